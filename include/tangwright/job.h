@@ -1,0 +1,70 @@
+/* job.h - everything a person writes, read, checked and turned to mm, s, W, K, rad. Immutable afterwards.
+ *
+ * A bare name is a count, a ratio or a word; every other member carries its unit in its name.
+ * The reader, its key tables with ranges and defaults, and the messages live in src/input; the
+ * reference for a person is docs/job-reference.md.
+ *
+ * Memory  a tw_job owns all it points to; tw_job_free() releases it.
+ * Errors  tw_job_read() reports every fault of the job and its profiles at once: TW_BAD_INPUT, TW_IO,
+ *         TW_NO_MEMORY. On failure *out is empty. */
+#ifndef TANGWRIGHT_JOB_H
+#define TANGWRIGHT_JOB_H
+
+#include "tangwright/equipment.h"
+#include "tangwright/findings.h"
+#include "tangwright/outline.h"
+
+enum tw_mount { TW_MOUNT_LEVEL, TW_MOUNT_TILTED };
+enum tw_flash_limit { TW_FLASH_STRICT, TW_FLASH_EQUIVALENT };
+
+struct tw_taper {
+    double ricasso_mm;                /* T0 */
+    double butt_mm;                   /* T1, at x = length */
+    double length_mm;                 /* L; 0 in the file: where the outline ends */
+    double smallest_mm;               /* no part of the tang may come out thinner */
+};
+
+struct tw_finish {
+    double flatness_mm;               /* largest unevenness and largest stock left above the target */
+    double allowance_mm;              /* left on each face for hand finishing */
+    double infeed_mm;                 /* largest depth of a finishing layer */
+    int layers;                       /* number of finishing layers */
+    int spark_out;                    /* repeats of the last layer */
+};
+
+struct tw_limits {
+    double tempering_degC;            /* this knife's own temper; from the steel if the job gives none */
+    double margin_K;
+    enum tw_flash_limit flash;
+};
+
+struct tw_travel {
+    double clear_height_mm;           /* above everything: rapids across run there */
+    double approach_mm;               /* height above the start of a lane from which the wheel is fed down */
+    double overtravel_mm;             /* extra run past the point where the wheel has left the stock */
+};
+
+struct tw_job {
+    char *path;                       /* of the job file, for messages */
+    char *name;
+    struct tw_taper taper;
+    enum tw_mount mount;
+    struct tw_finish finish;
+    struct tw_limits limits;
+    struct tw_travel travel;
+    int parts;                        /* blanks on the fixture, 1..station_count */
+    struct tw_machine machine;
+    struct tw_wheel wheel;
+    struct tw_steel steel;
+    struct tw_coolant coolant;
+    struct tw_fixture fixture;
+    struct tw_part part;              /* the outline in the part frame, cut at the taper start */
+    char digest[17];                  /* 16 hexadecimal digits over every value and the outline file */
+};
+
+/* Reads the job at `path`, its profiles and its outline. */
+enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings);
+
+void tw_job_free(struct tw_job *job);
+
+#endif

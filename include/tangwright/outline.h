@@ -1,0 +1,76 @@
+/* outline.h - closed rings in the plane: how they are read from drawings and brought to the part frame.
+ *
+ * Units   mm. A ring does not repeat its first point at its end. The outer ring runs counterclockwise,
+ *         holes run clockwise, whatever the drawing did.
+ * Memory  a tw_outline owns its rings; tw_outline_free() releases them and leaves an empty outline.
+ * Errors  TW_BAD_INPUT with the coordinates (in the drawing's own units and frame) and a mend;
+ *         TW_IO when the file cannot be read; TW_NO_MEMORY. On failure *out is left empty. */
+#ifndef TANGWRIGHT_OUTLINE_H
+#define TANGWRIGHT_OUTLINE_H
+
+#include "tangwright/findings.h"
+
+#include <stddef.h>
+
+struct tw_point {
+    double x_mm, y_mm;
+};
+
+struct tw_ring {
+    struct tw_point *points;
+    size_t count;
+};
+
+struct tw_outline {
+    struct tw_ring outer;
+    struct tw_ring *holes;
+    size_t hole_count;
+};
+
+enum tw_drawing_format {
+    TW_DRAWING_BY_NAME, /* from the file name's ending */
+    TW_DRAWING_WKT,     /* OGC well-known text: POLYGON, one-member MULTIPOLYGON, closed LINESTRING */
+    TW_DRAWING_GEOJSON, /* RFC 7946 geometry, Feature or FeatureCollection */
+    TW_DRAWING_SVG,     /* W3C SVG 1.1 */
+    TW_DRAWING_DXF,     /* ASCII exchange drawing, two-dimensional entities */
+    TW_DRAWING_CSV      /* x,y per line; a blank line starts the next ring */
+};
+
+/* How a drawing is to be read. */
+struct tw_drawing {
+    const char *path;
+    enum tw_drawing_format format;
+    double unit_mm;            /* length of one drawing unit for drawings that carry no unit; 0: not given, and
+                                  then such a drawing is refused. A drawing that carries its unit (SVG with
+                                  physical size, DXF with $INSUNITS) is refused if the job names another one. */
+    double chord_tolerance_mm; /* > 0: curves are replaced by chords nowhere farther away than this */
+    double gap_tolerance_mm;   /* >= 0: ends nearer than this are joined, and a remark says so */
+    const char *pick;          /* SVG id, DXF layer or GeoJSON property "name"/id of the ring when several
+                                  candidates stand in the file; NULL: there must be one */
+};
+
+/* Reads one outer ring and its holes, in the drawing's own frame, turned to mm (SVG: y turned up). */
+enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outline *out,
+                               struct tw_findings *findings);
+
+/* Where the part frame lies in the drawing. */
+struct tw_taper_axis {
+    double start_x_mm, start_y_mm; /* a point of the taper axis: it becomes x = 0, y = 0 */
+    double direction_rad;          /* direction of +x (towards the butt), counterclockwise from the drawing's x */
+    int mirrored;                  /* 1: the drawing shows the knife from side B, so y is turned over */
+};
+
+/* The drawing brought to the part frame and cut at the taper start. */
+struct tw_part {
+    struct tw_outline tang;  /* x >= 0 */
+    struct tw_outline blade; /* x <= 0; empty (outer.count == 0) when the drawing shows the tang alone */
+};
+
+/* `drawing_name` only serves the messages. Faults: no crossing of the taper start, several pieces of tang. */
+enum tw_status tw_part_from_drawing(const struct tw_outline *drawing, const struct tw_taper_axis *axis,
+                                    const char *drawing_name, struct tw_part *out, struct tw_findings *findings);
+
+void tw_outline_free(struct tw_outline *outline);
+void tw_part_free(struct tw_part *part);
+
+#endif

@@ -1,0 +1,117 @@
+/* findings.c - the list of faults and remarks. */
+#include "tangwright/findings.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
+                va_list arguments)
+{
+    struct tw_text text = { 0 };
+    struct tw_finding finding = { .status = status, .line = at.line };
+
+    if (!findings)
+        return;
+    if (at.file)
+        tw_text_print(&text, at.line > 0 ? "%s:%d: " : "%s: ", at.file, at.line);
+    if (at.key)
+        tw_text_print(&text, "%s: ", at.key);
+    tw_text_vprint(&text, format, arguments);
+    finding.file = at.file ? tw_copy_string(at.file) : NULL;
+    finding.text = tw_text_take(&text);
+    if (!finding.text || (at.file && !finding.file) ||
+        !tw_grow((void **)&findings->items, &findings->capacity, findings->count + 1, sizeof finding)) {
+        findings->out_of_memory = true;
+        free(finding.text);
+        free(finding.file);
+        return;
+    }
+    findings->items[findings->count++] = finding;
+}
+
+enum tw_status tw_fail(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format, ...)
+{
+    va_list arguments;
+
+    va_start(arguments, format);
+    add(findings, status, at, format, arguments);
+    va_end(arguments);
+    return status;
+}
+
+void tw_remark(struct tw_findings *findings, struct tw_place at, const char *format, ...)
+{
+    va_list arguments;
+
+    va_start(arguments, format);
+    add(findings, TW_OK, at, format, arguments);
+    va_end(arguments);
+}
+
+enum tw_status tw_no_memory(struct tw_findings *findings)
+{
+    if (findings)
+        findings->out_of_memory = true;
+    return TW_NO_MEMORY;
+}
+
+enum tw_status tw_findings_status(const struct tw_findings *findings)
+{
+    if (findings->out_of_memory)
+        return TW_NO_MEMORY;
+    for (size_t i = 0; i < findings->count; i++)
+        if (findings->items[i].status != TW_OK)
+            return findings->items[i].status;
+    return TW_OK;
+}
+
+size_t tw_findings_fault_count(const struct tw_findings *findings)
+{
+    size_t faults = 0;
+
+    for (size_t i = 0; i < findings->count; i++)
+        faults += findings->items[i].status != TW_OK;
+    return faults;
+}
+
+static bool stands_after(const struct tw_finding *a, const struct tw_finding *b)
+{
+    int order = strcmp(a->file ? a->file : "", b->file ? b->file : "");
+
+    return order > 0 || (order == 0 && a->line > b->line);
+}
+
+void tw_findings_sort(struct tw_findings *findings)
+{
+    /* Insertion sort: stable, and the lists are short. */
+    for (size_t i = 1; i < findings->count; i++) {
+        struct tw_finding moved = findings->items[i];
+        size_t j = i;
+
+        for (; j > 0 && stands_after(&findings->items[j - 1], &moved); j--)
+            findings->items[j] = findings->items[j - 1];
+        findings->items[j] = moved;
+    }
+}
+
+void tw_findings_print(const struct tw_findings *findings, FILE *stream)
+{
+    for (size_t i = 0; i < findings->count; i++)
+        fprintf(stream, "%s%s\n", findings->items[i].status == TW_OK ? "note: " : "", findings->items[i].text);
+    if (findings->out_of_memory)
+        fputs("memory ran out\n", stream);
+}
+
+void tw_findings_free(struct tw_findings *findings)
+{
+    for (size_t i = 0; i < findings->count; i++) {
+        free(findings->items[i].text);
+        free(findings->items[i].file);
+    }
+    free(findings->items);
+    *findings = (struct tw_findings){ 0 };
+}

@@ -1,0 +1,15 @@
+/* memory.h - the two ways this library takes memory beside plain malloc and calloc. */
+#ifndef TANGWRIGHT_BASE_MEMORY_H
+#define TANGWRIGHT_BASE_MEMORY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Makes room in *array for `needed` items of `item_bytes` bytes. False when memory runs out, and then
+ * the array is as it was. The caller releases *array with free(). */
+bool tw_grow(void **array, size_t *capacity, size_t needed, size_t item_bytes);
+
+/* A copy the caller releases with free(); NULL when memory runs out. */
+char *tw_copy_string(const char *string);
+
+#endif

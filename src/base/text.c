@@ -1,0 +1,74 @@
+/* text.c - text that grows while it is written. */
+#include "base/text.h"
+
+#include "base/memory.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bool make_room(struct tw_text *text, size_t more)
+{
+    if (text->failed)
+        return false;
+    if (!tw_grow((void **)&text->data, &text->capacity, text->length + more + 1, 1))
+        text->failed = true;
+    return !text->failed;
+}
+
+void tw_text_append(struct tw_text *text, const char *data, size_t length)
+{
+    if (!make_room(text, length))
+        return;
+    memcpy(text->data + text->length, data, length);
+    text->length += length;
+    text->data[text->length] = '\0';
+}
+
+void tw_text_vprint(struct tw_text *text, const char *format, va_list arguments)
+{
+    va_list again;
+    int length;
+
+    va_copy(again, arguments);
+    length = vsnprintf(NULL, 0, format, again);
+    va_end(again);
+    if (length < 0) {
+        text->failed = true;
+        return;
+    }
+    if (!make_room(text, (size_t)length))
+        return;
+    vsnprintf(text->data + text->length, (size_t)length + 1, format, arguments);
+    text->length += (size_t)length;
+}
+
+void tw_text_print(struct tw_text *text, const char *format, ...)
+{
+    va_list arguments;
+
+    va_start(arguments, format);
+    tw_text_vprint(text, format, arguments);
+    va_end(arguments);
+}
+
+char *tw_text_take(struct tw_text *text)
+{
+    char *data;
+
+    make_room(text, 0);
+    if (text->failed) {
+        tw_text_free(text);
+        return NULL;
+    }
+    data = text->data;
+    data[text->length] = '\0';
+    *text = (struct tw_text){ 0 };
+    return data;
+}
+
+void tw_text_free(struct tw_text *text)
+{
+    free(text->data);
+    *text = (struct tw_text){ 0 };
+}
