@@ -1,5 +1,6 @@
 /* test_heat.c - the moving band and the flash of one pass: closed forms, tabulated values, an independent
- * solution in SciPy, and published measurements. Guards against a wrong factor, a unit mixed up, a limit missed. */
+ * solution in SciPy, and published measurements. Guards against a wrong factor, a unit mixed up, a limit
+ * missed. */
 #include "tangwright/heat.h"
 
 #include <criterion/criterion.h>
@@ -11,27 +12,44 @@
 
 /* The largest relative difference a value printed with these digits may show. */
 #define EXPECT_NEAR(actual, expected, tolerance)                                                             \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,        \
+    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,     \
               (double)(actual), (double)(expected), (double)(tolerance))
 
+#define not_a_number ((double)NAN)
+#define endless      ((double)INFINITY)
+
 /* Plain carbon steel, hardened, and 13 % chromium stainless: docs/heat-model.md, table of steels. */
-static const struct tw_steel carbon = { .conductivity_W_per_mm_K = 0.040, .density_g_per_mm3 = 7.83e-3,
+static const struct tw_steel carbon = { .conductivity_W_per_mm_K = 0.040,
+                                        .density_g_per_mm3 = 7.83e-3,
                                         .specific_heat_J_per_g_K = 0.480 };
-static const struct tw_steel stainless = { .conductivity_W_per_mm_K = 0.024, .density_g_per_mm3 = 7.70e-3,
+static const struct tw_steel stainless = { .conductivity_W_per_mm_K = 0.024,
+                                           .density_g_per_mm3 = 7.70e-3,
                                            .specific_heat_J_per_g_K = 0.470 };
-static const struct tw_wheel alumina = { .kind = TW_WHEEL_DISC, .diameter_mm = 200.0,
-                                         .grain_conductivity_W_per_mm_K = 0.035, .grain_radius_mm = 0.015,
-                                         .specific_energy_J_per_mm3 = 45.0, .size_exponent = 0.4,
-                                         .min_specific_energy_J_per_mm3 = 13.8, .chip_energy_J_per_mm3 = 6.0,
-                                         .contact_ratio = 1.0, .rim_contact_mm = 5.0, .edge_contact_mm = 1.0 };
-static const struct tw_coolant dry = { .kind = TW_COOLANT_DRY, .boiling_degC = 120.0, .temperature_degC = 25.0 };
-static const struct tw_coolant emulsion = { .kind = TW_COOLANT_FLOOD, .contact_conductance_W_per_mm2_K = 0.29,
-                                            .boiling_degC = 120.0, .temperature_degC = 25.0 };
+static const struct tw_wheel alumina = { .kind = TW_WHEEL_DISC,
+                                         .diameter_mm = 200.0,
+                                         .grain_conductivity_W_per_mm_K = 0.035,
+                                         .grain_radius_mm = 0.015,
+                                         .specific_energy_J_per_mm3 = 45.0,
+                                         .size_exponent = 0.4,
+                                         .min_specific_energy_J_per_mm3 = 13.8,
+                                         .chip_energy_J_per_mm3 = 6.0,
+                                         .contact_ratio = 1.0,
+                                         .rim_contact_mm = 5.0,
+                                         .edge_contact_mm = 1.0 };
+static const struct tw_coolant dry = { .kind = TW_COOLANT_DRY,
+                                       .boiling_degC = 120.0,
+                                       .temperature_degC = 25.0 };
+static const struct tw_coolant emulsion = { .kind = TW_COOLANT_FLOOD,
+                                            .contact_conductance_W_per_mm2_K = 0.29,
+                                            .boiling_degC = 120.0,
+                                            .temperature_degC = 25.0 };
 
 static struct tw_flash flash_of(double depth_um, double table_mm_per_s, const struct tw_wheel *wheel,
-                                const struct tw_steel *steel, const struct tw_coolant *coolant, double bulk_degC)
+                                const struct tw_steel *steel, const struct tw_coolant *coolant,
+                                double bulk_degC)
 {
-    struct tw_contact contact = { depth_um * 1e-3, table_mm_per_s, 30e3, tw_disc_contact_mm(depth_um * 1e-3, wheel) };
+    struct tw_contact contact = { depth_um * 1e-3, table_mm_per_s, 30e3,
+                                  tw_disc_contact_mm(depth_um * 1e-3, wheel) };
     struct tw_flash flash;
 
     cr_assert(eq(int, tw_flash_estimate(&contact, wheel, steel, coolant, bulk_degC, &flash, NULL), TW_OK));
@@ -48,7 +66,8 @@ static void ask_reference(const char *command_line, double *values, size_t count
     pipe = popen(command, "r");
     cr_assert(pipe != NULL, "cannot start: %s", command);
     for (size_t i = 0; i < count; i++)
-        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i, command);
+        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i,
+                  command);
     cr_assert(pclose(pipe) == 0, "failed: %s", command);
 }
 
@@ -61,7 +80,8 @@ Test(band, peak_agrees_with_the_quadrature_of_jaegers_integral_over_eight_decade
     double values[4 * 17];
 
     for (int i = 0; i < 17; i++)
-        snprintf(command + strlen(command), sizeof command - strlen(command), " %.17g", pow(10.0, -4.0 + 0.5 * i));
+        snprintf(command + strlen(command), sizeof command - strlen(command), " %.17g",
+                 pow(10.0, -4.0 + 0.5 * i));
     ask_reference(command, values, 4 * 17);
     for (int i = 0; i < 17; i++) {
         double peclet = values[4 * i];
@@ -70,7 +90,8 @@ Test(band, peak_agrees_with_the_quadrature_of_jaegers_integral_over_eight_decade
         EXPECT_NEAR(peak.integral / values[4 * i + 1], 1.0, 1e-9);
         EXPECT_NEAR(peak.mean_to_max / values[4 * i + 3], 1.0, 1e-9);
         EXPECT_NEAR(tw_band_shape_factor(peclet) * acos(-1.0) * sqrt(peclet) / values[4 * i + 1], 1.0, 1e-8);
-        /* Near its top the rise is flat, so a search finds the place to the root of its own precision only. */
+        /* Near its top the rise is flat, so a search finds the place to the root of its own precision only.
+         */
         EXPECT_NEAR(peak.place, values[4 * i + 2], 1e-5);
     }
 }
@@ -78,7 +99,8 @@ Test(band, peak_agrees_with_the_quadrature_of_jaegers_integral_over_eight_decade
 Test(band, peak_agrees_with_the_table_for_grinding)
 {
     /* I_max, C, place and mean/max of Jaeger's integral (Carslaw and Jaeger 1959, 10.7 VII), worked out with
-     * SciPy's root finder on scipy.special.k0e, k1e and checked there against quadrature; last digit rounded. */
+     * SciPy's root finder on scipy.special.k0e, k1e and checked there against quadrature; last digit rounded.
+     */
     static const double table[][5] = {
         { 0.01, 0.1144470, 0.364296, -0.04720, 0.96607 }, { 0.05, 0.4126213, 0.587377, -0.15562, 0.95068 },
         { 0.1, 0.6912541, 0.695805, -0.24353, 0.93703 },  { 0.2, 1.1260291, 0.801465, -0.35908, 0.91362 },
@@ -101,7 +123,8 @@ Test(band, peak_agrees_with_the_table_for_grinding)
 Test(band, slow_and_fast_limits_are_those_of_the_theory)
 {
     /* Fast: C = 2/sqrt(pi), mean/max = 2/3 (one-dimensional heating, Carslaw and Jaeger 1959, 2.9).
-     * Slow: I = 2 L (1 - gamma - ln(L/2)), from K0(x) = -ln(x/2) - gamma (Abramowitz and Stegun 1964, 9.6.12-13). */
+     * Slow: I = 2 L (1 - gamma - ln(L/2)), from K0(x) = -ln(x/2) - gamma (Abramowitz and Stegun
+     * 1964, 9.6.12-13). */
     struct tw_band_peak fast = tw_band_peak(1e12), slow = tw_band_peak(1e-7);
     double expected = 2e-7 * (1.0 - 0.5772156649015329 - log(0.5e-7));
 
@@ -153,8 +176,9 @@ Test(band, profile_has_its_peak_where_the_peak_says_and_falls_on_both_sides)
 Test(band, far_away_the_band_is_a_line_of_heat)
 {
     /* Moving line on the face: rise = Q'/(pi k) exp(-v x/(2 alpha)) K0(v |x|/(2 alpha)) (Carslaw and Jaeger
-     * 1959, 10.7); Q' = 10 W/mm, v = 10 mm/s, k = 0.040 W/(mm K), alpha = 10.643 mm2/s: 124.30097 K 1 mm behind,
-     * 48.57485 K 1 mm ahead, worked out with SciPy. The band has length 2e-5 mm, so both agree to its square. */
+     * 1959, 10.7); Q' = 10 W/mm, v = 10 mm/s, k = 0.040 W/(mm K), alpha = 10.643 mm2/s: 124.30097 K 1 mm
+     * behind, 48.57485 K 1 mm ahead, worked out with SciPy. The band has length 2e-5 mm, so both agree to its
+     * square. */
     double alpha = tw_diffusivity_mm2_per_s(&carbon), unit = 2.0 * alpha / 10.0, half = 1e-5;
     double scale = 2.0 * alpha * (10.0 / (2.0 * half)) / (acos(-1.0) * 0.040 * 10.0);
 
@@ -165,7 +189,7 @@ Test(band, far_away_the_band_is_a_line_of_heat)
 Test(band, rise_below_the_face_agrees_with_quadrature)
 {
     /* Largest I at depth Z of Jaeger's integral, SciPy quadrature and bounded search. */
-    static const double table[][3] = { { 1, 0.25, 2.426105 }, { 1, 0.5, 1.912579 }, { 1, 1, 1.271250 },
+    static const double table[][3] = { { 1, 0.25, 2.426105 }, { 1, 0.5, 1.912579 },  { 1, 1, 1.271250 },
                                        { 1, 2, 0.719343 },    { 5, 0.25, 6.861473 }, { 5, 0.5, 6.178125 },
                                        { 5, 1, 5.009082 },    { 5, 2, 3.373381 } };
 
@@ -182,7 +206,7 @@ Test(band, rise_below_the_face_agrees_with_quadrature)
 
 Test(band, impossible_peclet_numbers_give_no_number)
 {
-    static const double bad[] = { 0.0, -1.0, INFINITY, (double)NAN };
+    static const double bad[] = { 0.0, -1.0, endless, not_a_number };
 
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         cr_expect(isnan(tw_band_shape_factor(bad[i])));
@@ -224,18 +248,19 @@ Test(factors, plate_agrees_with_eigenfunctions_exact_along_the_face)
 {
     /* 4000 eigenfunctions each solved exactly in x, or (insulated back) the method of images:
      * tests/reference/heat_factors.py. */
-    static const double cases[][4] = { { 5, 10, 5, 3000 },    { 5, 10, 3, 3000 },  { 5, 10, 2, 3000 },
-                                       { 5, 10, 1.5, 3000 },  { 5, 10, 2, 20000 }, { 5, 10, 2, 0 },
+    static const double cases[][4] = { { 5, 10, 5, 3000 },     { 5, 10, 3, 3000 },  { 5, 10, 2, 3000 },
+                                       { 5, 10, 1.5, 3000 },   { 5, 10, 2, 20000 }, { 5, 10, 2, 0 },
                                        { 1.4, 200, 0.3, 800 }, { 12, 5, 2, 8000 },  { 1, 1, 3, 1500 } };
     char command[512] = "heat_factors.py plate";
     double values[9];
 
     for (int i = 0; i < 9; i++)
-        snprintf(command + strlen(command), sizeof command - strlen(command), " %g,%g,%g,%g", cases[i][0], cases[i][1],
-                 cases[i][2], cases[i][3]);
+        snprintf(command + strlen(command), sizeof command - strlen(command), " %g,%g,%g,%g", cases[i][0],
+                 cases[i][1], cases[i][2], cases[i][3]);
     ask_reference(command, values, 9);
     for (int i = 0; i < 9; i++)
-        EXPECT_NEAR(tw_plate_factor(cases[i][0], cases[i][1], cases[i][2], cases[i][3] * 1e-6, &carbon), values[i], 1e-6);
+        EXPECT_NEAR(tw_plate_factor(cases[i][0], cases[i][1], cases[i][2], cases[i][3] * 1e-6, &carbon),
+                    values[i], 1e-6);
 }
 
 Test(factors, plate_agrees_with_its_table)
@@ -249,8 +274,8 @@ Test(factors, plate_agrees_with_its_table)
     };
 
     for (size_t i = 0; i < sizeof table / sizeof *table; i++)
-        EXPECT_NEAR(tw_plate_factor(table[i][0], table[i][1], table[i][2], table[i][3] * 1e-6, &carbon), table[i][4],
-                    0.0006);
+        EXPECT_NEAR(tw_plate_factor(table[i][0], table[i][1], table[i][2], table[i][3] * 1e-6, &carbon),
+                    table[i][4], 0.0006);
 }
 
 Test(factors, plate_factor_goes_on_smoothly_to_very_fast_bands)
@@ -387,18 +412,24 @@ Test(flash, agrees_with_an_independent_solution_in_si_units)
 {
     /* tests/reference/heat_flash.py: the chain in SI units with Jaeger's integral by quadrature. */
     static const double cases[][5] = { /* depth um, table, wheel m/s, contact, fluid */
-                                       { 10, 200, 30, 1.5, 0 }, { 3, 50, 25, 0.7, 2.9e5 }, { 25, 400, 33, 2.2, 2.3e4 },
-                                       { 2, 5, 15, 12, 0 },     { 500, 40, 30, 9, 1e5 } };
+                                       { 10, 200, 30, 1.5, 0 },
+                                       { 3, 50, 25, 0.7, 2.9e5 },
+                                       { 25, 400, 33, 2.2, 2.3e4 },
+                                       { 2, 5, 15, 12, 0 },
+                                       { 500, 40, 30, 9, 1e5 }
+    };
     char command[512] = "heat_flash.py";
     double values[20];
 
     for (int i = 0; i < 5; i++)
-        snprintf(command + strlen(command), sizeof command - strlen(command), " %g,%g,%g,%g,45,35,%g,stainless",
-                 cases[i][0], cases[i][1], cases[i][2], cases[i][3], cases[i][4]);
+        snprintf(command + strlen(command), sizeof command - strlen(command),
+                 " %g,%g,%g,%g,45,35,%g,stainless", cases[i][0], cases[i][1], cases[i][2], cases[i][3],
+                 cases[i][4]);
     ask_reference(command, values, 20);
     for (int i = 0; i < 5; i++) {
         struct tw_contact contact = { cases[i][0] * 1e-3, cases[i][1], cases[i][2] * 1e3, cases[i][3] };
-        struct tw_coolant fluid = { .contact_conductance_W_per_mm2_K = cases[i][4] * 1e-6, .boiling_degC = 1e9 };
+        struct tw_coolant fluid = { .contact_conductance_W_per_mm2_K = cases[i][4] * 1e-6,
+                                    .boiling_degC = 1e9 };
         struct tw_flash f;
 
         cr_assert(eq(int, tw_flash_estimate(&contact, &alumina, &stainless, &fluid, 25.0, &f, NULL), TW_OK));
@@ -411,7 +442,8 @@ Test(flash, agrees_with_an_independent_solution_in_si_units)
 
 Test(flash, size_effect_and_floor_of_the_specific_energy)
 {
-    /* 45 (0.1 um/h)^0.4, by hand; floor 13.8 J/mm3 (S. Malkin, C. Guo, Grinding Technology, 2008, from memory). */
+    /* 45 (0.1 um/h)^0.4, by hand; floor 13.8 J/mm3 (S. Malkin, C. Guo, Grinding Technology, 2008, from
+     * memory). */
     static const double table[][2] = { { 0.005, 149.2 }, { 0.02, 85.7 }, { 0.05, 59.4 }, { 0.1, 45.0 },
                                        { 0.2, 34.1 },    { 0.5, 23.6 },  { 1, 17.9 } };
 
@@ -422,8 +454,8 @@ Test(flash, size_effect_and_floor_of_the_specific_energy)
 
 Test(flash, partition_between_grain_and_work)
 {
-    /* 1/(1 + 0.97 k_g/(beta sqrt(r_0 v_s))), Hahn 1962 as used by Rowe and others 1995; SciPy, three decimals.
-     * Columns: alumina (35 W/mK) at 20 and 30 m/s, CBN (240 W/mK) at 20 and 30 m/s. */
+    /* 1/(1 + 0.97 k_g/(beta sqrt(r_0 v_s))), Hahn 1962 as used by Rowe and others 1995; SciPy, three
+     * decimals. Columns: alumina (35 W/mK) at 20 and 30 m/s, CBN (240 W/mK) at 20 and 30 m/s. */
     static const double rows[2][4] = { { 0.862, 0.885, 0.477, 0.528 }, { 0.826, 0.853, 0.409, 0.459 } };
     const struct tw_steel *steels[2] = { &carbon, &stainless };
 
@@ -457,10 +489,10 @@ Test(flash, burn_threshold_of_malkin_and_lenz)
 
 Test(flash, at_the_burn_threshold_the_chain_is_as_hot_as_burnt_steel)
 {
-    /* Malkin and Lenz took 45 % of 13.8 J/mm3 to leave with the chips, the rest to enter the steel, and the fast limit
-     * 1.13; their B then stands for some 650 K (628 K with annealed 52100, 664 K with our carbon steel). With
-     * that partition (no heat to the grains) our moving band must say the same from 2 to 50 um, within the 6 %
-     * between its own shape factor and their limit. */
+    /* Malkin and Lenz took 45 % of 13.8 J/mm3 to leave with the chips, the rest to enter the steel, and the
+     * fast limit 1.13; their B then stands for some 650 K (628 K with annealed 52100, 664 K with our carbon
+     * steel). With that partition (no heat to the grains) our moving band must say the same from 2 to 50 um,
+     * within the 6 % between its own shape factor and their limit. */
     struct tw_wheel hot = alumina;
 
     hot.grain_conductivity_W_per_mm_K = 0.0;
@@ -474,9 +506,10 @@ Test(flash, at_the_burn_threshold_the_chain_is_as_hot_as_burnt_steel)
 
 /* ---- published measurements ----
  * B. Shen, G. Xiao, C. Guo, S. Malkin, A. J. Shih, Thermocouple fixation method for grinding temperature
- * measurement, ASME J. Manuf. Sci. Eng. 130(5), 051014, 2008, abstract: cast iron, vitrified alumina; share of
- * the heat that enters the work at 10 um: dry 84 %, wet 24 %; wet at 25 um, past film boiling: 92 %. Wheel size,
- * speeds and specific energy are not in the abstract, so the model is asked for our own steel and wheel. */
+ * measurement, ASME J. Manuf. Sci. Eng. 130(5), 051014, 2008, abstract: cast iron, vitrified alumina; share
+ * of the heat that enters the work at 10 um: dry 84 %, wet 24 %; wet at 25 um, past film boiling: 92 %. Wheel
+ * size, speeds and specific energy are not in the abstract, so the model is asked for our own steel and
+ * wheel. */
 
 struct span {
     double low, high;
@@ -490,7 +523,9 @@ static struct span share_range(double depth_um, bool wet)
 
     for (int corner = 0; corner < 16; corner++) {
         struct tw_wheel wheel = alumina;
-        struct tw_coolant fluid = { .contact_conductance_W_per_mm2_K = !wet ? 0.0 : corner & 8 ? 0.42 : 0.03,
+        struct tw_coolant fluid = { .contact_conductance_W_per_mm2_K = !wet         ? 0.0
+                                                                       : corner & 8 ? 0.42
+                                                                                    : 0.03,
                                     .boiling_degC = 1e9 };
         double share;
 
@@ -522,7 +557,8 @@ Test(measured, wet_share_jumps_at_25_micrometres_because_the_film_boils)
     struct tw_flash f = flash_of(25.0, 200.0, &alumina, &carbon, &emulsion, 25.0);
 
     cr_expect(f.boiled);
-    cr_expect(f.share > 3.0 * f.share * f.wet_rise_K / f.dry_rise_K, "the film must have carried most of the heat");
+    cr_expect(f.share > 3.0 * f.share * f.wet_rise_K / f.dry_rise_K,
+              "the film must have carried most of the heat");
     cr_expect(range.low < 0.92 && 0.92 < range.high, "%g..%g", range.low, range.high);
 }
 
@@ -535,15 +571,24 @@ Test(flash, bad_contacts_are_refused_with_a_sentence_and_the_answer_left_alone)
         double bulk_degC;
         const char *text;
     } cases[] = {
-        { { 0.0, 200.0, 30e3, 1.0 }, 20.0,
-          "the flash of a pass needs a depth of cut above 0 mm, but it is 0; leave passes out that do not cut" },
-        { { 0.01, -1.0, 30e3, 1.0 }, 20.0,
-          "the flash of a pass needs a table speed above 0 mm/s, but it is -1; leave passes out that do not cut" },
-        { { 0.01, 200.0, INFINITY, 1.0 }, 20.0,
-          "the flash of a pass needs a wheel speed above 0 mm/s, but it is inf; leave passes out that do not cut" },
-        { { 0.01, 200.0, 30e3, (double)NAN }, 20.0,
-          "the flash of a pass needs a contact length above 0 mm, but it is nan; leave passes out that do not cut" },
-        { { 0.01, 200.0, 30e3, 1.0 }, INFINITY,
+        { { 0.0, 200.0, 30e3, 1.0 },
+          20.0,
+          "the flash of a pass needs a depth of cut above 0 mm, but it is 0; leave passes out that do not "
+          "cut" },
+        { { 0.01, -1.0, 30e3, 1.0 },
+          20.0,
+          "the flash of a pass needs a table speed above 0 mm/s, but it is -1; leave passes out that do not "
+          "cut" },
+        { { 0.01, 200.0, endless, 1.0 },
+          20.0,
+          "the flash of a pass needs a wheel speed above 0 mm/s, but it is inf; leave passes out that do not "
+          "cut" },
+        { { 0.01, 200.0, 30e3, not_a_number },
+          20.0,
+          "the flash of a pass needs a contact length above 0 mm, but it is nan; leave passes out that do "
+          "not cut" },
+        { { 0.01, 200.0, 30e3, 1.0 },
+          endless,
           "the flash of a pass needs a finite temperature of the tang before it, but it is inf degC" },
     };
 
@@ -551,8 +596,10 @@ Test(flash, bad_contacts_are_refused_with_a_sentence_and_the_answer_left_alone)
         struct tw_findings findings = { 0 };
         struct tw_flash f = { .rise_K = -7.0 };
 
-        cr_expect(eq(int, tw_flash_estimate(&cases[i].contact, &alumina, &carbon, &dry, cases[i].bulk_degC, &f, &findings),
-                     TW_BAD_INPUT));
+        cr_expect(eq(
+            int,
+            tw_flash_estimate(&cases[i].contact, &alumina, &carbon, &dry, cases[i].bulk_degC, &f, &findings),
+            TW_BAD_INPUT));
         cr_assert(eq(sz, findings.count, 1));
         cr_expect(eq(str, findings.items[0].text, (char *)(size_t)cases[i].text));
         EXPECT_NEAR(f.rise_K, -7.0, 0.0);

@@ -8,19 +8,19 @@
 #include "tangwright/heat.h"
 
 #include "heat/gauss.h"
+#include "heat/numbers.h"
 #include "heat/tables.h"
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_sf_bessel.h>
 #include <math.h>
 
-#define PI               3.14159265358979323846
-#define EULER_GAMMA      0.57721566490153286061
-#define SLOWEST_PECLET   1e-8
-#define FASTEST_PECLET   1e8
-#define SMALL_ARGUMENT   1e-4 /* below, the closed form loses digits and three terms of its series hold 1e-12 */
-#define SMALL_FOR_MEAN   3e-3
-#define SMALLEST_BESSEL  1e-300 /* K1 overflows below; nothing here comes near */
+#define EULER_GAMMA     0.57721566490153286061
+#define SLOWEST_PECLET  1e-8
+#define FASTEST_PECLET  1e8
+#define SMALL_ARGUMENT  1e-4 /* below, the closed form loses digits; three terms of its series hold 1e-12 */
+#define SMALL_FOR_MEAN  3e-3 /* the same for the mean, two terms, 1e-10 */
+#define SMALLEST_BESSEL 1e-300 /* K1 overflows below; nothing here comes near */
 
 /* exp(x) K0(x) and exp(x) K1(x) for x > 0. The functions with a result and a status call the library's error
  * handler too, so the argument is kept inside their domain. */
@@ -29,7 +29,7 @@ static double scaled_k0(double x)
     gsl_sf_result result;
 
     if (gsl_sf_bessel_K0_scaled_e(fmax(x, SMALLEST_BESSEL), &result) != GSL_SUCCESS)
-        return NAN;
+        return NOT_A_NUMBER;
     return result.val;
 }
 
@@ -38,7 +38,7 @@ static double scaled_k1(double x)
     gsl_sf_result result;
 
     if (gsl_sf_bessel_K1_scaled_e(fmax(x, SMALLEST_BESSEL), &result) != GSL_SUCCESS)
-        return NAN;
+        return NOT_A_NUMBER;
     return result.val;
 }
 
@@ -85,7 +85,7 @@ double tw_band_rise_at(double x, double peclet)
     double front = x + peclet, back = x - peclet;
 
     if (!(peclet > 0.0) || !isfinite(peclet) || !isfinite(x))
-        return NAN;
+        return NOT_A_NUMBER;
     if (back >= SMALL_ARGUMENT)
         return tail_ahead(back) - tail_ahead(front);
     if (back >= 0.0)
@@ -147,21 +147,24 @@ static double mean_rise(double peclet)
 
 static struct tw_band_peak fast_limit(void)
 {
-    return (struct tw_band_peak){ .integral = INFINITY, .shape_factor = 2.0 / sqrt(PI), .place = -1.0,
-                                  .mean_to_max = 2.0 / 3.0 };
+    return (struct tw_band_peak){
+        .integral = ENDLESS, .shape_factor = 2.0 / sqrt(PI), .place = -1.0, .mean_to_max = 2.0 / 3.0
+    };
 }
 
 static struct tw_band_peak slow_limit(double peclet)
 {
     double integral = 2.0 * peclet * (1.0 - EULER_GAMMA - log(0.5 * peclet));
 
-    return (struct tw_band_peak){ .integral = integral, .shape_factor = integral / (PI * sqrt(peclet)),
-                                  .place = 0.0, .mean_to_max = mean_rise(peclet) / integral };
+    return (struct tw_band_peak){ .integral = integral,
+                                  .shape_factor = integral / (PI * sqrt(peclet)),
+                                  .place = 0.0,
+                                  .mean_to_max = mean_rise(peclet) / integral };
 }
 
 struct tw_band_peak tw_band_peak(double peclet)
 {
-    struct tw_band_peak peak = { NAN, NAN, NAN, NAN };
+    struct tw_band_peak peak = { NOT_A_NUMBER, NOT_A_NUMBER, NOT_A_NUMBER, NOT_A_NUMBER };
     double s;
 
     if (!(peclet > 0.0) || !isfinite(peclet))
@@ -182,7 +185,8 @@ struct tw_band_peak tw_band_peak(double peclet)
 }
 
 /* Clenshaw's sum of the piece of a table that holds log10(peclet). */
-static double table_value(const double (*table)[TABLE_COEFFICIENTS], int pieces, double first_decade, double peclet)
+static double table_value(const double (*table)[TABLE_COEFFICIENTS], int pieces, double first_decade,
+                          double peclet)
 {
     double place = (log10(peclet) - first_decade) / TABLE_DECADES_PER_PIECE;
     int piece = (int)fmin(fmax(floor(place), 0.0), pieces - 1.0);
@@ -200,7 +204,7 @@ static double table_value(const double (*table)[TABLE_COEFFICIENTS], int pieces,
 double tw_band_shape_factor(double peclet)
 {
     if (!(peclet > 0.0) || !isfinite(peclet))
-        return NAN;
+        return NOT_A_NUMBER;
     if (peclet < SLOWEST_PECLET)
         return slow_limit(peclet).shape_factor;
     if (peclet > FASTEST_PECLET)
@@ -213,7 +217,7 @@ double tw_exit_edge_factor(double peclet)
     int pieces = sizeof edge_table / sizeof *edge_table;
 
     if (!(peclet > 0.0) || !isfinite(peclet))
-        return NAN;
+        return NOT_A_NUMBER;
     if (peclet < SLOWEST_PECLET)
         return 2.0;
     if (peclet > pow(10.0, EDGE_TABLE_FIRST_DECADE + TABLE_DECADES_PER_PIECE * pieces))
@@ -235,7 +239,7 @@ double tw_band_rise_below(double x, double depth, double peclet)
     int panels;
 
     if (!(peclet > 0.0) || !isfinite(peclet) || !isfinite(x) || !(depth >= 0.0) || !isfinite(depth))
-        return NAN;
+        return NOT_A_NUMBER;
     if (depth < 1e-12 * peclet)
         return tw_band_rise_at(x, peclet);
     low = asinh((x - peclet) / depth);

@@ -32,7 +32,8 @@ double tw_cup_contact_mm(const struct tw_wheel *wheel, bool edge_only)
 
 double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_wheel *wheel)
 {
-    double u = wheel->specific_energy_J_per_mm3 * pow(REFERENCE_CHIP_mm / equivalent_chip_mm, wheel->size_exponent);
+    double u =
+        wheel->specific_energy_J_per_mm3 * pow(REFERENCE_CHIP_mm / equivalent_chip_mm, wheel->size_exponent);
 
     return fmax(u, wheel->min_specific_energy_J_per_mm3);
 }
@@ -41,7 +42,8 @@ double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *st
 {
     double grain = HAHN_FACTOR * wheel->grain_conductivity_W_per_mm_K;
 
-    return 1.0 / (1.0 + grain / (tw_effusivity_W_s05_per_mm2_K(steel) * sqrt(wheel->grain_radius_mm * wheel_mm_per_s)));
+    return 1.0 / (1.0 + grain / (tw_effusivity_W_s05_per_mm2_K(steel) *
+                                 sqrt(wheel->grain_radius_mm * wheel_mm_per_s)));
 }
 
 double tw_burn_energy_J_per_mm3(double diameter_mm, double depth_mm, double table_mm_per_s)
@@ -55,7 +57,8 @@ static bool is_positive(double value)
     return value > 0.0 && isfinite(value); /* written this way round, NaN is refused too */
 }
 
-static enum tw_status check_contact(const struct tw_contact *contact, double bulk_degC, struct tw_findings *findings)
+static enum tw_status check_contact(const struct tw_contact *contact, double bulk_degC,
+                                    struct tw_findings *findings)
 {
     const struct {
         const char *name, *unit;
@@ -76,13 +79,14 @@ static enum tw_status check_contact(const struct tw_contact *contact, double bul
                            must_be_positive[i].name, must_be_positive[i].unit, must_be_positive[i].value);
     if (!isfinite(bulk_degC))
         return tw_fail(findings, TW_BAD_INPUT, nowhere,
-                       "the flash of a pass needs a finite temperature of the tang before it, but it is %g degC",
-                       bulk_degC);
+                       "the flash of a pass needs a finite temperature of the tang before it, but it is "
+                       "%g degC", bulk_degC);
     return TW_OK;
 }
 
 /* The grinding itself: energy, power, force. */
-static void fill_grinding(struct tw_flash *flash, const struct tw_contact *contact, const struct tw_wheel *wheel)
+static void fill_grinding(struct tw_flash *flash, const struct tw_contact *contact,
+                          const struct tw_wheel *wheel)
 {
     double removal_mm2_per_s = contact->depth_mm * contact->table_mm_per_s;
 
@@ -104,8 +108,7 @@ static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, 
     double left_W_per_mm2 = fmax(flash->flux_W_per_mm2 - chip_W_per_mm2, 0.0);
     double steel_conductance, both;
 
-    flash->peclet =
-        contact->table_mm_per_s * contact->contact_mm / (4.0 * tw_diffusivity_mm2_per_s(steel));
+    flash->peclet = contact->table_mm_per_s * contact->contact_mm / (4.0 * tw_diffusivity_mm2_per_s(steel));
     flash->shape_factor = tw_band_shape_factor(flash->peclet);
     flash->work_partition = tw_work_partition(wheel, steel, contact->wheel_mm_per_s);
     steel_conductance = tw_effusivity_W_s05_per_mm2_K(steel) / flash->shape_factor *
@@ -117,12 +120,13 @@ static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, 
                     bulk_degC + flash->wet_rise_K >= coolant->boiling_degC;
     flash->rise_K = flash->boiled ? flash->dry_rise_K : flash->wet_rise_K;
     flash->peak_degC = bulk_degC + flash->rise_K;
-    flash->share = flash->flux_W_per_mm2 > 0.0 ? steel_conductance * flash->rise_K / flash->flux_W_per_mm2 : 0.0;
+    flash->share =
+        flash->flux_W_per_mm2 > 0.0 ? steel_conductance * flash->rise_K / flash->flux_W_per_mm2 : 0.0;
 }
 
 enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct tw_wheel *wheel,
-                                 const struct tw_steel *steel, const struct tw_coolant *coolant, double bulk_degC,
-                                 struct tw_flash *out, struct tw_findings *findings)
+                                 const struct tw_steel *steel, const struct tw_coolant *coolant,
+                                 double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
 {
     enum tw_status status = check_contact(contact, bulk_degC, findings);
     struct tw_place nowhere = { 0 };
@@ -134,8 +138,8 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
     fill_rise(&flash, contact, wheel, steel, coolant, bulk_degC);
     if (!isfinite(flash.peak_degC))
         return tw_fail(findings, TW_BAD_INPUT, nowhere,
-                       "the flash of a pass of depth %g mm at %g mm/s is too large or too small for this machine's "
-                       "numbers; check the depth, the speeds and the properties of wheel and steel",
+                       "the flash of a pass of depth %g mm at %g mm/s is beyond what can be counted; "
+                       "check the depth, the speeds and the properties of wheel and steel",
                        contact->depth_mm, contact->table_mm_per_s);
     *out = flash;
     return TW_OK;

@@ -13,16 +13,16 @@
 #include "tangwright/heat.h"
 
 #include "heat/gauss.h"
+#include "heat/numbers.h"
 
 #include <math.h>
 
-#define PI           3.14159265358979323846
-#define MODES        13
-#define YOUNGEST     0.025 /* in H^2: a difference below exp(-40); the last mode has faded to exp(-35) */
-#define PANELS       128
-#define NODES        (PANELS * 2 * GAUSS_PAIRS)
+#define MODES          13
+#define YOUNGEST       0.025 /* in H^2: a difference below exp(-40); the last mode has faded to exp(-35) */
+#define PANELS         128
+#define NODES          (PANELS * 2 * GAUSS_PAIRS)
 #define LARGEST_PECLET 1000.0
-#define GOLDEN       0.61803398874989484820
+#define GOLDEN         0.61803398874989484820
 
 /* Differences between plate and half-space at the nodes of the integral over the age. */
 struct difference {
@@ -75,7 +75,8 @@ static double plate_less_half_space(const struct modes *modes, double age, doubl
     return sum / thickness - 1.0 / sqrt(PI * age);
 }
 
-static void add_panel(struct difference *d, const struct modes *modes, double thickness, double from, double to)
+static void add_panel(struct difference *d, const struct modes *modes, double thickness, double from,
+                      double to)
 {
     for (int i = 0; i < 2 * GAUSS_PAIRS; i++) {
         double sign = i % 2 ? 1.0 : -1.0;
@@ -157,7 +158,7 @@ double tw_plate_factor(double contact_mm, double table_mm_per_s, double thicknes
     struct difference difference;
 
     if (!is_positive(peclet) || !is_positive(thickness) || !(biot >= 0.0) || !isfinite(biot))
-        return NAN;
+        return NOT_A_NUMBER;
     if (peclet > LARGEST_PECLET) {
         /* So fast that heat runs only inwards: the depth it reaches under the band is all that counts. */
         thickness *= sqrt(LARGEST_PECLET / peclet);

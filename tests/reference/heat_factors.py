@@ -1,7 +1,10 @@
 """Peaks over an insulated exit edge and on a plate, by ways of their own.
 
     python3 heat_factors.py edge PECLET...
-    python3 heat_factors.py plate CONTACT_mm,TABLE_mm_per_s,THICKNESS_mm,BACK_W_per_m2K...   (k = 40, rho = 7830, c = 480 SI)
+    python3 heat_factors.py plate CONTACT_mm,TABLE_mm_per_s,THICKNESS_mm,BACK_W_per_m2K...
+
+The plate's steel has k = 40, rho = 7830, c = 480 in SI units.
+
 
 Edge   adaptive quadrature over the age of the heat, source and its mirror image behind the edge.
 Plate  one exponential solution along the face for each of 4000 eigenfunctions over the thickness, the rest of
@@ -19,10 +22,12 @@ from scipy.special import erf, k0, k0e
 
 def interior(peclet):
     def rise(x):
-        ahead = quad(lambda s: np.exp(-s) * k0(s), 0, min(peclet + x, 300), epsabs=0, epsrel=1e-11, limit=400)[0]
+        ahead = quad(lambda s: np.exp(-s) * k0(s), 0, min(peclet + x, 300), epsabs=0, epsrel=1e-11,
+                     limit=400)[0]
         behind = quad(lambda s: k0e(s), 0, peclet - x, epsabs=0, epsrel=1e-11, limit=400)[0]
         return ahead + behind
-    found = minimize_scalar(lambda x: -rise(x), method="bounded", bounds=(-peclet, 0), options={"xatol": 1e-9 * peclet})
+    found = minimize_scalar(lambda x: -rise(x), method="bounded", bounds=(-peclet, 0),
+                            options={"xatol": 1e-9 * peclet})
     return -found.fun
 
 
@@ -51,13 +56,14 @@ def insulated_plate(peclet, thickness):
     def at_depth(x, z):
         def integrand(t):                                # s = z sinh(t)
             return z * np.cosh(t) * k0e(z * np.cosh(t)) * np.exp(-z * np.exp(t))
-        return quad(integrand, np.arcsinh((x - peclet) / z), np.arcsinh((x + peclet) / z), epsabs=0, epsrel=1e-11,
-                    limit=400)[0]
+        low, high = np.arcsinh((x - peclet) / z), np.arcsinh((x + peclet) / z)
+        return quad(integrand, low, high, epsabs=0, epsrel=1e-11, limit=400)[0]
 
     def rise(x):
         deep = [at_depth(x, 2 * i * thickness) for i in range(1, 1 + int(30 / thickness))]
         return at_depth(x, 1e-12) + 2 * sum(deep)
-    found = minimize_scalar(lambda x: -rise(x), method="bounded", bounds=(-peclet, peclet), options={"xatol": 1e-6})
+    found = minimize_scalar(lambda x: -rise(x), method="bounded", bounds=(-peclet, peclet),
+                            options={"xatol": 1e-6})
     return -found.fun / interior(peclet)
 
 
@@ -67,7 +73,7 @@ def plate(contact_mm, table, thickness, back):
         return insulated_plate(table * contact_mm / (4 * alpha), table * thickness / (2 * alpha))
     l, biot = contact_mm / 2, back * 1e-6 * thickness / k
     n = np.arange(4000)
-    lam = np.array([brentq(lambda x: x * np.sin(x) - biot * np.cos(x), i * np.pi, i * np.pi + np.pi / 2) for i in n])
+    lam = np.array([brentq(lambda x: x * np.sin(x) - biot * np.cos(x), i * np.pi, (i + 0.5) * np.pi) for i in n])
     weight = 2 / (1 + np.sinc(2 * lam / np.pi))          # of each mode at z = 0, over the thickness
     half = table / (2 * alpha)
     reach = np.sqrt(half**2 + (lam / thickness)**2)

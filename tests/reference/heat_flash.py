@@ -1,10 +1,10 @@
 """The flash of one pass in SI units, written down independently from the formulas' sources.
 
-    python3 heat_flash.py DEPTH_um,TABLE_mm_per_s,WHEEL_m_per_s,CONTACT_mm,U_REF_J_per_mm3,GRAIN_W_per_mK,FLUID_W_per_m2K,STEEL...
+    python3 heat_flash.py DEPTH,TABLE,WHEEL,CONTACT,U_REF,GRAIN,FLUID,STEEL...
 
-prints: rise K, share, power W/m, peclet. STEEL is carbon or stainless.
-Partition between grain and work: R. S. Hahn 1962, W. B. Rowe and others, CIRP Ann. 44(1), 1995. Moving band: J. C. Jaeger 1942, by
-adaptive quadrature. Size effect: R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 1974.
+in um, mm/s, m/s, mm, J/mm3, W/mK, W/m2K, carbon or stainless; prints: rise K, share, power W/m, peclet.
+Partition between grain and work: R. S. Hahn 1962, W. B. Rowe and others, CIRP Ann. 44(1), 1995. Moving band:
+J. C. Jaeger 1942, by adaptive quadrature. Size effect: R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 1974.
 """
 import sys
 
@@ -20,7 +20,8 @@ def jaeger(peclet):
     def rise(x):
         return (quad(lambda s: np.exp(-s) * k0(s), 0, min(peclet + x, 300), limit=400)[0]
                 + quad(k0e, 0, peclet - x, limit=400)[0])
-    return -minimize_scalar(lambda x: -rise(x), method="bounded", bounds=(-peclet, 0), options={"xatol": 1e-8}).fun
+    found = minimize_scalar(lambda x: -rise(x), method="bounded", bounds=(-peclet, 0), options={"xatol": 1e-8})
+    return -found.fun
 
 
 def flash(depth_um, table, wheel, contact_mm, u_ref, grain, fluid, steel):
