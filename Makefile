@@ -25,7 +25,9 @@ LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard tests/test_*.c))
 LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o)
-CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o)
+STARTER      := $(sort $(wildcard samples/starter/*))
+PROFILES     := $(sort $(wildcard profiles/*/*.cfg))
+CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
 TESTS        := $(TEST_SOURCES:tests/%.c=$(OUT)/tests/%)
 TANGWRIGHT   := $(OUT)/tangwright
 
@@ -35,6 +37,14 @@ all: $(TANGWRIGHT) ## build the program
 $(OUT)/%.o: %.c
 	@mkdir -p $(@D)
 	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) $(LIBCFLAGS) -c $< -o $@
+
+$(OUT)/starter.c: src/cli/embed.sh $(STARTER) $(PROFILES)
+	@mkdir -p $(@D)
+	src/cli/embed.sh $(foreach file,$(STARTER),$(file)=$(notdir $(file))) $(foreach file,$(PROFILES),$(file)=$(file)) > $@.part
+	@mv $@.part $@
+
+$(OUT)/starter.o: $(OUT)/starter.c
+	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) -c $< -o $@
 
 $(OUT)/libtangwright.a: $(LIB_OBJECTS)
 	@rm -f $@

@@ -87,7 +87,7 @@ struct tw_setup_plan {
     int pass_count;                /* of one part */
     double cut_time_s;             /* of one part: wheel over stock of its layer */
     double part_time_s;            /* of one part: all its moves */
-    double cycle_time_s;           /* whole program, all parts, spindle start included */
+    double cycle_time_s;           /* whole program: all parts, spindle start, wheel spun dry */
     double peak_degC;
     double lane_pitch_mm;          /* widest distance between lanes */
     double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
@@ -107,6 +107,14 @@ struct tw_plan {
     int pass_count;
     double cut_time_s, cycle_time_s;
 };
+
+/* Seconds for which the wheel turns on after the coolant is off, so that it throws out what it has soaked up;
+ * 0 when planned dry. */
+double tw_plan_spin_dry_s(const struct tw_job *job);
+
+/* Height to which the wheel is raised, in the system of the part just ground, before the next part's work
+ * offset is selected: high enough in both systems. `part` counts from 0; the last part's own clear height. */
+double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part);
 
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
 
