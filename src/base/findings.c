@@ -9,6 +9,9 @@
 #include <string.h>
 
 static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
+                va_list arguments) __attribute__((format(printf, 4, 0)));
+
+static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
                 va_list arguments)
 {
     struct tw_text text = { 0 };
