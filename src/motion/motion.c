@@ -16,7 +16,7 @@ static double limited_time_s(const struct tw_machine *machine, const double by_m
 {
     const struct tw_axis *axes[3] = { &machine->along, &machine->across, &machine->up };
     double length_mm = sqrt(by_mm[0] * by_mm[0] + by_mm[1] * by_mm[1] + by_mm[2] * by_mm[2]);
-    double acceleration = INFINITY;
+    double acceleration = HUGE_VAL;
 
     if (length_mm <= 0.0)
         return 0.0;
@@ -38,5 +38,5 @@ double tw_motion_feed_time_s(const struct tw_machine *machine, const double by_m
 
 double tw_motion_rapid_time_s(const struct tw_machine *machine, const double by_mm[3])
 {
-    return limited_time_s(machine, by_mm, INFINITY);
+    return limited_time_s(machine, by_mm, HUGE_VAL);
 }
