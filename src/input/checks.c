@@ -1,0 +1,533 @@
+/* checks.c - what keys say about each other. Each check runs only on values that are sound by themselves. */
+#include "input/reader.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PI            3.14159265358979323846
+#define MM_PER_INCH   25.4
+#define SECONDS_A_MIN 60.0
+
+/* Whether all the named keys hold sound values. The names end with NULL. */
+static bool known(const struct tw_reader *reader, const char *const *paths)
+{
+    for (; *paths; paths++)
+        if (!tw_reader_origin(reader, *paths)->ok)
+            return false;
+    return true;
+}
+
+#define KNOWN(reader, ...) known(reader, (const char *const[]){ __VA_ARGS__, NULL })
+
+static bool is_given(const struct tw_reader *reader, const char *path)
+{
+    return tw_reader_origin(reader, path)->setting != NULL;
+}
+
+/* ---- defaults that follow from other keys ---- */
+
+static void check_taper_axis(struct tw_reader *reader)
+{
+    struct tw_outline_request *outline = &reader->draft->outline;
+    double dx, dy;
+
+    if (!KNOWN(reader, "outline.taper_start", "outline.axis_towards", "outline.axis_angle") ||
+        !is_given(reader, "outline.axis_towards"))
+        return;
+    if (is_given(reader, "outline.axis_angle")) {
+        tw_reader_faultf(reader, tw_reader_place(reader, "outline.axis_towards"),
+                         "the taper axis is given twice, here and by axis_angle on line %d: drop one of them",
+                         tw_reader_origin(reader, "outline.axis_angle")->line);
+        return;
+    }
+    dx = outline->towards.x_mm - outline->start.x_mm;
+    dy = outline->towards.y_mm - outline->start.y_mm;
+    if (hypot(dx, dy) < 1e-6) {
+        tw_reader_faultf(reader, tw_reader_place(reader, "outline.axis_towards"),
+                         "is the same point as taper_start, so it gives no direction; name a point nearer the butt");
+        return;
+    }
+    outline->angle_rad = atan2(dy, dx);
+    outline->towards = (struct tw_point){ 0, 0 };
+}
+
+static void derive_tempering(struct tw_reader *reader)
+{
+    if (KNOWN(reader, "steel.tempering_temperature") && !is_given(reader, "heat.tempering_temperature"))
+        reader->draft->job.limits.tempering_degC = reader->draft->job.steel.tempering_degC;
+}
+
+static void derive_rim_contact(struct tw_reader *reader)
+{
+    if (!is_given(reader, "wheel.rim_contact"))
+        reader->draft->job.wheel.rim_contact_mm = reader->draft->job.wheel.rim_width_mm / 2;
+}
+
+/* ---- taper and finish ---- */
+
+static void check_thicknesses(struct tw_reader *reader)
+{
+    const struct tw_taper *taper = &reader->draft->job.taper;
+    struct tw_place at = tw_reader_place(reader, "taper.butt_thickness");
+
+    if (!KNOWN(reader, "taper.ricasso_thickness", "taper.butt_thickness"))
+        return;
+    if (taper->butt_mm == taper->ricasso_mm)
+        tw_reader_faultf(reader, at, "equals ricasso_thickness, %.6g mm, so there is nothing to taper",
+                         taper->ricasso_mm);
+    else if (taper->butt_mm > taper->ricasso_mm)
+        tw_reader_faultf(reader, at, "%.6g mm is thicker than ricasso_thickness, %.6g mm; the butt is the thin end",
+                         taper->butt_mm, taper->ricasso_mm);
+}
+
+static void check_smallest(struct tw_reader *reader)
+{
+    const struct tw_taper *taper = &reader->draft->job.taper;
+
+    if (KNOWN(reader, "taper.smallest_thickness", "taper.butt_thickness") && taper->smallest_mm > taper->butt_mm)
+        tw_reader_faultf(reader, tw_reader_place(reader, "taper.butt_thickness"),
+                         "%.6g mm is below smallest_thickness, %.6g mm; make the butt thicker, or allow less",
+                         taper->butt_mm, taper->smallest_mm);
+}
+
+static void check_allowance(struct tw_reader *reader)
+{
+    const struct tw_job *job = &reader->draft->job;
+    double stock_mm = (job->taper.ricasso_mm - job->taper.butt_mm) / 2;
+
+    if (KNOWN(reader, "taper.ricasso_thickness", "taper.butt_thickness", "finish.allowance") && stock_mm > 0 &&
+        job->finish.allowance_mm >= stock_mm)
+        tw_reader_faultf(reader, tw_reader_place(reader, "finish.allowance"),
+                         "%.6g mm leaves nothing to grind: at the butt only %.6g mm comes off each face",
+                         job->finish.allowance_mm, stock_mm);
+}
+
+static void check_finishing_infeed(struct tw_reader *reader)
+{
+    const struct tw_job *job = &reader->draft->job;
+    struct tw_place at = tw_reader_place(reader, "finish.infeed");
+    double infeed_mm = job->finish.infeed_mm;
+
+    if (!KNOWN(reader, "finish.infeed"))
+        return;
+    if (KNOWN(reader, "wheel.min_infeed") && infeed_mm < job->wheel.min_infeed_mm)
+        tw_reader_faultf(reader, at, "%.6g mm is below wheel.min_infeed, %.6g mm: the wheel would rub, not cut",
+                         infeed_mm, job->wheel.min_infeed_mm);
+    else if (KNOWN(reader, "wheel.max_infeed") && infeed_mm > job->wheel.max_infeed_mm)
+        tw_reader_faultf(reader, at, "%.6g mm is above wheel.max_infeed, %.6g mm", infeed_mm,
+                         job->wheel.max_infeed_mm);
+    else if (KNOWN(reader, "machine.smallest_step") && infeed_mm < job->machine.smallest_step_mm)
+        tw_reader_faultf(reader, at, "%.6g mm is below machine.smallest_step, %.6g mm: the machine cannot make it",
+                         infeed_mm, job->machine.smallest_step_mm);
+}
+
+static void check_flash_limit(struct tw_reader *reader)
+{
+    if (KNOWN(reader, "heat.flash_limit") && reader->draft->job.limits.flash == TW_FLASH_EQUIVALENT)
+        tw_reader_faultf(reader, tw_reader_place(reader, "heat.flash_limit"),
+                         "\"equivalent\" is not available yet; write flash_limit = \"strict\";");
+}
+
+static void check_heat_room(struct tw_reader *reader)
+{
+    const struct tw_job *job = &reader->draft->job;
+    double limit_degC = job->limits.tempering_degC - job->limits.margin_K;
+
+    if (!KNOWN(reader, "heat.tempering_temperature", "steel.tempering_temperature", "heat.margin",
+               "coolant.temperature") ||
+        limit_degC > job->coolant.temperature_degC)
+        return;
+    tw_reader_faultf(reader, tw_reader_place(reader, "heat.margin"),
+                     "a tempering temperature of %.6g degC less %.6g K is not above coolant.temperature, %.6g degC, "
+                     "so nothing could be ground",
+                     job->limits.tempering_degC, job->limits.margin_K, job->coolant.temperature_degC);
+}
+
+static void check_approach(struct tw_reader *reader)
+{
+    const struct tw_travel *travel = &reader->draft->job.travel;
+
+    if (KNOWN(reader, "travel.approach", "travel.clear_height") && travel->approach_mm > travel->clear_height_mm)
+        tw_reader_faultf(reader, tw_reader_place(reader, "travel.approach"),
+                         "%.6g mm is above clear_height, %.6g mm; the wheel comes down from there",
+                         travel->approach_mm, travel->clear_height_mm);
+}
+
+/* ---- machine ---- */
+
+static void check_order(struct tw_reader *reader, const char *low_path, const char *high_path, double low,
+                        double high, const char *unit)
+{
+    const char *high_name = strrchr(high_path, '.') + 1;
+
+    if (KNOWN(reader, low_path, high_path) && low > high)
+        tw_reader_faultf(reader, tw_reader_place(reader, low_path), "%.6g %s is above %s, %.6g %s", low, unit,
+                         high_name, high, unit);
+}
+
+static void check_orders(struct tw_reader *reader)
+{
+    const struct tw_machine *machine = &reader->draft->job.machine;
+    const struct tw_wheel *wheel = &reader->draft->job.wheel;
+
+    check_order(reader, "machine.feed_min", "machine.feed_max", machine->feed_min_mm_per_s,
+                machine->feed_max_mm_per_s, "mm/s");
+    check_order(reader, "machine.spindle.min_speed", "machine.spindle.max_speed", machine->spindle_min_rpm,
+                machine->spindle_max_rpm, "rpm");
+    check_order(reader, "wheel.min_infeed", "wheel.max_infeed", wheel->min_infeed_mm, wheel->max_infeed_mm, "mm");
+    check_order(reader, "wheel.speed", "wheel.operating_speed", wheel->speed_mm_per_s / 1000,
+                wheel->operating_speed_mm_per_s / 1000, "m/s");
+    check_order(reader, "machine.axes.along.travel_min", "machine.axes.along.travel_max",
+                machine->along.travel_min_mm, machine->along.travel_max_mm, "mm");
+    check_order(reader, "machine.axes.across.travel_min", "machine.axes.across.travel_max",
+                machine->across.travel_min_mm, machine->across.travel_max_mm, "mm");
+    check_order(reader, "machine.axes.up.travel_min", "machine.axes.up.travel_max", machine->up.travel_min_mm,
+                machine->up.travel_max_mm, "mm");
+}
+
+static const char *signed_letter(const struct tw_axis *axis, int sign, char text[3])
+{
+    snprintf(text, 3, "%s%c", axis->sign * sign < 0 ? "-" : "", axis->letter);
+    return text;
+}
+
+static bool letters_differ(struct tw_reader *reader)
+{
+    const struct tw_machine *machine = &reader->draft->job.machine;
+    const struct tw_axis *axes[3] = { &machine->along, &machine->across, &machine->up };
+    static const char *const paths[3] = { "machine.axes.along.letter", "machine.axes.across.letter",
+                                          "machine.axes.up.letter" };
+    static const char *const names[3] = { "along", "across", "up" };
+
+    for (int later = 1; later < 3; later++)
+        for (int earlier = 0; earlier < later; earlier++)
+            if (axes[later]->letter == axes[earlier]->letter) {
+                tw_reader_faultf(reader, tw_reader_place(reader, paths[later]),
+                                 "%c is already the letter of %s; along, across and up need X, Y and Z, each once",
+                                 axes[later]->letter, names[earlier]);
+                return false;
+            }
+    return true;
+}
+
+/* Sign of the determinant of the map from along, across, up to X, Y, Z: +1 for right-handed. */
+static int handedness(const struct tw_machine *machine)
+{
+    int a = machine->along.letter - 'X', c = machine->across.letter - 'X';
+    int permutation = (a + 1) % 3 == c ? 1 : -1;
+
+    return permutation * machine->along.sign * machine->across.sign * machine->up.sign;
+}
+
+static void check_axes(struct tw_reader *reader)
+{
+    const struct tw_machine *machine = &reader->draft->job.machine;
+    char along[3], across[3], up[3], turned[3];
+
+    if (!KNOWN(reader, "machine.axes.along.letter", "machine.axes.across.letter", "machine.axes.up.letter") ||
+        !letters_differ(reader) || handedness(machine) > 0)
+        return;
+    tw_reader_faultf(reader, tw_reader_place(reader, "machine.axes.across.letter"),
+                     "along %s, across %s, up %s is left-handed, so the mirror image would be cut; turn one sign, most "
+                     "likely letter = \"%s\";",
+                     signed_letter(&machine->along, 1, along), signed_letter(&machine->across, 1, across),
+                     signed_letter(&machine->up, 1, up), signed_letter(&machine->across, -1, turned));
+}
+
+static double unit_of_decimals(bool inch, int decimals)
+{
+    return (inch ? MM_PER_INCH : 1.0) * pow(10, -decimals);
+}
+
+static int decimals_wanted(bool inch, double step_mm)
+{
+    int decimals = 0;
+
+    while (decimals < 9 && unit_of_decimals(inch, decimals) > step_mm * (1 + 1e-9))
+        decimals++;
+    return decimals;
+}
+
+static void check_decimals(struct tw_reader *reader)
+{
+    const struct tw_machine *machine = &reader->draft->job.machine;
+    const struct tw_dialect *dialect = &machine->dialect;
+    double length_mm = unit_of_decimals(dialect->inch, dialect->length_decimals);
+    double feed_mm_per_s = unit_of_decimals(dialect->inch, dialect->feed_decimals) / SECONDS_A_MIN;
+
+    if (KNOWN(reader, "machine.program.length_decimals", "machine.program.unit", "machine.smallest_step") &&
+        length_mm > machine->smallest_step_mm * (1 + 1e-9))
+        tw_reader_faultf(reader, tw_reader_place(reader, "machine.program.length_decimals"),
+                         "%d decimals of %s round to %.6g mm, coarser than smallest_step, %.6g mm; write at least %d",
+                         dialect->length_decimals, dialect->inch ? "an inch" : "a millimetre", length_mm,
+                         machine->smallest_step_mm, decimals_wanted(dialect->inch, machine->smallest_step_mm));
+    if (KNOWN(reader, "machine.program.feed_decimals", "machine.program.unit", "machine.feed_min") &&
+        feed_mm_per_s > machine->feed_min_mm_per_s * (1 + 1e-9))
+        tw_reader_faultf(reader, tw_reader_place(reader, "machine.program.feed_decimals"),
+                         "%d decimals round feeds to %.6g mm/s, coarser than feed_min, %.6g mm/s; write at least %d",
+                         dialect->feed_decimals, feed_mm_per_s, machine->feed_min_mm_per_s,
+                         decimals_wanted(dialect->inch, machine->feed_min_mm_per_s * SECONDS_A_MIN));
+}
+
+/* ---- wheel ---- */
+
+static void check_wheel_fits_spindle(struct tw_reader *reader)
+{
+    const struct tw_job *job = &reader->draft->job;
+    bool cup = job->wheel.kind == TW_WHEEL_CUP;
+    bool vertical = job->machine.spindle == TW_SPINDLE_VERTICAL;
+
+    if (KNOWN(reader, "wheel.kind", "machine.spindle.axis") && cup != vertical)
+        tw_reader_faultf(reader, tw_reader_place(reader, "wheel.kind"),
+                         "a %s needs a %s spindle, but machine.spindle.axis is %s; choose another wheel or machine",
+                         cup ? "cup" : "disc", cup ? "vertical" : "horizontal", vertical ? "vertical" : "horizontal");
+}
+
+static void check_rim(struct tw_reader *reader)
+{
+    const struct tw_wheel *wheel = &reader->draft->job.wheel;
+    struct tw_place at = tw_reader_place(reader, "wheel.rim_width");
+
+    if (!KNOWN(reader, "wheel.kind", "wheel.rim_width", "wheel.diameter") || wheel->kind != TW_WHEEL_CUP)
+        return;
+    if (!(wheel->rim_width_mm > 0))
+        tw_reader_faultf(reader, at, "a cup needs the width of its rim, such as rim_width = \"6 mm\";");
+    else if (wheel->rim_width_mm > wheel->diameter_mm / 2)
+        tw_reader_faultf(reader, at, "%.6g mm is more than half of diameter, %.6g mm; a full face has half of it",
+                         wheel->rim_width_mm, wheel->diameter_mm);
+}
+
+static void check_contact(struct tw_reader *reader, const char *path, double contact_mm)
+{
+    const struct tw_wheel *wheel = &reader->draft->job.wheel;
+
+    if (KNOWN(reader, path, "wheel.kind", "wheel.rim_width") && wheel->kind == TW_WHEEL_CUP &&
+        wheel->rim_width_mm > 0 && contact_mm > wheel->rim_width_mm)
+        tw_reader_faultf(reader, tw_reader_place(reader, path), "%.6g mm is more than rim_width, %.6g mm", contact_mm,
+                         wheel->rim_width_mm);
+}
+
+static void check_contacts(struct tw_reader *reader)
+{
+    check_contact(reader, "wheel.rim_contact", reader->draft->job.wheel.rim_contact_mm);
+    check_contact(reader, "wheel.edge_contact", reader->draft->job.wheel.edge_contact_mm);
+}
+
+static double surface_mm_per_s(double diameter_mm, double rpm)
+{
+    return PI * diameter_mm * rpm / SECONDS_A_MIN;
+}
+
+/* A spindle of one speed gives the wheel what it gives: that becomes the wheel's speed. */
+static void check_fixed_speed(struct tw_reader *reader)
+{
+    struct tw_wheel *wheel = &reader->draft->job.wheel;
+    double rpm = reader->draft->job.machine.spindle_max_rpm;
+    double speed_mm_per_s = surface_mm_per_s(wheel->diameter_mm, rpm);
+
+    if (speed_mm_per_s > wheel->operating_speed_mm_per_s)
+        tw_reader_faultf(reader, tw_reader_place(reader, "wheel.operating_speed"),
+                         "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
+                         "speed of %.6g m/s: it could burst; use a wheel of at most %.5g mm",
+                         rpm, wheel->diameter_mm, speed_mm_per_s / 1000, wheel->operating_speed_mm_per_s / 1000,
+                         floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (PI * rpm) * 10) / 10);
+    else if (fabs(speed_mm_per_s - wheel->speed_mm_per_s) > 0.05 * wheel->speed_mm_per_s)
+        tw_remark(reader->findings, tw_reader_place(reader, "wheel.speed"),
+                  "the spindle has one speed, %.6g rpm, so the wheel runs at %.4g m/s instead of %.6g m/s", rpm,
+                  speed_mm_per_s / 1000, wheel->speed_mm_per_s / 1000);
+    wheel->speed_mm_per_s = speed_mm_per_s;
+}
+
+static void check_programmed_speed(struct tw_reader *reader)
+{
+    const struct tw_machine *machine = &reader->draft->job.machine;
+    const struct tw_wheel *wheel = &reader->draft->job.wheel;
+    double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (PI * wheel->diameter_mm);
+
+    if (rpm >= machine->spindle_min_rpm && rpm <= machine->spindle_max_rpm)
+        return;
+    tw_reader_faultf(reader, tw_reader_place(reader, "wheel.speed"),
+                     "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
+                     "%.4g to %.4g m/s",
+                     wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
+                     machine->spindle_max_rpm, surface_mm_per_s(wheel->diameter_mm, machine->spindle_min_rpm) / 1000,
+                     surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm) / 1000);
+}
+
+static void check_speed(struct tw_reader *reader)
+{
+    if (!KNOWN(reader, "wheel.diameter", "wheel.speed", "wheel.operating_speed", "machine.spindle.min_speed",
+               "machine.spindle.max_speed", "machine.spindle.programmable"))
+        return;
+    if (reader->draft->job.machine.spindle_programmable)
+        check_programmed_speed(reader);
+    else
+        check_fixed_speed(reader);
+}
+
+/* ---- coolant and fixture ---- */
+
+static void check_boiling(struct tw_reader *reader)
+{
+    const struct tw_coolant *coolant = &reader->draft->job.coolant;
+
+    if (KNOWN(reader, "coolant.boiling_temperature", "coolant.temperature") &&
+        coolant->boiling_degC <= coolant->temperature_degC)
+        tw_reader_faultf(reader, tw_reader_place(reader, "coolant.boiling_temperature"),
+                         "%.6g degC is not above coolant.temperature, %.6g degC", coolant->boiling_degC,
+                         coolant->temperature_degC);
+}
+
+static void check_holding(struct tw_reader *reader)
+{
+    const struct tw_fixture *fixture = &reader->draft->job.fixture;
+
+    if (KNOWN(reader, "fixture.clamp_force", "fixture.pull") && fixture->clamp_force_N == 0 &&
+        fixture->pull_N_per_mm2 == 0)
+        tw_reader_faultf(reader, tw_reader_place(reader, "fixture.pull"),
+                         "both pull and clamp_force are zero, so nothing holds the blank; write for example pull = "
+                         "\"20 N/cm2\"; or clamp_force = \"500 N\";");
+}
+
+/* Where member `name` of station `i` stands. */
+static struct tw_place station_place(const struct tw_reader *reader, size_t i, const char *name)
+{
+    const struct tw_origin *list = tw_reader_origin(reader, "fixture.stations");
+    const config_setting_t *station = config_setting_get_elem(list->setting, (unsigned)i);
+    const config_setting_t *member = config_setting_get_member(station, name);
+
+    return (struct tw_place){ .file = list->file, .line = (int)config_setting_source_line(member) };
+}
+
+static void check_offsets(struct tw_reader *reader)
+{
+    const struct tw_fixture *fixture = &reader->draft->job.fixture;
+
+    if (!KNOWN(reader, "fixture.stations"))
+        return;
+    for (size_t i = 1; i < fixture->station_count; i++)
+        for (size_t j = 0; j < i; j++) {
+            struct tw_place at = station_place(reader, i, "offset");
+            char key[64];
+
+            if (fixture->stations[i].work_offset != fixture->stations[j].work_offset)
+                continue;
+            snprintf(key, sizeof key, "fixture.stations[%zu].offset", i + 1);
+            at.key = key;
+            tw_reader_faultf(reader, at, "station %zu on line %d has the same work offset; give each its own", j + 1,
+                             station_place(reader, j, "offset").line);
+            break;
+        }
+}
+
+static void check_station_travel(struct tw_reader *reader, size_t i, const char *direction, double at_mm,
+                                 const struct tw_axis *axis)
+{
+    struct tw_place at = station_place(reader, i, direction);
+    char min_path[64], max_path[64], key[64];
+
+    snprintf(min_path, sizeof min_path, "machine.axes.%s.travel_min", direction);
+    snprintf(max_path, sizeof max_path, "machine.axes.%s.travel_max", direction);
+    if (!KNOWN(reader, min_path, max_path) || (at_mm >= axis->travel_min_mm && at_mm <= axis->travel_max_mm) ||
+        axis->travel_min_mm > axis->travel_max_mm)
+        return;
+    snprintf(key, sizeof key, "fixture.stations[%zu].%s", i + 1, direction);
+    at.key = key;
+    tw_reader_faultf(reader, at, "%.6g mm lies outside the travel of machine.axes.%s, %.6g mm to %.6g mm", at_mm,
+                     direction, axis->travel_min_mm, axis->travel_max_mm);
+}
+
+static void check_station_places(struct tw_reader *reader)
+{
+    const struct tw_job *job = &reader->draft->job;
+
+    if (!KNOWN(reader, "fixture.stations"))
+        return;
+    for (size_t i = 0; i < job->fixture.station_count; i++) {
+        const struct tw_station *station = &job->fixture.stations[i];
+
+        check_station_travel(reader, i, "along", station->along_mm, &job->machine.along);
+        check_station_travel(reader, i, "across", station->across_mm, &job->machine.across);
+        check_station_travel(reader, i, "up", station->up_mm, &job->machine.up);
+    }
+}
+
+static void check_parts(struct tw_reader *reader)
+{
+    const struct tw_job *job = &reader->draft->job;
+
+    if (KNOWN(reader, "parts", "fixture.stations") && (size_t)job->parts > job->fixture.station_count)
+        tw_reader_faultf(reader, tw_reader_place(reader, "parts"), "%d parts need %d stations, but the fixture has %zu",
+                         job->parts, job->parts, job->fixture.station_count);
+}
+
+void tw_checks_run(struct tw_reader *reader)
+{
+    static void (*const checks[])(struct tw_reader *) = {
+        check_taper_axis,  derive_tempering, derive_rim_contact,     check_thicknesses,  check_smallest,
+        check_allowance,   check_orders,     check_finishing_infeed, check_flash_limit,  check_heat_room,
+        check_approach,    check_axes,       check_decimals,         check_contacts,     check_wheel_fits_spindle,
+        check_rim,         check_speed,      check_boiling,          check_holding,      check_offsets,
+        check_station_places, check_parts,
+    };
+
+    for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)
+        checks[i](reader);
+}
+
+/* ---- with the outline ---- */
+
+static double far_end_mm(const struct tw_ring *ring)
+{
+    double far_mm = 0;
+
+    for (size_t i = 0; i < ring->count; i++)
+        far_mm = fmax(far_mm, ring->points[i].x_mm);
+    return far_mm;
+}
+
+static double round_up(double value)
+{
+    return ceil(value * 100 - 1e-9) / 100;
+}
+
+static void check_beyond_taper(struct tw_reader *reader, double far_mm)
+{
+    const struct tw_taper *taper = &reader->draft->job.taper;
+    double drop_mm = taper->ricasso_mm - taper->butt_mm;
+    double end_mm = taper->ricasso_mm - drop_mm * far_mm / taper->length_mm;
+    struct tw_place at = tw_reader_place(reader, "taper.length");
+
+    if (end_mm < taper->smallest_mm)
+        tw_reader_faultf(reader, at,
+                         "the outline reaches %.2f mm, past the taper's end at %.6g mm; on the same slope its end would "
+                         "be %.3f mm thick, below smallest_thickness, %.6g mm: write length = \"%.2f mm\"; or more, or "
+                         "butt_thickness = \"%.2f mm\"; or more",
+                         far_mm, taper->length_mm, end_mm, taper->smallest_mm,
+                         round_up(drop_mm * far_mm / (taper->ricasso_mm - taper->smallest_mm)),
+                         round_up(taper->ricasso_mm -
+                                  (taper->ricasso_mm - taper->smallest_mm) * taper->length_mm / far_mm));
+    else
+        tw_remark(reader->findings, at,
+                  "the outline reaches %.2f mm, past the taper's end at %.6g mm; the taper goes on at the same slope to "
+                  "%.3f mm",
+                  far_mm, taper->length_mm, end_mm);
+}
+
+void tw_checks_run_with_outline(struct tw_reader *reader)
+{
+    struct tw_taper *taper = &reader->draft->job.taper;
+    double tolerance_mm = reader->draft->outline.drawing.chord_tolerance_mm;
+    double far_mm = far_end_mm(&reader->draft->job.part.tang.outer);
+    struct tw_place at = tw_reader_place(reader, "taper.length");
+
+    if (!is_given(reader, "taper.length"))
+        taper->length_mm = far_mm;
+    else if (far_mm > taper->length_mm + tolerance_mm)
+        check_beyond_taper(reader, far_mm);
+    else if (far_mm < taper->length_mm - tolerance_mm)
+        tw_remark(reader->findings, at, "the outline ends at %.2f mm, before the taper does; there it is %.3f mm thick",
+                  far_mm,
+                  taper->ricasso_mm - (taper->ricasso_mm - taper->butt_mm) * far_mm / taper->length_mm);
+}
