@@ -47,3 +47,6 @@ $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
+
+# Lets these tests make the n-th allocation of the library fail.
+$(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
