@@ -1,0 +1,25 @@
+/* ring.h - small exact things about one ring, shared by all who handle outlines. */
+#ifndef TANGWRIGHT_GEOMETRY_RING_H
+#define TANGWRIGHT_GEOMETRY_RING_H
+
+#include "tangwright/outline.h"
+
+#include <stdbool.h>
+
+struct tw_box {
+    double min_x_mm, min_y_mm, max_x_mm, max_y_mm;
+};
+
+/* Area inside, positive when the ring runs counterclockwise. Sums about the first point, so that a small
+ * ring far from the origin keeps its digits. */
+double tw_ring_area_mm2(const struct tw_ring *ring);
+
+/* The ring must have a point. */
+struct tw_box tw_ring_box(const struct tw_ring *ring);
+
+void tw_ring_reverse(struct tw_ring *ring);
+
+/* Turns the ring so that it runs counterclockwise, or clockwise. */
+void tw_ring_orient(struct tw_ring *ring, bool counterclockwise);
+
+#endif
