@@ -118,4 +118,7 @@ run-tests: build-tests
 
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
 
+# Lets these tests make the n-th allocation of the library fail.
+$(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+
 -include tests/tests.mk

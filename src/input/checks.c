@@ -270,6 +270,20 @@ static void check_decimals(struct tw_reader *reader)
                          decimals_wanted(dialect->inch, machine->feed_min_mm_per_s * SECONDS_A_MIN));
 }
 
+static void check_flatness(struct tw_reader *reader)
+{
+    const struct tw_job *job = &reader->draft->job;
+    const struct tw_dialect *dialect = &job->machine.dialect;
+    double length_mm = unit_of_decimals(dialect->inch, dialect->length_decimals);
+
+    if (KNOWN(reader, "machine.program.length_decimals", "machine.program.unit", "finish.flatness") &&
+        length_mm > job->finish.flatness_mm)
+        tw_reader_faultf(reader, tw_reader_place(reader, "finish.flatness"),
+                         "%.6g mm is finer than the last decimal of the program, %.6g mm; raise flatness or "
+                         "machine.program.length_decimals",
+                         job->finish.flatness_mm, length_mm);
+}
+
 /* ---- wheel ---- */
 
 static void check_wheel_fits_spindle(struct tw_reader *reader)
@@ -345,7 +359,8 @@ static void check_programmed_speed(struct tw_reader *reader)
     const struct tw_wheel *wheel = &reader->draft->job.wheel;
     double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (PI * wheel->diameter_mm);
 
-    if (rpm >= machine->spindle_min_rpm && rpm <= machine->spindle_max_rpm)
+    if ((rpm >= machine->spindle_min_rpm && rpm <= machine->spindle_max_rpm) ||
+        machine->spindle_min_rpm > machine->spindle_max_rpm)
         return;
     tw_reader_faultf(reader, tw_reader_place(reader, "wheel.speed"),
                      "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
@@ -467,7 +482,7 @@ void tw_checks_run(struct tw_reader *reader)
     static void (*const checks[])(struct tw_reader *) = {
         check_taper_axis,  derive_tempering, derive_rim_contact,     check_thicknesses,  check_smallest,
         check_allowance,   check_orders,     check_finishing_infeed, check_flash_limit,  check_heat_room,
-        check_approach,    check_axes,       check_decimals,         check_contacts,     check_wheel_fits_spindle,
+        check_approach,    check_axes,       check_decimals,         check_flatness, check_contacts,     check_wheel_fits_spindle,
         check_rim,         check_speed,      check_boiling,          check_holding,      check_offsets,
         check_station_places, check_parts,
     };

@@ -23,11 +23,12 @@ static char *path_beside(const char *beside, const char *path)
     return tw_text_take(&joined);
 }
 
-static bool has_config_ending(const char *name)
+/* Whether both names end in the same .letters. */
+static bool same_ending(const char *a, const char *b)
 {
-    size_t length = strlen(name);
+    const char *a_dot = strrchr(a, '.'), *b_dot = strrchr(b, '.');
 
-    return length > 4 && strcmp(name + length - 4, ".cfg") == 0;
+    return a_dot && b_dot && strcmp(a_dot, b_dot) == 0;
 }
 
 /* Names the file of the folder that `path` most likely meant. */
@@ -44,14 +45,16 @@ static void suggest_file(const char *path, struct tw_text *complaint)
     while (listing && (entry = readdir(listing))) {
         struct tw_nearest before = nearest;
 
-        if (has_config_ending(entry->d_name))
+        if (same_ending(entry->d_name, nearest.wanted))
             tw_nearest_offer(&nearest, entry->d_name);
         if (nearest.distance == before.distance && nearest.name == before.name)
             continue;
         tw_text_free(&best);
         tw_text_print(&best, "%s", entry->d_name);
-        nearest.name = best.failed ? NULL : best.data;
+        complaint->failed = complaint->failed || best.failed;
+        nearest.name = best.data;
     }
+    complaint->failed = complaint->failed || folder.failed;
     if (listing)
         closedir(listing);
     if (best.length)
@@ -66,13 +69,14 @@ static bool file_stands(struct tw_reader *reader, struct tw_place at, const char
     struct tw_text complaint = { 0 };
     struct stat about;
 
-    if (stat(path, &about) != 0)
+    if (stat(path, &about) != 0) {
         tw_text_print(&complaint, "\"%s\" cannot be opened: %s", path, strerror(errno));
-    else if (!S_ISREG(about.st_mode))
+        suggest_file(path, &complaint);
+    } else if (!S_ISREG(about.st_mode)) {
         tw_text_print(&complaint, "\"%s\" is not a file", path);
-    else
+    } else {
         return true;
-    suggest_file(path, &complaint);
+    }
     reader->io_failures++;
     if (complaint.failed)
         reader->no_memory = true;

@@ -181,14 +181,18 @@ static void offer_names(const struct tw_group *group, bool job, struct tw_neares
     }
 }
 
-/* The group that does know the key: among those of the same file. */
+/* The group that does know the key. Two profiles have little to do with each other, so their groups are not
+ * mixed up; a profile file cannot hold what belongs to the job. */
 static const struct tw_group *owner_of(const char *name, const struct tw_group *group, bool job)
 {
+    bool any = job && !group->profile;
+
     for (size_t i = 0; i < tw_group_count; i++) {
         const struct tw_group *other = &tw_groups[i];
 
-        if (other != group && !tw_group_is_member(other) && tw_key_find(other, name) &&
-            (job || profile_of(other) == profile_of(group)))
+        if (other == group || tw_group_is_member(other) || !tw_key_find(other, name))
+            continue;
+        if (any || (job && !other->profile) || profile_of(other) == profile_of(group))
             return other;
     }
     return NULL;
@@ -210,7 +214,7 @@ static void refuse(struct tw_reader *reader, const struct tw_group *group, const
     if (nearest.name)
         tw_text_print(&complaint, "; did you mean %s?", nearest.name);
     else if (owner)
-        tw_text_print(&complaint, "; it belongs %s%s", *owner->path ? "into the group " : "outside of any group",
+        tw_text_print(&complaint, "; it belongs %s%s", *owner->path ? "in the group " : "outside of any group",
                       owner->path);
     else
         tw_text_print(&complaint, "; known are %s", list.data ? list.data : "");
@@ -263,6 +267,7 @@ static void read_key(struct tw_reader *reader, const struct tw_group *group, con
                      struct found_group profile, struct found_group job, struct tw_origin *origin)
 {
     bool complete = profile.setting || (!group->profile && job.setting);
+    bool profile_lost = group->profile && !profile.source;
     struct found_group home = profile.setting ? profile : job;
     struct tw_text path = { 0 };
     struct tw_place at = { 0 };
@@ -277,9 +282,9 @@ static void read_key(struct tw_reader *reader, const struct tw_group *group, con
     if (origin->setting)
         goto done;
     if (key->preset)
-        origin->ok = tw_value_preset(reader, key, (char *)reader->draft + group->offset);
+        origin->ok = tw_value_preset(reader, key, (char *)reader->draft + group->offset) && !profile_lost;
     else if (key->derived)
-        origin->ok = true;
+        origin->ok = !profile_lost;
     else if (complete)
         complain_of_missing(reader, key, at);
 done:

@@ -47,6 +47,7 @@ struct nesting {
 struct hint {
     int line;
     struct tw_text text;
+    bool no_memory;
 };
 
 static void skip_to(struct scan *scan, const char *end)
@@ -204,11 +205,13 @@ static bool hint_of_closer(struct nesting *nesting, struct token mark, struct hi
     return true;
 }
 
-static bool open_nesting(struct nesting *nesting, struct token mark)
+static bool open_nesting(struct nesting *nesting, struct token mark, struct hint *hint)
 {
     if (!tw_grow((void **)&nesting->openers, &nesting->opener_room, nesting->opener_count + 1,
-                 sizeof *nesting->openers))
+                 sizeof *nesting->openers)) {
+        hint->no_memory = true;
         return false;
+    }
     nesting->openers[nesting->opener_count++] =
         (struct opener){ .mark = *mark.start, .line = mark.line, .first_name = nesting->name_count };
     return true;
@@ -229,10 +232,12 @@ static bool hint_of_repeated_name(const struct nesting *nesting, struct token na
     return false;
 }
 
-static bool note_name(struct nesting *nesting, struct token name)
+static bool note_name(struct nesting *nesting, struct token name, struct hint *hint)
 {
-    if (!tw_grow((void **)&nesting->names, &nesting->name_room, nesting->name_count + 1, sizeof *nesting->names))
+    if (!tw_grow((void **)&nesting->names, &nesting->name_room, nesting->name_count + 1, sizeof *nesting->names)) {
+        hint->no_memory = true;
         return false;
+    }
     nesting->names[nesting->name_count++] =
         (struct name){ .start = name.start, .length = name.length, .line = name.line };
     return true;
@@ -261,9 +266,9 @@ static bool look_at(struct nesting *nesting, struct token before, struct token n
         hint_of_group_in_array(before, now, hint))
         return true;
     if (now.kind == NAME && is_mark(after, "=:"))
-        return hint_of_repeated_name(nesting, now, hint) || !note_name(nesting, now);
+        return hint_of_repeated_name(nesting, now, hint) || !note_name(nesting, now, hint);
     if (is_mark(now, "{[("))
-        return !open_nesting(nesting, now);
+        return !open_nesting(nesting, now, hint);
     if (is_mark(now, "}])"))
         return hint_of_closer(nesting, now, hint);
     return false;
@@ -298,7 +303,7 @@ enum tw_status tw_syntax_explain(const char *path, const char *text, int line, c
     else
         find_hint(text, &hint);
     at.line = hint.line;
-    if (hint.text.failed)
+    if (hint.text.failed || hint.no_memory)
         status = tw_no_memory(findings);
     else if (hint.text.length)
         status = tw_fail(findings, TW_BAD_INPUT, at, "%s: %s", said, hint.text.data);

@@ -48,13 +48,15 @@ static const char *wanted_text(const struct tw_key *key)
 
 static void describe(const config_setting_t *setting, struct tw_text *text)
 {
+    double number = config_setting_get_float(setting);
+
     switch (config_setting_type(setting)) {
     case CONFIG_TYPE_INT:
     case CONFIG_TYPE_INT64:
         tw_text_print(text, "%lld", config_setting_get_int64(setting));
         break;
     case CONFIG_TYPE_FLOAT:
-        tw_text_print(text, "%.10g", config_setting_get_float(setting));
+        tw_text_print(text, number == floor(number) && fabs(number) < 1e6 ? "%.1f" : "%.10g", number);
         break;
     case CONFIG_TYPE_BOOL:
         tw_text_print(text, config_setting_get_bool(setting) ? "true" : "false");
