@@ -2,7 +2,6 @@
  * named, or named in words that do not help. */
 #include "base/text.h"
 #include "input/failing_memory.h"
-#include "input/outline_stand_in.h"
 #include "input/reference.h"
 #include "input/schema.h"
 #include "tangwright/job.h"
@@ -255,6 +254,7 @@ static const struct other_value other_values[] = {
     { "fixture.stations", "stations = ( { offset = \"G59.3\"; along = \"0 mm\"; across = \"0 mm\"; up = \"0 mm\"; } );" },
     { "mount", "mount = \"level\";" },
     { "parts", "parts = 2;" },
+    { "outline.unit", "unit = \"1.2 mm\";" },
     { "outline.format", "format = \"csv\";" },
     { "outline.axis_towards", "axis_towards = [\"100 mm\", \"1 mm\"];" },
     { "outline.taper_start", "taper_start = [\"0 mm\", \"1 mm\"];" },
