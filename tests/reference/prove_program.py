@@ -10,9 +10,10 @@ Only the contract of the programs is known here: the setup frame, the target hei
 the axis map. Nothing is taken from the planner.
 
   blank    points of the outline, on a grid and along its edges, each with the height of the steel there
-  wheel    disc: a cylinder lying across; cup: a flat ring. Its underside along a straight move at constant y is
-           found in closed form (a cylinder swept along a line: the line's parallel and an arc at each end; a ring:
-           the stretch of the move during which the ring is over the point), so that nothing falls between samples
+  wheel    disc: a cylinder lying across; cup: a flat ring. Its underside along a straight move is found in closed
+           form (a cylinder swept along a line: the line's parallel and an arc at each end; a ring: the stretch of
+           the move during which the ring is over the point), so that nothing falls between samples. Only a move
+           that goes across and changes height at once is cut into short steps.
   target   half thickness T0/2 - m x with m = (T0 - T1)/(2 L); level: z = T0 - m x; tilted by atan(m): T0 cos(alpha)
 """
 import json
@@ -89,12 +90,21 @@ class Wheel:
 
     def underside(self, px, py, a, b):
         """Lowest height over the points during the move from a to b; infinite where the wheel never is."""
-        steps = 1
-        if abs(b[1] - a[1]) > 1e-9:             # across: many small steps, each end included
-            steps = max(1, int(np.ceil(max(abs(b[0] - a[0]), abs(b[1] - a[1])) / 0.25)))
-            places = [a + (b - a) * i / steps for i in range(steps + 1)]
-            return np.minimum.reduce([self._along(px, py, p, p) for p in places])
-        return self._along(px, py, a, b)
+        by = np.abs(b - a)
+        if by[1] < 1e-9:
+            return self._along(px, py, a, b)
+        if by[2] < 1e-9 and not self.disc:
+            return self._oblique_ring(px, py, a, b)
+        steps = int(np.ceil(max(by[0], by[1]) / 0.1))
+        return np.minimum.reduce([self._along(px, py, p, p) for p in (a + (b - a) * i / steps for i in range(steps + 1))])
+
+    def _oblique_ring(self, px, py, a, b):
+        """At one height: the ring passes over a point whose nearest and farthest place of the move are so."""
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        t = np.clip(((px - a[0]) * dx + (py - a[1]) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+        nearest = np.hypot(px - a[0] - t * dx, py - a[1] - t * dy)
+        farthest = np.maximum(np.hypot(px - a[0], py - a[1]), np.hypot(px - b[0], py - b[1]))
+        return np.where((nearest <= self.radius) & (farthest >= self.inner), a[2] - self.drop, np.inf)
 
     def _along(self, px, py, a, b):
         out = np.full(px.shape, np.inf)
@@ -294,8 +304,9 @@ def prove_side(name, setup, outline, side, path, faults):
         a, b = np.array(before), np.array(place)
         time += move_time(setup, b - a, amount if kind == "feed" else 0.0)
         obstacles.move(a, b, number)
-        along = abs(b[0] - a[0]) > 1e-9 and abs(b[1] - a[1]) < 1e-9
-        what = "rapid" if kind == "rapid" else "cut" if along else "plunge"
+        down = abs(b[2] - a[2]) > 1e-9 and max(abs(b[:2] - a[:2])) < 1e-9
+        across = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) > 1e-9 and not setup.get("loops")
+        what = "rapid" if kind == "rapid" else "plunge" if down or across else "cut"
         met = blank.move(wheel, a, b, kind == "feed")
         if met > worst[what][0]:
             worst[what] = (met, number)
