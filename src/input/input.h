@@ -51,8 +51,8 @@ void tw_fixture_drop_stations(struct tw_fixture *fixture);
 
 /* Shared by groups and list members: faults for keys that `group` does not know. */
 void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group,
-                              const config_setting_t *setting, const char *file, const char *shown_path,
-                              bool in_job);
+                             const config_setting_t *setting, const char *file, const char *shown_path,
+                             bool in_job);
 
 /* checks.c: what keys say about each other. Before the outline is read, and after. */
 void tw_checks_run(struct tw_input *input);

@@ -114,8 +114,9 @@ static void load_profile(struct tw_input *input, size_t i)
     char key[32];
 
     if (!group) {
-        tw_input_faultf(input, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
-                         at.key, at.key);
+        tw_input_faultf(
+            input, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
+            at.key, at.key);
         return;
     }
     if (!config_setting_is_group(group))
@@ -129,7 +130,7 @@ static void load_profile(struct tw_input *input, size_t i)
         load_profile_file(input, i, at, name);
     else
         tw_input_faultf(input, at, "%s; write for example profile = \"profiles/%ss/....cfg\";",
-                         setting ? "is not the name of a file in quotes" : "is missing", tw_profile_names[i]);
+                        setting ? "is not the name of a file in quotes" : "is missing", tw_profile_names[i]);
 }
 
 static enum tw_status status_of(const struct tw_input *input)
@@ -162,9 +163,11 @@ static bool make_outline_path_whole(struct tw_input *input)
 
 static bool outline_group_is_sound(const struct tw_input *input)
 {
-    static const char *const paths[] = { "outline.format",       "outline.unit",        "outline.pick",
-                                         "outline.chord_tolerance", "outline.gap_tolerance", "outline.taper_start",
-                                         "outline.axis_towards", "outline.axis_angle",  "outline.mirrored" };
+    static const char *const paths[] = { "outline.format",        "outline.unit",
+                                         "outline.pick",          "outline.chord_tolerance",
+                                         "outline.gap_tolerance", "outline.taper_start",
+                                         "outline.axis_towards",  "outline.axis_angle",
+                                         "outline.mirrored" };
 
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
         if (!tw_input_origin(input, paths[i])->ok)
@@ -188,11 +191,13 @@ static void read_outline(struct tw_input *input)
     request->drawing.pick = request->pick;
     status = tw_outline_read(&request->drawing, &drawing, input->findings);
     if (status == TW_OK)
-        status = tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
+        status =
+            tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
     note_status(input, status);
     tw_outline_free(&drawing);
     if (status == TW_OK && tw_input_origin(input, "taper.length")->ok &&
-        tw_input_origin(input, "taper.ricasso_thickness")->ok && tw_input_origin(input, "taper.butt_thickness")->ok &&
+        tw_input_origin(input, "taper.ricasso_thickness")->ok &&
+        tw_input_origin(input, "taper.butt_thickness")->ok &&
         tw_input_origin(input, "taper.smallest_thickness")->ok)
         tw_checks_run_with_outline(input);
 }

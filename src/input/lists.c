@@ -78,14 +78,15 @@ static bool has_one_shape(struct tw_input *input, const config_setting_t *member
 
     at.line = (int)config_setting_source_line(member);
     if (shapes != 1)
-        tw_input_faultf(input, at, "%s; write one of box, circle and polygon, such as box = "
-                         "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];",
-                         shapes ? "has more than one shape" : "has no shape");
+        tw_input_faultf(input, at,
+                        "%s; write one of box, circle and polygon, such as box = "
+                        "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];",
+                        shapes ? "has more than one shape" : "has no shape");
     return shapes == 1;
 }
 
-static bool read_keep_out(struct tw_input *input, const struct tw_group *group, const config_setting_t *member,
-                          struct tw_place at, struct tw_keep_out *keep_out)
+static bool read_keep_out(struct tw_input *input, const struct tw_group *group,
+                          const config_setting_t *member, struct tw_place at, struct tw_keep_out *keep_out)
 {
     return read_member(input, group, member, at, keep_out) && has_one_shape(input, member, at);
 }
@@ -110,7 +111,8 @@ static bool read_keep_outs(struct tw_input *input, const struct tw_group *group,
 
         snprintf(key, sizeof key, "fixture.keep_outs[%zu]", i + 1);
         at.key = key;
-        ok = read_keep_out(input, group, config_setting_get_elem(list, (unsigned)i), at, &fixture->keep_outs[i]) &&
+        ok = read_keep_out(input, group, config_setting_get_elem(list, (unsigned)i), at,
+                           &fixture->keep_outs[i]) &&
              ok;
     }
     return ok;
@@ -138,7 +140,9 @@ static bool read_stations(struct tw_input *input, const struct tw_group *group, 
 
         snprintf(key, sizeof key, "fixture.stations[%zu]", i + 1);
         at.key = key;
-        ok = read_member(input, group, config_setting_get_elem(list, (unsigned)i), at, &fixture->stations[i]) && ok;
+        ok = read_member(input, group, config_setting_get_elem(list, (unsigned)i), at,
+                         &fixture->stations[i]) &&
+             ok;
     }
     return ok;
 }
@@ -151,8 +155,8 @@ bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config
         return false;
     }
     if (strcmp(key->name, "keep_outs") == 0)
-        return read_keep_outs(input, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")), setting, at,
-                              fixture);
-    return read_stations(input, tw_group_find("fixture.stations[]", strlen("fixture.stations[]")), setting, at,
-                         fixture);
+        return read_keep_outs(input, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")),
+                              setting, at, fixture);
+    return read_stations(input, tw_group_find("fixture.stations[]", strlen("fixture.stations[]")), setting,
+                         at, fixture);
 }

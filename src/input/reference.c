@@ -6,12 +6,18 @@
 static void print_kind(const struct tw_key *key, struct tw_text *text)
 {
     static const char *const names[] = {
-        [TW_KIND_TEXT] = "text",           [TW_KIND_PATH] = "file name",
-        [TW_KIND_WORD] = "word",           [TW_KIND_WORD_FLAG] = "word",
-        [TW_KIND_FLAG] = "true or false",  [TW_KIND_COUNT] = "whole number",
-        [TW_KIND_RATIO] = "number",        [TW_KIND_POINT] = "two lengths, mm",
-        [TW_KIND_AXIS] = "signed letter",  [TW_KIND_BOX] = "four lengths, mm",
-        [TW_KIND_CIRCLE] = "three lengths, mm", [TW_KIND_POLYGON] = "list of points, mm",
+        [TW_KIND_TEXT] = "text",
+        [TW_KIND_PATH] = "file name",
+        [TW_KIND_WORD] = "word",
+        [TW_KIND_WORD_FLAG] = "word",
+        [TW_KIND_FLAG] = "true or false",
+        [TW_KIND_COUNT] = "whole number",
+        [TW_KIND_RATIO] = "number",
+        [TW_KIND_POINT] = "two lengths, mm",
+        [TW_KIND_AXIS] = "signed letter",
+        [TW_KIND_BOX] = "four lengths, mm",
+        [TW_KIND_CIRCLE] = "three lengths, mm",
+        [TW_KIND_POLYGON] = "list of points, mm",
         [TW_KIND_LIST] = "list of groups",
     };
 

@@ -124,7 +124,7 @@ static bool read_text(struct tw_input *input, const struct tw_key *key, const co
         return wrong_kind(input, key, setting, at);
     if (*text == '\0') {
         tw_input_faultf(input, at, "is empty; %s is wanted, such as %s = %s;", wanted_text(key), key->name,
-                         key->example);
+                        key->example);
         return false;
     }
     for (const char *c = text; *c; c++) {
@@ -220,7 +220,8 @@ static bool read_ratio(struct tw_input *input, const struct tw_key *key, const c
     else if (type != CONFIG_TYPE_FLOAT)
         return wrong_kind(input, key, setting, at);
     if (!(ratio >= key->least && ratio <= key->most)) {
-        tw_input_faultf(input, at, "%.10g is out of range: %g to %g is allowed", ratio, key->least, key->most);
+        tw_input_faultf(input, at, "%.10g is out of range: %g to %g is allowed", ratio, key->least,
+                        key->most);
         return false;
     }
     *member = ratio;
@@ -243,7 +244,8 @@ static bool in_range(const struct tw_key *key, const char *written, const struct
     return false;
 }
 
-static bool measure_from_text(const struct tw_key *key, const char *text, double *value, struct tw_text *complaint)
+static bool measure_from_text(const struct tw_key *key, const char *text, double *value,
+                              struct tw_text *complaint)
 {
     struct tw_measure measure;
 
@@ -294,7 +296,8 @@ static bool read_lengths(struct tw_input *input, const struct tw_key *key, const
             continue;
         if (!text) {
             describe(element, &complaint);
-            tw_text_print(&complaint, " stands where a length is wanted; each carries its unit and quotes, such as ");
+            tw_text_print(&complaint,
+                          " stands where a length is wanted; each carries its unit and quotes, such as ");
             tw_value_example(key, &complaint);
         }
         tw_input_fault(input, at, &complaint);
@@ -324,8 +327,10 @@ static bool read_axis(struct tw_input *input, const struct tw_key *key, const co
         return wrong_kind(input, key, setting, at);
     letter += *letter == '-' || *letter == '+';
     if (letter[0] < 'X' || letter[0] > 'Z' || letter[1] != '\0') {
-        tw_input_faultf(input, at, "\"%s\" is not an axis letter; write \"X\", \"Y\" or \"Z\", with a minus sign "
-                         "such as \"-Z\" where the word falls as the direction rises", text);
+        tw_input_faultf(input, at,
+                        "\"%s\" is not an axis letter; write \"X\", \"Y\" or \"Z\", with a minus sign "
+                        "such as \"-Z\" where the word falls as the direction rises",
+                        text);
         return false;
     }
     axis->letter = *letter;
@@ -355,8 +360,9 @@ static bool read_box(struct tw_input *input, const struct tw_key *key, const con
     left = fmin(c[0], c[2]), right = fmax(c[0], c[2]);
     low = fmin(c[1], c[3]), high = fmax(c[1], c[3]);
     if (!(right > left && high > low)) {
-        tw_input_faultf(input, at, "its two corners lie in one line, so the box has no area; they are opposite "
-                         "corners x1, y1, x2, y2");
+        tw_input_faultf(input, at,
+                        "its two corners lie in one line, so the box has no area; they are opposite "
+                        "corners x1, y1, x2, y2");
         return false;
     }
     if (!start_ring(input, 4, ring))
@@ -445,7 +451,8 @@ static bool read_corners(struct tw_input *input, const struct tw_key *key, const
             return false;
     }
     if (crosses_itself(ring) || twice_area_mm2(ring) == 0) {
-        tw_input_faultf(input, at, "its sides cross or enclose nothing; name the corners in their order around it");
+        tw_input_faultf(input, at,
+                        "its sides cross or enclose nothing; name the corners in their order around it");
         return false;
     }
     turn_counterclockwise(ring);

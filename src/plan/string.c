@@ -1,6 +1,8 @@
 /* string.c - the covers of all layers strung together to the moves of one part. */
 #include "plan/string.h"
 
+#include "tangwright/motion.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -155,6 +157,32 @@ static void count_passes(struct stringing *stringing)
     }
 }
 
+/* The first move comes from wherever the machine was left; it is not timed. */
+static enum tw_status time_moves(const struct tw_scene *scene, struct tw_setup_plan *out)
+{
+    bool blended = scene->job->machine.dialect.path_mode == TW_PATH_BLENDED;
+    struct tw_motion_leg *legs = calloc(out->move_count, sizeof *legs);
+    double *times_s = calloc(out->move_count, sizeof *times_s);
+    enum tw_status status = legs && times_s ? TW_OK : tw_no_memory(scene->findings);
+
+    for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
+        const struct tw_move *move = &out->moves[i], *before = move - 1;
+
+        legs[i].by_mm[0] = move->to.x_mm - before->to.x_mm;
+        legs[i].by_mm[1] = move->to.y_mm - before->to.y_mm;
+        legs[i].by_mm[2] = move->to.z_mm - before->to.z_mm;
+        legs[i].feed_mm_per_s = move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0;
+        legs[i - 1].rest_after = move->kind == TW_MOVE_DWELL;
+    }
+    if (status == TW_OK)
+        status = tw_motion_times(&scene->job->machine, legs, out->move_count, blended, times_s, scene->findings);
+    for (size_t i = 1; status == TW_OK && i < out->move_count; i++)
+        out->part_time_s += out->moves[i].kind == TW_MOVE_DWELL ? out->moves[i].dwell_s : times_s[i];
+    free(legs);
+    free(times_s);
+    return status;
+}
+
 enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_cover *covers, size_t cover_count,
                                 struct tw_setup_plan *out)
 {
@@ -173,5 +201,5 @@ enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_co
     tw_path_rapid(&stringing.path, TW_ROLE_RETRACT, stringing.path.at.x_mm, stringing.path.at.y_mm, scene->clear_z_mm);
     count_passes(&stringing);
     free(stringing.traverses);
-    return stringing.path.out_of_memory ? tw_no_memory(scene->findings) : TW_OK;
+    return stringing.path.out_of_memory ? tw_no_memory(scene->findings) : time_moves(scene, out);
 }
