@@ -31,6 +31,8 @@ def read_geojson(path, given):
 def read_csv(path, given):
     rings = [[]]
     for line in open(path):
+        if ";" in line:
+            line = line.replace(",", ".").replace(";", ",")         # decimal commas
         if not line.strip():
             rings.append([])
         elif line[0] in "-0123456789":
@@ -48,13 +50,14 @@ def read_svg(path, given):
     for element in drawing.elements():
         if not isinstance(element, Shape):
             continue
-        ring = []
-        for segment in abs(Path(element)):
-            if type(segment).__name__ in ("Line", "Close") and segment.end is not None:
-                ring.append(segment.end)
-            elif type(segment).__name__ != "Move":
-                ring += [segment.point(i / CHORDS) for i in range(1, CHORDS + 1)]
-        rings.append(np.array([[p.x, p.y] for p in ring]) * exact + corner * exact)
+        for part in abs(Path(element)).as_subpaths():
+            ring = []
+            for segment in Path(part):
+                if type(segment).__name__ in ("Line", "Close") and segment.end is not None:
+                    ring.append(segment.end)
+                elif type(segment).__name__ != "Move":
+                    ring += [segment.point(i / CHORDS) for i in range(1, CHORDS + 1)]
+            rings.append((np.array([[p.x, p.y] for p in ring]) + corner) * exact)
     rings.sort(key=lambda r: -Polygon(r).area)
     return Polygon(rings[0] * [1, -1], [r * [1, -1] for r in rings[1:]])
 

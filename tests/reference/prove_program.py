@@ -95,6 +95,8 @@ class Wheel:
             return self._along(px, py, a, b)
         if by[2] < 1e-9 and not self.disc:
             return self._oblique_ring(px, py, a, b)
+        if by[2] < 1e-9 and by[0] < 1e-9:       # a cylinder along its own axis: every point sees it nearest by
+            return self._along(px, py - np.clip(py, min(a[1], b[1]), max(a[1], b[1])) + a[1], a, a)
         steps = int(np.ceil(max(by[0], by[1]) / 0.1))
         return np.minimum.reduce([self._along(px, py, p, p) for p in (a + (b - a) * i / steps for i in range(steps + 1))])
 
@@ -196,10 +198,13 @@ class Blank:
             self.target = t0 - slope * x
         self.target = self.target + setup["allowance_mm"]
         self.z = self.top.copy()
+        self.highest = float(self.top.max())
         self.outline = outline
 
     def move(self, wheel, a, b, cuts):
         """Depth of steel met: the largest taken off, or touched by a move that may not cut."""
+        if min(a[2], b[2]) - wheel.drop > self.highest:
+            return 0.0
         under = wheel.underside(self.px, self.py, a, b)
         met = self.z - under
         deepest = float(met.max(initial=0.0))
@@ -260,20 +265,39 @@ class Obstacles:
 
 # ---- how long it takes ----
 
-def move_time(setup, by, feed):
-    """Trapezoid of speed over the path; each axis has its own acceleration and largest speed."""
-    length = float(np.linalg.norm(by))
-    if length < 1e-9:
-        return 0.0
-    share = np.abs(by) / length
-    used = share > 0
-    speed = float((setup["rapid_mm_per_s"][used] / share[used]).min())
-    if feed:
-        speed = min(speed, feed)
-    acceleration = float((setup["acceleration_mm_per_s2"][used] / share[used]).min())
-    if length * acceleration < speed ** 2:
-        return 2.0 * np.sqrt(length / acceleration)
-    return length / speed + speed / acceleration
+class Clock:
+    """Rest to rest over moves in a row: each axis has its own acceleration and largest speed; straight on is driven
+    through, a corner is a stop on exact paths and otherwise taken with the part of the speed that keeps on."""
+
+    def __init__(self, setup):
+        self.rapid, self.acceleration = setup["rapid_mm_per_s"], setup["acceleration_mm_per_s2"]
+        self.blends = setup["machine"].get("blends", False)
+        self.total, self.row = 0.0, []
+
+    def move(self, by, feed):
+        length = float(np.linalg.norm(by))
+        if length > 1e-9:
+            share = np.abs(by) / length
+            used = share > 0
+            speed = min(float((self.rapid[used] / share[used]).min()), feed or np.inf)
+            self.row.append((length, speed, float((self.acceleration[used] / share[used]).min()), by / length))
+
+    def rest(self, dwell=0.0):
+        row, self.row = self.row, []
+        corners = [0.0]
+        for (_, v1, _, d1), (_, v2, _, d2) in zip(row, row[1:]):
+            keeps = float(d1 @ d2)
+            corners.append(min(v1, v2) * (1.0 if keeps > 1 - 1e-9 else max(0.0, keeps) if self.blends else 0.0))
+        corners.append(0.0)
+        for i in range(len(row) - 1, -1, -1):
+            corners[i] = min(corners[i], np.sqrt(corners[i + 1] ** 2 + 2 * row[i][2] * row[i][0]))
+        for i in range(len(row)):
+            corners[i + 1] = min(corners[i + 1], np.sqrt(corners[i] ** 2 + 2 * row[i][2] * row[i][0]))
+        for (length, speed, a, _), v1, v2 in zip(row, corners, corners[1:]):
+            top = min(speed, np.sqrt(a * length + (v1 * v1 + v2 * v2) / 2))
+            ramps = (2 * top * top - v1 * v1 - v2 * v2) / (2 * a)
+            self.total += (2 * top - v1 - v2) / a + max(0.0, length - ramps) / top
+        self.total += dwell
 
 
 # ---- one side ----
@@ -281,13 +305,14 @@ def move_time(setup, by, feed):
 def prove_side(name, setup, outline, side, path, faults):
     wheel = Wheel(setup["wheel"])
     blanks, obstacles, order = {}, None, []
-    place, blank, time = [None, None, None], None, 0.0
+    place, blank, clock = [None, None, None], None, Clock(setup)
     worst = {"rapid": (0.0, 0), "plunge": (0.0, 0), "cut": (0.0, 0)}
     for number, kind, target, amount in read_program(path, setup["machine"]):
         if kind == "dwell":
-            time += amount
+            clock.rest(amount)
             continue
         if kind == "offset":
+            clock.rest()
             if order and None not in place:     # the same place, said in the new offset's numbers
                 old, new = (np.array(setup["stations"][s]) for s in (order[-1], target))
                 place = list(np.array(place) + (old - new) * setup["signs"])
@@ -302,7 +327,7 @@ def prove_side(name, setup, outline, side, path, faults):
                 faults.append("line %d: moves from an unknown place" % number)
             continue
         a, b = np.array(before), np.array(place)
-        time += move_time(setup, b - a, amount if kind == "feed" else 0.0)
+        clock.move(b - a, amount if kind == "feed" else 0.0)
         obstacles.move(a, b, number)
         down = abs(b[2] - a[2]) > 1e-9 and max(abs(b[:2] - a[:2])) < 1e-9
         across = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) > 1e-9 and not setup.get("loops")
@@ -312,12 +337,13 @@ def prove_side(name, setup, outline, side, path, faults):
             worst[what] = (met, number)
     if order != list(setup["stations"]):
         faults.append("ground at %s instead of %s" % (order, list(setup["stations"])))
+    clock.rest()
     results = [blanks[station].result() for station in order]
-    report(name, setup, outline, side, results, worst, time, faults)
+    report(name, setup, outline, side, results, worst, clock.total, faults)
     for station in order:
         for what, (depth, number) in blanks[station, "obstacles"].touched.items():
             faults.append("line %d: %.3f mm too near to %s" % (number, depth, what))
-    return time, [r["volume"] for r in results]
+    return clock.total, [r["volume"] for r in results]
 
 
 def report(name, setup, outline, side, results, worst, time, faults):
@@ -362,7 +388,7 @@ def prove(name, setup, folder, samples):
         if any(abs(v - exact) > 0.01 * exact for v in volumes):
             found.append("takes off %s mm3 instead of %.1f" % (volumes, exact))
         faults += ["side %s: %s" % (side, fault) for fault in found]
-    if abs(summary["removed_mm3"] - 2.0 * exact) > 2e-4 * exact:
+    if abs(summary["removed_mm3"] - 2.0 * exact) > 1e-3 * exact:         # curves are read with chords 0.01 mm off
         faults.append("the summary says %.3f mm3 instead of %.3f" % (summary["removed_mm3"], 2.0 * exact))
     for fault in faults:
         print("FAULT %s: %s" % (name, fault))
