@@ -5,13 +5,12 @@
  * keep-out or a neighbour touched, a wrong time or volume. And against a check that notices nothing. */
 #include "samples/sample.h"
 
-#define PROVE "/usr/bin/python3 tests/reference/prove_program.py tests/samples/expectations.json"
-
-static int prove(const char *folder, const char *name, struct tw_text *said)
+static int prove(const char *program, const char *folder, const char *name, struct tw_text *said)
 {
     char command[512];
 
-    snprintf(command, sizeof command, PROVE " %s %s 2>&1", folder, name);
+    snprintf(command, sizeof command, "/usr/bin/python3 tests/reference/%s tests/samples/expectations.json %s %s 2>&1",
+             program, folder, name);
     return run_and_read(command, said);
 }
 
@@ -30,9 +29,12 @@ ParameterizedTest(struct sample_name *name, samples, leave_what_was_asked_for)
     sample_open(&sample, name->text);
     scratch_open(&scratch);
     sample_write(&sample, scratch.path, name->text);
-    status = prove(scratch.path, name->text, &said);
-    fprintf(stderr, "%s", said.data);
+    status = prove("prove_program.py", scratch.path, name->text, &said);
     cr_expect(eq(int, status, 0), "%s: the programs do not do what they should", name->text);
+    /* The heat of every layer by Jaeger's integral in SciPy, written down apart from the planner. */
+    status = prove("prove_heat.py", scratch.path, name->text, &said);
+    cr_expect(eq(int, status, 0), "%s: hotter than allowed, or than said", name->text);
+    fprintf(stderr, "%s", said.data);
     tw_text_free(&said);
     scratch_close(&scratch);
     sample_close(&sample);
@@ -79,7 +81,7 @@ ParameterizedTest(struct spoiled *spoiled, proof, notices_a_spoiled_program)
     snprintf(command, sizeof command, "/usr/bin/python3 tests/reference/spoil_program.py %s %s/%s", spoiled->way,
              scratch.path, spoiled->name);
     cr_assert(eq(int, system(command), 0), "%s", command);
-    status = prove(scratch.path, spoiled->name, &said);
+    status = prove("prove_program.py", scratch.path, spoiled->name, &said);
     cr_expect(ne(int, status, 0));
     cr_expect(strstr(said.data, spoiled->fault) != NULL, "%s %s: wanted \"%s\" in\n%s", spoiled->name, spoiled->way,
               spoiled->fault, said.data);
