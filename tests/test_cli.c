@@ -1,5 +1,6 @@
 /* test_cli.c - guards the contract of the command line: exit statuses, first lines of complaints, and that a
  * failure never damages what is there. Runs the built program, named by TANGWRIGHT, on jobs in a temporary folder. */
+#define _XOPEN_SOURCE 700 /* realpath */
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <ctype.h>
@@ -96,6 +97,7 @@ struct wrong {
 };
 
 #define NO_COPY "cp -r job j && "
+#define SHORT_TRAVEL "s/^machine: {/&\\n axes: { along: { travel_max = \"60 mm\"; }; };/"
 #define EDIT(expression) NO_COPY "sed -i '" expression "' j/job.cfg"
 
 static const struct wrong wrongs[] = {
@@ -131,12 +133,10 @@ static const struct wrong wrongs[] = {
       "o/side-b.ngc: is a folder; a file of that name is to be written, so move the folder away" },
     { NULL, "preview job/job.cfg --json no/such/folder.json", 5,
       "no/such/folder.json: cannot be created: No such file or directory" },
-    { NULL, "preview job/job.cfg >/dev/full; false", 1, "" }, /* see full_disk_is_told below */
     /* no plan */
-    { EDIT("s/allowance = \"0 mm\"/allowance = \"0.8 mm\"/"), "preview j/job.cfg", 4,
-      "j/job.cfg: finish.allowance: nothing is left to grind: the allowance of 0.800 mm is all that the taper takes off "
-      "a face" },
-    { EDIT("s/^machine: {/&\\n axes: { along: { travel_max = \"60 mm\"; }; };/"), "preview j/job.cfg", 4,
+    { EDIT("s/allowance = \"0 mm\"/allowance = \"0.8 mm\"/"), "preview j/job.cfg", 3,
+      "j/job.cfg:34: finish.allowance: 0.8 mm leaves nothing to grind: at the butt only 0.8 mm comes off each face" },
+    { EDIT(SHORT_TRAVEL), "preview j/job.cfg", 4,
       "j/job.cfg: side A, part 1: the machine's X would go to @ mm, past its travel of @ to 60.000 mm; move the "
       "fixture (its station's work offset), lower travel.clear_height or take a machine with more travel" },
     { EDIT("s/^fixture: {/&\\n keep_outs = ( { name = \"end stop\"; kind = \"pin\"; circle = [\"116 mm\", \"0 mm\", \"6 mm\"]; "
@@ -165,8 +165,6 @@ Test(cli, each_wrong_input_has_its_status_and_first_line)
     for (size_t i = 0; i < sizeof wrongs / sizeof *wrongs; i++) {
         struct run result;
 
-        if (wrongs[i].complaint[0] == '\0')
-            continue;
         shell("rm -rf j x o a file");
         if (wrongs[i].prepare)
             shell(wrongs[i].prepare);
@@ -180,9 +178,7 @@ Test(cli, each_wrong_input_has_its_status_and_first_line)
 
 Test(cli, full_disk_is_told)
 {
-    struct run result = run("--help >/dev/full");
-
-    /* the redirection inside the arguments comes first; the outer one then wins, so the shell does it */
+    struct run result;
     char command[8192];
 
     snprintf(command, sizeof command, "cd %s && %s --help >/dev/full 2>stderr.txt", folder, program());
@@ -190,7 +186,7 @@ Test(cli, full_disk_is_told)
     slurp("stderr.txt", result.err, sizeof result.err);
     first_line(result.err);
     cr_expect(eq(int, result.status, 5));
-    cr_expect(eq(str, result.err, "standard output cannot be written: No space left on device"));
+    cr_expect(strcmp(result.err, "standard output cannot be written: No space left on device") == 0, "%s", result.err);
 }
 
 Test(cli, help_and_version_answer_on_standard_output)
@@ -198,7 +194,7 @@ Test(cli, help_and_version_answer_on_standard_output)
     cr_expect(eq(int, run("--help").status, 0));
     cr_expect(eq(int, run("--version").status, 0));
     cr_expect(strstr(run("plan --help").out, "--out") != NULL);
-    cr_expect(eq(str, run("--help").err, ""));
+    cr_expect(run("--help").err[0] == '\0');
 }
 
 Test(cli, new_check_preview_and_plan_work_in_a_row)
@@ -228,7 +224,7 @@ Test(cli, same_job_gives_the_same_bytes)
 
 Test(cli, failed_plan_leaves_no_program_and_spares_an_older_one)
 {
-    shell("cp -r job j && sed -i 's/allowance = \"0 mm\"/allowance = \"0.8 mm\"/' j/job.cfg");
+    shell(EDIT(SHORT_TRAVEL));
     cr_expect(eq(int, run("plan j/job.cfg --out fresh").status, 4));
     shell("test ! -e fresh/side-a.ngc && test ! -e fresh/side-b.ngc");
     cr_assert(eq(int, run("plan job/job.cfg --out old").status, 0));
