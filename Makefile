@@ -46,4 +46,7 @@ $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
+# Tests that make allocations fail in turn.
+$(OUT)/tests/test_plate_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
+
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
