@@ -8,8 +8,8 @@
  *         ground. Cells that the outline cuts are filled in part; a cell less than half filled joins its
  *         fullest neighbour. Properties of the steel are constant.
  *         Thickness/(3 k) stands in series with each face, the first term of the slab that cools
- *         (H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed., 1959, 3.11): good to 1 % in the
- *         cooling rate up to h * thickness / k = 0.8.
+ *         (H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed., 1959, 3.11): good to 1 % in
+ *         the cooling rate up to h * thickness / k = 0.8.
  * Limits  The rise of the face under the wheel over the mean across the thickness is the flash, heat.h. A
  *         flash stands on what earlier passes have left: read the temperature before the heat of the pass
  *         is added, and where heat runs ahead of a slow wheel keep a tw_plate_copy() stepped without it.
@@ -18,9 +18,10 @@
  *         2014), which needs nothing but the plain sum over neighbours. Long steps are divided inside as
  *         accuracy needs. A shock put into a single cell can make its neighbours undershoot by up to 4 % of
  *         it for a step; moving bands do not. Every joule is booked, so the balance closes to rounding.
- * Units   mm, s, W, J, K; W/(mm2 K) for surfaces. Cell (i, j) reaches from x + i*cell to x + (i+1)*cell, alike
- *         in y; arrays run along x first: index j*nx + i.
- * Memory  tw_plate_new() makes all that a plate will need; nothing else allocates. tw_plate_free() releases it.
+ * Units   mm, s, W, J, K; W/(mm2 K) for surfaces. Cell (i, j) reaches from x + i*cell to x + (i+1)*cell,
+ *         alike in y; arrays run along x first: index j*nx + i.
+ * Memory  tw_plate_new() makes all that a plate will need; nothing else allocates. tw_plate_free() releases
+ *         it.
  * Errors  TW_BAD_INPUT with one finding, TW_NO_MEMORY. On failure nothing has changed.
  * Threads One thread at a time per plate. */
 #ifndef TANGWRIGHT_PLATE_H
@@ -41,8 +42,8 @@ struct tw_plate_grid {
     double x_mm, y_mm;          /* corner of cell (0, 0) */
     const double *thickness_mm; /* nx*ny values >= 0; 0 counts as empty */
     const double *filled;       /* nx*ny fractions 0..1 of each cell that is steel; NULL: all full */
-    /* nx*ny lengths >= 0 of outline inside each cell; NULL: found from `filled`, within some per cent where it
-     * slants, the sides of the grid counting as edges. */
+    /* nx*ny lengths >= 0 of outline inside each cell; NULL: found from `filled`, within some per cent where
+     * it slants, the sides of the grid counting as edges. */
     const double *edge_mm;
     /* nx*ny conductances >= 0 below each cell; NULL: `joint` of the surroundings everywhere. */
     const double *joint_W_per_mm2_K;
@@ -87,9 +88,9 @@ void tw_plate_heat_cell(struct tw_plate *plate, size_t i, size_t j, double W);
 void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band, double clock_s,
                         double step_s);
 
-/* One step of any length > 0 under the power added since the last one, which is then forgotten. A step of zero
- * or less, and power that is not finite, are TW_BAD_INPUT. To resolve a moving band let it move a few cells per
- * step. */
+/* One step of any length > 0 under the power added since the last one, which is then forgotten. A step of
+ * zero or less, and power that is not finite, are TW_BAD_INPUT. To resolve a moving band let it move a few
+ * cells per step. */
 enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_findings *findings);
 
 /* Steps from from_s to to_s in equal steps of at most step_s under all the bands. */

@@ -10,8 +10,9 @@
 #include <math.h>
 #include <string.h>
 
-/* The loops over cells are compiled for wider vectors as well where the program can choose when it starts. Cell
- * by cell the arithmetic is the same, and so are the results. (That choice comes too early for sanitizers.) */
+/* The loops over cells are compiled for wider vectors as well where the program can choose when it starts.
+ * Cell by cell the arithmetic is the same, and so are the results. (That choice comes too early for
+ * sanitizers.) */
 #if defined(__GNUC__) && !defined(__clang__) && defined(__x86_64__) && !defined(__SANITIZE_ADDRESS__)
 #define LOOPS_IN_VECTORS __attribute__((optimize("O3"), target_clones("avx2", "default")))
 #else

@@ -1,5 +1,5 @@
-/* plate.c - what happens to the plate: heat, steps, changes, and its answers. plate_make.c builds it, legendre.c
- * steps it in time. */
+/* plate.c - what happens to the plate: heat, steps, changes, and its answers. plate_make.c builds it,
+ * legendre.c steps it in time. */
 #include "tangwright/plate.h"
 
 #include "heat/plate_parts.h"
