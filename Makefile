@@ -109,15 +109,17 @@ $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
+# Each test file is a program of its own. All are run, and all failures shown, before the target fails.
+build-tests: $(TANGWRIGHT) $(TESTS)
+
+run-tests: build-tests
+	@failed=; for t in $(TESTS); do echo "== $$t"; TANGWRIGHT=$(TANGWRIGHT) $$t $(TESTFLAGS) || failed="$$failed $$t"; done; \
+	if [ -n "$$failed" ]; then echo "failed:$$failed"; exit 1; fi
+
 # These tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_plate_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
 
--include tests/tests.mk
-
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
-
-# Lets these tests make the n-th allocation of the library fail.
-$(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
 -include tests/tests.mk

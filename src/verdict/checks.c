@@ -1,7 +1,6 @@
 /* checks.c - keeping the worst of each check. */
 #include "verdict/checks.h"
 
-#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -43,7 +42,7 @@ const char *tw_check_question(enum tw_check_id id)
 
 void tw_check_ask(struct tw_check *check, double limit, const char *unit)
 {
-    *check = (struct tw_check){ .asked = true, .amount = -HUGE_VAL, .limit = limit, .unit = unit };
+    *check = (struct tw_check){ .asked = true, .limit = limit, .unit = unit };
 }
 
 static void keep_spot(struct tw_check *check, struct tw_spot spot)
@@ -70,7 +69,8 @@ void tw_check_fault(struct tw_check *check, struct tw_spot spot, const char *for
 
     if (!check->asked)
         return;
-    check->amount = fmax(check->amount, 0.0) + 1.0;
+    if (*check->unit == '\0')
+        check->amount += 1.0;
     if (check->failed)
         return;
     check->failed = true;

@@ -14,10 +14,10 @@ struct tw_spot {
 /* The check applies, with this limit; passes until something worse is noted. */
 void tw_check_ask(struct tw_check *check, double limit, const char *unit);
 
-/* Keeps the amount if it is the worst so far; above the limit the check has failed. */
+/* Keeps the amount if it is the worst so far (from 0 up); above the limit the check has failed. */
 void tw_check_note(struct tw_check *check, double amount, struct tw_spot spot);
 
-/* One more fault of a check that counts them; the first one's words and line are kept. */
+/* A fault that is no amount; a check without a unit counts them. The first one's words and line are kept. */
 void tw_check_fault(struct tw_check *check, struct tw_spot spot, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 

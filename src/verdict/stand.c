@@ -244,24 +244,19 @@ struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
     return result;
 }
 
-double tw_stand_height_mm(const struct tw_stand *stand, double x_mm, double y_mm, double radius_mm)
+double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
 {
     const struct tw_field *field = &stand->fine;
-    double sum_mm = 0.0;
-    long cells = 0;
-    int reach = (int)ceil(radius_mm / field->cell_mm);
     int column = (int)floor((x_mm - field->x_mm) / field->cell_mm);
-    int row = (int)floor((y_mm - field->y_mm) / field->cell_mm);
+    double sum_mm = 0.0, cells = 0.0;
 
-    for (int r = row - reach; r <= row + reach; r++) {
-        for (int c = column - reach; c <= column + reach; c++) {
-            size_t i = (size_t)r * (size_t)field->columns + (size_t)c;
+    for (int row = 0; row < field->rows && column >= 0 && column < field->columns; row++) {
+        double height_mm = (double)field->stock_mm[(size_t)row * (size_t)field->columns + (size_t)column];
 
-            if (r < 0 || c < 0 || r >= field->rows || c >= field->columns || !(field->stock_mm[i] > -HUGE_VALF))
-                continue;
-            sum_mm += (double)field->stock_mm[i];
-            cells++;
+        if (height_mm > -HUGE_VAL) {
+            sum_mm += height_mm;
+            cells += 1.0;
         }
     }
-    return cells > 0 ? sum_mm / (double)cells : NAN;
+    return cells > 0.0 ? sum_mm / cells : (double)NAN;
 }

@@ -36,7 +36,7 @@ struct tw_stand_result {
 };
 struct tw_stand_result tw_stand_measure(const struct tw_stand *stand);
 
-/* Height of the face at setup x near y, the mean of the cells within `radius_mm`; NaN without steel. */
-double tw_stand_height_mm(const struct tw_stand *stand, double x_mm, double y_mm, double radius_mm);
+/* Mean height of the face across the tang at setup x; NaN without steel there. */
+double tw_stand_height_mm(const struct tw_stand *stand, double x_mm);
 
 #endif

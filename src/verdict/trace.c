@@ -13,6 +13,8 @@ struct tracing {
     struct tw_findings *findings;
     int line;
     struct tw_rs274_modes modes;
+    double spun_s;
+    bool moved;
 };
 
 static const struct tw_axis *axis_of(const struct tw_machine *machine, int direction)
@@ -47,6 +49,7 @@ static enum tw_status add_step(struct tracing *tracing, struct tw_step step)
     step.spindle_rpm = tracing->modes.spindle_rpm;
     step.mist = tracing->modes.mist;
     step.flood = tracing->modes.flood;
+    step.spun_s = tracing->spun_s;
     step.stop_after = tracing->modes.path == TW_RS274_PATH_EXACT_STOP;
     if (!tw_grow((void **)&trace->steps, &trace->capacity, trace->count + 1, sizeof *trace->steps))
         return tw_no_memory(tracing->findings);
@@ -95,6 +98,9 @@ static enum tw_status take_motion(struct tracing *tracing, const struct tw_rs274
 {
     double table_mm[3];
 
+    if (!tracing->moved)
+        tracing->trace->at_first = event->modes;
+    tracing->moved = true;
     if (event->modes.path == TW_RS274_PATH_CONTINUOUS && !tracing->trace->blended) {
         tracing->trace->blended = true;
         tracing->trace->blended_line = event->line;
@@ -112,6 +118,7 @@ static enum tw_status take_dwell(struct tracing *tracing, const struct tw_rs274_
 
     memcpy(step.from_mm, tracing->trace->last_mm, sizeof step.from_mm);
     memcpy(step.to_mm, tracing->trace->last_mm, sizeof step.to_mm);
+    tracing->spun_s += event->dwell_s;
     return add_step(tracing, step);
 }
 
@@ -126,7 +133,7 @@ static void note(int *line, const struct tracing *tracing)
 /* What is told only counts before anything has moved. */
 static void note_told(int *line, const struct tracing *tracing)
 {
-    if (tracing->trace->count == 0)
+    if (!tracing->moved)
         note(line, tracing);
 }
 
@@ -145,6 +152,10 @@ static void take_state(struct tracing *tracing, const struct tw_rs274_event *eve
     struct tw_trace *trace = tracing->trace;
 
     switch (event->kind) {
+    case TW_RS274_SPINDLE:
+    case TW_RS274_SPINDLE_SPEED:
+        tracing->spun_s = 0.0;
+        break;
     case TW_RS274_UNITS:
         note_told(&trace->told.units, tracing);
         break;
@@ -168,6 +179,7 @@ static void take_state(struct tracing *tracing, const struct tw_rs274_event *eve
         break;
     case TW_RS274_TOOL_SELECT:
     case TW_RS274_TOOL_CHANGE:
+        tracing->spun_s = 0.0;
         note(&trace->tool_line, tracing);
         break;
     case TW_RS274_STOP:

@@ -24,6 +24,7 @@ struct tw_step {
     enum tw_rs274_spindle spindle;
     double spindle_rpm;
     bool mist, flood;
+    double spun_s;               /* dwelt since the spindle was last switched or its speed changed */
     bool stop_after;             /* exact stop, or a programmed stop follows */
 };
 
@@ -36,6 +37,7 @@ struct tw_trace {
     struct tw_step *steps;
     size_t count, capacity;
     struct tw_trace_told told;
+    struct tw_rs274_modes at_first; /* in force at the first motion */
     bool blended;                /* G64 was in force at some motion */
     int blended_line;
     int tool_line;               /* first T or M6; 0: none */
