@@ -427,7 +427,7 @@ static enum tw_status close_cycle(struct chain *chain, size_t start)
 /* The nearest end that is open too, other than `end` itself; an open piece has two ends, so there is one. */
 static size_t nearest_open_end(const struct chain *chain, size_t end)
 {
-    double nearest_mm = INFINITY;
+    double nearest_mm = HUGE_VAL;
     size_t nearest = end;
 
     for (size_t other = 0; other < 2 * chain->piece_count; other++) {

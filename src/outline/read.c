@@ -118,7 +118,7 @@ static enum tw_status read_sketch(const struct tw_drawing *drawing, struct tw_sk
 /* Width and height of all strokes together. */
 static void measure(const struct tw_sketch *sketch, double *width_mm, double *height_mm)
 {
-    struct tw_point low = { INFINITY, INFINITY }, high = { -INFINITY, -INFINITY };
+    struct tw_point low = { HUGE_VAL, HUGE_VAL }, high = { -HUGE_VAL, -HUGE_VAL };
 
     for (size_t i = 0; i < sketch->stroke_count; i++)
         for (size_t k = 0; k < sketch->strokes[i].count; k++) {

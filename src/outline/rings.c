@@ -36,15 +36,15 @@ static struct tw_point own(const struct choice *choice, double x_mm, double y_mm
     return tw_sketch_own(choice->sketch, (struct tw_point){ x_mm, y_mm });
 }
 
-/* How the ring is called in a message: by its label, else by its line, else by its number. */
+/* How the ring is called in a message: the outer ring once it is known, else by its label or number. */
 static const char *name_of(const struct choice *choice, size_t ring, char out[96])
 {
     const struct tw_found_ring *found = &choice->rings[ring];
 
-    if (found->label)
-        snprintf(out, 96, "\"%.60s\" (line %d)", found->label, found->line);
-    else if (found->line > 0)
-        snprintf(out, 96, "the ring of line %d", found->line);
+    if (ring == choice->outer)
+        snprintf(out, 96, "the outer ring");
+    else if (found->label)
+        snprintf(out, 96, "ring %zu, \"%.60s\",", ring + 1, found->label);
     else
         snprintf(out, 96, "ring %zu", ring + 1);
     return out;
@@ -261,7 +261,7 @@ static enum tw_status tell_candidates(struct choice *choice)
         if (!choice->candidate[i])
             continue;
         status = tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, choice->rings[i].line),
-                         "candidate %zu: %s, %.4g by %.4g mm, from (%.6g, %.6g) to (%.6g, %.6g)", ++told,
+                         "candidate %zu: %s measures %.4g by %.4g mm, from (%.6g, %.6g) to (%.6g, %.6g)", ++told,
                          name_of(choice, i, name), box.max_x_mm - box.min_x_mm, box.max_y_mm - box.min_y_mm,
                          fmin(low.x_mm, high.x_mm), fmin(low.y_mm, high.y_mm), fmax(low.x_mm, high.x_mm),
                          fmax(low.y_mm, high.y_mm));
@@ -328,16 +328,16 @@ static enum tw_status choose_outer(struct choice *choice)
 {
     size_t candidates = 0;
 
-    choice->outer = NONE;
     for (size_t i = 0; i < choice->count; i++) {
         choice->candidate[i] = is_candidate(choice, i);
         candidates += choice->candidate[i];
         if (choice->candidate[i])
             choice->outer = i;
     }
-    if (candidates == 0)
-        return no_candidate(choice);
-    return candidates == 1 ? TW_OK : refuse_candidates(choice);
+    if (candidates == 1)
+        return TW_OK;
+    choice->outer = NONE;
+    return candidates == 0 ? no_candidate(choice) : refuse_candidates(choice);
 }
 
 enum tw_status tw_scale_fault(const struct tw_drawing *drawing, const struct tw_sketch *sketch, double width_mm,
@@ -413,7 +413,7 @@ static enum tw_status check_nesting(struct choice *choice, const bool *is_hole, 
         at = choice->rings[ring].ring.points[0];
         mine = own(choice, at.x_mm, at.y_mm);
         return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, choice->rings[ring].line),
-                       "%s at (%.6g, %.6g) lies inside a hole, %s; delete one of them, or if the outermost ring is a frame "
+                       "%s at (%.6g, %.6g) lies inside %s, which is a hole; delete one of them, or if the outermost ring is a frame "
                        "around the drawing name the outline in outline.pick",
                        name_of(choice, ring, inner), mine.x_mm, mine.y_mm, name_of(choice, other, outer));
     }
@@ -610,7 +610,7 @@ enum tw_status tw_choose_rings(const struct tw_drawing *drawing, const struct tw
                                struct tw_found_rings *rings, struct tw_outline *out, struct tw_findings *findings)
 {
     struct choice choice = { .drawing = drawing, .sketch = sketch, .rings = rings->items, .count = rings->count,
-                             .findings = findings };
+                             .outer = NONE, .findings = findings };
     bool *is_hole = NULL;
     enum tw_status status = TW_OK;
 
