@@ -44,7 +44,7 @@ static const char *name_of(const struct choice *choice, size_t ring, char out[96
     if (ring == choice->outer)
         snprintf(out, 96, "the outer ring");
     else if (found->label)
-        snprintf(out, 96, "ring %zu, \"%.60s\",", ring + 1, found->label);
+        snprintf(out, 96, "ring %zu (\"%.60s\")", ring + 1, found->label);
     else
         snprintf(out, 96, "ring %zu", ring + 1);
     return out;
