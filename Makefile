@@ -6,8 +6,14 @@ TEST_PACKAGES := clang libcriterion-dev nodejs npm python3 python3-numpy python3
                  python3-ezdxf python3-svgelements
 LIBRARIES := libconfig geos jansson expat nettle gsl
 
-CC       ?= gcc
+DEMO     := starter
+PREFIX   ?= /usr/local
 VARIANT  ?= release
+JOBS     ?= $(shell nproc)
+CC_release := gcc
+CC_checked := gcc
+CC_clang   := clang
+CC       := $(CC_$(VARIANT))
 OUT      := build/$(VARIANT)
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wdouble-promotion \
             -Wvla -Wformat=2 -Wcast-qual -Wwrite-strings -Wundef -Werror
@@ -25,16 +31,73 @@ LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard tests/test_*.c))
 LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o)
-CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o)
+STARTER      := $(sort $(wildcard samples/starter/*))
+PROFILES     := $(sort $(wildcard profiles/*/*.cfg))
+CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
 TESTS        := $(TEST_SOURCES:tests/%.c=$(OUT)/tests/%)
 TANGWRIGHT   := $(OUT)/tangwright
 
-.PHONY: all
-all: $(TANGWRIGHT) ## build the program
+.DEFAULT_GOAL := all
+.SECONDARY:
+.PHONY: help all demo test bench fuzz mutate format clean install deps test-deps build-tests run-tests
+
+help: ## this list
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(firstword $(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-16s %s\n", $$1, $$2 }'
+
+all: deps ## install what the build needs, and build the program
+	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
+
+demo: deps ## the main job on a sample: two programs and a summary in build/demo
+	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
+	$(TANGWRIGHT) plan samples/$(DEMO)/job.cfg --out build/demo
+	@echo
+	@echo "The programs for both sides are build/demo/side-a.ngc and build/demo/side-b.ngc, the figures"
+	@echo "build/demo/summary.json. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
+
+test: deps test-deps ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
+	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=clang build-tests
+	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=release build-tests
+	$(MAKE) --no-print-directory VARIANT=release run-tests
+	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=checked build-tests
+	$(MAKE) --no-print-directory VARIANT=checked run-tests
+
+clean: ## remove all that was built
+	rm -rf build
+
+install: $(TANGWRIGHT) ## copy the program and the profiles below PREFIX (/usr/local)
+	install -D -m 755 $(TANGWRIGHT) $(DESTDIR)$(PREFIX)/bin/tangwright
+	cd profiles && find . -name '*.cfg' -exec install -D -m 644 {} $(DESTDIR)$(PREFIX)/share/tangwright/profiles/{} \;
+
+format: ## lay the code out as .clang-format says
+	clang-format -i $$(git ls-files '*.c' '*.h')
+
+# Installs only what is missing; a machine without apt-get is told what is wanted.
+define install_missing
+	@missing=$$(for p in $(1); do dpkg-query -W -f='$${Status}' $$p 2>/dev/null | grep -q 'ok installed' || echo $$p; done); \
+	if [ -n "$$missing" ]; then \
+	    command -v apt-get >/dev/null || { echo "please install:" $$missing; exit 1; }; \
+	    sudo=; [ "$$(id -u)" = 0 ] || sudo=sudo; \
+	    $$sudo apt-get update -qq && DEBIAN_FRONTEND=noninteractive $$sudo apt-get install -y -qq --no-install-recommends $$missing; \
+	fi
+endef
+
+deps:
+	$(call install_missing,$(PACKAGES))
+
+test-deps:
+	$(call install_missing,$(TEST_PACKAGES))
 
 $(OUT)/%.o: %.c
 	@mkdir -p $(@D)
 	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) $(LIBCFLAGS) -c $< -o $@
+
+$(OUT)/starter.c: src/cli/embed.sh $(STARTER) $(PROFILES)
+	@mkdir -p $(@D)
+	src/cli/embed.sh $(foreach file,$(STARTER),$(file)=$(notdir $(file))) $(foreach file,$(PROFILES),$(file)=$(file)) > $@.part
+	@mv $@.part $@
+
+$(OUT)/starter.o: $(OUT)/starter.c
+	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) -c $< -o $@
 
 $(OUT)/libtangwright.a: $(LIB_OBJECTS)
 	@rm -f $@
@@ -46,4 +109,15 @@ $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
+# These tests make the n-th allocation of the library fail.
+$(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_plate_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
+
+-include tests/tests.mk
+
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
+
+# Lets these tests make the n-th allocation of the library fail.
+$(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+
+-include tests/tests.mk

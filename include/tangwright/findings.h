@@ -56,6 +56,9 @@ void tw_remark(struct tw_findings *findings, struct tw_place at, const char *for
 /* Notes that memory ran out and returns TW_NO_MEMORY. */
 enum tw_status tw_no_memory(struct tw_findings *findings);
 
+/* Moves everything from `more` to the end of `findings`, leaving `more` empty. */
+void tw_findings_append(struct tw_findings *findings, struct tw_findings *more);
+
 /* The worst status of the list: TW_NO_MEMORY first, then the first fault added, else TW_OK. */
 enum tw_status tw_findings_status(const struct tw_findings *findings);
 

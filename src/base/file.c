@@ -89,44 +89,106 @@ static bool sync_folder_of(const char *path)
     return synced;
 }
 
-static enum tw_status write_and_rename(int descriptor, const char *temporary, const char *path, const char *data,
-                                       size_t length, struct tw_findings *findings)
+/* A rename onto a folder would fail only after others have been put in place, so it is looked for first. */
+static enum tw_status check_target(const char *path, struct tw_findings *findings)
 {
-    bool written = write_all(descriptor, data, length) && fchmod(descriptor, 0644) == 0 && fsync(descriptor) == 0;
-    int first_errno = errno;
+    struct tw_place at = { .file = path };
+    struct stat status;
 
-    if (close(descriptor) != 0 && written) {
-        written = false;
-        first_errno = errno;
-    }
-    if (!written) {
-        errno = first_errno;
-        return io_failed(findings, path, "cannot be written");
-    }
-    if (rename(temporary, path) != 0)
-        return io_failed(findings, path, "cannot be put in place");
-    if (!sync_folder_of(path))
-        return io_failed(findings, path, "was written, but its folder cannot be synced to the disk");
+    if (stat(path, &status) == 0 && S_ISDIR(status.st_mode))
+        return tw_fail(findings, TW_IO, at, "is a folder; a file of that name is to be written, so move the folder away");
     return TW_OK;
 }
 
-enum tw_status tw_file_replace(const char *path, const char *data, size_t length, struct tw_findings *findings)
+static bool write_and_close(int descriptor, const struct tw_new_file *file)
 {
-    struct tw_text temporary = { 0 };
-    enum tw_status status;
+    bool written = write_all(descriptor, file->data, file->length) && fchmod(descriptor, 0644) == 0 &&
+                   fsync(descriptor) == 0;
+    int first_errno = errno;
+
+    if (close(descriptor) != 0 && written)
+        return false;
+    errno = first_errno;
+    return written;
+}
+
+/* Writes the file under a temporary name, which is the caller's to free() and to unlink. */
+static enum tw_status stage(const struct tw_new_file *file, char **temporary, struct tw_findings *findings)
+{
+    struct tw_text name = { 0 };
+    enum tw_status status = check_target(file->path, findings);
     int descriptor;
 
-    tw_text_print(&temporary, "%s.XXXXXX", path);
-    if (temporary.failed)
+    if (status != TW_OK)
+        return status;
+    tw_text_print(&name, "%s.XXXXXX", file->path);
+    if (name.failed)
         return tw_no_memory(findings);
-    descriptor = mkstemp(temporary.data);
+    descriptor = mkstemp(name.data);
     if (descriptor < 0) {
-        status = io_failed(findings, path, "cannot be created");
-    } else {
-        status = write_and_rename(descriptor, temporary.data, path, data, length, findings);
-        if (status != TW_OK)
-            unlink(temporary.data);
+        tw_text_free(&name);
+        return io_failed(findings, file->path, "cannot be created");
     }
-    tw_text_free(&temporary);
+    *temporary = name.data;
+    return write_and_close(descriptor, file) ? TW_OK : io_failed(findings, file->path, "cannot be written");
+}
+
+static enum tw_status put_in_place(const struct tw_new_file *file, char **temporary, struct tw_findings *findings)
+{
+    if (rename(*temporary, file->path) != 0)
+        return io_failed(findings, file->path, "cannot be put in place");
+    free(*temporary);
+    *temporary = NULL;
+    if (!sync_folder_of(file->path))
+        return io_failed(findings, file->path, "was written, but its folder cannot be synced to the disk");
+    return TW_OK;
+}
+
+enum tw_status tw_files_replace(const struct tw_new_file *files, size_t count, struct tw_findings *findings)
+{
+    char **temporary = calloc(count ? count : 1, sizeof *temporary);
+    enum tw_status status = TW_OK;
+
+    if (!temporary)
+        return tw_no_memory(findings);
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        status = stage(&files[i], &temporary[i], findings);
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        status = put_in_place(&files[i], &temporary[i], findings);
+    for (size_t i = 0; i < count; i++) {
+        if (temporary[i])
+            unlink(temporary[i]);
+        free(temporary[i]);
+    }
+    free(temporary);
     return status;
+}
+
+static bool make_one_folder(const char *path)
+{
+    struct stat status;
+
+    if (mkdir(path, 0755) == 0)
+        return true;
+    if (errno != EEXIST || stat(path, &status) != 0)
+        return false;
+    errno = ENOTDIR; /* says more than "file exists" */
+    return S_ISDIR(status.st_mode);
+}
+
+enum tw_status tw_folder_make(const char *path, struct tw_findings *findings)
+{
+    char *partial = tw_copy_string(path);
+    bool made = true;
+
+    if (!partial)
+        return tw_no_memory(findings);
+    for (char *slash = strchr(partial + 1, '/'); made && slash; slash = strchr(slash + 1, '/')) {
+        *slash = '\0';
+        made = make_one_folder(partial);
+        *slash = '/';
+    }
+    made = made && make_one_folder(partial);
+    free(partial);
+    return made ? TW_OK : io_failed(findings, path, "the folder cannot be made");
 }

@@ -9,6 +9,9 @@
 #include <string.h>
 
 static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
+                va_list arguments) __attribute__((format(printf, 4, 0)));
+
+static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
                 va_list arguments)
 {
     struct tw_text text = { 0 };
@@ -57,6 +60,20 @@ enum tw_status tw_no_memory(struct tw_findings *findings)
     if (findings)
         findings->out_of_memory = true;
     return TW_NO_MEMORY;
+}
+
+void tw_findings_append(struct tw_findings *findings, struct tw_findings *more)
+{
+    findings->out_of_memory |= more->out_of_memory;
+    if (more->count > 0 && tw_grow((void **)&findings->items, &findings->capacity, findings->count + more->count,
+                                   sizeof *findings->items)) {
+        memcpy(findings->items + findings->count, more->items, more->count * sizeof *more->items);
+        findings->count += more->count;
+        more->count = 0; /* the texts have a new owner */
+    } else if (more->count > 0) {
+        findings->out_of_memory = true;
+    }
+    tw_findings_free(more);
 }
 
 enum tw_status tw_findings_status(const struct tw_findings *findings)

@@ -16,7 +16,7 @@ struct tw_text {
 };
 
 void tw_text_print(struct tw_text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
-void tw_text_vprint(struct tw_text *text, const char *format, va_list arguments);
+void tw_text_vprint(struct tw_text *text, const char *format, va_list arguments) __attribute__((format(printf, 2, 0)));
 void tw_text_append(struct tw_text *text, const char *data, size_t length);
 
 /* Hands the string to the caller, who frees it, and leaves the text empty. An empty text gives

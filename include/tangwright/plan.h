@@ -1,0 +1,123 @@
+/* plan.h - from a checked job to the passes of both sides.
+ *
+ * Every coordinate of a move is a whole number of the controller's last decimal, so the program text says
+ * exactly what was planned, and is rounded away from the finished face, never into it.
+ *
+ * Frames  setup frame (see taper.h): x towards the butt, y across, z up. A programmed point is a disc's lowest
+ *         point at mid-width or the centre of a cup's rim face.
+ * Units   mm, s, mm/s, W, N, degC.
+ * Memory  a tw_plan owns its arrays; tw_plan_free() releases them.
+ * Errors  TW_NO_PLAN names the limit or the obstacle that stops the plan and what would help;
+ *         TW_NO_MEMORY. On failure *out is empty. */
+#ifndef TANGWRIGHT_PLAN_H
+#define TANGWRIGHT_PLAN_H
+
+#include "tangwright/findings.h"
+#include "tangwright/job.h"
+#include "tangwright/taper.h"
+
+/* What keeps a layer from being deeper. */
+enum tw_binding {
+    TW_BINDS_TEMPERATURE,   /* flash above the strict limit                       */
+    TW_BINDS_BOILING,       /* one step deeper and the coolant film boils away    */
+    TW_BINDS_POWER,         /* spindle power                                      */
+    TW_BINDS_HOLDING,       /* tangential force against what holds the part       */
+    TW_BINDS_WHEEL_INFEED,  /* largest infeed of the wheel                        */
+    TW_BINDS_FINISH_INFEED, /* the job's finishing infeed                         */
+    TW_BINDS_STOCK          /* nothing deeper stands there, or spark-out          */
+};
+const char *tw_binding_name(enum tw_binding binding);
+
+enum tw_layer_kind { TW_LAYER_ROUGH, TW_LAYER_FINISH, TW_LAYER_SPARK_OUT };
+const char *tw_layer_kind_name(enum tw_layer_kind kind);
+
+struct tw_layer {
+    enum tw_layer_kind kind;
+    double bottom_mm;        /* height of the layer's lower plane above the finished face */
+    double depth_mm;         /* 0 for spark-out */
+    double table_mm_per_s;
+    double front_mm;         /* setup x where the layer begins */
+    int lanes;               /* passes in this layer */
+    double engaged_mm;       /* widest engagement of one pass */
+    double peak_degC;        /* ambient and flash */
+    double power_W, force_N; /* at the widest engagement */
+    bool boiled;             /* planned as dry because the coolant film boils */
+    enum tw_binding binding;
+};
+
+enum tw_move_kind { TW_MOVE_RAPID, TW_MOVE_FEED, TW_MOVE_DWELL };
+enum tw_move_role {
+    TW_ROLE_APPROACH, /* from the clear height to just above the start of a run */
+    TW_ROLE_INFEED,   /* down to the layer, off the part                        */
+    TW_ROLE_CUT,      /* along a lane or loop                                   */
+    TW_ROLE_ACROSS,   /* to the next lane, off the part                         */
+    TW_ROLE_RETURN,   /* lifted, back to the start of a run                     */
+    TW_ROLE_RETRACT   /* up and away                                            */
+};
+
+struct tw_place3 {
+    double x_mm, y_mm, z_mm;
+};
+
+struct tw_move {
+    enum tw_move_kind kind;
+    enum tw_move_role role;
+    int layer;             /* index into the layers of this setup; -1: none */
+    struct tw_place3 to;
+    double feed_mm_per_s;  /* feed moves */
+    double dwell_s;        /* dwells */
+};
+
+/* How the wheel goes over a layer. */
+enum tw_travel_style {
+    TW_STYLE_BOTH_WAYS,     /* lanes in both directions, turning off the part */
+    TW_STYLE_FROM_BUTT,     /* lanes from the butt forwards, lifted return    */
+    TW_STYLE_FROM_RICASSO,  /* lanes from the taper start backwards, lifted   */
+    TW_STYLE_LOOPS          /* offset loops                                   */
+};
+const char *tw_travel_style_name(enum tw_travel_style style);
+
+struct tw_setup_plan {
+    struct tw_face face;
+    enum tw_travel_style style;
+    struct tw_layer *layers;
+    size_t layer_count, layer_capacity;
+    struct tw_move *moves;         /* of one part, from the clear height back to the clear height */
+    size_t move_count, move_capacity;
+    int pass_count;                /* of one part */
+    double cut_time_s;             /* of one part: wheel over stock of its layer */
+    double part_time_s;            /* of one part: all its moves */
+    double cycle_time_s;           /* whole program: all parts, spindle start, wheel spun dry */
+    double peak_degC;
+    double lane_pitch_mm;          /* widest distance between lanes */
+    double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
+    double clear_z_mm;             /* height of rapids across */
+    double finish_z_mm;            /* programmed height that leaves the face at x = 0, tilted mount */
+};
+
+struct tw_plan {
+    struct tw_setup_plan setups[2]; /* side A, side B */
+    double spindle_rpm;
+    double wheel_mm_per_s;          /* surface speed at that rpm */
+    double limit_degC;
+    double peak_degC;
+    double holding_N;               /* sideways force the fixture is trusted with */
+    double removed_mm3;             /* of one part, both faces */
+    double removed_g;
+    int pass_count;
+    double cut_time_s, cycle_time_s;
+};
+
+/* Seconds for which the wheel turns on after the coolant is off, so that it throws out what it has soaked up;
+ * 0 when planned dry. */
+double tw_plan_spin_dry_s(const struct tw_job *job);
+
+/* Height to which the wheel is raised, in the system of the part just ground, before the next part's work
+ * offset is selected: high enough in both systems. `part` counts from 0; the last part's own clear height. */
+double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part);
+
+enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
+
+void tw_plan_free(struct tw_plan *plan);
+
+#endif

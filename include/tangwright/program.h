@@ -1,0 +1,21 @@
+/* program.h - the RS-274 text of one setup.
+ *
+ * The text uses a conservative core of RS-274 (T. R. Kramer, F. M. Proctor, E. Messina, The NIST RS274NGC
+ * Interpreter - Version 3, NISTIR 6556, 2000) in the dialect that the machine's profile asks for. Same job,
+ * same bytes. Lengths are whole units of the last decimal, as planned, so nothing is lost in printing.
+ *
+ * Memory  *out is the caller's: free(). Errors: TW_NO_MEMORY; TW_NO_PLAN when a move lies beyond the
+ *         machine's travel. On failure *out is NULL. */
+#ifndef TANGWRIGHT_PROGRAM_H
+#define TANGWRIGHT_PROGRAM_H
+
+#include "tangwright/plan.h"
+
+/* `lift_mm` >= 0 raises every height, for a run in the air; it must be a whole number of last decimals. */
+enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *plan, enum tw_side side, double lift_mm,
+                               char **out, struct tw_findings *findings);
+
+/* "side-a.ngc", "side-b.ngc" */
+const char *tw_program_file_name(enum tw_side side);
+
+#endif

@@ -1,0 +1,20 @@
+/* report.h - the plan's figures for people and for programs.
+ *
+ * Memory  texts are the caller's: free(). NULL and TW_NO_MEMORY when memory runs out. */
+#ifndef TANGWRIGHT_REPORT_H
+#define TANGWRIGHT_REPORT_H
+
+#include "tangwright/plan.h"
+
+#include <stdbool.h>
+#include <stdio.h>
+
+/* One JSON object, format "tangwright-summary/1"; every key is described in docs/outputs.md. */
+enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,
+                               struct tw_findings *findings);
+
+/* The same figures as a table, lengths in mm and inch. */
+enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
+                                struct tw_findings *findings);
+
+#endif

@@ -1,0 +1,60 @@
+/* taper.h - the finished face of each side as the controller sees it, and what is taken off to reach it.
+ *
+ * Frames  Part frame: x from the taper start towards the butt, y across (spine positive), z out of side A,
+ *         z = 0 on the centre plane; half thickness h(x) = T0/2 - m x with m = (T0 - T1)/(2 L).
+ *         Setup frame: origin on the datum pad's plane at the taper start, x towards the butt, y the part's
+ *         y (side B: mirrored), z up. Tilted mount: the part is turned by atan(m) about the y axis through
+ *         that origin, so that the finished face is level at z = T0 cos(alpha) and its taper start lies at
+ *         x = -T0 sin(alpha).
+ * Units   mm, rad. Nothing here allocates unless it says so. */
+#ifndef TANGWRIGHT_TAPER_H
+#define TANGWRIGHT_TAPER_H
+
+#include "tangwright/job.h"
+
+enum tw_side { TW_SIDE_A, TW_SIDE_B };
+
+/* The face that the program leaves (hand-finishing allowance included), in the setup frame. */
+struct tw_face {
+    enum tw_side side;
+    enum tw_mount mount;
+    double slope;        /* m: what comes off per mm of length */
+    double tilt_rad;     /* 0 in the level mount */
+    double height_mm;    /* z of the face at the part's x = 0 */
+    double fall;         /* by how much the face drops per mm of setup x: m, or 0 when tilted */
+    double start_mm;     /* setup x of the taper start on this face */
+    double stretch;      /* setup x per mm of part x along the face */
+    double allowance_mm;
+};
+
+struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side);
+
+/* z of the face at setup x. */
+double tw_face_height_mm(const struct tw_face *face, double x_mm);
+
+/* Stock standing above the face at setup x; negative ahead of the place where anything comes off. */
+double tw_face_stock_mm(const struct tw_face *face, double x_mm);
+
+/* Setup x from which at least `height_mm` of stock stands above the face. */
+double tw_face_reach_mm(const struct tw_face *face, double height_mm);
+
+/* The tang in this face's setup frame. *out is the caller's: tw_outline_free(). */
+enum tw_status tw_face_outline(const struct tw_face *face, const struct tw_outline *tang, struct tw_outline *out,
+                               struct tw_findings *findings);
+
+/* Thickness of the finished tang at part x, both allowances included. */
+double tw_taper_thickness_mm(const struct tw_job *job, double x_mm);
+
+/* Area of the tang, holes left out. */
+double tw_tang_area_mm2(const struct tw_job *job);
+
+/* Volume taken off one face: the exact integral of the wedge over the tang, holes left out. */
+double tw_taper_removed_mm3(const struct tw_job *job);
+
+/* Height by which one end of a bar (or vice) `bar_mm` long is raised for the tilted mount. */
+double tw_taper_rise_mm(const struct tw_job *job, double bar_mm);
+
+/* Packing that fills the gap under the tang at part x: what side A's taper has taken away when side B is up. */
+double tw_taper_packing_mm(const struct tw_job *job, enum tw_side side, double x_mm);
+
+#endif

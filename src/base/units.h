@@ -1,0 +1,69 @@
+/* units.h - quantities as a person writes them ("0.125 in", "1/8 in", "400 degF") turned to the program's units.
+ *
+ * Units   inside: mm, rad, s, degC, K, mm/s, mm/s2, rpm, W, N, N/mm2, W/mm K, W/mm2 K, g/mm3, J/g K, J/mm3, g.
+ * Source  inch, foot, pound: international yard and pound agreement of 1959 (25.4 mm, 0.45359237 kg);
+ *         pound-force with standard gravity 9.80665 m/s2 (3rd CGPM, 1901); mechanical horsepower
+ *         550 ft lbf/s; degF and K: NIST Special Publication 811 (2008), appendix B.
+ * Locale  numbers have a decimal point; the process is expected to keep the "C" numeric locale. */
+#ifndef TANGWRIGHT_BASE_UNITS_H
+#define TANGWRIGHT_BASE_UNITS_H
+
+#include "base/text.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum tw_quantity {
+    TW_LENGTH,
+    TW_ANGLE,
+    TW_TIME,
+    TW_TEMPERATURE,            /* a reading: "400 degF" is 204.4 degC */
+    TW_TEMPERATURE_DIFFERENCE, /* a margin: "45 degF" is 25 K */
+    TW_SPEED,
+    TW_ACCELERATION,
+    TW_ROTATION,
+    TW_POWER,
+    TW_FORCE,
+    TW_PRESSURE,
+    TW_CONDUCTIVITY,
+    TW_CONDUCTANCE,
+    TW_DENSITY,
+    TW_SPECIFIC_HEAT,
+    TW_ENERGY_DENSITY,
+    TW_MASS,
+    TW_QUANTITY_COUNT
+};
+
+/* inside = (written - zero) * numerator / denominator */
+struct tw_unit {
+    const char *name;
+    enum tw_quantity quantity;
+    double numerator, denominator, zero;
+    bool listed; /* false: understood, but not offered in messages */
+};
+
+/* A value together with the unit it was written in. */
+struct tw_measure {
+    double written;
+    const struct tw_unit *unit;
+    double value; /* in the program's unit */
+};
+
+/* "a length", "an angle", ... */
+const char *tw_quantity_name(enum tw_quantity quantity);
+
+/* The units a person may write for it, as "mm, cm, m, ...". */
+void tw_quantity_units(enum tw_quantity quantity, struct tw_text *text);
+
+/* The unit of that name; NULL if the quantity has none such. Blanks, brackets and ^ count for nothing. */
+const struct tw_unit *tw_unit_find(const char *name, enum tw_quantity quantity);
+
+double tw_unit_to_inside(const struct tw_unit *unit, double written);
+double tw_unit_from_inside(const struct tw_unit *unit, double value);
+
+/* Reads a number (decimal, "1/8" or "1 1/8") and its unit. On failure returns false, leaves *out as it was and
+ * writes to `complaint` (may be NULL) what was seen and what to write; `usual_unit` serves the example. */
+bool tw_measure_read(const char *written, enum tw_quantity quantity, const char *usual_unit,
+                     struct tw_measure *out, struct tw_text *complaint);
+
+#endif

@@ -1,0 +1,87 @@
+/* main.c - finds the verb, runs it, prints what was found and turns the status into an exit status. */
+#include "cli/verbs.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const struct verb verbs[] = {
+    { "new", "DIR", 1, 1, 0, 0, "Makes DIR with a commented job, an outline and all profiles to start from.", verb_new },
+    { "check", "JOB", 1, 1, 0, 0, "Reads the job, its profiles and its outline, and prints all faults at once.", verb_check },
+    { "preview", "JOB", 1, 1, OPTION_JSON, 0,
+      "Plans without writing programs: pass count, cycle time, hottest temperature, what binds.", verb_preview },
+    { "plan", "JOB", 1, 1, OPTION_OUT | OPTION_LIFT, OPTION_OUT,
+      "Plans and writes DIR/side-a.ngc, DIR/side-b.ngc and DIR/summary.json.", verb_plan },
+};
+
+#define VERB_COUNT (sizeof verbs / sizeof *verbs)
+
+static void print_help(void)
+{
+    puts("tangwright - plans the grinding of tapered knife tangs and writes RS-274 programs\n");
+    for (size_t i = 0; i < VERB_COUNT; i++)
+        printf("  %-8s %-6s %s\n", verbs[i].name, verbs[i].operands, verbs[i].summary);
+    puts("\n  tangwright VERB --help   a verb's options\n"
+         "  tangwright --version\n\n"
+         "Exit status: 0 done; 1 the answer is \"do not cut\"; 2 wrong use; 3 bad input; 4 no plan can meet\n"
+         "the limits; 5 reading or writing failed; 6 out of memory.\n\n"
+         "Grinding can hurt people. Temperatures are estimates and a plan is no promise of safety: the\n"
+         "machine and wheel makers' instructions and local codes come first.");
+}
+
+static const struct verb *find_verb(const char *name)
+{
+    for (size_t i = 0; i < VERB_COUNT; i++)
+        if (strcmp(verbs[i].name, name) == 0)
+            return &verbs[i];
+    return NULL;
+}
+
+static enum tw_status run(int count, char *words[], struct tw_findings *findings)
+{
+    const struct verb *verb;
+    struct options options;
+    enum tw_status status;
+
+    if (count < 2)
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "nothing to do: name a verb; see tangwright --help");
+    if (strcmp(words[1], "--help") == 0) {
+        print_help();
+        return TW_OK;
+    }
+    if (strcmp(words[1], "--version") == 0) {
+        puts("tangwright " TANGWRIGHT_VERSION);
+        return TW_OK;
+    }
+    verb = find_verb(words[1]);
+    if (!verb)
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "unknown verb %s; see tangwright --help", words[1]);
+    status = options_read(verb, count - 2, words + 2, &options, findings);
+    if (status == TW_OK && options.help)
+        options_print_verb(verb);
+    else if (status == TW_OK)
+        status = verb->run(&options, findings);
+    return status;
+}
+
+/* What went to standard output is only done once it is there: a full disk shows when the stream is flushed. */
+static enum tw_status flush_output(enum tw_status status, struct tw_findings *findings)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return status;
+    tw_fail(findings, TW_IO, (struct tw_place){ 0 }, "standard output cannot be written: %s", strerror(errno));
+    return status == TW_OK ? TW_IO : status;
+}
+
+int main(int count, char *words[])
+{
+    struct tw_findings findings = { 0 };
+    enum tw_status status = flush_output(run(count, words, &findings), &findings);
+
+    tw_findings_print(&findings, stderr);
+    if (findings.out_of_memory)
+        status = TW_NO_MEMORY;
+    tw_findings_free(&findings);
+    return (int)status;
+}

@@ -1,0 +1,112 @@
+/* options.c - the command line, read against tables. */
+#include "cli/options.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const struct option_row {
+    const char *name, *value, *meaning;
+    unsigned bit;
+    size_t offset;
+} rows[] = {
+    { "--out", "DIR", "folder for the programs and the summary; made where missing", OPTION_OUT,
+      offsetof(struct options, out) },
+    { "--json", "FILE", "write the figures to FILE as JSON; - for standard output", OPTION_JSON,
+      offsetof(struct options, json) },
+    { "--lift", "LENGTH", "raise every height, such as --lift \"10 mm\", for a run that cuts only air", OPTION_LIFT,
+      offsetof(struct options, lift) },
+};
+
+#define ROW_COUNT (sizeof rows / sizeof *rows)
+
+static const struct option_row *find_row(const char *word, size_t length)
+{
+    for (size_t i = 0; i < ROW_COUNT; i++)
+        if (strlen(rows[i].name) == length && memcmp(rows[i].name, word, length) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+static enum tw_status misuse(struct tw_findings *findings, const struct verb *verb, const char *what, const char *word)
+{
+    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "%s%s; see tangwright %s --help", what, word, verb->name);
+}
+
+/* --name VALUE or --name=VALUE; *used is the number of words taken. */
+static enum tw_status read_option(const struct verb *verb, int count, char *const words[], struct options *out,
+                                  int *used, struct tw_findings *findings)
+{
+    const char *equals = strchr(words[0], '=');
+    size_t length = equals ? (size_t)(equals - words[0]) : strlen(words[0]);
+    const struct option_row *row = find_row(words[0], length);
+    const char **value;
+
+    if (!row || !(verb->allowed & row->bit))
+        return misuse(findings, verb, "unknown option ", words[0]);
+    value = (const char **)(void *)((char *)out + row->offset);
+    if (*value)
+        return misuse(findings, verb, "given twice: ", row->name);
+    if (!equals && count < 2)
+        return misuse(findings, verb, "a value must follow ", row->name);
+    *value = equals ? equals + 1 : words[1];
+    *used = equals ? 1 : 2;
+    if (**value == '\0')
+        return misuse(findings, verb, "an empty value for ", row->name);
+    return TW_OK;
+}
+
+static enum tw_status check_complete(const struct verb *verb, const struct options *out, struct tw_findings *findings)
+{
+    if (out->help)
+        return TW_OK;
+    if (out->operand_count < verb->operand_least)
+        return misuse(findings, verb, "missing: ", verb->operands);
+    for (size_t i = 0; i < ROW_COUNT; i++) {
+        const char *const *value = (const char *const *)(const void *)((const char *)out + rows[i].offset);
+
+        if ((verb->required & rows[i].bit) && !*value)
+            return misuse(findings, verb, "missing: ", rows[i].name);
+    }
+    return TW_OK;
+}
+
+enum tw_status options_read(const struct verb *verb, int count, char *const words[], struct options *out,
+                            struct tw_findings *findings)
+{
+    bool only_operands = false;
+
+    *out = (struct options){ 0 };
+    for (int i = 0; i < count;) {
+        int used = 1;
+
+        if (!only_operands && strcmp(words[i], "--") == 0) {
+            only_operands = true;
+        } else if (!only_operands && strcmp(words[i], "--help") == 0) {
+            out->help = true;
+        } else if (!only_operands && words[i][0] == '-' && words[i][1] != '\0') {
+            enum tw_status status = read_option(verb, count - i, words + i, out, &used, findings);
+
+            if (status != TW_OK)
+                return status;
+        } else if (out->operand_count >= verb->operand_most || out->operand_count >= OPTION_OPERANDS_MOST) {
+            return misuse(findings, verb, "one word too many: ", words[i]);
+        } else {
+            out->operands[out->operand_count++] = words[i];
+        }
+        i += used;
+    }
+    return check_complete(verb, out, findings);
+}
+
+void options_print_verb(const struct verb *verb)
+{
+    printf("tangwright %s %s", verb->name, verb->operands);
+    for (size_t i = 0; i < ROW_COUNT; i++)
+        if (verb->allowed & rows[i].bit)
+            printf(verb->required & rows[i].bit ? " %s %s" : " [%s %s]", rows[i].name, rows[i].value);
+    printf("\n\n%s\n\n", verb->summary);
+    for (size_t i = 0; i < ROW_COUNT; i++)
+        if (verb->allowed & rows[i].bit)
+            printf("  %-7s %-7s %s\n", rows[i].name, rows[i].value, rows[i].meaning);
+    printf("  %-7s %-7s %s\n", "--help", "", "this text");
+}

@@ -1,0 +1,37 @@
+/* options.h - the command line, read against tables. */
+#ifndef TANGWRIGHT_CLI_OPTIONS_H
+#define TANGWRIGHT_CLI_OPTIONS_H
+
+#include "tangwright/findings.h"
+
+#define OPTION_OPERANDS_MOST 16
+
+/* What a command line may say; NULL for what it did not. */
+struct options {
+    const char *operands[OPTION_OPERANDS_MOST];
+    size_t operand_count;
+    const char *out;   /* --out DIR */
+    const char *json;  /* --json FILE */
+    const char *lift;  /* --lift "10 mm" */
+    bool help;
+};
+
+enum option_bit { OPTION_OUT = 1, OPTION_JSON = 2, OPTION_LIFT = 4 };
+
+struct verb {
+    const char *name;
+    const char *operands;     /* as the help shows them: "JOB" */
+    size_t operand_least, operand_most;
+    unsigned allowed;         /* option_bit */
+    unsigned required;
+    const char *summary;      /* one line */
+    enum tw_status (*run)(const struct options *options, struct tw_findings *findings);
+};
+
+/* Reads what follows the verb. */
+enum tw_status options_read(const struct verb *verb, int count, char *const words[], struct options *out,
+                            struct tw_findings *findings);
+
+void options_print_verb(const struct verb *verb);
+
+#endif

@@ -1,0 +1,180 @@
+/* plan_verbs.c - check, preview and plan. */
+#include "cli/verbs.h"
+
+#include "base/file.h"
+#include "base/units.h"
+#include "tangwright/job.h"
+#include "tangwright/plan.h"
+#include "tangwright/program.h"
+#include "tangwright/report.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum tw_status verb_check(const struct options *options, struct tw_findings *findings)
+{
+    struct tw_job job;
+    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
+
+    if (status != TW_OK)
+        return status;
+    printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
+    tw_job_free(&job);
+    return TW_OK;
+}
+
+static enum tw_status write_json(const char *path, const char *json, struct tw_findings *findings)
+{
+    struct tw_new_file file = { path, json, strlen(json) };
+
+    if (strcmp(path, "-") == 0)
+        return fputs(json, stdout) < 0 ? TW_IO : TW_OK;
+    return tw_files_replace(&file, 1, findings);
+}
+
+static enum tw_status show_preview(const struct options *options, const struct tw_job *job, const struct tw_plan *plan,
+                                   struct tw_findings *findings)
+{
+    char *table = NULL, *json = NULL;
+    enum tw_status status = tw_summary_table(job, plan, &table, findings);
+
+    if (status == TW_OK && options->json)
+        status = tw_summary_json(job, plan, &json, findings);
+    if (status == TW_OK && json)
+        status = write_json(options->json, json, findings);
+    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
+        fputs(table, stdout);
+    free(table);
+    free(json);
+    return status;
+}
+
+enum tw_status verb_preview(const struct options *options, struct tw_findings *findings)
+{
+    struct tw_job job;
+    struct tw_plan plan;
+    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = tw_plan_make(&job, &plan, findings);
+    if (status == TW_OK) {
+        status = show_preview(options, &job, &plan, findings);
+        tw_plan_free(&plan);
+    }
+    tw_job_free(&job);
+    return status;
+}
+
+/* ---- plan ---- */
+
+#define FILE_COUNT 3
+
+/* Everything is made in memory first, so that a failure leaves the folder as it was. */
+struct outputs {
+    char *paths[FILE_COUNT], *texts[FILE_COUNT];
+    char *table;
+};
+
+static void outputs_free(struct outputs *outputs)
+{
+    for (int i = 0; i < FILE_COUNT; i++) {
+        free(outputs->paths[i]);
+        free(outputs->texts[i]);
+    }
+    free(outputs->table);
+}
+
+static enum tw_status make_paths(const char *folder, struct outputs *out, struct tw_findings *findings)
+{
+    const char *names[FILE_COUNT] = { tw_program_file_name(TW_SIDE_A), tw_program_file_name(TW_SIDE_B), "summary.json" };
+
+    for (int i = 0; i < FILE_COUNT; i++) {
+        struct tw_text path = { 0 };
+
+        tw_text_print(&path, "%s/%s", folder, names[i]);
+        out->paths[i] = tw_text_take(&path);
+        if (!out->paths[i])
+            return tw_no_memory(findings);
+    }
+    return TW_OK;
+}
+
+static enum tw_status make_texts(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
+                                 struct outputs *out, struct tw_findings *findings)
+{
+    enum tw_status status = tw_program_text(job, plan, TW_SIDE_A, lift_mm, &out->texts[0], findings);
+
+    if (status == TW_OK)
+        status = tw_program_text(job, plan, TW_SIDE_B, lift_mm, &out->texts[1], findings);
+    if (status == TW_OK)
+        status = tw_summary_json(job, plan, &out->texts[2], findings);
+    if (status == TW_OK)
+        status = tw_summary_table(job, plan, &out->table, findings);
+    return status;
+}
+
+static enum tw_status write_outputs(const char *folder, const struct outputs *outputs, struct tw_findings *findings)
+{
+    struct tw_new_file files[FILE_COUNT];
+    enum tw_status status = tw_folder_make(folder, findings);
+
+    for (int i = 0; i < FILE_COUNT; i++)
+        files[i] = (struct tw_new_file){ outputs->paths[i], outputs->texts[i], strlen(outputs->texts[i]) };
+    if (status == TW_OK)
+        status = tw_files_replace(files, FILE_COUNT, findings);
+    if (status != TW_OK)
+        return status;
+    fputs(outputs->table, stdout);
+    printf("\nwritten: %s, %s, %s\n", outputs->paths[0], outputs->paths[1], outputs->paths[2]);
+    return TW_OK;
+}
+
+static enum tw_status read_lift(const char *text, double *lift_mm, struct tw_findings *findings)
+{
+    struct tw_place at = { .key = "--lift" };
+    struct tw_measure measure;
+
+    *lift_mm = 0.0;
+    if (!text)
+        return TW_OK;
+    if (!tw_measure_read(text, TW_LENGTH, "mm", &measure, NULL) || !(measure.value > 0.0 && measure.value <= 500.0))
+        return tw_fail(findings, TW_BAD_USAGE, at, "%s is no height to lift by; say for example --lift \"10 mm\"", text);
+    *lift_mm = measure.value;
+    return TW_OK;
+}
+
+static enum tw_status plan_into(const struct options *options, const struct tw_job *job, double lift_mm,
+                                struct tw_findings *findings)
+{
+    struct outputs outputs = { 0 };
+    struct tw_plan plan;
+    enum tw_status status = tw_plan_make(job, &plan, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = make_paths(options->out, &outputs, findings);
+    if (status == TW_OK)
+        status = make_texts(job, &plan, lift_mm, &outputs, findings);
+    if (status == TW_OK)
+        status = write_outputs(options->out, &outputs, findings);
+    outputs_free(&outputs);
+    tw_plan_free(&plan);
+    return status;
+}
+
+enum tw_status verb_plan(const struct options *options, struct tw_findings *findings)
+{
+    struct tw_job job;
+    double lift_mm;
+    enum tw_status status = read_lift(options->lift, &lift_mm, findings);
+
+    if (status == TW_OK)
+        status = tw_job_read(options->operands[0], &job, findings);
+    if (status != TW_OK)
+        return status;
+    status = plan_into(options, &job, lift_mm, findings);
+    tw_job_free(&job);
+    return status;
+}

@@ -1,0 +1,171 @@
+/* thickness.c - how much hotter the moving band gets on a plate than on a half-space.
+ *
+ * The rise under a steadily moving source is a sum over the age s of the heat already laid down: how it has
+ * spread along the face (error functions of the band's ends) times how it has spread through the thickness.
+ * Half-space and plate differ only in the second factor, and only once heat has reached the back:
+ *     half-space  1/sqrt(pi s)
+ *     plate       2/H sum of exp(-l_n^2 s / H^2) / (1 + sin(2 l_n)/(2 l_n)),   l_n tan(l_n) = h H / k
+ * So the plate's rise is the closed form of the half-space plus an integral of the difference over the ages
+ * above H^2/40, which needs no more than a dozen of the eigenfunctions (H. S. Carslaw, J. C. Jaeger,
+ * Conduction of Heat in Solids, 2nd ed., 1959, 3.11 and 14.1).
+ *
+ * Units: lengths in 2 * diffusivity / speed and ages in (2 / speed)^2 * diffusivity, as in band.c. */
+#include "tangwright/heat.h"
+
+#include "heat/gauss.h"
+#include "heat/numbers.h"
+
+#include <math.h>
+
+#define MODES          13
+#define YOUNGEST       0.025 /* in H^2: a difference below exp(-40); the last mode has faded to exp(-35) */
+#define PANELS         128
+#define NODES          (PANELS * 2 * GAUSS_PAIRS)
+#define LARGEST_PECLET 1000.0
+#define GOLDEN         0.61803398874989484820
+
+/* Differences between plate and half-space at the nodes of the integral over the age. */
+struct difference {
+    int count;
+    double root_age[NODES];
+    double weight[NODES];
+};
+
+static double eigenvalue(int n, double biot)
+{
+    double low = n * PI, high = low + 0.5 * PI, x = 0.5 * (low + high);
+
+    for (int i = 0; i < 100; i++) {
+        double f = x * sin(x) - biot * cos(x), next;
+
+        if (n % 2)
+            f = -f; /* rising on every branch */
+        *(f > 0.0 ? &high : &low) = x;
+        next = x - f / ((n % 2 ? -1.0 : 1.0) * (sin(x) * (1.0 + biot) + x * cos(x)));
+        if (!(next >= low && next <= high))
+            next = 0.5 * (low + high);
+        if (fabs(next - x) <= 1e-15 * x)
+            return next;
+        x = next;
+    }
+    return x;
+}
+
+struct modes {
+    double eigenvalue[MODES];
+    double weight[MODES];
+};
+
+static void fill_modes(struct modes *modes, double biot)
+{
+    for (int n = 0; n < MODES; n++) {
+        double x = eigenvalue(n, biot);
+
+        modes->eigenvalue[n] = x;
+        modes->weight[n] = 2.0 / (1.0 + (x > 0.0 ? sin(2.0 * x) / (2.0 * x) : 1.0));
+    }
+}
+
+static double plate_less_half_space(const struct modes *modes, double age, double thickness)
+{
+    double sum = 0.0, decay = age / (thickness * thickness);
+
+    for (int n = 0; n < MODES; n++)
+        sum += modes->weight[n] * exp(-modes->eigenvalue[n] * modes->eigenvalue[n] * decay);
+    return sum / thickness - 1.0 / sqrt(PI * age);
+}
+
+static void add_panel(struct difference *d, const struct modes *modes, double thickness, double from,
+                      double to)
+{
+    for (int i = 0; i < 2 * GAUSS_PAIRS; i++) {
+        double sign = i % 2 ? 1.0 : -1.0;
+        double root = 0.5 * (from + to) + 0.5 * (to - from) * sign * gauss_place[i / 2];
+        double weight = 0.5 * (to - from) * gauss_weight[i / 2];
+
+        d->root_age[d->count] = root;
+        /* ds = 2 u du with u = sqrt(s) */
+        d->weight[d->count++] = weight * 2.0 * root * plate_less_half_space(modes, root * root, thickness);
+    }
+}
+
+/* Panels in the root of the age: there the ends of the band pass within one unit, whatever the speed. */
+static void fill_difference(struct difference *d, double peclet, double thickness, double biot)
+{
+    double root = sqrt(YOUNGEST) * thickness, last = 3.0 + sqrt(9.0 + peclet);
+    struct modes modes;
+
+    d->count = 0;
+    fill_modes(&modes, biot);
+    for (int panel = 0; panel < PANELS && root < last; panel++) {
+        double next = fmin(root + fmin(0.5 * root, 1.0), last);
+
+        add_panel(d, &modes, thickness, root, next);
+        root = next;
+    }
+}
+
+/* Rise at x on the plate, on the scale of tw_band_rise_at(). */
+static double plate_rise_at(const struct difference *d, double x, double peclet)
+{
+    double sum = 0.0;
+
+    for (int i = 0; i < d->count; i++) {
+        double u = d->root_age[i];
+
+        sum += d->weight[i] * (erfc(u + (x - peclet) / (2.0 * u)) - erfc(u + (x + peclet) / (2.0 * u)));
+    }
+    return tw_band_rise_at(x, peclet) + 0.5 * PI * sum;
+}
+
+/* The rise has one maximum under the band: golden section. */
+static double plate_peak(const struct difference *d, double peclet)
+{
+    double low = -peclet, high = peclet;
+    double a = high - GOLDEN * (high - low), b = low + GOLDEN * (high - low);
+    double rise_a = plate_rise_at(d, a, peclet), rise_b = plate_rise_at(d, b, peclet);
+
+    while (high - low > 1e-6 * peclet) {
+        if (rise_a > rise_b) {
+            high = b;
+            b = a;
+            rise_b = rise_a;
+            a = high - GOLDEN * (high - low);
+            rise_a = plate_rise_at(d, a, peclet);
+        } else {
+            low = a;
+            a = b;
+            rise_a = rise_b;
+            b = low + GOLDEN * (high - low);
+            rise_b = plate_rise_at(d, b, peclet);
+        }
+    }
+    return fmax(rise_a, rise_b);
+}
+
+static bool is_positive(double value)
+{
+    return value > 0.0 && isfinite(value);
+}
+
+double tw_plate_factor(double contact_mm, double table_mm_per_s, double thickness_mm,
+                       double back_conductance_W_per_mm2_K, const struct tw_steel *steel)
+{
+    double diffusivity = tw_diffusivity_mm2_per_s(steel);
+    double peclet = table_mm_per_s * contact_mm / (4.0 * diffusivity);
+    double thickness = table_mm_per_s * thickness_mm / (2.0 * diffusivity);
+    double biot = back_conductance_W_per_mm2_K * thickness_mm / steel->conductivity_W_per_mm_K;
+    struct difference difference;
+
+    if (!is_positive(peclet) || !is_positive(thickness) || !(biot >= 0.0) || !isfinite(biot))
+        return NOT_A_NUMBER;
+    if (peclet > LARGEST_PECLET) {
+        /* So fast that heat runs only inwards: the depth it reaches under the band is all that counts. */
+        thickness *= sqrt(LARGEST_PECLET / peclet);
+        peclet = LARGEST_PECLET;
+    }
+    fill_difference(&difference, peclet, thickness, biot);
+    if (difference.count == 0)
+        return 1.0;
+    return plate_peak(&difference, peclet) / tw_band_peak(peclet).integral;
+}

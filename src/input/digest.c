@@ -1,0 +1,110 @@
+/* digest.c - a short fingerprint of everything the plan depends on.
+ *
+ * SHA-256 (FIPS 180-4) over one line per value, in the order of the schema and in the program's units, and over
+ * the drawing's bytes. Comments, the order of keys, the units a person chose and the places of files count for
+ * nothing. */
+#include "base/file.h"
+#include "input/input.h"
+
+#include <nettle/sha2.h>
+#include <stdint.h>
+#include <string.h>
+
+static void print_ring(struct tw_text *text, const struct tw_ring *ring)
+{
+    for (size_t i = 0; i < ring->count; i++)
+        tw_text_print(text, " %.17g %.17g", ring->points[i].x_mm, ring->points[i].y_mm);
+}
+
+static void print_value(struct tw_text *text, const struct tw_key *key, const void *base)
+{
+    const void *member = (const char *)base + key->offset;
+    const struct tw_point *point = member;
+    const struct tw_axis *axis = base;
+    const char *string;
+
+    switch (key->kind) {
+    case TW_KIND_TEXT:
+        string = *(char *const *)member;
+        tw_text_print(text, "%zu:%s", string ? strlen(string) : 0, string ? string : "");
+        break;
+    case TW_KIND_WORD:
+    case TW_KIND_COUNT:
+        tw_text_print(text, "%d", *(const int *)member);
+        break;
+    case TW_KIND_WORD_FLAG:
+    case TW_KIND_FLAG:
+        tw_text_print(text, "%d", *(const bool *)member);
+        break;
+    case TW_KIND_RATIO:
+    case TW_KIND_MEASURE:
+        tw_text_print(text, "%.17g", *(const double *)member);
+        break;
+    case TW_KIND_POINT:
+        tw_text_print(text, "%.17g %.17g", point->x_mm, point->y_mm);
+        break;
+    case TW_KIND_AXIS:
+        tw_text_print(text, "%d%c", axis->sign, axis->letter);
+        break;
+    case TW_KIND_BOX: /* the three shapes fill the same member: once is enough */
+        print_ring(text, member);
+        break;
+    case TW_KIND_CIRCLE:
+    case TW_KIND_POLYGON:
+    case TW_KIND_PATH:
+    case TW_KIND_LIST:
+        break;
+    }
+}
+
+static void print_group(struct tw_text *text, const struct tw_group *group, size_t number, const void *base)
+{
+    for (size_t i = 0; i < group->key_count; i++) {
+        tw_text_print(text, "%s%zu.%s=", group->path, number, group->keys[i].name);
+        print_value(text, &group->keys[i], base);
+        tw_text_print(text, "\n");
+    }
+}
+
+static void print_groups(struct tw_text *text, const struct tw_draft *draft)
+{
+    const struct tw_fixture *fixture = &draft->job.fixture;
+
+    for (size_t i = 0; i < tw_group_count; i++) {
+        const struct tw_group *group = &tw_groups[i];
+
+        if (strcmp(group->path, "fixture.keep_outs[]") == 0)
+            for (size_t k = 0; k < fixture->keep_out_count; k++)
+                print_group(text, group, k, &fixture->keep_outs[k]);
+        else if (strcmp(group->path, "fixture.stations[]") == 0)
+            for (size_t k = 0; k < fixture->station_count; k++)
+                print_group(text, group, k, &fixture->stations[k]);
+        else
+            print_group(text, group, 0, (const char *)draft + group->offset);
+    }
+}
+
+static void hash(const struct tw_text *text, char digest[17])
+{
+    uint8_t bytes[SHA256_DIGEST_SIZE];
+    struct sha256_ctx context;
+
+    sha256_init(&context);
+    sha256_update(&context, text->length, (const uint8_t *)text->data);
+    sha256_digest(&context, sizeof bytes, bytes);
+    for (int i = 0; i < 8; i++)
+        snprintf(digest + 2 * i, 3, "%02x", bytes[i]);
+}
+
+enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+    enum tw_status status;
+
+    print_groups(&text, draft);
+    status = tw_file_read(draft->outline.path, &text, findings);
+    if (status == TW_OK)
+        hash(&text, digest);
+    tw_text_free(&text);
+    return status;
+}

@@ -1,0 +1,286 @@
+/* job.c - reads a job with its profiles and its outline. */
+#include "tangwright/job.h"
+
+#include "base/memory.h"
+#include "base/nearest.h"
+#include "input/input.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+/* `path` as seen from the folder of `beside`; the caller frees it. NULL when memory runs out. */
+static char *path_beside(const char *beside, const char *path)
+{
+    const char *slash = strrchr(beside, '/');
+    struct tw_text joined = { 0 };
+
+    if (*path != '/' && slash)
+        tw_text_append(&joined, beside, (size_t)(slash - beside) + 1);
+    tw_text_print(&joined, "%s", path);
+    return tw_text_take(&joined);
+}
+
+/* Whether both names end in the same .letters. */
+static bool same_ending(const char *a, const char *b)
+{
+    const char *a_dot = strrchr(a, '.'), *b_dot = strrchr(b, '.');
+
+    return a_dot && b_dot && strcmp(a_dot, b_dot) == 0;
+}
+
+/* Names the file of the folder that `path` most likely meant. */
+static void suggest_file(const char *path, struct tw_text *complaint)
+{
+    const char *slash = strrchr(path, '/');
+    struct tw_nearest nearest = tw_nearest_to(slash ? slash + 1 : path);
+    struct tw_text folder = { 0 }, best = { 0 };
+    struct dirent *entry;
+    DIR *listing;
+
+    tw_text_append(&folder, path, slash ? (size_t)(slash - path) + 1 : 0);
+    listing = folder.failed ? NULL : opendir(slash ? folder.data : ".");
+    while (listing && (entry = readdir(listing))) {
+        struct tw_nearest before = nearest;
+
+        if (same_ending(entry->d_name, nearest.wanted))
+            tw_nearest_offer(&nearest, entry->d_name);
+        if (nearest.distance == before.distance && nearest.name == before.name)
+            continue;
+        tw_text_free(&best);
+        tw_text_print(&best, "%s", entry->d_name);
+        complaint->failed = complaint->failed || best.failed;
+        nearest.name = best.data;
+    }
+    complaint->failed = complaint->failed || folder.failed;
+    if (listing)
+        closedir(listing);
+    if (best.length)
+        tw_text_print(complaint, "; did you mean %s?", best.data);
+    tw_text_free(&folder);
+    tw_text_free(&best);
+}
+
+/* Whether a plain file that can be read stands there; else a fault at the line that names it. */
+static bool file_stands(struct tw_input *input, struct tw_place at, const char *path)
+{
+    struct tw_text complaint = { 0 };
+    struct stat about;
+
+    if (stat(path, &about) != 0) {
+        tw_text_print(&complaint, "\"%s\" cannot be opened: %s", path, strerror(errno));
+        suggest_file(path, &complaint);
+    } else if (!S_ISREG(about.st_mode)) {
+        tw_text_print(&complaint, "\"%s\" is not a file", path);
+    } else {
+        return true;
+    }
+    input->io_failures++;
+    if (complaint.failed)
+        input->no_memory = true;
+    else
+        tw_fail(input->findings, TW_IO, at, "%s", complaint.data);
+    tw_text_free(&complaint);
+    return false;
+}
+
+static void note_status(struct tw_input *input, enum tw_status status)
+{
+    input->bad_inputs += status == TW_BAD_INPUT;
+    input->io_failures += status == TW_IO;
+    input->no_memory = input->no_memory || status == TW_NO_MEMORY;
+}
+
+static void load_profile_file(struct tw_input *input, size_t i, struct tw_place at, const char *name)
+{
+    char *path = path_beside(input->job.path, name);
+
+    if (!path)
+        input->no_memory = true;
+    else if (file_stands(input, at, path))
+        note_status(input, tw_source_load(path, &input->profiles[i], input->findings));
+    free(path);
+}
+
+static void load_profile(struct tw_input *input, size_t i)
+{
+    const config_setting_t *root = config_root_setting(&input->job.config);
+    const config_setting_t *group = config_setting_get_member(root, tw_profile_names[i]);
+    const config_setting_t *setting;
+    struct tw_place at = { .file = input->job.path, .key = tw_profile_names[i] };
+    const char *name;
+    char key[32];
+
+    if (!group) {
+        tw_input_faultf(
+            input, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
+            at.key, at.key);
+        return;
+    }
+    if (!config_setting_is_group(group))
+        return; /* said while the groups are read */
+    setting = config_setting_get_member(group, "profile");
+    name = setting ? config_setting_get_string(setting) : NULL;
+    snprintf(key, sizeof key, "%s.profile", tw_profile_names[i]);
+    at.key = key;
+    at.line = (int)config_setting_source_line(setting ? setting : group);
+    if (name && *name)
+        load_profile_file(input, i, at, name);
+    else
+        tw_input_faultf(input, at, "%s; write for example profile = \"profiles/%ss/....cfg\";",
+                        setting ? "is not the name of a file in quotes" : "is missing", tw_profile_names[i]);
+}
+
+static enum tw_status status_of(const struct tw_input *input)
+{
+    if (input->no_memory || (input->findings && input->findings->out_of_memory))
+        return TW_NO_MEMORY;
+    if (input->bad_inputs)
+        return TW_BAD_INPUT;
+    return input->io_failures ? TW_IO : TW_OK;
+}
+
+/* ---- outline ---- */
+
+static bool make_outline_path_whole(struct tw_input *input)
+{
+    struct tw_outline_request *request = &input->draft->outline;
+    char *path;
+
+    if (!tw_input_origin(input, "outline.file")->ok)
+        return false;
+    path = path_beside(input->job.path, request->path);
+    if (!path) {
+        input->no_memory = true;
+        return false;
+    }
+    free(request->path);
+    request->path = path;
+    return file_stands(input, tw_input_place(input, "outline.file"), path);
+}
+
+static bool outline_group_is_sound(const struct tw_input *input)
+{
+    static const char *const paths[] = { "outline.format",        "outline.unit",
+                                         "outline.pick",          "outline.chord_tolerance",
+                                         "outline.gap_tolerance", "outline.taper_start",
+                                         "outline.axis_towards",  "outline.axis_angle",
+                                         "outline.mirrored" };
+
+    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
+        if (!tw_input_origin(input, paths[i])->ok)
+            return false;
+    return true;
+}
+
+static void read_outline(struct tw_input *input)
+{
+    struct tw_outline_request *request = &input->draft->outline;
+    struct tw_taper_axis axis = { .start_x_mm = request->start.x_mm,
+                                  .start_y_mm = request->start.y_mm,
+                                  .direction_rad = request->angle_rad,
+                                  .mirrored = request->mirrored };
+    struct tw_outline drawing = { 0 };
+    enum tw_status status;
+
+    if (!make_outline_path_whole(input) || !outline_group_is_sound(input))
+        return;
+    request->drawing.path = request->path;
+    request->drawing.pick = request->pick;
+    status = tw_outline_read(&request->drawing, &drawing, input->findings);
+    if (status == TW_OK)
+        status =
+            tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
+    note_status(input, status);
+    tw_outline_free(&drawing);
+    if (status == TW_OK && tw_input_origin(input, "taper.length")->ok &&
+        tw_input_origin(input, "taper.ricasso_thickness")->ok &&
+        tw_input_origin(input, "taper.butt_thickness")->ok &&
+        tw_input_origin(input, "taper.smallest_thickness")->ok)
+        tw_checks_run_with_outline(input);
+}
+
+/* ---- the whole ---- */
+
+static bool make_origins(struct tw_input *input)
+{
+    size_t rows = 0;
+
+    for (size_t i = 0; i < tw_group_count; i++)
+        rows += tw_groups[i].key_count;
+    input->origins = calloc(rows, sizeof *input->origins);
+    return input->origins != NULL;
+}
+
+static void read_everything(struct tw_input *input)
+{
+    for (size_t i = 0; i < TW_PROFILE_COUNT; i++)
+        load_profile(input, i);
+    tw_input_read_groups(input);
+    tw_checks_run(input);
+    read_outline(input);
+    if (status_of(input) == TW_OK)
+        note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
+}
+
+static void free_reader(struct tw_input *input)
+{
+    tw_source_free(&input->job);
+    for (size_t i = 0; i < TW_PROFILE_COUNT; i++)
+        tw_source_free(&input->profiles[i]);
+    free(input->origins);
+}
+
+static void free_draft(struct tw_draft *draft)
+{
+    tw_job_free(&draft->job);
+    free(draft->outline.path);
+    free(draft->outline.pick);
+}
+
+enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings)
+{
+    struct tw_draft draft = { 0 };
+    struct tw_input input = { .draft = &draft, .findings = findings };
+    enum tw_status status;
+
+    *out = (struct tw_job){ 0 };
+    draft.job.path = tw_copy_string(path);
+    if (!draft.job.path || !make_origins(&input)) {
+        status = tw_no_memory(findings);
+        goto done;
+    }
+    note_status(&input, tw_source_load(path, &input.job, findings));
+    if (input.job.loaded)
+        read_everything(&input);
+    status = status_of(&input);
+    if (status == TW_NO_MEMORY)
+        tw_no_memory(findings);
+    if (findings)
+        tw_findings_sort(findings);
+    if (status == TW_OK) {
+        *out = draft.job;
+        draft.job = (struct tw_job){ 0 };
+    }
+done:
+    free_reader(&input);
+    free_draft(&draft);
+    return status;
+}
+
+void tw_job_free(struct tw_job *job)
+{
+    free(job->path);
+    free(job->name);
+    free(job->machine.name);
+    free(job->wheel.name);
+    free(job->steel.name);
+    free(job->coolant.name);
+    free(job->fixture.name);
+    tw_fixture_drop_keep_outs(&job->fixture);
+    tw_fixture_drop_stations(&job->fixture);
+    tw_part_free(&job->part);
+    *job = (struct tw_job){ 0 };
+}

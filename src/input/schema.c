@@ -1,0 +1,469 @@
+/* schema.c - the tables of keys. Everything a person may write stands here, and only here. */
+#include "input/schema.h"
+
+#include <string.h>
+
+#define COUNT_OF(rows) (sizeof(rows) / sizeof((rows)[0]))
+#define TRADE          "common practice, no source"
+#define OURS           "judgement"
+
+static const struct tw_word formats[] = {
+    { "by name", TW_DRAWING_BY_NAME },
+    { "wkt", TW_DRAWING_WKT },
+    { "geojson", TW_DRAWING_GEOJSON },
+    { "svg", TW_DRAWING_SVG },
+    { "dxf", TW_DRAWING_DXF },
+    { "csv", TW_DRAWING_CSV },
+    { NULL, 0 },
+};
+static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL },
+                                         { "tilted", TW_MOUNT_TILTED },
+                                         { NULL, 0 } };
+static const struct tw_word flash_limits[] = { { "strict", TW_FLASH_STRICT },
+                                               { "equivalent", TW_FLASH_EQUIVALENT },
+                                               { NULL, 0 } };
+static const struct tw_word spindles[] = { { "vertical", TW_SPINDLE_VERTICAL },
+                                           { "horizontal", TW_SPINDLE_HORIZONTAL },
+                                           { NULL, 0 } };
+static const struct tw_word directions[] = { { "clockwise", 0 }, { "counterclockwise", 1 }, { NULL, 0 } };
+static const struct tw_word program_units[] = { { "mm", 0 }, { "inch", 1 }, { NULL, 0 } };
+static const struct tw_word path_modes[] = {
+    { "unset", TW_PATH_UNSET },
+    { "G61", TW_PATH_EXACT },
+    { "G61.1", TW_PATH_EXACT_STOP },
+    { "G64", TW_PATH_BLENDED },
+    { NULL, 0 },
+};
+static const struct tw_word dwell_words[] = {
+    { "P seconds", TW_DWELL_P_SECONDS },
+    { "P milliseconds", TW_DWELL_P_MILLISECONDS },
+    { "X seconds", TW_DWELL_X_SECONDS },
+    { NULL, 0 },
+};
+static const struct tw_word coolant_codes[] = { { "none", 0 }, { "M7", 7 }, { "M8", 8 }, { NULL, 0 } };
+static const struct tw_word end_codes[] = { { "M2", 2 }, { "M30", 30 }, { NULL, 0 } };
+static const struct tw_word wheel_kinds[] = { { "disc", TW_WHEEL_DISC },
+                                              { "cup", TW_WHEEL_CUP },
+                                              { NULL, 0 } };
+static const struct tw_word coolant_kinds[] = {
+    { "dry", TW_COOLANT_DRY }, { "mist", TW_COOLANT_MIST }, { "flood", TW_COOLANT_FLOOD }, { NULL, 0 }
+};
+static const struct tw_word keep_out_kinds[] = {
+    { "clamp", TW_KEEP_OUT_CLAMP },
+    { "pin", TW_KEEP_OUT_PIN },
+    { "pad", TW_KEEP_OUT_PAD },
+    { "body", TW_KEEP_OUT_BODY },
+    { NULL, 0 },
+};
+static const struct tw_word work_offsets[] = {
+    { "G54", 1 }, { "G55", 2 },   { "G56", 3 },   { "G57", 4 },   { "G58", 5 },
+    { "G59", 6 }, { "G59.1", 7 }, { "G59.2", 8 }, { "G59.3", 9 }, { NULL, 0 },
+};
+
+/* One key, a few lines that read alike. */
+/* clang-format off */
+#define LENGTH(low, high) .kind = TW_KIND_MEASURE, .quantity = TW_LENGTH, .unit = "mm", .least = low, .most = high
+#define MEASURE(of, in, low, high) .kind = TW_KIND_MEASURE, .quantity = of, .unit = in, .least = low, .most = high
+#define RATIO(low, high) .kind = TW_KIND_RATIO, .least = low, .most = high
+#define COUNT(low, high) .kind = TW_KIND_COUNT, .least = low, .most = high
+#define TEXT .kind = TW_KIND_TEXT
+#define FLAG .kind = TW_KIND_FLAG
+#define WORD(list) .kind = TW_KIND_WORD, .words = list
+#define WORD_FLAG(list) .kind = TW_KIND_WORD_FLAG, .words = list
+#define POINT .kind = TW_KIND_POINT, .quantity = TW_LENGTH, .unit = "mm", .least = -10000, .most = 10000
+#define INTO(member) .offset = offsetof(MEMBERS, member)
+
+#define MEMBERS struct tw_job
+static const struct tw_key job_keys[] = {
+    { "name", TEXT, INTO(name), .example = "\"petty-150\"",
+      .meaning = "name of the job; it heads programs and reports" },
+    { "mount", WORD(mounts), INTO(mount), .preset = "level", .source = TRADE,
+      .meaning = "level: the blank lies parallel to the table and the machine follows the slope; tilted: a sine plate "
+                 "or wedge brings the finished face level" },
+    { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,
+      .meaning = "blanks ground in one go, one on each of the fixture's first stations" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_outline_request
+static const struct tw_key outline_keys[] = {
+    { "file", .kind = TW_KIND_PATH, INTO(path), .example = "\"outline.svg\"",
+      .meaning = "the drawing of the knife or of its tang alone, relative to the job file" },
+    { "format", WORD(formats), INTO(drawing.format), .preset = "by name", .source = OURS,
+      .meaning = "format of the drawing; by name: from the ending .wkt, .geojson or .json, .svg, .dxf, .csv" },
+    { "unit", LENGTH(0.0001, 100000), INTO(drawing.unit_mm), .derived = "what the drawing says of itself",
+      .example = "\"1 mm\"", .source = OURS,
+      .meaning = "length of one drawing unit, for drawings that do not carry their unit; a drawing that does is "
+                 "refused if this disagrees" },
+    { "pick", TEXT, INTO(pick), .derived = "the only ring there is", .example = "\"knife\"", .source = OURS,
+      .meaning = "which outline to take when the drawing holds several: SVG id, DXF layer, GeoJSON id or name" },
+    { "chord_tolerance", LENGTH(0.0001, 0.5), INTO(drawing.chord_tolerance_mm), .preset = "0.01 mm", .source = OURS,
+      .meaning = "curves are replaced by chords nowhere farther away than this" },
+    { "gap_tolerance", LENGTH(0, 5), INTO(drawing.gap_tolerance_mm), .preset = "0.05 mm", .source = OURS,
+      .meaning = "ends nearer to each other than this are joined, and a remark says so" },
+    { "taper_start", POINT, INTO(start), .preset = "0 mm", .source = OURS, .example = "[\"120 mm\", \"14 mm\"]",
+      .meaning = "a point of the taper axis in the drawing's own frame (x right, y up): the taper begins there" },
+    { "axis_towards", POINT, INTO(towards), .derived = "axis_angle decides", .source = OURS,
+      .example = "[\"230 mm\", \"10 mm\"]",
+      .meaning = "another point of the taper axis, nearer the butt; give it or axis_angle, not both" },
+    { "axis_angle", MEASURE(TW_ANGLE, "deg", -360, 360), INTO(angle_rad), .preset = "0 deg", .source = OURS,
+      .example = "\"-2 deg\"",
+      .meaning = "direction of the taper axis towards the butt, counterclockwise from the drawing's x" },
+    { "mirrored", FLAG, INTO(mirrored), .preset = "false", .source = OURS,
+      .meaning = "true: the drawing shows the knife from side B" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_taper
+static const struct tw_key taper_keys[] = {
+    { "ricasso_thickness", LENGTH(0.5, 20), INTO(ricasso_mm), .example = "\"3.7 mm\"", .source = OURS,
+      .meaning = "thickness of the blank, measured at the ricasso" },
+    { "butt_thickness", LENGTH(0.2, 20), INTO(butt_mm), .example = "\"1.7 mm\"", .source = OURS,
+      .meaning = "finished thickness at the far end of the taper" },
+    { "length", LENGTH(5, 500), INTO(length_mm), .derived = "where the outline ends", .source = OURS,
+      .example = "\"110 mm\"",
+      .meaning = "from the taper start to where butt_thickness is reached, along the taper axis" },
+    { "smallest_thickness", LENGTH(0.1, 20), INTO(smallest_mm), .preset = "1 mm", .source = OURS,
+      .meaning = "no part of the tang may come out thinner" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_finish
+static const struct tw_key finish_keys[] = {
+    { "flatness", LENGTH(0.001, 0.2), INTO(flatness_mm), .preset = "0.01 mm", .source = OURS,
+      .meaning = "largest unevenness of a face, and largest stock left above the target" },
+    { "allowance", LENGTH(0, 2), INTO(allowance_mm), .preset = "0 mm", .source = OURS,
+      .meaning = "stock left on each face for finishing by hand" },
+    { "infeed", LENGTH(0.0001, 0.1), INTO(infeed_mm), .preset = "0.005 mm",
+      .source = "0.005 to 0.013 mm on hardened tool steel: Machinery's Handbook type tables, from memory",
+      .meaning = "largest depth of a finishing layer" },
+    { "layers", COUNT(0, 50), INTO(layers), .preset = "2", .source = OURS, .meaning = "number of finishing layers" },
+    { "spark_out", COUNT(0, 10), INTO(spark_out), .preset = "1",
+      .source = "1 to 3 passes: Machinery's Handbook type tables, from memory",
+      .meaning = "repeats of the last layer without further infeed" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_limits
+static const struct tw_key heat_keys[] = {
+    { "tempering_temperature", MEASURE(TW_TEMPERATURE, "degC", 80, 700), INTO(tempering_degC),
+      .derived = "steel.tempering_temperature", .example = "\"200 degC\"", .source = OURS,
+      .meaning = "temperature at which this very knife was tempered" },
+    { "margin", MEASURE(TW_TEMPERATURE_DIFFERENCE, "K", 0, 300), INTO(margin_K), .preset = "25 K", .source = OURS,
+      .meaning = "the steel stays this far below the tempering temperature" },
+    { "flash_limit", WORD(flash_limits), INTO(flash), .preset = "strict", .source = OURS,
+      .meaning = "strict: even the millisecond flash under the wheel stays below the limit; equivalent: not "
+                 "available yet" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_travel
+static const struct tw_key travel_keys[] = {
+    { "clear_height", LENGTH(1, 300), INTO(clear_height_mm), .preset = "25 mm", .source = OURS,
+      .meaning = "height above the highest of blank, pads, pins and clamps at which the wheel moves across at rapid" },
+    { "approach", LENGTH(0.05, 50), INTO(approach_mm), .preset = "1 mm", .source = OURS,
+      .meaning = "height above the start of a lane from which the wheel is fed down" },
+    { "overtravel", LENGTH(0, 100), INTO(overtravel_mm), .preset = "2 mm", .source = OURS,
+      .meaning = "further run after the wheel has left the stock, so that reversals happen off the part" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_machine
+static const struct tw_key machine_keys[] = {
+    { "name", TEXT, INTO(name), .example = "\"vertical mill\"", .meaning = "name of the machine" },
+    { "feed_min", MEASURE(TW_SPEED, "mm/min", 0.01, 100000), INTO(feed_min_mm_per_s), .example = "\"5 mm/min\"",
+      .source = OURS, .meaning = "slowest programmable feed" },
+    { "feed_max", MEASURE(TW_SPEED, "mm/min", 1, 200000), INTO(feed_max_mm_per_s), .example = "\"3 m/min\"",
+      .source = OURS, .meaning = "fastest programmable feed; the table speed never exceeds it" },
+    { "smallest_step", LENGTH(0.0001, 0.1), INTO(smallest_step_mm), .example = "\"0.001 mm\"", .source = OURS,
+      .meaning = "smallest infeed that the up axis really makes" },
+    { "wheel_overhang", LENGTH(0, 500), INTO(wheel_overhang_mm), .preset = "0 mm", .example = "\"60 mm\"",
+      .source = OURS, .meaning = "cup: from the face of its rim up to the spindle nose; disc: not used" },
+};
+static const struct tw_key spindle_keys[] = {
+    { "axis", WORD(spindles), INTO(spindle), .example = "\"vertical\"",
+      .meaning = "vertical: carries a cup; horizontal, along the across direction: carries a disc" },
+    { "power", MEASURE(TW_POWER, "W", 10, 50000), INTO(spindle_power_W), .example = "\"750 W\"", .source = OURS,
+      .meaning = "power at the wheel, after losses" },
+    { "min_speed", MEASURE(TW_ROTATION, "rpm", 1, 100000), INTO(spindle_min_rpm), .example = "\"100 rpm\"",
+      .source = OURS, .meaning = "slowest speed" },
+    { "max_speed", MEASURE(TW_ROTATION, "rpm", 1, 100000), INTO(spindle_max_rpm), .example = "\"6000 rpm\"",
+      .source = OURS, .meaning = "fastest speed; the only one if programmable is false" },
+    { "programmable", FLAG, INTO(spindle_programmable), .preset = "true", .source = OURS,
+      .meaning = "whether the program sets the speed; false: the spindle has one speed" },
+    { "direction", WORD_FLAG(directions), INTO(spindle_counterclockwise), .preset = "clockwise", .source = OURS,
+      .meaning = "clockwise starts with M3, counterclockwise with M4" },
+    { "up_to_speed", MEASURE(TW_TIME, "s", 0, 300), INTO(spindle_up_to_speed_s), .preset = "5 s", .source = OURS,
+      .meaning = "wait after the start until the wheel has its speed" },
+    { "nose_diameter", LENGTH(1, 500), INTO(spindle_nose_diameter_mm), .example = "\"60 mm\"", .source = OURS,
+      .meaning = "diameter of the spindle nose, which must not touch anything either" },
+};
+static const struct tw_key program_keys[] = {
+    { "unit", WORD_FLAG(program_units), INTO(dialect.inch), .preset = "mm", .source = OURS,
+      .meaning = "unit of the program: mm (G21) or inch (G20)" },
+    { "length_decimals", COUNT(2, 6), INTO(dialect.length_decimals), .preset = "4", .source = OURS,
+      .meaning = "decimals of coordinates" },
+    { "feed_decimals", COUNT(0, 4), INTO(dialect.feed_decimals), .preset = "1", .source = OURS,
+      .meaning = "decimals of F words (unit per minute)" },
+    { "line_numbers", FLAG, INTO(dialect.line_numbers), .preset = "false", .source = OURS,
+      .meaning = "whether lines begin with N words" },
+    { "line_number_step", COUNT(1, 100), INTO(dialect.line_number_step), .preset = "10", .source = TRADE,
+      .meaning = "step from one N word to the next" },
+    { "percent_lines", FLAG, INTO(dialect.percent_lines), .preset = "false", .source = OURS,
+      .meaning = "whether a line with % stands before and after the program" },
+    { "comments", FLAG, INTO(dialect.comments), .preset = "true", .source = OURS,
+      .meaning = "whether the controller takes comments in ( )" },
+    { "two_digit_codes", FLAG, INTO(dialect.two_digit_codes), .preset = "false", .source = OURS,
+      .meaning = "write G01 instead of G1" },
+    { "carriage_returns", FLAG, INTO(dialect.carriage_returns), .preset = "false", .source = OURS,
+      .meaning = "end lines with carriage return and line feed" },
+    { "cancel_radius", FLAG, INTO(dialect.cancel_radius), .preset = "true", .source = OURS,
+      .meaning = "G40 in the first line" },
+    { "cancel_length", FLAG, INTO(dialect.cancel_length), .preset = "true", .source = OURS,
+      .meaning = "G49 in the first line" },
+    { "cancel_cycles", FLAG, INTO(dialect.cancel_cycles), .preset = "true", .source = OURS,
+      .meaning = "G80 in the first line" },
+    { "select_plane", FLAG, INTO(dialect.select_plane), .preset = "true", .source = OURS,
+      .meaning = "G17, G18 or G19 in the first line" },
+    { "path_mode", WORD(path_modes), INTO(dialect.path_mode), .preset = "G61", .source = OURS,
+      .meaning = "path control in the first line; unset writes none" },
+    { "dwell", WORD(dwell_words), INTO(dialect.dwell_word), .preset = "P seconds",
+      .source = "NISTIR 6556 (2000), section 3.5.4: G4 P in seconds, from memory",
+      .meaning = "the word of a dwell and its unit" },
+    { "flood_code", WORD(coolant_codes), INTO(dialect.flood_code), .preset = "M8",
+      .source = "NISTIR 6556 (2000), section 3.6: M8 flood, from memory",
+      .meaning = "what switches flood on; none: it is switched by hand" },
+    { "mist_code", WORD(coolant_codes), INTO(dialect.mist_code), .preset = "M7",
+      .source = "NISTIR 6556 (2000), section 3.6: M7 mist, from memory",
+      .meaning = "what switches mist on; none: it is switched by hand" },
+    { "end_code", WORD(end_codes), INTO(dialect.end_code), .preset = "M2", .source = OURS,
+      .meaning = "what ends the program" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_axis
+static const struct tw_key axis_keys[] = {
+    { "letter", .kind = TW_KIND_AXIS, INTO(letter), .example = "\"X\"",
+      .meaning = "program word of this direction, X, Y or Z; a minus sign if the word falls where the direction "
+                 "rises" },
+    { "travel_min", LENGTH(-10000, 10000), INTO(travel_min_mm), .example = "\"-300 mm\"", .source = OURS,
+      .meaning = "lower end of the travel, in machine coordinates of the letter" },
+    { "travel_max", LENGTH(-10000, 10000), INTO(travel_max_mm), .example = "\"300 mm\"", .source = OURS,
+      .meaning = "upper end of the travel, in machine coordinates of the letter" },
+    { "rapid", MEASURE(TW_SPEED, "m/min", 0.01, 200), INTO(rapid_mm_per_s), .example = "\"5 m/min\"", .source = OURS,
+      .meaning = "speed of G0" },
+    { "acceleration", MEASURE(TW_ACCELERATION, "mm/s2", 1, 50000), INTO(acceleration_mm_per_s2),
+      .example = "\"500 mm/s2\"", .source = OURS, .meaning = "acceleration of this axis" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_wheel
+static const struct tw_key wheel_keys[] = {
+    { "name", TEXT, INTO(name), .example = "\"cup, CBN, 75 mm\"", .meaning = "name of the wheel" },
+    { "kind", WORD(wheel_kinds), INTO(kind), .example = "\"cup\"",
+      .meaning = "disc: cuts on its periphery (ISO 525 type 1); cup: cuts on its flat rim (types 6 and 11); a mounted "
+                 "point that cuts on its end is a cup whose rim_width is half its diameter" },
+    { "diameter", LENGTH(1, 600), INTO(diameter_mm), .example = "\"75 mm\"", .source = OURS,
+      .meaning = "outer diameter as it is now" },
+    { "width", LENGTH(0.5, 200), INTO(width_mm), .example = "\"25 mm\"", .source = OURS,
+      .meaning = "disc: width of its periphery; cup: its height (T of ISO 525)" },
+    { "rim_width", LENGTH(0, 300), INTO(rim_width_mm), .preset = "0 mm", .example = "\"6 mm\"", .source = OURS,
+      .meaning = "cup: width of the rim (W of ISO 525), above zero; disc: not used" },
+    { "operating_speed", MEASURE(TW_SPEED, "m/s", 0.5, 200), INTO(operating_speed_mm_per_s), .example = "\"40 m/s\"",
+      .source = OURS, .meaning = "maximum operating speed marked on the wheel; never exceeded" },
+    { "speed", MEASURE(TW_SPEED, "m/s", 0.5, 200), INTO(speed_mm_per_s), .example = "\"20 m/s\"",
+      .source = OURS, .meaning = "wanted surface speed; with a spindle of one speed, what that speed gives" },
+    { "min_infeed", LENGTH(0.0001, 0.1), INTO(min_infeed_mm), .example = "\"0.001 mm\"", .source = OURS,
+      .meaning = "below this depth the wheel rubs more than it cuts" },
+    { "max_infeed", LENGTH(0.0005, 2), INTO(max_infeed_mm), .example = "\"0.025 mm\"", .source = OURS,
+      .meaning = "largest depth of one pass" },
+    { "max_crossfeed", RATIO(0.01, 1), INTO(max_crossfeed_ratio), .example = "0.3", .source = OURS,
+      .meaning = "largest distance of neighbouring lanes: over the width of a disc, over the diameter of a cup" },
+    { "customary_table_speed", MEASURE(TW_SPEED, "mm/s", 0.1, 2000), INTO(customary_table_mm_per_s),
+      .example = "\"10 mm/s\"", .source = OURS, .meaning = "table speed usual with this wheel, for comparison" },
+    { "grain_conductivity", MEASURE(TW_CONDUCTIVITY, "W/mK", 1, 2000), INTO(grain_conductivity_W_per_mm_K),
+      .example = "\"35 W/mK\"", .source = OURS,
+      .meaning = "effective thermal conductivity of the grain, as fitted from grinding tests" },
+    { "grain_radius", LENGTH(0.001, 0.2), INTO(grain_radius_mm), .example = "\"15 um\"", .source = OURS,
+      .meaning = "contact radius of a grain's wear flat" },
+    { "specific_energy", MEASURE(TW_ENERGY_DENSITY, "J/mm3", 5, 500), INTO(specific_energy_J_per_mm3),
+      .example = "\"45 J/mm3\"", .source = OURS,
+      .meaning = "specific grinding energy at an equivalent chip thickness of 0.1 um; calibrate it" },
+    { "size_exponent", RATIO(0, 1), INTO(size_exponent), .example = "0.4", .source = OURS,
+      .meaning = "how fast the specific energy grows as the chips get thinner" },
+    { "min_specific_energy", MEASURE(TW_ENERGY_DENSITY, "J/mm3", 1, 100), INTO(min_specific_energy_J_per_mm3),
+      .preset = "13.8 J/mm3", .source = "Malkin and Guo 2008, Grinding Technology, from memory",
+      .meaning = "specific energy of forming the chip: it never falls below" },
+    { "chip_energy", MEASURE(TW_ENERGY_DENSITY, "J/mm3", 0, 20), INTO(chip_energy_J_per_mm3), .preset = "6 J/mm3",
+      .source = "Rowe 2014, Principles of Modern Grinding Technology, from memory",
+      .meaning = "heat that chips carry away at most" },
+    { "contact_ratio", RATIO(1, 5), INTO(contact_ratio), .preset = "1",
+      .source = "1 is hot and safe (judgement); 1.5 to 2 measured: Rowe and others 1993, CIRP Annals 42(1), from memory",
+      .meaning = "disc: real over geometric contact length" },
+    { "rim_contact", LENGTH(0.1, 300), INTO(rim_contact_mm), .derived = "half of rim_width", .example = "\"3 mm\"",
+      .source = OURS, .meaning = "cup with its whole rim on the work: length of the heated band along the feed" },
+    { "edge_contact", LENGTH(0.05, 50), INTO(edge_contact_mm), .preset = "1 mm", .source = OURS,
+      .meaning = "cup in the level mount, where only the rim's uphill edge cuts: length of the heated band" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_steel
+static const struct tw_key steel_keys[] = {
+    { "name", TEXT, INTO(name), .example = "\"52100\"", .meaning = "name of the steel" },
+    { "conductivity", MEASURE(TW_CONDUCTIVITY, "W/mK", 5, 100), INTO(conductivity_W_per_mm_K),
+      .example = "\"37 W/mK\"", .source = OURS, .meaning = "thermal conductivity, hardened" },
+    { "density", MEASURE(TW_DENSITY, "kg/m3", 6000, 9000), INTO(density_g_per_mm3), .example = "\"7810 kg/m3\"",
+      .source = OURS, .meaning = "density" },
+    { "specific_heat", MEASURE(TW_SPECIFIC_HEAT, "J/kgK", 300, 1000), INTO(specific_heat_J_per_g_K),
+      .example = "\"475 J/kgK\"", .source = OURS, .meaning = "specific heat" },
+    { "tempering_temperature", MEASURE(TW_TEMPERATURE, "degC", 80, 700), INTO(tempering_degC),
+      .example = "\"200 degC\"", .source = OURS,
+      .meaning = "usual temper of a knife of this steel; heat.tempering_temperature gives this knife's own" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_coolant
+static const struct tw_key coolant_keys[] = {
+    { "name", TEXT, INTO(name), .example = "\"flood, water emulsion\"", .meaning = "name of the coolant" },
+    { "kind", WORD(coolant_kinds), INTO(kind), .example = "\"flood\"",
+      .meaning = "what the program switches on: nothing, mist or flood" },
+    { "contact_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 0, 5e6), INTO(contact_conductance_W_per_mm2_K),
+      .example = "\"290000 W/m2K\"", .source = OURS,
+      .meaning = "heat transfer to the coolant inside the contact, while it does not boil" },
+    { "boiling_temperature", MEASURE(TW_TEMPERATURE, "degC", 50, 600), INTO(boiling_degC), .example = "\"120 degC\"",
+      .source = OURS,
+      .meaning = "temperature of the contact above which the film boils and contact_conductance counts as zero" },
+    { "surface_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 100000), INTO(surface_conductance_W_per_mm2_K),
+      .example = "\"2400 W/m2K\"", .source = OURS, .meaning = "heat transfer from the free faces" },
+    { "joint_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 200000), INTO(joint_conductance_W_per_mm2_K),
+      .example = "\"8000 W/m2K\"", .source = OURS,
+      .meaning = "heat transfer through the joint of blank and fixture below" },
+    { "temperature", MEASURE(TW_TEMPERATURE, "degC", -20, 60), INTO(temperature_degC), .preset = "25 degC",
+      .source = OURS, .meaning = "temperature of coolant, air and fixture" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_fixture
+static const struct tw_key fixture_keys[] = {
+    { "name", TEXT, INTO(name), .example = "\"single magnet\"", .meaning = "name of the fixture" },
+    { "clearance", LENGTH(0, 100), INTO(clearance_mm), .preset = "2 mm", .source = OURS,
+      .meaning = "smallest distance of the moving wheel from any keep-out" },
+    { "clamp_force", MEASURE(TW_FORCE, "N", 0, 100000), INTO(clamp_force_N), .preset = "0 N", .source = OURS,
+      .meaning = "sum of the clamps' forces; 0 N: held by the magnet alone" },
+    { "pull", MEASURE(TW_PRESSURE, "N/cm2", 0, 200), INTO(pull_N_per_mm2), .preset = "0 N/cm2", .source = OURS,
+      .meaning = "real pull of the magnet on a thin tang, not its rating; 0 N/cm2: held by clamps alone" },
+    { "friction", RATIO(0.01, 1), INTO(friction), .preset = "0.15", .source = OURS,
+      .meaning = "friction of the blank on its rest" },
+    { "holding_safety", RATIO(1, 20), INTO(holding_safety), .preset = "2", .source = OURS,
+      .meaning = "holding force over grinding force, at least" },
+    { "sine_bar", LENGTH(10, 2000), INTO(sine_bar_mm), .preset = "300 mm",
+      .source = "a magnetic vice 300 mm long raised under one end: common practice, no source",
+      .meaning = "length between the rolls of the sine plate, or of the vice that is raised under one end" },
+    { "keep_outs", .kind = TW_KIND_LIST, INTO(keep_outs), .example = "( )",
+      .meaning = "what the wheel must not touch: a list of groups, in the setup frame, the same for both sides; a list "
+                 "in the job replaces the profile's" },
+    { "stations", .kind = TW_KIND_LIST, INTO(stations),
+      .example = "( { offset = \"G54\"; along = \"0 mm\"; across = \"0 mm\"; up = \"-200 mm\"; } )",
+      .meaning = "places for blanks, one to nine: a list of groups; a list in the job replaces the profile's" },
+};
+#undef MEMBERS
+
+#define SHAPE(of) .kind = of, .quantity = TW_LENGTH, .unit = "mm", .least = -10000, .most = 10000
+#define MEMBERS struct tw_keep_out
+static const struct tw_key keep_out_keys[] = {
+    { "name", TEXT, INTO(name), .example = "\"left clamp\"", .meaning = "name of the obstacle, for messages" },
+    { "kind", WORD(keep_out_kinds), INTO(kind), .example = "\"clamp\"",
+      .meaning = "what it is; body: any other part of the fixture" },
+    { "top", LENGTH(-500, 500), INTO(top_mm), .example = "\"12 mm\"", .source = OURS,
+      .meaning = "height of its top above the datum pad; it is taken to stand on the table" },
+    { "box", SHAPE(TW_KIND_BOX), INTO(plan), .derived = "another shape", .source = OURS,
+      .example = "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"]",
+      .meaning = "plan shape by two opposite corners x1, y1, x2, y2; exactly one shape is given" },
+    { "circle", SHAPE(TW_KIND_CIRCLE), INTO(plan), .derived = "another shape", .source = OURS,
+      .example = "[\"-45 mm\", \"20 mm\", \"6 mm\"]",
+      .meaning = "plan shape by centre x, y and diameter; treated as the 64-cornered polygon around it" },
+    { "polygon", SHAPE(TW_KIND_POLYGON), INTO(plan), .derived = "another shape", .source = OURS,
+      .example = "( (\"-90 mm\", \"-30 mm\"), (\"-70 mm\", \"-30 mm\"), (\"-80 mm\", \"0 mm\") )",
+      .meaning = "plan shape by its corners, in either turn" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_station
+static const struct tw_key station_keys[] = {
+    { "offset", WORD(work_offsets), INTO(work_offset), .example = "\"G54\"",
+      .meaning = "work offset of this station; no two alike" },
+    { "along", LENGTH(-10000, 10000), INTO(along_mm), .example = "\"0 mm\"", .source = OURS,
+      .meaning = "machine coordinate, of the letter that along maps to, where the taper start lies" },
+    { "across", LENGTH(-10000, 10000), INTO(across_mm), .example = "\"0 mm\"", .source = OURS,
+      .meaning = "machine coordinate, of the letter that across maps to, where the taper axis lies" },
+    { "up", LENGTH(-10000, 10000), INTO(up_mm), .example = "\"-200 mm\"", .source = OURS,
+      .meaning = "machine coordinate, of the letter that up maps to, where the datum pad lies" },
+};
+#undef MEMBERS
+
+#define IN_JOB(member) offsetof(struct tw_draft, job.member)
+#define ROWS(table) .keys = table, .key_count = COUNT_OF(table)
+const struct tw_group tw_groups[] = {
+    { "", false, offsetof(struct tw_draft, job), ROWS(job_keys), "the job itself" },
+    { "outline", false, offsetof(struct tw_draft, outline), ROWS(outline_keys),
+      "the drawing, and where the taper lies in it" },
+    { "taper", false, IN_JOB(taper), ROWS(taper_keys), "the taper" },
+    { "finish", false, IN_JOB(finish), ROWS(finish_keys), "the surface" },
+    { "heat", false, IN_JOB(limits), ROWS(heat_keys), "how warm the steel may get" },
+    { "travel", false, IN_JOB(travel), ROWS(travel_keys), "moves outside the cut" },
+    { "machine", true, IN_JOB(machine), ROWS(machine_keys), "the machine" },
+    { "machine.spindle", true, IN_JOB(machine), ROWS(spindle_keys), "its spindle" },
+    { "machine.axes", true, IN_JOB(machine), NULL, 0,
+      "its axes: which program word moves the wheel along, across and up; the three must be right-handed" },
+    { "machine.axes.along", true, IN_JOB(machine.along), ROWS(axis_keys),
+      "the axis along the tang, towards the butt" },
+    { "machine.axes.across", true, IN_JOB(machine.across), ROWS(axis_keys), "the axis across the tang" },
+    { "machine.axes.up", true, IN_JOB(machine.up), ROWS(axis_keys), "the axis away from the datum pad" },
+    { "machine.program", true, IN_JOB(machine), ROWS(program_keys), "how its controller wants the program's text" },
+    { "wheel", true, IN_JOB(wheel), ROWS(wheel_keys), "the grinding wheel" },
+    { "steel", true, IN_JOB(steel), ROWS(steel_keys), "the steel" },
+    { "coolant", true, IN_JOB(coolant), ROWS(coolant_keys), "the coolant" },
+    { "fixture", true, IN_JOB(fixture), ROWS(fixture_keys), "the fixture" },
+    { "fixture.keep_outs[]", true, 0, ROWS(keep_out_keys), "one obstacle" },
+    { "fixture.stations[]", true, 0, ROWS(station_keys), "one place for a blank" },
+};
+/* clang-format on */
+const size_t tw_group_count = COUNT_OF(tw_groups);
+
+const char *const tw_profile_names[TW_PROFILE_COUNT] = { "machine", "wheel", "steel", "coolant", "fixture" };
+
+const struct tw_group *tw_group_find(const char *path, size_t length)
+{
+    for (size_t i = 0; i < tw_group_count; i++)
+        if (strlen(tw_groups[i].path) == length && strncmp(tw_groups[i].path, path, length) == 0)
+            return &tw_groups[i];
+    return NULL;
+}
+
+const struct tw_key *tw_key_find(const struct tw_group *group, const char *name)
+{
+    for (size_t i = 0; i < group->key_count; i++)
+        if (strcmp(group->keys[i].name, name) == 0)
+            return &group->keys[i];
+    return NULL;
+}
+
+bool tw_group_is_member(const struct tw_group *group)
+{
+    size_t length = strlen(group->path);
+
+    return length > 2 && strcmp(group->path + length - 2, "[]") == 0;
+}
+
+bool tw_key_is_required(const struct tw_key *key)
+{
+    return !key->preset && !key->derived;
+}
+
+bool tw_group_has_required(const struct tw_group *group)
+{
+    for (size_t i = 0; i < group->key_count; i++)
+        if (tw_key_is_required(&group->keys[i]))
+            return true;
+    return false;
+}

@@ -1,0 +1,75 @@
+/* source.c - reading a libconfig file. */
+#include "input/source.h"
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "base/text.h"
+#include "input/syntax.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* libconfig would follow @include with its own rules for folders, and end the process on a folder. */
+static int line_of_include(const char *text)
+{
+    int line = 1;
+
+    while (text) {
+        text += strspn(text, " \t");
+        if (strncmp(text, "@include", 8) == 0)
+            return line;
+        text = strchr(text, '\n');
+        text = text ? text + 1 : NULL;
+        line++;
+    }
+    return 0;
+}
+
+static enum tw_status parse(struct tw_source *source, const struct tw_text *text,
+                            struct tw_findings *findings)
+{
+    struct tw_place at = { .file = source->path };
+
+    if (strlen(text->data) != text->length)
+        return tw_fail(findings, TW_BAD_INPUT, at,
+                       "holds a zero byte, so it is not a text file; is it the right one?");
+    at.line = line_of_include(text->data);
+    if (at.line > 0)
+        return tw_fail(
+            findings, TW_BAD_INPUT, at,
+            "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
+    config_init(&source->config);
+    source->loaded = true;
+    if (config_read_string(&source->config, text->data))
+        return TW_OK;
+    return tw_syntax_explain(source->path, text->data, config_error_line(&source->config),
+                             config_error_text(&source->config), findings);
+}
+
+enum tw_status tw_source_load(const char *path, struct tw_source *out, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+    enum tw_status status;
+
+    *out = (struct tw_source){ .path = tw_copy_string(path) };
+    if (!out->path)
+        return tw_no_memory(findings);
+    status = tw_file_read(path, &text, findings);
+    if (status == TW_OK)
+        status = parse(out, &text, findings);
+    if (status != TW_OK && out->loaded) {
+        config_destroy(&out->config);
+        out->loaded = false;
+    }
+    tw_text_free(&text);
+    return status;
+}
+
+void tw_source_free(struct tw_source *source)
+{
+    if (source->loaded)
+        config_destroy(&source->config);
+    free(source->path);
+    *source = (struct tw_source){ 0 };
+}

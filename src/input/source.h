@@ -1,0 +1,22 @@
+/* source.h - one libconfig file, read whole, with a helpful sentence when its syntax is broken. */
+#ifndef TANGWRIGHT_INPUT_SOURCE_H
+#define TANGWRIGHT_INPUT_SOURCE_H
+
+#include "tangwright/findings.h"
+
+#include <libconfig.h>
+#include <stdbool.h>
+
+struct tw_source {
+    char *path; /* as messages show it */
+    config_t config;
+    bool loaded;
+};
+
+/* Reads the file at `path`. TW_IO, TW_BAD_INPUT (syntax) or TW_NO_MEMORY; tw_source_free() in any case.
+ * libconfig itself ends the process when its own allocations fail. */
+enum tw_status tw_source_load(const char *path, struct tw_source *out, struct tw_findings *findings);
+
+void tw_source_free(struct tw_source *source);
+
+#endif

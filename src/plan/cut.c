@@ -1,0 +1,249 @@
+/* cut.c - the deepest cut at each table speed, and good advice when there is none. */
+#include "plan/cut.h"
+
+#include "base/text.h"
+
+#include <math.h>
+
+/* A real-valued comparison of whole steps needs this much slack. */
+#define STEP_SLACK 1e-6
+
+struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, double wheel_mm_per_s)
+{
+    const struct tw_fixture *fixture = &job->fixture;
+    double area_mm2 = 0.0;
+    struct tw_cut_limits limits = {
+        .wheel_mm_per_s = wheel_mm_per_s,
+        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
+        .ambient_degC = job->coolant.temperature_degC,
+        .power_W = job->machine.spindle_power_W,
+        .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
+    };
+
+    area_mm2 = tw_tang_area_mm2(job);
+    limits.force_N = fixture->friction * (fixture->clamp_force_N + fixture->pull_N_per_mm2 * area_mm2) /
+                     fixture->holding_safety;
+    return limits;
+}
+
+static double contact_mm(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm)
+{
+    if (job->wheel.kind == TW_WHEEL_CUP)
+        return tw_cup_contact_mm(&job->wheel, limits->edge_only);
+    return tw_disc_contact_mm(depth_mm, &job->wheel);
+}
+
+enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                               double table_mm_per_s, double engaged_mm, struct tw_cut *out,
+                               struct tw_findings *findings)
+{
+    struct tw_contact contact = {
+        .depth_mm = depth_mm,
+        .table_mm_per_s = table_mm_per_s,
+        .wheel_mm_per_s = limits->wheel_mm_per_s,
+        .contact_mm = contact_mm(job, limits, depth_mm),
+    };
+    struct tw_flash flash;
+    enum tw_status status = tw_flash_estimate(&contact, &job->wheel, &job->steel, &job->coolant,
+                                              limits->ambient_degC, &flash, findings);
+
+    if (status != TW_OK)
+        return status;
+    *out = (struct tw_cut){
+        .depth_mm = depth_mm,
+        .table_mm_per_s = table_mm_per_s,
+        .peak_degC = flash.peak_degC,
+        .power_W = flash.power_W_per_mm * engaged_mm,
+        .force_N = flash.tangential_N_per_mm * engaged_mm,
+        .boiled = flash.boiled,
+        .binding = TW_BINDS_STOCK,
+    };
+    return TW_OK;
+}
+
+/* The limit that this cut breaks; TW_BINDS_STOCK: none. */
+static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+{
+    if (cut->peak_degC > limits->limit_degC)
+        return cut->boiled ? TW_BINDS_BOILING : TW_BINDS_TEMPERATURE;
+    if (cut->force_N > limits->force_N)
+        return TW_BINDS_HOLDING;
+    if (cut->power_W > limits->power_W)
+        return TW_BINDS_POWER;
+    return TW_BINDS_STOCK;
+}
+
+/* What one search needs: the job may be an altered copy when advice is sought. */
+struct search {
+    const struct tw_job *job;
+    const struct tw_cut_limits *limits;
+    double step_mm, engaged_mm, largest_mm;
+    enum tw_binding largest_binds;
+    struct tw_findings *findings;
+};
+
+/* Largest whole number of infeed steps that breaks no limit at this speed: temperature, force and power all
+ * rise with depth, so halving the interval finds it. 0 steps when not even one is allowed. */
+static enum tw_status deepest(const struct search *search, double table_mm_per_s, long *steps, struct tw_cut *best)
+{
+    long low = 0, high = (long)floor(search->largest_mm / search->step_mm + STEP_SLACK) + 1;
+    enum tw_binding binding = search->largest_binds;
+
+    *best = (struct tw_cut){ .table_mm_per_s = table_mm_per_s };
+    while (high - low > 1) {
+        long middle = low + (high - low) / 2;
+        struct tw_cut cut;
+        enum tw_binding broken;
+        enum tw_status status = tw_cut_estimate(search->job, search->limits, (double)middle * search->step_mm,
+                                                table_mm_per_s, search->engaged_mm, &cut, search->findings);
+
+        if (status != TW_OK)
+            return status;
+        broken = broken_limit(&cut, search->limits);
+        if (broken == TW_BINDS_STOCK) {
+            low = middle;
+            *best = cut;
+        } else {
+            high = middle;
+            binding = broken;
+        }
+    }
+    best->binding = binding;
+    *steps = low;
+    return TW_OK;
+}
+
+static double speed_of_row(const struct tw_job *job, size_t row)
+{
+    double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
+
+    return slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1));
+}
+
+/* The largest depth any table speed allows, for advice; real-valued, not in steps. */
+static double deepest_at_any_speed_mm(const struct tw_job *job, const struct search *search)
+{
+    struct search altered = *search;
+    double best_mm = 0.0;
+
+    altered.job = job;
+    altered.step_mm = search->step_mm / 16.0;
+    for (size_t row = 0; row < TW_CUT_MENU_SIZE; row += 4) {
+        struct tw_cut cut;
+        long steps;
+
+        if (deepest(&altered, speed_of_row(job, row), &steps, &cut) != TW_OK)
+            return 0.0;
+        best_mm = fmax(best_mm, cut.depth_mm);
+    }
+    return best_mm;
+}
+
+/* Figures of a sharp CBN wheel, of a freshly dressed wheel and of a flood of water emulsion, as in the
+ * profiles; they only serve the advice. */
+static void try_cbn(struct tw_job *job)
+{
+    job->wheel.grain_conductivity_W_per_mm_K = 0.240;
+    job->wheel.specific_energy_J_per_mm3 = fmin(30.0, job->wheel.specific_energy_J_per_mm3);
+}
+
+static void try_fresh_dressing(struct tw_job *job)
+{
+    job->wheel.specific_energy_J_per_mm3 *= 30.0 / 45.0;
+}
+
+static void try_flood(struct tw_job *job)
+{
+    job->coolant.contact_conductance_W_per_mm2_K = 0.29;
+    job->coolant.boiling_degC = 120.0;
+}
+
+static void try_flood_and_cbn(struct tw_job *job)
+{
+    try_flood(job);
+    try_cbn(job);
+}
+
+static void try_narrow(struct tw_job *job)
+{
+    job->wheel.max_crossfeed_ratio /= 2.0; /* the caller halves the engaged width */
+}
+
+static void advise(const struct search *search, double needed_mm, struct tw_text *text)
+{
+    static const struct {
+        const char *what;
+        void (*alter)(struct tw_job *job);
+        double width;
+    } remedies[] = {
+        { "a freshly dressed, sharper wheel", try_fresh_dressing, 1.0 },
+        { "a CBN wheel", try_cbn, 1.0 },
+        { "flood coolant", try_flood, 1.0 },
+        { "flood coolant with a CBN wheel", try_flood_and_cbn, 1.0 },
+        { "half the engaged width", try_narrow, 0.5 },
+    };
+    size_t named = 0;
+
+    for (size_t i = 0; i < sizeof remedies / sizeof *remedies; i++) {
+        struct tw_job altered = *search->job; /* a shallow copy: only numbers are changed */
+        struct search other = *search;
+        double depth_mm;
+
+        remedies[i].alter(&altered);
+        other.engaged_mm *= remedies[i].width;
+        depth_mm = deepest_at_any_speed_mm(&altered, &other);
+        if (depth_mm >= needed_mm)
+            tw_text_print(text, "%s%s would allow %.4f mm", named++ ? ", " : "; ", remedies[i].what, depth_mm);
+    }
+    if (!named)
+        tw_text_print(text, "; no single remedy that this program knows is enough");
+}
+
+static enum tw_status refuse(const struct tw_scene *scene, const struct search *search, double needed_mm,
+                             enum tw_binding binding)
+{
+    const struct tw_job *job = scene->job;
+    struct tw_place at = { .file = job->path };
+    struct tw_text advice = { 0 };
+    double allowed_mm = deepest_at_any_speed_mm(job, search);
+    enum tw_status status;
+
+    advise(search, needed_mm, &advice);
+    if (advice.failed) {
+        tw_text_free(&advice);
+        return tw_no_memory(scene->findings);
+    }
+    status = tw_fail(scene->findings, TW_NO_PLAN, at,
+                     "no table speed from %g to %g mm/s allows a pass of %.4f mm (the smallest that wheel and machine "
+                     "can make): %s stops it at %.4f mm%s%s",
+                     job->machine.feed_min_mm_per_s, job->machine.feed_max_mm_per_s, needed_mm,
+                     tw_binding_name(binding), allowed_mm, allowed_mm > 0.0 ? "" : " already", advice.data);
+    tw_text_free(&advice);
+    return status;
+}
+
+enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits, double engaged_mm,
+                                double largest_mm, enum tw_binding largest_binds, struct tw_cut_menu *out)
+{
+    const struct tw_job *job = scene->job;
+    struct search search = { job, limits, scene->infeed_step_mm, engaged_mm, largest_mm, largest_binds, scene->findings };
+    double needed_mm = scene->infeed_step_mm *
+                       fmax(1.0, ceil(job->wheel.min_infeed_mm / scene->infeed_step_mm - STEP_SLACK));
+    enum tw_binding last = TW_BINDS_STOCK;
+
+    out->count = 0;
+    search.largest_mm = fmax(largest_mm, needed_mm);
+    for (size_t row = 0; row < TW_CUT_MENU_SIZE; row++) {
+        struct tw_cut cut;
+        long steps;
+        enum tw_status status = deepest(&search, speed_of_row(job, row), &steps, &cut);
+
+        if (status != TW_OK)
+            return status;
+        if ((double)steps * scene->infeed_step_mm >= needed_mm - STEP_SLACK * scene->infeed_step_mm)
+            out->cuts[out->count++] = cut;
+        else
+            last = cut.binding;
+    }
+    return out->count > 0 ? TW_OK : refuse(scene, &search, needed_mm, last);
+}

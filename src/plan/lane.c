@@ -1,0 +1,376 @@
+/* lane.c - the straight lanes that cover one layer: how many, where, and from where to where. */
+#include "plan/lane.h"
+
+#include <math.h>
+
+/* Lanes lie a little inside what they could just cover. */
+#define OVERLAP_MM 0.2
+/* Of the flatness tolerance, what ridges between a cup's lanes may use up; the rest is for rounding and the
+ * machine. */
+#define CUSP_SHARE 0.6
+
+/* ---- the stock of a layer ---- */
+
+static enum tw_status clip(const struct tw_scene *scene, double x0, double y0, double x1, double y1,
+                           GEOSGeometry **out)
+{
+    struct tw_point corner[4] = { { x0, y0 }, { x1, y0 }, { x1, y1 }, { x0, y1 } };
+    struct tw_ring box = { corner, 4 };
+    GEOSGeometry *rectangle = NULL;
+    enum tw_status status = tw_geos_from_ring(scene->geos, &box, &rectangle, scene->findings);
+
+    *out = NULL;
+    if (status != TW_OK)
+        return status;
+    *out = GEOSIntersection_r(scene->geos->context, scene->region, rectangle);
+    GEOSGeom_destroy_r(scene->geos->context, rectangle);
+    return *out ? TW_OK : tw_geos_fail(scene->geos, "cut a layer out of the outline", scene->findings);
+}
+
+struct extent {
+    double x0, y0, x1, y1;
+};
+
+static enum tw_status extent_of(const struct tw_scene *scene, const GEOSGeometry *shape, struct extent *out)
+{
+    GEOSContextHandle_t context = scene->geos->context;
+
+    if (GEOSGeom_getXMin_r(context, shape, &out->x0) && GEOSGeom_getXMax_r(context, shape, &out->x1) &&
+        GEOSGeom_getYMin_r(context, shape, &out->y0) && GEOSGeom_getYMax_r(context, shape, &out->y1))
+        return TW_OK;
+    return tw_geos_fail(scene->geos, "measure a layer", scene->findings);
+}
+
+/* Extent of the layer's stock between two y; *any is false when there is none (or less than a sliver). */
+static enum tw_status stock_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm,
+                                    bool *any, struct extent *out)
+{
+    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
+    GEOSGeometry *stock = NULL;
+    double area_mm2 = 0.0;
+    enum tw_status status = clip(scene, front_mm, y0_mm, front_mm + 1e4, y1_mm, &stock);
+
+    *any = false;
+    if (status != TW_OK)
+        return status;
+    if (GEOSArea_r(scene->geos->context, stock, &area_mm2) == 0)
+        status = tw_geos_fail(scene->geos, "measure a layer", scene->findings);
+    if (status == TW_OK && area_mm2 > 1e-6) {
+        *any = true;
+        status = extent_of(scene, stock, out);
+    }
+    GEOSGeom_destroy_r(scene->geos->context, stock);
+    return status;
+}
+
+enum tw_status tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, bool *any,
+                             double *front_mm, double *back_mm)
+{
+    struct extent extent;
+    enum tw_status status = stock_between(scene, bottom_mm, y0_mm, y1_mm, any, &extent);
+
+    if (status == TW_OK && *any) {
+        *front_mm = extent.x0;
+        *back_mm = extent.x1;
+    }
+    return status;
+}
+
+/* ---- how wide a lane covers ---- */
+
+/* Height of the ridge that a cup in the level mount leaves `off_mm` beside its centre line. */
+static double cusp_at_mm(const struct tw_scene *scene, double off_mm)
+{
+    double radius_mm = scene->radius_mm;
+
+    return scene->face.fall * (radius_mm - sqrt(fmax(0.0, radius_mm * radius_mm - off_mm * off_mm)));
+}
+
+static bool is_level_cup(const struct tw_scene *scene)
+{
+    return scene->job->wheel.kind == TW_WHEEL_CUP && scene->face.fall > 0.0;
+}
+
+/* Half the width that one lane finishes. */
+static double half_cover_mm(const struct tw_scene *scene)
+{
+    const struct tw_wheel *wheel = &scene->job->wheel;
+    double radius_mm = scene->radius_mm, sag_mm, half_mm;
+
+    if (wheel->kind == TW_WHEEL_DISC)
+        return wheel->width_mm / 2.0 - OVERLAP_MM / 2.0;
+    half_mm = wheel->max_crossfeed_ratio * radius_mm;
+    if (is_level_cup(scene)) {
+        sag_mm = fmin(radius_mm, CUSP_SHARE * scene->job->finish.flatness_mm / scene->face.fall);
+        half_mm = fmin(half_mm, sqrt(sag_mm * (2.0 * radius_mm - sag_mm)));
+    }
+    return half_mm;
+}
+
+static double largest_pitch_mm(const struct tw_scene *scene)
+{
+    const struct tw_wheel *wheel = &scene->job->wheel;
+
+    if (wheel->kind == TW_WHEEL_DISC)
+        return fmin(wheel->max_crossfeed_ratio * wheel->width_mm, 2.0 * half_cover_mm(scene));
+    return 2.0 * half_cover_mm(scene) - OVERLAP_MM;
+}
+
+double tw_lanes_widest_mm(const struct tw_scene *scene)
+{
+    struct extent extent;
+    bool any;
+    double wheel_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm : 2.0 * scene->radius_mm;
+
+    if (extent_of(scene, scene->region, &extent) != TW_OK)
+        return wheel_mm;
+    any = extent.y1 > extent.y0;
+    return any ? fmin(wheel_mm, extent.y1 - extent.y0) : wheel_mm;
+}
+
+/* ---- from where to where ---- */
+
+/* Distances of the programmed point from the ends of the span. */
+struct ends {
+    double front_off_mm; /* programmed x = span front - this: wheel clear of all stock at the front */
+    double back_off_mm;  /* programmed x = span back + this */
+    double front_need_mm, back_need_mm; /* the same where the wheel has just done its work */
+};
+
+static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, double half_stock_mm, bool turn_at_front)
+{
+    double radius_mm = scene->radius_mm, over_mm = scene->job->travel.overtravel_mm;
+    double shift_mm = scene->ride.shift_mm, slope = scene->face.slope;
+    struct ends ends;
+
+    if (tw_scene_rim_is_coplanar(scene)) {
+        /* The rim's arc has to reach the corners of the stock beside the centre line. */
+        double reach_mm = sqrt(fmax(0.0, radius_mm * radius_mm - half_stock_mm * half_stock_mm));
+
+        ends.front_need_mm = -reach_mm;
+        ends.back_need_mm = -reach_mm;
+        ends.back_off_mm = radius_mm + over_mm;
+        ends.front_off_mm = turn_at_front ? radius_mm + over_mm : -reach_mm + over_mm;
+        return ends;
+    }
+    ends.front_need_mm = -shift_mm;
+    ends.back_need_mm = shift_mm;
+    if (scene->job->wheel.kind == TW_WHEEL_CUP) {
+        /* Level: only the uphill edge is down at the plane. Ahead of the layer the blank falls away from it. */
+        ends.front_need_mm += cusp_at_mm(scene, half_stock_mm) / slope;
+        ends.front_off_mm = ends.front_need_mm + over_mm;
+        ends.back_off_mm = shift_mm + over_mm;
+        return ends;
+    }
+    /* The disc's arc leaves the climbing stock one half of R m ahead of the layer's front, and a step of the
+     * full depth at the back after sqrt(2 R a). */
+    ends.front_off_mm = -shift_mm + radius_mm * slope / 2.0 + over_mm;
+    ends.back_off_mm = shift_mm + sqrt(2.0 * radius_mm * deepest_mm) + over_mm;
+    return ends;
+}
+
+/* What an obstacle leaves a lane short of. */
+struct shortfall {
+    struct tw_block block;
+    bool at_front;
+    double missing_mm; /* 0: the lane can do its work */
+};
+
+static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const struct shortfall *shortfall)
+{
+    const struct tw_block *block = &shortfall->block;
+    struct tw_place at = { .file = scene->job->path };
+
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "side %s: %s forbids the lane at y = %.3f mm from x = %.3f to %.3f mm, and the wheel must get %.3f mm "
+                   "farther %s to finish the stock there; move the keep-out, lower its top, or take a smaller wheel",
+                   scene->face.side == TW_SIDE_A ? "A" : "B", block->keep_out->name, y_mm, block->from_x_mm,
+                   block->to_x_mm, shortfall->missing_mm,
+                   shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)");
+}
+
+static void note_shortfall(struct shortfall *worst, const struct tw_block *block, bool at_front, double missing_mm)
+{
+    if (missing_mm > worst->missing_mm)
+        *worst = (struct shortfall){ *block, at_front, missing_mm };
+}
+
+/* Sets the lane's ends, shortened where an obstacle stands beyond what the lane needs. */
+static enum tw_status set_ends(const struct tw_scene *scene, double bottom_mm, struct ends ends, struct tw_lane *lane,
+                               struct shortfall *shortfall)
+{
+    /* With a wheel larger than the layer is long the needs may cross: then neither asks for more than the other. */
+    double front_need_mm = fmin(lane->span_front_mm - ends.front_need_mm, lane->back_off_mm);
+    double back_need_mm = fmax(lane->span_back_mm + ends.back_need_mm, lane->front_off_mm);
+    double middle_mm = (front_need_mm + back_need_mm) / 2.0;
+    struct tw_block block;
+    enum tw_status status;
+
+    lane->front_end_mm = lane->front_off_mm;
+    lane->back_end_mm = lane->back_off_mm;
+    status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, middle_mm, lane->front_off_mm, &block);
+    if (status == TW_OK && block.keep_out) {
+        lane->front_obstacle = block.keep_out;
+        lane->front_end_mm = tw_scene_grid_x_at_or_after_mm(scene, block.to_x_mm);
+        note_shortfall(shortfall, &block, true, lane->front_end_mm - front_need_mm);
+    }
+    if (status == TW_OK)
+        status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, middle_mm, lane->back_off_mm, &block);
+    if (status == TW_OK && block.keep_out) {
+        lane->back_obstacle = block.keep_out;
+        lane->back_end_mm = tw_scene_grid_x_at_or_before_mm(scene, block.from_x_mm);
+        note_shortfall(shortfall, &block, false, back_need_mm - lane->back_end_mm);
+    }
+    return status;
+}
+
+/* ---- the lanes of a layer ---- */
+
+/* y of lane i of n over stock from y0 to y1: the outer lanes just cover the edges. */
+static double lane_y_mm(double y0, double y1, double half_mm, size_t i, size_t n)
+{
+    double first = y0 + half_mm, last = y1 - half_mm;
+
+    return n == 1 ? (y0 + y1) / 2.0 : first + (last - first) * (double)i / (double)(n - 1);
+}
+
+static size_t lane_count(const struct tw_scene *scene, double width_mm)
+{
+    double cover_mm = 2.0 * half_cover_mm(scene);
+
+    if (width_mm <= cover_mm)
+        return 1;
+    return 1 + (size_t)ceil((width_mm - cover_mm) / largest_pitch_mm(scene) - 1e-9);
+}
+
+/* One layer's lanes are laid with this. */
+struct layer_need {
+    double bottom_mm, deepest_mm;
+    bool turn_at_front;
+};
+
+/* One lane at y, if there is stock under it; what an obstacle takes from it stands in *shortfall. */
+static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_need *need, double y_mm,
+                               struct tw_lanes *out, struct shortfall *shortfall)
+{
+    double cover_mm = half_cover_mm(scene) + OVERLAP_MM / 2.0;
+    double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
+    struct tw_lane lane = { .y_mm = y_mm };
+    struct extent cover, body;
+    struct ends ends;
+    bool any;
+    enum tw_status status = stock_between(scene, need->bottom_mm, y_mm - cover_mm, y_mm + cover_mm, &any, &cover);
+
+    if (status != TW_OK || !any)
+        return status;
+    status = stock_between(scene, need->bottom_mm, y_mm - body_mm, y_mm + body_mm, &any, &body);
+    if (status != TW_OK)
+        return status;
+    lane.span_front_mm = cover.x0;
+    lane.span_back_mm = cover.x1;
+    lane.engaged_mm = body.y1 - body.y0;
+    ends = ends_for(scene, need->deepest_mm, fmin(cover_mm, fmax(y_mm - cover.y0, cover.y1 - y_mm)),
+                    need->turn_at_front);
+    lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, fmin(body.x0, cover.x0) - ends.front_off_mm);
+    lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.x1, cover.x1) + ends.back_off_mm);
+    status = set_ends(scene, need->bottom_mm, ends, &lane, shortfall);
+    if (status == TW_OK)
+        out->lanes[out->count++] = lane;
+    return status;
+}
+
+static enum tw_status too_many(const struct tw_scene *scene, size_t count)
+{
+    struct tw_place at = { .file = scene->job->path };
+
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "%zu lanes would be needed across the tang, more than %d; take a wider wheel, a larger "
+                   "crossfeed ratio or, for a cup in the level mount, a larger flatness tolerance or the tilted mount",
+                   count, TW_LANES_MOST);
+}
+
+/* A single lane may stand anywhere between just covering one edge and just covering the other: where the middle
+ * is hindered by something beside the tang, a place to the side may be free. */
+static enum tw_status lay_single(const struct tw_scene *scene, const struct layer_need *need, const struct extent *all,
+                                 struct tw_lanes *out)
+{
+    static const double places[] = { 0.5, 0.0, 1.0, 0.25, 0.75 };
+    double low = all->y1 - half_cover_mm(scene), high = all->y0 + half_cover_mm(scene);
+    struct shortfall first = { 0 };
+    struct tw_lane best = { 0 };
+    bool possible = false;
+
+    for (size_t i = 0; i < sizeof places / sizeof *places; i++) {
+        double y_mm = tw_scene_round_mm(scene, low + (high - low) * places[i]);
+        struct shortfall shortfall = { 0 };
+        enum tw_status status;
+
+        out->count = 0;
+        status = lay_lane(scene, need, y_mm, out, &shortfall);
+        if (status != TW_OK || out->count == 0)
+            return status;
+        if (!out->lanes[0].front_obstacle && !out->lanes[0].back_obstacle)
+            return TW_OK;
+        if (i == 0)
+            first = shortfall;
+        if (shortfall.missing_mm <= 0.0 && !possible) {
+            possible = true;
+            best = out->lanes[0];
+        }
+    }
+    if (!possible)
+        return blocked(scene, (low + high) / 2.0, &first);
+    out->lanes[0] = best;
+    return TW_OK;
+}
+
+static enum tw_status lay_several(const struct tw_scene *scene, const struct layer_need *need, const struct extent *all,
+                                  size_t n, struct tw_lanes *out)
+{
+    for (size_t i = 0; i < n; i++) {
+        double y_mm = tw_scene_round_mm(scene, lane_y_mm(all->y0, all->y1, half_cover_mm(scene), i, n));
+        struct shortfall shortfall = { 0 };
+        enum tw_status status = lay_lane(scene, need, y_mm, out, &shortfall);
+
+        if (status != TW_OK)
+            return status;
+        if (shortfall.missing_mm > 0.0)
+            return blocked(scene, y_mm, &shortfall);
+    }
+    return TW_OK;
+}
+
+static void measure(const struct tw_scene *scene, struct tw_lanes *lanes)
+{
+    for (size_t i = 1; i < lanes->count; i++)
+        lanes->pitch_mm = fmax(lanes->pitch_mm, lanes->lanes[i].y_mm - lanes->lanes[i - 1].y_mm);
+    if (is_level_cup(scene))
+        lanes->cusp_mm = cusp_at_mm(scene, lanes->pitch_mm / 2.0);
+}
+
+enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, double deepest_mm, bool turn_at_front,
+                            struct tw_lanes *out)
+{
+    struct layer_need need = { bottom_mm, deepest_mm, turn_at_front };
+    struct extent all;
+    size_t n;
+    bool any;
+    enum tw_status status = stock_between(scene, bottom_mm, -1e4, 1e4, &any, &all);
+
+    out->count = 0;
+    out->pitch_mm = out->cusp_mm = 0.0;
+    if (status != TW_OK || !any)
+        return status;
+    /* A cup in the level mount leaves ridges between its lanes: the lanes of all layers lie over each other, so
+     * that no pass meets a ridge on top of its own depth. */
+    if (is_level_cup(scene))
+        status = extent_of(scene, scene->region, &all);
+    if (status != TW_OK)
+        return status;
+    n = lane_count(scene, all.y1 - all.y0);
+    if (n > TW_LANES_MOST)
+        return too_many(scene, n);
+    status = n == 1 ? lay_single(scene, &need, &all, out) : lay_several(scene, &need, &all, n, out);
+    measure(scene, out);
+    return status;
+}

@@ -1,0 +1,44 @@
+/* lane.h - the straight lanes that cover one layer. */
+#ifndef TANGWRIGHT_PLAN_LANE_H
+#define TANGWRIGHT_PLAN_LANE_H
+
+#include "plan/obstacle.h"
+#include "plan/scene.h"
+
+/* One lane. `span` is the stock of this layer under the wheel, in setup x. The rest are programmed x on the
+ * controller's grid: `off` is where the wheel has left the stock and may be fed down; `end` is where it really
+ * goes: the same, or short of an obstacle, and then it only passes over all of the span. */
+struct tw_lane {
+    double y_mm;
+    double span_front_mm, span_back_mm;
+    double front_off_mm, back_off_mm;
+    double front_end_mm, back_end_mm;
+    double engaged_mm;                        /* widest stock that this lane meets */
+    const struct tw_keep_out *front_obstacle; /* what shortens the lane; NULL: nothing */
+    const struct tw_keep_out *back_obstacle;
+};
+
+#define TW_LANES_MOST 256
+
+struct tw_lanes {
+    struct tw_lane lanes[TW_LANES_MOST];
+    size_t count;
+    double pitch_mm; /* widest distance between two lanes; 0 with one */
+    double cusp_mm;
+};
+
+/* Lanes over all that stands above the plane `bottom_mm` over the face; `deepest_mm` is the most that one pass
+ * takes. `turn_at_front`: the lanes shall end off the stock at the front too, where that costs length; else a
+ * coplanar cup only goes as far forward as its rim must. No lanes when nothing stands there.
+ * TW_NO_PLAN: an obstacle forbids what a lane must cover; the finding names it, where, and how much is missing. */
+enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, double deepest_mm, bool turn_at_front,
+                            struct tw_lanes *out);
+
+/* Stock of the layer between two y: its extent in setup x. False in *any when there is none. */
+enum tw_status tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, bool *any,
+                             double *front_mm, double *back_mm);
+
+/* The widest engagement that any lane can have, for limits that go with width. */
+double tw_lanes_widest_mm(const struct tw_scene *scene);
+
+#endif

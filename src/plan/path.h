@@ -1,0 +1,37 @@
+/* path.h - the moves of one part, strung together from lanes and layers. */
+#ifndef TANGWRIGHT_PLAN_PATH_H
+#define TANGWRIGHT_PLAN_PATH_H
+
+#include "plan/scene.h"
+
+/* Adds moves to a setup plan and keeps where the wheel is. */
+struct tw_path {
+    const struct tw_scene *scene;
+    struct tw_setup_plan *plan;
+    struct tw_place3 at;
+    int layer;
+    bool out_of_memory;
+};
+
+/* Starts at the clear height over x, y. */
+void tw_path_open(struct tw_path *path, const struct tw_scene *scene, struct tw_setup_plan *plan);
+
+/* Each adds nothing when the wheel is there already. */
+void tw_path_rapid(struct tw_path *path, enum tw_move_role role, double x_mm, double y_mm, double z_mm);
+void tw_path_feed(struct tw_path *path, enum tw_move_role role, double x_mm, double y_mm, double z_mm,
+                  double feed_mm_per_s);
+void tw_path_dwell(struct tw_path *path, enum tw_move_role role, double dwell_s);
+
+/* From wherever the wheel is above the work: across at `over_z_mm`, down rapidly to the approach height above
+ * z, and down to z at the infeed speed. */
+void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm);
+
+/* Speeds for moves that do not cut. */
+double tw_path_across_mm_per_s(const struct tw_scene *scene);
+double tw_path_infeed_mm_per_s(const struct tw_scene *scene);
+
+/* Whether every move below the hop height keeps clear of the keep-outs; *hit names one that does not. */
+enum tw_status tw_path_check(const struct tw_scene *scene, const struct tw_setup_plan *plan,
+                             const struct tw_keep_out **hit, struct tw_place3 *where);
+
+#endif

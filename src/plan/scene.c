@@ -1,0 +1,150 @@
+/* scene.c - the face, the wheel's ride on it, and the grid of positions that the text can say. */
+#include "plan/scene.h"
+
+#include "geometry/ring.h"
+
+/* Outlines are thinned to this before the regions are built; overtravel is far larger. */
+#define SIMPLIFY_MM 0.01
+/* A value this close to a whole step is that step: sums of doubles are not exact. */
+#define STEP_SLACK 1e-6
+
+static double last_decimal_mm(const struct tw_dialect *dialect)
+{
+    return pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
+}
+
+static struct tw_ride ride_of(const struct tw_wheel *wheel, const struct tw_face *face)
+{
+    double radius_mm = wheel->diameter_mm / 2.0, fall = face->fall;
+    struct tw_ride ride = { 0 };
+
+    if (wheel->kind == TW_WHEEL_CUP) {
+        ride.shift_mm = fall > 0.0 ? radius_mm : 0.0; /* only the uphill edge touches a falling plane */
+        ride.lift_mm = fall * radius_mm;
+    } else {
+        ride.shift_mm = radius_mm * fall / sqrt(1.0 + fall * fall);
+        ride.lift_mm = radius_mm * (sqrt(1.0 + fall * fall) - 1.0);
+    }
+    return ride;
+}
+
+/* The blank's top is flat in the level mount and climbs towards the butt in the tilted one. */
+static double top_of_blank_mm(const struct tw_scene *scene, const struct tw_ring *tang)
+{
+    double butt_x_mm = tw_ring_box(tang).max_x_mm;
+
+    return tw_face_height_mm(&scene->face, butt_x_mm) + fmax(0.0, tw_face_stock_mm(&scene->face, butt_x_mm));
+}
+
+static double highest_keep_out_mm(const struct tw_fixture *fixture)
+{
+    double top_mm = 0.0;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        top_mm = fmax(top_mm, fixture->keep_outs[i].top_mm);
+    return top_mm;
+}
+
+static void set_heights(struct tw_scene *scene, const struct tw_ring *tang)
+{
+    const struct tw_job *job = scene->job;
+    double over_mm;
+
+    scene->top_mm = fmax(job->taper.ricasso_mm, top_of_blank_mm(scene, tang));
+    over_mm = fmax(scene->top_mm + job->travel.approach_mm,
+                   highest_keep_out_mm(&job->fixture) + job->fixture.clearance_mm);
+    scene->hop_z_mm = tw_scene_round_up_mm(scene, over_mm);
+    scene->clear_z_mm = tw_scene_round_up_mm(scene, fmax(over_mm, scene->top_mm + job->travel.clear_height_mm));
+}
+
+static enum tw_status build_region(struct tw_scene *scene, const struct tw_outline *tang)
+{
+    GEOSGeometry *exact = NULL;
+    enum tw_status status = tw_geos_from_outline(scene->geos, tang, &exact, scene->findings);
+
+    if (status != TW_OK)
+        return status;
+    scene->region = GEOSTopologyPreserveSimplify_r(scene->geos->context, exact, SIMPLIFY_MM);
+    GEOSGeom_destroy_r(scene->geos->context, exact);
+    return scene->region ? TW_OK : tw_geos_fail(scene->geos, "simplify the outline", scene->findings);
+}
+
+enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side,
+                             struct tw_geos *geos, struct tw_findings *findings)
+{
+    struct tw_outline tang = { 0 };
+    enum tw_status status;
+
+    *scene = (struct tw_scene){ .job = job, .geos = geos, .findings = findings };
+    scene->face = tw_face_of(job, side);
+    scene->ride = ride_of(&job->wheel, &scene->face);
+    scene->radius_mm = job->wheel.diameter_mm / 2.0;
+    scene->step_mm = last_decimal_mm(&job->machine.dialect);
+    scene->infeed_step_mm = scene->step_mm * ceil(job->machine.smallest_step_mm / scene->step_mm - STEP_SLACK);
+    scene->infeed_step_mm = fmax(scene->infeed_step_mm, scene->step_mm);
+    status = tw_face_outline(&scene->face, &job->part.tang, &tang, findings);
+    if (status != TW_OK)
+        return status;
+    set_heights(scene, &tang.outer);
+    status = build_region(scene, &tang);
+    tw_outline_free(&tang);
+    return status;
+}
+
+void tw_scene_close(struct tw_scene *scene)
+{
+    if (scene->region)
+        GEOSGeom_destroy_r(scene->geos->context, scene->region);
+    scene->region = NULL;
+}
+
+bool tw_scene_rim_is_coplanar(const struct tw_scene *scene)
+{
+    return scene->job->wheel.kind == TW_WHEEL_CUP && scene->job->mount == TW_MOUNT_TILTED;
+}
+
+double tw_scene_round_mm(const struct tw_scene *scene, double value_mm)
+{
+    return round(value_mm / scene->step_mm) * scene->step_mm;
+}
+
+double tw_scene_round_up_mm(const struct tw_scene *scene, double z_mm)
+{
+    return ceil(z_mm / scene->step_mm - STEP_SLACK) * scene->step_mm;
+}
+
+double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm)
+{
+    double exact_mm = tw_face_height_mm(&scene->face, x_mm) + scene->ride.lift_mm;
+    /* The face's own height is rounded up once; layers then lie whole infeed steps above it. */
+    double finish_mm = scene->face.fall > 0.0 ? tw_scene_round_mm(scene, exact_mm) : tw_scene_round_up_mm(scene, exact_mm);
+
+    return finish_mm + bottom_mm;
+}
+
+/* On a falling plane z is chosen first, as a whole step, and x follows from it: then the depth between two
+ * layers is exact all along, and only x carries a rounding, whose effect on z is `fall` times smaller. */
+static double grid_x_mm(const struct tw_scene *scene, double x_mm, bool after)
+{
+    double top_mm = scene->face.height_mm + scene->ride.lift_mm;
+    double steps;
+
+    if (scene->face.fall <= 0.0) {
+        steps = x_mm / scene->step_mm;
+        return (after ? ceil(steps - STEP_SLACK) : floor(steps + STEP_SLACK)) * scene->step_mm;
+    }
+    steps = (top_mm - scene->face.fall * x_mm) / scene->step_mm;
+    steps = after ? floor(steps + STEP_SLACK) : ceil(steps - STEP_SLACK);
+    /* Rounded towards the butt, where the plane is lower: the wheel stays on or above it. */
+    return ceil((top_mm - steps * scene->step_mm) / scene->face.fall / scene->step_mm - STEP_SLACK) * scene->step_mm;
+}
+
+double tw_scene_grid_x_at_or_after_mm(const struct tw_scene *scene, double x_mm)
+{
+    return grid_x_mm(scene, x_mm, true);
+}
+
+double tw_scene_grid_x_at_or_before_mm(const struct tw_scene *scene, double x_mm)
+{
+    return grid_x_mm(scene, x_mm, false);
+}

@@ -1,0 +1,55 @@
+/* scene.h - what the planning of one setup works with: the face, the wheel's ride on it, and the grid of
+ * positions that the controller's text can say. */
+#ifndef TANGWRIGHT_PLAN_SCENE_H
+#define TANGWRIGHT_PLAN_SCENE_H
+
+#include "geometry/geos.h"
+#include "tangwright/plan.h"
+
+#include <math.h>
+
+/* How the programmed point lies to the plane being ground (design: programmed points).
+ * A plane `bottom` above the face is z = face height + bottom - fall * x; the wheel grinding it has
+ * its programmed point at z = that + lift, and touches the plane `shift` further uphill. */
+struct tw_ride {
+    double lift_mm;
+    double shift_mm;
+};
+
+struct tw_scene {
+    const struct tw_job *job;
+    struct tw_face face;
+    struct tw_ride ride;
+    double radius_mm;       /* of the wheel */
+    double step_mm;         /* one unit of the last decimal of a length */
+    double infeed_step_mm;  /* smallest infeed that is both real and sayable: a multiple of step_mm */
+    double top_mm;          /* highest point of the blank */
+    double hop_z_mm;        /* lowest height at which the wheel passes over everything */
+    double clear_z_mm;      /* height of the first approach and the last retract */
+    struct tw_geos *geos;
+    GEOSGeometry *region;   /* the tang in the setup frame, slightly simplified */
+    struct tw_findings *findings;
+};
+
+enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side,
+                             struct tw_geos *geos, struct tw_findings *findings);
+void tw_scene_close(struct tw_scene *scene);
+
+/* The wheel's whole rim (or the disc's lowest line, which is the same thing) lies in the target plane. */
+bool tw_scene_rim_is_coplanar(const struct tw_scene *scene);
+
+/* Programmed z over the plane `bottom_mm` above the face. */
+double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm);
+
+/* The nearest programmed x not ahead of (not behind, for the second) `x_mm` at which programmed x and z can be
+ * said exactly, z being at or above the plane by less than the infeed step's millionth. */
+double tw_scene_grid_x_at_or_after_mm(const struct tw_scene *scene, double x_mm);
+double tw_scene_grid_x_at_or_before_mm(const struct tw_scene *scene, double x_mm);
+
+/* The nearest sayable position. */
+double tw_scene_round_mm(const struct tw_scene *scene, double value_mm);
+
+/* The lowest sayable height at or above `z_mm`. */
+double tw_scene_round_up_mm(const struct tw_scene *scene, double z_mm);
+
+#endif

@@ -1,0 +1,310 @@
+/* schedule.c - the layers of one setup: how many, how deep, how fast.
+ *
+ * Layers are chosen from the finished face upwards, so that a rest of less than a full depth falls to the
+ * first, shortest layer at the butt. Each layer takes the table speed at which it removes depth fastest. */
+#include "plan/schedule.h"
+
+#include "base/memory.h"
+#include "plan/cover.h"
+#include "plan/string.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+struct schedule {
+    const struct tw_scene *scene;
+    const struct tw_cut_limits *limits;
+    enum tw_travel_style style;
+    struct tw_cut_menu rough, finish;
+    double deepest_mm;       /* deepest cut of the menus */
+    double stock_mm;         /* highest stock above the face */
+    struct tw_cover *covers; /* of each layer but the spark-out, in the order of out->layers */
+    size_t cover_count, cover_capacity;
+    struct tw_setup_plan *out;
+};
+
+/* ---- choosing the cuts ---- */
+
+/* The cut that takes the layer down fastest. */
+static struct tw_cut fastest_cut(const struct schedule *schedule, const struct tw_cut_menu *menu,
+                                 const struct tw_cover *cover)
+{
+    struct tw_cut best = menu->cuts[0];
+    double best_rate = 0.0;
+
+    for (size_t i = 0; i < menu->count; i++) {
+        double time_s = tw_cover_time_s(schedule->scene, schedule->style, cover, menu->cuts[i].table_mm_per_s);
+        double rate = menu->cuts[i].depth_mm / time_s;
+
+        if (rate > best_rate) {
+            best_rate = rate;
+            best = menu->cuts[i];
+        }
+    }
+    return best;
+}
+
+static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
+                                const struct tw_cut *cut, const struct tw_cover *cover)
+{
+    struct tw_setup_plan *out = schedule->out;
+
+    if (!tw_grow((void **)&out->layers, &out->layer_capacity, out->layer_count + 1, sizeof *out->layers))
+        return tw_no_memory(schedule->scene->findings);
+    out->layers[out->layer_count++] = (struct tw_layer){
+        .kind = kind,
+        .bottom_mm = bottom_mm,
+        .depth_mm = cut->depth_mm,
+        .table_mm_per_s = cut->table_mm_per_s,
+        .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
+        .lanes = cover->passes,
+        .engaged_mm = cover->engaged_mm,
+        .peak_degC = cut->peak_degC,
+        .power_W = cut->power_W,
+        .force_N = cut->force_N,
+        .boiled = cut->boiled,
+        .binding = cut->binding,
+    };
+    return TW_OK;
+}
+
+/* Takes the cover over. */
+static enum tw_status keep_cover(struct schedule *schedule, struct tw_cover *cover)
+{
+    if (!tw_grow((void **)&schedule->covers, &schedule->cover_capacity, schedule->cover_count + 1,
+                 sizeof *schedule->covers)) {
+        tw_cover_free(cover);
+        return tw_no_memory(schedule->scene->findings);
+    }
+    schedule->covers[schedule->cover_count++] = *cover;
+    return TW_OK;
+}
+
+/* The rest above the last full layer, in whole infeed steps. */
+static double depth_within(const struct schedule *schedule, double depth_mm, double rest_mm)
+{
+    double step_mm = schedule->scene->infeed_step_mm;
+
+    return rest_mm < depth_mm ? step_mm * ceil(rest_mm / step_mm - 1e-6) : depth_mm;
+}
+
+/* The layer whose lower plane is at *bottom_mm, which then moves to its top. */
+static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cut_menu *menu,
+                                     const struct tw_cover *cover, double *bottom_mm)
+{
+    const struct tw_scene *scene = schedule->scene;
+    struct tw_cut cut = fastest_cut(schedule, menu, cover);
+    double depth_mm = depth_within(schedule, cut.depth_mm, schedule->stock_mm - *bottom_mm);
+    enum tw_status status = TW_OK;
+
+    if (depth_mm < cut.depth_mm)
+        status = tw_cut_estimate(scene->job, schedule->limits, depth_mm, cut.table_mm_per_s, tw_lanes_widest_mm(scene),
+                                 &cut, scene->findings);
+    if (status == TW_OK)
+        status = add_layer(schedule, kind, *bottom_mm, &cut, cover);
+    *bottom_mm += depth_mm;
+    return status;
+}
+
+static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cut_menu *menu,
+                                  double *bottom_mm)
+{
+    struct tw_cover cover;
+    enum tw_status status =
+        tw_cover_lay(schedule->scene, schedule->style, *bottom_mm, schedule->deepest_mm, &cover);
+
+    if (status != TW_OK)
+        return status;
+    if (cover.passes == 0) {
+        *bottom_mm = schedule->stock_mm; /* nothing stands above: done */
+        return TW_OK;
+    }
+    status = stack_on_cover(schedule, kind, menu, &cover, bottom_mm);
+    if (status != TW_OK) {
+        tw_cover_free(&cover);
+        return status;
+    }
+    return keep_cover(schedule, &cover);
+}
+
+/* From the order of stacking (face upwards) to the order of grinding (top down). */
+static void turn_over(struct schedule *schedule)
+{
+    for (size_t i = 0, j = schedule->cover_count; i + 1 < j; i++) {
+        struct tw_layer layer = schedule->out->layers[i];
+        struct tw_cover cover = schedule->covers[i];
+
+        j--;
+        schedule->out->layers[i] = schedule->out->layers[j];
+        schedule->out->layers[j] = layer;
+        schedule->covers[i] = schedule->covers[j];
+        schedule->covers[j] = cover;
+    }
+}
+
+static enum tw_status add_spark_out(struct schedule *schedule)
+{
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.spark_out; i++) {
+        struct tw_layer layer = schedule->out->layers[schedule->out->layer_count - 1];
+        /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
+        struct tw_cut cut = { 0.0, layer.table_mm_per_s, layer.peak_degC, layer.power_W, layer.force_N, layer.boiled,
+                              TW_BINDS_STOCK };
+
+        status = add_layer(schedule, TW_LAYER_SPARK_OUT, layer.bottom_mm, &cut,
+                           &schedule->covers[schedule->cover_count - 1]);
+    }
+    return status;
+}
+
+static enum tw_status stack_layers(struct schedule *schedule)
+{
+    double bottom_mm = 0.0, slack_mm = schedule->scene->infeed_step_mm * 1e-3;
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.layers; i++)
+        if (schedule->stock_mm - bottom_mm > slack_mm)
+            status = stack_layer(schedule, TW_LAYER_FINISH, &schedule->finish, &bottom_mm);
+    while (status == TW_OK && schedule->stock_mm - bottom_mm > slack_mm)
+        status = stack_layer(schedule, TW_LAYER_ROUGH, &schedule->rough, &bottom_mm);
+    if (status != TW_OK)
+        return status;
+    turn_over(schedule);
+    return add_spark_out(schedule);
+}
+
+/* ---- is the style possible here ---- */
+
+static enum tw_status forbids_style(const struct schedule *schedule, const struct tw_keep_out *obstacle,
+                                    const char *where)
+{
+    struct tw_place at = { .file = schedule->scene->job->path };
+
+    return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
+                   "side %s: %s leaves no room %s for the wheel to be fed down off the part; move the keep-out, lower "
+                   "its top, or take a smaller wheel",
+                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", obstacle->name, where);
+}
+
+static enum tw_status check_ends(const struct schedule *schedule)
+{
+    bool needs_back = schedule->style != TW_STYLE_FROM_RICASSO, needs_front = schedule->style != TW_STYLE_FROM_BUTT;
+
+    for (size_t i = 0; i < schedule->cover_count; i++) {
+        for (size_t k = 0; k < schedule->covers[i].lane_count; k++) {
+            const struct tw_lane *lane = &schedule->covers[i].lanes[k];
+
+            if (needs_back && lane->back_obstacle)
+                return forbids_style(schedule, lane->back_obstacle, "behind the butt");
+            if (needs_front && lane->front_obstacle)
+                return forbids_style(schedule, lane->front_obstacle, "ahead of the stock");
+        }
+    }
+    return TW_OK;
+}
+
+static enum tw_status check_moves(const struct schedule *schedule)
+{
+    const struct tw_keep_out *hit;
+    struct tw_place3 where;
+    struct tw_place at = { .file = schedule->scene->job->path };
+    enum tw_status status = tw_path_check(schedule->scene, schedule->out, &hit, &where);
+
+    if (status != TW_OK || !hit)
+        return status;
+    return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
+                   "side %s: the wheel would touch %s on its way to x = %.3f, y = %.3f, z = %.3f mm; move the keep-out, "
+                   "lower its top, or take a smaller wheel",
+                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", hit->name, where.x_mm, where.y_mm, where.z_mm);
+}
+
+/* ---- one setup ---- */
+
+static void sum_up(struct schedule *schedule)
+{
+    struct tw_setup_plan *out = schedule->out;
+
+    for (size_t i = 0; i < out->layer_count; i++)
+        out->peak_degC = fmax(out->peak_degC, out->layers[i].peak_degC);
+    for (size_t i = 0; i < schedule->cover_count; i++)
+        out->lane_pitch_mm = fmax(out->lane_pitch_mm, schedule->covers[i].pitch_mm);
+    out->cusp_mm = schedule->covers[schedule->cover_count - 1].cusp_mm;
+    out->clear_z_mm = schedule->scene->clear_z_mm;
+    out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);
+}
+
+static enum tw_status fill_menus(struct schedule *schedule)
+{
+    const struct tw_job *job = schedule->scene->job;
+    double widest_mm = tw_lanes_widest_mm(schedule->scene);
+    enum tw_status status = tw_cut_menu_fill(schedule->scene, schedule->limits, widest_mm, job->wheel.max_infeed_mm,
+                                             TW_BINDS_WHEEL_INFEED, &schedule->rough);
+
+    if (status == TW_OK)
+        status = tw_cut_menu_fill(schedule->scene, schedule->limits, widest_mm,
+                                  fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm), TW_BINDS_FINISH_INFEED,
+                                  &schedule->finish);
+    for (size_t i = 0; status == TW_OK && i < schedule->rough.count; i++)
+        schedule->deepest_mm = fmax(schedule->deepest_mm, schedule->rough.cuts[i].depth_mm);
+    return status;
+}
+
+static enum tw_status measure_stock(struct schedule *schedule)
+{
+    const struct tw_scene *scene = schedule->scene;
+    struct tw_place at = { .file = scene->job->path, .key = "finish.allowance" };
+    double front_mm, back_mm;
+    bool any;
+    enum tw_status status = tw_lanes_span(scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm);
+
+    if (status != TW_OK)
+        return status;
+    schedule->stock_mm = any ? tw_face_stock_mm(&scene->face, back_mm) : 0.0;
+    if (schedule->stock_mm > scene->infeed_step_mm * 0.5)
+        return TW_OK;
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "nothing is left to grind: the allowance of %.3f mm is all that the taper takes off a face",
+                   scene->job->finish.allowance_mm);
+}
+
+/* Loops are only worth a thought, and only right, where the whole rim cuts and the wheel is narrower than the tang. */
+static enum tw_status check_style(const struct schedule *schedule)
+{
+    struct tw_place at = { .file = schedule->scene->job->path };
+
+    if (schedule->style != TW_STYLE_LOOPS ||
+        (tw_scene_rim_is_coplanar(schedule->scene) &&
+         tw_lanes_widest_mm(schedule->scene) >= 2.0 * schedule->scene->radius_mm))
+        return TW_OK;
+    return tw_fail(schedule->scene->findings, TW_NO_PLAN, at, "loops are for tilted cups narrower than the tang");
+}
+
+enum tw_status tw_schedule_make(const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                                enum tw_travel_style style, struct tw_setup_plan *out)
+{
+    struct schedule schedule = { .scene = scene, .limits = limits, .style = style, .out = out };
+    enum tw_status status;
+
+    out->face = scene->face;
+    out->style = style;
+    status = check_style(&schedule);
+    if (status == TW_OK)
+        status = measure_stock(&schedule);
+    if (status == TW_OK)
+        status = fill_menus(&schedule);
+    if (status == TW_OK)
+        status = stack_layers(&schedule);
+    if (status == TW_OK)
+        status = check_ends(&schedule);
+    if (status == TW_OK)
+        status = tw_string_covers(scene, schedule.covers, schedule.cover_count, out);
+    if (status == TW_OK)
+        status = check_moves(&schedule);
+    if (status == TW_OK)
+        sum_up(&schedule);
+    for (size_t i = 0; i < schedule.cover_count; i++)
+        tw_cover_free(&schedule.covers[i]);
+    free(schedule.covers);
+    return status;
+}

@@ -1,0 +1,238 @@
+/* program.c - the RS-274 text of one setup, in its fixed order. */
+#include "tangwright/program.h"
+
+#include "program/writer.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+struct program {
+    const struct tw_job *job;
+    const struct tw_plan *plan;
+    const struct tw_setup_plan *setup;
+    double lift_mm;
+    struct tw_writer writer;
+};
+
+const char *tw_program_file_name(enum tw_side side)
+{
+    return side == TW_SIDE_A ? "side-a.ngc" : "side-b.ngc";
+}
+
+static const char *const cautions[] = {
+    "CAUTION - AN ESTIMATE, NOT A PROMISE - PROVE IT IN THE AIR AND ON SCRAP FIRST",
+    "WHEEL - LOOK, RING-TEST, CHECK THE MARKED SPEED, RUN UP GUARDED FOR A MINUTE",
+    "GUARD, EYE AND BREATHING PROTECTION, EXTRACTION - BEWARE OF SPARKS AND FIRE",
+    "HOLDING - BLOCK THE PART AT THE END OF THE STROKE, TEST BY HAND, KEEP CLEAR",
+    "MACHINE AND WHEEL MAKERS INSTRUCTIONS AND LOCAL CODES COME BEFORE THIS TEXT",
+};
+
+/* ---- the head ---- */
+
+static void write_identification(struct program *program)
+{
+    const struct tw_job *job = program->job;
+    const struct tw_face *face = &program->setup->face;
+    struct tw_writer *writer = &program->writer;
+
+    tw_writer_comment(writer, "TANGWRIGHT %s - JOB %s - SIDE %s", TANGWRIGHT_VERSION, job->name,
+                      face->side == TW_SIDE_A ? "A" : "B");
+    tw_writer_comment(writer, "INPUTS %s", job->digest);
+    if (program->lift_mm > 0.0)
+        tw_writer_comment(writer, "LIFTED BY %.4f MM - CUTS AIR ONLY", program->lift_mm);
+    tw_writer_comment(writer, "MACHINE %s", job->machine.name);
+    tw_writer_comment(writer, "WHEEL %s - DIAMETER %.3f MM - OPERATING SPEED %.1f M/S", job->wheel.name,
+                      job->wheel.diameter_mm, job->wheel.operating_speed_mm_per_s / 1000.0);
+    tw_writer_comment(writer, "STEEL %s - COOLANT %s - FIXTURE %s", job->steel.name, job->coolant.name, job->fixture.name);
+    tw_writer_comment(writer, "RICASSO %.3f MM, BUTT %.3f MM OVER %.3f MM", job->taper.ricasso_mm, job->taper.butt_mm,
+                      job->taper.length_mm);
+    if (face->mount == TW_MOUNT_TILTED)
+        tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %.4f MM IN %.1f MM", tw_taper_rise_mm(job, job->fixture.sine_bar_mm),
+                          job->fixture.sine_bar_mm);
+    else
+        tw_writer_comment(writer, "LEVEL MOUNT");
+    tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP",
+                      job->machine.along.sign < 0 ? '-' : '+', job->machine.along.letter,
+                      job->machine.up.sign < 0 ? '-' : '+', job->machine.up.letter);
+    tw_writer_comment(writer, "PROGRAMMED POINT - %s",
+                      job->wheel.kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
+    tw_writer_comment(writer, "%d PASSES, %.1f MIN, HOTTEST EST. %.0f DEGC, LIMIT %.0f DEGC", program->setup->pass_count * job->parts,
+                      program->setup->cycle_time_s / 60.0, program->setup->peak_degC, program->plan->limit_degC);
+    for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++)
+        tw_writer_comment(writer, "%s", cautions[i]);
+}
+
+/* The plane in which the wheel moves over the table. */
+static int plane_code(const struct tw_machine *machine)
+{
+    char up = machine->up.letter;
+
+    return up == 'Z' ? 17 : up == 'Y' ? 18 : 19;
+}
+
+static void write_safe_lines(struct program *program)
+{
+    const struct tw_dialect *dialect = &program->job->machine.dialect;
+    struct tw_writer *writer = &program->writer;
+    int codes[4];
+    int count = 0;
+
+    if (dialect->select_plane)
+        tw_writer_codes(writer, "G%d G%d G90 G94", dialect->inch ? 20 : 21, plane_code(&program->job->machine));
+    else
+        tw_writer_codes(writer, "G%d G90 G94", dialect->inch ? 20 : 21);
+    if (dialect->cancel_radius)
+        codes[count++] = 40;
+    if (dialect->cancel_length)
+        codes[count++] = 49;
+    if (dialect->cancel_cycles)
+        codes[count++] = 80;
+    if (count == 1)
+        tw_writer_codes(writer, "G%d", codes[0]);
+    else if (count == 2)
+        tw_writer_codes(writer, "G%d G%d", codes[0], codes[1]);
+    else if (count == 3)
+        tw_writer_codes(writer, "G%d G%d G%d", codes[0], codes[1], codes[2]);
+    if (dialect->path_mode == TW_PATH_EXACT)
+        tw_writer_codes(writer, "G61");
+    else if (dialect->path_mode == TW_PATH_EXACT_STOP)
+        tw_writer_codes(writer, "G61.1");
+    else if (dialect->path_mode == TW_PATH_BLENDED)
+        tw_writer_codes(writer, "G64");
+}
+
+static int coolant_code(const struct tw_job *job)
+{
+    switch (job->coolant.kind) {
+    case TW_COOLANT_FLOOD:
+        return job->machine.dialect.flood_code;
+    case TW_COOLANT_MIST:
+        return job->machine.dialect.mist_code;
+    case TW_COOLANT_DRY:
+        break;
+    }
+    return 0;
+}
+
+static void write_start(struct program *program)
+{
+    const struct tw_machine *machine = &program->job->machine;
+    struct tw_writer *writer = &program->writer;
+    int coolant = coolant_code(program->job);
+    char buffer[8];
+    const char *start = tw_writer_code(writer, 'M', machine->spindle_counterclockwise ? 4 : 3, buffer);
+
+    if (machine->spindle_programmable)
+        tw_writer_codes(writer, "S%.0f %s", program->plan->spindle_rpm, start);
+    else
+        tw_writer_codes(writer, "%s", start);
+    if (coolant > 0)
+        tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', coolant, buffer));
+    else if (program->job->coolant.kind != TW_COOLANT_DRY)
+        tw_writer_comment(writer, "TURN THE COOLANT ON BY HAND NOW");
+    if (machine->spindle_up_to_speed_s > 0.0)
+        tw_writer_dwell(writer, machine->spindle_up_to_speed_s);
+}
+
+/* ---- the passes ---- */
+
+static void write_layer_comment(struct program *program, int layer)
+{
+    const struct tw_setup_plan *setup = program->setup;
+    const struct tw_layer *l = &setup->layers[layer];
+
+    tw_writer_comment(&program->writer, "LAYER %d OF %zu - %s - DEPTH %.4f MM AT %.1f MM/S, EST. %.0f DEGC", layer + 1,
+                      setup->layer_count, tw_layer_kind_name(l->kind), l->depth_mm, l->table_mm_per_s, l->peak_degC);
+}
+
+static void write_move(struct program *program, const struct tw_move *move)
+{
+    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm + program->lift_mm };
+
+    if (move->kind == TW_MOVE_DWELL)
+        tw_writer_dwell(&program->writer, move->dwell_s);
+    else
+        tw_writer_move(&program->writer, to_mm, move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0);
+}
+
+static void write_offset(struct program *program, int part)
+{
+    int offset = program->job->fixture.stations[part].work_offset;
+
+    if (program->job->parts > 1)
+        tw_writer_comment(&program->writer, "PART %d OF %d", part + 1, program->job->parts);
+    if (offset <= 6)
+        tw_writer_codes(&program->writer, "G%d", 53 + offset);
+    else
+        tw_writer_codes(&program->writer, "G59.%d", offset - 6);
+    tw_writer_forget_position(&program->writer);
+}
+
+/* Over the start of the part's first pass. The first part is come to from an unknown place: up first. The others
+ * from a height that is clear in both systems: across first. */
+static void enter_part(struct program *program, int part)
+{
+    const struct tw_place3 *start = &program->setup->moves[0].to;
+    double clear_z_mm = program->setup->clear_z_mm + program->lift_mm;
+
+    if (part == 0)
+        tw_writer_rapid_up(&program->writer, clear_z_mm);
+    else
+        write_offset(program, part);
+    tw_writer_rapid_over(&program->writer, start->x_mm, start->y_mm);
+    tw_writer_rapid_up(&program->writer, clear_z_mm);
+}
+
+static void write_part(struct program *program, int part)
+{
+    const struct tw_setup_plan *setup = program->setup;
+    int layer = -1;
+
+    enter_part(program, part);
+    for (size_t i = 1; i < setup->move_count; i++) {
+        if (setup->moves[i].layer >= 0 && setup->moves[i].layer != layer) {
+            layer = setup->moves[i].layer;
+            write_layer_comment(program, layer);
+        }
+        write_move(program, &setup->moves[i]);
+    }
+    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, part) + program->lift_mm);
+}
+
+/* ---- the end ---- */
+
+static void write_end(struct program *program)
+{
+    struct tw_writer *writer = &program->writer;
+    char buffer[8];
+
+    tw_writer_comment(writer, "ALL OFF");
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 9, buffer));
+    if (tw_plan_spin_dry_s(program->job) > 0.0)
+        tw_writer_dwell(writer, tw_plan_spin_dry_s(program->job));
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 5, buffer));
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', program->job->machine.dialect.end_code, buffer));
+}
+
+enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *plan, enum tw_side side, double lift_mm,
+                               char **out, struct tw_findings *findings)
+{
+    struct program program = { .job = job, .plan = plan, .setup = &plan->setups[side], .lift_mm = lift_mm };
+    bool percent = job->machine.dialect.percent_lines;
+
+    *out = NULL;
+    tw_writer_open(&program.writer, &job->machine);
+    if (percent)
+        tw_writer_bare(&program.writer, "%");
+    write_identification(&program);
+    write_safe_lines(&program);
+    write_offset(&program, 0);
+    write_start(&program);
+    for (int part = 0; part < job->parts; part++)
+        write_part(&program, part);
+    write_end(&program);
+    if (percent)
+        tw_writer_bare(&program.writer, "%");
+    *out = tw_text_take(&program.writer.text);
+    return *out ? TW_OK : tw_no_memory(findings);
+}

@@ -1,0 +1,90 @@
+/* summary_json.c - the plan's figures as one JSON object. */
+#include "tangwright/report.h"
+
+#include "tangwright/program.h"
+
+#include <jansson.h>
+#include <stdlib.h>
+
+/* Enough for a micrometre in a metre and for seconds in a day; the same text on every machine. */
+#define DIGITS 9
+
+static json_t *layer_object(const struct tw_layer *layer)
+{
+    return json_pack("{s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:b, s:s}", "kind",
+                     tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm,
+                     "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
+                     "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "power_W", layer->power_W,
+                     "force_N", layer->force_N, "coolant_boiled", layer->boiled, "binding_limit",
+                     tw_binding_name(layer->binding));
+}
+
+static json_t *layer_array(const struct tw_setup_plan *setup)
+{
+    json_t *layers = json_array();
+
+    for (size_t i = 0; layers && i < setup->layer_count; i++) {
+        if (json_array_append_new(layers, layer_object(&setup->layers[i])) != 0) {
+            json_decref(layers);
+            return NULL;
+        }
+    }
+    return layers;
+}
+
+static json_t *packing_array(const struct tw_job *job, enum tw_side side)
+{
+    json_t *packing = json_array();
+
+    for (int i = 0; packing && i <= 4; i++) {
+        double x_mm = job->taper.length_mm * i / 4.0;
+        json_t *entry = json_pack("{s:f, s:f, s:f}", "x_mm", x_mm, "packing_mm", tw_taper_packing_mm(job, side, x_mm),
+                                  "finished_thickness_mm", tw_taper_thickness_mm(job, x_mm));
+
+        if (json_array_append_new(packing, entry) != 0) {
+            json_decref(packing);
+            return NULL;
+        }
+    }
+    return packing;
+}
+
+static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    const struct tw_face *face = &setup->face;
+
+    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o}", "side",
+                     face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side), "mount",
+                     face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
+                     face->mount == TW_MOUNT_TILTED ? tw_taper_rise_mm(job, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
+                     job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
+                     tw_travel_style_name(setup->style), "pass_count", setup->pass_count * job->parts, "layer_count",
+                     (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
+                     setup->cycle_time_s, "part_time_s", setup->part_time_s, "peak_degC", setup->peak_degC,
+                     "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
+                     packing_array(job, face->side), "layers", layer_array(setup));
+}
+
+static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan)
+{
+    return json_pack(
+        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:[o, o]}", "format",
+        "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
+        plan->limit_degC, "flash_limit", "strict", "peak_degC", plan->peak_degC, "pass_count", plan->pass_count,
+        "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g",
+        plan->removed_g, "spindle_rpm", plan->spindle_rpm, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N",
+        plan->holding_N, "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
+        job->coolant.temperature_degC, "setups", setup_object(job, &plan->setups[0]),
+        setup_object(job, &plan->setups[1]));
+}
+
+enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,
+                               struct tw_findings *findings)
+{
+    json_t *summary = summary_object(job, plan);
+    char *text = summary ? json_dumps(summary, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
+
+    json_decref(summary);
+    *out = text;
+    return text ? TW_OK : tw_no_memory(findings);
+}
