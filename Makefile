@@ -112,6 +112,7 @@ $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 # These tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_plate_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
+$(OUT)/tests/test_outline_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
 
 -include tests/tests.mk
 

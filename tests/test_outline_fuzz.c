@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-#define ROUNDS 500
+#define ROUNDS 800
 
 static uint64_t state;
 
@@ -33,9 +33,12 @@ static size_t load(const char *name, char *out, size_t room)
 }
 
 /* Words that mean something to one of the formats, so that mutations get past the first check. */
-static const char *const words[] = { "nan",  "inf", "1e308", "-1e-308", "0",    "-1",   "99999999999", "(",    ")",      "M", "A",
-                                     "zZ",   "\n0\nENDSEC\n", "\n42\n1e9\n", "\n70\n1\n", "<g>", "</g>", "'/>", "[", "]", ",",
-                                     "use ", "1e5",          "\n210\n-1\n",  "%",         ";",    "#",    "\"",  "",  "Q", "\n\n" };
+static const char *const words[] = {
+    "nan", "inf", "1e308", "-1e-308",       "0",           "-1",          "99999999999", "(",    ")",
+    "M",   "A",   "zZ",    "\n0\nENDSEC\n", "\n42\n1e9\n", "\n70\n1\n",   "<g>",         "</g>", "'/>",
+    "[",   "]",   ",",     "use ",          "1e5",         "\n210\n-1\n", "%",           ";",    "#",
+    "\"",  "",    "Q",     "\n\n"
+};
 
 static size_t mutate(char *text, size_t length, size_t room)
 {

@@ -67,7 +67,9 @@ static enum tw_status read_and_cut(const struct tw_drawing *drawing, long limit)
 static void sweep(const char *name, double unit_mm)
 {
     char path[300];
-    struct tw_drawing drawing = { .path = path, .unit_mm = unit_mm, .chord_tolerance_mm = 0.05, .gap_tolerance_mm = 0.05 };
+    struct tw_drawing drawing = {
+        .path = path, .unit_mm = unit_mm, .chord_tolerance_mm = 0.05, .gap_tolerance_mm = 0.05
+    };
     long limit = 0;
 
     snprintf(path, sizeof path, "tests/outline/%s", name);

@@ -28,11 +28,14 @@ static inline void write_file(const char *name, const char *data, size_t length)
     cr_assert(fclose(file) == 0);
 }
 
-/* Every test runs in a process of its own, so that it may go into a folder of its own. */
+/* Every test runs in a process of its own, so that it may go into a folder of its own, and back. */
+static char folder_before[400];
+
 static inline void enter_folder(void)
 {
     char folder[] = "/tmp/tangwright-outline-XXXXXX";
 
+    cr_assert(getcwd(folder_before, sizeof folder_before) != NULL);
     cr_assert(mkdtemp(folder) != NULL);
     cr_assert(chdir(folder) == 0);
 }
@@ -42,7 +45,7 @@ static inline void leave_folder(void)
     char folder[256];
 
     cr_assert(getcwd(folder, sizeof folder) != NULL);
-    cr_assert(chdir("/") == 0);
+    cr_assert(chdir(folder_before) == 0);
     cr_assert(rmdir(folder) == 0);
 }
 
@@ -51,8 +54,11 @@ static inline struct reading read_bytes(const char *name, const char *data, size
                                         double tolerance_mm, const char *pick)
 {
     struct reading reading = { 0 };
-    struct tw_drawing drawing = { .path = name, .unit_mm = unit_mm, .chord_tolerance_mm = tolerance_mm,
-                                  .gap_tolerance_mm = 0.05, .pick = pick };
+    struct tw_drawing drawing = { .path = name,
+                                  .unit_mm = unit_mm,
+                                  .chord_tolerance_mm = tolerance_mm,
+                                  .gap_tolerance_mm = 0.05,
+                                  .pick = pick };
 
     enter_folder();
     write_file(name, data, length);
