@@ -165,14 +165,16 @@ static void expect_fault(const char *wkt, double x_mm, double direction_rad, con
 
 Test(part, a_start_that_does_not_cross_is_refused_with_a_mend)
 {
-    expect_fault("POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, 0.0,
-                 "a.wkt: the taper start lies 5 mm ahead of the outline, whose foremost point is (5, -10); "
-                 "move the start of the "
-                 "taper axis to (5, 0), or farther back if the whole knife is drawn (all in mm)");
-    expect_fault("POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, pi,
-                 "a.wkt: no tang lies behind the taper start at (0, 0): the outline ends at (5, 5), 5 mm "
-                 "ahead of it (all in mm); "
-                 "does the taper axis point the wrong way? Turn it by 180 deg, or move its start");
+    expect_fault(
+        "POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, 0.0,
+        "a.wkt: the taper start lies 5 mm ahead of the outline, whose foremost point is (5, -10) mm; write "
+        "taper_start = [\"5 mm\", \"0 mm\"]; in the job's outline, or a point farther back if the whole "
+        "knife is drawn");
+    expect_fault(
+        "POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, pi,
+        "a.wkt: no tang lies behind the taper start at (0, 0) mm: the outline ends at (5, 5) mm, 5 mm ahead "
+        "of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
+        "outline.taper_start");
 }
 
 Test(part, several_pieces_are_refused_with_their_places)
@@ -182,6 +184,8 @@ Test(part, several_pieces_are_refused_with_their_places)
                             0.0, 0.0, 0);
 
     cr_expect(eq(int, c.status, TW_BAD_INPUT));
-    cr_expect(strstr(c.findings.items[0].text, "2 pieces of tang") != NULL, "%s", c.findings.items[0].text);
+    cr_expect(strstr(c.findings.items[0].text, "cuts the outline into 2 pieces of tang, two of them at (") !=
+                  NULL,
+              "%s", c.findings.items[0].text);
     free_cut(&c);
 }

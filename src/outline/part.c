@@ -89,8 +89,10 @@ static enum tw_status ahead_fault(const struct cutting *cutting, struct tw_point
 
     return tw_fail(
         cutting->findings, TW_BAD_INPUT, place(cutting),
-        "the taper start lies %.4g mm ahead of the outline, whose foremost point is (%.6g, %.6g); move the "
-        "start of the taper axis to (%.6g, %.6g), or farther back if the whole knife is drawn (all in mm)",
+        "the taper start lies %.4g mm ahead of the outline, whose foremost point is (%.6g, %.6g) mm; write "
+        "taper_start = [\"%.6g mm\", \"%.6g mm\"]; in the job's outline, or a point farther back if the "
+        "whole "
+        "knife is drawn",
         foremost.x_mm, at.x_mm, at.y_mm, mend.x_mm, mend.y_mm);
 }
 
@@ -100,9 +102,10 @@ static enum tw_status behind_fault(const struct cutting *cutting, struct tw_poin
 
     return tw_fail(
         cutting->findings, TW_BAD_INPUT, place(cutting),
-        "no tang lies behind the taper start at (%.6g, %.6g): the outline ends at (%.6g, %.6g), %.4g mm "
-        "ahead of "
-        "it (all in mm); does the taper axis point the wrong way? Turn it by 180 deg, or move its start",
+        "no tang lies behind the taper start at (%.6g, %.6g) mm: the outline ends at (%.6g, %.6g) mm, %.4g "
+        "mm "
+        "ahead of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
+        "outline.taper_start",
         cutting->axis->start_x_mm, cutting->axis->start_y_mm, at.x_mm, at.y_mm, fmax(0.0, -rearmost.x_mm));
 }
 
@@ -111,11 +114,11 @@ static enum tw_status pieces_fault(const struct cutting *cutting, const char *wh
 {
     struct tw_point a = to_drawing(cutting, places[0]), b = to_drawing(cutting, places[1]);
 
-    return tw_fail(
-        cutting->findings, TW_BAD_INPUT, place(cutting),
-        "the taper start cuts the outline into %zu pieces of %s, at (%.6g, %.6g) and (%.6g, %.6g) mm among "
-        "others; move the start of the taper axis to where one cut parts the tang from the blade",
-        count, what, a.x_mm, a.y_mm, b.x_mm, b.y_mm);
+    return tw_fail(cutting->findings, TW_BAD_INPUT, place(cutting),
+                   "the taper start cuts the outline into %zu pieces of %s, two of them at (%.6g, %.6g) and "
+                   "(%.6g, %.6g) "
+                   "mm; move outline.taper_start to where one cut parts the tang from the blade",
+                   count, what, a.x_mm, a.y_mm, b.x_mm, b.y_mm);
 }
 
 /* Everything on one side of x = 0 that the outline can reach. */
