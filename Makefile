@@ -119,6 +119,7 @@ run-tests: build-tests
 # These tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_plate_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
+$(OUT)/tests/test_outline_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
 
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
 
