@@ -102,11 +102,11 @@ struct tw_slice {
     double from, to;     /* as fractions of the motion, 0..1 */
     double volume_mm3;   /* removed meanwhile */
     double depth_mm;     /* greatest true depth of the cut at any cell being cut */
-    double contact_mm2;  /* plan area that was cut */
+    double contact_mm2;  /* plan area that was cut; by a disc: where the cut was finished */
     double width_mm;     /* contact area over the length of the slice; 0 for a motion straight up or down */
 };
 
-struct tw_touch {
+struct tw_contact {
     double depth_mm;    /* how far the wheel went into it; 0: no contact */
     double x_mm, y_mm;  /* the cell of the greatest depth */
     double z_mm;        /* the wheel's lowest point there */
@@ -119,9 +119,9 @@ struct tw_removal {
     double width_mm;  /* greatest of the slices */
     long cells;       /* cells cut; for a cup that descends, a cell cut by both edges of the rim counts twice */
     double x_from_mm, x_to_mm, y_from_mm, y_to_mm; /* the cells cut lie within; only set when cells > 0 */
-    struct tw_touch contacts[TW_CELL_KINDS];
-    const struct tw_slice *slices; /* owned by the sweep */
-    size_t slice_count;            /* 0 when nothing was removed */
+    struct tw_contact contacts[TW_CELL_KINDS];
+    const struct tw_slice *slices; /* owned by the sweep, in their order */
+    size_t slice_count; /* 0 when nothing was removed; a chord of an arc that removed nothing has no slices */
 };
 
 struct tw_sweep; /* a wheel at work on a field: working space only */

@@ -77,6 +77,7 @@ static void cut_one(float *stock_mm, float floor_mm, const float *limit_mm, int 
     if (!(cut_mm > 0.0F))
         return;
     *stock_mm = floor_mm;
+    run->cut = true;
     slots->sum_mm[slot] += cut_mm;
     if (cut_mm > slots->depth_mm[slot])
         slots->depth_mm[slot] = cut_mm;
@@ -100,7 +101,7 @@ struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const flo
                                const struct removal_slots *slots, int slot)
 {
     const floats zero = { 0.0F, 0.0F, 0.0F, 0.0F }, one = { 1.0F, 1.0F, 1.0F, 1.0F };
-    struct removal_run run = { 0, -1, 0.0F };
+    struct removal_run run = { false, 0, -1, 0.0F };
     flags last_touched = { 0, 0, 0, 0 };
     floats below = zero;
     int i = 0, last_block = -1;
@@ -111,6 +112,7 @@ struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const flo
 
         if (!any(is_cut))
             continue;
+        run.cut = true;
         store(stock_mm + i, choose(is_cut, floor, stock));
         cut = where(is_cut, cut);
         touched = cut > touch_mm;

@@ -2,6 +2,8 @@
 #ifndef TANGWRIGHT_REMOVAL_KERNEL_H
 #define TANGWRIGHT_REMOVAL_KERNEL_H
 
+#include <stdbool.h>
+
 /* One row of accumulators: what was cut, ordered by when. Depths in mm, `cells` a count kept as float. */
 struct removal_slots {
     float *sum_mm;   /* of the depths cut: times the area of a cell, a volume */
@@ -10,6 +12,7 @@ struct removal_slots {
 };
 
 struct removal_run {
+    bool cut;               /* anything at all, be it rounding */
     int first, last;        /* cells cut, counted from the run's own first; last < first: none */
     float below_limit_mm;   /* how far the cut went below the limit; 0: nowhere */
 };

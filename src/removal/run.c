@@ -22,7 +22,7 @@ void removal_rows(const struct tw_field *field, double from_mm, double to_mm, in
 
 static void note_contact(struct tw_sweep *sweep, int kind, int row, int column, double depth_mm, double z_mm)
 {
-    struct tw_touch *contact = &sweep->contacts[kind];
+    struct tw_contact *contact = &sweep->contacts[kind];
 
     if (!(depth_mm > TW_REMOVAL_TOUCH_MM))
         return;
@@ -130,7 +130,7 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
     use_slots(set, slot, slot + end - first);
     run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL, end - first,
                       &set->slots, slot);
-    sweep->cut = true;
+    sweep->cut = sweep->cut || run.cut;
     if (run.first <= run.last)
         note_cut(sweep, row, first + run.first, first + run.last);
     if ((double)run.below_limit_mm > TW_REMOVAL_TOUCH_MM)

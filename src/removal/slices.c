@@ -80,6 +80,12 @@ static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot
                            .depth_mm = depth_mm > TW_REMOVAL_TOUCH_MM ? depth_mm : 0.0,
                            .contact_mm2 = (double)set->slots.cells[slot] * cell_mm2 };
 
+    /* A disc's contact counts where a cell is finished; ahead of one that stops in the stock none is. */
+    if (set->spread == REMOVAL_ROLLING) {
+        if (t <= 1.0)
+            slices[(int)fmin(share.to_t * count, count - 1)].contact_mm2 += share.contact_mm2;
+        share.contact_mm2 = 0.0;
+    }
     sweep->cells += lroundf(set->slots.cells[slot]);
     distribute(slices, count, &share);
 }
@@ -91,8 +97,14 @@ static void slice_set(struct tw_sweep *sweep, struct removal_set *set, struct tw
             slice_slot(sweep, set, slot, slices, count);
         set->slots.sum_mm[slot] = set->slots.depth_mm[slot] = set->slots.cells[slot] = 0.0F;
     }
-    set->from = sweep->slot_count;
-    set->to = 0;
+}
+
+static void forget_ranges(struct tw_sweep *sweep)
+{
+    for (int i = 0; i < 2; i++) {
+        sweep->sets[i].from = sweep->slot_count;
+        sweep->sets[i].to = 0;
+    }
 }
 
 enum tw_status removal_slice(struct tw_sweep *sweep, double from, double to, struct tw_findings *findings)
@@ -101,8 +113,10 @@ enum tw_status removal_slice(struct tw_sweep *sweep, double from, double to, str
     int count = (int)fmin(fmax(ceil(length_mm / sweep->slice_mm - 1e-6), 1.0), MOST_SLICES);
     struct tw_slice *slices = NULL;
 
-    if (!sweep->cut)
+    if (!sweep->cut) {
+        forget_ranges(sweep);
         return TW_OK;
+    }
     if (tw_grow((void **)&sweep->slices, &sweep->slice_capacity, sweep->slice_count + (size_t)count, sizeof *slices)) {
         slices = sweep->slices + sweep->slice_count;
         sweep->slice_count += (size_t)count;
@@ -111,6 +125,7 @@ enum tw_status removal_slice(struct tw_sweep *sweep, double from, double to, str
         slices[i] = (struct tw_slice){ .from = from + (to - from) * i / count, .to = from + (to - from) * (i + 1) / count };
     for (int i = 0; i < 2; i++)
         slice_set(sweep, &sweep->sets[i], slices, count);
+    forget_ranges(sweep);
     if (!slices)
         return tw_no_memory(findings);
     for (int i = 0; i < count; i++)
