@@ -243,15 +243,18 @@ static enum tw_status try_fits(const struct tw_scene *scene, const GEOSGeometry 
             pitch_mm = fmin(pitch_mm, (middle_mm * 0.999 - inset_mm) / (count - 1));
         if (inset_mm >= middle_mm)
             continue;
-        out->count = 0;
-        out->loop_count = 0;
-        status = chain_loops(scene, filled, inset_mm, pitch_mm, count, out);
-        if (status == TW_OK)
-            status = check_cover(scene, region, out, &uncovered_mm2);
-        if (status != TW_OK && status != TW_NO_PLAN)
-            return status;
-        if (status == TW_OK && uncovered_mm2 <= UNCOVERED_MM2)
-            return TW_OK;
+        /* A window in the middle makes the inner loops needless. */
+        for (int outer = 1; outer <= count; outer++) {
+            out->count = 0;
+            out->loop_count = 0;
+            status = chain_loops(scene, filled, inset_mm, pitch_mm, outer, out);
+            if (status == TW_OK)
+                status = check_cover(scene, region, out, &uncovered_mm2);
+            if (status != TW_OK && status != TW_NO_PLAN)
+                return status;
+            if (status == TW_OK && uncovered_mm2 <= UNCOVERED_MM2)
+                return TW_OK;
+        }
     }
     return tw_fail(scene->findings, TW_NO_PLAN, at, "no set of offset loops covers a layer; lanes are used");
 }

@@ -212,7 +212,7 @@ class Blank:
             np.minimum(self.z, under, out=self.z)
         return deepest
 
-    def result(self):
+    def result(self, lanes):
         tang = self.part_x >= 0.0
         floor = np.where(tang, np.minimum(self.target, self.top), self.top)
         left = np.where(tang, self.z - np.maximum(self.target, 0.0), -np.inf)
@@ -223,6 +223,7 @@ class Blank:
             "ahead": float(np.where(tang, 0.0, floor - self.z).max()),
             "left": float(left.max()),
             "left_at": (float(self.part_x[left.argmax()]), float(self.flip * self.py[left.argmax()])),
+            "ridge": float(left[(self.py >= lanes[0]) & (self.py <= lanes[1])].max(initial=0.0)),
             "uncovered": float(np.count_nonzero(left > allowed)) / np.count_nonzero(tang),
             "volume": float(cut.sum()) * GRID * GRID,
         }
@@ -302,11 +303,12 @@ class Clock:
 
 # ---- one side ----
 
-def prove_side(name, setup, outline, side, path, faults):
+def prove_side(name, setup, outline, side, path, loops, faults):
     wheel = Wheel(setup["wheel"])
     blanks, obstacles, order = {}, None, []
     place, blank, clock = [None, None, None], None, Clock(setup)
     worst = {"rapid": (0.0, 0), "plunge": (0.0, 0), "cut": (0.0, 0)}
+    lanes = [np.inf, -np.inf]
     for number, kind, target, amount in read_program(path, setup["machine"]):
         if kind == "dwell":
             clock.rest(amount)
@@ -330,20 +332,22 @@ def prove_side(name, setup, outline, side, path, faults):
         clock.move(b - a, amount if kind == "feed" else 0.0)
         obstacles.move(a, b, number)
         down = abs(b[2] - a[2]) > 1e-9 and max(abs(b[:2] - a[:2])) < 1e-9
-        across = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) > 1e-9 and not setup.get("loops")
+        across = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) > 1e-9 and not loops
         what = "rapid" if kind == "rapid" else "plunge" if down or across else "cut"
         met = blank.move(wheel, a, b, kind == "feed")
         if met > worst[what][0]:
             worst[what] = (met, number)
+        if what == "cut":
+            lanes = [min(lanes[0], b[1]), max(lanes[1], b[1])]
     if order != list(setup["stations"]):
         faults.append("ground at %s instead of %s" % (order, list(setup["stations"])))
     clock.rest()
-    results = [blanks[station].result() for station in order]
+    results = [blanks[station].result(lanes) for station in order]
     report(name, setup, outline, side, results, worst, clock.total, faults)
     for station in order:
         for what, (depth, number) in blanks[station, "obstacles"].touched.items():
             faults.append("line %d: %.3f mm too near to %s" % (number, depth, what))
-    return clock.total, [r["volume"] for r in results]
+    return clock.total, [r["volume"] for r in results], max(r["ridge"] for r in results)
 
 
 def report(name, setup, outline, side, results, worst, time, faults):
@@ -381,8 +385,13 @@ def prove(name, setup, folder, samples):
     exact = setup["slope"] * wedge.area * (wedge.centroid.x - start)     # of one face
     for i, side in enumerate("ab"):
         found = []
-        time, volumes = prove_side(name, setup, outline, side, os.path.join(folder, name, "side-%s.ngc" % side), found)
-        said = summary["setups"][i]["cycle_time_s"]
+        path, said = os.path.join(folder, name, "side-%s.ngc" % side), summary["setups"][i]["cycle_time_s"]
+        loops = summary["setups"][i]["travel_style"] == "loops"     # then a move across may cut, too
+        time, volumes, ridge = prove_side(name, setup, outline, side, path, loops, found)
+        rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"]
+        cusp = summary["setups"][i]["cusp_mm"]          # between the lanes of a cup in the level mount
+        if abs(ridge - cusp) > 0.02 * cusp + 2 * rounding:
+            found.append("ridges of %.2f um, and the summary says %.2f" % (ridge * 1e3, cusp * 1e3))
         if abs(time - said) > 0.002 * time:
             found.append("takes %.2f s, and the summary says %.2f s" % (time, said))
         if any(abs(v - exact) > 0.01 * exact for v in volumes):
