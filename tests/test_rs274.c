@@ -738,6 +738,18 @@ Test(rs274, case_55_order_of_one_line)
     EXPECT_POINT(r->events[4].end_mm, 1, 0, 0, 0.0);
 }
 
+/* Section 3.6.3: a tool change stops the spindle, leaves coolant alone, and the axes end where they were. */
+Test(rs274, tool_change)
+{
+    const struct record *r = run_text(S, "S900 M3 M8|G0 X1 Y2|T3|M6");
+    const struct tw_rs274_event *change = event_of(r, TW_RS274_TOOL_CHANGE, 0);
+
+    cr_expect(eq(int, change->modes.tool, 3));
+    cr_expect(eq(int, change->modes.spindle, TW_RS274_SPINDLE_OFF));
+    cr_expect(change->modes.flood);
+    EXPECT_POINT(r->result.position_mm, 1, 2, 0, 0.0);
+}
+
 /* Section 3.8, table 8: everything that one line can do, in its order. */
 Test(rs274, table_8_in_full)
 {

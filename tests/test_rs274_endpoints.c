@@ -112,7 +112,7 @@ static bool check_program(FILE *stream, int *arcs, int *motions)
 
 Test(rs274_endpoints, random_legal_programs_go_where_the_reference_goes)
 {
-    FILE *stream = popen("python3 tests/reference/rs274_programs.py 274 300", "r");
+    FILE *stream = popen("PATH=/usr/bin:/bin:$PATH python3 tests/reference/rs274_programs.py 274 300", "r");
     int programs = 0, arcs = 0, motions = 0;
 
     cr_assert(ne(ptr, stream, NULL));

@@ -7,9 +7,9 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-#define NONE SIZE_MAX
+#define NONE           SIZE_MAX
 #define MOST_OPEN_TOLD 5
-#define SILENT_GAP_MM 1.0e-3 /* a micrometre is the rounding of the drawing, not a gap */
+#define SILENT_GAP_MM  1.0e-3 /* a micrometre is the rounding of the drawing, not a gap */
 
 /* The ends of stroke i are 2 i (its first point) and 2 i + 1 (its last). */
 struct pair {
@@ -25,7 +25,7 @@ struct chain {
     struct tw_stroke **pieces; /* the open strokes that count */
     size_t piece_count;
     double reach_mm, cell_mm; /* ends nearer than the reach are pairs; a cell is wider */
-    size_t *heads, *next; /* grid: ends of one cell form a list */
+    size_t *heads, *next;     /* grid: ends of one cell form a list */
     size_t head_count;
     struct pair *pairs;
     size_t pair_count, pair_capacity;
@@ -83,8 +83,8 @@ static enum tw_status add_ring(struct chain *chain, struct tw_ring *ring, const 
         struct tw_point own = tw_sketch_own(chain->sketch, ring->points[0]);
 
         tw_remark(chain->findings, place_at(chain, like->line),
-                  "a ring at (%.6g, %.6g) is left aside: with fewer than three points it encloses nothing", own.x_mm,
-                  own.y_mm);
+                  "a ring at (%.6g, %.6g) is left aside: with fewer than three points it encloses nothing",
+                  own.x_mm, own.y_mm);
         free(ring->points);
         *ring = (struct tw_ring){ 0 };
         return TW_OK;
@@ -144,7 +144,8 @@ static enum tw_status sort_strokes(struct chain *chain)
 /* The slot of the cell a place lies in. */
 static size_t slot_of(const struct chain *chain, double x_mm, double y_mm)
 {
-    uint64_t column = (uint64_t)(int64_t)floor(x_mm / chain->cell_mm), row = (uint64_t)(int64_t)floor(y_mm / chain->cell_mm);
+    uint64_t column = (uint64_t)(int64_t)floor(x_mm / chain->cell_mm),
+             row = (uint64_t)(int64_t)floor(y_mm / chain->cell_mm);
     /* Any thorough mixing will do; it must be the same on every machine. */
     uint64_t mixed = (column * 0x9E3779B97F4A7C15u) ^ (row + 0x632BE59BD9B4E019u);
 
@@ -211,10 +212,11 @@ static enum tw_status crowd_fault(struct chain *chain, size_t end)
 {
     struct tw_point own = tw_sketch_own(chain->sketch, end_point(chain, end));
 
-    return tw_fail(chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
-                   "too many loose ends lie about (%.6g, %.6g) to be joined; clean the drawing there, or lower "
-                   "outline.gap_tolerance",
-                   own.x_mm, own.y_mm);
+    return tw_fail(
+        chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
+        "too many loose ends lie about (%.6g, %.6g) to be joined; clean the drawing there, or lower "
+        "outline.gap_tolerance",
+        own.x_mm, own.y_mm);
 }
 
 /* Pairs of `end` with later ends in one slot of the grid. */
@@ -233,7 +235,8 @@ static enum tw_status pair_in_slot(struct chain *chain, size_t end, size_t slot,
         gap_mm = distance_mm(at, there);
         if (!(gap_mm <= chain->reach_mm) || !may_join(chain, end, other))
             continue;
-        if (!tw_grow((void **)&chain->pairs, &chain->pair_capacity, chain->pair_count + 1, sizeof *chain->pairs))
+        if (!tw_grow((void **)&chain->pairs, &chain->pair_capacity, chain->pair_count + 1,
+                     sizeof *chain->pairs))
             return tw_no_memory(chain->findings);
         chain->pairs[chain->pair_count++] = (struct pair){ gap_mm, end, other };
     }
@@ -313,7 +316,8 @@ static void drop_doubles(struct chain *chain)
         }
     }
     if (chain->dropped > 0)
-        tw_remark(chain->findings, place_at(chain, 0), "%zu lines are drawn twice and count once", chain->dropped);
+        tw_remark(chain->findings, place_at(chain, 0), "%zu lines are drawn twice and count once",
+                  chain->dropped);
 }
 
 static void mate_nearest_first(struct chain *chain)
@@ -338,14 +342,16 @@ static enum tw_status find_branchings(struct chain *chain)
         size_t a = chain->pairs[i].a, b = chain->pairs[i].b;
         struct tw_point own;
 
-        if (chain->used[a / 2] || chain->used[b / 2] || (chain->mates[a] == NONE) == (chain->mates[b] == NONE))
+        if (chain->used[a / 2] || chain->used[b / 2] ||
+            (chain->mates[a] == NONE) == (chain->mates[b] == NONE))
             continue;
         own = tw_sketch_own(chain->sketch, end_point(chain, chain->mates[a] == NONE ? a : b));
-        status = tw_fail(chain->findings, TW_BAD_INPUT,
-                         place_at(chain, chain->pieces[(chain->mates[a] == NONE ? a : b) / 2]->line),
-                         "three or more lines meet at (%.6g, %.6g), but an outline does not branch; delete the line "
-                         "that is no outline, or name the outline's own layer or id in outline.pick",
-                         own.x_mm, own.y_mm);
+        status = tw_fail(
+            chain->findings, TW_BAD_INPUT,
+            place_at(chain, chain->pieces[(chain->mates[a] == NONE ? a : b) / 2]->line),
+            "three or more lines meet at (%.6g, %.6g), but an outline does not branch; delete the line "
+            "that is no outline, or name the outline's own layer or id in outline.pick",
+            own.x_mm, own.y_mm);
         told++;
     }
     return status;
@@ -427,7 +433,7 @@ static enum tw_status close_cycle(struct chain *chain, size_t start)
 /* The nearest end that is open too, other than `end` itself; an open piece has two ends, so there is one. */
 static size_t nearest_open_end(const struct chain *chain, size_t end)
 {
-    double nearest_mm = INFINITY;
+    double nearest_mm = HUGE_VAL;
     size_t nearest = end;
 
     for (size_t other = 0; other < 2 * chain->piece_count; other++) {
@@ -449,10 +455,11 @@ static enum tw_status open_fault(struct chain *chain, size_t end, size_t other)
     struct tw_point a = end_point(chain, end), b = end_point(chain, other);
     struct tw_point own_a = tw_sketch_own(chain->sketch, a), own_b = tw_sketch_own(chain->sketch, b);
 
-    return tw_fail(chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
-                   "the ring is open: it ends at (%.6g, %.6g), and the nearest other end is (%.6g, %.6g), %.4g mm away; "
-                   "close it in the drawing, or if this is a mere gap set outline.gap_tolerance above it (now %.4g mm)",
-                   own_a.x_mm, own_a.y_mm, own_b.x_mm, own_b.y_mm, distance_mm(a, b), chain->drawing->gap_tolerance_mm);
+    return tw_fail(
+        chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
+        "the ring is open: it ends at (%.6g, %.6g), and the nearest other end is (%.6g, %.6g), %.4g mm away; "
+        "close it in the drawing, or if this is a mere gap set outline.gap_tolerance above it (now %.4g mm)",
+        own_a.x_mm, own_a.y_mm, own_b.x_mm, own_b.y_mm, distance_mm(a, b), chain->drawing->gap_tolerance_mm);
 }
 
 /* Tells each open place once, though two ends belong to it. */
@@ -490,8 +497,9 @@ static void tell_gaps(struct chain *chain)
     struct tw_point own = tw_sketch_own(chain->sketch, chain->widest_at);
 
     if (chain->gaps > 0)
-        tw_remark(chain->findings, place_at(chain, 0), "%zu %s closed; the widest, %.4g mm, at (%.6g, %.6g)", chain->gaps,
-                  chain->gaps == 1 ? "gap was" : "gaps were", chain->widest_mm, own.x_mm, own.y_mm);
+        tw_remark(chain->findings, place_at(chain, 0), "%zu %s closed; the widest, %.4g mm, at (%.6g, %.6g)",
+                  chain->gaps, chain->gaps == 1 ? "gap was" : "gaps were", chain->widest_mm, own.x_mm,
+                  own.y_mm);
 }
 
 /* First what meets, then what nearly meets: a chain of pieces shorter than the gap tolerance would otherwise
@@ -533,8 +541,8 @@ static enum tw_status join_pieces(struct chain *chain)
     return status;
 }
 
-enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_found_rings *out,
-                        struct tw_findings *findings)
+enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch,
+                        struct tw_found_rings *out, struct tw_findings *findings)
 {
     struct chain chain = { .drawing = drawing, .sketch = sketch, .out = out, .findings = findings };
     enum tw_status status = sort_strokes(&chain);

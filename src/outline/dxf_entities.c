@@ -10,13 +10,15 @@
 
 static const double pi = 3.14159265358979323846;
 
-static enum tw_status entity_fault(struct tw_reader *reader, const struct tw_dxf_entity *entity, const char *sentence)
+static enum tw_status entity_fault(struct tw_reader *reader, const struct tw_dxf_entity *entity,
+                                   const char *sentence)
 {
     return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line), "%.*s %s",
                    (int)entity->head.length, entity->head.value, sentence);
 }
 
-static enum tw_status read_extrusion(struct tw_reader *reader, const struct tw_dxf_entity *entity, double out[3])
+static enum tw_status read_extrusion(struct tw_reader *reader, const struct tw_dxf_entity *entity,
+                                     double out[3])
 {
     enum tw_status status = tw_dxf_get(reader, entity, 210, 0.0, &out[0]);
 
@@ -27,7 +29,8 @@ static enum tw_status read_extrusion(struct tw_reader *reader, const struct tw_d
     return status;
 }
 
-enum tw_status tw_dxf_plane(struct tw_reader *reader, const struct tw_dxf_entity *entity, struct tw_affine *out)
+enum tw_status tw_dxf_plane(struct tw_reader *reader, const struct tw_dxf_entity *entity,
+                            struct tw_affine *out)
 {
     double n[3];
     enum tw_status status = read_extrusion(reader, entity, n);
@@ -35,10 +38,11 @@ enum tw_status tw_dxf_plane(struct tw_reader *reader, const struct tw_dxf_entity
     if (status != TW_OK)
         return status;
     if (!(fabs(n[0]) <= 1e-6 * fabs(n[2]) && fabs(n[1]) <= 1e-6 * fabs(n[2]) && n[2] != 0.0))
-        return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
-                       "%.*s stands aslant: its extrusion is (%g, %g, %g), but only (0, 0, 1) and (0, 0, -1) lie in the "
-                       "drawing's plane; flatten the drawing",
-                       (int)entity->head.length, entity->head.value, n[0], n[1], n[2]);
+        return tw_fail(
+            reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
+            "%.*s stands aslant: its extrusion is (%g, %g, %g), but only (0, 0, 1) and (0, 0, -1) lie in the "
+            "drawing's plane; flatten the drawing",
+            (int)entity->head.length, entity->head.value, n[0], n[1], n[2]);
     /* The format's arbitrary axis rule turns x over when the plane is seen from below, and keeps y. */
     *out = tw_affine_scale(n[2] > 0.0 ? 1.0 : -1.0, 1.0);
     return TW_OK;
@@ -69,8 +73,8 @@ static void draw_turn(struct tw_pen *pen, struct tw_vec centre, struct tw_vec u,
     tw_pen_end(pen, closed);
 }
 
-static enum tw_status read_round(struct tw_reader *reader, const struct tw_dxf_entity *entity, struct tw_vec *centre,
-                                 double *radius)
+static enum tw_status read_round(struct tw_reader *reader, const struct tw_dxf_entity *entity,
+                                 struct tw_vec *centre, double *radius)
 {
     enum tw_status status = tw_dxf_place(reader, entity, 10, centre);
 
@@ -89,8 +93,8 @@ static enum tw_status draw_circle(struct tw_reader *reader, const struct tw_dxf_
 
     if (status != TW_OK)
         return status;
-    draw_turn(&reader->pen, centre, (struct tw_vec){ radius, 0.0 }, (struct tw_vec){ 0.0, radius }, 0.0, 2.0 * pi,
-              true);
+    draw_turn(&reader->pen, centre, (struct tw_vec){ radius, 0.0 }, (struct tw_vec){ 0.0, radius }, 0.0,
+              2.0 * pi, true);
     return reader->pen.status;
 }
 
@@ -141,7 +145,8 @@ static enum tw_status draw_ellipse(struct tw_reader *reader, const struct tw_dxf
     if (status != TW_OK)
         return status;
     if (!(ratio > 0.0) || (major.x == 0.0 && major.y == 0.0))
-        return entity_fault(reader, entity, "is flat: its axes need lengths above zero; correct or delete it");
+        return entity_fault(reader, entity,
+                            "is flat: its axes need lengths above zero; correct or delete it");
     side = plane.a * ratio; /* minor axis = normal x major axis, times the ratio */
     minor = (struct tw_vec){ -major.y * side, major.x * side };
     to = end_of_turn(from, to);
@@ -159,7 +164,8 @@ static void draw_bulge(struct tw_pen *pen, const struct vertex *from, struct tw_
 {
     double dx = to.x - from->at.x, dy = to.y - from->at.y, b = from->bulge;
     double offset = (1.0 - b * b) / (4.0 * b); /* chord's middle to the centre, over the chord, to the left */
-    struct tw_vec centre = { (from->at.x + to.x) / 2.0 - dy * offset, (from->at.y + to.y) / 2.0 + dx * offset };
+    struct tw_vec centre = { (from->at.x + to.x) / 2.0 - dy * offset,
+                             (from->at.y + to.y) / 2.0 + dx * offset };
     struct tw_vec u = { from->at.x - centre.x, from->at.y - centre.y }, v = { -u.y, u.x };
 
     tw_pen_ellipse(pen, centre, u, v, 0.0, 4.0 * atan(b));
@@ -237,9 +243,10 @@ static enum tw_status draw_lwpolyline(struct tw_reader *reader, const struct tw_
     if (status == TW_OK)
         status = tw_dxf_get_integer(reader, entity, 90, (int)list.count, &wanted);
     if (status == TW_OK && (size_t)wanted != list.count)
-        status = tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
-                         "LWPOLYLINE announces %d vertices in group 90 but holds %zu; export the drawing again", wanted,
-                         list.count);
+        status =
+            tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
+                    "LWPOLYLINE announces %d vertices in group 90 but holds %zu; export the drawing again",
+                    wanted, list.count);
     if (status == TW_OK) {
         draw_vertices(&reader->pen, list.items, list.count, flags & 1);
         status = reader->pen.status;
@@ -249,8 +256,8 @@ static enum tw_status draw_lwpolyline(struct tw_reader *reader, const struct tw_
 }
 
 /* Reads the vertices that follow a POLYLINE up to its SEQEND. */
-static enum tw_status read_vertices(struct tw_reader *reader, struct tw_scan *scan, struct tw_dxf_entity *entity,
-                                    struct vertex_list *list)
+static enum tw_status read_vertices(struct tw_reader *reader, struct tw_scan *scan,
+                                    struct tw_dxf_entity *entity, struct vertex_list *list)
 {
     struct tw_dxf_group polyline = entity->head;
 
@@ -279,14 +286,16 @@ static enum tw_status read_vertices(struct tw_reader *reader, struct tw_scan *sc
     }
 }
 
-static enum tw_status draw_polyline(struct tw_reader *reader, struct tw_scan *scan, struct tw_dxf_entity *entity)
+static enum tw_status draw_polyline(struct tw_reader *reader, struct tw_scan *scan,
+                                    struct tw_dxf_entity *entity)
 {
     struct vertex_list list = { 0 };
     int flags;
     enum tw_status status = tw_dxf_get_integer(reader, entity, 70, 0, &flags);
 
     if (status == TW_OK && (flags & (16 | 64)))
-        return entity_fault(reader, entity, "is a mesh, not an outline; export the drawing in two dimensions");
+        return entity_fault(reader, entity,
+                            "is a mesh, not an outline; export the drawing in two dimensions");
     if (status == TW_OK)
         status = read_vertices(reader, scan, entity, &list);
     if (status == TW_OK) {
@@ -348,7 +357,8 @@ static enum tw_status check_knots(struct tw_reader *reader, const struct tw_dxf_
     for (size_t i = p + 1; i + p < n; i++)
         if (spline->knots[i] == spline->knots[i + p] && spline->knots[i] > spline->knots[p] &&
             spline->knots[i + p] < spline->knots[n])
-            return entity_fault(reader, entity, "is broken in two by a knot repeated too often; split it in the drawing");
+            return entity_fault(reader, entity,
+                                "is broken in two by a knot repeated too often; split it in the drawing");
     return TW_OK;
 }
 
@@ -358,18 +368,22 @@ static enum tw_status check_spline(struct tw_reader *reader, const struct tw_dxf
     size_t p = (size_t)spline->degree, n = spline->control_count;
 
     if (n == 0 && spline->fit_count > 0)
-        return entity_fault(reader, entity, "has fit points only, no control points; save it with control points, or "
-                                            "turn it to a polyline");
+        return entity_fault(reader, entity,
+                            "has fit points only, no control points; save it with control points, or "
+                            "turn it to a polyline");
     if (spline->degree < 1 || spline->degree > TW_PEN_HIGHEST_DEGREE)
         return entity_fault(reader, entity, "needs a degree from 1 to 25 in group 71");
     if (n <= p)
-        return entity_fault(reader, entity, "has fewer control points than its degree asks for; export the drawing again");
+        return entity_fault(reader, entity,
+                            "has fewer control points than its degree asks for; export the drawing again");
     if (spline->knot_count != n + p + 1)
         return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
-                       "SPLINE of degree %zu with %zu control points needs %zu knots but has %zu; export the drawing again",
+                       "SPLINE of degree %zu with %zu control points needs %zu knots but has %zu; export the "
+                       "drawing again",
                        p, n, n + p + 1, spline->knot_count);
     if (spline->weight_count != 0 && spline->weight_count != n)
-        return entity_fault(reader, entity, "has not as many weights as control points; export the drawing again");
+        return entity_fault(reader, entity,
+                            "has not as many weights as control points; export the drawing again");
     for (size_t i = 0; i < n; i++)
         if (!(spline->controls[i].w > 1e-9 && spline->controls[i].w < 1e9))
             return entity_fault(reader, entity, "has a weight that is not above zero; turn it to a polyline");
@@ -416,8 +430,8 @@ static enum tw_status enter_plane(struct tw_reader *reader, const struct tw_dxf_
     return status;
 }
 
-static enum tw_status draw_any_polyline(struct tw_reader *reader, struct tw_scan *scan, struct tw_dxf_entity *entity,
-                                        const struct tw_affine *world)
+static enum tw_status draw_any_polyline(struct tw_reader *reader, struct tw_scan *scan,
+                                        struct tw_dxf_entity *entity, const struct tw_affine *world)
 {
     enum tw_status status;
     int flags;

@@ -39,7 +39,8 @@ static enum tw_status find_format(const struct tw_drawing *drawing, enum tw_draw
             return TW_OK;
         }
     return tw_fail(findings, TW_BAD_INPUT, at,
-                   "the file's ending \"%.20s\" names no drawing; .wkt, .geojson, .json, .svg, .dxf, .csv, .txt and .xy are "
+                   "the file's ending \"%.20s\" names no drawing; .wkt, .geojson, .json, .svg, .dxf, .csv, "
+                   ".txt and .xy are "
                    "read; rename it, or name the format in outline.format",
                    dot ? dot : "");
 }
@@ -78,7 +79,8 @@ static enum tw_status check_text(const struct tw_reader *reader, enum tw_drawing
         return tw_fail(reader->findings, TW_BAD_INPUT, at, "the file is empty; export the drawing again");
     if (reader->length >= 2 && format != TW_DRAWING_SVG &&
         ((bytes[0] == 0xFF && bytes[1] == 0xFE) || (bytes[0] == 0xFE && bytes[1] == 0xFF)))
-        return tw_fail(reader->findings, TW_BAD_INPUT, at, "the file is in UTF-16; save it as UTF-8 or plain text");
+        return tw_fail(reader->findings, TW_BAD_INPUT, at,
+                       "the file is in UTF-16; save it as UTF-8 or plain text");
     return TW_OK;
 }
 
@@ -103,8 +105,11 @@ static enum tw_status read_sketch(const struct tw_drawing *drawing, struct tw_sk
     if (status == TW_OK) {
         reader.text = text.data;
         reader.length = text.length;
-        reader.pen = (struct tw_pen){ .sketch = sketch, .findings = findings, .file = drawing->path,
-                                      .tolerance_mm = drawing->chord_tolerance_mm, .to_mm = tw_affine_identity() };
+        reader.pen = (struct tw_pen){ .sketch = sketch,
+                                      .findings = findings,
+                                      .file = drawing->path,
+                                      .tolerance_mm = drawing->chord_tolerance_mm,
+                                      .to_mm = tw_affine_identity() };
         status = check_text(&reader, format);
     }
     if (status == TW_OK) {
@@ -118,7 +123,7 @@ static enum tw_status read_sketch(const struct tw_drawing *drawing, struct tw_sk
 /* Width and height of all strokes together. */
 static void measure(const struct tw_sketch *sketch, double *width_mm, double *height_mm)
 {
-    struct tw_point low = { INFINITY, INFINITY }, high = { -INFINITY, -INFINITY };
+    struct tw_point low = { HUGE_VAL, HUGE_VAL }, high = { -HUGE_VAL, -HUGE_VAL };
 
     for (size_t i = 0; i < sketch->stroke_count; i++)
         for (size_t k = 0; k < sketch->strokes[i].count; k++) {
@@ -131,8 +136,8 @@ static void measure(const struct tw_sketch *sketch, double *width_mm, double *he
     *height_mm = high.y_mm - low.y_mm;
 }
 
-static enum tw_status rings_of(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_outline *out,
-                               struct tw_findings *findings)
+static enum tw_status rings_of(const struct tw_drawing *drawing, struct tw_sketch *sketch,
+                               struct tw_outline *out, struct tw_findings *findings)
 {
     struct tw_found_rings rings = { 0 };
     double width_mm, height_mm;

@@ -14,9 +14,9 @@ struct tw_scan {
 
 enum tw_scanned {
     TW_SCANNED,
-    TW_SCAN_NO_NUMBER,     /* something else stands here; nothing was consumed */
-    TW_SCAN_LONG_NUMBER,   /* more than TW_SCAN_LONGEST_NUMBER characters */
-    TW_SCAN_LARGE_NUMBER   /* beyond the range of a double */
+    TW_SCAN_NO_NUMBER,   /* something else stands here; nothing was consumed */
+    TW_SCAN_LONG_NUMBER, /* more than TW_SCAN_LONGEST_NUMBER characters */
+    TW_SCAN_LARGE_NUMBER /* beyond the range of a double */
 };
 
 /* Blank, tab, line feed, carriage return, form feed. */

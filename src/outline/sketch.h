@@ -12,9 +12,9 @@
 #include <stddef.h>
 
 #define TW_SKETCH_MOST_POINTS ((size_t)5000000)
-#define TW_SKETCH_FARTHEST_MM 1.0e6 /* from the origin: beyond it the drawing is taken for damaged */
-#define TW_DRAWING_DEEPEST 256      /* nesting of any kind in any format */
-#define TW_SAME_PLACE_MM 1.0e-6     /* points nearer than this are one point */
+#define TW_SKETCH_FARTHEST_MM 1.0e6  /* from the origin: beyond it the drawing is taken for damaged */
+#define TW_DRAWING_DEEPEST    256    /* nesting of any kind in any format */
+#define TW_SAME_PLACE_MM      1.0e-6 /* points nearer than this are one point */
 
 /* What the drawing itself says about a ring. */
 enum tw_role { TW_ROLE_ANY, TW_ROLE_OUTER, TW_ROLE_HOLE };
@@ -22,8 +22,8 @@ enum tw_role { TW_ROLE_ANY, TW_ROLE_OUTER, TW_ROLE_HOLE };
 struct tw_stroke {
     struct tw_point *points;
     size_t count, capacity;
-    bool closed;       /* the drawing closes it: its last point joins its first */
-    bool picked;       /* carries the label the job picks; true for all when the job picks none */
+    bool closed; /* the drawing closes it: its last point joins its first */
+    bool picked; /* carries the label the job picks; true for all when the job picks none */
     enum tw_role role;
     int line;          /* of the file, where it begins */
     const char *label; /* id, layer or name; owned by the sketch; NULL: none */
@@ -35,9 +35,10 @@ struct tw_sketch {
     size_t point_count;
     char **labels;
     size_t label_count, label_capacity;
-    double x_mm_per_unit, y_mm_per_unit; /* of the drawing's outermost frame; y below zero where y points down */
-    char unit_name[32];                  /* what the drawing calls its unit, "" when the job names it */
-    bool pick_alone;                     /* only picked strokes count at all, not only for the outer ring */
+    double x_mm_per_unit,
+        y_mm_per_unit;  /* of the drawing's outermost frame; y below zero where y points down */
+    char unit_name[32]; /* what the drawing calls its unit, "" when the job names it */
+    bool pick_alone;    /* only picked strokes count at all, not only for the outer ring */
 };
 
 /* A place in the drawing's own units and frame, for messages. */

@@ -7,8 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NAMESPACE_MARK '\n' /* stands between namespace and name in what expat hands over */
-#define SVG_NAMESPACE "http://www.w3.org/2000/svg"
+#define NAMESPACE_MARK  '\n' /* stands between namespace and name in what expat hands over */
+#define SVG_NAMESPACE   "http://www.w3.org/2000/svg"
 #define XLINK_NAMESPACE "http://www.w3.org/1999/xlink"
 
 struct builder {
@@ -45,7 +45,8 @@ static bool copy_attributes(struct tw_svg_node *node, const XML_Char **given)
     if (!node->attributes)
         return false;
     for (size_t i = 0; i < count; i += 2) {
-        const char *name = strchr(given[i], NAMESPACE_MARK) ? local_name(given[i], XLINK_NAMESPACE) : given[i];
+        const char *name =
+            strchr(given[i], NAMESPACE_MARK) ? local_name(given[i], XLINK_NAMESPACE) : given[i];
 
         if (!name)
             continue;
@@ -105,9 +106,10 @@ static void on_start(void *user, const XML_Char *name, const XML_Char **attribut
         return;
     }
     if (!builder->root && (!local || strcmp(local, "svg") != 0)) {
-        stop(builder, tw_fail(builder->reader->findings, TW_BAD_INPUT, tw_reader_place(builder->reader, line),
-                              "an SVG drawing begins with <svg>, not with <%.40s>; is it another kind of file?",
-                              strchr(name, NAMESPACE_MARK) ? strchr(name, NAMESPACE_MARK) + 1 : name));
+        stop(builder,
+             tw_fail(builder->reader->findings, TW_BAD_INPUT, tw_reader_place(builder->reader, line),
+                     "an SVG drawing begins with <svg>, not with <%.40s>; is it another kind of file?",
+                     strchr(name, NAMESPACE_MARK) ? strchr(name, NAMESPACE_MARK) + 1 : name));
         return;
     }
     if (builder->foreign_depth > 0 || !local)

@@ -7,7 +7,7 @@
 #define TW_SVG_MM_PER_PX (25.4 / 96.0) /* CSS: 96 px are one inch */
 
 struct tw_svg_length {
-    double value;  /* px where it is absolute, else percent or as it stands */
+    double value; /* px where it is absolute, else percent or as it stands */
     enum { TW_SVG_ABSENT, TW_SVG_BARE, TW_SVG_PHYSICAL, TW_SVG_PERCENT } kind;
 };
 
@@ -33,7 +33,8 @@ enum tw_status tw_svg_read_transform(struct tw_reader *reader, const struct tw_s
 
 /* From view box units to a viewport of this size at the origin, after preserveAspectRatio. */
 enum tw_status tw_svg_fit(struct tw_reader *reader, const struct tw_svg_node *node,
-                          const struct tw_svg_view_box *box, double width, double height, struct tw_affine *out);
+                          const struct tw_svg_view_box *box, double width, double height,
+                          struct tw_affine *out);
 
 /* Does a style property, given in "style" or as an attribute, have this value? */
 bool tw_svg_property_is(const struct tw_svg_node *node, const char *property, const char *value);

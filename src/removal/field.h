@@ -1,0 +1,43 @@
+/* field.h - where the cells of a field lie. */
+#ifndef TANGWRIGHT_REMOVAL_FIELD_H
+#define TANGWRIGHT_REMOVAL_FIELD_H
+
+#include "tangwright/removal.h"
+
+enum { REMOVAL_TILE = 32 }; /* columns that share one entry of keep_tiles_mm */
+
+static inline size_t removal_index(const struct tw_field *field, int row, int column)
+{
+    return (size_t)row * (size_t)field->columns + (size_t)column;
+}
+
+/* Centres. */
+static inline double removal_x(const struct tw_field *field, int column)
+{
+    return field->x_mm + (column + 0.5) * field->cell_mm;
+}
+
+static inline double removal_y(const struct tw_field *field, int row)
+{
+    return field->y_mm + (row + 0.5) * field->cell_mm;
+}
+
+/* The column whose centre lies at x, as a fraction: the first centre not left of x is its ceil(). */
+static inline double removal_column(const struct tw_field *field, double x_mm)
+{
+    return (x_mm - field->x_mm) / field->cell_mm - 0.5;
+}
+
+static inline double removal_row(const struct tw_field *field, double y_mm)
+{
+    return (y_mm - field->y_mm) / field->cell_mm - 0.5;
+}
+
+/* Does something to the cells from..to-1 of a row. */
+typedef void (*removal_filler)(struct tw_field *field, int row, int from, int to, const void *what);
+
+/* Calls `fill` for the cells whose centres lie inside an odd number of rings. */
+enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
+                            removal_filler fill, const void *what, struct tw_findings *findings);
+
+#endif

@@ -1,0 +1,30 @@
+/* kernel.h - the loops over neighbouring cells of one row, where all the time goes. */
+#ifndef TANGWRIGHT_REMOVAL_KERNEL_H
+#define TANGWRIGHT_REMOVAL_KERNEL_H
+
+#include <stdbool.h>
+
+/* One row of accumulators: what was cut, ordered by when. Depths in mm, `cells` a count kept as float. */
+struct removal_slots {
+    float *sum_mm;   /* of the depths cut: times the area of a cell, a volume */
+    float *depth_mm; /* greatest */
+    float *cells;
+};
+
+struct removal_run {
+    bool cut;               /* anything at all, be it rounding */
+    int first, last;        /* cells cut, counted from the run's own first; last < first: none */
+    float below_limit_mm;   /* how far the cut went below the limit; 0: nowhere */
+};
+
+/* Lowers stock[i] to floor[i] wherever it stands above it, and adds what was cut to slots at [slot + i]. */
+struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const float *limit_mm, int count,
+                               const struct removal_slots *slots, int slot);
+
+/* The greatest top[i] - floor[i], 0 where none is above zero. */
+float removal_penetration(const float *top_mm, const float *floor_mm, int count);
+
+/* floor[i] = z_mm + slope * max(0, from_mm + i * step_mm). */
+void removal_fill_ramp(float *floor_mm, int count, double from_mm, double step_mm, double z_mm, double slope);
+
+#endif

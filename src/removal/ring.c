@@ -1,0 +1,259 @@
+/* ring.c - an upright ring with a flat lower face, moving along a straight line.
+ *
+ * Seen along the motion, a cell lies p ahead of the start and q beside the path. The ring's centre, s on its way
+ * (0..L), has it under the ring while |p - s| is between wi and w, the half chords of the inner and outer circle at q:
+ * w = sqrt(R^2 - q^2), wi = sqrt(Ri^2 - q^2) or 0. So s lies in p - w .. p - wi (the leading rim) or p + wi .. p + w
+ * (the trailing rim), within 0 .. L. The face's height is linear in s: it is least at the first such s when the wheel
+ * rises or stays level, at the last when it sinks. A sinking wheel cuts twice: when its edge arrives, and from then on. */
+#include "removal/sweep.h"
+
+#include <math.h>
+
+/* Runs of cells are filled in float, which is exact enough up to this slope; steeper ones go cell by cell. */
+#define STEEPEST_RUN 0.1
+
+/* A level or rising view of the motion: forwards for the first contact, backwards for the last. */
+struct view {
+    double start_mm[2];  /* x, y */
+    double z_mm, slope;  /* height at the start, change per mm of way; never less than what the motion has */
+    double length_mm;
+    double way[2];       /* unit vector */
+    bool whole;          /* what this view finds is the lowest of the motion */
+    struct removal_set *set;
+};
+
+/* Half the chord of a circle at distance q from its centre; 0 outside it. */
+static double half_chord(double radius_mm, double q_mm)
+{
+    double square = radius_mm * radius_mm - q_mm * q_mm;
+
+    return square > 0.0 ? sqrt(square) : 0.0;
+}
+
+static struct view forwards(struct tw_sweep *sweep, const struct removal_part *part)
+{
+    double length_mm = sweep->across_mm;
+    struct view view = { .start_mm = { sweep->from_mm[0], sweep->from_mm[1] },
+                         .z_mm = sweep->from_mm[2] + part->lift_mm,
+                         .slope = sweep->step_mm[2] / length_mm,
+                         .length_mm = length_mm,
+                         .way = { sweep->step_mm[0] / length_mm, sweep->step_mm[1] / length_mm },
+                         .whole = sweep->step_mm[2] >= 0.0,
+                         .set = &sweep->sets[0] };
+    return view;
+}
+
+static struct view backwards(struct tw_sweep *sweep, const struct removal_part *part)
+{
+    struct view view = forwards(sweep, part);
+
+    view.start_mm[0] = sweep->to_mm[0];
+    view.start_mm[1] = sweep->to_mm[1];
+    view.z_mm = sweep->to_mm[2] + part->lift_mm;
+    view.slope = -view.slope;
+    view.way[0] = -view.way[0];
+    view.way[1] = -view.way[1];
+    view.whole = true;
+    view.set = &sweep->sets[1];
+    return view;
+}
+
+/* --- along x: whole runs of cells ---------------------------------------------------------------------- */
+
+/* Cells with p in p_from..p_to: the ring's centre is first over them at max(0, p + shift). */
+static void run_zone(struct tw_sweep *sweep, const struct removal_part *part, int row, const struct view *view,
+                     double p_from, double p_to, double shift_mm)
+{
+    const struct tw_field *field = sweep->field;
+    double sign = view->way[0] > 0.0 ? 1.0 : -1.0, x0 = view->start_mm[0];
+    double left = fmin(x0 + sign * p_from, x0 + sign * p_to), right = fmax(x0 + sign * p_from, x0 + sign * p_to);
+    int from, to, moved = (int)lround(sign * shift_mm / field->cell_mm);
+
+    if (p_from > p_to)
+        return;
+    removal_columns(field, left, right, &from, &to);
+    if (from >= to)
+        return;
+    removal_fill_ramp(sweep->floor_mm, to - from, sign * (removal_x(field, from) - x0) + shift_mm,
+                      sign * field->cell_mm, view->z_mm, view->slope);
+    removal_run(sweep, part, row, from, to, view->whole, view->set, from + sweep->pad + moved);
+}
+
+static void run_row(struct tw_sweep *sweep, const struct removal_part *part, int row, double q_mm,
+                    const struct view *view)
+{
+    double w = half_chord(part->radius_mm, q_mm), wi = half_chord(part->inner_mm, q_mm);
+
+    run_zone(sweep, part, row, view, wi, view->length_mm + w, -w);
+    run_zone(sweep, part, row, view, -w, fmin(wi, view->length_mm - wi), wi);
+}
+
+static void set_column_times(struct tw_sweep *sweep)
+{
+    for (int i = 0; i < 2; i++) {
+        struct removal_set *set = &sweep->sets[i];
+
+        set->step_t = sweep->field->cell_mm / sweep->step_mm[0];
+        set->first_t = (removal_x(sweep->field, 0) - sweep->from_mm[0]) / sweep->step_mm[0] - sweep->pad * set->step_t;
+    }
+}
+
+static void sweep_along_x(struct tw_sweep *sweep, const struct removal_part *part, int row_from, int row_to)
+{
+    struct view first = forwards(sweep, part), last = backwards(sweep, part);
+
+    if (part->cuts)
+        set_column_times(sweep);
+    for (int row = row_from; row < row_to; row++) {
+        double q_mm = removal_y(sweep->field, row) - sweep->from_mm[1];
+
+        if (fabs(q_mm) > part->radius_mm)
+            continue;
+        if (first.whole || part->cuts)
+            run_row(sweep, part, row, q_mm, &first);
+        if (!first.whole)
+            run_row(sweep, part, row, q_mm, &last);
+    }
+}
+
+/* --- straight down or up ------------------------------------------------------------------------------- */
+
+static void run_level(struct tw_sweep *sweep, const struct removal_part *part, int row, double left, double right)
+{
+    int from, to;
+
+    removal_columns(sweep->field, left, right, &from, &to);
+    if (from >= to)
+        return;
+    removal_fill_ramp(sweep->floor_mm, to - from, 0.0, 0.0, sweep->low_mm + part->lift_mm, 0.0);
+    removal_run(sweep, part, row, from, to, true, &sweep->sets[1], from + sweep->pad);
+}
+
+static void sweep_down(struct tw_sweep *sweep, const struct removal_part *part, int row_from, int row_to)
+{
+    double x_mm = sweep->from_mm[0];
+
+    if (part->cuts) {
+        sweep->sets[1].first_t = 1.0;
+        sweep->sets[1].step_t = 0.0;
+    }
+    for (int row = row_from; row < row_to; row++) {
+        double q_mm = removal_y(sweep->field, row) - sweep->from_mm[1];
+        double w = half_chord(part->radius_mm, q_mm), wi = half_chord(part->inner_mm, q_mm);
+
+        if (fabs(q_mm) > part->radius_mm)
+            continue;
+        if (wi > 0.0) {
+            run_level(sweep, part, row, x_mm - w, x_mm - wi);
+            run_level(sweep, part, row, x_mm + wi, x_mm + w);
+        } else {
+            run_level(sweep, part, row, x_mm - w, x_mm + w);
+        }
+    }
+}
+
+/* --- any other way: cell by cell ----------------------------------------------------------------------- */
+
+/* Where a row crosses the plan of the swept ring: two circles and the two lines that touch both. */
+static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm, double *left, double *right)
+{
+    const double *ends[2] = { sweep->from_mm, sweep->to_mm };
+    double ux = sweep->step_mm[0] / sweep->across_mm, uy = sweep->step_mm[1] / sweep->across_mm;
+
+    *left = INFINITY;
+    *right = -(double)INFINITY;
+    for (int i = 0; i < 2; i++) {
+        double q_mm = y_mm - ends[i][1], side = i ? 1.0 : -1.0, t;
+
+        if (fabs(q_mm) <= radius_mm) {
+            *left = fmin(*left, ends[i][0] - half_chord(radius_mm, q_mm));
+            *right = fmax(*right, ends[i][0] + half_chord(radius_mm, q_mm));
+        }
+        /* The line at `side` of the path, from the start. */
+        t = sweep->step_mm[1] != 0.0 ? (y_mm - sweep->from_mm[1] - side * radius_mm * ux) / sweep->step_mm[1] : -1.0;
+        if (t >= 0.0 && t <= 1.0) {
+            double x_mm = sweep->from_mm[0] - side * radius_mm * uy + t * sweep->step_mm[0];
+
+            *left = fmin(*left, x_mm);
+            *right = fmax(*right, x_mm);
+        }
+    }
+}
+
+/* The way of the ring's centre when the cell first comes under it; false: never. */
+static bool first_way(const struct view *view, double p_mm, double w, double wi, double *out_mm)
+{
+    *out_mm = fmax(0.0, p_mm >= wi ? p_mm - w : p_mm + wi);
+    return p_mm >= -w && *out_mm <= view->length_mm;
+}
+
+static void visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, const struct view *view)
+{
+    double x = removal_x(sweep->field, column) - view->start_mm[0];
+    double y = removal_y(sweep->field, row) - view->start_mm[1];
+    double p_mm = x * view->way[0] + y * view->way[1], q_mm = y * view->way[0] - x * view->way[1];
+    double s_mm;
+    int slot;
+
+    if (fabs(q_mm) > part->radius_mm ||
+        !first_way(view, p_mm, half_chord(part->radius_mm, q_mm), half_chord(part->inner_mm, q_mm), &s_mm))
+        return;
+    slot = (int)fmin(s_mm / view->length_mm * sweep->slot_count, sweep->slot_count - 1);
+    removal_cell(sweep, part, row, column, view->z_mm + view->slope * s_mm, view->whole, view->set, slot);
+}
+
+/* Slots are equal parts of the way; the backward view counts them from the end. */
+static void set_way_times(struct tw_sweep *sweep)
+{
+    double step_t = 1.0 / sweep->slot_count;
+
+    sweep->sets[0].step_t = step_t;
+    sweep->sets[0].first_t = 0.5 * step_t;
+    sweep->sets[1].step_t = -step_t;
+    sweep->sets[1].first_t = 1.0 - 0.5 * step_t;
+}
+
+static void sweep_aslant(struct tw_sweep *sweep, const struct removal_part *part, int row_from, int row_to)
+{
+    const struct tw_field *field = sweep->field;
+    struct view first = forwards(sweep, part), last = backwards(sweep, part);
+    float low_mm = (float)(sweep->low_mm + part->lift_mm);
+
+    if (part->cuts)
+        set_way_times(sweep);
+    for (int row = row_from; row < row_to; row++) {
+        size_t at = removal_index(field, row, 0);
+        double left, right;
+        int from, to;
+
+        row_span(sweep, part->radius_mm, removal_y(field, row), &left, &right);
+        removal_columns(field, left, right, &from, &to);
+        for (int column = from; column < to; column++) {
+            /* Nothing here as high as the lowest the wheel ever goes. */
+            if (field->stock_mm[at + (size_t)column] <= low_mm && field->keep_mm[at + (size_t)column] <= low_mm)
+                continue;
+            if (first.whole || part->cuts)
+                visit(sweep, part, row, column, &first);
+            if (!first.whole)
+                visit(sweep, part, row, column, &last);
+        }
+    }
+}
+
+void removal_sweep_ring(struct tw_sweep *sweep, const struct removal_part *part)
+{
+    double y0 = fmin(sweep->from_mm[1], sweep->to_mm[1]), y1 = fmax(sweep->from_mm[1], sweep->to_mm[1]);
+    int row_from, row_to;
+
+    if (part->cuts) {
+        sweep->sets[0].spread = REMOVAL_AT_ONCE;
+        sweep->sets[1].spread = REMOVAL_EVENLY;
+    }
+    removal_rows(sweep->field, y0 - part->radius_mm, y1 + part->radius_mm, &row_from, &row_to);
+    if (sweep->across_mm == 0.0)
+        sweep_down(sweep, part, row_from, row_to);
+    else if (sweep->step_mm[1] == 0.0 && fabs(sweep->step_mm[2]) <= STEEPEST_RUN * sweep->across_mm)
+        sweep_along_x(sweep, part, row_from, row_to);
+    else
+        sweep_aslant(sweep, part, row_from, row_to);
+}

@@ -1,0 +1,173 @@
+/* run.c - one part of the wheel over neighbouring cells: what it touches and what it cuts. */
+#include "removal/sweep.h"
+
+#include <math.h>
+
+static int within(double value, int most)
+{
+    return (int)fmin(fmax(value, 0.0), most);
+}
+
+void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to)
+{
+    *from = within(ceil(removal_column(field, from_mm)), field->columns);
+    *to = within(floor(removal_column(field, to_mm)) + 1.0, field->columns);
+}
+
+void removal_rows(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to)
+{
+    *from = within(ceil(removal_row(field, from_mm)), field->rows);
+    *to = within(floor(removal_row(field, to_mm)) + 1.0, field->rows);
+}
+
+static void note_contact(struct tw_sweep *sweep, int kind, int row, int column, double depth_mm, double z_mm)
+{
+    struct tw_touch *contact = &sweep->contacts[kind];
+
+    if (!(depth_mm > TW_REMOVAL_TOUCH_MM))
+        return;
+    contact->cells++;
+    if (depth_mm <= contact->depth_mm)
+        return;
+    contact->depth_mm = depth_mm;
+    contact->x_mm = removal_x(sweep->field, column);
+    contact->y_mm = removal_y(sweep->field, row);
+    contact->z_mm = z_mm;
+}
+
+static void touch_keep_out(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to)
+{
+    const struct tw_field *field = sweep->field;
+    const float *tiles = field->keep_tiles_mm + (size_t)row * (size_t)field->tile_count;
+    double low_mm = sweep->low_mm + part->lift_mm;
+    int next;
+
+    if (low_mm >= field->keep_high_mm)
+        return;
+    for (int column = from; column < to; column = next) {
+        const float *keep = field->keep_mm + removal_index(field, row, column);
+        const float *floor = sweep->floor_mm + (column - from);
+
+        next = (column / REMOVAL_TILE + 1) * REMOVAL_TILE;
+        next = next < to ? next : to;
+        if ((double)tiles[column / REMOVAL_TILE] <= low_mm ||
+            (double)removal_penetration(keep, floor, next - column) <= TW_REMOVAL_TOUCH_MM)
+            continue;
+        for (int i = 0; i < next - column; i++)
+            note_contact(sweep, field->keep_kind[removal_index(field, row, column + i)], row, column + i,
+                         (double)keep[i] - (double)floor[i], (double)floor[i]);
+    }
+}
+
+/* A part that does not cut has no business in the stock either. */
+static void touch_stock(struct tw_sweep *sweep, int row, int from, const float *floor_mm, int count)
+{
+    const float *stock = sweep->field->stock_mm + removal_index(sweep->field, row, from);
+
+    if ((double)removal_penetration(stock, floor_mm, count) <= TW_REMOVAL_TOUCH_MM)
+        return;
+    for (int i = 0; i < count; i++)
+        note_contact(sweep, TW_CELL_STOCK, row, from + i, (double)stock[i] - (double)floor_mm[i], (double)floor_mm[i]);
+}
+
+/* The run is cut already: where the stock is as high as the wheel was, the wheel has been at it. */
+static void note_below_limit(struct tw_sweep *sweep, int row, int from, const float *floor_mm, int count)
+{
+    size_t at = removal_index(sweep->field, row, from);
+    const float *stock_mm = sweep->field->stock_mm + at, *limit_mm = sweep->field->limit_mm + at;
+
+    for (int i = 0; i < count; i++)
+        if (stock_mm[i] == floor_mm[i])
+            note_contact(sweep, TW_CELL_TARGET, row, from + i, (double)limit_mm[i] - (double)floor_mm[i],
+                         (double)floor_mm[i]);
+}
+
+static void note_cut(struct tw_sweep *sweep, int row, int first, int last)
+{
+    sweep->row_from = row < sweep->row_from ? row : sweep->row_from;
+    sweep->row_to = row > sweep->row_to ? row : sweep->row_to;
+    sweep->column_from = first < sweep->column_from ? first : sweep->column_from;
+    sweep->column_to = last > sweep->column_to ? last : sweep->column_to;
+}
+
+static void use_slots(struct removal_set *set, int from, int to)
+{
+    set->from = from < set->from ? from : set->from;
+    set->to = to > set->to ? to : set->to;
+}
+
+static const float *above_bottom(struct tw_sweep *sweep, const float *floor_mm, int count, double low_mm)
+{
+    float bottom_mm = (float)sweep->field->bottom_mm;
+
+    if (low_mm >= sweep->field->bottom_mm)
+        return floor_mm;
+    for (int i = 0; i < count; i++)
+        sweep->clamped_mm[i] = floor_mm[i] > bottom_mm ? floor_mm[i] : bottom_mm;
+    return sweep->clamped_mm;
+}
+
+void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
+                 struct removal_set *set, int slot)
+{
+    struct tw_field *field = sweep->field;
+    int first = from > field->stock_from[row] ? from : field->stock_from[row];
+    int end = to < field->stock_to[row] ? to : field->stock_to[row];
+    const float *floor_mm = sweep->floor_mm + (first - from);
+    struct removal_run run;
+    size_t at = removal_index(field, row, first);
+
+    if (whole && from < to)
+        touch_keep_out(sweep, part, row, from, to);
+    if (first >= end || sweep->low_mm + part->lift_mm >= field->stock_high_mm)
+        return;
+    if (!part->cuts && whole)
+        touch_stock(sweep, row, first, floor_mm, end - first);
+    if (!part->cuts || sweep->probing)
+        return;
+    floor_mm = above_bottom(sweep, floor_mm, end - first, sweep->low_mm + part->lift_mm);
+    slot += first - from;
+    use_slots(set, slot, slot + end - first);
+    run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL, end - first,
+                      &set->slots, slot);
+    sweep->cut = sweep->cut || run.cut;
+    if (run.first <= run.last)
+        note_cut(sweep, row, first + run.first, first + run.last);
+    if ((double)run.below_limit_mm > TW_REMOVAL_TOUCH_MM)
+        note_below_limit(sweep, row, first, floor_mm, end - first);
+}
+
+static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_mm, struct removal_set *set, int slot)
+{
+    struct tw_field *field = sweep->field;
+    size_t at = removal_index(field, row, column);
+    float floor = (float)fmax(floor_mm, field->bottom_mm), cut_mm = field->stock_mm[at] - floor;
+
+    if (!(cut_mm > 0.0F))
+        return;
+    field->stock_mm[at] = floor;
+    use_slots(set, slot, slot + 1);
+    set->slots.sum_mm[slot] += cut_mm;
+    set->slots.depth_mm[slot] = fmaxf(set->slots.depth_mm[slot], cut_mm);
+    sweep->cut = true;
+    if ((double)cut_mm > TW_REMOVAL_TOUCH_MM) {
+        set->slots.cells[slot] += 1.0F;
+        note_cut(sweep, row, column, column);
+    }
+    if (field->limit_mm)
+        note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor, (double)floor);
+}
+
+void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
+                  bool whole, struct removal_set *set, int slot)
+{
+    const struct tw_field *field = sweep->field;
+    size_t at = removal_index(field, row, column);
+
+    if (whole)
+        note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm, floor_mm);
+    if (whole && !part->cuts)
+        note_contact(sweep, TW_CELL_STOCK, row, column, (double)field->stock_mm[at] - floor_mm, floor_mm);
+    if (part->cuts && !sweep->probing)
+        cut_cell(sweep, row, column, floor_mm, set, slot);
+}
