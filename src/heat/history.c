@@ -2,6 +2,7 @@
 #include "tangwright/history.h"
 
 #include "geometry/ring.h"
+#include "heat/factors.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -10,7 +11,9 @@
 /* A cup's rim touches along an arc; it heats the plate in this many strips, each where its piece of the arc is. */
 #define STRIPS 8
 /* A band moves at most this many cells in one step. */
-#define CELLS_PER_STEP 2.0
+#define CELLS_PER_STEP 4.0
+/* The ghost only cools and evens out, so it follows in longer steps. */
+#define GHOST_STEPS 4
 /* Points along and across each cell that tell how much of it is steel. */
 #define SAMPLES 8
 /* Waiting is done in steps of at most this. */
@@ -24,10 +27,10 @@ struct tw_history {
     struct tw_plate_grid grid;      /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
     double *underside_mm;           /* z of the underside */
-    double back_W_per_mm2_K;        /* below the tang, for the plate factor */
+    struct tw_factors factors;      /* of the thin plate */
+    double ghost_behind_s;          /* time by which the ghost follows the plate */
+    int ghost_steps;
     double clock_s, highest_bulk_degC;
-    /* the plate factor is dear: the last answer is kept */
-    double factor_for[3], factor;
 };
 
 /* ---- the grid ---- */
@@ -125,7 +128,7 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
             history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
         }
     }
-    history->back_W_per_mm2_K = part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint;
+    tw_factors_open(&history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
 }
 
 static void set_grid(struct tw_history *history, const struct tw_history_part *part)
@@ -339,21 +342,6 @@ static double thickness_at(const struct tw_history *history, double x_mm, double
     return history->thickness_mm[(size_t)j * grid->nx + (size_t)i];
 }
 
-/* Steps of a tenth of a millimetre in thickness are fine enough, and keep the dear factor from being asked anew. */
-static double plate_factor(struct tw_history *history, double contact_mm, double speed, double thickness_mm)
-{
-    double key[3] = { contact_mm, speed, fmax(0.1, floor(thickness_mm * 10.0) / 10.0) };
-    double reach_mm = 1.5 * sqrt(4.0 * tw_diffusivity_mm2_per_s(&history->steel) * contact_mm / speed);
-
-    if (key[2] >= 1.2 * reach_mm)
-        return 1.0;
-    if (memcmp(key, history->factor_for, sizeof key) != 0) {
-        history->factor = tw_plate_factor(contact_mm, speed, key[2], history->back_W_per_mm2_K, &history->steel);
-        memcpy(history->factor_for, key, sizeof key);
-    }
-    return fmax(1.0, history->factor);
-}
-
 static double contact_of(const struct tw_history *history, double depth_mm)
 {
     const struct tw_wheel *wheel = history->wheel.wheel;
@@ -381,7 +369,8 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     if (status != TW_OK)
         return status;
     edge = tw_exit_edge_factor(flash.peclet);
-    plate = plate_factor(history, contact_mm, piece->table_mm_per_s, thickness_at(history, under.x_mm, under.y_mm));
+    plate = tw_factors_get(&history->factors, contact_mm, piece->table_mm_per_s,
+                           thickness_at(history, under.x_mm, under.y_mm));
     if (under.degC + flash.rise_K * edge * plate <= peak->degC)
         return TW_OK;
     *peak = (struct tw_history_peak){
@@ -395,6 +384,14 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
         .place_mm = { under.x_mm, under.y_mm },
     };
     return TW_OK;
+}
+
+static enum tw_status catch_up(struct tw_history *history, struct tw_findings *findings)
+{
+    double behind_s = history->ghost_behind_s;
+
+    history->ghost_behind_s = 0.0;
+    return behind_s > 0.0 ? tw_plate_step(history->ghost, behind_s, findings) : TW_OK;
 }
 
 /* Drives the strips over plate and, without heat, the ghost. */
@@ -421,8 +418,9 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
             tw_plate_heat_band(history->plate, &strips.bands[k], i * step_s, step_s);
         if (status == TW_OK)
             status = tw_plate_step(history->plate, step_s, findings);
-        if (status == TW_OK)
-            status = tw_plate_step(history->ghost, step_s, findings);
+        history->ghost_behind_s += step_s;
+        if (status == TW_OK && ++history->ghost_steps % GHOST_STEPS == 0)
+            status = catch_up(history, findings);
     }
     history->clock_s += duration_s;
     return status;
@@ -433,6 +431,8 @@ enum tw_status tw_history_pass(struct tw_history *history, const struct tw_histo
 {
     enum tw_status status = tw_plate_copy(history->ghost, history->plate);
 
+    history->ghost_behind_s = 0.0;
+    history->ghost_steps = 0;
     *peak = (struct tw_history_peak){ .degC = -HUGE_VAL };
     for (size_t i = 0; status == TW_OK && i < count; i++)
         if (pieces[i].depth_mm > 0.0 && pieces[i].mean_mm > 0.0)
