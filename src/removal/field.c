@@ -91,6 +91,19 @@ void tw_field_refresh(struct tw_field *field)
         refresh_row(field, row);
 }
 
+void removal_refresh_high(struct tw_field *field)
+{
+    float high_mm = -INFINITY;
+
+    for (int row = 0; row < field->rows; row++) {
+        const float *stock = field->stock_mm + removal_index(field, row, 0);
+
+        for (int column = field->stock_from[row]; column < field->stock_to[row]; column++)
+            high_mm = stock[column] > high_mm ? stock[column] : high_mm;
+    }
+    field->stock_high_mm = (double)high_mm;
+}
+
 double tw_field_volume_mm3(const struct tw_field *field)
 {
     double sum_mm = 0.0;

@@ -24,6 +24,9 @@ struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const flo
 /* The greatest top[i] - floor[i], 0 where none is above zero. */
 float removal_penetration(const float *top_mm, const float *floor_mm, int count);
 
+/* The first of the cells from..to-1 where either height is above low_mm; `to` if none is. */
+int removal_next_above(const float *one_mm, const float *other_mm, int from, int to, float low_mm);
+
 /* floor[i] = z_mm + slope * max(0, from_mm + i * step_mm). */
 void removal_fill_ramp(float *floor_mm, int count, double from_mm, double step_mm, double z_mm, double slope);
 

@@ -183,7 +183,7 @@ static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm
 /* The way of the ring's centre when the cell first comes under it; false: never. */
 static bool first_way(const struct view *view, double p_mm, double w, double wi, double *out_mm)
 {
-    *out_mm = fmax(0.0, p_mm >= wi ? p_mm - w : p_mm + wi);
+    *out_mm = removal_larger(0.0, p_mm >= wi ? p_mm - w : p_mm + wi);
     return p_mm >= -w && *out_mm <= view->length_mm;
 }
 
@@ -198,15 +198,17 @@ static void visit(struct tw_sweep *sweep, const struct removal_part *part, int r
     if (fabs(q_mm) > part->radius_mm ||
         !first_way(view, p_mm, half_chord(part->radius_mm, q_mm), half_chord(part->inner_mm, q_mm), &s_mm))
         return;
-    slot = (int)fmin(s_mm / view->length_mm * sweep->slot_count, sweep->slot_count - 1);
+    slot = (int)removal_smaller(s_mm / view->length_mm * sweep->way_slots, sweep->way_slots - 1);
     removal_cell(sweep, part, row, column, view->z_mm + view->slope * s_mm, view->whole, view->set, slot);
 }
 
 /* Slots are equal parts of the way; the backward view counts them from the end. */
 static void set_way_times(struct tw_sweep *sweep)
 {
-    double step_t = 1.0 / sweep->slot_count;
+    double step_t;
 
+    sweep->way_slots = (int)fmin(ceil(sweep->across_mm / sweep->field->cell_mm), sweep->slot_count);
+    step_t = 1.0 / sweep->way_slots;
     sweep->sets[0].step_t = step_t;
     sweep->sets[0].first_t = 0.5 * step_t;
     sweep->sets[1].step_t = -step_t;
@@ -229,9 +231,10 @@ static void sweep_aslant(struct tw_sweep *sweep, const struct removal_part *part
         row_span(sweep, part->radius_mm, removal_y(field, row), &left, &right);
         removal_columns(field, left, right, &from, &to);
         for (int column = from; column < to; column++) {
-            /* Nothing here as high as the lowest the wheel ever goes. */
-            if (field->stock_mm[at + (size_t)column] <= low_mm && field->keep_mm[at + (size_t)column] <= low_mm)
-                continue;
+            /* Past all that is no higher than the lowest the wheel ever goes. */
+            column = removal_next_above(field->stock_mm + at, field->keep_mm + at, column, to, low_mm);
+            if (column == to)
+                break;
             if (first.whole || part->cuts)
                 visit(sweep, part, row, column, &first);
             if (!first.whole)

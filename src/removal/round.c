@@ -71,7 +71,7 @@ static void profile(struct tw_sweep *sweep, const struct removal_part *part, con
                     fmax(chord->xa + reach_a, chord->xb + reach_b), from, to);
     for (int column = *from; column < *to; column++) {
         double x_mm = removal_x(field, column);
-        double wheel_mm = fmin(fmax(x_mm - lean, left), right);
+        double wheel_mm = removal_smaller(removal_larger(x_mm - lean, left), right);
         double u_mm = x_mm - wheel_mm;
         double way = run_mm != 0.0 ? (wheel_mm - chord->xa) / run_mm : 0.0;
         double z_mm = base_mm + way * (chord->zb - chord->za) + rise_mm(radius_mm, u_mm);
@@ -84,8 +84,10 @@ static void profile(struct tw_sweep *sweep, const struct removal_part *part, con
 static void fold(struct removal_set *columns, struct removal_set *rows, int row)
 {
     for (int i = columns->from; i < columns->to; i++) {
+        float depth_mm = columns->slots.depth_mm[i];
+
         rows->slots.sum_mm[row] += columns->slots.sum_mm[i];
-        rows->slots.depth_mm[row] = fmaxf(rows->slots.depth_mm[row], columns->slots.depth_mm[i]);
+        rows->slots.depth_mm[row] = depth_mm > rows->slots.depth_mm[row] ? depth_mm : rows->slots.depth_mm[row];
         rows->slots.cells[row] += columns->slots.cells[i];
         columns->slots.sum_mm[i] = columns->slots.depth_mm[i] = columns->slots.cells[i] = 0.0F;
     }
@@ -131,7 +133,8 @@ void removal_sweep_round(struct tw_sweep *sweep, const struct removal_part *part
     bool by_rows = part->cuts && set_times(sweep, part);
     double y0 = fmin(sweep->from_mm[1], sweep->to_mm[1]), y1 = fmax(sweep->from_mm[1], sweep->to_mm[1]);
     int row_from, row_to, from = 0, to = 0;
-    bool known = false;
+    /* Going straight along or straight across and level, the wheel shows every row the same profile. */
+    bool same = sweep->step_mm[1] == 0.0 || (sweep->step_mm[0] == 0.0 && sweep->step_mm[2] == 0.0), known = false;
 
     removal_rows(field, y0 + part->y_from_mm, y1 + part->y_to_mm, &row_from, &row_to);
     for (int row = row_from; row < row_to; row++) {
@@ -141,7 +144,7 @@ void removal_sweep_round(struct tw_sweep *sweep, const struct removal_part *part
             if (!row_part(sweep, part, removal_y(field, row), &chord))
                 continue;
             profile(sweep, part, &chord, &from, &to);
-            known = sweep->step_mm[1] == 0.0; /* then every row has the same profile */
+            known = same;
         }
         removal_run(sweep, part, row, from, to, true, &sweep->sets[0], from + sweep->pad);
         if (by_rows)

@@ -3,21 +3,37 @@
 
 #include <math.h>
 
-static int within(double value, int most)
+/* The first whole number not below `value`, kept within 0..most. */
+static int first_from(double value, int most)
 {
-    return (int)fmin(fmax(value, 0.0), most);
+    int whole;
+
+    if (!(value > 0.0))
+        return 0;
+    if (value >= most)
+        return most;
+    whole = (int)value;
+    return whole + ((double)whole < value);
+}
+
+/* One past the last whole number not above `value`. */
+static int end_to(double value, int most)
+{
+    if (!(value >= 0.0))
+        return 0;
+    return value >= most - 1 ? most : (int)value + 1;
 }
 
 void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to)
 {
-    *from = within(ceil(removal_column(field, from_mm)), field->columns);
-    *to = within(floor(removal_column(field, to_mm)) + 1.0, field->columns);
+    *from = first_from(removal_column(field, from_mm), field->columns);
+    *to = end_to(removal_column(field, to_mm), field->columns);
 }
 
 void removal_rows(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to)
 {
-    *from = within(ceil(removal_row(field, from_mm)), field->rows);
-    *to = within(floor(removal_row(field, to_mm)) + 1.0, field->rows);
+    *from = first_from(removal_row(field, from_mm), field->rows);
+    *to = end_to(removal_row(field, to_mm), field->rows);
 }
 
 static void note_contact(struct tw_sweep *sweep, int kind, int row, int column, double depth_mm, double z_mm)
@@ -141,14 +157,15 @@ static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_m
 {
     struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
-    float floor = (float)fmax(floor_mm, field->bottom_mm), cut_mm = field->stock_mm[at] - floor;
+    float floor = (float)removal_larger(floor_mm, field->bottom_mm), cut_mm = field->stock_mm[at] - floor;
 
     if (!(cut_mm > 0.0F))
         return;
     field->stock_mm[at] = floor;
     use_slots(set, slot, slot + 1);
     set->slots.sum_mm[slot] += cut_mm;
-    set->slots.depth_mm[slot] = fmaxf(set->slots.depth_mm[slot], cut_mm);
+    if (cut_mm > set->slots.depth_mm[slot])
+        set->slots.depth_mm[slot] = cut_mm;
     sweep->cut = true;
     if ((double)cut_mm > TW_REMOVAL_TOUCH_MM) {
         set->slots.cells[slot] += 1.0F;

@@ -21,7 +21,7 @@ struct share {
  * lowest point is 1 - e^2 / l^2 of the whole. */
 static double part_of(const struct share *share, double from_t, double to_t)
 {
-    double a = fmax(from_t, share->from_t), b = fmin(to_t, share->to_t), apex = share->apex_t;
+    double a = removal_larger(from_t, share->from_t), b = removal_smaller(to_t, share->to_t), apex = share->apex_t;
     double whole;
 
     if (share->spread != REMOVAL_ROLLING)
@@ -34,12 +34,13 @@ static void add(struct tw_slice *slice, const struct share *share, double part)
 {
     slice->volume_mm3 += part * share->volume_mm3;
     slice->contact_mm2 += part * share->contact_mm2;
-    slice->depth_mm = fmax(slice->depth_mm, share->depth_mm);
+    slice->depth_mm = removal_larger(slice->depth_mm, share->depth_mm);
 }
 
 static void distribute(struct tw_slice *slices, int count, const struct share *share)
 {
-    int first = (int)fmin(share->from_t * count, count - 1), last = (int)fmin(share->to_t * count, count - 1);
+    int first = (int)removal_smaller(share->from_t * count, count - 1);
+    int last = (int)removal_smaller(share->to_t * count, count - 1);
 
     if (first >= last || !(share->to_t > share->from_t)) {
         add(&slices[last], share, 1.0);
@@ -51,13 +52,13 @@ static void distribute(struct tw_slice *slices, int count, const struct share *s
 
 static double clamp01(double t)
 {
-    return fmin(fmax(t, 0.0), 1.0);
+    return removal_smaller(removal_larger(t, 0.0), 1.0);
 }
 
 /* How long before its slot's time a cut began, as a fraction of the motion. */
 static double duration_of(const struct tw_sweep *sweep, const struct removal_set *set, double t, double depth_mm)
 {
-    double run_mm = fabs(sweep->step_mm[0]), beyond_mm = fmax(0.0, t - 1.0) * run_mm;
+    double run_mm = fabs(sweep->step_mm[0]), beyond_mm = removal_larger(0.0, t - 1.0) * run_mm;
 
     if (set->spread == REMOVAL_EVENLY && sweep->step_mm[2] != 0.0)
         return depth_mm / fabs(sweep->step_mm[2]);
@@ -74,7 +75,7 @@ static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot
     double duration = duration_of(sweep, set, t, depth_mm);
     struct share share = { .from_t = clamp01(t - duration),
                            .to_t = clamp01(t),
-                           .apex_t = fmax(t, 0.0),
+                           .apex_t = removal_larger(t, 0.0),
                            .spread = set->spread,
                            .volume_mm3 = (double)set->slots.sum_mm[slot] * cell_mm2,
                            .depth_mm = depth_mm > TW_REMOVAL_TOUCH_MM ? depth_mm : 0.0,
@@ -83,10 +84,11 @@ static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot
     /* A disc's contact counts where a cell is finished; ahead of one that stops in the stock none is. */
     if (set->spread == REMOVAL_ROLLING) {
         if (t <= 1.0)
-            slices[(int)fmin(share.to_t * count, count - 1)].contact_mm2 += share.contact_mm2;
+            slices[(int)removal_smaller(share.to_t * count, count - 1)].contact_mm2 += share.contact_mm2;
         share.contact_mm2 = 0.0;
     }
-    sweep->cells += lroundf(set->slots.cells[slot]);
+    sweep->cells += (long)set->slots.cells[slot]; /* a whole number */
+    sweep->cells_since_look += (double)set->slots.cells[slot];
     distribute(slices, count, &share);
 }
 

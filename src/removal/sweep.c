@@ -8,6 +8,10 @@
 /* A motion that goes less than this to the side goes straight up or down. */
 #define STRAIGHT_DOWN_MM 1e-9
 
+/* The lower the stock is known to be, the shorter a disc's reach. Looking costs a pass over the field, so it is done
+ * when so many times the field has been cut. */
+#define PASSES_BETWEEN_LOOKS 32.0
+
 static const struct tw_place nowhere = { 0 };
 
 /* --- the wheel ----------------------------------------------------------------------------------------- */
@@ -186,11 +190,22 @@ static void finish(const struct tw_sweep *sweep, struct tw_removal *out)
     out->y_to_mm = field->y_mm + (sweep->row_to + 1) * field->cell_mm;
 }
 
+static void look_again(struct tw_sweep *sweep)
+{
+    double cells = (double)sweep->field->columns * sweep->field->rows;
+
+    if (sweep->cells_since_look < PASSES_BETWEEN_LOOKS * cells)
+        return;
+    removal_refresh_high(sweep->field);
+    sweep->cells_since_look = 0.0;
+}
+
 static enum tw_status grind(struct tw_sweep *sweep, const double from_mm[3], const double to_mm[3], double from,
                             double to, struct tw_findings *findings)
 {
     if (!take_motion(sweep, from_mm, to_mm))
         return tw_fail(findings, TW_BAD_USAGE, nowhere, "a motion has an end that is not a number");
+    look_again(sweep);
     sweep_parts(sweep, sweep->parts, sweep->part_count);
     return removal_slice(sweep, from, to, findings);
 }

@@ -49,6 +49,8 @@ struct tw_sweep {
     double low_mm;           /* z of its lower end */
     bool probing;            /* look, do not cut */
     bool cut;
+    int way_slots;           /* ring going aslant: slots are so many equal parts of the way */
+    double cells_since_look; /* cut since the field's height was looked at */
     int row_from, row_to, column_from, column_to; /* of the cells cut; from > to: none */
     long cells;
     struct tw_contact contacts[TW_CELL_KINDS];
