@@ -6,7 +6,7 @@ TEST_PACKAGES := clang libcriterion-dev nodejs npm python3 python3-numpy python3
                  python3-ezdxf python3-svgelements
 LIBRARIES := libconfig geos jansson expat nettle gsl
 
-DEMO     := starter
+DEMO     := santoku-170
 PREFIX   ?= /usr/local
 VARIANT  ?= release
 JOBS     ?= $(shell nproc)
@@ -47,12 +47,13 @@ help: ## this list
 all: deps ## install what the build needs, and build the program
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 
-demo: deps ## the main job on a sample: two programs and a summary in build/demo
+demo: deps ## the main job on a sample: two programs in build/demo, and the dry-run of them
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/$(DEMO)/job.cfg --out build/demo
+	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.ngc build/demo/side-b.ngc --json build/demo/dry-run.json
 	@echo
 	@echo "The programs for both sides are build/demo/side-a.ngc and build/demo/side-b.ngc, the figures"
-	@echo "build/demo/summary.json. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
+	@echo "build/demo/summary.json and build/demo/dry-run.json. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 
 test: deps test-deps ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=clang build-tests
@@ -115,6 +116,11 @@ build-tests: $(TANGWRIGHT) $(TESTS)
 run-tests: build-tests
 	@failed=; for t in $(TESTS); do echo "== $$t"; TANGWRIGHT=$(TANGWRIGHT) $$t $(TESTFLAGS) || failed="$$failed $$t"; done; \
 	if [ -n "$$failed" ]; then echo "failed:$$failed"; exit 1; fi
+
+# These tests make the n-th allocation of the library fail.
+$(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_plate_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
+$(OUT)/tests/test_outline_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
 
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
 

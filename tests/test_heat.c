@@ -204,6 +204,22 @@ Test(band, rise_below_the_face_agrees_with_quadrature)
     EXPECT_NEAR(tw_band_rise_below(-0.3, 0.0, 1.0), tw_band_rise_at(-0.3, 1.0), 0.0);
 }
 
+Test(band, fast_band_heats_the_depth_as_a_constant_flux_does)
+{
+    /* k T/(2 q sqrt(alpha t)) at z/(2 sqrt(alpha t)) = 0, 0.25, 0.5, 1 under a constant flux (Carslaw and
+     * Jaeger 1959, 2.9, their table of ierfc), with t the time of contact: the trailing end of a band so fast
+     * that heat runs only inwards. At Peclet 1e4 what runs along the face still takes 1/200 from the end
+     * itself. */
+    static const double table[][2] = { { 0.25, 0.3490887 }, { 0.5, 0.1996412 }, { 1.0, 0.0502545 } };
+    const double peclet = 1e4, scale = 0.5 / (acos(-1.0) * sqrt(peclet));
+
+    EXPECT_NEAR(scale * tw_band_rise_at(-peclet, peclet) / 0.5641896, 1.0, 0.006);
+    for (int i = 0; i < 3; i++)
+        EXPECT_NEAR(scale * tw_band_rise_below(-peclet, table[i][0] * 2.0 * sqrt(peclet), peclet) /
+                        table[i][1],
+                    1.0, 0.0005);
+}
+
 Test(band, impossible_peclet_numbers_give_no_number)
 {
     static const double bad[] = { 0.0, -1.0, endless, not_a_number };

@@ -105,7 +105,7 @@ double tw_burn_energy_J_per_mm3(double diameter_mm, double depth_mm, double tabl
 
 /* Peak at an insulated edge square to the motion, which the band runs off, over the peak in the middle of the
  * face; from 2 (slow) to 1 (fast). The solution with a mirrored source, from a table within 1e-6 of it for
- * 1e-8 <= peclet <= 1e4; above 1 + 1/(2 sqrt(pi peclet)), within 1e-5; below 2, up to 4 % high. peclet > 0. */
+ * 1e-8 <= peclet <= 1e4; above 1 + 1/(2 sqrt(pi peclet)), within 1e-5; below 2, up to 4 % high. */
 double tw_exit_edge_factor(double peclet);
 
 /* Peak of a band that moves steadily over a plate of this thickness, whose back loses heat through

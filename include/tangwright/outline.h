@@ -45,11 +45,18 @@ struct tw_drawing {
                                   physical size, DXF with $INSUNITS) is refused if the job names another one. */
     double chord_tolerance_mm; /* > 0: curves are replaced by chords nowhere farther away than this */
     double gap_tolerance_mm;   /* >= 0: ends nearer than this are joined, and a remark says so */
-    const char *pick;          /* SVG id, DXF layer or GeoJSON property "name"/id of the ring when several
-                                  candidates stand in the file; NULL: there must be one */
+    const char *pick;          /* SVG id (also of a group), DXF layer or GeoJSON property "name"/id of the ring when
+                                  several candidates stand in the file; several with commas between them. In a
+                                  DXF only what is picked counts, elsewhere unpicked closed rings inside the
+                                  picked one are still its holes. NULL: there must be one */
 };
 
-/* Reads one outer ring and its holes, in the drawing's own frame, turned to mm (SVG: y turned up). */
+/* Reads one outer ring and its holes, in the drawing's own frame, turned to mm. SVG: the frame of the outermost
+ * user units with y turned up, so y_mm = -y; the corner of the viewBox is not subtracted, 0,0 stays 0,0.
+ *
+ * Chains of loose pieces are joined; a gap below the tolerance is closed at its middle and told in a remark. The
+ * outer ring is the one inside no other (of those picked); rings within it are its holes. At most 1000 rings
+ * and 5 million points, and nothing farther than 1 km from the origin; the outline is 10 to 1000 mm across. */
 enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outline *out,
                                struct tw_findings *findings);
 
@@ -66,7 +73,10 @@ struct tw_part {
     struct tw_outline blade; /* x <= 0; empty (outer.count == 0) when the drawing shows the tang alone */
 };
 
-/* `drawing_name` only serves the messages. Faults: no crossing of the taper start, several pieces of tang. */
+/* `drawing_name` only serves the messages, whose coordinates are the drawing's, in mm. An outline whose foremost
+ * point lies within 0.01 mm of the taper start is a tang alone. A hole that is cut through becomes part of both
+ * boundaries. Faults: the taper start lies ahead of the outline or behind it, or cuts it into several pieces of
+ * tang or of blade. */
 enum tw_status tw_part_from_drawing(const struct tw_outline *drawing, const struct tw_taper_axis *axis,
                                     const char *drawing_name, struct tw_part *out, struct tw_findings *findings);
 

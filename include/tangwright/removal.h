@@ -106,7 +106,7 @@ struct tw_slice {
     double width_mm;     /* contact area over the length of the slice; 0 for a motion straight up or down */
 };
 
-struct tw_contact {
+struct tw_touch {
     double depth_mm;    /* how far the wheel went into it; 0: no contact */
     double x_mm, y_mm;  /* the cell of the greatest depth */
     double z_mm;        /* the wheel's lowest point there */
@@ -119,7 +119,7 @@ struct tw_removal {
     double width_mm;  /* greatest of the slices */
     long cells;       /* cells cut; for a cup that descends, a cell cut by both edges of the rim counts twice */
     double x_from_mm, x_to_mm, y_from_mm, y_to_mm; /* the cells cut lie within; only set when cells > 0 */
-    struct tw_contact contacts[TW_CELL_KINDS];
+    struct tw_touch contacts[TW_CELL_KINDS];
     const struct tw_slice *slices; /* owned by the sweep, in their order */
     size_t slice_count; /* 0 when nothing was removed; a chord of an arc that removed nothing has no slices */
 };

@@ -5,6 +5,7 @@
 #define TANGWRIGHT_REPORT_H
 
 #include "tangwright/plan.h"
+#include "tangwright/verdict.h"
 
 #include <stdbool.h>
 #include <stdio.h>
@@ -15,6 +16,14 @@ enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *p
 
 /* The same figures as a table, lengths in mm and inch. */
 enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
+                                struct tw_findings *findings);
+
+/* One JSON object, format "tangwright-dryrun/1". */
+enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
+                               struct tw_findings *findings);
+
+/* Check by check, and the answer. */
+enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                 struct tw_findings *findings);
 
 #endif

@@ -170,9 +170,10 @@ static bool make_one_folder(const char *path)
 
     if (mkdir(path, 0755) == 0)
         return true;
-    if (errno == EEXIST && stat(path, &status) == 0 && S_ISDIR(status.st_mode))
-        return true;
-    return false;
+    if (errno != EEXIST || stat(path, &status) != 0)
+        return false;
+    errno = ENOTDIR; /* says more than "file exists" */
+    return S_ISDIR(status.st_mode);
 }
 
 enum tw_status tw_folder_make(const char *path, struct tw_findings *findings)

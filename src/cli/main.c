@@ -13,6 +13,8 @@ static const struct verb verbs[] = {
       "Plans without writing programs: pass count, cycle time, hottest temperature, what binds.", verb_preview },
     { "plan", "JOB", 1, 1, OPTION_OUT | OPTION_LIFT, OPTION_OUT,
       "Plans and writes DIR/side-a.ngc, DIR/side-b.ngc and DIR/summary.json.", verb_plan },
+    { "dry-run", "JOB PROGRAM...", 2, OPTION_OPERANDS_MOST, OPTION_JSON | OPTION_CELL, 0,
+      "Runs programs in a simulator, from their text alone, and says check by check whether to cut.", verb_dry_run },
 };
 
 #define VERB_COUNT (sizeof verbs / sizeof *verbs)
@@ -21,7 +23,7 @@ static void print_help(void)
 {
     puts("tangwright - plans the grinding of tapered knife tangs and writes RS-274 programs\n");
     for (size_t i = 0; i < VERB_COUNT; i++)
-        printf("  %-8s %-6s %s\n", verbs[i].name, verbs[i].operands, verbs[i].summary);
+        printf("  %-8s %-15s %s\n", verbs[i].name, verbs[i].operands, verbs[i].summary);
     puts("\n  tangwright VERB --help   a verb's options\n"
          "  tangwright --version\n\n"
          "Exit status: 0 done; 1 the answer is \"do not cut\"; 2 wrong use; 3 bad input; 4 no plan can meet\n"

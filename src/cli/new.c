@@ -24,7 +24,7 @@ static enum tw_status check_free(const char *path, struct tw_findings *findings)
 {
     struct tw_place at = { .file = path };
 
-    if (access(path, F_OK) != 0 && errno == ENOENT)
+    if (access(path, F_OK) != 0 && (errno == ENOENT || errno == ENOTDIR))
         return TW_OK;
     return tw_fail(findings, TW_IO, at, "is there already, and new never overwrites; give the name of a new folder");
 }

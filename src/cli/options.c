@@ -15,6 +15,8 @@ static const struct option_row {
       offsetof(struct options, json) },
     { "--lift", "LENGTH", "raise every height, such as --lift \"10 mm\", for a run that cuts only air", OPTION_LIFT,
       offsetof(struct options, lift) },
+    { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
+      offsetof(struct options, cell) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)

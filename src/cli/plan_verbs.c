@@ -2,7 +2,6 @@
 #include "cli/verbs.h"
 
 #include "base/file.h"
-#include "base/units.h"
 #include "tangwright/job.h"
 #include "tangwright/plan.h"
 #include "tangwright/program.h"
@@ -24,15 +23,6 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
     return TW_OK;
 }
 
-static enum tw_status write_json(const char *path, const char *json, struct tw_findings *findings)
-{
-    struct tw_new_file file = { path, json, strlen(json) };
-
-    if (strcmp(path, "-") == 0)
-        return fputs(json, stdout) < 0 ? TW_IO : TW_OK;
-    return tw_files_replace(&file, 1, findings);
-}
-
 static enum tw_status show_preview(const struct options *options, const struct tw_job *job, const struct tw_plan *plan,
                                    struct tw_findings *findings)
 {
@@ -42,7 +32,7 @@ static enum tw_status show_preview(const struct options *options, const struct t
     if (status == TW_OK && options->json)
         status = tw_summary_json(job, plan, &json, findings);
     if (status == TW_OK && json)
-        status = write_json(options->json, json, findings);
+        status = verb_write_json(options->json, json, findings);
     if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
         fputs(table, stdout);
     free(table);
@@ -131,20 +121,6 @@ static enum tw_status write_outputs(const char *folder, const struct outputs *ou
     return TW_OK;
 }
 
-static enum tw_status read_lift(const char *text, double *lift_mm, struct tw_findings *findings)
-{
-    struct tw_place at = { .key = "--lift" };
-    struct tw_measure measure;
-
-    *lift_mm = 0.0;
-    if (!text)
-        return TW_OK;
-    if (!tw_measure_read(text, TW_LENGTH, "mm", &measure, NULL) || !(measure.value > 0.0 && measure.value <= 500.0))
-        return tw_fail(findings, TW_BAD_USAGE, at, "%s is no height to lift by; say for example --lift \"10 mm\"", text);
-    *lift_mm = measure.value;
-    return TW_OK;
-}
-
 static enum tw_status plan_into(const struct options *options, const struct tw_job *job, double lift_mm,
                                 struct tw_findings *findings)
 {
@@ -167,9 +143,11 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
 enum tw_status verb_plan(const struct options *options, struct tw_findings *findings)
 {
     struct tw_job job;
-    double lift_mm;
-    enum tw_status status = read_lift(options->lift, &lift_mm, findings);
+    double lift_mm = 0.0;
+    enum tw_status status = TW_OK;
 
+    if (options->lift)
+        status = verb_read_length("--lift", options->lift, 500.0, &lift_mm, findings);
     if (status == TW_OK)
         status = tw_job_read(options->operands[0], &job, findings);
     if (status != TW_OK)

@@ -8,5 +8,13 @@ enum tw_status verb_new(const struct options *options, struct tw_findings *findi
 enum tw_status verb_check(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_preview(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_plan(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings);
+
+/* --json FILE, or - for standard output. */
+enum tw_status verb_write_json(const char *path, const char *json, struct tw_findings *findings);
+
+/* A length given as an option's value, above 0 and at most `most_mm`. */
+enum tw_status verb_read_length(const char *option, const char *text, double most_mm, double *out_mm,
+                                struct tw_findings *findings);
 
 #endif

@@ -61,15 +61,17 @@ enum tw_status tw_geos_ring(struct tw_geos *geos, const struct tw_ring *ring, GE
     /* A tw_point is two doubles side by side, just as GEOS packs its buffers. */
     _Static_assert(sizeof(struct tw_point) == 2 * sizeof(double), "points must be packed");
     if (ring->count < UINT_MAX)
-        sequence = GEOSCoordSeq_copyFromBuffer_r(geos->context, &closed->x_mm, (unsigned)ring->count + 1, 0, 0);
+        sequence =
+            GEOSCoordSeq_copyFromBuffer_r(geos->context, &closed->x_mm, (unsigned)ring->count + 1, 0, 0);
     free(closed);
     if (sequence)
         *out = GEOSGeom_createLinearRing_r(geos->context, sequence);
     return *out ? TW_OK : tw_geos_fail(geos, "take over a ring", findings);
 }
 
-static enum tw_status make_polygon(struct tw_geos *geos, const struct tw_ring *outer, const struct tw_ring *holes,
-                                   size_t hole_count, GEOSGeometry **out, struct tw_findings *findings)
+static enum tw_status make_polygon(struct tw_geos *geos, const struct tw_ring *outer,
+                                   const struct tw_ring *holes, size_t hole_count, GEOSGeometry **out,
+                                   struct tw_findings *findings)
 {
     GEOSGeometry **inner = calloc(hole_count + 1, sizeof *inner);
     GEOSGeometry *shell = NULL;
@@ -98,8 +100,8 @@ done:
     return status;
 }
 
-enum tw_status tw_geos_from_outline(struct tw_geos *geos, const struct tw_outline *outline, GEOSGeometry **out,
-                                    struct tw_findings *findings)
+enum tw_status tw_geos_from_outline(struct tw_geos *geos, const struct tw_outline *outline,
+                                    GEOSGeometry **out, struct tw_findings *findings)
 {
     *out = NULL;
     if (outline->outer.count > 0)
@@ -146,8 +148,8 @@ static enum tw_status copy_holes(struct tw_geos *geos, const GEOSGeometry *polyg
         return tw_no_memory(findings);
     out->hole_count = (size_t)count;
     for (int i = 0; i < count; i++) {
-        enum tw_status status = copy_ring(geos, GEOSGetInteriorRingN_r(geos->context, polygon, i), &out->holes[i],
-                                          findings);
+        enum tw_status status =
+            copy_ring(geos, GEOSGetInteriorRingN_r(geos->context, polygon, i), &out->holes[i], findings);
         if (status != TW_OK)
             return status;
         tw_ring_orient(&out->holes[i], false);

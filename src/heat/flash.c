@@ -102,10 +102,9 @@ static void fill_grinding(struct tw_flash *flash, const struct tw_contact *conta
 static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, const struct tw_wheel *wheel,
                       const struct tw_steel *steel, const struct tw_coolant *coolant, double bulk_degC)
 {
-    double chip_J_per_mm3 = fmin(wheel->chip_energy_J_per_mm3, flash->specific_energy_J_per_mm3);
     double chip_W_per_mm2 =
-        chip_J_per_mm3 * contact->depth_mm * contact->table_mm_per_s / contact->contact_mm;
-    double left_W_per_mm2 = fmax(flash->flux_W_per_mm2 - chip_W_per_mm2, 0.0);
+        wheel->chip_energy_J_per_mm3 * contact->depth_mm * contact->table_mm_per_s / contact->contact_mm;
+    double left_W_per_mm2 = fmax(flash->flux_W_per_mm2 - chip_W_per_mm2, 0.0); /* chips take at most all */
     double steel_conductance, both;
 
     flash->peclet = contact->table_mm_per_s * contact->contact_mm / (4.0 * tw_diffusivity_mm2_per_s(steel));

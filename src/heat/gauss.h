@@ -1,5 +1,5 @@
-/* gauss.h - the 10-point Gauss-Legendre rule on -1..1, positive half, the weights belonging to +place and -place.
- * M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4. */
+/* gauss.h - the 10-point Gauss-Legendre rule on -1..1, positive half, the weights belonging to +place and
+ * -place. M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4. */
 #ifndef TANGWRIGHT_HEAT_GAUSS_H
 #define TANGWRIGHT_HEAT_GAUSS_H
 

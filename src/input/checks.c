@@ -1,5 +1,5 @@
 /* checks.c - what keys say about each other. Each check runs only on values that are sound by themselves. */
-#include "input/reader.h"
+#include "input/input.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -10,179 +10,190 @@
 #define SECONDS_A_MIN 60.0
 
 /* Whether all the named keys hold sound values. The names end with NULL. */
-static bool known(const struct tw_reader *reader, const char *const *paths)
+static bool known(const struct tw_input *input, const char *const *paths)
 {
     for (; *paths; paths++)
-        if (!tw_reader_origin(reader, *paths)->ok)
+        if (!tw_input_origin(input, *paths)->ok)
             return false;
     return true;
 }
 
-#define KNOWN(reader, ...) known(reader, (const char *const[]){ __VA_ARGS__, NULL })
+#define KNOWN(input, ...) known(input, (const char *const[]){ __VA_ARGS__, NULL })
 
-static bool is_given(const struct tw_reader *reader, const char *path)
+static bool is_given(const struct tw_input *input, const char *path)
 {
-    return tw_reader_origin(reader, path)->setting != NULL;
+    return tw_input_origin(input, path)->setting != NULL;
 }
 
 /* ---- defaults that follow from other keys ---- */
 
-static void check_taper_axis(struct tw_reader *reader)
+/* An axis in doubt is none: the outline is then not placed on it. */
+static void check_taper_axis(struct tw_input *input)
 {
-    struct tw_outline_request *outline = &reader->draft->outline;
+    struct tw_outline_request *outline = &input->draft->outline;
+    struct tw_origin *towards = tw_input_origin(input, "outline.axis_towards");
     double dx, dy;
 
-    if (!KNOWN(reader, "outline.taper_start", "outline.axis_towards", "outline.axis_angle") ||
-        !is_given(reader, "outline.axis_towards"))
+    if (!KNOWN(input, "outline.taper_start", "outline.axis_towards", "outline.axis_angle") ||
+        !is_given(input, "outline.axis_towards"))
         return;
-    if (is_given(reader, "outline.axis_angle")) {
-        tw_reader_faultf(reader, tw_reader_place(reader, "outline.axis_towards"),
-                         "the taper axis is given twice, here and by axis_angle on line %d: drop one of them",
-                         tw_reader_origin(reader, "outline.axis_angle")->line);
+    if (is_given(input, "outline.axis_angle")) {
+        tw_input_faultf(input, tw_input_place(input, "outline.axis_towards"),
+                        "the taper axis is given twice, here and by axis_angle on line %d: drop one of them",
+                        tw_input_origin(input, "outline.axis_angle")->line);
+        towards->ok = false;
         return;
     }
     dx = outline->towards.x_mm - outline->start.x_mm;
     dy = outline->towards.y_mm - outline->start.y_mm;
     if (hypot(dx, dy) < 1e-6) {
-        tw_reader_faultf(reader, tw_reader_place(reader, "outline.axis_towards"),
-                         "is the same point as taper_start, so it gives no direction; name a point nearer the butt");
+        tw_input_faultf(
+            input, tw_input_place(input, "outline.axis_towards"),
+            "is the same point as taper_start, so it gives no direction; name a point nearer the butt");
+        towards->ok = false;
         return;
     }
     outline->angle_rad = atan2(dy, dx);
     outline->towards = (struct tw_point){ 0, 0 };
 }
 
-static void derive_tempering(struct tw_reader *reader)
+static void derive_tempering(struct tw_input *input)
 {
-    if (KNOWN(reader, "steel.tempering_temperature") && !is_given(reader, "heat.tempering_temperature"))
-        reader->draft->job.limits.tempering_degC = reader->draft->job.steel.tempering_degC;
+    if (KNOWN(input, "steel.tempering_temperature") && !is_given(input, "heat.tempering_temperature"))
+        input->draft->job.limits.tempering_degC = input->draft->job.steel.tempering_degC;
 }
 
-static void derive_rim_contact(struct tw_reader *reader)
+static void derive_rim_contact(struct tw_input *input)
 {
-    if (!is_given(reader, "wheel.rim_contact"))
-        reader->draft->job.wheel.rim_contact_mm = reader->draft->job.wheel.rim_width_mm / 2;
+    if (!is_given(input, "wheel.rim_contact"))
+        input->draft->job.wheel.rim_contact_mm = input->draft->job.wheel.rim_width_mm / 2;
 }
 
 /* ---- taper and finish ---- */
 
-static void check_thicknesses(struct tw_reader *reader)
+static void check_thicknesses(struct tw_input *input)
 {
-    const struct tw_taper *taper = &reader->draft->job.taper;
-    struct tw_place at = tw_reader_place(reader, "taper.butt_thickness");
+    const struct tw_taper *taper = &input->draft->job.taper;
+    struct tw_place at = tw_input_place(input, "taper.butt_thickness");
 
-    if (!KNOWN(reader, "taper.ricasso_thickness", "taper.butt_thickness"))
+    if (!KNOWN(input, "taper.ricasso_thickness", "taper.butt_thickness"))
         return;
     if (taper->butt_mm == taper->ricasso_mm)
-        tw_reader_faultf(reader, at, "equals ricasso_thickness, %.6g mm, so there is nothing to taper",
-                         taper->ricasso_mm);
+        tw_input_faultf(input, at, "equals ricasso_thickness, %.6g mm, so there is nothing to taper",
+                        taper->ricasso_mm);
     else if (taper->butt_mm > taper->ricasso_mm)
-        tw_reader_faultf(reader, at, "%.6g mm is thicker than ricasso_thickness, %.6g mm; the butt is the thin end",
-                         taper->butt_mm, taper->ricasso_mm);
+        tw_input_faultf(input, at,
+                        "%.6g mm is thicker than ricasso_thickness, %.6g mm; the butt is the thin end",
+                        taper->butt_mm, taper->ricasso_mm);
 }
 
-static void check_smallest(struct tw_reader *reader)
+static void check_smallest(struct tw_input *input)
 {
-    const struct tw_taper *taper = &reader->draft->job.taper;
+    const struct tw_taper *taper = &input->draft->job.taper;
 
-    if (KNOWN(reader, "taper.smallest_thickness", "taper.butt_thickness") && taper->smallest_mm > taper->butt_mm)
-        tw_reader_faultf(reader, tw_reader_place(reader, "taper.butt_thickness"),
-                         "%.6g mm is below smallest_thickness, %.6g mm; make the butt thicker, or allow less",
-                         taper->butt_mm, taper->smallest_mm);
+    if (KNOWN(input, "taper.smallest_thickness", "taper.butt_thickness") &&
+        taper->smallest_mm > taper->butt_mm)
+        tw_input_faultf(input, tw_input_place(input, "taper.butt_thickness"),
+                        "%.6g mm is below smallest_thickness, %.6g mm; make the butt thicker, or allow less",
+                        taper->butt_mm, taper->smallest_mm);
 }
 
-static void check_allowance(struct tw_reader *reader)
+static void check_allowance(struct tw_input *input)
 {
-    const struct tw_job *job = &reader->draft->job;
+    const struct tw_job *job = &input->draft->job;
     double stock_mm = (job->taper.ricasso_mm - job->taper.butt_mm) / 2;
 
-    if (KNOWN(reader, "taper.ricasso_thickness", "taper.butt_thickness", "finish.allowance") && stock_mm > 0 &&
+    if (KNOWN(input, "taper.ricasso_thickness", "taper.butt_thickness", "finish.allowance") && stock_mm > 0 &&
         job->finish.allowance_mm >= stock_mm)
-        tw_reader_faultf(reader, tw_reader_place(reader, "finish.allowance"),
-                         "%.6g mm leaves nothing to grind: at the butt only %.6g mm comes off each face",
-                         job->finish.allowance_mm, stock_mm);
+        tw_input_faultf(input, tw_input_place(input, "finish.allowance"),
+                        "%.6g mm leaves nothing to grind: at the butt only %.6g mm comes off each face",
+                        job->finish.allowance_mm, stock_mm);
 }
 
-static void check_finishing_infeed(struct tw_reader *reader)
+static void check_finishing_infeed(struct tw_input *input)
 {
-    const struct tw_job *job = &reader->draft->job;
-    struct tw_place at = tw_reader_place(reader, "finish.infeed");
+    const struct tw_job *job = &input->draft->job;
+    struct tw_place at = tw_input_place(input, "finish.infeed");
     double infeed_mm = job->finish.infeed_mm;
 
-    if (!KNOWN(reader, "finish.infeed"))
+    if (!KNOWN(input, "finish.infeed"))
         return;
-    if (KNOWN(reader, "wheel.min_infeed") && infeed_mm < job->wheel.min_infeed_mm)
-        tw_reader_faultf(reader, at, "%.6g mm is below wheel.min_infeed, %.6g mm: the wheel would rub, not cut",
-                         infeed_mm, job->wheel.min_infeed_mm);
-    else if (KNOWN(reader, "wheel.max_infeed") && infeed_mm > job->wheel.max_infeed_mm)
-        tw_reader_faultf(reader, at, "%.6g mm is above wheel.max_infeed, %.6g mm", infeed_mm,
-                         job->wheel.max_infeed_mm);
-    else if (KNOWN(reader, "machine.smallest_step") && infeed_mm < job->machine.smallest_step_mm)
-        tw_reader_faultf(reader, at, "%.6g mm is below machine.smallest_step, %.6g mm: the machine cannot make it",
-                         infeed_mm, job->machine.smallest_step_mm);
+    if (KNOWN(input, "wheel.min_infeed") && infeed_mm < job->wheel.min_infeed_mm)
+        tw_input_faultf(input, at, "%.6g mm is below wheel.min_infeed, %.6g mm: the wheel would rub, not cut",
+                        infeed_mm, job->wheel.min_infeed_mm);
+    else if (KNOWN(input, "wheel.max_infeed") && infeed_mm > job->wheel.max_infeed_mm)
+        tw_input_faultf(input, at, "%.6g mm is above wheel.max_infeed, %.6g mm", infeed_mm,
+                        job->wheel.max_infeed_mm);
+    else if (KNOWN(input, "machine.smallest_step") && infeed_mm < job->machine.smallest_step_mm)
+        tw_input_faultf(input, at,
+                        "%.6g mm is below machine.smallest_step, %.6g mm: the machine cannot make it",
+                        infeed_mm, job->machine.smallest_step_mm);
 }
 
-static void check_flash_limit(struct tw_reader *reader)
+static void check_flash_limit(struct tw_input *input)
 {
-    if (KNOWN(reader, "heat.flash_limit") && reader->draft->job.limits.flash == TW_FLASH_EQUIVALENT)
-        tw_reader_faultf(reader, tw_reader_place(reader, "heat.flash_limit"),
-                         "\"equivalent\" is not available yet; write flash_limit = \"strict\";");
+    if (KNOWN(input, "heat.flash_limit") && input->draft->job.limits.flash == TW_FLASH_EQUIVALENT)
+        tw_input_faultf(input, tw_input_place(input, "heat.flash_limit"),
+                        "\"equivalent\" is not available yet; write flash_limit = \"strict\";");
 }
 
-static void check_heat_room(struct tw_reader *reader)
+static void check_heat_room(struct tw_input *input)
 {
-    const struct tw_job *job = &reader->draft->job;
+    const struct tw_job *job = &input->draft->job;
     double limit_degC = job->limits.tempering_degC - job->limits.margin_K;
 
-    if (!KNOWN(reader, "heat.tempering_temperature", "steel.tempering_temperature", "heat.margin",
+    if (!KNOWN(input, "heat.tempering_temperature", "steel.tempering_temperature", "heat.margin",
                "coolant.temperature") ||
         limit_degC > job->coolant.temperature_degC)
         return;
-    tw_reader_faultf(reader, tw_reader_place(reader, "heat.margin"),
-                     "a tempering temperature of %.6g degC less %.6g K is not above coolant.temperature, %.6g degC, "
-                     "so nothing could be ground",
-                     job->limits.tempering_degC, job->limits.margin_K, job->coolant.temperature_degC);
+    tw_input_faultf(
+        input, tw_input_place(input, "heat.margin"),
+        "a tempering temperature of %.6g degC less %.6g K is not above coolant.temperature, %.6g degC, "
+        "so nothing could be ground",
+        job->limits.tempering_degC, job->limits.margin_K, job->coolant.temperature_degC);
 }
 
-static void check_approach(struct tw_reader *reader)
+static void check_approach(struct tw_input *input)
 {
-    const struct tw_travel *travel = &reader->draft->job.travel;
+    const struct tw_travel *travel = &input->draft->job.travel;
 
-    if (KNOWN(reader, "travel.approach", "travel.clear_height") && travel->approach_mm > travel->clear_height_mm)
-        tw_reader_faultf(reader, tw_reader_place(reader, "travel.approach"),
-                         "%.6g mm is above clear_height, %.6g mm; the wheel comes down from there",
-                         travel->approach_mm, travel->clear_height_mm);
+    if (KNOWN(input, "travel.approach", "travel.clear_height") &&
+        travel->approach_mm > travel->clear_height_mm)
+        tw_input_faultf(input, tw_input_place(input, "travel.approach"),
+                        "%.6g mm is above clear_height, %.6g mm; the wheel comes down from there",
+                        travel->approach_mm, travel->clear_height_mm);
 }
 
 /* ---- machine ---- */
 
-static void check_order(struct tw_reader *reader, const char *low_path, const char *high_path, double low,
+static void check_order(struct tw_input *input, const char *low_path, const char *high_path, double low,
                         double high, const char *unit)
 {
     const char *high_name = strrchr(high_path, '.') + 1;
 
-    if (KNOWN(reader, low_path, high_path) && low > high)
-        tw_reader_faultf(reader, tw_reader_place(reader, low_path), "%.6g %s is above %s, %.6g %s", low, unit,
-                         high_name, high, unit);
+    if (KNOWN(input, low_path, high_path) && low > high)
+        tw_input_faultf(input, tw_input_place(input, low_path), "%.6g %s is above %s, %.6g %s", low, unit,
+                        high_name, high, unit);
 }
 
-static void check_orders(struct tw_reader *reader)
+static void check_orders(struct tw_input *input)
 {
-    const struct tw_machine *machine = &reader->draft->job.machine;
-    const struct tw_wheel *wheel = &reader->draft->job.wheel;
+    const struct tw_machine *machine = &input->draft->job.machine;
+    const struct tw_wheel *wheel = &input->draft->job.wheel;
 
-    check_order(reader, "machine.feed_min", "machine.feed_max", machine->feed_min_mm_per_s,
+    check_order(input, "machine.feed_min", "machine.feed_max", machine->feed_min_mm_per_s,
                 machine->feed_max_mm_per_s, "mm/s");
-    check_order(reader, "machine.spindle.min_speed", "machine.spindle.max_speed", machine->spindle_min_rpm,
+    check_order(input, "machine.spindle.min_speed", "machine.spindle.max_speed", machine->spindle_min_rpm,
                 machine->spindle_max_rpm, "rpm");
-    check_order(reader, "wheel.min_infeed", "wheel.max_infeed", wheel->min_infeed_mm, wheel->max_infeed_mm, "mm");
-    check_order(reader, "wheel.speed", "wheel.operating_speed", wheel->speed_mm_per_s / 1000,
+    check_order(input, "wheel.min_infeed", "wheel.max_infeed", wheel->min_infeed_mm, wheel->max_infeed_mm,
+                "mm");
+    check_order(input, "wheel.speed", "wheel.operating_speed", wheel->speed_mm_per_s / 1000,
                 wheel->operating_speed_mm_per_s / 1000, "m/s");
-    check_order(reader, "machine.axes.along.travel_min", "machine.axes.along.travel_max",
+    check_order(input, "machine.axes.along.travel_min", "machine.axes.along.travel_max",
                 machine->along.travel_min_mm, machine->along.travel_max_mm, "mm");
-    check_order(reader, "machine.axes.across.travel_min", "machine.axes.across.travel_max",
+    check_order(input, "machine.axes.across.travel_min", "machine.axes.across.travel_max",
                 machine->across.travel_min_mm, machine->across.travel_max_mm, "mm");
-    check_order(reader, "machine.axes.up.travel_min", "machine.axes.up.travel_max", machine->up.travel_min_mm,
+    check_order(input, "machine.axes.up.travel_min", "machine.axes.up.travel_max", machine->up.travel_min_mm,
                 machine->up.travel_max_mm, "mm");
 }
 
@@ -192,9 +203,9 @@ static const char *signed_letter(const struct tw_axis *axis, int sign, char text
     return text;
 }
 
-static bool letters_differ(struct tw_reader *reader)
+static bool letters_differ(struct tw_input *input)
 {
-    const struct tw_machine *machine = &reader->draft->job.machine;
+    const struct tw_machine *machine = &input->draft->job.machine;
     const struct tw_axis *axes[3] = { &machine->along, &machine->across, &machine->up };
     static const char *const paths[3] = { "machine.axes.along.letter", "machine.axes.across.letter",
                                           "machine.axes.up.letter" };
@@ -203,9 +214,10 @@ static bool letters_differ(struct tw_reader *reader)
     for (int later = 1; later < 3; later++)
         for (int earlier = 0; earlier < later; earlier++)
             if (axes[later]->letter == axes[earlier]->letter) {
-                tw_reader_faultf(reader, tw_reader_place(reader, paths[later]),
-                                 "%c is already the letter of %s; along, across and up need X, Y and Z, each once",
-                                 axes[later]->letter, names[earlier]);
+                tw_input_faultf(
+                    input, tw_input_place(input, paths[later]),
+                    "%c is already the letter of %s; along, across and up need X, Y and Z, each once",
+                    axes[later]->letter, names[earlier]);
                 return false;
             }
     return true;
@@ -220,19 +232,20 @@ static int handedness(const struct tw_machine *machine)
     return permutation * machine->along.sign * machine->across.sign * machine->up.sign;
 }
 
-static void check_axes(struct tw_reader *reader)
+static void check_axes(struct tw_input *input)
 {
-    const struct tw_machine *machine = &reader->draft->job.machine;
+    const struct tw_machine *machine = &input->draft->job.machine;
     char along[3], across[3], up[3], turned[3];
 
-    if (!KNOWN(reader, "machine.axes.along.letter", "machine.axes.across.letter", "machine.axes.up.letter") ||
-        !letters_differ(reader) || handedness(machine) > 0)
+    if (!KNOWN(input, "machine.axes.along.letter", "machine.axes.across.letter", "machine.axes.up.letter") ||
+        !letters_differ(input) || handedness(machine) > 0)
         return;
-    tw_reader_faultf(reader, tw_reader_place(reader, "machine.axes.across.letter"),
-                     "along %s, across %s, up %s is left-handed, so the mirror image would be cut; turn one sign, most "
-                     "likely letter = \"%s\";",
-                     signed_letter(&machine->along, 1, along), signed_letter(&machine->across, 1, across),
-                     signed_letter(&machine->up, 1, up), signed_letter(&machine->across, -1, turned));
+    tw_input_faultf(
+        input, tw_input_place(input, "machine.axes.across.letter"),
+        "along %s, across %s, up %s is left-handed, so the mirror image would be cut; turn one sign, most "
+        "likely letter = \"%s\";",
+        signed_letter(&machine->along, 1, along), signed_letter(&machine->across, 1, across),
+        signed_letter(&machine->up, 1, up), signed_letter(&machine->across, -1, turned));
 }
 
 static double unit_of_decimals(bool inch, int decimals)
@@ -249,69 +262,87 @@ static int decimals_wanted(bool inch, double step_mm)
     return decimals;
 }
 
-static void check_decimals(struct tw_reader *reader)
+static void check_decimals(struct tw_input *input)
 {
-    const struct tw_machine *machine = &reader->draft->job.machine;
+    const struct tw_machine *machine = &input->draft->job.machine;
     const struct tw_dialect *dialect = &machine->dialect;
     double length_mm = unit_of_decimals(dialect->inch, dialect->length_decimals);
     double feed_mm_per_s = unit_of_decimals(dialect->inch, dialect->feed_decimals) / SECONDS_A_MIN;
 
-    if (KNOWN(reader, "machine.program.length_decimals", "machine.program.unit", "machine.smallest_step") &&
+    if (KNOWN(input, "machine.program.length_decimals", "machine.program.unit", "machine.smallest_step") &&
         length_mm > machine->smallest_step_mm * (1 + 1e-9))
-        tw_reader_faultf(reader, tw_reader_place(reader, "machine.program.length_decimals"),
-                         "%d decimals of %s round to %.6g mm, coarser than smallest_step, %.6g mm; write at least %d",
-                         dialect->length_decimals, dialect->inch ? "an inch" : "a millimetre", length_mm,
-                         machine->smallest_step_mm, decimals_wanted(dialect->inch, machine->smallest_step_mm));
-    if (KNOWN(reader, "machine.program.feed_decimals", "machine.program.unit", "machine.feed_min") &&
+        tw_input_faultf(
+            input, tw_input_place(input, "machine.program.length_decimals"),
+            "%d decimals of %s round to %.6g mm, coarser than smallest_step, %.6g mm; write at least %d",
+            dialect->length_decimals, dialect->inch ? "an inch" : "a millimetre", length_mm,
+            machine->smallest_step_mm, decimals_wanted(dialect->inch, machine->smallest_step_mm));
+    if (KNOWN(input, "machine.program.feed_decimals", "machine.program.unit", "machine.feed_min") &&
         feed_mm_per_s > machine->feed_min_mm_per_s * (1 + 1e-9))
-        tw_reader_faultf(reader, tw_reader_place(reader, "machine.program.feed_decimals"),
-                         "%d decimals round feeds to %.6g mm/s, coarser than feed_min, %.6g mm/s; write at least %d",
-                         dialect->feed_decimals, feed_mm_per_s, machine->feed_min_mm_per_s,
-                         decimals_wanted(dialect->inch, machine->feed_min_mm_per_s * SECONDS_A_MIN));
+        tw_input_faultf(
+            input, tw_input_place(input, "machine.program.feed_decimals"),
+            "%d decimals round feeds to %.6g mm/s, coarser than feed_min, %.6g mm/s; write at least %d",
+            dialect->feed_decimals, feed_mm_per_s, machine->feed_min_mm_per_s,
+            decimals_wanted(dialect->inch, machine->feed_min_mm_per_s * SECONDS_A_MIN));
+}
+
+static void check_flatness(struct tw_input *input)
+{
+    const struct tw_job *job = &input->draft->job;
+    const struct tw_dialect *dialect = &job->machine.dialect;
+    double length_mm = unit_of_decimals(dialect->inch, dialect->length_decimals);
+
+    if (KNOWN(input, "machine.program.length_decimals", "machine.program.unit", "finish.flatness") &&
+        length_mm > job->finish.flatness_mm)
+        tw_input_faultf(input, tw_input_place(input, "finish.flatness"),
+                        "%.6g mm is finer than the last decimal of the program, %.6g mm; raise flatness or "
+                        "machine.program.length_decimals",
+                        job->finish.flatness_mm, length_mm);
 }
 
 /* ---- wheel ---- */
 
-static void check_wheel_fits_spindle(struct tw_reader *reader)
+static void check_wheel_fits_spindle(struct tw_input *input)
 {
-    const struct tw_job *job = &reader->draft->job;
+    const struct tw_job *job = &input->draft->job;
     bool cup = job->wheel.kind == TW_WHEEL_CUP;
     bool vertical = job->machine.spindle == TW_SPINDLE_VERTICAL;
 
-    if (KNOWN(reader, "wheel.kind", "machine.spindle.axis") && cup != vertical)
-        tw_reader_faultf(reader, tw_reader_place(reader, "wheel.kind"),
-                         "a %s needs a %s spindle, but machine.spindle.axis is %s; choose another wheel or machine",
-                         cup ? "cup" : "disc", cup ? "vertical" : "horizontal", vertical ? "vertical" : "horizontal");
+    if (KNOWN(input, "wheel.kind", "machine.spindle.axis") && cup != vertical)
+        tw_input_faultf(
+            input, tw_input_place(input, "wheel.kind"),
+            "a %s needs a %s spindle, but machine.spindle.axis is %s; choose another wheel or machine",
+            cup ? "cup" : "disc", cup ? "vertical" : "horizontal", vertical ? "vertical" : "horizontal");
 }
 
-static void check_rim(struct tw_reader *reader)
+static void check_rim(struct tw_input *input)
 {
-    const struct tw_wheel *wheel = &reader->draft->job.wheel;
-    struct tw_place at = tw_reader_place(reader, "wheel.rim_width");
+    const struct tw_wheel *wheel = &input->draft->job.wheel;
+    struct tw_place at = tw_input_place(input, "wheel.rim_width");
 
-    if (!KNOWN(reader, "wheel.kind", "wheel.rim_width", "wheel.diameter") || wheel->kind != TW_WHEEL_CUP)
+    if (!KNOWN(input, "wheel.kind", "wheel.rim_width", "wheel.diameter") || wheel->kind != TW_WHEEL_CUP)
         return;
     if (!(wheel->rim_width_mm > 0))
-        tw_reader_faultf(reader, at, "a cup needs the width of its rim, such as rim_width = \"6 mm\";");
+        tw_input_faultf(input, at, "a cup needs the width of its rim, such as rim_width = \"6 mm\";");
     else if (wheel->rim_width_mm > wheel->diameter_mm / 2)
-        tw_reader_faultf(reader, at, "%.6g mm is more than half of diameter, %.6g mm; a full face has half of it",
-                         wheel->rim_width_mm, wheel->diameter_mm);
+        tw_input_faultf(input, at,
+                        "%.6g mm is more than half of diameter, %.6g mm; a full face has half of it",
+                        wheel->rim_width_mm, wheel->diameter_mm);
 }
 
-static void check_contact(struct tw_reader *reader, const char *path, double contact_mm)
+static void check_contact(struct tw_input *input, const char *path, double contact_mm)
 {
-    const struct tw_wheel *wheel = &reader->draft->job.wheel;
+    const struct tw_wheel *wheel = &input->draft->job.wheel;
 
-    if (KNOWN(reader, path, "wheel.kind", "wheel.rim_width") && wheel->kind == TW_WHEEL_CUP &&
+    if (KNOWN(input, path, "wheel.kind", "wheel.rim_width") && wheel->kind == TW_WHEEL_CUP &&
         wheel->rim_width_mm > 0 && contact_mm > wheel->rim_width_mm)
-        tw_reader_faultf(reader, tw_reader_place(reader, path), "%.6g mm is more than rim_width, %.6g mm", contact_mm,
-                         wheel->rim_width_mm);
+        tw_input_faultf(input, tw_input_place(input, path), "%.6g mm is more than rim_width, %.6g mm",
+                        contact_mm, wheel->rim_width_mm);
 }
 
-static void check_contacts(struct tw_reader *reader)
+static void check_contacts(struct tw_input *input)
 {
-    check_contact(reader, "wheel.rim_contact", reader->draft->job.wheel.rim_contact_mm);
-    check_contact(reader, "wheel.edge_contact", reader->draft->job.wheel.edge_contact_mm);
+    check_contact(input, "wheel.rim_contact", input->draft->job.wheel.rim_contact_mm);
+    check_contact(input, "wheel.edge_contact", input->draft->job.wheel.edge_contact_mm);
 }
 
 static double surface_mm_per_s(double diameter_mm, double rpm)
@@ -320,160 +351,166 @@ static double surface_mm_per_s(double diameter_mm, double rpm)
 }
 
 /* A spindle of one speed gives the wheel what it gives: that becomes the wheel's speed. */
-static void check_fixed_speed(struct tw_reader *reader)
+static void check_fixed_speed(struct tw_input *input)
 {
-    struct tw_wheel *wheel = &reader->draft->job.wheel;
-    double rpm = reader->draft->job.machine.spindle_max_rpm;
+    struct tw_wheel *wheel = &input->draft->job.wheel;
+    double rpm = input->draft->job.machine.spindle_max_rpm;
     double speed_mm_per_s = surface_mm_per_s(wheel->diameter_mm, rpm);
 
     if (speed_mm_per_s > wheel->operating_speed_mm_per_s)
-        tw_reader_faultf(reader, tw_reader_place(reader, "wheel.operating_speed"),
-                         "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
-                         "speed of %.6g m/s: it could burst; use a wheel of at most %.5g mm",
-                         rpm, wheel->diameter_mm, speed_mm_per_s / 1000, wheel->operating_speed_mm_per_s / 1000,
-                         floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (PI * rpm) * 10) / 10);
+        tw_input_faultf(
+            input, tw_input_place(input, "wheel.operating_speed"),
+            "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
+            "speed of %.6g m/s: it could burst; use a wheel of at most %.5g mm",
+            rpm, wheel->diameter_mm, speed_mm_per_s / 1000, wheel->operating_speed_mm_per_s / 1000,
+            floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (PI * rpm) * 10) / 10);
     else if (fabs(speed_mm_per_s - wheel->speed_mm_per_s) > 0.05 * wheel->speed_mm_per_s)
-        tw_remark(reader->findings, tw_reader_place(reader, "wheel.speed"),
-                  "the spindle has one speed, %.6g rpm, so the wheel runs at %.4g m/s instead of %.6g m/s", rpm,
-                  speed_mm_per_s / 1000, wheel->speed_mm_per_s / 1000);
+        tw_remark(input->findings, tw_input_place(input, "wheel.speed"),
+                  "the spindle has one speed, %.6g rpm, so the wheel runs at %.4g m/s instead of %.6g m/s",
+                  rpm, speed_mm_per_s / 1000, wheel->speed_mm_per_s / 1000);
     wheel->speed_mm_per_s = speed_mm_per_s;
 }
 
-static void check_programmed_speed(struct tw_reader *reader)
+static void check_programmed_speed(struct tw_input *input)
 {
-    const struct tw_machine *machine = &reader->draft->job.machine;
-    const struct tw_wheel *wheel = &reader->draft->job.wheel;
+    const struct tw_machine *machine = &input->draft->job.machine;
+    const struct tw_wheel *wheel = &input->draft->job.wheel;
     double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (PI * wheel->diameter_mm);
 
-    if (rpm >= machine->spindle_min_rpm && rpm <= machine->spindle_max_rpm)
+    if ((rpm >= machine->spindle_min_rpm && rpm <= machine->spindle_max_rpm) ||
+        machine->spindle_min_rpm > machine->spindle_max_rpm)
         return;
-    tw_reader_faultf(reader, tw_reader_place(reader, "wheel.speed"),
-                     "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
-                     "%.4g to %.4g m/s",
-                     wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
-                     machine->spindle_max_rpm, surface_mm_per_s(wheel->diameter_mm, machine->spindle_min_rpm) / 1000,
-                     surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm) / 1000);
+    tw_input_faultf(
+        input, tw_input_place(input, "wheel.speed"),
+        "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
+        "%.4g to %.4g m/s",
+        wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
+        machine->spindle_max_rpm, surface_mm_per_s(wheel->diameter_mm, machine->spindle_min_rpm) / 1000,
+        surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm) / 1000);
 }
 
-static void check_speed(struct tw_reader *reader)
+static void check_speed(struct tw_input *input)
 {
-    if (!KNOWN(reader, "wheel.diameter", "wheel.speed", "wheel.operating_speed", "machine.spindle.min_speed",
+    if (!KNOWN(input, "wheel.diameter", "wheel.speed", "wheel.operating_speed", "machine.spindle.min_speed",
                "machine.spindle.max_speed", "machine.spindle.programmable"))
         return;
-    if (reader->draft->job.machine.spindle_programmable)
-        check_programmed_speed(reader);
+    if (input->draft->job.machine.spindle_programmable)
+        check_programmed_speed(input);
     else
-        check_fixed_speed(reader);
+        check_fixed_speed(input);
 }
 
 /* ---- coolant and fixture ---- */
 
-static void check_boiling(struct tw_reader *reader)
+static void check_boiling(struct tw_input *input)
 {
-    const struct tw_coolant *coolant = &reader->draft->job.coolant;
+    const struct tw_coolant *coolant = &input->draft->job.coolant;
 
-    if (KNOWN(reader, "coolant.boiling_temperature", "coolant.temperature") &&
+    if (KNOWN(input, "coolant.boiling_temperature", "coolant.temperature") &&
         coolant->boiling_degC <= coolant->temperature_degC)
-        tw_reader_faultf(reader, tw_reader_place(reader, "coolant.boiling_temperature"),
-                         "%.6g degC is not above coolant.temperature, %.6g degC", coolant->boiling_degC,
-                         coolant->temperature_degC);
+        tw_input_faultf(input, tw_input_place(input, "coolant.boiling_temperature"),
+                        "%.6g degC is not above coolant.temperature, %.6g degC", coolant->boiling_degC,
+                        coolant->temperature_degC);
 }
 
-static void check_holding(struct tw_reader *reader)
+static void check_holding(struct tw_input *input)
 {
-    const struct tw_fixture *fixture = &reader->draft->job.fixture;
+    const struct tw_fixture *fixture = &input->draft->job.fixture;
 
-    if (KNOWN(reader, "fixture.clamp_force", "fixture.pull") && fixture->clamp_force_N == 0 &&
+    if (KNOWN(input, "fixture.clamp_force", "fixture.pull") && fixture->clamp_force_N == 0 &&
         fixture->pull_N_per_mm2 == 0)
-        tw_reader_faultf(reader, tw_reader_place(reader, "fixture.pull"),
-                         "both pull and clamp_force are zero, so nothing holds the blank; write for example pull = "
-                         "\"20 N/cm2\"; or clamp_force = \"500 N\";");
+        tw_input_faultf(
+            input, tw_input_place(input, "fixture.pull"),
+            "both pull and clamp_force are zero, so nothing holds the blank; write for example pull = "
+            "\"20 N/cm2\"; or clamp_force = \"500 N\";");
 }
 
 /* Where member `name` of station `i` stands. */
-static struct tw_place station_place(const struct tw_reader *reader, size_t i, const char *name)
+static struct tw_place station_place(const struct tw_input *input, size_t i, const char *name)
 {
-    const struct tw_origin *list = tw_reader_origin(reader, "fixture.stations");
+    const struct tw_origin *list = tw_input_origin(input, "fixture.stations");
     const config_setting_t *station = config_setting_get_elem(list->setting, (unsigned)i);
     const config_setting_t *member = config_setting_get_member(station, name);
 
     return (struct tw_place){ .file = list->file, .line = (int)config_setting_source_line(member) };
 }
 
-static void check_offsets(struct tw_reader *reader)
+static void check_offsets(struct tw_input *input)
 {
-    const struct tw_fixture *fixture = &reader->draft->job.fixture;
+    const struct tw_fixture *fixture = &input->draft->job.fixture;
 
-    if (!KNOWN(reader, "fixture.stations"))
+    if (!KNOWN(input, "fixture.stations"))
         return;
     for (size_t i = 1; i < fixture->station_count; i++)
         for (size_t j = 0; j < i; j++) {
-            struct tw_place at = station_place(reader, i, "offset");
+            struct tw_place at = station_place(input, i, "offset");
             char key[64];
 
             if (fixture->stations[i].work_offset != fixture->stations[j].work_offset)
                 continue;
             snprintf(key, sizeof key, "fixture.stations[%zu].offset", i + 1);
             at.key = key;
-            tw_reader_faultf(reader, at, "station %zu on line %d has the same work offset; give each its own", j + 1,
-                             station_place(reader, j, "offset").line);
+            tw_input_faultf(input, at, "station %zu on line %d has the same work offset; give each its own",
+                            j + 1, station_place(input, j, "offset").line);
             break;
         }
 }
 
-static void check_station_travel(struct tw_reader *reader, size_t i, const char *direction, double at_mm,
+static void check_station_travel(struct tw_input *input, size_t i, const char *direction, double at_mm,
                                  const struct tw_axis *axis)
 {
-    struct tw_place at = station_place(reader, i, direction);
+    struct tw_place at = station_place(input, i, direction);
     char min_path[64], max_path[64], key[64];
 
     snprintf(min_path, sizeof min_path, "machine.axes.%s.travel_min", direction);
     snprintf(max_path, sizeof max_path, "machine.axes.%s.travel_max", direction);
-    if (!KNOWN(reader, min_path, max_path) || (at_mm >= axis->travel_min_mm && at_mm <= axis->travel_max_mm) ||
+    if (!KNOWN(input, min_path, max_path) || (at_mm >= axis->travel_min_mm && at_mm <= axis->travel_max_mm) ||
         axis->travel_min_mm > axis->travel_max_mm)
         return;
     snprintf(key, sizeof key, "fixture.stations[%zu].%s", i + 1, direction);
     at.key = key;
-    tw_reader_faultf(reader, at, "%.6g mm lies outside the travel of machine.axes.%s, %.6g mm to %.6g mm", at_mm,
-                     direction, axis->travel_min_mm, axis->travel_max_mm);
+    tw_input_faultf(input, at, "%.6g mm lies outside the travel of machine.axes.%s, %.6g mm to %.6g mm",
+                    at_mm, direction, axis->travel_min_mm, axis->travel_max_mm);
 }
 
-static void check_station_places(struct tw_reader *reader)
+static void check_station_places(struct tw_input *input)
 {
-    const struct tw_job *job = &reader->draft->job;
+    const struct tw_job *job = &input->draft->job;
 
-    if (!KNOWN(reader, "fixture.stations"))
+    if (!KNOWN(input, "fixture.stations"))
         return;
     for (size_t i = 0; i < job->fixture.station_count; i++) {
         const struct tw_station *station = &job->fixture.stations[i];
 
-        check_station_travel(reader, i, "along", station->along_mm, &job->machine.along);
-        check_station_travel(reader, i, "across", station->across_mm, &job->machine.across);
-        check_station_travel(reader, i, "up", station->up_mm, &job->machine.up);
+        check_station_travel(input, i, "along", station->along_mm, &job->machine.along);
+        check_station_travel(input, i, "across", station->across_mm, &job->machine.across);
+        check_station_travel(input, i, "up", station->up_mm, &job->machine.up);
     }
 }
 
-static void check_parts(struct tw_reader *reader)
+static void check_parts(struct tw_input *input)
 {
-    const struct tw_job *job = &reader->draft->job;
+    const struct tw_job *job = &input->draft->job;
 
-    if (KNOWN(reader, "parts", "fixture.stations") && (size_t)job->parts > job->fixture.station_count)
-        tw_reader_faultf(reader, tw_reader_place(reader, "parts"), "%d parts need %d stations, but the fixture has %zu",
-                         job->parts, job->parts, job->fixture.station_count);
+    if (KNOWN(input, "parts", "fixture.stations") && (size_t)job->parts > job->fixture.station_count)
+        tw_input_faultf(input, tw_input_place(input, "parts"),
+                        "%d parts need %d stations, but the fixture has %zu", job->parts, job->parts,
+                        job->fixture.station_count);
 }
 
-void tw_checks_run(struct tw_reader *reader)
+void tw_checks_run(struct tw_input *input)
 {
-    static void (*const checks[])(struct tw_reader *) = {
-        check_taper_axis,  derive_tempering, derive_rim_contact,     check_thicknesses,  check_smallest,
-        check_allowance,   check_orders,     check_finishing_infeed, check_flash_limit,  check_heat_room,
-        check_approach,    check_axes,       check_decimals,         check_contacts,     check_wheel_fits_spindle,
-        check_rim,         check_speed,      check_boiling,          check_holding,      check_offsets,
-        check_station_places, check_parts,
+    static void (*const checks[])(struct tw_input *) = {
+        check_taper_axis,  derive_tempering,     derive_rim_contact, check_thicknesses,
+        check_smallest,    check_allowance,      check_orders,       check_finishing_infeed,
+        check_flash_limit, check_heat_room,      check_approach,     check_axes,
+        check_decimals,    check_flatness,       check_contacts,     check_wheel_fits_spindle,
+        check_rim,         check_speed,          check_boiling,      check_holding,
+        check_offsets,     check_station_places, check_parts,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)
-        checks[i](reader);
+        checks[i](input);
 }
 
 /* ---- with the outline ---- */
@@ -492,42 +529,44 @@ static double round_up(double value)
     return ceil(value * 100 - 1e-9) / 100;
 }
 
-static void check_beyond_taper(struct tw_reader *reader, double far_mm)
+static void check_beyond_taper(struct tw_input *input, double far_mm)
 {
-    const struct tw_taper *taper = &reader->draft->job.taper;
+    const struct tw_taper *taper = &input->draft->job.taper;
     double drop_mm = taper->ricasso_mm - taper->butt_mm;
     double end_mm = taper->ricasso_mm - drop_mm * far_mm / taper->length_mm;
-    struct tw_place at = tw_reader_place(reader, "taper.length");
+    struct tw_place at = tw_input_place(input, "taper.length");
 
     if (end_mm < taper->smallest_mm)
-        tw_reader_faultf(reader, at,
-                         "the outline reaches %.2f mm, past the taper's end at %.6g mm; on the same slope its end would "
-                         "be %.3f mm thick, below smallest_thickness, %.6g mm: write length = \"%.2f mm\"; or more, or "
-                         "butt_thickness = \"%.2f mm\"; or more",
-                         far_mm, taper->length_mm, end_mm, taper->smallest_mm,
-                         round_up(drop_mm * far_mm / (taper->ricasso_mm - taper->smallest_mm)),
-                         round_up(taper->ricasso_mm -
-                                  (taper->ricasso_mm - taper->smallest_mm) * taper->length_mm / far_mm));
+        tw_input_faultf(
+            input, at,
+            "the outline reaches %.2f mm, past the taper's end at %.6g mm; on the same slope its end would "
+            "be %.3f mm thick, below smallest_thickness, %.6g mm: write length = \"%.2f mm\"; or more, or "
+            "butt_thickness = \"%.2f mm\"; or more",
+            far_mm, taper->length_mm, end_mm, taper->smallest_mm,
+            round_up(drop_mm * far_mm / (taper->ricasso_mm - taper->smallest_mm)),
+            round_up(taper->ricasso_mm -
+                     (taper->ricasso_mm - taper->smallest_mm) * taper->length_mm / far_mm));
     else
-        tw_remark(reader->findings, at,
-                  "the outline reaches %.2f mm, past the taper's end at %.6g mm; the taper goes on at the same slope to "
+        tw_remark(input->findings, at,
+                  "the outline reaches %.2f mm, past the taper's end at %.6g mm; the taper goes on at the "
+                  "same slope to "
                   "%.3f mm",
                   far_mm, taper->length_mm, end_mm);
 }
 
-void tw_checks_run_with_outline(struct tw_reader *reader)
+void tw_checks_run_with_outline(struct tw_input *input)
 {
-    struct tw_taper *taper = &reader->draft->job.taper;
-    double tolerance_mm = reader->draft->outline.drawing.chord_tolerance_mm;
-    double far_mm = far_end_mm(&reader->draft->job.part.tang.outer);
-    struct tw_place at = tw_reader_place(reader, "taper.length");
+    struct tw_taper *taper = &input->draft->job.taper;
+    double tolerance_mm = input->draft->outline.drawing.chord_tolerance_mm;
+    double far_mm = far_end_mm(&input->draft->job.part.tang.outer);
+    struct tw_place at = tw_input_place(input, "taper.length");
 
-    if (!is_given(reader, "taper.length"))
+    if (!is_given(input, "taper.length"))
         taper->length_mm = far_mm;
     else if (far_mm > taper->length_mm + tolerance_mm)
-        check_beyond_taper(reader, far_mm);
+        check_beyond_taper(input, far_mm);
     else if (far_mm < taper->length_mm - tolerance_mm)
-        tw_remark(reader->findings, at, "the outline ends at %.2f mm, before the taper does; there it is %.3f mm thick",
-                  far_mm,
+        tw_remark(input->findings, at,
+                  "the outline ends at %.2f mm, before the taper does; there it is %.3f mm thick", far_mm,
                   taper->ricasso_mm - (taper->ricasso_mm - taper->butt_mm) * far_mm / taper->length_mm);
 }

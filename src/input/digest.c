@@ -4,7 +4,7 @@
  * the drawing's bytes. Comments, the order of keys, the units a person chose and the places of files count for
  * nothing. */
 #include "base/file.h"
-#include "input/reader.h"
+#include "input/input.h"
 
 #include <nettle/sha2.h>
 #include <stdint.h>

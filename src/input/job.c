@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "base/nearest.h"
-#include "input/reader.h"
+#include "input/input.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -23,11 +23,12 @@ static char *path_beside(const char *beside, const char *path)
     return tw_text_take(&joined);
 }
 
-static bool has_config_ending(const char *name)
+/* Whether both names end in the same .letters. */
+static bool same_ending(const char *a, const char *b)
 {
-    size_t length = strlen(name);
+    const char *a_dot = strrchr(a, '.'), *b_dot = strrchr(b, '.');
 
-    return length > 4 && strcmp(name + length - 4, ".cfg") == 0;
+    return a_dot && b_dot && strcmp(a_dot, b_dot) == 0;
 }
 
 /* Names the file of the folder that `path` most likely meant. */
@@ -44,14 +45,16 @@ static void suggest_file(const char *path, struct tw_text *complaint)
     while (listing && (entry = readdir(listing))) {
         struct tw_nearest before = nearest;
 
-        if (has_config_ending(entry->d_name))
+        if (same_ending(entry->d_name, nearest.wanted))
             tw_nearest_offer(&nearest, entry->d_name);
         if (nearest.distance == before.distance && nearest.name == before.name)
             continue;
         tw_text_free(&best);
         tw_text_print(&best, "%s", entry->d_name);
-        nearest.name = best.failed ? NULL : best.data;
+        complaint->failed = complaint->failed || best.failed;
+        nearest.name = best.data;
     }
+    complaint->failed = complaint->failed || folder.failed;
     if (listing)
         closedir(listing);
     if (best.length)
@@ -61,57 +64,59 @@ static void suggest_file(const char *path, struct tw_text *complaint)
 }
 
 /* Whether a plain file that can be read stands there; else a fault at the line that names it. */
-static bool file_stands(struct tw_reader *reader, struct tw_place at, const char *path)
+static bool file_stands(struct tw_input *input, struct tw_place at, const char *path)
 {
     struct tw_text complaint = { 0 };
     struct stat about;
 
-    if (stat(path, &about) != 0)
+    if (stat(path, &about) != 0) {
         tw_text_print(&complaint, "\"%s\" cannot be opened: %s", path, strerror(errno));
-    else if (!S_ISREG(about.st_mode))
+        suggest_file(path, &complaint);
+    } else if (!S_ISREG(about.st_mode)) {
         tw_text_print(&complaint, "\"%s\" is not a file", path);
-    else
+    } else {
         return true;
-    suggest_file(path, &complaint);
-    reader->io_failures++;
+    }
+    input->io_failures++;
     if (complaint.failed)
-        reader->no_memory = true;
+        input->no_memory = true;
     else
-        tw_fail(reader->findings, TW_IO, at, "%s", complaint.data);
+        tw_fail(input->findings, TW_IO, at, "%s", complaint.data);
     tw_text_free(&complaint);
     return false;
 }
 
-static void note_status(struct tw_reader *reader, enum tw_status status)
+static void note_status(struct tw_input *input, enum tw_status status)
 {
-    reader->bad_inputs += status == TW_BAD_INPUT;
-    reader->io_failures += status == TW_IO;
-    reader->no_memory = reader->no_memory || status == TW_NO_MEMORY;
+    input->bad_inputs += status == TW_BAD_INPUT;
+    input->io_failures += status == TW_IO;
+    input->no_memory = input->no_memory || status == TW_NO_MEMORY;
 }
 
-static void load_profile_file(struct tw_reader *reader, size_t i, struct tw_place at, const char *name)
+static void load_profile_file(struct tw_input *input, size_t i, struct tw_place at, const char *name)
 {
-    char *path = path_beside(reader->job.path, name);
+    char *path = path_beside(input->job.path, name);
 
     if (!path)
-        reader->no_memory = true;
-    else if (file_stands(reader, at, path))
-        note_status(reader, tw_source_load(path, &reader->profiles[i], reader->findings));
+        input->no_memory = true;
+    else if (file_stands(input, at, path))
+        note_status(input, tw_source_load(path, &input->profiles[i], input->findings));
     free(path);
 }
 
-static void load_profile(struct tw_reader *reader, size_t i)
+static void load_profile(struct tw_input *input, size_t i)
 {
-    const config_setting_t *root = config_root_setting(&reader->job.config);
+    const config_setting_t *root = config_root_setting(&input->job.config);
     const config_setting_t *group = config_setting_get_member(root, tw_profile_names[i]);
     const config_setting_t *setting;
-    struct tw_place at = { .file = reader->job.path, .key = tw_profile_names[i] };
+    struct tw_place at = { .file = input->job.path, .key = tw_profile_names[i] };
     const char *name;
     char key[32];
 
     if (!group) {
-        tw_reader_faultf(reader, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
-                         at.key, at.key);
+        tw_input_faultf(
+            input, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
+            at.key, at.key);
         return;
     }
     if (!config_setting_is_group(group))
@@ -122,55 +127,57 @@ static void load_profile(struct tw_reader *reader, size_t i)
     at.key = key;
     at.line = (int)config_setting_source_line(setting ? setting : group);
     if (name && *name)
-        load_profile_file(reader, i, at, name);
+        load_profile_file(input, i, at, name);
     else
-        tw_reader_faultf(reader, at, "%s; write for example profile = \"profiles/%ss/....cfg\";",
-                         setting ? "is not the name of a file in quotes" : "is missing", tw_profile_names[i]);
+        tw_input_faultf(input, at, "%s; write for example profile = \"profiles/%ss/....cfg\";",
+                        setting ? "is not the name of a file in quotes" : "is missing", tw_profile_names[i]);
 }
 
-static enum tw_status status_of(const struct tw_reader *reader)
+static enum tw_status status_of(const struct tw_input *input)
 {
-    if (reader->no_memory || (reader->findings && reader->findings->out_of_memory))
+    if (input->no_memory || (input->findings && input->findings->out_of_memory))
         return TW_NO_MEMORY;
-    if (reader->bad_inputs)
+    if (input->bad_inputs)
         return TW_BAD_INPUT;
-    return reader->io_failures ? TW_IO : TW_OK;
+    return input->io_failures ? TW_IO : TW_OK;
 }
 
 /* ---- outline ---- */
 
-static bool make_outline_path_whole(struct tw_reader *reader)
+static bool make_outline_path_whole(struct tw_input *input)
 {
-    struct tw_outline_request *request = &reader->draft->outline;
+    struct tw_outline_request *request = &input->draft->outline;
     char *path;
 
-    if (!tw_reader_origin(reader, "outline.file")->ok)
+    if (!tw_input_origin(input, "outline.file")->ok)
         return false;
-    path = path_beside(reader->job.path, request->path);
+    path = path_beside(input->job.path, request->path);
     if (!path) {
-        reader->no_memory = true;
+        input->no_memory = true;
         return false;
     }
     free(request->path);
     request->path = path;
-    return file_stands(reader, tw_reader_place(reader, "outline.file"), path);
+    return file_stands(input, tw_input_place(input, "outline.file"), path);
 }
 
-static bool outline_group_is_sound(const struct tw_reader *reader)
+static bool outline_group_is_sound(const struct tw_input *input)
 {
-    static const char *const paths[] = { "outline.format",       "outline.unit",        "outline.pick",
-                                         "outline.chord_tolerance", "outline.gap_tolerance", "outline.taper_start",
-                                         "outline.axis_towards", "outline.axis_angle",  "outline.mirrored" };
+    static const char *const paths[] = { "outline.format",        "outline.unit",
+                                         "outline.pick",          "outline.chord_tolerance",
+                                         "outline.gap_tolerance", "outline.taper_start",
+                                         "outline.axis_towards",  "outline.axis_angle",
+                                         "outline.mirrored" };
 
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
-        if (!tw_reader_origin(reader, paths[i])->ok)
+        if (!tw_input_origin(input, paths[i])->ok)
             return false;
     return true;
 }
 
-static void read_outline(struct tw_reader *reader)
+static void read_outline(struct tw_input *input)
 {
-    struct tw_outline_request *request = &reader->draft->outline;
+    struct tw_outline_request *request = &input->draft->outline;
     struct tw_taper_axis axis = { .start_x_mm = request->start.x_mm,
                                   .start_y_mm = request->start.y_mm,
                                   .direction_rad = request->angle_rad,
@@ -178,50 +185,52 @@ static void read_outline(struct tw_reader *reader)
     struct tw_outline drawing = { 0 };
     enum tw_status status;
 
-    if (!make_outline_path_whole(reader) || !outline_group_is_sound(reader))
+    if (!make_outline_path_whole(input) || !outline_group_is_sound(input))
         return;
     request->drawing.path = request->path;
     request->drawing.pick = request->pick;
-    status = tw_outline_read(&request->drawing, &drawing, reader->findings);
+    status = tw_outline_read(&request->drawing, &drawing, input->findings);
     if (status == TW_OK)
-        status = tw_part_from_drawing(&drawing, &axis, request->path, &reader->draft->job.part, reader->findings);
-    note_status(reader, status);
+        status =
+            tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
+    note_status(input, status);
     tw_outline_free(&drawing);
-    if (status == TW_OK && tw_reader_origin(reader, "taper.length")->ok &&
-        tw_reader_origin(reader, "taper.ricasso_thickness")->ok && tw_reader_origin(reader, "taper.butt_thickness")->ok &&
-        tw_reader_origin(reader, "taper.smallest_thickness")->ok)
-        tw_checks_run_with_outline(reader);
+    if (status == TW_OK && tw_input_origin(input, "taper.length")->ok &&
+        tw_input_origin(input, "taper.ricasso_thickness")->ok &&
+        tw_input_origin(input, "taper.butt_thickness")->ok &&
+        tw_input_origin(input, "taper.smallest_thickness")->ok)
+        tw_checks_run_with_outline(input);
 }
 
 /* ---- the whole ---- */
 
-static bool make_origins(struct tw_reader *reader)
+static bool make_origins(struct tw_input *input)
 {
     size_t rows = 0;
 
     for (size_t i = 0; i < tw_group_count; i++)
         rows += tw_groups[i].key_count;
-    reader->origins = calloc(rows, sizeof *reader->origins);
-    return reader->origins != NULL;
+    input->origins = calloc(rows, sizeof *input->origins);
+    return input->origins != NULL;
 }
 
-static void read_everything(struct tw_reader *reader)
+static void read_everything(struct tw_input *input)
 {
     for (size_t i = 0; i < TW_PROFILE_COUNT; i++)
-        load_profile(reader, i);
-    tw_reader_read_groups(reader);
-    tw_checks_run(reader);
-    read_outline(reader);
-    if (status_of(reader) == TW_OK)
-        note_status(reader, tw_digest_job(reader->draft, reader->draft->job.digest, reader->findings));
+        load_profile(input, i);
+    tw_input_read_groups(input);
+    tw_checks_run(input);
+    read_outline(input);
+    if (status_of(input) == TW_OK)
+        note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
 }
 
-static void free_reader(struct tw_reader *reader)
+static void free_reader(struct tw_input *input)
 {
-    tw_source_free(&reader->job);
+    tw_source_free(&input->job);
     for (size_t i = 0; i < TW_PROFILE_COUNT; i++)
-        tw_source_free(&reader->profiles[i]);
-    free(reader->origins);
+        tw_source_free(&input->profiles[i]);
+    free(input->origins);
 }
 
 static void free_draft(struct tw_draft *draft)
@@ -234,19 +243,19 @@ static void free_draft(struct tw_draft *draft)
 enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings)
 {
     struct tw_draft draft = { 0 };
-    struct tw_reader reader = { .draft = &draft, .findings = findings };
+    struct tw_input input = { .draft = &draft, .findings = findings };
     enum tw_status status;
 
     *out = (struct tw_job){ 0 };
     draft.job.path = tw_copy_string(path);
-    if (!draft.job.path || !make_origins(&reader)) {
+    if (!draft.job.path || !make_origins(&input)) {
         status = tw_no_memory(findings);
         goto done;
     }
-    note_status(&reader, tw_source_load(path, &reader.job, findings));
-    if (reader.job.loaded)
-        read_everything(&reader);
-    status = status_of(&reader);
+    note_status(&input, tw_source_load(path, &input.job, findings));
+    if (input.job.loaded)
+        read_everything(&input);
+    status = status_of(&input);
     if (status == TW_NO_MEMORY)
         tw_no_memory(findings);
     if (findings)
@@ -256,7 +265,7 @@ enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findi
         draft.job = (struct tw_job){ 0 };
     }
 done:
-    free_reader(&reader);
+    free_reader(&input);
     free_draft(&draft);
     return status;
 }

@@ -1,5 +1,5 @@
 /* lists.c - the keep-outs and stations of a fixture. */
-#include "input/reader.h"
+#include "input/input.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -28,7 +28,7 @@ void tw_fixture_drop_stations(struct tw_fixture *fixture)
     fixture->station_count = 0;
 }
 
-static bool read_member_key(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *member,
+static bool read_member_key(struct tw_input *input, const struct tw_key *key, const config_setting_t *member,
                             struct tw_place at, void *base)
 {
     const config_setting_t *setting = config_setting_get_member(member, key->name);
@@ -38,15 +38,15 @@ static bool read_member_key(struct tw_reader *reader, const struct tw_key *key, 
     tw_text_print(&path, "%s.%s", at.key, key->name);
     at.key = path.data;
     if (path.failed) {
-        reader->no_memory = true;
+        input->no_memory = true;
         ok = false;
     } else if (setting) {
         at.line = (int)config_setting_source_line(setting);
-        ok = tw_value_read(reader, key, setting, at, base);
+        ok = tw_value_read(input, key, setting, at, base);
     } else if (tw_key_is_required(key)) {
         tw_text_print(&complaint, "is missing; write for example ");
         tw_value_example(key, &complaint);
-        tw_reader_fault(reader, at, &complaint);
+        tw_input_fault(input, at, &complaint);
         ok = false;
     }
     tw_text_free(&path);
@@ -54,23 +54,23 @@ static bool read_member_key(struct tw_reader *reader, const struct tw_key *key, 
 }
 
 /* Reads one { } of the list into the struct at `base`. `at.key` is "fixture.stations[2]". */
-static bool read_member(struct tw_reader *reader, const struct tw_group *group, const config_setting_t *member,
+static bool read_member(struct tw_input *input, const struct tw_group *group, const config_setting_t *member,
                         struct tw_place at, void *base)
 {
     bool ok = true;
 
     at.line = (int)config_setting_source_line(member);
     if (!config_setting_is_group(member)) {
-        tw_reader_faultf(reader, at, "a group { ... } is wanted here");
+        tw_input_faultf(input, at, "a group { ... } is wanted here");
         return false;
     }
-    tw_reader_refuse_unknown(reader, group, member, at.file, at.key, false);
+    tw_input_refuse_unknown(input, group, member, at.file, at.key, false);
     for (size_t i = 0; i < group->key_count; i++)
-        ok = read_member_key(reader, &group->keys[i], member, at, base) && ok;
+        ok = read_member_key(input, &group->keys[i], member, at, base) && ok;
     return ok;
 }
 
-static bool has_one_shape(struct tw_reader *reader, const config_setting_t *member, struct tw_place at)
+static bool has_one_shape(struct tw_input *input, const config_setting_t *member, struct tw_place at)
 {
     int shapes = (config_setting_get_member(member, "box") != NULL) +
                  (config_setting_get_member(member, "circle") != NULL) +
@@ -78,19 +78,20 @@ static bool has_one_shape(struct tw_reader *reader, const config_setting_t *memb
 
     at.line = (int)config_setting_source_line(member);
     if (shapes != 1)
-        tw_reader_faultf(reader, at, "%s; write one of box, circle and polygon, such as box = "
-                         "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];",
-                         shapes ? "has more than one shape" : "has no shape");
+        tw_input_faultf(input, at,
+                        "%s; write one of box, circle and polygon, such as box = "
+                        "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];",
+                        shapes ? "has more than one shape" : "has no shape");
     return shapes == 1;
 }
 
-static bool read_keep_out(struct tw_reader *reader, const struct tw_group *group, const config_setting_t *member,
-                          struct tw_place at, struct tw_keep_out *keep_out)
+static bool read_keep_out(struct tw_input *input, const struct tw_group *group,
+                          const config_setting_t *member, struct tw_place at, struct tw_keep_out *keep_out)
 {
-    return read_member(reader, group, member, at, keep_out) && has_one_shape(reader, member, at);
+    return read_member(input, group, member, at, keep_out) && has_one_shape(input, member, at);
 }
 
-static bool read_keep_outs(struct tw_reader *reader, const struct tw_group *group, const config_setting_t *list,
+static bool read_keep_outs(struct tw_input *input, const struct tw_group *group, const config_setting_t *list,
                            struct tw_place at, struct tw_fixture *fixture)
 {
     size_t count = (size_t)config_setting_length(list);
@@ -101,7 +102,7 @@ static bool read_keep_outs(struct tw_reader *reader, const struct tw_group *grou
         return true;
     fixture->keep_outs = calloc(count, sizeof *fixture->keep_outs);
     if (!fixture->keep_outs) {
-        reader->no_memory = true;
+        input->no_memory = true;
         return false;
     }
     fixture->keep_out_count = count;
@@ -110,13 +111,14 @@ static bool read_keep_outs(struct tw_reader *reader, const struct tw_group *grou
 
         snprintf(key, sizeof key, "fixture.keep_outs[%zu]", i + 1);
         at.key = key;
-        ok = read_keep_out(reader, group, config_setting_get_elem(list, (unsigned)i), at, &fixture->keep_outs[i]) &&
+        ok = read_keep_out(input, group, config_setting_get_elem(list, (unsigned)i), at,
+                           &fixture->keep_outs[i]) &&
              ok;
     }
     return ok;
 }
 
-static bool read_stations(struct tw_reader *reader, const struct tw_group *group, const config_setting_t *list,
+static bool read_stations(struct tw_input *input, const struct tw_group *group, const config_setting_t *list,
                           struct tw_place at, struct tw_fixture *fixture)
 {
     size_t count = (size_t)config_setting_length(list);
@@ -124,12 +126,12 @@ static bool read_stations(struct tw_reader *reader, const struct tw_group *group
 
     tw_fixture_drop_stations(fixture);
     if (count < 1 || count > STATIONS_MOST) {
-        tw_reader_faultf(reader, at, "holds %zu stations; 1 to %d are allowed", count, STATIONS_MOST);
+        tw_input_faultf(input, at, "holds %zu stations; 1 to %d are allowed", count, STATIONS_MOST);
         return false;
     }
     fixture->stations = calloc(count, sizeof *fixture->stations);
     if (!fixture->stations) {
-        reader->no_memory = true;
+        input->no_memory = true;
         return false;
     }
     fixture->station_count = count;
@@ -138,21 +140,23 @@ static bool read_stations(struct tw_reader *reader, const struct tw_group *group
 
         snprintf(key, sizeof key, "fixture.stations[%zu]", i + 1);
         at.key = key;
-        ok = read_member(reader, group, config_setting_get_elem(list, (unsigned)i), at, &fixture->stations[i]) && ok;
+        ok = read_member(input, group, config_setting_get_elem(list, (unsigned)i), at,
+                         &fixture->stations[i]) &&
+             ok;
     }
     return ok;
 }
 
-bool tw_list_read(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                   struct tw_place at, struct tw_fixture *fixture)
 {
     if (!config_setting_is_list(setting)) {
-        tw_reader_faultf(reader, at, "a list of groups is wanted, such as %s = %s;", key->name, key->example);
+        tw_input_faultf(input, at, "a list of groups is wanted, such as %s = %s;", key->name, key->example);
         return false;
     }
     if (strcmp(key->name, "keep_outs") == 0)
-        return read_keep_outs(reader, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")), setting, at,
-                              fixture);
-    return read_stations(reader, tw_group_find("fixture.stations[]", strlen("fixture.stations[]")), setting, at,
-                         fixture);
+        return read_keep_outs(input, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")),
+                              setting, at, fixture);
+    return read_stations(input, tw_group_find("fixture.stations[]", strlen("fixture.stations[]")), setting,
+                         at, fixture);
 }

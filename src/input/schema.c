@@ -8,22 +8,31 @@
 #define OURS           "judgement"
 
 static const struct tw_word formats[] = {
-    { "by name", TW_DRAWING_BY_NAME }, { "wkt", TW_DRAWING_WKT }, { "geojson", TW_DRAWING_GEOJSON },
-    { "svg", TW_DRAWING_SVG },         { "dxf", TW_DRAWING_DXF }, { "csv", TW_DRAWING_CSV },
+    { "by name", TW_DRAWING_BY_NAME },
+    { "wkt", TW_DRAWING_WKT },
+    { "geojson", TW_DRAWING_GEOJSON },
+    { "svg", TW_DRAWING_SVG },
+    { "dxf", TW_DRAWING_DXF },
+    { "csv", TW_DRAWING_CSV },
     { NULL, 0 },
 };
-static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL }, { "tilted", TW_MOUNT_TILTED }, { NULL, 0 } };
-static const struct tw_word flash_limits[] = {
-    { "strict", TW_FLASH_STRICT }, { "equivalent", TW_FLASH_EQUIVALENT }, { NULL, 0 }
-};
-static const struct tw_word spindles[] = {
-    { "vertical", TW_SPINDLE_VERTICAL }, { "horizontal", TW_SPINDLE_HORIZONTAL }, { NULL, 0 }
-};
+static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL },
+                                         { "tilted", TW_MOUNT_TILTED },
+                                         { NULL, 0 } };
+static const struct tw_word flash_limits[] = { { "strict", TW_FLASH_STRICT },
+                                               { "equivalent", TW_FLASH_EQUIVALENT },
+                                               { NULL, 0 } };
+static const struct tw_word spindles[] = { { "vertical", TW_SPINDLE_VERTICAL },
+                                           { "horizontal", TW_SPINDLE_HORIZONTAL },
+                                           { NULL, 0 } };
 static const struct tw_word directions[] = { { "clockwise", 0 }, { "counterclockwise", 1 }, { NULL, 0 } };
 static const struct tw_word program_units[] = { { "mm", 0 }, { "inch", 1 }, { NULL, 0 } };
 static const struct tw_word path_modes[] = {
-    { "unset", TW_PATH_UNSET }, { "G61", TW_PATH_EXACT }, { "G61.1", TW_PATH_EXACT_STOP },
-    { "G64", TW_PATH_BLENDED }, { NULL, 0 },
+    { "unset", TW_PATH_UNSET },
+    { "G61", TW_PATH_EXACT },
+    { "G61.1", TW_PATH_EXACT_STOP },
+    { "G64", TW_PATH_BLENDED },
+    { NULL, 0 },
 };
 static const struct tw_word dwell_words[] = {
     { "P seconds", TW_DWELL_P_SECONDS },
@@ -33,20 +42,26 @@ static const struct tw_word dwell_words[] = {
 };
 static const struct tw_word coolant_codes[] = { { "none", 0 }, { "M7", 7 }, { "M8", 8 }, { NULL, 0 } };
 static const struct tw_word end_codes[] = { { "M2", 2 }, { "M30", 30 }, { NULL, 0 } };
-static const struct tw_word wheel_kinds[] = { { "disc", TW_WHEEL_DISC }, { "cup", TW_WHEEL_CUP }, { NULL, 0 } };
+static const struct tw_word wheel_kinds[] = { { "disc", TW_WHEEL_DISC },
+                                              { "cup", TW_WHEEL_CUP },
+                                              { NULL, 0 } };
 static const struct tw_word coolant_kinds[] = {
     { "dry", TW_COOLANT_DRY }, { "mist", TW_COOLANT_MIST }, { "flood", TW_COOLANT_FLOOD }, { NULL, 0 }
 };
 static const struct tw_word keep_out_kinds[] = {
-    { "clamp", TW_KEEP_OUT_CLAMP }, { "pin", TW_KEEP_OUT_PIN },   { "pad", TW_KEEP_OUT_PAD },
-    { "body", TW_KEEP_OUT_BODY },   { NULL, 0 },
+    { "clamp", TW_KEEP_OUT_CLAMP },
+    { "pin", TW_KEEP_OUT_PIN },
+    { "pad", TW_KEEP_OUT_PAD },
+    { "body", TW_KEEP_OUT_BODY },
+    { NULL, 0 },
 };
 static const struct tw_word work_offsets[] = {
     { "G54", 1 }, { "G55", 2 },   { "G56", 3 },   { "G57", 4 },   { "G58", 5 },
     { "G59", 6 }, { "G59.1", 7 }, { "G59.2", 8 }, { "G59.3", 9 }, { NULL, 0 },
 };
 
-/* clang-format off: one key, a few lines that read alike */
+/* One key, a few lines that read alike. */
+/* clang-format off */
 #define LENGTH(low, high) .kind = TW_KIND_MEASURE, .quantity = TW_LENGTH, .unit = "mm", .least = low, .most = high
 #define MEASURE(of, in, low, high) .kind = TW_KIND_MEASURE, .quantity = of, .unit = in, .least = low, .most = high
 #define RATIO(low, high) .kind = TW_KIND_RATIO, .least = low, .most = high

@@ -43,17 +43,18 @@ struct tw_key {
     double least, most;          /* both allowed */
     const struct tw_word *words; /* ended by a NULL word */
     const char *preset;          /* the default as a person would write it, without the quotes */
-    const char *derived;         /* in words: the default that follows from other keys; the member stays 0 till then */
-    const char *example;         /* a sensible value as it stands behind the equals sign */
+    const char
+        *derived; /* in words: the default that follows from other keys; the member stays 0 till then */
+    const char *example; /* a sensible value as it stands behind the equals sign */
     const char *meaning;
-    const char *source;          /* of range and default */
-    size_t offset;               /* in the group's struct */
+    const char *source; /* of range and default */
+    size_t offset;      /* in the group's struct */
 };
 
 struct tw_group {
-    const char *path;    /* "" the job itself; "machine.spindle"; "fixture.stations[]" one member of a list */
-    bool profile;        /* its keys come from a profile, and the job may override them */
-    size_t offset;       /* of its struct in tw_draft; of a list member: 0 */
+    const char *path; /* "" the job itself; "machine.spindle"; "fixture.stations[]" one member of a list */
+    bool profile;     /* its keys come from a profile, and the job may override them */
+    size_t offset;    /* of its struct in tw_draft; of a list member: 0 */
     const struct tw_key *keys;
     size_t key_count;
     const char *meaning;

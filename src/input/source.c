@@ -26,16 +26,19 @@ static int line_of_include(const char *text)
     return 0;
 }
 
-static enum tw_status parse(struct tw_source *source, const struct tw_text *text, struct tw_findings *findings)
+static enum tw_status parse(struct tw_source *source, const struct tw_text *text,
+                            struct tw_findings *findings)
 {
     struct tw_place at = { .file = source->path };
 
     if (strlen(text->data) != text->length)
-        return tw_fail(findings, TW_BAD_INPUT, at, "holds a zero byte, so it is not a text file; is it the right one?");
+        return tw_fail(findings, TW_BAD_INPUT, at,
+                       "holds a zero byte, so it is not a text file; is it the right one?");
     at.line = line_of_include(text->data);
     if (at.line > 0)
-        return tw_fail(findings, TW_BAD_INPUT, at,
-                       "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
+        return tw_fail(
+            findings, TW_BAD_INPUT, at,
+            "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
     config_init(&source->config);
     source->loaded = true;
     if (config_read_string(&source->config, text->data))

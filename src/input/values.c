@@ -1,7 +1,7 @@
 /* values.c - one setting of a file turned into one member, or a sentence that says what it should have been. */
 #include "base/memory.h"
 #include "base/nearest.h"
-#include "input/reader.h"
+#include "input/input.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -48,13 +48,15 @@ static const char *wanted_text(const struct tw_key *key)
 
 static void describe(const config_setting_t *setting, struct tw_text *text)
 {
+    double number = config_setting_get_float(setting);
+
     switch (config_setting_type(setting)) {
     case CONFIG_TYPE_INT:
     case CONFIG_TYPE_INT64:
         tw_text_print(text, "%lld", config_setting_get_int64(setting));
         break;
     case CONFIG_TYPE_FLOAT:
-        tw_text_print(text, "%.10g", config_setting_get_float(setting));
+        tw_text_print(text, number == floor(number) && fabs(number) < 1e6 ? "%.1f" : "%.10g", number);
         break;
     case CONFIG_TYPE_BOOL:
         tw_text_print(text, config_setting_get_bool(setting) ? "true" : "false");
@@ -88,7 +90,7 @@ void tw_value_example(const struct tw_key *key, struct tw_text *text)
         tw_text_print(text, "%s = %s;", key->name, key->preset);
 }
 
-static bool wrong_kind(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool wrong_kind(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                        struct tw_place at)
 {
     struct tw_text complaint = { 0 };
@@ -96,16 +98,16 @@ static bool wrong_kind(struct tw_reader *reader, const struct tw_key *key, const
     describe(setting, &complaint);
     tw_text_print(&complaint, " stands here, but %s is wanted, such as ", wanted_text(key));
     tw_value_example(key, &complaint);
-    tw_reader_fault(reader, at, &complaint);
+    tw_input_fault(input, at, &complaint);
     return false;
 }
 
-static bool store_text(struct tw_reader *reader, const char *text, char **member)
+static bool store_text(struct tw_input *input, const char *text, char **member)
 {
     char *copy = tw_copy_string(text);
 
     if (!copy) {
-        reader->no_memory = true;
+        input->no_memory = true;
         return false;
     }
     free(*member);
@@ -113,29 +115,29 @@ static bool store_text(struct tw_reader *reader, const char *text, char **member
     return true;
 }
 
-static bool read_text(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_text(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                       struct tw_place at, char **member)
 {
     const char *text = config_setting_get_string(setting);
 
     if (!text)
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     if (*text == '\0') {
-        tw_reader_faultf(reader, at, "is empty; %s is wanted, such as %s = %s;", wanted_text(key), key->name,
-                         key->example);
+        tw_input_faultf(input, at, "is empty; %s is wanted, such as %s = %s;", wanted_text(key), key->name,
+                        key->example);
         return false;
     }
     for (const char *c = text; *c; c++) {
         if ((unsigned char)*c < ' ' || *c == 0x7f) {
-            tw_reader_faultf(reader, at, "holds a line break or control character; keep it to one line");
+            tw_input_faultf(input, at, "holds a line break or control character; keep it to one line");
             return false;
         }
     }
     if (key->kind == TW_KIND_TEXT && strlen(text) > LONGEST_TEXT) {
-        tw_reader_faultf(reader, at, "is %zu bytes long; at most %d are allowed", strlen(text), LONGEST_TEXT);
+        tw_input_faultf(input, at, "is %zu bytes long; at most %d are allowed", strlen(text), LONGEST_TEXT);
         return false;
     }
-    return store_text(reader, text, member);
+    return store_text(input, text, member);
 }
 
 static const struct tw_word *find_word(const struct tw_word *words, const char *word)
@@ -161,7 +163,7 @@ static void complain_of_word(const struct tw_key *key, const char *word, struct 
         tw_text_print(complaint, "%s \"%s\"", w == key->words ? "" : ",", w->word);
 }
 
-static bool read_word(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_word(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                       struct tw_place at, void *member)
 {
     const char *text = config_setting_get_string(setting);
@@ -169,10 +171,10 @@ static bool read_word(struct tw_reader *reader, const struct tw_key *key, const 
     struct tw_text complaint = { 0 };
 
     if (!text)
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     if (!word) {
         complain_of_word(key, text, &complaint);
-        tw_reader_fault(reader, at, &complaint);
+        tw_input_fault(input, at, &complaint);
         return false;
     }
     if (key->kind == TW_KIND_WORD)
@@ -182,32 +184,32 @@ static bool read_word(struct tw_reader *reader, const struct tw_key *key, const 
     return true;
 }
 
-static bool read_flag(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_flag(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                       struct tw_place at, bool *member)
 {
     if (config_setting_type(setting) != CONFIG_TYPE_BOOL)
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     *member = config_setting_get_bool(setting);
     return true;
 }
 
-static bool read_count(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_count(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                        struct tw_place at, int *member)
 {
     int type = config_setting_type(setting);
     long long count = config_setting_get_int64(setting);
 
     if (type != CONFIG_TYPE_INT && type != CONFIG_TYPE_INT64)
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     if (count < (long long)key->least || count > (long long)key->most) {
-        tw_reader_faultf(reader, at, "%lld is out of range: %g to %g is allowed", count, key->least, key->most);
+        tw_input_faultf(input, at, "%lld is out of range: %g to %g is allowed", count, key->least, key->most);
         return false;
     }
     *member = (int)count;
     return true;
 }
 
-static bool read_ratio(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_ratio(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                        struct tw_place at, double *member)
 {
     int type = config_setting_type(setting);
@@ -216,9 +218,10 @@ static bool read_ratio(struct tw_reader *reader, const struct tw_key *key, const
     if (type == CONFIG_TYPE_INT || type == CONFIG_TYPE_INT64)
         ratio = (double)config_setting_get_int64(setting);
     else if (type != CONFIG_TYPE_FLOAT)
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     if (!(ratio >= key->least && ratio <= key->most)) {
-        tw_reader_faultf(reader, at, "%.10g is out of range: %g to %g is allowed", ratio, key->least, key->most);
+        tw_input_faultf(input, at, "%.10g is out of range: %g to %g is allowed", ratio, key->least,
+                        key->most);
         return false;
     }
     *member = ratio;
@@ -241,7 +244,8 @@ static bool in_range(const struct tw_key *key, const char *written, const struct
     return false;
 }
 
-static bool measure_from_text(const struct tw_key *key, const char *text, double *value, struct tw_text *complaint)
+static bool measure_from_text(const struct tw_key *key, const char *text, double *value,
+                              struct tw_text *complaint)
 {
     struct tw_measure measure;
 
@@ -252,7 +256,7 @@ static bool measure_from_text(const struct tw_key *key, const char *text, double
     return true;
 }
 
-static bool read_measure(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_measure(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                          struct tw_place at, double *member)
 {
     const char *text = config_setting_get_string(setting);
@@ -266,24 +270,24 @@ static bool read_measure(struct tw_reader *reader, const struct tw_key *key, con
         describe(setting, &complaint);
         tw_text_print(&complaint, " %s\";", key->unit);
     } else if (!text) {
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     } else if (measure_from_text(key, text, &value, &complaint)) {
         *member = value;
         return true;
     }
-    tw_reader_fault(reader, at, &complaint);
+    tw_input_fault(input, at, &complaint);
     return false;
 }
 
 /* Whether the setting is an array or list of `count` members; then each is read as a length. */
-static bool read_lengths(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_lengths(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                          struct tw_place at, int count, double *lengths)
 {
     struct tw_text complaint = { 0 };
 
     if ((!config_setting_is_array(setting) && !config_setting_is_list(setting)) ||
         config_setting_length(setting) != count)
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     for (int i = 0; i < count; i++) {
         const config_setting_t *element = config_setting_get_elem(setting, (unsigned)i);
         const char *text = config_setting_get_string(element);
@@ -292,38 +296,41 @@ static bool read_lengths(struct tw_reader *reader, const struct tw_key *key, con
             continue;
         if (!text) {
             describe(element, &complaint);
-            tw_text_print(&complaint, " stands where a length is wanted; each carries its unit and quotes, such as ");
+            tw_text_print(&complaint,
+                          " stands where a length is wanted; each carries its unit and quotes, such as ");
             tw_value_example(key, &complaint);
         }
-        tw_reader_fault(reader, at, &complaint);
+        tw_input_fault(input, at, &complaint);
         return false;
     }
     return true;
 }
 
-static bool read_point(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_point(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                        struct tw_place at, struct tw_point *member)
 {
     double xy[2];
 
-    if (!read_lengths(reader, key, setting, at, 2, xy))
+    if (!read_lengths(input, key, setting, at, 2, xy))
         return false;
     *member = (struct tw_point){ xy[0], xy[1] };
     return true;
 }
 
-static bool read_axis(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_axis(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                       struct tw_place at, struct tw_axis *axis)
 {
     const char *text = config_setting_get_string(setting);
     const char *letter = text;
 
     if (!text)
-        return wrong_kind(reader, key, setting, at);
+        return wrong_kind(input, key, setting, at);
     letter += *letter == '-' || *letter == '+';
     if (letter[0] < 'X' || letter[0] > 'Z' || letter[1] != '\0') {
-        tw_reader_faultf(reader, at, "\"%s\" is not an axis letter; write \"X\", \"Y\" or \"Z\", with a minus sign "
-                         "such as \"-Z\" where the word falls as the direction rises", text);
+        tw_input_faultf(input, at,
+                        "\"%s\" is not an axis letter; write \"X\", \"Y\" or \"Z\", with a minus sign "
+                        "such as \"-Z\" where the word falls as the direction rises",
+                        text);
         return false;
     }
     axis->letter = *letter;
@@ -333,31 +340,32 @@ static bool read_axis(struct tw_reader *reader, const struct tw_key *key, const 
 
 /* ---- plan shapes ---- */
 
-static bool start_ring(struct tw_reader *reader, size_t count, struct tw_ring *ring)
+static bool start_ring(struct tw_input *input, size_t count, struct tw_ring *ring)
 {
     ring->points = calloc(count, sizeof *ring->points);
     ring->count = ring->points ? count : 0;
     if (!ring->points)
-        reader->no_memory = true;
+        input->no_memory = true;
     return ring->points != NULL;
 }
 
-static bool read_box(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_box(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                      struct tw_place at, struct tw_ring *ring)
 {
     double c[4];
     double left, right, low, high;
 
-    if (!read_lengths(reader, key, setting, at, 4, c))
+    if (!read_lengths(input, key, setting, at, 4, c))
         return false;
     left = fmin(c[0], c[2]), right = fmax(c[0], c[2]);
     low = fmin(c[1], c[3]), high = fmax(c[1], c[3]);
     if (!(right > left && high > low)) {
-        tw_reader_faultf(reader, at, "its two corners lie in one line, so the box has no area; they are opposite "
-                         "corners x1, y1, x2, y2");
+        tw_input_faultf(input, at,
+                        "its two corners lie in one line, so the box has no area; they are opposite "
+                        "corners x1, y1, x2, y2");
         return false;
     }
-    if (!start_ring(reader, 4, ring))
+    if (!start_ring(input, 4, ring))
         return false;
     ring->points[0] = (struct tw_point){ left, low };
     ring->points[1] = (struct tw_point){ right, low };
@@ -366,19 +374,19 @@ static bool read_box(struct tw_reader *reader, const struct tw_key *key, const c
     return true;
 }
 
-static bool read_circle(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_circle(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                         struct tw_place at, struct tw_ring *ring)
 {
     double c[3];
     double corner_radius_mm;
 
-    if (!read_lengths(reader, key, setting, at, 3, c))
+    if (!read_lengths(input, key, setting, at, 3, c))
         return false;
     if (!(c[2] > 0)) {
-        tw_reader_faultf(reader, at, "the diameter, its third value, must be above zero");
+        tw_input_faultf(input, at, "the diameter, its third value, must be above zero");
         return false;
     }
-    if (!start_ring(reader, CIRCLE_CORNERS, ring))
+    if (!start_ring(input, CIRCLE_CORNERS, ring))
         return false;
     /* Sides touch the circle, so that the polygon nowhere lies inside it. */
     corner_radius_mm = c[2] / 2 / cos(PI / CIRCLE_CORNERS);
@@ -433,39 +441,40 @@ static void turn_counterclockwise(struct tw_ring *ring)
     }
 }
 
-static bool read_corners(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_corners(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                          struct tw_place at, struct tw_ring *ring)
 {
     for (size_t i = 0; i < ring->count; i++) {
         const config_setting_t *corner = config_setting_get_elem(setting, (unsigned)i);
 
-        if (!read_point(reader, key, corner, at, &ring->points[i]))
+        if (!read_point(input, key, corner, at, &ring->points[i]))
             return false;
     }
     if (crosses_itself(ring) || twice_area_mm2(ring) == 0) {
-        tw_reader_faultf(reader, at, "its sides cross or enclose nothing; name the corners in their order around it");
+        tw_input_faultf(input, at,
+                        "its sides cross or enclose nothing; name the corners in their order around it");
         return false;
     }
     turn_counterclockwise(ring);
     return true;
 }
 
-static bool read_polygon(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_polygon(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                          struct tw_place at, struct tw_ring *ring)
 {
     if (!config_setting_is_list(setting) || config_setting_length(setting) < 3)
-        return wrong_kind(reader, key, setting, at);
-    return start_ring(reader, (size_t)config_setting_length(setting), ring) &&
-           read_corners(reader, key, setting, at, ring);
+        return wrong_kind(input, key, setting, at);
+    return start_ring(input, (size_t)config_setting_length(setting), ring) &&
+           read_corners(input, key, setting, at, ring);
 }
 
-static bool read_shape(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+static bool read_shape(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                        struct tw_place at, struct tw_ring *member)
 {
     struct tw_ring ring = { 0 };
-    bool ok = key->kind == TW_KIND_BOX      ? read_box(reader, key, setting, at, &ring)
-              : key->kind == TW_KIND_CIRCLE ? read_circle(reader, key, setting, at, &ring)
-                                            : read_polygon(reader, key, setting, at, &ring);
+    bool ok = key->kind == TW_KIND_BOX      ? read_box(input, key, setting, at, &ring)
+              : key->kind == TW_KIND_CIRCLE ? read_circle(input, key, setting, at, &ring)
+                                            : read_polygon(input, key, setting, at, &ring);
 
     if (!ok) {
         free(ring.points);
@@ -478,7 +487,7 @@ static bool read_shape(struct tw_reader *reader, const struct tw_key *key, const
 
 /* ---- any of them ---- */
 
-bool tw_value_read(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+bool tw_value_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                    struct tw_place at, void *base)
 {
     void *member = (char *)base + key->offset;
@@ -486,33 +495,33 @@ bool tw_value_read(struct tw_reader *reader, const struct tw_key *key, const con
     switch (key->kind) {
     case TW_KIND_TEXT:
     case TW_KIND_PATH:
-        return read_text(reader, key, setting, at, member);
+        return read_text(input, key, setting, at, member);
     case TW_KIND_WORD:
     case TW_KIND_WORD_FLAG:
-        return read_word(reader, key, setting, at, member);
+        return read_word(input, key, setting, at, member);
     case TW_KIND_FLAG:
-        return read_flag(reader, key, setting, at, member);
+        return read_flag(input, key, setting, at, member);
     case TW_KIND_COUNT:
-        return read_count(reader, key, setting, at, member);
+        return read_count(input, key, setting, at, member);
     case TW_KIND_RATIO:
-        return read_ratio(reader, key, setting, at, member);
+        return read_ratio(input, key, setting, at, member);
     case TW_KIND_MEASURE:
-        return read_measure(reader, key, setting, at, member);
+        return read_measure(input, key, setting, at, member);
     case TW_KIND_POINT:
-        return read_point(reader, key, setting, at, member);
+        return read_point(input, key, setting, at, member);
     case TW_KIND_AXIS:
-        return read_axis(reader, key, setting, at, base);
+        return read_axis(input, key, setting, at, base);
     case TW_KIND_BOX:
     case TW_KIND_CIRCLE:
     case TW_KIND_POLYGON:
-        return read_shape(reader, key, setting, at, member);
+        return read_shape(input, key, setting, at, member);
     case TW_KIND_LIST:
-        return tw_list_read(reader, key, setting, at, base);
+        return tw_list_read(input, key, setting, at, base);
     }
     return false;
 }
 
-bool tw_value_preset(struct tw_reader *reader, const struct tw_key *key, void *base)
+bool tw_value_preset(struct tw_input *input, const struct tw_key *key, void *base)
 {
     void *member = (char *)base + key->offset;
     double value = 0;
@@ -541,6 +550,6 @@ bool tw_value_preset(struct tw_reader *reader, const struct tw_key *key, void *b
         *(struct tw_point *)member = (struct tw_point){ value, value };
         return true;
     default:
-        return store_text(reader, key->preset, member);
+        return store_text(input, key->preset, member);
     }
 }

@@ -361,6 +361,12 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, doub
     out->pitch_mm = out->cusp_mm = 0.0;
     if (status != TW_OK || !any)
         return status;
+    /* A cup in the level mount leaves ridges between its lanes: the lanes of all layers lie over each other, so
+     * that no pass meets a ridge on top of its own depth. */
+    if (is_level_cup(scene))
+        status = extent_of(scene, scene->region, &all);
+    if (status != TW_OK)
+        return status;
     n = lane_count(scene, all.y1 - all.y0);
     if (n > TW_LANES_MOST)
         return too_many(scene, n);

@@ -177,18 +177,31 @@ static enum tw_status forbid(const struct tw_scene *scene, const struct tw_keep_
     return status;
 }
 
-/* On a falling run the wheel is lowest where it is farthest along; it can touch the keep-out no farther along
- * than one radius past it. */
+/* z at x on the straight run between two places, x kept between them. */
+static double z_on_run_mm(struct tw_place3 front, struct tw_place3 back, double x_mm)
+{
+    x_mm = fmin(fmax(x_mm, front.x_mm), back.x_mm);
+    return front.z_mm + (back.z_mm - front.z_mm) * (x_mm - front.x_mm) / (back.x_mm - front.x_mm);
+}
+
+/* On a falling run the wheel is lowest where it is farthest along, and it can touch the keep-out no farther along
+ * than half its footprint past it. A footprint taken at too low a height is too long, so this closes in on the
+ * place of contact from behind, whatever longer run the move is a part of. */
 static double lowest_z_near_mm(const struct tw_scene *scene, const struct tw_keep_out *keep_out,
                                struct tw_place3 from, struct tw_place3 to)
 {
-    double past_mm = tw_ring_box(&keep_out->plan).max_x_mm + scene->radius_mm + scene->job->fixture.clearance_mm;
     struct tw_place3 front = from.x_mm <= to.x_mm ? from : to, back = from.x_mm <= to.x_mm ? to : from;
+    double end_mm = tw_ring_box(&keep_out->plan).max_x_mm, z_mm = fmin(from.z_mm, to.z_mm), reach_mm;
 
-    if (back.x_mm <= front.x_mm || past_mm >= back.x_mm || back.z_mm >= front.z_mm)
-        return fmin(from.z_mm, to.z_mm);
-    past_mm = fmax(past_mm, front.x_mm);
-    return front.z_mm + (back.z_mm - front.z_mm) * (past_mm - front.x_mm) / (back.x_mm - front.x_mm);
+    if (back.x_mm <= front.x_mm || back.z_mm >= front.z_mm)
+        return z_mm;
+    for (int i = 0; i < 8; i++) {
+        reach_mm = reach_above_mm(scene, keep_out, z_mm);
+        if (reach_mm <= 0.0)
+            break;
+        z_mm = z_on_run_mm(front, back, end_mm + footprint_at(scene, reach_mm).half_x_mm);
+    }
+    return z_mm;
 }
 
 enum tw_status tw_obstacle_on_lane(const struct tw_scene *scene, double bottom_mm, double y_mm, double from_x_mm,

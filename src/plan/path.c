@@ -3,7 +3,6 @@
 
 #include "base/memory.h"
 #include "plan/obstacle.h"
-#include "tangwright/motion.h"
 
 #include <math.h>
 
@@ -33,16 +32,8 @@ static bool is_there(const struct tw_path *path, struct tw_place3 to)
 
 static void move_to(struct tw_path *path, struct tw_move move)
 {
-    const struct tw_machine *machine = &path->scene->job->machine;
-    double by_mm[3] = { move.to.x_mm - path->at.x_mm, move.to.y_mm - path->at.y_mm, move.to.z_mm - path->at.z_mm };
-
     if (is_there(path, move.to))
         return;
-    /* The very first move comes from wherever the machine was left; it is not timed. */
-    if (path->plan->move_count > 0)
-        path->plan->part_time_s += move.kind == TW_MOVE_RAPID
-                                       ? tw_motion_rapid_time_s(machine, by_mm)
-                                       : tw_motion_feed_time_s(machine, by_mm, move.feed_mm_per_s);
     add(path, move);
     path->at = move.to;
 }
@@ -61,7 +52,6 @@ void tw_path_feed(struct tw_path *path, enum tw_move_role role, double x_mm, dou
 
 void tw_path_dwell(struct tw_path *path, enum tw_move_role role, double dwell_s)
 {
-    path->plan->part_time_s += dwell_s;
     add(path, (struct tw_move){ .kind = TW_MOVE_DWELL, .role = role, .to = path->at, .dwell_s = dwell_s });
 }
 

@@ -4,7 +4,7 @@
 
 #include "plan/scene.h"
 
-/* Adds moves to a setup plan and keeps where the wheel is and how long it took. */
+/* Adds moves to a setup plan and keeps where the wheel is. */
 struct tw_path {
     const struct tw_scene *scene;
     struct tw_setup_plan *plan;

@@ -1,6 +1,7 @@
 /* plan.c - both sides of a job: limits, the travel style that takes least time, sums. */
 #include "tangwright/plan.h"
 
+#include "plan/reach.h"
 #include "plan/schedule.h"
 #include "tangwright/motion.h"
 
@@ -64,7 +65,8 @@ static void setup_free(struct tw_setup_plan *setup)
 static enum tw_status plan_side(const struct tw_job *job, const struct tw_cut_limits *limits, enum tw_side side,
                                 struct tw_geos *geos, struct tw_setup_plan *out, struct tw_findings *findings)
 {
-    static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO };
+    static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
+                                                   TW_STYLE_LOOPS };
     struct tw_findings first = { 0 };
     struct tw_scene scene;
     bool found = false;
@@ -98,6 +100,8 @@ static enum tw_status plan_side(const struct tw_job *job, const struct tw_cut_li
         tw_findings_append(findings, &first);
         status = status == TW_OK ? TW_NO_PLAN : status;
     }
+    if (found && status == TW_OK)
+        status = tw_reach_check(job, out, findings);
     tw_findings_free(&first);
     tw_scene_close(&scene);
     return status;

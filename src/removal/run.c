@@ -38,7 +38,7 @@ void removal_rows(const struct tw_field *field, double from_mm, double to_mm, in
 
 static void note_contact(struct tw_sweep *sweep, int kind, int row, int column, double depth_mm, double z_mm)
 {
-    struct tw_contact *contact = &sweep->contacts[kind];
+    struct tw_touch *contact = &sweep->contacts[kind];
 
     if (!(depth_mm > TW_REMOVAL_TOUCH_MM))
         return;

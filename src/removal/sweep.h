@@ -53,7 +53,7 @@ struct tw_sweep {
     double cells_since_look; /* cut since the field's height was looked at */
     int row_from, row_to, column_from, column_to; /* of the cells cut; from > to: none */
     long cells;
-    struct tw_contact contacts[TW_CELL_KINDS];
+    struct tw_touch contacts[TW_CELL_KINDS];
 };
 
 /* Takes the wheel apart; false when its measures make no sense. */

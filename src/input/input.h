@@ -1,6 +1,6 @@
-/* reader.h - the state of one reading: the files, what was found where, and the faults. */
-#ifndef TANGWRIGHT_INPUT_READER_H
-#define TANGWRIGHT_INPUT_READER_H
+/* input.h - the state of one reading of a job: the files, what was found where, and the faults. */
+#ifndef TANGWRIGHT_INPUT_INPUT_H
+#define TANGWRIGHT_INPUT_INPUT_H
 
 #include "base/text.h"
 #include "input/schema.h"
@@ -14,7 +14,7 @@ struct tw_origin {
     bool ok;  /* the member holds a sound value */
 };
 
-struct tw_reader {
+struct tw_input {
     struct tw_draft *draft;
     struct tw_source job;
     struct tw_source profiles[TW_PROFILE_COUNT];
@@ -25,38 +25,38 @@ struct tw_reader {
 };
 
 /* Adds a fault with the text of `complaint`, and empties it. */
-void tw_reader_fault(struct tw_reader *reader, struct tw_place at, struct tw_text *complaint);
-void tw_reader_faultf(struct tw_reader *reader, struct tw_place at, const char *format, ...)
+void tw_input_fault(struct tw_input *input, struct tw_place at, struct tw_text *complaint);
+void tw_input_faultf(struct tw_input *input, struct tw_place at, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
 /* `path` is the full name of a key in the schema, such as "machine.spindle.axis". */
-struct tw_origin *tw_reader_origin(const struct tw_reader *reader, const char *path);
-struct tw_place tw_reader_place(const struct tw_reader *reader, const char *path);
+struct tw_origin *tw_input_origin(const struct tw_input *input, const char *path);
+struct tw_place tw_input_place(const struct tw_input *input, const char *path);
 
 /* Reads every key of every group, from the job and the profiles. */
-void tw_reader_read_groups(struct tw_reader *reader);
+void tw_input_read_groups(struct tw_input *input);
 
 /* values.c: one setting into its member at `base`; `path` for messages. False after a fault. */
-bool tw_value_read(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+bool tw_value_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                    struct tw_place at, void *base);
-bool tw_value_preset(struct tw_reader *reader, const struct tw_key *key, void *base);
+bool tw_value_preset(struct tw_input *input, const struct tw_key *key, void *base);
 /* 'key = "3.7 mm"' */
 void tw_value_example(const struct tw_key *key, struct tw_text *text);
 
 /* lists.c: keep-outs and stations. */
-bool tw_list_read(struct tw_reader *reader, const struct tw_key *key, const config_setting_t *setting,
+bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                   struct tw_place at, struct tw_fixture *fixture);
 void tw_fixture_drop_keep_outs(struct tw_fixture *fixture);
 void tw_fixture_drop_stations(struct tw_fixture *fixture);
 
 /* Shared by groups and list members: faults for keys that `group` does not know. */
-void tw_reader_refuse_unknown(struct tw_reader *reader, const struct tw_group *group,
-                              const config_setting_t *setting, const char *file, const char *shown_path,
-                              bool in_job);
+void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group,
+                             const config_setting_t *setting, const char *file, const char *shown_path,
+                             bool in_job);
 
 /* checks.c: what keys say about each other. Before the outline is read, and after. */
-void tw_checks_run(struct tw_reader *reader);
-void tw_checks_run_with_outline(struct tw_reader *reader);
+void tw_checks_run(struct tw_input *input);
+void tw_checks_run_with_outline(struct tw_input *input);
 
 /* digest.c */
 enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], struct tw_findings *findings);

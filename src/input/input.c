@@ -1,5 +1,5 @@
-/* reader.c - walks the schema: takes each key from the job, else from its profile, else its default. */
-#include "input/reader.h"
+/* input.c - walks the schema: takes each key from the job, else from its profile, else its default. */
+#include "input/input.h"
 
 #include "base/nearest.h"
 
@@ -12,17 +12,17 @@ struct found_group {
     const struct tw_source *source;
 };
 
-void tw_reader_fault(struct tw_reader *reader, struct tw_place at, struct tw_text *complaint)
+void tw_input_fault(struct tw_input *input, struct tw_place at, struct tw_text *complaint)
 {
-    reader->bad_inputs++;
+    input->bad_inputs++;
     if (complaint->failed)
-        reader->no_memory = true;
+        input->no_memory = true;
     else
-        tw_fail(reader->findings, TW_BAD_INPUT, at, "%s", complaint->data);
+        tw_fail(input->findings, TW_BAD_INPUT, at, "%s", complaint->data);
     tw_text_free(complaint);
 }
 
-void tw_reader_faultf(struct tw_reader *reader, struct tw_place at, const char *format, ...)
+void tw_input_faultf(struct tw_input *input, struct tw_place at, const char *format, ...)
 {
     struct tw_text complaint = { 0 };
     va_list arguments;
@@ -30,11 +30,11 @@ void tw_reader_faultf(struct tw_reader *reader, struct tw_place at, const char *
     va_start(arguments, format);
     tw_text_vprint(&complaint, format, arguments);
     va_end(arguments);
-    tw_reader_fault(reader, at, &complaint);
+    tw_input_fault(input, at, &complaint);
 }
 
 /* The row of the key named "machine.spindle.axis"; asking for one that the schema has not is our own mistake. */
-struct tw_origin *tw_reader_origin(const struct tw_reader *reader, const char *path)
+struct tw_origin *tw_input_origin(const struct tw_input *input, const char *path)
 {
     const char *dot = strrchr(path, '.');
     size_t group_length = dot ? (size_t)(dot - path) : 0;
@@ -47,14 +47,14 @@ struct tw_origin *tw_reader_origin(const struct tw_reader *reader, const char *p
         if (strlen(tw_groups[i].path) != group_length || strncmp(tw_groups[i].path, path, group_length) != 0)
             continue;
         key = tw_key_find(&tw_groups[i], name);
-        return key ? &reader->origins[row + (size_t)(key - tw_groups[i].keys)] : NULL;
+        return key ? &input->origins[row + (size_t)(key - tw_groups[i].keys)] : NULL;
     }
     return NULL;
 }
 
-struct tw_place tw_reader_place(const struct tw_reader *reader, const char *path)
+struct tw_place tw_input_place(const struct tw_input *input, const char *path)
 {
-    const struct tw_origin *origin = tw_reader_origin(reader, path);
+    const struct tw_origin *origin = tw_input_origin(input, path);
 
     return (struct tw_place){ .file = origin->file, .line = origin->line, .key = path };
 }
@@ -85,8 +85,8 @@ static size_t profile_of(const struct tw_group *group)
 
 /* Follows "spindle" or "axes.along" down from `root`. A member on the way that is no group is a fault, said
  * only for the last one, so that each is named once. */
-static const config_setting_t *follow(struct tw_reader *reader, const struct tw_source *source, const char *path,
-                                      const char *shown_path)
+static const config_setting_t *follow(struct tw_input *input, const struct tw_source *source,
+                                      const char *path, const char *shown_path)
 {
     const config_setting_t *setting = config_root_setting(&source->config);
     char name[64];
@@ -99,32 +99,33 @@ static const config_setting_t *follow(struct tw_reader *reader, const struct tw_
         path += length + (path[length] == '.');
         if (setting && !config_setting_is_group(setting)) {
             if (*path == '\0')
-                tw_reader_faultf(reader,
-                                 (struct tw_place){ .file = source->path, .line = line_of(setting), .key = shown_path },
-                                 "must be a group: write %s: { ... };", name);
+                tw_input_faultf(
+                    input,
+                    (struct tw_place){ .file = source->path, .line = line_of(setting), .key = shown_path },
+                    "must be a group: write %s: { ... };", name);
             return NULL;
         }
     }
     return setting;
 }
 
-static struct found_group in_profile(struct tw_reader *reader, const struct tw_group *group)
+static struct found_group in_profile(struct tw_input *input, const struct tw_group *group)
 {
     size_t profile = profile_of(group);
     struct found_group found = { 0 };
     const char *dot = strchr(group->path, '.');
 
-    if (profile < TW_PROFILE_COUNT && reader->profiles[profile].loaded) {
-        found.source = &reader->profiles[profile];
-        found.setting = follow(reader, found.source, dot ? dot + 1 : "", group->path);
+    if (profile < TW_PROFILE_COUNT && input->profiles[profile].loaded) {
+        found.source = &input->profiles[profile];
+        found.setting = follow(input, found.source, dot ? dot + 1 : "", group->path);
     }
     return found;
 }
 
-static struct found_group in_job(struct tw_reader *reader, const struct tw_group *group)
+static struct found_group in_job(struct tw_input *input, const struct tw_group *group)
 {
-    return (struct found_group){ .source = &reader->job,
-                                 .setting = follow(reader, &reader->job, group->path, group->path) };
+    return (struct found_group){ .source = &input->job,
+                                 .setting = follow(input, &input->job, group->path, group->path) };
 }
 
 /* ---- unknown keys ---- */
@@ -160,7 +161,8 @@ static bool is_known(const struct tw_group *group, const char *name, bool job)
 }
 
 /* Calls tw_nearest_offer() or lists, for every name the group knows. */
-static void offer_names(const struct tw_group *group, bool job, struct tw_nearest *nearest, struct tw_text *list)
+static void offer_names(const struct tw_group *group, bool job, struct tw_nearest *nearest,
+                        struct tw_text *list)
 {
     const char *comma = "";
 
@@ -181,20 +183,24 @@ static void offer_names(const struct tw_group *group, bool job, struct tw_neares
     }
 }
 
-/* The group that does know the key: among those of the same file. */
+/* The group that does know the key. Two profiles have little to do with each other, so their groups are not
+ * mixed up; a profile file cannot hold what belongs to the job. */
 static const struct tw_group *owner_of(const char *name, const struct tw_group *group, bool job)
 {
+    bool any = job && !group->profile;
+
     for (size_t i = 0; i < tw_group_count; i++) {
         const struct tw_group *other = &tw_groups[i];
 
-        if (other != group && !tw_group_is_member(other) && tw_key_find(other, name) &&
-            (job || profile_of(other) == profile_of(group)))
+        if (other == group || tw_group_is_member(other) || !tw_key_find(other, name))
+            continue;
+        if (any || (job && !other->profile) || profile_of(other) == profile_of(group))
             return other;
     }
     return NULL;
 }
 
-static void refuse(struct tw_reader *reader, const struct tw_group *group, const config_setting_t *setting,
+static void refuse(struct tw_input *input, const struct tw_group *group, const config_setting_t *setting,
                    struct tw_place at, bool job)
 {
     const char *name = config_setting_name(setting);
@@ -205,24 +211,25 @@ static void refuse(struct tw_reader *reader, const struct tw_group *group, const
     offer_names(group, job, &nearest, &list);
     tw_text_print(&path, "%s%s%s", at.key, *at.key ? "." : "", name);
     if (path.failed || list.failed)
-        reader->no_memory = true;
+        input->no_memory = true;
     tw_text_print(&complaint, "is not a key that is known here");
     if (nearest.name)
         tw_text_print(&complaint, "; did you mean %s?", nearest.name);
     else if (owner)
-        tw_text_print(&complaint, "; it belongs %s%s", *owner->path ? "into the group " : "outside of any group",
-                      owner->path);
+        tw_text_print(&complaint, "; it belongs %s%s",
+                      *owner->path ? "in the group " : "outside of any group", owner->path);
     else
         tw_text_print(&complaint, "; known are %s", list.data ? list.data : "");
     at.key = path.data;
     at.line = line_of(setting);
-    tw_reader_fault(reader, at, &complaint);
+    tw_input_fault(input, at, &complaint);
     tw_text_free(&path);
     tw_text_free(&list);
 }
 
-void tw_reader_refuse_unknown(struct tw_reader *reader, const struct tw_group *group,
-                              const config_setting_t *setting, const char *file, const char *shown_path, bool job)
+void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group,
+                             const config_setting_t *setting, const char *file, const char *shown_path,
+                             bool job)
 {
     struct tw_place at = { .file = file, .key = shown_path };
 
@@ -230,65 +237,67 @@ void tw_reader_refuse_unknown(struct tw_reader *reader, const struct tw_group *g
         const config_setting_t *member = config_setting_get_elem(setting, (unsigned)i);
 
         if (!is_known(group, config_setting_name(member), job))
-            refuse(reader, group, member, at, job);
+            refuse(input, group, member, at, job);
     }
 }
 
 /* ---- keys ---- */
 
 /* Reads the key from one file if it stands there, and remembers where. */
-static void read_from(struct tw_reader *reader, const struct tw_group *group, const struct tw_key *key,
+static void read_from(struct tw_input *input, const struct tw_group *group, const struct tw_key *key,
                       struct found_group found, struct tw_place at, struct tw_origin *origin)
 {
-    const config_setting_t *setting = found.setting ? config_setting_get_member(found.setting, key->name) : NULL;
+    const config_setting_t *setting =
+        found.setting ? config_setting_get_member(found.setting, key->name) : NULL;
 
     if (!setting)
         return;
     at.file = found.source->path;
     at.line = line_of(setting);
     *origin = (struct tw_origin){ .setting = setting, .file = at.file, .line = at.line };
-    origin->ok = tw_value_read(reader, key, setting, at, (char *)reader->draft + group->offset);
+    origin->ok = tw_value_read(input, key, setting, at, (char *)input->draft + group->offset);
 }
 
-static void complain_of_missing(struct tw_reader *reader, const struct tw_key *key, struct tw_place at)
+static void complain_of_missing(struct tw_input *input, const struct tw_key *key, struct tw_place at)
 {
     struct tw_text complaint = { 0 };
 
     tw_text_print(&complaint, "is missing; write for example ");
     tw_value_example(key, &complaint);
-    tw_reader_fault(reader, at, &complaint);
+    tw_input_fault(input, at, &complaint);
 }
 
-static void read_key(struct tw_reader *reader, const struct tw_group *group, const struct tw_key *key,
+static void read_key(struct tw_input *input, const struct tw_group *group, const struct tw_key *key,
                      struct found_group profile, struct found_group job, struct tw_origin *origin)
 {
     bool complete = profile.setting || (!group->profile && job.setting);
+    bool profile_lost = group->profile && !profile.source;
     struct found_group home = profile.setting ? profile : job;
     struct tw_text path = { 0 };
     struct tw_place at = { 0 };
 
     tw_text_print(&path, "%s%s%s", group->path, *group->path ? "." : "", key->name);
     if (path.failed)
-        reader->no_memory = true;
+        input->no_memory = true;
     at = (struct tw_place){ .file = home.source->path, .line = line_of(home.setting), .key = path.data };
     *origin = (struct tw_origin){ .file = at.file, .line = at.line };
-    read_from(reader, group, key, profile, at, origin);
-    read_from(reader, group, key, job, at, origin);
+    read_from(input, group, key, profile, at, origin);
+    read_from(input, group, key, job, at, origin);
     if (origin->setting)
         goto done;
     if (key->preset)
-        origin->ok = tw_value_preset(reader, key, (char *)reader->draft + group->offset);
+        origin->ok = tw_value_preset(input, key, (char *)input->draft + group->offset) && !profile_lost;
     else if (key->derived)
-        origin->ok = true;
+        origin->ok = !profile_lost;
     else if (complete)
-        complain_of_missing(reader, key, at);
+        complain_of_missing(input, key, at);
 done:
     tw_text_free(&path);
 }
 
 /* ---- groups ---- */
 
-static void complain_of_missing_group(struct tw_reader *reader, const struct tw_group *group,
+static void complain_of_missing_group(struct tw_input *input, const struct tw_group *group,
                                       const struct tw_source *source)
 {
     const char *dot = strrchr(group->path, '.');
@@ -302,7 +311,7 @@ static void complain_of_missing_group(struct tw_reader *reader, const struct tw_
         tw_text_print(&complaint, " ");
     }
     tw_text_print(&complaint, "};");
-    tw_reader_fault(reader, (struct tw_place){ .file = source->path, .key = group->path }, &complaint);
+    tw_input_fault(input, (struct tw_place){ .file = source->path, .key = group->path }, &complaint);
 }
 
 /* A group that holds required keys must stand in its profile, or in the job if no profile is concerned. What
@@ -313,28 +322,28 @@ static bool is_absent(const struct found_group *home, const struct tw_group *gro
     return home->source && !home->setting && tw_group_has_required(group) && faults_before == faults_now;
 }
 
-static void read_group(struct tw_reader *reader, const struct tw_group *group, struct tw_origin *origins)
+static void read_group(struct tw_input *input, const struct tw_group *group, struct tw_origin *origins)
 {
-    size_t faults_before = reader->bad_inputs;
-    struct found_group profile = in_profile(reader, group);
-    struct found_group job = in_job(reader, group);
+    size_t faults_before = input->bad_inputs;
+    struct found_group profile = in_profile(input, group);
+    struct found_group job = in_job(input, group);
     struct found_group *home = group->profile ? &profile : &job;
 
-    if (is_absent(home, group, faults_before, reader->bad_inputs))
-        complain_of_missing_group(reader, group, home->source);
+    if (is_absent(home, group, faults_before, input->bad_inputs))
+        complain_of_missing_group(input, group, home->source);
     if (profile.setting)
-        tw_reader_refuse_unknown(reader, group, profile.setting, profile.source->path, group->path, false);
+        tw_input_refuse_unknown(input, group, profile.setting, profile.source->path, group->path, false);
     if (job.setting)
-        tw_reader_refuse_unknown(reader, group, job.setting, job.source->path, group->path, true);
+        tw_input_refuse_unknown(input, group, job.setting, job.source->path, group->path, true);
     for (size_t i = 0; i < group->key_count; i++)
-        read_key(reader, group, &group->keys[i], profile, job, &origins[i]);
+        read_key(input, group, &group->keys[i], profile, job, &origins[i]);
 }
 
-void tw_reader_read_groups(struct tw_reader *reader)
+void tw_input_read_groups(struct tw_input *input)
 {
     size_t row = 0;
 
     for (size_t i = 0; i < tw_group_count; row += tw_groups[i].key_count, i++)
         if (!tw_group_is_member(&tw_groups[i]))
-            read_group(reader, &tw_groups[i], &reader->origins[row]);
+            read_group(input, &tw_groups[i], &input->origins[row]);
 }

@@ -1,0 +1,100 @@
+/* history.h - the temperatures of one part in the course of a program: what earlier passes have left in the tang, and
+ * the flash of each pass on top of it.
+ *
+ * Model   The tang and the first of the blade are a plate (plate.h) that each pass heats along its way and that cools
+ *         between. A pass is judged by the temperature that the earlier passes have left where it cuts, plus its own
+ *         flash (heat.h) with the factors for an edge that the wheel runs off and for the thin plate. What the pass in
+ *         hand puts into the plate counts for the next ones: counted twice, the answer would hang on the cell size.
+ * Frame   setup frame; mm, s, degC, W, J.
+ * Memory  tw_history_open() makes all that is needed; release it with tw_history_close().
+ * Errors  TW_BAD_INPUT, TW_NO_MEMORY. */
+#ifndef TANGWRIGHT_HISTORY_H
+#define TANGWRIGHT_HISTORY_H
+
+#include "tangwright/equipment.h"
+#include "tangwright/findings.h"
+#include "tangwright/heat.h"
+#include "tangwright/outline.h"
+#include "tangwright/plate.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Side of the plate's cells. */
+#define TW_HISTORY_CELL_MM 1.5
+
+/* How much of the blade counts as heat sink. */
+#define TW_HISTORY_BLADE_MM 40.0
+
+/* Conductance under packing, as a part of that under a face that lies flat (300 against 1500 W/m2K dry, judgement). */
+#define TW_HISTORY_PACKED_SHARE 0.2
+
+/* The part as it lies in the setup frame. All borrowed, and only read during tw_history_open(). */
+struct tw_history_part {
+    const struct tw_outline *tang, *blade; /* blade: may be empty */
+    double blank_mm;        /* thickness of blank and blade */
+    double underside_slope; /* the tang's underside rises by this per mm of x from `start_mm` on (side A ground) */
+    double start_mm;        /* setup x of the taper start */
+    bool packed;            /* packing under the tang */
+};
+
+/* A stretch of a pass over which depth and width hardly change. */
+struct tw_history_piece {
+    double from_mm[2], to_mm[2]; /* of the programmed point, x and y */
+    double low_mm, high_mm;      /* extent of the cut across the motion: y when it runs along x, else x */
+    double depth_mm;             /* greatest true depth, for the flash */
+    double mean_mm;              /* mean depth, for the heat */
+    double table_mm_per_s, wheel_mm_per_s;
+    int tag;                     /* the caller's: a line, a layer */
+};
+
+/* The wheel's way of touching. */
+struct tw_history_wheel {
+    const struct tw_wheel *wheel;
+    bool level_cup;              /* only the uphill edge cuts */
+    double shift_mm;             /* disc: contact lies this far uphill of the programmed point */
+};
+
+struct tw_history_peak {
+    double degC;           /* bulk + flash; ambient when nothing was cut */
+    double bulk_degC;      /* what earlier passes had left there */
+    double rise_K;         /* flash with its factors */
+    double edge_factor, plate_factor;
+    bool boiled;
+    int tag;
+    double place_mm[2];
+};
+
+struct tw_history;
+
+enum tw_status tw_history_open(const struct tw_history_part *part, const struct tw_history_wheel *wheel,
+                               const struct tw_steel *steel, const struct tw_coolant *coolant, struct tw_history **out,
+                               struct tw_findings *findings);
+void tw_history_close(struct tw_history *history);
+
+/* Time in which nothing is cut. */
+enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct tw_findings *findings);
+
+/* One pass: its pieces one after the other. *peak is the hottest of this pass. */
+enum tw_status tw_history_pass(struct tw_history *history, const struct tw_history_piece *pieces, size_t count,
+                               struct tw_history_peak *peak, struct tw_findings *findings);
+
+/* The face now lies at z = z_mm + slope_x x over the datum pad, wherever it was higher. */
+enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+                                   struct tw_findings *findings);
+
+/* Makes `to` the same as `from`; both opened for the same part. */
+enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from);
+
+double tw_history_clock_s(const struct tw_history *history);
+
+/* Hottest bulk now, and since the start. */
+double tw_history_bulk_degC(const struct tw_history *history);
+double tw_history_highest_bulk_degC(const struct tw_history *history);
+
+struct tw_plate_energy tw_history_energy(const struct tw_history *history);
+
+/* The plate, for drawing. Borrowed. */
+const struct tw_plate *tw_history_plate(const struct tw_history *history);
+
+#endif

@@ -1,0 +1,106 @@
+/* verdict.h - may this program be cut? A proof from its text, the job and the profiles alone.
+ *
+ * The text is read by the RS-274 reader, driven over a field of heights, and every check below is answered with its
+ * worst amount, its limit, the program line and the place. The planner's passes are never looked at.
+ *
+ * A pass says that these checks found nothing; it is no promise of safety. What is not simulated: the machine's own
+ * stiffness, thermal growth, following error and rounding of corners, wheel wear within the program, the sides of
+ * the wheel's guard, and anything on the table that the fixture profile does not tell of.
+ *
+ * Memory  a tw_verdict owns its proofs: tw_verdict_free().
+ * Errors  a program that fails its checks, or cannot be read as RS-274, is no error: the verdict says so. TW_NO_MEMORY,
+ *         TW_BAD_USAGE for settings that make no sense. On failure *out is empty. */
+#ifndef TANGWRIGHT_VERDICT_H
+#define TANGWRIGHT_VERDICT_H
+
+#include "tangwright/findings.h"
+#include "tangwright/job.h"
+#include "tangwright/taper.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum tw_check_id {
+    TW_CHECK_TEXT,        /* syntax and meaning, by the RS-274 reader */
+    TW_CHECK_CARD,        /* the head names this job, this side and these inputs */
+    TW_CHECK_MODES,       /* units, plane, distance, feed mode, work offset told before the first motion */
+    TW_CHECK_OFFSETS,     /* work offsets are those of the fixture's stations in use; none is changed */
+    TW_CHECK_TRAVEL,      /* machine coordinates within the axes' travel */
+    TW_CHECK_WHEEL_SPEED, /* never above the wheel's operating speed */
+    TW_CHECK_SPINDLE,     /* turns, at the job's speed and the right way, while the wheel cuts */
+    TW_CHECK_COOLANT,     /* as the job asks while the wheel cuts */
+    TW_CHECK_FEED,        /* feeds within the machine's limits */
+    TW_CHECK_RAPIDS,      /* no rapid in the stock or closer to anything than the clearance */
+    TW_CHECK_CONTACT,     /* no part of the wheel or spindle touches blade, pad, pin, clamp or fixture body */
+    TW_CHECK_DEPTH,       /* true depth of cut against the wheel's largest infeed */
+    TW_CHECK_POWER,       /* grinding power against the spindle's */
+    TW_CHECK_HOLDING,     /* tangential force against what holds the part */
+    TW_CHECK_TEMPERATURE, /* ambient and flash against the limit */
+    TW_CHECK_GOUGE,       /* below the target */
+    TW_CHECK_STOCK_LEFT,  /* above the target */
+    TW_CHECK_FLATNESS,    /* highest to lowest of the finished face, ridges included */
+    TW_CHECK_ENDING,      /* wheel raised clear, spindle and coolant off, a proper end */
+    TW_CHECK_LIFT,        /* a program for cutting air touches nothing */
+    TW_CHECK_COUNT
+};
+
+struct tw_check {
+    bool asked;           /* false: the check does not apply (lift), or an earlier failure left nothing to check */
+    bool failed;
+    double amount, limit; /* in `unit`; the worst met, whether it passes or not */
+    const char *unit;     /* "mm", "degC", ...; "" for a count of faults */
+    int line;             /* of the program; 0: none */
+    int part;             /* from 1; 0: no part is concerned */
+    bool has_place;
+    double place_mm[3];   /* setup frame of that part */
+    char note[200];       /* what a person needs beside the numbers; may be empty */
+};
+
+#define TW_GAUGE_POINTS 5
+
+/* Along the tang's middle, from the taper start to the butt: what the program leaves. */
+struct tw_gauge {
+    double x_mm;          /* part x */
+    double half_mm;       /* from the centre plane to this face; NaN where there is no steel */
+    double aim_mm;        /* what the job asks for */
+};
+
+/* One program. */
+struct tw_proof {
+    char *name;           /* as given */
+    enum tw_side side;
+    struct tw_check checks[TW_CHECK_COUNT];
+    struct tw_gauge gauges[TW_GAUGE_POINTS];
+    double lift_mm;       /* 0: an ordinary program */
+    double cycle_time_s;
+    double removed_mm3;   /* all parts */
+    double peak_degC;
+    bool cut;             /* every check that was asked passed */
+};
+
+struct tw_verdict {
+    struct tw_proof *proofs;
+    size_t count;
+    bool cut;             /* all of them */
+    double cell_mm;
+    double cycle_time_s, removed_mm3, peak_degC;
+};
+
+/* A program to be proved. */
+struct tw_card {
+    const char *name;     /* file name: "side-b" or "side_b" in it says which side it is meant for */
+    const char *text;
+    size_t length;
+};
+
+/* `cell_mm` 0: chosen so that a cell's own error on the taper stays below half a micrometre, at most 0.1 mm. */
+enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
+                               double cell_mm, struct tw_verdict *out, struct tw_findings *findings);
+
+void tw_verdict_free(struct tw_verdict *verdict);
+
+/* "text", "card", ... and what it asks, in a sentence. */
+const char *tw_check_name(enum tw_check_id id);
+const char *tw_check_question(enum tw_check_id id);
+
+#endif

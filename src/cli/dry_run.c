@@ -1,0 +1,79 @@
+/* dry_run.c - proves programs from their text. */
+#include "cli/verbs.h"
+
+#include "base/file.h"
+#include "tangwright/job.h"
+#include "tangwright/report.h"
+#include "tangwright/verdict.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static enum tw_status show(const struct options *options, const struct tw_job *job, const struct tw_verdict *verdict,
+                           struct tw_findings *findings)
+{
+    char *table = NULL, *json = NULL;
+    enum tw_status status = tw_verdict_table(job, verdict, &table, findings);
+
+    if (status == TW_OK && options->json)
+        status = tw_verdict_json(job, verdict, &json, findings);
+    if (status == TW_OK && json)
+        status = verb_write_json(options->json, json, findings);
+    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
+        fputs(table, stdout);
+    free(table);
+    free(json);
+    return status;
+}
+
+static enum tw_status prove(const struct options *options, const struct tw_job *job, const struct tw_card *cards,
+                            size_t count, double cell_mm, struct tw_findings *findings)
+{
+    struct tw_verdict verdict;
+    enum tw_status status = tw_verdict_make(job, cards, count, cell_mm, &verdict, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = show(options, job, &verdict, findings);
+    if (status == TW_OK && !verdict.cut)
+        status = TW_DO_NOT_CUT;
+    tw_verdict_free(&verdict);
+    return status;
+}
+
+static enum tw_status run_with(const struct options *options, const struct tw_job *job, double cell_mm,
+                               struct tw_findings *findings)
+{
+    size_t count = options->operand_count - 1;
+    struct tw_text texts[OPTION_OPERANDS_MOST] = { 0 };
+    struct tw_card cards[OPTION_OPERANDS_MOST];
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        status = tw_file_read(options->operands[i + 1], &texts[i], findings);
+        cards[i] = (struct tw_card){ options->operands[i + 1], texts[i].data, texts[i].length };
+    }
+    if (status == TW_OK)
+        status = prove(options, job, cards, count, cell_mm, findings);
+    for (size_t i = 0; i < count; i++)
+        tw_text_free(&texts[i]);
+    return status;
+}
+
+enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings)
+{
+    struct tw_job job;
+    double cell_mm = 0.0;
+    enum tw_status status = TW_OK;
+
+    if (options->cell)
+        status = verb_read_length("--cell", options->cell, 5.0, &cell_mm, findings);
+    if (status == TW_OK)
+        status = tw_job_read(options->operands[0], &job, findings);
+    if (status != TW_OK)
+        return status;
+    status = run_with(options, &job, cell_mm, findings);
+    tw_job_free(&job);
+    return status;
+}

@@ -1,0 +1,30 @@
+/* shared.c - what several verbs do alike. */
+#include "cli/verbs.h"
+
+#include "base/file.h"
+#include "base/units.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum tw_status verb_write_json(const char *path, const char *json, struct tw_findings *findings)
+{
+    struct tw_new_file file = { path, json, strlen(json) };
+
+    if (strcmp(path, "-") != 0)
+        return tw_files_replace(&file, 1, findings);
+    return puts(json) < 0 ? TW_IO : TW_OK;
+}
+
+enum tw_status verb_read_length(const char *option, const char *text, double most_mm, double *out_mm,
+                                struct tw_findings *findings)
+{
+    struct tw_place at = { .key = option };
+    struct tw_measure measure;
+
+    if (!tw_measure_read(text, TW_LENGTH, "mm", &measure, NULL) || !(measure.value > 0.0 && measure.value <= most_mm))
+        return tw_fail(findings, TW_BAD_USAGE, at, "%s is no length above 0 and up to %g mm; say for example %s \"%g mm\"",
+                       text, most_mm, option, most_mm / 50.0);
+    *out_mm = measure.value;
+    return TW_OK;
+}

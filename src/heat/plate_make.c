@@ -1,0 +1,331 @@
+/* plate_make.c - the plate from its grid: checks, outline, conductances, memory. */
+#include "tangwright/plate.h"
+
+#include "heat/plate_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Mean over the thickness to face: first term of the slab that cools through that face. */
+#define FACE_RESISTANCE_PART (1.0 / 3.0)
+#define ARRAYS               17
+#define LEAST_FILLED         0.5 /* below, a cell joins its neighbour */
+
+static const struct tw_place nowhere = { 0 };
+
+/* ---- Checks ---- */
+
+static enum tw_status check_array(const double *values, const struct tw_plate_grid *grid, double most,
+                                  const char *what, const char *range, struct tw_findings *findings)
+{
+    if (!values)
+        return TW_OK;
+    for (size_t k = 0; k < grid->nx * grid->ny; k++)
+        if (!tw_is_not_negative(values[k]) || values[k] > most)
+            return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                           "the plate's %s in cell %zu,%zu is %g; it must be %s", what, k % grid->nx,
+                           k / grid->nx, values[k], range);
+    return TW_OK;
+}
+
+static enum tw_status check_size(const struct tw_plate_grid *grid, struct tw_findings *findings)
+{
+    if (grid->nx < 1 || grid->ny < 1 || grid->nx > TW_PLATE_MOST_CELLS / grid->ny)
+        return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                       "a plate of %zu by %zu cells cannot be made; it needs 1 to %d cells in all, so choose "
+                       "another cell size",
+                       grid->nx, grid->ny, TW_PLATE_MOST_CELLS);
+    if (!tw_is_positive(grid->cell_mm) || !isfinite(grid->x_mm) || !isfinite(grid->y_mm))
+        return tw_fail(
+            findings, TW_BAD_INPUT, nowhere,
+            "a plate needs a cell size above 0 mm and a corner at a finite place, not %g mm at %g, %g",
+            grid->cell_mm, grid->x_mm, grid->y_mm);
+    if (!grid->thickness_mm)
+        return tw_fail(findings, TW_BAD_INPUT, nowhere, "a plate needs the thickness of its cells");
+    return TW_OK;
+}
+
+static enum tw_status check_steel(const struct tw_steel *steel, struct tw_findings *findings)
+{
+    if (tw_is_positive(steel->conductivity_W_per_mm_K) && tw_is_positive(steel->density_g_per_mm3) &&
+        tw_is_positive(steel->specific_heat_J_per_g_K))
+        return TW_OK;
+    return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                   "a plate's steel needs conductivity, density and specific heat above 0, not %g W/(mm K), "
+                   "%g g/mm3, %g J/(g K)",
+                   steel->conductivity_W_per_mm_K, steel->density_g_per_mm3, steel->specific_heat_J_per_g_K);
+}
+
+enum tw_status tw_plate_check_surroundings(const struct tw_plate_surroundings *around,
+                                           struct tw_findings *findings)
+{
+    if (tw_is_not_negative(around->top_W_per_mm2_K) && tw_is_not_negative(around->joint_W_per_mm2_K) &&
+        tw_is_not_negative(around->edge_W_per_mm2_K) && isfinite(around->ambient_degC))
+        return TW_OK;
+    return tw_fail(
+        findings, TW_BAD_INPUT, nowhere,
+        "what surrounds a plate needs conductances of 0 or more and a finite temperature, not top %g, "
+        "joint %g, edge %g W/(mm2 K), %g degC",
+        around->top_W_per_mm2_K, around->joint_W_per_mm2_K, around->edge_W_per_mm2_K, around->ambient_degC);
+}
+
+static enum tw_status check_grid(const struct tw_plate_grid *grid, struct tw_findings *findings)
+{
+    const double no_limit = 1e300;
+    enum tw_status status = check_size(grid, findings);
+
+    if (status == TW_OK)
+        status = check_array(grid->thickness_mm, grid, no_limit, "thickness", "0 mm or more", findings);
+    if (status == TW_OK)
+        status = check_array(grid->filled, grid, 1.0, "filled part", "from 0 to 1", findings);
+    if (status == TW_OK)
+        status = check_array(grid->edge_mm, grid, no_limit, "edge length", "0 mm or more", findings);
+    if (status == TW_OK)
+        status = check_array(grid->joint_W_per_mm2_K, grid, no_limit, "joint conductance",
+                             "0 W/(mm2 K) or more", findings);
+    return status;
+}
+
+/* ---- Coefficients ---- */
+
+/* A surface of this conductance with a length of steel behind it. */
+static double in_series(double conductance, double length_mm, double conductivity)
+{
+    return conductance > 0.0 ? 1.0 / (1.0 / conductance + length_mm / conductivity) : 0.0;
+}
+
+/* Between two cells: the opening is that of the less filled one, which also keeps slivers from being stiff.
+ */
+static double between(const struct tw_plate *plate, size_t a, size_t b)
+{
+    double open = fmin(fmin(plate->filled[a], plate->filled[b]), 1.0);
+    double sum = plate->thickness[a] + plate->thickness[b];
+
+    if (open <= 0.0)
+        return 0.0;
+    return plate->conductivity * open * 2.0 * plate->thickness[a] * plate->thickness[b] / sum;
+}
+
+static void fill_cell(struct tw_plate *plate, size_t k)
+{
+    double area = plate->filled[k] * plate->cell_mm * plate->cell_mm, thickness = plate->thickness[k];
+    double behind_face = FACE_RESISTANCE_PART * thickness;
+    double joint = plate->own_joint ? plate->joint_below[k] : plate->around.joint_W_per_mm2_K;
+    double capacity = plate->heat_per_mm3 * area * thickness;
+
+    plate->inverse_capacity[k] = capacity > 0.0 ? 1.0 / capacity : 0.0;
+    plate->top[k] = area * in_series(plate->around.top_W_per_mm2_K, behind_face, plate->conductivity);
+    plate->joint[k] = area * in_series(joint, behind_face, plate->conductivity);
+    plate->edge[k] = plate->edge_length[k] * thickness *
+                     in_series(plate->around.edge_W_per_mm2_K, 0.5 * plate->filled[k] * plate->cell_mm,
+                               plate->conductivity);
+    plate->loss[k] = plate->top[k] + plate->joint[k] + plate->edge[k];
+    plate->to_right[k] = between(plate, k, k + 1);
+    plate->to_above[k] = between(plate, k, k + plate->stride);
+}
+
+/* Longest step a plain explicit scheme would stand (Gershgorin's bound), and the one that follows the losses.
+ */
+static void fill_steps(struct tw_plate *plate)
+{
+    double stiffest = 0.0, fastest_loss = 0.0;
+
+    for (size_t j = 0; j < plate->ny; j++)
+        for (size_t i = 0; i < plate->nx; i++) {
+            size_t k = tw_plate_at(plate, i, j);
+            double neighbours = plate->to_right[k] + plate->to_right[k - 1] + plate->to_above[k] +
+                                plate->to_above[k - plate->stride];
+
+            stiffest = fmax(stiffest, plate->inverse_capacity[k] * (2.0 * neighbours + plate->loss[k]));
+            fastest_loss = fmax(fastest_loss, plate->inverse_capacity[k] * (plate->top[k] + plate->joint[k]));
+        }
+    plate->explicit_step_s = stiffest > 0.0 ? 2.0 / stiffest : HUGE_VAL;
+    plate->loss_step_s = fastest_loss > 0.0 ? LOSS_PER_STEP / fastest_loss : HUGE_VAL;
+}
+
+void tw_plate_fill_coefficients(struct tw_plate *plate)
+{
+    for (size_t j = 0; j < plate->ny; j++)
+        for (size_t i = 0; i < plate->nx; i++)
+            fill_cell(plate, tw_plate_at(plate, i, j));
+    fill_steps(plate);
+}
+
+/* Where two neighbours are filled differently, outline runs between them and belongs to the fuller one.
+ * Between a full and an empty cell it runs along their side; between others it slants, and its parts along
+ * and across are the sides of a triangle. */
+struct outline_part {
+    double sides, across, along;
+};
+
+static void add_outline(const struct tw_plate *plate, size_t k, size_t neighbour, double *slanting,
+                        double *sides)
+{
+    double difference = fmax(plate->filled[k] - plate->filled[neighbour], 0.0);
+
+    *(difference == 1.0 ? sides : slanting) += difference * plate->cell_mm;
+}
+
+static double guessed_edge(const struct tw_plate *plate, size_t k)
+{
+    struct outline_part part = { 0 };
+
+    add_outline(plate, k, k - 1, &part.across, &part.sides);
+    add_outline(plate, k, k + 1, &part.across, &part.sides);
+    add_outline(plate, k, k - plate->stride, &part.along, &part.sides);
+    add_outline(plate, k, k + plate->stride, &part.along, &part.sides);
+    return part.sides + hypot(part.across, part.along);
+}
+
+static void guess_edges(struct tw_plate *plate)
+{
+    for (size_t j = 0; j < plate->ny; j++)
+        for (size_t i = 0; i < plate->nx; i++)
+            plate->edge_length[tw_plate_at(plate, i, j)] = guessed_edge(plate, tw_plate_at(plate, i, j));
+}
+
+/* A cell of which the outline leaves little joins its fullest neighbour, its host: on its own it would be a
+ * bottleneck between the steel and the edge that cools it. Heat aimed at it and questions go to the host. */
+static void join_sliver(struct tw_plate *plate, size_t k)
+{
+    const size_t neighbours[4] = { k - 1, k + 1, k - plate->stride, k + plate->stride };
+    size_t fullest = k;
+
+    for (int n = 0; n < 4; n++)
+        if (plate->steel[neighbours[n]] > plate->steel[fullest])
+            fullest = neighbours[n];
+    if (plate->steel[fullest] < LEAST_FILLED)
+        return; /* only slivers hereabouts */
+    plate->host[k] = fullest;
+    plate->filled[fullest] += plate->filled[k] * plate->thickness[k] / plate->thickness[fullest];
+    plate->edge_length[fullest] += plate->edge_length[k] * plate->thickness[k] / plate->thickness[fullest];
+    plate->filled[k] = plate->edge_length[k] = 0.0;
+}
+
+static void join_slivers(struct tw_plate *plate)
+{
+    for (size_t k = 0; k < plate->cells; k++)
+        plate->host[k] = k;
+    for (size_t k = plate->stride; k < plate->cells - plate->stride; k++)
+        if (plate->steel[k] > 0.0 && plate->steel[k] < LEAST_FILLED)
+            join_sliver(plate, k);
+}
+
+/* ---- Making and releasing ---- */
+
+/* The arrays lie one behind the other in one block. */
+static void place_arrays(struct tw_plate *plate)
+{
+    double **arrays[] = { &plate->rise,      &plate->stage_a,  &plate->stage_b,     &plate->rate,
+                          &plate->heat,      &plate->to_right, &plate->to_above,    &plate->loss,
+                          &plate->top,       &plate->joint,    &plate->edge,        &plate->inverse_capacity,
+                          &plate->thickness, &plate->filled,   &plate->edge_length, &plate->joint_below,
+                          &plate->steel };
+
+    _Static_assert(sizeof arrays / sizeof *arrays == ARRAYS, "the block is made for this many arrays");
+    for (size_t n = 0; n < ARRAYS; n++)
+        *arrays[n] = plate->block + n * plate->cells;
+    plate->lost_by_column = plate->block + ARRAYS * plate->cells;
+    plate->column_overlap = plate->lost_by_column + plate->stride;
+    plate->row_overlap = plate->column_overlap + plate->stride;
+}
+
+static size_t block_length(const struct tw_plate *plate)
+{
+    return ARRAYS * plate->cells + 2 * plate->stride + plate->ny;
+}
+
+static bool make_arrays(struct tw_plate *plate)
+{
+    plate->cells = plate->stride * (plate->ny + 2);
+    plate->block = calloc(block_length(plate), sizeof *plate->block);
+    plate->host = malloc(plate->cells * sizeof *plate->host);
+    if (!plate->block || !plate->host)
+        return false;
+    place_arrays(plate);
+    return true;
+}
+
+static void take_grid(struct tw_plate *plate, const struct tw_plate_grid *grid)
+{
+    for (size_t j = 0; j < grid->ny; j++)
+        for (size_t i = 0; i < grid->nx; i++) {
+            size_t k = tw_plate_at(plate, i, j), source = j * grid->nx + i;
+            double filled = grid->filled ? grid->filled[source] : 1.0;
+
+            plate->thickness[k] = grid->thickness_mm[source];
+            plate->filled[k] = plate->thickness[k] > 0.0 ? filled : 0.0;
+            if (grid->edge_mm && plate->filled[k] > 0.0)
+                plate->edge_length[k] = grid->edge_mm[source];
+            if (grid->joint_W_per_mm2_K)
+                plate->joint_below[k] = grid->joint_W_per_mm2_K[source];
+        }
+    plate->own_joint = grid->joint_W_per_mm2_K != NULL;
+    if (!grid->edge_mm)
+        guess_edges(plate);
+    memcpy(plate->steel, plate->filled, plate->cells * sizeof *plate->steel);
+    join_slivers(plate);
+}
+
+enum tw_status tw_plate_new(const struct tw_plate_grid *grid, const struct tw_steel *steel,
+                            const struct tw_plate_surroundings *around, struct tw_plate **out,
+                            struct tw_findings *findings)
+{
+    struct tw_plate *plate;
+    enum tw_status status = check_grid(grid, findings);
+
+    if (status == TW_OK)
+        status = check_steel(steel, findings);
+    if (status == TW_OK)
+        status = tw_plate_check_surroundings(around, findings);
+    if (status != TW_OK)
+        return status;
+    plate = calloc(1, sizeof *plate);
+    if (!plate)
+        return tw_no_memory(findings);
+    plate->nx = grid->nx;
+    plate->ny = grid->ny;
+    plate->stride = grid->nx + 2;
+    plate->cell_mm = grid->cell_mm;
+    plate->x_mm = grid->x_mm;
+    plate->y_mm = grid->y_mm;
+    plate->conductivity = steel->conductivity_W_per_mm_K;
+    plate->heat_per_mm3 = steel->density_g_per_mm3 * steel->specific_heat_J_per_g_K;
+    plate->around = *around;
+    if (!make_arrays(plate)) {
+        tw_plate_free(plate);
+        return tw_no_memory(findings);
+    }
+    take_grid(plate, grid);
+    tw_plate_fill_coefficients(plate);
+    *out = plate;
+    return TW_OK;
+}
+
+void tw_plate_free(struct tw_plate *plate)
+{
+    if (plate) {
+        free(plate->block);
+        free(plate->host);
+    }
+    free(plate);
+}
+
+enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from)
+{
+    double *block = to->block;
+    size_t *host = to->host;
+
+    if (to->nx != from->nx || to->ny != from->ny)
+        return TW_BAD_INPUT;
+    if (to == from)
+        return TW_OK;
+    memcpy(block, from->block, block_length(from) * sizeof *block);
+    memcpy(host, from->host, from->cells * sizeof *host);
+    *to = *from;
+    to->block = block;
+    to->host = host;
+    place_arrays(to);
+    return TW_OK;
+}

@@ -1,0 +1,83 @@
+/* plate_parts.h - what the files of the plate share; nobody else needs to look inside.
+ *
+ * Arrays hold (nx + 2) * (ny + 2) cells: an empty border all round saves every loop its special cases.
+ * Cell (i, j) is at (j + 1) * stride + i + 1. */
+#ifndef TANGWRIGHT_HEAT_PLATE_PARTS_H
+#define TANGWRIGHT_HEAT_PLATE_PARTS_H
+
+#include "tangwright/plate.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+#define LOSS_PER_STEP                                                                                        \
+    0.1 /* a step may last this part of the time in which the quickest cell loses its heat */
+
+/* The time scheme takes 3, 5, 7 or 9 stages per step; with s stages a step may last (s*s + s - 2)/4 times as
+ * long as that of a plain explicit scheme. More stages would be cheaper still, but hardly resolve what
+ * happens. */
+#define MOST_STAGES      9
+#define MOST_STAGES_GAIN 22.0
+
+struct tw_plate {
+    size_t nx, ny, stride, cells;
+    double cell_mm, x_mm, y_mm;
+    double conductivity; /* W/(mm K) */
+    double heat_per_mm3; /* J/(mm3 K) */
+    struct tw_plate_surroundings around;
+    bool own_joint; /* joint_below holds */
+
+    double *block;                     /* owns all of the following */
+    double *rise;                      /* K above ambient */
+    double *stage_a, *stage_b, *rate;  /* of the time scheme */
+    double *heat;                      /* W into each cell during the next step */
+    double *to_right, *to_above;       /* W/K to the neighbours */
+    double *top, *joint, *edge, *loss; /* W/K to the surroundings, and their sum */
+    double *inverse_capacity;          /* K/J, 0 for empty cells */
+    double *thickness, *edge_length, *joint_below;
+    double *filled; /* steel of a cell over a full one, with the slivers it hosts */
+    double *steel;  /* the part of each cell as given */
+    double *lost_by_column, *column_overlap, *row_overlap; /* one row or column each */
+
+    size_t *host; /* the cell that holds the steel of each cell: itself, or a neighbour of a sliver */
+
+    double explicit_step_s, loss_step_s;
+    double missed_W;               /* aimed at nothing during the next step */
+    struct tw_plate_energy energy; /* stored_J and imbalance_J are worked out on demand */
+    double updates;
+};
+
+static inline size_t tw_plate_at(const struct tw_plate *plate, size_t i, size_t j)
+{
+    return (j + 1) * plate->stride + i + 1;
+}
+
+/* The cell that holds the steel of cell (i, j). */
+static inline size_t tw_plate_host(const struct tw_plate *plate, size_t i, size_t j)
+{
+    return plate->host[tw_plate_at(plate, i, j)];
+}
+
+static inline bool tw_is_not_negative(double value)
+{
+    return value >= 0.0 && isfinite(value);
+}
+
+static inline bool tw_is_positive(double value)
+{
+    return value > 0.0 && isfinite(value); /* written this way round, NaN is refused too */
+}
+
+/* Conductances and longest steps from thickness, outline and surroundings. */
+void tw_plate_fill_coefficients(struct tw_plate *plate);
+
+enum tw_status tw_plate_check_surroundings(const struct tw_plate_surroundings *around,
+                                           struct tw_findings *findings);
+
+/* One step of the time scheme over step_s > 0 with the heat as it stands; returns what is lost, in J. */
+double tw_plate_advance(struct tw_plate *plate, double step_s);
+
+/* Stored now, counted from ambient. */
+double tw_plate_stored_J(const struct tw_plate *plate);
+
+#endif

@@ -1,0 +1,179 @@
+/* csv.c - points, one "x,y" per line; a blank line starts the next ring.
+ *
+ * Between x and y: a comma, a semicolon, a tab or blanks. With a semicolon the numbers may have a decimal
+ * comma. '#' begins a comment. The first line may be a heading. */
+#include "outline/reader.h"
+
+#include <string.h>
+
+struct row {
+    struct tw_scan scan; /* of the line, comment and blanks at its end cut off */
+    char separator;
+};
+
+static const char *end_of_line(const char *at, const char *end)
+{
+    const char *stop = memchr(at, '\n', (size_t)(end - at));
+
+    return stop ? stop : end;
+}
+
+static void trim(struct tw_scan *scan)
+{
+    const char *comment = memchr(scan->at, '#', (size_t)(scan->end - scan->at));
+
+    if (comment)
+        scan->end = comment;
+    while (scan->at < scan->end && tw_scan_is_space(*scan->at))
+        scan->at++;
+    while (scan->at < scan->end && tw_scan_is_space(scan->end[-1]))
+        scan->end--;
+}
+
+static char separator_of(const struct tw_scan *scan)
+{
+    static const char order[] = ";\t,";
+    size_t length = (size_t)(scan->end - scan->at);
+
+    for (size_t i = 0; order[i]; i++)
+        if (memchr(scan->at, order[i], length))
+            return order[i];
+    return ' ';
+}
+
+static enum tw_scanned read_field(struct row *row, double *out)
+{
+    char copy[TW_SCAN_LONGEST_NUMBER + 2];
+    struct tw_scan field = row->scan;
+    size_t length = 0;
+    enum tw_scanned scanned;
+
+    if (row->separator != ';')
+        return tw_scan_number(&row->scan, out);
+    /* A semicolon is there, so that a comma can only be the decimal mark. */
+    while (field.at + length < field.end && length <= TW_SCAN_LONGEST_NUMBER && field.at[length] != ';' &&
+           !tw_scan_is_space(field.at[length])) {
+        copy[length] = field.at[length] == ',' ? '.' : field.at[length];
+        length++;
+    }
+    field.at = copy;
+    field.end = copy + length;
+    scanned = tw_scan_number(&field, out);
+    if (scanned == TW_SCANNED)
+        row->scan.at += field.at - copy;
+    return scanned;
+}
+
+static void skip_blanks(struct row *row)
+{
+    while (row->scan.at < row->scan.end &&
+           (*row->scan.at == ' ' || (*row->scan.at == '\t' && row->separator != '\t')))
+        row->scan.at++;
+}
+
+static enum tw_status row_fault(struct tw_reader *reader, const struct row *row, const char *what)
+{
+    char seen[40];
+
+    return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, row->scan.line),
+                   "%s, but here stands %s; a line holds x and y, such as 12.5,3.0", what,
+                   row->scan.at < row->scan.end ? tw_scan_seen(&row->scan, seen) : "the end of the line");
+}
+
+static enum tw_status read_row(struct tw_reader *reader, struct row *row, struct tw_vec *out)
+{
+    enum tw_scanned scanned = read_field(row, &out->x);
+
+    if (scanned != TW_SCANNED)
+        return tw_reader_number_fault(reader, &row->scan, scanned, "the x of a point");
+    skip_blanks(row);
+    if (row->separator != ' ') {
+        if (tw_scan_peek(&row->scan) != row->separator)
+            return row_fault(reader, row, "the separator should stand after x");
+        row->scan.at++;
+        skip_blanks(row);
+    }
+    if (row->scan.at >= row->scan.end)
+        return row_fault(reader, row, "the y of a point should stand here");
+    scanned = read_field(row, &out->y);
+    if (scanned != TW_SCANNED)
+        return tw_reader_number_fault(reader, &row->scan, scanned, "the y of a point");
+    skip_blanks(row);
+    if (row->scan.at < row->scan.end)
+        return row_fault(reader, row, "nothing should stand after y");
+    return TW_OK;
+}
+
+/* A heading has no number at all, and letters. */
+static bool is_heading(const struct tw_scan *scan)
+{
+    bool letters = false;
+
+    for (const char *at = scan->at; at < scan->end; at++) {
+        if (*at >= '0' && *at <= '9')
+            return false;
+        letters |= (*at >= 'a' && *at <= 'z') || (*at >= 'A' && *at <= 'Z');
+    }
+    return letters;
+}
+
+static enum tw_status add_row(struct tw_reader *reader, const struct tw_scan *scan)
+{
+    struct row row = { .scan = *scan, .separator = separator_of(scan) };
+    struct tw_pen *pen = &reader->pen;
+    struct tw_vec at;
+    enum tw_status status = read_row(reader, &row, &at);
+
+    if (status != TW_OK)
+        return status;
+    if (pen->stroke) {
+        tw_pen_line(pen, at);
+    } else {
+        pen->line = scan->line;
+        tw_pen_move(pen, at);
+    }
+    return pen->status;
+}
+
+/* Ends the ring being read. Points in a list close by themselves, but the edge that no line gives is told. */
+static void end_ring(struct tw_reader *reader)
+{
+    const struct tw_stroke *stroke = reader->pen.stroke;
+
+    if (stroke && stroke->count > 0) {
+        struct tw_point first = stroke->points[0], last = stroke->points[stroke->count - 1];
+        double edge_mm = hypot(last.x_mm - first.x_mm, last.y_mm - first.y_mm);
+
+        if (edge_mm > TW_SAME_PLACE_MM)
+            tw_remark(reader->findings, tw_reader_place(reader, stroke->line),
+                      "the ring's last point is joined to its first by a straight edge of %.4g mm", edge_mm);
+    }
+    tw_pen_end(&reader->pen, true);
+}
+
+enum tw_status tw_read_csv(struct tw_reader *reader)
+{
+    const char *at = reader->text, *end = reader->text + reader->length;
+    enum tw_status status = tw_reader_unit_from_job(reader, "a CSV drawing");
+    bool heading_allowed = true;
+
+    reader->pen.picked = true;
+    for (int line = 1; at < end && status == TW_OK; line++) {
+        struct tw_scan scan = { at, end_of_line(at, end), line };
+        bool comment = false;
+
+        at = scan.end < end ? scan.end + 1 : end;
+        comment = memchr(scan.at, '#', (size_t)(scan.end - scan.at)) != NULL;
+        trim(&scan);
+        if (scan.at == scan.end) {
+            if (!comment) /* a line that only holds a comment does not part two rings */
+                end_ring(reader);
+            continue;
+        }
+        if (!heading_allowed || !is_heading(&scan))
+            status = add_row(reader, &scan);
+        heading_allowed = false;
+    }
+    end_ring(reader);
+    return status;
+}

@@ -1,0 +1,29 @@
+/* cover.h - how the wheel goes over one layer: lanes or loops, and what that takes. */
+#ifndef TANGWRIGHT_PLAN_COVER_H
+#define TANGWRIGHT_PLAN_COVER_H
+
+#include "plan/lane.h"
+#include "plan/loop.h"
+#include "plan/scene.h"
+
+/* Owns its lanes and loops: tw_cover_free(). */
+struct tw_cover {
+    struct tw_lane *lanes;
+    size_t lane_count;
+    struct tw_loops loops;
+    int passes;              /* lanes or loops; 0: nothing stands on this layer */
+    double pitch_mm, cusp_mm;
+    double engaged_mm;       /* widest engagement of one pass */
+    double stock_mm;         /* length over stock of all passes */
+};
+
+enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, double bottom_mm,
+                            double deepest_mm, struct tw_cover *out);
+
+/* Seconds for the layer at this table speed, with its turns or returns. */
+double tw_cover_time_s(const struct tw_scene *scene, enum tw_travel_style style, const struct tw_cover *cover,
+                       double table_mm_per_s);
+
+void tw_cover_free(struct tw_cover *cover);
+
+#endif

@@ -1,0 +1,205 @@
+/* string.c - the covers of all layers strung together to the moves of one part. */
+#include "plan/string.h"
+
+#include "tangwright/motion.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Where a lane must end against an obstacle the wheel stays this long to grind out its last depth. */
+#define SHORT_END_DWELL_S 0.5
+
+/* One traverse of a lane, in the order of grinding. */
+struct traverse {
+    size_t layer;
+    const struct tw_lane *lane;
+};
+
+struct stringing {
+    const struct tw_scene *scene;
+    const struct tw_cover *covers;
+    size_t cover_count;
+    struct tw_setup_plan *out;
+    struct tw_path path;
+    struct traverse *traverses;
+    size_t traverse_count;
+};
+
+static const struct tw_cover *cover_of(const struct stringing *stringing, size_t layer)
+{
+    return &stringing->covers[layer < stringing->cover_count ? layer : stringing->cover_count - 1];
+}
+
+static double plane_z_mm(const struct stringing *stringing, size_t layer, double x_mm)
+{
+    return tw_scene_z_mm(stringing->scene, stringing->out->layers[layer].bottom_mm, x_mm);
+}
+
+/* Puts all lanes in order: each layer from the side nearest to where the last one ended. */
+static enum tw_status order_lanes(struct stringing *stringing)
+{
+    double at_y_mm = 0.0;
+    size_t total = 0;
+
+    for (size_t layer = 0; layer < stringing->out->layer_count; layer++)
+        total += cover_of(stringing, layer)->lane_count;
+    stringing->traverses = malloc((total ? total : 1) * sizeof *stringing->traverses);
+    if (!stringing->traverses)
+        return tw_no_memory(stringing->scene->findings);
+    for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
+        const struct tw_lane *lanes = cover_of(stringing, layer)->lanes;
+        size_t count = cover_of(stringing, layer)->lane_count;
+        bool upwards = count == 0 || fabs(lanes[0].y_mm - at_y_mm) <= fabs(lanes[count - 1].y_mm - at_y_mm);
+
+        for (size_t i = 0; i < count; i++) {
+            const struct tw_lane *lane = &lanes[upwards ? i : count - 1 - i];
+
+            stringing->traverses[stringing->traverse_count++] = (struct traverse){ layer, lane };
+            at_y_mm = lane->y_mm;
+        }
+    }
+    return TW_OK;
+}
+
+/* x at which the wheel can go from one lane to the other, off all the stock that it passes over. */
+static double crossing_x_mm(const struct stringing *stringing, struct traverse from, struct traverse to, bool at_back)
+{
+    const struct tw_lane *a = from.lane, *b = to.lane;
+    const struct tw_cover *cover = cover_of(stringing, to.layer);
+    double low = fmin(a->y_mm, b->y_mm), high = fmax(a->y_mm, b->y_mm);
+    double x_mm = at_back ? fmax(a->back_off_mm, b->back_off_mm) : fmin(a->front_off_mm, b->front_off_mm);
+
+    for (size_t i = 0; i < cover->lane_count; i++) {
+        const struct tw_lane *lane = &cover->lanes[i];
+
+        if (lane->y_mm >= low && lane->y_mm <= high)
+            x_mm = at_back ? fmax(x_mm, lane->back_off_mm) : fmin(x_mm, lane->front_off_mm);
+    }
+    return x_mm;
+}
+
+/* Both ways: each lane runs to where the crossing to the next one is free; there across, then down. */
+static void string_both_ways(struct stringing *stringing)
+{
+    const struct tw_scene *scene = stringing->scene;
+    struct tw_path *path = &stringing->path;
+    bool at_back = true;
+
+    for (size_t i = 0; i < stringing->traverse_count; i++) {
+        struct traverse now = stringing->traverses[i];
+        double y_mm = now.lane->y_mm, x_mm = i == 0 ? now.lane->back_off_mm : path->at.x_mm;
+
+        path->layer = (int)now.layer;
+        if (i == 0)
+            tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm), scene->clear_z_mm);
+        tw_path_feed(path, TW_ROLE_ACROSS, x_mm, y_mm, path->at.z_mm, tw_path_across_mm_per_s(scene));
+        tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
+                     tw_path_infeed_mm_per_s(scene));
+        at_back = !at_back;
+        x_mm = at_back ? now.lane->back_off_mm : now.lane->front_off_mm;
+        if (i + 1 < stringing->traverse_count)
+            x_mm = crossing_x_mm(stringing, now, stringing->traverses[i + 1], at_back);
+        tw_path_feed(path, TW_ROLE_CUT, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
+                     stringing->out->layers[now.layer].table_mm_per_s);
+    }
+}
+
+/* One way: down off the part, along the lane, lifted and back. */
+static void string_one_way(struct stringing *stringing)
+{
+    bool from_butt = stringing->out->style == TW_STYLE_FROM_BUTT;
+    double hop_z_mm = stringing->scene->hop_z_mm;
+    struct tw_path *path = &stringing->path;
+
+    for (size_t i = 0; i < stringing->traverse_count; i++) {
+        struct traverse now = stringing->traverses[i];
+        double y_mm = now.lane->y_mm;
+        double start_mm = from_butt ? now.lane->back_off_mm : now.lane->front_off_mm;
+        double end_mm = from_butt ? now.lane->front_end_mm : now.lane->back_end_mm;
+
+        path->layer = (int)now.layer;
+        tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), hop_z_mm);
+        tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm),
+                     stringing->out->layers[now.layer].table_mm_per_s);
+        if (from_butt ? now.lane->front_obstacle != NULL : now.lane->back_obstacle != NULL)
+            tw_path_dwell(path, TW_ROLE_CUT, SHORT_END_DWELL_S);
+        tw_path_rapid(path, TW_ROLE_RETURN, end_mm, y_mm, hop_z_mm);
+    }
+}
+
+static void string_loops(struct stringing *stringing)
+{
+    double hop_z_mm = stringing->scene->hop_z_mm;
+    struct tw_path *path = &stringing->path;
+
+    for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
+        const struct tw_loops *loops = &cover_of(stringing, layer)->loops;
+        double z_mm = plane_z_mm(stringing, layer, 0.0); /* loops are only laid on level planes */
+
+        path->layer = (int)layer;
+        if (loops->count == 0)
+            continue;
+        tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, hop_z_mm);
+        for (size_t i = 1; i < loops->count; i++)
+            tw_path_feed(path, TW_ROLE_CUT, loops->points[i].x_mm, loops->points[i].y_mm, z_mm,
+                         stringing->out->layers[layer].table_mm_per_s);
+        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hop_z_mm);
+    }
+}
+
+static void count_passes(struct stringing *stringing)
+{
+    struct tw_setup_plan *out = stringing->out;
+
+    for (size_t layer = 0; layer < out->layer_count; layer++) {
+        out->pass_count += cover_of(stringing, layer)->passes;
+        out->cut_time_s += cover_of(stringing, layer)->stock_mm / out->layers[layer].table_mm_per_s;
+    }
+}
+
+/* The first move comes from wherever the machine was left; it is not timed. */
+static enum tw_status time_moves(const struct tw_scene *scene, struct tw_setup_plan *out)
+{
+    bool blended = scene->job->machine.dialect.path_mode == TW_PATH_BLENDED;
+    struct tw_motion_leg *legs = calloc(out->move_count, sizeof *legs);
+    double *times_s = calloc(out->move_count, sizeof *times_s);
+    enum tw_status status = legs && times_s ? TW_OK : tw_no_memory(scene->findings);
+
+    for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
+        const struct tw_move *move = &out->moves[i], *before = move - 1;
+
+        legs[i].by_mm[0] = move->to.x_mm - before->to.x_mm;
+        legs[i].by_mm[1] = move->to.y_mm - before->to.y_mm;
+        legs[i].by_mm[2] = move->to.z_mm - before->to.z_mm;
+        legs[i].feed_mm_per_s = move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0;
+        legs[i - 1].rest_after = move->kind == TW_MOVE_DWELL;
+    }
+    if (status == TW_OK)
+        status = tw_motion_times(&scene->job->machine, legs, out->move_count, blended, times_s, scene->findings);
+    for (size_t i = 1; status == TW_OK && i < out->move_count; i++)
+        out->part_time_s += out->moves[i].kind == TW_MOVE_DWELL ? out->moves[i].dwell_s : times_s[i];
+    free(legs);
+    free(times_s);
+    return status;
+}
+
+enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_cover *covers, size_t cover_count,
+                                struct tw_setup_plan *out)
+{
+    struct stringing stringing = { .scene = scene, .covers = covers, .cover_count = cover_count, .out = out };
+    enum tw_status status = order_lanes(&stringing);
+
+    if (status != TW_OK)
+        return status;
+    tw_path_open(&stringing.path, scene, out);
+    if (out->style == TW_STYLE_LOOPS)
+        string_loops(&stringing);
+    else if (out->style == TW_STYLE_BOTH_WAYS)
+        string_both_ways(&stringing);
+    else
+        string_one_way(&stringing);
+    tw_path_rapid(&stringing.path, TW_ROLE_RETRACT, stringing.path.at.x_mm, stringing.path.at.y_mm, scene->clear_z_mm);
+    count_passes(&stringing);
+    free(stringing.traverses);
+    return stringing.path.out_of_memory ? tw_no_memory(scene->findings) : time_moves(scene, out);
+}

@@ -1,0 +1,119 @@
+/* verdict_json.c - the dry-run's answer as one JSON object. */
+#include "tangwright/report.h"
+
+#include <jansson.h>
+#include <math.h>
+
+#define DIGITS 9
+
+static json_t *number(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t *check_object(const struct tw_proof *proof, enum tw_check_id id)
+{
+    const struct tw_check *check = &proof->checks[id];
+    json_t *object = json_pack("{s:s, s:s, s:s, s:b, s:o, s:o, s:s, s:i, s:i, s:s}", "name", tw_check_name(id), "question",
+                               tw_check_question(id), "program", proof->name, "pass", !check->failed, "worst",
+                               number(check->amount), "limit", number(check->limit), "unit", check->unit, "line",
+                               check->line, "part", check->part, "note", check->note);
+    json_t *place = check->has_place ? json_pack("[f, f, f]", check->place_mm[0], check->place_mm[1], check->place_mm[2])
+                                     : json_null();
+
+    if (!object || json_object_set_new(object, "place_mm", place) != 0) {
+        json_decref(object);
+        return NULL;
+    }
+    return object;
+}
+
+static bool append(json_t *array, json_t *member)
+{
+    return member && json_array_append_new(array, member) == 0;
+}
+
+static json_t *check_array(const struct tw_verdict *verdict)
+{
+    json_t *checks = json_array();
+
+    for (size_t i = 0; checks && i < verdict->count; i++) {
+        for (int id = 0; checks && id < TW_CHECK_COUNT; id++) {
+            if (!verdict->proofs[i].checks[id].asked || append(checks, check_object(&verdict->proofs[i], (enum tw_check_id)id)))
+                continue;
+            json_decref(checks);
+            checks = NULL;
+        }
+    }
+    return checks;
+}
+
+static json_t *gauge_array(const struct tw_proof *proof)
+{
+    json_t *gauges = json_array();
+
+    for (int i = 0; gauges && i < TW_GAUGE_POINTS; i++) {
+        const struct tw_gauge *gauge = &proof->gauges[i];
+
+        if (append(gauges, json_pack("{s:o, s:o, s:o}", "x_mm", number(gauge->x_mm), "half_thickness_mm",
+                                     number(gauge->half_mm), "aim_mm", number(gauge->aim_mm))))
+            continue;
+        json_decref(gauges);
+        gauges = NULL;
+    }
+    return gauges;
+}
+
+static json_t *program_array(const struct tw_verdict *verdict)
+{
+    json_t *programs = json_array();
+
+    for (size_t i = 0; programs && i < verdict->count; i++) {
+        const struct tw_proof *proof = &verdict->proofs[i];
+
+        if (append(programs, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "program", proof->name, "side",
+                                       proof->side == TW_SIDE_A ? "a" : "b", "verdict", proof->cut ? "cut" : "do not cut",
+                                       "lift_mm", number(proof->lift_mm), "cycle_time_s", number(proof->cycle_time_s),
+                                       "removed_mm3", number(proof->removed_mm3), "peak_degC", number(proof->peak_degC),
+                                       "gauge_points", gauge_array(proof))))
+            continue;
+        json_decref(programs);
+        programs = NULL;
+    }
+    return programs;
+}
+
+/* Thickness where both sides are known; a side that was not run is taken as the job asks for it. */
+static json_t *thickness_array(const struct tw_verdict *verdict)
+{
+    json_t *points = json_array();
+
+    for (int i = 0; points && verdict->count > 0 && i < TW_GAUGE_POINTS; i++) {
+        const struct tw_gauge *first = &verdict->proofs[0].gauges[i];
+        double half_mm[2] = { first->aim_mm, first->aim_mm };
+
+        for (size_t k = 0; k < verdict->count; k++)
+            half_mm[verdict->proofs[k].side] = verdict->proofs[k].gauges[i].half_mm;
+        if (append(points, json_pack("{s:o, s:o, s:o}", "x_mm", number(first->x_mm), "thickness_mm",
+                                     number(half_mm[0] + half_mm[1]), "aim_mm", number(2.0 * first->aim_mm))))
+            continue;
+        json_decref(points);
+        points = NULL;
+    }
+    return points;
+}
+
+enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
+                               struct tw_findings *findings)
+{
+    json_t *object = json_pack("{s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-dryrun/1",
+                               "job", job->name, "inputs", job->digest, "verdict", verdict->cut ? "cut" : "do not cut",
+                               "cell_mm", number(verdict->cell_mm), "cycle_time_s", number(verdict->cycle_time_s),
+                               "removed_mm3", number(verdict->removed_mm3), "peak_degC", number(verdict->peak_degC),
+                               "thickness", thickness_array(verdict), "programs", program_array(verdict), "checks",
+                               check_array(verdict));
+
+    *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
+    json_decref(object);
+    return *out ? TW_OK : tw_no_memory(findings);
+}

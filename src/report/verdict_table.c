@@ -1,0 +1,77 @@
+/* verdict_table.c - the dry-run's answer for a person, check by check. */
+#include "tangwright/report.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static void print_amount(struct tw_text *text, double amount, const char *unit)
+{
+    char number[48];
+
+    if (!isfinite(amount))
+        snprintf(number, sizeof number, "-");
+    else if (*unit == '\0')
+        snprintf(number, sizeof number, "%.0f", fmax(0.0, amount));
+    else
+        snprintf(number, sizeof number, "%.4g %s", amount, unit);
+    tw_text_print(text, " %14s", number);
+}
+
+static void print_check(struct tw_text *text, enum tw_check_id id, const struct tw_check *check)
+{
+    tw_text_print(text, "  %-4s %-12s", check->failed ? "FAIL" : "pass", tw_check_name(id));
+    print_amount(text, check->amount, check->unit);
+    print_amount(text, check->limit, check->unit);
+    if (check->line > 0 && (check->failed || *check->unit))
+        tw_text_print(text, "  line %-6d", check->line);
+    else
+        tw_text_print(text, "  %-11s", "");
+    if (check->has_place && (check->failed || *check->unit))
+        tw_text_print(text, " part %d at x %.2f y %.2f z %.3f", check->part, check->place_mm[0], check->place_mm[1],
+                      check->place_mm[2]);
+    tw_text_append(text, "\n", 1);
+    if (check->failed)
+        tw_text_print(text, "       %s%s%s\n", tw_check_question(id), check->note[0] ? " No: " : " No.", check->note);
+}
+
+static void print_proof(struct tw_text *text, const struct tw_proof *proof)
+{
+    long time_s = lround(proof->cycle_time_s);
+
+    tw_text_print(text, "\n%s, side %s%s\n", proof->name, proof->side == TW_SIDE_A ? "A" : "B",
+                  proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
+    tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off, hottest estimate %.0f degC\n", time_s / 60, time_s % 60,
+                  proof->removed_mm3, proof->peak_degC);
+    tw_text_print(text, "       %-12s %14s %14s\n", "check", "worst", "limit");
+    for (int id = 0; id < TW_CHECK_COUNT; id++)
+        if (proof->checks[id].asked)
+            print_check(text, (enum tw_check_id)id, &proof->checks[id]);
+    tw_text_print(text, "  from the centre plane to this face, mm (aim):");
+    for (int i = 0; i < TW_GAUGE_POINTS; i++)
+        tw_text_print(text, "  x %.1f: %.4f (%.4f)", proof->gauges[i].x_mm, proof->gauges[i].half_mm, proof->gauges[i].aim_mm);
+    tw_text_append(text, "\n", 1);
+}
+
+enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
+                                struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+    int failed = 0, asked = 0;
+
+    tw_text_print(&text, "dry run of %s in cells of %.3g mm\n", job->name, verdict->cell_mm);
+    for (size_t i = 0; i < verdict->count; i++) {
+        print_proof(&text, &verdict->proofs[i]);
+        for (int id = 0; id < TW_CHECK_COUNT; id++) {
+            asked += verdict->proofs[i].checks[id].asked;
+            failed += verdict->proofs[i].checks[id].asked && verdict->proofs[i].checks[id].failed;
+        }
+    }
+    if (verdict->cut)
+        tw_text_print(&text, "\nall %d checks passed. That is no promise of safety: run it in the air, then on scrap.\n", asked);
+    else
+        tw_text_print(&text, "\nDO NOT CUT: %d of %d checks failed.\n", failed, asked);
+    *out = tw_text_take(&text);
+    return *out ? TW_OK : tw_no_memory(findings);
+}

@@ -1,0 +1,25 @@
+/* card.h - what the head of a program says of itself. */
+#ifndef TANGWRIGHT_VERDICT_CARD_H
+#define TANGWRIGHT_VERDICT_CARD_H
+
+#include "tangwright/verdict.h"
+
+struct tw_card_head {
+    bool has_side, has_inputs;
+    enum tw_side side;
+    char inputs[17];
+    double lift_mm;      /* 0: not lifted */
+    int side_line, inputs_line;
+};
+
+/* Looks at the comment lines before the first line that is none. */
+void tw_card_read(const struct tw_card *card, struct tw_card_head *out);
+
+/* The side the program is used for: by its file name, else by its head, else A. */
+enum tw_side tw_card_side(const struct tw_card *card, const struct tw_card_head *head);
+
+/* Answers the check "card". */
+void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, enum tw_side used_for,
+                   struct tw_check *check);
+
+#endif

@@ -1,0 +1,81 @@
+/* checks.c - keeping the worst of each check. */
+#include "verdict/checks.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+static const struct {
+    const char *name, *question;
+} words[TW_CHECK_COUNT] = {
+    [TW_CHECK_TEXT] = { "text", "does every line read and make sense as RS-274?" },
+    [TW_CHECK_CARD] = { "card", "was it written for this job, this side and these inputs?" },
+    [TW_CHECK_MODES] = { "modes", "does it set units, plane, distance, feed mode and offset before it moves?" },
+    [TW_CHECK_OFFSETS] = { "offsets", "are its work offsets those of the fixture's stations, and left alone?" },
+    [TW_CHECK_TRAVEL] = { "travel", "does every axis stay within its travel?" },
+    [TW_CHECK_WHEEL_SPEED] = { "wheel speed", "does the wheel stay below its operating speed?" },
+    [TW_CHECK_SPINDLE] = { "spindle", "does the wheel turn as planned whenever it cuts?" },
+    [TW_CHECK_COOLANT] = { "coolant", "is the coolant as the job asks whenever the wheel cuts?" },
+    [TW_CHECK_FEED] = { "feed", "are all feeds within the machine's limits?" },
+    [TW_CHECK_RAPIDS] = { "rapids", "do rapids keep their clearance?" },
+    [TW_CHECK_CONTACT] = { "contact", "does nothing touch blade, pad, pin, clamp or fixture?" },
+    [TW_CHECK_DEPTH] = { "depth", "is no cut deeper than the wheel's largest infeed?" },
+    [TW_CHECK_POWER] = { "power", "does the spindle have the power?" },
+    [TW_CHECK_HOLDING] = { "holding", "does the fixture hold the part?" },
+    [TW_CHECK_TEMPERATURE] = { "temperature", "does the steel stay below the limit, by the estimate?" },
+    [TW_CHECK_GOUGE] = { "gouge", "is nothing cut below the target?" },
+    [TW_CHECK_STOCK_LEFT] = { "stock left", "does nothing stand above the target?" },
+    [TW_CHECK_FLATNESS] = { "flatness", "is the face flat?" },
+    [TW_CHECK_ENDING] = { "ending", "is the wheel raised clear, everything off, and the end proper?" },
+    [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
+};
+
+const char *tw_check_name(enum tw_check_id id)
+{
+    return words[id].name;
+}
+
+const char *tw_check_question(enum tw_check_id id)
+{
+    return words[id].question;
+}
+
+void tw_check_ask(struct tw_check *check, double limit, const char *unit)
+{
+    *check = (struct tw_check){ .asked = true, .limit = limit, .unit = unit };
+}
+
+static void keep_spot(struct tw_check *check, struct tw_spot spot)
+{
+    check->line = spot.line;
+    check->part = spot.part;
+    check->has_place = spot.place_mm != NULL;
+    if (spot.place_mm)
+        memcpy(check->place_mm, spot.place_mm, sizeof check->place_mm);
+}
+
+void tw_check_note(struct tw_check *check, double amount, struct tw_spot spot)
+{
+    if (!check->asked || !(amount > check->amount)) /* NaN never gets here: nothing notes one */
+        return;
+    check->amount = amount;
+    check->failed = amount > check->limit;
+    keep_spot(check, spot);
+}
+
+void tw_check_fault(struct tw_check *check, struct tw_spot spot, const char *format, ...)
+{
+    va_list arguments;
+
+    if (!check->asked)
+        return;
+    if (*check->unit == '\0')
+        check->amount += 1.0;
+    if (check->failed)
+        return;
+    check->failed = true;
+    keep_spot(check, spot);
+    va_start(arguments, format);
+    vsnprintf(check->note, sizeof check->note, format, arguments);
+    va_end(arguments);
+}

@@ -1,0 +1,24 @@
+/* checks.h - keeping the worst of each check. */
+#ifndef TANGWRIGHT_VERDICT_CHECKS_H
+#define TANGWRIGHT_VERDICT_CHECKS_H
+
+#include "tangwright/verdict.h"
+
+/* Where in the program, and where on which part. */
+struct tw_spot {
+    int line;
+    int part;              /* from 1; 0: none */
+    const double *place_mm; /* 3 numbers; NULL: nowhere in particular */
+};
+
+/* The check applies, with this limit; passes until something worse is noted. */
+void tw_check_ask(struct tw_check *check, double limit, const char *unit);
+
+/* Keeps the amount if it is the worst so far (from 0 up); above the limit the check has failed. */
+void tw_check_note(struct tw_check *check, double amount, struct tw_spot spot);
+
+/* A fault that is no amount; a check without a unit counts them. The first one's words and line are kept. */
+void tw_check_fault(struct tw_check *check, struct tw_spot spot, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+#endif

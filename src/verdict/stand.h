@@ -1,0 +1,42 @@
+/* stand.h - one part on its station as fields of heights: the tang to be ground and all that must not be touched. */
+#ifndef TANGWRIGHT_VERDICT_STAND_H
+#define TANGWRIGHT_VERDICT_STAND_H
+
+#include "tangwright/removal.h"
+#include "tangwright/taper.h"
+
+/* The fine field holds the tang and the first of the blade; the coarse one the whole blade and the fixture. Edges of
+ * keep-outs are known to half a coarse cell. */
+#define TW_STAND_COARSE_MM 0.5
+#define TW_STAND_BLADE_MM 30.0 /* of the blade, in the fine field */
+
+struct tw_stand {
+    struct tw_face face;
+    struct tw_field fine, coarse;
+    double top_mm;        /* highest stock */
+    double volume_mm3;    /* of the stock at the start */
+};
+
+/* Setup frame of `side`; the blank is uncut. Owns its fields: tw_stand_close(). */
+enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, double cell_mm, struct tw_stand *out,
+                             struct tw_findings *findings);
+void tw_stand_close(struct tw_stand *stand);
+
+/* The wheel as a body, larger all round by `more_mm`. */
+struct tw_wheel_body tw_stand_wheel(const struct tw_job *job, double more_mm);
+
+/* The largest cell whose own error (half a cell times the slope) stays below half a micrometre; at most 0.1 mm. */
+double tw_stand_cell_mm(const struct tw_job *job);
+
+/* Deviation of the ground face from its target: highest and lowest over all of the tang that was to be ground, and
+ * where the highest is. */
+struct tw_stand_result {
+    double high_mm, low_mm;
+    double high_place_mm[3];
+};
+struct tw_stand_result tw_stand_measure(const struct tw_stand *stand);
+
+/* Mean height of the face across the tang at setup x; NaN without steel there. */
+double tw_stand_height_mm(const struct tw_stand *stand, double x_mm);
+
+#endif

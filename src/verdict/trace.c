@@ -1,0 +1,282 @@
+/* trace.c - from RS-274 events to steps along, across and up. */
+#include "verdict/trace.h"
+
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct tracing {
+    const struct tw_job *job;
+    struct tw_trace *trace;
+    struct tw_findings *findings;
+    int line;
+    struct tw_rs274_modes modes;
+    double spun_s;
+    bool moved;
+};
+
+static const struct tw_axis *axis_of(const struct tw_machine *machine, int direction)
+{
+    return direction == 0 ? &machine->along : direction == 1 ? &machine->across : &machine->up;
+}
+
+/* Machine coordinates of X, Y, Z to along, across, up. */
+static void to_table(const struct tw_machine *machine, const double machine_mm[3], double out_mm[3])
+{
+    for (int i = 0; i < 3; i++) {
+        const struct tw_axis *axis = axis_of(machine, i);
+
+        out_mm[i] = axis->sign * machine_mm[axis->letter - 'X'];
+    }
+}
+
+void tw_trace_origin(const struct tw_machine *machine, const struct tw_station *station, double out_mm[3])
+{
+    out_mm[0] = machine->along.sign * station->along_mm;
+    out_mm[1] = machine->across.sign * station->across_mm;
+    out_mm[2] = machine->up.sign * station->up_mm;
+}
+
+static enum tw_status add_step(struct tracing *tracing, struct tw_step step)
+{
+    struct tw_trace *trace = tracing->trace;
+
+    step.line = tracing->line;
+    step.work_system = tracing->modes.work_system;
+    step.spindle = tracing->modes.spindle;
+    step.spindle_rpm = tracing->modes.spindle_rpm;
+    step.mist = tracing->modes.mist;
+    step.flood = tracing->modes.flood;
+    step.spun_s = tracing->spun_s;
+    step.stop_after = tracing->modes.path == TW_RS274_PATH_EXACT_STOP;
+    if (!tw_grow((void **)&trace->steps, &trace->capacity, trace->count + 1, sizeof *trace->steps))
+        return tw_no_memory(tracing->findings);
+    trace->steps[trace->count++] = step;
+    return TW_OK;
+}
+
+/* ---- motions ---- */
+
+static enum tw_status add_line(struct tracing *tracing, enum tw_step_kind kind, const double to_mm[3],
+                               double feed_mm_per_s)
+{
+    struct tw_step step = { .kind = kind, .feed_mm_per_s = feed_mm_per_s };
+
+    memcpy(step.from_mm, tracing->trace->last_mm, sizeof step.from_mm);
+    memcpy(step.to_mm, to_mm, sizeof step.to_mm);
+    memcpy(tracing->trace->last_mm, to_mm, sizeof step.to_mm);
+    return add_step(tracing, step);
+}
+
+/* Sagitta of a chord over an angle t is r (1 - cos(t/2)). */
+static int chord_count(const struct tw_rs274_arc *arc)
+{
+    double radius_mm = fmax(arc->start_radius_mm, arc->end_radius_mm);
+    double half = acos(fmax(0.0, 1.0 - TW_TRACE_CHORD_MM / fmax(radius_mm, TW_TRACE_CHORD_MM)));
+
+    return (int)fmin(1e6, ceil(fabs(arc->sweep_rad) / (2.0 * fmax(half, 1e-6))));
+}
+
+static enum tw_status add_arc(struct tracing *tracing, const struct tw_rs274_event *event)
+{
+    int chords = chord_count(&event->arc);
+    enum tw_status status = TW_OK;
+
+    for (int i = 1; status == TW_OK && i <= chords; i++) {
+        double machine_mm[3], table_mm[3];
+
+        tw_rs274_point(event, (double)i / chords, NULL, machine_mm);
+        to_table(&tracing->job->machine, machine_mm, table_mm);
+        status = add_line(tracing, TW_STEP_FEED, table_mm, event->feed_mm_per_s);
+    }
+    return status;
+}
+
+static enum tw_status take_motion(struct tracing *tracing, const struct tw_rs274_event *event)
+{
+    double table_mm[3];
+
+    if (!tracing->moved)
+        tracing->trace->at_first = event->modes;
+    tracing->moved = true;
+    if (event->modes.path == TW_RS274_PATH_CONTINUOUS && !tracing->trace->blended) {
+        tracing->trace->blended = true;
+        tracing->trace->blended_line = event->line;
+    }
+    if (event->kind == TW_RS274_ARC)
+        return add_arc(tracing, event);
+    to_table(&tracing->job->machine, event->end_machine_mm, table_mm);
+    return add_line(tracing, event->kind == TW_RS274_RAPID ? TW_STEP_RAPID : TW_STEP_FEED, table_mm,
+                    event->feed_mm_per_s);
+}
+
+static enum tw_status take_dwell(struct tracing *tracing, const struct tw_rs274_event *event)
+{
+    struct tw_step step = { .kind = TW_STEP_DWELL, .dwell_s = event->dwell_s };
+
+    memcpy(step.from_mm, tracing->trace->last_mm, sizeof step.from_mm);
+    memcpy(step.to_mm, tracing->trace->last_mm, sizeof step.to_mm);
+    tracing->spun_s += event->dwell_s;
+    return add_step(tracing, step);
+}
+
+/* ---- states ---- */
+
+static void note(int *line, const struct tracing *tracing)
+{
+    if (*line == 0)
+        *line = tracing->line;
+}
+
+/* What is told only counts before anything has moved. */
+static void note_told(int *line, const struct tracing *tracing)
+{
+    if (!tracing->moved)
+        note(line, tracing);
+}
+
+static void note_speed(struct tracing *tracing)
+{
+    struct tw_trace *trace = tracing->trace;
+
+    if (tracing->modes.spindle != TW_RS274_SPINDLE_OFF && tracing->modes.spindle_rpm > trace->fastest_rpm) {
+        trace->fastest_rpm = tracing->modes.spindle_rpm;
+        trace->fastest_line = tracing->line;
+    }
+}
+
+static void take_state(struct tracing *tracing, const struct tw_rs274_event *event)
+{
+    struct tw_trace *trace = tracing->trace;
+
+    switch (event->kind) {
+    case TW_RS274_SPINDLE:
+    case TW_RS274_SPINDLE_SPEED:
+        tracing->spun_s = 0.0;
+        break;
+    case TW_RS274_UNITS:
+        note_told(&trace->told.units, tracing);
+        break;
+    case TW_RS274_DISTANCE_MODE:
+        note_told(&trace->told.distance, tracing);
+        break;
+    case TW_RS274_FEED_MODE:
+        note_told(&trace->told.feed_mode, tracing);
+        break;
+    case TW_RS274_PLANE:
+        note_told(&trace->told.plane, tracing);
+        break;
+    case TW_RS274_WORK_SYSTEM:
+        note_told(&trace->told.work_system, tracing);
+        break;
+    case TW_RS274_PATH_MODE:
+        note_told(&trace->told.path, tracing);
+        break;
+    case TW_RS274_RADIUS_OFF:
+        note_told(&trace->told.cancel_radius, tracing);
+        break;
+    case TW_RS274_TOOL_SELECT:
+    case TW_RS274_TOOL_CHANGE:
+        tracing->spun_s = 0.0;
+        note(&trace->tool_line, tracing);
+        break;
+    case TW_RS274_STOP:
+        note(&trace->stop_line, tracing);
+        break;
+    case TW_RS274_OVERRIDES:
+        if (!event->modes.overrides)
+            note(&trace->overrides_line, tracing);
+        break;
+    case TW_RS274_ORIGIN:
+    case TW_RS274_SHIFT:
+        note(&trace->shift_line, tracing);
+        break;
+    default:
+        break;
+    }
+    note_speed(tracing);
+}
+
+static void take_end(struct tracing *tracing, const struct tw_rs274_modes *before)
+{
+    tracing->trace->ended = true;
+    tracing->trace->before_end = *before;
+    tracing->trace->last_line = tracing->line;
+    memcpy(tracing->trace->end_mm, tracing->trace->last_mm, sizeof tracing->trace->end_mm);
+}
+
+static enum tw_status take_event(const struct tw_rs274_event *event, void *context)
+{
+    struct tracing *tracing = context;
+    struct tw_rs274_modes before = tracing->modes;
+
+    tracing->line = event->line;
+    tracing->modes = event->modes;
+    switch (event->kind) {
+    case TW_RS274_RAPID:
+    case TW_RS274_FEED:
+    case TW_RS274_ARC:
+        return take_motion(tracing, event);
+    case TW_RS274_DWELL:
+        return take_dwell(tracing, event);
+    case TW_RS274_END:
+        take_end(tracing, &before);
+        return TW_OK;
+    default:
+        take_state(tracing, event);
+        return TW_OK;
+    }
+}
+
+/* ---- the controller as the program finds it ---- */
+
+/* The wheel waits high up over the middle of the table. */
+static void set_start(const struct tw_machine *machine, double start_mm[3])
+{
+    for (int i = 0; i < 3; i++) {
+        const struct tw_axis *axis = axis_of(machine, i);
+        double middle_mm = (axis->travel_min_mm + axis->travel_max_mm) / 2.0;
+        double high_mm = axis->sign > 0 ? axis->travel_max_mm : axis->travel_min_mm;
+
+        start_mm[axis->letter - 'X'] = i == 2 ? high_mm : middle_mm;
+    }
+}
+
+static void set_origins(const struct tw_job *job, struct tw_rs274_setup *setup)
+{
+    for (size_t i = 0; i < job->fixture.station_count; i++) {
+        const struct tw_station *station = &job->fixture.stations[i];
+        double *origin = setup->origins_mm[station->work_offset - 1];
+
+        origin[job->machine.along.letter - 'X'] = station->along_mm;
+        origin[job->machine.across.letter - 'X'] = station->across_mm;
+        origin[job->machine.up.letter - 'X'] = station->up_mm;
+    }
+}
+
+enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const char *text, size_t length,
+                             struct tw_trace *out, struct tw_findings *findings)
+{
+    struct tw_rs274_setup setup = { .name = name, .most_faults = 20 };
+    struct tw_rs274_result result;
+    struct tracing tracing = { .job = job, .trace = out, .findings = findings };
+    enum tw_status status;
+
+    *out = (struct tw_trace){ 0 };
+    set_start(&job->machine, setup.start_mm);
+    set_origins(job, &setup);
+    to_table(&job->machine, setup.start_mm, out->last_mm);
+    tracing.modes.work_system = 1;
+    status = tw_rs274_run(text, length, &setup, take_event, &tracing, &result, findings);
+    if (!out->ended)
+        out->last_line = result.line_count;
+    return status;
+}
+
+void tw_trace_free(struct tw_trace *trace)
+{
+    free(trace->steps);
+    *trace = (struct tw_trace){ 0 };
+}

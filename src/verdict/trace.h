@@ -1,0 +1,64 @@
+/* trace.h - an RS-274 program as the machine would drive it: steps in the physical frame of the machine's table.
+ *
+ * Frame   along, across, up in mm from the machine's zero: each is the signed machine coordinate of the letter that
+ *         the profile maps to it. A part's setup frame is this, less the station's origin.
+ * Memory  a trace owns its steps: tw_trace_free(). */
+#ifndef TANGWRIGHT_VERDICT_TRACE_H
+#define TANGWRIGHT_VERDICT_TRACE_H
+
+#include "tangwright/job.h"
+#include "tangwright/rs274.h"
+
+/* Arcs are driven as chords no farther from them than this. */
+#define TW_TRACE_CHORD_MM 2e-4
+
+enum tw_step_kind { TW_STEP_RAPID, TW_STEP_FEED, TW_STEP_DWELL };
+
+struct tw_step {
+    enum tw_step_kind kind;
+    int line;
+    double from_mm[3], to_mm[3]; /* along, across, up */
+    double feed_mm_per_s;        /* feed steps */
+    double dwell_s;
+    int work_system;             /* 1..9 */
+    enum tw_rs274_spindle spindle;
+    double spindle_rpm;
+    bool mist, flood;
+    double spun_s;               /* dwelt since the spindle was last switched or its speed changed */
+    bool stop_after;             /* exact stop, or a programmed stop follows */
+};
+
+/* Which lines told what a program must not leave to chance; 0: none did before the first motion. */
+struct tw_trace_told {
+    int units, distance, feed_mode, plane, work_system, path, cancel_radius;
+};
+
+struct tw_trace {
+    struct tw_step *steps;
+    size_t count, capacity;
+    struct tw_trace_told told;
+    struct tw_rs274_modes at_first; /* in force at the first motion */
+    bool blended;                /* G64 was in force at some motion */
+    int blended_line;
+    int tool_line;               /* first T or M6; 0: none */
+    int stop_line;               /* first M0, M1; 0: none */
+    int overrides_line;          /* first M49; 0: none */
+    int shift_line;              /* first G92 or G10; 0: none */
+    int last_line;               /* of the end, or of the last line read */
+    bool ended;
+    struct tw_rs274_modes before_end; /* in force when the end was met: M2 itself switches off */
+    double end_mm[3];            /* where the wheel is then */
+    double last_mm[3];           /* for building */
+    double fastest_rpm;          /* highest S met with the spindle on */
+    int fastest_line;
+};
+
+/* Reads `text`. TW_BAD_INPUT with findings when the program is refused; *out then holds the steps up to there. */
+enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const char *text, size_t length,
+                             struct tw_trace *out, struct tw_findings *findings);
+void tw_trace_free(struct tw_trace *trace);
+
+/* The origin of a station in the trace's frame. */
+void tw_trace_origin(const struct tw_machine *machine, const struct tw_station *station, double out_mm[3]);
+
+#endif

@@ -1,0 +1,430 @@
+"""Grinds a blank in numbers along the moves of a program and tells what is wrong with the result.
+
+    python3 prove_program.py EXPECTATIONS FOLDER NAME...
+
+reads EXPECTATIONS (hand-written setups, see tests/samples/expectations.json), and for each NAME the programs
+FOLDER/NAME/side-a.ngc, side-b.ngc and FOLDER/NAME/summary.json. Prints one line for each side and, for every
+fault, a line that begins with FAULT. Exit status 1 when there was one.
+
+Only the contract of the programs is known here: the setup frame, the target heights, the programmed points and
+the axis map. Nothing is taken from the planner.
+
+  blank    points of the outline, on a grid and along its edges, each with the height of the steel there
+  wheel    disc: a cylinder lying across; cup: a flat ring. Its underside along a straight move is found in closed
+           form (a cylinder swept along a line: the line's parallel and an arc at each end; a ring: the stretch of
+           the move during which the ring is over the point), so that nothing falls between samples. Only a move
+           that goes across and changes height at once is cut into short steps.
+  target   half thickness T0/2 - m x with m = (T0 - T1)/(2 L); level: z = T0 - m x; tilted by atan(m): T0 cos(alpha)
+"""
+import json
+import os
+import re
+import sys
+
+import numpy as np
+from shapely.geometry import Point, Polygon, box
+
+import knife_drawings
+
+GRID = 0.4              # mm between points of the tang
+COARSE = 1.0            # of the rest of the blank
+EDGE = 0.25             # mm between points on its edges
+KEEP_OUT_GRID = 2.0
+KEEP_OUT_EDGE = 0.5
+GOUGE = 0.002           # deepest cut below the target, besides half of the program's last decimal
+TOUCH = 1e-6            # mm: less is arithmetic
+
+
+# ---- the program's text ----
+
+def read_program(path, machine):
+    """Yields (line number, kind, target, feed mm/s or dwell s); kind: rapid, feed, dwell, offset."""
+    unit, motion, feed, words_before = None, None, None, {}
+    axes = {machine[name][-1]: (i, -1.0 if machine[name][0] == "-" else 1.0)
+            for i, name in enumerate(("along", "across", "up"))}
+    for number, line in enumerate(open(path, newline=""), 1):
+        line = re.sub(r"\([^()]*\)", "", line).strip()
+        if line in ("", "%"):
+            continue
+        words = re.findall(r"([A-Z])\s*([-+]?[0-9.]+)", line)
+        if "".join(a + b for a, b in words) != line.replace(" ", ""):
+            raise SystemExit("%s:%d: not understood: %s" % (path, number, line))
+        target, dwell, moved = {}, None, False
+        codes = [float(value) for letter, value in words if letter == "G"]
+        for letter, value in words:
+            if letter == "G" and float(value) in (20, 21):
+                unit = 25.4 if float(value) == 20 else 1.0
+            elif letter == "G" and float(value) in (0, 1):
+                motion = int(float(value))
+            elif letter == "G" and float(value) in (54, 55, 56, 57, 58, 59, 59.1, 59.2, 59.3):
+                yield number, "offset", "G" + value.rstrip("0").rstrip("."), 0.0
+            elif letter == "F":
+                feed = float(value) * unit / 60.0
+            elif letter in axes and 4 not in codes:
+                slot, sign = axes[letter]
+                target[slot] = sign * float(value) * unit
+                moved = True
+            elif letter in "PX" and 4 in codes:
+                dwell = float(value) * (0.001 if machine.get("dwell") == "ms" else 1.0)
+            elif letter == "G" and float(value) not in (4, 17, 18, 19, 40, 49, 61, 61.1, 64, 80, 90, 94):
+                raise SystemExit("%s:%d: no such code here: G%s" % (path, number, value))
+            elif letter not in "GMSN":
+                raise SystemExit("%s:%d: no such word here: %s%s" % (path, number, letter, value))
+        if 4 in codes:
+            yield number, "dwell", {}, dwell
+        elif moved:
+            yield number, "feed" if motion else "rapid", target, feed
+
+
+# ---- the wheel ----
+
+class Wheel:
+    """Its underside, seen from points below, while the programmed point goes along a straight move."""
+
+    def __init__(self, given, grown=0.0, solid=False):
+        self.disc = given["kind"] == "disc"
+        self.radius = given["diameter_mm"] / 2.0 + grown
+        self.half_width = (given["width_mm"] / 2.0 + grown) if self.disc else self.radius
+        self.inner = 0.0 if self.disc or solid else max(0.0, self.radius - given["rim_mm"])
+        self.drop = grown                       # how far below the programmed point the underside lies
+
+    def underside(self, px, py, a, b):
+        """Lowest height over the points during the move from a to b; infinite where the wheel never is."""
+        by = np.abs(b - a)
+        if by[1] < 1e-9:
+            return self._along(px, py, a, b)
+        if by[2] < 1e-9 and not self.disc:
+            return self._oblique_ring(px, py, a, b)
+        if by[2] < 1e-9 and by[0] < 1e-9:       # a cylinder along its own axis: every point sees it nearest by
+            return self._along(px, py - np.clip(py, min(a[1], b[1]), max(a[1], b[1])) + a[1], a, a)
+        steps = int(np.ceil(max(by[0], by[1]) / 0.1))
+        return np.minimum.reduce([self._along(px, py, p, p) for p in (a + (b - a) * i / steps for i in range(steps + 1))])
+
+    def _oblique_ring(self, px, py, a, b):
+        """At one height: the ring passes over a point whose nearest and farthest place of the move are so."""
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        t = np.clip(((px - a[0]) * dx + (py - a[1]) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+        nearest = np.hypot(px - a[0] - t * dx, py - a[1] - t * dy)
+        farthest = np.maximum(np.hypot(px - a[0], py - a[1]), np.hypot(px - b[0], py - b[1]))
+        return np.where((nearest <= self.radius) & (farthest >= self.inner), a[2] - self.drop, np.inf)
+
+    def _along(self, px, py, a, b):
+        out = np.full(px.shape, np.inf)
+        low, high = (a, b) if a[0] <= b[0] else (b, a)
+        near = np.flatnonzero((np.abs(py - a[1]) <= self.half_width) & (px >= low[0] - self.radius) &
+                              (px <= high[0] + self.radius))
+        if near.size:
+            x, dy = px[near], py[near] - a[1]
+            out[near] = self._disc(x, low, high) if self.disc else self._ring(x, dy, low, high)
+        return out
+
+    def _disc(self, x, low, high):
+        radius = self.radius
+        centre = radius - self.drop             # of the cylinder above the programmed point
+        result = np.full(x.shape, np.inf)
+        for end in (low, high):
+            reach = radius ** 2 - (x - end[0]) ** 2
+            arc = end[2] + centre - np.sqrt(np.maximum(reach, 0.0))
+            result = np.where(reach >= 0.0, np.minimum(result, arc), result)
+        run, fall = high[0] - low[0], high[2] - low[2]
+        if run > 0.0:
+            slope, length = fall / run, np.hypot(run, fall)
+            first = low[0] + radius * fall / length
+            on_line = (x >= first) & (x <= first + run)
+            line = low[2] + centre - radius * run / length + (x - first) * slope
+            result = np.where(on_line, np.minimum(result, line), result)
+        return result
+
+    def _ring(self, x, dy, low, high):
+        outer = np.sqrt(np.maximum(self.radius ** 2 - dy ** 2, 0.0))
+        inner = np.sqrt(np.maximum(self.inner ** 2 - dy ** 2, 0.0))
+        run = high[0] - low[0]
+        slope = (high[2] - low[2]) / run if run > 0.0 else 0.0
+        result = np.full(x.shape, np.inf)
+        for start, end in ((x - outer, x - inner), (x + inner, x + outer)):
+            first, last = np.maximum(start, low[0]), np.minimum(end, high[0])
+            height = low[2] + slope * ((first if slope > 0.0 else last) - low[0])
+            if run == 0.0:
+                height = np.full(x.shape, min(low[2], high[2]))
+            result = np.where(first <= last, np.minimum(result, height), result)
+        return result - self.drop
+
+
+# ---- the blank ----
+
+def inside_points(shape, grid):
+    """The points of a square grid that lie inside, row by row between the crossings of the outline."""
+    x0, y0, x1, y1 = shape.bounds
+    edges = np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in
+                       (np.array(r.coords)[:, :2] for r in [shape.exterior, *shape.interiors])])
+    xs, rows = np.arange(x0 + grid / 2, x1, grid), []
+    for y in np.arange(y0 + grid / 2, y1, grid):
+        crossing = (edges[:, 1] > y) != (edges[:, 3] > y)
+        ax, ay, bx, by = edges[crossing].T
+        ends = np.sort(ax + (y - ay) * (bx - ax) / (by - ay))
+        row = xs[np.searchsorted(ends, xs) % 2 == 1]
+        rows.append(np.column_stack([row, np.full(row.shape, y)]))
+    return np.vstack(rows)
+
+
+def edge_points(shape, step):
+    rims = []
+    for ring in [shape.exterior, *shape.interiors]:
+        corners = np.array(ring.coords)[:, :2]
+        for p, q in zip(corners[:-1], corners[1:]):
+            n = max(1, int(np.ceil(np.hypot(*(q - p)) / step)))
+            rims.append(p + (q - p) * np.arange(n)[:, None] / n)
+    return np.vstack(rims)
+
+
+class Blank:
+    def __init__(self, setup, outline, side):
+        self.setup, self.side = setup, side
+        self.flip = -1.0 if side == "b" else 1.0
+        tang, whole = inside_points(outline.intersection(box(0, -1e3, 1e3, 1e3)), GRID), inside_points(outline, COARSE)
+        x, y = np.vstack([tang, whole[whole[:, 0] < 0], edge_points(outline, EDGE)]).T
+        self.cells = len(tang)
+        t0, slope = setup["T0_mm"], setup["slope"]
+        alpha = np.arctan(slope) if setup["mount"] == "tilted" else 0.0
+        self.part_x = x
+        self.py = self.flip * y
+        if alpha:
+            self.px = np.where(x > 0, x / np.cos(alpha), x * np.cos(alpha)) - t0 * np.sin(alpha)
+            self.top = t0 * np.cos(alpha) + np.tan(alpha) * (self.px + t0 * np.sin(alpha))
+            self.target = np.full(x.shape, t0 * np.cos(alpha))
+        else:
+            self.px = x
+            self.top = np.full(x.shape, t0)
+            self.target = t0 - slope * x
+        self.target = self.target + setup["allowance_mm"]
+        self.z = self.top.copy()
+        self.highest = float(self.top.max())
+        self.outline = outline
+
+    def move(self, wheel, a, b, cuts):
+        """Depth of steel met: the largest taken off, or touched by a move that may not cut."""
+        if min(a[2], b[2]) - wheel.drop > self.highest:
+            return 0.0
+        under = wheel.underside(self.px, self.py, a, b)
+        met = self.z - under
+        deepest = float(met.max(initial=0.0))
+        if cuts:
+            np.minimum(self.z, under, out=self.z)
+        return deepest
+
+    def result(self, lanes):
+        tang = self.part_x >= 0.0
+        floor = np.where(tang, np.minimum(self.target, self.top), self.top)
+        left = np.where(tang, self.z - np.maximum(self.target, 0.0), -np.inf)
+        allowed = self.setup["flatness_mm"]
+        cut = (self.top - self.z)[:self.cells]
+        return {
+            "gouge": float(np.where(tang, floor - self.z, 0.0).max()),
+            "ahead": float(np.where(tang, 0.0, floor - self.z).max()),
+            "left": float(left.max()),
+            "left_at": (float(self.part_x[left.argmax()]), float(self.flip * self.py[left.argmax()])),
+            "ridge": float(left[(self.py >= lanes[0]) & (self.py <= lanes[1])].max(initial=0.0)),
+            "uncovered": float(np.count_nonzero(left > allowed)) / np.count_nonzero(tang),
+            "volume": float(cut.sum()) * GRID * GRID,
+        }
+
+
+# ---- what the wheel may not touch ----
+
+def plan_of(keep_out):
+    if "box" in keep_out:
+        return box(*keep_out["box"])
+    if "circle" in keep_out:
+        x, y, diameter = keep_out["circle"]
+        return Point(x, y).buffer(diameter / 2.0, 64)
+    return Polygon(keep_out["polygon"])
+
+
+class Obstacles:
+    def __init__(self, setup, blank, own_station):
+        plans = [(k["name"], plan_of(k), k["top_mm"], setup["clearance_mm"]) for k in setup["keep_outs"]]
+        whole = blank.outline if blank.flip > 0 else Polygon(
+            np.array(blank.outline.exterior.coords) * [1, -1])
+        for name, place in setup["stations"].items():
+            if name != own_station:
+                shift = np.array(place) - np.array(setup["stations"][own_station])
+                moved = Polygon(np.array(whole.exterior.coords) + shift[:2] * setup["signs"][:2])
+                plans.append(("blank on " + name, moved, float(blank.top.max()), 0.0))
+        self.plans = [(name, *np.vstack([inside_points(plan, KEEP_OUT_GRID), edge_points(plan, KEEP_OUT_EDGE)]).T, top,
+                       Wheel(setup["wheel"], clearance, True)) for name, plan, top, clearance in plans]
+        self.touched = {}
+
+    def move(self, a, b, number):
+        lowest = min(a[2], b[2])
+        for name, x, y, top, wheel in self.plans:
+            if lowest - wheel.drop >= top:
+                continue
+            depth = float((top - wheel.underside(x, y, a, b)).max())
+            if depth > 0.005 and depth > self.touched.get(name, (0.0, 0))[0]:
+                self.touched[name] = (depth, number)
+
+
+# ---- how long it takes ----
+
+class Clock:
+    """Rest to rest over moves in a row: each axis has its own acceleration and largest speed; straight on is driven
+    through, a corner is a stop on exact paths and otherwise taken with the part of the speed that keeps on."""
+
+    def __init__(self, setup):
+        self.rapid, self.acceleration = setup["rapid_mm_per_s"], setup["acceleration_mm_per_s2"]
+        self.blends = setup["machine"].get("blends", False)
+        self.total, self.row = 0.0, []
+
+    def move(self, by, feed):
+        length = float(np.linalg.norm(by))
+        if length > 1e-9:
+            share = np.abs(by) / length
+            used = share > 0
+            speed = min(float((self.rapid[used] / share[used]).min()), feed or np.inf)
+            self.row.append((length, speed, float((self.acceleration[used] / share[used]).min()), by / length))
+
+    def rest(self, dwell=0.0):
+        row, self.row = self.row, []
+        corners = [0.0]
+        for (_, v1, _, d1), (_, v2, _, d2) in zip(row, row[1:]):
+            keeps = float(d1 @ d2)
+            corners.append(min(v1, v2) * (1.0 if keeps > 1 - 1e-9 else max(0.0, keeps) if self.blends else 0.0))
+        corners.append(0.0)
+        for i in range(len(row) - 1, -1, -1):
+            corners[i] = min(corners[i], np.sqrt(corners[i + 1] ** 2 + 2 * row[i][2] * row[i][0]))
+        for i in range(len(row)):
+            corners[i + 1] = min(corners[i + 1], np.sqrt(corners[i] ** 2 + 2 * row[i][2] * row[i][0]))
+        for (length, speed, a, _), v1, v2 in zip(row, corners, corners[1:]):
+            top = min(speed, np.sqrt(a * length + (v1 * v1 + v2 * v2) / 2))
+            ramps = (2 * top * top - v1 * v1 - v2 * v2) / (2 * a)
+            self.total += (2 * top - v1 - v2) / a + max(0.0, length - ramps) / top
+        self.total += dwell
+
+
+# ---- one side ----
+
+def prove_side(name, setup, outline, side, path, loops, faults):
+    wheel = Wheel(setup["wheel"])
+    blanks, obstacles, order = {}, None, []
+    place, blank, clock = [None, None, None], None, Clock(setup)
+    worst = {"rapid": (0.0, 0), "plunge": (0.0, 0), "cut": (0.0, 0)}
+    lanes = [np.inf, -np.inf]
+    for number, kind, target, amount in read_program(path, setup["machine"]):
+        if kind == "dwell":
+            clock.rest(amount)
+            continue
+        if kind == "offset":
+            clock.rest()
+            if order and None not in place:     # the same place, said in the new offset's numbers
+                old, new = (np.array(setup["stations"][s]) for s in (order[-1], target))
+                place = list(np.array(place) + (old - new) * setup["signs"])
+            blank = blanks.setdefault(target, Blank(setup, outline, side))
+            obstacles = Obstacles(setup, blank, target)
+            blanks[target, "obstacles"] = obstacles
+            order.append(target)
+            continue
+        before, place = list(place), [target.get(i, place[i]) for i in range(3)]
+        if None in before:
+            if kind == "feed" or None in place[2:]:
+                faults.append("line %d: moves from an unknown place" % number)
+            continue
+        a, b = np.array(before), np.array(place)
+        clock.move(b - a, amount if kind == "feed" else 0.0)
+        obstacles.move(a, b, number)
+        down = abs(b[2] - a[2]) > 1e-9 and max(abs(b[:2] - a[:2])) < 1e-9
+        across = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) > 1e-9 and not loops
+        what = "rapid" if kind == "rapid" else "plunge" if down or across else "cut"
+        met = blank.move(wheel, a, b, kind == "feed")
+        if met > worst[what][0]:
+            worst[what] = (met, number)
+        if what == "cut":
+            lanes = [min(lanes[0], b[1]), max(lanes[1], b[1])]
+    if order != list(setup["stations"]):
+        faults.append("ground at %s instead of %s" % (order, list(setup["stations"])))
+    clock.rest()
+    results = [blanks[station].result(lanes) for station in order]
+    report(name, setup, outline, side, results, worst, clock.total, faults)
+    for station in order:
+        for what, (depth, number) in blanks[station, "obstacles"].touched.items():
+            faults.append("line %d: %.3f mm too near to %s" % (number, depth, what))
+    return clock.total, [r["volume"] for r in results], max(r["ridge"] for r in results)
+
+
+def report(name, setup, outline, side, results, worst, time, faults):
+    rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"] / 2.0
+    gouge, ahead, left, uncovered = (max(r[k] for r in results) for k in ("gouge", "ahead", "left", "uncovered"))
+    at = max(results, key=lambda r: r["left"])["left_at"]
+    print("%-14s %s  gouge %6.2f um  ahead of the start %5.2f um  left %6.2f um at %.1f, %.1f  deepest cut %6.2f um  "
+          "%d points  %.1f s" % (name, side, gouge * 1e3, ahead * 1e3, left * 1e3, *at, worst["cut"][0] * 1e3,
+                                 len(outline.exterior.coords), time))
+    if gouge > GOUGE + rounding:
+        faults.append("%.2f um gouged below the target" % (gouge * 1e3))
+    if ahead > GOUGE + rounding:
+        faults.append("%.2f um taken off ahead of the taper start" % (ahead * 1e3))
+    if left > setup["flatness_mm"] + TOUCH:
+        faults.append("%.2f um left at x %.2f y %.2f, %.2f %% of the tang" % (left * 1e3, *at, uncovered * 1e2))
+    if worst["rapid"][0] > TOUCH:
+        faults.append("line %d: a rapid meets %.2f um of steel" % (worst["rapid"][1], worst["rapid"][0] * 1e3))
+    if worst["plunge"][0] > TOUCH:
+        faults.append("line %d: fed down or across into %.2f um of steel" % (worst["plunge"][1], worst["plunge"][0] * 1e3))
+    if worst["cut"][0] > setup["wheel"]["max_infeed_mm"] + setup["flatness_mm"]:
+        faults.append("line %d: a cut %.2f um deep" % (worst["cut"][1], worst["cut"][0] * 1e3))
+
+
+def prove(name, setup, folder, samples):
+    outline = knife_drawings.knife(setup["drawing"], os.path.join(samples, name))
+    length = setup["L_mm"] or outline.bounds[2]
+    setup["slope"] = (setup["T0_mm"] - setup["T1_mm"]) / (2.0 * length)
+    thinnest = setup["T0_mm"] - 2.0 * setup["slope"] * outline.bounds[2]
+    faults = []
+    if thinnest < setup["smallest_mm"] - 1e-9:
+        faults.append("the tang would end %.3f mm thin" % thinnest)
+    summary = json.load(open(os.path.join(folder, name, "summary.json")))
+    volume, start = 0.0, setup["allowance_mm"] / setup["slope"]
+    wedge = outline.intersection(box(start, -1e3, 1e3, 1e3))
+    exact = setup["slope"] * wedge.area * (wedge.centroid.x - start)     # of one face
+    for i, side in enumerate("ab"):
+        found = []
+        path, said = os.path.join(folder, name, "side-%s.ngc" % side), summary["setups"][i]["cycle_time_s"]
+        loops = summary["setups"][i]["travel_style"] == "loops"     # then a move across may cut, too
+        time, volumes, ridge = prove_side(name, setup, outline, side, path, loops, found)
+        rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"]
+        cusp = summary["setups"][i]["cusp_mm"]          # between the lanes of a cup in the level mount
+        if abs(ridge - cusp) > 0.02 * cusp + 2 * rounding:
+            found.append("ridges of %.2f um, and the summary says %.2f" % (ridge * 1e3, cusp * 1e3))
+        if abs(time - said) > 0.002 * time:
+            found.append("takes %.2f s, and the summary says %.2f s" % (time, said))
+        if any(abs(v - exact) > 0.01 * exact for v in volumes):
+            found.append("takes off %s mm3 instead of %.1f" % (volumes, exact))
+        faults += ["side %s: %s" % (side, fault) for fault in found]
+    if abs(summary["removed_mm3"] - 2.0 * exact) > 1e-3 * exact:         # curves are read with chords 0.01 mm off
+        faults.append("the summary says %.3f mm3 instead of %.3f" % (summary["removed_mm3"], 2.0 * exact))
+    for fault in faults:
+        print("FAULT %s: %s" % (name, fault))
+    return not faults
+
+
+def fill(setup, shared):
+    """Puts the numbers of the machine, wheel and fixture in the place of their names."""
+    setup["machine"] = dict(shared["machines"][setup["machine"]], **setup.get("program", {}))
+    setup["wheel"] = dict(shared["wheels"][setup["wheel"]], **setup.get("wheel_differs", {}))
+    fixture = dict(shared["fixtures"][setup["fixture"]], **setup.get("fixture_differs", {}))
+    machine = setup["machine"]
+    setup.update(keep_outs=fixture["keep_outs"], clearance_mm=fixture["clearance_mm"])
+    setup["stations"] = dict(list(fixture["stations"].items())[:setup.get("parts", 1)])
+    setup["signs"] = np.array([-1.0 if machine[k][0] == "-" else 1.0 for k in ("along", "across", "up")])
+    for key in ("rapid_mm_per_s", "acceleration_mm_per_s2"):
+        setup[key] = np.array(machine[key], float)
+    return setup
+
+
+def main():
+    expectations, folder, names = sys.argv[1], sys.argv[2], sys.argv[3:]
+    shared = json.load(open(expectations))
+    samples = os.path.join(os.path.dirname(expectations), shared["folder"])
+    good = [prove(name, fill(shared["samples"][name], shared), folder, samples) for name in names]
+    sys.exit(0 if all(good) else 1)
+
+
+if __name__ == "__main__":
+    main()

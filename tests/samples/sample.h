@@ -1,0 +1,157 @@
+/* sample.h - one sample job, read and planned, for the tests. */
+#ifndef TANGWRIGHT_TESTS_SAMPLE_H
+#define TANGWRIGHT_TESTS_SAMPLE_H
+
+#include "base/file.h"
+#include "tangwright/plan.h"
+#include "tangwright/program.h"
+#include "tangwright/report.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <criterion/parameterized.h>
+#include <glob.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define SAMPLES_MOST 40
+
+struct sample_name {
+    char text[64];
+};
+
+/* The folders in samples/ that hold a job. */
+static inline struct criterion_test_params sample_names(void)
+{
+    static struct sample_name names[SAMPLES_MOST];
+    size_t count = 0;
+    glob_t found;
+
+    if (glob("samples/*/job.cfg", 0, NULL, &found) == 0) {
+        for (size_t i = 0; i < found.gl_pathc && count < SAMPLES_MOST; i++)
+            sscanf(found.gl_pathv[i], "samples/%63[^/]/job.cfg", names[count++].text);
+        globfree(&found);
+    }
+    return cr_make_param_array(struct sample_name, names, count);
+}
+
+struct sample {
+    struct tw_job job;
+    struct tw_plan plan;
+    char *programs[2], *summary;
+};
+
+static inline void show_findings(const struct tw_findings *findings)
+{
+    for (size_t i = 0; i < findings->count; i++)
+        fprintf(stderr, "  %s\n", findings->items[i].text);
+}
+
+/* The starter is meant to stand beside its profiles, where `tangwright new` puts it. */
+static inline void starter_path(char folder[64], char path[128])
+{
+    char command[160];
+
+    strcpy(folder, "/tmp/tangwright-starter-XXXXXX");
+    cr_assert(mkdtemp(folder) != NULL);
+    snprintf(command, sizeof command, "cp -r samples/starter/. profiles '%s'", folder);
+    cr_assert(eq(int, system(command), 0));
+    snprintf(path, 128, "%s/job.cfg", folder);
+}
+
+static inline void remove_folder(const char *folder)
+{
+    char command[128];
+
+    snprintf(command, sizeof command, "rm -r '%s'", folder);
+    cr_assert(eq(int, system(command), 0));
+}
+
+static inline void sample_open(struct sample *sample, const char *name)
+{
+    struct tw_findings findings = { 0 };
+    char path[128], folder[64] = "";
+    enum tw_status status;
+
+    *sample = (struct sample){ 0 };
+    if (strcmp(name, "starter") == 0)
+        starter_path(folder, path);
+    else
+        snprintf(path, sizeof path, "samples/%s/job.cfg", name);
+    status = tw_job_read(path, &sample->job, &findings);
+    if (status == TW_OK)
+        status = tw_plan_make(&sample->job, &sample->plan, &findings);
+    for (int side = 0; status == TW_OK && side < 2; side++)
+        status = tw_program_text(&sample->job, &sample->plan, (enum tw_side)side, 0.0, &sample->programs[side], &findings);
+    if (status == TW_OK)
+        status = tw_summary_json(&sample->job, &sample->plan, &sample->summary, &findings);
+    if (status != TW_OK)
+        show_findings(&findings);
+    cr_assert(eq(int, status, TW_OK), "%s cannot be planned", path);
+    tw_findings_free(&findings);
+    if (folder[0])
+        remove_folder(folder);
+}
+
+static inline void sample_close(struct sample *sample)
+{
+    free(sample->programs[0]);
+    free(sample->programs[1]);
+    free(sample->summary);
+    tw_plan_free(&sample->plan);
+    tw_job_free(&sample->job);
+}
+
+/* Writes both programs and the summary into FOLDER/NAME. */
+static inline void sample_write(const struct sample *sample, const char *folder, const char *name)
+{
+    static const char *const files[3] = { "side-a.ngc", "side-b.ngc", "summary.json" };
+    const char *texts[3] = { sample->programs[0], sample->programs[1], sample->summary };
+    char path[3][256], own[200];
+    struct tw_new_file out[3];
+
+    snprintf(own, sizeof own, "%s/%s", folder, name);
+    cr_assert(eq(int, tw_folder_make(own, NULL), TW_OK));
+    for (int i = 0; i < 3; i++) {
+        snprintf(path[i], sizeof path[i], "%s/%s", own, files[i]);
+        out[i] = (struct tw_new_file){ path[i], texts[i], strlen(texts[i]) };
+    }
+    cr_assert(eq(int, tw_files_replace(out, 3, NULL), TW_OK));
+}
+
+/* A folder that is removed again with everything in it. */
+struct scratch {
+    char path[64];
+};
+
+static inline void scratch_open(struct scratch *scratch)
+{
+    strcpy(scratch->path, "/tmp/tangwright-samples-XXXXXX");
+    cr_assert(mkdtemp(scratch->path) != NULL);
+}
+
+static inline void scratch_close(struct scratch *scratch)
+{
+    remove_folder(scratch->path);
+}
+
+/* Runs a command and appends what it prints to *out. Returns its exit status. */
+static inline int run_and_read(const char *command, struct tw_text *out)
+{
+    char buffer[4096];
+    size_t got;
+    FILE *pipe = popen(command, "r");
+    int status;
+
+    cr_assert(pipe != NULL, "cannot start: %s", command);
+    while ((got = fread(buffer, 1, sizeof buffer, pipe)) > 0)
+        tw_text_append(out, buffer, got);
+    status = pclose(pipe);
+    cr_assert(eq(int, out->failed, 0));
+    tw_text_append(out, "", 0);
+    return status;
+}
+
+#endif

@@ -1,0 +1,259 @@
+/* test_cli.c - guards the contract of the command line: exit statuses, first lines of complaints, and that a
+ * failure never damages what is there. Runs the built program, named by TANGWRIGHT, on jobs in a temporary folder. */
+#define _XOPEN_SOURCE 700 /* realpath */
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <ctype.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+static char folder[64];
+
+/* What one run printed and answered. */
+struct run {
+    int status;
+    char out[16384], err[16384];
+};
+
+static const char *program(void)
+{
+    const char *path = getenv("TANGWRIGHT");
+    static char absolute[4096];
+
+    if (!path)
+        path = "build/release/tangwright";
+    cr_assert(realpath(path, absolute) != NULL, "the built program is not at %s", path);
+    return absolute;
+}
+
+static void slurp(const char *name, char *text, size_t room)
+{
+    char path[256];
+    FILE *stream;
+    size_t got;
+
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    stream = fopen(path, "rb");
+    cr_assert(stream != NULL);
+    got = fread(text, 1, room - 1, stream);
+    text[got] = '\0';
+    fclose(stream);
+}
+
+/* Runs "tangwright ARGUMENTS" in the temporary folder. */
+static struct run run(const char *arguments)
+{
+    struct run result;
+    char command[8192];
+    int status;
+
+    snprintf(command, sizeof command, "cd %s && %s %s >stdout.txt 2>stderr.txt", folder, program(), arguments);
+    status = system(command);
+    result.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+    slurp("stdout.txt", result.out, sizeof result.out);
+    slurp("stderr.txt", result.err, sizeof result.err);
+    return result;
+}
+
+static void shell(const char *command)
+{
+    char whole[8192];
+
+    snprintf(whole, sizeof whole, "cd %s && %s", folder, command);
+    cr_assert(eq(int, system(whole), 0), "%s", whole);
+}
+
+static void make_folder(void)
+{
+    strcpy(folder, "/tmp/tangwright-cli-XXXXXX");
+    cr_assert(mkdtemp(folder) != NULL);
+    cr_assert(eq(int, run("new job").status, 0));
+}
+
+static void remove_folder(void)
+{
+    char command[128];
+
+    snprintf(command, sizeof command, "rm -rf %s", folder);
+    cr_assert(eq(int, system(command), 0));
+}
+
+TestSuite(cli, .init = make_folder, .fini = remove_folder, .timeout = 120);
+
+static void first_line(char *text)
+{
+    text[strcspn(text, "\n")] = '\0';
+}
+
+struct wrong {
+    const char *prepare;   /* shell words run in the temporary folder; NULL: none */
+    const char *arguments;
+    int status;
+    const char *complaint; /* the whole first line on standard error */
+};
+
+#define NO_COPY "cp -r job j && "
+#define SHORT_TRAVEL "s/^machine: {/&\\n axes: { along: { travel_max = \"60 mm\"; }; };/"
+#define EDIT(expression) NO_COPY "sed -i '" expression "' j/job.cfg"
+
+static const struct wrong wrongs[] = {
+    /* wrong use */
+    { NULL, "", 2, "nothing to do: name a verb; see tangwright --help" },
+    { NULL, "grind job/job.cfg", 2, "unknown verb grind; see tangwright --help" },
+    { NULL, "check", 2, "missing: JOB; see tangwright check --help" },
+    { NULL, "new", 2, "missing: DIR; see tangwright new --help" },
+    { NULL, "plan job/job.cfg", 2, "missing: --out; see tangwright plan --help" },
+    { NULL, "plan --out out", 2, "missing: JOB; see tangwright plan --help" },
+    { NULL, "plan job/job.cfg --out", 2, "a value must follow --out; see tangwright plan --help" },
+    { NULL, "plan job/job.cfg --out=", 2, "an empty value for --out; see tangwright plan --help" },
+    { NULL, "plan job/job.cfg --out a --out b", 2, "given twice: --out; see tangwright plan --help" },
+    { NULL, "plan job/job.cfg more --out a", 2, "one word too many: more; see tangwright plan --help" },
+    { NULL, "preview job/job.cfg --out a", 2, "unknown option --out; see tangwright preview --help" },
+    { NULL, "check job/job.cfg --json a", 2, "unknown option --json; see tangwright check --help" },
+    { NULL, "preview job/job.cfg --jso a", 2, "unknown option --jso; see tangwright preview --help" },
+    { NULL, "plan job/job.cfg --out a --lift 10", 2,
+      "--lift: 10 is no length above 0 and up to 500 mm; say for example --lift \"10 mm\"" },
+    { NULL, "plan job/job.cfg --out a --lift '-3 mm'", 2,
+      "--lift: -3 mm is no length above 0 and up to 500 mm; say for example --lift \"10 mm\"" },
+    { NULL, "plan job/job.cfg --out a --lift '10 degC'", 2,
+      "--lift: 10 degC is no length above 0 and up to 500 mm; say for example --lift \"10 mm\"" },
+    { NULL, "dry-run job/job.cfg", 2, "missing: JOB PROGRAM...; see tangwright dry-run --help" },
+    { NULL, "dry-run job/job.cfg x.ngc --cell 0.1", 2,
+      "--cell: 0.1 is no length above 0 and up to 5 mm; say for example --cell \"0.1 mm\"" },
+    /* reading and writing */
+    { NULL, "dry-run job/job.cfg x.ngc", 5, "x.ngc: cannot be opened: No such file or directory" },
+    { NULL, "check nowhere.cfg", 5, "nowhere.cfg: cannot be opened: No such file or directory" },
+    { NULL, "new job", 5, "job/job.cfg: is there already, and new never overwrites; give the name of a new folder" },
+    { "mkdir -p x/profiles/wheels && touch x/profiles/wheels/cup-cbn-75.cfg", "new x", 5,
+      "x/profiles/wheels/cup-cbn-75.cfg: is there already, and new never overwrites; give the name of a new folder" },
+    { "touch file", "new file", 5, "file: the folder cannot be made: Not a directory" },
+    { "touch file", "plan job/job.cfg --out file", 5, "file: the folder cannot be made: Not a directory" },
+    { "touch file", "plan job/job.cfg --out file/below", 5, "file/below: the folder cannot be made: Not a directory" },
+    { "mkdir -p o/side-b.ngc", "plan job/job.cfg --out o", 5,
+      "o/side-b.ngc: is a folder; a file of that name is to be written, so move the folder away" },
+    { NULL, "preview job/job.cfg --json no/such/folder.json", 5,
+      "no/such/folder.json: cannot be created: No such file or directory" },
+    /* no plan */
+    { EDIT("s/allowance = \"0 mm\"/allowance = \"0.8 mm\"/"), "preview j/job.cfg", 3,
+      "j/job.cfg:34: finish.allowance: 0.8 mm leaves nothing to grind: at the butt only 0.8 mm comes off each face" },
+    { EDIT(SHORT_TRAVEL), "preview j/job.cfg", 4,
+      "j/job.cfg: side A, part 1: the machine's X would go to @ mm, past its travel of @ to 60.000 mm; move the "
+      "fixture (its station's work offset), lower travel.clear_height or take a machine with more travel" },
+    { EDIT("s/^fixture: {/&\\n keep_outs = ( { name = \"end stop\"; kind = \"pin\"; circle = [\"116 mm\", \"0 mm\", \"6 mm\"]; "
+           "top = \"4 mm\"; }, { name = \"toe clamp\"; kind = \"clamp\"; box = [\"-30 mm\", \"-20 mm\", \"-5 mm\", \"20 mm\"]; "
+           "top = \"9 mm\"; } );/"),
+      "preview j/job.cfg", 4,
+      "j/job.cfg: side A: @ forbids the lane at y = @ mm from x = @ to @ mm, and the wheel must get @ mm farther @ to "
+      "finish the stock there; move the keep-out, lower its top, or take a smaller wheel" },
+};
+
+/* Compares with @ standing for any run of characters without a line end. */
+static bool fits(const char *pattern, const char *text)
+{
+    if (*pattern == '\0')
+        return *text == '\0';
+    if (*pattern != '@')
+        return *pattern == *text && fits(pattern + 1, text + 1);
+    for (const char *rest = text; *rest; rest++)
+        if (fits(pattern + 1, rest + 1))
+            return true;
+    return false;
+}
+
+Test(cli, each_wrong_input_has_its_status_and_first_line)
+{
+    for (size_t i = 0; i < sizeof wrongs / sizeof *wrongs; i++) {
+        struct run result;
+
+        shell("rm -rf j x o a file");
+        if (wrongs[i].prepare)
+            shell(wrongs[i].prepare);
+        result = run(wrongs[i].arguments);
+        first_line(result.err);
+        cr_expect(eq(int, result.status, wrongs[i].status), "tangwright %s", wrongs[i].arguments);
+        cr_expect(fits(wrongs[i].complaint, result.err), "tangwright %s\n  said: %s\n  not:  %s", wrongs[i].arguments,
+                  result.err, wrongs[i].complaint);
+    }
+}
+
+Test(cli, full_disk_is_told)
+{
+    struct run result;
+    char command[8192];
+
+    snprintf(command, sizeof command, "cd %s && %s --help >/dev/full 2>stderr.txt", folder, program());
+    result.status = WEXITSTATUS(system(command));
+    slurp("stderr.txt", result.err, sizeof result.err);
+    first_line(result.err);
+    cr_expect(eq(int, result.status, 5));
+    cr_expect(strcmp(result.err, "standard output cannot be written: No space left on device") == 0, "%s", result.err);
+}
+
+Test(cli, help_and_version_answer_on_standard_output)
+{
+    cr_expect(eq(int, run("--help").status, 0));
+    cr_expect(eq(int, run("--version").status, 0));
+    cr_expect(strstr(run("plan --help").out, "--out") != NULL);
+    cr_expect(run("--help").err[0] == '\0');
+}
+
+Test(cli, new_check_preview_and_plan_work_in_a_row)
+{
+    cr_expect(eq(int, run("check job/job.cfg").status, 0));
+    cr_expect(strstr(run("preview job/job.cfg").out, "hottest, estimated") != NULL);
+    cr_expect(eq(int, run("plan job/job.cfg --out a/deep/folder").status, 0));
+    shell("test -s a/deep/folder/side-a.ngc && test -s a/deep/folder/side-b.ngc && test -s a/deep/folder/summary.json");
+}
+
+Test(cli, preview_writes_json_alone_to_standard_output_when_asked)
+{
+    struct run result = run("preview job/job.cfg --json -");
+
+    cr_expect(eq(int, result.status, 0));
+    cr_expect(strncmp(result.out, "{", 1) == 0);
+    cr_expect(strstr(result.out, "\"tangwright-summary/1\"") != NULL);
+    shell("! ls *.ngc 2>/dev/null");
+}
+
+Test(cli, same_job_gives_the_same_bytes)
+{
+    cr_assert(eq(int, run("plan job/job.cfg --out one").status, 0));
+    cr_assert(eq(int, run("plan job/job.cfg --out two").status, 0));
+    shell("cmp one/side-a.ngc two/side-a.ngc && cmp one/side-b.ngc two/side-b.ngc && cmp one/summary.json two/summary.json");
+}
+
+Test(cli, failed_plan_leaves_no_program_and_spares_an_older_one)
+{
+    shell(EDIT(SHORT_TRAVEL));
+    cr_expect(eq(int, run("plan j/job.cfg --out fresh").status, 4));
+    shell("test ! -e fresh/side-a.ngc && test ! -e fresh/side-b.ngc");
+    cr_assert(eq(int, run("plan job/job.cfg --out old").status, 0));
+    shell("cp old/side-a.ngc kept.ngc");
+    cr_expect(eq(int, run("plan j/job.cfg --out old").status, 4));
+    shell("cmp old/side-a.ngc kept.ngc");
+}
+
+Test(cli, nothing_half_written_stays_when_one_target_is_in_the_way)
+{
+    shell("mkdir -p o/side-b.ngc");
+    cr_expect(eq(int, run("plan job/job.cfg --out o").status, 5));
+    shell("test \"$(ls o)\" = side-b.ngc");
+}
+
+Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)
+{
+    struct run result;
+    int faults = 0;
+
+    shell("cp -r job j && sed -i 's/ricasso_thickness = \"3.2 mm\"/ricasso_thickness = 3.2/; s/mount = \"tilted\"/mount = "
+          "\"slanted\"/; s/spark_out = 1;/spark_out = 1; sparkle = 2;/; s/margin = \"25 K\"/margin = \"25 mm\"/' j/job.cfg");
+    result = run("check j/job.cfg");
+    cr_expect(eq(int, result.status, 3));
+    for (const char *c = result.err; *c; c++)
+        faults += *c == '\n';
+    cr_expect(eq(int, faults, 4), "%s", result.err);
+}

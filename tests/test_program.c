@@ -1,0 +1,469 @@
+/* test_program.c - the programs' text: what an RS-274 parser from outside reads is what was planned, word for word,
+ * and the text keeps to the conservative core of RS-274 (NISTIR 6556, 2000) in every dialect. Guards against a
+ * wrong axis or sign, a lost decimal, a word too many, and a text that small controllers refuse.
+ *
+ * The parser is gcode-parser from the npm registry, run by tests/words/words.mjs. */
+#include "samples/sample.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <regex.h>
+
+/* ---- lines ---- */
+
+#define LINES_MOST 60000
+
+struct lines {
+    char *copy;
+    char *at[LINES_MOST];
+    size_t count;
+};
+
+/* Cuts a copy of the text into lines; CR before the line feed stays. */
+static struct lines *split(const char *text)
+{
+    struct lines *lines = calloc(1, sizeof *lines);
+    char *at;
+
+    cr_assert(lines != NULL);
+    lines->copy = strdup(text);
+    for (at = lines->copy; *at;) {
+        char *end = strchr(at, '\n');
+
+        cr_assert(end != NULL, "the last line has no end");
+        *end = '\0';
+        cr_assert(lt(sz, lines->count, LINES_MOST));
+        lines->at[lines->count++] = at;
+        at = end + 1;
+    }
+    return lines;
+}
+
+static void free_lines(struct lines *lines)
+{
+    free(lines->copy);
+    free(lines);
+}
+
+/* Patterns are compiled once for each test process. */
+static const regex_t *compiled(const char *pattern)
+{
+    static struct {
+        char *pattern;
+        regex_t regex;
+    } cache[64];
+    size_t i;
+
+    for (i = 0; cache[i].pattern; i++)
+        if (strcmp(cache[i].pattern, pattern) == 0)
+            return &cache[i].regex;
+    cr_assert(lt(sz, i, 63));
+    cr_assert(eq(int, regcomp(&cache[i].regex, pattern, REG_EXTENDED | REG_NOSUB), 0), "%s", pattern);
+    cache[i].pattern = strdup(pattern);
+    return &cache[i].regex;
+}
+
+static int matches(const char *text, const char *pattern)
+{
+    return regexec(compiled(pattern), text, 0, NULL, 0) == 0;
+}
+
+/* The first line at or after `from` that matches; the number of lines when none does. */
+static size_t find_line(const struct lines *lines, size_t from, const char *pattern)
+{
+    while (from < lines->count && !matches(lines->at[from], pattern))
+        from++;
+    return from;
+}
+
+/* ---- what the parser from outside reads ---- */
+
+/* One line of words. NAN: not named. */
+struct words {
+    int line, motion; /* motion: 0, 1; -1: none */
+    double axis[3];   /* X, Y, Z */
+    double feed, dwell;
+    int offset;       /* 54.. */
+};
+
+static struct words next_words(char **at)
+{
+    struct words words = { .line = (int)strtol(*at, at, 10), .motion = -1, .axis = { NAN, NAN, NAN }, .feed = NAN, .dwell = NAN };
+
+    while (**at && **at != '\n') {
+        char letter;
+        double value;
+        int taken = 0;
+
+        cr_assert(eq(int, sscanf(*at, " %c %lf%n", &letter, &value, &taken), 2), "line %d", words.line);
+        *at += taken;
+        if (letter == 'G' && (value == 0.0 || value == 1.0))
+            words.motion = (int)value;
+        else if (letter == 'G' && value == 4.0)
+            words.dwell = 0.0;
+        else if (letter == 'G' && value >= 54.0 && value < 60.0)
+            words.offset = (int)lround(value * 10.0);
+        else if (words.dwell == 0.0 && (letter == 'P' || letter == 'X'))
+            words.dwell = value;
+        else if (letter >= 'X' && letter <= 'Z')
+            words.axis[letter - 'X'] = value;
+        else if (letter == 'F')
+            words.feed = value;
+    }
+    if (**at == '\n')
+        (*at)++;
+    return words;
+}
+
+static void read_words(const char *program, struct tw_text *out)
+{
+    char path[] = "/tmp/tangwright-words-XXXXXX", command[256];
+    int file = mkstemp(path);
+
+    cr_assert(ge(int, file, 0));
+    cr_assert(eq(int, (int)write(file, program, strlen(program)), (int)strlen(program)));
+    close(file);
+    snprintf(command, sizeof command, "node tests/words/words.mjs %s", path);
+    cr_expect(eq(int, run_and_read(command, out), 0), "the parser complains");
+    remove(path);
+}
+
+/* Where the program's words say the wheel is, followed line by line. */
+struct follower {
+    const struct tw_job *job;
+    double unit_mm;
+    double place[3]; /* of the letters X, Y, Z, in the program's unit */
+    double feed;
+};
+
+/* Setup coordinates of the letters' values: the axis map backwards. */
+static struct tw_place3 place_of(const struct follower *follower)
+{
+    const struct tw_machine *machine = &follower->job->machine;
+    const double *p = follower->place;
+
+    return (struct tw_place3){
+        machine->along.sign * p[machine->along.letter - 'X'] * follower->unit_mm,
+        machine->across.sign * p[machine->across.letter - 'X'] * follower->unit_mm,
+        machine->up.sign * p[machine->up.letter - 'X'] * follower->unit_mm,
+    };
+}
+
+/* Planned values are whole last decimals: any difference beyond the arithmetic is a fault. */
+static int same_place(struct tw_place3 a, struct tw_place3 b)
+{
+    return fabs(a.x_mm - b.x_mm) < 1e-8 && fabs(a.y_mm - b.y_mm) < 1e-8 && fabs(a.z_mm - b.z_mm) < 1e-8;
+}
+
+static void follow(struct follower *follower, const struct words *words)
+{
+    for (int i = 0; i < 3; i++)
+        if (!isnan(words->axis[i]))
+            follower->place[i] = words->axis[i];
+    if (!isnan(words->feed))
+        follower->feed = words->feed * follower->unit_mm / 60.0;
+}
+
+/* The approach of a part: up alone, then over the start, then down to the clear height where it is higher. */
+static void expect_approach(struct follower *follower, char **at, struct words *words, const struct tw_setup_plan *setup,
+                            int part)
+{
+    const struct tw_place3 *start = &setup->moves[0].to;
+
+    while (words->motion < 0)
+        *words = next_words(at);
+    for (int steps = 0; steps < 3 && words->motion == 0; steps++) {
+        follow(follower, words);
+        *words = next_words(at);
+        if (same_place(place_of(follower), *start))
+            break;
+    }
+    cr_expect(same_place(place_of(follower), *start) != 0, "part %d begins at %g %g %g instead of %g %g %g", part + 1,
+              place_of(follower).x_mm, place_of(follower).y_mm, place_of(follower).z_mm, start->x_mm, start->y_mm, start->z_mm);
+}
+
+static void expect_move(struct follower *follower, char **at, struct words *words, const struct tw_move *move)
+{
+    double slowest_step = follower->unit_mm / 60.0 * pow(10.0, -follower->job->machine.dialect.feed_decimals);
+    int number = words->line;
+
+    if (move->kind == TW_MOVE_DWELL) {
+        double scale = follower->job->machine.dialect.dwell_word == TW_DWELL_P_MILLISECONDS ? 1e-3 : 1.0;
+
+        cr_expect(fabs(words->dwell * scale - move->dwell_s) < 6e-4, "line %d: dwells %g", number, words->dwell);
+        *words = next_words(at);
+        return;
+    }
+    if (same_place(place_of(follower), move->to))
+        return; /* said already */
+    cr_expect(eq(int, words->motion, move->kind == TW_MOVE_FEED ? 1 : 0), "line %d", number);
+    follow(follower, words);
+    cr_expect(same_place(place_of(follower), move->to) != 0, "line %d goes to %.6f %.6f %.6f instead of %.6f %.6f %.6f",
+              number, place_of(follower).x_mm, place_of(follower).y_mm, place_of(follower).z_mm, move->to.x_mm,
+              move->to.y_mm, move->to.z_mm);
+    if (move->kind == TW_MOVE_FEED)
+        cr_expect(follower->feed <= move->feed_mm_per_s + 1e-6 && follower->feed > move->feed_mm_per_s - slowest_step - 1e-6,
+                  "line %d: feed %g instead of %g mm/s", number, follower->feed, move->feed_mm_per_s);
+    *words = next_words(at);
+}
+
+static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, int side, const char *program)
+{
+    const struct tw_setup_plan *setup = &plan->setups[side];
+    struct follower follower = { .job = job, .unit_mm = job->machine.dialect.inch ? 25.4 : 1.0, .place = { NAN, NAN, NAN } };
+    struct tw_text text = { 0 };
+    struct words words;
+    char *at;
+
+    read_words(program, &text);
+    at = text.data;
+    words = next_words(&at);
+    for (int part = 0; part < job->parts; part++) {
+        while (words.offset == 0 && words.motion < 0)
+            words = next_words(&at);
+        if (part > 0 && words.offset == 0) { /* up to where the next part's height is clear, too */
+            follow(&follower, &words);
+            words = next_words(&at);
+        }
+        if (words.offset == 0 && part == 0)
+            cr_expect(eq(int, words.offset, 540));
+        for (int i = 0; i < 3; i++)
+            follower.place[i] = NAN; /* the same letters mean other places now: all must be said again */
+        expect_approach(&follower, &at, &words, setup, part);
+        for (size_t i = 1; i < setup->move_count; i++)
+            expect_move(&follower, &at, &words, &setup->moves[i]);
+    }
+    cr_expect(eq(int, words.motion, -1), "line %d: a move that was not planned", words.line);
+    while (*at) {
+        words = next_words(&at);
+        cr_expect(eq(int, words.motion, -1), "line %d: a move that was not planned", words.line);
+    }
+    tw_text_free(&text);
+}
+
+/* ---- the text itself ---- */
+
+/* A line of codes: words with one blank between them, no minus before zero, no sign but minus, a digit before the
+ * point. */
+static const char code_line[] =
+    "^(N[0-9]+ )?[GMSFPXYZ](-?[0-9]+)(\\.[0-9]+)?( [GMSFPXYZ]-?[0-9]+(\\.[0-9]+)?)*\r?$";
+
+static void expect_line(const struct tw_dialect *dialect, const char *line, size_t number)
+{
+    size_t length = strlen(line);
+    bool cr = length > 0 && line[length - 1] == '\r';
+
+    cr_expect(eq(int, cr, dialect->carriage_returns), "line %zu", number);
+    cr_expect(length - cr <= 80, "line %zu has %zu characters", number, length - cr);
+    for (size_t i = 0; i < length - cr; i++)
+        cr_expect(line[i] >= ' ' && line[i] <= '~', "line %zu: not plain ASCII", number);
+    if (line[0] == '%') {
+        cr_expect(length - cr == 1 && dialect->percent_lines, "line %zu", number);
+    } else if (line[0] == '(') {
+        cr_expect(matches(line, "^\\([^()]*\\)\r?$") != 0, "line %zu: %s", number, line);
+    } else {
+        cr_expect(matches(line, code_line) != 0, "line %zu: %s", number, line);
+        cr_expect(matches(line, "-0+(\\.0*)?( |\r|$)") == 0, "line %zu: minus zero: %s", number, line);
+        cr_expect(eq(int, line[0] == 'N', dialect->line_numbers), "line %zu: %s", number, line);
+        cr_expect(eq(int, matches(line, "[GM][0-9]( |\r|$|\\.)"), dialect->two_digit_codes ? 0 : matches(line, "[GM][0-9]( |\r|$)")),
+                  "line %zu: %s", number, line);
+        /* NISTIR 6556: one code of a modal group in a line; here an M code stands alone, but for S. */
+        if (matches(line, "M[0-9]"))
+            cr_expect(matches(line, "^(N[0-9]+ )?(S[0-9]+ )?M[0-9]+\r?$") != 0, "line %zu: %s", number, line);
+    }
+}
+
+/* Each rapid moves up or down alone, or the others alone at a height that clears all. */
+static void expect_rapids(const struct tw_job *job, const struct tw_setup_plan *setup, const struct lines *lines)
+{
+    const struct tw_machine *machine = &job->machine;
+    double unit_mm = machine->dialect.inch ? 25.4 : 1.0, up_mm = -HUGE_VAL, clear_mm = job->taper.ricasso_mm;
+    bool fed = false;
+
+    for (size_t i = 0; i < job->fixture.keep_out_count; i++)
+        clear_mm = fmax(clear_mm, job->fixture.keep_outs[i].top_mm + job->fixture.clearance_mm);
+    for (size_t i = 0; i < setup->move_count; i++) /* the blank's top at the butt: where the first cut begins */
+        clear_mm = setup->face.mount == TW_MOUNT_TILTED ? fmax(clear_mm, setup->layers[0].bottom_mm + setup->face.height_mm) : clear_mm;
+    for (size_t i = 0; i < lines->count; i++) {
+        const char *line = lines->at[i], *word;
+        bool rapid = matches(line, "G0?0( |\r|$)") && line[0] != '(', feed = matches(line, "G0?1( |\r|$)") && line[0] != '(';
+        bool up, over;
+
+        if (!rapid && !feed)
+            continue;
+        word = strchr(line, machine->up.letter);
+        up = word != NULL;
+        over = strchr(line, machine->along.letter) || strchr(line, machine->across.letter);
+        if (rapid) {
+            cr_expect(ne(int, up, over), "line %zu: %s", i + 1, line);
+            if (over)
+                cr_expect(up_mm >= clear_mm, "line %zu: a rapid over the work at %g mm: %s", i + 1, up_mm, line);
+        }
+        if (up)
+            up_mm = machine->up.sign * strtod(word + 1, NULL) * unit_mm;
+        if (feed && !fed)
+            cr_expect(strchr(line, 'F') != NULL, "line %zu: the first feed move names no feed: %s", i + 1, line);
+        fed = fed || feed;
+    }
+    cr_expect(fed != 0);
+}
+
+/* The fixed order: identification and cautions, safe line, offset, spindle, coolant, moves, everything off, end. */
+static void expect_order(const struct tw_job *job, const struct lines *lines)
+{
+    const struct tw_dialect *dialect = &job->machine.dialect;
+    size_t at = dialect->percent_lines ? 1 : 0, comments = at;
+    char pattern[160];
+
+    if (dialect->percent_lines) {
+        cr_expect(lines->at[0][0] == '%' && lines->at[lines->count - 1][0] == '%', "percent lines");
+        cr_expect(eq(sz, find_line(lines, 1, "^%"), lines->count - 1));
+    }
+    if (dialect->comments) {
+        snprintf(pattern, sizeof pattern, "^\\(INPUTS %s\\)", job->digest);
+        cr_expect(lt(sz, find_line(lines, at, pattern), find_line(lines, at, "^[^(%]")), "the digest heads the program");
+        cr_expect(lt(sz, find_line(lines, at, "^\\(CAUTION"), find_line(lines, at, "^[^(%]")));
+        for (; lines->at[comments][0] == '('; comments++)
+            ;
+        at = comments;
+    }
+    cr_expect(matches(lines->at[at], dialect->inch ? "G20 (G1[789] )?G90 G94" : "G21 (G1[789] )?G90 G94") != 0, "%s", lines->at[at]);
+    at = find_line(lines, at, "G5[4-9]");
+    cr_expect(lt(sz, at, find_line(lines, 0, "(S[0-9]+ )?M0?[34](\r|$)")), "the work offset before the spindle");
+    at = find_line(lines, at, "(S[0-9]+ )?M0?[34](\r|$)");
+    cr_expect(eq(int, strchr(lines->at[at], 'S') != NULL, job->machine.spindle_programmable), "%s", lines->at[at]);
+    cr_expect(lt(sz, at, find_line(lines, 0, "G0?0 ")), "the spindle before the first move");
+    if (job->coolant.kind == TW_COOLANT_FLOOD && job->machine.dialect.flood_code) {
+        cr_expect(lt(sz, at, find_line(lines, 0, "M0?[78](\r|$)")));
+        cr_expect(lt(sz, find_line(lines, 0, "M0?[78](\r|$)"), find_line(lines, 0, "G0?0 ")), "coolant before the first move");
+    }
+    if (job->machine.spindle_up_to_speed_s > 0.0)
+        cr_expect(lt(sz, find_line(lines, at, "G0?4 [PX]"), find_line(lines, 0, "G0?0 ")), "a dwell for the wheel's speed");
+    at = find_line(lines, at, "M0?9(\r|$)");
+    cr_expect(eq(sz, find_line(lines, at, "G0?[01] "), lines->count), "no move after all is off");
+    at = find_line(lines, at, "M0?5(\r|$)");
+    snprintf(pattern, sizeof pattern, "M0?%d(\r|$)", dialect->end_code);
+    at = find_line(lines, at, pattern);
+    cr_expect(eq(sz, at, lines->count - (dialect->percent_lines ? 2 : 1)), "the program ends with its end");
+}
+
+static void expect_text(const struct tw_job *job, const struct tw_plan *plan, int side, const char *program)
+{
+    struct lines *lines = split(program);
+
+    for (size_t i = 0; i < lines->count; i++)
+        expect_line(&job->machine.dialect, lines->at[i], i + 1);
+    expect_order(job, lines);
+    expect_rapids(job, &plan->setups[side], lines);
+    free_lines(lines);
+}
+
+ParameterizedTestParameters(program, says_what_was_planned)
+{
+    return sample_names();
+}
+
+ParameterizedTest(struct sample_name *name, program, says_what_was_planned)
+{
+    struct sample sample, again;
+
+    sample_open(&sample, name->text);
+    for (int side = 0; side < 2; side++) {
+        expect_text(&sample.job, &sample.plan, side, sample.programs[side]);
+        expect_plan(&sample.job, &sample.plan, side, sample.programs[side]);
+    }
+    sample_open(&again, name->text);
+    for (int side = 0; side < 2; side++)
+        cr_expect(eq(str, again.programs[side], sample.programs[side]), "planned twice, two texts");
+    cr_expect(eq(str, again.summary, sample.summary));
+    sample_close(&again);
+    sample_close(&sample);
+}
+
+/* ---- dialects ---- */
+
+/* Every switch thrown one way, and the other. */
+static void set_plain(struct tw_machine *machine)
+{
+    machine->dialect = (struct tw_dialect){ .length_decimals = 3, .feed_decimals = 0, .comments = true, .end_code = 2,
+                                            .flood_code = 8, .mist_code = 7, .dwell_word = TW_DWELL_X_SECONDS };
+}
+
+static void set_ornate(struct tw_machine *machine)
+{
+    machine->dialect = (struct tw_dialect){ .inch = true, .length_decimals = 5, .feed_decimals = 3, .line_numbers = true,
+                                            .line_number_step = 5, .percent_lines = true, .comments = true,
+                                            .two_digit_codes = true, .carriage_returns = true, .cancel_radius = true,
+                                            .cancel_length = true, .cancel_cycles = true, .select_plane = true,
+                                            .path_mode = TW_PATH_EXACT_STOP, .dwell_word = TW_DWELL_P_MILLISECONDS,
+                                            .flood_code = 8, .mist_code = 7, .end_code = 30 };
+    machine->spindle_counterclockwise = true;
+}
+
+static void set_silent(struct tw_machine *machine)
+{
+    set_plain(machine);
+    machine->dialect.comments = false;
+}
+
+ParameterizedTestParameters(program, keeps_to_every_dialect)
+{
+    static int cases[] = { 0, 1, 2 };
+
+    return cr_make_param_array(int, cases, 3);
+}
+
+ParameterizedTest(int *dialect, program, keeps_to_every_dialect)
+{
+    static void (*const set[])(struct tw_machine *machine) = { set_plain, set_ornate, set_silent };
+    static const char *const names[] = { "hunter-110", "chef-210", "utility-four", "nakiri-165" };
+
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        struct tw_findings findings = { 0 };
+        struct sample sample;
+        struct tw_plan plan;
+
+        sample_open(&sample, names[i]);
+        set[*dialect](&sample.job.machine);
+        cr_assert(eq(int, tw_plan_make(&sample.job, &plan, &findings), TW_OK));
+        for (int side = 0; side < 2; side++) {
+            char *text = NULL;
+
+            cr_assert(eq(int, tw_program_text(&sample.job, &plan, (enum tw_side)side, 0.0, &text, &findings), TW_OK));
+            expect_text(&sample.job, &plan, side, text);
+            expect_plan(&sample.job, &plan, side, text);
+            free(text);
+        }
+        tw_findings_free(&findings);
+        tw_plan_free(&plan);
+        sample_close(&sample);
+    }
+}
+
+Test(program, raised_for_a_run_in_the_air_differs_in_heights_alone_and_says_so)
+{
+    struct tw_findings findings = { 0 };
+    struct sample sample;
+    char *lifted = NULL;
+    struct tw_text low = { 0 }, high = { 0 };
+    char *a, *b;
+
+    sample_open(&sample, "hunter-110");
+    cr_assert(eq(int, tw_program_text(&sample.job, &sample.plan, TW_SIDE_A, 10.0, &lifted, &findings), TW_OK));
+    cr_expect(strstr(lifted, "CUTS AIR") != NULL);
+    read_words(sample.programs[0], &low);
+    read_words(lifted, &high);
+    for (a = low.data, b = high.data; *a && *b;) {
+        struct words x = next_words(&a), y = next_words(&b);
+
+        cr_expect(eq(int, x.motion, y.motion));
+        for (int i = 0; i < 3; i++) /* Y is up on this machine */
+            cr_expect(isnan(x.axis[i]) ? isnan(y.axis[i]) : fabs(y.axis[i] - x.axis[i] - (i == 1 ? 10.0 : 0.0)) < 1e-9);
+    }
+    cr_expect(eq(int, *a, 0));
+    cr_expect(eq(int, *b, 0));
+    tw_text_free(&low);
+    tw_text_free(&high);
+    free(lifted);
+    sample_close(&sample);
+}
