@@ -25,11 +25,12 @@ enum tw_status tw_field_new(double x_mm, double y_mm, double cell_mm, int column
     size_t cells;
 
     *out = (struct tw_field){ 0 };
-    if (!isfinite(x_mm) || !isfinite(y_mm) || !isfinite(bottom_mm) || !(cell_mm > 0.0) || !isfinite(cell_mm) ||
-        columns < 1 || rows < 1 || (size_t)columns > MOST_CELLS / (size_t)rows)
-        return tw_fail(findings, TW_BAD_USAGE, nowhere,
-                       "a grid of %d by %d cells of %g mm cannot be made; it may have up to %zu cells, each above 0 mm",
-                       columns, rows, cell_mm, MOST_CELLS);
+    if (!isfinite(x_mm) || !isfinite(y_mm) || !isfinite(bottom_mm) || !(cell_mm > 0.0) ||
+        !isfinite(cell_mm) || columns < 1 || rows < 1 || (size_t)columns > MOST_CELLS / (size_t)rows)
+        return tw_fail(
+            findings, TW_BAD_USAGE, nowhere,
+            "a grid of %d by %d cells of %g mm cannot be made; it may have up to %zu cells, each above 0 mm",
+            columns, rows, cell_mm, MOST_CELLS);
     cells = (size_t)columns * (size_t)rows;
     field.columns = columns;
     field.rows = rows;
@@ -139,7 +140,8 @@ static void cross_ring(const struct tw_ring *ring, double y_mm, struct crossings
 
         /* Half open, so that a corner on the line counts once or twice, as it must. */
         if ((a.y_mm <= y_mm) != (b.y_mm <= y_mm))
-            crossings->x_mm[crossings->count++] = a.x_mm + (y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm);
+            crossings->x_mm[crossings->count++] =
+                a.x_mm + (y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm);
     }
 }
 
@@ -173,7 +175,8 @@ enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings,
 
 static float height(const struct tw_field *field, const struct tw_height_plane *plane, int row, int column)
 {
-    return (float)(plane->z_mm + plane->slope_x * removal_x(field, column) + plane->slope_y * removal_y(field, row));
+    return (float)(plane->z_mm + plane->slope_x * removal_x(field, column) +
+                   plane->slope_y * removal_y(field, row));
 }
 
 static void fill_stock(struct tw_field *field, int row, int from, int to, const void *what)

@@ -12,9 +12,9 @@ struct removal_slots {
 };
 
 struct removal_run {
-    bool cut;               /* anything at all, be it rounding */
-    int first, last;        /* cells cut, counted from the run's own first; last < first: none */
-    float below_limit_mm;   /* how far the cut went below the limit; 0: nowhere */
+    bool cut;             /* anything at all, be it rounding */
+    int first, last;      /* cells cut, counted from the run's own first; last < first: none */
+    float below_limit_mm; /* how far the cut went below the limit; 0: nowhere */
 };
 
 /* Lowers stock[i] to floor[i] wherever it stands above it, and adds what was cut to slots at [slot + i]. */

@@ -3,7 +3,8 @@
  *   cc -O2 -std=c17 -D_POSIX_C_SOURCE=200809L -ffp-contract=off -Iinclude -Isrc tests/bench/bench_removal.c \
  *      build/release/libtangwright.a -lm -o build/bench_removal && build/bench_removal
  *
- * Run from the project's folder. A tang of 110 by 25 mm on cells of 0.1 mm. "an hour" is 3600 s of lanes at 150 mm/s. */
+ * Run from the project's folder. A tang of 110 by 25 mm on cells of 0.1 mm. "an hour" is 3600 s of lanes at
+ * 150 mm/s. */
 #include "tangwright/removal.h"
 
 #include <math.h>
@@ -41,12 +42,15 @@ static void add(struct work *work, double x, double y, double z)
     motion[3] = x;
     motion[4] = y;
     motion[5] = z;
-    work->path_mm += sqrt(pow(motion[3] - motion[0], 2) + pow(motion[4] - motion[1], 2) + pow(motion[5] - motion[2], 2));
+    work->path_mm +=
+        sqrt(pow(motion[3] - motion[0], 2) + pow(motion[4] - motion[1], 2) + pow(motion[5] - motion[2], 2));
     work->count++;
 }
 
-/* Lanes along x to and fro, three beside each other in a layer, every layer a little deeper; `m`: the slope. */
-static void lanes(struct work *work, double hour_s, double m, double overtravel, double first_y, double step_y)
+/* Lanes along x to and fro, three beside each other in a layer, every layer a little deeper; `m`: the
+ * slope. */
+static void lanes(struct work *work, double hour_s, double m, double overtravel, double first_y,
+                  double step_y)
 {
     double z = 20.0;
     int lane = 0;
@@ -162,7 +166,8 @@ static double numpy_s(const struct work *work, int count)
                 work->motions[i][2], work->motions[i][3], work->motions[i][4], work->motions[i][5]);
     fclose(problem);
     answer = popen("PATH=/usr/bin:/bin:$PATH python3 tests/reference/removal_numpy.py build/bench-heights "
-                   "< build/bench-problem", "r");
+                   "< build/bench-problem",
+                   "r");
     while (answer && fgets(line, sizeof line, answer))
         sscanf(line, "seconds %lf", &seconds);
     if (answer)
@@ -178,8 +183,8 @@ static void measure(struct work *work, double plain_s)
 
     printf("%-22s %6d motions %7.1f s of grinding in %6.3f s: %8.0f s per s, %6.0f million cells/s, "
            "%4.1f plain loops, NumPy takes %5.1f times as long\n",
-           work->name, work->count, work->path_mm / 150.0, all_s, work->path_mm / 150.0 / all_s, cells / all_s / 1e6,
-           all_s / cells / plain_s, slow_s / part_s);
+           work->name, work->count, work->path_mm / 150.0, all_s, work->path_mm / 150.0 / all_s,
+           cells / all_s / 1e6, all_s / cells / plain_s, slow_s / part_s);
 }
 
 int main(void)
@@ -187,8 +192,10 @@ int main(void)
     static struct work works[] = {
         { .name = "disc, level mount", .body = { .shape = TW_BODY_DISC, .radius_mm = 100, .width_mm = 12 } },
         { .name = "disc, tilted mount", .body = { .shape = TW_BODY_DISC, .radius_mm = 100, .width_mm = 12 } },
-        { .name = "cup, level mount", .body = { .shape = TW_BODY_CUP, .radius_mm = 50, .rim_mm = 6, .hollow_mm = 30 } },
-        { .name = "cup, tilted mount", .body = { .shape = TW_BODY_CUP, .radius_mm = 50, .rim_mm = 6, .hollow_mm = 30 } },
+        { .name = "cup, level mount",
+          .body = { .shape = TW_BODY_CUP, .radius_mm = 50, .rim_mm = 6, .hollow_mm = 30 } },
+        { .name = "cup, tilted mount",
+          .body = { .shape = TW_BODY_CUP, .radius_mm = 50, .rim_mm = 6, .hollow_mm = 30 } },
         { .name = "small cup, relief", .body = { .shape = TW_BODY_CUP, .radius_mm = 4, .rim_mm = 4 } },
     };
     double plain_s = plain_loop_s();
