@@ -7,3 +7,15 @@ $(NODE_MODULES): tests/package.json tests/package-lock.json
 	@touch $@
 
 build-tests: $(NODE_MODULES)
+
+# Lets this test make the n-th allocation of the library fail.
+$(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+
+# How long planning takes, and how much of it in GEOS: tests/bench/bench.c.
+$(OUT)/tests/bench/bench.o: CFLAGS += -D_GNU_SOURCE
+$(OUT)/bench: $(OUT)/tests/bench/bench.o $(OUT)/libtangwright.a
+	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
+
+.PHONY: run-bench
+run-bench: $(OUT)/bench
+	$(OUT)/bench $(sort $(filter-out samples/starter/job.cfg,$(wildcard samples/*/job.cfg)))

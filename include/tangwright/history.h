@@ -21,7 +21,7 @@
 #include <stddef.h>
 
 /* Side of the plate's cells. */
-#define TW_HISTORY_CELL_MM 1.5
+#define TW_HISTORY_CELL_MM 2.0
 
 /* How much of the blade counts as heat sink. */
 #define TW_HISTORY_BLADE_MM 40.0

@@ -39,7 +39,11 @@ struct tw_layer {
     double front_mm;         /* setup x where the layer begins */
     int lanes;               /* passes in this layer */
     double engaged_mm;       /* widest engagement of one pass */
-    double peak_degC;        /* ambient and flash */
+    double peak_degC;        /* hottest: what earlier passes left, and the flash with its factors */
+    double bulk_degC;        /* what earlier passes had left there */
+    double flash_K;          /* of the half-space */
+    double edge_factor, plate_factor;
+    double dwell_s;          /* waited during this layer so that the tang cools */
     double power_W, force_N; /* at the widest engagement */
     bool boiled;             /* planned as dry because the coolant film boils */
     enum tw_binding binding;
@@ -52,7 +56,8 @@ enum tw_move_role {
     TW_ROLE_CUT,      /* along a lane or loop                                   */
     TW_ROLE_ACROSS,   /* to the next lane, off the part                         */
     TW_ROLE_RETURN,   /* lifted, back to the start of a run                     */
-    TW_ROLE_RETRACT   /* up and away                                            */
+    TW_ROLE_RETRACT,  /* up and away                                            */
+    TW_ROLE_COOL      /* a wait off the part, for the tang to cool              */
 };
 
 struct tw_place3 {
@@ -89,6 +94,8 @@ struct tw_setup_plan {
     double part_time_s;            /* of one part: all its moves */
     double cycle_time_s;           /* whole program: all parts, spindle start, wheel spun dry */
     double peak_degC;
+    double bulk_degC;              /* hottest bulk at any time, the pass in hand included */
+    double dwell_s;                /* of one part: waited for the tang to cool */
     double lane_pitch_mm;          /* widest distance between lanes */
     double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
     double clear_z_mm;             /* height of rapids across */

@@ -2,6 +2,7 @@
 #ifndef TANGWRIGHT_PLAN_CUT_H
 #define TANGWRIGHT_PLAN_CUT_H
 
+#include "heat/factors.h"
 #include "plan/scene.h"
 #include "tangwright/heat.h"
 
@@ -9,6 +10,8 @@
 struct tw_cut {
     double depth_mm, table_mm_per_s;
     double peak_degC, power_W, force_N;
+    double flash_K;          /* of the half-space, without the factors */
+    double edge_factor, plate_factor;
     bool boiled;
     enum tw_binding binding; /* what forbids one infeed step more */
 };
@@ -27,11 +30,16 @@ struct tw_cut_limits {
     double limit_degC, ambient_degC;
     double power_W, force_N;
     bool edge_only;          /* cup in the level mount: only the rim's edge cuts */
+    double bulk_K;           /* what earlier passes are expected to leave in the tang, above ambient */
+    double thinnest_mm;      /* finished thickness at the end of the tang: there the plate is hottest */
+    struct tw_factors *factors; /* of the thin plate; borrowed */
 };
 
-struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, double wheel_mm_per_s);
+struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
+                                      struct tw_factors *factors);
 
-/* Estimates one cut over `engaged_mm` of width; binding is left at TW_BINDS_STOCK. */
+/* Estimates one cut over `engaged_mm` of width; binding is left at TW_BINDS_STOCK. The peak is ambient, the expected
+ * bulk and the flash with its factors for the exit edge and the thin plate. */
 enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                                double table_mm_per_s, double engaged_mm, struct tw_cut *out,
                                struct tw_findings *findings);

@@ -3,6 +3,7 @@
 
 #include "plan/reach.h"
 #include "plan/schedule.h"
+#include "plan/warmth.h"
 #include "tangwright/motion.h"
 
 #include <math.h>
@@ -61,48 +62,115 @@ static void setup_free(struct tw_setup_plan *setup)
     *setup = (struct tw_setup_plan){ 0 };
 }
 
-/* Tries every style; keeps the quickest that is possible. When none is, what stopped the first is the answer. */
-static enum tw_status plan_side(const struct tw_job *job, const struct tw_cut_limits *limits, enum tw_side side,
-                                struct tw_geos *geos, struct tw_setup_plan *out, struct tw_findings *findings)
+static void keep_quicker(struct tw_setup_plan *best, struct tw_setup_plan *trial, bool *found)
 {
-    static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
-                                                   TW_STYLE_LOOPS };
-    struct tw_findings first = { 0 };
-    struct tw_scene scene;
-    bool found = false;
-    enum tw_status status = tw_scene_open(&scene, job, side, geos, findings);
+    if (!*found || trial->part_time_s < best->part_time_s) {
+        struct tw_setup_plan slower = *best;
 
-    for (size_t i = 0; status == TW_OK && i < sizeof styles / sizeof *styles; i++) {
+        *best = *trial;
+        *trial = slower;
+        *found = true;
+    }
+}
+
+static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
+                                               TW_STYLE_LOOPS };
+
+#define STYLE_COUNT (sizeof styles / sizeof *styles)
+
+/* Tries `count` styles; keeps the quickest that is possible. When none is, what stopped the first is the answer. */
+static enum tw_status try_styles(struct tw_scene *scene, const struct tw_cut_limits *limits,
+                                 const enum tw_travel_style *tried, size_t count, struct tw_setup_plan *out)
+{
+    struct tw_findings *findings = scene->findings, first = { 0 };
+    bool found = false;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
         struct tw_findings refusal = { 0 };
         struct tw_setup_plan trial = { 0 };
         enum tw_status answer;
 
-        scene.findings = &refusal;
-        answer = tw_schedule_make(&scene, limits, styles[i], &trial);
-        if (answer == TW_OK && (!found || trial.part_time_s < out->part_time_s)) {
-            struct tw_setup_plan slower = *out;
-
-            *out = trial;
-            trial = slower;
-            found = true;
-        }
-        setup_free(&trial);
-        if (i == 0) {
-            first = refusal;
-        } else {
-            tw_findings_free(&refusal);
-        }
-        if (answer != TW_OK && answer != TW_NO_PLAN)
+        scene->findings = &refusal;
+        answer = tw_schedule_make(scene, limits, tried[i], &trial);
+        if (answer == TW_OK)
+            keep_quicker(out, &trial, &found);
+        else if (answer != TW_NO_PLAN)
             status = answer;
+        setup_free(&trial);
+        if (i == 0)
+            first = refusal;
+        else
+            tw_findings_free(&refusal);
     }
-    scene.findings = findings;
+    scene->findings = findings;
     if (!found) {
         tw_findings_append(findings, &first);
         status = status == TW_OK ? TW_NO_PLAN : status;
     }
-    if (found && status == TW_OK)
-        status = tw_reach_check(job, out, findings);
     tw_findings_free(&first);
+    return status;
+}
+
+/* Bulk temperatures, in K above ambient, that a plan may allow for beforehand. With more of it the cuts are lighter and
+ * the tang need not be waited for: where the total is least depends on the joint below and on how long the way is. */
+static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
+
+/* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
+ * cut lighter. */
+static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_cut_limits limits, struct tw_setup_plan *out)
+{
+    struct tw_findings *findings = scene->findings, first = { 0 };
+    bool found = false;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < sizeof bulks_K / sizeof *bulks_K; i++) {
+        struct tw_findings refusal = { 0 };
+        struct tw_setup_plan trial = { 0 };
+        enum tw_status answer;
+        bool waits, slower;
+
+        limits.bulk_K = bulks_K[i];
+        scene->findings = &refusal;
+        /* Which style is quickest hardly hangs on the depth of the cuts. */
+        answer = found ? try_styles(scene, &limits, &out->style, 1, &trial)
+                       : try_styles(scene, &limits, styles, STYLE_COUNT, &trial);
+        if (answer == TW_OK)
+            answer = tw_warmth_run(scene, &limits, &trial);
+        waits = answer != TW_OK || trial.dwell_s > 0.0;
+        slower = answer == TW_OK && found && trial.part_time_s > out->part_time_s;
+        if (answer == TW_OK)
+            keep_quicker(out, &trial, &found);
+        else if (answer != TW_NO_PLAN)
+            status = answer;
+        setup_free(&trial);
+        if (i == 0)
+            first = refusal;
+        else
+            tw_findings_free(&refusal);
+        /* Nothing waits: the quickest with this much heat. Slower than before: lighter cuts cost more than waiting. */
+        if (!waits || (found && slower) || limits.ambient_degC + limits.bulk_K >= limits.limit_degC)
+            break;
+    }
+    scene->findings = findings;
+    if (!found) {
+        tw_findings_append(findings, &first);
+        status = status == TW_OK ? TW_NO_PLAN : status;
+    }
+    tw_findings_free(&first);
+    return status;
+}
+
+static enum tw_status plan_side(const struct tw_job *job, const struct tw_cut_limits *limits, enum tw_side side,
+                                struct tw_geos *geos, struct tw_setup_plan *out, struct tw_findings *findings)
+{
+    struct tw_scene scene;
+    enum tw_status status = tw_scene_open(&scene, job, side, geos, findings);
+
+    if (status == TW_OK)
+        status = plan_with_bulk(&scene, *limits, out);
+    if (status == TW_OK)
+        status = tw_reach_check(job, out, findings);
     tw_scene_close(&scene);
     return status;
 }
@@ -159,7 +227,7 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
-    struct tw_cut_limits limits;
+    struct tw_factors *factors;
     struct tw_geos geos;
     enum tw_status status;
 
@@ -167,13 +235,19 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     status = set_spindle(job, out, findings);
     if (status != TW_OK)
         return status;
-    limits = tw_cut_limits_of(job, out->wheel_mm_per_s);
-    out->limit_degC = limits.limit_degC;
-    out->holding_N = limits.force_N;
+    factors = malloc(sizeof *factors);
+    if (!factors)
+        return tw_no_memory(findings);
     status = tw_geos_open(&geos, findings);
-    for (int side = 0; status == TW_OK && side < 2; side++)
+    for (int side = 0; status == TW_OK && side < 2; side++) {
+        struct tw_cut_limits limits = tw_cut_limits_of(job, (enum tw_side)side, out->wheel_mm_per_s, factors);
+
+        out->limit_degC = limits.limit_degC;
+        out->holding_N = limits.force_N;
         status = plan_side(job, &limits, (enum tw_side)side, &geos, &out->setups[side], findings);
+    }
     tw_geos_close(&geos);
+    free(factors);
     if (status != TW_OK) {
         tw_plan_free(out);
         return status;

@@ -55,19 +55,22 @@ static bool alike(const struct tw_layer *a, const struct tw_layer *b)
 
 static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup)
 {
-    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %7s  %s\n", "layers", "", "depth mm (in)", "table mm/s", "lanes", "degC",
-                  "bound by");
+    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %7s %8s  %s\n", "layers", "", "depth mm (in)", "table mm/s", "lanes", "degC",
+                  "waits s", "bound by");
     for (size_t i = 0; i < setup->layer_count;) {
         const struct tw_layer *layer = &setup->layers[i];
         char range[32], depth[48];
+        double hottest = layer->peak_degC, dwell_s = layer->dwell_s;
         size_t j = i + 1;
 
-        while (j < setup->layer_count && alike(layer, &setup->layers[j]))
-            j++;
+        for (; j < setup->layer_count && alike(layer, &setup->layers[j]); j++) {
+            hottest = fmax(hottest, setup->layers[j].peak_degC);
+            dwell_s += setup->layers[j].dwell_s;
+        }
         snprintf(range, sizeof range, j - i > 1 ? "%zu-%zu" : "%zu", i + 1, j);
         snprintf(depth, sizeof depth, "%.4f (%.5f)", layer->depth_mm, layer->depth_mm / 25.4);
-        tw_text_print(text, "    %-11s %-9s %16s %14.1f %6d %7.0f  %s\n", range, tw_layer_kind_name(layer->kind), depth,
-                      layer->table_mm_per_s, layer->lanes, layer->peak_degC, tw_binding_name(layer->binding));
+        tw_text_print(text, "    %-11s %-9s %16s %14.1f %6d %7.0f %8.1f  %s\n", range, tw_layer_kind_name(layer->kind), depth,
+                      layer->table_mm_per_s, layer->lanes, hottest, dwell_s, tw_binding_name(layer->binding));
         i = j;
     }
 }
@@ -92,6 +95,8 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
          face->height_mm / 25.4);
     line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
     print_duration(text, "cycle time", setup->cycle_time_s);
+    line(text, "bulk of the tang", "up to %.0f degC; %.1f s of waiting for it to cool", setup->bulk_degC,
+         setup->dwell_s * job->parts);
     print_layers(text, setup);
 }
 

@@ -1,0 +1,504 @@
+/* history.c - the temperatures of one part in the course of a program. */
+#include "tangwright/history.h"
+
+#include "geometry/ring.h"
+#include "heat/factors.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A cup's rim touches along an arc; it heats the plate in this many strips, each where its piece of the arc is. */
+#define STRIPS 8
+/* A band moves at most this many cells in one step. */
+#define CELLS_PER_STEP 4.0
+/* The ghost only cools and evens out, so it follows in longer steps. */
+#define GHOST_STEPS 4
+/* Points along and across each cell that tell how much of it is steel. */
+#define SAMPLES 8
+/* Waiting is done in steps of at most this. */
+#define WAIT_STEP_S 2.0
+
+struct tw_history {
+    struct tw_plate *plate, *ghost; /* ghost: the plate without the pass in hand */
+    struct tw_history_wheel wheel;
+    struct tw_steel steel;
+    struct tw_coolant coolant;
+    struct tw_plate_grid grid;      /* its arrays are ours */
+    double *thickness_mm, *filled, *joint;
+    double *underside_mm;           /* z of the underside */
+    struct tw_factors factors;      /* of the thin plate */
+    double ghost_behind_s;          /* time by which the ghost follows the plate */
+    int ghost_steps;
+    double clock_s, highest_bulk_degC;
+};
+
+/* ---- the grid ---- */
+
+/* Where an outline's edges cross one scan line, sorted: cheaper than asking for every point. */
+struct crossings {
+    double *x_mm;
+    size_t count, capacity;
+};
+
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+
+    return (x > y) - (x < y);
+}
+
+static void cross_ring(const struct tw_ring *ring, double y_mm, struct crossings *out)
+{
+    for (size_t i = 0, j = ring->count - 1; i < ring->count; j = i++) {
+        const struct tw_point *a = &ring->points[i], *b = &ring->points[j];
+
+        if ((a->y_mm > y_mm) != (b->y_mm > y_mm) && out->count < out->capacity)
+            out->x_mm[out->count++] = (b->x_mm - a->x_mm) * (y_mm - a->y_mm) / (b->y_mm - a->y_mm) + a->x_mm;
+    }
+}
+
+static size_t corners_of(const struct tw_outline *outline)
+{
+    size_t corners = outline->outer.count;
+
+    for (size_t i = 0; i < outline->hole_count; i++)
+        corners += outline->holes[i].count;
+    return corners;
+}
+
+/* Adds this scan line's share of steel to each cell of row j. */
+static void scan_row(struct tw_history *history, const struct tw_outline *outline, double y_mm, size_t j,
+                     struct crossings *crossings)
+{
+    struct tw_plate_grid *grid = &history->grid;
+
+    crossings->count = 0;
+    if (outline->outer.count > 0)
+        cross_ring(&outline->outer, y_mm, crossings);
+    for (size_t i = 0; i < outline->hole_count; i++)
+        cross_ring(&outline->holes[i], y_mm, crossings);
+    qsort(crossings->x_mm, crossings->count, sizeof *crossings->x_mm, by_value);
+    for (size_t k = 0; k + 1 < crossings->count; k += 2) {
+        double from = (crossings->x_mm[k] - grid->x_mm) / grid->cell_mm;
+        double to = (crossings->x_mm[k + 1] - grid->x_mm) / grid->cell_mm;
+
+        for (double i = fmax(0.0, floor(from)); i < fmin((double)grid->nx, to); i += 1.0) {
+            double part = fmin(to, i + 1.0) - fmax(from, i);
+
+            history->filled[j * grid->nx + (size_t)i] += fmax(0.0, part) / SAMPLES;
+        }
+    }
+}
+
+static bool fill_cells(struct tw_history *history, const struct tw_history_part *part)
+{
+    struct tw_plate_grid *grid = &history->grid;
+    size_t corners = corners_of(part->tang) + corners_of(part->blade);
+    struct crossings crossings = { malloc((corners + 1) * sizeof(double)), 0, corners };
+
+    if (!crossings.x_mm)
+        return false;
+    for (size_t j = 0; j < grid->ny; j++) {
+        for (int s = 0; s < SAMPLES; s++) {
+            double y_mm = grid->y_mm + ((double)j + (s + 0.5) / SAMPLES) * grid->cell_mm;
+
+            scan_row(history, part->tang, y_mm, j, &crossings);
+            scan_row(history, part->blade, y_mm, j, &crossings);
+        }
+    }
+    free(crossings.x_mm);
+    for (size_t k = 0; k < grid->nx * grid->ny; k++)
+        history->filled[k] = fmin(1.0, history->filled[k]);
+    return true;
+}
+
+static void set_thickness(struct tw_history *history, const struct tw_history_part *part)
+{
+    struct tw_plate_grid *grid = &history->grid;
+    double joint = history->coolant.joint_conductance_W_per_mm2_K;
+
+    for (size_t j = 0; j < grid->ny; j++) {
+        for (size_t i = 0; i < grid->nx; i++) {
+            size_t k = j * grid->nx + i;
+            double along_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm - part->start_mm;
+
+            history->underside_mm[k] = fmax(0.0, along_mm) * part->underside_slope;
+            history->thickness_mm[k] = part->blank_mm - history->underside_mm[k];
+            history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
+        }
+    }
+    tw_factors_open(&history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
+}
+
+static void set_grid(struct tw_history *history, const struct tw_history_part *part)
+{
+    struct tw_box box = tw_ring_box(&part->tang->outer);
+    struct tw_plate_grid *grid = &history->grid;
+
+    if (part->blade->outer.count > 0) {
+        struct tw_box blade = tw_ring_box(&part->blade->outer);
+
+        box.min_x_mm = fmax(blade.min_x_mm, box.min_x_mm - TW_HISTORY_BLADE_MM);
+        box.min_y_mm = fmin(box.min_y_mm, blade.min_y_mm);
+        box.max_y_mm = fmax(box.max_y_mm, blade.max_y_mm);
+    }
+    grid->cell_mm = TW_HISTORY_CELL_MM;
+    /* Cell borders at the taper start, so that the tang's first cells are whole. */
+    grid->x_mm = part->start_mm + floor((box.min_x_mm - part->start_mm) / grid->cell_mm) * grid->cell_mm;
+    grid->y_mm = box.min_y_mm;
+    grid->nx = (size_t)fmax(1.0, ceil((box.max_x_mm - grid->x_mm) / grid->cell_mm));
+    grid->ny = (size_t)fmax(1.0, ceil((box.max_y_mm - grid->y_mm) / grid->cell_mm));
+}
+
+static bool make_arrays(struct tw_history *history)
+{
+    size_t cells = history->grid.nx * history->grid.ny;
+
+    history->thickness_mm = calloc(cells, sizeof(double));
+    history->filled = calloc(cells, sizeof(double));
+    history->joint = calloc(cells, sizeof(double));
+    history->underside_mm = calloc(cells, sizeof(double));
+    history->grid.thickness_mm = history->thickness_mm;
+    history->grid.filled = history->filled;
+    history->grid.joint_W_per_mm2_K = history->joint;
+    return history->thickness_mm && history->filled && history->joint && history->underside_mm;
+}
+
+static enum tw_status make_plates(struct tw_history *history, struct tw_findings *findings)
+{
+    struct tw_plate_surroundings around = tw_plate_surroundings(&history->coolant);
+    enum tw_status status = tw_plate_new(&history->grid, &history->steel, &around, &history->plate, findings);
+
+    if (status == TW_OK)
+        status = tw_plate_new(&history->grid, &history->steel, &around, &history->ghost, findings);
+    return status;
+}
+
+enum tw_status tw_history_open(const struct tw_history_part *part, const struct tw_history_wheel *wheel,
+                               const struct tw_steel *steel, const struct tw_coolant *coolant, struct tw_history **out,
+                               struct tw_findings *findings)
+{
+    struct tw_history *history = calloc(1, sizeof *history);
+    enum tw_status status = TW_OK;
+
+    *out = NULL;
+    if (!history)
+        return tw_no_memory(findings);
+    history->wheel = *wheel;
+    history->steel = *steel;
+    history->coolant = *coolant;
+    history->highest_bulk_degC = coolant->temperature_degC;
+    set_grid(history, part);
+    if (!make_arrays(history) || !fill_cells(history, part))
+        status = tw_no_memory(findings);
+    if (status == TW_OK) {
+        set_thickness(history, part);
+        status = make_plates(history, findings);
+    }
+    if (status != TW_OK) {
+        tw_history_close(history);
+        return status;
+    }
+    *out = history;
+    return TW_OK;
+}
+
+void tw_history_close(struct tw_history *history)
+{
+    if (!history)
+        return;
+    tw_plate_free(history->plate);
+    tw_plate_free(history->ghost);
+    free(history->thickness_mm);
+    free(history->filled);
+    free(history->joint);
+    free(history->underside_mm);
+    free(history);
+}
+
+/* ---- time without cutting ---- */
+
+static void note_bulk(struct tw_history *history)
+{
+    history->highest_bulk_degC = fmax(history->highest_bulk_degC, tw_history_bulk_degC(history));
+}
+
+enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct tw_findings *findings)
+{
+    int steps = (int)fmin(1e6, ceil(time_s / WAIT_STEP_S));
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < steps; i++)
+        status = tw_plate_step(history->plate, time_s / steps, findings);
+    if (time_s > 0.0)
+        history->clock_s += time_s;
+    return status;
+}
+
+/* ---- one piece of a pass ---- */
+
+/* The strips of heat of a piece: at its start, with their motion. */
+struct strips {
+    struct tw_plate_band bands[STRIPS];
+    int count;
+};
+
+/* How the motion runs: along x or along y, forwards or backwards. */
+struct course {
+    bool along_y;
+    double length_mm, way; /* way: +1 or -1 along that axis */
+};
+
+static struct course course_of(const struct tw_history_piece *piece)
+{
+    double dx = piece->to_mm[0] - piece->from_mm[0], dy = piece->to_mm[1] - piece->from_mm[1];
+    struct course course = { fabs(dy) > fabs(dx), hypot(dx, dy), 1.0 };
+
+    course.way = (course.along_y ? dy : dx) < 0.0 ? -1.0 : 1.0;
+    return course;
+}
+
+/* Where, ahead of the programmed point, the wheel touches at this distance beside it. */
+static double contact_offset_mm(const struct tw_history *history, const struct course *course, double beside_mm)
+{
+    double radius_mm = history->wheel.wheel->diameter_mm / 2.0;
+    double arc_mm = sqrt(fmax(0.0, radius_mm * radius_mm - beside_mm * beside_mm));
+
+    if (history->wheel.wheel->kind == TW_WHEEL_DISC)
+        return course->along_y ? 0.0 : -history->wheel.shift_mm;
+    if (history->wheel.level_cup)
+        return course->along_y ? 0.0 : -arc_mm; /* the uphill edge, whichever way it goes */
+    return course->way * arc_mm;                /* the leading edge */
+}
+
+static void set_band(const struct course *course, double at_mm, double contact_mm, double low_mm, double high_mm,
+                     double speed, struct tw_plate_band *band)
+{
+    double half = contact_mm / 2.0;
+
+    if (course->along_y) {
+        band->from_y_mm = at_mm - half;
+        band->to_y_mm = at_mm + half;
+        band->from_x_mm = low_mm;
+        band->to_x_mm = high_mm;
+        band->y_mm_per_s = course->way * speed;
+    } else {
+        band->from_x_mm = at_mm - half;
+        band->to_x_mm = at_mm + half;
+        band->from_y_mm = low_mm;
+        band->to_y_mm = high_mm;
+        band->x_mm_per_s = course->way * speed;
+    }
+}
+
+static struct strips strips_of(const struct tw_history *history, const struct tw_history_piece *piece,
+                               double contact_mm, double flux_W_per_mm2, double duration_s)
+{
+    struct course course = course_of(piece);
+    struct strips strips = { .count = history->wheel.wheel->kind == TW_WHEEL_CUP ? STRIPS : 1 };
+    double width_mm = (piece->high_mm - piece->low_mm) / strips.count;
+    double start_mm = piece->from_mm[course.along_y], centre_mm = piece->from_mm[!course.along_y];
+
+    for (int i = 0; i < strips.count; i++) {
+        double low_mm = piece->low_mm + i * width_mm;
+        double offset_mm = contact_offset_mm(history, &course, low_mm + width_mm / 2.0 - centre_mm);
+
+        strips.bands[i] = (struct tw_plate_band){ .end_s = duration_s, .flux_W_per_mm2 = flux_W_per_mm2 };
+        set_band(&course, start_mm + offset_mm, contact_mm, low_mm, low_mm + width_mm, piece->table_mm_per_s,
+                 &strips.bands[i]);
+    }
+    return strips;
+}
+
+/* Hottest that earlier passes have left under the strips between two times. */
+static struct tw_plate_hottest hottest_under(const struct tw_history *history, const struct strips *strips,
+                                             double from_s, double to_s)
+{
+    struct tw_plate_hottest hottest = { -HUGE_VAL, 0.0, 0.0 };
+
+    for (int i = 0; i < strips->count; i++) {
+        const struct tw_plate_band *band = &strips->bands[i];
+        double x0 = fmin(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s);
+        double x1 = fmax(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s);
+        double y0 = fmin(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
+        double y1 = fmax(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
+        struct tw_plate_hottest there = tw_plate_hottest(history->ghost, band->from_x_mm + x0, band->to_x_mm + x1,
+                                                         band->from_y_mm + y0, band->to_y_mm + y1);
+
+        if (there.degC > hottest.degC)
+            hottest = there;
+    }
+    return hottest;
+}
+
+static double thickness_at(const struct tw_history *history, double x_mm, double y_mm)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    double i = floor((x_mm - grid->x_mm) / grid->cell_mm), j = floor((y_mm - grid->y_mm) / grid->cell_mm);
+
+    i = fmin(fmax(i, 0.0), (double)grid->nx - 1.0);
+    j = fmin(fmax(j, 0.0), (double)grid->ny - 1.0);
+    return history->thickness_mm[(size_t)j * grid->nx + (size_t)i];
+}
+
+static double contact_of(const struct tw_history *history, double depth_mm)
+{
+    const struct tw_wheel *wheel = history->wheel.wheel;
+
+    return wheel->kind == TW_WHEEL_CUP ? tw_cup_contact_mm(wheel, history->wheel.level_cup)
+                                       : tw_disc_contact_mm(depth_mm, wheel);
+}
+
+static enum tw_status flash_at(const struct tw_history *history, const struct tw_history_piece *piece, double depth_mm,
+                               double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
+{
+    struct tw_contact contact = { depth_mm, piece->table_mm_per_s, piece->wheel_mm_per_s, contact_of(history, depth_mm) };
+
+    return tw_flash_estimate(&contact, history->wheel.wheel, &history->steel, &history->coolant, bulk_degC, out, findings);
+}
+
+/* Flash on top of the hottest place under the strips; kept in *peak if it is the hottest so far. */
+static enum tw_status judge(struct tw_history *history, const struct tw_history_piece *piece,
+                            struct tw_plate_hottest under, struct tw_history_peak *peak, struct tw_findings *findings)
+{
+    struct tw_flash flash;
+    double edge, plate, contact_mm = contact_of(history, piece->depth_mm);
+    enum tw_status status = flash_at(history, piece, piece->depth_mm, under.degC, &flash, findings);
+
+    if (status != TW_OK)
+        return status;
+    edge = tw_exit_edge_factor(flash.peclet);
+    plate = tw_factors_get(&history->factors, contact_mm, piece->table_mm_per_s,
+                           thickness_at(history, under.x_mm, under.y_mm));
+    if (under.degC + flash.rise_K * edge * plate <= peak->degC)
+        return TW_OK;
+    *peak = (struct tw_history_peak){
+        .degC = under.degC + flash.rise_K * edge * plate,
+        .bulk_degC = under.degC,
+        .rise_K = flash.rise_K * edge * plate,
+        .edge_factor = edge,
+        .plate_factor = plate,
+        .boiled = flash.boiled,
+        .tag = piece->tag,
+        .place_mm = { under.x_mm, under.y_mm },
+    };
+    return TW_OK;
+}
+
+static enum tw_status catch_up(struct tw_history *history, struct tw_findings *findings)
+{
+    double behind_s = history->ghost_behind_s;
+
+    history->ghost_behind_s = 0.0;
+    return behind_s > 0.0 ? tw_plate_step(history->ghost, behind_s, findings) : TW_OK;
+}
+
+/* Drives the strips over plate and, without heat, the ghost. */
+static enum tw_status run_piece(struct tw_history *history, const struct tw_history_piece *piece,
+                                struct tw_history_peak *peak, struct tw_findings *findings)
+{
+    struct course course = course_of(piece);
+    double duration_s = course.length_mm / piece->table_mm_per_s;
+    int steps = (int)fmax(1.0, ceil(course.length_mm / (CELLS_PER_STEP * history->grid.cell_mm)));
+    double step_s = duration_s / steps;
+    struct tw_flash flash;
+    struct strips strips;
+    enum tw_status status = flash_at(history, piece, piece->mean_mm, tw_history_bulk_degC(history), &flash, findings);
+
+    if (status != TW_OK)
+        return status;
+    strips = strips_of(history, piece, contact_of(history, piece->mean_mm), flash.share * flash.flux_W_per_mm2, duration_s);
+    for (int i = 0; status == TW_OK && i < steps; i++) {
+        struct tw_plate_hottest under = hottest_under(history, &strips, i * step_s, (i + 1) * step_s);
+
+        if (under.degC > -HUGE_VAL)
+            status = judge(history, piece, under, peak, findings);
+        for (int k = 0; k < strips.count; k++)
+            tw_plate_heat_band(history->plate, &strips.bands[k], i * step_s, step_s);
+        if (status == TW_OK)
+            status = tw_plate_step(history->plate, step_s, findings);
+        history->ghost_behind_s += step_s;
+        if (status == TW_OK && ++history->ghost_steps % GHOST_STEPS == 0)
+            status = catch_up(history, findings);
+    }
+    history->clock_s += duration_s;
+    return status;
+}
+
+enum tw_status tw_history_pass(struct tw_history *history, const struct tw_history_piece *pieces, size_t count,
+                               struct tw_history_peak *peak, struct tw_findings *findings)
+{
+    enum tw_status status = tw_plate_copy(history->ghost, history->plate);
+
+    history->ghost_behind_s = 0.0;
+    history->ghost_steps = 0;
+    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL };
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        if (pieces[i].depth_mm > 0.0 && pieces[i].mean_mm > 0.0)
+            status = run_piece(history, &pieces[i], peak, findings);
+    if (peak->degC == -HUGE_VAL)
+        *peak = (struct tw_history_peak){ .degC = history->coolant.temperature_degC,
+                                          .bulk_degC = history->coolant.temperature_degC };
+    note_bulk(history);
+    return status;
+}
+
+/* ---- the rest ---- */
+
+enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+                                   struct tw_findings *findings)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    enum tw_status status;
+
+    for (size_t j = 0; j < grid->ny; j++) {
+        for (size_t i = 0; i < grid->nx; i++) {
+            size_t k = j * grid->nx + i;
+            double x_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm;
+            double left_mm = z_mm + slope_x * x_mm - history->underside_mm[k];
+
+            history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(0.05, left_mm));
+        }
+    }
+    status = tw_plate_set_thickness(history->plate, history->thickness_mm, findings);
+    return status;
+}
+
+enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from)
+{
+    size_t cells = from->grid.nx * from->grid.ny;
+    enum tw_status status = tw_plate_copy(to->plate, from->plate);
+
+    if (status != TW_OK)
+        return status;
+    memcpy(to->thickness_mm, from->thickness_mm, cells * sizeof *to->thickness_mm);
+    to->clock_s = from->clock_s;
+    to->highest_bulk_degC = from->highest_bulk_degC;
+    return TW_OK;
+}
+
+double tw_history_clock_s(const struct tw_history *history)
+{
+    return history->clock_s;
+}
+
+double tw_history_bulk_degC(const struct tw_history *history)
+{
+    return tw_plate_hottest(history->plate, -1e6, 1e6, -1e6, 1e6).degC;
+}
+
+double tw_history_highest_bulk_degC(const struct tw_history *history)
+{
+    return history->highest_bulk_degC;
+}
+
+struct tw_plate_energy tw_history_energy(const struct tw_history *history)
+{
+    return tw_plate_energy(history->plate);
+}
+
+const struct tw_plate *tw_history_plate(const struct tw_history *history)
+{
+    return history->plate;
+}
