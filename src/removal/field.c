@@ -63,6 +63,13 @@ void tw_field_free(struct tw_field *field)
     *field = (struct tw_field){ 0 };
 }
 
+static void note_columns(struct tw_field *field, int from, int to)
+{
+    to = to < field->columns ? to : field->columns;
+    field->column_from = from < field->column_from ? from : field->column_from;
+    field->column_to = to > field->column_to ? to : field->column_to;
+}
+
 static void refresh_row(struct tw_field *field, int row)
 {
     const float *stock = field->stock_mm + removal_index(field, row, 0);
@@ -81,6 +88,11 @@ static void refresh_row(struct tw_field *field, int row)
         tiles[column / REMOVAL_TILE] = fmaxf(tiles[column / REMOVAL_TILE], keep[column]);
         field->keep_high_mm = fmax(field->keep_high_mm, (double)keep[column]);
     }
+    for (int tile = 0; tile < field->tile_count; tile++)
+        if (tiles[tile] > -INFINITY)
+            note_columns(field, tile * REMOVAL_TILE, (tile + 1) * REMOVAL_TILE);
+    if (from < to)
+        note_columns(field, from, to);
     field->stock_from[row] = from < to ? from : 0;
     field->stock_to[row] = to;
 }
@@ -88,6 +100,8 @@ static void refresh_row(struct tw_field *field, int row)
 void tw_field_refresh(struct tw_field *field)
 {
     field->stock_high_mm = field->keep_high_mm = -(double)INFINITY;
+    field->column_from = field->columns;
+    field->column_to = 0;
     for (int row = 0; row < field->rows; row++)
         refresh_row(field, row);
 }

@@ -72,6 +72,8 @@ static void profile(struct tw_sweep *sweep, const struct removal_part *part, con
 
     removal_columns(field, fmin(chord->xa - reach_a, chord->xb - reach_b),
                     fmax(chord->xa + reach_a, chord->xb + reach_b), from, to);
+    *from = *from > field->column_from ? *from : field->column_from;
+    *to = *to < field->column_to ? *to : field->column_to;
     for (int column = *from; column < *to; column++) {
         double x_mm = removal_x(field, column);
         double wheel_mm = removal_smaller(removal_larger(x_mm - lean, left), right);

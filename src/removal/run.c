@@ -130,14 +130,16 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
     struct tw_field *field = sweep->field;
     int first = from > field->stock_from[row] ? from : field->stock_from[row];
     int end = to < field->stock_to[row] ? to : field->stock_to[row];
-    const float *floor_mm = sweep->floor_mm + (first - from);
+    const float *floor_mm;
     struct removal_run run;
-    size_t at = removal_index(field, row, first);
+    size_t at;
 
     if (whole && from < to)
         touch_keep_out(sweep, part, row, from, to);
     if (first >= end || sweep->low_mm + part->lift_mm >= field->stock_high_mm)
         return;
+    at = removal_index(field, row, first);
+    floor_mm = sweep->floor_mm + (first - from);
     if (!part->cuts && whole)
         touch_stock(sweep, row, first, floor_mm, end - first);
     if (!part->cuts || sweep->probing)
