@@ -16,6 +16,8 @@
 #define GHOST_STEPS 4
 /* Points along and across each cell that tell how much of it is steel. */
 #define SAMPLES 8
+/* The plate never gets thinner than this. */
+#define THINNEST_MM 0.05
 /* Waiting is done in steps of at most this. */
 #define WAIT_STEP_S 2.0
 
@@ -26,7 +28,7 @@ struct tw_history {
     struct tw_coolant coolant;
     struct tw_plate_grid grid;      /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
-    double *underside_mm;           /* z of the underside */
+    double underside_slope, start_mm; /* of the tang's underside, see tw_history_part */
     struct tw_factors factors;      /* of the thin plate */
     double ghost_behind_s;          /* time by which the ghost follows the plate */
     int ghost_steps;
@@ -123,8 +125,7 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
             size_t k = j * grid->nx + i;
             double along_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm - part->start_mm;
 
-            history->underside_mm[k] = fmax(0.0, along_mm) * part->underside_slope;
-            history->thickness_mm[k] = part->blank_mm - history->underside_mm[k];
+            history->thickness_mm[k] = part->blank_mm - fmax(0.0, along_mm) * part->underside_slope;
             history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
         }
     }
@@ -158,11 +159,10 @@ static bool make_arrays(struct tw_history *history)
     history->thickness_mm = calloc(cells, sizeof(double));
     history->filled = calloc(cells, sizeof(double));
     history->joint = calloc(cells, sizeof(double));
-    history->underside_mm = calloc(cells, sizeof(double));
     history->grid.thickness_mm = history->thickness_mm;
     history->grid.filled = history->filled;
     history->grid.joint_W_per_mm2_K = history->joint;
-    return history->thickness_mm && history->filled && history->joint && history->underside_mm;
+    return history->thickness_mm && history->filled && history->joint;
 }
 
 static enum tw_status make_plates(struct tw_history *history, struct tw_findings *findings)
@@ -189,6 +189,8 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     history->steel = *steel;
     history->coolant = *coolant;
     history->highest_bulk_degC = coolant->temperature_degC;
+    history->underside_slope = part->underside_slope;
+    history->start_mm = part->start_mm;
     set_grid(history, part);
     if (!make_arrays(history) || !fill_cells(history, part))
         status = tw_no_memory(findings);
@@ -213,7 +215,6 @@ void tw_history_close(struct tw_history *history)
     free(history->thickness_mm);
     free(history->filled);
     free(history->joint);
-    free(history->underside_mm);
     free(history);
 }
 
@@ -446,23 +447,44 @@ enum tw_status tw_history_pass(struct tw_history *history, const struct tw_histo
 
 /* ---- the rest ---- */
 
-enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+/* Thinner where `left` says so; nothing gets thicker, and a foil's breadth always stays. */
+enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left left_mm, void *context,
                                    struct tw_findings *findings)
 {
     const struct tw_plate_grid *grid = &history->grid;
-    enum tw_status status;
 
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
             size_t k = j * grid->nx + i;
-            double x_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm;
-            double left_mm = z_mm + slope_x * x_mm - history->underside_mm[k];
+            double left = left_mm(context, grid->x_mm + ((double)i + 0.5) * grid->cell_mm,
+                                  grid->y_mm + ((double)j + 0.5) * grid->cell_mm);
 
-            history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(0.05, left_mm));
+            if (left > 0.0)
+                history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(THINNEST_MM, left));
         }
     }
-    status = tw_plate_set_thickness(history->plate, history->thickness_mm, findings);
-    return status;
+    return tw_plate_set_thickness(history->plate, history->thickness_mm, findings);
+}
+
+/* A face over the underside. */
+struct over_underside {
+    double z_mm, slope_x, underside_slope, start_mm;
+};
+
+static double left_under_face(void *context, double x_mm, double y_mm)
+{
+    const struct over_underside *over = context;
+
+    (void)y_mm;
+    return over->z_mm + over->slope_x * x_mm - fmax(0.0, x_mm - over->start_mm) * over->underside_slope;
+}
+
+enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+                                   struct tw_findings *findings)
+{
+    struct over_underside over = { z_mm, slope_x, history->underside_slope, history->start_mm };
+
+    return tw_history_set_left(history, left_under_face, &over, findings);
 }
 
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from)
