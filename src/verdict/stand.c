@@ -135,6 +135,27 @@ static enum tw_cell_kind cell_kind(enum tw_keep_out_kind kind)
     return TW_CELL_BODY;
 }
 
+/* The shape moved about by half a cell, so that whatever reaches into a cell takes it. */
+static enum tw_status add_fixture_part(const struct tw_keep_out *keep_out, struct tw_field *field,
+                                       struct tw_findings *findings)
+{
+    struct tw_height_plane top = { keep_out->top_mm, 0.0, 0.0 };
+    struct tw_ring moved = { malloc((keep_out->plan.count + 1) * sizeof *moved.points), keep_out->plan.count };
+    enum tw_status status = moved.points ? TW_OK : tw_no_memory(findings);
+
+    for (int k = 0; status == TW_OK && k < 9; k++) {
+        double by_x_mm = (k % 3 - 1) * TW_STAND_COARSE_MM / 2.0, by_y_mm = (k / 3 - 1) * TW_STAND_COARSE_MM / 2.0;
+
+        for (size_t i = 0; i < moved.count; i++) {
+            moved.points[i].x_mm = keep_out->plan.points[i].x_mm + by_x_mm;
+            moved.points[i].y_mm = keep_out->plan.points[i].y_mm + by_y_mm;
+        }
+        status = tw_field_add_keep_out(field, &moved, 1, cell_kind(keep_out->kind), top, findings);
+    }
+    free(moved.points);
+    return status;
+}
+
 static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outline *blade, struct tw_stand *stand,
                                   struct tw_findings *findings)
 {
@@ -142,12 +163,8 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     size_t count = 0;
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++) {
-        const struct tw_keep_out *keep_out = &job->fixture.keep_outs[i];
-        struct tw_height_plane top = { keep_out->top_mm, 0.0, 0.0 };
-
-        status = tw_field_add_keep_out(&stand->coarse, &keep_out->plan, 1, cell_kind(keep_out->kind), top, findings);
-    }
+    for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++)
+        status = add_fixture_part(&job->fixture.keep_outs[i], &stand->coarse, findings);
     if (status == TW_OK && blade->outer.count > 0)
         status = rings_of(blade, &rings, &count, findings);
     if (status == TW_OK && rings)
@@ -156,6 +173,41 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     if (status == TW_OK)
         tw_field_refresh(&stand->coarse);
     return status;
+}
+
+/* ---- the stock as a thing to keep away from ---- */
+
+static enum tw_status open_near(struct tw_stand *stand, struct tw_findings *findings)
+{
+    const struct tw_field *fine = &stand->fine;
+    int pooled = (int)fmax(1.0, floor(TW_STAND_NEAR_MM / fine->cell_mm + 1e-9));
+    enum tw_status status = tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm * pooled,
+                                         (fine->columns + pooled - 1) / pooled, (fine->rows + pooled - 1) / pooled, 0.0,
+                                         &stand->near, findings);
+
+    stand->pooled = pooled;
+    if (status == TW_OK)
+        tw_stand_refresh_near(stand);
+    return status;
+}
+
+void tw_stand_refresh_near(struct tw_stand *stand)
+{
+    const struct tw_field *fine = &stand->fine;
+    struct tw_field *near = &stand->near;
+    size_t cells = (size_t)near->columns * (size_t)near->rows;
+
+    for (size_t i = 0; i < cells; i++)
+        near->keep_mm[i] = -INFINITY;
+    for (int row = 0; row < fine->rows; row++) {
+        const float *stock = fine->stock_mm + (size_t)row * (size_t)fine->columns;
+        float *keep = near->keep_mm + (size_t)(row / stand->pooled) * (size_t)near->columns;
+
+        for (int column = fine->stock_from[row]; column < fine->stock_to[row]; column++)
+            if (stock[column] > keep[column / stand->pooled])
+                keep[column / stand->pooled] = stock[column];
+    }
+    tw_field_refresh(near);
 }
 
 /* All that a wheel which runs over the tang could meet, but no more: the rest of a large table is out of reach. */
@@ -189,6 +241,8 @@ static enum tw_status fill(const struct tw_job *job, const struct tw_outline *ta
         status = new_field(coarse_box(job, tang, blade), TW_STAND_COARSE_MM, -1e3, &stand->coarse, findings);
     if (status == TW_OK)
         status = fill_coarse(job, blade, stand, findings);
+    if (status == TW_OK)
+        status = open_near(stand, findings);
     stand->top_mm = stand->fine.stock_high_mm;
     return status;
 }
@@ -216,6 +270,7 @@ void tw_stand_close(struct tw_stand *stand)
 {
     tw_field_free(&stand->fine);
     tw_field_free(&stand->coarse);
+    tw_field_free(&stand->near);
 }
 
 struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
