@@ -12,8 +12,7 @@
 
 /* Length of the pieces of a motion in which depth, width and heat are looked at. */
 #define SLICE_MM 2.0
-/* The program may go below the target, and into the blade's face at the taper start, by this and by the rounding of
- * the controller's last decimal. */
+/* The program may go below the target, and into the blade's face at the taper start, by this. */
 #define GOUGE_MM 0.002
 /* A wheel no higher than this over the stock is taken to rub on it. */
 #define RUBBING_MM 0.005
@@ -117,8 +116,8 @@ static void check_contacts(struct proving *proving, const struct tw_step *step, 
     for (int kind = 0; kind < TW_CELL_KINDS; kind++) {
         const struct tw_touch *touch = &removal->contacts[kind];
         double place_mm[3] = { touch->x_mm, touch->y_mm, touch->z_mm };
-        /* The taper starts on the blade's own face: there the decimals decide. */
-        double allowed_mm = kind == TW_CELL_BLADE ? GOUGE_MM + decimal_mm(proving->job) : 0.0;
+        /* The taper starts on the blade's own face. */
+        double allowed_mm = kind == TW_CELL_BLADE ? GOUGE_MM : 0.0;
 
         if (touch->depth_mm <= 0.0)
             continue;
@@ -326,7 +325,7 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof)
     tw_check_ask(&checks[TW_CHECK_POWER], job->machine.spindle_power_W * 1.001, "W");
     tw_check_ask(&checks[TW_CHECK_HOLDING], holding_N * 1.001, "N");
     tw_check_ask(&checks[TW_CHECK_TEMPERATURE], job->limits.tempering_degC - job->limits.margin_K, "degC");
-    tw_check_ask(&checks[TW_CHECK_GOUGE], GOUGE_MM + decimals_mm, "mm");
+    tw_check_ask(&checks[TW_CHECK_GOUGE], GOUGE_MM, "mm");
     tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
     tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
     if (proof->lift_mm > 0.0)

@@ -202,9 +202,9 @@ static void take_state(struct tracing *tracing, const struct tw_rs274_event *eve
     note_speed(tracing);
 }
 
-static void take_end(struct tracing *tracing, const struct tw_rs274_modes *before)
+static void take_end(struct tracing *tracing, const struct tw_rs274_modes *before, int code)
 {
-    tracing->trace->ended = true;
+    tracing->trace->ended = code != 0;
     tracing->trace->before_end = *before;
     tracing->trace->last_line = tracing->line;
     memcpy(tracing->trace->end_mm, tracing->trace->last_mm, sizeof tracing->trace->end_mm);
@@ -225,7 +225,7 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
     case TW_RS274_DWELL:
         return take_dwell(tracing, event);
     case TW_RS274_END:
-        take_end(tracing, &before);
+        take_end(tracing, &before, event->code);
         return TW_OK;
     default:
         take_state(tracing, event);

@@ -46,7 +46,7 @@ struct tw_trace {
     int overrides_line;          /* first M49; 0: none */
     int shift_line;              /* first G92 or G10; 0: none */
     int last_line;               /* of the end, or of the last line read */
-    bool ended;
+    bool ended;                  /* by M2 or M30, not only by a percent line */
     struct tw_rs274_modes before_end; /* in force when the end was met: M2 itself switches off */
     double start_mm[3];          /* where the wheel waits before the first motion: an odd place that no program names */
     double end_mm[3];            /* where the wheel is at the end */
