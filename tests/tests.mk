@@ -7,3 +7,9 @@ $(NODE_MODULES): tests/package.json tests/package-lock.json
 	@touch $@
 
 build-tests: $(NODE_MODULES)
+
+# Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
+MUTANTS ?= 12
+mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults
+	FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults

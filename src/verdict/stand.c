@@ -135,24 +135,61 @@ static enum tw_cell_kind cell_kind(enum tw_keep_out_kind kind)
     return TW_CELL_BODY;
 }
 
-/* The shape moved about by half a cell, so that whatever reaches into a cell takes it. */
-static enum tw_status add_fixture_part(const struct tw_keep_out *keep_out, struct tw_field *field,
+/* Half the cells, so that the middles of nine of them are the nine points of a coarse cell: its middle, the middles of
+ * its sides and its corners. */
+static enum tw_status draw_fixture_part(const struct tw_keep_out *keep_out, const struct tw_field *coarse, int column,
+                                        int row, struct tw_field *out, struct tw_findings *findings)
+{
+    struct tw_box box = tw_ring_box(&keep_out->plan);
+    double half_mm = coarse->cell_mm / 2.0;
+    double x_mm = coarse->x_mm + column * coarse->cell_mm - half_mm / 2.0;
+    double y_mm = coarse->y_mm + row * coarse->cell_mm - half_mm / 2.0;
+    struct tw_height_plane top = { keep_out->top_mm, 0.0, 0.0 };
+    enum tw_status status = tw_field_new(x_mm, y_mm, half_mm, (int)((box.max_x_mm - x_mm) / half_mm) + 4,
+                                         (int)((box.max_y_mm - y_mm) / half_mm) + 4, coarse->bottom_mm, out, findings);
+
+    return status == TW_OK
+               ? tw_field_add_keep_out(out, &keep_out->plan, 1, cell_kind(keep_out->kind), top, findings)
+               : status;
+}
+
+static bool any_of_nine(const struct tw_field *drawn, int column, int row)
+{
+    for (int k = 0; k < 9; k++) {
+        int at_column = 2 * column + k % 3, at_row = 2 * row + k / 3;
+
+        if (at_column < drawn->columns && at_row < drawn->rows &&
+            drawn->keep_mm[(size_t)at_row * (size_t)drawn->columns + (size_t)at_column] > -INFINITY)
+            return true;
+    }
+    return false;
+}
+
+static void take_cell(struct tw_field *coarse, int column, int row, const struct tw_keep_out *keep_out)
+{
+    size_t i = (size_t)row * (size_t)coarse->columns + (size_t)column;
+
+    if (column < 0 || column >= coarse->columns || row < 0 || row >= coarse->rows ||
+        (float)keep_out->top_mm <= coarse->keep_mm[i])
+        return;
+    coarse->keep_mm[i] = (float)keep_out->top_mm;
+    coarse->keep_kind[i] = (unsigned char)cell_kind(keep_out->kind);
+}
+
+static enum tw_status add_fixture_part(const struct tw_keep_out *keep_out, struct tw_field *coarse,
                                        struct tw_findings *findings)
 {
-    struct tw_height_plane top = { keep_out->top_mm, 0.0, 0.0 };
-    struct tw_ring moved = { malloc((keep_out->plan.count + 1) * sizeof *moved.points), keep_out->plan.count };
-    enum tw_status status = moved.points ? TW_OK : tw_no_memory(findings);
+    struct tw_box box = tw_ring_box(&keep_out->plan);
+    int column = (int)floor((box.min_x_mm - coarse->x_mm) / coarse->cell_mm) - 1;
+    int row = (int)floor((box.min_y_mm - coarse->y_mm) / coarse->cell_mm) - 1;
+    struct tw_field drawn = { 0 };
+    enum tw_status status = draw_fixture_part(keep_out, coarse, column, row, &drawn, findings);
 
-    for (int k = 0; status == TW_OK && k < 9; k++) {
-        double by_x_mm = (k % 3 - 1) * TW_STAND_COARSE_MM / 2.0, by_y_mm = (k / 3 - 1) * TW_STAND_COARSE_MM / 2.0;
-
-        for (size_t i = 0; i < moved.count; i++) {
-            moved.points[i].x_mm = keep_out->plan.points[i].x_mm + by_x_mm;
-            moved.points[i].y_mm = keep_out->plan.points[i].y_mm + by_y_mm;
-        }
-        status = tw_field_add_keep_out(field, &moved, 1, cell_kind(keep_out->kind), top, findings);
-    }
-    free(moved.points);
+    for (int r = 0; status == TW_OK && 2 * r < drawn.rows; r++)
+        for (int c = 0; 2 * c < drawn.columns; c++)
+            if (any_of_nine(&drawn, c, r))
+                take_cell(coarse, column + c, row + r, keep_out);
+    tw_field_free(&drawn);
     return status;
 }
 
