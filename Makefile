@@ -19,13 +19,13 @@ WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Wmissing-prot
             -Wvla -Wformat=2 -Wcast-qual -Wwrite-strings -Wundef -Werror
 # No fused multiply-add: the same inputs give the same bytes on every machine.
 COMMON   := -std=c17 -D_POSIX_C_SOURCE=200809L -DTANGWRIGHT_VERSION='"$(VERSION)"' -Iinclude -Isrc -MMD -MP \
-            -ffp-contract=off $(WARNINGS)
+            -ffp-contract=off -pthread $(WARNINGS)
 OPTIMISE_release := -O2 -g
 OPTIMISE_checked := -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 OPTIMISE_clang   := -O1 -g
 OPTIMISE := $(OPTIMISE_$(VARIANT))
 LIBCFLAGS = $(shell pkg-config --cflags $(LIBRARIES))
-LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lm
+LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lm -pthread
 
 LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))

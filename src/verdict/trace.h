@@ -21,11 +21,12 @@ struct tw_step {
     double feed_mm_per_s;        /* feed steps */
     double dwell_s;
     int work_system;             /* 1..9 */
+    bool incremental;
     enum tw_rs274_spindle spindle;
     double spindle_rpm;
     bool mist, flood;
     double spun_s;               /* dwelt since the spindle was last switched or its speed changed */
-    bool stop_after;             /* exact stop, or a programmed stop follows */
+    bool stop_after;             /* exact stop */
 };
 
 /* Which lines told what a program must not leave to chance; 0: none did before the first motion. */
@@ -45,12 +46,14 @@ struct tw_trace {
     int overrides_line;          /* first M49; 0: none */
     int shift_line;              /* first G92 or G10; 0: none */
     int last_line;               /* of the end, or of the last line read */
-    bool ended;
+    bool ended;                  /* by M2 or M30, not only by a percent line */
     struct tw_rs274_modes before_end; /* in force when the end was met: M2 itself switches off */
-    double end_mm[3];            /* where the wheel is then */
+    double start_mm[3];          /* where the wheel waits before the first motion: an odd place that no program names */
+    double end_mm[3];            /* where the wheel is at the end */
     double last_mm[3];           /* for building */
     double fastest_rpm;          /* highest S met with the spindle on */
     int fastest_line;
+    int on_line;                 /* where the spindle was first started; 0: never */
 };
 
 /* Reads `text`. TW_BAD_INPUT with findings when the program is refused; *out then holds the steps up to there. */
