@@ -442,8 +442,10 @@ enum tw_status tw_readings_read(const char *path, struct tw_readings *out, struc
     if (status != TW_OK)
         tw_readings_free(out);
     tw_text_free(&text);
-    if (findings)
+    if (findings) {
         tw_findings_append(findings, &own);
+        status = status != TW_OK && findings->out_of_memory ? TW_NO_MEMORY : status;
+    }
     tw_findings_free(&own);
     return status;
 }
