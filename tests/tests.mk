@@ -8,8 +8,9 @@ $(NODE_MODULES): tests/package.json tests/package-lock.json
 
 build-tests: $(NODE_MODULES)
 
-# Lets this test make the n-th allocation of the library fail.
+# Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
 # How long planning takes, and how much of it in GEOS: tests/bench/bench.c.
 $(OUT)/tests/bench/bench.o: CFLAGS += -D_GNU_SOURCE

@@ -78,6 +78,7 @@ struct tw_wheel {
     /* grinding energy and heat partition, see docs/heat-model.md */
     double grain_conductivity_W_per_mm_K;
     double grain_radius_mm;
+    double work_partition;            /* 0.05..1, of the heat of wheel and steel; 0: Hahn's rule from the two above */
     double specific_energy_J_per_mm3; /* u_ref at an equivalent chip thickness of 0.1 um */
     double size_exponent;             /* n */
     double min_specific_energy_J_per_mm3;

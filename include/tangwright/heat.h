@@ -85,9 +85,9 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
  * wheel's floor. Form after R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 227, 1974. */
 double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_wheel *wheel);
 
-/* Share of the heat between wheel and steel that enters the steel: R. S. Hahn's grain sliding on the work, On
- * the nature of the grinding process, Proc. 3rd MTDR Conf., 1962, as used by W. B. Rowe, S. Black, B. Mills,
- * H. Qi, M. Morgan, CIRP Ann. 44(1), 329, 1995. */
+/* Share of the heat between wheel and steel that enters the steel: the wheel's own where one was measured, or
+ * R. S. Hahn's grain sliding on the work, On the nature of the grinding process, Proc. 3rd MTDR Conf., 1962, as
+ * used by W. B. Rowe, S. Black, B. Mills, H. Qi, M. Morgan, CIRP Ann. 44(1), 329, 1995. */
 double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *steel, double wheel_mm_per_s);
 
 /* Heated length of a disc's arc at depth > 0 on a flat face: contact_ratio * sqrt(depth * diameter). */

@@ -42,6 +42,8 @@ double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *st
 {
     double grain = HAHN_FACTOR * wheel->grain_conductivity_W_per_mm_K;
 
+    if (wheel->work_partition > 0.0)
+        return wheel->work_partition;
     return 1.0 / (1.0 + grain / (tw_effusivity_W_s05_per_mm2_K(steel) *
                                  sqrt(wheel->grain_radius_mm * wheel_mm_per_s)));
 }
