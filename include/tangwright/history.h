@@ -92,6 +92,11 @@ enum tw_status tw_history_pass(struct tw_history *history, const struct tw_histo
 enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
                                    struct tw_findings *findings);
 
+/* The same, asked place by place: what is left of the thickness at x, y; cells whose answer is not above 0 stay. */
+typedef double (*tw_history_left)(void *context, double x_mm, double y_mm);
+enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left left_mm, void *context,
+                                   struct tw_findings *findings);
+
 /* Makes `to` the same as `from`; both opened for the same part. */
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from);
 

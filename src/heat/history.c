@@ -16,6 +16,8 @@
 #define GHOST_STEPS 4
 /* Points along and across each cell that tell how much of it is steel. */
 #define SAMPLES 8
+/* The plate never gets thinner than this. */
+#define THINNEST_MM 0.05
 /* Waiting is done in steps of at most this. */
 #define WAIT_STEP_S 2.0
 /* The bulk is counted as tempering this often, and only above this rise. */
@@ -38,7 +40,7 @@ struct tw_history {
     struct tw_coolant coolant;
     struct tw_plate_grid grid;      /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
-    double *underside_mm;           /* z of the underside */
+    double underside_slope, start_mm; /* of the tang's underside, see tw_history_part */
     struct tw_factors factors;      /* of the thin plate */
     double ghost_behind_s;          /* time by which the ghost follows the plate */
     int ghost_steps;
@@ -141,8 +143,7 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
             size_t k = j * grid->nx + i;
             double along_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm - part->start_mm;
 
-            history->underside_mm[k] = fmax(0.0, along_mm) * part->underside_slope;
-            history->thickness_mm[k] = part->blank_mm - history->underside_mm[k];
+            history->thickness_mm[k] = part->blank_mm - fmax(0.0, along_mm) * part->underside_slope;
             history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
         }
     }
@@ -176,12 +177,11 @@ static bool make_arrays(struct tw_history *history)
     history->thickness_mm = calloc(cells, sizeof(double));
     history->filled = calloc(cells, sizeof(double));
     history->joint = calloc(cells, sizeof(double));
-    history->underside_mm = calloc(cells, sizeof(double));
     history->spots = calloc(cells, sizeof *history->spots);
     history->grid.thickness_mm = history->thickness_mm;
     history->grid.filled = history->filled;
     history->grid.joint_W_per_mm2_K = history->joint;
-    return history->thickness_mm && history->filled && history->joint && history->underside_mm && history->spots;
+    return history->thickness_mm && history->filled && history->joint && history->spots;
 }
 
 static enum tw_status make_plates(struct tw_history *history, struct tw_findings *findings)
@@ -210,6 +210,8 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     history->highest_bulk_degC = coolant->temperature_degC;
     history->constants[0] = TW_TEMPER_CONSTANT;
     history->constants[1] = steel->temper_constant > 0.0 ? steel->temper_constant : TW_TEMPER_CONSTANT;
+    history->underside_slope = part->underside_slope;
+    history->start_mm = part->start_mm;
     set_grid(history, part);
     if (!make_arrays(history) || !fill_cells(history, part))
         status = tw_no_memory(findings);
@@ -234,7 +236,6 @@ void tw_history_close(struct tw_history *history)
     free(history->thickness_mm);
     free(history->filled);
     free(history->joint);
-    free(history->underside_mm);
     free(history->spots);
     free(history);
 }
@@ -641,18 +642,20 @@ enum tw_status tw_history_pass(struct tw_history *history, const struct tw_histo
 
 /* ---- the rest ---- */
 
-/* A number that two plates share when they were ground alike; a mixing step of Fowler, Noll and Vo over the bits. */
-static unsigned long long mixed(unsigned long long shape, double value)
+/* A number that plates share when they were ground alike; a mixing step of Fowler, Noll and Vo, a value at a time. */
+static unsigned long long shape_of(const struct tw_history *history)
 {
-    unsigned char bytes[sizeof value];
+    unsigned long long shape = 14695981039346656037ull, bits;
 
-    memcpy(bytes, &value, sizeof value);
-    for (size_t i = 0; i < sizeof value; i++)
-        shape = (shape ^ bytes[i]) * 1099511628211ull;
+    for (size_t k = 0; k < history->grid.nx * history->grid.ny; k++) {
+        memcpy(&bits, &history->thickness_mm[k], sizeof bits);
+        shape = (shape ^ bits ^ (bits >> 29)) * 1099511628211ull;
+    }
     return shape;
 }
 
-enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+/* Thinner where `left` says so; nothing gets thicker, and a foil's breadth always stays. */
+enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left left_mm, void *context,
                                    struct tw_findings *findings)
 {
     const struct tw_plate_grid *grid = &history->grid;
@@ -661,16 +664,38 @@ enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, doub
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
             size_t k = j * grid->nx + i;
-            double x_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm;
-            double left_mm = z_mm + slope_x * x_mm - history->underside_mm[k];
+            double left = left_mm(context, grid->x_mm + ((double)i + 0.5) * grid->cell_mm,
+                                  grid->y_mm + ((double)j + 0.5) * grid->cell_mm);
 
-            history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(0.05, left_mm));
+            if (left > 0.0)
+                history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(THINNEST_MM, left));
         }
     }
     status = tw_plate_set_thickness(history->plate, history->thickness_mm, findings);
     if (status == TW_OK)
-        history->shape = mixed(mixed(history->shape + 1, z_mm), slope_x);
+        history->shape = shape_of(history);
     return status;
+}
+
+/* A face over the underside. */
+struct over_underside {
+    double z_mm, slope_x, underside_slope, start_mm;
+};
+
+static double left_under_face(void *context, double x_mm, double y_mm)
+{
+    const struct over_underside *over = context;
+
+    (void)y_mm;
+    return over->z_mm + over->slope_x * x_mm - fmax(0.0, x_mm - over->start_mm) * over->underside_slope;
+}
+
+enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+                                   struct tw_findings *findings)
+{
+    struct over_underside over = { z_mm, slope_x, history->underside_slope, history->start_mm };
+
+    return tw_history_set_left(history, left_under_face, &over, findings);
 }
 
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from)
