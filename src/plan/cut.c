@@ -5,6 +5,10 @@
 
 #include <math.h>
 
+/* The plan keeps this far below the limit: the dry-run, which works the heat out anew from the program's text, may find
+ * a pass a little hotter. */
+#define GUARD_K 1.0
+
 /* A real-valued comparison of whole steps needs this much slack. */
 #define STEP_SLACK 1e-6
 
@@ -24,7 +28,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     const struct tw_fixture *fixture = &job->fixture;
     struct tw_cut_limits limits = {
         .wheel_mm_per_s = wheel_mm_per_s,
-        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
+        .limit_degC = job->limits.tempering_degC - job->limits.margin_K - GUARD_K,
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,

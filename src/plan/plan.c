@@ -281,11 +281,11 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     factors = malloc(sizeof *factors);
     if (!factors)
         return tw_no_memory(findings);
+    out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
     status = tw_geos_open(&geos, findings);
     for (int side = 0; status == TW_OK && side < 2; side++) {
         struct tw_cut_limits limits = tw_cut_limits_of(job, (enum tw_side)side, out->wheel_mm_per_s, factors);
 
-        out->limit_degC = limits.limit_degC;
         out->holding_N = limits.force_N;
         status = plan_side(job, &limits, (enum tw_side)side, &geos, &out->setups[side], findings);
     }

@@ -11,8 +11,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Cells in which the removal is predicted; the heat comes from volumes, for which this is fine enough. */
-#define CELL_MM 0.5
+/* Cells in which the removal is predicted: those of the dry-run, because depth and heat follow their edges. */
+#define CELL_MM 0.1
 #define MARGIN_MM 2.0
 /* Waits are sought up to this, and to this step. */
 #define LONGEST_WAIT_S 900.0

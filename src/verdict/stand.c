@@ -352,3 +352,13 @@ double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
     }
     return cells > 0.0 ? sum_mm / cells : (double)NAN;
 }
+
+double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm)
+{
+    const struct tw_field *field = &stand->fine;
+    int column = (int)floor((x_mm - field->x_mm) / field->cell_mm), row = (int)floor((y_mm - field->y_mm) / field->cell_mm);
+
+    if (column < 0 || row < 0 || column >= field->columns || row >= field->rows)
+        return -HUGE_VAL;
+    return (double)field->stock_mm[(size_t)row * (size_t)field->columns + (size_t)column];
+}
