@@ -54,6 +54,14 @@ void tw_program_check_text(const struct tw_findings *refusals, int line, struct 
     }
 }
 
+static int first_motion_line(const struct tw_trace *trace)
+{
+    for (size_t i = 0; i < trace->count; i++)
+        if (trace->steps[i].kind != TW_STEP_DWELL)
+            return trace->steps[i].line;
+    return trace->last_line;
+}
+
 /* What an earlier job left in force must not count. */
 static void check_told(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check)
 {
@@ -71,7 +79,7 @@ static void check_told(const struct tw_job *job, const struct tw_trace *trace, s
         { dialect->cancel_radius, trace->told.cancel_radius, "radius compensation off (G40)" },
         { dialect->path_mode != TW_PATH_UNSET, trace->told.path, "the path mode (G61, G61.1 or G64)" },
     };
-    struct tw_spot start = { .line = trace->count > 0 ? trace->steps[0].line : trace->last_line };
+    struct tw_spot start = { .line = first_motion_line(trace) };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (rows[i].wanted && rows[i].line == 0)
@@ -164,7 +172,7 @@ void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *t
         tw_check_fault(check, (struct tw_spot){ .line = trace->shift_line },
                        "an offset is changed (G10, G92): the part's zero is set at the machine, not by a program");
     for (size_t i = 0; i < trace->count; i++) {
-        bool known = false;
+        bool known = trace->steps[i].kind == TW_STEP_DWELL;
 
         for (int part = 0; part < job->parts; part++)
             known |= job->fixture.stations[part].work_offset == trace->steps[i].work_system;
