@@ -19,3 +19,10 @@ $(OUT)/bench: $(OUT)/tests/bench/bench.o $(OUT)/libtangwright.a
 .PHONY: run-bench
 run-bench: $(OUT)/bench
 	$(OUT)/bench $(sort $(filter-out samples/starter/job.cfg,$(wildcard samples/*/job.cfg)))
+
+# The picture of the README's worked example.
+.PHONY: picture
+picture: $(TANGWRIGHT)
+	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
+	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
+	mv docs/santoku-170.svg.part docs/santoku-170.svg
