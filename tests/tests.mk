@@ -26,3 +26,5 @@ picture: $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg
+
+-include $(OUT)/tests/bench/bench.d
