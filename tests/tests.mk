@@ -36,3 +36,5 @@ mutate: test-deps ## damage every sample's programs thousands of times: each mus
 
 # This test makes the n-th allocation of the library fail.
 $(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+
+-include $(OUT)/tests/bench/bench.d

@@ -9,7 +9,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Cells in which the removal is predicted: those of the dry-run, because depth and heat follow their edges. */
 #define CELL_MM 0.1
@@ -74,7 +73,8 @@ static enum tw_status fill_field(struct warming *warming)
     if (!rings)
         return tw_no_memory(warming->scene->findings);
     rings[0] = warming->tang.outer;
-    memcpy(rings + 1, warming->tang.holes, warming->tang.hole_count * sizeof *rings);
+    for (size_t i = 0; i < warming->tang.hole_count; i++)
+        rings[i + 1] = warming->tang.holes[i];
     status = tw_field_new(box.min_x_mm - MARGIN_MM, box.min_y_mm - MARGIN_MM, CELL_MM, columns, rows, 0.0,
                           &warming->field, warming->scene->findings);
     if (status == TW_OK)

@@ -2,7 +2,7 @@
  *
  *     bench JOB...
  *
- * Times are medians over many runs. The share is found by sampling: a timer that runs on processor time interrupts
+ * Times are medians over many runs, of processor time, so that other work on the machine does not count. The share is found by sampling: a timer that runs on processor time interrupts
  * the planning, and an interruption counts for GEOS when any frame of the call stack lies in one of its libraries
  * (so memory that GEOS asks for counts, too). A share is given with the number of samples behind it; its standard
  * error is sqrt(share (1 - share) / samples). Linux and glibc. */
@@ -78,7 +78,7 @@ static double now_ms(void)
 {
     struct timespec now;
 
-    clock_gettime(CLOCK_MONOTONIC, &now);
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
     return now.tv_sec * 1e3 + now.tv_nsec * 1e-6;
 }
 
@@ -181,7 +181,7 @@ int main(int count, char **paths)
     backtrace(frame, 1); /* loads the unwinder now, not inside the handler */
     dl_iterate_phdr(note_library, NULL);
     sigaction(SIGPROF, &action, NULL);
-    printf("median of %d runs, ms\n", RUNS);
+    printf("median of %d runs, ms of processor time\n", RUNS);
     printf("%-40s %8s %7s %7s %8s %8s %8s %8s %8s\n", "job", "corners", "passes", "moves", "read", "plan", "write", "all",
            "in GEOS");
     for (int i = 1; i < count; i++) {
