@@ -1,4 +1,5 @@
-/* energy.c - the line through the specific energies, in logarithms, and how well the readings agree with it. */
+/* energy.c - the line through the specific energies, in logarithms, and how well the readings agree with
+ * it. */
 #include "tangwright/calibrate.h"
 
 #include <gsl/gsl_cdf.h>
@@ -8,8 +9,8 @@
 
 #define REFERENCE_CHIP_mm 1e-4 /* u_ref is stated at an equivalent chip thickness of 0.1 um, see heat.h */
 
-/* A reading belongs above the floor if the model without it fits worse by this much in chi-square: 5 % point of
- * one degree of freedom. */
+/* A reading belongs above the floor if the model without it fits worse by this much in chi-square: 5 %
+ * point of one degree of freedom. */
 #define TELLS_FROM_FLOOR 3.841458820694124
 #define OUTLIER_CHANCE   0.05
 
@@ -57,8 +58,8 @@ static struct line fit_free(const struct columns *columns, size_t used)
     struct line line = { .used = used };
     double ignored;
 
-    gsl_fit_wlinear(columns->x, 1, columns->w, 1, columns->y, 1, used, &line.level, &line.slope, &line.level_var,
-                    &line.covariance, &line.slope_var, &ignored);
+    gsl_fit_wlinear(columns->x, 1, columns->w, 1, columns->y, 1, used, &line.level, &line.slope,
+                    &line.level_var, &line.covariance, &line.slope_var, &ignored);
     judge(columns, &line);
     return line;
 }
@@ -83,8 +84,8 @@ static bool spans_enough(const struct columns *columns, size_t used)
     return used >= TW_CALIBRATE_READINGS && span_of(columns, used) >= TW_CALIBRATE_SPAN * (1.0 - 1e-9);
 }
 
-/* Tries every division into readings above the floor and on it, as long as those above tell the slope. False when
- * none does. */
+/* Tries every division into readings above the floor and on it, as long as those above tell the slope.
+ * False when none does. */
 static bool best_free(const struct columns *columns, struct line *best)
 {
     bool found = false;
@@ -126,7 +127,8 @@ static double chi_square_of_floor(const struct columns *columns)
 
 /* ---- columns ---- */
 
-static bool columns_open(struct columns *columns, const struct tw_energy_point *points, size_t count, double floor_energy)
+static bool columns_open(struct columns *columns, const struct tw_energy_point *points, size_t count,
+                         double floor_energy)
 {
     *columns = (struct columns){ .count = count, .floor = log(floor_energy) };
     columns->order = calloc(count, sizeof *columns->order);
@@ -161,17 +163,18 @@ static void columns_close(struct columns *columns)
 /* ---- what comes out ---- */
 
 /* Fits with a free exponent where that says something; out->exponent_from tells. */
-static bool choose_line(const struct columns *columns, double slope, struct tw_energy_fit *out, struct line *line)
+static bool choose_line(const struct columns *columns, double slope, struct tw_energy_fit *out,
+                        struct line *line)
 {
     bool free_found = best_free(columns, line);
 
-    out->tried_exponent = out->tried_uncertainty = NAN;
+    out->tried_exponent = out->tried_uncertainty = (double)NAN;
     if (free_found) {
         double uncertainty = sqrt(line->slope_var);
 
-        out->exponent_from = uncertainty > TW_CALIBRATE_LOOSEST            ? TW_EXPONENT_LOOSE
+        out->exponent_from = uncertainty > TW_CALIBRATE_LOOSEST       ? TW_EXPONENT_LOOSE
                              : line->slope < 0.0 || line->slope > 1.0 ? TW_EXPONENT_STRANGE
-                                                                        : TW_EXPONENT_FITTED;
+                                                                      : TW_EXPONENT_FITTED;
         if (out->exponent_from == TW_EXPONENT_FITTED)
             return true;
         out->tried_exponent = line->slope;
@@ -213,7 +216,8 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
     out->relative = out->scatter * sqrt(line->level_var);
     out->exponent = line->slope;
     out->exponent_uncertainty = out->scatter * sqrt(line->slope_var);
-    out->correlation = line->slope_var > 0.0 ? line->covariance / sqrt(line->level_var * line->slope_var) : 0.0;
+    out->correlation =
+        line->slope_var > 0.0 ? line->covariance / sqrt(line->level_var * line->slope_var) : 0.0;
     out->mean_chip_mm = REFERENCE_CHIP_mm * exp(-mean_x);
     out->mean_energy_J_per_mm3 = exp(line->level + line->slope * mean_x);
     out->mean_relative = out->scatter * line_sigma(line, mean_x);
@@ -223,8 +227,8 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
 }
 
 /* Residuals, each over its own standard deviation: weights 1/s^2, leverage taken out. */
-static void fill_checks(const struct columns *columns, const struct line *line, const struct tw_energy_fit *fit,
-                        struct tw_energy_check *checks)
+static void fill_checks(const struct columns *columns, const struct line *line,
+                        const struct tw_energy_fit *fit, struct tw_energy_check *checks)
 {
     double far = gsl_cdf_ugaussian_Qinv(0.5 * OUTLIER_CHANCE / (double)columns->count);
 
@@ -242,10 +246,11 @@ static void fill_checks(const struct columns *columns, const struct line *line, 
     }
 }
 
-static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
-                                   struct tw_place place, struct tw_findings *findings)
+static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t count,
+                                   const struct tw_wheel *wheel, struct tw_place place,
+                                   struct tw_findings *findings)
 {
-    double lowest = INFINITY, highest = 0.0, thinnest_mm = INFINITY;
+    double lowest = (double)INFINITY, highest = 0.0, thinnest_mm = (double)INFINITY;
 
     for (size_t i = 0; i < count; i++) {
         lowest = fmin(lowest, points[i].energy_J_per_mm3);
@@ -253,15 +258,17 @@ static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t 
         thinnest_mm = fmin(thinnest_mm, points[i].chip_mm);
     }
     return tw_fail(findings, TW_BAD_INPUT, place,
-                   "the specific energy cannot be determined: the readings give %.3g to %.3g J/mm3, which cannot be told "
-                   "from wheel.min_specific_energy, %.3g J/mm3, and there it is the same whatever specific_energy is; add "
-                   "a reading with chips thinner than %.2g um (a lighter cut, a slower table or a faster wheel), or lower "
-                   "min_specific_energy if the readings lie below it",
+                   "the specific energy cannot be determined: the readings give %.3g to %.3g J/mm3, which "
+                   "cannot be told from wheel.min_specific_energy, %.3g J/mm3, and there it is the same "
+                   "whatever specific_energy is; add a reading with chips thinner than %.2g um (a lighter "
+                   "cut, a slower table or a faster wheel), or lower min_specific_energy if the readings lie "
+                   "below it",
                    lowest, highest, wheel->min_specific_energy_J_per_mm3, thinnest_mm * 1e3);
 }
 
-enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
-                                  struct tw_place place, struct tw_energy_fit *out, struct tw_energy_check *checks,
+enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count,
+                                  const struct tw_wheel *wheel, struct tw_place place,
+                                  struct tw_energy_fit *out, struct tw_energy_check *checks,
                                   struct tw_findings *findings)
 {
     struct columns columns = { 0 };
