@@ -286,6 +286,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
         struct tw_cut_limits limits = tw_cut_limits_of(job, (enum tw_side)side, out->wheel_mm_per_s, factors);
 
         out->limit_degC = limits.limit_degC;
+        out->flash_limit = job->limits.flash;
         out->holding_N = limits.force_N;
         status = plan_side(job, &limits, (enum tw_side)side, &geos, &out->setups[side], findings);
     }
