@@ -282,6 +282,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     if (!factors)
         return tw_no_memory(findings);
     out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
+    out->flash_limit = job->limits.flash;
     status = tw_geos_open(&geos, findings);
     for (int side = 0; status == TW_OK && side < 2; side++) {
         struct tw_cut_limits limits = tw_cut_limits_of(job, (enum tw_side)side, out->wheel_mm_per_s, factors);
