@@ -8,8 +8,9 @@ $(NODE_MODULES): tests/package.json tests/package-lock.json
 
 build-tests: $(NODE_MODULES)
 
-# Lets this test make the n-th allocation of the library fail.
+# Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
 # All that is measured, in one run: tests/bench/bench.c. What one run gave stands in docs/measurements.md.
 BENCH_PARTS := $(patsubst %.c,$(OUT)/%.o,$(filter-out tests/bench/optimum.c,$(wildcard tests/bench/*.c)))
@@ -32,3 +33,9 @@ picture: $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg
+
+# Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
+MUTANTS ?= 12
+mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults
+	FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults

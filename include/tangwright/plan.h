@@ -13,13 +13,14 @@
 #define TANGWRIGHT_PLAN_H
 
 #include "tangwright/findings.h"
+#include "tangwright/history.h"
 #include "tangwright/job.h"
 #include "tangwright/taper.h"
 
 /* What keeps a layer from being deeper. */
 enum tw_binding {
-    TW_BINDS_TEMPERATURE,   /* flash above the strict limit                       */
-    TW_BINDS_BOILING,       /* one step deeper and the coolant film boils away    */
+    TW_BINDS_TEMPERATURE,   /* flash above the limit                              */
+    TW_BINDS_BOILING,       /* one step deeper and the coolant film boils away, or comes too near to it */
     TW_BINDS_POWER,         /* spindle power                                      */
     TW_BINDS_HOLDING,       /* tangential force against what holds the part       */
     TW_BINDS_WHEEL_INFEED,  /* largest infeed of the wheel                        */
@@ -44,8 +45,12 @@ struct tw_layer {
     double flash_K;          /* of the half-space */
     double edge_factor, plate_factor;
     double dwell_s;          /* waited during this layer so that the tang cools */
+    double flash_limit_degC; /* what the peak may come to */
+    double equivalent_degC;  /* what it might come to by the equivalent limit, over all passes of the side */
     double power_W, force_N; /* at the widest engagement */
-    bool boiled;             /* planned as dry because the coolant film boils */
+    bool boiled;             /* planned as dry: the coolant's film boils away, or is too near to it */
+    double boiling_room_K;   /* up to film boiling, negative past it; infinite where no coolant helps inside the contact */
+    double dry_degC;         /* the peak if the film were gone */
     enum tw_binding binding;
 };
 
@@ -96,6 +101,7 @@ struct tw_setup_plan {
     double peak_degC;
     double bulk_degC;              /* hottest bulk at any time, the pass in hand included */
     double dwell_s;                /* of one part: waited for the tang to cool */
+    struct tw_tempering tempering; /* of the most tempered spot of the face after all the passes */
     double lane_pitch_mm;          /* widest distance between lanes */
     double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
     double clear_z_mm;             /* height of rapids across */

@@ -116,6 +116,51 @@ static enum tw_status try_styles(struct tw_scene *scene, const struct tw_cut_lim
  * the tang need not be waited for: where the total is least depends on the joint below and on how long the way is. */
 static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
 
+/* Spots that see more, or more unlike, passes than were counted may come out tempered farther than planned: then more
+ * are counted. */
+#define MOST_RESERVE 4.0
+#define MORE_RESERVE 1.25
+
+static bool tempered_too_far(const struct tw_cut_limits *limits, const struct tw_setup_plan *plan)
+{
+    const struct tw_tempering *tempering = &plan->tempering;
+
+    return limits->equivalent &&
+           fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]) > tempering->allowed_degC;
+}
+
+static enum tw_status refuse_tempering(const struct tw_scene *scene, const struct tw_setup_plan *plan)
+{
+    const struct tw_tempering *tempering = &plan->tempering;
+    struct tw_place at = { .file = scene->job->path, .key = "heat.flash_limit" };
+
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "side %s: all the flashes at x = %.0f, y = %.0f mm together would do as much as %.3g h at %.0f degC, above "
+                   "the %.0f degC allowed; a sharper wheel, more coolant or flash_limit = \"strict\" helps",
+                   scene->face.side == TW_SIDE_A ? "A" : "B", tempering->place_mm[0], tempering->place_mm[1],
+                   scene->job->limits.tempering_s / 3600.0,
+                   fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]), tempering->allowed_degC);
+}
+
+/* One plan for the bulk that `limits` expects: layers, moves, and the waits that they need. */
+static enum tw_status plan_once(struct tw_scene *scene, struct tw_cut_limits limits, const enum tw_travel_style *tried,
+                                size_t count, struct tw_setup_plan *out)
+{
+    enum tw_status status;
+
+    for (;;) {
+        status = try_styles(scene, &limits, tried, count, out);
+        if (status == TW_OK)
+            status = tw_warmth_run(scene, &limits, out);
+        if (status != TW_OK || !tempered_too_far(&limits, out))
+            return status;
+        limits.reserve *= MORE_RESERVE;
+        if (limits.reserve > MOST_RESERVE)
+            return refuse_tempering(scene, out);
+        setup_free(out);
+    }
+}
+
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter. */
 static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_cut_limits limits, struct tw_setup_plan *out)
@@ -133,10 +178,8 @@ static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_cut_limit
         limits.bulk_K = bulks_K[i];
         scene->findings = &refusal;
         /* Which style is quickest hardly hangs on the depth of the cuts. */
-        answer = found ? try_styles(scene, &limits, &out->style, 1, &trial)
-                       : try_styles(scene, &limits, styles, STYLE_COUNT, &trial);
-        if (answer == TW_OK)
-            answer = tw_warmth_run(scene, &limits, &trial);
+        answer = found ? plan_once(scene, limits, &out->style, 1, &trial)
+                       : plan_once(scene, limits, styles, STYLE_COUNT, &trial);
         waits = answer != TW_OK || trial.dwell_s > 0.0;
         slower = answer == TW_OK && found && trial.part_time_s > out->part_time_s;
         if (answer == TW_OK)
@@ -238,11 +281,11 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     factors = malloc(sizeof *factors);
     if (!factors)
         return tw_no_memory(findings);
+    out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
     status = tw_geos_open(&geos, findings);
     for (int side = 0; status == TW_OK && side < 2; side++) {
         struct tw_cut_limits limits = tw_cut_limits_of(job, (enum tw_side)side, out->wheel_mm_per_s, factors);
 
-        out->limit_degC = limits.limit_degC;
         out->holding_N = limits.force_N;
         status = plan_side(job, &limits, (enum tw_side)side, &geos, &out->setups[side], findings);
     }
