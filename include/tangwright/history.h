@@ -48,7 +48,8 @@ struct tw_history_piece {
     double from_mm[2], to_mm[2]; /* of the programmed point, x and y */
     double low_mm, high_mm;      /* extent of the cut across the motion: y when it runs along x, else x */
     double depth_mm;             /* greatest true depth, for the flash */
-    double mean_mm;              /* mean depth, for the heat */
+    double mean_mm;              /* mean depth, for the share of the heat */
+    double volume_mm3;           /* taken off, for all the heat; 0: mean depth over all the extent */
     double table_mm_per_s, wheel_mm_per_s;
     int tag;                     /* the caller's: a line, a layer */
 };
@@ -69,7 +70,7 @@ struct tw_history_peak {
     int tag;
     double place_mm[2];
     double contact_s;      /* for which a spot is in contact with the wheel */
-    double highest_bulk_degC; /* of the tang during this pass, its own heat included */
+    double highest_bulk_degC; /* of the tang as the pass began, and of what it left behind itself */
     double dry_degC;       /* hottest that any of the pass would be were there no film of coolant */
     double boiling_room_K; /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
 };
@@ -105,7 +106,7 @@ void tw_history_borrow(struct tw_history *history, struct tw_history *lender);
 
 double tw_history_clock_s(const struct tw_history *history);
 
-/* Hottest bulk now, and since the start. */
+/* Hottest bulk now, and since the start: as passes began, behind the wheel, and after them. */
 double tw_history_bulk_degC(const struct tw_history *history);
 double tw_history_highest_bulk_degC(const struct tw_history *history);
 

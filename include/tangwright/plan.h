@@ -99,7 +99,7 @@ struct tw_setup_plan {
     double part_time_s;            /* of one part: all its moves */
     double cycle_time_s;           /* whole program: all parts, spindle start, wheel spun dry */
     double peak_degC;
-    double bulk_degC;              /* hottest bulk at any time, the pass in hand included */
+    double bulk_degC;              /* hottest bulk at any time */
     double dwell_s;                /* of one part: waited for the tang to cool */
     struct tw_tempering tempering; /* of the most tempered spot of the face after all the passes */
     double lane_pitch_mm;          /* widest distance between lanes */

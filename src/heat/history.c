@@ -12,8 +12,8 @@
 #define STRIPS 8
 /* A band moves at most this many cells in one step. */
 #define CELLS_PER_STEP 4.0
-/* The ghost only cools and evens out, so it follows in longer steps. */
-#define GHOST_STEPS 4
+/* The ghost only cools and evens out, so it may follow in longer steps: it is behind by less than this. */
+#define GHOST_BEHIND_S 0.05
 /* Points along and across each cell that tell how much of it is steel. */
 #define SAMPLES 8
 /* The plate never gets thinner than this. */
@@ -25,6 +25,13 @@
 #define BULK_RISE_K 10.0
 /* A flash this little below the hottest at its place still counts as one of its kind. */
 #define ALIKE_K 5.0
+
+/* The strips of heat of a piece: at its start, with their motion. */
+struct strips {
+    struct tw_plate_band bands[STRIPS];
+    int count;
+    double power_W; /* of all of them; 0: as the bands say */
+};
 
 /* What the face has been through in one cell. */
 struct spot {
@@ -43,7 +50,6 @@ struct tw_history {
     double underside_slope, start_mm; /* of the tang's underside, see tw_history_part */
     struct tw_factors own_factors, *factors; /* of the thin plate; maybe another history's */
     double ghost_behind_s;          /* time by which the ghost follows the plate */
-    int ghost_steps;
     unsigned long long shape, ghost_shape; /* the same for plates ground alike */
     struct spot *spots;
     double constants[2];            /* of Hollomon and Jaffe */
@@ -51,6 +57,9 @@ struct tw_history {
     bool pass_open;
     double bulk_counted_s;          /* clock up to which the bulk is counted */
     double clock_s, highest_bulk_degC;
+    double owed_J;                  /* heat that found no steel yet */
+    struct strips behind;           /* the piece before the one in hand, of this pass */
+    double behind_s;                /* its duration; 0: none */
 };
 
 /* ---- the grid ---- */
@@ -248,20 +257,17 @@ enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct
     int steps = (int)fmin(1e6, ceil(time_s / WAIT_STEP_S));
     enum tw_status status = TW_OK;
 
-    for (int i = 0; status == TW_OK && i < steps; i++)
+    for (int i = 0; status == TW_OK && i < steps; i++) {
         status = tw_plate_step(history->plate, time_s / steps, findings);
+        if (i == 0) /* from then on it only cools */
+            history->highest_bulk_degC = fmax(history->highest_bulk_degC, tw_history_bulk_degC(history));
+    }
     if (time_s > 0.0)
         history->clock_s += time_s;
     return status;
 }
 
 /* ---- one piece of a pass ---- */
-
-/* The strips of heat of a piece: at its start, with their motion. */
-struct strips {
-    struct tw_plate_band bands[STRIPS];
-    int count;
-};
 
 /* How the motion runs: along x or along y, forwards or backwards. */
 struct course {
@@ -365,6 +371,7 @@ static void place_strips(const struct tw_history *history, const struct tw_histo
     double width_mm, start_mm = piece->from_mm[course->along_y], centre_mm = piece->from_mm[!course->along_y];
 
     out->count = history->wheel.wheel->kind == TW_WHEEL_CUP ? STRIPS : 1;
+    out->power_W = 0.0;
     width_mm = (piece->high_mm - piece->low_mm) / out->count;
     for (int i = 0; i < out->count; i++) {
         double low_mm = piece->low_mm + i * width_mm;
@@ -391,6 +398,8 @@ static enum tw_status strips_of(const struct tw_history *history, const struct t
                       findings);
     for (int i = 0; status == TW_OK && i < out->count; i++)
         out->bands[i].flux_W_per_mm2 = flash.share * flash.flux_W_per_mm2;
+    if (status == TW_OK && duration_s > 0.0)
+        out->power_W = flash.share * flash.specific_energy_J_per_mm3 * piece->volume_mm3 / duration_s;
     return status;
 }
 
@@ -557,20 +566,43 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     return TW_OK;
 }
 
-static enum tw_status catch_up(struct tw_history *history, struct tw_findings *findings)
+/* The ghost falls behind by time_s more, and catches up when that has become too much. */
+static enum tw_status follow(struct tw_history *history, double time_s, struct tw_findings *findings)
 {
-    double behind_s = history->ghost_behind_s;
+    double behind_s = history->ghost_behind_s + time_s;
 
+    history->ghost_behind_s = behind_s;
+    if (behind_s < GHOST_BEHIND_S)
+        return TW_OK;
     history->ghost_behind_s = 0.0;
-    return behind_s > 0.0 ? tw_plate_step(history->ghost, behind_s, findings) : TW_OK;
+    return tw_plate_step(history->ghost, behind_s, findings);
 }
 
-static void note_bulk_under(struct tw_history *history, const struct strips *strips, double from_s, double to_s,
-                            struct tw_history_peak *peak)
+/* The bulk that a pass leaves is looked at where the wheel was one piece ago: right behind it stands some of the flash. */
+static void note_bulk_behind(struct tw_history *history, const struct strips *strips, double duration_s,
+                             struct tw_history_peak *peak)
 {
-    struct tw_plate_hottest hottest = hottest_under(history->plate, strips, from_s, to_s);
+    struct tw_plate_hottest hottest = hottest_under(history->plate, &history->behind, 0.0, history->behind_s);
 
-    peak->highest_bulk_degC = fmax(peak->highest_bulk_degC, hottest.degC);
+    if (history->behind_s > 0.0)
+        peak->highest_bulk_degC = fmax(peak->highest_bulk_degC, hottest.degC);
+    history->behind = *strips;
+    history->behind_s = duration_s;
+}
+
+/* The strips reach over edges and over what is not cut: the volume says how much heat there really is. Where they meet no
+ * steel at all, it is owed until they do. */
+static void heat_plate(struct tw_history *history, const struct strips *strips, double from_s, double step_s)
+{
+    for (int k = 0; k < strips->count; k++)
+        tw_plate_heat_band(history->plate, &strips->bands[k], from_s, step_s);
+    if (strips->power_W <= 0.0)
+        return;
+    history->owed_J += strips->power_W * step_s;
+    if (tw_plate_power_W(history->plate) <= 0.0)
+        return;
+    tw_plate_set_power(history->plate, history->owed_J / step_s);
+    history->owed_J = 0.0;
 }
 
 /* Drives the strips over plate and, without heat, the ghost. */
@@ -585,21 +617,23 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
     enum tw_status status = strips_of(history, piece, &course, duration_s, &strips, findings);
 
     for (int i = 0; status == TW_OK && i < steps; i++) {
-        struct tw_plate_hottest under = hottest_under(history->ghost, &strips, i * step_s, (i + 1) * step_s);
+        struct tw_plate_hottest under;
         double rise_K = 0.0;
 
+        status = follow(history, step_s / 2.0, findings); /* the ghost as it is half way */
+        if (status != TW_OK)
+            break;
+        under = hottest_under(history->ghost, &strips, i * step_s, (i + 1) * step_s);
         if (under.degC > -HUGE_VAL)
             status = judge(history, piece, under, peak, &rise_K, findings);
         mark(history, piece, &strips, i * step_s, (i + 1) * step_s, rise_K);
-        for (int k = 0; k < strips.count; k++)
-            tw_plate_heat_band(history->plate, &strips.bands[k], i * step_s, step_s);
+        heat_plate(history, &strips, i * step_s, step_s);
         if (status == TW_OK)
             status = tw_plate_step(history->plate, step_s, findings);
-        note_bulk_under(history, &strips, i * step_s, (i + 1) * step_s, peak);
-        history->ghost_behind_s += step_s;
-        if (status == TW_OK && ++history->ghost_steps % GHOST_STEPS == 0)
-            status = catch_up(history, findings);
+        if (status == TW_OK)
+            status = follow(history, step_s / 2.0, findings);
     }
+    note_bulk_behind(history, &strips, duration_s, peak);
     history->clock_s += duration_s;
     return status;
 }
@@ -607,10 +641,9 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
 static enum tw_status begin_pass(struct tw_history *history, struct tw_history_peak *peak)
 {
     count_pass(history);
-    history->ghost_behind_s = 0.0;
-    history->ghost_steps = 0;
+    history->ghost_behind_s = history->behind_s = 0.0;
     *peak = (struct tw_history_peak){ .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL,
-                                      .highest_bulk_degC = -HUGE_VAL };
+                                      .highest_bulk_degC = tw_history_bulk_degC(history) };
     if (history->ghost_shape == history->shape)
         return tw_plate_copy_temperature(history->ghost, history->plate);
     history->ghost_shape = history->shape;
@@ -623,7 +656,6 @@ static void end_pass(struct tw_history *history, struct tw_history_peak *peak)
 
     if (peak->degC == -HUGE_VAL)
         peak->degC = peak->bulk_degC = peak->dry_degC = ambient_degC;
-    peak->highest_bulk_degC = fmax(peak->highest_bulk_degC, tw_history_bulk_degC(history));
     history->highest_bulk_degC = fmax(history->highest_bulk_degC, peak->highest_bulk_degC);
     if (history->clock_s - history->bulk_counted_s >= BULK_COUNT_S)
         count_bulk(history);
@@ -711,6 +743,7 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     memcpy(to->spots, from->spots, cells * sizeof *to->spots);
     to->shape = from->shape;
     to->clock_s = from->clock_s;
+    to->owed_J = from->owed_J;
     to->highest_bulk_degC = from->highest_bulk_degC;
     to->pass_contact_mm = from->pass_contact_mm;
     to->pass_bulk_degC = from->pass_bulk_degC;

@@ -139,6 +139,22 @@ void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band
     }
 }
 
+double tw_plate_power_W(const struct tw_plate *plate)
+{
+    return plate->heat_W;
+}
+
+void tw_plate_set_power(struct tw_plate *plate, double W)
+{
+    double factor = W / plate->heat_W;
+
+    if (!(plate->heat_W > 0.0))
+        return;
+    for (size_t k = 0; k < plate->cells; k++)
+        plate->heat[k] *= factor;
+    plate->heat_W = W;
+}
+
 /* What leaves through each surface now. */
 struct losses {
     double top_W, joint_W, edge_W;

@@ -9,6 +9,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <stdio.h>
 #include <string.h>
 
 /* Cells in which the removal is predicted: those of the dry-run, because depth and heat follow their edges. */
@@ -242,6 +243,7 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
             status = tw_history_pass(warmth->history, warmth->pieces + heated->first, heated->count, &one, findings);
         if (status == TW_OK)
             status = tw_history_wait(warmth->history, idle, findings);
+        one.highest_bulk_degC = fmax(one.highest_bulk_degC, tw_history_bulk_degC(warmth->history));
         if (status == TW_OK)
             merge_peaks(peak, &one);
     }
@@ -468,6 +470,7 @@ static void sum_up(struct tw_warmth *warmth)
     plan->peak_degC = warmth->limits->ambient_degC;
     for (size_t i = 0; i < plan->layer_count; i++)
         plan->peak_degC = fmax(plan->peak_degC, plan->layers[i].peak_degC);
+
     plan->bulk_degC = tw_history_highest_bulk_degC(warmth->history);
     tw_history_tempering(warmth->history, &warmth->limits->temper, &plan->tempering);
 }

@@ -24,6 +24,7 @@ size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const stru
         double mean_mm = slice->contact_mm2 > 0.0 ? slice->volume_mm3 / slice->contact_mm2 : 0.0;
         struct tw_history_piece piece = { .depth_mm = depth_mm,
                                           .mean_mm = fmin(mean_mm, depth_mm),
+                                          .volume_mm3 = slice->volume_mm3,
                                           .table_mm_per_s = table_mm_per_s,
                                           .wheel_mm_per_s = wheel_mm_per_s,
                                           .tag = tag };
