@@ -164,7 +164,7 @@ static double speed_of_row(const struct tw_job *job, size_t row)
 {
     double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
 
-    return slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1));
+    return tw_sayable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
 }
 
 /* The largest depth any table speed allows, for advice; real-valued, not in steps. */
