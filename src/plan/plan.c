@@ -50,6 +50,21 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
     }
 }
 
+/* Longer than this for one part, somebody should know what would help. */
+#define LONG_PART_S (2.0 * 3600.0)
+
+static void remark_long(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path };
+    double part_s = plan->setups[0].part_time_s + plan->setups[1].part_time_s;
+
+    if (part_s > LONG_PART_S)
+        tw_remark(findings, at,
+                  "one part takes %.1f h: the limits leave only very light or slow cuts; coolant, a sharper or a CBN wheel, "
+                  "or more spindle power and holding would shorten it most",
+                  part_s / 3600.0);
+}
+
 /* ---- both sides at once ---- */
 
 struct work {
@@ -120,6 +135,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
         return status;
     }
     sum_up(job, out);
+    remark_long(job, out, findings);
     return TW_OK;
 }
 

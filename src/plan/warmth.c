@@ -290,6 +290,18 @@ static void note_peak(struct warming *warming, const struct tw_history_peak *pea
     layer->plate_factor = peak->plate_factor;
 }
 
+/* A layer too thin or too narrow for the cells to find a cut, or a spark-out: its own flash, if it has one, on the
+ * tang's hottest place. */
+static void note_sliver(struct warming *warming, struct tw_layer *layer)
+{
+    double bulk_degC = tw_history_bulk_degC(warming->history);
+    double flash_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
+
+    layer->bulk_degC = fmax(layer->bulk_degC, bulk_degC);
+    layer->peak_degC = fmax(layer->peak_degC, bulk_degC + flash_K);
+    layer->dry_degC = fmax(layer->dry_degC, layer->peak_degC);
+}
+
 static enum tw_status begin_layer(struct warming *warming, int layer)
 {
     const struct tw_scene *scene = warming->scene;
@@ -329,8 +341,7 @@ static enum tw_status warm_group(struct warming *warming, size_t first, size_t e
     if (warming->piece_count > 0)
         note_peak(warming, &peak);
     else
-        layer->peak_degC = layer->bulk_degC = layer->dry_degC =
-            fmax(layer->bulk_degC, tw_history_bulk_degC(warming->history));
+        note_sliver(warming, layer);
     if (wait_s > 0.0) {
         struct tw_move wait = { .kind = TW_MOVE_DWELL, .role = TW_ROLE_COOL, .layer = warming->plan->moves[first].layer,
                                 .to = warming->plan->moves[place - 1].to, .dwell_s = wait_s };
