@@ -115,6 +115,20 @@ double tw_exit_edge_factor(double peclet);
 double tw_plate_factor(double contact_mm, double table_mm_per_s, double thickness_mm,
                        double back_conductance_W_per_mm2_K, const struct tw_steel *steel);
 
+/* A flash where edge and plate make it hotter by `factor` (the product of both), on top of bulk_degC. The film of
+ * coolant lasts while the face, all counted, stays below its boiling temperature. */
+struct tw_hot_spot {
+    double degC;           /* bulk + flash; wet or dry, as it is */
+    double wet_degC;       /* with the coolant's help inside the contact; the same as dry_degC where there is none */
+    double dry_degC;       /* without */
+    double boiling_room_K; /* from wet_degC up to film boiling, negative past it; infinite where no coolant helps */
+    double rise_K;         /* degC - bulk */
+    bool boiled;
+};
+
+struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
+                               const struct tw_coolant *coolant);
+
 /* ---- Properties that follow ---- */
 
 double tw_diffusivity_mm2_per_s(const struct tw_steel *steel);

@@ -9,10 +9,9 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-/* Cells in which the removal is predicted; the heat comes from volumes, for which this is fine enough. */
-#define CELL_MM 0.5
+/* Cells in which the removal is predicted: those of the dry-run, because depth and heat follow their edges. */
+#define CELL_MM 0.1
 #define MARGIN_MM 2.0
 /* Waits are sought up to this, and to this step. */
 #define LONGEST_WAIT_S 900.0
@@ -74,7 +73,8 @@ static enum tw_status fill_field(struct warming *warming)
     if (!rings)
         return tw_no_memory(warming->scene->findings);
     rings[0] = warming->tang.outer;
-    memcpy(rings + 1, warming->tang.holes, warming->tang.hole_count * sizeof *rings);
+    for (size_t i = 0; i < warming->tang.hole_count; i++)
+        rings[i + 1] = warming->tang.holes[i];
     status = tw_field_new(box.min_x_mm - MARGIN_MM, box.min_y_mm - MARGIN_MM, CELL_MM, columns, rows, 0.0,
                           &warming->field, warming->scene->findings);
     if (status == TW_OK)
@@ -165,13 +165,25 @@ static double idle_s(const struct warming *warming, const struct heated *heated)
     return fmax(0.0, warming->times_s[heated->move] - cutting_s);
 }
 
+/* The hotter of two, and the worst of both in all else. */
+static void merge_peaks(struct tw_history_peak *all, const struct tw_history_peak *one)
+{
+    struct tw_history_peak hotter = one->degC > all->degC ? *one : *all;
+
+    hotter.highest_bulk_degC = fmax(all->highest_bulk_degC, one->highest_bulk_degC);
+    hotter.dry_degC = fmax(all->dry_degC, one->dry_degC);
+    hotter.boiling_room_K = fmin(all->boiling_room_K, one->boiling_room_K);
+    *all = hotter;
+}
+
 /* The group after a wait, from the state in `history`; the hottest of it in *peak. */
 static enum tw_status run_group(struct warming *warming, double wait_s, struct tw_history_peak *peak)
 {
     struct tw_findings *findings = warming->scene->findings;
     enum tw_status status = tw_history_wait(warming->history, wait_s, findings);
 
-    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL };
+    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL,
+                                      .highest_bulk_degC = -HUGE_VAL };
     for (size_t i = 0; status == TW_OK && i < warming->heated_count; i++) {
         const struct heated *heated = &warming->heated[i];
         double idle = idle_s(warming, heated) / 2.0;
@@ -182,8 +194,8 @@ static enum tw_status run_group(struct warming *warming, double wait_s, struct t
             status = tw_history_pass(warming->history, warming->pieces + heated->first, heated->count, &one, findings);
         if (status == TW_OK)
             status = tw_history_wait(warming->history, idle, findings);
-        if (status == TW_OK && one.degC > peak->degC)
-            *peak = one;
+        if (status == TW_OK)
+            merge_peaks(peak, &one);
     }
     return status;
 }
@@ -195,37 +207,52 @@ static enum tw_status try_group(struct warming *warming, double wait_s, struct t
     return status == TW_OK ? run_group(warming, warming->waiting_s + wait_s, peak) : status;
 }
 
-static enum tw_status no_wait_helps(const struct warming *warming, const struct tw_history_peak *peak)
+static enum tw_status no_wait_helps(const struct warming *warming, const struct tw_layer *layer,
+                                    const struct tw_history_peak *peak)
 {
     struct tw_place at = { .file = warming->scene->job->path };
+    const char *side = warming->scene->face.side == TW_SIDE_A ? "A" : "B";
 
+    if (peak->highest_bulk_degC > warming->limits->limit_degC)
+        return tw_fail(warming->scene->findings, TW_NO_PLAN, at,
+                       "side %s: a pass of layer %d would warm the tang itself to %.1f degC, and %.0f s of waiting do not "
+                       "bring that below %.1f degC",
+                       side, peak->tag + 1, peak->highest_bulk_degC, LONGEST_WAIT_S, warming->limits->limit_degC);
     return tw_fail(warming->scene->findings, TW_NO_PLAN, at,
                    "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and %.0f s of "
                    "waiting do not bring it below %.1f degC",
-                   warming->scene->face.side == TW_SIDE_A ? "A" : "B", peak->tag + 1, peak->degC, peak->bulk_degC,
-                   LONGEST_WAIT_S, warming->limits->limit_degC);
+                   side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
+                   LONGEST_WAIT_S, layer->flash_limit_degC);
+}
+
+/* How far the group in hand stays below its limits, in K. */
+static double room_K(const struct warming *warming, const struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    return tw_cut_room_K(warming->limits, peak, layer->flash_limit_degC);
 }
 
 /* A wait, in whole steps, after which the group stays below the limit, and not by much. The excess of the bulk dies
  * away about exponentially, so two tries tell how much longer to wait; the last wait is a good first guess. */
-static enum tw_status seek_wait(struct warming *warming, double *wait_s, struct tw_history_peak *peak)
+static enum tw_status seek_wait(struct warming *warming, const struct tw_layer *layer, double *wait_s,
+                                struct tw_history_peak *peak)
 {
-    double limit = warming->limits->limit_degC, low_s = 0.0, high_s = fmax(0.5, warming->last_wait_s);
+    double low_s = 0.0, high_s = fmax(0.5, warming->last_wait_s);
     enum tw_status status = try_group(warming, high_s, peak);
 
-    while (status == TW_OK && peak->degC > limit) {
+    while (status == TW_OK && room_K(warming, layer, peak) < 0.0) {
         low_s = high_s;
         high_s *= 1.6;
         if (high_s > LONGEST_WAIT_S)
-            return no_wait_helps(warming, peak);
+            return no_wait_helps(warming, layer, peak);
         status = try_group(warming, high_s, peak);
     }
-    for (int i = 0; status == TW_OK && i < 3 && peak->degC < limit - CLOSE_K && high_s - low_s > WAIT_STEP_S; i++) {
+    for (int i = 0; status == TW_OK && i < 3 && room_K(warming, layer, peak) > CLOSE_K && high_s - low_s > WAIT_STEP_S;
+         i++) {
         double middle_s = (low_s + high_s) / 2.0;
         struct tw_history_peak trial = *peak;
 
         status = try_group(warming, middle_s, &trial);
-        if (trial.degC > limit) {
+        if (room_K(warming, layer, &trial) < 0.0) {
             low_s = middle_s;
         } else {
             high_s = middle_s;
@@ -251,6 +278,9 @@ static void note_peak(struct warming *warming, const struct tw_history_peak *pea
 {
     struct tw_layer *layer = &warming->plan->layers[peak->tag];
 
+    layer->dry_degC = fmax(layer->dry_degC, peak->dry_degC);
+    layer->boiling_room_K = fmin(layer->boiling_room_K, peak->boiling_room_K);
+    layer->boiled = layer->boiling_room_K < warming->limits->boiling_margin_K;
     if (layer->peak_degC >= peak->degC)
         return;
     layer->peak_degC = peak->degC;
@@ -258,7 +288,18 @@ static void note_peak(struct warming *warming, const struct tw_history_peak *pea
     layer->flash_K = peak->rise_K / (peak->edge_factor * peak->plate_factor);
     layer->edge_factor = peak->edge_factor;
     layer->plate_factor = peak->plate_factor;
-    layer->boiled |= peak->boiled;
+}
+
+/* A layer too thin or too narrow for the cells to find a cut, or a spark-out: its own flash, if it has one, on the
+ * tang's hottest place. */
+static void note_sliver(struct warming *warming, struct tw_layer *layer)
+{
+    double bulk_degC = tw_history_bulk_degC(warming->history);
+    double flash_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
+
+    layer->bulk_degC = fmax(layer->bulk_degC, bulk_degC);
+    layer->peak_degC = fmax(layer->peak_degC, bulk_degC + flash_K);
+    layer->dry_degC = fmax(layer->dry_degC, layer->peak_degC);
 }
 
 static enum tw_status begin_layer(struct warming *warming, int layer)
@@ -291,8 +332,8 @@ static enum tw_status warm_group(struct warming *warming, size_t first, size_t e
         status = tw_history_copy(warming->before, warming->history);
     if (status == TW_OK)
         status = run_group(warming, warming->waiting_s, &peak);
-    if (status == TW_OK && peak.degC > warming->limits->limit_degC)
-        status = seek_wait(warming, &wait_s, &peak);
+    if (status == TW_OK && room_K(warming, layer, &peak) < 0.0)
+        status = seek_wait(warming, layer, &wait_s, &peak);
     if (status != TW_OK)
         return status;
     warming->waiting_s = 0.0;
@@ -300,7 +341,7 @@ static enum tw_status warm_group(struct warming *warming, size_t first, size_t e
     if (warming->piece_count > 0)
         note_peak(warming, &peak);
     else
-        layer->peak_degC = layer->bulk_degC = fmax(layer->bulk_degC, tw_history_bulk_degC(warming->history));
+        note_sliver(warming, layer);
     if (wait_s > 0.0) {
         struct tw_move wait = { .kind = TW_MOVE_DWELL, .role = TW_ROLE_COOL, .layer = warming->plan->moves[first].layer,
                                 .to = warming->plan->moves[place - 1].to, .dwell_s = wait_s };
@@ -359,7 +400,8 @@ static enum tw_status walk(struct warming *warming)
 static void reset_layers(struct tw_setup_plan *plan)
 {
     for (size_t i = 0; i < plan->layer_count; i++) {
-        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = -HUGE_VAL;
+        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
+        plan->layers[i].boiling_room_K = HUGE_VAL;
         plan->layers[i].dwell_s = 0.0;
         plan->layers[i].boiled = false;
     }
@@ -373,6 +415,7 @@ static void sum_up(struct warming *warming)
     for (size_t i = 0; i < plan->layer_count; i++)
         plan->peak_degC = fmax(plan->peak_degC, plan->layers[i].peak_degC);
     plan->bulk_degC = tw_history_highest_bulk_degC(warming->history);
+    tw_history_tempering(warming->history, &warming->limits->temper, &plan->tempering);
 }
 
 enum tw_status tw_warmth_run(const struct tw_scene *scene, const struct tw_cut_limits *limits,

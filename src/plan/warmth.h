@@ -6,7 +6,7 @@
 #include "plan/cut.h"
 #include "plan/scene.h"
 
-/* Sets peak, bulk and factors of every layer; adds waits where a pass would otherwise come above the limit, and their
+/* Sets peak, bulk, factors and coolant regime of every layer and the tempering of the face; adds waits where a pass would otherwise come above the limit, and their
  * time. TW_NO_PLAN when waiting does not help. */
 enum tw_status tw_warmth_run(const struct tw_scene *scene, const struct tw_cut_limits *limits,
                              struct tw_setup_plan *plan);
