@@ -2,8 +2,8 @@
 
 VERSION  := 0.1.0
 PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev
-TEST_PACKAGES := clang libcriterion-dev nodejs npm python3 python3-numpy python3-scipy python3-shapely \
-                 python3-ezdxf python3-svgelements
+TEST_PACKAGES := clang libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
+                 python3-svgelements $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl
 
 DEMO     := santoku-170
@@ -121,6 +121,7 @@ run-tests: build-tests
 $(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_plate_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
 $(OUT)/tests/test_outline_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
+$(OUT)/tests/test_removal_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
 -include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
 

@@ -257,3 +257,28 @@ Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)
         faults += *c == '\n';
     cr_expect(eq(int, faults, 4), "%s", result.err);
 }
+
+/* The worked example of the README is what the program prints. */
+Test(cli, readme_shows_what_preview_prints)
+{
+    static const char command_line[] = "$ tangwright preview samples/santoku-170/job.cfg\n";
+    static char readme[65536], shown[16384], whole[8192];
+    char *block, *end;
+    FILE *stream = fopen("README.md", "rb");
+    size_t got;
+
+    cr_assert(stream != NULL);
+    got = fread(readme, 1, sizeof readme - 1, stream);
+    fclose(stream);
+    readme[got] = '\0';
+    block = strstr(readme, command_line);
+    cr_assert(block != NULL);
+    block += strlen(command_line);
+    end = strstr(block, "```");
+    cr_assert(end != NULL);
+    *end = '\0';
+    snprintf(whole, sizeof whole, "%s preview samples/santoku-170/job.cfg >%s/stdout.txt 2>%s/stderr.txt", program(), folder, folder);
+    cr_assert(eq(int, system(whole), 0));
+    slurp("stdout.txt", shown, sizeof shown);
+    cr_expect(strcmp(block, shown) == 0, "the README shows\n%s\nbut the program prints\n%s", block, shown);
+}

@@ -1,5 +1,6 @@
-/* test_removal_numpy.c - whole programs of motions, ground here and by tests/reference/removal_numpy.py, which is
- * written apart from this code and in double throughout. Volumes motion by motion and every cell must agree. */
+/* test_removal_numpy.c - whole programs of motions, ground here and by tests/reference/removal_numpy.py,
+ * which is written apart from this code and in double throughout. Volumes motion by motion and every cell
+ * must agree. */
 #include "tangwright/removal.h"
 
 #include <criterion/criterion.h>
@@ -48,16 +49,18 @@ static FILE *ask(const struct problem *p, const char *heights, char *problem_pat
     char command[300];
 
     cr_assert(ne(ptr, out, NULL));
-    fprintf(out, "%.17g %.17g %.17g %d %d %.17g\n", p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell, columns, rows,
-            p->bottom);
+    fprintf(out, "%.17g %.17g %.17g %d %d %.17g\n", p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell,
+            columns, rows, p->bottom);
     fprintf(out, "%s %.17g %.17g\n", p->body.shape == TW_BODY_DISC ? "disc" : "cup", p->body.radius_mm,
             p->body.shape == TW_BODY_DISC ? p->body.width_mm : p->body.rim_mm);
     fprintf(out, "%.17g %.17g %.17g %.17g %.17g\n", p->x0, p->x1, p->y0, p->y1, p->top);
     for (int i = 0; i < p->count; i++)
-        fprintf(out, "%.17g %.17g %.17g %.17g %.17g %.17g\n", p->motions[i][0], p->motions[i][1], p->motions[i][2],
-                p->motions[i][3], p->motions[i][4], p->motions[i][5]);
+        fprintf(out, "%.17g %.17g %.17g %.17g %.17g %.17g\n", p->motions[i][0], p->motions[i][1],
+                p->motions[i][2], p->motions[i][3], p->motions[i][4], p->motions[i][5]);
     cr_assert(eq(int, fclose(out), 0));
-    snprintf(command, sizeof command, "PATH=/usr/bin:/bin:$PATH python3 tests/reference/removal_numpy.py %s < %s", heights, problem_path);
+    snprintf(command, sizeof command,
+             "PATH=/usr/bin:/bin:$PATH python3 tests/reference/removal_numpy.py %s < %s", heights,
+             problem_path);
     return popen(command, "r");
 }
 
@@ -76,8 +79,12 @@ static void compare(const struct problem *p)
     cr_assert(ne(ptr, heights, NULL));
     cr_assert(ge(int, mkstemp(heights_path), 0));
     cr_assert(ge(int, mkstemp(problem_path), 0));
-    cr_assert(eq(int, tw_field_new(p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell, columns, rows, p->bottom, &field, NULL), TW_OK));
-    cr_assert(eq(int, tw_field_add_stock(&field, &ring, 1, (struct tw_height_plane){ p->top, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(int,
+                 tw_field_new(p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell, columns, rows,
+                              p->bottom, &field, NULL),
+                 TW_OK));
+    cr_assert(
+        eq(int, tw_field_add_stock(&field, &ring, 1, (struct tw_height_plane){ p->top, 0, 0 }, NULL), TW_OK));
     cr_assert(eq(int, tw_sweep_new(&field, &p->body, p->cell, &sweep, NULL), TW_OK));
     answer = ask(p, heights_path, problem_path, columns, rows);
     cr_assert(ne(ptr, answer, NULL));
@@ -85,7 +92,8 @@ static void compare(const struct problem *p)
         struct tw_removal removal;
         double expected;
 
-        cr_assert(eq(int, fscanf(answer, "%lf", &expected), 1), "the reference failed; run the tests from the project's folder");
+        cr_assert(eq(int, fscanf(answer, "%lf", &expected), 1),
+                  "the reference failed; run the tests from the project's folder");
         cr_assert(eq(int, tw_sweep_line(sweep, p->motions[i], p->motions[i] + 3, &removal, NULL), TW_OK));
         /* a cell whose centre lies on the wheel's edge to the last bit may fall either way */
         cr_expect(epsilon_eq(dbl, removal.volume_mm3, expected, 1e-4 * expected + 0.01), "motion %d", i);
@@ -96,12 +104,14 @@ static void compare(const struct problem *p)
     cr_expect(eq(int, pclose(answer), 0));
     answer = fopen(heights_path, "rb");
     cr_assert(ne(ptr, answer, NULL));
-    cr_assert(eq(sz, fread(heights, sizeof *heights, (size_t)columns * (size_t)rows, answer), (size_t)columns * (size_t)rows));
+    cr_assert(eq(sz, fread(heights, sizeof *heights, (size_t)columns * (size_t)rows, answer),
+                 (size_t)columns * (size_t)rows));
     fclose(answer);
     int different = 0;
     for (int i = 0; i < columns * rows; i++)
-        different += !(fabs((double)field.stock_mm[i] - heights[i]) <= 1e-5 || (double)field.stock_mm[i] == heights[i]);
-    cr_expect(le(int, different, columns * rows / 20000), "%d cells", different);
+        different += !(fabs((double)field.stock_mm[i] - heights[i]) <= 1e-5 ||
+                       (double)field.stock_mm[i] == heights[i]);
+    cr_expect(le(int, different, columns *rows / 20000), "%d cells", different);
     unlink(heights_path);
     unlink(problem_path);
     tw_sweep_free(sweep);
@@ -112,7 +122,11 @@ static void compare(const struct problem *p)
 Test(removal_numpy, a_disc_in_lanes_and_at_random)
 {
     struct problem p = { .body = { .shape = TW_BODY_DISC, .radius_mm = 87.3, .width_mm = 12.7 },
-                         .x1 = 90, .y1 = 24, .top = 3.7, .bottom = 0.5, .cell = 0.1 };
+                         .x1 = 90,
+                         .y1 = 24,
+                         .top = 3.7,
+                         .bottom = 0.5,
+                         .cell = 0.1 };
 
     add(&p, -10, 5, 5);
     for (int i = 0; i < 10; i++) {
@@ -127,7 +141,11 @@ Test(removal_numpy, a_disc_in_lanes_and_at_random)
 Test(removal_numpy, a_cup_in_lanes_and_at_random)
 {
     struct problem p = { .body = { .shape = TW_BODY_CUP, .radius_mm = 21.1, .rim_mm = 4.2, .hollow_mm = 30 },
-                         .x1 = 90, .y1 = 24, .top = 3.7, .bottom = 0.5, .cell = 0.1 };
+                         .x1 = 90,
+                         .y1 = 24,
+                         .top = 3.7,
+                         .bottom = 0.5,
+                         .cell = 0.1 };
 
     add(&p, -30, 5, 5);
     for (int i = 0; i < 10; i++) {

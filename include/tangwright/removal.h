@@ -1,19 +1,21 @@
 /* removal.h - what a wheel takes off and what it touches, motion by motion, on a field of heights.
  *
  * Frame     the setup frame: x along the part, y across, z up; mm.
- * Field     a rectangular grid. Each cell holds, at its centre, the top of the stock that may be ground and the
- *           top and kind of what may not be touched. Stock reaches down to bottom_mm.
- * Wheel     a body, not a point. A disc is a cylinder with its axis along y; its programmed point is its lowest
- *           point at mid-width. A cup is a vertical cylinder with a flat rim below and a hollow inside it; its
- *           programmed point is the centre of the rim's face. Either may carry a spindle nose.
- * Sweep     every straight motion is swept exactly: for each cell the part of the motion during which the wheel
- *           is over it, and the wheel's lowest point over it in that part, from closed forms (see
- *           src/removal/sweep.c). Nothing is sampled along the motion. Heights are rounded to float, which
- *           costs less than 2e-5 mm for coordinates within 100 mm and radii up to 300 mm. An arc is cut into
- *           chords no farther from it than a stated distance.
+ * Field     a rectangular grid. Each cell holds, at its centre, the top of the stock that may be ground and
+ *           the top and kind of what may not be touched. Stock reaches down to bottom_mm.
+ * Wheel     a body, not a point. A disc is a cylinder with its axis along y; its programmed point is its
+ *           lowest point at mid-width. A cup is a vertical cylinder with a flat rim below and a hollow
+ *           inside it; its programmed point is the centre of the rim's face. Either may carry a spindle
+ *           nose.
+ * Sweep     every straight motion is swept exactly: for each cell the part of the motion during which the
+ *           wheel is over it, and the wheel's lowest point over it in that part, from closed forms (see
+ *           src/removal/round.c and ring.c). Nothing is sampled along the motion. Heights are rounded to float, which
+ *           costs less than 2e-5 mm for coordinates within 100 mm and radii up to 300 mm. An arc is cut
+ *           into chords no farther from it than a stated distance.
  * In time   a motion is cut into slices of equal length. Each tells what was removed in it and how deep.
  * Memory    a field owns its arrays, a sweep owns its working space and the slices it hands out, which live
- *           until its next motion. Grinding one motion allocates only when it has more slices than any before.
+ *           until its next motion. Grinding one motion allocates only when it has more slices than any
+ *           before.
  * Threads   a field and its sweep belong to one thread; different fields may run at once. */
 #ifndef TANGWRIGHT_REMOVAL_H
 #define TANGWRIGHT_REMOVAL_H
@@ -50,6 +52,7 @@ struct tw_field {
 
     /* kept by the functions below */
     int *stock_from, *stock_to; /* columns of each row that hold stock */
+    int column_from, column_to; /* columns that hold anything */
     float *keep_tiles_mm;       /* highest keep_mm of every so many columns */
     int tile_count;
     double stock_high_mm, keep_high_mm;
@@ -60,12 +63,14 @@ struct tw_height_plane {
     double z_mm, slope_x, slope_y;
 };
 
-/* An empty field of at most 2^27 cells, over x_mm .. x_mm + columns cell_mm and so on. TW_BAD_USAGE, TW_NO_MEMORY. */
+/* An empty field of at most 2^27 cells, over x_mm .. x_mm + columns cell_mm and so on. TW_BAD_USAGE,
+ * TW_NO_MEMORY. */
 enum tw_status tw_field_new(double x_mm, double y_mm, double cell_mm, int columns, int rows, double bottom_mm,
                             struct tw_field *out, struct tw_findings *findings);
 void tw_field_free(struct tw_field *field);
 
-/* Stock up to `top` in every cell whose centre lies inside an odd number of the rings (so holes are rings too). */
+/* Stock up to `top` in every cell whose centre lies inside an odd number of the rings (so holes are rings
+ * too). */
 enum tw_status tw_field_add_stock(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
                                   struct tw_height_plane top, struct tw_findings *findings);
 
@@ -74,7 +79,8 @@ enum tw_status tw_field_add_keep_out(struct tw_field *field, const struct tw_rin
                                      enum tw_cell_kind kind, struct tw_height_plane top,
                                      struct tw_findings *findings);
 
-/* The lowest height allowed inside the rings, NULL: everywhere. A later call may lower or raise a part (a relief). */
+/* The lowest height allowed inside the rings, NULL: everywhere. A later call may lower or raise a part (a
+ * relief). */
 enum tw_status tw_field_set_limit(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
                                   struct tw_height_plane limit, struct tw_findings *findings);
 
@@ -126,8 +132,8 @@ struct tw_removal {
 
 struct tw_sweep; /* a wheel at work on a field: working space only */
 
-/* `slice_mm` is the wanted length of a slice; at least a cell. The field must outlive the sweep and keep its size.
- * TW_BAD_USAGE for a body or a slice that makes no sense. Release with tw_sweep_free(). */
+/* `slice_mm` is the wanted length of a slice; at least a cell. The field must outlive the sweep and keep
+ * its size. TW_BAD_USAGE for a body or a slice that makes no sense. Release with tw_sweep_free(). */
 enum tw_status tw_sweep_new(struct tw_field *field, const struct tw_wheel_body *body, double slice_mm,
                             struct tw_sweep **out, struct tw_findings *findings);
 void tw_sweep_free(struct tw_sweep *sweep);

@@ -5,23 +5,49 @@
 
 #include <math.h>
 
+/* The plan keeps this far below the limit: the dry-run, which works the heat out anew from the program's text, may find
+ * a pass a little hotter. */
+#define GUARD_K 1.0
+
 /* A real-valued comparison of whole steps needs this much slack. */
 #define STEP_SLACK 1e-6
 
-struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, double wheel_mm_per_s)
+/* Finished thickness where the tang ends. */
+static double thinnest_mm(const struct tw_job *job)
+{
+    double end_mm = 0.0;
+
+    for (size_t i = 0; i < job->part.tang.outer.count; i++)
+        end_mm = fmax(end_mm, job->part.tang.outer.points[i].x_mm);
+    return tw_taper_thickness_mm(job, end_mm);
+}
+
+struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
+                                      struct tw_factors *factors)
 {
     const struct tw_fixture *fixture = &job->fixture;
-    double area_mm2 = 0.0;
     struct tw_cut_limits limits = {
         .wheel_mm_per_s = wheel_mm_per_s,
-        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
+        .limit_degC = job->limits.tempering_degC - job->limits.margin_K - GUARD_K,
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
+        .thinnest_mm = thinnest_mm(job),
+        .factors = factors,
+        .temper = tw_temper_limit_of(job->limits.tempering_degC, job->limits.margin_K, job->limits.tempering_s,
+                                     job->steel.temper_constant),
+        .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
+        .more_passes = job->finish.layers + job->finish.spark_out,
+        .reserve = 1.0,
+        .boiling_margin_K = job->coolant.boiling_margin_K,
     };
+    double joint = job->coolant.joint_conductance_W_per_mm2_K;
 
-    area_mm2 = tw_tang_area_mm2(job);
-    limits.force_N = fixture->friction * (fixture->clamp_force_N + fixture->pull_N_per_mm2 * area_mm2) /
+    tw_factors_open(factors, &job->steel, side == TW_SIDE_B ? joint * TW_HISTORY_PACKED_SHARE : joint);
+
+    limits.stock_mm = fmax(0.0, (job->taper.ricasso_mm - limits.thinnest_mm) / 2.0 - job->finish.allowance_mm);
+    limits.force_N = fixture->friction *
+                     (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
                      fixture->holding_safety;
     return limits;
 }
@@ -33,8 +59,31 @@ static double contact_mm(const struct tw_job *job, const struct tw_cut_limits *l
     return tw_disc_contact_mm(depth_mm, &job->wheel);
 }
 
-enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
-                               double table_mm_per_s, double engaged_mm, struct tw_cut *out,
+/* Highest flash that, at every pass that a spot will see, adds up to no more than the equivalent limit allows. */
+static double equivalent_degC(const struct tw_cut_limits *limits, double depth_mm, double contact_s)
+{
+    double passes = ceil(limits->stock_mm / depth_mm - STEP_SLACK) + limits->more_passes;
+
+    return tw_temper_highest_degC(&limits->temper, fmax(1.0, passes) * limits->reserve * contact_s);
+}
+
+double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double boiling_room_K,
+                         double flash_limit_degC)
+{
+    return fmin(flash_limit_degC - peak_degC, boiling_room_K - limits->boiling_margin_K);
+}
+
+double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
+{
+    double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->boiling_room_K, flash_limit_degC);
+    double dry_K = flash_limit_degC - peak->dry_degC;
+
+    return fmin(fmax(wet_K, dry_K), limits->limit_degC - peak->highest_bulk_degC);
+}
+
+/* The cut with a plate factor that is known already. */
+static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                               double table_mm_per_s, double engaged_mm, double factor, struct tw_cut *out,
                                struct tw_findings *findings)
 {
     struct tw_contact contact = {
@@ -43,28 +92,53 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
         .wheel_mm_per_s = limits->wheel_mm_per_s,
         .contact_mm = contact_mm(job, limits, depth_mm),
     };
+    double bulk_degC = limits->ambient_degC + limits->bulk_K;
     struct tw_flash flash;
-    enum tw_status status = tw_flash_estimate(&contact, &job->wheel, &job->steel, &job->coolant,
-                                              limits->ambient_degC, &flash, findings);
+    struct tw_hot_spot spot;
+    enum tw_status status =
+        tw_flash_estimate(&contact, &job->wheel, &job->steel, &job->coolant, bulk_degC, &flash, findings);
+    double edge;
 
     if (status != TW_OK)
         return status;
+    edge = tw_exit_edge_factor(flash.peclet);
+    spot = tw_hot_spot(&flash, bulk_degC, edge * factor, &job->coolant);
     *out = (struct tw_cut){
         .depth_mm = depth_mm,
         .table_mm_per_s = table_mm_per_s,
-        .peak_degC = flash.peak_degC,
+        .peak_degC = spot.degC,
+        .flash_K = spot.rise_K / (edge * factor),
+        .dry_degC = spot.dry_degC,
+        .boiling_room_K = spot.boiling_room_K,
+        .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
+        .flash_limit_degC = limits->limit_degC,
+        .edge_factor = edge,
+        .plate_factor = factor,
         .power_W = flash.power_W_per_mm * engaged_mm,
         .force_N = flash.tangential_N_per_mm * engaged_mm,
-        .boiled = flash.boiled,
         .binding = TW_BINDS_STOCK,
     };
+    if (limits->equivalent)
+        out->flash_limit_degC = out->equivalent_degC;
+    out->boiled = spot.boiling_room_K < limits->boiling_margin_K;
     return TW_OK;
+}
+
+enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                               double table_mm_per_s, double engaged_mm, struct tw_cut *out,
+                               struct tw_findings *findings)
+{
+    double factor = tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm);
+
+    return estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, factor, out, findings);
 }
 
 /* The limit that this cut breaks; TW_BINDS_STOCK: none. */
 static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
-    if (cut->peak_degC > limits->limit_degC)
+    double wet_room_K = tw_cut_wet_room_K(limits, cut->peak_degC, cut->boiling_room_K, cut->flash_limit_degC);
+
+    if (wet_room_K < 0.0 && cut->dry_degC > cut->flash_limit_degC)
         return cut->boiled ? TW_BINDS_BOILING : TW_BINDS_TEMPERATURE;
     if (cut->force_N > limits->force_N)
         return TW_BINDS_HOLDING;
@@ -82,9 +156,10 @@ struct search {
     struct tw_findings *findings;
 };
 
-/* Largest whole number of infeed steps that breaks no limit at this speed: temperature, force and power all
- * rise with depth, so halving the interval finds it. 0 steps when not even one is allowed. */
-static enum tw_status deepest(const struct search *search, double table_mm_per_s, long *steps, struct tw_cut *best)
+/* Largest whole number of infeed steps that breaks no limit at this speed with this plate factor: temperature, force
+ * and power all rise with depth, so halving the interval finds it. 0 steps when not even one is allowed. */
+static enum tw_status deepest_with(const struct search *search, double table_mm_per_s, double factor, long *steps,
+                                   struct tw_cut *best)
 {
     long low = 0, high = (long)floor(search->largest_mm / search->step_mm + STEP_SLACK) + 1;
     enum tw_binding binding = search->largest_binds;
@@ -94,8 +169,8 @@ static enum tw_status deepest(const struct search *search, double table_mm_per_s
         long middle = low + (high - low) / 2;
         struct tw_cut cut;
         enum tw_binding broken;
-        enum tw_status status = tw_cut_estimate(search->job, search->limits, (double)middle * search->step_mm,
-                                                table_mm_per_s, search->engaged_mm, &cut, search->findings);
+        enum tw_status status = estimate(search->job, search->limits, (double)middle * search->step_mm, table_mm_per_s,
+                                         search->engaged_mm, factor, &cut, search->findings);
 
         if (status != TW_OK)
             return status;
@@ -111,6 +186,20 @@ static enum tw_status deepest(const struct search *search, double table_mm_per_s
     best->binding = binding;
     *steps = low;
     return TW_OK;
+}
+
+/* The plate factor takes long to work out and grows with the contact's length: the one for the deepest cut that would
+ * be allowed without it errs, if at all, to the safe side. */
+static enum tw_status deepest(const struct search *search, double table_mm_per_s, long *steps, struct tw_cut *best)
+{
+    enum tw_status status = deepest_with(search, table_mm_per_s, 1.0, steps, best);
+    double factor;
+
+    if (status != TW_OK || *steps == 0)
+        return status;
+    factor = tw_factors_get(search->limits->factors, contact_mm(search->job, search->limits, best->depth_mm),
+                            table_mm_per_s, search->limits->thinnest_mm);
+    return factor > 1.0 ? deepest_with(search, table_mm_per_s, factor, steps, best) : TW_OK;
 }
 
 static double speed_of_row(const struct tw_job *job, size_t row)

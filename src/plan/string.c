@@ -157,16 +157,16 @@ static void count_passes(struct stringing *stringing)
     }
 }
 
-/* The first move comes from wherever the machine was left; it is not timed. */
-static enum tw_status time_moves(const struct tw_scene *scene, struct tw_setup_plan *out)
+enum tw_status tw_string_times(const struct tw_scene *scene, const struct tw_setup_plan *plan, double *times_s)
 {
     bool blended = scene->job->machine.dialect.path_mode == TW_PATH_BLENDED;
-    struct tw_motion_leg *legs = calloc(out->move_count, sizeof *legs);
-    double *times_s = calloc(out->move_count, sizeof *times_s);
-    enum tw_status status = legs && times_s ? TW_OK : tw_no_memory(scene->findings);
+    struct tw_motion_leg *legs = calloc(plan->move_count, sizeof *legs);
+    enum tw_status status;
 
-    for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
-        const struct tw_move *move = &out->moves[i], *before = move - 1;
+    if (!legs)
+        return tw_no_memory(scene->findings);
+    for (size_t i = 1; i < plan->move_count; i++) {
+        const struct tw_move *move = &plan->moves[i], *before = move - 1;
 
         legs[i].by_mm[0] = move->to.x_mm - before->to.x_mm;
         legs[i].by_mm[1] = move->to.y_mm - before->to.y_mm;
@@ -174,11 +174,18 @@ static enum tw_status time_moves(const struct tw_scene *scene, struct tw_setup_p
         legs[i].feed_mm_per_s = move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0;
         legs[i - 1].rest_after = move->kind == TW_MOVE_DWELL;
     }
-    if (status == TW_OK)
-        status = tw_motion_times(&scene->job->machine, legs, out->move_count, blended, times_s, scene->findings);
+    status = tw_motion_times(&scene->job->machine, legs, plan->move_count, blended, times_s, scene->findings);
+    free(legs);
+    return status;
+}
+
+static enum tw_status time_moves(const struct tw_scene *scene, struct tw_setup_plan *out)
+{
+    double *times_s = calloc(out->move_count, sizeof *times_s);
+    enum tw_status status = times_s ? tw_string_times(scene, out, times_s) : tw_no_memory(scene->findings);
+
     for (size_t i = 1; status == TW_OK && i < out->move_count; i++)
         out->part_time_s += out->moves[i].kind == TW_MOVE_DWELL ? out->moves[i].dwell_s : times_s[i];
-    free(legs);
     free(times_s);
     return status;
 }

@@ -25,11 +25,12 @@ enum tw_status tw_field_new(double x_mm, double y_mm, double cell_mm, int column
     size_t cells;
 
     *out = (struct tw_field){ 0 };
-    if (!isfinite(x_mm) || !isfinite(y_mm) || !isfinite(bottom_mm) || !(cell_mm > 0.0) || !isfinite(cell_mm) ||
-        columns < 1 || rows < 1 || (size_t)columns > MOST_CELLS / (size_t)rows)
-        return tw_fail(findings, TW_BAD_USAGE, nowhere,
-                       "a grid of %d by %d cells of %g mm cannot be made; it may have up to %zu cells, each above 0 mm",
-                       columns, rows, cell_mm, MOST_CELLS);
+    if (!isfinite(x_mm) || !isfinite(y_mm) || !isfinite(bottom_mm) || !(cell_mm > 0.0) ||
+        !isfinite(cell_mm) || columns < 1 || rows < 1 || (size_t)columns > MOST_CELLS / (size_t)rows)
+        return tw_fail(
+            findings, TW_BAD_USAGE, nowhere,
+            "a grid of %d by %d cells of %g mm cannot be made; it may have up to %zu cells, each above 0 mm",
+            columns, rows, cell_mm, MOST_CELLS);
     cells = (size_t)columns * (size_t)rows;
     field.columns = columns;
     field.rows = rows;
@@ -62,6 +63,13 @@ void tw_field_free(struct tw_field *field)
     *field = (struct tw_field){ 0 };
 }
 
+static void note_columns(struct tw_field *field, int from, int to)
+{
+    to = to < field->columns ? to : field->columns;
+    field->column_from = from < field->column_from ? from : field->column_from;
+    field->column_to = to > field->column_to ? to : field->column_to;
+}
+
 static void refresh_row(struct tw_field *field, int row)
 {
     const float *stock = field->stock_mm + removal_index(field, row, 0);
@@ -80,6 +88,11 @@ static void refresh_row(struct tw_field *field, int row)
         tiles[column / REMOVAL_TILE] = fmaxf(tiles[column / REMOVAL_TILE], keep[column]);
         field->keep_high_mm = fmax(field->keep_high_mm, (double)keep[column]);
     }
+    for (int tile = 0; tile < field->tile_count; tile++)
+        if (tiles[tile] > -INFINITY)
+            note_columns(field, tile * REMOVAL_TILE, (tile + 1) * REMOVAL_TILE);
+    if (from < to)
+        note_columns(field, from, to);
     field->stock_from[row] = from < to ? from : 0;
     field->stock_to[row] = to;
 }
@@ -87,8 +100,23 @@ static void refresh_row(struct tw_field *field, int row)
 void tw_field_refresh(struct tw_field *field)
 {
     field->stock_high_mm = field->keep_high_mm = -(double)INFINITY;
+    field->column_from = field->columns;
+    field->column_to = 0;
     for (int row = 0; row < field->rows; row++)
         refresh_row(field, row);
+}
+
+void removal_refresh_high(struct tw_field *field)
+{
+    float high_mm = -INFINITY;
+
+    for (int row = 0; row < field->rows; row++) {
+        const float *stock = field->stock_mm + removal_index(field, row, 0);
+
+        for (int column = field->stock_from[row]; column < field->stock_to[row]; column++)
+            high_mm = stock[column] > high_mm ? stock[column] : high_mm;
+    }
+    field->stock_high_mm = (double)high_mm;
 }
 
 double tw_field_volume_mm3(const struct tw_field *field)
@@ -126,7 +154,8 @@ static void cross_ring(const struct tw_ring *ring, double y_mm, struct crossings
 
         /* Half open, so that a corner on the line counts once or twice, as it must. */
         if ((a.y_mm <= y_mm) != (b.y_mm <= y_mm))
-            crossings->x_mm[crossings->count++] = a.x_mm + (y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm);
+            crossings->x_mm[crossings->count++] =
+                a.x_mm + (y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm);
     }
 }
 
@@ -160,7 +189,8 @@ enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings,
 
 static float height(const struct tw_field *field, const struct tw_height_plane *plane, int row, int column)
 {
-    return (float)(plane->z_mm + plane->slope_x * removal_x(field, column) + plane->slope_y * removal_y(field, row));
+    return (float)(plane->z_mm + plane->slope_x * removal_x(field, column) +
+                   plane->slope_y * removal_y(field, row));
 }
 
 static void fill_stock(struct tw_field *field, int row, int from, int to, const void *what)

@@ -6,6 +6,17 @@
 
 enum { REMOVAL_TILE = 32 }; /* columns that share one entry of keep_tiles_mm */
 
+/* fmin() and fmax() are calls; these stand in the inner loops, where no argument is NaN. */
+static inline double removal_smaller(double a, double b)
+{
+    return a < b ? a : b;
+}
+
+static inline double removal_larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 static inline size_t removal_index(const struct tw_field *field, int row, int column)
 {
     return (size_t)row * (size_t)field->columns + (size_t)column;
@@ -32,6 +43,9 @@ static inline double removal_row(const struct tw_field *field, double y_mm)
 {
     return (y_mm - field->y_mm) / field->cell_mm - 0.5;
 }
+
+/* Brings stock_high_mm down to what still stands. */
+void removal_refresh_high(struct tw_field *field);
 
 /* Does something to the cells from..to-1 of a row. */
 typedef void (*removal_filler)(struct tw_field *field, int row, int from, int to, const void *what);

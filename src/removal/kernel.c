@@ -1,5 +1,5 @@
-/* kernel.c - four cells at a time, with the vector types gcc and clang share. Lane by lane each result is that of
- * plain float arithmetic, so it is the same on every machine. */
+/* kernel.c - four cells at a time, with the vector types gcc and clang share. Lane by lane each result is
+ * that of plain float arithmetic, so it is the same on every machine. */
 #include "removal/kernel.h"
 
 #include "tangwright/removal.h"
@@ -69,8 +69,8 @@ static void note_touched(struct removal_run *run, int i)
     run->last = i;
 }
 
-static void cut_one(float *stock_mm, float floor_mm, const float *limit_mm, int i, const struct removal_slots *slots,
-                    int slot, struct removal_run *run)
+static void cut_one(float *stock_mm, float floor_mm, const float *limit_mm, int i,
+                    const struct removal_slots *slots, int slot, struct removal_run *run)
 {
     float cut_mm = *stock_mm - floor_mm;
 
@@ -101,10 +101,11 @@ struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const flo
                                const struct removal_slots *slots, int slot)
 {
     const floats zero = { 0.0F, 0.0F, 0.0F, 0.0F }, one = { 1.0F, 1.0F, 1.0F, 1.0F };
+    float *sum_mm = slots->sum_mm + slot, *depth_mm = slots->depth_mm + slot, *cells = slots->cells + slot;
     struct removal_run run = { false, 0, -1, 0.0F };
-    flags last_touched = { 0, 0, 0, 0 };
+    int i = 0, first_block = -1, last_block = -1;
+    flags first_touched = { 0, 0, 0, 0 }, last_touched = { 0, 0, 0, 0 };
     floats below = zero;
-    int i = 0, last_block = -1;
 
     for (; i + LANES <= count; i += LANES) {
         floats stock = load(stock_mm + i), floor = load(floor_mm + i), cut = stock - floor;
@@ -112,22 +113,26 @@ struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const flo
 
         if (!any(is_cut))
             continue;
-        run.cut = true;
         store(stock_mm + i, choose(is_cut, floor, stock));
         cut = where(is_cut, cut);
         touched = cut > touch_mm;
-        store(slots->sum_mm + slot + i, load(slots->sum_mm + slot + i) + cut);
-        store(slots->depth_mm + slot + i, larger(load(slots->depth_mm + slot + i), cut));
-        store(slots->cells + slot + i, load(slots->cells + slot + i) + where(touched, one));
+        store(sum_mm + i, load(sum_mm + i) + cut);
+        store(depth_mm + i, larger(load(depth_mm + i), cut));
+        store(cells + i, load(cells + i) + where(touched, one));
         if (limit_mm)
             below = larger(below, where(is_cut, load(limit_mm + i) - floor));
+        run.cut = true;
         if (!any(touched))
             continue;
-        if (last_block < 0)
-            note_lanes(&run, touched, i);
+        if (first_block < 0) {
+            first_block = i;
+            first_touched = touched;
+        }
         last_block = i;
         last_touched = touched;
     }
+    if (first_block >= 0)
+        note_lanes(&run, first_touched, first_block);
     if (last_block >= 0)
         note_lanes(&run, last_touched, last_block);
     run.below_limit_mm = largest_lane(below);
@@ -150,17 +155,31 @@ float removal_penetration(const float *top_mm, const float *floor_mm, int count)
     return result;
 }
 
+int removal_next_above(const float *one_mm, const float *other_mm, int from, int to, float low_mm)
+{
+    int i = from;
+
+    while (i + LANES <= to && !any((load(one_mm + i) > low_mm) | (load(other_mm + i) > low_mm)))
+        i += LANES;
+    while (i < to && !(one_mm[i] > low_mm) && !(other_mm[i] > low_mm))
+        i++;
+    return i;
+}
+
 void removal_fill_ramp(float *floor_mm, int count, double from_mm, double step_mm, double z_mm, double slope)
 {
-    const floats lane = { 0.0F, 1.0F, 2.0F, 3.0F };
-    const floats zero = { 0.0F, 0.0F, 0.0F, 0.0F };
+    const floats zero = { 0.0F, 0.0F, 0.0F, 0.0F }, lanes = { LANES, LANES, LANES, LANES };
+    const float from = (float)from_mm, step = (float)step_mm, z = (float)z_mm, rate = (float)slope;
+    floats index = { 0.0F, 1.0F, 2.0F, 3.0F };
     int i = 0;
 
     for (; i + LANES <= count; i += LANES) {
-        floats run_mm = (float)(from_mm + i * step_mm) + lane * (float)step_mm;
-
-        store(floor_mm + i, larger(run_mm, zero) * (float)slope + (float)z_mm);
+        store(floor_mm + i, larger(from + index * step, zero) * rate + z);
+        index += lanes;
     }
-    for (; i < count; i++)
-        floor_mm[i] = fmaxf((float)(from_mm + i * step_mm), 0.0F) * (float)slope + (float)z_mm;
+    for (; i < count; i++) {
+        float run_mm = from + (float)i * step;
+
+        floor_mm[i] = (run_mm > 0.0F ? run_mm : 0.0F) * rate + z;
+    }
 }

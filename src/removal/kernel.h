@@ -12,9 +12,9 @@ struct removal_slots {
 };
 
 struct removal_run {
-    bool cut;               /* anything at all, be it rounding */
-    int first, last;        /* cells cut, counted from the run's own first; last < first: none */
-    float below_limit_mm;   /* how far the cut went below the limit; 0: nowhere */
+    bool cut;             /* anything at all, be it rounding */
+    int first, last;      /* cells cut, counted from the run's own first; last < first: none */
+    float below_limit_mm; /* how far the cut went below the limit; 0: nowhere */
 };
 
 /* Lowers stock[i] to floor[i] wherever it stands above it, and adds what was cut to slots at [slot + i]. */
@@ -23,6 +23,9 @@ struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const flo
 
 /* The greatest top[i] - floor[i], 0 where none is above zero. */
 float removal_penetration(const float *top_mm, const float *floor_mm, int count);
+
+/* The first of the cells from..to-1 where either height is above low_mm; `to` if none is. */
+int removal_next_above(const float *one_mm, const float *other_mm, int from, int to, float low_mm);
 
 /* floor[i] = z_mm + slope * max(0, from_mm + i * step_mm). */
 void removal_fill_ramp(float *floor_mm, int count, double from_mm, double step_mm, double z_mm, double slope);

@@ -1,10 +1,11 @@
 /* ring.c - an upright ring with a flat lower face, moving along a straight line.
  *
- * Seen along the motion, a cell lies p ahead of the start and q beside the path. The ring's centre, s on its way
- * (0..L), has it under the ring while |p - s| is between wi and w, the half chords of the inner and outer circle at q:
- * w = sqrt(R^2 - q^2), wi = sqrt(Ri^2 - q^2) or 0. So s lies in p - w .. p - wi (the leading rim) or p + wi .. p + w
- * (the trailing rim), within 0 .. L. The face's height is linear in s: it is least at the first such s when the wheel
- * rises or stays level, at the last when it sinks. A sinking wheel cuts twice: when its edge arrives, and from then on. */
+ * Seen along the motion, a cell lies p ahead of the start and q beside the path. The ring's centre, s on
+ * its way (0..L), has it under the ring while |p - s| is between wi and w, the half chords of the inner and
+ * outer circle at q: w = sqrt(R^2 - q^2), wi = sqrt(Ri^2 - q^2) or 0. So s lies in p - w .. p - wi (the
+ * leading rim) or p + wi .. p + w (the trailing rim), within 0 .. L. The face's height is linear in s: it
+ * is least at the first such s when the wheel rises or stays level, at the last when it sinks. A sinking
+ * wheel cuts twice: when its edge arrives, and from then on. */
 #include "removal/sweep.h"
 
 #include <math.h>
@@ -14,11 +15,11 @@
 
 /* A level or rising view of the motion: forwards for the first contact, backwards for the last. */
 struct view {
-    double start_mm[2];  /* x, y */
-    double z_mm, slope;  /* height at the start, change per mm of way; never less than what the motion has */
+    double start_mm[2]; /* x, y */
+    double z_mm, slope; /* height at the start, change per mm of way; never less than what the motion has */
     double length_mm;
-    double way[2];       /* unit vector */
-    bool whole;          /* what this view finds is the lowest of the motion */
+    double way[2]; /* unit vector */
+    bool whole;    /* what this view finds is the lowest of the motion */
     struct removal_set *set;
 };
 
@@ -61,12 +62,13 @@ static struct view backwards(struct tw_sweep *sweep, const struct removal_part *
 /* --- along x: whole runs of cells ---------------------------------------------------------------------- */
 
 /* Cells with p in p_from..p_to: the ring's centre is first over them at max(0, p + shift). */
-static void run_zone(struct tw_sweep *sweep, const struct removal_part *part, int row, const struct view *view,
-                     double p_from, double p_to, double shift_mm)
+static void run_zone(struct tw_sweep *sweep, const struct removal_part *part, int row,
+                     const struct view *view, double p_from, double p_to, double shift_mm)
 {
     const struct tw_field *field = sweep->field;
     double sign = view->way[0] > 0.0 ? 1.0 : -1.0, x0 = view->start_mm[0];
-    double left = fmin(x0 + sign * p_from, x0 + sign * p_to), right = fmax(x0 + sign * p_from, x0 + sign * p_to);
+    double left = fmin(x0 + sign * p_from, x0 + sign * p_to),
+           right = fmax(x0 + sign * p_from, x0 + sign * p_to);
     int from, to, moved = (int)lround(sign * shift_mm / field->cell_mm);
 
     if (p_from > p_to)
@@ -94,7 +96,8 @@ static void set_column_times(struct tw_sweep *sweep)
         struct removal_set *set = &sweep->sets[i];
 
         set->step_t = sweep->field->cell_mm / sweep->step_mm[0];
-        set->first_t = (removal_x(sweep->field, 0) - sweep->from_mm[0]) / sweep->step_mm[0] - sweep->pad * set->step_t;
+        set->first_t =
+            (removal_x(sweep->field, 0) - sweep->from_mm[0]) / sweep->step_mm[0] - sweep->pad * set->step_t;
     }
 }
 
@@ -118,7 +121,8 @@ static void sweep_along_x(struct tw_sweep *sweep, const struct removal_part *par
 
 /* --- straight down or up ------------------------------------------------------------------------------- */
 
-static void run_level(struct tw_sweep *sweep, const struct removal_part *part, int row, double left, double right)
+static void run_level(struct tw_sweep *sweep, const struct removal_part *part, int row, double left,
+                      double right)
 {
     int from, to;
 
@@ -160,7 +164,7 @@ static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm
     const double *ends[2] = { sweep->from_mm, sweep->to_mm };
     double ux = sweep->step_mm[0] / sweep->across_mm, uy = sweep->step_mm[1] / sweep->across_mm;
 
-    *left = INFINITY;
+    *left = (double)INFINITY;
     *right = -(double)INFINITY;
     for (int i = 0; i < 2; i++) {
         double q_mm = y_mm - ends[i][1], side = i ? 1.0 : -1.0, t;
@@ -170,7 +174,8 @@ static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm
             *right = fmax(*right, ends[i][0] + half_chord(radius_mm, q_mm));
         }
         /* The line at `side` of the path, from the start. */
-        t = sweep->step_mm[1] != 0.0 ? (y_mm - sweep->from_mm[1] - side * radius_mm * ux) / sweep->step_mm[1] : -1.0;
+        t = sweep->step_mm[1] != 0.0 ? (y_mm - sweep->from_mm[1] - side * radius_mm * ux) / sweep->step_mm[1]
+                                     : -1.0;
         if (t >= 0.0 && t <= 1.0) {
             double x_mm = sweep->from_mm[0] - side * radius_mm * uy + t * sweep->step_mm[0];
 
@@ -183,11 +188,12 @@ static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm
 /* The way of the ring's centre when the cell first comes under it; false: never. */
 static bool first_way(const struct view *view, double p_mm, double w, double wi, double *out_mm)
 {
-    *out_mm = fmax(0.0, p_mm >= wi ? p_mm - w : p_mm + wi);
+    *out_mm = removal_larger(0.0, p_mm >= wi ? p_mm - w : p_mm + wi);
     return p_mm >= -w && *out_mm <= view->length_mm;
 }
 
-static void visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, const struct view *view)
+static void visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column,
+                  const struct view *view)
 {
     double x = removal_x(sweep->field, column) - view->start_mm[0];
     double y = removal_y(sweep->field, row) - view->start_mm[1];
@@ -198,15 +204,17 @@ static void visit(struct tw_sweep *sweep, const struct removal_part *part, int r
     if (fabs(q_mm) > part->radius_mm ||
         !first_way(view, p_mm, half_chord(part->radius_mm, q_mm), half_chord(part->inner_mm, q_mm), &s_mm))
         return;
-    slot = (int)fmin(s_mm / view->length_mm * sweep->slot_count, sweep->slot_count - 1);
+    slot = (int)removal_smaller(s_mm / view->length_mm * sweep->way_slots, sweep->way_slots - 1);
     removal_cell(sweep, part, row, column, view->z_mm + view->slope * s_mm, view->whole, view->set, slot);
 }
 
 /* Slots are equal parts of the way; the backward view counts them from the end. */
 static void set_way_times(struct tw_sweep *sweep)
 {
-    double step_t = 1.0 / sweep->slot_count;
+    double step_t;
 
+    sweep->way_slots = (int)fmin(ceil(sweep->across_mm / sweep->field->cell_mm), sweep->slot_count);
+    step_t = 1.0 / sweep->way_slots;
     sweep->sets[0].step_t = step_t;
     sweep->sets[0].first_t = 0.5 * step_t;
     sweep->sets[1].step_t = -step_t;
@@ -229,9 +237,10 @@ static void sweep_aslant(struct tw_sweep *sweep, const struct removal_part *part
         row_span(sweep, part->radius_mm, removal_y(field, row), &left, &right);
         removal_columns(field, left, right, &from, &to);
         for (int column = from; column < to; column++) {
-            /* Nothing here as high as the lowest the wheel ever goes. */
-            if (field->stock_mm[at + (size_t)column] <= low_mm && field->keep_mm[at + (size_t)column] <= low_mm)
-                continue;
+            /* Past all that is no higher than the lowest the wheel ever goes. */
+            column = removal_next_above(field->stock_mm + at, field->keep_mm + at, column, to, low_mm);
+            if (column == to)
+                break;
             if (first.whole || part->cuts)
                 visit(sweep, part, row, column, &first);
             if (!first.whole)

@@ -3,21 +3,37 @@
 
 #include <math.h>
 
-static int within(double value, int most)
+/* The first whole number not below `value`, kept within 0..most. */
+static int first_from(double value, int most)
 {
-    return (int)fmin(fmax(value, 0.0), most);
+    int whole;
+
+    if (!(value > 0.0))
+        return 0;
+    if (value >= most)
+        return most;
+    whole = (int)value;
+    return whole + ((double)whole < value);
+}
+
+/* One past the last whole number not above `value`. */
+static int end_to(double value, int most)
+{
+    if (!(value >= 0.0))
+        return 0;
+    return value >= most - 1 ? most : (int)value + 1;
 }
 
 void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to)
 {
-    *from = within(ceil(removal_column(field, from_mm)), field->columns);
-    *to = within(floor(removal_column(field, to_mm)) + 1.0, field->columns);
+    *from = first_from(removal_column(field, from_mm), field->columns);
+    *to = end_to(removal_column(field, to_mm), field->columns);
 }
 
 void removal_rows(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to)
 {
-    *from = within(ceil(removal_row(field, from_mm)), field->rows);
-    *to = within(floor(removal_row(field, to_mm)) + 1.0, field->rows);
+    *from = first_from(removal_row(field, from_mm), field->rows);
+    *to = end_to(removal_row(field, to_mm), field->rows);
 }
 
 static void note_contact(struct tw_sweep *sweep, int kind, int row, int column, double depth_mm, double z_mm)
@@ -67,7 +83,8 @@ static void touch_stock(struct tw_sweep *sweep, int row, int from, const float *
     if ((double)removal_penetration(stock, floor_mm, count) <= TW_REMOVAL_TOUCH_MM)
         return;
     for (int i = 0; i < count; i++)
-        note_contact(sweep, TW_CELL_STOCK, row, from + i, (double)stock[i] - (double)floor_mm[i], (double)floor_mm[i]);
+        note_contact(sweep, TW_CELL_STOCK, row, from + i, (double)stock[i] - (double)floor_mm[i],
+                     (double)floor_mm[i]);
 }
 
 /* The run is cut already: where the stock is as high as the wheel was, the wheel has been at it. */
@@ -107,20 +124,22 @@ static const float *above_bottom(struct tw_sweep *sweep, const float *floor_mm, 
     return sweep->clamped_mm;
 }
 
-void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
-                 struct removal_set *set, int slot)
+void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
+                 bool whole, struct removal_set *set, int slot)
 {
     struct tw_field *field = sweep->field;
     int first = from > field->stock_from[row] ? from : field->stock_from[row];
     int end = to < field->stock_to[row] ? to : field->stock_to[row];
-    const float *floor_mm = sweep->floor_mm + (first - from);
+    const float *floor_mm;
     struct removal_run run;
-    size_t at = removal_index(field, row, first);
+    size_t at;
 
     if (whole && from < to)
         touch_keep_out(sweep, part, row, from, to);
     if (first >= end || sweep->low_mm + part->lift_mm >= field->stock_high_mm)
         return;
+    at = removal_index(field, row, first);
+    floor_mm = sweep->floor_mm + (first - from);
     if (!part->cuts && whole)
         touch_stock(sweep, row, first, floor_mm, end - first);
     if (!part->cuts || sweep->probing)
@@ -128,8 +147,8 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
     floor_mm = above_bottom(sweep, floor_mm, end - first, sweep->low_mm + part->lift_mm);
     slot += first - from;
     use_slots(set, slot, slot + end - first);
-    run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL, end - first,
-                      &set->slots, slot);
+    run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL,
+                      end - first, &set->slots, slot);
     sweep->cut = sweep->cut || run.cut;
     if (run.first <= run.last)
         note_cut(sweep, row, first + run.first, first + run.last);
@@ -137,35 +156,39 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
         note_below_limit(sweep, row, first, floor_mm, end - first);
 }
 
-static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_mm, struct removal_set *set, int slot)
+static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_mm, struct removal_set *set,
+                     int slot)
 {
     struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
-    float floor = (float)fmax(floor_mm, field->bottom_mm), cut_mm = field->stock_mm[at] - floor;
+    float floor = (float)removal_larger(floor_mm, field->bottom_mm), cut_mm = field->stock_mm[at] - floor;
 
     if (!(cut_mm > 0.0F))
         return;
     field->stock_mm[at] = floor;
     use_slots(set, slot, slot + 1);
     set->slots.sum_mm[slot] += cut_mm;
-    set->slots.depth_mm[slot] = fmaxf(set->slots.depth_mm[slot], cut_mm);
+    if (cut_mm > set->slots.depth_mm[slot])
+        set->slots.depth_mm[slot] = cut_mm;
     sweep->cut = true;
     if ((double)cut_mm > TW_REMOVAL_TOUCH_MM) {
         set->slots.cells[slot] += 1.0F;
         note_cut(sweep, row, column, column);
     }
     if (field->limit_mm)
-        note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor, (double)floor);
+        note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor,
+                     (double)floor);
 }
 
-void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
-                  bool whole, struct removal_set *set, int slot)
+void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column,
+                  double floor_mm, bool whole, struct removal_set *set, int slot)
 {
     const struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
 
     if (whole)
-        note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm, floor_mm);
+        note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm,
+                     floor_mm);
     if (whole && !part->cuts)
         note_contact(sweep, TW_CELL_STOCK, row, column, (double)field->stock_mm[at] - floor_mm, floor_mm);
     if (part->cuts && !sweep->probing)

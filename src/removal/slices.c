@@ -1,8 +1,9 @@
 /* slices.c - when in the motion it was removed.
  *
- * The kernels put what they cut into slots, by where the wheel was when it was lowest over a cell. But a cut takes
- * time: a disc reaches a cell sqrt(2 R depth) ahead of being lowest over it, and cuts fastest at first; a sinking face
- * cuts evenly. Here each slot is spread back over the time it took, so that removal adds up slice by slice. */
+ * The kernels put what they cut into slots, by where the wheel was when it was lowest over a cell. But a
+ * cut takes time: a disc reaches a cell sqrt(2 R depth) ahead of being lowest over it, and cuts fastest at
+ * first; a sinking face cuts evenly. Here each slot is spread back over the time it took, so that removal
+ * adds up slice by slice. */
 #include "base/memory.h"
 #include "removal/sweep.h"
 
@@ -17,11 +18,12 @@ struct share {
     double volume_mm3, depth_mm, contact_mm2;
 };
 
-/* The part of a share that falls between two times. Of a rolling cut, what was cut up to a time still e before the
- * lowest point is 1 - e^2 / l^2 of the whole. */
+/* The part of a share that falls between two times. Of a rolling cut, what was cut up to a time still e
+ * before the lowest point is 1 - e^2 / l^2 of the whole. */
 static double part_of(const struct share *share, double from_t, double to_t)
 {
-    double a = fmax(from_t, share->from_t), b = fmin(to_t, share->to_t), apex = share->apex_t;
+    double a = removal_larger(from_t, share->from_t), b = removal_smaller(to_t, share->to_t),
+           apex = share->apex_t;
     double whole;
 
     if (share->spread != REMOVAL_ROLLING)
@@ -34,12 +36,13 @@ static void add(struct tw_slice *slice, const struct share *share, double part)
 {
     slice->volume_mm3 += part * share->volume_mm3;
     slice->contact_mm2 += part * share->contact_mm2;
-    slice->depth_mm = fmax(slice->depth_mm, share->depth_mm);
+    slice->depth_mm = removal_larger(slice->depth_mm, share->depth_mm);
 }
 
 static void distribute(struct tw_slice *slices, int count, const struct share *share)
 {
-    int first = (int)fmin(share->from_t * count, count - 1), last = (int)fmin(share->to_t * count, count - 1);
+    int first = (int)removal_smaller(share->from_t * count, count - 1);
+    int last = (int)removal_smaller(share->to_t * count, count - 1);
 
     if (first >= last || !(share->to_t > share->from_t)) {
         add(&slices[last], share, 1.0);
@@ -51,13 +54,14 @@ static void distribute(struct tw_slice *slices, int count, const struct share *s
 
 static double clamp01(double t)
 {
-    return fmin(fmax(t, 0.0), 1.0);
+    return removal_smaller(removal_larger(t, 0.0), 1.0);
 }
 
 /* How long before its slot's time a cut began, as a fraction of the motion. */
-static double duration_of(const struct tw_sweep *sweep, const struct removal_set *set, double t, double depth_mm)
+static double duration_of(const struct tw_sweep *sweep, const struct removal_set *set, double t,
+                          double depth_mm)
 {
-    double run_mm = fabs(sweep->step_mm[0]), beyond_mm = fmax(0.0, t - 1.0) * run_mm;
+    double run_mm = fabs(sweep->step_mm[0]), beyond_mm = removal_larger(0.0, t - 1.0) * run_mm;
 
     if (set->spread == REMOVAL_EVENLY && sweep->step_mm[2] != 0.0)
         return depth_mm / fabs(sweep->step_mm[2]);
@@ -66,7 +70,8 @@ static double duration_of(const struct tw_sweep *sweep, const struct removal_set
     return 0.0;
 }
 
-static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot, struct tw_slice *slices, int count)
+static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot, struct tw_slice *slices,
+                       int count)
 {
     double cell_mm2 = sweep->field->cell_mm * sweep->field->cell_mm;
     double time = set->first_t + slot * set->step_t, depth_mm = (double)set->slots.depth_mm[slot];
@@ -74,7 +79,7 @@ static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot
     double duration = duration_of(sweep, set, t, depth_mm);
     struct share share = { .from_t = clamp01(t - duration),
                            .to_t = clamp01(t),
-                           .apex_t = fmax(t, 0.0),
+                           .apex_t = removal_larger(t, 0.0),
                            .spread = set->spread,
                            .volume_mm3 = (double)set->slots.sum_mm[slot] * cell_mm2,
                            .depth_mm = depth_mm > TW_REMOVAL_TOUCH_MM ? depth_mm : 0.0,
@@ -83,10 +88,11 @@ static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot
     /* A disc's contact counts where a cell is finished; ahead of one that stops in the stock none is. */
     if (set->spread == REMOVAL_ROLLING) {
         if (t <= 1.0)
-            slices[(int)fmin(share.to_t * count, count - 1)].contact_mm2 += share.contact_mm2;
+            slices[(int)removal_smaller(share.to_t * count, count - 1)].contact_mm2 += share.contact_mm2;
         share.contact_mm2 = 0.0;
     }
-    sweep->cells += lroundf(set->slots.cells[slot]);
+    sweep->cells += (long)set->slots.cells[slot]; /* a whole number */
+    sweep->cells_since_look += (double)set->slots.cells[slot];
     distribute(slices, count, &share);
 }
 
@@ -117,18 +123,21 @@ enum tw_status removal_slice(struct tw_sweep *sweep, double from, double to, str
         forget_ranges(sweep);
         return TW_OK;
     }
-    if (tw_grow((void **)&sweep->slices, &sweep->slice_capacity, sweep->slice_count + (size_t)count, sizeof *slices)) {
+    if (tw_grow((void **)&sweep->slices, &sweep->slice_capacity, sweep->slice_count + (size_t)count,
+                sizeof *slices)) {
         slices = sweep->slices + sweep->slice_count;
         sweep->slice_count += (size_t)count;
     }
     for (int i = 0; slices && i < count; i++)
-        slices[i] = (struct tw_slice){ .from = from + (to - from) * i / count, .to = from + (to - from) * (i + 1) / count };
+        slices[i] = (struct tw_slice){ .from = from + (to - from) * i / count,
+                                       .to = from + (to - from) * (i + 1) / count };
     for (int i = 0; i < 2; i++)
         slice_set(sweep, &sweep->sets[i], slices, count);
     forget_ranges(sweep);
     if (!slices)
         return tw_no_memory(findings);
     for (int i = 0; i < count; i++)
-        slices[i].width_mm = sweep->across_mm > 0.0 ? slices[i].contact_mm2 / (sweep->across_mm / count) : 0.0;
+        slices[i].width_mm =
+            sweep->across_mm > 0.0 ? slices[i].contact_mm2 / (sweep->across_mm / count) : 0.0;
     return TW_OK;
 }

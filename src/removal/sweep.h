@@ -9,25 +9,25 @@ enum { REMOVAL_PARTS = 3 };
 
 /* One simple solid of the wheel, standing on its lowest points and open above. */
 struct removal_part {
-    bool round;              /* a cylinder with its axis along y; else an upright ring */
+    bool round; /* a cylinder with its axis along y; else an upright ring */
     bool cuts;
-    double radius_mm;        /* outer */
-    double inner_mm;         /* ring: radius of its hole */
+    double radius_mm;          /* outer */
+    double inner_mm;           /* ring: radius of its hole */
     double y_from_mm, y_to_mm; /* round: its ends, counted from the programmed point */
-    double lift_mm;          /* height of its lowest point above the programmed point */
+    double lift_mm;            /* height of its lowest point above the programmed point */
 };
 
 /* How the time of a cut follows from the slot it was put in. */
 enum removal_spread {
-    REMOVAL_AT_ONCE,  /* at the slot's time */
-    REMOVAL_EVENLY,   /* ever since the wheel, sinking, was `depth` higher */
-    REMOVAL_ROLLING   /* since a disc rolling towards the cell reached it: the chord of the depth */
+    REMOVAL_AT_ONCE, /* at the slot's time */
+    REMOVAL_EVENLY,  /* ever since the wheel, sinking, was `depth` higher */
+    REMOVAL_ROLLING  /* since a disc rolling towards the cell reached it: the chord of the depth */
 };
 
 struct removal_set {
     struct removal_slots slots;
-    int from, to;            /* slots in use */
-    double first_t, step_t;  /* a slot's time: first_t + slot * step_t, as a fraction of the motion */
+    int from, to;           /* slots in use */
+    double first_t, step_t; /* a slot's time: first_t + slot * step_t, as a fraction of the motion */
     enum removal_spread spread;
 };
 
@@ -36,39 +36,43 @@ struct tw_sweep {
     struct removal_part parts[REMOVAL_PARTS];
     int part_count;
     double slice_mm;
-    float *floor_mm;         /* lowest height of the wheel over the cells of one row */
-    float *clamped_mm;       /* the same, never below the field's bottom */
-    int slot_count, pad;     /* slot of column c: c + pad */
+    float *floor_mm;     /* lowest height of the wheel over the cells of one row */
+    float *clamped_mm;   /* the same, never below the field's bottom */
+    int slot_count, pad; /* slot of column c: c + pad */
     struct removal_set sets[2];
     struct tw_slice *slices;
     size_t slice_count, slice_capacity;
 
     /* the motion in hand */
     double from_mm[3], to_mm[3], step_mm[3];
-    double across_mm;        /* its length seen from above */
-    double low_mm;           /* z of its lower end */
-    bool probing;            /* look, do not cut */
+    double across_mm; /* its length seen from above */
+    double low_mm;    /* z of its lower end */
+    bool probing;     /* look, do not cut */
     bool cut;
+    int way_slots;           /* ring going aslant: slots are so many equal parts of the way */
+    double cells_since_look; /* cut since the field's height was looked at */
     int row_from, row_to, column_from, column_to; /* of the cells cut; from > to: none */
     long cells;
     struct tw_touch contacts[TW_CELL_KINDS];
 };
 
 /* Takes the wheel apart; false when its measures make no sense. */
-bool removal_take_apart(const struct tw_wheel_body *body, struct removal_part parts[REMOVAL_PARTS], int *count);
+bool removal_take_apart(const struct tw_wheel_body *body, struct removal_part parts[REMOVAL_PARTS],
+                        int *count);
 
 /* Sweeps one part along the motion in hand. */
 void removal_sweep_round(struct tw_sweep *sweep, const struct removal_part *part);
 void removal_sweep_ring(struct tw_sweep *sweep, const struct removal_part *part);
 
-/* The cells from..to-1 of a row under sweep->floor_mm[0..]: what the part touches, and what it cuts. `slot` is the
- * slot of the first cell. `whole`: floor_mm is the lowest over the whole motion, so contacts are judged by it. */
-void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
-                 struct removal_set *set, int slot);
+/* The cells from..to-1 of a row under sweep->floor_mm[0..]: what the part touches, and what it cuts. `slot`
+ * is the slot of the first cell. `whole`: floor_mm is the lowest over the whole motion, so contacts are
+ * judged by it. */
+void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
+                 bool whole, struct removal_set *set, int slot);
 
 /* The same for one cell. */
-void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
-                  bool whole, struct removal_set *set, int slot);
+void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column,
+                  double floor_mm, bool whole, struct removal_set *set, int slot);
 
 /* Columns or rows whose centres lie within from_mm..to_mm, as a half-open range within the field. */
 void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to);

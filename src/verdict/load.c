@@ -1,4 +1,4 @@
-/* load.c - heat, power and force of a cut as it was found on the field. */
+/* load.c - power and force of a cut as it was found on the field. */
 #include "verdict/load.h"
 
 #include "tangwright/heat.h"
@@ -54,16 +54,8 @@ static enum tw_status check_power(const struct tw_job *job, const struct tw_step
 enum tw_status tw_load_check(const struct tw_job *job, const struct tw_step *step, const struct tw_load *load,
                              struct tw_spot spot, struct tw_check checks[TW_CHECK_COUNT], struct tw_findings *findings)
 {
-    struct tw_flash flash;
-    enum tw_status status;
-
-    if (load->depth_mm <= TW_REMOVAL_TOUCH_MM || tw_state_wheel_mm_per_s(job, step) <= 0.0)
+    if (load->depth_mm <= TW_REMOVAL_TOUCH_MM || load->mean_mm <= TW_REMOVAL_TOUCH_MM ||
+        tw_state_wheel_mm_per_s(job, step) <= 0.0)
         return TW_OK;
-    if (!load->sinks) { /* the flash is that of a wheel moving along */
-        status = flash_of(job, step, load->depth_mm, &flash, findings);
-        if (status != TW_OK)
-            return status;
-        tw_check_note(&checks[TW_CHECK_TEMPERATURE], flash.peak_degC, spot);
-    }
-    return load->mean_mm > TW_REMOVAL_TOUCH_MM ? check_power(job, step, load, spot, checks, findings) : TW_OK;
+    return check_power(job, step, load, spot, checks, findings);
 }

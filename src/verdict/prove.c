@@ -4,6 +4,7 @@
  * written for, because the wheel does not know about offsets. */
 #include "verdict/prove.h"
 
+#include "verdict/course.h"
 #include "verdict/load.h"
 #include "verdict/state.h"
 
@@ -11,7 +12,7 @@
 #include <stdio.h>
 
 /* Length of the pieces of a motion in which depth, width and heat are looked at. */
-#define SLICE_MM 2.0
+#define SLICE_MM TW_WARM_SLICE_MM
 /* The program may go below the target, and into the blade's face at the taper start, by this. */
 #define GOUGE_MM 0.002
 /* A wheel no higher than this over the stock is taken to rub on it. */
@@ -25,6 +26,7 @@ struct proving {
     bool near_stale;             /* stock was cut since the near field was told */
     struct tw_wheel_body wide;   /* larger by the rapids' clearance */
     double clearance_mm;         /* of rapids */
+    struct tw_course course;     /* of the part's temperatures */
     double origin_mm[3];         /* of the part's setup frame, in the trace's frame */
     int part;
     struct tw_findings *findings;
@@ -236,6 +238,9 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
             check_contacts(proving, step, &removal);
             status = check_cut(proving, step, from_mm, to_mm, &removal);
         }
+        if (status == TW_OK && sweeps[i] == proving->fine)
+            status = tw_course_step(&proving->course, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL),
+                                    &proving->proof->checks[TW_CHECK_TEMPERATURE]);
     }
     return status;
 }
@@ -359,9 +364,15 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
 {
     enum tw_status status = open_sweeps(proving);
 
-    for (size_t i = 0; status == TW_OK && i < trace->count; i++)
-        if (trace->steps[i].kind != TW_STEP_DWELL)
+    if (status == TW_OK)
+        status = tw_course_open(proving->job, proving->stand, &proving->course, proving->findings);
+    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
+        if (trace->steps[i].kind == TW_STEP_DWELL)
+            proving->course.waiting_s += trace->steps[i].dwell_s;
+        else
             status = drive_step(proving, &trace->steps[i]);
+    }
+    tw_course_close(&proving->course);
     close_sweeps(proving);
     return status;
 }

@@ -352,6 +352,16 @@ static double column_mm(const struct tw_field *field, int column)
     return cells > 0.0 ? sum_mm / cells : (double)NAN;
 }
 
+double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm)
+{
+    const struct tw_field *field = &stand->fine;
+    int column = (int)floor((x_mm - field->x_mm) / field->cell_mm), row = (int)floor((y_mm - field->y_mm) / field->cell_mm);
+
+    if (column < 0 || row < 0 || column >= field->columns || row >= field->rows)
+        return -HUGE_VAL;
+    return (double)field->stock_mm[(size_t)row * (size_t)field->columns + (size_t)column];
+}
+
 double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
 {
     double at = (x_mm - stand->fine.x_mm) / stand->fine.cell_mm - 0.5; /* in columns, counted from their middles */

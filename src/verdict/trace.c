@@ -2,6 +2,7 @@
 #include "verdict/trace.h"
 
 #include "base/memory.h"
+#include "tangwright/motion.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -294,4 +295,36 @@ void tw_trace_free(struct tw_trace *trace)
 {
     free(trace->steps);
     *trace = (struct tw_trace){ 0 };
+}
+
+enum tw_status tw_trace_time(const struct tw_job *job, struct tw_trace *trace, double *cycle_time_s,
+                             struct tw_findings *findings)
+{
+    struct tw_motion_leg *legs = calloc(trace->count + 1, sizeof *legs);
+    double *times_s = calloc(trace->count + 1, sizeof *times_s);
+    enum tw_status status = legs && times_s ? TW_OK : tw_no_memory(findings);
+    bool arrived = false;
+
+    *cycle_time_s = 0.0;
+    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
+        const struct tw_step *step = &trace->steps[i];
+
+        for (int k = 0; k < 3; k++)
+            legs[i].by_mm[k] = step->to_mm[k] - step->from_mm[k];
+        legs[i].feed_mm_per_s = step->kind == TW_STEP_FEED ? step->feed_mm_per_s : 0.0;
+        legs[i].rest_after = step->stop_after || (i + 1 < trace->count && trace->steps[i + 1].kind == TW_STEP_DWELL);
+    }
+    if (status == TW_OK)
+        status = tw_motion_times(&job->machine, legs, trace->count, trace->blended, times_s, findings);
+    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
+        struct tw_step *step = &trace->steps[i];
+
+        step->time_s = step->kind == TW_STEP_DWELL ? step->dwell_s : times_s[i];
+        if (step->kind == TW_STEP_DWELL || arrived)
+            *cycle_time_s += step->time_s;
+        arrived |= legs[i].by_mm[0] != 0.0 || legs[i].by_mm[1] != 0.0;
+    }
+    free(legs);
+    free(times_s);
+    return status;
 }

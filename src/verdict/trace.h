@@ -21,6 +21,7 @@ struct tw_step {
     double from_mm[3], to_mm[3]; /* along, across, up */
     double feed_mm_per_s;        /* feed steps */
     double dwell_s;
+    double time_s;               /* how long it takes, from tw_trace_time(); 0 before */
     int work_system;             /* 1..9 */
     bool incremental;
     enum tw_rs274_spindle spindle;
@@ -61,6 +62,11 @@ struct tw_trace {
 enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const char *text, size_t length,
                              struct tw_trace *out, struct tw_findings *findings);
 void tw_trace_free(struct tw_trace *trace);
+
+/* Sets the time of every step, and of the whole: the way from wherever the machine was left to over the first part is
+ * not counted, as in the plan. */
+enum tw_status tw_trace_time(const struct tw_job *job, struct tw_trace *trace, double *cycle_time_s,
+                             struct tw_findings *findings);
 
 /* The origin of a station in the trace's frame. */
 void tw_trace_origin(const struct tw_machine *machine, const struct tw_station *station, double out_mm[3]);

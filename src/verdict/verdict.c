@@ -2,7 +2,6 @@
 #include "tangwright/verdict.h"
 
 #include "base/memory.h"
-#include "tangwright/motion.h"
 #include "verdict/card.h"
 #include "verdict/program_checks.h"
 #include "verdict/prove.h"
@@ -13,40 +12,6 @@
 #include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* ---- time ---- */
-
-static enum tw_status time_steps(const struct tw_job *job, const struct tw_trace *trace, double *cycle_time_s,
-                                 struct tw_findings *findings)
-{
-    struct tw_motion_leg *legs = calloc(trace->count + 1, sizeof *legs);
-    double *times_s = calloc(trace->count + 1, sizeof *times_s);
-    enum tw_status status = legs && times_s ? TW_OK : tw_no_memory(findings);
-    bool arrived = false; /* the way from wherever the machine was left to the first part is not counted */
-
-    *cycle_time_s = 0.0;
-    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
-        const struct tw_step *step = &trace->steps[i];
-
-        for (int k = 0; k < 3; k++)
-            legs[i].by_mm[k] = step->to_mm[k] - step->from_mm[k];
-        legs[i].feed_mm_per_s = step->kind == TW_STEP_FEED ? step->feed_mm_per_s : 0.0;
-        legs[i].rest_after = step->stop_after || (i + 1 < trace->count && trace->steps[i + 1].kind == TW_STEP_DWELL);
-    }
-    if (status == TW_OK)
-        status = tw_motion_times(&job->machine, legs, trace->count, trace->blended, times_s, findings);
-    *cycle_time_s = 0.0;
-    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
-        if (trace->steps[i].kind == TW_STEP_DWELL)
-            *cycle_time_s += trace->steps[i].dwell_s;
-        else if (arrived)
-            *cycle_time_s += times_s[i];
-        arrived |= legs[i].by_mm[0] != 0.0 || legs[i].by_mm[1] != 0.0;
-    }
-    free(legs);
-    free(times_s);
-    return status;
-}
 
 /* ---- one program ---- */
 
@@ -141,7 +106,7 @@ static enum tw_status prove_card(const struct tw_job *job, const struct tw_card 
     tw_card_check(job, &head, proof->side, &proof->checks[TW_CHECK_CARD]);
     check_program(job, &trace, proof);
     if (status == TW_OK)
-        status = time_steps(job, &trace, &proof->cycle_time_s, findings);
+        status = tw_trace_time(job, &trace, &proof->cycle_time_s, findings);
     if (status == TW_OK)
         status = prove_fields(job, &trace, cell_mm, proof, findings);
     proof->cut = status == TW_OK && all_pass(proof);

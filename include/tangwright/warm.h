@@ -1,0 +1,30 @@
+/* warm.h - what a motion removed, as pieces of a pass that heat the part.
+ *
+ * It joins removal.h, which knows what was cut, to history.h, which knows what that does to the steel. The planner
+ * and the dry-run both use it, each with the motions it knows of. Nothing here allocates. */
+#ifndef TANGWRIGHT_WARM_H
+#define TANGWRIGHT_WARM_H
+
+#include "tangwright/history.h"
+#include "tangwright/job.h"
+#include "tangwright/removal.h"
+#include "tangwright/taper.h"
+
+/* Length of the slices in which a motion is looked at. */
+#define TW_WARM_SLICE_MM 6.0
+
+/* The pieces of one motion, one per slice that cut, into `out`, which has room for removal->slice_count. Returns how
+ * many. Depths are lessened by what the field's rounding may have added. */
+size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const struct tw_removal *removal,
+                      double table_mm_per_s, double wheel_mm_per_s, int tag, struct tw_history_piece *out);
+
+/* The history of one part of the job, uncut on this side; side B lies on packing over the tapered side A. `tang` and
+ * `blade` in the side's setup frame. */
+enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
+                               const struct tw_outline *blade, struct tw_history **out, struct tw_findings *findings);
+
+/* The face is now ground to the plane `bottom_mm` above the finished one. */
+enum tw_status tw_warm_set_layer(struct tw_history *history, const struct tw_job *job, const struct tw_face *face,
+                                 double bottom_mm, struct tw_findings *findings);
+
+#endif

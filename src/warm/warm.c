@@ -1,0 +1,74 @@
+/* warm.c - from what a motion removed to what heats the part. */
+#include "tangwright/warm.h"
+
+#include <math.h>
+
+/* Along one axis the cut is no wider than all that the motion cut; slanting, it is as wide as the slice says. */
+static void set_extent(const double from_mm[3], const double to_mm[3], const struct tw_removal *removal,
+                       struct tw_history_piece *piece)
+{
+    bool along_y = fabs(to_mm[1] - from_mm[1]) > fabs(to_mm[0] - from_mm[0]);
+
+    piece->low_mm = along_y ? removal->x_from_mm : removal->y_from_mm;
+    piece->high_mm = along_y ? removal->x_to_mm : removal->y_to_mm;
+}
+
+size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const struct tw_removal *removal,
+                      double table_mm_per_s, double wheel_mm_per_s, int tag, struct tw_history_piece *out)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < removal->slice_count; i++) {
+        const struct tw_slice *slice = &removal->slices[i];
+        double depth_mm = slice->depth_mm - TW_REMOVAL_TOUCH_MM;
+        double mean_mm = slice->contact_mm2 > 0.0 ? slice->volume_mm3 / slice->contact_mm2 : 0.0;
+        struct tw_history_piece piece = { .depth_mm = depth_mm,
+                                          .mean_mm = fmin(mean_mm, depth_mm),
+                                          .table_mm_per_s = table_mm_per_s,
+                                          .wheel_mm_per_s = wheel_mm_per_s,
+                                          .tag = tag };
+
+        if (depth_mm <= TW_REMOVAL_TOUCH_MM || piece.mean_mm <= 0.0)
+            continue;
+        for (int k = 0; k < 2; k++) {
+            piece.from_mm[k] = from_mm[k] + slice->from * (to_mm[k] - from_mm[k]);
+            piece.to_mm[k] = from_mm[k] + slice->to * (to_mm[k] - from_mm[k]);
+        }
+        if (piece.from_mm[0] == piece.to_mm[0] && piece.from_mm[1] == piece.to_mm[1])
+            continue; /* straight down: no pass */
+        set_extent(from_mm, to_mm, removal, &piece);
+        out[count++] = piece;
+    }
+    return count;
+}
+
+enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
+                               const struct tw_outline *blade, struct tw_history **out, struct tw_findings *findings)
+{
+    bool side_b = face->side == TW_SIDE_B;
+    struct tw_history_part part = {
+        .tang = tang,
+        .blade = blade,
+        .blank_mm = job->taper.ricasso_mm,
+        .underside_slope = side_b ? face->slope : 0.0,
+        .start_mm = face->start_mm,
+        .packed = side_b,
+    };
+    double fall = face->fall, radius_mm = job->wheel.diameter_mm / 2.0;
+    struct tw_history_wheel wheel = {
+        .wheel = &job->wheel,
+        .level_cup = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
+        .shift_mm = job->wheel.kind == TW_WHEEL_DISC ? radius_mm * fall / sqrt(1.0 + fall * fall) : 0.0,
+    };
+
+    return tw_history_open(&part, &wheel, &job->steel, &job->coolant, out, findings);
+}
+
+enum tw_status tw_warm_set_layer(struct tw_history *history, const struct tw_job *job, const struct tw_face *face,
+                                 double bottom_mm, struct tw_findings *findings)
+{
+    /* Thickness does not know about the mount: the face as it lies to the blank in the level one. */
+    double z_mm = job->taper.ricasso_mm + face->allowance_mm + bottom_mm + face->slope * face->start_mm;
+
+    return tw_history_set_face(history, z_mm, -face->slope, findings);
+}
