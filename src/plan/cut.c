@@ -28,7 +28,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     const struct tw_fixture *fixture = &job->fixture;
     struct tw_cut_limits limits = {
         .wheel_mm_per_s = wheel_mm_per_s,
-        .limit_degC = job->limits.tempering_degC - job->limits.margin_K - GUARD_K,
+        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
@@ -70,15 +70,15 @@ static double equivalent_degC(const struct tw_cut_limits *limits, double depth_m
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double boiling_room_K,
                          double flash_limit_degC)
 {
-    return fmin(flash_limit_degC - peak_degC, boiling_room_K - limits->boiling_margin_K);
+    return fmin(flash_limit_degC - GUARD_K - peak_degC, boiling_room_K - limits->boiling_margin_K);
 }
 
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
 {
     double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->boiling_room_K, flash_limit_degC);
-    double dry_K = flash_limit_degC - peak->dry_degC;
+    double dry_K = flash_limit_degC - GUARD_K - peak->dry_degC;
 
-    return fmin(fmax(wet_K, dry_K), limits->limit_degC - peak->highest_bulk_degC);
+    return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
 }
 
 /* The cut with a plate factor that is known already. */
@@ -138,7 +138,7 @@ static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cu
 {
     double wet_room_K = tw_cut_wet_room_K(limits, cut->peak_degC, cut->boiling_room_K, cut->flash_limit_degC);
 
-    if (wet_room_K < 0.0 && cut->dry_degC > cut->flash_limit_degC)
+    if (wet_room_K < 0.0 && cut->dry_degC > cut->flash_limit_degC - GUARD_K)
         return cut->boiled ? TW_BINDS_BOILING : TW_BINDS_TEMPERATURE;
     if (cut->force_N > limits->force_N)
         return TW_BINDS_HOLDING;
