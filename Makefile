@@ -2,8 +2,8 @@
 
 VERSION  := 0.1.0
 PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev
-TEST_PACKAGES := clang libcriterion-dev nodejs npm python3 python3-numpy python3-scipy python3-shapely \
-                 python3-ezdxf python3-svgelements
+TEST_PACKAGES := clang libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
+                 python3-svgelements $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl
 
 DEMO     := santoku-170
@@ -19,13 +19,13 @@ WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Wmissing-prot
             -Wvla -Wformat=2 -Wcast-qual -Wwrite-strings -Wundef -Werror
 # No fused multiply-add: the same inputs give the same bytes on every machine.
 COMMON   := -std=c17 -D_POSIX_C_SOURCE=200809L -DTANGWRIGHT_VERSION='"$(VERSION)"' -Iinclude -Isrc -MMD -MP \
-            -ffp-contract=off $(WARNINGS)
+            -ffp-contract=off -pthread $(WARNINGS)
 OPTIMISE_release := -O2 -g
 OPTIMISE_checked := -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 OPTIMISE_clang   := -O1 -g
 OPTIMISE := $(OPTIMISE_$(VARIANT))
 LIBCFLAGS = $(shell pkg-config --cflags $(LIBRARIES))
-LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lm
+LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lm -pthread
 
 LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))

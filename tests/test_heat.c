@@ -484,6 +484,22 @@ Test(flash, partition_between_grain_and_work)
         }
 }
 
+Test(flash, a_measured_partition_stands_in_for_hahns_rule)
+{
+    /* Dry, rise = (q - e_ch a v / l) R / h_w: proportional to R, at any wheel speed. */
+    struct tw_wheel measured = alumina;
+    double by_rule_K = flash_of(10.0, 200.0, &alumina, &carbon, &dry, 25.0).rise_K;
+    double rule = tw_work_partition(&alumina, &carbon, 30e3);
+
+    measured.work_partition = 0.5;
+    EXPECT_NEAR(tw_work_partition(&measured, &carbon, 20e3), 0.5, 0.0);
+    EXPECT_NEAR(tw_work_partition(&measured, &stainless, 30e3), 0.5, 0.0);
+    EXPECT_NEAR(flash_of(10.0, 200.0, &measured, &carbon, &dry, 25.0).rise_K / by_rule_K, 0.5 / rule, 1e-12);
+    EXPECT_NEAR(flash_of(10.0, 200.0, &measured, &carbon, &dry, 25.0).work_partition, 0.5, 0.0);
+    /* Chips take e_ch / u of the power, R of the rest enters the steel; u is 52.92 as in the dry example. */
+    EXPECT_NEAR(flash_of(10.0, 200.0, &measured, &carbon, &dry, 25.0).share, 0.5 * (1.0 - 6.0 / 52.92), 1e-4);
+}
+
 Test(flash, chips_never_carry_more_than_all_the_heat)
 {
     struct tw_wheel cold = alumina;

@@ -8,17 +8,26 @@ $(NODE_MODULES): tests/package.json tests/package-lock.json
 
 build-tests: $(NODE_MODULES)
 
-# Lets this test make the n-th allocation of the library fail.
+# Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
-# How long planning takes, and how much of it in GEOS: tests/bench/bench.c.
-$(OUT)/tests/bench/bench.o: CFLAGS += -D_GNU_SOURCE
-$(OUT)/bench: $(OUT)/tests/bench/bench.o $(OUT)/libtangwright.a
+# All that is measured, in one run: tests/bench/bench.c. What one run gave stands in docs/measurements.md.
+BENCH_PARTS := $(patsubst %.c,$(OUT)/%.o,$(filter-out tests/bench/optimum.c,$(wildcard tests/bench/*.c)))
+BENCH_JOBS  := $(sort $(filter-out samples/starter/job.cfg,$(wildcard samples/*/job.cfg)))
+$(OUT)/tests/bench/%.o: CFLAGS += -D_GNU_SOURCE -Itests/bench
+$(OUT)/bench: $(BENCH_PARTS) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
+-include $(BENCH_PARTS:.o=.d)
+
 .PHONY: run-bench
+bench: deps test-deps ## install what it needs, and measure speed and schedules beside other ways (some minutes)
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/bench
+	@$(MAKE) --no-print-directory run-bench
 run-bench: $(OUT)/bench
-	$(OUT)/bench $(sort $(filter-out samples/starter/job.cfg,$(wildcard samples/*/job.cfg)))
+	@mkdir -p build
+	$(OUT)/bench tests/bench/hour.cfg $(BENCH_JOBS)
 
 # The picture of the README's worked example.
 .PHONY: picture
@@ -26,3 +35,14 @@ picture: $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg
+
+# Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
+MUTANTS ?= 12
+mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults
+	FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults
+
+# This test makes the n-th allocation of the library fail.
+$(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+
+-include $(OUT)/tests/bench/bench.d

@@ -78,6 +78,7 @@ struct tw_wheel {
     /* grinding energy and heat partition, see docs/heat-model.md */
     double grain_conductivity_W_per_mm_K;
     double grain_radius_mm;
+    double work_partition;            /* 0.05..1, of the heat of wheel and steel; 0: Hahn's rule from the two above */
     double specific_energy_J_per_mm3; /* u_ref at an equivalent chip thickness of 0.1 um */
     double size_exponent;             /* n */
     double min_specific_energy_J_per_mm3;
@@ -93,6 +94,8 @@ struct tw_steel {
     double density_g_per_mm3;
     double specific_heat_J_per_g_K;
     double tempering_degC;            /* usual temper; the job normally gives this knife's own */
+    double temper_constant;           /* C of Hollomon and Jaffe, temper.h; 0: not known */
+    double softening_HRC;             /* hardness lost per unit of P by that C; 0: not known */
 };
 
 enum tw_coolant_kind { TW_COOLANT_DRY, TW_COOLANT_MIST, TW_COOLANT_FLOOD };
@@ -102,6 +105,7 @@ struct tw_coolant {
     enum tw_coolant_kind kind;
     double contact_conductance_W_per_mm2_K; /* h_f inside the contact */
     double boiling_degC;                    /* contact temperature above which the film boils and h_f counts as 0 */
+    double boiling_margin_K;                /* a plan that counts on the film stays this far below */
     double surface_conductance_W_per_mm2_K; /* outside the contact, over the face */
     double joint_conductance_W_per_mm2_K;   /* blank to fixture below */
     double temperature_degC;                /* of coolant, air and fixture */

@@ -85,9 +85,9 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
  * wheel's floor. Form after R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 227, 1974. */
 double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_wheel *wheel);
 
-/* Share of the heat between wheel and steel that enters the steel: R. S. Hahn's grain sliding on the work, On
- * the nature of the grinding process, Proc. 3rd MTDR Conf., 1962, as used by W. B. Rowe, S. Black, B. Mills,
- * H. Qi, M. Morgan, CIRP Ann. 44(1), 329, 1995. */
+/* Share of the heat between wheel and steel that enters the steel: the wheel's own where one was measured, or
+ * R. S. Hahn's grain sliding on the work, On the nature of the grinding process, Proc. 3rd MTDR Conf., 1962, as
+ * used by W. B. Rowe, S. Black, B. Mills, H. Qi, M. Morgan, CIRP Ann. 44(1), 329, 1995. */
 double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *steel, double wheel_mm_per_s);
 
 /* Heated length of a disc's arc at depth > 0 on a flat face: contact_ratio * sqrt(depth * diameter). */
@@ -114,6 +114,20 @@ double tw_exit_edge_factor(double peclet);
  * hand makes below itself. Eigenfunctions over the thickness, good to 1e-6; takes some 50 microseconds. */
 double tw_plate_factor(double contact_mm, double table_mm_per_s, double thickness_mm,
                        double back_conductance_W_per_mm2_K, const struct tw_steel *steel);
+
+/* A flash where edge and plate make it hotter by `factor` (the product of both), on top of bulk_degC. The film of
+ * coolant lasts while the face, all counted, stays below its boiling temperature. */
+struct tw_hot_spot {
+    double degC;           /* bulk + flash; wet or dry, as it is */
+    double wet_degC;       /* with the coolant's help inside the contact; the same as dry_degC where there is none */
+    double dry_degC;       /* without */
+    double boiling_room_K; /* from wet_degC up to film boiling, negative past it; infinite where no coolant helps */
+    double rise_K;         /* degC - bulk */
+    bool boiled;
+};
+
+struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
+                               const struct tw_coolant *coolant);
 
 /* ---- Properties that follow ---- */
 

@@ -5,6 +5,9 @@
  *         between. A pass is judged by the temperature that the earlier passes have left where it cuts, plus its own
  *         flash (heat.h) with the factors for an edge that the wheel runs off and for the thin plate. What the pass in
  *         hand puts into the plate counts for the next ones: counted twice, the answer would hang on the cell size.
+ *         Every cell of the plate also keeps count of what its face has been through, as the Hollomon-Jaffe parameter
+ *         (temper.h) by both constants: each flash as if it held its peak for as long as the wheel is in contact, and
+ *         as if no later pass took the heated skin off; and the bulk. Both err to the safe side.
  * Frame   setup frame; mm, s, degC, W, J.
  * Memory  tw_history_open() makes all that is needed; release it with tw_history_close().
  * Errors  TW_BAD_INPUT, TW_NO_MEMORY. */
@@ -16,11 +19,12 @@
 #include "tangwright/heat.h"
 #include "tangwright/outline.h"
 #include "tangwright/plate.h"
+#include "tangwright/temper.h"
 
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Side of the plate's cells. */
+/* Side of the plate's cells, unless the part says otherwise. */
 #define TW_HISTORY_CELL_MM 2.0
 
 /* How much of the blade counts as heat sink. */
@@ -36,6 +40,7 @@ struct tw_history_part {
     double underside_slope; /* the tang's underside rises by this per mm of x from `start_mm` on (side A ground) */
     double start_mm;        /* setup x of the taper start */
     bool packed;            /* packing under the tang */
+    double cell_mm;         /* 0: TW_HISTORY_CELL_MM */
 };
 
 /* A stretch of a pass over which depth and width hardly change. */
@@ -63,6 +68,10 @@ struct tw_history_peak {
     bool boiled;
     int tag;
     double place_mm[2];
+    double contact_s;      /* for which a spot is in contact with the wheel */
+    double highest_bulk_degC; /* of the tang during this pass, its own heat included */
+    double dry_degC;       /* hottest that any of the pass would be were there no film of coolant */
+    double boiling_room_K; /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
 };
 
 struct tw_history;
@@ -83,14 +92,42 @@ enum tw_status tw_history_pass(struct tw_history *history, const struct tw_histo
 enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
                                    struct tw_findings *findings);
 
+/* The same, asked place by place: what is left of the thickness at x, y; cells whose answer is not above 0 stay. */
+typedef double (*tw_history_left)(void *context, double x_mm, double y_mm);
+enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left left_mm, void *context,
+                                   struct tw_findings *findings);
+
 /* Makes `to` the same as `from`; both opened for the same part. */
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from);
+
+/* Lets `history` use what `lender`, of the same part, has worked out once and for all; `lender` must outlive it. */
+void tw_history_borrow(struct tw_history *history, struct tw_history *lender);
 
 double tw_history_clock_s(const struct tw_history *history);
 
 /* Hottest bulk now, and since the start. */
 double tw_history_bulk_degC(const struct tw_history *history);
 double tw_history_highest_bulk_degC(const struct tw_history *history);
+
+/* ---- tempering ---- */
+
+/* What the face's most tempered spot has been through, the pass just done included. Short of a number everywhere
+ * (tw_temper_limit) it is given as the temperature that would have done as much in the time of the own tempering. */
+struct tw_tempering {
+    double constants[2];     /* of Hollomon and Jaffe: TW_TEMPER_CONSTANT, the steel's own */
+    double parameter[2];     /* P by each */
+    double equivalent_degC[2];
+    double allowed_degC;     /* for the larger of the two */
+    double place_mm[2];
+    double hottest_degC;     /* hottest flash there; ambient: none */
+    double contact_s, flashes; /* that long, and as many of it as amount to all that has been */
+    double softened_mm;      /* depth of the skin under that flash that is tempered farther than allowed */
+    double left_mm;          /* of it, what has not been ground off since */
+    double lost_HRC;         /* of the face's hardness, upon the own tempering; by the steel's own slope, 0 if not known */
+};
+
+void tw_history_tempering(const struct tw_history *history, const struct tw_temper_limit *limit,
+                          struct tw_tempering *out);
 
 struct tw_plate_energy tw_history_energy(const struct tw_history *history);
 

@@ -35,6 +35,7 @@ struct tw_finish {
 struct tw_limits {
     double tempering_degC;            /* this knife's own temper; from the steel if the job gives none */
     double margin_K;
+    double tempering_s;               /* how long it was tempered, all times together */
     enum tw_flash_limit flash;
 };
 

@@ -176,6 +176,9 @@ enum tw_rs274_block_delete {
     TW_RS274_DELETE_ON       /* such lines are left out */
 };
 
+/* The word that tells a dwell's length. The report knows P in seconds; controllers differ. */
+enum tw_rs274_dwell_word { TW_RS274_P_SECONDS, TW_RS274_P_MILLISECONDS, TW_RS274_X_SECONDS };
+
 /* The controller as the program finds it. All zeros: mm, G54, everything at the machine's zero, no tools. */
 struct tw_rs274_setup {
     const char *name;                       /* what findings call the text; NULL: "program" */
@@ -184,6 +187,7 @@ struct tw_rs274_setup {
     int work_system;                        /* 1..9 in force at the start; 0 stands for 1 */
     bool inch;                              /* units in force until the program says */
     enum tw_rs274_block_delete block_delete;
+    enum tw_rs274_dwell_word dwell_word;
     bool optional_stop;                  /* the operator's switch: M1 stops */
     bool has_home_28, has_home_30;       /* without, G28 and G30 are not supported */
     double home_28_mm[3], home_30_mm[3]; /* machine coordinates */

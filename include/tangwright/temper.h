@@ -43,6 +43,24 @@ double tw_temper_equivalent_degC(double parameter, double time_s, double constan
  * below 0. Slopes of usual steels stand in docs/heat-model.md. */
 double tw_temper_softening_HRC(double parameter, double own_parameter, double slope_HRC);
 
+/* ---- What later heat may amount to ---- */
+
+/* A steel's own tempering, and the part of it that all later heat together may amount to: what the same time at
+ * a temperature lower by the margin would have done. */
+struct tw_temper_limit {
+    double own_degC, allowed_degC; /* tempering temperature; the same less the margin */
+    double time_s;                 /* of the tempering, all of it */
+    double constants[2];           /* TW_TEMPER_CONSTANT, and the steel's own */
+    double allowed[2];             /* P of time_s at allowed_degC by each */
+};
+
+/* `constant` is the steel's own; 0: not known, TW_TEMPER_CONSTANT counts twice. */
+struct tw_temper_limit tw_temper_limit_of(double own_degC, double margin_K, double time_s, double constant);
+
+/* Highest temperature at which a spot may be for time_s > 0 in all, when nothing else tempers it: the lower one of
+ * both constants', and at most TW_TEMPER_CAP_degC (or allowed_degC, if that is higher). */
+double tw_temper_highest_degC(const struct tw_temper_limit *limit, double time_s);
+
 /* One pass of the wheel, as the steel at some depth below the ground face feels it. */
 struct tw_temper_pass {
     double peak_rise_K; /* rise of the face at the hottest point: the flash with its factors */

@@ -5,9 +5,10 @@
  *
  * A pass says that these checks found nothing; it is no promise of safety. What is not simulated: the machine's own
  * stiffness, thermal growth, following error and rounding of corners, wheel wear within the program, the sides of
- * the wheel's guard, and anything on the table that the fixture profile does not tell of.
+ * the wheel's guard, and anything on the table that the fixture profile does not tell of. See docs/dry-run.md.
  *
  * Memory  a tw_verdict owns its proofs: tw_verdict_free().
+ * Threads no shared state. Several programs are proved at once, on a thread of its own beside the caller's.
  * Errors  a program that fails its checks, or cannot be read as RS-274, is no error: the verdict says so. TW_NO_MEMORY,
  *         TW_BAD_USAGE for settings that make no sense. On failure *out is empty. */
 #ifndef TANGWRIGHT_VERDICT_H
@@ -23,13 +24,13 @@
 enum tw_check_id {
     TW_CHECK_TEXT,        /* syntax and meaning, by the RS-274 reader */
     TW_CHECK_CARD,        /* the head names this job, this side and these inputs */
-    TW_CHECK_MODES,       /* units, plane, distance, feed mode, work offset told before the first motion */
+    TW_CHECK_MODES,       /* units, plane, distance, feed mode, work offset told first; then the wheel raised clear */
     TW_CHECK_OFFSETS,     /* work offsets are those of the fixture's stations in use; none is changed */
     TW_CHECK_TRAVEL,      /* machine coordinates within the axes' travel */
     TW_CHECK_WHEEL_SPEED, /* never above the wheel's operating speed */
     TW_CHECK_SPINDLE,     /* turns, at the job's speed and the right way, while the wheel cuts */
     TW_CHECK_COOLANT,     /* as the job asks while the wheel cuts */
-    TW_CHECK_FEED,        /* feeds within the machine's limits */
+    TW_CHECK_FEED,        /* feeds within the limits of the machine and of each axis */
     TW_CHECK_RAPIDS,      /* no rapid in the stock or closer to anything than the clearance */
     TW_CHECK_CONTACT,     /* no part of the wheel or spindle touches blade, pad, pin, clamp or fixture body */
     TW_CHECK_DEPTH,       /* true depth of cut against the wheel's largest infeed */
@@ -49,7 +50,8 @@ struct tw_check {
     bool failed;
     double amount, limit; /* in `unit`; the worst met, whether it passes or not */
     const char *unit;     /* "mm", "degC", ...; "" for a count of faults */
-    int line;             /* of the program; 0: none */
+    int line;             /* of the program, where the worst was met; 0: none */
+    int first_line;       /* the first line that broke the limit; 0: none did */
     int part;             /* from 1; 0: no part is concerned */
     bool has_place;
     double place_mm[3];   /* setup frame of that part */
@@ -98,6 +100,10 @@ enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *c
                                double cell_mm, struct tw_verdict *out, struct tw_findings *findings);
 
 void tw_verdict_free(struct tw_verdict *verdict);
+
+/* The line to look at first: the earliest that broke a check. A place with stock left only shows where a cut is
+ * missing, so that counts when nothing else does. 0: all passed, or no line is to blame. */
+int tw_proof_look_at(const struct tw_proof *proof);
 
 /* "text", "card", ... and what it asks, in a sentence. */
 const char *tw_check_name(enum tw_check_id id);

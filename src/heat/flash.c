@@ -42,6 +42,8 @@ double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *st
 {
     double grain = HAHN_FACTOR * wheel->grain_conductivity_W_per_mm_K;
 
+    if (wheel->work_partition > 0.0)
+        return wheel->work_partition;
     return 1.0 / (1.0 + grain / (tw_effusivity_W_s05_per_mm2_K(steel) *
                                  sqrt(wheel->grain_radius_mm * wheel_mm_per_s)));
 }
@@ -142,4 +144,21 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
                        contact->depth_mm, contact->table_mm_per_s);
     *out = flash;
     return TW_OK;
+}
+
+struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
+                               const struct tw_coolant *coolant)
+{
+    struct tw_hot_spot spot = {
+        .wet_degC = bulk_degC + flash->wet_rise_K * factor,
+        .dry_degC = bulk_degC + flash->dry_rise_K * factor,
+        .boiling_room_K = HUGE_VAL,
+    };
+
+    if (coolant->contact_conductance_W_per_mm2_K > 0.0)
+        spot.boiling_room_K = coolant->boiling_degC - spot.wet_degC;
+    spot.boiled = spot.boiling_room_K <= 0.0;
+    spot.degC = spot.boiled ? spot.dry_degC : spot.wet_degC;
+    spot.rise_K = spot.degC - bulk_degC;
+    return spot;
 }

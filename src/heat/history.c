@@ -16,8 +16,22 @@
 #define GHOST_STEPS 4
 /* Points along and across each cell that tell how much of it is steel. */
 #define SAMPLES 8
+/* The plate never gets thinner than this. */
+#define THINNEST_MM 0.05
 /* Waiting is done in steps of at most this. */
 #define WAIT_STEP_S 2.0
+/* The bulk is counted as tempering this often, and only above this rise. */
+#define BULK_COUNT_S 10.0
+#define BULK_RISE_K 10.0
+/* A flash this little below the hottest at its place still counts as one of its kind. */
+#define ALIKE_K 5.0
+
+/* What the face has been through in one cell. */
+struct spot {
+    double parameter[2];
+    double pass_degC, pass_s, pass_level_mm;      /* of the pass not counted yet: hottest, how long, face it left */
+    double hottest_degC, contact_s, contact_mm, bulk_degC, level_mm; /* hottest flash so far */
+};
 
 struct tw_history {
     struct tw_plate *plate, *ghost; /* ghost: the plate without the pass in hand */
@@ -26,10 +40,16 @@ struct tw_history {
     struct tw_coolant coolant;
     struct tw_plate_grid grid;      /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
-    double *underside_mm;           /* z of the underside */
-    struct tw_factors factors;      /* of the thin plate */
+    double underside_slope, start_mm; /* of the tang's underside, see tw_history_part */
+    struct tw_factors own_factors, *factors; /* of the thin plate; maybe another history's */
     double ghost_behind_s;          /* time by which the ghost follows the plate */
     int ghost_steps;
+    unsigned long long shape, ghost_shape; /* the same for plates ground alike */
+    struct spot *spots;
+    double constants[2];            /* of Hollomon and Jaffe */
+    double pass_contact_mm, pass_bulk_degC; /* of the pass not counted yet */
+    bool pass_open;
+    double bulk_counted_s;          /* clock up to which the bulk is counted */
     double clock_s, highest_bulk_degC;
 };
 
@@ -123,12 +143,12 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
             size_t k = j * grid->nx + i;
             double along_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm - part->start_mm;
 
-            history->underside_mm[k] = fmax(0.0, along_mm) * part->underside_slope;
-            history->thickness_mm[k] = part->blank_mm - history->underside_mm[k];
+            history->thickness_mm[k] = part->blank_mm - fmax(0.0, along_mm) * part->underside_slope;
             history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
         }
     }
-    tw_factors_open(&history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
+    history->factors = &history->own_factors;
+    tw_factors_open(history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
 }
 
 static void set_grid(struct tw_history *history, const struct tw_history_part *part)
@@ -143,7 +163,7 @@ static void set_grid(struct tw_history *history, const struct tw_history_part *p
         box.min_y_mm = fmin(box.min_y_mm, blade.min_y_mm);
         box.max_y_mm = fmax(box.max_y_mm, blade.max_y_mm);
     }
-    grid->cell_mm = TW_HISTORY_CELL_MM;
+    grid->cell_mm = part->cell_mm > 0.0 ? part->cell_mm : TW_HISTORY_CELL_MM;
     /* Cell borders at the taper start, so that the tang's first cells are whole. */
     grid->x_mm = part->start_mm + floor((box.min_x_mm - part->start_mm) / grid->cell_mm) * grid->cell_mm;
     grid->y_mm = box.min_y_mm;
@@ -158,11 +178,11 @@ static bool make_arrays(struct tw_history *history)
     history->thickness_mm = calloc(cells, sizeof(double));
     history->filled = calloc(cells, sizeof(double));
     history->joint = calloc(cells, sizeof(double));
-    history->underside_mm = calloc(cells, sizeof(double));
+    history->spots = calloc(cells, sizeof *history->spots);
     history->grid.thickness_mm = history->thickness_mm;
     history->grid.filled = history->filled;
     history->grid.joint_W_per_mm2_K = history->joint;
-    return history->thickness_mm && history->filled && history->joint && history->underside_mm;
+    return history->thickness_mm && history->filled && history->joint && history->spots;
 }
 
 static enum tw_status make_plates(struct tw_history *history, struct tw_findings *findings)
@@ -189,6 +209,10 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     history->steel = *steel;
     history->coolant = *coolant;
     history->highest_bulk_degC = coolant->temperature_degC;
+    history->constants[0] = TW_TEMPER_CONSTANT;
+    history->constants[1] = steel->temper_constant > 0.0 ? steel->temper_constant : TW_TEMPER_CONSTANT;
+    history->underside_slope = part->underside_slope;
+    history->start_mm = part->start_mm;
     set_grid(history, part);
     if (!make_arrays(history) || !fill_cells(history, part))
         status = tw_no_memory(findings);
@@ -213,16 +237,11 @@ void tw_history_close(struct tw_history *history)
     free(history->thickness_mm);
     free(history->filled);
     free(history->joint);
-    free(history->underside_mm);
+    free(history->spots);
     free(history);
 }
 
 /* ---- time without cutting ---- */
-
-static void note_bulk(struct tw_history *history)
-{
-    history->highest_bulk_degC = fmax(history->highest_bulk_degC, tw_history_bulk_degC(history));
-}
 
 enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct tw_findings *findings)
 {
@@ -292,28 +311,9 @@ static void set_band(const struct course *course, double at_mm, double contact_m
     }
 }
 
-static struct strips strips_of(const struct tw_history *history, const struct tw_history_piece *piece,
-                               double contact_mm, double flux_W_per_mm2, double duration_s)
-{
-    struct course course = course_of(piece);
-    struct strips strips = { .count = history->wheel.wheel->kind == TW_WHEEL_CUP ? STRIPS : 1 };
-    double width_mm = (piece->high_mm - piece->low_mm) / strips.count;
-    double start_mm = piece->from_mm[course.along_y], centre_mm = piece->from_mm[!course.along_y];
-
-    for (int i = 0; i < strips.count; i++) {
-        double low_mm = piece->low_mm + i * width_mm;
-        double offset_mm = contact_offset_mm(history, &course, low_mm + width_mm / 2.0 - centre_mm);
-
-        strips.bands[i] = (struct tw_plate_band){ .end_s = duration_s, .flux_W_per_mm2 = flux_W_per_mm2 };
-        set_band(&course, start_mm + offset_mm, contact_mm, low_mm, low_mm + width_mm, piece->table_mm_per_s,
-                 &strips.bands[i]);
-    }
-    return strips;
-}
-
-/* Hottest that earlier passes have left under the strips between two times. */
-static struct tw_plate_hottest hottest_under(const struct tw_history *history, const struct strips *strips,
-                                             double from_s, double to_s)
+/* Hottest of a plate under the strips between two times. */
+static struct tw_plate_hottest hottest_under(const struct tw_plate *plate, const struct strips *strips, double from_s,
+                                             double to_s)
 {
     struct tw_plate_hottest hottest = { -HUGE_VAL, 0.0, 0.0 };
 
@@ -323,7 +323,7 @@ static struct tw_plate_hottest hottest_under(const struct tw_history *history, c
         double x1 = fmax(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s);
         double y0 = fmin(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
         double y1 = fmax(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
-        struct tw_plate_hottest there = tw_plate_hottest(history->ghost, band->from_x_mm + x0, band->to_x_mm + x1,
+        struct tw_plate_hottest there = tw_plate_hottest(plate, band->from_x_mm + x0, band->to_x_mm + x1,
                                                          band->from_y_mm + y0, band->to_y_mm + y1);
 
         if (there.degC > hottest.degC)
@@ -358,31 +358,202 @@ static enum tw_status flash_at(const struct tw_history *history, const struct tw
     return tw_flash_estimate(&contact, history->wheel.wheel, &history->steel, &history->coolant, bulk_degC, out, findings);
 }
 
-/* Flash on top of the hottest place under the strips; kept in *peak if it is the hottest so far. */
-static enum tw_status judge(struct tw_history *history, const struct tw_history_piece *piece,
-                            struct tw_plate_hottest under, struct tw_history_peak *peak, struct tw_findings *findings)
+/* The strips without their heat. */
+static void place_strips(const struct tw_history *history, const struct tw_history_piece *piece,
+                         const struct course *course, double contact_mm, double duration_s, struct strips *out)
+{
+    double width_mm, start_mm = piece->from_mm[course->along_y], centre_mm = piece->from_mm[!course->along_y];
+
+    out->count = history->wheel.wheel->kind == TW_WHEEL_CUP ? STRIPS : 1;
+    width_mm = (piece->high_mm - piece->low_mm) / out->count;
+    for (int i = 0; i < out->count; i++) {
+        double low_mm = piece->low_mm + i * width_mm;
+        double offset_mm = contact_offset_mm(history, course, low_mm + width_mm / 2.0 - centre_mm);
+
+        out->bands[i] = (struct tw_plate_band){ .end_s = duration_s };
+        set_band(course, start_mm + offset_mm, contact_mm, low_mm, low_mm + width_mm, piece->table_mm_per_s,
+                 &out->bands[i]);
+    }
+}
+
+/* Whether the coolant's film lasts, and so how much heat enters, hangs on the bulk under the wheel. */
+static enum tw_status strips_of(const struct tw_history *history, const struct tw_history_piece *piece,
+                                const struct course *course, double duration_s, struct strips *out,
+                                struct tw_findings *findings)
 {
     struct tw_flash flash;
+    struct tw_plate_hottest under;
+    enum tw_status status;
+
+    place_strips(history, piece, course, contact_of(history, piece->mean_mm), duration_s, out);
+    under = hottest_under(history->ghost, out, 0.0, duration_s);
+    status = flash_at(history, piece, piece->mean_mm, fmax(under.degC, history->coolant.temperature_degC), &flash,
+                      findings);
+    for (int i = 0; status == TW_OK && i < out->count; i++)
+        out->bands[i].flux_W_per_mm2 = flash.share * flash.flux_W_per_mm2;
+    return status;
+}
+
+/* ---- what the face goes through ---- */
+
+/* A row or a column of cells under a band that slides along it, or stands still. */
+struct line {
+    double from_mm, to_mm, mm_per_s; /* the band at the start of its piece */
+    double origin_mm, cell_mm;
+    size_t count;
+};
+
+struct range {
+    size_t from, to;
+};
+
+static struct range cells_under(const struct line *line, double from_s, double to_s)
+{
+    double low_mm = line->from_mm + fmin(line->mm_per_s * from_s, line->mm_per_s * to_s);
+    double high_mm = line->to_mm + fmax(line->mm_per_s * from_s, line->mm_per_s * to_s);
+    double first = floor((low_mm - line->origin_mm) / line->cell_mm), last = ceil((high_mm - line->origin_mm) / line->cell_mm);
+
+    return (struct range){ (size_t)fmin(fmax(first, 0.0), (double)line->count),
+                           (size_t)fmin(fmax(last, 0.0), (double)line->count) };
+}
+
+/* How long the middle of cell i is under the band between two times. Points, not areas: so neighbouring bands and
+ * pieces share the cells among them, and none is counted twice. */
+static double time_under_s(const struct line *line, size_t i, double from_s, double to_s)
+{
+    double at_mm = line->origin_mm + ((double)i + 0.5) * line->cell_mm, enters_s, leaves_s;
+
+    if (line->mm_per_s == 0.0)
+        return at_mm >= line->from_mm && at_mm < line->to_mm ? to_s - from_s : 0.0;
+    enters_s = (at_mm - (line->mm_per_s > 0.0 ? line->to_mm : line->from_mm)) / line->mm_per_s;
+    leaves_s = (at_mm - (line->mm_per_s > 0.0 ? line->from_mm : line->to_mm)) / line->mm_per_s;
+    return fmax(0.0, fmin(leaves_s, to_s) - fmax(enters_s, from_s));
+}
+
+static void mark_spot(struct tw_history *history, size_t i, size_t j, double time_s, double rise_K, double depth_mm)
+{
+    size_t k = j * history->grid.nx + i;
+    struct spot *spot = &history->spots[k];
+
+    spot->pass_degC = fmax(spot->pass_s > 0.0 ? spot->pass_degC : -HUGE_VAL,
+                           tw_plate_degC(history->ghost, i, j) + rise_K);
+    spot->pass_level_mm = history->thickness_mm[k] - depth_mm;
+    spot->pass_s += time_s;
+    history->pass_open = true;
+}
+
+static void mark_band(struct tw_history *history, const struct tw_history_piece *piece, const struct tw_plate_band *band,
+                      double from_s, double to_s, double rise_K)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    struct line x = { band->from_x_mm, band->to_x_mm, band->x_mm_per_s, grid->x_mm, grid->cell_mm, grid->nx };
+    struct line y = { band->from_y_mm, band->to_y_mm, band->y_mm_per_s, grid->y_mm, grid->cell_mm, grid->ny };
+    struct range columns = cells_under(&x, from_s, to_s), rows = cells_under(&y, from_s, to_s);
+    /* The band is as long as the mean depth makes it, the flash that of the greatest. */
+    double longer = contact_of(history, piece->depth_mm) / contact_of(history, piece->mean_mm);
+
+    for (size_t j = rows.from; j < rows.to; j++)
+        for (size_t i = columns.from; i < columns.to; i++) {
+            double time_s = fmin(time_under_s(&x, i, from_s, to_s), time_under_s(&y, j, from_s, to_s));
+
+            if (time_s > 0.0 && history->filled[j * grid->nx + i] > 0.0)
+                mark_spot(history, i, j, time_s * longer, rise_K, piece->depth_mm);
+        }
+}
+
+static void mark(struct tw_history *history, const struct tw_history_piece *piece, const struct strips *strips,
+                 double from_s, double to_s, double rise_K)
+{
+    for (int n = 0; n < strips->count; n++)
+        mark_band(history, piece, &strips->bands[n], from_s, to_s, rise_K);
+}
+
+static void keep_hottest(const struct tw_history *history, struct spot *spot)
+{
+    if (spot->pass_degC >= spot->hottest_degC) {
+        spot->hottest_degC = spot->pass_degC;
+        spot->contact_s = spot->pass_s;
+        spot->contact_mm = history->pass_contact_mm;
+        spot->bulk_degC = history->pass_bulk_degC;
+        spot->level_mm = spot->pass_level_mm;
+    } else if (spot->pass_degC >= spot->hottest_degC - ALIKE_K) {
+        spot->level_mm = spot->pass_level_mm;
+    }
+}
+
+/* The last pass is counted only when something follows it, so that passes tried and taken back cost nothing. */
+static void count_pass(struct tw_history *history)
+{
+    size_t cells = history->grid.nx * history->grid.ny;
+
+    if (!history->pass_open)
+        return;
+    for (size_t k = 0; k < cells; k++) {
+        struct spot *spot = &history->spots[k];
+
+        if (!(spot->pass_s > 0.0))
+            continue;
+        keep_hottest(history, spot);
+        for (int n = 0; n < 2; n++)
+            spot->parameter[n] =
+                tw_temper_add(spot->parameter[n], spot->pass_degC, spot->pass_s, history->constants[n]);
+        spot->pass_s = 0.0;
+    }
+    history->pass_open = false;
+}
+
+/* Counts the bulk as it is now for all the time since the last count: after a pass it is at its hottest. */
+static void count_bulk(struct tw_history *history)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    double time_s = history->clock_s - history->bulk_counted_s;
+
+    history->bulk_counted_s = history->clock_s;
+    for (size_t j = 0; j < grid->ny; j++) {
+        for (size_t i = 0; i < grid->nx; i++) {
+            struct spot *spot = &history->spots[j * grid->nx + i];
+            double degC = tw_plate_degC(history->plate, i, j);
+
+            for (int n = 0; degC > history->coolant.temperature_degC + BULK_RISE_K && n < 2; n++)
+                spot->parameter[n] = tw_temper_add(spot->parameter[n], degC, time_s, history->constants[n]);
+        }
+    }
+}
+
+/* Flash on top of the hottest place under the strips; kept in *peak if it is the hottest so far. *rise_K is the
+ * flash. */
+static enum tw_status judge(struct tw_history *history, const struct tw_history_piece *piece,
+                            struct tw_plate_hottest under, struct tw_history_peak *peak, double *rise_K,
+                            struct tw_findings *findings)
+{
+    struct tw_flash flash;
+    struct tw_hot_spot spot;
     double edge, plate, contact_mm = contact_of(history, piece->depth_mm);
     enum tw_status status = flash_at(history, piece, piece->depth_mm, under.degC, &flash, findings);
 
     if (status != TW_OK)
         return status;
     edge = tw_exit_edge_factor(flash.peclet);
-    plate = tw_factors_get(&history->factors, contact_mm, piece->table_mm_per_s,
+    plate = tw_factors_get(history->factors, contact_mm, piece->table_mm_per_s,
                            thickness_at(history, under.x_mm, under.y_mm));
-    if (under.degC + flash.rise_K * edge * plate <= peak->degC)
+    spot = tw_hot_spot(&flash, under.degC, edge * plate, &history->coolant);
+    *rise_K = spot.rise_K;
+    peak->dry_degC = fmax(peak->dry_degC, spot.dry_degC);
+    peak->boiling_room_K = fmin(peak->boiling_room_K, spot.boiling_room_K);
+    if (spot.degC <= peak->degC)
         return TW_OK;
-    *peak = (struct tw_history_peak){
-        .degC = under.degC + flash.rise_K * edge * plate,
-        .bulk_degC = under.degC,
-        .rise_K = flash.rise_K * edge * plate,
-        .edge_factor = edge,
-        .plate_factor = plate,
-        .boiled = flash.boiled,
-        .tag = piece->tag,
-        .place_mm = { under.x_mm, under.y_mm },
-    };
+    peak->degC = spot.degC;
+    peak->bulk_degC = under.degC;
+    peak->rise_K = spot.rise_K;
+    peak->edge_factor = edge;
+    peak->plate_factor = plate;
+    peak->boiled = spot.boiled;
+    peak->tag = piece->tag;
+    peak->place_mm[0] = under.x_mm;
+    peak->place_mm[1] = under.y_mm;
+    peak->contact_s = contact_mm / piece->table_mm_per_s;
+    history->pass_contact_mm = contact_mm;
+    history->pass_bulk_degC = under.degC;
     return TW_OK;
 }
 
@@ -394,6 +565,14 @@ static enum tw_status catch_up(struct tw_history *history, struct tw_findings *f
     return behind_s > 0.0 ? tw_plate_step(history->ghost, behind_s, findings) : TW_OK;
 }
 
+static void note_bulk_under(struct tw_history *history, const struct strips *strips, double from_s, double to_s,
+                            struct tw_history_peak *peak)
+{
+    struct tw_plate_hottest hottest = hottest_under(history->plate, strips, from_s, to_s);
+
+    peak->highest_bulk_degC = fmax(peak->highest_bulk_degC, hottest.degC);
+}
+
 /* Drives the strips over plate and, without heat, the ghost. */
 static enum tw_status run_piece(struct tw_history *history, const struct tw_history_piece *piece,
                                 struct tw_history_peak *peak, struct tw_findings *findings)
@@ -402,22 +581,21 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
     double duration_s = course.length_mm / piece->table_mm_per_s;
     int steps = (int)fmax(1.0, ceil(course.length_mm / (CELLS_PER_STEP * history->grid.cell_mm)));
     double step_s = duration_s / steps;
-    struct tw_flash flash;
     struct strips strips;
-    enum tw_status status = flash_at(history, piece, piece->mean_mm, tw_history_bulk_degC(history), &flash, findings);
+    enum tw_status status = strips_of(history, piece, &course, duration_s, &strips, findings);
 
-    if (status != TW_OK)
-        return status;
-    strips = strips_of(history, piece, contact_of(history, piece->mean_mm), flash.share * flash.flux_W_per_mm2, duration_s);
     for (int i = 0; status == TW_OK && i < steps; i++) {
-        struct tw_plate_hottest under = hottest_under(history, &strips, i * step_s, (i + 1) * step_s);
+        struct tw_plate_hottest under = hottest_under(history->ghost, &strips, i * step_s, (i + 1) * step_s);
+        double rise_K = 0.0;
 
         if (under.degC > -HUGE_VAL)
-            status = judge(history, piece, under, peak, findings);
+            status = judge(history, piece, under, peak, &rise_K, findings);
+        mark(history, piece, &strips, i * step_s, (i + 1) * step_s, rise_K);
         for (int k = 0; k < strips.count; k++)
             tw_plate_heat_band(history->plate, &strips.bands[k], i * step_s, step_s);
         if (status == TW_OK)
             status = tw_plate_step(history->plate, step_s, findings);
+        note_bulk_under(history, &strips, i * step_s, (i + 1) * step_s, peak);
         history->ghost_behind_s += step_s;
         if (status == TW_OK && ++history->ghost_steps % GHOST_STEPS == 0)
             status = catch_up(history, findings);
@@ -426,27 +604,59 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
     return status;
 }
 
+static enum tw_status begin_pass(struct tw_history *history, struct tw_history_peak *peak)
+{
+    count_pass(history);
+    history->ghost_behind_s = 0.0;
+    history->ghost_steps = 0;
+    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL,
+                                      .highest_bulk_degC = -HUGE_VAL };
+    if (history->ghost_shape == history->shape)
+        return tw_plate_copy_temperature(history->ghost, history->plate);
+    history->ghost_shape = history->shape;
+    return tw_plate_copy(history->ghost, history->plate);
+}
+
+static void end_pass(struct tw_history *history, struct tw_history_peak *peak)
+{
+    double ambient_degC = history->coolant.temperature_degC;
+
+    if (peak->degC == -HUGE_VAL)
+        peak->degC = peak->bulk_degC = peak->dry_degC = ambient_degC;
+    peak->highest_bulk_degC = fmax(peak->highest_bulk_degC, tw_history_bulk_degC(history));
+    history->highest_bulk_degC = fmax(history->highest_bulk_degC, peak->highest_bulk_degC);
+    if (history->clock_s - history->bulk_counted_s >= BULK_COUNT_S)
+        count_bulk(history);
+}
+
 enum tw_status tw_history_pass(struct tw_history *history, const struct tw_history_piece *pieces, size_t count,
                                struct tw_history_peak *peak, struct tw_findings *findings)
 {
-    enum tw_status status = tw_plate_copy(history->ghost, history->plate);
+    enum tw_status status = begin_pass(history, peak);
 
-    history->ghost_behind_s = 0.0;
-    history->ghost_steps = 0;
-    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL };
     for (size_t i = 0; status == TW_OK && i < count; i++)
         if (pieces[i].depth_mm > 0.0 && pieces[i].mean_mm > 0.0)
             status = run_piece(history, &pieces[i], peak, findings);
-    if (peak->degC == -HUGE_VAL)
-        *peak = (struct tw_history_peak){ .degC = history->coolant.temperature_degC,
-                                          .bulk_degC = history->coolant.temperature_degC };
-    note_bulk(history);
+    end_pass(history, peak);
     return status;
 }
 
 /* ---- the rest ---- */
 
-enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+/* A number that plates share when they were ground alike; a mixing step of Fowler, Noll and Vo, a value at a time. */
+static unsigned long long shape_of(const struct tw_history *history)
+{
+    unsigned long long shape = 14695981039346656037ull, bits;
+
+    for (size_t k = 0; k < history->grid.nx * history->grid.ny; k++) {
+        memcpy(&bits, &history->thickness_mm[k], sizeof bits);
+        shape = (shape ^ bits ^ (bits >> 29)) * 1099511628211ull;
+    }
+    return shape;
+}
+
+/* Thinner where `left` says so; nothing gets thicker, and a foil's breadth always stays. */
+enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left left_mm, void *context,
                                    struct tw_findings *findings)
 {
     const struct tw_plate_grid *grid = &history->grid;
@@ -455,27 +665,63 @@ enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, doub
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
             size_t k = j * grid->nx + i;
-            double x_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm;
-            double left_mm = z_mm + slope_x * x_mm - history->underside_mm[k];
+            double left = left_mm(context, grid->x_mm + ((double)i + 0.5) * grid->cell_mm,
+                                  grid->y_mm + ((double)j + 0.5) * grid->cell_mm);
 
-            history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(0.05, left_mm));
+            if (left > 0.0)
+                history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(THINNEST_MM, left));
         }
     }
     status = tw_plate_set_thickness(history->plate, history->thickness_mm, findings);
+    if (status == TW_OK)
+        history->shape = shape_of(history);
     return status;
+}
+
+/* A face over the underside. */
+struct over_underside {
+    double z_mm, slope_x, underside_slope, start_mm;
+};
+
+static double left_under_face(void *context, double x_mm, double y_mm)
+{
+    const struct over_underside *over = context;
+
+    (void)y_mm;
+    return over->z_mm + over->slope_x * x_mm - fmax(0.0, x_mm - over->start_mm) * over->underside_slope;
+}
+
+enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
+                                   struct tw_findings *findings)
+{
+    struct over_underside over = { z_mm, slope_x, history->underside_slope, history->start_mm };
+
+    return tw_history_set_left(history, left_under_face, &over, findings);
 }
 
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from)
 {
     size_t cells = from->grid.nx * from->grid.ny;
-    enum tw_status status = tw_plate_copy(to->plate, from->plate);
+    enum tw_status status = to->shape == from->shape ? tw_plate_copy_temperature(to->plate, from->plate)
+                                                     : tw_plate_copy(to->plate, from->plate);
 
     if (status != TW_OK)
         return status;
     memcpy(to->thickness_mm, from->thickness_mm, cells * sizeof *to->thickness_mm);
+    memcpy(to->spots, from->spots, cells * sizeof *to->spots);
+    to->shape = from->shape;
     to->clock_s = from->clock_s;
     to->highest_bulk_degC = from->highest_bulk_degC;
+    to->pass_contact_mm = from->pass_contact_mm;
+    to->pass_bulk_degC = from->pass_bulk_degC;
+    to->pass_open = from->pass_open;
+    to->bulk_counted_s = from->bulk_counted_s;
     return TW_OK;
+}
+
+void tw_history_borrow(struct tw_history *history, struct tw_history *lender)
+{
+    history->factors = &lender->own_factors;
 }
 
 double tw_history_clock_s(const struct tw_history *history)
@@ -491,6 +737,106 @@ double tw_history_bulk_degC(const struct tw_history *history)
 double tw_history_highest_bulk_degC(const struct tw_history *history)
 {
     return history->highest_bulk_degC;
+}
+
+/* ---- tempering ---- */
+
+/* P of a spot with the pass not counted yet and the bulk since the last count. */
+static double parameter_now(const struct tw_history *history, size_t i, size_t j, int n)
+{
+    const struct spot *spot = &history->spots[j * history->grid.nx + i];
+    double p = spot->parameter[n], bulk_degC = tw_plate_degC(history->plate, i, j);
+
+    if (spot->pass_s > 0.0)
+        p = tw_temper_add(p, spot->pass_degC, spot->pass_s, history->constants[n]);
+    return tw_temper_add(p, bulk_degC, history->clock_s - history->bulk_counted_s, history->constants[n]);
+}
+
+static double equivalent_degC(const struct tw_temper_limit *limit, double parameter, int n)
+{
+    return parameter > 0.0 ? tw_temper_equivalent_degC(parameter, limit->time_s, limit->constants[n]) : -HUGE_VAL;
+}
+
+/* The spot that has come farthest by either constant. */
+static size_t farthest(const struct tw_history *history, const struct tw_temper_limit *limit)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    double most_degC = -HUGE_VAL;
+    size_t found = 0;
+
+    for (size_t k = 0; k < grid->nx * grid->ny; k++) {
+        if (!(history->filled[k] > 0.0))
+            continue;
+        for (int n = 0; n < 2; n++) {
+            double degC = equivalent_degC(limit, parameter_now(history, k % grid->nx, k / grid->nx, n), n);
+
+            if (degC > most_degC) {
+                most_degC = degC;
+                found = k;
+            }
+        }
+    }
+    return found;
+}
+
+/* So many flashes like the hottest come to the parameter, by one constant; and the skin they soften. */
+static void measure_skin(const struct tw_history *history, const struct tw_temper_limit *limit, const struct spot *spot,
+                         int n, struct tw_tempering *out)
+{
+    double kelvin = spot->hottest_degC + 273.15;
+    double time_s = 3600.0 * pow(10.0, 1000.0 * out->parameter[n] / kelvin - limit->constants[n]);
+    double speed_mm_per_s = spot->contact_mm / spot->contact_s;
+    struct tw_temper_pass pass = {
+        .peak_rise_K = fmax(0.0, spot->hottest_degC - spot->bulk_degC),
+        .peclet = speed_mm_per_s * spot->contact_mm / (4.0 * tw_diffusivity_mm2_per_s(&history->steel)),
+        .contact_s = spot->contact_s,
+        .contact_mm = spot->contact_mm,
+        .bulk_degC = spot->bulk_degC,
+    };
+    double flashes = fmax(1.0, time_s / spot->contact_s);
+
+    out->flashes = fmax(out->flashes, flashes);
+    if (out->parameter[n] > limit->allowed[n])
+        out->softened_mm = fmax(out->softened_mm, tw_temper_softened_mm(0.0, limit->allowed[n], &pass, flashes,
+                                                                        limit->constants[n]));
+}
+
+/* Upon the own tempering: the hours that the history would have taken at its hottest come on top. */
+static double lost_HRC(const struct tw_history *history, const struct tw_temper_limit *limit, double hottest_degC,
+                       double parameter)
+{
+    double own = tw_temper_parameter(limit->own_degC, limit->time_s, limit->constants[1]);
+    double hours = pow(10.0, 1000.0 * parameter / (hottest_degC + 273.15) - limit->constants[1]);
+    double both = tw_temper_add(own, hottest_degC, 3600.0 * hours, limit->constants[1]);
+
+    return tw_temper_softening_HRC(both, own, history->steel.softening_HRC);
+}
+
+void tw_history_tempering(const struct tw_history *history, const struct tw_temper_limit *limit,
+                          struct tw_tempering *out)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    size_t k = farthest(history, limit), i = k % grid->nx, j = k / grid->nx;
+    struct spot spot = history->spots[k];
+
+    if (spot.pass_s > 0.0)
+        keep_hottest(history, &spot);
+    *out = (struct tw_tempering){
+        .constants = { limit->constants[0], limit->constants[1] },
+        .allowed_degC = limit->allowed_degC,
+        .place_mm = { grid->x_mm + ((double)i + 0.5) * grid->cell_mm, grid->y_mm + ((double)j + 0.5) * grid->cell_mm },
+        .hottest_degC = spot.contact_s > 0.0 ? spot.hottest_degC : history->coolant.temperature_degC,
+        .contact_s = spot.contact_s,
+    };
+    for (int n = 0; n < 2; n++) {
+        out->parameter[n] = parameter_now(history, i, j, n);
+        out->equivalent_degC[n] = fmax(equivalent_degC(limit, out->parameter[n], n), history->coolant.temperature_degC);
+        if (spot.contact_s > 0.0)
+            measure_skin(history, limit, &spot, n, out);
+    }
+    if (spot.contact_s > 0.0)
+        out->lost_HRC = lost_HRC(history, limit, spot.hottest_degC, out->parameter[1]);
+    out->left_mm = fmax(0.0, out->softened_mm - fmax(0.0, spot.level_mm - history->thickness_mm[k]));
 }
 
 struct tw_plate_energy tw_history_energy(const struct tw_history *history)

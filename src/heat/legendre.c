@@ -122,11 +122,12 @@ static double first_stage(struct tw_plate *plate, double step_s)
 {
     forget_lost(plate);
     for (size_t j = 0; j < plate->ny; j++) {
-        size_t k = (j + 1) * plate->stride + 1;
+        const struct tw_plate_span *span = &plate->spans[j];
+        size_t k = tw_plate_at(plate, span->from, j);
         struct row row = row_at(plate, plate->rise, k);
 
-        first_stage_of_row(plate->nx, &row, step_s, plate->rate + k, plate->stage_a + k,
-                           plate->lost_by_column);
+        first_stage_of_row(span->to - span->from, &row, step_s, plate->rate + k, plate->stage_a + k,
+                           plate->lost_by_column + span->from);
     }
     return lost_W(plate);
 }
@@ -135,11 +136,12 @@ static double later_stage(struct tw_plate *plate, struct stage weights, const do
 {
     forget_lost(plate);
     for (size_t j = 0; j < plate->ny; j++) {
-        size_t k = (j + 1) * plate->stride + 1;
+        const struct tw_plate_span *span = &plate->spans[j];
+        size_t k = tw_plate_at(plate, span->from, j);
         struct row row = row_at(plate, last, k);
 
-        stage_of_row(plate->nx, &row, weights, plate->rise + k, plate->rate + k, next + k,
-                     plate->lost_by_column);
+        stage_of_row(span->to - span->from, &row, weights, plate->rise + k, plate->rate + k, next + k,
+                     plate->lost_by_column + span->from);
     }
     return lost_W(plate);
 }

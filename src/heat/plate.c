@@ -25,10 +25,17 @@ struct tw_plate_surroundings tw_plate_surroundings(const struct tw_coolant *cool
                                            .ambient_degC = coolant->temperature_degC };
 }
 
+static void add_heat(struct tw_plate *plate, size_t k, double W)
+{
+    plate->heat[k] += W;
+    plate->heat_W += W;
+    plate->any_heat = true;
+}
+
 void tw_plate_heat_cell(struct tw_plate *plate, size_t i, size_t j, double W)
 {
     if (i < plate->nx && j < plate->ny && plate->inverse_capacity[tw_plate_host(plate, i, j)] > 0.0)
-        plate->heat[tw_plate_host(plate, i, j)] += W;
+        add_heat(plate, tw_plate_host(plate, i, j), W);
     else
         plate->missed_W += W;
 }
@@ -102,7 +109,7 @@ static void heat_slides(struct tw_plate *plate, const struct slide *x, const str
 
             if (plate->inverse_capacity[host] <= 0.0)
                 continue;
-            plate->heat[host] += W;
+            add_heat(plate, host, W);
             placed += W;
         }
     plate->missed_W += W_per_mm2 * (x->to_mm - x->from_mm) * (y->to_mm - y->from_mm) - placed;
@@ -132,57 +139,68 @@ void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band
     }
 }
 
-/* Sum of a * b over all cells, in four sums that need not wait for one another. */
-static double product_sum(const struct tw_plate *plate, const double *a, const double *b)
+/* What leaves through each surface now. */
+struct losses {
+    double top_W, joint_W, edge_W;
+};
+
+/* Sum of a * b over n cells, in four sums that need not wait for one another. */
+static double product_sum(const double *a, const double *b, size_t n)
 {
     double sums[4] = { 0.0, 0.0, 0.0, 0.0 };
     size_t k = 0;
 
-    for (; k + 4 <= plate->cells; k += 4)
-        for (size_t n = 0; n < 4; n++)
-            sums[n] += a[k + n] * b[k + n];
-    for (; k < plate->cells; k++)
+    for (; k + 4 <= n; k += 4)
+        for (size_t m = 0; m < 4; m++)
+            sums[m] += a[k + m] * b[k + m];
+    for (; k < n; k++)
         sums[0] += a[k] * b[k];
     return (sums[0] + sums[1]) + (sums[2] + sums[3]);
+}
+
+static struct losses losses_now(const struct tw_plate *plate)
+{
+    struct losses sum = { 0 };
+
+    for (size_t j = 0; j < plate->ny; j++) {
+        size_t k = tw_plate_at(plate, plate->spans[j].from, j), n = plate->spans[j].to - plate->spans[j].from;
+
+        sum.top_W += product_sum(plate->top + k, plate->rise + k, n);
+        sum.joint_W += product_sum(plate->joint + k, plate->rise + k, n);
+        sum.edge_W += product_sum(plate->edge + k, plate->rise + k, n);
+    }
+    return sum;
 }
 
 /* The losses of a step go to the surfaces as they lose heat now. */
 static void book_losses(struct tw_plate *plate, double lost_J)
 {
-    double top = product_sum(plate, plate->top, plate->rise);
-    double joint = product_sum(plate, plate->joint, plate->rise);
-    double edge = product_sum(plate, plate->edge, plate->rise);
-    double sum = top + joint + edge;
+    struct losses now = losses_now(plate);
+    double sum = now.top_W + now.joint_W + now.edge_W;
 
     if (sum == 0.0) { /* nothing to divide by: all of it to the surface that is always there */
         plate->energy.top_J += lost_J;
         return;
     }
-    plate->energy.top_J += lost_J * top / sum;
-    plate->energy.joint_J += lost_J * joint / sum;
-    plate->energy.edge_J += lost_J * edge / sum;
+    plate->energy.top_J += lost_J * now.top_W / sum;
+    plate->energy.joint_J += lost_J * now.joint_W / sum;
+    plate->energy.edge_J += lost_J * now.edge_W / sum;
 }
 
 static void forget_heat(struct tw_plate *plate)
 {
     plate->missed_W = 0.0;
+    if (!plate->any_heat)
+        return;
+    plate->any_heat = false;
+    plate->heat_W = 0.0;
     memset(plate->heat, 0, plate->cells * sizeof *plate->heat);
-}
-
-/* The heat of the next step, finite or not. */
-static double heat_W(const struct tw_plate *plate)
-{
-    double sum = 0.0;
-
-    for (size_t k = 0; k < plate->cells; k++)
-        sum += plate->heat[k];
-    return sum;
 }
 
 enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_findings *findings)
 {
     double longest_s = fmin(plate->explicit_step_s * MOST_STAGES_GAIN, plate->loss_step_s);
-    double parts = fmax(ceil(step_s / longest_s), 1.0), lost_J = 0.0, power_W = heat_W(plate);
+    double parts = fmax(ceil(step_s / longest_s), 1.0), lost_J = 0.0, power_W = plate->heat_W;
 
     if (!isfinite(power_W)) {
         forget_heat(plate);
@@ -274,6 +292,7 @@ static void grind_cell(struct tw_plate *plate, size_t k, double thickness_mm)
     if (plate->thickness[k] <= 0.0) {
         plate->rise[k] = plate->filled[k] = plate->edge_length[k] = 0.0;
         plate->missed_W += plate->heat[k];
+        plate->heat_W -= plate->heat[k];
         plate->heat[k] = 0.0;
     }
 }

@@ -132,7 +132,7 @@ static void fill_steps(struct tw_plate *plate)
     double stiffest = 0.0, fastest_loss = 0.0;
 
     for (size_t j = 0; j < plate->ny; j++)
-        for (size_t i = 0; i < plate->nx; i++) {
+        for (size_t i = plate->spans[j].from; i < plate->spans[j].to; i++) {
             size_t k = tw_plate_at(plate, i, j);
             double neighbours = plate->to_right[k] + plate->to_right[k - 1] + plate->to_above[k] +
                                 plate->to_above[k - plate->stride];
@@ -147,7 +147,7 @@ static void fill_steps(struct tw_plate *plate)
 void tw_plate_fill_coefficients(struct tw_plate *plate)
 {
     for (size_t j = 0; j < plate->ny; j++)
-        for (size_t i = 0; i < plate->nx; i++)
+        for (size_t i = plate->spans[j].from; i < plate->spans[j].to; i++)
             fill_cell(plate, tw_plate_at(plate, i, j));
     fill_steps(plate);
 }
@@ -212,6 +212,20 @@ static void join_slivers(struct tw_plate *plate)
             join_sliver(plate, k);
 }
 
+static void set_spans(struct tw_plate *plate)
+{
+    for (size_t j = 0; j < plate->ny; j++) {
+        const double *filled = plate->filled + tw_plate_at(plate, 0, j);
+        struct tw_plate_span *span = &plate->spans[j];
+
+        while (span->from < plate->nx && filled[span->from] <= 0.0)
+            span->from++;
+        span->to = plate->nx;
+        while (span->to > span->from && filled[span->to - 1] <= 0.0)
+            span->to--;
+    }
+}
+
 /* ---- Making and releasing ---- */
 
 /* The arrays lie one behind the other in one block. */
@@ -241,7 +255,8 @@ static bool make_arrays(struct tw_plate *plate)
     plate->cells = plate->stride * (plate->ny + 2);
     plate->block = calloc(block_length(plate), sizeof *plate->block);
     plate->host = malloc(plate->cells * sizeof *plate->host);
-    if (!plate->block || !plate->host)
+    plate->spans = calloc(plate->ny, sizeof *plate->spans);
+    if (!plate->block || !plate->host || !plate->spans)
         return false;
     place_arrays(plate);
     return true;
@@ -266,6 +281,7 @@ static void take_grid(struct tw_plate *plate, const struct tw_plate_grid *grid)
         guess_edges(plate);
     memcpy(plate->steel, plate->filled, plate->cells * sizeof *plate->steel);
     join_slivers(plate);
+    set_spans(plate);
 }
 
 enum tw_status tw_plate_new(const struct tw_plate_grid *grid, const struct tw_steel *steel,
@@ -308,6 +324,7 @@ void tw_plate_free(struct tw_plate *plate)
     if (plate) {
         free(plate->block);
         free(plate->host);
+        free(plate->spans);
     }
     free(plate);
 }
@@ -316,6 +333,7 @@ enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from)
 {
     double *block = to->block;
     size_t *host = to->host;
+    struct tw_plate_span *spans = to->spans;
 
     if (to->nx != from->nx || to->ny != from->ny)
         return TW_BAD_INPUT;
@@ -323,9 +341,27 @@ enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from)
         return TW_OK;
     memcpy(block, from->block, block_length(from) * sizeof *block);
     memcpy(host, from->host, from->cells * sizeof *host);
+    memcpy(spans, from->spans, from->ny * sizeof *spans);
     *to = *from;
     to->block = block;
     to->host = host;
+    to->spans = spans;
     place_arrays(to);
+    return TW_OK;
+}
+
+enum tw_status tw_plate_copy_temperature(struct tw_plate *to, const struct tw_plate *from)
+{
+    if (to->nx != from->nx || to->ny != from->ny)
+        return TW_BAD_INPUT;
+    if (to == from)
+        return TW_OK;
+    memcpy(to->rise, from->rise, from->cells * sizeof *to->rise);
+    memcpy(to->heat, from->heat, from->cells * sizeof *to->heat);
+    to->heat_W = from->heat_W;
+    to->any_heat = from->any_heat;
+    to->missed_W = from->missed_W;
+    to->energy = from->energy;
+    to->updates = from->updates;
     return TW_OK;
 }

@@ -19,6 +19,11 @@
 #define MOST_STAGES      9
 #define MOST_STAGES_GAIN 22.0
 
+/* Columns from..to - 1 of a row; steel that is there at the start, so it never grows. */
+struct tw_plate_span {
+    size_t from, to;
+};
+
 struct tw_plate {
     size_t nx, ny, stride, cells;
     double cell_mm, x_mm, y_mm;
@@ -40,8 +45,11 @@ struct tw_plate {
     double *lost_by_column, *column_overlap, *row_overlap; /* one row or column each */
 
     size_t *host; /* the cell that holds the steel of each cell: itself, or a neighbour of a sliver */
+    struct tw_plate_span *spans; /* of each row, where there is steel */
 
     double explicit_step_s, loss_step_s;
+    double heat_W;                 /* the sum of `heat` */
+    bool any_heat;                 /* some cell of `heat` may differ from 0 */
     double missed_W;               /* aimed at nothing during the next step */
     struct tw_plate_energy energy; /* stored_J and imbalance_J are worked out on demand */
     double updates;

@@ -5,6 +5,8 @@
 
 #define KELVIN_AT_0_degC 273.15
 #define SECONDS_PER_HOUR 3600.0
+#define BITS_PER_DECADE  3.32192809488736234787 /* log2 10 */
+#define DECADES_PER_E    0.43429448190325182765 /* log10 e */
 #define MOMENTS_IN_BAND  48  /* of the passing band, in equal steps */
 #define WAKE_GROWTH      1.1 /* behind it each step is longer than the one before */
 #define WAKE_LENGTHS     10.0
@@ -36,7 +38,7 @@ static double log10_of_sum(double a, double b)
 {
     double larger = fmax(a, b);
 
-    return larger + log10(1.0 + pow(10.0, fmin(a, b) - larger));
+    return larger + log1p(exp2((fmin(a, b) - larger) * BITS_PER_DECADE)) * DECADES_PER_E;
 }
 
 double tw_temper_add(double parameter, double degC, double time_s, double constant)
@@ -68,6 +70,39 @@ double tw_temper_softening_HRC(double parameter, double own_parameter, double sl
     return parameter > own_parameter ? slope_HRC * (parameter - own_parameter)
                                      : 0.0 * (parameter + own_parameter);
 }
+
+/* ---- What later heat may amount to ---- */
+
+struct tw_temper_limit tw_temper_limit_of(double own_degC, double margin_K, double time_s, double constant)
+{
+    struct tw_temper_limit limit = {
+        .own_degC = own_degC,
+        .allowed_degC = own_degC - margin_K,
+        .time_s = time_s,
+        .constants = { TW_TEMPER_CONSTANT, constant > 0.0 ? constant : TW_TEMPER_CONSTANT },
+    };
+
+    for (int i = 0; i < 2; i++)
+        limit.allowed[i] = tw_temper_parameter(limit.allowed_degC, time_s, limit.constants[i]);
+    return limit;
+}
+
+double tw_temper_highest_degC(const struct tw_temper_limit *limit, double time_s)
+{
+    double highest_degC = fmax(TW_TEMPER_CAP_degC, limit->allowed_degC);
+
+    if (!is_time(time_s) || !(time_s > 0.0))
+        return NOT_A_NUMBER;
+    for (int i = 0; i < 2; i++) {
+        double degC = tw_temper_equivalent_degC(limit->allowed[i], time_s, limit->constants[i]);
+
+        if (isfinite(degC)) /* else the time is too short for any temperature to matter */
+            highest_degC = fmin(highest_degC, degC);
+    }
+    return highest_degC;
+}
+
+/* ---- The skin under a pass ---- */
 
 /* The pass in the units of the moving band: lengths in 2 * diffusivity / speed. */
 struct passing {

@@ -130,13 +130,6 @@ static void check_finishing_infeed(struct tw_input *input)
                         infeed_mm, job->machine.smallest_step_mm);
 }
 
-static void check_flash_limit(struct tw_input *input)
-{
-    if (KNOWN(input, "heat.flash_limit") && input->draft->job.limits.flash == TW_FLASH_EQUIVALENT)
-        tw_input_faultf(input, tw_input_place(input, "heat.flash_limit"),
-                        "\"equivalent\" is not available yet; write flash_limit = \"strict\";");
-}
-
 static void check_heat_room(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
@@ -501,12 +494,12 @@ static void check_parts(struct tw_input *input)
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
-        check_taper_axis,  derive_tempering,     derive_rim_contact, check_thicknesses,
-        check_smallest,    check_allowance,      check_orders,       check_finishing_infeed,
-        check_flash_limit, check_heat_room,      check_approach,     check_axes,
-        check_decimals,    check_flatness,       check_contacts,     check_wheel_fits_spindle,
-        check_rim,         check_speed,          check_boiling,      check_holding,
-        check_offsets,     check_station_places, check_parts,
+        check_taper_axis, derive_tempering, derive_rim_contact, check_thicknesses,
+        check_smallest, check_allowance, check_orders, check_finishing_infeed,
+        check_heat_room, check_approach, check_axes, check_decimals,
+        check_flatness, check_contacts, check_wheel_fits_spindle, check_rim,
+        check_speed, check_boiling, check_holding, check_offsets,
+        check_station_places, check_parts,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)

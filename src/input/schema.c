@@ -151,9 +151,14 @@ static const struct tw_key heat_keys[] = {
       .meaning = "temperature at which this very knife was tempered" },
     { "margin", MEASURE(TW_TEMPERATURE_DIFFERENCE, "K", 0, 300), INTO(margin_K), .preset = "25 K", .source = OURS,
       .meaning = "the steel stays this far below the tempering temperature" },
+    { "tempering_time", MEASURE(TW_TIME, "h", 0.02, 100), INTO(tempering_s), .preset = "4 h",
+      .source = "twice two hours: common practice, no source",
+      .meaning = "how long this knife was tempered, all times together; shorter is the safer assumption" },
     { "flash_limit", WORD(flash_limits), INTO(flash), .preset = "strict", .source = OURS,
-      .meaning = "strict: even the millisecond flash under the wheel stays below the limit; equivalent: not "
-                 "available yet" },
+      .meaning = "strict: even the millisecond flash under the wheel stays below the limit; equivalent: all flashes at "
+                 "a place, added up by the Hollomon-Jaffe parameter, amount to no more than tempering_time at the "
+                 "tempering temperature less margin, and none passes 500 degC; the tang itself stays below the limit "
+                 "either way" },
 };
 #undef MEMBERS
 
@@ -286,6 +291,9 @@ static const struct tw_key wheel_keys[] = {
       .meaning = "effective thermal conductivity of the grain, as fitted from grinding tests" },
     { "grain_radius", LENGTH(0.001, 0.2), INTO(grain_radius_mm), .example = "\"15 um\"", .source = OURS,
       .meaning = "contact radius of a grain's wear flat" },
+    { "work_partition", RATIO(0.05, 1), INTO(work_partition), .derived = "Hahn's rule from grain and steel",
+      .example = "0.5", .source = OURS,
+      .meaning = "share of the heat between wheel and steel that enters the steel; calibrate it" },
     { "specific_energy", MEASURE(TW_ENERGY_DENSITY, "J/mm3", 5, 500), INTO(specific_energy_J_per_mm3),
       .example = "\"45 J/mm3\"", .source = OURS,
       .meaning = "specific grinding energy at an equivalent chip thickness of 0.1 um; calibrate it" },
@@ -319,6 +327,12 @@ static const struct tw_key steel_keys[] = {
     { "tempering_temperature", MEASURE(TW_TEMPERATURE, "degC", 80, 700), INTO(tempering_degC),
       .example = "\"200 degC\"", .source = OURS,
       .meaning = "usual temper of a knife of this steel; heat.tempering_temperature gives this knife's own" },
+    { "temper_constant", RATIO(10, 25), INTO(temper_constant), .preset = "20",
+      .source = "J. H. Hollomon, L. D. Jaffe, Trans. AIME 162, 223 (1945), from memory: plain carbon steels 21.3 - 5.8 "
+                "times the carbon in %, hours; 20 usual for alloyed ones",
+      .meaning = "the steel's own constant in the tempering parameter, for hours; 20 is always counted beside it" },
+    { "hardness_slope", RATIO(0, 20), INTO(softening_HRC), .preset = "0", .source = OURS,
+      .meaning = "Rockwell C lost per unit of the tempering parameter (1000 K) by that constant; 0: not known" },
 };
 #undef MEMBERS
 
@@ -333,6 +347,9 @@ static const struct tw_key coolant_keys[] = {
     { "boiling_temperature", MEASURE(TW_TEMPERATURE, "degC", 50, 600), INTO(boiling_degC), .example = "\"120 degC\"",
       .source = OURS,
       .meaning = "temperature of the contact above which the film boils and contact_conductance counts as zero" },
+    { "boiling_margin", MEASURE(TW_TEMPERATURE_DIFFERENCE, "K", 0, 200), INTO(boiling_margin_K), .preset = "10 K",
+      .source = OURS,
+      .meaning = "a pass counts on the film only if the contact stays this far below boiling; else it is planned as dry" },
     { "surface_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 100000), INTO(surface_conductance_W_per_mm2_K),
       .example = "\"2400 W/m2K\"", .source = OURS, .meaning = "heat transfer from the free faces" },
     { "joint_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 200000), INTO(joint_conductance_W_per_mm2_K),

@@ -2,9 +2,12 @@
 #include "plan/cut.h"
 
 #include "base/text.h"
-#include "tangwright/history.h"
 
 #include <math.h>
+
+/* The plan keeps this far below the limit: the dry-run, which works the heat out anew from the program's text, may find
+ * a pass a little hotter. */
+#define GUARD_K 1.0
 
 /* A real-valued comparison of whole steps needs this much slack. */
 #define STEP_SLACK 1e-6
@@ -31,11 +34,18 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
         .thinnest_mm = thinnest_mm(job),
         .factors = factors,
+        .temper = tw_temper_limit_of(job->limits.tempering_degC, job->limits.margin_K, job->limits.tempering_s,
+                                     job->steel.temper_constant),
+        .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
+        .more_passes = job->finish.layers + job->finish.spark_out,
+        .reserve = 1.0,
+        .boiling_margin_K = job->coolant.boiling_margin_K,
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
 
     tw_factors_open(factors, &job->steel, side == TW_SIDE_B ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
+    limits.stock_mm = fmax(0.0, (job->taper.ricasso_mm - limits.thinnest_mm) / 2.0 - job->finish.allowance_mm);
     limits.force_N = fixture->friction *
                      (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
                      fixture->holding_safety;
@@ -47,6 +57,28 @@ static double contact_mm(const struct tw_job *job, const struct tw_cut_limits *l
     if (job->wheel.kind == TW_WHEEL_CUP)
         return tw_cup_contact_mm(&job->wheel, limits->edge_only);
     return tw_disc_contact_mm(depth_mm, &job->wheel);
+}
+
+/* Highest flash that, at every pass that a spot will see, adds up to no more than the equivalent limit allows. */
+static double equivalent_degC(const struct tw_cut_limits *limits, double depth_mm, double contact_s)
+{
+    double passes = ceil(limits->stock_mm / depth_mm - STEP_SLACK) + limits->more_passes;
+
+    return tw_temper_highest_degC(&limits->temper, fmax(1.0, passes) * limits->reserve * contact_s);
+}
+
+double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double boiling_room_K,
+                         double flash_limit_degC)
+{
+    return fmin(flash_limit_degC - GUARD_K - peak_degC, boiling_room_K - limits->boiling_margin_K);
+}
+
+double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
+{
+    double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->boiling_room_K, flash_limit_degC);
+    double dry_K = flash_limit_degC - GUARD_K - peak->dry_degC;
+
+    return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
 }
 
 /* The cut with a plate factor that is known already. */
@@ -62,6 +94,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
     };
     double bulk_degC = limits->ambient_degC + limits->bulk_K;
     struct tw_flash flash;
+    struct tw_hot_spot spot;
     enum tw_status status =
         tw_flash_estimate(&contact, &job->wheel, &job->steel, &job->coolant, bulk_degC, &flash, findings);
     double edge;
@@ -69,18 +102,25 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
     if (status != TW_OK)
         return status;
     edge = tw_exit_edge_factor(flash.peclet);
+    spot = tw_hot_spot(&flash, bulk_degC, edge * factor, &job->coolant);
     *out = (struct tw_cut){
         .depth_mm = depth_mm,
         .table_mm_per_s = table_mm_per_s,
-        .peak_degC = bulk_degC + flash.rise_K * edge * factor,
-        .flash_K = flash.rise_K,
+        .peak_degC = spot.degC,
+        .flash_K = spot.rise_K / (edge * factor),
+        .dry_degC = spot.dry_degC,
+        .boiling_room_K = spot.boiling_room_K,
+        .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
+        .flash_limit_degC = limits->limit_degC,
         .edge_factor = edge,
         .plate_factor = factor,
         .power_W = flash.power_W_per_mm * engaged_mm,
         .force_N = flash.tangential_N_per_mm * engaged_mm,
-        .boiled = flash.boiled,
         .binding = TW_BINDS_STOCK,
     };
+    if (limits->equivalent)
+        out->flash_limit_degC = out->equivalent_degC;
+    out->boiled = spot.boiling_room_K < limits->boiling_margin_K;
     return TW_OK;
 }
 
@@ -93,10 +133,17 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
     return estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, factor, out, findings);
 }
 
+bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+{
+    double wet_room_K = tw_cut_wet_room_K(limits, cut->peak_degC, cut->boiling_room_K, cut->flash_limit_degC);
+
+    return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC - GUARD_K;
+}
+
 /* The limit that this cut breaks; TW_BINDS_STOCK: none. */
 static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
-    if (cut->peak_degC > limits->limit_degC)
+    if (!tw_cut_is_cool(cut, limits))
         return cut->boiled ? TW_BINDS_BOILING : TW_BINDS_TEMPERATURE;
     if (cut->force_N > limits->force_N)
         return TW_BINDS_HOLDING;

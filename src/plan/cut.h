@@ -5,6 +5,8 @@
 #include "heat/factors.h"
 #include "plan/scene.h"
 #include "tangwright/heat.h"
+#include "tangwright/history.h"
+#include "tangwright/temper.h"
 
 /* One choice: a depth at a table speed, and what it brings. */
 struct tw_cut {
@@ -12,7 +14,11 @@ struct tw_cut {
     double peak_degC, power_W, force_N;
     double flash_K;          /* of the half-space, without the factors */
     double edge_factor, plate_factor;
-    bool boiled;
+    double dry_degC;         /* peak without the coolant's film in the contact */
+    double boiling_room_K;   /* up to film boiling; see tw_hot_spot */
+    double flash_limit_degC; /* what the peak may come to */
+    double equivalent_degC;  /* what it might come to under the equivalent limit */
+    bool boiled;             /* too near to film boiling, or past it: judged as dry */
     enum tw_binding binding; /* what forbids one infeed step more */
 };
 
@@ -27,7 +33,13 @@ struct tw_cut_menu {
 /* What all cuts of a plan have in common. */
 struct tw_cut_limits {
     double wheel_mm_per_s;
-    double limit_degC, ambient_degC;
+    double limit_degC, ambient_degC; /* limit: of the bulk, and of the flash where the job's limit is strict */
+    struct tw_temper_limit temper;
+    bool equivalent;         /* flashes may add up to temper.allowed instead */
+    double stock_mm;         /* deepest on a face: with the depth it tells how many passes a spot sees */
+    int more_passes;         /* finishing and spark-out */
+    double reserve;          /* so many times as many passes are counted */
+    double boiling_margin_K; /* the film of coolant is trusted only this far below boiling */
     double power_W, force_N;
     bool edge_only;          /* cup in the level mount: only the rim's edge cuts */
     double bulk_K;           /* what earlier passes are expected to leave in the tang, above ambient */
@@ -43,6 +55,15 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
 enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                                double table_mm_per_s, double engaged_mm, struct tw_cut *out,
                                struct tw_findings *findings);
+
+/* How far a pass stays below its limits, in K; negative: too hot. Either the film of coolant lasts, with the margin, and
+ * the face stays below flash_limit_degC; or it does so even without the film. */
+double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double boiling_room_K,
+                         double flash_limit_degC);
+double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC);
+
+/* Whether this cut keeps the limits of temperature. */
+bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits);
 
 /* Depths are whole infeed steps, at most `largest_mm` (`largest_binds` says why no more). When no speed allows
  * the wheel's and the machine's smallest infeed: TW_NO_PLAN with the limit that binds and what would help. */

@@ -65,7 +65,11 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         .plate_factor = cut->plate_factor,
         .power_W = cut->power_W,
         .force_N = cut->force_N,
+        .flash_limit_degC = cut->flash_limit_degC,
+        .equivalent_degC = cut->equivalent_degC,
         .boiled = cut->boiled,
+        .boiling_room_K = cut->boiling_room_K,
+        .dry_degC = cut->dry_degC,
         .binding = cut->binding,
     };
     return TW_OK;
@@ -153,7 +157,8 @@ static enum tw_status add_spark_out(struct schedule *schedule)
         struct tw_layer layer = schedule->out->layers[schedule->out->layer_count - 1];
         /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
         struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s, .peak_degC = layer.peak_degC,
-                              .power_W = layer.power_W, .force_N = layer.force_N, .binding = TW_BINDS_STOCK };
+                              .power_W = layer.power_W, .force_N = layer.force_N, .binding = TW_BINDS_STOCK,
+                              .flash_limit_degC = layer.flash_limit_degC, .equivalent_degC = layer.equivalent_degC };
 
         status = add_layer(schedule, TW_LAYER_SPARK_OUT, layer.bottom_mm, &cut,
                            &schedule->covers[schedule->cover_count - 1]);

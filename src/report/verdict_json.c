@@ -1,8 +1,11 @@
 /* verdict_json.c - the dry-run's answer as one JSON object. */
 #include "tangwright/report.h"
 
+#include "base/text.h"
+
 #include <jansson.h>
 #include <math.h>
+#include <stdlib.h>
 
 #define DIGITS 9
 
@@ -11,13 +14,31 @@ static json_t *number(double value)
     return isfinite(value) ? json_real(value) : json_null();
 }
 
+/* JSON is UTF-8; a file name or a cut-off note may be anything. */
+static json_t *string(const char *text)
+{
+    json_t *result = json_string(text);
+    struct tw_text plain = { 0 };
+    char *copy;
+
+    if (result)
+        return result;
+    for (const char *c = text; *c; c++)
+        tw_text_append(&plain, (unsigned char)*c < 0x80 ? c : "?", 1);
+    copy = tw_text_take(&plain);
+    result = copy ? json_string(copy) : NULL;
+    free(copy);
+    return result;
+}
+
 static json_t *check_object(const struct tw_proof *proof, enum tw_check_id id)
 {
     const struct tw_check *check = &proof->checks[id];
-    json_t *object = json_pack("{s:s, s:s, s:s, s:b, s:o, s:o, s:s, s:i, s:i, s:s}", "name", tw_check_name(id), "question",
-                               tw_check_question(id), "program", proof->name, "pass", !check->failed, "worst",
+    json_t *object = json_pack("{s:s, s:s, s:o, s:b, s:o, s:o, s:s, s:i, s:i, s:i, s:o}", "name", tw_check_name(id), "question",
+                               tw_check_question(id), "program", string(proof->name), "pass", !check->failed, "worst",
                                number(check->amount), "limit", number(check->limit), "unit", check->unit, "line",
-                               check->line, "part", check->part, "note", check->note);
+                               check->line, "first_line", check->first_line, "part", check->part, "note",
+                               string(check->note));
     json_t *place = check->has_place ? json_pack("[f, f, f]", check->place_mm[0], check->place_mm[1], check->place_mm[2])
                                      : json_null();
 
@@ -71,9 +92,9 @@ static json_t *program_array(const struct tw_verdict *verdict)
     for (size_t i = 0; programs && i < verdict->count; i++) {
         const struct tw_proof *proof = &verdict->proofs[i];
 
-        if (append(programs, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "program", proof->name, "side",
+        if (append(programs, json_pack("{s:o, s:s, s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "program", string(proof->name), "side",
                                        proof->side == TW_SIDE_A ? "a" : "b", "verdict", proof->cut ? "cut" : "do not cut",
-                                       "lift_mm", number(proof->lift_mm), "cycle_time_s", number(proof->cycle_time_s),
+                                       "look_at_line", tw_proof_look_at(proof), "lift_mm", number(proof->lift_mm), "cycle_time_s", number(proof->cycle_time_s),
                                        "removed_mm3", number(proof->removed_mm3), "peak_degC", number(proof->peak_degC),
                                        "gauge_points", gauge_array(proof))))
             continue;
@@ -106,8 +127,8 @@ static json_t *thickness_array(const struct tw_verdict *verdict)
 enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                struct tw_findings *findings)
 {
-    json_t *object = json_pack("{s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-dryrun/1",
-                               "job", job->name, "inputs", job->digest, "verdict", verdict->cut ? "cut" : "do not cut",
+    json_t *object = json_pack("{s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-dryrun/1",
+                               "job", string(job->name), "inputs", job->digest, "verdict", verdict->cut ? "cut" : "do not cut",
                                "cell_mm", number(verdict->cell_mm), "cycle_time_s", number(verdict->cycle_time_s),
                                "removed_mm3", number(verdict->removed_mm3), "peak_degC", number(verdict->peak_degC),
                                "thickness", thickness_array(verdict), "programs", program_array(verdict), "checks",

@@ -21,11 +21,13 @@ static void print_amount(struct tw_text *text, double amount, const char *unit)
 
 static void print_check(struct tw_text *text, enum tw_check_id id, const struct tw_check *check)
 {
+    int line = check->failed ? check->first_line : check->line;
+
     tw_text_print(text, "  %-4s %-12s", check->failed ? "FAIL" : "pass", tw_check_name(id));
     print_amount(text, check->amount, check->unit);
     print_amount(text, check->limit, check->unit);
-    if (check->line > 0 && (check->failed || *check->unit))
-        tw_text_print(text, "  line %-6d", check->line);
+    if (line > 0 && (check->failed || *check->unit))
+        tw_text_print(text, "  line %-6d", line);
     else
         tw_text_print(text, "  %-11s", "");
     if (check->has_place && (check->failed || *check->unit))
@@ -48,6 +50,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
     for (int id = 0; id < TW_CHECK_COUNT; id++)
         if (proof->checks[id].asked)
             print_check(text, (enum tw_check_id)id, &proof->checks[id]);
+    if (tw_proof_look_at(proof) > 0)
+        tw_text_print(text, "  LOOK AT LINE %d FIRST.\n", tw_proof_look_at(proof));
     tw_text_print(text, "  from the centre plane to this face, mm (aim):");
     for (int i = 0; i < TW_GAUGE_POINTS; i++)
         tw_text_print(text, "  x %.1f: %.4f (%.4f)", proof->gauges[i].x_mm, proof->gauges[i].half_mm, proof->gauges[i].aim_mm);

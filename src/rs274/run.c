@@ -112,6 +112,29 @@ static bool take_block_delete(struct run *run, struct line_text *text, bool *ski
     return true;
 }
 
+/* Turns the dwell of controllers that differ from the report into the report's P in seconds. */
+static bool take_dwell_word(struct run *run)
+{
+    struct rs274_line *words = &run->words;
+
+    if (words->g[RS274_G_NON_MODAL] != 40 || run->setup->dwell_word == TW_RS274_P_SECONDS)
+        return true;
+    if (run->setup->dwell_word == TW_RS274_P_MILLISECONDS) {
+        if (rs274_has(words, 'P')) /* else the next check says what is missing */
+            words->value['P' - 'A'] /= 1000.0;
+        return true;
+    }
+    if (!rs274_has(words, 'X') || rs274_has(words, 'P'))
+        return rs274_fault(&run->faults, run->line, TW_RS274_MISSING_WORD,
+                           "G4 needs X, the seconds to wait, and no P on this controller");
+    if (rs274_value(words, 'X') < 0.0)
+        return rs274_fault(&run->faults, run->line, TW_RS274_NEGATIVE_VALUE,
+                           "G4 X%g: no wait is shorter than 0 s", rs274_value(words, 'X'));
+    words->value['P' - 'A'] = rs274_value(words, 'X');
+    words->letters = (words->letters & ~rs274_bit('X')) | rs274_bit('P');
+    return true;
+}
+
 /* Reads and checks one line into run->words. */
 static bool understand(struct run *run, struct line_text text, size_t whole_length, bool *skip)
 {
@@ -126,7 +149,7 @@ static bool understand(struct run *run, struct line_text text, size_t whole_leng
     if (*skip)
         return true;
     return rs274_read_line(text.start, text.length, run->line, &run->words, &run->faults) &&
-           rs274_check_line(&run->words, &run->faults);
+           take_dwell_word(run) && rs274_check_line(&run->words, &run->faults);
 }
 
 /* Carries run->words out on a copy, so that a refused line leaves everything as it was. */

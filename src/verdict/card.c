@@ -20,17 +20,21 @@ static bool starts(const char *line, size_t length, const char *words, size_t *p
     return length >= *past && memcmp(line, words, *past) == 0;
 }
 
-/* The side stands at the end of the first line: "... - SIDE A)". */
+/* The side ends the first comment: "... - SIDE A)". A long name may have pushed it, or a part of it, to the next
+ * line. */
 static void read_side(const char *line, size_t length, int number, struct tw_card_head *out)
 {
-    static const char mark[] = " - SIDE ";
-    size_t past = sizeof mark - 1;
+    static const char *const marks[] = { "SIDE A)", "SIDE B)", "(A)", "(B)" };
 
-    for (size_t i = 0; i + past + 1 < length; i++) {
-        if (memcmp(line + i, mark, past) != 0 || (line[i + past] != 'A' && line[i + past] != 'B'))
+    while (length > 0 && (line[length - 1] == ' ' || line[length - 1] == '\r'))
+        length--;
+    for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
+        size_t past = strlen(marks[i]);
+
+        if (length < past || memcmp(line + length - past, marks[i], past) != 0)
             continue;
         out->has_side = true;
-        out->side = line[i + past] == 'A' ? TW_SIDE_A : TW_SIDE_B;
+        out->side = i % 2 == 0 ? TW_SIDE_A : TW_SIDE_B;
         out->side_line = number;
     }
 }
@@ -40,9 +44,9 @@ static void read_line(const char *line, size_t length, int number, struct tw_car
     char number_text[32] = "";
     size_t past;
 
-    if (starts(line, length, "(TANGWRIGHT ", &past)) {
+    if (!out->has_side && !out->has_inputs)
         read_side(line, length, number, out);
-    } else if (starts(line, length, "(INPUTS ", &past) && length >= past + 16) {
+    if (starts(line, length, "(INPUTS ", &past) && length >= past + 16) {
         memcpy(out->inputs, line + past, 16);
         out->has_inputs = true;
         out->inputs_line = number;
@@ -65,7 +69,7 @@ void tw_card_read(const struct tw_card *card, struct tw_card_head *out)
     for (int number = 1; left > 0; number++) {
         size_t length = line_length(line, left);
 
-        if (line[0] != '(' && line[0] != '%')
+        if (!strchr("(% \t\r\n", line[0]) || line[0] == '\0')
             return;
         read_line(line, length, number, out);
         length += length < left;
@@ -112,7 +116,9 @@ void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, en
         tw_check_fault(check, (struct tw_spot){ .line = head->inputs_line },
                        "written for inputs %s, but the job, profiles and outline now are %s: plan again", head->inputs,
                        job->digest);
-    if (head->has_side && head->side != used_for)
+    if (!head->has_side)
+        tw_check_fault(check, nowhere, "the head does not say for which side it was written");
+    else if (head->side != used_for)
         tw_check_fault(check, (struct tw_spot){ .line = head->side_line }, "written for side %s, but used for side %s",
                        head->side == TW_SIDE_A ? "A" : "B", used_for == TW_SIDE_A ? "A" : "B");
 }

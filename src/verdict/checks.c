@@ -10,13 +10,13 @@ static const struct {
 } words[TW_CHECK_COUNT] = {
     [TW_CHECK_TEXT] = { "text", "does every line read and make sense as RS-274?" },
     [TW_CHECK_CARD] = { "card", "was it written for this job, this side and these inputs?" },
-    [TW_CHECK_MODES] = { "modes", "does it set units, plane, distance, feed mode and offset before it moves?" },
+    [TW_CHECK_MODES] = { "modes", "does it set all modes and raise the wheel clear before anything else?" },
     [TW_CHECK_OFFSETS] = { "offsets", "are its work offsets those of the fixture's stations, and left alone?" },
     [TW_CHECK_TRAVEL] = { "travel", "does every axis stay within its travel?" },
     [TW_CHECK_WHEEL_SPEED] = { "wheel speed", "does the wheel stay below its operating speed?" },
     [TW_CHECK_SPINDLE] = { "spindle", "does the wheel turn as planned whenever it cuts?" },
     [TW_CHECK_COOLANT] = { "coolant", "is the coolant as the job asks whenever the wheel cuts?" },
-    [TW_CHECK_FEED] = { "feed", "are all feeds within the machine's limits?" },
+    [TW_CHECK_FEED] = { "feed", "are all feeds within the limits of the machine and its axes?" },
     [TW_CHECK_RAPIDS] = { "rapids", "do rapids keep their clearance?" },
     [TW_CHECK_CONTACT] = { "contact", "does nothing touch blade, pad, pin, clamp or fixture?" },
     [TW_CHECK_DEPTH] = { "depth", "is no cut deeper than the wheel's largest infeed?" },
@@ -54,12 +54,26 @@ static void keep_spot(struct tw_check *check, struct tw_spot spot)
         memcpy(check->place_mm, spot.place_mm, sizeof check->place_mm);
 }
 
+/* True when no fault was found so early in the program. */
+static bool fail_at(struct tw_check *check, int line)
+{
+    bool first = !check->failed || (line > 0 && line < check->first_line);
+
+    if (first)
+        check->first_line = line;
+    check->failed = true;
+    return first;
+}
+
 void tw_check_note(struct tw_check *check, double amount, struct tw_spot spot)
 {
-    if (!check->asked || !(amount > check->amount)) /* NaN never gets here: nothing notes one */
+    if (!check->asked)
+        return;
+    if (amount > check->limit)
+        fail_at(check, spot.line);
+    if (!(amount > check->amount)) /* NaN never gets here: nothing notes one */
         return;
     check->amount = amount;
-    check->failed = amount > check->limit;
     keep_spot(check, spot);
 }
 
@@ -71,10 +85,10 @@ void tw_check_fault(struct tw_check *check, struct tw_spot spot, const char *for
         return;
     if (*check->unit == '\0')
         check->amount += 1.0;
-    if (check->failed)
+    if (!fail_at(check, spot.line))
         return;
-    check->failed = true;
-    keep_spot(check, spot);
+    if (*check->unit == '\0')
+        keep_spot(check, spot);
     va_start(arguments, format);
     vsnprintf(check->note, sizeof check->note, format, arguments);
     va_end(arguments);

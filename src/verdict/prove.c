@@ -4,28 +4,31 @@
  * written for, because the wheel does not know about offsets. */
 #include "verdict/prove.h"
 
-#include "verdict/checks.h"
-#include "tangwright/heat.h"
+#include "verdict/course.h"
+#include "verdict/load.h"
+#include "verdict/state.h"
 
 #include <math.h>
 #include <stdio.h>
 
 /* Length of the pieces of a motion in which depth, width and heat are looked at. */
-#define SLICE_MM 2.0
-/* The program may go below the target, and into the blade's face at the taper start, by this and by the rounding of
- * the controller's last decimal. */
+#define SLICE_MM TW_WARM_SLICE_MM
+/* The program may go below the target, and into the blade's face at the taper start, by this. */
 #define GOUGE_MM 0.002
+/* A wheel no higher than this over the stock is taken to rub on it. */
+#define RUBBING_MM 0.005
 
 struct proving {
     const struct tw_job *job;
     struct tw_proof *proof;
     struct tw_stand *stand;
-    struct tw_sweep *fine, *coarse;
+    struct tw_sweep *fine, *coarse, *near;
+    bool near_stale;             /* stock was cut since the near field was told */
     struct tw_wheel_body wide;   /* larger by the rapids' clearance */
     double clearance_mm;         /* of rapids */
+    struct tw_course course;     /* of the part's temperatures */
     double origin_mm[3];         /* of the part's setup frame, in the trace's frame */
     int part;
-    bool cut_seen;
     struct tw_findings *findings;
 };
 
@@ -43,88 +46,6 @@ static struct tw_spot spot_of(const struct proving *proving, const struct tw_ste
 
 /* ---- what a cut must find ---- */
 
-static void check_state(struct proving *proving, const struct tw_step *step, const double place_mm[3])
-{
-    const struct tw_job *job = proving->job;
-    struct tw_check *checks = proving->proof->checks;
-    struct tw_spot spot = spot_of(proving, step, place_mm);
-    bool counter = job->machine.spindle_counterclockwise;
-    enum tw_rs274_spindle right = counter ? TW_RS274_SPINDLE_COUNTERCLOCKWISE : TW_RS274_SPINDLE_CLOCKWISE;
-    double wanted_rpm = job->wheel.speed_mm_per_s * 60.0 / (acos(-1.0) * job->wheel.diameter_mm);
-
-    if (step->spindle == TW_RS274_SPINDLE_OFF)
-        tw_check_fault(&checks[TW_CHECK_SPINDLE], spot, "the wheel cuts while the spindle stands");
-    else if (step->spindle != right)
-        tw_check_fault(&checks[TW_CHECK_SPINDLE], spot, "the spindle turns the wrong way: M%d is wanted", counter ? 4 : 3);
-    else if (job->machine.spindle_programmable && fabs(step->spindle_rpm - wanted_rpm) > 0.02 * wanted_rpm)
-        tw_check_fault(&checks[TW_CHECK_SPINDLE], spot, "%.0f rpm, but this wheel's speed asks for %.0f", step->spindle_rpm,
-                       wanted_rpm);
-    else if (step->spun_s < 0.999 * job->machine.spindle_up_to_speed_s)
-        tw_check_fault(&checks[TW_CHECK_SPINDLE], spot, "the wheel cuts %.3g s after the spindle's start; it needs %.3g s to come up to speed",
-                       step->spun_s, job->machine.spindle_up_to_speed_s);
-    if (job->coolant.kind == TW_COOLANT_FLOOD && job->machine.dialect.flood_code > 0 &&
-        !(job->machine.dialect.flood_code == 8 ? step->flood : step->mist))
-        tw_check_fault(&checks[TW_CHECK_COOLANT], spot, "the wheel cuts without the flood coolant that the job relies on");
-    if (job->coolant.kind == TW_COOLANT_MIST && job->machine.dialect.mist_code > 0 &&
-        !(job->machine.dialect.mist_code == 7 ? step->mist : step->flood))
-        tw_check_fault(&checks[TW_CHECK_COOLANT], spot, "the wheel cuts without the mist that the job relies on");
-    if (job->coolant.kind == TW_COOLANT_DRY && (step->flood || step->mist))
-        tw_check_fault(&checks[TW_CHECK_COOLANT], spot, "coolant is on, but the job is to be ground dry");
-}
-
-/* Surface speed of the wheel during the step; what the job wants where the spindle's speed is not the program's. */
-static double wheel_mm_per_s(const struct proving *proving, const struct tw_step *step)
-{
-    double rpm = proving->job->machine.spindle_programmable ? step->spindle_rpm : proving->job->machine.spindle_max_rpm;
-
-    return acos(-1.0) * proving->job->wheel.diameter_mm * rpm / 60.0;
-}
-
-static enum tw_status flash_of(struct proving *proving, const struct tw_step *step, double depth_mm,
-                               struct tw_flash *out)
-{
-    const struct tw_job *job = proving->job;
-    bool cup = job->wheel.kind == TW_WHEEL_CUP;
-    struct tw_contact contact = {
-        .depth_mm = depth_mm,
-        .table_mm_per_s = step->kind == TW_STEP_FEED ? step->feed_mm_per_s : job->machine.along.rapid_mm_per_s,
-        .wheel_mm_per_s = wheel_mm_per_s(proving, step),
-        .contact_mm = cup ? tw_cup_contact_mm(&job->wheel, job->mount == TW_MOUNT_LEVEL)
-                          : tw_disc_contact_mm(depth_mm, &job->wheel),
-    };
-
-    return tw_flash_estimate(&contact, &job->wheel, &job->steel, &job->coolant, job->coolant.temperature_degC, out,
-                             proving->findings);
-}
-
-/* Heat, power and force of one slice of a cut. */
-static enum tw_status check_slice(struct proving *proving, const struct tw_step *step, const struct tw_slice *slice,
-                                  double width_mm, const double place_mm[3])
-{
-    struct tw_check *checks = proving->proof->checks;
-    struct tw_spot spot = spot_of(proving, step, place_mm);
-    /* Heights are kept as floats: what they may add to a depth is not the program's doing. */
-    double depth_mm = slice->depth_mm - TW_REMOVAL_TOUCH_MM;
-    double mean_mm = slice->contact_mm2 > 0.0 ? slice->volume_mm3 / slice->contact_mm2 : 0.0;
-    struct tw_flash flash;
-    enum tw_status status;
-
-    if (depth_mm <= TW_REMOVAL_TOUCH_MM || wheel_mm_per_s(proving, step) <= 0.0)
-        return TW_OK;
-    status = flash_of(proving, step, depth_mm, &flash);
-    if (status != TW_OK)
-        return status;
-    tw_check_note(&checks[TW_CHECK_TEMPERATURE], flash.peak_degC, spot);
-    if (mean_mm <= TW_REMOVAL_TOUCH_MM)
-        return TW_OK;
-    status = flash_of(proving, step, fmin(mean_mm, depth_mm), &flash);
-    if (status != TW_OK)
-        return status;
-    tw_check_note(&checks[TW_CHECK_POWER], flash.power_W_per_mm * width_mm, spot);
-    tw_check_note(&checks[TW_CHECK_HOLDING], flash.tangential_N_per_mm * width_mm, spot);
-    return TW_OK;
-}
-
 /* Counting cells, a slice may be found a cell wider than it is; along one axis the cut is no wider than all that the
  * motion cut. */
 static double width_of(const struct tw_removal *removal, const struct tw_slice *slice, const double from_mm[3],
@@ -137,30 +58,52 @@ static double width_of(const struct tw_removal *removal, const struct tw_slice *
     return slice->width_mm;
 }
 
+static struct tw_load load_of(const struct tw_removal *removal, const struct tw_slice *slice, const double from_mm[3],
+                              const double to_mm[3])
+{
+    bool sinks = from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1];
+
+    return (struct tw_load){
+        /* Heights are kept as floats: what they may add to a depth is not the program's doing. */
+        .depth_mm = slice->depth_mm - TW_REMOVAL_TOUCH_MM,
+        .mean_mm = slice->contact_mm2 > 0.0 ? slice->volume_mm3 / slice->contact_mm2 : 0.0,
+        .width_mm = sinks ? removal->y_to_mm - removal->y_from_mm : width_of(removal, slice, from_mm, to_mm),
+        .contact_mm2 = slice->contact_mm2,
+        .sinks = sinks,
+    };
+}
+
+static enum tw_status check_slice(struct proving *proving, const struct tw_step *step, const struct tw_slice *slice,
+                                  const struct tw_load *load, const double place_mm[3])
+{
+    struct tw_check *checks = proving->proof->checks;
+    struct tw_spot spot = spot_of(proving, step, place_mm);
+
+    tw_state_check(proving->job, step, spot, checks);
+    tw_check_note(&checks[TW_CHECK_DEPTH], slice->depth_mm, spot);
+    if (step->kind == TW_STEP_RAPID)
+        tw_check_note(&checks[TW_CHECK_RAPIDS], proving->clearance_mm + slice->depth_mm, spot);
+    tw_check_note(&checks[TW_CHECK_LIFT], slice->depth_mm, spot);
+    return tw_load_check(proving->job, step, load, spot, checks, proving->findings);
+}
+
 static enum tw_status check_cut(struct proving *proving, const struct tw_step *step, const double from_mm[3],
                                 const double to_mm[3], const struct tw_removal *removal)
 {
-    struct tw_check *checks = proving->proof->checks;
     enum tw_status status = TW_OK;
 
     proving->proof->removed_mm3 += removal->volume_mm3;
+    proving->near_stale |= removal->slice_count > 0;
     for (size_t i = 0; status == TW_OK && i < removal->slice_count; i++) {
         const struct tw_slice *slice = &removal->slices[i];
+        struct tw_load load = load_of(removal, slice, from_mm, to_mm);
         double middle = (slice->from + slice->to) / 2.0;
         double place_mm[3];
 
-        if (slice->depth_mm <= 2.0 * TW_REMOVAL_TOUCH_MM)
-            continue;
         for (int k = 0; k < 3; k++)
             place_mm[k] = from_mm[k] + middle * (to_mm[k] - from_mm[k]);
-        check_state(proving, step, place_mm);
-        tw_check_note(&checks[TW_CHECK_DEPTH], slice->depth_mm, spot_of(proving, step, place_mm));
-        if (step->kind == TW_STEP_RAPID)
-            tw_check_note(&checks[TW_CHECK_RAPIDS], proving->clearance_mm + slice->depth_mm,
-                          spot_of(proving, step, place_mm));
-        if (proving->proof->lift_mm > 0.0)
-            tw_check_note(&checks[TW_CHECK_LIFT], slice->depth_mm, spot_of(proving, step, place_mm));
-        status = check_slice(proving, step, slice, width_of(removal, slice, from_mm, to_mm), place_mm);
+        if (slice->depth_mm > 2.0 * TW_REMOVAL_TOUCH_MM)
+            status = check_slice(proving, step, slice, &load, place_mm);
     }
     return status;
 }
@@ -177,8 +120,8 @@ static void check_contacts(struct proving *proving, const struct tw_step *step, 
     for (int kind = 0; kind < TW_CELL_KINDS; kind++) {
         const struct tw_touch *touch = &removal->contacts[kind];
         double place_mm[3] = { touch->x_mm, touch->y_mm, touch->z_mm };
-        /* The taper starts on the blade's own face: there the decimals decide. */
-        double allowed_mm = kind == TW_CELL_BLADE ? GOUGE_MM + decimal_mm(proving->job) : 0.0;
+        /* The taper starts on the blade's own face. */
+        double allowed_mm = kind == TW_CELL_BLADE ? GOUGE_MM : 0.0;
 
         if (touch->depth_mm <= 0.0)
             continue;
@@ -198,20 +141,39 @@ static bool only_rises(const double from_mm[3], const double to_mm[3])
     return from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1] && to_mm[2] > from_mm[2];
 }
 
+/* What a wheel would touch on a path lower by `down_mm`: nothing is cut. */
+static enum tw_status probe(struct proving *proving, struct tw_sweep *sweep, const struct tw_wheel_body *body,
+                            const double from_mm[3], const double to_mm[3], double down_mm, struct tw_removal *out)
+{
+    double low_from[3] = { from_mm[0], from_mm[1], from_mm[2] - down_mm };
+    double low_to[3] = { to_mm[0], to_mm[1], to_mm[2] - down_mm };
+
+    return tw_sweep_probe(sweep, body, low_from, low_to, out, proving->findings);
+}
+
+static void refresh_near(struct proving *proving)
+{
+    if (proving->near_stale)
+        tw_stand_refresh_near(proving->stand);
+    proving->near_stale = false;
+}
+
 /* How much nearer than the clearance the wheel comes to anything: a wheel larger by it is driven along a path that is
  * lower by it. */
 static enum tw_status check_rapid(struct proving *proving, const struct tw_step *step, const double from_mm[3],
                                   const double to_mm[3])
 {
-    double low_from[3] = { from_mm[0], from_mm[1], from_mm[2] - proving->clearance_mm };
-    double low_to[3] = { to_mm[0], to_mm[1], to_mm[2] - proving->clearance_mm };
-    struct tw_sweep *sweeps[2] = { proving->fine, proving->coarse };
+    struct tw_sweep *sweeps[3] = { proving->fine, proving->coarse, proving->near };
+    bool low = fmin(from_mm[2], to_mm[2]) - proving->clearance_mm < proving->stand->top_mm;
 
     if (only_rises(from_mm, to_mm))
         return TW_OK;
-    for (int i = 0; i < 2; i++) {
+    if (low)
+        refresh_near(proving);
+    for (int i = 0; i < (low ? 3 : 2); i++) {
         struct tw_removal removal;
-        enum tw_status status = tw_sweep_probe(sweeps[i], &proving->wide, low_from, low_to, &removal, proving->findings);
+        enum tw_status status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm,
+                                      &removal);
 
         if (status != TW_OK)
             return status;
@@ -225,6 +187,31 @@ static enum tw_status check_rapid(struct proving *proving, const struct tw_step 
         }
     }
     return TW_OK;
+}
+
+/* A wheel that passes over a face already ground, as in spark-out, is at work although it removes nothing. Only looked
+ * for where something is amiss. */
+static enum tw_status check_rubbing(struct proving *proving, const struct tw_step *step, const double from_mm[3],
+                                    const double to_mm[3])
+{
+    struct tw_check ignored[TW_CHECK_COUNT] = { 0 };
+    struct tw_spot spot = spot_of(proving, step, NULL);
+    struct tw_wheel_body body = tw_stand_wheel(proving->job, 0.0);
+    struct tw_removal removal;
+    enum tw_status status;
+
+    if (step->kind != TW_STEP_FEED || fmin(from_mm[2], to_mm[2]) - RUBBING_MM >= proving->stand->top_mm ||
+        tw_state_check(proving->job, step, spot, ignored))
+        return TW_OK;
+    refresh_near(proving);
+    status = probe(proving, proving->near, &body, from_mm, to_mm, RUBBING_MM, &removal);
+    if (status == TW_OK && removal.contacts[TW_CELL_STOCK].depth_mm > 0.0) {
+        const struct tw_touch *touch = &removal.contacts[TW_CELL_STOCK];
+
+        spot.place_mm = (double[3]){ touch->x_mm, touch->y_mm, touch->z_mm + RUBBING_MM };
+        tw_state_check(proving->job, step, spot, proving->proof->checks);
+    }
+    return status;
 }
 
 /* ---- one step on one part ---- */
@@ -241,6 +228,8 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
     }
     if (step->kind == TW_STEP_RAPID)
         status = check_rapid(proving, step, from_mm, to_mm);
+    else
+        status = check_rubbing(proving, step, from_mm, to_mm);
     for (int i = 0; status == TW_OK && i < 2; i++) {
         struct tw_removal removal;
 
@@ -249,17 +238,57 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
             check_contacts(proving, step, &removal);
             status = check_cut(proving, step, from_mm, to_mm, &removal);
         }
+        if (status == TW_OK && sweeps[i] == proving->fine)
+            status = tw_course_step(&proving->course, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL),
+                                    &proving->proof->checks[TW_CHECK_TEMPERATURE]);
     }
     return status;
 }
 
 /* ---- what is left ---- */
 
-static void measure_part(struct proving *proving, int last_line)
+/* How far beside a motion, seen from above, a place lies; *way: the part of the motion done when it is nearest. */
+static double beside_mm(const struct proving *proving, const struct tw_step *step, const double place_mm[3], double *way)
+{
+    double by[2], off[2], length2 = 0.0, along = 0.0;
+
+    for (int k = 0; k < 2; k++) {
+        by[k] = step->to_mm[k] - step->from_mm[k];
+        off[k] = place_mm[k] + proving->origin_mm[k] - step->from_mm[k];
+        length2 += by[k] * by[k];
+        along += by[k] * off[k];
+    }
+    *way = length2 > 0.0 ? fmin(1.0, fmax(0.0, along / length2)) : 1.0;
+    return hypot(off[0] - *way * by[0], off[1] - *way * by[1]);
+}
+
+/* The line of the last feed that passed over a place lower than any before it: after it something is missing. */
+static int line_that_left(const struct proving *proving, const struct tw_trace *trace, const double place_mm[3])
+{
+    double lowest_mm = HUGE_VAL, reach_mm = proving->job->wheel.diameter_mm / 2.0, way;
+    int line = trace->last_line;
+
+    if (proving->job->wheel.kind == TW_WHEEL_DISC)
+        reach_mm = proving->job->wheel.width_mm / 2.0;
+    for (size_t i = 0; i < trace->count; i++) {
+        const struct tw_step *step = &trace->steps[i];
+
+        if (step->kind == TW_STEP_FEED && beside_mm(proving, step, place_mm, &way) <= reach_mm) {
+            double z_mm = step->from_mm[2] + way * (step->to_mm[2] - step->from_mm[2]);
+
+            if (z_mm < lowest_mm)
+                line = step->line;
+            lowest_mm = fmin(lowest_mm, z_mm);
+        }
+    }
+    return line;
+}
+
+static void measure_part(struct proving *proving, const struct tw_trace *trace)
 {
     struct tw_check *checks = proving->proof->checks;
     struct tw_stand_result result = tw_stand_measure(proving->stand);
-    struct tw_spot spot = { last_line, proving->part, result.high_place_mm };
+    struct tw_spot spot = { line_that_left(proving, trace, result.high_place_mm), proving->part, result.high_place_mm };
 
     tw_check_note(&checks[TW_CHECK_STOCK_LEFT], result.high_mm, spot);
     tw_check_note(&checks[TW_CHECK_FLATNESS], result.high_mm - result.low_mm, spot);
@@ -304,26 +333,67 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof)
     tw_check_ask(&checks[TW_CHECK_POWER], job->machine.spindle_power_W * 1.001, "W");
     tw_check_ask(&checks[TW_CHECK_HOLDING], holding_N * 1.001, "N");
     tw_check_ask(&checks[TW_CHECK_TEMPERATURE], job->limits.tempering_degC - job->limits.margin_K, "degC");
-    tw_check_ask(&checks[TW_CHECK_GOUGE], GOUGE_MM + decimals_mm, "mm");
+    tw_check_ask(&checks[TW_CHECK_GOUGE], GOUGE_MM, "mm");
     tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
     tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
     if (proof->lift_mm > 0.0)
         tw_check_ask(&checks[TW_CHECK_LIFT], 0.0, "mm");
 }
 
-static enum tw_status drive_part(struct proving *proving, const struct tw_trace *trace)
+static enum tw_status open_sweeps(struct proving *proving)
 {
     struct tw_wheel_body body = tw_stand_wheel(proving->job, 0.0);
-    enum tw_status status = tw_sweep_new(&proving->stand->fine, &body, SLICE_MM, &proving->fine, proving->findings);
+    struct tw_field *fields[3] = { &proving->stand->fine, &proving->stand->coarse, &proving->stand->near };
+    struct tw_sweep **sweeps[3] = { &proving->fine, &proving->coarse, &proving->near };
+    enum tw_status status = TW_OK;
 
-    if (status == TW_OK)
-        status = tw_sweep_new(&proving->stand->coarse, &body, SLICE_MM, &proving->coarse, proving->findings);
-    for (size_t i = 0; status == TW_OK && i < trace->count; i++)
-        if (trace->steps[i].kind != TW_STEP_DWELL)
-            status = drive_step(proving, &trace->steps[i]);
+    for (int i = 0; status == TW_OK && i < 3; i++)
+        status = tw_sweep_new(fields[i], &body, fmax(SLICE_MM, fields[i]->cell_mm), sweeps[i], proving->findings);
+    return status;
+}
+
+static void close_sweeps(struct proving *proving)
+{
     tw_sweep_free(proving->fine);
     tw_sweep_free(proving->coarse);
-    proving->fine = proving->coarse = NULL;
+    tw_sweep_free(proving->near);
+    proving->fine = proving->coarse = proving->near = NULL;
+}
+
+static enum tw_status drive_part(struct proving *proving, const struct tw_trace *trace)
+{
+    enum tw_status status = open_sweeps(proving);
+
+    if (status == TW_OK)
+        status = tw_course_open(proving->job, proving->stand, &proving->course, proving->findings);
+    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
+        if (trace->steps[i].kind == TW_STEP_DWELL)
+            proving->course.waiting_s += trace->steps[i].dwell_s;
+        else
+            status = drive_step(proving, &trace->steps[i]);
+    }
+    tw_course_close(&proving->course);
+    close_sweeps(proving);
+    return status;
+}
+
+static enum tw_status prove_part(struct proving *proving, const struct tw_trace *trace, int part, double cell_mm)
+{
+    struct tw_stand stand;
+    enum tw_status status = tw_stand_open(proving->job, proving->proof->side, cell_mm, &stand, proving->findings);
+
+    if (status != TW_OK)
+        return status;
+    proving->stand = &stand;
+    proving->part = part + 1;
+    proving->near_stale = false;
+    tw_trace_origin(&proving->job->machine, &proving->job->fixture.stations[part], proving->origin_mm);
+    status = drive_part(proving, trace);
+    if (status == TW_OK && part == 0)
+        gauge_part(proving);
+    if (status == TW_OK)
+        measure_part(proving, trace);
+    tw_stand_close(&stand);
     return status;
 }
 
@@ -336,22 +406,8 @@ enum tw_status tw_prove(const struct tw_job *job, const struct tw_trace *trace, 
 
     proving.wide = tw_stand_wheel(job, clearance_mm);
     ask_all(job, proof);
-    for (int part = 0; status == TW_OK && part < job->parts; part++) {
-        struct tw_stand stand;
-
-        status = tw_stand_open(job, proof->side, cell_mm, &stand, findings);
-        if (status != TW_OK)
-            break;
-        proving.stand = &stand;
-        proving.part = part + 1;
-        tw_trace_origin(&job->machine, &job->fixture.stations[part], proving.origin_mm);
-        status = drive_part(&proving, trace);
-        if (status == TW_OK && part == 0)
-            gauge_part(&proving);
-        if (status == TW_OK)
-            measure_part(&proving, trace->last_line);
-        tw_stand_close(&stand);
-    }
+    for (int part = 0; status == TW_OK && part < job->parts; part++)
+        status = prove_part(&proving, trace, part, cell_mm);
     proof->peak_degC = fmax(job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
     return status;
 }

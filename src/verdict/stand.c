@@ -135,6 +135,64 @@ static enum tw_cell_kind cell_kind(enum tw_keep_out_kind kind)
     return TW_CELL_BODY;
 }
 
+/* Half the cells, so that the middles of nine of them are the nine points of a coarse cell: its middle, the middles of
+ * its sides and its corners. */
+static enum tw_status draw_fixture_part(const struct tw_keep_out *keep_out, const struct tw_field *coarse, int column,
+                                        int row, struct tw_field *out, struct tw_findings *findings)
+{
+    struct tw_box box = tw_ring_box(&keep_out->plan);
+    double half_mm = coarse->cell_mm / 2.0;
+    double x_mm = coarse->x_mm + column * coarse->cell_mm - half_mm / 2.0;
+    double y_mm = coarse->y_mm + row * coarse->cell_mm - half_mm / 2.0;
+    struct tw_height_plane top = { keep_out->top_mm, 0.0, 0.0 };
+    enum tw_status status = tw_field_new(x_mm, y_mm, half_mm, (int)((box.max_x_mm - x_mm) / half_mm) + 4,
+                                         (int)((box.max_y_mm - y_mm) / half_mm) + 4, coarse->bottom_mm, out, findings);
+
+    return status == TW_OK
+               ? tw_field_add_keep_out(out, &keep_out->plan, 1, cell_kind(keep_out->kind), top, findings)
+               : status;
+}
+
+static bool any_of_nine(const struct tw_field *drawn, int column, int row)
+{
+    for (int k = 0; k < 9; k++) {
+        int at_column = 2 * column + k % 3, at_row = 2 * row + k / 3;
+
+        if (at_column < drawn->columns && at_row < drawn->rows &&
+            drawn->keep_mm[(size_t)at_row * (size_t)drawn->columns + (size_t)at_column] > -INFINITY)
+            return true;
+    }
+    return false;
+}
+
+static void take_cell(struct tw_field *coarse, int column, int row, const struct tw_keep_out *keep_out)
+{
+    size_t i = (size_t)row * (size_t)coarse->columns + (size_t)column;
+
+    if (column < 0 || column >= coarse->columns || row < 0 || row >= coarse->rows ||
+        (float)keep_out->top_mm <= coarse->keep_mm[i])
+        return;
+    coarse->keep_mm[i] = (float)keep_out->top_mm;
+    coarse->keep_kind[i] = (unsigned char)cell_kind(keep_out->kind);
+}
+
+static enum tw_status add_fixture_part(const struct tw_keep_out *keep_out, struct tw_field *coarse,
+                                       struct tw_findings *findings)
+{
+    struct tw_box box = tw_ring_box(&keep_out->plan);
+    int column = (int)floor((box.min_x_mm - coarse->x_mm) / coarse->cell_mm) - 1;
+    int row = (int)floor((box.min_y_mm - coarse->y_mm) / coarse->cell_mm) - 1;
+    struct tw_field drawn = { 0 };
+    enum tw_status status = draw_fixture_part(keep_out, coarse, column, row, &drawn, findings);
+
+    for (int r = 0; status == TW_OK && 2 * r < drawn.rows; r++)
+        for (int c = 0; 2 * c < drawn.columns; c++)
+            if (any_of_nine(&drawn, c, r))
+                take_cell(coarse, column + c, row + r, keep_out);
+    tw_field_free(&drawn);
+    return status;
+}
+
 static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outline *blade, struct tw_stand *stand,
                                   struct tw_findings *findings)
 {
@@ -142,12 +200,8 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     size_t count = 0;
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++) {
-        const struct tw_keep_out *keep_out = &job->fixture.keep_outs[i];
-        struct tw_height_plane top = { keep_out->top_mm, 0.0, 0.0 };
-
-        status = tw_field_add_keep_out(&stand->coarse, &keep_out->plan, 1, cell_kind(keep_out->kind), top, findings);
-    }
+    for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++)
+        status = add_fixture_part(&job->fixture.keep_outs[i], &stand->coarse, findings);
     if (status == TW_OK && blade->outer.count > 0)
         status = rings_of(blade, &rings, &count, findings);
     if (status == TW_OK && rings)
@@ -156,6 +210,41 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     if (status == TW_OK)
         tw_field_refresh(&stand->coarse);
     return status;
+}
+
+/* ---- the stock as a thing to keep away from ---- */
+
+static enum tw_status open_near(struct tw_stand *stand, struct tw_findings *findings)
+{
+    const struct tw_field *fine = &stand->fine;
+    int pooled = (int)fmax(1.0, floor(TW_STAND_NEAR_MM / fine->cell_mm + 1e-9));
+    enum tw_status status = tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm * pooled,
+                                         (fine->columns + pooled - 1) / pooled, (fine->rows + pooled - 1) / pooled, 0.0,
+                                         &stand->near, findings);
+
+    stand->pooled = pooled;
+    if (status == TW_OK)
+        tw_stand_refresh_near(stand);
+    return status;
+}
+
+void tw_stand_refresh_near(struct tw_stand *stand)
+{
+    const struct tw_field *fine = &stand->fine;
+    struct tw_field *near = &stand->near;
+    size_t cells = (size_t)near->columns * (size_t)near->rows;
+
+    for (size_t i = 0; i < cells; i++)
+        near->keep_mm[i] = -INFINITY;
+    for (int row = 0; row < fine->rows; row++) {
+        const float *stock = fine->stock_mm + (size_t)row * (size_t)fine->columns;
+        float *keep = near->keep_mm + (size_t)(row / stand->pooled) * (size_t)near->columns;
+
+        for (int column = fine->stock_from[row]; column < fine->stock_to[row]; column++)
+            if (stock[column] > keep[column / stand->pooled])
+                keep[column / stand->pooled] = stock[column];
+    }
+    tw_field_refresh(near);
 }
 
 /* All that a wheel which runs over the tang could meet, but no more: the rest of a large table is out of reach. */
@@ -189,6 +278,8 @@ static enum tw_status fill(const struct tw_job *job, const struct tw_outline *ta
         status = new_field(coarse_box(job, tang, blade), TW_STAND_COARSE_MM, -1e3, &stand->coarse, findings);
     if (status == TW_OK)
         status = fill_coarse(job, blade, stand, findings);
+    if (status == TW_OK)
+        status = open_near(stand, findings);
     stand->top_mm = stand->fine.stock_high_mm;
     return status;
 }
@@ -216,6 +307,7 @@ void tw_stand_close(struct tw_stand *stand)
 {
     tw_field_free(&stand->fine);
     tw_field_free(&stand->coarse);
+    tw_field_free(&stand->near);
 }
 
 struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
@@ -244,10 +336,9 @@ struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
     return result;
 }
 
-double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
+/* Mean height of one column; NaN without steel. */
+static double column_mm(const struct tw_field *field, int column)
 {
-    const struct tw_field *field = &stand->fine;
-    int column = (int)floor((x_mm - field->x_mm) / field->cell_mm);
     double sum_mm = 0.0, cells = 0.0;
 
     for (int row = 0; row < field->rows && column >= 0 && column < field->columns; row++) {
@@ -259,4 +350,24 @@ double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
         }
     }
     return cells > 0.0 ? sum_mm / cells : (double)NAN;
+}
+
+double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm)
+{
+    const struct tw_field *field = &stand->fine;
+    int column = (int)floor((x_mm - field->x_mm) / field->cell_mm), row = (int)floor((y_mm - field->y_mm) / field->cell_mm);
+
+    if (column < 0 || row < 0 || column >= field->columns || row >= field->rows)
+        return -HUGE_VAL;
+    return (double)field->stock_mm[(size_t)row * (size_t)field->columns + (size_t)column];
+}
+
+double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
+{
+    double at = (x_mm - stand->fine.x_mm) / stand->fine.cell_mm - 0.5; /* in columns, counted from their middles */
+    double before_mm = column_mm(&stand->fine, (int)floor(at)), after_mm = column_mm(&stand->fine, (int)floor(at) + 1);
+
+    if (isnan(before_mm) || isnan(after_mm))
+        return isnan(before_mm) ? after_mm : before_mm;
+    return before_mm + (at - floor(at)) * (after_mm - before_mm);
 }

@@ -5,14 +5,17 @@
 #include "tangwright/removal.h"
 #include "tangwright/taper.h"
 
-/* The fine field holds the tang and the first of the blade; the coarse one the whole blade and the fixture. Edges of
- * keep-outs are known to half a coarse cell. */
+/* The fine field holds the tang and the first of the blade; the coarse one the whole blade and the fixture. A coarse
+ * cell counts as taken by a part of the fixture when any of nine points of it is. */
 #define TW_STAND_COARSE_MM 0.5
+/* The near field holds what is left of the stock once more, as a thing that rapids must keep away from. */
+#define TW_STAND_NEAR_MM 0.4
 #define TW_STAND_BLADE_MM 30.0 /* of the blade, in the fine field */
 
 struct tw_stand {
     struct tw_face face;
-    struct tw_field fine, coarse;
+    struct tw_field fine, coarse, near;
+    int pooled;           /* a near cell is as high as the highest of pooled x pooled fine ones */
     double top_mm;        /* highest stock */
     double volume_mm3;    /* of the stock at the start */
 };
@@ -21,6 +24,9 @@ struct tw_stand {
 enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, double cell_mm, struct tw_stand *out,
                              struct tw_findings *findings);
 void tw_stand_close(struct tw_stand *stand);
+
+/* To be called before the near field is asked, when stock was cut since. */
+void tw_stand_refresh_near(struct tw_stand *stand);
 
 /* The wheel as a body, larger all round by `more_mm`. */
 struct tw_wheel_body tw_stand_wheel(const struct tw_job *job, double more_mm);
@@ -36,7 +42,10 @@ struct tw_stand_result {
 };
 struct tw_stand_result tw_stand_measure(const struct tw_stand *stand);
 
-/* Mean height of the face across the tang at setup x; NaN without steel there. */
+/* Height of the stock at a place; -infinity where there is none. */
+double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm);
+
+/* Height of the face at setup x, the mean over its width; NaN without steel there. */
 double tw_stand_height_mm(const struct tw_stand *stand, double x_mm);
 
 #endif

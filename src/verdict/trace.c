@@ -2,6 +2,7 @@
 #include "verdict/trace.h"
 
 #include "base/memory.h"
+#include "tangwright/motion.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -45,6 +46,7 @@ static enum tw_status add_step(struct tracing *tracing, struct tw_step step)
 
     step.line = tracing->line;
     step.work_system = tracing->modes.work_system;
+    step.incremental = tracing->modes.incremental;
     step.spindle = tracing->modes.spindle;
     step.spindle_rpm = tracing->modes.spindle_rpm;
     step.mist = tracing->modes.mist;
@@ -74,9 +76,9 @@ static enum tw_status add_line(struct tracing *tracing, enum tw_step_kind kind, 
 static int chord_count(const struct tw_rs274_arc *arc)
 {
     double radius_mm = fmax(arc->start_radius_mm, arc->end_radius_mm);
-    double half = acos(fmax(0.0, 1.0 - TW_TRACE_CHORD_MM / fmax(radius_mm, TW_TRACE_CHORD_MM)));
+    double share = fmax(TW_TRACE_CHORD_MM / fmax(radius_mm, TW_TRACE_CHORD_MM), TW_TRACE_CHORD_SHARE);
 
-    return (int)fmin(1e6, ceil(fabs(arc->sweep_rad) / (2.0 * fmax(half, 1e-6))));
+    return (int)fmax(1.0, ceil(fabs(arc->sweep_rad) / (2.0 * acos(1.0 - share))));
 }
 
 static enum tw_status add_arc(struct tracing *tracing, const struct tw_rs274_event *event)
@@ -141,6 +143,8 @@ static void note_speed(struct tracing *tracing)
 {
     struct tw_trace *trace = tracing->trace;
 
+    if (tracing->modes.spindle != TW_RS274_SPINDLE_OFF)
+        note(&trace->on_line, tracing);
     if (tracing->modes.spindle != TW_RS274_SPINDLE_OFF && tracing->modes.spindle_rpm > trace->fastest_rpm) {
         trace->fastest_rpm = tracing->modes.spindle_rpm;
         trace->fastest_line = tracing->line;
@@ -199,9 +203,9 @@ static void take_state(struct tracing *tracing, const struct tw_rs274_event *eve
     note_speed(tracing);
 }
 
-static void take_end(struct tracing *tracing, const struct tw_rs274_modes *before)
+static void take_end(struct tracing *tracing, const struct tw_rs274_modes *before, int code)
 {
-    tracing->trace->ended = true;
+    tracing->trace->ended = code != 0;
     tracing->trace->before_end = *before;
     tracing->trace->last_line = tracing->line;
     memcpy(tracing->trace->end_mm, tracing->trace->last_mm, sizeof tracing->trace->end_mm);
@@ -222,7 +226,7 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
     case TW_RS274_DWELL:
         return take_dwell(tracing, event);
     case TW_RS274_END:
-        take_end(tracing, &before);
+        take_end(tracing, &before, event->code);
         return TW_OK;
     default:
         take_state(tracing, event);
@@ -232,7 +236,12 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
 
 /* ---- the controller as the program finds it ---- */
 
-/* The wheel waits high up over the middle of the table. */
+/* As many as any machine may have: a tool in the program is a fault, but one that reads. */
+#define TOOL_SLOTS 9999
+
+/* The wheel waits high up over the middle of the table: by so much off that no program names the place by chance. */
+#define ODD_MM 0.001234567
+
 static void set_start(const struct tw_machine *machine, double start_mm[3])
 {
     for (int i = 0; i < 3; i++) {
@@ -240,7 +249,7 @@ static void set_start(const struct tw_machine *machine, double start_mm[3])
         double middle_mm = (axis->travel_min_mm + axis->travel_max_mm) / 2.0;
         double high_mm = axis->sign > 0 ? axis->travel_max_mm : axis->travel_min_mm;
 
-        start_mm[axis->letter - 'X'] = i == 2 ? high_mm : middle_mm;
+        start_mm[axis->letter - 'X'] = (i == 2 ? high_mm : middle_mm) - axis->sign * ODD_MM;
     }
 }
 
@@ -256,10 +265,15 @@ static void set_origins(const struct tw_job *job, struct tw_rs274_setup *setup)
     }
 }
 
+static const enum tw_rs274_dwell_word dwell_words[] = { [TW_DWELL_P_SECONDS] = TW_RS274_P_SECONDS,
+                                                        [TW_DWELL_P_MILLISECONDS] = TW_RS274_P_MILLISECONDS,
+                                                        [TW_DWELL_X_SECONDS] = TW_RS274_X_SECONDS };
+
 enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const char *text, size_t length,
                              struct tw_trace *out, struct tw_findings *findings)
 {
-    struct tw_rs274_setup setup = { .name = name, .most_faults = 20 };
+    /* Whether the operator's switch for M1 is on is not known: it may be. */
+    struct tw_rs274_setup setup = { .name = name, .most_faults = 20, .optional_stop = true, .tool_slots = TOOL_SLOTS };
     struct tw_rs274_result result;
     struct tracing tracing = { .job = job, .trace = out, .findings = findings };
     enum tw_status status;
@@ -267,7 +281,9 @@ enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const c
     *out = (struct tw_trace){ 0 };
     set_start(&job->machine, setup.start_mm);
     set_origins(job, &setup);
-    to_table(&job->machine, setup.start_mm, out->last_mm);
+    setup.dwell_word = dwell_words[job->machine.dialect.dwell_word];
+    to_table(&job->machine, setup.start_mm, out->start_mm);
+    memcpy(out->last_mm, out->start_mm, sizeof out->last_mm);
     tracing.modes.work_system = 1;
     status = tw_rs274_run(text, length, &setup, take_event, &tracing, &result, findings);
     if (!out->ended)
@@ -279,4 +295,36 @@ void tw_trace_free(struct tw_trace *trace)
 {
     free(trace->steps);
     *trace = (struct tw_trace){ 0 };
+}
+
+enum tw_status tw_trace_time(const struct tw_job *job, struct tw_trace *trace, double *cycle_time_s,
+                             struct tw_findings *findings)
+{
+    struct tw_motion_leg *legs = calloc(trace->count + 1, sizeof *legs);
+    double *times_s = calloc(trace->count + 1, sizeof *times_s);
+    enum tw_status status = legs && times_s ? TW_OK : tw_no_memory(findings);
+    bool arrived = false;
+
+    *cycle_time_s = 0.0;
+    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
+        const struct tw_step *step = &trace->steps[i];
+
+        for (int k = 0; k < 3; k++)
+            legs[i].by_mm[k] = step->to_mm[k] - step->from_mm[k];
+        legs[i].feed_mm_per_s = step->kind == TW_STEP_FEED ? step->feed_mm_per_s : 0.0;
+        legs[i].rest_after = step->stop_after || (i + 1 < trace->count && trace->steps[i + 1].kind == TW_STEP_DWELL);
+    }
+    if (status == TW_OK)
+        status = tw_motion_times(&job->machine, legs, trace->count, trace->blended, times_s, findings);
+    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
+        struct tw_step *step = &trace->steps[i];
+
+        step->time_s = step->kind == TW_STEP_DWELL ? step->dwell_s : times_s[i];
+        if (step->kind == TW_STEP_DWELL || arrived)
+            *cycle_time_s += step->time_s;
+        arrived |= legs[i].by_mm[0] != 0.0 || legs[i].by_mm[1] != 0.0;
+    }
+    free(legs);
+    free(times_s);
+    return status;
 }

@@ -9,8 +9,9 @@
 #include "tangwright/job.h"
 #include "tangwright/rs274.h"
 
-/* Arcs are driven as chords no farther from them than this. */
+/* Arcs are driven as chords no farther from them than this, or this share of a radius larger than any machine. */
 #define TW_TRACE_CHORD_MM 2e-4
+#define TW_TRACE_CHORD_SHARE 1e-7
 
 enum tw_step_kind { TW_STEP_RAPID, TW_STEP_FEED, TW_STEP_DWELL };
 
@@ -20,12 +21,14 @@ struct tw_step {
     double from_mm[3], to_mm[3]; /* along, across, up */
     double feed_mm_per_s;        /* feed steps */
     double dwell_s;
+    double time_s;               /* how long it takes, from tw_trace_time(); 0 before */
     int work_system;             /* 1..9 */
+    bool incremental;
     enum tw_rs274_spindle spindle;
     double spindle_rpm;
     bool mist, flood;
     double spun_s;               /* dwelt since the spindle was last switched or its speed changed */
-    bool stop_after;             /* exact stop, or a programmed stop follows */
+    bool stop_after;             /* exact stop */
 };
 
 /* Which lines told what a program must not leave to chance; 0: none did before the first motion. */
@@ -45,18 +48,25 @@ struct tw_trace {
     int overrides_line;          /* first M49; 0: none */
     int shift_line;              /* first G92 or G10; 0: none */
     int last_line;               /* of the end, or of the last line read */
-    bool ended;
+    bool ended;                  /* by M2 or M30, not only by a percent line */
     struct tw_rs274_modes before_end; /* in force when the end was met: M2 itself switches off */
-    double end_mm[3];            /* where the wheel is then */
+    double start_mm[3];          /* where the wheel waits before the first motion: an odd place that no program names */
+    double end_mm[3];            /* where the wheel is at the end */
     double last_mm[3];           /* for building */
     double fastest_rpm;          /* highest S met with the spindle on */
     int fastest_line;
+    int on_line;                 /* where the spindle was first started; 0: never */
 };
 
 /* Reads `text`. TW_BAD_INPUT with findings when the program is refused; *out then holds the steps up to there. */
 enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const char *text, size_t length,
                              struct tw_trace *out, struct tw_findings *findings);
 void tw_trace_free(struct tw_trace *trace);
+
+/* Sets the time of every step, and of the whole: the way from wherever the machine was left to over the first part is
+ * not counted, as in the plan. */
+enum tw_status tw_trace_time(const struct tw_job *job, struct tw_trace *trace, double *cycle_time_s,
+                             struct tw_findings *findings);
 
 /* The origin of a station in the trace's frame. */
 void tw_trace_origin(const struct tw_machine *machine, const struct tw_station *station, double out_mm[3]);

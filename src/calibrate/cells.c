@@ -1,0 +1,142 @@
+/* cells.c - lines parted into cells, in place. */
+#include "calibrate/cells.h"
+
+#include <string.h>
+
+static bool is_blank(char c)
+{
+    return c == ' ' || c == '\t' || c == '\r';
+}
+
+void cells_open(struct cells_reader *reader, const char *path, char *text, size_t length)
+{
+    bool marked =
+        length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0; /* some spreadsheets write this before all */
+
+    *reader = (struct cells_reader){ .at = text + (marked ? 3 : 0), .end = text + length, .path = path };
+}
+
+/* Cuts the comment off, and the blanks before it. Returns the end of what is left. */
+static char *end_of_content(char *at, char *end)
+{
+    bool quoted = false;
+    char *content = at;
+
+    for (; content < end && (quoted || *content != '#'); content++)
+        quoted ^= *content == '"';
+    while (content > at && is_blank(content[-1]))
+        content--;
+    return content;
+}
+
+static char separator_in(const char *at, const char *end)
+{
+    static const char order[] = ";\t,";
+
+    for (size_t i = 0; order[i]; i++)
+        if (memchr(at, order[i], (size_t)(end - at)))
+            return order[i];
+    return ',';
+}
+
+static bool may_skip(const struct cells_reader *reader, char c)
+{
+    return is_blank(c) && c != reader->separator;
+}
+
+/* A quoted cell, from behind its opening quote: moves the text over doubled quotes. Returns what stands
+ * behind the closing one, or NULL when there is none. */
+static char *read_quoted(char *at, const char *end, char **text)
+{
+    char *to = at;
+
+    *text = at;
+    for (; at < end; at++) {
+        if (*at != '"') {
+            *to++ = *at;
+        } else if (at + 1 < end && at[1] == '"') {
+            *to++ = *at++;
+        } else {
+            *to = '\0';
+            return at + 1;
+        }
+    }
+    return NULL;
+}
+
+/* A cell without quotes, ended and its blanks cut off by the caller writing a zero at the returned place. */
+static char *read_bare(const struct cells_reader *reader, char *at, char *end, char **text)
+{
+    *text = at;
+    while (at < end && *at != reader->separator)
+        at++;
+    return at;
+}
+
+static enum tw_status part_line(struct cells_reader *reader, char *at, char *end, struct cells *out,
+                                struct tw_findings *findings)
+{
+    struct tw_place place = { .file = reader->path, .line = reader->line };
+
+    for (;;) {
+        char *text, *stop, *tail;
+
+        while (at < end && may_skip(reader, *at))
+            at++;
+        if (at < end && *at == '"') {
+            stop = read_quoted(at + 1, end, &text);
+            if (!stop)
+                return tw_fail(findings, TW_BAD_INPUT, place,
+                               "the quote that opens before %s is not closed on this line", at + 1);
+            while (stop < end && may_skip(reader, *stop))
+                stop++;
+            if (stop < end && *stop != reader->separator)
+                return tw_fail(
+                    findings, TW_BAD_INPUT, place,
+                    "behind the quoted \"%s\" stands %s; a cell is quoted as a whole or not at all", text,
+                    stop);
+        } else {
+            stop = read_bare(reader, at, end, &text);
+            for (tail = stop; tail > text && is_blank(tail[-1]); tail--)
+                tail[-1] = '\0';
+        }
+        if (out->count == CELLS_MOST)
+            return tw_fail(findings, TW_BAD_INPUT, place,
+                           "holds more than %d cells; is this a table of readings?", CELLS_MOST);
+        out->text[out->count++] = text;
+        if (stop >= end)
+            return TW_OK;
+        *stop = '\0';
+        at = stop + 1;
+    }
+}
+
+enum tw_status cells_next(struct cells_reader *reader, struct cells *out, struct tw_findings *findings)
+{
+    struct tw_place place = { .file = reader->path };
+
+    *out = (struct cells){ 0 };
+    while (reader->at < reader->end) {
+        char *start = reader->at;
+        char *stop = memchr(start, '\n', (size_t)(reader->end - start));
+        char *content;
+
+        stop = stop ? stop : reader->end;
+        reader->at = stop < reader->end ? stop + 1 : stop;
+        place.line = ++reader->line;
+        if (memchr(start, '\0', (size_t)(stop - start)))
+            return tw_fail(findings, TW_BAD_INPUT, place,
+                           "holds a zero byte; save the table as plain text (UTF-8)");
+        content = end_of_content(start, stop);
+        *content = '\0';
+        while (start < content && is_blank(*start) && *start != '\t')
+            start++;
+        if (start == content)
+            continue;
+        if (!reader->separator)
+            reader->separator = separator_in(start, content);
+        out->line = reader->line;
+        return part_line(reader, start, content, out, findings);
+    }
+    return TW_OK;
+}

@@ -1,0 +1,58 @@
+/* calibrate.c - fits the wheel's specific energy and heat partition to readings. */
+#include "cli/verbs.h"
+
+#include "tangwright/calibrate.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static enum tw_status show(const struct options *options, const struct tw_job *job,
+                           const struct tw_readings *readings, const struct tw_calibration *calibration,
+                           struct tw_findings *findings)
+{
+    char *text = NULL, *json = NULL;
+    enum tw_status status = tw_calibration_text(job, readings, calibration, &text, findings);
+
+    if (status == TW_OK && options->json)
+        status = tw_calibration_json(job, readings, calibration, &json, findings);
+    if (status == TW_OK && json)
+        status = verb_write_json(options->json, json, findings);
+    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
+        fputs(text, stdout);
+    free(text);
+    free(json);
+    return status;
+}
+
+/* What could be determined is shown even when something else could not; the status tells. */
+static enum tw_status fit(const struct options *options, const struct tw_job *job,
+                          const struct tw_readings *readings, struct tw_findings *findings)
+{
+    struct tw_calibration calibration;
+    enum tw_status status = tw_calibrate(job, readings, &calibration, findings);
+    enum tw_status shown;
+
+    if (status != TW_OK && status != TW_BAD_INPUT)
+        return status;
+    shown = show(options, job, readings, &calibration, findings);
+    tw_calibration_free(&calibration);
+    return status != TW_OK ? status : shown;
+}
+
+enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings)
+{
+    struct tw_job job;
+    struct tw_readings readings;
+    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = tw_readings_read(options->operands[1], &readings, findings);
+    if (status == TW_OK) {
+        status = fit(options, &job, &readings, findings);
+        tw_readings_free(&readings);
+    }
+    tw_job_free(&job);
+    return status;
+}

@@ -1,0 +1,30 @@
+/* course.h - the temperatures of one part while its program runs. */
+#ifndef TANGWRIGHT_VERDICT_COURSE_H
+#define TANGWRIGHT_VERDICT_COURSE_H
+
+#include "verdict/checks.h"
+#include "verdict/stand.h"
+#include "verdict/trace.h"
+#include "tangwright/warm.h"
+
+/* Driven step by step with what the field says was removed; the stand must outlive it. */
+struct tw_course {
+    const struct tw_job *job;
+    const struct tw_stand *stand;
+    struct tw_history *history;
+    struct tw_history_piece *pieces;
+    size_t piece_capacity;
+    double waiting_s;  /* not yet given to the history */
+    struct tw_findings *findings;
+};
+
+enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, struct tw_course *out,
+                              struct tw_findings *findings);
+void tw_course_close(struct tw_course *course);
+
+/* One step: `removal` is what it cut of this part, NULL: nothing was cut. Notes the hottest of the pass. */
+enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *step, const double from_mm[3],
+                              const double to_mm[3], const struct tw_removal *removal, struct tw_spot spot,
+                              struct tw_check *temperature);
+
+#endif

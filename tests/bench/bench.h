@@ -1,0 +1,46 @@
+/* bench.h - the parts of `make bench`, and what they share.
+ *
+ * Times are processor time of this process, so that what else the machine does counts as little as can be; ratios are
+ * between figures taken one right after the other. A part that cannot go on prints why and ends the program. */
+#ifndef BENCH_H
+#define BENCH_H
+
+#include "tangwright/plan.h"
+
+#include <stddef.h>
+
+/* One job, planned, with the texts of its programs. */
+struct sample {
+    const char *path;
+    char *name;
+    struct tw_job job;
+    struct tw_plan plan;
+    char *texts[2];
+};
+
+/* The jobs at these paths; what cannot be planned ends the program. */
+struct sample *bench_samples(char **paths, size_t count);
+void bench_samples_free(struct sample *samples, size_t count);
+
+double bench_cpu_s(void);
+double bench_median(double *values, size_t count);
+
+/* Prints the findings and ends the program unless the status is TW_OK. */
+void bench_must(enum tw_status status, const char *what, struct tw_findings *findings);
+
+/* Elements a second of a loop over arrays that stay in the first cache: a = smaller of a and b in float, as the
+ * removal lowers one row to another; a = b + s * c in double, the simplest of what a heat kernel does. */
+double bench_stream_float_per_s(void);
+double bench_stream_double_per_s(void);
+
+/* Runs a program for NumPy or SciPy and returns the number after the word in its output. */
+double bench_python(const char *command, const char *word);
+
+void bench_planning(const struct sample *samples, size_t count);
+void bench_proof(const struct sample *samples, size_t count);
+void bench_removal(void);
+void bench_time(const struct sample *samples, size_t count);
+void bench_heat(void);
+void bench_hour(const char *path);
+
+#endif

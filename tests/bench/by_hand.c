@@ -1,0 +1,199 @@
+/* by_hand.c - see by_hand.h. */
+#include "by_hand.h"
+
+#include "plan/cover.h"
+#include "plan/cut.h"
+#include "plan/path.h"
+#include "plan/string.h"
+#include "plan/warmth.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+struct hand {
+    const struct sample *sample;
+    const struct tw_setup_plan *like; /* our plan of this side */
+    struct tw_scene scene;
+    struct tw_cut_limits limits;
+    double stock_mm;
+};
+
+static bool keeps_limits(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+{
+    return tw_cut_is_cool(cut, limits) && cut->force_N <= limits->force_N && cut->power_W <= limits->power_W;
+}
+
+static struct tw_cut cut_at(const struct hand *hand, double depth_mm, double table_mm_per_s)
+{
+    struct tw_cut cut;
+
+    bench_must(tw_cut_estimate(hand->scene.job, &hand->limits, depth_mm, table_mm_per_s, tw_lanes_widest_mm(&hand->scene),
+                               &cut, hand->scene.findings),
+               "an estimate", hand->scene.findings);
+    return cut;
+}
+
+static bool allowed(const struct hand *hand, double depth_mm, double table_mm_per_s)
+{
+    struct tw_cut cut = cut_at(hand, depth_mm, table_mm_per_s);
+
+    return keeps_limits(&cut, &hand->limits);
+}
+
+/* ---- the layers ---- */
+
+static void add(struct tw_setup_plan *plan, struct tw_layer layer)
+{
+    plan->layers = realloc(plan->layers, (plan->layer_count + 1) * sizeof *plan->layers);
+    if (!plan->layers)
+        bench_must(TW_NO_MEMORY, "memory", NULL);
+    plan->layers[plan->layer_count++] = layer;
+}
+
+static double finishing_mm(const struct tw_setup_plan *plan)
+{
+    double sum_mm = 0.0;
+
+    for (size_t i = 0; i < plan->layer_count; i++)
+        if (plan->layers[i].kind == TW_LAYER_FINISH)
+            sum_mm += plan->layers[i].depth_mm;
+    return sum_mm;
+}
+
+static void stack(const struct hand *hand, double depth_mm, double table_mm_per_s, struct tw_setup_plan *out)
+{
+    double finish_mm = finishing_mm(hand->like), rough_mm = hand->stock_mm - finish_mm;
+    int layers = (int)ceil(rough_mm / depth_mm - 1e-6);
+
+    for (int i = layers - 1; i >= 0; i--)
+        add(out, (struct tw_layer){ .kind = TW_LAYER_ROUGH,
+                                    .bottom_mm = finish_mm + i * depth_mm,
+                                    .depth_mm = depth_mm,
+                                    .table_mm_per_s = table_mm_per_s,
+                                    .flash_limit_degC = cut_at(hand, depth_mm, table_mm_per_s).flash_limit_degC });
+    for (size_t i = 0; i < hand->like->layer_count; i++)
+        if (hand->like->layers[i].kind != TW_LAYER_ROUGH)
+            add(out, hand->like->layers[i]);
+}
+
+/* ---- the way of travel ---- */
+
+static bool ends_are_free(const struct tw_cover *cover, enum tw_travel_style style)
+{
+    for (size_t i = 0; i < cover->lane_count; i++)
+        if ((style != TW_STYLE_FROM_RICASSO && cover->lanes[i].back_obstacle) ||
+            (style != TW_STYLE_FROM_BUTT && cover->lanes[i].front_obstacle))
+            return false;
+    return true;
+}
+
+static bool is_clear(const struct hand *hand, const struct tw_setup_plan *plan)
+{
+    const struct tw_keep_out *hit;
+    struct tw_place3 where;
+
+    return tw_path_check(&hand->scene, plan, &hit, &where) == TW_OK && !hit;
+}
+
+/* One program with this way of travel, without waits; part_time_s is 0 when it is not possible. */
+static struct tw_setup_plan program(const struct hand *hand, enum tw_travel_style style, double depth_mm,
+                                    double table_mm_per_s)
+{
+    struct tw_setup_plan out = { .face = hand->scene.face, .style = style };
+    struct tw_cover cover = { 0 }, *covers;
+    enum tw_status status = tw_cover_lay(&hand->scene, style, 0.0, depth_mm, &cover);
+
+    if (status == TW_OK && cover.passes > 0 && ends_are_free(&cover, style)) {
+        stack(hand, depth_mm, table_mm_per_s, &out);
+        covers = malloc(out.layer_count * sizeof *covers);
+        for (size_t i = 0; covers && i < out.layer_count; i++)
+            covers[i] = cover; /* the whole tang, every time */
+        status = covers ? tw_string_covers(&hand->scene, covers, out.layer_count, &out) : TW_NO_MEMORY;
+        if (status != TW_OK || !is_clear(hand, &out))
+            out.part_time_s = 0.0;
+        free(covers);
+    }
+    tw_cover_free(&cover);
+    return out;
+}
+
+static void free_plan(struct tw_setup_plan *plan)
+{
+    free(plan->layers);
+    free(plan->moves);
+    *plan = (struct tw_setup_plan){ 0 };
+}
+
+/* The quickest way of travel, with the waits it needs; *out stays as it is when that does not work. */
+static void try_depth(const struct hand *hand, double depth_mm, double table_mm_per_s, struct by_hand *out)
+{
+    static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO };
+    int parts = hand->sample->job.parts;
+    double overhead_s = hand->like->cycle_time_s - parts * hand->like->part_time_s;
+    struct tw_setup_plan best = { 0 };
+
+    for (size_t i = 0; i < sizeof styles / sizeof *styles; i++) {
+        struct tw_setup_plan plan = program(hand, styles[i], depth_mm, table_mm_per_s);
+
+        if (plan.part_time_s > 0.0 && (best.part_time_s <= 0.0 || plan.part_time_s < best.part_time_s)) {
+            free_plan(&best);
+            best = plan;
+        } else {
+            free_plan(&plan);
+        }
+    }
+    if (best.part_time_s > 0.0 && tw_warmth_run(&hand->scene, &hand->limits, &best) == TW_OK) {
+        out->possible = true;
+        out->cycle_time_s = overhead_s + parts * best.part_time_s;
+        out->dwell_s = parts * best.dwell_s;
+    }
+    free_plan(&best);
+}
+
+/* From the deepest cut that the wheel and the limits allow downwards, until a program comes of it; where the customary
+ * speed allows not even the wheel's smallest infeed, the table is slowed until it does. */
+#define SLOWER 1.05
+
+static void seek(struct hand *hand, struct by_hand *out)
+{
+    const struct tw_job *job = hand->scene.job;
+    double step_mm = hand->scene.infeed_step_mm;
+    double speed = fmin(fmax(job->wheel.customary_table_mm_per_s, job->machine.feed_min_mm_per_s),
+                        job->machine.feed_max_mm_per_s);
+
+    long least = (long)fmax(1.0, ceil(job->wheel.min_infeed_mm / step_mm - 1e-6));
+
+    for (; !out->possible && speed >= job->machine.feed_min_mm_per_s; speed /= SLOWER) {
+        out->table_mm_per_s = speed;
+        for (long steps = (long)floor(job->wheel.max_infeed_mm / step_mm + 1e-6); steps >= least && !out->possible; steps--) {
+            out->depth_mm = (double)steps * step_mm;
+            if (allowed(hand, out->depth_mm, speed))
+                try_depth(hand, out->depth_mm, speed, out);
+        }
+    }
+}
+
+struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
+{
+    struct hand hand = { .sample = sample, .like = &sample->plan.setups[side] };
+    struct tw_factors *factors = malloc(sizeof *factors);
+    struct tw_findings findings = { 0 };
+    struct tw_geos geos;
+    struct by_hand out = { 0 };
+    double front_mm, back_mm;
+    bool any;
+
+    if (!factors)
+        bench_must(TW_NO_MEMORY, "memory", NULL);
+    bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
+    bench_must(tw_scene_open(&hand.scene, &sample->job, side, &geos, &findings), "a scene", &findings);
+    hand.limits = tw_cut_limits_of(&sample->job, side, sample->plan.wheel_mm_per_s, factors);
+    bench_must(tw_lanes_span(&hand.scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm), "the stock", &findings);
+    hand.stock_mm = tw_face_stock_mm(&hand.scene.face, back_mm);
+    seek(&hand, &out);
+    tw_scene_close(&hand.scene);
+    tw_geos_close(&geos);
+    tw_findings_free(&findings);
+    free(factors);
+    return out;
+}

@@ -1,0 +1,230 @@
+/* time.c - the total time of each sample: against a program by hand, and against what nothing can beat. */
+#include "bench.h"
+#include "by_hand.h"
+
+#include "plan/cover.h"
+#include "plan/cut.h"
+#include "plan/string.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+/* ---- against a program by hand ---- */
+
+static void print_by_hand(const struct sample *samples, size_t count)
+{
+    printf("\nTotal time of both sides, all parts, against a program by hand: customary table speed, the largest single\n"
+           "depth that keeps the same limits at it, full lanes in every layer, the same finishing and spark-out\n\n");
+    printf("%-14s %10s %10s %10s %10s %10s %8s   %s\n", "job", "table", "depth A", "depth B", "by hand", "ours", "ratio", "aim");
+    printf("%-14s %10s %10s %10s %10s %10s\n", "", "mm/s", "mm", "mm", "s", "s");
+    for (size_t i = 0; i < count; i++) {
+        const struct sample *s = &samples[i];
+        struct by_hand a = by_hand_of(s, TW_SIDE_A), b = by_hand_of(s, TW_SIDE_B);
+        double by_hand_s = a.cycle_time_s + b.cycle_time_s, aim = s->job.parts > 1 ? 1.0 / 3.0 : 0.5;
+        double ratio = s->plan.cycle_time_s / by_hand_s;
+
+        char note[60] = "";
+
+        if (a.table_mm_per_s < s->job.wheel.customary_table_mm_per_s)
+            snprintf(note, sizeof note, " (customary %.0f allows no cut)", s->job.wheel.customary_table_mm_per_s);
+        if (!a.possible || !b.possible) {
+            printf("%-14s %10.0f %10s %10s %10s %10.0f %8s   no depth is allowed at any speed\n", s->name, a.table_mm_per_s,
+                   "none", "none", "-", s->plan.cycle_time_s, "-");
+            continue;
+        }
+        printf("%-14s %10.0f %10.4f %10.4f %10.0f %10.0f %8.2f   %.2f %s%s\n", s->name, a.table_mm_per_s, a.depth_mm,
+               b.depth_mm, by_hand_s, s->plan.cycle_time_s, ratio, aim, ratio <= aim ? "met" : "missed", note);
+    }
+}
+
+/* ---- what the time is spent on ---- */
+
+enum { BOUND, SLOWER, FINISHING, OVERTRAVEL, RAMPS, ACROSS, RETURNS, WAITS, FIXED, SHARES };
+
+struct shares {
+    double s[SHARES];
+};
+
+/* The covers of a plan's layers, laid again. */
+struct covers {
+    struct tw_cover *items;
+    size_t count;
+};
+
+static struct covers lay_again(const struct tw_scene *scene, const struct tw_setup_plan *plan)
+{
+    struct covers covers = { calloc(plan->layer_count, sizeof *covers.items), plan->layer_count };
+    double deepest_mm = 0.0;
+
+    if (!covers.items)
+        bench_must(TW_NO_MEMORY, "memory", NULL);
+    for (size_t i = 0; i < plan->layer_count; i++)
+        deepest_mm = fmax(deepest_mm, plan->layers[i].depth_mm);
+    for (size_t i = 0; i < plan->layer_count; i++)
+        bench_must(tw_cover_lay(scene, plan->style, plan->layers[i].bottom_mm, deepest_mm, &covers.items[i]), "a layer",
+                   scene->findings);
+    return covers;
+}
+
+/* Length over stock of the lane that this move runs along. */
+static double over_stock_mm(const struct tw_cover *cover, const struct tw_place3 *to, double length_mm)
+{
+    const struct tw_lane *best = NULL;
+
+    if (cover->lane_count == 0) {
+        double all_mm = 0.0;
+
+        for (size_t i = 1; i < cover->loops.count; i++)
+            all_mm += hypot(cover->loops.points[i].x_mm - cover->loops.points[i - 1].x_mm,
+                            cover->loops.points[i].y_mm - cover->loops.points[i - 1].y_mm);
+        return all_mm > 0.0 ? length_mm * fmin(1.0, cover->stock_mm / all_mm) : 0.0;
+    }
+    for (size_t i = 0; i < cover->lane_count; i++)
+        if (!best || fabs(cover->lanes[i].y_mm - to->y_mm) < fabs(best->y_mm - to->y_mm))
+            best = &cover->lanes[i];
+    return fmin(length_mm, best->span_back_mm - best->span_front_mm);
+}
+
+static void share_out_cut(const struct tw_setup_plan *plan, const struct covers *covers, size_t index, double time_s,
+                          struct shares *out)
+{
+    const struct tw_move *move = &plan->moves[index], *before = move - 1;
+    double length_mm = hypot(move->to.x_mm - before->to.x_mm, move->to.y_mm - before->to.y_mm);
+    double stock_s = over_stock_mm(&covers->items[move->layer], &move->to, length_mm) / move->feed_mm_per_s;
+    double even_s = length_mm / move->feed_mm_per_s;
+
+    out->s[plan->layers[move->layer].kind == TW_LAYER_ROUGH ? SLOWER : FINISHING] += stock_s;
+    out->s[OVERTRAVEL] += fmax(0.0, even_s - stock_s);
+    out->s[RAMPS] += fmax(0.0, time_s - even_s);
+}
+
+static void share_out(const struct tw_scene *scene, const struct tw_setup_plan *plan, struct shares *out)
+{
+    struct covers covers = lay_again(scene, plan);
+    double *times_s = calloc(plan->move_count, sizeof *times_s);
+
+    if (!times_s)
+        bench_must(TW_NO_MEMORY, "memory", NULL);
+    bench_must(tw_string_times(scene, plan, times_s), "times", scene->findings);
+    for (size_t i = 1; i < plan->move_count; i++) {
+        const struct tw_move *move = &plan->moves[i];
+
+        if (move->kind == TW_MOVE_DWELL)
+            out->s[move->role == TW_ROLE_COOL ? WAITS : ACROSS] += move->dwell_s;
+        else if (move->role == TW_ROLE_CUT)
+            share_out_cut(plan, &covers, i, times_s[i], out);
+        else
+            out->s[move->role == TW_ROLE_ACROSS || move->role == TW_ROLE_INFEED ? ACROSS : RETURNS] += times_s[i];
+    }
+    for (size_t i = 0; i < covers.count; i++)
+        tw_cover_free(&covers.items[i]);
+    free(covers.items);
+    free(times_s);
+}
+
+/* ---- what nothing can beat ---- */
+
+#define SPEEDS 240
+#define DEPTHS 120
+
+/* The highest removal rate at any depth, speed and engaged width: widths are part of the search because with less
+ * width the chips are thicker, and the same power takes off more. No thought for whole steps, and the plate as thick
+ * as it is before anything is ground. */
+static double highest_rate_mm3_per_s(const struct tw_scene *scene, struct tw_cut_limits limits)
+{
+    const struct tw_job *job = scene->job;
+    double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s, best = 0.0;
+    double widest_mm = tw_lanes_widest_mm(scene);
+
+    limits.thinnest_mm = job->taper.ricasso_mm;
+    for (int i = 0; i < SPEEDS; i++) {
+        double speed = slow * pow(fast / slow, (double)i / (SPEEDS - 1));
+
+        for (int k = 1; k <= DEPTHS; k++) {
+            double depth_mm = job->wheel.max_infeed_mm * k / DEPTHS, width_mm;
+            struct tw_cut cut;
+
+            bench_must(tw_cut_estimate(job, &limits, depth_mm, speed, 1.0, &cut, scene->findings), "an estimate",
+                       scene->findings);
+            if (!tw_cut_is_cool(&cut, &limits))
+                break;
+            width_mm = fmin(widest_mm, fmin(limits.power_W / cut.power_W, limits.force_N / cut.force_N));
+            best = fmax(best, depth_mm * speed * width_mm);
+        }
+    }
+    return best;
+}
+
+static double bound_s(const struct tw_scene *scene, const struct tw_cut_limits *limits)
+{
+    const struct tw_job *job = scene->job;
+    double front_mm, back_mm, fast = job->machine.feed_max_mm_per_s;
+    bool any;
+
+    bench_must(tw_lanes_span(scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm), "the stock", scene->findings);
+    return tw_taper_removed_mm3(job) / highest_rate_mm3_per_s(scene, *limits) +
+           job->finish.spark_out * (back_mm - front_mm) / fast;
+}
+
+static double measure_side(const struct sample *sample, enum tw_side side, struct shares *out)
+{
+    const struct tw_setup_plan *plan = &sample->plan.setups[side];
+    struct tw_factors *factors = malloc(sizeof *factors);
+    struct tw_findings findings = { 0 };
+    struct shares one = { { 0.0 } };
+    struct tw_cut_limits limits;
+    struct tw_scene scene;
+    struct tw_geos geos;
+    double bound, parts = sample->job.parts;
+
+    if (!factors)
+        bench_must(TW_NO_MEMORY, "memory", NULL);
+    bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
+    bench_must(tw_scene_open(&scene, &sample->job, side, &geos, &findings), "a scene", &findings);
+    limits = tw_cut_limits_of(&sample->job, side, sample->plan.wheel_mm_per_s, factors);
+    bound = bound_s(&scene, &limits);
+    share_out(&scene, plan, &one);
+    one.s[BOUND] = bound;
+    /* The bound's time lies in roughing, finishing and spark-out; roughing gives what it can. */
+    one.s[SLOWER] -= bound;
+    for (int i = 0; i < SHARES; i++)
+        out->s[i] += parts * one.s[i];
+    out->s[FIXED] += plan->cycle_time_s - parts * plan->part_time_s;
+    tw_scene_close(&scene);
+    tw_geos_close(&geos);
+    tw_findings_free(&findings);
+    free(factors);
+    return parts * bound;
+}
+
+static void print_shares(const struct sample *samples, size_t count)
+{
+    static const char *const heads[SHARES] = { "bound", "slower", "finish", "over", "ramps", "across", "returns", "waits", "fixed" };
+
+    printf("\nTotal time against what nothing can beat: stock over the highest removal rate that the limits allow at any depth,\n"
+           "speed and width, and one run of the spark-out at the fastest feed; and what the time is spent on, in s\n\n");
+    printf("%-14s %8s %8s ", "job", "total", "ratio");
+    for (int k = 0; k < SHARES; k++)
+        printf(" %8s", heads[k]);
+    printf("\n");
+    for (size_t i = 0; i < count; i++) {
+        struct shares shares = { { 0.0 } };
+        double bound = measure_side(&samples[i], TW_SIDE_A, &shares) + measure_side(&samples[i], TW_SIDE_B, &shares);
+
+        printf("%-14s %8.1f %8.2f ", samples[i].name, samples[i].plan.cycle_time_s, samples[i].plan.cycle_time_s / bound);
+        for (int k = 0; k < SHARES; k++)
+            printf(" %8.1f", shares.s[k]);
+        printf("\n");
+    }
+    printf("\nslower: roughing over stock beyond the bound (lanes that overlap or are not fully engaged, lighter or slower cuts,\n"
+           "whole layers and lanes); finish: finishing and spark-out over stock; over: overtravel; ramps: speeding up and\n"
+           "slowing down in cuts; across: to the next lane, infeed, stops against obstacles; returns: lifted; fixed: spindle\n"
+           "start, wheel spun dry, from part to part\n");
+}
+
+void bench_time(const struct sample *samples, size_t count)
+{
+    print_by_hand(samples, count);
+    print_shares(samples, count);
+}
