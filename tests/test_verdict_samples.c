@@ -53,8 +53,8 @@ static void compare_with_plan(const char *name, const struct tw_proof *proof, co
     cr_expect(lt(dbl, found_W, 1.005 * power_W), "%s", name);
     cr_expect(lt(dbl, found_N, 1.005 * force_N), "%s", name);
     if (!planned_for_the_worst) {
-        cr_expect(gt(dbl, found_W, 0.97 * power_W), "%s", name);
-        cr_expect(gt(dbl, found_N, 0.97 * force_N), "%s", name);
+        cr_expect(gt(dbl, found_W, 0.95 * power_W), "%s", name);
+        cr_expect(gt(dbl, found_N, 0.95 * force_N), "%s", name);
     }
     cr_expect(epsilon_eq(dbl, proof->cycle_time_s, setup->cycle_time_s, 0.01 * setup->cycle_time_s), "%s", name);
 }

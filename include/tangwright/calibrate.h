@@ -83,8 +83,10 @@ struct tw_energy_check {
     /* What it lies above the model, in its own standard uncertainties, the pull it had on the fit taken out;
      * NaN where the fit goes through it whatever it says. */
     double off_by;
-    bool on_floor;   /* the model is at u_min here: it does not help to determine u_ref */
-    bool stands_off; /* farther off than chance would have the worst of so many readings, 1 in 20 */
+    bool on_floor; /* the model is at u_min here: it does not help to determine u_ref */
+    /* Farther off a line through the rest than chance would have the worst of so many readings in 1 of 20
+     * cases; the worst is named first, then the worst of the others. */
+    bool stands_off;
 };
 
 enum tw_exponent {
@@ -112,6 +114,8 @@ struct tw_energy_fit {
     size_t degrees;              /* of freedom */
     double probability;          /* of so large a chi-square by chance; NaN without degrees of freedom */
     double scatter;              /* 1, or sqrt(chi_square / degrees) where that is more */
+    size_t standing_off;         /* readings named, all of them part of the fit; and a fit without them: */
+    double rest_energy_J_per_mm3, rest_exponent, rest_probability;
 };
 
 /* Fits wheel->specific_energy, and the exponent where the points allow; only the wheel's exponent and

@@ -2,6 +2,7 @@
 #include "tangwright/calibrate.h"
 
 #include "calibrate/partition.h"
+#include "tangwright/heat.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -87,34 +88,53 @@ static enum tw_status make_points(const struct tw_job *job, const struct tw_read
     return worst;
 }
 
-/* What a person should look at, with the line it stands on. */
-static void remark_on_readings(const struct tw_readings *readings, const struct tw_calibration *calibration,
-                               struct tw_findings *findings)
+/* What the readings that do not stand off say about this chip thickness. */
+static double rest_at(const struct tw_energy_fit *fit, const struct tw_wheel *wheel, double chip_mm)
 {
-    const struct tw_energy_check *check = calibration->energy_checks;
+    struct tw_wheel rest = { .specific_energy_J_per_mm3 = fit->rest_energy_J_per_mm3,
+                             .size_exponent = fit->rest_exponent,
+                             .min_specific_energy_J_per_mm3 = wheel->min_specific_energy_J_per_mm3 };
+
+    return tw_specific_energy_J_per_mm3(chip_mm, &rest);
+}
+
+static void remark_on_reading(const struct tw_job *job, const struct tw_calibration *calibration, size_t row,
+                              struct tw_place place, struct tw_findings *findings)
+{
+    const struct tw_energy_point *point = &calibration->points[row];
+
+    if (calibration->energy_checks[row].stands_off)
+        tw_remark(
+            findings, place,
+            "this reading stands off: it gives %.3g J/mm3, where the others lead to %.3g; check it, and "
+            "grind and read again if in doubt",
+            point->energy_J_per_mm3, rest_at(&calibration->energy, &job->wheel, point->chip_mm));
+    if (calibration->energy_checks[row].on_floor)
+        tw_remark(
+            findings, place,
+            "this reading is on the floor of the specific energy (wheel.min_specific_energy), so it says "
+            "nothing about specific_energy; thinner chips would");
+}
+
+/* What a person should look at, with the line it stands on. */
+static void remark_on_readings(const struct tw_job *job, const struct tw_readings *readings,
+                               const struct tw_calibration *calibration, struct tw_findings *findings)
+{
     const struct tw_energy_fit *fit = &calibration->energy;
     struct tw_place place = { .file = readings->path };
+    size_t row = 0;
 
     if (fit->probability < TW_CALIBRATE_CHANCE)
         tw_remark(findings, place,
-                  "the readings contradict the model: they scatter %.2g times as far as stated, which chance "
-                  "would do in %.1g %% of cases; check depths and widths, whether the wheel changed on the "
-                  "way, or state a larger uncertainty",
-                  fit->scatter, 100.0 * fit->probability);
+                  "the readings contradict the model: they scatter %.2g times as far as stated, and chance "
+                  "would do that in less than 1 %% of cases; check depths and widths, whether the wheel "
+                  "changed on the way, or state a larger uncertainty",
+                  fit->scatter);
     for (size_t i = 0; i < readings->count; i++) {
         if (readings->items[i].kind != TW_READING_POWER)
             continue;
         place.line = readings->items[i].line;
-        if (check->stands_off)
-            tw_remark(findings, place,
-                      "this reading stands off: it lies %.2g standard uncertainties %s the model; check it, "
-                      "and grind and read again if in doubt",
-                      fabs(check->off_by), check->off_by > 0.0 ? "above" : "below");
-        if (check->on_floor)
-            tw_remark(findings, place,
-                      "this reading is on the floor of the specific energy (wheel.min_specific_energy), so "
-                      "it says nothing about specific_energy; thinner chips would");
-        check++;
+        remark_on_reading(job, calibration, row++, place, findings);
     }
 }
 
@@ -147,7 +167,7 @@ static enum tw_status fit_energy(const struct tw_job *job, const struct tw_readi
     if (!(out->energy.energy_J_per_mm3 >= ENERGY_LEAST && out->energy.energy_J_per_mm3 <= ENERGY_MOST))
         return refuse_energy(readings, &out->energy, findings);
     out->energy_known = true;
-    remark_on_readings(readings, out, findings);
+    remark_on_readings(job, readings, out, findings);
     return TW_OK;
 }
 

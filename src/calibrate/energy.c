@@ -13,6 +13,7 @@
  * point of one degree of freedom. */
 #define TELLS_FROM_FLOOR 3.841458820694124
 #define OUTLIER_CHANCE   0.05
+#define OUTLIERS_MOST    10 /* and at most a third of the readings */
 
 /* The readings in order of growing chip thickness, as GSL wants them. */
 struct columns {
@@ -162,6 +163,17 @@ static void columns_close(struct columns *columns)
 
 /* ---- what comes out ---- */
 
+static size_t degrees_of(const struct columns *columns, size_t fitted)
+{
+    return columns->count > fitted ? columns->count - fitted : 0;
+}
+
+/* How much farther than stated the readings scatter; never below 1. */
+static double scatter_of(double chi_square, size_t degrees)
+{
+    return degrees ? fmax(1.0, sqrt(chi_square / (double)degrees)) : 1.0;
+}
+
 /* Fits with a free exponent where that says something; out->exponent_from tells. */
 static bool choose_line(const struct columns *columns, double slope, struct tw_energy_fit *out,
                         struct line *line)
@@ -170,7 +182,7 @@ static bool choose_line(const struct columns *columns, double slope, struct tw_e
 
     out->tried_exponent = out->tried_uncertainty = (double)NAN;
     if (free_found) {
-        double uncertainty = sqrt(line->slope_var);
+        double uncertainty = scatter_of(line->chi_square, degrees_of(columns, 2)) * sqrt(line->slope_var);
 
         out->exponent_from = uncertainty > TW_CALIBRATE_LOOSEST       ? TW_EXPONENT_LOOSE
                              : line->slope < 0.0 || line->slope > 1.0 ? TW_EXPONENT_STRANGE
@@ -187,16 +199,6 @@ static bool choose_line(const struct columns *columns, double slope, struct tw_e
     return true;
 }
 
-static void fill_agreement(const struct columns *columns, const struct line *line, struct tw_energy_fit *out)
-{
-    size_t fitted = out->exponent_from == TW_EXPONENT_FITTED ? 2 : 1;
-
-    out->chi_square = line->chi_square;
-    out->degrees = columns->count > fitted ? columns->count - fitted : 0;
-    out->probability = out->degrees ? gsl_cdf_chisq_Q(out->chi_square, (double)out->degrees) : (double)NAN;
-    out->scatter = out->degrees ? fmax(1.0, sqrt(out->chi_square / (double)out->degrees)) : 1.0;
-}
-
 static double line_sigma(const struct line *line, double x)
 {
     return sqrt(fmax(0.0, line->level_var + 2.0 * x * line->covariance + x * x * line->slope_var));
@@ -206,7 +208,10 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
 {
     double weight = 0.0, sum = 0.0, mean_x;
 
-    fill_agreement(columns, line, out);
+    out->chi_square = line->chi_square;
+    out->degrees = degrees_of(columns, out->exponent_from == TW_EXPONENT_FITTED ? 2 : 1);
+    out->probability = out->degrees ? gsl_cdf_chisq_Q(out->chi_square, (double)out->degrees) : (double)NAN;
+    out->scatter = scatter_of(out->chi_square, out->degrees);
     for (size_t i = 0; i < line->used; i++) {
         weight += columns->w[i];
         sum += columns->w[i] * columns->x[i];
@@ -228,10 +233,8 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
 
 /* Residuals, each over its own standard deviation: weights 1/s^2, leverage taken out. */
 static void fill_checks(const struct columns *columns, const struct line *line,
-                        const struct tw_energy_fit *fit, struct tw_energy_check *checks)
+                        struct tw_energy_check *checks)
 {
-    double far = gsl_cdf_ugaussian_Qinv(0.5 * OUTLIER_CHANCE / (double)columns->count);
-
     for (size_t i = 0; i < columns->count; i++) {
         struct tw_energy_check *check = &checks[columns->order[i]];
         double x = columns->x[i], sigma = line_sigma(line, x);
@@ -241,9 +244,118 @@ static void fill_checks(const struct columns *columns, const struct line *line,
         check->model_J_per_mm3 = exp(model_at(columns, line, x));
         check->on_floor = line->level + line->slope * x < columns->floor;
         check->off_by = leverage < 1.0 - 1e-9 ? miss / sqrt(1.0 - leverage) : (double)NAN;
-        /* With one degree of freedom all readings are off by the same, and none can be named. */
-        check->stands_off = fit->degrees >= 2 && isfinite(check->off_by) && fabs(check->off_by) > far;
+        check->stands_off = false;
     }
+}
+
+/* TW_BAD_INPUT without a finding when no reading can be told from the floor. */
+static enum tw_status fit_points(const struct tw_energy_point *points, size_t count,
+                                 const struct tw_wheel *wheel, struct tw_energy_fit *out,
+                                 struct tw_energy_check *checks)
+{
+    struct tw_energy_fit fit = { 0 };
+    struct columns columns = { 0 };
+    struct line line = { 0 };
+    enum tw_status status = TW_OK;
+
+    if (!columns_open(&columns, points, count, wheel->min_specific_energy_J_per_mm3))
+        status = TW_NO_MEMORY;
+    else if (!choose_line(&columns, wheel->size_exponent, &fit, &line) ||
+             chi_square_of_floor(&columns) - line.chi_square < TELLS_FROM_FLOOR)
+        status = TW_BAD_INPUT;
+    if (status == TW_OK) {
+        fill_fit(&columns, &line, &fit);
+        fill_checks(&columns, &line, checks);
+        *out = fit;
+    }
+    columns_close(&columns);
+    return status;
+}
+
+/* ---- which readings stand off ---- */
+
+/* The reading without which chi-square falls most, by the square of its off_by, if chance would hardly
+ * have the worst of so many lie that far off. With one degree of freedom all are off by the same, and none
+ * can be named. */
+static bool find_worst(const struct tw_energy_fit *fit, const struct tw_energy_check *checks, size_t count,
+                       size_t *out)
+{
+    double far = gsl_cdf_ugaussian_Qinv(0.5 * OUTLIER_CHANCE / (double)count);
+    bool found = false;
+
+    for (size_t i = 0; fit->degrees >= 2 && i < count; i++) {
+        if (!(fabs(checks[i].off_by) > far))
+            continue;
+        far = fabs(checks[i].off_by);
+        *out = i;
+        found = true;
+    }
+    return found;
+}
+
+/* A trial without some of the readings: which they were, and how they fit now. */
+struct trial {
+    struct tw_energy_point *points;
+    struct tw_energy_check *checks;
+    size_t *original;
+    size_t count;
+};
+
+static bool trial_open(struct trial *trial, const struct tw_energy_point *points,
+                       const struct tw_energy_check *checks, size_t count)
+{
+    *trial = (struct trial){ calloc(count, sizeof *trial->points), calloc(count, sizeof *trial->checks),
+                             calloc(count, sizeof *trial->original), count };
+    if (!trial->points || !trial->checks || !trial->original)
+        return false;
+    for (size_t i = 0; i < count; i++) {
+        trial->points[i] = points[i];
+        trial->checks[i] = checks[i];
+        trial->original[i] = i;
+    }
+    return true;
+}
+
+static void trial_drop(struct trial *trial, size_t place)
+{
+    trial->count--;
+    for (size_t i = place; i < trial->count; i++) {
+        trial->points[i] = trial->points[i + 1];
+        trial->original[i] = trial->original[i + 1];
+    }
+}
+
+static void trial_close(struct trial *trial)
+{
+    free(trial->points);
+    free(trial->checks);
+    free(trial->original);
+}
+
+/* A reading that is far wrong drags the line and makes sound ones look wrong, so they are named one after
+ * the other, each time with the line through the rest. They stay in the fit: dropping them is a person's
+ * decision. */
+static enum tw_status name_outliers(const struct tw_energy_point *points, size_t count,
+                                    const struct tw_wheel *wheel, struct tw_energy_fit *fit,
+                                    struct tw_energy_check *checks)
+{
+    struct trial trial;
+    struct tw_energy_fit rest = *fit;
+    enum tw_status status = trial_open(&trial, points, checks, count) ? TW_OK : TW_NO_MEMORY;
+    size_t most = count / 3 < OUTLIERS_MOST ? count / 3 : OUTLIERS_MOST, worst = 0;
+
+    while (status == TW_OK && fit->standing_off < most &&
+           find_worst(&rest, trial.checks, trial.count, &worst)) {
+        checks[trial.original[worst]].stands_off = true;
+        fit->standing_off++;
+        trial_drop(&trial, worst);
+        status = fit_points(trial.points, trial.count, wheel, &rest, trial.checks);
+    }
+    fit->rest_energy_J_per_mm3 = rest.energy_J_per_mm3;
+    fit->rest_exponent = rest.exponent;
+    fit->rest_probability = rest.probability;
+    trial_close(&trial);
+    return status == TW_BAD_INPUT ? TW_OK : status; /* what is left lies on the floor: enough is named */
 }
 
 static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t count,
@@ -271,23 +383,17 @@ enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t c
                                   struct tw_energy_fit *out, struct tw_energy_check *checks,
                                   struct tw_findings *findings)
 {
-    struct columns columns = { 0 };
-    struct tw_energy_fit fit = { 0 };
-    struct line line = { 0 };
-    enum tw_status status = TW_OK;
+    struct tw_energy_fit fit;
+    enum tw_status status = fit_points(points, count, wheel, &fit, checks);
 
-    if (!columns_open(&columns, points, count, wheel->min_specific_energy_J_per_mm3))
-        status = tw_no_memory(findings);
-    else if (!choose_line(&columns, wheel->size_exponent, &fit, &line) ||
-             chi_square_of_floor(&columns) - line.chi_square < TELLS_FROM_FLOOR)
-        status = refuse_floor(points, count, wheel, place, findings);
-    if (status == TW_OK) {
-        fill_fit(&columns, &line, &fit);
-        fill_checks(&columns, &line, &fit, checks);
-        *out = fit;
-    }
-    columns_close(&columns);
-    return status;
+    if (status == TW_BAD_INPUT)
+        return refuse_floor(points, count, wheel, place, findings);
+    if (status == TW_OK)
+        status = name_outliers(points, count, wheel, &fit, checks);
+    if (status != TW_OK)
+        return tw_no_memory(findings);
+    *out = fit;
+    return TW_OK;
 }
 
 double tw_energy_fit_relative_at(const struct tw_energy_fit *fit, double chip_mm)

@@ -94,16 +94,25 @@ static void print_agreement(struct tw_text *text, const struct tw_energy_fit *fi
                       "# No degree of freedom is left, so nothing checks the readings: take one more.\n");
         return;
     }
-    tw_text_print(
-        text,
-        "# chi-square %.3g with %zu degree%s of freedom; chance alone gives more in %.2g %% of cases%s\n",
-        fit->chi_square, fit->degrees, fit->degrees == 1 ? "" : "s", 100.0 * fit->probability,
-        fit->probability < TW_CALIBRATE_CHANCE ? ": THE READINGS CONTRADICT THE MODEL." : ".");
+    tw_text_print(text, "# chi-square %.3g with %zu degree%s of freedom; chance alone gives more in ",
+                  fit->chi_square, fit->degrees, fit->degrees == 1 ? "" : "s");
+    if (fit->probability < 1e-4)
+        tw_text_print(text, "less than 0.01 %% of cases");
+    else
+        tw_text_print(text, "%.2g %% of cases", 100.0 * fit->probability);
+    tw_text_print(text,
+                  fit->probability < TW_CALIBRATE_CHANCE ? ": THE READINGS CONTRADICT THE MODEL.\n" : ".\n");
     if (fit->scatter > 1.0)
         tw_text_print(
             text,
             "# They scatter %.2g times as far as stated, and the uncertainties above are wider by that.\n",
             fit->scatter);
+    if (fit->standing_off > 0)
+        tw_text_print(
+            text,
+            "# Without what stands off, specific_energy would be %.4g J/mm3 and size_exponent %.3f; whether "
+            "to drop it is yours to say.\n",
+            fit->rest_energy_J_per_mm3, fit->rest_exponent);
 }
 
 static void print_power_row(struct tw_text *text, const struct tw_reading *reading,

@@ -133,12 +133,17 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
     return estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, factor, out, findings);
 }
 
-/* The limit that this cut breaks; TW_BINDS_STOCK: none. */
-static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
     double wet_room_K = tw_cut_wet_room_K(limits, cut->peak_degC, cut->boiling_room_K, cut->flash_limit_degC);
 
-    if (wet_room_K < 0.0 && cut->dry_degC > cut->flash_limit_degC - GUARD_K)
+    return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC - GUARD_K;
+}
+
+/* The limit that this cut breaks; TW_BINDS_STOCK: none. */
+static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+{
+    if (!tw_cut_is_cool(cut, limits))
         return cut->boiled ? TW_BINDS_BOILING : TW_BINDS_TEMPERATURE;
     if (cut->force_N > limits->force_N)
         return TW_BINDS_HOLDING;
@@ -206,7 +211,7 @@ static double speed_of_row(const struct tw_job *job, size_t row)
 {
     double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
 
-    return slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1));
+    return tw_sayable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
 }
 
 /* The largest depth any table speed allows, for advice; real-valued, not in steps. */

@@ -357,6 +357,18 @@ static void note_peak(struct tw_warmth *warmth, const struct tw_history_peak *pe
     layer->plate_factor = peak->plate_factor;
 }
 
+/* A layer too thin or too narrow for the cells to find a cut, or a spark-out: its own flash, if it has one, on the
+ * tang's hottest place. */
+static void note_sliver(struct tw_warmth *warmth, struct tw_layer *layer)
+{
+    double bulk_degC = tw_history_bulk_degC(warmth->history);
+    double flash_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
+
+    layer->bulk_degC = fmax(layer->bulk_degC, bulk_degC);
+    layer->peak_degC = fmax(layer->peak_degC, bulk_degC + flash_K);
+    layer->dry_degC = fmax(layer->dry_degC, layer->peak_degC);
+}
+
 static enum tw_status begin_layer(struct tw_warmth *warmth, int layer)
 {
     const struct tw_scene *scene = warmth->scene;
@@ -396,8 +408,7 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
     if (warmth->piece_count > 0)
         note_peak(warmth, &peak);
     else
-        layer->peak_degC = layer->bulk_degC = layer->dry_degC =
-            fmax(layer->bulk_degC, tw_history_bulk_degC(warmth->history));
+        note_sliver(warmth, layer);
     if (wait_s > 0.0) {
         struct tw_move wait = { .kind = TW_MOVE_DWELL, .role = TW_ROLE_COOL, .layer = warmth->plan->moves[first].layer,
                                 .to = warmth->plan->moves[place - 1].to, .dwell_s = wait_s };

@@ -172,7 +172,8 @@ static enum tw_status check_rapid(struct proving *proving, const struct tw_step 
         refresh_near(proving);
     for (int i = 0; i < (low ? 3 : 2); i++) {
         struct tw_removal removal;
-        enum tw_status status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm, &removal);
+        enum tw_status status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm,
+                                      &removal);
 
         if (status != TW_OK)
             return status;

@@ -76,9 +76,9 @@ static enum tw_status add_line(struct tracing *tracing, enum tw_step_kind kind, 
 static int chord_count(const struct tw_rs274_arc *arc)
 {
     double radius_mm = fmax(arc->start_radius_mm, arc->end_radius_mm);
-    double half = acos(fmax(0.0, 1.0 - TW_TRACE_CHORD_MM / fmax(radius_mm, TW_TRACE_CHORD_MM)));
+    double share = fmax(TW_TRACE_CHORD_MM / fmax(radius_mm, TW_TRACE_CHORD_MM), TW_TRACE_CHORD_SHARE);
 
-    return (int)fmin(1e6, ceil(fabs(arc->sweep_rad) / (2.0 * fmax(half, 1e-6))));
+    return (int)fmax(1.0, ceil(fabs(arc->sweep_rad) / (2.0 * acos(1.0 - share))));
 }
 
 static enum tw_status add_arc(struct tracing *tracing, const struct tw_rs274_event *event)
