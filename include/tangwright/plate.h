@@ -91,10 +91,9 @@ void tw_plate_heat_cell(struct tw_plate *plate, size_t i, size_t j, double W);
 void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band, double clock_s,
                         double step_s);
 
-/* All the power added for the next step so far; and the same, every cell's in proportion, made `W`. Nothing happens where
- * there is none. */
+/* All the power added for the next step so far; and takes it back. */
 double tw_plate_power_W(const struct tw_plate *plate);
-void tw_plate_set_power(struct tw_plate *plate, double W);
+void tw_plate_forget_power(struct tw_plate *plate);
 
 /* One step of any length > 0 under the power added since the last one, which is then forgotten. A step of
  * zero or less, and power that is not finite, are TW_BAD_INPUT. To resolve a moving band let it move a few

@@ -30,7 +30,6 @@
 struct strips {
     struct tw_plate_band bands[STRIPS];
     int count;
-    double power_W; /* of all of them; 0: as the bands say */
 };
 
 /* What the face has been through in one cell. */
@@ -371,7 +370,6 @@ static void place_strips(const struct tw_history *history, const struct tw_histo
     double width_mm, start_mm = piece->from_mm[course->along_y], centre_mm = piece->from_mm[!course->along_y];
 
     out->count = history->wheel.wheel->kind == TW_WHEEL_CUP ? STRIPS : 1;
-    out->power_W = 0.0;
     width_mm = (piece->high_mm - piece->low_mm) / out->count;
     for (int i = 0; i < out->count; i++) {
         double low_mm = piece->low_mm + i * width_mm;
@@ -386,7 +384,7 @@ static void place_strips(const struct tw_history *history, const struct tw_histo
 /* Whether the coolant's film lasts, and so how much heat enters, hangs on the bulk under the wheel. */
 static enum tw_status strips_of(const struct tw_history *history, const struct tw_history_piece *piece,
                                 const struct course *course, double duration_s, struct strips *out,
-                                struct tw_findings *findings)
+                                double *heat_J, struct tw_findings *findings)
 {
     struct tw_flash flash;
     struct tw_plate_hottest under;
@@ -398,8 +396,7 @@ static enum tw_status strips_of(const struct tw_history *history, const struct t
                       findings);
     for (int i = 0; status == TW_OK && i < out->count; i++)
         out->bands[i].flux_W_per_mm2 = flash.share * flash.flux_W_per_mm2;
-    if (status == TW_OK && duration_s > 0.0)
-        out->power_W = flash.share * flash.specific_energy_J_per_mm3 * piece->volume_mm3 / duration_s;
+    *heat_J = status == TW_OK ? flash.share * flash.specific_energy_J_per_mm3 * piece->volume_mm3 : 0.0;
     return status;
 }
 
@@ -590,18 +587,28 @@ static void note_bulk_behind(struct tw_history *history, const struct strips *st
     history->behind_s = duration_s;
 }
 
-/* The strips reach over edges and over what is not cut: the volume says how much heat there really is. Where they meet no
- * steel at all, it is owed until they do. */
 static void heat_plate(struct tw_history *history, const struct strips *strips, double from_s, double step_s)
 {
     for (int k = 0; k < strips->count; k++)
         tw_plate_heat_band(history->plate, &strips->bands[k], from_s, step_s);
-    if (strips->power_W <= 0.0)
+}
+
+/* The strips reach over edges and over what is not cut: the volume says how much heat there really is. Where they meet no
+ * steel at all, it is owed until they do. */
+static void share_heat(struct tw_history *history, struct strips *strips, double heat_J, double duration_s)
+{
+    double placed_J;
+
+    if (!(heat_J > 0.0))
         return;
-    history->owed_J += strips->power_W * step_s;
-    if (tw_plate_power_W(history->plate) <= 0.0)
+    history->owed_J += heat_J;
+    heat_plate(history, strips, 0.0, duration_s);
+    placed_J = tw_plate_power_W(history->plate) * duration_s;
+    tw_plate_forget_power(history->plate);
+    if (!(placed_J > 0.0))
         return;
-    tw_plate_set_power(history->plate, history->owed_J / step_s);
+    for (int k = 0; k < strips->count; k++)
+        strips->bands[k].flux_W_per_mm2 *= history->owed_J / placed_J;
     history->owed_J = 0.0;
 }
 
@@ -614,8 +621,11 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
     int steps = (int)fmax(1.0, ceil(course.length_mm / (CELLS_PER_STEP * history->grid.cell_mm)));
     double step_s = duration_s / steps;
     struct strips strips;
-    enum tw_status status = strips_of(history, piece, &course, duration_s, &strips, findings);
+    double heat_J;
+    enum tw_status status = strips_of(history, piece, &course, duration_s, &strips, &heat_J, findings);
 
+    if (status == TW_OK)
+        share_heat(history, &strips, heat_J, duration_s);
     for (int i = 0; status == TW_OK && i < steps; i++) {
         struct tw_plate_hottest under;
         double rise_K = 0.0;

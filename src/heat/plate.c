@@ -144,17 +144,6 @@ double tw_plate_power_W(const struct tw_plate *plate)
     return plate->heat_W;
 }
 
-void tw_plate_set_power(struct tw_plate *plate, double W)
-{
-    double factor = W / plate->heat_W;
-
-    if (!(plate->heat_W > 0.0))
-        return;
-    for (size_t k = 0; k < plate->cells; k++)
-        plate->heat[k] *= factor;
-    plate->heat_W = W;
-}
-
 /* What leaves through each surface now. */
 struct losses {
     double top_W, joint_W, edge_W;
@@ -203,7 +192,7 @@ static void book_losses(struct tw_plate *plate, double lost_J)
     plate->energy.edge_J += lost_J * now.edge_W / sum;
 }
 
-static void forget_heat(struct tw_plate *plate)
+void tw_plate_forget_power(struct tw_plate *plate)
 {
     plate->missed_W = 0.0;
     if (!plate->any_heat)
@@ -219,7 +208,7 @@ enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_fi
     double parts = fmax(ceil(step_s / longest_s), 1.0), lost_J = 0.0, power_W = plate->heat_W;
 
     if (!isfinite(power_W)) {
-        forget_heat(plate);
+        tw_plate_forget_power(plate);
         return tw_fail(findings, TW_BAD_INPUT, nowhere,
                        "the heat given to the plate is %g W; check the bands", power_W);
     }
@@ -233,7 +222,7 @@ enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_fi
     book_losses(plate, lost_J);
     plate->energy.heat_J += power_W * step_s;
     plate->energy.missed_J += plate->missed_W * step_s;
-    forget_heat(plate);
+    tw_plate_forget_power(plate);
     return TW_OK;
 }
 
