@@ -489,16 +489,18 @@ Test(calibration, the_wheels_speed_is_the_one_the_planner_programs)
         struct tw_reading reading = power_of(0.01, 20.0, 15.0, 500.0, 200.0);
         struct tw_calibration calibration;
         struct tw_plan plan;
+        struct tw_findings findings = { 0 };
         struct tw_job job;
 
-        cr_assert(eq(int, tw_job_read(jobs[i], &job, NULL), TW_OK));
-        cr_assert(eq(int, tw_plan_make(&job, &plan, NULL), TW_OK));
+        cr_assert(eq(int, tw_job_read(jobs[i], &job, &findings), TW_OK));
+        cr_assert(eq(int, tw_plan_make(&job, &plan, &findings), TW_OK));
         calibration = calibrated(&job, &reading, 1);
         EXPECT_NEAR(calibration.wheel_mm_per_s, plan.wheel_mm_per_s, 0.0);
         EXPECT_NEAR(calibration.points[0].chip_mm, 0.2 / plan.wheel_mm_per_s, 1e-18);
         tw_calibration_free(&calibration);
         tw_plan_free(&plan);
         tw_job_free(&job);
+        tw_findings_free(&findings);
     }
 }
 

@@ -19,6 +19,8 @@ $(OUT)/tests/bench/%.o: CFLAGS += -D_GNU_SOURCE -Itests/bench
 $(OUT)/bench: $(BENCH_PARTS) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
+-include $(BENCH_PARTS:.o=.d)
+
 .PHONY: run-bench
 bench: deps test-deps ## install what it needs, and measure speed and schedules beside other ways (some minutes)
 	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/bench

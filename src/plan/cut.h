@@ -62,6 +62,9 @@ double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, d
                          double flash_limit_degC);
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC);
 
+/* Whether this cut keeps the limits of temperature. */
+bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits);
+
 /* Depths are whole infeed steps, at most `largest_mm` (`largest_binds` says why no more). When no speed allows
  * the wheel's and the machine's smallest infeed: TW_NO_PLAN with the limit that binds and what would help. */
 enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits, double engaged_mm,

@@ -96,17 +96,19 @@ static enum tw_status refuse_tempering(const struct tw_scene *scene, const struc
                    fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]), tempering->allowed_degC);
 }
 
-/* One plan for the bulk that `limits` expects: layers, moves, and the waits that they need. */
-static enum tw_status plan_once(struct tw_scene *scene, struct tw_cut_limits limits, const enum tw_travel_style *tried,
-                                size_t count, struct tw_setup_plan *out)
+/* One plan for the bulk that `limits` expects: layers, moves, and the waits that they need. Not carried through when it
+ * takes longer than longest_s. */
+static enum tw_status plan_once(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
+                                const enum tw_travel_style *tried, size_t count, double longest_s,
+                                struct tw_setup_plan *out)
 {
     enum tw_status status;
 
     for (;;) {
         status = try_styles(scene, &limits, tried, count, out);
         if (status == TW_OK)
-            status = tw_warmth_run(scene, &limits, out);
-        if (status != TW_OK || !tempered_too_far(&limits, out))
+            status = tw_warmth_run(warmth, &limits, longest_s, out);
+        if (status != TW_OK || out->part_time_s > longest_s || !tempered_too_far(&limits, out))
             return status;
         limits.reserve *= MORE_RESERVE;
         if (limits.reserve > MOST_RESERVE)
@@ -117,7 +119,8 @@ static enum tw_status plan_once(struct tw_scene *scene, struct tw_cut_limits lim
 
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter. */
-static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_cut_limits limits, struct tw_setup_plan *out)
+static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
+                                     struct tw_setup_plan *out)
 {
     struct tw_findings *findings = scene->findings, first = { 0 };
     bool found = false;
@@ -132,8 +135,8 @@ static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_cut_limit
         limits.bulk_K = bulks_K[i];
         scene->findings = &refusal;
         /* Which style is quickest hardly hangs on the depth of the cuts. */
-        answer = found ? plan_once(scene, limits, &out->style, 1, &trial)
-                       : plan_once(scene, limits, styles, STYLE_COUNT, &trial);
+        answer = found ? plan_once(scene, warmth, limits, &out->style, 1, out->part_time_s, &trial)
+                       : plan_once(scene, warmth, limits, styles, STYLE_COUNT, HUGE_VAL, &trial);
         waits = answer != TW_OK || trial.dwell_s > 0.0;
         slower = answer == TW_OK && found && trial.part_time_s > out->part_time_s;
         if (answer == TW_OK)
@@ -162,6 +165,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
                             struct tw_setup_plan *out, struct tw_findings *findings)
 {
     struct tw_factors *factors = malloc(sizeof *factors);
+    struct tw_warmth *warmth = NULL;
     struct tw_scene scene = { 0 };
     struct tw_geos geos;
     enum tw_status status;
@@ -172,9 +176,12 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     if (status == TW_OK)
         status = tw_scene_open(&scene, job, side, &geos, findings);
     if (status == TW_OK)
-        status = plan_with_bulk(&scene, tw_cut_limits_of(job, side, wheel_mm_per_s, factors), out);
+        status = tw_warmth_open(&scene, &warmth);
+    if (status == TW_OK)
+        status = plan_with_bulk(&scene, warmth, tw_cut_limits_of(job, side, wheel_mm_per_s, factors), out);
     if (status == TW_OK)
         status = tw_reach_check(job, out, findings);
+    tw_warmth_close(warmth);
     tw_scene_close(&scene);
     tw_geos_close(&geos);
     free(factors);

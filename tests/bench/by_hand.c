@@ -20,28 +20,34 @@ struct hand {
 
 static bool keeps_limits(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
-    return cut->peak_degC <= limits->limit_degC && cut->force_N <= limits->force_N && cut->power_W <= limits->power_W;
+    return tw_cut_is_cool(cut, limits) && cut->force_N <= limits->force_N && cut->power_W <= limits->power_W;
 }
 
-static bool allowed(const struct hand *hand, double depth_mm, double table_mm_per_s)
+static struct tw_cut cut_at(const struct hand *hand, double depth_mm, double table_mm_per_s)
 {
     struct tw_cut cut;
 
     bench_must(tw_cut_estimate(hand->scene.job, &hand->limits, depth_mm, table_mm_per_s, tw_lanes_widest_mm(&hand->scene),
                                &cut, hand->scene.findings),
                "an estimate", hand->scene.findings);
+    return cut;
+}
+
+static bool allowed(const struct hand *hand, double depth_mm, double table_mm_per_s)
+{
+    struct tw_cut cut = cut_at(hand, depth_mm, table_mm_per_s);
+
     return keeps_limits(&cut, &hand->limits);
 }
 
 /* ---- the layers ---- */
 
-static void add(struct tw_setup_plan *plan, enum tw_layer_kind kind, double bottom_mm, double depth_mm, double speed)
+static void add(struct tw_setup_plan *plan, struct tw_layer layer)
 {
     plan->layers = realloc(plan->layers, (plan->layer_count + 1) * sizeof *plan->layers);
     if (!plan->layers)
         bench_must(TW_NO_MEMORY, "memory", NULL);
-    plan->layers[plan->layer_count++] = (struct tw_layer){
-        .kind = kind, .bottom_mm = bottom_mm, .depth_mm = depth_mm, .table_mm_per_s = speed };
+    plan->layers[plan->layer_count++] = layer;
 }
 
 static double finishing_mm(const struct tw_setup_plan *plan)
@@ -60,13 +66,14 @@ static void stack(const struct hand *hand, double depth_mm, double table_mm_per_
     int layers = (int)ceil(rough_mm / depth_mm - 1e-6);
 
     for (int i = layers - 1; i >= 0; i--)
-        add(out, TW_LAYER_ROUGH, finish_mm + i * depth_mm, depth_mm, table_mm_per_s);
-    for (size_t i = 0; i < hand->like->layer_count; i++) {
-        const struct tw_layer *layer = &hand->like->layers[i];
-
-        if (layer->kind != TW_LAYER_ROUGH)
-            add(out, layer->kind, layer->bottom_mm, layer->depth_mm, layer->table_mm_per_s);
-    }
+        add(out, (struct tw_layer){ .kind = TW_LAYER_ROUGH,
+                                    .bottom_mm = finish_mm + i * depth_mm,
+                                    .depth_mm = depth_mm,
+                                    .table_mm_per_s = table_mm_per_s,
+                                    .flash_limit_degC = cut_at(hand, depth_mm, table_mm_per_s).flash_limit_degC });
+    for (size_t i = 0; i < hand->like->layer_count; i++)
+        if (hand->like->layers[i].kind != TW_LAYER_ROUGH)
+            add(out, hand->like->layers[i]);
 }
 
 /* ---- the way of travel ---- */
@@ -88,7 +95,7 @@ static bool is_clear(const struct hand *hand, const struct tw_setup_plan *plan)
     return tw_path_check(&hand->scene, plan, &hit, &where) == TW_OK && !hit;
 }
 
-/* One program with this way of travel; part_time_s is 0 when it is not possible. */
+/* One program with this way of travel, without waits; part_time_s is 0 when it is not possible. */
 static struct tw_setup_plan program(const struct hand *hand, enum tw_travel_style style, double depth_mm,
                                     double table_mm_per_s)
 {
@@ -102,16 +109,10 @@ static struct tw_setup_plan program(const struct hand *hand, enum tw_travel_styl
         for (size_t i = 0; covers && i < out.layer_count; i++)
             covers[i] = cover; /* the whole tang, every time */
         status = covers ? tw_string_covers(&hand->scene, covers, out.layer_count, &out) : TW_NO_MEMORY;
-        if (status == TW_OK && is_clear(hand, &out))
-            status = tw_warmth_run(&hand->scene, &hand->limits, &out);
-        else
-            status = TW_NO_PLAN;
+        if (status != TW_OK || !is_clear(hand, &out))
+            out.part_time_s = 0.0;
         free(covers);
-    } else {
-        status = TW_NO_PLAN;
     }
-    if (status != TW_OK)
-        out.part_time_s = 0.0;
     tw_cover_free(&cover);
     return out;
 }
@@ -120,26 +121,33 @@ static void free_plan(struct tw_setup_plan *plan)
 {
     free(plan->layers);
     free(plan->moves);
+    *plan = (struct tw_setup_plan){ 0 };
 }
 
-static bool quickest(const struct hand *hand, double depth_mm, double table_mm_per_s, struct by_hand *out)
+/* The quickest way of travel, with the waits it needs; *out stays as it is when that does not work. */
+static void try_depth(const struct hand *hand, double depth_mm, double table_mm_per_s, struct by_hand *out)
 {
     static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO };
     int parts = hand->sample->job.parts;
     double overhead_s = hand->like->cycle_time_s - parts * hand->like->part_time_s;
+    struct tw_setup_plan best = { 0 };
 
     for (size_t i = 0; i < sizeof styles / sizeof *styles; i++) {
         struct tw_setup_plan plan = program(hand, styles[i], depth_mm, table_mm_per_s);
-        double cycle_s = overhead_s + parts * plan.part_time_s;
 
-        if (plan.part_time_s > 0.0 && (!out->possible || cycle_s < out->cycle_time_s)) {
-            out->possible = true;
-            out->cycle_time_s = cycle_s;
-            out->dwell_s = parts * plan.dwell_s;
+        if (plan.part_time_s > 0.0 && (best.part_time_s <= 0.0 || plan.part_time_s < best.part_time_s)) {
+            free_plan(&best);
+            best = plan;
+        } else {
+            free_plan(&plan);
         }
-        free_plan(&plan);
     }
-    return out->possible;
+    if (best.part_time_s > 0.0 && tw_warmth_run(&hand->scene, &hand->limits, &best) == TW_OK) {
+        out->possible = true;
+        out->cycle_time_s = overhead_s + parts * best.part_time_s;
+        out->dwell_s = parts * best.dwell_s;
+    }
+    free_plan(&best);
 }
 
 /* From the deepest cut that the wheel and the limits allow downwards, until a program comes of it; where the customary
@@ -160,7 +168,7 @@ static void seek(struct hand *hand, struct by_hand *out)
         for (long steps = (long)floor(job->wheel.max_infeed_mm / step_mm + 1e-6); steps >= least && !out->possible; steps--) {
             out->depth_mm = (double)steps * step_mm;
             if (allowed(hand, out->depth_mm, speed))
-                quickest(hand, out->depth_mm, speed, out);
+                try_depth(hand, out->depth_mm, speed, out);
         }
     }
 }

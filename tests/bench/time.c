@@ -147,7 +147,7 @@ static double highest_rate_mm3_per_s(const struct tw_scene *scene, struct tw_cut
 
             bench_must(tw_cut_estimate(job, &limits, depth_mm, speed, 1.0, &cut, scene->findings), "an estimate",
                        scene->findings);
-            if (cut.peak_degC > limits.limit_degC)
+            if (!tw_cut_is_cool(&cut, &limits))
                 break;
             width_mm = fmin(widest_mm, fmin(limits.power_W / cut.power_W, limits.force_N / cut.force_N));
             best = fmax(best, depth_mm * speed * width_mm);
