@@ -152,7 +152,8 @@ static enum tw_status add_ring(const struct tw_scene *scene, const GEOSGeometry 
 
         if (GEOSGeom_getXMax_r(context, scene->region, &back_mm) == 0)
             return tw_geos_fail(scene->geos, "measure the outline", scene->findings);
-        status = add_point(scene, out, back_mm + scene->radius_mm + scene->job->travel.overtravel_mm, p.y_mm);
+        back_mm += TW_THIN_MM + scene->radius_mm + scene->job->travel.overtravel_mm;
+        status = add_point(scene, out, back_mm + scene->step_mm, p.y_mm); /* rounding must not bring it nearer */
     }
     for (unsigned i = 0; status == TW_OK && i <= size; i++) {
         if (!read_point(scene, sequence, (start + i) % size, &p))
