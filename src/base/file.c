@@ -34,6 +34,8 @@ static enum tw_status read_open_file(FILE *stream, const char *path, struct tw_t
         if (text->failed)
             return tw_no_memory(findings);
     }
+    if (ferror(stream) && errno == EISDIR)
+        return tw_fail(findings, TW_IO, (struct tw_place){ .file = path }, "is a folder; name a file in it");
     if (ferror(stream))
         return io_failed(findings, path, "cannot be read");
     tw_text_append(text, "", 0);
