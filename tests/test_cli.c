@@ -182,6 +182,18 @@ Test(cli, a_job_saved_by_another_editor_is_read)
     cr_expect(eq(int, result.status, 0), "%s", result.err);
 }
 
+/* Written to a temporary name and renamed, a pipe would be replaced by a file; so would a device. */
+Test(cli, a_pipe_is_written_to_and_stays_a_pipe)
+{
+    struct run result;
+
+    shell("rm -f pipe read.txt && mkfifo pipe && (cat pipe > read.txt &)");
+    result = run("preview job/job.cfg --json pipe");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    shell("test -p pipe && for i in 1 2 3 4 5 6 7 8 9; do grep -q tangwright-summary read.txt && break; sleep 0.2; done && "
+          "grep -q tangwright-summary read.txt");
+}
+
 Test(cli, each_wrong_input_has_its_status_and_first_line)
 {
     for (size_t i = 0; i < sizeof wrongs / sizeof *wrongs; i++) {
