@@ -124,7 +124,15 @@ static const struct wrong wrongs[] = {
     { NULL, "dry-run job/job.cfg", 2, "missing: JOB PROGRAM...; see tangwright dry-run --help" },
     { NULL, "dry-run job/job.cfg x.ngc --cell 0.1", 2,
       "--cell: 0.1 is no length above 0 and up to 5 mm; say for example --cell \"0.1 mm\"" },
+    { NULL, "new ''", 2, "an empty word for DIR; see tangwright new --help" },
     /* reading and writing */
+    { NULL, "check job", 5, "job: is a folder; name a file in it" },
+    { EDIT("1s/^/\\xef\\xbb\\xbf!/"), "check j/job.cfg", 3, "j/job.cfg:1: syntax error: @" },
+    { EDIT("s/petty-160/K\\xfcche/"), "check j/job.cfg", 3,
+      "j/job.cfg:7: name: holds letters that are not UTF-8; save the file as UTF-8, or write it without accents" },
+    { EDIT("s#profiles/wheels/cup-cbn-75.cfg#profiles\\\\wheels\\\\cup.cfg#"), "check j/job.cfg", 5,
+      "j/job.cfg:62: wheel.profile: \"j/profiles\\wheels\\cup.cfg\" cannot be opened: No such file or directory; folders are "
+      "parted by /, not by \\" },
     { NULL, "dry-run job/job.cfg x.ngc", 5, "x.ngc: cannot be opened: No such file or directory" },
     { NULL, "check nowhere.cfg", 5, "nowhere.cfg: cannot be opened: No such file or directory" },
     { NULL, "new job", 5, "job/job.cfg: is there already, and new never overwrites; give the name of a new folder" },
@@ -162,6 +170,28 @@ static bool fits(const char *pattern, const char *text)
         if (fits(pattern + 1, rest + 1))
             return true;
     return false;
+}
+
+/* Some editors put a byte order mark first, and end lines with carriage return and line feed. */
+Test(cli, a_job_saved_by_another_editor_is_read)
+{
+    struct run result;
+
+    shell("rm -rf j && cp -r job j && sed -i '1s/^/\\xef\\xbb\\xbf/; s/$/\\r/' j/job.cfg j/profiles/*/*.cfg");
+    result = run("check j/job.cfg");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+}
+
+/* Written to a temporary name and renamed, a pipe would be replaced by a file; so would a device. */
+Test(cli, a_pipe_is_written_to_and_stays_a_pipe)
+{
+    struct run result;
+
+    shell("rm -f pipe read.txt && mkfifo pipe && (cat pipe > read.txt &)");
+    result = run("preview job/job.cfg --json pipe");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    shell("test -p pipe && for i in 1 2 3 4 5 6 7 8 9; do grep -q tangwright-summary read.txt && break; sleep 0.2; done && "
+          "grep -q tangwright-summary read.txt");
 }
 
 Test(cli, each_wrong_input_has_its_status_and_first_line)

@@ -34,6 +34,8 @@ static enum tw_status read_open_file(FILE *stream, const char *path, struct tw_t
         if (text->failed)
             return tw_no_memory(findings);
     }
+    if (ferror(stream) && errno == EISDIR)
+        return tw_fail(findings, TW_IO, (struct tw_place){ .file = path }, "is a folder; name a file in it");
     if (ferror(stream))
         return io_failed(findings, path, "cannot be read");
     tw_text_append(text, "", 0);
@@ -112,6 +114,28 @@ static bool write_and_close(int descriptor, const struct tw_new_file *file)
     return written;
 }
 
+/* A device or a pipe is written to, never replaced. */
+static bool is_special(const char *path)
+{
+    struct stat status;
+
+    return stat(path, &status) == 0 && !S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode);
+}
+
+static enum tw_status write_special(const struct tw_new_file *file, struct tw_findings *findings)
+{
+    int descriptor = open(file->path, O_WRONLY);
+    bool written;
+
+    if (descriptor < 0)
+        return io_failed(findings, file->path, "cannot be opened");
+    written = write_all(descriptor, file->data, file->length);
+    if (!written)
+        io_failed(findings, file->path, "cannot be written");
+    close(descriptor);
+    return written ? TW_OK : TW_IO;
+}
+
 /* Writes the file under a temporary name, which is the caller's to free() and to unlink. */
 static enum tw_status stage(const struct tw_new_file *file, char **temporary, struct tw_findings *findings)
 {
@@ -121,6 +145,8 @@ static enum tw_status stage(const struct tw_new_file *file, char **temporary, st
 
     if (status != TW_OK)
         return status;
+    if (is_special(file->path))
+        return write_special(file, findings);
     tw_text_print(&name, "%s.XXXXXX", file->path);
     if (name.failed)
         return tw_no_memory(findings);
@@ -154,7 +180,8 @@ enum tw_status tw_files_replace(const struct tw_new_file *files, size_t count, s
     for (size_t i = 0; status == TW_OK && i < count; i++)
         status = stage(&files[i], &temporary[i], findings);
     for (size_t i = 0; status == TW_OK && i < count; i++)
-        status = put_in_place(&files[i], &temporary[i], findings);
+        if (temporary[i])
+            status = put_in_place(&files[i], &temporary[i], findings);
     for (size_t i = 0; i < count; i++) {
         if (temporary[i])
             unlink(temporary[i]);

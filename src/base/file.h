@@ -17,7 +17,7 @@ struct tw_new_file {
 
 /* Writes every file to a temporary one beside it and syncs it; only when all are on the disk are they renamed
  * over their paths, and the folders synced. Until then older files stay whole; on failure nothing new is left
- * behind. */
+ * behind. A device or a pipe is written to at once. */
 enum tw_status tw_files_replace(const struct tw_new_file *files, size_t count, struct tw_findings *findings);
 
 /* Makes the folder and its parents where they are missing. */

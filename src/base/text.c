@@ -72,3 +72,41 @@ void tw_text_free(struct tw_text *text)
     free(text->data);
     *text = (struct tw_text){ 0 };
 }
+
+/* Bytes that must follow this one in UTF-8; -1 if no character begins with it. */
+static int bytes_to_follow(unsigned char first)
+{
+    if (first < 0x80)
+        return 0;
+    if (first >= 0xc2 && first <= 0xdf)
+        return 1;
+    if ((first & 0xf0) == 0xe0)
+        return 2;
+    return first >= 0xf0 && first <= 0xf4 ? 3 : -1;
+}
+
+/* The second byte's range shuts out overlong forms, surrogates and what lies beyond U+10FFFF. */
+static bool may_follow(unsigned char first, unsigned char second)
+{
+    unsigned char low = first == 0xe0 ? 0xa0 : first == 0xf0 ? 0x90 : 0x80;
+    unsigned char high = first == 0xed ? 0x9f : first == 0xf4 ? 0x8f : 0xbf;
+
+    return second >= low && second <= high;
+}
+
+bool tw_is_utf8(const char *text)
+{
+    const unsigned char *at = (const unsigned char *)text;
+
+    while (*at) {
+        unsigned char first = *at++;
+        int follow = bytes_to_follow(first);
+
+        if (follow < 0 || (follow > 0 && !may_follow(first, *at)))
+            return false;
+        for (int i = 0; i < follow; i++, at++)
+            if ((*at & 0xc0) != 0x80)
+                return false;
+    }
+    return true;
+}

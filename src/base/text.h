@@ -25,4 +25,7 @@ char *tw_text_take(struct tw_text *text);
 
 void tw_text_free(struct tw_text *text);
 
+/* Whether the bytes are well-formed UTF-8 (RFC 3629): no stray or missing bytes, no overlong form, no surrogate. */
+bool tw_is_utf8(const char *text);
+
 #endif

@@ -26,6 +26,8 @@ static enum tw_status check_free(const char *path, struct tw_findings *findings)
 
     if (access(path, F_OK) != 0 && (errno == ENOENT || errno == ENOTDIR))
         return TW_OK;
+    if (access(path, F_OK) != 0)
+        return tw_fail(findings, TW_IO, at, "cannot be made: %s; give a folder that you may write to", strerror(errno));
     return tw_fail(findings, TW_IO, at, "is there already, and new never overwrites; give the name of a new folder");
 }
 
@@ -60,7 +62,7 @@ static enum tw_status make_paths(const char *folder, struct tw_new_file *files, 
 
 enum tw_status verb_new(const struct options *options, struct tw_findings *findings)
 {
-    const char *folder = options->operands[0];
+    const char *folder = options->operands[0], *quote = strpbrk(folder, " '()&;") ? "\"" : "";
     struct tw_new_file *files = calloc(starter_file_count, sizeof *files);
     enum tw_status status;
 
@@ -72,8 +74,8 @@ enum tw_status verb_new(const struct options *options, struct tw_findings *findi
     if (status == TW_OK)
         status = tw_files_replace(files, starter_file_count, findings);
     if (status == TW_OK)
-        printf("%s: %zu files written; edit %s/job.cfg, then run\n  tangwright preview %s/job.cfg\n", folder,
-               starter_file_count, folder, folder);
+        printf("%s: %zu files written; edit %s/job.cfg, then run\n  tangwright preview %s%s/job.cfg%s\n", folder,
+               starter_file_count, folder, quote, folder, quote);
     for (size_t i = 0; i < starter_file_count; i++)
         free((void *)(size_t)files[i].path); /* ours, though the struct borrows it */
     free(files);

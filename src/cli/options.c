@@ -90,6 +90,8 @@ enum tw_status options_read(const struct verb *verb, int count, char *const word
 
             if (status != TW_OK)
                 return status;
+        } else if (words[i][0] == '\0') {
+            return misuse(findings, verb, "an empty word for ", verb->operands);
         } else if (out->operand_count >= verb->operand_most || out->operand_count >= OPTION_OPERANDS_MOST) {
             return misuse(findings, verb, "one word too many: ", words[i]);
         } else {

@@ -59,6 +59,10 @@ static void suggest_file(const char *path, struct tw_text *complaint)
         closedir(listing);
     if (best.length)
         tw_text_print(complaint, "; did you mean %s?", best.data);
+    else if (strchr(path, '\\'))
+        tw_text_print(complaint, "; folders are parted by /, not by \\");
+    else if (strstr(path, "~/"))
+        tw_text_print(complaint, "; ~ is not known here: write the whole path");
     tw_text_free(&folder);
     tw_text_free(&best);
 }

@@ -137,6 +137,10 @@ static bool read_text(struct tw_input *input, const struct tw_key *key, const co
         tw_input_faultf(input, at, "is %zu bytes long; at most %d are allowed", strlen(text), LONGEST_TEXT);
         return false;
     }
+    if (key->kind == TW_KIND_TEXT && !tw_is_utf8(text)) {
+        tw_input_faultf(input, at, "holds letters that are not UTF-8; save the file as UTF-8, or write it without accents");
+        return false;
+    }
     return store_text(input, text, member);
 }
 

@@ -209,7 +209,7 @@ static enum tw_status deepest(const struct search *search, double table_mm_per_s
 
 static double speed_of_row(const struct tw_job *job, size_t row)
 {
-    double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
+    double slow = job->machine.feed_min_mm_per_s, fast = tw_fastest_table_mm_per_s(job);
 
     return tw_sayable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
 }
@@ -310,7 +310,7 @@ static enum tw_status refuse(const struct tw_scene *scene, const struct search *
     status = tw_fail(scene->findings, TW_NO_PLAN, at,
                      "no table speed from %g to %g mm/s allows a pass of %.4f mm (the smallest that wheel and machine "
                      "can make): %s stops it at %.4f mm%s%s",
-                     job->machine.feed_min_mm_per_s, job->machine.feed_max_mm_per_s, needed_mm,
+                     job->machine.feed_min_mm_per_s, tw_fastest_table_mm_per_s(job), needed_mm,
                      tw_binding_name(binding), allowed_mm, allowed_mm > 0.0 ? "" : " already", advice.data);
     tw_text_free(&advice);
     return status;

@@ -102,15 +102,41 @@ struct ends {
     double front_need_mm, back_need_mm; /* the same where the wheel has just done its work */
 };
 
-static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, double half_stock_mm, bool turn_at_front)
+/* Where the stock that a lane meets begins, and how it lies. */
+struct front {
+    double layer_mm;      /* where the layer's plane meets the blank's top */
+    double stock_mm;      /* where its stock begins: there too, or farther back at the outline */
+    double half_width_mm; /* of the stock beside the lane */
+};
+
+/* How far ahead of the stock the wheel leaves it. From the layer's front on the blank's top climbs over the plane; where
+ * the outline begins farther back a step of the full depth may stand. Either way out will do. */
+static double front_off_mm(const struct tw_scene *scene, double deepest_mm, const struct front *front)
 {
-    double radius_mm = scene->radius_mm, over_mm = scene->job->travel.overtravel_mm;
-    double shift_mm = scene->ride.shift_mm, slope = scene->face.slope;
-    struct ends ends;
+    double radius_mm = scene->radius_mm, slope = scene->face.slope, climb_mm, step_mm, back_mm, cusp_mm;
+
+    back_mm = fmax(0.0, front->stock_mm - front->layer_mm) - scene->ride.shift_mm;
+    if (scene->job->wheel.kind == TW_WHEEL_DISC) {
+        /* The disc's arc leaves the climbing top one half of R m ahead of where it begins. */
+        climb_mm = back_mm + radius_mm * slope / 2.0;
+        step_mm = -scene->ride.shift_mm + sqrt(2.0 * radius_mm * deepest_mm);
+        return fmin(climb_mm, step_mm);
+    }
+    /* Level cup: its face rises above the top, above the step, or is off the part with all of the rim. */
+    cusp_mm = cusp_at_mm(scene, front->half_width_mm) / slope;
+    climb_mm = back_mm + cusp_mm;
+    step_mm = -scene->ride.shift_mm + cusp_mm + deepest_mm / slope;
+    return fmin(radius_mm, fmin(climb_mm, step_mm));
+}
+
+static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, const struct front *front, bool turn_at_front)
+{
+    double radius_mm = scene->radius_mm, over_mm = scene->job->travel.overtravel_mm, shift_mm = scene->ride.shift_mm;
+    struct ends ends = { .front_need_mm = -shift_mm, .back_need_mm = shift_mm, .back_off_mm = shift_mm + over_mm };
 
     if (tw_scene_rim_is_coplanar(scene)) {
         /* The rim's arc has to reach the corners of the stock beside the centre line. */
-        double reach_mm = sqrt(fmax(0.0, radius_mm * radius_mm - half_stock_mm * half_stock_mm));
+        double reach_mm = sqrt(fmax(0.0, radius_mm * radius_mm - front->half_width_mm * front->half_width_mm));
 
         ends.front_need_mm = -reach_mm;
         ends.back_need_mm = -reach_mm;
@@ -118,19 +144,11 @@ static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, dou
         ends.front_off_mm = turn_at_front ? radius_mm + over_mm : -reach_mm + over_mm;
         return ends;
     }
-    ends.front_need_mm = -shift_mm;
-    ends.back_need_mm = shift_mm;
-    if (scene->job->wheel.kind == TW_WHEEL_CUP) {
-        /* Level: only the uphill edge is down at the plane. Ahead of the layer the blank falls away from it. */
-        ends.front_need_mm += cusp_at_mm(scene, half_stock_mm) / slope;
-        ends.front_off_mm = ends.front_need_mm + over_mm;
-        ends.back_off_mm = shift_mm + over_mm;
-        return ends;
-    }
-    /* The disc's arc leaves the climbing stock one half of R m ahead of the layer's front, and a step of the
-     * full depth at the back after sqrt(2 R a). */
-    ends.front_off_mm = -shift_mm + radius_mm * slope / 2.0 + over_mm;
-    ends.back_off_mm = shift_mm + sqrt(2.0 * radius_mm * deepest_mm) + over_mm;
+    ends.front_off_mm = front_off_mm(scene, deepest_mm, front) + over_mm;
+    if (scene->job->wheel.kind == TW_WHEEL_CUP) /* only the uphill edge is down at the plane */
+        ends.front_need_mm += cusp_at_mm(scene, front->half_width_mm) / scene->face.slope;
+    else /* a disc leaves a step of the full depth at the back after sqrt(2 R a) */
+        ends.back_off_mm += sqrt(2.0 * radius_mm * deepest_mm);
     return ends;
 }
 
@@ -242,6 +260,7 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
     double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
     struct tw_lane lane = { .y_mm = y_mm };
     struct tw_box cover, body;
+    struct front front;
     struct ends ends;
     enum tw_status status;
 
@@ -252,9 +271,11 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
     lane.span_front_mm = cover.min_x_mm;
     lane.span_back_mm = cover.max_x_mm;
     lane.engaged_mm = body.max_y_mm - body.min_y_mm;
-    ends = ends_for(scene, need->deepest_mm, fmin(cover_mm, fmax(y_mm - cover.min_y_mm, cover.max_y_mm - y_mm)),
-                    need->turn_at_front);
-    lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, fmin(body.min_x_mm, cover.min_x_mm) - ends.front_off_mm);
+    front = (struct front){ .layer_mm = tw_face_reach_mm(&scene->face, need->bottom_mm),
+                            .stock_mm = fmin(body.min_x_mm, cover.min_x_mm),
+                            .half_width_mm = fmin(cover_mm, fmax(y_mm - cover.min_y_mm, cover.max_y_mm - y_mm)) };
+    ends = ends_for(scene, need->deepest_mm, &front, need->turn_at_front);
+    lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, front.stock_mm - ends.front_off_mm);
     lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.max_x_mm, cover.max_x_mm) + ends.back_off_mm);
     status = set_ends(scene, need->bottom_mm, ends, &lane, shortfall);
     if (status == TW_OK)

@@ -12,6 +12,8 @@
 /* Stock that may stay uncovered by rounding alone. */
 #define UNCOVERED_MM2 1e-3
 #define QUADRANT_SEGMENTS 32
+/* The inscribed circle is found to this part of the wheel's radius: it only says how many loops to try. */
+#define INSCRIBED_SHARE 0.02
 /* Shorter moves than this only starve a small controller (NISTIR 6556, section 5.3). */
 #define SHORTEST_MOVE_MM 0.1
 
@@ -56,7 +58,8 @@ static enum tw_status layer_region(const struct tw_scene *scene, double bottom_m
 
 static double inscribed_radius_mm(const struct tw_scene *scene, const GEOSGeometry *region)
 {
-    GEOSGeometry *radius = GEOSMaximumInscribedCircle_r(scene->geos->context, region, 0.01);
+    double tolerance_mm = fmax(0.01, INSCRIBED_SHARE * scene->radius_mm);
+    GEOSGeometry *radius = GEOSMaximumInscribedCircle_r(scene->geos->context, region, tolerance_mm);
     double length_mm = 0.0;
 
     if (!radius)
@@ -149,7 +152,8 @@ static enum tw_status add_ring(const struct tw_scene *scene, const GEOSGeometry 
 
         if (GEOSGeom_getXMax_r(context, scene->region, &back_mm) == 0)
             return tw_geos_fail(scene->geos, "measure the outline", scene->findings);
-        status = add_point(scene, out, back_mm + scene->radius_mm + scene->job->travel.overtravel_mm, p.y_mm);
+        back_mm += TW_THIN_MM + scene->radius_mm + scene->job->travel.overtravel_mm;
+        status = add_point(scene, out, back_mm + scene->step_mm, p.y_mm); /* rounding must not bring it nearer */
     }
     for (unsigned i = 0; status == TW_OK && i <= size; i++) {
         if (!read_point(scene, sequence, (start + i) % size, &p))

@@ -20,6 +20,19 @@ double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm
     return fmax(least, floor(feed_mm_per_s / unit_mm_per_s + STEP_SLACK)) * unit_mm_per_s;
 }
 
+double tw_fastest_table_mm_per_s(const struct tw_job *job)
+{
+    const struct tw_machine *machine = &job->machine;
+    double fall = tw_face_of(job, TW_SIDE_A).fall, stretch = sqrt(1.0 + fall * fall);
+    double fastest = fmin(machine->feed_max_mm_per_s, machine->along.rapid_mm_per_s * stretch);
+
+    if (fall > 0.0)
+        fastest = fmin(fastest, machine->up.rapid_mm_per_s * stretch / fall);
+    else if (job->wheel.kind == TW_WHEEL_CUP)
+        fastest = fmin(fastest, machine->across.rapid_mm_per_s);
+    return fmax(fastest, machine->feed_min_mm_per_s);
+}
+
 static struct tw_ride ride_of(const struct tw_wheel *wheel, const struct tw_face *face)
 {
     double radius_mm = wheel->diameter_mm / 2.0, fall = face->fall;

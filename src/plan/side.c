@@ -130,7 +130,7 @@ static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_warmth *w
         struct tw_findings refusal = { 0 };
         struct tw_setup_plan trial = { 0 };
         enum tw_status answer;
-        bool waits, slower;
+        bool waits, slower, hopeless;
 
         limits.bulk_K = bulks_K[i];
         scene->findings = &refusal;
@@ -139,6 +139,7 @@ static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_warmth *w
                        : plan_once(scene, warmth, limits, styles, STYLE_COUNT, HUGE_VAL, &trial);
         waits = answer != TW_OK || trial.dwell_s > 0.0;
         slower = answer == TW_OK && found && trial.part_time_s > out->part_time_s;
+        hopeless = answer == TW_NO_PLAN && trial.layer_count == 0; /* no style can be used, and cuts only get lighter */
         if (answer == TW_OK)
             keep_quicker(out, &trial, &found);
         else if (answer != TW_NO_PLAN)
@@ -149,7 +150,7 @@ static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_warmth *w
         else
             tw_findings_free(&refusal);
         /* Nothing waits: the quickest with this much heat. Slower than before: lighter cuts cost more than waiting. */
-        if (!waits || (found && slower) || limits.ambient_degC + limits.bulk_K >= limits.limit_degC)
+        if (!waits || hopeless || (found && slower) || limits.ambient_degC + limits.bulk_K >= limits.limit_degC)
             break;
     }
     scene->findings = findings;

@@ -22,14 +22,31 @@ double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *
     return setup->clear_z_mm + fmax(0.0, rise_mm);
 }
 
+static double rapid_up_s(const struct tw_job *job, double way_mm)
+{
+    return tw_motion_rapid_time_s(&job->machine, (double[3]){ 0.0, 0.0, way_mm });
+}
+
+/* How far move `index` goes straight up or down at rapid; 0 if it is another kind of move. */
+static double upright_mm(const struct tw_setup_plan *setup, size_t index)
+{
+    const struct tw_move *move = &setup->moves[index], *before = move - 1;
+
+    if (move->kind != TW_MOVE_RAPID || move->to.x_mm != before->to.x_mm || move->to.y_mm != before->to.y_mm)
+        return 0.0;
+    return fabs(move->to.z_mm - before->to.z_mm);
+}
+
+/* The way up goes on where the last retract ends, and the way down on into the first approach, without a stop. */
 double tw_stations_change_s(const struct tw_job *job, const struct tw_setup_plan *setup, int part)
 {
     const struct tw_station *a = &job->fixture.stations[part], *b = a + 1;
     const struct tw_place3 *first = &setup->moves[0].to, *last = &setup->moves[setup->move_count - 1].to;
     double rise_mm = job->machine.up.sign * (b->up_mm - a->up_mm);
-    double up[3] = { 0.0, 0.0, fabs(rise_mm) };
+    double counted_mm = upright_mm(setup, rise_mm > 0.0 ? setup->move_count - 1 : 1);
     double across[3] = { job->machine.along.sign * (b->along_mm - a->along_mm) + first->x_mm - last->x_mm,
                          job->machine.across.sign * (b->across_mm - a->across_mm) + first->y_mm - last->y_mm, 0.0 };
 
-    return tw_motion_rapid_time_s(&job->machine, up) + tw_motion_rapid_time_s(&job->machine, across);
+    return rapid_up_s(job, counted_mm + fabs(rise_mm)) - rapid_up_s(job, counted_mm) +
+           tw_motion_rapid_time_s(&job->machine, across);
 }

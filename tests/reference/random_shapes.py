@@ -57,7 +57,7 @@ def tang_of(rng, long, wide):
         ring = LineString(tang.exterior.coords)
         at = ring.interpolate(rng.random(), normalized=True)
         if at.x > 0.1 * long:
-            tang = largest(tang.difference(at.buffer(rng.uniform(0.03, 0.25) * wide, rng.choice([1, 2, 16]))))
+            tang = largest(largest(tang.buffer(0)).difference(at.buffer(rng.uniform(0.03, 0.25) * wide, rng.choice([1, 2, 16]))))
     return Polygon(tang.exterior)
 
 
