@@ -106,6 +106,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
     *out = (struct tw_cut){
         .depth_mm = depth_mm,
         .table_mm_per_s = table_mm_per_s,
+        .later_mm_per_s = table_mm_per_s,
         .peak_degC = spot.degC,
         .flash_K = spot.rise_K / (edge * factor),
         .dry_degC = spot.dry_degC,
@@ -212,6 +213,25 @@ static double speed_of_row(const struct tw_job *job, size_t row)
     double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
 
     return slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1));
+}
+
+enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                            struct tw_cut *cut, struct tw_findings *findings)
+{
+    cut->later_mm_per_s = cut->table_mm_per_s;
+    for (size_t row = TW_CUT_MENU_SIZE; row > 0 && speed_of_row(job, row - 1) > cut->table_mm_per_s; row--) {
+        struct tw_cut later;
+        enum tw_status status = tw_cut_estimate(job, limits, cut->depth_mm, speed_of_row(job, row - 1), engaged_mm, &later,
+                                                findings);
+
+        if (status != TW_OK)
+            return status;
+        if (broken_limit(&later, limits) == TW_BINDS_STOCK) {
+            cut->later_mm_per_s = later.table_mm_per_s;
+            break;
+        }
+    }
+    return TW_OK;
 }
 
 /* The largest depth any table speed allows, for advice; real-valued, not in steps. */

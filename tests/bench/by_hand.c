@@ -70,6 +70,7 @@ static void stack(const struct hand *hand, double depth_mm, double table_mm_per_
                                     .bottom_mm = finish_mm + i * depth_mm,
                                     .depth_mm = depth_mm,
                                     .table_mm_per_s = table_mm_per_s,
+                                    .later_mm_per_s = table_mm_per_s,
                                     .flash_limit_degC = cut_at(hand, depth_mm, table_mm_per_s).flash_limit_degC });
     for (size_t i = 0; i < hand->like->layer_count; i++)
         if (hand->like->layers[i].kind != TW_LAYER_ROUGH)
