@@ -1,5 +1,6 @@
-/* test_calibrate.c - guards against a fit that is wrong, surer than its readings, or made from readings that say
- * nothing; against a file of readings misread; and against override lines that a job does not take. */
+/* test_calibrate.c - guards against a fit that is wrong, surer than its readings, or made from readings
+ * that say nothing; against a file of readings misread; and against override lines that a job does not
+ * take. */
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "base/text.h"
 #include "input/failing_memory.h"
@@ -63,7 +64,8 @@ static void ask_reference(const char *arguments, double *values, size_t count)
     pipe = popen(command, "r");
     cr_assert(pipe != NULL);
     for (size_t i = 0; i < count; i++)
-        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i, command);
+        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i,
+                  command);
     cr_assert(pclose(pipe) == 0, "failed: %s", command);
 }
 
@@ -84,20 +86,23 @@ static struct fitted fit_of(const struct tw_energy_point *points, size_t count, 
 static void print_points(struct tw_text *text, const struct tw_energy_point *points, size_t count)
 {
     for (size_t i = 0; i < count; i++)
-        tw_text_print(text, " %.17g,%.17g,%.17g", points[i].chip_mm * 1e3, points[i].energy_J_per_mm3, points[i].relative);
+        tw_text_print(text, " %.17g,%.17g,%.17g", points[i].chip_mm * 1e3, points[i].energy_J_per_mm3,
+                      points[i].relative);
 }
 
-/* `count` noisy readings of u_ref (0.1 um / h)^n over a factor of `span` from thinnest_mm on, in mixed order. */
-static void make_points(struct tw_energy_point *points, size_t count, double u_ref, double n, double thinnest_mm,
-                        double span, double noise)
+/* `count` noisy readings of u_ref (0.1 um / h)^n over a factor of `span` from thinnest_mm on, in mixed
+ * order. */
+static void make_points(struct tw_energy_point *points, size_t count, double u_ref, double n,
+                        double thinnest_mm, double span, double noise)
 {
     for (size_t i = 0; i < count; i++) {
         size_t place = (i * 5) % count; /* count is no multiple of 5 */
         double relative = noise * (0.5 + draw());
         double chip_mm = thinnest_mm * pow(span, (double)place / (double)(count - 1));
 
-        points[i] = (struct tw_energy_point){ chip_mm, u_ref * pow(1e-4 / chip_mm, n) * exp(relative * draw_normal()),
-                                              relative };
+        points[i] =
+            (struct tw_energy_point){ chip_mm, u_ref * pow(1e-4 / chip_mm, n) * exp(relative * draw_normal()),
+                                      relative };
     }
 }
 
@@ -105,9 +110,9 @@ static void make_points(struct tw_energy_point *points, size_t count, double u_r
 
 Test(energy, three_equal_readings_give_the_closed_form_of_a_line)
 {
-    /* x = -1, 0, 1 with equal sigma s: level = mean, slope = (y3 - y1)/2, variances s^2/3 and s^2/2, covariance 0;
-     * misses (d, -2d, d) are square to the line, so chi-square is 6 d^2/s^2 and each reading is off by
-     * d sqrt(6)/s in its own standard deviation (textbook least squares, by hand). */
+    /* x = -1, 0, 1 with equal sigma s: level = mean, slope = (y3 - y1)/2, variances s^2/3 and s^2/2,
+     * covariance 0; misses (d, -2d, d) are square to the line, so chi-square is 6 d^2/s^2 and each reading
+     * is off by d sqrt(6)/s in its own standard deviation (textbook least squares, by hand). */
     const double s = 0.05, d = 0.03, e = exp(1.0);
     struct tw_energy_point points[3] = { { 1e-4 * e, 45.0 * exp(-0.3 + d), s },
                                          { 1e-4, 45.0 * exp(-2.0 * d), s },
@@ -127,7 +132,8 @@ Test(energy, three_equal_readings_give_the_closed_form_of_a_line)
     EXPECT_NEAR(got.fit.exponent_uncertainty, scatter * s / sqrt(2.0), 1e-14);
     EXPECT_NEAR(got.fit.correlation, 0.0, 1e-14);
     EXPECT_NEAR(got.fit.mean_chip_mm, 1e-4, 1e-17);
-    EXPECT_NEAR(tw_energy_fit_relative_at(&got.fit, 1e-4 / e), scatter * s * sqrt(1.0 / 3.0 + 1.0 / 2.0), 1e-14);
+    EXPECT_NEAR(tw_energy_fit_relative_at(&got.fit, 1e-4 / e), scatter * s * sqrt(1.0 / 3.0 + 1.0 / 2.0),
+                1e-14);
     for (int i = 0; i < 3; i++) {
         EXPECT_NEAR(fabs(got.checks[i].off_by), scatter, 1e-12);
         cr_expect(not(got.checks[i].stands_off), "one degree of freedom cannot tell which reading is wrong");
@@ -157,7 +163,8 @@ static size_t round_count(int round)
     return (size_t[]){ 3, 4, 7, 12 }[round % 4];
 }
 
-static void expect_line(const struct tw_energy_point *points, size_t count, bool free_exponent, const double *want)
+static void expect_line(const struct tw_energy_point *points, size_t count, bool free_exponent,
+                        const double *want)
 {
     struct fitted got = fit_of(points, count, &wheel);
 
@@ -172,7 +179,8 @@ static void expect_line(const struct tw_energy_point *points, size_t count, bool
     EXPECT_NEAR(got.fit.probability, want[6], 1e-10);
     EXPECT_NEAR(got.fit.scatter, fmax(1.0, sqrt(want[5] / (double)got.fit.degrees)), 1e-12);
     for (size_t i = 0; i < count; i++) /* raw residuals: the model's own value */
-        EXPECT_NEAR(log(points[i].energy_J_per_mm3 / got.checks[i].model_J_per_mm3) / points[i].relative, want[7 + i], 1e-9);
+        EXPECT_NEAR(log(points[i].energy_J_per_mm3 / got.checks[i].model_J_per_mm3) / points[i].relative,
+                    want[7 + i], 1e-9);
 }
 
 Test(energy, agrees_with_numpy_polyfit_and_average)
@@ -201,8 +209,8 @@ Test(energy, agrees_with_numpy_polyfit_and_average)
     tw_text_free(&arguments);
 }
 
-/* Twelve readings of u_ref 30, n 0.4 on both sides of the place where the floor begins: 30 (0.1/h)^0.4 = 13.8 at
- * 0.697 um, by hand. */
+/* Twelve readings of u_ref 30, n 0.4 on both sides of the place where the floor begins: 30 (0.1/h)^0.4 =
+ * 13.8 at 0.697 um, by hand. */
 static void make_kinked(struct tw_energy_point points[12])
 {
     make_points(points, 12, 30.0, 0.4, 1e-5, 500.0, 0.03);
@@ -282,7 +290,7 @@ Test(energy, the_exponent_is_fitted_only_when_the_readings_allow)
     cr_expect(eq(int, fit_of(points, 4, &wheel).fit.exponent_from, TW_EXPONENT_STRANGE));
 }
 
-Test(energy, a_spoiled_reading_stands_off_and_widens_the_answer)
+Test(energy, spoiled_readings_stand_off_and_widen_the_answer)
 {
     struct tw_energy_point points[8];
     struct fitted sound, spoiled;
@@ -294,18 +302,27 @@ Test(energy, a_spoiled_reading_stands_off_and_widens_the_answer)
         cr_expect(not(sound.checks[i].stands_off));
     cr_expect(sound.fit.probability > 0.01);
     points[3].energy_J_per_mm3 *= 1.5;
+    points[6].energy_J_per_mm3 *= 0.7;
     spoiled = fit_of(points, 8, &wheel);
     for (int i = 0; i < 8; i++)
-        if (i == 3)
-            cr_expect(spoiled.checks[i].stands_off && spoiled.checks[i].off_by > 3.0);
+        cr_expect(eq(int, spoiled.checks[i].stands_off, i == 3 || i == 6), "%d", i);
+    cr_expect(eq(sz, spoiled.fit.standing_off, 2));
     cr_expect(spoiled.fit.probability < 1e-4);
     cr_expect(spoiled.fit.relative > 2.0 * sound.fit.relative);
+    /* what is left is what a fit of the others gives */
+    points[3] = points[7];
+    points[6] = points[5];
+    points[5] = points[4];
+    points[4] = points[6];
+    sound = fit_of(points, 6, &wheel);
+    EXPECT_NEAR(spoiled.fit.rest_energy_J_per_mm3 / sound.fit.energy_J_per_mm3, 1.0, 1e-12);
+    EXPECT_NEAR(spoiled.fit.rest_exponent, sound.fit.exponent, 1e-12);
 }
 
 Test(energy, intervals_hold_the_truth_as_often_as_they_say)
 {
-    /* Normal errors of the stated size; how often 95 % intervals, widened by the scatter, hold the truth follows by
-     * quadrature (SciPy). Within 4 standard deviations of the count. */
+    /* Normal errors of the stated size; how often 95 % intervals, widened by the scatter, hold the truth
+     * follows by quadrature (SciPy). Within 4 standard deviations of the count. */
     enum { SEEDS = 4000, COUNT = 7 };
     int energy_held = 0, exponent_held = 0, wide_held = 0;
     double theory, tolerance;
@@ -323,8 +340,9 @@ Test(energy, intervals_hold_the_truth_as_often_as_they_say)
         cr_assert(eq(int, got.fit.exponent_from, TW_EXPONENT_FITTED));
         energy_held += fabs(log(got.fit.energy_J_per_mm3 / 40.0)) <= 1.96 * got.fit.relative;
         exponent_held += fabs(got.fit.exponent - 0.35) <= 1.96 * got.fit.exponent_uncertainty;
-        wide_held += fabs(log(got.fit.mean_energy_J_per_mm3 / (40.0 * pow(1e-4 / got.fit.mean_chip_mm, 0.35)))) <=
-                     1.96 * got.fit.mean_relative;
+        wide_held +=
+            fabs(log(got.fit.mean_energy_J_per_mm3 / (40.0 * pow(1e-4 / got.fit.mean_chip_mm, 0.35)))) <=
+            1.96 * got.fit.mean_relative;
     }
     EXPECT_NEAR((double)energy_held / SEEDS, theory, tolerance);
     EXPECT_NEAR((double)exponent_held / SEEDS, theory, tolerance);
@@ -352,7 +370,9 @@ static struct tw_job job_of(enum tw_wheel_kind kind, double fluid_W_per_mm2_K)
                    .contact_ratio = 1.0,
                    .rim_contact_mm = 5.0,
                    .edge_contact_mm = 1.0 },
-        .steel = { .conductivity_W_per_mm_K = 0.040, .density_g_per_mm3 = 7.83e-3, .specific_heat_J_per_g_K = 0.480 },
+        .steel = { .conductivity_W_per_mm_K = 0.040,
+                   .density_g_per_mm3 = 7.83e-3,
+                   .specific_heat_J_per_g_K = 0.480 },
         .coolant = { .contact_conductance_W_per_mm2_K = fluid_W_per_mm2_K,
                      .boiling_degC = fluid_W_per_mm2_K > 0.0 ? 300.0 : 1e9,
                      .joint_conductance_W_per_mm2_K = 1.5e-3,
@@ -360,7 +380,8 @@ static struct tw_job job_of(enum tw_wheel_kind kind, double fluid_W_per_mm2_K)
     };
 }
 
-static struct tw_reading power_of(double depth_mm, double table_mm_per_s, double width_mm, double power_W, double idle_W)
+static struct tw_reading power_of(double depth_mm, double table_mm_per_s, double width_mm, double power_W,
+                                  double idle_W)
 {
     return (struct tw_reading){ .kind = TW_READING_POWER,
                                 .depth_mm = depth_mm,
@@ -399,8 +420,9 @@ static struct tw_calibration calibrated(const struct tw_job *job, struct tw_read
 
 Test(calibration, one_power_reading_by_hand)
 {
-    /* (500 - 200) W * 0.9 / (0.01 mm * 20 mm/s * 15 mm) = 90 J/mm3; at 3000 rpm, 200 mm: 31.416 m/s, so the chip is
-     * 6.366e-6 mm; u_ref = 90 (0.06366)^0.4 = 29.91. Uncertainty 0.05 hypot(500, 200)/300 = 8.975 %. By hand. */
+    /* (500 - 200) W * 0.9 / (0.01 mm * 20 mm/s * 15 mm) = 90 J/mm3; at 3000 rpm, 200 mm: 31.416 m/s, so
+     * the chip is 6.366e-6 mm; u_ref = 90 (0.06366)^0.4 = 29.91. Uncertainty 0.05 hypot(500, 200)/300 =
+     * 8.975 %. By hand. */
     struct tw_job job = job_of(TW_WHEEL_DISC, 0.0);
     struct tw_reading reading = power_of(0.01, 20.0, 15.0, 500.0, 200.0);
     struct tw_calibration got;
@@ -444,8 +466,9 @@ Test(calibration, noisy_meters_give_back_the_wheel_within_the_stated_uncertainty
             double chip_mm = depth_mm * table_mm_per_s / (acos(-1.0) * 200.0 * 2864.0 / 60.0);
             double net_W = 38.0 * pow(1e-4 / chip_mm, 0.45) * depth_mm * table_mm_per_s * 20.0;
 
-            items[i] = power_of(depth_mm, table_mm_per_s, 20.0, (net_W + 150.0) * (1.0 + 0.015 * draw_normal()),
-                                150.0 * (1.0 + 0.015 * draw_normal()));
+            items[i] =
+                power_of(depth_mm, table_mm_per_s, 20.0, (net_W + 150.0) * (1.0 + 0.015 * draw_normal()),
+                         150.0 * (1.0 + 0.015 * draw_normal()));
             items[i].relative_uncertainty = 0.015;
         }
         got = calibrated(&job, items, COUNT);
@@ -466,17 +489,47 @@ Test(calibration, the_wheels_speed_is_the_one_the_planner_programs)
         struct tw_reading reading = power_of(0.01, 20.0, 15.0, 500.0, 200.0);
         struct tw_calibration calibration;
         struct tw_plan plan;
+        struct tw_findings findings = { 0 };
         struct tw_job job;
 
-        cr_assert(eq(int, tw_job_read(jobs[i], &job, NULL), TW_OK));
-        cr_assert(eq(int, tw_plan_make(&job, &plan, NULL), TW_OK));
+        cr_assert(eq(int, tw_job_read(jobs[i], &job, &findings), TW_OK));
+        cr_assert(eq(int, tw_plan_make(&job, &plan, &findings), TW_OK));
         calibration = calibrated(&job, &reading, 1);
         EXPECT_NEAR(calibration.wheel_mm_per_s, plan.wheel_mm_per_s, 0.0);
         EXPECT_NEAR(calibration.points[0].chip_mm, 0.2 / plan.wheel_mm_per_s, 1e-18);
         tw_calibration_free(&calibration);
         tw_plan_free(&plan);
         tw_job_free(&job);
+        tw_findings_free(&findings);
     }
+}
+
+Test(calibration, remarks_name_the_lines_to_look_at)
+{
+    /* Net powers of u_ref 38, n 0.4 with the floor at 13.8: the fifth is spoiled by half as much again,
+     * the last lies on the floor (38 (0.1/h)^0.4 = 13.8 at 1.26 um, by hand). */
+    static const double depths_mm[7] = { 0.002, 0.004, 0.006, 0.008, 0.010, 0.020, 2.0 };
+    struct tw_job job = job_of(TW_WHEEL_DISC, 0.0);
+    struct tw_reading items[7];
+    struct tw_readings readings = { (char *)(size_t) "r.csv", items, 7 };
+    struct tw_findings findings = { 0 };
+    struct tw_calibration got;
+
+    for (int i = 0; i < 7; i++) {
+        double chip_mm = depths_mm[i] * 150.0 / (acos(-1.0) * 200.0 * 2864.0 / 60.0);
+        double u = fmax(13.8, 38.0 * pow(1e-4 / chip_mm, 0.4));
+
+        items[i] =
+            power_of(depths_mm[i], 150.0, 5.0, (i == 4 ? 1.5 : 1.0) * u * depths_mm[i] * 150.0 * 5.0, 0.0);
+        items[i].line = i + 2;
+    }
+    cr_assert(eq(int, tw_calibrate(&job, &readings, &got, &findings), TW_OK));
+    cr_assert(eq(sz, findings.count, 3), "%s | %s", findings.items[0].text, findings.items[1].text);
+    cr_expect(strstr(findings.items[0].text, "r.csv: the readings contradict the model") != NULL);
+    cr_expect(strstr(findings.items[1].text, "r.csv:6: this reading stands off: it gives") != NULL);
+    cr_expect(strstr(findings.items[2].text, "r.csv:8: this reading is on the floor") != NULL);
+    tw_findings_free(&findings);
+    tw_calibration_free(&got);
 }
 
 /* ---- partition ---- */
@@ -484,21 +537,26 @@ Test(calibration, the_wheels_speed_is_the_one_the_planner_programs)
 Test(partition, a_measured_peak_gives_the_share_that_brentq_finds_in_an_independent_chain)
 {
     /* tests/reference/heat_flash.py, SI units, Jaeger by quadrature; disc with l = sqrt(a D). */
-    static const struct { double depth_mm, table, rise_K, fluid; } cases[] = {
-        { 0.010, 200.0, 300.0, 0.0 }, { 0.002, 200.0, 150.0, 0.0 }, { 0.010, 100.0, 200.0, 0.023 }, { 0.004, 300.0, 100.0, 0.06 }
-    };
+    static const struct {
+        double depth_mm, table, rise_K, fluid;
+    } cases[] = { { 0.010, 200.0, 300.0, 0.0 },
+                  { 0.002, 200.0, 150.0, 0.0 },
+                  { 0.010, 100.0, 200.0, 0.023 },
+                  { 0.004, 300.0, 100.0, 0.06 } };
     struct tw_text arguments = { 0 };
     double want[4];
 
     tw_text_print(&arguments, "share");
     for (int i = 0; i < 4; i++)
-        tw_text_print(&arguments, " %g,%g,%g,%.17g,%.17g,45,%g,carbon", cases[i].rise_K, cases[i].depth_mm * 1e3,
-                      cases[i].table, acos(-1.0) * 0.2 * 2864.0 / 60.0, sqrt(cases[i].depth_mm * 200.0), cases[i].fluid * 1e6);
+        tw_text_print(&arguments, " %g,%g,%g,%.17g,%.17g,45,%g,carbon", cases[i].rise_K,
+                      cases[i].depth_mm * 1e3, cases[i].table, acos(-1.0) * 0.2 * 2864.0 / 60.0,
+                      sqrt(cases[i].depth_mm * 200.0), cases[i].fluid * 1e6);
     ask_reference(arguments.data, want, 4);
     tw_text_free(&arguments);
     for (int i = 0; i < 4; i++) {
         struct tw_job job = job_of(TW_WHEEL_DISC, cases[i].fluid);
-        struct tw_reading mark = mark_of(cases[i].depth_mm, cases[i].table, 25.0 + cases[i].rise_K, TW_MARK_PEAK);
+        struct tw_reading mark =
+            mark_of(cases[i].depth_mm, cases[i].table, 25.0 + cases[i].rise_K, TW_MARK_PEAK);
         struct tw_calibration got = calibrated(&job, &mark, 1);
 
         EXPECT_NEAR(got.partition.value / want[i], 1.0, 1e-6);
@@ -512,18 +570,21 @@ Test(partition, a_measured_peak_gives_the_share_that_brentq_finds_in_an_independ
 
 Test(partition, marks_bound_the_share_from_both_sides)
 {
-    /* Dry, the rise is proportional to the share (heat-model.md 1.3), so the bounds are those of the two marks that
-     * lie nearest, each 2 uncertainties off: by hand from the rise at share 1. */
+    /* Dry, the rise is proportional to the share (heat-model.md 1.3), so the bounds are those of the two
+     * marks that lie nearest, each 2 uncertainties off: by hand from the rise at share 1. */
     struct tw_job job = job_of(TW_WHEEL_CUP, 0.0);
-    struct tw_reading items[4] = { mark_of(0.01, 10.0, 60.0, TW_MARK_REACHED), mark_of(0.01, 10.0, 90.0, TW_MARK_REACHED),
-                                   mark_of(0.01, 10.0, 130.0, TW_MARK_NOT_REACHED), mark_of(0.01, 10.0, 120.0, TW_MARK_NOT_REACHED) };
+    struct tw_reading items[4] = { mark_of(0.01, 10.0, 60.0, TW_MARK_REACHED),
+                                   mark_of(0.01, 10.0, 90.0, TW_MARK_REACHED),
+                                   mark_of(0.01, 10.0, 130.0, TW_MARK_NOT_REACHED),
+                                   mark_of(0.01, 10.0, 120.0, TW_MARK_NOT_REACHED) };
     struct tw_contact contact = { 0.01, 10.0, acos(-1.0) * 200.0 * 2864.0 / 60.0, 5.0 };
     struct tw_wheel all = job.wheel;
     struct tw_calibration got;
     struct tw_flash flash;
 
     all.work_partition = 1.0;
-    cr_assert(eq(int, tw_flash_estimate(&contact, &all, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
+    cr_assert(
+        eq(int, tw_flash_estimate(&contact, &all, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
     items[1].uncertainty_K = items[3].uncertainty_K = 3.0;
     got = calibrated(&job, items, 4);
     EXPECT_NEAR(got.partition.lower, (84.0 - 25.0) / flash.rise_K, 1e-9);
@@ -542,19 +603,21 @@ Test(partition, marks_bound_the_share_from_both_sides)
 
 Test(partition, a_mark_in_the_jump_of_boiling_bounds_at_the_jump)
 {
-    /* Wet to 80 K of rise, then the film boils and the pass is as hot as dry: a mark between wet and dry is passed
-     * exactly where the wet peak comes to the boiling temperature. */
+    /* Wet to 80 K of rise, then the film boils and the pass is as hot as dry: a mark between wet and dry
+     * is passed exactly where the wet peak comes to the boiling temperature. */
     struct tw_job job = job_of(TW_WHEEL_DISC, 0.29);
     struct tw_reading mark = mark_of(0.01, 200.0, 140.0, TW_MARK_NOT_REACHED);
     struct tw_calibration got;
     struct tw_flash flash;
     struct tw_wheel there = job.wheel;
-    struct tw_contact contact = { 0.01, 200.0, acos(-1.0) * 200.0 * 2864.0 / 60.0, tw_disc_contact_mm(0.01, &job.wheel) };
+    struct tw_contact contact = { 0.01, 200.0, acos(-1.0) * 200.0 * 2864.0 / 60.0,
+                                  tw_disc_contact_mm(0.01, &job.wheel) };
 
     job.coolant.boiling_degC = 105.0;
     got = calibrated(&job, &mark, 1);
     there.work_partition = got.partition.value;
-    cr_assert(eq(int, tw_flash_estimate(&contact, &there, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
+    cr_assert(
+        eq(int, tw_flash_estimate(&contact, &there, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
     EXPECT_NEAR(25.0 + flash.wet_rise_K, 105.0, 1e-9);
     cr_expect(flash.dry_rise_K > 115.5);
     tw_calibration_free(&got);
@@ -568,7 +631,8 @@ Test(partition, thin_scrap_counts_hotter)
 
     mark.thickness_mm = 2.0;
     thin = calibrated(&job, &mark, 1);
-    EXPECT_NEAR(thick.partition.value / thin.partition.value, tw_plate_factor(5.0, 10.0, 2.0, 1.5e-3, &job.steel), 1e-9);
+    EXPECT_NEAR(thick.partition.value / thin.partition.value,
+                tw_plate_factor(5.0, 10.0, 2.0, 1.5e-3, &job.steel), 1e-9);
     cr_expect(thick.partition.value > 1.1 * thin.partition.value);
     tw_calibration_free(&thick);
     tw_calibration_free(&thin);
@@ -576,8 +640,8 @@ Test(partition, thin_scrap_counts_hotter)
 
 Test(partition, is_found_with_the_energy_of_the_same_readings)
 {
-    /* Dry and without chips the rise goes with u R: twice the energy, half the share; and one standard uncertainty
-     * s less of u is exp(s) more of R. */
+    /* Dry and without chips the rise goes with u R: twice the energy, half the share; and one standard
+     * uncertainty s less of u is exp(s) more of R. */
     struct tw_job job = job_of(TW_WHEEL_CUP, 0.0);
     struct tw_reading items[2] = { mark_of(0.01, 10.0, 90.0, TW_MARK_PEAK), { 0 } };
     struct tw_calibration alone, together;
@@ -628,7 +692,8 @@ static void write_bytes(const char *name, const char *data, size_t length)
     cr_assert(eq(int, fclose(stream), 0));
 }
 
-static enum tw_status read_text(const char *text, size_t length, struct tw_readings *out, struct tw_findings *findings)
+static enum tw_status read_text(const char *text, size_t length, struct tw_readings *out,
+                                struct tw_findings *findings)
 {
     enum tw_status status;
 
@@ -642,14 +707,18 @@ static enum tw_status read_text(const char *text, size_t length, struct tw_readi
 Test(readings, every_way_of_writing_a_table_says_the_same)
 {
     static const char *const ways[] = {
-        "kind,depth,table_speed,width,power,idle_power,uncertainty\npower,0.0127 mm,20 mm/s,12 mm,500 W,200 W,5 %\n",
+        "kind,depth,table_speed,width,power,idle_power,uncertainty\npower,0.0127 mm,20 mm/s,12 mm,500 W,200 "
+        "W,5 %\n",
         "kind,depth,table_speed,width,power,idle_power\npower,0.5 thou,1.2 m/min,1.2 cm,0.5 kW,0.2 kW",
         "kind;depth;table_speed;width;power;idle_power\r\npower;0.0005 in;20 mm/s;12 mm;500 W;200 W\r\n",
-        "kind\tdepth\ttable_speed\twidth\tpower\tidle_power\tuncertainty\npower\t0.0127 mm\t20 mm/s\t12 mm\t500 W\t200 W\t\n",
-        "\xEF\xBB\xBFkind,depth,table_speed,width,power,idle_power\npower,0.0127 mm,20 mm/s,12 mm,500 W,200 W\n",
-        "# notes\n\n  kind , \"depth\", table_speed,width ,power,idle_power # the heading\n#\n\n \"power\" ,\"0.0127 mm\" , 20 mm/s"
-        " , 12 mm,\"500 W\",200 W # blunt wheel, \"as it was\n",
-        "idle_power,power,width,table_speed,depth,kind,temperature,reached\n200 W,500 W,12 mm,20 mm/s,0.0127 mm,power,,\n",
+        "kind\tdepth\ttable_speed\twidth\tpower\tidle_power\tuncertainty\npower\t0.0127 mm\t20 mm/s\t12 "
+        "mm\t500 W\t200 W\t\n",
+        "\xEF\xBB\xBFkind,depth,table_speed,width,power,idle_power\npower,0.0127 mm,20 mm/s,12 mm,500 W,200 "
+        "W\n",
+        ("# notes\n\n  kind , \"depth\", table_speed,width ,power,idle_power # the heading\n#\n\n"
+         " \"power\" ,\"0.0127 mm\" , 20 mm/s , 12 mm,\"500 W\",200 W # blunt, \"as it was\n"),
+        "idle_power,power,width,table_speed,depth,kind,temperature,reached\n200 W,500 W,12 mm,20 mm/s,0.0127 "
+        "mm,power,,\n",
     };
 
     for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) {
@@ -677,12 +746,12 @@ Test(readings, every_way_of_writing_a_table_says_the_same)
 
 Test(readings, every_column_arrives_where_it_belongs)
 {
-    static const char text[] =
-        "kind,depth,table_speed,spindle_speed,width,power,idle_power,efficiency,temperature,reached,start_temperature,thickness,uncertainty\n"
-        "power,0.01 mm,20 mm/s,4000 rpm,12 mm,500 W,200 W,85 %,,,,,20 W\n"
-        "mark,0.02 mm,10 mm/s,,,,,,392 degF,peak,68 degF,1/8 in,9 degF\n"
-        "mark,0.02 mm,10 mm/s,,,,,,200 degC,no\n"
-        "power,0.01 mm,20 mm/s,,12 mm,500 W,200 W,0.85\n";
+    static const char text[] = "kind,depth,table_speed,spindle_speed,width,power,idle_power,efficiency,"
+                               "temperature,reached,start_temperature,thickness,uncertainty\n"
+                               "power,0.01 mm,20 mm/s,4000 rpm,12 mm,500 W,200 W,85 %,,,,,20 W\n"
+                               "mark,0.02 mm,10 mm/s,,,,,,392 degF,peak,68 degF,1/8 in,9 degF\n"
+                               "mark,0.02 mm,10 mm/s,,,,,,200 degC,no\n"
+                               "power,0.01 mm,20 mm/s,,12 mm,500 W,200 W,0.85\n";
     struct tw_readings readings;
     const struct tw_reading *r;
 
@@ -751,11 +820,27 @@ Test(readings, every_fault_is_told_in_one_clear_sentence)
         }
         cr_expect(eq(int, status, TW_BAD_INPUT), "%zu", i);
         cr_assert(findings.count > 0, "%zu", i);
-        cr_expect(says(findings.items[0].text, wrongs[i].complaint), "%zu\nsaid   %s\nwanted %s", i, findings.items[0].text,
-                  wrongs[i].complaint);
+        cr_expect(says(findings.items[0].text, wrongs[i].complaint), "%zu\nsaid   %s\nwanted %s", i,
+                  findings.items[0].text, wrongs[i].complaint);
         tw_findings_free(&findings);
     }
     tw_job_free(&job);
+}
+
+Test(readings, every_column_stands_in_the_manual)
+{
+    char names[] = COLUMN_LIST, *rest = names, *name, manual[16384], row[64];
+    FILE *stream = fopen("docs/calibrate.md", "rb");
+    size_t got;
+
+    cr_assert(stream != NULL);
+    got = fread(manual, 1, sizeof manual - 1, stream);
+    manual[got] = '\0';
+    fclose(stream);
+    while ((name = strtok_r(rest, ", ", &rest)) != NULL) {
+        snprintf(row, sizeof row, "| `%s` |", name);
+        cr_expect(strstr(manual, row) != NULL, "%s", name);
+    }
 }
 
 Test(readings, all_faults_are_shown_at_once)
@@ -812,7 +897,8 @@ Test(readings, spoiled_files_are_read_or_refused_but_never_break_anything)
             else if (*at >= '0' && *at <= '9') /* still a table, but of other numbers */
                 *at = "0123456789"[(size_t)(draw() * 10)];
         }
-        if (read_text(spoiled, whole.length - (round % 7 == 0 ? (size_t)(draw() * 200) : 0), &readings, NULL) != TW_OK)
+        if (read_text(spoiled, whole.length - (round % 7 == 0 ? (size_t)(draw() * 200) : 0), &readings,
+                      NULL) != TW_OK)
             continue;
         sound++;
         if (tw_calibrate(&job, &readings, &calibration, NULL) == TW_OK)
@@ -865,16 +951,19 @@ Test(output, the_whole_text_can_be_pasted_into_the_jobs_wheel)
 
     fclose(stream);
     block[got] = '\0';
-    cr_assert(eq(int, tw_calibration_text(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
+    cr_assert(
+        eq(int, tw_calibration_text(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
     wheel_at = strstr(block, "cup-cbn-75.cfg\"; };");
     cr_assert(wheel_at != NULL && file >= 0);
     wheel_at += strlen("cup-cbn-75.cfg\";");
     stream = fdopen(file, "wb");
     fprintf(stream, "%.*s\n%s\n%s", (int)(wheel_at - block), block, text, wheel_at);
     cr_assert(eq(int, fclose(stream), 0));
-    cr_expect(eq(int, tw_job_read(path, &pasted, &findings), TW_OK), "%s", findings.count ? findings.items[0].text : "");
+    cr_expect(eq(int, tw_job_read(path, &pasted, &findings), TW_OK), "%s",
+              findings.count ? findings.items[0].text : "");
     cr_assert(eq(int, remove(path), 0));
-    EXPECT_NEAR(pasted.wheel.specific_energy_J_per_mm3 / sample.calibration.energy.energy_J_per_mm3, 1.0, 5e-4);
+    EXPECT_NEAR(pasted.wheel.specific_energy_J_per_mm3 / sample.calibration.energy.energy_J_per_mm3, 1.0,
+                5e-4);
     EXPECT_NEAR(pasted.wheel.size_exponent, sample.calibration.energy.exponent, 5.1e-4);
     cr_expect(pasted.wheel.work_partition >= sample.calibration.partition.value);
     EXPECT_NEAR(pasted.wheel.work_partition, sample.calibration.partition.value, 1.1e-3);
@@ -886,7 +975,8 @@ Test(output, the_whole_text_can_be_pasted_into_the_jobs_wheel)
 
 Test(output, the_samples_readings_give_back_what_they_were_made_from)
 {
-    /* They were written from u_ref 36 J/mm3, exponent 0.34, and some noise. Within two stated uncertainties. */
+    /* They were written from u_ref 36 J/mm3, exponent 0.34, and some noise. Within two stated
+     * uncertainties. */
     struct sample sample = sample_open();
     const struct tw_energy_fit *fit = &sample.calibration.energy;
 
@@ -903,16 +993,21 @@ Test(output, json_says_the_same_numbers)
     char *text = NULL;
     json_t *root, *energy, *partition;
 
-    cr_assert(eq(int, tw_calibration_json(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
+    cr_assert(
+        eq(int, tw_calibration_json(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
     root = json_loads(text, 0, NULL);
     cr_assert(root != NULL);
     energy = json_object_get(root, "energy");
     partition = json_object_get(root, "partition");
-    cr_expect(eq(str, (char *)(size_t)json_string_value(json_object_get(root, "format")), (char *)(size_t) "tangwright-calibration/1"));
-    EXPECT_NEAR(json_real_value(json_object_get(energy, "specific_energy_J_per_mm3")), sample.calibration.energy.energy_J_per_mm3, 1e-6);
-    EXPECT_NEAR(json_real_value(json_object_get(energy, "size_exponent")), sample.calibration.energy.exponent, 1e-9);
+    cr_expect(eq(str, (char *)(size_t)json_string_value(json_object_get(root, "format")),
+                 (char *)(size_t) "tangwright-calibration/1"));
+    EXPECT_NEAR(json_real_value(json_object_get(energy, "specific_energy_J_per_mm3")),
+                sample.calibration.energy.energy_J_per_mm3, 1e-6);
+    EXPECT_NEAR(json_real_value(json_object_get(energy, "size_exponent")), sample.calibration.energy.exponent,
+                1e-9);
     EXPECT_NEAR(json_real_value(json_object_get(energy, "scatter")), sample.calibration.energy.scatter, 1e-7);
-    EXPECT_NEAR(json_real_value(json_object_get(partition, "work_partition")), sample.calibration.partition.value, 1e-9);
+    EXPECT_NEAR(json_real_value(json_object_get(partition, "work_partition")),
+                sample.calibration.partition.value, 1e-9);
     cr_expect(eq(sz, json_array_size(json_object_get(root, "power_readings")), 6));
     cr_expect(eq(sz, json_array_size(json_object_get(root, "marks")), 2));
     json_decref(root);
@@ -943,14 +1038,17 @@ Test(readings, the_verb_answers_with_its_exit_status)
     char arguments[512], out[16384];
 
     cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " " SAMPLE_READINGS, out, sizeof out), 0));
-    cr_expect(strstr(out, "specific_energy = \"") && strstr(out, "\nsize_exponent = ") && strstr(out, "\nwork_partition = "));
-    cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " " SAMPLE_READINGS " --json -", out, sizeof out), 0));
+    cr_expect(strstr(out, "specific_energy = \"") && strstr(out, "\nsize_exponent = ") &&
+              strstr(out, "\nwork_partition = "));
+    cr_expect(
+        eq(int, run_program("calibrate " SAMPLE_JOB " " SAMPLE_READINGS " --json -", out, sizeof out), 0));
     cr_expect(eq(int, out[0], '{'));
     cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " 2>/dev/null", out, sizeof out), 2));
     cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " no.csv 2>/dev/null", out, sizeof out), 5));
     /* What can be determined is shown, though the marks say too little. */
-    write_bytes("r.csv", HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n",
-                strlen(HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n"));
+    write_bytes(
+        "r.csv", HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n",
+        strlen(HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n"));
     snprintf(arguments, sizeof arguments, "calibrate " SAMPLE_JOB " %s/r.csv 2>/dev/null", folder);
     cr_expect(eq(int, run_program(arguments, out, sizeof out), 3));
     cr_expect(strstr(out, "specific_energy = \"") && !strstr(out, "\nwork_partition = "));

@@ -253,6 +253,7 @@ static const struct other_value other_values[] = {
     { "machine.program.mist_code", "program: { mist_code = \"M8\"; };" },
     { "machine.program.end_code", "program: { end_code = \"M30\"; };" },
     { "coolant.kind", "kind = \"dry\";" },
+    { "heat.flash_limit", "flash_limit = \"equivalent\";" },
     { "fixture.keep_outs", "keep_outs = ( );" },
     { "fixture.stations",
       "stations = ( { offset = \"G59.3\"; along = \"0 mm\"; across = \"0 mm\"; up = \"0 mm\"; } );" },
@@ -402,12 +403,10 @@ static void expect_changed(const struct tw_group *group, const struct tw_key *ke
     tw_text_free(&override);
 }
 
-/* Tested in their own ways: spindle and wheel change together, the drawing's name does not count, and there is
- * one flash limit as yet. */
+/* Tested in their own ways: spindle and wheel change together, and the drawing's name does not count. */
 static bool is_tested_elsewhere(const struct tw_group *group, const struct tw_key *key)
 {
-    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind", "outline.file",
-                                         "heat.flash_limit" };
+    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind", "outline.file" };
     char path[128];
 
     snprintf(path, sizeof path, "%s.%s", group->path, key->name);

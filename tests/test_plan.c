@@ -235,7 +235,7 @@ Test(refusal, of_a_dry_alumina_disc_names_what_would_help)
 Test(refusal, ends_the_program_with_4)
 {
     static const char steps[] =
-        "cd /tmp/tangwright-refusal && cp \"$HERE\"/samples/hunter-110/* . && "
+        "cd \"$D\" && cp \"$HERE\"/samples/hunter-110/* . && "
         "sed -i 's|../../profiles|'\"$HERE\"'/profiles|; s|flood.cfg|dry.cfg|' job.cfg && "
         "sed -i 's|alumina-200.cfg\"|&; specific_energy = \"45 J/mm3\"|; s|grinder.cfg\"|&; feed_min = \"3 m/min\"|' job.cfg && "
         "\"$HERE/$TANGWRIGHT\" preview job.cfg >out 2>err; code=$?; test $code = 4 && test ! -s out && test -s err";
@@ -243,10 +243,9 @@ Test(refusal, ends_the_program_with_4)
     const char *program = getenv("TANGWRIGHT");
 
     cr_assert(getcwd(here, sizeof here) != NULL);
-    snprintf(command, sizeof command, "rm -rf /tmp/tangwright-refusal; mkdir /tmp/tangwright-refusal; HERE='%s' TANGWRIGHT='%s'; %s",
+    snprintf(command, sizeof command, "D=$(mktemp -d); HERE='%s' TANGWRIGHT='%s'; (%s); code=$?; rm -r \"$D\"; exit $code",
              here, program ? program : "build/release/tangwright", steps);
     cr_expect(eq(int, system(command), 0));
-    cr_expect(eq(int, system("rm -r /tmp/tangwright-refusal"), 0));
 }
 
 Test(refusal, of_a_wheel_that_would_run_too_fast)

@@ -9,6 +9,8 @@
 #include <math.h>
 #include <regex.h>
 
+#define not_a_number ((double)NAN)
+
 /* ---- lines ---- */
 
 #define LINES_MOST 60000
@@ -78,7 +80,7 @@ static size_t find_line(const struct lines *lines, size_t from, const char *patt
 
 /* ---- what the parser from outside reads ---- */
 
-/* One line of words. NAN: not named. */
+/* One line of words. not a number: not named. */
 struct words {
     int line, motion; /* motion: 0, 1; -1: none */
     double axis[3];   /* X, Y, Z */
@@ -88,7 +90,7 @@ struct words {
 
 static struct words next_words(char **at)
 {
-    struct words words = { .line = (int)strtol(*at, at, 10), .motion = -1, .axis = { NAN, NAN, NAN }, .feed = NAN, .dwell = NAN };
+    struct words words = { .line = (int)strtol(*at, at, 10), .motion = -1, .axis = { not_a_number, not_a_number, not_a_number }, .feed = not_a_number, .dwell = not_a_number };
 
     while (**at && **at != '\n') {
         char letter;
@@ -217,7 +219,7 @@ static void expect_move(struct follower *follower, char **at, struct words *word
 static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, int side, const char *program)
 {
     const struct tw_setup_plan *setup = &plan->setups[side];
-    struct follower follower = { .job = job, .unit_mm = job->machine.dialect.inch ? 25.4 : 1.0, .place = { NAN, NAN, NAN } };
+    struct follower follower = { .job = job, .unit_mm = job->machine.dialect.inch ? 25.4 : 1.0, .place = { not_a_number, not_a_number, not_a_number } };
     struct tw_text text = { 0 };
     struct words words;
     char *at;
@@ -235,7 +237,7 @@ static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, in
         if (words.offset == 0 && part == 0)
             cr_expect(eq(int, words.offset, 540));
         for (int i = 0; i < 3; i++)
-            follower.place[i] = NAN; /* the same letters mean other places now: all must be said again */
+            follower.place[i] = not_a_number; /* the same letters mean other places now: all must be said again */
         expect_approach(&follower, &at, &words, setup, part);
         for (size_t i = 1; i < setup->move_count; i++)
             expect_move(&follower, &at, &words, &setup->moves[i]);

@@ -814,6 +814,24 @@ Test(removal, the_depth_of_a_layer_in_the_level_mount)
     done(&b);
 }
 
+/* A disc that climbs out of the stock: at its upper end it is above all of it, at its lower end its reach ends short of
+ * the cells in between, and yet on the way it is at them. It rides R (sqrt(1 + m^2) - 1) above the plane it grinds and
+ * touches it R m / sqrt(1 + m^2) uphill (elementary geometry), so every cell whose place of contact lies on the way ends
+ * on the plane, as far as the plane lies below the top. */
+Test(removal, a_disc_climbing_out_of_a_low_wedge)
+{
+    const double m = 0.036, radius = 125, top = 6.2, lift = radius * (sqrt(1 + m * m) - 1);
+    const double touch = radius * m / sqrt(1 + m * m), plane_at_50 = top - 0.01; /* so the wedge begins at 49.72 */
+    const double x0 = 57.9, x1 = 50.0 + touch - 3.0;
+    struct bench b = block(disc(radius, 28), 0.5, 0, 51, 0, 20, top);
+
+    start(&b);
+    go(b.sweep, x0, 10, plane_at_50 - m * (x0 - 50) + lift, x1, 10, plane_at_50 - m * (x1 - 50) + lift);
+    for (double x = 47.25; x < 51; x += 0.5)
+        cr_expect(epsilon_eq(dbl, height_at(&b.field, x, 10.1), fmin(top, plane_at_50 - m * (x - 50)), 2e-6), "x %g", x);
+    done(&b);
+}
+
 /* --- anything at all ----------------------------------------------------------------------------------- */
 
 static unsigned long long random_state = 33;

@@ -41,3 +41,8 @@ MUTANTS ?= 12
 mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless
 	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults
 	FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults
+
+# This test makes the n-th allocation of the library fail.
+$(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+
+-include $(OUT)/tests/bench/bench.d

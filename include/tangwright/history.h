@@ -100,6 +100,9 @@ enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left l
 /* Makes `to` the same as `from`; both opened for the same part. */
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from);
 
+/* Lets `history` use what `lender`, of the same part, has worked out once and for all; `lender` must outlive it. */
+void tw_history_borrow(struct tw_history *history, struct tw_history *lender);
+
 double tw_history_clock_s(const struct tw_history *history);
 
 /* Hottest bulk now, and since the start. */

@@ -113,7 +113,8 @@ struct tw_plan {
     struct tw_setup_plan setups[2]; /* side A, side B */
     double spindle_rpm;
     double wheel_mm_per_s;          /* surface speed at that rpm */
-    double limit_degC;
+    double limit_degC;              /* of the bulk, and of the flash where the limit is strict */
+    enum tw_flash_limit flash_limit;
     double peak_degC;
     double holding_N;               /* sideways force the fixture is trusted with */
     double removed_mm3;             /* of one part, both faces */
@@ -129,6 +130,39 @@ double tw_plan_spin_dry_s(const struct tw_job *job);
 /* Height to which the wheel is raised, in the system of the part just ground, before the next part's work
  * offset is selected: high enough in both systems. `part` counts from 0; the last part's own clear height. */
 double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part);
+
+/* ---- what the limits say of a plan ---- */
+
+/* The hottest layer under the flash limit that the job asks for, and under the other one. */
+struct tw_plan_limits {
+    enum tw_flash_limit used;
+    enum tw_side side;      /* of the hottest layer */
+    size_t layer;
+    double peak_degC;
+    double strict_degC;     /* the strict limit, which holds for the bulk either way */
+    double equivalent_degC; /* what flashes like that layer's might come to by the equivalent limit */
+    bool strict_allows, equivalent_allows; /* this plan as it is */
+    struct tw_tempering tempering; /* of the more tempered side */
+};
+
+struct tw_plan_limits tw_plan_limits(const struct tw_plan *plan);
+
+const char *tw_flash_limit_name(enum tw_flash_limit limit);
+
+/* How far one assumption moves the peak of the hottest layer over its honest range (docs/heat-model.md). The flash is
+ * worked out anew; the bulk is taken to follow the heat that enters and, inversely, the conductance of the joint. */
+struct tw_sensitivity {
+    const char *what, *unit;
+    double used, low, high;      /* in `unit` */
+    double low_degC, high_degC;  /* the peak with either */
+};
+
+#define TW_SENSITIVITY_MOST 8
+
+/* *count rows, all others as planned. */
+enum tw_status tw_plan_sensitivity(const struct tw_job *job, const struct tw_plan *plan,
+                                   struct tw_sensitivity rows[TW_SENSITIVITY_MOST], size_t *count,
+                                   struct tw_findings *findings);
 
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
 

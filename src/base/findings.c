@@ -64,6 +64,10 @@ enum tw_status tw_no_memory(struct tw_findings *findings)
 
 void tw_findings_append(struct tw_findings *findings, struct tw_findings *more)
 {
+    if (!findings) {
+        tw_findings_free(more);
+        return;
+    }
     findings->out_of_memory |= more->out_of_memory;
     if (more->count > 0 && tw_grow((void **)&findings->items, &findings->capacity, findings->count + more->count,
                                    sizeof *findings->items)) {

@@ -2,6 +2,7 @@
 #include "tangwright/calibrate.h"
 
 #include "calibrate/partition.h"
+#include "tangwright/heat.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -13,7 +14,8 @@
 #define ENERGY_LEAST 5.0
 #define ENERGY_MOST  500.0
 
-/* What the planner programs: the whole rpm at or below the wanted surface speed, or the spindle's one speed. */
+/* What the planner programs: the whole rpm at or below the wanted surface speed, or the spindle's one
+ * speed. */
 static double usual_wheel_mm_per_s(const struct tw_job *job)
 {
     double around_mm = acos(-1.0) * job->wheel.diameter_mm;
@@ -35,7 +37,8 @@ static size_t count_kind(const struct tw_readings *readings, enum tw_reading_kin
 
 /* ---- specific energy ---- */
 
-/* The meter's uncertainty holds for each of its two readings; an idle power of 0 means that it was set to 0 there. */
+/* The meter's uncertainty holds for each of its two readings; an idle power of 0 means that it was set to
+ * 0 there. */
 static double net_uncertainty_W(const struct tw_reading *reading)
 {
     double of_power_W = reading->uncertainty_W + reading->relative_uncertainty * reading->power_W;
@@ -45,8 +48,8 @@ static double net_uncertainty_W(const struct tw_reading *reading)
 }
 
 static enum tw_status make_point(const struct tw_job *job, const struct tw_readings *readings,
-                                 const struct tw_reading *reading, double usual_mm_per_s, struct tw_energy_point *out,
-                                 struct tw_findings *findings)
+                                 const struct tw_reading *reading, double usual_mm_per_s,
+                                 struct tw_energy_point *out, struct tw_findings *findings)
 {
     struct tw_place place = { .file = readings->path, .line = reading->line, .key = "power" };
     double net_W = reading->power_W - reading->idle_W;
@@ -60,8 +63,9 @@ static enum tw_status make_point(const struct tw_job *job, const struct tw_readi
     if (out->relative * LEAST_SIGNAL <= 1.0)
         return TW_OK;
     return tw_fail(findings, TW_BAD_INPUT, place,
-                   "the cut takes %.3g W, less than %g times the %.3g W by which that may be off, so it says nothing; take a "
-                   "wider, deeper or faster cut, or a meter that reads closer (column uncertainty)",
+                   "the cut takes %.3g W, less than %g times the %.3g W by which that may be off, so it says "
+                   "nothing; take a wider, deeper or faster cut, or a meter that reads closer (column "
+                   "uncertainty)",
                    net_W, LEAST_SIGNAL, net_uncertainty_W(reading));
 }
 
@@ -77,38 +81,60 @@ static enum tw_status make_points(const struct tw_job *job, const struct tw_read
 
         if (reading->kind != TW_READING_POWER)
             continue;
-        status = make_point(job, readings, reading, calibration->wheel_mm_per_s, &calibration->points[filled++], findings);
+        status = make_point(job, readings, reading, calibration->wheel_mm_per_s,
+                            &calibration->points[filled++], findings);
         worst = worst == TW_OK ? status : worst;
     }
     return worst;
 }
 
-/* What a person should look at, with the line it stands on. */
-static void remark_on_readings(const struct tw_readings *readings, const struct tw_calibration *calibration,
-                               struct tw_findings *findings)
+/* What the readings that do not stand off say about this chip thickness. */
+static double rest_at(const struct tw_energy_fit *fit, const struct tw_wheel *wheel, double chip_mm)
 {
-    const struct tw_energy_check *check = calibration->energy_checks;
+    struct tw_wheel rest = { .specific_energy_J_per_mm3 = fit->rest_energy_J_per_mm3,
+                             .size_exponent = fit->rest_exponent,
+                             .min_specific_energy_J_per_mm3 = wheel->min_specific_energy_J_per_mm3 };
+
+    return tw_specific_energy_J_per_mm3(chip_mm, &rest);
+}
+
+static void remark_on_reading(const struct tw_job *job, const struct tw_calibration *calibration, size_t row,
+                              struct tw_place place, struct tw_findings *findings)
+{
+    const struct tw_energy_point *point = &calibration->points[row];
+
+    if (calibration->energy_checks[row].stands_off)
+        tw_remark(
+            findings, place,
+            "this reading stands off: it gives %.3g J/mm3, where the others lead to %.3g; check it, and "
+            "grind and read again if in doubt",
+            point->energy_J_per_mm3, rest_at(&calibration->energy, &job->wheel, point->chip_mm));
+    if (calibration->energy_checks[row].on_floor)
+        tw_remark(
+            findings, place,
+            "this reading is on the floor of the specific energy (wheel.min_specific_energy), so it says "
+            "nothing about specific_energy; thinner chips would");
+}
+
+/* What a person should look at, with the line it stands on. */
+static void remark_on_readings(const struct tw_job *job, const struct tw_readings *readings,
+                               const struct tw_calibration *calibration, struct tw_findings *findings)
+{
     const struct tw_energy_fit *fit = &calibration->energy;
     struct tw_place place = { .file = readings->path };
+    size_t row = 0;
 
-    if (fit->probability < 0.01)
+    if (fit->probability < TW_CALIBRATE_CHANCE)
         tw_remark(findings, place,
-                  "the readings contradict the model: they scatter %.2g times as far as stated, which chance would do in "
-                  "%.1g of 1 cases; check depths and widths, whether the wheel changed on the way, or state a larger "
-                  "uncertainty", fit->scatter, fit->probability);
+                  "the readings contradict the model: they scatter %.2g times as far as stated, and chance "
+                  "would do that in less than 1 %% of cases; check depths and widths, whether the wheel "
+                  "changed on the way, or state a larger uncertainty",
+                  fit->scatter);
     for (size_t i = 0; i < readings->count; i++) {
         if (readings->items[i].kind != TW_READING_POWER)
             continue;
         place.line = readings->items[i].line;
-        if (check->stands_off)
-            tw_remark(findings, place,
-                      "this reading stands off: it lies %.2g standard uncertainties %s the model; check it, and grind and "
-                      "read again if in doubt", fabs(check->off_by), check->off_by > 0.0 ? "above" : "below");
-        if (check->on_floor)
-            tw_remark(findings, place,
-                      "this reading is on the floor of the specific energy (wheel.min_specific_energy), so it says nothing "
-                      "about specific_energy; thinner chips would");
-        check++;
+        remark_on_reading(job, calibration, row++, place, findings);
     }
 }
 
@@ -118,8 +144,9 @@ static enum tw_status refuse_energy(const struct tw_readings *readings, const st
     struct tw_place place = { .file = readings->path };
 
     return tw_fail(findings, TW_BAD_INPUT, place,
-                   "the readings ask for a specific_energy of %.4g J/mm3, but a wheel has %g to %g J/mm3; check the units of "
-                   "depth, table_speed, width and power, and whether power is that of the spindle alone",
+                   "the readings ask for a specific_energy of %.4g J/mm3, but a wheel has %g to %g J/mm3; "
+                   "check the units of depth, table_speed, width and power, and whether power is that of the "
+                   "spindle alone",
                    fit->energy_J_per_mm3, ENERGY_LEAST, ENERGY_MOST);
 }
 
@@ -133,14 +160,14 @@ static enum tw_status fit_energy(const struct tw_job *job, const struct tw_readi
         return TW_OK;
     status = make_points(job, readings, out, findings);
     if (status == TW_OK)
-        status = tw_energy_fit_make(out->points, out->power_count, &job->wheel, place, &out->energy, out->energy_checks,
-                                    findings);
+        status = tw_energy_fit_make(out->points, out->power_count, &job->wheel, place, &out->energy,
+                                    out->energy_checks, findings);
     if (status != TW_OK)
         return status;
     if (!(out->energy.energy_J_per_mm3 >= ENERGY_LEAST && out->energy.energy_J_per_mm3 <= ENERGY_MOST))
         return refuse_energy(readings, &out->energy, findings);
     out->energy_known = true;
-    remark_on_readings(readings, out, findings);
+    remark_on_readings(job, readings, out, findings);
     return TW_OK;
 }
 
@@ -182,8 +209,8 @@ static enum tw_status open_arrays(struct tw_calibration *out, struct tw_findings
     return TW_OK;
 }
 
-enum tw_status tw_calibrate(const struct tw_job *job, const struct tw_readings *readings, struct tw_calibration *out,
-                            struct tw_findings *findings)
+enum tw_status tw_calibrate(const struct tw_job *job, const struct tw_readings *readings,
+                            struct tw_calibration *out, struct tw_findings *findings)
 {
     struct tw_calibration made = {
         .power_count = count_kind(readings, TW_READING_POWER),

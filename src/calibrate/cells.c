@@ -10,7 +10,8 @@ static bool is_blank(char c)
 
 void cells_open(struct cells_reader *reader, const char *path, char *text, size_t length)
 {
-    bool marked = length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0; /* some spreadsheets write this before all */
+    bool marked =
+        length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0; /* some spreadsheets write this before all */
 
     *reader = (struct cells_reader){ .at = text + (marked ? 3 : 0), .end = text + length, .path = path };
 }
@@ -43,8 +44,8 @@ static bool may_skip(const struct cells_reader *reader, char c)
     return is_blank(c) && c != reader->separator;
 }
 
-/* A quoted cell, from behind its opening quote: moves the text over doubled quotes. Returns what stands behind the
- * closing one, or NULL when there is none. */
+/* A quoted cell, from behind its opening quote: moves the text over doubled quotes. Returns what stands
+ * behind the closing one, or NULL when there is none. */
 static char *read_quoted(char *at, const char *end, char **text)
 {
     char *to = at;
@@ -85,20 +86,23 @@ static enum tw_status part_line(struct cells_reader *reader, char *at, char *end
         if (at < end && *at == '"') {
             stop = read_quoted(at + 1, end, &text);
             if (!stop)
-                return tw_fail(findings, TW_BAD_INPUT, place, "the quote that opens before %s is not closed on this line",
-                               at + 1);
+                return tw_fail(findings, TW_BAD_INPUT, place,
+                               "the quote that opens before %s is not closed on this line", at + 1);
             while (stop < end && may_skip(reader, *stop))
                 stop++;
             if (stop < end && *stop != reader->separator)
-                return tw_fail(findings, TW_BAD_INPUT, place,
-                               "behind the quoted \"%s\" stands %s; a cell is quoted as a whole or not at all", text, stop);
+                return tw_fail(
+                    findings, TW_BAD_INPUT, place,
+                    "behind the quoted \"%s\" stands %s; a cell is quoted as a whole or not at all", text,
+                    stop);
         } else {
             stop = read_bare(reader, at, end, &text);
             for (tail = stop; tail > text && is_blank(tail[-1]); tail--)
                 tail[-1] = '\0';
         }
         if (out->count == CELLS_MOST)
-            return tw_fail(findings, TW_BAD_INPUT, place, "holds more than %d cells; is this a table of readings?", CELLS_MOST);
+            return tw_fail(findings, TW_BAD_INPUT, place,
+                           "holds more than %d cells; is this a table of readings?", CELLS_MOST);
         out->text[out->count++] = text;
         if (stop >= end)
             return TW_OK;
@@ -121,7 +125,8 @@ enum tw_status cells_next(struct cells_reader *reader, struct cells *out, struct
         reader->at = stop < reader->end ? stop + 1 : stop;
         place.line = ++reader->line;
         if (memchr(start, '\0', (size_t)(stop - start)))
-            return tw_fail(findings, TW_BAD_INPUT, place, "holds a zero byte; save the table as plain text (UTF-8)");
+            return tw_fail(findings, TW_BAD_INPUT, place,
+                           "holds a zero byte; save the table as plain text (UTF-8)");
         content = end_of_content(start, stop);
         *content = '\0';
         while (start < content && is_blank(*start) && *start != '\t')

@@ -1,4 +1,5 @@
-/* energy.c - the line through the specific energies, in logarithms, and how well the readings agree with it. */
+/* energy.c - the line through the specific energies, in logarithms, and how well the readings agree with
+ * it. */
 #include "tangwright/calibrate.h"
 
 #include <gsl/gsl_cdf.h>
@@ -8,10 +9,11 @@
 
 #define REFERENCE_CHIP_mm 1e-4 /* u_ref is stated at an equivalent chip thickness of 0.1 um, see heat.h */
 
-/* A reading belongs above the floor if the model without it fits worse by this much in chi-square: 5 % point of
- * one degree of freedom. */
+/* A reading belongs above the floor if the model without it fits worse by this much in chi-square: 5 %
+ * point of one degree of freedom. */
 #define TELLS_FROM_FLOOR 3.841458820694124
 #define OUTLIER_CHANCE   0.05
+#define OUTLIERS_MOST    10 /* and at most a third of the readings */
 
 /* The readings in order of growing chip thickness, as GSL wants them. */
 struct columns {
@@ -57,8 +59,8 @@ static struct line fit_free(const struct columns *columns, size_t used)
     struct line line = { .used = used };
     double ignored;
 
-    gsl_fit_wlinear(columns->x, 1, columns->w, 1, columns->y, 1, used, &line.level, &line.slope, &line.level_var,
-                    &line.covariance, &line.slope_var, &ignored);
+    gsl_fit_wlinear(columns->x, 1, columns->w, 1, columns->y, 1, used, &line.level, &line.slope,
+                    &line.level_var, &line.covariance, &line.slope_var, &ignored);
     judge(columns, &line);
     return line;
 }
@@ -83,8 +85,8 @@ static bool spans_enough(const struct columns *columns, size_t used)
     return used >= TW_CALIBRATE_READINGS && span_of(columns, used) >= TW_CALIBRATE_SPAN * (1.0 - 1e-9);
 }
 
-/* Tries every division into readings above the floor and on it, as long as those above tell the slope. False when
- * none does. */
+/* Tries every division into readings above the floor and on it, as long as those above tell the slope.
+ * False when none does. */
 static bool best_free(const struct columns *columns, struct line *best)
 {
     bool found = false;
@@ -126,7 +128,8 @@ static double chi_square_of_floor(const struct columns *columns)
 
 /* ---- columns ---- */
 
-static bool columns_open(struct columns *columns, const struct tw_energy_point *points, size_t count, double floor_energy)
+static bool columns_open(struct columns *columns, const struct tw_energy_point *points, size_t count,
+                         double floor_energy)
 {
     *columns = (struct columns){ .count = count, .floor = log(floor_energy) };
     columns->order = calloc(count, sizeof *columns->order);
@@ -160,18 +163,30 @@ static void columns_close(struct columns *columns)
 
 /* ---- what comes out ---- */
 
+static size_t degrees_of(const struct columns *columns, size_t fitted)
+{
+    return columns->count > fitted ? columns->count - fitted : 0;
+}
+
+/* How much farther than stated the readings scatter; never below 1. */
+static double scatter_of(double chi_square, size_t degrees)
+{
+    return degrees ? fmax(1.0, sqrt(chi_square / (double)degrees)) : 1.0;
+}
+
 /* Fits with a free exponent where that says something; out->exponent_from tells. */
-static bool choose_line(const struct columns *columns, double slope, struct tw_energy_fit *out, struct line *line)
+static bool choose_line(const struct columns *columns, double slope, struct tw_energy_fit *out,
+                        struct line *line)
 {
     bool free_found = best_free(columns, line);
 
-    out->tried_exponent = out->tried_uncertainty = NAN;
+    out->tried_exponent = out->tried_uncertainty = (double)NAN;
     if (free_found) {
-        double uncertainty = sqrt(line->slope_var);
+        double uncertainty = scatter_of(line->chi_square, degrees_of(columns, 2)) * sqrt(line->slope_var);
 
-        out->exponent_from = uncertainty > TW_CALIBRATE_LOOSEST            ? TW_EXPONENT_LOOSE
+        out->exponent_from = uncertainty > TW_CALIBRATE_LOOSEST       ? TW_EXPONENT_LOOSE
                              : line->slope < 0.0 || line->slope > 1.0 ? TW_EXPONENT_STRANGE
-                                                                        : TW_EXPONENT_FITTED;
+                                                                      : TW_EXPONENT_FITTED;
         if (out->exponent_from == TW_EXPONENT_FITTED)
             return true;
         out->tried_exponent = line->slope;
@@ -184,16 +199,6 @@ static bool choose_line(const struct columns *columns, double slope, struct tw_e
     return true;
 }
 
-static void fill_agreement(const struct columns *columns, const struct line *line, struct tw_energy_fit *out)
-{
-    size_t fitted = out->exponent_from == TW_EXPONENT_FITTED ? 2 : 1;
-
-    out->chi_square = line->chi_square;
-    out->degrees = columns->count > fitted ? columns->count - fitted : 0;
-    out->probability = out->degrees ? gsl_cdf_chisq_Q(out->chi_square, (double)out->degrees) : (double)NAN;
-    out->scatter = out->degrees ? fmax(1.0, sqrt(out->chi_square / (double)out->degrees)) : 1.0;
-}
-
 static double line_sigma(const struct line *line, double x)
 {
     return sqrt(fmax(0.0, line->level_var + 2.0 * x * line->covariance + x * x * line->slope_var));
@@ -203,7 +208,10 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
 {
     double weight = 0.0, sum = 0.0, mean_x;
 
-    fill_agreement(columns, line, out);
+    out->chi_square = line->chi_square;
+    out->degrees = degrees_of(columns, out->exponent_from == TW_EXPONENT_FITTED ? 2 : 1);
+    out->probability = out->degrees ? gsl_cdf_chisq_Q(out->chi_square, (double)out->degrees) : (double)NAN;
+    out->scatter = scatter_of(out->chi_square, out->degrees);
     for (size_t i = 0; i < line->used; i++) {
         weight += columns->w[i];
         sum += columns->w[i] * columns->x[i];
@@ -213,7 +221,8 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
     out->relative = out->scatter * sqrt(line->level_var);
     out->exponent = line->slope;
     out->exponent_uncertainty = out->scatter * sqrt(line->slope_var);
-    out->correlation = line->slope_var > 0.0 ? line->covariance / sqrt(line->level_var * line->slope_var) : 0.0;
+    out->correlation =
+        line->slope_var > 0.0 ? line->covariance / sqrt(line->level_var * line->slope_var) : 0.0;
     out->mean_chip_mm = REFERENCE_CHIP_mm * exp(-mean_x);
     out->mean_energy_J_per_mm3 = exp(line->level + line->slope * mean_x);
     out->mean_relative = out->scatter * line_sigma(line, mean_x);
@@ -223,11 +232,9 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
 }
 
 /* Residuals, each over its own standard deviation: weights 1/s^2, leverage taken out. */
-static void fill_checks(const struct columns *columns, const struct line *line, const struct tw_energy_fit *fit,
+static void fill_checks(const struct columns *columns, const struct line *line,
                         struct tw_energy_check *checks)
 {
-    double far = gsl_cdf_ugaussian_Qinv(0.5 * OUTLIER_CHANCE / (double)columns->count);
-
     for (size_t i = 0; i < columns->count; i++) {
         struct tw_energy_check *check = &checks[columns->order[i]];
         double x = columns->x[i], sigma = line_sigma(line, x);
@@ -237,15 +244,125 @@ static void fill_checks(const struct columns *columns, const struct line *line, 
         check->model_J_per_mm3 = exp(model_at(columns, line, x));
         check->on_floor = line->level + line->slope * x < columns->floor;
         check->off_by = leverage < 1.0 - 1e-9 ? miss / sqrt(1.0 - leverage) : (double)NAN;
-        /* With one degree of freedom all readings are off by the same, and none can be named. */
-        check->stands_off = fit->degrees >= 2 && isfinite(check->off_by) && fabs(check->off_by) > far;
+        check->stands_off = false;
     }
 }
 
-static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
-                                   struct tw_place place, struct tw_findings *findings)
+/* TW_BAD_INPUT without a finding when no reading can be told from the floor. */
+static enum tw_status fit_points(const struct tw_energy_point *points, size_t count,
+                                 const struct tw_wheel *wheel, struct tw_energy_fit *out,
+                                 struct tw_energy_check *checks)
 {
-    double lowest = INFINITY, highest = 0.0, thinnest_mm = INFINITY;
+    struct tw_energy_fit fit = { 0 };
+    struct columns columns = { 0 };
+    struct line line = { 0 };
+    enum tw_status status = TW_OK;
+
+    if (!columns_open(&columns, points, count, wheel->min_specific_energy_J_per_mm3))
+        status = TW_NO_MEMORY;
+    else if (!choose_line(&columns, wheel->size_exponent, &fit, &line) ||
+             chi_square_of_floor(&columns) - line.chi_square < TELLS_FROM_FLOOR)
+        status = TW_BAD_INPUT;
+    if (status == TW_OK) {
+        fill_fit(&columns, &line, &fit);
+        fill_checks(&columns, &line, checks);
+        *out = fit;
+    }
+    columns_close(&columns);
+    return status;
+}
+
+/* ---- which readings stand off ---- */
+
+/* The reading without which chi-square falls most, by the square of its off_by, if chance would hardly
+ * have the worst of so many lie that far off. With one degree of freedom all are off by the same, and none
+ * can be named. */
+static bool find_worst(const struct tw_energy_fit *fit, const struct tw_energy_check *checks, size_t count,
+                       size_t *out)
+{
+    double far = gsl_cdf_ugaussian_Qinv(0.5 * OUTLIER_CHANCE / (double)count);
+    bool found = false;
+
+    for (size_t i = 0; fit->degrees >= 2 && i < count; i++) {
+        if (!(fabs(checks[i].off_by) > far))
+            continue;
+        far = fabs(checks[i].off_by);
+        *out = i;
+        found = true;
+    }
+    return found;
+}
+
+/* A trial without some of the readings: which they were, and how they fit now. */
+struct trial {
+    struct tw_energy_point *points;
+    struct tw_energy_check *checks;
+    size_t *original;
+    size_t count;
+};
+
+static bool trial_open(struct trial *trial, const struct tw_energy_point *points,
+                       const struct tw_energy_check *checks, size_t count)
+{
+    *trial = (struct trial){ calloc(count, sizeof *trial->points), calloc(count, sizeof *trial->checks),
+                             calloc(count, sizeof *trial->original), count };
+    if (!trial->points || !trial->checks || !trial->original)
+        return false;
+    for (size_t i = 0; i < count; i++) {
+        trial->points[i] = points[i];
+        trial->checks[i] = checks[i];
+        trial->original[i] = i;
+    }
+    return true;
+}
+
+static void trial_drop(struct trial *trial, size_t place)
+{
+    trial->count--;
+    for (size_t i = place; i < trial->count; i++) {
+        trial->points[i] = trial->points[i + 1];
+        trial->original[i] = trial->original[i + 1];
+    }
+}
+
+static void trial_close(struct trial *trial)
+{
+    free(trial->points);
+    free(trial->checks);
+    free(trial->original);
+}
+
+/* A reading that is far wrong drags the line and makes sound ones look wrong, so they are named one after
+ * the other, each time with the line through the rest. They stay in the fit: dropping them is a person's
+ * decision. */
+static enum tw_status name_outliers(const struct tw_energy_point *points, size_t count,
+                                    const struct tw_wheel *wheel, struct tw_energy_fit *fit,
+                                    struct tw_energy_check *checks)
+{
+    struct trial trial;
+    struct tw_energy_fit rest = *fit;
+    enum tw_status status = trial_open(&trial, points, checks, count) ? TW_OK : TW_NO_MEMORY;
+    size_t most = count / 3 < OUTLIERS_MOST ? count / 3 : OUTLIERS_MOST, worst = 0;
+
+    while (status == TW_OK && fit->standing_off < most &&
+           find_worst(&rest, trial.checks, trial.count, &worst)) {
+        checks[trial.original[worst]].stands_off = true;
+        fit->standing_off++;
+        trial_drop(&trial, worst);
+        status = fit_points(trial.points, trial.count, wheel, &rest, trial.checks);
+    }
+    fit->rest_energy_J_per_mm3 = rest.energy_J_per_mm3;
+    fit->rest_exponent = rest.exponent;
+    fit->rest_probability = rest.probability;
+    trial_close(&trial);
+    return status == TW_BAD_INPUT ? TW_OK : status; /* what is left lies on the floor: enough is named */
+}
+
+static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t count,
+                                   const struct tw_wheel *wheel, struct tw_place place,
+                                   struct tw_findings *findings)
+{
+    double lowest = (double)INFINITY, highest = 0.0, thinnest_mm = (double)INFINITY;
 
     for (size_t i = 0; i < count; i++) {
         lowest = fmin(lowest, points[i].energy_J_per_mm3);
@@ -253,34 +370,30 @@ static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t 
         thinnest_mm = fmin(thinnest_mm, points[i].chip_mm);
     }
     return tw_fail(findings, TW_BAD_INPUT, place,
-                   "the specific energy cannot be determined: the readings give %.3g to %.3g J/mm3, which cannot be told "
-                   "from wheel.min_specific_energy, %.3g J/mm3, and there it is the same whatever specific_energy is; add "
-                   "a reading with chips thinner than %.2g um (a lighter cut, a slower table or a faster wheel), or lower "
-                   "min_specific_energy if the readings lie below it",
+                   "the specific energy cannot be determined: the readings give %.3g to %.3g J/mm3, which "
+                   "cannot be told from wheel.min_specific_energy, %.3g J/mm3, and there it is the same "
+                   "whatever specific_energy is; add a reading with chips thinner than %.2g um (a lighter "
+                   "cut, a slower table or a faster wheel), or lower min_specific_energy if the readings lie "
+                   "below it",
                    lowest, highest, wheel->min_specific_energy_J_per_mm3, thinnest_mm * 1e3);
 }
 
-enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
-                                  struct tw_place place, struct tw_energy_fit *out, struct tw_energy_check *checks,
+enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count,
+                                  const struct tw_wheel *wheel, struct tw_place place,
+                                  struct tw_energy_fit *out, struct tw_energy_check *checks,
                                   struct tw_findings *findings)
 {
-    struct columns columns = { 0 };
-    struct tw_energy_fit fit = { 0 };
-    struct line line = { 0 };
-    enum tw_status status = TW_OK;
+    struct tw_energy_fit fit;
+    enum tw_status status = fit_points(points, count, wheel, &fit, checks);
 
-    if (!columns_open(&columns, points, count, wheel->min_specific_energy_J_per_mm3))
-        status = tw_no_memory(findings);
-    else if (!choose_line(&columns, wheel->size_exponent, &fit, &line) ||
-             chi_square_of_floor(&columns) - line.chi_square < TELLS_FROM_FLOOR)
-        status = refuse_floor(points, count, wheel, place, findings);
-    if (status == TW_OK) {
-        fill_fit(&columns, &line, &fit);
-        fill_checks(&columns, &line, &fit, checks);
-        *out = fit;
-    }
-    columns_close(&columns);
-    return status;
+    if (status == TW_BAD_INPUT)
+        return refuse_floor(points, count, wheel, place, findings);
+    if (status == TW_OK)
+        status = name_outliers(points, count, wheel, &fit, checks);
+    if (status != TW_OK)
+        return tw_no_memory(findings);
+    *out = fit;
+    return TW_OK;
 }
 
 double tw_energy_fit_relative_at(const struct tw_energy_fit *fit, double chip_mm)

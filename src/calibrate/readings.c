@@ -13,7 +13,8 @@
 
 /* A power meter and its dial, and the millimetres and speeds behind it: our judgement. */
 #define DEFAULT_POWER_UNCERTAINTY 0.05
-/* Temper paints and crayons are sold as good to 1 % (common practice, no source); this is that at 500 degC. */
+/* Temper paints and crayons are sold as good to 1 % (common practice, no source); this is that at 500
+ * degC. */
 #define DEFAULT_MARK_UNCERTAINTY_K 5.0
 
 enum cell_kind { CELL_KIND, CELL_MEASURE, CELL_SHARE, CELL_UNCERTAINTY, CELL_MARK };
@@ -54,7 +55,9 @@ _Static_assert(COLUMN_COUNT <= CELLS_MOST, "a heading that names every column fi
 _Static_assert(sizeof(enum tw_mark) == sizeof(int), "a mark is stored like an int");
 
 static const char *const kind_words[] = { [TW_READING_POWER] = "power", [TW_READING_MARK] = "mark" };
-static const char *const mark_words[] = { [TW_MARK_NOT_REACHED] = "no", [TW_MARK_REACHED] = "yes", [TW_MARK_PEAK] = "peak" };
+static const char *const mark_words[] = {
+    [TW_MARK_NOT_REACHED] = "no", [TW_MARK_REACHED] = "yes", [TW_MARK_PEAK] = "peak"
+};
 
 struct sheet {
     struct cells_reader reader;
@@ -103,7 +106,8 @@ static void complain_of_column(struct sheet *sheet, struct tw_place place, const
         tw_nearest_offer(&nearest, columns[i].name);
     tw_text_print(&text, "\"%s\" is no known column", name);
     if (nearest.name)
-        tw_text_print(&text, "; did you mean %s? The first line names the columns, which may be ", nearest.name);
+        tw_text_print(&text, "; did you mean %s? The first line names the columns, which may be ",
+                      nearest.name);
     else
         tw_text_print(&text, "; the first line names the columns, which may be ");
     list_columns(&text);
@@ -147,7 +151,8 @@ static void read_heading(struct sheet *sheet, const struct cells *cells)
 
 /* ---- single cells ---- */
 
-static bool read_word(const char *seen, const char *const words[], size_t count, int *out, struct tw_text *complaint)
+static bool read_word(const char *seen, const char *const words[], size_t count, int *out,
+                      struct tw_text *complaint)
 {
     struct tw_nearest nearest = tw_nearest_to(seen);
 
@@ -168,7 +173,8 @@ static bool read_word(const char *seen, const char *const words[], size_t count,
     return false;
 }
 
-static bool read_measure(const struct column *column, const char *seen, double *out, struct tw_text *complaint)
+static bool read_measure(const struct column *column, const char *seen, double *out,
+                         struct tw_text *complaint)
 {
     const struct tw_unit *unit = tw_unit_find(column->unit, column->quantity);
     struct tw_measure measure;
@@ -183,8 +189,8 @@ static bool read_measure(const struct column *column, const char *seen, double *
         return true;
     }
     tw_text_print(complaint, "\"%s\" is out of range: %.6g %s to %.6g %s is allowed", seen,
-                  tw_unit_from_inside(measure.unit, least), measure.unit->name, tw_unit_from_inside(measure.unit, most),
-                  measure.unit->name);
+                  tw_unit_from_inside(measure.unit, least), measure.unit->name,
+                  tw_unit_from_inside(measure.unit, most), measure.unit->name);
     return false;
 }
 
@@ -205,12 +211,13 @@ static bool read_share(const char *seen, double *out)
     return *end == '\0';
 }
 
-static bool read_efficiency(const struct column *column, const char *seen, double *out, struct tw_text *complaint)
+static bool read_efficiency(const struct column *column, const char *seen, double *out,
+                            struct tw_text *complaint)
 {
     if (read_share(seen, out) && *out >= column->least && *out <= column->most)
         return true;
-    tw_text_print(complaint, "\"%s\" is no share from %g %% to %g %%; write it like %s", seen, 100.0 * column->least,
-                  100.0 * column->most, column->example);
+    tw_text_print(complaint, "\"%s\" is no share from %g %% to %g %%; write it like %s", seen,
+                  100.0 * column->least, 100.0 * column->most, column->example);
     return false;
 }
 
@@ -228,8 +235,10 @@ static bool read_power_uncertainty(const char *seen, struct tw_reading *reading,
         reading->uncertainty_W = measure.value;
         return true;
     }
-    tw_text_print(complaint, "\"%s\" is no uncertainty of a power; write 0.1 %% to 50 %% of each reading of the meter, "
-                             "such as 5 %%, or a power above zero, such as 20 W", seen);
+    tw_text_print(complaint,
+                  "\"%s\" is no uncertainty of a power; write 0.1 %% to 50 %% of each reading of the meter, "
+                  "such as 5 %%, or a power above zero, such as 20 W",
+                  seen);
     return false;
 }
 
@@ -244,11 +253,13 @@ static bool read_uncertainty(const char *seen, struct tw_reading *reading, struc
         reading->uncertainty_K = measure.value;
         return true;
     }
-    tw_text_print(complaint, "\"%s\" is no uncertainty of a temperature; write 0 K to 200 K, such as 5 K", seen);
+    tw_text_print(complaint, "\"%s\" is no uncertainty of a temperature; write 0 K to 200 K, such as 5 K",
+                  seen);
     return false;
 }
 
-static bool read_cell(const struct column *column, const char *seen, struct tw_reading *reading, struct tw_text *complaint)
+static bool read_cell(const struct column *column, const char *seen, struct tw_reading *reading,
+                      struct tw_text *complaint)
 {
     void *member = (char *)reading + column->offset;
 
@@ -277,13 +288,15 @@ static const char *cell_of(const struct sheet *sheet, const struct cells *cells,
     return "";
 }
 
-static bool read_kind(struct sheet *sheet, const struct cells *cells, struct tw_place place, struct tw_reading *reading)
+static bool read_kind(struct sheet *sheet, const struct cells *cells, struct tw_place place,
+                      struct tw_reading *reading)
 {
     struct tw_text complaint = { 0 };
     int kind = 0;
 
     place.key = columns[0].name;
-    if (read_word(cell_of(sheet, cells, &columns[0]), kind_words, sizeof kind_words / sizeof *kind_words, &kind, &complaint)) {
+    if (read_word(cell_of(sheet, cells, &columns[0]), kind_words, sizeof kind_words / sizeof *kind_words,
+                  &kind, &complaint)) {
         reading->kind = (enum tw_reading_kind)kind;
         return true;
     }
@@ -305,7 +318,8 @@ static void complain_of_gap(struct sheet *sheet, const struct column *column, st
     }
     place.key = column->name;
     tw_text_print(&complaint, "%s; a reading of kind %s needs it, such as %s",
-                  is_in_heading(sheet, column) ? "is empty" : "the heading lacks this column", kind_words[kind], column->example);
+                  is_in_heading(sheet, column) ? "is empty" : "the heading lacks this column",
+                  kind_words[kind], column->example);
     fault(sheet, place, &complaint);
 }
 
@@ -323,8 +337,8 @@ static bool read_column(struct sheet *sheet, const struct cells *cells, const st
         return !(column->needed & bit);
     }
     if (!(column->allowed & bit))
-        tw_text_print(&complaint, "\"%s\" says nothing about a reading of kind %s; leave the cell empty", seen,
-                      kind_words[reading->kind]);
+        tw_text_print(&complaint, "\"%s\" says nothing about a reading of kind %s; leave the cell empty",
+                      seen, kind_words[reading->kind]);
     else if (read_cell(column, seen, reading, &complaint))
         return true;
     fault(sheet, place, &complaint);
@@ -339,8 +353,10 @@ static void check_power(struct sheet *sheet, const struct tw_reading *reading, s
     if (reading->kind != TW_READING_POWER || reading->power_W > reading->idle_W)
         return;
     place.key = "power";
-    tw_text_print(&complaint, "%g W is not above idle_power, %g W, so the cut would take no power; idle_power is what "
-                              "the meter shows with the wheel turning in the air", reading->power_W, reading->idle_W);
+    tw_text_print(&complaint,
+                  "%g W is not above idle_power, %g W, so the cut would take no power; idle_power is what "
+                  "the meter shows with the wheel turning in the air",
+                  reading->power_W, reading->idle_W);
     fault(sheet, place, &complaint);
 }
 
@@ -350,7 +366,8 @@ static void add_reading(struct sheet *sheet, const struct tw_reading *reading, s
     struct tw_text complaint = { 0 };
 
     if (out->count == TW_READINGS_MOST) {
-        tw_text_print(&complaint, "is reading %d of the file; at most %d are allowed", TW_READINGS_MOST + 1, TW_READINGS_MOST);
+        tw_text_print(&complaint, "is reading %d of the file; at most %d are allowed", TW_READINGS_MOST + 1,
+                      TW_READINGS_MOST);
         fault(sheet, place, &complaint);
         sheet->reader.at = sheet->reader.end;
     } else if (!tw_grow((void **)&out->items, &sheet->capacity, out->count + 1, sizeof *out->items)) {
@@ -369,14 +386,16 @@ static void read_row(struct sheet *sheet, const struct cells *cells)
         .efficiency = 1.0,
         .relative_uncertainty = DEFAULT_POWER_UNCERTAINTY,
         .uncertainty_K = DEFAULT_MARK_UNCERTAINTY_K,
-        .start_degC = NAN,
+        .start_degC = (double)NAN,
     };
     struct tw_text complaint = { 0 };
     bool sound = true;
 
     if (cells->count > sheet->width) {
-        tw_text_print(&complaint, "holds %zu cells, but the heading names %zu columns; put a text that holds the "
-                                  "separator in quotes", cells->count, sheet->width);
+        tw_text_print(&complaint,
+                      "holds %zu cells, but the heading names %zu columns; put a text that holds the "
+                      "separator in quotes",
+                      cells->count, sheet->width);
         fault(sheet, place, &complaint);
         return;
     }

@@ -6,8 +6,8 @@
 #include <math.h>
 #include <stdio.h>
 
-#define NORMAL_95 1.959963984540054 /* 97.5 % point of the normal distribution */
-#define KNOWN_EXPONENT_UNCERTAINTY 0.1 /* half of what 0.2 to 0.6 leaves open */
+#define NORMAL_95                  1.959963984540054 /* 97.5 % point of the normal distribution */
+#define KNOWN_EXPONENT_UNCERTAINTY 0.1               /* half of what 0.2 to 0.6 leaves open */
 
 static void print_energy_lines(struct tw_text *text, const struct tw_energy_fit *fit)
 {
@@ -28,17 +28,25 @@ static void print_partition_line(struct tw_text *text, const struct tw_partition
 {
     tw_text_print(text, "work_partition = %.3f;\n", fmin(1.0, ceil(fit->value * 1e3 - 1e-6) / 1e3));
     if (fit->lower_line)
-        tw_text_print(text, "#   the marks of lines %d and %d hold it between %.3f and %.3f (middle %.3f, standard uncertainty "
-                            "%.2g);\n#   the hot end is written, so that the plan errs on the safe side\n",
-                      fit->lower_line, fit->upper_line, fit->lower, fit->upper, 0.5 * (fit->lower + fit->upper),
-                      (fit->upper - fit->lower) / sqrt(12.0));
+        tw_text_print(text,
+                      "#   the marks of lines %d and %d hold it between %.3f and %.3f (middle %.3f, standard "
+                      "uncertainty %.2g);\n"
+                      "#   the hot end is written, so that the plan errs on the safe side\n",
+                      fit->lower_line, fit->upper_line, fit->lower, fit->upper,
+                      0.5 * (fit->lower + fit->upper), (fit->upper - fit->lower) / sqrt(12.0));
     else
-        tw_text_print(text, "#   an upper bound: the mark of line %d says that it is not more; a mark that is reached would "
-                            "bound it from below\n", fit->upper_line);
+        tw_text_print(
+            text,
+            "#   an upper bound: the mark of line %d says that it is not more; a mark that is reached would "
+            "bound it from below\n",
+            fit->upper_line);
     if (isfinite(fit->from_energy))
-        tw_text_print(text, "#   one standard uncertainty less of specific_energy would make it %.3f higher\n", fit->from_energy);
+        tw_text_print(text,
+                      "#   one standard uncertainty less of specific_energy would make it %.3f higher\n",
+                      fit->from_energy);
     else
-        tw_text_print(text, "#   it holds with the wheel's specific energy as it is now; readings of kind power would prove that\n");
+        tw_text_print(text, "#   it holds with the wheel's specific energy as it is now; readings of kind "
+                            "power would prove that\n");
     tw_text_print(text, "#   Hahn's rule, which is used without this line, gives %.3f\n", fit->rule);
 }
 
@@ -49,55 +57,81 @@ static void print_exponent_kept(struct tw_text *text, const struct tw_energy_fit
         return;
     tw_text_print(text, "# size_exponent is kept at %.3g: ", fit->exponent);
     if (fit->exponent_from == TW_EXPONENT_LOOSE)
-        tw_text_print(text, "a fit gives %.2f +- %.2f, worse than what is known of it anyway;\n"
-                            "#   more readings at the thinnest and the thickest chips would tell more.\n",
+        tw_text_print(text,
+                      "a fit gives %.2f +- %.2f, worse than what is known of it anyway;\n"
+                      "#   more readings at the thinnest and the thickest chips would tell more.\n",
                       fit->tried_exponent, fit->tried_uncertainty);
     else if (fit->exponent_from == TW_EXPONENT_STRANGE)
-        tw_text_print(text, "a fit gives %.2f +- %.2f, but only 0 to 1 makes sense; check the readings\n"
-                            "#   at the thinnest and the thickest chips.\n", fit->tried_exponent, fit->tried_uncertainty);
+        tw_text_print(text,
+                      "a fit gives %.2f +- %.2f, but only 0 to 1 makes sense; check the readings\n"
+                      "#   at the thinnest and the thickest chips.\n",
+                      fit->tried_exponent, fit->tried_uncertainty);
     else
-        tw_text_print(text, "%zu reading%s above the floor, chip thickness spanning a factor of %.2g;\n"
-                            "#   it is fitted from %d readings and a factor of %g on. Add a cut whose depth times table speed is\n"
-                            "#   at most %.2g mm2/s or at least %.2g mm2/s.\n",
-                      fit->above_floor, fit->above_floor == 1 ? "" : "s", fit->thickest_chip_mm / fit->thinnest_chip_mm,
-                      TW_CALIBRATE_READINGS, TW_CALIBRATE_SPAN, fit->thickest_chip_mm / TW_CALIBRATE_SPAN * wheel_mm_per_s,
+        tw_text_print(text,
+                      "%zu reading%s above the floor, chip thickness spanning a factor of %.2g;\n"
+                      "#   it is fitted from %d readings and a factor of %g on. Add a cut whose depth times "
+                      "table speed is\n#   at most %.2g mm2/s or at least %.2g mm2/s.\n",
+                      fit->above_floor, fit->above_floor == 1 ? "" : "s",
+                      fit->thickest_chip_mm / fit->thinnest_chip_mm, TW_CALIBRATE_READINGS, TW_CALIBRATE_SPAN,
+                      fit->thickest_chip_mm / TW_CALIBRATE_SPAN * wheel_mm_per_s,
                       fit->thinnest_chip_mm * TW_CALIBRATE_SPAN * wheel_mm_per_s);
-    tw_text_print(text, "#   An exponent %.1f off would put specific_energy off by %.2g %%, but not the energy at the readings' own\n"
-                        "#   chip thickness: take them near the cuts that are planned.\n", KNOWN_EXPONENT_UNCERTAINTY,
+    tw_text_print(text,
+                  "#   An exponent %.1f off would put specific_energy off by %.2g %%, but not the energy at "
+                  "the readings' own\n#   chip thickness: take them near the cuts that are planned.\n",
+                  KNOWN_EXPONENT_UNCERTAINTY,
                   100.0 * expm1(KNOWN_EXPONENT_UNCERTAINTY * fabs(log(1e-4 / fit->mean_chip_mm))));
 }
 
 static void print_agreement(struct tw_text *text, const struct tw_energy_fit *fit, size_t count)
 {
-    tw_text_print(text, "# %zu power reading%s, %zu above the floor. At their mean chip thickness, %.3g um, the energy is %.4g J/mm3 +- %.2g %%.\n",
-                  count, count == 1 ? "" : "s", fit->above_floor, fit->mean_chip_mm * 1e3, fit->mean_energy_J_per_mm3,
-                  100.0 * fit->mean_relative);
+    tw_text_print(text,
+                  "# %zu power reading%s, %zu above the floor. At their mean chip thickness, %.3g um, the "
+                  "energy is %.4g J/mm3 +- %.2g %%.\n",
+                  count, count == 1 ? "" : "s", fit->above_floor, fit->mean_chip_mm * 1e3,
+                  fit->mean_energy_J_per_mm3, 100.0 * fit->mean_relative);
     if (fit->degrees == 0) {
-        tw_text_print(text, "# No degree of freedom is left, so nothing checks the readings: take one more.\n");
+        tw_text_print(text,
+                      "# No degree of freedom is left, so nothing checks the readings: take one more.\n");
         return;
     }
-    tw_text_print(text, "# chi-square %.3g with %zu degree%s of freedom; chance alone gives more in %.2g %% of cases%s\n",
-                  fit->chi_square, fit->degrees, fit->degrees == 1 ? "" : "s", 100.0 * fit->probability,
-                  fit->probability < 0.01 ? ": THE READINGS CONTRADICT THE MODEL." : ".");
+    tw_text_print(text, "# chi-square %.3g with %zu degree%s of freedom; chance alone gives more in ",
+                  fit->chi_square, fit->degrees, fit->degrees == 1 ? "" : "s");
+    if (fit->probability < 1e-4)
+        tw_text_print(text, "less than 0.01 %% of cases");
+    else
+        tw_text_print(text, "%.2g %% of cases", 100.0 * fit->probability);
+    tw_text_print(text,
+                  fit->probability < TW_CALIBRATE_CHANCE ? ": THE READINGS CONTRADICT THE MODEL.\n" : ".\n");
     if (fit->scatter > 1.0)
-        tw_text_print(text, "# They scatter %.2g times as far as stated, and the uncertainties above are wider by that.\n", fit->scatter);
+        tw_text_print(
+            text,
+            "# They scatter %.2g times as far as stated, and the uncertainties above are wider by that.\n",
+            fit->scatter);
+    if (fit->standing_off > 0)
+        tw_text_print(
+            text,
+            "# Without what stands off, specific_energy would be %.4g J/mm3 and size_exponent %.3f; whether "
+            "to drop it is yours to say.\n",
+            fit->rest_energy_J_per_mm3, fit->rest_exponent);
 }
 
-static void print_power_row(struct tw_text *text, const struct tw_reading *reading, const struct tw_energy_point *point,
-                            const struct tw_energy_check *check)
+static void print_power_row(struct tw_text *text, const struct tw_reading *reading,
+                            const struct tw_energy_point *point, const struct tw_energy_check *check)
 {
     double net_W = (reading->power_W - reading->idle_W) * reading->efficiency;
 
     tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %8.4g %6.2g %9.3g", reading->line, reading->depth_mm,
-                  reading->table_mm_per_s, reading->width_mm, net_W, net_W * point->relative, point->chip_mm * 1e3);
+                  reading->table_mm_per_s, reading->width_mm, net_W, net_W * point->relative,
+                  point->chip_mm * 1e3);
     tw_text_print(text, " %10.4g", point->energy_J_per_mm3);
     if (!check)
         tw_text_print(text, " %10s %7s\n", "-", "-");
     else if (isnan(check->off_by))
-        tw_text_print(text, " %10.4g %7s%s\n", check->model_J_per_mm3, "-", check->on_floor ? "  on the floor" : "");
+        tw_text_print(text, " %10.4g %7s%s\n", check->model_J_per_mm3, "-",
+                      check->on_floor ? "  on the floor" : "");
     else
-        tw_text_print(text, " %10.4g %+7.1f%s%s\n", check->model_J_per_mm3, check->off_by, check->on_floor ? "  on the floor" : "",
-                      check->stands_off ? "  stands off" : "");
+        tw_text_print(text, " %10.4g %+7.1f%s%s\n", check->model_J_per_mm3, check->off_by,
+                      check->on_floor ? "  on the floor" : "", check->stands_off ? "  stands off" : "");
 }
 
 static void print_power_table(struct tw_text *text, const struct tw_readings *readings,
@@ -105,10 +139,10 @@ static void print_power_table(struct tw_text *text, const struct tw_readings *re
 {
     size_t row = 0;
 
-    tw_text_print(text, "#\n# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "", "depth", "table", "width", "net", "+-", "chip",
-                  "read", "model", "off by");
-    tw_text_print(text, "# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "line", "mm", "mm/s", "mm", "W", "W", "um", "J/mm3",
-                  "J/mm3", "sigma");
+    tw_text_print(text, "#\n# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "", "depth", "table", "width",
+                  "net", "+-", "chip", "read", "model", "off by");
+    tw_text_print(text, "# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "line", "mm", "mm/s", "mm", "W",
+                  "W", "um", "J/mm3", "J/mm3", "sigma");
     for (size_t i = 0; i < readings->count; i++) {
         if (readings->items[i].kind != TW_READING_POWER)
             continue;
@@ -136,16 +170,17 @@ static void print_mark_table(struct tw_text *text, const struct tw_readings *rea
     static const char *const results[] = { "not reached", "reached", "peak" };
     const struct tw_mark_check *check = calibration->mark_checks;
 
-    tw_text_print(text, "#\n# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "", "depth", "table", "mark", "", "partition that", "by rule",
-                  "with it");
-    tw_text_print(text, "# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "line", "mm", "mm/s", "degC", "", "gives it", "degC", "degC");
+    tw_text_print(text, "#\n# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "", "depth", "table", "mark", "",
+                  "partition that", "by rule", "with it");
+    tw_text_print(text, "# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "line", "mm", "mm/s", "degC", "",
+                  "gives it", "degC", "degC");
     for (size_t i = 0; i < readings->count; i++) {
         const struct tw_reading *mark = &readings->items[i];
 
         if (mark->kind != TW_READING_MARK)
             continue;
-        tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %-11s", mark->line, mark->depth_mm, mark->table_mm_per_s,
-                      mark->temperature_degC, results[mark->mark]);
+        tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %-11s", mark->line, mark->depth_mm,
+                      mark->table_mm_per_s, mark->temperature_degC, results[mark->mark]);
         print_number(text, 14, "share", check->share);
         print_number(text, 10, "degC", check->rule_peak_degC);
         print_number(text, 10, "degC", check->peak_degC);
@@ -155,13 +190,16 @@ static void print_mark_table(struct tw_text *text, const struct tw_readings *rea
 }
 
 enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_readings *readings,
-                                   const struct tw_calibration *calibration, char **out, struct tw_findings *findings)
+                                   const struct tw_calibration *calibration, char **out,
+                                   struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
 
     tw_text_print(&text, "# calibration of %s by %s\n", job->name, readings->path);
     if (calibration->energy_known || calibration->partition_known)
-        tw_text_print(&text, "# for the job's group wheel: { ... }; it holds for this wheel, as sharp as it was, at %.3g m/s\n",
+        tw_text_print(&text,
+                      "# for the job's group wheel: { ... }; it holds for this wheel, as sharp as it was, at "
+                      "%.3g m/s\n",
                       calibration->wheel_mm_per_s / 1e3);
     if (calibration->energy_known)
         print_energy_lines(&text, &calibration->energy);

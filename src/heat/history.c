@@ -41,7 +41,7 @@ struct tw_history {
     struct tw_plate_grid grid;      /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
     double underside_slope, start_mm; /* of the tang's underside, see tw_history_part */
-    struct tw_factors factors;      /* of the thin plate */
+    struct tw_factors own_factors, *factors; /* of the thin plate; maybe another history's */
     double ghost_behind_s;          /* time by which the ghost follows the plate */
     int ghost_steps;
     unsigned long long shape, ghost_shape; /* the same for plates ground alike */
@@ -147,7 +147,8 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
             history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
         }
     }
-    tw_factors_open(&history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
+    history->factors = &history->own_factors;
+    tw_factors_open(history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
 }
 
 static void set_grid(struct tw_history *history, const struct tw_history_part *part)
@@ -533,7 +534,7 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     if (status != TW_OK)
         return status;
     edge = tw_exit_edge_factor(flash.peclet);
-    plate = tw_factors_get(&history->factors, contact_mm, piece->table_mm_per_s,
+    plate = tw_factors_get(history->factors, contact_mm, piece->table_mm_per_s,
                            thickness_at(history, under.x_mm, under.y_mm));
     spot = tw_hot_spot(&flash, under.degC, edge * plate, &history->coolant);
     *rise_K = spot.rise_K;
@@ -716,6 +717,11 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     to->pass_open = from->pass_open;
     to->bulk_counted_s = from->bulk_counted_s;
     return TW_OK;
+}
+
+void tw_history_borrow(struct tw_history *history, struct tw_history *lender)
+{
+    history->factors = &lender->own_factors;
 }
 
 double tw_history_clock_s(const struct tw_history *history)

@@ -28,7 +28,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     const struct tw_fixture *fixture = &job->fixture;
     struct tw_cut_limits limits = {
         .wheel_mm_per_s = wheel_mm_per_s,
-        .limit_degC = job->limits.tempering_degC - job->limits.margin_K - GUARD_K,
+        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
@@ -70,15 +70,15 @@ static double equivalent_degC(const struct tw_cut_limits *limits, double depth_m
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double boiling_room_K,
                          double flash_limit_degC)
 {
-    return fmin(flash_limit_degC - peak_degC, boiling_room_K - limits->boiling_margin_K);
+    return fmin(flash_limit_degC - GUARD_K - peak_degC, boiling_room_K - limits->boiling_margin_K);
 }
 
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
 {
     double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->boiling_room_K, flash_limit_degC);
-    double dry_K = flash_limit_degC - peak->dry_degC;
+    double dry_K = flash_limit_degC - GUARD_K - peak->dry_degC;
 
-    return fmin(fmax(wet_K, dry_K), limits->limit_degC - peak->highest_bulk_degC);
+    return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
 }
 
 /* The cut with a plate factor that is known already. */
@@ -138,7 +138,7 @@ bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits
 {
     double wet_room_K = tw_cut_wet_room_K(limits, cut->peak_degC, cut->boiling_room_K, cut->flash_limit_degC);
 
-    return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC;
+    return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC - GUARD_K;
 }
 
 /* The limit that this cut breaks; TW_BINDS_STOCK: none. */
@@ -212,7 +212,7 @@ static double speed_of_row(const struct tw_job *job, size_t row)
 {
     double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
 
-    return slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1));
+    return tw_sayable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
 }
 
 enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,

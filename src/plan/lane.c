@@ -14,16 +14,7 @@
 static enum tw_status clip(const struct tw_scene *scene, double x0, double y0, double x1, double y1,
                            GEOSGeometry **out)
 {
-    struct tw_point corner[4] = { { x0, y0 }, { x1, y0 }, { x1, y1 }, { x0, y1 } };
-    struct tw_ring box = { corner, 4 };
-    GEOSGeometry *rectangle = NULL;
-    enum tw_status status = tw_geos_from_ring(scene->geos, &box, &rectangle, scene->findings);
-
-    *out = NULL;
-    if (status != TW_OK)
-        return status;
-    *out = GEOSIntersection_r(scene->geos->context, scene->region, rectangle);
-    GEOSGeom_destroy_r(scene->geos->context, rectangle);
+    *out = GEOSClipByRect_r(scene->geos->context, scene->region, x0, y0, x1, y1);
     return *out ? TW_OK : tw_geos_fail(scene->geos, "cut a layer out of the outline", scene->findings);
 }
 

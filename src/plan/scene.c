@@ -13,6 +13,15 @@ static double last_decimal_mm(const struct tw_dialect *dialect)
     return pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
 }
 
+double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s)
+{
+    const struct tw_dialect *dialect = &machine->dialect;
+    double unit_mm_per_s = pow(10.0, -dialect->feed_decimals) * (dialect->inch ? 25.4 : 1.0) / 60.0;
+    double least = ceil(machine->feed_min_mm_per_s / unit_mm_per_s - STEP_SLACK);
+
+    return fmax(least, floor(feed_mm_per_s / unit_mm_per_s + STEP_SLACK)) * unit_mm_per_s;
+}
+
 static struct tw_ride ride_of(const struct tw_wheel *wheel, const struct tw_face *face)
 {
     double radius_mm = wheel->diameter_mm / 2.0, fall = face->fall;

@@ -52,4 +52,7 @@ double tw_scene_round_mm(const struct tw_scene *scene, double value_mm);
 /* The lowest sayable height at or above `z_mm`. */
 double tw_scene_round_up_mm(const struct tw_scene *scene, double z_mm);
 
+/* The fastest feed that the program's decimals can say, not above this one unless the machine's slowest is. */
+double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s);
+
 #endif

@@ -29,6 +29,19 @@ static const char *const cautions[] = {
 
 /* ---- the head ---- */
 
+/* Which limit the flashes were held to, and what the other one says. */
+static void write_limits(struct program *program)
+{
+    struct tw_plan_limits limits = tw_plan_limits(program->plan);
+
+    if (limits.used == TW_FLASH_STRICT)
+        tw_writer_comment(&program->writer, "STRICT LIMIT %.0f DEGC - THE EQUIVALENT ONE WOULD ALLOW %.0f DEGC",
+                          limits.strict_degC, limits.equivalent_degC);
+    else
+        tw_writer_comment(&program->writer, "EQUIVALENT LIMIT %.0f DEGC, BULK %.0f DEGC - THE STRICT ONE WOULD %s",
+                          limits.equivalent_degC, limits.strict_degC, limits.strict_allows ? "ALLOW THIS" : "REFUSE THIS");
+}
+
 static void write_identification(struct program *program)
 {
     const struct tw_job *job = program->job;
@@ -56,8 +69,9 @@ static void write_identification(struct program *program)
                       job->machine.up.sign < 0 ? '-' : '+', job->machine.up.letter);
     tw_writer_comment(writer, "PROGRAMMED POINT - %s",
                       job->wheel.kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
-    tw_writer_comment(writer, "%d PASSES, %.1f MIN, HOTTEST EST. %.0f DEGC, LIMIT %.0f DEGC", program->setup->pass_count * job->parts,
-                      program->setup->cycle_time_s / 60.0, program->setup->peak_degC, program->plan->limit_degC);
+    tw_writer_comment(writer, "%d PASSES, %.1f MIN, HOTTEST EST. %.0f DEGC", program->setup->pass_count * job->parts,
+                      program->setup->cycle_time_s / 60.0, program->setup->peak_degC);
+    write_limits(program);
     for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++)
         tw_writer_comment(writer, "%s", cautions[i]);
 }

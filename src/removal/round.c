@@ -64,14 +64,14 @@ static void profile(struct tw_sweep *sweep, const struct removal_part *part, con
 {
     const struct tw_field *field = sweep->field;
     double top_mm = fmax(field->stock_high_mm, field->keep_high_mm), radius_mm = part->radius_mm;
-    double reach_a = reach_mm(radius_mm, chord->za, top_mm), reach_b = reach_mm(radius_mm, chord->zb, top_mm);
+    /* On a slope the farthest cell may be met between the ends: the lower one's reach is enough for all. */
+    double reach = reach_mm(radius_mm, fmin(chord->za, chord->zb), top_mm);
     double run_mm = chord->xb - chord->xa;
     double lean = lean_mm(radius_mm, run_mm, chord->zb - chord->za);
     double left = fmin(chord->xa, chord->xb), right = fmax(chord->xa, chord->xb);
     double base_mm = run_mm != 0.0 ? chord->za : fmin(chord->za, chord->zb);
 
-    removal_columns(field, fmin(chord->xa - reach_a, chord->xb - reach_b),
-                    fmax(chord->xa + reach_a, chord->xb + reach_b), from, to);
+    removal_columns(field, left - reach, right + reach, from, to);
     *from = *from > field->column_from ? *from : field->column_from;
     *to = *to < field->column_to ? *to : field->column_to;
     for (int column = *from; column < *to; column++) {

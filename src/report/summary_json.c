@@ -4,15 +4,23 @@
 #include "tangwright/program.h"
 
 #include <jansson.h>
+#include <math.h>
 #include <stdlib.h>
 
 /* Enough for a micrometre in a metre and for seconds in a day; the same text on every machine. */
 #define DIGITS 9
 
+/* Infinite where no coolant helps inside the contact. */
+static json_t *number(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
 static json_t *layer_object(const struct tw_layer *layer)
 {
-    return json_pack("{s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:s}", "kind",
-                     tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm,
+    return json_pack("{s:o, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:s}", "boiling_room_K",
+                     number(layer->boiling_room_K), "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC,
+                     "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm,
                      "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
                      "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC,
                      "flash_K", layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor", layer->plate_factor,
@@ -51,11 +59,21 @@ static json_t *packing_array(const struct tw_job *job, enum tw_side side)
     return packing;
 }
 
+static json_t *tempering_object(const struct tw_job *job, const struct tw_tempering *t)
+{
+    return json_pack("{s:f, s:f, s:[f, f], s:[f, f], s:[f, f], s:[f, f], s:f, s:f, s:f, s:f, s:f, s:f}", "tempering_h",
+                     job->limits.tempering_s / 3600.0, "allowed_degC", t->allowed_degC, "constants", t->constants[0],
+                     t->constants[1], "parameters", t->parameter[0], t->parameter[1], "equivalent_degC", t->equivalent_degC[0],
+                     t->equivalent_degC[1], "place_mm", t->place_mm[0], t->place_mm[1], "hottest_degC", t->hottest_degC,
+                     "contact_s", t->contact_s, "flashes", t->flashes, "softened_mm", t->softened_mm, "left_mm", t->left_mm,
+                     "lost_HRC", t->lost_HRC);
+}
+
 static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_face *face = &setup->face;
 
-    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o}", "side",
+    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
                      face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side), "mount",
                      face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
                      face->mount == TW_MOUNT_TILTED ? tw_taper_rise_mm(job, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
@@ -64,28 +82,68 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
                      (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
                      setup->cycle_time_s, "part_time_s", setup->part_time_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
                      "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
-                     packing_array(job, face->side), "layers", layer_array(setup));
+                     packing_array(job, face->side), "tempering", tempering_object(job, &setup->tempering), "layers",
+                     layer_array(setup));
 }
 
-static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan)
+static json_t *sensitivity_array(const struct tw_sensitivity *rows, size_t count)
 {
+    json_t *array = json_array();
+
+    for (size_t i = 0; array && i < count; i++) {
+        json_t *row = json_pack("{s:s, s:s, s:f, s:f, s:f, s:f, s:f}", "assumption", rows[i].what, "unit", rows[i].unit, "used",
+                                rows[i].used, "low", rows[i].low, "high", rows[i].high, "low_peak_degC", rows[i].low_degC,
+                                "high_peak_degC", rows[i].high_degC);
+
+        if (json_array_append_new(array, row) != 0) {
+            json_decref(array);
+            return NULL;
+        }
+    }
+    return array;
+}
+
+/* What the limit that was not used says of this plan. */
+static json_t *other_limit_object(const struct tw_plan_limits *limits)
+{
+    bool strict = limits->used == TW_FLASH_STRICT;
+
+    return json_pack("{s:s, s:b, s:f}", "name", strict ? "equivalent" : "strict", "allows",
+                     strict ? limits->equivalent_allows : limits->strict_allows, "flash_limit_degC",
+                     strict ? limits->equivalent_degC : limits->strict_degC);
+}
+
+static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan, json_t *sensitivity)
+{
+    struct tw_plan_limits limits = tw_plan_limits(plan);
+
     return json_pack(
-        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:[o, o]}", "format",
+        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:[o, o]}", "format",
         "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
-        plan->limit_degC, "flash_limit", "strict", "peak_degC", plan->peak_degC, "pass_count", plan->pass_count,
+        plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC", plan->peak_degC, "pass_count", plan->pass_count,
         "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g",
         plan->removed_g, "spindle_rpm", plan->spindle_rpm, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N",
         plan->holding_N, "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
-        job->coolant.temperature_degC, "setups", setup_object(job, &plan->setups[0]),
+        job->coolant.temperature_degC, "flash_limit_degC",
+        limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
+        other_limit_object(&limits), "sensitivity", sensitivity, "setups", setup_object(job, &plan->setups[0]),
         setup_object(job, &plan->setups[1]));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                struct tw_findings *findings)
 {
-    json_t *summary = summary_object(job, plan);
-    char *text = summary ? json_dumps(summary, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
+    struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
+    size_t count;
+    enum tw_status status = tw_plan_sensitivity(job, plan, rows, &count, findings);
+    json_t *summary;
+    char *text;
 
+    *out = NULL;
+    if (status != TW_OK)
+        return status;
+    summary = summary_object(job, plan, sensitivity_array(rows, count));
+    text = summary ? json_dumps(summary, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(summary);
     *out = text;
     return text ? TW_OK : tw_no_memory(findings);

@@ -5,6 +5,7 @@
 #include "tangwright/program.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 static void line(struct tw_text *text, const char *label, const char *format, ...) __attribute__((format(printf, 3, 4)));
@@ -30,6 +31,36 @@ static void print_duration(struct tw_text *text, const char *label, double time_
         line(text, label, "%ld min %02ld s", whole_s / 60, whole_s % 60);
 }
 
+static double degF(double degC)
+{
+    return degC * 1.8 + 32.0;
+}
+
+/* The limit that was used, what the flashes do together, and what the other limit says. */
+static void print_limits(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
+{
+    struct tw_plan_limits limits = tw_plan_limits(plan);
+    const struct tw_tempering *tempering = &limits.tempering;
+    bool strict = limits.used == TW_FLASH_STRICT;
+    double allowed_degC = strict ? limits.strict_degC : limits.equivalent_degC;
+
+    line(text, "hottest, estimated", "%.0f degC of %.0f degC allowed (%s)   (%.0f of %.0f degF)", limits.peak_degC,
+         allowed_degC, tw_flash_limit_name(limits.used), degF(limits.peak_degC), degF(allowed_degC));
+    line(text, "hottest bulk", "%.0f degC of %.0f degC allowed   (%.0f of %.0f degF)",
+         fmax(plan->setups[0].bulk_degC, plan->setups[1].bulk_degC), plan->limit_degC,
+         degF(fmax(plan->setups[0].bulk_degC, plan->setups[1].bulk_degC)), degF(plan->limit_degC));
+    line(text, "flashes together", "as much as %.3g h at %.0f degC (C = %.3g) or %.0f degC (C = %.3g); the equivalent limit is "
+         "%.0f degC", job->limits.tempering_s / 3600.0, tempering->equivalent_degC[0], tempering->constants[0],
+         tempering->equivalent_degC[1], tempering->constants[1], tempering->allowed_degC);
+    line(text, "softened skin", "%.2f mm, %.2f mm of it left in the finished face", tempering->softened_mm, tempering->left_mm);
+    if (strict)
+        line(text, "other limit", "equivalent would let such flashes reach %.0f degC   (%.0f degF)", limits.equivalent_degC,
+             degF(limits.equivalent_degC));
+    else
+        line(text, "other limit", "strict would %s: %.0f degC of %.0f degC", limits.strict_allows ? "allow this" : "refuse this",
+             limits.peak_degC, limits.strict_degC);
+}
+
 static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
@@ -38,8 +69,7 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
          job->taper.length_mm / 25.4);
     line(text, "passes", "%d", plan->pass_count);
     print_duration(text, "cycle time", plan->cycle_time_s);
-    line(text, "hottest, estimated", "%.0f degC of %.0f degC allowed (strict)   (%.0f of %.0f degF)", plan->peak_degC,
-         plan->limit_degC, plan->peak_degC * 1.8 + 32.0, plan->limit_degC * 1.8 + 32.0);
+    print_limits(text, job, plan);
     line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,
          plan->removed_mm3 / 16387.064, plan->removed_g / 28.349523125);
     line(text, "wheel", "%.0f rpm, %.2f m/s   (%.0f ft/min; operating speed %.1f m/s)", plan->spindle_rpm,
@@ -50,27 +80,39 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
 static bool alike(const struct tw_layer *a, const struct tw_layer *b)
 {
     return a->kind == b->kind && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
-           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && a->lanes == b->lanes && a->binding == b->binding;
+           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && a->lanes == b->lanes && a->binding == b->binding &&
+           a->boiled == b->boiled;
+}
+
+/* Whether the layer counts on the film of coolant, and how far from boiling that is at the hottest. */
+static void print_film(char *out, size_t size, bool boiled, double room_K)
+{
+    if (isfinite(room_K))
+        snprintf(out, size, boiled ? "dry, %.0f" : "wet, %.0f", room_K);
+    else
+        snprintf(out, size, "-");
 }
 
 static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup)
 {
-    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %7s %8s  %s\n", "layers", "", "depth mm (in)", "table mm/s", "lanes", "degC",
-                  "waits s", "bound by");
+    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %7s  %-12s %8s  %s\n", "layers", "", "depth mm (in)", "table mm/s", "lanes",
+                  "degC", "film, K left", "waits s", "bound by");
     for (size_t i = 0; i < setup->layer_count;) {
         const struct tw_layer *layer = &setup->layers[i];
-        char range[32], depth[48];
-        double hottest = layer->peak_degC, dwell_s = layer->dwell_s;
+        char range[32], depth[48], film[16];
+        double hottest = layer->peak_degC, dwell_s = layer->dwell_s, room_K = layer->boiling_room_K;
         size_t j = i + 1;
 
         for (; j < setup->layer_count && alike(layer, &setup->layers[j]); j++) {
             hottest = fmax(hottest, setup->layers[j].peak_degC);
             dwell_s += setup->layers[j].dwell_s;
+            room_K = fmin(room_K, setup->layers[j].boiling_room_K);
         }
+        print_film(film, sizeof film, layer->boiled, room_K);
         snprintf(range, sizeof range, j - i > 1 ? "%zu-%zu" : "%zu", i + 1, j);
         snprintf(depth, sizeof depth, "%.4f (%.5f)", layer->depth_mm, layer->depth_mm / 25.4);
-        tw_text_print(text, "    %-11s %-9s %16s %14.1f %6d %7.0f %8.1f  %s\n", range, tw_layer_kind_name(layer->kind), depth,
-                      layer->table_mm_per_s, layer->lanes, hottest, dwell_s, tw_binding_name(layer->binding));
+        tw_text_print(text, "    %-11s %-9s %16s %14.1f %6d %7.0f  %-12s %8.1f  %s\n", range, tw_layer_kind_name(layer->kind),
+                      depth, layer->table_mm_per_s, layer->lanes, hottest, film, dwell_s, tw_binding_name(layer->binding));
         i = j;
     }
 }
@@ -100,16 +142,46 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
     print_layers(text, setup);
 }
 
+static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan,
+                                        struct tw_findings *findings)
+{
+    struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
+    struct tw_plan_limits limits = tw_plan_limits(plan);
+    size_t count;
+    enum tw_status status = tw_plan_sensitivity(job, plan, rows, &count, findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_text_print(text, "\nTemperatures are estimates; prove them on scrap. What the hottest, %.0f degC (side %s, layer %zu), hangs on:\n",
+                  limits.peak_degC, limits.side == TW_SIDE_A ? "A" : "B", limits.layer + 1);
+    tw_text_print(text, "    %-31s %10s  %-23s %s\n", "assumption", "used", "may be", "then the peak is, degC");
+    for (size_t i = 0; i < count; i++) {
+        char range[48];
+
+        snprintf(range, sizeof range, "%.4g to %.4g %s", rows[i].low, rows[i].high, rows[i].unit);
+        tw_text_print(text, "    %-31s %10.4g  %-23s %.0f to %.0f\n", rows[i].what, rows[i].used, range, rows[i].low_degC,
+                      rows[i].high_degC);
+    }
+    tw_text_print(text, "What flashes of milliseconds do to the steel is extrapolated from minutes of tempering.\n");
+    return TW_OK;
+}
+
 enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                 struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
+    enum tw_status status;
 
     print_overall(&text, job, plan);
     print_setup(&text, job, &plan->setups[0]);
     print_setup(&text, job, &plan->setups[1]);
-    tw_text_print(&text, "\nTemperatures are estimates (wheel at %.0f J/mm3 for a 0.1 um chip); prove them on scrap.\n",
-                  job->wheel.specific_energy_J_per_mm3);
+    status = print_sensitivity(&text, job, plan, findings);
     *out = tw_text_take(&text);
-    return *out ? TW_OK : tw_no_memory(findings);
+    if (status == TW_OK && !*out)
+        status = tw_no_memory(findings);
+    if (status != TW_OK) {
+        free(*out);
+        *out = NULL;
+    }
+    return status;
 }

@@ -20,7 +20,8 @@ static bool starts(const char *line, size_t length, const char *words, size_t *p
     return length >= *past && memcmp(line, words, *past) == 0;
 }
 
-/* The side ends the first comment: "... - SIDE A)". A long name may have pushed it, or a part of it, to the next line. */
+/* The side ends the first comment: "... - SIDE A)". A long name may have pushed it, or a part of it, to the next
+ * line. */
 static void read_side(const char *line, size_t length, int number, struct tw_card_head *out)
 {
     static const char *const marks[] = { "SIDE A)", "SIDE B)", "(A)", "(B)" };

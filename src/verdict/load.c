@@ -27,6 +27,15 @@ static enum tw_status flash_of(const struct tw_job *job, const struct tw_step *s
                              findings);
 }
 
+/* Straight down, the rate of removal is the contact's area times the feed. */
+static double sinking_power_W(const struct tw_job *job, const struct tw_step *step, const struct tw_load *load)
+{
+    double rate_mm3_per_s = load->contact_mm2 * speed_of(job, step);
+    double chip_mm = rate_mm3_per_s / fmax(load->width_mm, 1e-3) / tw_state_wheel_mm_per_s(job, step);
+
+    return tw_specific_energy_J_per_mm3(chip_mm, &job->wheel) * rate_mm3_per_s;
+}
+
 static enum tw_status check_power(const struct tw_job *job, const struct tw_step *step, const struct tw_load *load,
                                   struct tw_spot spot, struct tw_check *checks, struct tw_findings *findings)
 {
@@ -36,8 +45,7 @@ static enum tw_status check_power(const struct tw_job *job, const struct tw_step
 
     if (status != TW_OK)
         return status;
-    power_W = load->sinks ? flash.specific_energy_J_per_mm3 * load->contact_mm2 * speed_of(job, step)
-                          : flash.power_W_per_mm * load->width_mm;
+    power_W = load->sinks ? sinking_power_W(job, step, load) : flash.power_W_per_mm * load->width_mm;
     tw_check_note(&checks[TW_CHECK_POWER], power_W, spot);
     tw_check_note(&checks[TW_CHECK_HOLDING], 1000.0 * power_W / tw_state_wheel_mm_per_s(job, step), spot);
     return TW_OK;

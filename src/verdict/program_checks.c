@@ -47,11 +47,19 @@ void tw_program_check_text(const struct tw_findings *refusals, int line, struct 
         if (refusals->items[i].status == TW_OK)
             continue;
         if (faults++ == 0)
-            tw_check_fault(check, (struct tw_spot){ .line = refusals->items[i].line ? refusals->items[i].line : line }, "%s",
-                           refusals->items[i].text);
+            tw_check_fault(check, (struct tw_spot){ refusals->items[i].line ? refusals->items[i].line : line, 0, NULL },
+                           "%s", refusals->items[i].text);
         else
             check->amount += 1.0;
     }
+}
+
+static int first_motion_line(const struct tw_trace *trace)
+{
+    for (size_t i = 0; i < trace->count; i++)
+        if (trace->steps[i].kind != TW_STEP_DWELL)
+            return trace->steps[i].line;
+    return trace->last_line;
 }
 
 /* What an earlier job left in force must not count. */
@@ -71,7 +79,7 @@ static void check_told(const struct tw_job *job, const struct tw_trace *trace, s
         { dialect->cancel_radius, trace->told.cancel_radius, "radius compensation off (G40)" },
         { dialect->path_mode != TW_PATH_UNSET, trace->told.path, "the path mode (G61, G61.1 or G64)" },
     };
-    struct tw_spot start = { .line = trace->count > 0 ? trace->steps[0].line : trace->last_line };
+    struct tw_spot start = { .line = first_motion_line(trace) };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (rows[i].wanted && rows[i].line == 0)
@@ -98,12 +106,16 @@ static void check_told_right(const struct tw_job *job, const struct tw_trace *tr
     if (trace->count == 0)
         return;
     if (trace->told.units > 0 && trace->at_first.inch != dialect->inch)
-        tw_check_fault(check, (struct tw_spot){ .line = trace->told.units }, "written in %s, but the profile asks for %s",
-                       dialect->inch ? "mm" : "inch", dialect->inch ? "inch" : "mm");
+        tw_check_fault(check, (struct tw_spot){ .line = trace->told.units },
+                       "written in %s, but the profile asks for %s", dialect->inch ? "mm" : "inch",
+                       dialect->inch ? "inch" : "mm");
     if (dialect->select_plane && trace->told.plane > 0 && trace->at_first.plane != table_plane(&job->machine))
-        tw_check_fault(check, (struct tw_spot){ .line = trace->told.plane }, "the plane is not that of this machine's table");
-    if (trace->told.path > 0 && dialect->path_mode != TW_PATH_UNSET && trace->at_first.path != paths[dialect->path_mode])
-        tw_check_fault(check, (struct tw_spot){ .line = trace->told.path }, "the path mode is not the one the profile asks for");
+        tw_check_fault(check, (struct tw_spot){ .line = trace->told.plane },
+                       "the plane is not that of this machine's table");
+    if (trace->told.path > 0 && dialect->path_mode != TW_PATH_UNSET &&
+        trace->at_first.path != paths[dialect->path_mode])
+        tw_check_fault(check, (struct tw_spot){ .line = trace->told.path },
+                       "the path mode is not the one the profile asks for");
 }
 
 /* What may never be done, wherever it stands. */
@@ -118,7 +130,8 @@ static void check_never(const struct tw_job *job, const struct tw_trace *trace, 
         tw_check_fault(check, (struct tw_spot){ .line = trace->tool_line },
                        "a tool is selected or changed, but one wheel grinds the whole program");
     if (trace->overrides_line > 0)
-        tw_check_fault(check, (struct tw_spot){ .line = trace->overrides_line }, "the override switches are turned off (M49)");
+        tw_check_fault(check, (struct tw_spot){ .line = trace->overrides_line },
+                       "the override switches are turned off (M49)");
     if (trace->stop_line > 0)
         tw_check_fault(check, (struct tw_spot){ .line = trace->stop_line },
                        "a programmed stop (M0, M1) leaves the wheel standing on the part or over it");
@@ -140,9 +153,11 @@ static void check_start(const struct tw_trace *trace, double clear_mm, struct tw
         if (step->incremental)
             tw_check_fault(check, spot, "moves by increments (G91) from a place that nobody knows");
         else if (step->to_mm[2] < clear_mm || step->to_mm[2] == trace->start_mm[2])
-            tw_check_fault(check, spot, "the wheel is not raised clear before it goes where nobody knows what stands in the way");
+            tw_check_fault(check, spot,
+                           "the wheel is not raised clear before it goes where nobody knows what stands in the way");
         else if (motions++ == 0 && (step->to_mm[0] != step->from_mm[0] || step->to_mm[1] != step->from_mm[1]))
-            tw_check_fault(check, spot, "the first motion must raise the wheel and do nothing else: nobody knows where it stands");
+            tw_check_fault(check, spot,
+                           "the first motion must raise the wheel and do nothing else: nobody knows where it stands");
         placed = step->to_mm[0] != trace->start_mm[0] && step->to_mm[1] != trace->start_mm[1];
     }
 }
@@ -164,7 +179,7 @@ void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *t
         tw_check_fault(check, (struct tw_spot){ .line = trace->shift_line },
                        "an offset is changed (G10, G92): the part's zero is set at the machine, not by a program");
     for (size_t i = 0; i < trace->count; i++) {
-        bool known = false;
+        bool known = trace->steps[i].kind == TW_STEP_DWELL;
 
         for (int part = 0; part < job->parts; part++)
             known |= job->fixture.stations[part].work_offset == trace->steps[i].work_system;
@@ -200,7 +215,8 @@ void tw_program_check_wheel_speed(const struct tw_job *job, const struct tw_trac
 
     tw_check_ask(check, job->wheel.operating_speed_mm_per_s / 1000.0, "m/s");
     if (job->machine.spindle_programmable)
-        tw_check_note(check, around_mm * trace->fastest_rpm / 60.0 / 1000.0, (struct tw_spot){ .line = trace->fastest_line });
+        tw_check_note(check, around_mm * trace->fastest_rpm / 60.0 / 1000.0,
+                      (struct tw_spot){ .line = trace->fastest_line });
     else if (trace->on_line > 0)
         tw_check_note(check, around_mm * job->machine.spindle_max_rpm / 60.0 / 1000.0,
                       (struct tw_spot){ .line = trace->on_line });
@@ -217,8 +233,9 @@ static void check_axis_feeds(const struct tw_machine *machine, const struct tw_s
         double speed = step->feed_mm_per_s * fabs(step->to_mm[k] - step->from_mm[k]) / length_mm;
 
         if (speed > axes[k]->rapid_mm_per_s * FEED_SLACK)
-            tw_check_fault(check, (struct tw_spot){ .line = step->line }, "%c would have to go at %.4g mm/s; its fastest is %.4g",
-                           axes[k]->letter, speed, axes[k]->rapid_mm_per_s);
+            tw_check_fault(check, (struct tw_spot){ .line = step->line },
+                           "%c would have to go at %.4g mm/s; its fastest is %.4g", axes[k]->letter, speed,
+                           axes[k]->rapid_mm_per_s);
     }
 }
 
@@ -235,8 +252,8 @@ void tw_program_check_feed(const struct tw_job *job, const struct tw_trace *trac
         tw_check_note(check, step->feed_mm_per_s, (struct tw_spot){ .line = step->line });
         check_axis_feeds(&job->machine, step, check);
         if (step->feed_mm_per_s < least / FEED_SLACK)
-            tw_check_fault(check, (struct tw_spot){ .line = step->line }, "feed of %.4g mm/s, below the machine's slowest %.4g",
-                           step->feed_mm_per_s, least);
+            tw_check_fault(check, (struct tw_spot){ .line = step->line },
+                           "feed of %.4g mm/s, below the machine's slowest %.4g", step->feed_mm_per_s, least);
     }
 }
 

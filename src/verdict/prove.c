@@ -61,13 +61,15 @@ static double width_of(const struct tw_removal *removal, const struct tw_slice *
 static struct tw_load load_of(const struct tw_removal *removal, const struct tw_slice *slice, const double from_mm[3],
                               const double to_mm[3])
 {
+    bool sinks = from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1];
+
     return (struct tw_load){
         /* Heights are kept as floats: what they may add to a depth is not the program's doing. */
         .depth_mm = slice->depth_mm - TW_REMOVAL_TOUCH_MM,
         .mean_mm = slice->contact_mm2 > 0.0 ? slice->volume_mm3 / slice->contact_mm2 : 0.0,
-        .width_mm = width_of(removal, slice, from_mm, to_mm),
+        .width_mm = sinks ? removal->y_to_mm - removal->y_from_mm : width_of(removal, slice, from_mm, to_mm),
         .contact_mm2 = slice->contact_mm2,
-        .sinks = from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1],
+        .sinks = sinks,
     };
 }
 
@@ -170,7 +172,8 @@ static enum tw_status check_rapid(struct proving *proving, const struct tw_step 
         refresh_near(proving);
     for (int i = 0; i < (low ? 3 : 2); i++) {
         struct tw_removal removal;
-        enum tw_status status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm, &removal);
+        enum tw_status status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm,
+                                      &removal);
 
         if (status != TW_OK)
             return status;

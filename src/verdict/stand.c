@@ -336,10 +336,9 @@ struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
     return result;
 }
 
-double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
+/* Mean height of one column; NaN without steel. */
+static double column_mm(const struct tw_field *field, int column)
 {
-    const struct tw_field *field = &stand->fine;
-    int column = (int)floor((x_mm - field->x_mm) / field->cell_mm);
     double sum_mm = 0.0, cells = 0.0;
 
     for (int row = 0; row < field->rows && column >= 0 && column < field->columns; row++) {
@@ -361,4 +360,14 @@ double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm)
     if (column < 0 || row < 0 || column >= field->columns || row >= field->rows)
         return -HUGE_VAL;
     return (double)field->stock_mm[(size_t)row * (size_t)field->columns + (size_t)column];
+}
+
+double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
+{
+    double at = (x_mm - stand->fine.x_mm) / stand->fine.cell_mm - 0.5; /* in columns, counted from their middles */
+    double before_mm = column_mm(&stand->fine, (int)floor(at)), after_mm = column_mm(&stand->fine, (int)floor(at) + 1);
+
+    if (isnan(before_mm) || isnan(after_mm))
+        return isnan(before_mm) ? after_mm : before_mm;
+    return before_mm + (at - floor(at)) * (after_mm - before_mm);
 }

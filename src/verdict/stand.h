@@ -45,7 +45,7 @@ struct tw_stand_result tw_stand_measure(const struct tw_stand *stand);
 /* Height of the stock at a place; -infinity where there is none. */
 double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm);
 
-/* Mean height of the face across the tang at setup x; NaN without steel there. */
+/* Height of the face at setup x, the mean over its width; NaN without steel there. */
 double tw_stand_height_mm(const struct tw_stand *stand, double x_mm);
 
 #endif

@@ -32,7 +32,8 @@ static bool check_spindle(const struct tw_job *job, const struct tw_step *step, 
     else if (job->machine.spindle_programmable && fabs(step->spindle_rpm - wanted_rpm) > SPEED_SHARE * wanted_rpm)
         tw_check_fault(check, spot, "%.0f rpm, but this wheel's speed asks for %.0f", step->spindle_rpm, wanted_rpm);
     else if (step->spun_s < 0.999 * job->machine.spindle_up_to_speed_s)
-        tw_check_fault(check, spot, "the wheel is at work %.3g s after the spindle's start; it needs %.3g s to come up to speed",
+        tw_check_fault(check, spot,
+                       "the wheel is at work %.3g s after the spindle's start; it needs %.3g s to come up to speed",
                        step->spun_s, job->machine.spindle_up_to_speed_s);
     else
         return true;

@@ -76,9 +76,9 @@ static enum tw_status add_line(struct tracing *tracing, enum tw_step_kind kind, 
 static int chord_count(const struct tw_rs274_arc *arc)
 {
     double radius_mm = fmax(arc->start_radius_mm, arc->end_radius_mm);
-    double half = acos(fmax(0.0, 1.0 - TW_TRACE_CHORD_MM / fmax(radius_mm, TW_TRACE_CHORD_MM)));
+    double share = fmax(TW_TRACE_CHORD_MM / fmax(radius_mm, TW_TRACE_CHORD_MM), TW_TRACE_CHORD_SHARE);
 
-    return (int)fmin(1e6, ceil(fabs(arc->sweep_rad) / (2.0 * fmax(half, 1e-6))));
+    return (int)fmax(1.0, ceil(fabs(arc->sweep_rad) / (2.0 * acos(1.0 - share))));
 }
 
 static enum tw_status add_arc(struct tracing *tracing, const struct tw_rs274_event *event)
@@ -236,6 +236,9 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
 
 /* ---- the controller as the program finds it ---- */
 
+/* As many as any machine may have: a tool in the program is a fault, but one that reads. */
+#define TOOL_SLOTS 9999
+
 /* The wheel waits high up over the middle of the table: by so much off that no program names the place by chance. */
 #define ODD_MM 0.001234567
 
@@ -270,7 +273,7 @@ enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const c
                              struct tw_trace *out, struct tw_findings *findings)
 {
     /* Whether the operator's switch for M1 is on is not known: it may be. */
-    struct tw_rs274_setup setup = { .name = name, .most_faults = 20, .optional_stop = true };
+    struct tw_rs274_setup setup = { .name = name, .most_faults = 20, .optional_stop = true, .tool_slots = TOOL_SLOTS };
     struct tw_rs274_result result;
     struct tracing tracing = { .job = job, .trace = out, .findings = findings };
     enum tw_status status;

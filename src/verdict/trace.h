@@ -9,8 +9,9 @@
 #include "tangwright/job.h"
 #include "tangwright/rs274.h"
 
-/* Arcs are driven as chords no farther from them than this. */
+/* Arcs are driven as chords no farther from them than this, or this share of a radius larger than any machine. */
 #define TW_TRACE_CHORD_MM 2e-4
+#define TW_TRACE_CHORD_SHARE 1e-7
 
 enum tw_step_kind { TW_STEP_RAPID, TW_STEP_FEED, TW_STEP_DWELL };
 

@@ -5,6 +5,10 @@
 reads FOLDER/NAME/summary.json and the hand-written numbers in EXPECTATIONS. Prints one line for each side, and a
 line that begins with FAULT for every layer above a limit or far from what the summary says. Exit status 1 then.
 
+The flash is worked out at the layer's full depth. At the place that gets hottest the planner's may be lower, where
+less stands above the layer (in the first, shortest layers above all), never higher; and no later layer may stay
+cooler than 0.85 of the flash on top of the ambient. What earlier passes left in the tang is the planner's own.
+
 Size effect: R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 1974. Partition: R. S. Hahn 1962, W. B. Rowe and
 others, CIRP Ann. 44(1), 1995. Moving band: J. C. Jaeger 1942, its integral by adaptive quadrature. SI units.
 """
@@ -71,12 +75,18 @@ def prove(name, setup, shared, folder, samples):
             band = math.sqrt(depth * wheel["diameter_mm"] * 1e-3) if wheel["kind"] == "disc" else \
                 (hot["edge_mm"] if setup["mount"] == "level" else hot["rim_mm"]) * 1e-3
             kelvin, power = rise((depth, table, band), speed, hot, steel, coolant, limit)
-            peak, watts = coolant["ambient"] + kelvin, power * layer["engaged_mm"] * 1e-3
+            peak, watts = layer["peak_degC"], power * layer["engaged_mm"] * 1e-3
             hottest = max(hottest, peak)
             where = "side %s layer %d" % (side["side"], number)
-            if abs(peak - layer["peak_degC"]) > 1e-3:
-                faults.append("%s: %.4f degC, and the summary says %.4f" % (where, peak, layer["peak_degC"]))
-            if peak > limit:
+            flash, edge, plate = layer["flash_K"], layer["edge_factor"], layer["plate_factor"]
+            if flash > kelvin * (1 + 1e-6) or (number > 1 and peak < coolant["ambient"] + 0.85 * kelvin):
+                faults.append("%s: a flash of %.4f K, and the summary says %.4f" % (where, kelvin, flash))
+            if not (1.0 <= edge <= 2.0 and 0.99 <= plate <= 2.5 and layer["bulk_degC"] >= coolant["ambient"] - 1e-6):
+                faults.append("%s: factors %.3f %.3f, bulk %.1f" % (where, edge, plate, layer["bulk_degC"]))
+            whole = layer["bulk_degC"] + flash * edge * plate
+            if layer["engaged_mm"] > 2 and abs(peak - whole) > 1e-3:    # a sliver is less than the plate's cells
+                faults.append("%s: %.3f degC in parts, %.3f in all" % (where, whole, peak))
+            if max(peak, coolant["ambient"] + kelvin) > limit + 1e-6:
                 faults.append("%s: %.1f degC is above %.1f" % (where, peak, limit))
             if watts > machine["power_W"] * (1 + 1e-9) or watts > layer["power_W"] * (1 + 1e-6):
                 faults.append("%s: %.1f W" % (where, watts))

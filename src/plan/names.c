@@ -1,0 +1,24 @@
+/* names.c - the words that outputs use for the choices of a plan. */
+#include "tangwright/plan.h"
+
+const char *tw_binding_name(enum tw_binding binding)
+{
+    static const char *const names[] = { "temperature",  "coolant film boiling", "spindle power", "holding force",
+                                         "wheel infeed", "finishing infeed",     "stock" };
+
+    return names[binding];
+}
+
+const char *tw_layer_kind_name(enum tw_layer_kind kind)
+{
+    static const char *const names[] = { "rough", "finish", "spark-out" };
+
+    return names[kind];
+}
+
+const char *tw_travel_style_name(enum tw_travel_style style)
+{
+    static const char *const names[] = { "both ways", "from the butt", "from the ricasso", "loops" };
+
+    return names[style];
+}

@@ -1,0 +1,920 @@
+/* test_verdict.c - guards the dry-run's checks one by one: a program short enough to be checked by hand is edited, and
+ * the check that must notice names the line that a person must go to. Also its times, volumes and thicknesses against
+ * closed forms, its JSON, its exit statuses, and that it survives running out of memory. */
+#include "input/failing_memory.h"
+#include "verdict/strip.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <sys/wait.h>
+
+static struct strip strip;
+
+static void set_up(void)
+{
+    strip_open(&strip);
+}
+
+static void leave(void)
+{
+    strip_close(&strip);
+}
+
+TestSuite(verdict, .init = set_up, .fini = leave, .timeout = 120);
+
+/* The edited program is refused by this check, at this line; the line to look at first is that or one before it. */
+static const struct tw_check *expect_refusal(enum tw_check_id id, int line)
+{
+    const struct tw_proof *proof = prove(&strip);
+    const struct tw_check *check = &proof->checks[id];
+
+    cr_expect(not(proof->cut));
+    cr_expect(not(strip.verdict.cut));
+    cr_expect(check->asked && check->failed, "%s notices nothing", tw_check_name(id));
+    cr_expect(eq(int, check->first_line, line), "%s: %s", tw_check_name(id), check->note);
+    cr_expect(eq(int, tw_proof_look_at(proof), line), "%s", tw_check_name(id));
+    if (!check->failed || check->first_line != line || tw_proof_look_at(proof) != line)
+        show_failures(proof);
+    return check;
+}
+
+/* And by no other. */
+static const struct tw_check *expect_lone_refusal(enum tw_check_id id, int line)
+{
+    const struct tw_check *check = expect_refusal(id, line);
+    const struct tw_proof *proof = &strip.verdict.proofs[0];
+
+    for (int i = 0; i < TW_CHECK_COUNT; i++)
+        cr_expect(i == (int)id || !proof->checks[i].failed, "%s fails too: %s", tw_check_name((enum tw_check_id)i),
+                  proof->checks[i].note);
+    return check;
+}
+
+static void expect_note(const struct tw_check *check, const char *words)
+{
+    cr_expect(strstr(check->note, words) != NULL, "\"%s\" does not say \"%s\"", check->note, words);
+}
+
+static void expect_pass(void)
+{
+    const struct tw_proof *proof = prove(&strip);
+
+    cr_expect(proof->cut && strip.verdict.cut);
+    show_failures(proof);
+}
+
+Test(verdict, the_program_as_written_may_be_cut)
+{
+    const struct tw_proof *proof = prove(&strip);
+
+    show_failures(proof);
+    cr_expect(proof->cut);
+    cr_expect(eq(int, tw_proof_look_at(proof), 0));
+    for (int i = 0; i < TW_CHECK_LIFT; i++)
+        cr_expect(proof->checks[i].asked, "%s is not asked", tw_check_name((enum tw_check_id)i));
+    cr_expect(not(proof->checks[TW_CHECK_LIFT].asked));
+}
+
+/* ---- text ---- */
+
+Test(verdict, a_line_that_does_not_read_is_named)
+{
+    edit(&strip, 14, "G1 X40. X41.");
+    expect_refusal(TW_CHECK_TEXT, 14);
+}
+
+Test(verdict, an_unknown_code_is_named_not_skipped)
+{
+    insert(&strip, 15, "G68 R5.");
+    expect_refusal(TW_CHECK_TEXT, 15);
+}
+
+Test(verdict, a_program_cut_short_is_refused_at_its_end)
+{
+    strip.count = 18;
+    expect_refusal(TW_CHECK_TEXT, 18);
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_ENDING].failed);
+}
+
+Test(verdict, g53_in_a_pass_goes_where_the_machine_coordinates_say)
+{
+    edit(&strip, 16, "G53 G0 X115."); /* 155 mm from the part's zero, which stands at -40 */
+    expect_pass();                    /* farther out than needed, but over nothing */
+    edit(&strip, 16, "G53 G0 Y-100."); /* 120 mm over the pad; then line 17 comes down at x = 40, into the strip */
+    expect_refusal(TW_CHECK_POWER, 17);
+}
+
+Test(verdict, homing_codes_are_refused_as_the_job_knows_no_such_place)
+{
+    insert(&strip, 20, "G28 Y30.");
+    expect_refusal(TW_CHECK_TEXT, 20);
+}
+
+/* ---- card ---- */
+
+Test(verdict, a_stale_digest_is_named)
+{
+    edit(&strip, 2, "(INPUTS 0123456789abcdef)");
+    expect_note(expect_lone_refusal(TW_CHECK_CARD, 2), "plan again");
+}
+
+Test(verdict, a_head_without_digest_or_side_is_refused)
+{
+    edit(&strip, 2, "(INPUTS)");
+    cr_expect(prove(&strip)->checks[TW_CHECK_CARD].failed);
+    edit(&strip, 2, "(INPUTS %s)", strip.job.digest);
+    edit(&strip, 1, "(TANGWRIGHT 0.1.0 - JOB strip)");
+    expect_note(&prove(&strip)->checks[TW_CHECK_CARD], "which side");
+}
+
+Test(verdict, side_a_used_for_side_b_is_named)
+{
+    strip.name = "/cards/side-b.ngc";
+    expect_refusal(TW_CHECK_CARD, 1);
+    cr_expect(eq(int, strip.verdict.proofs[0].side, TW_SIDE_B));
+}
+
+Test(verdict, the_side_comes_from_the_name_or_else_from_the_head)
+{
+    static const struct {
+        const char *name, *first_line;
+        enum tw_side side;
+        bool cut;
+    } rows[] = {
+        { "SIDE_A.NC", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE A)", TW_SIDE_A, true },
+        { "0001.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE A)", TW_SIDE_A, true },
+        { "0001.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true }, /* the strip is symmetric */
+        { "side-b.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true },
+        { "side-a/side_b.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true }, /* the folder says nothing */
+        { "side-a-or-side-b.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true },
+        { "side-a.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_A, false },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        strip.name = rows[i].name;
+        edit(&strip, 1, "%s", rows[i].first_line);
+        cr_expect(eq(int, prove(&strip)->side, rows[i].side), "%s", rows[i].name);
+        cr_expect(eq(int, strip.verdict.cut, rows[i].cut), "%s", rows[i].name);
+    }
+}
+
+Test(verdict, a_side_pushed_to_the_next_comment_by_a_long_name_is_found)
+{
+    edit(&strip, 1, "(TANGWRIGHT 0.1.0 - JOB a name that fills the whole of the first line of the card -)");
+    insert(&strip, 2, "(SIDE A)");
+    expect_pass();
+}
+
+Test(verdict, a_controller_without_comments_needs_no_head)
+{
+    strip.job.machine.dialect.comments = false;
+    leave_out(&strip, 1);
+    leave_out(&strip, 1);
+    expect_pass();
+    cr_expect(not(strip.verdict.proofs[0].checks[TW_CHECK_CARD].asked));
+}
+
+Test(verdict, numbers_percent_lines_returns_and_blank_lines_change_nothing)
+{
+    struct tw_text text = { 0 };
+    struct tw_card card;
+
+    tw_text_print(&text, "\r\n%%\r\n");
+    for (int i = 0; i < strip.count; i++)
+        tw_text_print(&text, strip.lines[i][0] == '(' ? "%s\r\n" : "n10 %s\r\n", strip.lines[i]);
+    tw_text_print(&text, "%%\r\n");
+    card = (struct tw_card){ "side-a.ngc", text.data, text.length };
+    cr_assert(eq(int, tw_verdict_make(&strip.job, &card, 1, 0.25, &strip.verdict, NULL), TW_OK));
+    show_failures(&strip.verdict.proofs[0]);
+    cr_expect(strip.verdict.cut);
+    tw_text_free(&text);
+}
+
+/* ---- modes ---- */
+
+Test(verdict, each_mode_must_be_set_before_the_first_motion)
+{
+    static const struct {
+        int line;
+        const char *without, *says;
+    } rows[] = {
+        { 3, "G18 G90 G94", "units" },      { 3, "G21 G90 G94", "plane" },      { 3, "G21 G18 G94", "distance mode" },
+        { 3, "G21 G18 G90", "feed mode" },  { 4, "G49 G80", "G40" },            { 5, "", "path mode" },
+        { 6, "", "work offset" },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char kept[96];
+
+        strcpy(kept, strip.lines[rows[i].line - 1]);
+        edit(&strip, rows[i].line, "%s", rows[i].without);
+        expect_note(expect_lone_refusal(TW_CHECK_MODES, 10), rows[i].says);
+        edit(&strip, rows[i].line, "%s", kept);
+    }
+}
+
+Test(verdict, wrong_modes_are_named_where_they_stand)
+{
+    edit(&strip, 3, "G20 G18 G90 G94");
+    expect_note(expect_refusal(TW_CHECK_MODES, 3), "inch");
+    edit(&strip, 3, "G21 G17 G90 G94");
+    expect_note(expect_lone_refusal(TW_CHECK_MODES, 3), "plane");
+    edit(&strip, 3, "G21 G18 G90 G94");
+    edit(&strip, 5, "G64");
+    expect_refusal(TW_CHECK_MODES, 5);
+    edit(&strip, 5, "G61");
+    insert(&strip, 16, "G64");
+    expect_note(expect_lone_refusal(TW_CHECK_MODES, 17), "rounded"); /* from the first motion under it */
+}
+
+Test(verdict, stops_tools_and_override_locks_are_named)
+{
+    static const struct {
+        const char *text, *says;
+    } rows[] = {
+        { "M0", "stop" }, { "M1", "stop" }, { "T3", "tool" }, { "M49", "override" },
+    };
+
+    insert(&strip, 19, "");
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        edit(&strip, 19, "%s", rows[i].text);
+        expect_note(expect_lone_refusal(TW_CHECK_MODES, 19), rows[i].says);
+    }
+}
+
+/* Nobody knows where the wheel stands when the program is started. */
+Test(verdict, the_wheel_must_be_raised_before_it_goes_anywhere)
+{
+    leave_out(&strip, 10);
+    expect_lone_refusal(TW_CHECK_MODES, 10);
+    insert(&strip, 10, "G0 Y30. X115.");
+    expect_lone_refusal(TW_CHECK_MODES, 10);
+    edit(&strip, 10, "G0 Y10.");
+    expect_lone_refusal(TW_CHECK_MODES, 10);
+    edit(&strip, 10, "G0 Y30.");
+    edit(&strip, 11, "G0 X115."); /* across: never said */
+    cr_expect(prove(&strip)->checks[TW_CHECK_MODES].failed);
+    cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_MODES].first_line, 12));
+}
+
+Test(verdict, increments_from_an_unknown_place_are_refused_and_later_ones_run)
+{
+    edit(&strip, 3, "G21 G18 G91 G94");
+    expect_refusal(TW_CHECK_MODES, 10);
+    edit(&strip, 3, "G21 G18 G90 G94");
+    edit(&strip, 15, "G91 G0 Y1.975"); /* from 3.025 to 5 */
+    edit(&strip, 16, "G0 X75.");       /* from 40 to 115 */
+    edit(&strip, 17, "G90 G1 Y3.");
+    expect_pass();
+}
+
+/* ---- offsets, travel, wheel speed ---- */
+
+Test(verdict, an_offset_that_is_no_station_is_refused_where_it_moves)
+{
+    edit(&strip, 6, "G55");
+    expect_note(expect_refusal(TW_CHECK_OFFSETS, 10), "G55");
+}
+
+Test(verdict, offsets_changed_by_the_program_are_named)
+{
+    insert(&strip, 16, "G92 X0.");
+    expect_refusal(TW_CHECK_OFFSETS, 16);
+    edit(&strip, 16, "G10 L2 P1 X-40. Y-220. Z0.");
+    expect_lone_refusal(TW_CHECK_OFFSETS, 16); /* even when it sets what is there already */
+}
+
+/* Up ends at machine Y 0, and the part's zero lies at -220: Y300 is 80 mm beyond. */
+Test(verdict, an_axis_beyond_its_travel_is_named_with_how_far)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 10, "G0 Y300.");
+    check = expect_lone_refusal(TW_CHECK_TRAVEL, 10);
+    cr_expect(epsilon_eq(dbl, check->amount, 80.0, 1e-9));
+    expect_note(check, "Y would go to 80.000");
+}
+
+/* pi * 200 mm * 3600 / 60 s = 37.699 m/s; the wheel is marked 35 m/s. */
+Test(verdict, overspeed_is_named_where_it_is_set_even_when_nothing_is_cut)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 7, "S3600 M3");
+    check = expect_refusal(TW_CHECK_WHEEL_SPEED, 7);
+    cr_expect(epsilon_eq(dbl, check->amount, 37.6991, 1e-4));
+    edit(&strip, 7, "S2674 M3");
+    insert(&strip, 20, "S3600");
+    expect_lone_refusal(TW_CHECK_WHEEL_SPEED, 20);
+}
+
+/* ---- spindle, coolant, feed ---- */
+
+Test(verdict, the_spindle_must_turn_the_right_way_at_the_right_speed_in_a_cut)
+{
+    static const struct {
+        const char *line, *says;
+    } rows[] = {
+        { "S2674", "stands" }, { "S2674 M4", "wrong way" }, { "S2600 M3", "2600 rpm" }, { "M3", "0 rpm" },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        edit(&strip, 7, "%s", rows[i].line);
+        expect_note(expect_refusal(TW_CHECK_SPINDLE, 14), rows[i].says);
+    }
+}
+
+Test(verdict, the_wheel_must_be_given_time_to_come_up_to_speed)
+{
+    edit(&strip, 9, "G4 P9.9");
+    expect_note(expect_lone_refusal(TW_CHECK_SPINDLE, 14), "9.9 s");
+    edit(&strip, 9, "G4 P6.");
+    insert(&strip, 9, "G4 P4.");
+    expect_pass();
+    insert(&strip, 17, "S2674 M3"); /* the same speed once more is no start, but nobody can be sure */
+    expect_lone_refusal(TW_CHECK_SPINDLE, 20);
+}
+
+Test(verdict, a_standing_wheel_that_only_rubs_is_noticed)
+{
+    insert(&strip, 19, "M5");
+    insert(&strip, 20, "G1 X115.");
+    expect_note(expect_lone_refusal(TW_CHECK_SPINDLE, 20), "stands"); /* back over the finished face: it takes nothing */
+    leave_out(&strip, 19);
+    expect_pass();
+}
+
+Test(verdict, a_dwell_is_read_in_the_controllers_own_unit)
+{
+    strip.job.machine.dialect.dwell_word = TW_DWELL_P_MILLISECONDS;
+    cr_expect(prove(&strip)->checks[TW_CHECK_SPINDLE].failed); /* 10 ms */
+    edit(&strip, 9, "G4 P10000");
+    edit(&strip, 21, "G4 P10000");
+    expect_pass();
+    strip.job.machine.dialect.dwell_word = TW_DWELL_X_SECONDS;
+    expect_refusal(TW_CHECK_TEXT, 9);
+    edit(&strip, 9, "G4 X10.");
+    edit(&strip, 21, "G4 X10.");
+    expect_pass();
+    edit(&strip, 21, "G4 X-1.");
+    expect_refusal(TW_CHECK_TEXT, 21);
+}
+
+Test(verdict, the_coolant_must_be_the_one_that_the_job_asks_for)
+{
+    static const char *const wrong[] = { "M7", "M9", "M7 M8" };
+
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        edit(&strip, 8, "%s", wrong[i]);
+        if (i == 2) { /* two coolant codes on one line are no RS-274 */
+            edit(&strip, 8, "M7");
+            insert(&strip, 9, "M8");
+        }
+        expect_lone_refusal(TW_CHECK_COOLANT, i == 2 ? 15 : 14);
+    }
+    strip.job.coolant.kind = TW_COOLANT_DRY;
+    expect_note(&prove(&strip)->checks[TW_CHECK_COOLANT], "dry");
+}
+
+/* 30000 mm/min is 500 mm/s; the machine feeds 25 m/min at most. Up may go 3 m/min: 50 mm/s. The least is 5 mm/min. */
+Test(verdict, feeds_beyond_the_machine_or_one_axis_are_named)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 14, "G1 X40. F30000.");
+    check = expect_refusal(TW_CHECK_FEED, 14);
+    cr_expect(epsilon_eq(dbl, check->amount, 500.0, 1e-9));
+    edit(&strip, 14, "G1 X40.");
+    edit(&strip, 13, "G1 Y3.025 F4000.");
+    edit(&strip, 14, "G1 X40. F300.");
+    expect_note(expect_lone_refusal(TW_CHECK_FEED, 13), "Y would have to go at 66.67");
+    edit(&strip, 13, "G1 Y3.025 F300.");
+    edit(&strip, 17, "G1 Y3. F4.");
+    expect_note(expect_refusal(TW_CHECK_FEED, 17), "slowest");
+    edit(&strip, 13, "G1 Y3.025");
+    expect_refusal(TW_CHECK_TEXT, 13);
+}
+
+/* ---- where the wheel goes ---- */
+
+Test(verdict, rapids_into_or_close_over_the_stock_are_named)
+{
+    edit(&strip, 14, "G0 X40.");
+    expect_refusal(TW_CHECK_RAPIDS, 14);
+    edit(&strip, 14, "G1 X40.");
+    edit(&strip, 15, "G0 Y3.3"); /* 0.3 mm over the stock: rapids keep half of the 1 mm of the approach */
+    expect_lone_refusal(TW_CHECK_RAPIDS, 16);
+    edit(&strip, 15, "G0 Y3.7");
+    expect_pass();
+    leave_out(&strip, 15);
+    expect_lone_refusal(TW_CHECK_RAPIDS, 15); /* no lift: back over the face just ground */
+}
+
+/* At z = 3 a disc of 100 mm radius meets a clamp 15 mm high when its middle is sqrt(100^2 - 88^2) = 47.50 mm away; the
+ * clamp ends at x = -84, so from x = -36.5 on. */
+Test(verdict, a_clamp_is_met_when_the_discs_circle_reaches_it)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 18, "G1 X-35.");
+    expect_pass();
+    edit(&strip, 18, "G1 X-37.5");
+    check = expect_lone_refusal(TW_CHECK_CONTACT, 18);
+    cr_expect(strcmp(check->note, "clamp") == 0);
+    cr_expect(check->has_place && fabs(check->place_mm[0] + 84.0) < 0.5);
+}
+
+Test(verdict, pin_pad_and_body_are_named_by_their_kind)
+{
+    struct tw_keep_out *keep_out = &strip.job.fixture.keep_outs[3];
+
+    keep_out->top_mm = 4.0; /* the edge stop at -60, -22 of 6 mm radius: the wheel reaches across to -15 only */
+    edit(&strip, 18, "G1 X-60.");
+    cr_expect(prove(&strip)->checks[TW_CHECK_CONTACT].failed); /* the clamp */
+    strip.job.fixture.keep_outs[1].top_mm = strip.job.fixture.keep_outs[2].top_mm = 0.0;
+    edit(&strip, 18, "G1 X-5.");
+    insert(&strip, 19, "G0 Y30.");
+    insert(&strip, 20, "G0 X-60. Z5."); /* across is -Z */
+    insert(&strip, 21, "G1 Y3.5 F300.");
+    expect_note(expect_refusal(TW_CHECK_CONTACT, 21), "pin");
+    keep_out->kind = TW_KEEP_OUT_BODY;
+    expect_note(expect_refusal(TW_CHECK_CONTACT, 21), "fixture body");
+    keep_out->kind = TW_KEEP_OUT_PAD;
+    expect_note(expect_refusal(TW_CHECK_CONTACT, 21), "pad");
+}
+
+/* A flange 80 mm across reaches down to 60 mm over the wheel's lowest line. */
+Test(verdict, the_spindle_nose_counts)
+{
+    struct tw_keep_out *keep_out = &strip.job.fixture.keep_outs[3];
+
+    keep_out->top_mm = 64.0; /* beside the wheel, but under the spindle once the wheel is at z = 3 */
+    for (size_t i = 0; i < keep_out->plan.count; i++) {
+        keep_out->plan.points[i].x_mm += 120.0; /* to x = 60 */
+        keep_out->plan.points[i].y_mm += 52.0;  /* to y = 30: from 24 on, the wheel ends at 15 */
+    }
+    edit(&strip, 10, "G0 Y100.");
+    edit(&strip, 19, "G0 Y100.");
+    expect_note(expect_refusal(TW_CHECK_CONTACT, 14), "pin");
+}
+
+/* Going 20 um below the face at x = -5: the blade's own face there lies 5 mm * m = 2.5 um lower, and 2 um are allowed. */
+Test(verdict, the_blade_ahead_of_the_taper_is_guarded)
+{
+    insert(&strip, 19, "G1 Y2.980");
+    cr_expect(prove(&strip)->checks[TW_CHECK_CONTACT].failed);
+    cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_CONTACT].first_line, 19));
+    cr_expect(strcmp(strip.verdict.proofs[0].checks[TW_CHECK_CONTACT].note, "blade") == 0);
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].checks[TW_CHECK_CONTACT].amount, 0.0155, 2e-4));
+}
+
+/* Without the first pass the second takes all 0.05 mm at the butt; the wheel may take 0.03. */
+Test(verdict, a_cut_too_deep_is_named_with_its_depth)
+{
+    const struct tw_check *check;
+
+    leave_out(&strip, 14);
+    check = expect_lone_refusal(TW_CHECK_DEPTH, 17);
+    cr_expect(epsilon_eq(dbl, check->amount, 0.05, 2e-4));
+    cr_expect(check->has_place);
+}
+
+/* The wheel may pass over twice as much width at four times the speed only with the power: 150 mm/s, 0.025 mm, 20 mm
+ * are 75 mm3/s, and no steel is ground by this wheel below 13.8 J/mm3: more than 1035 W. */
+Test(verdict, power_and_holding_have_their_limits)
+{
+    const struct tw_check *power = &prove(&strip)->checks[TW_CHECK_POWER], *holding;
+
+    cr_expect(lt(dbl, power->amount, 500.0));
+    edit(&strip, 14, "G1 X40. F9000.");
+    edit(&strip, 15, "G0 Y5. F300.");
+    power = expect_refusal(TW_CHECK_POWER, 14);
+    cr_expect(gt(dbl, power->amount, 1035.0));
+    holding = &strip.verdict.proofs[0].checks[TW_CHECK_HOLDING];
+    /* Force is power over the wheel's speed: pi * 200 mm * 2674 rpm = 27.999 m/s. */
+    cr_expect(epsilon_eq(dbl, holding->amount, power->amount / 27.9996, 0.01));
+    strip.job.fixture.clamp_force_N = 2.0 * holding->amount; /* times friction 0.15, over a safety of 2 */
+    strip.job.machine.spindle_power_W = 1e5;
+    expect_refusal(TW_CHECK_HOLDING, 14);
+}
+
+/* Straight down onto the face all of the contact cuts at once: 20 mm times the chord of 0.02 mm in a circle of 100 mm
+ * radius, 2 sqrt(2 * 100 * 0.02) = 4 mm, at 50 mm/s: 80 mm2 * 50 = 4000 mm3/s, at least 13.8 J each. */
+Test(verdict, sinking_fast_into_the_stock_takes_power)
+{
+    leave_out(&strip, 14);
+    edit(&strip, 11, "G0 X60. Z0.");
+    edit(&strip, 13, "G1 Y3.01 F3000."); /* 0.03 mm stand over the target there: 0.02 come off */
+    insert(&strip, 14, "G1 X55. F300.");
+    cr_expect(gt(dbl, prove(&strip)->checks[TW_CHECK_POWER].amount, 13.8 * 0.5 * 4000.0));
+    cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_POWER].first_line, 13));
+}
+
+Test(verdict, the_temperature_is_named_where_the_limit_is_passed)
+{
+    double peak_degC = prove(&strip)->checks[TW_CHECK_TEMPERATURE].amount;
+
+    cr_expect(gt(dbl, peak_degC, 26.0));
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].peak_degC, peak_degC, 1e-12));
+    strip.job.limits.tempering_degC = peak_degC + strip.job.limits.margin_K + 0.01;
+    expect_pass();
+    strip.job.limits.tempering_degC -= 0.02;
+    cr_expect(prove(&strip)->checks[TW_CHECK_TEMPERATURE].failed);
+    cr_expect(gt(int, strip.verdict.proofs[0].checks[TW_CHECK_TEMPERATURE].first_line, 13));
+}
+
+Test(verdict, a_gouge_is_named_with_its_depth)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 17, "G1 Y2.990");
+    check = expect_refusal(TW_CHECK_GOUGE, 18);
+    cr_expect(epsilon_eq(dbl, check->amount, 0.010, 2e-5));
+    edit(&strip, 17, "G1 Y2.999"); /* 1 um: within the rounding that is allowed */
+    expect_pass();
+}
+
+/* Stopped at x = 60 the second pass leaves 0.025 mm standing there. The last line that worked on it is 18. */
+Test(verdict, stock_left_is_named_with_its_place_and_the_last_pass_over_it)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 18, "G1 X60.");
+    check = expect_refusal(TW_CHECK_STOCK_LEFT, 18);
+    cr_expect(epsilon_eq(dbl, check->amount, 0.025, 2e-4));
+    cr_expect(check->has_place && check->place_mm[0] > 49.0 && check->place_mm[0] < 60.0);
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_FLATNESS].failed);
+}
+
+/* 8 um left of the target at one end and 3.5 um at the other: high and low are 4.5 um apart. */
+Test(verdict, flatness_is_the_highest_less_the_lowest)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 17, "G1 Y3.0035");
+    edit(&strip, 18, "G1 X40.");
+    insert(&strip, 19, "G1 Y3.008");
+    insert(&strip, 20, "G1 X-5.");
+    check = &prove(&strip)->checks[TW_CHECK_FLATNESS];
+    cr_expect(not(check->failed));
+    /* Ahead of x = 7 nothing is cut, so the lowest is the uncut start: 0; the highest is 8 um. */
+    cr_expect(epsilon_eq(dbl, check->amount, 0.008, 1.5e-4));
+    strip.job.finish.flatness_mm = 0.007;
+    cr_expect(prove(&strip)->checks[TW_CHECK_FLATNESS].failed);
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_STOCK_LEFT].failed);
+}
+
+/* ---- the end ---- */
+
+Test(verdict, the_end_must_leave_everything_off_and_the_wheel_up)
+{
+    leave_out(&strip, 20);
+    expect_note(expect_lone_refusal(TW_CHECK_ENDING, 22), "coolant");
+    insert(&strip, 20, "M9");
+    leave_out(&strip, 22);
+    expect_note(expect_lone_refusal(TW_CHECK_ENDING, 22), "spindle");
+    insert(&strip, 22, "M5");
+    edit(&strip, 19, "G0 Y10."); /* the clamps reach up to 15 */
+    expect_note(expect_lone_refusal(TW_CHECK_ENDING, 23), "lower");
+    edit(&strip, 19, "G0 Y30.");
+    leave_out(&strip, 23);
+    insert(&strip, 1, "%");
+    insert(&strip, 24, "%");
+    expect_note(expect_lone_refusal(TW_CHECK_ENDING, 24), "no end");
+}
+
+/* ---- lifted programs ---- */
+
+static void lift_by_10_mm(void)
+{
+    insert(&strip, 3, "(LIFTED BY 10.0000 MM - CUTS AIR ONLY)");
+    edit(&strip, 11, "G0 Y40.");
+    edit(&strip, 13, "G0 Y15.");
+    edit(&strip, 14, "G1 Y13.025 F300.");
+    edit(&strip, 16, "G0 Y15.");
+    edit(&strip, 18, "G1 Y13.");
+    edit(&strip, 20, "G0 Y40.");
+}
+
+Test(verdict, a_lifted_program_touches_nothing_and_is_else_the_same)
+{
+    lift_by_10_mm();
+    expect_pass();
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_LIFT].asked);
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].lift_mm, 10.0, 1e-9));
+    edit(&strip, 19, "G1 X60."); /* the pass ends early: lowered again it leaves stock */
+    expect_refusal(TW_CHECK_STOCK_LEFT, 19);
+    edit(&strip, 19, "G1 X-5.");
+    edit(&strip, 18, "G1 Y3.");
+    cr_expect(prove(&strip)->checks[TW_CHECK_LIFT].failed); /* one height not lifted */
+    cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_LIFT].first_line, 19));
+}
+
+Test(verdict, a_program_that_only_says_it_is_lifted_is_caught)
+{
+    insert(&strip, 3, "(LIFTED BY 10.0000 MM - CUTS AIR ONLY)");
+    cr_expect(prove(&strip)->checks[TW_CHECK_LIFT].failed);
+    cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_LIFT].first_line, 15));
+}
+
+/* ---- time, volume, thickness ---- */
+
+/* Uniform acceleration, any textbook of mechanics: d/v + v/a, or 2 sqrt(d/a) when v is never reached. */
+static double move_s(double d_mm, double v_mm_per_s, double a_mm_per_s2)
+{
+    return d_mm * a_mm_per_s2 < v_mm_per_s * v_mm_per_s ? 2.0 * sqrt(d_mm / a_mm_per_s2)
+                                                        : d_mm / v_mm_per_s + v_mm_per_s / a_mm_per_s2;
+}
+
+/* From speed u to speed w with v between: 2 v - u - w over a for the ramps, and what they leave of the way at v. */
+static double leg_s(double d_mm, double u, double v, double w, double a_mm_per_s2)
+{
+    return (2.0 * v - u - w) / a_mm_per_s2 + (d_mm - (2.0 * v * v - u * u - w * w) / (2.0 * a_mm_per_s2)) / v;
+}
+
+/* Down by a rapid of 25 mm and straight on by a feed of 1.975 mm, which is no stop: the rapid ends at 5 mm/s.
+ * The profile: along 25 m/min and 1500 mm/s2, up 3 m/min and 300 mm/s2. The way to the first part does not count. */
+static double strip_time_s(double first_pass_s)
+{
+    double along = 25000.0 / 60.0, up = 3000.0 / 60.0;
+
+    return 10.0 + leg_s(25.0, 0.0, up, 5.0, 300.0) + leg_s(1.975, 5.0, 5.0, 0.0, 300.0) + first_pass_s + move_s(1.975, up, 300.0) +
+           move_s(75.0, along, 1500.0) + move_s(2.0, 5.0, 300.0) + move_s(120.0, 5.0, 1500.0) +
+           move_s(27.0, up, 300.0) + 10.0;
+}
+
+Test(verdict, cycle_time_is_that_of_the_closed_form)
+{
+    double wanted_s = strip_time_s(move_s(75.0, 5.0, 1500.0));
+
+    cr_expect(epsilon_eq(dbl, prove(&strip)->cycle_time_s, wanted_s, 1e-6));
+    cr_expect(epsilon_eq(dbl, strip.verdict.cycle_time_s, wanted_s, 1e-6));
+    /* Straight on at the same feed is no stop. */
+    insert(&strip, 14, "G1 X80.");
+    cr_expect(epsilon_eq(dbl, prove(&strip)->cycle_time_s, wanted_s, 1e-6));
+    /* A turn round is one: 75 mm become 35 + 20 + 60, each from rest to rest. */
+    insert(&strip, 15, "G1 X100.");
+    insert(&strip, 16, "G1 X80.");
+    cr_expect(epsilon_eq(dbl, prove(&strip)->cycle_time_s,
+                         strip_time_s(move_s(35.0, 5.0, 1500.0) + move_s(20.0, 5.0, 1500.0) +
+                                      move_s(60.0, 5.0, 1500.0)),
+                         1e-6));
+}
+
+/* A corner that turns by an angle whose cosine is 0.8 is gone through at 4 of the 5 mm/s under G64. First leg 35 mm
+ * along. Second (-40, 30), 50 mm: across may accelerate 500 mm/s2 with 0.6 of the path, so 500 / 0.6. */
+Test(verdict, cycle_time_of_a_blended_corner_is_that_of_the_closed_form)
+{
+    double a = 1500.0, b = 500.0 / 0.6;
+    double first_s = leg_s(35.0, 0.0, 5.0, 4.0, a), second_s = leg_s(50.0, 4.0, 5.0, 0.0, b);
+    double across_s = 30.0 * 60.0 / 5000.0 + 5000.0 / 60.0 / 500.0; /* back by a rapid of 5 m/min: 83.3 mm/s */
+
+    strip.job.machine.dialect.path_mode = TW_PATH_BLENDED;
+    edit(&strip, 5, "G64");
+    edit(&strip, 14, "G1 X80.");
+    insert(&strip, 15, "G1 X40. Z30.");
+    insert(&strip, 17, "G0 Z0.");
+    cr_expect(epsilon_eq(dbl, prove(&strip)->cycle_time_s, strip_time_s(first_s + second_s) + across_s, 1e-6));
+}
+
+/* A wedge of slope m under a rectangle of width w and length l: m w l^2 / 2 = 0.0005 * 20 * 100^2 / 2 = 50 mm3. */
+Test(verdict, removed_volume_is_that_of_the_wedge)
+{
+    cr_expect(epsilon_eq(dbl, prove(&strip)->removed_mm3, 50.0, 0.05));
+    strip.cell_mm = 0.1;
+    cr_expect(epsilon_eq(dbl, prove(&strip)->removed_mm3, 50.0, 0.05));
+}
+
+/* h(x) = T0/2 - (T0 - T1)/2 x/L: half of 3 mm less 0.0005 x. */
+Test(verdict, gauge_points_lie_on_the_taper)
+{
+    const struct tw_proof *proof = prove(&strip);
+
+    for (int i = 0; i < TW_GAUGE_POINTS; i++) {
+        const struct tw_gauge *gauge = &proof->gauges[i];
+
+        cr_expect(epsilon_eq(dbl, gauge->aim_mm, 1.5 - 0.0005 * gauge->x_mm, 1e-9));
+        cr_expect(epsilon_eq(dbl, gauge->half_mm, gauge->aim_mm, 1e-6), "x %g", gauge->x_mm);
+    }
+    cr_expect(lt(dbl, proof->gauges[0].x_mm, 10.0));
+    cr_expect(gt(dbl, proof->gauges[TW_GAUGE_POINTS - 1].x_mm, 90.0));
+}
+
+Test(verdict, cells_larger_than_the_pieces_of_a_cut_will_do)
+{
+    strip.cell_mm = 4.0;
+    expect_pass();
+}
+
+/* ---- several programs ---- */
+
+Test(verdict, programs_are_proved_each_for_itself)
+{
+    struct tw_text good = strip_text(&strip), bad;
+    struct tw_card cards[3];
+
+    edit(&strip, 17, "G1 Y2.9");
+    bad = strip_text(&strip);
+    cards[0] = cards[2] = (struct tw_card){ "side-a.ngc", good.data, good.length };
+    cards[1] = (struct tw_card){ "side-a.ngc", bad.data, bad.length };
+    cr_assert(eq(int, tw_verdict_make(&strip.job, cards, 3, 0.25, &strip.verdict, NULL), TW_OK));
+    cr_expect(not(strip.verdict.cut));
+    cr_expect(strip.verdict.proofs[0].cut && !strip.verdict.proofs[1].cut && strip.verdict.proofs[2].cut);
+    cr_expect(epsilon_eq(dbl, strip.verdict.removed_mm3,
+                         2.0 * strip.verdict.proofs[0].removed_mm3 + strip.verdict.proofs[1].removed_mm3, 1e-9));
+    tw_text_free(&good);
+    tw_text_free(&bad);
+}
+
+Test(verdict, no_program_at_all_is_no_yes)
+{
+    cr_assert(eq(int, tw_verdict_make(&strip.job, NULL, 0, 0.25, &strip.verdict, NULL), TW_OK));
+    cr_expect(not(strip.verdict.cut));
+}
+
+/* ---- memory ---- */
+
+Test(verdict, survives_every_failing_allocation)
+{
+    struct tw_text text = strip_text(&strip);
+    struct tw_card card = { "side-a.ngc", text.data, text.length };
+    long before = blocks_in_use;
+
+    for (long n = 0;; n++) {
+        struct tw_findings findings = { 0 };
+        struct tw_verdict verdict;
+        enum tw_status status;
+        bool failed;
+
+        allocations_until_failure = n;
+        status = tw_verdict_make(&strip.job, &card, 1, 2.0, &verdict, &findings);
+        failed = allocations_until_failure < 0;
+        allocations_until_failure = -1;
+        if (!failed) {
+            cr_expect(eq(int, status, TW_OK));
+            tw_verdict_free(&verdict);
+            cr_expect(gt(long, n, 20));
+            break;
+        }
+        cr_assert(eq(int, status, TW_NO_MEMORY), "allocation %ld", n);
+        cr_expect(findings.out_of_memory || findings.count > 0);
+        cr_expect(verdict.proofs == NULL && verdict.count == 0);
+        tw_findings_free(&findings);
+        cr_assert(eq(long, blocks_in_use, before), "allocation %ld leaks", n);
+    }
+    tw_text_free(&text);
+}
+
+/* ---- JSON ---- */
+
+/* A dent of 5 um in the finished face at x = 25, and nothing else amiss. */
+static void dig(void)
+{
+    edit(&strip, 18, "G1 X30.");
+    insert(&strip, 19, "G1 X25. Y2.995");
+    insert(&strip, 20, "G1 X20. Y3.");
+    insert(&strip, 21, "G1 X-5.");
+}
+
+static json_t *report(void)
+{
+    char *text = NULL;
+    json_t *root;
+
+    cr_assert(eq(int, tw_verdict_json(&strip.job, &strip.verdict, &text, NULL), TW_OK));
+    root = json_loads(text, 0, NULL);
+    cr_assert(root != NULL, "%s", text);
+    free(text);
+    return root;
+}
+
+static void expect_word(const json_t *object, const char *key, const char *wanted)
+{
+    const char *word = json_string_value(json_object_get(object, key));
+
+    cr_expect(word && strcmp(word, wanted) == 0, "%s is %s", key, word ? word : "no word");
+}
+
+static bool is_number(const json_t *object, const char *key)
+{
+    return json_is_number(json_object_get(object, key));
+}
+
+/* 1 true, 0 false, -1 neither. */
+static int truth_of(const json_t *object, const char *key)
+{
+    const json_t *value = json_object_get(object, key);
+
+    return json_is_true(value) ? 1 : json_is_false(value) ? 0 : -1;
+}
+
+static void expect_numbers(const json_t *object, const char *const *keys)
+{
+    for (; *keys; keys++)
+        cr_expect(is_number(object, *keys), "no number %s", *keys);
+}
+
+Test(verdict, json_has_the_keys_of_its_format)
+{
+    static const char *const whole[] = { "cycle_time_s", "removed_mm3", "peak_degC", "cell_mm", NULL };
+    static const char *const check[] = { "worst", "limit", "line", "first_line", "part", NULL };
+    static const char *const point[] = { "x_mm", "thickness_mm", "aim_mm", NULL };
+    json_t *root, *checks, *member;
+    size_t i;
+
+    dig();
+    prove(&strip);
+    root = report();
+    expect_word(root, "format", "tangwright-dryrun/1");
+    expect_word(root, "verdict", "do not cut");
+    expect_word(root, "job", "strip");
+    expect_word(root, "inputs", strip.job.digest);
+    expect_numbers(root, whole);
+    checks = json_object_get(root, "checks");
+    cr_expect(eq(sz, json_array_size(checks), TW_CHECK_LIFT)); /* all but "lift" */
+    json_array_foreach(checks, i, member) {
+        expect_word(member, "name", tw_check_name((enum tw_check_id)i));
+        cr_expect(eq(int, truth_of(member, "pass"), i != TW_CHECK_GOUGE));
+        expect_numbers(member, check);
+    }
+    member = json_array_get(checks, TW_CHECK_GOUGE);
+    cr_expect(eq(int, (int)json_integer_value(json_object_get(member, "first_line")), 19));
+    cr_expect(eq(sz, json_array_size(json_object_get(member, "place_mm")), 3));
+    cr_expect(eq(sz, json_array_size(json_object_get(root, "thickness")), TW_GAUGE_POINTS));
+    expect_numbers(json_array_get(json_object_get(root, "thickness"), 0), point);
+    member = json_array_get(json_object_get(root, "programs"), 0);
+    expect_word(member, "side", "a");
+    cr_expect(eq(int, (int)json_integer_value(json_object_get(member, "look_at_line")), 19));
+    json_decref(root);
+}
+
+/* File names are bytes, JSON is UTF-8. */
+Test(verdict, json_survives_a_name_that_is_no_utf8)
+{
+    json_t *root, *program;
+
+    strip.name = "side-a \xff.ngc";
+    edit(&strip, 14, "G1 X\xfe");
+    prove(&strip);
+    root = report();
+    program = json_array_get(json_object_get(root, "programs"), 0);
+    expect_word(program, "program", "side-a ?.ngc");
+    json_decref(root);
+}
+
+/* ---- the command ---- */
+
+static int dry_run(const char *arguments, struct tw_text *said)
+{
+    const char *program = getenv("TANGWRIGHT");
+    char command[512];
+    int status;
+
+    snprintf(command, sizeof command, "%s dry-run %s/job.cfg %s 2>&1", program ? program : "build/release/tangwright",
+             strip.folder, arguments);
+    status = run_and_read(command, said);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+static int dry_run_file(const char *name, struct tw_text *said)
+{
+    char arguments[160];
+
+    snprintf(arguments, sizeof arguments, "%s/%s --cell '0.5 mm'", strip.folder, name);
+    return dry_run(arguments, said);
+}
+
+Test(verdict, exit_statuses_tell_a_script)
+{
+    static const char junk[] = "\x7f"
+                               "ELF\x02\x01\x01\0\0\0 not a program\n";
+    struct tw_text said = { 0 }, text = strip_text(&strip);
+
+    strip_write(&strip, "side-a.ngc", text.data, text.length);
+    cr_expect(eq(int, dry_run_file("side-a.ngc", &said), 0));
+    cr_expect(strstr(said.data, "all 19 checks passed") != NULL, "%s", said.data);
+    cr_expect(strstr(said.data, "no promise of safety") != NULL);
+    tw_text_free(&text);
+    tw_text_free(&said);
+
+    dig();
+    text = strip_text(&strip);
+    said = (struct tw_text){ 0 };
+    strip_write(&strip, "side-a.ngc", text.data, text.length);
+    cr_expect(eq(int, dry_run_file("side-a.ngc", &said), 1));
+    cr_expect(strstr(said.data, "DO NOT CUT: 1 of 19 checks failed.") != NULL, "%s", said.data);
+    cr_expect(strstr(said.data, "LOOK AT LINE 19 FIRST.") != NULL, "%s", said.data);
+    tw_text_free(&text);
+    tw_text_free(&said);
+
+    said = (struct tw_text){ 0 };
+    strip_write(&strip, "junk.ngc", junk, sizeof junk - 1);
+    cr_expect(eq(int, dry_run_file("junk.ngc", &said), 1));
+    cr_expect(strstr(said.data, "DO NOT CUT") != NULL);
+    strip_write(&strip, "empty.ngc", "", 0);
+    cr_expect(eq(int, dry_run_file("empty.ngc", &said), 1));
+    cr_expect(eq(int, dry_run_file("no-such-file.ngc", &said), 5));
+    cr_expect(eq(int, dry_run_file("", &said), 5)); /* a folder */
+    cr_expect(eq(int, dry_run("", &said), 2));
+    tw_text_free(&said);
+}

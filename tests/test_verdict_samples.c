@@ -1,0 +1,195 @@
+/* test_verdict_samples.c - every sample's programs pass the dry-run, lifted ones too, and what the dry-run finds on its
+ * field agrees with what was planned and with closed forms. A lifted program with one move changed, and a part ground
+ * too deep on one station alone, are found. */
+#include "samples/sample.h"
+#include "tangwright/verdict.h"
+
+#include <math.h>
+
+static void open_verdict(const struct sample *sample, char *const programs[2], struct tw_verdict *out)
+{
+    struct tw_card cards[2];
+
+    for (int side = 0; side < 2; side++)
+        cards[side] = (struct tw_card){ tw_program_file_name((enum tw_side)side), programs[side], strlen(programs[side]) };
+    cr_assert(eq(int, tw_verdict_make(&sample->job, cards, 2, 0.0, out, NULL), TW_OK));
+}
+
+static void show_failures(const struct tw_verdict *verdict)
+{
+    for (size_t p = 0; p < verdict->count; p++)
+        for (int i = 0; i < TW_CHECK_COUNT; i++) {
+            const struct tw_check *check = &verdict->proofs[p].checks[i];
+
+            if (check->asked && check->failed)
+                fprintf(stderr, "  %s, %s: %g of %g %s, line %d: %s\n", verdict->proofs[p].name,
+                        tw_check_name((enum tw_check_id)i), check->amount, check->limit, check->unit, check->first_line,
+                        check->note);
+        }
+}
+
+/* Largest of the planned layers. */
+static void planned_loads(const struct tw_setup_plan *setup, double *power_W, double *force_N)
+{
+    *power_W = *force_N = 0.0;
+    for (size_t i = 0; i < setup->layer_count; i++) {
+        *power_W = fmax(*power_W, setup->layers[i].power_W);
+        *force_N = fmax(*force_N, setup->layers[i].force_N);
+    }
+}
+
+/* The plan takes the full depth over the whole width. A cup in the level mount cuts a ridge that is deep at one edge
+ * only, and a loop meets its widest place hardly anywhere: there the field finds less. */
+static void compare_with_plan(const char *name, const struct tw_proof *proof, const struct tw_setup_plan *setup,
+                              bool planned_for_the_worst)
+{
+    double power_W, force_N, found_W = proof->checks[TW_CHECK_POWER].amount, found_N = proof->checks[TW_CHECK_HOLDING].amount;
+
+    planned_loads(setup, &power_W, &force_N);
+    fprintf(stderr, "%-14s %c  peak %.1f of %.1f degC  power %.0f of %.0f W  force %.2f of %.2f N  time %.1f of %.1f s\n", name,
+            "AB"[proof->side], proof->peak_degC, setup->peak_degC, found_W, power_W, found_N, force_N, proof->cycle_time_s,
+            setup->cycle_time_s);
+    cr_expect(epsilon_eq(dbl, proof->peak_degC, setup->peak_degC, 3.0), "%s", name);
+    cr_expect(lt(dbl, found_W, 1.005 * power_W), "%s", name);
+    cr_expect(lt(dbl, found_N, 1.005 * force_N), "%s", name);
+    if (!planned_for_the_worst) {
+        cr_expect(gt(dbl, found_W, 0.95 * power_W), "%s", name);
+        cr_expect(gt(dbl, found_N, 0.95 * force_N), "%s", name);
+    }
+    cr_expect(epsilon_eq(dbl, proof->cycle_time_s, setup->cycle_time_s, 0.01 * setup->cycle_time_s), "%s", name);
+}
+
+/* The wedge over the outline, by exact integrals (Green's theorem), less what the flatness may leave. */
+static void compare_volume(const char *name, const struct sample *sample, const struct tw_proof *proof)
+{
+    double exact_mm3 = sample->job.parts * tw_taper_removed_mm3(&sample->job);
+    double left_mm3 = sample->job.parts * sample->job.finish.flatness_mm * tw_tang_area_mm2(&sample->job);
+
+    fprintf(stderr, "%-14s %c  removed %.2f of %.2f mm3\n", name, "AB"[proof->side], proof->removed_mm3, exact_mm3);
+    cr_expect(lt(dbl, proof->removed_mm3, 1.001 * exact_mm3), "%s", name);
+    cr_expect(gt(dbl, proof->removed_mm3, 0.999 * exact_mm3 - left_mm3), "%s", name);
+}
+
+static void compare_gauges(const char *name, const struct sample *sample, const struct tw_proof *proof)
+{
+    const struct tw_taper *taper = &sample->job.taper;
+
+    for (int i = 0; i < TW_GAUGE_POINTS; i++) {
+        const struct tw_gauge *gauge = &proof->gauges[i];
+        /* h(x) of the taper, and what is left for hand finishing, but never above the blank. */
+        double half_mm = taper->ricasso_mm / 2.0 -
+                         fmax(0.0, (taper->ricasso_mm - taper->butt_mm) / 2.0 * gauge->x_mm / taper->length_mm -
+                                       sample->job.finish.allowance_mm);
+
+        cr_expect(epsilon_eq(dbl, gauge->aim_mm, half_mm, 1e-9), "%s", name);
+        cr_expect(gt(dbl, gauge->half_mm, half_mm - 0.0005), "%s at %g", name, gauge->x_mm);
+        cr_expect(lt(dbl, gauge->half_mm, half_mm + sample->job.finish.flatness_mm), "%s at %g", name, gauge->x_mm);
+    }
+}
+
+ParameterizedTestParameters(verdict_samples, pass_and_agree_with_the_plan)
+{
+    return sample_names();
+}
+
+ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with_the_plan)
+{
+    struct sample sample;
+    struct tw_verdict verdict;
+
+    sample_open(&sample, name->text);
+    open_verdict(&sample, sample.programs, &verdict);
+    show_failures(&verdict);
+    cr_expect(verdict.cut, "%s", name->text);
+    for (int side = 0; side < 2; side++) {
+        compare_with_plan(name->text, &verdict.proofs[side], &sample.plan.setups[side],
+                          sample.plan.setups[side].style == TW_STYLE_LOOPS ||
+                              (sample.job.wheel.kind == TW_WHEEL_CUP && sample.job.mount == TW_MOUNT_LEVEL));
+        compare_volume(name->text, &sample, &verdict.proofs[side]);
+        compare_gauges(name->text, &sample, &verdict.proofs[side]);
+    }
+    tw_verdict_free(&verdict);
+    sample_close(&sample);
+}
+
+/* ---- lifted ---- */
+
+static void lift(const struct sample *sample, double by_mm, char *out[2])
+{
+    for (int side = 0; side < 2; side++)
+        cr_assert(eq(int, tw_program_text(&sample->job, &sample->plan, (enum tw_side)side, by_mm, &out[side], NULL), TW_OK));
+}
+
+/* Changes one infeed in the middle of the program: the first digit behind its point becomes another. */
+static void change_one_infeed(const struct sample *sample, char *text)
+{
+    char mark[8], *at, *point;
+
+    snprintf(mark, sizeof mark, "1 %c", sample->job.machine.up.letter); /* of G1 or G01 */
+    at = strstr(text + strlen(text) / 2, mark);
+    cr_assert(at != NULL);
+    point = strchr(at, '.');
+    cr_assert(point != NULL);
+    point[1] = point[1] < '5' ? (char)(point[1] + 5) : (char)(point[1] - 5);
+}
+
+ParameterizedTestParameters(verdict_samples, lifted_programs_touch_nothing)
+{
+    return sample_names();
+}
+
+ParameterizedTest(struct sample_name *name, verdict_samples, lifted_programs_touch_nothing)
+{
+    struct sample sample;
+    struct tw_verdict verdict;
+    char *lifted[2];
+
+    sample_open(&sample, name->text);
+    lift(&sample, sample.job.machine.dialect.inch ? 12.7 : 10.0, lifted);
+    open_verdict(&sample, lifted, &verdict);
+    show_failures(&verdict);
+    cr_expect(verdict.cut, "%s", name->text);
+    for (int side = 0; side < 2; side++) {
+        cr_expect(verdict.proofs[side].checks[TW_CHECK_LIFT].asked, "%s", name->text);
+        cr_expect(epsilon_eq(dbl, verdict.proofs[side].checks[TW_CHECK_LIFT].amount, 0.0, 1e-12), "%s", name->text);
+    }
+    tw_verdict_free(&verdict);
+    change_one_infeed(&sample, lifted[0]);
+    open_verdict(&sample, lifted, &verdict);
+    cr_expect(not(verdict.proofs[0].cut), "%s", name->text);
+    cr_expect(verdict.proofs[1].cut, "%s", name->text);
+    tw_verdict_free(&verdict);
+    free(lifted[0]);
+    free(lifted[1]);
+    sample_close(&sample);
+}
+
+/* ---- several parts ---- */
+
+Test(verdict_samples, a_part_ground_too_deep_is_named_by_its_number)
+{
+    struct sample sample;
+    struct tw_verdict verdict;
+    const struct tw_check *gouge;
+    char *at, *text;
+    int line = 1;
+
+    sample_open(&sample, "utility-four");
+    text = sample.programs[0];
+    at = strstr(text, "(PART 3 OF 4)");
+    cr_assert(at != NULL);
+    for (char *next = at; (next = strstr(next + 1, "G01 Z2.")) != NULL && next < strstr(text, "(PART 4 OF 4)");)
+        at = next; /* the last infeed of part 3 */
+    memcpy(at, "G01 Z2.3", 8);
+    for (const char *c = text; c < at; c++)
+        line += *c == '\n';
+    open_verdict(&sample, sample.programs, &verdict);
+    gouge = &verdict.proofs[0].checks[TW_CHECK_GOUGE];
+    cr_expect(gouge->failed && gouge->has_place);
+    cr_expect(eq(int, gouge->part, 3));
+    cr_expect(ge(int, gouge->first_line, line));
+    cr_expect(le(int, gouge->first_line, line + 2));
+    cr_expect(verdict.proofs[1].cut);
+    tw_verdict_free(&verdict);
+    sample_close(&sample);
+}
