@@ -60,7 +60,7 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         .later_mm_per_s = cut->later_mm_per_s,
         .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
         .lanes = cover->passes,
-        .engaged_mm = cover->engaged_mm,
+        .engaged_mm = fmin(cover->engaged_mm, tw_lanes_first_mm(schedule->scene, cut->depth_mm)),
         .peak_degC = cut->peak_degC,
         .flash_K = cut->flash_K,
         .edge_factor = cut->edge_factor,

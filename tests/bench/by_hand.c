@@ -15,6 +15,7 @@ struct hand {
     const struct tw_setup_plan *like; /* our plan of this side */
     struct tw_scene scene;
     struct tw_cut_limits limits;
+    struct tw_warmth *warmth;
     double stock_mm;
 };
 
@@ -143,7 +144,7 @@ static void try_depth(const struct hand *hand, double depth_mm, double table_mm_
             free_plan(&plan);
         }
     }
-    if (best.part_time_s > 0.0 && tw_warmth_run(&hand->scene, &hand->limits, &best) == TW_OK) {
+    if (best.part_time_s > 0.0 && tw_warmth_run(hand->warmth, &hand->limits, HUGE_VAL, &best) == TW_OK) {
         out->possible = true;
         out->cycle_time_s = overhead_s + parts * best.part_time_s;
         out->dwell_s = parts * best.dwell_s;
@@ -191,7 +192,9 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
     hand.limits = tw_cut_limits_of(&sample->job, side, sample->plan.wheel_mm_per_s, factors);
     bench_must(tw_lanes_span(&hand.scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm), "the stock", &findings);
     hand.stock_mm = tw_face_stock_mm(&hand.scene.face, back_mm);
+    bench_must(tw_warmth_open(&hand.scene, &hand.warmth), "the heat", &findings);
     seek(&hand, &out);
+    tw_warmth_close(hand.warmth);
     tw_scene_close(&hand.scene);
     tw_geos_close(&geos);
     tw_findings_free(&findings);
