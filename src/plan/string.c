@@ -1,7 +1,6 @@
 /* string.c - the covers of all layers strung together to the moves of one part. */
 #include "plan/string.h"
 
-#include "plan/obstacle.h"
 #include "tangwright/motion.h"
 
 #include <math.h>
@@ -35,52 +34,6 @@ static const struct tw_cover *cover_of(const struct stringing *stringing, size_t
 static double plane_z_mm(const struct stringing *stringing, size_t layer, double x_mm)
 {
     return tw_scene_z_mm(stringing->scene, stringing->out->layers[layer].bottom_mm, x_mm);
-}
-
-/* How high the wheel is lifted between two cuts of a layer: over the stock that then still stands, and no higher. Where
- * it has come from along a lane there is room above it; on any other way it goes over all that stands on the table. */
-static double lift_z_mm(const struct stringing *stringing, size_t layer)
-{
-    const struct tw_scene *scene = stringing->scene;
-    const struct tw_layer *l = &stringing->out->layers[layer];
-    double top_mm = scene->top_mm;
-
-    /* Level on the table the blank is as high as ever ahead of the layer; tilted, the layer's upper plane is highest. */
-    if (scene->face.mount == TW_MOUNT_TILTED)
-        top_mm = fmin(top_mm, scene->face.height_mm + l->bottom_mm + l->depth_mm);
-    return fmin(scene->hop_z_mm, tw_scene_round_up_mm(scene, top_mm + scene->job->travel.approach_mm));
-}
-
-/* Lifted, along x to the next start, and across to it: in steps along one axis each, because rapids need not run straight.
- * Where a keep-out stands in the way the wheel goes over everything instead. */
-static enum tw_status return_to(struct stringing *stringing, size_t layer, double x_mm, double y_mm)
-{
-    const struct tw_scene *scene = stringing->scene;
-    struct tw_path *path = &stringing->path;
-    double z_mm = fmax(path->at.z_mm, lift_z_mm(stringing, layer));
-    struct tw_place3 over = { path->at.x_mm, path->at.y_mm, z_mm }, back = { x_mm, path->at.y_mm, z_mm };
-    const struct tw_keep_out *hit = NULL;
-    enum tw_status status = tw_obstacle_on_move(scene, over, back, &hit);
-
-    if (status == TW_OK && !hit)
-        status = tw_obstacle_on_move(scene, back, (struct tw_place3){ x_mm, y_mm, z_mm }, &hit);
-    if (hit)
-        z_mm = scene->hop_z_mm;
-    tw_path_rapid(path, TW_ROLE_RETURN, over.x_mm, over.y_mm, z_mm);
-    if (!hit)
-        tw_path_rapid(path, TW_ROLE_RETURN, x_mm, over.y_mm, z_mm);
-    return status;
-}
-
-/* Down to the start of a cut: from the clear height at first, then from the end of the cut before. */
-static enum tw_status come_down(struct stringing *stringing, size_t layer, double x_mm, double y_mm)
-{
-    struct tw_path *path = &stringing->path;
-    bool first = path->plan->move_count == 0;
-    enum tw_status status = first ? TW_OK : return_to(stringing, layer, x_mm, y_mm);
-
-    tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, layer, x_mm), path->at.z_mm);
-    return status;
 }
 
 /* Puts all lanes in order: each layer from the side nearest to where the last one ended. */
@@ -155,46 +108,46 @@ static void string_both_ways(struct stringing *stringing)
 }
 
 /* One way: down off the part, along the lane, lifted and back. */
-static enum tw_status string_one_way(struct stringing *stringing)
+static void string_one_way(struct stringing *stringing)
 {
     bool from_butt = stringing->out->style == TW_STYLE_FROM_BUTT;
+    double hop_z_mm = stringing->scene->hop_z_mm;
     struct tw_path *path = &stringing->path;
-    enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < stringing->traverse_count; i++) {
+    for (size_t i = 0; i < stringing->traverse_count; i++) {
         struct traverse now = stringing->traverses[i];
         double y_mm = now.lane->y_mm;
         double start_mm = from_butt ? now.lane->back_off_mm : now.lane->front_off_mm;
         double end_mm = from_butt ? now.lane->front_end_mm : now.lane->back_end_mm;
 
         path->layer = (int)now.layer;
-        status = come_down(stringing, now.layer, start_mm, y_mm);
+        tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), hop_z_mm);
         tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm),
                      now.table_mm_per_s);
         if (from_butt ? now.lane->front_obstacle != NULL : now.lane->back_obstacle != NULL)
             tw_path_dwell(path, TW_ROLE_CUT, SHORT_END_DWELL_S);
+        tw_path_rapid(path, TW_ROLE_RETURN, end_mm, y_mm, hop_z_mm);
     }
-    return status;
 }
 
-static enum tw_status string_loops(struct stringing *stringing)
+static void string_loops(struct stringing *stringing)
 {
+    double hop_z_mm = stringing->scene->hop_z_mm;
     struct tw_path *path = &stringing->path;
-    enum tw_status status = TW_OK;
 
-    for (size_t layer = 0; status == TW_OK && layer < stringing->out->layer_count; layer++) {
+    for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
         const struct tw_loops *loops = &cover_of(stringing, layer)->loops;
         double z_mm = plane_z_mm(stringing, layer, 0.0); /* loops are only laid on level planes */
 
         path->layer = (int)layer;
         if (loops->count == 0)
             continue;
-        status = come_down(stringing, layer, loops->points[0].x_mm, loops->points[0].y_mm);
+        tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, hop_z_mm);
         for (size_t i = 1; i < loops->count; i++)
             tw_path_feed(path, TW_ROLE_CUT, loops->points[i].x_mm, loops->points[i].y_mm, z_mm,
                          stringing->out->layers[layer].table_mm_per_s);
+        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hop_z_mm);
     }
-    return status;
 }
 
 static void count_passes(struct stringing *stringing)
@@ -254,15 +207,13 @@ enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_co
         return status;
     tw_path_open(&stringing.path, scene, out);
     if (out->style == TW_STYLE_LOOPS)
-        status = string_loops(&stringing);
+        string_loops(&stringing);
     else if (out->style == TW_STYLE_BOTH_WAYS)
         string_both_ways(&stringing);
     else
-        status = string_one_way(&stringing);
+        string_one_way(&stringing);
     tw_path_rapid(&stringing.path, TW_ROLE_RETRACT, stringing.path.at.x_mm, stringing.path.at.y_mm, scene->clear_z_mm);
     count_passes(&stringing);
     free(stringing.traverses);
-    if (status != TW_OK)
-        return status;
     return stringing.path.out_of_memory ? tw_no_memory(scene->findings) : time_moves(scene, out);
 }

@@ -1,7 +1,7 @@
 /* failing_memory.h - makes the n-th allocation of the library fail, and counts what it has not given back.
  *
  * Link with -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free: calls from our own objects come here,
- * those of shared libraries do not. */
+ * those of shared libraries do not. The counters are atomic: some of our work runs on two threads. */
 #ifndef TANGWRIGHT_TESTS_INPUT_FAILING_MEMORY_H
 #define TANGWRIGHT_TESTS_INPUT_FAILING_MEMORY_H
 
@@ -22,12 +22,13 @@ static long blocks_in_use;
 
 static bool allocation_fails(void)
 {
-    return allocations_until_failure >= 0 && allocations_until_failure-- == 0;
+    return __atomic_load_n(&allocations_until_failure, __ATOMIC_SEQ_CST) >= 0 &&
+           __atomic_fetch_sub(&allocations_until_failure, 1, __ATOMIC_SEQ_CST) == 0;
 }
 
 static void *counted(void *block)
 {
-    blocks_in_use += block != NULL;
+    __atomic_fetch_add(&blocks_in_use, block != NULL, __ATOMIC_SEQ_CST);
     return block;
 }
 
@@ -50,7 +51,7 @@ void *__wrap_realloc(void *block, size_t bytes)
 
 void __wrap_free(void *block)
 {
-    blocks_in_use -= block != NULL;
+    __atomic_fetch_sub(&blocks_in_use, block != NULL, __ATOMIC_SEQ_CST);
     __real_free(block);
 }
 
