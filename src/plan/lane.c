@@ -119,11 +119,9 @@ static double level_cup_mm(const struct tw_scene *scene, double deepest_mm, doub
 
 double tw_lanes_first_mm(const struct tw_scene *scene, double deepest_mm)
 {
-    struct extent extent;
+    struct tw_box all = tw_ring_box(&scene->tang.outer);
 
-    if (!is_level_cup(scene) || extent_of(scene, scene->region, &extent) != TW_OK)
-        return tw_lanes_widest_mm(scene);
-    return level_cup_mm(scene, deepest_mm, extent.y1 - extent.y0);
+    return is_level_cup(scene) ? level_cup_mm(scene, deepest_mm, all.max_y_mm - all.min_y_mm) : tw_lanes_widest_mm(scene);
 }
 
 /* What lies between the edge of the cover of the lane before and the edge of the wheel's body. */

@@ -456,14 +456,14 @@ static void open_search(struct search *search, struct tw_findings *findings)
 {
     const struct tw_job *job = &search->sample->job;
     double front_mm, back_mm, slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
-    bool any;
 
     search->factors = must_have(malloc(sizeof *search->factors));
     bench_must(tw_geos_open(&search->geos, findings), "GEOS", findings);
     bench_must(tw_scene_open(&search->scene, job, search->side, &search->geos, findings), "a scene", findings);
     search->limits = tw_cut_limits_of(job, search->side, search->sample->plan.wheel_mm_per_s, search->factors);
     bench_must(tw_warmth_open(&search->scene, &search->warmth), "the heat", findings);
-    bench_must(tw_lanes_span(&search->scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm), "the stock", findings);
+    if (!tw_lanes_span(&search->scene, 0.0, &front_mm, &back_mm))
+        bench_must(TW_NO_PLAN, "the stock", findings);
     search->step_mm = search->scene.infeed_step_mm;
     search->steps = (long)ceil(tw_face_stock_mm(&search->scene.face, back_mm) / search->step_mm - 1e-3);
     search->deepest = (long)floor(job->wheel.max_infeed_mm / search->step_mm + 1e-6);
