@@ -189,8 +189,7 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
     bench_must(tw_scene_open(&hand.scene, &sample->job, side, &geos, &findings), "a scene", &findings);
     hand.limits = tw_cut_limits_of(&sample->job, side, sample->plan.wheel_mm_per_s, factors);
-    if (!tw_lanes_span(&hand.scene, 0.0, &front_mm, &back_mm))
-        bench_must(TW_NO_PLAN, "the stock", &findings);
+    bench_span(&sample->job, &hand.scene.face, &front_mm, &back_mm);
     hand.stock_mm = tw_face_stock_mm(&hand.scene.face, back_mm);
     bench_must(tw_warmth_open(&hand.scene, &hand.warmth), "the heat", &findings);
     seek(&hand, &out);

@@ -462,8 +462,7 @@ static void open_search(struct search *search, struct tw_findings *findings)
     bench_must(tw_scene_open(&search->scene, job, search->side, &search->geos, findings), "a scene", findings);
     search->limits = tw_cut_limits_of(job, search->side, search->sample->plan.wheel_mm_per_s, search->factors);
     bench_must(tw_warmth_open(&search->scene, &search->warmth), "the heat", findings);
-    if (!tw_lanes_span(&search->scene, 0.0, &front_mm, &back_mm))
-        bench_must(TW_NO_PLAN, "the stock", findings);
+    bench_span(job, &search->scene.face, &front_mm, &back_mm);
     search->step_mm = search->scene.infeed_step_mm;
     search->steps = (long)ceil(tw_face_stock_mm(&search->scene.face, back_mm) / search->step_mm - 1e-3);
     search->deepest = (long)floor(job->wheel.max_infeed_mm / search->step_mm + 1e-6);
@@ -502,6 +501,7 @@ static void search_side(const struct sample *sample, enum tw_side side)
     for (size_t i = 0; i < sizeof styles / sizeof *styles; i++)
         if (styles[i] != plan->style)
             search_style(search, styles[i], &found);
+    found.best_s = fmin(found.best_s, plan->part_time_s); /* allowances between the steps are tried there */
     printf("%-14s %4s %10.1f %10.1f %10.1f %10.1f %10.3f %10.3f %8d %8.0f   %s\n", sample->name, side ? "B" : "A",
            plan->part_time_s, plan->dwell_s, found.best_s, found.bound_s, plan->part_time_s / found.best_s,
            plan->part_time_s / found.bound_s, search->evaluations, bench_cpu_s() - began,

@@ -161,8 +161,7 @@ static double bound_s(const struct tw_scene *scene, const struct tw_cut_limits *
     const struct tw_job *job = scene->job;
     double front_mm, back_mm, fast = job->machine.feed_max_mm_per_s;
 
-    if (!tw_lanes_span(scene, 0.0, &front_mm, &back_mm))
-        bench_must(TW_NO_PLAN, "the stock", scene->findings);
+    bench_span(job, &scene->face, &front_mm, &back_mm);
     return tw_taper_removed_mm3(job) / highest_rate_mm3_per_s(scene, *limits) +
            job->finish.spark_out * (back_mm - front_mm) / fast;
 }
