@@ -1,4 +1,4 @@
-/* ring.c - area, box and direction of one ring, and what lies of an outline in a box. */
+/* ring.c - area, box and direction of one ring. */
 #include "geometry/ring.h"
 
 #include <math.h>
@@ -44,85 +44,4 @@ void tw_ring_orient(struct tw_ring *ring, bool counterclockwise)
 {
     if ((tw_ring_area_mm2(ring) > 0.0) != counterclockwise)
         tw_ring_reverse(ring);
-}
-
-/* ---- what lies in a box ---- */
-
-static void include(struct tw_box *box, double x_mm, double y_mm)
-{
-    box->min_x_mm = fmin(box->min_x_mm, x_mm);
-    box->min_y_mm = fmin(box->min_y_mm, y_mm);
-    box->max_x_mm = fmax(box->max_x_mm, x_mm);
-    box->max_y_mm = fmax(box->max_y_mm, y_mm);
-}
-
-/* Keeps of the part *from..*to of a way the part where its place lies between low and high. */
-static void keep_between(double start_mm, double step_mm, double low_mm, double high_mm, double *from, double *to)
-{
-    double a = (low_mm - start_mm) / step_mm, b = (high_mm - start_mm) / step_mm;
-
-    if (step_mm == 0.0) {
-        if (start_mm < low_mm || start_mm > high_mm)
-            *to = -1.0;
-        return;
-    }
-    *from = fmax(*from, fmin(a, b));
-    *to = fmin(*to, fmax(a, b));
-}
-
-static void include_edge(struct tw_point a, struct tw_point b, const struct tw_box *within, struct tw_box *out)
-{
-    double dx = b.x_mm - a.x_mm, dy = b.y_mm - a.y_mm, from = 0.0, to = 1.0;
-
-    keep_between(a.x_mm, dx, within->min_x_mm, within->max_x_mm, &from, &to);
-    keep_between(a.y_mm, dy, within->min_y_mm, within->max_y_mm, &from, &to);
-    if (from > to)
-        return;
-    include(out, a.x_mm + from * dx, a.y_mm + from * dy);
-    include(out, a.x_mm + to * dx, a.y_mm + to * dy);
-}
-
-/* Whether a ray from the point towards +x crosses the ring an odd number of times. */
-static bool is_inside(const struct tw_ring *ring, double x_mm, double y_mm)
-{
-    bool inside = false;
-
-    for (size_t i = 0, j = ring->count - 1; i < ring->count; j = i++) {
-        const struct tw_point *a = &ring->points[i], *b = &ring->points[j];
-
-        if ((a->y_mm > y_mm) != (b->y_mm > y_mm) &&
-            x_mm < a->x_mm + (y_mm - a->y_mm) * (b->x_mm - a->x_mm) / (b->y_mm - a->y_mm))
-            inside = !inside;
-    }
-    return inside;
-}
-
-static void include_corner(const struct tw_outline *outline, double x_mm, double y_mm, struct tw_box *out)
-{
-    bool inside = is_inside(&outline->outer, x_mm, y_mm);
-
-    for (size_t i = 0; inside && i < outline->hole_count; i++)
-        inside = !is_inside(&outline->holes[i], x_mm, y_mm);
-    if (inside)
-        include(out, x_mm, y_mm);
-}
-
-static void include_ring(const struct tw_ring *ring, const struct tw_box *within, struct tw_box *out)
-{
-    for (size_t i = 0; i < ring->count; i++)
-        include_edge(ring->points[i], ring->points[(i + 1) % ring->count], within, out);
-}
-
-/* The area in the box is bounded by what lies in it of the rings, and by the box, whose corners may lie inside. */
-bool tw_outline_extent(const struct tw_outline *outline, struct tw_box within, struct tw_box *out)
-{
-    *out = (struct tw_box){ HUGE_VAL, HUGE_VAL, -HUGE_VAL, -HUGE_VAL };
-    include_ring(&outline->outer, &within, out);
-    for (size_t i = 0; i < outline->hole_count; i++)
-        include_ring(&outline->holes[i], &within, out);
-    include_corner(outline, within.min_x_mm, within.min_y_mm, out);
-    include_corner(outline, within.min_x_mm, within.max_y_mm, out);
-    include_corner(outline, within.max_x_mm, within.min_y_mm, out);
-    include_corner(outline, within.max_x_mm, within.max_y_mm, out);
-    return out->min_x_mm <= out->max_x_mm;
 }

@@ -22,8 +22,4 @@ void tw_ring_reverse(struct tw_ring *ring);
 /* Turns the ring so that it runs counterclockwise, or clockwise. */
 void tw_ring_orient(struct tw_ring *ring, bool counterclockwise);
 
-/* The smallest box round all of the outline's area that lies in `within`; false when none does. Holes must lie inside
- * the outer ring. Touching from outside counts as well. */
-bool tw_outline_extent(const struct tw_outline *outline, struct tw_box within, struct tw_box *out);
-
 #endif

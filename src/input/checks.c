@@ -92,7 +92,7 @@ static void check_smallest(struct tw_input *input)
     const struct tw_taper *taper = &input->draft->job.taper;
 
     if (KNOWN(input, "taper.smallest_thickness", "taper.butt_thickness") &&
-        tw_input_below(taper->butt_mm, taper->smallest_mm))
+        taper->smallest_mm > taper->butt_mm)
         tw_input_faultf(input, tw_input_place(input, "taper.butt_thickness"),
                         "%.6g mm is below smallest_thickness, %.6g mm; make the butt thicker, or allow less",
                         taper->butt_mm, taper->smallest_mm);
@@ -118,13 +118,13 @@ static void check_finishing_infeed(struct tw_input *input)
 
     if (!KNOWN(input, "finish.infeed"))
         return;
-    if (KNOWN(input, "wheel.min_infeed") && tw_input_below(infeed_mm, job->wheel.min_infeed_mm))
+    if (KNOWN(input, "wheel.min_infeed") && infeed_mm < job->wheel.min_infeed_mm)
         tw_input_faultf(input, at, "%.6g mm is below wheel.min_infeed, %.6g mm: the wheel would rub, not cut",
                         infeed_mm, job->wheel.min_infeed_mm);
-    else if (KNOWN(input, "wheel.max_infeed") && tw_input_below(job->wheel.max_infeed_mm, infeed_mm))
+    else if (KNOWN(input, "wheel.max_infeed") && infeed_mm > job->wheel.max_infeed_mm)
         tw_input_faultf(input, at, "%.6g mm is above wheel.max_infeed, %.6g mm", infeed_mm,
                         job->wheel.max_infeed_mm);
-    else if (KNOWN(input, "machine.smallest_step") && tw_input_below(infeed_mm, job->machine.smallest_step_mm))
+    else if (KNOWN(input, "machine.smallest_step") && infeed_mm < job->machine.smallest_step_mm)
         tw_input_faultf(input, at,
                         "%.6g mm is below machine.smallest_step, %.6g mm: the machine cannot make it",
                         infeed_mm, job->machine.smallest_step_mm);
@@ -151,7 +151,7 @@ static void check_approach(struct tw_input *input)
     const struct tw_travel *travel = &input->draft->job.travel;
 
     if (KNOWN(input, "travel.approach", "travel.clear_height") &&
-        tw_input_below(travel->clear_height_mm, travel->approach_mm))
+        travel->approach_mm > travel->clear_height_mm)
         tw_input_faultf(input, tw_input_place(input, "travel.approach"),
                         "%.6g mm is above clear_height, %.6g mm; the wheel comes down from there",
                         travel->approach_mm, travel->clear_height_mm);
@@ -164,7 +164,7 @@ static void check_order(struct tw_input *input, const char *low_path, const char
 {
     const char *high_name = strrchr(high_path, '.') + 1;
 
-    if (KNOWN(input, low_path, high_path) && tw_input_below(high, low))
+    if (KNOWN(input, low_path, high_path) && low > high)
         tw_input_faultf(input, tw_input_place(input, low_path), "%.6g %s is above %s, %.6g %s", low, unit,
                         high_name, high, unit);
 }
@@ -263,14 +263,14 @@ static void check_decimals(struct tw_input *input)
     double feed_mm_per_s = unit_of_decimals(dialect->inch, dialect->feed_decimals) / SECONDS_A_MIN;
 
     if (KNOWN(input, "machine.program.length_decimals", "machine.program.unit", "machine.smallest_step") &&
-        tw_input_below(machine->smallest_step_mm, length_mm))
+        length_mm > machine->smallest_step_mm * (1 + 1e-9))
         tw_input_faultf(
             input, tw_input_place(input, "machine.program.length_decimals"),
             "%d decimals of %s round to %.6g mm, coarser than smallest_step, %.6g mm; write at least %d",
             dialect->length_decimals, dialect->inch ? "an inch" : "a millimetre", length_mm,
             machine->smallest_step_mm, decimals_wanted(dialect->inch, machine->smallest_step_mm));
     if (KNOWN(input, "machine.program.feed_decimals", "machine.program.unit", "machine.feed_min") &&
-        tw_input_below(machine->feed_min_mm_per_s, feed_mm_per_s))
+        feed_mm_per_s > machine->feed_min_mm_per_s * (1 + 1e-9))
         tw_input_faultf(
             input, tw_input_place(input, "machine.program.feed_decimals"),
             "%d decimals round feeds to %.6g mm/s, coarser than feed_min, %.6g mm/s; write at least %d",
@@ -285,7 +285,7 @@ static void check_flatness(struct tw_input *input)
     double length_mm = unit_of_decimals(dialect->inch, dialect->length_decimals);
 
     if (KNOWN(input, "machine.program.length_decimals", "machine.program.unit", "finish.flatness") &&
-        tw_input_below(job->finish.flatness_mm, length_mm))
+        length_mm > job->finish.flatness_mm)
         tw_input_faultf(input, tw_input_place(input, "finish.flatness"),
                         "%.6g mm is finer than the last decimal of the program, %.6g mm; raise flatness or "
                         "machine.program.length_decimals",
@@ -316,7 +316,7 @@ static void check_rim(struct tw_input *input)
         return;
     if (!(wheel->rim_width_mm > 0))
         tw_input_faultf(input, at, "a cup needs the width of its rim, such as rim_width = \"6 mm\";");
-    else if (tw_input_below(wheel->diameter_mm / 2, wheel->rim_width_mm))
+    else if (wheel->rim_width_mm > wheel->diameter_mm / 2)
         tw_input_faultf(input, at,
                         "%.6g mm is more than half of diameter, %.6g mm; a full face has half of it",
                         wheel->rim_width_mm, wheel->diameter_mm);
@@ -327,7 +327,7 @@ static void check_contact(struct tw_input *input, const char *path, double conta
     const struct tw_wheel *wheel = &input->draft->job.wheel;
 
     if (KNOWN(input, path, "wheel.kind", "wheel.rim_width") && wheel->kind == TW_WHEEL_CUP &&
-        wheel->rim_width_mm > 0 && tw_input_below(wheel->rim_width_mm, contact_mm))
+        wheel->rim_width_mm > 0 && contact_mm > wheel->rim_width_mm)
         tw_input_faultf(input, tw_input_place(input, path), "%.6g mm is more than rim_width, %.6g mm",
                         contact_mm, wheel->rim_width_mm);
 }
@@ -350,7 +350,7 @@ static void check_fixed_speed(struct tw_input *input)
     double rpm = input->draft->job.machine.spindle_max_rpm;
     double speed_mm_per_s = surface_mm_per_s(wheel->diameter_mm, rpm);
 
-    if (tw_input_below(wheel->operating_speed_mm_per_s, speed_mm_per_s))
+    if (speed_mm_per_s > wheel->operating_speed_mm_per_s)
         tw_input_faultf(
             input, tw_input_place(input, "wheel.operating_speed"),
             "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
@@ -370,7 +370,7 @@ static void check_programmed_speed(struct tw_input *input)
     const struct tw_wheel *wheel = &input->draft->job.wheel;
     double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (PI * wheel->diameter_mm);
 
-    if (!(tw_input_below(rpm, machine->spindle_min_rpm) || tw_input_below(machine->spindle_max_rpm, rpm)) ||
+    if ((rpm >= machine->spindle_min_rpm && rpm <= machine->spindle_max_rpm) ||
         machine->spindle_min_rpm > machine->spindle_max_rpm)
         return;
     tw_input_faultf(
@@ -529,7 +529,7 @@ static void check_beyond_taper(struct tw_input *input, double far_mm)
     double end_mm = taper->ricasso_mm - drop_mm * far_mm / taper->length_mm;
     struct tw_place at = tw_input_place(input, "taper.length");
 
-    if (tw_input_below(end_mm, taper->smallest_mm))
+    if (end_mm < taper->smallest_mm)
         tw_input_faultf(
             input, at,
             "the outline reaches %.2f mm, past the taper's end at %.6g mm; on the same slope its end would "

@@ -6,8 +6,6 @@
 #include "input/schema.h"
 #include "input/source.h"
 
-#include <math.h>
-
 /* Where the value of a key of the schema came from. */
 struct tw_origin {
     const config_setting_t *setting; /* NULL: a default, or missing */
@@ -62,11 +60,5 @@ void tw_checks_run_with_outline(struct tw_input *input);
 
 /* digest.c */
 enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], struct tw_findings *findings);
-
-/* Whether a is below b by more than two ways of writing the same size differ: "0.2 thou" is not below "0.0002 in". */
-static inline bool tw_input_below(double a, double b)
-{
-    return a < b - 1e-9 * fabs(b);
-}
 
 #endif

@@ -236,7 +236,7 @@ static bool in_range(const struct tw_key *key, const char *written, const struct
     double least = tw_unit_to_inside(unit, key->least);
     double most = tw_unit_to_inside(unit, key->most);
 
-    if (!tw_input_below(measure->value, least) && !tw_input_below(most, measure->value))
+    if (measure->value >= least && measure->value <= most)
         return true;
     tw_text_print(complaint, "\"%s\" is out of range: %.6g %s to %.6g %s is allowed", written,
                   tw_unit_from_inside(measure->unit, least), measure->unit->name,

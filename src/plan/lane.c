@@ -1,8 +1,6 @@
 /* lane.c - the straight lanes that cover one layer: how many, where, and from where to where. */
 #include "plan/lane.h"
 
-#include "geometry/ring.h"
-
 #include <math.h>
 
 /* Lanes lie a little inside what they could just cover. */
@@ -13,36 +11,60 @@
 
 /* ---- the stock of a layer ---- */
 
-/* What only touches from outside is no stock: boxes are drawn in by so much, and less is a sliver. */
-#define TOUCH_MM 1e-6
-
-/* Extent of the layer's stock between two y; false when there is none (or less than a sliver). Asked so often that it
- * is worked out from the rings themselves. */
-static bool stock_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, struct tw_box *out)
+static enum tw_status clip(const struct tw_scene *scene, double x0, double y0, double x1, double y1,
+                           GEOSGeometry **out)
 {
-    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
-    struct tw_box within = { front_mm + TOUCH_MM, y0_mm + TOUCH_MM, front_mm + 1e4, y1_mm - TOUCH_MM };
-
-    if (!tw_outline_extent(&scene->tang, within, out) || out->max_x_mm - out->min_x_mm <= TOUCH_MM)
-        return false;
-    /* The true edge may lie a little farther out. */
-    out->min_x_mm -= TW_THIN_MM;
-    out->min_y_mm -= TW_THIN_MM;
-    out->max_x_mm += TW_THIN_MM;
-    out->max_y_mm += TW_THIN_MM;
-    return true;
+    *out = GEOSClipByRect_r(scene->geos->context, scene->region, x0, y0, x1, y1);
+    return *out ? TW_OK : tw_geos_fail(scene->geos, "cut a layer out of the outline", scene->findings);
 }
 
-bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front_mm, double *back_mm)
-{
-    struct tw_box extent;
-    bool any = stock_between(scene, bottom_mm, -1e4, 1e4, &extent);
+struct extent {
+    double x0, y0, x1, y1;
+};
 
-    if (any) {
-        *front_mm = extent.min_x_mm;
-        *back_mm = extent.max_x_mm;
+static enum tw_status extent_of(const struct tw_scene *scene, const GEOSGeometry *shape, struct extent *out)
+{
+    GEOSContextHandle_t context = scene->geos->context;
+
+    if (GEOSGeom_getXMin_r(context, shape, &out->x0) && GEOSGeom_getXMax_r(context, shape, &out->x1) &&
+        GEOSGeom_getYMin_r(context, shape, &out->y0) && GEOSGeom_getYMax_r(context, shape, &out->y1))
+        return TW_OK;
+    return tw_geos_fail(scene->geos, "measure a layer", scene->findings);
+}
+
+/* Extent of the layer's stock between two y; *any is false when there is none (or less than a sliver). */
+static enum tw_status stock_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm,
+                                    bool *any, struct extent *out)
+{
+    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
+    GEOSGeometry *stock = NULL;
+    double area_mm2 = 0.0;
+    enum tw_status status = clip(scene, front_mm, y0_mm, front_mm + 1e4, y1_mm, &stock);
+
+    *any = false;
+    if (status != TW_OK)
+        return status;
+    if (GEOSArea_r(scene->geos->context, stock, &area_mm2) == 0)
+        status = tw_geos_fail(scene->geos, "measure a layer", scene->findings);
+    if (status == TW_OK && area_mm2 > 1e-6) {
+        *any = true;
+        status = extent_of(scene, stock, out);
     }
-    return any;
+    GEOSGeom_destroy_r(scene->geos->context, stock);
+    return status;
+}
+
+enum tw_status tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, bool *any,
+                             double *front_mm, double *back_mm)
+{
+    struct extent extent;
+    enum tw_status status = stock_between(scene, bottom_mm, y0_mm, y1_mm, any, &extent);
+
+    if (status == TW_OK && *any) {
+        *front_mm = extent.x0;
+        *back_mm = extent.x1;
+    }
+    return status;
 }
 
 /* ---- how wide a lane covers ---- */
@@ -87,10 +109,14 @@ static double largest_pitch_mm(const struct tw_scene *scene)
 
 double tw_lanes_widest_mm(const struct tw_scene *scene)
 {
-    struct tw_box all = tw_ring_box(&scene->tang.outer);
+    struct extent extent;
+    bool any;
     double wheel_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm : 2.0 * scene->radius_mm;
 
-    return fmin(wheel_mm, all.max_y_mm - all.min_y_mm);
+    if (extent_of(scene, scene->region, &extent) != TW_OK)
+        return wheel_mm;
+    any = extent.y1 > extent.y0;
+    return any ? fmin(wheel_mm, extent.y1 - extent.y0) : wheel_mm;
 }
 
 static size_t lane_count(const struct tw_scene *scene, double width_mm)
@@ -190,34 +216,16 @@ static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const s
 
     return tw_fail(scene->findings, TW_NO_PLAN, at,
                    "side %s: %s forbids the lane at y = %.3f mm from x = %.3f to %.3f mm, and the wheel must get %.3f mm "
-                   "farther %s to finish the stock there; %s",
+                   "farther %s to finish the stock there; move the keep-out, lower its top, or take a smaller wheel",
                    scene->face.side == TW_SIDE_A ? "A" : "B", block->keep_out->name, y_mm, block->from_x_mm,
                    block->to_x_mm, shortfall->missing_mm,
-                   shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)",
-                   tw_scene_advice(scene, block->keep_out));
+                   shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)");
 }
 
 static void note_shortfall(struct shortfall *worst, const struct tw_block *block, bool at_front, double missing_mm)
 {
     if (missing_mm > worst->missing_mm)
         *worst = (struct shortfall){ *block, at_front, missing_mm };
-}
-
-/* An obstacle over the middle of the lane: it is taken to stand at that end where it costs less. */
-static void choose_end(double front_need_mm, double back_need_mm, double middle_mm, struct tw_block *front,
-                       struct tw_block *back)
-{
-    bool over_middle = front->keep_out && front->to_x_mm >= middle_mm - TOUCH_MM && back->keep_out &&
-                       back->from_x_mm <= middle_mm + TOUCH_MM;
-
-    if (!over_middle)
-        return;
-    front->from_x_mm = back->from_x_mm = fmin(front->from_x_mm, back->from_x_mm);
-    front->to_x_mm = back->to_x_mm = fmax(front->to_x_mm, back->to_x_mm);
-    if (front->to_x_mm - front_need_mm <= back_need_mm - back->from_x_mm)
-        back->keep_out = NULL;
-    else
-        front->keep_out = NULL;
 }
 
 /* Sets the lane's ends, shortened where an obstacle stands beyond what the lane needs. */
@@ -228,27 +236,25 @@ static enum tw_status set_ends(const struct tw_scene *scene, double bottom_mm, s
     double front_need_mm = fmin(lane->span_front_mm - ends.front_need_mm, lane->back_off_mm);
     double back_need_mm = fmax(lane->span_back_mm + ends.back_need_mm, lane->front_off_mm);
     double middle_mm = (front_need_mm + back_need_mm) / 2.0;
-    struct tw_block front, back;
-    enum tw_status status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, middle_mm, lane->front_off_mm, &front);
+    struct tw_block block;
+    enum tw_status status;
 
     lane->front_end_mm = lane->front_off_mm;
     lane->back_end_mm = lane->back_off_mm;
+    status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, middle_mm, lane->front_off_mm, &block);
+    if (status == TW_OK && block.keep_out) {
+        lane->front_obstacle = block.keep_out;
+        lane->front_end_mm = tw_scene_grid_x_at_or_after_mm(scene, block.to_x_mm);
+        note_shortfall(shortfall, &block, true, lane->front_end_mm - front_need_mm);
+    }
     if (status == TW_OK)
-        status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, middle_mm, lane->back_off_mm, &back);
-    if (status != TW_OK)
-        return status;
-    choose_end(front_need_mm, back_need_mm, middle_mm, &front, &back);
-    if (front.keep_out) {
-        lane->front_obstacle = front.keep_out;
-        lane->front_end_mm = tw_scene_grid_x_at_or_after_mm(scene, front.to_x_mm);
-        note_shortfall(shortfall, &front, true, lane->front_end_mm - front_need_mm);
+        status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, middle_mm, lane->back_off_mm, &block);
+    if (status == TW_OK && block.keep_out) {
+        lane->back_obstacle = block.keep_out;
+        lane->back_end_mm = tw_scene_grid_x_at_or_before_mm(scene, block.from_x_mm);
+        note_shortfall(shortfall, &block, false, back_need_mm - lane->back_end_mm);
     }
-    if (back.keep_out) {
-        lane->back_obstacle = back.keep_out;
-        lane->back_end_mm = tw_scene_grid_x_at_or_before_mm(scene, back.from_x_mm);
-        note_shortfall(shortfall, &back, false, back_need_mm - lane->back_end_mm);
-    }
-    return TW_OK;
+    return status;
 }
 
 /* ---- the lanes of a layer ---- */
@@ -274,21 +280,23 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
     double cover_mm = half_cover_mm(scene) + OVERLAP_MM / 2.0;
     double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
     struct tw_lane lane = { .y_mm = y_mm };
-    struct tw_box cover, body;
+    struct extent cover, body;
     struct ends ends;
-    enum tw_status status;
+    bool any;
+    enum tw_status status = stock_between(scene, need->bottom_mm, y_mm - cover_mm, y_mm + cover_mm, &any, &cover);
 
-    if (!stock_between(scene, need->bottom_mm, y_mm - cover_mm, y_mm + cover_mm, &cover))
-        return TW_OK;
-    if (!stock_between(scene, need->bottom_mm, y_mm - body_mm, y_mm + body_mm, &body))
-        body = cover;
-    lane.span_front_mm = cover.min_x_mm;
-    lane.span_back_mm = cover.max_x_mm;
-    lane.engaged_mm = body.max_y_mm - body.min_y_mm;
-    ends = ends_for(scene, need->deepest_mm, fmin(cover_mm, fmax(y_mm - cover.min_y_mm, cover.max_y_mm - y_mm)),
+    if (status != TW_OK || !any)
+        return status;
+    status = stock_between(scene, need->bottom_mm, y_mm - body_mm, y_mm + body_mm, &any, &body);
+    if (status != TW_OK)
+        return status;
+    lane.span_front_mm = cover.x0;
+    lane.span_back_mm = cover.x1;
+    lane.engaged_mm = body.y1 - body.y0;
+    ends = ends_for(scene, need->deepest_mm, fmin(cover_mm, fmax(y_mm - cover.y0, cover.y1 - y_mm)),
                     need->turn_at_front);
-    lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, fmin(body.min_x_mm, cover.min_x_mm) - ends.front_off_mm);
-    lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.max_x_mm, cover.max_x_mm) + ends.back_off_mm);
+    lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, fmin(body.x0, cover.x0) - ends.front_off_mm);
+    lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.x1, cover.x1) + ends.back_off_mm);
     status = set_ends(scene, need->bottom_mm, ends, &lane, shortfall);
     if (status == TW_OK)
         out->lanes[out->count++] = lane;
@@ -307,11 +315,11 @@ static enum tw_status too_many(const struct tw_scene *scene, size_t count)
 
 /* A single lane may stand anywhere between just covering one edge and just covering the other: where the middle
  * is hindered by something beside the tang, a place to the side may be free. */
-static enum tw_status lay_single(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
+static enum tw_status lay_single(const struct tw_scene *scene, const struct layer_need *need, const struct extent *all,
                                  struct tw_lanes *out)
 {
     static const double places[] = { 0.5, 0.0, 1.0, 0.25, 0.75 };
-    double low = all->max_y_mm - half_cover_mm(scene), high = all->min_y_mm + half_cover_mm(scene);
+    double low = all->y1 - half_cover_mm(scene), high = all->y0 + half_cover_mm(scene);
     struct shortfall first = { 0 };
     struct tw_lane best = { 0 };
     bool possible = false;
@@ -340,11 +348,11 @@ static enum tw_status lay_single(const struct tw_scene *scene, const struct laye
     return TW_OK;
 }
 
-static enum tw_status lay_several(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
+static enum tw_status lay_several(const struct tw_scene *scene, const struct layer_need *need, const struct extent *all,
                                   size_t n, struct tw_lanes *out)
 {
     for (size_t i = 0; i < n; i++) {
-        double y_mm = tw_scene_round_mm(scene, lane_y_mm(all->min_y_mm, all->max_y_mm, half_cover_mm(scene), i, n));
+        double y_mm = tw_scene_round_mm(scene, lane_y_mm(all->y0, all->y1, half_cover_mm(scene), i, n));
         struct shortfall shortfall = { 0 };
         enum tw_status status = lay_lane(scene, need, y_mm, out, &shortfall);
 
@@ -368,19 +376,22 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, doub
                             struct tw_lanes *out)
 {
     struct layer_need need = { bottom_mm, deepest_mm, turn_at_front };
-    struct tw_box all;
+    struct extent all;
     size_t n;
-    enum tw_status status;
+    bool any;
+    enum tw_status status = stock_between(scene, bottom_mm, -1e4, 1e4, &any, &all);
 
     out->count = 0;
     out->pitch_mm = out->cusp_mm = 0.0;
-    if (!stock_between(scene, bottom_mm, -1e4, 1e4, &all))
-        return TW_OK;
+    if (status != TW_OK || !any)
+        return status;
     /* A cup in the level mount leaves ridges between its lanes: the lanes of all layers lie over each other, so
      * that no pass meets a ridge on top of its own depth. */
     if (is_level_cup(scene))
-        all = tw_ring_box(&scene->tang.outer);
-    n = lane_count(scene, all.max_y_mm - all.min_y_mm);
+        status = extent_of(scene, scene->region, &all);
+    if (status != TW_OK)
+        return status;
+    n = lane_count(scene, all.y1 - all.y0);
     if (n > TW_LANES_MOST)
         return too_many(scene, n);
     status = n == 1 ? lay_single(scene, &need, &all, out) : lay_several(scene, &need, &all, n, out);

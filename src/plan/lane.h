@@ -34,8 +34,9 @@ struct tw_lanes {
 enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, double deepest_mm, bool turn_at_front,
                             struct tw_lanes *out);
 
-/* Extent of the layer's stock in setup x; false when there is none. */
-bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front_mm, double *back_mm);
+/* Stock of the layer between two y: its extent in setup x. False in *any when there is none. */
+enum tw_status tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, bool *any,
+                             double *front_mm, double *back_mm);
 
 /* The widest that wheel and tang can meet. */
 double tw_lanes_widest_mm(const struct tw_scene *scene);

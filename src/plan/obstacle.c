@@ -45,59 +45,39 @@ static double reach_above_mm(const struct tw_scene *scene, const struct tw_keep_
     return keep_out->top_mm + scene->job->fixture.clearance_mm - wheel_z_mm;
 }
 
-/* Hull of `count` points, each moved to all corners of the footprint. */
-static enum tw_status hull_of_corners(struct tw_geos *geos, const struct tw_point *points, size_t count,
-                                      struct footprint print, GEOSGeometry **out, struct tw_findings *findings)
+static enum tw_status hull_of_edge(struct tw_geos *geos, struct tw_point a, struct tw_point b,
+                                   struct footprint print, GEOSGeometry **out, struct tw_findings *findings)
 {
     static const double corner[4][2] = { { -1, -1 }, { 1, -1 }, { 1, 1 }, { -1, 1 } };
-    GEOSCoordSequence *sequence = GEOSCoordSeq_create_r(geos->context, (unsigned)(4 * count), 2);
-    GEOSGeometry *line;
+    GEOSCoordSequence *sequence = GEOSCoordSeq_create_r(geos->context, 8, 2);
+    GEOSGeometry *points;
 
     *out = NULL;
     if (!sequence)
         return tw_geos_fail(geos, "grow a keep-out", findings);
-    for (unsigned i = 0; i < 4 * count; i++)
-        GEOSCoordSeq_setXY_r(geos->context, sequence, i, points[i / 4].x_mm + corner[i % 4][0] * print.half_x_mm,
-                             points[i / 4].y_mm + corner[i % 4][1] * print.half_y_mm);
-    line = GEOSGeom_createLineString_r(geos->context, sequence);
-    if (line) {
-        *out = GEOSConvexHull_r(geos->context, line);
-        GEOSGeom_destroy_r(geos->context, line);
+    for (unsigned i = 0; i < 8; i++) {
+        struct tw_point p = i < 4 ? a : b;
+        GEOSCoordSeq_setXY_r(geos->context, sequence, i, p.x_mm + corner[i % 4][0] * print.half_x_mm,
+                             p.y_mm + corner[i % 4][1] * print.half_y_mm);
+    }
+    points = GEOSGeom_createLineString_r(geos->context, sequence);
+    if (points) {
+        *out = GEOSConvexHull_r(geos->context, points);
+        GEOSGeom_destroy_r(geos->context, points);
     }
     return *out ? TW_OK : tw_geos_fail(geos, "grow a keep-out", findings);
 }
 
-/* Whether the ring never turns back; nearly all keep-outs are so. */
-static bool is_convex(const struct tw_ring *ring)
-{
-    int left = 0, right = 0;
-
-    for (size_t i = 0; i < ring->count; i++) {
-        const struct tw_point *a = &ring->points[i], *b = &ring->points[(i + 1) % ring->count],
-                              *c = &ring->points[(i + 2) % ring->count];
-        double turn = (b->x_mm - a->x_mm) * (c->y_mm - b->y_mm) - (b->y_mm - a->y_mm) * (c->x_mm - b->x_mm);
-
-        left += turn > 0.0;
-        right += turn < 0.0;
-    }
-    return left == 0 || right == 0;
-}
-
-/* Minkowski sum of a polygon and a rectangle: of a convex one, the hull of its corners moved to all corners of the
- * rectangle; else the polygon and the hull of each edge moved so. */
+/* Minkowski sum of a polygon and a rectangle: the polygon and the hull of each edge moved to all corners. */
 static enum tw_status grow_by_rectangle(struct tw_geos *geos, const struct tw_ring *plan, struct footprint print,
                                         GEOSGeometry **out, struct tw_findings *findings)
 {
-    enum tw_status status;
+    enum tw_status status = tw_geos_from_ring(geos, plan, out, findings);
 
-    if (is_convex(plan))
-        return hull_of_corners(geos, plan->points, plan->count, print, out, findings);
-    status = tw_geos_from_ring(geos, plan, out, findings);
     for (size_t i = 0; status == TW_OK && i < plan->count; i++) {
-        struct tw_point edge[2] = { plan->points[i], plan->points[(i + 1) % plan->count] };
         GEOSGeometry *hull = NULL, *grown;
 
-        status = hull_of_corners(geos, edge, 2, print, &hull, findings);
+        status = hull_of_edge(geos, plan->points[i], plan->points[(i + 1) % plan->count], print, &hull, findings);
         if (status != TW_OK)
             break;
         grown = GEOSUnion_r(geos->context, *out, hull);
@@ -227,14 +207,14 @@ static double lowest_z_near_mm(const struct tw_scene *scene, const struct tw_kee
 enum tw_status tw_obstacle_on_lane(const struct tw_scene *scene, double bottom_mm, double y_mm, double from_x_mm,
                                    double to_x_mm, struct tw_block *out)
 {
-    const struct tw_obstacles *obstacles = &scene->obstacles;
+    const struct tw_fixture *fixture = &scene->job->fixture;
     struct tw_place3 from = { from_x_mm, y_mm, tw_scene_z_mm(scene, bottom_mm, from_x_mm) };
     struct tw_place3 to = { to_x_mm, y_mm, tw_scene_z_mm(scene, bottom_mm, to_x_mm) };
     double line[4] = { from_x_mm, y_mm, to_x_mm, y_mm };
 
     *out = (struct tw_block){ 0 };
-    for (size_t i = 0; i < obstacles->count; i++) {
-        const struct tw_keep_out *keep_out = &obstacles->items[i];
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
         double z_mm = lowest_z_near_mm(scene, keep_out, from, to);
         struct tw_block block = { .keep_out = keep_out };
         bool inside, nearer;
@@ -252,14 +232,14 @@ enum tw_status tw_obstacle_on_lane(const struct tw_scene *scene, double bottom_m
 enum tw_status tw_obstacle_on_move(const struct tw_scene *scene, struct tw_place3 from, struct tw_place3 to,
                                    const struct tw_keep_out **out)
 {
-    const struct tw_obstacles *obstacles = &scene->obstacles;
+    const struct tw_fixture *fixture = &scene->job->fixture;
     double line[4] = { from.x_mm, from.y_mm, to.x_mm, to.y_mm };
 
     *out = NULL;
     if (from.x_mm == to.x_mm && from.y_mm == to.y_mm)
         line[2] += scene->step_mm; /* a plunge is a point: give the line a length */
-    for (size_t i = 0; i < obstacles->count; i++) {
-        const struct tw_keep_out *keep_out = &obstacles->items[i];
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
         double x0, x1;
         bool inside;
         enum tw_status status =

@@ -3,6 +3,8 @@
 
 #include "geometry/ring.h"
 
+/* Outlines are thinned to this before the regions are built; overtravel is far larger. */
+#define SIMPLIFY_MM 0.01
 /* A value this close to a whole step is that step: sums of doubles are not exact. */
 #define STEP_SLACK 1e-6
 
@@ -43,12 +45,23 @@ static double top_of_blank_mm(const struct tw_scene *scene, const struct tw_ring
     return tw_face_height_mm(&scene->face, butt_x_mm) + fmax(0.0, tw_face_stock_mm(&scene->face, butt_x_mm));
 }
 
-static void set_heights(struct tw_scene *scene)
+static double highest_keep_out_mm(const struct tw_fixture *fixture)
+{
+    double top_mm = 0.0;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        top_mm = fmax(top_mm, fixture->keep_outs[i].top_mm);
+    return top_mm;
+}
+
+static void set_heights(struct tw_scene *scene, const struct tw_ring *tang)
 {
     const struct tw_job *job = scene->job;
-    double over_mm = fmax(scene->top_mm + job->travel.approach_mm,
-                          scene->obstacles.highest_mm + job->fixture.clearance_mm);
+    double over_mm;
 
+    scene->top_mm = fmax(job->taper.ricasso_mm, top_of_blank_mm(scene, tang));
+    over_mm = fmax(scene->top_mm + job->travel.approach_mm,
+                   highest_keep_out_mm(&job->fixture) + job->fixture.clearance_mm);
     scene->hop_z_mm = tw_scene_round_up_mm(scene, over_mm);
     scene->clear_z_mm = tw_scene_round_up_mm(scene, fmax(over_mm, scene->top_mm + job->travel.clear_height_mm));
 }
@@ -60,11 +73,9 @@ static enum tw_status build_region(struct tw_scene *scene, const struct tw_outli
 
     if (status != TW_OK)
         return status;
-    scene->region = GEOSTopologyPreserveSimplify_r(scene->geos->context, exact, TW_THIN_MM);
+    scene->region = GEOSTopologyPreserveSimplify_r(scene->geos->context, exact, SIMPLIFY_MM);
     GEOSGeom_destroy_r(scene->geos->context, exact);
-    if (!scene->region)
-        return tw_geos_fail(scene->geos, "simplify the outline", scene->findings);
-    return tw_geos_to_outline(scene->geos, scene->region, &scene->tang, scene->findings);
+    return scene->region ? TW_OK : tw_geos_fail(scene->geos, "simplify the outline", scene->findings);
 }
 
 enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side,
@@ -83,13 +94,9 @@ enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, e
     status = tw_face_outline(&scene->face, &job->part.tang, &tang, findings);
     if (status != TW_OK)
         return status;
-    scene->top_mm = fmax(job->taper.ricasso_mm, top_of_blank_mm(scene, &tang.outer));
+    set_heights(scene, &tang.outer);
     status = build_region(scene, &tang);
     tw_outline_free(&tang);
-    if (status == TW_OK)
-        status = tw_obstacles_gather(job, &scene->face, scene->top_mm, geos, &scene->obstacles, findings);
-    if (status == TW_OK)
-        set_heights(scene);
     return status;
 }
 
@@ -98,20 +105,11 @@ void tw_scene_close(struct tw_scene *scene)
     if (scene->region)
         GEOSGeom_destroy_r(scene->geos->context, scene->region);
     scene->region = NULL;
-    tw_outline_free(&scene->tang);
-    tw_obstacles_free(&scene->obstacles);
 }
 
 bool tw_scene_rim_is_coplanar(const struct tw_scene *scene)
 {
     return scene->job->wheel.kind == TW_WHEEL_CUP && scene->job->mount == TW_MOUNT_TILTED;
-}
-
-const char *tw_scene_advice(const struct tw_scene *scene, const struct tw_keep_out *obstacle)
-{
-    double butt_x_mm = tw_ring_box(&scene->tang.outer).max_x_mm;
-
-    return tw_obstacles_advice(&scene->obstacles, obstacle, tw_face_height_mm(&scene->face, butt_x_mm));
 }
 
 double tw_scene_round_mm(const struct tw_scene *scene, double value_mm)

@@ -4,7 +4,6 @@
 #define TANGWRIGHT_PLAN_SCENE_H
 
 #include "geometry/geos.h"
-#include "plan/neighbour.h"
 #include "tangwright/plan.h"
 
 #include <math.h>
@@ -17,8 +16,6 @@ struct tw_ride {
     double shift_mm;
 };
 
-#define TW_THIN_MM 0.01
-
 struct tw_scene {
     const struct tw_job *job;
     struct tw_face face;
@@ -30,9 +27,7 @@ struct tw_scene {
     double hop_z_mm;        /* lowest height at which the wheel passes over everything */
     double clear_z_mm;      /* height of the first approach and the last retract */
     struct tw_geos *geos;
-    GEOSGeometry *region;   /* the tang in the setup frame, thinned: its edge is within TW_THIN_MM of the true one */
-    struct tw_outline tang; /* the same as rings */
-    struct tw_obstacles obstacles;
+    GEOSGeometry *region;   /* the tang in the setup frame, slightly simplified */
     struct tw_findings *findings;
 };
 
@@ -50,9 +45,6 @@ double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm
  * said exactly, z being at or above the plane by less than the infeed step's millionth. */
 double tw_scene_grid_x_at_or_after_mm(const struct tw_scene *scene, double x_mm);
 double tw_scene_grid_x_at_or_before_mm(const struct tw_scene *scene, double x_mm);
-
-/* What helps against this obstacle; for messages. */
-const char *tw_scene_advice(const struct tw_scene *scene, const struct tw_keep_out *obstacle);
 
 /* The nearest sayable position. */
 double tw_scene_round_mm(const struct tw_scene *scene, double value_mm);

@@ -195,9 +195,9 @@ static enum tw_status forbids_style(const struct schedule *schedule, const struc
     struct tw_place at = { .file = schedule->scene->job->path };
 
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
-                   "side %s: %s leaves no room %s for the wheel to be fed down off the part; %s",
-                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", obstacle->name, where,
-                   tw_scene_advice(schedule->scene, obstacle));
+                   "side %s: %s leaves no room %s for the wheel to be fed down off the part; move the keep-out, lower "
+                   "its top, or take a smaller wheel",
+                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", obstacle->name, where);
 }
 
 static enum tw_status check_ends(const struct schedule *schedule)
@@ -227,9 +227,9 @@ static enum tw_status check_moves(const struct schedule *schedule)
     if (status != TW_OK || !hit)
         return status;
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
-                   "side %s: the wheel would touch %s on its way to x = %.3f, y = %.3f, z = %.3f mm; %s",
-                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", hit->name, where.x_mm, where.y_mm, where.z_mm,
-                   tw_scene_advice(schedule->scene, hit));
+                   "side %s: the wheel would touch %s on its way to x = %.3f, y = %.3f, z = %.3f mm; move the keep-out, "
+                   "lower its top, or take a smaller wheel",
+                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", hit->name, where.x_mm, where.y_mm, where.z_mm);
 }
 
 /* ---- one setup ---- */
@@ -278,9 +278,12 @@ static enum tw_status measure_stock(struct schedule *schedule)
     const struct tw_scene *scene = schedule->scene;
     struct tw_place at = { .file = scene->job->path, .key = "finish.allowance" };
     double front_mm, back_mm;
+    bool any;
+    enum tw_status status = tw_lanes_span(scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm);
 
-    if (tw_lanes_span(scene, 0.0, &front_mm, &back_mm))
-        schedule->stock_mm = tw_face_stock_mm(&scene->face, back_mm);
+    if (status != TW_OK)
+        return status;
+    schedule->stock_mm = any ? tw_face_stock_mm(&scene->face, back_mm) : 0.0;
     if (schedule->stock_mm > scene->infeed_step_mm * 0.5)
         return TW_OK;
     return tw_fail(scene->findings, TW_NO_PLAN, at,

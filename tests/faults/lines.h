@@ -90,7 +90,8 @@ static inline void join_lines(const struct mutant *m, struct tw_text *out)
     }
 }
 
-static inline struct line new_line(struct mutant *m, const char *format, va_list arguments)
+__attribute__((format(printf, 2, 0))) static inline struct line new_line(struct mutant *m, const char *format,
+                                                                         va_list arguments)
 {
     char *at = m->arena + m->used;
     int length = vsnprintf(at, ARENA_BYTES - m->used, format, arguments);
