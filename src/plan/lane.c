@@ -145,9 +145,11 @@ static double level_cup_mm(const struct tw_scene *scene, double deepest_mm, doub
 
 double tw_lanes_first_mm(const struct tw_scene *scene, double deepest_mm)
 {
-    struct tw_box all = tw_ring_box(&scene->tang.outer);
+    struct extent all;
 
-    return is_level_cup(scene) ? level_cup_mm(scene, deepest_mm, all.max_y_mm - all.min_y_mm) : tw_lanes_widest_mm(scene);
+    if (!is_level_cup(scene) || extent_of(scene, scene->region, &all) != TW_OK)
+        return tw_lanes_widest_mm(scene);
+    return level_cup_mm(scene, deepest_mm, all.y1 - all.y0);
 }
 
 /* What lies between the edge of the cover of the lane before and the edge of the wheel's body. */
