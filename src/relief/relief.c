@@ -125,12 +125,14 @@ static enum tw_status add_piece(struct tw_geos *geos, const GEOSGeometry *polygo
 {
     struct tw_outline *piece = &out->pieces[out->count];
     double area_mm2 = 0.0;
+    enum tw_status status;
 
     if (GEOSGeomTypeId_r(geos->context, polygon) != GEOS_POLYGON ||
         GEOSArea_r(geos->context, polygon, &area_mm2) != 1 || area_mm2 < SLIVER_MM2)
         return TW_OK; /* lines and points where edges touch */
-    if (tw_geos_to_outline(geos, polygon, piece, findings) != TW_OK)
-        return tw_findings_status(findings);
+    status = tw_geos_to_outline(geos, polygon, piece, findings);
+    if (status != TW_OK)
+        return status;
     out->count++;
     out->area_mm2 += outline_area_mm2(piece);
     out->far_mm = fmax(out->far_mm, tw_ring_box(&piece->outer).max_x_mm);
