@@ -264,6 +264,13 @@ static const struct other_value other_values[] = {
     { "outline.axis_towards", "axis_towards = [\"100 mm\", \"1 mm\"];" },
     { "outline.taper_start", "taper_start = [\"0 mm\", \"1 mm\"];" },
     { "outline.pick", "pick = \"knife\";" },
+    { "relief.sides", "sides = \"b\";" },
+    { "relief.when", "when = \"last\";" },
+    { "blank.measured", "measured = \"behind tip\";" },
+    { "handle.scale_material", "scale_material = \"bone\";" },
+    { "handle.scale_outline", "scale_outline = ( (\"0 mm\", \"-9 mm\"), (\"99 mm\", \"0 mm\"), (\"0 mm\", \"9 mm\") );" },
+    { "handle.pins", "pins = ( { hole = 1; diameter = \"5 mm\"; density = \"8 g/cm3\"; } );" },
+    { "blade.distal", "distal = ( (\"20 mm\", \"1.5 mm\") );" },
 };
 
 static const char *other_value_of(const char *path)

@@ -236,11 +236,11 @@ static const struct tw_key handle_keys[] = {
                  "towards the spine" },
     { "scale_fill", RATIO(0.3, 1), INTO(fill), .preset = "1", .source = OURS,
       .meaning = "share of the flat slab that is left when the handle is shaped; 1: slabs" },
-    { "scale_material", WORD(materials), INTO(material), .derived = "scale_density decides", .source = OURS,
+    { "scale_material", WORD(materials), INTO(material), .derived = "scale_density says", .source = OURS,
       .meaning = "what the scales are made of; it gives their density" },
     { "scale_density", MEASURE(TW_DENSITY, "kg/m3", 50, 20000), INTO(density_g_per_mm3),
       .derived = "that of scale_material", .example = "\"1180 kg/m3\"", .source = OURS,
-      .meaning = "density of the scales, weighed; give it or scale_material, not both" },
+      .meaning = "density of the scales, weighed; where both are given it counts, not scale_material" },
     { "glue_thickness", LENGTH(0, 2), INTO(glue_mm), .preset = "0 mm", .source = OURS,
       .meaning = "bond line under each scale" },
     { "glue_density", MEASURE(TW_DENSITY, "kg/m3", 500, 3000), INTO(glue_density_g_per_mm3), .preset = "1150 kg/m3",
@@ -260,10 +260,10 @@ static const struct tw_key pin_keys[] = {
       .meaning = "outer diameter" },
     { "bore", LENGTH(0, 50), INTO(bore_mm), .derived = "solid", .example = "\"4 mm\"", .source = OURS,
       .meaning = "inner diameter of a tube" },
-    { "material", WORD(materials), INTO(material), .derived = "density decides", .source = OURS,
+    { "material", WORD(materials), INTO(material), .derived = "density says", .source = OURS,
       .meaning = "what it is made of; it gives its density" },
     { "density", MEASURE(TW_DENSITY, "kg/m3", 50, 20000), INTO(density_g_per_mm3), .derived = "that of material",
-      .example = "\"8440 kg/m3\"", .source = OURS, .meaning = "its density; give it or material, not both" },
+      .example = "\"8440 kg/m3\"", .source = OURS, .meaning = "its density; where both are given it counts, not material" },
 };
 #undef MEMBERS
 

@@ -10,6 +10,7 @@
 #define BLADE_MM        0.5  /* blade.length may differ this much from the drawing */
 #define THICKEST_MM     20.0
 #define FARTHEST_TIP_MM 600.0
+#define SLIVER_MM       10.0 /* a tang drawn askew leaves that much ahead of the taper start: no blade */
 
 static bool sound(const struct tw_input *input, const char *path)
 {
@@ -96,15 +97,12 @@ static void check_blank(struct tw_input *input)
 
 /* ---- handle ---- */
 
-static void check_one_density(struct tw_input *input, struct tw_place at, bool material, bool density, const char *what,
-                              const char *prefix)
+/* A density that was given counts; else that of the material. False when neither is known. */
+static bool settle_density(enum tw_material_id material, double *density_g_per_mm3)
 {
-    if (material && density)
-        tw_input_faultf(input, at, "the density of %s is given twice, by %smaterial and by %sdensity: drop one", what,
-                        prefix, prefix);
-    if (!material && !density)
-        tw_input_faultf(input, at, "how heavy %s is is not known; write for example %smaterial = \"%s\"; or %sdensity = "
-                        "\"1180 kg/m3\";", what, prefix, *prefix ? "walnut" : "brass", prefix);
+    if (!(*density_g_per_mm3 > 0))
+        *density_g_per_mm3 = tw_material_density_g_per_mm3(material);
+    return *density_g_per_mm3 > 0;
 }
 
 static void check_scales(struct tw_input *input)
@@ -113,13 +111,14 @@ static void check_scales(struct tw_input *input)
     bool material = given(input, "handle.scale_material"), density = given(input, "handle.scale_density");
     bool scales = given(input, "handle.scale_thickness");
 
-    if (scales)
-        check_one_density(input, tw_input_place(input, "handle.scale_thickness"), material, density, "the scale", "scale_");
-    else if (material || density || given(input, "handle.pins"))
+    if (!scales && (material || density || given(input, "handle.pins")))
         tw_input_faultf(input, tw_input_place(input, material ? "handle.scale_material" : density ? "handle.scale_density" : "handle.pins"),
                         "needs scale_thickness beside it; write for example scale_thickness = \"8 mm\";");
-    if (material && sound(input, "handle.scale_material"))
-        handle->density_g_per_mm3 = tw_material_density_g_per_mm3(handle->material);
+    if (scales && sound(input, "handle.scale_material") && sound(input, "handle.scale_density") &&
+        !settle_density(handle->material, &handle->density_g_per_mm3))
+        tw_input_faultf(input, tw_input_place(input, "handle.scale_thickness"),
+                        "how heavy the scales are is not known; write for example scale_material = \"walnut\"; or "
+                        "scale_density = \"1180 kg/m3\";");
 }
 
 /* Where pin `i` stands, and its name; `key` is the caller's. */
@@ -139,15 +138,15 @@ static void check_pin(struct tw_input *input, size_t i)
     char key[64];
     struct tw_place at = pin_place(input, i, key);
 
-    check_one_density(input, at, pin->material != TW_MATERIAL_NONE, pin->density_g_per_mm3 > 0, "the pin", "");
+    if (!settle_density(pin->material, &pin->density_g_per_mm3))
+        tw_input_faultf(input, at, "how heavy it is is not known; write for example material = \"brass\"; or density = "
+                                   "\"8440 kg/m3\";");
     if (pin->diameter_mm > 0 && pin->bore_mm >= pin->diameter_mm)
         tw_input_faultf(input, at, "a bore of %.6g mm leaves nothing of a diameter of %.6g mm", pin->bore_mm,
                         pin->diameter_mm);
     for (size_t j = 0; j < i; j++)
         if (handle->pins[j].hole == pin->hole)
             tw_input_faultf(input, at, "hole %d has pin %zu already", pin->hole, j + 1);
-    if (pin->material != TW_MATERIAL_NONE)
-        pin->density_g_per_mm3 = tw_material_density_g_per_mm3(pin->material);
 }
 
 static void check_pins(struct tw_input *input)
@@ -187,11 +186,12 @@ static void check_pin_in_hole(struct tw_input *input, size_t i)
     else if (pin->diameter_mm > fmin(width_mm, height_mm) + FIT_MM)
         tw_input_faultf(input, at, "%.6g mm is too thick for hole %d, which is drawn %.2f mm wide", pin->diameter_mm,
                         pin->hole, fmin(width_mm, height_mm));
-    else if (!(pin->diameter_mm > 0))
+    else if (!(pin->diameter_mm > 0)) {
         pin->diameter_mm = 2 * sqrt(fabs(tw_ring_area_mm2(hole)) / PI);
-    if (pin->diameter_mm > 0 && pin->bore_mm >= pin->diameter_mm)
-        tw_input_faultf(input, at, "a bore of %.6g mm leaves nothing of a diameter of %.4g mm", pin->bore_mm,
-                        pin->diameter_mm);
+        if (pin->bore_mm >= pin->diameter_mm)
+            tw_input_faultf(input, at, "a bore of %.6g mm leaves nothing of the pin that fills hole %d, %.2f mm wide",
+                            pin->bore_mm, pin->hole, pin->diameter_mm);
+    }
 }
 
 static void check_front(struct tw_input *input)
@@ -232,6 +232,8 @@ static void check_blade_length(struct tw_input *input)
     struct tw_job *job = &input->draft->job;
     double drawn_mm = job->part.blade.outer.count > 0 ? -tw_ring_box(&job->part.blade.outer).min_x_mm : 0;
 
+    if (drawn_mm < SLIVER_MM)
+        drawn_mm = 0;
     if (!sound(input, "blade.length"))
         return;
     if (!given(input, "blade.length"))
