@@ -3,7 +3,7 @@
  * The region is the tang's outline shrunk by the land width (the taper start is an edge like the others), less
  * what lies nearer to the taper start than `end`, less every hole grown by its boss. Corners and holes are
  * followed by arcs whose chords lie on the side of the steel that stays: the land and the bosses are nowhere
- * narrower than asked for, and wider by less than 0.01 %.
+ * narrower than asked for, and wider by less than 0.002 %.
  *
  * Frame   part frame, alike for both sides; tw_face_outline() brings a piece into a side's setup frame.
  * Units   mm, mm2.

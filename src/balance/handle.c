@@ -8,7 +8,7 @@
 #include <stdlib.h>
 
 #define PI              3.14159265358979323846
-#define QUADRANT_CHORDS 64
+#define QUADRANT_CHORDS 128
 #define SLIVER_MM2      1e-4
 #define MARGIN_MM       1.0
 
@@ -83,7 +83,7 @@ static struct tw_box both_boxes(const struct tw_part *part)
     return box;
 }
 
-/* The chords of round corners lose less than 0.01 % of the offset. */
+/* The chords of round corners lose less than 0.002 % of the offset. */
 static enum tw_status make_scales(struct cutting *cut, const struct tw_job *job)
 {
     const struct tw_handle *handle = &job->handle;

@@ -11,6 +11,7 @@
 #define GRID              64
 #define DEEPEST_MM        3.0   /* the key's own range */
 #define CLOSE_MM          0.001 /* no balance point is found nearer than this */
+#define EXACT_MM          1e-6  /* a miss that is only rounding */
 #define BUTT_ACCURACY_MM  1e-7
 #define ROUNDS_MOST       100
 
@@ -104,7 +105,7 @@ static enum tw_status seek(struct search *search, double from_mm, double to_mm, 
 {
     double before_mm = from_mm, before = miss(from_mm, search), nearest = fabs(before);
 
-    *found = nearest < CLOSE_MM * 1e-3;
+    *found = nearest < EXACT_MM;
     *out_mm = from_mm;
     for (int i = 1; i <= GRID && !*found; i++) {
         double here_mm = on_grid(from_mm, to_mm, i), here = miss(here_mm, search);
@@ -119,6 +120,7 @@ static enum tw_status seek(struct search *search, double from_mm, double to_mm, 
         }
         before_mm = here_mm;
         before = here;
+        *found = nearest < EXACT_MM;
     }
     return TW_OK;
 }

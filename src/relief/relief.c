@@ -8,7 +8,7 @@
 #include <stdlib.h>
 
 #define PI              3.14159265358979323846
-#define QUADRANT_CHORDS 64
+#define QUADRANT_CHORDS 128
 #define SLIVER_MM2      1e-4 /* smaller pieces come from rounding, not from the drawing */
 #define MARGIN_MM       1.0  /* of the rectangle behind `end` round the outline */
 
