@@ -165,6 +165,27 @@ ParameterizedTest(struct sample_name *name, balance_reference, agrees_within_a_h
     tw_text_free(&said);
 }
 
+/* The sample says of itself that its butt was chosen so. */
+Test(balance_reference, the_chef_knife_balances_where_its_job_says)
+{
+    struct tw_balance_wish wish = { -20.0, 0.0 };
+    struct tw_balance_answer answer;
+    struct tw_balance_model *model;
+    struct tw_job job;
+
+    read_job("chef-210", &job);
+    cr_assert(eq(int, tw_balance_open(&job, &model, NULL), TW_OK));
+    cr_assert(eq(int, tw_balance_solve(model, &wish, &answer, NULL), TW_OK));
+    tw_balance_close(model);
+    cr_expect(answer.reached);
+    cr_expect(epsilon_eq(dbl, answer.butt_mm, job.taper.butt_mm, 0.005)); /* the job rounds it to a hundredth */
+    job.taper.butt_mm = answer.butt_mm;
+    cr_assert(eq(int, tw_balance_open(&job, &model, NULL), TW_OK));
+    cr_expect(epsilon_eq(dbl, tw_balance_with(model, job.taper.butt_mm, 0.0).stages[TW_STAGE_FINISHED].x_mm, -20.0, 1e-3));
+    tw_balance_close(model);
+    tw_job_free(&job);
+}
+
 Test(balance_reference, notices_a_butt_that_is_wrong_by_half_a_micrometre)
 {
     struct tw_text said = { 0 };

@@ -76,11 +76,9 @@ static bool other_thickness(struct trial *trial)
     if (!(trial->job.handle.scale_mm + step_mm >= 2.0))
         return false;
     trial->job.handle.scale_mm += step_mm;
-    snprintf(trial->change, sizeof trial->change, "scales %.6g mm thick instead of %.6g mm, with shorter pins",
-             trial->job.handle.scale_mm, trial->job.handle.scale_mm - step_mm);
-    if (!trial->forward)
-        snprintf(trial->change, sizeof trial->change, "scales %.6g mm thick instead of %.6g mm, with longer pins",
-                 trial->job.handle.scale_mm, trial->job.handle.scale_mm - step_mm);
+    snprintf(trial->change, sizeof trial->change, "scales %.6g mm thick instead of %.6g mm%s", trial->job.handle.scale_mm,
+             trial->job.handle.scale_mm - step_mm,
+             trial->job.handle.pin_count == 0 ? "" : trial->forward ? ", with shorter pins" : ", with longer pins");
     return true;
 }
 

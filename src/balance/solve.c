@@ -268,6 +268,7 @@ size_t tw_balance_rows(const struct tw_balance_model *model, struct tw_balance r
     size_t count = insert_butt(butts_mm, 0, model->job->taper.butt_mm);
 
     count = insert_butt(butts_mm, count, least_mm);
+    count = insert_butt(butts_mm, count, most_mm);
     for (double step = floor(most_mm / step_mm + 1e-9); step * step_mm >= least_mm; step--)
         count = insert_butt(butts_mm, count, step * step_mm);
     for (size_t i = 0; i < count; i++)
