@@ -11,6 +11,18 @@
 #include <stdlib.h>
 #include <string.h>
 
+static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_spine_view view;
+    enum tw_status status = tw_spine_view(job, &view, findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_spine_remark(job, &view, findings);
+    tw_spine_free(&view);
+    return TW_OK;
+}
+
 enum tw_status verb_check(const struct options *options, struct tw_findings *findings)
 {
     struct tw_job job;
@@ -18,9 +30,11 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
 
     if (status != TW_OK)
         return status;
-    printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
+    status = remark_looks(&job, findings);
+    if (status == TW_OK)
+        printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
     tw_job_free(&job);
-    return TW_OK;
+    return status;
 }
 
 static enum tw_status show_preview(const struct options *options, const struct tw_job *job, const struct tw_plan *plan,
