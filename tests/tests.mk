@@ -42,9 +42,11 @@ optimum: deps ## search for better schedules than the planner's, which takes lon
 run-optimum: $(OUT)/optimum
 	$(OUT)/optimum $(BENCH_JOBS)
 
-# The picture of the README's worked example.
+# The README's worked example: what the program prints, and the picture.
 .PHONY: picture
 picture: $(TANGWRIGHT)
+	/usr/bin/python3 tests/reference/readme_example.py README.md $(TANGWRIGHT)
+	mv README.md.part README.md
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg

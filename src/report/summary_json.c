@@ -74,14 +74,14 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
 {
     const struct tw_face *face = &setup->face;
 
-    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
+    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
                      face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side), "mount",
                      face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
                      face->mount == TW_MOUNT_TILTED ? tw_taper_rise_mm(job, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
                      job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
-                     tw_travel_style_name(setup->style), "pass_count", setup->pass_count * job->parts, "layer_count",
+                     tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts, "layer_count",
                      (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
-                     setup->cycle_time_s, "part_time_s", setup->part_time_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
+                     setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
                      "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
                      packing_array(job, face->side), "tempering", tempering_object(job, &setup->tempering), "layers",
                      layer_array(setup));

@@ -139,7 +139,11 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
              tw_taper_packing_mm(job, face->side, job->taper.length_mm) / 25.4);
     line(text, "finished height", "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
          face->height_mm / 25.4);
-    line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
+    if (setup->rounds > 1)
+        line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),
+             setup->pass_count * job->parts, setup->rounds);
+    else
+        line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "bulk of the tang", "up to %.0f degC; %.1f s of waiting for it to cool", setup->bulk_degC,
          setup->dwell_s * job->parts);
