@@ -543,7 +543,7 @@ static enum tw_status everything(const struct knife *knife, struct tw_findings *
 {
     struct tw_balance_report report = { .asked = true, .wish = { -60.0, 0.0 } };
     struct tw_balance_model *model;
-    char *text = NULL;
+    char *text = NULL, *json = NULL;
     enum tw_status status = tw_balance_open(&knife->job, &model, findings);
 
     if (status != TW_OK)
@@ -556,8 +556,11 @@ static enum tw_status everything(const struct knife *knife, struct tw_findings *
         status = tw_spine_view(&knife->job, &report.spine, findings);
     if (status == TW_OK)
         status = tw_balance_table(&knife->job, &report, &text, findings);
+    if (status == TW_OK)
+        status = tw_balance_json(&knife->job, &report, &json, findings);
     tw_spine_free(&report.spine);
     free(text);
+    __real_free(json); /* comes from the JSON library, which does not count */
     return status;
 }
 

@@ -194,6 +194,14 @@ static void check_pin_in_hole(struct tw_input *input, size_t i)
     }
 }
 
+/* How far ahead of the taper start the drawing shows a blade; 0: not at all. */
+static double drawn_blade_mm(const struct tw_job *job)
+{
+    double drawn_mm = job->part.blade.outer.count > 0 ? -tw_ring_box(&job->part.blade.outer).min_x_mm : 0;
+
+    return drawn_mm < SLIVER_MM ? 0 : drawn_mm;
+}
+
 static void check_front(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
@@ -205,7 +213,7 @@ static void check_front(struct tw_input *input)
     if (handle->front_mm >= far_mm)
         tw_input_faultf(input, tw_input_place(input, "handle.scale_front"),
                         "%.6g mm lies behind the butt, which ends at %.2f mm", handle->front_mm, far_mm);
-    if (handle->front_mm < 0 && job->part.blade.outer.count == 0)
+    if (handle->front_mm < -drawn_blade_mm(job))
         tw_input_faultf(input, tw_input_place(input, "handle.scale_front"),
                         "%.6g mm lies ahead of the taper start, where the drawing shows nothing; give scale_outline, or "
                         "the drawing of the whole knife", handle->front_mm);
@@ -230,10 +238,8 @@ static void check_distal_thicknesses(struct tw_input *input)
 static void check_blade_length(struct tw_input *input)
 {
     struct tw_job *job = &input->draft->job;
-    double drawn_mm = job->part.blade.outer.count > 0 ? -tw_ring_box(&job->part.blade.outer).min_x_mm : 0;
+    double drawn_mm = drawn_blade_mm(job);
 
-    if (drawn_mm < SLIVER_MM)
-        drawn_mm = 0;
     if (!sound(input, "blade.length"))
         return;
     if (!given(input, "blade.length"))
