@@ -11,6 +11,7 @@ build-tests: $(NODE_MODULES)
 # Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_balance: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_history_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
 
 # All that is measured, in one run: tests/bench/bench.c. What one run gave stands in docs/measurements.md.

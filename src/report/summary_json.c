@@ -1,6 +1,7 @@
 /* summary_json.c - the plan's figures as one JSON object. */
 #include "tangwright/report.h"
 
+#include "report/balance_parts.h"
 #include "tangwright/program.h"
 
 #include <jansson.h>
@@ -134,15 +135,23 @@ enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *p
                                struct tw_findings *findings)
 {
     struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
+    struct tw_balance balance;
+    bool weighed = job->blank.mass_g > 0.0;
     size_t count;
     enum tw_status status = tw_plan_sensitivity(job, plan, rows, &count, findings);
     json_t *summary;
     char *text;
 
     *out = NULL;
+    if (status == TW_OK && weighed)
+        status = tw_balance_make(job, &balance, findings);
     if (status != TW_OK)
         return status;
     summary = summary_object(job, plan, sensitivity_array(rows, count));
+    if (weighed && json_object_set_new(summary, "balance", tw_balance_object(&balance)) != 0) {
+        json_decref(summary);
+        summary = NULL;
+    }
     text = summary ? json_dumps(summary, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(summary);
     *out = text;
