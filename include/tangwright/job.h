@@ -13,6 +13,7 @@
 #include "tangwright/equipment.h"
 #include "tangwright/findings.h"
 #include "tangwright/outline.h"
+#include "tangwright/survey.h"
 
 enum tw_mount { TW_MOUNT_LEVEL, TW_MOUNT_TILTED };
 enum tw_flash_limit { TW_FLASH_STRICT, TW_FLASH_EQUIVALENT };
@@ -39,6 +40,16 @@ struct tw_limits {
     enum tw_flash_limit flash;
 };
 
+/* What straightening by the survey may do; straight.h. */
+struct tw_straighten {
+    double cleanup_mm;                /* comes off each face at least, from cleanup_from_mm on */
+    double cleanup_from_mm;           /* x */
+    double tolerance_mm;              /* largest distance of the finished tang's middle from the centre plane */
+    double largest_tilt_rad;          /* of the finished tang's middle, about the taper start */
+    double largest_offset_mm;         /* of the finished tang's middle at the taper start */
+    double largest_twist_rad;         /* between any place along the tang and the ricasso */
+};
+
 struct tw_travel {
     double clear_height_mm;           /* above everything: rapids across run there */
     double approach_mm;               /* height above the start of a lane from which the wheel is fed down */
@@ -53,6 +64,8 @@ struct tw_job {
     struct tw_finish finish;
     struct tw_limits limits;
     struct tw_travel travel;
+    struct tw_survey survey;          /* survey.path NULL: none, the blank counts as flat */
+    struct tw_straighten straighten;
     int parts;                        /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;

@@ -206,6 +206,27 @@ static void read_outline(struct tw_input *input)
         tw_checks_run_with_outline(input);
 }
 
+/* ---- survey ---- */
+
+static void read_survey(struct tw_input *input)
+{
+    struct tw_survey *survey = &input->draft->job.survey;
+    char *path;
+
+    if (!survey->path)
+        return;
+    path = path_beside(input->job.path, survey->path);
+    if (!path) {
+        input->no_memory = true;
+        return;
+    }
+    free(survey->path);
+    survey->path = path;
+    if (file_stands(input, tw_input_place(input, "survey.file"), path) &&
+        tw_input_origin(input, "survey.reference")->ok)
+        note_status(input, tw_survey_read(path, survey, input->findings));
+}
+
 /* ---- the whole ---- */
 
 static bool make_origins(struct tw_input *input)
@@ -225,6 +246,7 @@ static void read_everything(struct tw_input *input)
     tw_input_read_groups(input);
     tw_checks_run(input);
     read_outline(input);
+    read_survey(input);
     if (status_of(input) == TW_OK)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
 }
@@ -286,5 +308,6 @@ void tw_job_free(struct tw_job *job)
     tw_fixture_drop_keep_outs(&job->fixture);
     tw_fixture_drop_stations(&job->fixture);
     tw_part_free(&job->part);
+    tw_survey_free(&job->survey);
     *job = (struct tw_job){ 0 };
 }
