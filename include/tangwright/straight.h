@@ -39,7 +39,7 @@ struct tw_profile {
 double tw_profile_mm(const struct tw_profile *profile, double x_mm);
 
 /* One place along the tang, all its readings together. Two-member arrays are indexed by enum tw_side. */
-struct tw_gauge {
+struct tw_gauge_point {
     double x_mm;
     size_t readings;
     double height_mm[2];      /* A and B at the taper axis, or at the reading nearest to it */
@@ -58,7 +58,7 @@ struct tw_gauge {
 };
 
 struct tw_straight {
-    struct tw_gauge *gauges;
+    struct tw_gauge_point *gauges;
     size_t gauge_count;
     struct tw_profile raw[2];     /* the face at the taper axis, from the taper start on */
     struct tw_profile highest[2]; /* the highest reading across: where a wheel may first touch */

@@ -17,6 +17,8 @@ static const struct option_row {
       offsetof(struct options, lift) },
     { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
       offsetof(struct options, cell) },
+    { "--survey", "FILE", "measured heights of this blank, instead of those that the job names", OPTION_SURVEY,
+      offsetof(struct options, survey) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)
@@ -111,6 +113,6 @@ void options_print_verb(const struct verb *verb)
     printf("\n\n%s\n\n", verb->summary);
     for (size_t i = 0; i < ROW_COUNT; i++)
         if (verb->allowed & rows[i].bit)
-            printf("  %-7s %-7s %s\n", rows[i].name, rows[i].value, rows[i].meaning);
-    printf("  %-7s %-7s %s\n", "--help", "", "this text");
+            printf("  %-8s %-7s %s\n", rows[i].name, rows[i].value, rows[i].meaning);
+    printf("  %-8s %-7s %s\n", "--help", "", "this text");
 }

@@ -61,7 +61,7 @@ static struct across across_of(const struct spot *spots, size_t count)
     return across;
 }
 
-static void fill_twist(const struct tw_survey *survey, const struct across *across, struct tw_gauge *gauge)
+static void fill_twist(const struct tw_survey *survey, const struct across *across, struct tw_gauge_point *gauge)
 {
     gauge->twist_rad = (double)NAN;
     if (across->syy <= 0.0)
@@ -72,11 +72,11 @@ static void fill_twist(const struct tw_survey *survey, const struct across *acro
         centre_reading_mm(survey) * (survey->thickness_known ? 1.0 : sqrt(0.5)) / sqrt(across->syy);
 }
 
-static void fill_gauge(const struct tw_job *job, const struct spot *spots, size_t count, struct tw_gauge *gauge)
+static void fill_gauge(const struct tw_job *job, const struct spot *spots, size_t count, struct tw_gauge_point *gauge)
 {
     struct across across = across_of(spots, count);
 
-    *gauge = (struct tw_gauge){ .x_mm = spots[0].x_mm, .readings = count };
+    *gauge = (struct tw_gauge_point){ .x_mm = spots[0].x_mm, .readings = count };
     for (int side = 0; side < 2; side++) {
         gauge->height_mm[side] = across.mean_mm[side] + across.slope[side] * (across.at_mm - across.y_mm);
         gauge->low_mm[side] = gauge->high_mm[side] = spots[0].height_mm[side];
@@ -164,7 +164,7 @@ static enum tw_status make_profile(const struct tw_job *job, const struct tw_str
     if (straight->gauges[0].x_mm > SAME_PLACE_MM) /* the ricasso reaches up to the taper start */
         out->points[out->count++] = (struct tw_point){ 0.0, job->taper.ricasso_mm / 2.0 };
     for (size_t i = 0; i < straight->gauge_count; i++) {
-        const struct tw_gauge *gauge = &straight->gauges[i];
+        const struct tw_gauge_point *gauge = &straight->gauges[i];
 
         out->points[out->count++] =
             (struct tw_point){ gauge->x_mm, highest ? gauge->high_mm[side] : gauge->height_mm[side] };
@@ -192,7 +192,7 @@ static void sum_up_shape(const struct tw_job *job, struct tw_straight *out)
 
     out->twist_rad = (double)NAN;
     for (size_t i = 0; i < out->gauge_count; i++) {
-        const struct tw_gauge *gauge = &out->gauges[i];
+        const struct tw_gauge_point *gauge = &out->gauges[i];
 
         if (fabs(gauge->bow_mm) > fabs(out->bow_mm)) {
             out->bow_mm = gauge->bow_mm;
@@ -210,7 +210,7 @@ static void sum_up_shape(const struct tw_job *job, struct tw_straight *out)
     }
 }
 
-static double lacking_mm(const struct tw_job *job, const struct tw_gauge *gauge, double finished_mm, int side)
+static double lacking_mm(const struct tw_job *job, const struct tw_gauge_point *gauge, double finished_mm, int side)
 {
     if (gauge->x_mm < job->straighten.cleanup_from_mm)
         return 0.0;
@@ -227,7 +227,7 @@ static void apply_choice(const struct tw_job *job, const struct choice *choice, 
     out->shortfall_mm = choice->shortfall_mm;
     out->comes_clean = choice->shortfall_mm <= 0.0;
     for (size_t i = 0; i < out->gauge_count; i++) {
-        struct tw_gauge *gauge = &out->gauges[i];
+        struct tw_gauge_point *gauge = &out->gauges[i];
 
         gauge->deviation_mm = choice->offset_mm + choice->tilt * gauge->x_mm;
         for (int side = 0; side < 2; side++) {

@@ -8,14 +8,14 @@
 #define DEGREES (180.0 / 3.14159265358979323846)
 
 /* The gauge point and face that lack most; NULL when none does. */
-static const struct tw_gauge *worst_of(const struct tw_straight *straight, bool chosen, int *side)
+static const struct tw_gauge_point *worst_of(const struct tw_straight *straight, bool chosen, int *side)
 {
-    const struct tw_gauge *worst = NULL;
+    const struct tw_gauge_point *worst = NULL;
     double most_mm = 0.0;
 
     for (size_t i = 0; i < straight->gauge_count; i++)
         for (int s = 0; s < 2; s++) {
-            const struct tw_gauge *gauge = &straight->gauges[i];
+            const struct tw_gauge_point *gauge = &straight->gauges[i];
             double lacks_mm = chosen ? gauge->missing_mm[s] : gauge->straight_lacks_mm[s];
 
             if (lacks_mm <= most_mm)
@@ -47,7 +47,7 @@ static void print_bent(struct tw_text *text, const struct tw_job *job, const str
 {
     const struct tw_straighten *limits = &job->straighten;
     int side = 0;
-    const struct tw_gauge *worst = worst_of(straight, !straight->comes_clean, &side);
+    const struct tw_gauge_point *worst = worst_of(straight, !straight->comes_clean, &side);
 
     if (straight->comes_clean)
         tw_text_print(text, "the tang cannot come out straight: its middle stays up to %.3f mm off the centre plane, beyond "
