@@ -21,6 +21,14 @@ void linear_close(bool opened)
         glp_free_env();
 }
 
+/* Takes what GLPK would print, also of its last words before it stops. */
+static int say_nothing(void *info, const char *text)
+{
+    (void)info;
+    (void)text;
+    return 1;
+}
+
 static void jump_out(void *info)
 {
     longjmp(*(jmp_buf *)info, 1);
@@ -95,13 +103,14 @@ enum tw_status linear_solve(const struct linear *problem, bool *possible, double
     bool solved;
 
     if (setjmp(back) != 0) {
-        glp_free_env(); /* the error hook goes with it */
+        glp_free_env(); /* the hooks go with it */
         return tw_no_memory(findings); /* nothing else can go wrong with the rows we write */
     }
-    glp_term_out(GLP_OFF);
+    glp_term_hook(say_nothing, NULL);
     glp_error_hook(jump_out, &back);
     solved = solve(problem, possible, values);
     glp_error_hook(NULL, NULL);
+    glp_term_hook(NULL, NULL);
     if (!solved)
         return tw_fail(findings, TW_NO_PLAN, (struct tw_place){ 0 },
                        "the choice of what comes off each face could not be computed; are the survey's heights in order?");

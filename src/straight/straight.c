@@ -186,6 +186,15 @@ static enum tw_status make_profiles(const struct tw_job *job, struct tw_straight
 
 /* ---- sums ---- */
 
+/* Whether any place is twisted beyond the limit, were each by `more` standard uncertainties more. */
+static bool twists_beyond(const struct tw_straight *straight, double limit_rad, double more)
+{
+    for (size_t i = 0; i < straight->gauge_count; i++)
+        if (fabs(straight->gauges[i].twist_rad) + more * straight->gauges[i].twist_sure_rad > limit_rad)
+            return true; /* an unmeasured twist, NaN, is not */
+    return false;
+}
+
 static void sum_up_shape(const struct tw_job *job, struct tw_straight *out)
 {
     double limit_rad = job->straighten.largest_twist_rad;
@@ -204,10 +213,9 @@ static void sum_up_shape(const struct tw_job *job, struct tw_straight *out)
             out->twist_rad = gauge->twist_rad;
             out->twist_x_mm = gauge->x_mm;
         }
-        out->twisted = out->twisted || fabs(gauge->twist_rad) > limit_rad;
-        out->twist_in_doubt =
-            out->twist_in_doubt || fabs(fabs(gauge->twist_rad) - limit_rad) < 2.0 * gauge->twist_sure_rad;
     }
+    out->twisted = twists_beyond(out, limit_rad, 0.0);
+    out->twist_in_doubt = twists_beyond(out, limit_rad, 2.0) != twists_beyond(out, limit_rad, -2.0);
 }
 
 static double lacking_mm(const struct tw_job *job, const struct tw_gauge_point *gauge, double finished_mm, int side)

@@ -32,11 +32,11 @@ static void print_mends(struct tw_text *text, const struct tw_job *job, const st
     bool butt = !isnan(straight->butt_mm), start = !isnan(straight->start_mm);
 
     if (butt)
-        tw_text_print(text, "; it would come out straight with butt_thickness = \"%.2f mm\";",
+        tw_text_print(text, "; it would come out straight with butt_thickness = \"%.2f mm\"",
                       floor(straight->butt_mm * 100.0 + 1e-6) / 100.0);
     if (start)
-        tw_text_print(text, "%s with the taper starting %.0f mm later",
-                      butt ? ", or" : "; it would come out straight", straight->start_mm);
+        tw_text_print(text, "%s with the taper starting %.0f mm later", butt ? ", or" : "; it would come out straight",
+                      straight->start_mm);
     if (!butt && !start)
         tw_text_print(text, "; no butt down to smallest_thickness, %.6g mm, and no later taper start makes it straight: bend "
                             "the blank straight, or allow more by straighten.tolerance or largest_tilt",

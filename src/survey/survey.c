@@ -169,38 +169,56 @@ static bool is_bare_number(const char *seen)
     return end != seen && *end == '\0';
 }
 
-static bool read_length(struct sheet *sheet, int id, const char *seen, double *out_mm, struct tw_text *complaint)
+/* "0.12" in the heading's unit, or "0.12 mm"; what is wrong goes to `detail`, which stays untouched otherwise. */
+static bool read_measure(const struct tw_unit *unit, const char *seen, struct tw_measure *out, struct tw_text *detail)
+{
+    struct tw_text whole = { 0 };
+    bool sound;
+
+    if (!is_bare_number(seen))
+        return tw_measure_read(seen, TW_LENGTH, "mm", out, detail);
+    tw_text_print(&whole, "%s %s", seen, unit->name);
+    sound = !whole.failed && tw_measure_read(whole.data, TW_LENGTH, "mm", out, detail);
+    detail->failed = detail->failed || whole.failed;
+    tw_text_free(&whole);
+    return sound;
+}
+
+static bool read_length(struct sheet *sheet, int id, const char *seen, double *out_mm, struct tw_text *detail)
 {
     const struct column *column = &columns[id];
-    struct tw_text whole = { 0 };
     struct tw_measure measure;
-    bool sound = false;
 
-    if (is_bare_number(seen) && !sheet->units[id]) {
-        tw_text_print(complaint, "%s: %s is a bare number; name the unit in the heading, %s, or in the cell, \"%s mm\"",
-                      column->name, seen, column->example, seen);
+    if (!*seen) {
+        tw_text_print(detail, "the cell is empty; a length stands here, such as 0.12 mm");
         return false;
     }
-    tw_text_print(&whole, is_bare_number(seen) ? "%s %s" : "%s", seen, is_bare_number(seen) ? sheet->units[id]->name : "");
-    tw_text_print(complaint, "%s: ", column->name);
-    if (whole.failed)
-        complaint->failed = true;
-    else if (!*seen)
-        tw_text_print(complaint, "the cell is empty; a length stands here, such as 0.12 mm");
-    else
-        sound = tw_measure_read(whole.data, TW_LENGTH, "mm", &measure, complaint);
-    tw_text_free(&whole);
-    if (!sound)
+    if (is_bare_number(seen) && !sheet->units[id]) {
+        tw_text_print(detail, "%s is a bare number; name the unit in the heading, %s, or in the cell, \"%s mm\"", seen,
+                      column->example, seen);
+        return false;
+    }
+    if (!read_measure(sheet->units[id], seen, &measure, detail))
         return false;
     if (measure.value >= column->least_mm && measure.value <= column->most_mm) {
         *out_mm = measure.value;
-        tw_text_free(complaint);
         return true;
     }
-    tw_text_print(complaint, "%s %s is out of range: %.6g %s to %.6g %s is allowed", seen,
+    tw_text_print(detail, "%s%s%s is out of range: %.6g %s to %.6g %s is allowed", seen, is_bare_number(seen) ? " " : "",
                   is_bare_number(seen) ? measure.unit->name : "", tw_unit_from_inside(measure.unit, column->least_mm),
                   measure.unit->name, tw_unit_from_inside(measure.unit, column->most_mm), measure.unit->name);
     return false;
+}
+
+static void complain_of_cell(struct sheet *sheet, int line, int id, struct tw_text *detail)
+{
+    struct tw_text text = { 0 };
+
+    if (!detail->failed)
+        tw_text_print(&text, "%s: %s", columns[id].name, detail->data);
+    text.failed = text.failed || detail->failed;
+    tw_text_free(detail);
+    fault(sheet, line, &text);
 }
 
 static void add_row(struct sheet *sheet, int line, const double values_mm[COLUMN_COUNT])
@@ -232,11 +250,11 @@ static void read_row(struct sheet *sheet, const struct cells *cells)
         return;
     }
     for (size_t i = 0; i < cells->count; i++) {
-        struct tw_text complaint = { 0 };
+        struct tw_text detail = { 0 };
 
-        if (read_length(sheet, sheet->order[i], cells->text[i], &values_mm[sheet->order[i]], &complaint))
+        if (read_length(sheet, sheet->order[i], cells->text[i], &values_mm[sheet->order[i]], &detail))
             continue;
-        fault(sheet, cells->line, &complaint);
+        complain_of_cell(sheet, cells->line, sheet->order[i], &detail);
         sound = false;
     }
     if (sound)
