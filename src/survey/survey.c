@@ -153,7 +153,7 @@ static void require_columns(struct sheet *sheet, int line)
 
 static void read_heading(struct sheet *sheet, const struct cells *cells)
 {
-    for (size_t i = 0; i < cells->count; i++)
+    for (size_t i = 0; i < cells->count && !sheet->faulty; i++)
         read_heading_cell(sheet, cells->line, cells->text[i]);
     if (!sheet->faulty)
         require_columns(sheet, cells->line);
