@@ -20,7 +20,7 @@ $(OUT)/tests/bench/%.o: CFLAGS += -D_GNU_SOURCE -Itests/bench
 $(OUT)/bench: $(BENCH_PARTS) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
--include $(BENCH_PARTS:.o=.d)
+-include $(BENCH_PARTS:.o=.d) $(OUT)/tests/bench/optimum.d
 
 .PHONY: run-bench
 bench: deps test-deps ## install what it needs, and measure speed and schedules beside other ways (some minutes)
@@ -29,6 +29,17 @@ bench: deps test-deps ## install what it needs, and measure speed and schedules 
 run-bench: $(OUT)/bench
 	@mkdir -p build
 	$(OUT)/bench tests/bench/hour.cfg $(BENCH_JOBS)
+
+# How near the planner comes to the best schedule that a far wider search finds: tests/bench/optimum.c. Takes long.
+$(OUT)/optimum: $(OUT)/tests/bench/optimum.o $(OUT)/tests/bench/common.o $(OUT)/libtangwright.a
+	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
+
+.PHONY: optimum run-optimum
+optimum: deps ## search for better schedules than the planner's, which takes long
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/optimum
+	@$(MAKE) --no-print-directory run-optimum
+run-optimum: $(OUT)/optimum
+	$(OUT)/optimum $(BENCH_JOBS)
 
 # The picture of the README's worked example.
 .PHONY: picture

@@ -36,7 +36,8 @@ struct tw_layer {
     enum tw_layer_kind kind;
     double bottom_mm;        /* height of the layer's lower plane above the finished face */
     double depth_mm;         /* 0 for spark-out */
-    double table_mm_per_s;
+    double table_mm_per_s;   /* of the first lane */
+    double later_mm_per_s;   /* of the lanes after it, which meet less stock beside them */
     double front_mm;         /* setup x where the layer begins */
     int lanes;               /* passes in this layer */
     double engaged_mm;       /* widest engagement of one pass */

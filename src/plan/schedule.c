@@ -33,7 +33,8 @@ static struct tw_cut fastest_cut(const struct schedule *schedule, const struct t
     double best_rate = 0.0;
 
     for (size_t i = 0; i < menu->count; i++) {
-        double time_s = tw_cover_time_s(schedule->scene, schedule->style, cover, menu->cuts[i].table_mm_per_s);
+        double time_s = tw_cover_time_s(schedule->scene, schedule->style, cover, menu->cuts[i].table_mm_per_s,
+                                        menu->cuts[i].later_mm_per_s);
         double rate = menu->cuts[i].depth_mm / time_s;
 
         if (rate > best_rate) {
@@ -56,9 +57,10 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         .bottom_mm = bottom_mm,
         .depth_mm = cut->depth_mm,
         .table_mm_per_s = cut->table_mm_per_s,
+        .later_mm_per_s = cut->later_mm_per_s,
         .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
         .lanes = cover->passes,
-        .engaged_mm = cover->engaged_mm,
+        .engaged_mm = fmin(cover->engaged_mm, tw_lanes_first_mm(schedule->scene, cut->depth_mm)),
         .peak_degC = cut->peak_degC,
         .flash_K = cut->flash_K,
         .edge_factor = cut->edge_factor,
@@ -102,11 +104,13 @@ static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_ki
     const struct tw_scene *scene = schedule->scene;
     struct tw_cut cut = fastest_cut(schedule, menu, cover);
     double depth_mm = depth_within(schedule, cut.depth_mm, schedule->stock_mm - *bottom_mm);
+    double later_mm_per_s = cut.later_mm_per_s;
     enum tw_status status = TW_OK;
 
     if (depth_mm < cut.depth_mm)
-        status = tw_cut_estimate(scene->job, schedule->limits, depth_mm, cut.table_mm_per_s, tw_lanes_widest_mm(scene),
-                                 &cut, scene->findings);
+        status = tw_cut_estimate(scene->job, schedule->limits, depth_mm, cut.table_mm_per_s,
+                                 tw_lanes_first_mm(scene, depth_mm), &cut, scene->findings);
+    cut.later_mm_per_s = later_mm_per_s;
     if (status == TW_OK)
         status = add_layer(schedule, kind, *bottom_mm, &cut, cover);
     *bottom_mm += depth_mm;
@@ -156,7 +160,8 @@ static enum tw_status add_spark_out(struct schedule *schedule)
     for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.spark_out; i++) {
         struct tw_layer layer = schedule->out->layers[schedule->out->layer_count - 1];
         /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
-        struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s, .peak_degC = layer.peak_degC,
+        struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s, .later_mm_per_s = layer.later_mm_per_s,
+                              .peak_degC = layer.peak_degC,
                               .power_W = layer.power_W, .force_N = layer.force_N, .binding = TW_BINDS_STOCK,
                               .flash_limit_degC = layer.flash_limit_degC, .equivalent_degC = layer.equivalent_degC };
 
@@ -242,17 +247,27 @@ static void sum_up(struct schedule *schedule)
     out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);
 }
 
+/* The menu, with the speeds of later lanes where there are any. */
+static enum tw_status fill_menu(const struct schedule *schedule, double largest_mm, enum tw_binding largest_binds,
+                                struct tw_cut_menu *menu)
+{
+    const struct tw_scene *scene = schedule->scene;
+    double first_mm = tw_lanes_first_mm(scene, largest_mm), later_mm = tw_lanes_later_mm(scene, largest_mm);
+    enum tw_status status = tw_cut_menu_fill(scene, schedule->limits, first_mm, largest_mm, largest_binds, menu);
+
+    for (size_t i = 0; status == TW_OK && later_mm < first_mm && i < menu->count; i++)
+        status = tw_cut_later(scene->job, schedule->limits, later_mm, &menu->cuts[i], scene->findings);
+    return status;
+}
+
 static enum tw_status fill_menus(struct schedule *schedule)
 {
     const struct tw_job *job = schedule->scene->job;
-    double widest_mm = tw_lanes_widest_mm(schedule->scene);
-    enum tw_status status = tw_cut_menu_fill(schedule->scene, schedule->limits, widest_mm, job->wheel.max_infeed_mm,
-                                             TW_BINDS_WHEEL_INFEED, &schedule->rough);
+    enum tw_status status = fill_menu(schedule, job->wheel.max_infeed_mm, TW_BINDS_WHEEL_INFEED, &schedule->rough);
 
     if (status == TW_OK)
-        status = tw_cut_menu_fill(schedule->scene, schedule->limits, widest_mm,
-                                  fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm), TW_BINDS_FINISH_INFEED,
-                                  &schedule->finish);
+        status = fill_menu(schedule, fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm), TW_BINDS_FINISH_INFEED,
+                           &schedule->finish);
     for (size_t i = 0; status == TW_OK && i < schedule->rough.count; i++)
         schedule->deepest_mm = fmax(schedule->deepest_mm, schedule->rough.cuts[i].depth_mm);
     return status;

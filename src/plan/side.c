@@ -117,48 +117,111 @@ static enum tw_status plan_once(struct tw_scene *scene, struct tw_warmth *warmth
     }
 }
 
+/* The allowances next to the best of these are halved so often. */
+#define HALVINGS 2
+
+/* The plan with the best allowance so far. */
+struct choosing {
+    struct tw_scene *scene;
+    struct tw_warmth *warmth;
+    struct tw_cut_limits limits;
+    struct tw_setup_plan *out;
+    bool found, hopeless; /* hopeless: no style can be used at all, and cuts only get lighter */
+    double best_K;
+    struct tw_findings refusal; /* what stopped the first */
+};
+
+/* Plans with this allowance and keeps the plan if it is the quickest so far. *waits: this plan waits, or cannot be. */
+static enum tw_status try_bulk(struct choosing *choosing, double bulk_K, bool *waits)
+{
+    struct tw_scene *scene = choosing->scene;
+    struct tw_findings *findings = scene->findings, refusal = { 0 };
+    struct tw_setup_plan trial = { 0 }, *out = choosing->out;
+    bool first = !choosing->found && choosing->refusal.count == 0;
+    enum tw_status status;
+
+    choosing->limits.bulk_K = bulk_K;
+    scene->findings = &refusal;
+    /* Which style is quickest hardly hangs on the depth of the cuts. */
+    status = choosing->found
+                 ? plan_once(scene, choosing->warmth, choosing->limits, &out->style, 1, out->part_time_s, &trial)
+                 : plan_once(scene, choosing->warmth, choosing->limits, styles, STYLE_COUNT, HUGE_VAL, &trial);
+    scene->findings = findings;
+    *waits = status != TW_OK || trial.dwell_s > 0.0;
+    choosing->hopeless = status == TW_NO_PLAN && trial.layer_count == 0;
+    if (status == TW_OK && (!choosing->found || trial.part_time_s < out->part_time_s))
+        choosing->best_K = bulk_K;
+    if (status == TW_OK)
+        keep_quicker(out, &trial, &choosing->found);
+    tw_side_free(&trial);
+    if (first)
+        choosing->refusal = refusal;
+    else
+        tw_findings_free(&refusal);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+/* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. */
+static enum tw_status try_bulks(struct choosing *choosing)
+{
+    enum tw_status status = TW_OK;
+    bool waits = true;
+
+    for (size_t i = 0; status == TW_OK && waits && i < sizeof bulks_K / sizeof *bulks_K; i++) {
+        if (choosing->limits.ambient_degC + bulks_K[i] >= choosing->limits.limit_degC)
+            break;
+        status = try_bulk(choosing, bulks_K[i], &waits);
+        if (choosing->hopeless || (choosing->found && choosing->best_K < bulks_K[i]))
+            break;
+    }
+    return status;
+}
+
+/* Between the best allowance and those next to it. */
+static enum tw_status refine_bulk(struct choosing *choosing)
+{
+    size_t best = 0, last = sizeof bulks_K / sizeof *bulks_K - 1;
+    double below_K, above_K;
+    enum tw_status status = TW_OK;
+    bool waits;
+
+    while (best < last && bulks_K[best] < choosing->best_K)
+        best++;
+    below_K = bulks_K[best > 0 ? best - 1 : 0];
+    above_K = bulks_K[best < last ? best + 1 : last];
+    for (int i = 0; status == TW_OK && i < HALVINGS; i++) {
+        double middle_K = choosing->best_K;
+
+        status = try_bulk(choosing, (below_K + middle_K) / 2.0, &waits);
+        if (status == TW_OK && choosing->best_K == middle_K && choosing->out->dwell_s > 0.0)
+            status = try_bulk(choosing, (middle_K + above_K) / 2.0, &waits);
+        if (choosing->best_K < middle_K) {
+            above_K = middle_K;
+        } else if (choosing->best_K > middle_K) {
+            below_K = middle_K;
+        } else {
+            below_K = (below_K + middle_K) / 2.0;
+            above_K = (middle_K + above_K) / 2.0;
+        }
+    }
+    return status;
+}
+
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter. */
 static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
                                      struct tw_setup_plan *out)
 {
-    struct tw_findings *findings = scene->findings, first = { 0 };
-    bool found = false;
-    enum tw_status status = TW_OK;
+    struct choosing choosing = { .scene = scene, .warmth = warmth, .limits = limits, .out = out };
+    enum tw_status status = try_bulks(&choosing);
 
-    for (size_t i = 0; status == TW_OK && i < sizeof bulks_K / sizeof *bulks_K; i++) {
-        struct tw_findings refusal = { 0 };
-        struct tw_setup_plan trial = { 0 };
-        enum tw_status answer;
-        bool waits, slower, hopeless;
-
-        limits.bulk_K = bulks_K[i];
-        scene->findings = &refusal;
-        /* Which style is quickest hardly hangs on the depth of the cuts. */
-        answer = found ? plan_once(scene, warmth, limits, &out->style, 1, out->part_time_s, &trial)
-                       : plan_once(scene, warmth, limits, styles, STYLE_COUNT, HUGE_VAL, &trial);
-        waits = answer != TW_OK || trial.dwell_s > 0.0;
-        slower = answer == TW_OK && found && trial.part_time_s > out->part_time_s;
-        hopeless = answer == TW_NO_PLAN && trial.layer_count == 0; /* no style can be used, and cuts only get lighter */
-        if (answer == TW_OK)
-            keep_quicker(out, &trial, &found);
-        else if (answer != TW_NO_PLAN)
-            status = answer;
-        tw_side_free(&trial);
-        if (i == 0)
-            first = refusal;
-        else
-            tw_findings_free(&refusal);
-        /* Nothing waits: the quickest with this much heat. Slower than before: lighter cuts cost more than waiting. */
-        if (!waits || hopeless || (found && slower) || limits.ambient_degC + limits.bulk_K >= limits.limit_degC)
-            break;
-    }
-    scene->findings = findings;
-    if (!found) {
-        tw_findings_append(findings, &first);
+    if (status == TW_OK && choosing.found && (choosing.best_K > 0.0 || out->dwell_s > 0.0))
+        status = refine_bulk(&choosing);
+    if (!choosing.found) {
+        tw_findings_append(scene->findings, &choosing.refusal);
         status = status == TW_OK ? TW_NO_PLAN : status;
     }
-    tw_findings_free(&first);
+    tw_findings_free(&choosing.refusal);
     return status;
 }
 

@@ -13,6 +13,7 @@
 struct traverse {
     size_t layer;
     const struct tw_lane *lane;
+    double table_mm_per_s;
 };
 
 struct stringing {
@@ -47,6 +48,7 @@ static enum tw_status order_lanes(struct stringing *stringing)
     if (!stringing->traverses)
         return tw_no_memory(stringing->scene->findings);
     for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
+        const struct tw_layer *now = &stringing->out->layers[layer];
         const struct tw_lane *lanes = cover_of(stringing, layer)->lanes;
         size_t count = cover_of(stringing, layer)->lane_count;
         bool upwards = count == 0 || fabs(lanes[0].y_mm - at_y_mm) <= fabs(lanes[count - 1].y_mm - at_y_mm);
@@ -54,7 +56,8 @@ static enum tw_status order_lanes(struct stringing *stringing)
         for (size_t i = 0; i < count; i++) {
             const struct tw_lane *lane = &lanes[upwards ? i : count - 1 - i];
 
-            stringing->traverses[stringing->traverse_count++] = (struct traverse){ layer, lane };
+            stringing->traverses[stringing->traverse_count++] =
+                (struct traverse){ layer, lane, i == 0 ? now->table_mm_per_s : now->later_mm_per_s };
             at_y_mm = lane->y_mm;
         }
     }
@@ -100,7 +103,7 @@ static void string_both_ways(struct stringing *stringing)
         if (i + 1 < stringing->traverse_count)
             x_mm = crossing_x_mm(stringing, now, stringing->traverses[i + 1], at_back);
         tw_path_feed(path, TW_ROLE_CUT, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
-                     stringing->out->layers[now.layer].table_mm_per_s);
+                     now.table_mm_per_s);
     }
 }
 
@@ -120,7 +123,7 @@ static void string_one_way(struct stringing *stringing)
         path->layer = (int)now.layer;
         tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), hop_z_mm);
         tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm),
-                     stringing->out->layers[now.layer].table_mm_per_s);
+                     now.table_mm_per_s);
         if (from_butt ? now.lane->front_obstacle != NULL : now.lane->back_obstacle != NULL)
             tw_path_dwell(path, TW_ROLE_CUT, SHORT_END_DWELL_S);
         tw_path_rapid(path, TW_ROLE_RETURN, end_mm, y_mm, hop_z_mm);
@@ -151,9 +154,13 @@ static void count_passes(struct stringing *stringing)
 {
     struct tw_setup_plan *out = stringing->out;
 
-    for (size_t layer = 0; layer < out->layer_count; layer++) {
-        out->pass_count += cover_of(stringing, layer)->passes;
-        out->cut_time_s += cover_of(stringing, layer)->stock_mm / out->layers[layer].table_mm_per_s;
+    for (size_t i = 0; i < out->layer_count; i++) {
+        const struct tw_cover *cover = cover_of(stringing, i);
+        double pass_mm = cover->stock_mm / fmax(1.0, cover->passes);
+
+        out->pass_count += cover->passes;
+        out->cut_time_s += pass_mm / out->layers[i].table_mm_per_s;
+        out->cut_time_s += (cover->stock_mm - pass_mm) / out->layers[i].later_mm_per_s;
     }
 }
 

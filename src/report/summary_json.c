@@ -18,8 +18,8 @@ static json_t *number(double value)
 
 static json_t *layer_object(const struct tw_layer *layer)
 {
-    return json_pack("{s:o, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:s}", "boiling_room_K",
-                     number(layer->boiling_room_K), "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC,
+    return json_pack("{s:o, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:s}", "boiling_room_K",
+                     number(layer->boiling_room_K), "later_mm_per_s", layer->later_mm_per_s, "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC,
                      "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm,
                      "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
                      "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC,

@@ -99,7 +99,7 @@ static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup
                   "degC", "film, K left", "waits s", "bound by");
     for (size_t i = 0; i < setup->layer_count;) {
         const struct tw_layer *layer = &setup->layers[i];
-        char range[32], depth[48], film[16];
+        char range[32], depth[48], film[16], table[32];
         double hottest = layer->peak_degC, dwell_s = layer->dwell_s, room_K = layer->boiling_room_K;
         size_t j = i + 1;
 
@@ -110,9 +110,12 @@ static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup
         }
         print_film(film, sizeof film, layer->boiled, room_K);
         snprintf(range, sizeof range, j - i > 1 ? "%zu-%zu" : "%zu", i + 1, j);
+        /* Of the first lane, and of the later ones, which find less stock beside them. */
+        snprintf(table, sizeof table, layer->later_mm_per_s > layer->table_mm_per_s ? "%.1f, %.1f" : "%.1f",
+                 layer->table_mm_per_s, layer->later_mm_per_s);
         snprintf(depth, sizeof depth, "%.4f (%.5f)", layer->depth_mm, layer->depth_mm / 25.4);
-        tw_text_print(text, "    %-11s %-9s %16s %14.1f %6d %7.0f  %-12s %8.1f  %s\n", range, tw_layer_kind_name(layer->kind),
-                      depth, layer->table_mm_per_s, layer->lanes, hottest, film, dwell_s, tw_binding_name(layer->binding));
+        tw_text_print(text, "    %-11s %-9s %16s %14s %6d %7.0f  %-12s %8.1f  %s\n", range, tw_layer_kind_name(layer->kind),
+                      depth, table, layer->lanes, hottest, film, dwell_s, tw_binding_name(layer->binding));
         i = j;
     }
 }
