@@ -229,15 +229,15 @@ static void apply_choice(const struct tw_job *job, const struct choice *choice, 
 {
     const struct choice straight = { 0 };
 
-    out->offset_mm = choice->offset_mm;
-    out->tilt = choice->tilt;
+    out->offset_mm = choice->offset_mm + 0.0; /* no zero with a minus */
+    out->tilt = choice->tilt + 0.0;
     out->deviation_mm = choice->deviation_mm;
     out->shortfall_mm = choice->shortfall_mm;
     out->comes_clean = choice->shortfall_mm <= 0.0;
     for (size_t i = 0; i < out->gauge_count; i++) {
         struct tw_gauge_point *gauge = &out->gauges[i];
 
-        gauge->deviation_mm = choice->offset_mm + choice->tilt * gauge->x_mm;
+        gauge->deviation_mm = out->offset_mm + out->tilt * gauge->x_mm;
         for (int side = 0; side < 2; side++) {
             double straight_mm = choice_finished_mm(job, &straight, side, gauge->x_mm);
 
