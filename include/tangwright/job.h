@@ -40,6 +40,8 @@ struct tw_limits {
     enum tw_flash_limit flash;
 };
 
+struct tw_straight; /* straight.h */
+
 /* What straightening by the survey may do; straight.h. */
 struct tw_straighten {
     double cleanup_mm;                /* comes off each face at least, from cleanup_from_mm on */
@@ -66,6 +68,7 @@ struct tw_job {
     struct tw_travel travel;
     struct tw_survey survey;          /* survey.path NULL: none, the blank counts as flat */
     struct tw_straighten straighten;
+    struct tw_straight *straight;     /* what the survey came to; NULL: there is none */
     int parts;                        /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;

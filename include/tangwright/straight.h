@@ -30,14 +30,6 @@
 #include "tangwright/job.h"
 #include "tangwright/taper.h"
 
-/* A height over x: straight lines between the points, level before the first, the last line goes on behind. */
-struct tw_profile {
-    struct tw_point *points; /* y_mm is the height; x rises */
-    size_t count;
-};
-
-double tw_profile_mm(const struct tw_profile *profile, double x_mm);
-
 /* One place along the tang, all its readings together. Two-member arrays are indexed by enum tw_side. */
 struct tw_gauge_point {
     double x_mm;
@@ -60,7 +52,7 @@ struct tw_gauge_point {
 struct tw_straight {
     struct tw_gauge_point *gauges;
     size_t gauge_count;
-    struct tw_profile raw[2];     /* the face at the taper axis, from the taper start on */
+    struct tw_profile raw[2];     /* the face at the taper axis, from T0/2 at the taper start on */
     struct tw_profile highest[2]; /* the highest reading across: where a wheel may first touch */
     double far_mm;                /* x of the tang's end */
     double offset_mm, tilt;       /* f */

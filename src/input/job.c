@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/nearest.h"
 #include "input/input.h"
+#include "tangwright/straight.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -227,6 +228,20 @@ static void read_survey(struct tw_input *input)
         note_status(input, tw_survey_read(path, survey, input->findings));
 }
 
+/* What the survey comes to goes with the job: each face is then ground by what stands on it. */
+static void straighten(struct tw_input *input)
+{
+    struct tw_job *job = &input->draft->job;
+
+    if (job->survey.count == 0 || status_of(input) != TW_OK)
+        return;
+    job->straight = calloc(1, sizeof *job->straight);
+    if (job->straight)
+        note_status(input, tw_straighten(job, job->straight, input->findings));
+    else
+        input->no_memory = true;
+}
+
 /* ---- the whole ---- */
 
 static bool make_origins(struct tw_input *input)
@@ -247,6 +262,7 @@ static void read_everything(struct tw_input *input)
     tw_checks_run(input);
     read_outline(input);
     read_survey(input);
+    straighten(input);
     if (status_of(input) == TW_OK)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
 }
@@ -309,5 +325,8 @@ void tw_job_free(struct tw_job *job)
     tw_fixture_drop_stations(&job->fixture);
     tw_part_free(&job->part);
     tw_survey_free(&job->survey);
+    if (job->straight)
+        tw_straight_free(job->straight);
+    free(job->straight);
     *job = (struct tw_job){ 0 };
 }

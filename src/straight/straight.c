@@ -9,25 +9,12 @@
 #include <stdlib.h>
 
 #define SAME_PLACE_MM    1e-6
+#define NEXT_PLACE_MM    0.5  /* readings nearer to the taper start than this are taken for the ricasso's end */
 #define SAME_HEIGHT_MM   1e-9
 #define PAST_THE_END_MM  1.0  /* a reading may stand that far past the tang's end: the outline is drawn, the blank real */
 #define SHORT_OF_END_MM  10.0 /* and the last one at most so far short of it */
 #define STARTS_TRIED     60
 #define START_STEP_MM    1.0
-
-double tw_profile_mm(const struct tw_profile *profile, double x_mm)
-{
-    const struct tw_point *p = profile->points;
-    size_t i = 1;
-
-    if (profile->count == 0)
-        return 0.0;
-    if (profile->count == 1 || x_mm <= p[0].x_mm)
-        return p[0].y_mm;
-    while (i + 1 < profile->count && p[i].x_mm < x_mm)
-        i++;
-    return p[i - 1].y_mm + (p[i].y_mm - p[i - 1].y_mm) * (x_mm - p[i - 1].x_mm) / (p[i].x_mm - p[i - 1].x_mm);
-}
 
 /* ---- gauge points ---- */
 
@@ -161,11 +148,12 @@ static enum tw_status make_profile(const struct tw_job *job, const struct tw_str
     out->points = malloc((straight->gauge_count + 1) * sizeof *out->points);
     if (!out->points)
         return tw_no_memory(findings);
-    if (straight->gauges[0].x_mm > SAME_PLACE_MM) /* the ricasso reaches up to the taper start */
-        out->points[out->count++] = (struct tw_point){ 0.0, job->taper.ricasso_mm / 2.0 };
+    out->points[out->count++] = (struct tw_point){ 0.0, job->taper.ricasso_mm / 2.0 }; /* the ricasso reaches up to there */
     for (size_t i = 0; i < straight->gauge_count; i++) {
         const struct tw_gauge_point *gauge = &straight->gauges[i];
 
+        if (gauge->x_mm < NEXT_PLACE_MM)
+            continue;
         out->points[out->count++] =
             (struct tw_point){ gauge->x_mm, highest ? gauge->high_mm[side] : gauge->height_mm[side] };
     }
