@@ -61,3 +61,6 @@ mutate: test-deps ## damage every sample's programs thousands of times: each mus
 $(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
 -include $(OUT)/tests/bench/bench.d
+
+# This test makes the n-th allocation of the library fail.
+$(OUT)/tests/test_straight: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free

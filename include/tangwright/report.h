@@ -6,7 +6,9 @@
 
 #include "tangwright/balance.h"
 #include "tangwright/looks.h"
+#include "tangwright/packing.h"
 #include "tangwright/plan.h"
+#include "tangwright/straight.h"
 #include "tangwright/verdict.h"
 
 #include <stdbool.h>
@@ -46,5 +48,13 @@ enum tw_status tw_balance_json(const struct tw_job *job, const struct tw_balance
 /* The same for a person. */
 enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balance_report *report, char **out,
                                 struct tw_findings *findings);
+
+/* One JSON object, format "tangwright-straighten/1". */
+enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straight *straight, char **out,
+                                struct tw_findings *findings);
+
+/* What comes off at each gauge point, and the packing and stack of both setups, in mm and inch. */
+enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_straight *straight, char **out,
+                                 struct tw_findings *findings);
 
 #endif
