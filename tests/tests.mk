@@ -11,6 +11,7 @@ build-tests: $(NODE_MODULES)
 # Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_balance: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_history_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
 
 # All that is measured, in one run: tests/bench/bench.c. What one run gave stands in docs/measurements.md.
@@ -41,9 +42,11 @@ optimum: deps ## search for better schedules than the planner's, which takes lon
 run-optimum: $(OUT)/optimum
 	$(OUT)/optimum $(BENCH_JOBS)
 
-# The picture of the README's worked example.
+# The README's worked example: what the program prints, and the picture.
 .PHONY: picture
 picture: $(TANGWRIGHT)
+	/usr/bin/python3 tests/reference/readme_example.py README.md $(TANGWRIGHT)
+	mv README.md.part README.md
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg

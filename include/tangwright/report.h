@@ -5,6 +5,8 @@
 #define TANGWRIGHT_REPORT_H
 
 #include "tangwright/packing.h"
+#include "tangwright/balance.h"
+#include "tangwright/looks.h"
 #include "tangwright/plan.h"
 #include "tangwright/straight.h"
 #include "tangwright/verdict.h"
@@ -35,5 +37,24 @@ enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straig
 /* What comes off at each gauge point, and the packing and stack of both setups, in mm and inch. */
 enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_straight *straight, char **out,
                                  struct tw_findings *findings);
+
+/* Everything that `balance` shows. */
+struct tw_balance_report {
+    struct tw_balance balance;                        /* the job as it stands */
+    struct tw_balance rows[TW_BALANCE_ROWS_MOST];     /* over the butt; used when the blank was weighed */
+    size_t row_count;
+    bool asked;                                       /* wish and answer are filled */
+    struct tw_balance_wish wish;
+    struct tw_balance_answer answer;
+    struct tw_spine_view spine;
+};
+
+/* One JSON object, format "tangwright-balance/1"; every key is described in docs/balance.md. */
+enum tw_status tw_balance_json(const struct tw_job *job, const struct tw_balance_report *report, char **out,
+                               struct tw_findings *findings);
+
+/* The same for a person. */
+enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balance_report *report, char **out,
+                                struct tw_findings *findings);
 
 #endif

@@ -20,6 +20,8 @@ static const struct verb verbs[] = {
     { "straighten", "JOB", 1, 1, OPTION_JSON | OPTION_SURVEY, 0,
       "From a survey of the blank: what comes off each face so that the tang is straight, and how to pack it.",
       verb_straighten },
+    { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
+      "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
 };
 
 #define VERB_COUNT (sizeof verbs / sizeof *verbs)

@@ -2,6 +2,7 @@
 #include "tangwright/report.h"
 
 #include "base/text.h"
+#include "report/balance_parts.h"
 #include "tangwright/program.h"
 
 #include <math.h>
@@ -142,7 +143,11 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
              tw_taper_packing_mm(job, face->side, job->taper.length_mm) / 25.4);
     line(text, "finished height", "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
          face->height_mm / 25.4);
-    line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
+    if (setup->rounds > 1)
+        line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),
+             setup->pass_count * job->parts, setup->rounds);
+    else
+        line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "bulk of the tang", "up to %.0f degC; %.1f s of waiting for it to cool", setup->bulk_degC,
          setup->dwell_s * job->parts);
@@ -173,6 +178,22 @@ static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_jo
     return TW_OK;
 }
 
+/* Only if the blank was weighed. */
+static enum tw_status print_balance(struct tw_text *text, const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_balance balance;
+    enum tw_status status;
+
+    if (!(job->blank.mass_g > 0.0))
+        return TW_OK;
+    status = tw_balance_make(job, &balance, findings);
+    if (status != TW_OK)
+        return status;
+    tw_text_print(text, "\nweight and balance\n");
+    tw_balance_print_stages(text, &balance, balance.relief_depth_mm > 0.0, balance.handle.mass_g > 0.0);
+    return TW_OK;
+}
+
 enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                 struct tw_findings *findings)
 {
@@ -182,7 +203,9 @@ enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *
     print_overall(&text, job, plan);
     print_setup(&text, job, &plan->setups[0]);
     print_setup(&text, job, &plan->setups[1]);
-    status = print_sensitivity(&text, job, plan, findings);
+    status = print_balance(&text, job, findings);
+    if (status == TW_OK)
+        status = print_sensitivity(&text, job, plan, findings);
     *out = tw_text_take(&text);
     if (status == TW_OK && !*out)
         status = tw_no_memory(findings);

@@ -382,10 +382,11 @@ static double pass_besides_s(struct search *search)
     struct tw_setup_plan plan = { 0 };
     struct tw_findings ignored = { 0 }, *findings = search->scene.findings;
     double besides_s = -1.0, *times_s;
+    struct tw_bulk cool = { { 0.0 } };
     enum tw_status status;
 
     search->scene.findings = &ignored;
-    status = tw_schedule_make(&search->scene, &search->limits, search->style, &plan);
+    status = tw_schedule_make(&search->scene, &search->limits, &cool, search->style, &plan);
     search->scene.findings = findings;
     tw_findings_free(&ignored);
     if (status == TW_OK) {
