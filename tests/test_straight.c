@@ -649,6 +649,112 @@ Test(packing, a_tilted_middle_tilts_the_two_setups_unlike)
     cr_expect(epsilon_eq(dbl, tw_packing_tilt_rad(&bar.job, NULL, TW_SIDE_B), atan(0.007), 1e-12));
 }
 
+/* ---- what the wheel meets ---- */
+
+static double hump(double x_mm)
+{
+    return 0.5 * (x_mm / 100.0) * (x_mm / 100.0);
+}
+
+/* Straight between the gauge points: side A has 0.7 u + 0.5 u2, side B 0.7 u - 0.5 u2 at u = x / 100 = 0.1, 0.2, ... */
+Test(surveyed_face, stock_begins_and_ends_where_the_real_surface_crosses_a_plane)
+{
+    struct bar bar;
+    struct tw_straight straight;
+    struct tw_face a, b;
+
+    bar_open(&bar);
+    bar_bow(&bar, hump, 0.0);
+    bar.job.straighten.cleanup_mm = 0.0;
+    straight = straighten(&bar.job);
+    cr_assert(straight.straight);
+    bar.job.straight = &straight;
+    a = tw_face_of(&bar.job, TW_SIDE_A);
+    b = tw_face_of(&bar.job, TW_SIDE_B);
+    cr_expect(epsilon_eq(dbl, tw_face_stock_mm(&a, 50.0), 0.475, TINY));
+    cr_expect(epsilon_eq(dbl, tw_face_stock_mm(&b, 45.0), (0.2 + 0.225) / 2.0, TINY));
+    cr_expect(epsilon_eq(dbl, tw_face_stock_mm(&b, -10.0), -0.07, TINY));
+    cr_expect(epsilon_eq(dbl, tw_face_reach_mm(&b, 0.21), 44.0, TINY * 1e3)); /* 0.2 at 40, 0.225 at 50 */
+    cr_expect(epsilon_eq(dbl, tw_face_end_mm(&b, 0.21), 96.0, TINY * 1e3));   /* 0.225 at 90, 0.2 at 100 */
+    cr_expect(epsilon_eq(dbl, tw_face_end_mm(&b, 0.1), 140.0, TINY * 1e4));   /* the last line goes on */
+    cr_expect(isinf(tw_face_reach_mm(&b, 0.25)));
+    cr_expect(isinf(tw_face_end_mm(&a, 0.5)));
+    cr_expect(epsilon_eq(dbl, tw_face_most_mm(&b, 100.0), 0.245, TINY)); /* at 70 */
+    cr_expect(epsilon_eq(dbl, tw_face_climb(&a), (1.2 - 0.63 - 0.405) / 10.0, TINY));
+    cr_expect(epsilon_eq(dbl, tw_face_climb(&b), 0.007, TINY)); /* nowhere steeper than a flat blank */
+    cr_expect(epsilon_eq(dbl, tw_face_highest_mm(&a, 100.0), 3.5, TINY));
+    cr_expect(epsilon_eq(dbl, tw_face_highest_mm(&b, 100.0), 3.0, TINY));
+    tw_straight_free(&straight);
+}
+
+Test(surveyed_face, the_volume_is_that_between_raw_and_finished_face)
+{
+    struct bar bar;
+    struct tw_straight straight;
+    double a_mm3 = 0.0, b_mm3 = 0.0;
+
+    bar_open(&bar);
+    bar_bow(&bar, hump, 0.0);
+    bar.job.straighten.cleanup_mm = 0.0;
+    straight = straighten(&bar.job);
+    bar.job.straight = &straight;
+    for (int i = 0; i < 10; i++) { /* the bar is 20 mm wide: trapezoids */
+        double u = i / 10.0, v = u + 0.1;
+
+        a_mm3 += 20.0 * 10.0 * (0.7 * (u + v) + 0.5 * (u * u + v * v)) / 2.0;
+        b_mm3 += 20.0 * 10.0 * (0.7 * (u + v) - 0.5 * (u * u + v * v)) / 2.0;
+    }
+    cr_expect(epsilon_eq(dbl, tw_face_removed_mm3(&bar.job, TW_SIDE_A), a_mm3, 1e-3));
+    cr_expect(epsilon_eq(dbl, tw_face_removed_mm3(&bar.job, TW_SIDE_B), b_mm3, 1e-3));
+    tw_straight_free(&straight);
+}
+
+Test(surveyed_face, in_the_tilted_mount_the_raw_top_turns_with_the_part)
+{
+    double alpha = atan(0.007), x_mm = 50.0, z_mm = 3.0 + 0.125; /* of the raw top of side A over the pad */
+    struct bar bar;
+    struct tw_straight straight;
+    struct tw_face face;
+
+    bar_open(&bar);
+    bar_bow(&bar, hump, 0.0);
+    bar.job.straighten.cleanup_mm = 0.0;
+    straight = straighten(&bar.job);
+    bar.job.straight = &straight;
+    bar.job.mount = TW_MOUNT_TILTED;
+    face = tw_face_of(&bar.job, TW_SIDE_A);
+    cr_expect(epsilon_eq(dbl, tw_face_top_mm(&face, x_mm * cos(alpha) - z_mm * sin(alpha)),
+                         x_mm * sin(alpha) + z_mm * cos(alpha), TINY)); /* a turn about the taper start on the pad */
+    cr_expect(epsilon_eq(dbl, face.height_mm, 3.0 * cos(alpha), 1e-12));
+    tw_straight_free(&straight);
+}
+
+Test(surveyed_face, a_tilted_middle_makes_the_faces_fall_unlike)
+{
+    struct bar bar;
+    struct tw_straight straight = { .tilt = 0.001 };
+
+    bar_open(&bar);
+    bar.job.straight = &straight;
+    cr_expect(epsilon_eq(dbl, tw_face_of(&bar.job, TW_SIDE_A).slope, 0.006, 1e-12));
+    cr_expect(epsilon_eq(dbl, tw_face_of(&bar.job, TW_SIDE_B).slope, 0.008, 1e-12));
+}
+
+Test(surveyed_face, a_blank_that_cannot_be_straight_is_read_but_not_planned)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_plan plan;
+
+    cr_assert(eq(int, tw_job_read("tests/straight/slicer-270-bent/job.cfg", &job, &findings), TW_OK));
+    cr_assert(job.straight != NULL);
+    cr_expect(not(job.straight->straight));
+    cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_NO_PLAN));
+    cr_expect(strstr(findings.items[findings.count - 1].text, "the tang cannot be cleaned up") != NULL);
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+}
+
 /* ---- beside SciPy ---- */
 
 static unsigned random_state = 2024;

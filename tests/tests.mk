@@ -51,6 +51,11 @@ picture: $(TANGWRIGHT)
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg
 
+# The drawing of docs/survey.md.
+docs/survey.svg: tests/reference/survey_drawing.py
+	/usr/bin/python3 $< > $@.part
+	mv $@.part $@
+
 # Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
 MUTANTS ?= 12
 mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless

@@ -122,13 +122,13 @@ struct tw_job {
     struct tw_finish finish;
     struct tw_limits limits;
     struct tw_travel travel;
+    struct tw_survey survey;          /* survey.path NULL: none, the blank counts as flat */
+    struct tw_straighten straighten;
+    struct tw_straight *straight;     /* what the survey came to; NULL: there is none */
     struct tw_relief relief;
     struct tw_blank blank;
     struct tw_handle handle;
     struct tw_blade blade;
-    struct tw_survey survey;          /* survey.path NULL: none, the blank counts as flat */
-    struct tw_straighten straighten;
-    struct tw_straight *straight;     /* what the survey came to; NULL: there is none */
     int parts;                        /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;

@@ -4,9 +4,9 @@
 #ifndef TANGWRIGHT_REPORT_H
 #define TANGWRIGHT_REPORT_H
 
+#include "tangwright/packing.h"
 #include "tangwright/balance.h"
 #include "tangwright/looks.h"
-#include "tangwright/packing.h"
 #include "tangwright/plan.h"
 #include "tangwright/straight.h"
 #include "tangwright/verdict.h"
@@ -30,6 +30,14 @@ enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict
 enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                 struct tw_findings *findings);
 
+/* One JSON object, format "tangwright-straighten/1". */
+enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straight *straight, char **out,
+                                struct tw_findings *findings);
+
+/* What comes off at each gauge point, and the packing and stack of both setups, in mm and inch. */
+enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_straight *straight, char **out,
+                                 struct tw_findings *findings);
+
 /* Everything that `balance` shows. */
 struct tw_balance_report {
     struct tw_balance balance;                        /* the job as it stands */
@@ -48,13 +56,5 @@ enum tw_status tw_balance_json(const struct tw_job *job, const struct tw_balance
 /* The same for a person. */
 enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balance_report *report, char **out,
                                 struct tw_findings *findings);
-
-/* One JSON object, format "tangwright-straighten/1". */
-enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straight *straight, char **out,
-                                struct tw_findings *findings);
-
-/* What comes off at each gauge point, and the packing and stack of both setups, in mm and inch. */
-enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_straight *straight, char **out,
-                                 struct tw_findings *findings);
 
 #endif

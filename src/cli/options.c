@@ -17,10 +17,10 @@ static const struct option_row {
       offsetof(struct options, lift) },
     { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
       offsetof(struct options, cell) },
-    { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0", OPTION_AT,
-      offsetof(struct options, at) },
     { "--survey", "FILE", "measured heights of this blank, instead of those that the job names", OPTION_SURVEY,
       offsetof(struct options, survey) },
+    { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0", OPTION_AT,
+      offsetof(struct options, at) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)

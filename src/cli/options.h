@@ -19,14 +19,7 @@ struct options {
     bool help;
 };
 
-enum option_bit {
-    OPTION_OUT = 1,
-    OPTION_JSON = 2,
-    OPTION_LIFT = 4,
-    OPTION_CELL = 8,
-    OPTION_AT = 16,
-    OPTION_SURVEY = 32
-};
+enum option_bit { OPTION_OUT = 1, OPTION_JSON = 2, OPTION_LIFT = 4, OPTION_CELL = 8, OPTION_AT = 16, OPTION_SURVEY = 32 };
 
 struct verb {
     const char *name;

@@ -10,8 +10,8 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 enum tw_status verb_plan(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
-enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 
 /* --json FILE, or - for standard output. */
 enum tw_status verb_write_json(const char *path, const char *json, struct tw_findings *findings);

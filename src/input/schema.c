@@ -60,6 +60,13 @@ static const struct tw_word work_offsets[] = {
     { "G59", 6 }, { "G59.1", 7 }, { "G59.2", 8 }, { "G59.3", 9 }, { NULL, 0 },
 };
 
+static const struct tw_word references[] = { { "ricasso", TW_REFERENCE_RICASSO },
+                                             { "plate", TW_REFERENCE_PLATE },
+                                             { NULL, 0 } };
+static const struct tw_word block_sets[] = { { "metric 87", TW_BLOCKS_METRIC_87 },
+                                             { "metric 88", TW_BLOCKS_METRIC_88 },
+                                             { "inch 81", TW_BLOCKS_INCH_81 },
+                                             { NULL, 0 } };
 static const struct tw_word relief_sides[] = {
     { "both", TW_RELIEF_BOTH }, { "a", TW_RELIEF_A }, { "b", TW_RELIEF_B }, { NULL, 0 }
 };
@@ -79,13 +86,6 @@ static const struct tw_word materials[] = {
 #undef MATERIAL_WORD
     { NULL, 0 },
 };
-static const struct tw_word references[] = { { "ricasso", TW_REFERENCE_RICASSO },
-                                             { "plate", TW_REFERENCE_PLATE },
-                                             { NULL, 0 } };
-static const struct tw_word block_sets[] = { { "metric 87", TW_BLOCKS_METRIC_87 },
-                                             { "metric 88", TW_BLOCKS_METRIC_88 },
-                                             { "inch 81", TW_BLOCKS_INCH_81 },
-                                             { NULL, 0 } };
 
 /* One key, a few lines that read alike. */
 /* clang-format off */
@@ -200,6 +200,36 @@ static const struct tw_key travel_keys[] = {
 };
 #undef MEMBERS
 
+#define MEMBERS struct tw_survey
+static const struct tw_key survey_keys[] = {
+    { "file", .kind = TW_KIND_PATH, INTO(path), .derived = "none: the blank counts as flat", .example = "\"survey.csv\"",
+      .source = OURS,
+      .meaning = "table of the heights of both faces, relative to the job file; docs/survey.md tells how to take it" },
+    { "resolution", LENGTH(0.0001, 0.5), INTO(resolution_mm), .preset = "0.01 mm",
+      .source = "a dial indicator's usual division: " TRADE, .meaning = "smallest step the indicator shows" },
+    { "reference", WORD(references), INTO(reference), .preset = "ricasso", .source = OURS,
+      .meaning = "what the heights count from; ricasso: the line through the readings at x below 0; plate: the ricasso lay "
+                 "flat on the plate, so only its mean height counts" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_straighten
+static const struct tw_key straighten_keys[] = {
+    { "cleanup", LENGTH(0, 1), INTO(cleanup_mm), .preset = "0.02 mm", .source = OURS,
+      .meaning = "least that comes off each face, so that no spot of the old skin stays" },
+    { "cleanup_from", LENGTH(0, 500), INTO(cleanup_from_mm), .preset = "20 mm", .source = OURS,
+      .meaning = "x from which cleanup holds; at the taper start itself nothing comes off" },
+    { "tolerance", LENGTH(0.001, 2), INTO(tolerance_mm), .preset = "0.05 mm", .source = OURS,
+      .meaning = "largest distance of the finished tang's middle from the blade's centre plane" },
+    { "largest_tilt", MEASURE(TW_ANGLE, "deg", 0, 2), INTO(largest_tilt_rad), .preset = "0.05 deg", .source = OURS,
+      .meaning = "largest angle between the finished tang's middle plane and the blade's; 0 deg: none" },
+    { "largest_offset", LENGTH(0, 1), INTO(largest_offset_mm), .preset = "0 mm", .source = OURS,
+      .meaning = "largest step of the finished tang's middle at the taper start; 0 mm: none" },
+    { "largest_twist", MEASURE(TW_ANGLE, "deg", 0.01, 10), INTO(largest_twist_rad), .preset = "0.5 deg", .source = OURS,
+      .meaning = "largest angle across the width between any place along the tang and the ricasso" },
+};
+#undef MEMBERS
+
 #define MEMBERS struct tw_relief
 static const struct tw_key relief_keys[] = {
     { "depth", LENGTH(0.02, 3), INTO(depth_mm), .derived = "no relief", .example = "\"0.3 mm\"", .source = OURS,
@@ -286,36 +316,6 @@ static const struct tw_key blade_keys[] = {
       .meaning = "a sudden step of thickness above this is said to break the flow" },
     { "kink_limit", MEASURE(TW_ANGLE, "deg", 0, 45), INTO(kink_rad), .preset = "1 deg", .source = OURS,
       .meaning = "a bend of one face, seen from the spine, above this is said to break the flow" },
-};
-#undef MEMBERS
-
-#define MEMBERS struct tw_survey
-static const struct tw_key survey_keys[] = {
-    { "file", .kind = TW_KIND_PATH, INTO(path), .derived = "none: the blank counts as flat", .example = "\"survey.csv\"",
-      .source = OURS,
-      .meaning = "table of the heights of both faces, relative to the job file; docs/survey.md tells how to take it" },
-    { "resolution", LENGTH(0.0001, 0.5), INTO(resolution_mm), .preset = "0.01 mm",
-      .source = "a dial indicator's usual division: " TRADE, .meaning = "smallest step the indicator shows" },
-    { "reference", WORD(references), INTO(reference), .preset = "ricasso", .source = OURS,
-      .meaning = "what the heights count from; ricasso: the line through the readings at x below 0; plate: the ricasso lay "
-                 "flat on the plate, so only its mean height counts" },
-};
-#undef MEMBERS
-
-#define MEMBERS struct tw_straighten
-static const struct tw_key straighten_keys[] = {
-    { "cleanup", LENGTH(0, 1), INTO(cleanup_mm), .preset = "0.02 mm", .source = OURS,
-      .meaning = "least that comes off each face, so that no spot of the old skin stays" },
-    { "cleanup_from", LENGTH(0, 500), INTO(cleanup_from_mm), .preset = "20 mm", .source = OURS,
-      .meaning = "x from which cleanup holds; at the taper start itself nothing comes off" },
-    { "tolerance", LENGTH(0.001, 2), INTO(tolerance_mm), .preset = "0.05 mm", .source = OURS,
-      .meaning = "largest distance of the finished tang's middle from the blade's centre plane" },
-    { "largest_tilt", MEASURE(TW_ANGLE, "deg", 0, 2), INTO(largest_tilt_rad), .preset = "0.05 deg", .source = OURS,
-      .meaning = "largest angle between the finished tang's middle plane and the blade's; 0 deg: none" },
-    { "largest_offset", LENGTH(0, 1), INTO(largest_offset_mm), .preset = "0 mm", .source = OURS,
-      .meaning = "largest step of the finished tang's middle at the taper start; 0 mm: none" },
-    { "largest_twist", MEASURE(TW_ANGLE, "deg", 0.01, 10), INTO(largest_twist_rad), .preset = "0.5 deg", .source = OURS,
-      .meaning = "largest angle across the width between any place along the tang and the ricasso" },
 };
 #undef MEMBERS
 
@@ -576,13 +576,13 @@ const struct tw_group tw_groups[] = {
     { "finish", false, IN_JOB(finish), ROWS(finish_keys), "the surface" },
     { "heat", false, IN_JOB(limits), ROWS(heat_keys), "how warm the steel may get" },
     { "travel", false, IN_JOB(travel), ROWS(travel_keys), "moves outside the cut" },
+    { "survey", false, IN_JOB(survey), ROWS(survey_keys), "how this blank really lies" },
+    { "straighten", false, IN_JOB(straighten), ROWS(straighten_keys), "what straightening by the survey may do" },
     { "relief", false, IN_JOB(relief), ROWS(relief_keys), "the hollow inside the tang's faces" },
     { "blank", false, IN_JOB(blank), ROWS(blank_keys), "the blank on the scale" },
     { "handle", false, IN_JOB(handle), ROWS(handle_keys), "scales, pins and glue" },
     { "handle.pins[]", false, 0, ROWS(pin_keys), "one pin or tube" },
     { "blade", false, IN_JOB(blade), ROWS(blade_keys), "the blade ahead of the taper start" },
-    { "survey", false, IN_JOB(survey), ROWS(survey_keys), "how this blank really lies" },
-    { "straighten", false, IN_JOB(straighten), ROWS(straighten_keys), "what straightening by the survey may do" },
     { "machine", true, IN_JOB(machine), ROWS(machine_keys), "the machine" },
     { "machine.spindle", true, IN_JOB(machine), ROWS(spindle_keys), "its spindle" },
     { "machine.axes", true, IN_JOB(machine), NULL, 0,
