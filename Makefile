@@ -30,7 +30,8 @@ LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lm -pthread
 LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard tests/test_*.c))
-LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o)
+ASSETS       := src/sheet/sheet.css src/sheet/play.js
+LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o) $(OUT)/sheet_assets.o
 STARTER      := $(sort $(wildcard samples/starter/*))
 PROFILES     := $(sort $(wildcard profiles/*/*.cfg))
 CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
@@ -92,12 +93,17 @@ $(OUT)/%.o: %.c
 	@mkdir -p $(@D)
 	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) $(LIBCFLAGS) -c $< -o $@
 
-$(OUT)/starter.c: src/cli/embed.sh $(STARTER) $(PROFILES)
+$(OUT)/starter.c: src/base/embed.sh $(STARTER) $(PROFILES)
 	@mkdir -p $(@D)
-	src/cli/embed.sh $(foreach file,$(STARTER),$(file)=$(notdir $(file))) $(foreach file,$(PROFILES),$(file)=$(file)) > $@.part
+	src/base/embed.sh cli/starter.h starter_file starter_files starter_file_count $(foreach file,$(STARTER),$(file)=$(notdir $(file))) $(foreach file,$(PROFILES),$(file)=$(file)) > $@.part
 	@mv $@.part $@
 
-$(OUT)/starter.o: $(OUT)/starter.c
+$(OUT)/sheet_assets.c: src/base/embed.sh $(ASSETS)
+	@mkdir -p $(@D)
+	src/base/embed.sh sheet/assets.h sheet_asset sheet_assets sheet_asset_count $(foreach file,$(ASSETS),$(file)=$(notdir $(file))) > $@.part
+	@mv $@.part $@
+
+$(OUT)/starter.o $(OUT)/sheet_assets.o: %.o: %.c
 	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) -c $< -o $@
 
 $(OUT)/libtangwright.a: $(LIB_OBJECTS)

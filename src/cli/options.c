@@ -17,6 +17,7 @@ static const struct option_row {
       offsetof(struct options, lift) },
     { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
       offsetof(struct options, cell) },
+    { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET, offsetof(struct options, sheet) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)

@@ -14,10 +14,11 @@ struct options {
     const char *json;  /* --json FILE */
     const char *lift;  /* --lift "10 mm" */
     const char *cell;  /* --cell "0.05 mm" */
+    const char *sheet; /* --sheet FILE */
     bool help;
 };
 
-enum option_bit { OPTION_OUT = 1, OPTION_JSON = 2, OPTION_LIFT = 4, OPTION_CELL = 8 };
+enum option_bit { OPTION_OUT = 1, OPTION_JSON = 2, OPTION_LIFT = 4, OPTION_CELL = 8, OPTION_SHEET = 16 };
 
 struct verb {
     const char *name;

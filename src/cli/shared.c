@@ -5,15 +5,27 @@
 #include "base/units.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
-enum tw_status verb_write_json(const char *path, const char *json, struct tw_findings *findings)
+enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings)
 {
-    struct tw_new_file file = { path, json, strlen(json) };
+    struct tw_new_file file = { path, text, strlen(text) };
 
     if (strcmp(path, "-") != 0)
         return tw_files_replace(&file, 1, findings);
-    return puts(json) < 0 ? TW_IO : TW_OK;
+    return puts(text) < 0 ? TW_IO : TW_OK;
+}
+
+enum tw_status verb_write_sheet(const char *path, const struct tw_sheet *sheet, struct tw_findings *findings)
+{
+    char *page = NULL;
+    enum tw_status status = tw_sheet_html(sheet, &page, findings);
+
+    if (status == TW_OK)
+        status = verb_write_text(path, page, findings);
+    free(page);
+    return status;
 }
 
 enum tw_status verb_read_length(const char *option, const char *text, double most_mm, double *out_mm,
