@@ -6,7 +6,7 @@
 #include <stdlib.h>
 
 #define LEFT_PX 46.0
-#define PANEL_PX 190.0
+#define PANEL_PX 160.0
 
 /* ---- over time ---- */
 

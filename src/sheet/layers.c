@@ -5,8 +5,8 @@
 #include <stdio.h>
 
 #define LEFT_PX 46.0
-#define PANEL_PX 84.0
-#define GAP_PX 34.0
+#define PANEL_PX 58.0
+#define GAP_PX 26.0
 
 /* ---- charts ---- */
 
@@ -40,7 +40,7 @@ typedef double (*layer_value)(const struct tw_layer *layer);
 static struct canvas_panel panel_of(const struct canvas *canvas, const struct tw_setup_plan *setup, layer_value value, int row,
                                     double at_least)
 {
-    struct canvas_panel panel = { LEFT_PX, 24.0 + row * (PANEL_PX + GAP_PX), canvas->width - LEFT_PX - 12.0, PANEL_PX,
+    struct canvas_panel panel = { LEFT_PX, 20.0 + row * (PANEL_PX + GAP_PX), canvas->width - LEFT_PX - 12.0, PANEL_PX,
                                   0.5, (double)setup->layer_count + 0.5, 0.0, at_least };
 
     for (size_t i = 0; i < setup->layer_count; i++)
@@ -78,7 +78,7 @@ static void draw_layers(struct page *page, struct canvas *canvas, const void *wh
     struct canvas_panel peak = panel_of(canvas, setup, peak_of, 2, limit_degC * 1.1);
     int across = canvas->narrow ? 5 : 10;
 
-    canvas_begin(canvas, 24.0 + 3.0 * PANEL_PX + 2.0 * GAP_PX + 36.0, "Three charts over the number of the layer: depth, table speed, hottest estimate.");
+    canvas_begin(canvas, 20.0 + 3.0 * PANEL_PX + 2.0 * GAP_PX + 34.0, "Three charts over the number of the layer: depth, table speed, hottest estimate.");
     canvas_panel_draw(canvas, &depth, page->inch ? "depth of a pass, 0.0001 in" : "depth of a pass, \u00b5m", "", across, 4);
     canvas_panel_draw(canvas, &speed, page->inch ? "table speed, in/min" : "table speed, m/min", "", across, 4);
     canvas_panel_draw(canvas, &peak, "hottest estimate, \u00b0C", "layer", across, 4);
@@ -146,7 +146,7 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
     tw_text_print(&page->out, "%.0f\u00a0\u00b0C</td>", group->hottest_degC);
     cell_open(page, "film");
     if (isfinite(group->room_K))
-        tw_text_print(&page->out, "%s, %.0f\u00a0K</td>", layer->boiled ? "dry" : "wet", group->room_K);
+        tw_text_print(&page->out, "%s, %.0f</td>", layer->boiled ? "dry" : "wet", group->room_K);
     else
         tw_text_print(&page->out, "\u2013</td>");
     cell_open(page, "waits");
@@ -163,7 +163,7 @@ static void write_table(struct page *page, const struct tw_setup_plan *setup)
     tw_text_print(&page->out, "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s</caption><thead><tr>"
                               "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
                               "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Hottest</th>"
-                              "<th scope=\"col\">Coolant film, left to boiling</th><th scope=\"col\">Waits</th>"
+                              "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"
                               "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
                   side_name(setup->face.side), setup->layer_count, tw_travel_style_name(setup->style));
     for (size_t i = 0; i < setup->layer_count;) {

@@ -7,7 +7,7 @@
 #include <stdio.h>
 
 #define EDGE_PX 12.0
-#define LEGEND_PX 54.0
+#define LEGEND_PX 43.0
 enum { BANDS = 6 };
 
 /* A map with its bands: band i holds values from `from + i step` on. */
@@ -120,13 +120,13 @@ static void draw_bands_legend(struct canvas *canvas, const struct map *map)
         double from = map->from + band * map->step;
 
         snprintf(class, sizeof class, "%s%d", map->classes, band);
-        canvas_box(canvas, class, EDGE_PX + band * width, 20.0, width - 4.0, 12.0);
+        canvas_box(canvas, class, EDGE_PX + band * width, 18.0, width - 4.0, 9.0);
         if (band == 0 && !map->middle)
-            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 46.0, "to %.*f", map->decimals, from + map->step);
+            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "to %.*f", map->decimals, from + map->step);
         else if (band == 0)
-            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 46.0, "below %.*f", map->decimals, from + map->step);
+            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "below %.*f", map->decimals, from + map->step);
         else
-            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX + band * width, 46.0, "%.*f", map->decimals, fabs(from) < 1e-9 ? 0.0 : from);
+            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX + band * width, 39.0, "%.*f", map->decimals, fabs(from) < 1e-9 ? 0.0 : from);
     }
 }
 
@@ -145,7 +145,7 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
     canvas->top = LEGEND_PX + 6.0;
     canvas->y0_mm = box.max_y_mm;
     high_px = (box.max_y_mm - box.min_y_mm) * canvas->scale;
-    canvas_begin(canvas, LEGEND_PX + high_px + 34.0, "The tang from above, each place filled by its value, with numbers here and there.");
+    canvas_begin(canvas, LEGEND_PX + high_px + 28.0, "The tang from above, each place filled by its value, with numbers here and there.");
     draw_bands_legend(canvas, map);
     canvas_outline(canvas, "ghost", &map->side->tang);
     for (int band = 0; band < BANDS; band++)
@@ -164,7 +164,7 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
 static void map_hottest(struct page *page, int i)
 {
     static const char *const ids[2] = { "hottest-a", "hottest-b" };
-    static const char *const titles[2] = { "Side A: the hottest each place has been", "Side B: the hottest each place has been" };
+    static const char *const titles[2] = { "Side A: hottest that each place has been", "Side B: hottest that each place has been" };
     const struct sheet_side *side = &page->sides[i];
     struct map map = { .side = side, .values = &side->proof->record.hottest_degC, .unit = "\u00b0C, under the wheel",
                        .classes = "hot", .factor = 1.0 };
@@ -176,8 +176,7 @@ static void map_hottest(struct page *page, int i)
         return;
     map.step = canvas_round_step(fmax(high - low, 6.0), BANDS - 1);
     map.from = floor(low / map.step) * map.step;
-    snprintf(caption, sizeof caption, "From %.0f to %.0f\u00a0\u00b0C; the limit is %.0f\u00a0\u00b0C. Flashes of milliseconds, counted in cells "
-                                      "of %.0f\u00a0mm.", low, high, limit_degC, map.values->cell_mm);
+    snprintf(caption, sizeof caption, "%.0f to %.0f\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", low, high, limit_degC, map.values->cell_mm);
     page_figure(page, ids[i], titles[i], caption, draw_map, &map);
 }
 
@@ -196,8 +195,7 @@ static void map_left(struct page *page, int i)
         return;
     map.step = canvas_round_step(flat_um, 3);
     map.from = -2.0 * map.step;
-    snprintf(caption, sizeof caption, "From %.1f to %.1f\u00a0\u00b5m; asked for: flat within %.0f\u00a0\u00b5m. The farthest off of each cell of "
-                                      "%.1f\u00a0mm.", fabs(low) < 0.05 ? 0.0 : low, fabs(high) < 0.05 ? 0.0 : high, flat_um, map.values->cell_mm);
+    snprintf(caption, sizeof caption, "%.1f to %.1f\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.", fabs(low) < 0.05 ? 0.0 : low, fabs(high) < 0.05 ? 0.0 : high, flat_um, map.values->cell_mm);
     page_figure(page, ids[i], titles[i], caption, draw_map, &map);
 }
 

@@ -40,6 +40,13 @@ void sheet_escape(struct tw_text *text, const char *words)
     }
 }
 
+void sheet_file_name(struct tw_text *text, const char *path)
+{
+    const char *slash = strrchr(path, '/');
+
+    sheet_escape(text, slash ? slash + 1 : path);
+}
+
 void sheet_escape_json(struct tw_text *text, const char *bytes, size_t length)
 {
     for (size_t i = 0; i < length; i++) {

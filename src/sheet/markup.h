@@ -7,6 +7,9 @@
 /* For the content of elements and for attribute values. What is no UTF-8, and what XML does not allow, becomes "?". */
 void sheet_escape(struct tw_text *text, const char *words);
 
+/* The last part of a path, escaped: a sheet says which file, not on whose machine. */
+void sheet_file_name(struct tw_text *text, const char *path);
+
 /* For a string of JSON inside a script element, without its quotes; `length` bytes. */
 void sheet_escape_json(struct tw_text *text, const char *bytes, size_t length);
 

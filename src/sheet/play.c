@@ -5,7 +5,6 @@
 #include "tangwright/taper.h"
 
 #include <math.h>
-#include <string.h>
 
 /* Corners of the tang nearer to the last one than this are left out of the script's drawing. */
 #define COARSE_MM 0.25
@@ -131,9 +130,7 @@ static void write_side(struct page *page, int i)
 {
     const struct sheet_side *side = &page->sides[i];
 
-    tw_text_print(&page->out, "{\"name\":\"%s\",\"file\":\"", side_name((enum tw_side)i));
-    sheet_escape_json(&page->out, side->card->name, strlen(side->card->name));
-    tw_text_print(&page->out, "\",\"duration\":%.3f", side->duration_s);
+    tw_text_print(&page->out, "{\"name\":\"%s\",\"duration\":%.3f", side_name((enum tw_side)i), side->duration_s);
     write_planes(page, side);
     write_outline(&page->out, "tang", &side->tang);
     write_steps(page, side);

@@ -46,27 +46,27 @@ static void write_wheel(struct page *page)
 
 static void write_axis(struct page *page, const char *direction, const struct tw_axis *axis, double machine_mm)
 {
-    tw_text_print(&page->out, "<td>%c ", axis->letter);
+    tw_text_print(&page->out, "<td data-label=\"%s\">%c ", direction, axis->letter);
     sheet_length_short(&page->out, page->inch, machine_mm, SHEET_RULE);
-    tw_text_print(&page->out, "<span class=\"sr\"> %s</span></td>", direction);
+    tw_text_print(&page->out, "</td>");
 }
 
 static void write_zero(struct page *page)
 {
     const struct tw_machine *machine = &page->job->machine;
 
-    tw_text_print(&page->out, "<table><caption>Zero of each part: on the datum pad\u2019s plane, at the taper start, on the taper "
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Zero of each part: on the datum pad\u2019s plane, at the taper start, on the taper "
                               "axis. Profile\u2019s machine coordinates; find your own.</caption>\n<thead><tr><th scope=\"col\">Part</th>"
                               "<th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th scope=\"col\">Up</th>"
                               "<th scope=\"col\">Found</th></tr></thead><tbody>\n");
     for (int i = 0; i < page->job->parts; i++) {
         const struct tw_station *station = &page->job->fixture.stations[i];
 
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%d</th><td>%s</td>", i + 1, tw_rs274_system_name(station->work_offset));
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%d</th><td data-label=\"offset\">%s</td>", i + 1, tw_rs274_system_name(station->work_offset));
         write_axis(page, "along", &machine->along, station->along_mm);
         write_axis(page, "across", &machine->across, station->across_mm);
         write_axis(page, "up", &machine->up, station->up_mm);
-        tw_text_print(&page->out, "<td class=\"pen\"></td></tr>\n");
+        tw_text_print(&page->out, "<td class=\"pen\" data-label=\"found\"></td></tr>\n");
     }
     tw_text_print(&page->out, "</tbody></table>\n<p>Towards the butt is %c%c, the spine of side A lies towards %c%c, up is %c%c. "
                               "The programmed point is %s; touch it off there.</p>\n",
@@ -83,7 +83,7 @@ static void write_files(struct page *page)
         const struct tw_face *face = &page->plan->setups[i].face;
 
         tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", side_name(face->side));
-        sheet_escape(&page->out, page->sides[i].card->text ? page->sides[i].card->name : tw_program_file_name(face->side));
+        sheet_file_name(&page->out, page->sides[i].card->text ? page->sides[i].card->name : tw_program_file_name(face->side));
         tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%d.finish_height_mm\" value=\"%.9g\">", i, face->height_mm);
         sheet_length(&page->out, page->inch, face->height_mm, SHEET_BLOCKS);
         tw_text_print(&page->out, "</data></td></tr>\n");
@@ -190,7 +190,7 @@ static void step_run(struct steps *steps, enum tw_side side)
 
     step_open(steps);
     tw_text_print(&page->out, "Load <code>");
-    sheet_escape(&page->out, page->sides[side].card->text ? page->sides[side].card->name : tw_program_file_name(side));
+    sheet_file_name(&page->out, page->sides[side].card->text ? page->sides[side].card->name : tw_program_file_name(side));
     tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.", side_name(side), page->job->digest);
     step_close(steps);
     step_open(steps);

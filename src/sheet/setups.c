@@ -10,11 +10,14 @@
 #define AROUND_MM 12.0
 /* Of a longer blade only this much is drawn where the fixture does not reach farther. */
 #define BLADE_MM 60.0
+/* What is no wider than this is drawn whole; longer strips and bars are cut off. */
+#define SMALL_MM 60.0
 #define EDGE_PX 10.0
 /* A height is drawn so much larger that a blank comes out at least this thick. */
 #define THICK_PX 22.0
 #define PLATE_PX 30.0  /* from the pad's plane down to the plate */
 #define ROLL_PX 7.0
+#define ABOVE_PX 22.0  /* for labels */
 
 struct view {
     const struct sheet_side *side;
@@ -45,6 +48,8 @@ static struct view view_of(const struct page *page, const struct sheet_side *sid
 
         view.from_x = fmin(view.from_x, fmax(box.min_x_mm, -170.0));
         view.to_x = fmax(view.to_x, fmin(box.max_x_mm, tang.max_x_mm + 60.0));
+        if (box.max_y_mm - box.min_y_mm <= SMALL_MM)
+            widen_y(&view, box);
         view.top_z = fmax(view.top_z, fixture->keep_outs[i].top_mm);
     }
     view.from_x -= AROUND_MM;
@@ -103,7 +108,7 @@ static void draw_zero(struct canvas *canvas, double x, double y)
     tw_text_print(canvas->out, "<path class=\"head\" d=\"M%.1f %.1fh5.5a5.5 5.5 0 0 0 -5.5 -5.5zh-5.5a5.5 5.5 0 0 0 5.5 5.5z\"/>\n", x, y);
 }
 
-static void draw_axes(const struct page *page, struct canvas *canvas, enum tw_side side)
+static void draw_axes(const struct page *page, struct canvas *canvas)
 {
     const struct tw_machine *machine = &page->job->machine;
     double x = canvas_x(canvas, 0.0), y = canvas_y(canvas, 0.0);
@@ -115,7 +120,6 @@ static void draw_axes(const struct page *page, struct canvas *canvas, enum tw_si
     canvas_line(canvas, "zero", x, y, x, y - 26.0);
     canvas_arrow(canvas, x, y - 26.0, 0.0, -1.0);
     canvas_text(canvas, "halo", CANVAS_START, x + 5.0, y - 22.0, "%c%c", machine->across.sign < 0 ? '-' : '+', machine->across.letter);
-    (void)side;
 }
 
 static void draw_keep_outs(const struct page *page, struct canvas *canvas, const struct view *view)
@@ -151,7 +155,7 @@ static void draw_plan(const struct page *page, struct canvas *canvas, const stru
     canvas_outline(canvas, "blade", &view->side->blade);
     canvas_outline(canvas, "steel", &view->side->tang);
     draw_keep_outs(page, canvas, view);
-    draw_axes(page, canvas, view->side->setup->face.side);
+    draw_axes(page, canvas);
     close_frame(canvas);
     if (page->inch)
         snprintf(label, sizeof label, "%.2f in", page->job->taper.length_mm / 25.4);
@@ -280,7 +284,7 @@ static void draw_heights(const struct page *page, struct canvas *canvas, const s
 
 static void draw_side_view(const struct page *page, struct canvas *canvas, const struct view *view)
 {
-    open_frame(canvas, canvas->top - 12.0, view->side_px + 12.0);
+    open_frame(canvas, canvas->top - ABOVE_PX, view->side_px + ABOVE_PX);
     draw_plate(page, canvas, view);
     draw_blank(page, canvas, view);
     draw_keep_outs_from_side(page, canvas, view);
@@ -300,11 +304,11 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     set_scale(canvas, &view);
     stretch = stretch_of(page, canvas);
     view.plan_px = (view.to_y - view.from_y) * canvas->scale;
-    view.middle_px = 56.0;
+    view.middle_px = 66.0;
     foot_px = PLATE_PX + 16.0 + 2.0 * ROLL_PX +
               (view.to_x - view.from_x) * tan(side->setup->face.tilt_rad) * canvas->scale * stretch;
     view.side_px = (view.top_z + view.to_x * tan(side->setup->face.tilt_rad)) * canvas->scale * stretch + foot_px;
-    canvas_begin(canvas, 20.0 + view.plan_px + view.middle_px + view.side_px + 26.0,
+    canvas_begin(canvas, 20.0 + view.plan_px + view.middle_px + view.side_px + 24.0,
                  "The blade and tang from above with what holds them, and below the same from the side, heights exaggerated.");
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, 13.0, "from above");
     canvas->top = 20.0;
@@ -313,7 +317,7 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     canvas->top = 20.0 + view.plan_px + view.middle_px;
     canvas->y0_mm = view.top_z + view.to_x * tan(side->setup->face.tilt_rad);
     canvas->stretch = stretch;
-    canvas_text(canvas, "", CANVAS_START, EDGE_PX, canvas->top - 18.0, stretch > 1.0 ? "from the side, heights \u00d7 %g" : "from the side", stretch);
+    canvas_text(canvas, "", CANVAS_START, EDGE_PX, canvas->top - ABOVE_PX - 4.0, stretch > 1.0 ? "from the side, heights \u00d7 %g" : "from the side", stretch);
     draw_side_view(page, canvas, &view);
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
     canvas_scale_words(canvas->scale, scale);

@@ -12,7 +12,7 @@ const char *tw_sheet_file_name(void)
 
 /* ---- the sections ---- */
 
-/* A section that has nothing to show for a job prints nothing but its heading is left out, too: `wanted` tells. */
+/* `wanted` tells whether a section has anything to show for this job; without, its heading is left out as well. */
 static bool always(const struct page *page)
 {
     return page->job != NULL;
@@ -40,24 +40,24 @@ static const struct section {
     const char *id, *title;
     bool (*wanted)(const struct page *page);
     enum tw_status (*write)(struct page *page);
-    const char *class; /* "sheet": begins a new page on paper */
+    const char *class; /* "sheet": begins a new piece of paper */
 } sections[] = {
-    { "job", "What is made", always, section_job, "half" },
-    { "figures", "In figures", always, section_figures, "half" },
+    { "job", "What is made", always, section_job, "" },
+    { "figures", "In figures", always, section_figures, "" },
     { "cautions", "Before a wheel turns", always, section_cautions, "" },
     { "tools", "Wheel, machine, zero", always, section_tools, "sheet" },
     { "steps", "Setting up, step by step", always, section_steps, "" },
-    { "packing", "Packing and tilt", always, section_packing, "" },
-    { "setups", "The part on its fixture", always, section_setups, "sheet" },
+    { "packing", "Packing and tilt", always, section_packing, "sheet" },
     { "spine", "From the spine, before and after", always, section_spine, "" },
+    { "gauge", "Gauge sheet", always, section_gauge, "" },
+    { "setups", "The part on its fixture", always, section_setups, "sheet" },
     { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet" },
+    { "play", "The program, played", with_programs, section_play, "" },
     { "layers", "Layers and passes", always, section_layers, "sheet" },
-    { "heat", "Temperatures", always, section_heat, "sheet" },
+    { "heat", "Temperatures", with_programs, section_heat, "sheet" },
+    { "estimate", "What the temperatures hang on", always, section_estimate, "" },
     { "maps", "After the dry run: maps", with_maps, section_maps, "sheet" },
     { "checks", "The dry run, check by check", when_run, section_verdict, "sheet" },
-    { "estimate", "What the temperatures hang on", always, section_estimate, "" },
-    { "gauge", "Gauge sheet", always, section_gauge, "sheet" },
-    { "play", "The program, played", with_programs, section_play, "" },
 };
 
 #define SECTION_COUNT (sizeof sections / sizeof *sections)
