@@ -307,7 +307,7 @@ static void write_limit(struct page *page)
 
 enum tw_status section_figures(struct page *page)
 {
-    tw_text_print(&page->out, "<table><caption>%s</caption><thead><tr><th scope=\"col\"></th><th scope=\"col\">Side A</th>"
+    tw_text_print(&page->out, "<table><caption>%s</caption><thead><tr><td></td><th scope=\"col\">Side A</th>"
                               "<th scope=\"col\">Side B</th><th scope=\"col\">Both</th></tr></thead><tbody>\n",
                   page->job->parts > 1 ? "All parts of the fixture" : "One part");
     write_counts(page);

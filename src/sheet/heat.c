@@ -99,6 +99,8 @@ static void draw_heat(struct page *page, struct canvas *canvas, const void *what
     struct canvas_panel panel = { LEFT_PX, 40.0, canvas->width - LEFT_PX - 12.0, PANEL_PX, 0.0,
                                   fmax(heat->side->duration_s, 1.0) / 60.0, 0.0, limit_degC * 1.1 };
 
+    if (page->job->parts > 1 && heat->count > 0) /* the first part alone */
+        panel.to_x = fmax(heat->moments[heat->count - 1].time_s * 1.02, 1.0) / 60.0;
     for (size_t i = 0; i < heat->count; i++)
         panel.to_y = fmax(panel.to_y, heat->moments[i].peak_degC * 1.04);
     canvas_panel_round(&panel, 6);

@@ -5,7 +5,7 @@
 #include <stdio.h>
 
 #define LEFT_PX 46.0
-#define PANEL_PX 58.0
+#define PANEL_PX 52.0
 #define GAP_PX 26.0
 
 /* ---- charts ---- */

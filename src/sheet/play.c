@@ -191,7 +191,7 @@ static void write_controls(struct page *page)
                   "</fieldset>\n<div class=\"buttons\"><button type=\"button\" id=\"play-back\">\u2190 pass</button>"
                   "<button type=\"button\" id=\"play-run\">Play</button>"
                   "<button type=\"button\" id=\"play-on\">pass \u2192</button></div>\n"
-                  "<label class=\"time\" for=\"play-time\">Time <output id=\"play-clock\" for=\"play-time\">0 s</output></label>\n"
+                  "<p class=\"time\"><label for=\"play-time\">Time</label> <output id=\"play-clock\" for=\"play-time\">0 s</output></p>\n"
                   "<input type=\"range\" id=\"play-time\" min=\"0\" max=\"1\" step=\"0.1\" value=\"0\"/>\n</div>\n");
 }
 

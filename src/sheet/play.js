@@ -5,7 +5,7 @@
   if (!holder) { return; }
   var data = JSON.parse(holder.textContent);
   var works = ['along a lane', 'spark-out', 'turning, infeed', 'lifted', 'staying at the end', 'waiting to cool', 'spindle'];
-  var CUT = 0, SPARK = 1;
+  var SPARK = 1; // the works up to this one grind
   var KEEP_EVERY = 60; // cutting steps from one kept picture of the stock to the next
   var side, time = 0, playing = 0, shown = null;
 
@@ -296,7 +296,7 @@
     }
     var g = side.grid, x0 = g.box[0] - 14, x1 = g.box[2] + 26, k = width / (x1 - x0), margin = Math.min(data.wheel.diameter / 2, 14);
     var view = { canvas: canvas, width: width, k: k, x0: x0, y1: g.box[3] + margin, plan: (g.box[3] - g.box[1] + 2 * margin) * k, section: 130, chart: 84 };
-    view.height = view.plan + view.section + view.chart + 64;
+    view.height = view.plan + view.section + view.chart + 80;
     if (canvas.width !== Math.round(width * ratio) || canvas.height !== Math.round(view.height * ratio)) {
       canvas.width = Math.round(width * ratio);
       canvas.height = Math.round(view.height * ratio);
@@ -338,28 +338,28 @@
       x = g.x + (k % g.nx + 0.5) * g.cell;
       var left = state.h[k] - faceAt(s, x);
       if (!g.steel[k] || !(left > 5e-4)) { continue; }
+      var column = k % g.nx, row = Math.floor(k / g.nx);
+      var from = Math.round((g.x + column * g.cell - view.x0) * view.k), to = Math.round((g.x + (column + 1) * g.cell - view.x0) * view.k);
+      var high = Math.round(18 + (view.y1 - g.y - (row + 1) * g.cell) * view.k), low = Math.round(18 + (view.y1 - g.y - row * g.cell) * view.k);
       c.globalAlpha = 0.12 + 0.75 * Math.min(1, left / most);
-      c.fillRect((g.x + (k % g.nx) * g.cell - view.x0) * view.k, 18 + (view.y1 - g.y - (Math.floor(k / g.nx) + 1) * g.cell) * view.k,
-        g.cell * view.k + 0.3, g.cell * view.k + 0.3);
+      c.fillRect(from, high, to - from, low - high);
     }
     c.globalAlpha = 1;
   }
 
   function drawPath(view, s, state) {
-    var c = view.c, layer = s.layer[state.step], i = state.step, first = true;
+    var c = view.c, layer = s.layer[state.step], i = state.step;
     while (i > 0 && s.layer[i - 1] === layer && s.part[i - 1] === s.part[state.step] && state.step - i < 400) { i--; }
     c.strokeStyle = colour('red');
     c.lineWidth = 1.5;
     c.beginPath();
     for (; i <= state.step; i++) {
       var a = placeOf(s, i, state.part), b = i === state.step ? state.at : placeOf(s, i + 1, state.part);
-      if (s.work[i] > SPARK) { first = true; continue; }
+      if (s.work[i] > SPARK) { continue; }
       c.moveTo((a[0] - view.x0) * view.k, 18 + (view.y1 - a[1]) * view.k);
       c.lineTo((b[0] - view.x0) * view.k, 18 + (view.y1 - b[1]) * view.k);
-      first = false;
     }
     c.stroke();
-    return first;
   }
 
   function drawWheelAbove(view, state) {
@@ -393,7 +393,10 @@
     ringPath(view, s.raw.tang);
     c.fillStyle = colour('steel');
     c.fill('evenodd');
+    c.save();
+    c.clip('evenodd');
     drawLeft(view, s, state);
+    c.restore();
     ringPath(view, s.raw.tang);
     c.strokeStyle = colour('ink');
     c.lineWidth = 1;
@@ -401,6 +404,17 @@
     drawPath(view, s, state);
     drawWheelAbove(view, state);
     c.restore();
+    c.fillStyle = colour('ink');
+    drawBar(view);
+  }
+
+  // A bar of 20 mm, or an inch.
+  function drawBar(view) {
+    var y = 18 + view.plan + 1, to = 2 + (data.inch ? 25.4 : 20) * view.k;
+    line(view, [[2, y - 4], [2, y + 4]], 'ink', [], 1.5);
+    line(view, [[2, y], [to, y]], 'ink', [], 1.5);
+    line(view, [[to, y - 4], [to, y + 4]], 'ink', [], 1.5);
+    view.c.fillText(data.inch ? '1 in' : '20 mm', to + 5, y + 4);
   }
 
   // Heights: the whole of what comes off fills two thirds of the section.
@@ -469,7 +483,7 @@
   }
 
   function drawSection(view, s, state) {
-    var c = view.c, y0 = 18 + view.plan + 24, scale = sectionScale(view, s), g = s.grid;
+    var c = view.c, y0 = 18 + view.plan + 34, scale = sectionScale(view, s), g = s.grid;
     function at(x, z) { return [(x - view.x0) * view.k, y0 + (scale.high - z) * scale.k]; }
     c.fillStyle = colour('ink');
     c.fillText('along the middle, heights \u00d7 ' + number(scale.k / view.k, 0) + '; dashed: blank and finished face', 2, y0 - 7);
@@ -482,7 +496,7 @@
   }
 
   function drawChart(view, s) {
-    var c = view.c, y0 = 18 + view.plan + view.section + 48, top = data.limit * 1.1, left = 30, wide = view.width - left - 6;
+    var c = view.c, y0 = 18 + view.plan + view.section + 58, top = data.limit * 1.1, left = 30, wide = view.width - left - 6;
     s.heat.forEach(function (h) { top = Math.max(top, h[1] * 1.05); });
     function at(t, degC) { return [left + wide * t / s.raw.duration, y0 + view.chart * (1 - degC / top)]; }
     c.fillStyle = colour('ink');

@@ -338,7 +338,7 @@ static void gauge_lines(struct page *page)
 enum tw_status section_gauge(struct page *page)
 {
     tw_text_print(&page->out, "<p>Thickness in the middle of the tang, at these distances from the taper start. To be filled in by "
-                              "pen; parts cooled.</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Gauge sheet\">\n"
+                              "pen; parts cooled.</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Thickness, to fill in\">\n"
                               "<table class=\"gauge\"><caption>Thickness</caption>\n");
     gauge_heads(page);
     for (int i = 0; i < GAUGE_POINTS; i++)

@@ -15,6 +15,8 @@
 #define EDGE_PX 10.0
 /* A height is drawn so much larger that a blank comes out at least this thick. */
 #define THICK_PX 22.0
+/* What stands higher than this above the blank is cut off. */
+#define STICKS_OUT_PX 30.0
 #define PLATE_PX 30.0  /* from the pad's plane down to the plate */
 #define ROLL_PX 7.0
 #define ABOVE_PX 22.0  /* for labels */
@@ -23,6 +25,7 @@ struct view {
     const struct sheet_side *side;
     double from_x, to_x, from_y, to_y; /* mm, as far as is drawn */
     double top_z;                      /* highest thing */
+    double highest_z;                  /* as far as is drawn from the side */
     double plan_px, middle_px, side_px; /* heights of the two views, and what is between them */
 };
 
@@ -212,6 +215,17 @@ static void draw_blank(const struct page *page, struct canvas *canvas, const str
         polygon(canvas, "packing", (const double (*)[2])packing, 3);
 }
 
+/* The mark of something that goes on. */
+static void draw_break(struct canvas *canvas, double from, double to, double y)
+{
+    double step = fmin(6.0, (to - from) / 2.0);
+
+    tw_text_print(canvas->out, "<path class=\"break\" d=\"M%.1f %.1f", from - 3.0, y);
+    for (int i = 0; from + i * step < to + 3.0; i++)
+        tw_text_print(canvas->out, "L%.1f %.1f", from + i * step, y + (i % 2 ? 3.0 : -3.0));
+    canvas_path_close(canvas);
+}
+
 static void draw_keep_outs_from_side(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     const struct tw_fixture *fixture = &page->job->fixture;
@@ -223,8 +237,11 @@ static void draw_keep_outs_from_side(const struct page *page, struct canvas *can
         double x = canvas_x(canvas, fmax(box.min_x_mm, view->from_x)), to = canvas_x(canvas, fmin(box.max_x_mm, view->to_x));
         double plate = canvas_y(canvas, support_mm(face, (box.min_x_mm + box.max_x_mm) / 2.0)) + PLATE_PX;
 
-        canvas_box(canvas, kind_classes[keep_out->kind], x, canvas_y(canvas, keep_out->top_mm), to - x,
-                   plate - canvas_y(canvas, keep_out->top_mm));
+        double top = canvas_y(canvas, fmin(keep_out->top_mm, view->highest_z));
+
+        canvas_box(canvas, kind_classes[keep_out->kind], x, top, to - x, plate - top);
+        if (keep_out->top_mm > view->highest_z)
+            draw_break(canvas, x, to, top);
     }
 }
 
@@ -305,9 +322,11 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     stretch = stretch_of(page, canvas);
     view.plan_px = (view.to_y - view.from_y) * canvas->scale;
     view.middle_px = 66.0;
+    view.highest_z = fmin(view.top_z, (upper_mm(page, &side->setup->face, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
+                                          (canvas->scale * stretch));
     foot_px = PLATE_PX + 16.0 + 2.0 * ROLL_PX +
               (view.to_x - view.from_x) * tan(side->setup->face.tilt_rad) * canvas->scale * stretch;
-    view.side_px = (view.top_z + view.to_x * tan(side->setup->face.tilt_rad)) * canvas->scale * stretch + foot_px;
+    view.side_px = view.highest_z * canvas->scale * stretch + foot_px;
     canvas_begin(canvas, 20.0 + view.plan_px + view.middle_px + view.side_px + 24.0,
                  "The blade and tang from above with what holds them, and below the same from the side, heights exaggerated.");
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, 13.0, "from above");
@@ -315,7 +334,7 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     canvas->y0_mm = view.to_y;
     draw_plan(page, canvas, &view);
     canvas->top = 20.0 + view.plan_px + view.middle_px;
-    canvas->y0_mm = view.top_z + view.to_x * tan(side->setup->face.tilt_rad);
+    canvas->y0_mm = view.highest_z;
     canvas->stretch = stretch;
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, canvas->top - ABOVE_PX - 4.0, stretch > 1.0 ? "from the side, heights \u00d7 %g" : "from the side", stretch);
     draw_side_view(page, canvas, &view);
@@ -335,9 +354,9 @@ static char *caption_of(const struct page *page)
         tw_text_print(&text, "%s%zu\u00a0", i > 0 ? ", " : "", i + 1);
         sheet_escape(&text, fixture->keep_outs[i].name);
     }
-    tw_text_print(&text, "%sHatched: what comes off%s. %s", fixture->keep_out_count > 0 ? ". " : "",
+    tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", fixture->keep_out_count > 0 ? ". " : "",
                   page->job->mount == TW_MOUNT_TILTED ? ", until the face is level" : "",
-                  page->job->mount == TW_MOUNT_TILTED ? "Plate, rolls and stack are not to scale." : "");
+                  page->job->mount == TW_MOUNT_TILTED ? "Plate, rolls and stack are not to scale." : "The plate below is not to scale.");
     return tw_text_take(&text);
 }
 

@@ -68,7 +68,7 @@ static void draw_point(struct page *page, struct canvas *canvas, double x_mm)
 
 static void draw_spine(struct page *page, struct canvas *canvas, const void *what)
 {
-    double end_mm = reach_mm(page), width_mm = AHEAD_MM + end_mm + BEHIND_MM, edge = canvas->narrow ? 8.0 : 20.0;
+    double end_mm = reach_mm(page), width_mm = AHEAD_MM + end_mm + BEHIND_MM, edge = canvas->narrow ? 18.0 : 20.0;
     double half_mm = page->job->taper.ricasso_mm / 2.0, high_px;
     char scale[24];
 
