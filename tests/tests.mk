@@ -1,6 +1,7 @@
 # tests.mk - what the tests need beyond a compiler; included by the Makefile.
 
-# An RS-274 parser from outside, at the version and checksum that the lock file names.
+# Witnesses from outside, at the versions and checksums that the lock file names: an RS-274 parser, checkers of HTML and
+# a remote control for the browser.
 NODE_MODULES := tests/node_modules/.package-lock.json
 $(NODE_MODULES): tests/package.json tests/package-lock.json
 	cd tests && npm ci --ignore-scripts --no-audit --no-fund
@@ -11,6 +12,7 @@ build-tests: $(NODE_MODULES)
 # Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_sheet: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_history_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
 
 # All that is measured, in one run: tests/bench/bench.c. What one run gave stands in docs/measurements.md.

@@ -12,7 +12,7 @@ static void amount(struct page *page, double value, const char *unit)
     else if (*unit == '\0')
         tw_text_print(&page->out, "%.0f", fmax(0.0, value));
     else if (strcmp(unit, "mm") == 0)
-        sheet_length_short(&page->out, false, value, SHEET_BLOCKS);
+        sheet_length_short(&page->out, page->inch, value, SHEET_BLOCKS);
     else
         tw_text_print(&page->out, "%.3g\u00a0%s", value, strcmp(unit, "degC") == 0 ? "\u00b0C" : unit);
 }

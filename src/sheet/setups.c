@@ -292,10 +292,10 @@ static void draw_heights(const struct page *page, struct canvas *canvas, const s
     if (packing_mm > 0.0) {
         length_label(page, label, sizeof label, packing_mm);
         canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, end) - 4.0, canvas_y(canvas, support_mm(face, end)) + 15.0,
-                    "packing %s at the butt", label);
+                    "packing %s", label);
     }
     draw_zero(canvas, canvas_x(canvas, 0.0), canvas_y(canvas, 0.0));
-    canvas_text(canvas, "halo", CANVAS_START, canvas_x(canvas, 0.0) + 9.0, canvas_y(canvas, 0.0) + 16.0, "%c 0",
+    canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, 0.0) - 5.0, canvas_y(canvas, 0.0) + 17.0, "%c 0",
                 page->job->machine.up.letter);
 }
 
