@@ -116,12 +116,12 @@ $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
-# Each test file is a program of its own. All are run, and all failures shown, before the target fails.
+# Each test file is a program of its own; those that take longest are begun first.
+SLOW_TESTS := $(addprefix $(OUT)/tests/test_,samples plan program faults verdict_samples)
 build-tests: $(TANGWRIGHT) $(TESTS)
 
 run-tests: build-tests
-	@failed=; for t in $(TESTS); do echo "== $$t"; TANGWRIGHT=$(TANGWRIGHT) $$t $(TESTFLAGS) || failed="$$failed $$t"; done; \
-	if [ -n "$$failed" ]; then echo "failed:$$failed"; exit 1; fi
+	TANGWRIGHT=$(TANGWRIGHT) TESTFLAGS="$(TESTFLAGS)" tests/run_all.sh $(JOBS) $(SLOW_TESTS) $(filter-out $(SLOW_TESTS),$(TESTS))
 
 # These tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free

@@ -100,6 +100,8 @@ struct wrong {
 #define SHORT_TRAVEL "s/^machine: {/&\\n axes: { along: { travel_max = \"60 mm\"; }; };/"
 #define EDIT(expression) NO_COPY "sed -i '" expression "' j/job.cfg"
 
+#define WEIGHED NO_COPY "echo 'blank: { mass = \"186 g\"; balance_point = \"38 mm\"; };' >> j/job.cfg"
+
 static const struct wrong wrongs[] = {
     /* wrong use */
     { NULL, "", 2, "nothing to do: name a verb; see tangwright --help" },
@@ -124,6 +126,19 @@ static const struct wrong wrongs[] = {
     { NULL, "dry-run job/job.cfg", 2, "missing: JOB PROGRAM...; see tangwright dry-run --help" },
     { NULL, "dry-run job/job.cfg x.ngc --cell 0.1", 2,
       "--cell: 0.1 is no length above 0 and up to 5 mm; say for example --cell \"0.1 mm\"" },
+    { NULL, "balance job/job.cfg --at 12", 2,
+      "--at: 12 is no place; say how far ahead of the taper start, on the blade, or behind it, on the tang: --at \"12 mm "
+      "ahead\", --at \"5 mm behind\", or --at 0 for the taper start itself" },
+    { NULL, "balance job/job.cfg --at '12 mm'", 2, "--at: 12 mm is no place; say how far@" },
+    { NULL, "balance job/job.cfg --at '-3 mm ahead'", 2, "--at: -3 mm ahead is no place; say how far@" },
+    { NULL, "balance job/job.cfg --at '3 deg behind'", 2, "--at: 3 deg behind is no place; say how far@" },
+    { NULL, "balance job/job.cfg --at 'ahead'", 2, "--at: ahead is no place; say how far@" },
+    { NULL, "balance job/job.cfg --at '12 mm ahead'", 3,
+      "job/job.cfg: blank: the blank was not weighed, so its balance cannot be reckoned; weigh and balance it, and write "
+      "blank: { mass = \"186 g\"; balance_point = \"38 mm\"; };" },
+    { WEIGHED, "balance j/job.cfg --at '200 mm ahead'", 4,
+      "j/job.cfg: neither butt nor relief brings the balance point there: @ mm are missing; what else would help stands in "
+      "the table" },
     { NULL, "new ''", 2, "an empty word for DIR; see tangwright new --help" },
     /* reading and writing */
     { NULL, "check job", 5, "job: is a folder; name a file in it" },
@@ -247,6 +262,26 @@ Test(cli, preview_writes_json_alone_to_standard_output_when_asked)
     cr_expect(strncmp(result.out, "{", 1) == 0);
     cr_expect(strstr(result.out, "\"tangwright-summary/1\"") != NULL);
     shell("! ls *.ngc 2>/dev/null");
+}
+
+Test(cli, balance_tells_where_the_knife_balances_and_what_butt_would_do)
+{
+    struct run result;
+
+    shell("rm -rf j && " WEIGHED);
+    result = run("balance j/job.cfg --json b.json");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.out, "blank as weighed") != NULL && strstr(result.out, "38.0 mm ahead of the taper start") != NULL);
+    shell("grep -q tangwright-balance/1 b.json");
+    cr_expect(strstr(run("preview j/job.cfg").out, "\nweight and balance\n") != NULL);
+    cr_expect(strstr(run("preview j/job.cfg --json p.json").out, "finished knife") == NULL); /* no handle was told of */
+    shell("grep -q '\"balance\": {' p.json");
+    shell("sed -i 's/^blank: {/relief: { depth = \"0.2 mm\"; };\\n&/' j/job.cfg");
+    cr_expect(strstr(run("preview j/job.cfg").err, "do not hollow them") != NULL);
+    cr_expect(strstr(run("preview job/job.cfg").out, "\nweight and balance\n") == NULL); /* only where it was weighed */
+    result = run("balance job/job.cfg");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.out, "the blank was not weighed") != NULL);
 }
 
 Test(cli, same_job_gives_the_same_bytes)

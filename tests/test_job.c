@@ -264,6 +264,13 @@ static const struct other_value other_values[] = {
     { "outline.axis_towards", "axis_towards = [\"100 mm\", \"1 mm\"];" },
     { "outline.taper_start", "taper_start = [\"0 mm\", \"1 mm\"];" },
     { "outline.pick", "pick = \"knife\";" },
+    { "relief.sides", "sides = \"b\";" },
+    { "relief.when", "when = \"last\";" },
+    { "blank.measured", "measured = \"behind tip\";" },
+    { "handle.scale_material", "scale_material = \"bone\";" },
+    { "handle.scale_outline", "scale_outline = ( (\"0 mm\", \"-9 mm\"), (\"99 mm\", \"0 mm\"), (\"0 mm\", \"9 mm\") );" },
+    { "handle.pins", "pins = ( { hole = 1; diameter = \"5 mm\"; density = \"8 g/cm3\"; } );" },
+    { "blade.distal", "distal = ( (\"20 mm\", \"1.5 mm\") );" },
 };
 
 static const char *other_value_of(const char *path)
@@ -728,9 +735,9 @@ Test(reference, every_key_has_a_meaning_and_every_number_a_source)
 /* Well-formed and ill-formed sequences: RFC 3629 (2003), sections 3 and 4, and U+D800 to U+DFFF, C0, C1, F5 to FF. */
 Test(text, utf8_is_told_from_other_bytes)
 {
-    static const char *const good[] = { "", "plain", "K\xc3\xbc" "che", "\xe2\x82\xac", "\xf0\x9f\x94\xaa", "\xf4\x8f\xbf\xbf",
+    static const char *const good[] = { "", "plain", ("K\xc3\xbc" "che"), "\xe2\x82\xac", "\xf0\x9f\x94\xaa", "\xf4\x8f\xbf\xbf",
                                         "\xed\x9f\xbf", "\xee\x80\x80" };
-    static const char *const bad[] = { "K\xfc" "che", "\xc3", "\xe2\x82", "\xf0\x9f\x94", "\x80", "\xc0\x80", "\xc1\xbf",
+    static const char *const bad[] = { ("K\xfc" "che"), "\xc3", "\xe2\x82", "\xf0\x9f\x94", "\x80", "\xc0\x80", "\xc1\xbf",
                                        "\xe0\x9f\xbf", "\xed\xa0\x80", "\xf0\x8f\xbf\xbf", "\xf4\x90\x80\x80",
                                        "\xf5\x80\x80\x80", "\xff", "\xc3z" };
 

@@ -433,6 +433,37 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
     tw_job_free(&job);
 }
 
+/* Planned one at a time, three blanks have to wait to cool; in rounds they cool while the others are ground. */
+Test(schedule, goes_round_the_parts_where_that_saves_waiting)
+{
+    struct tw_job job;
+    struct tw_plan rounds, alone;
+
+    read_sample("steak-three", &job);
+    expect_planned(&job, &rounds);
+    job.parts = 1;
+    expect_planned(&job, &alone);
+    for (int side = 0; side < 2; side++) {
+        const struct tw_setup_plan *setup = &rounds.setups[side];
+        double in_turn_s = 3.0 * alone.setups[side].part_time_s;
+        int enters = 0;
+
+        for (size_t i = 0; i < setup->move_count; i++)
+            enters += setup->moves[i].enters;
+        cr_expect(eq(int, enters, setup->rounds), "the wheel comes once a round");
+        cr_expect(eq(int, alone.setups[side].rounds, 1));
+        /* One by one the wheel goes on to the next part twice, which takes some seconds at the most. */
+        cr_expect(lt(dbl, 3.0 * setup->part_time_s + setup->between_s, in_turn_s + 5.0), "side %d", side);
+    }
+    /* Packed from below, side B cannot give its heat away. */
+    cr_expect(gt(int, rounds.setups[1].rounds, 1));
+    cr_expect(gt(dbl, alone.setups[1].dwell_s, 60.0));
+    cr_expect(lt(dbl, 3.0 * rounds.setups[1].part_time_s + rounds.setups[1].between_s, 0.8 * 3.0 * alone.setups[1].part_time_s));
+    tw_plan_free(&rounds);
+    tw_plan_free(&alone);
+    tw_job_free(&job);
+}
+
 /* ---- memory ---- */
 
 /* A light job, so that it can be planned some hundred times. */

@@ -171,12 +171,10 @@ static void follow(struct follower *follower, const struct words *words)
         follower->feed = words->feed * follower->unit_mm / 60.0;
 }
 
-/* The approach of a part: up alone, then over the start, then down to the clear height where it is higher. */
-static void expect_approach(struct follower *follower, char **at, struct words *words, const struct tw_setup_plan *setup,
+/* The approach of a stay at a part: up alone, then over the start, then down to the clear height where it is higher. */
+static void expect_approach(struct follower *follower, char **at, struct words *words, const struct tw_place3 *start,
                             int part)
 {
-    const struct tw_place3 *start = &setup->moves[0].to;
-
     while (words->motion < 0)
         *words = next_words(at);
     for (int steps = 0; steps < 3 && words->motion == 0; steps++) {
@@ -216,6 +214,29 @@ static void expect_move(struct follower *follower, char **at, struct words *word
     *words = next_words(at);
 }
 
+/* One stay at a part: its moves up to the next one that enters, which is where it answers. */
+static size_t expect_stay(struct follower *follower, char **at, struct words *words, const struct tw_setup_plan *setup,
+                          size_t first, int part)
+{
+    bool starts = first == 0 && part == 0;
+    size_t i = first + 1;
+
+    while (words->offset == 0 && words->motion < 0)
+        *words = next_words(at);
+    if (!starts && words->offset == 0) { /* up to where the next part's height is clear, too */
+        follow(follower, words);
+        *words = next_words(at);
+    }
+    if (words->offset == 0 && starts)
+        cr_expect(eq(int, words->offset, 540));
+    for (int k = 0; k < 3; k++)
+        follower->place[k] = not_a_number; /* the same letters mean other places now: all must be said again */
+    expect_approach(follower, at, words, &setup->moves[first].to, part);
+    for (; i < setup->move_count && !setup->moves[i].enters; i++)
+        expect_move(follower, at, words, &setup->moves[i]);
+    return i;
+}
+
 static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, int side, const char *program)
 {
     const struct tw_setup_plan *setup = &plan->setups[side];
@@ -227,21 +248,9 @@ static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, in
     read_words(program, &text);
     at = text.data;
     words = next_words(&at);
-    for (int part = 0; part < job->parts; part++) {
-        while (words.offset == 0 && words.motion < 0)
-            words = next_words(&at);
-        if (part > 0 && words.offset == 0) { /* up to where the next part's height is clear, too */
-            follow(&follower, &words);
-            words = next_words(&at);
-        }
-        if (words.offset == 0 && part == 0)
-            cr_expect(eq(int, words.offset, 540));
-        for (int i = 0; i < 3; i++)
-            follower.place[i] = not_a_number; /* the same letters mean other places now: all must be said again */
-        expect_approach(&follower, &at, &words, setup, part);
-        for (size_t i = 1; i < setup->move_count; i++)
-            expect_move(&follower, &at, &words, &setup->moves[i]);
-    }
+    for (size_t first = 0, next = 0; first < setup->move_count; first = next)
+        for (int part = 0; part < job->parts; part++)
+            next = expect_stay(&follower, &at, &words, setup, first, part);
     cr_expect(eq(int, words.motion, -1), "line %d: a move that was not planned", words.line);
     while (*at) {
         words = next_words(&at);

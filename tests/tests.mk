@@ -13,6 +13,7 @@ build-tests: $(NODE_MODULES)
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_sheet: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_balance: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_history_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
 
 # All that is measured, in one run: tests/bench/bench.c. What one run gave stands in docs/measurements.md.
@@ -22,7 +23,7 @@ $(OUT)/tests/bench/%.o: CFLAGS += -D_GNU_SOURCE -Itests/bench
 $(OUT)/bench: $(BENCH_PARTS) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
--include $(BENCH_PARTS:.o=.d)
+-include $(BENCH_PARTS:.o=.d) $(OUT)/tests/bench/optimum.d
 
 .PHONY: run-bench
 bench: deps test-deps ## install what it needs, and measure speed and schedules beside other ways (some minutes)
@@ -32,9 +33,22 @@ run-bench: $(OUT)/bench
 	@mkdir -p build
 	$(OUT)/bench tests/bench/hour.cfg $(BENCH_JOBS)
 
-# The picture of the README's worked example.
+# How near the planner comes to the best schedule that a far wider search finds: tests/bench/optimum.c. Takes long.
+$(OUT)/optimum: $(OUT)/tests/bench/optimum.o $(OUT)/tests/bench/common.o $(OUT)/libtangwright.a
+	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
+
+.PHONY: optimum run-optimum
+optimum: deps ## search for better schedules than the planner's, which takes long
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/optimum
+	@$(MAKE) --no-print-directory run-optimum
+run-optimum: $(OUT)/optimum
+	$(OUT)/optimum $(BENCH_JOBS)
+
+# The README's worked example: what the program prints, and the picture.
 .PHONY: picture
 picture: $(TANGWRIGHT)
+	/usr/bin/python3 tests/reference/readme_example.py README.md $(TANGWRIGHT)
+	mv README.md.part README.md
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg

@@ -12,6 +12,7 @@
 
 #include "tangwright/equipment.h"
 #include "tangwright/findings.h"
+#include "tangwright/material.h"
 #include "tangwright/outline.h"
 
 enum tw_mount { TW_MOUNT_LEVEL, TW_MOUNT_TILTED };
@@ -45,6 +46,61 @@ struct tw_travel {
     double overtravel_mm;             /* extra run past the point where the wheel has left the stock */
 };
 
+enum tw_relief_sides { TW_RELIEF_BOTH, TW_RELIEF_A, TW_RELIEF_B };
+enum tw_relief_when { TW_RELIEF_AUTO, TW_RELIEF_FIRST, TW_RELIEF_LAST };
+
+/* A shallow hollow inside the tang's faces; its region: relief.h. */
+struct tw_relief {
+    double depth_mm;                  /* below the finished face; 0: the job asks for none */
+    double land_mm;                   /* flat rim left along the outline */
+    double boss_mm;                   /* flat ring left round each hole */
+    double end_mm;                    /* flat left behind the taper start */
+    enum tw_relief_sides sides;
+    enum tw_relief_when when;
+};
+
+enum tw_balance_from { TW_AHEAD_OF_START, TW_BEHIND_START, TW_BEHIND_TIP, TW_AHEAD_OF_BUTT };
+
+/* The knife as it was weighed before tapering, holes drilled. */
+struct tw_blank {
+    double mass_g;                    /* 0: not weighed */
+    double balance_mm;                /* as measured, along the taper axis */
+    enum tw_balance_from measured;
+    double balance_x_mm;              /* the same in the part frame */
+};
+
+struct tw_pin {
+    int hole;                         /* 1 for the hole nearest to the taper start, and so on along x */
+    double diameter_mm;               /* 0: fills its hole */
+    double bore_mm;                   /* inner diameter of a tube */
+    enum tw_material_id material;
+    double density_g_per_mm3;
+};
+
+/* Two scales of even thickness, one on each face. */
+struct tw_handle {
+    double scale_mm;                  /* thickness of each; 0: the job tells of no handle */
+    double offset_mm;                 /* by how much they stand over the outline */
+    double front_mm;                  /* part x where they begin */
+    struct tw_ring outline;           /* own outline in the part frame; no points: the tang's with the offset */
+    double fill;                      /* share of the slab that is left when the handle is shaped */
+    enum tw_material_id material;
+    double density_g_per_mm3;
+    double glue_mm;                   /* bond line under each scale */
+    double glue_density_g_per_mm3;
+    bool relief_filled;               /* the relief is full of glue, if there is glue */
+    struct tw_pin *pins;
+    size_t pin_count;
+};
+
+/* The blade ahead of the taper start, for looks. */
+struct tw_blade {
+    double length_mm;                 /* tip to taper start, along the taper axis; 0: not known */
+    struct tw_ring distal;            /* x_mm: distance behind the tip, rising; y_mm: thickness there */
+    double step_mm;                   /* a sudden step of thickness above this breaks the flow */
+    double kink_rad;                  /* a change in direction of a face above this breaks the flow */
+};
+
 struct tw_job {
     char *path;                       /* of the job file, for messages */
     char *name;
@@ -53,6 +109,10 @@ struct tw_job {
     struct tw_finish finish;
     struct tw_limits limits;
     struct tw_travel travel;
+    struct tw_relief relief;
+    struct tw_blank blank;
+    struct tw_handle handle;
+    struct tw_blade blade;
     int parts;                        /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;

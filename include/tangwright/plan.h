@@ -36,7 +36,8 @@ struct tw_layer {
     enum tw_layer_kind kind;
     double bottom_mm;        /* height of the layer's lower plane above the finished face */
     double depth_mm;         /* 0 for spark-out */
-    double table_mm_per_s;
+    double table_mm_per_s;   /* of the first lane */
+    double later_mm_per_s;   /* of the lanes after it, which meet less stock beside them */
     double front_mm;         /* setup x where the layer begins */
     int lanes;               /* passes in this layer */
     double engaged_mm;       /* widest engagement of one pass */
@@ -76,6 +77,7 @@ struct tw_move {
     struct tw_place3 to;
     double feed_mm_per_s;  /* feed moves */
     double dwell_s;        /* dwells */
+    bool enters;           /* the wheel comes to this part, over the start of what follows, at the clear height */
 };
 
 /* How the wheel goes over a layer. */
@@ -92,11 +94,13 @@ struct tw_setup_plan {
     enum tw_travel_style style;
     struct tw_layer *layers;
     size_t layer_count, layer_capacity;
-    struct tw_move *moves;         /* of one part, from the clear height back to the clear height */
+    struct tw_move *moves;         /* of one part, from the clear height back to the clear height; see tw_stay */
     size_t move_count, move_capacity;
     int pass_count;                /* of one part */
     double cut_time_s;             /* of one part: wheel over stock of its layer */
+    int rounds;                    /* how often the wheel comes to each part: 1 when each is finished before the next */
     double part_time_s;            /* of one part: all its moves */
+    double between_s;              /* from part to part, all in all */
     double cycle_time_s;           /* whole program: all parts, spindle start, wheel spun dry */
     double peak_degC;
     double bulk_degC;              /* hottest bulk at any time */
@@ -126,9 +130,18 @@ struct tw_plan {
  * 0 when planned dry. */
 double tw_plan_spin_dry_s(const struct tw_job *job);
 
-/* Height to which the wheel is raised, in the system of the part just ground, before the next part's work
- * offset is selected: high enough in both systems. `part` counts from 0; the last part's own clear height. */
-double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part);
+/* One stay of the wheel at a part: moves `first` (which enters) to `last` (which rises to the clear height again). The
+ * wheel goes round the parts in rounds: a stay at each part, then the next stay at each part. */
+struct tw_stay {
+    size_t first, last;
+};
+
+/* The stay that begins with move `first`; ends with the last move, or before the next one that enters. */
+struct tw_stay tw_plan_stay(const struct tw_setup_plan *setup, size_t first);
+
+/* Height to which the wheel is raised, in the system of the part just left, before the next part's work offset is
+ * selected: high enough in both systems. Parts count from 0; `next` is -1 when no part follows. */
+double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next);
 
 /* ---- what the limits say of a plan ---- */
 

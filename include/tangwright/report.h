@@ -4,6 +4,8 @@
 #ifndef TANGWRIGHT_REPORT_H
 #define TANGWRIGHT_REPORT_H
 
+#include "tangwright/balance.h"
+#include "tangwright/looks.h"
 #include "tangwright/plan.h"
 #include "tangwright/verdict.h"
 
@@ -24,6 +26,25 @@ enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict
 
 /* Check by check, and the answer. */
 enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
+                                struct tw_findings *findings);
+
+/* Everything that `balance` shows. */
+struct tw_balance_report {
+    struct tw_balance balance;                        /* the job as it stands */
+    struct tw_balance rows[TW_BALANCE_ROWS_MOST];     /* over the butt; used when the blank was weighed */
+    size_t row_count;
+    bool asked;                                       /* wish and answer are filled */
+    struct tw_balance_wish wish;
+    struct tw_balance_answer answer;
+    struct tw_spine_view spine;
+};
+
+/* One JSON object, format "tangwright-balance/1"; every key is described in docs/balance.md. */
+enum tw_status tw_balance_json(const struct tw_job *job, const struct tw_balance_report *report, char **out,
+                               struct tw_findings *findings);
+
+/* The same for a person. */
+enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balance_report *report, char **out,
                                 struct tw_findings *findings);
 
 #endif

@@ -17,6 +17,8 @@ static const struct verb verbs[] = {
       "Runs programs in a simulator, from their text alone, and says check by check whether to cut.", verb_dry_run },
     { "calibrate", "JOB READINGS", 2, 2, OPTION_JSON, 0,
       "Fits the wheel's specific energy and heat partition to power readings and temperature marks.", verb_calibrate },
+    { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
+      "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
 };
 
 #define VERB_COUNT (sizeof verbs / sizeof *verbs)

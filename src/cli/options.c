@@ -18,6 +18,8 @@ static const struct option_row {
     { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
       offsetof(struct options, cell) },
     { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET, offsetof(struct options, sheet) },
+    { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0", OPTION_AT,
+      offsetof(struct options, at) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)

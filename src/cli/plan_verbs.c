@@ -12,6 +12,18 @@
 #include <stdlib.h>
 #include <string.h>
 
+static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_spine_view view;
+    enum tw_status status = tw_spine_view(job, &view, findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_spine_remark(job, &view, findings);
+    tw_spine_free(&view);
+    return TW_OK;
+}
+
 enum tw_status verb_check(const struct options *options, struct tw_findings *findings)
 {
     struct tw_job job;
@@ -19,9 +31,19 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
 
     if (status != TW_OK)
         return status;
-    printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
+    status = remark_looks(&job, findings);
+    if (status == TW_OK)
+        printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
     tw_job_free(&job);
-    return TW_OK;
+    return status;
+}
+
+/* Weights count the relief, the programs do not make it. */
+static void remark_relief(const struct tw_job *job, struct tw_findings *findings)
+{
+    if (job->relief.depth_mm > 0.0)
+        tw_remark(findings, (struct tw_place){ .file = job->path, .key = "relief.depth" },
+                  "the programs taper the faces and do not hollow them; the relief counts in the weights alone");
 }
 
 /* The programs as they would be written, though they are not. */
@@ -76,6 +98,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 
     if (status != TW_OK)
         return status;
+    remark_relief(&job, findings);
     status = tw_plan_make(&job, &plan, findings);
     if (status == TW_OK) {
         status = show_preview(options, &job, &plan, findings);
@@ -193,6 +216,7 @@ enum tw_status verb_plan(const struct options *options, struct tw_findings *find
         status = tw_job_read(options->operands[0], &job, findings);
     if (status != TW_OK)
         return status;
+    remark_relief(&job, findings);
     status = plan_into(options, &job, lift_mm, findings);
     tw_job_free(&job);
     return status;

@@ -11,6 +11,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 enum tw_status verb_plan(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 
 /* To the FILE of an option, or - for standard output. */
 enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings);

@@ -15,6 +15,45 @@ double tw_ring_area_mm2(const struct tw_ring *ring)
     return twice / 2.0;
 }
 
+struct tw_point tw_ring_centre(const struct tw_ring *ring)
+{
+    const struct tw_point *o = &ring->points[0];
+    double twice = 0.0, x = 0.0, y = 0.0;
+
+    for (size_t i = 2; i < ring->count; i++) {
+        double ax = ring->points[i - 1].x_mm - o->x_mm, ay = ring->points[i - 1].y_mm - o->y_mm;
+        double bx = ring->points[i].x_mm - o->x_mm, by = ring->points[i].y_mm - o->y_mm;
+        double turn = ax * by - bx * ay;
+
+        twice += turn;
+        x += turn * (ax + bx) / 3.0;
+        y += turn * (ay + by) / 3.0;
+    }
+    return (struct tw_point){ o->x_mm + x / twice, o->y_mm + y / twice };
+}
+
+/* How many holes come before hole `i`; among equals the drawing's order decides. */
+static size_t rank_of(const struct tw_outline *outline, size_t i)
+{
+    double x_mm = tw_ring_centre(&outline->holes[i]).x_mm;
+    size_t before = 0;
+
+    for (size_t j = 0; j < outline->hole_count; j++) {
+        double other_mm = tw_ring_centre(&outline->holes[j]).x_mm;
+
+        before += other_mm < x_mm || (other_mm == x_mm && j < i);
+    }
+    return before;
+}
+
+const struct tw_ring *tw_hole_along(const struct tw_outline *outline, size_t number)
+{
+    for (size_t i = 0; i < outline->hole_count; i++)
+        if (rank_of(outline, i) + 1 == number)
+            return &outline->holes[i];
+    return NULL;
+}
+
 struct tw_box tw_ring_box(const struct tw_ring *ring)
 {
     const struct tw_point *p = &ring->points[0];

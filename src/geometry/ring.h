@@ -14,6 +14,12 @@ struct tw_box {
  * ring far from the origin keeps its digits. */
 double tw_ring_area_mm2(const struct tw_ring *ring);
 
+/* Centre of the area inside. The area must not be zero. */
+struct tw_point tw_ring_centre(const struct tw_ring *ring);
+
+/* Hole `number` of the outline, counted from 1 by the x of their centres; NULL if there are not that many. */
+const struct tw_ring *tw_hole_along(const struct tw_outline *outline, size_t number);
+
 /* The ring must have a point. */
 struct tw_box tw_ring_box(const struct tw_ring *ring);
 

@@ -105,6 +105,12 @@ static void fill_difference(struct difference *d, double peclet, double thicknes
     }
 }
 
+/* erfc() where it still differs from its limits in the last digits of a sum; beyond, underflow only costs time. */
+static double erfc_within(double x)
+{
+    return x > 6.0 ? 0.0 : x < -6.0 ? 2.0 : erfc(x);
+}
+
 /* Rise at x on the plate, on the scale of tw_band_rise_at(). */
 static double plate_rise_at(const struct difference *d, double x, double peclet)
 {
@@ -113,19 +119,20 @@ static double plate_rise_at(const struct difference *d, double x, double peclet)
     for (int i = 0; i < d->count; i++) {
         double u = d->root_age[i];
 
-        sum += d->weight[i] * (erfc(u + (x - peclet) / (2.0 * u)) - erfc(u + (x + peclet) / (2.0 * u)));
+        sum += d->weight[i] * (erfc_within(u + (x - peclet) / (2.0 * u)) - erfc_within(u + (x + peclet) / (2.0 * u)));
     }
     return tw_band_rise_at(x, peclet) + 0.5 * PI * sum;
 }
 
-/* The rise has one maximum under the band: golden section. */
+/* The rise has one maximum under the band: golden section. About a maximum a value hangs little on the place. */
+#define PLACE_CLOSE 1e-4
 static double plate_peak(const struct difference *d, double peclet)
 {
     double low = -peclet, high = peclet;
     double a = high - GOLDEN * (high - low), b = low + GOLDEN * (high - low);
     double rise_a = plate_rise_at(d, a, peclet), rise_b = plate_rise_at(d, b, peclet);
 
-    while (high - low > 1e-6 * peclet) {
+    while (high - low > PLACE_CLOSE * peclet) {
         if (rise_a > rise_b) {
             high = b;
             b = a;

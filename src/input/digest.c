@@ -46,11 +46,12 @@ static void print_value(struct tw_text *text, const struct tw_key *key, const vo
     case TW_KIND_AXIS:
         tw_text_print(text, "%d%c", axis->sign, axis->letter);
         break;
-    case TW_KIND_BOX: /* the three shapes fill the same member: once is enough */
+    case TW_KIND_POLYGON: /* the three shapes of a keep-out fill the same member: once is enough */
+    case TW_KIND_PAIRS:
         print_ring(text, member);
         break;
+    case TW_KIND_BOX:
     case TW_KIND_CIRCLE:
-    case TW_KIND_POLYGON:
     case TW_KIND_PATH:
     case TW_KIND_LIST:
         break;
@@ -69,6 +70,7 @@ static void print_group(struct tw_text *text, const struct tw_group *group, size
 static void print_groups(struct tw_text *text, const struct tw_draft *draft)
 {
     const struct tw_fixture *fixture = &draft->job.fixture;
+    const struct tw_handle *handle = &draft->job.handle;
 
     for (size_t i = 0; i < tw_group_count; i++) {
         const struct tw_group *group = &tw_groups[i];
@@ -79,6 +81,9 @@ static void print_groups(struct tw_text *text, const struct tw_draft *draft)
         else if (strcmp(group->path, "fixture.stations[]") == 0)
             for (size_t k = 0; k < fixture->station_count; k++)
                 print_group(text, group, k, &fixture->stations[k]);
+        else if (strcmp(group->path, "handle.pins[]") == 0)
+            for (size_t k = 0; k < handle->pin_count; k++)
+                print_group(text, group, k, &handle->pins[k]);
         else
             print_group(text, group, 0, (const char *)draft + group->offset);
     }

@@ -45,11 +45,12 @@ bool tw_value_preset(struct tw_input *input, const struct tw_key *key, void *bas
 /* 'key = "3.7 mm"' */
 void tw_value_example(const struct tw_key *key, struct tw_text *text);
 
-/* lists.c: keep-outs and stations. */
+/* lists.c: keep-outs and stations of the fixture at `base`, or pins of the handle there. */
 bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
-                  struct tw_place at, struct tw_fixture *fixture);
+                  struct tw_place at, void *base);
 void tw_fixture_drop_keep_outs(struct tw_fixture *fixture);
 void tw_fixture_drop_stations(struct tw_fixture *fixture);
+void tw_handle_drop_pins(struct tw_handle *handle);
 
 /* Shared by groups and list members: faults for keys that `group` does not know. */
 void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group,
@@ -59,6 +60,10 @@ void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *grou
 /* checks.c: what keys say about each other. Before the outline is read, and after. */
 void tw_checks_run(struct tw_input *input);
 void tw_checks_run_with_outline(struct tw_input *input);
+
+/* weight_checks.c: the same for blank, handle, relief and blade. */
+void tw_weight_checks_run(struct tw_input *input);
+void tw_weight_checks_run_with_outline(struct tw_input *input);
 
 /* digest.c */
 enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], struct tw_findings *findings);

@@ -202,8 +202,10 @@ static void read_outline(struct tw_input *input)
     if (status == TW_OK && tw_input_origin(input, "taper.length")->ok &&
         tw_input_origin(input, "taper.ricasso_thickness")->ok &&
         tw_input_origin(input, "taper.butt_thickness")->ok &&
-        tw_input_origin(input, "taper.smallest_thickness")->ok)
+        tw_input_origin(input, "taper.smallest_thickness")->ok) {
         tw_checks_run_with_outline(input);
+        tw_weight_checks_run_with_outline(input);
+    }
 }
 
 /* ---- the whole ---- */
@@ -224,6 +226,7 @@ static void read_everything(struct tw_input *input)
         load_profile(input, i);
     tw_input_read_groups(input);
     tw_checks_run(input);
+    tw_weight_checks_run(input);
     read_outline(input);
     if (status_of(input) == TW_OK)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
@@ -285,6 +288,9 @@ void tw_job_free(struct tw_job *job)
     free(job->fixture.name);
     tw_fixture_drop_keep_outs(&job->fixture);
     tw_fixture_drop_stations(&job->fixture);
+    tw_handle_drop_pins(&job->handle);
+    free(job->handle.outline.points);
+    free(job->blade.distal.points);
     tw_part_free(&job->part);
     *job = (struct tw_job){ 0 };
 }

@@ -1,10 +1,11 @@
-/* lists.c - the keep-outs and stations of a fixture. */
+/* lists.c - the keep-outs and stations of a fixture, the pins of a handle. */
 #include "input/input.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #define STATIONS_MOST 9
+#define PINS_MOST     99
 
 static void free_keep_out(struct tw_keep_out *keep_out)
 {
@@ -147,16 +148,54 @@ static bool read_stations(struct tw_input *input, const struct tw_group *group, 
     return ok;
 }
 
+void tw_handle_drop_pins(struct tw_handle *handle)
+{
+    free(handle->pins);
+    handle->pins = NULL;
+    handle->pin_count = 0;
+}
+
+static bool read_pins(struct tw_input *input, const struct tw_group *group, const config_setting_t *list,
+                      struct tw_place at, struct tw_handle *handle)
+{
+    size_t count = (size_t)config_setting_length(list);
+    bool ok = true;
+
+    tw_handle_drop_pins(handle);
+    if (count > PINS_MOST) {
+        tw_input_faultf(input, at, "holds %zu pins; 0 to %d are allowed", count, PINS_MOST);
+        return false;
+    }
+    if (count == 0)
+        return true;
+    handle->pins = calloc(count, sizeof *handle->pins);
+    if (!handle->pins) {
+        input->no_memory = true;
+        return false;
+    }
+    handle->pin_count = count;
+    for (size_t i = 0; i < count; i++) {
+        char key[64];
+
+        snprintf(key, sizeof key, "handle.pins[%zu]", i + 1);
+        at.key = key;
+        ok = read_member(input, group, config_setting_get_elem(list, (unsigned)i), at, &handle->pins[i]) && ok;
+    }
+    return ok;
+}
+
 bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
-                  struct tw_place at, struct tw_fixture *fixture)
+                  struct tw_place at, void *base)
 {
     if (!config_setting_is_list(setting)) {
         tw_input_faultf(input, at, "a list of groups is wanted, such as %s = %s;", key->name, key->example);
         return false;
     }
+    if (strcmp(key->name, "pins") == 0)
+        return read_pins(input, tw_group_find("handle.pins[]", strlen("handle.pins[]")), setting, at, base);
     if (strcmp(key->name, "keep_outs") == 0)
         return read_keep_outs(input, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")),
-                              setting, at, fixture);
+                              setting, at, base);
     return read_stations(input, tw_group_find("fixture.stations[]", strlen("fixture.stations[]")), setting,
-                         at, fixture);
+                         at, base);
 }

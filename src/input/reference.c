@@ -18,6 +18,7 @@ static void print_kind(const struct tw_key *key, struct tw_text *text)
         [TW_KIND_BOX] = "four lengths, mm",
         [TW_KIND_CIRCLE] = "three lengths, mm",
         [TW_KIND_POLYGON] = "list of points, mm",
+        [TW_KIND_PAIRS] = "list of pairs, mm",
         [TW_KIND_LIST] = "list of groups",
     };
 

@@ -60,6 +60,26 @@ static const struct tw_word work_offsets[] = {
     { "G59", 6 }, { "G59.1", 7 }, { "G59.2", 8 }, { "G59.3", 9 }, { NULL, 0 },
 };
 
+static const struct tw_word relief_sides[] = {
+    { "both", TW_RELIEF_BOTH }, { "a", TW_RELIEF_A }, { "b", TW_RELIEF_B }, { NULL, 0 }
+};
+static const struct tw_word relief_times[] = {
+    { "auto", TW_RELIEF_AUTO }, { "first", TW_RELIEF_FIRST }, { "last", TW_RELIEF_LAST }, { NULL, 0 }
+};
+static const struct tw_word balance_places[] = {
+    { "ahead of taper start", TW_AHEAD_OF_START },
+    { "behind taper start", TW_BEHIND_START },
+    { "behind tip", TW_BEHIND_TIP },
+    { "ahead of butt", TW_AHEAD_OF_BUTT },
+    { NULL, 0 },
+};
+static const struct tw_word materials[] = {
+#define MATERIAL_WORD(id, word, density, low, high, source) { word, id },
+    TW_MATERIALS(MATERIAL_WORD)
+#undef MATERIAL_WORD
+    { NULL, 0 },
+};
+
 /* One key, a few lines that read alike. */
 /* clang-format off */
 #define LENGTH(low, high) .kind = TW_KIND_MEASURE, .quantity = TW_LENGTH, .unit = "mm", .least = low, .most = high
@@ -170,6 +190,95 @@ static const struct tw_key travel_keys[] = {
       .meaning = "height above the start of a lane from which the wheel is fed down" },
     { "overtravel", LENGTH(0, 100), INTO(overtravel_mm), .preset = "2 mm", .source = OURS,
       .meaning = "further run after the wheel has left the stock, so that reversals happen off the part" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_relief
+static const struct tw_key relief_keys[] = {
+    { "depth", LENGTH(0.02, 3), INTO(depth_mm), .derived = "no relief", .example = "\"0.3 mm\"", .source = OURS,
+      .meaning = "depth of the hollow below the finished face" },
+    { "sides", WORD(relief_sides), INTO(sides), .preset = "both", .source = OURS,
+      .meaning = "which faces are hollowed" },
+    { "land", LENGTH(0.5, 50), INTO(land_mm), .preset = "6 mm", .source = OURS,
+      .meaning = "width of the flat rim left along the outline" },
+    { "boss", LENGTH(0, 50), INTO(boss_mm), .preset = "3 mm", .source = OURS,
+      .meaning = "width of the flat ring left round each hole" },
+    { "end", LENGTH(0, 200), INTO(end_mm), .preset = "8 mm", .source = OURS,
+      .meaning = "length of the flat left behind the taper start" },
+    { "when", WORD(relief_times), INTO(when), .preset = "auto", .source = OURS,
+      .meaning = "hollowed before the face is tapered, after it, or whichever is quicker" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_blank
+static const struct tw_key blank_keys[] = {
+    { "mass", MEASURE(TW_MASS, "g", 1, 5000), INTO(mass_g), .derived = "not weighed", .example = "\"186 g\"",
+      .source = OURS, .meaning = "weighed mass of the blank, holes drilled, before it is tapered" },
+    { "balance_point", LENGTH(0, 1000), INTO(balance_mm), .derived = "not measured", .example = "\"38 mm\"",
+      .source = OURS, .meaning = "where the blank balances on a round bar, along the taper axis; `measured` says from where" },
+    { "measured", WORD(balance_places), INTO(measured), .preset = "ahead of taper start", .source = OURS,
+      .meaning = "from where and which way balance_point is measured" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_handle
+static const struct tw_key handle_keys[] = {
+    { "scale_thickness", LENGTH(0.5, 50), INTO(scale_mm), .derived = "no handle", .example = "\"8 mm\"",
+      .source = OURS, .meaning = "thickness of each of the two scales" },
+    { "scale_offset", LENGTH(0, 30), INTO(offset_mm), .preset = "0 mm", .source = OURS,
+      .meaning = "by how much the scales stand over the tang's outline all round; not used with scale_outline" },
+    { "scale_front", LENGTH(-200, 400), INTO(front_mm), .preset = "0 mm", .source = OURS,
+      .meaning = "where the scales begin, behind the taper start; with a minus sign: ahead of it, over the ricasso" },
+    { "scale_outline", .kind = TW_KIND_POLYGON, .quantity = TW_LENGTH, .unit = "mm", .least = -10000, .most = 10000,
+      INTO(outline), .derived = "the tang's, with scale_offset", .source = OURS,
+      .example = "( (\"0 mm\", \"-12 mm\"), (\"110 mm\", \"-14 mm\"), (\"110 mm\", \"14 mm\"), (\"0 mm\", \"12 mm\") )",
+      .meaning = "the scales' own outline, where it is not the tang's: x from the taper start towards the butt, y "
+                 "towards the spine" },
+    { "scale_fill", RATIO(0.3, 1), INTO(fill), .preset = "1", .source = OURS,
+      .meaning = "share of the flat slab that is left when the handle is shaped; 1: slabs" },
+    { "scale_material", WORD(materials), INTO(material), .derived = "scale_density says", .source = OURS,
+      .meaning = "what the scales are made of; it gives their density" },
+    { "scale_density", MEASURE(TW_DENSITY, "kg/m3", 50, 20000), INTO(density_g_per_mm3),
+      .derived = "that of scale_material", .example = "\"1180 kg/m3\"", .source = OURS,
+      .meaning = "density of the scales, weighed; where both are given it counts, not scale_material" },
+    { "glue_thickness", LENGTH(0, 2), INTO(glue_mm), .preset = "0 mm", .source = OURS,
+      .meaning = "bond line under each scale" },
+    { "glue_density", MEASURE(TW_DENSITY, "kg/m3", 500, 3000), INTO(glue_density_g_per_mm3), .preset = "1150 kg/m3",
+      .source = "cured epoxy, not filled: makers' data sheets, from memory", .meaning = "density of the glue" },
+    { "relief_filled", FLAG, INTO(relief_filled), .preset = "true", .source = OURS,
+      .meaning = "the relief is full of glue; counts only with a glue_thickness" },
+    { "pins", .kind = TW_KIND_LIST, INTO(pins), .derived = "no pins", .source = OURS,
+      .example = "( { hole = 1; material = \"brass\"; } )", .meaning = "pins and tubes through the handle: a list of groups" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_pin
+static const struct tw_key pin_keys[] = {
+    { "hole", COUNT(1, 999), INTO(hole), .example = "1", .source = OURS,
+      .meaning = "number of the hole it goes through: 1 is the nearest to the taper start, and so on towards the butt" },
+    { "diameter", LENGTH(0.5, 50), INTO(diameter_mm), .derived = "fills its hole", .example = "\"6 mm\"", .source = OURS,
+      .meaning = "outer diameter" },
+    { "bore", LENGTH(0, 50), INTO(bore_mm), .derived = "solid", .example = "\"4 mm\"", .source = OURS,
+      .meaning = "inner diameter of a tube" },
+    { "material", WORD(materials), INTO(material), .derived = "density says", .source = OURS,
+      .meaning = "what it is made of; it gives its density" },
+    { "density", MEASURE(TW_DENSITY, "kg/m3", 50, 20000), INTO(density_g_per_mm3), .derived = "that of material",
+      .example = "\"8440 kg/m3\"", .source = OURS, .meaning = "its density; where both are given it counts, not material" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_blade
+static const struct tw_key blade_keys[] = {
+    { "length", LENGTH(5, 1000), INTO(length_mm), .derived = "from the drawing, if it shows the whole knife",
+      .example = "\"180 mm\"", .source = OURS, .meaning = "from the tip to the taper start, along the taper axis" },
+    { "distal", .kind = TW_KIND_PAIRS, .quantity = TW_LENGTH, .unit = "mm", .least = 0, .most = 1000, INTO(distal),
+      .derived = "not measured", .source = OURS,
+      .example = "( (\"10 mm\", \"1.2 mm\"), (\"160 mm\", \"2.9 mm\") )",
+      .meaning = "the blade's distal taper at the spine: distance behind the tip and thickness there, from the tip on" },
+    { "step_limit", LENGTH(0, 5), INTO(step_mm), .preset = "0.05 mm", .source = OURS,
+      .meaning = "a sudden step of thickness above this is said to break the flow" },
+    { "kink_limit", MEASURE(TW_ANGLE, "deg", 0, 45), INTO(kink_rad), .preset = "1 deg", .source = OURS,
+      .meaning = "a bend of one face, seen from the spine, above this is said to break the flow" },
 };
 #undef MEMBERS
 
@@ -428,6 +537,11 @@ const struct tw_group tw_groups[] = {
     { "finish", false, IN_JOB(finish), ROWS(finish_keys), "the surface" },
     { "heat", false, IN_JOB(limits), ROWS(heat_keys), "how warm the steel may get" },
     { "travel", false, IN_JOB(travel), ROWS(travel_keys), "moves outside the cut" },
+    { "relief", false, IN_JOB(relief), ROWS(relief_keys), "the hollow inside the tang's faces" },
+    { "blank", false, IN_JOB(blank), ROWS(blank_keys), "the blank on the scale" },
+    { "handle", false, IN_JOB(handle), ROWS(handle_keys), "scales, pins and glue" },
+    { "handle.pins[]", false, 0, ROWS(pin_keys), "one pin or tube" },
+    { "blade", false, IN_JOB(blade), ROWS(blade_keys), "the blade ahead of the taper start" },
     { "machine", true, IN_JOB(machine), ROWS(machine_keys), "the machine" },
     { "machine.spindle", true, IN_JOB(machine), ROWS(spindle_keys), "its spindle" },
     { "machine.axes", true, IN_JOB(machine), NULL, 0,

@@ -26,6 +26,7 @@ enum tw_kind {
     TW_KIND_BOX,       /* struct tw_ring: [ "x1", "y1", "x2", "y2" ], two opposite corners */
     TW_KIND_CIRCLE,    /* struct tw_ring: [ "x", "y", "diameter" ] */
     TW_KIND_POLYGON,   /* struct tw_ring: ( ( "x", "y" ), ... ) */
+    TW_KIND_PAIRS,     /* struct tw_ring: ( ( "at", "value" ), ... ), lengths, the first rising */
     TW_KIND_LIST       /* ( { ... }, ... ): read by src/input/lists.c with the group named `path[]` */
 };
 

@@ -40,6 +40,8 @@ static const char *wanted_text(const struct tw_key *key)
         return "centre and diameter, three lengths,";
     case TW_KIND_POLYGON:
         return "a list of three or more corners";
+    case TW_KIND_PAIRS:
+        return "a list of pairs of lengths";
     case TW_KIND_LIST:
         return "a list of groups";
     }
@@ -472,12 +474,34 @@ static bool read_polygon(struct tw_input *input, const struct tw_key *key, const
            read_corners(input, key, setting, at, ring);
 }
 
+/* The pairs are kept like points; the first of each must rise. */
+static bool read_pairs(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
+                       struct tw_place at, struct tw_ring *ring)
+{
+    if (!config_setting_is_list(setting) || config_setting_length(setting) < 1)
+        return wrong_kind(input, key, setting, at);
+    if (!start_ring(input, (size_t)config_setting_length(setting), ring))
+        return false;
+    for (size_t i = 0; i < ring->count; i++) {
+        if (!read_point(input, key, config_setting_get_elem(setting, (unsigned)i), at, &ring->points[i]))
+            return false;
+        if (i > 0 && !(ring->points[i].x_mm > ring->points[i - 1].x_mm)) {
+            tw_input_faultf(input, at,
+                            "%.6g mm stands after %.6g mm; give each place once, in rising order",
+                            ring->points[i].x_mm, ring->points[i - 1].x_mm);
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool read_shape(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
                        struct tw_place at, struct tw_ring *member)
 {
     struct tw_ring ring = { 0 };
     bool ok = key->kind == TW_KIND_BOX      ? read_box(input, key, setting, at, &ring)
               : key->kind == TW_KIND_CIRCLE ? read_circle(input, key, setting, at, &ring)
+              : key->kind == TW_KIND_PAIRS  ? read_pairs(input, key, setting, at, &ring)
                                             : read_polygon(input, key, setting, at, &ring);
 
     if (!ok) {
@@ -518,6 +542,7 @@ bool tw_value_read(struct tw_input *input, const struct tw_key *key, const confi
     case TW_KIND_BOX:
     case TW_KIND_CIRCLE:
     case TW_KIND_POLYGON:
+    case TW_KIND_PAIRS:
         return read_shape(input, key, setting, at, member);
     case TW_KIND_LIST:
         return tw_list_read(input, key, setting, at, base);

@@ -78,7 +78,7 @@ static double loop_time_s(const struct tw_scene *scene, const struct tw_loops *l
 }
 
 double tw_cover_time_s(const struct tw_scene *scene, enum tw_travel_style style, const struct tw_cover *cover,
-                       double table_mm_per_s)
+                       double table_mm_per_s, double later_mm_per_s)
 {
     const struct tw_machine *machine = &scene->job->machine;
     double up[3] = { 0.0, 0.0, scene->hop_z_mm - scene->face.height_mm };
@@ -88,7 +88,7 @@ double tw_cover_time_s(const struct tw_scene *scene, enum tw_travel_style style,
     for (size_t i = 0; i < cover->lane_count; i++) {
         double along[3] = { cover->lanes[i].back_end_mm - cover->lanes[i].front_end_mm, 0.0, 0.0 };
 
-        time_s += tw_motion_feed_time_s(machine, along, table_mm_per_s);
+        time_s += tw_motion_feed_time_s(machine, along, i == 0 ? table_mm_per_s : later_mm_per_s);
         if (style == TW_STYLE_BOTH_WAYS)
             time_s += tw_motion_feed_time_s(machine, across, tw_path_across_mm_per_s(scene));
         else

@@ -20,9 +20,9 @@ struct tw_cover {
 enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, double bottom_mm,
                             double deepest_mm, struct tw_cover *out);
 
-/* Seconds for the layer at this table speed, with its turns or returns. */
+/* Seconds for the layer at this table speed of the first lane and of the later ones, with its turns or returns. */
 double tw_cover_time_s(const struct tw_scene *scene, enum tw_travel_style style, const struct tw_cover *cover,
-                       double table_mm_per_s);
+                       double table_mm_per_s, double later_mm_per_s);
 
 void tw_cover_free(struct tw_cover *cover);
 

@@ -9,6 +9,9 @@
  * a pass a little hotter. */
 #define GUARD_K 1.0
 
+/* How often the interval between the speeds of two rows is halved. */
+#define HALVINGS 6
+
 /* A real-valued comparison of whole steps needs this much slack. */
 #define STEP_SLACK 1e-6
 
@@ -106,6 +109,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
     *out = (struct tw_cut){
         .depth_mm = depth_mm,
         .table_mm_per_s = table_mm_per_s,
+        .later_mm_per_s = table_mm_per_s,
         .peak_degC = spot.degC,
         .flash_K = spot.rise_K / (edge * factor),
         .dry_degC = spot.dry_degC,
@@ -212,6 +216,48 @@ static double speed_of_row(const struct tw_job *job, size_t row)
     double slow = job->machine.feed_min_mm_per_s, fast = tw_fastest_table_mm_per_s(job);
 
     return tw_sayable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
+}
+
+/* Between two rows a whole step of depth may still be allowed at a speed well above the slower one's: halves the interval
+ * from the cut's own speed, which is allowed, to `too_fast`, which may be. */
+static enum tw_status hasten(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                             double too_fast, struct tw_cut *cut, struct tw_findings *findings)
+{
+    enum tw_binding binding = cut->binding;
+
+    for (int i = 0; i < HALVINGS; i++) {
+        double middle = tw_sayable_feed_mm_per_s(&job->machine, sqrt(cut->table_mm_per_s * too_fast));
+        struct tw_cut trial;
+        enum tw_status status = tw_cut_estimate(job, limits, cut->depth_mm, middle, engaged_mm, &trial, findings);
+
+        if (status != TW_OK)
+            return status;
+        if (broken_limit(&trial, limits) == TW_BINDS_STOCK)
+            *cut = trial;
+        else
+            too_fast = middle;
+    }
+    cut->binding = binding;
+    return TW_OK;
+}
+
+enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                            struct tw_cut *cut, struct tw_findings *findings)
+{
+    struct tw_cut later = *cut;
+    size_t row = TW_CUT_MENU_SIZE;
+    enum tw_status status = TW_OK;
+
+    for (; status == TW_OK && row > 0 && speed_of_row(job, row - 1) > cut->table_mm_per_s; row--) {
+        status = tw_cut_estimate(job, limits, cut->depth_mm, speed_of_row(job, row - 1), engaged_mm, &later, findings);
+        if (status == TW_OK && broken_limit(&later, limits) == TW_BINDS_STOCK)
+            break;
+        later = *cut;
+    }
+    if (status == TW_OK && row < TW_CUT_MENU_SIZE)
+        status = hasten(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
+    cut->later_mm_per_s = later.table_mm_per_s;
+    return status;
 }
 
 /* The largest depth any table speed allows, for advice; real-valued, not in steps. */
@@ -334,10 +380,15 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
 
         if (status != TW_OK)
             return status;
-        if ((double)steps * scene->infeed_step_mm >= needed_mm - STEP_SLACK * scene->infeed_step_mm)
-            out->cuts[out->count++] = cut;
-        else
+        if ((double)steps * scene->infeed_step_mm < needed_mm - STEP_SLACK * scene->infeed_step_mm) {
             last = cut.binding;
+            continue;
+        }
+        if (row + 1 < TW_CUT_MENU_SIZE)
+            status = hasten(job, limits, engaged_mm, speed_of_row(job, row + 1), &cut, scene->findings);
+        if (status != TW_OK)
+            return status;
+        out->cuts[out->count++] = cut;
     }
     return out->count > 0 ? TW_OK : refuse(scene, &search, needed_mm, last);
 }

@@ -11,6 +11,7 @@
 /* One choice: a depth at a table speed, and what it brings. */
 struct tw_cut {
     double depth_mm, table_mm_per_s;
+    double later_mm_per_s;   /* what the layer's later lanes may run at, which meet less; tw_cut_later() */
     double peak_degC, power_W, force_N;
     double flash_K;          /* of the half-space, without the factors */
     double edge_factor, plate_factor;
@@ -64,6 +65,11 @@ double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history
 
 /* Whether this cut keeps the limits of temperature. */
 bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits);
+
+/* Sets later_mm_per_s: the fastest speed, not slower than the cut's own, at which `engaged_mm` of width keeps all limits
+ * at the cut's depth and gets no hotter than the temperature limit allows. */
+enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                            struct tw_cut *cut, struct tw_findings *findings);
 
 /* Depths are whole infeed steps, at most `largest_mm` (`largest_binds` says why no more). When no speed allows
  * the wheel's and the machine's smallest infeed: TW_NO_PLAN with the limit that binds and what would help. */

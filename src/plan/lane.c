@@ -93,6 +93,50 @@ double tw_lanes_widest_mm(const struct tw_scene *scene)
     return fmin(wheel_mm, all.max_y_mm - all.min_y_mm);
 }
 
+static size_t lane_count(const struct tw_scene *scene, double width_mm)
+{
+    double cover_mm = 2.0 * half_cover_mm(scene);
+
+    if (width_mm <= cover_mm)
+        return 1;
+    return 1 + (size_t)ceil((width_mm - cover_mm) / largest_pitch_mm(scene) - 1e-9);
+}
+
+/* Of several lanes of a cup in the level mount, each meets on its outer side the stock that it finishes, on its inner side
+ * the ridge between it and the next lane: with lanes p apart both stand equally high p/2 off, and while the next lane still
+ * stands one depth d higher, cusp(off) - cusp(p - off) < d holds up to p/2 + d R / (fall p), the ridge being a parabola. */
+static double level_cup_mm(const struct tw_scene *scene, double deepest_mm, double tang_mm)
+{
+    size_t n = lane_count(scene, tang_mm);
+    double half_mm = half_cover_mm(scene), pitch_mm;
+
+    if (n == 1)
+        return tw_lanes_widest_mm(scene);
+    pitch_mm = (tang_mm - 2.0 * half_mm) / (double)(n - 1);
+    return fmin(tw_lanes_widest_mm(scene), half_mm + OVERLAP_MM + pitch_mm / 2.0 +
+                                               1.1 * deepest_mm * scene->radius_mm / (scene->face.fall * pitch_mm));
+}
+
+double tw_lanes_first_mm(const struct tw_scene *scene, double deepest_mm)
+{
+    struct tw_box all = tw_ring_box(&scene->tang.outer);
+
+    if (!is_level_cup(scene))
+        return tw_lanes_widest_mm(scene);
+    return level_cup_mm(scene, deepest_mm, all.max_y_mm - all.min_y_mm);
+}
+
+/* What lies between the edge of the cover of the lane before and the edge of the wheel's body. */
+double tw_lanes_later_mm(const struct tw_scene *scene, double deepest_mm)
+{
+    double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
+    double fresh_mm = largest_pitch_mm(scene) + body_mm - half_cover_mm(scene);
+
+    if (is_level_cup(scene))
+        return tw_lanes_first_mm(scene, deepest_mm);
+    return fmin(tw_lanes_widest_mm(scene), fresh_mm);
+}
+
 /* ---- from where to where ---- */
 
 /* Distances of the programmed point from the ends of the span. */
@@ -235,15 +279,6 @@ static double lane_y_mm(double y0, double y1, double half_mm, size_t i, size_t n
     double first = y0 + half_mm, last = y1 - half_mm;
 
     return n == 1 ? (y0 + y1) / 2.0 : first + (last - first) * (double)i / (double)(n - 1);
-}
-
-static size_t lane_count(const struct tw_scene *scene, double width_mm)
-{
-    double cover_mm = 2.0 * half_cover_mm(scene);
-
-    if (width_mm <= cover_mm)
-        return 1;
-    return 1 + (size_t)ceil((width_mm - cover_mm) / largest_pitch_mm(scene) - 1e-9);
 }
 
 /* One layer's lanes are laid with this. */

@@ -37,7 +37,12 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, doub
 /* Extent of the layer's stock in setup x; false when there is none. */
 bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front_mm, double *back_mm);
 
-/* The widest engagement that any lane can have, for limits that go with width. */
+/* The widest that wheel and tang can meet. */
 double tw_lanes_widest_mm(const struct tw_scene *scene);
+
+/* The widest engagement of a layer's first lane at up to this depth, and of the lanes after it, which find the stock
+ * beside them gone: for limits that go with width. */
+double tw_lanes_first_mm(const struct tw_scene *scene, double deepest_mm);
+double tw_lanes_later_mm(const struct tw_scene *scene, double deepest_mm);
 
 #endif

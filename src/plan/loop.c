@@ -7,8 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Loops are thinned to this; the covering check is made on the thinned ones. */
-#define THIN_MM 0.02
+/* Loops are thinned to these parts of the radius: the coarsest that covers where the machine comes to rest at every
+ * corner, the finest where it blends them and the smallest turn is best. The covering check is made on the thinned
+ * ones. */
+static const double thin_by[] = { 0.08, 0.03, 0.004 };
+#define THINS (sizeof thin_by / sizeof *thin_by)
 /* Stock that may stay uncovered by rounding alone. */
 #define UNCOVERED_MM2 1e-3
 #define QUADRANT_SEGMENTS 32
@@ -71,7 +74,7 @@ static double inscribed_radius_mm(const struct tw_scene *scene, const GEOSGeomet
 }
 
 /* The outline of the region shrunk by `inset_mm`, thinned; holes do not matter, the wheel goes over them. */
-static enum tw_status inset_region(const struct tw_scene *scene, const GEOSGeometry *region, double inset_mm,
+static enum tw_status inset_region(const struct tw_scene *scene, const GEOSGeometry *region, double inset_mm, double thin_mm,
                                    GEOSGeometry **out)
 {
     GEOSContextHandle_t context = scene->geos->context;
@@ -79,7 +82,7 @@ static enum tw_status inset_region(const struct tw_scene *scene, const GEOSGeome
 
     *out = NULL;
     if (shrunk)
-        *out = GEOSTopologyPreserveSimplify_r(context, shrunk, THIN_MM);
+        *out = GEOSTopologyPreserveSimplify_r(context, shrunk, thin_mm);
     if (shrunk)
         GEOSGeom_destroy_r(context, shrunk);
     return *out ? TW_OK : tw_geos_fail(scene->geos, "shrink a layer", scene->findings);
@@ -170,7 +173,7 @@ static enum tw_status add_ring(const struct tw_scene *scene, const GEOSGeometry 
 /* All loops from the outermost inwards as one line. A shrunk region in several pieces is refused: jumps between
  * them would cut where no loop was planned. */
 static enum tw_status chain_loops(const struct tw_scene *scene, const GEOSGeometry *region, double inset_mm,
-                                  double pitch_mm, int count, struct tw_loops *out)
+                                  double pitch_mm, double thin_mm, int count, struct tw_loops *out)
 {
     GEOSContextHandle_t context = scene->geos->context;
     enum tw_status status = TW_OK;
@@ -178,7 +181,7 @@ static enum tw_status chain_loops(const struct tw_scene *scene, const GEOSGeomet
     for (int i = 0; status == TW_OK && i < count; i++) {
         GEOSGeometry *shape = NULL;
 
-        status = inset_region(scene, region, inset_mm + i * pitch_mm, &shape);
+        status = inset_region(scene, region, inset_mm + i * pitch_mm, thin_mm, &shape);
         if (status != TW_OK)
             return status;
         if (GEOSGeomTypeId_r(context, shape) != GEOS_POLYGON || GEOSisEmpty_r(context, shape) != 0)
@@ -229,6 +232,33 @@ static enum tw_status check_cover(const struct tw_scene *scene, const GEOSGeomet
     return measured ? TW_OK : tw_geos_fail(scene->geos, "check what the loops cover", scene->findings);
 }
 
+/* One way to lay loops. */
+struct set {
+    double inset_mm, pitch_mm, thin_mm;
+    int most;
+};
+
+/* The fewest loops of this set that cover the region: a window in the middle makes the inner ones needless. */
+static enum tw_status fewest_loops(const struct tw_scene *scene, const GEOSGeometry *region, const GEOSGeometry *filled,
+                                   struct set set, struct tw_loops *out, bool *covered)
+{
+    *covered = false;
+    for (int count = 1; !*covered && count <= set.most; count++) {
+        double uncovered_mm2 = HUGE_VAL;
+        enum tw_status status;
+
+        out->count = 0;
+        out->loop_count = 0;
+        status = chain_loops(scene, filled, set.inset_mm, set.pitch_mm, set.thin_mm, count, out);
+        if (status == TW_OK)
+            status = check_cover(scene, region, out, &uncovered_mm2);
+        if (status != TW_OK && status != TW_NO_PLAN)
+            return status;
+        *covered = status == TW_OK && uncovered_mm2 <= UNCOVERED_MM2;
+    }
+    return TW_OK;
+}
+
 static enum tw_status try_fits(const struct tw_scene *scene, const GEOSGeometry *region, const GEOSGeometry *filled,
                                struct tw_loops *out)
 {
@@ -236,9 +266,10 @@ static enum tw_status try_fits(const struct tw_scene *scene, const GEOSGeometry 
     double widest_mm = 2.0 * radius_mm * scene->job->wheel.max_crossfeed_ratio;
     double middle_mm = inscribed_radius_mm(scene, filled);
     struct tw_place at = { .file = scene->job->path };
+    bool blended = scene->job->machine.dialect.path_mode == TW_PATH_BLENDED;
 
     for (size_t i = 0; i < sizeof fits / sizeof *fits; i++) {
-        double inset_mm = fits[i].inset * radius_mm, pitch_mm = fits[i].pitch * widest_mm, uncovered_mm2 = HUGE_VAL;
+        double inset_mm = fits[i].inset * radius_mm, pitch_mm = fits[i].pitch * widest_mm;
         double rest_mm = middle_mm - inset_mm - widest_mm / 2.0;
         int count = rest_mm > 0.0 ? 1 + (int)ceil(rest_mm / pitch_mm) : 1;
         enum tw_status status;
@@ -247,17 +278,13 @@ static enum tw_status try_fits(const struct tw_scene *scene, const GEOSGeometry 
             pitch_mm = fmin(pitch_mm, (middle_mm * 0.999 - inset_mm) / (count - 1));
         if (inset_mm >= middle_mm)
             continue;
-        /* A window in the middle makes the inner loops needless. */
-        for (int outer = 1; outer <= count; outer++) {
-            out->count = 0;
-            out->loop_count = 0;
-            status = chain_loops(scene, filled, inset_mm, pitch_mm, outer, out);
-            if (status == TW_OK)
-                status = check_cover(scene, region, out, &uncovered_mm2);
-            if (status != TW_OK && status != TW_NO_PLAN)
+        for (size_t thin = blended ? THINS - 1 : 0; thin < THINS; thin++) {
+            bool covered = false;
+
+            status = fewest_loops(scene, region, filled, (struct set){ inset_mm, pitch_mm, thin_by[thin] * radius_mm, count },
+                                  out, &covered);
+            if (status != TW_OK || covered)
                 return status;
-            if (status == TW_OK && uncovered_mm2 <= UNCOVERED_MM2)
-                return TW_OK;
         }
     }
     return tw_fail(scene->findings, TW_NO_PLAN, at, "no set of offset loops covers a layer; lanes are used");

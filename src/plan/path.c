@@ -56,6 +56,16 @@ void tw_path_dwell(struct tw_path *path, enum tw_move_role role, double dwell_s)
     add(path, (struct tw_move){ .kind = TW_MOVE_DWELL, .role = role, .to = path->at, .dwell_s = dwell_s });
 }
 
+void tw_path_enter(struct tw_path *path, double x_mm, double y_mm)
+{
+    double z_mm = path->scene->clear_z_mm;
+
+    if (path->plan->move_count > 0)
+        tw_path_rapid(path, TW_ROLE_RETRACT, path->at.x_mm, path->at.y_mm, z_mm);
+    path->at = (struct tw_place3){ x_mm, y_mm, z_mm };
+    add(path, (struct tw_move){ .kind = TW_MOVE_RAPID, .role = TW_ROLE_APPROACH, .to = path->at, .enters = true });
+}
+
 double tw_path_across_mm_per_s(const struct tw_scene *scene)
 {
     return fmin(scene->job->machine.feed_max_mm_per_s, scene->job->machine.across.rapid_mm_per_s);

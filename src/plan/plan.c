@@ -1,8 +1,8 @@
 /* plan.c - both sides of a job, and their sums. */
 #include "tangwright/plan.h"
 
+#include "plan/setup.h"
 #include "plan/side.h"
-#include "plan/stations.h"
 
 #include <math.h>
 #include <pthread.h>
@@ -40,9 +40,7 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
         struct tw_setup_plan *setup = &plan->setups[i];
 
         setup->cycle_time_s =
-            job->machine.spindle_up_to_speed_s + job->parts * setup->part_time_s + tw_plan_spin_dry_s(job);
-        for (int part = 0; part + 1 < job->parts; part++)
-            setup->cycle_time_s += tw_stations_change_s(job, setup, part);
+            job->machine.spindle_up_to_speed_s + tw_setup_time_s(job, setup) + tw_plan_spin_dry_s(job);
         plan->pass_count += job->parts * setup->pass_count;
         plan->cut_time_s += job->parts * setup->cut_time_s;
         plan->cycle_time_s += setup->cycle_time_s;
@@ -141,7 +139,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
 
 void tw_plan_free(struct tw_plan *plan)
 {
-    tw_side_free(&plan->setups[0]);
-    tw_side_free(&plan->setups[1]);
+    tw_setup_free(&plan->setups[0]);
+    tw_setup_free(&plan->setups[1]);
     *plan = (struct tw_plan){ 0 };
 }

@@ -1,6 +1,8 @@
 /* reach.c - does every move stay within the machine's travel? */
 #include "plan/reach.h"
 
+#include "plan/stations.h"
+
 #include <math.h>
 
 struct span {
@@ -47,7 +49,7 @@ enum tw_status tw_reach_check(const struct tw_job *job, const struct tw_setup_pl
         struct span up = z;
         enum tw_status status;
 
-        widen(&up, tw_plan_leave_z_mm(job, setup, part));
+        widen(&up, tw_plan_leave_z_mm(job, setup, part, tw_stations_next(job, part, setup->rounds > 1)));
         status = check_axis(job, setup, part, &machine->along, station->along_mm, x, findings);
         worst = worst == TW_OK ? status : worst;
         status = check_axis(job, setup, part, &machine->across, station->across_mm, y, findings);

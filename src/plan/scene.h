@@ -33,6 +33,7 @@ struct tw_scene {
     GEOSGeometry *region;   /* the tang in the setup frame, thinned: its edge is within TW_THIN_MM of the true one */
     struct tw_outline tang; /* the same as rings */
     struct tw_obstacles obstacles;
+    size_t layers_a_round;  /* the wheel goes on to the next part after so many; 0: each part is finished first */
     struct tw_findings *findings;
 };
 

@@ -13,9 +13,10 @@
 
 struct schedule {
     const struct tw_scene *scene;
-    const struct tw_cut_limits *limits;
+    struct tw_cut_limits limits; /* for the bulk of the part in hand */
+    const struct tw_bulk *bulk;
     enum tw_travel_style style;
-    struct tw_cut_menu rough, finish;
+    struct tw_cut_menu rough, finish; /* for that bulk too */
     double deepest_mm;       /* deepest cut of the menus */
     double stock_mm;         /* highest stock above the face */
     struct tw_cover *covers; /* of each layer but the spark-out, in the order of out->layers */
@@ -23,25 +24,120 @@ struct schedule {
     struct tw_setup_plan *out;
 };
 
+/* ---- the menus ---- */
+
+int tw_bulk_part(double bottom_mm, double stock_mm)
+{
+    int part = (int)(bottom_mm / stock_mm * TW_BULK_PARTS);
+
+    return part < 0 ? 0 : part < TW_BULK_PARTS ? part : TW_BULK_PARTS - 1;
+}
+
+/* The menu, with the speeds of later lanes where there are any. */
+static enum tw_status fill_menu(const struct schedule *schedule, double largest_mm, enum tw_binding largest_binds,
+                                struct tw_cut_menu *menu)
+{
+    const struct tw_scene *scene = schedule->scene;
+    double first_mm = tw_lanes_first_mm(scene, largest_mm), later_mm = tw_lanes_later_mm(scene, largest_mm);
+    enum tw_status status = tw_cut_menu_fill(scene, &schedule->limits, first_mm, largest_mm, largest_binds, menu);
+
+    for (size_t i = 0; status == TW_OK && later_mm < first_mm && i < menu->count; i++)
+        status = tw_cut_later(scene->job, &schedule->limits, later_mm, &menu->cuts[i], scene->findings);
+    return status;
+}
+
+static enum tw_status fill_rough(struct schedule *schedule)
+{
+    return fill_menu(schedule, schedule->scene->job->wheel.max_infeed_mm, TW_BINDS_WHEEL_INFEED, &schedule->rough);
+}
+
+/* The deepest cut there may be, for the overtravel, is one into a cool tang. */
+static enum tw_status fill_menus(struct schedule *schedule)
+{
+    const struct tw_job *job = schedule->scene->job;
+    double least_K = schedule->bulk->K[0];
+    enum tw_status status;
+
+    for (int i = 1; i < TW_BULK_PARTS; i++)
+        least_K = fmin(least_K, schedule->bulk->K[i]);
+    schedule->limits.bulk_K = least_K;
+    status = fill_rough(schedule);
+    for (size_t i = 0; status == TW_OK && i < schedule->rough.count; i++)
+        schedule->deepest_mm = fmax(schedule->deepest_mm, schedule->rough.cuts[i].depth_mm);
+    if (status == TW_OK && schedule->bulk->K[0] != least_K) {
+        schedule->limits.bulk_K = schedule->bulk->K[0];
+        status = fill_rough(schedule);
+    }
+    if (status == TW_OK)
+        status = fill_menu(schedule, fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm), TW_BINDS_FINISH_INFEED,
+                           &schedule->finish);
+    return status;
+}
+
+/* The menu for what is expected where the next layer lies. */
+static enum tw_status expect_bulk(struct schedule *schedule, double bottom_mm)
+{
+    double bulk_K = schedule->bulk->K[tw_bulk_part(bottom_mm, schedule->stock_mm)];
+
+    if (bulk_K == schedule->limits.bulk_K)
+        return TW_OK;
+    schedule->limits.bulk_K = bulk_K;
+    return fill_rough(schedule);
+}
+
 /* ---- choosing the cuts ---- */
 
-/* The cut that takes the layer down fastest. */
-static struct tw_cut fastest_cut(const struct schedule *schedule, const struct tw_cut_menu *menu,
-                                 const struct tw_cover *cover)
+static double cut_time_s(const struct schedule *schedule, const struct tw_cut *cut, const struct tw_cover *cover)
 {
+    return tw_cover_time_s(schedule->scene, schedule->style, cover, cut->table_mm_per_s, cut->later_mm_per_s);
+}
+
+/* The cut that takes the layer down fastest. */
+static struct tw_cut fastest_cut(const struct schedule *schedule, const struct tw_cover *cover, double *s_per_mm)
+{
+    const struct tw_cut_menu *menu = &schedule->rough;
     struct tw_cut best = menu->cuts[0];
-    double best_rate = 0.0;
 
+    *s_per_mm = HUGE_VAL;
     for (size_t i = 0; i < menu->count; i++) {
-        double time_s = tw_cover_time_s(schedule->scene, schedule->style, cover, menu->cuts[i].table_mm_per_s);
-        double rate = menu->cuts[i].depth_mm / time_s;
+        double needs = cut_time_s(schedule, &menu->cuts[i], cover) / menu->cuts[i].depth_mm;
 
-        if (rate > best_rate) {
-            best_rate = rate;
+        if (needs < *s_per_mm) {
+            *s_per_mm = needs;
             best = menu->cuts[i];
         }
     }
     return best;
+}
+
+/* There are so many finishing layers, however deep: what one of them leaves standing is roughed, and the last one is
+ * repeated for the spark-out. */
+static struct tw_cut quickest_finish(const struct schedule *schedule, const struct tw_cover *cover, double bottom_mm)
+{
+    const struct tw_cut_menu *menu = &schedule->finish;
+    int runs = bottom_mm > 0.0 ? 1 : 1 + schedule->scene->job->finish.spark_out;
+    struct tw_cut best = menu->cuts[0];
+    double rough_s_per_mm, least_s = HUGE_VAL;
+
+    fastest_cut(schedule, cover, &rough_s_per_mm);
+    for (size_t i = 0; i < menu->count; i++) {
+        const struct tw_cut *cut = &menu->cuts[i];
+        double costs_s = runs * cut_time_s(schedule, cut, cover) - cut->depth_mm * rough_s_per_mm;
+
+        if (costs_s < least_s) {
+            least_s = costs_s;
+            best = *cut;
+        }
+    }
+    return best;
+}
+
+static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
+                                double bottom_mm)
+{
+    double s_per_mm;
+
+    return kind == TW_LAYER_FINISH ? quickest_finish(schedule, cover, bottom_mm) : fastest_cut(schedule, cover, &s_per_mm);
 }
 
 static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
@@ -56,9 +152,10 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         .bottom_mm = bottom_mm,
         .depth_mm = cut->depth_mm,
         .table_mm_per_s = cut->table_mm_per_s,
+        .later_mm_per_s = cut->later_mm_per_s,
         .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
         .lanes = cover->passes,
-        .engaged_mm = cover->engaged_mm,
+        .engaged_mm = fmin(cover->engaged_mm, tw_lanes_first_mm(schedule->scene, cut->depth_mm)),
         .peak_degC = cut->peak_degC,
         .flash_K = cut->flash_K,
         .edge_factor = cut->edge_factor,
@@ -96,25 +193,26 @@ static double depth_within(const struct schedule *schedule, double depth_mm, dou
 }
 
 /* The layer whose lower plane is at *bottom_mm, which then moves to its top. */
-static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cut_menu *menu,
-                                     const struct tw_cover *cover, double *bottom_mm)
+static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
+                                     double *bottom_mm)
 {
     const struct tw_scene *scene = schedule->scene;
-    struct tw_cut cut = fastest_cut(schedule, menu, cover);
+    struct tw_cut cut = choose_cut(schedule, kind, cover, *bottom_mm);
     double depth_mm = depth_within(schedule, cut.depth_mm, schedule->stock_mm - *bottom_mm);
+    double later_mm_per_s = cut.later_mm_per_s;
     enum tw_status status = TW_OK;
 
     if (depth_mm < cut.depth_mm)
-        status = tw_cut_estimate(scene->job, schedule->limits, depth_mm, cut.table_mm_per_s, tw_lanes_widest_mm(scene),
-                                 &cut, scene->findings);
+        status = tw_cut_estimate(scene->job, &schedule->limits, depth_mm, cut.table_mm_per_s,
+                                 tw_lanes_first_mm(scene, depth_mm), &cut, scene->findings);
+    cut.later_mm_per_s = later_mm_per_s;
     if (status == TW_OK)
         status = add_layer(schedule, kind, *bottom_mm, &cut, cover);
     *bottom_mm += depth_mm;
     return status;
 }
 
-static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cut_menu *menu,
-                                  double *bottom_mm)
+static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind kind, double *bottom_mm)
 {
     struct tw_cover cover;
     enum tw_status status =
@@ -126,7 +224,7 @@ static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind 
         *bottom_mm = schedule->stock_mm; /* nothing stands above: done */
         return TW_OK;
     }
-    status = stack_on_cover(schedule, kind, menu, &cover, bottom_mm);
+    status = stack_on_cover(schedule, kind, &cover, bottom_mm);
     if (status != TW_OK) {
         tw_cover_free(&cover);
         return status;
@@ -156,7 +254,8 @@ static enum tw_status add_spark_out(struct schedule *schedule)
     for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.spark_out; i++) {
         struct tw_layer layer = schedule->out->layers[schedule->out->layer_count - 1];
         /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
-        struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s, .peak_degC = layer.peak_degC,
+        struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s, .later_mm_per_s = layer.later_mm_per_s,
+                              .peak_degC = layer.peak_degC,
                               .power_W = layer.power_W, .force_N = layer.force_N, .binding = TW_BINDS_STOCK,
                               .flash_limit_degC = layer.flash_limit_degC, .equivalent_degC = layer.equivalent_degC };
 
@@ -173,9 +272,12 @@ static enum tw_status stack_layers(struct schedule *schedule)
 
     for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.layers; i++)
         if (schedule->stock_mm - bottom_mm > slack_mm)
-            status = stack_layer(schedule, TW_LAYER_FINISH, &schedule->finish, &bottom_mm);
-    while (status == TW_OK && schedule->stock_mm - bottom_mm > slack_mm)
-        status = stack_layer(schedule, TW_LAYER_ROUGH, &schedule->rough, &bottom_mm);
+            status = stack_layer(schedule, TW_LAYER_FINISH, &bottom_mm);
+    while (status == TW_OK && schedule->stock_mm - bottom_mm > slack_mm) {
+        status = expect_bulk(schedule, bottom_mm);
+        if (status == TW_OK)
+            status = stack_layer(schedule, TW_LAYER_ROUGH, &bottom_mm);
+    }
     if (status != TW_OK)
         return status;
     turn_over(schedule);
@@ -242,22 +344,6 @@ static void sum_up(struct schedule *schedule)
     out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);
 }
 
-static enum tw_status fill_menus(struct schedule *schedule)
-{
-    const struct tw_job *job = schedule->scene->job;
-    double widest_mm = tw_lanes_widest_mm(schedule->scene);
-    enum tw_status status = tw_cut_menu_fill(schedule->scene, schedule->limits, widest_mm, job->wheel.max_infeed_mm,
-                                             TW_BINDS_WHEEL_INFEED, &schedule->rough);
-
-    if (status == TW_OK)
-        status = tw_cut_menu_fill(schedule->scene, schedule->limits, widest_mm,
-                                  fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm), TW_BINDS_FINISH_INFEED,
-                                  &schedule->finish);
-    for (size_t i = 0; status == TW_OK && i < schedule->rough.count; i++)
-        schedule->deepest_mm = fmax(schedule->deepest_mm, schedule->rough.cuts[i].depth_mm);
-    return status;
-}
-
 static enum tw_status measure_stock(struct schedule *schedule)
 {
     const struct tw_scene *scene = schedule->scene;
@@ -286,9 +372,9 @@ static enum tw_status check_style(const struct schedule *schedule)
 }
 
 enum tw_status tw_schedule_make(const struct tw_scene *scene, const struct tw_cut_limits *limits,
-                                enum tw_travel_style style, struct tw_setup_plan *out)
+                                const struct tw_bulk *bulk, enum tw_travel_style style, struct tw_setup_plan *out)
 {
-    struct schedule schedule = { .scene = scene, .limits = limits, .style = style, .out = out };
+    struct schedule schedule = { .scene = scene, .limits = *limits, .bulk = bulk, .style = style, .out = out };
     enum tw_status status;
 
     out->face = scene->face;

@@ -46,8 +46,10 @@ static double planned_contact_mm(const struct hottest *hottest, const struct tw_
 static enum tw_status flash_of(const struct hottest *hottest, const struct assumed *assumed, double bulk_degC,
                                struct tw_flash *out)
 {
-    struct tw_contact contact = { hottest->layer->depth_mm, hottest->layer->table_mm_per_s, hottest->wheel_mm_per_s,
-                                  assumed->contact_mm };
+    const struct tw_layer *layer = hottest->layer;
+    /* At equal depth the faster lanes are the hotter ones. */
+    struct tw_contact contact = { layer->depth_mm, layer->lanes > 1 ? layer->later_mm_per_s : layer->table_mm_per_s,
+                                  hottest->wheel_mm_per_s, assumed->contact_mm };
 
     return tw_flash_estimate(&contact, &assumed->wheel, &assumed->steel, &assumed->coolant, bulk_degC, out,
                              hottest->findings);

@@ -1,166 +1,10 @@
-/* side.c - one side of a job: the travel style and the allowance for warmth that take least time. */
+/* side.c - one side of a job: what it is planned with, opened and released again. */
 #include "plan/side.h"
 
-#include "plan/cut.h"
+#include "plan/choose.h"
 #include "plan/reach.h"
-#include "plan/schedule.h"
-#include "plan/warmth.h"
 
-#include <math.h>
 #include <stdlib.h>
-
-void tw_side_free(struct tw_setup_plan *setup)
-{
-    free(setup->layers);
-    free(setup->moves);
-    *setup = (struct tw_setup_plan){ 0 };
-}
-
-static void keep_quicker(struct tw_setup_plan *best, struct tw_setup_plan *trial, bool *found)
-{
-    if (!*found || trial->part_time_s < best->part_time_s) {
-        struct tw_setup_plan slower = *best;
-
-        *best = *trial;
-        *trial = slower;
-        *found = true;
-    }
-}
-
-static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
-                                               TW_STYLE_LOOPS };
-
-#define STYLE_COUNT (sizeof styles / sizeof *styles)
-
-/* Tries `count` styles; keeps the quickest that is possible. When none is, what stopped the first is the answer. */
-static enum tw_status try_styles(struct tw_scene *scene, const struct tw_cut_limits *limits,
-                                 const enum tw_travel_style *tried, size_t count, struct tw_setup_plan *out)
-{
-    struct tw_findings *findings = scene->findings, first = { 0 };
-    bool found = false;
-    enum tw_status status = TW_OK;
-
-    for (size_t i = 0; status == TW_OK && i < count; i++) {
-        struct tw_findings refusal = { 0 };
-        struct tw_setup_plan trial = { 0 };
-        enum tw_status answer;
-
-        scene->findings = &refusal;
-        answer = tw_schedule_make(scene, limits, tried[i], &trial);
-        if (answer == TW_OK)
-            keep_quicker(out, &trial, &found);
-        else if (answer != TW_NO_PLAN)
-            status = answer;
-        tw_side_free(&trial);
-        if (i == 0)
-            first = refusal;
-        else
-            tw_findings_free(&refusal);
-    }
-    scene->findings = findings;
-    if (!found) {
-        tw_findings_append(findings, &first);
-        status = status == TW_OK ? TW_NO_PLAN : status;
-    }
-    tw_findings_free(&first);
-    return status;
-}
-
-/* Bulk temperatures, in K above ambient, that a plan may allow for beforehand. With more of it the cuts are lighter and
- * the tang need not be waited for: where the total is least depends on the joint below and on how long the way is. */
-static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
-
-/* Spots that see more, or more unlike, passes than were counted may come out tempered farther than planned: then more
- * are counted. */
-#define MOST_RESERVE 4.0
-#define MORE_RESERVE 1.25
-
-static bool tempered_too_far(const struct tw_cut_limits *limits, const struct tw_setup_plan *plan)
-{
-    const struct tw_tempering *tempering = &plan->tempering;
-
-    return limits->equivalent &&
-           fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]) > tempering->allowed_degC;
-}
-
-static enum tw_status refuse_tempering(const struct tw_scene *scene, const struct tw_setup_plan *plan)
-{
-    const struct tw_tempering *tempering = &plan->tempering;
-    struct tw_place at = { .file = scene->job->path, .key = "heat.flash_limit" };
-
-    return tw_fail(scene->findings, TW_NO_PLAN, at,
-                   "side %s: all the flashes at x = %.0f, y = %.0f mm together would do as much as %.3g h at %.0f degC, above "
-                   "the %.0f degC allowed; a sharper wheel, more coolant or flash_limit = \"strict\" helps",
-                   scene->face.side == TW_SIDE_A ? "A" : "B", tempering->place_mm[0], tempering->place_mm[1],
-                   scene->job->limits.tempering_s / 3600.0,
-                   fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]), tempering->allowed_degC);
-}
-
-/* One plan for the bulk that `limits` expects: layers, moves, and the waits that they need. Not carried through when it
- * takes longer than longest_s. */
-static enum tw_status plan_once(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
-                                const enum tw_travel_style *tried, size_t count, double longest_s,
-                                struct tw_setup_plan *out)
-{
-    enum tw_status status;
-
-    for (;;) {
-        status = try_styles(scene, &limits, tried, count, out);
-        if (status == TW_OK)
-            status = tw_warmth_run(warmth, &limits, longest_s, out);
-        if (status != TW_OK || out->part_time_s > longest_s || !tempered_too_far(&limits, out))
-            return status;
-        limits.reserve *= MORE_RESERVE;
-        if (limits.reserve > MOST_RESERVE)
-            return refuse_tempering(scene, out);
-        tw_side_free(out);
-    }
-}
-
-/* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
- * cut lighter. */
-static enum tw_status plan_with_bulk(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
-                                     struct tw_setup_plan *out)
-{
-    struct tw_findings *findings = scene->findings, first = { 0 };
-    bool found = false;
-    enum tw_status status = TW_OK;
-
-    for (size_t i = 0; status == TW_OK && i < sizeof bulks_K / sizeof *bulks_K; i++) {
-        struct tw_findings refusal = { 0 };
-        struct tw_setup_plan trial = { 0 };
-        enum tw_status answer;
-        bool waits, slower, hopeless;
-
-        limits.bulk_K = bulks_K[i];
-        scene->findings = &refusal;
-        /* Which style is quickest hardly hangs on the depth of the cuts. */
-        answer = found ? plan_once(scene, warmth, limits, &out->style, 1, out->part_time_s, &trial)
-                       : plan_once(scene, warmth, limits, styles, STYLE_COUNT, HUGE_VAL, &trial);
-        waits = answer != TW_OK || trial.dwell_s > 0.0;
-        slower = answer == TW_OK && found && trial.part_time_s > out->part_time_s;
-        hopeless = answer == TW_NO_PLAN && trial.layer_count == 0; /* no style can be used, and cuts only get lighter */
-        if (answer == TW_OK)
-            keep_quicker(out, &trial, &found);
-        else if (answer != TW_NO_PLAN)
-            status = answer;
-        tw_side_free(&trial);
-        if (i == 0)
-            first = refusal;
-        else
-            tw_findings_free(&refusal);
-        /* Nothing waits: the quickest with this much heat. Slower than before: lighter cuts cost more than waiting. */
-        if (!waits || hopeless || (found && slower) || limits.ambient_degC + limits.bulk_K >= limits.limit_degC)
-            break;
-    }
-    scene->findings = findings;
-    if (!found) {
-        tw_findings_append(findings, &first);
-        status = status == TW_OK ? TW_NO_PLAN : status;
-    }
-    tw_findings_free(&first);
-    return status;
-}
 
 enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                             struct tw_setup_plan *out, struct tw_findings *findings)
@@ -179,7 +23,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     if (status == TW_OK)
         status = tw_warmth_open(&scene, &warmth);
     if (status == TW_OK)
-        status = plan_with_bulk(&scene, warmth, tw_cut_limits_of(job, side, wheel_mm_per_s, factors), out);
+        status = tw_choose_plan(&scene, warmth, tw_cut_limits_of(job, side, wheel_mm_per_s, factors), out);
     if (status == TW_OK)
         status = tw_reach_check(job, out, findings);
     tw_warmth_close(warmth);

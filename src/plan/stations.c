@@ -12,14 +12,33 @@ double tw_plan_spin_dry_s(const struct tw_job *job)
     return job->coolant.kind == TW_COOLANT_DRY ? 0.0 : SPIN_DRY_S;
 }
 
-double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part)
+struct tw_stay tw_plan_stay(const struct tw_setup_plan *setup, size_t first)
+{
+    struct tw_stay stay = { first, first };
+
+    while (stay.last + 1 < setup->move_count && !setup->moves[stay.last + 1].enters)
+        stay.last++;
+    return stay;
+}
+
+int tw_stations_next(const struct tw_job *job, int part, bool more_rounds)
+{
+    if (part + 1 < job->parts)
+        return part + 1;
+    return more_rounds ? 0 : -1;
+}
+
+/* How much higher the one part's station is than the other's. */
+static double rise_mm(const struct tw_job *job, int part, int next)
 {
     const struct tw_station *station = job->fixture.stations;
-    double rise_mm = 0.0;
 
-    if (part + 1 < job->parts)
-        rise_mm = job->machine.up.sign * (station[part + 1].up_mm - station[part].up_mm);
-    return setup->clear_z_mm + fmax(0.0, rise_mm);
+    return job->machine.up.sign * (station[next].up_mm - station[part].up_mm);
+}
+
+double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next)
+{
+    return setup->clear_z_mm + (next < 0 ? 0.0 : fmax(0.0, rise_mm(job, part, next)));
 }
 
 static double rapid_up_s(const struct tw_job *job, double way_mm)
@@ -37,16 +56,51 @@ static double upright_mm(const struct tw_setup_plan *setup, size_t index)
     return fabs(move->to.z_mm - before->to.z_mm);
 }
 
-/* The way up goes on where the last retract ends, and the way down on into the first approach, without a stop. */
-double tw_stations_change_s(const struct tw_job *job, const struct tw_setup_plan *setup, int part)
+/* From the end of a stay at `part` to over the start of one at `next`: up where that is higher, across, and down again. The
+ * way up goes on where the last retract ends, and the way down on into the first approach, without a stop. */
+static double change_s(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next, struct tw_stay left,
+                       struct tw_stay entered)
 {
-    const struct tw_station *a = &job->fixture.stations[part], *b = a + 1;
-    const struct tw_place3 *first = &setup->moves[0].to, *last = &setup->moves[setup->move_count - 1].to;
-    double rise_mm = job->machine.up.sign * (b->up_mm - a->up_mm);
-    double counted_mm = upright_mm(setup, rise_mm > 0.0 ? setup->move_count - 1 : 1);
+    const struct tw_station *a = &job->fixture.stations[part], *b = &job->fixture.stations[next];
+    const struct tw_place3 *first = &setup->moves[entered.first].to, *last = &setup->moves[left.last].to;
+    double rise = rise_mm(job, part, next);
+    double counted_mm = upright_mm(setup, rise > 0.0 ? left.last : entered.first + 1);
     double across[3] = { job->machine.along.sign * (b->along_mm - a->along_mm) + first->x_mm - last->x_mm,
                          job->machine.across.sign * (b->across_mm - a->across_mm) + first->y_mm - last->y_mm, 0.0 };
 
-    return rapid_up_s(job, counted_mm + fabs(rise_mm)) - rapid_up_s(job, counted_mm) +
+    return rapid_up_s(job, counted_mm + fabs(rise)) - rapid_up_s(job, counted_mm) +
            tw_motion_rapid_time_s(&job->machine, across);
+}
+
+double tw_stations_round_s(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_stay before,
+                           struct tw_stay after)
+{
+    int last = job->parts - 1;
+    double back_s = change_s(job, setup, last, 0, before, after), old_s = back_s, new_s = back_s;
+
+    for (int part = 0; part < last; part++) {
+        old_s += change_s(job, setup, part, part + 1, before, before);
+        new_s += change_s(job, setup, part, part + 1, after, after);
+    }
+    return fmin(old_s, new_s);
+}
+
+void tw_stations_sum_up(const struct tw_job *job, struct tw_setup_plan *setup)
+{
+    struct tw_stay stay = tw_plan_stay(setup, 0);
+
+    setup->rounds = 0;
+    setup->between_s = 0.0;
+    for (;;) {
+        struct tw_stay next;
+
+        setup->rounds++;
+        for (int part = 0; part + 1 < job->parts; part++)
+            setup->between_s += change_s(job, setup, part, part + 1, stay, stay);
+        if (stay.last + 1 >= setup->move_count)
+            return;
+        next = tw_plan_stay(setup, stay.last + 1);
+        setup->between_s += change_s(job, setup, job->parts - 1, 0, stay, next);
+        stay = next;
+    }
 }

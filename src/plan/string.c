@@ -1,6 +1,7 @@
 /* string.c - the covers of all layers strung together to the moves of one part. */
 #include "plan/string.h"
 
+#include "plan/stations.h"
 #include "tangwright/motion.h"
 
 #include <math.h>
@@ -13,6 +14,7 @@
 struct traverse {
     size_t layer;
     const struct tw_lane *lane;
+    double table_mm_per_s;
 };
 
 struct stringing {
@@ -47,6 +49,7 @@ static enum tw_status order_lanes(struct stringing *stringing)
     if (!stringing->traverses)
         return tw_no_memory(stringing->scene->findings);
     for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
+        const struct tw_layer *now = &stringing->out->layers[layer];
         const struct tw_lane *lanes = cover_of(stringing, layer)->lanes;
         size_t count = cover_of(stringing, layer)->lane_count;
         bool upwards = count == 0 || fabs(lanes[0].y_mm - at_y_mm) <= fabs(lanes[count - 1].y_mm - at_y_mm);
@@ -54,11 +57,20 @@ static enum tw_status order_lanes(struct stringing *stringing)
         for (size_t i = 0; i < count; i++) {
             const struct tw_lane *lane = &lanes[upwards ? i : count - 1 - i];
 
-            stringing->traverses[stringing->traverse_count++] = (struct traverse){ layer, lane };
+            stringing->traverses[stringing->traverse_count++] =
+                (struct traverse){ layer, lane, i == 0 ? now->table_mm_per_s : now->later_mm_per_s };
             at_y_mm = lane->y_mm;
         }
     }
     return TW_OK;
+}
+
+/* Whether the wheel comes to the part for this layer, its last pass being one of layer `before`; -1: none. */
+static bool comes_for(const struct stringing *stringing, long before, size_t layer)
+{
+    size_t each = stringing->scene->layers_a_round;
+
+    return before < 0 || (each > 0 && (size_t)before / each != layer / each);
 }
 
 /* x at which the wheel can go from one lane to the other, off all the stock that it passes over. */
@@ -88,9 +100,12 @@ static void string_both_ways(struct stringing *stringing)
     for (size_t i = 0; i < stringing->traverse_count; i++) {
         struct traverse now = stringing->traverses[i];
         double y_mm = now.lane->y_mm, x_mm = i == 0 ? now.lane->back_off_mm : path->at.x_mm;
+        bool comes = comes_for(stringing, path->layer, now.layer);
 
         path->layer = (int)now.layer;
-        if (i == 0)
+        if (comes)
+            tw_path_enter(path, x_mm, y_mm);
+        if (comes)
             tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm), scene->clear_z_mm);
         tw_path_feed(path, TW_ROLE_ACROSS, x_mm, y_mm, path->at.z_mm, tw_path_across_mm_per_s(scene));
         tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
@@ -100,7 +115,7 @@ static void string_both_ways(struct stringing *stringing)
         if (i + 1 < stringing->traverse_count)
             x_mm = crossing_x_mm(stringing, now, stringing->traverses[i + 1], at_back);
         tw_path_feed(path, TW_ROLE_CUT, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
-                     stringing->out->layers[now.layer].table_mm_per_s);
+                     now.table_mm_per_s);
     }
 }
 
@@ -117,10 +132,14 @@ static void string_one_way(struct stringing *stringing)
         double start_mm = from_butt ? now.lane->back_off_mm : now.lane->front_off_mm;
         double end_mm = from_butt ? now.lane->front_end_mm : now.lane->back_end_mm;
 
+        bool comes = comes_for(stringing, path->layer, now.layer);
+
         path->layer = (int)now.layer;
+        if (comes)
+            tw_path_enter(path, start_mm, y_mm);
         tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), hop_z_mm);
         tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm),
-                     stringing->out->layers[now.layer].table_mm_per_s);
+                     now.table_mm_per_s);
         if (from_butt ? now.lane->front_obstacle != NULL : now.lane->back_obstacle != NULL)
             tw_path_dwell(path, TW_ROLE_CUT, SHORT_END_DWELL_S);
         tw_path_rapid(path, TW_ROLE_RETURN, end_mm, y_mm, hop_z_mm);
@@ -135,10 +154,13 @@ static void string_loops(struct stringing *stringing)
     for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
         const struct tw_loops *loops = &cover_of(stringing, layer)->loops;
         double z_mm = plane_z_mm(stringing, layer, 0.0); /* loops are only laid on level planes */
+        bool comes = comes_for(stringing, path->layer, layer);
 
-        path->layer = (int)layer;
         if (loops->count == 0)
             continue;
+        path->layer = (int)layer;
+        if (comes)
+            tw_path_enter(path, loops->points[0].x_mm, loops->points[0].y_mm);
         tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, hop_z_mm);
         for (size_t i = 1; i < loops->count; i++)
             tw_path_feed(path, TW_ROLE_CUT, loops->points[i].x_mm, loops->points[i].y_mm, z_mm,
@@ -151,9 +173,13 @@ static void count_passes(struct stringing *stringing)
 {
     struct tw_setup_plan *out = stringing->out;
 
-    for (size_t layer = 0; layer < out->layer_count; layer++) {
-        out->pass_count += cover_of(stringing, layer)->passes;
-        out->cut_time_s += cover_of(stringing, layer)->stock_mm / out->layers[layer].table_mm_per_s;
+    for (size_t i = 0; i < out->layer_count; i++) {
+        const struct tw_cover *cover = cover_of(stringing, i);
+        double pass_mm = cover->stock_mm / fmax(1.0, cover->passes);
+
+        out->pass_count += cover->passes;
+        out->cut_time_s += pass_mm / out->layers[i].table_mm_per_s;
+        out->cut_time_s += (cover->stock_mm - pass_mm) / out->layers[i].later_mm_per_s;
     }
 }
 
@@ -168,6 +194,10 @@ enum tw_status tw_string_times(const struct tw_scene *scene, const struct tw_set
     for (size_t i = 1; i < plan->move_count; i++) {
         const struct tw_move *move = &plan->moves[i], *before = move - 1;
 
+        if (move->enters) { /* how long that takes is the stations' matter */
+            legs[i - 1].rest_after = true;
+            continue;
+        }
         legs[i].by_mm[0] = move->to.x_mm - before->to.x_mm;
         legs[i].by_mm[1] = move->to.y_mm - before->to.y_mm;
         legs[i].by_mm[2] = move->to.z_mm - before->to.z_mm;
@@ -208,5 +238,8 @@ enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_co
     tw_path_rapid(&stringing.path, TW_ROLE_RETRACT, stringing.path.at.x_mm, stringing.path.at.y_mm, scene->clear_z_mm);
     count_passes(&stringing);
     free(stringing.traverses);
-    return stringing.path.out_of_memory ? tw_no_memory(scene->findings) : time_moves(scene, out);
+    if (stringing.path.out_of_memory)
+        return tw_no_memory(scene->findings);
+    tw_stations_sum_up(scene->job, out);
+    return time_moves(scene, out);
 }

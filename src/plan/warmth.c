@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "geometry/ring.h"
+#include "plan/stations.h"
 #include "plan/string.h"
 #include "tangwright/motion.h"
 #include "tangwright/warm.h"
@@ -45,6 +46,8 @@ struct tw_warmth {
     int layer;
     double last_wait_s, longest_s;
     double waiting_s;                    /* time since the last cut, not yet given to the history */
+    double waited_s;                     /* by the plan when the wheel came to the part for this stay */
+    struct tw_stay stay;
 };
 
 /* ---- setting up ---- */
@@ -430,6 +433,30 @@ static double move_time_s(const struct tw_warmth *warmth, size_t index)
     return move->kind == TW_MOVE_DWELL ? move->dwell_s : warmth->times_s[index];
 }
 
+/* Seconds of a stay, without the waits that the plan did not have yet. */
+static double stay_time_s(const struct tw_warmth *warmth, struct tw_stay stay)
+{
+    double time_s = 0.0;
+
+    for (size_t i = stay.first; i <= stay.last; i++)
+        time_s += move_time_s(warmth, i);
+    return time_s;
+}
+
+/* The wheel comes back to the part with move `index`: meanwhile it was at all the others, which took it as long as at this
+ * one: at least the shorter of the stay that is over and the one that begins. */
+static void come_back(struct tw_warmth *warmth, size_t index)
+{
+    const struct tw_job *job = warmth->scene->job;
+    struct tw_stay before = warmth->stay, after = tw_plan_stay(warmth->plan, index);
+    double before_s = stay_time_s(warmth, before) + warmth->plan->dwell_s - warmth->waited_s;
+
+    warmth->waiting_s += (job->parts - 1) * fmin(before_s, stay_time_s(warmth, after));
+    warmth->waiting_s += tw_stations_round_s(job, warmth->plan, before, after);
+    warmth->waited_s = warmth->plan->dwell_s;
+    warmth->stay = after;
+}
+
 /* Walks the moves in groups: what leads to the cuts, and the cuts. */
 static enum tw_status walk(struct tw_warmth *warmth)
 {
@@ -440,8 +467,16 @@ static enum tw_status walk(struct tw_warmth *warmth)
     while (status == TW_OK && place < plan->move_count && plan->part_time_s <= warmth->longest_s) {
         size_t first = place, end;
 
-        for (; first < plan->move_count && !is_cut(&plan->moves[first]); first++)
+        for (; first < plan->move_count && !is_cut(&plan->moves[first]); first++) {
             warmth->waiting_s += move_time_s(warmth, first);
+            if (!plan->moves[first].enters)
+                continue;
+            come_back(warmth, first);
+            for (; status == TW_OK && place <= first; place++)
+                status = keep_move(warmth, plan->moves[place]);
+        }
+        if (status != TW_OK)
+            break;
         end = first;
         while (end < plan->move_count && is_cut(&plan->moves[end]) && plan->moves[end].layer == plan->moves[first].layer)
             end++;
@@ -499,7 +534,8 @@ static enum tw_status begin_again(struct tw_warmth *warmth)
         return tw_no_memory(findings);
     warmth->move_count = 0;
     warmth->layer = -1;
-    warmth->last_wait_s = warmth->waiting_s = 0.0;
+    warmth->last_wait_s = warmth->waiting_s = warmth->waited_s = 0.0;
+    warmth->stay = tw_plan_stay(warmth->plan, 0);
     reset_layers(warmth->plan);
     return tw_history_copy(warmth->history, warmth->uncut);
 }

@@ -182,14 +182,14 @@ static void write_offset(struct program *program, int part)
     tw_writer_forget_position(&program->writer);
 }
 
-/* Over the start of the part's first pass. The first part is come to from an unknown place: up first. The others
- * from a height that is clear in both systems: across first. */
-static void enter_part(struct program *program, int part)
+/* Over the start of a stay at the part. The very first is come to from an unknown place: up first. The others from a
+ * height that is clear in both systems: across first. */
+static void enter_part(struct program *program, int part, struct tw_stay stay)
 {
-    const struct tw_place3 *start = &program->setup->moves[0].to;
+    const struct tw_place3 *start = &program->setup->moves[stay.first].to;
     double clear_z_mm = program->setup->clear_z_mm + program->lift_mm;
 
-    if (part == 0)
+    if (part == 0 && stay.first == 0)
         tw_writer_rapid_up(&program->writer, clear_z_mm);
     else
         write_offset(program, part);
@@ -197,20 +197,35 @@ static void enter_part(struct program *program, int part)
     tw_writer_rapid_up(&program->writer, clear_z_mm);
 }
 
-static void write_part(struct program *program, int part)
+static void write_stay(struct program *program, int part, int next, struct tw_stay stay)
 {
     const struct tw_setup_plan *setup = program->setup;
     int layer = -1;
 
-    enter_part(program, part);
-    for (size_t i = 1; i < setup->move_count; i++) {
+    enter_part(program, part, stay);
+    for (size_t i = stay.first + 1; i <= stay.last; i++) {
         if (setup->moves[i].layer >= 0 && setup->moves[i].layer != layer) {
             layer = setup->moves[i].layer;
             write_layer_comment(program, layer);
         }
         write_move(program, &setup->moves[i]);
     }
-    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, part) + program->lift_mm);
+    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, part, next) + program->lift_mm);
+}
+
+static void write_rounds(struct program *program)
+{
+    const struct tw_setup_plan *setup = program->setup;
+    struct tw_stay stay;
+
+    for (size_t first = 0; first < setup->move_count; first = stay.last + 1) {
+        stay = tw_plan_stay(setup, first);
+        for (int part = 0; part < program->job->parts; part++) {
+            int after = stay.last + 1 < setup->move_count ? 0 : -1;
+
+            write_stay(program, part, part + 1 < program->job->parts ? part + 1 : after, stay);
+        }
+    }
 }
 
 /* ---- the end ---- */
@@ -242,8 +257,7 @@ enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *p
     write_safe_lines(&program);
     write_offset(&program, 0);
     write_start(&program);
-    for (int part = 0; part < job->parts; part++)
-        write_part(&program, part);
+    write_rounds(&program);
     write_end(&program);
     if (percent)
         tw_writer_bare(&program.writer, "%");

@@ -1,6 +1,7 @@
 /* summary_json.c - the plan's figures as one JSON object. */
 #include "tangwright/report.h"
 
+#include "report/balance_parts.h"
 #include "tangwright/program.h"
 
 #include <jansson.h>
@@ -18,8 +19,8 @@ static json_t *number(double value)
 
 static json_t *layer_object(const struct tw_layer *layer)
 {
-    return json_pack("{s:o, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:s}", "boiling_room_K",
-                     number(layer->boiling_room_K), "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC,
+    return json_pack("{s:o, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:s}", "boiling_room_K",
+                     number(layer->boiling_room_K), "later_mm_per_s", layer->later_mm_per_s, "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC,
                      "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm,
                      "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
                      "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC,
@@ -73,14 +74,14 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
 {
     const struct tw_face *face = &setup->face;
 
-    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
+    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
                      face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side), "mount",
                      face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
                      face->mount == TW_MOUNT_TILTED ? tw_taper_rise_mm(job, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
                      job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
-                     tw_travel_style_name(setup->style), "pass_count", setup->pass_count * job->parts, "layer_count",
+                     tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts, "layer_count",
                      (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
-                     setup->cycle_time_s, "part_time_s", setup->part_time_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
+                     setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
                      "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
                      packing_array(job, face->side), "tempering", tempering_object(job, &setup->tempering), "layers",
                      layer_array(setup));
@@ -134,15 +135,23 @@ enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *p
                                struct tw_findings *findings)
 {
     struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
+    struct tw_balance balance;
+    bool weighed = job->blank.mass_g > 0.0;
     size_t count;
     enum tw_status status = tw_plan_sensitivity(job, plan, rows, &count, findings);
     json_t *summary;
     char *text;
 
     *out = NULL;
+    if (status == TW_OK && weighed)
+        status = tw_balance_make(job, &balance, findings);
     if (status != TW_OK)
         return status;
     summary = summary_object(job, plan, sensitivity_array(rows, count));
+    if (weighed && json_object_set_new(summary, "balance", tw_balance_object(&balance)) != 0) {
+        json_decref(summary);
+        summary = NULL;
+    }
     text = summary ? json_dumps(summary, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(summary);
     *out = text;

@@ -2,6 +2,7 @@
 #include "tangwright/report.h"
 
 #include "base/text.h"
+#include "report/balance_parts.h"
 #include "tangwright/program.h"
 
 #include <math.h>
@@ -99,7 +100,7 @@ static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup
                   "degC", "film, K left", "waits s", "bound by");
     for (size_t i = 0; i < setup->layer_count;) {
         const struct tw_layer *layer = &setup->layers[i];
-        char range[32], depth[48], film[16];
+        char range[32], depth[48], film[16], table[32];
         double hottest = layer->peak_degC, dwell_s = layer->dwell_s, room_K = layer->boiling_room_K;
         size_t j = i + 1;
 
@@ -110,9 +111,12 @@ static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup
         }
         print_film(film, sizeof film, layer->boiled, room_K);
         snprintf(range, sizeof range, j - i > 1 ? "%zu-%zu" : "%zu", i + 1, j);
+        /* Of the first lane, and of the later ones, which find less stock beside them. */
+        snprintf(table, sizeof table, layer->later_mm_per_s > layer->table_mm_per_s ? "%.1f, %.1f" : "%.1f",
+                 layer->table_mm_per_s, layer->later_mm_per_s);
         snprintf(depth, sizeof depth, "%.4f (%.5f)", layer->depth_mm, layer->depth_mm / 25.4);
-        tw_text_print(text, "    %-11s %-9s %16s %14.1f %6d %7.0f  %-12s %8.1f  %s\n", range, tw_layer_kind_name(layer->kind),
-                      depth, layer->table_mm_per_s, layer->lanes, hottest, film, dwell_s, tw_binding_name(layer->binding));
+        tw_text_print(text, "    %-11s %-9s %16s %14s %6d %7.0f  %-12s %8.1f  %s\n", range, tw_layer_kind_name(layer->kind),
+                      depth, table, layer->lanes, hottest, film, dwell_s, tw_binding_name(layer->binding));
         i = j;
     }
 }
@@ -135,7 +139,11 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
              tw_taper_packing_mm(job, face->side, job->taper.length_mm) / 25.4);
     line(text, "finished height", "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
          face->height_mm / 25.4);
-    line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
+    if (setup->rounds > 1)
+        line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),
+             setup->pass_count * job->parts, setup->rounds);
+    else
+        line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "bulk of the tang", "up to %.0f degC; %.1f s of waiting for it to cool", setup->bulk_degC,
          setup->dwell_s * job->parts);
@@ -166,6 +174,22 @@ static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_jo
     return TW_OK;
 }
 
+/* Only if the blank was weighed. */
+static enum tw_status print_balance(struct tw_text *text, const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_balance balance;
+    enum tw_status status;
+
+    if (!(job->blank.mass_g > 0.0))
+        return TW_OK;
+    status = tw_balance_make(job, &balance, findings);
+    if (status != TW_OK)
+        return status;
+    tw_text_print(text, "\nweight and balance\n");
+    tw_balance_print_stages(text, &balance, balance.relief_depth_mm > 0.0, balance.handle.mass_g > 0.0);
+    return TW_OK;
+}
+
 enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                 struct tw_findings *findings)
 {
@@ -175,7 +199,9 @@ enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *
     print_overall(&text, job, plan);
     print_setup(&text, job, &plan->setups[0]);
     print_setup(&text, job, &plan->setups[1]);
-    status = print_sensitivity(&text, job, plan, findings);
+    status = print_balance(&text, job, findings);
+    if (status == TW_OK)
+        status = print_sensitivity(&text, job, plan, findings);
     *out = tw_text_take(&text);
     if (status == TW_OK && !*out)
         status = tw_no_memory(findings);

@@ -563,13 +563,20 @@
     side = raw.decoded || (raw.decoded = decode(raw));
     var range = find('time');
     range.max = side.raw.duration;
-    range.step = Math.max(0.1, Math.round(side.raw.duration / 200) / 10);
     goTo(0);
   }
 
   document.getElementById('play').hidden = false;
   document.getElementById('to-play').hidden = false;
   find('time').addEventListener('input', function () { stop(); goTo(Number(this.value)); });
+  // Arrow keys go a two-hundredth of the program; page keys from pass to pass.
+  find('time').addEventListener('keydown', function (event) {
+    var arrows = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1 }, pages = { PageUp: 1, PageDown: -1 };
+    if (!arrows[event.key] && !pages[event.key]) { return; }
+    event.preventDefault();
+    stop();
+    if (pages[event.key]) { nextPass(pages[event.key]); } else { goTo(time + arrows[event.key] * Math.max(0.1, side.raw.duration / 200)); }
+  });
   find('back').addEventListener('click', function () { stop(); nextPass(-1); });
   find('on').addEventListener('click', function () { stop(); nextPass(1); });
   find('run').addEventListener('click', function () { if (playing) { stop(); } else { play(); } });

@@ -22,6 +22,9 @@ struct sample {
 struct sample *bench_samples(char **paths, size_t count);
 void bench_samples_free(struct sample *samples, size_t count);
 
+/* Front and back of the stock in the setup frame: the taper start and the end of the tang. */
+void bench_span(const struct tw_job *job, const struct tw_face *face, double *front_mm, double *back_mm);
+
 double bench_cpu_s(void);
 double bench_median(double *values, size_t count);
 

@@ -15,6 +15,7 @@ struct hand {
     const struct tw_setup_plan *like; /* our plan of this side */
     struct tw_scene scene;
     struct tw_cut_limits limits;
+    struct tw_warmth *warmth;
     double stock_mm;
 };
 
@@ -70,6 +71,7 @@ static void stack(const struct hand *hand, double depth_mm, double table_mm_per_
                                     .bottom_mm = finish_mm + i * depth_mm,
                                     .depth_mm = depth_mm,
                                     .table_mm_per_s = table_mm_per_s,
+                                    .later_mm_per_s = table_mm_per_s,
                                     .flash_limit_degC = cut_at(hand, depth_mm, table_mm_per_s).flash_limit_degC });
     for (size_t i = 0; i < hand->like->layer_count; i++)
         if (hand->like->layers[i].kind != TW_LAYER_ROUGH)
@@ -142,7 +144,7 @@ static void try_depth(const struct hand *hand, double depth_mm, double table_mm_
             free_plan(&plan);
         }
     }
-    if (best.part_time_s > 0.0 && tw_warmth_run(&hand->scene, &hand->limits, &best) == TW_OK) {
+    if (best.part_time_s > 0.0 && tw_warmth_run(hand->warmth, &hand->limits, HUGE_VAL, &best) == TW_OK) {
         out->possible = true;
         out->cycle_time_s = overhead_s + parts * best.part_time_s;
         out->dwell_s = parts * best.dwell_s;
@@ -181,16 +183,17 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
     struct tw_geos geos;
     struct by_hand out = { 0 };
     double front_mm, back_mm;
-    bool any;
 
     if (!factors)
         bench_must(TW_NO_MEMORY, "memory", NULL);
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
     bench_must(tw_scene_open(&hand.scene, &sample->job, side, &geos, &findings), "a scene", &findings);
     hand.limits = tw_cut_limits_of(&sample->job, side, sample->plan.wheel_mm_per_s, factors);
-    bench_must(tw_lanes_span(&hand.scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm), "the stock", &findings);
+    bench_span(&sample->job, &hand.scene.face, &front_mm, &back_mm);
     hand.stock_mm = tw_face_stock_mm(&hand.scene.face, back_mm);
+    bench_must(tw_warmth_open(&hand.scene, &hand.warmth), "the heat", &findings);
     seek(&hand, &out);
+    tw_warmth_close(hand.warmth);
     tw_scene_close(&hand.scene);
     tw_geos_close(&geos);
     tw_findings_free(&findings);

@@ -3,6 +3,7 @@
 
 #include "tangwright/program.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -129,6 +130,20 @@ static char *name_of(const char *path)
         start--;
     name = strndup(start, (size_t)(end - start));
     return name;
+}
+
+void bench_span(const struct tw_job *job, const struct tw_face *face, double *front_mm, double *back_mm)
+{
+    struct tw_outline tang = { 0 };
+    struct tw_findings findings = { 0 };
+
+    bench_must(tw_face_outline(face, &job->part.tang, &tang, &findings), "an outline", &findings);
+    *front_mm = tw_face_reach_mm(face, 0.0);
+    *back_mm = *front_mm;
+    for (size_t i = 0; i < tang.outer.count; i++)
+        *back_mm = fmax(*back_mm, tang.outer.points[i].x_mm);
+    tw_outline_free(&tang);
+    tw_findings_free(&findings);
 }
 
 struct sample *bench_samples(char **paths, size_t count)

@@ -160,9 +160,8 @@ static double bound_s(const struct tw_scene *scene, const struct tw_cut_limits *
 {
     const struct tw_job *job = scene->job;
     double front_mm, back_mm, fast = job->machine.feed_max_mm_per_s;
-    bool any;
 
-    bench_must(tw_lanes_span(scene, 0.0, -1e4, 1e4, &any, &front_mm, &back_mm), "the stock", scene->findings);
+    bench_span(job, &scene->face, &front_mm, &back_mm);
     return tw_taper_removed_mm3(job) / highest_rate_mm3_per_s(scene, *limits) +
            job->finish.spark_out * (back_mm - front_mm) / fast;
 }

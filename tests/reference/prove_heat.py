@@ -75,6 +75,9 @@ def prove(name, setup, shared, folder, samples):
             band = math.sqrt(depth * wheel["diameter_mm"] * 1e-3) if wheel["kind"] == "disc" else \
                 (hot["edge_mm"] if setup["mount"] == "level" else hot["rim_mm"]) * 1e-3
             kelvin, power = rise((depth, table, band), speed, hot, steel, coolant, limit)
+            if layer["lanes"] > 1:      # later lanes meet less stock beside them and may run faster, and hotter
+                later = layer["later_mm_per_s"] * 1e-3
+                kelvin = max(kelvin, rise((depth, later, band), speed, hot, steel, coolant, limit)[0])
             peak, watts = layer["peak_degC"], power * layer["engaged_mm"] * 1e-3
             hottest = max(hottest, peak)
             where = "side %s layer %d" % (side["side"], number)

@@ -1,0 +1,325 @@
+/* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
+#include "plan/choose.h"
+
+#include "plan/schedule.h"
+#include "plan/setup.h"
+
+#include <math.h>
+
+static void keep_quicker(const struct tw_job *job, struct tw_setup_plan *best, struct tw_setup_plan *trial, bool *found)
+{
+    if (!*found || tw_setup_time_s(job, trial) < tw_setup_time_s(job, best)) {
+        struct tw_setup_plan slower = *best;
+
+        *best = *trial;
+        *trial = slower;
+        *found = true;
+    }
+}
+
+static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
+                                               TW_STYLE_LOOPS };
+
+#define STYLE_COUNT (sizeof styles / sizeof *styles)
+
+/* Tries `count` styles; keeps the quickest that is possible. When none is, what stopped the first is the answer. */
+static enum tw_status try_styles(struct tw_scene *scene, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
+                                 const enum tw_travel_style *tried, size_t count, struct tw_setup_plan *out)
+{
+    struct tw_findings *findings = scene->findings, first = { 0 };
+    bool found = false;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        struct tw_findings refusal = { 0 };
+        struct tw_setup_plan trial = { 0 };
+        enum tw_status answer;
+
+        scene->findings = &refusal;
+        answer = tw_schedule_make(scene, limits, bulk, tried[i], &trial);
+        if (answer == TW_OK)
+            keep_quicker(scene->job, out, &trial, &found);
+        else if (answer != TW_NO_PLAN)
+            status = answer;
+        tw_setup_free(&trial);
+        if (i == 0)
+            first = refusal;
+        else
+            tw_findings_free(&refusal);
+    }
+    scene->findings = findings;
+    if (!found) {
+        tw_findings_append(findings, &first);
+        status = status == TW_OK ? TW_NO_PLAN : status;
+    }
+    tw_findings_free(&first);
+    return status;
+}
+
+/* Bulk temperatures, in K above ambient, that a plan may allow for beforehand. With more of it the cuts are lighter and
+ * the tang need not be waited for: where the total is least depends on the joint below and on how long the way is. */
+static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
+
+/* Spots that see more, or more unlike, passes than were counted may come out tempered farther than planned: then more
+ * are counted. */
+#define MOST_RESERVE 4.0
+#define MORE_RESERVE 1.25
+
+static bool tempered_too_far(const struct tw_cut_limits *limits, const struct tw_setup_plan *plan)
+{
+    const struct tw_tempering *tempering = &plan->tempering;
+
+    return limits->equivalent &&
+           fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]) > tempering->allowed_degC;
+}
+
+static enum tw_status refuse_tempering(const struct tw_scene *scene, const struct tw_setup_plan *plan)
+{
+    const struct tw_tempering *tempering = &plan->tempering;
+    struct tw_place at = { .file = scene->job->path, .key = "heat.flash_limit" };
+
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "side %s: all the flashes at x = %.0f, y = %.0f mm together would do as much as %.3g h at %.0f degC, above "
+                   "the %.0f degC allowed; a sharper wheel, more coolant or flash_limit = \"strict\" helps",
+                   scene->face.side == TW_SIDE_A ? "A" : "B", tempering->place_mm[0], tempering->place_mm[1],
+                   scene->job->limits.tempering_s / 3600.0,
+                   fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]), tempering->allowed_degC);
+}
+
+/* The wheel may go on to the next part after so many layers, so that one cools while the others are ground. 0: not before it
+ * is finished. */
+static const size_t layers_a_round[] = { 0, 12, 6, 4, 3, 2, 1 };
+
+/* The best allowance and those next to it are halved so often. */
+#define HALVINGS 2
+
+/* How long a trial took, or how long until it was given up. */
+struct outcome {
+    double time_s; /* infinite: not possible */
+    bool waits;    /* it waits, or cannot be */
+};
+
+struct choosing {
+    struct tw_scene *scene;
+    struct tw_warmth *warmth;
+    struct tw_cut_limits limits;
+    struct tw_setup_plan *out;  /* the quickest so far */
+    bool found, hopeless;       /* hopeless: no style can be used at all, and cuts only get lighter */
+    struct tw_bulk best;        /* what the quickest allows for, in what rounds */
+    size_t best_layers;
+    struct tw_findings refusal; /* what stopped the first trial */
+    double last_plain_s;        /* the last trial's time without waits, and what came of it */
+    struct outcome last;
+};
+
+static struct tw_bulk even_bulk(double bulk_K)
+{
+    struct tw_bulk bulk;
+
+    for (int i = 0; i < TW_BULK_PARTS; i++)
+        bulk.K[i] = bulk_K;
+    return bulk;
+}
+
+/* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
+ * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
+static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk, const enum tw_travel_style *tried,
+                                size_t count, double longest_s, bool *again, struct tw_setup_plan *out)
+{
+    struct tw_scene *scene = choosing->scene;
+    struct tw_cut_limits limits = choosing->limits;
+    double plain_s;
+    enum tw_status status;
+
+    for (;;) {
+        status = try_styles(scene, &limits, bulk, tried, count, out);
+        plain_s = tw_setup_time_s(scene->job, out);
+        *again = status == TW_OK && plain_s == choosing->last_plain_s && limits.reserve == choosing->limits.reserve;
+        if (status != TW_OK || *again)
+            return status;
+        if (limits.reserve == choosing->limits.reserve)
+            choosing->last_plain_s = plain_s;
+        status = tw_warmth_run(choosing->warmth, &limits, (longest_s - out->between_s) / scene->job->parts, out);
+        if (status != TW_OK || tw_setup_time_s(scene->job, out) > longest_s || !tempered_too_far(&limits, out))
+            return status;
+        limits.reserve *= MORE_RESERVE;
+        if (limits.reserve > MOST_RESERVE)
+            return refuse_tempering(scene, out);
+        tw_setup_free(out);
+    }
+}
+
+static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double longest_s,
+                  struct tw_setup_plan *trial)
+{
+    struct outcome *last = &choosing->last;
+
+    last->waits = status != TW_OK || trial->dwell_s > 0.0;
+    last->time_s = status == TW_OK ? tw_setup_time_s(choosing->scene->job, trial) : HUGE_VAL;
+    choosing->hopeless = status == TW_NO_PLAN && trial->layer_count == 0;
+    if (status != TW_OK || last->time_s >= longest_s)
+        return;
+    choosing->best = *bulk;
+    choosing->best_layers = choosing->scene->layers_a_round;
+    keep_quicker(choosing->scene->job, choosing->out, trial, &choosing->found);
+}
+
+/* Plans with these allowances, in any of `count` styles, and keeps the plan if it is the quickest so far. */
+static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const enum tw_travel_style *tried,
+                               size_t count)
+{
+    struct tw_findings *findings = choosing->scene->findings, refusal = { 0 };
+    struct tw_setup_plan trial = { 0 };
+    bool first = !choosing->found && choosing->refusal.count == 0, again = false;
+    double longest_s = choosing->found ? tw_setup_time_s(choosing->scene->job, choosing->out) : HUGE_VAL;
+    enum tw_status status;
+
+    choosing->scene->findings = &refusal;
+    status = plan_once(choosing, bulk, tried, count, longest_s, &again, &trial);
+    choosing->scene->findings = findings;
+    if (!again)
+        judge(choosing, bulk, status, longest_s, &trial);
+    tw_setup_free(&trial);
+    if (first)
+        choosing->refusal = refusal;
+    else
+        tw_findings_free(&refusal);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk *bulk)
+{
+    enum tw_travel_style style = choosing->out->style;
+
+    return try_bulk(choosing, bulk, &style, 1);
+}
+
+/* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. Which style is
+ * quickest hardly hangs on the depth of the cuts: the first plan that can be made settles it. */
+static enum tw_status try_bulks(struct choosing *choosing)
+{
+    const struct tw_cut_limits *limits = &choosing->limits;
+    double least_s = HUGE_VAL;
+    enum tw_status status = TW_OK;
+
+    choosing->last_plain_s = -1.0;
+    choosing->last.waits = true;
+    for (size_t i = 0; status == TW_OK && choosing->last.waits && i < sizeof bulks_K / sizeof *bulks_K; i++) {
+        struct tw_bulk bulk = even_bulk(bulks_K[i]);
+
+        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
+            break;
+        status = least_s < HUGE_VAL ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, styles, STYLE_COUNT);
+        if (choosing->hopeless || choosing->last.time_s > least_s)
+            break;
+        least_s = choosing->last.time_s;
+    }
+    return status;
+}
+
+static bool has_to_cool(const struct choosing *choosing)
+{
+    return choosing->found && (choosing->best.K[0] > 0.0 || choosing->out->dwell_s > 0.0);
+}
+
+/* Between the best even allowance and those next to it. */
+static enum tw_status refine_bulk(struct choosing *choosing)
+{
+    size_t best = 0, last = sizeof bulks_K / sizeof *bulks_K - 1;
+    double below_K, above_K;
+    enum tw_status status = TW_OK;
+
+    while (best < last && bulks_K[best] < choosing->best.K[0])
+        best++;
+    below_K = bulks_K[best > 0 ? best - 1 : 0];
+    above_K = bulks_K[best < last ? best + 1 : last];
+    for (int i = 0; status == TW_OK && i < HALVINGS; i++) {
+        double middle_K = choosing->best.K[0];
+        struct tw_bulk below = even_bulk((below_K + middle_K) / 2.0), above = even_bulk((middle_K + above_K) / 2.0);
+
+        status = try_again(choosing, &below);
+        if (status == TW_OK && choosing->best.K[0] == middle_K && choosing->out->dwell_s > 0.0)
+            status = try_again(choosing, &above);
+        if (choosing->best.K[0] < middle_K) {
+            above_K = middle_K;
+        } else if (choosing->best.K[0] > middle_K) {
+            below_K = middle_K;
+        } else {
+            below_K = below.K[0];
+            above_K = above.K[0];
+        }
+    }
+    return status;
+}
+
+/* How warm the best plan found the tang where each part of the stock is ground: the first cuts find it cool. */
+static struct tw_bulk measured_bulk(const struct choosing *choosing)
+{
+    const struct tw_setup_plan *plan = choosing->out;
+    struct tw_bulk bulk = even_bulk(0.0);
+    double stock_mm = 0.0;
+
+    for (size_t i = 0; i < plan->layer_count; i++)
+        stock_mm = fmax(stock_mm, plan->layers[i].bottom_mm + plan->layers[i].depth_mm);
+    for (size_t i = 0; i < plan->layer_count; i++) {
+        double *part_K = &bulk.K[tw_bulk_part(plan->layers[i].bottom_mm, stock_mm)];
+
+        *part_K = fmax(*part_K, plan->layers[i].bulk_degC - choosing->limits.ambient_degC);
+    }
+    return bulk;
+}
+
+/* Allowances that follow the warmth that the best plan finds, none above its own. */
+static enum tw_status follow_bulk(struct choosing *choosing)
+{
+    struct tw_bulk bulk = measured_bulk(choosing);
+
+    for (int part = 0; part < TW_BULK_PARTS; part++)
+        bulk.K[part] = fmin(bulk.K[part], choosing->best.K[part]);
+    return try_again(choosing, &bulk);
+}
+
+/* Closer to the best allowance of these rounds, if they have the best plan and it has to cool. */
+static enum tw_status close_in(struct choosing *choosing)
+{
+    enum tw_status status = TW_OK;
+
+    if (!has_to_cool(choosing) || choosing->best_layers != choosing->scene->layers_a_round)
+        return TW_OK;
+    status = refine_bulk(choosing);
+    if (status == TW_OK && has_to_cool(choosing))
+        status = follow_bulk(choosing);
+    return status;
+}
+
+/* Each part in one go; with several parts that would have to be waited for, each way of going round them too. */
+static enum tw_status try_rounds(struct choosing *choosing)
+{
+    size_t count = choosing->scene->job->parts > 1 ? sizeof layers_a_round / sizeof *layers_a_round : 1;
+    enum tw_status status = try_bulks(choosing);
+
+    if (status == TW_OK)
+        status = close_in(choosing);
+    for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing); i++) {
+        choosing->scene->layers_a_round = layers_a_round[i];
+        status = try_bulks(choosing);
+    }
+    choosing->scene->layers_a_round = choosing->best_layers;
+    return status == TW_OK && choosing->best_layers > 0 ? close_in(choosing) : status;
+}
+
+/* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
+ * cut lighter, or to go round the parts. */
+enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
+                              struct tw_setup_plan *out)
+{
+    struct choosing choosing = { .scene = scene, .warmth = warmth, .limits = limits, .out = out };
+    enum tw_status status = try_rounds(&choosing);
+
+    if (!choosing.found) {
+        tw_findings_append(scene->findings, &choosing.refusal);
+        status = status == TW_OK ? TW_NO_PLAN : status;
+    }
+    tw_findings_free(&choosing.refusal);
+    return status;
+}

@@ -1,0 +1,12 @@
+/* setup.h - the plan of one setup as a thing that is owned and compared. */
+#ifndef TANGWRIGHT_PLAN_SETUP_H
+#define TANGWRIGHT_PLAN_SETUP_H
+
+#include "tangwright/plan.h"
+
+/* Seconds from the start of the first pass to the end of the last: of all parts, and from part to part. */
+double tw_setup_time_s(const struct tw_job *job, const struct tw_setup_plan *setup);
+
+void tw_setup_free(struct tw_setup_plan *setup);
+
+#endif

@@ -1,0 +1,23 @@
+#!/bin/sh
+# run_all.sh JOBS PROGRAM... - runs test programs, JOBS at a time; shows what each said when it ends and how long it took,
+# and at last which failed.
+jobs=$1
+shift
+if [ $# -eq 0 ]; then exit 0; fi
+logs=$(mktemp -d) || exit 1
+trap 'rm -rf "$logs"' EXIT
+export logs
+
+printf '%s\n' "$@" | xargs -P "$jobs" -I@ sh -c '
+    name=${1##*/}
+    began=$(date +%s)
+    "$1" $TESTFLAGS > "$logs/$name.log" 2>&1 || touch "$logs/$name.failed"
+    echo "== $1, $(($(date +%s) - began)) s" > "$logs/$name.head"
+    flock "$logs" cat "$logs/$name.head" "$logs/$name.log"
+' sh @
+
+failed=$(cd "$logs" && ls | sed -n 's/\.failed$//p')
+if [ -n "$failed" ]; then
+    echo "failed:" $failed
+    exit 1
+fi
