@@ -101,6 +101,18 @@ static void write_allowance(struct page *page)
     row_length(page, "Left on each face for the hand", page->job->finish.allowance_mm, SHEET_GAUGE);
 }
 
+static void write_relief(struct page *page)
+{
+    static const char *const sides[] = { [TW_RELIEF_BOTH] = "both faces", [TW_RELIEF_A] = "side A", [TW_RELIEF_B] = "side B" };
+
+    if (page->job->relief.depth_mm <= 0.0)
+        return;
+    open_row(page, "Relief asked for");
+    sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, ", %s", sides[page->job->relief.sides]);
+    close_row(page);
+}
+
 static void write_taken_off(struct page *page)
 {
     open_row(page, "Taken off one part");
@@ -140,6 +152,7 @@ enum tw_status section_job(struct page *page)
     row_length(page, "Length of the taper", job->taper.length_mm, SHEET_RULE);
     row_length(page, "Flat within", job->finish.flatness_mm, SHEET_BLOCKS);
     write_allowance(page);
+    write_relief(page);
     write_holes(page);
     write_taken_off(page);
     table_close(page);

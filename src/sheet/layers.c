@@ -97,7 +97,7 @@ static void draw_layers(struct page *page, struct canvas *canvas, const void *wh
 static bool alike(const struct tw_layer *a, const struct tw_layer *b)
 {
     return a->kind == b->kind && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
-           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && a->lanes == b->lanes && a->binding == b->binding &&
+           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && fabs(a->later_mm_per_s - b->later_mm_per_s) < 1e-9 && a->lanes == b->lanes && a->binding == b->binding &&
            a->boiled == b->boiled;
 }
 
@@ -126,6 +126,17 @@ static void cell_open(struct page *page, const char *label)
     tw_text_print(&page->out, "<td data-label=\"%s\">", label);
 }
 
+/* Of the first lane, and of those after it where they may run faster. */
+static void write_speed(struct page *page, const struct tw_layer *layer)
+{
+    bool later = layer->later_mm_per_s > layer->table_mm_per_s * 1.0001;
+
+    tw_text_print(&page->out, later ? "%.2f, then %.2f\u00a0m/min <small>" : "%.2f\u00a0m/min <small>", layer->table_mm_per_s * 0.06,
+                  layer->later_mm_per_s * 0.06);
+    tw_text_print(&page->out, later ? "%.0f, %.0f\u00a0in/min</small>" : "%.0f\u00a0in/min</small>", layer->table_mm_per_s * 60.0 / 25.4,
+                  layer->later_mm_per_s * 60.0 / 25.4);
+}
+
 static void write_group(struct page *page, const struct tw_setup_plan *setup, const struct group *group)
 {
     const struct tw_layer *layer = &setup->layers[group->from];
@@ -138,8 +149,8 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
     sheet_length(&page->out, page->inch, layer->depth_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, "</td>");
     cell_open(page, "table");
-    tw_text_print(&page->out, "%.2f\u00a0m/min <small>%.0f\u00a0in/min</small></td>", layer->table_mm_per_s * 0.06,
-                  layer->table_mm_per_s * 60.0 / 25.4);
+    write_speed(page, layer);
+    tw_text_print(&page->out, "</td>");
     cell_open(page, "lanes");
     tw_text_print(&page->out, "%d</td>", layer->lanes);
     cell_open(page, "hottest");

@@ -84,6 +84,7 @@ enum tw_status section_packing(struct page *page);
 enum tw_status section_setups(struct page *page);
 enum tw_status section_lanes(struct page *page);
 enum tw_status section_spine(struct page *page);
+enum tw_status section_balance(struct page *page);
 enum tw_status section_layers(struct page *page);
 enum tw_status section_heat(struct page *page);
 enum tw_status section_maps(struct page *page);
