@@ -48,13 +48,14 @@ help: ## this list
 all: deps ## install what the build needs, and build the program
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 
-demo: deps ## the main job on a sample: two programs in build/demo, and the dry-run of them
+demo: deps ## the main job on a sample: two programs in build/demo, the dry-run of them, and the setup sheet
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/$(DEMO)/job.cfg --out build/demo
-	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.ngc build/demo/side-b.ngc --json build/demo/dry-run.json
+	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.ngc build/demo/side-b.ngc --json build/demo/dry-run.json --sheet build/demo/setup.html
 	@echo
 	@echo "The programs for both sides are build/demo/side-a.ngc and build/demo/side-b.ngc, the figures"
-	@echo "build/demo/summary.json and build/demo/dry-run.json. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
+	@echo "build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with them is build/demo/setup.html:"
+	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 
 test: deps test-deps ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=clang build-tests

@@ -44,14 +44,16 @@ optimum: deps ## search for better schedules than the planner's, which takes lon
 run-optimum: $(OUT)/optimum
 	$(OUT)/optimum $(BENCH_JOBS)
 
-# The README's worked example: what the program prints, and the picture.
+# The README's worked example: what the program prints, the picture, and the setup sheet.
 .PHONY: picture
-picture: $(TANGWRIGHT)
+picture: $(TANGWRIGHT) $(NODE_MODULES)
 	/usr/bin/python3 tests/reference/readme_example.py README.md $(TANGWRIGHT)
 	mv README.md.part README.md
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg
+	$(TANGWRIGHT) dry-run samples/santoku-170/job.cfg build/picture/side-a.ngc build/picture/side-b.ngc --sheet build/picture/setup.html > /dev/null
+	node tests/browser/picture.mjs build/picture/setup.html docs/setup-sheet.png 1 4 8
 
 # Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
 MUTANTS ?= 12

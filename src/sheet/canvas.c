@@ -197,6 +197,20 @@ void canvas_outline(struct canvas *canvas, const char *class, const struct tw_ou
     canvas_path_close(canvas);
 }
 
+void canvas_clip_open(struct canvas *canvas, const struct tw_outline *outline)
+{
+    const char *variant = canvas->narrow ? "n" : "w";
+
+    tw_text_print(canvas->out, "<clipPath id=\"%s-%s-c\">", canvas->id, variant);
+    canvas_outline(canvas, "clip", outline);
+    tw_text_print(canvas->out, "</clipPath>\n<g clip-path=\"url(#%s-%s-c)\">\n", canvas->id, variant);
+}
+
+void canvas_clip_close(struct canvas *canvas)
+{
+    tw_text_print(canvas->out, "</g>\n");
+}
+
 /* ---- scales ---- */
 
 double canvas_round_step(double range, int count)

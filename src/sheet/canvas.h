@@ -60,6 +60,10 @@ void canvas_path_close(struct canvas *canvas);
 /* Outer ring and holes. */
 void canvas_outline(struct canvas *canvas, const char *class, const struct tw_outline *outline);
 
+/* Between these two only what lies inside the outline is seen. One for each figure. */
+void canvas_clip_open(struct canvas *canvas, const struct tw_outline *outline);
+void canvas_clip_close(struct canvas *canvas);
+
 /* A bar of a round length with its label, x, y its left end; uses the canvas's scale. */
 void canvas_scale_bar(struct canvas *canvas, double x, double y);
 

@@ -95,10 +95,10 @@ static void draw_numbers(struct canvas *canvas, const struct map *map)
             from = from < 0 ? row : from;
             to = row;
         }
-        /* The middle of the tang may be a hole: look from there to both sides. */
-        for (int off = 0; from >= 0 && off <= (to - from) / 2; off++) {
-            int row = (from + to) / 2 + (off % 2 ? off : -off);
-            double value = row >= 0 && row < values->rows ? value_at(map, row, column) : (double)NAN;
+        /* Off the middle, where the pin holes are; from there to where there is a value. */
+        for (int off = 0; from >= 0 && off <= to - from; off++) {
+            int row = from + (to - from) * 7 / 10 + (off % 2 ? off : -off) / 2;
+            double value = row >= from && row <= to ? value_at(map, row, column) : (double)NAN;
 
             if (isnan(value))
                 continue;
@@ -147,9 +147,10 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
     high_px = (box.max_y_mm - box.min_y_mm) * canvas->scale;
     canvas_begin(canvas, LEGEND_PX + high_px + 28.0, "The tang from above, each place filled by its value, with numbers here and there.");
     draw_bands_legend(canvas, map);
-    canvas_outline(canvas, "ghost", &map->side->tang);
+    canvas_clip_open(canvas, &map->side->tang);
     for (int band = 0; band < BANDS; band++)
         draw_band(canvas, map, band);
+    canvas_clip_close(canvas);
     canvas_outline(canvas, "edge", &map->side->tang);
     draw_numbers(canvas, map);
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
