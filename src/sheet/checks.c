@@ -14,7 +14,7 @@ static void amount(struct page *page, double value, const char *unit)
     else if (strcmp(unit, "mm") == 0)
         sheet_length_short(&page->out, page->inch, value, SHEET_BLOCKS);
     else
-        tw_text_print(&page->out, "%.3g\u00a0%s", value, strcmp(unit, "degC") == 0 ? "\u00b0C" : unit);
+        tw_text_print(&page->out, fabs(value) < 100.0 ? "%.3g\u00a0%s" : "%.0f\u00a0%s", value, strcmp(unit, "degC") == 0 ? "\u00b0C" : unit);
 }
 
 /* Programs beside each other in one table. */

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #define EDGE_PX 12.0
+#define AROUND_MM 1.0
 #define LEGEND_PX 22.0
 #define RULER_PX 40.0
 /* Paths of the three kinds are drawn this far apart where they would lie on each other. */
@@ -232,6 +233,8 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
         if (page->job->wheel.kind == TW_WHEEL_CUP)
             box.min_x_mm = fmin(box.min_x_mm, at[0] - fmin(reach_mm, 0.12 * width_mm));
     }
+    box.min_y_mm -= AROUND_MM;
+    box.max_y_mm += AROUND_MM;
     width_mm = box.max_x_mm - box.min_x_mm;
     canvas->scale = canvas->narrow ? (canvas->width - 2.0 * EDGE_PX) / width_mm
                                    : canvas_standard_scale(width_mm, canvas->width - 2.0 * EDGE_PX);
