@@ -67,9 +67,24 @@ test: deps test-deps ## install what the tests need, build with gcc and clang, r
 clean: ## remove all that was built
 	rm -rf build
 
-install: $(TANGWRIGHT) ## copy the program and the profiles below PREFIX (/usr/local)
-	install -D -m 755 $(TANGWRIGHT) $(DESTDIR)$(PREFIX)/bin/tangwright
-	cd profiles && find . -name '*.cfg' -exec install -D -m 644 {} $(DESTDIR)$(PREFIX)/share/tangwright/profiles/{} \;
+# The man page of the job file is made from its reference, so that there is one text only.
+$(OUT)/tangwright-job.5: docs/man/job-page.sh docs/job-reference.md
+	@mkdir -p $(@D)
+	docs/man/job-page.sh < docs/job-reference.md > $@.part
+	@mv $@.part $@
+
+BELOW := $(DESTDIR)$(PREFIX)
+install: $(TANGWRIGHT) $(OUT)/libtangwright.a $(OUT)/tangwright-job.5 ## put program, library, profiles, man pages below PREFIX (/usr/local)
+	install -D -m 755 $(TANGWRIGHT) $(BELOW)/bin/tangwright
+	install -D -m 644 $(OUT)/libtangwright.a $(BELOW)/lib/libtangwright.a
+	install -d $(BELOW)/include/tangwright $(BELOW)/lib/pkgconfig
+	install -m 644 $(wildcard include/tangwright/*.h) $(BELOW)/include/tangwright
+	sed 's|@PREFIX@|$(PREFIX)|; s|@VERSION@|$(VERSION)|; s|@LIBRARIES@|$(LIBRARIES)|' tangwright.pc.in > $(BELOW)/lib/pkgconfig/tangwright.pc
+	cd profiles && find . -name '*.cfg' -exec install -D -m 644 {} $(BELOW)/share/tangwright/profiles/{} \;
+	install -D -m 644 docs/man/tangwright.1 $(BELOW)/share/man/man1/tangwright.1
+	install -D -m 644 $(OUT)/tangwright-job.5 $(BELOW)/share/man/man5/tangwright-job.5
+	install -D -m 644 completions/tangwright.bash $(BELOW)/share/bash-completion/completions/tangwright
+	install -D -m 644 completions/_tangwright $(BELOW)/share/zsh/site-functions/_tangwright
 
 format: ## lay the code out as .clang-format says
 	clang-format -i $$(git ls-files '*.c' '*.h')

@@ -17,7 +17,7 @@ static enum tw_status write_sheet(const char *path, const struct tw_job *job, co
 {
     struct tw_sheet sheet = { .job = job, .verdict = verdict };
     struct tw_plan plan;
-    enum tw_status status = tw_plan_make(job, &plan, findings);
+    enum tw_status status = verb_plan_job(job, &plan, findings);
 
     if (status != TW_OK)
         return status;
@@ -52,7 +52,7 @@ static enum tw_status prove(const struct options *options, const struct tw_job *
                             size_t count, double cell_mm, struct tw_findings *findings)
 {
     struct tw_verdict verdict;
-    enum tw_status status = tw_verdict_make(job, cards, count, cell_mm, &verdict, findings);
+    enum tw_status status = verb_prove(job, cards, count, cell_mm, &verdict, findings);
 
     if (status != TW_OK)
         return status;

@@ -19,6 +19,8 @@ static const struct verb verbs[] = {
       "Fits the wheel's specific energy and heat partition to power readings and temperature marks.", verb_calibrate },
     { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
       "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
+    { "profiles", "[NAME]", 0, 1, 0, 0, "Lists the profiles that come with the program, or shows one with the sources of its values.",
+      verb_profiles },
 };
 
 #define VERB_COUNT (sizeof verbs / sizeof *verbs)

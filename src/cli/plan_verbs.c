@@ -99,7 +99,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
     if (status != TW_OK)
         return status;
     remark_relief(&job, findings);
-    status = tw_plan_make(&job, &plan, findings);
+    status = verb_plan_job(&job, &plan, findings);
     if (status == TW_OK) {
         status = show_preview(options, &job, &plan, findings);
         tw_plan_free(&plan);
@@ -190,7 +190,7 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
 {
     struct outputs outputs = { 0 };
     struct tw_plan plan;
-    enum tw_status status = tw_plan_make(job, &plan, findings);
+    enum tw_status status = verb_plan_job(job, &plan, findings);
 
     if (status != TW_OK)
         return status;

@@ -3,10 +3,34 @@
 
 #include "base/file.h"
 #include "base/units.h"
+#include "cli/progress.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+enum tw_status verb_plan_job(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+{
+    struct progress progress;
+    enum tw_status status;
+
+    progress_begin(&progress, "planning");
+    status = tw_plan_make(job, out, findings);
+    progress_end(&progress);
+    return status;
+}
+
+enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
+                          struct tw_verdict *out, struct tw_findings *findings)
+{
+    struct progress progress;
+    enum tw_status status;
+
+    progress_begin(&progress, "running the programs");
+    status = tw_verdict_make(job, cards, count, cell_mm, out, findings);
+    progress_end(&progress);
+    return status;
+}
 
 enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings)
 {

@@ -10,8 +10,14 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
 enum tw_status verb_preview(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_plan(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
+
+/* tw_plan_make() and tw_verdict_make(), with a line of progress on a terminal. */
+enum tw_status verb_plan_job(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
+enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
+                          struct tw_verdict *out, struct tw_findings *findings);
 
 /* To the FILE of an option, or - for standard output. */
 enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings);

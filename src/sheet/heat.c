@@ -21,7 +21,7 @@ static double time_of_line(const struct sheet_side *side, int line, size_t *at)
     for (; *at < side->trace.count; (*at)++)
         if (side->trace.steps[*at].line == line)
             return side->steps[*at].start_s + side->trace.steps[*at].time_s;
-    return NAN;
+    return (double)NAN;
 }
 
 static size_t moments_run(const struct sheet_side *side, struct moment *out)

@@ -53,7 +53,7 @@ static struct canvas_panel panel_of(const struct canvas *canvas, const struct tw
 static void draw_steps(struct canvas *canvas, const struct canvas_panel *panel, const struct tw_setup_plan *setup, layer_value value,
                        const char *class)
 {
-    double last = NAN;
+    double last = (double)NAN;
 
     canvas_path_open(canvas, class);
     for (size_t i = 0; i < setup->layer_count; i++) {
