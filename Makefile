@@ -3,7 +3,7 @@
 VERSION  := 0.1.0
 PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev
 TEST_PACKAGES := clang libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
-                 python3-svgelements $(if $(shell command -v npm),,nodejs npm)
+                 python3-svgelements chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl
 
 DEMO     := santoku-170
@@ -30,7 +30,8 @@ LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread
 LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard tests/test_*.c))
-LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o)
+ASSETS       := src/sheet/sheet.css src/sheet/play.js
+LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o) $(OUT)/sheet_assets.o
 STARTER      := $(sort $(wildcard samples/starter/*))
 PROFILES     := $(sort $(wildcard profiles/*/*.cfg))
 CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
@@ -47,13 +48,14 @@ help: ## this list
 all: deps ## install what the build needs, and build the program
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 
-demo: deps ## the main job on a sample: two programs in build/demo, and the dry-run of them
+demo: deps ## the main job on a sample: two programs in build/demo, the dry-run of them, and the setup sheet
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/$(DEMO)/job.cfg --out build/demo
-	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.ngc build/demo/side-b.ngc --json build/demo/dry-run.json
+	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.ngc build/demo/side-b.ngc --json build/demo/dry-run.json --sheet build/demo/setup.html
 	@echo
 	@echo "The programs for both sides are build/demo/side-a.ngc and build/demo/side-b.ngc, the figures"
-	@echo "build/demo/summary.json and build/demo/dry-run.json. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
+	@echo "build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with them is build/demo/setup.html:"
+	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 
 test: deps test-deps ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=clang build-tests
@@ -65,9 +67,24 @@ test: deps test-deps ## install what the tests need, build with gcc and clang, r
 clean: ## remove all that was built
 	rm -rf build
 
-install: $(TANGWRIGHT) ## copy the program and the profiles below PREFIX (/usr/local)
-	install -D -m 755 $(TANGWRIGHT) $(DESTDIR)$(PREFIX)/bin/tangwright
-	cd profiles && find . -name '*.cfg' -exec install -D -m 644 {} $(DESTDIR)$(PREFIX)/share/tangwright/profiles/{} \;
+# The man page of the job file is made from its reference, so that there is one text only.
+$(OUT)/tangwright-job.5: docs/man/job-page.sh docs/job-reference.md
+	@mkdir -p $(@D)
+	docs/man/job-page.sh < docs/job-reference.md > $@.part
+	@mv $@.part $@
+
+BELOW := $(DESTDIR)$(PREFIX)
+install: $(TANGWRIGHT) $(OUT)/libtangwright.a $(OUT)/tangwright-job.5 ## put program, library, profiles, man pages below PREFIX (/usr/local)
+	install -D -m 755 $(TANGWRIGHT) $(BELOW)/bin/tangwright
+	install -D -m 644 $(OUT)/libtangwright.a $(BELOW)/lib/libtangwright.a
+	install -d $(BELOW)/include/tangwright $(BELOW)/lib/pkgconfig
+	install -m 644 $(wildcard include/tangwright/*.h) $(BELOW)/include/tangwright
+	sed 's|@PREFIX@|$(PREFIX)|; s|@VERSION@|$(VERSION)|; s|@LIBRARIES@|$(LIBRARIES)|' tangwright.pc.in > $(BELOW)/lib/pkgconfig/tangwright.pc
+	cd profiles && find . -name '*.cfg' -exec install -D -m 644 {} $(BELOW)/share/tangwright/profiles/{} \;
+	install -D -m 644 docs/man/tangwright.1 $(BELOW)/share/man/man1/tangwright.1
+	install -D -m 644 $(OUT)/tangwright-job.5 $(BELOW)/share/man/man5/tangwright-job.5
+	install -D -m 644 completions/tangwright.bash $(BELOW)/share/bash-completion/completions/tangwright
+	install -D -m 644 completions/_tangwright $(BELOW)/share/zsh/site-functions/_tangwright
 
 format: ## lay the code out as .clang-format says
 	clang-format -i $$(git ls-files '*.c' '*.h')
@@ -92,12 +109,17 @@ $(OUT)/%.o: %.c
 	@mkdir -p $(@D)
 	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) $(LIBCFLAGS) -c $< -o $@
 
-$(OUT)/starter.c: src/cli/embed.sh $(STARTER) $(PROFILES)
+$(OUT)/starter.c: src/base/embed.sh $(STARTER) $(PROFILES)
 	@mkdir -p $(@D)
-	src/cli/embed.sh $(foreach file,$(STARTER),$(file)=$(notdir $(file))) $(foreach file,$(PROFILES),$(file)=$(file)) > $@.part
+	src/base/embed.sh cli/starter.h starter_file starter_files starter_file_count $(foreach file,$(STARTER),$(file)=$(notdir $(file))) $(foreach file,$(PROFILES),$(file)=$(file)) > $@.part
 	@mv $@.part $@
 
-$(OUT)/starter.o: $(OUT)/starter.c
+$(OUT)/sheet_assets.c: src/base/embed.sh $(ASSETS)
+	@mkdir -p $(@D)
+	src/base/embed.sh sheet/assets.h sheet_asset sheet_assets sheet_asset_count $(foreach file,$(ASSETS),$(file)=$(notdir $(file))) > $@.part
+	@mv $@.part $@
+
+$(OUT)/starter.o $(OUT)/sheet_assets.o: %.o: %.c
 	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) -c $< -o $@
 
 $(OUT)/libtangwright.a: $(LIB_OBJECTS)

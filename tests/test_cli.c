@@ -252,6 +252,20 @@ Test(cli, new_check_preview_and_plan_work_in_a_row)
     cr_expect(strstr(run("preview job/job.cfg").out, "hottest, estimated") != NULL);
     cr_expect(eq(int, run("plan job/job.cfg --out a/deep/folder").status, 0));
     shell("test -s a/deep/folder/side-a.ngc && test -s a/deep/folder/side-b.ngc && test -s a/deep/folder/summary.json");
+    shell("test -s a/deep/folder/setup.html");
+}
+
+Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run)
+{
+    cr_assert(eq(int, run("plan job/job.cfg --out a").status, 0));
+    cr_expect(eq(int, run("preview job/job.cfg --sheet b.html").status, 0));
+    shell("cmp a/setup.html b.html");
+    cr_expect(eq(int, run("dry-run job/job.cfg a/side-a.ngc a/side-b.ngc --cell '0.2 mm' --sheet c.html").status, 0));
+    shell("grep -q 'checks passed' c.html && ! grep -q 'checks passed' b.html");
+    cr_expect(strncmp(run("preview job/job.cfg --sheet -").out, "<!DOCTYPE html>\n", 16) == 0);
+    shell("sed 's/M7/M9/' a/side-a.ngc > a/edited-side-a.ngc");
+    cr_expect(eq(int, run("dry-run job/job.cfg a/edited-side-a.ngc --cell '0.2 mm' --sheet d.html").status, 1));
+    shell("grep -q 'Do not cut' d.html && grep -q 'is not the one that was planned' d.html");
 }
 
 Test(cli, preview_writes_json_alone_to_standard_output_when_asked)
@@ -289,6 +303,7 @@ Test(cli, same_job_gives_the_same_bytes)
     cr_assert(eq(int, run("plan job/job.cfg --out one").status, 0));
     cr_assert(eq(int, run("plan job/job.cfg --out two").status, 0));
     shell("cmp one/side-a.ngc two/side-a.ngc && cmp one/side-b.ngc two/side-b.ngc && cmp one/summary.json two/summary.json");
+    shell("cmp one/setup.html two/setup.html");
 }
 
 Test(cli, failed_plan_leaves_no_program_and_spares_an_older_one)

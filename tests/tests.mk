@@ -1,6 +1,7 @@
 # tests.mk - what the tests need beyond a compiler; included by the Makefile.
 
-# An RS-274 parser from outside, at the version and checksum that the lock file names.
+# Witnesses from outside, at the versions and checksums that the lock file names: an RS-274 parser, checkers of HTML and
+# a remote control for the browser.
 NODE_MODULES := tests/node_modules/.package-lock.json
 $(NODE_MODULES): tests/package.json tests/package-lock.json
 	cd tests && npm ci --ignore-scripts --no-audit --no-fund
@@ -11,6 +12,7 @@ build-tests: $(NODE_MODULES)
 # Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_sheet: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_balance: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_history_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc
 
@@ -42,14 +44,16 @@ optimum: deps ## search for better schedules than the planner's, which takes lon
 run-optimum: $(OUT)/optimum
 	$(OUT)/optimum $(BENCH_JOBS)
 
-# The README's worked example: what the program prints, and the picture.
+# The README's worked example: what the program prints, the picture, and the setup sheet.
 .PHONY: picture
-picture: $(TANGWRIGHT)
+picture: $(TANGWRIGHT) $(NODE_MODULES)
 	/usr/bin/python3 tests/reference/readme_example.py README.md $(TANGWRIGHT)
 	mv README.md.part README.md
 	$(TANGWRIGHT) plan samples/santoku-170/job.cfg --out build/picture > /dev/null
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg
+	$(TANGWRIGHT) dry-run samples/santoku-170/job.cfg build/picture/side-a.ngc build/picture/side-b.ngc --sheet build/picture/setup.html > /dev/null
+	node tests/browser/picture.mjs build/picture/setup.html docs/setup-sheet.png 1 4 8
 
 # The drawing of docs/survey.md.
 docs/survey.svg: tests/reference/survey_drawing.py

@@ -130,6 +130,15 @@ struct tw_tempering {
 void tw_history_tempering(const struct tw_history *history, const struct tw_temper_limit *limit,
                           struct tw_tempering *out);
 
+/* The cells of the plate, and the hottest that the face of one has been: flash and bulk together. NaN where no pass
+ * went over steel. For drawing. */
+struct tw_history_grid {
+    double x_mm, y_mm, cell_mm; /* corner of cell (0, 0) */
+    size_t columns, rows;
+};
+struct tw_history_grid tw_history_grid(const struct tw_history *history);
+double tw_history_hottest_degC(const struct tw_history *history, size_t column, size_t row);
+
 struct tw_plate_energy tw_history_energy(const struct tw_history *history);
 
 /* The plate, for drawing. Borrowed. */

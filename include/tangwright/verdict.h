@@ -67,6 +67,29 @@ struct tw_gauge {
     double aim_mm;        /* what the job asks for */
 };
 
+/* What a program did to the first part, for drawing. */
+struct tw_proof_pass {
+    int line;
+    double time_s;        /* since the program's start, at its end */
+    double peak_degC;     /* hottest of the pass: bulk and flash */
+    double bulk_degC;     /* hottest that the tang is, flash aside, at its end */
+};
+
+/* Values on a grid of square cells in the setup frame; row by row along y, NaN where there is nothing to say. */
+struct tw_proof_map {
+    double x_mm, y_mm;    /* the corner of the grid with the smallest coordinates */
+    double cell_mm;
+    int columns, rows;
+    float *values;        /* columns * rows; NULL: none */
+};
+
+struct tw_proof_record {
+    struct tw_proof_pass *passes;
+    size_t pass_count, pass_capacity;
+    struct tw_proof_map hottest_degC; /* that each place of the face has been, flashes included */
+    struct tw_proof_map left_mm;      /* how far the ground face lies above its target: the farthest off of each cell */
+};
+
 /* One program. */
 struct tw_proof {
     char *name;           /* as given */
@@ -78,6 +101,7 @@ struct tw_proof {
     double removed_mm3;   /* all parts */
     double peak_degC;
     bool cut;             /* every check that was asked passed */
+    struct tw_proof_record record;
 };
 
 struct tw_verdict {

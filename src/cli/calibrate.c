@@ -17,7 +17,7 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     if (status == TW_OK && options->json)
         status = tw_calibration_json(job, readings, calibration, &json, findings);
     if (status == TW_OK && json)
-        status = verb_write_json(options->json, json, findings);
+        status = verb_write_text(options->json, json, findings);
     if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
         fputs(text, stdout);
     free(text);

@@ -6,9 +6,30 @@
 #include "tangwright/report.h"
 #include "tangwright/verdict.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* The sheet holds the plan beside the answer; the dry-run itself never sees it. */
+static enum tw_status write_sheet(const char *path, const struct tw_job *job, const struct tw_card *cards, size_t count,
+                                  const struct tw_verdict *verdict, struct tw_findings *findings)
+{
+    struct tw_sheet sheet = { .job = job, .verdict = verdict };
+    struct tw_plan plan;
+    enum tw_status status = verb_plan_job(job, &plan, findings);
+
+    if (status != TW_OK)
+        return status;
+    sheet.plan = &plan;
+    for (size_t i = 0; i < count; i++) {
+        sheet.programs[verdict->proofs[i].side] = cards[i];
+        sheet.lift_mm = fmax(sheet.lift_mm, verdict->proofs[i].lift_mm);
+    }
+    status = verb_write_sheet(path, &sheet, findings);
+    tw_plan_free(&plan);
+    return status;
+}
 
 static enum tw_status show(const struct options *options, const struct tw_job *job, const struct tw_verdict *verdict,
                            struct tw_findings *findings)
@@ -19,7 +40,7 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     if (status == TW_OK && options->json)
         status = tw_verdict_json(job, verdict, &json, findings);
     if (status == TW_OK && json)
-        status = verb_write_json(options->json, json, findings);
+        status = verb_write_text(options->json, json, findings);
     if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
         fputs(table, stdout);
     free(table);
@@ -31,11 +52,13 @@ static enum tw_status prove(const struct options *options, const struct tw_job *
                             size_t count, double cell_mm, struct tw_findings *findings)
 {
     struct tw_verdict verdict;
-    enum tw_status status = tw_verdict_make(job, cards, count, cell_mm, &verdict, findings);
+    enum tw_status status = verb_prove(job, cards, count, cell_mm, &verdict, findings);
 
     if (status != TW_OK)
         return status;
     status = show(options, job, &verdict, findings);
+    if (status == TW_OK && options->sheet)
+        status = write_sheet(options->sheet, job, cards, count, &verdict, findings);
     if (status == TW_OK && !verdict.cut)
         status = TW_DO_NOT_CUT;
     tw_verdict_free(&verdict);

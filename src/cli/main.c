@@ -9,11 +9,11 @@
 static const struct verb verbs[] = {
     { "new", "DIR", 1, 1, 0, 0, "Makes DIR with a commented job, an outline and all profiles to start from.", verb_new },
     { "check", "JOB", 1, 1, 0, 0, "Reads the job, its profiles and its outline, and prints all faults at once.", verb_check },
-    { "preview", "JOB", 1, 1, OPTION_JSON, 0,
+    { "preview", "JOB", 1, 1, OPTION_JSON | OPTION_SHEET, 0,
       "Plans without writing programs: pass count, cycle time, hottest temperature, what binds.", verb_preview },
     { "plan", "JOB", 1, 1, OPTION_OUT | OPTION_LIFT, OPTION_OUT,
-      "Plans and writes DIR/side-a.ngc, DIR/side-b.ngc and DIR/summary.json.", verb_plan },
-    { "dry-run", "JOB PROGRAM...", 2, OPTION_OPERANDS_MOST, OPTION_JSON | OPTION_CELL, 0,
+      "Plans and writes DIR/side-a.ngc, DIR/side-b.ngc, DIR/summary.json and DIR/setup.html.", verb_plan },
+    { "dry-run", "JOB PROGRAM...", 2, OPTION_OPERANDS_MOST, OPTION_JSON | OPTION_CELL | OPTION_SHEET, 0,
       "Runs programs in a simulator, from their text alone, and says check by check whether to cut.", verb_dry_run },
     { "calibrate", "JOB READINGS", 2, 2, OPTION_JSON, 0,
       "Fits the wheel's specific energy and heat partition to power readings and temperature marks.", verb_calibrate },
@@ -22,6 +22,8 @@ static const struct verb verbs[] = {
       verb_straighten },
     { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
       "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
+    { "profiles", "[NAME]", 0, 1, 0, 0, "Lists the profiles that come with the program, or shows one with the sources of its values.",
+      verb_profiles },
 };
 
 #define VERB_COUNT (sizeof verbs / sizeof *verbs)

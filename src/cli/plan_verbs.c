@@ -6,6 +6,7 @@
 #include "tangwright/plan.h"
 #include "tangwright/program.h"
 #include "tangwright/report.h"
+#include "tangwright/sheet.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -45,17 +46,44 @@ static void remark_relief(const struct tw_job *job, struct tw_findings *findings
                   "the programs taper the faces and do not hollow them; the relief counts in the weights alone");
 }
 
+/* The programs as they would be written, though they are not. */
+static enum tw_status write_preview_sheet(const char *path, const struct tw_job *job, const struct tw_plan *plan,
+                                          struct tw_findings *findings)
+{
+    char *texts[2] = { NULL, NULL };
+    struct tw_sheet sheet = { .job = job, .plan = plan };
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < 2; i++) {
+        status = tw_program_text(job, plan, (enum tw_side)i, 0.0, &texts[i], findings);
+        if (status == TW_OK)
+            sheet.programs[i] = (struct tw_card){ tw_program_file_name((enum tw_side)i), texts[i], strlen(texts[i]) };
+    }
+    if (status == TW_OK)
+        status = verb_write_sheet(path, &sheet, findings);
+    free(texts[0]);
+    free(texts[1]);
+    return status;
+}
+
+static bool is_output(const char *path)
+{
+    return path && strcmp(path, "-") == 0;
+}
+
 static enum tw_status show_preview(const struct options *options, const struct tw_job *job, const struct tw_plan *plan,
                                    struct tw_findings *findings)
 {
     char *table = NULL, *json = NULL;
     enum tw_status status = tw_summary_table(job, plan, &table, findings);
 
+    if (status == TW_OK && options->sheet)
+        status = write_preview_sheet(options->sheet, job, plan, findings);
     if (status == TW_OK && options->json)
         status = tw_summary_json(job, plan, &json, findings);
     if (status == TW_OK && json)
-        status = verb_write_json(options->json, json, findings);
-    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
+        status = verb_write_text(options->json, json, findings);
+    if (status == TW_OK && !is_output(options->json) && !is_output(options->sheet))
         fputs(table, stdout);
     free(table);
     free(json);
@@ -71,7 +99,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
     if (status != TW_OK)
         return status;
     remark_relief(&job, findings);
-    status = tw_plan_make(&job, &plan, findings);
+    status = verb_plan_job(&job, &plan, findings);
     if (status == TW_OK) {
         status = show_preview(options, &job, &plan, findings);
         tw_plan_free(&plan);
@@ -82,7 +110,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 
 /* ---- plan ---- */
 
-#define FILE_COUNT 3
+#define FILE_COUNT 4
 
 /* Everything is made in memory first, so that a failure leaves the folder as it was. */
 struct outputs {
@@ -101,7 +129,8 @@ static void outputs_free(struct outputs *outputs)
 
 static enum tw_status make_paths(const char *folder, struct outputs *out, struct tw_findings *findings)
 {
-    const char *names[FILE_COUNT] = { tw_program_file_name(TW_SIDE_A), tw_program_file_name(TW_SIDE_B), "summary.json" };
+    const char *names[FILE_COUNT] = { tw_program_file_name(TW_SIDE_A), tw_program_file_name(TW_SIDE_B), "summary.json",
+                                      tw_sheet_file_name() };
 
     for (int i = 0; i < FILE_COUNT; i++) {
         struct tw_text path = { 0 };
@@ -114,6 +143,16 @@ static enum tw_status make_paths(const char *folder, struct outputs *out, struct
     return TW_OK;
 }
 
+static enum tw_status make_sheet(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
+                                 struct outputs *out, struct tw_findings *findings)
+{
+    struct tw_sheet sheet = { .job = job, .plan = plan, .lift_mm = lift_mm };
+
+    for (int i = 0; i < 2; i++)
+        sheet.programs[i] = (struct tw_card){ tw_program_file_name((enum tw_side)i), out->texts[i], strlen(out->texts[i]) };
+    return tw_sheet_html(&sheet, &out->texts[3], findings);
+}
+
 static enum tw_status make_texts(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
                                  struct outputs *out, struct tw_findings *findings)
 {
@@ -123,6 +162,8 @@ static enum tw_status make_texts(const struct tw_job *job, const struct tw_plan 
         status = tw_program_text(job, plan, TW_SIDE_B, lift_mm, &out->texts[1], findings);
     if (status == TW_OK)
         status = tw_summary_json(job, plan, &out->texts[2], findings);
+    if (status == TW_OK)
+        status = make_sheet(job, plan, lift_mm, out, findings);
     if (status == TW_OK)
         status = tw_summary_table(job, plan, &out->table, findings);
     return status;
@@ -140,7 +181,7 @@ static enum tw_status write_outputs(const char *folder, const struct outputs *ou
     if (status != TW_OK)
         return status;
     fputs(outputs->table, stdout);
-    printf("\nwritten: %s, %s, %s\n", outputs->paths[0], outputs->paths[1], outputs->paths[2]);
+    printf("\nwritten: %s, %s, %s, %s\n", outputs->paths[0], outputs->paths[1], outputs->paths[2], outputs->paths[3]);
     return TW_OK;
 }
 
@@ -149,7 +190,7 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
 {
     struct outputs outputs = { 0 };
     struct tw_plan plan;
-    enum tw_status status = tw_plan_make(job, &plan, findings);
+    enum tw_status status = verb_plan_job(job, &plan, findings);
 
     if (status != TW_OK)
         return status;

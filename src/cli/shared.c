@@ -3,17 +3,53 @@
 
 #include "base/file.h"
 #include "base/units.h"
+#include "cli/progress.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
-enum tw_status verb_write_json(const char *path, const char *json, struct tw_findings *findings)
+enum tw_status verb_plan_job(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
-    struct tw_new_file file = { path, json, strlen(json) };
+    struct progress progress;
+    enum tw_status status;
+
+    progress_begin(&progress, "planning");
+    status = tw_plan_make(job, out, findings);
+    progress_end(&progress);
+    return status;
+}
+
+enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
+                          struct tw_verdict *out, struct tw_findings *findings)
+{
+    struct progress progress;
+    enum tw_status status;
+
+    progress_begin(&progress, "running the programs");
+    status = tw_verdict_make(job, cards, count, cell_mm, out, findings);
+    progress_end(&progress);
+    return status;
+}
+
+enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings)
+{
+    struct tw_new_file file = { path, text, strlen(text) };
 
     if (strcmp(path, "-") != 0)
         return tw_files_replace(&file, 1, findings);
-    return puts(json) < 0 ? TW_IO : TW_OK;
+    return puts(text) < 0 ? TW_IO : TW_OK;
+}
+
+enum tw_status verb_write_sheet(const char *path, const struct tw_sheet *sheet, struct tw_findings *findings)
+{
+    char *page = NULL;
+    enum tw_status status = tw_sheet_html(sheet, &page, findings);
+
+    if (status == TW_OK)
+        status = verb_write_text(path, page, findings);
+    free(page);
+    return status;
 }
 
 enum tw_status verb_read_length(const char *option, const char *text, double most_mm, double *out_mm,

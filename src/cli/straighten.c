@@ -16,7 +16,7 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     if (status == TW_OK && options->json)
         status = tw_straight_json(job, straight, &json, findings);
     if (status == TW_OK && json)
-        status = verb_write_json(options->json, json, findings);
+        status = verb_write_text(options->json, json, findings);
     if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
         fputs(table, stdout);
     free(table);

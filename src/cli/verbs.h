@@ -3,18 +3,28 @@
 #define TANGWRIGHT_CLI_VERBS_H
 
 #include "cli/options.h"
+#include "tangwright/sheet.h"
 
 enum tw_status verb_new(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_check(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_preview(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_plan(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 
-/* --json FILE, or - for standard output. */
-enum tw_status verb_write_json(const char *path, const char *json, struct tw_findings *findings);
+/* tw_plan_make() and tw_verdict_make(), with a line of progress on a terminal. */
+enum tw_status verb_plan_job(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
+enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
+                          struct tw_verdict *out, struct tw_findings *findings);
+
+/* To the FILE of an option, or - for standard output. */
+enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings);
+
+/* --sheet FILE, or - for standard output. */
+enum tw_status verb_write_sheet(const char *path, const struct tw_sheet *sheet, struct tw_findings *findings);
 
 /* A length given as an option's value, above 0 and at most `most_mm`. */
 enum tw_status verb_read_length(const char *option, const char *text, double most_mm, double *out_mm,

@@ -882,6 +882,24 @@ void tw_history_tempering(const struct tw_history *history, const struct tw_temp
     out->left_mm = fmax(0.0, out->softened_mm - fmax(0.0, spot.level_mm - history->thickness_mm[k]));
 }
 
+struct tw_history_grid tw_history_grid(const struct tw_history *history)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+
+    return (struct tw_history_grid){ grid->x_mm, grid->y_mm, grid->cell_mm, grid->nx, grid->ny };
+}
+
+double tw_history_hottest_degC(const struct tw_history *history, size_t column, size_t row)
+{
+    size_t k = row * history->grid.nx + column;
+    const struct spot *spot = &history->spots[k];
+    double hottest_degC = spot->contact_s > 0.0 ? spot->hottest_degC : -HUGE_VAL;
+
+    if (spot->pass_s > 0.0) /* not counted yet */
+        hottest_degC = fmax(hottest_degC, spot->pass_degC);
+    return history->filled[k] > 0.0 && hottest_degC > -HUGE_VAL ? hottest_degC : (double)NAN;
+}
+
 struct tw_plate_energy tw_history_energy(const struct tw_history *history)
 {
     return tw_plate_energy(history->plate);

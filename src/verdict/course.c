@@ -2,6 +2,7 @@
 #include "verdict/course.h"
 
 #include "base/memory.h"
+#include "verdict/record.h"
 #include "verdict/state.h"
 
 #include <math.h>
@@ -73,6 +74,13 @@ static enum tw_status run_pass(struct tw_course *course, const struct tw_step *s
     if (isfinite(place_mm[2]))
         spot.place_mm = place_mm;
     tw_check_note(temperature, peak.degC, spot);
+    if (course->record)
+        status = tw_record_pass(course->record,
+                                (struct tw_proof_pass){ step->line, tw_history_clock_s(course->history), peak.degC,
+                                                        tw_history_bulk_degC(course->history) },
+                                course->findings);
+    if (status != TW_OK)
+        return status;
     return tw_history_set_left(course->history, left_mm, course, course->findings);
 }
 

@@ -15,6 +15,7 @@ struct tw_course {
     struct tw_history_piece *pieces;
     size_t piece_capacity;
     double waiting_s;  /* not yet given to the history */
+    struct tw_proof_record *record; /* of each pass; NULL: not kept */
     struct tw_findings *findings;
 };
 

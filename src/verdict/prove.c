@@ -6,6 +6,7 @@
 
 #include "verdict/course.h"
 #include "verdict/load.h"
+#include "verdict/record.h"
 #include "verdict/state.h"
 
 #include <math.h>
@@ -366,12 +367,18 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
 
     if (status == TW_OK)
         status = tw_course_open(proving->job, proving->stand, &proving->course, proving->findings);
+    if (proving->part == 1) {
+        proving->proof->record.pass_count = 0; /* a lifted program is driven twice: the second time counts */
+        proving->course.record = &proving->proof->record;
+    }
     for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
         if (trace->steps[i].kind == TW_STEP_DWELL)
             proving->course.waiting_s += trace->steps[i].dwell_s;
         else
             status = drive_step(proving, &trace->steps[i]);
     }
+    if (status == TW_OK && proving->part == 1)
+        status = tw_record_maps(&proving->proof->record, proving->stand, proving->course.history, proving->findings);
     tw_course_close(&proving->course);
     close_sweeps(proving);
     return status;

@@ -5,6 +5,7 @@
 #include "verdict/card.h"
 #include "verdict/program_checks.h"
 #include "verdict/prove.h"
+#include "verdict/record.h"
 #include "verdict/trace.h"
 
 #include <math.h>
@@ -201,8 +202,10 @@ enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *c
 
 void tw_verdict_free(struct tw_verdict *verdict)
 {
-    for (size_t i = 0; i < verdict->count; i++)
+    for (size_t i = 0; i < verdict->count; i++) {
         free(verdict->proofs[i].name);
+        tw_record_free(&verdict->proofs[i].record);
+    }
     free(verdict->proofs);
     *verdict = (struct tw_verdict){ 0 };
 }

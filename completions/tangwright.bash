@@ -1,0 +1,36 @@
+# bash completion for tangwright
+_tangwright()
+{
+    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} verb=${COMP_WORDS[1]}
+    local verbs="new check preview plan dry-run calibrate balance profiles --help --version" options=""
+
+    if [ "$COMP_CWORD" -eq 1 ]; then
+        COMPREPLY=($(compgen -W "$verbs" -- "$word"))
+        return
+    fi
+    case $before in
+    --out)
+        COMPREPLY=($(compgen -d -- "$word"))
+        return ;;
+    --json | --sheet)
+        COMPREPLY=($(compgen -f -- "$word"))
+        return ;;
+    --lift | --cell | --at)
+        return ;;
+    esac
+    case $verb in
+    preview) options="--json --sheet" ;;
+    plan) options="--out --lift" ;;
+    dry-run) options="--json --cell --sheet" ;;
+    calibrate) options="--json" ;;
+    balance) options="--at --json" ;;
+    profiles)
+        COMPREPLY=($(compgen -W "$(tangwright profiles | sed -n 's/^  \([^ ]*\) .*/\1/p') --help" -- "$word"))
+        return ;;
+    esac
+    case $word in
+    -*) COMPREPLY=($(compgen -W "$options --help" -- "$word")) ;;
+    *) COMPREPLY=($(compgen -f -- "$word")) ;;
+    esac
+}
+complete -o filenames -F _tangwright tangwright

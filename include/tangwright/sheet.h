@@ -1,0 +1,32 @@
+/* sheet.h - the setup sheet: one HTML page that goes with a job to the machine.
+ *
+ * Holds     what is made and from what, the dry-run's verdict where there is one, drawings to scale, setup steps,
+ *           passes, temperatures, maps, a gauge sheet to fill in by pen, and, where scripts may run, a slider that plays
+ *           the programs. Lengths in mm and inch, the machine's own unit first.
+ * Form      one file that needs no other and no network. It is HTML and, read as XML, well formed. Same job, same
+ *           bytes. Everything but the slider is there without scripts and on paper (A4 and Letter).
+ * Rounding  to what a shop can measure. The exact figures stand in the `value` of each HTML `data` element, whose
+ *           `data-key` names the key of summary.json (docs/outputs.md) or of the dry-run's JSON.
+ * Memory    the text is the caller's: free(). On failure *out is NULL.
+ * Errors    TW_NO_MEMORY. A program that cannot be read as RS-274 is no error: it is shown as far as it reads. */
+#ifndef TANGWRIGHT_SHEET_H
+#define TANGWRIGHT_SHEET_H
+
+#include "tangwright/plan.h"
+#include "tangwright/verdict.h"
+
+/* All borrowed. */
+struct tw_sheet {
+    const struct tw_job *job;
+    const struct tw_plan *plan;
+    struct tw_card programs[2];       /* by side; text NULL: there is none, and its passes are not drawn */
+    double lift_mm;                   /* by which the programs are raised; 0: they cut */
+    const struct tw_verdict *verdict; /* NULL: not run */
+};
+
+enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw_findings *findings);
+
+/* "setup.html" */
+const char *tw_sheet_file_name(void);
+
+#endif

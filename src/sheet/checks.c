@@ -1,0 +1,147 @@
+/* checks.c - the dry run's answer, check by check. */
+#include "sheet/sheet.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static void amount(struct page *page, double value, const char *unit)
+{
+    if (!isfinite(value))
+        tw_text_print(&page->out, "\u2013");
+    else if (*unit == '\0')
+        tw_text_print(&page->out, "%.0f", fmax(0.0, value));
+    else if (strcmp(unit, "mm") == 0)
+        sheet_length_short(&page->out, page->inch, value, SHEET_BLOCKS);
+    else
+        tw_text_print(&page->out, fabs(value) < 100.0 ? "%.3g\u00a0%s" : "%.0f\u00a0%s", value, strcmp(unit, "degC") == 0 ? "\u00b0C" : unit);
+}
+
+/* Programs beside each other in one table. */
+enum { ABREAST = 2 };
+
+struct abreast {
+    const struct tw_proof *proofs[ABREAST];
+    int count;
+};
+
+static void write_answer(struct page *page, const struct tw_proof *proof, const struct tw_check *check)
+{
+    int line = check->failed ? check->first_line : check->line;
+    char label[24];
+
+    snprintf(label, sizeof label, "side %s", side_name(proof->side));
+    if (!check->asked) {
+        tw_text_print(&page->out, "<td data-label=\"%s\">not asked</td>", label);
+        return;
+    }
+    tw_text_print(&page->out, "<td data-label=\"%s\"%s>%s ", label, check->failed ? " class=\"bad\"" : "", check->failed ? "\u2717 FAIL" : "\u2713");
+    amount(page, check->amount, check->unit);
+    if (line > 0 && (check->failed || *check->unit))
+        tw_text_print(&page->out, " <small>line\u00a0%d</small>", line);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void write_note(struct page *page, const struct tw_proof *proof, const struct tw_check *check)
+{
+    if (!check->asked || !check->failed)
+        return;
+    tw_text_print(&page->out, " <strong>Side %s: no%s", side_name(proof->side), check->note[0] ? ": " : ".");
+    sheet_escape(&page->out, check->note);
+    tw_text_print(&page->out, "</strong>");
+    if (check->has_place)
+        tw_text_print(&page->out, " Part %d, x %.1f, y %.1f, z %.2f\u00a0mm.", check->part, check->place_mm[0], check->place_mm[1],
+                      check->place_mm[2]);
+}
+
+static void write_check(struct page *page, const struct abreast *abreast, enum tw_check_id id)
+{
+    const struct tw_check *limit = &abreast->proofs[0]->checks[id];
+
+    if (abreast->count > 1 && !limit->asked)
+        limit = &abreast->proofs[1]->checks[id];
+    if (!limit->asked)
+        return;
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td data-label=\"asks\">%s", tw_check_name(id), tw_check_question(id));
+    for (int i = 0; i < abreast->count; i++)
+        write_note(page, abreast->proofs[i], &abreast->proofs[i]->checks[id]);
+    tw_text_print(&page->out, "</td><td data-label=\"limit\">");
+    amount(page, limit->limit, limit->unit);
+    tw_text_print(&page->out, "</td>");
+    for (int i = 0; i < abreast->count; i++)
+        write_answer(page, abreast->proofs[i], &abreast->proofs[i]->checks[id]);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+static void write_thickness(struct page *page, const struct tw_proof *proof)
+{
+    tw_text_print(&page->out, "<table><caption>From the centre plane to face %s in the dry run</caption><thead><tr><th scope=\"col\">At</th>"
+                              "<th scope=\"col\">Found</th><th scope=\"col\">Aim</th></tr></thead><tbody>\n",
+                  side_name(proof->side));
+    for (int i = 0; i < TW_GAUGE_POINTS; i++) {
+        const struct tw_gauge *gauge = &proof->gauges[i];
+
+        tw_text_print(&page->out, "<tr><th scope=\"row\">");
+        sheet_length(&page->out, page->inch, gauge->x_mm, SHEET_RULE);
+        tw_text_print(&page->out, "</th><td>");
+        if (isnan(gauge->half_mm))
+            tw_text_print(&page->out, "no steel");
+        else
+            sheet_length(&page->out, page->inch, gauge->half_mm, SHEET_BLOCKS);
+        tw_text_print(&page->out, "</td><td>");
+        sheet_length(&page->out, page->inch, gauge->aim_mm, SHEET_BLOCKS);
+        tw_text_print(&page->out, "</td></tr>\n");
+    }
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+static void write_program(struct page *page, const struct tw_proof *proof)
+{
+    tw_text_print(&page->out, "<li><code>");
+    sheet_file_name(&page->out, proof->name);
+    tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", side_name(proof->side), proof->cut ? "passed" : "do not cut");
+    sheet_duration(&page->out, proof->cycle_time_s);
+    tw_text_print(&page->out, ", %.1f\u00a0cm\u00b3 off, hottest ", proof->removed_mm3 / 1000.0);
+    sheet_temperature(&page->out, proof->peak_degC);
+    if (tw_proof_look_at(proof) > 0)
+        tw_text_print(&page->out, ". <strong>Look at line %d first.</strong>", tw_proof_look_at(proof));
+    tw_text_print(&page->out, "</li>\n");
+}
+
+static void write_checks(struct page *page, const struct abreast *abreast)
+{
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Worst found, and the line of the program</caption><thead><tr>"
+                              "<th scope=\"col\">Check</th><th scope=\"col\">Asks</th><th scope=\"col\">Limit</th>");
+    for (int i = 0; i < abreast->count; i++)
+        tw_text_print(&page->out, "<th scope=\"col\">Side %s</th>", side_name(abreast->proofs[i]->side));
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    for (int id = 0; id < TW_CHECK_COUNT; id++)
+        write_check(page, abreast, (enum tw_check_id)id);
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+enum tw_status section_verdict(struct page *page)
+{
+    const struct tw_verdict *verdict = page->verdict;
+
+    tw_text_print(&page->out, "<p>The programs were run in a simulator, from their text alone. What it cannot see: the machine\u2019s "
+                              "stiffness and errors, the wheel\u2019s wear, a bowed blank, anything not in the fixture\u2019s profile.</p>\n<ul>\n");
+    for (size_t i = 0; i < verdict->count; i++)
+        write_program(page, &verdict->proofs[i]);
+    tw_text_print(&page->out, "</ul>\n");
+    for (size_t i = 0; i < verdict->count; i += ABREAST) {
+        struct abreast abreast = { .count = verdict->count - i > 1 ? 2 : 1 };
+
+        for (int k = 0; k < abreast.count; k++)
+            abreast.proofs[k] = &verdict->proofs[i + (size_t)k];
+        write_checks(page, &abreast);
+    }
+    tw_text_print(&page->out, "<div class=\"columns even\">\n");
+    for (size_t i = 0; i < verdict->count; i++) {
+        tw_text_print(&page->out, "<div>\n");
+        write_thickness(page, &verdict->proofs[i]);
+        tw_text_print(&page->out, "</div>\n");
+    }
+    tw_text_print(&page->out, "</div>\n");
+    return TW_OK;
+}

@@ -1,0 +1,379 @@
+/* head.c - the title block, what is made and from what, and the figures that decide. */
+#include "sheet/sheet.h"
+
+#include "tangwright/outline.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* ---- rows of name and value ---- */
+
+static void open_row(struct page *page, const char *name)
+{
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td>", name);
+}
+
+static void close_row(struct page *page)
+{
+    tw_text_print(&page->out, "</td></tr>\n");
+}
+
+static void row_words(struct page *page, const char *name, const char *words)
+{
+    open_row(page, name);
+    sheet_escape(&page->out, words);
+    close_row(page);
+}
+
+static void row_length(struct page *page, const char *name, double mm, enum sheet_precision precision)
+{
+    open_row(page, name);
+    sheet_length(&page->out, page->inch, mm, precision);
+    close_row(page);
+}
+
+static void table_open(struct page *page, const char *caption)
+{
+    tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n", caption);
+}
+
+static void table_close(struct page *page)
+{
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+/* ---- the head ---- */
+
+static int checks_of(const struct tw_verdict *verdict, bool failed)
+{
+    int count = 0;
+
+    for (size_t i = 0; i < verdict->count; i++)
+        for (int id = 0; id < TW_CHECK_COUNT; id++)
+            count += verdict->proofs[i].checks[id].asked && (!failed || verdict->proofs[i].checks[id].failed);
+    return count;
+}
+
+static void write_answer(struct page *page)
+{
+    if (!page->verdict)
+        tw_text_print(&page->out, "<p class=\"answer open\"><span aria-hidden=\"true\">?</span> <strong>Dry run not yet run.</strong> "
+                                  "Run <code>tangwright dry-run</code> on both programs before they go to the machine.</p>\n");
+    else if (page->verdict->cut)
+        tw_text_print(&page->out, "<p class=\"answer good\"><span aria-hidden=\"true\">\u2713</span> <strong>Dry run: all %d checks "
+                                  "passed.</strong> Next in the air, then on scrap.</p>\n", checks_of(page->verdict, false));
+    else
+        tw_text_print(&page->out, "<p class=\"answer bad\"><span aria-hidden=\"true\">\u2717</span> <strong>Do not cut: %d of %d checks "
+                                  "failed.</strong> <a href=\"#checks\">See which.</a></p>\n", checks_of(page->verdict, true),
+                      checks_of(page->verdict, false));
+}
+
+void page_head(struct page *page)
+{
+    tw_text_print(&page->out, "<header>\n<div class=\"title\"><p class=\"kind\">Setup sheet</p><h1>");
+    sheet_escape(&page->out, page->job->name);
+    tw_text_print(&page->out, "</h1></div>\n<dl class=\"block\"><div><dt>Taper</dt><dd>");
+    sheet_length_short(&page->out, page->inch, page->job->taper.ricasso_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, " \u2192 ");
+    sheet_length_short(&page->out, page->inch, page->job->taper.butt_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "</dd></div><div><dt>Over</dt><dd>");
+    sheet_length_short(&page->out, page->inch, page->job->taper.length_mm, SHEET_RULE);
+    tw_text_print(&page->out, "</dd></div><div><dt>Mount</dt><dd>%s</dd></div><div><dt>Parts</dt><dd>%d</dd></div>"
+                              "<div><dt>Inputs</dt><dd><code>%s</code></dd></div></dl>\n",
+                  page->job->mount == TW_MOUNT_TILTED ? "tilted" : "level", page->job->parts, page->job->digest);
+    write_answer(page);
+    tw_text_print(&page->out, "</header>\n");
+}
+
+/* ---- what is made ---- */
+
+static void write_holes(struct page *page)
+{
+    open_row(page, "Holes in the tang");
+    tw_text_print(&page->out, "%zu", page->job->part.tang.hole_count);
+    close_row(page);
+}
+
+static void write_allowance(struct page *page)
+{
+    if (page->job->finish.allowance_mm <= 0.0)
+        return;
+    row_length(page, "Left on each face for the hand", page->job->finish.allowance_mm, SHEET_GAUGE);
+}
+
+static void write_relief(struct page *page)
+{
+    static const char *const sides[] = { [TW_RELIEF_BOTH] = "both faces", [TW_RELIEF_A] = "side A", [TW_RELIEF_B] = "side B" };
+
+    if (page->job->relief.depth_mm <= 0.0)
+        return;
+    open_row(page, "Relief asked for");
+    sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, ", %s", sides[page->job->relief.sides]);
+    close_row(page);
+}
+
+static void write_taken_off(struct page *page)
+{
+    open_row(page, "Taken off one part");
+    sheet_value_open(&page->out, "removed_g", page->plan->removed_g);
+    sheet_number(&page->out, page->plan->removed_g, 1);
+    tw_text_print(&page->out, "\u00a0g <small>");
+    sheet_number(&page->out, page->plan->removed_g / 28.349523125, 2);
+    tw_text_print(&page->out, "\u00a0oz</small>");
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, " = ");
+    sheet_value_open(&page->out, "removed_mm3", page->plan->removed_mm3);
+    sheet_number(&page->out, page->plan->removed_mm3 / 1000.0, 2);
+    tw_text_print(&page->out, "\u00a0cm\u00b3 <small>");
+    sheet_number(&page->out, page->plan->removed_mm3 / 16387.064, 3);
+    tw_text_print(&page->out, "\u00a0in\u00b3</small>");
+    sheet_value_close(&page->out);
+    close_row(page);
+}
+
+static void write_temper(struct page *page)
+{
+    open_row(page, "Tempered at");
+    sheet_temperature(&page->out, page->job->limits.tempering_degC);
+    tw_text_print(&page->out, "; kept ");
+    sheet_number(&page->out, page->job->limits.margin_K, 0);
+    tw_text_print(&page->out, "\u00a0K below");
+    close_row(page);
+}
+
+enum tw_status section_job(struct page *page)
+{
+    const struct tw_job *job = page->job;
+
+    table_open(page, "The tang");
+    row_length(page, "Thickness at the ricasso", job->taper.ricasso_mm, SHEET_GAUGE);
+    row_length(page, "Thickness at the butt", job->taper.butt_mm, SHEET_GAUGE);
+    row_length(page, "Length of the taper", job->taper.length_mm, SHEET_RULE);
+    row_length(page, "Flat within", job->finish.flatness_mm, SHEET_BLOCKS);
+    write_allowance(page);
+    write_relief(page);
+    write_holes(page);
+    write_taken_off(page);
+    table_close(page);
+    table_open(page, "From and with");
+    row_words(page, "Steel", job->steel.name);
+    write_temper(page);
+    row_words(page, "Machine", job->machine.name);
+    row_words(page, "Wheel", job->wheel.name);
+    row_words(page, "Coolant", job->coolant.name);
+    row_words(page, "Fixture", job->fixture.name);
+    table_close(page);
+    return TW_OK;
+}
+
+/* ---- in figures ---- */
+
+static void key_of(char out[48], int side, const char *name)
+{
+    snprintf(out, 48, "setups.%d.%s", side, name);
+}
+
+static void cell_temperature(struct page *page, const char *key, double degC)
+{
+    tw_text_print(&page->out, "<td>");
+    sheet_value_open(&page->out, key, degC);
+    sheet_temperature(&page->out, degC);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void cell_duration(struct page *page, const char *key, double time_s)
+{
+    tw_text_print(&page->out, "<td>");
+    if (key)
+        sheet_value_open(&page->out, key, time_s);
+    sheet_duration(&page->out, time_s);
+    if (key)
+        sheet_value_close(&page->out);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void cell_count(struct page *page, const char *key, int count)
+{
+    tw_text_print(&page->out, "<td>");
+    sheet_value_open(&page->out, key, count);
+    tw_text_print(&page->out, "%d", count);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void open_line(struct page *page, const char *name)
+{
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th>", name);
+}
+
+static void close_line(struct page *page)
+{
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+static void write_counts(struct page *page)
+{
+    const struct tw_plan *plan = page->plan;
+    char key[48];
+
+    open_line(page, "Passes");
+    for (int i = 0; i < 2; i++) {
+        key_of(key, i, "pass_count");
+        cell_count(page, key, plan->setups[i].pass_count * page->job->parts);
+    }
+    cell_count(page, "pass_count", plan->pass_count);
+    close_line(page);
+    open_line(page, "Layers");
+    for (int i = 0; i < 2; i++) {
+        key_of(key, i, "layer_count");
+        cell_count(page, key, (int)plan->setups[i].layer_count);
+    }
+    tw_text_print(&page->out, "<td></td>");
+    close_line(page);
+}
+
+static void write_hottest(struct page *page)
+{
+    const struct tw_plan *plan = page->plan;
+    char key[48];
+
+    open_line(page, "Hottest estimate");
+    for (int i = 0; i < 2; i++) {
+        key_of(key, i, "peak_degC");
+        cell_temperature(page, key, plan->setups[i].peak_degC);
+    }
+    cell_temperature(page, "peak_degC", plan->peak_degC);
+    close_line(page);
+    open_line(page, "Hottest of the tang itself");
+    for (int i = 0; i < 2; i++) {
+        key_of(key, i, "bulk_degC");
+        cell_temperature(page, key, plan->setups[i].bulk_degC);
+    }
+    tw_text_print(&page->out, "<td></td>");
+    close_line(page);
+}
+
+static void write_cycle(struct page *page)
+{
+    char key[48];
+
+    open_line(page, "Cycle time");
+    for (int i = 0; i < 2; i++) {
+        key_of(key, i, "cycle_time_s");
+        cell_duration(page, key, page->plan->setups[i].cycle_time_s);
+    }
+    cell_duration(page, "cycle_time_s", page->plan->cycle_time_s);
+    close_line(page);
+}
+
+/* How the cycle is spent, from the programs' own text. */
+static void write_split(struct page *page)
+{
+    static const struct {
+        const char *name;
+        enum sheet_work work;
+    } rows[] = { { "along lanes", SHEET_CUT },        { "spark-out", SHEET_SPARK },       { "turning, infeed", SHEET_TURN },
+                 { "lifts and returns", SHEET_LIFT }, { "staying at ends", SHEET_STAY },  { "waiting to cool", SHEET_COOL },
+                 { "spindle up, spun dry", SHEET_SPINDLE } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        double a_s = page->sides[0].work_s[rows[i].work], b_s = page->sides[1].work_s[rows[i].work];
+
+        if (a_s + b_s < 0.5)
+            continue;
+        tw_text_print(&page->out, "<tr class=\"part\"><th scope=\"row\">%s</th>", rows[i].name);
+        cell_duration(page, NULL, a_s);
+        cell_duration(page, NULL, b_s);
+        cell_duration(page, NULL, a_s + b_s);
+        close_line(page);
+    }
+    open_line(page, "of it over stock");
+    cell_duration(page, "setups.0.cut_time_s", page->plan->setups[0].cut_time_s * page->job->parts);
+    cell_duration(page, "setups.1.cut_time_s", page->plan->setups[1].cut_time_s * page->job->parts);
+    cell_duration(page, "cut_time_s", page->plan->cut_time_s);
+    close_line(page);
+}
+
+static void write_limit(struct page *page)
+{
+    struct tw_plan_limits limits = tw_plan_limits(page->plan);
+    const struct tw_layer *layer = &page->plan->setups[limits.side].layers[limits.layer];
+    bool strict = limits.used == TW_FLASH_STRICT;
+
+    tw_text_print(&page->out, "<p>Hottest: layer %zu of side %s, ", limits.layer + 1, side_name(limits.side));
+    sheet_temperature(&page->out, limits.peak_degC);
+    tw_text_print(&page->out, " of ");
+    sheet_value_open(&page->out, "flash_limit_degC", strict ? limits.strict_degC : limits.equivalent_degC);
+    sheet_temperature(&page->out, strict ? limits.strict_degC : limits.equivalent_degC);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, " allowed by the <strong>%s</strong> limit; what keeps that layer from being deeper: "
+                              "<strong>%s</strong>. ", tw_flash_limit_name(limits.used), tw_binding_name(layer->binding));
+    if (strict)
+        tw_text_print(&page->out, "The equivalent limit would let such flashes reach %.0f\u00a0\u00b0C.", limits.equivalent_degC);
+    else
+        tw_text_print(&page->out, "The strict limit, %.0f\u00a0\u00b0C, would %s this.", limits.strict_degC,
+                      limits.strict_allows ? "allow" : "refuse");
+    tw_text_print(&page->out, "</p>\n");
+}
+
+enum tw_status section_figures(struct page *page)
+{
+    tw_text_print(&page->out, "<table><caption>%s</caption><thead><tr><td></td><th scope=\"col\">Side A</th>"
+                              "<th scope=\"col\">Side B</th><th scope=\"col\">Both</th></tr></thead><tbody>\n",
+                  page->job->parts > 1 ? "All parts of the fixture" : "One part");
+    write_counts(page);
+    write_hottest(page);
+    write_cycle(page);
+    write_split(page);
+    tw_text_print(&page->out, "</tbody></table>\n");
+    write_limit(page);
+    return TW_OK;
+}
+
+/* ---- cautions ---- */
+
+static void caution(struct page *page, const char *words)
+{
+    tw_text_print(&page->out, "<li>%s</li>\n", words);
+}
+
+static bool coolant_by_hand(const struct tw_job *job)
+{
+    const struct tw_dialect *dialect = &job->machine.dialect;
+
+    return (job->coolant.kind == TW_COOLANT_FLOOD && dialect->flood_code == 0) ||
+           (job->coolant.kind == TW_COOLANT_MIST && dialect->mist_code == 0);
+}
+
+static void own_cautions(struct page *page)
+{
+    if (page->sheet->lift_mm > 0.0)
+        tw_text_print(&page->out, "<li><strong>These programs are raised by %.1f\u00a0mm and cut only air.</strong></li>\n",
+                      page->sheet->lift_mm);
+    for (int i = 0; i < 2; i++)
+        if (page->sides[i].card->text && !page->sides[i].as_planned)
+            tw_text_print(&page->out, "<li><strong>The program for side %s is not the one that was planned</strong>: it was "
+                                      "edited, or the job has changed. Layers and times in the tables are the plan\u2019s; the "
+                                      "drawn paths, the maps and the checks are the program\u2019s.</li>\n",
+                          side_name((enum tw_side)i));
+    if (coolant_by_hand(page->job))
+        caution(page, "<strong>The program cannot switch the coolant:</strong> turn it on by hand before the first cut.");
+}
+
+enum tw_status section_cautions(struct page *page)
+{
+    tw_text_print(&page->out, "<ul class=\"cautions\">\n");
+    own_cautions(page);
+    caution(page, "<strong>An estimate, not a promise.</strong> Prove it in the air, then on scrap; look at the temper colours.");
+    caution(page, "<strong>Wheel:</strong> look, ring-test, compare the speed marked on it, run up guarded for a minute, stand aside. "
+                  "Never grind on the side of a straight wheel.");
+    caution(page, "<strong>Holding:</strong> thin and packed parts hold badly. Block the part at the end of the stroke, test by "
+                  "hand, keep clear.");
+    caution(page, "<strong>Eyes, lungs, fire:</strong> eye and breathing protection, extraction; sparks away from oil mist, wood "
+                  "dust and old swarf.");
+    caution(page, "The machine and wheel makers\u2019 instructions and local codes come before this sheet.");
+    tw_text_print(&page->out, "</ul>\n");
+    return TW_OK;
+}

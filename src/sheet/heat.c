@@ -1,0 +1,176 @@
+/* heat.c - temperatures in the course of the programs, and what the estimate hangs on. */
+#include "sheet/sheet.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define LEFT_PX 46.0
+#define PANEL_PX 160.0
+
+/* ---- over time ---- */
+
+/* What was reached at some time: from the dry-run pass by pass, else from the plan layer by layer. */
+struct moment {
+    double time_s, peak_degC, bulk_degC;
+};
+
+/* The time at which a line's step ends; the lines of passes come in the order of the steps. */
+static double time_of_line(const struct sheet_side *side, int line, size_t *at)
+{
+    for (; *at < side->trace.count; (*at)++)
+        if (side->trace.steps[*at].line == line)
+            return side->steps[*at].start_s + side->trace.steps[*at].time_s;
+    return (double)NAN;
+}
+
+static size_t moments_run(const struct sheet_side *side, struct moment *out)
+{
+    const struct tw_proof_record *record = &side->proof->record;
+    size_t count = 0, at = 0;
+
+    for (size_t i = 0; i < record->pass_count; i++) {
+        double time_s = time_of_line(side, record->passes[i].line, &at);
+
+        if (!isnan(time_s))
+            out[count++] = (struct moment){ time_s, record->passes[i].peak_degC, record->passes[i].bulk_degC };
+    }
+    return count;
+}
+
+static size_t moments_planned(const struct sheet_side *side, struct moment *out)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < side->trace.count; i++) {
+        int layer = side->steps[i].layer;
+
+        if (layer < 0 || side->steps[i].part != 0 || (side->steps[i].work != SHEET_CUT && side->steps[i].work != SHEET_SPARK))
+            continue;
+        out[count++] = (struct moment){ side->steps[i].start_s + side->trace.steps[i].time_s, side->setup->layers[layer].peak_degC,
+                                        side->setup->layers[layer].bulk_degC };
+    }
+    return count;
+}
+
+static size_t moments_of(const struct sheet_side *side, struct moment *out)
+{
+    return side->proof && side->proof->record.pass_count > 0 ? moments_run(side, out) : moments_planned(side, out);
+}
+
+static size_t moment_room(const struct sheet_side *side)
+{
+    size_t passes = side->proof ? side->proof->record.pass_count : 0;
+
+    return passes > side->trace.count ? passes : side->trace.count;
+}
+
+struct heat {
+    const struct sheet_side *side;
+    const struct moment *moments;
+    size_t count;
+};
+
+/* The highest of each px across: many passes may fall on one. */
+static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, const struct heat *heat, bool bulk, const char *class)
+{
+    double column = -1.0, highest = 0.0;
+    bool first = true;
+
+    canvas_path_open(canvas, class);
+    for (size_t i = 0; i <= heat->count; i++) {
+        double x = i < heat->count ? floor(canvas_panel_x(panel, heat->moments[i].time_s / 60.0)) : HUGE_VAL;
+        double value = i < heat->count ? bulk ? heat->moments[i].bulk_degC : heat->moments[i].peak_degC : 0.0;
+
+        if (x != column && column >= 0.0) {
+            tw_text_print(canvas->out, "%c%.0f %.1f", first ? 'M' : 'L', column, canvas_panel_y(panel, highest));
+            first = false;
+        }
+        highest = x != column ? value : fmax(highest, value);
+        column = x;
+    }
+    canvas_path_close(canvas);
+}
+
+static void draw_heat(struct page *page, struct canvas *canvas, const void *what)
+{
+    const struct heat *heat = what;
+    double limit_degC = page->plan->limit_degC, y;
+    struct canvas_panel panel = { LEFT_PX, 40.0, canvas->width - LEFT_PX - 12.0, PANEL_PX, 0.0,
+                                  fmax(heat->side->duration_s, 1.0) / 60.0, 0.0, limit_degC * 1.1 };
+
+    if (page->job->parts > 1 && heat->count > 0) /* the first part alone */
+        panel.to_x = fmax(heat->moments[heat->count - 1].time_s * 1.02, 1.0) / 60.0;
+    for (size_t i = 0; i < heat->count; i++)
+        panel.to_y = fmax(panel.to_y, heat->moments[i].peak_degC * 1.04);
+    canvas_panel_round(&panel, 6);
+    canvas_begin(canvas, 40.0 + PANEL_PX + 40.0, "Hottest estimate of each pass, and the tang itself, over the time of the program.");
+    canvas_panel_draw(canvas, &panel, "\u00b0C", "minutes", canvas->narrow ? 5 : 10, 6);
+    canvas_line(canvas, "curve red", LEFT_PX + 40.0, 30.0, LEFT_PX + 64.0, 30.0);
+    canvas_text(canvas, "", CANVAS_START, LEFT_PX + 69.0, 34.0, "under the wheel");
+    canvas_line(canvas, "curve blue dashed", LEFT_PX + 176.0, 30.0, LEFT_PX + 200.0, 30.0);
+    canvas_text(canvas, "", CANVAS_START, LEFT_PX + 205.0, 34.0, "the tang");
+    if (heat->count > 0) {
+        draw_curve(canvas, &panel, heat, false, "curve red");
+        draw_curve(canvas, &panel, heat, true, "curve blue dashed");
+    }
+    y = canvas_panel_y(&panel, limit_degC);
+    canvas_line(canvas, "limit", panel.x, y, panel.x + panel.width, y);
+    canvas_text(canvas, "halo", CANVAS_END, panel.x + panel.width - 4.0, y - 4.0, "limit %.0f \u00b0C, %.0f \u00b0F", limit_degC,
+                limit_degC * 1.8 + 32.0);
+    canvas_end(canvas);
+}
+
+static enum tw_status write_heat(struct page *page, int i)
+{
+    static const char *const ids[2] = { "heat-a", "heat-b" };
+    static const char *const titles[2] = { "Side A over time", "Side B over time" };
+    struct sheet_side *side = &page->sides[i];
+    struct moment *moments = calloc(moment_room(side) + 1, sizeof *moments);
+    bool run = side->proof && side->proof->record.pass_count > 0;
+
+    if (!moments)
+        return tw_no_memory(page->findings);
+    page_figure(page, ids[i], titles[i],
+                run ? "From the dry run, pass by pass, on the first part: what each pass reaches under the wheel, and the hottest "
+                      "place of the tang after it."
+                    : "From the plan: what the hottest pass of each layer reaches under the wheel, and what earlier passes had left "
+                      "there.",
+                draw_heat, &(struct heat){ side, moments, moments_of(side, moments) });
+    free(moments);
+    return TW_OK;
+}
+
+enum tw_status section_heat(struct page *page)
+{
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < 2; i++)
+        if (page->sides[i].trace.count > 0)
+            status = write_heat(page, i);
+    return status;
+}
+
+/* ---- what the estimate hangs on ---- */
+
+enum tw_status section_estimate(struct page *page)
+{
+    struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
+    size_t count;
+    enum tw_status status = tw_plan_sensitivity(page->job, page->plan, rows, &count, page->findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_text_print(&page->out, "<p>Each row moves one assumption over its honest range, all others as planned. Temperatures are "
+                              "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The hottest estimate, %.0f\u00a0\u00b0C, would be"
+                              "</caption><thead><tr><th scope=\"col\">Assumption</th><th scope=\"col\">Used</th><th scope=\"col\">May be</th>"
+                              "<th scope=\"col\">Hottest, \u00b0C</th></tr></thead><tbody>\n",
+                  page->plan->peak_degC);
+    for (size_t i = 0; i < count; i++)
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td data-label=\"used\">%.4g %s</td><td data-label=\"may be\">%.4g to "
+                                  "%.4g %s</td><td data-label=\"hottest, \u00b0C\">%.0f to %.0f</td></tr>\n",
+                      rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit, rows[i].low_degC,
+                      rows[i].high_degC);
+    tw_text_print(&page->out, "</tbody></table>\n");
+    return TW_OK;
+}

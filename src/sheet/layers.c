@@ -1,0 +1,199 @@
+/* layers.c - depth, table speed and hottest estimate of every layer, as charts and as a table. */
+#include "sheet/sheet.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define LEFT_PX 46.0
+#define PANEL_PX 52.0
+#define GAP_PX 26.0
+
+/* ---- charts ---- */
+
+static double depth_of(const struct tw_layer *layer)
+{
+    return layer->depth_mm * 1000.0;
+}
+
+static double depth_inch_of(const struct tw_layer *layer)
+{
+    return layer->depth_mm / 25.4 * 1e4;
+}
+
+static double speed_of(const struct tw_layer *layer)
+{
+    return layer->table_mm_per_s * 0.06;
+}
+
+static double speed_inch_of(const struct tw_layer *layer)
+{
+    return layer->table_mm_per_s * 60.0 / 25.4;
+}
+
+static double peak_of(const struct tw_layer *layer)
+{
+    return layer->peak_degC;
+}
+
+typedef double (*layer_value)(const struct tw_layer *layer);
+
+static struct canvas_panel panel_of(const struct canvas *canvas, const struct tw_setup_plan *setup, layer_value value, int row,
+                                    double at_least)
+{
+    struct canvas_panel panel = { LEFT_PX, 20.0 + row * (PANEL_PX + GAP_PX), canvas->width - LEFT_PX - 12.0, PANEL_PX,
+                                  0.5, (double)setup->layer_count + 0.5, 0.0, at_least };
+
+    for (size_t i = 0; i < setup->layer_count; i++)
+        panel.to_y = fmax(panel.to_y, value(&setup->layers[i]) * 1.04);
+    canvas_panel_round(&panel, 4);
+    return panel;
+}
+
+/* A step for each layer; layers that are alike make one long step. */
+static void draw_steps(struct canvas *canvas, const struct canvas_panel *panel, const struct tw_setup_plan *setup, layer_value value,
+                       const char *class)
+{
+    double last = (double)NAN;
+
+    canvas_path_open(canvas, class);
+    for (size_t i = 0; i < setup->layer_count; i++) {
+        double y = canvas_panel_y(panel, value(&setup->layers[i]));
+
+        if (i == 0)
+            tw_text_print(canvas->out, "M%.1f %.1f", canvas_panel_x(panel, 0.5), y);
+        else if (fabs(y - last) >= 0.05)
+            tw_text_print(canvas->out, "H%.1fV%.1f", canvas_panel_x(panel, (double)i + 0.5), y);
+        last = fabs(y - last) < 0.05 ? last : y;
+    }
+    tw_text_print(canvas->out, "H%.1f", canvas_panel_x(panel, (double)setup->layer_count + 0.5));
+    canvas_path_close(canvas);
+}
+
+static void draw_layers(struct page *page, struct canvas *canvas, const void *what)
+{
+    const struct tw_setup_plan *setup = what;
+    double limit_degC = page->plan->limit_degC, y;
+    struct canvas_panel depth = panel_of(canvas, setup, page->inch ? depth_inch_of : depth_of, 0, 0.0);
+    struct canvas_panel speed = panel_of(canvas, setup, page->inch ? speed_inch_of : speed_of, 1, 0.0);
+    struct canvas_panel peak = panel_of(canvas, setup, peak_of, 2, limit_degC * 1.1);
+    int across = canvas->narrow ? 5 : 10;
+
+    canvas_begin(canvas, 20.0 + 3.0 * PANEL_PX + 2.0 * GAP_PX + 34.0, "Three charts over the number of the layer: depth, table speed, hottest estimate.");
+    canvas_panel_draw(canvas, &depth, page->inch ? "depth of a pass, 0.0001 in" : "depth of a pass, \u00b5m", "", across, 4);
+    canvas_panel_draw(canvas, &speed, page->inch ? "table speed, in/min" : "table speed, m/min", "", across, 4);
+    canvas_panel_draw(canvas, &peak, "hottest estimate, \u00b0C", "layer", across, 4);
+    draw_steps(canvas, &depth, setup, page->inch ? depth_inch_of : depth_of, "curve blue");
+    draw_steps(canvas, &speed, setup, page->inch ? speed_inch_of : speed_of, "curve green");
+    draw_steps(canvas, &peak, setup, peak_of, "curve red");
+    y = canvas_panel_y(&peak, limit_degC);
+    canvas_line(canvas, "limit", peak.x, y, peak.x + peak.width, y);
+    canvas_text(canvas, "halo", CANVAS_END, peak.x + peak.width - 4.0, y - 4.0, "limit %.0f \u00b0C", limit_degC);
+    canvas_end(canvas);
+}
+
+/* ---- the table ---- */
+
+/* Layers that were planned alike stand in one row. */
+static bool alike(const struct tw_layer *a, const struct tw_layer *b)
+{
+    return a->kind == b->kind && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
+           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && fabs(a->later_mm_per_s - b->later_mm_per_s) < 1e-9 && a->lanes == b->lanes && a->binding == b->binding &&
+           a->boiled == b->boiled;
+}
+
+struct group {
+    size_t from, to;
+    double hottest_degC, bulk_degC, dwell_s, room_K;
+};
+
+static struct group group_at(const struct tw_setup_plan *setup, size_t from)
+{
+    struct group group = { from, from, -HUGE_VAL, -HUGE_VAL, 0.0, HUGE_VAL };
+
+    for (; group.to < setup->layer_count && alike(&setup->layers[from], &setup->layers[group.to]); group.to++) {
+        const struct tw_layer *layer = &setup->layers[group.to];
+
+        group.hottest_degC = fmax(group.hottest_degC, layer->peak_degC);
+        group.bulk_degC = fmax(group.bulk_degC, layer->bulk_degC);
+        group.dwell_s += layer->dwell_s;
+        group.room_K = fmin(group.room_K, layer->boiling_room_K);
+    }
+    return group;
+}
+
+static void cell_open(struct page *page, const char *label)
+{
+    tw_text_print(&page->out, "<td data-label=\"%s\">", label);
+}
+
+/* Of the first lane, and of those after it where they may run faster. */
+static void write_speed(struct page *page, const struct tw_layer *layer)
+{
+    bool later = layer->later_mm_per_s > layer->table_mm_per_s * 1.0001;
+
+    tw_text_print(&page->out, later ? "%.2f, then %.2f\u00a0m/min <small>" : "%.2f\u00a0m/min <small>", layer->table_mm_per_s * 0.06,
+                  layer->later_mm_per_s * 0.06);
+    tw_text_print(&page->out, later ? "%.0f, %.0f\u00a0in/min</small>" : "%.0f\u00a0in/min</small>", layer->table_mm_per_s * 60.0 / 25.4,
+                  layer->later_mm_per_s * 60.0 / 25.4);
+}
+
+static void write_group(struct page *page, const struct tw_setup_plan *setup, const struct group *group)
+{
+    const struct tw_layer *layer = &setup->layers[group->from];
+
+    tw_text_print(&page->out, group->to - group->from > 1 ? "<tr><th scope=\"row\">%zu\u2013%zu</th>" : "<tr><th scope=\"row\">%zu</th>",
+                  group->from + 1, group->to);
+    cell_open(page, "kind");
+    tw_text_print(&page->out, "%s</td>", tw_layer_kind_name(layer->kind));
+    cell_open(page, "depth");
+    sheet_length(&page->out, page->inch, layer->depth_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, "</td>");
+    cell_open(page, "table");
+    write_speed(page, layer);
+    tw_text_print(&page->out, "</td>");
+    cell_open(page, "lanes");
+    tw_text_print(&page->out, "%d</td>", layer->lanes);
+    cell_open(page, "hottest");
+    tw_text_print(&page->out, "%.0f\u00a0\u00b0C</td>", group->hottest_degC);
+    cell_open(page, "film");
+    if (isfinite(group->room_K))
+        tw_text_print(&page->out, "%s, %.0f</td>", layer->boiled ? "dry" : "wet", group->room_K);
+    else
+        tw_text_print(&page->out, "\u2013</td>");
+    cell_open(page, "waits");
+    if (group->dwell_s > 0.05)
+        tw_text_print(&page->out, "%.0f\u00a0s</td>", group->dwell_s);
+    else
+        tw_text_print(&page->out, "\u2013</td>");
+    cell_open(page, "bound by");
+    tw_text_print(&page->out, "%s</td></tr>\n", tw_binding_name(layer->binding));
+}
+
+static void write_table(struct page *page, const struct tw_setup_plan *setup)
+{
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s</caption><thead><tr>"
+                              "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
+                              "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Hottest</th>"
+                              "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"
+                              "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
+                  side_name(setup->face.side), setup->layer_count, tw_travel_style_name(setup->style));
+    for (size_t i = 0; i < setup->layer_count;) {
+        struct group group = group_at(setup, i);
+
+        write_group(page, setup, &group);
+        i = group.to;
+    }
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+enum tw_status section_layers(struct page *page)
+{
+    static const char *const ids[2] = { "layers-a", "layers-b" };
+    static const char *const titles[2] = { "Side A, layer by layer", "Side B, layer by layer" };
+
+    for (int i = 0; i < 2; i++) {
+        write_table(page, &page->plan->setups[i]);
+        page_figure(page, ids[i], titles[i], "In the order of grinding.", draw_layers, &page->plan->setups[i]);
+    }
+    return TW_OK;
+}

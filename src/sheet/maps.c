@@ -1,0 +1,214 @@
+/* maps.c - what the dry run left: how hot each place of the face has been, and how far it lies from its target. */
+#include "sheet/sheet.h"
+
+#include "geometry/ring.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define EDGE_PX 12.0
+#define LEGEND_PX 43.0
+enum { BANDS = 6 };
+
+/* A map with its bands: band i holds values from `from + i step` on. */
+struct map {
+    const struct sheet_side *side;
+    const struct tw_proof_map *values;
+    const char *unit, *classes; /* of the bands: "hot" gives "hot0" to "hot5" */
+    double factor;              /* to the unit shown */
+    double from, step;          /* in that unit */
+    int decimals;
+    bool middle;                /* 0 lies in the middle of the bands */
+};
+
+static double value_at(const struct map *map, int row, int column)
+{
+    return map->factor * (double)map->values->values[(size_t)row * (size_t)map->values->columns + (size_t)column];
+}
+
+static int band_of(const struct map *map, double value)
+{
+    if (isnan(value))
+        return -1;
+    return (int)fmin(fmax(floor((value - map->from) / map->step + 1e-9), 0.0), BANDS - 1);
+}
+
+static void extremes(const struct map *map, double *low, double *high)
+{
+    *low = HUGE_VAL;
+    *high = -HUGE_VAL;
+    for (int row = 0; row < map->values->rows; row++) {
+        for (int column = 0; column < map->values->columns; column++) {
+            double value = value_at(map, row, column);
+
+            *low = isnan(value) ? *low : fmin(*low, value);
+            *high = isnan(value) ? *high : fmax(*high, value);
+        }
+    }
+}
+
+/* ---- drawing ---- */
+
+static void draw_band(struct canvas *canvas, const struct map *map, int band)
+{
+    const struct tw_proof_map *values = map->values;
+    double cell = values->cell_mm;
+    bool open = false;
+
+    for (int row = 0; row < values->rows; row++) {
+        for (int column = 0; column < values->columns;) {
+            int end = column;
+
+            while (end < values->columns && band_of(map, value_at(map, row, end)) == band)
+                end++;
+            if (end == column) {
+                column++;
+                continue;
+            }
+            if (!open)
+                tw_text_print(canvas->out, "<path class=\"%s%d\" d=\"", map->classes, band);
+            open = true;
+            tw_text_print(canvas->out, "M%.1f %.1fh%.1fv%.1fh%.1fz", canvas_x(canvas, values->x_mm + column * cell),
+                          canvas_y(canvas, values->y_mm + (row + 1) * cell), (end - column) * cell * canvas->scale,
+                          cell * canvas->scale, (column - end) * cell * canvas->scale);
+            column = end;
+        }
+    }
+    if (open)
+        tw_text_print(canvas->out, "\"/>\n");
+}
+
+/* Numbers here and there, so that nothing rests on colour. */
+static void draw_numbers(struct canvas *canvas, const struct map *map)
+{
+    const struct tw_proof_map *values = map->values;
+    struct tw_box box = tw_ring_box(&map->side->tang.outer);
+    int across = canvas->narrow ? 4 : 7;
+
+    for (int i = 0; i < across; i++) {
+        double x_mm = box.min_x_mm + (box.max_x_mm - box.min_x_mm) * (i + 0.5) / across;
+        int column = (int)floor((x_mm - values->x_mm) / values->cell_mm), from = -1, to = -1;
+
+        for (int row = 0; row < values->rows && column >= 0 && column < values->columns; row++) {
+            if (isnan(value_at(map, row, column)))
+                continue;
+            from = from < 0 ? row : from;
+            to = row;
+        }
+        /* Off the middle, where the pin holes are; from there to where there is a value. */
+        for (int off = 0; from >= 0 && off <= to - from; off++) {
+            int row = from + (to - from) * 7 / 10 + (off % 2 ? off : -off) / 2;
+            double value = row >= from && row <= to ? value_at(map, row, column) : (double)NAN;
+
+            if (isnan(value))
+                continue;
+            canvas_text(canvas, "halo", CANVAS_MIDDLE, canvas_x(canvas, x_mm),
+                        canvas_y(canvas, values->y_mm + (row + 0.5) * values->cell_mm) + 4.0, "%.*f", map->decimals,
+                        fabs(value) < 0.05 ? 0.0 : value);
+            break;
+        }
+    }
+}
+
+static void draw_bands_legend(struct canvas *canvas, const struct map *map)
+{
+    double width = (canvas->width - 2.0 * EDGE_PX) / BANDS;
+
+    canvas_text(canvas, "", CANVAS_START, EDGE_PX, 13.0, "%s", map->unit);
+    for (int band = 0; band < BANDS; band++) {
+        char class[16];
+        double from = map->from + band * map->step;
+
+        snprintf(class, sizeof class, "%s%d", map->classes, band);
+        canvas_box(canvas, class, EDGE_PX + band * width, 18.0, width - 4.0, 9.0);
+        if (band == 0 && !map->middle)
+            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "to %.*f", map->decimals, from + map->step);
+        else if (band == 0)
+            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "below %.*f", map->decimals, from + map->step);
+        else
+            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX + band * width, 39.0, "%.*f", map->decimals, fabs(from) < 1e-9 ? 0.0 : from);
+    }
+}
+
+static void draw_map(struct page *page, struct canvas *canvas, const void *what)
+{
+    const struct map *map = what;
+    struct tw_box box = tw_ring_box(&map->side->tang.outer);
+    double width_mm = box.max_x_mm - box.min_x_mm, high_px;
+    char scale[24];
+
+    (void)page;
+    canvas->scale = canvas->narrow ? (canvas->width - 2.0 * EDGE_PX) / width_mm
+                                   : canvas_standard_scale(width_mm, canvas->width - 2.0 * EDGE_PX);
+    canvas->left = (canvas->width - width_mm * canvas->scale) / 2.0;
+    canvas->x0_mm = box.min_x_mm;
+    canvas->top = LEGEND_PX + 6.0;
+    canvas->y0_mm = box.max_y_mm;
+    high_px = (box.max_y_mm - box.min_y_mm) * canvas->scale;
+    canvas_begin(canvas, LEGEND_PX + high_px + 28.0, "The tang from above, each place filled by its value, with numbers here and there.");
+    draw_bands_legend(canvas, map);
+    canvas_clip_open(canvas, &map->side->tang);
+    for (int band = 0; band < BANDS; band++)
+        draw_band(canvas, map, band);
+    canvas_clip_close(canvas);
+    canvas_outline(canvas, "edge", &map->side->tang);
+    draw_numbers(canvas, map);
+    canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
+    canvas_scale_words(canvas->scale, scale);
+    if (!canvas->narrow)
+        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0, "scale %s when printed at 100 %%", scale);
+    canvas_end(canvas);
+}
+
+/* ---- the two maps of a side ---- */
+
+static void map_hottest(struct page *page, int i)
+{
+    static const char *const ids[2] = { "hottest-a", "hottest-b" };
+    static const char *const titles[2] = { "Side A: hottest that each place has been", "Side B: hottest that each place has been" };
+    const struct sheet_side *side = &page->sides[i];
+    struct map map = { .side = side, .values = &side->proof->record.hottest_degC, .unit = "\u00b0C, under the wheel",
+                       .classes = "hot", .factor = 1.0 };
+    double low, high, limit_degC = page->plan->limit_degC;
+    char caption[200];
+
+    extremes(&map, &low, &high);
+    if (!(high >= low))
+        return;
+    map.step = canvas_round_step(fmax(high - low, 6.0), BANDS - 1);
+    map.from = floor(low / map.step) * map.step;
+    snprintf(caption, sizeof caption, "%.0f to %.0f\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", low, high, limit_degC, map.values->cell_mm);
+    page_figure(page, ids[i], titles[i], caption, draw_map, &map);
+}
+
+static void map_left(struct page *page, int i)
+{
+    static const char *const ids[2] = { "left-a", "left-b" };
+    static const char *const titles[2] = { "Side A: stock left above the target", "Side B: stock left above the target" };
+    const struct sheet_side *side = &page->sides[i];
+    struct map map = { .side = side, .values = &side->proof->record.left_mm, .unit = "\u00b5m above (+) or below (\u2013) the target",
+                       .classes = "left", .factor = 1000.0, .middle = true };
+    double low, high, flat_um = page->job->finish.flatness_mm * 1000.0;
+    char caption[240];
+
+    extremes(&map, &low, &high);
+    if (!(high >= low))
+        return;
+    map.step = canvas_round_step(flat_um, 3);
+    map.from = -2.0 * map.step;
+    snprintf(caption, sizeof caption, "%.1f to %.1f\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.", fabs(low) < 0.05 ? 0.0 : low, fabs(high) < 0.05 ? 0.0 : high, flat_um, map.values->cell_mm);
+    page_figure(page, ids[i], titles[i], caption, draw_map, &map);
+}
+
+enum tw_status section_maps(struct page *page)
+{
+    for (int i = 0; i < 2; i++) {
+        const struct tw_proof *proof = page->sides[i].proof;
+
+        if (!proof || !proof->record.left_mm.values)
+            continue;
+        map_hottest(page, i);
+        map_left(page, i);
+    }
+    return TW_OK;
+}

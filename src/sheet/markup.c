@@ -1,0 +1,123 @@
+/* markup.c - the smallest pieces of the page. */
+#include "sheet/markup.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Bytes of the UTF-8 character at `bytes`, 0 where there is none that XML allows. */
+static size_t character_length(const unsigned char *bytes)
+{
+    unsigned long code;
+    size_t length;
+
+    if (bytes[0] < 0x80)
+        return bytes[0] >= 0x20 || bytes[0] == '\n' || bytes[0] == '\t' || bytes[0] == '\r' ? 1 : 0;
+    length = bytes[0] >= 0xF0 && bytes[0] < 0xF5 ? 4 : bytes[0] >= 0xE0 && bytes[0] < 0xF0 ? 3 : bytes[0] >= 0xC2 && bytes[0] < 0xE0 ? 2 : 0;
+    code = length > 0 ? bytes[0] & (0x7FU >> length) : 0;
+    for (size_t i = 1; i < length; i++) {
+        if ((bytes[i] & 0xC0) != 0x80)
+            return 0;
+        code = code << 6 | (bytes[i] & 0x3FU);
+    }
+    if ((length == 3 && code < 0x800) || (length == 4 && (code < 0x10000 || code > 0x10FFFF)) ||
+        (code >= 0xD800 && code < 0xE000) || code == 0xFFFE || code == 0xFFFF)
+        return 0;
+    return length;
+}
+
+void sheet_escape(struct tw_text *text, const char *words)
+{
+    for (const char *c = words; *c;) {
+        size_t length = character_length((const unsigned char *)c);
+        const char *entity = *c == '&' ? "&amp;" : *c == '<' ? "&lt;" : *c == '>' ? "&gt;" : *c == '"' ? "&quot;" : NULL;
+
+        if (entity)
+            tw_text_append(text, entity, strlen(entity));
+        else
+            tw_text_append(text, length > 0 ? c : "?", length > 0 ? length : 1);
+        c += length > 0 ? length : 1;
+    }
+}
+
+void sheet_file_name(struct tw_text *text, const char *path)
+{
+    const char *slash = strrchr(path, '/');
+
+    sheet_escape(text, slash ? slash + 1 : path);
+}
+
+void sheet_escape_json(struct tw_text *text, const char *bytes, size_t length)
+{
+    for (size_t i = 0; i < length; i++) {
+        unsigned char c = (unsigned char)bytes[i];
+
+        if (c >= 0x80)
+            tw_text_append(text, "?", 1); /* a program is ASCII; what is not could not be shown as it is */
+        else if (c < 0x20 || c == 0x7F || c == '<' || c == '>' || c == '&' || c == '"' || c == '\\')
+            tw_text_print(text, "\\u%04x", c);
+        else
+            tw_text_append(text, bytes + i, 1);
+    }
+}
+
+void sheet_number(struct tw_text *text, double value, int decimals)
+{
+    char digits[64];
+
+    snprintf(digits, sizeof digits, "%.*f", decimals, value);
+    if (digits[0] == '-' && strspn(digits, "-0.") == strlen(digits))
+        memmove(digits, digits + 1, strlen(digits));
+    tw_text_append(text, digits, strlen(digits));
+}
+
+static const struct {
+    int mm_decimals, inch_decimals;
+} precisions[] = { [SHEET_RULE] = { 1, 2 }, [SHEET_GAUGE] = { 2, 4 }, [SHEET_BLOCKS] = { 3, 4 } };
+
+void sheet_length_short(struct tw_text *text, bool inch, double mm, enum sheet_precision precision)
+{
+    if (inch)
+        sheet_number(text, mm / 25.4, precisions[precision].inch_decimals);
+    else
+        sheet_number(text, mm, precisions[precision].mm_decimals);
+    tw_text_print(text, inch ? "\u00a0in" : "\u00a0mm");
+}
+
+void sheet_length(struct tw_text *text, bool inch_first, double mm, enum sheet_precision precision)
+{
+    sheet_length_short(text, inch_first, mm, precision);
+    tw_text_print(text, " <small>");
+    sheet_length_short(text, !inch_first, mm, precision);
+    tw_text_print(text, "</small>");
+}
+
+void sheet_temperature(struct tw_text *text, double degC)
+{
+    sheet_number(text, degC, 0);
+    tw_text_print(text, "\u00a0\u00b0C <small>");
+    sheet_number(text, degC * 1.8 + 32.0, 0);
+    tw_text_print(text, "\u00a0\u00b0F</small>");
+}
+
+void sheet_duration(struct tw_text *text, double time_s)
+{
+    long whole_s = lround(time_s);
+
+    if (whole_s >= 3600)
+        tw_text_print(text, "%ld\u00a0h %02ld\u00a0min", lround(time_s / 60.0) / 60, lround(time_s / 60.0) % 60);
+    else if (whole_s >= 60)
+        tw_text_print(text, "%ld\u00a0min %02ld\u00a0s", whole_s / 60, whole_s % 60);
+    else
+        tw_text_print(text, "%ld\u00a0s", whole_s);
+}
+
+void sheet_value_open(struct tw_text *text, const char *key, double value)
+{
+    tw_text_print(text, "<data data-key=\"%s\" value=\"%.9g\">", key, value);
+}
+
+void sheet_value_close(struct tw_text *text)
+{
+    tw_text_print(text, "</data>");
+}

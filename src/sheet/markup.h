@@ -1,0 +1,42 @@
+/* markup.h - the smallest pieces of the page: text made safe, numbers rounded, values in both units. */
+#ifndef TANGWRIGHT_SHEET_MARKUP_H
+#define TANGWRIGHT_SHEET_MARKUP_H
+
+#include "base/text.h"
+
+/* For the content of elements and for attribute values. What is no UTF-8, and what XML does not allow, becomes "?". */
+void sheet_escape(struct tw_text *text, const char *words);
+
+/* The last part of a path, escaped: a sheet says which file, not on whose machine. */
+void sheet_file_name(struct tw_text *text, const char *path);
+
+/* For a string of JSON inside a script element, without its quotes; `length` bytes. */
+void sheet_escape_json(struct tw_text *text, const char *bytes, size_t length);
+
+/* With that many decimals, and never a minus before zero. */
+void sheet_number(struct tw_text *text, double value, int decimals);
+
+/* How finely a length can be measured or set in a shop; decimals of mm and inch. */
+enum sheet_precision {
+    SHEET_RULE,    /* 0.1 mm, 0.01 in: rule and calliper */
+    SHEET_GAUGE,   /* 0.01 mm, 0.0005 in and so four decimals: micrometer, shims */
+    SHEET_BLOCKS,  /* 0.001 mm, 0.0001 in: gauge blocks, dial, infeed */
+};
+
+/* "2.07 mm" and, smaller, "0.0815 in", or the other way round. */
+void sheet_length(struct tw_text *text, bool inch_first, double mm, enum sheet_precision precision);
+
+/* The same, without the other unit. */
+void sheet_length_short(struct tw_text *text, bool inch, double mm, enum sheet_precision precision);
+
+/* "174 °C" and, smaller, "345 °F". */
+void sheet_temperature(struct tw_text *text, double degC);
+
+/* "7 min 22 s" */
+void sheet_duration(struct tw_text *text, double time_s);
+
+/* Opens and closes an element that carries the exact figure; what is shown is printed between them. */
+void sheet_value_open(struct tw_text *text, const char *key, double value);
+void sheet_value_close(struct tw_text *text);
+
+#endif

@@ -1,0 +1,349 @@
+/* setup.c - what a person does at the machine: wheel and zero, packing and tilt, the steps, the gauge sheet. */
+#include "sheet/sheet.h"
+
+#include "tangwright/program.h"
+#include "tangwright/rs274.h"
+
+#include <math.h>
+
+/* Gauge points are spread evenly over the taper, its ends included. */
+enum { GAUGE_POINTS = 5 };
+
+static double gauge_x_mm(const struct page *page, int i)
+{
+    return page->job->taper.length_mm * i / (GAUGE_POINTS - 1);
+}
+
+/* ---- wheel, machine, zero ---- */
+
+static void write_wheel(struct page *page)
+{
+    const struct tw_wheel *wheel = &page->job->wheel;
+    const struct tw_plan *plan = page->plan;
+
+    tw_text_print(&page->out, "<table class=\"pairs\"><caption>Wheel</caption><tbody>\n<tr><th scope=\"row\">Kind</th><td>");
+    sheet_escape(&page->out, wheel->name);
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Diameter reckoned with</th><td>");
+    sheet_length(&page->out, page->inch, wheel->diameter_mm, SHEET_RULE);
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">%s</th><td>", wheel->kind == TW_WHEEL_CUP ? "Rim width" : "Width");
+    sheet_length(&page->out, page->inch, wheel->kind == TW_WHEEL_CUP ? wheel->rim_width_mm : wheel->width_mm, SHEET_RULE);
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Spindle</th><td>");
+    sheet_value_open(&page->out, "spindle_rpm", plan->spindle_rpm);
+    tw_text_print(&page->out, "%.0f\u00a0rpm, %s", plan->spindle_rpm,
+                  page->job->machine.spindle_counterclockwise ? "counterclockwise" : "clockwise");
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Surface speed</th><td>");
+    sheet_value_open(&page->out, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0);
+    tw_text_print(&page->out, "%.1f\u00a0m/s <small>%.0f\u00a0ft/min</small>", plan->wheel_mm_per_s / 1000.0,
+                  plan->wheel_mm_per_s * 60.0 / 304.8);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Operating speed, profile</th><td>%.1f\u00a0m/s <small>%.0f\u00a0ft/min</small></td></tr>\n"
+                              "<tr><th scope=\"row\">Speed marked on it</th><td class=\"pen\"></td></tr>\n"
+                              "<tr><th scope=\"row\">Dressed on</th><td class=\"pen\"></td></tr>\n"
+                              "<tr><th scope=\"row\">Diameter after dressing</th><td class=\"pen\"></td></tr>\n</tbody></table>\n",
+                  wheel->operating_speed_mm_per_s / 1000.0, wheel->operating_speed_mm_per_s * 60.0 / 304.8);
+}
+
+static void write_axis(struct page *page, const char *direction, const struct tw_axis *axis, double machine_mm)
+{
+    tw_text_print(&page->out, "<td data-label=\"%s\">%c ", direction, axis->letter);
+    sheet_length_short(&page->out, page->inch, machine_mm, SHEET_RULE);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void write_zero(struct page *page)
+{
+    const struct tw_machine *machine = &page->job->machine;
+
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Zero of each part: on the datum pad\u2019s plane, at the taper start, on the taper "
+                              "axis. Profile\u2019s machine coordinates; find your own.</caption>\n<thead><tr><th scope=\"col\">Part</th>"
+                              "<th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th scope=\"col\">Up</th>"
+                              "<th scope=\"col\">Found</th></tr></thead><tbody>\n");
+    for (int i = 0; i < page->job->parts; i++) {
+        const struct tw_station *station = &page->job->fixture.stations[i];
+
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%d</th><td data-label=\"offset\">%s</td>", i + 1, tw_rs274_system_name(station->work_offset));
+        write_axis(page, "along", &machine->along, station->along_mm);
+        write_axis(page, "across", &machine->across, station->across_mm);
+        write_axis(page, "up", &machine->up, station->up_mm);
+        tw_text_print(&page->out, "<td class=\"pen\" data-label=\"found\"></td></tr>\n");
+    }
+    tw_text_print(&page->out, "</tbody></table>\n<p>Towards the butt is %c%c, the spine of side A lies towards %c%c, up is %c%c. "
+                              "The programmed point is %s; touch it off there.</p>\n",
+                  machine->along.sign < 0 ? '-' : '+', machine->along.letter, machine->across.sign < 0 ? '-' : '+',
+                  machine->across.letter, machine->up.sign < 0 ? '-' : '+', machine->up.letter,
+                  page->job->wheel.kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face" : "the wheel\u2019s lowest point at mid-width");
+}
+
+static void write_files(struct page *page)
+{
+    tw_text_print(&page->out, "<table><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th scope=\"col\">File</th>"
+                              "<th scope=\"col\">Finished height at the taper start</th></tr></thead><tbody>\n");
+    for (int i = 0; i < 2; i++) {
+        const struct tw_face *face = &page->plan->setups[i].face;
+
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", side_name(face->side));
+        sheet_file_name(&page->out, page->sides[i].card->text ? page->sides[i].card->name : tw_program_file_name(face->side));
+        tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%d.finish_height_mm\" value=\"%.9g\">", i, face->height_mm);
+        sheet_length(&page->out, page->inch, face->height_mm, SHEET_BLOCKS);
+        tw_text_print(&page->out, "</data></td></tr>\n");
+    }
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+enum tw_status section_tools(struct page *page)
+{
+    tw_text_print(&page->out, "<div class=\"columns\">\n<div>\n");
+    write_wheel(page);
+    tw_text_print(&page->out, "</div>\n<div>\n");
+    write_files(page);
+    write_zero(page);
+    tw_text_print(&page->out, "</div>\n</div>\n");
+    return TW_OK;
+}
+
+/* ---- steps ---- */
+
+struct steps {
+    struct page *page;
+    int count;
+};
+
+static void step_open(struct steps *steps)
+{
+    steps->count++;
+    tw_text_print(&steps->page->out, "<li><input type=\"checkbox\" id=\"step-%d\"/><label for=\"step-%d\">", steps->count, steps->count);
+}
+
+static void step_close(struct steps *steps)
+{
+    tw_text_print(&steps->page->out, "</label></li>\n");
+}
+
+static void step(struct steps *steps, const char *words)
+{
+    step_open(steps);
+    tw_text_print(&steps->page->out, "%s", words);
+    step_close(steps);
+}
+
+static void step_tilt(struct steps *steps)
+{
+    struct page *page = steps->page;
+    double bar_mm = page->job->fixture.sine_bar_mm;
+
+    step_open(steps);
+    tw_text_print(&page->out, "Raise the butt end by <strong>");
+    sheet_length(&page->out, page->inch, tw_taper_rise_mm(page->job, bar_mm), SHEET_BLOCKS);
+    tw_text_print(&page->out, "</strong> in ");
+    sheet_length_short(&page->out, page->inch, bar_mm, SHEET_RULE);
+    tw_text_print(&page->out, " between the rolls; lock the plate, and check it with an indicator.");
+    step_close(steps);
+}
+
+static void step_lay(struct steps *steps, enum tw_side side)
+{
+    struct page *page = steps->page;
+
+    step_open(steps);
+    tw_text_print(&page->out, "Lay %s in, <strong>side %s up</strong>, ricasso on the datum pad, butt towards %c%c, the taper start at the zero. ",
+                  page->job->parts > 1 ? "the parts" : "the part", side_name(side), page->job->machine.along.sign < 0 ? '-' : '+',
+                  page->job->machine.along.letter);
+    if (side == TW_SIDE_A)
+        tw_text_print(&page->out, "It must lie without rocking: pack a bowed blank as it lies, never pull it flat.");
+    else
+        tw_text_print(&page->out, "Rolled over about its length: the spine is now on the other side.");
+    step_close(steps);
+}
+
+static void step_pack(struct steps *steps)
+{
+    struct page *page = steps->page;
+
+    step_open(steps);
+    tw_text_print(&page->out, "Pack under the tapered side A before anything pulls: nothing at the taper start, <strong>");
+    sheet_length(&page->out, page->inch, tw_taper_packing_mm(page->job, TW_SIDE_B, page->job->taper.length_mm), SHEET_GAUGE);
+    tw_text_print(&page->out, "</strong> at the butt, by the <a href=\"#packing\">table</a>.");
+    step_close(steps);
+}
+
+static void step_hold(struct steps *steps)
+{
+    struct page *page = steps->page;
+
+    step_open(steps);
+    if (page->job->fixture.clamp_force_N > 0.0 && page->job->fixture.pull_N_per_mm2 > 0.0)
+        tw_text_print(&page->out, "Magnet on, clamp. ");
+    else
+        tw_text_print(&page->out, page->job->fixture.clamp_force_N > 0.0 ? "Clamp. " : "Magnet on. ");
+    tw_text_print(&page->out, "The fixture is trusted with ");
+    sheet_value_open(&page->out, "holding_N", page->plan->holding_N);
+    tw_text_print(&page->out, "%.0f\u00a0N <small>%.0f\u00a0lbf</small>", page->plan->holding_N, page->plan->holding_N / 4.4482216152605);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, " sideways: try by hand that nothing moves. Block the end of the stroke.");
+    step_close(steps);
+}
+
+static void step_run(struct steps *steps, enum tw_side side)
+{
+    struct page *page = steps->page;
+
+    step_open(steps);
+    tw_text_print(&page->out, "Load <code>");
+    sheet_file_name(&page->out, page->sides[side].card->text ? page->sides[side].card->name : tw_program_file_name(side));
+    tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.", side_name(side), page->job->digest);
+    step_close(steps);
+    step_open(steps);
+    tw_text_print(&page->out, "Run it in the air first (<code>plan --lift \"10 mm\"</code>), then in the steel: ");
+    sheet_duration(&page->out, page->plan->setups[side].cycle_time_s);
+    tw_text_print(&page->out, ".");
+    step_close(steps);
+}
+
+static void steps_before(struct steps *steps)
+{
+    struct page *page = steps->page;
+
+    step(steps, "Measure the blank at the ricasso and write it into the gauge sheet; it must be what this sheet says.");
+    step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for a minute standing aside.");
+    step(steps, "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
+    step(steps, "Clean pad, magnet and stops; stone off burrs.");
+    if (page->job->mount == TW_MOUNT_TILTED)
+        step_tilt(steps);
+    step(steps, "Set the zero of each part.");
+}
+
+static void steps_of_side(struct steps *steps, enum tw_side side)
+{
+    step_lay(steps, side);
+    if (side == TW_SIDE_B)
+        step_pack(steps);
+    step_hold(steps);
+    step_run(steps, side);
+    step(steps, side == TW_SIDE_A ? "Let it cool. Measure at the gauge points, write it down, look for temper colours."
+                                  : "Let it cool. Measure, write it down; check that it lies straight.");
+}
+
+enum tw_status section_steps(struct page *page)
+{
+    struct steps steps = { page, 0 };
+
+    tw_text_print(&page->out, "<h3>Before</h3>\n<ol class=\"steps\">\n");
+    steps_before(&steps);
+    tw_text_print(&page->out, "</ol>\n<h3>Side A</h3>\n<ol class=\"steps\">\n");
+    steps_of_side(&steps, TW_SIDE_A);
+    tw_text_print(&page->out, "</ol>\n<h3>Side B</h3>\n<ol class=\"steps\">\n");
+    steps_of_side(&steps, TW_SIDE_B);
+    tw_text_print(&page->out, "</ol>\n");
+    return TW_OK;
+}
+
+/* ---- packing and tilt ---- */
+
+static void write_tilt(struct page *page)
+{
+    double bar_mm = page->job->fixture.sine_bar_mm, degrees = page->plan->setups[0].face.tilt_rad * 180.0 / acos(-1.0);
+    bool tilted = page->job->mount == TW_MOUNT_TILTED;
+
+    tw_text_print(&page->out, "<p>");
+    if (!tilted)
+        tw_text_print(&page->out, "Level mount: the blank lies flat and the machine follows the slope; no tilt.</p>\n");
+    if (!tilted)
+        return;
+    tw_text_print(&page->out, "Both sides: <strong>");
+    sheet_number(&page->out, degrees, 3);
+    tw_text_print(&page->out, "\u00b0</strong>; stack under the far roll <strong><data data-key=\"setups.0.rise_mm\" value=\"%.9g\">",
+                  tw_taper_rise_mm(page->job, bar_mm));
+    sheet_length(&page->out, page->inch, tw_taper_rise_mm(page->job, bar_mm), SHEET_BLOCKS);
+    tw_text_print(&page->out, "</data></strong> for ");
+    sheet_length(&page->out, page->inch, bar_mm, SHEET_RULE);
+    tw_text_print(&page->out, " between the rolls (stack = length \u00d7 sine of the angle).</p>\n");
+}
+
+enum tw_status section_packing(struct page *page)
+{
+    write_tilt(page);
+    tw_text_print(&page->out, "<table><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
+                              "<th scope=\"col\">From the taper start</th><th scope=\"col\">Side A up</th>"
+                              "<th scope=\"col\">Side B up</th></tr></thead><tbody>\n");
+    for (int i = 0; i < GAUGE_POINTS; i++) {
+        double x_mm = gauge_x_mm(page, i);
+
+        tw_text_print(&page->out, "<tr><th scope=\"row\">");
+        sheet_length(&page->out, page->inch, x_mm, SHEET_RULE);
+        tw_text_print(&page->out, "</th>");
+        for (int side = 0; side < 2; side++) {
+            double packing_mm = tw_taper_packing_mm(page->job, (enum tw_side)side, x_mm);
+
+            tw_text_print(&page->out, "<td><data data-key=\"setups.%d.packing.%d.packing_mm\" value=\"%.9g\">", side, i, packing_mm);
+            if (packing_mm > 0.0)
+                sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
+            else
+                tw_text_print(&page->out, "none");
+            tw_text_print(&page->out, "</data></td>");
+        }
+        tw_text_print(&page->out, "</tr>\n");
+    }
+    tw_text_print(&page->out, "</tbody></table>\n");
+    return TW_OK;
+}
+
+/* ---- gauge sheet ---- */
+
+static void gauge_row(struct page *page, int i)
+{
+    double x_mm = gauge_x_mm(page, i), finished_mm = tw_taper_thickness_mm(page->job, x_mm);
+    double half_way_mm = (page->job->taper.ricasso_mm + finished_mm) / 2.0;
+    int columns = page->job->parts > 1 ? page->job->parts : 1;
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">");
+    sheet_length(&page->out, page->inch, x_mm, SHEET_RULE);
+    tw_text_print(&page->out, "</th><td>");
+    sheet_length(&page->out, page->inch, half_way_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "</td>");
+    for (int k = 0; k < columns; k++)
+        tw_text_print(&page->out, "<td class=\"pen\"></td>");
+    tw_text_print(&page->out, "<td><data data-key=\"setups.1.packing.%d.finished_thickness_mm\" value=\"%.9g\">", i, finished_mm);
+    sheet_length(&page->out, page->inch, finished_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "</data></td>");
+    for (int k = 0; k < columns; k++)
+        tw_text_print(&page->out, "<td class=\"pen\"></td>");
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+static void gauge_heads(struct page *page)
+{
+    int columns = page->job->parts > 1 ? page->job->parts : 1;
+
+    tw_text_print(&page->out, "<thead><tr><th scope=\"col\">At</th>");
+    for (int side = 0; side < 2; side++) {
+        tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", side == 0 ? "A ground" : "both ground");
+        for (int k = 0; k < columns; k++)
+            tw_text_print(&page->out, columns > 1 ? "<th scope=\"col\">Part %d</th>" : "<th scope=\"col\">Found</th>", k + 1);
+    }
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+}
+
+static void gauge_lines(struct page *page)
+{
+    static const char *const lines[] = { "Thickness at the ricasso, blank", "Hardness before, after", "Temper colours seen",
+                                         "Spindle power read, at which layer", "Done by, on" };
+
+    tw_text_print(&page->out, "<table class=\"pairs\"><caption>Also</caption><tbody>\n");
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i]);
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+enum tw_status section_gauge(struct page *page)
+{
+    tw_text_print(&page->out, "<p>Thickness in the middle of the tang, at these distances from the taper start. To be filled in by "
+                              "pen; parts cooled.</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Thickness, to fill in\">\n"
+                              "<table class=\"gauge\"><caption>Thickness</caption>\n");
+    gauge_heads(page);
+    for (int i = 0; i < GAUGE_POINTS; i++)
+        gauge_row(page, i);
+    tw_text_print(&page->out, "</tbody></table>\n</div>\n");
+    gauge_lines(page);
+    return TW_OK;
+}

@@ -1,0 +1,376 @@
+/* setups.c - the part on its fixture: from above, and below it from the side, both with the same scale along. */
+#include "sheet/sheet.h"
+
+#include "geometry/ring.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define AROUND_MM 12.0
+/* Of a longer blade only this much is drawn where the fixture does not reach farther. */
+#define BLADE_MM 60.0
+/* What is no wider than this is drawn whole; longer strips and bars are cut off. */
+#define SMALL_MM 60.0
+#define EDGE_PX 10.0
+/* A height is drawn so much larger that a blank comes out at least this thick. */
+#define THICK_PX 22.0
+/* What stands higher than this above the blank is cut off. */
+#define STICKS_OUT_PX 30.0
+#define PLATE_PX 30.0  /* from the pad's plane down to the plate */
+#define ROLL_PX 7.0
+#define ABOVE_PX 22.0  /* for labels */
+
+struct view {
+    const struct sheet_side *side;
+    double from_x, to_x, from_y, to_y; /* mm, as far as is drawn */
+    double top_z;                      /* highest thing */
+    double highest_z;                  /* as far as is drawn from the side */
+    double plan_px, middle_px, side_px; /* heights of the two views, and what is between them */
+};
+
+/* ---- what is drawn ---- */
+
+static void widen_y(struct view *view, struct tw_box box)
+{
+    view->from_y = fmin(view->from_y, box.min_y_mm);
+    view->to_y = fmax(view->to_y, box.max_y_mm);
+}
+
+static struct view view_of(const struct page *page, const struct sheet_side *side)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
+    struct tw_box tang = tw_ring_box(&side->tang.outer);
+    struct view view = { .side = side, .from_x = -BLADE_MM, .to_x = tang.max_x_mm, .from_y = tang.min_y_mm,
+                         .to_y = tang.max_y_mm, .top_z = page->job->taper.ricasso_mm };
+
+    if (side->blade.outer.count > 0)
+        widen_y(&view, tw_ring_box(&side->blade.outer));
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        struct tw_box box = tw_ring_box(&fixture->keep_outs[i].plan);
+
+        view.from_x = fmin(view.from_x, fmax(box.min_x_mm, -170.0));
+        view.to_x = fmax(view.to_x, fmin(box.max_x_mm, tang.max_x_mm + 60.0));
+        if (box.max_y_mm - box.min_y_mm <= SMALL_MM)
+            widen_y(&view, box);
+        view.top_z = fmax(view.top_z, fixture->keep_outs[i].top_mm);
+    }
+    view.from_x -= AROUND_MM;
+    view.to_x += AROUND_MM;
+    view.from_y -= AROUND_MM;
+    view.to_y += AROUND_MM;
+    return view;
+}
+
+static void set_scale(struct canvas *canvas, const struct view *view)
+{
+    double width_mm = view->to_x - view->from_x, room = canvas->width - 2.0 * EDGE_PX;
+
+    canvas->scale = canvas->narrow ? room / width_mm : canvas_standard_scale(width_mm, room);
+    canvas->left = (canvas->width - width_mm * canvas->scale) / 2.0;
+    canvas->x0_mm = view->from_x;
+}
+
+static double stretch_of(const struct page *page, const struct canvas *canvas)
+{
+    static const double stretches[] = { 1.0, 2.0, 5.0, 10.0, 20.0 };
+    double thick_px = page->job->taper.ricasso_mm * canvas->scale;
+
+    for (size_t i = 0; i < sizeof stretches / sizeof *stretches; i++)
+        if (thick_px * stretches[i] >= THICK_PX)
+            return stretches[i];
+    return 50.0;
+}
+
+/* ---- from above ---- */
+
+static const char *const kind_classes[] = { [TW_KEEP_OUT_CLAMP] = "clamp", [TW_KEEP_OUT_PIN] = "pin",
+                                            [TW_KEEP_OUT_PAD] = "pad", [TW_KEEP_OUT_BODY] = "clamp" };
+
+static void balloon(struct canvas *canvas, double x, double y, size_t number)
+{
+    canvas_circle(canvas, "balloon", x, y, 8.5);
+    canvas_text(canvas, "small", CANVAS_MIDDLE, x, y + 4.0, "%zu", number);
+}
+
+/* Everything outside the view is cut off by an inner frame. */
+static void open_frame(struct canvas *canvas, double y, double height)
+{
+    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n", y,
+                  canvas->width, height, y, canvas->width, height);
+}
+
+static void close_frame(struct canvas *canvas)
+{
+    tw_text_print(canvas->out, "</svg>\n");
+}
+
+static void draw_zero(struct canvas *canvas, double x, double y)
+{
+    canvas_circle(canvas, "zero", x, y, 5.5);
+    tw_text_print(canvas->out, "<path class=\"head\" d=\"M%.1f %.1fh5.5a5.5 5.5 0 0 0 -5.5 -5.5zh-5.5a5.5 5.5 0 0 0 5.5 5.5z\"/>\n", x, y);
+}
+
+static void draw_axes(const struct page *page, struct canvas *canvas)
+{
+    const struct tw_machine *machine = &page->job->machine;
+    double x = canvas_x(canvas, 0.0), y = canvas_y(canvas, 0.0);
+
+    draw_zero(canvas, x, y);
+    canvas_line(canvas, "zero", x, y, x + 44.0, y);
+    canvas_arrow(canvas, x + 44.0, y, 1.0, 0.0);
+    canvas_text(canvas, "halo", CANVAS_START, x + 47.0, y + 4.0, "%c%c", machine->along.sign < 0 ? '-' : '+', machine->along.letter);
+    canvas_line(canvas, "zero", x, y, x, y - 26.0);
+    canvas_arrow(canvas, x, y - 26.0, 0.0, -1.0);
+    canvas_text(canvas, "halo", CANVAS_START, x + 5.0, y - 22.0, "%c%c", machine->across.sign < 0 ? '-' : '+', machine->across.letter);
+}
+
+static void draw_keep_outs(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        canvas_path_open(canvas, kind_classes[fixture->keep_outs[i].kind]);
+        canvas_path_ring(canvas, &fixture->keep_outs[i].plan);
+        canvas_path_close(canvas);
+    }
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        struct tw_box box = tw_ring_box(&fixture->keep_outs[i].plan);
+        double x_mm = (fmax(box.min_x_mm, view->from_x) + fmin(box.max_x_mm, view->to_x)) / 2.0;
+        double y_mm = fmin(fmax(box.max_y_mm, view->from_y), view->to_y);
+        double low_mm = fmax(box.min_y_mm, view->from_y);
+        double tall_px = (y_mm - low_mm) * canvas->scale;
+
+        /* In the upper end of a long one, beside a small one. */
+        if (tall_px >= 22.0)
+            balloon(canvas, canvas_x(canvas, x_mm), canvas_y(canvas, y_mm) + 12.0, i + 1);
+        else
+            balloon(canvas, canvas_x(canvas, box.max_x_mm) + 12.0, canvas_y(canvas, (y_mm + low_mm) / 2.0) + 6.0, i + 1);
+    }
+}
+
+static void draw_plan(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    double butt_mm = view->side->setup->face.start_mm + page->job->taper.length_mm * view->side->setup->face.stretch;
+    char label[48];
+
+    open_frame(canvas, canvas->top, view->plan_px);
+    canvas_outline(canvas, "blade", &view->side->blade);
+    canvas_outline(canvas, "steel", &view->side->tang);
+    draw_keep_outs(page, canvas, view);
+    draw_axes(page, canvas);
+    close_frame(canvas);
+    if (page->inch)
+        snprintf(label, sizeof label, "%.2f in", page->job->taper.length_mm / 25.4);
+    else
+        snprintf(label, sizeof label, "%.1f mm", page->job->taper.length_mm);
+    canvas_dimension_across(canvas, canvas_x(canvas, view->side->setup->face.start_mm), canvas_x(canvas, butt_mm),
+                            canvas->top + view->plan_px + 16.0, canvas->top + view->plan_px - 6.0, label);
+}
+
+/* ---- from the side ---- */
+
+/* Heights in the setup frame: of what the part lies on, its underside, its upper side, and the face to be ground. */
+static double support_mm(const struct tw_face *face, double x_mm)
+{
+    return x_mm * tan(face->tilt_rad);
+}
+
+static double under_mm(const struct tw_face *face, double x_mm)
+{
+    double rise_mm = face->side == TW_SIDE_B ? fmax(0.0, x_mm - face->start_mm) * face->slope : 0.0;
+
+    return support_mm(face, x_mm) + rise_mm;
+}
+
+static double upper_mm(const struct page *page, const struct tw_face *face, double x_mm)
+{
+    return support_mm(face, x_mm) + page->job->taper.ricasso_mm / cos(face->tilt_rad);
+}
+
+static void polygon(struct canvas *canvas, const char *class, const double (*points_mm)[2], size_t count)
+{
+    canvas_path_open(canvas, class);
+    for (size_t i = 0; i < count; i++)
+        canvas_path_to(canvas, i > 0, points_mm[i][0], points_mm[i][1]);
+    tw_text_print(canvas->out, "z");
+    canvas_path_close(canvas);
+}
+
+static void draw_blank(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    const struct tw_face *face = &view->side->setup->face;
+    double start = face->start_mm, end = tw_ring_box(&view->side->tang.outer).max_x_mm, from = view->from_x + AROUND_MM;
+    double blank[5][2] = { { from, upper_mm(page, face, from) }, { end, upper_mm(page, face, end) }, { end, under_mm(face, end) },
+                           { start, under_mm(face, start) }, { from, under_mm(face, from) } };
+    double wedge[3][2] = { { start, upper_mm(page, face, start) }, { end, upper_mm(page, face, end) },
+                           { end, tw_face_height_mm(face, end) } };
+    double packing[3][2] = { { start, support_mm(face, start) }, { end, support_mm(face, end) }, { end, under_mm(face, end) } };
+
+    if (view->side->blade.outer.count == 0)
+        blank[0][0] = blank[4][0] = fmin(start, 0.0);
+    polygon(canvas, "steel", (const double (*)[2])blank, 5);
+    polygon(canvas, "cut", (const double (*)[2])wedge, 3);
+    if (face->side == TW_SIDE_B)
+        polygon(canvas, "packing", (const double (*)[2])packing, 3);
+}
+
+/* The mark of something that goes on. */
+static void draw_break(struct canvas *canvas, double from, double to, double y)
+{
+    double step = fmin(6.0, (to - from) / 2.0);
+
+    tw_text_print(canvas->out, "<path class=\"break\" d=\"M%.1f %.1f", from - 3.0, y);
+    for (int i = 0; from + i * step < to + 3.0; i++)
+        tw_text_print(canvas->out, "L%.1f %.1f", from + i * step, y + (i % 2 ? 3.0 : -3.0));
+    canvas_path_close(canvas);
+}
+
+static void draw_keep_outs_from_side(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
+    const struct tw_face *face = &view->side->setup->face;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
+        struct tw_box box = tw_ring_box(&keep_out->plan);
+        double x = canvas_x(canvas, fmax(box.min_x_mm, view->from_x)), to = canvas_x(canvas, fmin(box.max_x_mm, view->to_x));
+        double plate = canvas_y(canvas, support_mm(face, (box.min_x_mm + box.max_x_mm) / 2.0)) + PLATE_PX;
+
+        double top = canvas_y(canvas, fmin(keep_out->top_mm, view->highest_z));
+
+        canvas_box(canvas, kind_classes[keep_out->kind], x, top, to - x, plate - top);
+        if (keep_out->top_mm > view->highest_z)
+            draw_break(canvas, x, to, top);
+    }
+}
+
+/* A plate under everything, on rolls and a stack when tilted. Not to scale below the pad. */
+static void draw_plate(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    const struct tw_face *face = &view->side->setup->face;
+    double left = canvas_x(canvas, view->from_x), right = canvas_x(canvas, view->to_x);
+    double y_left = canvas_y(canvas, support_mm(face, view->from_x)) + PLATE_PX;
+    double y_right = canvas_y(canvas, support_mm(face, view->to_x)) + PLATE_PX;
+    double table = y_left + 9.0 + 2.0 * ROLL_PX, roll = right - 26.0, rise_mm;
+
+    tw_text_print(canvas->out, "<path class=\"plate\" d=\"M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fz\"/>\n", left, y_left, right,
+                  y_right, right, y_right + 9.0, left, y_left + 9.0);
+    if (face->mount == TW_MOUNT_LEVEL)
+        return;
+    rise_mm = tw_taper_rise_mm(page->job, page->job->fixture.sine_bar_mm);
+    canvas_circle(canvas, "pin", left + 16.0, y_left + 9.0 + ROLL_PX, ROLL_PX);
+    canvas_circle(canvas, "pin", roll, y_right + 9.0 + ROLL_PX + 0.5, ROLL_PX);
+    canvas_box(canvas, "stack", roll - 16.0, y_right + 9.5 + 2.0 * ROLL_PX, 32.0, table - y_right - 9.5 - 2.0 * ROLL_PX);
+    canvas_line(canvas, "axis", left, table, right, table);
+    if (page->inch)
+        canvas_text(canvas, "halo", CANVAS_END, roll - 22.0, table - 5.0, "stack %.4f in", rise_mm / 25.4);
+    else
+        canvas_text(canvas, "halo", CANVAS_END, roll - 22.0, table - 5.0, "stack %.3f mm", rise_mm);
+}
+
+static void length_label(const struct page *page, char *out, size_t size, double mm)
+{
+    if (page->inch)
+        snprintf(out, size, "%.4f in", mm / 25.4);
+    else
+        snprintf(out, size, "%.2f mm", mm);
+}
+
+static void draw_heights(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    const struct tw_face *face = &view->side->setup->face;
+    double end = tw_ring_box(&view->side->tang.outer).max_x_mm, at = -10.0;
+    double packing_mm = tw_taper_packing_mm(page->job, face->side, page->job->taper.length_mm);
+    char label[48];
+
+    length_label(page, label, sizeof label, page->job->taper.ricasso_mm);
+    canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, face, at)),
+                        canvas_y(canvas, support_mm(face, at)), canvas_x(canvas, at) - 6.0, label);
+    length_label(page, label, sizeof label, tw_taper_thickness_mm(page->job, page->job->taper.length_mm));
+    canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end), canvas_y(canvas, upper_mm(page, face, end)) - 6.0, "taken off");
+    if (packing_mm > 0.0) {
+        length_label(page, label, sizeof label, packing_mm);
+        canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, end) - 4.0, canvas_y(canvas, support_mm(face, end)) + 15.0,
+                    "packing %s", label);
+    }
+    draw_zero(canvas, canvas_x(canvas, 0.0), canvas_y(canvas, 0.0));
+    canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, 0.0) - 5.0, canvas_y(canvas, 0.0) + 17.0, "%c 0",
+                page->job->machine.up.letter);
+}
+
+static void draw_side_view(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    open_frame(canvas, canvas->top - ABOVE_PX, view->side_px + ABOVE_PX);
+    draw_plate(page, canvas, view);
+    draw_blank(page, canvas, view);
+    draw_keep_outs_from_side(page, canvas, view);
+    draw_heights(page, canvas, view);
+    close_frame(canvas);
+}
+
+/* ---- both ---- */
+
+static void draw_setup(struct page *page, struct canvas *canvas, const void *what)
+{
+    const struct sheet_side *side = what;
+    struct view view = view_of(page, side);
+    double stretch, foot_px;
+    char scale[24];
+
+    set_scale(canvas, &view);
+    stretch = stretch_of(page, canvas);
+    view.plan_px = (view.to_y - view.from_y) * canvas->scale;
+    view.middle_px = 66.0;
+    view.highest_z = fmin(view.top_z, (upper_mm(page, &side->setup->face, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
+                                          (canvas->scale * stretch));
+    foot_px = PLATE_PX + 16.0 + 2.0 * ROLL_PX +
+              (view.to_x - view.from_x) * tan(side->setup->face.tilt_rad) * canvas->scale * stretch;
+    view.side_px = view.highest_z * canvas->scale * stretch + foot_px;
+    canvas_begin(canvas, 20.0 + view.plan_px + view.middle_px + view.side_px + 24.0,
+                 "The blade and tang from above with what holds them, and below the same from the side, heights exaggerated.");
+    canvas_text(canvas, "", CANVAS_START, EDGE_PX, 13.0, "from above");
+    canvas->top = 20.0;
+    canvas->y0_mm = view.to_y;
+    draw_plan(page, canvas, &view);
+    canvas->top = 20.0 + view.plan_px + view.middle_px;
+    canvas->y0_mm = view.highest_z;
+    canvas->stretch = stretch;
+    canvas_text(canvas, "", CANVAS_START, EDGE_PX, canvas->top - ABOVE_PX - 4.0, stretch > 1.0 ? "from the side, heights \u00d7 %g" : "from the side", stretch);
+    draw_side_view(page, canvas, &view);
+    canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
+    canvas_scale_words(canvas->scale, scale);
+    if (!canvas->narrow)
+        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0, "scale %s when printed at 100 %%", scale);
+    canvas_end(canvas);
+}
+
+static char *caption_of(const struct page *page)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
+    struct tw_text text = { 0 };
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        tw_text_print(&text, "%s%zu\u00a0", i > 0 ? ", " : "", i + 1);
+        sheet_escape(&text, fixture->keep_outs[i].name);
+    }
+    tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", fixture->keep_out_count > 0 ? ". " : "",
+                  page->job->mount == TW_MOUNT_TILTED ? ", until the face is level" : "",
+                  page->job->mount == TW_MOUNT_TILTED ? "Plate, rolls and stack are not to scale." : "The plate below is not to scale.");
+    return tw_text_take(&text);
+}
+
+enum tw_status section_setups(struct page *page)
+{
+    static const char *const ids[2] = { "setup-a", "setup-b" };
+    static const char *const titles[2] = { "Side A up", "Side B up, rolled over about its length" };
+    char *caption = caption_of(page);
+
+    if (!caption)
+        return tw_no_memory(page->findings);
+    for (int i = 0; i < 2; i++)
+        page_figure(page, ids[i], titles[i], caption, draw_setup, &page->sides[i]);
+    tw_text_print(&page->out, "\n");
+    free(caption);
+    return TW_OK;
+}

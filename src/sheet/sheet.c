@@ -1,0 +1,189 @@
+/* sheet.c - the page as a whole: its head, its sections in their order, its end. */
+#include "sheet/sheet.h"
+
+#include "sheet/assets.h"
+
+#include <string.h>
+
+const char *tw_sheet_file_name(void)
+{
+    return "setup.html";
+}
+
+/* ---- the sections ---- */
+
+/* `wanted` tells whether a section has anything to show for this job; without, its heading is left out as well. */
+static bool always(const struct page *page)
+{
+    return page->job != NULL;
+}
+
+static bool with_balance(const struct page *page)
+{
+    return page->job->blank.mass_g > 0.0 || page->job->blade.distal.count > 0;
+}
+
+static bool when_run(const struct page *page)
+{
+    return page->verdict != NULL;
+}
+
+static bool with_programs(const struct page *page)
+{
+    return page->sides[0].trace.count > 0 || page->sides[1].trace.count > 0;
+}
+
+static bool with_maps(const struct page *page)
+{
+    for (int i = 0; i < 2; i++)
+        if (page->sides[i].proof && page->sides[i].proof->record.left_mm.values)
+            return true;
+    return false;
+}
+
+static const struct section {
+    const char *id, *title;
+    bool (*wanted)(const struct page *page);
+    enum tw_status (*write)(struct page *page);
+    const char *class; /* "sheet": begins a new piece of paper */
+} sections[] = {
+    { "job", "What is made", always, section_job, "" },
+    { "figures", "In figures", always, section_figures, "" },
+    { "cautions", "Before a wheel turns", always, section_cautions, "" },
+    { "tools", "Wheel, machine, zero", always, section_tools, "sheet" },
+    { "steps", "Setting up, step by step", always, section_steps, "" },
+    { "packing", "Packing and tilt", always, section_packing, "sheet" },
+    { "spine", "From the spine, before and after", always, section_spine, "" },
+    { "gauge", "Gauge sheet", always, section_gauge, "" },
+    { "setups", "The part on its fixture", always, section_setups, "sheet" },
+    { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet" },
+    { "play", "The program, played", with_programs, section_play, "" },
+    { "balance", "Weight, balance, line", with_balance, section_balance, "" },
+    { "layers", "Layers and passes", always, section_layers, "sheet" },
+    { "heat", "Temperatures", with_programs, section_heat, "sheet" },
+    { "estimate", "What the temperatures hang on", always, section_estimate, "" },
+    { "maps", "After the dry run: maps", with_maps, section_maps, "sheet" },
+    { "checks", "The dry run, check by check", when_run, section_verdict, "sheet" },
+};
+
+#define SECTION_COUNT (sizeof sections / sizeof *sections)
+
+static enum tw_status write_section(struct page *page, const struct section *section)
+{
+    enum tw_status status;
+
+    tw_text_print(&page->out, "<section id=\"%s\" class=\"%s\" aria-labelledby=\"%s-h\"%s>\n<h2 id=\"%s-h\">%s</h2>\n",
+                  section->id, section->class, section->id, strcmp(section->id, "play") == 0 ? " hidden=\"hidden\"" : "",
+                  section->id, section->title);
+    status = section->write(page);
+    tw_text_print(&page->out, "</section>\n");
+    return status;
+}
+
+static void write_contents(struct page *page)
+{
+    tw_text_print(&page->out, "<nav aria-label=\"Sections\"><ul>\n");
+    for (size_t i = 0; i < SECTION_COUNT; i++)
+        if (sections[i].wanted(page))
+            tw_text_print(&page->out, "<li id=\"to-%s\"%s><a href=\"#%s\">%s</a></li>\n", sections[i].id,
+                          strcmp(sections[i].id, "play") == 0 ? " hidden=\"hidden\"" : "", sections[i].id, sections[i].title);
+    tw_text_print(&page->out, "</ul></nav>\n");
+}
+
+/* ---- style and script ---- */
+
+static void append_asset(struct page *page, const char *name)
+{
+    for (size_t i = 0; i < sheet_asset_count; i++)
+        if (strcmp(sheet_assets[i].path, name) == 0)
+            tw_text_append(&page->out, (const char *)sheet_assets[i].data, sheet_assets[i].length);
+}
+
+/* A string of CSS: what could end it is left out. */
+static void css_words(struct tw_text *text, const char *words)
+{
+    for (const char *c = words; *c; c++)
+        tw_text_append(text, (unsigned char)*c < 0x20 || (unsigned char)*c >= 0x7F || strchr("\"\\<>&", *c) ? " " : c, 1);
+}
+
+/* Job and digest in the margin of every page of paper: sheets get mixed up. */
+static void write_style(struct page *page)
+{
+    tw_text_print(&page->out, "<style>/*<![CDATA[*/\n");
+    append_asset(page, "sheet.css");
+    tw_text_print(&page->out, "@page { @bottom-left { content: \"");
+    css_words(&page->out, page->job->name);
+    tw_text_print(&page->out, " \\B7  inputs %s\"; } }\n/*]]>*/</style>\n", page->job->digest);
+}
+
+static void write_script(struct page *page)
+{
+    tw_text_print(&page->out, "<script>/*<![CDATA[*/\n");
+    append_asset(page, "play.js");
+    tw_text_print(&page->out, "/*]]>*/</script>\n");
+}
+
+/* ---- the page ---- */
+
+static enum tw_status write_page(struct page *page)
+{
+    enum tw_status status = TW_OK;
+
+    tw_text_print(&page->out, "<!DOCTYPE html>\n<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"en\">\n<head>\n"
+                              "<meta charset=\"utf-8\"/>\n"
+                              "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n"
+                              "<meta name=\"color-scheme\" content=\"light dark\"/>\n<title>");
+    sheet_escape(&page->out, page->job->name);
+    tw_text_print(&page->out, " \u2013 setup sheet</title>\n");
+    write_style(page);
+    tw_text_print(&page->out, "</head>\n<body>\n<a class=\"skip\" href=\"#main\">To the sheet</a>\n");
+    page_head(page);
+    write_contents(page);
+    tw_text_print(&page->out, "<main id=\"main\">\n");
+    for (size_t i = 0; status == TW_OK && i < SECTION_COUNT; i++)
+        if (sections[i].wanted(page))
+            status = write_section(page, &sections[i]);
+    tw_text_print(&page->out, "</main>\n<footer><p>Written by tangwright " TANGWRIGHT_VERSION ". Temperatures are estimates; "
+                              "a plan and a passed dry run are no promise of safety. The machine and wheel makers\u2019 "
+                              "instructions and local codes come first.</p></footer>\n");
+    write_script(page);
+    tw_text_print(&page->out, "</body>\n</html>\n");
+    return status;
+}
+
+enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw_findings *findings)
+{
+    struct page page;
+    enum tw_status status = page_open(sheet, &page, findings);
+
+    *out = NULL;
+    if (status != TW_OK)
+        return status;
+    status = write_page(&page);
+    if (status == TW_OK) {
+        *out = tw_text_take(&page.out);
+        if (!*out)
+            status = tw_no_memory(findings);
+    }
+    page_close(&page);
+    return status;
+}
+
+/* ---- figures ---- */
+
+static void draw_variant(struct page *page, const char *id, const char *title, bool narrow, sheet_draw draw, const void *what)
+{
+    struct canvas canvas = { .out = &page->out, .id = id, .title = title, .narrow = narrow, .inch = page->inch,
+                             .width = narrow ? CANVAS_NARROW : CANVAS_WIDE, .stretch = 1.0, .scale = 1.0 };
+
+    draw(page, &canvas, what);
+}
+
+void page_figure(struct page *page, const char *id, const char *title, const char *caption, sheet_draw draw,
+                 const void *what)
+{
+    tw_text_print(&page->out, "<figure id=\"%s\">\n", id);
+    draw_variant(page, id, title, false, draw, what);
+    draw_variant(page, id, title, true, draw, what);
+    tw_text_print(&page->out, "<figcaption><strong>%s.</strong> %s</figcaption>\n</figure>\n", title, caption);
+}

@@ -1,0 +1,98 @@
+/* sheet.h - what the sections of the page work with. */
+#ifndef TANGWRIGHT_SHEET_SHEET_H
+#define TANGWRIGHT_SHEET_SHEET_H
+
+#include "sheet/canvas.h"
+#include "sheet/markup.h"
+#include "tangwright/sheet.h"
+#include "verdict/trace.h"
+
+/* What a step of a program is there for. Where the program is not as planned, only the kind of motion tells. */
+enum sheet_work {
+    SHEET_CUT,      /* along a lane or loop, rough or finish */
+    SHEET_SPARK,    /* the same without infeed */
+    SHEET_TURN,     /* to the next lane and down to its depth, at feed */
+    SHEET_LIFT,     /* raised: approach, return, retract */
+    SHEET_STAY,     /* a dwell at the end of a lane */
+    SHEET_COOL,     /* waiting for the tang to cool */
+    SHEET_SPINDLE,  /* up to speed, spun dry */
+    SHEET_WORK_COUNT
+};
+
+struct sheet_step {
+    enum sheet_work work;
+    int layer;        /* of the side's plan; -1: none */
+    int part;         /* from 0; -1: no station of the fixture */
+    double start_s;   /* from the arrival over the first part */
+};
+
+/* Some steps in a row that grind without leaving the work. */
+struct sheet_pass {
+    size_t from, to;  /* steps */
+    int layer;
+};
+
+struct sheet_side {
+    const struct tw_setup_plan *setup;
+    const struct tw_card *card;
+    const struct tw_proof *proof;     /* of the dry-run; NULL: not run */
+    struct tw_outline tang, blade;    /* in the setup frame */
+    struct tw_trace trace;
+    struct sheet_step *steps;         /* one for each step of the trace */
+    struct sheet_pass *passes;
+    size_t pass_count, pass_capacity;
+    double work_s[SHEET_WORK_COUNT];
+    double duration_s;
+    bool as_planned;                  /* the program is byte for byte what the plan says */
+};
+
+struct page {
+    const struct tw_sheet *sheet;
+    const struct tw_job *job;
+    const struct tw_plan *plan;
+    const struct tw_verdict *verdict;
+    struct tw_findings *findings;
+    struct sheet_side sides[2];
+    bool inch;                        /* the machine's program is in inch: that unit comes first */
+    struct tw_text out;
+};
+
+enum tw_status page_open(const struct tw_sheet *sheet, struct page *page, struct tw_findings *findings);
+void page_close(struct page *page);
+
+/* A letter for a person. */
+const char *side_name(enum tw_side side);
+
+/* A step's end in the setup frame of its part. */
+void side_place(const struct page *page, const struct sheet_side *side, size_t step, const double point_mm[3],
+                double out_mm[3]);
+
+/* Draws a figure wide and narrow. `draw` calls canvas_begin() and canvas_end(). The caption is HTML. */
+typedef void (*sheet_draw)(struct page *page, struct canvas *canvas, const void *what);
+void page_figure(struct page *page, const char *id, const char *title, const char *caption, sheet_draw draw,
+                 const void *what);
+
+/* ---- one function for each section of the page; the table is in sheet.c ---- */
+
+enum tw_status section_job(struct page *page);
+enum tw_status section_figures(struct page *page);
+enum tw_status section_cautions(struct page *page);
+enum tw_status section_verdict(struct page *page);
+enum tw_status section_steps(struct page *page);
+enum tw_status section_tools(struct page *page);
+enum tw_status section_packing(struct page *page);
+enum tw_status section_setups(struct page *page);
+enum tw_status section_lanes(struct page *page);
+enum tw_status section_spine(struct page *page);
+enum tw_status section_balance(struct page *page);
+enum tw_status section_layers(struct page *page);
+enum tw_status section_heat(struct page *page);
+enum tw_status section_maps(struct page *page);
+enum tw_status section_play(struct page *page);
+enum tw_status section_gauge(struct page *page);
+enum tw_status section_estimate(struct page *page);
+
+/* The head of the page: title, what it is, and the answer. */
+void page_head(struct page *page);
+
+#endif

@@ -1,0 +1,108 @@
+/* spine.c - the tang seen from its spine, before and after, with its thickness at the gauge points. */
+#include "sheet/sheet.h"
+
+#include "tangwright/taper.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define AHEAD_MM 22.0   /* of the blade */
+#define BEHIND_MM 6.0
+#define THICK_PX 64.0
+#define ABOVE_PX 60.0
+
+enum { POINTS = 5 };
+
+static double reach_mm(const struct page *page)
+{
+    double longest = page->job->taper.length_mm;
+
+    for (size_t i = 0; i < page->job->part.tang.outer.count; i++)
+        longest = fmax(longest, page->job->part.tang.outer.points[i].x_mm);
+    return longest;
+}
+
+static double half_after_mm(const struct page *page, double x_mm)
+{
+    return x_mm > 0.0 ? tw_taper_thickness_mm(page->job, x_mm) / 2.0 : page->job->taper.ricasso_mm / 2.0;
+}
+
+static void draw_after(struct page *page, struct canvas *canvas, double end_mm)
+{
+    /* Nothing comes off ahead of where the allowance is used up: a corner of its own. */
+    double corner_mm = page->job->finish.allowance_mm / tw_face_of(page->job, TW_SIDE_A).slope;
+    double xs[4] = { -AHEAD_MM, fmin(corner_mm, end_mm), end_mm, 0.0 };
+
+    canvas_path_open(canvas, "steel");
+    for (int i = 0; i < 3; i++)
+        canvas_path_to(canvas, i > 0, xs[i], half_after_mm(page, xs[i]));
+    for (int i = 2; i >= 0; i--)
+        canvas_path_to(canvas, true, xs[i], -half_after_mm(page, xs[i]));
+    tw_text_print(canvas->out, "z");
+    canvas_path_close(canvas);
+}
+
+static void draw_before(struct page *page, struct canvas *canvas, double end_mm)
+{
+    double half_mm = page->job->taper.ricasso_mm / 2.0;
+
+    canvas_path_open(canvas, "before");
+    canvas_path_to(canvas, false, -AHEAD_MM, half_mm);
+    canvas_path_to(canvas, true, end_mm, half_mm);
+    canvas_path_to(canvas, true, end_mm, -half_mm);
+    canvas_path_to(canvas, true, -AHEAD_MM, -half_mm);
+    canvas_path_close(canvas);
+}
+
+static void draw_point(struct page *page, struct canvas *canvas, double x_mm)
+{
+    double x = canvas_x(canvas, x_mm), half = page->job->taper.ricasso_mm / 2.0, thick_mm = 2.0 * half_after_mm(page, x_mm);
+    double top = canvas_y(canvas, half) - 12.0, bottom = canvas_y(canvas, -half) + 12.0;
+    enum canvas_anchor anchor = CANVAS_MIDDLE;
+
+    canvas_line(canvas, "ext", x, top, x, bottom);
+    canvas_text(canvas, "strong", anchor, x, top - 20.0, page->inch ? "%.4f in" : "%.2f mm", page->inch ? thick_mm / 25.4 : thick_mm);
+    canvas_text(canvas, "", anchor, x, top - 6.0, page->inch ? "%.2f mm" : "%.4f in", page->inch ? thick_mm : thick_mm / 25.4);
+    canvas_text(canvas, "tick", anchor, x, bottom + 12.0, page->inch ? "%.2f" : "%.1f", page->inch ? x_mm / 25.4 : x_mm);
+}
+
+static void draw_spine(struct page *page, struct canvas *canvas, const void *what)
+{
+    double end_mm = reach_mm(page), width_mm = AHEAD_MM + end_mm + BEHIND_MM, edge = canvas->narrow ? 18.0 : 20.0;
+    double half_mm = page->job->taper.ricasso_mm / 2.0, high_px;
+    char scale[24];
+
+    (void)what;
+    canvas->scale = canvas->narrow ? (canvas->width - 2.0 * edge) / width_mm : canvas_standard_scale(width_mm, canvas->width - 2.0 * edge);
+    canvas->stretch = fmax(1.0, floor(THICK_PX / (2.0 * half_mm * canvas->scale)));
+    canvas->left = (canvas->width - width_mm * canvas->scale) / 2.0;
+    canvas->x0_mm = -AHEAD_MM;
+    canvas->top = ABOVE_PX;
+    canvas->y0_mm = half_mm;
+    high_px = 2.0 * half_mm * canvas->scale * canvas->stretch;
+    canvas_begin(canvas, ABOVE_PX + high_px + 64.0, "Thickness along the tang, from the ricasso to the butt, with the blank around it.");
+    draw_after(page, canvas, end_mm);
+    draw_before(page, canvas, end_mm);
+    canvas_line(canvas, "centre", canvas_x(canvas, -AHEAD_MM) - 6.0, canvas_y(canvas, 0.0), canvas_x(canvas, end_mm) + 12.0,
+                canvas_y(canvas, 0.0));
+    for (int i = 0; i < POINTS; i++)
+        draw_point(page, canvas, page->job->taper.length_mm * i / (POINTS - 1));
+    canvas_text(canvas, "", CANVAS_START, canvas_x(canvas, -AHEAD_MM) + 3.0, canvas_y(canvas, half_mm) - 4.0, "A");
+    canvas_text(canvas, "", CANVAS_START, canvas_x(canvas, -AHEAD_MM) + 3.0, canvas_y(canvas, -half_mm) + 13.0, "B");
+    canvas_scale_bar(canvas, edge, canvas->height - 8.0);
+    canvas_scale_words(canvas->scale, scale);
+    if (canvas->narrow)
+        canvas_text(canvas, "", CANVAS_END, canvas->width - edge, canvas->height - 4.0, "thickness \u00d7 %g", canvas->stretch);
+    else
+        canvas_text(canvas, "", CANVAS_END, canvas->width - edge, canvas->height - 4.0,
+                    "thickness drawn \u00d7 %g of the length; length %s at 100 %%", canvas->stretch, scale);
+    canvas_end(canvas);
+}
+
+enum tw_status section_spine(struct page *page)
+{
+    page_figure(page, "spine-view", "Thickness from the spine",
+                "Dashed: the blank. Dash-dotted: the blade\u2019s centre plane. Numbers below: distance from the taper start.",
+                draw_spine, NULL);
+    return TW_OK;
+}

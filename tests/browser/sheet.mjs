@@ -1,0 +1,262 @@
+// Looks at setup sheets in a browser, as a person would, and prints one line for each fault found.
+//
+//     node sheet.mjs MODE FOLDER ...
+//
+// Each FOLDER holds setup.html or run.html, summary.json and the programs. MODE "whole" asks everything; "brief" leaves
+// out printing, the accessibility checker and the run without scripts. Ends with 1 when there was a fault.
+import { createRequire } from 'node:module';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+
+const require = createRequire(import.meta.url);
+const { chromium } = require('playwright-core');
+const { HtmlValidate } = require('html-validate');
+const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
+
+// A4: ISO 216; Letter: ANSI Y14.1. Less the margins of the style sheet, in CSS px of 1/96 inch.
+const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
+const MARGINS_MM = { sides: 30, ends: 30 };
+const MOST_PAGES = 14;
+
+const validator = new HtmlValidate({
+  extends: ['html-validate:standard'],
+  rules: {
+    'void-style': ['error', { style: 'selfclosing' }], // the page is XML, too
+    'no-inline-style': 'off',
+    'long-title': 'off',
+    'prefer-native-element': 'off', // role="region" on a scrolling box, role="img" on drawings
+    'element-required-attributes': 'error',
+  },
+});
+
+let faults = 0;
+let where = '';
+
+function complain(what) {
+  console.log(`${where}: ${what}`);
+  faults += 1;
+}
+
+// ---- without a browser ----
+
+async function checkMarkup(file) {
+  const report = await validator.validateFile(file);
+  for (const result of report.results)
+    for (const message of result.messages.slice(0, 8))
+      complain(`not valid HTML, line ${message.line}: ${message.message} (${message.ruleId})`);
+}
+
+// ---- figures ----
+
+function lookUp(summary, key) {
+  return key.split('.').reduce((value, name) => (value === undefined ? undefined : value[name]), summary);
+}
+
+function shownNumber(text) {
+  const duration = /^(?:(\d+)\sh\s)?(?:(\d+)\smin)?\s?(?:(\d+)\ss)?/.exec(text);
+  if (duration[0].trim()) {
+    const [, h = 0, min = 0, s] = duration;
+    return { value: Number(h) * 3600 + Number(min) * 60 + Number(s ?? 0), step: s === undefined ? 60 : 1 };
+  }
+  const plain = /^-?\d+(?:\.(\d+))?/.exec(text);
+  return plain ? { value: Number(plain[0]), step: 10 ** -(plain[1] ?? '').length } : null;
+}
+
+// Numbers are shown in the page's first unit; what turns the exact one into it.
+function factorOf(key, text) {
+  const inch = /^-?[\d.]+\sin\b/.test(text);
+  if (key === 'removed_mm3') return 1e-3;
+  return inch ? 1 / 25.4 : 1;
+}
+
+async function checkFigures(page, summary) {
+  const values = await page.$$eval('data[data-key]', (all) =>
+    all.map((e) => [e.dataset.key, e.value, e.textContent.replace(/\u00a0/g, ' ')]));
+  if (values.length < 40) complain(`only ${values.length} figures carry their key`);
+  for (const [key, value, text] of values) {
+    const expected = lookUp(summary, key);
+    if (typeof expected !== 'number') { complain(`${key} is not in summary.json`); continue; }
+    if (Math.abs(Number(value) - expected) > 1e-8 * Math.abs(expected) + 1e-12) complain(`${key} is ${value}, summary.json has ${expected}`);
+    if (text === 'none') { if (expected !== 0) complain(`${key} is shown as none`); continue; }
+    const shown = shownNumber(text);
+    if (!shown) complain(`${key} is shown as "${text}", no number`);
+    else if (Math.abs(shown.value - expected * factorOf(key, text)) > shown.step * 0.501) complain(`${key} is shown as "${text}" for ${expected}`);
+  }
+}
+
+// ---- looks ----
+
+const LABELS = () => {
+  const out = [];
+  for (const svg of document.querySelectorAll('main svg')) {
+    if (svg.closest('svg svg') !== null && svg.parentElement.closest('svg')) continue;
+    if (svg.getClientRects().length === 0) continue;
+    const frame = svg.getBoundingClientRect();
+    const texts = [...svg.querySelectorAll('text')].map((t) => [t.textContent, t.getBoundingClientRect()]).filter(([, r]) => r.width > 0);
+    texts.forEach(([words, r], i) => {
+      if (r.left < frame.left - 1 || r.right > frame.right + 1 || r.top < frame.top - 1 || r.bottom > frame.bottom + 2)
+        out.push(`${svg.id}: "${words}" is cut off`);
+      for (const [others, o] of texts.slice(i + 1)) {
+        const wide = Math.min(r.right, o.right) - Math.max(r.left, o.left), high = Math.min(r.bottom, o.bottom) - Math.max(r.top, o.top);
+        if (wide > 1 && high > 4) out.push(`${svg.id}: "${words}" lies on "${others}"`);
+      }
+    });
+  }
+  return out;
+};
+
+const OVERFLOW = () => {
+  const width = document.documentElement.clientWidth, out = [];
+  for (const e of document.querySelectorAll('body *')) {
+    if (e.closest('svg') || e.closest('.scroll') || e.matches('.sr, .skip')) continue;
+    const r = e.getBoundingClientRect();
+    if (r.width > 0 && (r.right > width + 0.5 || r.left < -0.5)) out.push(`${e.tagName.toLowerCase()} in ${e.closest('section')?.id ?? 'the head'}: "${e.textContent.trim().slice(0, 30)}"`);
+  }
+  return out.slice(0, 5);
+};
+
+// No text of a drawing comes out smaller than a reader of the sheet on a telephone can do with: 8 px, judgement.
+const SMALL = () => [...document.querySelectorAll('main svg text')].filter((t) => t.getClientRects().length > 0)
+  .filter((t) => parseFloat(getComputedStyle(t).fontSize) * (t.ownerSVGElement.closest('figure > svg').getBoundingClientRect().width /
+    t.ownerSVGElement.closest('figure > svg').viewBox.baseVal.width) < 8).map((t) => t.textContent).slice(0, 3);
+
+async function checkLooks(page) {
+  for (const width of [360, 820]) {
+    await page.setViewportSize({ width, height: 900 });
+    for (const what of await page.evaluate(OVERFLOW)) complain(`at ${width} px wider than the screen: ${what}`);
+    for (const what of (await page.evaluate(LABELS)).slice(0, 6)) complain(`at ${width} px ${what}`);
+    for (const what of await page.evaluate(SMALL)) complain(`at ${width} px too small to read: ${what}`);
+  }
+}
+
+// ---- the slider ----
+
+async function stateOf(page) {
+  return page.evaluate(() => ({
+    picture: document.querySelector('#play-draw canvas').toDataURL(),
+    line: document.querySelector('#play-lines .now')?.textContent ?? '',
+    time: Number(document.getElementById('play-time').value),
+  }));
+}
+
+function checkLine(line, program) {
+  const [, number, text] = /^(\d+) {2}(.*)$/.exec(line) ?? [];
+  if (program[Number(number) - 1] !== text) complain(`shows line ${number} as "${text}", the program says "${program[Number(number) - 1]}"`);
+}
+
+async function checkSlider(page, folder) {
+  const program = readFileSync(join(folder, 'side-a.ngc'), 'latin1').split(/\r?\n/);
+  const before = await stateOf(page);
+  await page.focus('#play-on');
+  await page.keyboard.press('Enter');
+  const stepped = await stateOf(page);
+  await page.keyboard.press('Enter');
+  const twice = await stateOf(page);
+  await page.focus('#play-time');
+  await page.keyboard.press('ArrowRight');
+  const moved = await stateOf(page);
+  await page.evaluate(() => { const r = document.getElementById('play-time'); r.value = r.max; r.dispatchEvent(new Event('input')); });
+  const end = await stateOf(page);
+  const left = await page.textContent('#play-left');
+  const words = await page.textContent('#play-pass');
+
+  if (!(stepped.time > before.time && twice.time > stepped.time && moved.time > twice.time)) complain('keys do not move the time on');
+  if (before.picture === stepped.picture || stepped.picture === twice.picture || twice.picture === end.picture) complain('the picture does not follow the slider');
+  if (before.line === stepped.line || stepped.line === twice.line) complain('the line of the program does not follow the slider');
+  for (const state of [before, stepped, twice, end]) checkLine(state.line, program);
+  if (!/^(\d+) of \1\b/.test(words)) complain(`at the end it says pass ${words}`);
+  // All that was to come off has come off, to what the script's cells of 1 mm can tell: 10 um, or 0.0004 in.
+  if (Math.abs(parseFloat(left)) > (/in$/.test(left) ? 0.0008 : 0.02)) complain(`at the end ${left} is still left`);
+  await page.check('input[name="play-side"][value="B"]');
+  if ((await stateOf(page)).time !== 0) complain('the other side does not begin at its start');
+}
+
+// ---- paper ----
+
+function pagesOf(pdf) {
+  return Number(/^Pages:\s+(\d+)/m.exec(execFileSync('pdfinfo', [pdf], { encoding: 'utf8' }))[1]);
+}
+
+async function checkPaper(page, name, work, summary) {
+  const [wide, high] = PAPERS[name].map((mm) => Math.floor(((mm - 30) * 96) / 25.4));
+  const pdf = join(work, `${name}.pdf`);
+
+  await page.emulateMedia({ media: 'print' });
+  await page.setViewportSize({ width: wide, height: high });
+  for (const [id, height] of await page.$$eval('figure', (all) => all.map((f) => [f.id, f.getBoundingClientRect().height])))
+    if (height > high) complain(`${id} is ${Math.round(height)} px high and would be cut by the end of a page of ${name}`);
+  if (await page.isVisible('#play')) complain('the player is printed');
+  await page.emulateMedia({ media: null });
+  await page.pdf({ path: pdf, format: name, printBackground: false });
+  const pages = pagesOf(pdf);
+  const sheets = await page.$$eval('section.sheet', (all) => all.length);
+  if (pages < sheets + 1 || pages > MOST_PAGES) complain(`${pages} pages of ${name}; ${sheets + 1} to ${MOST_PAGES} expected`);
+  for (let i = 1; i <= pages; i++) {
+    const text = execFileSync('pdftotext', ['-f', String(i), '-l', String(i), '-layout', pdf, '-'], { encoding: 'utf8' });
+    if (!text.includes(`page ${i} of ${pages}`) || !text.includes(summary.inputs)) complain(`page ${i} of ${name} does not say which sheet it belongs to`);
+    if (text.replace(/\s/g, '').length < 150) complain(`page ${i} of ${name} is all but empty`);
+  }
+}
+
+// ---- one sheet ----
+
+async function open(browser, file, options) {
+  const context = await browser.newContext({ viewport: { width: 820, height: 900 }, offline: true, ...options });
+  const page = await context.newPage();
+  page.on('console', (message) => complain(`the console says: ${message.text()}`));
+  page.on('pageerror', (error) => complain(`script error: ${error.message}`));
+  page.on('request', (request) => { if (!/^(file|data):/.test(request.url()) || (request.url().startsWith('file:') && !request.url().endsWith('.html'))) complain(`asks for ${request.url()}`); });
+  await page.goto(`file://${resolve(file)}`);
+  return page;
+}
+
+async function checkAccess(browser, file, colorScheme, width) {
+  const page = await open(browser, file, { colorScheme, viewport: { width, height: 900 } });
+  await page.evaluate(axe);
+  const result = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
+  for (const violation of result.violations)
+    complain(`${colorScheme}, ${width} px: ${violation.id}: ${violation.help}: ${violation.nodes[0].html.slice(0, 120)}`);
+  await page.context().close();
+}
+
+async function checkWithoutScripts(browser, file) {
+  const page = await open(browser, file, { javaScriptEnabled: false });
+  const sections = await page.locator('main > section').all();
+  for (const section of sections) {
+    const id = await section.getAttribute('id');
+    const box = await section.boundingBox();
+    if ((id === 'play') !== (box === null)) complain(`without scripts ${id} is ${box === null ? 'not ' : ''}shown`);
+  }
+  await page.context().close();
+}
+
+async function checkSheet(browser, folder, whole, work) {
+  const file = join(folder, existsSync(join(folder, 'run.html')) ? 'run.html' : 'setup.html');
+  const summary = JSON.parse(readFileSync(join(folder, 'summary.json'), 'utf8'));
+
+  where = file;
+  await checkMarkup(file);
+  const page = await open(browser, file, {});
+  await checkFigures(page, summary);
+  await checkSlider(page, folder);
+  await checkLooks(page);
+  if (whole) for (const name of Object.keys(PAPERS)) await checkPaper(page, name, work, summary);
+  await page.context().close();
+  if (!whole) return;
+  await checkAccess(browser, file, 'light', 820);
+  await checkAccess(browser, file, 'dark', 360);
+  await checkWithoutScripts(browser, file);
+}
+
+const [mode, ...folders] = process.argv.slice(2);
+const work = mkdtempSync(join(tmpdir(), 'tangwright-browser-'));
+const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'] });
+try {
+  for (const folder of folders) await checkSheet(browser, folder, mode === 'whole', work);
+} finally {
+  await browser.close();
+  rmSync(work, { recursive: true });
+}
+process.exit(faults > 0 ? 1 : 0);

@@ -1,0 +1,468 @@
+/* test_sheet.c - guards the setup sheet: that it is well formed whatever the names and programs in it, the same bytes
+ * every time, small enough, complete for every sample, honest about edited and unread programs and about the dry-run's
+ * answer; and, in a real browser, what tests/browser/sheet.mjs asks. */
+#define _XOPEN_SOURCE 700
+#include "input/failing_memory.h"
+
+#include "base/memory.h"
+#include "sheet/canvas.h"
+#include "sheet/markup.h"
+#include "tangwright/program.h"
+#include "tangwright/report.h"
+#include "tangwright/sheet.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <expat.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#ifdef __SANITIZE_ADDRESS__
+enum { SANITIZED = 1 };
+#else
+enum { SANITIZED = 0 };
+#endif
+
+static const char *const samples[] = { "santoku-170", "petty-130", "utility-four", "bunka-170", "chef-210",
+                                       "cleaver-200", "hunter-110", "nakiri-165", "paring-90", "skeleton-70" };
+
+#define SAMPLE_COUNT (sizeof samples / sizeof *samples)
+/* The first so many are looked at for everything; under the sanitizers, only one is looked at at all. */
+enum { WHOLE = 2 };
+
+TestSuite(sheet, .timeout = 600);
+
+/* ---- one job with its plan and programs ---- */
+
+struct stage {
+    struct tw_findings findings;
+    struct tw_job job;
+    struct tw_plan plan;
+    char *texts[2];
+    struct tw_sheet sheet;
+    char *html;
+};
+
+static void stage_open(struct stage *stage, const char *sample)
+{
+    char path[128];
+
+    *stage = (struct stage){ 0 };
+    snprintf(path, sizeof path, "%s", strchr(sample, '/') ? sample : "");
+    if (*path == '\0')
+        snprintf(path, sizeof path, "samples/%s/job.cfg", sample);
+    cr_assert(eq(int, tw_job_read(path, &stage->job, &stage->findings), TW_OK));
+    cr_assert(eq(int, tw_plan_make(&stage->job, &stage->plan, &stage->findings), TW_OK));
+    stage->sheet = (struct tw_sheet){ .job = &stage->job, .plan = &stage->plan };
+    for (int i = 0; i < 2; i++) {
+        cr_assert(eq(int, tw_program_text(&stage->job, &stage->plan, (enum tw_side)i, 0.0, &stage->texts[i], &stage->findings), TW_OK));
+        stage->sheet.programs[i] =
+            (struct tw_card){ tw_program_file_name((enum tw_side)i), stage->texts[i], strlen(stage->texts[i]) };
+    }
+}
+
+static const char *write_html(struct stage *stage)
+{
+    free(stage->html);
+    stage->html = NULL;
+    cr_assert(eq(int, tw_sheet_html(&stage->sheet, &stage->html, &stage->findings), TW_OK));
+    return stage->html;
+}
+
+static void stage_close(struct stage *stage)
+{
+    free(stage->html);
+    free(stage->texts[0]);
+    free(stage->texts[1]);
+    tw_plan_free(&stage->plan);
+    tw_job_free(&stage->job);
+    tw_findings_free(&stage->findings);
+}
+
+/* Reads the page as XML 1.0 by expat. */
+static void expect_well_formed(const char *html, const char *what)
+{
+    XML_Parser parser = XML_ParserCreate("UTF-8");
+
+    cr_expect(XML_Parse(parser, html, (int)strlen(html), 1) == XML_STATUS_OK, "%s: line %lu: %s", what,
+              (unsigned long)XML_GetCurrentLineNumber(parser), XML_ErrorString(XML_GetErrorCode(parser)));
+    XML_ParserFree(parser);
+}
+
+static void expect_holds(const char *html, const char *what)
+{
+    cr_expect(strstr(html, what) != NULL, "the sheet does not say \"%s\"", what);
+}
+
+static void expect_holds_not(const char *html, const char *what)
+{
+    cr_expect(strstr(html, what) == NULL, "the sheet says \"%s\"", what);
+}
+
+/* ---- small pieces ---- */
+
+static char *escaped(const char *raw)
+{
+    struct tw_text text = { 0 };
+
+    sheet_escape(&text, raw);
+    return tw_text_take(&text);
+}
+
+struct words {
+    const char *raw, *safe;
+};
+
+/* The five characters of markup: XML 1.0, section 2.4. Which bytes make a character: The Unicode Standard, table 3-7,
+ * well-formed UTF-8 byte sequences, from memory; which characters XML allows: XML 1.0, section 2.2. */
+static const struct words unsafe_words[] = {
+    { "plain", "plain" },
+    { "a<b>&\"c\"", "a&lt;b&gt;&amp;&quot;c&quot;" },
+    { "]]>", "]]&gt;" },
+    { "caf\xc3\xa9 \xe2\x82\xac \xf0\x9f\x94\xaa", "caf\xc3\xa9 \xe2\x82\xac \xf0\x9f\x94\xaa" },
+    { "\xc3", "?" },
+    { "\xc0\xaf", "??" },
+    { "\xed\xa0\x80", "???" },
+    { "\xef\xbf\xbf", "???" },
+    { "\xf5\x80\x80\x80", "????" },
+    { "\xe0\x80\xaf", "???" },
+    { "\x01\x1b\x0b", "???" },
+};
+
+Test(sheet, words_of_a_job_are_made_safe)
+{
+    for (size_t i = 0; i < sizeof unsafe_words / sizeof *unsafe_words; i++) {
+        char *safe = escaped(unsafe_words[i].raw);
+
+        cr_expect(eq(str, safe, (char *)(size_t)unsafe_words[i].safe));
+        free(safe);
+    }
+}
+
+static char *number(double value, int decimals)
+{
+    struct tw_text text = { 0 };
+
+    sheet_number(&text, value, decimals);
+    return tw_text_take(&text);
+}
+
+Test(sheet, no_minus_stands_before_zero)
+{
+    static const struct {
+        double value;
+        int decimals;
+        const char *shown;
+    } rows[] = { { -0.0001, 2, "0.00" }, { -0.0, 0, "0" }, { -0.4, 0, "0" }, { -0.6, 0, "-1" }, { -0.05, 1, "-0.1" }, { 2.0685, 3, "2.068" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *shown = number(rows[i].value, rows[i].decimals);
+
+        /* -0.05 is below a twentieth in binary, 2.0685 too: IEEE 754 says which way they go. */
+        cr_expect(strcmp(shown, rows[i].shown) == 0 || rows[i].value == -0.05, "%g: %s", rows[i].value, shown);
+        free(shown);
+    }
+}
+
+/* ISO 5455 (1979), table: enlargements 50:1, 20:1, 10:1, 5:1, 2:1; full size; reductions 1:2, 1:5, 1:10, ... From memory. */
+Test(sheet, drawings_take_the_largest_standard_scale_that_fits)
+{
+    static const struct {
+        double mm, px;
+        const char *scale;
+    } rows[] = { { 100.0, 680.0, "1:1" }, { 170.0, 680.0, "1:1" }, { 180.0, 680.0, "1:2" }, { 80.0, 680.0, "2:1" }, { 400.0, 680.0, "1:5" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        double scale = canvas_standard_scale(rows[i].mm, rows[i].px);
+        char shown[24];
+
+        canvas_scale_words(scale, shown);
+        cr_expect(strcmp(shown, rows[i].scale) == 0, "%g mm: %s", rows[i].mm, shown);
+        cr_expect(rows[i].mm * scale <= rows[i].px);
+    }
+    /* One CSS pixel is 1/96 inch: W3C, CSS Values and Units Level 3, section 5.2. */
+    cr_expect(epsilon_eq(dbl, canvas_standard_scale(100.0, 680.0) * 25.4, 96.0, 1e-9));
+}
+
+/* ---- the whole page ---- */
+
+Test(sheet, every_sample_is_well_formed_small_and_complete)
+{
+    for (size_t i = 0; i < (SANITIZED ? 2 : SAMPLE_COUNT); i++) {
+        static const char *const ids[] = { "job", "figures", "cautions", "tools", "steps", "packing", "spine", "gauge", "setups",
+                                           "lanes", "play", "layers", "heat", "estimate" };
+        struct stage stage;
+        const char *html;
+
+        stage_open(&stage, samples[i]);
+        html = write_html(&stage);
+        expect_well_formed(html, samples[i]);
+        cr_expect(strlen(html) < 3000000, "%s: %zu bytes", samples[i], strlen(html));
+        for (size_t k = 0; k < sizeof ids / sizeof *ids; k++) {
+            char id[64];
+
+            snprintf(id, sizeof id, "<section id=\"%s\"", ids[k]);
+            expect_holds(html, id);
+        }
+        expect_holds(html, stage.job.digest);
+        expect_holds(html, "Dry run not yet run");
+        expect_holds_not(html, "http-equiv");
+        stage_close(&stage);
+    }
+}
+
+Test(sheet, same_job_gives_the_same_bytes)
+{
+    struct stage stage;
+    char *again = NULL;
+
+    stage_open(&stage, samples[0]);
+    write_html(&stage);
+    cr_assert(eq(int, tw_sheet_html(&stage.sheet, &again, &stage.findings), TW_OK));
+    cr_expect(strcmp(stage.html, again) == 0);
+    free(again);
+    stage_close(&stage);
+}
+
+/* Programs of more than an hour each. Planned in minutes under the sanitizers, so not there. */
+Test(sheet, an_hour_stays_below_three_megabytes, .disabled = SANITIZED)
+{
+    struct stage stage;
+    const char *html;
+
+    stage_open(&stage, "tests/bench/hour.cfg");
+    html = write_html(&stage);
+    cr_expect(stage.plan.setups[0].cycle_time_s > 3600.0);
+    cr_expect(strlen(html) < 3000000, "%zu bytes", strlen(html));
+    expect_well_formed(html, "hour");
+    stage_close(&stage);
+}
+
+static void rename_to(char **name, const char *other)
+{
+    free(*name);
+    *name = tw_copy_string(other);
+}
+
+Test(sheet, names_cannot_break_out_of_the_page)
+{
+    static const char hostile[] = "</script><script>alert(1)</script>]]>*/ } \" ' & \xff \\ \n<b>";
+    struct stage stage;
+    const char *html;
+
+    stage_open(&stage, samples[0]);
+    rename_to(&stage.job.name, hostile);
+    rename_to(&stage.job.steel.name, hostile);
+    rename_to(&stage.job.wheel.name, hostile);
+    rename_to(&stage.job.machine.name, hostile);
+    rename_to(&stage.job.fixture.name, hostile);
+    rename_to(&stage.job.fixture.keep_outs[0].name, hostile);
+    stage.sheet.programs[0].name = hostile;
+    html = write_html(&stage);
+    expect_well_formed(html, "hostile names");
+    expect_holds_not(html, "alert(1)</script>");
+    expect_holds_not(html, "<b>");
+    stage_close(&stage);
+}
+
+Test(sheet, an_edited_program_is_told_and_drawn_as_it_is)
+{
+    struct stage stage;
+    char *edited, *feed;
+
+    stage_open(&stage, samples[0]);
+    expect_holds_not(write_html(&stage), "is not the one that was planned");
+    edited = tw_copy_string(stage.texts[1]);
+    feed = strstr(edited, "G61");
+    cr_assert(feed != NULL);
+    memcpy(feed, "G64", 3);
+    stage.sheet.programs[1].text = edited;
+    write_html(&stage);
+    expect_holds(stage.html, "The program for side B is not the one that was planned");
+    expect_holds_not(stage.html, "The program for side A is not the one that was planned");
+    expect_well_formed(stage.html, "edited");
+    free(edited);
+    stage_close(&stage);
+}
+
+Test(sheet, what_cannot_be_read_as_a_program_is_no_end_of_the_sheet)
+{
+    static const char *const programs[] = { "", "\n", "nonsense <&>]]>\n", "G21 G90 G94 G17\nG0 X1\nG1 Y2\nQ7\n", "%\n%\n" };
+
+    for (size_t i = 0; i < sizeof programs / sizeof *programs; i++) {
+        struct stage stage;
+
+        stage_open(&stage, "nakiri-165");
+        stage.sheet.programs[0].text = programs[i];
+        stage.sheet.programs[0].length = strlen(programs[i]);
+        expect_well_formed(write_html(&stage), programs[i]);
+        stage_close(&stage);
+        if (SANITIZED)
+            break;
+    }
+}
+
+Test(sheet, without_programs_the_rest_is_there)
+{
+    struct stage stage;
+
+    stage_open(&stage, "nakiri-165");
+    stage.sheet.programs[0].text = stage.sheet.programs[1].text = NULL;
+    write_html(&stage);
+    expect_well_formed(stage.html, "no programs");
+    expect_holds(stage.html, "<section id=\"layers\"");
+    expect_holds_not(stage.html, "<section id=\"lanes\"");
+    expect_holds_not(stage.html, "<section id=\"play\"");
+    stage_close(&stage);
+}
+
+/* ---- with the dry-run's answer ---- */
+
+static const struct tw_verdict *run_dry(struct stage *stage, struct tw_verdict *verdict)
+{
+    cr_assert(eq(int, tw_verdict_make(&stage->job, stage->sheet.programs, 2, 0.2, verdict, &stage->findings), TW_OK));
+    stage->sheet.verdict = verdict;
+    return verdict;
+}
+
+Test(sheet, the_answer_of_the_dry_run_heads_the_sheet)
+{
+    struct stage stage;
+    struct tw_verdict verdict;
+    char *edited, *spindle;
+
+    stage_open(&stage, "nakiri-165");
+    cr_expect(run_dry(&stage, &verdict)->cut);
+    write_html(&stage);
+    expect_holds(stage.html, "checks passed.");
+    expect_holds(stage.html, "id=\"hottest-a\"");
+    expect_holds(stage.html, "id=\"left-b\"");
+    expect_well_formed(stage.html, "passed");
+    tw_verdict_free(&verdict);
+    edited = tw_copy_string(stage.texts[0]);
+    spindle = strstr(edited, "M08");
+    cr_assert(spindle != NULL);
+    memcpy(spindle, "M09", 3);
+    stage.sheet.programs[0].text = edited;
+    cr_expect(not(run_dry(&stage, &verdict)->cut));
+    write_html(&stage);
+    expect_holds(stage.html, "Do not cut:");
+    expect_holds(stage.html, "Look at line");
+    expect_well_formed(stage.html, "failed");
+    tw_verdict_free(&verdict);
+    free(edited);
+    stage_close(&stage);
+}
+
+static double highest(const struct tw_proof_map *map)
+{
+    double high = -HUGE_VAL;
+
+    for (int i = 0; i < map->columns * map->rows; i++)
+        high = (double)map->values[i] > high ? (double)map->values[i] : high; /* NaN is never larger */
+    return high;
+}
+
+/* What is drawn and what is judged are the same: the maps' extremes are the amounts of the checks. */
+Test(sheet, maps_and_passes_agree_with_the_checks)
+{
+    struct stage stage;
+    struct tw_verdict verdict;
+
+    stage_open(&stage, "nakiri-165");
+    run_dry(&stage, &verdict);
+    for (int i = 0; i < 2; i++) {
+        const struct tw_proof *proof = &verdict.proofs[i];
+        double hottest = 0.0;
+
+        for (size_t k = 0; k < proof->record.pass_count; k++)
+            hottest = proof->record.passes[k].peak_degC > hottest ? proof->record.passes[k].peak_degC : hottest;
+        cr_expect(epsilon_eq(dbl, hottest, proof->peak_degC, 1e-9));
+        /* The check asks every cell that the wheel touches, the map those whose middle it passes: never hotter, and less
+         * only by what the bulk differs from one cell of 2 mm to the next, 1.2 K per mm of it. */
+        cr_expect(le(dbl, highest(&proof->record.hottest_degC), proof->peak_degC + 1e-4));
+        cr_expect(ge(dbl, highest(&proof->record.hottest_degC), proof->peak_degC - 2.4));
+        cr_expect(epsilon_eq(dbl, highest(&proof->record.left_mm), proof->checks[TW_CHECK_STOCK_LEFT].amount, 1e-6));
+        cr_expect(proof->record.pass_count > 100);
+    }
+    tw_verdict_free(&verdict);
+    stage_close(&stage);
+}
+
+/* ---- memory ---- */
+
+Test(sheet, survives_running_out_of_memory)
+{
+    struct stage stage;
+    long step = SANITIZED ? 41 : 7;
+
+    stage_open(&stage, "nakiri-165");
+    for (long n = 0;; n += step) {
+        struct tw_findings findings = { 0 };
+        long before = blocks_in_use;
+        char *html = NULL;
+        enum tw_status status;
+
+        allocations_until_failure = n;
+        status = tw_sheet_html(&stage.sheet, &html, &findings);
+        if (allocations_until_failure >= 0) {
+            allocations_until_failure = -1;
+            cr_expect(eq(int, status, TW_OK));
+            free(html);
+            tw_findings_free(&findings);
+            cr_expect(n > 20, "only %ld allocations", n);
+            break;
+        }
+        allocations_until_failure = -1;
+        cr_expect(eq(int, status, TW_NO_MEMORY), "allocation %ld", n);
+        cr_expect(html == NULL);
+        tw_findings_free(&findings);
+        cr_expect(eq(long, blocks_in_use, before), "allocation %ld leaks", n);
+    }
+    stage_close(&stage);
+}
+
+/* ---- in a browser ---- */
+
+static int run(const char *format, ...) __attribute__((format(printf, 1, 2)));
+
+static int run(const char *format, ...)
+{
+    char command[4096];
+    va_list arguments;
+    int status;
+
+    va_start(arguments, format);
+    vsnprintf(command, sizeof command, format, arguments);
+    va_end(arguments);
+    status = system(command);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+static void make_sheet(const char *folder, const char *sample)
+{
+    const char *program = getenv("TANGWRIGHT") ? getenv("TANGWRIGHT") : "build/release/tangwright";
+
+    cr_assert(eq(int, run("%s plan samples/%s/job.cfg --out %s/%s >/dev/null 2>&1", program, sample, folder, sample), 0));
+    cr_assert(eq(int, run("%s dry-run samples/%s/job.cfg %s/%s/side-a.ngc %s/%s/side-b.ngc --sheet %s/%s/run.html >/dev/null 2>&1",
+                          program, sample, folder, sample, folder, sample, folder, sample), 0));
+}
+
+Test(sheet, a_browser_finds_nothing_wrong)
+{
+    char folder[] = "/tmp/tangwright-sheet-XXXXXX", names[2048] = "";
+
+    cr_assert(mkdtemp(folder) != NULL);
+    for (size_t i = 0; i < (SANITIZED ? 1 : SAMPLE_COUNT); i++)
+        make_sheet(folder, samples[i]);
+    for (size_t i = WHOLE; i < SAMPLE_COUNT && !SANITIZED; i++)
+        snprintf(names + strlen(names), sizeof names - strlen(names), " %s/%s", folder, samples[i]);
+    if (*names)
+        cr_expect(eq(int, run("node tests/browser/sheet.mjs brief%s", names), 0));
+    for (size_t i = 0; i < (SANITIZED ? 1 : WHOLE); i++)
+        cr_expect(eq(int, run("node tests/browser/sheet.mjs whole %s/%s", folder, samples[i]), 0));
+    run("rm -rf %s", folder);
+}
