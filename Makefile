@@ -1,7 +1,7 @@
 # tangwright - `make demo` to see it work, `make test` to check all of it, `make help` for the rest.
 
 VERSION  := 0.1.0
-PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev
+PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev
 TEST_PACKAGES := clang libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
                  python3-svgelements chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl
@@ -25,7 +25,7 @@ OPTIMISE_checked := -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=al
 OPTIMISE_clang   := -O1 -g
 OPTIMISE := $(OPTIMISE_$(VARIANT))
 LIBCFLAGS = $(shell pkg-config --cflags $(LIBRARIES))
-LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lm -pthread
+LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread
 
 LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))

@@ -342,6 +342,31 @@ Test(balance, where_the_butt_alone_falls_short_a_relief_goes_on)
     tw_balance_close(model);
 }
 
+/* On a wide tang a thicker butt that bears a deep relief does more than the thinnest butt. */
+Test(balance, a_deep_relief_in_a_thicker_tang_is_found_too)
+{
+    struct knife knife;
+    struct tw_balance_model *model;
+    struct tw_balance_answer nearest, answer;
+    double thin_mm, target_mm, off_g, relief_g;
+
+    knife_rectangle(&knife, 100.0, 60.0, 0.0);
+    knife.job.blank = (struct tw_blank){ .mass_g = 500.0, .balance_x_mm = -30.0 };
+    model = open_model(&knife);
+    nearest = solve(model, -200.0, 0.0);
+    cr_expect(gt(dbl, nearest.butt_mm, 1.5));
+    thin_mm = tw_balance_with(model, 1.0, tw_balance_deepest_relief_mm(model, 1.0)).stages[TW_STAGE_FINISHED].x_mm;
+    cr_assert(lt(dbl, nearest.x_mm, thin_mm - 1.0));
+    target_mm = (nearest.x_mm + thin_mm) / 2.0;
+    answer = solve(model, target_mm, 0.0);
+    cr_assert(answer.reached);
+    cr_expect(le(dbl, answer.relief_depth_mm, (4.0 - (4.0 - answer.butt_mm) * 0.96 - 1.0) / 2.0 + 1e-4));
+    off_g = 2.0 * (4.0 - answer.butt_mm) * 25.0 * 60.0 * ROUND_NUMBER;
+    relief_g = 2.0 * answer.relief_depth_mm * 86.0 * 52.0 * ROUND_NUMBER;
+    cr_expect(epsilon_eq(dbl, (-15000.0 - off_g * 200.0 / 3.0 - relief_g * 53.0) / (500.0 - off_g - relief_g), target_mm, 5e-3));
+    tw_balance_close(model);
+}
+
 /* With as much relief as the butt bears; 12 wide and 86 long, so depths of more than 1 mm pay more than a thin butt. */
 Test(balance, out_of_reach_the_nearest_is_told_and_it_is_the_nearest)
 {

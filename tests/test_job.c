@@ -258,6 +258,8 @@ static const struct other_value other_values[] = {
     { "fixture.stations",
       "stations = ( { offset = \"G59.3\"; along = \"0 mm\"; across = \"0 mm\"; up = \"0 mm\"; } );" },
     { "mount", "mount = \"level\";" },
+    { "survey.reference", "reference = \"plate\";" },
+    { "fixture.gauge_blocks", "gauge_blocks = \"inch 81\";" },
     { "parts", "parts = 2;" },
     { "outline.unit", "unit = \"1.2 mm\";" },
     { "outline.format", "format = \"csv\";" },
@@ -413,7 +415,8 @@ static void expect_changed(const struct tw_group *group, const struct tw_key *ke
 /* Tested in their own ways: spindle and wheel change together, and the drawing's name does not count. */
 static bool is_tested_elsewhere(const struct tw_group *group, const struct tw_key *key)
 {
-    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind", "outline.file" };
+    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind", "outline.file",
+                                         "survey.file" };
     char path[128];
 
     snprintf(path, sizeof path, "%s.%s", group->path, key->name);

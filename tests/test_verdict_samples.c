@@ -76,10 +76,10 @@ static void compare_with_plan(const char *name, const struct tw_proof *proof, co
     cr_expect(epsilon_eq(dbl, proof->cycle_time_s, setup->cycle_time_s, 0.01 * setup->cycle_time_s), "%s", name);
 }
 
-/* The wedge over the outline, by exact integrals (Green's theorem), less what the flatness may leave. */
+/* What stands over the finished face, by exact integrals over the outline (Green's theorem), less what the flatness may leave. */
 static void compare_volume(const char *name, const struct sample *sample, const struct tw_proof *proof)
 {
-    double exact_mm3 = sample->job.parts * tw_taper_removed_mm3(&sample->job);
+    double exact_mm3 = sample->job.parts * tw_face_removed_mm3(&sample->job, proof->side);
     double left_mm3 = sample->job.parts * sample->job.finish.flatness_mm * tw_tang_area_mm2(&sample->job);
 
     fprintf(stderr, "%-14s %c  removed %.2f of %.2f mm3\n", name, "AB"[proof->side], proof->removed_mm3, exact_mm3);

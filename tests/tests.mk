@@ -55,6 +55,11 @@ picture: $(TANGWRIGHT) $(NODE_MODULES)
 	$(TANGWRIGHT) dry-run samples/santoku-170/job.cfg build/picture/side-a.ngc build/picture/side-b.ngc --sheet build/picture/setup.html > /dev/null
 	node tests/browser/picture.mjs build/picture/setup.html docs/setup-sheet.png 1 4 8
 
+# The drawing of docs/survey.md.
+docs/survey.svg: tests/reference/survey_drawing.py
+	/usr/bin/python3 $< > $@.part
+	mv $@.part $@
+
 # Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
 MUTANTS ?= 12
 mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless
@@ -65,3 +70,6 @@ mutate: test-deps ## damage every sample's programs thousands of times: each mus
 $(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
 -include $(OUT)/tests/bench/bench.d
+
+# This test makes the n-th allocation of the library fail.
+$(OUT)/tests/test_straight: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free

@@ -127,6 +127,9 @@ struct tw_station {
     double along_mm, across_mm, up_mm; /* machine coordinates of the letters that these directions map to */
 };
 
+/* Sets of gauge blocks as they are commonly listed, by their number of blocks; packing.h tells their sizes. */
+enum tw_block_set { TW_BLOCKS_METRIC_87, TW_BLOCKS_METRIC_88, TW_BLOCKS_INCH_81 };
+
 struct tw_fixture {
     char *name;
     struct tw_keep_out *keep_outs;
@@ -139,6 +142,7 @@ struct tw_fixture {
     double friction;
     double holding_safety;
     double sine_bar_mm;               /* length between the rolls, or of the vice that is raised at one end */
+    enum tw_block_set blocks;         /* what the stack under the sine bar's roll is made of */
 };
 
 #endif

@@ -14,6 +14,7 @@
 #include "tangwright/findings.h"
 #include "tangwright/material.h"
 #include "tangwright/outline.h"
+#include "tangwright/survey.h"
 
 enum tw_mount { TW_MOUNT_LEVEL, TW_MOUNT_TILTED };
 enum tw_flash_limit { TW_FLASH_STRICT, TW_FLASH_EQUIVALENT };
@@ -38,6 +39,18 @@ struct tw_limits {
     double margin_K;
     double tempering_s;               /* how long it was tempered, all times together */
     enum tw_flash_limit flash;
+};
+
+struct tw_straight; /* straight.h */
+
+/* What straightening by the survey may do; straight.h. */
+struct tw_straighten {
+    double cleanup_mm;                /* comes off each face at least, from cleanup_from_mm on */
+    double cleanup_from_mm;           /* x */
+    double tolerance_mm;              /* largest distance of the finished tang's middle from the centre plane */
+    double largest_tilt_rad;          /* of the finished tang's middle, about the taper start */
+    double largest_offset_mm;         /* of the finished tang's middle at the taper start */
+    double largest_twist_rad;         /* between any place along the tang and the ricasso */
 };
 
 struct tw_travel {
@@ -109,6 +122,9 @@ struct tw_job {
     struct tw_finish finish;
     struct tw_limits limits;
     struct tw_travel travel;
+    struct tw_survey survey;          /* survey.path NULL: none, the blank counts as flat */
+    struct tw_straighten straighten;
+    struct tw_straight *straight;     /* what the survey came to; NULL: there is none */
     struct tw_relief relief;
     struct tw_blank blank;
     struct tw_handle handle;

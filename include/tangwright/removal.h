@@ -74,6 +74,10 @@ void tw_field_free(struct tw_field *field);
 enum tw_status tw_field_add_stock(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
                                   struct tw_height_plane top, struct tw_findings *findings);
 
+/* Every stock cell gets the height that `top_mm` gives for its middle's x: a blank that is not flat. To be followed by
+ * tw_field_refresh(). */
+void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm), const void *context);
+
 /* The same for what must not be touched. Where two things stand in one cell, the higher one counts. */
 enum tw_status tw_field_add_keep_out(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
                                      enum tw_cell_kind kind, struct tw_height_plane top,

@@ -4,9 +4,11 @@
 #ifndef TANGWRIGHT_REPORT_H
 #define TANGWRIGHT_REPORT_H
 
+#include "tangwright/packing.h"
 #include "tangwright/balance.h"
 #include "tangwright/looks.h"
 #include "tangwright/plan.h"
+#include "tangwright/straight.h"
 #include "tangwright/verdict.h"
 
 #include <stdbool.h>
@@ -31,6 +33,14 @@ enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict
 /* Check by check, and the answer. */
 enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                 struct tw_findings *findings);
+
+/* One JSON object, format "tangwright-straighten/1". */
+enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straight *straight, char **out,
+                                struct tw_findings *findings);
+
+/* What comes off at each gauge point, and the packing and stack of both setups, in mm and inch. */
+enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_straight *straight, char **out,
+                                 struct tw_findings *findings);
 
 /* Everything that `balance` shows. */
 struct tw_balance_report {

@@ -14,17 +14,28 @@
 
 enum tw_side { TW_SIDE_A, TW_SIDE_B };
 
+/* A height over x: straight lines between the points, level before the first, the last line goes on behind. */
+struct tw_profile {
+    struct tw_point *points; /* y_mm is the height; x rises */
+    size_t count;
+};
+
+double tw_profile_mm(const struct tw_profile *profile, double x_mm);
+
 /* The face that the program leaves (hand-finishing allowance included), in the setup frame. */
 struct tw_face {
     enum tw_side side;
     enum tw_mount mount;
-    double slope;        /* m: what comes off per mm of length */
+    double slope;        /* m: what comes off per mm of length; of a surveyed blank less, or on side B more, its tilt */
     double tilt_rad;     /* 0 in the level mount */
     double height_mm;    /* z of the face at the part's x = 0 */
     double fall;         /* by how much the face drops per mm of setup x: m, or 0 when tilted */
     double start_mm;     /* setup x of the taper start on this face */
     double stretch;      /* setup x per mm of part x along the face */
     double allowance_mm;
+    /* A surveyed blank: its highest readings over the centre plane, in the part frame; the job's. NULL: flat. */
+    const struct tw_profile *raw;
+    double half_mm;      /* T0/2, the centre plane's height over the datum pad */
 };
 
 struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side);
@@ -35,8 +46,28 @@ double tw_face_height_mm(const struct tw_face *face, double x_mm);
 /* Stock standing above the face at setup x; negative ahead of the place where anything comes off. */
 double tw_face_stock_mm(const struct tw_face *face, double x_mm);
 
-/* Setup x from which at least `height_mm` of stock stands above the face. */
+/* Setup x from which at least `height_mm` of stock stands above the face; HUGE_VAL where so much never does. */
 double tw_face_reach_mm(const struct tw_face *face, double height_mm);
+
+/* Setup x of the last place where so much stands; HUGE_VAL for a flat blank, whose stock grows on and on. Between
+ * reach and end a bowed blank may stand lower here and there. */
+double tw_face_end_mm(const struct tw_face *face, double height_mm);
+
+/* Most stock, and highest z of the blank's top, up to setup x. */
+double tw_face_most_mm(const struct tw_face *face, double x_mm);
+double tw_face_highest_mm(const struct tw_face *face, double x_mm);
+
+/* Steepest rise of the stock anywhere, per mm of setup x: the slope, for a flat blank. */
+double tw_face_climb(const struct tw_face *face);
+
+/* z of the blank's top at setup x, the face unground. */
+double tw_face_top_mm(const struct tw_face *face, double x_mm);
+
+/* Height by which one end of a bar (or vice) `bar_mm` long is raised to bring this face level. */
+double tw_face_rise_mm(const struct tw_face *face, double bar_mm);
+
+/* Volume that comes off this face: the exact integral over the tang, holes left out. */
+double tw_face_removed_mm3(const struct tw_job *job, enum tw_side side);
 
 /* The tang in this face's setup frame. *out is the caller's: tw_outline_free(). */
 enum tw_status tw_face_outline(const struct tw_face *face, const struct tw_outline *tang, struct tw_outline *out,

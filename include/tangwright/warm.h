@@ -23,6 +23,10 @@ size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const stru
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
                                const struct tw_outline *blade, struct tw_history **out, struct tw_findings *findings);
 
+/* Rise of the underside per mm of x from the taper start on: what side A's program took off lies down there for side B.
+ * A surveyed blank's bow does not count: it moves the tang, and its packing with it. */
+double tw_warm_underside_slope(const struct tw_job *job, const struct tw_face *face);
+
 /* The face is now ground to the plane `bottom_mm` above the finished one. */
 enum tw_status tw_warm_set_layer(struct tw_history *history, const struct tw_job *job, const struct tw_face *face,
                                  double bottom_mm, struct tw_findings *findings);

@@ -5,7 +5,7 @@
 #include "base/memory.h"
 #include "base/nearest.h"
 #include "base/units.h"
-#include "calibrate/cells.h"
+#include "base/cells.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -17,6 +17,9 @@ static const struct verb verbs[] = {
       "Runs programs in a simulator, from their text alone, and says check by check whether to cut.", verb_dry_run },
     { "calibrate", "JOB READINGS", 2, 2, OPTION_JSON, 0,
       "Fits the wheel's specific energy and heat partition to power readings and temperature marks.", verb_calibrate },
+    { "straighten", "JOB", 1, 1, OPTION_JSON | OPTION_SURVEY, 0,
+      "From a survey of the blank: what comes off each face so that the tang is straight, and how to pack it.",
+      verb_straighten },
     { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
       "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
     { "profiles", "[NAME]", 0, 1, 0, 0, "Lists the profiles that come with the program, or shows one with the sources of its values.",
@@ -29,7 +32,7 @@ static void print_help(void)
 {
     puts("tangwright - plans the grinding of tapered knife tangs and writes RS-274 programs\n");
     for (size_t i = 0; i < VERB_COUNT; i++)
-        printf("  %-9s %-15s %s\n", verbs[i].name, verbs[i].operands, verbs[i].summary);
+        printf("  %-10s %-15s %s\n", verbs[i].name, verbs[i].operands, verbs[i].summary);
     puts("\n  tangwright VERB --help   a verb's options\n"
          "  tangwright --version\n\n"
          "Exit status: 0 done; 1 the answer is \"do not cut\"; 2 wrong use; 3 bad input; 4 no plan can meet\n"

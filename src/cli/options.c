@@ -18,6 +18,8 @@ static const struct option_row {
     { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
       offsetof(struct options, cell) },
     { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET, offsetof(struct options, sheet) },
+    { "--survey", "FILE", "measured heights of this blank, instead of those that the job names", OPTION_SURVEY,
+      offsetof(struct options, survey) },
     { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0", OPTION_AT,
       offsetof(struct options, at) },
 };
@@ -114,6 +116,6 @@ void options_print_verb(const struct verb *verb)
     printf("\n\n%s\n\n", verb->summary);
     for (size_t i = 0; i < ROW_COUNT; i++)
         if (verb->allowed & rows[i].bit)
-            printf("  %-7s %-7s %s\n", rows[i].name, rows[i].value, rows[i].meaning);
-    printf("  %-7s %-7s %s\n", "--help", "", "this text");
+            printf("  %-8s %-7s %s\n", rows[i].name, rows[i].value, rows[i].meaning);
+    printf("  %-8s %-7s %s\n", "--help", "", "this text");
 }

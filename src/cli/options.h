@@ -16,10 +16,13 @@ struct options {
     const char *cell;  /* --cell "0.05 mm" */
     const char *at;    /* --at "12 mm ahead" */
     const char *sheet; /* --sheet FILE */
+    const char *survey; /* --survey FILE */
     bool help;
 };
 
-enum option_bit { OPTION_OUT = 1, OPTION_JSON = 2, OPTION_LIFT = 4, OPTION_CELL = 8, OPTION_AT = 16, OPTION_SHEET = 32 };
+enum option_bit {
+    OPTION_OUT = 1, OPTION_JSON = 2, OPTION_LIFT = 4, OPTION_CELL = 8, OPTION_AT = 16, OPTION_SHEET = 32, OPTION_SURVEY = 64
+};
 
 struct verb {
     const char *name;

@@ -12,6 +12,7 @@ enum tw_status verb_plan(const struct options *options, struct tw_findings *find
 enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 
 /* tw_plan_make() and tw_verdict_make(), with a line of progress on a terminal. */

@@ -481,6 +481,17 @@ static void check_station_places(struct tw_input *input)
     }
 }
 
+/* A survey tells of one blank; its neighbours on the fixture lie otherwise. */
+static void check_survey_parts(struct tw_input *input)
+{
+    const struct tw_job *job = &input->draft->job;
+
+    if (KNOWN(input, "parts") && job->survey.path && job->parts > 1)
+        tw_input_faultf(input, tw_input_place(input, "survey.file"),
+                        "a survey tells of one blank, but parts = %d; grind surveyed blanks one by one, with parts = 1;",
+                        job->parts);
+}
+
 static void check_parts(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
@@ -499,7 +510,7 @@ void tw_checks_run(struct tw_input *input)
         check_heat_room, check_approach, check_axes, check_decimals,
         check_flatness, check_contacts, check_wheel_fits_spindle, check_rim,
         check_speed, check_boiling, check_holding, check_offsets,
-        check_station_places, check_parts,
+        check_station_places, check_parts, check_survey_parts,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)

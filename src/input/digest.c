@@ -89,6 +89,14 @@ static void print_groups(struct tw_text *text, const struct tw_draft *draft)
     }
 }
 
+/* What was measured, whatever units and order it was written in. */
+static void print_survey(struct tw_text *text, const struct tw_survey *survey)
+{
+    for (size_t i = 0; i < survey->count; i++)
+        tw_text_print(text, "survey%zu=%.17g %.17g %.17g %.17g %d\n", i, survey->rows[i].x_mm, survey->rows[i].y_mm,
+                      survey->rows[i].a_mm, survey->rows[i].b_mm, survey->thickness_known);
+}
+
 static void hash(const struct tw_text *text, char digest[17])
 {
     uint8_t bytes[SHA256_DIGEST_SIZE];
@@ -107,6 +115,7 @@ enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], stru
     enum tw_status status;
 
     print_groups(&text, draft);
+    print_survey(&text, &draft->job.survey);
     status = tw_file_read(draft->outline.path, &text, findings);
     if (status == TW_OK)
         hash(&text, digest);

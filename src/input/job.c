@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/nearest.h"
 #include "input/input.h"
+#include "tangwright/straight.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -208,6 +209,41 @@ static void read_outline(struct tw_input *input)
     }
 }
 
+/* ---- survey ---- */
+
+static void read_survey(struct tw_input *input)
+{
+    struct tw_survey *survey = &input->draft->job.survey;
+    char *path;
+
+    if (!survey->path)
+        return;
+    path = path_beside(input->job.path, survey->path);
+    if (!path) {
+        input->no_memory = true;
+        return;
+    }
+    free(survey->path);
+    survey->path = path;
+    if (file_stands(input, tw_input_place(input, "survey.file"), path) &&
+        tw_input_origin(input, "survey.reference")->ok)
+        note_status(input, tw_survey_read(path, survey, input->findings));
+}
+
+/* What the survey comes to goes with the job: each face is then ground by what stands on it. */
+static void straighten(struct tw_input *input)
+{
+    struct tw_job *job = &input->draft->job;
+
+    if (job->survey.count == 0 || status_of(input) != TW_OK)
+        return;
+    job->straight = calloc(1, sizeof *job->straight);
+    if (job->straight)
+        note_status(input, tw_straighten(job, job->straight, input->findings));
+    else
+        input->no_memory = true;
+}
+
 /* ---- the whole ---- */
 
 static bool make_origins(struct tw_input *input)
@@ -228,6 +264,8 @@ static void read_everything(struct tw_input *input)
     tw_checks_run(input);
     tw_weight_checks_run(input);
     read_outline(input);
+    read_survey(input);
+    straighten(input);
     if (status_of(input) == TW_OK)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
 }
@@ -292,5 +330,9 @@ void tw_job_free(struct tw_job *job)
     free(job->handle.outline.points);
     free(job->blade.distal.points);
     tw_part_free(&job->part);
+    tw_survey_free(&job->survey);
+    if (job->straight)
+        tw_straight_free(job->straight);
+    free(job->straight);
     *job = (struct tw_job){ 0 };
 }

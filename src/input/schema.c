@@ -60,6 +60,13 @@ static const struct tw_word work_offsets[] = {
     { "G59", 6 }, { "G59.1", 7 }, { "G59.2", 8 }, { "G59.3", 9 }, { NULL, 0 },
 };
 
+static const struct tw_word references[] = { { "ricasso", TW_REFERENCE_RICASSO },
+                                             { "plate", TW_REFERENCE_PLATE },
+                                             { NULL, 0 } };
+static const struct tw_word block_sets[] = { { "metric 87", TW_BLOCKS_METRIC_87 },
+                                             { "metric 88", TW_BLOCKS_METRIC_88 },
+                                             { "inch 81", TW_BLOCKS_INCH_81 },
+                                             { NULL, 0 } };
 static const struct tw_word relief_sides[] = {
     { "both", TW_RELIEF_BOTH }, { "a", TW_RELIEF_A }, { "b", TW_RELIEF_B }, { NULL, 0 }
 };
@@ -190,6 +197,36 @@ static const struct tw_key travel_keys[] = {
       .meaning = "height above the start of a lane from which the wheel is fed down" },
     { "overtravel", LENGTH(0, 100), INTO(overtravel_mm), .preset = "2 mm", .source = OURS,
       .meaning = "further run after the wheel has left the stock, so that reversals happen off the part" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_survey
+static const struct tw_key survey_keys[] = {
+    { "file", .kind = TW_KIND_PATH, INTO(path), .derived = "none: the blank counts as flat", .example = "\"survey.csv\"",
+      .source = OURS,
+      .meaning = "table of the heights of both faces, relative to the job file; docs/survey.md tells how to take it" },
+    { "resolution", LENGTH(0.0001, 0.5), INTO(resolution_mm), .preset = "0.01 mm",
+      .source = "a dial indicator's usual division: " TRADE, .meaning = "smallest step the indicator shows" },
+    { "reference", WORD(references), INTO(reference), .preset = "ricasso", .source = OURS,
+      .meaning = "what the heights count from; ricasso: the line through the readings at x below 0; plate: the ricasso lay "
+                 "flat on the plate, so only its mean height counts" },
+};
+#undef MEMBERS
+
+#define MEMBERS struct tw_straighten
+static const struct tw_key straighten_keys[] = {
+    { "cleanup", LENGTH(0, 1), INTO(cleanup_mm), .preset = "0.02 mm", .source = OURS,
+      .meaning = "least that comes off each face, so that no spot of the old skin stays" },
+    { "cleanup_from", LENGTH(0, 500), INTO(cleanup_from_mm), .preset = "20 mm", .source = OURS,
+      .meaning = "x from which cleanup holds; at the taper start itself nothing comes off" },
+    { "tolerance", LENGTH(0.001, 2), INTO(tolerance_mm), .preset = "0.05 mm", .source = OURS,
+      .meaning = "largest distance of the finished tang's middle from the blade's centre plane" },
+    { "largest_tilt", MEASURE(TW_ANGLE, "deg", 0, 2), INTO(largest_tilt_rad), .preset = "0.05 deg", .source = OURS,
+      .meaning = "largest angle between the finished tang's middle plane and the blade's; 0 deg: none" },
+    { "largest_offset", LENGTH(0, 1), INTO(largest_offset_mm), .preset = "0 mm", .source = OURS,
+      .meaning = "largest step of the finished tang's middle at the taper start; 0 mm: none" },
+    { "largest_twist", MEASURE(TW_ANGLE, "deg", 0.01, 10), INTO(largest_twist_rad), .preset = "0.5 deg", .source = OURS,
+      .meaning = "largest angle across the width between any place along the tang and the ricasso" },
 };
 #undef MEMBERS
 
@@ -485,6 +522,8 @@ static const struct tw_key fixture_keys[] = {
     { "sine_bar", LENGTH(10, 2000), INTO(sine_bar_mm), .preset = "300 mm",
       .source = "a magnetic vice 300 mm long raised under one end: common practice, no source",
       .meaning = "length between the rolls of the sine plate, or of the vice that is raised under one end" },
+    { "gauge_blocks", WORD(block_sets), INTO(blocks), .preset = "metric 87", .source = TRADE,
+      .meaning = "the set of gauge blocks that the stack under the sine bar's roll is made of" },
     { "keep_outs", .kind = TW_KIND_LIST, INTO(keep_outs), .example = "( )",
       .meaning = "what the wheel must not touch: a list of groups, in the setup frame, the same for both sides; a list "
                  "in the job replaces the profile's" },
@@ -537,6 +576,8 @@ const struct tw_group tw_groups[] = {
     { "finish", false, IN_JOB(finish), ROWS(finish_keys), "the surface" },
     { "heat", false, IN_JOB(limits), ROWS(heat_keys), "how warm the steel may get" },
     { "travel", false, IN_JOB(travel), ROWS(travel_keys), "moves outside the cut" },
+    { "survey", false, IN_JOB(survey), ROWS(survey_keys), "how this blank really lies" },
+    { "straighten", false, IN_JOB(straighten), ROWS(straighten_keys), "what straightening by the survey may do" },
     { "relief", false, IN_JOB(relief), ROWS(relief_keys), "the hollow inside the tang's faces" },
     { "blank", false, IN_JOB(blank), ROWS(blank_keys), "the blank on the scale" },
     { "handle", false, IN_JOB(handle), ROWS(handle_keys), "scales, pins and glue" },

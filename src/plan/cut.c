@@ -15,14 +15,21 @@
 /* A real-valued comparison of whole steps needs this much slack. */
 #define STEP_SLACK 1e-6
 
-/* Finished thickness where the tang ends. */
-static double thinnest_mm(const struct tw_job *job)
+static double far_end_mm(const struct tw_job *job)
 {
     double end_mm = 0.0;
 
     for (size_t i = 0; i < job->part.tang.outer.count; i++)
         end_mm = fmax(end_mm, job->part.tang.outer.points[i].x_mm);
-    return tw_taper_thickness_mm(job, end_mm);
+    return end_mm;
+}
+
+/* Deepest that anything comes off this side. */
+static double stock_mm(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_face face = tw_face_of(job, side);
+
+    return fmax(0.0, tw_face_most_mm(&face, face.start_mm + far_end_mm(job) * face.stretch));
 }
 
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
@@ -35,7 +42,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
-        .thinnest_mm = thinnest_mm(job),
+        .thinnest_mm = tw_taper_thickness_mm(job, far_end_mm(job)), /* where the tang ends */
         .factors = factors,
         .temper = tw_temper_limit_of(job->limits.tempering_degC, job->limits.margin_K, job->limits.tempering_s,
                                      job->steel.temper_constant),
@@ -48,7 +55,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
 
     tw_factors_open(factors, &job->steel, side == TW_SIDE_B ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
-    limits.stock_mm = fmax(0.0, (job->taper.ricasso_mm - limits.thinnest_mm) / 2.0 - job->finish.allowance_mm);
+    limits.stock_mm = stock_mm(job, side);
     limits.force_N = fixture->friction *
                      (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
                      fixture->holding_safety;

@@ -20,10 +20,10 @@
  * is worked out from the rings themselves. */
 static bool stock_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, struct tw_box *out)
 {
-    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
-    struct tw_box within = { front_mm + TOUCH_MM, y0_mm + TOUCH_MM, front_mm + 1e4, y1_mm - TOUCH_MM };
+    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm), end_mm = tw_face_end_mm(&scene->face, bottom_mm);
+    struct tw_box within = { front_mm + TOUCH_MM, y0_mm + TOUCH_MM, fmin(front_mm + 1e4, end_mm - TOUCH_MM), y1_mm - TOUCH_MM };
 
-    if (!tw_outline_extent(&scene->tang, within, out) || out->max_x_mm - out->min_x_mm <= TOUCH_MM)
+    if (front_mm + 2.0 * TOUCH_MM >= end_mm || !tw_outline_extent(&scene->tang, within, out) || out->max_x_mm - out->min_x_mm <= TOUCH_MM)
         return false;
     /* The true edge may lie a little farther out, though never ahead of where the stock begins. */
     out->min_x_mm = fmax(out->min_x_mm - TW_THIN_MM, front_mm);
@@ -158,11 +158,12 @@ struct front {
 static double front_off_mm(const struct tw_scene *scene, double deepest_mm, const struct front *front)
 {
     double radius_mm = scene->radius_mm, slope = scene->face.slope, climb_mm, step_mm, back_mm, cusp_mm;
+    double climb = tw_face_climb(&scene->face);
 
     back_mm = fmax(0.0, front->stock_mm - front->layer_mm) - scene->ride.shift_mm;
     if (scene->job->wheel.kind == TW_WHEEL_DISC) {
         /* The disc's arc leaves the climbing top one half of R m ahead of where it begins. */
-        climb_mm = back_mm + radius_mm * slope / 2.0;
+        climb_mm = back_mm + radius_mm * climb / 2.0;
         step_mm = -scene->ride.shift_mm + sqrt(2.0 * radius_mm * deepest_mm);
         return fmin(climb_mm, step_mm);
     }
@@ -170,6 +171,8 @@ static double front_off_mm(const struct tw_scene *scene, double deepest_mm, cons
     cusp_mm = cusp_at_mm(scene, front->half_width_mm) / slope;
     climb_mm = back_mm + cusp_mm;
     step_mm = -scene->ride.shift_mm + cusp_mm + deepest_mm / slope;
+    if (climb > slope) /* a bowed top climbs faster than the face falls: only the step's way out is sure */
+        climb_mm = step_mm;
     return fmin(radius_mm, fmin(climb_mm, step_mm));
 }
 

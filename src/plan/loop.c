@@ -46,7 +46,8 @@ static enum tw_status add_point(const struct tw_scene *scene, struct tw_loops *l
 static enum tw_status layer_region(const struct tw_scene *scene, double bottom_mm, GEOSGeometry **out)
 {
     double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
-    struct tw_point corner[4] = { { front_mm, -1e4 }, { front_mm + 1e4, -1e4 }, { front_mm + 1e4, 1e4 }, { front_mm, 1e4 } };
+    double back_mm = fmin(front_mm + 1e4, tw_face_end_mm(&scene->face, bottom_mm));
+    struct tw_point corner[4] = { { front_mm, -1e4 }, { back_mm, -1e4 }, { back_mm, 1e4 }, { front_mm, 1e4 } };
     struct tw_ring box = { corner, 4 };
     GEOSGeometry *rectangle = NULL;
     enum tw_status status = tw_geos_from_ring(scene->geos, &box, &rectangle, scene->findings);

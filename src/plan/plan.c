@@ -3,6 +3,7 @@
 
 #include "plan/setup.h"
 #include "plan/side.h"
+#include "tangwright/straight.h"
 
 #include <math.h>
 #include <pthread.h>
@@ -34,7 +35,7 @@ static enum tw_status set_spindle(const struct tw_job *job, struct tw_plan *out,
 
 static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 {
-    plan->removed_mm3 = 2.0 * tw_taper_removed_mm3(job);
+    plan->removed_mm3 = tw_face_removed_mm3(job, TW_SIDE_A) + tw_face_removed_mm3(job, TW_SIDE_B);
     plan->removed_g = plan->removed_mm3 * job->steel.density_g_per_mm3;
     for (int i = 0; i < 2; i++) {
         struct tw_setup_plan *setup = &plan->setups[i];
@@ -116,12 +117,29 @@ static double holding_N(const struct tw_job *job)
            fixture->holding_safety;
 }
 
+/* A surveyed blank is only ground when it comes out straight. A step at the taper start is no plane. */
+static enum tw_status check_survey(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "straighten.largest_offset" };
+
+    if (!job->straight)
+        return TW_OK;
+    if (job->straight->offset_mm != 0.0)
+        return tw_fail(findings, TW_NO_PLAN, at,
+                       "the blank comes out straight only with a step of %.3f mm at the taper start, which no lane can grind; "
+                       "write largest_offset = \"0 mm\";",
+                       fabs(job->straight->offset_mm));
+    return tw_straight_verdict(job, job->straight, findings);
+}
+
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
     enum tw_status status;
 
     *out = (struct tw_plan){ 0 };
-    status = set_spindle(job, out, findings);
+    status = check_survey(job, findings);
+    if (status == TW_OK)
+        status = set_spindle(job, out, findings);
     if (status != TW_OK)
         return status;
     out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;

@@ -23,7 +23,7 @@ double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm
 double tw_fastest_table_mm_per_s(const struct tw_job *job)
 {
     const struct tw_machine *machine = &job->machine;
-    double fall = tw_face_of(job, TW_SIDE_A).fall, stretch = sqrt(1.0 + fall * fall);
+    double fall = fmax(tw_face_of(job, TW_SIDE_A).fall, tw_face_of(job, TW_SIDE_B).fall), stretch = sqrt(1.0 + fall * fall);
     double fastest = fmin(machine->feed_max_mm_per_s, machine->along.rapid_mm_per_s * stretch);
 
     if (fall > 0.0)
@@ -48,12 +48,12 @@ static struct tw_ride ride_of(const struct tw_wheel *wheel, const struct tw_face
     return ride;
 }
 
-/* The blank's top is flat in the level mount and climbs towards the butt in the tilted one. */
+/* A flat blank's top lies level in the level mount and climbs towards the butt in the tilted one. */
 static double top_of_blank_mm(const struct tw_scene *scene, const struct tw_ring *tang)
 {
     double butt_x_mm = tw_ring_box(tang).max_x_mm;
 
-    return tw_face_height_mm(&scene->face, butt_x_mm) + fmax(0.0, tw_face_stock_mm(&scene->face, butt_x_mm));
+    return fmax(tw_face_height_mm(&scene->face, butt_x_mm), tw_face_highest_mm(&scene->face, butt_x_mm));
 }
 
 static void set_heights(struct tw_scene *scene)

@@ -351,7 +351,7 @@ static enum tw_status measure_stock(struct schedule *schedule)
     double front_mm, back_mm;
 
     if (tw_lanes_span(scene, 0.0, &front_mm, &back_mm))
-        schedule->stock_mm = tw_face_stock_mm(&scene->face, back_mm);
+        schedule->stock_mm = tw_face_most_mm(&scene->face, back_mm);
     if (schedule->stock_mm > scene->infeed_step_mm * 0.5)
         return TW_OK;
     return tw_fail(scene->findings, TW_NO_PLAN, at,

@@ -65,6 +65,11 @@ static struct tw_wheel_body body_of(const struct tw_job *job)
     };
 }
 
+static double blank_top_mm(const void *face, double x_mm)
+{
+    return tw_face_top_mm(face, x_mm);
+}
+
 static enum tw_status fill_field(struct tw_warmth *warmth)
 {
     const struct tw_job *job = warmth->scene->job;
@@ -86,6 +91,8 @@ static enum tw_status fill_field(struct tw_warmth *warmth)
                           &warmth->field, warmth->scene->findings);
     if (status == TW_OK)
         status = tw_field_add_stock(&warmth->field, rings, warmth->tang.hole_count + 1, top, warmth->scene->findings);
+    if (status == TW_OK && face->raw)
+        tw_field_shape_stock(&warmth->field, blank_top_mm, face);
     free(rings);
     return status;
 }

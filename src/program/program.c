@@ -60,10 +60,12 @@ static void write_identification(struct program *program)
     tw_writer_comment(writer, "RICASSO %.3f MM, BUTT %.3f MM OVER %.3f MM", job->taper.ricasso_mm, job->taper.butt_mm,
                       job->taper.length_mm);
     if (face->mount == TW_MOUNT_TILTED)
-        tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %.4f MM IN %.1f MM", tw_taper_rise_mm(job, job->fixture.sine_bar_mm),
+        tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %.4f MM IN %.1f MM", tw_face_rise_mm(face, job->fixture.sine_bar_mm),
                           job->fixture.sine_bar_mm);
     else
         tw_writer_comment(writer, "LEVEL MOUNT");
+    if (job->straight)
+        tw_writer_comment(writer, "FOR THE SURVEYED BLANK ONLY - PACK IT AS IT LIES");
     tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP",
                       job->machine.along.sign < 0 ? '-' : '+', job->machine.along.letter,
                       job->machine.up.sign < 0 ? '-' : '+', job->machine.up.letter);

@@ -106,6 +106,20 @@ void tw_field_refresh(struct tw_field *field)
         refresh_row(field, row);
 }
 
+void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm), const void *context)
+{
+    for (int column = 0; column < field->columns; column++) {
+        float high_mm = (float)top_mm(context, field->x_mm + (column + 0.5) * field->cell_mm);
+
+        for (int row = 0; row < field->rows; row++) {
+            float *cell = field->stock_mm + (size_t)row * (size_t)field->columns + (size_t)column;
+
+            if (*cell > -INFINITY)
+                *cell = high_mm;
+        }
+    }
+}
+
 void removal_refresh_high(struct tw_field *field)
 {
     float high_mm = -INFINITY;

@@ -49,7 +49,7 @@ static json_t *packing_array(const struct tw_job *job, enum tw_side side)
 
     for (int i = 0; packing && i <= 4; i++) {
         double x_mm = job->taper.length_mm * i / 4.0;
-        json_t *entry = json_pack("{s:f, s:f, s:f}", "x_mm", x_mm, "packing_mm", tw_taper_packing_mm(job, side, x_mm),
+        json_t *entry = json_pack("{s:f, s:f, s:f}", "x_mm", x_mm, "packing_mm", tw_packing_mm(job, job->straight, side, x_mm),
                                   "finished_thickness_mm", tw_taper_thickness_mm(job, x_mm));
 
         if (json_array_append_new(packing, entry) != 0) {
@@ -77,7 +77,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
     return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
                      face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side), "mount",
                      face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
-                     face->mount == TW_MOUNT_TILTED ? tw_taper_rise_mm(job, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
+                     face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
                      job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
                      tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts, "layer_count",
                      (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",

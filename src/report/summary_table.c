@@ -128,12 +128,16 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
     tw_text_print(text, "\nside %s (%s)\n", face->side == TW_SIDE_A ? "A" : "B", tw_program_file_name(face->side));
     if (face->mount == TW_MOUNT_TILTED)
         line(text, "mount", "tilted %.4f deg: raise the butt end %.3f mm in %.0f mm   (%.4f in)", face->tilt_rad * 180.0 / acos(-1.0),
-             tw_taper_rise_mm(job, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm,
-             tw_taper_rise_mm(job, job->fixture.sine_bar_mm) / 25.4);
+             tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm,
+             tw_face_rise_mm(face, job->fixture.sine_bar_mm) / 25.4);
     else
         line(text, "mount", "level (to tilt it: raise the butt end %.3f mm in %.0f mm)",
-             tw_taper_rise_mm(job, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
-    if (face->side == TW_SIDE_B)
+             tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
+    if (job->straight)
+        line(text, "packing", "%.3f mm under the butt: as surveyed, see tangwright straighten   (%.4f in)",
+             tw_packing_mm(job, job->straight, face->side, job->straight->far_mm),
+             tw_packing_mm(job, job->straight, face->side, job->straight->far_mm) / 25.4);
+    else if (face->side == TW_SIDE_B)
         line(text, "packing", "%.3f mm under the butt, none at the taper start   (%.4f in)",
              tw_taper_packing_mm(job, face->side, job->taper.length_mm),
              tw_taper_packing_mm(job, face->side, job->taper.length_mm) / 25.4);

@@ -2,6 +2,7 @@
 #include "tangwright/taper.h"
 
 #include "geometry/ring.h"
+#include "tangwright/straight.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -11,11 +12,34 @@ static double slope_of(const struct tw_job *job)
     return (job->taper.ricasso_mm - job->taper.butt_mm) / (2.0 * job->taper.length_mm);
 }
 
+double tw_profile_mm(const struct tw_profile *profile, double x_mm)
+{
+    const struct tw_point *p = profile->points;
+    size_t i = 1;
+
+    if (profile->count == 0)
+        return 0.0;
+    if (profile->count == 1 || x_mm <= p[0].x_mm)
+        return p[0].y_mm;
+    while (i + 1 < profile->count && p[i].x_mm < x_mm)
+        i++;
+    return p[i - 1].y_mm + (p[i].y_mm - p[i - 1].y_mm) * (x_mm - p[i - 1].x_mm) / (p[i].x_mm - p[i - 1].x_mm);
+}
+
+/* A tilt of the middle towards side A leaves less to come off A and more off B. */
+static double side_slope(const struct tw_job *job, enum tw_side side)
+{
+    double tilt = job->straight ? job->straight->tilt : 0.0;
+
+    return slope_of(job) - (side == TW_SIDE_A ? tilt : -tilt);
+}
+
 struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
 {
-    double slope = slope_of(job);
+    double slope = side_slope(job, side);
     double ricasso_mm = job->taper.ricasso_mm;
-    struct tw_face face = { .side = side, .mount = job->mount, .slope = slope, .allowance_mm = job->finish.allowance_mm };
+    struct tw_face face = { .side = side, .mount = job->mount, .slope = slope, .allowance_mm = job->finish.allowance_mm,
+                            .raw = job->straight ? &job->straight->highest[side] : NULL, .half_mm = ricasso_mm / 2.0 };
 
     if (job->mount == TW_MOUNT_TILTED) {
         face.tilt_rad = atan(slope);
@@ -35,15 +59,126 @@ double tw_face_height_mm(const struct tw_face *face, double x_mm)
     return face->height_mm - face->fall * x_mm;
 }
 
+/* ---- stock: of a surveyed blank by straight lines between the points of its profile ---- */
+
+/* Both mounts alike: a flat blank's top leaves the target plane at the angle atan(m). */
+static double flat_stock_mm(const struct tw_face *face, double x_mm)
+{
+    return face->slope * (x_mm - face->start_mm) - face->allowance_mm;
+}
+
+/* The i-th point of the blank's top in the setup frame: x, and the stock there as y. */
+static struct tw_point stock_point(const struct tw_face *face, size_t i)
+{
+    struct tw_point p = face->raw->points[i];
+    double z_mm = face->half_mm + p.y_mm, sine = sin(face->tilt_rad), cosine = cos(face->tilt_rad);
+    double x_mm = p.x_mm * cosine - z_mm * sine;
+
+    return (struct tw_point){ x_mm, p.x_mm * sine + z_mm * cosine - tw_face_height_mm(face, x_mm) };
+}
+
+static double between(struct tw_point a, struct tw_point b, double x_mm)
+{
+    return a.y_mm + (b.y_mm - a.y_mm) * (x_mm - a.x_mm) / (b.x_mm - a.x_mm);
+}
+
+static size_t point_count(const struct tw_face *face)
+{
+    return face->raw && face->raw->count > 1 ? face->raw->count : 0;
+}
+
 double tw_face_stock_mm(const struct tw_face *face, double x_mm)
 {
-    /* Both mounts alike: the blank's top leaves the target plane at the angle atan(m). */
-    return face->slope * (x_mm - face->start_mm) - face->allowance_mm;
+    size_t count = point_count(face), i = 1;
+
+    if (count == 0 || x_mm <= stock_point(face, 0).x_mm)
+        return flat_stock_mm(face, x_mm);
+    while (i + 1 < count && stock_point(face, i).x_mm < x_mm)
+        i++;
+    return between(stock_point(face, i - 1), stock_point(face, i), x_mm);
+}
+
+/* Where the line through two points reaches a height; they do not lie level. */
+static double crossing_mm(struct tw_point a, struct tw_point b, double height_mm)
+{
+    return a.x_mm + (b.x_mm - a.x_mm) * (height_mm - a.y_mm) / (b.y_mm - a.y_mm);
 }
 
 double tw_face_reach_mm(const struct tw_face *face, double height_mm)
 {
-    return face->start_mm + (face->allowance_mm + height_mm) / face->slope;
+    size_t count = point_count(face);
+    double flat_mm = face->start_mm + (face->allowance_mm + height_mm) / face->slope;
+
+    if (count == 0 || height_mm <= stock_point(face, 0).y_mm)
+        return flat_mm;
+    for (size_t i = 1; i < count; i++) {
+        struct tw_point a = stock_point(face, i - 1), b = stock_point(face, i);
+
+        if (b.y_mm >= height_mm || (i + 1 == count && b.y_mm > a.y_mm))
+            return crossing_mm(a, b, height_mm);
+    }
+    return HUGE_VAL;
+}
+
+double tw_face_end_mm(const struct tw_face *face, double height_mm)
+{
+    size_t count = point_count(face);
+    struct tw_point last, before;
+
+    if (count == 0)
+        return HUGE_VAL;
+    last = stock_point(face, count - 1);
+    before = stock_point(face, count - 2);
+    if (last.y_mm > before.y_mm || (last.y_mm == before.y_mm && last.y_mm >= height_mm))
+        return HUGE_VAL; /* it goes on growing, or stays */
+    if (last.y_mm >= height_mm)
+        return crossing_mm(before, last, height_mm);
+    for (size_t i = count - 1; i > 0; i--)
+        if (stock_point(face, i - 1).y_mm >= height_mm)
+            return crossing_mm(stock_point(face, i - 1), stock_point(face, i), height_mm);
+    return stock_point(face, 0).x_mm;
+}
+
+double tw_face_most_mm(const struct tw_face *face, double x_mm)
+{
+    double most_mm = tw_face_stock_mm(face, x_mm);
+
+    for (size_t i = 0; i < point_count(face); i++)
+        if (stock_point(face, i).x_mm < x_mm)
+            most_mm = fmax(most_mm, stock_point(face, i).y_mm);
+    return most_mm;
+}
+
+double tw_face_top_mm(const struct tw_face *face, double x_mm)
+{
+    return tw_face_height_mm(face, x_mm) + tw_face_stock_mm(face, x_mm);
+}
+
+double tw_face_highest_mm(const struct tw_face *face, double x_mm)
+{
+    double highest_mm = tw_face_top_mm(face, x_mm);
+
+    for (size_t i = 0; i < point_count(face); i++)
+        if (stock_point(face, i).x_mm < x_mm)
+            highest_mm = fmax(highest_mm, tw_face_top_mm(face, stock_point(face, i).x_mm));
+    return highest_mm;
+}
+
+double tw_face_climb(const struct tw_face *face)
+{
+    double climb = face->slope;
+
+    for (size_t i = 1; i < point_count(face); i++) {
+        struct tw_point a = stock_point(face, i - 1), b = stock_point(face, i);
+
+        climb = fmax(climb, (b.y_mm - a.y_mm) / (b.x_mm - a.x_mm));
+    }
+    return climb;
+}
+
+double tw_face_rise_mm(const struct tw_face *face, double bar_mm)
+{
+    return bar_mm * sin(atan(face->slope));
 }
 
 static enum tw_status place_ring(const struct tw_face *face, const struct tw_ring *ring, struct tw_ring *out,
@@ -134,6 +269,66 @@ double tw_taper_removed_mm3(const struct tw_job *job)
     for (size_t i = 0; i < job->part.tang.hole_count; i++)
         moment_mm3 -= ring_moment_mm3(&job->part.tang.holes[i], start_mm);
     return slope * moment_mm3;
+}
+
+/* What comes off at part x, below 0 where nothing does. */
+static double off_mm(const struct tw_job *job, const struct tw_face *face, double x_mm)
+{
+    return tw_profile_mm(face->raw, x_mm) - face->half_mm + face->slope * x_mm - job->finish.allowance_mm;
+}
+
+static double tang_moment_mm3(const struct tw_job *job, double start_mm)
+{
+    double moment_mm3 = ring_moment_mm3(&job->part.tang.outer, start_mm);
+
+    for (size_t i = 0; i < job->part.tang.hole_count; i++)
+        moment_mm3 -= ring_moment_mm3(&job->part.tang.holes[i], start_mm);
+    return moment_mm3;
+}
+
+/* What comes off, as a sum of ramps c max(0, x - x_k): each has the volume c times the tang's moment about x_k. */
+struct ramps {
+    const struct tw_job *job;
+    double slope; /* of what was summed so far */
+    double sum_mm3;
+};
+
+static void turn(struct ramps *ramps, double x_mm, double slope)
+{
+    ramps->sum_mm3 += (slope - ramps->slope) * tang_moment_mm3(ramps->job, x_mm);
+    ramps->slope = slope;
+}
+
+/* A straight piece from a to b, of which only what is above 0 counts. */
+static void add_piece(struct ramps *ramps, struct tw_point a, struct tw_point b)
+{
+    double slope = (b.y_mm - a.y_mm) / (b.x_mm - a.x_mm);
+
+    if (a.y_mm <= 0.0 && b.y_mm <= 0.0)
+        turn(ramps, a.x_mm, 0.0);
+    else
+        turn(ramps, a.y_mm < 0.0 ? crossing_mm(a, b, 0.0) : a.x_mm, slope);
+    if (a.y_mm > 0.0 && b.y_mm < 0.0)
+        turn(ramps, crossing_mm(a, b, 0.0), 0.0);
+}
+
+double tw_face_removed_mm3(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_face face = tw_face_of(job, side);
+    struct ramps ramps = { .job = job };
+    double far_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
+    size_t count = point_count(&face);
+
+    if (count == 0)
+        return tw_taper_removed_mm3(job);
+    for (size_t i = 0; i < count; i++) {
+        double x_mm = face.raw->points[i].x_mm, end_mm = i + 1 < count ? face.raw->points[i + 1].x_mm : far_mm;
+
+        if (end_mm > x_mm)
+            add_piece(&ramps, (struct tw_point){ x_mm, off_mm(job, &face, x_mm) },
+                      (struct tw_point){ end_mm, off_mm(job, &face, end_mm) });
+    }
+    return ramps.sum_mm3;
 }
 
 double tw_taper_rise_mm(const struct tw_job *job, double bar_mm)

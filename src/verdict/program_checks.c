@@ -19,7 +19,7 @@ static double clear_over_pad_mm(const struct tw_job *job, enum tw_side side)
         double x_mm = job->part.tang.outer.points[i].x_mm * face.stretch + face.start_mm;
 
         /* The blank's own top: where the taper takes less than the allowance, that lies below the target. */
-        clear_mm = fmax(clear_mm, tw_face_height_mm(&face, x_mm) + tw_face_stock_mm(&face, x_mm));
+        clear_mm = fmax(clear_mm, tw_face_highest_mm(&face, x_mm));
     }
     for (size_t i = 0; i < job->fixture.keep_out_count; i++)
         clear_mm = fmax(clear_mm, job->fixture.keep_outs[i].top_mm);

@@ -308,7 +308,7 @@ static void gauge_part(struct proving *proving)
         double height_mm = tw_stand_height_mm(proving->stand, setup_x_mm);
 
         gauge->x_mm = x_mm;
-        gauge->aim_mm = tw_taper_thickness_mm(job, x_mm) / 2.0;
+        gauge->aim_mm = face->half_mm - fmax(0.0, face->slope * x_mm - face->allowance_mm);
         /* Turned back with the part, the face lies this high over the pad; the centre plane half a ricasso. */
         if (face->mount == TW_MOUNT_TILTED)
             height_mm = (height_mm - setup_x_mm * tan(face->tilt_rad)) * cos(face->tilt_rad);

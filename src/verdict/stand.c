@@ -90,6 +90,11 @@ static void cap_limit(struct tw_field *field)
         field->limit_mm[i] = fminf(field->limit_mm[i], field->stock_mm[i]);
 }
 
+static double surveyed_top_mm(const void *face, double x_mm)
+{
+    return tw_face_top_mm(face, x_mm);
+}
+
 static enum tw_status fill_fine(const struct tw_job *job, const struct tw_outline *tang, const struct tw_outline *blade,
                                 struct tw_stand *stand, struct tw_findings *findings)
 {
@@ -102,6 +107,8 @@ static enum tw_status fill_fine(const struct tw_job *job, const struct tw_outlin
 
     if (status == TW_OK)
         status = tw_field_add_stock(&stand->fine, rings, count, top, findings);
+    if (status == TW_OK && face->raw) /* as it was surveyed */
+        tw_field_shape_stock(&stand->fine, surveyed_top_mm, face);
     if (status == TW_OK)
         status = tw_field_set_limit(&stand->fine, NULL, 0, target, findings);
     if (status == TW_OK)

@@ -1,5 +1,5 @@
 /* cells.c - lines parted into cells, in place. */
-#include "calibrate/cells.h"
+#include "base/cells.h"
 
 #include <string.h>
 

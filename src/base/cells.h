@@ -1,8 +1,8 @@
 /* cells.h - a table of text: lines parted into cells. RFC 4180 (2005) for commas and quotes, and besides:
  * a semicolon or a tab may part the cells, # begins a comment outside of quotes, blanks around a cell are
  * cut off, and a quoted text stays on its line. */
-#ifndef TANGWRIGHT_CALIBRATE_CELLS_H
-#define TANGWRIGHT_CALIBRATE_CELLS_H
+#ifndef TANGWRIGHT_BASE_CELLS_H
+#define TANGWRIGHT_BASE_CELLS_H
 
 #include "tangwright/findings.h"
 
