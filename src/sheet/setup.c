@@ -334,10 +334,21 @@ enum tw_status section_packing(struct page *page)
 
 /* ---- gauge sheet ---- */
 
+/* With side A ground: its finished half, and side B as the blank is. */
+static double half_way_mm_at(const struct page *page, double x_mm)
+{
+    const struct tw_straight *straight = page->job->straight;
+    double finished_half_mm = tw_taper_thickness_mm(page->job, x_mm) / 2.0;
+
+    if (!straight)
+        return finished_half_mm + page->job->taper.ricasso_mm / 2.0;
+    return finished_half_mm + straight->offset_mm + straight->tilt * x_mm + tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
+}
+
 static void gauge_row(struct page *page, int i)
 {
     double x_mm = gauge_x_mm(page, i), finished_mm = tw_taper_thickness_mm(page->job, x_mm);
-    double half_way_mm = (page->job->taper.ricasso_mm + finished_mm) / 2.0;
+    double half_way_mm = half_way_mm_at(page, x_mm);
     int columns = page->job->parts > 1 ? page->job->parts : 1;
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">");
