@@ -381,13 +381,17 @@ static void gauge_heads(struct page *page)
 
 static void gauge_lines(struct page *page)
 {
-    static const char *const lines[] = { "Thickness at the ricasso, blank", "Hardness before, after", "Temper colours seen",
-                                         "Spindle power read, at which layer", "Done by, on" };
+    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after", "Temper colours seen" },
+                                             { "Power read, at layer", "Wheel dressed after", "Done by, on" } };
 
-    tw_text_print(&page->out, "<table class=\"pairs\"><caption>Also</caption><tbody>\n");
-    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i]);
-    tw_text_print(&page->out, "</tbody></table>\n");
+    tw_text_print(&page->out, "<div class=\"columns even\">\n");
+    for (int i = 0; i < 2; i++) {
+        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n", i == 0 ? "The steel" : "The work");
+        for (int k = 0; k < 3; k++)
+            tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i][k]);
+        tw_text_print(&page->out, "</tbody></table>\n");
+    }
+    tw_text_print(&page->out, "</div>\n");
 }
 
 enum tw_status section_gauge(struct page *page)
