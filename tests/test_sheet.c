@@ -27,7 +27,8 @@ enum { SANITIZED = 0 };
 #endif
 
 static const char *const samples[] = { "santoku-170", "petty-130", "utility-four", "bunka-170", "chef-210",
-                                       "cleaver-200", "hunter-110", "nakiri-165", "paring-90", "skeleton-70" };
+                                       "cleaver-200", "hunter-110", "nakiri-165", "paring-90", "skeleton-70",
+                                       "gyuto-240-bowed", "deba-165-twisted", "steak-three" };
 
 #define SAMPLE_COUNT (sizeof samples / sizeof *samples)
 /* The first so many are looked at for everything; under the sanitizers, only one is looked at at all. */

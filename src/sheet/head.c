@@ -358,6 +358,8 @@ static void own_cautions(struct page *page)
                                       "edited, or the job has changed. Layers and times in the tables are the plan\u2019s; the "
                                       "drawn paths, the maps and the checks are the program\u2019s.</li>\n",
                           side_name((enum tw_side)i));
+    if (page->job->straight)
+        caution(page, "<strong>For one blank only:</strong> the one that was surveyed. Pack it as it lies; a magnet must not pull it flat.");
     if (coolant_by_hand(page->job))
         caution(page, "<strong>The program cannot switch the coolant:</strong> turn it on by hand before the first cut.");
 }

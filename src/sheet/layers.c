@@ -127,14 +127,25 @@ static void cell_open(struct page *page, const char *label)
 }
 
 /* Of the first lane, and of those after it where they may run faster. */
-static void write_speed(struct page *page, const struct tw_layer *layer)
+static void write_speeds(struct page *page, const struct tw_layer *layer, bool inch)
 {
     bool later = layer->later_mm_per_s > layer->table_mm_per_s * 1.0001;
+    double factor = inch ? 60.0 / 25.4 : 0.06;
 
-    tw_text_print(&page->out, later ? "%.2f, then %.2f\u00a0m/min <small>" : "%.2f\u00a0m/min <small>", layer->table_mm_per_s * 0.06,
-                  layer->later_mm_per_s * 0.06);
-    tw_text_print(&page->out, later ? "%.0f, %.0f\u00a0in/min</small>" : "%.0f\u00a0in/min</small>", layer->table_mm_per_s * 60.0 / 25.4,
-                  layer->later_mm_per_s * 60.0 / 25.4);
+    sheet_number(&page->out, layer->table_mm_per_s * factor, inch ? 0 : 2);
+    if (later) {
+        tw_text_print(&page->out, "\u2013");
+        sheet_number(&page->out, layer->later_mm_per_s * factor, inch ? 0 : 2);
+    }
+    tw_text_print(&page->out, inch ? "\u00a0in/min" : "\u00a0m/min");
+}
+
+static void write_speed(struct page *page, const struct tw_layer *layer)
+{
+    write_speeds(page, layer, page->inch);
+    tw_text_print(&page->out, " <small>");
+    write_speeds(page, layer, !page->inch);
+    tw_text_print(&page->out, "</small>");
 }
 
 static void write_group(struct page *page, const struct tw_setup_plan *setup, const struct group *group)
@@ -171,7 +182,7 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
 
 static void write_table(struct page *page, const struct tw_setup_plan *setup)
 {
-    tw_text_print(&page->out, "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s</caption><thead><tr>"
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s. Of two table speeds the first is the first lane\u2019s.</caption><thead><tr>"
                               "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
                               "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Hottest</th>"
                               "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"

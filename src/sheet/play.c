@@ -8,6 +8,8 @@
 
 /* Corners of the tang nearer to the last one than this are left out of the script's drawing. */
 #define COARSE_MM 0.25
+/* A surveyed blank's upper side is told at so many places. */
+enum { RAW_PIECES = 40 };
 
 /* ---- the data ---- */
 
@@ -124,6 +126,15 @@ static void write_planes(struct page *page, const struct sheet_side *side)
 
     tw_text_print(&page->out, ",\"top\":[%.5f,%.7f],\"face\":[%.5f,%.7f],\"start_x\":%.4f,\"lift\":%.4f", ricasso_mm / cos(face->tilt_rad),
                   tan(face->tilt_rad), face->height_mm, -face->fall, face->start_mm, page->sheet->lift_mm);
+    if (!face->raw)
+        return;
+    tw_text_print(&page->out, ",\"raw\":[");
+    for (int i = 0; i <= RAW_PIECES; i++) {
+        double x_mm = face->start_mm + (tw_ring_box(&side->tang.outer).max_x_mm - face->start_mm) * i / RAW_PIECES;
+
+        tw_text_print(&page->out, "%s%.3f,%.4f", i > 0 ? "," : "", x_mm, tw_face_top_mm(face, x_mm));
+    }
+    tw_text_print(&page->out, "]");
 }
 
 static void write_side(struct page *page, int i)

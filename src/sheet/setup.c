@@ -1,6 +1,7 @@
 /* setup.c - what a person does at the machine: wheel and zero, packing and tilt, the steps, the gauge sheet. */
 #include "sheet/sheet.h"
 
+#include "tangwright/packing.h"
 #include "tangwright/program.h"
 #include "tangwright/rs274.h"
 
@@ -127,14 +128,14 @@ static void step(struct steps *steps, const char *words)
     step_close(steps);
 }
 
-static void step_tilt(struct steps *steps)
+static void step_tilt(struct steps *steps, enum tw_side side)
 {
     struct page *page = steps->page;
     double bar_mm = page->job->fixture.sine_bar_mm;
 
     step_open(steps);
     tw_text_print(&page->out, "Raise the butt end by <strong>");
-    sheet_length(&page->out, page->inch, tw_taper_rise_mm(page->job, bar_mm), SHEET_BLOCKS);
+    sheet_length(&page->out, page->inch, tw_face_rise_mm(&page->plan->setups[side].face, bar_mm), SHEET_BLOCKS);
     tw_text_print(&page->out, "</strong> in ");
     sheet_length_short(&page->out, page->inch, bar_mm, SHEET_RULE);
     tw_text_print(&page->out, " between the rolls; lock the plate, and check it with an indicator.");
@@ -156,14 +157,19 @@ static void step_lay(struct steps *steps, enum tw_side side)
     step_close(steps);
 }
 
-static void step_pack(struct steps *steps)
+static void step_pack(struct steps *steps, enum tw_side side)
 {
     struct page *page = steps->page;
+    const struct tw_job *job = page->job;
 
     step_open(steps);
-    tw_text_print(&page->out, "Pack under the tapered side A before anything pulls: nothing at the taper start, <strong>");
-    sheet_length(&page->out, page->inch, tw_taper_packing_mm(page->job, TW_SIDE_B, page->job->taper.length_mm), SHEET_GAUGE);
-    tw_text_print(&page->out, "</strong> at the butt, by the <a href=\"#packing\">table</a>.");
+    if (job->straight) {
+        tw_text_print(&page->out, "Pack under the tang before anything pulls, as the blank was surveyed, by the <a href=\"#packing\">table</a>.");
+    } else {
+        tw_text_print(&page->out, "Pack under the tapered side A before anything pulls: nothing at the taper start, <strong>");
+        sheet_length(&page->out, page->inch, tw_packing_mm(job, NULL, side, job->taper.length_mm), SHEET_GAUGE);
+        tw_text_print(&page->out, "</strong> at the butt, by the <a href=\"#packing\">table</a>.");
+    }
     step_close(steps);
 }
 
@@ -208,16 +214,20 @@ static void steps_before(struct steps *steps)
     step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for a minute standing aside.");
     step(steps, "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
     step(steps, "Clean pad, magnet and stops; stone off burrs.");
-    if (page->job->mount == TW_MOUNT_TILTED)
-        step_tilt(steps);
+    if (page->job->mount == TW_MOUNT_TILTED && !page->job->straight)
+        step_tilt(steps, TW_SIDE_A); /* of a blank without a survey, both sides tilt alike */
     step(steps, "Set the zero of each part.");
 }
 
 static void steps_of_side(struct steps *steps, enum tw_side side)
 {
+    const struct tw_job *job = steps->page->job;
+
+    if (job->mount == TW_MOUNT_TILTED && job->straight)
+        step_tilt(steps, side);
     step_lay(steps, side);
-    if (side == TW_SIDE_B)
-        step_pack(steps);
+    if (side == TW_SIDE_B || job->straight)
+        step_pack(steps, side);
     step_hold(steps);
     step_run(steps, side);
     step(steps, side == TW_SIDE_A ? "Let it cool. Measure at the gauge points, write it down, look for temper colours."
@@ -240,24 +250,68 @@ enum tw_status section_steps(struct page *page)
 
 /* ---- packing and tilt ---- */
 
+static void write_blocks(struct page *page, const struct tw_stack *stack, bool inch)
+{
+    for (size_t i = 0; i < stack->count; i++) {
+        tw_text_print(&page->out, "%s", i > 0 ? " + " : "");
+        sheet_number(&page->out, stack->blocks_mm[i] / (inch ? 25.4 : 1.0), 4);
+    }
+    tw_text_print(&page->out, inch ? "\u00a0in" : "\u00a0mm");
+}
+
+/* The stack under the far roll, and under the near one where one stack alone cannot be so low. */
+static void write_stack(struct page *page, enum tw_side side)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
+    double angle_rad = tw_packing_tilt_rad(page->job, page->job->straight, side);
+    double rise_mm = tw_face_rise_mm(&page->plan->setups[side].face, fixture->sine_bar_mm);
+    struct tw_sine sine = tw_sine_stack(fixture->sine_bar_mm, fmax(0.0, angle_rad), fixture->blocks);
+    bool inch = tw_block_set_is_inch(fixture->blocks);
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s</th><td data-label=\"angle\">", side_name(side));
+    sheet_number(&page->out, angle_rad * 180.0 / acos(-1.0), 3);
+    tw_text_print(&page->out, "\u00b0</td><td data-label=\"raise the butt end by\"><strong><data data-key=\"setups.%d.rise_mm\" value=\"%.9g\">", (int)side, rise_mm);
+    sheet_length(&page->out, page->inch, rise_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, "</data></strong></td><td data-label=\"stack, %s\">", tw_block_set_name(fixture->blocks));
+    if (!sine.possible || sine.under_high.count == 0)
+        tw_text_print(&page->out, "no stack of this set");
+    else
+        write_blocks(page, &sine.under_high, inch);
+    tw_text_print(&page->out, "</td><td data-label=\"under the near roll\">");
+    if (sine.under_low.count > 0)
+        write_blocks(page, &sine.under_low, inch);
+    else
+        tw_text_print(&page->out, "\u2013");
+    tw_text_print(&page->out, "</td></tr>\n");
+}
+
 static void write_tilt(struct page *page)
 {
-    double bar_mm = page->job->fixture.sine_bar_mm, degrees = page->plan->setups[0].face.tilt_rad * 180.0 / acos(-1.0);
-    bool tilted = page->job->mount == TW_MOUNT_TILTED;
-
-    tw_text_print(&page->out, "<p>");
-    if (!tilted)
-        tw_text_print(&page->out, "Level mount: the blank lies flat and the machine follows the slope; no tilt.</p>\n");
-    if (!tilted)
+    if (page->job->mount != TW_MOUNT_TILTED) {
+        tw_text_print(&page->out, "<p>Level mount: the blank lies flat and the machine follows the slope; no tilt.</p>\n");
         return;
-    tw_text_print(&page->out, "Both sides: <strong>");
-    sheet_number(&page->out, degrees, 3);
-    tw_text_print(&page->out, "\u00b0</strong>; stack under the far roll <strong><data data-key=\"setups.0.rise_mm\" value=\"%.9g\">",
-                  tw_taper_rise_mm(page->job, bar_mm));
-    sheet_length(&page->out, page->inch, tw_taper_rise_mm(page->job, bar_mm), SHEET_BLOCKS);
-    tw_text_print(&page->out, "</data></strong> for ");
-    sheet_length(&page->out, page->inch, bar_mm, SHEET_RULE);
-    tw_text_print(&page->out, " between the rolls (stack = length \u00d7 sine of the angle).</p>\n");
+    }
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Sine plate, ");
+    sheet_length(&page->out, page->inch, page->job->fixture.sine_bar_mm, SHEET_RULE);
+    tw_text_print(&page->out, " between the rolls</caption><thead><tr><th scope=\"col\">Setup</th><th scope=\"col\">Angle</th>"
+                              "<th scope=\"col\">Raise the butt end by</th><th scope=\"col\">Stack, %s</th>"
+                              "<th scope=\"col\">Under the near roll</th></tr></thead><tbody>\n",
+                  tw_block_set_name(page->job->fixture.blocks));
+    write_stack(page, TW_SIDE_A);
+    write_stack(page, TW_SIDE_B);
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+static void write_packing(struct page *page, enum tw_side side, int i)
+{
+    double packing_mm = tw_packing_mm(page->job, page->job->straight, side, gauge_x_mm(page, i));
+
+    tw_text_print(&page->out, "<td><data data-key=\"setups.%d.packing.%d.packing_mm\" value=\"%.9g\">", (int)side, i, packing_mm);
+    if (packing_mm != 0.0)
+        sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
+    else
+        tw_text_print(&page->out, "none");
+    tw_text_print(&page->out, "</data>%s</td>", packing_mm < -0.005 ? " hangs below the pad" : "");
 }
 
 enum tw_status section_packing(struct page *page)
@@ -267,21 +321,11 @@ enum tw_status section_packing(struct page *page)
                               "<th scope=\"col\">From the taper start</th><th scope=\"col\">Side A up</th>"
                               "<th scope=\"col\">Side B up</th></tr></thead><tbody>\n");
     for (int i = 0; i < GAUGE_POINTS; i++) {
-        double x_mm = gauge_x_mm(page, i);
-
         tw_text_print(&page->out, "<tr><th scope=\"row\">");
-        sheet_length(&page->out, page->inch, x_mm, SHEET_RULE);
+        sheet_length(&page->out, page->inch, gauge_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
-        for (int side = 0; side < 2; side++) {
-            double packing_mm = tw_taper_packing_mm(page->job, (enum tw_side)side, x_mm);
-
-            tw_text_print(&page->out, "<td><data data-key=\"setups.%d.packing.%d.packing_mm\" value=\"%.9g\">", side, i, packing_mm);
-            if (packing_mm > 0.0)
-                sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
-            else
-                tw_text_print(&page->out, "none");
-            tw_text_print(&page->out, "</data></td>");
-        }
+        write_packing(page, TW_SIDE_A, i);
+        write_packing(page, TW_SIDE_B, i);
         tw_text_print(&page->out, "</tr>\n");
     }
     tw_text_print(&page->out, "</tbody></table>\n");
@@ -290,10 +334,21 @@ enum tw_status section_packing(struct page *page)
 
 /* ---- gauge sheet ---- */
 
+/* With side A ground: its finished half, and side B as the blank is. */
+static double half_way_mm_at(const struct page *page, double x_mm)
+{
+    const struct tw_straight *straight = page->job->straight;
+    double finished_half_mm = tw_taper_thickness_mm(page->job, x_mm) / 2.0;
+
+    if (!straight)
+        return finished_half_mm + page->job->taper.ricasso_mm / 2.0;
+    return finished_half_mm + straight->offset_mm + straight->tilt * x_mm + tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
+}
+
 static void gauge_row(struct page *page, int i)
 {
     double x_mm = gauge_x_mm(page, i), finished_mm = tw_taper_thickness_mm(page->job, x_mm);
-    double half_way_mm = (page->job->taper.ricasso_mm + finished_mm) / 2.0;
+    double half_way_mm = half_way_mm_at(page, x_mm);
     int columns = page->job->parts > 1 ? page->job->parts : 1;
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">");
@@ -326,13 +381,17 @@ static void gauge_heads(struct page *page)
 
 static void gauge_lines(struct page *page)
 {
-    static const char *const lines[] = { "Thickness at the ricasso, blank", "Hardness before, after", "Temper colours seen",
-                                         "Spindle power read, at which layer", "Done by, on" };
+    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after", "Temper colours seen" },
+                                             { "Power read, at layer", "Wheel dressed after", "Done by, on" } };
 
-    tw_text_print(&page->out, "<table class=\"pairs\"><caption>Also</caption><tbody>\n");
-    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i]);
-    tw_text_print(&page->out, "</tbody></table>\n");
+    tw_text_print(&page->out, "<div class=\"columns even\">\n");
+    for (int i = 0; i < 2; i++) {
+        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n", i == 0 ? "The steel" : "The work");
+        for (int k = 0; k < 3; k++)
+            tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i][k]);
+        tw_text_print(&page->out, "</tbody></table>\n");
+    }
+    tw_text_print(&page->out, "</div>\n");
 }
 
 enum tw_status section_gauge(struct page *page)

@@ -23,6 +23,11 @@ static bool with_balance(const struct page *page)
     return page->job->blank.mass_g > 0.0 || page->job->blade.distal.count > 0;
 }
 
+static bool when_surveyed(const struct page *page)
+{
+    return page->job->straight != NULL;
+}
+
 static bool when_run(const struct page *page)
 {
     return page->verdict != NULL;
@@ -58,6 +63,7 @@ static const struct section {
     { "setups", "The part on its fixture", always, section_setups, "sheet" },
     { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet" },
     { "play", "The program, played", with_programs, section_play, "" },
+    { "straight", "The blank as surveyed", when_surveyed, section_straight, "" },
     { "balance", "Weight, balance, line", with_balance, section_balance, "" },
     { "layers", "Layers and passes", always, section_layers, "sheet" },
     { "heat", "Temperatures", with_programs, section_heat, "sheet" },

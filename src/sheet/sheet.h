@@ -53,6 +53,7 @@ struct page {
     const struct tw_verdict *verdict;
     struct tw_findings *findings;
     struct sheet_side sides[2];
+    double spine_half_mm;             /* how far from the centre plane the view from the spine reaches */
     bool inch;                        /* the machine's program is in inch: that unit comes first */
     struct tw_text out;
 };
@@ -84,6 +85,7 @@ enum tw_status section_packing(struct page *page);
 enum tw_status section_setups(struct page *page);
 enum tw_status section_lanes(struct page *page);
 enum tw_status section_spine(struct page *page);
+enum tw_status section_straight(struct page *page);
 enum tw_status section_balance(struct page *page);
 enum tw_status section_layers(struct page *page);
 enum tw_status section_heat(struct page *page);
