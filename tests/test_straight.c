@@ -927,6 +927,32 @@ Test(straight, every_allocation_may_fail)
     unlink(path);
 }
 
+/* The job takes the survey and what it comes to along; neither is lost when reading fails on the way. */
+Test(straight, a_job_with_a_survey_gives_all_back_when_memory_runs_out)
+{
+    long before = blocks_in_use, failures = 0;
+
+    for (long tried = 0;; tried += 3) {
+        struct tw_findings findings = { 0 };
+        struct tw_job job;
+        enum tw_status status;
+        bool all_went_well;
+
+        allocations_until_failure = tried;
+        status = tw_job_read("tests/straight/slicer-270-bent/job.cfg", &job, &findings);
+        all_went_well = allocations_until_failure >= 0;
+        allocations_until_failure = -1;
+        failures += status == TW_NO_MEMORY;
+        cr_expect(eq(int, status == TW_OK, job.straight != NULL), "allocation %ld", tried);
+        tw_job_free(&job);
+        tw_findings_free(&findings);
+        cr_assert(eq(long, blocks_in_use, before), "allocation %ld", tried);
+        if (all_went_well)
+            break;
+    }
+    cr_expect(gt(long, failures, 50));
+}
+
 /* GLPK would end the process here. Its memory is filled up to a limit beforehand. */
 Test(straight, memory_that_runs_out_inside_the_solver_is_a_status_too)
 {
