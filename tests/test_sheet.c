@@ -61,7 +61,7 @@ static void stage_open(struct stage *stage, const char *sample)
     for (int i = 0; i < 2; i++) {
         cr_assert(eq(int, tw_program_text(&stage->job, &stage->plan, (enum tw_side)i, 0.0, &stage->texts[i], &stage->findings), TW_OK));
         stage->sheet.programs[i] =
-            (struct tw_card){ tw_program_file_name((enum tw_side)i), stage->texts[i], strlen(stage->texts[i]) };
+            (struct tw_card){ tw_program_file_name((enum tw_side)i, TW_SCOPE_WHOLE), stage->texts[i], strlen(stage->texts[i]) };
     }
 }
 

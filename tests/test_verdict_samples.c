@@ -28,7 +28,7 @@ static void open_verdict(const struct sample *sample, char *const programs[2], s
     struct tw_card cards[2];
 
     for (int side = 0; side < 2; side++)
-        cards[side] = (struct tw_card){ tw_program_file_name((enum tw_side)side), programs[side], strlen(programs[side]) };
+        cards[side] = (struct tw_card){ tw_program_file_name((enum tw_side)side, TW_SCOPE_WHOLE), programs[side], strlen(programs[side]) };
     cr_assert(eq(int, tw_verdict_make(&sample->job, cards, 2, 0.0, out, NULL), TW_OK));
 }
 

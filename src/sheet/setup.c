@@ -84,7 +84,7 @@ static void write_files(struct page *page)
         const struct tw_face *face = &page->plan->setups[i].face;
 
         tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", side_name(face->side));
-        sheet_file_name(&page->out, page->sides[i].card->text ? page->sides[i].card->name : tw_program_file_name(face->side));
+        sheet_file_name(&page->out, page->sides[i].card->text ? page->sides[i].card->name : tw_program_file_name(face->side, TW_SCOPE_WHOLE));
         tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%d.finish_height_mm\" value=\"%.9g\">", i, face->height_mm);
         sheet_length(&page->out, page->inch, face->height_mm, SHEET_BLOCKS);
         tw_text_print(&page->out, "</data></td></tr>\n");
@@ -196,7 +196,7 @@ static void step_run(struct steps *steps, enum tw_side side)
 
     step_open(steps);
     tw_text_print(&page->out, "Load <code>");
-    sheet_file_name(&page->out, page->sides[side].card->text ? page->sides[side].card->name : tw_program_file_name(side));
+    sheet_file_name(&page->out, page->sides[side].card->text ? page->sides[side].card->name : tw_program_file_name(side, TW_SCOPE_WHOLE));
     tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.", side_name(side), page->job->digest);
     step_close(steps);
     step_open(steps);
