@@ -148,18 +148,18 @@ static void check_bash(const char *verb, const char *option)
     char *offered;
 
     if (option)
-        offered = output_of(NULL, "bash -c '. completions/tangwright.bash; PATH=$(dirname $(realpath %s)):$PATH; "
+        offered = output_of(NULL, "bash -c '. src/completions/tangwright.bash; PATH=$(dirname $(realpath %s)):$PATH; "
                                   "COMP_WORDS=(tangwright %s --); COMP_CWORD=2; _tangwright; echo \" ${COMPREPLY[*]} \"'",
                             program(), verb);
     else
-        offered = output_of(NULL, "bash -c '. completions/tangwright.bash; COMP_WORDS=(tangwright \"\"); COMP_CWORD=1; _tangwright; "
+        offered = output_of(NULL, "bash -c '. src/completions/tangwright.bash; COMP_WORDS=(tangwright \"\"); COMP_CWORD=1; _tangwright; "
                                   "echo \" ${COMPREPLY[*]} \"'");
     cr_expect(strstr(offered, option ? option : verb) != NULL, "bash offers%s for %s %s", offered, verb, option ? option : "");
 }
 
 static void check_zsh(const char *verb, const char *option)
 {
-    char *line = output_of(NULL, "grep -- '^%s%s' completions/_tangwright", option ? verb : "    .", option ? ") _arguments" : verb);
+    char *line = output_of(NULL, "grep -- '^%s%s' src/completions/_tangwright", option ? verb : "    .", option ? ") _arguments" : verb);
 
     cr_expect(strstr(line, option ? option : verb) != NULL, "the zsh completion does not know %s %s", verb, option ? option : "");
 }

@@ -89,9 +89,6 @@ enum tw_travel_style {
 };
 const char *tw_travel_style_name(enum tw_travel_style style);
 
-/* "roughing", "finishing", "relief"; "" for a side in one program. */
-const char *tw_scope_name(enum tw_scope scope);
-
 struct tw_setup_plan {
     struct tw_face face;
     enum tw_scope scope;

@@ -99,8 +99,8 @@ enum tw_status tw_summary_plot(const struct tw_job *job, const struct tw_plan *p
     struct tw_text text = { 0 };
 
     plot_spine(&text, job);
-    plot_heat(&text, plan, &plan->setups[0]);
-    plot_heat(&text, plan, &plan->setups[1]);
+    for (size_t i = 0; i < plan->setup_count; i++)
+        plot_heat(&text, plan, &plan->setups[i]);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }
