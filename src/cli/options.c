@@ -17,9 +17,9 @@ static const struct option_row {
       offsetof(struct options, lift) },
     { "--cell", "LENGTH", "side of the cells in which the part is simulated, such as --cell \"0.05 mm\"", OPTION_CELL,
       offsetof(struct options, cell) },
-    { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET, offsetof(struct options, sheet) },
     { "--survey", "FILE", "measured heights of this blank, instead of those that the job names", OPTION_SURVEY,
       offsetof(struct options, survey) },
+    { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET, offsetof(struct options, sheet) },
     { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0", OPTION_AT,
       offsetof(struct options, at) },
 };

@@ -15,13 +15,19 @@ struct options {
     const char *lift;  /* --lift "10 mm" */
     const char *cell;  /* --cell "0.05 mm" */
     const char *at;    /* --at "12 mm ahead" */
-    const char *sheet; /* --sheet FILE */
     const char *survey; /* --survey FILE */
+    const char *sheet; /* --sheet FILE */
     bool help;
 };
 
 enum option_bit {
-    OPTION_OUT = 1, OPTION_JSON = 2, OPTION_LIFT = 4, OPTION_CELL = 8, OPTION_AT = 16, OPTION_SHEET = 32, OPTION_SURVEY = 64
+    OPTION_OUT = 1,
+    OPTION_JSON = 2,
+    OPTION_LIFT = 4,
+    OPTION_CELL = 8,
+    OPTION_AT = 16,
+    OPTION_SURVEY = 32,
+    OPTION_SHEET = 64
 };
 
 struct verb {

@@ -137,11 +137,11 @@ static void write_planes(struct page *page, const struct sheet_side *side)
     tw_text_print(&page->out, "]");
 }
 
-static void write_side(struct page *page, int i)
+static void write_side(struct page *page, size_t i)
 {
     const struct sheet_side *side = &page->sides[i];
 
-    tw_text_print(&page->out, "{\"name\":\"%s\",\"duration\":%.3f", side_name((enum tw_side)i), side->duration_s);
+    tw_text_print(&page->out, "{\"name\":\"%s\",\"duration\":%.3f", side->name, side->duration_s);
     write_planes(page, side);
     write_outline(&page->out, "tang", &side->tang);
     write_steps(page, side);
@@ -174,7 +174,7 @@ static void write_data(struct page *page)
                   wheel->diameter_mm, wheel->width_mm, wheel->rim_width_mm);
     write_origins(page);
     tw_text_print(&page->out, "\"sides\":[");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         if (page->sides[i].trace.count == 0)
             continue;
         tw_text_print(&page->out, comma ? ",\n" : "");
@@ -191,11 +191,11 @@ static void write_controls(struct page *page)
     bool comma = false;
 
     tw_text_print(&page->out, "<div class=\"controls\">\n<fieldset><legend>Program</legend>");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         if (page->sides[i].trace.count == 0)
             continue;
-        tw_text_print(&page->out, "<label><input type=\"radio\" name=\"play-side\" value=\"%s\"%s/> side %s</label>", side_name((enum tw_side)i),
-                      comma ? "" : " checked=\"checked\"", side_name((enum tw_side)i));
+        tw_text_print(&page->out, "<label><input type=\"radio\" name=\"play-side\" value=\"%s\"%s/> side %s</label>", page->sides[i].name,
+                      comma ? "" : " checked=\"checked\"", page->sides[i].name);
         comma = true;
     }
     tw_text_print(&page->out,

@@ -182,15 +182,18 @@ static double part_x_mm(const struct tw_face *face, double x_mm)
     return (x_mm - face->start_mm) / face->stretch;
 }
 
-static double under_mm(const struct page *page, const struct tw_face *face, double x_mm)
+static double under_mm(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
 {
-    double gap_mm = x_mm > face->start_mm ? tw_packing_mm(page->job, page->job->straight, face->side, part_x_mm(face, x_mm)) : 0.0;
+    const struct tw_face *face = &setup->face;
+    double gap_mm = x_mm > face->start_mm ? tw_setup_packing_mm(page->job, setup, part_x_mm(face, x_mm)) : 0.0;
 
     return support_mm(face, x_mm) + gap_mm / cos(face->tilt_rad);
 }
 
-static double upper_mm(const struct page *page, const struct tw_face *face, double x_mm)
+static double upper_mm(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
 {
+    const struct tw_face *face = &setup->face;
+
     if (face->raw && x_mm > face->start_mm)
         return tw_face_top_mm(face, x_mm);
     return support_mm(face, x_mm) + page->job->taper.ricasso_mm / cos(face->tilt_rad);
@@ -206,11 +209,11 @@ static void polygon(struct canvas *canvas, const char *class, const double (*poi
 }
 
 /* Between two lines over x: there along the one, back along the other. */
-typedef double (*height_line)(const struct page *page, const struct tw_face *face, double x_mm);
+typedef double (*height_line)(const struct page *page, const struct tw_setup_plan *setup, double x_mm);
 
 enum { PIECES = 24 };
 
-static void draw_between(const struct page *page, struct canvas *canvas, const struct tw_face *face, const char *class,
+static void draw_between(const struct page *page, struct canvas *canvas, const struct tw_setup_plan *setup, const char *class,
                          height_line upper, height_line lower, double from_mm, double to_mm)
 {
     double points[2 * (PIECES + 1)][2];
@@ -219,22 +222,22 @@ static void draw_between(const struct page *page, struct canvas *canvas, const s
         double x_mm = from_mm + (to_mm - from_mm) * i / PIECES;
 
         points[i][0] = points[2 * PIECES + 1 - i][0] = x_mm;
-        points[i][1] = upper(page, face, x_mm);
-        points[2 * PIECES + 1 - i][1] = lower(page, face, x_mm);
+        points[i][1] = upper(page, setup, x_mm);
+        points[2 * PIECES + 1 - i][1] = lower(page, setup, x_mm);
     }
     polygon(canvas, class, (const double (*)[2])points, 2 * (PIECES + 1));
 }
 
-static double plate_line(const struct page *page, const struct tw_face *face, double x_mm)
+static double plate_line(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
 {
     (void)page;
-    return support_mm(face, x_mm);
+    return support_mm(&setup->face, x_mm);
 }
 
 /* Where nothing comes off, the face lies above the blank. */
-static double finished_line(const struct page *page, const struct tw_face *face, double x_mm)
+static double finished_line(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
 {
-    return fmin(tw_face_height_mm(face, x_mm), upper_mm(page, face, x_mm));
+    return fmin(tw_face_height_mm(&setup->face, x_mm), upper_mm(page, setup, x_mm));
 }
 
 static void draw_blank(const struct page *page, struct canvas *canvas, const struct view *view)
@@ -244,11 +247,11 @@ static void draw_blank(const struct page *page, struct canvas *canvas, const str
 
     if (view->side->blade.outer.count == 0)
         from = fmin(start, 0.0);
-    draw_between(page, canvas, face, "blade", upper_mm, under_mm, from, start);
-    draw_between(page, canvas, face, "steel", upper_mm, under_mm, start, end);
-    draw_between(page, canvas, face, "cut", upper_mm, finished_line, start, end);
-    if (face->side == TW_SIDE_B || page->job->straight)
-        draw_between(page, canvas, face, "packing", under_mm, plate_line, start, end);
+    draw_between(page, canvas, view->side->setup, "blade", upper_mm, under_mm, from, start);
+    draw_between(page, canvas, view->side->setup, "steel", upper_mm, under_mm, start, end);
+    draw_between(page, canvas, view->side->setup, "cut", upper_mm, finished_line, start, end);
+    if (fabs(tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm)) > 0.005)
+        draw_between(page, canvas, view->side->setup, "packing", under_mm, plate_line, start, end);
 }
 
 /* The mark of something that goes on. */
@@ -317,14 +320,14 @@ static void draw_heights(const struct page *page, struct canvas *canvas, const s
 {
     const struct tw_face *face = &view->side->setup->face;
     double end = tw_ring_box(&view->side->tang.outer).max_x_mm, at = -10.0;
-    double packing_mm = tw_packing_mm(page->job, page->job->straight, face->side, page->job->taper.length_mm);
+    double packing_mm = tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm);
     char label[48];
 
     length_label(page, label, sizeof label, page->job->taper.ricasso_mm);
-    canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, face, at)),
+    canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, view->side->setup, at)),
                         canvas_y(canvas, support_mm(face, at)), canvas_x(canvas, at) - 6.0, label);
     length_label(page, label, sizeof label, tw_taper_thickness_mm(page->job, page->job->taper.length_mm));
-    canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end), canvas_y(canvas, upper_mm(page, face, end)) - 6.0, "taken off");
+    canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end), canvas_y(canvas, upper_mm(page, view->side->setup, end)) - 6.0, "taken off");
     if (fabs(packing_mm) >= 0.005) {
         length_label(page, label, sizeof label, packing_mm);
         canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, end) - 4.0, canvas_y(canvas, support_mm(face, end)) + 15.0,
@@ -358,7 +361,7 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     stretch = stretch_of(page, canvas);
     view.plan_px = (view.to_y - view.from_y) * canvas->scale;
     view.middle_px = 66.0;
-    view.highest_z = fmin(view.top_z, (upper_mm(page, &side->setup->face, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
+    view.highest_z = fmin(view.top_z, (upper_mm(page, side->setup, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
                                           (canvas->scale * stretch));
     foot_px = PLATE_PX + 16.0 + 2.0 * ROLL_PX +
               (view.to_x - view.from_x) * tan(side->setup->face.tilt_rad) * canvas->scale * stretch;
@@ -398,14 +401,13 @@ static char *caption_of(const struct page *page)
 
 enum tw_status section_setups(struct page *page)
 {
-    static const char *const ids[2] = { "setup-a", "setup-b" };
-    static const char *const titles[2] = { "Side A up", "Side B up, rolled over about its length" };
     char *caption = caption_of(page);
 
     if (!caption)
         return tw_no_memory(page->findings);
-    for (int i = 0; i < 2; i++)
-        page_figure(page, ids[i], titles[i], caption, draw_setup, &page->sides[i]);
+    for (size_t i = 0; i < page->side_count; i++)
+        page_side_figure(page, &page->sides[i], "setup", page->sides[i].setup->face.side == TW_SIDE_A ? " up" : " up, rolled over about its length",
+                         caption, draw_setup, &page->sides[i]);
     tw_text_print(&page->out, "\n");
     free(caption);
     return TW_OK;
