@@ -62,7 +62,7 @@ static void reset(struct mutant *m, const struct sample *sample, enum tw_side si
 {
     m->sample = sample;
     m->side = side;
-    m->file_name = tw_program_file_name(side);
+    m->file_name = tw_program_file_name(side, TW_SCOPE_WHOLE);
     m->job = sample->job;
     m->job_changed = false;
     m->used = 0;

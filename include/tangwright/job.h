@@ -114,6 +114,27 @@ struct tw_blade {
     double kink_rad;                  /* a change in direction of a face above this breaks the flow */
 };
 
+/* Taking all the stock off one face first lets a hardened tang bow: it may be taken evenly. */
+enum tw_order {
+    TW_ORDER_A_THEN_B,         /* one program for each side */
+    TW_ORDER_ROUGH_THEN_FINISH /* roughing A, roughing B, finishing A, finishing B */
+};
+
+/* What one program of the job does. */
+enum tw_scope { TW_SCOPE_WHOLE, TW_SCOPE_ROUGH, TW_SCOPE_FINISH, TW_SCOPE_RELIEF };
+
+/* "roughing", "finishing", "relief"; "" for a side in one program. */
+const char *tw_scope_name(enum tw_scope scope);
+
+struct tw_profile;
+
+/* A job as read does all of it. To plan one program of several, a copy of the job is narrowed to it. */
+struct tw_task {
+    enum tw_scope scope;
+    bool over_ground;                 /* the face below has been ground too, so the tang lies on packing */
+    const struct tw_profile *raw;     /* top of the blank over the centre plane, part frame; NULL: as the blank is */
+};
+
 struct tw_job {
     char *path;                       /* of the job file, for messages */
     char *name;
@@ -129,6 +150,8 @@ struct tw_job {
     struct tw_blank blank;
     struct tw_handle handle;
     struct tw_blade blade;
+    enum tw_order order;
+    struct tw_task task;
     int parts;                        /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;

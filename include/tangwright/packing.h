@@ -37,6 +37,10 @@ struct tw_sine {
  * for a blank without a survey. */
 double tw_packing_mm(const struct tw_job *job, const struct tw_straight *straight, enum tw_side side, double x_mm);
 
+/* The same between two programs of a side: the face below is ground, but for `left_mm` that is still to come off. */
+double tw_packing_between_mm(const struct tw_job *job, const struct tw_straight *straight, enum tw_side side,
+                             double left_mm, double x_mm);
+
 /* Angle by which the tilted mount raises the blank for `side`. Butt end up: the finished face falls towards it. */
 double tw_packing_tilt_rad(const struct tw_job *job, const struct tw_straight *straight, enum tw_side side);
 

@@ -91,6 +91,8 @@ const char *tw_travel_style_name(enum tw_travel_style style);
 
 struct tw_setup_plan {
     struct tw_face face;
+    enum tw_scope scope;
+    double below_left_mm;          /* stock that a later program takes off the face below; 0: it is finished, or raw */
     enum tw_travel_style style;
     struct tw_layer *layers;
     size_t layer_count, layer_capacity;
@@ -112,8 +114,16 @@ struct tw_setup_plan {
     double finish_z_mm;            /* programmed height that leaves the face at x = 0, tilted mount */
 };
 
+/* Gap under the tang at part x when this setup is clamped, to be packed. */
+double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan *setup, double x_mm);
+
+#define TW_SETUPS_MOST 6
+
+/* Each setup is a program; in the order in which they are run. */
 struct tw_plan {
-    struct tw_setup_plan setups[2]; /* side A, side B */
+    struct tw_setup_plan setups[TW_SETUPS_MOST]; /* in one program a side: side A, side B */
+    size_t setup_count;
+    struct tw_profile roughed[2];   /* tops of the sides after roughing, where that is a program of its own */
     double spindle_rpm;
     double wheel_mm_per_s;          /* surface speed at that rpm */
     double limit_degC;              /* of the bulk, and of the flash where the limit is strict */
@@ -149,7 +159,7 @@ double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *
 struct tw_plan_limits {
     enum tw_flash_limit used;
     enum tw_side side;      /* of the hottest layer */
-    size_t layer;
+    size_t setup, layer;
     double peak_degC;
     double strict_degC;     /* the strict limit, which holds for the bulk either way */
     double equivalent_degC; /* what flashes like that layer's might come to by the equivalent limit */

@@ -11,11 +11,12 @@
 
 #include "tangwright/plan.h"
 
-/* `lift_mm` >= 0 raises every height, for a run in the air; it must be a whole number of last decimals. */
-enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *plan, enum tw_side side, double lift_mm,
+/* The program of plan->setups[setup]. `lift_mm` >= 0 raises every height, for a run in the air; it must be a whole number
+ * of last decimals. */
+enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *plan, size_t setup, double lift_mm,
                                char **out, struct tw_findings *findings);
 
-/* "side-a.ngc", "side-b.ngc" */
-const char *tw_program_file_name(enum tw_side side);
+/* "side-a.ngc", "side-b-rough.ngc", "side-a-finish.ngc", "side-b-relief.ngc" */
+const char *tw_program_file_name(enum tw_side side, enum tw_scope scope);
 
 #endif

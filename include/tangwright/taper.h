@@ -35,6 +35,7 @@ struct tw_face {
     double allowance_mm;
     /* A surveyed blank: its highest readings over the centre plane, in the part frame; the job's. NULL: flat. */
     const struct tw_profile *raw;
+    bool over_ground;    /* the face below is ground already: the tang lies on packing */
     double half_mm;      /* T0/2, the centre plane's height over the datum pad */
 };
 

@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
 {
@@ -46,23 +47,74 @@ static void remark_relief(const struct tw_job *job, struct tw_findings *findings
                   "the programs taper the faces and do not hollow them; the relief counts in the weights alone");
 }
 
+/* The programs of a plan, made in memory. */
+struct programs {
+    char *texts[TW_SETUPS_MOST];
+    struct tw_card cards[TW_SETUPS_MOST];
+    size_t count;
+};
+
+static void programs_free(struct programs *programs)
+{
+    for (size_t i = 0; i < programs->count; i++)
+        free(programs->texts[i]);
+}
+
+static enum tw_status make_programs(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
+                                    struct programs *out, struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    out->count = 0;
+    while (status == TW_OK && out->count < plan->setup_count) {
+        size_t i = out->count;
+        const struct tw_setup_plan *setup = &plan->setups[i];
+
+        status = tw_program_text(job, plan, i, lift_mm, &out->texts[i], findings);
+        if (status == TW_OK)
+            out->cards[out->count++] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope), out->texts[i],
+                                                         strlen(out->texts[i]) };
+    }
+    return status;
+}
+
+static struct tw_sheet sheet_of(const struct tw_job *job, const struct tw_plan *plan, const struct programs *programs,
+                                double lift_mm)
+{
+    struct tw_sheet sheet = { .job = job, .plan = plan, .lift_mm = lift_mm };
+
+    for (size_t i = 0; i < programs->count; i++)
+        sheet.programs[i] = programs->cards[i];
+    return sheet;
+}
+
 /* The programs as they would be written, though they are not. */
 static enum tw_status write_preview_sheet(const char *path, const struct tw_job *job, const struct tw_plan *plan,
                                           struct tw_findings *findings)
 {
-    char *texts[2] = { NULL, NULL };
-    struct tw_sheet sheet = { .job = job, .plan = plan };
-    enum tw_status status = TW_OK;
+    struct programs programs = { 0 };
+    enum tw_status status = make_programs(job, plan, 0.0, &programs, findings);
+    struct tw_sheet sheet = sheet_of(job, plan, &programs, 0.0);
 
-    for (int i = 0; status == TW_OK && i < 2; i++) {
-        status = tw_program_text(job, plan, (enum tw_side)i, 0.0, &texts[i], findings);
-        if (status == TW_OK)
-            sheet.programs[i] = (struct tw_card){ tw_program_file_name((enum tw_side)i), texts[i], strlen(texts[i]) };
-    }
     if (status == TW_OK)
         status = verb_write_sheet(path, &sheet, findings);
-    free(texts[0]);
-    free(texts[1]);
+    programs_free(&programs);
+    return status;
+}
+
+/* A file or a pipe gets the figures alone. */
+static enum tw_status show_table(const struct tw_job *job, const struct tw_plan *plan, const char *table,
+                                 struct tw_findings *findings)
+{
+    char *plot = NULL;
+    enum tw_status status = TW_OK;
+
+    fputs(table, stdout);
+    if (isatty(STDOUT_FILENO))
+        status = tw_summary_plot(job, plan, &plot, findings);
+    if (plot)
+        fputs(plot, stdout);
+    free(plot);
     return status;
 }
 
@@ -84,7 +136,7 @@ static enum tw_status show_preview(const struct options *options, const struct t
     if (status == TW_OK && json)
         status = verb_write_text(options->json, json, findings);
     if (status == TW_OK && !is_output(options->json) && !is_output(options->sheet))
-        fputs(table, stdout);
+        status = show_table(job, plan, table, findings);
     free(table);
     free(json);
     return status;
@@ -110,79 +162,82 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 
 /* ---- plan ---- */
 
-#define FILE_COUNT 4
+#define FILES_MOST (TW_SETUPS_MOST + 2)
 
 /* Everything is made in memory first, so that a failure leaves the folder as it was. */
 struct outputs {
-    char *paths[FILE_COUNT], *texts[FILE_COUNT];
-    char *table;
+    struct programs programs;
+    char *summary, *sheet, *table;
+    char *paths[FILES_MOST];
+    struct tw_new_file files[FILES_MOST];
+    size_t count;
 };
 
 static void outputs_free(struct outputs *outputs)
 {
-    for (int i = 0; i < FILE_COUNT; i++) {
-        free(outputs->paths[i]);
-        free(outputs->texts[i]);
-    }
+    programs_free(&outputs->programs);
+    free(outputs->summary);
+    free(outputs->sheet);
     free(outputs->table);
+    for (size_t i = 0; i < outputs->count; i++)
+        free(outputs->paths[i]);
 }
 
-static enum tw_status make_paths(const char *folder, struct outputs *out, struct tw_findings *findings)
+static enum tw_status add_file(const char *folder, const char *name, const char *text, struct outputs *out,
+                               struct tw_findings *findings)
 {
-    const char *names[FILE_COUNT] = { tw_program_file_name(TW_SIDE_A), tw_program_file_name(TW_SIDE_B), "summary.json",
-                                      tw_sheet_file_name() };
+    struct tw_text path = { 0 };
 
-    for (int i = 0; i < FILE_COUNT; i++) {
-        struct tw_text path = { 0 };
-
-        tw_text_print(&path, "%s/%s", folder, names[i]);
-        out->paths[i] = tw_text_take(&path);
-        if (!out->paths[i])
-            return tw_no_memory(findings);
-    }
+    tw_text_print(&path, "%s/%s", folder, name);
+    out->paths[out->count] = tw_text_take(&path);
+    if (!out->paths[out->count])
+        return tw_no_memory(findings);
+    out->files[out->count] = (struct tw_new_file){ out->paths[out->count], text, strlen(text) };
+    out->count++;
     return TW_OK;
-}
-
-static enum tw_status make_sheet(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
-                                 struct outputs *out, struct tw_findings *findings)
-{
-    struct tw_sheet sheet = { .job = job, .plan = plan, .lift_mm = lift_mm };
-
-    for (int i = 0; i < 2; i++)
-        sheet.programs[i] = (struct tw_card){ tw_program_file_name((enum tw_side)i), out->texts[i], strlen(out->texts[i]) };
-    return tw_sheet_html(&sheet, &out->texts[3], findings);
 }
 
 static enum tw_status make_texts(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
                                  struct outputs *out, struct tw_findings *findings)
 {
-    enum tw_status status = tw_program_text(job, plan, TW_SIDE_A, lift_mm, &out->texts[0], findings);
+    enum tw_status status = make_programs(job, plan, lift_mm, &out->programs, findings);
+    struct tw_sheet sheet = sheet_of(job, plan, &out->programs, lift_mm);
 
     if (status == TW_OK)
-        status = tw_program_text(job, plan, TW_SIDE_B, lift_mm, &out->texts[1], findings);
+        status = tw_summary_json(job, plan, &out->summary, findings);
     if (status == TW_OK)
-        status = tw_summary_json(job, plan, &out->texts[2], findings);
-    if (status == TW_OK)
-        status = make_sheet(job, plan, lift_mm, out, findings);
+        status = tw_sheet_html(&sheet, &out->sheet, findings);
     if (status == TW_OK)
         status = tw_summary_table(job, plan, &out->table, findings);
     return status;
 }
 
-static enum tw_status write_outputs(const char *folder, const struct outputs *outputs, struct tw_findings *findings)
+static enum tw_status name_files(const char *folder, struct outputs *out, struct tw_findings *findings)
 {
-    struct tw_new_file files[FILE_COUNT];
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < out->programs.count; i++)
+        status = add_file(folder, out->programs.cards[i].name, out->programs.texts[i], out, findings);
+    if (status == TW_OK)
+        status = add_file(folder, "summary.json", out->summary, out, findings);
+    return status == TW_OK ? add_file(folder, tw_sheet_file_name(), out->sheet, out, findings) : status;
+}
+
+static enum tw_status write_outputs(const char *folder, const struct tw_job *job, const struct tw_plan *plan,
+                                    const struct outputs *outputs, struct tw_findings *findings)
+{
     enum tw_status status = tw_folder_make(folder, findings);
 
-    for (int i = 0; i < FILE_COUNT; i++)
-        files[i] = (struct tw_new_file){ outputs->paths[i], outputs->texts[i], strlen(outputs->texts[i]) };
     if (status == TW_OK)
-        status = tw_files_replace(files, FILE_COUNT, findings);
+        status = tw_files_replace(outputs->files, outputs->count, findings);
     if (status != TW_OK)
         return status;
-    fputs(outputs->table, stdout);
-    printf("\nwritten: %s, %s, %s, %s\n", outputs->paths[0], outputs->paths[1], outputs->paths[2], outputs->paths[3]);
-    return TW_OK;
+    status = show_table(job, plan, outputs->table, findings);
+    printf("\nwritten: ");
+    for (size_t i = 0; i < outputs->count; i++)
+        printf("%s%s", i ? ", " : "", outputs->paths[i]);
+    printf("\n");
+    return status;
 }
 
 static enum tw_status plan_into(const struct options *options, const struct tw_job *job, double lift_mm,
@@ -194,11 +249,11 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
 
     if (status != TW_OK)
         return status;
-    status = make_paths(options->out, &outputs, findings);
+    status = make_texts(job, &plan, lift_mm, &outputs, findings);
     if (status == TW_OK)
-        status = make_texts(job, &plan, lift_mm, &outputs, findings);
+        status = name_files(options->out, &outputs, findings);
     if (status == TW_OK)
-        status = write_outputs(options->out, &outputs, findings);
+        status = write_outputs(options->out, job, &plan, &outputs, findings);
     outputs_free(&outputs);
     tw_plan_free(&plan);
     return status;

@@ -16,6 +16,9 @@ static const struct tw_word formats[] = {
     { "csv", TW_DRAWING_CSV },
     { NULL, 0 },
 };
+static const struct tw_word orders[] = { { "a-then-b", TW_ORDER_A_THEN_B },
+                                         { "rough-then-finish", TW_ORDER_ROUGH_THEN_FINISH },
+                                         { NULL, 0 } };
 static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL },
                                          { "tilted", TW_MOUNT_TILTED },
                                          { NULL, 0 } };
@@ -107,6 +110,9 @@ static const struct tw_key job_keys[] = {
     { "mount", WORD(mounts), INTO(mount), .preset = "level", .source = TRADE,
       .meaning = "level: the blank lies parallel to the table and the machine follows the slope; tilted: a sine plate "
                  "or wedge brings the finished face level" },
+    { "order", WORD(orders), INTO(order), .preset = "a-then-b", .source = OURS,
+      .meaning = "a-then-b: each side in one program; rough-then-finish: roughing A, roughing B, finishing A, finishing B, "
+                 "for a hardened tang bows when all the stock comes off one face first" },
     { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,
       .meaning = "blanks ground in one go, one on each of the fixture's first stations" },
 };

@@ -53,7 +53,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
 
-    tw_factors_open(factors, &job->steel, side == TW_SIDE_B ? joint * TW_HISTORY_PACKED_SHARE : joint);
+    tw_factors_open(factors, &job->steel, tw_face_of(job, side).over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
     limits.stock_mm = stock_mm(job, side);
     limits.force_N = fixture->friction *

@@ -17,13 +17,14 @@ static double worst_degC(const struct tw_tempering *tempering)
 static void find_hottest(const struct tw_plan *plan, struct tw_plan_limits *out)
 {
     out->peak_degC = -HUGE_VAL;
-    for (int side = 0; side < 2; side++) {
-        for (size_t i = 0; i < plan->setups[side].layer_count; i++) {
-            const struct tw_layer *layer = &plan->setups[side].layers[i];
+    for (size_t setup = 0; setup < plan->setup_count; setup++) {
+        for (size_t i = 0; i < plan->setups[setup].layer_count; i++) {
+            const struct tw_layer *layer = &plan->setups[setup].layers[i];
 
             if (layer->kind == TW_LAYER_SPARK_OUT || layer->peak_degC <= out->peak_degC)
                 continue;
-            out->side = (enum tw_side)side;
+            out->side = plan->setups[setup].face.side;
+            out->setup = setup;
             out->layer = i;
             out->peak_degC = layer->peak_degC;
             out->equivalent_degC = layer->equivalent_degC;
@@ -31,12 +32,21 @@ static void find_hottest(const struct tw_plan *plan, struct tw_plan_limits *out)
     }
 }
 
+static struct tw_tempering most_tempered(const struct tw_plan *plan)
+{
+    struct tw_tempering most = plan->setups[0].tempering;
+
+    for (size_t i = 1; i < plan->setup_count; i++)
+        if (worst_degC(&plan->setups[i].tempering) > worst_degC(&most))
+            most = plan->setups[i].tempering;
+    return most;
+}
+
 struct tw_plan_limits tw_plan_limits(const struct tw_plan *plan)
 {
-    const struct tw_tempering *a = &plan->setups[0].tempering, *b = &plan->setups[1].tempering;
     struct tw_plan_limits out = { .used = plan->flash_limit,
                                   .strict_degC = plan->limit_degC,
-                                  .tempering = worst_degC(b) > worst_degC(a) ? *b : *a };
+                                  .tempering = most_tempered(plan) };
 
     find_hottest(plan, &out);
     out.strict_allows = out.peak_degC <= out.strict_degC;

@@ -1,12 +1,15 @@
 /* plan.c - both sides of a job, and their sums. */
 #include "tangwright/plan.h"
 
+#include "base/memory.h"
+#include "plan/operations.h"
 #include "plan/setup.h"
 #include "plan/side.h"
 #include "tangwright/straight.h"
 
 #include <math.h>
 #include <pthread.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 
 /* ---- the wheel's speed ---- */
@@ -37,7 +40,7 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 {
     plan->removed_mm3 = tw_face_removed_mm3(job, TW_SIDE_A) + tw_face_removed_mm3(job, TW_SIDE_B);
     plan->removed_g = plan->removed_mm3 * job->steel.density_g_per_mm3;
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < plan->setup_count; i++) {
         struct tw_setup_plan *setup = &plan->setups[i];
 
         setup->cycle_time_s =
@@ -55,8 +58,10 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 static void remark_long(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path };
-    double part_s = plan->setups[0].part_time_s + plan->setups[1].part_time_s;
+    double part_s = 0.0;
 
+    for (size_t i = 0; i < plan->setup_count; i++)
+        part_s += plan->setups[i].part_time_s;
     if (part_s > LONG_PART_S)
         tw_remark(findings, at,
                   "one part takes %.1f h: the limits leave only very light or slow cuts; coolant, a sharper or a CBN wheel, "
@@ -64,48 +69,76 @@ static void remark_long(const struct tw_job *job, const struct tw_plan *plan, st
                   part_s / 3600.0);
 }
 
-/* ---- both sides at once ---- */
+/* ---- all programs, two at a time ---- */
 
 struct work {
-    const struct tw_job *job;
-    double wheel_mm_per_s;
-    enum tw_side side;
+    struct tw_operation *operation;
     struct tw_setup_plan *out;
     struct tw_findings findings;
     enum tw_status status;
 };
 
-static void *plan_one(void *argument)
-{
-    struct work *work = argument;
+/* Each worker takes the next program until none is left. */
+struct queue {
+    double wheel_mm_per_s;
+    struct work works[TW_SETUPS_MOST];
+    size_t count;
+    atomic_size_t next;
+};
 
-    work->status = tw_side_plan(work->job, work->side, work->wheel_mm_per_s, work->out, &work->findings);
+static void *work_off(void *context)
+{
+    struct queue *queue = context;
+    size_t i;
+
+    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->count) {
+        struct work *work = &queue->works[i];
+
+        work->status = tw_side_plan(&work->operation->job, work->operation->side, queue->wheel_mm_per_s, work->out,
+                                    &work->findings);
+        work->out->scope = work->operation->job.task.scope;
+        work->out->below_left_mm = work->operation->below_left_mm;
+    }
     return NULL;
 }
 
-/* Both sides take about equally long, so a second thread halves the time. Without one it only takes longer. When side A
- * cannot be planned, what side B says about the same obstacle would only be in the way. */
-static enum tw_status plan_sides(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+/* When one cannot be planned, what the later ones say, often of the same obstacle, would only be in the way. */
+static enum tw_status gather(struct queue *queue, struct tw_findings *findings)
 {
-    struct work works[2];
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; i < queue->count; i++) {
+        if (status == TW_OK)
+            tw_findings_append(findings, &queue->works[i].findings);
+        else
+            tw_findings_free(&queue->works[i].findings);
+        status = status == TW_OK ? queue->works[i].status : status;
+    }
+    return status;
+}
+
+/* All take about equally long, so a second thread halves the time. Without one it only takes longer. */
+static enum tw_status plan_setups(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+{
+    struct tw_operation *operations = calloc(TW_SETUPS_MOST, sizeof *operations);
+    struct queue queue = { .wheel_mm_per_s = out->wheel_mm_per_s };
     pthread_t thread;
     bool threaded;
+    enum tw_status status = operations ? tw_operations_list(job, out, operations, &queue.count, findings)
+                                       : tw_no_memory(findings);
 
-    for (int side = 0; side < 2; side++)
-        works[side] = (struct work){ .job = job, .wheel_mm_per_s = out->wheel_mm_per_s, .side = (enum tw_side)side,
-                                     .out = &out->setups[side] };
-    threaded = pthread_create(&thread, NULL, plan_one, &works[1]) == 0;
-    plan_one(&works[0]);
-    if (threaded)
-        pthread_join(thread, NULL);
-    else if (works[0].status == TW_OK)
-        plan_one(&works[1]);
-    tw_findings_append(findings, &works[0].findings);
-    if (works[0].status == TW_OK)
-        tw_findings_append(findings, &works[1].findings);
-    else
-        tw_findings_free(&works[1].findings);
-    return works[0].status != TW_OK ? works[0].status : works[1].status;
+    if (status == TW_OK) {
+        out->setup_count = queue.count;
+        for (size_t i = 0; i < queue.count; i++)
+            queue.works[i] = (struct work){ .operation = &operations[i], .out = &out->setups[i] };
+        threaded = pthread_create(&thread, NULL, work_off, &queue) == 0;
+        work_off(&queue);
+        if (threaded)
+            pthread_join(thread, NULL);
+        status = gather(&queue, findings);
+    }
+    free(operations);
+    return status;
 }
 
 /* Sideways force the fixture is trusted with. */
@@ -145,7 +178,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
     out->flash_limit = job->limits.flash;
     out->holding_N = holding_N(job);
-    status = plan_sides(job, out, findings);
+    status = plan_setups(job, out, findings);
     if (status != TW_OK) {
         tw_plan_free(out);
         return status;
@@ -157,7 +190,9 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
 
 void tw_plan_free(struct tw_plan *plan)
 {
-    tw_setup_free(&plan->setups[0]);
-    tw_setup_free(&plan->setups[1]);
+    for (size_t i = 0; i < TW_SETUPS_MOST; i++)
+        tw_setup_free(&plan->setups[i]);
+    for (int side = 0; side < 2; side++)
+        free(plan->roughed[side].points);
     *plan = (struct tw_plan){ 0 };
 }

@@ -20,6 +20,13 @@ double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm
     return fmax(least, floor(feed_mm_per_s / unit_mm_per_s + STEP_SLACK)) * unit_mm_per_s;
 }
 
+double tw_infeed_step_mm(const struct tw_job *job)
+{
+    double step_mm = last_decimal_mm(&job->machine.dialect);
+
+    return fmax(step_mm * ceil(job->machine.smallest_step_mm / step_mm - STEP_SLACK), step_mm);
+}
+
 double tw_fastest_table_mm_per_s(const struct tw_job *job)
 {
     const struct tw_machine *machine = &job->machine;
@@ -91,8 +98,7 @@ enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, e
     scene->ride = ride_of(&job->wheel, &scene->face);
     scene->radius_mm = job->wheel.diameter_mm / 2.0;
     scene->step_mm = last_decimal_mm(&job->machine.dialect);
-    scene->infeed_step_mm = scene->step_mm * ceil(job->machine.smallest_step_mm / scene->step_mm - STEP_SLACK);
-    scene->infeed_step_mm = fmax(scene->infeed_step_mm, scene->step_mm);
+    scene->infeed_step_mm = tw_infeed_step_mm(job);
     status = tw_face_outline(&scene->face, &job->part.tang, &tang, findings);
     if (status != TW_OK)
         return status;

@@ -65,6 +65,9 @@ double tw_scene_round_up_mm(const struct tw_scene *scene, double z_mm);
 double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s);
 
 /* The fastest table speed: of the machine's feeds, and such that each axis can follow along the face, or in a loop. */
+/* Smallest change of depth: the machine's smallest step in whole units of the last decimal. */
+double tw_infeed_step_mm(const struct tw_job *job);
+
 double tw_fastest_table_mm_per_s(const struct tw_job *job);
 
 #endif

@@ -185,7 +185,7 @@ enum tw_status tw_plan_sensitivity(const struct tw_job *job, const struct tw_pla
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
     struct hottest hottest = { .job = job,
-                               .layer = &plan->setups[limits.side].layers[limits.layer],
+                               .layer = &plan->setups[limits.setup].layers[limits.layer],
                                .wheel_mm_per_s = plan->wheel_mm_per_s,
                                .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
                                .findings = findings };

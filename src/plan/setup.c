@@ -1,11 +1,20 @@
 /* setup.c - the plan of one setup as a thing that is owned and compared. */
 #include "plan/setup.h"
 
+#include "tangwright/packing.h"
+
 #include <stdlib.h>
 
 double tw_setup_time_s(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     return job->parts * setup->part_time_s + setup->between_s;
+}
+
+double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan *setup, double x_mm)
+{
+    if (setup->scope == TW_SCOPE_WHOLE || !setup->face.over_ground)
+        return tw_packing_mm(job, job->straight, setup->face.side, x_mm);
+    return tw_packing_between_mm(job, job->straight, setup->face.side, setup->below_left_mm, x_mm);
 }
 
 void tw_setup_free(struct tw_setup_plan *setup)

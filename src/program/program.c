@@ -14,9 +14,14 @@ struct program {
     struct tw_writer writer;
 };
 
-const char *tw_program_file_name(enum tw_side side)
+const char *tw_program_file_name(enum tw_side side, enum tw_scope scope)
 {
-    return side == TW_SIDE_A ? "side-a.ngc" : "side-b.ngc";
+    static const char *const names[2][4] = {
+        { "side-a.ngc", "side-a-rough.ngc", "side-a-finish.ngc", "side-a-relief.ngc" },
+        { "side-b.ngc", "side-b-rough.ngc", "side-b-finish.ngc", "side-b-relief.ngc" },
+    };
+
+    return names[side][scope];
 }
 
 static const char *const cautions[] = {
@@ -42,6 +47,21 @@ static void write_limits(struct program *program)
                           limits.equivalent_degC, limits.strict_degC, limits.strict_allows ? "ALLOW THIS" : "REFUSE THIS");
 }
 
+/* Which of several programs this is: it must not be run before those ahead of it. */
+static void write_step(struct program *program)
+{
+    const struct tw_plan *plan = program->plan;
+    size_t step = (size_t)(program->setup - plan->setups);
+    const struct tw_setup_plan *next = program->setup + 1;
+
+    if (program->setup->scope == TW_SCOPE_WHOLE)
+        return;
+    tw_writer_comment(&program->writer, "STEP %zu OF %zu - %s", step + 1, plan->setup_count,
+                      tw_scope_name(program->setup->scope));
+    if (step + 1 < plan->setup_count)
+        tw_writer_comment(&program->writer, "THEN %s", tw_program_file_name(next->face.side, next->scope));
+}
+
 static void write_identification(struct program *program)
 {
     const struct tw_job *job = program->job;
@@ -51,6 +71,7 @@ static void write_identification(struct program *program)
     tw_writer_comment(writer, "TANGWRIGHT %s - JOB %s - SIDE %s", TANGWRIGHT_VERSION, job->name,
                       face->side == TW_SIDE_A ? "A" : "B");
     tw_writer_comment(writer, "INPUTS %s", job->digest);
+    write_step(program);
     if (program->lift_mm > 0.0)
         tw_writer_comment(writer, "LIFTED BY %.4f MM - CUTS AIR ONLY", program->lift_mm);
     tw_writer_comment(writer, "MACHINE %s", job->machine.name);
@@ -245,10 +266,10 @@ static void write_end(struct program *program)
     tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', program->job->machine.dialect.end_code, buffer));
 }
 
-enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *plan, enum tw_side side, double lift_mm,
+enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *plan, size_t setup, double lift_mm,
                                char **out, struct tw_findings *findings)
 {
-    struct program program = { .job = job, .plan = plan, .setup = &plan->setups[side], .lift_mm = lift_mm };
+    struct program program = { .job = job, .plan = plan, .setup = &plan->setups[setup], .lift_mm = lift_mm };
     bool percent = job->machine.dialect.percent_lines;
 
     *out = NULL;

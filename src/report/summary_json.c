@@ -43,13 +43,13 @@ static json_t *layer_array(const struct tw_setup_plan *setup)
     return layers;
 }
 
-static json_t *packing_array(const struct tw_job *job, enum tw_side side)
+static json_t *packing_array(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     json_t *packing = json_array();
 
     for (int i = 0; packing && i <= 4; i++) {
         double x_mm = job->taper.length_mm * i / 4.0;
-        json_t *entry = json_pack("{s:f, s:f, s:f}", "x_mm", x_mm, "packing_mm", tw_packing_mm(job, job->straight, side, x_mm),
+        json_t *entry = json_pack("{s:f, s:f, s:f}", "x_mm", x_mm, "packing_mm", tw_setup_packing_mm(job, setup, x_mm),
                                   "finished_thickness_mm", tw_taper_thickness_mm(job, x_mm));
 
         if (json_array_append_new(packing, entry) != 0) {
@@ -74,8 +74,8 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
 {
     const struct tw_face *face = &setup->face;
 
-    return json_pack("{s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
-                     face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side), "mount",
+    return json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
+                     face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage", tw_scope_name(setup->scope), "mount",
                      face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
                      face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
                      job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
@@ -83,8 +83,21 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
                      (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
                      setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
                      "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
-                     packing_array(job, face->side), "tempering", tempering_object(job, &setup->tempering), "layers",
+                     packing_array(job, setup), "tempering", tempering_object(job, &setup->tempering), "layers",
                      layer_array(setup));
+}
+
+static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)
+{
+    json_t *setups = json_array();
+
+    for (size_t i = 0; setups && i < plan->setup_count; i++) {
+        if (json_array_append_new(setups, setup_object(job, &plan->setups[i])) != 0) {
+            json_decref(setups);
+            return NULL;
+        }
+    }
+    return setups;
 }
 
 static json_t *sensitivity_array(const struct tw_sensitivity *rows, size_t count)
@@ -119,7 +132,7 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
     struct tw_plan_limits limits = tw_plan_limits(plan);
 
     return json_pack(
-        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:[o, o]}", "format",
+        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "format",
         "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
         plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC", plan->peak_degC, "pass_count", plan->pass_count,
         "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g",
@@ -127,8 +140,7 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
         plan->holding_N, "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
         job->coolant.temperature_degC, "flash_limit_degC",
         limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
-        other_limit_object(&limits), "sensitivity", sensitivity, "setups", setup_object(job, &plan->setups[0]),
-        setup_object(job, &plan->setups[1]));
+        other_limit_object(&limits), "sensitivity", sensitivity, "setups", setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

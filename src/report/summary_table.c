@@ -38,6 +38,15 @@ static double degF(double degC)
 }
 
 /* The limit that was used, what the flashes do together, and what the other limit says. */
+static double highest_bulk_degC(const struct tw_plan *plan)
+{
+    double highest_degC = plan->setups[0].bulk_degC;
+
+    for (size_t i = 1; i < plan->setup_count; i++)
+        highest_degC = fmax(highest_degC, plan->setups[i].bulk_degC);
+    return highest_degC;
+}
+
 static void print_limits(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
@@ -48,8 +57,7 @@ static void print_limits(struct tw_text *text, const struct tw_job *job, const s
     line(text, "hottest, estimated", "%.0f degC of %.0f degC allowed (%s)   (%.0f of %.0f degF)", limits.peak_degC,
          allowed_degC, tw_flash_limit_name(limits.used), degF(limits.peak_degC), degF(allowed_degC));
     line(text, "hottest bulk", "%.0f degC of %.0f degC allowed   (%.0f of %.0f degF)",
-         fmax(plan->setups[0].bulk_degC, plan->setups[1].bulk_degC), plan->limit_degC,
-         degF(fmax(plan->setups[0].bulk_degC, plan->setups[1].bulk_degC)), degF(plan->limit_degC));
+         highest_bulk_degC(plan), plan->limit_degC, degF(highest_bulk_degC(plan)), degF(plan->limit_degC));
     line(text, "flashes together", "as much as %.3g h at %.0f degC (C = %.3g) or %.0f degC (C = %.3g); the equivalent limit is "
          "%.0f degC", job->limits.tempering_s / 3600.0, tempering->equivalent_degC[0], tempering->constants[0],
          tempering->equivalent_degC[1], tempering->constants[1], tempering->allowed_degC);
@@ -125,7 +133,8 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
 {
     const struct tw_face *face = &setup->face;
 
-    tw_text_print(text, "\nside %s (%s)\n", face->side == TW_SIDE_A ? "A" : "B", tw_program_file_name(face->side));
+    tw_text_print(text, "\nside %s%s%s (%s)\n", face->side == TW_SIDE_A ? "A" : "B", setup->scope == TW_SCOPE_WHOLE ? "" : ", ",
+                  tw_scope_name(setup->scope), tw_program_file_name(face->side, setup->scope));
     if (face->mount == TW_MOUNT_TILTED)
         line(text, "mount", "tilted %.4f deg: raise the butt end %.3f mm in %.0f mm   (%.4f in)", face->tilt_rad * 180.0 / acos(-1.0),
              tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm,
@@ -135,13 +144,13 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
              tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
     if (job->straight)
         line(text, "packing", "%.3f mm under the butt: as surveyed, see tangwright straighten   (%.4f in)",
-             tw_packing_mm(job, job->straight, face->side, job->straight->far_mm),
-             tw_packing_mm(job, job->straight, face->side, job->straight->far_mm) / 25.4);
-    else if (face->side == TW_SIDE_B)
+             tw_setup_packing_mm(job, setup, job->straight->far_mm),
+             tw_setup_packing_mm(job, setup, job->straight->far_mm) / 25.4);
+    else if (face->over_ground)
         line(text, "packing", "%.3f mm under the butt, none at the taper start   (%.4f in)",
-             tw_taper_packing_mm(job, face->side, job->taper.length_mm),
-             tw_taper_packing_mm(job, face->side, job->taper.length_mm) / 25.4);
-    line(text, "finished height", "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
+             tw_setup_packing_mm(job, setup, job->taper.length_mm),
+             tw_setup_packing_mm(job, setup, job->taper.length_mm) / 25.4);
+    line(text, setup->scope == TW_SCOPE_ROUGH ? "roughed height" : "finished height", "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
          face->height_mm / 25.4);
     if (setup->rounds > 1)
         line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),
@@ -201,8 +210,8 @@ enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *
     enum tw_status status;
 
     print_overall(&text, job, plan);
-    print_setup(&text, job, &plan->setups[0]);
-    print_setup(&text, job, &plan->setups[1]);
+    for (size_t i = 0; i < plan->setup_count; i++)
+        print_setup(&text, job, &plan->setups[i]);
     status = print_balance(&text, job, findings);
     if (status == TW_OK)
         status = print_sensitivity(&text, job, plan, findings);

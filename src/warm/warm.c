@@ -45,20 +45,19 @@ size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const stru
 
 double tw_warm_underside_slope(const struct tw_job *job, const struct tw_face *face)
 {
-    return face->side == TW_SIDE_B ? tw_face_of(job, TW_SIDE_A).slope : 0.0;
+    return face->over_ground ? tw_face_of(job, face->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A).slope : 0.0;
 }
 
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
                                const struct tw_outline *blade, struct tw_history **out, struct tw_findings *findings)
 {
-    bool side_b = face->side == TW_SIDE_B;
     struct tw_history_part part = {
         .tang = tang,
         .blade = blade,
         .blank_mm = job->taper.ricasso_mm,
         .underside_slope = tw_warm_underside_slope(job, face),
         .start_mm = face->start_mm,
-        .packed = side_b,
+        .packed = face->over_ground,
     };
     double fall = face->fall, radius_mm = job->wheel.diameter_mm / 2.0;
     struct tw_history_wheel wheel = {

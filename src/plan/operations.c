@@ -1,0 +1,128 @@
+/* operations.c - the programs that a job takes, in their order, and what each has to do.
+ *
+ * A program that does a part of a side is planned as a job of its own: roughing leaves what finishing takes as if it were
+ * an allowance, and finishing begins with a blank that stands so much over the finished face. */
+#include "plan/operations.h"
+
+#include "base/memory.h"
+#include "geometry/ring.h"
+#include "plan/scene.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- the top after roughing ---- */
+
+struct top {
+    const struct tw_job *job;
+    struct tw_face face;
+    double left_mm, half_mm;
+};
+
+/* The face that roughing leaves, over the centre plane. */
+static double roughed_mm(const struct top *top, double x_mm)
+{
+    return top->half_mm - top->face.slope * x_mm + top->job->finish.allowance_mm + top->left_mm;
+}
+
+static void add_point(struct tw_profile *profile, double x_mm, double height_mm)
+{
+    profile->points[profile->count++] = (struct tw_point){ x_mm, height_mm };
+}
+
+/* The lower of blank and roughed face between two points of the blank's top, the first of them left out. */
+static void add_lower(const struct top *top, struct tw_profile *profile, struct tw_point a, struct tw_point b)
+{
+    double over_a_mm = a.y_mm - roughed_mm(top, a.x_mm), over_b_mm = b.y_mm - roughed_mm(top, b.x_mm);
+
+    if ((over_a_mm < 0.0) != (over_b_mm < 0.0)) {
+        double x_mm = a.x_mm + (b.x_mm - a.x_mm) * over_a_mm / (over_a_mm - over_b_mm);
+
+        if (x_mm > a.x_mm && x_mm < b.x_mm)
+            add_point(profile, x_mm, roughed_mm(top, x_mm));
+    }
+    add_point(profile, b.x_mm, fmin(b.y_mm, roughed_mm(top, b.x_mm)));
+}
+
+static enum tw_status make_top(const struct tw_job *job, enum tw_side side, double left_mm, struct tw_profile *out,
+                               struct tw_findings *findings)
+{
+    struct top top = { job, tw_face_of(job, side), left_mm, job->taper.ricasso_mm / 2.0 };
+    double far_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
+    struct tw_point flat[2] = { { 0.0, top.half_mm }, { far_mm, top.half_mm } };
+    const struct tw_profile *raw = top.face.raw, blank = { flat, 2 };
+
+    if (!raw || raw->count < 2)
+        raw = &blank;
+    out->points = calloc(2 * raw->count + 2, sizeof *out->points);
+    if (!out->points)
+        return tw_no_memory(findings);
+    add_point(out, raw->points[0].x_mm, fmin(raw->points[0].y_mm, roughed_mm(&top, raw->points[0].x_mm)));
+    for (size_t i = 1; i < raw->count; i++)
+        add_lower(&top, out, raw->points[i - 1], raw->points[i]);
+    return TW_OK;
+}
+
+/* ---- the programs ---- */
+
+/* What all finishing layers take at the most, in whole infeed steps. */
+static double finish_stock_mm(const struct tw_job *job)
+{
+    double step_mm = tw_infeed_step_mm(job);
+    double infeed_mm = step_mm * floor(fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm) / step_mm + 1e-6);
+
+    return job->finish.layers * infeed_mm;
+}
+
+static struct tw_operation *add(struct tw_operation *operations, size_t *count, const struct tw_job *job, enum tw_side side,
+                                enum tw_scope scope)
+{
+    struct tw_operation *operation = &operations[(*count)++];
+
+    *operation = (struct tw_operation){ .side = side, .job = *job };
+    operation->job.task.scope = scope;
+    return operation;
+}
+
+static void add_roughing(struct tw_operation *operations, size_t *count, const struct tw_job *job, enum tw_side side,
+                         double left_mm)
+{
+    struct tw_operation *operation = add(operations, count, job, side, TW_SCOPE_ROUGH);
+
+    operation->job.finish.allowance_mm += left_mm;
+    operation->job.finish.layers = operation->job.finish.spark_out = 0;
+    operation->below_left_mm = side == TW_SIDE_B ? left_mm : 0.0;
+}
+
+static void add_finishing(struct tw_operation *operations, size_t *count, const struct tw_job *job, enum tw_side side,
+                          double left_mm, const struct tw_profile *top)
+{
+    struct tw_operation *operation = add(operations, count, job, side, TW_SCOPE_FINISH);
+
+    operation->job.task.over_ground = true;
+    operation->job.task.raw = top;
+    operation->below_left_mm = side == TW_SIDE_A ? left_mm : 0.0;
+}
+
+enum tw_status tw_operations_list(const struct tw_job *job, struct tw_plan *plan,
+                                  struct tw_operation operations[TW_SETUPS_MOST], size_t *count,
+                                  struct tw_findings *findings)
+{
+    double left_mm = finish_stock_mm(job);
+    enum tw_status status = TW_OK;
+
+    *count = 0;
+    if (job->order == TW_ORDER_A_THEN_B || left_mm <= 0.0) {
+        add(operations, count, job, TW_SIDE_A, TW_SCOPE_WHOLE);
+        add(operations, count, job, TW_SIDE_B, TW_SCOPE_WHOLE);
+        return TW_OK;
+    }
+    for (int side = 0; status == TW_OK && side < 2; side++)
+        status = make_top(job, (enum tw_side)side, left_mm, &plan->roughed[side], findings);
+    for (int side = 0; status == TW_OK && side < 2; side++)
+        add_roughing(operations, count, job, (enum tw_side)side, left_mm);
+    for (int side = 0; status == TW_OK && side < 2; side++)
+        add_finishing(operations, count, job, (enum tw_side)side, left_mm, &plan->roughed[side]);
+    return status;
+}

@@ -1,0 +1,19 @@
+/* operations.h - the programs that a job takes, in their order, and what each has to do. */
+#ifndef TANGWRIGHT_PLAN_OPERATIONS_H
+#define TANGWRIGHT_PLAN_OPERATIONS_H
+
+#include "tangwright/plan.h"
+
+/* One program. */
+struct tw_operation {
+    enum tw_side side;
+    struct tw_job job;      /* a shallow copy of the job, narrowed to the program; owns nothing */
+    double below_left_mm;   /* see tw_setup_plan */
+};
+
+/* Fills operations[*count]. The tops after roughing go into the plan, which owns them. */
+enum tw_status tw_operations_list(const struct tw_job *job, struct tw_plan *plan,
+                                  struct tw_operation operations[TW_SETUPS_MOST], size_t *count,
+                                  struct tw_findings *findings);
+
+#endif
