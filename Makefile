@@ -21,8 +21,8 @@ WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Wmissing-prot
 COMMON   := -std=c17 -D_POSIX_C_SOURCE=200809L -DTANGWRIGHT_VERSION='"$(VERSION)"' -Iinclude -Isrc -MMD -MP \
             -ffp-contract=off -pthread $(WARNINGS)
 OPTIMISE_release := -O2 -g
-OPTIMISE_checked := -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
-OPTIMISE_clang   := -O1 -g
+OPTIMISE_checked := -O1 -g1 -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+OPTIMISE_clang   := -O0
 OPTIMISE := $(OPTIMISE_$(VARIANT))
 LIBCFLAGS = $(shell pkg-config --cflags $(LIBRARIES))
 LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread

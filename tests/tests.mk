@@ -26,9 +26,10 @@ $(OUT)/bench: $(BENCH_PARTS) $(OUT)/libtangwright.a
 -include $(BENCH_PARTS:.o=.d) $(OUT)/tests/bench/optimum.d
 
 .PHONY: run-bench
-bench: deps test-deps ## install what it needs, and measure speed and schedules beside other ways (some minutes)
-	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/bench
+bench: deps test-deps ## install what it needs, and measure speed and schedules beside other ways (a quarter of an hour)
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/bench $(OUT)/optimum
 	@$(MAKE) --no-print-directory run-bench
+	@$(MAKE) --no-print-directory run-optimum
 run-bench: $(OUT)/bench
 	@mkdir -p build
 	$(OUT)/bench tests/bench/hour.cfg $(BENCH_JOBS)
