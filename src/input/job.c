@@ -118,6 +118,8 @@ static void load_profile(struct tw_input *input, size_t i)
     const char *name;
     char key[32];
 
+    if (!group && tw_profile_is_optional(tw_profile_names[i]))
+        return;
     if (!group) {
         tw_input_faultf(
             input, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
@@ -321,6 +323,7 @@ void tw_job_free(struct tw_job *job)
     free(job->name);
     free(job->machine.name);
     free(job->wheel.name);
+    free(job->relief_wheel.name);
     free(job->steel.name);
     free(job->coolant.name);
     free(job->fixture.name);

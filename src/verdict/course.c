@@ -39,7 +39,7 @@ static double left_mm(void *context, double x_mm, double y_mm)
     const struct tw_face *face = &course->stand->face;
     double height_mm = tw_stand_stock_mm(course->stand, x_mm, y_mm);
     double underside_mm = x_mm * tan(face->tilt_rad) + fmax(0.0, x_mm - face->start_mm) * tw_warm_underside_slope(course->job, face);
-    return (height_mm - underside_mm) * cos(face->tilt_rad);
+    return (height_mm - underside_mm) * cos(face->tilt_rad) - course->job->task.hollowed_mm;
 }
 
 /* Time of a step that its pieces do not account for: ramps, and the way off the part. */
