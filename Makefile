@@ -79,12 +79,12 @@ install: $(TANGWRIGHT) $(OUT)/libtangwright.a $(OUT)/tangwright-job.5 ## put pro
 	install -D -m 644 $(OUT)/libtangwright.a $(BELOW)/lib/libtangwright.a
 	install -d $(BELOW)/include/tangwright $(BELOW)/lib/pkgconfig
 	install -m 644 $(wildcard include/tangwright/*.h) $(BELOW)/include/tangwright
-	sed 's|@PREFIX@|$(PREFIX)|; s|@VERSION@|$(VERSION)|; s|@LIBRARIES@|$(LIBRARIES)|' tangwright.pc.in > $(BELOW)/lib/pkgconfig/tangwright.pc
+	sed 's|@PREFIX@|$(PREFIX)|; s|@VERSION@|$(VERSION)|; s|@LIBRARIES@|$(LIBRARIES)|' src/tangwright.pc.in > $(BELOW)/lib/pkgconfig/tangwright.pc
 	cd profiles && find . -name '*.cfg' -exec install -D -m 644 {} $(BELOW)/share/tangwright/profiles/{} \;
 	install -D -m 644 docs/man/tangwright.1 $(BELOW)/share/man/man1/tangwright.1
 	install -D -m 644 $(OUT)/tangwright-job.5 $(BELOW)/share/man/man5/tangwright-job.5
-	install -D -m 644 completions/tangwright.bash $(BELOW)/share/bash-completion/completions/tangwright
-	install -D -m 644 completions/_tangwright $(BELOW)/share/zsh/site-functions/_tangwright
+	install -D -m 644 src/completions/tangwright.bash $(BELOW)/share/bash-completion/completions/tangwright
+	install -D -m 644 src/completions/_tangwright $(BELOW)/share/zsh/site-functions/_tangwright
 
 format: ## lay the code out as .clang-format says
 	clang-format -i $$(git ls-files '*.c' '*.h')

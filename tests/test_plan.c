@@ -464,6 +464,44 @@ Test(schedule, goes_round_the_parts_where_that_saves_waiting)
     tw_job_free(&job);
 }
 
+/* Roughing A, roughing B, finishing A, finishing B; and what lies under the tang each time. */
+Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it)
+{
+    static const struct {
+        enum tw_side side;
+        enum tw_scope scope;
+        double left_mm; /* below, in finishing layers; the raw face lies on the pad */
+        bool packed;
+    } wanted[] = { { TW_SIDE_A, TW_SCOPE_ROUGH, 0.0, false },
+                   { TW_SIDE_B, TW_SCOPE_ROUGH, 1.0, true },
+                   { TW_SIDE_A, TW_SCOPE_FINISH, 1.0, true },
+                   { TW_SIDE_B, TW_SCOPE_FINISH, 0.0, true } };
+    double finish_mm, butt_mm, depth_mm[2] = { 0.0, 0.0 };
+    struct tw_job job;
+    struct tw_plan plan;
+
+    read_sample("hunter-110", &job);
+    job.order = TW_ORDER_ROUGH_THEN_FINISH;
+    expect_planned(&job, &plan);
+    cr_assert(eq(sz, plan.setup_count, 4));
+    finish_mm = job.finish.layers * job.finish.infeed_mm;
+    butt_mm = (job.taper.ricasso_mm - job.taper.butt_mm) / 2.0;
+    for (size_t i = 0; i < 4; i++) {
+        const struct tw_setup_plan *setup = &plan.setups[i];
+
+        cr_expect(eq(int, setup->face.side, wanted[i].side));
+        cr_expect(eq(int, setup->scope, wanted[i].scope));
+        expect_near("packing under the butt", tw_setup_packing_mm(&job, setup, job.taper.length_mm),
+                    wanted[i].packed ? butt_mm - wanted[i].left_mm * finish_mm : 0.0, 1e-9);
+        for (size_t k = 0; k < setup->layer_count; k++)
+            depth_mm[setup->face.side] += setup->layers[k].depth_mm;
+    }
+    for (int side = 0; side < 2; side++)
+        expect_near("all layers of a side", depth_mm[side], butt_mm, 0.0025);
+    tw_plan_free(&plan);
+    tw_job_free(&job);
+}
+
 /* ---- memory ---- */
 
 /* A light job, so that it can be planned some hundred times. */

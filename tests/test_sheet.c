@@ -27,7 +27,8 @@ enum { SANITIZED = 0 };
 #endif
 
 static const char *const samples[] = { "santoku-170", "petty-130", "utility-four", "bunka-170", "chef-210",
-                                       "cleaver-200", "hunter-110", "nakiri-165", "paring-90", "skeleton-70" };
+                                       "cleaver-200", "hunter-110", "nakiri-165", "paring-90", "skeleton-70",
+                                       "gyuto-240-bowed", "deba-165-twisted", "steak-three" };
 
 #define SAMPLE_COUNT (sizeof samples / sizeof *samples)
 /* The first so many are looked at for everything; under the sanitizers, only one is looked at at all. */
@@ -41,10 +42,23 @@ struct stage {
     struct tw_findings findings;
     struct tw_job job;
     struct tw_plan plan;
-    char *texts[2];
+    char *texts[TW_SETUPS_MOST];
     struct tw_sheet sheet;
     char *html;
 };
+
+static void write_programs(struct stage *stage)
+{
+    stage->sheet = (struct tw_sheet){ .job = &stage->job, .plan = &stage->plan };
+    for (size_t i = 0; i < stage->plan.setup_count; i++) {
+        const struct tw_setup_plan *setup = &stage->plan.setups[i];
+
+        free(stage->texts[i]);
+        cr_assert(eq(int, tw_program_text(&stage->job, &stage->plan, i, 0.0, &stage->texts[i], &stage->findings), TW_OK));
+        stage->sheet.programs[i] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope), stage->texts[i],
+                                                     strlen(stage->texts[i]) };
+    }
+}
 
 static void stage_open(struct stage *stage, const char *sample)
 {
@@ -56,12 +70,7 @@ static void stage_open(struct stage *stage, const char *sample)
         snprintf(path, sizeof path, "samples/%s/job.cfg", sample);
     cr_assert(eq(int, tw_job_read(path, &stage->job, &stage->findings), TW_OK));
     cr_assert(eq(int, tw_plan_make(&stage->job, &stage->plan, &stage->findings), TW_OK));
-    stage->sheet = (struct tw_sheet){ .job = &stage->job, .plan = &stage->plan };
-    for (int i = 0; i < 2; i++) {
-        cr_assert(eq(int, tw_program_text(&stage->job, &stage->plan, (enum tw_side)i, 0.0, &stage->texts[i], &stage->findings), TW_OK));
-        stage->sheet.programs[i] =
-            (struct tw_card){ tw_program_file_name((enum tw_side)i, TW_SCOPE_WHOLE), stage->texts[i], strlen(stage->texts[i]) };
-    }
+    write_programs(stage);
 }
 
 static const char *write_html(struct stage *stage)
@@ -75,8 +84,8 @@ static const char *write_html(struct stage *stage)
 static void stage_close(struct stage *stage)
 {
     free(stage->html);
-    free(stage->texts[0]);
-    free(stage->texts[1]);
+    for (int i = 0; i < TW_SETUPS_MOST; i++)
+        free(stage->texts[i]);
     tw_plan_free(&stage->plan);
     tw_job_free(&stage->job);
     tw_findings_free(&stage->findings);
@@ -316,6 +325,31 @@ Test(sheet, without_programs_the_rest_is_there)
     expect_holds(stage.html, "<section id=\"layers\"");
     expect_holds_not(stage.html, "<section id=\"lanes\"");
     expect_holds_not(stage.html, "<section id=\"play\"");
+    stage_close(&stage);
+}
+
+/* Four programs: each with its steps, its packing, its drawings. */
+Test(sheet, every_program_of_the_order_is_there)
+{
+    static const char *const ids[] = { "setup-a-roughing", "lanes-b-roughing", "layers-a-finishing", "heat-b-finishing" };
+    struct stage stage;
+
+    stage_open(&stage, samples[0]);
+    tw_plan_free(&stage.plan);
+    stage.job.order = TW_ORDER_ROUGH_THEN_FINISH;
+    cr_assert(eq(int, tw_plan_make(&stage.job, &stage.plan, &stage.findings), TW_OK));
+    cr_assert(eq(sz, stage.plan.setup_count, 4));
+    write_programs(&stage);
+    write_html(&stage);
+    expect_well_formed(stage.html, "in turns");
+    for (size_t i = 0; i < sizeof ids / sizeof *ids; i++) {
+        char id[64];
+
+        snprintf(id, sizeof id, "<figure id=\"%s\">", ids[i]);
+        expect_holds(stage.html, id);
+    }
+    expect_holds(stage.html, "<h3>Side B, finishing</h3>");
+    expect_holds(stage.html, "data-key=\"setups.3.packing.4.packing_mm\"");
     stage_close(&stage);
 }
 

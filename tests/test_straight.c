@@ -746,7 +746,7 @@ Test(surveyed_face, a_blank_that_cannot_be_straight_is_read_but_not_planned)
     struct tw_job job;
     struct tw_plan plan;
 
-    cr_assert(eq(int, tw_job_read("tests/straight/slicer-270-bent/job.cfg", &job, &findings), TW_OK));
+    cr_assert(eq(int, tw_job_read("samples/refused/slicer-270-bent/job.cfg", &job, &findings), TW_OK));
     cr_assert(job.straight != NULL);
     cr_expect(not(job.straight->straight));
     cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_NO_PLAN));
@@ -939,7 +939,7 @@ Test(straight, a_job_with_a_survey_gives_all_back_when_memory_runs_out)
         bool all_went_well;
 
         allocations_until_failure = tried;
-        status = tw_job_read("tests/straight/slicer-270-bent/job.cfg", &job, &findings);
+        status = tw_job_read("samples/refused/slicer-270-bent/job.cfg", &job, &findings);
         all_went_well = allocations_until_failure >= 0;
         allocations_until_failure = -1;
         failures += status == TW_NO_MEMORY;

@@ -178,6 +178,83 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
     sample_close(&sample);
 }
 
+/* ---- several programs a side ---- */
+
+#define ORDERED 4
+
+static void open_ordered(const struct sample *sample, const struct tw_plan *plan, size_t first, size_t count,
+                         struct tw_verdict *out)
+{
+    struct tw_card cards[ORDERED];
+    char *texts[ORDERED];
+
+    for (size_t i = 0; i < count; i++) {
+        const struct tw_setup_plan *setup = &plan->setups[first + i];
+
+        cr_assert(eq(int, tw_program_text(&sample->job, plan, first + i, 0.0, &texts[i], NULL), TW_OK));
+        cards[i] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope), texts[i], strlen(texts[i]) };
+    }
+    cr_assert(eq(int, tw_verdict_make(&sample->job, cards, count, 0.0, out, NULL), TW_OK));
+    for (size_t i = 0; i < count; i++)
+        free(texts[i]);
+}
+
+/* Roughing and finishing of each side are run on the same blank: together they take off what one program would, and
+ * leave the same face. */
+Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order)
+{
+    struct sample sample;
+    struct tw_plan plan;
+    struct tw_verdict verdict;
+    double finish_mm3, finish_mm;
+
+    sample_open(&sample, "santoku-170");
+    sample.job.order = TW_ORDER_ROUGH_THEN_FINISH;
+    cr_assert(eq(int, tw_plan_make(&sample.job, &plan, NULL), TW_OK));
+    cr_assert(eq(sz, plan.setup_count, ORDERED));
+    open_ordered(&sample, &plan, 0, ORDERED, &verdict);
+    show_failures(&verdict);
+    cr_expect(verdict.cut);
+    finish_mm = sample.job.finish.layers * sample.job.finish.infeed_mm;
+    finish_mm3 = finish_mm * tw_tang_area_mm2(&sample.job);
+    for (size_t i = 0; i < ORDERED; i++) {
+        const struct tw_proof *proof = &verdict.proofs[i];
+        double whole_mm3 = tw_taper_removed_mm3(&sample.job);
+
+        cr_expect(eq(int, proof->scope, i < 2 ? TW_SCOPE_ROUGH : TW_SCOPE_FINISH));
+        cr_expect(epsilon_eq(dbl, proof->peak_degC, plan.setups[i].peak_degC, 3.0), "program %zu", i);
+        cr_expect(epsilon_eq(dbl, proof->cycle_time_s, plan.setups[i].cycle_time_s, 0.01 * proof->cycle_time_s));
+        /* Finishing takes an even layer, but for the wedge's thin edge at the taper start. */
+        cr_expect(epsilon_eq(dbl, proof->removed_mm3, i < 2 ? whole_mm3 - finish_mm3 : finish_mm3, 0.03 * finish_mm3), "program %zu",
+                  i);
+    }
+    compare_gauges("finished", &sample, &verdict.proofs[2]);
+    compare_gauges("finished", &sample, &verdict.proofs[3]);
+    cr_expect(not(verdict.proofs[0].checks[TW_CHECK_STOCK_LEFT].asked));
+    cr_expect(verdict.proofs[2].checks[TW_CHECK_STOCK_LEFT].asked);
+    tw_verdict_free(&verdict);
+    tw_plan_free(&plan);
+    sample_close(&sample);
+}
+
+Test(verdict_samples, finishing_alone_is_refused)
+{
+    struct sample sample;
+    struct tw_plan plan;
+    struct tw_verdict verdict;
+
+    sample_open(&sample, "santoku-170");
+    sample.job.order = TW_ORDER_ROUGH_THEN_FINISH;
+    cr_assert(eq(int, tw_plan_make(&sample.job, &plan, NULL), TW_OK));
+    open_ordered(&sample, &plan, 2, 1, &verdict);
+    cr_expect(not(verdict.cut));
+    cr_expect(verdict.proofs[0].checks[TW_CHECK_CARD].failed);
+    cr_expect(verdict.proofs[0].checks[TW_CHECK_DEPTH].failed);
+    tw_verdict_free(&verdict);
+    tw_plan_free(&plan);
+    sample_close(&sample);
+}
+
 /* ---- several parts ---- */
 
 Test(verdict_samples, a_part_ground_too_deep_is_named_by_its_number)

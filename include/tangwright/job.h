@@ -123,6 +123,9 @@ enum tw_order {
 /* What one program of the job does. */
 enum tw_scope { TW_SCOPE_WHOLE, TW_SCOPE_ROUGH, TW_SCOPE_FINISH, TW_SCOPE_RELIEF };
 
+/* "roughing", "finishing", "relief"; "" for a side in one program. */
+const char *tw_scope_name(enum tw_scope scope);
+
 struct tw_profile;
 
 /* A job as read does all of it. To plan one program of several, a copy of the job is narrowed to it. */

@@ -90,9 +90,6 @@ enum tw_travel_style {
 };
 const char *tw_travel_style_name(enum tw_travel_style style);
 
-/* "roughing", "finishing", "relief"; "" for a side in one program. */
-const char *tw_scope_name(enum tw_scope scope);
-
 /* A stretch of the relief's region that the wheel does not come to. */
 struct tw_unhollowed {
     double area_mm2;

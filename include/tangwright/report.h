@@ -22,6 +22,10 @@ enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *p
 enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                 struct tw_findings *findings);
 
+/* Thickness along the tang and temperature of the layers, drawn with plain characters within 80 columns; for a terminal. */
+enum tw_status tw_summary_plot(const struct tw_job *job, const struct tw_plan *plan, char **out,
+                               struct tw_findings *findings);
+
 /* One JSON object, format "tangwright-dryrun/1". */
 enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                struct tw_findings *findings);

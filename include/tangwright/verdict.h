@@ -94,6 +94,8 @@ struct tw_proof_record {
 struct tw_proof {
     char *name;           /* as given */
     enum tw_side side;
+    int step;             /* of several programs that are proved one after the other on the same part; 0: alone */
+    enum tw_scope scope;
     struct tw_check checks[TW_CHECK_COUNT];
     struct tw_gauge gauges[TW_GAUGE_POINTS];
     double lift_mm;       /* 0: an ordinary program */

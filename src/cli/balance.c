@@ -70,6 +70,29 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     return status;
 }
 
+/* The thickest butt with which a surveyed blank comes out straight; 0: any. Asked of a job that hardly tapers, which
+ * cannot clean up, the straightening names it. */
+static enum tw_status limit_butt(const struct tw_job *job, double *out_mm, struct tw_findings *findings)
+{
+    struct tw_job hardly = *job;
+    struct tw_straight straight;
+    struct tw_findings unasked = { 0 };
+    enum tw_status status;
+
+    *out_mm = 0.0;
+    if (!job->straight)
+        return TW_OK;
+    hardly.taper.butt_mm = 0.999 * job->taper.ricasso_mm;
+    status = tw_straighten(&hardly, &straight, &unasked);
+    tw_findings_free(&unasked);
+    if (status != TW_OK)
+        return status == TW_NO_MEMORY ? tw_no_memory(findings) : status;
+    if (!straight.straight && isfinite(straight.butt_mm))
+        *out_mm = straight.butt_mm;
+    tw_straight_free(&straight);
+    return TW_OK;
+}
+
 static enum tw_status reckon(const struct tw_job *job, struct tw_balance_report *report, struct tw_findings *findings)
 {
     struct tw_balance_model *model;
@@ -80,6 +103,8 @@ static enum tw_status reckon(const struct tw_job *job, struct tw_balance_report 
     report->balance = tw_balance_with(model, job->taper.butt_mm, job->relief.depth_mm);
     report->row_count = tw_balance_rows(model, report->rows);
     if (report->asked)
+        status = limit_butt(job, &report->wish.straight_butt_mm, findings);
+    if (status == TW_OK && report->asked)
         status = tw_balance_solve(model, &report->wish, &report->answer, findings);
     tw_balance_close(model);
     return status;

@@ -3,6 +3,7 @@
 
 #include "base/file.h"
 #include "tangwright/job.h"
+#include "tangwright/program.h"
 #include "tangwright/report.h"
 #include "tangwright/verdict.h"
 
@@ -10,6 +11,23 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* The setup that a program is for: the one whose program has that name, else the side's first. */
+static size_t setup_of(const struct tw_plan *plan, const struct tw_card *card, enum tw_side side)
+{
+    const char *slash = strrchr(card->name, '/'), *name = slash ? slash + 1 : card->name;
+    size_t first = 0;
+
+    for (size_t i = plan->setup_count; i-- > 0;) {
+        const struct tw_setup_plan *setup = &plan->setups[i];
+
+        if (strcmp(name, tw_program_file_name(setup->face.side, setup->scope)) == 0)
+            return i;
+        if (setup->face.side == side)
+            first = i;
+    }
+    return first;
+}
 
 /* The sheet holds the plan beside the answer; the dry-run itself never sees it. */
 static enum tw_status write_sheet(const char *path, const struct tw_job *job, const struct tw_card *cards, size_t count,
@@ -23,7 +41,7 @@ static enum tw_status write_sheet(const char *path, const struct tw_job *job, co
         return status;
     sheet.plan = &plan;
     for (size_t i = 0; i < count; i++) {
-        sheet.programs[verdict->proofs[i].side] = cards[i];
+        sheet.programs[setup_of(&plan, &cards[i], verdict->proofs[i].side)] = cards[i];
         sheet.lift_mm = fmax(sheet.lift_mm, verdict->proofs[i].lift_mm);
     }
     status = verb_write_sheet(path, &sheet, findings);

@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
 {
@@ -101,6 +102,22 @@ static enum tw_status write_preview_sheet(const char *path, const struct tw_job 
     return status;
 }
 
+/* A file or a pipe gets the figures alone. */
+static enum tw_status show_table(const struct tw_job *job, const struct tw_plan *plan, const char *table,
+                                 struct tw_findings *findings)
+{
+    char *plot = NULL;
+    enum tw_status status = TW_OK;
+
+    fputs(table, stdout);
+    if (isatty(STDOUT_FILENO))
+        status = tw_summary_plot(job, plan, &plot, findings);
+    if (plot)
+        fputs(plot, stdout);
+    free(plot);
+    return status;
+}
+
 static bool is_output(const char *path)
 {
     return path && strcmp(path, "-") == 0;
@@ -119,7 +136,7 @@ static enum tw_status show_preview(const struct options *options, const struct t
     if (status == TW_OK && json)
         status = verb_write_text(options->json, json, findings);
     if (status == TW_OK && !is_output(options->json) && !is_output(options->sheet))
-        fputs(table, stdout);
+        status = show_table(job, plan, table, findings);
     free(table);
     free(json);
     return status;
@@ -206,7 +223,8 @@ static enum tw_status name_files(const char *folder, struct outputs *out, struct
     return status == TW_OK ? add_file(folder, tw_sheet_file_name(), out->sheet, out, findings) : status;
 }
 
-static enum tw_status write_outputs(const char *folder, const struct outputs *outputs, struct tw_findings *findings)
+static enum tw_status write_outputs(const char *folder, const struct tw_job *job, const struct tw_plan *plan,
+                                    const struct outputs *outputs, struct tw_findings *findings)
 {
     enum tw_status status = tw_folder_make(folder, findings);
 
@@ -214,12 +232,12 @@ static enum tw_status write_outputs(const char *folder, const struct outputs *ou
         status = tw_files_replace(outputs->files, outputs->count, findings);
     if (status != TW_OK)
         return status;
-    fputs(outputs->table, stdout);
+    status = show_table(job, plan, outputs->table, findings);
     printf("\nwritten: ");
     for (size_t i = 0; i < outputs->count; i++)
         printf("%s%s", i ? ", " : "", outputs->paths[i]);
     printf("\n");
-    return TW_OK;
+    return status;
 }
 
 static enum tw_status plan_into(const struct options *options, const struct tw_job *job, double lift_mm,
@@ -235,7 +253,7 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
     if (status == TW_OK)
         status = name_files(options->out, &outputs, findings);
     if (status == TW_OK)
-        status = write_outputs(options->out, &outputs, findings);
+        status = write_outputs(options->out, job, &plan, &outputs, findings);
     outputs_free(&outputs);
     tw_plan_free(&plan);
     return status;

@@ -16,13 +16,6 @@ const char *tw_layer_kind_name(enum tw_layer_kind kind)
     return names[kind];
 }
 
-const char *tw_scope_name(enum tw_scope scope)
-{
-    static const char *const names[] = { "", "roughing", "finishing", "relief" };
-
-    return names[scope];
-}
-
 const char *tw_travel_style_name(enum tw_travel_style style)
 {
     static const char *const names[] = { "both ways", "from the butt", "from the ricasso", "loops",

@@ -388,8 +388,10 @@ static enum tw_status begin_layer(struct tw_warmth *warmth, int layer)
         return TW_OK;
     bottom_mm = warmth->layer >= 0 ? warmth->plan->layers[warmth->layer].bottom_mm : HUGE_VAL;
     warmth->layer = layer;
-    if (bottom_mm == HUGE_VAL)
+    if (bottom_mm == HUGE_VAL && !scene->job->task.raw)
         return TW_OK;
+    if (bottom_mm == HUGE_VAL) /* what an earlier program has left */
+        bottom_mm = warmth->plan->layers[0].bottom_mm + warmth->plan->layers[0].depth_mm;
     return tw_warm_set_layer(warmth->history, scene->job, &scene->face, bottom_mm, scene->findings);
 }
 

@@ -92,8 +92,8 @@ static json_t *program_array(const struct tw_verdict *verdict)
     for (size_t i = 0; programs && i < verdict->count; i++) {
         const struct tw_proof *proof = &verdict->proofs[i];
 
-        if (append(programs, json_pack("{s:o, s:s, s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "program", string(proof->name), "side",
-                                       proof->side == TW_SIDE_A ? "a" : "b", "verdict", proof->cut ? "cut" : "do not cut",
+        if (append(programs, json_pack("{s:o, s:s, s:s, s:i, s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "program", string(proof->name), "side",
+                                       proof->side == TW_SIDE_A ? "a" : "b", "stage", tw_scope_name(proof->scope), "step", proof->step, "verdict", proof->cut ? "cut" : "do not cut",
                                        "look_at_line", tw_proof_look_at(proof), "lift_mm", number(proof->lift_mm), "cycle_time_s", number(proof->cycle_time_s),
                                        "removed_mm3", number(proof->removed_mm3), "peak_degC", number(proof->peak_degC),
                                        "gauge_points", gauge_array(proof))))

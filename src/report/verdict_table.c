@@ -42,8 +42,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
 {
     long time_s = lround(proof->cycle_time_s);
 
-    tw_text_print(text, "\n%s, side %s%s\n", proof->name, proof->side == TW_SIDE_A ? "A" : "B",
-                  proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
+    tw_text_print(text, "\n%s, side %s%s%s%s\n", proof->name, proof->side == TW_SIDE_A ? "A" : "B",
+                  proof->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(proof->scope), proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
     tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off, hottest estimate %.0f degC\n", time_s / 60, time_s % 60,
                   proof->removed_mm3, proof->peak_degC);
     tw_text_print(text, "       %-12s %14s %14s\n", "check", "worst", "limit");

@@ -169,9 +169,9 @@ enum tw_status section_job(struct page *page)
 
 /* ---- in figures ---- */
 
-static void key_of(char out[48], int side, const char *name)
+static void key_of(char out[48], size_t side, const char *name)
 {
-    snprintf(out, 48, "setups.%d.%s", side, name);
+    snprintf(out, 48, "setups.%zu.%s", side, name);
 }
 
 static void cell_temperature(struct page *page, const char *key, double degC)
@@ -219,14 +219,14 @@ static void write_counts(struct page *page)
     char key[48];
 
     open_line(page, "Passes");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         key_of(key, i, "pass_count");
         cell_count(page, key, plan->setups[i].pass_count * page->job->parts);
     }
     cell_count(page, "pass_count", plan->pass_count);
     close_line(page);
     open_line(page, "Layers");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         key_of(key, i, "layer_count");
         cell_count(page, key, (int)plan->setups[i].layer_count);
     }
@@ -240,14 +240,14 @@ static void write_hottest(struct page *page)
     char key[48];
 
     open_line(page, "Hottest estimate");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         key_of(key, i, "peak_degC");
         cell_temperature(page, key, plan->setups[i].peak_degC);
     }
     cell_temperature(page, "peak_degC", plan->peak_degC);
     close_line(page);
     open_line(page, "Hottest of the tang itself");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         key_of(key, i, "bulk_degC");
         cell_temperature(page, key, plan->setups[i].bulk_degC);
     }
@@ -260,11 +260,24 @@ static void write_cycle(struct page *page)
     char key[48];
 
     open_line(page, "Cycle time");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         key_of(key, i, "cycle_time_s");
         cell_duration(page, key, page->plan->setups[i].cycle_time_s);
     }
     cell_duration(page, "cycle_time_s", page->plan->cycle_time_s);
+    close_line(page);
+}
+
+static void write_over_stock(struct page *page)
+{
+    char key[48];
+
+    open_line(page, "of it over stock");
+    for (size_t i = 0; i < page->side_count; i++) {
+        key_of(key, i, "cut_time_s");
+        cell_duration(page, key, page->plan->setups[i].cut_time_s * page->job->parts);
+    }
+    cell_duration(page, "cut_time_s", page->plan->cut_time_s);
     close_line(page);
 }
 
@@ -279,30 +292,28 @@ static void write_split(struct page *page)
                  { "spindle up, spun dry", SHEET_SPINDLE } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        double a_s = page->sides[0].work_s[rows[i].work], b_s = page->sides[1].work_s[rows[i].work];
+        double all_s = 0.0;
 
-        if (a_s + b_s < 0.5)
+        for (size_t k = 0; k < page->side_count; k++)
+            all_s += page->sides[k].work_s[rows[i].work];
+        if (all_s < 0.5)
             continue;
         tw_text_print(&page->out, "<tr class=\"part\"><th scope=\"row\">%s</th>", rows[i].name);
-        cell_duration(page, NULL, a_s);
-        cell_duration(page, NULL, b_s);
-        cell_duration(page, NULL, a_s + b_s);
+        for (size_t k = 0; k < page->side_count; k++)
+            cell_duration(page, NULL, page->sides[k].work_s[rows[i].work]);
+        cell_duration(page, NULL, all_s);
         close_line(page);
     }
-    open_line(page, "of it over stock");
-    cell_duration(page, "setups.0.cut_time_s", page->plan->setups[0].cut_time_s * page->job->parts);
-    cell_duration(page, "setups.1.cut_time_s", page->plan->setups[1].cut_time_s * page->job->parts);
-    cell_duration(page, "cut_time_s", page->plan->cut_time_s);
-    close_line(page);
+    write_over_stock(page);
 }
 
 static void write_limit(struct page *page)
 {
     struct tw_plan_limits limits = tw_plan_limits(page->plan);
-    const struct tw_layer *layer = &page->plan->setups[limits.side].layers[limits.layer];
+    const struct tw_layer *layer = &page->plan->setups[limits.setup].layers[limits.layer];
     bool strict = limits.used == TW_FLASH_STRICT;
 
-    tw_text_print(&page->out, "<p>Hottest: layer %zu of side %s, ", limits.layer + 1, side_name(limits.side));
+    tw_text_print(&page->out, "<p>Hottest: layer %zu of side %s, ", limits.layer + 1, page->sides[limits.setup].name);
     sheet_temperature(&page->out, limits.peak_degC);
     tw_text_print(&page->out, " of ");
     sheet_value_open(&page->out, "flash_limit_degC", strict ? limits.strict_degC : limits.equivalent_degC);
@@ -320,14 +331,17 @@ static void write_limit(struct page *page)
 
 enum tw_status section_figures(struct page *page)
 {
-    tw_text_print(&page->out, "<table><caption>%s</caption><thead><tr><td></td><th scope=\"col\">Side A</th>"
-                              "<th scope=\"col\">Side B</th><th scope=\"col\">Both</th></tr></thead><tbody>\n",
+    tw_text_print(&page->out, "<div class=\"scroll\"%s>\n<table><caption>%s</caption><thead><tr><td></td>",
+                  page->side_count > 2 ? " tabindex=\"0\" role=\"region\" aria-label=\"Figures of all programs\"" : "",
                   page->job->parts > 1 ? "All parts of the fixture" : "One part");
+    for (size_t i = 0; i < page->side_count; i++)
+        tw_text_print(&page->out, "<th scope=\"col\">Side %s</th>", page->sides[i].name);
+    tw_text_print(&page->out, "<th scope=\"col\">%s</th></tr></thead><tbody>\n", page->side_count > 2 ? "All" : "Both");
     write_counts(page);
     write_hottest(page);
     write_cycle(page);
     write_split(page);
-    tw_text_print(&page->out, "</tbody></table>\n");
+    tw_text_print(&page->out, "</tbody></table>\n</div>\n");
     write_limit(page);
     return TW_OK;
 }
@@ -352,12 +366,14 @@ static void own_cautions(struct page *page)
     if (page->sheet->lift_mm > 0.0)
         tw_text_print(&page->out, "<li><strong>These programs are raised by %.1f\u00a0mm and cut only air.</strong></li>\n",
                       page->sheet->lift_mm);
-    for (int i = 0; i < 2; i++)
+    for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].card->text && !page->sides[i].as_planned)
             tw_text_print(&page->out, "<li><strong>The program for side %s is not the one that was planned</strong>: it was "
                                       "edited, or the job has changed. Layers and times in the tables are the plan\u2019s; the "
                                       "drawn paths, the maps and the checks are the program\u2019s.</li>\n",
-                          side_name((enum tw_side)i));
+                          page->sides[i].name);
+    if (page->job->straight)
+        caution(page, "<strong>For one blank only:</strong> the one that was surveyed. Pack it as it lies; a magnet must not pull it flat.");
     if (coolant_by_hand(page->job))
         caution(page, "<strong>The program cannot switch the coolant:</strong> turn it on by hand before the first cut.");
 }

@@ -121,17 +121,15 @@ static void draw_heat(struct page *page, struct canvas *canvas, const void *what
     canvas_end(canvas);
 }
 
-static enum tw_status write_heat(struct page *page, int i)
+static enum tw_status write_heat(struct page *page, size_t i)
 {
-    static const char *const ids[2] = { "heat-a", "heat-b" };
-    static const char *const titles[2] = { "Side A over time", "Side B over time" };
     struct sheet_side *side = &page->sides[i];
     struct moment *moments = calloc(moment_room(side) + 1, sizeof *moments);
     bool run = side->proof && side->proof->record.pass_count > 0;
 
     if (!moments)
         return tw_no_memory(page->findings);
-    page_figure(page, ids[i], titles[i],
+    page_side_figure(page, side, "heat", " over time",
                 run ? "From the dry run, pass by pass, on the first part: what each pass reaches under the wheel, and the hottest "
                       "place of the tang after it."
                     : "From the plan: what the hottest pass of each layer reaches under the wheel, and what earlier passes had left "
@@ -145,7 +143,7 @@ enum tw_status section_heat(struct page *page)
 {
     enum tw_status status = TW_OK;
 
-    for (int i = 0; status == TW_OK && i < 2; i++)
+    for (size_t i = 0; status == TW_OK && i < page->side_count; i++)
         if (page->sides[i].trace.count > 0)
             status = write_heat(page, i);
     return status;

@@ -266,11 +266,9 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
 
 enum tw_status section_lanes(struct page *page)
 {
-    static const char *const ids[2] = { "lanes-a", "lanes-b" };
-    static const char *const titles[2] = { "Side A", "Side B, as it lies on the machine" };
     bool cup = page->job->wheel.kind == TW_WHEEL_CUP;
 
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         struct tw_text caption = { 0 };
         char *words;
 
@@ -283,7 +281,8 @@ enum tw_status section_lanes(struct page *page)
         words = tw_text_take(&caption);
         if (!words)
             return tw_no_memory(page->findings);
-        page_figure(page, ids[i], titles[i], words, draw_lanes, &page->sides[i]);
+        page_side_figure(page, &page->sides[i], "lanes", page->sides[i].setup->face.side == TW_SIDE_A ? "" : ", as it lies on the machine", words,
+                         draw_lanes, &page->sides[i]);
         free(words);
     }
     return page->findings && page->findings->out_of_memory ? TW_NO_MEMORY : TW_OK;

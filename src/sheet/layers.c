@@ -127,14 +127,25 @@ static void cell_open(struct page *page, const char *label)
 }
 
 /* Of the first lane, and of those after it where they may run faster. */
-static void write_speed(struct page *page, const struct tw_layer *layer)
+static void write_speeds(struct page *page, const struct tw_layer *layer, bool inch)
 {
     bool later = layer->later_mm_per_s > layer->table_mm_per_s * 1.0001;
+    double factor = inch ? 60.0 / 25.4 : 0.06;
 
-    tw_text_print(&page->out, later ? "%.2f, then %.2f\u00a0m/min <small>" : "%.2f\u00a0m/min <small>", layer->table_mm_per_s * 0.06,
-                  layer->later_mm_per_s * 0.06);
-    tw_text_print(&page->out, later ? "%.0f, %.0f\u00a0in/min</small>" : "%.0f\u00a0in/min</small>", layer->table_mm_per_s * 60.0 / 25.4,
-                  layer->later_mm_per_s * 60.0 / 25.4);
+    sheet_number(&page->out, layer->table_mm_per_s * factor, inch ? 0 : 2);
+    if (later) {
+        tw_text_print(&page->out, "\u2013");
+        sheet_number(&page->out, layer->later_mm_per_s * factor, inch ? 0 : 2);
+    }
+    tw_text_print(&page->out, inch ? "\u00a0in/min" : "\u00a0m/min");
+}
+
+static void write_speed(struct page *page, const struct tw_layer *layer)
+{
+    write_speeds(page, layer, page->inch);
+    tw_text_print(&page->out, " <small>");
+    write_speeds(page, layer, !page->inch);
+    tw_text_print(&page->out, "</small>");
 }
 
 static void write_group(struct page *page, const struct tw_setup_plan *setup, const struct group *group)
@@ -169,14 +180,16 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
     tw_text_print(&page->out, "%s</td></tr>\n", tw_binding_name(layer->binding));
 }
 
-static void write_table(struct page *page, const struct tw_setup_plan *setup)
+static void write_table(struct page *page, const struct sheet_side *side)
 {
-    tw_text_print(&page->out, "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s</caption><thead><tr>"
+    const struct tw_setup_plan *setup = side->setup;
+
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s. Of two table speeds the first is the first lane\u2019s.</caption><thead><tr>"
                               "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
                               "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Hottest</th>"
                               "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"
                               "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
-                  side_name(setup->face.side), setup->layer_count, tw_travel_style_name(setup->style));
+                  side->name, setup->layer_count, tw_travel_style_name(setup->style));
     for (size_t i = 0; i < setup->layer_count;) {
         struct group group = group_at(setup, i);
 
@@ -188,12 +201,9 @@ static void write_table(struct page *page, const struct tw_setup_plan *setup)
 
 enum tw_status section_layers(struct page *page)
 {
-    static const char *const ids[2] = { "layers-a", "layers-b" };
-    static const char *const titles[2] = { "Side A, layer by layer", "Side B, layer by layer" };
-
-    for (int i = 0; i < 2; i++) {
-        write_table(page, &page->plan->setups[i]);
-        page_figure(page, ids[i], titles[i], "In the order of grinding.", draw_layers, &page->plan->setups[i]);
+    for (size_t i = 0; i < page->side_count; i++) {
+        write_table(page, &page->sides[i]);
+        page_side_figure(page, &page->sides[i], "layers", ", layer by layer", "In the order of grinding.", draw_layers, page->sides[i].setup);
     }
     return TW_OK;
 }

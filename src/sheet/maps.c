@@ -162,10 +162,8 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
 
 /* ---- the two maps of a side ---- */
 
-static void map_hottest(struct page *page, int i)
+static void map_hottest(struct page *page, size_t i)
 {
-    static const char *const ids[2] = { "hottest-a", "hottest-b" };
-    static const char *const titles[2] = { "Side A: hottest that each place has been", "Side B: hottest that each place has been" };
     const struct sheet_side *side = &page->sides[i];
     struct map map = { .side = side, .values = &side->proof->record.hottest_degC, .unit = "\u00b0C, under the wheel",
                        .classes = "hot", .factor = 1.0 };
@@ -178,13 +176,11 @@ static void map_hottest(struct page *page, int i)
     map.step = canvas_round_step(fmax(high - low, 6.0), BANDS - 1);
     map.from = floor(low / map.step) * map.step;
     snprintf(caption, sizeof caption, "%.0f to %.0f\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", low, high, limit_degC, map.values->cell_mm);
-    page_figure(page, ids[i], titles[i], caption, draw_map, &map);
+    page_side_figure(page, side, "hottest", ": hottest that each place has been", caption, draw_map, &map);
 }
 
-static void map_left(struct page *page, int i)
+static void map_left(struct page *page, size_t i)
 {
-    static const char *const ids[2] = { "left-a", "left-b" };
-    static const char *const titles[2] = { "Side A: stock left above the target", "Side B: stock left above the target" };
     const struct sheet_side *side = &page->sides[i];
     struct map map = { .side = side, .values = &side->proof->record.left_mm, .unit = "\u00b5m above (+) or below (\u2013) the target",
                        .classes = "left", .factor = 1000.0, .middle = true };
@@ -197,12 +193,12 @@ static void map_left(struct page *page, int i)
     map.step = canvas_round_step(flat_um, 3);
     map.from = -2.0 * map.step;
     snprintf(caption, sizeof caption, "%.1f to %.1f\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.", fabs(low) < 0.05 ? 0.0 : low, fabs(high) < 0.05 ? 0.0 : high, flat_um, map.values->cell_mm);
-    page_figure(page, ids[i], titles[i], caption, draw_map, &map);
+    page_side_figure(page, side, "left", ": stock left above the target", caption, draw_map, &map);
 }
 
 enum tw_status section_maps(struct page *page)
 {
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         const struct tw_proof *proof = page->sides[i].proof;
 
         if (!proof || !proof->record.left_mm.values)

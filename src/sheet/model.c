@@ -6,6 +6,7 @@
 #include "tangwright/taper.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -169,7 +170,7 @@ static enum tw_status find_passes(struct page *page, struct sheet_side *side)
     return TW_OK;
 }
 
-static enum tw_status compare_with_plan(struct page *page, struct sheet_side *side, enum tw_side which)
+static enum tw_status compare_with_plan(struct page *page, struct sheet_side *side, size_t which)
 {
     char *planned = NULL;
     enum tw_status status = tw_program_text(page->job, page->plan, which, page->sheet->lift_mm, &planned, page->findings);
@@ -180,7 +181,7 @@ static enum tw_status compare_with_plan(struct page *page, struct sheet_side *si
     return status;
 }
 
-static enum tw_status read_program(struct page *page, struct sheet_side *side, enum tw_side which)
+static enum tw_status read_program(struct page *page, struct sheet_side *side, size_t which)
 {
     struct tw_findings refusals = { 0 };
     double cycle_s;
@@ -213,22 +214,33 @@ static enum tw_status read_program(struct page *page, struct sheet_side *side, e
 
 /* ---- both sides ---- */
 
-static const struct tw_proof *proof_of(const struct tw_verdict *verdict, enum tw_side which)
+/* The proof of the same text: a side may have several programs. */
+static const struct tw_proof *proof_of(const struct tw_verdict *verdict, const struct sheet_side *side)
 {
-    for (size_t i = 0; verdict && i < verdict->count; i++)
-        if (verdict->proofs[i].side == which)
+    for (size_t i = 0; verdict && side->card->text && i < verdict->count; i++)
+        if (strcmp(verdict->proofs[i].name, side->card->name) == 0)
             return &verdict->proofs[i];
     return NULL;
 }
 
-static enum tw_status open_side(struct page *page, enum tw_side which)
+static void name_side(struct sheet_side *side)
+{
+    const char *scope = tw_scope_name(side->setup->scope);
+    bool is_a = side->setup->face.side == TW_SIDE_A;
+
+    snprintf(side->name, sizeof side->name, *scope ? "%s, %s" : "%s", is_a ? "A" : "B", scope);
+    snprintf(side->id, sizeof side->id, *scope ? "%s-%s" : "%s", is_a ? "a" : "b", scope);
+}
+
+static enum tw_status open_side(struct page *page, size_t which)
 {
     struct sheet_side *side = &page->sides[which];
     enum tw_status status;
 
     side->setup = &page->plan->setups[which];
     side->card = &page->sheet->programs[which];
-    side->proof = proof_of(page->verdict, which);
+    side->proof = proof_of(page->verdict, side);
+    name_side(side);
     status = tw_face_outline(&side->setup->face, &page->job->part.tang, &side->tang, page->findings);
     if (status == TW_OK)
         status = tw_face_outline(&side->setup->face, &page->job->part.blade, &side->blade, page->findings);
@@ -239,13 +251,12 @@ static enum tw_status open_side(struct page *page, enum tw_side which)
 
 enum tw_status page_open(const struct tw_sheet *sheet, struct page *page, struct tw_findings *findings)
 {
-    enum tw_status status;
+    enum tw_status status = TW_OK;
 
     *page = (struct page){ .sheet = sheet, .job = sheet->job, .plan = sheet->plan, .verdict = sheet->verdict,
                            .findings = findings, .inch = sheet->job->machine.dialect.inch };
-    status = open_side(page, TW_SIDE_A);
-    if (status == TW_OK)
-        status = open_side(page, TW_SIDE_B);
+    while (status == TW_OK && page->side_count < sheet->plan->setup_count)
+        status = open_side(page, page->side_count++);
     if (status != TW_OK)
         page_close(page);
     return status;
@@ -253,7 +264,7 @@ enum tw_status page_open(const struct tw_sheet *sheet, struct page *page, struct
 
 void page_close(struct page *page)
 {
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         tw_outline_free(&page->sides[i].tang);
         tw_outline_free(&page->sides[i].blade);
         tw_trace_free(&page->sides[i].trace);

@@ -8,6 +8,8 @@
 
 /* Corners of the tang nearer to the last one than this are left out of the script's drawing. */
 #define COARSE_MM 0.25
+/* A surveyed blank's upper side is told at so many places. */
+enum { RAW_PIECES = 40 };
 
 /* ---- the data ---- */
 
@@ -124,13 +126,22 @@ static void write_planes(struct page *page, const struct sheet_side *side)
 
     tw_text_print(&page->out, ",\"top\":[%.5f,%.7f],\"face\":[%.5f,%.7f],\"start_x\":%.4f,\"lift\":%.4f", ricasso_mm / cos(face->tilt_rad),
                   tan(face->tilt_rad), face->height_mm, -face->fall, face->start_mm, page->sheet->lift_mm);
+    if (!face->raw)
+        return;
+    tw_text_print(&page->out, ",\"raw\":[");
+    for (int i = 0; i <= RAW_PIECES; i++) {
+        double x_mm = face->start_mm + (tw_ring_box(&side->tang.outer).max_x_mm - face->start_mm) * i / RAW_PIECES;
+
+        tw_text_print(&page->out, "%s%.3f,%.4f", i > 0 ? "," : "", x_mm, tw_face_top_mm(face, x_mm));
+    }
+    tw_text_print(&page->out, "]");
 }
 
-static void write_side(struct page *page, int i)
+static void write_side(struct page *page, size_t i)
 {
     const struct sheet_side *side = &page->sides[i];
 
-    tw_text_print(&page->out, "{\"name\":\"%s\",\"duration\":%.3f", side_name((enum tw_side)i), side->duration_s);
+    tw_text_print(&page->out, "{\"name\":\"%s\",\"duration\":%.3f", side->name, side->duration_s);
     write_planes(page, side);
     write_outline(&page->out, "tang", &side->tang);
     write_steps(page, side);
@@ -163,7 +174,7 @@ static void write_data(struct page *page)
                   wheel->diameter_mm, wheel->width_mm, wheel->rim_width_mm);
     write_origins(page);
     tw_text_print(&page->out, "\"sides\":[");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         if (page->sides[i].trace.count == 0)
             continue;
         tw_text_print(&page->out, comma ? ",\n" : "");
@@ -180,11 +191,11 @@ static void write_controls(struct page *page)
     bool comma = false;
 
     tw_text_print(&page->out, "<div class=\"controls\">\n<fieldset><legend>Program</legend>");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         if (page->sides[i].trace.count == 0)
             continue;
-        tw_text_print(&page->out, "<label><input type=\"radio\" name=\"play-side\" value=\"%s\"%s/> side %s</label>", side_name((enum tw_side)i),
-                      comma ? "" : " checked=\"checked\"", side_name((enum tw_side)i));
+        tw_text_print(&page->out, "<label><input type=\"radio\" name=\"play-side\" value=\"%s\"%s/> side %s</label>", page->sides[i].name,
+                      comma ? "" : " checked=\"checked\"", page->sides[i].name);
         comma = true;
     }
     tw_text_print(&page->out,

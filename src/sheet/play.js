@@ -113,12 +113,30 @@
     return best;
   }
 
+  // Upper side of the blank: a plane, or as it was surveyed.
+  function topAt(s, x) {
+    var raw = s.raw.raw;
+    if (!raw || x <= raw[0]) { return s.raw.top[0] + s.raw.top[1] * x; }
+    var step = raw[2] - raw[0], i = Math.min(Math.floor((x - raw[0]) / step), raw.length / 2 - 2), part = (x - raw[2 * i]) / step;
+    return raw[2 * i + 1] + part * (raw[2 * i + 3] - raw[2 * i + 1]);
+  }
+
   function blank(s) {
     var g = s.grid, h = new Float32Array(g.nx * g.ny);
     for (var j = 0; j < g.ny; j++) {
-      for (var i = 0; i < g.nx; i++) { h[j * g.nx + i] = s.raw.top[0] + s.raw.top[1] * (g.x + (i + 0.5) * g.cell); }
+      for (var i = 0; i < g.nx; i++) { h[j * g.nx + i] = topAt(s, g.x + (i + 0.5) * g.cell); }
     }
     return h;
+  }
+
+  function across(from, to) {
+    var xs = [];
+    for (var i = 0; i <= 40; i++) { xs.push(from + (to - from) * i / 40); }
+    return xs;
+  }
+
+  function highest(s) {
+    return Math.max.apply(null, across(s.grid.box[0], s.grid.box[2]).map(function (x) { return topAt(s, x); }));
   }
 
   function faceAt(s, x) {
@@ -179,7 +197,7 @@
   }
 
   function grindStep(s, h, i, fraction) {
-    var a = placeOf(s, i, s.part[i]), b = placeOf(s, i + 1, s.part[i]), high = Math.max(s.raw.top[0], s.raw.top[0] + s.raw.top[1] * s.grid.box[2]);
+    var a = placeOf(s, i, s.part[i]), b = placeOf(s, i + 1, s.part[i]), high = highest(s);
     if (Math.min(a[2], b[2]) > high) { return; }
     for (var k = 0; k < 3; k++) { b[k] = a[k] + (b[k] - a[k]) * fraction; }
     grind(s, h, a, b);
@@ -331,7 +349,7 @@
     var g = s.grid, c = view.c, most = 1e-9, k, x;
     for (k = 0; k < g.steel.length; k++) {
       x = g.x + (k % g.nx + 0.5) * g.cell;
-      if (g.steel[k]) { most = Math.max(most, s.raw.top[0] + s.raw.top[1] * x - faceAt(s, x)); }
+      if (g.steel[k]) { most = Math.max(most, topAt(s, x) - faceAt(s, x)); }
     }
     c.fillStyle = colour('blue');
     for (k = 0; k < g.steel.length; k++) {
@@ -419,7 +437,7 @@
 
   // Heights: the whole of what comes off fills two thirds of the section.
   function sectionScale(view, s) {
-    var end = s.grid.box[2], high = Math.max(s.raw.top[0], s.raw.top[0] + s.raw.top[1] * end), low = Math.min(s.raw.face[0], s.raw.face[0] + s.raw.face[1] * end);
+    var end = s.grid.box[2], high = highest(s), low = Math.min(s.raw.face[0], s.raw.face[0] + s.raw.face[1] * end);
     var span = Math.max(high - low, 0.05);
     return { low: low - 0.2 * span, high: high + 0.35 * span, k: view.section / (1.55 * span) };
   }
@@ -489,7 +507,7 @@
     c.fillText('along the middle, heights \u00d7 ' + number(scale.k / view.k, 0) + '; dashed: blank and finished face', 2, y0 - 7);
     clipTo(view, y0, view.section);
     drawProfile(view, s, state, y0, scale);
-    line(view, [at(g.box[0], s.raw.top[0] + s.raw.top[1] * g.box[0]), at(g.box[2], s.raw.top[0] + s.raw.top[1] * g.box[2])], 'ink', [6, 4], 0.9);
+    line(view, across(g.box[0], g.box[2]).map(function (x) { return at(x, topAt(s, x)); }), 'ink', [6, 4], 0.9);
     line(view, [at(s.raw.start_x, faceAt(s, s.raw.start_x)), at(g.box[2], faceAt(s, g.box[2]))], 'green', [3, 3], 1.4);
     drawWheelSide(view, state, y0, scale);
     c.restore();

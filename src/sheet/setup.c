@@ -1,6 +1,7 @@
 /* setup.c - what a person does at the machine: wheel and zero, packing and tilt, the steps, the gauge sheet. */
 #include "sheet/sheet.h"
 
+#include "tangwright/packing.h"
 #include "tangwright/program.h"
 #include "tangwright/rs274.h"
 
@@ -75,16 +76,21 @@ static void write_zero(struct page *page)
                   page->job->wheel.kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face" : "the wheel\u2019s lowest point at mid-width");
 }
 
+static const char *program_name(const struct sheet_side *side)
+{
+    return side->card->text ? side->card->name : tw_program_file_name(side->setup->face.side, side->setup->scope);
+}
+
 static void write_files(struct page *page)
 {
     tw_text_print(&page->out, "<table><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th scope=\"col\">File</th>"
                               "<th scope=\"col\">Finished height at the taper start</th></tr></thead><tbody>\n");
-    for (int i = 0; i < 2; i++) {
+    for (size_t i = 0; i < page->side_count; i++) {
         const struct tw_face *face = &page->plan->setups[i].face;
 
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", side_name(face->side));
-        sheet_file_name(&page->out, page->sides[i].card->text ? page->sides[i].card->name : tw_program_file_name(face->side, TW_SCOPE_WHOLE));
-        tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%d.finish_height_mm\" value=\"%.9g\">", i, face->height_mm);
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", page->sides[i].name);
+        sheet_file_name(&page->out, program_name(&page->sides[i]));
+        tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">", i, face->height_mm);
         sheet_length(&page->out, page->inch, face->height_mm, SHEET_BLOCKS);
         tw_text_print(&page->out, "</data></td></tr>\n");
     }
@@ -127,14 +133,14 @@ static void step(struct steps *steps, const char *words)
     step_close(steps);
 }
 
-static void step_tilt(struct steps *steps)
+static void step_tilt(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
     double bar_mm = page->job->fixture.sine_bar_mm;
 
     step_open(steps);
     tw_text_print(&page->out, "Raise the butt end by <strong>");
-    sheet_length(&page->out, page->inch, tw_taper_rise_mm(page->job, bar_mm), SHEET_BLOCKS);
+    sheet_length(&page->out, page->inch, tw_face_rise_mm(&side->setup->face, bar_mm), SHEET_BLOCKS);
     tw_text_print(&page->out, "</strong> in ");
     sheet_length_short(&page->out, page->inch, bar_mm, SHEET_RULE);
     tw_text_print(&page->out, " between the rolls; lock the plate, and check it with an indicator.");
@@ -156,14 +162,21 @@ static void step_lay(struct steps *steps, enum tw_side side)
     step_close(steps);
 }
 
-static void step_pack(struct steps *steps)
+static void step_pack(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
+    const struct tw_job *job = page->job;
 
     step_open(steps);
-    tw_text_print(&page->out, "Pack under the tapered side A before anything pulls: nothing at the taper start, <strong>");
-    sheet_length(&page->out, page->inch, tw_taper_packing_mm(page->job, TW_SIDE_B, page->job->taper.length_mm), SHEET_GAUGE);
-    tw_text_print(&page->out, "</strong> at the butt, by the <a href=\"#packing\">table</a>.");
+    tw_text_print(&page->out, "Pack under the tang before anything pulls: ");
+    if (job->straight) {
+        tw_text_print(&page->out, "as the blank was surveyed");
+    } else {
+        tw_text_print(&page->out, "nothing at the taper start, <strong>");
+        sheet_length(&page->out, page->inch, tw_setup_packing_mm(job, side->setup, job->taper.length_mm), SHEET_GAUGE);
+        tw_text_print(&page->out, "</strong> at the butt");
+    }
+    tw_text_print(&page->out, ", by the <a href=\"#packing\">table</a>.");
     step_close(steps);
 }
 
@@ -184,18 +197,18 @@ static void step_hold(struct steps *steps)
     step_close(steps);
 }
 
-static void step_run(struct steps *steps, enum tw_side side)
+static void step_run(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
 
     step_open(steps);
     tw_text_print(&page->out, "Load <code>");
-    sheet_file_name(&page->out, page->sides[side].card->text ? page->sides[side].card->name : tw_program_file_name(side, TW_SCOPE_WHOLE));
-    tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.", side_name(side), page->job->digest);
+    sheet_file_name(&page->out, program_name(side));
+    tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.", side_name(side->setup->face.side), page->job->digest);
     step_close(steps);
     step_open(steps);
     tw_text_print(&page->out, "Run it in the air first (<code>plan --lift \"10 mm\"</code>), then in the steel: ");
-    sheet_duration(&page->out, page->plan->setups[side].cycle_time_s);
+    sheet_duration(&page->out, side->setup->cycle_time_s);
     tw_text_print(&page->out, ".");
     step_close(steps);
 }
@@ -208,20 +221,24 @@ static void steps_before(struct steps *steps)
     step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for a minute standing aside.");
     step(steps, "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
     step(steps, "Clean pad, magnet and stops; stone off burrs.");
-    if (page->job->mount == TW_MOUNT_TILTED)
-        step_tilt(steps);
+    if (page->job->mount == TW_MOUNT_TILTED && !page->job->straight)
+        step_tilt(steps, &page->sides[0]); /* of a blank without a survey, both sides tilt alike */
     step(steps, "Set the zero of each part.");
 }
 
-static void steps_of_side(struct steps *steps, enum tw_side side)
+static void steps_of_side(struct steps *steps, const struct sheet_side *side, bool last)
 {
-    step_lay(steps, side);
-    if (side == TW_SIDE_B)
-        step_pack(steps);
+    const struct tw_job *job = steps->page->job;
+
+    if (job->mount == TW_MOUNT_TILTED && job->straight)
+        step_tilt(steps, side);
+    step_lay(steps, side->setup->face.side);
+    if (job->straight || tw_setup_packing_mm(job, side->setup, job->taper.length_mm) != 0.0)
+        step_pack(steps, side);
     step_hold(steps);
     step_run(steps, side);
-    step(steps, side == TW_SIDE_A ? "Let it cool. Measure at the gauge points, write it down, look for temper colours."
-                                  : "Let it cool. Measure, write it down; check that it lies straight.");
+    step(steps, last ? "Let it cool. Measure, write it down; check that it lies straight."
+                     : "Let it cool. Measure at the gauge points, write it down, look for temper colours.");
 }
 
 enum tw_status section_steps(struct page *page)
@@ -230,58 +247,97 @@ enum tw_status section_steps(struct page *page)
 
     tw_text_print(&page->out, "<h3>Before</h3>\n<ol class=\"steps\">\n");
     steps_before(&steps);
-    tw_text_print(&page->out, "</ol>\n<h3>Side A</h3>\n<ol class=\"steps\">\n");
-    steps_of_side(&steps, TW_SIDE_A);
-    tw_text_print(&page->out, "</ol>\n<h3>Side B</h3>\n<ol class=\"steps\">\n");
-    steps_of_side(&steps, TW_SIDE_B);
     tw_text_print(&page->out, "</ol>\n");
+    for (size_t i = 0; i < page->side_count; i++) {
+        tw_text_print(&page->out, "<h3>Side %s</h3>\n<ol class=\"steps\">\n", page->sides[i].name);
+        steps_of_side(&steps, &page->sides[i], i + 1 == page->side_count);
+        tw_text_print(&page->out, "</ol>\n");
+    }
     return TW_OK;
 }
 
 /* ---- packing and tilt ---- */
 
+static void write_blocks(struct page *page, const struct tw_stack *stack, bool inch)
+{
+    for (size_t i = 0; i < stack->count; i++) {
+        tw_text_print(&page->out, "%s", i > 0 ? " + " : "");
+        sheet_number(&page->out, stack->blocks_mm[i] / (inch ? 25.4 : 1.0), 4);
+    }
+    tw_text_print(&page->out, inch ? "\u00a0in" : "\u00a0mm");
+}
+
+/* The stack under the far roll, and under the near one where one stack alone cannot be so low. */
+static void write_stack(struct page *page, size_t i)
+{
+    const struct sheet_side *own = &page->sides[i];
+    enum tw_side side = own->setup->face.side;
+    const struct tw_fixture *fixture = &page->job->fixture;
+    double angle_rad = tw_packing_tilt_rad(page->job, page->job->straight, side);
+    double rise_mm = tw_face_rise_mm(&own->setup->face, fixture->sine_bar_mm);
+    struct tw_sine sine = tw_sine_stack(fixture->sine_bar_mm, fmax(0.0, angle_rad), fixture->blocks);
+    bool inch = tw_block_set_is_inch(fixture->blocks);
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s</th><td data-label=\"angle\">", own->name);
+    sheet_number(&page->out, angle_rad * 180.0 / acos(-1.0), 3);
+    tw_text_print(&page->out, "\u00b0</td><td data-label=\"raise the butt end by\"><strong><data data-key=\"setups.%zu.rise_mm\" value=\"%.9g\">", i, rise_mm);
+    sheet_length(&page->out, page->inch, rise_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, "</data></strong></td><td data-label=\"stack, %s\">", tw_block_set_name(fixture->blocks));
+    if (!sine.possible || sine.under_high.count == 0)
+        tw_text_print(&page->out, "no stack of this set");
+    else
+        write_blocks(page, &sine.under_high, inch);
+    tw_text_print(&page->out, "</td><td data-label=\"under the near roll\">");
+    if (sine.under_low.count > 0)
+        write_blocks(page, &sine.under_low, inch);
+    else
+        tw_text_print(&page->out, "\u2013");
+    tw_text_print(&page->out, "</td></tr>\n");
+}
+
 static void write_tilt(struct page *page)
 {
-    double bar_mm = page->job->fixture.sine_bar_mm, degrees = page->plan->setups[0].face.tilt_rad * 180.0 / acos(-1.0);
-    bool tilted = page->job->mount == TW_MOUNT_TILTED;
-
-    tw_text_print(&page->out, "<p>");
-    if (!tilted)
-        tw_text_print(&page->out, "Level mount: the blank lies flat and the machine follows the slope; no tilt.</p>\n");
-    if (!tilted)
+    if (page->job->mount != TW_MOUNT_TILTED) {
+        tw_text_print(&page->out, "<p>Level mount: the blank lies flat and the machine follows the slope; no tilt.</p>\n");
         return;
-    tw_text_print(&page->out, "Both sides: <strong>");
-    sheet_number(&page->out, degrees, 3);
-    tw_text_print(&page->out, "\u00b0</strong>; stack under the far roll <strong><data data-key=\"setups.0.rise_mm\" value=\"%.9g\">",
-                  tw_taper_rise_mm(page->job, bar_mm));
-    sheet_length(&page->out, page->inch, tw_taper_rise_mm(page->job, bar_mm), SHEET_BLOCKS);
-    tw_text_print(&page->out, "</data></strong> for ");
-    sheet_length(&page->out, page->inch, bar_mm, SHEET_RULE);
-    tw_text_print(&page->out, " between the rolls (stack = length \u00d7 sine of the angle).</p>\n");
+    }
+    tw_text_print(&page->out, "<table class=\"flow\"><caption>Sine plate, ");
+    sheet_length(&page->out, page->inch, page->job->fixture.sine_bar_mm, SHEET_RULE);
+    tw_text_print(&page->out, " between the rolls</caption><thead><tr><th scope=\"col\">Setup</th><th scope=\"col\">Angle</th>"
+                              "<th scope=\"col\">Raise the butt end by</th><th scope=\"col\">Stack, %s</th>"
+                              "<th scope=\"col\">Under the near roll</th></tr></thead><tbody>\n",
+                  tw_block_set_name(page->job->fixture.blocks));
+    for (size_t i = 0; i < page->side_count; i++)
+        write_stack(page, i);
+    tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+static void write_packing(struct page *page, size_t side, int i)
+{
+    double packing_mm = tw_setup_packing_mm(page->job, page->sides[side].setup, gauge_x_mm(page, i));
+
+    tw_text_print(&page->out, "<td><data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">", side, i, packing_mm);
+    if (packing_mm != 0.0)
+        sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
+    else
+        tw_text_print(&page->out, "none");
+    tw_text_print(&page->out, "</data>%s</td>", packing_mm < -0.005 ? " hangs below the pad" : "");
 }
 
 enum tw_status section_packing(struct page *page)
 {
     write_tilt(page);
     tw_text_print(&page->out, "<table><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
-                              "<th scope=\"col\">From the taper start</th><th scope=\"col\">Side A up</th>"
-                              "<th scope=\"col\">Side B up</th></tr></thead><tbody>\n");
+                              "<th scope=\"col\">From the taper start</th>");
+    for (size_t i = 0; i < page->side_count; i++)
+        tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
     for (int i = 0; i < GAUGE_POINTS; i++) {
-        double x_mm = gauge_x_mm(page, i);
-
         tw_text_print(&page->out, "<tr><th scope=\"row\">");
-        sheet_length(&page->out, page->inch, x_mm, SHEET_RULE);
+        sheet_length(&page->out, page->inch, gauge_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
-        for (int side = 0; side < 2; side++) {
-            double packing_mm = tw_taper_packing_mm(page->job, (enum tw_side)side, x_mm);
-
-            tw_text_print(&page->out, "<td><data data-key=\"setups.%d.packing.%d.packing_mm\" value=\"%.9g\">", side, i, packing_mm);
-            if (packing_mm > 0.0)
-                sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
-            else
-                tw_text_print(&page->out, "none");
-            tw_text_print(&page->out, "</data></td>");
-        }
+        for (size_t k = 0; k < page->side_count; k++)
+            write_packing(page, k, i);
         tw_text_print(&page->out, "</tr>\n");
     }
     tw_text_print(&page->out, "</tbody></table>\n");
@@ -290,18 +346,38 @@ enum tw_status section_packing(struct page *page)
 
 /* ---- gauge sheet ---- */
 
+/* Roughed and finished in turns, there is no one thickness half way. */
+static bool shows_half_way(const struct page *page)
+{
+    return page->side_count == 2;
+}
+
+/* With side A ground: its finished half, and side B as the blank is. */
+static double half_way_mm_at(const struct page *page, double x_mm)
+{
+    const struct tw_straight *straight = page->job->straight;
+    double finished_half_mm = tw_taper_thickness_mm(page->job, x_mm) / 2.0;
+
+    if (!straight)
+        return finished_half_mm + page->job->taper.ricasso_mm / 2.0;
+    return finished_half_mm + straight->offset_mm + straight->tilt * x_mm + tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
+}
+
 static void gauge_row(struct page *page, int i)
 {
     double x_mm = gauge_x_mm(page, i), finished_mm = tw_taper_thickness_mm(page->job, x_mm);
-    double half_way_mm = (page->job->taper.ricasso_mm + finished_mm) / 2.0;
+    double half_way_mm = half_way_mm_at(page, x_mm);
     int columns = page->job->parts > 1 ? page->job->parts : 1;
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">");
     sheet_length(&page->out, page->inch, x_mm, SHEET_RULE);
-    tw_text_print(&page->out, "</th><td>");
-    sheet_length(&page->out, page->inch, half_way_mm, SHEET_GAUGE);
-    tw_text_print(&page->out, "</td>");
-    for (int k = 0; k < columns; k++)
+    tw_text_print(&page->out, "</th>");
+    if (shows_half_way(page)) {
+        tw_text_print(&page->out, "<td>");
+        sheet_length(&page->out, page->inch, half_way_mm, SHEET_GAUGE);
+        tw_text_print(&page->out, "</td>");
+    }
+    for (int k = 0; k < columns && shows_half_way(page); k++)
         tw_text_print(&page->out, "<td class=\"pen\"></td>");
     tw_text_print(&page->out, "<td><data data-key=\"setups.1.packing.%d.finished_thickness_mm\" value=\"%.9g\">", i, finished_mm);
     sheet_length(&page->out, page->inch, finished_mm, SHEET_GAUGE);
@@ -316,7 +392,7 @@ static void gauge_heads(struct page *page)
     int columns = page->job->parts > 1 ? page->job->parts : 1;
 
     tw_text_print(&page->out, "<thead><tr><th scope=\"col\">At</th>");
-    for (int side = 0; side < 2; side++) {
+    for (int side = shows_half_way(page) ? 0 : 1; side < 2; side++) {
         tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", side == 0 ? "A ground" : "both ground");
         for (int k = 0; k < columns; k++)
             tw_text_print(&page->out, columns > 1 ? "<th scope=\"col\">Part %d</th>" : "<th scope=\"col\">Found</th>", k + 1);
@@ -326,13 +402,17 @@ static void gauge_heads(struct page *page)
 
 static void gauge_lines(struct page *page)
 {
-    static const char *const lines[] = { "Thickness at the ricasso, blank", "Hardness before, after", "Temper colours seen",
-                                         "Spindle power read, at which layer", "Done by, on" };
+    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after", "Temper colours seen" },
+                                             { "Power read, at layer", "Wheel dressed after", "Done by, on" } };
 
-    tw_text_print(&page->out, "<table class=\"pairs\"><caption>Also</caption><tbody>\n");
-    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i]);
-    tw_text_print(&page->out, "</tbody></table>\n");
+    tw_text_print(&page->out, "<div class=\"columns even\">\n");
+    for (int i = 0; i < 2; i++) {
+        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n", i == 0 ? "The steel" : "The work");
+        for (int k = 0; k < 3; k++)
+            tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i][k]);
+        tw_text_print(&page->out, "</tbody></table>\n");
+    }
+    tw_text_print(&page->out, "</div>\n");
 }
 
 enum tw_status section_gauge(struct page *page)

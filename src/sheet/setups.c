@@ -2,6 +2,7 @@
 #include "sheet/sheet.h"
 
 #include "geometry/ring.h"
+#include "tangwright/packing.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -176,15 +177,25 @@ static double support_mm(const struct tw_face *face, double x_mm)
     return x_mm * tan(face->tilt_rad);
 }
 
-static double under_mm(const struct tw_face *face, double x_mm)
+static double part_x_mm(const struct tw_face *face, double x_mm)
 {
-    double rise_mm = face->side == TW_SIDE_B ? fmax(0.0, x_mm - face->start_mm) * face->slope : 0.0;
-
-    return support_mm(face, x_mm) + rise_mm;
+    return (x_mm - face->start_mm) / face->stretch;
 }
 
-static double upper_mm(const struct page *page, const struct tw_face *face, double x_mm)
+static double under_mm(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
 {
+    const struct tw_face *face = &setup->face;
+    double gap_mm = x_mm > face->start_mm ? tw_setup_packing_mm(page->job, setup, part_x_mm(face, x_mm)) : 0.0;
+
+    return support_mm(face, x_mm) + gap_mm / cos(face->tilt_rad);
+}
+
+static double upper_mm(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
+{
+    const struct tw_face *face = &setup->face;
+
+    if (face->raw && x_mm > face->start_mm)
+        return tw_face_top_mm(face, x_mm);
     return support_mm(face, x_mm) + page->job->taper.ricasso_mm / cos(face->tilt_rad);
 }
 
@@ -197,22 +208,50 @@ static void polygon(struct canvas *canvas, const char *class, const double (*poi
     canvas_path_close(canvas);
 }
 
+/* Between two lines over x: there along the one, back along the other. */
+typedef double (*height_line)(const struct page *page, const struct tw_setup_plan *setup, double x_mm);
+
+enum { PIECES = 24 };
+
+static void draw_between(const struct page *page, struct canvas *canvas, const struct tw_setup_plan *setup, const char *class,
+                         height_line upper, height_line lower, double from_mm, double to_mm)
+{
+    double points[2 * (PIECES + 1)][2];
+
+    for (int i = 0; i <= PIECES; i++) {
+        double x_mm = from_mm + (to_mm - from_mm) * i / PIECES;
+
+        points[i][0] = points[2 * PIECES + 1 - i][0] = x_mm;
+        points[i][1] = upper(page, setup, x_mm);
+        points[2 * PIECES + 1 - i][1] = lower(page, setup, x_mm);
+    }
+    polygon(canvas, class, (const double (*)[2])points, 2 * (PIECES + 1));
+}
+
+static double plate_line(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
+{
+    (void)page;
+    return support_mm(&setup->face, x_mm);
+}
+
+/* Where nothing comes off, the face lies above the blank. */
+static double finished_line(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
+{
+    return fmin(tw_face_height_mm(&setup->face, x_mm), upper_mm(page, setup, x_mm));
+}
+
 static void draw_blank(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     const struct tw_face *face = &view->side->setup->face;
     double start = face->start_mm, end = tw_ring_box(&view->side->tang.outer).max_x_mm, from = view->from_x + AROUND_MM;
-    double blank[5][2] = { { from, upper_mm(page, face, from) }, { end, upper_mm(page, face, end) }, { end, under_mm(face, end) },
-                           { start, under_mm(face, start) }, { from, under_mm(face, from) } };
-    double wedge[3][2] = { { start, upper_mm(page, face, start) }, { end, upper_mm(page, face, end) },
-                           { end, tw_face_height_mm(face, end) } };
-    double packing[3][2] = { { start, support_mm(face, start) }, { end, support_mm(face, end) }, { end, under_mm(face, end) } };
 
     if (view->side->blade.outer.count == 0)
-        blank[0][0] = blank[4][0] = fmin(start, 0.0);
-    polygon(canvas, "steel", (const double (*)[2])blank, 5);
-    polygon(canvas, "cut", (const double (*)[2])wedge, 3);
-    if (face->side == TW_SIDE_B)
-        polygon(canvas, "packing", (const double (*)[2])packing, 3);
+        from = fmin(start, 0.0);
+    draw_between(page, canvas, view->side->setup, "blade", upper_mm, under_mm, from, start);
+    draw_between(page, canvas, view->side->setup, "steel", upper_mm, under_mm, start, end);
+    draw_between(page, canvas, view->side->setup, "cut", upper_mm, finished_line, start, end);
+    if (fabs(tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm)) > 0.005)
+        draw_between(page, canvas, view->side->setup, "packing", under_mm, plate_line, start, end);
 }
 
 /* The mark of something that goes on. */
@@ -258,7 +297,7 @@ static void draw_plate(const struct page *page, struct canvas *canvas, const str
                   y_right, right, y_right + 9.0, left, y_left + 9.0);
     if (face->mount == TW_MOUNT_LEVEL)
         return;
-    rise_mm = tw_taper_rise_mm(page->job, page->job->fixture.sine_bar_mm);
+    rise_mm = tw_face_rise_mm(face, page->job->fixture.sine_bar_mm);
     canvas_circle(canvas, "pin", left + 16.0, y_left + 9.0 + ROLL_PX, ROLL_PX);
     canvas_circle(canvas, "pin", roll, y_right + 9.0 + ROLL_PX + 0.5, ROLL_PX);
     canvas_box(canvas, "stack", roll - 16.0, y_right + 9.5 + 2.0 * ROLL_PX, 32.0, table - y_right - 9.5 - 2.0 * ROLL_PX);
@@ -281,15 +320,15 @@ static void draw_heights(const struct page *page, struct canvas *canvas, const s
 {
     const struct tw_face *face = &view->side->setup->face;
     double end = tw_ring_box(&view->side->tang.outer).max_x_mm, at = -10.0;
-    double packing_mm = tw_taper_packing_mm(page->job, face->side, page->job->taper.length_mm);
+    double packing_mm = tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm);
     char label[48];
 
     length_label(page, label, sizeof label, page->job->taper.ricasso_mm);
-    canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, face, at)),
+    canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, view->side->setup, at)),
                         canvas_y(canvas, support_mm(face, at)), canvas_x(canvas, at) - 6.0, label);
     length_label(page, label, sizeof label, tw_taper_thickness_mm(page->job, page->job->taper.length_mm));
-    canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end), canvas_y(canvas, upper_mm(page, face, end)) - 6.0, "taken off");
-    if (packing_mm > 0.0) {
+    canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end), canvas_y(canvas, upper_mm(page, view->side->setup, end)) - 6.0, "taken off");
+    if (fabs(packing_mm) >= 0.005) {
         length_label(page, label, sizeof label, packing_mm);
         canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, end) - 4.0, canvas_y(canvas, support_mm(face, end)) + 15.0,
                     "packing %s", label);
@@ -322,7 +361,7 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     stretch = stretch_of(page, canvas);
     view.plan_px = (view.to_y - view.from_y) * canvas->scale;
     view.middle_px = 66.0;
-    view.highest_z = fmin(view.top_z, (upper_mm(page, &side->setup->face, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
+    view.highest_z = fmin(view.top_z, (upper_mm(page, side->setup, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
                                           (canvas->scale * stretch));
     foot_px = PLATE_PX + 16.0 + 2.0 * ROLL_PX +
               (view.to_x - view.from_x) * tan(side->setup->face.tilt_rad) * canvas->scale * stretch;
@@ -362,14 +401,13 @@ static char *caption_of(const struct page *page)
 
 enum tw_status section_setups(struct page *page)
 {
-    static const char *const ids[2] = { "setup-a", "setup-b" };
-    static const char *const titles[2] = { "Side A up", "Side B up, rolled over about its length" };
     char *caption = caption_of(page);
 
     if (!caption)
         return tw_no_memory(page->findings);
-    for (int i = 0; i < 2; i++)
-        page_figure(page, ids[i], titles[i], caption, draw_setup, &page->sides[i]);
+    for (size_t i = 0; i < page->side_count; i++)
+        page_side_figure(page, &page->sides[i], "setup", page->sides[i].setup->face.side == TW_SIDE_A ? " up" : " up, rolled over about its length",
+                         caption, draw_setup, &page->sides[i]);
     tw_text_print(&page->out, "\n");
     free(caption);
     return TW_OK;

@@ -3,6 +3,7 @@
 
 #include "sheet/assets.h"
 
+#include <stdio.h>
 #include <string.h>
 
 const char *tw_sheet_file_name(void)
@@ -23,6 +24,11 @@ static bool with_balance(const struct page *page)
     return page->job->blank.mass_g > 0.0 || page->job->blade.distal.count > 0;
 }
 
+static bool when_surveyed(const struct page *page)
+{
+    return page->job->straight != NULL;
+}
+
 static bool when_run(const struct page *page)
 {
     return page->verdict != NULL;
@@ -30,12 +36,15 @@ static bool when_run(const struct page *page)
 
 static bool with_programs(const struct page *page)
 {
-    return page->sides[0].trace.count > 0 || page->sides[1].trace.count > 0;
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].trace.count > 0)
+            return true;
+    return false;
 }
 
 static bool with_maps(const struct page *page)
 {
-    for (int i = 0; i < 2; i++)
+    for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].proof && page->sides[i].proof->record.left_mm.values)
             return true;
     return false;
@@ -58,6 +67,7 @@ static const struct section {
     { "setups", "The part on its fixture", always, section_setups, "sheet" },
     { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet" },
     { "play", "The program, played", with_programs, section_play, "" },
+    { "straight", "The blank as surveyed", when_surveyed, section_straight, "" },
     { "balance", "Weight, balance, line", with_balance, section_balance, "" },
     { "layers", "Layers and passes", always, section_layers, "sheet" },
     { "heat", "Temperatures", with_programs, section_heat, "sheet" },
@@ -186,4 +196,14 @@ void page_figure(struct page *page, const char *id, const char *title, const cha
     draw_variant(page, id, title, false, draw, what);
     draw_variant(page, id, title, true, draw, what);
     tw_text_print(&page->out, "<figcaption><strong>%s.</strong> %s</figcaption>\n</figure>\n", title, caption);
+}
+
+void page_side_figure(struct page *page, const struct sheet_side *side, const char *id, const char *title,
+                      const char *caption, sheet_draw draw, const void *what)
+{
+    char own_id[48], own_title[96];
+
+    snprintf(own_id, sizeof own_id, "%s-%s", id, side->id);
+    snprintf(own_title, sizeof own_title, "Side %s%s", side->name, title);
+    page_figure(page, own_id, own_title, caption, draw, what);
 }

@@ -33,6 +33,7 @@ struct sheet_pass {
 };
 
 struct sheet_side {
+    char name[24], id[24];            /* "A" or "A, roughing"; the same for the id of an element: "a", "a-roughing" */
     const struct tw_setup_plan *setup;
     const struct tw_card *card;
     const struct tw_proof *proof;     /* of the dry-run; NULL: not run */
@@ -52,7 +53,9 @@ struct page {
     const struct tw_plan *plan;
     const struct tw_verdict *verdict;
     struct tw_findings *findings;
-    struct sheet_side sides[2];
+    struct sheet_side sides[TW_SETUPS_MOST]; /* a setup and its program each, in the order of work */
+    size_t side_count;
+    double spine_half_mm;             /* how far from the centre plane the view from the spine reaches */
     bool inch;                        /* the machine's program is in inch: that unit comes first */
     struct tw_text out;
 };
@@ -69,6 +72,9 @@ void side_place(const struct page *page, const struct sheet_side *side, size_t s
 
 /* Draws a figure wide and narrow. `draw` calls canvas_begin() and canvas_end(). The caption is HTML. */
 typedef void (*sheet_draw)(struct page *page, struct canvas *canvas, const void *what);
+/* `id` of a side's figure: "lanes" gives "lanes-a". */
+void page_side_figure(struct page *page, const struct sheet_side *side, const char *id, const char *title,
+                      const char *caption, sheet_draw draw, const void *what);
 void page_figure(struct page *page, const char *id, const char *title, const char *caption, sheet_draw draw,
                  const void *what);
 
@@ -84,6 +90,7 @@ enum tw_status section_packing(struct page *page);
 enum tw_status section_setups(struct page *page);
 enum tw_status section_lanes(struct page *page);
 enum tw_status section_spine(struct page *page);
+enum tw_status section_straight(struct page *page);
 enum tw_status section_balance(struct page *page);
 enum tw_status section_layers(struct page *page);
 enum tw_status section_heat(struct page *page);

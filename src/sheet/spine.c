@@ -1,6 +1,7 @@
 /* spine.c - the tang seen from its spine, before and after, with its thickness at the gauge points. */
 #include "sheet/sheet.h"
 
+#include "tangwright/straight.h"
 #include "tangwright/taper.h"
 
 #include <math.h>
@@ -27,6 +28,14 @@ static double half_after_mm(const struct page *page, double x_mm)
     return x_mm > 0.0 ? tw_taper_thickness_mm(page->job, x_mm) / 2.0 : page->job->taper.ricasso_mm / 2.0;
 }
 
+/* The finished tang's middle over the blade's centre plane: not everywhere 0 where a bowed blank lacks stock. */
+static double middle_mm(const struct page *page, double x_mm)
+{
+    const struct tw_straight *straight = page->job->straight;
+
+    return straight && x_mm > 0.0 ? straight->offset_mm + straight->tilt * x_mm : 0.0;
+}
+
 static void draw_after(struct page *page, struct canvas *canvas, double end_mm)
 {
     /* Nothing comes off ahead of where the allowance is used up: a corner of its own. */
@@ -35,28 +44,37 @@ static void draw_after(struct page *page, struct canvas *canvas, double end_mm)
 
     canvas_path_open(canvas, "steel");
     for (int i = 0; i < 3; i++)
-        canvas_path_to(canvas, i > 0, xs[i], half_after_mm(page, xs[i]));
+        canvas_path_to(canvas, i > 0, xs[i], middle_mm(page, xs[i]) + half_after_mm(page, xs[i]));
     for (int i = 2; i >= 0; i--)
-        canvas_path_to(canvas, true, xs[i], -half_after_mm(page, xs[i]));
+        canvas_path_to(canvas, true, xs[i], middle_mm(page, xs[i]) - half_after_mm(page, xs[i]));
     tw_text_print(canvas->out, "z");
     canvas_path_close(canvas);
 }
 
+enum { PIECES = 40 };
+
+static double raw_mm(const struct page *page, int side, double x_mm)
+{
+    const struct tw_straight *straight = page->job->straight;
+
+    return straight && x_mm > 0.0 ? tw_profile_mm(&straight->raw[side], x_mm) : page->job->taper.ricasso_mm / 2.0;
+}
+
 static void draw_before(struct page *page, struct canvas *canvas, double end_mm)
 {
-    double half_mm = page->job->taper.ricasso_mm / 2.0;
-
     canvas_path_open(canvas, "before");
-    canvas_path_to(canvas, false, -AHEAD_MM, half_mm);
-    canvas_path_to(canvas, true, end_mm, half_mm);
-    canvas_path_to(canvas, true, end_mm, -half_mm);
-    canvas_path_to(canvas, true, -AHEAD_MM, -half_mm);
+    canvas_path_to(canvas, false, -AHEAD_MM, raw_mm(page, 0, -AHEAD_MM));
+    for (int i = 0; i <= PIECES; i++)
+        canvas_path_to(canvas, true, end_mm * i / PIECES, raw_mm(page, 0, end_mm * i / PIECES));
+    for (int i = PIECES; i >= 0; i--)
+        canvas_path_to(canvas, true, end_mm * i / PIECES, -raw_mm(page, 1, end_mm * i / PIECES));
+    canvas_path_to(canvas, true, -AHEAD_MM, -raw_mm(page, 1, -AHEAD_MM));
     canvas_path_close(canvas);
 }
 
 static void draw_point(struct page *page, struct canvas *canvas, double x_mm)
 {
-    double x = canvas_x(canvas, x_mm), half = page->job->taper.ricasso_mm / 2.0, thick_mm = 2.0 * half_after_mm(page, x_mm);
+    double x = canvas_x(canvas, x_mm), half = page->spine_half_mm, thick_mm = 2.0 * half_after_mm(page, x_mm);
     double top = canvas_y(canvas, half) - 12.0, bottom = canvas_y(canvas, -half) + 12.0;
     enum canvas_anchor anchor = CANVAS_MIDDLE;
 
@@ -72,7 +90,11 @@ static void draw_spine(struct page *page, struct canvas *canvas, const void *wha
     double half_mm = page->job->taper.ricasso_mm / 2.0, high_px;
     char scale[24];
 
+    for (int i = 0; i <= 2 * PIECES; i++) /* a bowed blank reaches farther */
+        half_mm = fmax(half_mm, raw_mm(page, i % 2, end_mm * (i / 2) / PIECES));
+
     (void)what;
+    page->spine_half_mm = half_mm;
     canvas->scale = canvas->narrow ? (canvas->width - 2.0 * edge) / width_mm : canvas_standard_scale(width_mm, canvas->width - 2.0 * edge);
     canvas->stretch = fmax(1.0, floor(THICK_PX / (2.0 * half_mm * canvas->scale)));
     canvas->left = (canvas->width - width_mm * canvas->scale) / 2.0;

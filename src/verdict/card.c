@@ -39,6 +39,28 @@ static void read_side(const char *line, size_t length, int number, struct tw_car
     }
 }
 
+/* "3 OF 4 - finishing)" */
+static void read_step(const char *words, size_t length, struct tw_card_head *out)
+{
+    char text[48] = "", *end, *dash;
+    size_t copied = length < sizeof text - 1 ? length : sizeof text - 1;
+    long step;
+
+    memcpy(text, words, copied);
+    step = strtol(text, &end, 10);
+    dash = strstr(end, " - ");
+    if (step < 1 || step > 99 || !dash)
+        return;
+    for (int scope = TW_SCOPE_ROUGH; scope <= TW_SCOPE_RELIEF; scope++) {
+        const char *name = tw_scope_name((enum tw_scope)scope);
+
+        if (strncmp(dash + 3, name, strlen(name)) == 0) {
+            out->step = (int)step;
+            out->scope = (enum tw_scope)scope;
+        }
+    }
+}
+
 static void read_line(const char *line, size_t length, int number, struct tw_card_head *out)
 {
     char number_text[32] = "";
@@ -57,6 +79,8 @@ static void read_line(const char *line, size_t length, int number, struct tw_car
         out->lift_mm = strtod(number_text, NULL);
         if (!(out->lift_mm > 0.0 && out->lift_mm < 1e4))
             out->lift_mm = 0.0;
+    } else if (starts(line, length, "(STEP ", &past)) {
+        read_step(line + past, length - past, out);
     }
 }
 

@@ -11,6 +11,7 @@
 struct tw_course {
     const struct tw_job *job;
     const struct tw_stand *stand;
+    struct tw_face face;  /* the stand's, but for what lies below */
     struct tw_history *history;
     struct tw_history_piece *pieces;
     size_t piece_capacity;
@@ -19,8 +20,9 @@ struct tw_course {
     struct tw_findings *findings;
 };
 
-enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, struct tw_course *out,
-                              struct tw_findings *findings);
+/* Opens on a cold blank, with what the stand says is left of it; `scope` tells whether the face below is ground yet. */
+enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, enum tw_scope scope,
+                              struct tw_course *out, struct tw_findings *findings);
 void tw_course_close(struct tw_course *course);
 
 /* One step: `removal` is what it cut of this part, NULL: nothing was cut. Notes the hottest of the pass. */

@@ -318,7 +318,8 @@ static void gauge_part(struct proving *proving)
 
 /* ---- all parts ---- */
 
-static void ask_all(const struct tw_job *job, struct tw_proof *proof)
+/* `leaves_face`: the side is finished after it. */
+static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leaves_face)
 {
     struct tw_check *checks = proof->checks;
     const struct tw_fixture *fixture = &job->fixture;
@@ -335,8 +336,10 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof)
     tw_check_ask(&checks[TW_CHECK_HOLDING], holding_N * 1.001, "N");
     tw_check_ask(&checks[TW_CHECK_TEMPERATURE], job->limits.tempering_degC - job->limits.margin_K, "degC");
     tw_check_ask(&checks[TW_CHECK_GOUGE], GOUGE_MM, "mm");
-    tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
-    tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
+    if (leaves_face) {
+        tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
+        tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
+    }
     if (proof->lift_mm > 0.0)
         tw_check_ask(&checks[TW_CHECK_LIFT], 0.0, "mm");
 }
@@ -366,7 +369,7 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
     enum tw_status status = open_sweeps(proving);
 
     if (status == TW_OK)
-        status = tw_course_open(proving->job, proving->stand, &proving->course, proving->findings);
+        status = tw_course_open(proving->job, proving->stand, proving->proof->scope, &proving->course, proving->findings);
     if (proving->part == 1) {
         proving->proof->record.pass_count = 0; /* a lifted program is driven twice: the second time counts */
         proving->course.record = &proving->proof->record;
@@ -384,37 +387,56 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
     return status;
 }
 
-static enum tw_status prove_part(struct proving *proving, const struct tw_trace *trace, int part, double cell_mm)
+/* Whether nothing more is ground on the side after run `index`. */
+static bool leaves_face(const struct tw_run *runs, size_t count, size_t index)
+{
+    return index + 1 == count && runs[index].proof->scope != TW_SCOPE_ROUGH;
+}
+
+static enum tw_status run_on_part(struct proving *proving, const struct tw_run *run, bool measure)
+{
+    enum tw_status status;
+
+    proving->proof = run->proof;
+    proving->near_stale = true;
+    status = drive_part(proving, run->trace);
+    if (status == TW_OK && proving->part == 1)
+        gauge_part(proving);
+    if (status == TW_OK && measure)
+        measure_part(proving, run->trace);
+    return status;
+}
+
+static enum tw_status prove_part(struct proving *proving, const struct tw_run *runs, size_t count, int part, double cell_mm)
 {
     struct tw_stand stand;
-    enum tw_status status = tw_stand_open(proving->job, proving->proof->side, cell_mm, &stand, proving->findings);
+    enum tw_status status = tw_stand_open(proving->job, runs[0].proof->side, cell_mm, &stand, proving->findings);
 
     if (status != TW_OK)
         return status;
     proving->stand = &stand;
     proving->part = part + 1;
-    proving->near_stale = false;
     tw_trace_origin(&proving->job->machine, &proving->job->fixture.stations[part], proving->origin_mm);
-    status = drive_part(proving, trace);
-    if (status == TW_OK && part == 0)
-        gauge_part(proving);
-    if (status == TW_OK)
-        measure_part(proving, trace);
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        status = run_on_part(proving, &runs[i], leaves_face(runs, count, i));
     tw_stand_close(&stand);
     return status;
 }
 
-enum tw_status tw_prove(const struct tw_job *job, const struct tw_trace *trace, double cell_mm, struct tw_proof *proof,
+enum tw_status tw_prove(const struct tw_job *job, const struct tw_run *runs, size_t count, double cell_mm,
                         struct tw_findings *findings)
 {
     double clearance_mm = 0.5 * fmin(job->travel.approach_mm, job->travel.overtravel_mm);
-    struct proving proving = { .job = job, .proof = proof, .clearance_mm = clearance_mm, .findings = findings };
+    struct proving proving = { .job = job, .clearance_mm = clearance_mm, .findings = findings };
     enum tw_status status = TW_OK;
 
     proving.wide = tw_stand_wheel(job, clearance_mm);
-    ask_all(job, proof);
+    for (size_t i = 0; i < count; i++)
+        ask_all(job, runs[i].proof, leaves_face(runs, count, i));
     for (int part = 0; status == TW_OK && part < job->parts; part++)
-        status = prove_part(&proving, trace, part, cell_mm);
-    proof->peak_degC = fmax(job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
+        status = prove_part(&proving, runs, count, part, cell_mm);
+    for (size_t i = 0; i < count; i++)
+        runs[i].proof->peak_degC =
+            fmax(job->coolant.temperature_degC, runs[i].proof->checks[TW_CHECK_TEMPERATURE].amount);
     return status;
 }

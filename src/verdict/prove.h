@@ -6,9 +6,16 @@
 #include "verdict/trace.h"
 #include "tangwright/verdict.h"
 
-/* Runs the steps over every part. Fills the checks that look at removal, contacts and heat, the gauges, the removed
- * volume and the peak. */
-enum tw_status tw_prove(const struct tw_job *job, const struct tw_trace *trace, double cell_mm, struct tw_proof *proof,
+/* One program and what it is found to do. */
+struct tw_run {
+    struct tw_trace *trace;
+    struct tw_proof *proof;
+};
+
+/* Runs the programs of one side, one after the other, over every part. Fills the checks that look at removal, contacts
+ * and heat, the removed volume and the peak of each; what is left is measured after the last, unless it only roughs. The
+ * blank has cooled between two programs, while it was turned over. */
+enum tw_status tw_prove(const struct tw_job *job, const struct tw_run *runs, size_t count, double cell_mm,
                         struct tw_findings *findings);
 
 #endif

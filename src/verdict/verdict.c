@@ -14,6 +14,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Programs that one side may take. */
+#define TW_STEPS_MOST 6
+
 /* ---- one program ---- */
 
 static void lower(struct tw_trace *trace, double by_mm)
@@ -24,28 +27,45 @@ static void lower(struct tw_trace *trace, double by_mm)
     }
 }
 
-/* A lifted program is first run as it stands, and must touch nothing; then lowered again, when it must pass all that
- * an ordinary program must. */
-static enum tw_status prove_fields(const struct tw_job *job, struct tw_trace *trace, double cell_mm,
-                                   struct tw_proof *proof, struct tw_findings *findings)
+static bool any_lifted(const struct tw_run *runs, size_t count)
 {
-    struct tw_check lift;
-    enum tw_status status;
+    for (size_t i = 0; i < count; i++)
+        if (runs[i].proof->lift_mm > 0.0)
+            return true;
+    return false;
+}
 
-    if (proof->lift_mm <= 0.0)
-        return tw_prove(job, trace, cell_mm, proof, findings);
-    status = tw_prove(job, trace, cell_mm, proof, findings);
-    if (status != TW_OK)
-        return status;
-    lift = proof->checks[TW_CHECK_LIFT];
+/* What a lifted program touched when it was run as it stands; the rest of that run does not count. */
+static struct tw_check touched(struct tw_proof *proof)
+{
+    struct tw_check lift = proof->checks[TW_CHECK_LIFT];
+
     if (proof->checks[TW_CHECK_CONTACT].failed)
         tw_check_note(&lift, proof->checks[TW_CHECK_CONTACT].amount,
                       (struct tw_spot){ .line = proof->checks[TW_CHECK_CONTACT].first_line });
     proof->removed_mm3 = 0.0;
-    lower(trace, proof->lift_mm);
-    status = tw_prove(job, trace, cell_mm, proof, findings);
-    proof->checks[TW_CHECK_LIFT] = lift;
-    lower(trace, -proof->lift_mm);
+    return lift;
+}
+
+/* Lifted programs are first run as they stand, and must touch nothing; then lowered again, when they must pass all that
+ * ordinary programs must. */
+static enum tw_status prove_fields(const struct tw_job *job, const struct tw_run *runs, size_t count, double cell_mm,
+                                   struct tw_findings *findings)
+{
+    struct tw_check lifts[TW_STEPS_MOST];
+    enum tw_status status = tw_prove(job, runs, count, cell_mm, findings);
+
+    if (status != TW_OK || !any_lifted(runs, count))
+        return status;
+    for (size_t i = 0; i < count; i++) {
+        lifts[i] = touched(runs[i].proof);
+        lower(runs[i].trace, runs[i].proof->lift_mm);
+    }
+    status = tw_prove(job, runs, count, cell_mm, findings);
+    for (size_t i = 0; i < count; i++) {
+        runs[i].proof->checks[TW_CHECK_LIFT] = lifts[i];
+        lower(runs[i].trace, -runs[i].proof->lift_mm);
+    }
     return status;
 }
 
@@ -83,46 +103,41 @@ static void check_program(const struct tw_job *job, const struct tw_trace *trace
     tw_program_check_ending(job, trace, proof->side, &checks[TW_CHECK_ENDING]);
 }
 
-static enum tw_status prove_card(const struct tw_job *job, const struct tw_card *card, double cell_mm,
-                                 struct tw_proof *proof, struct tw_findings *findings)
+/* Reads a program and answers the checks that only need its text. */
+static enum tw_status read_card(const struct tw_job *job, const struct tw_card *card, const struct tw_card_head *head,
+                                struct tw_trace *trace, struct tw_proof *proof, struct tw_findings *findings)
 {
     struct tw_findings refusals = { 0 };
-    struct tw_card_head head;
-    struct tw_trace trace;
-    enum tw_status status;
+    enum tw_status status = tw_trace_make(job, card->name, card->text, card->length, trace, &refusals);
 
-    tw_card_read(card, &head);
-    proof->name = tw_copy_string(card->name);
-    proof->side = tw_card_side(card, &head);
-    proof->lift_mm = head.lift_mm;
-    if (!proof->name)
-        return tw_no_memory(findings);
-    status = tw_trace_make(job, card->name, card->text, card->length, &trace, &refusals);
-    tw_program_check_text(&refusals, trace.last_line, &proof->checks[TW_CHECK_TEXT]);
+    tw_program_check_text(&refusals, trace->last_line, &proof->checks[TW_CHECK_TEXT]);
     if (refusals.out_of_memory)
         status = tw_no_memory(findings);
     tw_findings_free(&refusals);
     if (status == TW_BAD_INPUT)
         status = TW_OK; /* refused: the check says so, and what was read up to there is still looked at */
-    tw_card_check(job, &head, proof->side, &proof->checks[TW_CHECK_CARD]);
-    check_program(job, &trace, proof);
-    if (status == TW_OK)
-        status = tw_trace_time(job, &trace, &proof->cycle_time_s, findings);
-    if (status == TW_OK)
-        status = prove_fields(job, &trace, cell_mm, proof, findings);
-    proof->cut = status == TW_OK && all_pass(proof);
-    tw_trace_free(&trace);
-    return status;
+    tw_card_check(job, head, proof->side, &proof->checks[TW_CHECK_CARD]);
+    check_program(job, trace, proof);
+    return status == TW_OK ? tw_trace_time(job, trace, &proof->cycle_time_s, findings) : status;
 }
 
 /* ---- all programs ---- */
 
-/* Programs to be proved; each worker takes the next one until none is left. */
+/* Programs of a side that are run one after the other on the same blank, by their heads; or one alone. */
+struct group {
+    size_t cards[TW_STEPS_MOST];
+    size_t count;
+};
+
+/* Programs to be proved; each worker takes the next group until none is left. */
 struct queue {
     const struct tw_job *job;
     const struct tw_card *cards;
+    struct tw_card_head *heads;    /* one for each program */
     struct tw_verdict *verdict;
-    struct queue_answer *answers; /* one for each program */
+    struct group *groups;
+    struct queue_answer *answers;  /* one for each group */
+    size_t group_count;
     atomic_size_t next;
 };
 
@@ -131,51 +146,136 @@ struct queue_answer {
     struct tw_findings findings;
 };
 
+/* The first program of a side's finishing must not find the raw blank. */
+static void check_order(const struct queue *queue, const struct group *group)
+{
+    const struct tw_card_head *first = &queue->heads[group->cards[0]];
+    struct tw_proof *proof = &queue->verdict->proofs[group->cards[0]];
+
+    if (first->step > 0 && first->scope == TW_SCOPE_FINISH)
+        tw_check_fault(&proof->checks[TW_CHECK_CARD], (struct tw_spot){ 0 },
+                       "it finishes what another program has roughed: name that one as well");
+}
+
+static enum tw_status prove_group(const struct queue *queue, const struct group *group, struct tw_findings *findings)
+{
+    struct tw_trace traces[TW_STEPS_MOST] = { 0 };
+    struct tw_run runs[TW_STEPS_MOST];
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < group->count; i++) {
+        size_t card = group->cards[i];
+
+        runs[i] = (struct tw_run){ &traces[i], &queue->verdict->proofs[card] };
+        status = read_card(queue->job, &queue->cards[card], &queue->heads[card], &traces[i], runs[i].proof, findings);
+    }
+    check_order(queue, group);
+    if (status == TW_OK)
+        status = prove_fields(queue->job, runs, group->count, queue->verdict->cell_mm, findings);
+    for (size_t i = 0; i < group->count; i++) {
+        struct tw_proof *proof = &queue->verdict->proofs[group->cards[i]];
+
+        proof->cut = status == TW_OK && all_pass(proof);
+        tw_trace_free(&traces[i]);
+    }
+    return status;
+}
+
 static void *work(void *context)
 {
     struct queue *queue = context;
     size_t i;
 
-    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->verdict->count) {
-        struct queue_answer *answer = &queue->answers[i];
-
-        answer->status = prove_card(queue->job, &queue->cards[i], queue->verdict->cell_mm, &queue->verdict->proofs[i],
-                                    &answer->findings);
-    }
+    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->group_count)
+        queue->answers[i].status = prove_group(queue, &queue->groups[i], &queue->answers[i].findings);
     return NULL;
+}
+
+/* By rising step: programs may be named in any order. */
+static void join(const struct queue *queue, struct group *group, size_t card)
+{
+    size_t i = group->count++;
+
+    for (; i > 0 && queue->heads[group->cards[i - 1]].step > queue->heads[card].step; i--)
+        group->cards[i] = group->cards[i - 1];
+    group->cards[i] = card;
+}
+
+static bool belongs(const struct queue *queue, const struct group *group, size_t card)
+{
+    const struct tw_proof *proofs = queue->verdict->proofs;
+
+    if (queue->heads[card].step == 0 || group->count == TW_STEPS_MOST)
+        return false;
+    for (size_t i = 0; i < group->count; i++)
+        if (queue->heads[group->cards[i]].step == 0 || queue->heads[group->cards[i]].step == queue->heads[card].step ||
+            proofs[group->cards[i]].side != proofs[card].side)
+            return false;
+    return true;
+}
+
+static enum tw_status form_groups(struct queue *queue, struct tw_findings *findings)
+{
+    for (size_t card = 0; card < queue->verdict->count; card++) {
+        struct tw_proof *proof = &queue->verdict->proofs[card];
+        struct tw_card_head *head = &queue->heads[card];
+        size_t group = 0;
+
+        tw_card_read(&queue->cards[card], head);
+        proof->name = tw_copy_string(queue->cards[card].name);
+        proof->side = tw_card_side(&queue->cards[card], head);
+        proof->lift_mm = head->lift_mm;
+        proof->step = head->step;
+        proof->scope = head->scope;
+        if (!proof->name)
+            return tw_no_memory(findings);
+        while (group < queue->group_count && !belongs(queue, &queue->groups[group], card))
+            group++;
+        queue->group_count += group == queue->group_count;
+        join(queue, &queue->groups[group], card);
+    }
+    return TW_OK;
 }
 
 /* Both sides of a part take equally long, so a second thread halves the time. Without one it only takes longer. */
 static void work_together(struct queue *queue)
 {
     pthread_t helper;
-    bool helped = queue->verdict->count > 1 && pthread_create(&helper, NULL, work, queue) == 0;
+    bool helped = queue->group_count > 1 && pthread_create(&helper, NULL, work, queue) == 0;
 
     work(queue);
     if (helped)
         pthread_join(helper, NULL);
 }
 
-static enum tw_status sum_up(struct tw_verdict *verdict, struct queue_answer *answers, struct tw_findings *findings)
+static enum tw_status gather(const struct queue *queue, struct tw_findings *findings)
 {
     enum tw_status status = TW_OK;
 
+    for (size_t i = 0; i < queue->group_count; i++) {
+        struct queue_answer *answer = &queue->answers[i];
+
+        if (status == TW_OK)
+            status = answer->status;
+        if (answer->status == TW_NO_MEMORY)
+            tw_no_memory(findings);
+        if (findings)
+            tw_findings_append(findings, &answer->findings);
+        tw_findings_free(&answer->findings);
+    }
+    return status;
+}
+
+static void sum_up(struct tw_verdict *verdict)
+{
     for (size_t i = 0; i < verdict->count; i++) {
         const struct tw_proof *proof = &verdict->proofs[i];
 
-        if (status == TW_OK)
-            status = answers[i].status;
-        if (answers[i].status == TW_NO_MEMORY)
-            tw_no_memory(findings);
-        if (findings)
-            tw_findings_append(findings, &answers[i].findings);
-        tw_findings_free(&answers[i].findings);
         verdict->cut &= proof->cut;
         verdict->cycle_time_s += proof->cycle_time_s;
         verdict->removed_mm3 += proof->removed_mm3;
         verdict->peak_degC = fmax(verdict->peak_degC, proof->peak_degC);
     }
-    return status;
 }
 
 enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
@@ -186,14 +286,22 @@ enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *c
 
     *out = (struct tw_verdict){ .cut = card_count > 0, .cell_mm = cell_mm > 0.0 ? cell_mm : tw_stand_cell_mm(job) };
     out->proofs = calloc(card_count + 1, sizeof *out->proofs);
+    queue.heads = calloc(card_count + 1, sizeof *queue.heads);
+    queue.groups = calloc(card_count + 1, sizeof *queue.groups);
     queue.answers = calloc(card_count + 1, sizeof *queue.answers);
-    if (out->proofs && queue.answers) {
+    if (out->proofs && queue.heads && queue.groups && queue.answers) {
         out->count = card_count;
-        work_together(&queue);
-        status = sum_up(out, queue.answers, findings);
+        status = form_groups(&queue, findings);
+        if (status == TW_OK) {
+            work_together(&queue);
+            status = gather(&queue, findings);
+            sum_up(out);
+        }
     } else {
         status = tw_no_memory(findings);
     }
+    free(queue.heads);
+    free(queue.groups);
     free(queue.answers);
     if (status != TW_OK)
         tw_verdict_free(out);

@@ -146,8 +146,8 @@ function checkLine(line, program) {
   if (program[Number(number) - 1] !== text) complain(`shows line ${number} as "${text}", the program says "${program[Number(number) - 1]}"`);
 }
 
-async function checkSlider(page, folder) {
-  const program = readFileSync(join(folder, 'side-a.ngc'), 'latin1').split(/\r?\n/);
+async function checkSlider(page, folder, summary) {
+  const program = readFileSync(join(folder, summary.setups[0].program), 'latin1').split(/\r?\n/);
   const before = await stateOf(page);
   await page.focus('#play-on');
   await page.keyboard.press('Enter');
@@ -166,10 +166,11 @@ async function checkSlider(page, folder) {
   if (before.picture === stepped.picture || stepped.picture === twice.picture || twice.picture === end.picture) complain('the picture does not follow the slider');
   if (before.line === stepped.line || stepped.line === twice.line) complain('the line of the program does not follow the slider');
   for (const state of [before, stepped, twice, end]) checkLine(state.line, program);
-  if (!/^(\d+) of \1\b/.test(words)) complain(`at the end it says pass ${words}`);
+  const planned = summary.setups[0].travel_style === 'loops' ? '\\d+' : summary.setups[0].pass_count;
+  if (!new RegExp(`^${planned} of ${planned}\\b`).test(words)) complain(`at the end it says pass ${words}`);
   // All that was to come off has come off, to what the script's cells of 1 mm can tell: 10 um, or 0.0004 in.
   if (Math.abs(parseFloat(left)) > (/in$/.test(left) ? 0.0008 : 0.02)) complain(`at the end ${left} is still left`);
-  await page.check('input[name="play-side"][value="B"]');
+  await page.locator('input[name="play-side"]').nth(1).check();
   if ((await stateOf(page)).time !== 0) complain('the other side does not begin at its start');
 }
 
@@ -240,7 +241,7 @@ async function checkSheet(browser, folder, whole, work) {
   await checkMarkup(file);
   const page = await open(browser, file, {});
   await checkFigures(page, summary);
-  await checkSlider(page, folder);
+  await checkSlider(page, folder, summary);
   await checkLooks(page);
   if (whole) for (const name of Object.keys(PAPERS)) await checkPaper(page, name, work, summary);
   await page.context().close();

@@ -2,7 +2,7 @@
 _tangwright()
 {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} verb=${COMP_WORDS[1]}
-    local verbs="new check preview plan dry-run calibrate balance profiles --help --version" options=""
+    local verbs="new check preview plan dry-run calibrate straighten balance profiles --help --version" options=""
 
     if [ "$COMP_CWORD" -eq 1 ]; then
         COMPREPLY=($(compgen -W "$verbs" -- "$word"))
@@ -12,7 +12,7 @@ _tangwright()
     --out)
         COMPREPLY=($(compgen -d -- "$word"))
         return ;;
-    --json | --sheet)
+    --json | --sheet | --survey)
         COMPREPLY=($(compgen -f -- "$word"))
         return ;;
     --lift | --cell | --at)
@@ -23,6 +23,7 @@ _tangwright()
     plan) options="--out --lift" ;;
     dry-run) options="--json --cell --sheet" ;;
     calibrate) options="--json" ;;
+    straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;
     profiles)
         COMPREPLY=($(compgen -W "$(tangwright profiles | sed -n 's/^  \([^ ]*\) .*/\1/p') --help" -- "$word"))
