@@ -9,8 +9,10 @@
 #include <stdlib.h>
 
 #define QUADRANT_SEGMENTS 32
-/* Loops are thinned and rounded to the controller's grid: they keep so much farther from the region's edge. */
-#define THIN_MM 0.004
+/* Loops are thinned, coarsely where the machine comes to rest at every corner, and rounded to the controller's grid; they
+ * keep as much farther from the region's edge. */
+#define THIN_MM 0.01
+#define COARSE_SHARE 0.015 /* of the radius */
 #define CHORD_SHARE 3.1e-4 /* 1 - cos(pi / 128): a chord of the offset's arcs, as a part of the radius */
 #define SHORTEST_MOVE_MM 0.05
 #define SHORTEST_LOOP_MM 0.5
@@ -30,6 +32,13 @@ static const double pitches[] = { 1.4, 1.0, 0.7, 0.5 };
 double tw_run_out_mm(double radius_mm, double depth_mm)
 {
     return sqrt(2.0 * radius_mm * depth_mm);
+}
+
+static double thin_mm(const struct tw_scene *scene)
+{
+    bool blended = scene->job->machine.dialect.path_mode == TW_PATH_BLENDED;
+
+    return blended ? THIN_MM : fmax(THIN_MM, COARSE_SHARE * scene->radius_mm);
 }
 
 /* ---- small things about geometry ---- */
@@ -192,7 +201,7 @@ static enum tw_status add_offset(const struct tw_scene *scene, const GEOSGeometr
     enum tw_status status = TW_OK;
 
     if (shrunk)
-        thin = GEOSTopologyPreserveSimplify_r(context, shrunk, THIN_MM);
+        thin = GEOSTopologyPreserveSimplify_r(context, shrunk, thin_mm(scene));
     if (thin)
         count = GEOSGetNumGeometries_r(context, thin);
     if (!thin || count < 0)
@@ -357,7 +366,7 @@ static enum tw_status order_next(const struct tw_scene *scene, const GEOSPrepare
 static enum tw_status order_loops(const struct tw_scene *scene, const GEOSGeometry *centres, struct tw_tracks *tracks)
 {
     /* The links too are rounded to the grid and may follow the edge: a little more room for the asking. */
-    GEOSGeometry *wider = GEOSBuffer_r(scene->geos->context, centres, 2.0 * THIN_MM, QUADRANT_SEGMENTS);
+    GEOSGeometry *wider = GEOSBuffer_r(scene->geos->context, centres, thin_mm(scene) + scene->step_mm, QUADRANT_SEGMENTS);
     const GEOSPreparedGeometry *prepared = wider ? GEOSPrepare_r(scene->geos->context, wider) : NULL;
     struct tw_point *room = NULL;
     size_t most = 1;
@@ -716,7 +725,7 @@ static enum tw_status find_centres(struct tw_ground *ground, GEOSGeometry **reac
 {
     const struct tw_scene *scene = ground->scene;
     GEOSContextHandle_t context = scene->geos->context;
-    double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + 3.0 * THIN_MM + scene->step_mm;
+    double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + thin_mm(scene) + 2.0 * scene->step_mm;
 
     ground->centres = GEOSBuffer_r(context, ground->region, -inset_mm, QUADRANT_SEGMENTS);
     if (!ground->centres)

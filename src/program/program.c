@@ -55,10 +55,10 @@ static void write_step(struct program *program)
     size_t step = (size_t)(program->setup - plan->setups);
     const struct tw_setup_plan *next = program->setup + 1;
 
-    if (program->setup->scope == TW_SCOPE_WHOLE)
+    if (plan->setup_count == 2) /* a program for each side */
         return;
     tw_writer_comment(&program->writer, "STEP %zu OF %zu - %s", step + 1, plan->setup_count,
-                      tw_scope_name(program->setup->scope));
+                      program->setup->scope == TW_SCOPE_WHOLE ? "taper" : tw_scope_name(program->setup->scope));
     if (step + 1 < plan->setup_count)
         tw_writer_comment(&program->writer, "THEN %s", tw_program_file_name(next->face.side, next->scope));
 }
