@@ -103,6 +103,7 @@ struct tw_unhollowed {
 struct tw_relief_figures {
     double region_mm2;             /* inside the land, less bosses */
     double reached_mm2;            /* of it, what gets the full depth */
+    double removed_mm3;            /* below the finished face, a disc's run-outs included */
     struct tw_unhollowed left[TW_UNHOLLOWED_MOST]; /* of at least 1 mm2, the largest first */
     size_t left_count;
 };

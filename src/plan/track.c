@@ -16,6 +16,7 @@
 #define CHORD_SHARE 3.1e-4 /* 1 - cos(pi / 128): a chord of the offset's arcs, as a part of the radius */
 #define SHORTEST_MOVE_MM 0.05
 #define SHORTEST_LOOP_MM 0.5
+#define AHEAD_MM 3.0
 /* Distance between loops, as parts of the radius: the widest that leaves nothing between them. */
 static const double pitches[] = { 1.4, 1.0, 0.7, 0.5 };
 #define LOOPS_MOST 4000
@@ -588,6 +589,27 @@ static enum tw_status keep_lanes(struct tw_ground *ground, const struct lanes *l
     return TW_OK;
 }
 
+/* The trough with both run-outs joins what is opened. */
+static enum tw_status cover_opening(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
+{
+    struct gap whole = { floor.from_mm - ground->run_out_mm, floor.to_mm + ground->run_out_mm };
+
+    return cover_floor(ground, y_mm, whole, context);
+}
+
+static enum tw_status measure_opening(struct tw_ground *ground)
+{
+    GEOSGeometry *opened = NULL;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < ground->lane_count; i++)
+        status = each_trough(ground, ground->lanes_mm[i], cover_opening, &opened);
+    if (status == TW_OK && opened)
+        status = area_of(ground->scene, opened, &ground->opened_mm2);
+    drop(ground->scene, opened);
+    return status;
+}
+
 /* *reached is the caller's: what the floors of the troughs cover. */
 static enum tw_status choose_lanes(struct tw_ground *ground, GEOSGeometry **reached)
 {
@@ -601,6 +623,8 @@ static enum tw_status choose_lanes(struct tw_ground *ground, GEOSGeometry **reac
         status = take_strips(ground, &lanes);
     if (status == TW_OK)
         status = keep_lanes(ground, &lanes);
+    if (status == TW_OK)
+        status = measure_opening(ground);
     for (size_t i = 0; lanes.floors && i < lanes.count; i++)
         drop(ground->scene, lanes.floors[i]);
     free(lanes.floors);
@@ -689,6 +713,7 @@ static enum tw_status find_left(struct tw_ground *ground, const GEOSGeometry *re
 
     if (status != TW_OK)
         return status;
+    ground->opened_mm2 = fmax(ground->opened_mm2, ground->reached_mm2);
     left = GEOSDifference_r(ground->scene->geos->context, ground->region, reached);
     status = left ? list_left(ground, left) : failed(ground->scene);
     drop(ground->scene, left);
@@ -809,8 +834,10 @@ void tw_ground_close(struct tw_ground *ground)
 static enum tw_status lay_loops_behind(const struct tw_ground *ground, double front_mm, struct tw_tracks *out)
 {
     GEOSGeometry *behind = NULL;
-    /* The wheel reaches its radius ahead of its centre. */
-    enum tw_status status = part_behind(ground->scene, ground->centres, front_mm - ground->scene->radius_mm, &behind);
+    /* The wheel reaches its radius ahead of its centre; a little more, so that there is a loop to go round as soon as
+     * anything stands there. */
+    enum tw_status status =
+        part_behind(ground->scene, ground->centres, front_mm - ground->scene->radius_mm - AHEAD_MM, &behind);
 
     if (status == TW_OK)
         status = lay_loops(ground->scene, behind, out);

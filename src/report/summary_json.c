@@ -93,7 +93,7 @@ static json_t *hollow_object(const struct tw_job *job, const struct tw_setup_pla
 {
     if (setup->scope != TW_SCOPE_RELIEF)
         return json_null();
-    return json_pack("{s:f, s:f, s:f, s:s, s:o}", "depth_mm", job->relief.depth_mm, "region_mm2", setup->relief.region_mm2,
+    return json_pack("{s:f, s:f, s:f, s:f, s:s, s:o}", "removed_mm3", setup->relief.removed_mm3, "depth_mm", job->relief.depth_mm, "region_mm2", setup->relief.region_mm2,
                      "reached_mm2", setup->relief.reached_mm2, "wheel", tw_scope_wheel(job, setup->scope)->name, "unhollowed",
                      unhollowed_array(&setup->relief));
 }
