@@ -24,6 +24,8 @@ static const double pitches[] = { 1.4, 1.0, 0.7, 0.5 };
 #define UNCOVERED_SHARE 1e-3
 #define TROUGH_SHARE 0.02
 #define LANE_STEP_MM 0.25
+#define OVERLAP_MM 0.2
+#define EVEN_SHARE 0.005 /* of two strips that add as much but for this, the first */
 #define SHORTEST_TROUGH_MM 1.0
 /* Smaller leftovers are not told one by one. */
 #define TOLD_MM2 1.0
@@ -501,6 +503,17 @@ static enum tw_status cover_floor(const struct tw_ground *ground, double y_mm, s
     return status == TW_OK ? unite(ground->scene, all, more) : status;
 }
 
+/* The same, less an overlap: neighbours are to leave no ridge between them. */
+static enum tw_status cover_narrow(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
+{
+    double half_mm = ground->scene->job->wheel.width_mm / 2.0 - OVERLAP_MM / 2.0;
+    GEOSGeometry **all = context, *more = NULL;
+    enum tw_status status =
+        rectangle(ground->scene, (struct tw_box){ floor.from_mm, y_mm - half_mm, floor.to_mm, y_mm + half_mm }, &more);
+
+    return status == TW_OK ? unite(ground->scene, all, more) : status;
+}
+
 /* What each strip could cover, and the strips taken so far, with what they cover. */
 struct lanes {
     GEOSGeometry **floors; /* NULL: no trough there */
@@ -540,7 +553,7 @@ static enum tw_status take_strips(const struct tw_ground *ground, struct lanes *
             double gain_mm2 = 0.0;
 
             status = gain_of(ground, lanes, i, &gain_mm2);
-            if (gain_mm2 > most_mm2 * (1.0 + 1e-9)) {
+            if (gain_mm2 > most_mm2 * (1.0 + EVEN_SHARE)) {
                 most_mm2 = gain_mm2;
                 best = i;
             }
@@ -573,7 +586,7 @@ static enum tw_status lay_strips(const struct tw_ground *ground, struct tw_box b
         double low_mm = box.min_y_mm + width_mm / 2.0 + share * room_mm, step_mm = ground->scene->step_mm;
 
         lanes->y_mm[i] = step_mm * (share < 0.5 ? ceil(low_mm / step_mm - 1e-6) : floor(low_mm / step_mm + 1e-6));
-        status = each_trough(ground, lanes->y_mm[i], cover_floor, &lanes->floors[i]);
+        status = each_trough(ground, lanes->y_mm[i], cover_narrow, &lanes->floors[i]);
     }
     return status;
 }
@@ -597,13 +610,16 @@ static enum tw_status cover_opening(const struct tw_ground *ground, double y_mm,
     return cover_floor(ground, y_mm, whole, context);
 }
 
-static enum tw_status measure_opening(struct tw_ground *ground)
+static enum tw_status measure_opening(struct tw_ground *ground, GEOSGeometry **reached)
 {
     GEOSGeometry *opened = NULL;
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < ground->lane_count; i++)
-        status = each_trough(ground, ground->lanes_mm[i], cover_opening, &opened);
+    for (size_t i = 0; status == TW_OK && i < ground->lane_count; i++) {
+        status = each_trough(ground, ground->lanes_mm[i], cover_floor, reached);
+        if (status == TW_OK)
+            status = each_trough(ground, ground->lanes_mm[i], cover_opening, &opened);
+    }
     if (status == TW_OK && opened)
         status = area_of(ground->scene, opened, &ground->opened_mm2);
     drop(ground->scene, opened);
@@ -624,13 +640,13 @@ static enum tw_status choose_lanes(struct tw_ground *ground, GEOSGeometry **reac
     if (status == TW_OK)
         status = keep_lanes(ground, &lanes);
     if (status == TW_OK)
-        status = measure_opening(ground);
+        status = measure_opening(ground, reached);
     for (size_t i = 0; lanes.floors && i < lanes.count; i++)
         drop(ground->scene, lanes.floors[i]);
     free(lanes.floors);
     free(lanes.y_mm);
     free(lanes.taken);
-    *reached = lanes.covered;
+    drop(ground->scene, lanes.covered);
     return status;
 }
 

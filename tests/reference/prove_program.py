@@ -26,7 +26,7 @@ import re
 import sys
 
 import numpy as np
-import shapely
+from shapely import vectorized
 from shapely.affinity import translate
 from shapely.geometry import Point, Polygon, box
 
@@ -297,15 +297,15 @@ class Hollowed(Blank):
         for hole in tang.interiors:
             region = region.difference(Polygon(hole).buffer(relief["boss_mm"], 64))
         self.region, radius = region, setup["wheel"]["diameter_mm"] / 2.0
-        points = shapely.points(self.part_x, self.flip * self.py)
+        within = lambda shape: vectorized.contains(shape, self.part_x, self.flip * self.py)
         # The last decimal and the chords of the arcs are nobody's gouge.
-        self.inside = shapely.contains(region.buffer(1e-3), points)
-        self.edge = shapely.distance(region.boundary, points) < 0.02
+        self.inside = within(region.buffer(1e-3))
+        self.edge = within(region.buffer(0.02)) & ~within(region.buffer(-0.02))
         self.z = np.where(self.part_x > 0, np.minimum(self.top, self.target), self.top)
         self.face, self.before = self.target.copy(), self.z.copy()
         self.target = np.where(self.inside, self.target - relief["depth_mm"], self.target)
         reach = region.buffer(-radius - self.MARGIN).buffer(radius - self.MARGIN)
-        self.must = shapely.contains(reach, points) if setup["wheel"]["kind"] == "cup" else np.zeros(len(points), bool)
+        self.must = within(reach) if setup["wheel"]["kind"] == "cup" else np.zeros(len(self.z), bool)
         self.reach_mm2 = region.buffer(-radius).buffer(radius).area
 
     def move(self, wheel, a, b, cuts):
