@@ -137,7 +137,8 @@ static void load_profile(struct tw_input *input, size_t i)
         load_profile_file(input, i, at, name);
     else
         tw_input_faultf(input, at, "%s; write for example profile = \"profiles/%ss/....cfg\";",
-                        setting ? "is not the name of a file in quotes" : "is missing", tw_profile_names[i]);
+                        setting ? "is not the name of a file in quotes" : "is missing",
+                        tw_profile_is_optional(tw_profile_names[i]) ? "wheel" : tw_profile_names[i]);
 }
 
 static enum tw_status status_of(const struct tw_input *input)
