@@ -6,23 +6,6 @@
 
 #include <math.h>
 
-#if defined(__SANITIZE_ADDRESS__)
-#define EVERY 3 /* ten times slower: some samples will do */
-#else
-#define EVERY 1
-#endif
-
-static struct criterion_test_params some_names(void)
-{
-    struct criterion_test_params all = sample_names();
-    struct sample_name *names = all.params;
-    size_t kept = 0;
-
-    for (size_t i = EVERY - 1; i < all.length; i += EVERY)
-        names[kept++] = names[i];
-    return cr_make_param_array(struct sample_name, names, kept);
-}
-
 static void open_verdict(const struct sample *sample, char *const programs[TW_SETUPS_MOST], struct tw_verdict *out)
 {
     struct tw_card cards[TW_SETUPS_MOST];
@@ -173,7 +156,7 @@ static void try_lifted(const char *name, const struct sample *sample)
 
 ParameterizedTestParameters(verdict_samples, pass_and_agree_with_the_plan)
 {
-    return some_names();
+    return sample_names();
 }
 
 ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with_the_plan)

@@ -60,6 +60,12 @@ docs/survey.svg: tests/reference/survey_drawing.py
 	/usr/bin/python3 $< > $@.part
 	mv $@.part $@
 
+# The browser's view of every sample's sheet; `make test` takes some of them.
+.PHONY: sheets
+sheets: test-deps ## look at every sample's setup sheet in the browser, by script
+	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT) $(OUT)/tests/test_sheet
+	TANGWRIGHT=$(TANGWRIGHT) SHEETS=all $(OUT)/tests/test_sheet --filter 'sheet/a_browser*'
+
 # Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
 MUTANTS ?= 12
 mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless

@@ -4,25 +4,29 @@
  * stepping of parabolic and mixed equations, J. Comput. Phys. 257, 594, 2014: for U' = M(U) and s stages
  *     Y1 = Y0 + m1 dt M(Y0)
  *     Yj = mu Yj-1 + nu Yj-2 + (1 - mu - nu) Y0 + m dt M(Yj-1) + g dt M(Y0),  j = 2..s
- * What has been lost obeys the same formulas with M = sum of loss * U, so the books close to rounding. */
+ * What has been lost obeys the same formulas with M = sum of loss * U, so the books close to rounding.
+ *
+ * M is linear but for the heat, so stages are kept as their rise since the start, Dj = Yj - Y0, which needs
+ * neither Y0 nor the heat again: with M(Y0 + D) = M(Y0) + L D
+ *     D1 = m1 dt M(Y0)
+ *     Dj = mu Dj-1 + nu Dj-2 + m dt L Dj-1 + (m + g) dt M(Y0)
+ *
+ * A strip is LANES columns wide, a vector to each row, and is gone through from row to row, which leaves the
+ * row itself and the heat from the one before in registers. Sums over cells are kept by column of the strip,
+ * so the order in which they are added, and the last digit of the answers, does not depend on how many lanes
+ * the processor has. */
 #include "heat/plate_parts.h"
 
 #include <math.h>
 #include <string.h>
 
-/* The loops over cells are compiled for wider vectors as well where the program can choose when it starts.
- * Cell by cell the arithmetic is the same, and so are the results. (That choice comes too early for
- * sanitizers.) */
-#if defined(__GNUC__) && !defined(__clang__) && defined(__x86_64__) && !defined(__SANITIZE_ADDRESS__)
-#define LOOPS_IN_VECTORS __attribute__((optimize("O3"), target_clones("avx2", "default")))
-#else
-#define LOOPS_IN_VECTORS
-#endif
+/* Stages that go over the plate together: more bring nothing. */
+#define ABREAST 3
 
 /* Weights of one stage. */
 struct stage {
-    double last, before, start;  /* of Yj-1, Yj-2, Y0 */
-    double rate_s, start_rate_s; /* of M(Yj-1), M(Y0), times the step */
+    double last, before;         /* of Dj-1, Dj-2 */
+    double rate_s, start_rate_s; /* of L Dj-1, M(Y0), times the step */
 };
 
 static double b_of(int j)
@@ -38,112 +42,132 @@ static struct stage weights_of(int j, int stages, double step_s)
 
     stage.last = (2.0 * j - 1.0) / j * b_of(j) / b_of(j - 1);
     stage.before = -(j - 1.0) / j * b_of(j) / b_of(j - 2);
-    stage.start = 1.0 - stage.last - stage.before;
     stage.rate_s = stage.last * w * step_s;
-    stage.start_rate_s = -(1.0 - b_of(j - 1)) * stage.rate_s;
+    stage.start_rate_s = b_of(j - 1) * stage.rate_s;
     return stage;
 }
 
-/* What the sum over neighbours reads of one row and the rows next to it. */
-struct row {
-    const double *rise, *below, *above;
-    const double *to_right, *to_above, *to_below;
-    const double *loss, *inverse_capacity, *heat;
+/* What the sum over neighbours reads of one strip, from its first row on. */
+struct strip {
+    size_t stride, cells; /* from one row to the next, from the first to the one past the last */
+    const double *to_right, *to_above, *loss, *inverse_capacity, *heat;
 };
 
-static struct row row_at(const struct tw_plate *plate, const double *rise, size_t k)
-{
-    return (struct row){ .rise = rise + k,
-                         .below = rise + k - plate->stride,
-                         .above = rise + k + plate->stride,
-                         .to_right = plate->to_right + k,
-                         .to_above = plate->to_above + k,
-                         .to_below = plate->to_above + k - plate->stride,
-                         .loss = plate->loss + k,
-                         .inverse_capacity = plate->inverse_capacity + k,
-                         .heat = plate->heat + k };
-}
-
-/* M of the start, and the first stage from it. */
+/* M of the start; adds to lost_W. */
 LOOPS_IN_VECTORS
-static void first_stage_of_row(size_t n, const struct row *r, double step_s, double *restrict rate,
-                               double *restrict next, double *restrict lost)
+static void start_strip(const struct strip *strip, const double *restrict rise, double *restrict rate,
+                        double *restrict lost_W)
 {
-    const double *restrict y = r->rise, *restrict below = r->below, *restrict above = r->above;
-    const double *restrict right = r->to_right, *restrict up = r->to_above, *restrict down = r->to_below;
-    const double *restrict loss = r->loss, *restrict inverse = r->inverse_capacity, *restrict heat = r->heat;
+    const double *restrict right = strip->to_right, *restrict up = strip->to_above;
+    const double *restrict loss = strip->loss, *restrict inverse = strip->inverse_capacity;
+    const double *restrict heat = strip->heat;
+    size_t stride = strip->stride, cells = strip->cells;
+    tw_lanes here = LANES_AT(rise), lost = LANES_AT(lost_W);
+    tw_lanes from_below = LANES_AT(up - stride) * (LANES_AT(rise - stride) - here);
 
-    for (size_t i = 0; i < n; i++) {
-        double here = y[i], out = loss[i] * here;
-        double in = right[i] * (y[i + 1] - here) - right[i - 1] * (here - y[i - 1]) +
-                    up[i] * (above[i] - here) - down[i] * (here - below[i]);
+    for (size_t k = 0; k < cells; k += stride) {
+        tw_lanes above = LANES_AT(rise + k + stride), to_above = LANES_AT(up + k) * (here - above);
+        tw_lanes out = LANES_AT(loss + k) * here;
+        tw_lanes in = LANES_AT(right + k) * (LANES_AT(rise + k + 1) - here) -
+                      LANES_AT(right + k - 1) * (here - LANES_AT(rise + k - 1));
 
-        lost[i] += out;
-        rate[i] = inverse[i] * (in - out + heat[i]);
-        next[i] = here + step_s * rate[i];
+        lost += out;
+        in += from_below - to_above + LANES_AT(heat + k);
+        PUT_LANES(rate + k, LANES_AT(inverse + k) * (in - out));
+        here = above;
+        from_below = to_above;
     }
+    PUT_LANES(lost_W, lost);
 }
 
-/* A later stage; `next` holds Yj-2 and is given Yj. */
+/* A later stage; `next` holds Dj-2 and is given Dj. */
 LOOPS_IN_VECTORS
-static void stage_of_row(size_t n, const struct row *r, struct stage w, const double *restrict start,
-                         const double *restrict start_rate, double *restrict next, double *restrict lost)
+static void continue_strip(const struct strip *strip, const struct stage *stage, const double *restrict last,
+                           const double *restrict rate, double *restrict next, double *restrict lost_W)
 {
-    const double *restrict y = r->rise, *restrict below = r->below, *restrict above = r->above;
-    const double *restrict right = r->to_right, *restrict up = r->to_above, *restrict down = r->to_below;
-    const double *restrict loss = r->loss, *restrict inverse = r->inverse_capacity, *restrict heat = r->heat;
+    const double *restrict right = strip->to_right, *restrict up = strip->to_above;
+    const double *restrict loss = strip->loss, *restrict inverse = strip->inverse_capacity;
+    size_t stride = strip->stride, cells = strip->cells;
+    struct stage w = *stage;
+    tw_lanes here = LANES_AT(last), lost = LANES_AT(lost_W);
+    tw_lanes from_below = LANES_AT(up - stride) * (LANES_AT(last - stride) - here);
 
-    for (size_t i = 0; i < n; i++) {
-        double here = y[i], out = loss[i] * here;
-        double in = right[i] * (y[i + 1] - here) - right[i - 1] * (here - y[i - 1]) +
-                    up[i] * (above[i] - here) - down[i] * (here - below[i]);
+    for (size_t k = 0; k < cells; k += stride) {
+        tw_lanes above = LANES_AT(last + k + stride), to_above = LANES_AT(up + k) * (here - above);
+        tw_lanes out = LANES_AT(loss + k) * here;
+        tw_lanes in = LANES_AT(right + k) * (LANES_AT(last + k + 1) - here) -
+                      LANES_AT(right + k - 1) * (here - LANES_AT(last + k - 1));
 
-        lost[i] += out;
-        next[i] = w.last * here + w.before * next[i] + w.start * start[i] +
-                  w.rate_s * (inverse[i] * (in - out + heat[i])) + w.start_rate_s * start_rate[i];
+        lost += out;
+        in += from_below - to_above;
+        PUT_LANES(next + k, w.rate_s * (LANES_AT(inverse + k) * (in - out)) + w.last * here +
+                                w.before * LANES_AT(next + k) + w.start_rate_s * LANES_AT(rate + k));
+        here = above;
+        from_below = to_above;
     }
+    PUT_LANES(lost_W, lost);
 }
 
-static void forget_lost(struct tw_plate *plate)
+LOOPS_IN_VECTORS
+static void add_up(size_t n, const double *restrict more, double *restrict sum)
 {
-    memset(plate->lost_by_column, 0, plate->nx * sizeof *plate->lost_by_column);
+    for (size_t i = 0; i < n; i++)
+        sum[i] += more[i];
 }
 
-static double lost_W(const struct tw_plate *plate)
+/* All stages of a step. Stage j reads last[j] and writes next[j]; what it finds lost goes to lost_W[j]. */
+struct step {
+    int stages;
+    struct stage weights[MOST_STAGES + 1];
+    const double *last[MOST_STAGES + 1];
+    double *next[MOST_STAGES + 1];
+    double lost_W[MOST_STAGES + 1][LANES];
+};
+
+/* D1 is the first step times the rate, so the second stage reads the rate instead, with weights that know,
+ * and the third has Dj-2 in its weight of the rate. D0 is 0. */
+static void set_stages(struct step *step, struct tw_plate *plate, double step_s, double first_s)
 {
-    double sum = 0.0;
-
-    for (size_t i = 0; i < plate->nx; i++)
-        sum += plate->lost_by_column[i];
-    return sum;
-}
-
-static double first_stage(struct tw_plate *plate, double step_s)
-{
-    forget_lost(plate);
-    for (size_t j = 0; j < plate->ny; j++) {
-        const struct tw_plate_span *span = &plate->spans[j];
-        size_t k = tw_plate_at(plate, span->from, j);
-        struct row row = row_at(plate, plate->rise, k);
-
-        first_stage_of_row(span->to - span->from, &row, step_s, plate->rate + k, plate->stage_a + k,
-                           plate->lost_by_column + span->from);
+    step->last[1] = plate->rise;
+    step->next[1] = plate->rate;
+    for (int j = 2; j <= step->stages; j++) {
+        step->weights[j] = weights_of(j, step->stages, step_s);
+        step->last[j] = step->next[j - 1];
+        step->next[j] = j % 2 ? plate->stage_b : plate->stage_a;
     }
-    return lost_W(plate);
+    step->weights[2].last *= first_s;
+    step->weights[2].rate_s *= first_s;
+    step->weights[2].before = 0.0;
+    step->weights[3].start_rate_s += step->weights[3].before * first_s;
+    step->weights[3].before = 0.0;
 }
 
-static double later_stage(struct tw_plate *plate, struct stage weights, const double *last, double *next)
+static void strip_stage(const struct tw_plate *plate, struct step *step, int j, size_t s)
 {
-    forget_lost(plate);
-    for (size_t j = 0; j < plate->ny; j++) {
-        const struct tw_plate_span *span = &plate->spans[j];
-        size_t k = tw_plate_at(plate, span->from, j);
-        struct row row = row_at(plate, last, k);
+    struct tw_plate_span rows = plate->strips[s];
+    size_t k = tw_plate_at(plate, s * LANES, rows.from);
+    struct strip strip = { plate->stride,       (rows.to - rows.from) * plate->stride,
+                           plate->to_right + k, plate->to_above + k,
+                           plate->loss + k,     plate->inverse_capacity + k,
+                           plate->heat + k };
 
-        stage_of_row(span->to - span->from, &row, weights, plate->rise + k, plate->rate + k, next + k,
-                     plate->lost_by_column + span->from);
-    }
-    return lost_W(plate);
+    if (j == 1)
+        start_strip(&strip, step->last[j] + k, step->next[j] + k, step->lost_W[j]);
+    else
+        continue_strip(&strip, &step->weights[j], step->last[j] + k, plate->rate + k, step->next[j] + k,
+                       step->lost_W[j]);
+}
+
+/* Stages from..to - 1, each one strip behind the one before, so that what they read stays in the cache: strip
+ * s of a stage needs strips up to s + 1 of the stage before, and overwrites what that has done with. */
+static void stages_abreast(const struct tw_plate *plate, struct step *step, int from, int to)
+{
+    size_t strips = tw_plate_strips(plate), behind = (size_t)(to - from);
+
+    for (size_t front = 0; front + 1 < strips + behind; front++)
+        for (size_t n = 0; n < behind && n <= front; n++)
+            if (front - n < strips)
+                strip_stage(plate, step, from + (int)n, front - n);
 }
 
 static int stages_for(double step_s, double explicit_step_s)
@@ -155,36 +179,31 @@ static int stages_for(double step_s, double explicit_step_s)
     return stages;
 }
 
-static void swap(double **a, double **b)
+/* What has been lost over the step. Stage j finds the loss at Dj-1, the second that at the rate of D1. */
+static double lost_J(const struct step *step, double step_s, double first_s)
 {
-    double *c = *a;
+    double start_W = tw_sum_of_lanes(step->lost_W[1]), before_J = 0.0, last_J = first_s * start_W;
 
-    *a = *b;
-    *b = c;
+    for (int j = 2; j <= step->stages; j++) {
+        struct stage w = weights_of(j, step->stages, step_s);
+        double more_W = tw_sum_of_lanes(step->lost_W[j]) * (j == 2 ? first_s : 1.0);
+        double now_J = w.last * last_J + w.before * before_J + w.rate_s * more_W + w.start_rate_s * start_W;
+
+        before_J = last_J;
+        last_J = now_J;
+    }
+    return last_J;
 }
 
 double tw_plate_advance(struct tw_plate *plate, double step_s)
 {
-    int stages = stages_for(step_s, plate->explicit_step_s);
-    double first_s = step_s * b_of(1) * 4.0 / (stages * stages + stages - 2.0);
-    double *last = plate->stage_a, *next = plate->stage_b;
-    double start_W = first_stage(plate, first_s), lost_before_J = 0.0, lost_J = first_s * start_W;
+    struct step step = { .stages = stages_for(step_s, plate->explicit_step_s) };
+    double first_s = step_s * b_of(1) * 4.0 / (step.stages * step.stages + step.stages - 2.0);
 
-    for (int j = 2; j <= stages; j++) {
-        struct stage w = weights_of(j, stages, step_s);
-        double now_J;
-
-        if (j == 2) { /* Y0 stands in its own array */
-            w.start += w.before;
-            w.before = 0.0;
-        }
-        now_J = w.last * lost_J + w.before * lost_before_J + w.start_rate_s * start_W;
-        now_J += w.rate_s * later_stage(plate, w, last, next);
-        lost_before_J = lost_J;
-        lost_J = now_J;
-        swap(&last, &next);
-    }
-    memcpy(plate->rise, last, plate->cells * sizeof *last);
-    plate->updates += (double)stages * (double)(plate->nx * plate->ny);
-    return lost_J;
+    set_stages(&step, plate, step_s, first_s);
+    for (int j = 1; j <= step.stages; j += ABREAST)
+        stages_abreast(plate, &step, j, j + ABREAST <= step.stages ? j + ABREAST : step.stages + 1);
+    add_up(plate->cells, step.next[step.stages], plate->rise);
+    plate->updates += (double)step.stages * (double)(plate->nx * plate->ny);
+    return lost_J(&step, step_s, first_s);
 }

@@ -149,32 +149,30 @@ struct losses {
     double top_W, joint_W, edge_W;
 };
 
-/* Sum of a * b over n cells, in four sums that need not wait for one another. */
-static double product_sum(const double *a, const double *b, size_t n)
+/* Sums by lane over all cells; in empty ones there is nothing to add. */
+LOOPS_IN_VECTORS
+static void add_losses(const struct tw_plate *plate, double *top_W, double *joint_W, double *edge_W)
 {
-    double sums[4] = { 0.0, 0.0, 0.0, 0.0 };
-    size_t k = 0;
+    tw_lanes top = { 0.0 }, joint = { 0.0 }, edge = { 0.0 };
 
-    for (; k + 4 <= n; k += 4)
-        for (size_t m = 0; m < 4; m++)
-            sums[m] += a[k + m] * b[k + m];
-    for (; k < n; k++)
-        sums[0] += a[k] * b[k];
-    return (sums[0] + sums[1]) + (sums[2] + sums[3]);
+    for (size_t k = 0; k < plate->cells; k += LANES) {
+        tw_lanes rise = LANES_AT(plate->rise + k);
+
+        top += LANES_AT(plate->top + k) * rise;
+        joint += LANES_AT(plate->joint + k) * rise;
+        edge += LANES_AT(plate->edge + k) * rise;
+    }
+    PUT_LANES(top_W, top);
+    PUT_LANES(joint_W, joint);
+    PUT_LANES(edge_W, edge);
 }
 
 static struct losses losses_now(const struct tw_plate *plate)
 {
-    struct losses sum = { 0 };
+    double top_W[LANES], joint_W[LANES], edge_W[LANES];
 
-    for (size_t j = 0; j < plate->ny; j++) {
-        size_t k = tw_plate_at(plate, plate->spans[j].from, j), n = plate->spans[j].to - plate->spans[j].from;
-
-        sum.top_W += product_sum(plate->top + k, plate->rise + k, n);
-        sum.joint_W += product_sum(plate->joint + k, plate->rise + k, n);
-        sum.edge_W += product_sum(plate->edge + k, plate->rise + k, n);
-    }
-    return sum;
+    add_losses(plate, top_W, joint_W, edge_W);
+    return (struct losses){ tw_sum_of_lanes(top_W), tw_sum_of_lanes(joint_W), tw_sum_of_lanes(edge_W) };
 }
 
 /* The losses of a step go to the surfaces as they lose heat now. */

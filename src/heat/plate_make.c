@@ -4,6 +4,7 @@
 #include "heat/plate_parts.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -226,7 +227,30 @@ static void set_spans(struct tw_plate *plate)
     }
 }
 
+/* From the spans of the rows. */
+static void set_strips(struct tw_plate *plate)
+{
+    for (size_t s = 0; s < tw_plate_strips(plate); s++)
+        plate->strips[s] = (struct tw_plate_span){ plate->ny, 0 };
+    for (size_t j = 0; j < plate->ny; j++)
+        for (size_t i = plate->spans[j].from; i < plate->spans[j].to; i++) {
+            struct tw_plate_span *strip = &plate->strips[i / LANES];
+
+            strip->from = j < strip->from ? j : strip->from;
+            strip->to = j + 1;
+        }
+    for (size_t s = 0; s < tw_plate_strips(plate); s++)
+        if (plate->strips[s].to == 0)
+            plate->strips[s].from = 0;
+}
+
 /* ---- Making and releasing ---- */
+
+/* Where the arrays begin. */
+static double *first_array(double *block)
+{
+    return block + (LANE_BYTES - (uintptr_t)block % LANE_BYTES) % LANE_BYTES / sizeof *block;
+}
 
 /* The arrays lie one behind the other in one block. */
 static void place_arrays(struct tw_plate *plate)
@@ -239,25 +263,25 @@ static void place_arrays(struct tw_plate *plate)
 
     _Static_assert(sizeof arrays / sizeof *arrays == ARRAYS, "the block is made for this many arrays");
     for (size_t n = 0; n < ARRAYS; n++)
-        *arrays[n] = plate->block + n * plate->cells;
-    plate->lost_by_column = plate->block + ARRAYS * plate->cells;
-    plate->column_overlap = plate->lost_by_column + plate->stride;
+        *arrays[n] = first_array(plate->block) + n * plate->cells;
+    plate->column_overlap = first_array(plate->block) + ARRAYS * plate->cells;
     plate->row_overlap = plate->column_overlap + plate->stride;
 }
 
-static size_t block_length(const struct tw_plate *plate)
+static size_t arrays_length(const struct tw_plate *plate)
 {
-    return ARRAYS * plate->cells + 2 * plate->stride + plate->ny;
+    return ARRAYS * plate->cells + plate->stride + plate->ny;
 }
 
 static bool make_arrays(struct tw_plate *plate)
 {
     plate->cells = plate->stride * (plate->ny + 2);
-    plate->block = calloc(block_length(plate), sizeof *plate->block);
+    plate->block = calloc(arrays_length(plate) + LANES, sizeof *plate->block);
     plate->host = malloc(plate->cells * sizeof *plate->host);
-    plate->spans = calloc(plate->ny, sizeof *plate->spans);
+    plate->spans = calloc(plate->ny + tw_plate_strips(plate), sizeof *plate->spans);
     if (!plate->block || !plate->host || !plate->spans)
         return false;
+    plate->strips = plate->spans + plate->ny;
     place_arrays(plate);
     return true;
 }
@@ -282,6 +306,7 @@ static void take_grid(struct tw_plate *plate, const struct tw_plate_grid *grid)
     memcpy(plate->steel, plate->filled, plate->cells * sizeof *plate->steel);
     join_slivers(plate);
     set_spans(plate);
+    set_strips(plate);
 }
 
 enum tw_status tw_plate_new(const struct tw_plate_grid *grid, const struct tw_steel *steel,
@@ -302,7 +327,7 @@ enum tw_status tw_plate_new(const struct tw_plate_grid *grid, const struct tw_st
         return tw_no_memory(findings);
     plate->nx = grid->nx;
     plate->ny = grid->ny;
-    plate->stride = grid->nx + 2;
+    plate->stride = ((grid->nx / LANES + 1) | 1) * LANES;
     plate->cell_mm = grid->cell_mm;
     plate->x_mm = grid->x_mm;
     plate->y_mm = grid->y_mm;
@@ -339,13 +364,14 @@ enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from)
         return TW_BAD_INPUT;
     if (to == from)
         return TW_OK;
-    memcpy(block, from->block, block_length(from) * sizeof *block);
+    memcpy(first_array(block), first_array(from->block), arrays_length(from) * sizeof *block);
     memcpy(host, from->host, from->cells * sizeof *host);
-    memcpy(spans, from->spans, from->ny * sizeof *spans);
+    memcpy(spans, from->spans, (from->ny + tw_plate_strips(from)) * sizeof *spans);
     *to = *from;
     to->block = block;
     to->host = host;
     to->spans = spans;
+    to->strips = spans + to->ny;
     place_arrays(to);
     return TW_OK;
 }

@@ -1,7 +1,10 @@
 /* plate_parts.h - what the files of the plate share; nobody else needs to look inside.
  *
- * Arrays hold (nx + 2) * (ny + 2) cells: an empty border all round saves every loop its special cases.
- * Cell (i, j) is at (j + 1) * stride + i + 1. */
+ * Arrays hold stride * (ny + 2) cells: an empty row before the first and after the last and at least one empty
+ * cell at the end of each row, which is also the left neighbour of the next row's first, save every loop its
+ * special cases. Cell (i, j) is at (j + 1) * stride + i.
+ * Rows are cut into strips of LANES columns. A row holds an odd number of them, so that the rows of a strip
+ * spread over the whole cache. */
 #ifndef TANGWRIGHT_HEAT_PLATE_PARTS_H
 #define TANGWRIGHT_HEAT_PLATE_PARTS_H
 
@@ -19,7 +22,25 @@
 #define MOST_STAGES      9
 #define MOST_STAGES_GAIN 22.0
 
-/* Columns from..to - 1 of a row; steel that is there at the start, so it never grows. */
+#define LANES      4
+#define LANE_BYTES (LANES * sizeof(double)) /* arrays begin at multiples of this */
+
+/* Neighbours in a row, as many as a strip is wide, at any place. */
+typedef double tw_lanes __attribute__((vector_size(LANE_BYTES), aligned(sizeof(double)), may_alias));
+
+#define LANES_AT(place)     (*(const tw_lanes *)(place))
+#define PUT_LANES(place, v) (*(tw_lanes *)(place) = (v))
+
+/* The loops over cells are compiled for wider vectors as well where the program can choose when it starts.
+ * Cell by cell the arithmetic is the same, and so are the results. (That choice comes too early for
+ * sanitizers.) */
+#if defined(__GNUC__) && !defined(__clang__) && defined(__x86_64__) && !defined(__SANITIZE_ADDRESS__)
+#define LOOPS_IN_VECTORS __attribute__((optimize("O3"), target_clones("avx2", "default")))
+#else
+#define LOOPS_IN_VECTORS
+#endif
+
+/* Columns from..to - 1 of a row, or rows of a strip; steel that is there at the start, so it never grows. */
 struct tw_plate_span {
     size_t from, to;
 };
@@ -32,20 +53,22 @@ struct tw_plate {
     struct tw_plate_surroundings around;
     bool own_joint; /* joint_below holds */
 
-    double *block;                     /* owns all of the following */
+    double *block;                     /* owns the following; they begin at its first multiple of LANE_BYTES */
     double *rise;                      /* K above ambient */
-    double *stage_a, *stage_b, *rate;  /* of the time scheme */
+    double *stage_a, *stage_b;         /* of the time scheme: the rise since the start of the step, K */
+    double *rate;                      /* of the rise at the start of the step, K/s */
     double *heat;                      /* W into each cell during the next step */
     double *to_right, *to_above;       /* W/K to the neighbours */
     double *top, *joint, *edge, *loss; /* W/K to the surroundings, and their sum */
     double *inverse_capacity;          /* K/J, 0 for empty cells */
     double *thickness, *edge_length, *joint_below;
-    double *filled; /* steel of a cell over a full one, with the slivers it hosts */
-    double *steel;  /* the part of each cell as given */
-    double *lost_by_column, *column_overlap, *row_overlap; /* one row or column each */
+    double *filled;                       /* steel of a cell over a full one, with the slivers it hosts */
+    double *steel;                        /* the part of each cell as given */
+    double *column_overlap, *row_overlap; /* one row or column each */
 
     size_t *host; /* the cell that holds the steel of each cell: itself, or a neighbour of a sliver */
-    struct tw_plate_span *spans; /* of each row, where there is steel */
+    struct tw_plate_span *spans;  /* of each row, where there is steel; owns the next */
+    struct tw_plate_span *strips; /* of each strip, the rows where there is steel */
 
     double explicit_step_s, loss_step_s;
     double heat_W;                 /* the sum of `heat` */
@@ -57,13 +80,27 @@ struct tw_plate {
 
 static inline size_t tw_plate_at(const struct tw_plate *plate, size_t i, size_t j)
 {
-    return (j + 1) * plate->stride + i + 1;
+    return (j + 1) * plate->stride + i;
+}
+
+static inline size_t tw_plate_strips(const struct tw_plate *plate)
+{
+    return plate->stride / LANES;
 }
 
 /* The cell that holds the steel of cell (i, j). */
 static inline size_t tw_plate_host(const struct tw_plate *plate, size_t i, size_t j)
 {
     return plate->host[tw_plate_at(plate, i, j)];
+}
+
+static inline double tw_sum_of_lanes(const double *values)
+{
+    double sum = 0.0;
+
+    for (int i = 0; i < LANES; i++)
+        sum += values[i];
+    return sum;
 }
 
 static inline bool tw_is_not_negative(double value)

@@ -1,11 +1,12 @@
-/* bench.c - all that is measured, in one run.
+/* bench.c - all that is measured, in one run, or one part of it.
  *
- *     bench LONG_JOB JOB...
+ *     bench [--only PART] LONG_JOB JOB...
  *
  * LONG_JOB has programs of an hour. Run from the project's folder; needs python3 with NumPy and SciPy. Linux, glibc. */
 #include "bench.h"
 
 #include <stdio.h>
+#include <string.h>
 #include <unistd.h>
 
 static void print_machine(void)
@@ -27,24 +28,97 @@ static void print_machine(void)
     );
 }
 
+/* What the parts measure. */
+struct jobs {
+    const char *long_job;
+    char **paths;
+    size_t count;
+    struct sample *samples; /* NULL until a part asks */
+};
+
+static const struct sample *samples_of(struct jobs *jobs)
+{
+    if (!jobs->samples)
+        jobs->samples = bench_samples(jobs->paths, jobs->count);
+    return jobs->samples;
+}
+
+static void run_planning(struct jobs *jobs)
+{
+    bench_planning(samples_of(jobs), jobs->count);
+}
+
+static void run_hour(struct jobs *jobs)
+{
+    bench_hour(jobs->long_job);
+}
+
+static void run_proof(struct jobs *jobs)
+{
+    bench_proof(samples_of(jobs), jobs->count);
+}
+
+static void run_removal(struct jobs *jobs)
+{
+    (void)jobs;
+    bench_removal();
+}
+
+static void run_heat(struct jobs *jobs)
+{
+    (void)jobs;
+    bench_heat();
+}
+
+static void run_time(struct jobs *jobs)
+{
+    bench_time(samples_of(jobs), jobs->count);
+}
+
+static const struct part {
+    const char *name;
+    void (*run)(struct jobs *jobs);
+} parts[] = { { "planning", run_planning }, { "hour", run_hour }, { "proof", run_proof },
+              { "removal", run_removal },   { "heat", run_heat }, { "time", run_time } };
+
+/* NULL unless there is such a part. */
+static const struct part *part_named(const char *name)
+{
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        if (strcmp(parts[i].name, name) == 0)
+            return &parts[i];
+    return NULL;
+}
+
+static int explain(void)
+{
+    fprintf(stderr, "use: bench [--only PART] LONG_JOB JOB...; a PART is one of");
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        fprintf(stderr, " %s", parts[i].name);
+    fprintf(stderr, "\n");
+    return 2;
+}
+
 int main(int count, char **arguments)
 {
-    size_t samples_count = count > 2 ? (size_t)count - 2 : 0;
-    struct sample *samples;
+    struct jobs jobs = { 0 };
+    const struct part *only = NULL;
+    int first = 1;
 
-    if (count < 3) {
-        fprintf(stderr, "use: bench LONG_JOB JOB...\n");
-        return 2;
+    if (count > 2 && strcmp(arguments[1], "--only") == 0) {
+        only = part_named(arguments[2]);
+        if (!only)
+            return explain();
+        first = 3;
     }
+    if (count < first + 2)
+        return explain();
+    jobs = (struct jobs){ arguments[first], arguments + first + 1, (size_t)(count - first - 1), NULL };
     setvbuf(stdout, NULL, _IOLBF, 0);
     print_machine();
-    samples = bench_samples(arguments + 2, samples_count);
-    bench_planning(samples, samples_count);
-    bench_hour(arguments[1]);
-    bench_proof(samples, samples_count);
-    bench_removal();
-    bench_heat();
-    bench_time(samples, samples_count);
-    bench_samples_free(samples, samples_count);
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        if (!only || only == &parts[i])
+            parts[i].run(&jobs);
+    bench_samples_free(jobs.samples, jobs.samples ? jobs.count : 0);
     return 0;
 }
