@@ -8,13 +8,18 @@
 #include "plan/string.h"
 #include "plan/track.h"
 #include "tangwright/motion.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 /* Length of a cup's ramp in radii, where the loop is not shorter. On it the face of the wheel sinks into the work as well as
- * cutting ahead: that is pi r / 2 over the ramp's length more steel in the same time, and the feed is lower by as much. */
+ * cutting ahead: that is pi r / 2 over the ramp's length more steel in the same time, and the feed is lower by as much; and
+ * lower still where the thin chips of the sinking face would cost too much power. */
 #define RAMP_RADII 8.0
+/* Of the power and force that are allowed, a ramp uses up to this; shorter pieces of its way are not looked at. */
+#define RAMP_SHARE        0.9
+#define SHORTEST_PIECE_MM 0.05
 /* Ways are laid anew when the stock of a layer begins farther back by this. */
 #define FRONT_STEP_MM 2.0
 #define STEP_SLACK 1e-6
@@ -204,6 +209,34 @@ static void rise(const struct hollow *hollow, struct tw_path *path)
         tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hollow->scene->hop_z_mm);
 }
 
+/* Power on a ramp, as the dry-run reckons it: all that comes off over the piece of the way in hand, at the energy of chips as
+ * thin as its mean depth over all of the wheel's face that cuts in it. */
+static double ramp_power_W(const struct hollow *hollow, double depth_mm, double piece_mm, double table_mm_per_s)
+{
+    double radius_mm = hollow->scene->radius_mm, face_mm2 = acos(-1.0) * radius_mm * radius_mm;
+    double removed_mm2 = 2.0 * radius_mm * depth_mm + face_mm2 * depth_mm / (RAMP_RADII * radius_mm);
+    double mean_mm = removed_mm2 / (2.0 * radius_mm + face_mm2 / piece_mm);
+    double chip_mm = mean_mm * table_mm_per_s / hollow->limits.wheel_mm_per_s;
+
+    return tw_specific_energy_J_per_mm3(chip_mm, &hollow->scene->job->wheel) * removed_mm2 * table_mm_per_s;
+}
+
+/* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
+static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, double leg_mm)
+{
+    const struct tw_cut_limits *limits = &hollow->limits;
+    double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, leg_mm) / 2.0);
+    double most_W = RAMP_SHARE * fmin(limits->power_W, limits->force_N * limits->wheel_mm_per_s / 1000.0);
+    double feed = layer->table_mm_per_s / (1.0 + acos(-1.0) / (2.0 * RAMP_RADII)), power_W;
+
+    while ((power_W = ramp_power_W(hollow, layer->depth_mm, piece_mm, feed)) > most_W &&
+           feed > hollow->scene->job->machine.feed_min_mm_per_s)
+        feed *= 0.9;
+    layer->power_W = fmax(layer->power_W, power_W);
+    layer->force_N = fmax(layer->force_N, 1000.0 * power_W / limits->wheel_mm_per_s);
+    return feed;
+}
+
 static struct tw_point between(struct tw_point a, struct tw_point b, double part, const struct tw_scene *scene)
 {
     return (struct tw_point){ tw_scene_round_mm(scene, a.x_mm + part * (b.x_mm - a.x_mm)),
@@ -212,16 +245,17 @@ static struct tw_point between(struct tw_point a, struct tw_point b, double part
 
 /* Down along the loop, then once round, which takes off what the ramp left standing behind itself. */
 static void ramp_round(const struct hollow *hollow, struct tw_path *path, const struct tw_track *loop, double top_z_mm,
-                       double z_mm, double table_mm_per_s)
+                       double z_mm, struct tw_layer *layer)
 {
     const struct tw_scene *scene = hollow->scene;
     double ramp_mm = RAMP_RADII * scene->radius_mm, done_mm = 0.0;
-    double slow = table_mm_per_s / (1.0 + acos(-1.0) * scene->radius_mm / (2.0 * ramp_mm));
 
     for (size_t i = 0; done_mm < ramp_mm + loop->length_mm; i++) {
         struct tw_point a = loop->points[i % loop->count], b = loop->points[(i + 1) % loop->count];
-        double leg_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
+        double leg_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm), slow = layer->table_mm_per_s;
 
+        if (done_mm < ramp_mm)
+            slow = ramp_mm_per_s(hollow, layer, leg_mm);
         if (done_mm < ramp_mm && done_mm + leg_mm > ramp_mm) { /* the foot of the ramp, within this leg */
             struct tw_point foot = between(a, b, (ramp_mm - done_mm) / leg_mm, scene);
 
@@ -232,7 +266,7 @@ static void ramp_round(const struct hollow *hollow, struct tw_path *path, const 
             tw_path_feed(path, TW_ROLE_CUT, b.x_mm, b.y_mm,
                          tw_scene_round_up_mm(scene, top_z_mm + (z_mm - top_z_mm) * done_mm / ramp_mm), slow);
         else
-            tw_path_feed(path, TW_ROLE_CUT, b.x_mm, b.y_mm, z_mm, table_mm_per_s);
+            tw_path_feed(path, TW_ROLE_CUT, b.x_mm, b.y_mm, z_mm, slow);
     }
 }
 
@@ -261,7 +295,7 @@ static void string_loops(const struct hollow *hollow, struct tw_path *path)
             }
             rise(hollow, path);
             descend(hollow, path, loop->points[0].x_mm, loop->points[0].y_mm, top_z_mm);
-            ramp_round(hollow, path, loop, top_z_mm, z_mm, layer.table_mm_per_s);
+            ramp_round(hollow, path, loop, top_z_mm, z_mm, &path->plan->layers[i]);
         }
         rise(hollow, path);
     }
