@@ -291,7 +291,9 @@ Test(cli, balance_tells_where_the_knife_balances_and_what_butt_would_do)
     cr_expect(strstr(run("preview j/job.cfg --json p.json").out, "finished knife") == NULL); /* no handle was told of */
     shell("grep -q '\"balance\": {' p.json");
     shell("sed -i 's/^blank: {/relief: { depth = \"0.2 mm\"; };\\n&/' j/job.cfg");
-    cr_expect(strstr(run("preview j/job.cfg").err, "do not hollow them") != NULL);
+    result = run("preview j/job.cfg");
+    cr_expect(eq(int, result.status, 4)); /* so large a cup has no room inside the land */
+    cr_expect(strstr(result.err, "fits nowhere inside the land and bosses") != NULL, "%s", result.err);
     cr_expect(strstr(run("preview job/job.cfg").out, "\nweight and balance\n") == NULL); /* only where it was weighed */
     result = run("balance job/job.cfg");
     cr_expect(eq(int, result.status, 0), "%s", result.err);

@@ -416,7 +416,7 @@ static void expect_changed(const struct tw_group *group, const struct tw_key *ke
 /* Tested in their own ways: spindle and wheel change together, and the drawing's name does not count. */
 static bool is_tested_elsewhere(const struct tw_group *group, const struct tw_key *key)
 {
-    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind", "outline.file",
+    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind", "relief_wheel.kind", "outline.file",
                                          "survey.file" };
     char path[128];
 
@@ -435,6 +435,7 @@ Test(job, overriding_wheel_and_spindle_together_makes_a_grinder_of_a_mill, .init
     edit("job.cfg", "profile = \"machine.cfg\";",
          "profile = \"machine.cfg\"; spindle: { axis = \"horizontal\"; };");
     edit("job.cfg", "profile = \"wheel.cfg\";", "profile = \"wheel.cfg\"; kind = \"disc\";");
+    edit("job.cfg", "profile = \"relief_wheel.cfg\";", "profile = \"relief_wheel.cfg\"; kind = \"disc\";");
     job = read_sound("job.cfg");
     cr_expect(eq(int, job.wheel.kind, TW_WHEEL_DISC));
     cr_expect(eq(int, job.machine.spindle, TW_SPINDLE_HORIZONTAL));

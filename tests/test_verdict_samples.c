@@ -6,13 +6,17 @@
 
 #include <math.h>
 
-static void open_verdict(const struct sample *sample, char *const programs[2], struct tw_verdict *out)
+static void open_verdict(const struct sample *sample, char *const programs[TW_SETUPS_MOST], struct tw_verdict *out)
 {
-    struct tw_card cards[2];
+    struct tw_card cards[TW_SETUPS_MOST];
+    size_t count = sample->plan.setup_count;
 
-    for (int side = 0; side < 2; side++)
-        cards[side] = (struct tw_card){ tw_program_file_name((enum tw_side)side, TW_SCOPE_WHOLE), programs[side], strlen(programs[side]) };
-    cr_assert(eq(int, tw_verdict_make(&sample->job, cards, 2, 0.0, out, NULL), TW_OK));
+    for (size_t i = 0; i < count; i++) {
+        const struct tw_setup_plan *setup = &sample->plan.setups[i];
+
+        cards[i] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope), programs[i], strlen(programs[i]) };
+    }
+    cr_assert(eq(int, tw_verdict_make(&sample->job, cards, count, 0.0, out, NULL), TW_OK));
 }
 
 static void show_failures(const struct tw_verdict *verdict)
@@ -70,6 +74,22 @@ static void compare_volume(const char *name, const struct sample *sample, const 
     cr_expect(gt(dbl, proof->removed_mm3, 0.999 * exact_mm3 - left_mm3), "%s", name);
 }
 
+/* What is found on the field, cell by cell, against areas times depth; never more than the region holds. The flat face
+ * before it may have been left a little high. */
+static void compare_relief(const char *name, const struct sample *sample, const struct tw_proof *proof,
+                           const struct tw_setup_plan *setup)
+{
+    const struct tw_check *relief = &proof->checks[TW_CHECK_RELIEF];
+    double flat_mm3 = sample->job.finish.flatness_mm * setup->relief.region_mm2;
+
+    fprintf(stderr, "%-14s %c  relief %.2f of %.2f mm3, %.2f %% missing\n", name, "AB"[proof->side], proof->removed_mm3,
+            setup->relief.removed_mm3, relief->amount);
+    cr_expect(relief->asked && !relief->failed, "%s", name);
+    cr_expect(epsilon_eq(dbl, proof->removed_mm3, setup->relief.removed_mm3, 0.02 * setup->relief.removed_mm3 + flat_mm3), "%s",
+              name);
+    cr_expect(lt(dbl, proof->removed_mm3, setup->relief.region_mm2 * sample->job.relief.depth_mm + flat_mm3), "%s", name);
+}
+
 static void compare_gauges(const char *name, const struct sample *sample, const struct tw_proof *proof)
 {
     const struct tw_taper *taper = &sample->job.taper;
@@ -89,10 +109,10 @@ static void compare_gauges(const char *name, const struct sample *sample, const 
 
 /* ---- lifted ---- */
 
-static void lift(const struct sample *sample, double by_mm, char *out[2])
+static void lift(const struct sample *sample, double by_mm, char *out[TW_SETUPS_MOST])
 {
-    for (int side = 0; side < 2; side++)
-        cr_assert(eq(int, tw_program_text(&sample->job, &sample->plan, (enum tw_side)side, by_mm, &out[side], NULL), TW_OK));
+    for (size_t i = 0; i < sample->plan.setup_count; i++)
+        cr_assert(eq(int, tw_program_text(&sample->job, &sample->plan, i, by_mm, &out[i], NULL), TW_OK));
 }
 
 /* Changes one infeed in the middle of the program: the first digit behind its point becomes another. */
@@ -111,24 +131,25 @@ static void change_one_infeed(const struct sample *sample, char *text)
 static void try_lifted(const char *name, const struct sample *sample)
 {
     struct tw_verdict verdict;
-    char *lifted[2];
+    char *lifted[TW_SETUPS_MOST];
+    size_t count = sample->plan.setup_count;
 
     lift(sample, sample->job.machine.dialect.inch ? 12.7 : 10.0, lifted);
     open_verdict(sample, lifted, &verdict);
     show_failures(&verdict);
     cr_expect(verdict.cut, "%s", name);
-    for (int side = 0; side < 2; side++) {
-        cr_expect(verdict.proofs[side].checks[TW_CHECK_LIFT].asked, "%s", name);
-        cr_expect(epsilon_eq(dbl, verdict.proofs[side].checks[TW_CHECK_LIFT].amount, 0.0, 1e-12), "%s", name);
+    for (size_t i = 0; i < count; i++) {
+        cr_expect(verdict.proofs[i].checks[TW_CHECK_LIFT].asked, "%s", name);
+        cr_expect(epsilon_eq(dbl, verdict.proofs[i].checks[TW_CHECK_LIFT].amount, 0.0, 1e-12), "%s", name);
     }
     tw_verdict_free(&verdict);
     change_one_infeed(sample, lifted[0]);
     open_verdict(sample, lifted, &verdict);
     cr_expect(not(verdict.proofs[0].cut), "%s", name);
-    cr_expect(verdict.proofs[1].cut, "%s", name);
+    cr_expect(verdict.proofs[count - 1].cut, "%s", name); /* of the other side */
     tw_verdict_free(&verdict);
-    free(lifted[0]);
-    free(lifted[1]);
+    for (size_t i = 0; i < count; i++)
+        free(lifted[i]);
 }
 
 /* ---- every sample ---- */
@@ -147,17 +168,53 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
     open_verdict(&sample, sample.programs, &verdict);
     show_failures(&verdict);
     cr_expect(verdict.cut, "%s", name->text);
-    for (int side = 0; side < 2; side++) {
-        const struct tw_setup_plan *setup = &sample.plan.setups[side];
+    for (size_t i = 0; i < sample.plan.setup_count; i++) {
+        const struct tw_setup_plan *setup = &sample.plan.setups[i];
 
-        compare_with_plan(name->text, &verdict.proofs[side], setup,
-                          setup->style == TW_STYLE_LOOPS ||
+        compare_with_plan(name->text, &verdict.proofs[i], setup,
+                          setup->style == TW_STYLE_LOOPS || setup->style == TW_STYLE_TROUGHS ||
                               (sample.job.wheel.kind == TW_WHEEL_CUP && sample.job.mount == TW_MOUNT_LEVEL));
-        compare_volume(name->text, &sample, &verdict.proofs[side]);
-        compare_gauges(name->text, &sample, &verdict.proofs[side]);
+        if (setup->scope == TW_SCOPE_RELIEF) {
+            compare_relief(name->text, &sample, &verdict.proofs[i], setup);
+            continue;
+        }
+        compare_volume(name->text, &sample, &verdict.proofs[i]);
+        compare_gauges(name->text, &sample, &verdict.proofs[i]);
     }
     tw_verdict_free(&verdict);
     try_lifted(name->text, &sample);
+    sample_close(&sample);
+}
+
+/* ---- relief ---- */
+
+/* The programs of one job judged by another: floor, land and bosses are looked for where that one wants them. */
+Test(verdict_samples, a_hollow_of_another_shape_is_found)
+{
+    struct sample sample;
+    struct tw_verdict verdict;
+    struct tw_relief asked;
+    static const struct {
+        double deeper_mm, land_mm, boss_mm;
+        enum tw_check_id found;
+    } others[] = { { 0.03, 0.0, 0.0, TW_CHECK_RELIEF },
+                   { -0.03, 0.0, 0.0, TW_CHECK_GOUGE },
+                   { 0.0, 0.6, 0.0, TW_CHECK_GOUGE },
+                   { 0.0, 0.0, 0.6, TW_CHECK_GOUGE } };
+
+    sample_open(&sample, "butcher-180");
+    asked = sample.job.relief;
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
+        sample.job.relief = asked;
+        sample.job.relief.depth_mm += others[i].deeper_mm;
+        sample.job.relief.land_mm += others[i].land_mm;
+        sample.job.relief.boss_mm += others[i].boss_mm;
+        open_verdict(&sample, sample.programs, &verdict);
+        cr_expect(verdict.proofs[0].cut, "case %zu: the flat face is as it was", i);
+        cr_expect(verdict.proofs[1].checks[others[i].found].failed, "case %zu", i);
+        tw_verdict_free(&verdict);
+    }
+    sample.job.relief = asked;
     sample_close(&sample);
 }
 

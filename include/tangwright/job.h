@@ -133,6 +133,8 @@ struct tw_task {
     enum tw_scope scope;
     bool over_ground;                 /* the face below has been ground too, so the tang lies on packing */
     const struct tw_profile *raw;     /* top of the blank over the centre plane, part frame; NULL: as the blank is */
+    double hollowed_mm;               /* reliefs that are in the tang already, this program's own aside; for the heat the tang
+                                       * counts as thinner by them everywhere */
 };
 
 struct tw_job {
@@ -155,6 +157,7 @@ struct tw_job {
     int parts;                        /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;
+    struct tw_wheel relief_wheel;     /* its diameter 0: the relief is ground by the wheel as well */
     struct tw_steel steel;
     struct tw_coolant coolant;
     struct tw_fixture fixture;

@@ -85,9 +85,28 @@ enum tw_travel_style {
     TW_STYLE_BOTH_WAYS,     /* lanes in both directions, turning off the part */
     TW_STYLE_FROM_BUTT,     /* lanes from the butt forwards, lifted return    */
     TW_STYLE_FROM_RICASSO,  /* lanes from the taper start backwards, lifted   */
-    TW_STYLE_LOOPS          /* offset loops                                   */
+    TW_STYLE_LOOPS,         /* offset loops                                   */
+    TW_STYLE_TROUGHS        /* relief by a disc: to and fro along troughs     */
 };
 const char *tw_travel_style_name(enum tw_travel_style style);
+
+/* A stretch of the relief's region that the wheel does not come to. */
+struct tw_unhollowed {
+    double area_mm2;
+    double x_mm, y_mm;             /* a place in it, setup frame */
+    double wheel_mm;               /* diameter of a cup that certainly finds room there */
+};
+
+#define TW_UNHOLLOWED_MOST 8
+
+/* What a relief comes to. */
+struct tw_relief_figures {
+    double region_mm2;             /* inside the land, less bosses */
+    double reached_mm2;            /* of it, what gets the full depth */
+    double removed_mm3;            /* below the finished face, a disc's run-outs included */
+    struct tw_unhollowed left[TW_UNHOLLOWED_MOST]; /* of at least 1 mm2, the largest first */
+    size_t left_count;
+};
 
 struct tw_setup_plan {
     struct tw_face face;
@@ -112,6 +131,9 @@ struct tw_setup_plan {
     double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
     double clear_z_mm;             /* height of rapids across */
     double finish_z_mm;            /* programmed height that leaves the face at x = 0, tilted mount */
+    double spindle_rpm;
+    double wheel_mm_per_s;         /* surface speed at that rpm */
+    struct tw_relief_figures relief; /* of a relief's program; else empty */
 };
 
 /* Gap under the tang at part x when this setup is clamped, to be packed. */
@@ -124,6 +146,9 @@ struct tw_plan {
     struct tw_setup_plan setups[TW_SETUPS_MOST]; /* in one program a side: side A, side B */
     size_t setup_count;
     struct tw_profile roughed[2];   /* tops of the sides after roughing, where that is a program of its own */
+    struct tw_profile finished[2];  /* the same of the finished faces, where a relief is to be cut into them */
+    bool relief_first;              /* the hollows are cut before the faces are tapered */
+    double relief_first_s, relief_last_s; /* cycle time of all programs either way; 0: not planned, or not possible */
     double spindle_rpm;
     double wheel_mm_per_s;          /* surface speed at that rpm */
     double limit_degC;              /* of the bulk, and of the flash where the limit is strict */

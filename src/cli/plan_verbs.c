@@ -39,14 +39,6 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
     return status;
 }
 
-/* Weights count the relief, the programs do not make it. */
-static void remark_relief(const struct tw_job *job, struct tw_findings *findings)
-{
-    if (job->relief.depth_mm > 0.0)
-        tw_remark(findings, (struct tw_place){ .file = job->path, .key = "relief.depth" },
-                  "the programs taper the faces and do not hollow them; the relief counts in the weights alone");
-}
-
 /* The programs of a plan, made in memory. */
 struct programs {
     char *texts[TW_SETUPS_MOST];
@@ -150,7 +142,6 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 
     if (status != TW_OK)
         return status;
-    remark_relief(&job, findings);
     status = verb_plan_job(&job, &plan, findings);
     if (status == TW_OK) {
         status = show_preview(options, &job, &plan, findings);
@@ -271,7 +262,6 @@ enum tw_status verb_plan(const struct options *options, struct tw_findings *find
         status = tw_job_read(options->operands[0], &job, findings);
     if (status != TW_OK)
         return status;
-    remark_relief(&job, findings);
     status = plan_into(options, &job, lift_mm, findings);
     tw_job_free(&job);
     return status;

@@ -67,6 +67,8 @@ static void derive_rim_contact(struct tw_input *input)
 {
     if (!is_given(input, "wheel.rim_contact"))
         input->draft->job.wheel.rim_contact_mm = input->draft->job.wheel.rim_width_mm / 2;
+    if (!is_given(input, "relief_wheel.rim_contact"))
+        input->draft->job.relief_wheel.rim_contact_mm = input->draft->job.relief_wheel.rim_width_mm / 2;
 }
 
 /* ---- taper and finish ---- */
@@ -172,7 +174,7 @@ static void check_order(struct tw_input *input, const char *low_path, const char
 static void check_orders(struct tw_input *input)
 {
     const struct tw_machine *machine = &input->draft->job.machine;
-    const struct tw_wheel *wheel = &input->draft->job.wheel;
+    const struct tw_wheel *wheel = &input->draft->job.wheel, *relief = &input->draft->job.relief_wheel;
 
     check_order(input, "machine.feed_min", "machine.feed_max", machine->feed_min_mm_per_s,
                 machine->feed_max_mm_per_s, "mm/s");
@@ -182,6 +184,10 @@ static void check_orders(struct tw_input *input)
                 "mm");
     check_order(input, "wheel.speed", "wheel.operating_speed", wheel->speed_mm_per_s / 1000,
                 wheel->operating_speed_mm_per_s / 1000, "m/s");
+    check_order(input, "relief_wheel.min_infeed", "relief_wheel.max_infeed", relief->min_infeed_mm, relief->max_infeed_mm,
+                "mm");
+    check_order(input, "relief_wheel.speed", "relief_wheel.operating_speed", relief->speed_mm_per_s / 1000,
+                relief->operating_speed_mm_per_s / 1000, "m/s");
     check_order(input, "machine.axes.along.travel_min", "machine.axes.along.travel_max",
                 machine->along.travel_min_mm, machine->along.travel_max_mm, "mm");
     check_order(input, "machine.axes.across.travel_min", "machine.axes.across.travel_max",
@@ -292,27 +298,38 @@ static void check_flatness(struct tw_input *input)
                         job->finish.flatness_mm, length_mm);
 }
 
-/* ---- wheel ---- */
+/* ---- the wheels ---- */
 
-static void check_wheel_fits_spindle(struct tw_input *input)
+/* The job's wheel or the relief's, with the names of its keys. */
+struct checked_wheel {
+    struct tw_wheel *wheel;
+    const char *kind, *diameter, *rim_width, *rim_contact, *edge_contact, *speed, *operating_speed;
+};
+
+#define WHEEL_KEYS(group)                                                                                              \
+    .kind = group ".kind", .diameter = group ".diameter", .rim_width = group ".rim_width",                             \
+    .rim_contact = group ".rim_contact", .edge_contact = group ".edge_contact", .speed = group ".speed",               \
+    .operating_speed = group ".operating_speed"
+
+static void check_wheel_fits_spindle(struct tw_input *input, const struct checked_wheel *checked)
 {
     const struct tw_job *job = &input->draft->job;
-    bool cup = job->wheel.kind == TW_WHEEL_CUP;
+    bool cup = checked->wheel->kind == TW_WHEEL_CUP;
     bool vertical = job->machine.spindle == TW_SPINDLE_VERTICAL;
 
-    if (KNOWN(input, "wheel.kind", "machine.spindle.axis") && cup != vertical)
+    if (KNOWN(input, checked->kind, "machine.spindle.axis") && cup != vertical)
         tw_input_faultf(
-            input, tw_input_place(input, "wheel.kind"),
+            input, tw_input_place(input, checked->kind),
             "a %s needs a %s spindle, but machine.spindle.axis is %s; choose another wheel or machine",
             cup ? "cup" : "disc", cup ? "vertical" : "horizontal", vertical ? "vertical" : "horizontal");
 }
 
-static void check_rim(struct tw_input *input)
+static void check_rim(struct tw_input *input, const struct checked_wheel *checked)
 {
-    const struct tw_wheel *wheel = &input->draft->job.wheel;
-    struct tw_place at = tw_input_place(input, "wheel.rim_width");
+    const struct tw_wheel *wheel = checked->wheel;
+    struct tw_place at = tw_input_place(input, checked->rim_width);
 
-    if (!KNOWN(input, "wheel.kind", "wheel.rim_width", "wheel.diameter") || wheel->kind != TW_WHEEL_CUP)
+    if (!KNOWN(input, checked->kind, checked->rim_width, checked->diameter) || wheel->kind != TW_WHEEL_CUP)
         return;
     if (!(wheel->rim_width_mm > 0))
         tw_input_faultf(input, at, "a cup needs the width of its rim, such as rim_width = \"6 mm\";");
@@ -322,20 +339,21 @@ static void check_rim(struct tw_input *input)
                         wheel->rim_width_mm, wheel->diameter_mm);
 }
 
-static void check_contact(struct tw_input *input, const char *path, double contact_mm)
+static void check_contact(struct tw_input *input, const struct checked_wheel *checked, const char *path,
+                          double contact_mm)
 {
-    const struct tw_wheel *wheel = &input->draft->job.wheel;
+    const struct tw_wheel *wheel = checked->wheel;
 
-    if (KNOWN(input, path, "wheel.kind", "wheel.rim_width") && wheel->kind == TW_WHEEL_CUP &&
+    if (KNOWN(input, path, checked->kind, checked->rim_width) && wheel->kind == TW_WHEEL_CUP &&
         wheel->rim_width_mm > 0 && tw_input_below(wheel->rim_width_mm, contact_mm))
         tw_input_faultf(input, tw_input_place(input, path), "%.6g mm is more than rim_width, %.6g mm",
                         contact_mm, wheel->rim_width_mm);
 }
 
-static void check_contacts(struct tw_input *input)
+static void check_contacts(struct tw_input *input, const struct checked_wheel *checked)
 {
-    check_contact(input, "wheel.rim_contact", input->draft->job.wheel.rim_contact_mm);
-    check_contact(input, "wheel.edge_contact", input->draft->job.wheel.edge_contact_mm);
+    check_contact(input, checked, checked->rim_contact, checked->wheel->rim_contact_mm);
+    check_contact(input, checked, checked->edge_contact, checked->wheel->edge_contact_mm);
 }
 
 static double surface_mm_per_s(double diameter_mm, double rpm)
@@ -344,37 +362,37 @@ static double surface_mm_per_s(double diameter_mm, double rpm)
 }
 
 /* A spindle of one speed gives the wheel what it gives: that becomes the wheel's speed. */
-static void check_fixed_speed(struct tw_input *input)
+static void check_fixed_speed(struct tw_input *input, const struct checked_wheel *checked)
 {
-    struct tw_wheel *wheel = &input->draft->job.wheel;
+    struct tw_wheel *wheel = checked->wheel;
     double rpm = input->draft->job.machine.spindle_max_rpm;
     double speed_mm_per_s = surface_mm_per_s(wheel->diameter_mm, rpm);
 
     if (tw_input_below(wheel->operating_speed_mm_per_s, speed_mm_per_s))
         tw_input_faultf(
-            input, tw_input_place(input, "wheel.operating_speed"),
+            input, tw_input_place(input, checked->operating_speed),
             "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
             "speed of %.6g m/s: it could burst; use a wheel of at most %.5g mm",
             rpm, wheel->diameter_mm, speed_mm_per_s / 1000, wheel->operating_speed_mm_per_s / 1000,
             floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (PI * rpm) * 10) / 10);
     else if (fabs(speed_mm_per_s - wheel->speed_mm_per_s) > 0.05 * wheel->speed_mm_per_s)
-        tw_remark(input->findings, tw_input_place(input, "wheel.speed"),
+        tw_remark(input->findings, tw_input_place(input, checked->speed),
                   "the spindle has one speed, %.6g rpm, so the wheel runs at %.4g m/s instead of %.6g m/s",
                   rpm, speed_mm_per_s / 1000, wheel->speed_mm_per_s / 1000);
     wheel->speed_mm_per_s = speed_mm_per_s;
 }
 
-static void check_programmed_speed(struct tw_input *input)
+static void check_programmed_speed(struct tw_input *input, const struct checked_wheel *checked)
 {
     const struct tw_machine *machine = &input->draft->job.machine;
-    const struct tw_wheel *wheel = &input->draft->job.wheel;
+    const struct tw_wheel *wheel = checked->wheel;
     double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (PI * wheel->diameter_mm);
 
     if (!(tw_input_below(rpm, machine->spindle_min_rpm) || tw_input_below(machine->spindle_max_rpm, rpm)) ||
         machine->spindle_min_rpm > machine->spindle_max_rpm)
         return;
     tw_input_faultf(
-        input, tw_input_place(input, "wheel.speed"),
+        input, tw_input_place(input, checked->speed),
         "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
         "%.4g to %.4g m/s",
         wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
@@ -382,15 +400,28 @@ static void check_programmed_speed(struct tw_input *input)
         surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm) / 1000);
 }
 
-static void check_speed(struct tw_input *input)
+static void check_speed(struct tw_input *input, const struct checked_wheel *checked)
 {
-    if (!KNOWN(input, "wheel.diameter", "wheel.speed", "wheel.operating_speed", "machine.spindle.min_speed",
+    if (!KNOWN(input, checked->diameter, checked->speed, checked->operating_speed, "machine.spindle.min_speed",
                "machine.spindle.max_speed", "machine.spindle.programmable"))
         return;
     if (input->draft->job.machine.spindle_programmable)
-        check_programmed_speed(input);
+        check_programmed_speed(input, checked);
     else
-        check_fixed_speed(input);
+        check_fixed_speed(input, checked);
+}
+
+static void check_wheels(struct tw_input *input)
+{
+    struct checked_wheel wheels[2] = { { .wheel = &input->draft->job.wheel, WHEEL_KEYS("wheel") },
+                                       { .wheel = &input->draft->job.relief_wheel, WHEEL_KEYS("relief_wheel") } };
+
+    for (int i = 0; i < 2; i++) { /* what is not known, as a wheel that is not there, is not checked */
+        check_contacts(input, &wheels[i]);
+        check_wheel_fits_spindle(input, &wheels[i]);
+        check_rim(input, &wheels[i]);
+        check_speed(input, &wheels[i]);
+    }
 }
 
 /* ---- coolant and fixture ---- */
@@ -508,8 +539,7 @@ void tw_checks_run(struct tw_input *input)
         check_taper_axis, derive_tempering, derive_rim_contact, check_thicknesses,
         check_smallest, check_allowance, check_orders, check_finishing_infeed,
         check_heat_room, check_approach, check_axes, check_decimals,
-        check_flatness, check_contacts, check_wheel_fits_spindle, check_rim,
-        check_speed, check_boiling, check_holding, check_offsets,
+        check_flatness, check_wheels, check_boiling, check_holding, check_offsets,
         check_station_places, check_parts, check_survey_parts,
     };
 

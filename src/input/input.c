@@ -329,6 +329,8 @@ static void read_group(struct tw_input *input, const struct tw_group *group, str
     struct found_group job = in_job(input, group);
     struct found_group *home = group->profile ? &profile : &job;
 
+    if (tw_profile_is_optional(group->path) && !job.setting)
+        return;
     if (is_absent(home, group, faults_before, input->bad_inputs))
         complain_of_missing_group(input, group, home->source);
     if (profile.setting)

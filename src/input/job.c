@@ -118,6 +118,8 @@ static void load_profile(struct tw_input *input, size_t i)
     const char *name;
     char key[32];
 
+    if (!group && tw_profile_is_optional(tw_profile_names[i]))
+        return;
     if (!group) {
         tw_input_faultf(
             input, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
@@ -135,7 +137,8 @@ static void load_profile(struct tw_input *input, size_t i)
         load_profile_file(input, i, at, name);
     else
         tw_input_faultf(input, at, "%s; write for example profile = \"profiles/%ss/....cfg\";",
-                        setting ? "is not the name of a file in quotes" : "is missing", tw_profile_names[i]);
+                        setting ? "is not the name of a file in quotes" : "is missing",
+                        tw_profile_is_optional(tw_profile_names[i]) ? "wheel" : tw_profile_names[i]);
 }
 
 static enum tw_status status_of(const struct tw_input *input)
@@ -321,6 +324,7 @@ void tw_job_free(struct tw_job *job)
     free(job->name);
     free(job->machine.name);
     free(job->wheel.name);
+    free(job->relief_wheel.name);
     free(job->steel.name);
     free(job->coolant.name);
     free(job->fixture.name);

@@ -599,6 +599,7 @@ const struct tw_group tw_groups[] = {
     { "machine.axes.up", true, IN_JOB(machine.up), ROWS(axis_keys), "the axis away from the datum pad" },
     { "machine.program", true, IN_JOB(machine), ROWS(program_keys), "how its controller wants the program's text" },
     { "wheel", true, IN_JOB(wheel), ROWS(wheel_keys), "the grinding wheel" },
+    { "relief_wheel", true, IN_JOB(relief_wheel), ROWS(wheel_keys), "the wheel that hollows the faces, if it is another one" },
     { "steel", true, IN_JOB(steel), ROWS(steel_keys), "the steel" },
     { "coolant", true, IN_JOB(coolant), ROWS(coolant_keys), "the coolant" },
     { "fixture", true, IN_JOB(fixture), ROWS(fixture_keys), "the fixture" },
@@ -608,7 +609,13 @@ const struct tw_group tw_groups[] = {
 /* clang-format on */
 const size_t tw_group_count = COUNT_OF(tw_groups);
 
-const char *const tw_profile_names[TW_PROFILE_COUNT] = { "machine", "wheel", "steel", "coolant", "fixture" };
+const char *const tw_profile_names[TW_PROFILE_COUNT] = { "machine", "wheel",   "relief_wheel",
+                                                           "steel",   "coolant", "fixture" };
+
+bool tw_profile_is_optional(const char *name)
+{
+    return strcmp(name, "relief_wheel") == 0;
+}
 
 const struct tw_group *tw_group_find(const char *path, size_t length)
 {

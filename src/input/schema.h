@@ -71,7 +71,7 @@ struct tw_outline_request {
     bool mirrored;
 };
 
-#define TW_PROFILE_COUNT 5
+#define TW_PROFILE_COUNT 6
 
 /* All that is read; the job is handed out, the rest goes. */
 struct tw_draft {
@@ -82,8 +82,11 @@ struct tw_draft {
 extern const struct tw_group tw_groups[];
 extern const size_t tw_group_count;
 
-/* The words of a job that name profiles: "machine", "wheel", "steel", "coolant", "fixture". */
+/* The words of a job that name profiles: "machine", "wheel", "relief_wheel", "steel", "coolant", "fixture". */
 extern const char *const tw_profile_names[TW_PROFILE_COUNT];
+
+/* Whether a job may do without the profile, and then without all its groups. */
+bool tw_profile_is_optional(const char *name);
 
 /* The group of that path, or NULL. `length` bytes of `path` count. */
 const struct tw_group *tw_group_find(const char *path, size_t length);

@@ -15,6 +15,8 @@
 /* A real-valued comparison of whole steps needs this much slack. */
 #define STEP_SLACK 1e-6
 
+#define THINNEST_MM 0.3
+
 static double far_end_mm(const struct tw_job *job)
 {
     double end_mm = 0.0;
@@ -32,6 +34,14 @@ static double stock_mm(const struct tw_job *job, enum tw_side side)
     return fmax(0.0, tw_face_most_mm(&face, face.start_mm + far_end_mm(job) * face.stretch));
 }
 
+/* Where the tang ends, hollows as if they went so far; of a relief's own both faces' are counted in the thickness. */
+static double thinnest_mm(const struct tw_job *job)
+{
+    double hollowed_mm = job->task.scope == TW_SCOPE_RELIEF ? 0.0 : job->task.hollowed_mm;
+
+    return fmax(THINNEST_MM, tw_taper_thickness_mm(job, far_end_mm(job)) - hollowed_mm);
+}
+
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                                       struct tw_factors *factors)
 {
@@ -42,7 +52,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
-        .thinnest_mm = tw_taper_thickness_mm(job, far_end_mm(job)), /* where the tang ends */
+        .thinnest_mm = thinnest_mm(job),
         .factors = factors,
         .temper = tw_temper_limit_of(job->limits.tempering_degC, job->limits.margin_K, job->limits.tempering_s,
                                      job->steel.temper_constant),

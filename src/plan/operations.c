@@ -1,12 +1,14 @@
 /* operations.c - the programs that a job takes, in their order, and what each has to do.
  *
  * A program that does a part of a side is planned as a job of its own: roughing leaves what finishing takes as if it were
- * an allowance, and finishing begins with a blank that stands so much over the finished face. */
+ * an allowance, and finishing begins with a blank that stands so much over the finished face. A relief's face is its floor:
+ * its allowance is as much below zero as it is deep, and after the finishing its blank is the finished face. */
 #include "plan/operations.h"
 
 #include "base/memory.h"
 #include "geometry/ring.h"
 #include "plan/scene.h"
+#include "tangwright/relief.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -75,54 +77,108 @@ static double finish_stock_mm(const struct tw_job *job)
     return job->finish.layers * infeed_mm;
 }
 
-static struct tw_operation *add(struct tw_operation *operations, size_t *count, const struct tw_job *job, enum tw_side side,
-                                enum tw_scope scope)
-{
-    struct tw_operation *operation = &operations[(*count)++];
+struct listing {
+    const struct tw_job *job;
+    bool relief_first;
+    struct tw_plan *plan;
+    struct tw_operation *operations;
+    size_t count;
+    double left_mm; /* after roughing */
+};
 
-    *operation = (struct tw_operation){ .side = side, .job = *job };
-    operation->job.task.scope = scope;
+static struct tw_operation *add(struct listing *listing, enum tw_side side, enum tw_scope scope, bool over_ground)
+{
+    struct tw_operation *operation = &listing->operations[listing->count++];
+    struct tw_job base = *listing->job;
+
+    base.task.over_ground = over_ground;
+    *operation = (struct tw_operation){ .side = side, .job = tw_scope_job(&base, side, scope) };
+    if (scope != TW_SCOPE_RELIEF && listing->relief_first && tw_relief_wanted(&base, side))
+        operation->job.task.hollowed_mm += base.relief.depth_mm;
     return operation;
 }
 
-static void add_roughing(struct tw_operation *operations, size_t *count, const struct tw_job *job, enum tw_side side,
-                         double left_mm)
+static void add_roughing(struct listing *listing, enum tw_side side)
 {
-    struct tw_operation *operation = add(operations, count, job, side, TW_SCOPE_ROUGH);
+    struct tw_operation *operation = add(listing, side, TW_SCOPE_ROUGH, false);
 
-    operation->job.finish.allowance_mm += left_mm;
+    operation->job.finish.allowance_mm += listing->left_mm;
     operation->job.finish.layers = operation->job.finish.spark_out = 0;
-    operation->below_left_mm = side == TW_SIDE_B ? left_mm : 0.0;
+    operation->below_left_mm = side == TW_SIDE_B ? listing->left_mm : 0.0;
 }
 
-static void add_finishing(struct tw_operation *operations, size_t *count, const struct tw_job *job, enum tw_side side,
-                          double left_mm, const struct tw_profile *top)
+static void add_finishing(struct listing *listing, enum tw_side side)
 {
-    struct tw_operation *operation = add(operations, count, job, side, TW_SCOPE_FINISH);
+    struct tw_operation *operation = add(listing, side, TW_SCOPE_FINISH, true);
 
-    operation->job.task.over_ground = true;
-    operation->job.task.raw = top;
-    operation->below_left_mm = side == TW_SIDE_A ? left_mm : 0.0;
+    operation->job.task.raw = &listing->plan->roughed[side];
+    operation->below_left_mm = side == TW_SIDE_A ? listing->left_mm : 0.0;
 }
 
-enum tw_status tw_operations_list(const struct tw_job *job, struct tw_plan *plan,
+/* Clamped as for the program of the same side before or after it. */
+static void add_relief(struct listing *listing, enum tw_side side, bool over_ground, double below_left_mm)
+{
+    struct tw_operation *operation;
+
+    if (!tw_relief_wanted(listing->job, side))
+        return;
+    operation = add(listing, side, TW_SCOPE_RELIEF, over_ground);
+    operation->job.finish.allowance_mm -= listing->job->relief.depth_mm;
+    operation->job.finish.layers = operation->job.finish.spark_out = 0;
+    operation->below_left_mm = below_left_mm;
+    if (!listing->relief_first)
+        operation->job.task.raw = &listing->plan->finished[side];
+}
+
+static enum tw_status make_finished(struct listing *listing, enum tw_side side, struct tw_findings *findings)
+{
+    if (listing->relief_first || !tw_relief_wanted(listing->job, side))
+        return TW_OK;
+    return make_top(listing->job, side, 0.0, &listing->plan->finished[side], findings);
+}
+
+static void list_whole_sides(struct listing *listing)
+{
+    for (int side = 0; side < 2; side++) {
+        if (listing->relief_first)
+            add_relief(listing, (enum tw_side)side, false, 0.0);
+        add(listing, (enum tw_side)side, TW_SCOPE_WHOLE, false);
+        if (!listing->relief_first)
+            add_relief(listing, (enum tw_side)side, false, 0.0);
+    }
+}
+
+static void list_in_turns(struct listing *listing)
+{
+    for (int side = 0; side < 2; side++) {
+        if (listing->relief_first)
+            add_relief(listing, (enum tw_side)side, false, side == TW_SIDE_B ? listing->left_mm : 0.0);
+        add_roughing(listing, (enum tw_side)side);
+    }
+    for (int side = 0; side < 2; side++) {
+        add_finishing(listing, (enum tw_side)side);
+        if (!listing->relief_first)
+            add_relief(listing, (enum tw_side)side, true, side == TW_SIDE_A ? listing->left_mm : 0.0);
+    }
+}
+
+enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, struct tw_plan *plan,
                                   struct tw_operation operations[TW_SETUPS_MOST], size_t *count,
                                   struct tw_findings *findings)
 {
-    double left_mm = finish_stock_mm(job);
+    struct listing listing = { .job = job, .relief_first = relief_first, .plan = plan, .operations = operations,
+                               .left_mm = finish_stock_mm(job) };
+    bool in_turns = job->order == TW_ORDER_ROUGH_THEN_FINISH && listing.left_mm > 0.0;
     enum tw_status status = TW_OK;
 
-    *count = 0;
-    if (job->order == TW_ORDER_A_THEN_B || left_mm <= 0.0) {
-        add(operations, count, job, TW_SIDE_A, TW_SCOPE_WHOLE);
-        add(operations, count, job, TW_SIDE_B, TW_SCOPE_WHOLE);
-        return TW_OK;
-    }
     for (int side = 0; status == TW_OK && side < 2; side++)
-        status = make_top(job, (enum tw_side)side, left_mm, &plan->roughed[side], findings);
-    for (int side = 0; status == TW_OK && side < 2; side++)
-        add_roughing(operations, count, job, (enum tw_side)side, left_mm);
-    for (int side = 0; status == TW_OK && side < 2; side++)
-        add_finishing(operations, count, job, (enum tw_side)side, left_mm, &plan->roughed[side]);
+        status = make_finished(&listing, (enum tw_side)side, findings);
+    for (int side = 0; status == TW_OK && in_turns && side < 2; side++)
+        status = make_top(job, (enum tw_side)side, listing.left_mm, &plan->roughed[side], findings);
+    if (status == TW_OK && in_turns)
+        list_in_turns(&listing);
+    else if (status == TW_OK)
+        list_whole_sides(&listing);
+    *count = listing.count;
     return status;
 }

@@ -11,8 +11,9 @@ struct tw_operation {
     double below_left_mm;   /* see tw_setup_plan */
 };
 
-/* Fills operations[*count]. The tops after roughing go into the plan, which owns them. */
-enum tw_status tw_operations_list(const struct tw_job *job, struct tw_plan *plan,
+/* Fills operations[*count]. A side that is hollowed is so before it is tapered, or after it. The tops after roughing and
+ * finishing go into the plan, which owns them. */
+enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, struct tw_plan *plan,
                                   struct tw_operation operations[TW_SETUPS_MOST], size_t *count,
                                   struct tw_findings *findings);
 

@@ -15,7 +15,8 @@
 /* ---- the wheel's speed ---- */
 
 /* A programmable spindle turns at the whole rpm at or below the wanted surface speed. */
-static enum tw_status set_spindle(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+static enum tw_status set_spindle(const struct tw_job *job, double *spindle_rpm, double *wheel_mm_per_s,
+                                  struct tw_findings *findings)
 {
     const struct tw_machine *machine = &job->machine;
     double around_mm = acos(-1.0) * job->wheel.diameter_mm;
@@ -24,13 +25,13 @@ static enum tw_status set_spindle(const struct tw_job *job, struct tw_plan *out,
 
     if (machine->spindle_programmable)
         rpm = floor(fmin(rpm, job->wheel.speed_mm_per_s * 60.0 / around_mm) + 1e-9);
-    out->spindle_rpm = rpm;
-    out->wheel_mm_per_s = around_mm * rpm / 60.0;
-    if (out->wheel_mm_per_s > job->wheel.operating_speed_mm_per_s)
+    *spindle_rpm = rpm;
+    *wheel_mm_per_s = around_mm * rpm / 60.0;
+    if (*wheel_mm_per_s > job->wheel.operating_speed_mm_per_s)
         return tw_fail(findings, TW_NO_PLAN, at,
                        "at %.0f rpm the wheel's edge would run at %.2f m/s, above its operating speed of %.2f m/s; take "
                        "a wheel marked for more, a smaller wheel, or a slower spindle",
-                       rpm, out->wheel_mm_per_s / 1000.0, job->wheel.operating_speed_mm_per_s / 1000.0);
+                       rpm, *wheel_mm_per_s / 1000.0, job->wheel.operating_speed_mm_per_s / 1000.0);
     return TW_OK;
 }
 
@@ -39,18 +40,22 @@ static enum tw_status set_spindle(const struct tw_job *job, struct tw_plan *out,
 static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 {
     plan->removed_mm3 = tw_face_removed_mm3(job, TW_SIDE_A) + tw_face_removed_mm3(job, TW_SIDE_B);
-    plan->removed_g = plan->removed_mm3 * job->steel.density_g_per_mm3;
     for (size_t i = 0; i < plan->setup_count; i++) {
         struct tw_setup_plan *setup = &plan->setups[i];
 
         setup->cycle_time_s =
             job->machine.spindle_up_to_speed_s + tw_setup_time_s(job, setup) + tw_plan_spin_dry_s(job);
+        plan->removed_mm3 += setup->relief.removed_mm3;
         plan->pass_count += job->parts * setup->pass_count;
         plan->cut_time_s += job->parts * setup->cut_time_s;
         plan->cycle_time_s += setup->cycle_time_s;
         plan->peak_degC = fmax(plan->peak_degC, setup->peak_degC);
     }
+    plan->removed_g = plan->removed_mm3 * job->steel.density_g_per_mm3;
 }
+
+/* Smaller parts of the relief's region that stay unhollowed, the corners that any wheel leaves, are only counted. */
+#define WORTH_SAYING_SHARE 0.02
 
 /* Longer than this for one part, somebody should know what would help. */
 #define LONG_PART_S (2.0 * 3600.0)
@@ -80,11 +85,23 @@ struct work {
 
 /* Each worker takes the next program until none is left. */
 struct queue {
-    double wheel_mm_per_s;
     struct work works[TW_SETUPS_MOST];
     size_t count;
     atomic_size_t next;
 };
+
+static enum tw_status plan_one(struct work *work)
+{
+    const struct tw_operation *operation = work->operation;
+    double rpm, wheel_mm_per_s;
+    enum tw_status status = set_spindle(&operation->job, &rpm, &wheel_mm_per_s, &work->findings);
+
+    if (status == TW_OK)
+        status = tw_side_plan(&operation->job, operation->side, wheel_mm_per_s, work->out, &work->findings);
+    work->out->spindle_rpm = rpm;
+    work->out->wheel_mm_per_s = wheel_mm_per_s;
+    return status;
+}
 
 static void *work_off(void *context)
 {
@@ -94,8 +111,7 @@ static void *work_off(void *context)
     while ((i = atomic_fetch_add(&queue->next, 1)) < queue->count) {
         struct work *work = &queue->works[i];
 
-        work->status = tw_side_plan(&work->operation->job, work->operation->side, queue->wheel_mm_per_s, work->out,
-                                    &work->findings);
+        work->status = plan_one(work);
         work->out->scope = work->operation->job.task.scope;
         work->out->below_left_mm = work->operation->below_left_mm;
     }
@@ -118,13 +134,14 @@ static enum tw_status gather(struct queue *queue, struct tw_findings *findings)
 }
 
 /* All take about equally long, so a second thread halves the time. Without one it only takes longer. */
-static enum tw_status plan_setups(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+static enum tw_status plan_setups(const struct tw_job *job, bool relief_first, struct tw_plan *out,
+                                  struct tw_findings *findings)
 {
     struct tw_operation *operations = calloc(TW_SETUPS_MOST, sizeof *operations);
-    struct queue queue = { .wheel_mm_per_s = out->wheel_mm_per_s };
+    struct queue queue = { 0 };
     pthread_t thread;
     bool threaded;
-    enum tw_status status = operations ? tw_operations_list(job, out, operations, &queue.count, findings)
+    enum tw_status status = operations ? tw_operations_list(job, relief_first, out, operations, &queue.count, findings)
                                        : tw_no_memory(findings);
 
     if (status == TW_OK) {
@@ -165,6 +182,114 @@ static enum tw_status check_survey(const struct tw_job *job, struct tw_findings 
     return tw_straight_verdict(job, job->straight, findings);
 }
 
+/* All programs, with the relief before the taper or after it. */
+static enum tw_status make_plan(const struct tw_job *job, bool relief_first, struct tw_plan *out,
+                                struct tw_findings *findings)
+{
+    enum tw_status status;
+
+    *out = (struct tw_plan){ .relief_first = relief_first };
+    status = set_spindle(job, &out->spindle_rpm, &out->wheel_mm_per_s, findings);
+    if (status != TW_OK)
+        return status;
+    out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
+    out->flash_limit = job->limits.flash;
+    out->holding_N = holding_N(job);
+    status = plan_setups(job, relief_first, out, findings);
+    if (status == TW_OK)
+        sum_up(job, out);
+    else
+        tw_plan_free(out);
+    return status;
+}
+
+/* ---- relief first or last ---- */
+
+static double time_of(enum tw_status status, const struct tw_plan *plan)
+{
+    return status == TW_OK ? plan->cycle_time_s : 0.0;
+}
+
+/* Moves a plan to another place; its faces know where the tops of its blanks are. */
+static void move_plan(struct tw_plan *to, const struct tw_plan *from)
+{
+    *to = *from;
+    for (size_t i = 0; i < to->setup_count; i++) {
+        const struct tw_profile **raw = &to->setups[i].face.raw;
+
+        for (int side = 0; side < 2; side++) {
+            if (*raw == &from->finished[side])
+                *raw = &to->finished[side];
+            else if (*raw == &from->roughed[side])
+                *raw = &to->roughed[side];
+        }
+    }
+}
+
+/* The quicker of both; where only one is possible, that one. What stopped the other is only said when nothing is. */
+static enum tw_status choose_order(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+{
+    struct tw_findings said[2] = { { 0 }, { 0 } };
+    struct tw_plan plans[2];
+    enum tw_status status[2];
+    double first_s, last_s;
+    int best;
+
+    for (int first = 0; first < 2; first++)
+        status[first] = make_plan(job, first == 1, &plans[first], &said[first]);
+    last_s = time_of(status[0], &plans[0]);
+    first_s = time_of(status[1], &plans[1]);
+    best = status[0] != TW_OK ? status[1] == TW_OK : status[1] == TW_OK && first_s < last_s;
+    if (status[!best] == TW_NO_MEMORY && status[best] == TW_OK)
+        best = !best; /* not a judgement on the order: say so */
+    move_plan(out, &plans[best]);
+    out->relief_first_s = first_s;
+    out->relief_last_s = last_s;
+    tw_plan_free(&plans[!best]);
+    tw_findings_append(findings, &said[best]);
+    tw_findings_free(&said[!best]);
+    return status[best];
+}
+
+static bool hollows(const struct tw_job *job)
+{
+    return job->relief.depth_mm > 0.0;
+}
+
+static enum tw_status plan_in_order(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+{
+    enum tw_status status;
+
+    if (hollows(job) && job->relief.when == TW_RELIEF_AUTO)
+        return choose_order(job, out, findings);
+    status = make_plan(job, hollows(job) && job->relief.when == TW_RELIEF_FIRST, out, findings);
+    if (status == TW_OK && hollows(job))
+        *(out->relief_first ? &out->relief_first_s : &out->relief_last_s) = out->cycle_time_s;
+    return status;
+}
+
+/* Both sides are alike: what the first of them leaves is said. */
+static void remark_unhollowed(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "relief" };
+    size_t i = 0;
+
+    while (i < plan->setup_count && plan->setups[i].scope != TW_SCOPE_RELIEF)
+        i++;
+    if (i == plan->setup_count)
+        return;
+    for (size_t k = 0; k < plan->setups[i].relief.left_count; k++) {
+        const struct tw_unhollowed *left = &plan->setups[i].relief.left[k];
+
+        if (left->area_mm2 >= WORTH_SAYING_SHARE * plan->setups[i].relief.region_mm2)
+            tw_remark(findings, at,
+                      "side %s: %.0f mm2 of the %.0f mm2 inside the land stay unhollowed about x = %.1f, y = %.1f mm: the wheel does "
+                      "not get there; a mounted point or cup of %.1f mm has room",
+                      plan->setups[i].face.side == TW_SIDE_A ? "A" : "B", left->area_mm2, plan->setups[i].relief.region_mm2,
+                      left->x_mm, left->y_mm, floor(left->wheel_mm * 10.0) / 10.0);
+    }
+}
+
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
     enum tw_status status;
@@ -172,19 +297,11 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     *out = (struct tw_plan){ 0 };
     status = check_survey(job, findings);
     if (status == TW_OK)
-        status = set_spindle(job, out, findings);
+        status = plan_in_order(job, out, findings);
     if (status != TW_OK)
         return status;
-    out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
-    out->flash_limit = job->limits.flash;
-    out->holding_N = holding_N(job);
-    status = plan_setups(job, out, findings);
-    if (status != TW_OK) {
-        tw_plan_free(out);
-        return status;
-    }
-    sum_up(job, out);
     remark_long(job, out, findings);
+    remark_unhollowed(job, out, findings);
     return TW_OK;
 }
 
@@ -192,7 +309,9 @@ void tw_plan_free(struct tw_plan *plan)
 {
     for (size_t i = 0; i < TW_SETUPS_MOST; i++)
         tw_setup_free(&plan->setups[i]);
-    for (int side = 0; side < 2; side++)
+    for (int side = 0; side < 2; side++) {
         free(plan->roughed[side].points);
+        free(plan->finished[side].points);
+    }
     *plan = (struct tw_plan){ 0 };
 }

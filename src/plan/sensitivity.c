@@ -2,6 +2,8 @@
 #include "tangwright/heat.h"
 #include "tangwright/plan.h"
 
+#include "tangwright/relief.h"
+
 #include <math.h>
 
 #define SHARPEST_J_per_mm3 25.0
@@ -184,12 +186,15 @@ enum tw_status tw_plan_sensitivity(const struct tw_job *job, const struct tw_pla
                                    struct tw_findings *findings)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
-    struct hottest hottest = { .job = job,
-                               .layer = &plan->setups[limits.setup].layers[limits.layer],
-                               .wheel_mm_per_s = plan->wheel_mm_per_s,
-                               .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
+    const struct tw_setup_plan *setup = &plan->setups[limits.setup];
+    struct tw_job narrowed = tw_scope_job(job, setup->face.side, setup->scope);
+    const struct tw_wheel *wheel = &narrowed.wheel;
+    struct hottest hottest = { .job = &narrowed,
+                               .layer = &setup->layers[limits.layer],
+                               .wheel_mm_per_s = setup->wheel_mm_per_s,
+                               .edge_only = wheel->kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
                                .findings = findings };
-    struct assumed planned = { job->wheel, job->steel, job->coolant, planned_contact_mm(&hottest, &job->wheel) };
+    struct assumed planned = { *wheel, job->steel, job->coolant, planned_contact_mm(&hottest, wheel) };
     struct question questions[TW_SENSITIVITY_MOST];
     double factor = hottest.layer->edge_factor * hottest.layer->plate_factor;
     struct tw_flash flash;

@@ -2,6 +2,7 @@
 #include "plan/side.h"
 
 #include "plan/choose.h"
+#include "plan/hollow.h"
 #include "plan/reach.h"
 
 #include <stdlib.h>
@@ -13,6 +14,8 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     struct tw_warmth *warmth = NULL;
     struct tw_scene scene = { 0 };
     struct tw_geos geos;
+    enum tw_status (*plan)(struct tw_scene *, struct tw_warmth *, struct tw_cut_limits, struct tw_setup_plan *) =
+        job->task.scope == TW_SCOPE_RELIEF ? tw_hollow_plan : tw_choose_plan;
     enum tw_status status;
 
     if (!factors)
@@ -23,7 +26,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     if (status == TW_OK)
         status = tw_warmth_open(&scene, &warmth);
     if (status == TW_OK)
-        status = tw_choose_plan(&scene, warmth, tw_cut_limits_of(job, side, wheel_mm_per_s, factors), out);
+        status = plan(&scene, warmth, tw_cut_limits_of(job, side, wheel_mm_per_s, factors), out);
     if (status == TW_OK)
         status = tw_reach_check(job, out, findings);
     tw_warmth_close(warmth);

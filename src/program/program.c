@@ -2,6 +2,7 @@
 #include "tangwright/program.h"
 
 #include "program/writer.h"
+#include "tangwright/relief.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -54,10 +55,10 @@ static void write_step(struct program *program)
     size_t step = (size_t)(program->setup - plan->setups);
     const struct tw_setup_plan *next = program->setup + 1;
 
-    if (program->setup->scope == TW_SCOPE_WHOLE)
+    if (plan->setup_count == 2) /* a program for each side */
         return;
     tw_writer_comment(&program->writer, "STEP %zu OF %zu - %s", step + 1, plan->setup_count,
-                      tw_scope_name(program->setup->scope));
+                      program->setup->scope == TW_SCOPE_WHOLE ? "taper" : tw_scope_name(program->setup->scope));
     if (step + 1 < plan->setup_count)
         tw_writer_comment(&program->writer, "THEN %s", tw_program_file_name(next->face.side, next->scope));
 }
@@ -66,6 +67,7 @@ static void write_identification(struct program *program)
 {
     const struct tw_job *job = program->job;
     const struct tw_face *face = &program->setup->face;
+    const struct tw_wheel *wheel = tw_scope_wheel(job, program->setup->scope);
     struct tw_writer *writer = &program->writer;
 
     tw_writer_comment(writer, "TANGWRIGHT %s - JOB %s - SIDE %s", TANGWRIGHT_VERSION, job->name,
@@ -75,8 +77,8 @@ static void write_identification(struct program *program)
     if (program->lift_mm > 0.0)
         tw_writer_comment(writer, "LIFTED BY %.4f MM - CUTS AIR ONLY", program->lift_mm);
     tw_writer_comment(writer, "MACHINE %s", job->machine.name);
-    tw_writer_comment(writer, "WHEEL %s - DIAMETER %.3f MM - OPERATING SPEED %.1f M/S", job->wheel.name,
-                      job->wheel.diameter_mm, job->wheel.operating_speed_mm_per_s / 1000.0);
+    tw_writer_comment(writer, "WHEEL %s - DIAMETER %.3f MM - OPERATING SPEED %.1f M/S", wheel->name, wheel->diameter_mm,
+                      wheel->operating_speed_mm_per_s / 1000.0);
     tw_writer_comment(writer, "STEEL %s - COOLANT %s - FIXTURE %s", job->steel.name, job->coolant.name, job->fixture.name);
     tw_writer_comment(writer, "RICASSO %.3f MM, BUTT %.3f MM OVER %.3f MM", job->taper.ricasso_mm, job->taper.butt_mm,
                       job->taper.length_mm);
@@ -85,13 +87,16 @@ static void write_identification(struct program *program)
                           job->fixture.sine_bar_mm);
     else
         tw_writer_comment(writer, "LEVEL MOUNT");
+    if (program->setup->scope == TW_SCOPE_RELIEF)
+        tw_writer_comment(writer, "RELIEF %.3f MM DEEP, LAND %.3f MM, BOSSES %.3f MM", job->relief.depth_mm, job->relief.land_mm,
+                          job->relief.boss_mm);
     if (job->straight)
         tw_writer_comment(writer, "FOR THE SURVEYED BLANK ONLY - PACK IT AS IT LIES");
     tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP",
                       job->machine.along.sign < 0 ? '-' : '+', job->machine.along.letter,
                       job->machine.up.sign < 0 ? '-' : '+', job->machine.up.letter);
     tw_writer_comment(writer, "PROGRAMMED POINT - %s",
-                      job->wheel.kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
+                      wheel->kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
     tw_writer_comment(writer, "%d PASSES, %.1f MIN, HOTTEST EST. %.0f DEGC", program->setup->pass_count * job->parts,
                       program->setup->cycle_time_s / 60.0, program->setup->peak_degC);
     write_limits(program);
@@ -160,7 +165,7 @@ static void write_start(struct program *program)
     const char *start = tw_writer_code(writer, 'M', machine->spindle_counterclockwise ? 4 : 3, buffer);
 
     if (machine->spindle_programmable)
-        tw_writer_codes(writer, "S%.0f %s", program->plan->spindle_rpm, start);
+        tw_writer_codes(writer, "S%.0f %s", program->setup->spindle_rpm, start);
     else
         tw_writer_codes(writer, "%s", start);
     if (coolant > 0)

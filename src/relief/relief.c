@@ -24,6 +24,23 @@ int tw_relief_face_count(const struct tw_relief *relief)
     return relief->sides == TW_RELIEF_BOTH ? 2 : 1;
 }
 
+const struct tw_wheel *tw_scope_wheel(const struct tw_job *job, enum tw_scope scope)
+{
+    return scope == TW_SCOPE_RELIEF && job->relief_wheel.diameter_mm > 0.0 ? &job->relief_wheel : &job->wheel;
+}
+
+struct tw_job tw_scope_job(const struct tw_job *job, enum tw_side side, enum tw_scope scope)
+{
+    struct tw_job copy = *job;
+    enum tw_side below = side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
+
+    copy.wheel = *tw_scope_wheel(job, scope);
+    copy.task.scope = scope;
+    if (tw_relief_wanted(job, below) && (side == TW_SIDE_B || job->task.over_ground))
+        copy.task.hollowed_mm += job->relief.depth_mm;
+    return copy;
+}
+
 /* Grows (or shrinks) with round corners, a little more than asked for, so that chords stay outside the arc. */
 static enum tw_status offset(struct tw_geos *geos, const GEOSGeometry *from, double distance_mm, GEOSGeometry **out,
                              struct tw_findings *findings)

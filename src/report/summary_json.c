@@ -3,6 +3,7 @@
 
 #include "report/balance_parts.h"
 #include "tangwright/program.h"
+#include "tangwright/relief.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -70,11 +71,38 @@ static json_t *tempering_object(const struct tw_job *job, const struct tw_temper
                      "lost_HRC", t->lost_HRC);
 }
 
+static json_t *unhollowed_array(const struct tw_relief_figures *relief)
+{
+    json_t *parts = json_array();
+
+    for (size_t i = 0; parts && i < relief->left_count; i++) {
+        const struct tw_unhollowed *left = &relief->left[i];
+        json_t *part = json_pack("{s:f, s:f, s:f, s:f}", "area_mm2", left->area_mm2, "x_mm", left->x_mm, "y_mm", left->y_mm,
+                                 "largest_wheel_mm", left->wheel_mm);
+
+        if (json_array_append_new(parts, part) != 0) {
+            json_decref(parts);
+            return NULL;
+        }
+    }
+    return parts;
+}
+
+/* Null for a program that is no relief's. */
+static json_t *hollow_object(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    if (setup->scope != TW_SCOPE_RELIEF)
+        return json_null();
+    return json_pack("{s:f, s:f, s:f, s:f, s:s, s:o}", "removed_mm3", setup->relief.removed_mm3, "depth_mm", job->relief.depth_mm, "region_mm2", setup->relief.region_mm2,
+                     "reached_mm2", setup->relief.reached_mm2, "wheel", tw_scope_wheel(job, setup->scope)->name, "unhollowed",
+                     unhollowed_array(&setup->relief));
+}
+
 static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_face *face = &setup->face;
 
-    return json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "side",
+    return json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o}", "side",
                      face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage", tw_scope_name(setup->scope), "mount",
                      face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
                      face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
@@ -82,9 +110,10 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
                      tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts, "layer_count",
                      (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
                      setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
-                     "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
-                     packing_array(job, setup), "tempering", tempering_object(job, &setup->tempering), "layers",
-                     layer_array(setup));
+                     "spindle_rpm", setup->spindle_rpm, "wheel_m_per_s",
+                     setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
+                     packing_array(job, setup), "tempering", tempering_object(job, &setup->tempering), "hollow",
+                     hollow_object(job, setup), "layers", layer_array(setup));
 }
 
 static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)
@@ -127,12 +156,22 @@ static json_t *other_limit_object(const struct tw_plan_limits *limits)
                      strict ? limits->equivalent_degC : limits->strict_degC);
 }
 
+/* Null for a job without. A way that was not planned, or is not possible, has no time. */
+static json_t *relief_object(const struct tw_plan *plan)
+{
+    if (plan->relief_first_s <= 0.0 && plan->relief_last_s <= 0.0)
+        return json_null();
+    return json_pack("{s:s, s:o, s:o}", "when", plan->relief_first ? "first" : "last", "first_s",
+                     plan->relief_first_s > 0.0 ? json_real(plan->relief_first_s) : json_null(), "last_s",
+                     plan->relief_last_s > 0.0 ? json_real(plan->relief_last_s) : json_null());
+}
+
 static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan, json_t *sensitivity)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
 
     return json_pack(
-        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o}", "format",
+        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o}", "format",
         "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
         plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC", plan->peak_degC, "pass_count", plan->pass_count,
         "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g",
@@ -140,7 +179,7 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
         plan->holding_N, "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
         job->coolant.temperature_degC, "flash_limit_degC",
         limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
-        other_limit_object(&limits), "sensitivity", sensitivity, "setups", setup_array(job, plan));
+        other_limit_object(&limits), "relief", relief_object(plan), "sensitivity", sensitivity, "setups", setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

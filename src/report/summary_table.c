@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "report/balance_parts.h"
 #include "tangwright/program.h"
+#include "tangwright/relief.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -70,6 +71,21 @@ static void print_limits(struct tw_text *text, const struct tw_job *job, const s
              limits.peak_degC, limits.strict_degC);
 }
 
+/* Which way round, and what the other one would have taken. */
+static void print_relief_order(struct tw_text *text, const struct tw_plan *plan)
+{
+    double used_s = plan->relief_first ? plan->relief_first_s : plan->relief_last_s;
+    double other_s = plan->relief_first ? plan->relief_last_s : plan->relief_first_s;
+    const char *used = plan->relief_first ? "before" : "after", *other = plan->relief_first ? "after" : "before";
+
+    if (used_s <= 0.0)
+        return;
+    if (other_s > 0.0)
+        line(text, "relief", "%s the taper: %.1f min in all; %s it %.1f min", used, used_s / 60.0, other, other_s / 60.0);
+    else
+        line(text, "relief", "%s the taper", used);
+}
+
 static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
@@ -78,6 +94,7 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
          job->taper.length_mm / 25.4);
     line(text, "passes", "%d", plan->pass_count);
     print_duration(text, "cycle time", plan->cycle_time_s);
+    print_relief_order(text, plan);
     print_limits(text, job, plan);
     line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,
          plan->removed_mm3 / 16387.064, plan->removed_g / 28.349523125);
@@ -129,6 +146,21 @@ static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup
     }
 }
 
+static void print_relief(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    const struct tw_relief_figures *relief = &setup->relief;
+
+    line(text, "hollow", "%.3f mm deep, %.0f of the %.0f mm2 inside the land   (%.4f in)", job->relief.depth_mm,
+         relief->reached_mm2, relief->region_mm2, job->relief.depth_mm / 25.4);
+    line(text, "wheel", "%s, %.0f rpm, %.2f m/s", tw_scope_wheel(job, setup->scope)->name, setup->spindle_rpm,
+         setup->wheel_mm_per_s / 1000.0);
+}
+
+static const char *height_name(enum tw_scope scope)
+{
+    return scope == TW_SCOPE_ROUGH ? "roughed height" : scope == TW_SCOPE_RELIEF ? "height of its floor" : "finished height";
+}
+
 static void print_setup(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_face *face = &setup->face;
@@ -150,7 +182,9 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
         line(text, "packing", "%.3f mm under the butt, none at the taper start   (%.4f in)",
              tw_setup_packing_mm(job, setup, job->taper.length_mm),
              tw_setup_packing_mm(job, setup, job->taper.length_mm) / 25.4);
-    line(text, setup->scope == TW_SCOPE_ROUGH ? "roughed height" : "finished height", "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
+    if (setup->scope == TW_SCOPE_RELIEF)
+        print_relief(text, job, setup);
+    line(text, height_name(setup->scope), "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
          face->height_mm / 25.4);
     if (setup->rounds > 1)
         line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),

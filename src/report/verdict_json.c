@@ -69,11 +69,12 @@ static json_t *check_array(const struct tw_verdict *verdict)
     return checks;
 }
 
+/* None for a relief's program: across the tang there is neither face nor floor alone. */
 static json_t *gauge_array(const struct tw_proof *proof)
 {
     json_t *gauges = json_array();
 
-    for (int i = 0; gauges && i < TW_GAUGE_POINTS; i++) {
+    for (int i = 0; gauges && proof->scope != TW_SCOPE_RELIEF && i < TW_GAUGE_POINTS; i++) {
         const struct tw_gauge *gauge = &proof->gauges[i];
 
         if (append(gauges, json_pack("{s:o, s:o, s:o}", "x_mm", number(gauge->x_mm), "half_thickness_mm",

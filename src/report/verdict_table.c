@@ -52,6 +52,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
             print_check(text, (enum tw_check_id)id, &proof->checks[id]);
     if (tw_proof_look_at(proof) > 0)
         tw_text_print(text, "  LOOK AT LINE %d FIRST.\n", tw_proof_look_at(proof));
+    if (proof->scope == TW_SCOPE_RELIEF)
+        return; /* neither face nor floor all across: there is nothing to gauge */
     tw_text_print(text, "  from the centre plane to this face, mm (aim):");
     for (int i = 0; i < TW_GAUGE_POINTS; i++)
         tw_text_print(text, "  x %.1f: %.4f (%.4f)", proof->gauges[i].x_mm, proof->gauges[i].half_mm, proof->gauges[i].aim_mm);

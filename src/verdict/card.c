@@ -39,7 +39,7 @@ static void read_side(const char *line, size_t length, int number, struct tw_car
     }
 }
 
-/* "3 OF 4 - finishing)" */
+/* "3 OF 4 - finishing)"; "taper" is all of a side but its relief */
 static void read_step(const char *words, size_t length, struct tw_card_head *out)
 {
     char text[48] = "", *end, *dash;
@@ -51,6 +51,8 @@ static void read_step(const char *words, size_t length, struct tw_card_head *out
     dash = strstr(end, " - ");
     if (step < 1 || step > 99 || !dash)
         return;
+    if (strncmp(dash + 3, "taper", 5) == 0)
+        out->step = (int)step;
     for (int scope = TW_SCOPE_ROUGH; scope <= TW_SCOPE_RELIEF; scope++) {
         const char *name = tw_scope_name((enum tw_scope)scope);
 

@@ -26,6 +26,7 @@ static const struct {
     [TW_CHECK_GOUGE] = { "gouge", "is nothing cut below the target?" },
     [TW_CHECK_STOCK_LEFT] = { "stock left", "does nothing stand above the target?" },
     [TW_CHECK_FLATNESS] = { "flatness", "is the face flat?" },
+    [TW_CHECK_RELIEF] = { "relief", "is the relief at its depth wherever the wheel can go?" },
     [TW_CHECK_ENDING] = { "ending", "is the wheel raised clear, everything off, and the end proper?" },
     [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
 };

@@ -10,19 +10,19 @@
 
 static double left_mm(void *context, double x_mm, double y_mm);
 
-enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, enum tw_scope scope,
+enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, bool cut, bool over_ground,
                               struct tw_course *out, struct tw_findings *findings)
 {
     struct tw_outline tang = { 0 }, blade = { 0 };
     enum tw_status status = tw_face_outline(&stand->face, &job->part.tang, &tang, findings);
 
     *out = (struct tw_course){ .job = job, .stand = stand, .face = stand->face, .findings = findings };
-    out->face.over_ground |= scope == TW_SCOPE_FINISH;
+    out->face.over_ground |= over_ground;
     if (status == TW_OK)
         status = tw_face_outline(&stand->face, &job->part.blade, &blade, findings);
     if (status == TW_OK)
         status = tw_warm_history(job, &out->face, &tang, &blade, &out->history, findings);
-    if (status == TW_OK && scope != TW_SCOPE_WHOLE)
+    if (status == TW_OK && cut)
         status = tw_history_set_left(out->history, left_mm, out, findings);
     tw_outline_free(&tang);
     tw_outline_free(&blade);
@@ -44,7 +44,7 @@ static double left_mm(void *context, double x_mm, double y_mm)
     const struct tw_face *face = &course->face;
     double height_mm = tw_stand_stock_mm(course->stand, x_mm, y_mm);
     double underside_mm = x_mm * tan(face->tilt_rad) + fmax(0.0, x_mm - face->start_mm) * tw_warm_underside_slope(course->job, face);
-    return (height_mm - underside_mm) * cos(face->tilt_rad);
+    return (height_mm - underside_mm) * cos(face->tilt_rad) - course->job->task.hollowed_mm;
 }
 
 /* Time of a step that its pieces do not account for: ramps, and the way off the part. */

@@ -20,8 +20,9 @@ struct tw_course {
     struct tw_findings *findings;
 };
 
-/* Opens on a cold blank, with what the stand says is left of it; `scope` tells whether the face below is ground yet. */
-enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, enum tw_scope scope,
+/* Opens on a cold blank, or `cut` before with what the stand says is left of it; `over_ground`: the face below is ground
+ * already, side B's always. */
+enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, bool cut, bool over_ground,
                               struct tw_course *out, struct tw_findings *findings);
 void tw_course_close(struct tw_course *course);
 

@@ -18,9 +18,14 @@
 #define GOUGE_MM 0.002
 /* A wheel no higher than this over the stock is taken to rub on it. */
 #define RUBBING_MM 0.005
+/* Of what a wheel could hollow, in per cent, so much may stay: loops are thinned; a disc is not taken to strips that would
+ * not be worth a trough. */
+#define CUP_MISSES  1.0
+#define DISC_MISSES 15.0
 
 struct proving {
-    const struct tw_job *job;
+    const struct tw_job *whole_job; /* as read */
+    const struct tw_job *job;       /* as the program in hand finds it */
     struct tw_proof *proof;
     struct tw_stand *stand;
     struct tw_sweep *fine, *coarse, *near;
@@ -340,6 +345,8 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
         tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
         tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
     }
+    if (proof->scope == TW_SCOPE_RELIEF)
+        tw_check_ask(&checks[TW_CHECK_RELIEF], job->wheel.kind == TW_WHEEL_DISC ? DISC_MISSES : CUP_MISSES, "%");
     if (proof->lift_mm > 0.0)
         tw_check_ask(&checks[TW_CHECK_LIFT], 0.0, "mm");
 }
@@ -364,12 +371,12 @@ static void close_sweeps(struct proving *proving)
     proving->fine = proving->coarse = proving->near = NULL;
 }
 
-static enum tw_status drive_part(struct proving *proving, const struct tw_trace *trace)
+static enum tw_status drive_part(struct proving *proving, const struct tw_trace *trace, bool cut, bool over_ground)
 {
     enum tw_status status = open_sweeps(proving);
 
     if (status == TW_OK)
-        status = tw_course_open(proving->job, proving->stand, proving->proof->scope, &proving->course, proving->findings);
+        status = tw_course_open(proving->job, proving->stand, cut, over_ground, &proving->course, proving->findings);
     if (proving->part == 1) {
         proving->proof->record.pass_count = 0; /* a lifted program is driven twice: the second time counts */
         proving->course.record = &proving->proof->record;
@@ -387,52 +394,92 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
     return status;
 }
 
-/* Whether nothing more is ground on the side after run `index`. */
+/* Whether nothing more is ground on the side after run `index`. A relief alone is cut into a blank that is tapered later. */
 static bool leaves_face(const struct tw_run *runs, size_t count, size_t index)
 {
-    return index + 1 == count && runs[index].proof->scope != TW_SCOPE_ROUGH;
+    enum tw_scope scope = runs[index].proof->scope;
+
+    return index + 1 == count && (scope == TW_SCOPE_RELIEF ? index > 0 : scope != TW_SCOPE_ROUGH);
 }
 
-static enum tw_status run_on_part(struct proving *proving, const struct tw_run *run, bool measure)
+/* Between finishing and relief the part stays as it lies. */
+static bool lies_on_ground(const struct tw_run *runs, size_t index)
 {
+    for (size_t i = 0; i <= index; i++)
+        if (runs[i].proof->scope == TW_SCOPE_FINISH)
+            return true;
+    return false;
+}
+
+static void measure_relief(struct proving *proving)
+{
+    struct tw_check *check = &proving->proof->checks[TW_CHECK_RELIEF];
+    double place_mm[3];
+    double missing = tw_stand_measure_relief(proving->stand, place_mm);
+
+    tw_check_note(check, 100.0 * missing, (struct tw_spot){ 0, proving->part, place_mm });
+}
+
+static enum tw_status run_on_part(struct proving *proving, const struct tw_run *runs, size_t count, size_t index)
+{
+    const struct tw_run *run = &runs[index];
+    bool over_ground = lies_on_ground(runs, index), hollows = run->proof->scope == TW_SCOPE_RELIEF;
     enum tw_status status;
 
+    proving->job = &run->job;
+    proving->wide = tw_stand_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
     proving->near_stale = true;
-    status = drive_part(proving, run->trace);
+    tw_stand_aim(proving->stand, hollows);
+    status = drive_part(proving, run->trace, index > 0 || run->proof->scope != TW_SCOPE_WHOLE, over_ground);
     if (status == TW_OK && proving->part == 1)
         gauge_part(proving);
-    if (status == TW_OK && measure)
+    if (status == TW_OK && leaves_face(runs, count, index))
         measure_part(proving, run->trace);
+    if (status == TW_OK && hollows)
+        measure_relief(proving);
+    return status;
+}
+
+/* The region of the relief is the stand's business where any of the programs hollows it. */
+static enum tw_status open_stand(struct proving *proving, const struct tw_run *runs, size_t count, double cell_mm,
+                                 struct tw_stand *stand)
+{
+    enum tw_status status = tw_stand_open(proving->whole_job, runs[0].proof->side, cell_mm, stand, proving->findings);
+
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        if (runs[i].proof->scope == TW_SCOPE_RELIEF && !stand->relief)
+            status = tw_stand_add_relief(&runs[i].job, stand, proving->findings);
+    if (status != TW_OK)
+        tw_stand_close(stand);
     return status;
 }
 
 static enum tw_status prove_part(struct proving *proving, const struct tw_run *runs, size_t count, int part, double cell_mm)
 {
     struct tw_stand stand;
-    enum tw_status status = tw_stand_open(proving->job, runs[0].proof->side, cell_mm, &stand, proving->findings);
+    enum tw_status status = open_stand(proving, runs, count, cell_mm, &stand);
 
     if (status != TW_OK)
         return status;
     proving->stand = &stand;
     proving->part = part + 1;
-    tw_trace_origin(&proving->job->machine, &proving->job->fixture.stations[part], proving->origin_mm);
+    tw_trace_origin(&proving->whole_job->machine, &proving->whole_job->fixture.stations[part], proving->origin_mm);
     for (size_t i = 0; status == TW_OK && i < count; i++)
-        status = run_on_part(proving, &runs[i], leaves_face(runs, count, i));
+        status = run_on_part(proving, runs, count, i);
     tw_stand_close(&stand);
     return status;
 }
 
-enum tw_status tw_prove(const struct tw_job *job, const struct tw_run *runs, size_t count, double cell_mm,
+enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t count, double cell_mm,
                         struct tw_findings *findings)
 {
     double clearance_mm = 0.5 * fmin(job->travel.approach_mm, job->travel.overtravel_mm);
-    struct proving proving = { .job = job, .clearance_mm = clearance_mm, .findings = findings };
+    struct proving proving = { .whole_job = job, .job = job, .clearance_mm = clearance_mm, .findings = findings };
     enum tw_status status = TW_OK;
 
-    proving.wide = tw_stand_wheel(job, clearance_mm);
     for (size_t i = 0; i < count; i++)
-        ask_all(job, runs[i].proof, leaves_face(runs, count, i));
+        ask_all(&runs[i].job, runs[i].proof, leaves_face(runs, count, i));
     for (int part = 0; status == TW_OK && part < job->parts; part++)
         status = prove_part(&proving, runs, count, part, cell_mm);
     for (size_t i = 0; i < count; i++)

@@ -10,12 +10,13 @@
 struct tw_run {
     struct tw_trace *trace;
     struct tw_proof *proof;
+    struct tw_job job;   /* as the program finds it: tw_scope_job(); owns nothing */
 };
 
 /* Runs the programs of one side, one after the other, over every part. Fills the checks that look at removal, contacts
  * and heat, the removed volume and the peak of each; what is left is measured after the last, unless it only roughs. The
  * blank has cooled between two programs, while it was turned over. */
-enum tw_status tw_prove(const struct tw_job *job, const struct tw_run *runs, size_t count, double cell_mm,
+enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t count, double cell_mm,
                         struct tw_findings *findings);
 
 #endif

@@ -1,7 +1,9 @@
 /* stand.c - one part on its station as fields of heights. */
 #include "verdict/stand.h"
 
+#include "geometry/geos.h"
 #include "geometry/ring.h"
+#include "tangwright/relief.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -315,6 +317,8 @@ void tw_stand_close(struct tw_stand *stand)
     tw_field_free(&stand->fine);
     tw_field_free(&stand->coarse);
     tw_field_free(&stand->near);
+    free(stand->relief);
+    stand->relief = NULL;
 }
 
 struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
@@ -329,8 +333,8 @@ struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
             double x_mm = field->x_mm + (column + 0.5) * field->cell_mm;
             double deviation_mm = (double)field->stock_mm[i] - (double)field->limit_mm[i];
 
-            if (x_mm < start_mm || !(field->stock_mm[i] > -HUGE_VALF))
-                continue;
+            if (x_mm < start_mm || !(field->stock_mm[i] > -HUGE_VALF) || (stand->relief && stand->relief[i] != TW_RELIEF_NOT))
+                continue; /* the relief is measured by itself */
             result.low_mm = fmin(result.low_mm, deviation_mm);
             if (deviation_mm > result.high_mm) {
                 result.high_mm = deviation_mm;
@@ -377,4 +381,213 @@ double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
     if (isnan(before_mm) || isnan(after_mm))
         return isnan(before_mm) ? after_mm : before_mm;
     return before_mm + (at - floor(at)) * (after_mm - before_mm);
+}
+
+/* ---- relief ---- */
+
+#define QUADRANT_SEGMENTS 32
+/* What a wheel may leave at the edge of where it can go, besides a cell: its ways keep off for thinning and rounding. */
+#define EDGE_MM 0.15
+
+static enum tw_status gather_region(struct tw_geos *geos, const struct tw_job *job, const struct tw_face *face,
+                                    GEOSGeometry **out, struct tw_findings *findings)
+{
+    struct tw_relief_region region;
+    enum tw_status status = tw_relief_region(job, &region, findings);
+
+    for (size_t i = 0; status == TW_OK && i < region.count; i++) {
+        struct tw_outline piece = { 0 };
+        GEOSGeometry *polygon = NULL, *both = NULL;
+
+        status = tw_face_outline(face, &region.pieces[i], &piece, findings);
+        if (status == TW_OK)
+            status = tw_geos_from_outline(geos, &piece, &polygon, findings);
+        tw_outline_free(&piece);
+        if (status != TW_OK)
+            break;
+        both = *out ? GEOSUnion_r(geos->context, *out, polygon) : GEOSGeom_clone_r(geos->context, polygon);
+        GEOSGeom_destroy_r(geos->context, polygon);
+        if (!both)
+            status = tw_geos_fail(geos, "join the pieces of the relief", findings);
+        else if (*out)
+            GEOSGeom_destroy_r(geos->context, *out);
+        *out = both ? both : *out;
+    }
+    tw_relief_free(&region);
+    return status;
+}
+
+/* Marks all cells whose middle lies inside any polygon of `shape`. */
+static enum tw_status mark(struct tw_geos *geos, const GEOSGeometry *shape, struct tw_stand *stand, enum tw_relief_cell as,
+                           struct tw_findings *findings)
+{
+    const struct tw_field *fine = &stand->fine;
+    size_t cells = (size_t)fine->columns * (size_t)fine->rows;
+    int count = GEOSGetNumGeometries_r(geos->context, shape);
+    struct tw_field drawn = { 0 };
+    enum tw_status status = tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm, fine->columns, fine->rows, 0.0, &drawn, findings);
+
+    for (int i = 0; status == TW_OK && i < count; i++) {
+        const GEOSGeometry *polygon = GEOSGetGeometryN_r(geos->context, shape, i);
+        struct tw_outline outline = { 0 };
+        struct tw_ring *rings = NULL;
+        size_t ring_count = 0;
+
+        if (GEOSGeomTypeId_r(geos->context, polygon) != GEOS_POLYGON || GEOSisEmpty_r(geos->context, polygon) != 0)
+            continue;
+        status = tw_geos_to_outline(geos, polygon, &outline, findings);
+        if (status == TW_OK)
+            status = rings_of(&outline, &rings, &ring_count, findings);
+        if (status == TW_OK)
+            status = tw_field_add_stock(&drawn, rings, ring_count, (struct tw_height_plane){ 1.0, 0.0, 0.0 }, findings);
+        free(rings);
+        tw_outline_free(&outline);
+    }
+    for (size_t i = 0; status == TW_OK && i < cells; i++)
+        if (drawn.stock_mm[i] > 0.0f)
+            stand->relief[i] = (unsigned char)as;
+    tw_field_free(&drawn);
+    return status;
+}
+
+/* All that a round wheel passes over with its centre everywhere it has room, less an edge. */
+static GEOSGeometry *opened(struct tw_geos *geos, const GEOSGeometry *region, double radius_mm, double edge_mm)
+{
+    GEOSGeometry *centres = GEOSBuffer_r(geos->context, region, -radius_mm - edge_mm, QUADRANT_SEGMENTS), *out = NULL;
+
+    if (centres)
+        out = GEOSBuffer_r(geos->context, centres, radius_mm - edge_mm, QUADRANT_SEGMENTS);
+    if (centres)
+        GEOSGeom_destroy_r(geos->context, centres);
+    return out;
+}
+
+/* For each column of a strip of rows: whether all of its cells are in the region. */
+static void free_columns(const struct tw_stand *stand, int row, int rows, unsigned char *free_of)
+{
+    const struct tw_field *fine = &stand->fine;
+
+    for (int column = 0; column < fine->columns; column++) {
+        free_of[column] = 1;
+        for (int r = row; r < row + rows && free_of[column]; r++)
+            free_of[column] = stand->relief[(size_t)r * (size_t)fine->columns + (size_t)column] != TW_RELIEF_NOT;
+    }
+}
+
+/* Of each free stretch of a strip, what is left after the run-out at both ends can be brought to the floor. */
+static void mark_stretches(struct tw_stand *stand, int row, int rows, int run_out, const unsigned char *free_of)
+{
+    const struct tw_field *fine = &stand->fine;
+
+    for (int from = 0, to; from < fine->columns; from = to + 1) {
+        for (to = from; to < fine->columns && free_of[to]; to++)
+            ;
+        for (int column = from + run_out; column < to - run_out; column++)
+            for (int r = row + 1; r < row + rows - 1; r++)
+                stand->relief[(size_t)r * (size_t)fine->columns + (size_t)column] = TW_RELIEF_MUST;
+    }
+}
+
+/* A disc in strips as wide as itself. */
+static enum tw_status mark_strips(const struct tw_job *job, struct tw_stand *stand, struct tw_findings *findings)
+{
+    const struct tw_field *fine = &stand->fine;
+    double run_out_mm = sqrt(job->wheel.diameter_mm * job->relief.depth_mm);
+    int rows = (int)ceil(job->wheel.width_mm / fine->cell_mm), run_out = 2 + (int)ceil(run_out_mm / fine->cell_mm);
+    unsigned char *free_of = malloc((size_t)fine->columns + 1);
+
+    if (!free_of)
+        return tw_no_memory(findings);
+    for (int row = 0; row + rows <= fine->rows; row++) {
+        free_columns(stand, row, rows, free_of);
+        mark_stretches(stand, row, rows, run_out, free_of);
+    }
+    free(free_of);
+    return TW_OK;
+}
+
+static enum tw_status mark_reach(struct tw_geos *geos, const struct tw_job *job, const GEOSGeometry *region,
+                                 struct tw_stand *stand, struct tw_findings *findings)
+{
+    GEOSGeometry *reach;
+    enum tw_status status;
+
+    if (job->wheel.kind == TW_WHEEL_DISC)
+        return mark_strips(job, stand, findings);
+    reach = opened(geos, region, job->wheel.diameter_mm / 2.0, EDGE_MM + stand->fine.cell_mm);
+    if (!reach)
+        return tw_geos_fail(geos, "find where the wheel can hollow", findings);
+    status = mark(geos, reach, stand, TW_RELIEF_MUST, findings);
+    GEOSGeom_destroy_r(geos->context, reach);
+    return status;
+}
+
+enum tw_status tw_stand_add_relief(const struct tw_job *job, struct tw_stand *stand, struct tw_findings *findings)
+{
+    size_t cells = (size_t)stand->fine.columns * (size_t)stand->fine.rows;
+    GEOSGeometry *region = NULL;
+    struct tw_geos geos;
+    enum tw_status status = tw_geos_open(&geos, findings);
+
+    if (status != TW_OK)
+        return status;
+    stand->relief_mm = job->relief.depth_mm;
+    stand->flatness_mm = job->finish.flatness_mm;
+    stand->relief = calloc(cells + 1, 1);
+    if (!stand->relief)
+        status = tw_no_memory(findings);
+    if (status == TW_OK)
+        status = gather_region(&geos, job, &stand->face, &region, findings);
+    if (status == TW_OK)
+        status = mark(&geos, region, stand, TW_RELIEF_MAY, findings);
+    if (status == TW_OK)
+        status = mark_reach(&geos, job, region, stand, findings);
+    if (region)
+        GEOSGeom_destroy_r(geos.context, region);
+    tw_geos_close(&geos);
+    return status;
+}
+
+static double floor_mm(const struct tw_stand *stand, size_t cell)
+{
+    double x_mm = stand->fine.x_mm + ((double)(cell % (size_t)stand->fine.columns) + 0.5) * stand->fine.cell_mm;
+
+    return tw_face_height_mm(&stand->face, x_mm) - stand->relief_mm;
+}
+
+void tw_stand_aim(struct tw_stand *stand, bool at_floor)
+{
+    struct tw_field *fine = &stand->fine;
+    size_t cells = (size_t)fine->columns * (size_t)fine->rows;
+
+    for (size_t i = 0; stand->relief && i < cells; i++) {
+        double limit_mm = floor_mm(stand, i) + (at_floor ? 0.0 : stand->relief_mm);
+
+        if (stand->relief[i] != TW_RELIEF_NOT) /* where it lies lower already, nothing more may come off */
+            fine->limit_mm[i] = fminf((float)limit_mm, fine->stock_mm[i]);
+    }
+}
+
+double tw_stand_measure_relief(const struct tw_stand *stand, double place_mm[3])
+{
+    const struct tw_field *fine = &stand->fine;
+    size_t cells = (size_t)fine->columns * (size_t)fine->rows, must = 0, missing = 0;
+    double highest_mm = -HUGE_VAL;
+
+    place_mm[0] = place_mm[1] = place_mm[2] = 0.0;
+    for (size_t i = 0; stand->relief && i < cells; i++) {
+        double over_mm = (double)fine->stock_mm[i] - floor_mm(stand, i);
+
+        if (stand->relief[i] != TW_RELIEF_MUST)
+            continue;
+        must++;
+        missing += over_mm > stand->flatness_mm;
+        if (over_mm <= highest_mm)
+            continue;
+        highest_mm = over_mm;
+        place_mm[0] = fine->x_mm + ((double)(i % (size_t)fine->columns) + 0.5) * fine->cell_mm;
+        place_mm[1] = fine->y_mm + ((double)(i / (size_t)fine->columns) + 0.5) * fine->cell_mm;
+        place_mm[2] = (double)fine->stock_mm[i];
+    }
+    return must > 0 ? (double)missing / (double)must : 0.0;
 }

@@ -17,13 +17,29 @@ struct tw_stand {
     struct tw_field fine, coarse, near;
     int pooled;           /* a near cell is as high as the highest of pooled x pooled fine ones */
     double top_mm;        /* highest stock */
+    unsigned char *relief; /* of each fine cell, an enum tw_relief_cell; NULL: no relief is looked at */
+    double relief_mm;     /* its depth below the finished face */
+    double flatness_mm;
     double volume_mm3;    /* of the stock at the start */
 };
+
+/* Where the relief may be, and where the wheel that hollows it can certainly bring it to its depth: not in corners and
+ * narrow places, nor within a cell of an edge. */
+enum tw_relief_cell { TW_RELIEF_NOT, TW_RELIEF_MAY, TW_RELIEF_MUST };
 
 /* Setup frame of `side`; the blank is uncut. Owns its fields: tw_stand_close(). */
 enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, double cell_mm, struct tw_stand *out,
                              struct tw_findings *findings);
 void tw_stand_close(struct tw_stand *stand);
+
+/* Adds the relief's region; `job` has the wheel that hollows it. */
+enum tw_status tw_stand_add_relief(const struct tw_job *job, struct tw_stand *stand, struct tw_findings *findings);
+
+/* What a program may cut down to inside the region: the floor of the relief, or the finished face. */
+void tw_stand_aim(struct tw_stand *stand, bool at_floor);
+
+/* The part of the cells that must be hollowed and stand higher than the flatness over the floor; where the highest is. */
+double tw_stand_measure_relief(const struct tw_stand *stand, double place_mm[3]);
 
 /* To be called before the near field is asked, when stock was cut since. */
 void tw_stand_refresh_near(struct tw_stand *stand);

@@ -2,6 +2,7 @@
 #include "tangwright/verdict.h"
 
 #include "base/memory.h"
+#include "tangwright/relief.h"
 #include "verdict/card.h"
 #include "verdict/program_checks.h"
 #include "verdict/prove.h"
@@ -49,7 +50,7 @@ static struct tw_check touched(struct tw_proof *proof)
 
 /* Lifted programs are first run as they stand, and must touch nothing; then lowered again, when they must pass all that
  * ordinary programs must. */
-static enum tw_status prove_fields(const struct tw_job *job, const struct tw_run *runs, size_t count, double cell_mm,
+static enum tw_status prove_fields(const struct tw_job *job, struct tw_run *runs, size_t count, double cell_mm,
                                    struct tw_findings *findings)
 {
     struct tw_check lifts[TW_STEPS_MOST];
@@ -157,17 +158,28 @@ static void check_order(const struct queue *queue, const struct group *group)
                        "it finishes what another program has roughed: name that one as well");
 }
 
+/* The job as this program finds it; `ground`: the side has been finished, so the face below is ground too. */
+static struct tw_job job_of(const struct queue *queue, size_t card, bool ground)
+{
+    struct tw_job job = *queue->job;
+
+    job.task.over_ground = ground || queue->heads[card].scope == TW_SCOPE_FINISH;
+    return tw_scope_job(&job, queue->verdict->proofs[card].side, queue->heads[card].scope);
+}
+
 static enum tw_status prove_group(const struct queue *queue, const struct group *group, struct tw_findings *findings)
 {
     struct tw_trace traces[TW_STEPS_MOST] = { 0 };
     struct tw_run runs[TW_STEPS_MOST];
+    bool ground = false;
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < group->count; i++) {
         size_t card = group->cards[i];
 
-        runs[i] = (struct tw_run){ &traces[i], &queue->verdict->proofs[card] };
-        status = read_card(queue->job, &queue->cards[card], &queue->heads[card], &traces[i], runs[i].proof, findings);
+        runs[i] = (struct tw_run){ &traces[i], &queue->verdict->proofs[card], job_of(queue, card, ground) };
+        ground |= queue->heads[card].scope == TW_SCOPE_FINISH;
+        status = read_card(&runs[i].job, &queue->cards[card], &queue->heads[card], &traces[i], runs[i].proof, findings);
     }
     check_order(queue, group);
     if (status == TW_OK)

@@ -66,8 +66,15 @@ def prove(name, setup, shared, folder, samples):
         faults.append("%.2f m/s at %g rpm" % (speed, summary["spindle_rpm"]))
     if abs(summary["limit_degC"] - limit) > 0.01:
         faults.append("the limit is %g and not %g degC" % (limit, summary["limit_degC"]))
+    tapers = (wheel, hot, speed)
     for side in summary["setups"]:
         hottest = 0.0
+        wheel, hot, speed = tapers
+        if side["stage"] == "relief" and "wheel" in setup["relief"]:
+            wheel, hot = shared["wheels"][setup["relief"]["wheel"]], shared["wheel heat"][setup["relief"]["wheel"]]
+            speed = math.pi * wheel["diameter_mm"] * 1e-3 * side["spindle_rpm"] / 60
+            if speed > hot["marked_m_per_s"] or side["spindle_rpm"] > machine["rpm_max"]:
+                faults.append("relief: %.2f m/s at %g rpm" % (speed, side["spindle_rpm"]))
         for number, layer in enumerate(side["layers"], 1):
             if layer["depth_mm"] == 0:
                 continue

@@ -3,7 +3,8 @@
     python3 prove_program.py EXPECTATIONS FOLDER NAME...
 
 reads EXPECTATIONS (hand-written setups, see tests/samples/expectations.json), and for each NAME the programs
-FOLDER/NAME/side-a.ngc, side-b.ngc and FOLDER/NAME/summary.json. Prints one line for each side and, for every
+FOLDER/NAME/side-a.ngc, side-b.ngc (of a hollowed sample also side-a-relief.ngc, side-b-relief.ngc, run after them) and
+FOLDER/NAME/summary.json. Prints one line for each side and, for every
 fault, a line that begins with FAULT. Exit status 1 when there was one.
 
 Only the contract of the programs is known here: the setup frame, the target heights, the programmed points and
@@ -25,6 +26,7 @@ import re
 import sys
 
 import numpy as np
+from shapely import vectorized
 from shapely.affinity import translate
 from shapely.geometry import Point, Polygon, box
 
@@ -279,6 +281,63 @@ class Blank:
         }
 
 
+class Hollowed(Blank):
+    """A tapered part, from which a relief is to be taken: the outline shrunk by the land, behind the end at the taper
+    start, less the holes grown by the boss. Where a round wheel has room all of it must come off, but for a margin at
+    the edge; a disc must hollow at least a part of what the summary says it does."""
+
+    MARGIN = 0.25           # mm at the edge of where the wheel can go
+
+    def __init__(self, setup, outline, side):
+        super().__init__(setup, outline, side)
+        relief = setup["relief"]
+        tang = outline.intersection(box(0, -1e3, 1e3, 1e3))
+        region = Polygon(tang.exterior).buffer(-relief["land_mm"], 64)
+        region = region.intersection(box(relief["end_mm"], -1e3, 1e3, 1e3))
+        for hole in tang.interiors:
+            region = region.difference(Polygon(hole).buffer(relief["boss_mm"], 64))
+        self.region, radius = region, setup["wheel"]["diameter_mm"] / 2.0
+        within = lambda shape: vectorized.contains(shape, self.part_x, self.flip * self.py)
+        # The last decimal and the chords of the arcs are nobody's gouge.
+        self.inside = within(region.buffer(1e-3))
+        self.edge = within(region.buffer(0.02)) & ~within(region.buffer(-0.02))
+        self.z = np.where(self.part_x > 0, np.minimum(self.top, self.target), self.top)
+        self.face, self.before = self.target.copy(), self.z.copy()
+        self.target = np.where(self.inside, self.target - relief["depth_mm"], self.target)
+        reach = region.buffer(-radius - self.MARGIN).buffer(radius - self.MARGIN)
+        self.must = within(reach) if setup["wheel"]["kind"] == "cup" else np.zeros(len(self.z), bool)
+        self.reach_mm2 = region.buffer(-radius).buffer(radius).area
+
+    def move(self, wheel, a, b, cuts):
+        """Only what lies near the move is looked at: there are many."""
+        if min(a[2], b[2]) - wheel.drop > self.highest:
+            return 0.0
+        low, high = np.minimum(a, b) - wheel.radius - 0.1, np.maximum(a, b) + wheel.radius + 0.1
+        near = np.flatnonzero((self.px > low[0]) & (self.px < high[0]) & (self.py > low[1]) & (self.py < high[1]))
+        if not len(near):
+            return 0.0
+        under = wheel.underside(self.px[near], self.py[near], a, b)
+        met = self.z[near] - under
+        if cuts:
+            self.z[near] = np.minimum(self.z[near], under)
+        return float(met.max(initial=0.0))
+
+    def result(self, lanes):
+        outside = ~self.inside
+        floor = np.where(outside, self.before, self.target)
+        sunk = np.where(self.edge, 0.0, floor - self.z)
+        left = np.where(self.must, self.z - self.target, -np.inf)
+        return {
+            "gouge": float(sunk.max()),
+            "ahead": float(np.where(self.part_x < 0, self.before - self.z, 0.0).max()),
+            "left": float(max(left.max(), 0.0)),
+            "left_at": (float(self.part_x[left.argmax()]), float(self.flip * self.py[left.argmax()])),
+            "ridge": 0.0,
+            "uncovered": float(np.count_nonzero(left > self.setup["flatness_mm"])) / max(1, np.count_nonzero(self.must)),
+            "volume": float((self.before - self.z)[:self.cells].sum()) * self.grid ** 2,
+        }
+
+
 # ---- what the wheel may not touch ----
 
 def plan_of(keep_out):
@@ -366,7 +425,7 @@ class Clock:
 
 # ---- one side ----
 
-def prove_side(name, setup, outline, side, path, loops, faults):
+def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
     wheel = Wheel(setup["wheel"])
     blanks, obstacles, order = {}, None, []
     place, blank, clock = [None, None, None], None, Clock(setup)
@@ -382,7 +441,7 @@ def prove_side(name, setup, outline, side, path, loops, faults):
             if order and None not in place:     # the same place, said in the new offset's numbers
                 old, new = (np.array(setup["stations"][s]) for s in (order[-1], target))
                 place = list(np.array(place) + (old - new) * setup["signs"])
-            blank = blanks.setdefault(target, Blank(setup, outline, side))
+            blank = blanks.setdefault(target, make(setup, outline, side))
             obstacles = Obstacles(setup, blank, target)
             blanks[target, "obstacles"] = obstacles
             order.append(target)
@@ -450,6 +509,25 @@ def report(name, setup, outline, side, results, worst, time, faults):
         faults.append("line %d: a cut %.2f um deep" % (worst["cut"][1], worst["cut"][0] * 1e3))
 
 
+def prove_relief(name, setup, outline, folder, side, said, faults):
+    """The hollow of one side, ground into the finished face; returns the volume that comes off."""
+    found, own = [], dict(setup, wheel=setup["relief_wheel"])
+    path = os.path.join(folder, name, "side-%s-relief.ngc" % side)
+    time, volumes, _, _ = prove_side(name, own, outline, side, path, True, found, Hollowed)
+    whole = Hollowed(own, outline, side)
+    depth = setup["relief"]["depth_mm"]
+    if abs(said["hollow"]["region_mm2"] - whole.region.area) > 5e-3 * whole.region.area:
+        found.append("a region of %.1f mm2, and the summary says %.1f" % (whole.region.area, said["hollow"]["region_mm2"]))
+    if own["wheel"]["kind"] == "cup" and abs(volumes[0] - depth * whole.reach_mm2) > 0.02 * depth * whole.reach_mm2:
+        found.append("hollows %.1f mm3 where the wheel has room for %.1f" % (volumes[0], depth * whole.reach_mm2))
+    if any(abs(v - said["hollow"]["removed_mm3"]) > 0.02 * v for v in volumes):
+        found.append("hollows %s mm3, and the summary says %.1f" % (volumes, said["hollow"]["removed_mm3"]))
+    if abs(time - said["cycle_time_s"]) > 0.002 * time:
+        found.append("takes %.2f s, and the summary says %.2f s" % (time, said["cycle_time_s"]))
+    faults += ["side %s, relief: %s" % (side, fault) for fault in found]
+    return said["hollow"]["removed_mm3"], said["pass_count"]
+
+
 def prove_outline(name, setup, outline, folder, faults):
     """Both sides of FOLDER/NAME; returns the traverses counted in each program."""
     length = setup["L_mm"] or outline.bounds[2]
@@ -463,15 +541,16 @@ def prove_outline(name, setup, outline, folder, faults):
     exact = [setup["slope"] * wedge.area * (wedge.centroid.x - start)] * 2
     if setup.get("raw"):
         exact = [removed(setup, outline, setup["raw"][side]) for side in "ab"]
-    passes = []
+    passes, hollowed = [], []
+    setups = {s["program"]: s for s in summary["setups"]}
     for i, side in enumerate("ab"):
-        found = []
-        path, said = os.path.join(folder, name, "side-%s.ngc" % side), summary["setups"][i]["cycle_time_s"]
-        loops = summary["setups"][i]["travel_style"] == "loops"     # then a move across may cut, too
+        found, own = [], setups["side-%s.ngc" % side]
+        path, said = os.path.join(folder, name, "side-%s.ngc" % side), own["cycle_time_s"]
+        loops = own["travel_style"] == "loops"      # then a move across may cut, too
         time, volumes, ridge, counted = prove_side(name, setup, outline, side, path, loops, found)
         passes.append(counted)
         rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"]
-        cusp = summary["setups"][i]["cusp_mm"]          # between the lanes of a cup in the level mount
+        cusp = own["cusp_mm"]          # between the lanes of a cup in the level mount
         slack = 0.02 * cusp + 2 * rounding
         if ridge > cusp + slack or (ridge < cusp - slack and not setup.get("rough")):
             found.append("ridges of %.2f um, and the summary says %.2f" % (ridge * 1e3, cusp * 1e3))
@@ -482,10 +561,16 @@ def prove_outline(name, setup, outline, folder, faults):
         if any(abs(v - exact[i]) > slack for v in volumes):
             found.append("takes off %s mm3 instead of %.1f" % (volumes, exact[i]))
         faults += ["side %s: %s" % (side, fault) for fault in found]
+        if "side-%s-relief.ngc" % side in setups:
+            hollowed.append(prove_relief(name, setup, outline, folder, side, setups["side-%s-relief.ngc" % side], faults))
+    if bool(hollowed) != ("relief" in setup):
+        faults.append("hollowed, or not, against what was asked")
+    exact += [volume for volume, _ in hollowed]
     if abs(summary["removed_mm3"] - sum(exact)) > 5e-4 * sum(exact):     # curves are read with chords 0.01 mm off
         faults.append("the summary says %.3f mm3 instead of %.3f" % (summary["removed_mm3"], sum(exact)))
-    if sum(passes) != summary["pass_count"]:
-        faults.append("%d traverses, and the summary says %d passes" % (sum(passes), summary["pass_count"]))
+    flat = summary["pass_count"] - sum(count for _, count in hollowed)
+    if sum(passes) != flat:
+        faults.append("%d traverses, and the summary says %d passes" % (sum(passes), flat))
     return passes
 
 
@@ -502,6 +587,10 @@ def fill(setup, shared):
     """Puts the numbers of the machine, wheel and fixture in the place of their names."""
     setup["machine"] = dict(shared["machines"][setup["machine"]], **setup.get("program", {}))
     setup["wheel"] = dict(shared["wheels"][setup["wheel"]], **setup.get("wheel_differs", {}))
+    if "relief" in setup:
+        relief = setup["relief"]
+        setup["relief_wheel"] = dict(shared["wheels"][relief.get("wheel", "")], **relief.get("wheel_differs", {})) \
+            if "wheel" in relief else setup["wheel"]
     fixture = dict(shared["fixtures"][setup["fixture"]], **setup.get("fixture_differs", {}))
     machine = setup["machine"]
     setup.update(keep_outs=fixture["keep_outs"], clearance_mm=fixture["clearance_mm"])

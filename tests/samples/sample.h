@@ -49,7 +49,7 @@ static inline struct criterion_test_params sample_names(void)
 struct sample {
     struct tw_job job;
     struct tw_plan plan;
-    char *programs[2], *summary;
+    char *programs[TW_SETUPS_MOST], *summary; /* programs by setup: side A, side B where each side has one */
 };
 
 static inline void show_findings(const struct tw_findings *findings)
@@ -92,8 +92,8 @@ static inline void sample_open(struct sample *sample, const char *name)
     status = tw_job_read(path, &sample->job, &findings);
     if (status == TW_OK)
         status = tw_plan_make(&sample->job, &sample->plan, &findings);
-    for (int side = 0; status == TW_OK && side < 2; side++)
-        status = tw_program_text(&sample->job, &sample->plan, (enum tw_side)side, 0.0, &sample->programs[side], &findings);
+    for (size_t i = 0; status == TW_OK && i < sample->plan.setup_count; i++)
+        status = tw_program_text(&sample->job, &sample->plan, i, 0.0, &sample->programs[i], &findings);
     if (status == TW_OK)
         status = tw_summary_json(&sample->job, &sample->plan, &sample->summary, &findings);
     if (status != TW_OK)
@@ -106,28 +106,31 @@ static inline void sample_open(struct sample *sample, const char *name)
 
 static inline void sample_close(struct sample *sample)
 {
-    free(sample->programs[0]);
-    free(sample->programs[1]);
+    for (size_t i = 0; i < sample->plan.setup_count; i++)
+        free(sample->programs[i]);
     free(sample->summary);
     tw_plan_free(&sample->plan);
     tw_job_free(&sample->job);
 }
 
-/* Writes both programs and the summary into FOLDER/NAME. */
+/* Writes all programs and the summary into FOLDER/NAME. */
 static inline void sample_write(const struct sample *sample, const char *folder, const char *name)
 {
-    static const char *const files[3] = { "side-a.ngc", "side-b.ngc", "summary.json" };
-    const char *texts[3] = { sample->programs[0], sample->programs[1], sample->summary };
-    char path[3][256], own[200];
-    struct tw_new_file out[3];
+    size_t count = sample->plan.setup_count;
+    char path[TW_SETUPS_MOST + 1][256], own[200];
+    struct tw_new_file out[TW_SETUPS_MOST + 1];
 
     snprintf(own, sizeof own, "%s/%s", folder, name);
     cr_assert(eq(int, tw_folder_make(own, NULL), TW_OK));
-    for (int i = 0; i < 3; i++) {
-        snprintf(path[i], sizeof path[i], "%s/%s", own, files[i]);
-        out[i] = (struct tw_new_file){ path[i], texts[i], strlen(texts[i]) };
+    for (size_t i = 0; i <= count; i++) {
+        const struct tw_setup_plan *setup = &sample->plan.setups[i < count ? i : 0];
+        const char *text = i < count ? sample->programs[i] : sample->summary;
+
+        snprintf(path[i], sizeof path[i], "%s/%s", own,
+                 i < count ? tw_program_file_name(setup->face.side, setup->scope) : "summary.json");
+        out[i] = (struct tw_new_file){ path[i], text, strlen(text) };
     }
-    cr_assert(eq(int, tw_files_replace(out, 3, NULL), TW_OK));
+    cr_assert(eq(int, tw_files_replace(out, count + 1, NULL), TW_OK));
 }
 
 /* A folder that is removed again with everything in it. */

@@ -1,0 +1,591 @@
+/* hollow.c - layers and moves of one side's relief. */
+#include "plan/hollow.h"
+
+#include "base/memory.h"
+#include "plan/path.h"
+#include "plan/setup.h"
+#include "plan/stations.h"
+#include "plan/string.h"
+#include "plan/track.h"
+#include "tangwright/motion.h"
+#include "tangwright/warm.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Length of a cup's ramp in radii, where the loop is not shorter. On it the face of the wheel sinks into the work as well as
+ * cutting ahead: that is pi r / 2 over the ramp's length more steel in the same time, and the feed is lower by as much; and
+ * lower still where the thin chips of the sinking face would cost too much power. */
+#define RAMP_RADII 8.0
+/* Of the power and force that are allowed, a ramp uses up to this; shorter pieces of its way are not looked at. */
+#define RAMP_SHARE        0.9
+#define SHORTEST_PIECE_MM 0.05
+/* Ways are laid anew when the stock of a layer begins farther back by this. */
+#define FRONT_STEP_MM 2.0
+#define STEP_SLACK 1e-6
+
+struct hollow {
+    struct tw_scene *scene;
+    struct tw_warmth *warmth;
+    struct tw_cut_limits limits;
+    struct tw_ground ground;
+    double stock_mm;          /* most that stands over the floor in the region */
+    double front_mm, back_mm; /* of the region */
+    bool lifts;               /* a disc leaves the trough after every layer, so that it can wait for the tang to cool */
+    struct tw_cut_menu menu;
+    struct tw_tracks *ways;   /* of one layer or several alike */
+    size_t way_count, way_capacity;
+    size_t *way_of;           /* of each layer */
+    size_t layer_capacity;
+};
+
+static bool is_disc(const struct hollow *hollow)
+{
+    return hollow->scene->job->wheel.kind == TW_WHEEL_DISC;
+}
+
+/* ---- layers ---- */
+
+static double engaged_mm(const struct hollow *hollow)
+{
+    return is_disc(hollow) ? hollow->scene->job->wheel.width_mm : 2.0 * hollow->scene->radius_mm;
+}
+
+/* Where a layer's stock begins, in whole steps of FRONT_STEP_MM. What the last program left may be a little higher. */
+static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
+{
+    double step_mm = hollow->scene->infeed_step_mm;
+    double front_mm = tw_face_reach_mm(&hollow->scene->face, fmax(0.0, fmin(bottom_mm, hollow->stock_mm) - 2.0 * step_mm));
+
+    if (!(front_mm > hollow->front_mm))
+        return hollow->front_mm;
+    return FRONT_STEP_MM * floor(fmin(front_mm, hollow->back_mm) / FRONT_STEP_MM);
+}
+
+static enum tw_status find_way(struct hollow *hollow, double front_mm, double *last_mm, size_t *way)
+{
+    if (hollow->way_count == 0 || front_mm != *last_mm) {
+        enum tw_status status;
+
+        if (!tw_grow((void **)&hollow->ways, &hollow->way_capacity, hollow->way_count + 1, sizeof *hollow->ways))
+            return tw_no_memory(hollow->scene->findings);
+        status = tw_tracks_lay(&hollow->ground, front_mm, &hollow->ways[hollow->way_count]);
+        if (status != TW_OK)
+            return status;
+        hollow->way_count++;
+        *last_mm = front_mm;
+    }
+    *way = hollow->way_count - 1;
+    return TW_OK;
+}
+
+/* Seconds for a layer; corners and hops, which every cut has alike, left out. */
+static double layer_time_s(const struct hollow *hollow, const struct tw_tracks *tracks, double table_mm_per_s)
+{
+    double time_s = 0.0;
+
+    if (!is_disc(hollow))
+        return tracks->length_mm / table_mm_per_s;
+    for (size_t i = 0; i < tracks->count; i++) {
+        double by_mm[3] = { tracks->items[i].length_mm, 0.0, 0.0 };
+
+        time_s += 2.0 * tw_motion_feed_time_s(&hollow->scene->job->machine, by_mm, table_mm_per_s);
+    }
+    return time_s;
+}
+
+static const struct tw_cut *quickest_cut(const struct hollow *hollow, const struct tw_tracks *tracks)
+{
+    const struct tw_cut *best = &hollow->menu.cuts[0];
+    double least = HUGE_VAL;
+
+    for (size_t i = 0; i < hollow->menu.count; i++) {
+        const struct tw_cut *cut = &hollow->menu.cuts[i];
+        double s_per_mm = layer_time_s(hollow, tracks, cut->table_mm_per_s) / cut->depth_mm;
+
+        if (s_per_mm >= least)
+            continue;
+        least = s_per_mm;
+        best = cut;
+    }
+    return best;
+}
+
+static enum tw_status add_layer(struct hollow *hollow, struct tw_setup_plan *out, double bottom_mm, double depth_mm,
+                                double front_mm, size_t way, const struct tw_cut *cut)
+{
+    size_t count = out->layer_count + 1;
+
+    if (!tw_grow((void **)&out->layers, &out->layer_capacity, count, sizeof *out->layers) ||
+        !tw_grow((void **)&hollow->way_of, &hollow->layer_capacity, count, sizeof *hollow->way_of))
+        return tw_no_memory(hollow->scene->findings);
+    hollow->way_of[out->layer_count] = way;
+    out->layers[out->layer_count++] = (struct tw_layer){
+        .kind = TW_LAYER_ROUGH,
+        .bottom_mm = bottom_mm,
+        .depth_mm = depth_mm,
+        .table_mm_per_s = cut->table_mm_per_s,
+        .later_mm_per_s = cut->table_mm_per_s,
+        .front_mm = front_mm,
+        .lanes = (int)hollow->ways[way].count,
+        .engaged_mm = engaged_mm(hollow),
+        .peak_degC = cut->peak_degC,
+        .flash_K = cut->flash_K,
+        .edge_factor = cut->edge_factor,
+        .plate_factor = cut->plate_factor,
+        .power_W = cut->power_W,
+        .force_N = cut->force_N,
+        .flash_limit_degC = cut->flash_limit_degC,
+        .equivalent_degC = cut->equivalent_degC,
+        .boiled = cut->boiled,
+        .boiling_room_K = cut->boiling_room_K,
+        .dry_degC = cut->dry_degC,
+        .binding = cut->binding,
+    };
+    return TW_OK;
+}
+
+/* From the floor upwards; a rest of less than a full depth falls to the top, with one step of infeed over it. */
+static enum tw_status stack_layers(struct hollow *hollow, struct tw_setup_plan *out)
+{
+    double step_mm = hollow->scene->infeed_step_mm, top_mm = hollow->stock_mm + step_mm, bottom_mm = 0.0, last_mm = 0.0;
+    enum tw_status status = TW_OK;
+
+    hollow->way_count = 0;
+    while (status == TW_OK && top_mm - bottom_mm > step_mm * 1e-3) {
+        double front_mm = layer_front_mm(hollow, bottom_mm);
+        const struct tw_cut *cut;
+        double depth_mm;
+        size_t way = 0;
+
+        status = find_way(hollow, front_mm, &last_mm, &way);
+        if (status != TW_OK)
+            break;
+        cut = quickest_cut(hollow, &hollow->ways[way]);
+        depth_mm = fmin(cut->depth_mm, step_mm * ceil((top_mm - bottom_mm) / step_mm - STEP_SLACK));
+        status = add_layer(hollow, out, bottom_mm, depth_mm, front_mm, way, cut);
+        bottom_mm += depth_mm;
+    }
+    return status;
+}
+
+/* To the order of grinding. */
+static void turn_over(struct hollow *hollow, struct tw_setup_plan *out)
+{
+    for (size_t i = 0, j = out->layer_count; i + 1 < j; i++) {
+        struct tw_layer layer = out->layers[i];
+        size_t way = hollow->way_of[i];
+
+        j--;
+        out->layers[i] = out->layers[j];
+        out->layers[j] = layer;
+        hollow->way_of[i] = hollow->way_of[j];
+        hollow->way_of[j] = way;
+    }
+}
+
+/* ---- moves ---- */
+
+/* Down from over the part to where the last layer's floor is: rapidly to above everything, then fed. */
+static void descend(const struct hollow *hollow, struct tw_path *path, double x_mm, double y_mm, double z_mm)
+{
+    const struct tw_scene *scene = hollow->scene;
+    double near_mm = tw_scene_round_up_mm(scene, scene->top_mm + scene->job->travel.approach_mm);
+
+    if (path->plan->move_count == 0)
+        tw_path_enter(path, x_mm, y_mm);
+    if (path->at.z_mm < scene->hop_z_mm)
+        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, scene->hop_z_mm);
+    tw_path_rapid(path, TW_ROLE_APPROACH, x_mm, y_mm, path->at.z_mm);
+    if (near_mm < path->at.z_mm)
+        tw_path_rapid(path, TW_ROLE_APPROACH, x_mm, y_mm, near_mm);
+    tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, z_mm, tw_path_infeed_mm_per_s(scene));
+}
+
+/* Straight up from the last cut. */
+static void rise(const struct hollow *hollow, struct tw_path *path)
+{
+    if (path->plan->move_count > 0 && path->at.z_mm < hollow->scene->hop_z_mm)
+        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hollow->scene->hop_z_mm);
+}
+
+/* Power on a ramp, as the dry-run reckons it: all that comes off over the piece of the way in hand, at the energy of chips as
+ * thin as its mean depth over all of the wheel's face that cuts in it. */
+static double ramp_power_W(const struct hollow *hollow, double depth_mm, double piece_mm, double table_mm_per_s)
+{
+    double radius_mm = hollow->scene->radius_mm, face_mm2 = acos(-1.0) * radius_mm * radius_mm;
+    double removed_mm2 = 2.0 * radius_mm * depth_mm + face_mm2 * depth_mm / (RAMP_RADII * radius_mm);
+    double mean_mm = removed_mm2 / (2.0 * radius_mm + face_mm2 / piece_mm);
+    double chip_mm = mean_mm * table_mm_per_s / hollow->limits.wheel_mm_per_s;
+
+    return tw_specific_energy_J_per_mm3(chip_mm, &hollow->scene->job->wheel) * removed_mm2 * table_mm_per_s;
+}
+
+/* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
+static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, double leg_mm)
+{
+    const struct tw_cut_limits *limits = &hollow->limits;
+    double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, leg_mm) / 2.0);
+    double most_W = RAMP_SHARE * fmin(limits->power_W, limits->force_N * limits->wheel_mm_per_s / 1000.0);
+    double feed = layer->table_mm_per_s / (1.0 + acos(-1.0) / (2.0 * RAMP_RADII)), power_W;
+
+    while ((power_W = ramp_power_W(hollow, layer->depth_mm, piece_mm, feed)) > most_W &&
+           feed > hollow->scene->job->machine.feed_min_mm_per_s)
+        feed *= 0.9;
+    layer->power_W = fmax(layer->power_W, power_W);
+    layer->force_N = fmax(layer->force_N, 1000.0 * power_W / limits->wheel_mm_per_s);
+    return feed;
+}
+
+static struct tw_point between(struct tw_point a, struct tw_point b, double part, const struct tw_scene *scene)
+{
+    return (struct tw_point){ tw_scene_round_mm(scene, a.x_mm + part * (b.x_mm - a.x_mm)),
+                              tw_scene_round_mm(scene, a.y_mm + part * (b.y_mm - a.y_mm)) };
+}
+
+/* Down along the loop, then once round, which takes off what the ramp left standing behind itself. */
+static void ramp_round(const struct hollow *hollow, struct tw_path *path, const struct tw_track *loop, double top_z_mm,
+                       double z_mm, struct tw_layer *layer)
+{
+    const struct tw_scene *scene = hollow->scene;
+    double ramp_mm = RAMP_RADII * scene->radius_mm, done_mm = 0.0;
+
+    for (size_t i = 0; done_mm < ramp_mm + loop->length_mm; i++) {
+        struct tw_point a = loop->points[i % loop->count], b = loop->points[(i + 1) % loop->count];
+        double leg_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm), slow = layer->table_mm_per_s;
+
+        if (done_mm < ramp_mm)
+            slow = ramp_mm_per_s(hollow, layer, leg_mm);
+        if (done_mm < ramp_mm && done_mm + leg_mm > ramp_mm) { /* the foot of the ramp, within this leg */
+            struct tw_point foot = between(a, b, (ramp_mm - done_mm) / leg_mm, scene);
+
+            tw_path_feed(path, TW_ROLE_CUT, foot.x_mm, foot.y_mm, z_mm, slow);
+        }
+        done_mm += leg_mm;
+        if (done_mm <= ramp_mm)
+            tw_path_feed(path, TW_ROLE_CUT, b.x_mm, b.y_mm,
+                         tw_scene_round_up_mm(scene, top_z_mm + (z_mm - top_z_mm) * done_mm / ramp_mm), slow);
+        else
+            tw_path_feed(path, TW_ROLE_CUT, b.x_mm, b.y_mm, z_mm, slow);
+    }
+}
+
+static void go_round(struct tw_path *path, const struct tw_track *loop, double z_mm, double table_mm_per_s)
+{
+    for (size_t i = 0; i <= loop->count; i++)
+        tw_path_feed(path, TW_ROLE_CUT, loop->points[i % loop->count].x_mm, loop->points[i % loop->count].y_mm, z_mm,
+                     table_mm_per_s);
+}
+
+static void string_loops(const struct hollow *hollow, struct tw_path *path)
+{
+    for (size_t i = 0; i < path->plan->layer_count; i++) {
+        struct tw_layer layer = path->plan->layers[i];
+        const struct tw_tracks *tracks = &hollow->ways[hollow->way_of[i]];
+        double z_mm = tw_scene_z_mm(hollow->scene, layer.bottom_mm, 0.0);
+        double top_z_mm = tw_scene_z_mm(hollow->scene, layer.bottom_mm + layer.depth_mm, 0.0);
+
+        path->layer = (int)i;
+        for (size_t k = 0; k < tracks->count; k++) {
+            const struct tw_track *loop = &tracks->items[k];
+
+            if (loop->linked) {
+                go_round(path, loop, z_mm, layer.table_mm_per_s);
+                continue;
+            }
+            rise(hollow, path);
+            descend(hollow, path, loop->points[0].x_mm, loop->points[0].y_mm, top_z_mm);
+            ramp_round(hollow, path, loop, top_z_mm, z_mm, &path->plan->layers[i]);
+        }
+        rise(hollow, path);
+    }
+}
+
+/* Evenly down from the butt's end of the trough to its front, and level back. */
+static void to_and_fro(const struct hollow *hollow, struct tw_path *path, const struct tw_track *trough,
+                       const struct tw_layer *layer)
+{
+    const struct tw_scene *scene = hollow->scene;
+    double back_mm = trough->points[0].x_mm, front_mm = trough->points[1].x_mm, y_mm = trough->points[0].y_mm;
+    double top_z_mm = tw_scene_z_mm(scene, layer->bottom_mm + layer->depth_mm, back_mm);
+
+    if (path->at.x_mm != back_mm || path->at.y_mm != y_mm || path->at.z_mm != top_z_mm || path->plan->move_count == 0)
+        descend(hollow, path, back_mm, y_mm, top_z_mm);
+    tw_path_feed(path, TW_ROLE_CUT, front_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, front_mm), layer->table_mm_per_s);
+    tw_path_feed(path, TW_ROLE_CUT, back_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, back_mm), layer->table_mm_per_s);
+}
+
+/* The trough of a way that lies at this y and ends at this x; upper layers, which begin farther back, may have none. */
+static const struct tw_track *trough_like(const struct tw_tracks *tracks, const struct tw_track *wanted)
+{
+    for (size_t i = 0; i < tracks->count; i++)
+        if (tracks->items[i].points[0].x_mm == wanted->points[0].x_mm && tracks->items[i].points[0].y_mm == wanted->points[0].y_mm)
+            return &tracks->items[i];
+    return NULL;
+}
+
+/* One trough after the other, each from the top to the floor. */
+static void string_troughs(const struct hollow *hollow, struct tw_path *path)
+{
+    size_t last = path->plan->layer_count - 1;
+    const struct tw_tracks *all = &hollow->ways[hollow->way_of[last]];
+
+    for (size_t k = 0; k < all->count; k++) {
+        for (size_t i = 0; i <= last; i++) {
+            const struct tw_track *trough = trough_like(&hollow->ways[hollow->way_of[i]], &all->items[k]);
+            struct tw_layer layer = path->plan->layers[i];
+
+            if (!trough)
+                continue;
+            path->layer = (int)i;
+            to_and_fro(hollow, path, trough, &layer);
+            if (hollow->lifts)
+                rise(hollow, path);
+        }
+        rise(hollow, path);
+    }
+}
+
+/* ---- one plan ---- */
+
+static enum tw_status time_moves(const struct hollow *hollow, struct tw_setup_plan *out)
+{
+    double *times_s = calloc(out->move_count + 1, sizeof *times_s);
+    enum tw_status status = times_s ? tw_string_times(hollow->scene, out, times_s) : tw_no_memory(hollow->scene->findings);
+
+    for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
+        out->part_time_s += times_s[i];
+        if (out->moves[i].role == TW_ROLE_CUT)
+            out->cut_time_s += times_s[i];
+    }
+    free(times_s);
+    return status;
+}
+
+static void note_ground(const struct hollow *hollow, struct tw_setup_plan *out)
+{
+    const struct tw_ground *ground = &hollow->ground;
+    double depth_mm = hollow->scene->job->relief.depth_mm;
+
+    out->relief = (struct tw_relief_figures){ .region_mm2 = ground->area_mm2, .reached_mm2 = ground->reached_mm2,
+                                              .left_count = ground->left_count };
+    /* A run-out is a parabola: two thirds of its length have the full depth, as it were. */
+    out->relief.removed_mm3 = depth_mm * (ground->reached_mm2 + 2.0 / 3.0 * (ground->opened_mm2 - ground->reached_mm2));
+    for (size_t i = 0; i < ground->left_count; i++)
+        out->relief.left[i] = ground->left[i];
+}
+
+static enum tw_status check_moves(const struct hollow *hollow, const struct tw_setup_plan *out)
+{
+    const struct tw_scene *scene = hollow->scene;
+    const struct tw_keep_out *hit;
+    struct tw_place3 where;
+    struct tw_place at = { .file = scene->job->path };
+    enum tw_status status = tw_path_check(scene, out, &hit, &where);
+
+    if (status != TW_OK || !hit)
+        return status;
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "side %s, relief: the wheel would touch %s on its way to x = %.3f, y = %.3f, z = %.3f mm; %s",
+                   scene->face.side == TW_SIDE_A ? "A" : "B", hit->name, where.x_mm, where.y_mm, where.z_mm,
+                   tw_scene_advice(scene, hit));
+}
+
+static int passes_of(const struct hollow *hollow, const struct tw_setup_plan *out)
+{
+    int passes = 0;
+
+    for (size_t i = 0; i < out->layer_count; i++)
+        passes += out->layers[i].lanes;
+    return is_disc(hollow) ? 2 * passes : passes;
+}
+
+static enum tw_status string_moves(const struct hollow *hollow, struct tw_setup_plan *out)
+{
+    const struct tw_scene *scene = hollow->scene;
+    struct tw_path path;
+    enum tw_status status;
+
+    tw_path_open(&path, scene, out);
+    if (is_disc(hollow))
+        string_troughs(hollow, &path);
+    else
+        string_loops(hollow, &path);
+    tw_path_rapid(&path, TW_ROLE_RETRACT, path.at.x_mm, path.at.y_mm, scene->clear_z_mm);
+    if (path.out_of_memory)
+        return tw_no_memory(scene->findings);
+    tw_stations_sum_up(scene->job, out);
+    status = time_moves(hollow, out);
+    return status == TW_OK ? check_moves(hollow, out) : status;
+}
+
+static void forget_ways(struct hollow *hollow)
+{
+    for (size_t i = 0; i < hollow->way_count; i++)
+        tw_tracks_free(&hollow->ways[i]);
+    hollow->way_count = 0;
+}
+
+/* Layers and moves, the heat aside. */
+static enum tw_status plan_dry(struct hollow *hollow, struct tw_setup_plan *out)
+{
+    const struct tw_job *job = hollow->scene->job;
+    enum tw_status status = tw_cut_menu_fill(hollow->scene, &hollow->limits, engaged_mm(hollow), job->wheel.max_infeed_mm,
+                                             TW_BINDS_WHEEL_INFEED, &hollow->menu);
+
+    out->face = hollow->scene->face;
+    out->style = is_disc(hollow) ? TW_STYLE_TROUGHS : TW_STYLE_LOOPS;
+    if (status == TW_OK)
+        status = stack_layers(hollow, out);
+    if (status == TW_OK) {
+        turn_over(hollow, out);
+        status = string_moves(hollow, out);
+    }
+    if (status == TW_OK) {
+        out->pass_count = passes_of(hollow, out);
+        out->clear_z_mm = hollow->scene->clear_z_mm;
+        out->finish_z_mm = tw_scene_z_mm(hollow->scene, 0.0, 0.0);
+        note_ground(hollow, out);
+    }
+    forget_ways(hollow);
+    return status;
+}
+
+/* ---- the quickest ---- */
+
+/* Bulk temperatures, in K above ambient, that the cuts may leave room for; see choose.c. */
+static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
+#define MOST_RESERVE 4.0
+#define MORE_RESERVE 1.25
+
+static bool tempered_too_far(const struct hollow *hollow, const struct tw_setup_plan *plan)
+{
+    const struct tw_tempering *tempering = &plan->tempering;
+
+    return hollow->limits.equivalent &&
+           fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]) > tempering->allowed_degC;
+}
+
+/* A disc that does not leave the trough cannot wait: then *waits says that it would have to. */
+static enum tw_status plan_once(struct hollow *hollow, double longest_s, struct tw_setup_plan *out)
+{
+    const struct tw_job *job = hollow->scene->job;
+    enum tw_status status = plan_dry(hollow, out);
+
+    if (status != TW_OK)
+        return status;
+    return tw_warmth_run(hollow->warmth, &hollow->limits, (longest_s - out->between_s) / job->parts, out);
+}
+
+struct best {
+    struct tw_setup_plan *out;
+    double time_s;              /* infinite: none yet */
+    bool waits;                 /* the last trial waits */
+    struct tw_findings refusal; /* what stopped the first trial */
+};
+
+static enum tw_status try_plan(struct hollow *hollow, struct best *best)
+{
+    struct tw_findings *findings = hollow->scene->findings, refusal = { 0 };
+    struct tw_setup_plan trial = { 0 };
+    double time_s = HUGE_VAL;
+    enum tw_status status;
+
+    hollow->scene->findings = &refusal;
+    status = plan_once(hollow, best->time_s, &trial);
+    hollow->scene->findings = findings;
+    best->waits = status != TW_OK || trial.dwell_s > 0.0;
+    if (status == TW_OK && (!is_disc(hollow) || hollow->lifts || trial.dwell_s <= 0.0) && !tempered_too_far(hollow, &trial))
+        time_s = tw_setup_time_s(hollow->scene->job, &trial);
+    if (time_s < best->time_s) {
+        struct tw_setup_plan slower = *best->out;
+
+        *best->out = trial;
+        trial = slower;
+        best->time_s = time_s;
+    }
+    tw_setup_free(&trial);
+    if (status != TW_OK && best->refusal.count == 0)
+        best->refusal = refusal;
+    else
+        tw_findings_free(&refusal);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+/* From the least allowance upwards until nothing waits any more. */
+static enum tw_status try_bulks(struct hollow *hollow, struct best *best)
+{
+    const struct tw_cut_limits *limits = &hollow->limits;
+    enum tw_status status = TW_OK;
+
+    best->waits = true;
+    for (size_t i = 0; status == TW_OK && best->waits && i < sizeof bulks_K / sizeof *bulks_K; i++) {
+        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
+            break;
+        hollow->limits.bulk_K = bulks_K[i];
+        hollow->lifts = false;
+        status = try_plan(hollow, best);
+        if (status != TW_OK || !best->waits || !is_disc(hollow))
+            continue;
+        hollow->lifts = true;
+        status = try_plan(hollow, best);
+    }
+    return status;
+}
+
+/* Where the flashes together temper too far, more passes are counted. */
+static enum tw_status try_all(struct hollow *hollow, struct best *best)
+{
+    enum tw_status status = try_bulks(hollow, best);
+
+    while (status == TW_OK && best->time_s == HUGE_VAL && hollow->limits.equivalent &&
+           (hollow->limits.reserve *= MORE_RESERVE) <= MOST_RESERVE)
+        status = try_bulks(hollow, best);
+    return status;
+}
+
+static enum tw_status no_plan(const struct hollow *hollow, struct best *best)
+{
+    struct tw_place at = { .file = hollow->scene->job->path, .key = "relief" };
+
+    if (best->refusal.count > 0) {
+        tw_findings_append(hollow->scene->findings, &best->refusal);
+        return TW_NO_PLAN;
+    }
+    return tw_fail(hollow->scene->findings, TW_NO_PLAN, at,
+                   "side %s, relief: all the flashes together would temper the steel farther than allowed; a sharper wheel, more "
+                   "coolant or flash_limit = \"strict\" helps",
+                   hollow->scene->face.side == TW_SIDE_A ? "A" : "B");
+}
+
+static enum tw_status measure(struct hollow *hollow)
+{
+    struct tw_scene *scene = hollow->scene;
+    GEOSContextHandle_t context = scene->geos->context;
+
+    if (GEOSGeom_getXMin_r(context, hollow->ground.region, &hollow->front_mm) == 0 ||
+        GEOSGeom_getXMax_r(context, hollow->ground.region, &hollow->back_mm) == 0)
+        return tw_geos_fail(scene->geos, "measure the relief", scene->findings);
+    hollow->stock_mm = tw_face_most_mm(&scene->face, hollow->back_mm);
+    return TW_OK;
+}
+
+enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
+                              struct tw_setup_plan *out)
+{
+    struct hollow hollow = { .scene = scene, .warmth = warmth, .limits = limits };
+    struct best best = { .out = out, .time_s = HUGE_VAL };
+    enum tw_status status = tw_ground_open(scene, scene->job->relief.depth_mm, &hollow.ground);
+
+    if (status == TW_OK)
+        status = measure(&hollow);
+    if (status == TW_OK)
+        status = try_all(&hollow, &best);
+    if (status == TW_OK && best.time_s == HUGE_VAL)
+        status = no_plan(&hollow, &best);
+    tw_findings_free(&best.refusal);
+    tw_ground_close(&hollow.ground);
+    free(hollow.ways);
+    free(hollow.way_of);
+    return status;
+}

@@ -1,0 +1,267 @@
+/* test_hollow.c - guards the ways of the wheel over a relief: a land, an end or a boss cut into, a place left standing
+ * between two ways, a hollow said to be larger than the wheel can make it, and a wheel that fits nowhere planned all the
+ * same. Whole programs are proved by test_samples.c and test_verdict_samples.c. */
+#include "balance/knife.h"
+#include "input/failing_memory.h"
+#include "plan/track.h"
+
+#include <criterion/parameterized.h>
+#include <stdlib.h>
+
+/* A wheel on a machine that says thousandths; the rest is the knife's. */
+static void give_wheel(struct knife *knife, enum tw_wheel_kind kind, double diameter_mm, double width_mm)
+{
+    struct tw_job *job = &knife->job;
+    struct tw_axis axis = { .letter = 'X', .sign = 1, .rapid_mm_per_s = 50.0, .acceleration_mm_per_s2 = 500.0 };
+
+    job->wheel = (struct tw_wheel){ .kind = kind, .diameter_mm = diameter_mm, .width_mm = width_mm,
+                                    .rim_width_mm = diameter_mm / 2.0, .max_crossfeed_ratio = 0.5, .max_infeed_mm = 0.01 };
+    job->machine.along = job->machine.across = job->machine.up = axis;
+    job->machine.smallest_step_mm = 0.001;
+    job->machine.dialect.length_decimals = 3;
+    job->machine.dialect.path_mode = TW_PATH_BLENDED;
+    job->travel = (struct tw_travel){ 10.0, 1.0, 1.0 };
+    job->mount = kind == TW_WHEEL_CUP ? TW_MOUNT_TILTED : TW_MOUNT_LEVEL;
+    job->relief.depth_mm = 0.25;
+    job->fixture.friction = 0.15;
+    job->parts = 1;
+}
+
+struct laid {
+    struct tw_geos geos;
+    struct tw_scene scene;
+    struct tw_ground ground;
+    struct tw_tracks tracks;
+};
+
+/* The relief of side A, its floor as the face. */
+static enum tw_status lay(const struct tw_job *job, struct laid *out, struct tw_findings *findings)
+{
+    enum tw_status status;
+
+    memset(out, 0, sizeof *out);
+    status = tw_geos_open(&out->geos, findings);
+    if (status == TW_OK)
+        status = tw_scene_open(&out->scene, job, TW_SIDE_A, &out->geos, findings);
+    if (status == TW_OK)
+        status = tw_ground_open(&out->scene, job->relief.depth_mm, &out->ground);
+    if (status == TW_OK)
+        status = tw_tracks_lay(&out->ground, -1e3, &out->tracks);
+    return status;
+}
+
+static void drop(struct laid *laid)
+{
+    tw_tracks_free(&laid->tracks);
+    tw_ground_close(&laid->ground);
+    tw_scene_close(&laid->scene);
+    tw_geos_close(&laid->geos);
+}
+
+/* Half the chord of a circle at height d over its lowest point is sqrt(d (2 R - d)): the run-out is never shorter, and
+ * longer by the part d / 4R. */
+Test(run_out, is_half_a_chord_and_a_little_more)
+{
+    double radii_mm[] = { 50.0, 87.5, 150.0 }, depths_mm[] = { 0.05, 0.3, 1.0 };
+
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) {
+            double r = radii_mm[i], d = depths_mm[k], half_chord_mm = sqrt(d * (2.0 * r - d));
+
+            cr_expect(ge(dbl, tw_run_out_mm(r, d), half_chord_mm));
+            cr_expect(le(dbl, tw_run_out_mm(r, d), half_chord_mm * (1.0 + d / (3.9 * r))));
+        }
+}
+
+/* 100 x 40 mm, a land of 5, an end of 10: a region of 85 x 30. A point of radius 6 leaves R^2 (1 - pi/4) in each corner,
+ * and its loops 6 mm apart (half its diameter) fill a strip of half-width 15 - 6 with two: at 0 and 6. */
+Test(loops, fill_a_rectangle_but_for_its_corners)
+{
+    struct knife knife;
+    struct laid laid;
+    double corner_mm2 = 36.0 * (1.0 - PI / 4.0), margin_mm2 = 0.05 * 230.0;
+
+    knife_rectangle(&knife, 100.0, 40.0, 0.0);
+    knife.job.relief.land_mm = 5.0;
+    give_wheel(&knife, TW_WHEEL_CUP, 12.0, 10.0);
+    cr_assert(eq(int, lay(&knife.job, &laid, NULL), TW_OK));
+    /* Tilted, lengths along the face are longer by 1/cos: 5e-5 of them. */
+    cr_expect(epsilon_eq(dbl, laid.ground.area_mm2, 2550.0, 0.2));
+    cr_expect(lt(dbl, laid.ground.reached_mm2, 2550.2 - 4.0 * corner_mm2));
+    cr_expect(gt(dbl, laid.ground.reached_mm2, 2550.0 - 4.0 * corner_mm2 - margin_mm2));
+    cr_expect(eq(sz, laid.tracks.count, 2));
+    cr_expect(laid.tracks.items[1].linked && !laid.tracks.items[0].linked);
+    cr_assert(gt(sz, laid.ground.left_count, 0));
+    drop(&laid);
+}
+
+/* Distance of the way a-b from a place. */
+static double off_way_mm(struct tw_point a, struct tw_point b, double x_mm, double y_mm)
+{
+    double dx = b.x_mm - a.x_mm, dy = b.y_mm - a.y_mm, length2 = dx * dx + dy * dy;
+    double t = length2 > 0.0 ? ((x_mm - a.x_mm) * dx + (y_mm - a.y_mm) * dy) / length2 : 0.0;
+
+    t = fmax(0.0, fmin(1.0, t));
+    return hypot(a.x_mm + t * dx - x_mm, a.y_mm + t * dy - y_mm);
+}
+
+/* Round a boss of radius 3 + 2 a point of radius 4 keeps 9 mm from its middle, links included, and 4 from every side. */
+Test(loops, keep_off_land_and_bosses)
+{
+    struct knife knife;
+    struct laid laid;
+    struct tw_point last = { 0.0, 0.0 };
+    double hole_x_mm, cosine, low_mm, high_mm;
+
+    knife_rectangle(&knife, 100.0, 44.0, 0.0);
+    knife_hole(&knife, 50.0, 0.0, 3.0, 720);
+    give_wheel(&knife, TW_WHEEL_CUP, 8.0, 10.0);
+    cr_assert(eq(int, lay(&knife.job, &laid, NULL), TW_OK));
+    cosine = 1.0 / laid.scene.face.stretch;
+    hole_x_mm = 50.0 / cosine + laid.scene.face.start_mm;
+    low_mm = 10.0 / cosine + laid.scene.face.start_mm + 4.0;
+    high_mm = 96.0 / cosine + laid.scene.face.start_mm - 4.0;
+    cr_assert(gt(sz, laid.tracks.count, 2));
+    for (size_t i = 0; i < laid.tracks.count; i++) {
+        const struct tw_track *loop = &laid.tracks.items[i];
+
+        if (loop->linked)
+            cr_expect(gt(dbl, off_way_mm(last, loop->points[0], hole_x_mm, 0.0), 9.0 - 1e-3));
+        for (size_t k = 0; k < loop->count; k++) {
+            struct tw_point a = loop->points[k], b = loop->points[(k + 1) % loop->count];
+
+            cr_expect(gt(dbl, off_way_mm(a, b, hole_x_mm, 0.0), 9.0 - 1e-4));
+            cr_expect(a.x_mm >= low_mm && a.x_mm <= high_mm && fabs(a.y_mm) <= 22.0 - 4.0 - 4.0);
+        }
+        last = loop->points[0];
+    }
+    drop(&laid);
+}
+
+/* A disc 12 mm wide over 30 mm: three troughs. Each is shorter than the region by a run-out at both ends. */
+Test(troughs, lie_side_by_side_and_run_out_inside)
+{
+    struct knife knife;
+    struct laid laid;
+    double run_out_mm = sqrt(2.0 * 87.5 * 0.25), shift_mm;
+
+    knife_rectangle(&knife, 100.0, 40.0, 0.0);
+    knife.job.relief.land_mm = 5.0;
+    give_wheel(&knife, TW_WHEEL_DISC, 175.0, 12.0);
+    cr_assert(eq(int, lay(&knife.job, &laid, NULL), TW_OK));
+    cr_expect(epsilon_eq(dbl, laid.ground.run_out_mm, run_out_mm, 1e-12));
+    cr_expect(eq(sz, laid.ground.lane_count, 3));
+    cr_expect(epsilon_eq(dbl, laid.ground.reached_mm2, 30.0 * (85.0 - 2.0 * run_out_mm), 0.2));
+    cr_expect(epsilon_eq(dbl, laid.ground.opened_mm2, 30.0 * 85.0, 0.2));
+    cr_assert(eq(sz, laid.tracks.count, 3));
+    /* On the slope m a disc touches R m / sqrt(1 + m^2) uphill of its programmed point; m = 1/100 here. */
+    shift_mm = 87.5 * 0.01 / sqrt(1.0001);
+    for (size_t i = 0; i < 3; i++) {
+        const struct tw_track *trough = &laid.tracks.items[i];
+
+        cr_expect(ge(dbl, trough->points[1].x_mm - shift_mm, 10.0 + run_out_mm - 1e-3));
+        cr_expect(le(dbl, trough->points[0].x_mm - shift_mm, 95.0 - run_out_mm + 1e-3));
+        cr_expect(gt(dbl, trough->length_mm, 85.0 - 2.0 * run_out_mm - 0.3)); /* z is whole thousandths: x steps by 0.1 */
+        cr_expect(le(dbl, fabs(trough->points[0].y_mm), 9.0));
+    }
+    drop(&laid);
+}
+
+/* Two bosses in the middle: the troughs beside them go through, those over them stop short. */
+Test(troughs, stop_short_of_bosses)
+{
+    struct knife knife;
+    struct laid laid;
+    double run_out_mm = sqrt(2.0 * 87.5 * 0.25), shift_mm = 87.5 * 0.01 / sqrt(1.0001);
+
+    knife_rectangle(&knife, 100.0, 30.0, 0.0);
+    knife_hole(&knife, 50.0, 0.0, 3.0, 720);
+    give_wheel(&knife, TW_WHEEL_DISC, 175.0, 12.0);
+    cr_assert(eq(int, lay(&knife.job, &laid, NULL), TW_OK));
+    for (size_t i = 0; i < laid.tracks.count; i++) {
+        const struct tw_track *trough = &laid.tracks.items[i];
+        double gap_mm = fmax(0.0, fabs(trough->points[0].y_mm) - 6.0); /* the disc's edge from the middle line */
+        double boss_mm = gap_mm < 5.0 ? sqrt(25.0 - gap_mm * gap_mm) : 0.0;
+
+        /* Either side of the boss, with the run-out, by the circle's own equation. */
+        cr_expect(trough->points[1].x_mm - shift_mm >= 50.0 + boss_mm + run_out_mm - 1e-3 ||
+                  trough->points[0].x_mm - shift_mm <= 50.0 - boss_mm - run_out_mm + 1e-3);
+    }
+    cr_expect(ge(sz, laid.tracks.count, 2));
+    drop(&laid);
+}
+
+/* ---- refusals ---- */
+
+static void expect_refusal(const struct tw_job *job, const char *words)
+{
+    struct tw_findings findings = { 0 };
+    struct laid laid;
+
+    cr_assert(eq(int, lay(job, &laid, &findings), TW_NO_PLAN));
+    cr_assert(eq(sz, findings.count, 1));
+    cr_expect(strstr(findings.items[0].text, words) != NULL, "%s", findings.items[0].text);
+    tw_findings_free(&findings);
+    drop(&laid);
+}
+
+/* The largest circle in 85 x 30 is 30 across. */
+Test(refusal, names_the_largest_wheel_that_would_fit)
+{
+    struct knife knife;
+
+    knife_rectangle(&knife, 100.0, 40.0, 0.0);
+    knife.job.relief.land_mm = 5.0;
+    give_wheel(&knife, TW_WHEEL_CUP, 31.0, 10.0);
+    expect_refusal(&knife.job, "one of 29.99 mm would just fit");
+    give_wheel(&knife, TW_WHEEL_DISC, 175.0, 31.0);
+    expect_refusal(&knife.job, "31 mm wide");
+    knife_rectangle(&knife, 45.0, 40.0, 0.0);
+    give_wheel(&knife, TW_WHEEL_DISC, 1000.0, 12.0);
+    expect_refusal(&knife.job, "runs out over 15.8 mm"); /* sqrt(2 * 500 * 0.25) */
+}
+
+Test(refusal, a_cup_in_the_level_mount_makes_no_flat_floor)
+{
+    struct knife knife;
+
+    knife_rectangle(&knife, 100.0, 40.0, 0.0);
+    give_wheel(&knife, TW_WHEEL_CUP, 12.0, 10.0);
+    knife.job.mount = TW_MOUNT_LEVEL;
+    expect_refusal(&knife.job, "mount = \"tilted\"");
+}
+
+/* ---- memory ---- */
+
+static void expect_all_given_back(enum tw_wheel_kind kind, int least)
+{
+    struct knife knife;
+    int failures = 0;
+
+    knife_rectangle(&knife, 60.0, 40.0, 0.0);
+    knife_hole(&knife, 30.0, 0.0, 3.0, 24);
+    give_wheel(&knife, kind, kind == TW_WHEEL_CUP ? 8.0 : 100.0, 12.0);
+    for (long n = 0;; n++) {
+        struct laid laid;
+        enum tw_status status;
+
+        allocations_until_failure = n;
+        status = lay(&knife.job, &laid, NULL);
+        drop(&laid);
+        if (allocations_until_failure >= 0) {
+            cr_assert(eq(int, status, TW_OK));
+            break;
+        }
+        cr_assert(eq(int, status, TW_NO_MEMORY), "allocation %ld", n);
+        cr_assert(eq(long, blocks_in_use, 0), "allocation %ld", n);
+        failures++;
+    }
+    allocations_until_failure = -1;
+    cr_expect(ge(int, failures, least), "%d", failures);
+}
+
+Test(hollow_memory, every_allocation_may_fail)
+{
+    expect_all_given_back(TW_WHEEL_CUP, 20);
+    expect_all_given_back(TW_WHEEL_DISC, 20);
+}
