@@ -502,6 +502,29 @@ Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it)
     tw_job_free(&job);
 }
 
+/* What is reported for either order is what planning in that order takes. */
+Test(schedule, hollows_first_or_last_whichever_is_quicker)
+{
+    struct tw_job job;
+    struct tw_plan either, first, last;
+
+    read_sample("butcher-180", &job);
+    cr_assert(eq(int, job.relief.when, TW_RELIEF_AUTO));
+    expect_planned(&job, &either);
+    job.relief.when = TW_RELIEF_FIRST;
+    expect_planned(&job, &first);
+    job.relief.when = TW_RELIEF_LAST;
+    expect_planned(&job, &last);
+    cr_expect(first.relief_first && !last.relief_first);
+    expect_near("the relief first", either.relief_first_s, first.cycle_time_s, 1e-9);
+    expect_near("the relief last", either.relief_last_s, last.cycle_time_s, 1e-9);
+    expect_near("the quicker", either.cycle_time_s, fmin(first.cycle_time_s, last.cycle_time_s), 1e-9);
+    tw_plan_free(&either);
+    tw_plan_free(&first);
+    tw_plan_free(&last);
+    tw_job_free(&job);
+}
+
 /* ---- memory ---- */
 
 /* A light job, so that it can be planned some hundred times. */
