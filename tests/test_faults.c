@@ -211,6 +211,10 @@ static void open_goods(struct campaign *campaign, struct good *goods)
             continue;
         strcpy(good->name, name[i].text);
         sample_open(&good->sample, good->name);
+        if (good->sample.plan.setup_count != 2) { /* a side in several programs: none is harmless without the others */
+            sample_close(&good->sample);
+            continue;
+        }
         campaign->good_count++;
         for (int side = 0; side < 2; side++)
             cr_assert(judge_learn(&good->sample.job, (enum tw_side)side, CELL_MM, good->sample.programs[side],
