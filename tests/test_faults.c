@@ -257,7 +257,7 @@ Test(faults, damaged_programs_are_refused_or_harmless, .timeout = 7200)
 {
     static struct good goods[SAMPLES_MOST];
     struct campaign campaign = { .per_class = setting("FAULTS_PER_CLASS", 1),
-                                 .stride = setting("FAULTS_STRIDE", SLOW ? 17 : 7),
+                                 .stride = setting("FAULTS_STRIDE", SLOW ? 17 : 13),
                                  .seed = (uint64_t)setting("FAULTS_SEED", 1),
                                  .lock = PTHREAD_MUTEX_INITIALIZER };
     pthread_t helper;

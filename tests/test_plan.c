@@ -548,7 +548,7 @@ static void sweep(const char *name, long step)
 
     read_light(name, &job);
     before = blocks_in_use;
-    for (long n = 0; status != TW_OK; n += SANITIZED ? 7 * step : step) {
+    for (long n = 0; status != TW_OK; n += SANITIZED ? 23 * step : step) {
         cr_assert(n < 5000, "still failing");
         allocations_until_failure = n;
         status = tw_plan_make(&job, &plan, &findings);

@@ -152,6 +152,17 @@ static void try_lifted(const char *name, const struct sample *sample)
         free(lifted[i]);
 }
 
+/* Disc and cup, level and tilted, metric and inch, one part and several will do. */
+static bool is_lifted(const char *name)
+{
+    static const char *const lifted[] = { "chef-210", "santoku-170", "petty-130", "utility-four" };
+
+    for (size_t i = 0; i < sizeof lifted / sizeof *lifted; i++)
+        if (strcmp(lifted[i], name) == 0)
+            return true;
+    return false;
+}
+
 /* ---- every sample ---- */
 
 ParameterizedTestParameters(verdict_samples, pass_and_agree_with_the_plan)
@@ -182,7 +193,8 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
         compare_gauges(name->text, &sample, &verdict.proofs[i]);
     }
     tw_verdict_free(&verdict);
-    try_lifted(name->text, &sample);
+    if (is_lifted(name->text))
+        try_lifted(name->text, &sample);
     sample_close(&sample);
 }
 

@@ -22,9 +22,9 @@ struct sample_name {
     char text[64];
 };
 
-/* The sanitizers make all ten times slower: there every fifth sample will do. */
+/* The sanitizers make all ten times slower: there every seventh sample will do. */
 #if defined(__SANITIZE_ADDRESS__)
-#define SAMPLES_EVERY 5
+#define SAMPLES_EVERY 7
 #define SANITIZED 1
 #else
 #define SAMPLES_EVERY 1
