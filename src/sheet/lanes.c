@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "geometry/ring.h"
+#include "tangwright/relief.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -173,7 +174,7 @@ static void draw_legend(const struct page *page, struct canvas *canvas, const st
 
 static void draw_wheel(const struct page *page, struct canvas *canvas, const struct sheet_side *side)
 {
-    const struct tw_wheel *wheel = &page->job->wheel;
+    const struct tw_wheel *wheel = tw_scope_wheel(page->job, side->setup->scope);
     double at[3], r;
 
     if (!last_place(page, side, at))
@@ -220,17 +221,17 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
 {
     const struct sheet_side *side = what;
     struct tw_box box = box_of(page, side);
-    double width_mm = box.max_x_mm - box.min_x_mm, plan_px, at[3], reach_mm = page->job->wheel.diameter_mm / 2.0;
+    double width_mm = box.max_x_mm - box.min_x_mm, plan_px, at[3], reach_mm;
+    const struct tw_wheel *wheel = tw_scope_wheel(page->job, side->setup->scope);
     struct stretch *stretches;
     size_t count;
     char scale[24];
 
-    if (page->job->wheel.kind == TW_WHEEL_DISC)
-        reach_mm = page->job->wheel.width_mm / 2.0;
+    reach_mm = wheel->kind == TW_WHEEL_DISC ? wheel->width_mm / 2.0 : wheel->diameter_mm / 2.0;
     if (last_place(page, side, at)) {
         box.min_y_mm = fmin(box.min_y_mm, at[1] - reach_mm);
         box.max_y_mm = fmax(box.max_y_mm, at[1] + reach_mm);
-        if (page->job->wheel.kind == TW_WHEEL_CUP)
+        if (wheel->kind == TW_WHEEL_CUP)
             box.min_x_mm = fmin(box.min_x_mm, at[0] - fmin(reach_mm, 0.12 * width_mm));
     }
     box.min_y_mm -= AROUND_MM;
@@ -266,9 +267,8 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
 
 enum tw_status section_lanes(struct page *page)
 {
-    bool cup = page->job->wheel.kind == TW_WHEEL_CUP;
-
     for (size_t i = 0; i < page->side_count; i++) {
+        bool cup = tw_scope_wheel(page->job, page->sides[i].setup->scope)->kind == TW_WHEEL_CUP;
         struct tw_text caption = { 0 };
         char *words;
 
