@@ -61,13 +61,7 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
 
     if (status == TW_OK && options->json)
         status = tw_balance_json(job, report, &json, findings);
-    if (status == TW_OK && json)
-        status = verb_write_text(options->json, json, findings);
-    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
-        fputs(table, stdout);
-    free(table);
-    free(json);
-    return status;
+    return verb_show(options, status, table, json, findings);
 }
 
 /* The thickest butt with which a surveyed blank comes out straight; 0: any. Asked of a job that hardly tapers, which

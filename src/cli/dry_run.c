@@ -57,13 +57,7 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
 
     if (status == TW_OK && options->json)
         status = tw_verdict_json(job, verdict, &json, findings);
-    if (status == TW_OK && json)
-        status = verb_write_text(options->json, json, findings);
-    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
-        fputs(table, stdout);
-    free(table);
-    free(json);
-    return status;
+    return verb_show(options, status, table, json, findings);
 }
 
 static enum tw_status prove(const struct options *options, const struct tw_job *job, const struct tw_card *cards,

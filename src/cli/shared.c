@@ -64,3 +64,15 @@ enum tw_status verb_read_length(const char *option, const char *text, double mos
     *out_mm = measure.value;
     return TW_OK;
 }
+
+enum tw_status verb_show(const struct options *options, enum tw_status status, char *table, char *json,
+                         struct tw_findings *findings)
+{
+    if (status == TW_OK && json)
+        status = verb_write_text(options->json, json, findings);
+    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
+        fputs(table, stdout);
+    free(table);
+    free(json);
+    return status;
+}

@@ -30,4 +30,9 @@ enum tw_status verb_write_sheet(const char *path, const struct tw_sheet *sheet, 
 enum tw_status verb_read_length(const char *option, const char *text, double most_mm, double *out_mm,
                                 struct tw_findings *findings);
 
+/* Ends a verb that has made its answer, if `status` is TW_OK: json, where one was asked for, to its file, and the table to
+ * standard output unless the json goes there. Takes both over. */
+enum tw_status verb_show(const struct options *options, enum tw_status status, char *table, char *json,
+                         struct tw_findings *findings);
+
 #endif
