@@ -2,7 +2,7 @@
 
 VERSION  := 0.1.0
 PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev
-TEST_PACKAGES := clang libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
+TEST_PACKAGES := clang clang-format libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
                  python3-svgelements chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl
 
@@ -40,7 +40,7 @@ TANGWRIGHT   := $(OUT)/tangwright
 
 .DEFAULT_GOAL := all
 .SECONDARY:
-.PHONY: help all demo test bench fuzz mutate format clean install deps test-deps build-tests run-tests
+.PHONY: help all demo test bench fuzz mutate format check-format clean install deps test-deps build-tests run-tests
 
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(firstword $(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-16s %s\n", $$1, $$2 }'
@@ -57,7 +57,7 @@ demo: deps ## the main job on a sample: two programs in build/demo, the dry-run 
 	@echo "build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with them is build/demo/setup.html:"
 	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 
-test: deps test-deps ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
+test: deps test-deps check-format ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=clang build-tests
 	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=release build-tests
 	$(MAKE) --no-print-directory VARIANT=release run-tests
@@ -86,8 +86,12 @@ install: $(TANGWRIGHT) $(OUT)/libtangwright.a $(OUT)/tangwright-job.5 ## put pro
 	install -D -m 644 src/completions/tangwright.bash $(BELOW)/share/bash-completion/completions/tangwright
 	install -D -m 644 src/completions/_tangwright $(BELOW)/share/zsh/site-functions/_tangwright
 
+C_FILES = $(shell find src include tests -name node_modules -prune -o -name '*.[ch]' -print)
 format: ## lay the code out as .clang-format says
-	clang-format -i $$(git ls-files '*.c' '*.h')
+	clang-format -i $(C_FILES)
+
+check-format: test-deps
+	clang-format --dry-run --Werror $(C_FILES)
 
 # Installs only what is missing; a machine without apt-get is told what is wanted.
 define install_missing

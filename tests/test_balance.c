@@ -363,7 +363,8 @@ Test(balance, a_deep_relief_in_a_thicker_tang_is_found_too)
     cr_expect(le(dbl, answer.relief_depth_mm, (4.0 - (4.0 - answer.butt_mm) * 0.96 - 1.0) / 2.0 + 1e-4));
     off_g = 2.0 * (4.0 - answer.butt_mm) * 25.0 * 60.0 * ROUND_NUMBER;
     relief_g = 2.0 * answer.relief_depth_mm * 86.0 * 52.0 * ROUND_NUMBER;
-    cr_expect(epsilon_eq(dbl, (-15000.0 - off_g * 200.0 / 3.0 - relief_g * 53.0) / (500.0 - off_g - relief_g), target_mm, 5e-3));
+    cr_expect(epsilon_eq(dbl, (-15000.0 - off_g * 200.0 / 3.0 - relief_g * 53.0) / (500.0 - off_g - relief_g),
+                         target_mm, 5e-3));
     tw_balance_close(model);
 }
 
@@ -381,9 +382,11 @@ Test(balance, out_of_reach_the_nearest_is_told_and_it_is_the_nearest)
     cr_expect(eq(int, answer.limit, TW_BALANCE_BY_STRENGTH));
     for (double butt_mm = 1.0; butt_mm <= 4.0; butt_mm += 0.01) {
         double depth_mm = fmax(0.0, (4.0 - (4.0 - butt_mm) * 0.96 - 1.0) / 2.0);
-        double off_g = 2.0 * (4.0 - butt_mm) * 500.0 * ROUND_NUMBER, relief_g = 2.0 * depth_mm * 86.0 * 12.0 * ROUND_NUMBER;
+        double off_g = 2.0 * (4.0 - butt_mm) * 500.0 * ROUND_NUMBER,
+               relief_g = 2.0 * depth_mm * 86.0 * 12.0 * ROUND_NUMBER;
 
-        cr_expect(ge(dbl, (-4400.0 - off_g * 200.0 / 3.0 - relief_g * 53.0) / (232.0 - off_g - relief_g), answer.x_mm - 2e-3));
+        cr_expect(ge(dbl, (-4400.0 - off_g * 200.0 / 3.0 - relief_g * 53.0) / (232.0 - off_g - relief_g),
+                     answer.x_mm - 2e-3));
     }
     cr_assert(gt(sz, answer.advice_count, 0));
     for (size_t i = 0; i < answer.advice_count; i++) {
@@ -475,10 +478,11 @@ Test(balance, a_relief_that_is_too_deep_is_refused_with_what_would_do)
     knife.job.relief.depth_mm = 0.8; /* 2.08 mm at 96 mm, less 1.6 mm */
     cr_expect(eq(int, tw_balance_open(&knife.job, &model, &findings), TW_BAD_INPUT));
     cr_assert(eq(sz, findings.count, 1));
-    expect_text(findings.items[0].text,
-                 "job.cfg: relief.depth: 0.8 mm on each face leaves 0.480 mm between the hollows at 96.0 mm from the taper "
-                 "start, below smallest_thickness, 1 mm; at most 0.540 mm deep will do, or a butt of 2.55 mm or more, or a "
-                 "wider land");
+    expect_text(
+        findings.items[0].text,
+        "job.cfg: relief.depth: 0.8 mm on each face leaves 0.480 mm between the hollows at 96.0 mm from the taper "
+        "start, below smallest_thickness, 1 mm; at most 0.540 mm deep will do, or a butt of 2.55 mm or more, or a "
+        "wider land");
     tw_findings_free(&findings);
 }
 
@@ -497,9 +501,10 @@ Test(balance, a_pin_outside_of_the_scales_is_refused)
     knife_pin(&knife, 1, 6.0, 0.0, 0.0085);
     cr_expect(eq(int, tw_balance_open(&knife.job, &model, &findings), TW_BAD_INPUT));
     cr_assert(eq(sz, findings.count, 1));
-    expect_text(findings.items[0].text,
-                 "job.cfg: handle.pins: hole 1, 15.0 mm behind the taper start, is not covered by the scales; drop its pin, "
-                 "or mend scale_front or scale_outline");
+    expect_text(
+        findings.items[0].text,
+        "job.cfg: handle.pins: hole 1, 15.0 mm behind the taper start, is not covered by the scales; drop its pin, "
+        "or mend scale_front or scale_outline");
     tw_findings_free(&findings);
 }
 
@@ -557,7 +562,8 @@ Test(balance, the_page_holds_every_material_with_its_density_and_source)
                  m->high_kg_per_m3, m->source);
         cr_expect(strstr(page.data, row) != NULL, "docs/balance.md lacks %s", row);
         cr_expect(m->low_kg_per_m3 <= m->density_kg_per_m3 && m->density_kg_per_m3 <= m->high_kg_per_m3);
-        cr_expect(epsilon_eq(dbl, tw_material_density_g_per_mm3((enum tw_material_id)i), m->density_kg_per_m3 / 1e6, 1e-12));
+        cr_expect(
+            epsilon_eq(dbl, tw_material_density_g_per_mm3((enum tw_material_id)i), m->density_kg_per_m3 / 1e6, 1e-12));
     }
     tw_text_free(&page);
 }

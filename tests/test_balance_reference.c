@@ -55,17 +55,18 @@ static json_t *pins_array(const struct tw_job *job)
     for (size_t i = 0; i < job->handle.pin_count; i++) {
         const struct tw_pin *pin = &job->handle.pins[i];
 
-        json_array_append_new(array, json_pack("{s:i, s:f, s:f, s:f}", "hole", pin->hole, "diameter", pin->diameter_mm, "bore",
-                                               pin->bore_mm, "density", pin->density_g_per_mm3));
+        json_array_append_new(array, json_pack("{s:i, s:f, s:f, s:f}", "hole", pin->hole, "diameter", pin->diameter_mm,
+                                               "bore", pin->bore_mm, "density", pin->density_g_per_mm3));
     }
     return array;
 }
 
 static json_t *handle_object(const struct tw_handle *handle)
 {
-    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b}", "thickness", handle->scale_mm, "offset", handle->offset_mm,
-                     "front", handle->front_mm, "fill", handle->fill, "density", handle->density_g_per_mm3, "glue",
-                     handle->glue_mm, "glue_density", handle->glue_density_g_per_mm3, "filled", handle->relief_filled);
+    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b}", "thickness", handle->scale_mm, "offset",
+                     handle->offset_mm, "front", handle->front_mm, "fill", handle->fill, "density",
+                     handle->density_g_per_mm3, "glue", handle->glue_mm, "glue_density", handle->glue_density_g_per_mm3,
+                     "filled", handle->relief_filled);
 }
 
 /* `butt_factor` other than 1 tells the reference a wrong butt. */
@@ -78,12 +79,13 @@ static void write_knife(const struct tw_job *job, double butt_factor, const char
 
     show_findings(&findings);
     cr_assert(eq(int, status, TW_OK));
-    knife = json_pack("{s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:{s:f, s:f}, s:o}", "tang",
-                      outline_array(&job->part.tang), "blade", outline_array(&job->part.blade), "T0", job->taper.ricasso_mm,
-                      "T1", job->taper.butt_mm * butt_factor, "L", job->taper.length_mm, "smallest", job->taper.smallest_mm, "allowance",
-                      job->finish.allowance_mm, "steel", job->steel.density_g_per_mm3, "relief", relief_object(job), "handle",
-                      handle_object(&job->handle), "pins", pins_array(job), "blank", "mass", job->blank.mass_g, "x",
-                      job->blank.balance_x_mm, "ours", tw_balance_object(&balance));
+    knife =
+        json_pack("{s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:{s:f, s:f}, s:o}", "tang",
+                  outline_array(&job->part.tang), "blade", outline_array(&job->part.blade), "T0", job->taper.ricasso_mm,
+                  "T1", job->taper.butt_mm * butt_factor, "L", job->taper.length_mm, "smallest", job->taper.smallest_mm,
+                  "allowance", job->finish.allowance_mm, "steel", job->steel.density_g_per_mm3, "relief",
+                  relief_object(job), "handle", handle_object(&job->handle), "pins", pins_array(job), "blank", "mass",
+                  job->blank.mass_g, "x", job->blank.balance_x_mm, "ours", tw_balance_object(&balance));
     cr_assert(knife != NULL);
     cr_assert(eq(int, json_dump_file(knife, path, JSON_REAL_PRECISION(17)), 0));
     json_decref(knife);
@@ -105,13 +107,19 @@ static void complete(struct tw_job *job, size_t number)
 {
     static const enum tw_relief_sides sides[3] = { TW_RELIEF_BOTH, TW_RELIEF_A, TW_RELIEF_B };
 
-    job->relief = (struct tw_relief){ .depth_mm = 0.05, .land_mm = 2.5, .boss_mm = 1.5, .end_mm = 7.0, .sides = sides[number % 3] };
+    job->relief = (struct tw_relief){
+        .depth_mm = 0.05, .land_mm = 2.5, .boss_mm = 1.5, .end_mm = 7.0, .sides = sides[number % 3]
+    };
     job->blank = (struct tw_blank){ .mass_g = 400.0, .balance_x_mm = -35.0 };
     free(job->handle.pins);
     free(job->handle.outline.points);
-    job->handle = (struct tw_handle){ .scale_mm = 7.5, .offset_mm = number % 2 ? 0.8 : 0.0,
-                                      .front_mm = job->part.blade.outer.count ? -4.0 : 3.0, .fill = 0.9,
-                                      .density_g_per_mm3 = 0.00105, .glue_mm = 0.15, .glue_density_g_per_mm3 = 0.00115,
+    job->handle = (struct tw_handle){ .scale_mm = 7.5,
+                                      .offset_mm = number % 2 ? 0.8 : 0.0,
+                                      .front_mm = job->part.blade.outer.count ? -4.0 : 3.0,
+                                      .fill = 0.9,
+                                      .density_g_per_mm3 = 0.00105,
+                                      .glue_mm = 0.15,
+                                      .glue_density_g_per_mm3 = 0.00115,
                                       .relief_filled = true };
     give_pins(job);
 }
@@ -181,7 +189,8 @@ Test(balance_reference, the_chef_knife_balances_where_its_job_says)
     cr_expect(epsilon_eq(dbl, answer.butt_mm, job.taper.butt_mm, 0.005)); /* the job rounds it to a hundredth */
     job.taper.butt_mm = answer.butt_mm;
     cr_assert(eq(int, tw_balance_open(&job, &model, NULL), TW_OK));
-    cr_expect(epsilon_eq(dbl, tw_balance_with(model, job.taper.butt_mm, 0.0).stages[TW_STAGE_FINISHED].x_mm, -20.0, 1e-3));
+    cr_expect(
+        epsilon_eq(dbl, tw_balance_with(model, job.taper.butt_mm, 0.0).stages[TW_STAGE_FINISHED].x_mm, -20.0, 1e-3));
     tw_balance_close(model);
     tw_job_free(&job);
 }
@@ -191,6 +200,7 @@ Test(balance_reference, notices_a_butt_that_is_wrong_by_half_a_micrometre)
     struct tw_text said = { 0 };
 
     cr_expect(ne(int, compare("hunter-110", 1.0003, &said), 0)); /* of 1.7 mm; the wedge changes by 0.025 % */
-    cr_expect(strstr(said.data, "taper 0: ") != NULL && strstr(said.data, "the reference says") != NULL, "%s", said.data);
+    cr_expect(strstr(said.data, "taper 0: ") != NULL && strstr(said.data, "the reference says") != NULL, "%s",
+              said.data);
     tw_text_free(&said);
 }

@@ -18,8 +18,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#define EXPECT_NEAR(actual, expected, tolerance)                                                             \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,     \
+#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
+    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
               (double)(actual), (double)(expected), (double)(tolerance))
 
 #define SAMPLE_JOB      "samples/santoku-170/job.cfg"
@@ -64,8 +64,7 @@ static void ask_reference(const char *arguments, double *values, size_t count)
     pipe = popen(command, "r");
     cr_assert(pipe != NULL);
     for (size_t i = 0; i < count; i++)
-        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i,
-                  command);
+        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i, command);
     cr_assert(pclose(pipe) == 0, "failed: %s", command);
 }
 
@@ -92,17 +91,16 @@ static void print_points(struct tw_text *text, const struct tw_energy_point *poi
 
 /* `count` noisy readings of u_ref (0.1 um / h)^n over a factor of `span` from thinnest_mm on, in mixed
  * order. */
-static void make_points(struct tw_energy_point *points, size_t count, double u_ref, double n,
-                        double thinnest_mm, double span, double noise)
+static void make_points(struct tw_energy_point *points, size_t count, double u_ref, double n, double thinnest_mm,
+                        double span, double noise)
 {
     for (size_t i = 0; i < count; i++) {
         size_t place = (i * 5) % count; /* count is no multiple of 5 */
         double relative = noise * (0.5 + draw());
         double chip_mm = thinnest_mm * pow(span, (double)place / (double)(count - 1));
 
-        points[i] =
-            (struct tw_energy_point){ chip_mm, u_ref * pow(1e-4 / chip_mm, n) * exp(relative * draw_normal()),
-                                      relative };
+        points[i] = (struct tw_energy_point){ chip_mm, u_ref * pow(1e-4 / chip_mm, n) * exp(relative * draw_normal()),
+                                              relative };
     }
 }
 
@@ -132,8 +130,7 @@ Test(energy, three_equal_readings_give_the_closed_form_of_a_line)
     EXPECT_NEAR(got.fit.exponent_uncertainty, scatter * s / sqrt(2.0), 1e-14);
     EXPECT_NEAR(got.fit.correlation, 0.0, 1e-14);
     EXPECT_NEAR(got.fit.mean_chip_mm, 1e-4, 1e-17);
-    EXPECT_NEAR(tw_energy_fit_relative_at(&got.fit, 1e-4 / e), scatter * s * sqrt(1.0 / 3.0 + 1.0 / 2.0),
-                1e-14);
+    EXPECT_NEAR(tw_energy_fit_relative_at(&got.fit, 1e-4 / e), scatter * s * sqrt(1.0 / 3.0 + 1.0 / 2.0), 1e-14);
     for (int i = 0; i < 3; i++) {
         EXPECT_NEAR(fabs(got.checks[i].off_by), scatter, 1e-12);
         cr_expect(not(got.checks[i].stands_off), "one degree of freedom cannot tell which reading is wrong");
@@ -163,8 +160,7 @@ static size_t round_count(int round)
     return (size_t[]){ 3, 4, 7, 12 }[round % 4];
 }
 
-static void expect_line(const struct tw_energy_point *points, size_t count, bool free_exponent,
-                        const double *want)
+static void expect_line(const struct tw_energy_point *points, size_t count, bool free_exponent, const double *want)
 {
     struct fitted got = fit_of(points, count, &wheel);
 
@@ -179,8 +175,8 @@ static void expect_line(const struct tw_energy_point *points, size_t count, bool
     EXPECT_NEAR(got.fit.probability, want[6], 1e-10);
     EXPECT_NEAR(got.fit.scatter, fmax(1.0, sqrt(want[5] / (double)got.fit.degrees)), 1e-12);
     for (size_t i = 0; i < count; i++) /* raw residuals: the model's own value */
-        EXPECT_NEAR(log(points[i].energy_J_per_mm3 / got.checks[i].model_J_per_mm3) / points[i].relative,
-                    want[7 + i], 1e-9);
+        EXPECT_NEAR(log(points[i].energy_J_per_mm3 / got.checks[i].model_J_per_mm3) / points[i].relative, want[7 + i],
+                    1e-9);
 }
 
 Test(energy, agrees_with_numpy_polyfit_and_average)
@@ -340,9 +336,8 @@ Test(energy, intervals_hold_the_truth_as_often_as_they_say)
         cr_assert(eq(int, got.fit.exponent_from, TW_EXPONENT_FITTED));
         energy_held += fabs(log(got.fit.energy_J_per_mm3 / 40.0)) <= 1.96 * got.fit.relative;
         exponent_held += fabs(got.fit.exponent - 0.35) <= 1.96 * got.fit.exponent_uncertainty;
-        wide_held +=
-            fabs(log(got.fit.mean_energy_J_per_mm3 / (40.0 * pow(1e-4 / got.fit.mean_chip_mm, 0.35)))) <=
-            1.96 * got.fit.mean_relative;
+        wide_held += fabs(log(got.fit.mean_energy_J_per_mm3 / (40.0 * pow(1e-4 / got.fit.mean_chip_mm, 0.35)))) <=
+                     1.96 * got.fit.mean_relative;
     }
     EXPECT_NEAR((double)energy_held / SEEDS, theory, tolerance);
     EXPECT_NEAR((double)exponent_held / SEEDS, theory, tolerance);
@@ -370,9 +365,7 @@ static struct tw_job job_of(enum tw_wheel_kind kind, double fluid_W_per_mm2_K)
                    .contact_ratio = 1.0,
                    .rim_contact_mm = 5.0,
                    .edge_contact_mm = 1.0 },
-        .steel = { .conductivity_W_per_mm_K = 0.040,
-                   .density_g_per_mm3 = 7.83e-3,
-                   .specific_heat_J_per_g_K = 0.480 },
+        .steel = { .conductivity_W_per_mm_K = 0.040, .density_g_per_mm3 = 7.83e-3, .specific_heat_J_per_g_K = 0.480 },
         .coolant = { .contact_conductance_W_per_mm2_K = fluid_W_per_mm2_K,
                      .boiling_degC = fluid_W_per_mm2_K > 0.0 ? 300.0 : 1e9,
                      .joint_conductance_W_per_mm2_K = 1.5e-3,
@@ -466,9 +459,8 @@ Test(calibration, noisy_meters_give_back_the_wheel_within_the_stated_uncertainty
             double chip_mm = depth_mm * table_mm_per_s / (acos(-1.0) * 200.0 * 2864.0 / 60.0);
             double net_W = 38.0 * pow(1e-4 / chip_mm, 0.45) * depth_mm * table_mm_per_s * 20.0;
 
-            items[i] =
-                power_of(depth_mm, table_mm_per_s, 20.0, (net_W + 150.0) * (1.0 + 0.015 * draw_normal()),
-                         150.0 * (1.0 + 0.015 * draw_normal()));
+            items[i] = power_of(depth_mm, table_mm_per_s, 20.0, (net_W + 150.0) * (1.0 + 0.015 * draw_normal()),
+                                150.0 * (1.0 + 0.015 * draw_normal()));
             items[i].relative_uncertainty = 0.015;
         }
         got = calibrated(&job, items, COUNT);
@@ -519,8 +511,7 @@ Test(calibration, remarks_name_the_lines_to_look_at)
         double chip_mm = depths_mm[i] * 150.0 / (acos(-1.0) * 200.0 * 2864.0 / 60.0);
         double u = fmax(13.8, 38.0 * pow(1e-4 / chip_mm, 0.4));
 
-        items[i] =
-            power_of(depths_mm[i], 150.0, 5.0, (i == 4 ? 1.5 : 1.0) * u * depths_mm[i] * 150.0 * 5.0, 0.0);
+        items[i] = power_of(depths_mm[i], 150.0, 5.0, (i == 4 ? 1.5 : 1.0) * u * depths_mm[i] * 150.0 * 5.0, 0.0);
         items[i].line = i + 2;
     }
     cr_assert(eq(int, tw_calibrate(&job, &readings, &got, &findings), TW_OK));
@@ -548,15 +539,14 @@ Test(partition, a_measured_peak_gives_the_share_that_brentq_finds_in_an_independ
 
     tw_text_print(&arguments, "share");
     for (int i = 0; i < 4; i++)
-        tw_text_print(&arguments, " %g,%g,%g,%.17g,%.17g,45,%g,carbon", cases[i].rise_K,
-                      cases[i].depth_mm * 1e3, cases[i].table, acos(-1.0) * 0.2 * 2864.0 / 60.0,
-                      sqrt(cases[i].depth_mm * 200.0), cases[i].fluid * 1e6);
+        tw_text_print(&arguments, " %g,%g,%g,%.17g,%.17g,45,%g,carbon", cases[i].rise_K, cases[i].depth_mm * 1e3,
+                      cases[i].table, acos(-1.0) * 0.2 * 2864.0 / 60.0, sqrt(cases[i].depth_mm * 200.0),
+                      cases[i].fluid * 1e6);
     ask_reference(arguments.data, want, 4);
     tw_text_free(&arguments);
     for (int i = 0; i < 4; i++) {
         struct tw_job job = job_of(TW_WHEEL_DISC, cases[i].fluid);
-        struct tw_reading mark =
-            mark_of(cases[i].depth_mm, cases[i].table, 25.0 + cases[i].rise_K, TW_MARK_PEAK);
+        struct tw_reading mark = mark_of(cases[i].depth_mm, cases[i].table, 25.0 + cases[i].rise_K, TW_MARK_PEAK);
         struct tw_calibration got = calibrated(&job, &mark, 1);
 
         EXPECT_NEAR(got.partition.value / want[i], 1.0, 1e-6);
@@ -583,8 +573,7 @@ Test(partition, marks_bound_the_share_from_both_sides)
     struct tw_flash flash;
 
     all.work_partition = 1.0;
-    cr_assert(
-        eq(int, tw_flash_estimate(&contact, &all, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
+    cr_assert(eq(int, tw_flash_estimate(&contact, &all, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
     items[1].uncertainty_K = items[3].uncertainty_K = 3.0;
     got = calibrated(&job, items, 4);
     EXPECT_NEAR(got.partition.lower, (84.0 - 25.0) / flash.rise_K, 1e-9);
@@ -616,8 +605,7 @@ Test(partition, a_mark_in_the_jump_of_boiling_bounds_at_the_jump)
     job.coolant.boiling_degC = 105.0;
     got = calibrated(&job, &mark, 1);
     there.work_partition = got.partition.value;
-    cr_assert(
-        eq(int, tw_flash_estimate(&contact, &there, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
+    cr_assert(eq(int, tw_flash_estimate(&contact, &there, &job.steel, &job.coolant, 25.0, &flash, NULL), TW_OK));
     EXPECT_NEAR(25.0 + flash.wet_rise_K, 105.0, 1e-9);
     cr_expect(flash.dry_rise_K > 115.5);
     tw_calibration_free(&got);
@@ -631,8 +619,8 @@ Test(partition, thin_scrap_counts_hotter)
 
     mark.thickness_mm = 2.0;
     thin = calibrated(&job, &mark, 1);
-    EXPECT_NEAR(thick.partition.value / thin.partition.value,
-                tw_plate_factor(5.0, 10.0, 2.0, 1.5e-3, &job.steel), 1e-9);
+    EXPECT_NEAR(thick.partition.value / thin.partition.value, tw_plate_factor(5.0, 10.0, 2.0, 1.5e-3, &job.steel),
+                1e-9);
     cr_expect(thick.partition.value > 1.1 * thin.partition.value);
     tw_calibration_free(&thick);
     tw_calibration_free(&thin);
@@ -692,8 +680,7 @@ static void write_bytes(const char *name, const char *data, size_t length)
     cr_assert(eq(int, fclose(stream), 0));
 }
 
-static enum tw_status read_text(const char *text, size_t length, struct tw_readings *out,
-                                struct tw_findings *findings)
+static enum tw_status read_text(const char *text, size_t length, struct tw_readings *out, struct tw_findings *findings)
 {
     enum tw_status status;
 
@@ -897,8 +884,7 @@ Test(readings, spoiled_files_are_read_or_refused_but_never_break_anything)
             else if (*at >= '0' && *at <= '9') /* still a table, but of other numbers */
                 *at = "0123456789"[(size_t)(draw() * 10)];
         }
-        if (read_text(spoiled, whole.length - (round % 7 == 0 ? (size_t)(draw() * 200) : 0), &readings,
-                      NULL) != TW_OK)
+        if (read_text(spoiled, whole.length - (round % 7 == 0 ? (size_t)(draw() * 200) : 0), &readings, NULL) != TW_OK)
             continue;
         sound++;
         if (tw_calibrate(&job, &readings, &calibration, NULL) == TW_OK)
@@ -951,8 +937,7 @@ Test(output, the_whole_text_can_be_pasted_into_the_jobs_wheel)
 
     fclose(stream);
     block[got] = '\0';
-    cr_assert(
-        eq(int, tw_calibration_text(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
+    cr_assert(eq(int, tw_calibration_text(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
     wheel_at = strstr(block, "cup-cbn-75.cfg\"; };");
     cr_assert(wheel_at != NULL && file >= 0);
     wheel_at += strlen("cup-cbn-75.cfg\";");
@@ -962,8 +947,7 @@ Test(output, the_whole_text_can_be_pasted_into_the_jobs_wheel)
     cr_expect(eq(int, tw_job_read(path, &pasted, &findings), TW_OK), "%s",
               findings.count ? findings.items[0].text : "");
     cr_assert(eq(int, remove(path), 0));
-    EXPECT_NEAR(pasted.wheel.specific_energy_J_per_mm3 / sample.calibration.energy.energy_J_per_mm3, 1.0,
-                5e-4);
+    EXPECT_NEAR(pasted.wheel.specific_energy_J_per_mm3 / sample.calibration.energy.energy_J_per_mm3, 1.0, 5e-4);
     EXPECT_NEAR(pasted.wheel.size_exponent, sample.calibration.energy.exponent, 5.1e-4);
     cr_expect(pasted.wheel.work_partition >= sample.calibration.partition.value);
     EXPECT_NEAR(pasted.wheel.work_partition, sample.calibration.partition.value, 1.1e-3);
@@ -993,8 +977,7 @@ Test(output, json_says_the_same_numbers)
     char *text = NULL;
     json_t *root, *energy, *partition;
 
-    cr_assert(
-        eq(int, tw_calibration_json(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
+    cr_assert(eq(int, tw_calibration_json(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
     root = json_loads(text, 0, NULL);
     cr_assert(root != NULL);
     energy = json_object_get(root, "energy");
@@ -1003,11 +986,10 @@ Test(output, json_says_the_same_numbers)
                  (char *)(size_t) "tangwright-calibration/1"));
     EXPECT_NEAR(json_real_value(json_object_get(energy, "specific_energy_J_per_mm3")),
                 sample.calibration.energy.energy_J_per_mm3, 1e-6);
-    EXPECT_NEAR(json_real_value(json_object_get(energy, "size_exponent")), sample.calibration.energy.exponent,
-                1e-9);
+    EXPECT_NEAR(json_real_value(json_object_get(energy, "size_exponent")), sample.calibration.energy.exponent, 1e-9);
     EXPECT_NEAR(json_real_value(json_object_get(energy, "scatter")), sample.calibration.energy.scatter, 1e-7);
-    EXPECT_NEAR(json_real_value(json_object_get(partition, "work_partition")),
-                sample.calibration.partition.value, 1e-9);
+    EXPECT_NEAR(json_real_value(json_object_get(partition, "work_partition")), sample.calibration.partition.value,
+                1e-9);
     cr_expect(eq(sz, json_array_size(json_object_get(root, "power_readings")), 6));
     cr_expect(eq(sz, json_array_size(json_object_get(root, "marks")), 2));
     json_decref(root);
@@ -1040,15 +1022,13 @@ Test(readings, the_verb_answers_with_its_exit_status)
     cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " " SAMPLE_READINGS, out, sizeof out), 0));
     cr_expect(strstr(out, "specific_energy = \"") && strstr(out, "\nsize_exponent = ") &&
               strstr(out, "\nwork_partition = "));
-    cr_expect(
-        eq(int, run_program("calibrate " SAMPLE_JOB " " SAMPLE_READINGS " --json -", out, sizeof out), 0));
+    cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " " SAMPLE_READINGS " --json -", out, sizeof out), 0));
     cr_expect(eq(int, out[0], '{'));
     cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " 2>/dev/null", out, sizeof out), 2));
     cr_expect(eq(int, run_program("calibrate " SAMPLE_JOB " no.csv 2>/dev/null", out, sizeof out), 5));
     /* What can be determined is shown, though the marks say too little. */
-    write_bytes(
-        "r.csv", HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n",
-        strlen(HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n"));
+    write_bytes("r.csv", HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n",
+                strlen(HEAD "power,0.01 mm,20 mm/s,12 mm,500 W,200 W\nmark,0.01 mm,20 mm/s,,,,,60 degC,yes\n"));
     snprintf(arguments, sizeof arguments, "calibrate " SAMPLE_JOB " %s/r.csv 2>/dev/null", folder);
     cr_expect(eq(int, run_program(arguments, out, sizeof out), 3));
     cr_expect(strstr(out, "specific_energy = \"") && !strstr(out, "\nwork_partition = "));

@@ -90,14 +90,14 @@ static void first_line(char *text)
 }
 
 struct wrong {
-    const char *prepare;   /* shell words run in the temporary folder; NULL: none */
+    const char *prepare; /* shell words run in the temporary folder; NULL: none */
     const char *arguments;
     int status;
     const char *complaint; /* the whole first line on standard error */
 };
 
-#define NO_COPY "cp -r job j && "
-#define SHORT_TRAVEL "s/^machine: {/&\\n axes: { along: { travel_max = \"60 mm\"; }; };/"
+#define NO_COPY          "cp -r job j && "
+#define SHORT_TRAVEL     "s/^machine: {/&\\n axes: { along: { travel_max = \"60 mm\"; }; };/"
 #define EDIT(expression) NO_COPY "sed -i '" expression "' j/job.cfg"
 
 #define WEIGHED NO_COPY "echo 'blank: { mass = \"186 g\"; balance_point = \"38 mm\"; };' >> j/job.cfg"
@@ -127,17 +127,20 @@ static const struct wrong wrongs[] = {
     { NULL, "dry-run job/job.cfg x.ngc --cell 0.1", 2,
       "--cell: 0.1 is no length above 0 and up to 5 mm; say for example --cell \"0.1 mm\"" },
     { NULL, "balance job/job.cfg --at 12", 2,
-      "--at: 12 is no place; say how far ahead of the taper start, on the blade, or behind it, on the tang: --at \"12 mm "
+      "--at: 12 is no place; say how far ahead of the taper start, on the blade, or behind it, on the tang: --at \"12 "
+      "mm "
       "ahead\", --at \"5 mm behind\", or --at 0 for the taper start itself" },
     { NULL, "balance job/job.cfg --at '12 mm'", 2, "--at: 12 mm is no place; say how far@" },
     { NULL, "balance job/job.cfg --at '-3 mm ahead'", 2, "--at: -3 mm ahead is no place; say how far@" },
     { NULL, "balance job/job.cfg --at '3 deg behind'", 2, "--at: 3 deg behind is no place; say how far@" },
     { NULL, "balance job/job.cfg --at 'ahead'", 2, "--at: ahead is no place; say how far@" },
     { NULL, "balance job/job.cfg --at '12 mm ahead'", 3,
-      "job/job.cfg: blank: the blank was not weighed, so its balance cannot be reckoned; weigh and balance it, and write "
+      "job/job.cfg: blank: the blank was not weighed, so its balance cannot be reckoned; weigh and balance it, and "
+      "write "
       "blank: { mass = \"186 g\"; balance_point = \"38 mm\"; };" },
     { WEIGHED, "balance j/job.cfg --at '200 mm ahead'", 4,
-      "j/job.cfg: neither butt nor relief brings the balance point there: @ mm are missing; what else would help stands in "
+      "j/job.cfg: neither butt nor relief brings the balance point there: @ mm are missing; what else would help "
+      "stands in "
       "the table" },
     { NULL, "new ''", 2, "an empty word for DIR; see tangwright new --help" },
     /* reading and writing */
@@ -146,7 +149,8 @@ static const struct wrong wrongs[] = {
     { EDIT("s/petty-160/K\\xfcche/"), "check j/job.cfg", 3,
       "j/job.cfg:7: name: holds letters that are not UTF-8; save the file as UTF-8, or write it without accents" },
     { EDIT("s#profiles/wheels/cup-cbn-75.cfg#profiles\\\\wheels\\\\cup.cfg#"), "check j/job.cfg", 5,
-      "j/job.cfg:62: wheel.profile: \"j/profiles\\wheels\\cup.cfg\" cannot be opened: No such file or directory; folders are "
+      "j/job.cfg:62: wheel.profile: \"j/profiles\\wheels\\cup.cfg\" cannot be opened: No such file or directory; "
+      "folders are "
       "parted by /, not by \\" },
     { NULL, "dry-run job/job.cfg x.ngc", 5, "x.ngc: cannot be opened: No such file or directory" },
     { NULL, "check nowhere.cfg", 5, "nowhere.cfg: cannot be opened: No such file or directory" },
@@ -166,8 +170,10 @@ static const struct wrong wrongs[] = {
     { EDIT(SHORT_TRAVEL), "preview j/job.cfg", 4,
       "j/job.cfg: side A, part 1: the machine's X would go to @ mm, past its travel of @ to 60.000 mm; move the "
       "fixture (its station's work offset), lower travel.clear_height or take a machine with more travel" },
-    { EDIT("s/^fixture: {/&\\n keep_outs = ( { name = \"end stop\"; kind = \"pin\"; circle = [\"116 mm\", \"0 mm\", \"6 mm\"]; "
-           "top = \"4 mm\"; }, { name = \"toe clamp\"; kind = \"clamp\"; box = [\"-30 mm\", \"-20 mm\", \"-5 mm\", \"20 mm\"]; "
+    { EDIT("s/^fixture: {/&\\n keep_outs = ( { name = \"end stop\"; kind = \"pin\"; circle = [\"116 mm\", \"0 mm\", "
+           "\"6 mm\"]; "
+           "top = \"4 mm\"; }, { name = \"toe clamp\"; kind = \"clamp\"; box = [\"-30 mm\", \"-20 mm\", \"-5 mm\", "
+           "\"20 mm\"]; "
            "top = \"9 mm\"; } );/"),
       "preview j/job.cfg", 4,
       "j/job.cfg: side A: @ forbids the lane at y = @ mm from x = @ to @ mm, and the wheel must get @ mm farther @ to "
@@ -205,7 +211,8 @@ Test(cli, a_pipe_is_written_to_and_stays_a_pipe)
     shell("rm -f pipe read.txt && mkfifo pipe && (cat pipe > read.txt &)");
     result = run("preview job/job.cfg --json pipe");
     cr_expect(eq(int, result.status, 0), "%s", result.err);
-    shell("test -p pipe && for i in 1 2 3 4 5 6 7 8 9; do grep -q tangwright-summary read.txt && break; sleep 0.2; done && "
+    shell("test -p pipe && for i in 1 2 3 4 5 6 7 8 9; do grep -q tangwright-summary read.txt && break; sleep 0.2; "
+          "done && "
           "grep -q tangwright-summary read.txt");
 }
 
@@ -285,7 +292,8 @@ Test(cli, balance_tells_where_the_knife_balances_and_what_butt_would_do)
     shell("rm -rf j && " WEIGHED);
     result = run("balance j/job.cfg --json b.json");
     cr_expect(eq(int, result.status, 0), "%s", result.err);
-    cr_expect(strstr(result.out, "blank as weighed") != NULL && strstr(result.out, "38.0 mm ahead of the taper start") != NULL);
+    cr_expect(strstr(result.out, "blank as weighed") != NULL &&
+              strstr(result.out, "38.0 mm ahead of the taper start") != NULL);
     shell("grep -q tangwright-balance/1 b.json");
     cr_expect(strstr(run("preview j/job.cfg").out, "\nweight and balance\n") != NULL);
     cr_expect(strstr(run("preview j/job.cfg --json p.json").out, "finished knife") == NULL); /* no handle was told of */
@@ -304,7 +312,8 @@ Test(cli, same_job_gives_the_same_bytes)
 {
     cr_assert(eq(int, run("plan job/job.cfg --out one").status, 0));
     cr_assert(eq(int, run("plan job/job.cfg --out two").status, 0));
-    shell("cmp one/side-a.ngc two/side-a.ngc && cmp one/side-b.ngc two/side-b.ngc && cmp one/summary.json two/summary.json");
+    shell("cmp one/side-a.ngc two/side-a.ngc && cmp one/side-b.ngc two/side-b.ngc && cmp one/summary.json "
+          "two/summary.json");
     shell("cmp one/setup.html two/setup.html");
 }
 
@@ -331,8 +340,10 @@ Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)
     struct run result;
     int faults = 0;
 
-    shell("cp -r job j && sed -i 's/ricasso_thickness = \"3.2 mm\"/ricasso_thickness = 3.2/; s/mount = \"tilted\"/mount = "
-          "\"slanted\"/; s/spark_out = 1;/spark_out = 1; sparkle = 2;/; s/margin = \"25 K\"/margin = \"25 mm\"/' j/job.cfg");
+    shell("cp -r job j && sed -i 's/ricasso_thickness = \"3.2 mm\"/ricasso_thickness = 3.2/; s/mount = "
+          "\"tilted\"/mount = "
+          "\"slanted\"/; s/spark_out = 1;/spark_out = 1; sparkle = 2;/; s/margin = \"25 K\"/margin = \"25 mm\"/' "
+          "j/job.cfg");
     result = run("check j/job.cfg");
     cr_expect(eq(int, result.status, 3));
     for (const char *c = result.err; *c; c++)
@@ -359,7 +370,8 @@ Test(cli, readme_shows_what_preview_prints)
     end = strstr(block, "```");
     cr_assert(end != NULL);
     *end = '\0';
-    snprintf(whole, sizeof whole, "%s preview samples/santoku-170/job.cfg >%s/stdout.txt 2>%s/stderr.txt", program(), folder, folder);
+    snprintf(whole, sizeof whole, "%s preview samples/santoku-170/job.cfg >%s/stdout.txt 2>%s/stderr.txt", program(),
+             folder, folder);
     cr_assert(eq(int, system(whole), 0));
     slurp("stdout.txt", shown, sizeof shown);
     cr_expect(strcmp(block, shown) == 0, "the README shows\n%s\nbut the program prints\n%s", block, shown);

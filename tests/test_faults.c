@@ -19,7 +19,7 @@
 #endif
 
 /* Coarser than the dry-run's own: which lane or layer is wrong shows as well, and thousands of runs are wanted. */
-#define CELL_MM 0.4
+#define CELL_MM  0.4
 #define ATTEMPTS 40 /* at finding a place for a damage */
 
 struct tally {
@@ -55,7 +55,8 @@ static long setting(const char *name, long usual)
 /* Another seed for every place in the campaign. */
 static uint64_t seed_of(const struct campaign *campaign, long number, int attempt)
 {
-    return campaign->seed * 0x9e3779b97f4a7c15u + (uint64_t)number * 0xd1342543de82ef95u + (uint64_t)attempt * 0x2545f4914f6cdd1du;
+    return campaign->seed * 0x9e3779b97f4a7c15u + (uint64_t)number * 0xd1342543de82ef95u +
+           (uint64_t)attempt * 0x2545f4914f6cdd1du;
 }
 
 static void reset(struct mutant *m, const struct sample *sample, enum tw_side side, uint64_t seed)
@@ -165,8 +166,8 @@ static void try_one(struct campaign *campaign, long number, struct mutant *m)
             abort();
         }
         count(campaign, good, class, number, m, failed_checks(&verdict.proofs[0]), verdict.cut,
-              verdict.cut && judge_harmless(&m->job, m->job_changed, m->side, CELL_MM, text.data, text.length,
-                                            &good->norms[side]),
+              verdict.cut &&
+                  judge_harmless(&m->job, m->job_changed, m->side, CELL_MM, text.data, text.length, &good->norms[side]),
               &text);
         tw_verdict_free(&verdict);
     }

@@ -79,7 +79,8 @@ Test(habits, the_plot_of_the_spine_is_to_scale)
 /* A plan of more than an hour takes longer than half a second: tests/bench/hour.cfg. */
 Test(habits, progress_is_shown_on_a_terminal_and_never_in_a_file)
 {
-    char *shown = output_of(NULL, "script -qec 'timeout 2 %s preview tests/bench/hour.cfg >/dev/null' /dev/null </dev/null", program());
+    char *shown = output_of(
+        NULL, "script -qec 'timeout 2 %s preview tests/bench/hour.cfg >/dev/null' /dev/null </dev/null", program());
 
     cr_expect(strstr(shown, "planning, 0.5 s") != NULL, "%s", shown);
     shown = output_of(NULL, "timeout 2 %s preview tests/bench/hour.cfg 2>&1 >/dev/null", program());
@@ -92,8 +93,10 @@ Test(habits, every_profile_is_listed_and_shown_as_it_is)
 {
     int status;
 
-    output_of(&status, "for f in $(cd profiles && echo */*.cfg); do %s profiles | grep -q \"^  ${f%%.cfg} \" || exit 1; "
-                       "%s profiles ${f%%.cfg} | cmp - profiles/$f || exit 2; %s profiles $(basename $f) | cmp - profiles/$f || exit 3; done",
+    output_of(&status,
+              "for f in $(cd profiles && echo */*.cfg); do %s profiles | grep -q \"^  ${f%%.cfg} \" || exit 1; "
+              "%s profiles ${f%%.cfg} | cmp - profiles/$f || exit 2; %s profiles $(basename $f) | cmp - profiles/$f || "
+              "exit 3; done",
               program(), program(), program());
     cr_expect(eq(int, status, 0));
 }
@@ -120,7 +123,8 @@ static void each_word(void (*check)(const char *verb, const char *option))
     char verbs[4096], options[4096];
     char *rest, *more;
 
-    snprintf(verbs, sizeof verbs, "%s", output_of(NULL, "%s --help | sed -n '/VERB/d; s/^  \\([a-z][a-z-]*\\)  *[[A-Z].*/\\1/p'", program()));
+    snprintf(verbs, sizeof verbs, "%s",
+             output_of(NULL, "%s --help | sed -n '/VERB/d; s/^  \\([a-z][a-z-]*\\)  *[[A-Z].*/\\1/p'", program()));
     cr_expect(strstr(verbs, "dry-run") != NULL);
     cr_expect(strstr(verbs, "profiles") != NULL);
     for (char *verb = strtok_r(verbs, "\n", &rest); verb; verb = strtok_r(NULL, "\n", &rest)) {
@@ -148,20 +152,26 @@ static void check_bash(const char *verb, const char *option)
     char *offered;
 
     if (option)
-        offered = output_of(NULL, "bash -c '. src/completions/tangwright.bash; PATH=$(dirname $(realpath %s)):$PATH; "
-                                  "COMP_WORDS=(tangwright %s --); COMP_CWORD=2; _tangwright; echo \" ${COMPREPLY[*]} \"'",
+        offered = output_of(NULL,
+                            "bash -c '. src/completions/tangwright.bash; PATH=$(dirname $(realpath %s)):$PATH; "
+                            "COMP_WORDS=(tangwright %s --); COMP_CWORD=2; _tangwright; echo \" ${COMPREPLY[*]} \"'",
                             program(), verb);
     else
-        offered = output_of(NULL, "bash -c '. src/completions/tangwright.bash; COMP_WORDS=(tangwright \"\"); COMP_CWORD=1; _tangwright; "
-                                  "echo \" ${COMPREPLY[*]} \"'");
-    cr_expect(strstr(offered, option ? option : verb) != NULL, "bash offers%s for %s %s", offered, verb, option ? option : "");
+        offered = output_of(
+            NULL,
+            "bash -c '. src/completions/tangwright.bash; COMP_WORDS=(tangwright \"\"); COMP_CWORD=1; _tangwright; "
+            "echo \" ${COMPREPLY[*]} \"'");
+    cr_expect(strstr(offered, option ? option : verb) != NULL, "bash offers%s for %s %s", offered, verb,
+              option ? option : "");
 }
 
 static void check_zsh(const char *verb, const char *option)
 {
-    char *line = output_of(NULL, "grep -- '^%s%s' src/completions/_tangwright", option ? verb : "    .", option ? ") _arguments" : verb);
+    char *line = output_of(NULL, "grep -- '^%s%s' src/completions/_tangwright", option ? verb : "    .",
+                           option ? ") _arguments" : verb);
 
-    cr_expect(strstr(line, option ? option : verb) != NULL, "the zsh completion does not know %s %s", verb, option ? option : "");
+    cr_expect(strstr(line, option ? option : verb) != NULL, "the zsh completion does not know %s %s", verb,
+              option ? option : "");
 }
 
 Test(habits, man_page_and_completions_know_every_verb_and_option)
@@ -195,17 +205,19 @@ Test(habits, what_is_installed_can_be_built_against, .disabled = SANITIZED)
     cr_assert(mkdtemp(folder) != NULL);
     output_of(&status, "make -s install VARIANT=release DESTDIR=%s/root PREFIX=/opt/tw >/dev/null 2>&1", folder);
     cr_assert(eq(int, status, 0));
-    said = output_of(&status,
-                     "cd %s && printf '%s' > user.c && export PKG_CONFIG_PATH=root/opt/tw/lib/pkgconfig PKG_CONFIG_SYSROOT_DIR= && "
-                     "sed -i 's|^prefix=.*|prefix=%s/root/opt/tw|' root/opt/tw/lib/pkgconfig/tangwright.pc && "
-                     "cc user.c $(pkg-config --cflags --libs tangwright) -o user 2>&1 && cd %s && "
-                     "%s/user samples/nakiri-165/job.cfg",
-                     folder, user_program, folder, "$OLDPWD", folder);
+    said = output_of(
+        &status,
+        "cd %s && printf '%s' > user.c && export PKG_CONFIG_PATH=root/opt/tw/lib/pkgconfig PKG_CONFIG_SYSROOT_DIR= && "
+        "sed -i 's|^prefix=.*|prefix=%s/root/opt/tw|' root/opt/tw/lib/pkgconfig/tangwright.pc && "
+        "cc user.c $(pkg-config --cflags --libs tangwright) -o user 2>&1 && cd %s && "
+        "%s/user samples/nakiri-165/job.cfg",
+        folder, user_program, folder, "$OLDPWD", folder);
     cr_expect(eq(int, status, 0), "%s", said);
     cr_expect(strcmp(said, "nakiri-165\n") == 0, "%s", said);
-    output_of(&status, "cd %s/root/opt/tw && test -x bin/tangwright && test -s share/man/man1/tangwright.1 && "
-                       "test -s share/man/man5/tangwright-job.5 && test -s share/tangwright/profiles/wheels/cup-cbn-75.cfg && "
-                       "test -s share/bash-completion/completions/tangwright && test -s share/zsh/site-functions/_tangwright",
+    output_of(&status,
+              "cd %s/root/opt/tw && test -x bin/tangwright && test -s share/man/man1/tangwright.1 && "
+              "test -s share/man/man5/tangwright-job.5 && test -s share/tangwright/profiles/wheels/cup-cbn-75.cfg && "
+              "test -s share/bash-completion/completions/tangwright && test -s share/zsh/site-functions/_tangwright",
               folder);
     cr_expect(eq(int, status, 0));
     output_of(NULL, "rm -rf %s", folder);

@@ -11,8 +11,8 @@
 #include <string.h>
 
 /* The largest relative difference a value printed with these digits may show. */
-#define EXPECT_NEAR(actual, expected, tolerance)                                                             \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,     \
+#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
+    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
               (double)(actual), (double)(expected), (double)(tolerance))
 
 #define not_a_number ((double)NAN)
@@ -36,20 +36,15 @@ static const struct tw_wheel alumina = { .kind = TW_WHEEL_DISC,
                                          .contact_ratio = 1.0,
                                          .rim_contact_mm = 5.0,
                                          .edge_contact_mm = 1.0 };
-static const struct tw_coolant dry = { .kind = TW_COOLANT_DRY,
-                                       .boiling_degC = 120.0,
-                                       .temperature_degC = 25.0 };
-static const struct tw_coolant emulsion = { .kind = TW_COOLANT_FLOOD,
-                                            .contact_conductance_W_per_mm2_K = 0.29,
-                                            .boiling_degC = 120.0,
-                                            .temperature_degC = 25.0 };
+static const struct tw_coolant dry = { .kind = TW_COOLANT_DRY, .boiling_degC = 120.0, .temperature_degC = 25.0 };
+static const struct tw_coolant emulsion = {
+    .kind = TW_COOLANT_FLOOD, .contact_conductance_W_per_mm2_K = 0.29, .boiling_degC = 120.0, .temperature_degC = 25.0
+};
 
 static struct tw_flash flash_of(double depth_um, double table_mm_per_s, const struct tw_wheel *wheel,
-                                const struct tw_steel *steel, const struct tw_coolant *coolant,
-                                double bulk_degC)
+                                const struct tw_steel *steel, const struct tw_coolant *coolant, double bulk_degC)
 {
-    struct tw_contact contact = { depth_um * 1e-3, table_mm_per_s, 30e3,
-                                  tw_disc_contact_mm(depth_um * 1e-3, wheel) };
+    struct tw_contact contact = { depth_um * 1e-3, table_mm_per_s, 30e3, tw_disc_contact_mm(depth_um * 1e-3, wheel) };
     struct tw_flash flash;
 
     cr_assert(eq(int, tw_flash_estimate(&contact, wheel, steel, coolant, bulk_degC, &flash, NULL), TW_OK));
@@ -66,8 +61,7 @@ static void ask_reference(const char *command_line, double *values, size_t count
     pipe = popen(command, "r");
     cr_assert(pipe != NULL, "cannot start: %s", command);
     for (size_t i = 0; i < count; i++)
-        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i,
-                  command);
+        cr_assert(fscanf(pipe, "%lf", &values[i]) == 1, "value %zu is missing in the answer of: %s", i, command);
     cr_assert(pclose(pipe) == 0, "failed: %s", command);
 }
 
@@ -80,8 +74,7 @@ Test(band, peak_agrees_with_the_quadrature_of_jaegers_integral_over_eight_decade
     double values[4 * 17];
 
     for (int i = 0; i < 17; i++)
-        snprintf(command + strlen(command), sizeof command - strlen(command), " %.17g",
-                 pow(10.0, -4.0 + 0.5 * i));
+        snprintf(command + strlen(command), sizeof command - strlen(command), " %.17g", pow(10.0, -4.0 + 0.5 * i));
     ask_reference(command, values, 4 * 17);
     for (int i = 0; i < 17; i++) {
         double peclet = values[4 * i];
@@ -215,9 +208,8 @@ Test(band, fast_band_heats_the_depth_as_a_constant_flux_does)
 
     EXPECT_NEAR(scale * tw_band_rise_at(-peclet, peclet) / 0.5641896, 1.0, 0.006);
     for (int i = 0; i < 3; i++)
-        EXPECT_NEAR(scale * tw_band_rise_below(-peclet, table[i][0] * 2.0 * sqrt(peclet), peclet) /
-                        table[i][1],
-                    1.0, 0.0005);
+        EXPECT_NEAR(scale * tw_band_rise_below(-peclet, table[i][0] * 2.0 * sqrt(peclet), peclet) / table[i][1], 1.0,
+                    0.0005);
 }
 
 Test(band, impossible_peclet_numbers_give_no_number)
@@ -271,12 +263,12 @@ Test(factors, plate_agrees_with_eigenfunctions_exact_along_the_face)
     double values[9];
 
     for (int i = 0; i < 9; i++)
-        snprintf(command + strlen(command), sizeof command - strlen(command), " %g,%g,%g,%g", cases[i][0],
-                 cases[i][1], cases[i][2], cases[i][3]);
+        snprintf(command + strlen(command), sizeof command - strlen(command), " %g,%g,%g,%g", cases[i][0], cases[i][1],
+                 cases[i][2], cases[i][3]);
     ask_reference(command, values, 9);
     for (int i = 0; i < 9; i++)
-        EXPECT_NEAR(tw_plate_factor(cases[i][0], cases[i][1], cases[i][2], cases[i][3] * 1e-6, &carbon),
-                    values[i], 1e-6);
+        EXPECT_NEAR(tw_plate_factor(cases[i][0], cases[i][1], cases[i][2], cases[i][3] * 1e-6, &carbon), values[i],
+                    1e-6);
 }
 
 Test(factors, plate_agrees_with_its_table)
@@ -290,8 +282,8 @@ Test(factors, plate_agrees_with_its_table)
     };
 
     for (size_t i = 0; i < sizeof table / sizeof *table; i++)
-        EXPECT_NEAR(tw_plate_factor(table[i][0], table[i][1], table[i][2], table[i][3] * 1e-6, &carbon),
-                    table[i][4], 0.0006);
+        EXPECT_NEAR(tw_plate_factor(table[i][0], table[i][1], table[i][2], table[i][3] * 1e-6, &carbon), table[i][4],
+                    0.0006);
 }
 
 Test(factors, plate_factor_goes_on_smoothly_to_very_fast_bands)
@@ -438,14 +430,12 @@ Test(flash, agrees_with_an_independent_solution_in_si_units)
     double values[20];
 
     for (int i = 0; i < 5; i++)
-        snprintf(command + strlen(command), sizeof command - strlen(command),
-                 " %g,%g,%g,%g,45,35,%g,stainless", cases[i][0], cases[i][1], cases[i][2], cases[i][3],
-                 cases[i][4]);
+        snprintf(command + strlen(command), sizeof command - strlen(command), " %g,%g,%g,%g,45,35,%g,stainless",
+                 cases[i][0], cases[i][1], cases[i][2], cases[i][3], cases[i][4]);
     ask_reference(command, values, 20);
     for (int i = 0; i < 5; i++) {
         struct tw_contact contact = { cases[i][0] * 1e-3, cases[i][1], cases[i][2] * 1e3, cases[i][3] };
-        struct tw_coolant fluid = { .contact_conductance_W_per_mm2_K = cases[i][4] * 1e-6,
-                                    .boiling_degC = 1e9 };
+        struct tw_coolant fluid = { .contact_conductance_W_per_mm2_K = cases[i][4] * 1e-6, .boiling_degC = 1e9 };
         struct tw_flash f;
 
         cr_assert(eq(int, tw_flash_estimate(&contact, &alumina, &stainless, &fluid, 25.0, &f, NULL), TW_OK));
@@ -589,8 +579,7 @@ Test(measured, wet_share_jumps_at_25_micrometres_because_the_film_boils)
     struct tw_flash f = flash_of(25.0, 200.0, &alumina, &carbon, &emulsion, 25.0);
 
     cr_expect(f.boiled);
-    cr_expect(f.share > 3.0 * f.share * f.wet_rise_K / f.dry_rise_K,
-              "the film must have carried most of the heat");
+    cr_expect(f.share > 3.0 * f.share * f.wet_rise_K / f.dry_rise_K, "the film must have carried most of the heat");
     cr_expect(range.low < 0.92 && 0.92 < range.high, "%g..%g", range.low, range.high);
 }
 
@@ -628,10 +617,9 @@ Test(flash, bad_contacts_are_refused_with_a_sentence_and_the_answer_left_alone)
         struct tw_findings findings = { 0 };
         struct tw_flash f = { .rise_K = -7.0 };
 
-        cr_expect(eq(
-            int,
-            tw_flash_estimate(&cases[i].contact, &alumina, &carbon, &dry, cases[i].bulk_degC, &f, &findings),
-            TW_BAD_INPUT));
+        cr_expect(eq(int,
+                     tw_flash_estimate(&cases[i].contact, &alumina, &carbon, &dry, cases[i].bulk_degC, &f, &findings),
+                     TW_BAD_INPUT));
         cr_assert(eq(sz, findings.count, 1));
         cr_expect(eq(str, findings.items[0].text, (char *)(size_t)cases[i].text));
         EXPECT_NEAR(f.rise_K, -7.0, 0.0);

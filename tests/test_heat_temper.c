@@ -9,8 +9,8 @@
 
 #define not_a_number ((double)NAN)
 
-#define EXPECT_NEAR(actual, expected, tolerance)                                                             \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,     \
+#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
+    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
               (double)(actual), (double)(expected), (double)(tolerance))
 
 static const double hour_s = 3600.0;
@@ -21,10 +21,8 @@ Test(temper, equal_parameter_table)
      * 1945, worked out with Python. Columns 1 ms, 10 ms, 0.1, 1, 10, 60, 600, 3600 s. */
     static const double times_s[8] = { 1e-3, 1e-2, 0.1, 1, 10, 60, 600, 3600 };
     static const double table[][10] = {
-        { 150, 15.5, 489, 412, 349, 297, 253, 223, 190, 166 },
-        { 150, 20, 375, 330, 291, 257, 227, 205, 180, 163 },
-        { 175, 20, 414, 366, 325, 288, 256, 234, 207, 188 },
-        { 200, 15.5, 579, 493, 423, 365, 315, 282, 244, 218 },
+        { 150, 15.5, 489, 412, 349, 297, 253, 223, 190, 166 }, { 150, 20, 375, 330, 291, 257, 227, 205, 180, 163 },
+        { 175, 20, 414, 366, 325, 288, 256, 234, 207, 188 },   { 200, 15.5, 579, 493, 423, 365, 315, 282, 244, 218 },
         { 200, 20, 452, 402, 358, 320, 286, 262, 234, 214 },
     };
 
@@ -74,8 +72,7 @@ Test(temper, history_is_added_in_hours_at_the_new_temperature)
     /* 10 h at 200 degC upon 1 s at 320 degC, which equals 4 h at 200: 14 h. */
     p = tw_temper_parameter(200.0, 4.0 * hour_s, 20.0);
     p = tw_temper_add(0.0, tw_temper_equivalent_degC(p, 1.0, 20.0), 1.0, 20.0);
-    EXPECT_NEAR(tw_temper_add(p, 200.0, 10.0 * hour_s, 20.0), tw_temper_parameter(200.0, 14.0 * hour_s, 20.0),
-                1e-9);
+    EXPECT_NEAR(tw_temper_add(p, 200.0, 10.0 * hour_s, 20.0), tw_temper_parameter(200.0, 14.0 * hour_s, 20.0), 1e-9);
 }
 
 Test(temper, seconds_and_hours_forms_of_the_constant_agree)
@@ -89,8 +86,7 @@ Test(temper, straight_line_hardness_of_52100_meets_its_makers_sheet)
 {
     /* 83.9 - 3.09 P with C = 15.5, fitted; maker's sheet for 102Cr6: 150 degC 63, 200 62, 250 59 to 60, 300
      * 57, 350 54, 400 51 HRC. With an assumed hold of 2 h the line must stay within its stated 2 HRC. */
-    static const double sheet[][2] = { { 150, 63 }, { 200, 62 }, { 250, 59.5 },
-                                       { 300, 57 }, { 350, 54 }, { 400, 51 } };
+    static const double sheet[][2] = { { 150, 63 }, { 200, 62 }, { 250, 59.5 }, { 300, 57 }, { 350, 54 }, { 400, 51 } };
 
     for (size_t i = 0; i < sizeof sheet / sizeof *sheet; i++)
         EXPECT_NEAR(83.9 - 3.09 * tw_temper_parameter(sheet[i][0], 2.0 * hour_s, 15.5), sheet[i][1], 2.0);
@@ -138,8 +134,7 @@ Test(temper, softened_skin_ends_where_the_parameter_meets_the_limit)
     cr_expect(depth_mm > 0.01 && depth_mm < 0.1, "%g", depth_mm);
     EXPECT_NEAR(tw_temper_after_pass(own, &dry_pass, depth_mm, 20.0), limit, 0.02);
     cr_expect(tw_temper_softened_mm(own, limit, &dry_pass, 50.0, 20.0) > depth_mm);
-    cr_expect(tw_temper_softened_mm(own, limit, &dry_pass, 1.0, 15.5) < depth_mm,
-              "a smaller C is milder here");
+    cr_expect(tw_temper_softened_mm(own, limit, &dry_pass, 1.0, 15.5) < depth_mm, "a smaller C is milder here");
     cool.peak_rise_K = 150.0;
     EXPECT_NEAR(tw_temper_softened_mm(own, limit, &cool, 1.0, 20.0), 0.0, 0.0);
     hot.bulk_degC = 700.0;

@@ -8,8 +8,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                     \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,             \
+#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
+    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
               (double)(actual), (double)(expected), (double)(tolerance))
 
 /* Plain carbon steel; and the dry alumina disc of 200 mm, 10 um deep at 200 mm/s and 30 m/s, of test_heat.c: specific
@@ -39,7 +39,8 @@ static const double heat_per_mm3 = 7.83e-3 * 0.480;
 /* A plain tang, 100 by 20 mm, from the taper start at 0. */
 static struct tw_point tang_points[] = { { 0, -10 }, { 100, -10 }, { 100, 10 }, { 0, 10 } };
 static struct tw_point blade_points[] = { { -120, -10 }, { 0, -10 }, { 0, 10 }, { -120, 10 } };
-static struct tw_outline tang = { .outer = { tang_points, 4 } }, blade = { .outer = { blade_points, 4 } }, no_blade = { 0 };
+static struct tw_outline tang = { .outer = { tang_points, 4 } }, blade = { .outer = { blade_points, 4 } },
+                         no_blade = { 0 };
 
 static const struct tw_history_part flat_part = { .tang = &tang, .blade = &no_blade, .blank_mm = 3.0 };
 
@@ -157,7 +158,8 @@ static void check_balance(struct tw_history *history, double wanted_J)
 
     cr_expect(fabs(energy.imbalance_J) < 1e-3 * energy.heat_J, "%g J of %g J", energy.imbalance_J, energy.heat_J);
     EXPECT_NEAR(energy.heat_J, wanted_J, 0.003 * wanted_J);
-    EXPECT_NEAR(energy.top_J + energy.joint_J + energy.edge_J + energy.chips_J + energy.stored_J, wanted_J, 0.003 * wanted_J);
+    EXPECT_NEAR(energy.top_J + energy.joint_J + energy.edge_J + energy.chips_J + energy.stored_J, wanted_J,
+                0.003 * wanted_J);
 }
 
 Test(history, heat_is_neither_made_nor_lost)

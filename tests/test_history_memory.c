@@ -85,8 +85,14 @@ Test(history_memory, every_failing_allocation_is_reported_and_nothing_leaks)
 Test(history_memory, a_pass_and_all_questions_go_without)
 {
     const struct tw_temper_limit limit = tw_temper_limit_of(200.0, 25.0, 14400.0, 15.5);
-    const struct tw_history_piece piece = { .from_mm = { 60.0, 0.0 }, .to_mm = { 20.0, 0.0 }, .low_mm = -5.0, .high_mm = 5.0,
-                                            .depth_mm = 0.01, .mean_mm = 0.01, .volume_mm3 = 3.0, .table_mm_per_s = 40.0,
+    const struct tw_history_piece piece = { .from_mm = { 60.0, 0.0 },
+                                            .to_mm = { 20.0, 0.0 },
+                                            .low_mm = -5.0,
+                                            .high_mm = 5.0,
+                                            .depth_mm = 0.01,
+                                            .mean_mm = 0.01,
+                                            .volume_mm3 = 3.0,
+                                            .table_mm_per_s = 40.0,
                                             .wheel_mm_per_s = 20000.0 };
     struct tw_history *history, *other;
     struct tw_history_peak peak;

@@ -14,8 +14,12 @@ static void give_wheel(struct knife *knife, enum tw_wheel_kind kind, double diam
     struct tw_job *job = &knife->job;
     struct tw_axis axis = { .letter = 'X', .sign = 1, .rapid_mm_per_s = 50.0, .acceleration_mm_per_s2 = 500.0 };
 
-    job->wheel = (struct tw_wheel){ .kind = kind, .diameter_mm = diameter_mm, .width_mm = width_mm,
-                                    .rim_width_mm = diameter_mm / 2.0, .max_crossfeed_ratio = 0.5, .max_infeed_mm = 0.01 };
+    job->wheel = (struct tw_wheel){ .kind = kind,
+                                    .diameter_mm = diameter_mm,
+                                    .width_mm = width_mm,
+                                    .rim_width_mm = diameter_mm / 2.0,
+                                    .max_crossfeed_ratio = 0.5,
+                                    .max_infeed_mm = 0.01 };
     job->machine.along = job->machine.across = job->machine.up = axis;
     job->machine.smallest_step_mm = 0.001;
     job->machine.dialect.length_decimals = 3;
@@ -161,7 +165,8 @@ Test(troughs, lie_side_by_side_and_run_out_inside)
 
         cr_expect(ge(dbl, trough->points[1].x_mm - shift_mm, 10.0 + run_out_mm - 1e-3));
         cr_expect(le(dbl, trough->points[0].x_mm - shift_mm, 95.0 - run_out_mm + 1e-3));
-        cr_expect(gt(dbl, trough->length_mm, 85.0 - 2.0 * run_out_mm - 0.3)); /* z is whole thousandths: x steps by 0.1 */
+        cr_expect(
+            gt(dbl, trough->length_mm, 85.0 - 2.0 * run_out_mm - 0.3)); /* z is whole thousandths: x steps by 0.1 */
         cr_expect(le(dbl, fabs(trough->points[0].y_mm), 9.0));
     }
     drop(&laid);

@@ -96,8 +96,7 @@ static char *all_said(const struct tw_findings *findings)
     struct tw_text text = { 0 };
 
     for (size_t i = 0; i < findings->count; i++)
-        tw_text_print(&text, "%s%s\n", findings->items[i].status == TW_OK ? "note: " : "",
-                      findings->items[i].text);
+        tw_text_print(&text, "%s%s\n", findings->items[i].status == TW_OK ? "note: " : "", findings->items[i].text);
     return tw_text_take(&text);
 }
 
@@ -163,8 +162,7 @@ static double area_mm2(const struct tw_ring *ring)
     return twice / 2;
 }
 
-Test(job, plan_shapes_become_counterclockwise_rings_that_hold_the_shape, .init = open_folder,
-     .fini = close_folder)
+Test(job, plan_shapes_become_counterclockwise_rings_that_hold_the_shape, .init = open_folder, .fini = close_folder)
 {
     struct tw_job job = read_sound("job.cfg");
     const struct tw_keep_out *box = &job.fixture.keep_outs[0], *pin = &job.fixture.keep_outs[1],
@@ -218,11 +216,10 @@ Test(job, every_shipped_profile_is_sound, .init = open_folder, .fini = close_fol
         struct tw_job job;
 
         run("cp starter/job.cfg starter/outline.svg .");
-        tw_text_print(
-            &name,
-            "sed -i -e s/vertical-mill/%s/ -e s/cup-cbn-75/%s/ -e s/low-alloy-52100/%s/ -e s/mist/%s/ "
-            "-e s/single-magnet/%s/ job.cfg",
-            c->machine, c->wheel, c->steel, c->coolant, c->fixture);
+        tw_text_print(&name,
+                      "sed -i -e s/vertical-mill/%s/ -e s/cup-cbn-75/%s/ -e s/low-alloy-52100/%s/ -e s/mist/%s/ "
+                      "-e s/single-magnet/%s/ job.cfg",
+                      c->machine, c->wheel, c->steel, c->coolant, c->fixture);
         run(name.data);
         job = read_sound("job.cfg");
         cr_expect(gt(sz, strlen(job.machine.name), 0));
@@ -271,7 +268,8 @@ static const struct other_value other_values[] = {
     { "relief.when", "when = \"last\";" },
     { "blank.measured", "measured = \"behind tip\";" },
     { "handle.scale_material", "scale_material = \"bone\";" },
-    { "handle.scale_outline", "scale_outline = ( (\"0 mm\", \"-9 mm\"), (\"99 mm\", \"0 mm\"), (\"0 mm\", \"9 mm\") );" },
+    { "handle.scale_outline",
+      "scale_outline = ( (\"0 mm\", \"-9 mm\"), (\"99 mm\", \"0 mm\"), (\"0 mm\", \"9 mm\") );" },
     { "handle.pins", "pins = ( { hole = 1; diameter = \"5 mm\"; density = \"8 g/cm3\"; } );" },
     { "blade.distal", "distal = ( (\"20 mm\", \"1.5 mm\") );" },
 };
@@ -323,8 +321,8 @@ static void print_number(const struct tw_key *key, const void *member, struct tw
 }
 
 /* The new value, wrapped in the groups between the first word of the path and the key. */
-static void print_override(const struct tw_group *group, const struct tw_key *key, const void *member,
-                           const char *path, struct tw_text *text)
+static void print_override(const struct tw_group *group, const struct tw_key *key, const void *member, const char *path,
+                           struct tw_text *text)
 {
     const char *other = other_value_of(path);
     const char *inner = strchr(group->path, '.');
@@ -390,8 +388,7 @@ static struct bytes {
     return member;
 }
 
-static void expect_changed(const struct tw_group *group, const struct tw_key *key,
-                           const struct tw_job *before)
+static void expect_changed(const struct tw_group *group, const struct tw_key *key, const struct tw_job *before)
 {
     struct tw_text path = { 0 }, override = { 0 };
     struct bytes old_member = member_of(before, group, key), new_member;
@@ -403,8 +400,7 @@ static void expect_changed(const struct tw_group *group, const struct tw_key *ke
     put_into_job(group->path, override.data);
     job = read_sound("job.cfg");
     new_member = member_of(&job, group, key);
-    cr_expect(strcmp(job.digest, before->digest) != 0, "%s = %s: the digest stayed", path.data,
-              override.data);
+    cr_expect(strcmp(job.digest, before->digest) != 0, "%s = %s: the digest stayed", path.data, override.data);
     if (strcmp(group->path, "outline") != 0)
         cr_expect(memcmp(&new_member, &old_member, 8) != 0, "%s: no effect", override.data);
     run("cp base.cfg job.cfg");
@@ -427,13 +423,11 @@ static bool is_tested_elsewhere(const struct tw_group *group, const struct tw_ke
     return false;
 }
 
-Test(job, overriding_wheel_and_spindle_together_makes_a_grinder_of_a_mill, .init = open_folder,
-     .fini = close_folder)
+Test(job, overriding_wheel_and_spindle_together_makes_a_grinder_of_a_mill, .init = open_folder, .fini = close_folder)
 {
     struct tw_job job;
 
-    edit("job.cfg", "profile = \"machine.cfg\";",
-         "profile = \"machine.cfg\"; spindle: { axis = \"horizontal\"; };");
+    edit("job.cfg", "profile = \"machine.cfg\";", "profile = \"machine.cfg\"; spindle: { axis = \"horizontal\"; };");
     edit("job.cfg", "profile = \"wheel.cfg\";", "profile = \"wheel.cfg\"; kind = \"disc\";");
     edit("job.cfg", "profile = \"relief_wheel.cfg\";", "profile = \"relief_wheel.cfg\"; kind = \"disc\";");
     job = read_sound("job.cfg");
@@ -493,8 +487,7 @@ Test(job, the_digest_does_not_mind_comments_order_units_and_places, .init = open
     tw_job_free(&job);
 }
 
-Test(job, the_digest_minds_every_byte_of_the_drawing_and_members_of_lists, .init = open_folder,
-     .fini = close_folder)
+Test(job, the_digest_minds_every_byte_of_the_drawing_and_members_of_lists, .init = open_folder, .fini = close_folder)
 {
     static const char *const edits[][3] = {
         { "tang.csv", "110,10", "110,10.0" },
@@ -571,8 +564,7 @@ Test(job, every_fault_is_named_in_exactly_these_words, .init = open_folder, .fin
     cr_expect(ge(sz, sizeof wrong_inputs / sizeof wrong_inputs[0], 60));
 }
 
-Test(job, all_faults_of_all_files_are_said_at_once_sorted_by_file_and_line, .init = open_folder,
-     .fini = close_folder)
+Test(job, all_faults_of_all_files_are_said_at_once_sorted_by_file_and_line, .init = open_folder, .fini = close_folder)
 {
     struct tw_findings findings = { 0 };
     struct tw_job job;
@@ -586,24 +578,23 @@ Test(job, all_faults_of_all_files_are_said_at_once_sorted_by_file_and_line, .ini
     edit("fixture.cfg", "circle", "sphere");
     cr_expect(eq(int, tw_job_read("job.cfg", &job, &findings), TW_BAD_INPUT));
     said = all_said(&findings);
-    expect_text(
-        said,
-        "fixture.cfg:5: fixture.keep_outs[2].sphere: is not a key that is known here; known are name, kind, "
-        "top, "
-        "box, circle, polygon\n"
-        "fixture.cfg:5: fixture.keep_outs[2]: has no shape; write one of box, circle and polygon, such as "
-        "box = "
-        "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];\n"
-        "job.cfg:10: taper.ricasso_thickness: 3.7 is a bare number; a length carries its unit: write "
-        "ricasso_thickness = \"3.7 mm\";\n"
-        "job.cfg:19: finish.layers: 200 is out of range: 0 to 50 is allowed\n"
-        "steel.cfg: steel.density: is missing; write for example density = \"7810 kg/m3\";\n"
-        "steel.cfg:3: steel.densitty: is not a key that is known here; did you mean density?\n"
-        "wheel.cfg:3: wheel.diameter: 75 is a bare number; a length carries its unit: write diameter = \"75 "
-        "mm\";\n"
-        "wheel.cfg:7: wheel.speed: \"20 mm\" is a length, but a speed is wanted; allowed are mm/s, mm/min, "
-        "m/s, "
-        "m/min, in/s, in/min, ft/min\n");
+    expect_text(said,
+                "fixture.cfg:5: fixture.keep_outs[2].sphere: is not a key that is known here; known are name, kind, "
+                "top, "
+                "box, circle, polygon\n"
+                "fixture.cfg:5: fixture.keep_outs[2]: has no shape; write one of box, circle and polygon, such as "
+                "box = "
+                "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];\n"
+                "job.cfg:10: taper.ricasso_thickness: 3.7 is a bare number; a length carries its unit: write "
+                "ricasso_thickness = \"3.7 mm\";\n"
+                "job.cfg:19: finish.layers: 200 is out of range: 0 to 50 is allowed\n"
+                "steel.cfg: steel.density: is missing; write for example density = \"7810 kg/m3\";\n"
+                "steel.cfg:3: steel.densitty: is not a key that is known here; did you mean density?\n"
+                "wheel.cfg:3: wheel.diameter: 75 is a bare number; a length carries its unit: write diameter = \"75 "
+                "mm\";\n"
+                "wheel.cfg:7: wheel.speed: \"20 mm\" is a length, but a speed is wanted; allowed are mm/s, mm/min, "
+                "m/s, "
+                "m/min, in/s, in/min, ft/min\n");
     free(said);
     tw_findings_free(&findings);
 }
@@ -628,10 +619,9 @@ Test(job, a_missing_profile_alone_is_an_input_output_fault_and_no_other_follows,
     edit("job.cfg", "\"wheel.cfg\"", "\"whel.cfg\"");
     cr_expect(eq(int, tw_job_read("job.cfg", &job, &findings), TW_IO));
     cr_assert(eq(sz, findings.count, 1));
-    expect_text(
-        findings.items[0].text,
-        "job.cfg:34: wheel.profile: \"whel.cfg\" cannot be opened: No such file or directory; did you mean "
-        "wheel.cfg?");
+    expect_text(findings.items[0].text,
+                "job.cfg:34: wheel.profile: \"whel.cfg\" cannot be opened: No such file or directory; did you mean "
+                "wheel.cfg?");
     tw_findings_free(&findings);
 }
 
@@ -643,8 +633,7 @@ Test(job, a_zero_byte_is_not_text, .init = open_folder, .fini = close_folder)
     run("printf 'name = \"a\";\\0' > job.cfg");
     cr_expect(eq(int, tw_job_read("job.cfg", &job, &findings), TW_BAD_INPUT));
     cr_assert(eq(sz, findings.count, 1));
-    expect_text(findings.items[0].text,
-                "job.cfg: holds a zero byte, so it is not a text file; is it the right one?");
+    expect_text(findings.items[0].text, "job.cfg: holds a zero byte, so it is not a text file; is it the right one?");
     tw_findings_free(&findings);
 }
 
@@ -678,8 +667,7 @@ static void sweep(bool sound)
     allocations_until_failure = -1;
 }
 
-Test(job, each_failing_allocation_is_reported_and_leaves_nothing_behind, .init = open_folder,
-     .fini = close_folder)
+Test(job, each_failing_allocation_is_reported_and_leaves_nothing_behind, .init = open_folder, .fini = close_folder)
 {
     sweep(true);
 }
@@ -710,8 +698,8 @@ static void expect_tables(const char *page_name, bool profile)
         tw_reference_table(&tw_groups[i], &table);
         tw_text_print(&heading, "`%s`", *tw_groups[i].path ? tw_groups[i].path : "name");
         cr_expect(strstr(page, heading.data) != NULL, "%s lacks %s", page_name, heading.data);
-        cr_expect(strstr(page, table.data) != NULL, "%s lacks this table of %s:\n%s", page_name,
-                  tw_groups[i].path, table.data);
+        cr_expect(strstr(page, table.data) != NULL, "%s lacks this table of %s:\n%s", page_name, tw_groups[i].path,
+                  table.data);
         tw_text_free(&table);
         tw_text_free(&heading);
     }
@@ -740,11 +728,30 @@ Test(reference, every_key_has_a_meaning_and_every_number_a_source)
 /* Well-formed and ill-formed sequences: RFC 3629 (2003), sections 3 and 4, and U+D800 to U+DFFF, C0, C1, F5 to FF. */
 Test(text, utf8_is_told_from_other_bytes)
 {
-    static const char *const good[] = { "", "plain", ("K\xc3\xbc" "che"), "\xe2\x82\xac", "\xf0\x9f\x94\xaa", "\xf4\x8f\xbf\xbf",
-                                        "\xed\x9f\xbf", "\xee\x80\x80" };
-    static const char *const bad[] = { ("K\xfc" "che"), "\xc3", "\xe2\x82", "\xf0\x9f\x94", "\x80", "\xc0\x80", "\xc1\xbf",
-                                       "\xe0\x9f\xbf", "\xed\xa0\x80", "\xf0\x8f\xbf\xbf", "\xf4\x90\x80\x80",
-                                       "\xf5\x80\x80\x80", "\xff", "\xc3z" };
+    static const char *const good[] = { "",
+                                        "plain",
+                                        ("K\xc3\xbc"
+                                         "che"),
+                                        "\xe2\x82\xac",
+                                        "\xf0\x9f\x94\xaa",
+                                        "\xf4\x8f\xbf\xbf",
+                                        "\xed\x9f\xbf",
+                                        "\xee\x80\x80" };
+    static const char *const bad[] = { ("K\xfc"
+                                        "che"),
+                                       "\xc3",
+                                       "\xe2\x82",
+                                       "\xf0\x9f\x94",
+                                       "\x80",
+                                       "\xc0\x80",
+                                       "\xc1\xbf",
+                                       "\xe0\x9f\xbf",
+                                       "\xed\xa0\x80",
+                                       "\xf0\x8f\xbf\xbf",
+                                       "\xf4\x90\x80\x80",
+                                       "\xf5\x80\x80\x80",
+                                       "\xff",
+                                       "\xc3z" };
 
     for (size_t i = 0; i < sizeof good / sizeof *good; i++)
         cr_expect(tw_is_utf8(good[i]), "%zu", i);

@@ -15,7 +15,8 @@ static struct tw_spine_view view_of(const struct knife *knife)
 static void bladed(struct knife *knife, struct tw_point *distal, size_t count)
 {
     knife_rectangle(knife, 100.0, 20.0, 0.0);
-    knife->job.blade = (struct tw_blade){ .length_mm = 150.0, .distal = { distal, count }, .step_mm = 0.05, .kink_rad = PI / 180.0 };
+    knife->job.blade =
+        (struct tw_blade){ .length_mm = 150.0, .distal = { distal, count }, .step_mm = 0.05, .kink_rad = PI / 180.0 };
 }
 
 Test(looks, thickness_stands_every_ten_millimetres_from_the_first_measured_place_to_the_butt)
@@ -97,14 +98,16 @@ Test(looks, a_step_at_the_taper_start_and_a_kink_ahead_of_it_are_told)
     cr_expect(epsilon_eq(dbl, view.breaks[2].amount, 0.1, 1e-9));
     tw_spine_remark(&knife.job, &view, &findings);
     cr_assert(eq(sz, findings.count, 3));
-    cr_expect(strcmp(findings.items[0].text,
-                     "job.cfg: blade.distal: each face bends by 1.21 deg at 120.0 mm behind the tip; above blade.kink_limit, "
-                     "1 deg, the line of the spine looks broken: blend it there, or taper the tang less") == 0,
-              "%s", findings.items[0].text);
-    cr_expect(strcmp(findings.items[2].text,
-                     "job.cfg: blade.distal: the spine steps by 0.100 mm at the taper start, 150.0 mm behind the tip; above "
-                     "blade.step_limit, 0.05 mm, it shows: blend the two, or measure the ricasso again") == 0,
-              "%s", findings.items[2].text);
+    cr_expect(
+        strcmp(findings.items[0].text,
+               "job.cfg: blade.distal: each face bends by 1.21 deg at 120.0 mm behind the tip; above blade.kink_limit, "
+               "1 deg, the line of the spine looks broken: blend it there, or taper the tang less") == 0,
+        "%s", findings.items[0].text);
+    cr_expect(
+        strcmp(findings.items[2].text,
+               "job.cfg: blade.distal: the spine steps by 0.100 mm at the taper start, 150.0 mm behind the tip; above "
+               "blade.step_limit, 0.05 mm, it shows: blend the two, or measure the ricasso again") == 0,
+        "%s", findings.items[2].text);
     cr_expect(eq(int, findings.items[0].status, TW_OK)); /* remarks */
     tw_findings_free(&findings);
     tw_spine_free(&view);

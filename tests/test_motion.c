@@ -46,7 +46,9 @@ static void times(const struct tw_motion_leg *legs, size_t count, bool blended, 
 /* One line said in two pieces takes as long as said in one: 10.05 s. */
 Test(motion, straight_on_is_one_move)
 {
-    struct tw_motion_leg legs[3] = { { { 30.0, 0, 0 }, 10.0, false }, { { 0, 0, 0 }, 10.0, false }, { { 70.0, 0, 0 }, 10.0, false } };
+    struct tw_motion_leg legs[3] = { { { 30.0, 0, 0 }, 10.0, false },
+                                     { { 0, 0, 0 }, 10.0, false },
+                                     { { 70.0, 0, 0 }, 10.0, false } };
     double t[3];
 
     times(legs, 3, false, t);

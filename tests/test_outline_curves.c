@@ -20,8 +20,8 @@ static double largest_distance(curve *exact, const struct tw_ring *ring)
     return largest;
 }
 
-static void expect_within(const char *name, const char *text, double unit_mm, double tolerance_mm,
-                          curve *exact, size_t least_points, size_t most_points)
+static void expect_within(const char *name, const char *text, double unit_mm, double tolerance_mm, curve *exact,
+                          size_t least_points, size_t most_points)
 {
     struct reading r = read_bytes(name, text, strlen(text), unit_mm, tolerance_mm, NULL);
     double off;
@@ -62,8 +62,8 @@ Test(curves, circle_needs_just_the_chords_its_sagitta_asks_for)
 Test(curves, area_of_a_flattened_circle_is_that_of_the_regular_polygon)
 {
     /* Regular n-gon in a circle: n / 2 r^2 sin(2 pi / n), closed form. */
-    struct reading r = read_sound(
-        "a.svg", "<svg width='100mm' viewBox='0 0 100 100'><circle cx='50' cy='50' r='40'/></svg>", 0.0);
+    struct reading r =
+        read_sound("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><circle cx='50' cy='50' r='40'/></svg>", 0.0);
     double n = (double)r.outline.outer.count;
 
     cr_expect(epsilon_eq(dbl, area_of(&r.outline.outer), n / 2.0 * 1600.0 * sin(2.0 * pi / n), 1e-8));
@@ -79,8 +79,8 @@ static struct tw_point ellipse_60_5(double s)
 
 Test(curves, slender_ellipse_stays_within_the_tolerance)
 {
-    expect_within("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><ellipse rx='60' ry='5'/></svg>", 0.0,
-                  0.01, ellipse_60_5, 60, 2 * fewest_chords(60.0, 0.01));
+    expect_within("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><ellipse rx='60' ry='5'/></svg>", 0.0, 0.01,
+                  ellipse_60_5, 60, 2 * fewest_chords(60.0, 0.01));
 }
 
 /* The same circle squeezed, turned and sheared: matrix(2 0.5 -0.3 0.8 7 9) of a circle of radius 12. */
@@ -106,9 +106,8 @@ static struct tw_point tiny_units(double s)
 
 Test(curves, a_circle_of_a_thousandth_unit_scaled_up_is_as_fine_as_any)
 {
-    expect_within(
-        "a.svg", "<svg width='100mm' viewBox='0 0 100 100'><circle transform='scale(50000)' r='.001'/></svg>",
-        0.0, 0.01, tiny_units, fewest_chords(50.0, 0.01), fewest_chords(50.0, 0.01) + 1);
+    expect_within("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><circle transform='scale(50000)' r='.001'/></svg>",
+                  0.0, 0.01, tiny_units, fewest_chords(50.0, 0.01), fewest_chords(50.0, 0.01) + 1);
 }
 
 /* Cubic (0,0) (0,40) (80,60) (100,0), closed by its chord; Bernstein form. */
@@ -122,8 +121,7 @@ static struct tw_point cubic(double s)
 
 Test(curves, cubic_stays_within_the_tolerance)
 {
-    expect_within("a.svg",
-                  "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0C0 40 80 60 100 0z'/></svg>", 0.0,
+    expect_within("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0C0 40 80 60 100 0z'/></svg>", 0.0,
                   0.01, cubic, 20, 130);
 }
 
@@ -135,8 +133,8 @@ Test(curves, area_under_a_cubic_is_the_closed_form)
      * p1 x p2 = 0*60 - 80*40 = -3200, p1 x p3 = 0*0 - 100*40 = -4000, p2 x p3 = 80*0 - 100*60 = -6000,
      * so 3/20 (-3200 - 4000 - 12000) = -2880 in drawing coordinates, +2880 with y turned up and a ring
      * that runs the other way round; the chords cut off less than tolerance times length (2/3 * 0.01 * 140). */
-    struct reading r = read_sound(
-        "a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0C0 40 80 60 100 0z'/></svg>", 0.0);
+    struct reading r =
+        read_sound("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0C0 40 80 60 100 0z'/></svg>", 0.0);
 
     cr_expect(epsilon_eq(dbl, area_of(&r.outline.outer), 2880.0, 1.0));
     cr_expect(lt(dbl, area_of(&r.outline.outer), 2880.0));
@@ -154,17 +152,16 @@ static struct tw_point parabola(double s)
 Test(curves, quadratic_stays_within_the_tolerance)
 {
     /* A parabola over equal steps of x leaves its chords by 40 (h / 50)^2 / 4 / slope factor; 32 chords. */
-    expect_within("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M-50 0Q0 80 50 0z'/></svg>",
-                  0.0, 0.01, parabola, 20, 70);
+    expect_within("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M-50 0Q0 80 50 0z'/></svg>", 0.0, 0.01,
+                  parabola, 20, 70);
 }
 
 Test(curves, area_of_a_parabola_segment_is_two_thirds_of_its_box)
 {
     /* Archimedes: 2/3 * 100 * 40. */
-    struct reading r =
-        read_bytes("a.svg", "<svg width='100mm' viewBox='0 0 9 9'><path d='M-4.5 0q4.5 7.2 9 0z'/></svg>",
-                   strlen("<svg width='100mm' viewBox='0 0 9 9'><path d='M-4.5 0q4.5 7.2 9 0z'/></svg>"), 0.0,
-                   1e-4, NULL);
+    struct reading r = read_bytes(
+        "a.svg", "<svg width='100mm' viewBox='0 0 9 9'><path d='M-4.5 0q4.5 7.2 9 0z'/></svg>",
+        strlen("<svg width='100mm' viewBox='0 0 9 9'><path d='M-4.5 0q4.5 7.2 9 0z'/></svg>"), 0.0, 1e-4, NULL);
 
     cr_assert(r.status == TW_OK);
     cr_expect(epsilon_eq(dbl, area_of(&r.outline.outer), 2.0 / 3.0 * 100.0 * 40.0, 0.02));
@@ -187,22 +184,18 @@ Test(curves, rational_spline_of_a_circle_stays_within_the_tolerance)
     static const int x[] = { 1, 1, 0, -1, -1, -1, 0, 1, 1 }, y[] = { 0, 1, 1, 1, 0, -1, -1, -1, 0 };
     static const double knots[] = { 0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4 };
     char text[4096];
-    int length =
-        snprintf(text, sizeof text, DXF_HEAD "0\nSPLINE\n8\n0\n70\n12\n71\n2\n72\n12\n73\n9\n74\n0\n");
+    int length = snprintf(text, sizeof text, DXF_HEAD "0\nSPLINE\n8\n0\n70\n12\n71\n2\n72\n12\n73\n9\n74\n0\n");
 
     for (int i = 0; i < 12; i++)
         length += snprintf(text + length, sizeof text - (size_t)length, "40\n%.1f\n", knots[i]);
     for (int i = 0; i < 9; i++)
-        length +=
-            snprintf(text + length, sizeof text - (size_t)length, "41\n%.17g\n", i % 2 ? sqrt(0.5) : 1.0);
+        length += snprintf(text + length, sizeof text - (size_t)length, "41\n%.17g\n", i % 2 ? sqrt(0.5) : 1.0);
     for (int i = 0; i < 9; i++)
-        length += snprintf(text + length, sizeof text - (size_t)length, "10\n%d\n20\n%d\n30\n0\n", 30 * x[i],
-                           30 * y[i]);
+        length +=
+            snprintf(text + length, sizeof text - (size_t)length, "10\n%d\n20\n%d\n30\n0\n", 30 * x[i], 30 * y[i]);
     snprintf(text + length, sizeof text - (size_t)length, DXF_TAIL);
-    expect_within("a.dxf", text, 0.0, 0.01, circle_30, fewest_chords(30.0, 0.01),
-                  2 * fewest_chords(30.0, 0.01));
-    expect_within("a.dxf", text, 0.0, 0.0005, circle_30, fewest_chords(30.0, 0.0005),
-                  2 * fewest_chords(30.0, 0.0005));
+    expect_within("a.dxf", text, 0.0, 0.01, circle_30, fewest_chords(30.0, 0.01), 2 * fewest_chords(30.0, 0.01));
+    expect_within("a.dxf", text, 0.0, 0.0005, circle_30, fewest_chords(30.0, 0.0005), 2 * fewest_chords(30.0, 0.0005));
 }
 
 /* A uniform cubic B-spline through its basis matrix 1/6 [1 4 1 0; -3 0 3 0; 3 -6 3 0; -1 3 -3 1]; closed,
@@ -227,17 +220,15 @@ static struct tw_point periodic_spline(double s)
 Test(curves, unclamped_periodic_spline_is_drawn_over_its_own_range_only)
 {
     char text[4096];
-    int length =
-        snprintf(text, sizeof text, DXF_HEAD "0\nSPLINE\n8\n0\n70\n11\n71\n3\n72\n13\n73\n9\n74\n0\n");
+    int length = snprintf(text, sizeof text, DXF_HEAD "0\nSPLINE\n8\n0\n70\n11\n71\n3\n72\n13\n73\n9\n74\n0\n");
 
     for (int i = 0; i < 13; i++)
         length += snprintf(text + length, sizeof text - (size_t)length, "40\n%d\n", i - 3);
     for (int i = 0; i < 9; i++)
-        length += snprintf(text + length, sizeof text - (size_t)length, "10\n%.1f\n20\n%.1f\n", periodic_x[i],
-                           periodic_y[i]);
+        length +=
+            snprintf(text + length, sizeof text - (size_t)length, "10\n%.1f\n20\n%.1f\n", periodic_x[i], periodic_y[i]);
     snprintf(text + length, sizeof text - (size_t)length, DXF_TAIL);
-    expect_within("a.dxf", text, 0.0, 0.01, periodic_spline, fewest_chords(30.0, 0.01),
-                  2 * fewest_chords(30.0, 0.01));
+    expect_within("a.dxf", text, 0.0, 0.01, periodic_spline, fewest_chords(30.0, 0.01), 2 * fewest_chords(30.0, 0.01));
 }
 
 /* Two half circles of radius 20 by bulge 1 and straight sides of 60: a slot. */
@@ -252,9 +243,8 @@ static struct tw_point slot(double s)
 
 Test(curves, bulge_of_one_is_a_half_circle)
 {
-    static const char text[] =
-        DXF_HEAD "0\nLWPOLYLINE\n8\n0\n90\n4\n70\n1\n10\n0\n20\n-20\n10\n60\n20\n-20\n42\n1\n"
-                 "10\n60\n20\n20\n10\n0\n20\n20\n42\n1\n" DXF_TAIL;
+    static const char text[] = DXF_HEAD "0\nLWPOLYLINE\n8\n0\n90\n4\n70\n1\n10\n0\n20\n-20\n10\n60\n20\n-20\n42\n1\n"
+                                        "10\n60\n20\n20\n10\n0\n20\n20\n42\n1\n" DXF_TAIL;
     struct reading r = read_bytes("a.dxf", text, strlen(text), 0.0, 1e-3, NULL);
 
     cr_assert(r.status == TW_OK, "%s", first_fault(&r));
@@ -267,16 +257,16 @@ Test(curves, bulge_of_one_is_a_half_circle)
 Test(curves, arc_of_an_svg_path_lies_on_its_circle)
 {
     /* A semicircle of radius 50 over its diameter: pi 50^2 / 2; too small a radius is scaled up to the same. */
-    struct reading r = read_sound(
-        "a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0A50 50 0 01100 0z'/></svg>", 0.0);
-    struct reading small = read_sound(
-        "a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0a1 1 0 01100 0z'/></svg>", 0.0);
+    struct reading r =
+        read_sound("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0A50 50 0 01100 0z'/></svg>", 0.0);
+    struct reading small =
+        read_sound("a.svg", "<svg width='100mm' viewBox='0 0 100 100'><path d='M0 0a1 1 0 01100 0z'/></svg>", 0.0);
 
     cr_expect(epsilon_eq(dbl, area_of(&r.outline.outer), pi * 1250.0, 2.0));
     cr_expect(epsilon_eq(dbl, area_of(&small.outline.outer), area_of(&r.outline.outer), 1e-6));
     for (size_t i = 0; i < r.outline.outer.count; i++)
-        cr_expect(epsilon_eq(
-            dbl, hypot(r.outline.outer.points[i].x_mm - 50.0, r.outline.outer.points[i].y_mm), 50.0, 1e-9));
+        cr_expect(
+            epsilon_eq(dbl, hypot(r.outline.outer.points[i].x_mm - 50.0, r.outline.outer.points[i].y_mm), 50.0, 1e-9));
     cr_expect(gt(dbl, r.outline.outer.points[r.outline.outer.count / 2].y_mm, -1e-9),
               "sweep 1 turns with rising angle in a frame whose y points down, so this arc bulges up");
     free_reading(&small);

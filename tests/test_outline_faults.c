@@ -20,8 +20,7 @@ static const struct bad table[] = {
       "= \"1 mm\"; or "
       "unit = \"1 in\";" },
     { "a.wkt", "", 1, NULL, "a.wkt: the file is empty; export the drawing again" },
-    { "a.wkt", "POLYGON EMPTY", 1, NULL,
-      "a.wkt:1: POLYGON EMPTY holds no outline; export the drawing again" },
+    { "a.wkt", "POLYGON EMPTY", 1, NULL, "a.wkt:1: POLYGON EMPTY holds no outline; export the drawing again" },
     { "a.wkt", "\n\nPOINT(1 2)", 1, NULL,
       "a.wkt:3: a WKT drawing begins with POLYGON, MULTIPOLYGON or LINESTRING, not with 'POINT(1'; draw the "
       "outline as one "
@@ -34,8 +33,7 @@ static const struct bad table[] = {
       "a.wkt:2: the y of a point should be a number such as 12.5, but here stands 'nan,0'" },
     { "a.wkt", "POLYGON((0 0,60 1e999,60 1,0 0))", 1, NULL,
       "a.wkt:1: the y of a point is too large to be a length: '1e999,60'" },
-    { "a.wkt",
-      "POLYGON((0 0,60 0,60 1000000000000000000000000000000000000000000000000000000000000000000000,0 0))", 1,
+    { "a.wkt", "POLYGON((0 0,60 0,60 1000000000000000000000000000000000000000000000000000000000000000000000,0 0))", 1,
       NULL,
       "a.wkt:1: the y of a point has more than 64 characters, beginning '100000000000000000000000'; round "
       "it" },
@@ -60,8 +58,7 @@ static const struct bad table[] = {
       "it" },
     { "a.wkt", "POLYGON((0 0,60 0,60 30,0 30,0 0),\n(50 5,80 5,50 9,50 5))", 1, NULL,
       "a.wkt:2: the outer ring and ring 2 cross or touch at (60, 7.66667); part them in the drawing" },
-    { "a.wkt", "POLYGON((0 0,60 0,60 30,0 30,0 0),\n(5 5,20 5,20 20,5 20,5 5),\n(8 8,12 8,12 12,8 8))", 1,
-      NULL,
+    { "a.wkt", "POLYGON((0 0,60 0,60 30,0 30,0 0),\n(5 5,20 5,20 20,5 20,5 5),\n(8 8,12 8,12 12,8 8))", 1, NULL,
       "a.wkt:3: ring 3 at (8, 8) lies inside ring 2, which is a hole; delete one of them, or if the "
       "outermost ring is a frame "
       "around the drawing name the outline in outline.pick" },
@@ -106,8 +103,7 @@ static const struct bad table[] = {
       "a.svg:1: the drawing says that its unit is 1 mm (width=\"200mm\" and viewBox), but outline.unit in "
       "the job says 25.4 mm; "
       "take outline.unit out of the job, or correct the drawing" },
-    { "a.svg", SVG "<g>\n</svg>", 0, NULL,
-      "a.svg:3: this is not sound XML: mismatched tag; is the file whole?" },
+    { "a.svg", SVG "<g>\n</svg>", 0, NULL, "a.svg:3: this is not sound XML: mismatched tag; is the file whole?" },
     { "a.svg", SVG "<rect width='60' hei", 0, NULL,
       "a.svg:2: this is not sound XML: unclosed token; is the file whole?" },
     { "a.svg", "<html></html>", 0, NULL,
@@ -142,13 +138,12 @@ static const struct bad table[] = {
       "a.svg:2: <use> points to nothing in this file; its href should be # and the id of an element" },
     { "a.svg", SVG "<switch/></svg>", 0, NULL,
       "a.svg:2: <switch> is not read; draw the outline with paths and basic shapes" },
-    { "a.svg", SVG "<rect id='a' width='60' height='30'/><rect x='90' width='60' height='30'/></svg>", 0,
-      NULL,
+    { "a.svg", SVG "<rect id='a' width='60' height='30'/><rect x='90' width='60' height='30'/></svg>", 0, NULL,
       "a.svg: 2 rings could be the outline; name one in the job, such as outline.pick = \"...\"; (the id in "
       "an SVG drawing, the "
       "layer in a DXF, name or id in a GeoJSON), or delete the others" },
-    { "a.svg", SVG "<rect width='60' height='30'/>\n<rect x='50' y='5' width='60' height='10'/></svg>", 0,
-      NULL, "a.svg:3: ring 1 and ring 2 cross or touch at (60, 15); part them in the drawing" },
+    { "a.svg", SVG "<rect width='60' height='30'/>\n<rect x='50' y='5' width='60' height='10'/></svg>", 0, NULL,
+      "a.svg:3: ring 1 and ring 2 cross or touch at (60, 15); part them in the drawing" },
     { "a.svg", SVG "<path d='M0 0L60 0L60 30'/></svg>", 0, NULL,
       "a.svg:2: the ring is open: it ends at (0, 0), and the nearest other end is (60, 30), 67.08 mm away; "
       "close it in the "
@@ -157,14 +152,12 @@ static const struct bad table[] = {
       "a.dxf: a DXF drawing without $INSUNITS does not say how long its unit is; add outline.unit to the "
       "job, for example unit = "
       "\"1 mm\"; or unit = \"1 in\";" },
-    { "a.dxf",
-      "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n1\n0\nENDSEC\n" DXF "0\nCIRCLE\n10\n0\n20\n0\n40\n3\n" END, 1,
+    { "a.dxf", "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n1\n0\nENDSEC\n" DXF "0\nCIRCLE\n10\n0\n20\n0\n40\n3\n" END, 1,
       NULL,
       "a.dxf:8: the drawing says that its unit is 25.4 mm ($INSUNITS 1, inch), but outline.unit in the job "
       "says 1 mm; take "
       "outline.unit out of the job, or correct the drawing" },
-    { "a.dxf", "AutoCAD Binary DXF\r\n\x1a", 1, NULL,
-      "a.dxf: this is a binary DXF drawing; export it as ASCII DXF" },
+    { "a.dxf", "AutoCAD Binary DXF\r\n\x1a", 1, NULL, "a.dxf: this is a binary DXF drawing; export it as ASCII DXF" },
     { "a.dxf", "<svg/>", 1, NULL,
       "a.dxf:1: a group code (a whole number from 0 to 1071) should stand here, but here stands '<svg/>'; is "
       "this an ASCII DXF "
@@ -217,12 +210,10 @@ Test(faults, every_bad_drawing_gets_its_sentence_and_no_outline)
 {
     for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
         const struct bad *bad = &table[i];
-        struct reading r =
-            read_bytes(bad->name, bad->text, strlen(bad->text), bad->unit_mm, TOLERANCE_MM, bad->pick);
+        struct reading r = read_bytes(bad->name, bad->text, strlen(bad->text), bad->unit_mm, TOLERANCE_MM, bad->pick);
 
         cr_expect(eq(int, r.status, TW_BAD_INPUT), "%s", bad->text);
-        cr_expect(strcmp(first_fault(&r), bad->fault) == 0, "seen:   %s\nwanted: %s", first_fault(&r),
-                  bad->fault);
+        cr_expect(strcmp(first_fault(&r), bad->fault) == 0, "seen:   %s\nwanted: %s", first_fault(&r), bad->fault);
         cr_expect(r.outline.outer.points == NULL && r.outline.holes == NULL);
         free_reading(&r);
     }
@@ -230,13 +221,12 @@ Test(faults, every_bad_drawing_gets_its_sentence_and_no_outline)
 
 Test(faults, candidates_are_listed_with_name_and_place)
 {
-    struct reading r = read_text(
-        "a.svg", SVG "<rect id='a' width='60' height='30'/>\n<rect x='90' width='60' height='25'/></svg>", 0);
+    struct reading r =
+        read_text("a.svg", SVG "<rect id='a' width='60' height='30'/>\n<rect x='90' width='60' height='25'/></svg>", 0);
 
     cr_assert(eq(sz, r.findings.count, 3));
-    cr_expect(
-        eq(str, r.findings.items[1].text,
-           (char[]){ "a.svg:2: candidate 1: ring 1 (\"a\") measures 60 by 30 mm, from (0, 0) to (60, 30)" }));
+    cr_expect(eq(str, r.findings.items[1].text,
+                 (char[]){ "a.svg:2: candidate 1: ring 1 (\"a\") measures 60 by 30 mm, from (0, 0) to (60, 30)" }));
     cr_expect(eq(str, r.findings.items[2].text,
                  (char[]){ "a.svg:3: candidate 2: ring 2 measures 60 by 25 mm, from (90, 0) to (150, 25)" }));
     free_reading(&r);

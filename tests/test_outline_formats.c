@@ -10,8 +10,7 @@ static const double pi = 3.14159265358979323846;
 #define DXF_HEAD "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"
 #define DXF_TAIL "0\nENDSEC\n0\nEOF\n"
 
-static void expect_area(const char *name, const char *text, double unit_mm, double area_mm2,
-                        double within_mm2)
+static void expect_area(const char *name, const char *text, double unit_mm, double area_mm2, double within_mm2)
 {
     struct reading r = read_text(name, text, unit_mm);
 
@@ -20,8 +19,7 @@ static void expect_area(const char *name, const char *text, double unit_mm, doub
     free_reading(&r);
 }
 
-static void expect_box(const char *name, const char *text, double unit_mm, double x0, double y0, double x1,
-                       double y1)
+static void expect_box(const char *name, const char *text, double unit_mm, double x0, double y0, double x1, double y1)
 {
     struct reading r = read_text(name, text, unit_mm);
     double box[4] = { HUGE_VAL, HUGE_VAL, -HUGE_VAL, -HUGE_VAL };
@@ -43,8 +41,8 @@ static void expect_box(const char *name, const char *text, double unit_mm, doubl
 
 Test(formats, orientation_is_ours_whatever_the_drawing_did)
 {
-    struct reading r = read_sound(
-        "a.wkt", "POLYGON((0 0,0 20,100 20,100 0,0 0),(5 5,9 5,9 9,5 5),(20 5,20 9,24 5,20 5))", 1.0);
+    struct reading r =
+        read_sound("a.wkt", "POLYGON((0 0,0 20,100 20,100 0,0 0),(5 5,9 5,9 9,5 5),(20 5,20 9,24 5,20 5))", 1.0);
 
     cr_expect(gt(dbl, area_of(&r.outline.outer), 0.0));
     cr_assert(eq(sz, r.outline.hole_count, 2));
@@ -65,8 +63,7 @@ Test(formats, csv_takes_the_usual_separators)
 {
     expect_area("a.csv", "\xEF\xBB\xBFx,y\n0,0\n100,0\n100,20\n0,20\n0,0\n", 1.0, 2000.0, 1e-9);
     expect_area("a.csv", "0\t0\r\n100\t0\r\n100\t20\r\n0\t20\r\n", 1.0, 2000.0, 1e-9);
-    expect_area("a.csv", "# mm\n0 0\n100   0 # corner\n# not a blank line\n100 20\n 0  20\n\n\n", 1.0, 2000.0,
-                1e-9);
+    expect_area("a.csv", "# mm\n0 0\n100   0 # corner\n# not a blank line\n100 20\n 0  20\n\n\n", 1.0, 2000.0, 1e-9);
 }
 
 Test(formats, csv_reads_decimal_commas_between_semicolons)
@@ -114,8 +111,8 @@ Test(formats, arc_flags_need_no_separators_and_choose_the_right_arc)
     expect_area("a.svg", SVG "<path d='M50 50a50,50,0,1,1,60,0z'/></svg>", 0.0, large, 3.5);
     expect_area("a.svg", SVG "<path d='M50 50a50 50 33 00 60 0z'/></svg>", 0.0, small, 1.0);
     expect_area("a.svg", SVG "<path d='M50 50a50 50 0 1060 0z'/></svg>", 0.0, large, 3.5);
-    expect_box("a.svg", SVG "<path d='M50 50A25 10 0 0 0 100 50 25 10 0 0 0 50 50z'/></svg>", 0.0, 50.0,
-               -60.0, 100.0, -40.0);
+    expect_box("a.svg", SVG "<path d='M50 50A25 10 0 0 0 100 50 25 10 0 0 0 50 50z'/></svg>", 0.0, 50.0, -60.0, 100.0,
+               -40.0);
 }
 
 Test(formats, transforms_nest_from_the_outside_in)
@@ -124,18 +121,15 @@ Test(formats, transforms_nest_from_the_outside_in)
                SVG "<g transform='translate(10 20)'><g transform='scale(2,3)'><rect width='20' "
                    "height='10'/></g></g></svg>",
                0.0, 10.0, -50.0, 50.0, -20.0);
-    expect_box("a.svg", SVG "<rect width='20' height='10' transform='translate(10,20) scale(2 3)'/></svg>",
-               0.0, 10.0, -50.0, 50.0, -20.0);
-    expect_box("a.svg", SVG "<rect width='20' height='10' transform='rotate(90 20 10)'/></svg>", 0.0, 20.0,
-               -10.0, 30.0, 10.0);
-    expect_box("a.svg", SVG "<rect width='20' height='10' transform='rotate(-90)'/></svg>", 0.0, 0.0, 0.0,
-               10.0, 20.0);
-    expect_box("a.svg", SVG "<rect width='20' height='10' transform='skewX(45)'/></svg>", 0.0, 0.0, -10.0,
-               30.0, 0.0);
-    expect_box("a.svg", SVG "<rect width='20' height='10' transform='skewY(45)'/></svg>", 0.0, 0.0, -30.0,
-               20.0, 0.0);
-    expect_box("a.svg", SVG "<rect width='20' height='10' transform='matrix(0 1 -1 0 50 5)'/></svg>", 0.0,
-               40.0, -25.0, 50.0, -5.0);
+    expect_box("a.svg", SVG "<rect width='20' height='10' transform='translate(10,20) scale(2 3)'/></svg>", 0.0, 10.0,
+               -50.0, 50.0, -20.0);
+    expect_box("a.svg", SVG "<rect width='20' height='10' transform='rotate(90 20 10)'/></svg>", 0.0, 20.0, -10.0, 30.0,
+               10.0);
+    expect_box("a.svg", SVG "<rect width='20' height='10' transform='rotate(-90)'/></svg>", 0.0, 0.0, 0.0, 10.0, 20.0);
+    expect_box("a.svg", SVG "<rect width='20' height='10' transform='skewX(45)'/></svg>", 0.0, 0.0, -10.0, 30.0, 0.0);
+    expect_box("a.svg", SVG "<rect width='20' height='10' transform='skewY(45)'/></svg>", 0.0, 0.0, -30.0, 20.0, 0.0);
+    expect_box("a.svg", SVG "<rect width='20' height='10' transform='matrix(0 1 -1 0 50 5)'/></svg>", 0.0, 40.0, -25.0,
+               50.0, -5.0);
 }
 
 Test(formats, physical_sizes_set_the_unit)
@@ -148,20 +142,18 @@ Test(formats, physical_sizes_set_the_unit)
     char text[200];
 
     for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
-        snprintf(text, sizeof text,
-                 "<svg width='%s' viewBox='0 0 50 50'><rect width='50' height='25'/></svg>", sizes[i].size);
+        snprintf(text, sizeof text, "<svg width='%s' viewBox='0 0 50 50'><rect width='50' height='25'/></svg>",
+                 sizes[i].size);
         expect_box("a.svg", text, 0.0, 0.0, -sizes[i].mm / 2.0, sizes[i].mm, 0.0);
-        snprintf(text, sizeof text,
-                 "<svg height='%s' viewBox='-7 -9 50 50'><rect width='50' height='25'/></svg>",
+        snprintf(text, sizeof text, "<svg height='%s' viewBox='-7 -9 50 50'><rect width='50' height='25'/></svg>",
                  sizes[i].size);
         expect_box("a.svg", text, 0.0, 0.0, -sizes[i].mm / 2.0, sizes[i].mm, 0.0);
     }
-    expect_box("a.svg", "<svg width='100mm' height='100mm'><rect width='96' height='48'/></svg>", 0.0, 0.0,
-               -12.7, 25.4, 0.0);
-    expect_box("a.svg", "<svg width='100' height='100'><rect width='96' height='48'/></svg>", 1.0, 0.0, -48.0,
-               96.0, 0.0);
-    expect_box("a.svg",
-               "<svg width='100mm' height='100mm' viewBox='0 0 50 25'><rect width='50' height='25'/></svg>",
+    expect_box("a.svg", "<svg width='100mm' height='100mm'><rect width='96' height='48'/></svg>", 0.0, 0.0, -12.7, 25.4,
+               0.0);
+    expect_box("a.svg", "<svg width='100' height='100'><rect width='96' height='48'/></svg>", 1.0, 0.0, -48.0, 96.0,
+               0.0);
+    expect_box("a.svg", "<svg width='100mm' height='100mm' viewBox='0 0 50 25'><rect width='50' height='25'/></svg>",
                0.0, 0.0, -50.0, 100.0, 0.0);
     expect_box("a.svg",
                "<svg width='100mm' height='100mm' viewBox='0 0 50 25' preserveAspectRatio='none'>"
@@ -176,39 +168,34 @@ Test(formats, inner_viewports_are_fitted)
                SVG "<svg x='10' y='20' width='80' height='80' viewBox='0 0 100 50'><rect width='100' "
                    "height='50'/></svg></svg>",
                0.0, 10.0, -80.0, 90.0, -40.0);
-    expect_box(
-        "a.svg",
-        SVG "<svg x='10' y='20' width='80' height='80' viewBox='0 0 100 50' preserveAspectRatio='xMidYMin'>"
-            "<rect width='100' height='50'/></svg></svg>",
-        0.0, 10.0, -60.0, 90.0, -20.0);
+    expect_box("a.svg",
+               SVG "<svg x='10' y='20' width='80' height='80' viewBox='0 0 100 50' preserveAspectRatio='xMidYMin'>"
+                   "<rect width='100' height='50'/></svg></svg>",
+               0.0, 10.0, -60.0, 90.0, -20.0);
 }
 
 Test(formats, basic_shapes_have_their_areas)
 {
-    expect_area("a.svg", SVG "<rect width='60' height='30' rx='5'/></svg>", 0.0, 1800.0 - (4.0 - pi) * 25.0,
-                0.5);
-    expect_area("a.svg", SVG "<rect width='60' height='30' rx='90' ry='4'/></svg>", 0.0,
-                1800.0 - (4.0 - pi) * 120.0, 1.0);
+    expect_area("a.svg", SVG "<rect width='60' height='30' rx='5'/></svg>", 0.0, 1800.0 - (4.0 - pi) * 25.0, 0.5);
+    expect_area("a.svg", SVG "<rect width='60' height='30' rx='90' ry='4'/></svg>", 0.0, 1800.0 - (4.0 - pi) * 120.0,
+                1.0);
     expect_area("a.svg", SVG "<ellipse cx='5' rx='40' ry='10'/></svg>", 0.0, pi * 400.0, 2.0);
     expect_area("a.svg", SVG "<polygon points='0,0 60,0 60 30-0 30'/></svg>", 0.0, 1800.0, 1e-9);
-    expect_area("a.svg",
-                SVG "<line x2='60'/><line x1='60' x2='60' y2='30'/><polyline points='0 0 0 30 60 30'/></svg>",
+    expect_area("a.svg", SVG "<line x2='60'/><line x1='60' x2='60' y2='30'/><polyline points='0 0 0 30 60 30'/></svg>",
                 0.0, 1800.0, 1e-9);
 }
 
 Test(formats, what_is_not_drawn_is_not_read)
 {
-    expect_area(
-        "a.svg",
-        SVG "<defs><rect width='90' height='90'/></defs><symbol><circle r='9'/></symbol><clipPath id='c'>"
-            "<rect width='7' height='7'/></clipPath><g style='fill:none;display : none'><circle r='50'/></g>"
-            "<rect display='none' width='99' height='9'/><rect width='60' height='30'/></svg>",
-        0.0, 1800.0, 1e-9);
-    expect_area(
-        "a.svg",
-        "<s:svg xmlns:s='http://www.w3.org/2000/svg' xmlns:o='urn:other' width='200mm' viewBox='0 0 200 9'>"
-        "<o:view><s:rect width='5' height='5'/></o:view><s:rect width='60' height='30'/></s:svg>",
-        0.0, 1800.0, 1e-9);
+    expect_area("a.svg",
+                SVG "<defs><rect width='90' height='90'/></defs><symbol><circle r='9'/></symbol><clipPath id='c'>"
+                    "<rect width='7' height='7'/></clipPath><g style='fill:none;display : none'><circle r='50'/></g>"
+                    "<rect display='none' width='99' height='9'/><rect width='60' height='30'/></svg>",
+                0.0, 1800.0, 1e-9);
+    expect_area("a.svg",
+                "<s:svg xmlns:s='http://www.w3.org/2000/svg' xmlns:o='urn:other' width='200mm' viewBox='0 0 200 9'>"
+                "<o:view><s:rect width='5' height='5'/></o:view><s:rect width='60' height='30'/></s:svg>",
+                0.0, 1800.0, 1e-9);
 }
 
 Test(formats, use_draws_its_target_once_more)
@@ -240,14 +227,12 @@ Test(formats, pick_chooses_among_candidates_and_keeps_the_holes)
     free_reading(&two);
 }
 
-#define LINE(layer, x0, y0, x1, y1)                                                                          \
-    "0\nLINE\n8\n" layer "\n10\n" #x0 "\n20\n" #y0 "\n11\n" #x1 "\n21\n" #y1 "\n"
+#define LINE(layer, x0, y0, x1, y1) "0\nLINE\n8\n" layer "\n10\n" #x0 "\n20\n" #y0 "\n11\n" #x1 "\n21\n" #y1 "\n"
 
 Test(formats, dxf_layers_picked_count_alone)
 {
     static const char dxf[] = DXF_HEAD LINE("A", 0, 0, 60, 0) LINE("B", 0, 0, 50, 9) LINE("A", 60, 30, 60, 0)
-        LINE("A", 60, 30, 0, 30)
-            LINE("A", 0, 30, 0, 0) "0\nCIRCLE\n8\nPINS\n10\n20\n20\n15\n40\n3\n" DXF_TAIL;
+        LINE("A", 60, 30, 0, 30) LINE("A", 0, 30, 0, 0) "0\nCIRCLE\n8\nPINS\n10\n20\n20\n15\n40\n3\n" DXF_TAIL;
     struct reading a = read_bytes("a.dxf", dxf, strlen(dxf), 0.0, 0.01, "A");
     struct reading both = read_bytes("a.dxf", dxf, strlen(dxf), 0.0, 0.01, "A, PINS");
 
@@ -262,11 +247,10 @@ Test(formats, dxf_layers_picked_count_alone)
 
 Test(formats, lines_drawn_twice_count_once)
 {
-    struct reading r =
-        read_sound("a.dxf",
-                   DXF_HEAD LINE("0", 0, 0, 60, 0) LINE("0", 60, 0, 0, 0) LINE("0", 60, 30, 60, 0)
-                       LINE("0", 60, 30, 0, 30) LINE("0", 0, 30, 0, 0) DXF_TAIL,
-                   0.0);
+    struct reading r = read_sound("a.dxf",
+                                  DXF_HEAD LINE("0", 0, 0, 60, 0) LINE("0", 60, 0, 0, 0) LINE("0", 60, 30, 60, 0)
+                                      LINE("0", 60, 30, 0, 30) LINE("0", 0, 30, 0, 0) DXF_TAIL,
+                                  0.0);
 
     cr_expect(epsilon_eq(dbl, area_of(&r.outline.outer), 1800.0, 1e-9));
     cr_expect(strstr(first_remark(&r), "drawn twice") != NULL);
@@ -324,8 +308,7 @@ Test(formats, a_hundred_thousand_points_are_read_whole)
         size_t i = k * 61803 % 100000; /* coprime to 100000, so each once */
         struct tw_point a = wavy(i + (k & 1)), b = wavy(i + !(k & 1));
 
-        length += (size_t)sprintf(text + length, LINE("0", % .6f, % .6f, % .6f, % .6f), a.x_mm, a.y_mm,
-                                  b.x_mm, b.y_mm);
+        length += (size_t)sprintf(text + length, LINE("0", % .6f, % .6f, % .6f, % .6f), a.x_mm, a.y_mm, b.x_mm, b.y_mm);
     }
     length += (size_t)sprintf(text + length, DXF_TAIL);
     read_large("a.dxf", text, length, 0.0, 100000);

@@ -61,8 +61,8 @@ static void expect_box(const struct tw_ring *ring, double x0, double x1, double 
 }
 
 /* An L: its asymmetry shows every turn and mirror. */
-#define WHOLE                                                                                                \
-    "POLYGON((-100 -10,80 -10,80 5,0 5,0 20,-100 20,-100 -10),(20 -5,30 -5,30 0,20 0,20 -5),(-50 0,-40 "     \
+#define WHOLE                                                                                                          \
+    "POLYGON((-100 -10,80 -10,80 5,0 5,0 20,-100 20,-100 -10),(20 -5,30 -5,30 0,20 0,20 -5),(-50 0,-40 "               \
     "0,-40 5,-50 0))"
 
 Test(part, whole_knife_is_cut_at_the_taper_start)
@@ -116,8 +116,8 @@ Test(part, a_dropped_axis_is_followed)
     cr_expect(epsilon_eq(dbl, x0, 0.0, 1e-12));
     cr_expect(epsilon_eq(dbl, x1, 60.0 * c30 + 10.0 * s30, 1e-9));
     cr_expect(epsilon_eq(dbl, net_area(&c.part.tang) + net_area(&c.part.blade), 3200.0, 1e-9));
-    cr_expect(epsilon_eq(dbl, net_area(&c.part.tang), 1200.0,
-                         1e-9)); /* the cut passes through the middle of the width */
+    cr_expect(
+        epsilon_eq(dbl, net_area(&c.part.tang), 1200.0, 1e-9)); /* the cut passes through the middle of the width */
     free_cut(&c);
 }
 
@@ -157,35 +157,31 @@ static void expect_fault(const char *wkt, double x_mm, double direction_rad, con
 
     cr_expect(eq(int, c.status, TW_BAD_INPUT));
     cr_assert(ne(sz, c.findings.count, 0));
-    cr_expect(strcmp(c.findings.items[0].text, fault) == 0, "seen:   %s\nwanted: %s",
-              c.findings.items[0].text, fault);
+    cr_expect(strcmp(c.findings.items[0].text, fault) == 0, "seen:   %s\nwanted: %s", c.findings.items[0].text, fault);
     cr_expect(c.part.tang.outer.points == NULL && c.part.blade.outer.points == NULL);
     free_cut(&c);
 }
 
 Test(part, a_start_that_does_not_cross_is_refused_with_a_mend)
 {
-    expect_fault(
-        "POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, 0.0,
-        "a.wkt: the taper start lies 5 mm ahead of the outline, whose foremost point is (5, -10) mm; write "
-        "taper_start = [\"5 mm\", \"0 mm\"]; in the job's outline, or a point farther back if the whole "
-        "knife is drawn");
-    expect_fault(
-        "POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, pi,
-        "a.wkt: no tang lies behind the taper start at (0, 0) mm: the outline ends at (5, 5) mm, 5 mm ahead "
-        "of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
-        "outline.taper_start");
+    expect_fault("POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, 0.0,
+                 "a.wkt: the taper start lies 5 mm ahead of the outline, whose foremost point is (5, -10) mm; write "
+                 "taper_start = [\"5 mm\", \"0 mm\"]; in the job's outline, or a point farther back if the whole "
+                 "knife is drawn");
+    expect_fault("POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, pi,
+                 "a.wkt: no tang lies behind the taper start at (0, 0) mm: the outline ends at (5, 5) mm, 5 mm ahead "
+                 "of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
+                 "outline.taper_start");
 }
 
 Test(part, several_pieces_are_refused_with_their_places)
 {
     /* A fork: two prongs behind the start. */
-    struct cut c = cut_text("POLYGON((-50 -20,40 -20,40 -10,-10 -10,-10 10,40 10,40 20,-50 20,-50 -20))", 0.0,
-                            0.0, 0.0, 0);
+    struct cut c =
+        cut_text("POLYGON((-50 -20,40 -20,40 -10,-10 -10,-10 10,40 10,40 20,-50 20,-50 -20))", 0.0, 0.0, 0.0, 0);
 
     cr_expect(eq(int, c.status, TW_BAD_INPUT));
-    cr_expect(strstr(c.findings.items[0].text, "cuts the outline into 2 pieces of tang, two of them at (") !=
-                  NULL,
+    cr_expect(strstr(c.findings.items[0].text, "cuts the outline into 2 pieces of tang, two of them at (") != NULL,
               "%s", c.findings.items[0].text);
     free_cut(&c);
 }

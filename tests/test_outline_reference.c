@@ -49,8 +49,7 @@ static void write_wkt(const char *path, const struct tw_outline *outline)
 }
 
 /* unit_mm: what the job says, 0 where the drawing says it; reference_mm: mm in one unit as the script reads it. */
-static void compare_at(const char *kind, const char *path, double unit_mm, double reference_mm,
-                       double tolerance_mm)
+static void compare_at(const char *kind, const char *path, double unit_mm, double reference_mm, double tolerance_mm)
 {
     struct tw_drawing drawing = {
         .path = path, .unit_mm = unit_mm, .chord_tolerance_mm = tolerance_mm, .gap_tolerance_mm = 0.05
@@ -66,14 +65,13 @@ static void compare_at(const char *kind, const char *path, double unit_mm, doubl
         cr_assert(false, "%s was refused", path);
     }
     write_wkt("ours.wkt", &outline);
-    snprintf(command, sizeof command, "/usr/bin/python3 %s/tests/reference/outline.py %s %s %.17g ours.wkt",
-             root, kind, path, reference_mm);
+    snprintf(command, sizeof command, "/usr/bin/python3 %s/tests/reference/outline.py %s %s %.17g ours.wkt", root, kind,
+             path, reference_mm);
     run(command, answer, sizeof answer);
-    cr_assert(sscanf(answer, "%lf %lf %lf %lu", &difference_mm2, &far_mm, &perimeter_mm, &holes) == 4, "%s",
-              answer);
+    cr_assert(sscanf(answer, "%lf %lf %lf %lu", &difference_mm2, &far_mm, &perimeter_mm, &holes) == 4, "%s", answer);
     cr_expect(far_mm <= tolerance_mm + OWN_FLATTENING_MM, "%s: boundaries %g mm apart", path, far_mm);
-    cr_expect(difference_mm2 <= (tolerance_mm + OWN_FLATTENING_MM) * perimeter_mm,
-              "%s: areas differ by %g mm2", path, difference_mm2);
+    cr_expect(difference_mm2 <= (tolerance_mm + OWN_FLATTENING_MM) * perimeter_mm, "%s: areas differ by %g mm2", path,
+              difference_mm2);
     cr_expect(eq(ulong, outline.hole_count, holes));
     cr_expect(gt(dbl, perimeter_mm, 200.0), "the reference read next to nothing");
     tw_outline_free(&outline);

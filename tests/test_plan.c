@@ -39,8 +39,9 @@ static void set_ring(struct tw_ring *ring, const struct tw_point *points, size_t
 /* A tang with straight sides, `front_mm` wide at the taper start and `back_mm` at its end. */
 static void set_trapezoid(struct tw_job *job, double length_mm, double front_mm, double back_mm)
 {
-    struct tw_point corners[4] = { { 0.0, -front_mm / 2.0 }, { length_mm, -back_mm / 2.0 }, { length_mm, back_mm / 2.0 },
-                                   { 0.0, front_mm / 2.0 } };
+    struct tw_point corners[4] = {
+        { 0.0, -front_mm / 2.0 }, { length_mm, -back_mm / 2.0 }, { length_mm, back_mm / 2.0 }, { 0.0, front_mm / 2.0 }
+    };
 
     tw_outline_free(&job->part.tang);
     set_ring(&job->part.tang.outer, corners, 4);
@@ -59,7 +60,8 @@ static void add_square_hole(struct tw_job *job, double x_mm, double side_mm)
     set_ring(&tang->holes[0], corners, 4);
 }
 
-static void set_only_keep_out(struct tw_job *job, const char *name, double x0, double y0, double x1, double y1, double top_mm)
+static void set_only_keep_out(struct tw_job *job, const char *name, double x0, double y0, double x1, double y1,
+                              double top_mm)
 {
     struct tw_point corners[4] = { { x0, y0 }, { x1, y0 }, { x1, y1 }, { x0, y1 } };
     struct tw_fixture *fixture = &job->fixture;
@@ -155,7 +157,8 @@ Test(volume, leaves_out_a_hole)
     expect_near("the area", tw_tang_area_mm2(&job), w * l - 100.0, 1e-9);
     expect_near("without the hole", tw_taper_removed_mm3(&job), m * (w * l * l / 2.0 - 100.0 * 70.0), 1e-9);
     job.finish.allowance_mm = 70.0 * m; /* begins in the middle of the hole: 5 mm of it, 2.5 mm on, are left out */
-    expect_near("from the hole's middle", tw_taper_removed_mm3(&job), m * (w * 40.0 * 40.0 / 2.0 - 10.0 * 5.0 * 2.5), 1e-9);
+    expect_near("from the hole's middle", tw_taper_removed_mm3(&job), m * (w * 40.0 * 40.0 / 2.0 - 10.0 * 5.0 * 2.5),
+                1e-9);
     tw_job_free(&job);
 }
 
@@ -187,14 +190,16 @@ Test(motion, takes_the_time_of_a_trapezoid_or_a_triangle)
     expect_near("100 mm at 50 mm/s", tw_motion_feed_time_s(&job.machine, along, 50.0), 2.0 + 0.1, 1e-12);
     expect_near("1 mm, never at speed", tw_motion_time_s(1.0, 50.0, 500.0), 2.0 * sqrt(1.0 / 500.0), 1e-12);
     /* 3-4-5: the across axis does 0.8 of the path: 500/0.8 mm/s2, (250/3)/0.8 mm/s */
-    expect_near("a slanting rapid", tw_motion_rapid_time_s(&job.machine, slant), 50.0 / (312.5 / 3.0) + (312.5 / 3.0) / 625.0, 1e-12);
+    expect_near("a slanting rapid", tw_motion_rapid_time_s(&job.machine, slant),
+                50.0 / (312.5 / 3.0) + (312.5 / 3.0) / 625.0, 1e-12);
     tw_job_free(&job);
 }
 
 Test(motion, does_not_stop_on_a_straight_line_and_stops_at_corners_of_an_exact_path)
 {
     struct tw_findings findings = { 0 };
-    struct tw_motion_leg legs[3] = { { { 40.0, 0.0, 0.0 }, 50.0, false }, { { 60.0, 0.0, 0.0 }, 50.0, false },
+    struct tw_motion_leg legs[3] = { { { 40.0, 0.0, 0.0 }, 50.0, false },
+                                     { { 60.0, 0.0, 0.0 }, 50.0, false },
                                      { { 0.0, 10.0, 0.0 }, 50.0, false } };
     struct tw_job job;
     double times[3];
@@ -203,7 +208,8 @@ Test(motion, does_not_stop_on_a_straight_line_and_stops_at_corners_of_an_exact_p
     cr_assert(eq(int, tw_motion_times(&job.machine, legs, 2, false, times, &findings), TW_OK));
     expect_near("two legs in line", times[0] + times[1], 2.1, 1e-12);
     cr_assert(eq(int, tw_motion_times(&job.machine, legs, 3, true, times, &findings), TW_OK));
-    expect_near("a right angle is a stop even when blended", times[0] + times[1] + times[2], 2.1 + 10.0 / 50.0 + 0.1, 1e-12);
+    expect_near("a right angle is a stop even when blended", times[0] + times[1] + times[2], 2.1 + 10.0 / 50.0 + 0.1,
+                1e-12);
     legs[0].rest_after = true;
     cr_assert(eq(int, tw_motion_times(&job.machine, legs, 2, false, times, &findings), TW_OK));
     expect_near("a rest between", times[0] + times[1], 40.0 / 50.0 + 60.0 / 50.0 + 0.2, 1e-12);
@@ -222,8 +228,8 @@ Test(refusal, of_a_dry_alumina_disc_names_what_would_help)
     read_sample("hunter-110", &job);
     job.coolant.kind = TW_COOLANT_DRY;
     job.coolant.contact_conductance_W_per_mm2_K = 0.0;
-    job.wheel.specific_energy_J_per_mm3 = 45.0;  /* no longer freshly dressed */
-    job.machine.feed_min_mm_per_s = 50.0;        /* a hydraulic table creeps no slower than some 3 m/min */
+    job.wheel.specific_energy_J_per_mm3 = 45.0; /* no longer freshly dressed */
+    job.machine.feed_min_mm_per_s = 50.0;       /* a hydraulic table creeps no slower than some 3 m/min */
     expect_refusal(&job, said);
     expect_says(said, "temperature");
     expect_says(said, "flood coolant");
@@ -237,14 +243,16 @@ Test(refusal, ends_the_program_with_4)
     static const char steps[] =
         "cd \"$D\" && cp \"$HERE\"/samples/hunter-110/* . && "
         "sed -i 's|../../profiles|'\"$HERE\"'/profiles|; s|flood.cfg|dry.cfg|' job.cfg && "
-        "sed -i 's|alumina-200.cfg\"|&; specific_energy = \"45 J/mm3\"|; s|grinder.cfg\"|&; feed_min = \"3 m/min\"|' job.cfg && "
+        "sed -i 's|alumina-200.cfg\"|&; specific_energy = \"45 J/mm3\"|; s|grinder.cfg\"|&; feed_min = \"3 m/min\"|' "
+        "job.cfg && "
         "\"$HERE/$TANGWRIGHT\" preview job.cfg >out 2>err; code=$?; test $code = 4 && test ! -s out && test -s err";
     char command[2048], here[1024];
     const char *program = getenv("TANGWRIGHT");
 
     cr_assert(getcwd(here, sizeof here) != NULL);
-    snprintf(command, sizeof command, "D=$(mktemp -d); HERE='%s' TANGWRIGHT='%s'; (%s); code=$?; rm -r \"$D\"; exit $code",
-             here, program ? program : "build/release/tangwright", steps);
+    snprintf(command, sizeof command,
+             "D=$(mktemp -d); HERE='%s' TANGWRIGHT='%s'; (%s); code=$?; rm -r \"$D\"; exit $code", here,
+             program ? program : "build/release/tangwright", steps);
     cr_expect(eq(int, system(command), 0));
 }
 
@@ -458,7 +466,8 @@ Test(schedule, goes_round_the_parts_where_that_saves_waiting)
     /* Packed from below, side B cannot give its heat away. */
     cr_expect(gt(int, rounds.setups[1].rounds, 1));
     cr_expect(gt(dbl, alone.setups[1].dwell_s, 60.0));
-    cr_expect(lt(dbl, 3.0 * rounds.setups[1].part_time_s + rounds.setups[1].between_s, 0.8 * 3.0 * alone.setups[1].part_time_s));
+    cr_expect(lt(dbl, 3.0 * rounds.setups[1].part_time_s + rounds.setups[1].between_s,
+                 0.8 * 3.0 * alone.setups[1].part_time_s));
     tw_plan_free(&rounds);
     tw_plan_free(&alone);
     tw_job_free(&job);

@@ -13,8 +13,8 @@
 #define PI           3.14159265358979323846
 #define not_a_number ((double)NAN)
 
-#define EXPECT_NEAR(actual, expected, tolerance)                                                             \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,     \
+#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
+    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
               (double)(actual), (double)(expected), (double)(tolerance))
 
 /* Within a part of the expected value. */
@@ -47,15 +47,13 @@ static struct tw_plate *plate_of(const struct tw_plate_grid *grid, const struct 
 }
 
 /* nx by ny full cells of one thickness; edges only where `edge_mm` says so. */
-static struct tw_plate *block_of(size_t nx, size_t ny, double cell_mm, double thickness_mm,
-                                 const double *edge_mm, const struct tw_plate_surroundings *around)
+static struct tw_plate *block_of(size_t nx, size_t ny, double cell_mm, double thickness_mm, const double *edge_mm,
+                                 const struct tw_plate_surroundings *around)
 {
     double *thickness = filled_with(nx * ny, thickness_mm), *no_edges = filled_with(nx * ny, 0.0);
-    struct tw_plate_grid grid = { .nx = nx,
-                                  .ny = ny,
-                                  .cell_mm = cell_mm,
-                                  .thickness_mm = thickness,
-                                  .edge_mm = edge_mm ? edge_mm : no_edges };
+    struct tw_plate_grid grid = {
+        .nx = nx, .ny = ny, .cell_mm = cell_mm, .thickness_mm = thickness, .edge_mm = edge_mm ? edge_mm : no_edges
+    };
     struct tw_plate *plate = plate_of(&grid, around);
 
     free(thickness);
@@ -116,8 +114,7 @@ Test(plate, finite_slab_with_convection)
     for (size_t n = 0; n < sizeof table / sizeof *table; n++) {
         struct tw_plate_surroundings around = { .edge_W_per_mm2_K = table[n][0] * k_W_per_mm_K / depth };
         struct tw_plate *plate = block_of(60, 1, cell, 2.0, edges, &around);
-        double time_s = table[n][1] * depth * depth * rho_c / k_W_per_mm_K,
-               scale = k_W_per_mm_K / (flux * depth);
+        double time_s = table[n][1] * depth * depth * rho_c / k_W_per_mm_K, scale = k_W_per_mm_K / (flux * depth);
         double face, back;
 
         for (int i = 0; i < 400; i++) {
@@ -145,8 +142,7 @@ static double line_source_rise(double cell)
     for (int n = 0; n < 100; n++)
         step(plate, 1e-3);
     for (size_t n = 0; n < 2; n++) /* either side of the place, in the first and second row */
-        sides[n] =
-            0.5 * (tw_plate_degC(plate, middle + away - 1, n) + tw_plate_degC(plate, middle + away, n));
+        sides[n] = 0.5 * (tw_plate_degC(plate, middle + away - 1, n) + tw_plate_degC(plate, middle + away, n));
     tw_plate_free(plate);
     return (9.0 * sides[0] - sides[1]) / 8.0; /* up to the edge along a parabola that is level there */
 }
@@ -262,8 +258,7 @@ static double cross_section_peak(double peclet, double cell, double depth, doubl
     struct tw_plate *plate;
     /* the plate is 1 mm thick; the band lies over the first row of cells only */
     struct tw_plate_band band = { 0.0, 2.0 * half, 0.0, cell, speed, 0.0, 0.0, end_s, flux / cell };
-    double jaeger =
-        tw_band_shape_factor(peclet) * flux / sqrt(k_W_per_mm_K * rho_c) * sqrt(2.0 * half / speed);
+    double jaeger = tw_band_shape_factor(peclet) * flux / sqrt(k_W_per_mm_K * rho_c) * sqrt(2.0 * half / speed);
     double steps = ceil(end_s * speed / (0.5 * cell));
 
     if (back > 0.0)
@@ -278,8 +273,8 @@ static double cross_section_peak(double peclet, double cell, double depth, doubl
         if (off_edge) {
             bool heated = speed * clock < (double)nx * cell - cell;
 
-            largest = fmax(largest, tw_plate_degC(plate, nx - 1, 0) +
-                                        (heated ? 0.5 * flux * cell / k_W_per_mm_K : 0.0));
+            largest =
+                fmax(largest, tw_plate_degC(plate, nx - 1, 0) + (heated ? 0.5 * flux * cell / k_W_per_mm_K : 0.0));
         }
     }
     for (size_t i = 0; i < nx && !off_edge; i++) {
@@ -305,10 +300,8 @@ Test(plate, thin_plate_factor_agrees_with_the_plate_stood_on_edge)
 {
     double speed = 2.0 * 1.0 * k_W_per_mm_K / rho_c;
 
-    EXPECT_PART(cross_section_peak(1.0, 0.1, 1.2, 3e-3, false),
-                tw_plate_factor(2.0, speed, 1.2, 3e-3, &carbon), 0.01);
-    EXPECT_PART(cross_section_peak(1.0, 0.1, 0.8, 2e-2, false),
-                tw_plate_factor(2.0, speed, 0.8, 2e-2, &carbon), 0.01);
+    EXPECT_PART(cross_section_peak(1.0, 0.1, 1.2, 3e-3, false), tw_plate_factor(2.0, speed, 1.2, 3e-3, &carbon), 0.01);
+    EXPECT_PART(cross_section_peak(1.0, 0.1, 0.8, 2e-2, false), tw_plate_factor(2.0, speed, 0.8, 2e-2, &carbon), 0.01);
 }
 
 Test(plate, exit_edge_factor_agrees_with_a_band_that_runs_off)
@@ -328,8 +321,7 @@ static double cosine_error(size_t n, double step_s, double time_s)
 
     for (size_t j = 0; j < n; j++)
         for (size_t i = 0; i < n; i++) {
-            double shape =
-                cos(PI * ((double)i + 0.5) / (double)n) * cos(2.0 * PI * ((double)j + 0.5) / (double)n);
+            double shape = cos(PI * ((double)i + 0.5) / (double)n) * cos(2.0 * PI * ((double)j + 0.5) / (double)n);
 
             put_J(plate, i, j, rho_c * 2.0 * cell * cell * (base + 50.0 * shape));
         }
@@ -356,8 +348,7 @@ Test(plate, second_order_in_the_step)
     /* Cells too fine to matter would take long, so the error of the cells, found with tiny steps, is taken
      * out. */
     double cells_alone = cosine_error(16, 1e-4, 0.4);
-    double coarse = cosine_error(16, 0.4, 0.4) - cells_alone,
-           middle = cosine_error(16, 0.2, 0.4) - cells_alone;
+    double coarse = cosine_error(16, 0.4, 0.4) - cells_alone, middle = cosine_error(16, 0.2, 0.4) - cells_alone;
     double fine = cosine_error(16, 0.1, 0.4) - cells_alone;
 
     cr_expect(order_of(coarse, middle) > 1.6, "%g %g", coarse, middle);
@@ -370,9 +361,7 @@ static double wedge_error(size_t n)
     const double length = 40.0, thick = 4.0, thin = 1.5, heat_W = 2.0, width = length / (double)n;
     double slope = (thick - thin) / length, *thickness = filled_with(n, 0.0), *edges = filled_with(n, 0.0);
     struct tw_plate_surroundings around = { .edge_W_per_mm2_K = 0.05 };
-    struct tw_plate_grid grid = {
-        .nx = n, .ny = 1, .cell_mm = width, .thickness_mm = thickness, .edge_mm = edges
-    };
+    struct tw_plate_grid grid = { .nx = n, .ny = 1, .cell_mm = width, .thickness_mm = thickness, .edge_mm = edges };
     struct tw_plate *plate;
     double first = 0.5 * width, last = length - 0.5 * width, difference;
 
@@ -483,8 +472,7 @@ Test(plate, edge_lengths_are_found_from_the_filled_parts)
     enum { N = 80 };
     const double cell = 0.25, h = 1e-6, warm = 100.0;
     struct tw_plate_surroundings around = { .edge_W_per_mm2_K = h };
-    double *thick = filled_with(N * N, 2.0), *straight = filled_with(N * N, 0.0),
-           *turned = filled_with(N * N, 0.0);
+    double *thick = filled_with(N * N, 2.0), *straight = filled_with(N * N, 0.0), *turned = filled_with(N * N, 0.0);
     const double *shapes[2] = { straight, turned };
     const double perimeters[2] = { 4.0 * 12.0, 4.0 * 8.0 * sqrt(2.0) };
 
@@ -496,9 +484,7 @@ Test(plate, edge_lengths_are_found_from_the_filled_parts)
         turned[k] = fmin(fmax(0.5 + (8.0 - fabs(x) - fabs(y)) / (2.0 * cell), 0.0), 1.0);
     }
     for (int n = 0; n < 2; n++) {
-        struct tw_plate_grid grid = {
-            .nx = N, .ny = N, .cell_mm = cell, .thickness_mm = thick, .filled = shapes[n]
-        };
+        struct tw_plate_grid grid = { .nx = N, .ny = N, .cell_mm = cell, .thickness_mm = thick, .filled = shapes[n] };
         struct tw_plate *plate = plate_of(&grid, &around);
 
         tw_plate_set_temperature(plate, warm);
@@ -518,9 +504,7 @@ static struct tw_plate *tang(const struct tw_plate_surroundings *around, double 
 {
     enum { NX = 60, NY = 20 };
     double *part = filled_with(NX * NY, 1.0);
-    struct tw_plate_grid grid = {
-        .nx = NX, .ny = NY, .cell_mm = 1.0, .thickness_mm = thickness, .filled = part
-    };
+    struct tw_plate_grid grid = { .nx = NX, .ny = NY, .cell_mm = 1.0, .thickness_mm = thickness, .filled = part };
     struct tw_plate *plate;
 
     for (size_t k = 0; k < NX * NY; k++) {
@@ -788,12 +772,9 @@ Test(plate, hottest_cell_is_found_inside_the_rectangle_only)
 Test(plate, joint_may_differ_from_cell_to_cell)
 {
     double thickness[2] = { 1.0, 1.0 }, joint[2] = { 0.0, 5e-3 }, edges[2] = { 0.0, 0.0 };
-    struct tw_plate_grid grid = { .nx = 2,
-                                  .ny = 1,
-                                  .cell_mm = 1000.0,
-                                  .thickness_mm = thickness,
-                                  .edge_mm = edges,
-                                  .joint_W_per_mm2_K = joint };
+    struct tw_plate_grid grid = {
+        .nx = 2, .ny = 1, .cell_mm = 1000.0, .thickness_mm = thickness, .edge_mm = edges, .joint_W_per_mm2_K = joint
+    };
     struct tw_plate *plate = plate_of(&grid, &insulated);
 
     tw_plate_set_temperature(plate, 100.0);
@@ -810,8 +791,8 @@ Test(plate, surroundings_come_from_the_coolant)
                                   .temperature_degC = 3.0 };
     struct tw_plate_surroundings around = tw_plate_surroundings(&coolant);
 
-    cr_expect(around.top_W_per_mm2_K == 1.0 && around.joint_W_per_mm2_K == 2.0 &&
-              around.edge_W_per_mm2_K == 1.0 && around.ambient_degC == 3.0);
+    cr_expect(around.top_W_per_mm2_K == 1.0 && around.joint_W_per_mm2_K == 2.0 && around.edge_W_per_mm2_K == 1.0 &&
+              around.ambient_degC == 3.0);
 }
 
 static void expect_refusal(const struct tw_plate_grid *grid, const struct tw_steel *steel,
@@ -829,8 +810,7 @@ static void expect_refusal(const struct tw_plate_grid *grid, const struct tw_ste
 
 Test(plate, bad_plates_are_refused_with_a_sentence)
 {
-    double good[4] = { 1.0, 1.0, 1.0, 1.0 }, bad[4] = { 1.0, 1.0, -1.0, 1.0 },
-           over[4] = { 1.0, 1.5, 1.0, 1.0 };
+    double good[4] = { 1.0, 1.0, 1.0, 1.0 }, bad[4] = { 1.0, 1.0, -1.0, 1.0 }, over[4] = { 1.0, 1.5, 1.0, 1.0 };
     struct tw_plate_grid grid = { .nx = 2, .ny = 2, .cell_mm = 1.0, .thickness_mm = good }, g = grid;
     struct tw_plate_surroundings around = { .top_W_per_mm2_K = -1.0 };
     struct tw_steel steel = { .conductivity_W_per_mm_K = not_a_number };
@@ -840,10 +820,9 @@ Test(plate, bad_plates_are_refused_with_a_sentence)
                    "a plate of 0 by 2 cells cannot be made; it needs 1 to 16000000 cells in all, so choose "
                    "another cell size");
     g.nx = (size_t)-1;
-    expect_refusal(
-        &g, &carbon, &insulated,
-        "a plate of 18446744073709551615 by 2 cells cannot be made; it needs 1 to 16000000 cells in all, so "
-        "choose another cell size");
+    expect_refusal(&g, &carbon, &insulated,
+                   "a plate of 18446744073709551615 by 2 cells cannot be made; it needs 1 to 16000000 cells in all, so "
+                   "choose another cell size");
     g = grid;
     g.cell_mm = not_a_number;
     expect_refusal(&g, &carbon, &insulated,
@@ -852,16 +831,13 @@ Test(plate, bad_plates_are_refused_with_a_sentence)
     g.thickness_mm = NULL;
     expect_refusal(&g, &carbon, &insulated, "a plate needs the thickness of its cells");
     g.thickness_mm = bad;
-    expect_refusal(&g, &carbon, &insulated,
-                   "the plate's thickness in cell 0,1 is -1; it must be 0 mm or more");
+    expect_refusal(&g, &carbon, &insulated, "the plate's thickness in cell 0,1 is -1; it must be 0 mm or more");
     g = grid;
     g.filled = over;
-    expect_refusal(&g, &carbon, &insulated,
-                   "the plate's filled part in cell 1,0 is 1.5; it must be from 0 to 1");
+    expect_refusal(&g, &carbon, &insulated, "the plate's filled part in cell 1,0 is 1.5; it must be from 0 to 1");
     g = grid;
     g.edge_mm = bad;
-    expect_refusal(&g, &carbon, &insulated,
-                   "the plate's edge length in cell 0,1 is -1; it must be 0 mm or more");
+    expect_refusal(&g, &carbon, &insulated, "the plate's edge length in cell 0,1 is -1; it must be 0 mm or more");
     g = grid;
     g.joint_W_per_mm2_K = bad;
     expect_refusal(&g, &carbon, &insulated,
@@ -870,10 +846,9 @@ Test(plate, bad_plates_are_refused_with_a_sentence)
                    "what surrounds a plate needs conductances of 0 or more and a finite temperature, not top "
                    "-1, joint 0, "
                    "edge 0 W/(mm2 K), 0 degC");
-    expect_refusal(
-        &grid, &steel, &insulated,
-        "a plate's steel needs conductivity, density and specific heat above 0, not nan W/(mm K), 0 g/mm3, "
-        "0 J/(g K)");
+    expect_refusal(&grid, &steel, &insulated,
+                   "a plate's steel needs conductivity, density and specific heat above 0, not nan W/(mm K), 0 g/mm3, "
+                   "0 J/(g K)");
 }
 
 Test(plate, bad_steps_and_changes_are_refused_and_change_nothing)

@@ -85,12 +85,16 @@ struct words {
     int line, motion; /* motion: 0, 1; -1: none */
     double axis[3];   /* X, Y, Z */
     double feed, dwell;
-    int offset;       /* 54.. */
+    int offset; /* 54.. */
 };
 
 static struct words next_words(char **at)
 {
-    struct words words = { .line = (int)strtol(*at, at, 10), .motion = -1, .axis = { not_a_number, not_a_number, not_a_number }, .feed = not_a_number, .dwell = not_a_number };
+    struct words words = { .line = (int)strtol(*at, at, 10),
+                           .motion = -1,
+                           .axis = { not_a_number, not_a_number, not_a_number },
+                           .feed = not_a_number,
+                           .dwell = not_a_number };
 
     while (**at && **at != '\n') {
         char letter;
@@ -184,7 +188,8 @@ static void expect_approach(struct follower *follower, char **at, struct words *
             break;
     }
     cr_expect(same_place(place_of(follower), *start) != 0, "part %d begins at %g %g %g instead of %g %g %g", part + 1,
-              place_of(follower).x_mm, place_of(follower).y_mm, place_of(follower).z_mm, start->x_mm, start->y_mm, start->z_mm);
+              place_of(follower).x_mm, place_of(follower).y_mm, place_of(follower).z_mm, start->x_mm, start->y_mm,
+              start->z_mm);
 }
 
 static void expect_move(struct follower *follower, char **at, struct words *words, const struct tw_move *move)
@@ -205,9 +210,8 @@ static void expect_move(struct follower *follower, char **at, struct words *word
         cr_fail("line %d: feed for rapid, or rapid for feed", number);
     follow(follower, words);
     if (!same_place(place_of(follower), move->to))
-        cr_fail("line %d goes to %.6f %.6f %.6f instead of %.6f %.6f %.6f",
-              number, place_of(follower).x_mm, place_of(follower).y_mm, place_of(follower).z_mm, move->to.x_mm,
-              move->to.y_mm, move->to.z_mm);
+        cr_fail("line %d goes to %.6f %.6f %.6f instead of %.6f %.6f %.6f", number, place_of(follower).x_mm,
+                place_of(follower).y_mm, place_of(follower).z_mm, move->to.x_mm, move->to.y_mm, move->to.z_mm);
     if (move->kind == TW_MOVE_FEED &&
         !(follower->feed <= move->feed_mm_per_s + 1e-6 && follower->feed > move->feed_mm_per_s - slowest_step - 1e-6))
         cr_fail("line %d: feed %g instead of %g mm/s", number, follower->feed, move->feed_mm_per_s);
@@ -240,7 +244,9 @@ static size_t expect_stay(struct follower *follower, char **at, struct words *wo
 static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, int side, const char *program)
 {
     const struct tw_setup_plan *setup = &plan->setups[side];
-    struct follower follower = { .job = job, .unit_mm = job->machine.dialect.inch ? 25.4 : 1.0, .place = { not_a_number, not_a_number, not_a_number } };
+    struct follower follower = { .job = job,
+                                 .unit_mm = job->machine.dialect.inch ? 25.4 : 1.0,
+                                 .place = { not_a_number, not_a_number, not_a_number } };
     struct tw_text text = { 0 };
     struct words words;
     char *at;
@@ -263,8 +269,7 @@ static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, in
 
 /* A line of codes: words with one blank between them, no minus before zero, no sign but minus, a digit before the
  * point. */
-static const char code_line[] =
-    "^(N[0-9]+ )?[GMSFPXYZ](-?[0-9]+)(\\.[0-9]+)?( [GMSFPXYZ]-?[0-9]+(\\.[0-9]+)?)*\r?$";
+static const char code_line[] = "^(N[0-9]+ )?[GMSFPXYZ](-?[0-9]+)(\\.[0-9]+)?( [GMSFPXYZ]-?[0-9]+(\\.[0-9]+)?)*\r?$";
 
 /* What is wrong with a line; NULL: nothing. */
 static const char *fault_of(const struct tw_dialect *dialect, const char *line)
@@ -318,10 +323,13 @@ static void expect_rapids(const struct tw_job *job, const struct tw_setup_plan *
     for (size_t i = 0; i < job->fixture.keep_out_count; i++)
         clear_mm = fmax(clear_mm, job->fixture.keep_outs[i].top_mm + job->fixture.clearance_mm);
     for (size_t i = 0; i < setup->move_count; i++) /* the blank's top at the butt: where the first cut begins */
-        clear_mm = setup->face.mount == TW_MOUNT_TILTED ? fmax(clear_mm, setup->layers[0].bottom_mm + setup->face.height_mm) : clear_mm;
+        clear_mm = setup->face.mount == TW_MOUNT_TILTED
+                       ? fmax(clear_mm, setup->layers[0].bottom_mm + setup->face.height_mm)
+                       : clear_mm;
     for (size_t i = 0; i < lines->count; i++) {
         const char *line = lines->at[i], *word;
-        bool rapid = line[0] != '(' && matches(line, "G0?0( |\r|$)"), feed = line[0] != '(' && matches(line, "G0?1( |\r|$)");
+        bool rapid = line[0] != '(' && matches(line, "G0?0( |\r|$)"),
+             feed = line[0] != '(' && matches(line, "G0?1( |\r|$)");
         bool up, over;
 
         if (!rapid && !feed)
@@ -355,13 +363,15 @@ static void expect_order(const struct tw_job *job, const struct lines *lines)
     }
     if (dialect->comments) {
         snprintf(pattern, sizeof pattern, "^\\(INPUTS %s\\)", job->digest);
-        cr_expect(lt(sz, find_line(lines, at, pattern), find_line(lines, at, "^[^(%]")), "the digest heads the program");
+        cr_expect(lt(sz, find_line(lines, at, pattern), find_line(lines, at, "^[^(%]")),
+                  "the digest heads the program");
         cr_expect(lt(sz, find_line(lines, at, "^\\(CAUTION"), find_line(lines, at, "^[^(%]")));
         for (; lines->at[comments][0] == '('; comments++)
             ;
         at = comments;
     }
-    cr_expect(matches(lines->at[at], dialect->inch ? "G20 (G1[789] )?G90 G94" : "G21 (G1[789] )?G90 G94") != 0, "%s", lines->at[at]);
+    cr_expect(matches(lines->at[at], dialect->inch ? "G20 (G1[789] )?G90 G94" : "G21 (G1[789] )?G90 G94") != 0, "%s",
+              lines->at[at]);
     at = find_line(lines, at, "G5[4-9]");
     cr_expect(lt(sz, at, find_line(lines, 0, "(S[0-9]+ )?M0?[34](\r|$)")), "the work offset before the spindle");
     at = find_line(lines, at, "(S[0-9]+ )?M0?[34](\r|$)");
@@ -369,10 +379,12 @@ static void expect_order(const struct tw_job *job, const struct lines *lines)
     cr_expect(lt(sz, at, find_line(lines, 0, "G0?0 ")), "the spindle before the first move");
     if (job->coolant.kind == TW_COOLANT_FLOOD && job->machine.dialect.flood_code) {
         cr_expect(lt(sz, at, find_line(lines, 0, "M0?[78](\r|$)")));
-        cr_expect(lt(sz, find_line(lines, 0, "M0?[78](\r|$)"), find_line(lines, 0, "G0?0 ")), "coolant before the first move");
+        cr_expect(lt(sz, find_line(lines, 0, "M0?[78](\r|$)"), find_line(lines, 0, "G0?0 ")),
+                  "coolant before the first move");
     }
     if (job->machine.spindle_up_to_speed_s > 0.0)
-        cr_expect(lt(sz, find_line(lines, at, "G0?4 [PX]"), find_line(lines, 0, "G0?0 ")), "a dwell for the wheel's speed");
+        cr_expect(lt(sz, find_line(lines, at, "G0?4 [PX]"), find_line(lines, 0, "G0?0 ")),
+                  "a dwell for the wheel's speed");
     at = find_line(lines, at, "M0?9(\r|$)");
     cr_expect(eq(sz, find_line(lines, at, "G0?[01] "), lines->count), "no move after all is off");
     at = find_line(lines, at, "M0?5(\r|$)");
@@ -419,7 +431,8 @@ Test(program, is_the_same_to_the_byte_when_planned_again)
         sample_open(&sample, names[i]);
         sample_open(&again, names[i]);
         for (int side = 0; side < 2; side++)
-            cr_expect(strcmp(again.programs[side], sample.programs[side]) == 0, "%s: planned twice, two texts", names[i]);
+            cr_expect(strcmp(again.programs[side], sample.programs[side]) == 0, "%s: planned twice, two texts",
+                      names[i]);
         cr_expect(eq(str, again.summary, sample.summary));
         sample_close(&again);
         sample_close(&sample);
@@ -431,18 +444,35 @@ Test(program, is_the_same_to_the_byte_when_planned_again)
 /* Every switch thrown one way, and the other. */
 static void set_plain(struct tw_machine *machine)
 {
-    machine->dialect = (struct tw_dialect){ .length_decimals = 3, .feed_decimals = 0, .comments = true, .end_code = 2,
-                                            .flood_code = 8, .mist_code = 7, .dwell_word = TW_DWELL_X_SECONDS };
+    machine->dialect = (struct tw_dialect){ .length_decimals = 3,
+                                            .feed_decimals = 0,
+                                            .comments = true,
+                                            .end_code = 2,
+                                            .flood_code = 8,
+                                            .mist_code = 7,
+                                            .dwell_word = TW_DWELL_X_SECONDS };
 }
 
 static void set_ornate(struct tw_machine *machine)
 {
-    machine->dialect = (struct tw_dialect){ .inch = true, .length_decimals = 5, .feed_decimals = 3, .line_numbers = true,
-                                            .line_number_step = 5, .percent_lines = true, .comments = true,
-                                            .two_digit_codes = true, .carriage_returns = true, .cancel_radius = true,
-                                            .cancel_length = true, .cancel_cycles = true, .select_plane = true,
-                                            .path_mode = TW_PATH_EXACT_STOP, .dwell_word = TW_DWELL_P_MILLISECONDS,
-                                            .flood_code = 8, .mist_code = 7, .end_code = 30 };
+    machine->dialect = (struct tw_dialect){ .inch = true,
+                                            .length_decimals = 5,
+                                            .feed_decimals = 3,
+                                            .line_numbers = true,
+                                            .line_number_step = 5,
+                                            .percent_lines = true,
+                                            .comments = true,
+                                            .two_digit_codes = true,
+                                            .carriage_returns = true,
+                                            .cancel_radius = true,
+                                            .cancel_length = true,
+                                            .cancel_cycles = true,
+                                            .select_plane = true,
+                                            .path_mode = TW_PATH_EXACT_STOP,
+                                            .dwell_word = TW_DWELL_P_MILLISECONDS,
+                                            .flood_code = 8,
+                                            .mist_code = 7,
+                                            .end_code = 30 };
     machine->spindle_counterclockwise = true;
 }
 
@@ -461,7 +491,7 @@ ParameterizedTestParameters(program, keeps_to_every_dialect)
 
 ParameterizedTest(int *dialect, program, keeps_to_every_dialect)
 {
-    static void (*const set[])(struct tw_machine *machine) = { set_plain, set_ornate, set_silent };
+    static void (*const set[])(struct tw_machine * machine) = { set_plain, set_ornate, set_silent };
     static const char *const names[] = { "hunter-110", "chef-210", "utility-four", "nakiri-165" };
 
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {

@@ -110,19 +110,23 @@ Test(relief, where_nothing_is_left_the_largest_land_is_named)
     cr_expect(eq(int, tw_relief_region(&knife.job, &region, &findings), TW_BAD_INPUT));
     cr_expect(region.pieces == NULL);
     cr_assert(eq(sz, findings.count, 1));
-    cr_expect(strcmp(findings.items[0].text,
-                     "job.cfg: relief.land: a land of 11 mm, bosses of 2 mm and 10 mm at the taper start leave nothing of the "
-                     "face to hollow; a land below 9.99 mm does") == 0,
-              "%s", findings.items[0].text);
+    cr_expect(
+        strcmp(
+            findings.items[0].text,
+            "job.cfg: relief.land: a land of 11 mm, bosses of 2 mm and 10 mm at the taper start leave nothing of the "
+            "face to hollow; a land below 9.99 mm does") == 0,
+        "%s", findings.items[0].text);
     tw_findings_free(&findings);
     findings = (struct tw_findings){ 0 };
     knife.job.relief.end_mm = 150.0;
     cr_expect(eq(int, tw_relief_region(&knife.job, &region, &findings), TW_BAD_INPUT));
     cr_assert(eq(sz, findings.count, 1));
-    cr_expect(strcmp(findings.items[0].text,
-                     "job.cfg: relief.land: bosses of 2 mm and 150 mm at the taper start leave nothing of the face to hollow, "
-                     "whatever the land; make boss or end smaller") == 0,
-              "%s", findings.items[0].text);
+    cr_expect(
+        strcmp(
+            findings.items[0].text,
+            "job.cfg: relief.land: bosses of 2 mm and 150 mm at the taper start leave nothing of the face to hollow, "
+            "whatever the land; make boss or end smaller") == 0,
+        "%s", findings.items[0].text);
     tw_findings_free(&findings);
 }
 

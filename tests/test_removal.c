@@ -42,8 +42,7 @@ static void add_stock(struct tw_field *field, double x0, double x1, double y0, d
     struct tw_point corners[4];
     struct tw_ring ring = rectangle(corners, x0, x1, y0, y1);
 
-    cr_assert(
-        eq(int, tw_field_add_stock(field, &ring, 1, (struct tw_height_plane){ top, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(int, tw_field_add_stock(field, &ring, 1, (struct tw_height_plane){ top, 0, 0 }, NULL), TW_OK));
 }
 
 static void add_keep_out(struct tw_field *field, double x0, double x1, double y0, double y1, double top,
@@ -52,9 +51,8 @@ static void add_keep_out(struct tw_field *field, double x0, double x1, double y0
     struct tw_point corners[4];
     struct tw_ring ring = rectangle(corners, x0, x1, y0, y1);
 
-    cr_assert(eq(int,
-                 tw_field_add_keep_out(field, &ring, 1, kind, (struct tw_height_plane){ top, 0, 0 }, NULL),
-                 TW_OK));
+    cr_assert(
+        eq(int, tw_field_add_keep_out(field, &ring, 1, kind, (struct tw_height_plane){ top, 0, 0 }, NULL), TW_OK));
 }
 
 static struct bench block(struct tw_wheel_body body, double cell, double x0, double x1, double y0, double y1,
@@ -63,8 +61,7 @@ static struct bench block(struct tw_wheel_body body, double cell, double x0, dou
     struct bench bench = { 0 };
     int columns = (int)lround((x1 - x0 + 30.0) / cell), rows = (int)lround((y1 - y0 + 30.0) / cell);
 
-    cr_assert(
-        eq(int, tw_field_new(x0 - 15.0, y0 - 15.0, cell, columns, rows, 0.0, &bench.field, NULL), TW_OK));
+    cr_assert(eq(int, tw_field_new(x0 - 15.0, y0 - 15.0, cell, columns, rows, 0.0, &bench.field, NULL), TW_OK));
     bench.body = body;
     add_stock(&bench.field, x0, x1, y0, y1, top);
     return bench;
@@ -73,12 +70,10 @@ static struct bench block(struct tw_wheel_body body, double cell, double x0, dou
 /* The sweep takes the address of the field, so it is made once the bench stands where it stays. */
 static void start(struct bench *bench)
 {
-    cr_assert(
-        eq(int, tw_sweep_new(&bench->field, &bench->body, bench->field.cell_mm, &bench->sweep, NULL), TW_OK));
+    cr_assert(eq(int, tw_sweep_new(&bench->field, &bench->body, bench->field.cell_mm, &bench->sweep, NULL), TW_OK));
 }
 
-static struct tw_removal go(struct tw_sweep *sweep, double x0, double y0, double z0, double x1, double y1,
-                            double z1)
+static struct tw_removal go(struct tw_sweep *sweep, double x0, double y0, double z0, double x1, double y1, double z1)
 {
     double from[3] = { x0, y0, z0 }, to[3] = { x1, y1, z1 };
     struct tw_removal removal;
@@ -89,8 +84,7 @@ static struct tw_removal go(struct tw_sweep *sweep, double x0, double y0, double
 
 static double height_at(const struct tw_field *field, double x, double y)
 {
-    int column = (int)floor((x - field->x_mm) / field->cell_mm),
-        row = (int)floor((y - field->y_mm) / field->cell_mm);
+    int column = (int)floor((x - field->x_mm) / field->cell_mm), row = (int)floor((y - field->y_mm) / field->cell_mm);
 
     return (double)field->stock_mm[(size_t)row * (size_t)field->columns + (size_t)column];
 }
@@ -108,9 +102,7 @@ static struct tw_wheel_body disc(double radius, double width)
 
 static struct tw_wheel_body cup(double radius, double rim, double hollow)
 {
-    return (struct tw_wheel_body){
-        .shape = TW_BODY_CUP, .radius_mm = radius, .rim_mm = rim, .hollow_mm = hollow
-    };
+    return (struct tw_wheel_body){ .shape = TW_BODY_CUP, .radius_mm = radius, .rim_mm = rim, .hollow_mm = hollow };
 }
 
 /* Relative, for volumes: the 0.1 % that closed forms must be met to. */
@@ -282,9 +274,9 @@ Test(removal, the_cusp_of_a_cup_in_the_level_mount)
         double expected[3] = { 0, cusp, m * (radius - sqrt(radius * radius - s * s / 16)) };
 
         for (int i = 0; i < 3; i++)
-            cr_assert(epsilon_eq(dbl, height_at(&b.field, x, y[i]) - (t0 - m * x), expected[i],
-                                 1e-5 + 1e-3 * expected[i]),
-                      "x %g, y %g", x, y[i]);
+            cr_assert(
+                epsilon_eq(dbl, height_at(&b.field, x, y[i]) - (t0 - m * x), expected[i], 1e-5 + 1e-3 * expected[i]),
+                "x %g, y %g", x, y[i]);
     }
     done(&b);
 }
@@ -300,12 +292,10 @@ Test(removal, a_cup_going_uphill_leaves_the_same_surface)
     start(&down);
     start(&up);
     taken = go(down.sweep, -40, 15, t0 + (40 + radius) * m, 130, 15, t0 - (130 - radius) * m).volume_mm3;
-    EXPECT_CLOSE(go(up.sweep, 130, 15, t0 - (130 - radius) * m, -40, 15, t0 + (40 + radius) * m).volume_mm3,
-                 taken);
+    EXPECT_CLOSE(go(up.sweep, 130, 15, t0 - (130 - radius) * m, -40, 15, t0 + (40 + radius) * m).volume_mm3, taken);
     for (size_t i = 0; i < (size_t)up.field.columns * (size_t)up.field.rows; i++)
         if (up.field.stock_mm[i] > 0)
-            difference =
-                fmax(difference, fabs((double)up.field.stock_mm[i] - (double)down.field.stock_mm[i]));
+            difference = fmax(difference, fabs((double)up.field.stock_mm[i] - (double)down.field.stock_mm[i]));
     cr_expect(lt(dbl, difference, 2e-6));
     done(&down);
     done(&up);
@@ -356,8 +346,7 @@ Test(removal, an_arc_that_dips)
      * + 60 from there: the hollow left has that radius. */
     for (double x = -9.95; x < 10; x += 0.1)
         cr_assert(epsilon_eq(dbl, height_at(&b.field, x, 5.0),
-                             fmin(3.0, 3.0 - dip + (rho + 60) - sqrt((rho + 60) * (rho + 60) - x * x)),
-                             2e-5));
+                             fmin(3.0, 3.0 - dip + (rho + 60) - sqrt((rho + 60) * (rho + 60) - x * x)), 2e-5));
     done(&b);
 }
 
@@ -369,18 +358,15 @@ Test(removal, holes_in_the_stock)
 {
     struct bench b = { .body = cup(20, 3, 9) };
     struct tw_point corners[4], one[720], other[720];
-    struct tw_ring rings[3] = { rectangle(corners, 0, 60, 0, 25), circle(one, 15, 12, 3),
-                                circle(other, 44, 13, 4.5) };
+    struct tw_ring rings[3] = { rectangle(corners, 0, 60, 0, 25), circle(one, 15, 12, 3), circle(other, 44, 13, 4.5) };
     double area = 60 * 25 - PI * (9 + 4.5 * 4.5);
 
     cr_assert(eq(int, tw_field_new(-5, -5, 0.05, 1400, 700, 1.0, &b.field, NULL), TW_OK));
-    cr_assert(eq(int, tw_field_add_stock(&b.field, rings, 3, (struct tw_height_plane){ 4, -0.01, 0 }, NULL),
-                 TW_OK));
+    cr_assert(eq(int, tw_field_add_stock(&b.field, rings, 3, (struct tw_height_plane){ 4, -0.01, 0 }, NULL), TW_OK));
     start(&b);
     /* 3 mm stand above the bottom at x = 0, less by the slope; the centroid of area times slope is taken
      * off */
-    EXPECT_CLOSE(tw_field_volume_mm3(&b.field),
-                 3 * area - 0.01 * (60 * 25 * 30 - PI * 9 * 15 - PI * 4.5 * 4.5 * 44));
+    EXPECT_CLOSE(tw_field_volume_mm3(&b.field), 3 * area - 0.01 * (60 * 25 * 30 - PI * 9 * 15 - PI * 4.5 * 4.5 * 44));
     EXPECT_CLOSE(go(b.sweep, -30, 12.5, 3.2, 90, 12.5, 3.2).volume_mm3,
                  0.8 * area - 0.01 * (60 * 25 * 30 - PI * 9 * 15 - PI * 4.5 * 4.5 * 44));
     done(&b);
@@ -403,10 +389,8 @@ Test(removal, measures_that_make_no_sense_are_refused)
 {
     struct tw_field field;
     struct bench b = block(disc(50, 10), 0.5, 0, 5, 0, 5, 2.0);
-    struct tw_wheel_body bodies[] = {
-        disc(0, 10),   disc(-1, 10),   disc(10, 0),    disc((double)NAN, 3),
-        cup(10, 0, 1), cup(10, 11, 1), cup(10, 2, -1), cup(10, (double)NAN, 1)
-    };
+    struct tw_wheel_body bodies[] = { disc(0, 10),   disc(-1, 10),   disc(10, 0),    disc((double)NAN, 3),
+                                      cup(10, 0, 1), cup(10, 11, 1), cup(10, 2, -1), cup(10, (double)NAN, 1) };
     struct tw_sweep *sweep;
     struct tw_removal r;
     double good[3] = { 0, 0, 0 }, bad[3] = { 0, (double)NAN, 0 };
@@ -432,8 +416,7 @@ Test(removal, measures_that_make_no_sense_are_refused)
 
 /* --- contacts ------------------------------------------------------------------------------------------ */
 
-static void expect_contact(const struct tw_removal *r, enum tw_cell_kind kind, double depth, double x,
-                           double y)
+static void expect_contact(const struct tw_removal *r, enum tw_cell_kind kind, double depth, double x, double y)
 {
     cr_expect(epsilon_eq(dbl, r->contacts[kind].depth_mm, depth, 1e-5), "kind %d", kind);
     cr_expect(epsilon_eq(dbl, r->contacts[kind].x_mm, x, 0.1), "kind %d", kind);
@@ -553,10 +536,8 @@ Test(removal, a_cut_below_the_target_is_told)
     struct tw_ring relief = rectangle(corners, 20, 30, 0, 30);
     struct tw_removal r;
 
-    cr_assert(
-        eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
-    cr_assert(eq(int, tw_field_set_limit(&b.field, &relief, 1, (struct tw_height_plane){ 3.6, 0, 0 }, NULL),
-                 TW_OK));
+    cr_assert(eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(int, tw_field_set_limit(&b.field, &relief, 1, (struct tw_height_plane){ 3.6, 0, 0 }, NULL), TW_OK));
     start(&b);
     r = go(b.sweep, -30, 15, 3.8, 90, 15, 3.8);
     expect_no_contact(&r);
@@ -569,8 +550,7 @@ Test(removal, a_cut_below_the_target_is_told)
     /* aslant, cell by cell */
     done(&b);
     b = block(cup(10, 10, 0), 0.1, 0, 50, 0, 50, 4.0);
-    cr_assert(
-        eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
     start(&b);
     r = go(b.sweep, 0, 0, 3.77, 40, 30, 3.77);
     cr_expect(epsilon_eq(dbl, r.contacts[TW_CELL_TARGET].depth_mm, 0.03, 1e-5));
@@ -583,8 +563,7 @@ Test(removal, the_depth_below_the_target_is_this_motions_own)
     struct bench b = block(disc(50, 10), 0.1, 0, 50.3, 0, 30, 4.0);
     struct tw_removal r;
 
-    cr_assert(
-        eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
     start(&b);
     r = go(b.sweep, 10, 15, 6, 10, 15, 3.5);
     cr_expect(epsilon_eq(dbl, r.contacts[TW_CELL_TARGET].depth_mm, 0.3, 1e-4));
@@ -594,8 +573,7 @@ Test(removal, the_depth_below_the_target_is_this_motions_own)
     cr_expect(eq(long, r.contacts[TW_CELL_TARGET].cells, (503 - 106) * 100));
     done(&b);
     b = block(disc(50, 10), 0.1, 0, 0.3, 0, 30, 4.0);
-    cr_assert(
-        eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(int, tw_field_set_limit(&b.field, NULL, 0, (struct tw_height_plane){ 3.8, 0, 0 }, NULL), TW_OK));
     start(&b);
     r = go(b.sweep, -30, 15, 3.78, 90, 15, 3.78);
     cr_expect(epsilon_eq(dbl, r.contacts[TW_CELL_TARGET].depth_mm, 0.02, 1e-5));
@@ -628,9 +606,9 @@ Test(removal, many_layers)
 
     start(&b);
     for (int i = 1; i <= 500; i++)
-        cr_assert(epsilon_eq(dbl, go(b.sweep, -40, 5, 12 - 0.02 * i, 60, 5, 12 - 0.02 * i).volume_mm3,
-                             0.02 * 150, 3e-3),
-                  "layer %d", i);
+        cr_assert(
+            epsilon_eq(dbl, go(b.sweep, -40, 5, 12 - 0.02 * i, 60, 5, 12 - 0.02 * i).volume_mm3, 0.02 * 150, 3e-3),
+            "layer %d", i);
     cr_expect(epsilon_eq(dbl, height_at(&b.field, 7, 5), 2.0, 1e-5));
     done(&b);
 }
@@ -730,9 +708,7 @@ Test(removal, a_lane_in_pieces_tells_what_the_whole_lane_tells)
  * every mm. */
 static double covered_mm2(double radius, double w)
 {
-    return w <= 0       ? 0.0
-           : w < radius ? segment_mm2(radius, w)
-                        : PI * radius * radius / 2 + 2 * radius * (w - radius);
+    return w <= 0 ? 0.0 : w < radius ? segment_mm2(radius, w) : PI * radius * radius / 2 + 2 * radius * (w - radius);
 }
 
 Test(removal, removal_over_time_for_a_cup)
@@ -748,9 +724,9 @@ Test(removal, removal_over_time_for_a_cup)
     for (size_t i = 0; i < r.slice_count; i++) {
         volume += r.slices[i].volume_mm3;
         /* within what one step of a cell adds */
-        cr_assert(epsilon_eq(dbl, volume, d * covered_mm2(radius, -12 + 37 * r.slices[i].to + radius),
-                             d * 2 * radius * 0.05),
-                  "slice %zu", i);
+        cr_assert(
+            epsilon_eq(dbl, volume, d * covered_mm2(radius, -12 + 37 * r.slices[i].to + radius), d * 2 * radius * 0.05),
+            "slice %zu", i);
     }
     done(&b);
 }
@@ -775,8 +751,7 @@ Test(removal, removal_over_time_for_a_cup_sinking_aslant)
 
         volume += r.slices[i].volume_mm3;
         /* at any time it is that of a shorter motion to there */
-        cr_assert(epsilon_eq(dbl, volume, expected, 0.05 * r.volume_mm3), "t %g: %g, %g", t, volume,
-                  expected);
+        cr_assert(epsilon_eq(dbl, volume, expected, 0.05 * r.volume_mm3), "t %g: %g, %g", t, volume, expected);
     }
     done(&b);
 }
@@ -792,8 +767,7 @@ Test(removal, removal_over_time_straight_down)
     r = go(b.sweep, 0, 0, 6, 0, 0, 3);
     cr_assert(eq(sz, r.slice_count, (size_t)30));
     for (size_t i = 0; i < 30; i++)
-        cr_expect(epsilon_eq(dbl, r.slices[i].volume_mm3, i < 20 ? 0.0 : rim * 0.1, 1e-3 * rim), "slice %zu",
-                  i);
+        cr_expect(epsilon_eq(dbl, r.slices[i].volume_mm3, i < 20 ? 0.0 : rim * 0.1, 1e-3 * rim), "slice %zu", i);
     done(&b);
 }
 
@@ -828,7 +802,8 @@ Test(removal, a_disc_climbing_out_of_a_low_wedge)
     start(&b);
     go(b.sweep, x0, 10, plane_at_50 - m * (x0 - 50) + lift, x1, 10, plane_at_50 - m * (x1 - 50) + lift);
     for (double x = 47.25; x < 51; x += 0.5)
-        cr_expect(epsilon_eq(dbl, height_at(&b.field, x, 10.1), fmin(top, plane_at_50 - m * (x - 50)), 2e-6), "x %g", x);
+        cr_expect(epsilon_eq(dbl, height_at(&b.field, x, 10.1), fmin(top, plane_at_50 - m * (x - 50)), 2e-6), "x %g",
+                  x);
     done(&b);
 }
 
@@ -857,8 +832,8 @@ static double wheel_height(const struct tw_wheel_body *body, double x, double y,
 
 /* By search along the motion. `shrink` narrows or widens the wheel, as a search can miss a place by its
  * step and a cell's centre can lie on the wheel's very edge. */
-static double searched(const struct tw_wheel_body *body, double shrink, const double a[3], const double b[3],
-                       double x, double y, int steps)
+static double searched(const struct tw_wheel_body *body, double shrink, const double a[3], const double b[3], double x,
+                       double y, int steps)
 {
     struct tw_wheel_body other = *body;
     double lowest = (double)INFINITY;
@@ -923,8 +898,7 @@ Test(removal, random_motions_are_swept_as_a_search_finds_them)
 {
     for (int i = 0; i < 60; i++) {
         double radius = draw(1.5, 6), from[3], to[3], before;
-        struct bench b = { .body =
-                               i % 2 ? disc(radius * 3, draw(0.5, 5)) : cup(radius, draw(0.3, radius), 5) };
+        struct bench b = { .body = i % 2 ? disc(radius * 3, draw(0.5, 5)) : cup(radius, draw(0.3, radius), 5) };
         struct tw_removal r;
 
         cr_assert(eq(int, tw_field_new(0, 0, 0.41, 25, 25, 0, &b.field, NULL), TW_OK));

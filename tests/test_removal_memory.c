@@ -70,8 +70,7 @@ Test(removal_memory, a_motion_without_room_spoils_no_later_one)
     struct tw_removal removal;
 
     cr_assert(eq(int, tw_field_new(0, 0, 0.1, 200, 100, 0, &field, NULL), TW_OK));
-    cr_assert(
-        eq(int, tw_field_add_stock(&field, &ring, 1, (struct tw_height_plane){ 2, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(int, tw_field_add_stock(&field, &ring, 1, (struct tw_height_plane){ 2, 0, 0 }, NULL), TW_OK));
     cr_assert(eq(int, tw_sweep_new(&field, &body, 0.1, &sweep, NULL), TW_OK));
     allocations_until_failure = 0;
     cr_expect(eq(int, tw_sweep_line(sweep, points[0], points[1], &removal, NULL), TW_NO_MEMORY));

@@ -49,18 +49,17 @@ static FILE *ask(const struct problem *p, const char *heights, char *problem_pat
     char command[300];
 
     cr_assert(ne(ptr, out, NULL));
-    fprintf(out, "%.17g %.17g %.17g %d %d %.17g\n", p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell,
-            columns, rows, p->bottom);
+    fprintf(out, "%.17g %.17g %.17g %d %d %.17g\n", p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell, columns,
+            rows, p->bottom);
     fprintf(out, "%s %.17g %.17g\n", p->body.shape == TW_BODY_DISC ? "disc" : "cup", p->body.radius_mm,
             p->body.shape == TW_BODY_DISC ? p->body.width_mm : p->body.rim_mm);
     fprintf(out, "%.17g %.17g %.17g %.17g %.17g\n", p->x0, p->x1, p->y0, p->y1, p->top);
     for (int i = 0; i < p->count; i++)
-        fprintf(out, "%.17g %.17g %.17g %.17g %.17g %.17g\n", p->motions[i][0], p->motions[i][1],
-                p->motions[i][2], p->motions[i][3], p->motions[i][4], p->motions[i][5]);
+        fprintf(out, "%.17g %.17g %.17g %.17g %.17g %.17g\n", p->motions[i][0], p->motions[i][1], p->motions[i][2],
+                p->motions[i][3], p->motions[i][4], p->motions[i][5]);
     cr_assert(eq(int, fclose(out), 0));
-    snprintf(command, sizeof command,
-             "PATH=/usr/bin:/bin:$PATH python3 tests/reference/removal_numpy.py %s < %s", heights,
-             problem_path);
+    snprintf(command, sizeof command, "PATH=/usr/bin:/bin:$PATH python3 tests/reference/removal_numpy.py %s < %s",
+             heights, problem_path);
     return popen(command, "r");
 }
 
@@ -79,12 +78,11 @@ static void compare(const struct problem *p)
     cr_assert(ne(ptr, heights, NULL));
     cr_assert(ge(int, mkstemp(heights_path), 0));
     cr_assert(ge(int, mkstemp(problem_path), 0));
-    cr_assert(eq(int,
-                 tw_field_new(p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell, columns, rows,
-                              p->bottom, &field, NULL),
-                 TW_OK));
-    cr_assert(
-        eq(int, tw_field_add_stock(&field, &ring, 1, (struct tw_height_plane){ p->top, 0, 0 }, NULL), TW_OK));
+    cr_assert(eq(
+        int,
+        tw_field_new(p->x0 - grid_margin_mm, p->y0 - grid_margin_mm, p->cell, columns, rows, p->bottom, &field, NULL),
+        TW_OK));
+    cr_assert(eq(int, tw_field_add_stock(&field, &ring, 1, (struct tw_height_plane){ p->top, 0, 0 }, NULL), TW_OK));
     cr_assert(eq(int, tw_sweep_new(&field, &p->body, p->cell, &sweep, NULL), TW_OK));
     answer = ask(p, heights_path, problem_path, columns, rows);
     cr_assert(ne(ptr, answer, NULL));
@@ -109,8 +107,7 @@ static void compare(const struct problem *p)
     fclose(answer);
     int different = 0;
     for (int i = 0; i < columns * rows; i++)
-        different += !(fabs((double)field.stock_mm[i] - heights[i]) <= 1e-5 ||
-                       (double)field.stock_mm[i] == heights[i]);
+        different += !(fabs((double)field.stock_mm[i] - heights[i]) <= 1e-5 || (double)field.stock_mm[i] == heights[i]);
     cr_expect(le(int, different, columns *rows / 20000), "%d cells", different);
     unlink(heights_path);
     unlink(problem_path);

@@ -74,8 +74,7 @@ Test(rs274, case_06_bad_comments)
 static void expect_text(const struct tw_rs274_event *event, const char *text)
 {
     cr_expect(eq(sz, event->text_length, strlen(text)));
-    cr_expect(eq(int, memcmp(event->text, text, strlen(text)), 0), "\"%.*s\"", (int)event->text_length,
-              event->text);
+    cr_expect(eq(int, memcmp(event->text, text, strlen(text)), 0), "\"%.*s\"", (int)event->text_length, event->text);
 }
 
 /* Section 3.3.4. */
@@ -142,8 +141,7 @@ Test(rs274, case_12_coolant)
     cr_expect(event_of(r, TW_RS274_COOLANT, 0)->modes.mist && !event_of(r, TW_RS274_COOLANT, 0)->modes.flood);
     cr_expect(event_of(r, TW_RS274_COOLANT, 1)->modes.mist && event_of(r, TW_RS274_COOLANT, 1)->modes.flood);
     cr_expect(
-        eq(int, event_of(r, TW_RS274_COOLANT, 2)->modes.mist || event_of(r, TW_RS274_COOLANT, 2)->modes.flood,
-           0));
+        eq(int, event_of(r, TW_RS274_COOLANT, 2)->modes.mist || event_of(r, TW_RS274_COOLANT, 2)->modes.flood, 0));
 }
 
 /* Section 3.3.2.1. */
@@ -167,9 +165,8 @@ Test(rs274, case_13_numbers)
  * text. */
 Test(rs274, numbers_are_rounded_as_the_compiler_rounds_them)
 {
-    const struct record *r =
-        run_text(S, "G0 X0.1 Y123456.789012345 Z-0.000030517578125|X3.14159265358979323846 Y2.675 "
-                    "Z000000000000000000000000000000012.5000000000000000000000000");
+    const struct record *r = run_text(S, "G0 X0.1 Y123456.789012345 Z-0.000030517578125|X3.14159265358979323846 Y2.675 "
+                                         "Z000000000000000000000000000000012.5000000000000000000000000");
 
     EXPECT_POINT(event_of(r, TW_RS274_RAPID, 0)->end_mm, 0.1, 123456.789012345, -0.000030517578125, 0.0);
     EXPECT_POINT(event_of(r, TW_RS274_RAPID, 1)->end_mm, 3.14159265358979323846, 2.675, 12.5, 5e-16);
@@ -384,8 +381,7 @@ Test(rs274, case_27_helix)
 /* Section 5.1.2, the sample session. */
 Test(rs274, case_28_arc_by_radius_in_the_sample_session)
 {
-    const struct tw_rs274_event *arc =
-        event_of(run_text(start_at(3, 1, 0), "F100|G2 X0 R7.01 Z0.5"), TW_RS274_ARC, 0);
+    const struct tw_rs274_event *arc = event_of(run_text(start_at(3, 1, 0), "F100|G2 X0 R7.01 Z0.5"), TW_RS274_ARC, 0);
 
     cr_expect(epsilon_eq(dbl, arc->arc.centre_mm[0], 1.5, 1e-9));
     cr_expect(epsilon_eq(dbl, arc->arc.centre_mm[1], 7.8476, 5e-5));
@@ -530,9 +526,7 @@ Test(rs274, case_42_second_work_system)
 /* Section 3.5.13: the nine systems in their order. */
 Test(rs274, work_systems_by_their_names)
 {
-    static const char *const names[] = {
-        "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"
-    };
+    static const char *const names[] = { "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3" };
 
     for (int i = 0; i < 9; i++) {
         struct tw_rs274_setup setup = S;
@@ -663,8 +657,7 @@ Test(rs274, case_50_inverse_time)
     EXPECT_REFUSED(S, "F100|G93 G1 X5 F2|G94|X6", 4, TW_RS274_FEED_NOT_SET);
     EXPECT_AT(S, "G93|G0 X6|F7", 6, 0, 0);
     EXPECT_AT(S, "F100|G94|G1 X6", 6, 0, 0);
-    cr_expect(
-        epsilon_eq(dbl, event_of(run_text(S, "G93|G2 X10 I5 F4"), TW_RS274_ARC, 0)->duration_s, 15.0, 1e-12));
+    cr_expect(epsilon_eq(dbl, event_of(run_text(S, "G93|G2 X10 I5 F4"), TW_RS274_ARC, 0)->duration_s, 15.0, 1e-12));
 }
 
 /* Sections 5.1.2 and 3.5.11. */
@@ -856,8 +849,7 @@ Test(rs274, case_62_units_after_feed)
 /* Sections 3.5.16 and 3.5.9; that they are not supported is ours. */
 Test(rs274, case_63_to_65_codes_outside_the_core)
 {
-    static const char *const codes[] = { "G81", "G82", "G83", "G84", "G85",
-                                         "G86", "G87", "G88", "G89", "G38.2" };
+    static const char *const codes[] = { "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89", "G38.2" };
     char line[80];
 
     EXPECT_REFUSED(start_at(1, 2, 3), "F100|G90 G81 G98 X4 Y5 Z1.5 R2.8", 2, TW_RS274_NOT_SUPPORTED);

@@ -52,22 +52,19 @@ static void compare(const struct tw_rs274_event *event, const struct expected *e
 
     cr_assert(eq(int, event->line, expected->line), "%s", program);
     cr_assert(eq(chr, kind, expected->kind), "line %d of\n%s", event->line, program);
-    cr_assert(same_point(event->end_machine_mm, expected->end_machine_mm), "line %d of\n%s", event->line,
-              program);
+    cr_assert(same_point(event->end_machine_mm, expected->end_machine_mm), "line %d of\n%s", event->line, program);
     cr_assert(same_point(event->end_mm, expected->end_mm), "line %d of\n%s", event->line, program);
     cr_assert(epsilon_eq(dbl, event->duration_s, expected->duration_s, 1e-6 * (1.0 + expected->duration_s)),
               "line %d of\n%s", event->line, program);
-    cr_assert(epsilon_eq(dbl, event->length_mm, expected->length_mm, SAME_MM), "line %d of\n%s", event->line,
-              program);
+    cr_assert(epsilon_eq(dbl, event->length_mm, expected->length_mm, SAME_MM), "line %d of\n%s", event->line, program);
     if (kind != 'A')
         return;
-    cr_assert(same_point(event->arc.centre_machine_mm, expected->centre_machine_mm), "line %d of\n%s",
-              event->line, program);
-    cr_assert(epsilon_eq(dbl, event->arc.sweep_rad * 180.0 / PI, expected->sweep_degrees, 1e-5),
-              "line %d of\n%s", event->line, program);
-    tw_rs274_point(event, 0.5, NULL, middle_machine_mm);
-    cr_assert(same_point(middle_machine_mm, expected->middle_machine_mm), "line %d of\n%s", event->line,
+    cr_assert(same_point(event->arc.centre_machine_mm, expected->centre_machine_mm), "line %d of\n%s", event->line,
               program);
+    cr_assert(epsilon_eq(dbl, event->arc.sweep_rad * 180.0 / PI, expected->sweep_degrees, 1e-5), "line %d of\n%s",
+              event->line, program);
+    tw_rs274_point(event, 0.5, NULL, middle_machine_mm);
+    cr_assert(same_point(middle_machine_mm, expected->middle_machine_mm), "line %d of\n%s", event->line, program);
 }
 
 /* Runs the next program of the stream. False at its end. */
@@ -94,8 +91,8 @@ static bool check_program(FILE *stream, int *arcs, int *motions)
     program[bytes] = '\0';
 
     record_bytes(&record, &setup, program, (size_t)bytes);
-    cr_assert(eq(int, record.status, TW_OK), "%s in\n%s",
-              record.findings.count ? record.findings.items[0].text : "", program);
+    cr_assert(eq(int, record.status, TW_OK), "%s in\n%s", record.findings.count ? record.findings.items[0].text : "",
+              program);
     cr_assert(eq(int, motions_in(&record), count), "%s", program);
     for (int i = 0; i < count; i++) {
         struct expected expected;
@@ -118,8 +115,7 @@ Test(rs274_endpoints, random_legal_programs_go_where_the_reference_goes)
     cr_assert(ne(ptr, stream, NULL));
     while (check_program(stream, &arcs, &motions))
         programs++;
-    cr_expect(eq(int, pclose(stream), 0),
-              "the reference program failed; run the tests from the project's folder");
+    cr_expect(eq(int, pclose(stream), 0), "the reference program failed; run the tests from the project's folder");
     cr_expect(eq(int, programs, 300));
     cr_expect(gt(int, motions, 5000));
     cr_expect(gt(int, arcs, 1000));

@@ -42,8 +42,8 @@ static size_t make_program(char *out, size_t room)
     out[0] = (char)draw(128);
     for (unsigned i = 0; i < count; i++) {
         bool sense = draw(3) > 0;
-        const char *piece = sense ? lines[draw(sizeof lines / sizeof lines[0])]
-                                  : pieces[draw(sizeof pieces / sizeof pieces[0])];
+        const char *piece =
+            sense ? lines[draw(sizeof lines / sizeof lines[0])] : pieces[draw(sizeof pieces / sizeof pieces[0])];
 
         if (length + strlen(piece) + 1 >= room)
             break;

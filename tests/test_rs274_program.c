@@ -25,8 +25,7 @@ static const struct record *run_tag(void)
               "run the tests from the project's folder");
     record_bytes(&record, &setup, text.data, text.length);
     tw_text_free(&text);
-    cr_assert(eq(int, record.status, TW_OK), "%s",
-              record.findings.count ? record.findings.items[0].text : "");
+    cr_assert(eq(int, record.status, TW_OK), "%s", record.findings.count ? record.findings.items[0].text : "");
     return &record;
 }
 
@@ -140,16 +139,14 @@ Test(rs274_program, a_finding_is_one_sentence_with_its_line)
     setup.name = "side-a.ngc";
     r = run_text(setup, "G0 X1||G0 X1 X2");
     cr_assert(eq(sz, r->findings.count, 1));
-    cr_expect(
-        eq(int,
-           strcmp(r->findings.items[0].text, "side-a.ngc:3: X stands twice on this line, as 1 and 2; each "
-                                             "letter but G and M may stand once"),
-           0));
+    cr_expect(eq(int,
+                 strcmp(r->findings.items[0].text, "side-a.ngc:3: X stands twice on this line, as 1 and 2; each "
+                                                   "letter but G and M may stand once"),
+                 0));
     cr_expect(eq(int, r->findings.items[0].line, 3));
     r = run_text(start_setup(), "G0 X1 ; c");
-    cr_expect(eq(
-        int, strncmp(r->findings.items[0].text, "program:1: column 7: character ';' cannot stand here", 51),
-        0));
+    cr_expect(
+        eq(int, strncmp(r->findings.items[0].text, "program:1: column 7: character ';' cannot stand here", 51), 0));
 }
 
 Test(rs274_program, reading_goes_on_after_a_fault_when_asked)
@@ -183,8 +180,8 @@ Test(rs274_program, the_sink_can_stop_the_run)
     struct tw_rs274_result result;
     int calls = 0;
 
-    cr_expect(eq(int, tw_rs274_run(text, strlen(text), &setup, stop_at_the_second, &calls, &result, NULL),
-                 TW_DO_NOT_CUT));
+    cr_expect(
+        eq(int, tw_rs274_run(text, strlen(text), &setup, stop_at_the_second, &calls, &result, NULL), TW_DO_NOT_CUT));
     cr_expect(eq(int, calls, 2));
     cr_expect(eq(int, result.line_count, 2));
     cr_expect(eq(int, result.error, TW_RS274_NO_ERROR));

@@ -26,9 +26,10 @@ enum { SANITIZED = 1 };
 enum { SANITIZED = 0 };
 #endif
 
-static const char *const samples[] = { "santoku-170", "petty-130", "utility-four", "bunka-170", "chef-210",
-                                       "cleaver-200", "hunter-110", "nakiri-165", "paring-90", "skeleton-70",
-                                       "gyuto-240-bowed", "deba-165-twisted", "steak-three" };
+static const char *const samples[] = { "santoku-170", "petty-130",   "utility-four",    "bunka-170",
+                                       "chef-210",    "cleaver-200", "hunter-110",      "nakiri-165",
+                                       "paring-90",   "skeleton-70", "gyuto-240-bowed", "deba-165-twisted",
+                                       "steak-three" };
 
 #define SAMPLE_COUNT (sizeof samples / sizeof *samples)
 /* The first so many are looked at for everything; under the sanitizers, only one is looked at at all. */
@@ -54,9 +55,10 @@ static void write_programs(struct stage *stage)
         const struct tw_setup_plan *setup = &stage->plan.setups[i];
 
         free(stage->texts[i]);
-        cr_assert(eq(int, tw_program_text(&stage->job, &stage->plan, i, 0.0, &stage->texts[i], &stage->findings), TW_OK));
-        stage->sheet.programs[i] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope), stage->texts[i],
-                                                     strlen(stage->texts[i]) };
+        cr_assert(
+            eq(int, tw_program_text(&stage->job, &stage->plan, i, 0.0, &stage->texts[i], &stage->findings), TW_OK));
+        stage->sheet.programs[i] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope),
+                                                     stage->texts[i], strlen(stage->texts[i]) };
     }
 }
 
@@ -165,7 +167,8 @@ Test(sheet, no_minus_stands_before_zero)
         double value;
         int decimals;
         const char *shown;
-    } rows[] = { { -0.0001, 2, "0.00" }, { -0.0, 0, "0" }, { -0.4, 0, "0" }, { -0.6, 0, "-1" }, { -0.05, 1, "-0.1" }, { 2.0685, 3, "2.068" } };
+    } rows[] = { { -0.0001, 2, "0.00" }, { -0.0, 0, "0" },     { -0.4, 0, "0" },
+                 { -0.6, 0, "-1" },      { -0.05, 1, "-0.1" }, { 2.0685, 3, "2.068" } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char *shown = number(rows[i].value, rows[i].decimals);
@@ -182,7 +185,11 @@ Test(sheet, drawings_take_the_largest_standard_scale_that_fits)
     static const struct {
         double mm, px;
         const char *scale;
-    } rows[] = { { 100.0, 680.0, "1:1" }, { 170.0, 680.0, "1:1" }, { 180.0, 680.0, "1:2" }, { 80.0, 680.0, "2:1" }, { 400.0, 680.0, "1:5" } };
+    } rows[] = { { 100.0, 680.0, "1:1" },
+                 { 170.0, 680.0, "1:1" },
+                 { 180.0, 680.0, "1:2" },
+                 { 80.0, 680.0, "2:1" },
+                 { 400.0, 680.0, "1:5" } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         double scale = canvas_standard_scale(rows[i].mm, rows[i].px);
@@ -201,8 +208,8 @@ Test(sheet, drawings_take_the_largest_standard_scale_that_fits)
 Test(sheet, every_sample_is_well_formed_small_and_complete)
 {
     for (size_t i = 0; i < (SANITIZED ? 2 : SAMPLE_COUNT); i++) {
-        static const char *const ids[] = { "job", "figures", "cautions", "tools", "steps", "packing", "spine", "gauge", "setups",
-                                           "lanes", "play", "layers", "heat", "estimate" };
+        static const char *const ids[] = { "job",   "figures", "cautions", "tools", "steps",  "packing", "spine",
+                                           "gauge", "setups",  "lanes",    "play",  "layers", "heat",    "estimate" };
         struct stage stage;
         const char *html;
 
@@ -299,7 +306,8 @@ Test(sheet, an_edited_program_is_told_and_drawn_as_it_is)
 
 Test(sheet, what_cannot_be_read_as_a_program_is_no_end_of_the_sheet)
 {
-    static const char *const programs[] = { "", "\n", "nonsense <&>]]>\n", "G21 G90 G94 G17\nG0 X1\nG1 Y2\nQ7\n", "%\n%\n" };
+    static const char *const programs[] = { "", "\n", "nonsense <&>]]>\n", "G21 G90 G94 G17\nG0 X1\nG1 Y2\nQ7\n",
+                                            "%\n%\n" };
 
     for (size_t i = 0; i < sizeof programs / sizeof *programs; i++) {
         struct stage stage;
@@ -331,7 +339,8 @@ Test(sheet, without_programs_the_rest_is_there)
 /* Four programs: each with its steps, its packing, its drawings. */
 Test(sheet, every_program_of_the_order_is_there)
 {
-    static const char *const ids[] = { "setup-a-roughing", "lanes-b-roughing", "layers-a-finishing", "heat-b-finishing" };
+    static const char *const ids[] = { "setup-a-roughing", "lanes-b-roughing", "layers-a-finishing",
+                                       "heat-b-finishing" };
     struct stage stage;
 
     stage_open(&stage, samples[0]);
@@ -480,9 +489,13 @@ static void make_sheet(const char *folder, const char *sample)
 {
     const char *program = getenv("TANGWRIGHT") ? getenv("TANGWRIGHT") : "build/release/tangwright";
 
-    cr_assert(eq(int, run("%s plan samples/%s/job.cfg --out %s/%s >/dev/null 2>&1", program, sample, folder, sample), 0));
-    cr_assert(eq(int, run("%s dry-run samples/%s/job.cfg %s/%s/side-a.ngc %s/%s/side-b.ngc --sheet %s/%s/run.html >/dev/null 2>&1",
-                          program, sample, folder, sample, folder, sample, folder, sample), 0));
+    cr_assert(
+        eq(int, run("%s plan samples/%s/job.cfg --out %s/%s >/dev/null 2>&1", program, sample, folder, sample), 0));
+    cr_assert(
+        eq(int,
+           run("%s dry-run samples/%s/job.cfg %s/%s/side-a.ngc %s/%s/side-b.ngc --sheet %s/%s/run.html >/dev/null 2>&1",
+               program, sample, folder, sample, folder, sample, folder, sample),
+           0));
 }
 
 /* The first are looked at whole, on paper and in both lights too; of the others some, or with SHEETS=all every one. The

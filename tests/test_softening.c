@@ -9,8 +9,8 @@
 #include <jansson.h>
 #include <math.h>
 
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                     \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,             \
+#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
+    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
               (double)(actual), (double)(expected), (double)(tolerance))
 
 static const double hour_s = 3600.0;
@@ -107,7 +107,9 @@ static void check_layers(const struct tw_job *job, const struct tw_setup_plan *s
     for (size_t i = 0; i < setup->layer_count; i++) {
         const struct tw_layer *layer = &setup->layers[i];
         double contact_s = layer->depth_mm > 0.0 ? job->wheel.rim_contact_mm / layer->table_mm_per_s : 0.0;
-        double passes = layer->depth_mm > 0.0 ? ceil(stock_mm / layer->depth_mm - 1e-6) + job->finish.layers + job->finish.spark_out : 0.0;
+        double passes = layer->depth_mm > 0.0
+                            ? ceil(stock_mm / layer->depth_mm - 1e-6) + job->finish.layers + job->finish.spark_out
+                            : 0.0;
         double hours = passes * contact_s / 3600.0;
 
         cr_expect(layer->peak_degC <= layer->flash_limit_degC, "layer %zu: %g above %g", i + 1, layer->peak_degC,
@@ -115,7 +117,8 @@ static void check_layers(const struct tw_job *job, const struct tw_setup_plan *s
         if (layer->depth_mm > 0.0) /* (T + 273.15) (20 + log10 hours) = 1000 P allowed */
             EXPECT_NEAR((layer->flash_limit_degC + 273.15) * (20.0 + log10(hours)),
                         (job->limits.tempering_degC - job->limits.margin_K + 273.15) *
-                            (20.0 + log10(job->limits.tempering_s / 3600.0)), 20.0);
+                            (20.0 + log10(job->limits.tempering_s / 3600.0)),
+                        20.0);
     }
 }
 
@@ -225,7 +228,8 @@ Test(softening, outputs_name_the_limit_and_the_other)
     cr_expect(strstr(table, "strict would refuse this") != NULL);
     cr_expect(strstr(table, "extrapolated") != NULL);
     cr_assert(eq(int, tw_program_text(&job, &plan, TW_SIDE_B, 0.0, &program, NULL), TW_OK));
-    cr_expect(strstr(program, "EQUIVALENT LIMIT") != NULL && strstr(program, "THE STRICT ONE WOULD REFUSE THIS") != NULL);
+    cr_expect(strstr(program, "EQUIVALENT LIMIT") != NULL &&
+              strstr(program, "THE STRICT ONE WOULD REFUSE THIS") != NULL);
     free(program);
     free(table);
     json_decref(summary);
@@ -308,7 +312,8 @@ Test(softening, wet_layers_keep_the_margin_to_film_boiling)
                     continue;
                 /* wet with the margin, or within the limit even dry */
                 cr_expect(layer->boiling_room_K >= 10.0 || (layer->boiled && layer->dry_degC <= plan.limit_degC),
-                          "%s layer %zu: %g K of room, dry %g degC", names[n], i + 1, layer->boiling_room_K, layer->dry_degC);
+                          "%s layer %zu: %g K of room, dry %g degC", names[n], i + 1, layer->boiling_room_K,
+                          layer->dry_degC);
                 if (!layer->boiled)
                     EXPECT_NEAR(layer->boiling_room_K, 120.0 - layer->peak_degC, 0.5);
             }

@@ -30,7 +30,8 @@ static struct tw_straight straighten(const struct tw_job *job)
     struct tw_findings findings = { 0 };
     struct tw_straight straight;
 
-    cr_assert(eq(int, tw_straighten(job, &straight, &findings), TW_OK), "%s", findings.count ? findings.items[0].text : "");
+    cr_assert(eq(int, tw_straighten(job, &straight, &findings), TW_OK), "%s",
+              findings.count ? findings.items[0].text : "");
     tw_findings_free(&findings);
     return straight;
 }
@@ -223,12 +224,13 @@ Test(straight, a_wedge_beyond_the_taper_is_made_up_by_a_tilt)
     cr_expect(epsilon_eq(dbl, straight.butt_mm, 1.5, TINY));
     /* The guard at x = 20 is 2 * 0.01 / sqrt(12) * sqrt(1 + 1/3 + 40^2 / 200) = 0.0176 mm; five times that at the butt. */
     said = said_of(&bar.job, &straight, TW_NO_PLAN);
-    expect_text(said,
-                "note: whether the tang comes out straight rests on less than the indicator can tell (0.01 mm a step): the "
-                "deviation left may be 0.012 to 0.188 mm\n"
-                "the tang cannot come out straight: its middle stays up to 0.100 mm off the centre plane, beyond "
-                "straighten.tolerance, 0.05 mm; if straight, side B lacks 0.020 mm of stock at x = 20 mm; it would come out "
-                "straight with butt_thickness = \"1.50 mm\"\n");
+    expect_text(
+        said,
+        "note: whether the tang comes out straight rests on less than the indicator can tell (0.01 mm a step): the "
+        "deviation left may be 0.012 to 0.188 mm\n"
+        "the tang cannot come out straight: its middle stays up to 0.100 mm off the centre plane, beyond "
+        "straighten.tolerance, 0.05 mm; if straight, side B lacks 0.020 mm of stock at x = 20 mm; it would come out "
+        "straight with butt_thickness = \"1.50 mm\"\n");
     free(said);
     tw_straight_free(&straight);
 }
@@ -255,9 +257,12 @@ Test(straight, stock_missing_at_one_place_is_named_with_face_and_amount)
     cr_expect(epsilon_eq(dbl, straight.butt_mm, 1.32, TINY));  /* 50 m = 0.42 */
     cr_expect(epsilon_eq(dbl, straight.start_mm, 32.0, TINY)); /* the first of 2, 4, ... with start + 20 > 50 */
     said = said_of(&bar.job, &straight, TW_NO_PLAN);
-    expect_text(said, "the tang cannot be cleaned up: even at its straightest, 0.000 mm off the centre plane at most, side B lacks "
-                      "0.070 mm of stock at x = 50 mm; it would come out straight with butt_thickness = \"1.32 mm\", or with the taper starting "
-                      "32 mm later\n");
+    expect_text(
+        said,
+        "the tang cannot be cleaned up: even at its straightest, 0.000 mm off the centre plane at most, side B lacks "
+        "0.070 mm of stock at x = 50 mm; it would come out straight with butt_thickness = \"1.32 mm\", or with the "
+        "taper starting "
+        "32 mm later\n");
     free(said);
     tw_straight_free(&straight);
 }
@@ -291,8 +296,9 @@ Test(straight, a_blank_that_nothing_mends_is_told_so)
     straight = straighten(&bar.job);
     cr_expect(isnan(straight.butt_mm) && isnan(straight.start_mm));
     said = said_of(&bar.job, &straight, TW_NO_PLAN);
-    cr_expect(strstr(said, "no butt down to smallest_thickness, 1.6 mm, and no later taper start makes it straight: bend the "
-                           "blank straight, or allow more by straighten.tolerance or largest_tilt\n") != NULL);
+    cr_expect(strstr(said,
+                     "no butt down to smallest_thickness, 1.6 mm, and no later taper start makes it straight: bend the "
+                     "blank straight, or allow more by straighten.tolerance or largest_tilt\n") != NULL);
     free(said);
     tw_straight_free(&straight);
 }
@@ -354,8 +360,9 @@ Test(straight, a_thickness_counts_as_it_is_and_the_ricassos_is_compared)
     expect_off(&straight, 50, 0.35 + 0.2 + 0.03, 0.35 - 0.2 + 0.03);
     cr_expect(epsilon_eq(dbl, straight.ricasso_mm, 3.06, TINY));
     cr_assert(eq(sz, findings.count, 1));
-    expect_text(findings.items[0].text, "survey.csv: the ricasso measures 3.060 mm, but taper.ricasso_thickness is 3 mm; the job "
-                                        "should say what was measured");
+    expect_text(findings.items[0].text,
+                "survey.csv: the ricasso measures 3.060 mm, but taper.ricasso_thickness is 3 mm; the job "
+                "should say what was measured");
     tw_findings_free(&findings);
     tw_straight_free(&straight);
 }
@@ -372,8 +379,9 @@ Test(straight, an_uneven_ricasso_is_remarked)
     cr_assert(eq(int, tw_straighten(&bar.job, &straight, &findings), TW_OK));
     cr_expect(epsilon_eq(dbl, straight.ricasso_unevenness_mm, 0.06, TINY));
     cr_assert(eq(sz, findings.count, 1));
-    expect_text(findings.items[0].text, "readings on the ricasso stand up to 0.060 mm off their line; it is the reference for all "
-                                        "others, so look for a burr or dirt and measure again");
+    expect_text(findings.items[0].text,
+                "readings on the ricasso stand up to 0.060 mm off their line; it is the reference for all "
+                "others, so look for a burr or dirt and measure again");
     tw_findings_free(&findings);
     tw_straight_free(&straight);
 }
@@ -391,9 +399,11 @@ Test(straight, the_indicators_step_is_carried_to_the_butt)
     straight = straighten(&bar.job);
     /* A line through three readings at x -30, -20, -10: its value at x has the variance 1/3 + (x + 20)^2 / 200 of a
      * reading's (JCGM 100:2008, H.3, with the readings' own variance known), and the reading at x adds 1. */
-    cr_expect(epsilon_eq(dbl, gauge_at(&straight, 100)->uncertainty_mm, reading_mm * sqrt(1.0 + 1.0 / 3.0 + 72.0), 1e-9));
+    cr_expect(
+        epsilon_eq(dbl, gauge_at(&straight, 100)->uncertainty_mm, reading_mm * sqrt(1.0 + 1.0 / 3.0 + 72.0), 1e-9));
     cr_expect(epsilon_eq(dbl, gauge_at(&straight, 10)->uncertainty_mm, reading_mm * sqrt(1.0 + 1.0 / 3.0 + 4.5), 1e-9));
-    cr_expect(epsilon_eq(dbl, gauge_at(&straight, 100)->guard_mm, 2.0 * gauge_at(&straight, 100)->uncertainty_mm, 1e-12));
+    cr_expect(
+        epsilon_eq(dbl, gauge_at(&straight, 100)->guard_mm, 2.0 * gauge_at(&straight, 100)->uncertainty_mm, 1e-12));
     tw_straight_free(&straight);
     bar.job.survey.reference = TW_REFERENCE_PLATE; /* no slope is taken, so nothing grows with x */
     straight = straighten(&bar.job);
@@ -464,8 +474,10 @@ Test(straight, too_much_twist_is_refused_with_the_reason)
     cr_expect(straight.twisted);
     said = said_of(&bar.job, &straight, TW_NO_PLAN);
     /* atan(0.02) is 1.146 deg, 0.01 rad are 0.573 deg. */
-    expect_text(said, "the blank is twisted by 1.15 deg at x = 100 mm, more than straighten.largest_twist, 0.573 deg: flat grinding "
-                      "cannot take a twist out; untwist the blank, or allow more where it is only cosmetic\n");
+    expect_text(
+        said,
+        "the blank is twisted by 1.15 deg at x = 100 mm, more than straighten.largest_twist, 0.573 deg: flat grinding "
+        "cannot take a twist out; untwist the blank, or allow more where it is only cosmetic\n");
     free(said);
     tw_straight_free(&straight);
 }
@@ -520,10 +532,12 @@ Test(straight, a_survey_that_does_not_fit_the_tang_is_refused)
     bar.rows[bar.job.survey.count - 1].x_mm = 102.0;
     cr_expect(eq(int, tw_straighten(&bar.job, &straight, &findings), TW_BAD_INPUT));
     cr_assert(eq(sz, findings.count, 2));
-    expect_text(findings.items[0].text, "s.csv:13: the last reading stands at x = 89 mm, but the tang goes on to 100.00 mm; "
-                                        "measure up to within 10 mm of the butt");
-    expect_text(findings.items[1].text, "s.csv:13: x = 102 mm lies past the tang's end at 100.00 mm; x counts from the taper start "
-                                        "towards the butt");
+    expect_text(findings.items[0].text,
+                "s.csv:13: the last reading stands at x = 89 mm, but the tang goes on to 100.00 mm; "
+                "measure up to within 10 mm of the butt");
+    expect_text(findings.items[1].text,
+                "s.csv:13: x = 102 mm lies past the tang's end at 100.00 mm; x counts from the taper start "
+                "towards the butt");
     tw_findings_free(&findings);
 }
 
@@ -805,24 +819,29 @@ static void print_case(FILE *stream, const struct bar *bar, const struct tw_stra
 {
     const struct tw_job *job = &bar->job;
 
-    fprintf(stream, "%s{\"T0\": %.17g, \"T1\": %.17g, \"L\": %.17g, \"smallest\": %.17g, \"allowance\": %.17g, \"cleanup\": %.17g, "
-                    "\"from\": %.17g, \"tolerance\": %.17g, \"tilt_rad\": %.17g, \"offset\": %.17g, \"step\": %.17g, \"plate\": %d, "
-                    "\"micrometer\": %d, \"rows\": [",
-            first ? "" : ",\n", job->taper.ricasso_mm, job->taper.butt_mm, job->taper.length_mm, job->taper.smallest_mm,
-            job->finish.allowance_mm, job->straighten.cleanup_mm, job->straighten.cleanup_from_mm, job->straighten.tolerance_mm,
-            job->straighten.largest_tilt_rad, job->straighten.largest_offset_mm, job->survey.resolution_mm,
-            job->survey.reference == TW_REFERENCE_PLATE, job->survey.thickness_known);
+    fprintf(
+        stream,
+        "%s{\"T0\": %.17g, \"T1\": %.17g, \"L\": %.17g, \"smallest\": %.17g, \"allowance\": %.17g, \"cleanup\": %.17g, "
+        "\"from\": %.17g, \"tolerance\": %.17g, \"tilt_rad\": %.17g, \"offset\": %.17g, \"step\": %.17g, \"plate\": "
+        "%d, "
+        "\"micrometer\": %d, \"rows\": [",
+        first ? "" : ",\n", job->taper.ricasso_mm, job->taper.butt_mm, job->taper.length_mm, job->taper.smallest_mm,
+        job->finish.allowance_mm, job->straighten.cleanup_mm, job->straighten.cleanup_from_mm,
+        job->straighten.tolerance_mm, job->straighten.largest_tilt_rad, job->straighten.largest_offset_mm,
+        job->survey.resolution_mm, job->survey.reference == TW_REFERENCE_PLATE, job->survey.thickness_known);
     for (size_t i = 0; i < job->survey.count; i++)
-        fprintf(stream, "%s[%.17g, %.17g, %.17g, %.17g]", i ? ", " : "", bar->rows[i].x_mm, bar->rows[i].y_mm, bar->rows[i].a_mm,
-                bar->rows[i].b_mm);
-    fprintf(stream, "], \"got\": {\"straight\": %d, \"clean\": %d, \"doubt\": %d, \"deviation\": %.17g, \"low\": %.17g, \"high\": %.17g, "
-                    "\"shortfall\": %.17g, \"butt\": %.17g, \"offset\": %.17g, \"tilt\": %.17g, \"off\": [",
+        fprintf(stream, "%s[%.17g, %.17g, %.17g, %.17g]", i ? ", " : "", bar->rows[i].x_mm, bar->rows[i].y_mm,
+                bar->rows[i].a_mm, bar->rows[i].b_mm);
+    fprintf(stream,
+            "], \"got\": {\"straight\": %d, \"clean\": %d, \"doubt\": %d, \"deviation\": %.17g, \"low\": %.17g, "
+            "\"high\": %.17g, "
+            "\"shortfall\": %.17g, \"butt\": %.17g, \"offset\": %.17g, \"tilt\": %.17g, \"off\": [",
             straight->straight, straight->comes_clean, straight->straight_in_doubt, straight->deviation_mm,
             straight->deviation_low_mm, straight->deviation_high_mm, straight->shortfall_mm,
             isnan(straight->butt_mm) ? -1.0 : straight->butt_mm, straight->offset_mm, straight->tilt);
     for (size_t i = 0; i < straight->gauge_count; i++)
-        fprintf(stream, "%s[%.17g, %.17g, %.17g, %.17g]", i ? ", " : "", straight->gauges[i].x_mm, straight->gauges[i].off_mm[0],
-                straight->gauges[i].off_mm[1], straight->gauges[i].uncertainty_mm);
+        fprintf(stream, "%s[%.17g, %.17g, %.17g, %.17g]", i ? ", " : "", straight->gauges[i].x_mm,
+                straight->gauges[i].off_mm[0], straight->gauges[i].off_mm[1], straight->gauges[i].uncertainty_mm);
     fprintf(stream, "]}}");
 }
 
@@ -833,7 +852,8 @@ static void print_stacks(FILE *stream)
         enum tw_block_set set = (enum tw_block_set)(i % 3);
         struct tw_sine sine = tw_sine_stack(300.0, random_between(0.0, i < 120 ? 0.003 : 0.03), set);
 
-        fprintf(stream, "%s{\"set\": \"%s\", \"rise\": %.17g, \"high\": [", i ? ",\n" : "", tw_block_set_name(set), sine.rise_mm);
+        fprintf(stream, "%s{\"set\": \"%s\", \"rise\": %.17g, \"high\": [", i ? ",\n" : "", tw_block_set_name(set),
+                sine.rise_mm);
         for (size_t k = 0; k < sine.under_high.count; k++)
             fprintf(stream, "%s%.17g", k ? ", " : "", sine.under_high.blocks_mm[k]);
         fprintf(stream, "], \"low\": [");

@@ -71,8 +71,9 @@ Test(survey, plain_heights_arrive_sorted_along_the_tang)
 
 Test(survey, mark_comments_blank_lines_tabs_and_carriage_returns_do_not_matter)
 {
-    struct tw_survey survey = read_sound("\xEF\xBB\xBF# gyuto, blank 3\r\n\r\nx [mm]\ta [mm]\tb [mm] # zeroed on the pad\r\n"
-                                         "-20\t0\t0\r\n  \r\n-10\t0\t0\r\n10\t1\t2\r\n20\t1\t2\r\n30\t1.5\t2 # butt");
+    struct tw_survey survey =
+        read_sound("\xEF\xBB\xBF# gyuto, blank 3\r\n\r\nx [mm]\ta [mm]\tb [mm] # zeroed on the pad\r\n"
+                   "-20\t0\t0\r\n  \r\n-10\t0\t0\r\n10\t1\t2\r\n20\t1\t2\r\n30\t1.5\t2 # butt");
 
     cr_assert(eq(sz, survey.count, 5));
     expect_row(&survey, 4, 30, 0, 1.5, 2);
@@ -93,8 +94,9 @@ Test(survey, units_stand_in_the_heading_or_in_the_cell)
 
 Test(survey, thickness_and_bow_become_two_heights)
 {
-    struct tw_survey survey = read_sound("bow [mm], x [mm], thickness [mm]\n0, -20, 3\n0, -10, 3\n0.1, 10, 3\n0.2, 20, 3.02\n"
-                                         "0.3, 30, 3\n");
+    struct tw_survey survey =
+        read_sound("bow [mm], x [mm], thickness [mm]\n0, -20, 3\n0, -10, 3\n0.1, 10, 3\n0.2, 20, 3.02\n"
+                   "0.3, 30, 3\n");
 
     cr_expect(survey.thickness_known);
     expect_row(&survey, 0, -20, 0, 1.5, 1.5);
@@ -146,8 +148,8 @@ Test(survey, each_wrong_table_is_named_line_by_line)
         struct tw_text said = { 0 };
         char path[64];
 
-        cr_expect(eq(int, read_text(wrongs[i].text, strlen(wrongs[i].text), &survey, &findings, path), TW_BAD_INPUT), "%s",
-                  wrongs[i].text);
+        cr_expect(eq(int, read_text(wrongs[i].text, strlen(wrongs[i].text), &survey, &findings, path), TW_BAD_INPUT),
+                  "%s", wrongs[i].text);
         for (size_t k = 0; k < findings.count; k++)
             tw_text_print(&said, "%s\n", findings.items[k].text + strlen(path));
         cr_expect(said.data && strncmp(findings.items[0].text, path, strlen(path)) == 0 &&
@@ -195,8 +197,9 @@ Test(survey, more_rows_than_anybody_measures_are_refused)
 /* Any bytes at all end in a status and, unless sound, in a finding. */
 Test(survey, random_bytes_and_damaged_tables_never_break_the_reader)
 {
-    static const char sound[] = "x [mm], y [mm], a [mm], b [mm]\n-20, 0, 0, 0\n-10, 0, \"0 mm\", 0\n10, 1, 2, 3\n20, 1, 2, 3\n"
-                                "30, 1, 2 mm, 3\n";
+    static const char sound[] =
+        "x [mm], y [mm], a [mm], b [mm]\n-20, 0, 0, 0\n-10, 0, \"0 mm\", 0\n10, 1, 2, 3\n20, 1, 2, 3\n"
+        "30, 1, 2 mm, 3\n";
     unsigned state = 12345;
 
     for (int trial = 0; trial < 3000; trial++) {

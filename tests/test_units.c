@@ -101,8 +101,8 @@ Test(units, every_unit_turns_as_its_definition_says)
         struct tw_measure measure = { 0 };
 
         cr_expect(tw_measure_read(c->written, c->quantity, "mm", &measure, NULL), "%s", c->written);
-        cr_expect(fabs(measure.value - c->value) <= c->relative * fabs(c->value), "%s is %.17g, not %.17g",
-                  c->written, measure.value, c->value);
+        cr_expect(fabs(measure.value - c->value) <= c->relative * fabs(c->value), "%s is %.17g, not %.17g", c->written,
+                  measure.value, c->value);
     }
 }
 
@@ -114,8 +114,8 @@ Test(units, the_way_back_gives_what_was_written)
 
         cr_assert(tw_measure_read(conversions[i].written, conversions[i].quantity, "mm", &measure, NULL));
         back = tw_unit_from_inside(measure.unit, measure.value);
-        cr_expect(fabs(back - measure.written) <= 1e-13 * fmax(1, fabs(measure.written)),
-                  "%s came back as %.17g", conversions[i].written, back);
+        cr_expect(fabs(back - measure.written) <= 1e-13 * fmax(1, fabs(measure.written)), "%s came back as %.17g",
+                  conversions[i].written, back);
     }
 }
 
@@ -157,8 +157,7 @@ static const struct refusal refusals[] = {
       "\"1/0 in\" does not begin with a number; a length is a number and its unit, such as \"12.5 mm\"" },
     { "0x10 mm", TW_LENGTH, "mm",
       "\"0x10 mm\" has the unknown unit \"x10 mm\"; allowed are mm, cm, m, um, in, thou, ft" },
-    { "3 mm 4", TW_LENGTH, "mm",
-      "\"3 mm 4\" has the unknown unit \"mm 4\"; allowed are mm, cm, m, um, in, thou, ft" },
+    { "3 mm 4", TW_LENGTH, "mm", "\"3 mm 4\" has the unknown unit \"mm 4\"; allowed are mm, cm, m, um, in, thou, ft" },
 };
 
 Test(units, what_is_no_measure_is_refused_in_words_and_the_answer_left_alone)
@@ -169,8 +168,7 @@ Test(units, what_is_no_measure_is_refused_in_words_and_the_answer_left_alone)
         struct tw_text complaint = { 0 };
 
         cr_expect(not(tw_measure_read(r->written, r->quantity, r->usual_unit, &measure, &complaint)));
-        cr_expect(strcmp(complaint.data, r->complaint) == 0, "said   %s\nwanted %s", complaint.data,
-                  r->complaint);
+        cr_expect(strcmp(complaint.data, r->complaint) == 0, "said   %s\nwanted %s", complaint.data, r->complaint);
         cr_expect(eq(dbl, measure.value, 42));
         tw_text_free(&complaint);
     }

@@ -98,8 +98,8 @@ Test(verdict, a_program_cut_short_is_refused_at_its_end)
 
 Test(verdict, g53_in_a_pass_goes_where_the_machine_coordinates_say)
 {
-    edit(&strip, 16, "G53 G0 X115."); /* 155 mm from the part's zero, which stands at -40 */
-    expect_pass();                    /* farther out than needed, but over nothing */
+    edit(&strip, 16, "G53 G0 X115.");  /* 155 mm from the part's zero, which stands at -40 */
+    expect_pass();                     /* farther out than needed, but over nothing */
     edit(&strip, 16, "G53 G0 Y-100."); /* 120 mm over the pad; then line 17 comes down at x = 40, into the strip */
     expect_refusal(TW_CHECK_POWER, 17);
 }
@@ -145,7 +145,8 @@ Test(verdict, the_side_comes_from_the_name_or_else_from_the_head)
         { "0001.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE A)", TW_SIDE_A, true },
         { "0001.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true }, /* the strip is symmetric */
         { "side-b.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true },
-        { "side-a/side_b.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true }, /* the folder says nothing */
+        { "side-a/side_b.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B,
+          true }, /* the folder says nothing */
         { "side-a-or-side-b.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true },
         { "side-a.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_A, false },
     };
@@ -198,8 +199,8 @@ Test(verdict, each_mode_must_be_set_before_the_first_motion)
         int line;
         const char *without, *says;
     } rows[] = {
-        { 3, "G18 G90 G94", "units" },      { 3, "G21 G90 G94", "plane" },      { 3, "G21 G18 G94", "distance mode" },
-        { 3, "G21 G18 G90", "feed mode" },  { 4, "G49 G80", "G40" },            { 5, "", "path mode" },
+        { 3, "G18 G90 G94", "units" },     { 3, "G21 G90 G94", "plane" }, { 3, "G21 G18 G94", "distance mode" },
+        { 3, "G21 G18 G90", "feed mode" }, { 4, "G49 G80", "G40" },       { 5, "", "path mode" },
         { 6, "", "work offset" },
     };
 
@@ -232,7 +233,10 @@ Test(verdict, stops_tools_and_override_locks_are_named)
     static const struct {
         const char *text, *says;
     } rows[] = {
-        { "M0", "stop" }, { "M1", "stop" }, { "T3", "tool" }, { "M49", "override" },
+        { "M0", "stop" },
+        { "M1", "stop" },
+        { "T3", "tool" },
+        { "M49", "override" },
     };
 
     insert(&strip, 19, "");
@@ -315,7 +319,10 @@ Test(verdict, the_spindle_must_turn_the_right_way_at_the_right_speed_in_a_cut)
     static const struct {
         const char *line, *says;
     } rows[] = {
-        { "S2674", "stands" }, { "S2674 M4", "wrong way" }, { "S2600 M3", "2600 rpm" }, { "M3", "0 rpm" },
+        { "S2674", "stands" },
+        { "S2674 M4", "wrong way" },
+        { "S2600 M3", "2600 rpm" },
+        { "M3", "0 rpm" },
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -339,7 +346,8 @@ Test(verdict, a_standing_wheel_that_only_rubs_is_noticed)
 {
     insert(&strip, 19, "M5");
     insert(&strip, 20, "G1 X115.");
-    expect_note(expect_lone_refusal(TW_CHECK_SPINDLE, 20), "stands"); /* back over the finished face: it takes nothing */
+    expect_note(expect_lone_refusal(TW_CHECK_SPINDLE, 20),
+                "stands"); /* back over the finished face: it takes nothing */
     leave_out(&strip, 19);
     expect_pass();
 }
@@ -638,9 +646,9 @@ static double strip_time_s(double first_pass_s)
 {
     double along = 25000.0 / 60.0, up = 3000.0 / 60.0;
 
-    return 10.0 + leg_s(25.0, 0.0, up, 5.0, 300.0) + leg_s(1.975, 5.0, 5.0, 0.0, 300.0) + first_pass_s + move_s(1.975, up, 300.0) +
-           move_s(75.0, along, 1500.0) + move_s(2.0, 5.0, 300.0) + move_s(120.0, 5.0, 1500.0) +
-           move_s(27.0, up, 300.0) + 10.0;
+    return 10.0 + leg_s(25.0, 0.0, up, 5.0, 300.0) + leg_s(1.975, 5.0, 5.0, 0.0, 300.0) + first_pass_s +
+           move_s(1.975, up, 300.0) + move_s(75.0, along, 1500.0) + move_s(2.0, 5.0, 300.0) +
+           move_s(120.0, 5.0, 1500.0) + move_s(27.0, up, 300.0) + 10.0;
 }
 
 Test(verdict, cycle_time_is_that_of_the_closed_form)
@@ -655,10 +663,9 @@ Test(verdict, cycle_time_is_that_of_the_closed_form)
     /* A turn round is one: 75 mm become 35 + 20 + 60, each from rest to rest. */
     insert(&strip, 15, "G1 X100.");
     insert(&strip, 16, "G1 X80.");
-    cr_expect(epsilon_eq(dbl, prove(&strip)->cycle_time_s,
-                         strip_time_s(move_s(35.0, 5.0, 1500.0) + move_s(20.0, 5.0, 1500.0) +
-                                      move_s(60.0, 5.0, 1500.0)),
-                         1e-6));
+    cr_expect(epsilon_eq(
+        dbl, prove(&strip)->cycle_time_s,
+        strip_time_s(move_s(35.0, 5.0, 1500.0) + move_s(20.0, 5.0, 1500.0) + move_s(60.0, 5.0, 1500.0)), 1e-6));
 }
 
 /* A corner that turns by an angle whose cosine is 0.8 is gone through at 4 of the 5 mm/s under G64. First leg 35 mm
@@ -832,7 +839,8 @@ Test(verdict, json_has_the_keys_of_its_format)
     expect_numbers(root, whole);
     checks = json_object_get(root, "checks");
     cr_expect(eq(sz, json_array_size(checks), TW_CHECK_LIFT)); /* all but "lift" */
-    json_array_foreach(checks, i, member) {
+    json_array_foreach(checks, i, member)
+    {
         expect_word(member, "name", tw_check_name((enum tw_check_id)i));
         cr_expect(eq(int, truth_of(member, "pass"), i != TW_CHECK_GOUGE));
         expect_numbers(member, check);

@@ -33,11 +33,11 @@ struct tw_weight {
 double tw_weight_moment_g_mm(const struct tw_weight *weight);
 
 enum tw_stage {
-    TW_STAGE_BLANK,     /* as weighed */
+    TW_STAGE_BLANK, /* as weighed */
     TW_STAGE_TAPERED,
-    TW_STAGE_RELIEVED,  /* as tapered if the job asks for no relief */
-    TW_STAGE_FINISHED,  /* with its handle, if the job tells of one */
-    TW_STAGE_UNGROUND,  /* the blank as weighed, with the same handle: what tapering is compared with */
+    TW_STAGE_RELIEVED, /* as tapered if the job asks for no relief */
+    TW_STAGE_FINISHED, /* with its handle, if the job tells of one */
+    TW_STAGE_UNGROUND, /* the blank as weighed, with the same handle: what tapering is compared with */
     TW_STAGE_COUNT
 };
 
@@ -49,13 +49,13 @@ struct tw_balance_point {
 };
 
 struct tw_balance {
-    double butt_mm, relief_depth_mm;                        /* what it was reckoned for */
-    struct tw_weight tang;                                  /* drawn tang at full thickness, holes left out */
-    struct tw_weight holes;                                 /* steel its holes have taken out at full thickness */
-    struct tw_weight taper[2], relief[2];                   /* taken off side A, side B */
-    struct tw_weight removed;                               /* all four together */
-    struct tw_weight scales, pins, glue, handle;            /* handle: the three together */
-    bool weighed;                                           /* the job tells the blank's mass: stages are filled */
+    double butt_mm, relief_depth_mm;             /* what it was reckoned for */
+    struct tw_weight tang;                       /* drawn tang at full thickness, holes left out */
+    struct tw_weight holes;                      /* steel its holes have taken out at full thickness */
+    struct tw_weight taper[2], relief[2];        /* taken off side A, side B */
+    struct tw_weight removed;                    /* all four together */
+    struct tw_weight scales, pins, glue, handle; /* handle: the three together */
+    bool weighed;                                /* the job tells the blank's mass: stages are filled */
     struct tw_balance_point stages[TW_STAGE_COUNT];
     double blank_share; /* movement of the finished balance point per mm that the blank's was misread */
 };
@@ -94,23 +94,23 @@ struct tw_balance_advice {
 
 enum tw_balance_limit {
     TW_BALANCE_FREE,
-    TW_BALANCE_BY_STRENGTH,   /* smallest_thickness */
-    TW_BALANCE_BY_STRAIGHT,   /* the butt may not be thicker, or the tang would not come out straight */
-    TW_BALANCE_BY_NO_TAPER    /* nothing left to leave on */
+    TW_BALANCE_BY_STRENGTH, /* smallest_thickness */
+    TW_BALANCE_BY_STRAIGHT, /* the butt may not be thicker, or the tang would not come out straight */
+    TW_BALANCE_BY_NO_TAPER  /* nothing left to leave on */
 };
 
 struct tw_balance_wish {
-    double x_mm;              /* where the finished knife shall balance */
-    double straight_butt_mm;  /* thickest butt that lets the tang come out straight; 0: any */
+    double x_mm;             /* where the finished knife shall balance */
+    double straight_butt_mm; /* thickest butt that lets the tang come out straight; 0: any */
 };
 
 struct tw_balance_answer {
-    bool reached;             /* within 0.001 mm */
-    double butt_mm, relief_depth_mm; /* that reach it, or come nearest */
-    double x_mm;              /* where it balances with them */
+    bool reached;                       /* within 0.001 mm */
+    double butt_mm, relief_depth_mm;    /* that reach it, or come nearest */
+    double x_mm;                        /* where it balances with them */
     double least_butt_mm, most_butt_mm; /* the limits that were kept, for the job's own relief */
-    double foremost_mm, hindmost_mm; /* between these the butt alone decides, with the job's own relief */
-    enum tw_balance_limit limit; /* what stops it short; TW_BALANCE_FREE when reached */
+    double foremost_mm, hindmost_mm;    /* between these the butt alone decides, with the job's own relief */
+    enum tw_balance_limit limit;        /* what stops it short; TW_BALANCE_FREE when reached */
     struct tw_balance_advice advice[TW_BALANCE_ADVICE_MOST]; /* when not reached */
     size_t advice_count;
 };

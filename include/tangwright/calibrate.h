@@ -105,16 +105,16 @@ struct tw_energy_fit {
     double exponent_uncertainty; /* standard; 0 when kept */
     double tried_exponent;       /* what a fit gave that was not taken (LOOSE, STRANGE); else NaN */
     double tried_uncertainty;
-    double correlation;          /* of ln u_ref and exponent; 0 when kept */
-    double mean_chip_mm;         /* where the readings above the floor have their weight */
+    double correlation;                          /* of ln u_ref and exponent; 0 when kept */
+    double mean_chip_mm;                         /* where the readings above the floor have their weight */
     double mean_energy_J_per_mm3, mean_relative; /* the model there */
     double thinnest_chip_mm, thickest_chip_mm;   /* of the readings above the floor */
-    size_t above_floor;          /* readings that determine u_ref */
-    double chi_square;           /* of all readings */
-    size_t degrees;              /* of freedom */
-    double probability;          /* of so large a chi-square by chance; NaN without degrees of freedom */
-    double scatter;              /* 1, or sqrt(chi_square / degrees) where that is more */
-    size_t standing_off;         /* readings named, all of them part of the fit; and a fit without them: */
+    size_t above_floor;                          /* readings that determine u_ref */
+    double chi_square;                           /* of all readings */
+    size_t degrees;                              /* of freedom */
+    double probability;  /* of so large a chi-square by chance; NaN without degrees of freedom */
+    double scatter;      /* 1, or sqrt(chi_square / degrees) where that is more */
+    size_t standing_off; /* readings named, all of them part of the fit; and a fit without them: */
     double rest_energy_J_per_mm3, rest_exponent, rest_probability;
 };
 
@@ -122,9 +122,8 @@ struct tw_energy_fit {
  * floor are used. The floor makes the model kinked: readings on it are found by trying every division into
  * thinner chips (above the floor) and thicker ones (on it). checks[count] are filled. TW_BAD_INPUT when no
  * reading stands above the floor; `place` begins the finding. */
-enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count,
-                                  const struct tw_wheel *wheel, struct tw_place place,
-                                  struct tw_energy_fit *out, struct tw_energy_check *checks,
+enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
+                                  struct tw_place place, struct tw_energy_fit *out, struct tw_energy_check *checks,
                                   struct tw_findings *findings);
 
 /* Relative standard uncertainty of the fitted energy at another chip thickness (above the floor). */
@@ -164,19 +163,17 @@ struct tw_calibration {
 /* TW_BAD_INPUT when any asked-for value (energy if there are power readings, partition if there are marks)
  * cannot be had; *out then still holds what could, and is the caller's to free. On any other failure it is
  * empty. */
-enum tw_status tw_calibrate(const struct tw_job *job, const struct tw_readings *readings,
-                            struct tw_calibration *out, struct tw_findings *findings);
+enum tw_status tw_calibrate(const struct tw_job *job, const struct tw_readings *readings, struct tw_calibration *out,
+                            struct tw_findings *findings);
 
 void tw_calibration_free(struct tw_calibration *calibration);
 
 /* Lines for the job's wheel group in libconfig syntax, everything else on lines that begin with #. */
 enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_readings *readings,
-                                   const struct tw_calibration *calibration, char **out,
-                                   struct tw_findings *findings);
+                                   const struct tw_calibration *calibration, char **out, struct tw_findings *findings);
 
 /* One JSON object, format "tangwright-calibration/1": docs/calibrate.md. */
 enum tw_status tw_calibration_json(const struct tw_job *job, const struct tw_readings *readings,
-                                   const struct tw_calibration *calibration, char **out,
-                                   struct tw_findings *findings);
+                                   const struct tw_calibration *calibration, char **out, struct tw_findings *findings);
 
 #endif

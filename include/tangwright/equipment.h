@@ -12,9 +12,9 @@
 
 /* One controlled axis: which letter of the program moves the wheel along one direction of the setup frame. */
 struct tw_axis {
-    char letter;                /* 'X', 'Y' or 'Z' */
-    int sign;                   /* +1 or -1: program word = sign * setup coordinate */
-    double travel_min_mm;       /* in the machine's own coordinates of that letter */
+    char letter;          /* 'X', 'Y' or 'Z' */
+    int sign;             /* +1 or -1: program word = sign * setup coordinate */
+    double travel_min_mm; /* in the machine's own coordinates of that letter */
     double travel_max_mm;
     double rapid_mm_per_s;
     double acceleration_mm_per_s2;
@@ -26,23 +26,23 @@ enum tw_dwell_word { TW_DWELL_P_SECONDS, TW_DWELL_P_MILLISECONDS, TW_DWELL_X_SEC
 
 /* How this controller wants its RS-274 text. */
 struct tw_dialect {
-    bool inch;                  /* G20, else G21 */
+    bool inch; /* G20, else G21 */
     int length_decimals;
     int feed_decimals;
     bool line_numbers;
     int line_number_step;
     bool percent_lines;
     bool comments;
-    bool two_digit_codes;       /* G01 instead of G1 */
+    bool two_digit_codes; /* G01 instead of G1 */
     bool carriage_returns;
-    bool cancel_radius;         /* G40 in the safe line */
-    bool cancel_length;         /* G49 */
-    bool cancel_cycles;         /* G80 */
-    bool select_plane;          /* G17, G18 or G19 */
+    bool cancel_radius; /* G40 in the safe line */
+    bool cancel_length; /* G49 */
+    bool cancel_cycles; /* G80 */
+    bool select_plane;  /* G17, G18 or G19 */
     enum tw_path_mode path_mode;
     enum tw_dwell_word dwell_word;
-    int flood_code, mist_code;  /* 7 or 8; 0: the controller switches none */
-    int end_code;               /* 2 or 30 */
+    int flood_code, mist_code; /* 7 or 8; 0: the controller switches none */
+    int end_code;              /* 2 or 30 */
 };
 
 struct tw_machine {
@@ -50,14 +50,14 @@ struct tw_machine {
     enum tw_spindle spindle;
     struct tw_axis along, across, up; /* right-handed: checked */
     double feed_min_mm_per_s, feed_max_mm_per_s;
-    double smallest_step_mm;          /* smallest infeed the up axis really makes */
-    double spindle_power_W;           /* at the wheel, after losses */
+    double smallest_step_mm; /* smallest infeed the up axis really makes */
+    double spindle_power_W;  /* at the wheel, after losses */
     double spindle_min_rpm, spindle_max_rpm;
-    bool spindle_programmable;        /* false: one fixed speed, spindle_max_rpm, started by the program's M3 */
-    bool spindle_counterclockwise;    /* M4 instead of M3 */
-    double spindle_up_to_speed_s;     /* dwell after the start */
-    double spindle_nose_diameter_mm;  /* body above the wheel that must not touch anything either */
-    double wheel_overhang_mm;         /* cup: rim face to spindle nose; disc: unused */
+    bool spindle_programmable;       /* false: one fixed speed, spindle_max_rpm, started by the program's M3 */
+    bool spindle_counterclockwise;   /* M4 instead of M3 */
+    double spindle_up_to_speed_s;    /* dwell after the start */
+    double spindle_nose_diameter_mm; /* body above the wheel that must not touch anything either */
+    double wheel_overhang_mm;        /* cup: rim face to spindle nose; disc: unused */
     struct tw_dialect dialect;
 };
 
@@ -65,16 +65,16 @@ enum tw_wheel_kind { TW_WHEEL_DISC, TW_WHEEL_CUP };
 
 struct tw_wheel {
     char *name;
-    enum tw_wheel_kind kind;          /* a mounted point that cuts on its end is a cup whose rim is its radius */
-    double diameter_mm;               /* outer, as it is now */
-    double width_mm;                  /* disc: T; cup: its height T */
-    double rim_width_mm;              /* cup only: W */
-    double operating_speed_mm_per_s;  /* the wheel's marked maximum; never exceeded */
-    double speed_mm_per_s;            /* wanted surface speed */
-    double min_infeed_mm;             /* below this the wheel rubs more than it cuts */
-    double max_infeed_mm;             /* largest depth of one pass */
-    double max_crossfeed_ratio;       /* disc: lane distance over width; cup: lane distance over diameter */
-    double customary_table_mm_per_s;  /* customary table speed, where the schedule starts its comparison */
+    enum tw_wheel_kind kind;         /* a mounted point that cuts on its end is a cup whose rim is its radius */
+    double diameter_mm;              /* outer, as it is now */
+    double width_mm;                 /* disc: T; cup: its height T */
+    double rim_width_mm;             /* cup only: W */
+    double operating_speed_mm_per_s; /* the wheel's marked maximum; never exceeded */
+    double speed_mm_per_s;           /* wanted surface speed */
+    double min_infeed_mm;            /* below this the wheel rubs more than it cuts */
+    double max_infeed_mm;            /* largest depth of one pass */
+    double max_crossfeed_ratio;      /* disc: lane distance over width; cup: lane distance over diameter */
+    double customary_table_mm_per_s; /* customary table speed, where the schedule starts its comparison */
     /* grinding energy and heat partition, see docs/heat-model.md */
     double grain_conductivity_W_per_mm_K;
     double grain_radius_mm;
@@ -82,10 +82,10 @@ struct tw_wheel {
     double specific_energy_J_per_mm3; /* u_ref at an equivalent chip thickness of 0.1 um */
     double size_exponent;             /* n */
     double min_specific_energy_J_per_mm3;
-    double chip_energy_J_per_mm3;     /* what chips carry away at most */
-    double contact_ratio;             /* disc: real over geometric contact length */
-    double rim_contact_mm;            /* cup, whole rim on the work: heated length; default half the rim */
-    double edge_contact_mm;           /* cup, level mount: only the rim's edge cuts */
+    double chip_energy_J_per_mm3; /* what chips carry away at most */
+    double contact_ratio;         /* disc: real over geometric contact length */
+    double rim_contact_mm;        /* cup, whole rim on the work: heated length; default half the rim */
+    double edge_contact_mm;       /* cup, level mount: only the rim's edge cuts */
 };
 
 struct tw_steel {
@@ -93,9 +93,9 @@ struct tw_steel {
     double conductivity_W_per_mm_K;
     double density_g_per_mm3;
     double specific_heat_J_per_g_K;
-    double tempering_degC;            /* usual temper; the job normally gives this knife's own */
-    double temper_constant;           /* C of Hollomon and Jaffe, temper.h; 0: not known */
-    double softening_HRC;             /* hardness lost per unit of P by that C; 0: not known */
+    double tempering_degC;  /* usual temper; the job normally gives this knife's own */
+    double temper_constant; /* C of Hollomon and Jaffe, temper.h; 0: not known */
+    double softening_HRC;   /* hardness lost per unit of P by that C; 0: not known */
 };
 
 enum tw_coolant_kind { TW_COOLANT_DRY, TW_COOLANT_MIST, TW_COOLANT_FLOOD };
@@ -118,12 +118,12 @@ struct tw_keep_out {
     char *name;
     enum tw_keep_out_kind kind;
     struct tw_ring plan;
-    double top_mm;                    /* z of its top */
+    double top_mm; /* z of its top */
 };
 
 /* Where the setup frame's origin lies in machine coordinates for one part of the fixture. */
 struct tw_station {
-    int work_offset;                  /* 1..9 for G54..G59.3 */
+    int work_offset;                   /* 1..9 for G54..G59.3 */
     double along_mm, across_mm, up_mm; /* machine coordinates of the letters that these directions map to */
 };
 
@@ -136,13 +136,13 @@ struct tw_fixture {
     size_t keep_out_count;
     struct tw_station *stations;
     size_t station_count;
-    double clearance_mm;              /* smallest distance of the moving wheel from any keep-out */
-    double clamp_force_N;             /* total clamping force, 0 if held by magnet alone */
-    double pull_N_per_mm2;            /* real magnet pull on a thin tang, 0 if clamped alone */
+    double clearance_mm;   /* smallest distance of the moving wheel from any keep-out */
+    double clamp_force_N;  /* total clamping force, 0 if held by magnet alone */
+    double pull_N_per_mm2; /* real magnet pull on a thin tang, 0 if clamped alone */
     double friction;
     double holding_safety;
-    double sine_bar_mm;               /* length between the rolls, or of the vice that is raised at one end */
-    enum tw_block_set blocks;         /* what the stack under the sine bar's roll is made of */
+    double sine_bar_mm;       /* length between the rolls, or of the vice that is raised at one end */
+    enum tw_block_set blocks; /* what the stack under the sine bar's roll is made of */
 };
 
 #endif

@@ -78,8 +78,8 @@ struct tw_flash {
 
 /* The flash of one contact above bulk_degC (finite). `findings` may be NULL. */
 enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct tw_wheel *wheel,
-                                 const struct tw_steel *steel, const struct tw_coolant *coolant,
-                                 double bulk_degC, struct tw_flash *out, struct tw_findings *findings);
+                                 const struct tw_steel *steel, const struct tw_coolant *coolant, double bulk_degC,
+                                 struct tw_flash *out, struct tw_findings *findings);
 
 /* Specific grinding energy at an equivalent chip thickness > 0: u_ref * (0.1 um / chip)^n, never below the
  * wheel's floor. Form after R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 227, 1974. */

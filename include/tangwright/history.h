@@ -36,7 +36,7 @@
 /* The part as it lies in the setup frame. All borrowed, and only read during tw_history_open(). */
 struct tw_history_part {
     const struct tw_outline *tang, *blade; /* blade: may be empty */
-    double blank_mm;        /* thickness of blank and blade */
+    double blank_mm;                       /* thickness of blank and blade */
     double underside_slope; /* the tang's underside rises by this per mm of x from `start_mm` on (side A ground) */
     double start_mm;        /* setup x of the taper start */
     bool packed;            /* packing under the tang */
@@ -51,28 +51,28 @@ struct tw_history_piece {
     double mean_mm;              /* mean depth, for the share of the heat */
     double volume_mm3;           /* taken off, for all the heat; 0: mean depth over all the extent */
     double table_mm_per_s, wheel_mm_per_s;
-    int tag;                     /* the caller's: a line, a layer */
+    int tag; /* the caller's: a line, a layer */
 };
 
 /* The wheel's way of touching. */
 struct tw_history_wheel {
     const struct tw_wheel *wheel;
-    bool level_cup;              /* only the uphill edge cuts */
-    double shift_mm;             /* disc: contact lies this far uphill of the programmed point */
+    bool level_cup;  /* only the uphill edge cuts */
+    double shift_mm; /* disc: contact lies this far uphill of the programmed point */
 };
 
 struct tw_history_peak {
-    double degC;           /* bulk + flash; ambient when nothing was cut */
-    double bulk_degC;      /* what earlier passes had left there */
-    double rise_K;         /* flash with its factors */
+    double degC;      /* bulk + flash; ambient when nothing was cut */
+    double bulk_degC; /* what earlier passes had left there */
+    double rise_K;    /* flash with its factors */
     double edge_factor, plate_factor;
     bool boiled;
     int tag;
     double place_mm[2];
-    double contact_s;      /* for which a spot is in contact with the wheel */
+    double contact_s;         /* for which a spot is in contact with the wheel */
     double highest_bulk_degC; /* of the tang as the pass began, and of what it left behind itself */
-    double dry_degC;       /* hottest that any of the pass would be were there no film of coolant */
-    double boiling_room_K; /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
+    double dry_degC;          /* hottest that any of the pass would be were there no film of coolant */
+    double boiling_room_K;    /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
 };
 
 struct tw_history;
@@ -115,16 +115,16 @@ double tw_history_highest_bulk_degC(const struct tw_history *history);
 /* What the face's most tempered spot has been through, the pass just done included. Short of a number everywhere
  * (tw_temper_limit) it is given as the temperature that would have done as much in the time of the own tempering. */
 struct tw_tempering {
-    double constants[2];     /* of Hollomon and Jaffe: TW_TEMPER_CONSTANT, the steel's own */
-    double parameter[2];     /* P by each */
+    double constants[2]; /* of Hollomon and Jaffe: TW_TEMPER_CONSTANT, the steel's own */
+    double parameter[2]; /* P by each */
     double equivalent_degC[2];
-    double allowed_degC;     /* for the larger of the two */
+    double allowed_degC; /* for the larger of the two */
     double place_mm[2];
-    double hottest_degC;     /* hottest flash there; ambient: none */
+    double hottest_degC;       /* hottest flash there; ambient: none */
     double contact_s, flashes; /* that long, and as many of it as amount to all that has been */
-    double softened_mm;      /* depth of the skin under that flash that is tempered farther than allowed */
-    double left_mm;          /* of it, what has not been ground off since */
-    double lost_HRC;         /* of the face's hardness, upon the own tempering; by the steel's own slope, 0 if not known */
+    double softened_mm;        /* depth of the skin under that flash that is tempered farther than allowed */
+    double left_mm;            /* of it, what has not been ground off since */
+    double lost_HRC; /* of the face's hardness, upon the own tempering; by the steel's own slope, 0 if not known */
 };
 
 void tw_history_tempering(const struct tw_history *history, const struct tw_temper_limit *limit,

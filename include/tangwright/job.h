@@ -20,24 +20,24 @@ enum tw_mount { TW_MOUNT_LEVEL, TW_MOUNT_TILTED };
 enum tw_flash_limit { TW_FLASH_STRICT, TW_FLASH_EQUIVALENT };
 
 struct tw_taper {
-    double ricasso_mm;                /* T0 */
-    double butt_mm;                   /* T1, at x = length */
-    double length_mm;                 /* L; 0 in the file: where the outline ends */
-    double smallest_mm;               /* no part of the tang may come out thinner */
+    double ricasso_mm;  /* T0 */
+    double butt_mm;     /* T1, at x = length */
+    double length_mm;   /* L; 0 in the file: where the outline ends */
+    double smallest_mm; /* no part of the tang may come out thinner */
 };
 
 struct tw_finish {
-    double flatness_mm;               /* largest unevenness and largest stock left above the target */
-    double allowance_mm;              /* left on each face for hand finishing */
-    double infeed_mm;                 /* largest depth of a finishing layer */
-    int layers;                       /* number of finishing layers */
-    int spark_out;                    /* repeats of the last layer */
+    double flatness_mm;  /* largest unevenness and largest stock left above the target */
+    double allowance_mm; /* left on each face for hand finishing */
+    double infeed_mm;    /* largest depth of a finishing layer */
+    int layers;          /* number of finishing layers */
+    int spark_out;       /* repeats of the last layer */
 };
 
 struct tw_limits {
-    double tempering_degC;            /* this knife's own temper; from the steel if the job gives none */
+    double tempering_degC; /* this knife's own temper; from the steel if the job gives none */
     double margin_K;
-    double tempering_s;               /* how long it was tempered, all times together */
+    double tempering_s; /* how long it was tempered, all times together */
     enum tw_flash_limit flash;
 };
 
@@ -45,18 +45,18 @@ struct tw_straight; /* straight.h */
 
 /* What straightening by the survey may do; straight.h. */
 struct tw_straighten {
-    double cleanup_mm;                /* comes off each face at least, from cleanup_from_mm on */
-    double cleanup_from_mm;           /* x */
-    double tolerance_mm;              /* largest distance of the finished tang's middle from the centre plane */
-    double largest_tilt_rad;          /* of the finished tang's middle, about the taper start */
-    double largest_offset_mm;         /* of the finished tang's middle at the taper start */
-    double largest_twist_rad;         /* between any place along the tang and the ricasso */
+    double cleanup_mm;        /* comes off each face at least, from cleanup_from_mm on */
+    double cleanup_from_mm;   /* x */
+    double tolerance_mm;      /* largest distance of the finished tang's middle from the centre plane */
+    double largest_tilt_rad;  /* of the finished tang's middle, about the taper start */
+    double largest_offset_mm; /* of the finished tang's middle at the taper start */
+    double largest_twist_rad; /* between any place along the tang and the ricasso */
 };
 
 struct tw_travel {
-    double clear_height_mm;           /* above everything: rapids across run there */
-    double approach_mm;               /* height above the start of a lane from which the wheel is fed down */
-    double overtravel_mm;             /* extra run past the point where the wheel has left the stock */
+    double clear_height_mm; /* above everything: rapids across run there */
+    double approach_mm;     /* height above the start of a lane from which the wheel is fed down */
+    double overtravel_mm;   /* extra run past the point where the wheel has left the stock */
 };
 
 enum tw_relief_sides { TW_RELIEF_BOTH, TW_RELIEF_A, TW_RELIEF_B };
@@ -64,10 +64,10 @@ enum tw_relief_when { TW_RELIEF_AUTO, TW_RELIEF_FIRST, TW_RELIEF_LAST };
 
 /* A shallow hollow inside the tang's faces; its region: relief.h. */
 struct tw_relief {
-    double depth_mm;                  /* below the finished face; 0: the job asks for none */
-    double land_mm;                   /* flat rim left along the outline */
-    double boss_mm;                   /* flat ring left round each hole */
-    double end_mm;                    /* flat left behind the taper start */
+    double depth_mm; /* below the finished face; 0: the job asks for none */
+    double land_mm;  /* flat rim left along the outline */
+    double boss_mm;  /* flat ring left round each hole */
+    double end_mm;   /* flat left behind the taper start */
     enum tw_relief_sides sides;
     enum tw_relief_when when;
 };
@@ -76,42 +76,42 @@ enum tw_balance_from { TW_AHEAD_OF_START, TW_BEHIND_START, TW_BEHIND_TIP, TW_AHE
 
 /* The knife as it was weighed before tapering, holes drilled. */
 struct tw_blank {
-    double mass_g;                    /* 0: not weighed */
-    double balance_mm;                /* as measured, along the taper axis */
+    double mass_g;     /* 0: not weighed */
+    double balance_mm; /* as measured, along the taper axis */
     enum tw_balance_from measured;
-    double balance_x_mm;              /* the same in the part frame */
+    double balance_x_mm; /* the same in the part frame */
 };
 
 struct tw_pin {
-    int hole;                         /* 1 for the hole nearest to the taper start, and so on along x */
-    double diameter_mm;               /* 0: fills its hole */
-    double bore_mm;                   /* inner diameter of a tube */
+    int hole;           /* 1 for the hole nearest to the taper start, and so on along x */
+    double diameter_mm; /* 0: fills its hole */
+    double bore_mm;     /* inner diameter of a tube */
     enum tw_material_id material;
     double density_g_per_mm3;
 };
 
 /* Two scales of even thickness, one on each face. */
 struct tw_handle {
-    double scale_mm;                  /* thickness of each; 0: the job tells of no handle */
-    double offset_mm;                 /* by how much they stand over the outline */
-    double front_mm;                  /* part x where they begin */
-    struct tw_ring outline;           /* own outline in the part frame; no points: the tang's with the offset */
-    double fill;                      /* share of the slab that is left when the handle is shaped */
+    double scale_mm;        /* thickness of each; 0: the job tells of no handle */
+    double offset_mm;       /* by how much they stand over the outline */
+    double front_mm;        /* part x where they begin */
+    struct tw_ring outline; /* own outline in the part frame; no points: the tang's with the offset */
+    double fill;            /* share of the slab that is left when the handle is shaped */
     enum tw_material_id material;
     double density_g_per_mm3;
-    double glue_mm;                   /* bond line under each scale */
+    double glue_mm; /* bond line under each scale */
     double glue_density_g_per_mm3;
-    bool relief_filled;               /* the relief is full of glue, if there is glue */
+    bool relief_filled; /* the relief is full of glue, if there is glue */
     struct tw_pin *pins;
     size_t pin_count;
 };
 
 /* The blade ahead of the taper start, for looks. */
 struct tw_blade {
-    double length_mm;                 /* tip to taper start, along the taper axis; 0: not known */
-    struct tw_ring distal;            /* x_mm: distance behind the tip, rising; y_mm: thickness there */
-    double step_mm;                   /* a sudden step of thickness above this breaks the flow */
-    double kink_rad;                  /* a change in direction of a face above this breaks the flow */
+    double length_mm;      /* tip to taper start, along the taper axis; 0: not known */
+    struct tw_ring distal; /* x_mm: distance behind the tip, rising; y_mm: thickness there */
+    double step_mm;        /* a sudden step of thickness above this breaks the flow */
+    double kink_rad;       /* a change in direction of a face above this breaks the flow */
 };
 
 /* Taking all the stock off one face first lets a hardened tang bow: it may be taken evenly. */
@@ -131,38 +131,38 @@ struct tw_profile;
 /* A job as read does all of it. To plan one program of several, a copy of the job is narrowed to it. */
 struct tw_task {
     enum tw_scope scope;
-    bool over_ground;                 /* the face below has been ground too, so the tang lies on packing */
-    const struct tw_profile *raw;     /* top of the blank over the centre plane, part frame; NULL: as the blank is */
-    double hollowed_mm;               /* reliefs that are in the tang already, this program's own aside; for the heat the tang
+    bool over_ground;             /* the face below has been ground too, so the tang lies on packing */
+    const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */
+    double hollowed_mm; /* reliefs that are in the tang already, this program's own aside; for the heat the tang
                                        * counts as thinner by them everywhere */
 };
 
 struct tw_job {
-    char *path;                       /* of the job file, for messages */
+    char *path; /* of the job file, for messages */
     char *name;
     struct tw_taper taper;
     enum tw_mount mount;
     struct tw_finish finish;
     struct tw_limits limits;
     struct tw_travel travel;
-    struct tw_survey survey;          /* survey.path NULL: none, the blank counts as flat */
+    struct tw_survey survey; /* survey.path NULL: none, the blank counts as flat */
     struct tw_straighten straighten;
-    struct tw_straight *straight;     /* what the survey came to; NULL: there is none */
+    struct tw_straight *straight; /* what the survey came to; NULL: there is none */
     struct tw_relief relief;
     struct tw_blank blank;
     struct tw_handle handle;
     struct tw_blade blade;
     enum tw_order order;
     struct tw_task task;
-    int parts;                        /* blanks on the fixture, 1..station_count */
+    int parts; /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;
-    struct tw_wheel relief_wheel;     /* its diameter 0: the relief is ground by the wheel as well */
+    struct tw_wheel relief_wheel; /* its diameter 0: the relief is ground by the wheel as well */
     struct tw_steel steel;
     struct tw_coolant coolant;
     struct tw_fixture fixture;
-    struct tw_part part;              /* the outline in the part frame, cut at the taper start */
-    char digest[17];                  /* 16 hexadecimal digits over every value and the outline file */
+    struct tw_part part; /* the outline in the part frame, cut at the taper start */
+    char digest[17];     /* 16 hexadecimal digits over every value and the outline file */
 };
 
 /* Reads the job at `path`, its profiles and its outline. */

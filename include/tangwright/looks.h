@@ -32,7 +32,7 @@ struct tw_flow_break {
 struct tw_spine_view {
     struct tw_spine_point *points; /* every 10 mm from the tip, and at taper start and butt; rising x */
     size_t point_count;
-    struct tw_flow_break *breaks;  /* rising x */
+    struct tw_flow_break *breaks; /* rising x */
     size_t break_count;
 };
 

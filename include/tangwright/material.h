@@ -51,7 +51,7 @@ enum tw_material_id {
 #define TW_MATERIAL_ID(id, word, density, low, high, source) id,
     TW_MATERIALS(TW_MATERIAL_ID)
 #undef TW_MATERIAL_ID
-    TW_MATERIAL_COUNT
+        TW_MATERIAL_COUNT
 };
 
 struct tw_material {

@@ -22,9 +22,9 @@ double tw_motion_rapid_time_s(const struct tw_machine *machine, const double by_
 
 /* One of several moves in a row. */
 struct tw_motion_leg {
-    double by_mm[3];       /* along, across, up */
-    double feed_mm_per_s;  /* 0: a rapid */
-    bool rest_after;       /* the machine stands at its end whatever follows: a dwell, an exact stop */
+    double by_mm[3];      /* along, across, up */
+    double feed_mm_per_s; /* 0: a rapid */
+    bool rest_after;      /* the machine stands at its end whatever follows: a dwell, an exact stop */
 };
 
 /* Seconds of each leg, driven one after the other from rest to rest, into times_s[count]. A leg of no length takes

@@ -57,8 +57,7 @@ struct tw_drawing {
  * Chains of loose pieces are joined; a gap below the tolerance is closed at its middle and told in a remark. The
  * outer ring is the one inside no other (of those picked); rings within it are its holes. At most 1000 rings
  * and 5 million points, and nothing farther than 1 km from the origin; the outline is 10 to 1000 mm across. */
-enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outline *out,
-                               struct tw_findings *findings);
+enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outline *out, struct tw_findings *findings);
 
 /* Where the part frame lies in the drawing. */
 struct tw_taper_axis {

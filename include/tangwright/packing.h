@@ -19,18 +19,18 @@
 #define TW_STACK_BLOCKS_MOST 5
 
 struct tw_stack {
-    size_t count;                                /* 0: no stack under this roll */
-    double blocks_mm[TW_STACK_BLOCKS_MOST];      /* by falling size */
+    size_t count;                           /* 0: no stack under this roll */
+    double blocks_mm[TW_STACK_BLOCKS_MOST]; /* by falling size */
     double height_mm;
 };
 
 struct tw_sine {
     double bar_mm, angle_rad;
-    double rise_mm;              /* wanted */
-    struct tw_stack under_high;  /* under the roll that is raised (more) */
-    struct tw_stack under_low;   /* under the other: only where one stack cannot do */
-    double made_mm;              /* what the blocks make: their difference */
-    bool possible;               /* false: no stacks of TW_STACK_BLOCKS_MOST blocks make it */
+    double rise_mm;             /* wanted */
+    struct tw_stack under_high; /* under the roll that is raised (more) */
+    struct tw_stack under_low;  /* under the other: only where one stack cannot do */
+    double made_mm;             /* what the blocks make: their difference */
+    bool possible;              /* false: no stacks of TW_STACK_BLOCKS_MOST blocks make it */
 };
 
 /* Gap under the tang at part x with `side` up; below 0 the tang hangs under the pad's level. `straight` is NULL

@@ -34,23 +34,23 @@ const char *tw_layer_kind_name(enum tw_layer_kind kind);
 
 struct tw_layer {
     enum tw_layer_kind kind;
-    double bottom_mm;        /* height of the layer's lower plane above the finished face */
-    double depth_mm;         /* 0 for spark-out */
-    double table_mm_per_s;   /* of the first lane */
-    double later_mm_per_s;   /* of the lanes after it, which meet less stock beside them */
-    double front_mm;         /* setup x where the layer begins */
-    int lanes;               /* passes in this layer */
-    double engaged_mm;       /* widest engagement of one pass */
-    double peak_degC;        /* hottest: what earlier passes left, and the flash with its factors */
-    double bulk_degC;        /* what earlier passes had left there */
-    double flash_K;          /* of the half-space */
+    double bottom_mm;      /* height of the layer's lower plane above the finished face */
+    double depth_mm;       /* 0 for spark-out */
+    double table_mm_per_s; /* of the first lane */
+    double later_mm_per_s; /* of the lanes after it, which meet less stock beside them */
+    double front_mm;       /* setup x where the layer begins */
+    int lanes;             /* passes in this layer */
+    double engaged_mm;     /* widest engagement of one pass */
+    double peak_degC;      /* hottest: what earlier passes left, and the flash with its factors */
+    double bulk_degC;      /* what earlier passes had left there */
+    double flash_K;        /* of the half-space */
     double edge_factor, plate_factor;
     double dwell_s;          /* waited during this layer so that the tang cools */
     double flash_limit_degC; /* what the peak may come to */
     double equivalent_degC;  /* what it might come to by the equivalent limit, over all passes of the side */
     double power_W, force_N; /* at the widest engagement */
     bool boiled;             /* planned as dry: the coolant's film boils away, or is too near to it */
-    double boiling_room_K;   /* up to film boiling, negative past it; infinite where no coolant helps inside the contact */
+    double boiling_room_K;   /* up to film boiling, negative past it; infinite where no coolant helps */
     double dry_degC;         /* the peak if the film were gone */
     enum tw_binding binding;
 };
@@ -73,37 +73,37 @@ struct tw_place3 {
 struct tw_move {
     enum tw_move_kind kind;
     enum tw_move_role role;
-    int layer;             /* index into the layers of this setup; -1: none */
+    int layer; /* index into the layers of this setup; -1: none */
     struct tw_place3 to;
-    double feed_mm_per_s;  /* feed moves */
-    double dwell_s;        /* dwells */
-    bool enters;           /* the wheel comes to this part, over the start of what follows, at the clear height */
+    double feed_mm_per_s; /* feed moves */
+    double dwell_s;       /* dwells */
+    bool enters;          /* the wheel comes to this part, over the start of what follows, at the clear height */
 };
 
 /* How the wheel goes over a layer. */
 enum tw_travel_style {
-    TW_STYLE_BOTH_WAYS,     /* lanes in both directions, turning off the part */
-    TW_STYLE_FROM_BUTT,     /* lanes from the butt forwards, lifted return    */
-    TW_STYLE_FROM_RICASSO,  /* lanes from the taper start backwards, lifted   */
-    TW_STYLE_LOOPS,         /* offset loops                                   */
-    TW_STYLE_TROUGHS        /* relief by a disc: to and fro along troughs     */
+    TW_STYLE_BOTH_WAYS,    /* lanes in both directions, turning off the part */
+    TW_STYLE_FROM_BUTT,    /* lanes from the butt forwards, lifted return    */
+    TW_STYLE_FROM_RICASSO, /* lanes from the taper start backwards, lifted   */
+    TW_STYLE_LOOPS,        /* offset loops                                   */
+    TW_STYLE_TROUGHS       /* relief by a disc: to and fro along troughs     */
 };
 const char *tw_travel_style_name(enum tw_travel_style style);
 
 /* A stretch of the relief's region that the wheel does not come to. */
 struct tw_unhollowed {
     double area_mm2;
-    double x_mm, y_mm;             /* a place in it, setup frame */
-    double wheel_mm;               /* diameter of a cup that certainly finds room there */
+    double x_mm, y_mm; /* a place in it, setup frame */
+    double wheel_mm;   /* diameter of a cup that certainly finds room there */
 };
 
 #define TW_UNHOLLOWED_MOST 8
 
 /* What a relief comes to. */
 struct tw_relief_figures {
-    double region_mm2;             /* inside the land, less bosses */
-    double reached_mm2;            /* of it, what gets the full depth */
-    double removed_mm3;            /* below the finished face, a disc's run-outs included */
+    double region_mm2;                             /* inside the land, less bosses */
+    double reached_mm2;                            /* of it, what gets the full depth */
+    double removed_mm3;                            /* below the finished face, a disc's run-outs included */
     struct tw_unhollowed left[TW_UNHOLLOWED_MOST]; /* of at least 1 mm2, the largest first */
     size_t left_count;
 };
@@ -111,18 +111,18 @@ struct tw_relief_figures {
 struct tw_setup_plan {
     struct tw_face face;
     enum tw_scope scope;
-    double below_left_mm;          /* stock that a later program takes off the face below; 0: it is finished, or raw */
+    double below_left_mm; /* stock that a later program takes off the face below; 0: it is finished, or raw */
     enum tw_travel_style style;
     struct tw_layer *layers;
     size_t layer_count, layer_capacity;
-    struct tw_move *moves;         /* of one part, from the clear height back to the clear height; see tw_stay */
+    struct tw_move *moves; /* of one part, from the clear height back to the clear height; see tw_stay */
     size_t move_count, move_capacity;
-    int pass_count;                /* of one part */
-    double cut_time_s;             /* of one part: wheel over stock of its layer */
-    int rounds;                    /* how often the wheel comes to each part: 1 when each is finished before the next */
-    double part_time_s;            /* of one part: all its moves */
-    double between_s;              /* from part to part, all in all */
-    double cycle_time_s;           /* whole program: all parts, spindle start, wheel spun dry */
+    int pass_count;      /* of one part */
+    double cut_time_s;   /* of one part: wheel over stock of its layer */
+    int rounds;          /* how often the wheel comes to each part: 1 when each is finished before the next */
+    double part_time_s;  /* of one part: all its moves */
+    double between_s;    /* from part to part, all in all */
+    double cycle_time_s; /* whole program: all parts, spindle start, wheel spun dry */
     double peak_degC;
     double bulk_degC;              /* hottest bulk at any time */
     double dwell_s;                /* of one part: waited for the tang to cool */
@@ -132,7 +132,7 @@ struct tw_setup_plan {
     double clear_z_mm;             /* height of rapids across */
     double finish_z_mm;            /* programmed height that leaves the face at x = 0, tilted mount */
     double spindle_rpm;
-    double wheel_mm_per_s;         /* surface speed at that rpm */
+    double wheel_mm_per_s;           /* surface speed at that rpm */
     struct tw_relief_figures relief; /* of a relief's program; else empty */
 };
 
@@ -145,17 +145,17 @@ double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan 
 struct tw_plan {
     struct tw_setup_plan setups[TW_SETUPS_MOST]; /* in one program a side: side A, side B */
     size_t setup_count;
-    struct tw_profile roughed[2];   /* tops of the sides after roughing, where that is a program of its own */
-    struct tw_profile finished[2];  /* the same of the finished faces, where a relief is to be cut into them */
-    bool relief_first;              /* the hollows are cut before the faces are tapered */
+    struct tw_profile roughed[2];         /* tops of the sides after roughing, where that is a program of its own */
+    struct tw_profile finished[2];        /* the same of the finished faces, where a relief is to be cut into them */
+    bool relief_first;                    /* the hollows are cut before the faces are tapered */
     double relief_first_s, relief_last_s; /* cycle time of all programs either way; 0: not planned, or not possible */
     double spindle_rpm;
-    double wheel_mm_per_s;          /* surface speed at that rpm */
-    double limit_degC;              /* of the bulk, and of the flash where the limit is strict */
+    double wheel_mm_per_s; /* surface speed at that rpm */
+    double limit_degC;     /* of the bulk, and of the flash where the limit is strict */
     enum tw_flash_limit flash_limit;
     double peak_degC;
-    double holding_N;               /* sideways force the fixture is trusted with */
-    double removed_mm3;             /* of one part, both faces */
+    double holding_N;   /* sideways force the fixture is trusted with */
+    double removed_mm3; /* of one part, both faces */
     double removed_g;
     int pass_count;
     double cut_time_s, cycle_time_s;
@@ -183,13 +183,13 @@ double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *
 /* The hottest layer under the flash limit that the job asks for, and under the other one. */
 struct tw_plan_limits {
     enum tw_flash_limit used;
-    enum tw_side side;      /* of the hottest layer */
+    enum tw_side side; /* of the hottest layer */
     size_t setup, layer;
     double peak_degC;
-    double strict_degC;     /* the strict limit, which holds for the bulk either way */
-    double equivalent_degC; /* what flashes like that layer's might come to by the equivalent limit */
+    double strict_degC;                    /* the strict limit, which holds for the bulk either way */
+    double equivalent_degC;                /* what flashes like that layer's might come to by the equivalent limit */
     bool strict_allows, equivalent_allows; /* this plan as it is */
-    struct tw_tempering tempering; /* of the more tempered side */
+    struct tw_tempering tempering;         /* of the more tempered side */
 };
 
 struct tw_plan_limits tw_plan_limits(const struct tw_plan *plan);
@@ -200,8 +200,8 @@ const char *tw_flash_limit_name(enum tw_flash_limit limit);
  * worked out anew; the bulk is taken to follow the heat that enters and, inversely, the conductance of the joint. */
 struct tw_sensitivity {
     const char *what, *unit;
-    double used, low, high;      /* in `unit` */
-    double low_degC, high_degC;  /* the peak with either */
+    double used, low, high;     /* in `unit` */
+    double low_degC, high_degC; /* the peak with either */
 };
 
 #define TW_SENSITIVITY_MOST 8

@@ -88,8 +88,7 @@ struct tw_plate_band {
 void tw_plate_heat_cell(struct tw_plate *plate, size_t i, size_t j, double W);
 
 /* Adds the mean power of `band` from `clock_s` to `clock_s + step_s` to the next step of that length. */
-void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band, double clock_s,
-                        double step_s);
+void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band, double clock_s, double step_s);
 
 /* All the power added for the next step so far; and takes it back. */
 double tw_plate_power_W(const struct tw_plate *plate);
@@ -101,8 +100,8 @@ void tw_plate_forget_power(struct tw_plate *plate);
 enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_findings *findings);
 
 /* Steps from from_s to to_s in equal steps of at most step_s under all the bands. */
-enum tw_status tw_plate_run(struct tw_plate *plate, const struct tw_plate_band *bands, size_t band_count,
-                            double from_s, double to_s, double step_s, struct tw_findings *findings);
+enum tw_status tw_plate_run(struct tw_plate *plate, const struct tw_plate_band *bands, size_t band_count, double from_s,
+                            double to_s, double step_s, struct tw_findings *findings);
 
 /* ---- Changes ---- */
 
@@ -111,8 +110,7 @@ void tw_plate_set_temperature(struct tw_plate *plate, double degC);
 
 /* New thickness of every cell, nx*ny values, none thicker than before (a relative 1e-9 is forgiven). The heat
  * of what was taken off leaves with the chips and is booked. */
-enum tw_status tw_plate_set_thickness(struct tw_plate *plate, const double *thickness_mm,
-                                      struct tw_findings *findings);
+enum tw_status tw_plate_set_thickness(struct tw_plate *plate, const double *thickness_mm, struct tw_findings *findings);
 
 /* Another coolant or fixture: from now on these conductances (a per-cell joint stays) and this ambient. */
 enum tw_status tw_plate_set_surroundings(struct tw_plate *plate, const struct tw_plate_surroundings *around,

@@ -41,8 +41,7 @@ const struct tw_wheel *tw_scope_wheel(const struct tw_job *job, enum tw_scope sc
 struct tw_job tw_scope_job(const struct tw_job *job, enum tw_side side, enum tw_scope scope);
 
 /* The region by the job's land, boss and end, whether or not a depth is given. */
-enum tw_status tw_relief_region(const struct tw_job *job, struct tw_relief_region *out,
-                                struct tw_findings *findings);
+enum tw_status tw_relief_region(const struct tw_job *job, struct tw_relief_region *out, struct tw_findings *findings);
 
 /* Largest depth that leaves the job's smallest thickness between the hollows when the butt comes out
  * `butt_mm` thick; below zero if the tang is too thin already. */

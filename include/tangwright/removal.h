@@ -76,12 +76,12 @@ enum tw_status tw_field_add_stock(struct tw_field *field, const struct tw_ring *
 
 /* Every stock cell gets the height that `top_mm` gives for its middle's x: a blank that is not flat. To be followed by
  * tw_field_refresh(). */
-void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm), const void *context);
+void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm),
+                          const void *context);
 
 /* The same for what must not be touched. Where two things stand in one cell, the higher one counts. */
 enum tw_status tw_field_add_keep_out(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
-                                     enum tw_cell_kind kind, struct tw_height_plane top,
-                                     struct tw_findings *findings);
+                                     enum tw_cell_kind kind, struct tw_height_plane top, struct tw_findings *findings);
 
 /* The lowest height allowed inside the rings, NULL: everywhere. A later call may lower or raise a part (a
  * relief). */
@@ -109,25 +109,25 @@ struct tw_wheel_body {
 
 /* What happened within one piece of a motion. */
 struct tw_slice {
-    double from, to;     /* as fractions of the motion, 0..1 */
-    double volume_mm3;   /* removed meanwhile */
-    double depth_mm;     /* greatest true depth of the cut at any cell being cut */
-    double contact_mm2;  /* plan area that was cut; by a disc: where the cut was finished */
-    double width_mm;     /* contact area over the length of the slice; 0 for a motion straight up or down */
+    double from, to;    /* as fractions of the motion, 0..1 */
+    double volume_mm3;  /* removed meanwhile */
+    double depth_mm;    /* greatest true depth of the cut at any cell being cut */
+    double contact_mm2; /* plan area that was cut; by a disc: where the cut was finished */
+    double width_mm;    /* contact area over the length of the slice; 0 for a motion straight up or down */
 };
 
 struct tw_touch {
-    double depth_mm;    /* how far the wheel went into it; 0: no contact */
-    double x_mm, y_mm;  /* the cell of the greatest depth */
-    double z_mm;        /* the wheel's lowest point there */
+    double depth_mm;   /* how far the wheel went into it; 0: no contact */
+    double x_mm, y_mm; /* the cell of the greatest depth */
+    double z_mm;       /* the wheel's lowest point there */
     long cells;
 };
 
 struct tw_removal {
     double volume_mm3;
-    double depth_mm;  /* greatest of the slices */
-    double width_mm;  /* greatest of the slices */
-    long cells;       /* cells cut; for a cup that descends, a cell cut by both edges of the rim counts twice */
+    double depth_mm; /* greatest of the slices */
+    double width_mm; /* greatest of the slices */
+    long cells;      /* cells cut; for a cup that descends, a cell cut by both edges of the rim counts twice */
     double x_from_mm, x_to_mm, y_from_mm, y_to_mm; /* the cells cut lie within; only set when cells > 0 */
     struct tw_touch contacts[TW_CELL_KINDS];
     const struct tw_slice *slices; /* owned by the sweep, in their order */

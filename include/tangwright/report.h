@@ -44,10 +44,10 @@ enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_strai
 
 /* Everything that `balance` shows. */
 struct tw_balance_report {
-    struct tw_balance balance;                        /* the job as it stands */
-    struct tw_balance rows[TW_BALANCE_ROWS_MOST];     /* over the butt; used when the blank was weighed */
+    struct tw_balance balance;                    /* the job as it stands */
+    struct tw_balance rows[TW_BALANCE_ROWS_MOST]; /* over the butt; used when the blank was weighed */
     size_t row_count;
-    bool asked;                                       /* wish and answer are filled */
+    bool asked; /* wish and answer are filled */
     struct tw_balance_wish wish;
     struct tw_balance_answer answer;
     struct tw_spine_view spine;

@@ -45,9 +45,9 @@ struct tw_rs274_modes {
     enum tw_rs274_plane plane;
     enum tw_rs274_path path;
     enum tw_rs274_spindle spindle;
-    double spindle_rpm;   /* the last S, turning or not */
-    double feed_mm_per_s; /* the last F under G94; 0: none in force. Under G93 F belongs to its line alone */
-    double shift_mm[3];   /* G92 */
+    double spindle_rpm;      /* the last S, turning or not */
+    double feed_mm_per_s;    /* the last F under G94; 0: none in force. Under G93 F belongs to its line alone */
+    double shift_mm[3];      /* G92 */
     double length_offset_mm; /* G43, along Z */
     int work_system;         /* 1..9 */
     int tool_selected;       /* last T; 0: none */
@@ -68,7 +68,7 @@ enum tw_rs274_event_kind {
     /* waits and ends */
     TW_RS274_DWELL, /* dwell_s                                    */
     TW_RS274_STOP,  /* code 0: M0; 1: M1 with its switch on       */
-    TW_RS274_END, /* code 2: M2; 30: M30; 0: by a percent line. The modes are those after the reset of M2, M30
+    TW_RS274_END,   /* code 2: M2; 30: M30; 0: by a percent line. The modes are those after the reset of M2, M30
                    */
     /* switches: the modes tell the new state */
     TW_RS274_SPINDLE, /* M3 M4 M5 */
@@ -192,9 +192,9 @@ struct tw_rs274_setup {
     bool has_home_28, has_home_30;       /* without, G28 and G30 are not supported */
     double home_28_mm[3], home_30_mm[3]; /* machine coordinates */
     int tool_slots;                      /* T and H may be 0 to this */
-    const double *tool_lengths_mm; /* of slots 1 to tool_slots; NULL: not known, so G43 is not supported */
-    bool fragment;                 /* a piece of a program: it need not end with M2, M30 or a percent line */
-    int most_faults; /* after the first refused line go on reading, without running, and report up
+    const double *tool_lengths_mm;       /* of slots 1 to tool_slots; NULL: not known, so G43 is not supported */
+    bool fragment;                       /* a piece of a program: it need not end with M2, M30 or a percent line */
+    int most_faults;                     /* after the first refused line go on reading, without running, and report up
                       * to so many faults in all; 0 stands for 1 */
 };
 
@@ -214,14 +214,12 @@ struct tw_rs274_result {
 
 /* Runs `length` bytes of program text; `sink` may be NULL to check only, `result` and `findings` may be NULL.
  * TW_BAD_INPUT: the program was refused; TW_BAD_USAGE: the setup makes no sense; else what the sink gave. */
-enum tw_status tw_rs274_run(const char *text, size_t length, const struct tw_rs274_setup *setup,
-                            tw_rs274_sink sink, void *context, struct tw_rs274_result *result,
-                            struct tw_findings *findings);
+enum tw_status tw_rs274_run(const char *text, size_t length, const struct tw_rs274_setup *setup, tw_rs274_sink sink,
+                            void *context, struct tw_rs274_result *result, struct tw_findings *findings);
 
 /* The point of a motion at `fraction` (0..1) of its path, in program and machine coordinates; either may be
  * NULL. */
-void tw_rs274_point(const struct tw_rs274_event *motion, double fraction, double out_mm[3],
-                    double out_machine_mm[3]);
+void tw_rs274_point(const struct tw_rs274_event *motion, double fraction, double out_mm[3], double out_machine_mm[3]);
 
 /* "repeated-word" and so on: stable names for reports and tests. */
 const char *tw_rs274_error_name(enum tw_rs274_error error);

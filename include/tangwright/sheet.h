@@ -19,9 +19,9 @@
 struct tw_sheet {
     const struct tw_job *job;
     const struct tw_plan *plan;
-    struct tw_card programs[TW_SETUPS_MOST]; /* of plan->setups; text NULL: there is none, and its passes are not drawn */
-    double lift_mm;                   /* by which the programs are raised; 0: they cut */
-    const struct tw_verdict *verdict; /* NULL: not run */
+    struct tw_card programs[TW_SETUPS_MOST]; /* of plan->setups; text NULL: none, its passes are not drawn */
+    double lift_mm;                          /* by which the programs are raised; 0: they cut */
+    const struct tw_verdict *verdict;        /* NULL: not run */
 };
 
 enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw_findings *findings);

@@ -36,18 +36,18 @@ enum tw_survey_reference {
 
 struct tw_survey_row {
     double x_mm;
-    double y_mm;    /* 0 without a y column */
-    double a_mm;    /* outwards; of a thickness and a bow: half the thickness plus the bow */
+    double y_mm; /* 0 without a y column */
+    double a_mm; /* outwards; of a thickness and a bow: half the thickness plus the bow */
     double b_mm;
     int line;
 };
 
 struct tw_survey {
-    char *path;               /* NULL: there is no survey, the blank counts as flat */
-    double resolution_mm;     /* of the indicator (and the micrometer), > 0 */
+    char *path;           /* NULL: there is no survey, the blank counts as flat */
+    double resolution_mm; /* of the indicator (and the micrometer), > 0 */
     enum tw_survey_reference reference;
-    bool thickness_known;     /* thickness and bow were measured, not two heights */
-    bool across;              /* there is a y column */
+    bool thickness_known;       /* thickness and bow were measured, not two heights */
+    bool across;                /* there is a y column */
     struct tw_survey_row *rows; /* by rising x, then rising y */
     size_t count;
 };

@@ -26,17 +26,17 @@ double tw_profile_mm(const struct tw_profile *profile, double x_mm);
 struct tw_face {
     enum tw_side side;
     enum tw_mount mount;
-    double slope;        /* m: what comes off per mm of length; of a surveyed blank less, or on side B more, its tilt */
-    double tilt_rad;     /* 0 in the level mount */
-    double height_mm;    /* z of the face at the part's x = 0 */
-    double fall;         /* by how much the face drops per mm of setup x: m, or 0 when tilted */
-    double start_mm;     /* setup x of the taper start on this face */
-    double stretch;      /* setup x per mm of part x along the face */
+    double slope;     /* m: what comes off per mm of length; of a surveyed blank less, or on side B more, its tilt */
+    double tilt_rad;  /* 0 in the level mount */
+    double height_mm; /* z of the face at the part's x = 0 */
+    double fall;      /* by how much the face drops per mm of setup x: m, or 0 when tilted */
+    double start_mm;  /* setup x of the taper start on this face */
+    double stretch;   /* setup x per mm of part x along the face */
     double allowance_mm;
     /* A surveyed blank: its highest readings over the centre plane, in the part frame; the job's. NULL: flat. */
     const struct tw_profile *raw;
-    bool over_ground;    /* the face below is ground already: the tang lies on packing */
-    double half_mm;      /* T0/2, the centre plane's height over the datum pad */
+    bool over_ground; /* the face below is ground already: the tang lies on packing */
+    double half_mm;   /* T0/2, the centre plane's height over the datum pad */
 };
 
 struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side);

@@ -73,8 +73,7 @@ struct tw_temper_pass {
 /* P after that pass at depth_mm >= 0, upon the `parameter` before. The temperature follows Jaeger's moving
  * band at that depth, from its leading end to ten contact lengths behind it; what stays longer is bulk, the
  * caller's. */
-double tw_temper_after_pass(double parameter, const struct tw_temper_pass *pass, double depth_mm,
-                            double constant);
+double tw_temper_after_pass(double parameter, const struct tw_temper_pass *pass, double depth_mm, double constant);
 
 /* Depth to which `passes` such passes at one place soften steel beyond limit_parameter, from own_parameter
  * on; 0 if not even the face is softened, infinity if the bulk alone does it. To 1 %. */

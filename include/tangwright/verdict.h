@@ -47,7 +47,7 @@ enum tw_check_id {
 };
 
 struct tw_check {
-    bool asked;           /* false: the check does not apply (lift), or an earlier failure left nothing to check */
+    bool asked; /* false: the check does not apply (lift), or an earlier failure left nothing to check */
     bool failed;
     double amount, limit; /* in `unit`; the worst met, whether it passes or not */
     const char *unit;     /* "mm", "degC", ...; "" for a count of faults */
@@ -55,33 +55,33 @@ struct tw_check {
     int first_line;       /* the first line that broke the limit; 0: none did */
     int part;             /* from 1; 0: no part is concerned */
     bool has_place;
-    double place_mm[3];   /* setup frame of that part */
-    char note[200];       /* what a person needs beside the numbers; may be empty */
+    double place_mm[3]; /* setup frame of that part */
+    char note[200];     /* what a person needs beside the numbers; may be empty */
 };
 
 #define TW_GAUGE_POINTS 5
 
 /* Along the tang's middle, from the taper start to the butt: what the program leaves. */
 struct tw_gauge {
-    double x_mm;          /* part x */
-    double half_mm;       /* from the centre plane to this face; NaN where there is no steel */
-    double aim_mm;        /* what the job asks for */
+    double x_mm;    /* part x */
+    double half_mm; /* from the centre plane to this face; NaN where there is no steel */
+    double aim_mm;  /* what the job asks for */
 };
 
 /* What a program did to the first part, for drawing. */
 struct tw_proof_pass {
     int line;
-    double time_s;        /* since the program's start, at its end */
-    double peak_degC;     /* hottest of the pass: bulk and flash */
-    double bulk_degC;     /* hottest that the tang is, flash aside, at its end */
+    double time_s;    /* since the program's start, at its end */
+    double peak_degC; /* hottest of the pass: bulk and flash */
+    double bulk_degC; /* hottest that the tang is, flash aside, at its end */
 };
 
 /* Values on a grid of square cells in the setup frame; row by row along y, NaN where there is nothing to say. */
 struct tw_proof_map {
-    double x_mm, y_mm;    /* the corner of the grid with the smallest coordinates */
+    double x_mm, y_mm; /* the corner of the grid with the smallest coordinates */
     double cell_mm;
     int columns, rows;
-    float *values;        /* columns * rows; NULL: none */
+    float *values; /* columns * rows; NULL: none */
 };
 
 struct tw_proof_record {
@@ -93,38 +93,38 @@ struct tw_proof_record {
 
 /* One program. */
 struct tw_proof {
-    char *name;           /* as given */
+    char *name; /* as given */
     enum tw_side side;
-    int step;             /* of several programs that are proved one after the other on the same part; 0: alone */
+    int step; /* of several programs that are proved one after the other on the same part; 0: alone */
     enum tw_scope scope;
     struct tw_check checks[TW_CHECK_COUNT];
     struct tw_gauge gauges[TW_GAUGE_POINTS];
-    double lift_mm;       /* 0: an ordinary program */
+    double lift_mm; /* 0: an ordinary program */
     double cycle_time_s;
-    double removed_mm3;   /* all parts */
+    double removed_mm3; /* all parts */
     double peak_degC;
-    bool cut;             /* every check that was asked passed */
+    bool cut; /* every check that was asked passed */
     struct tw_proof_record record;
 };
 
 struct tw_verdict {
     struct tw_proof *proofs;
     size_t count;
-    bool cut;             /* all of them */
+    bool cut; /* all of them */
     double cell_mm;
     double cycle_time_s, removed_mm3, peak_degC;
 };
 
 /* A program to be proved. */
 struct tw_card {
-    const char *name;     /* file name: "side-b" or "side_b" in it says which side it is meant for */
+    const char *name; /* file name: "side-b" or "side_b" in it says which side it is meant for */
     const char *text;
     size_t length;
 };
 
 /* `cell_mm` 0: chosen so that a cell's own error on the taper stays below half a micrometre, at most 0.1 mm. */
-enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
-                               double cell_mm, struct tw_verdict *out, struct tw_findings *findings);
+enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count, double cell_mm,
+                               struct tw_verdict *out, struct tw_findings *findings);
 
 void tw_verdict_free(struct tw_verdict *verdict);
 

@@ -16,7 +16,7 @@ struct trial {
     struct tw_job job;
     struct tw_pin *pins;
     bool forward;
-    const struct tw_balance *now;     /* at the answer that fell short */
+    const struct tw_balance *now; /* at the answer that fell short */
     double target_mm;
     char change[sizeof((struct tw_balance_advice *)0)->change];
 };
@@ -42,8 +42,8 @@ static enum tw_material_id scale_material_for(const struct trial *trial, double 
     for (int i = TW_MATERIAL_NONE + 1; i <= TW_MATERIAL_EPOXY; i++) { /* no scales of metal */
         double density = tw_materials[i].density_kg_per_m3;
         bool enough = trial->forward ? density <= wanted : density >= wanted;
-        bool nearer = best == TW_MATERIAL_NONE ||
-                      fabs(density - wanted) < fabs(tw_materials[best].density_kg_per_m3 - wanted);
+        bool nearer =
+            best == TW_MATERIAL_NONE || fabs(density - wanted) < fabs(tw_materials[best].density_kg_per_m3 - wanted);
 
         if (enough && nearer)
             best = (enum tw_material_id)i;
@@ -76,9 +76,11 @@ static bool other_thickness(struct trial *trial)
     if (!(trial->job.handle.scale_mm + step_mm >= 2.0))
         return false;
     trial->job.handle.scale_mm += step_mm;
-    snprintf(trial->change, sizeof trial->change, "scales %.6g mm thick instead of %.6g mm%s", trial->job.handle.scale_mm,
-             trial->job.handle.scale_mm - step_mm,
-             trial->job.handle.pin_count == 0 ? "" : trial->forward ? ", with shorter pins" : ", with longer pins");
+    snprintf(trial->change, sizeof trial->change, "scales %.6g mm thick instead of %.6g mm%s",
+             trial->job.handle.scale_mm, trial->job.handle.scale_mm - step_mm,
+             trial->job.handle.pin_count == 0 ? ""
+             : trial->forward                 ? ", with shorter pins"
+                                              : ", with longer pins");
     return true;
 }
 
@@ -125,8 +127,8 @@ static bool thinner_tang(struct trial *trial)
     if (!trial->forward || was_mm < 0.7)
         return false;
     trial->job.taper.smallest_mm = was_mm - 0.2;
-    snprintf(trial->change, sizeof trial->change, "smallest_thickness of %.6g mm instead of %.6g mm, if that is strong enough",
-             was_mm - 0.2, was_mm);
+    snprintf(trial->change, sizeof trial->change,
+             "smallest_thickness of %.6g mm instead of %.6g mm, if that is strong enough", was_mm - 0.2, was_mm);
     return true;
 }
 
@@ -137,7 +139,8 @@ static bool narrower_land(struct trial *trial)
     if (!trial->forward || was_mm < 4.0)
         return false;
     trial->job.relief.land_mm = was_mm - 2.0;
-    snprintf(trial->change, sizeof trial->change, "more relief: a land of %.6g mm instead of %.6g mm", was_mm - 2.0, was_mm);
+    snprintf(trial->change, sizeof trial->change, "more relief: a land of %.6g mm instead of %.6g mm", was_mm - 2.0,
+             was_mm);
     return true;
 }
 
@@ -199,8 +202,9 @@ enum tw_status tw_balance_advise(const struct tw_balance_model *model, const str
     if (!pins)
         return tw_no_memory(findings);
     for (size_t i = 0; status == TW_OK && i < sizeof changes / sizeof *changes; i++) {
-        struct trial trial = { .job = *job, .pins = pins, .forward = wish->x_mm < answer->x_mm, .now = &now,
-                               .target_mm = wish->x_mm };
+        struct trial trial = {
+            .job = *job, .pins = pins, .forward = wish->x_mm < answer->x_mm, .now = &now, .target_mm = wish->x_mm
+        };
 
         if (job->handle.pin_count > 0)
             memcpy(pins, job->handle.pins, job->handle.pin_count * sizeof *pins);

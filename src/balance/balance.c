@@ -35,7 +35,8 @@ struct tw_layer_law tw_taper_law(const struct tw_job *job, double butt_mm)
 }
 
 /* From sums of volume and first moments. */
-static struct tw_weight weight_from(double volume_mm3, double x_mm4, double y_mm4, double z_mm4, double density_g_per_mm3)
+static struct tw_weight weight_from(double volume_mm3, double x_mm4, double y_mm4, double z_mm4,
+                                    double density_g_per_mm3)
 {
     if (!(volume_mm3 > 0.0))
         return (struct tw_weight){ 0 };
@@ -75,8 +76,8 @@ static struct tw_weight taper_off(const struct tw_balance_model *model, const st
 
 /* A hollow of even depth below the tapered face, over `pieces`. */
 static struct tw_weight hollow(const struct tw_balance_model *model, const struct tw_outline *pieces, size_t count,
-                               const struct tw_moments *area, const struct tw_layer_law *law, double depth_mm, double side,
-                               double density_g_per_mm3)
+                               const struct tw_moments *area, const struct tw_layer_law *law, double depth_mm,
+                               double side, double density_g_per_mm3)
 {
     double middle_mm = (model->job->taper.ricasso_mm - depth_mm) / 2.0, taken_mm3 = 0.0;
 
@@ -123,7 +124,8 @@ static struct tw_weight all_scales(const struct tw_balance_model *model)
 
     for (size_t i = 0; i < model->pin_count; i++) {
         const struct tw_standing_pin *pin = &model->pins[i];
-        struct tw_moments lost = { .one_mm2 = pin->outer_mm2, .u_mm3 = pin->outer_mm2 * pin->at.x_mm,
+        struct tw_moments lost = { .one_mm2 = pin->outer_mm2,
+                                   .u_mm3 = pin->outer_mm2 * pin->at.x_mm,
                                    .y_mm3 = pin->outer_mm2 * pin->at.y_mm };
 
         tw_moments_add(&area, &lost, -1.0);
@@ -140,8 +142,8 @@ static struct tw_weight all_pins(const struct tw_balance_model *model, const str
         const struct tw_standing_pin *pin = &model->pins[i];
         double length_mm = thickness_at(model->job, law, pin->at.x_mm) + 2.0 * (handle->glue_mm + handle->scale_mm);
         double volume_mm3 = pin->area_mm2 * length_mm;
-        struct tw_weight one = weight_from(volume_mm3, volume_mm3 * pin->at.x_mm, volume_mm3 * pin->at.y_mm, 0.0,
-                                           pin->density_g_per_mm3);
+        struct tw_weight one =
+            weight_from(volume_mm3, volume_mm3 * pin->at.x_mm, volume_mm3 * pin->at.y_mm, 0.0, pin->density_g_per_mm3);
 
         add_weight(&sum, &one);
     }
@@ -160,7 +162,8 @@ static struct tw_weight bond_line(const struct tw_balance_model *model, double r
     return plate(&area, handle->glue_mm, handle->glue_density_g_per_mm3);
 }
 
-static struct tw_weight all_glue(const struct tw_balance_model *model, const struct tw_layer_law *law, double relief_depth_mm)
+static struct tw_weight all_glue(const struct tw_balance_model *model, const struct tw_layer_law *law,
+                                 double relief_depth_mm)
 {
     const struct tw_handle *handle = &model->job->handle;
     struct tw_weight sum = { 0 }, part;

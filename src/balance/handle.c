@@ -16,7 +16,7 @@
 struct cutting {
     struct tw_geos geos;
     struct tw_findings *findings;
-    GEOSGeometry *steel;  /* tang, with the blade where the scales begin ahead of the taper start */
+    GEOSGeometry *steel; /* tang, with the blade where the scales begin ahead of the taper start */
     GEOSGeometry *scales;
 };
 
@@ -60,7 +60,9 @@ static enum tw_status begin_at(struct cutting *cut, double front_mm, const struc
 {
     double far_mm = fmax(box->max_x_mm, front_mm) + offset_mm + MARGIN_MM;
     double low_mm = box->min_y_mm - offset_mm - MARGIN_MM, high_mm = box->max_y_mm + offset_mm + MARGIN_MM;
-    struct tw_point corners[4] = { { front_mm, low_mm }, { far_mm, low_mm }, { far_mm, high_mm }, { front_mm, high_mm } };
+    struct tw_point corners[4] = {
+        { front_mm, low_mm }, { far_mm, low_mm }, { far_mm, high_mm }, { front_mm, high_mm }
+    };
     struct tw_ring ring = { corners, 4 };
     GEOSGeometry *behind = NULL;
     enum tw_status status = tw_geos_from_ring(&cut->geos, &ring, &behind, cut->findings);
@@ -94,8 +96,8 @@ static enum tw_status make_scales(struct cutting *cut, const struct tw_job *job)
         return tw_geos_from_ring(&cut->geos, &handle->outline, &cut->scales, cut->findings);
     status = close_holes(cut);
     if (status == TW_OK && handle->offset_mm > 0)
-        status = take(cut, GEOSBuffer_r(cut->geos.context, cut->scales, handle->offset_mm, QUADRANT_CHORDS), &cut->scales,
-                      "offset the outline of the scales");
+        status = take(cut, GEOSBuffer_r(cut->geos.context, cut->scales, handle->offset_mm, QUADRANT_CHORDS),
+                      &cut->scales, "offset the outline of the scales");
     return status == TW_OK ? begin_at(cut, handle->front_mm, &box, handle->offset_mm) : status;
 }
 
@@ -182,7 +184,8 @@ static enum tw_status add_relief_under(struct cutting *cut, const struct tw_outl
 
     if (status == TW_OK) {
         shared = GEOSIntersection_r(cut->geos.context, cut->scales, hollow);
-        status = shared ? to_pieces(cut, shared, &more) : tw_geos_fail(&cut->geos, "find the relief under the scales", cut->findings);
+        status = shared ? to_pieces(cut, shared, &more)
+                        : tw_geos_fail(&cut->geos, "find the relief under the scales", cut->findings);
     }
     GEOSGeom_destroy_r(cut->geos.context, hollow);
     GEOSGeom_destroy_r(cut->geos.context, shared);
@@ -209,7 +212,8 @@ static double disc_mm2(double diameter_mm)
     return PI / 4.0 * diameter_mm * diameter_mm;
 }
 
-static enum tw_status check_covered(struct cutting *cut, const struct tw_job *job, const struct tw_pin *pin, struct tw_point at)
+static enum tw_status check_covered(struct cutting *cut, const struct tw_job *job, const struct tw_pin *pin,
+                                    struct tw_point at)
 {
     GEOSGeometry *point = GEOSGeom_createPointFromXY_r(cut->geos.context, at.x_mm, at.y_mm);
     char inside = point ? GEOSContains_r(cut->geos.context, cut->scales, point) : 2;
@@ -221,7 +225,8 @@ static enum tw_status check_covered(struct cutting *cut, const struct tw_job *jo
         return tw_geos_fail(&cut->geos, "place a pin", cut->findings);
     return tw_fail(cut->findings, TW_BAD_INPUT, (struct tw_place){ .file = job->path, .key = "handle.pins" },
                    "hole %d, %.1f mm behind the taper start, is not covered by the scales; drop its pin, or mend "
-                   "scale_front or scale_outline", pin->hole, at.x_mm);
+                   "scale_front or scale_outline",
+                   pin->hole, at.x_mm);
 }
 
 static enum tw_status stand_pins(struct cutting *cut, struct tw_balance_model *model)
@@ -239,8 +244,8 @@ static enum tw_status stand_pins(struct cutting *cut, struct tw_balance_model *m
 
         status = check_covered(cut, job, pin, at);
         model->pins[model->pin_count++] =
-            (struct tw_standing_pin){ at, disc_mm2(pin->diameter_mm) - disc_mm2(pin->bore_mm), disc_mm2(pin->diameter_mm),
-                                      pin->density_g_per_mm3 };
+            (struct tw_standing_pin){ at, disc_mm2(pin->diameter_mm) - disc_mm2(pin->bore_mm),
+                                      disc_mm2(pin->diameter_mm), pin->density_g_per_mm3 };
     }
     return status;
 }

@@ -15,20 +15,20 @@ struct tw_pieces {
 /* A pin where it stands. */
 struct tw_standing_pin {
     struct tw_point at;
-    double area_mm2;      /* of its steel, brass, ... */
-    double outer_mm2;     /* what the scales lose */
+    double area_mm2;  /* of its steel, brass, ... */
+    double outer_mm2; /* what the scales lose */
     double density_g_per_mm3;
 };
 
 struct tw_balance_model {
     const struct tw_job *job;
     struct tw_moments tang, holes;
-    double far_mm;                    /* where the tang ends */
-    struct tw_relief_region relief;   /* no pieces: nothing to hollow */
+    double far_mm;                  /* where the tang ends */
+    struct tw_relief_region relief; /* no pieces: nothing to hollow */
     struct tw_moments relief_area;
-    struct tw_moments scale_area;     /* one scale, before it is drilled */
-    struct tw_moments glue_area;      /* steel under one scale */
-    struct tw_pieces glue_relief;     /* relief under a scale */
+    struct tw_moments scale_area; /* one scale, before it is drilled */
+    struct tw_moments glue_area;  /* steel under one scale */
+    struct tw_pieces glue_relief; /* relief under a scale */
     struct tw_moments glue_relief_area;
     struct tw_standing_pin *pins;
     size_t pin_count;

@@ -8,12 +8,12 @@
 #include <gsl/gsl_roots.h>
 #include <math.h>
 
-#define GRID              64
-#define DEEPEST_MM        3.0   /* the key's own range */
-#define CLOSE_MM          0.001 /* no balance point is found nearer than this */
-#define EXACT_MM          1e-6  /* a miss that is only rounding */
-#define BUTT_ACCURACY_MM  1e-7
-#define ROUNDS_MOST       100
+#define GRID             64
+#define DEEPEST_MM       3.0   /* the key's own range */
+#define CLOSE_MM         0.001 /* no balance point is found nearer than this */
+#define EXACT_MM         1e-6  /* a miss that is only rounding */
+#define BUTT_ACCURACY_MM 1e-7
+#define ROUNDS_MOST      100
 
 double tw_balance_thinnest_butt_mm(const struct tw_balance_model *model, double relief_depth_mm)
 {
@@ -190,7 +190,8 @@ static enum tw_balance_limit limit_of(const struct tw_balance_model *model, cons
         return TW_BALANCE_FREE;
     if (wish->x_mm < answer->x_mm)
         return TW_BALANCE_BY_STRENGTH;
-    return thickest_mm(model, wish) < tw_balance_thickest_butt_mm(model) ? TW_BALANCE_BY_STRAIGHT : TW_BALANCE_BY_NO_TAPER;
+    return thickest_mm(model, wish) < tw_balance_thickest_butt_mm(model) ? TW_BALANCE_BY_STRAIGHT
+                                                                         : TW_BALANCE_BY_NO_TAPER;
 }
 
 enum tw_status tw_balance_seek(const struct tw_balance_model *model, const struct tw_balance_wish *wish,
@@ -264,7 +265,8 @@ size_t tw_balance_rows(const struct tw_balance_model *model, struct tw_balance r
 {
     double depth_mm = model->job->relief.depth_mm, butts_mm[TW_BALANCE_ROWS_MOST];
     double most_mm = tw_balance_thickest_butt_mm(model);
-    double least_mm = fmin(most_mm, tw_balance_thinnest_butt_mm(model, depth_mm)), step_mm = step_for(most_mm - least_mm);
+    double least_mm = fmin(most_mm, tw_balance_thinnest_butt_mm(model, depth_mm)),
+           step_mm = step_for(most_mm - least_mm);
     size_t count = insert_butt(butts_mm, 0, model->job->taper.butt_mm);
 
     count = insert_butt(butts_mm, count, least_mm);

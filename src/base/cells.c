@@ -10,8 +10,7 @@ static bool is_blank(char c)
 
 void cells_open(struct cells_reader *reader, const char *path, char *text, size_t length)
 {
-    bool marked =
-        length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0; /* some spreadsheets write this before all */
+    bool marked = length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0; /* some spreadsheets write this before all */
 
     *reader = (struct cells_reader){ .at = text + (marked ? 3 : 0), .end = text + length, .path = path };
 }
@@ -91,18 +90,17 @@ static enum tw_status part_line(struct cells_reader *reader, char *at, char *end
             while (stop < end && may_skip(reader, *stop))
                 stop++;
             if (stop < end && *stop != reader->separator)
-                return tw_fail(
-                    findings, TW_BAD_INPUT, place,
-                    "behind the quoted \"%s\" stands %s; a cell is quoted as a whole or not at all", text,
-                    stop);
+                return tw_fail(findings, TW_BAD_INPUT, place,
+                               "behind the quoted \"%s\" stands %s; a cell is quoted as a whole or not at all", text,
+                               stop);
         } else {
             stop = read_bare(reader, at, end, &text);
             for (tail = stop; tail > text && is_blank(tail[-1]); tail--)
                 tail[-1] = '\0';
         }
         if (out->count == CELLS_MOST)
-            return tw_fail(findings, TW_BAD_INPUT, place,
-                           "holds more than %d cells; is this a table of readings?", CELLS_MOST);
+            return tw_fail(findings, TW_BAD_INPUT, place, "holds more than %d cells; is this a table of readings?",
+                           CELLS_MOST);
         out->text[out->count++] = text;
         if (stop >= end)
             return TW_OK;
@@ -125,8 +123,7 @@ enum tw_status cells_next(struct cells_reader *reader, struct cells *out, struct
         reader->at = stop < reader->end ? stop + 1 : stop;
         place.line = ++reader->line;
         if (memchr(start, '\0', (size_t)(stop - start)))
-            return tw_fail(findings, TW_BAD_INPUT, place,
-                           "holds a zero byte; save the table as plain text (UTF-8)");
+            return tw_fail(findings, TW_BAD_INPUT, place, "holds a zero byte; save the table as plain text (UTF-8)");
         content = end_of_content(start, stop);
         *content = '\0';
         while (start < content && is_blank(*start) && *start != '\t')

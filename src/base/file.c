@@ -19,8 +19,7 @@ static enum tw_status io_failed(struct tw_findings *findings, const char *path, 
     return tw_fail(findings, TW_IO, at, "%s: %s", what, strerror(errno));
 }
 
-static enum tw_status read_open_file(FILE *stream, const char *path, struct tw_text *text,
-                                     struct tw_findings *findings)
+static enum tw_status read_open_file(FILE *stream, const char *path, struct tw_text *text, struct tw_findings *findings)
 {
     char block[16384];
     size_t got;
@@ -98,14 +97,15 @@ static enum tw_status check_target(const char *path, struct tw_findings *finding
     struct stat status;
 
     if (stat(path, &status) == 0 && S_ISDIR(status.st_mode))
-        return tw_fail(findings, TW_IO, at, "is a folder; a file of that name is to be written, so move the folder away");
+        return tw_fail(findings, TW_IO, at,
+                       "is a folder; a file of that name is to be written, so move the folder away");
     return TW_OK;
 }
 
 static bool write_and_close(int descriptor, const struct tw_new_file *file)
 {
-    bool written = write_all(descriptor, file->data, file->length) && fchmod(descriptor, 0644) == 0 &&
-                   fsync(descriptor) == 0;
+    bool written =
+        write_all(descriptor, file->data, file->length) && fchmod(descriptor, 0644) == 0 && fsync(descriptor) == 0;
     int first_errno = errno;
 
     if (close(descriptor) != 0 && written)

@@ -279,20 +279,18 @@ static const char *nearest_unit(const char *name, enum tw_quantity quantity)
 static void complain_of_number(const char *written, enum tw_quantity quantity, const char *usual_unit,
                                struct tw_text *complaint)
 {
-    tw_text_print(complaint,
-                  "\"%s\" does not begin with a number; %s is a number and its unit, such as \"12.5 %s\"",
+    tw_text_print(complaint, "\"%s\" does not begin with a number; %s is a number and its unit, such as \"12.5 %s\"",
                   written, tw_quantity_name(quantity), usual_unit);
 }
 
 static void complain_of_comma(const char *written, const char *comma, struct tw_text *complaint)
 {
-    tw_text_print(complaint,
-                  "\"%s\" has a comma in its number; decimals stand behind a point: write \"%.*s.%s\"",
+    tw_text_print(complaint, "\"%s\" has a comma in its number; decimals stand behind a point: write \"%.*s.%s\"",
                   written, (int)(comma - written), written, comma + 1);
 }
 
-static void complain_of_unit(const char *written, const char *name, enum tw_quantity quantity,
-                             const char *usual_unit, struct tw_text *complaint)
+static void complain_of_unit(const char *written, const char *name, enum tw_quantity quantity, const char *usual_unit,
+                             struct tw_text *complaint)
 {
     const struct tw_unit *other = unit_of_any_quantity(name);
     const char *nearest = nearest_unit(name, quantity);
@@ -306,16 +304,15 @@ static void complain_of_unit(const char *written, const char *name, enum tw_quan
         tw_text_print(complaint, "\"%s\" is %s, but %s is wanted", written, tw_quantity_name(other->quantity),
                       tw_quantity_name(quantity));
     else if (nearest)
-        tw_text_print(complaint, "\"%s\" has the unknown unit \"%s\"; did you mean \"%s\"?", written, name,
-                      nearest);
+        tw_text_print(complaint, "\"%s\" has the unknown unit \"%s\"; did you mean \"%s\"?", written, name, nearest);
     else
         tw_text_print(complaint, "\"%s\" has the unknown unit \"%s\"", written, name);
     tw_text_print(complaint, other || !nearest ? "; allowed are " : " Allowed are ");
     tw_quantity_units(quantity, complaint);
 }
 
-bool tw_measure_read(const char *written, enum tw_quantity quantity, const char *usual_unit,
-                     struct tw_measure *out, struct tw_text *complaint)
+bool tw_measure_read(const char *written, enum tw_quantity quantity, const char *usual_unit, struct tw_measure *out,
+                     struct tw_text *complaint)
 {
     struct tw_text ignored = { 0 };
     struct tw_text *answer = complaint ? complaint : &ignored;

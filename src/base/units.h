@@ -63,7 +63,7 @@ double tw_unit_from_inside(const struct tw_unit *unit, double value);
 
 /* Reads a number (decimal, "1/8" or "1 1/8") and its unit. On failure returns false, leaves *out as it was and
  * writes to `complaint` (may be NULL) what was seen and what to write; `usual_unit` serves the example. */
-bool tw_measure_read(const char *written, enum tw_quantity quantity, const char *usual_unit,
-                     struct tw_measure *out, struct tw_text *complaint);
+bool tw_measure_read(const char *written, enum tw_quantity quantity, const char *usual_unit, struct tw_measure *out,
+                     struct tw_text *complaint);
 
 #endif

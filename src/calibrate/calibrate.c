@@ -48,8 +48,8 @@ static double net_uncertainty_W(const struct tw_reading *reading)
 }
 
 static enum tw_status make_point(const struct tw_job *job, const struct tw_readings *readings,
-                                 const struct tw_reading *reading, double usual_mm_per_s,
-                                 struct tw_energy_point *out, struct tw_findings *findings)
+                                 const struct tw_reading *reading, double usual_mm_per_s, struct tw_energy_point *out,
+                                 struct tw_findings *findings)
 {
     struct tw_place place = { .file = readings->path, .line = reading->line, .key = "power" };
     double net_W = reading->power_W - reading->idle_W;
@@ -81,8 +81,8 @@ static enum tw_status make_points(const struct tw_job *job, const struct tw_read
 
         if (reading->kind != TW_READING_POWER)
             continue;
-        status = make_point(job, readings, reading, calibration->wheel_mm_per_s,
-                            &calibration->points[filled++], findings);
+        status =
+            make_point(job, readings, reading, calibration->wheel_mm_per_s, &calibration->points[filled++], findings);
         worst = worst == TW_OK ? status : worst;
     }
     return worst;
@@ -104,16 +104,14 @@ static void remark_on_reading(const struct tw_job *job, const struct tw_calibrat
     const struct tw_energy_point *point = &calibration->points[row];
 
     if (calibration->energy_checks[row].stands_off)
-        tw_remark(
-            findings, place,
-            "this reading stands off: it gives %.3g J/mm3, where the others lead to %.3g; check it, and "
-            "grind and read again if in doubt",
-            point->energy_J_per_mm3, rest_at(&calibration->energy, &job->wheel, point->chip_mm));
+        tw_remark(findings, place,
+                  "this reading stands off: it gives %.3g J/mm3, where the others lead to %.3g; check it, and "
+                  "grind and read again if in doubt",
+                  point->energy_J_per_mm3, rest_at(&calibration->energy, &job->wheel, point->chip_mm));
     if (calibration->energy_checks[row].on_floor)
-        tw_remark(
-            findings, place,
-            "this reading is on the floor of the specific energy (wheel.min_specific_energy), so it says "
-            "nothing about specific_energy; thinner chips would");
+        tw_remark(findings, place,
+                  "this reading is on the floor of the specific energy (wheel.min_specific_energy), so it says "
+                  "nothing about specific_energy; thinner chips would");
 }
 
 /* What a person should look at, with the line it stands on. */
@@ -160,8 +158,8 @@ static enum tw_status fit_energy(const struct tw_job *job, const struct tw_readi
         return TW_OK;
     status = make_points(job, readings, out, findings);
     if (status == TW_OK)
-        status = tw_energy_fit_make(out->points, out->power_count, &job->wheel, place, &out->energy,
-                                    out->energy_checks, findings);
+        status = tw_energy_fit_make(out->points, out->power_count, &job->wheel, place, &out->energy, out->energy_checks,
+                                    findings);
     if (status != TW_OK)
         return status;
     if (!(out->energy.energy_J_per_mm3 >= ENERGY_LEAST && out->energy.energy_J_per_mm3 <= ENERGY_MOST))
@@ -209,8 +207,8 @@ static enum tw_status open_arrays(struct tw_calibration *out, struct tw_findings
     return TW_OK;
 }
 
-enum tw_status tw_calibrate(const struct tw_job *job, const struct tw_readings *readings,
-                            struct tw_calibration *out, struct tw_findings *findings)
+enum tw_status tw_calibrate(const struct tw_job *job, const struct tw_readings *readings, struct tw_calibration *out,
+                            struct tw_findings *findings)
 {
     struct tw_calibration made = {
         .power_count = count_kind(readings, TW_READING_POWER),

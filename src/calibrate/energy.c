@@ -59,8 +59,8 @@ static struct line fit_free(const struct columns *columns, size_t used)
     struct line line = { .used = used };
     double ignored;
 
-    gsl_fit_wlinear(columns->x, 1, columns->w, 1, columns->y, 1, used, &line.level, &line.slope,
-                    &line.level_var, &line.covariance, &line.slope_var, &ignored);
+    gsl_fit_wlinear(columns->x, 1, columns->w, 1, columns->y, 1, used, &line.level, &line.slope, &line.level_var,
+                    &line.covariance, &line.slope_var, &ignored);
     judge(columns, &line);
     return line;
 }
@@ -175,8 +175,7 @@ static double scatter_of(double chi_square, size_t degrees)
 }
 
 /* Fits with a free exponent where that says something; out->exponent_from tells. */
-static bool choose_line(const struct columns *columns, double slope, struct tw_energy_fit *out,
-                        struct line *line)
+static bool choose_line(const struct columns *columns, double slope, struct tw_energy_fit *out, struct line *line)
 {
     bool free_found = best_free(columns, line);
 
@@ -221,8 +220,7 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
     out->relative = out->scatter * sqrt(line->level_var);
     out->exponent = line->slope;
     out->exponent_uncertainty = out->scatter * sqrt(line->slope_var);
-    out->correlation =
-        line->slope_var > 0.0 ? line->covariance / sqrt(line->level_var * line->slope_var) : 0.0;
+    out->correlation = line->slope_var > 0.0 ? line->covariance / sqrt(line->level_var * line->slope_var) : 0.0;
     out->mean_chip_mm = REFERENCE_CHIP_mm * exp(-mean_x);
     out->mean_energy_J_per_mm3 = exp(line->level + line->slope * mean_x);
     out->mean_relative = out->scatter * line_sigma(line, mean_x);
@@ -232,8 +230,7 @@ static void fill_fit(const struct columns *columns, const struct line *line, str
 }
 
 /* Residuals, each over its own standard deviation: weights 1/s^2, leverage taken out. */
-static void fill_checks(const struct columns *columns, const struct line *line,
-                        struct tw_energy_check *checks)
+static void fill_checks(const struct columns *columns, const struct line *line, struct tw_energy_check *checks)
 {
     for (size_t i = 0; i < columns->count; i++) {
         struct tw_energy_check *check = &checks[columns->order[i]];
@@ -249,9 +246,8 @@ static void fill_checks(const struct columns *columns, const struct line *line,
 }
 
 /* TW_BAD_INPUT without a finding when no reading can be told from the floor. */
-static enum tw_status fit_points(const struct tw_energy_point *points, size_t count,
-                                 const struct tw_wheel *wheel, struct tw_energy_fit *out,
-                                 struct tw_energy_check *checks)
+static enum tw_status fit_points(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
+                                 struct tw_energy_fit *out, struct tw_energy_check *checks)
 {
     struct tw_energy_fit fit = { 0 };
     struct columns columns = { 0 };
@@ -277,8 +273,7 @@ static enum tw_status fit_points(const struct tw_energy_point *points, size_t co
 /* The reading without which chi-square falls most, by the square of its off_by, if chance would hardly
  * have the worst of so many lie that far off. With one degree of freedom all are off by the same, and none
  * can be named. */
-static bool find_worst(const struct tw_energy_fit *fit, const struct tw_energy_check *checks, size_t count,
-                       size_t *out)
+static bool find_worst(const struct tw_energy_fit *fit, const struct tw_energy_check *checks, size_t count, size_t *out)
 {
     double far = gsl_cdf_ugaussian_Qinv(0.5 * OUTLIER_CHANCE / (double)count);
     bool found = false;
@@ -301,8 +296,8 @@ struct trial {
     size_t count;
 };
 
-static bool trial_open(struct trial *trial, const struct tw_energy_point *points,
-                       const struct tw_energy_check *checks, size_t count)
+static bool trial_open(struct trial *trial, const struct tw_energy_point *points, const struct tw_energy_check *checks,
+                       size_t count)
 {
     *trial = (struct trial){ calloc(count, sizeof *trial->points), calloc(count, sizeof *trial->checks),
                              calloc(count, sizeof *trial->original), count };
@@ -335,17 +330,15 @@ static void trial_close(struct trial *trial)
 /* A reading that is far wrong drags the line and makes sound ones look wrong, so they are named one after
  * the other, each time with the line through the rest. They stay in the fit: dropping them is a person's
  * decision. */
-static enum tw_status name_outliers(const struct tw_energy_point *points, size_t count,
-                                    const struct tw_wheel *wheel, struct tw_energy_fit *fit,
-                                    struct tw_energy_check *checks)
+static enum tw_status name_outliers(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
+                                    struct tw_energy_fit *fit, struct tw_energy_check *checks)
 {
     struct trial trial;
     struct tw_energy_fit rest = *fit;
     enum tw_status status = trial_open(&trial, points, checks, count) ? TW_OK : TW_NO_MEMORY;
     size_t most = count / 3 < OUTLIERS_MOST ? count / 3 : OUTLIERS_MOST, worst = 0;
 
-    while (status == TW_OK && fit->standing_off < most &&
-           find_worst(&rest, trial.checks, trial.count, &worst)) {
+    while (status == TW_OK && fit->standing_off < most && find_worst(&rest, trial.checks, trial.count, &worst)) {
         checks[trial.original[worst]].stands_off = true;
         fit->standing_off++;
         trial_drop(&trial, worst);
@@ -358,9 +351,8 @@ static enum tw_status name_outliers(const struct tw_energy_point *points, size_t
     return status == TW_BAD_INPUT ? TW_OK : status; /* what is left lies on the floor: enough is named */
 }
 
-static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t count,
-                                   const struct tw_wheel *wheel, struct tw_place place,
-                                   struct tw_findings *findings)
+static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
+                                   struct tw_place place, struct tw_findings *findings)
 {
     double lowest = (double)INFINITY, highest = 0.0, thinnest_mm = (double)INFINITY;
 
@@ -378,9 +370,8 @@ static enum tw_status refuse_floor(const struct tw_energy_point *points, size_t 
                    lowest, highest, wheel->min_specific_energy_J_per_mm3, thinnest_mm * 1e3);
 }
 
-enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count,
-                                  const struct tw_wheel *wheel, struct tw_place place,
-                                  struct tw_energy_fit *out, struct tw_energy_check *checks,
+enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t count, const struct tw_wheel *wheel,
+                                  struct tw_place place, struct tw_energy_fit *out, struct tw_energy_check *checks,
                                   struct tw_findings *findings)
 {
     struct tw_energy_fit fit;

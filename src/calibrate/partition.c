@@ -12,8 +12,7 @@
 #define HALVINGS      60
 #define BARELY_ROOM   1e-6
 
-double partition_wheel_mm_per_s(const struct tw_job *job, const struct tw_reading *reading,
-                                double usual_mm_per_s)
+double partition_wheel_mm_per_s(const struct tw_job *job, const struct tw_reading *reading, double usual_mm_per_s)
 {
     return reading->spindle_rpm > 0.0 ? acos(-1.0) * job->wheel.diameter_mm * reading->spindle_rpm / 60.0
                                       : usual_mm_per_s;
@@ -27,9 +26,8 @@ static struct tw_contact contact_of(const struct partition_setup *setup, const s
         .depth_mm = mark->depth_mm,
         .table_mm_per_s = mark->table_mm_per_s,
         .wheel_mm_per_s = partition_wheel_mm_per_s(job, mark, setup->wheel_mm_per_s),
-        .contact_mm = job->wheel.kind == TW_WHEEL_CUP
-                          ? tw_cup_contact_mm(&job->wheel, job->mount == TW_MOUNT_LEVEL)
-                          : tw_disc_contact_mm(mark->depth_mm, &job->wheel),
+        .contact_mm = job->wheel.kind == TW_WHEEL_CUP ? tw_cup_contact_mm(&job->wheel, job->mount == TW_MOUNT_LEVEL)
+                                                      : tw_disc_contact_mm(mark->depth_mm, &job->wheel),
     };
 }
 
@@ -51,22 +49,21 @@ static struct pass pass_of(const struct partition_setup *setup, const struct tw_
     struct pass pass = { contact_of(setup, mark), setup->wheel, start_of(setup, mark), 1.0 };
 
     if (mark->thickness_mm > 0.0)
-        pass.factor =
-            fmax(1.0, tw_plate_factor(pass.contact.contact_mm, mark->table_mm_per_s, mark->thickness_mm,
-                                      job->coolant.joint_conductance_W_per_mm2_K, &job->steel));
+        pass.factor = fmax(1.0, tw_plate_factor(pass.contact.contact_mm, mark->table_mm_per_s, mark->thickness_mm,
+                                                job->coolant.joint_conductance_W_per_mm2_K, &job->steel));
     return pass;
 }
 
 /* Hottest the surface gets with this share of the heat; share 0: by Hahn's rule. */
-static enum tw_status peak_of(const struct partition_setup *setup, struct pass *pass, double share,
-                              double *out_degC, struct tw_findings *findings)
+static enum tw_status peak_of(const struct partition_setup *setup, struct pass *pass, double share, double *out_degC,
+                              struct tw_findings *findings)
 {
     struct tw_flash flash;
     enum tw_status status;
 
     pass->wheel.work_partition = share;
-    status = tw_flash_estimate(&pass->contact, &pass->wheel, &setup->job->steel, &setup->job->coolant,
-                               pass->start_degC, &flash, findings);
+    status = tw_flash_estimate(&pass->contact, &pass->wheel, &setup->job->steel, &setup->job->coolant, pass->start_degC,
+                               &flash, findings);
     if (status == TW_OK)
         *out_degC = pass->start_degC + flash.rise_K * pass->factor;
     return status;
@@ -74,8 +71,8 @@ static enum tw_status peak_of(const struct partition_setup *setup, struct pass *
 
 /* Smallest allowed share at which the peak reaches the temperature: below 0 if even the least does, above
  * 1 if even the most does not. Where the coolant boils off the peak jumps, so only halving is safe. */
-static enum tw_status share_at(const struct partition_setup *setup, struct pass *pass, double degC,
-                               double *out, struct tw_findings *findings)
+static enum tw_status share_at(const struct partition_setup *setup, struct pass *pass, double degC, double *out,
+                               struct tw_findings *findings)
 {
     double low = PARTITION_LEAST, high = PARTITION_MOST, least_degC, most_degC;
     enum tw_status status = peak_of(setup, pass, low, &least_degC, findings);
@@ -115,29 +112,26 @@ static enum tw_status refuse_mark(const struct partition_setup *setup, const str
                                   struct tw_findings *findings)
 {
     double peak_degC;
-    enum tw_status status =
-        peak_of(setup, pass, too_hot ? PARTITION_LEAST : PARTITION_MOST, &peak_degC, findings);
+    enum tw_status status = peak_of(setup, pass, too_hot ? PARTITION_LEAST : PARTITION_MOST, &peak_degC, findings);
 
     if (status != TW_OK)
         return status;
     if (too_hot)
-        return tw_fail(
-            findings, TW_BAD_INPUT, place_of(readings, mark),
-            "%g degC was not passed, but the model gives %.0f degC even if only %g %% of the heat of wheel "
-            "and steel entered the steel; measure the specific energy (readings of kind power), and check "
-            "the coolant and the wheel's contact in the profiles",
-            mark->temperature_degC, peak_degC, 100.0 * PARTITION_LEAST);
-    return tw_fail(
-        findings, TW_BAD_INPUT, place_of(readings, mark),
-        "%g degC was reached, but the model gives %.0f degC even if all heat of wheel and steel entered the "
-        "steel; measure the specific energy (readings of kind power), and check whether the coolant got "
-        "there, the scrap's start_temperature and the wheel's contact in the profiles",
-        mark->temperature_degC, peak_degC);
+        return tw_fail(findings, TW_BAD_INPUT, place_of(readings, mark),
+                       "%g degC was not passed, but the model gives %.0f degC even if only %g %% of the heat of wheel "
+                       "and steel entered the steel; measure the specific energy (readings of kind power), and check "
+                       "the coolant and the wheel's contact in the profiles",
+                       mark->temperature_degC, peak_degC, 100.0 * PARTITION_LEAST);
+    return tw_fail(findings, TW_BAD_INPUT, place_of(readings, mark),
+                   "%g degC was reached, but the model gives %.0f degC even if all heat of wheel and steel entered the "
+                   "steel; measure the specific energy (readings of kind power), and check whether the coolant got "
+                   "there, the scrap's start_temperature and the wheel's contact in the profiles",
+                   mark->temperature_degC, peak_degC);
 }
 
 static enum tw_status bound_below(const struct partition_setup *setup, const struct tw_readings *readings,
-                                  const struct tw_reading *mark, struct pass *pass,
-                                  struct tw_partition_fit *fit, struct tw_findings *findings)
+                                  const struct tw_reading *mark, struct pass *pass, struct tw_partition_fit *fit,
+                                  struct tw_findings *findings)
 {
     double share;
     enum tw_status status =
@@ -155,8 +149,8 @@ static enum tw_status bound_below(const struct partition_setup *setup, const str
 }
 
 static enum tw_status bound_above(const struct partition_setup *setup, const struct tw_readings *readings,
-                                  const struct tw_reading *mark, struct pass *pass,
-                                  struct tw_partition_fit *fit, struct tw_findings *findings)
+                                  const struct tw_reading *mark, struct pass *pass, struct tw_partition_fit *fit,
+                                  struct tw_findings *findings)
 {
     double share;
     enum tw_status status =
@@ -233,35 +227,32 @@ static enum tw_status refuse_open_end(const struct partition_setup *setup, const
 
     if (status != TW_OK)
         return status;
-    return tw_fail(findings, TW_BAD_INPUT, place,
-                   "work_partition cannot be determined: %s%.2f, and nothing says that it is below 1; add a "
-                   "mark that is not reached, for less than the %.0f degC that the cut of line %d would get "
-                   "at most%s",
-                   fit->lower_line ? "the marks say that it is at least "
-                                   : "no mark bounds it; it may be anything from ",
-                   fit->lower, most_degC, mark->line,
-                   fit->lower > fit->rule
-                       ? "; Hahn's rule is too low for this wheel, so until then plan with work_partition = 1"
-                       : "");
+    return tw_fail(
+        findings, TW_BAD_INPUT, place,
+        "work_partition cannot be determined: %s%.2f, and nothing says that it is below 1; add a "
+        "mark that is not reached, for less than the %.0f degC that the cut of line %d would get "
+        "at most%s",
+        fit->lower_line ? "the marks say that it is at least " : "no mark bounds it; it may be anything from ",
+        fit->lower, most_degC, mark->line,
+        fit->lower > fit->rule ? "; Hahn's rule is too low for this wheel, so until then plan with work_partition = 1"
+                               : "");
 }
 
-static enum tw_status refuse_contradiction(const struct tw_readings *readings,
-                                           const struct tw_partition_fit *fit, struct tw_findings *findings)
+static enum tw_status refuse_contradiction(const struct tw_readings *readings, const struct tw_partition_fit *fit,
+                                           struct tw_findings *findings)
 {
     struct tw_place place = { .file = readings->path, .line = fit->lower_line };
 
-    return tw_fail(
-        findings, TW_BAD_INPUT, place,
-        "this mark asks for a work_partition of at least %.3g, but the mark of line %d for less than %.3g; "
-        "both cannot hold: check depth, table speed, coolant and the sharpness of the wheel in both tests, "
-        "or state a larger uncertainty",
-        fit->lower, fit->upper_line, fit->upper);
+    return tw_fail(findings, TW_BAD_INPUT, place,
+                   "this mark asks for a work_partition of at least %.3g, but the mark of line %d for less than %.3g; "
+                   "both cannot hold: check depth, table speed, coolant and the sharpness of the wheel in both tests, "
+                   "or state a larger uncertainty",
+                   fit->lower, fit->upper_line, fit->upper);
 }
 
 /* How far the hot end moves with the specific energy. */
-static enum tw_status fill_from_energy(const struct partition_setup *setup,
-                                       const struct tw_readings *readings, struct tw_partition_fit *fit,
-                                       struct tw_findings *findings)
+static enum tw_status fill_from_energy(const struct partition_setup *setup, const struct tw_readings *readings,
+                                       struct tw_partition_fit *fit, struct tw_findings *findings)
 {
     const struct tw_reading *mark = reading_of_line(readings, fit->upper_line);
     struct pass pass = pass_of(setup, mark);
@@ -272,15 +263,14 @@ static enum tw_status fill_from_energy(const struct partition_setup *setup,
     if (!setup->energy)
         return TW_OK;
     pass.wheel.specific_energy_J_per_mm3 *= exp(-tw_energy_fit_relative_at(setup->energy, chip_mm));
-    status = share_at(setup, &pass, mark->temperature_degC + MARK_COVERAGE * mark->uncertainty_K, &share,
-                      findings);
+    status = share_at(setup, &pass, mark->temperature_degC + MARK_COVERAGE * mark->uncertainty_K, &share, findings);
     if (status == TW_OK)
         fit->from_energy = fmin(share, PARTITION_MOST) - fit->upper;
     return status;
 }
 
-static enum tw_status fill_peaks(const struct partition_setup *setup, const struct tw_readings *readings,
-                                 double share, struct tw_mark_check *checks, struct tw_findings *findings)
+static enum tw_status fill_peaks(const struct partition_setup *setup, const struct tw_readings *readings, double share,
+                                 struct tw_mark_check *checks, struct tw_findings *findings)
 {
     enum tw_status status = TW_OK;
 
@@ -315,8 +305,7 @@ static enum tw_status take_marks(const struct partition_setup *setup, const stru
 }
 
 enum tw_status partition_fit(const struct partition_setup *setup, const struct tw_readings *readings,
-                             struct tw_partition_fit *out, struct tw_mark_check *checks,
-                             struct tw_findings *findings)
+                             struct tw_partition_fit *out, struct tw_mark_check *checks, struct tw_findings *findings)
 {
     struct tw_wheel by_rule = setup->wheel;
     struct tw_partition_fit fit = { .lower = PARTITION_LEAST, .upper = PARTITION_MOST };

@@ -18,11 +18,9 @@ struct partition_setup {
 
 /* TW_BAD_INPUT when the marks do not determine the share. checks[] has one place per mark. */
 enum tw_status partition_fit(const struct partition_setup *setup, const struct tw_readings *readings,
-                             struct tw_partition_fit *out, struct tw_mark_check *checks,
-                             struct tw_findings *findings);
+                             struct tw_partition_fit *out, struct tw_mark_check *checks, struct tw_findings *findings);
 
 /* Surface speed of the wheel at a reading. */
-double partition_wheel_mm_per_s(const struct tw_job *job, const struct tw_reading *reading,
-                                double usual_mm_per_s);
+double partition_wheel_mm_per_s(const struct tw_job *job, const struct tw_reading *reading, double usual_mm_per_s);
 
 #endif

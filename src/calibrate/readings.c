@@ -106,8 +106,7 @@ static void complain_of_column(struct sheet *sheet, struct tw_place place, const
         tw_nearest_offer(&nearest, columns[i].name);
     tw_text_print(&text, "\"%s\" is no known column", name);
     if (nearest.name)
-        tw_text_print(&text, "; did you mean %s? The first line names the columns, which may be ",
-                      nearest.name);
+        tw_text_print(&text, "; did you mean %s? The first line names the columns, which may be ", nearest.name);
     else
         tw_text_print(&text, "; the first line names the columns, which may be ");
     list_columns(&text);
@@ -151,8 +150,7 @@ static void read_heading(struct sheet *sheet, const struct cells *cells)
 
 /* ---- single cells ---- */
 
-static bool read_word(const char *seen, const char *const words[], size_t count, int *out,
-                      struct tw_text *complaint)
+static bool read_word(const char *seen, const char *const words[], size_t count, int *out, struct tw_text *complaint)
 {
     struct tw_nearest nearest = tw_nearest_to(seen);
 
@@ -173,8 +171,7 @@ static bool read_word(const char *seen, const char *const words[], size_t count,
     return false;
 }
 
-static bool read_measure(const struct column *column, const char *seen, double *out,
-                         struct tw_text *complaint)
+static bool read_measure(const struct column *column, const char *seen, double *out, struct tw_text *complaint)
 {
     const struct tw_unit *unit = tw_unit_find(column->unit, column->quantity);
     struct tw_measure measure;
@@ -189,8 +186,8 @@ static bool read_measure(const struct column *column, const char *seen, double *
         return true;
     }
     tw_text_print(complaint, "\"%s\" is out of range: %.6g %s to %.6g %s is allowed", seen,
-                  tw_unit_from_inside(measure.unit, least), measure.unit->name,
-                  tw_unit_from_inside(measure.unit, most), measure.unit->name);
+                  tw_unit_from_inside(measure.unit, least), measure.unit->name, tw_unit_from_inside(measure.unit, most),
+                  measure.unit->name);
     return false;
 }
 
@@ -211,13 +208,12 @@ static bool read_share(const char *seen, double *out)
     return *end == '\0';
 }
 
-static bool read_efficiency(const struct column *column, const char *seen, double *out,
-                            struct tw_text *complaint)
+static bool read_efficiency(const struct column *column, const char *seen, double *out, struct tw_text *complaint)
 {
     if (read_share(seen, out) && *out >= column->least && *out <= column->most)
         return true;
-    tw_text_print(complaint, "\"%s\" is no share from %g %% to %g %%; write it like %s", seen,
-                  100.0 * column->least, 100.0 * column->most, column->example);
+    tw_text_print(complaint, "\"%s\" is no share from %g %% to %g %%; write it like %s", seen, 100.0 * column->least,
+                  100.0 * column->most, column->example);
     return false;
 }
 
@@ -253,8 +249,7 @@ static bool read_uncertainty(const char *seen, struct tw_reading *reading, struc
         reading->uncertainty_K = measure.value;
         return true;
     }
-    tw_text_print(complaint, "\"%s\" is no uncertainty of a temperature; write 0 K to 200 K, such as 5 K",
-                  seen);
+    tw_text_print(complaint, "\"%s\" is no uncertainty of a temperature; write 0 K to 200 K, such as 5 K", seen);
     return false;
 }
 
@@ -288,15 +283,14 @@ static const char *cell_of(const struct sheet *sheet, const struct cells *cells,
     return "";
 }
 
-static bool read_kind(struct sheet *sheet, const struct cells *cells, struct tw_place place,
-                      struct tw_reading *reading)
+static bool read_kind(struct sheet *sheet, const struct cells *cells, struct tw_place place, struct tw_reading *reading)
 {
     struct tw_text complaint = { 0 };
     int kind = 0;
 
     place.key = columns[0].name;
-    if (read_word(cell_of(sheet, cells, &columns[0]), kind_words, sizeof kind_words / sizeof *kind_words,
-                  &kind, &complaint)) {
+    if (read_word(cell_of(sheet, cells, &columns[0]), kind_words, sizeof kind_words / sizeof *kind_words, &kind,
+                  &complaint)) {
         reading->kind = (enum tw_reading_kind)kind;
         return true;
     }
@@ -318,8 +312,8 @@ static void complain_of_gap(struct sheet *sheet, const struct column *column, st
     }
     place.key = column->name;
     tw_text_print(&complaint, "%s; a reading of kind %s needs it, such as %s",
-                  is_in_heading(sheet, column) ? "is empty" : "the heading lacks this column",
-                  kind_words[kind], column->example);
+                  is_in_heading(sheet, column) ? "is empty" : "the heading lacks this column", kind_words[kind],
+                  column->example);
     fault(sheet, place, &complaint);
 }
 
@@ -337,8 +331,8 @@ static bool read_column(struct sheet *sheet, const struct cells *cells, const st
         return !(column->needed & bit);
     }
     if (!(column->allowed & bit))
-        tw_text_print(&complaint, "\"%s\" says nothing about a reading of kind %s; leave the cell empty",
-                      seen, kind_words[reading->kind]);
+        tw_text_print(&complaint, "\"%s\" says nothing about a reading of kind %s; leave the cell empty", seen,
+                      kind_words[reading->kind]);
     else if (read_cell(column, seen, reading, &complaint))
         return true;
     fault(sheet, place, &complaint);

@@ -32,17 +32,15 @@ static void print_partition_line(struct tw_text *text, const struct tw_partition
                       "#   the marks of lines %d and %d hold it between %.3f and %.3f (middle %.3f, standard "
                       "uncertainty %.2g);\n"
                       "#   the hot end is written, so that the plan errs on the safe side\n",
-                      fit->lower_line, fit->upper_line, fit->lower, fit->upper,
-                      0.5 * (fit->lower + fit->upper), (fit->upper - fit->lower) / sqrt(12.0));
+                      fit->lower_line, fit->upper_line, fit->lower, fit->upper, 0.5 * (fit->lower + fit->upper),
+                      (fit->upper - fit->lower) / sqrt(12.0));
     else
-        tw_text_print(
-            text,
-            "#   an upper bound: the mark of line %d says that it is not more; a mark that is reached would "
-            "bound it from below\n",
-            fit->upper_line);
-    if (isfinite(fit->from_energy))
         tw_text_print(text,
-                      "#   one standard uncertainty less of specific_energy would make it %.3f higher\n",
+                      "#   an upper bound: the mark of line %d says that it is not more; a mark that is reached would "
+                      "bound it from below\n",
+                      fit->upper_line);
+    if (isfinite(fit->from_energy))
+        tw_text_print(text, "#   one standard uncertainty less of specific_energy would make it %.3f higher\n",
                       fit->from_energy);
     else
         tw_text_print(text, "#   it holds with the wheel's specific energy as it is now; readings of kind "
@@ -71,8 +69,8 @@ static void print_exponent_kept(struct tw_text *text, const struct tw_energy_fit
                       "%zu reading%s above the floor, chip thickness spanning a factor of %.2g;\n"
                       "#   it is fitted from %d readings and a factor of %g on. Add a cut whose depth times "
                       "table speed is\n#   at most %.2g mm2/s or at least %.2g mm2/s.\n",
-                      fit->above_floor, fit->above_floor == 1 ? "" : "s",
-                      fit->thickest_chip_mm / fit->thinnest_chip_mm, TW_CALIBRATE_READINGS, TW_CALIBRATE_SPAN,
+                      fit->above_floor, fit->above_floor == 1 ? "" : "s", fit->thickest_chip_mm / fit->thinnest_chip_mm,
+                      TW_CALIBRATE_READINGS, TW_CALIBRATE_SPAN,
                       fit->thickest_chip_mm / TW_CALIBRATE_SPAN * wheel_mm_per_s,
                       fit->thinnest_chip_mm * TW_CALIBRATE_SPAN * wheel_mm_per_s);
     tw_text_print(text,
@@ -87,48 +85,42 @@ static void print_agreement(struct tw_text *text, const struct tw_energy_fit *fi
     tw_text_print(text,
                   "# %zu power reading%s, %zu above the floor. At their mean chip thickness, %.3g um, the "
                   "energy is %.4g J/mm3 +- %.2g %%.\n",
-                  count, count == 1 ? "" : "s", fit->above_floor, fit->mean_chip_mm * 1e3,
-                  fit->mean_energy_J_per_mm3, 100.0 * fit->mean_relative);
+                  count, count == 1 ? "" : "s", fit->above_floor, fit->mean_chip_mm * 1e3, fit->mean_energy_J_per_mm3,
+                  100.0 * fit->mean_relative);
     if (fit->degrees == 0) {
-        tw_text_print(text,
-                      "# No degree of freedom is left, so nothing checks the readings: take one more.\n");
+        tw_text_print(text, "# No degree of freedom is left, so nothing checks the readings: take one more.\n");
         return;
     }
-    tw_text_print(text, "# chi-square %.3g with %zu degree%s of freedom; chance alone gives more in ",
-                  fit->chi_square, fit->degrees, fit->degrees == 1 ? "" : "s");
+    tw_text_print(text, "# chi-square %.3g with %zu degree%s of freedom; chance alone gives more in ", fit->chi_square,
+                  fit->degrees, fit->degrees == 1 ? "" : "s");
     if (fit->probability < 1e-4)
         tw_text_print(text, "less than 0.01 %% of cases");
     else
         tw_text_print(text, "%.2g %% of cases", 100.0 * fit->probability);
-    tw_text_print(text,
-                  fit->probability < TW_CALIBRATE_CHANCE ? ": THE READINGS CONTRADICT THE MODEL.\n" : ".\n");
+    tw_text_print(text, fit->probability < TW_CALIBRATE_CHANCE ? ": THE READINGS CONTRADICT THE MODEL.\n" : ".\n");
     if (fit->scatter > 1.0)
-        tw_text_print(
-            text,
-            "# They scatter %.2g times as far as stated, and the uncertainties above are wider by that.\n",
-            fit->scatter);
+        tw_text_print(text,
+                      "# They scatter %.2g times as far as stated, and the uncertainties above are wider by that.\n",
+                      fit->scatter);
     if (fit->standing_off > 0)
-        tw_text_print(
-            text,
-            "# Without what stands off, specific_energy would be %.4g J/mm3 and size_exponent %.3f; whether "
-            "to drop it is yours to say.\n",
-            fit->rest_energy_J_per_mm3, fit->rest_exponent);
+        tw_text_print(text,
+                      "# Without what stands off, specific_energy would be %.4g J/mm3 and size_exponent %.3f; whether "
+                      "to drop it is yours to say.\n",
+                      fit->rest_energy_J_per_mm3, fit->rest_exponent);
 }
 
-static void print_power_row(struct tw_text *text, const struct tw_reading *reading,
-                            const struct tw_energy_point *point, const struct tw_energy_check *check)
+static void print_power_row(struct tw_text *text, const struct tw_reading *reading, const struct tw_energy_point *point,
+                            const struct tw_energy_check *check)
 {
     double net_W = (reading->power_W - reading->idle_W) * reading->efficiency;
 
     tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %8.4g %6.2g %9.3g", reading->line, reading->depth_mm,
-                  reading->table_mm_per_s, reading->width_mm, net_W, net_W * point->relative,
-                  point->chip_mm * 1e3);
+                  reading->table_mm_per_s, reading->width_mm, net_W, net_W * point->relative, point->chip_mm * 1e3);
     tw_text_print(text, " %10.4g", point->energy_J_per_mm3);
     if (!check)
         tw_text_print(text, " %10s %7s\n", "-", "-");
     else if (isnan(check->off_by))
-        tw_text_print(text, " %10.4g %7s%s\n", check->model_J_per_mm3, "-",
-                      check->on_floor ? "  on the floor" : "");
+        tw_text_print(text, " %10.4g %7s%s\n", check->model_J_per_mm3, "-", check->on_floor ? "  on the floor" : "");
     else
         tw_text_print(text, " %10.4g %+7.1f%s%s\n", check->model_J_per_mm3, check->off_by,
                       check->on_floor ? "  on the floor" : "", check->stands_off ? "  stands off" : "");
@@ -139,10 +131,10 @@ static void print_power_table(struct tw_text *text, const struct tw_readings *re
 {
     size_t row = 0;
 
-    tw_text_print(text, "#\n# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "", "depth", "table", "width",
-                  "net", "+-", "chip", "read", "model", "off by");
-    tw_text_print(text, "# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "line", "mm", "mm/s", "mm", "W",
-                  "W", "um", "J/mm3", "J/mm3", "sigma");
+    tw_text_print(text, "#\n# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "", "depth", "table", "width", "net",
+                  "+-", "chip", "read", "model", "off by");
+    tw_text_print(text, "# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "line", "mm", "mm/s", "mm", "W", "W", "um",
+                  "J/mm3", "J/mm3", "sigma");
     for (size_t i = 0; i < readings->count; i++) {
         if (readings->items[i].kind != TW_READING_POWER)
             continue;
@@ -172,15 +164,15 @@ static void print_mark_table(struct tw_text *text, const struct tw_readings *rea
 
     tw_text_print(text, "#\n# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "", "depth", "table", "mark", "",
                   "partition that", "by rule", "with it");
-    tw_text_print(text, "# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "line", "mm", "mm/s", "degC", "",
-                  "gives it", "degC", "degC");
+    tw_text_print(text, "# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "line", "mm", "mm/s", "degC", "", "gives it",
+                  "degC", "degC");
     for (size_t i = 0; i < readings->count; i++) {
         const struct tw_reading *mark = &readings->items[i];
 
         if (mark->kind != TW_READING_MARK)
             continue;
-        tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %-11s", mark->line, mark->depth_mm,
-                      mark->table_mm_per_s, mark->temperature_degC, results[mark->mark]);
+        tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %-11s", mark->line, mark->depth_mm, mark->table_mm_per_s,
+                      mark->temperature_degC, results[mark->mark]);
         print_number(text, 14, "share", check->share);
         print_number(text, 10, "degC", check->rule_peak_degC);
         print_number(text, 10, "degC", check->peak_degC);
@@ -190,8 +182,7 @@ static void print_mark_table(struct tw_text *text, const struct tw_readings *rea
 }
 
 enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_readings *readings,
-                                   const struct tw_calibration *calibration, char **out,
-                                   struct tw_findings *findings)
+                                   const struct tw_calibration *calibration, char **out, struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
 

@@ -14,10 +14,11 @@
 
 static enum tw_status refuse_place(const char *text, struct tw_findings *findings)
 {
-    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--at" },
-                   "%s is no place; say how far ahead of the taper start, on the blade, or behind it, on the tang: --at "
-                   "\"12 mm ahead\", --at \"5 mm behind\", or --at 0 for the taper start itself",
-                   text);
+    return tw_fail(
+        findings, TW_BAD_USAGE, (struct tw_place){ .key = "--at" },
+        "%s is no place; say how far ahead of the taper start, on the blade, or behind it, on the tang: --at "
+        "\"12 mm ahead\", --at \"5 mm behind\", or --at 0 for the taper start itself",
+        text);
 }
 
 /* Cuts the last word off `length` if it is `word`. */
@@ -25,7 +26,8 @@ static bool ends_with_word(const char *text, size_t *length, const char *word)
 {
     size_t letters = strlen(word);
 
-    if (*length <= letters || memcmp(text + *length - letters, word, letters) != 0 || text[*length - letters - 1] != ' ')
+    if (*length <= letters || memcmp(text + *length - letters, word, letters) != 0 ||
+        text[*length - letters - 1] != ' ')
         return false;
     *length -= letters + 1;
     return true;
@@ -46,15 +48,15 @@ static enum tw_status read_place(const char *text, double *out_mm, struct tw_fin
     if (length >= sizeof distance)
         return refuse_place(text, findings);
     snprintf(distance, sizeof distance, "%.*s", (int)length, text);
-    if (!tw_measure_read(distance, TW_LENGTH, "mm", &measure, NULL) || !(measure.value >= 0.0 && measure.value <= FARTHEST_MM) ||
-        (measure.value > 0.0 && !ahead && !behind))
+    if (!tw_measure_read(distance, TW_LENGTH, "mm", &measure, NULL) ||
+        !(measure.value >= 0.0 && measure.value <= FARTHEST_MM) || (measure.value > 0.0 && !ahead && !behind))
         return refuse_place(text, findings);
     *out_mm = ahead ? -measure.value : measure.value;
     return TW_OK;
 }
 
-static enum tw_status show(const struct options *options, const struct tw_job *job, const struct tw_balance_report *report,
-                           struct tw_findings *findings)
+static enum tw_status show(const struct options *options, const struct tw_job *job,
+                           const struct tw_balance_report *report, struct tw_findings *findings)
 {
     char *table = NULL, *json = NULL;
     enum tw_status status = tw_balance_table(job, report, &table, findings);
@@ -104,8 +106,8 @@ static enum tw_status reckon(const struct tw_job *job, struct tw_balance_report 
     return status;
 }
 
-static enum tw_status run_with(const struct options *options, const struct tw_job *job, struct tw_balance_report *report,
-                               struct tw_findings *findings)
+static enum tw_status run_with(const struct options *options, const struct tw_job *job,
+                               struct tw_balance_report *report, struct tw_findings *findings)
 {
     enum tw_status status = reckon(job, report, findings);
 

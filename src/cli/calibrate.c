@@ -7,9 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static enum tw_status show(const struct options *options, const struct tw_job *job,
-                           const struct tw_readings *readings, const struct tw_calibration *calibration,
-                           struct tw_findings *findings)
+static enum tw_status show(const struct options *options, const struct tw_job *job, const struct tw_readings *readings,
+                           const struct tw_calibration *calibration, struct tw_findings *findings)
 {
     char *text = NULL, *json = NULL;
     enum tw_status status = tw_calibration_text(job, readings, calibration, &text, findings);
@@ -26,8 +25,8 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
 }
 
 /* What could be determined is shown even when something else could not; the status tells. */
-static enum tw_status fit(const struct options *options, const struct tw_job *job,
-                          const struct tw_readings *readings, struct tw_findings *findings)
+static enum tw_status fit(const struct options *options, const struct tw_job *job, const struct tw_readings *readings,
+                          struct tw_findings *findings)
 {
     struct tw_calibration calibration;
     enum tw_status status = tw_calibrate(job, readings, &calibration, findings);

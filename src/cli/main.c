@@ -7,8 +7,10 @@
 #include <string.h>
 
 static const struct verb verbs[] = {
-    { "new", "DIR", 1, 1, 0, 0, "Makes DIR with a commented job, an outline and all profiles to start from.", verb_new },
-    { "check", "JOB", 1, 1, 0, 0, "Reads the job, its profiles and its outline, and prints all faults at once.", verb_check },
+    { "new", "DIR", 1, 1, 0, 0, "Makes DIR with a commented job, an outline and all profiles to start from.",
+      verb_new },
+    { "check", "JOB", 1, 1, 0, 0, "Reads the job, its profiles and its outline, and prints all faults at once.",
+      verb_check },
     { "preview", "JOB", 1, 1, OPTION_JSON | OPTION_SHEET, 0,
       "Plans without writing programs: pass count, cycle time, hottest temperature, what binds.", verb_preview },
     { "plan", "JOB", 1, 1, OPTION_OUT | OPTION_LIFT, OPTION_OUT,
@@ -22,8 +24,8 @@ static const struct verb verbs[] = {
       verb_straighten },
     { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
       "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
-    { "profiles", "[NAME]", 0, 1, 0, 0, "Lists the profiles that come with the program, or shows one with the sources of its values.",
-      verb_profiles },
+    { "profiles", "[NAME]", 0, 1, 0, 0,
+      "Lists the profiles that come with the program, or shows one with the sources of its values.", verb_profiles },
 };
 
 #define VERB_COUNT (sizeof verbs / sizeof *verbs)
@@ -56,7 +58,8 @@ static enum tw_status run(int count, char *words[], struct tw_findings *findings
     enum tw_status status;
 
     if (count < 2)
-        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "nothing to do: name a verb; see tangwright --help");
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 },
+                       "nothing to do: name a verb; see tangwright --help");
     if (strcmp(words[1], "--help") == 0) {
         print_help();
         return TW_OK;
@@ -67,7 +70,8 @@ static enum tw_status run(int count, char *words[], struct tw_findings *findings
     }
     verb = find_verb(words[1]);
     if (!verb)
-        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "unknown verb %s; see tangwright --help", words[1]);
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "unknown verb %s; see tangwright --help",
+                       words[1]);
     status = options_read(verb, count - 2, words + 2, &options, findings);
     if (status == TW_OK && options.help)
         options_print_verb(verb);

@@ -19,9 +19,10 @@ static const struct option_row {
       offsetof(struct options, cell) },
     { "--survey", "FILE", "measured heights of this blank, instead of those that the job names", OPTION_SURVEY,
       offsetof(struct options, survey) },
-    { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET, offsetof(struct options, sheet) },
-    { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0", OPTION_AT,
-      offsetof(struct options, at) },
+    { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET,
+      offsetof(struct options, sheet) },
+    { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0",
+      OPTION_AT, offsetof(struct options, at) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)
@@ -36,7 +37,8 @@ static const struct option_row *find_row(const char *word, size_t length)
 
 static enum tw_status misuse(struct tw_findings *findings, const struct verb *verb, const char *what, const char *word)
 {
-    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "%s%s; see tangwright %s --help", what, word, verb->name);
+    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "%s%s; see tangwright %s --help", what, word,
+                   verb->name);
 }
 
 /* --name VALUE or --name=VALUE; *used is the number of words taken. */

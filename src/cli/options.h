@@ -10,13 +10,13 @@
 struct options {
     const char *operands[OPTION_OPERANDS_MOST];
     size_t operand_count;
-    const char *out;   /* --out DIR */
-    const char *json;  /* --json FILE */
-    const char *lift;  /* --lift "10 mm" */
-    const char *cell;  /* --cell "0.05 mm" */
-    const char *at;    /* --at "12 mm ahead" */
+    const char *out;    /* --out DIR */
+    const char *json;   /* --json FILE */
+    const char *lift;   /* --lift "10 mm" */
+    const char *cell;   /* --cell "0.05 mm" */
+    const char *at;     /* --at "12 mm ahead" */
     const char *survey; /* --survey FILE */
-    const char *sheet; /* --sheet FILE */
+    const char *sheet;  /* --sheet FILE */
     bool help;
 };
 
@@ -32,11 +32,11 @@ enum option_bit {
 
 struct verb {
     const char *name;
-    const char *operands;     /* as the help shows them: "JOB" */
+    const char *operands; /* as the help shows them: "JOB" */
     size_t operand_least, operand_most;
-    unsigned allowed;         /* option_bit */
+    unsigned allowed; /* option_bit */
     unsigned required;
-    const char *summary;      /* one line */
+    const char *summary; /* one line */
     enum tw_status (*run)(const struct options *options, struct tw_findings *findings);
 };
 

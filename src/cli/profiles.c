@@ -48,7 +48,8 @@ static void list_profiles(void)
         print_title(&starter_files[i]);
         putchar('\n');
     }
-    puts("\ntangwright profiles NAME shows one, with the source of its values. `tangwright new DIR` copies them all to DIR.");
+    puts("\ntangwright profiles NAME shows one, with the source of its values. `tangwright new DIR` copies them all to "
+         "DIR.");
 }
 
 /* With or without its folder and its ending. */
@@ -77,7 +78,8 @@ static enum tw_status show_profile(const char *wanted, struct tw_findings *findi
         fwrite(starter_files[i].data, 1, starter_files[i].length, stdout);
         return TW_OK;
     }
-    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "no profile is called %s; see tangwright profiles", wanted);
+    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "no profile is called %s; see tangwright profiles",
+                   wanted);
 }
 
 enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings)

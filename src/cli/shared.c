@@ -59,8 +59,9 @@ enum tw_status verb_read_length(const char *option, const char *text, double mos
     struct tw_measure measure;
 
     if (!tw_measure_read(text, TW_LENGTH, "mm", &measure, NULL) || !(measure.value > 0.0 && measure.value <= most_mm))
-        return tw_fail(findings, TW_BAD_USAGE, at, "%s is no length above 0 and up to %g mm; say for example %s \"%g mm\"",
-                       text, most_mm, option, most_mm / 50.0);
+        return tw_fail(findings, TW_BAD_USAGE, at,
+                       "%s is no length above 0 and up to %g mm; say for example %s \"%g mm\"", text, most_mm, option,
+                       most_mm / 50.0);
     *out_mm = measure.value;
     return TW_OK;
 }

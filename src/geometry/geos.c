@@ -39,8 +39,8 @@ enum tw_status tw_geos_fail(struct tw_geos *geos, const char *doing, struct tw_f
         status = tw_no_memory(findings);
     else
         status = tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ 0 },
-                         "the geometry library could not %s: %s; look for touching or nearly touching edges",
-                         doing, geos->message[0] ? geos->message : "it gave no reason");
+                         "the geometry library could not %s: %s; look for touching or nearly touching edges", doing,
+                         geos->message[0] ? geos->message : "it gave no reason");
     geos->message[0] = '\0';
     return status;
 }
@@ -61,17 +61,15 @@ enum tw_status tw_geos_ring(struct tw_geos *geos, const struct tw_ring *ring, GE
     /* A tw_point is two doubles side by side, just as GEOS packs its buffers. */
     _Static_assert(sizeof(struct tw_point) == 2 * sizeof(double), "points must be packed");
     if (ring->count < UINT_MAX)
-        sequence =
-            GEOSCoordSeq_copyFromBuffer_r(geos->context, &closed->x_mm, (unsigned)ring->count + 1, 0, 0);
+        sequence = GEOSCoordSeq_copyFromBuffer_r(geos->context, &closed->x_mm, (unsigned)ring->count + 1, 0, 0);
     free(closed);
     if (sequence)
         *out = GEOSGeom_createLinearRing_r(geos->context, sequence);
     return *out ? TW_OK : tw_geos_fail(geos, "take over a ring", findings);
 }
 
-static enum tw_status make_polygon(struct tw_geos *geos, const struct tw_ring *outer,
-                                   const struct tw_ring *holes, size_t hole_count, GEOSGeometry **out,
-                                   struct tw_findings *findings)
+static enum tw_status make_polygon(struct tw_geos *geos, const struct tw_ring *outer, const struct tw_ring *holes,
+                                   size_t hole_count, GEOSGeometry **out, struct tw_findings *findings)
 {
     GEOSGeometry **inner = calloc(hole_count + 1, sizeof *inner);
     GEOSGeometry *shell = NULL;
@@ -100,8 +98,8 @@ done:
     return status;
 }
 
-enum tw_status tw_geos_from_outline(struct tw_geos *geos, const struct tw_outline *outline,
-                                    GEOSGeometry **out, struct tw_findings *findings)
+enum tw_status tw_geos_from_outline(struct tw_geos *geos, const struct tw_outline *outline, GEOSGeometry **out,
+                                    struct tw_findings *findings)
 {
     *out = NULL;
     if (outline->outer.count > 0)

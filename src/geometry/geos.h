@@ -37,8 +37,8 @@ enum tw_status tw_geos_from_ring(struct tw_geos *geos, const struct tw_ring *rin
                                  struct tw_findings *findings);
 
 /* A polygon with holes; POLYGON EMPTY for an empty outline. */
-enum tw_status tw_geos_from_outline(struct tw_geos *geos, const struct tw_outline *outline,
-                                    GEOSGeometry **out, struct tw_findings *findings);
+enum tw_status tw_geos_from_outline(struct tw_geos *geos, const struct tw_outline *outline, GEOSGeometry **out,
+                                    struct tw_findings *findings);
 
 /* `polygon` must be a POLYGON (an empty one gives an empty outline). The outer ring comes out
  * counterclockwise, holes clockwise, without the repeated last point. */

@@ -18,8 +18,8 @@
 #define EULER_GAMMA     0.57721566490153286061
 #define SLOWEST_PECLET  1e-8
 #define FASTEST_PECLET  1e8
-#define SMALL_ARGUMENT  1e-4 /* below, the closed form loses digits; three terms of its series hold 1e-12 */
-#define SMALL_FOR_MEAN  3e-3 /* the same for the mean, two terms, 1e-10 */
+#define SMALL_ARGUMENT  1e-4   /* below, the closed form loses digits; three terms of its series hold 1e-12 */
+#define SMALL_FOR_MEAN  3e-3   /* the same for the mean, two terms, 1e-10 */
 #define SMALLEST_BESSEL 1e-300 /* K1 overflows below; nothing here comes near */
 
 /* exp(x) K0(x) and exp(x) K1(x) for x > 0. The functions with a result and a status call the library's error
@@ -185,8 +185,7 @@ struct tw_band_peak tw_band_peak(double peclet)
 }
 
 /* Clenshaw's sum of the piece of a table that holds log10(peclet). */
-static double table_value(const double (*table)[TABLE_COEFFICIENTS], int pieces, double first_decade,
-                          double peclet)
+static double table_value(const double (*table)[TABLE_COEFFICIENTS], int pieces, double first_decade, double peclet)
 {
     double place = (log10(peclet) - first_decade) / TABLE_DECADES_PER_PIECE;
     int piece = (int)fmin(fmax(floor(place), 0.0), pieces - 1.0);

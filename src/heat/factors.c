@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#define LOG_STEP 0.0392207131532813 /* log 1.04 */
+#define LOG_STEP          0.0392207131532813 /* log 1.04 */
 #define THICKNESS_STEP_MM 0.1
 
 void tw_factors_open(struct tw_factors *factors, const struct tw_steel *steel, double back_W_per_mm2_K)
@@ -27,7 +27,8 @@ double tw_factors_get(struct tw_factors *factors, double contact_mm, double tabl
     int thickness = (int)fmax(1.0, floor(thickness_mm / THICKNESS_STEP_MM));
     double contact_up_mm = exp(contact * LOG_STEP), speed_down = exp(speed * LOG_STEP);
     double thin_mm = thickness * THICKNESS_STEP_MM;
-    size_t slot = ((size_t)(contact + 4096) * 73u + (size_t)(speed + 4096) * 179u + (size_t)thickness * 37u) % TW_FACTOR_SLOTS;
+    size_t slot =
+        ((size_t)(contact + 4096) * 73u + (size_t)(speed + 4096) * 179u + (size_t)thickness * 37u) % TW_FACTOR_SLOTS;
 
     if (is_thick(factors, contact_up_mm, speed_down, thin_mm))
         return 1.0;

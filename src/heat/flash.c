@@ -32,8 +32,7 @@ double tw_cup_contact_mm(const struct tw_wheel *wheel, bool edge_only)
 
 double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_wheel *wheel)
 {
-    double u =
-        wheel->specific_energy_J_per_mm3 * pow(REFERENCE_CHIP_mm / equivalent_chip_mm, wheel->size_exponent);
+    double u = wheel->specific_energy_J_per_mm3 * pow(REFERENCE_CHIP_mm / equivalent_chip_mm, wheel->size_exponent);
 
     return fmax(u, wheel->min_specific_energy_J_per_mm3);
 }
@@ -44,14 +43,12 @@ double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *st
 
     if (wheel->work_partition > 0.0)
         return wheel->work_partition;
-    return 1.0 / (1.0 + grain / (tw_effusivity_W_s05_per_mm2_K(steel) *
-                                 sqrt(wheel->grain_radius_mm * wheel_mm_per_s)));
+    return 1.0 / (1.0 + grain / (tw_effusivity_W_s05_per_mm2_K(steel) * sqrt(wheel->grain_radius_mm * wheel_mm_per_s)));
 }
 
 double tw_burn_energy_J_per_mm3(double diameter_mm, double depth_mm, double table_mm_per_s)
 {
-    return BURN_BASE_J_per_mm3 +
-           BURN_SLOPE * pow(diameter_mm, 0.25) * pow(depth_mm, -0.75) / sqrt(table_mm_per_s);
+    return BURN_BASE_J_per_mm3 + BURN_SLOPE * pow(diameter_mm, 0.25) * pow(depth_mm, -0.75) / sqrt(table_mm_per_s);
 }
 
 static bool is_positive(double value)
@@ -59,8 +56,7 @@ static bool is_positive(double value)
     return value > 0.0 && isfinite(value); /* written this way round, NaN is refused too */
 }
 
-static enum tw_status check_contact(const struct tw_contact *contact, double bulk_degC,
-                                    struct tw_findings *findings)
+static enum tw_status check_contact(const struct tw_contact *contact, double bulk_degC, struct tw_findings *findings)
 {
     const struct {
         const char *name, *unit;
@@ -82,13 +78,13 @@ static enum tw_status check_contact(const struct tw_contact *contact, double bul
     if (!isfinite(bulk_degC))
         return tw_fail(findings, TW_BAD_INPUT, nowhere,
                        "the flash of a pass needs a finite temperature of the tang before it, but it is "
-                       "%g degC", bulk_degC);
+                       "%g degC",
+                       bulk_degC);
     return TW_OK;
 }
 
 /* The grinding itself: energy, power, force. */
-static void fill_grinding(struct tw_flash *flash, const struct tw_contact *contact,
-                          const struct tw_wheel *wheel)
+static void fill_grinding(struct tw_flash *flash, const struct tw_contact *contact, const struct tw_wheel *wheel)
 {
     double removal_mm2_per_s = contact->depth_mm * contact->table_mm_per_s;
 
@@ -117,17 +113,16 @@ static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, 
     both = steel_conductance / flash->work_partition;
     flash->dry_rise_K = left_W_per_mm2 / both;
     flash->wet_rise_K = left_W_per_mm2 / (both + coolant->contact_conductance_W_per_mm2_K);
-    flash->boiled = coolant->contact_conductance_W_per_mm2_K > 0.0 &&
-                    bulk_degC + flash->wet_rise_K >= coolant->boiling_degC;
+    flash->boiled =
+        coolant->contact_conductance_W_per_mm2_K > 0.0 && bulk_degC + flash->wet_rise_K >= coolant->boiling_degC;
     flash->rise_K = flash->boiled ? flash->dry_rise_K : flash->wet_rise_K;
     flash->peak_degC = bulk_degC + flash->rise_K;
-    flash->share =
-        flash->flux_W_per_mm2 > 0.0 ? steel_conductance * flash->rise_K / flash->flux_W_per_mm2 : 0.0;
+    flash->share = flash->flux_W_per_mm2 > 0.0 ? steel_conductance * flash->rise_K / flash->flux_W_per_mm2 : 0.0;
 }
 
 enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct tw_wheel *wheel,
-                                 const struct tw_steel *steel, const struct tw_coolant *coolant,
-                                 double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
+                                 const struct tw_steel *steel, const struct tw_coolant *coolant, double bulk_degC,
+                                 struct tw_flash *out, struct tw_findings *findings)
 {
     enum tw_status status = check_contact(contact, bulk_degC, findings);
     struct tw_place nowhere = { 0 };

@@ -22,7 +22,7 @@
 #define WAIT_STEP_S 2.0
 /* The bulk is counted as tempering this often, and only above this rise. */
 #define BULK_COUNT_S 10.0
-#define BULK_RISE_K 10.0
+#define BULK_RISE_K  10.0
 /* A flash this little below the hottest at its place still counts as one of its kind. */
 #define ALIKE_K 5.0
 
@@ -35,7 +35,7 @@ struct strips {
 /* What the face has been through in one cell. */
 struct spot {
     double parameter[2];
-    double pass_degC, pass_s, pass_level_mm;      /* of the pass not counted yet: hottest, how long, face it left */
+    double pass_degC, pass_s, pass_level_mm; /* of the pass not counted yet: hottest, how long, face it left */
     double hottest_degC, contact_s, contact_mm, bulk_degC, level_mm; /* hottest flash so far */
 };
 
@@ -44,21 +44,21 @@ struct tw_history {
     struct tw_history_wheel wheel;
     struct tw_steel steel;
     struct tw_coolant coolant;
-    struct tw_plate_grid grid;      /* its arrays are ours */
+    struct tw_plate_grid grid; /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
-    double underside_slope, start_mm; /* of the tang's underside, see tw_history_part */
+    double underside_slope, start_mm;        /* of the tang's underside, see tw_history_part */
     struct tw_factors own_factors, *factors; /* of the thin plate; maybe another history's */
-    double ghost_behind_s;          /* time by which the ghost follows the plate */
-    unsigned long long shape, ghost_shape; /* the same for plates ground alike */
+    double ghost_behind_s;                   /* time by which the ghost follows the plate */
+    unsigned long long shape, ghost_shape;   /* the same for plates ground alike */
     struct spot *spots;
-    double constants[2];            /* of Hollomon and Jaffe */
+    double constants[2];                    /* of Hollomon and Jaffe */
     double pass_contact_mm, pass_bulk_degC; /* of the pass not counted yet */
     bool pass_open;
-    double bulk_counted_s;          /* clock up to which the bulk is counted */
+    double bulk_counted_s; /* clock up to which the bulk is counted */
     double clock_s, highest_bulk_degC;
-    double owed_J;                  /* heat that found no steel yet */
-    struct strips behind;           /* the piece before the one in hand, of this pass */
-    double behind_s;                /* its duration; 0: none */
+    double owed_J;        /* heat that found no steel yet */
+    struct strips behind; /* the piece before the one in hand, of this pass */
+    double behind_s;      /* its duration; 0: none */
 };
 
 /* ---- the grid ---- */
@@ -328,8 +328,8 @@ static struct tw_plate_hottest hottest_under(const struct tw_plate *plate, const
         double x1 = fmax(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s);
         double y0 = fmin(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
         double y1 = fmax(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
-        struct tw_plate_hottest there = tw_plate_hottest(plate, band->from_x_mm + x0, band->to_x_mm + x1,
-                                                         band->from_y_mm + y0, band->to_y_mm + y1);
+        struct tw_plate_hottest there =
+            tw_plate_hottest(plate, band->from_x_mm + x0, band->to_x_mm + x1, band->from_y_mm + y0, band->to_y_mm + y1);
 
         if (there.degC > hottest.degC)
             hottest = there;
@@ -358,9 +358,11 @@ static double contact_of(const struct tw_history *history, double depth_mm)
 static enum tw_status flash_at(const struct tw_history *history, const struct tw_history_piece *piece, double depth_mm,
                                double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
 {
-    struct tw_contact contact = { depth_mm, piece->table_mm_per_s, piece->wheel_mm_per_s, contact_of(history, depth_mm) };
+    struct tw_contact contact = { depth_mm, piece->table_mm_per_s, piece->wheel_mm_per_s,
+                                  contact_of(history, depth_mm) };
 
-    return tw_flash_estimate(&contact, history->wheel.wheel, &history->steel, &history->coolant, bulk_degC, out, findings);
+    return tw_flash_estimate(&contact, history->wheel.wheel, &history->steel, &history->coolant, bulk_degC, out,
+                             findings);
 }
 
 /* The strips without their heat. */
@@ -383,8 +385,8 @@ static void place_strips(const struct tw_history *history, const struct tw_histo
 
 /* Whether the coolant's film lasts, and so how much heat enters, hangs on the bulk under the wheel. */
 static enum tw_status strips_of(const struct tw_history *history, const struct tw_history_piece *piece,
-                                const struct course *course, double duration_s, struct strips *out,
-                                double *heat_J, struct tw_findings *findings)
+                                const struct course *course, double duration_s, struct strips *out, double *heat_J,
+                                struct tw_findings *findings)
 {
     struct tw_flash flash;
     struct tw_plate_hottest under;
@@ -392,8 +394,8 @@ static enum tw_status strips_of(const struct tw_history *history, const struct t
 
     place_strips(history, piece, course, contact_of(history, piece->mean_mm), duration_s, out);
     under = hottest_under(history->ghost, out, 0.0, duration_s);
-    status = flash_at(history, piece, piece->mean_mm, fmax(under.degC, history->coolant.temperature_degC), &flash,
-                      findings);
+    status =
+        flash_at(history, piece, piece->mean_mm, fmax(under.degC, history->coolant.temperature_degC), &flash, findings);
     for (int i = 0; status == TW_OK && i < out->count; i++)
         out->bands[i].flux_W_per_mm2 = flash.share * flash.flux_W_per_mm2;
     *heat_J = status == TW_OK ? flash.share * flash.specific_energy_J_per_mm3 * piece->volume_mm3 : 0.0;
@@ -417,7 +419,8 @@ static struct range cells_under(const struct line *line, double from_s, double t
 {
     double low_mm = line->from_mm + fmin(line->mm_per_s * from_s, line->mm_per_s * to_s);
     double high_mm = line->to_mm + fmax(line->mm_per_s * from_s, line->mm_per_s * to_s);
-    double first = floor((low_mm - line->origin_mm) / line->cell_mm), last = ceil((high_mm - line->origin_mm) / line->cell_mm);
+    double first = floor((low_mm - line->origin_mm) / line->cell_mm),
+           last = ceil((high_mm - line->origin_mm) / line->cell_mm);
 
     return (struct range){ (size_t)fmin(fmax(first, 0.0), (double)line->count),
                            (size_t)fmin(fmax(last, 0.0), (double)line->count) };
@@ -441,15 +444,15 @@ static void mark_spot(struct tw_history *history, size_t i, size_t j, double tim
     size_t k = j * history->grid.nx + i;
     struct spot *spot = &history->spots[k];
 
-    spot->pass_degC = fmax(spot->pass_s > 0.0 ? spot->pass_degC : -HUGE_VAL,
-                           tw_plate_degC(history->ghost, i, j) + rise_K);
+    spot->pass_degC =
+        fmax(spot->pass_s > 0.0 ? spot->pass_degC : -HUGE_VAL, tw_plate_degC(history->ghost, i, j) + rise_K);
     spot->pass_level_mm = history->thickness_mm[k] - depth_mm;
     spot->pass_s += time_s;
     history->pass_open = true;
 }
 
-static void mark_band(struct tw_history *history, const struct tw_history_piece *piece, const struct tw_plate_band *band,
-                      double from_s, double to_s, double rise_K)
+static void mark_band(struct tw_history *history, const struct tw_history_piece *piece,
+                      const struct tw_plate_band *band, double from_s, double to_s, double rise_K)
 {
     const struct tw_plate_grid *grid = &history->grid;
     struct line x = { band->from_x_mm, band->to_x_mm, band->x_mm_per_s, grid->x_mm, grid->cell_mm, grid->nx };
@@ -652,7 +655,9 @@ static enum tw_status begin_pass(struct tw_history *history, struct tw_history_p
 {
     count_pass(history);
     history->ghost_behind_s = history->behind_s = 0.0;
-    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL,
+    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL,
+                                      .dry_degC = -HUGE_VAL,
+                                      .boiling_room_K = HUGE_VAL,
                                       .highest_bulk_degC = tw_history_bulk_degC(history) };
     if (history->ghost_shape == history->shape)
         return tw_plate_copy_temperature(history->ghost, history->plate);
@@ -840,8 +845,8 @@ static void measure_skin(const struct tw_history *history, const struct tw_tempe
 
     out->flashes = fmax(out->flashes, flashes);
     if (out->parameter[n] > limit->allowed[n])
-        out->softened_mm = fmax(out->softened_mm, tw_temper_softened_mm(0.0, limit->allowed[n], &pass, flashes,
-                                                                        limit->constants[n]));
+        out->softened_mm =
+            fmax(out->softened_mm, tw_temper_softened_mm(0.0, limit->allowed[n], &pass, flashes, limit->constants[n]));
 }
 
 /* Upon the own tempering: the hours that the history would have taken at its hottest come on top. */

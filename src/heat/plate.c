@@ -77,8 +77,7 @@ static double mean_overlap(const struct slide *s, double low_mm)
     double high_mm = low_mm + s->cell_mm;
 
     if (fabs(s->path_mm) < SHORT_SLIDE * s->cell_mm) /* too short to be divided by */
-        return fmax(fmin(s->to_mm + 0.5 * s->path_mm, high_mm) - fmax(s->from_mm + 0.5 * s->path_mm, low_mm),
-                    0.0);
+        return fmax(fmin(s->to_mm + 0.5 * s->path_mm, high_mm) - fmax(s->from_mm + 0.5 * s->path_mm, low_mm), 0.0);
     return mean_ramp(s->to_mm - low_mm, s->path_mm) - mean_ramp(s->to_mm - high_mm, s->path_mm) -
            mean_ramp(s->from_mm - low_mm, s->path_mm) + mean_ramp(s->from_mm - high_mm, s->path_mm);
 }
@@ -86,16 +85,15 @@ static double mean_overlap(const struct slide *s, double low_mm)
 /* How much of the span lies in each cell, in mm, averaged over the slide; returns the cells touched. */
 static struct range mean_overlaps(const struct slide *s, double *overlap_mm)
 {
-    struct range touched = cells_of(s->from_mm + fmin(s->path_mm, 0.0), s->to_mm + fmax(s->path_mm, 0.0),
-                                    s->origin_mm, s->cell_mm, s->count);
+    struct range touched = cells_of(s->from_mm + fmin(s->path_mm, 0.0), s->to_mm + fmax(s->path_mm, 0.0), s->origin_mm,
+                                    s->cell_mm, s->count);
 
     for (size_t i = touched.from; i < touched.to; i++)
         overlap_mm[i] = mean_overlap(s, s->origin_mm + (double)i * s->cell_mm);
     return touched;
 }
 
-static void heat_slides(struct tw_plate *plate, const struct slide *x, const struct slide *y,
-                        double W_per_mm2)
+static void heat_slides(struct tw_plate *plate, const struct slide *x, const struct slide *y, double W_per_mm2)
 {
     struct range columns = mean_overlaps(x, plate->column_overlap);
     struct range rows = mean_overlaps(y, plate->row_overlap);
@@ -104,8 +102,8 @@ static void heat_slides(struct tw_plate *plate, const struct slide *x, const str
     for (size_t j = rows.from; j < rows.to; j++)
         for (size_t i = columns.from; i < columns.to; i++) {
             size_t host = tw_plate_host(plate, i, j);
-            double W = W_per_mm2 * plate->row_overlap[j] * plate->column_overlap[i] *
-                       plate->steel[tw_plate_at(plate, i, j)];
+            double W =
+                W_per_mm2 * plate->row_overlap[j] * plate->column_overlap[i] * plate->steel[tw_plate_at(plate, i, j)];
 
             if (plate->inverse_capacity[host] <= 0.0)
                 continue;
@@ -116,8 +114,7 @@ static void heat_slides(struct tw_plate *plate, const struct slide *x, const str
 }
 
 /* Sliding along one axis is exact; a slanting path is a staircase with steps far below a cell. */
-void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band, double clock_s,
-                        double step_s)
+void tw_plate_heat_band(struct tw_plate *plate, const struct tw_plate_band *band, double clock_s, double step_s)
 {
     double from_s = fmax(band->start_s, clock_s), to_s = fmin(band->end_s, clock_s + step_s);
     double x_path = band->x_mm_per_s * (to_s - from_s), y_path = band->y_mm_per_s * (to_s - from_s);
@@ -207,8 +204,8 @@ enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_fi
 
     if (!isfinite(power_W)) {
         tw_plate_forget_power(plate);
-        return tw_fail(findings, TW_BAD_INPUT, nowhere,
-                       "the heat given to the plate is %g W; check the bands", power_W);
+        return tw_fail(findings, TW_BAD_INPUT, nowhere, "the heat given to the plate is %g W; check the bands",
+                       power_W);
     }
     if (!tw_is_positive(step_s) || !(parts <= MOST_STEPS))
         return tw_fail(findings, TW_BAD_INPUT, nowhere,
@@ -224,18 +221,17 @@ enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_fi
     return TW_OK;
 }
 
-enum tw_status tw_plate_run(struct tw_plate *plate, const struct tw_plate_band *bands, size_t band_count,
-                            double from_s, double to_s, double step_s, struct tw_findings *findings)
+enum tw_status tw_plate_run(struct tw_plate *plate, const struct tw_plate_band *bands, size_t band_count, double from_s,
+                            double to_s, double step_s, struct tw_findings *findings)
 {
     double steps = ceil((to_s - from_s) / step_s * (1.0 - 1e-12));
     enum tw_status status = TW_OK;
 
     if (!tw_is_positive(step_s) || !(to_s >= from_s) || !(steps <= MOST_STEPS))
-        return tw_fail(
-            findings, TW_BAD_INPUT, nowhere,
-            "the plate cannot be followed from %g s to %g s in steps of %g s; the end must come after "
-            "the start and there may be %g steps",
-            from_s, to_s, step_s, MOST_STEPS);
+        return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                       "the plate cannot be followed from %g s to %g s in steps of %g s; the end must come after "
+                       "the start and there may be %g steps",
+                       from_s, to_s, step_s, MOST_STEPS);
     for (double n = 0.0; n < steps && status == TW_OK; n += 1.0) {
         double clock_s = from_s + (to_s - from_s) * n / steps;
 
@@ -276,11 +272,10 @@ static enum tw_status check_thickness(const struct tw_plate *plate, const double
         double before = plate->thickness[tw_plate_at(plate, k % plate->nx, k / plate->nx)];
 
         if (!tw_is_not_negative(thickness_mm[k]) || thickness_mm[k] > before * (1.0 + 1e-9))
-            return tw_fail(
-                findings, TW_BAD_INPUT, nowhere,
-                "the plate's thickness in cell %zu,%zu cannot go from %g mm to %g mm; grinding only "
-                "takes off",
-                k % plate->nx, k / plate->nx, before, thickness_mm[k]);
+            return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                           "the plate's thickness in cell %zu,%zu cannot go from %g mm to %g mm; grinding only "
+                           "takes off",
+                           k % plate->nx, k / plate->nx, before, thickness_mm[k]);
     }
     return TW_OK;
 }
@@ -300,8 +295,7 @@ static void grind_cell(struct tw_plate *plate, size_t k, double thickness_mm)
     }
 }
 
-enum tw_status tw_plate_set_thickness(struct tw_plate *plate, const double *thickness_mm,
-                                      struct tw_findings *findings)
+enum tw_status tw_plate_set_thickness(struct tw_plate *plate, const double *thickness_mm, struct tw_findings *findings)
 {
     enum tw_status status = check_thickness(plate, thickness_mm, findings);
 

@@ -17,16 +17,15 @@ static const struct tw_place nowhere = { 0 };
 
 /* ---- Checks ---- */
 
-static enum tw_status check_array(const double *values, const struct tw_plate_grid *grid, double most,
-                                  const char *what, const char *range, struct tw_findings *findings)
+static enum tw_status check_array(const double *values, const struct tw_plate_grid *grid, double most, const char *what,
+                                  const char *range, struct tw_findings *findings)
 {
     if (!values)
         return TW_OK;
     for (size_t k = 0; k < grid->nx * grid->ny; k++)
         if (!tw_is_not_negative(values[k]) || values[k] > most)
-            return tw_fail(findings, TW_BAD_INPUT, nowhere,
-                           "the plate's %s in cell %zu,%zu is %g; it must be %s", what, k % grid->nx,
-                           k / grid->nx, values[k], range);
+            return tw_fail(findings, TW_BAD_INPUT, nowhere, "the plate's %s in cell %zu,%zu is %g; it must be %s", what,
+                           k % grid->nx, k / grid->nx, values[k], range);
     return TW_OK;
 }
 
@@ -38,10 +37,9 @@ static enum tw_status check_size(const struct tw_plate_grid *grid, struct tw_fin
                        "another cell size",
                        grid->nx, grid->ny, TW_PLATE_MOST_CELLS);
     if (!tw_is_positive(grid->cell_mm) || !isfinite(grid->x_mm) || !isfinite(grid->y_mm))
-        return tw_fail(
-            findings, TW_BAD_INPUT, nowhere,
-            "a plate needs a cell size above 0 mm and a corner at a finite place, not %g mm at %g, %g",
-            grid->cell_mm, grid->x_mm, grid->y_mm);
+        return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                       "a plate needs a cell size above 0 mm and a corner at a finite place, not %g mm at %g, %g",
+                       grid->cell_mm, grid->x_mm, grid->y_mm);
     if (!grid->thickness_mm)
         return tw_fail(findings, TW_BAD_INPUT, nowhere, "a plate needs the thickness of its cells");
     return TW_OK;
@@ -58,17 +56,15 @@ static enum tw_status check_steel(const struct tw_steel *steel, struct tw_findin
                    steel->conductivity_W_per_mm_K, steel->density_g_per_mm3, steel->specific_heat_J_per_g_K);
 }
 
-enum tw_status tw_plate_check_surroundings(const struct tw_plate_surroundings *around,
-                                           struct tw_findings *findings)
+enum tw_status tw_plate_check_surroundings(const struct tw_plate_surroundings *around, struct tw_findings *findings)
 {
     if (tw_is_not_negative(around->top_W_per_mm2_K) && tw_is_not_negative(around->joint_W_per_mm2_K) &&
         tw_is_not_negative(around->edge_W_per_mm2_K) && isfinite(around->ambient_degC))
         return TW_OK;
-    return tw_fail(
-        findings, TW_BAD_INPUT, nowhere,
-        "what surrounds a plate needs conductances of 0 or more and a finite temperature, not top %g, "
-        "joint %g, edge %g W/(mm2 K), %g degC",
-        around->top_W_per_mm2_K, around->joint_W_per_mm2_K, around->edge_W_per_mm2_K, around->ambient_degC);
+    return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                   "what surrounds a plate needs conductances of 0 or more and a finite temperature, not top %g, "
+                   "joint %g, edge %g W/(mm2 K), %g degC",
+                   around->top_W_per_mm2_K, around->joint_W_per_mm2_K, around->edge_W_per_mm2_K, around->ambient_degC);
 }
 
 static enum tw_status check_grid(const struct tw_plate_grid *grid, struct tw_findings *findings)
@@ -83,8 +79,8 @@ static enum tw_status check_grid(const struct tw_plate_grid *grid, struct tw_fin
     if (status == TW_OK)
         status = check_array(grid->edge_mm, grid, no_limit, "edge length", "0 mm or more", findings);
     if (status == TW_OK)
-        status = check_array(grid->joint_W_per_mm2_K, grid, no_limit, "joint conductance",
-                             "0 W/(mm2 K) or more", findings);
+        status =
+            check_array(grid->joint_W_per_mm2_K, grid, no_limit, "joint conductance", "0 W/(mm2 K) or more", findings);
     return status;
 }
 
@@ -118,9 +114,9 @@ static void fill_cell(struct tw_plate *plate, size_t k)
     plate->inverse_capacity[k] = capacity > 0.0 ? 1.0 / capacity : 0.0;
     plate->top[k] = area * in_series(plate->around.top_W_per_mm2_K, behind_face, plate->conductivity);
     plate->joint[k] = area * in_series(joint, behind_face, plate->conductivity);
-    plate->edge[k] = plate->edge_length[k] * thickness *
-                     in_series(plate->around.edge_W_per_mm2_K, 0.5 * plate->filled[k] * plate->cell_mm,
-                               plate->conductivity);
+    plate->edge[k] =
+        plate->edge_length[k] * thickness *
+        in_series(plate->around.edge_W_per_mm2_K, 0.5 * plate->filled[k] * plate->cell_mm, plate->conductivity);
     plate->loss[k] = plate->top[k] + plate->joint[k] + plate->edge[k];
     plate->to_right[k] = between(plate, k, k + 1);
     plate->to_above[k] = between(plate, k, k + plate->stride);
@@ -135,8 +131,8 @@ static void fill_steps(struct tw_plate *plate)
     for (size_t j = 0; j < plate->ny; j++)
         for (size_t i = plate->spans[j].from; i < plate->spans[j].to; i++) {
             size_t k = tw_plate_at(plate, i, j);
-            double neighbours = plate->to_right[k] + plate->to_right[k - 1] + plate->to_above[k] +
-                                plate->to_above[k - plate->stride];
+            double neighbours =
+                plate->to_right[k] + plate->to_right[k - 1] + plate->to_above[k] + plate->to_above[k - plate->stride];
 
             stiffest = fmax(stiffest, plate->inverse_capacity[k] * (2.0 * neighbours + plate->loss[k]));
             fastest_loss = fmax(fastest_loss, plate->inverse_capacity[k] * (plate->top[k] + plate->joint[k]));
@@ -160,8 +156,7 @@ struct outline_part {
     double sides, across, along;
 };
 
-static void add_outline(const struct tw_plate *plate, size_t k, size_t neighbour, double *slanting,
-                        double *sides)
+static void add_outline(const struct tw_plate *plate, size_t k, size_t neighbour, double *slanting, double *sides)
 {
     double difference = fmax(plate->filled[k] - plate->filled[neighbour], 0.0);
 

@@ -13,8 +13,7 @@
 #include <math.h>
 #include <stdbool.h>
 
-#define LOSS_PER_STEP                                                                                        \
-    0.1 /* a step may last this part of the time in which the quickest cell loses its heat */
+#define LOSS_PER_STEP 0.1 /* a step may last this part of the time in which the quickest cell loses its heat */
 
 /* The time scheme takes 3, 5, 7 or 9 stages per step; with s stages a step may last (s*s + s - 2)/4 times as
  * long as that of a plain explicit scheme. More stages would be cheaper still, but hardly resolve what
@@ -66,7 +65,7 @@ struct tw_plate {
     double *steel;                        /* the part of each cell as given */
     double *column_overlap, *row_overlap; /* one row or column each */
 
-    size_t *host; /* the cell that holds the steel of each cell: itself, or a neighbour of a sliver */
+    size_t *host;                 /* the cell that holds the steel of each cell: itself, or a neighbour of a sliver */
     struct tw_plate_span *spans;  /* of each row, where there is steel; owns the next */
     struct tw_plate_span *strips; /* of each strip, the rows where there is steel */
 
@@ -116,8 +115,7 @@ static inline bool tw_is_positive(double value)
 /* Conductances and longest steps from thickness, outline and surroundings. */
 void tw_plate_fill_coefficients(struct tw_plate *plate);
 
-enum tw_status tw_plate_check_surroundings(const struct tw_plate_surroundings *around,
-                                           struct tw_findings *findings);
+enum tw_status tw_plate_check_surroundings(const struct tw_plate_surroundings *around, struct tw_findings *findings);
 
 /* One step of the time scheme over step_s > 0 with the heat as it stands; returns what is lost, in J. */
 double tw_plate_advance(struct tw_plate *plate, double step_s);

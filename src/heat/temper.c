@@ -7,8 +7,8 @@
 #define SECONDS_PER_HOUR 3600.0
 #define BITS_PER_DECADE  3.32192809488736234787 /* log2 10 */
 #define DECADES_PER_E    0.43429448190325182765 /* log10 e */
-#define MOMENTS_IN_BAND  48  /* of the passing band, in equal steps */
-#define WAKE_GROWTH      1.1 /* behind it each step is longer than the one before */
+#define MOMENTS_IN_BAND  48                     /* of the passing band, in equal steps */
+#define WAKE_GROWTH      1.1                    /* behind it each step is longer than the one before */
 #define WAKE_LENGTHS     10.0
 
 static bool is_time(double time_s)
@@ -45,8 +45,7 @@ double tw_temper_add(double parameter, double degC, double time_s, double consta
 {
     double kelvin = degC + KELVIN_AT_0_degC, log_hours;
 
-    if (!is_temperature(degC) || !is_time(time_s) || !(parameter >= 0.0) || !isfinite(parameter) ||
-        !isfinite(constant))
+    if (!is_temperature(degC) || !is_time(time_s) || !(parameter >= 0.0) || !isfinite(parameter) || !isfinite(constant))
         return NOT_A_NUMBER;
     if (time_s == 0.0)
         return parameter;
@@ -67,8 +66,7 @@ double tw_temper_equivalent_degC(double parameter, double time_s, double constan
 
 double tw_temper_softening_HRC(double parameter, double own_parameter, double slope_HRC)
 {
-    return parameter > own_parameter ? slope_HRC * (parameter - own_parameter)
-                                     : 0.0 * (parameter + own_parameter);
+    return parameter > own_parameter ? slope_HRC * (parameter - own_parameter) : 0.0 * (parameter + own_parameter);
 }
 
 /* ---- What later heat may amount to ---- */
@@ -135,13 +133,13 @@ static double add_passing(double parameter, const struct passing *p)
 
 static bool is_pass(const struct tw_temper_pass *pass)
 {
-    return pass->peak_rise_K >= 0.0 && isfinite(pass->peak_rise_K) && pass->peclet > 0.0 &&
-           isfinite(pass->peclet) && pass->contact_s > 0.0 && is_time(pass->contact_s) &&
-           pass->contact_mm > 0.0 && isfinite(pass->contact_mm) && is_temperature(pass->bulk_degC);
+    return pass->peak_rise_K >= 0.0 && isfinite(pass->peak_rise_K) && pass->peclet > 0.0 && isfinite(pass->peclet) &&
+           pass->contact_s > 0.0 && is_time(pass->contact_s) && pass->contact_mm > 0.0 && isfinite(pass->contact_mm) &&
+           is_temperature(pass->bulk_degC);
 }
 
-static double after_passes(double parameter, const struct tw_temper_pass *pass, double passes,
-                           double depth_mm, double constant)
+static double after_passes(double parameter, const struct tw_temper_pass *pass, double passes, double depth_mm,
+                           double constant)
 {
     struct passing p = { .peclet = pass->peclet, .bulk_degC = pass->bulk_degC, .constant = constant };
 
@@ -153,8 +151,7 @@ static double after_passes(double parameter, const struct tw_temper_pass *pass, 
     return add_passing(parameter, &p);
 }
 
-double tw_temper_after_pass(double parameter, const struct tw_temper_pass *pass, double depth_mm,
-                            double constant)
+double tw_temper_after_pass(double parameter, const struct tw_temper_pass *pass, double depth_mm, double constant)
 {
     return after_passes(parameter, pass, 1.0, depth_mm, constant);
 }
@@ -178,8 +175,7 @@ double tw_temper_softened_mm(double own_parameter, double limit_parameter, const
     while (hard_mm - soft_mm > 0.005 * hard_mm) {
         double middle_mm = 0.5 * (soft_mm + hard_mm);
 
-        *(after_passes(own_parameter, pass, passes, middle_mm, constant) > limit_parameter ? &soft_mm
-                                                                                           : &hard_mm) =
+        *(after_passes(own_parameter, pass, passes, middle_mm, constant) > limit_parameter ? &soft_mm : &hard_mm) =
             middle_mm;
     }
     return hard_mm;

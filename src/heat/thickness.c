@@ -75,8 +75,7 @@ static double plate_less_half_space(const struct modes *modes, double age, doubl
     return sum / thickness - 1.0 / sqrt(PI * age);
 }
 
-static void add_panel(struct difference *d, const struct modes *modes, double thickness, double from,
-                      double to)
+static void add_panel(struct difference *d, const struct modes *modes, double thickness, double from, double to)
 {
     for (int i = 0; i < 2 * GAUSS_PAIRS; i++) {
         double sign = i % 2 ? 1.0 : -1.0;

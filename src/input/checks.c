@@ -47,9 +47,8 @@ static void check_taper_axis(struct tw_input *input)
     dx = outline->towards.x_mm - outline->start.x_mm;
     dy = outline->towards.y_mm - outline->start.y_mm;
     if (hypot(dx, dy) < 1e-6) {
-        tw_input_faultf(
-            input, tw_input_place(input, "outline.axis_towards"),
-            "is the same point as taper_start, so it gives no direction; name a point nearer the butt");
+        tw_input_faultf(input, tw_input_place(input, "outline.axis_towards"),
+                        "is the same point as taper_start, so it gives no direction; name a point nearer the butt");
         towards->ok = false;
         return;
     }
@@ -84,8 +83,7 @@ static void check_thicknesses(struct tw_input *input)
         tw_input_faultf(input, at, "equals ricasso_thickness, %.6g mm, so there is nothing to taper",
                         taper->ricasso_mm);
     else if (taper->butt_mm > taper->ricasso_mm)
-        tw_input_faultf(input, at,
-                        "%.6g mm is thicker than ricasso_thickness, %.6g mm; the butt is the thin end",
+        tw_input_faultf(input, at, "%.6g mm is thicker than ricasso_thickness, %.6g mm; the butt is the thin end",
                         taper->butt_mm, taper->ricasso_mm);
 }
 
@@ -124,11 +122,9 @@ static void check_finishing_infeed(struct tw_input *input)
         tw_input_faultf(input, at, "%.6g mm is below wheel.min_infeed, %.6g mm: the wheel would rub, not cut",
                         infeed_mm, job->wheel.min_infeed_mm);
     else if (KNOWN(input, "wheel.max_infeed") && tw_input_below(job->wheel.max_infeed_mm, infeed_mm))
-        tw_input_faultf(input, at, "%.6g mm is above wheel.max_infeed, %.6g mm", infeed_mm,
-                        job->wheel.max_infeed_mm);
+        tw_input_faultf(input, at, "%.6g mm is above wheel.max_infeed, %.6g mm", infeed_mm, job->wheel.max_infeed_mm);
     else if (KNOWN(input, "machine.smallest_step") && tw_input_below(infeed_mm, job->machine.smallest_step_mm))
-        tw_input_faultf(input, at,
-                        "%.6g mm is below machine.smallest_step, %.6g mm: the machine cannot make it",
+        tw_input_faultf(input, at, "%.6g mm is below machine.smallest_step, %.6g mm: the machine cannot make it",
                         infeed_mm, job->machine.smallest_step_mm);
 }
 
@@ -141,11 +137,10 @@ static void check_heat_room(struct tw_input *input)
                "coolant.temperature") ||
         limit_degC > job->coolant.temperature_degC)
         return;
-    tw_input_faultf(
-        input, tw_input_place(input, "heat.margin"),
-        "a tempering temperature of %.6g degC less %.6g K is not above coolant.temperature, %.6g degC, "
-        "so nothing could be ground",
-        job->limits.tempering_degC, job->limits.margin_K, job->coolant.temperature_degC);
+    tw_input_faultf(input, tw_input_place(input, "heat.margin"),
+                    "a tempering temperature of %.6g degC less %.6g K is not above coolant.temperature, %.6g degC, "
+                    "so nothing could be ground",
+                    job->limits.tempering_degC, job->limits.margin_K, job->coolant.temperature_degC);
 }
 
 static void check_approach(struct tw_input *input)
@@ -155,20 +150,20 @@ static void check_approach(struct tw_input *input)
     if (KNOWN(input, "travel.approach", "travel.clear_height") &&
         tw_input_below(travel->clear_height_mm, travel->approach_mm))
         tw_input_faultf(input, tw_input_place(input, "travel.approach"),
-                        "%.6g mm is above clear_height, %.6g mm; the wheel comes down from there",
-                        travel->approach_mm, travel->clear_height_mm);
+                        "%.6g mm is above clear_height, %.6g mm; the wheel comes down from there", travel->approach_mm,
+                        travel->clear_height_mm);
 }
 
 /* ---- machine ---- */
 
-static void check_order(struct tw_input *input, const char *low_path, const char *high_path, double low,
-                        double high, const char *unit)
+static void check_order(struct tw_input *input, const char *low_path, const char *high_path, double low, double high,
+                        const char *unit)
 {
     const char *high_name = strrchr(high_path, '.') + 1;
 
     if (KNOWN(input, low_path, high_path) && tw_input_below(high, low))
-        tw_input_faultf(input, tw_input_place(input, low_path), "%.6g %s is above %s, %.6g %s", low, unit,
-                        high_name, high, unit);
+        tw_input_faultf(input, tw_input_place(input, low_path), "%.6g %s is above %s, %.6g %s", low, unit, high_name,
+                        high, unit);
 }
 
 static void check_orders(struct tw_input *input)
@@ -176,20 +171,19 @@ static void check_orders(struct tw_input *input)
     const struct tw_machine *machine = &input->draft->job.machine;
     const struct tw_wheel *wheel = &input->draft->job.wheel, *relief = &input->draft->job.relief_wheel;
 
-    check_order(input, "machine.feed_min", "machine.feed_max", machine->feed_min_mm_per_s,
-                machine->feed_max_mm_per_s, "mm/s");
+    check_order(input, "machine.feed_min", "machine.feed_max", machine->feed_min_mm_per_s, machine->feed_max_mm_per_s,
+                "mm/s");
     check_order(input, "machine.spindle.min_speed", "machine.spindle.max_speed", machine->spindle_min_rpm,
                 machine->spindle_max_rpm, "rpm");
-    check_order(input, "wheel.min_infeed", "wheel.max_infeed", wheel->min_infeed_mm, wheel->max_infeed_mm,
-                "mm");
+    check_order(input, "wheel.min_infeed", "wheel.max_infeed", wheel->min_infeed_mm, wheel->max_infeed_mm, "mm");
     check_order(input, "wheel.speed", "wheel.operating_speed", wheel->speed_mm_per_s / 1000,
                 wheel->operating_speed_mm_per_s / 1000, "m/s");
-    check_order(input, "relief_wheel.min_infeed", "relief_wheel.max_infeed", relief->min_infeed_mm, relief->max_infeed_mm,
-                "mm");
+    check_order(input, "relief_wheel.min_infeed", "relief_wheel.max_infeed", relief->min_infeed_mm,
+                relief->max_infeed_mm, "mm");
     check_order(input, "relief_wheel.speed", "relief_wheel.operating_speed", relief->speed_mm_per_s / 1000,
                 relief->operating_speed_mm_per_s / 1000, "m/s");
-    check_order(input, "machine.axes.along.travel_min", "machine.axes.along.travel_max",
-                machine->along.travel_min_mm, machine->along.travel_max_mm, "mm");
+    check_order(input, "machine.axes.along.travel_min", "machine.axes.along.travel_max", machine->along.travel_min_mm,
+                machine->along.travel_max_mm, "mm");
     check_order(input, "machine.axes.across.travel_min", "machine.axes.across.travel_max",
                 machine->across.travel_min_mm, machine->across.travel_max_mm, "mm");
     check_order(input, "machine.axes.up.travel_min", "machine.axes.up.travel_max", machine->up.travel_min_mm,
@@ -213,10 +207,9 @@ static bool letters_differ(struct tw_input *input)
     for (int later = 1; later < 3; later++)
         for (int earlier = 0; earlier < later; earlier++)
             if (axes[later]->letter == axes[earlier]->letter) {
-                tw_input_faultf(
-                    input, tw_input_place(input, paths[later]),
-                    "%c is already the letter of %s; along, across and up need X, Y and Z, each once",
-                    axes[later]->letter, names[earlier]);
+                tw_input_faultf(input, tw_input_place(input, paths[later]),
+                                "%c is already the letter of %s; along, across and up need X, Y and Z, each once",
+                                axes[later]->letter, names[earlier]);
                 return false;
             }
     return true;
@@ -239,12 +232,11 @@ static void check_axes(struct tw_input *input)
     if (!KNOWN(input, "machine.axes.along.letter", "machine.axes.across.letter", "machine.axes.up.letter") ||
         !letters_differ(input) || handedness(machine) > 0)
         return;
-    tw_input_faultf(
-        input, tw_input_place(input, "machine.axes.across.letter"),
-        "along %s, across %s, up %s is left-handed, so the mirror image would be cut; turn one sign, most "
-        "likely letter = \"%s\";",
-        signed_letter(&machine->along, 1, along), signed_letter(&machine->across, 1, across),
-        signed_letter(&machine->up, 1, up), signed_letter(&machine->across, -1, turned));
+    tw_input_faultf(input, tw_input_place(input, "machine.axes.across.letter"),
+                    "along %s, across %s, up %s is left-handed, so the mirror image would be cut; turn one sign, most "
+                    "likely letter = \"%s\";",
+                    signed_letter(&machine->along, 1, along), signed_letter(&machine->across, 1, across),
+                    signed_letter(&machine->up, 1, up), signed_letter(&machine->across, -1, turned));
 }
 
 static double unit_of_decimals(bool inch, int decimals)
@@ -270,18 +262,16 @@ static void check_decimals(struct tw_input *input)
 
     if (KNOWN(input, "machine.program.length_decimals", "machine.program.unit", "machine.smallest_step") &&
         tw_input_below(machine->smallest_step_mm, length_mm))
-        tw_input_faultf(
-            input, tw_input_place(input, "machine.program.length_decimals"),
-            "%d decimals of %s round to %.6g mm, coarser than smallest_step, %.6g mm; write at least %d",
-            dialect->length_decimals, dialect->inch ? "an inch" : "a millimetre", length_mm,
-            machine->smallest_step_mm, decimals_wanted(dialect->inch, machine->smallest_step_mm));
+        tw_input_faultf(input, tw_input_place(input, "machine.program.length_decimals"),
+                        "%d decimals of %s round to %.6g mm, coarser than smallest_step, %.6g mm; write at least %d",
+                        dialect->length_decimals, dialect->inch ? "an inch" : "a millimetre", length_mm,
+                        machine->smallest_step_mm, decimals_wanted(dialect->inch, machine->smallest_step_mm));
     if (KNOWN(input, "machine.program.feed_decimals", "machine.program.unit", "machine.feed_min") &&
         tw_input_below(machine->feed_min_mm_per_s, feed_mm_per_s))
-        tw_input_faultf(
-            input, tw_input_place(input, "machine.program.feed_decimals"),
-            "%d decimals round feeds to %.6g mm/s, coarser than feed_min, %.6g mm/s; write at least %d",
-            dialect->feed_decimals, feed_mm_per_s, machine->feed_min_mm_per_s,
-            decimals_wanted(dialect->inch, machine->feed_min_mm_per_s * SECONDS_A_MIN));
+        tw_input_faultf(input, tw_input_place(input, "machine.program.feed_decimals"),
+                        "%d decimals round feeds to %.6g mm/s, coarser than feed_min, %.6g mm/s; write at least %d",
+                        dialect->feed_decimals, feed_mm_per_s, machine->feed_min_mm_per_s,
+                        decimals_wanted(dialect->inch, machine->feed_min_mm_per_s * SECONDS_A_MIN));
 }
 
 static void check_flatness(struct tw_input *input)
@@ -318,10 +308,9 @@ static void check_wheel_fits_spindle(struct tw_input *input, const struct checke
     bool vertical = job->machine.spindle == TW_SPINDLE_VERTICAL;
 
     if (KNOWN(input, checked->kind, "machine.spindle.axis") && cup != vertical)
-        tw_input_faultf(
-            input, tw_input_place(input, checked->kind),
-            "a %s needs a %s spindle, but machine.spindle.axis is %s; choose another wheel or machine",
-            cup ? "cup" : "disc", cup ? "vertical" : "horizontal", vertical ? "vertical" : "horizontal");
+        tw_input_faultf(input, tw_input_place(input, checked->kind),
+                        "a %s needs a %s spindle, but machine.spindle.axis is %s; choose another wheel or machine",
+                        cup ? "cup" : "disc", cup ? "vertical" : "horizontal", vertical ? "vertical" : "horizontal");
 }
 
 static void check_rim(struct tw_input *input, const struct checked_wheel *checked)
@@ -334,8 +323,7 @@ static void check_rim(struct tw_input *input, const struct checked_wheel *checke
     if (!(wheel->rim_width_mm > 0))
         tw_input_faultf(input, at, "a cup needs the width of its rim, such as rim_width = \"6 mm\";");
     else if (tw_input_below(wheel->diameter_mm / 2, wheel->rim_width_mm))
-        tw_input_faultf(input, at,
-                        "%.6g mm is more than half of diameter, %.6g mm; a full face has half of it",
+        tw_input_faultf(input, at, "%.6g mm is more than half of diameter, %.6g mm; a full face has half of it",
                         wheel->rim_width_mm, wheel->diameter_mm);
 }
 
@@ -346,8 +334,8 @@ static void check_contact(struct tw_input *input, const struct checked_wheel *ch
 
     if (KNOWN(input, path, checked->kind, checked->rim_width) && wheel->kind == TW_WHEEL_CUP &&
         wheel->rim_width_mm > 0 && tw_input_below(wheel->rim_width_mm, contact_mm))
-        tw_input_faultf(input, tw_input_place(input, path), "%.6g mm is more than rim_width, %.6g mm",
-                        contact_mm, wheel->rim_width_mm);
+        tw_input_faultf(input, tw_input_place(input, path), "%.6g mm is more than rim_width, %.6g mm", contact_mm,
+                        wheel->rim_width_mm);
 }
 
 static void check_contacts(struct tw_input *input, const struct checked_wheel *checked)
@@ -369,16 +357,15 @@ static void check_fixed_speed(struct tw_input *input, const struct checked_wheel
     double speed_mm_per_s = surface_mm_per_s(wheel->diameter_mm, rpm);
 
     if (tw_input_below(wheel->operating_speed_mm_per_s, speed_mm_per_s))
-        tw_input_faultf(
-            input, tw_input_place(input, checked->operating_speed),
-            "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
-            "speed of %.6g m/s: it could burst; use a wheel of at most %.5g mm",
-            rpm, wheel->diameter_mm, speed_mm_per_s / 1000, wheel->operating_speed_mm_per_s / 1000,
-            floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (PI * rpm) * 10) / 10);
+        tw_input_faultf(input, tw_input_place(input, checked->operating_speed),
+                        "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
+                        "speed of %.6g m/s: it could burst; use a wheel of at most %.5g mm",
+                        rpm, wheel->diameter_mm, speed_mm_per_s / 1000, wheel->operating_speed_mm_per_s / 1000,
+                        floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (PI * rpm) * 10) / 10);
     else if (fabs(speed_mm_per_s - wheel->speed_mm_per_s) > 0.05 * wheel->speed_mm_per_s)
         tw_remark(input->findings, tw_input_place(input, checked->speed),
-                  "the spindle has one speed, %.6g rpm, so the wheel runs at %.4g m/s instead of %.6g m/s",
-                  rpm, speed_mm_per_s / 1000, wheel->speed_mm_per_s / 1000);
+                  "the spindle has one speed, %.6g rpm, so the wheel runs at %.4g m/s instead of %.6g m/s", rpm,
+                  speed_mm_per_s / 1000, wheel->speed_mm_per_s / 1000);
     wheel->speed_mm_per_s = speed_mm_per_s;
 }
 
@@ -391,13 +378,12 @@ static void check_programmed_speed(struct tw_input *input, const struct checked_
     if (!(tw_input_below(rpm, machine->spindle_min_rpm) || tw_input_below(machine->spindle_max_rpm, rpm)) ||
         machine->spindle_min_rpm > machine->spindle_max_rpm)
         return;
-    tw_input_faultf(
-        input, tw_input_place(input, checked->speed),
-        "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
-        "%.4g to %.4g m/s",
-        wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
-        machine->spindle_max_rpm, surface_mm_per_s(wheel->diameter_mm, machine->spindle_min_rpm) / 1000,
-        surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm) / 1000);
+    tw_input_faultf(input, tw_input_place(input, checked->speed),
+                    "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
+                    "%.4g to %.4g m/s",
+                    wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
+                    machine->spindle_max_rpm, surface_mm_per_s(wheel->diameter_mm, machine->spindle_min_rpm) / 1000,
+                    surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm) / 1000);
 }
 
 static void check_speed(struct tw_input *input, const struct checked_wheel *checked)
@@ -443,10 +429,9 @@ static void check_holding(struct tw_input *input)
 
     if (KNOWN(input, "fixture.clamp_force", "fixture.pull") && fixture->clamp_force_N == 0 &&
         fixture->pull_N_per_mm2 == 0)
-        tw_input_faultf(
-            input, tw_input_place(input, "fixture.pull"),
-            "both pull and clamp_force are zero, so nothing holds the blank; write for example pull = "
-            "\"20 N/cm2\"; or clamp_force = \"500 N\";");
+        tw_input_faultf(input, tw_input_place(input, "fixture.pull"),
+                        "both pull and clamp_force are zero, so nothing holds the blank; write for example pull = "
+                        "\"20 N/cm2\"; or clamp_force = \"500 N\";");
 }
 
 /* Where member `name` of station `i` stands. */
@@ -474,8 +459,8 @@ static void check_offsets(struct tw_input *input)
                 continue;
             snprintf(key, sizeof key, "fixture.stations[%zu].offset", i + 1);
             at.key = key;
-            tw_input_faultf(input, at, "station %zu on line %d has the same work offset; give each its own",
-                            j + 1, station_place(input, j, "offset").line);
+            tw_input_faultf(input, at, "station %zu on line %d has the same work offset; give each its own", j + 1,
+                            station_place(input, j, "offset").line);
             break;
         }
 }
@@ -493,8 +478,8 @@ static void check_station_travel(struct tw_input *input, size_t i, const char *d
         return;
     snprintf(key, sizeof key, "fixture.stations[%zu].%s", i + 1, direction);
     at.key = key;
-    tw_input_faultf(input, at, "%.6g mm lies outside the travel of machine.axes.%s, %.6g mm to %.6g mm",
-                    at_mm, direction, axis->travel_min_mm, axis->travel_max_mm);
+    tw_input_faultf(input, at, "%.6g mm lies outside the travel of machine.axes.%s, %.6g mm to %.6g mm", at_mm,
+                    direction, axis->travel_min_mm, axis->travel_max_mm);
 }
 
 static void check_station_places(struct tw_input *input)
@@ -518,9 +503,10 @@ static void check_survey_parts(struct tw_input *input)
     const struct tw_job *job = &input->draft->job;
 
     if (KNOWN(input, "parts") && job->survey.path && job->parts > 1)
-        tw_input_faultf(input, tw_input_place(input, "survey.file"),
-                        "a survey tells of one blank, but parts = %d; grind surveyed blanks one by one, with parts = 1;",
-                        job->parts);
+        tw_input_faultf(
+            input, tw_input_place(input, "survey.file"),
+            "a survey tells of one blank, but parts = %d; grind surveyed blanks one by one, with parts = 1;",
+            job->parts);
 }
 
 static void check_parts(struct tw_input *input)
@@ -528,19 +514,17 @@ static void check_parts(struct tw_input *input)
     const struct tw_job *job = &input->draft->job;
 
     if (KNOWN(input, "parts", "fixture.stations") && (size_t)job->parts > job->fixture.station_count)
-        tw_input_faultf(input, tw_input_place(input, "parts"),
-                        "%d parts need %d stations, but the fixture has %zu", job->parts, job->parts,
-                        job->fixture.station_count);
+        tw_input_faultf(input, tw_input_place(input, "parts"), "%d parts need %d stations, but the fixture has %zu",
+                        job->parts, job->parts, job->fixture.station_count);
 }
 
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
-        check_taper_axis, derive_tempering, derive_rim_contact, check_thicknesses,
-        check_smallest, check_allowance, check_orders, check_finishing_infeed,
-        check_heat_room, check_approach, check_axes, check_decimals,
-        check_flatness, check_wheels, check_boiling, check_holding, check_offsets,
-        check_station_places, check_parts, check_survey_parts,
+        check_taper_axis, derive_tempering, derive_rim_contact,     check_thicknesses, check_smallest,
+        check_allowance,  check_orders,     check_finishing_infeed, check_heat_room,   check_approach,
+        check_axes,       check_decimals,   check_flatness,         check_wheels,      check_boiling,
+        check_holding,    check_offsets,    check_station_places,   check_parts,       check_survey_parts,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)
@@ -578,8 +562,7 @@ static void check_beyond_taper(struct tw_input *input, double far_mm)
             "butt_thickness = \"%.2f mm\"; or more",
             far_mm, taper->length_mm, end_mm, taper->smallest_mm,
             round_up(drop_mm * far_mm / (taper->ricasso_mm - taper->smallest_mm)),
-            round_up(taper->ricasso_mm -
-                     (taper->ricasso_mm - taper->smallest_mm) * taper->length_mm / far_mm));
+            round_up(taper->ricasso_mm - (taper->ricasso_mm - taper->smallest_mm) * taper->length_mm / far_mm));
     else
         tw_remark(input->findings, at,
                   "the outline reaches %.2f mm, past the taper's end at %.6g mm; the taper goes on at the "
@@ -600,7 +583,6 @@ void tw_checks_run_with_outline(struct tw_input *input)
     else if (far_mm > taper->length_mm + tolerance_mm)
         check_beyond_taper(input, far_mm);
     else if (far_mm < taper->length_mm - tolerance_mm)
-        tw_remark(input->findings, at,
-                  "the outline ends at %.2f mm, before the taper does; there it is %.3f mm thick", far_mm,
-                  taper->ricasso_mm - (taper->ricasso_mm - taper->butt_mm) * far_mm / taper->length_mm);
+        tw_remark(input->findings, at, "the outline ends at %.2f mm, before the taper does; there it is %.3f mm thick",
+                  far_mm, taper->ricasso_mm - (taper->ricasso_mm - taper->butt_mm) * far_mm / taper->length_mm);
 }

@@ -85,8 +85,8 @@ static size_t profile_of(const struct tw_group *group)
 
 /* Follows "spindle" or "axes.along" down from `root`. A member on the way that is no group is a fault, said
  * only for the last one, so that each is named once. */
-static const config_setting_t *follow(struct tw_input *input, const struct tw_source *source,
-                                      const char *path, const char *shown_path)
+static const config_setting_t *follow(struct tw_input *input, const struct tw_source *source, const char *path,
+                                      const char *shown_path)
 {
     const config_setting_t *setting = config_root_setting(&source->config);
     char name[64];
@@ -99,10 +99,9 @@ static const config_setting_t *follow(struct tw_input *input, const struct tw_so
         path += length + (path[length] == '.');
         if (setting && !config_setting_is_group(setting)) {
             if (*path == '\0')
-                tw_input_faultf(
-                    input,
-                    (struct tw_place){ .file = source->path, .line = line_of(setting), .key = shown_path },
-                    "must be a group: write %s: { ... };", name);
+                tw_input_faultf(input,
+                                (struct tw_place){ .file = source->path, .line = line_of(setting), .key = shown_path },
+                                "must be a group: write %s: { ... };", name);
             return NULL;
         }
     }
@@ -161,8 +160,7 @@ static bool is_known(const struct tw_group *group, const char *name, bool job)
 }
 
 /* Calls tw_nearest_offer() or lists, for every name the group knows. */
-static void offer_names(const struct tw_group *group, bool job, struct tw_nearest *nearest,
-                        struct tw_text *list)
+static void offer_names(const struct tw_group *group, bool job, struct tw_nearest *nearest, struct tw_text *list)
 {
     const char *comma = "";
 
@@ -216,8 +214,8 @@ static void refuse(struct tw_input *input, const struct tw_group *group, const c
     if (nearest.name)
         tw_text_print(&complaint, "; did you mean %s?", nearest.name);
     else if (owner)
-        tw_text_print(&complaint, "; it belongs %s%s",
-                      *owner->path ? "in the group " : "outside of any group", owner->path);
+        tw_text_print(&complaint, "; it belongs %s%s", *owner->path ? "in the group " : "outside of any group",
+                      owner->path);
     else
         tw_text_print(&complaint, "; known are %s", list.data ? list.data : "");
     at.key = path.data;
@@ -227,9 +225,8 @@ static void refuse(struct tw_input *input, const struct tw_group *group, const c
     tw_text_free(&list);
 }
 
-void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group,
-                             const config_setting_t *setting, const char *file, const char *shown_path,
-                             bool job)
+void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group, const config_setting_t *setting,
+                             const char *file, const char *shown_path, bool job)
 {
     struct tw_place at = { .file = file, .key = shown_path };
 
@@ -247,8 +244,7 @@ void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *grou
 static void read_from(struct tw_input *input, const struct tw_group *group, const struct tw_key *key,
                       struct found_group found, struct tw_place at, struct tw_origin *origin)
 {
-    const config_setting_t *setting =
-        found.setting ? config_setting_get_member(found.setting, key->name) : NULL;
+    const config_setting_t *setting = found.setting ? config_setting_get_member(found.setting, key->name) : NULL;
 
     if (!setting)
         return;

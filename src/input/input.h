@@ -46,16 +46,15 @@ bool tw_value_preset(struct tw_input *input, const struct tw_key *key, void *bas
 void tw_value_example(const struct tw_key *key, struct tw_text *text);
 
 /* lists.c: keep-outs and stations of the fixture at `base`, or pins of the handle there. */
-bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
-                  struct tw_place at, void *base);
+bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting, struct tw_place at,
+                  void *base);
 void tw_fixture_drop_keep_outs(struct tw_fixture *fixture);
 void tw_fixture_drop_stations(struct tw_fixture *fixture);
 void tw_handle_drop_pins(struct tw_handle *handle);
 
 /* Shared by groups and list members: faults for keys that `group` does not know. */
-void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group,
-                             const config_setting_t *setting, const char *file, const char *shown_path,
-                             bool in_job);
+void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group, const config_setting_t *setting,
+                             const char *file, const char *shown_path, bool in_job);
 
 /* checks.c: what keys say about each other. Before the outline is read, and after. */
 void tw_checks_run(struct tw_input *input);

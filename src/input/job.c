@@ -121,9 +121,9 @@ static void load_profile(struct tw_input *input, size_t i)
     if (!group && tw_profile_is_optional(tw_profile_names[i]))
         return;
     if (!group) {
-        tw_input_faultf(
-            input, at, "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };",
-            at.key, at.key);
+        tw_input_faultf(input, at,
+                        "the group is missing; write for example %s: { profile = \"profiles/%ss/....cfg\"; };", at.key,
+                        at.key);
         return;
     }
     if (!config_setting_is_group(group))
@@ -171,11 +171,9 @@ static bool make_outline_path_whole(struct tw_input *input)
 
 static bool outline_group_is_sound(const struct tw_input *input)
 {
-    static const char *const paths[] = { "outline.format",        "outline.unit",
-                                         "outline.pick",          "outline.chord_tolerance",
-                                         "outline.gap_tolerance", "outline.taper_start",
-                                         "outline.axis_towards",  "outline.axis_angle",
-                                         "outline.mirrored" };
+    static const char *const paths[] = { "outline.format",          "outline.unit",          "outline.pick",
+                                         "outline.chord_tolerance", "outline.gap_tolerance", "outline.taper_start",
+                                         "outline.axis_towards",    "outline.axis_angle",    "outline.mirrored" };
 
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
         if (!tw_input_origin(input, paths[i])->ok)
@@ -199,13 +197,11 @@ static void read_outline(struct tw_input *input)
     request->drawing.pick = request->pick;
     status = tw_outline_read(&request->drawing, &drawing, input->findings);
     if (status == TW_OK)
-        status =
-            tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
+        status = tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
     note_status(input, status);
     tw_outline_free(&drawing);
     if (status == TW_OK && tw_input_origin(input, "taper.length")->ok &&
-        tw_input_origin(input, "taper.ricasso_thickness")->ok &&
-        tw_input_origin(input, "taper.butt_thickness")->ok &&
+        tw_input_origin(input, "taper.ricasso_thickness")->ok && tw_input_origin(input, "taper.butt_thickness")->ok &&
         tw_input_origin(input, "taper.smallest_thickness")->ok) {
         tw_checks_run_with_outline(input);
         tw_weight_checks_run_with_outline(input);

@@ -86,8 +86,8 @@ static bool has_one_shape(struct tw_input *input, const config_setting_t *member
     return shapes == 1;
 }
 
-static bool read_keep_out(struct tw_input *input, const struct tw_group *group,
-                          const config_setting_t *member, struct tw_place at, struct tw_keep_out *keep_out)
+static bool read_keep_out(struct tw_input *input, const struct tw_group *group, const config_setting_t *member,
+                          struct tw_place at, struct tw_keep_out *keep_out)
 {
     return read_member(input, group, member, at, keep_out) && has_one_shape(input, member, at);
 }
@@ -112,9 +112,7 @@ static bool read_keep_outs(struct tw_input *input, const struct tw_group *group,
 
         snprintf(key, sizeof key, "fixture.keep_outs[%zu]", i + 1);
         at.key = key;
-        ok = read_keep_out(input, group, config_setting_get_elem(list, (unsigned)i), at,
-                           &fixture->keep_outs[i]) &&
-             ok;
+        ok = read_keep_out(input, group, config_setting_get_elem(list, (unsigned)i), at, &fixture->keep_outs[i]) && ok;
     }
     return ok;
 }
@@ -141,9 +139,7 @@ static bool read_stations(struct tw_input *input, const struct tw_group *group, 
 
         snprintf(key, sizeof key, "fixture.stations[%zu]", i + 1);
         at.key = key;
-        ok = read_member(input, group, config_setting_get_elem(list, (unsigned)i), at,
-                         &fixture->stations[i]) &&
-             ok;
+        ok = read_member(input, group, config_setting_get_elem(list, (unsigned)i), at, &fixture->stations[i]) && ok;
     }
     return ok;
 }
@@ -184,8 +180,8 @@ static bool read_pins(struct tw_input *input, const struct tw_group *group, cons
     return ok;
 }
 
-bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting,
-                  struct tw_place at, void *base)
+bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting, struct tw_place at,
+                  void *base)
 {
     if (!config_setting_is_list(setting)) {
         tw_input_faultf(input, at, "a list of groups is wanted, such as %s = %s;", key->name, key->example);
@@ -194,8 +190,7 @@ bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config
     if (strcmp(key->name, "pins") == 0)
         return read_pins(input, tw_group_find("handle.pins[]", strlen("handle.pins[]")), setting, at, base);
     if (strcmp(key->name, "keep_outs") == 0)
-        return read_keep_outs(input, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")),
-                              setting, at, base);
-    return read_stations(input, tw_group_find("fixture.stations[]", strlen("fixture.stations[]")), setting,
-                         at, base);
+        return read_keep_outs(input, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")), setting, at,
+                              base);
+    return read_stations(input, tw_group_find("fixture.stations[]", strlen("fixture.stations[]")), setting, at, base);
 }

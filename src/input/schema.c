@@ -19,9 +19,7 @@ static const struct tw_word formats[] = {
 static const struct tw_word orders[] = { { "a-then-b", TW_ORDER_A_THEN_B },
                                          { "rough-then-finish", TW_ORDER_ROUGH_THEN_FINISH },
                                          { NULL, 0 } };
-static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL },
-                                         { "tilted", TW_MOUNT_TILTED },
-                                         { NULL, 0 } };
+static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL }, { "tilted", TW_MOUNT_TILTED }, { NULL, 0 } };
 static const struct tw_word flash_limits[] = { { "strict", TW_FLASH_STRICT },
                                                { "equivalent", TW_FLASH_EQUIVALENT },
                                                { NULL, 0 } };
@@ -45,9 +43,7 @@ static const struct tw_word dwell_words[] = {
 };
 static const struct tw_word coolant_codes[] = { { "none", 0 }, { "M7", 7 }, { "M8", 8 }, { NULL, 0 } };
 static const struct tw_word end_codes[] = { { "M2", 2 }, { "M30", 30 }, { NULL, 0 } };
-static const struct tw_word wheel_kinds[] = { { "disc", TW_WHEEL_DISC },
-                                              { "cup", TW_WHEEL_CUP },
-                                              { NULL, 0 } };
+static const struct tw_word wheel_kinds[] = { { "disc", TW_WHEEL_DISC }, { "cup", TW_WHEEL_CUP }, { NULL, 0 } };
 static const struct tw_word coolant_kinds[] = {
     { "dry", TW_COOLANT_DRY }, { "mist", TW_COOLANT_MIST }, { "flood", TW_COOLANT_FLOOD }, { NULL, 0 }
 };
@@ -87,7 +83,7 @@ static const struct tw_word materials[] = {
 #define MATERIAL_WORD(id, word, density, low, high, source) { word, id },
     TW_MATERIALS(MATERIAL_WORD)
 #undef MATERIAL_WORD
-    { NULL, 0 },
+        { NULL, 0 },
 };
 
 /* One key, a few lines that read alike. */
@@ -610,7 +606,7 @@ const struct tw_group tw_groups[] = {
 const size_t tw_group_count = COUNT_OF(tw_groups);
 
 const char *const tw_profile_names[TW_PROFILE_COUNT] = { "machine", "wheel",   "relief_wheel",
-                                                           "steel",   "coolant", "fixture" };
+                                                         "steel",   "coolant", "fixture" };
 
 bool tw_profile_is_optional(const char *name)
 {

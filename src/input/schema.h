@@ -44,9 +44,8 @@ struct tw_key {
     double least, most;          /* both allowed */
     const struct tw_word *words; /* ended by a NULL word */
     const char *preset;          /* the default as a person would write it, without the quotes */
-    const char
-        *derived; /* in words: the default that follows from other keys; the member stays 0 till then */
-    const char *example; /* a sensible value as it stands behind the equals sign */
+    const char *derived;         /* in words: the default that follows from other keys; the member stays 0 till then */
+    const char *example;         /* a sensible value as it stands behind the equals sign */
     const char *meaning;
     const char *source; /* of range and default */
     size_t offset;      /* in the group's struct */

@@ -32,20 +32,17 @@ static const char *after_mark(const char *text)
     return strncmp(text, "\xef\xbb\xbf", 3) == 0 ? text + 3 : text;
 }
 
-static enum tw_status parse(struct tw_source *source, const struct tw_text *text,
-                            struct tw_findings *findings)
+static enum tw_status parse(struct tw_source *source, const struct tw_text *text, struct tw_findings *findings)
 {
     struct tw_place at = { .file = source->path };
     const char *start = after_mark(text->data);
 
     if (strlen(text->data) != text->length)
-        return tw_fail(findings, TW_BAD_INPUT, at,
-                       "holds a zero byte, so it is not a text file; is it the right one?");
+        return tw_fail(findings, TW_BAD_INPUT, at, "holds a zero byte, so it is not a text file; is it the right one?");
     at.line = line_of_include(start);
     if (at.line > 0)
-        return tw_fail(
-            findings, TW_BAD_INPUT, at,
-            "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
+        return tw_fail(findings, TW_BAD_INPUT, at,
+                       "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
     config_init(&source->config);
     source->loaded = true;
     if (config_read_string(&source->config, start))

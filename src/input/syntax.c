@@ -110,8 +110,7 @@ static struct token next_token(struct scan *scan)
         token.kind = NAME;
         while (*end && is_name_part(*end))
             end++;
-    } else if (isdigit((unsigned char)*end) ||
-               (*end && strchr("+-.", *end) && isdigit((unsigned char)end[1]))) {
+    } else if (isdigit((unsigned char)*end) || (*end && strchr("+-.", *end) && isdigit((unsigned char)end[1]))) {
         token.kind = NUMBER;
         for (end++; isdigit((unsigned char)*end) || *end == '.'; end++)
             ;
@@ -154,8 +153,8 @@ static bool hint_of_bare_unit(struct token number, struct token word, struct tok
     if (is_mark(word, "/"))
         tw_text_print(&hint->text, "a fraction and its unit stand in quotes, such as \"1/8 in\"");
     else
-        tw_text_print(&hint->text, "a value with its unit stands in quotes: write \"%.*s %.*s\"",
-                      number.length, number.start, word.length, word.start);
+        tw_text_print(&hint->text, "a value with its unit stands in quotes: write \"%.*s %.*s\"", number.length,
+                      number.start, word.length, word.start);
     return true;
 }
 
@@ -165,11 +164,10 @@ static bool hint_of_bare_word(struct token before, struct token word, struct tok
         return false;
     hint->line = word.line;
     if (is_mark(before, "=:[,("))
-        tw_text_print(&hint->text, "a word as a value stands in quotes: write \"%.*s\"", word.length,
-                      word.start);
+        tw_text_print(&hint->text, "a word as a value stands in quotes: write \"%.*s\"", word.length, word.start);
     else if (is_mark(after, "{"))
-        tw_text_print(&hint->text, "a colon is missing between %.*s and its {: write %.*s: {", word.length,
-                      word.start, word.length, word.start);
+        tw_text_print(&hint->text, "a colon is missing between %.*s and its {: write %.*s: {", word.length, word.start,
+                      word.length, word.start);
     else
         tw_text_print(&hint->text, "an equals sign is missing after %.*s", word.length, word.start);
     return true;
@@ -200,12 +198,10 @@ static bool hint_of_closer(struct nesting *nesting, struct token mark, struct hi
     }
     hint->line = mark.line;
     if (last)
-        tw_text_print(&hint->text,
-                      "the %c opened on line %d is still open here, so a %c is wanted before this %c",
+        tw_text_print(&hint->text, "the %c opened on line %d is still open here, so a %c is wanted before this %c",
                       last->mark, last->line, closer_of(last->mark), *mark.start);
     else
-        tw_text_print(&hint->text, "this %c closes nothing: drop it, or look for one too many above",
-                      *mark.start);
+        tw_text_print(&hint->text, "this %c closes nothing: drop it, or look for one too many above", *mark.start);
     return true;
 }
 
@@ -230,8 +226,8 @@ static bool hint_of_repeated_name(const struct nesting *nesting, struct token na
             strncmp(nesting->names[i].start, name.start, (size_t)name.length))
             continue;
         hint->line = name.line;
-        tw_text_print(&hint->text, "%.*s already stands on line %d of this group: keep one of the two",
-                      name.length, name.start, nesting->names[i].line);
+        tw_text_print(&hint->text, "%.*s already stands on line %d of this group: keep one of the two", name.length,
+                      name.start, nesting->names[i].line);
         return true;
     }
     return false;
@@ -239,8 +235,7 @@ static bool hint_of_repeated_name(const struct nesting *nesting, struct token na
 
 static bool note_name(struct nesting *nesting, struct token name, struct hint *hint)
 {
-    if (!tw_grow((void **)&nesting->names, &nesting->name_room, nesting->name_count + 1,
-                 sizeof *nesting->names)) {
+    if (!tw_grow((void **)&nesting->names, &nesting->name_room, nesting->name_count + 1, sizeof *nesting->names)) {
         hint->no_memory = true;
         return false;
     }
@@ -305,8 +300,7 @@ enum tw_status tw_syntax_explain(const char *path, const char *text, int line, c
     enum tw_status status;
 
     if (strncmp(said, "mismatched", 10) == 0)
-        tw_text_print(&hint.text,
-                      "all values between [ ] are of one kind: put each in quotes, with its unit");
+        tw_text_print(&hint.text, "all values between [ ] are of one kind: put each in quotes, with its unit");
     else
         find_hint(text, &hint);
     at.line = hint.line;
@@ -315,9 +309,8 @@ enum tw_status tw_syntax_explain(const char *path, const char *text, int line, c
     else if (hint.text.length)
         status = tw_fail(findings, TW_BAD_INPUT, at, "%s: %s", said, hint.text.data);
     else
-        status =
-            tw_fail(findings, TW_BAD_INPUT, at,
-                    "%s: look on this line and the one before for a missing quote, bracket, = or ;", said);
+        status = tw_fail(findings, TW_BAD_INPUT, at,
+                         "%s: look on this line and the one before for a missing quote, bracket, = or ;", said);
     tw_text_free(&hint.text);
     return status;
 }

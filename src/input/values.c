@@ -140,7 +140,8 @@ static bool read_text(struct tw_input *input, const struct tw_key *key, const co
         return false;
     }
     if (key->kind == TW_KIND_TEXT && !tw_is_utf8(text)) {
-        tw_input_faultf(input, at, "holds letters that are not UTF-8; save the file as UTF-8, or write it without accents");
+        tw_input_faultf(input, at,
+                        "holds letters that are not UTF-8; save the file as UTF-8, or write it without accents");
         return false;
     }
     return store_text(input, text, member);
@@ -226,8 +227,7 @@ static bool read_ratio(struct tw_input *input, const struct tw_key *key, const c
     else if (type != CONFIG_TYPE_FLOAT)
         return wrong_kind(input, key, setting, at);
     if (!(ratio >= key->least && ratio <= key->most)) {
-        tw_input_faultf(input, at, "%.10g is out of range: %g to %g is allowed", ratio, key->least,
-                        key->most);
+        tw_input_faultf(input, at, "%.10g is out of range: %g to %g is allowed", ratio, key->least, key->most);
         return false;
     }
     *member = ratio;
@@ -250,8 +250,7 @@ static bool in_range(const struct tw_key *key, const char *written, const struct
     return false;
 }
 
-static bool measure_from_text(const struct tw_key *key, const char *text, double *value,
-                              struct tw_text *complaint)
+static bool measure_from_text(const struct tw_key *key, const char *text, double *value, struct tw_text *complaint)
 {
     struct tw_measure measure;
 
@@ -302,8 +301,7 @@ static bool read_lengths(struct tw_input *input, const struct tw_key *key, const
             continue;
         if (!text) {
             describe(element, &complaint);
-            tw_text_print(&complaint,
-                          " stands where a length is wanted; each carries its unit and quotes, such as ");
+            tw_text_print(&complaint, " stands where a length is wanted; each carries its unit and quotes, such as ");
             tw_value_example(key, &complaint);
         }
         tw_input_fault(input, at, &complaint);
@@ -399,8 +397,8 @@ static bool read_circle(struct tw_input *input, const struct tw_key *key, const 
     for (size_t i = 0; i < CIRCLE_CORNERS; i++) {
         double angle_rad = 2 * PI * (double)i / CIRCLE_CORNERS;
 
-        ring->points[i] = (struct tw_point){ c[0] + corner_radius_mm * cos(angle_rad),
-                                             c[1] + corner_radius_mm * sin(angle_rad) };
+        ring->points[i] =
+            (struct tw_point){ c[0] + corner_radius_mm * cos(angle_rad), c[1] + corner_radius_mm * sin(angle_rad) };
     }
     return true;
 }
@@ -429,8 +427,7 @@ static bool crosses_itself(const struct tw_ring *ring)
 {
     for (size_t i = 0; i < ring->count; i++)
         for (size_t j = i + 2; j < ring->count; j++)
-            if (sides_cross(ring->points[i], ring->points[i + 1], ring->points[j],
-                            ring->points[(j + 1) % ring->count]))
+            if (sides_cross(ring->points[i], ring->points[i + 1], ring->points[j], ring->points[(j + 1) % ring->count]))
                 return true;
     return false;
 }
@@ -457,8 +454,7 @@ static bool read_corners(struct tw_input *input, const struct tw_key *key, const
             return false;
     }
     if (crosses_itself(ring) || twice_area_mm2(ring) == 0) {
-        tw_input_faultf(input, at,
-                        "its sides cross or enclose nothing; name the corners in their order around it");
+        tw_input_faultf(input, at, "its sides cross or enclose nothing; name the corners in their order around it");
         return false;
     }
     turn_counterclockwise(ring);
@@ -486,8 +482,7 @@ static bool read_pairs(struct tw_input *input, const struct tw_key *key, const c
         if (!read_point(input, key, config_setting_get_elem(setting, (unsigned)i), at, &ring->points[i]))
             return false;
         if (i > 0 && !(ring->points[i].x_mm > ring->points[i - 1].x_mm)) {
-            tw_input_faultf(input, at,
-                            "%.6g mm stands after %.6g mm; give each place once, in rising order",
+            tw_input_faultf(input, at, "%.6g mm stands after %.6g mm; give each place once, in rising order",
                             ring->points[i].x_mm, ring->points[i - 1].x_mm);
             return false;
         }

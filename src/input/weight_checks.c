@@ -55,10 +55,10 @@ static bool place_balance(struct tw_input *input)
                         "taper start, or measure from the taper start or the butt");
         return false;
     }
-    blank->balance_x_mm = blank->measured == TW_AHEAD_OF_START   ? -blank->balance_mm
-                          : blank->measured == TW_BEHIND_START   ? blank->balance_mm
-                          : blank->measured == TW_BEHIND_TIP     ? blank->balance_mm - tip_mm
-                                                                 : tw_ring_box(tang_of(input)).max_x_mm - blank->balance_mm;
+    blank->balance_x_mm = blank->measured == TW_AHEAD_OF_START ? -blank->balance_mm
+                          : blank->measured == TW_BEHIND_START ? blank->balance_mm
+                          : blank->measured == TW_BEHIND_TIP   ? blank->balance_mm - tip_mm
+                                                             : tw_ring_box(tang_of(input)).max_x_mm - blank->balance_mm;
     return true;
 }
 
@@ -112,7 +112,10 @@ static void check_scales(struct tw_input *input)
     bool scales = given(input, "handle.scale_thickness");
 
     if (!scales && (material || density || given(input, "handle.pins")))
-        tw_input_faultf(input, tw_input_place(input, material ? "handle.scale_material" : density ? "handle.scale_density" : "handle.pins"),
+        tw_input_faultf(input,
+                        tw_input_place(input, material  ? "handle.scale_material"
+                                              : density ? "handle.scale_density"
+                                                        : "handle.pins"),
                         "needs scale_thickness beside it; write for example scale_thickness = \"8 mm\";");
     if (scales && sound(input, "handle.scale_material") && sound(input, "handle.scale_density") &&
         !settle_density(handle->material, &handle->density_g_per_mm3))
@@ -139,8 +142,9 @@ static void check_pin(struct tw_input *input, size_t i)
     struct tw_place at = pin_place(input, i, key);
 
     if (!settle_density(pin->material, &pin->density_g_per_mm3))
-        tw_input_faultf(input, at, "how heavy it is is not known; write for example material = \"brass\"; or density = "
-                                   "\"8440 kg/m3\";");
+        tw_input_faultf(input, at,
+                        "how heavy it is is not known; write for example material = \"brass\"; or density = "
+                        "\"8440 kg/m3\";");
     if (pin->diameter_mm > 0 && pin->bore_mm >= pin->diameter_mm)
         tw_input_faultf(input, at, "a bore of %.6g mm leaves nothing of a diameter of %.6g mm", pin->bore_mm,
                         pin->diameter_mm);
@@ -214,9 +218,11 @@ static void check_front(struct tw_input *input)
         tw_input_faultf(input, tw_input_place(input, "handle.scale_front"),
                         "%.6g mm lies behind the butt, which ends at %.2f mm", handle->front_mm, far_mm);
     if (handle->front_mm < -drawn_blade_mm(job))
-        tw_input_faultf(input, tw_input_place(input, "handle.scale_front"),
-                        "%.6g mm lies ahead of the taper start, where the drawing shows nothing; give scale_outline, or "
-                        "the drawing of the whole knife", handle->front_mm);
+        tw_input_faultf(
+            input, tw_input_place(input, "handle.scale_front"),
+            "%.6g mm lies ahead of the taper start, where the drawing shows nothing; give scale_outline, or "
+            "the drawing of the whole knife",
+            handle->front_mm);
 }
 
 /* ---- blade ---- */
@@ -247,7 +253,8 @@ static void check_blade_length(struct tw_input *input)
     else if (drawn_mm > 0 && fabs(drawn_mm - job->blade.length_mm) > BLADE_MM)
         tw_input_faultf(input, tw_input_place(input, "blade.length"),
                         "%.6g mm, but the drawing's tip lies %.2f mm ahead of the taper start; drop this key or mend "
-                        "the drawing's scale", job->blade.length_mm, drawn_mm);
+                        "the drawing's scale",
+                        job->blade.length_mm, drawn_mm);
 }
 
 static void check_distal_places(struct tw_input *input)
@@ -259,8 +266,9 @@ static void check_distal_places(struct tw_input *input)
     if (!sound(input, "blade.distal") || distal->count == 0)
         return;
     if (!(blade->length_mm > 0))
-        tw_input_faultf(input, at, "counts from the tip, but the drawing shows none; add length = \"...\"; from tip to "
-                                   "taper start");
+        tw_input_faultf(input, at,
+                        "counts from the tip, but the drawing shows none; add length = \"...\"; from tip to "
+                        "taper start");
     else if (distal->points[distal->count - 1].x_mm > blade->length_mm + BLADE_MM)
         tw_input_faultf(input, at, "%.6g mm lies behind the taper start, which is %.2f mm behind the tip",
                         distal->points[distal->count - 1].x_mm, blade->length_mm);

@@ -51,9 +51,9 @@ static void add_point(const struct tw_job *job, double x_mm, struct tw_spine_vie
 {
     double tip_mm = x_mm + job->blade.length_mm;
 
-    out->points[out->point_count++] = (struct tw_spine_point){
-        x_mm, tip_mm, x_mm < 0.0 ? blade_thickness_mm(job, tip_mm) : tw_taper_thickness_mm(job, x_mm)
-    };
+    out->points[out->point_count++] =
+        (struct tw_spine_point){ x_mm, tip_mm,
+                                 x_mm < 0.0 ? blade_thickness_mm(job, tip_mm) : tw_taper_thickness_mm(job, x_mm) };
 }
 
 static enum tw_status measure(const struct tw_job *job, double far_mm, struct tw_spine_view *out,
@@ -142,10 +142,11 @@ void tw_spine_remark(const struct tw_job *job, const struct tw_spine_view *view,
                       "%.6g mm, it shows: blend the two, or measure the ricasso again",
                       b->amount, tip_mm, b->limit);
         else
-            tw_remark(findings, (struct tw_place){ .file = job->path, .key = "blade.distal" },
-                      "each face bends by %.2f deg at %.1f mm behind the tip; above blade.kink_limit, %.6g deg, the line "
-                      "of the spine looks broken: blend it there, or taper the tang less",
-                      b->amount * DEGREES, tip_mm, b->limit * DEGREES);
+            tw_remark(
+                findings, (struct tw_place){ .file = job->path, .key = "blade.distal" },
+                "each face bends by %.2f deg at %.1f mm behind the tip; above blade.kink_limit, %.6g deg, the line "
+                "of the spine looks broken: blend it there, or taper the tang less",
+                b->amount * DEGREES, tip_mm, b->limit * DEGREES);
     }
 }
 

@@ -98,7 +98,8 @@ static void drive(const struct tw_motion_leg *legs, const struct pace *paces, co
         end_speed[k] = 0.0;
         if (k + 1 < count) {
             const struct pace *next = &paces[index[k + 1]];
-            double brakes = sqrt(end_speed[k + 1] * end_speed[k + 1] + 2.0 * next->acceleration_mm_per_s2 * next->length_mm);
+            double brakes =
+                sqrt(end_speed[k + 1] * end_speed[k + 1] + 2.0 * next->acceleration_mm_per_s2 * next->length_mm);
 
             end_speed[k] = fmin(corner_speed(&legs[index[k]], &legs[index[k + 1]], *pace, *next, blended), brakes);
         }

@@ -66,8 +66,7 @@ static void drop_repeated(struct tw_stroke *stroke)
 
 static void close_where_ends_meet(struct tw_stroke *stroke)
 {
-    while (stroke->count > 1 &&
-           distance_mm(stroke->points[0], stroke->points[stroke->count - 1]) <= TW_SAME_PLACE_MM) {
+    while (stroke->count > 1 && distance_mm(stroke->points[0], stroke->points[stroke->count - 1]) <= TW_SAME_PLACE_MM) {
         stroke->count--;
         stroke->closed = true;
     }
@@ -83,8 +82,8 @@ static enum tw_status add_ring(struct chain *chain, struct tw_ring *ring, const 
         struct tw_point own = tw_sketch_own(chain->sketch, ring->points[0]);
 
         tw_remark(chain->findings, place_at(chain, like->line),
-                  "a ring at (%.6g, %.6g) is left aside: with fewer than three points it encloses nothing",
-                  own.x_mm, own.y_mm);
+                  "a ring at (%.6g, %.6g) is left aside: with fewer than three points it encloses nothing", own.x_mm,
+                  own.y_mm);
         free(ring->points);
         *ring = (struct tw_ring){ 0 };
         return TW_OK;
@@ -212,11 +211,10 @@ static enum tw_status crowd_fault(struct chain *chain, size_t end)
 {
     struct tw_point own = tw_sketch_own(chain->sketch, end_point(chain, end));
 
-    return tw_fail(
-        chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
-        "too many loose ends lie about (%.6g, %.6g) to be joined; clean the drawing there, or lower "
-        "outline.gap_tolerance",
-        own.x_mm, own.y_mm);
+    return tw_fail(chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
+                   "too many loose ends lie about (%.6g, %.6g) to be joined; clean the drawing there, or lower "
+                   "outline.gap_tolerance",
+                   own.x_mm, own.y_mm);
 }
 
 /* Pairs of `end` with later ends in one slot of the grid. */
@@ -235,8 +233,7 @@ static enum tw_status pair_in_slot(struct chain *chain, size_t end, size_t slot,
         gap_mm = distance_mm(at, there);
         if (!(gap_mm <= chain->reach_mm) || !may_join(chain, end, other))
             continue;
-        if (!tw_grow((void **)&chain->pairs, &chain->pair_capacity, chain->pair_count + 1,
-                     sizeof *chain->pairs))
+        if (!tw_grow((void **)&chain->pairs, &chain->pair_capacity, chain->pair_count + 1, sizeof *chain->pairs))
             return tw_no_memory(chain->findings);
         chain->pairs[chain->pair_count++] = (struct pair){ gap_mm, end, other };
     }
@@ -316,8 +313,7 @@ static void drop_doubles(struct chain *chain)
         }
     }
     if (chain->dropped > 0)
-        tw_remark(chain->findings, place_at(chain, 0), "%zu lines are drawn twice and count once",
-                  chain->dropped);
+        tw_remark(chain->findings, place_at(chain, 0), "%zu lines are drawn twice and count once", chain->dropped);
 }
 
 static void mate_nearest_first(struct chain *chain)
@@ -342,16 +338,14 @@ static enum tw_status find_branchings(struct chain *chain)
         size_t a = chain->pairs[i].a, b = chain->pairs[i].b;
         struct tw_point own;
 
-        if (chain->used[a / 2] || chain->used[b / 2] ||
-            (chain->mates[a] == NONE) == (chain->mates[b] == NONE))
+        if (chain->used[a / 2] || chain->used[b / 2] || (chain->mates[a] == NONE) == (chain->mates[b] == NONE))
             continue;
         own = tw_sketch_own(chain->sketch, end_point(chain, chain->mates[a] == NONE ? a : b));
-        status = tw_fail(
-            chain->findings, TW_BAD_INPUT,
-            place_at(chain, chain->pieces[(chain->mates[a] == NONE ? a : b) / 2]->line),
-            "three or more lines meet at (%.6g, %.6g), but an outline does not branch; delete the line "
-            "that is no outline, or name the outline's own layer or id in outline.pick",
-            own.x_mm, own.y_mm);
+        status = tw_fail(chain->findings, TW_BAD_INPUT,
+                         place_at(chain, chain->pieces[(chain->mates[a] == NONE ? a : b) / 2]->line),
+                         "three or more lines meet at (%.6g, %.6g), but an outline does not branch; delete the line "
+                         "that is no outline, or name the outline's own layer or id in outline.pick",
+                         own.x_mm, own.y_mm);
         told++;
     }
     return status;
@@ -498,8 +492,7 @@ static void tell_gaps(struct chain *chain)
 
     if (chain->gaps > 0)
         tw_remark(chain->findings, place_at(chain, 0), "%zu %s closed; the widest, %.4g mm, at (%.6g, %.6g)",
-                  chain->gaps, chain->gaps == 1 ? "gap was" : "gaps were", chain->widest_mm, own.x_mm,
-                  own.y_mm);
+                  chain->gaps, chain->gaps == 1 ? "gap was" : "gaps were", chain->widest_mm, own.x_mm, own.y_mm);
 }
 
 /* First what meets, then what nearly meets: a chain of pieces shorter than the gap tolerance would otherwise
@@ -541,8 +534,8 @@ static enum tw_status join_pieces(struct chain *chain)
     return status;
 }
 
-enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch,
-                        struct tw_found_rings *out, struct tw_findings *findings)
+enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_found_rings *out,
+                        struct tw_findings *findings)
 {
     struct chain chain = { .drawing = drawing, .sketch = sketch, .out = out, .findings = findings };
     enum tw_status status = sort_strokes(&chain);

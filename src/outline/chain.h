@@ -21,8 +21,8 @@ struct tw_found_rings {
 };
 
 /* On failure what was found so far stands in *out; release it in any case. */
-enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch,
-                        struct tw_found_rings *out, struct tw_findings *findings);
+enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_found_rings *out,
+                        struct tw_findings *findings);
 
 void tw_found_rings_free(struct tw_found_rings *rings);
 

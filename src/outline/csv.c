@@ -66,8 +66,7 @@ static enum tw_scanned read_field(struct row *row, double *out)
 
 static void skip_blanks(struct row *row)
 {
-    while (row->scan.at < row->scan.end &&
-           (*row->scan.at == ' ' || (*row->scan.at == '\t' && row->separator != '\t')))
+    while (row->scan.at < row->scan.end && (*row->scan.at == ' ' || (*row->scan.at == '\t' && row->separator != '\t')))
         row->scan.at++;
 }
 

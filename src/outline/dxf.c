@@ -75,9 +75,8 @@ static enum tw_status read_header(struct dxf *dxf, struct tw_scan *scan)
         if (group.code == -1)
             return cut_off(dxf, group.line);
         if (group.code == 0)
-            return tw_dxf_is(&group, "ENDSEC")
-                       ? TW_OK
-                       : dxf_fault(dxf, group.line, "the header should end with ENDSEC");
+            return tw_dxf_is(&group, "ENDSEC") ? TW_OK
+                                               : dxf_fault(dxf, group.line, "the header should end with ENDSEC");
         if (group.code == 9)
             name = group;
         if (group.code == 70 && tw_dxf_is(&name, "$INSUNITS")) {
@@ -114,8 +113,7 @@ static enum tw_status note_block(struct dxf *dxf, const struct tw_scan *scan)
     enum tw_status status;
 
     if (!name)
-        return dxf_fault(dxf, dxf->entity.head.line,
-                         "BLOCK has no name in group 2; export the drawing again");
+        return dxf_fault(dxf, dxf->entity.head.line, "BLOCK has no name in group 2; export the drawing again");
     block.name = name->value;
     block.length = name->length;
     status = tw_dxf_get(dxf->reader, &dxf->entity, 10, 0.0, &block.base.x);
@@ -208,10 +206,9 @@ static const struct {
     double mm;
     const char *name;
 } units[] = {
-    { 1, 25.4, "inch" },        { 2, 304.8, "foot" },   { 4, 1.0, "millimetre" },
-    { 5, 10.0, "centimetre" },  { 6, 1000.0, "metre" }, { 8, 2.54e-5, "microinch" },
-    { 9, 0.0254, "mil" },       { 10, 914.4, "yard" },  { 13, 1e-3, "micrometre" },
-    { 14, 100.0, "decimetre" },
+    { 1, 25.4, "inch" },        { 2, 304.8, "foot" },        { 4, 1.0, "millimetre" }, { 5, 10.0, "centimetre" },
+    { 6, 1000.0, "metre" },     { 8, 2.54e-5, "microinch" }, { 9, 0.0254, "mil" },     { 10, 914.4, "yard" },
+    { 13, 1e-3, "micrometre" }, { 14, 100.0, "decimetre" },
 };
 
 static enum tw_status find_unit(struct dxf *dxf)
@@ -225,42 +222,19 @@ static enum tw_status find_unit(struct dxf *dxf)
             snprintf(how, sizeof how, "$INSUNITS %d, %s", dxf->unit_code, units[i].name);
             return tw_reader_unit_from_drawing(dxf->reader, dxf->unit_line, units[i].mm, how);
         }
-    return tw_fail(
-        dxf->reader->findings, TW_BAD_INPUT, tw_reader_place(dxf->reader, dxf->unit_line),
-        "$INSUNITS is %d, which no knife is drawn in; 1 is inch, 4 is millimetre, 0 leaves it to the job",
-        dxf->unit_code);
+    return tw_fail(dxf->reader->findings, TW_BAD_INPUT, tw_reader_place(dxf->reader, dxf->unit_line),
+                   "$INSUNITS is %d, which no knife is drawn in; 1 is inch, 4 is millimetre, 0 leaves it to the job",
+                   dxf->unit_code);
 }
 
 /* Entities that draw no outline. */
 static bool draws_nothing(const struct tw_dxf_group *name)
 {
     static const char *const names[] = {
-        "TEXT",
-        "MTEXT",
-        "ATTRIB",
-        "ATTDEF",
-        "DIMENSION",
-        "ARC_DIMENSION",
-        "LARGE_RADIAL_DIMENSION",
-        "LEADER",
-        "MLEADER",
-        "MULTILEADER",
-        "TOLERANCE",
-        "POINT",
-        "HATCH",
-        "VIEWPORT",
-        "IMAGE",
-        "WIPEOUT",
-        "RAY",
-        "XLINE",
-        "ACAD_TABLE",
-        "OLEFRAME",
-        "OLE2FRAME",
-        "LIGHT",
-        "SUN",
-        "PDFUNDERLAY",
-        "DWFUNDERLAY",
-        "DGNUNDERLAY",
+        "TEXT",   "MTEXT",   "ATTRIB",      "ATTDEF",      "DIMENSION",   "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION",
+        "LEADER", "MLEADER", "MULTILEADER", "TOLERANCE",   "POINT",       "HATCH",         "VIEWPORT",
+        "IMAGE",  "WIPEOUT", "RAY",         "XLINE",       "ACAD_TABLE",  "OLEFRAME",      "OLE2FRAME",
+        "LIGHT",  "SUN",     "PDFUNDERLAY", "DWFUNDERLAY", "DGNUNDERLAY",
     };
 
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
@@ -273,8 +247,8 @@ static void leave_aside(struct dxf *dxf, const struct tw_dxf_group *name)
 {
     size_t i = 0;
 
-    while (i < dxf->left_count && (dxf->left[i].length != name->length ||
-                                   strncmp(dxf->left[i].name, name->value, name->length) != 0))
+    while (i < dxf->left_count &&
+           (dxf->left[i].length != name->length || strncmp(dxf->left[i].name, name->value, name->length) != 0))
         i++;
     if (i == MOST_KINDS_LEFT)
         return;
@@ -285,8 +259,7 @@ static void leave_aside(struct dxf *dxf, const struct tw_dxf_group *name)
 
 static bool is_hidden(const struct dxf *dxf, const struct tw_dxf_group *layer)
 {
-    const struct tw_dxf_group *space = tw_dxf_find(&dxf->entity, 67),
-                              *visible = tw_dxf_find(&dxf->entity, 60);
+    const struct tw_dxf_group *space = tw_dxf_find(&dxf->entity, 67), *visible = tw_dxf_find(&dxf->entity, 60);
 
     if ((space && tw_dxf_is(space, "1")) || (visible && tw_dxf_is(visible, "1")))
         return true; /* on the paper around the drawing, or switched off */
@@ -310,8 +283,7 @@ struct insertion {
 static const struct block *find_block(const struct dxf *dxf, const struct tw_dxf_group *name)
 {
     for (size_t i = 0; i < dxf->block_count && name; i++)
-        if (dxf->blocks[i].length == name->length &&
-            strncmp(dxf->blocks[i].name, name->value, name->length) == 0)
+        if (dxf->blocks[i].length == name->length && strncmp(dxf->blocks[i].name, name->value, name->length) == 0)
             return &dxf->blocks[i];
     return NULL;
 }
@@ -349,8 +321,7 @@ static enum tw_status read_insertion(struct dxf *dxf, struct insertion *out)
                    name ? (int)(name->length < 60 ? name->length : 60) : 0, name ? name->value : "");
 }
 
-static struct tw_affine insertion_map(const struct insertion *in, const struct tw_affine *world, int column,
-                                      int row)
+static struct tw_affine insertion_map(const struct insertion *in, const struct tw_affine *world, int column, int row)
 {
     struct tw_affine map = tw_affine_after(tw_affine_scale(in->scale_x, in->scale_y),
                                            tw_affine_move(-in->block->base.x, -in->block->base.y));
@@ -422,10 +393,9 @@ static enum tw_status draw_entity(struct dxf *dxf, struct tw_scan *scan, const s
     dxf->reader->pen.label = NULL;
     if (status != TW_OK || known)
         return status;
-    return tw_fail(
-        dxf->reader->findings, TW_BAD_INPUT, tw_reader_place(dxf->reader, head.line),
-        "%.*s is not read; explode it to LINE, ARC, CIRCLE, ELLIPSE, SPLINE, LWPOLYLINE or POLYLINE",
-        (int)(head.length < 60 ? head.length : 60), head.value);
+    return tw_fail(dxf->reader->findings, TW_BAD_INPUT, tw_reader_place(dxf->reader, head.line),
+                   "%.*s is not read; explode it to LINE, ARC, CIRCLE, ELLIPSE, SPLINE, LWPOLYLINE or POLYLINE",
+                   (int)(head.length < 60 ? head.length : 60), head.value);
 }
 
 /* Draws what stands from `scan` to the end of its section or block. */
@@ -444,8 +414,7 @@ static enum tw_status walk(struct dxf *dxf, struct tw_scan scan, const struct su
         status = tw_dxf_read_entity(dxf->reader, &scan, &head, &dxf->entity);
         dxf->groups_read += dxf->entity.count + 1;
         if (status == TW_OK && dxf->groups_read > MOST_GROUPS)
-            status = dxf_fault(dxf, head.line,
-                               "the drawing with all its blocks is too large; explode and simplify it");
+            status = dxf_fault(dxf, head.line, "the drawing with all its blocks is too large; explode and simplify it");
         if (status == TW_OK)
             status = draw_entity(dxf, &scan, around);
         if (status != TW_OK)

@@ -10,15 +10,13 @@
 
 static const double pi = 3.14159265358979323846;
 
-static enum tw_status entity_fault(struct tw_reader *reader, const struct tw_dxf_entity *entity,
-                                   const char *sentence)
+static enum tw_status entity_fault(struct tw_reader *reader, const struct tw_dxf_entity *entity, const char *sentence)
 {
     return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line), "%.*s %s",
                    (int)entity->head.length, entity->head.value, sentence);
 }
 
-static enum tw_status read_extrusion(struct tw_reader *reader, const struct tw_dxf_entity *entity,
-                                     double out[3])
+static enum tw_status read_extrusion(struct tw_reader *reader, const struct tw_dxf_entity *entity, double out[3])
 {
     enum tw_status status = tw_dxf_get(reader, entity, 210, 0.0, &out[0]);
 
@@ -29,8 +27,7 @@ static enum tw_status read_extrusion(struct tw_reader *reader, const struct tw_d
     return status;
 }
 
-enum tw_status tw_dxf_plane(struct tw_reader *reader, const struct tw_dxf_entity *entity,
-                            struct tw_affine *out)
+enum tw_status tw_dxf_plane(struct tw_reader *reader, const struct tw_dxf_entity *entity, struct tw_affine *out)
 {
     double n[3];
     enum tw_status status = read_extrusion(reader, entity, n);
@@ -73,8 +70,8 @@ static void draw_turn(struct tw_pen *pen, struct tw_vec centre, struct tw_vec u,
     tw_pen_end(pen, closed);
 }
 
-static enum tw_status read_round(struct tw_reader *reader, const struct tw_dxf_entity *entity,
-                                 struct tw_vec *centre, double *radius)
+static enum tw_status read_round(struct tw_reader *reader, const struct tw_dxf_entity *entity, struct tw_vec *centre,
+                                 double *radius)
 {
     enum tw_status status = tw_dxf_place(reader, entity, 10, centre);
 
@@ -93,8 +90,8 @@ static enum tw_status draw_circle(struct tw_reader *reader, const struct tw_dxf_
 
     if (status != TW_OK)
         return status;
-    draw_turn(&reader->pen, centre, (struct tw_vec){ radius, 0.0 }, (struct tw_vec){ 0.0, radius }, 0.0,
-              2.0 * pi, true);
+    draw_turn(&reader->pen, centre, (struct tw_vec){ radius, 0.0 }, (struct tw_vec){ 0.0, radius }, 0.0, 2.0 * pi,
+              true);
     return reader->pen.status;
 }
 
@@ -145,8 +142,7 @@ static enum tw_status draw_ellipse(struct tw_reader *reader, const struct tw_dxf
     if (status != TW_OK)
         return status;
     if (!(ratio > 0.0) || (major.x == 0.0 && major.y == 0.0))
-        return entity_fault(reader, entity,
-                            "is flat: its axes need lengths above zero; correct or delete it");
+        return entity_fault(reader, entity, "is flat: its axes need lengths above zero; correct or delete it");
     side = plane.a * ratio; /* minor axis = normal x major axis, times the ratio */
     minor = (struct tw_vec){ -major.y * side, major.x * side };
     to = end_of_turn(from, to);
@@ -164,8 +160,7 @@ static void draw_bulge(struct tw_pen *pen, const struct vertex *from, struct tw_
 {
     double dx = to.x - from->at.x, dy = to.y - from->at.y, b = from->bulge;
     double offset = (1.0 - b * b) / (4.0 * b); /* chord's middle to the centre, over the chord, to the left */
-    struct tw_vec centre = { (from->at.x + to.x) / 2.0 - dy * offset,
-                             (from->at.y + to.y) / 2.0 + dx * offset };
+    struct tw_vec centre = { (from->at.x + to.x) / 2.0 - dy * offset, (from->at.y + to.y) / 2.0 + dx * offset };
     struct tw_vec u = { from->at.x - centre.x, from->at.y - centre.y }, v = { -u.y, u.x };
 
     tw_pen_ellipse(pen, centre, u, v, 0.0, 4.0 * atan(b));
@@ -243,10 +238,9 @@ static enum tw_status draw_lwpolyline(struct tw_reader *reader, const struct tw_
     if (status == TW_OK)
         status = tw_dxf_get_integer(reader, entity, 90, (int)list.count, &wanted);
     if (status == TW_OK && (size_t)wanted != list.count)
-        status =
-            tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
-                    "LWPOLYLINE announces %d vertices in group 90 but holds %zu; export the drawing again",
-                    wanted, list.count);
+        status = tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
+                         "LWPOLYLINE announces %d vertices in group 90 but holds %zu; export the drawing again", wanted,
+                         list.count);
     if (status == TW_OK) {
         draw_vertices(&reader->pen, list.items, list.count, flags & 1);
         status = reader->pen.status;
@@ -256,8 +250,8 @@ static enum tw_status draw_lwpolyline(struct tw_reader *reader, const struct tw_
 }
 
 /* Reads the vertices that follow a POLYLINE up to its SEQEND. */
-static enum tw_status read_vertices(struct tw_reader *reader, struct tw_scan *scan,
-                                    struct tw_dxf_entity *entity, struct vertex_list *list)
+static enum tw_status read_vertices(struct tw_reader *reader, struct tw_scan *scan, struct tw_dxf_entity *entity,
+                                    struct vertex_list *list)
 {
     struct tw_dxf_group polyline = entity->head;
 
@@ -286,16 +280,14 @@ static enum tw_status read_vertices(struct tw_reader *reader, struct tw_scan *sc
     }
 }
 
-static enum tw_status draw_polyline(struct tw_reader *reader, struct tw_scan *scan,
-                                    struct tw_dxf_entity *entity)
+static enum tw_status draw_polyline(struct tw_reader *reader, struct tw_scan *scan, struct tw_dxf_entity *entity)
 {
     struct vertex_list list = { 0 };
     int flags;
     enum tw_status status = tw_dxf_get_integer(reader, entity, 70, 0, &flags);
 
     if (status == TW_OK && (flags & (16 | 64)))
-        return entity_fault(reader, entity,
-                            "is a mesh, not an outline; export the drawing in two dimensions");
+        return entity_fault(reader, entity, "is a mesh, not an outline; export the drawing in two dimensions");
     if (status == TW_OK)
         status = read_vertices(reader, scan, entity, &list);
     if (status == TW_OK) {
@@ -382,8 +374,7 @@ static enum tw_status check_spline(struct tw_reader *reader, const struct tw_dxf
                        "drawing again",
                        p, n, n + p + 1, spline->knot_count);
     if (spline->weight_count != 0 && spline->weight_count != n)
-        return entity_fault(reader, entity,
-                            "has not as many weights as control points; export the drawing again");
+        return entity_fault(reader, entity, "has not as many weights as control points; export the drawing again");
     for (size_t i = 0; i < n; i++)
         if (!(spline->controls[i].w > 1e-9 && spline->controls[i].w < 1e9))
             return entity_fault(reader, entity, "has a weight that is not above zero; turn it to a polyline");
@@ -430,8 +421,8 @@ static enum tw_status enter_plane(struct tw_reader *reader, const struct tw_dxf_
     return status;
 }
 
-static enum tw_status draw_any_polyline(struct tw_reader *reader, struct tw_scan *scan,
-                                        struct tw_dxf_entity *entity, const struct tw_affine *world)
+static enum tw_status draw_any_polyline(struct tw_reader *reader, struct tw_scan *scan, struct tw_dxf_entity *entity,
+                                        const struct tw_affine *world)
 {
     enum tw_status status;
     int flags;

@@ -11,7 +11,6 @@ enum tw_status tw_dxf_draw(struct tw_reader *reader, struct tw_scan *scan, struc
 
 /* From the entity's own plane to the drawing's: the mirror when it is seen from below, group 210 = 0, 0, -1.
  * Any other slant is refused. */
-enum tw_status tw_dxf_plane(struct tw_reader *reader, const struct tw_dxf_entity *entity,
-                            struct tw_affine *out);
+enum tw_status tw_dxf_plane(struct tw_reader *reader, const struct tw_dxf_entity *entity, struct tw_affine *out);
 
 #endif

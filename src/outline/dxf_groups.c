@@ -73,8 +73,8 @@ enum tw_status tw_dxf_next(struct tw_reader *reader, struct tw_scan *scan, struc
     return TW_OK;
 }
 
-enum tw_status tw_dxf_read_entity(struct tw_reader *reader, struct tw_scan *scan,
-                                  const struct tw_dxf_group *head, struct tw_dxf_entity *out)
+enum tw_status tw_dxf_read_entity(struct tw_reader *reader, struct tw_scan *scan, const struct tw_dxf_group *head,
+                                  struct tw_dxf_entity *out)
 {
     out->head = *head;
     out->count = 0;
@@ -139,8 +139,8 @@ const struct tw_dxf_group *tw_dxf_find(const struct tw_dxf_entity *entity, int c
     return NULL;
 }
 
-enum tw_status tw_dxf_get(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code,
-                          double missing, double *out)
+enum tw_status tw_dxf_get(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code, double missing,
+                          double *out)
 {
     const struct tw_dxf_group *group = tw_dxf_find(entity, code);
 
@@ -148,8 +148,8 @@ enum tw_status tw_dxf_get(struct tw_reader *reader, const struct tw_dxf_entity *
     return group ? tw_dxf_number(reader, group, out) : TW_OK;
 }
 
-enum tw_status tw_dxf_get_integer(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code,
-                                  int missing, int *out)
+enum tw_status tw_dxf_get_integer(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code, int missing,
+                                  int *out)
 {
     const struct tw_dxf_group *group = tw_dxf_find(entity, code);
 
@@ -157,16 +157,15 @@ enum tw_status tw_dxf_get_integer(struct tw_reader *reader, const struct tw_dxf_
     return group ? tw_dxf_integer(reader, group, out) : TW_OK;
 }
 
-enum tw_status tw_dxf_place(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code,
-                            struct tw_vec *out)
+enum tw_status tw_dxf_place(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code, struct tw_vec *out)
 {
     const struct tw_dxf_group *x = tw_dxf_find(entity, code), *y = tw_dxf_find(entity, code + 10);
     enum tw_status status;
 
     if (!x || !y)
         return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, entity->head.line),
-                       "%.*s lacks the place of groups %d and %d; export the drawing again",
-                       (int)entity->head.length, entity->head.value, code, code + 10);
+                       "%.*s lacks the place of groups %d and %d; export the drawing again", (int)entity->head.length,
+                       entity->head.value, code, code + 10);
     status = tw_dxf_number(reader, x, &out->x);
     return status == TW_OK ? tw_dxf_number(reader, y, &out->y) : status;
 }

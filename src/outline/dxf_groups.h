@@ -24,8 +24,8 @@ struct tw_dxf_entity {
 enum tw_status tw_dxf_next(struct tw_reader *reader, struct tw_scan *scan, struct tw_dxf_group *out);
 
 /* Reads the groups up to the next code 0, which stays unread. `head` must be the code 0 just read. */
-enum tw_status tw_dxf_read_entity(struct tw_reader *reader, struct tw_scan *scan,
-                                  const struct tw_dxf_group *head, struct tw_dxf_entity *out);
+enum tw_status tw_dxf_read_entity(struct tw_reader *reader, struct tw_scan *scan, const struct tw_dxf_group *head,
+                                  struct tw_dxf_entity *out);
 
 bool tw_dxf_is(const struct tw_dxf_group *group, const char *value);
 
@@ -37,13 +37,12 @@ enum tw_status tw_dxf_integer(struct tw_reader *reader, const struct tw_dxf_grou
 const struct tw_dxf_group *tw_dxf_find(const struct tw_dxf_entity *entity, int code);
 
 /* The number with this code; `missing` when it is not given. */
-enum tw_status tw_dxf_get(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code,
-                          double missing, double *out);
-enum tw_status tw_dxf_get_integer(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code,
-                                  int missing, int *out);
+enum tw_status tw_dxf_get(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code, double missing,
+                          double *out);
+enum tw_status tw_dxf_get_integer(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code, int missing,
+                                  int *out);
 
 /* The place with x in `code` and y in code + 10; both must be given. */
-enum tw_status tw_dxf_place(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code,
-                            struct tw_vec *out);
+enum tw_status tw_dxf_place(struct tw_reader *reader, const struct tw_dxf_entity *entity, int code, struct tw_vec *out);
 
 #endif

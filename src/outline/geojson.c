@@ -37,8 +37,7 @@ static enum tw_status fault_here(struct geojson *g, const char *sentence)
 static enum tw_status enter(struct geojson *g, const char *key, size_t index)
 {
     if (g->depth == TW_DRAWING_DEEPEST)
-        return fault_here(
-            g, "the drawing is nested deeper than 256 levels; take its geometry out of the collections");
+        return fault_here(g, "the drawing is nested deeper than 256 levels; take its geometry out of the collections");
     g->path[g->depth++] = (struct tw_json_step){ key, index };
     return TW_OK;
 }
@@ -53,8 +52,7 @@ static enum tw_status read_coordinate(struct geojson *g, const json_t *position,
     return TW_OK;
 }
 
-static enum tw_status read_position(struct geojson *g, const json_t *position, size_t index,
-                                    struct tw_vec *out)
+static enum tw_status read_position(struct geojson *g, const json_t *position, size_t index, struct tw_vec *out)
 {
     enum tw_status status = enter(g, NULL, index);
 
@@ -75,8 +73,7 @@ static enum tw_status read_line(struct geojson *g, const json_t *line, enum tw_r
     struct tw_pen *pen = &g->reader->pen;
 
     if (!json_is_array(line) || json_array_size(line) == 0)
-        return fault_here(
-            g, "a ring should be an array of positions, such as [[0, 0], [100, 0], [100, 25], [0, 0]]");
+        return fault_here(g, "a ring should be an array of positions, such as [[0, 0], [100, 0], [100, 25], [0, 0]]");
     pen->line = g->rings++ < MOST_RINGS_WITH_LINES ? line_here(g) : 0;
     pen->label = g->name;
     pen->picked = g->picked;
@@ -163,8 +160,7 @@ static enum tw_status read_members(struct geojson *g, const json_t *object, cons
     enum tw_status status;
 
     if (!json_is_array(members))
-        return tw_fail(g->reader->findings, TW_BAD_INPUT, place_here(g),
-                       "this collection needs an array \"%s\"", key);
+        return tw_fail(g->reader->findings, TW_BAD_INPUT, place_here(g), "this collection needs an array \"%s\"", key);
     status = enter(g, key, 0);
     if (status != TW_OK)
         return status;
@@ -240,11 +236,10 @@ static enum tw_status read_object(struct geojson *g, const json_t *object)
         g->ignored_points++;
         return TW_OK;
     }
-    return tw_fail(
-        g->reader->findings, TW_BAD_INPUT, place_here(g),
-        "\"%.40s\" is no GeoJSON type; Polygon, MultiPolygon, LineString, Feature, FeatureCollection and "
-        "GeometryCollection are read",
-        type);
+    return tw_fail(g->reader->findings, TW_BAD_INPUT, place_here(g),
+                   "\"%.40s\" is no GeoJSON type; Polygon, MultiPolygon, LineString, Feature, FeatureCollection and "
+                   "GeometryCollection are read",
+                   type);
 }
 
 static enum tw_status syntax_fault(struct tw_reader *reader, const json_error_t *error)
@@ -270,7 +265,7 @@ enum tw_status tw_read_geojson(struct tw_reader *reader)
     status = read_object(&g, root);
     json_decref(root);
     if (status == TW_OK && g.ignored_points > 0)
-        tw_remark(reader->findings, tw_reader_place(reader, 0),
-                  "%zu points are left aside: they draw no outline", g.ignored_points);
+        tw_remark(reader->findings, tw_reader_place(reader, 0), "%zu points are left aside: they draw no outline",
+                  g.ignored_points);
     return status;
 }

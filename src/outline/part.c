@@ -39,8 +39,7 @@ static struct tw_point to_drawing(const struct cutting *cutting, struct tw_point
     double y = cutting->side * p.y_mm;
 
     return (struct tw_point){ cutting->axis->start_x_mm + p.x_mm * cutting->cos_a - y * cutting->sin_a + 0.0,
-                              cutting->axis->start_y_mm + p.x_mm * cutting->sin_a + y * cutting->cos_a +
-                                  0.0 };
+                              cutting->axis->start_y_mm + p.x_mm * cutting->sin_a + y * cutting->cos_a + 0.0 };
 }
 
 static enum tw_status map_ring(const struct cutting *cutting, const struct tw_ring *from, bool outer,
@@ -56,8 +55,7 @@ static enum tw_status map_ring(const struct cutting *cutting, const struct tw_ri
     return TW_OK;
 }
 
-static enum tw_status map_outline(const struct cutting *cutting, const struct tw_outline *from,
-                                  struct tw_outline *out)
+static enum tw_status map_outline(const struct cutting *cutting, const struct tw_outline *from, struct tw_outline *out)
 {
     enum tw_status status = map_ring(cutting, &from->outer, true, &out->outer);
 
@@ -87,30 +85,28 @@ static enum tw_status ahead_fault(const struct cutting *cutting, struct tw_point
     struct tw_point at = to_drawing(cutting, foremost);
     struct tw_point mend = to_drawing(cutting, (struct tw_point){ foremost.x_mm, 0.0 });
 
-    return tw_fail(
-        cutting->findings, TW_BAD_INPUT, place(cutting),
-        "the taper start lies %.4g mm ahead of the outline, whose foremost point is (%.6g, %.6g) mm; write "
-        "taper_start = [\"%.6g mm\", \"%.6g mm\"]; in the job's outline, or a point farther back if the "
-        "whole "
-        "knife is drawn",
-        foremost.x_mm, at.x_mm, at.y_mm, mend.x_mm, mend.y_mm);
+    return tw_fail(cutting->findings, TW_BAD_INPUT, place(cutting),
+                   "the taper start lies %.4g mm ahead of the outline, whose foremost point is (%.6g, %.6g) mm; write "
+                   "taper_start = [\"%.6g mm\", \"%.6g mm\"]; in the job's outline, or a point farther back if the "
+                   "whole "
+                   "knife is drawn",
+                   foremost.x_mm, at.x_mm, at.y_mm, mend.x_mm, mend.y_mm);
 }
 
 static enum tw_status behind_fault(const struct cutting *cutting, struct tw_point rearmost)
 {
     struct tw_point at = to_drawing(cutting, rearmost);
 
-    return tw_fail(
-        cutting->findings, TW_BAD_INPUT, place(cutting),
-        "no tang lies behind the taper start at (%.6g, %.6g) mm: the outline ends at (%.6g, %.6g) mm, %.4g "
-        "mm "
-        "ahead of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
-        "outline.taper_start",
-        cutting->axis->start_x_mm, cutting->axis->start_y_mm, at.x_mm, at.y_mm, fmax(0.0, -rearmost.x_mm));
+    return tw_fail(cutting->findings, TW_BAD_INPUT, place(cutting),
+                   "no tang lies behind the taper start at (%.6g, %.6g) mm: the outline ends at (%.6g, %.6g) mm, %.4g "
+                   "mm "
+                   "ahead of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
+                   "outline.taper_start",
+                   cutting->axis->start_x_mm, cutting->axis->start_y_mm, at.x_mm, at.y_mm, fmax(0.0, -rearmost.x_mm));
 }
 
-static enum tw_status pieces_fault(const struct cutting *cutting, const char *what,
-                                   const struct tw_point *places, size_t count)
+static enum tw_status pieces_fault(const struct cutting *cutting, const char *what, const struct tw_point *places,
+                                   size_t count)
 {
     struct tw_point a = to_drawing(cutting, places[0]), b = to_drawing(cutting, places[1]);
 
@@ -122,15 +118,12 @@ static enum tw_status pieces_fault(const struct cutting *cutting, const char *wh
 }
 
 /* Everything on one side of x = 0 that the outline can reach. */
-static enum tw_status half_plane(struct cutting *cutting, const struct tw_ring *outer, bool behind,
-                                 GEOSGeometry **out)
+static enum tw_status half_plane(struct cutting *cutting, const struct tw_ring *outer, bool behind, GEOSGeometry **out)
 {
     struct tw_box box = tw_ring_box(outer);
     double far_mm = behind ? box.max_x_mm + 10.0 : box.min_x_mm - 10.0;
     double low_mm = box.min_y_mm - 10.0, high_mm = box.max_y_mm + 10.0;
-    struct tw_point corners[] = {
-        { 0.0, low_mm }, { far_mm, low_mm }, { far_mm, high_mm }, { 0.0, high_mm }
-    };
+    struct tw_point corners[] = { { 0.0, low_mm }, { far_mm, low_mm }, { far_mm, high_mm }, { 0.0, high_mm } };
     struct tw_ring ring = { corners, 4 };
 
     return tw_geos_from_ring(&cutting->geos, &ring, out, cutting->findings);
@@ -185,8 +178,8 @@ static void snap_to_cut(struct tw_outline *outline)
         snap_ring(&outline->holes[i]);
 }
 
-static enum tw_status cut_side(struct cutting *cutting, const struct tw_outline *whole,
-                               const GEOSGeometry *polygon, bool behind, struct tw_outline *out)
+static enum tw_status cut_side(struct cutting *cutting, const struct tw_outline *whole, const GEOSGeometry *polygon,
+                               bool behind, struct tw_outline *out)
 {
     GEOSContextHandle_t context = cutting->geos.context;
     GEOSGeometry *half = NULL, *cut = NULL;
@@ -232,8 +225,7 @@ static enum tw_status cut_in_two(struct cutting *cutting, const struct tw_outlin
 
 static enum tw_status cut(struct cutting *cutting, struct tw_outline *whole, struct tw_part *out)
 {
-    struct tw_point foremost = extreme_point(&whole->outer, true),
-                    rearmost = extreme_point(&whole->outer, false);
+    struct tw_point foremost = extreme_point(&whole->outer, true), rearmost = extreme_point(&whole->outer, false);
     enum tw_status status;
 
     if (foremost.x_mm > TOUCHING_MM)
@@ -253,8 +245,7 @@ static enum tw_status cut(struct cutting *cutting, struct tw_outline *whole, str
 }
 
 enum tw_status tw_part_from_drawing(const struct tw_outline *drawing, const struct tw_taper_axis *axis,
-                                    const char *drawing_name, struct tw_part *out,
-                                    struct tw_findings *findings)
+                                    const char *drawing_name, struct tw_part *out, struct tw_findings *findings)
 {
     struct cutting cutting = { .axis = axis,
                                .drawing_name = drawing_name,
@@ -267,9 +258,8 @@ enum tw_status tw_part_from_drawing(const struct tw_outline *drawing, const stru
 
     *out = (struct tw_part){ 0 };
     if (drawing->outer.count < 3 || !isfinite(axis->start_x_mm + axis->start_y_mm + axis->direction_rad))
-        return tw_fail(
-            findings, TW_BAD_INPUT, place(&cutting),
-            "there is no outline or no taper axis to cut by; give the axis a start and a direction");
+        return tw_fail(findings, TW_BAD_INPUT, place(&cutting),
+                       "there is no outline or no taper axis to cut by; give the axis a start and a direction");
     status = map_outline(&cutting, drawing, &whole);
     if (status == TW_OK)
         status = cut(&cutting, &whole, out);

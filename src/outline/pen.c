@@ -25,11 +25,10 @@ static bool place_is_sound(struct tw_pen *pen, struct tw_point at)
     /* Written this way round, NaN is refused too. */
     if (fabs(at.x_mm) <= TW_SKETCH_FARTHEST_MM && fabs(at.y_mm) <= TW_SKETCH_FARTHEST_MM)
         return true;
-    pen->status =
-        tw_fail(pen->findings, TW_BAD_INPUT, place_of(pen),
-                "a point lies at (%.6g, %.6g) mm, but nothing may lie farther than 1 km from the origin; "
-                "move the drawing nearer to it, or correct the unit",
-                at.x_mm, at.y_mm);
+    pen->status = tw_fail(pen->findings, TW_BAD_INPUT, place_of(pen),
+                          "a point lies at (%.6g, %.6g) mm, but nothing may lie farther than 1 km from the origin; "
+                          "move the drawing nearer to it, or correct the unit",
+                          at.x_mm, at.y_mm);
     return false;
 }
 
@@ -38,10 +37,9 @@ static void add_mm(struct tw_pen *pen, struct tw_point at)
     if (pen->status != TW_OK || !place_is_sound(pen, at))
         return;
     if (pen->sketch->point_count >= TW_SKETCH_MOST_POINTS) {
-        pen->status =
-            tw_fail(pen->findings, TW_BAD_INPUT, place_of(pen),
-                    "the drawing has more than %zu points; simplify it, or allow a larger chord tolerance",
-                    TW_SKETCH_MOST_POINTS);
+        pen->status = tw_fail(pen->findings, TW_BAD_INPUT, place_of(pen),
+                              "the drawing has more than %zu points; simplify it, or allow a larger chord tolerance",
+                              TW_SKETCH_MOST_POINTS);
         return;
     }
     if (!tw_stroke_add(pen->stroke, at)) {
@@ -105,8 +103,8 @@ static double ellipse_steps(double half_axis_mm, double sweep_rad, double tolera
     return fmax(1.0, ceil(fabs(sweep_rad) / step_rad));
 }
 
-void tw_pen_ellipse(struct tw_pen *pen, struct tw_vec centre, struct tw_vec u, struct tw_vec v,
-                    double from_rad, double to_rad)
+void tw_pen_ellipse(struct tw_pen *pen, struct tw_vec centre, struct tw_vec u, struct tw_vec v, double from_rad,
+                    double to_rad)
 {
     struct tw_vec u_mm = tw_affine_vector(&pen->to_mm, u), v_mm = tw_affine_vector(&pen->to_mm, v);
     struct tw_point c = to_mm(pen, centre);
@@ -126,8 +124,8 @@ void tw_pen_ellipse(struct tw_pen *pen, struct tw_vec centre, struct tw_vec u, s
         double t = i < steps ? from_rad + (to_rad - from_rad) * (i / steps) : to_rad;
         double cos_t = cos(t), sin_t = sin(t);
 
-        add_mm(pen, (struct tw_point){ c.x_mm + u_mm.x * cos_t + v_mm.x * sin_t,
-                                       c.y_mm + u_mm.y * cos_t + v_mm.y * sin_t });
+        add_mm(pen,
+               (struct tw_point){ c.x_mm + u_mm.x * cos_t + v_mm.x * sin_t, c.y_mm + u_mm.y * cos_t + v_mm.y * sin_t });
     }
 }
 
@@ -212,8 +210,8 @@ void tw_pen_bezier(struct tw_pen *pen, const struct tw_control *controls, int de
 
 /* Blossom of the span that begins at knot `span`, with the span's end as argument `end_count` times and its
  * start the other times: de Boor's scheme with an argument of its own in each round. */
-static struct homogeneous blossom(const struct homogeneous *span_controls, int degree, const double *knots,
-                                  size_t span, int end_count)
+static struct homogeneous blossom(const struct homogeneous *span_controls, int degree, const double *knots, size_t span,
+                                  int end_count)
 {
     struct homogeneous d[TW_PEN_HIGHEST_DEGREE + 1];
 
@@ -222,8 +220,7 @@ static struct homogeneous blossom(const struct homogeneous *span_controls, int d
         double at = round <= end_count ? knots[span + 1] : knots[span];
 
         for (int i = degree; i >= round; i--) {
-            double low = knots[span - (size_t)degree + (size_t)i],
-                   high = knots[span + (size_t)(i - round) + 1];
+            double low = knots[span - (size_t)degree + (size_t)i], high = knots[span + (size_t)(i - round) + 1];
 
             d[i] = between(d[i - 1], d[i], (at - low) / (high - low));
         }

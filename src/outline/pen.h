@@ -40,8 +40,8 @@ void tw_pen_line(struct tw_pen *pen, struct tw_vec to);
 
 /* The curve centre + u cos t + v sin t for t from from_rad to to_rad (either way), without its first
  * point. u and v are conjugate half axes; for a circle they are at right angles and of equal length. */
-void tw_pen_ellipse(struct tw_pen *pen, struct tw_vec centre, struct tw_vec u, struct tw_vec v,
-                    double from_rad, double to_rad);
+void tw_pen_ellipse(struct tw_pen *pen, struct tw_vec centre, struct tw_vec u, struct tw_vec v, double from_rad,
+                    double to_rad);
 
 /* A rational Bezier curve without its first point. 1 <= degree <= TW_PEN_HIGHEST_DEGREE. */
 void tw_pen_bezier(struct tw_pen *pen, const struct tw_control *controls, int degree);

@@ -79,8 +79,7 @@ static enum tw_status check_text(const struct tw_reader *reader, enum tw_drawing
         return tw_fail(reader->findings, TW_BAD_INPUT, at, "the file is empty; export the drawing again");
     if (reader->length >= 2 && format != TW_DRAWING_SVG &&
         ((bytes[0] == 0xFF && bytes[1] == 0xFE) || (bytes[0] == 0xFE && bytes[1] == 0xFF)))
-        return tw_fail(reader->findings, TW_BAD_INPUT, at,
-                       "the file is in UTF-16; save it as UTF-8 or plain text");
+        return tw_fail(reader->findings, TW_BAD_INPUT, at, "the file is in UTF-16; save it as UTF-8 or plain text");
     return TW_OK;
 }
 
@@ -136,8 +135,8 @@ static void measure(const struct tw_sketch *sketch, double *width_mm, double *he
     *height_mm = high.y_mm - low.y_mm;
 }
 
-static enum tw_status rings_of(const struct tw_drawing *drawing, struct tw_sketch *sketch,
-                               struct tw_outline *out, struct tw_findings *findings)
+static enum tw_status rings_of(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_outline *out,
+                               struct tw_findings *findings)
 {
     struct tw_found_rings rings = { 0 };
     double width_mm, height_mm;
@@ -154,8 +153,7 @@ static enum tw_status rings_of(const struct tw_drawing *drawing, struct tw_sketc
     return status;
 }
 
-enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outline *out,
-                               struct tw_findings *findings)
+enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outline *out, struct tw_findings *findings)
 {
     struct tw_sketch sketch = { 0 };
     enum tw_status status;

@@ -32,12 +32,11 @@ enum tw_status tw_reader_unit_from_job(struct tw_reader *reader, const char *for
 
 /* For a drawing that carries its unit: refuses one named otherwise by the job. `how` says where the drawing
  * carries it, such as "$INSUNITS 1". */
-enum tw_status tw_reader_unit_from_drawing(struct tw_reader *reader, int line, double mm_per_unit,
-                                           const char *how);
+enum tw_status tw_reader_unit_from_drawing(struct tw_reader *reader, int line, double mm_per_unit, const char *how);
 
 /* Fault for a number that cannot be read; `what` as in "the x of a point". */
-enum tw_status tw_reader_number_fault(struct tw_reader *reader, const struct tw_scan *scan,
-                                      enum tw_scanned scanned, const char *what);
+enum tw_status tw_reader_number_fault(struct tw_reader *reader, const struct tw_scan *scan, enum tw_scanned scanned,
+                                      const char *what);
 
 /* Does this label answer to the job's pick? True when the job picks nothing. Several labels may be
  * picked, with commas between them. */

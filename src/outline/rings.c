@@ -75,10 +75,8 @@ static int side_of(const struct tw_ring *ring, struct tw_point p)
 
 static bool box_within(struct tw_box inner, struct tw_box outer)
 {
-    return inner.min_x_mm >= outer.min_x_mm - TW_SAME_PLACE_MM &&
-           inner.max_x_mm <= outer.max_x_mm + TW_SAME_PLACE_MM &&
-           inner.min_y_mm >= outer.min_y_mm - TW_SAME_PLACE_MM &&
-           inner.max_y_mm <= outer.max_y_mm + TW_SAME_PLACE_MM;
+    return inner.min_x_mm >= outer.min_x_mm - TW_SAME_PLACE_MM && inner.max_x_mm <= outer.max_x_mm + TW_SAME_PLACE_MM &&
+           inner.min_y_mm >= outer.min_y_mm - TW_SAME_PLACE_MM && inner.max_y_mm <= outer.max_y_mm + TW_SAME_PLACE_MM;
 }
 
 /* Told by the first point that is not on the other ring; right when the two do not cross. */
@@ -136,16 +134,15 @@ static void drop_doubles(struct choice *choice)
                 continue;
             choice->dropped[j] = true;
             choice->rings[i].picked |= choice->rings[j].picked;
-            tw_remark(choice->findings, place_at(choice, choice->rings[j].line),
-                      "%s is drawn twice and counts once", name_of(choice, i, name));
+            tw_remark(choice->findings, place_at(choice, choice->rings[j].line), "%s is drawn twice and counts once",
+                      name_of(choice, i, name));
         }
 }
 
 /* Does the ring come to `at` and go straight back? */
 static bool is_spike(struct tw_point before, struct tw_point at, struct tw_point after)
 {
-    double ax = before.x_mm - at.x_mm, ay = before.y_mm - at.y_mm, bx = after.x_mm - at.x_mm,
-           by = after.y_mm - at.y_mm;
+    double ax = before.x_mm - at.x_mm, ay = before.y_mm - at.y_mm, bx = after.x_mm - at.x_mm, by = after.y_mm - at.y_mm;
     double longer = fmax(hypot(ax, ay), hypot(bx, by));
 
     return ax * bx + ay * by > 0.0 && fabs(ax * by - ay * bx) <= TW_SAME_PLACE_MM * longer;
@@ -160,12 +157,11 @@ static enum tw_status find_spikes(struct choice *choice, size_t index)
     for (size_t i = 0; i < ring->count && told < MOST_TOLD; i++) {
         struct tw_point at = ring->points[i], mine = own(choice, at.x_mm, at.y_mm);
 
-        if (!is_spike(ring->points[(i + ring->count - 1) % ring->count], at,
-                      ring->points[(i + 1) % ring->count]))
+        if (!is_spike(ring->points[(i + ring->count - 1) % ring->count], at, ring->points[(i + 1) % ring->count]))
             continue;
         status = tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, choice->rings[index].line),
-                         "a spike: the ring runs to (%.6g, %.6g) and straight back; delete that point",
-                         mine.x_mm, mine.y_mm);
+                         "a spike: the ring runs to (%.6g, %.6g) and straight back; delete that point", mine.x_mm,
+                         mine.y_mm);
         told++;
     }
     return status;
@@ -187,8 +183,7 @@ static bool is_candidate(const struct choice *choice, size_t ring)
 }
 
 /* *crossing is 1 with a place when the two rings meet, else 0. */
-static enum tw_status find_crossing(struct choice *choice, size_t a, size_t b, int *crossing,
-                                    struct tw_point *at)
+static enum tw_status find_crossing(struct choice *choice, size_t a, size_t b, int *crossing, struct tw_point *at)
 {
     GEOSContextHandle_t context = choice->geos.context;
     GEOSGeometry *lines[2] = { 0 }, *common = NULL, *place = NULL;
@@ -207,8 +202,7 @@ static enum tw_status find_crossing(struct choice *choice, size_t a, size_t b, i
     if (GEOSisEmpty_r(context, common) == 1)
         goto done;
     place = GEOSPointOnSurface_r(context, common); /* a point of the crossing itself, unlike its centroid */
-    if (!place || GEOSGeomGetX_r(context, place, &at->x_mm) != 1 ||
-        GEOSGeomGetY_r(context, place, &at->y_mm) != 1)
+    if (!place || GEOSGeomGetX_r(context, place, &at->x_mm) != 1 || GEOSGeomGetY_r(context, place, &at->y_mm) != 1)
         status = tw_geos_fail(&choice->geos, "find where two rings cross", choice->findings);
     else
         *crossing = 1;
@@ -225,8 +219,7 @@ done:
 
 static bool boxes_meet(struct tw_box a, struct tw_box b)
 {
-    return a.min_x_mm <= b.max_x_mm && b.min_x_mm <= a.max_x_mm && a.min_y_mm <= b.max_y_mm &&
-           b.min_y_mm <= a.max_y_mm;
+    return a.min_x_mm <= b.max_x_mm && b.min_x_mm <= a.max_x_mm && a.min_y_mm <= b.max_y_mm && b.min_y_mm <= a.max_y_mm;
 }
 
 /* Says that two rings cross, if they do; *told tells. */
@@ -245,8 +238,8 @@ static enum tw_status tell_crossing(struct choice *choice, size_t a, size_t b, b
     *told = true;
     mine = own(choice, at.x_mm, at.y_mm);
     return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, choice->rings[b].line),
-                   "%s and %s cross or touch at (%.6g, %.6g); part them in the drawing",
-                   name_of(choice, a, first), name_of(choice, b, second), mine.x_mm, mine.y_mm);
+                   "%s and %s cross or touch at (%.6g, %.6g); part them in the drawing", name_of(choice, a, first),
+                   name_of(choice, b, second), mine.x_mm, mine.y_mm);
 }
 
 static enum tw_status tell_candidates(struct choice *choice)
@@ -263,17 +256,16 @@ static enum tw_status tell_candidates(struct choice *choice)
             count);
     for (size_t i = 0; i < choice->count && told < 2 * MOST_TOLD; i++) {
         struct tw_box box = choice->boxes[i];
-        struct tw_point low = own(choice, box.min_x_mm, box.min_y_mm),
-                        high = own(choice, box.max_x_mm, box.max_y_mm);
+        struct tw_point low = own(choice, box.min_x_mm, box.min_y_mm), high = own(choice, box.max_x_mm, box.max_y_mm);
         char name[96];
 
         if (!choice->candidate[i])
             continue;
         status = tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, choice->rings[i].line),
-                         "candidate %zu: %s measures %.4g by %.4g mm, from (%.6g, %.6g) to (%.6g, %.6g)",
-                         ++told, name_of(choice, i, name), box.max_x_mm - box.min_x_mm,
-                         box.max_y_mm - box.min_y_mm, fmin(low.x_mm, high.x_mm), fmin(low.y_mm, high.y_mm),
-                         fmax(low.x_mm, high.x_mm), fmax(low.y_mm, high.y_mm));
+                         "candidate %zu: %s measures %.4g by %.4g mm, from (%.6g, %.6g) to (%.6g, %.6g)", ++told,
+                         name_of(choice, i, name), box.max_x_mm - box.min_x_mm, box.max_y_mm - box.min_y_mm,
+                         fmin(low.x_mm, high.x_mm), fmin(low.y_mm, high.y_mm), fmax(low.x_mm, high.x_mm),
+                         fmax(low.y_mm, high.y_mm));
     }
     return status;
 }
@@ -320,9 +312,8 @@ static enum tw_status no_candidate(struct choice *choice)
     char labels[600];
 
     if (!choice->drawing->pick)
-        return tw_fail(
-            choice->findings, TW_BAD_INPUT, place_at(choice, 0),
-            "the drawing holds no closed ring that could be the outline; draw it as one closed line");
+        return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, 0),
+                       "the drawing holds no closed ring that could be the outline; draw it as one closed line");
     list_labels(choice, labels, sizeof labels);
     if (!labels[0])
         return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, 0),
@@ -330,10 +321,9 @@ static enum tw_status no_candidate(struct choice *choice)
                        "outline.pick out of "
                        "the job",
                        choice->drawing->pick);
-    return tw_fail(
-        choice->findings, TW_BAD_INPUT, place_at(choice, 0),
-        "outline.pick asks for \"%.60s\", but no closed ring of the drawing has that name; it has %s",
-        choice->drawing->pick, labels);
+    return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, 0),
+                   "outline.pick asks for \"%.60s\", but no closed ring of the drawing has that name; it has %s",
+                   choice->drawing->pick, labels);
 }
 
 static enum tw_status choose_outer(struct choice *choice)
@@ -352,8 +342,8 @@ static enum tw_status choose_outer(struct choice *choice)
     return candidates == 0 ? no_candidate(choice) : refuse_candidates(choice);
 }
 
-enum tw_status tw_scale_fault(const struct tw_drawing *drawing, const struct tw_sketch *sketch,
-                              double width_mm, double height_mm, struct tw_findings *findings)
+enum tw_status tw_scale_fault(const struct tw_drawing *drawing, const struct tw_sketch *sketch, double width_mm,
+                              double height_mm, struct tw_findings *findings)
 {
     static const struct {
         const char *name;
@@ -365,24 +355,21 @@ enum tw_status tw_scale_fault(const struct tw_drawing *drawing, const struct tw_
 
     for (size_t i = 0; i < sizeof readings / sizeof *readings && !mend; i++)
         if (fmax(w, h) * readings[i].mm >= TW_OUTLINE_SMALLEST_MM &&
-            fmax(w, h) * readings[i].mm <= TW_OUTLINE_LARGEST_MM &&
-            fabs(unit_mm / readings[i].mm - 1.0) > 1e-3)
+            fmax(w, h) * readings[i].mm <= TW_OUTLINE_LARGEST_MM && fabs(unit_mm / readings[i].mm - 1.0) > 1e-3)
             mend = readings[i].name;
     if (!mend)
-        return tw_fail(
-            findings, TW_BAD_INPUT, at,
-            "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; scale the drawing",
-            width_mm, height_mm);
-    return tw_fail(
-        findings, TW_BAD_INPUT, at,
-        "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; its %.4g by %.4g units "
-        "would be %.4g by %.4g mm if they were mm, %.4g by %.4g mm if they were inches, %.4g by %.4g mm if "
-        "they were cm; %s unit = \"%s\";%s",
-        width_mm, height_mm, w, h, w, h, w * 25.4, h * 25.4, w * 10.0, h * 10.0,
-        sketch->unit_name[0]
-            ? "correct the drawing's own unit, or save it without one and write in the outline"
-            : "write in the outline of the job",
-        mend, sketch->unit_name[0] ? " of the job" : "");
+        return tw_fail(findings, TW_BAD_INPUT, at,
+                       "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; scale the drawing",
+                       width_mm, height_mm);
+    return tw_fail(findings, TW_BAD_INPUT, at,
+                   "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; its %.4g by %.4g units "
+                   "would be %.4g by %.4g mm if they were mm, %.4g by %.4g mm if they were inches, %.4g by %.4g mm if "
+                   "they were cm; %s unit = \"%s\";%s",
+                   width_mm, height_mm, w, h, w, h, w * 25.4, h * 25.4, w * 10.0, h * 10.0,
+                   sketch->unit_name[0]
+                       ? "correct the drawing's own unit, or save it without one and write in the outline"
+                       : "write in the outline of the job",
+                   mend, sketch->unit_name[0] ? " of the job" : "");
 }
 
 static enum tw_status check_scale(struct choice *choice)
@@ -402,8 +389,7 @@ static enum tw_status check_outsider(struct choice *choice, size_t ring)
 {
     const struct tw_found_ring *found = &choice->rings[ring];
     struct tw_box box = choice->boxes[ring];
-    struct tw_point low = own(choice, box.min_x_mm, box.min_y_mm),
-                    high = own(choice, box.max_x_mm, box.max_y_mm);
+    struct tw_point low = own(choice, box.min_x_mm, box.min_y_mm), high = own(choice, box.max_x_mm, box.max_y_mm);
     bool told = false;
     char name[96];
     enum tw_status status = TW_OK;
@@ -488,8 +474,8 @@ static enum tw_status move_rings(struct choice *choice, const bool *is_hole, str
 }
 
 /* 1 sound, 0 not, with GEOS's word for it and the place. */
-static enum tw_status ask_geos(struct choice *choice, const GEOSGeometry *polygon, int *sound,
-                               char reason[80], struct tw_point *at)
+static enum tw_status ask_geos(struct choice *choice, const GEOSGeometry *polygon, int *sound, char reason[80],
+                               struct tw_point *at)
 {
     GEOSContextHandle_t context = choice->geos.context;
     GEOSGeometry *place = NULL;
@@ -500,8 +486,7 @@ static enum tw_status ask_geos(struct choice *choice, const GEOSGeometry *polygo
     if (*sound != 0 && *sound != 1)
         status = tw_geos_fail(&choice->geos, "check the outline", choice->findings);
     snprintf(reason, 80, "%s", word ? word : "");
-    if (place &&
-        (GEOSGeomGetX_r(context, place, &at->x_mm) != 1 || GEOSGeomGetY_r(context, place, &at->y_mm) != 1))
+    if (place && (GEOSGeomGetX_r(context, place, &at->x_mm) != 1 || GEOSGeomGetY_r(context, place, &at->y_mm) != 1))
         status = tw_geos_fail(&choice->geos, "tell where the outline is unsound", choice->findings);
     if (word)
         GEOSFree_r(context, word);
@@ -516,8 +501,7 @@ static enum tw_status check_alone(struct choice *choice, size_t index, bool *tol
     struct tw_point at = choice->rings[index].ring.points[0], mine;
     char reason[80], name[96];
     int sound = 1;
-    enum tw_status status =
-        tw_geos_from_ring(&choice->geos, &choice->rings[index].ring, &polygon, choice->findings);
+    enum tw_status status = tw_geos_from_ring(&choice->geos, &choice->rings[index].ring, &polygon, choice->findings);
 
     if (status != TW_OK)
         return status;
@@ -549,8 +533,7 @@ static enum tw_status check_pairs(struct choice *choice, const bool *is_hole, bo
     return status;
 }
 
-static enum tw_status diagnose(struct choice *choice, const bool *is_hole, const char *reason,
-                               struct tw_point at)
+static enum tw_status diagnose(struct choice *choice, const bool *is_hole, const char *reason, struct tw_point at)
 {
     struct tw_point mine = own(choice, at.x_mm, at.y_mm);
     enum tw_status status = TW_OK;
@@ -567,8 +550,8 @@ static enum tw_status diagnose(struct choice *choice, const bool *is_hole, const
     if (told || status != TW_OK)
         return status;
     return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, 0),
-                   "the outline is not sound at (%.6g, %.6g): %s; correct the drawing there", mine.x_mm,
-                   mine.y_mm, reason);
+                   "the outline is not sound at (%.6g, %.6g): %s; correct the drawing there", mine.x_mm, mine.y_mm,
+                   reason);
 }
 
 /* One look at the whole polygon; only when it is unsound are the rings looked at one by one. */
@@ -629,8 +612,7 @@ static enum tw_status choose(struct choice *choice, bool *is_hole, struct tw_out
 }
 
 enum tw_status tw_choose_rings(const struct tw_drawing *drawing, const struct tw_sketch *sketch,
-                               struct tw_found_rings *rings, struct tw_outline *out,
-                               struct tw_findings *findings)
+                               struct tw_found_rings *rings, struct tw_outline *out, struct tw_findings *findings)
 {
     struct choice choice = { .drawing = drawing,
                              .sketch = sketch,

@@ -25,8 +25,8 @@ const char *tw_sketch_label(struct tw_sketch *sketch, const char *label, bool *f
     if (sketch->label_count > 0 && strcmp(sketch->labels[sketch->label_count - 1], label) == 0)
         return sketch->labels[sketch->label_count - 1];
     copy = tw_copy_string(label);
-    if (!copy || !tw_grow((void **)&sketch->labels, &sketch->label_capacity, sketch->label_count + 1,
-                          sizeof *sketch->labels)) {
+    if (!copy ||
+        !tw_grow((void **)&sketch->labels, &sketch->label_capacity, sketch->label_count + 1, sizeof *sketch->labels)) {
         free(copy);
         *failed = true;
         return NULL;
@@ -52,8 +52,7 @@ bool tw_stroke_add(struct tw_stroke *stroke, struct tw_point point)
         stroke->points = malloc(2 * sizeof *stroke->points);
         stroke->capacity = stroke->points ? 2 : 0;
     }
-    if (!stroke->points ||
-        !tw_grow((void **)&stroke->points, &stroke->capacity, needed, sizeof *stroke->points))
+    if (!stroke->points || !tw_grow((void **)&stroke->points, &stroke->capacity, needed, sizeof *stroke->points))
         return false;
     stroke->points[stroke->count++] = point;
     return true;

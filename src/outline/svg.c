@@ -28,8 +28,8 @@ struct context {
 
 static enum tw_status node_fault(struct svg *svg, const struct tw_svg_node *node, const char *sentence)
 {
-    return tw_fail(svg->reader->findings, TW_BAD_INPUT, tw_reader_place(svg->reader, node->line),
-                   "<%.40s> %s", node->name, sentence);
+    return tw_fail(svg->reader->findings, TW_BAD_INPUT, tw_reader_place(svg->reader, node->line), "<%.40s> %s",
+                   node->name, sentence);
 }
 
 /* Reads several lengths by name; `missing` stands in for those not given. */
@@ -50,8 +50,7 @@ static struct tw_vec vec(double x, double y)
 
 static void draw_round_corner(struct tw_pen *pen, double cx, double cy, double rx, double ry, int quarter)
 {
-    tw_pen_ellipse(pen, vec(cx, cy), vec(rx, 0.0), vec(0.0, ry), quarter * pi / 2.0,
-                   (quarter + 1) * pi / 2.0);
+    tw_pen_ellipse(pen, vec(cx, cy), vec(rx, 0.0), vec(0.0, ry), quarter * pi / 2.0, (quarter + 1) * pi / 2.0);
 }
 
 static void draw_round_rect(struct tw_pen *pen, const double *n, double rx, double ry)
@@ -81,8 +80,7 @@ static void draw_plain_rect(struct tw_pen *pen, const double *n)
 
 static enum tw_status draw_rect(struct svg *svg, const struct tw_svg_node *node)
 {
-    static const char *const names[] = { "x", "y", "width", "height", NULL }, *const radii[] = { "rx", "ry",
-                                                                                                 NULL };
+    static const char *const names[] = { "x", "y", "width", "height", NULL }, *const radii[] = { "rx", "ry", NULL };
     double n[4], r[2];
     enum tw_status status = read_sizes(svg, node, names, 0.0, n);
 
@@ -108,8 +106,8 @@ static enum tw_status draw_rect(struct svg *svg, const struct tw_svg_node *node)
     return svg->reader->pen.status;
 }
 
-static enum tw_status draw_oval(struct svg *svg, const struct tw_svg_node *node, double cx, double cy,
-                                double rx, double ry)
+static enum tw_status draw_oval(struct svg *svg, const struct tw_svg_node *node, double cx, double cy, double rx,
+                                double ry)
 {
     struct tw_pen *pen = &svg->reader->pen;
 
@@ -163,8 +161,8 @@ static enum tw_status draw_straight(struct svg *svg, const struct tw_svg_node *n
     return pen->status;
 }
 
-static enum tw_status points_fault(struct svg *svg, const struct tw_svg_node *node,
-                                   const struct tw_scan *scan, const char *wanted)
+static enum tw_status points_fault(struct svg *svg, const struct tw_svg_node *node, const struct tw_scan *scan,
+                                   const char *wanted)
 {
     char seen[40];
 
@@ -222,9 +220,8 @@ static const struct {
     const char *name;
     enum tw_status (*draw)(struct svg *svg, const struct tw_svg_node *node);
 } shapes[] = {
-    { "path", draw_path },         { "rect", draw_rect },     { "circle", draw_circle },
-    { "ellipse", draw_ellipse },   { "line", draw_straight }, { "polygon", draw_polygon },
-    { "polyline", draw_polyline },
+    { "path", draw_path },     { "rect", draw_rect },       { "circle", draw_circle },     { "ellipse", draw_ellipse },
+    { "line", draw_straight }, { "polygon", draw_polygon }, { "polyline", draw_polyline },
 };
 
 static bool named(const struct tw_svg_node *node, const char *const *names)
@@ -237,8 +234,7 @@ static bool named(const struct tw_svg_node *node, const char *const *names)
 
 static enum tw_status walk(struct svg *svg, const struct tw_svg_node *node, struct context context);
 
-static enum tw_status walk_children(struct svg *svg, const struct tw_svg_node *node,
-                                    const struct context *context)
+static enum tw_status walk_children(struct svg *svg, const struct tw_svg_node *node, const struct context *context)
 {
     enum tw_status status = TW_OK;
 
@@ -267,8 +263,8 @@ static enum tw_status walk_inner_svg(struct svg *svg, const struct tw_svg_node *
     if (box.given) {
         if (width.kind == TW_SVG_ABSENT || height.kind == TW_SVG_ABSENT || width.kind == TW_SVG_PERCENT ||
             height.kind == TW_SVG_PERCENT || width.value <= 0.0 || height.value <= 0.0)
-            return node_fault(
-                svg, node, "inside the drawing has a viewBox, so it needs its width and height as lengths");
+            return node_fault(svg, node,
+                              "inside the drawing has a viewBox, so it needs its width and height as lengths");
         status = tw_svg_fit(svg->reader, node, &box, width.value, height.value, &fit);
         if (status != TW_OK)
             return status;
@@ -294,15 +290,13 @@ static enum tw_status walk_use(struct svg *svg, const struct tw_svg_node *node, 
     if (status != TW_OK)
         return status;
     if (!target)
-        return node_fault(svg, node,
-                          "points to nothing in this file; its href should be # and the id of an element");
+        return node_fault(svg, node, "points to nothing in this file; its href should be # and the id of an element");
     if (++svg->uses > MOST_USES)
-        return node_fault(
-            svg, node,
-            "is one of more than 1000 copies; does it use itself? Unlink the copies in the drawing");
+        return node_fault(svg, node,
+                          "is one of more than 1000 copies; does it use itself? Unlink the copies in the drawing");
     if (strcmp(target->name, "symbol") == 0 && tw_svg_attribute(target, "viewBox"))
-        return node_fault(
-            svg, node, "uses a <symbol> with a viewBox, which is not read; unlink the copy in the drawing");
+        return node_fault(svg, node,
+                          "uses a <symbol> with a viewBox, which is not read; unlink the copy in the drawing");
     if (strcmp(target->name, "svg") == 0)
         return node_fault(svg, node, "uses an <svg>, which is not read; unlink the copy in the drawing");
     context->map = tw_affine_after(context->map, tw_affine_move(at[0], at[1]));
@@ -311,8 +305,8 @@ static enum tw_status walk_use(struct svg *svg, const struct tw_svg_node *node, 
     return walk(svg, target, *context);
 }
 
-static enum tw_status draw_shape(struct svg *svg, const struct tw_svg_node *node,
-                                 const struct context *context, size_t shape)
+static enum tw_status draw_shape(struct svg *svg, const struct tw_svg_node *node, const struct context *context,
+                                 size_t shape)
 {
     struct tw_pen *pen = &svg->reader->pen;
 
@@ -389,21 +383,18 @@ static enum tw_status enter(struct svg *svg, const struct tw_svg_node *node, str
     if (status != TW_OK)
         return status;
     if (tw_svg_has_property(node, "transform") && !tw_svg_attribute(node, "transform"))
-        return node_fault(svg, node,
-                          "is transformed by its style, which is not read; use the attribute transform");
+        return node_fault(svg, node, "is transformed by its style, which is not read; use the attribute transform");
     context->map = tw_affine_after(context->map, own);
     if (id) {
         context->label = id;
         context->picked |= tw_reader_picks(svg->reader, id);
     }
-    if (tw_svg_property_is(node, "visibility", "hidden") ||
-        tw_svg_property_is(node, "visibility", "collapse"))
+    if (tw_svg_property_is(node, "visibility", "hidden") || tw_svg_property_is(node, "visibility", "collapse"))
         context->hidden = true;
     if (tw_svg_property_is(node, "visibility", "visible"))
         context->hidden = false;
-    svg->clipped +=
-        (tw_svg_has_property(node, "clip-path") && !tw_svg_property_is(node, "clip-path", "none")) ||
-        (tw_svg_has_property(node, "mask") && !tw_svg_property_is(node, "mask", "none"));
+    svg->clipped += (tw_svg_has_property(node, "clip-path") && !tw_svg_property_is(node, "clip-path", "none")) ||
+                    (tw_svg_has_property(node, "mask") && !tw_svg_property_is(node, "mask", "none"));
     return TW_OK;
 }
 
@@ -433,8 +424,7 @@ static enum tw_status walk(struct svg *svg, const struct tw_svg_node *node, stru
 }
 
 static enum tw_status unit_from_viewport(struct svg *svg, const struct tw_svg_view_box *box,
-                                         const struct tw_svg_length *width,
-                                         const struct tw_svg_length *height)
+                                         const struct tw_svg_length *width, const struct tw_svg_length *height)
 {
     double w = width->kind == TW_SVG_PHYSICAL ? width->value * TW_SVG_MM_PER_PX : 0.0;
     double h = height->kind == TW_SVG_PHYSICAL ? height->value * TW_SVG_MM_PER_PX : 0.0;
@@ -460,8 +450,7 @@ static enum tw_status unit_from_viewport(struct svg *svg, const struct tw_svg_vi
                       "along y",
                       fit.a, fit.d);
     }
-    snprintf(how, sizeof how, "%s=\"%.20s\"%s",
-             w > 0.0 && width->kind == TW_SVG_PHYSICAL ? "width" : "height", given,
+    snprintf(how, sizeof how, "%s=\"%.20s\"%s", w > 0.0 && width->kind == TW_SVG_PHYSICAL ? "width" : "height", given,
              box->given ? " and viewBox" : "");
     if (status == TW_OK)
         status = tw_reader_unit_from_drawing(svg->reader, svg->root->line, fit.a, how);
@@ -501,11 +490,9 @@ static void say_what_was_left(struct svg *svg)
     struct tw_place at = tw_reader_place(svg->reader, 0);
 
     if (svg->texts > 0)
-        tw_remark(findings, at, "%zu <text> left aside; turn text to paths if it belongs to the outline",
-                  svg->texts);
+        tw_remark(findings, at, "%zu <text> left aside; turn text to paths if it belongs to the outline", svg->texts);
     if (svg->images > 0)
-        tw_remark(findings, at, "%zu <image> or <foreignObject> left aside: a picture has no outline",
-                  svg->images);
+        tw_remark(findings, at, "%zu <image> or <foreignObject> left aside: a picture has no outline", svg->images);
     if (svg->hidden > 0)
         tw_remark(findings, at, "%zu elements left aside because the drawing hides them", svg->hidden);
     if (svg->clipped > 0)

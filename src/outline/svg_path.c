@@ -20,9 +20,8 @@ static enum tw_status path_fault(struct path *path, const char *wanted)
     char seen[40];
 
     return tw_fail(path->reader->findings, TW_BAD_INPUT, tw_reader_place(path->reader, path->node->line),
-                   "path data, character %zu: %s, but here stands %s",
-                   (size_t)(path->scan.at - path->start) + 1, wanted,
-                   path->scan.at < path->scan.end ? tw_scan_seen(&path->scan, seen) : "the end of the data");
+                   "path data, character %zu: %s, but here stands %s", (size_t)(path->scan.at - path->start) + 1,
+                   wanted, path->scan.at < path->scan.end ? tw_scan_seen(&path->scan, seen) : "the end of the data");
 }
 
 static enum tw_status read_number(struct path *path, double *out)
@@ -154,10 +153,9 @@ static enum tw_status draw_cubic(struct path *path, bool relative, bool smooth)
     if (status != TW_OK)
         return status;
     put_pen_down(path);
-    tw_pen_bezier(
-        path->pen,
-        (struct tw_control[]){ control_at(path->at), control_at(first), control_at(second), control_at(to) },
-        3);
+    tw_pen_bezier(path->pen,
+                  (struct tw_control[]){ control_at(path->at), control_at(first), control_at(second), control_at(to) },
+                  3);
     path->at = path->quadratic = to;
     path->cubic = second;
     return TW_OK;
@@ -173,8 +171,7 @@ static enum tw_status draw_quadratic(struct path *path, bool relative, bool smoo
     if (status != TW_OK)
         return status;
     put_pen_down(path);
-    tw_pen_bezier(path->pen,
-                  (struct tw_control[]){ control_at(path->at), control_at(control), control_at(to) }, 2);
+    tw_pen_bezier(path->pen, (struct tw_control[]){ control_at(path->at), control_at(control), control_at(to) }, 2);
     path->at = path->cubic = to;
     path->quadratic = control;
     return TW_OK;
@@ -335,9 +332,7 @@ static enum tw_status draw_all(struct path *path)
 
 enum tw_status tw_svg_draw_path(struct tw_reader *reader, const struct tw_svg_node *node, const char *data)
 {
-    struct path path = {
-        .reader = reader, .pen = &reader->pen, .node = node, .scan = tw_svg_scan(node, data)
-    };
+    struct path path = { .reader = reader, .pen = &reader->pen, .node = node, .scan = tw_svg_scan(node, data) };
     enum tw_status status;
 
     path.start = path.scan.at;

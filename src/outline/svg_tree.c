@@ -45,8 +45,7 @@ static bool copy_attributes(struct tw_svg_node *node, const XML_Char **given)
     if (!node->attributes)
         return false;
     for (size_t i = 0; i < count; i += 2) {
-        const char *name =
-            strchr(given[i], NAMESPACE_MARK) ? local_name(given[i], XLINK_NAMESPACE) : given[i];
+        const char *name = strchr(given[i], NAMESPACE_MARK) ? local_name(given[i], XLINK_NAMESPACE) : given[i];
 
         if (!name)
             continue;
@@ -106,10 +105,9 @@ static void on_start(void *user, const XML_Char *name, const XML_Char **attribut
         return;
     }
     if (!builder->root && (!local || strcmp(local, "svg") != 0)) {
-        stop(builder,
-             tw_fail(builder->reader->findings, TW_BAD_INPUT, tw_reader_place(builder->reader, line),
-                     "an SVG drawing begins with <svg>, not with <%.40s>; is it another kind of file?",
-                     strchr(name, NAMESPACE_MARK) ? strchr(name, NAMESPACE_MARK) + 1 : name));
+        stop(builder, tw_fail(builder->reader->findings, TW_BAD_INPUT, tw_reader_place(builder->reader, line),
+                              "an SVG drawing begins with <svg>, not with <%.40s>; is it another kind of file?",
+                              strchr(name, NAMESPACE_MARK) ? strchr(name, NAMESPACE_MARK) + 1 : name));
         return;
     }
     if (builder->foreign_depth > 0 || !local)

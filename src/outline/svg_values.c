@@ -69,12 +69,10 @@ enum tw_status tw_svg_read_length(struct tw_reader *reader, const struct tw_svg_
         return TW_OK;
     if (scan.at == scan.end)
         return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, node->line),
-                       "%s of <%.40s> is empty; give a length such as \"12.5\" or \"12.5mm\"", name,
-                       node->name);
-    return tw_fail(
-        reader->findings, TW_BAD_INPUT, tw_reader_place(reader, node->line),
-        "%s of <%.40s> should be a number alone or with mm, cm, in, pt, pc, px, Q or %%, but here stands %s",
-        name, node->name, tw_scan_seen(&scan, seen));
+                       "%s of <%.40s> is empty; give a length such as \"12.5\" or \"12.5mm\"", name, node->name);
+    return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, node->line),
+                   "%s of <%.40s> should be a number alone or with mm, cm, in, pt, pc, px, Q or %%, but here stands %s",
+                   name, node->name, tw_scan_seen(&scan, seen));
 }
 
 enum tw_status tw_svg_read_size(struct tw_reader *reader, const struct tw_svg_node *node, const char *name,
@@ -117,19 +115,17 @@ enum tw_status tw_svg_read_view_box(struct tw_reader *reader, const struct tw_sv
         return TW_OK;
     scan = tw_svg_scan(node, value);
     if (read_numbers(&scan, n, 4) != 4 || scan.at != scan.end || !(n[2] > 0.0) || !(n[3] > 0.0))
-        return tw_fail(
-            reader->findings, TW_BAD_INPUT, tw_reader_place(reader, node->line),
-            "viewBox should be four numbers, x y width height, with a width and a height above zero, "
-            "but it is \"%.40s\"",
-            value);
+        return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, node->line),
+                       "viewBox should be four numbers, x y width height, with a width and a height above zero, "
+                       "but it is \"%.40s\"",
+                       value);
     *out = (struct tw_svg_view_box){ true, n[0], n[1], n[2], n[3] };
     return TW_OK;
 }
 
 static struct tw_affine turn_about(double angle_rad, double x, double y)
 {
-    return tw_affine_after(tw_affine_move(x, y),
-                           tw_affine_after(tw_affine_turn(angle_rad), tw_affine_move(-x, -y)));
+    return tw_affine_after(tw_affine_move(x, y), tw_affine_after(tw_affine_turn(angle_rad), tw_affine_move(-x, -y)));
 }
 
 /* One transform of the list; false when the name or the count of its numbers is none of the format's. */
@@ -183,8 +179,7 @@ static bool next_transform(struct tw_scan *scan, struct tw_affine *out)
     return make_transform(name, length, numbers, count, out);
 }
 
-enum tw_status tw_svg_read_transform(struct tw_reader *reader, const struct tw_svg_node *node,
-                                     struct tw_affine *out)
+enum tw_status tw_svg_read_transform(struct tw_reader *reader, const struct tw_svg_node *node, struct tw_affine *out)
 {
     const char *value = tw_svg_attribute(node, "transform");
     struct tw_scan scan;
@@ -200,11 +195,10 @@ enum tw_status tw_svg_read_transform(struct tw_reader *reader, const struct tw_s
         char seen[40];
 
         if (!next_transform(&scan, &one))
-            return tw_fail(
-                reader->findings, TW_BAD_INPUT, tw_reader_place(reader, node->line),
-                "transform of <%.40s> should hold matrix(a b c d e f), translate(x y), scale(x y), "
-                "rotate(a) or rotate(a x y), skewX(a), skewY(a), but here stands %s",
-                node->name, tw_scan_seen(&start, seen));
+            return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, node->line),
+                           "transform of <%.40s> should hold matrix(a b c d e f), translate(x y), scale(x y), "
+                           "rotate(a) or rotate(a x y), skewX(a), skewY(a), but here stands %s",
+                           node->name, tw_scan_seen(&start, seen));
         *out = tw_affine_after(*out, one);
     }
     return TW_OK;
@@ -222,8 +216,7 @@ static double share(const char *align, char axis)
 
 static bool aspect_is_sound(const char *value)
 {
-    static const char *const first[] = { "xMin", "xMid", "xMax" }, *const second[] = { "YMin", "YMid",
-                                                                                       "YMax" };
+    static const char *const first[] = { "xMin", "xMid", "xMax" }, *const second[] = { "YMin", "YMid", "YMax" };
     bool x = false, y = false;
     const char *rest;
 
@@ -241,9 +234,8 @@ static bool aspect_is_sound(const char *value)
     return !*rest || strncmp(rest, "meet", 4) == 0 || strncmp(rest, "slice", 5) == 0;
 }
 
-enum tw_status tw_svg_fit(struct tw_reader *reader, const struct tw_svg_node *node,
-                          const struct tw_svg_view_box *box, double width, double height,
-                          struct tw_affine *out)
+enum tw_status tw_svg_fit(struct tw_reader *reader, const struct tw_svg_node *node, const struct tw_svg_view_box *box,
+                          double width, double height, struct tw_affine *out)
 {
     const char *aspect = tw_svg_attribute(node, "preserveAspectRatio");
     double sx = width / box->width, sy = height / box->height;

@@ -28,13 +28,11 @@ enum tw_status tw_svg_read_view_box(struct tw_reader *reader, const struct tw_sv
                                     struct tw_svg_view_box *out);
 
 /* The node's "transform"; the identity when it has none. */
-enum tw_status tw_svg_read_transform(struct tw_reader *reader, const struct tw_svg_node *node,
-                                     struct tw_affine *out);
+enum tw_status tw_svg_read_transform(struct tw_reader *reader, const struct tw_svg_node *node, struct tw_affine *out);
 
 /* From view box units to a viewport of this size at the origin, after preserveAspectRatio. */
-enum tw_status tw_svg_fit(struct tw_reader *reader, const struct tw_svg_node *node,
-                          const struct tw_svg_view_box *box, double width, double height,
-                          struct tw_affine *out);
+enum tw_status tw_svg_fit(struct tw_reader *reader, const struct tw_svg_node *node, const struct tw_svg_view_box *box,
+                          double width, double height, struct tw_affine *out);
 
 /* Does a style property, given in "style" or as an attribute, have this value? */
 bool tw_svg_property_is(const struct tw_svg_node *node, const char *property, const char *value);

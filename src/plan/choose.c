@@ -78,12 +78,13 @@ static enum tw_status refuse_tempering(const struct tw_scene *scene, const struc
     const struct tw_tempering *tempering = &plan->tempering;
     struct tw_place at = { .file = scene->job->path, .key = "heat.flash_limit" };
 
-    return tw_fail(scene->findings, TW_NO_PLAN, at,
-                   "side %s: all the flashes at x = %.0f, y = %.0f mm together would do as much as %.3g h at %.0f degC, above "
-                   "the %.0f degC allowed; a sharper wheel, more coolant or flash_limit = \"strict\" helps",
-                   scene->face.side == TW_SIDE_A ? "A" : "B", tempering->place_mm[0], tempering->place_mm[1],
-                   scene->job->limits.tempering_s / 3600.0,
-                   fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]), tempering->allowed_degC);
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "side %s: all the flashes at x = %.0f, y = %.0f mm together would do as much as %.3g h at %.0f degC, above "
+        "the %.0f degC allowed; a sharper wheel, more coolant or flash_limit = \"strict\" helps",
+        scene->face.side == TW_SIDE_A ? "A" : "B", tempering->place_mm[0], tempering->place_mm[1],
+        scene->job->limits.tempering_s / 3600.0, fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]),
+        tempering->allowed_degC);
 }
 
 /* The wheel may go on to the next part after so many layers, so that one cools while the others are ground. 0: not before it
@@ -103,9 +104,9 @@ struct choosing {
     struct tw_scene *scene;
     struct tw_warmth *warmth;
     struct tw_cut_limits limits;
-    struct tw_setup_plan *out;  /* the quickest so far */
-    bool found, hopeless;       /* hopeless: no style can be used at all, and cuts only get lighter */
-    struct tw_bulk best;        /* what the quickest allows for, in what rounds */
+    struct tw_setup_plan *out; /* the quickest so far */
+    bool found, hopeless;      /* hopeless: no style can be used at all, and cuts only get lighter */
+    struct tw_bulk best;       /* what the quickest allows for, in what rounds */
     size_t best_layers;
     struct tw_findings refusal; /* what stopped the first trial */
     double last_plain_s;        /* the last trial's time without waits, and what came of it */
@@ -123,8 +124,9 @@ static struct tw_bulk even_bulk(double bulk_K)
 
 /* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
  * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
-static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk, const enum tw_travel_style *tried,
-                                size_t count, double longest_s, bool *again, struct tw_setup_plan *out)
+static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk,
+                                const enum tw_travel_style *tried, size_t count, double longest_s, bool *again,
+                                struct tw_setup_plan *out)
 {
     struct tw_scene *scene = choosing->scene;
     struct tw_cut_limits limits = choosing->limits;

@@ -11,10 +11,10 @@ struct tw_cover {
     struct tw_lane *lanes;
     size_t lane_count;
     struct tw_loops loops;
-    int passes;              /* lanes or loops; 0: nothing stands on this layer */
+    int passes; /* lanes or loops; 0: nothing stands on this layer */
     double pitch_mm, cusp_mm;
-    double engaged_mm;       /* widest engagement of one pass */
-    double stock_mm;         /* length over stock of all passes */
+    double engaged_mm; /* widest engagement of one pass */
+    double stock_mm;   /* length over stock of all passes */
 };
 
 enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, double bottom_mm,

@@ -66,8 +66,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     tw_factors_open(factors, &job->steel, tw_face_of(job, side).over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
     limits.stock_mm = stock_mm(job, side);
-    limits.force_N = fixture->friction *
-                     (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
+    limits.force_N = fixture->friction * (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
                      fixture->holding_safety;
     return limits;
 }
@@ -149,7 +148,8 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
                                double table_mm_per_s, double engaged_mm, struct tw_cut *out,
                                struct tw_findings *findings)
 {
-    double factor = tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm);
+    double factor =
+        tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm);
 
     return estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, factor, out, findings);
 }
@@ -383,9 +383,11 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
                                 double largest_mm, enum tw_binding largest_binds, struct tw_cut_menu *out)
 {
     const struct tw_job *job = scene->job;
-    struct search search = { job, limits, scene->infeed_step_mm, engaged_mm, largest_mm, largest_binds, scene->findings };
-    double needed_mm = scene->infeed_step_mm *
-                       fmax(1.0, ceil(job->wheel.min_infeed_mm / scene->infeed_step_mm - STEP_SLACK));
+    struct search search = {
+        job, limits, scene->infeed_step_mm, engaged_mm, largest_mm, largest_binds, scene->findings
+    };
+    double needed_mm =
+        scene->infeed_step_mm * fmax(1.0, ceil(job->wheel.min_infeed_mm / scene->infeed_step_mm - STEP_SLACK));
     enum tw_binding last = TW_BINDS_STOCK;
 
     out->count = 0;

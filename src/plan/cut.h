@@ -11,9 +11,9 @@
 /* One choice: a depth at a table speed, and what it brings. */
 struct tw_cut {
     double depth_mm, table_mm_per_s;
-    double later_mm_per_s;   /* what the layer's later lanes may run at, which meet less; tw_cut_later() */
+    double later_mm_per_s; /* what the layer's later lanes may run at, which meet less; tw_cut_later() */
     double peak_degC, power_W, force_N;
-    double flash_K;          /* of the half-space, without the factors */
+    double flash_K; /* of the half-space, without the factors */
     double edge_factor, plate_factor;
     double dry_degC;         /* peak without the coolant's film in the contact */
     double boiling_room_K;   /* up to film boiling; see tw_hot_spot */
@@ -42,9 +42,9 @@ struct tw_cut_limits {
     double reserve;          /* so many times as many passes are counted */
     double boiling_margin_K; /* the film of coolant is trusted only this far below boiling */
     double power_W, force_N;
-    bool edge_only;          /* cup in the level mount: only the rim's edge cuts */
-    double bulk_K;           /* what earlier passes are expected to leave in the tang, above ambient */
-    double thinnest_mm;      /* finished thickness at the end of the tang: there the plate is hottest */
+    bool edge_only;             /* cup in the level mount: only the rim's edge cuts */
+    double bulk_K;              /* what earlier passes are expected to leave in the tang, above ambient */
+    double thinnest_mm;         /* finished thickness at the end of the tang: there the plate is hottest */
     struct tw_factors *factors; /* of the thin plate; borrowed */
 };
 

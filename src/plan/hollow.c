@@ -22,7 +22,7 @@
 #define SHORTEST_PIECE_MM 0.05
 /* Ways are laid anew when the stock of a layer begins farther back by this. */
 #define FRONT_STEP_MM 2.0
-#define STEP_SLACK 1e-6
+#define STEP_SLACK    1e-6
 
 struct hollow {
     struct tw_scene *scene;
@@ -33,9 +33,9 @@ struct hollow {
     double front_mm, back_mm; /* of the region */
     bool lifts;               /* a disc leaves the trough after every layer, so that it can wait for the tang to cool */
     struct tw_cut_menu menu;
-    struct tw_tracks *ways;   /* of one layer or several alike */
+    struct tw_tracks *ways; /* of one layer or several alike */
     size_t way_count, way_capacity;
-    size_t *way_of;           /* of each layer */
+    size_t *way_of; /* of each layer */
     size_t layer_capacity;
 };
 
@@ -55,7 +55,8 @@ static double engaged_mm(const struct hollow *hollow)
 static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
 {
     double step_mm = hollow->scene->infeed_step_mm;
-    double front_mm = tw_face_reach_mm(&hollow->scene->face, fmax(0.0, fmin(bottom_mm, hollow->stock_mm) - 2.0 * step_mm));
+    double front_mm =
+        tw_face_reach_mm(&hollow->scene->face, fmax(0.0, fmin(bottom_mm, hollow->stock_mm) - 2.0 * step_mm));
 
     if (!(front_mm > hollow->front_mm))
         return hollow->front_mm;
@@ -311,15 +312,18 @@ static void to_and_fro(const struct hollow *hollow, struct tw_path *path, const 
 
     if (path->at.x_mm != back_mm || path->at.y_mm != y_mm || path->at.z_mm != top_z_mm || path->plan->move_count == 0)
         descend(hollow, path, back_mm, y_mm, top_z_mm);
-    tw_path_feed(path, TW_ROLE_CUT, front_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, front_mm), layer->table_mm_per_s);
-    tw_path_feed(path, TW_ROLE_CUT, back_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, back_mm), layer->table_mm_per_s);
+    tw_path_feed(path, TW_ROLE_CUT, front_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, front_mm),
+                 layer->table_mm_per_s);
+    tw_path_feed(path, TW_ROLE_CUT, back_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, back_mm),
+                 layer->table_mm_per_s);
 }
 
 /* The trough of a way that lies at this y and ends at this x; upper layers, which begin farther back, may have none. */
 static const struct tw_track *trough_like(const struct tw_tracks *tracks, const struct tw_track *wanted)
 {
     for (size_t i = 0; i < tracks->count; i++)
-        if (tracks->items[i].points[0].x_mm == wanted->points[0].x_mm && tracks->items[i].points[0].y_mm == wanted->points[0].y_mm)
+        if (tracks->items[i].points[0].x_mm == wanted->points[0].x_mm &&
+            tracks->items[i].points[0].y_mm == wanted->points[0].y_mm)
             return &tracks->items[i];
     return NULL;
 }
@@ -351,7 +355,8 @@ static void string_troughs(const struct hollow *hollow, struct tw_path *path)
 static enum tw_status time_moves(const struct hollow *hollow, struct tw_setup_plan *out)
 {
     double *times_s = calloc(out->move_count + 1, sizeof *times_s);
-    enum tw_status status = times_s ? tw_string_times(hollow->scene, out, times_s) : tw_no_memory(hollow->scene->findings);
+    enum tw_status status =
+        times_s ? tw_string_times(hollow->scene, out, times_s) : tw_no_memory(hollow->scene->findings);
 
     for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
         out->part_time_s += times_s[i];
@@ -367,7 +372,8 @@ static void note_ground(const struct hollow *hollow, struct tw_setup_plan *out)
     const struct tw_ground *ground = &hollow->ground;
     double depth_mm = hollow->scene->job->relief.depth_mm;
 
-    out->relief = (struct tw_relief_figures){ .region_mm2 = ground->area_mm2, .reached_mm2 = ground->reached_mm2,
+    out->relief = (struct tw_relief_figures){ .region_mm2 = ground->area_mm2,
+                                              .reached_mm2 = ground->reached_mm2,
                                               .left_count = ground->left_count };
     /* A run-out is a parabola: two thirds of its length have the full depth, as it were. */
     out->relief.removed_mm3 = depth_mm * (ground->reached_mm2 + 2.0 / 3.0 * (ground->opened_mm2 - ground->reached_mm2));
@@ -430,8 +436,8 @@ static void forget_ways(struct hollow *hollow)
 static enum tw_status plan_dry(struct hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_job *job = hollow->scene->job;
-    enum tw_status status = tw_cut_menu_fill(hollow->scene, &hollow->limits, engaged_mm(hollow), job->wheel.max_infeed_mm,
-                                             TW_BINDS_WHEEL_INFEED, &hollow->menu);
+    enum tw_status status = tw_cut_menu_fill(hollow->scene, &hollow->limits, engaged_mm(hollow),
+                                             job->wheel.max_infeed_mm, TW_BINDS_WHEEL_INFEED, &hollow->menu);
 
     out->face = hollow->scene->face;
     out->style = is_disc(hollow) ? TW_STYLE_TROUGHS : TW_STYLE_LOOPS;
@@ -495,7 +501,8 @@ static enum tw_status try_plan(struct hollow *hollow, struct best *best)
     status = plan_once(hollow, best->time_s, &trial);
     hollow->scene->findings = findings;
     best->waits = status != TW_OK || trial.dwell_s > 0.0;
-    if (status == TW_OK && (!is_disc(hollow) || hollow->lifts || trial.dwell_s <= 0.0) && !tempered_too_far(hollow, &trial))
+    if (status == TW_OK && (!is_disc(hollow) || hollow->lifts || trial.dwell_s <= 0.0) &&
+        !tempered_too_far(hollow, &trial))
         time_s = tw_setup_time_s(hollow->scene->job, &trial);
     if (time_s < best->time_s) {
         struct tw_setup_plan slower = *best->out;
@@ -552,10 +559,11 @@ static enum tw_status no_plan(const struct hollow *hollow, struct best *best)
         tw_findings_append(hollow->scene->findings, &best->refusal);
         return TW_NO_PLAN;
     }
-    return tw_fail(hollow->scene->findings, TW_NO_PLAN, at,
-                   "side %s, relief: all the flashes together would temper the steel farther than allowed; a sharper wheel, more "
-                   "coolant or flash_limit = \"strict\" helps",
-                   hollow->scene->face.side == TW_SIDE_A ? "A" : "B");
+    return tw_fail(
+        hollow->scene->findings, TW_NO_PLAN, at,
+        "side %s, relief: all the flashes together would temper the steel farther than allowed; a sharper wheel, more "
+        "coolant or flash_limit = \"strict\" helps",
+        hollow->scene->face.side == TW_SIDE_A ? "A" : "B");
 }
 
 static enum tw_status measure(struct hollow *hollow)

@@ -18,12 +18,15 @@
 
 /* Extent of the layer's stock between two y; false when there is none (or less than a sliver). Asked so often that it
  * is worked out from the rings themselves. */
-static bool stock_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, struct tw_box *out)
+static bool stock_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm,
+                          struct tw_box *out)
 {
     double front_mm = tw_face_reach_mm(&scene->face, bottom_mm), end_mm = tw_face_end_mm(&scene->face, bottom_mm);
-    struct tw_box within = { front_mm + TOUCH_MM, y0_mm + TOUCH_MM, fmin(front_mm + 1e4, end_mm - TOUCH_MM), y1_mm - TOUCH_MM };
+    struct tw_box within = { front_mm + TOUCH_MM, y0_mm + TOUCH_MM, fmin(front_mm + 1e4, end_mm - TOUCH_MM),
+                             y1_mm - TOUCH_MM };
 
-    if (front_mm + 2.0 * TOUCH_MM >= end_mm || !tw_outline_extent(&scene->tang, within, out) || out->max_x_mm - out->min_x_mm <= TOUCH_MM)
+    if (front_mm + 2.0 * TOUCH_MM >= end_mm || !tw_outline_extent(&scene->tang, within, out) ||
+        out->max_x_mm - out->min_x_mm <= TOUCH_MM)
         return false;
     /* The true edge may lie a little farther out, though never ahead of where the stock begins. */
     out->min_x_mm = fmax(out->min_x_mm - TW_THIN_MM, front_mm);
@@ -141,8 +144,8 @@ double tw_lanes_later_mm(const struct tw_scene *scene, double deepest_mm)
 
 /* Distances of the programmed point from the ends of the span. */
 struct ends {
-    double front_off_mm; /* programmed x = span front - this: wheel clear of all stock at the front */
-    double back_off_mm;  /* programmed x = span back + this */
+    double front_off_mm;                /* programmed x = span front - this: wheel clear of all stock at the front */
+    double back_off_mm;                 /* programmed x = span back + this */
     double front_need_mm, back_need_mm; /* the same where the wheel has just done its work */
 };
 
@@ -176,7 +179,8 @@ static double front_off_mm(const struct tw_scene *scene, double deepest_mm, cons
     return fmin(radius_mm, fmin(climb_mm, step_mm));
 }
 
-static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, const struct front *front, bool turn_at_front)
+static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, const struct front *front,
+                            bool turn_at_front)
 {
     double radius_mm = scene->radius_mm, over_mm = scene->job->travel.overtravel_mm, shift_mm = scene->ride.shift_mm;
     struct ends ends = { .front_need_mm = -shift_mm, .back_need_mm = shift_mm, .back_off_mm = shift_mm + over_mm };
@@ -211,13 +215,13 @@ static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const s
     const struct tw_block *block = &shortfall->block;
     struct tw_place at = { .file = scene->job->path };
 
-    return tw_fail(scene->findings, TW_NO_PLAN, at,
-                   "side %s: %s forbids the lane at y = %.3f mm from x = %.3f to %.3f mm, and the wheel must get %.3f mm "
-                   "farther %s to finish the stock there; %s",
-                   scene->face.side == TW_SIDE_A ? "A" : "B", block->keep_out->name, y_mm, block->from_x_mm,
-                   block->to_x_mm, shortfall->missing_mm,
-                   shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)",
-                   tw_scene_advice(scene, block->keep_out));
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "side %s: %s forbids the lane at y = %.3f mm from x = %.3f to %.3f mm, and the wheel must get %.3f mm "
+        "farther %s to finish the stock there; %s",
+        scene->face.side == TW_SIDE_A ? "A" : "B", block->keep_out->name, y_mm, block->from_x_mm, block->to_x_mm,
+        shortfall->missing_mm, shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)",
+        tw_scene_advice(scene, block->keep_out));
 }
 
 static void note_shortfall(struct shortfall *worst, const struct tw_block *block, bool at_front, double missing_mm)

@@ -13,7 +13,7 @@
 static const double thin_by[] = { 0.08, 0.03, 0.004 };
 #define THINS (sizeof thin_by / sizeof *thin_by)
 /* Stock that may stay uncovered by rounding alone. */
-#define UNCOVERED_MM2 1e-3
+#define UNCOVERED_MM2     1e-3
 #define QUADRANT_SEGMENTS 32
 /* The inscribed circle is found to this part of the wheel's radius: it only says how many loops to try. */
 #define INSCRIBED_SHARE 0.02
@@ -36,8 +36,7 @@ static enum tw_status add_point(const struct tw_scene *scene, struct tw_loops *l
 {
     if (!tw_grow((void **)&loops->points, &loops->capacity, loops->count + 1, sizeof *loops->points))
         return tw_no_memory(scene->findings);
-    loops->points[loops->count++] =
-        (struct tw_point){ tw_scene_round_mm(scene, x_mm), tw_scene_round_mm(scene, y_mm) };
+    loops->points[loops->count++] = (struct tw_point){ tw_scene_round_mm(scene, x_mm), tw_scene_round_mm(scene, y_mm) };
     return TW_OK;
 }
 
@@ -75,8 +74,8 @@ static double inscribed_radius_mm(const struct tw_scene *scene, const GEOSGeomet
 }
 
 /* The outline of the region shrunk by `inset_mm`, thinned; holes do not matter, the wheel goes over them. */
-static enum tw_status inset_region(const struct tw_scene *scene, const GEOSGeometry *region, double inset_mm, double thin_mm,
-                                   GEOSGeometry **out)
+static enum tw_status inset_region(const struct tw_scene *scene, const GEOSGeometry *region, double inset_mm,
+                                   double thin_mm, GEOSGeometry **out)
 {
     GEOSContextHandle_t context = scene->geos->context;
     GEOSGeometry *shrunk = GEOSBuffer_r(context, region, -inset_mm, QUADRANT_SEGMENTS);
@@ -109,7 +108,8 @@ static enum tw_status fill_holes(const struct tw_scene *scene, const GEOSGeometr
 
 /* ---- one loop ---- */
 
-static bool read_point(const struct tw_scene *scene, const GEOSCoordSequence *sequence, unsigned i, struct tw_point *out)
+static bool read_point(const struct tw_scene *scene, const GEOSCoordSequence *sequence, unsigned i,
+                       struct tw_point *out)
 {
     return GEOSCoordSeq_getXY_r(scene->geos->context, sequence, i, &out->x_mm, &out->y_mm) != 0;
 }
@@ -223,7 +223,8 @@ static enum tw_status check_cover(const struct tw_scene *scene, const GEOSGeomet
     if (near)
         inside = GEOSIntersection_r(context, line, near);
     if (inside)
-        measured = GEOSArea_r(context, left, uncovered_mm2) != 0 && GEOSLength_r(context, inside, &loops->stock_mm) != 0;
+        measured =
+            GEOSArea_r(context, left, uncovered_mm2) != 0 && GEOSLength_r(context, inside, &loops->stock_mm) != 0;
     for (size_t i = 0; i < 5; i++) {
         GEOSGeometry *shapes[5] = { line, swept, left, near, inside };
 
@@ -282,8 +283,8 @@ static enum tw_status try_fits(const struct tw_scene *scene, const GEOSGeometry 
         for (size_t thin = blended ? THINS - 1 : 0; thin < THINS; thin++) {
             bool covered = false;
 
-            status = fewest_loops(scene, region, filled, (struct set){ inset_mm, pitch_mm, thin_by[thin] * radius_mm, count },
-                                  out, &covered);
+            status = fewest_loops(scene, region, filled,
+                                  (struct set){ inset_mm, pitch_mm, thin_by[thin] * radius_mm, count }, out, &covered);
             if (status != TW_OK || covered)
                 return status;
         }

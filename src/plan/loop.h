@@ -14,7 +14,7 @@ struct tw_loops {
     struct tw_point *points;
     size_t count, capacity;
     int loop_count;
-    double stock_mm;  /* length along which the wheel is over stock */
+    double stock_mm; /* length along which the wheel is over stock */
 };
 
 /* TW_NO_PLAN (finding: why) when no set of loops covers the layer; no points when nothing stands there. */

@@ -18,8 +18,7 @@ const char *tw_layer_kind_name(enum tw_layer_kind kind)
 
 const char *tw_travel_style_name(enum tw_travel_style style)
 {
-    static const char *const names[] = { "both ways", "from the butt", "from the ricasso", "loops",
-                                         "troughs" };
+    static const char *const names[] = { "both ways", "from the butt", "from the ricasso", "loops", "troughs" };
 
     return names[style];
 }

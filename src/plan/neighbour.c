@@ -86,8 +86,8 @@ static enum tw_status add(const struct gathering *gathering, struct tw_keep_out 
 }
 
 /* A copy of `plan`, moved, under a name of its own. */
-static enum tw_status add_moved(const struct gathering *gathering, const char *name, int offset, const struct tw_ring *plan,
-                                double top_mm, struct tw_place3 by)
+static enum tw_status add_moved(const struct gathering *gathering, const char *name, int offset,
+                                const struct tw_ring *plan, double top_mm, struct tw_place3 by)
 {
     struct tw_keep_out item = { .kind = TW_KEEP_OUT_BODY, .top_mm = top_mm + by.z_mm };
     struct tw_text text = { 0 };
@@ -140,8 +140,8 @@ static bool is_known_way(const struct tw_job *job, int one, int other)
     return false;
 }
 
-static enum tw_status add_neighbour(const struct gathering *gathering, const struct tw_ring *hull, double top_mm, int one,
-                                    int other)
+static enum tw_status add_neighbour(const struct gathering *gathering, const struct tw_ring *hull, double top_mm,
+                                    int one, int other)
 {
     const struct tw_fixture *fixture = &gathering->job->fixture;
     struct tw_place3 by = way_between(gathering->job, one, other);

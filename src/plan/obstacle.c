@@ -150,7 +150,8 @@ static enum tw_status line_inside(struct tw_geos *geos, const GEOSGeometry *grow
         return tw_geos_fail(geos, "intersect a lane with a keep-out", findings);
     if (GEOSisEmpty_r(geos->context, common) == 0) {
         *inside = true;
-        got = GEOSGeom_getXMin_r(geos->context, common, from_x_mm) && GEOSGeom_getXMax_r(geos->context, common, to_x_mm);
+        got =
+            GEOSGeom_getXMin_r(geos->context, common, from_x_mm) && GEOSGeom_getXMax_r(geos->context, common, to_x_mm);
     } else {
         got = 1;
     }
@@ -207,8 +208,8 @@ static double z_on_run_mm(struct tw_place3 front, struct tw_place3 back, double 
 /* On a falling run the wheel is lowest where it is farthest along, and it can touch the keep-out no farther along
  * than half its footprint past it. A footprint taken at too low a height is too long, so this closes in on the
  * place of contact from behind, whatever longer run the move is a part of. */
-static double lowest_z_near_mm(const struct tw_scene *scene, const struct tw_keep_out *keep_out,
-                               struct tw_place3 from, struct tw_place3 to)
+static double lowest_z_near_mm(const struct tw_scene *scene, const struct tw_keep_out *keep_out, struct tw_place3 from,
+                               struct tw_place3 to)
 {
     struct tw_place3 front = from.x_mm <= to.x_mm ? from : to, back = from.x_mm <= to.x_mm ? to : from;
     double end_mm = tw_ring_box(&keep_out->plan).max_x_mm, z_mm = fmin(from.z_mm, to.z_mm), reach_mm;

@@ -166,7 +166,10 @@ enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, s
                                   struct tw_operation operations[TW_SETUPS_MOST], size_t *count,
                                   struct tw_findings *findings)
 {
-    struct listing listing = { .job = job, .relief_first = relief_first, .plan = plan, .operations = operations,
+    struct listing listing = { .job = job,
+                               .relief_first = relief_first,
+                               .plan = plan,
+                               .operations = operations,
                                .left_mm = finish_stock_mm(job) };
     bool in_turns = job->order == TW_ORDER_ROUGH_THEN_FINISH && listing.left_mm > 0.0;
     enum tw_status status = TW_OK;

@@ -7,8 +7,8 @@
 /* One program. */
 struct tw_operation {
     enum tw_side side;
-    struct tw_job job;      /* a shallow copy of the job, narrowed to the program; owns nothing */
-    double below_left_mm;   /* see tw_setup_plan */
+    struct tw_job job;    /* a shallow copy of the job, narrowed to the program; owns nothing */
+    double below_left_mm; /* see tw_setup_plan */
 };
 
 /* Fills operations[*count]. A side that is hollowed is so before it is tapered, or after it. The tops after roughing and

@@ -28,10 +28,11 @@ static enum tw_status set_spindle(const struct tw_job *job, double *spindle_rpm,
     *spindle_rpm = rpm;
     *wheel_mm_per_s = around_mm * rpm / 60.0;
     if (*wheel_mm_per_s > job->wheel.operating_speed_mm_per_s)
-        return tw_fail(findings, TW_NO_PLAN, at,
-                       "at %.0f rpm the wheel's edge would run at %.2f m/s, above its operating speed of %.2f m/s; take "
-                       "a wheel marked for more, a smaller wheel, or a slower spindle",
-                       rpm, *wheel_mm_per_s / 1000.0, job->wheel.operating_speed_mm_per_s / 1000.0);
+        return tw_fail(
+            findings, TW_NO_PLAN, at,
+            "at %.0f rpm the wheel's edge would run at %.2f m/s, above its operating speed of %.2f m/s; take "
+            "a wheel marked for more, a smaller wheel, or a slower spindle",
+            rpm, *wheel_mm_per_s / 1000.0, job->wheel.operating_speed_mm_per_s / 1000.0);
     return TW_OK;
 }
 
@@ -68,10 +69,11 @@ static void remark_long(const struct tw_job *job, const struct tw_plan *plan, st
     for (size_t i = 0; i < plan->setup_count; i++)
         part_s += plan->setups[i].part_time_s;
     if (part_s > LONG_PART_S)
-        tw_remark(findings, at,
-                  "one part takes %.1f h: the limits leave only very light or slow cuts; coolant, a sharper or a CBN wheel, "
-                  "or more spindle power and holding would shorten it most",
-                  part_s / 3600.0);
+        tw_remark(
+            findings, at,
+            "one part takes %.1f h: the limits leave only very light or slow cuts; coolant, a sharper or a CBN wheel, "
+            "or more spindle power and holding would shorten it most",
+            part_s / 3600.0);
 }
 
 /* ---- all programs, two at a time ---- */
@@ -175,10 +177,11 @@ static enum tw_status check_survey(const struct tw_job *job, struct tw_findings 
     if (!job->straight)
         return TW_OK;
     if (job->straight->offset_mm != 0.0)
-        return tw_fail(findings, TW_NO_PLAN, at,
-                       "the blank comes out straight only with a step of %.3f mm at the taper start, which no lane can grind; "
-                       "write largest_offset = \"0 mm\";",
-                       fabs(job->straight->offset_mm));
+        return tw_fail(
+            findings, TW_NO_PLAN, at,
+            "the blank comes out straight only with a step of %.3f mm at the taper start, which no lane can grind; "
+            "write largest_offset = \"0 mm\";",
+            fabs(job->straight->offset_mm));
     return tw_straight_verdict(job, job->straight, findings);
 }
 
@@ -283,10 +286,11 @@ static void remark_unhollowed(const struct tw_job *job, const struct tw_plan *pl
 
         if (left->area_mm2 >= WORTH_SAYING_SHARE * plan->setups[i].relief.region_mm2)
             tw_remark(findings, at,
-                      "side %s: %.0f mm2 of the %.0f mm2 inside the land stay unhollowed about x = %.1f, y = %.1f mm: the wheel does "
+                      "side %s: %.0f mm2 of the %.0f mm2 inside the land stay unhollowed about x = %.1f, y = %.1f mm: "
+                      "the wheel does "
                       "not get there; a mounted point or cup of %.1f mm has room",
-                      plan->setups[i].face.side == TW_SIDE_A ? "A" : "B", left->area_mm2, plan->setups[i].relief.region_mm2,
-                      left->x_mm, left->y_mm, floor(left->wheel_mm * 10.0) / 10.0);
+                      plan->setups[i].face.side == TW_SIDE_A ? "A" : "B", left->area_mm2,
+                      plan->setups[i].relief.region_mm2, left->x_mm, left->y_mm, floor(left->wheel_mm * 10.0) / 10.0);
     }
 }
 

@@ -30,7 +30,8 @@ double tw_infeed_step_mm(const struct tw_job *job)
 double tw_fastest_table_mm_per_s(const struct tw_job *job)
 {
     const struct tw_machine *machine = &job->machine;
-    double fall = fmax(tw_face_of(job, TW_SIDE_A).fall, tw_face_of(job, TW_SIDE_B).fall), stretch = sqrt(1.0 + fall * fall);
+    double fall = fmax(tw_face_of(job, TW_SIDE_A).fall, tw_face_of(job, TW_SIDE_B).fall),
+           stretch = sqrt(1.0 + fall * fall);
     double fastest = fmin(machine->feed_max_mm_per_s, machine->along.rapid_mm_per_s * stretch);
 
     if (fall > 0.0)
@@ -66,8 +67,8 @@ static double top_of_blank_mm(const struct tw_scene *scene, const struct tw_ring
 static void set_heights(struct tw_scene *scene)
 {
     const struct tw_job *job = scene->job;
-    double over_mm = fmax(scene->top_mm + job->travel.approach_mm,
-                          scene->obstacles.highest_mm + job->fixture.clearance_mm);
+    double over_mm =
+        fmax(scene->top_mm + job->travel.approach_mm, scene->obstacles.highest_mm + job->fixture.clearance_mm);
 
     scene->hop_z_mm = tw_scene_round_up_mm(scene, over_mm);
     scene->clear_z_mm = tw_scene_round_up_mm(scene, fmax(over_mm, scene->top_mm + job->travel.clear_height_mm));
@@ -87,8 +88,8 @@ static enum tw_status build_region(struct tw_scene *scene, const struct tw_outli
     return tw_geos_to_outline(scene->geos, scene->region, &scene->tang, scene->findings);
 }
 
-enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side,
-                             struct tw_geos *geos, struct tw_findings *findings)
+enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side, struct tw_geos *geos,
+                             struct tw_findings *findings)
 {
     struct tw_outline tang = { 0 };
     enum tw_status status;
@@ -147,7 +148,8 @@ double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm
 {
     double exact_mm = tw_face_height_mm(&scene->face, x_mm) + scene->ride.lift_mm;
     /* The face's own height is rounded up once; layers then lie whole infeed steps above it. */
-    double finish_mm = scene->face.fall > 0.0 ? tw_scene_round_mm(scene, exact_mm) : tw_scene_round_up_mm(scene, exact_mm);
+    double finish_mm =
+        scene->face.fall > 0.0 ? tw_scene_round_mm(scene, exact_mm) : tw_scene_round_up_mm(scene, exact_mm);
 
     return finish_mm + bottom_mm;
 }

@@ -23,22 +23,22 @@ struct tw_scene {
     const struct tw_job *job;
     struct tw_face face;
     struct tw_ride ride;
-    double radius_mm;       /* of the wheel */
-    double step_mm;         /* one unit of the last decimal of a length */
-    double infeed_step_mm;  /* smallest infeed that is both real and sayable: a multiple of step_mm */
-    double top_mm;          /* highest point of the blank */
-    double hop_z_mm;        /* lowest height at which the wheel passes over everything */
-    double clear_z_mm;      /* height of the first approach and the last retract */
+    double radius_mm;      /* of the wheel */
+    double step_mm;        /* one unit of the last decimal of a length */
+    double infeed_step_mm; /* smallest infeed that is both real and sayable: a multiple of step_mm */
+    double top_mm;         /* highest point of the blank */
+    double hop_z_mm;       /* lowest height at which the wheel passes over everything */
+    double clear_z_mm;     /* height of the first approach and the last retract */
     struct tw_geos *geos;
     GEOSGeometry *region;   /* the tang in the setup frame, thinned: its edge is within TW_THIN_MM of the true one */
     struct tw_outline tang; /* the same as rings */
     struct tw_obstacles obstacles;
-    size_t layers_a_round;  /* the wheel goes on to the next part after so many; 0: each part is finished first */
+    size_t layers_a_round; /* the wheel goes on to the next part after so many; 0: each part is finished first */
     struct tw_findings *findings;
 };
 
-enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side,
-                             struct tw_geos *geos, struct tw_findings *findings);
+enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side, struct tw_geos *geos,
+                             struct tw_findings *findings);
 void tw_scene_close(struct tw_scene *scene);
 
 /* The wheel's whole rim (or the disc's lowest line, which is the same thing) lies in the target plane. */

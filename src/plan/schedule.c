@@ -17,9 +17,9 @@ struct schedule {
     const struct tw_bulk *bulk;
     enum tw_travel_style style;
     struct tw_cut_menu rough, finish; /* for that bulk too */
-    double deepest_mm;       /* deepest cut of the menus */
-    double stock_mm;         /* highest stock above the face */
-    struct tw_cover *covers; /* of each layer but the spark-out, in the order of out->layers */
+    double deepest_mm;                /* deepest cut of the menus */
+    double stock_mm;                  /* highest stock above the face */
+    struct tw_cover *covers;          /* of each layer but the spark-out, in the order of out->layers */
     size_t cover_count, cover_capacity;
     struct tw_setup_plan *out;
 };
@@ -137,7 +137,8 @@ static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_k
 {
     double s_per_mm;
 
-    return kind == TW_LAYER_FINISH ? quickest_finish(schedule, cover, bottom_mm) : fastest_cut(schedule, cover, &s_per_mm);
+    return kind == TW_LAYER_FINISH ? quickest_finish(schedule, cover, bottom_mm)
+                                   : fastest_cut(schedule, cover, &s_per_mm);
 }
 
 static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
@@ -215,8 +216,7 @@ static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_ki
 static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind kind, double *bottom_mm)
 {
     struct tw_cover cover;
-    enum tw_status status =
-        tw_cover_lay(schedule->scene, schedule->style, *bottom_mm, schedule->deepest_mm, &cover);
+    enum tw_status status = tw_cover_lay(schedule->scene, schedule->style, *bottom_mm, schedule->deepest_mm, &cover);
 
     if (status != TW_OK)
         return status;
@@ -254,10 +254,14 @@ static enum tw_status add_spark_out(struct schedule *schedule)
     for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.spark_out; i++) {
         struct tw_layer layer = schedule->out->layers[schedule->out->layer_count - 1];
         /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
-        struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s, .later_mm_per_s = layer.later_mm_per_s,
+        struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s,
+                              .later_mm_per_s = layer.later_mm_per_s,
                               .peak_degC = layer.peak_degC,
-                              .power_W = layer.power_W, .force_N = layer.force_N, .binding = TW_BINDS_STOCK,
-                              .flash_limit_degC = layer.flash_limit_degC, .equivalent_degC = layer.equivalent_degC };
+                              .power_W = layer.power_W,
+                              .force_N = layer.force_N,
+                              .binding = TW_BINDS_STOCK,
+                              .flash_limit_degC = layer.flash_limit_degC,
+                              .equivalent_degC = layer.equivalent_degC };
 
         status = add_layer(schedule, TW_LAYER_SPARK_OUT, layer.bottom_mm, &cut,
                            &schedule->covers[schedule->cover_count - 1]);
@@ -364,9 +368,8 @@ static enum tw_status check_style(const struct schedule *schedule)
 {
     struct tw_place at = { .file = schedule->scene->job->path };
 
-    if (schedule->style != TW_STYLE_LOOPS ||
-        (tw_scene_rim_is_coplanar(schedule->scene) &&
-         tw_lanes_widest_mm(schedule->scene) >= 2.0 * schedule->scene->radius_mm))
+    if (schedule->style != TW_STYLE_LOOPS || (tw_scene_rim_is_coplanar(schedule->scene) &&
+                                              tw_lanes_widest_mm(schedule->scene) >= 2.0 * schedule->scene->radius_mm))
         return TW_OK;
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at, "loops are for tilted cups narrower than the tang");
 }

@@ -35,7 +35,7 @@ struct hottest {
     double wheel_mm_per_s;
     bool edge_only;
     struct tw_findings *findings;
-    double flash_K;  /* of the half-space, as planned and for this layer's depth */
+    double flash_K;       /* of the half-space, as planned and for this layer's depth */
     double heat_W_per_mm; /* into the steel */
 };
 
@@ -68,7 +68,8 @@ static enum tw_status peak_of(const struct hottest *hottest, const struct assume
 
     if (status != TW_OK)
         return status;
-    bulk_degC = ambient_degC + (bulk_degC - ambient_degC) * joint * flash.share * flash.power_W_per_mm / hottest->heat_W_per_mm;
+    bulk_degC =
+        ambient_degC + (bulk_degC - ambient_degC) * joint * flash.share * flash.power_W_per_mm / hottest->heat_W_per_mm;
     status = flash_of(hottest, assumed, bulk_degC, &flash);
     if (status != TW_OK)
         return status;
@@ -162,8 +163,8 @@ static size_t ask_all(const struct hottest *hottest, struct question questions[T
                          DULL_GRAIN_MM * 1e3, set_grain);
     questions[n++] = ask_contact(hottest);
     if (film > 0.0)
-        questions[n++] = ask("coolant in the contact", "W/m2K", film, LEAST_FILM_FACTOR * film, MOST_FILM_FACTOR * film,
-                             set_film);
+        questions[n++] =
+            ask("coolant in the contact", "W/m2K", film, LEAST_FILM_FACTOR * film, MOST_FILM_FACTOR * film, set_film);
     questions[n++] = ask("joint below", "W/m2K", joint, joint / JOINT_FACTOR, joint * JOINT_FACTOR, set_joint);
     questions[n++] = ask("steel's conductivity", "W/mK", conductivity, (1.0 - CONDUCTIVITY_PART) * conductivity,
                          (1.0 + CONDUCTIVITY_PART) * conductivity, set_conductivity);

@@ -58,8 +58,8 @@ static double upright_mm(const struct tw_setup_plan *setup, size_t index)
 
 /* From the end of a stay at `part` to over the start of one at `next`: up where that is higher, across, and down again. The
  * way up goes on where the last retract ends, and the way down on into the first approach, without a stop. */
-static double change_s(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next, struct tw_stay left,
-                       struct tw_stay entered)
+static double change_s(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next,
+                       struct tw_stay left, struct tw_stay entered)
 {
     const struct tw_station *a = &job->fixture.stations[part], *b = &job->fixture.stations[next];
     const struct tw_place3 *first = &setup->moves[entered.first].to, *last = &setup->moves[left.last].to;

@@ -114,8 +114,7 @@ static void string_both_ways(struct stringing *stringing)
         x_mm = at_back ? now.lane->back_off_mm : now.lane->front_off_mm;
         if (i + 1 < stringing->traverse_count)
             x_mm = crossing_x_mm(stringing, now, stringing->traverses[i + 1], at_back);
-        tw_path_feed(path, TW_ROLE_CUT, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
-                     now.table_mm_per_s);
+        tw_path_feed(path, TW_ROLE_CUT, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm), now.table_mm_per_s);
     }
 }
 
@@ -138,8 +137,7 @@ static void string_one_way(struct stringing *stringing)
         if (comes)
             tw_path_enter(path, start_mm, y_mm);
         tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), hop_z_mm);
-        tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm),
-                     now.table_mm_per_s);
+        tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm), now.table_mm_per_s);
         if (from_butt ? now.lane->front_obstacle != NULL : now.lane->back_obstacle != NULL)
             tw_path_dwell(path, TW_ROLE_CUT, SHORT_END_DWELL_S);
         tw_path_rapid(path, TW_ROLE_RETURN, end_mm, y_mm, hop_z_mm);

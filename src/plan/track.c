@@ -11,26 +11,26 @@
 #define QUADRANT_SEGMENTS 32
 /* Loops are thinned, coarsely where the machine comes to rest at every corner, and rounded to the controller's grid; they
  * keep as much farther from the region's edge. */
-#define THIN_MM 0.01
-#define COARSE_SHARE 0.015 /* of the radius */
-#define CHORD_SHARE 3.1e-4 /* 1 - cos(pi / 128): a chord of the offset's arcs, as a part of the radius */
+#define THIN_MM          0.01
+#define COARSE_SHARE     0.015  /* of the radius */
+#define CHORD_SHARE      3.1e-4 /* 1 - cos(pi / 128): a chord of the offset's arcs, as a part of the radius */
 #define SHORTEST_MOVE_MM 0.05
 #define SHORTEST_LOOP_MM 0.5
-#define AHEAD_MM 3.0
+#define AHEAD_MM         3.0
 /* Distance between loops, as parts of the radius: the widest that leaves nothing between them. */
 static const double pitches[] = { 1.4, 1.0, 0.7, 0.5 };
 #define LOOPS_MOST 4000
 /* Of what could be reached, loops may leave this uncovered; troughs that add less than that are not worth one. */
-#define UNCOVERED_SHARE 1e-3
-#define TROUGH_SHARE 0.02
-#define LANE_STEP_MM 0.25
-#define OVERLAP_MM 0.2
-#define EVEN_SHARE 0.005 /* of two strips that add as much but for this, the first */
+#define UNCOVERED_SHARE    1e-3
+#define TROUGH_SHARE       0.02
+#define LANE_STEP_MM       0.25
+#define OVERLAP_MM         0.2
+#define EVEN_SHARE         0.005 /* of two strips that add as much but for this, the first */
 #define SHORTEST_TROUGH_MM 1.0
 /* Smaller leftovers are not told one by one. */
-#define TOLD_MM2 1.0
+#define TOLD_MM2  1.0
 #define CIRCLE_MM 0.01
-#define FAR_MM 1e4
+#define FAR_MM    1e4
 
 double tw_run_out_mm(double radius_mm, double depth_mm)
 {
@@ -84,8 +84,10 @@ static enum tw_status area_of(const struct tw_scene *scene, const GEOSGeometry *
 
 static enum tw_status rectangle(const struct tw_scene *scene, struct tw_box box, GEOSGeometry **out)
 {
-    struct tw_point corners[4] = { { box.min_x_mm, box.min_y_mm }, { box.max_x_mm, box.min_y_mm },
-                                   { box.max_x_mm, box.max_y_mm }, { box.min_x_mm, box.max_y_mm } };
+    struct tw_point corners[4] = { { box.min_x_mm, box.min_y_mm },
+                                   { box.max_x_mm, box.min_y_mm },
+                                   { box.max_x_mm, box.max_y_mm },
+                                   { box.min_x_mm, box.max_y_mm } };
     struct tw_ring ring = { corners, 4 };
 
     return tw_geos_from_ring(scene->geos, &ring, out, scene->findings);
@@ -95,8 +97,10 @@ static enum tw_status box_of(const struct tw_scene *scene, const GEOSGeometry *g
 {
     GEOSContextHandle_t context = scene->geos->context;
 
-    if (GEOSGeom_getXMin_r(context, geometry, &out->min_x_mm) == 1 && GEOSGeom_getXMax_r(context, geometry, &out->max_x_mm) == 1 &&
-        GEOSGeom_getYMin_r(context, geometry, &out->min_y_mm) == 1 && GEOSGeom_getYMax_r(context, geometry, &out->max_y_mm) == 1)
+    if (GEOSGeom_getXMin_r(context, geometry, &out->min_x_mm) == 1 &&
+        GEOSGeom_getXMax_r(context, geometry, &out->max_x_mm) == 1 &&
+        GEOSGeom_getYMin_r(context, geometry, &out->min_y_mm) == 1 &&
+        GEOSGeom_getYMax_r(context, geometry, &out->max_y_mm) == 1)
         return TW_OK;
     return failed(scene);
 }
@@ -183,7 +187,8 @@ static enum tw_status add_loop(const struct tw_scene *scene, const GEOSGeometry 
     return TW_OK;
 }
 
-static enum tw_status add_polygon_loops(const struct tw_scene *scene, const GEOSGeometry *polygon, struct tw_tracks *out)
+static enum tw_status add_polygon_loops(const struct tw_scene *scene, const GEOSGeometry *polygon,
+                                        struct tw_tracks *out)
 {
     GEOSContextHandle_t context = scene->geos->context;
     int holes = GEOSGetNumInteriorRings_r(context, polygon);
@@ -251,7 +256,8 @@ static enum tw_status covers(const struct tw_scene *scene, const GEOSGeometry *c
                              bool *covered)
 {
     GEOSContextHandle_t context = scene->geos->context;
-    GEOSGeometry *swept = NULL, *left = NULL, *wanted = GEOSBuffer_r(context, centres, scene->radius_mm, QUADRANT_SEGMENTS);
+    GEOSGeometry *swept = NULL, *left = NULL,
+                 *wanted = GEOSBuffer_r(context, centres, scene->radius_mm, QUADRANT_SEGMENTS);
     double left_mm2 = 0.0, wanted_mm2 = 0.0;
     enum tw_status status = wanted ? area_of(scene, wanted, &wanted_mm2) : failed(scene);
 
@@ -329,8 +335,8 @@ static enum tw_status is_free(const struct tw_scene *scene, const GEOSPreparedGe
 
 /* Puts the loop that is nearest to where the last one ended, and can be reached from there, next; the outermost that is
  * left where none can. Each loop then begins at its nearest point. */
-static enum tw_status order_next(const struct tw_scene *scene, const GEOSPreparedGeometry *centres, struct tw_tracks *tracks,
-                                 size_t next, struct tw_point *room)
+static enum tw_status order_next(const struct tw_scene *scene, const GEOSPreparedGeometry *centres,
+                                 struct tw_tracks *tracks, size_t next, struct tw_point *room)
 {
     struct tw_point from = tracks->items[next - 1].points[0];
     size_t best = next, best_start = 0;
@@ -369,7 +375,8 @@ static enum tw_status order_next(const struct tw_scene *scene, const GEOSPrepare
 static enum tw_status order_loops(const struct tw_scene *scene, const GEOSGeometry *centres, struct tw_tracks *tracks)
 {
     /* The links too are rounded to the grid and may follow the edge: a little more room for the asking. */
-    GEOSGeometry *wider = GEOSBuffer_r(scene->geos->context, centres, thin_mm(scene) + scene->step_mm, QUADRANT_SEGMENTS);
+    GEOSGeometry *wider =
+        GEOSBuffer_r(scene->geos->context, centres, thin_mm(scene) + scene->step_mm, QUADRANT_SEGMENTS);
     const GEOSPreparedGeometry *prepared = wider ? GEOSPrepare_r(scene->geos->context, wider) : NULL;
     struct tw_point *room = NULL;
     size_t most = 1;
@@ -411,7 +418,8 @@ static enum tw_status lay_loops(const struct tw_scene *scene, const GEOSGeometry
 }
 
 /* The part of `whole` behind `front_mm`. */
-static enum tw_status part_behind(const struct tw_scene *scene, const GEOSGeometry *whole, double front_mm, GEOSGeometry **out)
+static enum tw_status part_behind(const struct tw_scene *scene, const GEOSGeometry *whole, double front_mm,
+                                  GEOSGeometry **out)
 {
     GEOSGeometry *behind = NULL;
     enum tw_status status = rectangle(scene, (struct tw_box){ front_mm, -FAR_MM, FAR_MM, FAR_MM }, &behind);
@@ -451,7 +459,8 @@ static enum tw_status blocks_of(const struct tw_ground *ground, double y_mm, str
     *out = NULL;
     *count = 0;
     if (status == TW_OK)
-        status = rectangle(scene, (struct tw_box){ box.min_x_mm - 1.0, y_mm - half_mm, box.max_x_mm + 1.0, y_mm + half_mm }, &strip);
+        status = rectangle(
+            scene, (struct tw_box){ box.min_x_mm - 1.0, y_mm - half_mm, box.max_x_mm + 1.0, y_mm + half_mm }, &strip);
     if (status == TW_OK)
         outside = GEOSDifference_r(context, strip, ground->region);
     if (status == TW_OK && (!outside || (parts = GEOSGetNumGeometries_r(context, outside)) < 0))
@@ -787,24 +796,28 @@ static enum tw_status fits_nowhere(const struct tw_ground *ground)
     if (status != TW_OK)
         return status;
     if (wheel->kind == TW_WHEEL_CUP)
-        return tw_fail(scene->findings, TW_NO_PLAN, at,
-                       "the wheel of %.6g mm fits nowhere inside the land and bosses, so nothing can be hollowed; one of %.2f mm "
-                       "would just fit at x = %.1f, y = %.1f mm, and a smaller one has room to move: give it as relief_wheel",
-                       wheel->diameter_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
-    return tw_fail(scene->findings, TW_NO_PLAN, at,
-                   "a disc %.6g mm wide that runs out over %.1f mm at both ends of a trough finds no room inside the land and "
-                   "bosses; the largest circle there is %.2f mm across at x = %.1f, y = %.1f mm: a narrower and smaller disc, or a "
-                   "shallower relief, may fit",
-                   wheel->width_mm, ground->run_out_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
+        return tw_fail(
+            scene->findings, TW_NO_PLAN, at,
+            "the wheel of %.6g mm fits nowhere inside the land and bosses, so nothing can be hollowed; one of %.2f mm "
+            "would just fit at x = %.1f, y = %.1f mm, and a smaller one has room to move: give it as relief_wheel",
+            wheel->diameter_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "a disc %.6g mm wide that runs out over %.1f mm at both ends of a trough finds no room inside the land and "
+        "bosses; the largest circle there is %.2f mm across at x = %.1f, y = %.1f mm: a narrower and smaller disc, or "
+        "a "
+        "shallower relief, may fit",
+        wheel->width_mm, ground->run_out_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
 }
 
 static enum tw_status refuse_level_cup(const struct tw_scene *scene)
 {
     struct tw_place at = { .file = scene->job->path, .key = "mount" };
 
-    return tw_fail(scene->findings, TW_NO_PLAN, at,
-                   "in the level mount only the uphill edge of a cup touches the slope, so it cannot hollow it with a flat floor; "
-                   "write mount = \"tilted\"; or hollow it with a disc");
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "in the level mount only the uphill edge of a cup touches the slope, so it cannot hollow it with a flat floor; "
+        "write mount = \"tilted\"; or hollow it with a disc");
 }
 
 static enum tw_status measure_ground(struct tw_ground *ground)

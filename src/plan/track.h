@@ -16,26 +16,26 @@
 struct tw_track {
     struct tw_point *points; /* a loop without its first point at the end; a trough from the butt's end to the front */
     size_t count;
-    double length_mm;        /* once round, or once along */
-    bool linked;             /* reached from the end of the track before, straight through the region */
+    double length_mm; /* once round, or once along */
+    bool linked;      /* reached from the end of the track before, straight through the region */
 };
 
 struct tw_tracks {
     struct tw_track *items;
     size_t count, capacity;
-    double length_mm;        /* all together, with the links */
+    double length_mm; /* all together, with the links */
 };
 
 /* Where the wheel can go, and what it leaves. */
 struct tw_ground {
     const struct tw_scene *scene;
-    GEOSGeometry *region;    /* the pieces of the relief in the setup frame */
-    GEOSGeometry *centres;   /* cup: where its centre may go */
-    double *lanes_mm;        /* disc: y of each trough's middle, in rising order */
+    GEOSGeometry *region;  /* the pieces of the relief in the setup frame */
+    GEOSGeometry *centres; /* cup: where its centre may go */
+    double *lanes_mm;      /* disc: y of each trough's middle, in rising order */
     size_t lane_count;
-    double run_out_mm;       /* disc: from where it touches the floor to where it leaves the finished face */
+    double run_out_mm; /* disc: from where it touches the floor to where it leaves the finished face */
     double area_mm2, reached_mm2;
-    double opened_mm2;       /* of the finished face that goes: more than what is reached by a disc's run-outs */
+    double opened_mm2; /* of the finished face that goes: more than what is reached by a disc's run-outs */
     struct tw_unhollowed left[TW_UNHOLLOWED_MOST]; /* the largest first */
     size_t left_count;
 };

@@ -14,12 +14,12 @@
 #include <string.h>
 
 /* Cells in which the removal is predicted: those of the dry-run, because depth and heat follow their edges. */
-#define CELL_MM 0.1
+#define CELL_MM   0.1
 #define MARGIN_MM 2.0
 /* Waits are sought up to this, and to this step. */
 #define LONGEST_WAIT_S 900.0
-#define WAIT_STEP_S 0.1
-#define CLOSE_K 2.0 /* nearer to the limit than this a wait is not shortened further */
+#define WAIT_STEP_S    0.1
+#define CLOSE_K        2.0 /* nearer to the limit than this a wait is not shortened further */
 
 /* One move's pieces: a stretch of the store. */
 struct heated {
@@ -33,20 +33,20 @@ struct tw_warmth {
     struct tw_outline tang, blade;
     struct tw_field field;
     struct tw_sweep *sweep;
-    float *uncut_mm;                     /* the field's stock at the start */
-    struct tw_history *uncut;            /* the part at the start */
+    float *uncut_mm;                            /* the field's stock at the start */
+    struct tw_history *uncut;                   /* the part at the start */
     struct tw_history *history, *before, *kept; /* before a group; after the wait that serves so far */
     double *times_s;
     struct tw_history_piece *pieces;
     size_t piece_count, piece_capacity;
-    struct heated *heated;               /* of the group of cuts in hand */
+    struct heated *heated; /* of the group of cuts in hand */
     size_t heated_count, heated_capacity;
-    struct tw_move *moves;               /* the plan's moves with the waits between them */
+    struct tw_move *moves; /* the plan's moves with the waits between them */
     size_t move_count, move_capacity;
     int layer;
     double last_wait_s, longest_s;
-    double waiting_s;                    /* time since the last cut, not yet given to the history */
-    double waited_s;                     /* by the plan when the wheel came to the part for this stay */
+    double waiting_s; /* time since the last cut, not yet given to the history */
+    double waited_s;  /* by the plan when the wheel came to the part for this stay */
     struct tw_stay stay;
 };
 
@@ -219,7 +219,8 @@ static double idle_s(const struct tw_warmth *warmth, const struct heated *heated
     for (size_t i = 0; i < heated->count; i++) {
         const struct tw_history_piece *piece = &warmth->pieces[heated->first + i];
 
-        cutting_s += hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]) / piece->table_mm_per_s;
+        cutting_s +=
+            hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]) / piece->table_mm_per_s;
     }
     return fmax(0.0, warmth->times_s[heated->move] - cutting_s);
 }
@@ -241,8 +242,9 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
     struct tw_findings *findings = warmth->scene->findings;
     enum tw_status status = tw_history_wait(warmth->history, wait_s, findings);
 
-    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL,
-                                      .highest_bulk_degC = -HUGE_VAL };
+    *peak = (struct tw_history_peak){
+        .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL, .highest_bulk_degC = -HUGE_VAL
+    };
     for (size_t i = 0; status == TW_OK && i < warmth->heated_count; i++) {
         const struct heated *heated = &warmth->heated[i];
         double idle = idle_s(warmth, heated) / 2.0;
@@ -274,15 +276,17 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
     const char *side = warmth->scene->face.side == TW_SIDE_A ? "A" : "B";
 
     if (peak->highest_bulk_degC > warmth->limits->limit_degC)
-        return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
-                       "side %s: a pass of layer %d would warm the tang itself to %.1f degC, and %.0f s of waiting do not "
-                       "bring that below %.1f degC",
-                       side, peak->tag + 1, peak->highest_bulk_degC, LONGEST_WAIT_S, warmth->limits->limit_degC);
-    return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
-                   "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and %.0f s of "
-                   "waiting do not bring it below %.1f degC",
-                   side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
-                   LONGEST_WAIT_S, layer->flash_limit_degC);
+        return tw_fail(
+            warmth->scene->findings, TW_NO_PLAN, at,
+            "side %s: a pass of layer %d would warm the tang itself to %.1f degC, and %.0f s of waiting do not "
+            "bring that below %.1f degC",
+            side, peak->tag + 1, peak->highest_bulk_degC, LONGEST_WAIT_S, warmth->limits->limit_degC);
+    return tw_fail(
+        warmth->scene->findings, TW_NO_PLAN, at,
+        "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and %.0f s of "
+        "waiting do not bring it below %.1f degC",
+        side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
+        LONGEST_WAIT_S, layer->flash_limit_degC);
 }
 
 /* How far the group in hand stays below its limits, in K. */
@@ -422,8 +426,11 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
     else
         note_sliver(warmth, layer);
     if (wait_s > 0.0) {
-        struct tw_move wait = { .kind = TW_MOVE_DWELL, .role = TW_ROLE_COOL, .layer = warmth->plan->moves[first].layer,
-                                .to = warmth->plan->moves[place - 1].to, .dwell_s = wait_s };
+        struct tw_move wait = { .kind = TW_MOVE_DWELL,
+                                .role = TW_ROLE_COOL,
+                                .layer = warmth->plan->moves[first].layer,
+                                .to = warmth->plan->moves[place - 1].to,
+                                .dwell_s = wait_s };
 
         layer->dwell_s += wait_s;
         warmth->plan->dwell_s += wait_s;
@@ -487,7 +494,8 @@ static enum tw_status walk(struct tw_warmth *warmth)
         if (status != TW_OK)
             break;
         end = first;
-        while (end < plan->move_count && is_cut(&plan->moves[end]) && plan->moves[end].layer == plan->moves[first].layer)
+        while (end < plan->move_count && is_cut(&plan->moves[end]) &&
+               plan->moves[end].layer == plan->moves[first].layer)
             end++;
         if (first < end) {
             /* The wheel is lifted, or just past the part, before the moves that lead to the next cut. */

@@ -45,7 +45,8 @@ static void write_limits(struct program *program)
                           limits.strict_degC, limits.equivalent_degC);
     else
         tw_writer_comment(&program->writer, "EQUIVALENT LIMIT %.0f DEGC, BULK %.0f DEGC - THE STRICT ONE WOULD %s",
-                          limits.equivalent_degC, limits.strict_degC, limits.strict_allows ? "ALLOW THIS" : "REFUSE THIS");
+                          limits.equivalent_degC, limits.strict_degC,
+                          limits.strict_allows ? "ALLOW THIS" : "REFUSE THIS");
 }
 
 /* Which of several programs this is: it must not be run before those ahead of it. */
@@ -79,17 +80,18 @@ static void write_identification(struct program *program)
     tw_writer_comment(writer, "MACHINE %s", job->machine.name);
     tw_writer_comment(writer, "WHEEL %s - DIAMETER %.3f MM - OPERATING SPEED %.1f M/S", wheel->name, wheel->diameter_mm,
                       wheel->operating_speed_mm_per_s / 1000.0);
-    tw_writer_comment(writer, "STEEL %s - COOLANT %s - FIXTURE %s", job->steel.name, job->coolant.name, job->fixture.name);
+    tw_writer_comment(writer, "STEEL %s - COOLANT %s - FIXTURE %s", job->steel.name, job->coolant.name,
+                      job->fixture.name);
     tw_writer_comment(writer, "RICASSO %.3f MM, BUTT %.3f MM OVER %.3f MM", job->taper.ricasso_mm, job->taper.butt_mm,
                       job->taper.length_mm);
     if (face->mount == TW_MOUNT_TILTED)
-        tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %.4f MM IN %.1f MM", tw_face_rise_mm(face, job->fixture.sine_bar_mm),
-                          job->fixture.sine_bar_mm);
+        tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %.4f MM IN %.1f MM",
+                          tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
     else
         tw_writer_comment(writer, "LEVEL MOUNT");
     if (program->setup->scope == TW_SCOPE_RELIEF)
-        tw_writer_comment(writer, "RELIEF %.3f MM DEEP, LAND %.3f MM, BOSSES %.3f MM", job->relief.depth_mm, job->relief.land_mm,
-                          job->relief.boss_mm);
+        tw_writer_comment(writer, "RELIEF %.3f MM DEEP, LAND %.3f MM, BOSSES %.3f MM", job->relief.depth_mm,
+                          job->relief.land_mm, job->relief.boss_mm);
     if (job->straight)
         tw_writer_comment(writer, "FOR THE SURVEYED BLANK ONLY - PACK IT AS IT LIES");
     tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP",

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LONGEST_LINE 80
+#define LONGEST_LINE        80
 #define LARGEST_LINE_NUMBER 99999
 
 void tw_writer_open(struct tw_writer *writer, const struct tw_machine *machine)

@@ -260,13 +260,14 @@ enum tw_status tw_relief_check(const struct tw_job *job, const struct tw_relief_
 
     if (job->relief.depth_mm <= deepest_mm * (1 + 1e-12))
         return TW_OK;
-    return tw_fail(findings, TW_BAD_INPUT, at,
-                   "%.6g mm on %s leaves %.3f mm between the hollows at %.1f mm from the taper start, below "
-                   "smallest_thickness, %.6g mm; at most %.3f mm deep will do, or a butt of %.2f mm or more, or a wider land",
-                   job->relief.depth_mm, faces == 2 ? "each face" : "one face",
-                   job->taper.smallest_mm + faces * (deepest_mm - job->relief.depth_mm), region->far_mm,
-                   job->taper.smallest_mm, fmax(0.0, floor(deepest_mm * 1000.0) / 1000.0),
-                   ceil((job->taper.ricasso_mm - room_mm * job->taper.length_mm / region->far_mm) * 100.0) / 100.0);
+    return tw_fail(
+        findings, TW_BAD_INPUT, at,
+        "%.6g mm on %s leaves %.3f mm between the hollows at %.1f mm from the taper start, below "
+        "smallest_thickness, %.6g mm; at most %.3f mm deep will do, or a butt of %.2f mm or more, or a wider land",
+        job->relief.depth_mm, faces == 2 ? "each face" : "one face",
+        job->taper.smallest_mm + faces * (deepest_mm - job->relief.depth_mm), region->far_mm, job->taper.smallest_mm,
+        fmax(0.0, floor(deepest_mm * 1000.0) / 1000.0),
+        ceil((job->taper.ricasso_mm - room_mm * job->taper.length_mm / region->far_mm) * 100.0) / 100.0);
 }
 
 void tw_relief_free(struct tw_relief_region *region)

@@ -25,12 +25,11 @@ enum tw_status tw_field_new(double x_mm, double y_mm, double cell_mm, int column
     size_t cells;
 
     *out = (struct tw_field){ 0 };
-    if (!isfinite(x_mm) || !isfinite(y_mm) || !isfinite(bottom_mm) || !(cell_mm > 0.0) ||
-        !isfinite(cell_mm) || columns < 1 || rows < 1 || (size_t)columns > MOST_CELLS / (size_t)rows)
-        return tw_fail(
-            findings, TW_BAD_USAGE, nowhere,
-            "a grid of %d by %d cells of %g mm cannot be made; it may have up to %zu cells, each above 0 mm",
-            columns, rows, cell_mm, MOST_CELLS);
+    if (!isfinite(x_mm) || !isfinite(y_mm) || !isfinite(bottom_mm) || !(cell_mm > 0.0) || !isfinite(cell_mm) ||
+        columns < 1 || rows < 1 || (size_t)columns > MOST_CELLS / (size_t)rows)
+        return tw_fail(findings, TW_BAD_USAGE, nowhere,
+                       "a grid of %d by %d cells of %g mm cannot be made; it may have up to %zu cells, each above 0 mm",
+                       columns, rows, cell_mm, MOST_CELLS);
     cells = (size_t)columns * (size_t)rows;
     field.columns = columns;
     field.rows = rows;
@@ -106,7 +105,8 @@ void tw_field_refresh(struct tw_field *field)
         refresh_row(field, row);
 }
 
-void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm), const void *context)
+void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm),
+                          const void *context)
 {
     for (int column = 0; column < field->columns; column++) {
         float high_mm = (float)top_mm(context, field->x_mm + (column + 0.5) * field->cell_mm);
@@ -168,8 +168,7 @@ static void cross_ring(const struct tw_ring *ring, double y_mm, struct crossings
 
         /* Half open, so that a corner on the line counts once or twice, as it must. */
         if ((a.y_mm <= y_mm) != (b.y_mm <= y_mm))
-            crossings->x_mm[crossings->count++] =
-                a.x_mm + (y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm);
+            crossings->x_mm[crossings->count++] = a.x_mm + (y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm);
     }
 }
 
@@ -178,8 +177,8 @@ static int clamp_column(const struct tw_field *field, double column)
     return (int)fmin(fmax(column, 0.0), field->columns);
 }
 
-enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
-                            removal_filler fill, const void *what, struct tw_findings *findings)
+enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings, size_t ring_count, removal_filler fill,
+                            const void *what, struct tw_findings *findings)
 {
     struct crossings crossings = { 0 };
 
@@ -203,8 +202,7 @@ enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings,
 
 static float height(const struct tw_field *field, const struct tw_height_plane *plane, int row, int column)
 {
-    return (float)(plane->z_mm + plane->slope_x * removal_x(field, column) +
-                   plane->slope_y * removal_y(field, row));
+    return (float)(plane->z_mm + plane->slope_x * removal_x(field, column) + plane->slope_y * removal_y(field, row));
 }
 
 static void fill_stock(struct tw_field *field, int row, int from, int to, const void *what)
@@ -243,8 +241,7 @@ static void fill_keep_out(struct tw_field *field, int row, int from, int to, con
 }
 
 enum tw_status tw_field_add_keep_out(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
-                                     enum tw_cell_kind kind, struct tw_height_plane top,
-                                     struct tw_findings *findings)
+                                     enum tw_cell_kind kind, struct tw_height_plane top, struct tw_findings *findings)
 {
     struct keep_out keep = { top, kind };
     enum tw_status status;

@@ -51,7 +51,7 @@ void removal_refresh_high(struct tw_field *field);
 typedef void (*removal_filler)(struct tw_field *field, int row, int from, int to, const void *what);
 
 /* Calls `fill` for the cells whose centres lie inside an odd number of rings. */
-enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings, size_t ring_count,
-                            removal_filler fill, const void *what, struct tw_findings *findings);
+enum tw_status removal_fill(struct tw_field *field, const struct tw_ring *rings, size_t ring_count, removal_filler fill,
+                            const void *what, struct tw_findings *findings);
 
 #endif

@@ -69,8 +69,8 @@ static void note_touched(struct removal_run *run, int i)
     run->last = i;
 }
 
-static void cut_one(float *stock_mm, float floor_mm, const float *limit_mm, int i,
-                    const struct removal_slots *slots, int slot, struct removal_run *run)
+static void cut_one(float *stock_mm, float floor_mm, const float *limit_mm, int i, const struct removal_slots *slots,
+                    int slot, struct removal_run *run)
 {
     float cut_mm = *stock_mm - floor_mm;
 

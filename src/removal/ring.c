@@ -62,13 +62,12 @@ static struct view backwards(struct tw_sweep *sweep, const struct removal_part *
 /* --- along x: whole runs of cells ---------------------------------------------------------------------- */
 
 /* Cells with p in p_from..p_to: the ring's centre is first over them at max(0, p + shift). */
-static void run_zone(struct tw_sweep *sweep, const struct removal_part *part, int row,
-                     const struct view *view, double p_from, double p_to, double shift_mm)
+static void run_zone(struct tw_sweep *sweep, const struct removal_part *part, int row, const struct view *view,
+                     double p_from, double p_to, double shift_mm)
 {
     const struct tw_field *field = sweep->field;
     double sign = view->way[0] > 0.0 ? 1.0 : -1.0, x0 = view->start_mm[0];
-    double left = fmin(x0 + sign * p_from, x0 + sign * p_to),
-           right = fmax(x0 + sign * p_from, x0 + sign * p_to);
+    double left = fmin(x0 + sign * p_from, x0 + sign * p_to), right = fmax(x0 + sign * p_from, x0 + sign * p_to);
     int from, to, moved = (int)lround(sign * shift_mm / field->cell_mm);
 
     if (p_from > p_to)
@@ -96,8 +95,7 @@ static void set_column_times(struct tw_sweep *sweep)
         struct removal_set *set = &sweep->sets[i];
 
         set->step_t = sweep->field->cell_mm / sweep->step_mm[0];
-        set->first_t =
-            (removal_x(sweep->field, 0) - sweep->from_mm[0]) / sweep->step_mm[0] - sweep->pad * set->step_t;
+        set->first_t = (removal_x(sweep->field, 0) - sweep->from_mm[0]) / sweep->step_mm[0] - sweep->pad * set->step_t;
     }
 }
 
@@ -121,8 +119,7 @@ static void sweep_along_x(struct tw_sweep *sweep, const struct removal_part *par
 
 /* --- straight down or up ------------------------------------------------------------------------------- */
 
-static void run_level(struct tw_sweep *sweep, const struct removal_part *part, int row, double left,
-                      double right)
+static void run_level(struct tw_sweep *sweep, const struct removal_part *part, int row, double left, double right)
 {
     int from, to;
 
@@ -174,8 +171,7 @@ static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm
             *right = fmax(*right, ends[i][0] + half_chord(radius_mm, q_mm));
         }
         /* The line at `side` of the path, from the start. */
-        t = sweep->step_mm[1] != 0.0 ? (y_mm - sweep->from_mm[1] - side * radius_mm * ux) / sweep->step_mm[1]
-                                     : -1.0;
+        t = sweep->step_mm[1] != 0.0 ? (y_mm - sweep->from_mm[1] - side * radius_mm * ux) / sweep->step_mm[1] : -1.0;
         if (t >= 0.0 && t <= 1.0) {
             double x_mm = sweep->from_mm[0] - side * radius_mm * uy + t * sweep->step_mm[0];
 
@@ -192,8 +188,7 @@ static bool first_way(const struct view *view, double p_mm, double w, double wi,
     return p_mm >= -w && *out_mm <= view->length_mm;
 }
 
-static void visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column,
-                  const struct view *view)
+static void visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, const struct view *view)
 {
     double x = removal_x(sweep->field, column) - view->start_mm[0];
     double y = removal_y(sweep->field, row) - view->start_mm[1];

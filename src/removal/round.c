@@ -38,8 +38,7 @@ static double lean_mm(double radius_mm, double dx, double dz)
     return dx > 0.0 ? radius_mm * dz / hypot(dx, dz) : dx < 0.0 ? -radius_mm * dz / hypot(dx, dz) : 0.0;
 }
 
-static bool row_part(const struct tw_sweep *sweep, const struct removal_part *part, double y_mm,
-                     struct chord *out)
+static bool row_part(const struct tw_sweep *sweep, const struct removal_part *part, double y_mm, struct chord *out)
 {
     double dy = sweep->step_mm[1], ay = sweep->from_mm[1];
 
@@ -59,8 +58,8 @@ static bool row_part(const struct tw_sweep *sweep, const struct removal_part *pa
 }
 
 /* Fills sweep->floor_mm for the columns the chord can matter to. */
-static void profile(struct tw_sweep *sweep, const struct removal_part *part, const struct chord *chord,
-                    int *from, int *to)
+static void profile(struct tw_sweep *sweep, const struct removal_part *part, const struct chord *chord, int *from,
+                    int *to)
 {
     const struct tw_field *field = sweep->field;
     double top_mm = fmax(field->stock_high_mm, field->keep_high_mm), radius_mm = part->radius_mm;
@@ -92,8 +91,7 @@ static void fold(struct removal_set *columns, struct removal_set *rows, int row)
         float depth_mm = columns->slots.depth_mm[i];
 
         rows->slots.sum_mm[row] += columns->slots.sum_mm[i];
-        rows->slots.depth_mm[row] =
-            depth_mm > rows->slots.depth_mm[row] ? depth_mm : rows->slots.depth_mm[row];
+        rows->slots.depth_mm[row] = depth_mm > rows->slots.depth_mm[row] ? depth_mm : rows->slots.depth_mm[row];
         rows->slots.cells[row] += columns->slots.cells[i];
         columns->slots.sum_mm[i] = columns->slots.depth_mm[i] = columns->slots.cells[i] = 0.0F;
     }
@@ -129,8 +127,7 @@ static bool set_times(struct tw_sweep *sweep, const struct removal_part *part)
     }
     rows->spread = REMOVAL_AT_ONCE;
     rows->step_t = field->cell_mm / dy;
-    rows->first_t =
-        (removal_y(field, 0) - (dy > 0.0 ? part->y_to_mm : part->y_from_mm) - sweep->from_mm[1]) / dy;
+    rows->first_t = (removal_y(field, 0) - (dy > 0.0 ? part->y_to_mm : part->y_from_mm) - sweep->from_mm[1]) / dy;
     return true;
 }
 
@@ -141,8 +138,7 @@ void removal_sweep_round(struct tw_sweep *sweep, const struct removal_part *part
     double y0 = fmin(sweep->from_mm[1], sweep->to_mm[1]), y1 = fmax(sweep->from_mm[1], sweep->to_mm[1]);
     int row_from, row_to, from = 0, to = 0;
     /* Going straight along or straight across and level, the wheel shows every row the same profile. */
-    bool same = sweep->step_mm[1] == 0.0 || (sweep->step_mm[0] == 0.0 && sweep->step_mm[2] == 0.0),
-         known = false;
+    bool same = sweep->step_mm[1] == 0.0 || (sweep->step_mm[0] == 0.0 && sweep->step_mm[2] == 0.0), known = false;
 
     removal_rows(field, y0 + part->y_from_mm, y1 + part->y_to_mm, &row_from, &row_to);
     for (int row = row_from; row < row_to; row++) {

@@ -83,8 +83,7 @@ static void touch_stock(struct tw_sweep *sweep, int row, int from, const float *
     if ((double)removal_penetration(stock, floor_mm, count) <= TW_REMOVAL_TOUCH_MM)
         return;
     for (int i = 0; i < count; i++)
-        note_contact(sweep, TW_CELL_STOCK, row, from + i, (double)stock[i] - (double)floor_mm[i],
-                     (double)floor_mm[i]);
+        note_contact(sweep, TW_CELL_STOCK, row, from + i, (double)stock[i] - (double)floor_mm[i], (double)floor_mm[i]);
 }
 
 /* The run is cut already: where the stock is as high as the wheel was, the wheel has been at it. */
@@ -124,8 +123,8 @@ static const float *above_bottom(struct tw_sweep *sweep, const float *floor_mm, 
     return sweep->clamped_mm;
 }
 
-void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
-                 bool whole, struct removal_set *set, int slot)
+void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
+                 struct removal_set *set, int slot)
 {
     struct tw_field *field = sweep->field;
     int first = from > field->stock_from[row] ? from : field->stock_from[row];
@@ -147,8 +146,8 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
     floor_mm = above_bottom(sweep, floor_mm, end - first, sweep->low_mm + part->lift_mm);
     slot += first - from;
     use_slots(set, slot, slot + end - first);
-    run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL,
-                      end - first, &set->slots, slot);
+    run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL, end - first,
+                      &set->slots, slot);
     sweep->cut = sweep->cut || run.cut;
     if (run.first <= run.last)
         note_cut(sweep, row, first + run.first, first + run.last);
@@ -156,8 +155,7 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
         note_below_limit(sweep, row, first, floor_mm, end - first);
 }
 
-static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_mm, struct removal_set *set,
-                     int slot)
+static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_mm, struct removal_set *set, int slot)
 {
     struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
@@ -176,19 +174,17 @@ static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_m
         note_cut(sweep, row, column, column);
     }
     if (field->limit_mm)
-        note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor,
-                     (double)floor);
+        note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor, (double)floor);
 }
 
-void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column,
-                  double floor_mm, bool whole, struct removal_set *set, int slot)
+void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
+                  bool whole, struct removal_set *set, int slot)
 {
     const struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
 
     if (whole)
-        note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm,
-                     floor_mm);
+        note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm, floor_mm);
     if (whole && !part->cuts)
         note_contact(sweep, TW_CELL_STOCK, row, column, (double)field->stock_mm[at] - floor_mm, floor_mm);
     if (part->cuts && !sweep->probing)

@@ -22,8 +22,7 @@ struct share {
  * before the lowest point is 1 - e^2 / l^2 of the whole. */
 static double part_of(const struct share *share, double from_t, double to_t)
 {
-    double a = removal_larger(from_t, share->from_t), b = removal_smaller(to_t, share->to_t),
-           apex = share->apex_t;
+    double a = removal_larger(from_t, share->from_t), b = removal_smaller(to_t, share->to_t), apex = share->apex_t;
     double whole;
 
     if (share->spread != REMOVAL_ROLLING)
@@ -58,8 +57,7 @@ static double clamp01(double t)
 }
 
 /* How long before its slot's time a cut began, as a fraction of the motion. */
-static double duration_of(const struct tw_sweep *sweep, const struct removal_set *set, double t,
-                          double depth_mm)
+static double duration_of(const struct tw_sweep *sweep, const struct removal_set *set, double t, double depth_mm)
 {
     double run_mm = fabs(sweep->step_mm[0]), beyond_mm = removal_larger(0.0, t - 1.0) * run_mm;
 
@@ -70,8 +68,7 @@ static double duration_of(const struct tw_sweep *sweep, const struct removal_set
     return 0.0;
 }
 
-static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot, struct tw_slice *slices,
-                       int count)
+static void slice_slot(struct tw_sweep *sweep, struct removal_set *set, int slot, struct tw_slice *slices, int count)
 {
     double cell_mm2 = sweep->field->cell_mm * sweep->field->cell_mm;
     double time = set->first_t + slot * set->step_t, depth_mm = (double)set->slots.depth_mm[slot];
@@ -123,21 +120,19 @@ enum tw_status removal_slice(struct tw_sweep *sweep, double from, double to, str
         forget_ranges(sweep);
         return TW_OK;
     }
-    if (tw_grow((void **)&sweep->slices, &sweep->slice_capacity, sweep->slice_count + (size_t)count,
-                sizeof *slices)) {
+    if (tw_grow((void **)&sweep->slices, &sweep->slice_capacity, sweep->slice_count + (size_t)count, sizeof *slices)) {
         slices = sweep->slices + sweep->slice_count;
         sweep->slice_count += (size_t)count;
     }
     for (int i = 0; slices && i < count; i++)
-        slices[i] = (struct tw_slice){ .from = from + (to - from) * i / count,
-                                       .to = from + (to - from) * (i + 1) / count };
+        slices[i] =
+            (struct tw_slice){ .from = from + (to - from) * i / count, .to = from + (to - from) * (i + 1) / count };
     for (int i = 0; i < 2; i++)
         slice_set(sweep, &sweep->sets[i], slices, count);
     forget_ranges(sweep);
     if (!slices)
         return tw_no_memory(findings);
     for (int i = 0; i < count; i++)
-        slices[i].width_mm =
-            sweep->across_mm > 0.0 ? slices[i].contact_mm2 / (sweep->across_mm / count) : 0.0;
+        slices[i].width_mm = sweep->across_mm > 0.0 ? slices[i].contact_mm2 / (sweep->across_mm / count) : 0.0;
     return TW_OK;
 }

@@ -24,20 +24,18 @@ static void take_disc_apart(const struct tw_wheel_body *body, struct removal_par
         .round = true, .cuts = true, .radius_mm = body->radius_mm, .y_from_mm = -half_mm, .y_to_mm = half_mm
     };
     if (body->nose_radius_mm > 0.0)
-        parts[(*count)++] =
-            (struct removal_part){ .round = true,
-                                   .radius_mm = body->nose_radius_mm,
-                                   .y_from_mm = body->nose_side > 0 ? body->nose_start_mm : -away_mm,
-                                   .y_to_mm = body->nose_side > 0 ? away_mm : -body->nose_start_mm,
-                                   .lift_mm = body->radius_mm - body->nose_radius_mm };
+        parts[(*count)++] = (struct removal_part){ .round = true,
+                                                   .radius_mm = body->nose_radius_mm,
+                                                   .y_from_mm = body->nose_side > 0 ? body->nose_start_mm : -away_mm,
+                                                   .y_to_mm = body->nose_side > 0 ? away_mm : -body->nose_start_mm,
+                                                   .lift_mm = body->radius_mm - body->nose_radius_mm };
 }
 
 static void take_cup_apart(const struct tw_wheel_body *body, struct removal_part *parts, int *count)
 {
     double inner_mm = body->radius_mm - body->rim_mm;
 
-    parts[(*count)++] =
-        (struct removal_part){ .cuts = true, .radius_mm = body->radius_mm, .inner_mm = inner_mm };
+    parts[(*count)++] = (struct removal_part){ .cuts = true, .radius_mm = body->radius_mm, .inner_mm = inner_mm };
     if (inner_mm > 0.0)
         parts[(*count)++] = (struct removal_part){ .radius_mm = inner_mm, .lift_mm = body->hollow_mm };
     /* A nose narrower than the wheel stands in its shadow. */
@@ -47,8 +45,7 @@ static void take_cup_apart(const struct tw_wheel_body *body, struct removal_part
                                                    .lift_mm = body->nose_start_mm };
 }
 
-bool removal_take_apart(const struct tw_wheel_body *body, struct removal_part parts[REMOVAL_PARTS],
-                        int *count)
+bool removal_take_apart(const struct tw_wheel_body *body, struct removal_part parts[REMOVAL_PARTS], int *count)
 {
     bool disc = body->shape == TW_BODY_DISC;
 
@@ -91,11 +88,10 @@ enum tw_status tw_sweep_new(struct tw_field *field, const struct tw_wheel_body *
     if (!removal_take_apart(body, sweep->parts, &sweep->part_count) || !(slice_mm >= field->cell_mm) ||
         !isfinite(slice_mm)) {
         free(sweep);
-        return tw_fail(
-            findings, TW_BAD_USAGE, nowhere,
-            "a wheel needs a radius, a width or a rim above zero (the rim no wider than the radius), and "
-            "slices at least as long as a cell of %g mm",
-            field->cell_mm);
+        return tw_fail(findings, TW_BAD_USAGE, nowhere,
+                       "a wheel needs a radius, a width or a rim above zero (the rim no wider than the radius), and "
+                       "slices at least as long as a cell of %g mm",
+                       field->cell_mm);
     }
     pad = ceil(body->radius_mm / field->cell_mm) + 4.0;
     sweep->pad = (int)fmin(pad, 1 << 24);
@@ -204,8 +200,8 @@ static void look_again(struct tw_sweep *sweep)
     sweep->cells_since_look = 0.0;
 }
 
-static enum tw_status grind(struct tw_sweep *sweep, const double from_mm[3], const double to_mm[3],
-                            double from, double to, struct tw_findings *findings)
+static enum tw_status grind(struct tw_sweep *sweep, const double from_mm[3], const double to_mm[3], double from,
+                            double to, struct tw_findings *findings)
 {
     if (!take_motion(sweep, from_mm, to_mm))
         return tw_fail(findings, TW_BAD_USAGE, nowhere, "a motion has an end that is not a number");
@@ -266,9 +262,8 @@ enum tw_status tw_sweep_arc(struct tw_sweep *sweep, const struct tw_sweep_arc *a
     return status;
 }
 
-enum tw_status tw_sweep_probe(struct tw_sweep *sweep, const struct tw_wheel_body *body,
-                              const double from_mm[3], const double to_mm[3], struct tw_removal *out,
-                              struct tw_findings *findings)
+enum tw_status tw_sweep_probe(struct tw_sweep *sweep, const struct tw_wheel_body *body, const double from_mm[3],
+                              const double to_mm[3], struct tw_removal *out, struct tw_findings *findings)
 {
     struct removal_part parts[REMOVAL_PARTS];
     int count;
@@ -276,8 +271,7 @@ enum tw_status tw_sweep_probe(struct tw_sweep *sweep, const struct tw_wheel_body
     start_removal(sweep);
     finish(sweep, out);
     if (!removal_take_apart(body, parts, &count) || !take_motion(sweep, from_mm, to_mm))
-        return tw_fail(findings, TW_BAD_USAGE, nowhere,
-                       "the wheel or the motion to be looked at makes no sense");
+        return tw_fail(findings, TW_BAD_USAGE, nowhere, "the wheel or the motion to be looked at makes no sense");
     sweep->probing = true;
     sweep_parts(sweep, parts, count);
     sweep->probing = false;

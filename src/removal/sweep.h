@@ -49,16 +49,15 @@ struct tw_sweep {
     double low_mm;    /* z of its lower end */
     bool probing;     /* look, do not cut */
     bool cut;
-    int way_slots;           /* ring going aslant: slots are so many equal parts of the way */
-    double cells_since_look; /* cut since the field's height was looked at */
+    int way_slots;                                /* ring going aslant: slots are so many equal parts of the way */
+    double cells_since_look;                      /* cut since the field's height was looked at */
     int row_from, row_to, column_from, column_to; /* of the cells cut; from > to: none */
     long cells;
     struct tw_touch contacts[TW_CELL_KINDS];
 };
 
 /* Takes the wheel apart; false when its measures make no sense. */
-bool removal_take_apart(const struct tw_wheel_body *body, struct removal_part parts[REMOVAL_PARTS],
-                        int *count);
+bool removal_take_apart(const struct tw_wheel_body *body, struct removal_part parts[REMOVAL_PARTS], int *count);
 
 /* Sweeps one part along the motion in hand. */
 void removal_sweep_round(struct tw_sweep *sweep, const struct removal_part *part);
@@ -67,12 +66,12 @@ void removal_sweep_ring(struct tw_sweep *sweep, const struct removal_part *part)
 /* The cells from..to-1 of a row under sweep->floor_mm[0..]: what the part touches, and what it cuts. `slot`
  * is the slot of the first cell. `whole`: floor_mm is the lowest over the whole motion, so contacts are
  * judged by it. */
-void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
-                 bool whole, struct removal_set *set, int slot);
+void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
+                 struct removal_set *set, int slot);
 
 /* The same for one cell. */
-void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column,
-                  double floor_mm, bool whole, struct removal_set *set, int slot);
+void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
+                  bool whole, struct removal_set *set, int slot);
 
 /* Columns or rows whose centres lie within from_mm..to_mm, as a half-open range within the field. */
 void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to);

@@ -59,9 +59,9 @@ void tw_balance_print_stages(struct tw_text *text, const struct tw_balance *bala
         if ((stage == TW_STAGE_RELIEVED && !relieved) ||
             (!handled && (stage == TW_STAGE_FINISHED || stage == TW_STAGE_UNGROUND)))
             continue;
-        tw_text_print(text, "  %-27s %9.2f g  (%.3f oz), balances %s   (%.3f in)\n", tw_stage_name((enum tw_stage)stage),
-                      knife->mass_g, knife->mass_g / G_PER_OZ, tw_place_words(knife->x_mm, place),
-                      fabs(knife->x_mm) / MM_PER_INCH);
+        tw_text_print(text, "  %-27s %9.2f g  (%.3f oz), balances %s   (%.3f in)\n",
+                      tw_stage_name((enum tw_stage)stage), knife->mass_g, knife->mass_g / G_PER_OZ,
+                      tw_place_words(knife->x_mm, place), fabs(knife->x_mm) / MM_PER_INCH);
     }
 }
 
@@ -69,7 +69,8 @@ void tw_balance_print_stages(struct tw_text *text, const struct tw_balance *bala
 
 static void print_rows(struct tw_text *text, const struct tw_job *job, const struct tw_balance *rows, size_t count)
 {
-    tw_text_print(text, "\nwhat the butt's thickness does%s\n", job->relief.depth_mm > 0.0 ? ", with the job's relief" : "");
+    tw_text_print(text, "\nwhat the butt's thickness does%s\n",
+                  job->relief.depth_mm > 0.0 ? ", with the job's relief" : "");
     tw_text_print(text, "  %16s %9s %9s   %s\n", "butt mm (in)", "off g", "knife g", "balances");
     for (size_t i = 0; i < count; i++) {
         const struct tw_balance_point *knife = &rows[i].stages[TW_STAGE_FINISHED];
@@ -107,7 +108,8 @@ static void print_means(struct tw_text *text, const struct tw_balance_answer *an
                       answer->relief_depth_mm / MM_PER_INCH);
 }
 
-static void print_answer(struct tw_text *text, const struct tw_balance_wish *wish, const struct tw_balance_answer *answer)
+static void print_answer(struct tw_text *text, const struct tw_balance_wish *wish,
+                         const struct tw_balance_answer *answer)
 {
     char wanted[TW_PLACE_SIZE], got[TW_PLACE_SIZE];
 
@@ -134,13 +136,15 @@ static void print_spine(struct tw_text *text, const struct tw_job *job, const st
 {
     bool from_tip = job->blade.length_mm > 0.0;
 
-    tw_text_print(text, "\nseen from the spine: thickness every 10 mm %s\n", from_tip ? "behind the tip" : "behind the taper start");
+    tw_text_print(text, "\nseen from the spine: thickness every 10 mm %s\n",
+                  from_tip ? "behind the tip" : "behind the taper start");
     tw_text_print(text, "  %8s %10s %9s\n", from_tip ? "tip mm" : "x mm", "thick mm", "in");
     for (size_t i = 0; i < view->point_count; i++) {
         const struct tw_spine_point *p = &view->points[i];
         const char *note = p->x_mm == 0.0 ? "   taper start" : i + 1 == view->point_count ? "   butt" : "";
 
-        tw_text_print(text, "  %8.1f %10.3f %9.4f%s\n", p->tip_mm, p->thickness_mm, p->thickness_mm / MM_PER_INCH, note);
+        tw_text_print(text, "  %8.1f %10.3f %9.4f%s\n", p->tip_mm, p->thickness_mm, p->thickness_mm / MM_PER_INCH,
+                      note);
     }
 }
 
@@ -150,7 +154,8 @@ enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balanc
     const struct tw_balance *b = &report->balance;
     struct tw_text text = { 0 };
 
-    tw_text_print(&text, "%s: weight and balance, butt %.3f mm (%.4f in)\n", job->name, b->butt_mm, b->butt_mm / MM_PER_INCH);
+    tw_text_print(&text, "%s: weight and balance, butt %.3f mm (%.4f in)\n", job->name, b->butt_mm,
+                  b->butt_mm / MM_PER_INCH);
     print_bodies(&text, b);
     if (b->weighed) {
         tw_text_print(&text, "\nthe knife\n");

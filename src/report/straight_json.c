@@ -18,14 +18,14 @@ static bool append(json_t *array, json_t *member)
 
 static json_t *gauge_object(const struct tw_gauge_point *gauge)
 {
-    return json_pack("{s:f, s:I, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:f, s:f}", "x_mm",
-                     gauge->x_mm, "readings", (json_int_t)gauge->readings, "a_mm", gauge->height_mm[0], "b_mm",
+    return json_pack("{s:f, s:I, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:f, s:f}",
+                     "x_mm", gauge->x_mm, "readings", (json_int_t)gauge->readings, "a_mm", gauge->height_mm[0], "b_mm",
                      gauge->height_mm[1], "bow_mm", gauge->bow_mm, "thickness_mm", gauge->thickness_mm, "finished_a_mm",
-                     gauge->finished_mm[0], "finished_b_mm", gauge->finished_mm[1], "off_a_mm", gauge->off_mm[0], "off_b_mm",
-                     gauge->off_mm[1], "missing_a_mm", gauge->missing_mm[0], "missing_b_mm", gauge->missing_mm[1],
-                     "straight_lacks_a_mm", gauge->straight_lacks_mm[0], "straight_lacks_b_mm", gauge->straight_lacks_mm[1],
-                     "deviation_mm", gauge->deviation_mm, "twist_rad", number(gauge->twist_rad), "uncertainty_mm",
-                     gauge->uncertainty_mm, "guard_mm", gauge->guard_mm);
+                     gauge->finished_mm[0], "finished_b_mm", gauge->finished_mm[1], "off_a_mm", gauge->off_mm[0],
+                     "off_b_mm", gauge->off_mm[1], "missing_a_mm", gauge->missing_mm[0], "missing_b_mm",
+                     gauge->missing_mm[1], "straight_lacks_a_mm", gauge->straight_lacks_mm[0], "straight_lacks_b_mm",
+                     gauge->straight_lacks_mm[1], "deviation_mm", gauge->deviation_mm, "twist_rad",
+                     number(gauge->twist_rad), "uncertainty_mm", gauge->uncertainty_mm, "guard_mm", gauge->guard_mm);
 }
 
 static json_t *gauges_array(const struct tw_straight *straight)
@@ -74,10 +74,10 @@ static json_t *sine_object(const struct tw_job *job, const struct tw_straight *s
     if (job->mount != TW_MOUNT_TILTED)
         return json_null();
     sine = tw_sine_stack(job->fixture.sine_bar_mm, tw_packing_tilt_rad(job, straight, side), job->fixture.blocks);
-    return json_pack("{s:f, s:f, s:f, s:s, s:b, s:o, s:o, s:f}", "bar_mm", sine.bar_mm, "angle_rad", sine.angle_rad, "rise_mm",
-                     sine.rise_mm, "blocks", tw_block_set_name(job->fixture.blocks), "possible", sine.possible,
-                     "under_high_roll_mm", stack_array(&sine.under_high), "under_low_roll_mm", stack_array(&sine.under_low),
-                     "made_mm", sine.made_mm);
+    return json_pack("{s:f, s:f, s:f, s:s, s:b, s:o, s:o, s:f}", "bar_mm", sine.bar_mm, "angle_rad", sine.angle_rad,
+                     "rise_mm", sine.rise_mm, "blocks", tw_block_set_name(job->fixture.blocks), "possible",
+                     sine.possible, "under_high_roll_mm", stack_array(&sine.under_high), "under_low_roll_mm",
+                     stack_array(&sine.under_low), "made_mm", sine.made_mm);
 }
 
 static json_t *setup_object(const struct tw_job *job, const struct tw_straight *straight, enum tw_side side)
@@ -88,19 +88,19 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_straight *
 
 static json_t *whole_object(const struct tw_job *job, const struct tw_straight *straight)
 {
-    return json_pack("{s:s, s:s, s:s, s:b, s:b, s:b, s:b, s:b, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:f, s:o, s:o, "
-                     "s:f, s:o, s:[o, o]}",
-                     "format", "tangwright-straighten/1", "job", job->name, "survey", job->survey.path, "straight",
-                     straight->straight, "comes_clean", straight->comes_clean, "twisted", straight->twisted,
-                     "straight_in_doubt", straight->straight_in_doubt, "twist_in_doubt", straight->twist_in_doubt,
-                     "deviation_mm", straight->deviation_mm, "deviation_low_mm", straight->deviation_low_mm,
-                     "deviation_high_mm", straight->deviation_high_mm, "offset_mm", straight->offset_mm, "tilt",
-                     straight->tilt, "shortfall_mm", straight->shortfall_mm, "bow_mm", straight->bow_mm, "bow_x_mm",
-                     straight->bow_x_mm, "twist_rad", number(straight->twist_rad), "twist_x_mm",
-                     number(isnan(straight->twist_rad) ? (double)NAN : straight->twist_x_mm), "ricasso_unevenness_mm",
-                     straight->ricasso_unevenness_mm, "butt_mm", number(straight->butt_mm), "later_start_mm",
-                     number(straight->start_mm), "resolution_mm", job->survey.resolution_mm, "gauges", gauges_array(straight),
-                     "setups", setup_object(job, straight, TW_SIDE_A), setup_object(job, straight, TW_SIDE_B));
+    return json_pack(
+        "{s:s, s:s, s:s, s:b, s:b, s:b, s:b, s:b, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:f, s:o, s:o, "
+        "s:f, s:o, s:[o, o]}",
+        "format", "tangwright-straighten/1", "job", job->name, "survey", job->survey.path, "straight",
+        straight->straight, "comes_clean", straight->comes_clean, "twisted", straight->twisted, "straight_in_doubt",
+        straight->straight_in_doubt, "twist_in_doubt", straight->twist_in_doubt, "deviation_mm", straight->deviation_mm,
+        "deviation_low_mm", straight->deviation_low_mm, "deviation_high_mm", straight->deviation_high_mm, "offset_mm",
+        straight->offset_mm, "tilt", straight->tilt, "shortfall_mm", straight->shortfall_mm, "bow_mm", straight->bow_mm,
+        "bow_x_mm", straight->bow_x_mm, "twist_rad", number(straight->twist_rad), "twist_x_mm",
+        number(isnan(straight->twist_rad) ? (double)NAN : straight->twist_x_mm), "ricasso_unevenness_mm",
+        straight->ricasso_unevenness_mm, "butt_mm", number(straight->butt_mm), "later_start_mm",
+        number(straight->start_mm), "resolution_mm", job->survey.resolution_mm, "gauges", gauges_array(straight),
+        "setups", setup_object(job, straight, TW_SIDE_A), setup_object(job, straight, TW_SIDE_B));
 }
 
 enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straight *straight, char **out,

@@ -37,14 +37,15 @@ static void print_shape(struct tw_text *text, const struct tw_job *job, const st
 
 static void print_answer(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight)
 {
-    const char *answer = straight->twisted    ? "NO: twisted"
-                         : straight->straight ? "yes"
+    const char *answer = straight->twisted       ? "NO: twisted"
+                         : straight->straight    ? "yes"
                          : straight->comes_clean ? "NO: the straightest that cleans up is below"
                                                  : "NO: it does not even clean up; the nearest is below";
 
     tw_text_print(text, "  %-16s %s%s\n", "comes straight", answer,
                   straight->straight_in_doubt ? " (but less than the indicator can tell decides it)" : "");
-    tw_text_print(text, "  %-16s %.3f mm at most   (%.4f in); %.3g mm allowed; within what was measured %.3f to %.3f mm\n",
+    tw_text_print(text,
+                  "  %-16s %.3f mm at most   (%.4f in); %.3g mm allowed; within what was measured %.3f to %.3f mm\n",
                   "deviation left", straight->deviation_mm, straight->deviation_mm / MM_PER_INCH,
                   job->straighten.tolerance_mm, straight->deviation_low_mm, straight->deviation_high_mm);
     if (straight->tilt != 0.0 || straight->offset_mm != 0.0)
@@ -86,7 +87,8 @@ static void print_flags(struct tw_text *text, const struct tw_job *job, const st
         double room_mm = gauge->low_mm[side] - gauge->finished_mm[side] - job->straighten.cleanup_mm;
 
         if (!straight->straight && lacks_mm > 0.0)
-            tw_text_print(text, "  %c lacks %.3f%s", "AB"[side], lacks_mm, straight->comes_clean ? " to be straight" : "");
+            tw_text_print(text, "  %c lacks %.3f%s", "AB"[side], lacks_mm,
+                          straight -> comes_clean ? " to be straight" : "");
         else if (gauge->x_mm >= job->straighten.cleanup_from_mm && room_mm < gauge->guard_mm)
             tw_text_print(text, "  %c: cleans up by less than measured", "AB"[side]);
     }
@@ -128,15 +130,16 @@ static void print_gauges(struct tw_text *text, const struct tw_job *job, const s
 static void print_blocks(struct tw_text *text, const struct tw_stack *stack, bool inch)
 {
     for (size_t i = 0; i < stack->count; i++)
-        tw_text_print(text, inch ? "%s%.4f" : "%s%.7g", i ? " + " : "", stack->blocks_mm[i] / (inch ? MM_PER_INCH : 1.0));
+        tw_text_print(text, inch ? "%s%.4f" : "%s%.7g", i ? " + " : "",
+                      stack->blocks_mm[i] / (inch ? MM_PER_INCH : 1.0));
     tw_text_print(text, inch ? " = %.4f in" : " = %.7g mm", stack->height_mm / (inch ? MM_PER_INCH : 1.0));
 }
 
-static void print_sine(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight, enum tw_side side)
+static void print_sine(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight,
+                       enum tw_side side)
 {
     enum tw_block_set set = job->fixture.blocks;
-    struct tw_sine sine =
-        tw_sine_stack(job->fixture.sine_bar_mm, tw_packing_tilt_rad(job, straight, side), set);
+    struct tw_sine sine = tw_sine_stack(job->fixture.sine_bar_mm, tw_packing_tilt_rad(job, straight, side), set);
 
     tw_text_print(text, "  %-16s butt end up by %.4f deg: %.3f mm in %.4g mm   (%.4f in in %.3f in)\n", "tilt",
                   sine.angle_rad * DEGREES, sine.rise_mm, sine.bar_mm, sine.rise_mm / MM_PER_INCH,
@@ -155,11 +158,13 @@ static void print_sine(struct tw_text *text, const struct tw_job *job, const str
     tw_text_print(text, ": no stack of the set is as low as the rise, so both rolls are raised\n");
 }
 
-static void print_setup(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight, enum tw_side side)
+static void print_setup(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight,
+                        enum tw_side side)
 {
     double lowest_mm = 0.0;
 
-    tw_text_print(text, "\nside %s up: the gap under the tang, to be packed before it is held\n", side == TW_SIDE_A ? "A" : "B");
+    tw_text_print(text, "\nside %s up: the gap under the tang, to be packed before it is held\n",
+                  side == TW_SIDE_A ? "A" : "B");
     if (job->mount == TW_MOUNT_TILTED)
         print_sine(text, job, straight, side);
     tw_text_print(text, "  %14s  %16s\n  %6s %7s  %7s %8s\n", "x", "gap", "mm", "in", "mm", "in");
@@ -173,9 +178,11 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
         tw_text_append(text, "\n", 1);
     }
     if (lowest_mm < -job->survey.resolution_mm)
-        tw_text_print(text, "  The tang hangs %.3f mm under the datum pad's level (%.4f in): the pad must stand that much higher\n"
-                            "  over the rest, and all gaps are then larger by as much.\n",
-                      -lowest_mm, -lowest_mm / MM_PER_INCH);
+        tw_text_print(
+            text,
+            "  The tang hangs %.3f mm under the datum pad's level (%.4f in): the pad must stand that much higher\n"
+            "  over the rest, and all gaps are then larger by as much.\n",
+            -lowest_mm, -lowest_mm / MM_PER_INCH);
 }
 
 enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_straight *straight, char **out,

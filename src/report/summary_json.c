@@ -20,15 +20,16 @@ static json_t *number(double value)
 
 static json_t *layer_object(const struct tw_layer *layer)
 {
-    return json_pack("{s:o, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:s}", "boiling_room_K",
-                     number(layer->boiling_room_K), "later_mm_per_s", layer->later_mm_per_s, "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC,
-                     "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm,
-                     "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
-                     "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC,
-                     "flash_K", layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor", layer->plate_factor,
-                     "dwell_s", layer->dwell_s, "power_W", layer->power_W,
-                     "force_N", layer->force_N, "coolant_boiled", layer->boiled, "binding_limit",
-                     tw_binding_name(layer->binding));
+    return json_pack(
+        "{s:o, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, "
+        "s:s}",
+        "boiling_room_K", number(layer->boiling_room_K), "later_mm_per_s", layer->later_mm_per_s, "dry_degC",
+        layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC, "equivalent_degC", layer->equivalent_degC, "kind",
+        tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm, "table_mm_per_s",
+        layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes, "engaged_mm", layer->engaged_mm,
+        "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC, "flash_K", layer->flash_K, "edge_factor",
+        layer->edge_factor, "plate_factor", layer->plate_factor, "dwell_s", layer->dwell_s, "power_W", layer->power_W,
+        "force_N", layer->force_N, "coolant_boiled", layer->boiled, "binding_limit", tw_binding_name(layer->binding));
 }
 
 static json_t *layer_array(const struct tw_setup_plan *setup)
@@ -65,10 +66,10 @@ static json_t *tempering_object(const struct tw_job *job, const struct tw_temper
 {
     return json_pack("{s:f, s:f, s:[f, f], s:[f, f], s:[f, f], s:[f, f], s:f, s:f, s:f, s:f, s:f, s:f}", "tempering_h",
                      job->limits.tempering_s / 3600.0, "allowed_degC", t->allowed_degC, "constants", t->constants[0],
-                     t->constants[1], "parameters", t->parameter[0], t->parameter[1], "equivalent_degC", t->equivalent_degC[0],
-                     t->equivalent_degC[1], "place_mm", t->place_mm[0], t->place_mm[1], "hottest_degC", t->hottest_degC,
-                     "contact_s", t->contact_s, "flashes", t->flashes, "softened_mm", t->softened_mm, "left_mm", t->left_mm,
-                     "lost_HRC", t->lost_HRC);
+                     t->constants[1], "parameters", t->parameter[0], t->parameter[1], "equivalent_degC",
+                     t->equivalent_degC[0], t->equivalent_degC[1], "place_mm", t->place_mm[0], t->place_mm[1],
+                     "hottest_degC", t->hottest_degC, "contact_s", t->contact_s, "flashes", t->flashes, "softened_mm",
+                     t->softened_mm, "left_mm", t->left_mm, "lost_HRC", t->lost_HRC);
 }
 
 static json_t *unhollowed_array(const struct tw_relief_figures *relief)
@@ -77,8 +78,8 @@ static json_t *unhollowed_array(const struct tw_relief_figures *relief)
 
     for (size_t i = 0; parts && i < relief->left_count; i++) {
         const struct tw_unhollowed *left = &relief->left[i];
-        json_t *part = json_pack("{s:f, s:f, s:f, s:f}", "area_mm2", left->area_mm2, "x_mm", left->x_mm, "y_mm", left->y_mm,
-                                 "largest_wheel_mm", left->wheel_mm);
+        json_t *part = json_pack("{s:f, s:f, s:f, s:f}", "area_mm2", left->area_mm2, "x_mm", left->x_mm, "y_mm",
+                                 left->y_mm, "largest_wheel_mm", left->wheel_mm);
 
         if (json_array_append_new(parts, part) != 0) {
             json_decref(parts);
@@ -93,8 +94,9 @@ static json_t *hollow_object(const struct tw_job *job, const struct tw_setup_pla
 {
     if (setup->scope != TW_SCOPE_RELIEF)
         return json_null();
-    return json_pack("{s:f, s:f, s:f, s:f, s:s, s:o}", "removed_mm3", setup->relief.removed_mm3, "depth_mm", job->relief.depth_mm, "region_mm2", setup->relief.region_mm2,
-                     "reached_mm2", setup->relief.reached_mm2, "wheel", tw_scope_wheel(job, setup->scope)->name, "unhollowed",
+    return json_pack("{s:f, s:f, s:f, s:f, s:s, s:o}", "removed_mm3", setup->relief.removed_mm3, "depth_mm",
+                     job->relief.depth_mm, "region_mm2", setup->relief.region_mm2, "reached_mm2",
+                     setup->relief.reached_mm2, "wheel", tw_scope_wheel(job, setup->scope)->name, "unhollowed",
                      unhollowed_array(&setup->relief));
 }
 
@@ -102,18 +104,21 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
 {
     const struct tw_face *face = &setup->face;
 
-    return json_pack("{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o}", "side",
-                     face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage", tw_scope_name(setup->scope), "mount",
-                     face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
-                     face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
-                     job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
-                     tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts, "layer_count",
-                     (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
-                     setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC", setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts,
-                     "spindle_rpm", setup->spindle_rpm, "wheel_m_per_s",
-                     setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm, "cusp_mm", setup->cusp_mm, "packing",
-                     packing_array(job, setup), "tempering", tempering_object(job, &setup->tempering), "hollow",
-                     hollow_object(job, setup), "layers", layer_array(setup));
+    return json_pack(
+        "{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "s:f, s:f, s:o, s:o, s:o, s:o}",
+        "side", face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage",
+        tw_scope_name(setup->scope), "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad",
+        face->tilt_rad, "rise_mm",
+        face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
+        job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
+        tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts,
+        "layer_count", (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
+        setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC",
+        setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts, "spindle_rpm",
+        setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
+        "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
+        tempering_object(job, &setup->tempering), "hollow", hollow_object(job, setup), "layers", layer_array(setup));
 }
 
 static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)
@@ -134,9 +139,9 @@ static json_t *sensitivity_array(const struct tw_sensitivity *rows, size_t count
     json_t *array = json_array();
 
     for (size_t i = 0; array && i < count; i++) {
-        json_t *row = json_pack("{s:s, s:s, s:f, s:f, s:f, s:f, s:f}", "assumption", rows[i].what, "unit", rows[i].unit, "used",
-                                rows[i].used, "low", rows[i].low, "high", rows[i].high, "low_peak_degC", rows[i].low_degC,
-                                "high_peak_degC", rows[i].high_degC);
+        json_t *row = json_pack("{s:s, s:s, s:f, s:f, s:f, s:f, s:f}", "assumption", rows[i].what, "unit", rows[i].unit,
+                                "used", rows[i].used, "low", rows[i].low, "high", rows[i].high, "low_peak_degC",
+                                rows[i].low_degC, "high_peak_degC", rows[i].high_degC);
 
         if (json_array_append_new(array, row) != 0) {
             json_decref(array);
@@ -170,16 +175,18 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
 
-    return json_pack(
-        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o}", "format",
-        "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
-        plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC", plan->peak_degC, "pass_count", plan->pass_count,
-        "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g",
-        plan->removed_g, "spindle_rpm", plan->spindle_rpm, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N",
-        plan->holding_N, "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
-        job->coolant.temperature_degC, "flash_limit_degC",
-        limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
-        other_limit_object(&limits), "relief", relief_object(plan), "sensitivity", sensitivity, "setups", setup_array(job, plan));
+    return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, "
+                     "s:o, s:o, s:o}",
+                     "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts,
+                     "limit_degC", plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC",
+                     plan->peak_degC, "pass_count", plan->pass_count, "cut_time_s", plan->cut_time_s, "cycle_time_s",
+                     plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g", plan->removed_g, "spindle_rpm",
+                     plan->spindle_rpm, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N", plan->holding_N,
+                     "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
+                     job->coolant.temperature_degC, "flash_limit_degC",
+                     limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
+                     other_limit_object(&limits), "relief", relief_object(plan), "sensitivity", sensitivity, "setups",
+                     setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

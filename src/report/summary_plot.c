@@ -48,7 +48,8 @@ static void plot_spine(struct tw_text *text, const struct tw_job *job)
 /* The hottest of the layers that share a column; with few layers several columns share a layer. */
 static double hottest_degC(const struct tw_setup_plan *setup, int column, bool bulk)
 {
-    size_t from = setup->layer_count * (size_t)column / COLUMNS, to = setup->layer_count * ((size_t)column + 1) / COLUMNS;
+    size_t from = setup->layer_count * (size_t)column / COLUMNS,
+           to = setup->layer_count * ((size_t)column + 1) / COLUMNS;
     double hottest = -HUGE_VAL;
 
     for (size_t i = from; i < (to > from ? to : from + 1); i++)
@@ -61,7 +62,8 @@ static int row_of(double degC, double top_degC)
     return (int)fmin(fmax(floor(degC / top_degC * HEAT_ROWS), 0.0), HEAT_ROWS - 1);
 }
 
-static void heat_row(struct tw_text *text, const struct tw_setup_plan *setup, double limit_degC, double top_degC, int row)
+static void heat_row(struct tw_text *text, const struct tw_setup_plan *setup, double limit_degC, double top_degC,
+                     int row)
 {
     char line[COLUMNS + 1], label[16] = "";
 

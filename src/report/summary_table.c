@@ -10,7 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void line(struct tw_text *text, const char *label, const char *format, ...) __attribute__((format(printf, 3, 4)));
+static void line(struct tw_text *text, const char *label, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
 
 static void line(struct tw_text *text, const char *label, const char *format, ...)
 {
@@ -57,18 +58,21 @@ static void print_limits(struct tw_text *text, const struct tw_job *job, const s
 
     line(text, "hottest, estimated", "%.0f degC of %.0f degC allowed (%s)   (%.0f of %.0f degF)", limits.peak_degC,
          allowed_degC, tw_flash_limit_name(limits.used), degF(limits.peak_degC), degF(allowed_degC));
-    line(text, "hottest bulk", "%.0f degC of %.0f degC allowed   (%.0f of %.0f degF)",
-         highest_bulk_degC(plan), plan->limit_degC, degF(highest_bulk_degC(plan)), degF(plan->limit_degC));
-    line(text, "flashes together", "as much as %.3g h at %.0f degC (C = %.3g) or %.0f degC (C = %.3g); the equivalent limit is "
-         "%.0f degC", job->limits.tempering_s / 3600.0, tempering->equivalent_degC[0], tempering->constants[0],
+    line(text, "hottest bulk", "%.0f degC of %.0f degC allowed   (%.0f of %.0f degF)", highest_bulk_degC(plan),
+         plan->limit_degC, degF(highest_bulk_degC(plan)), degF(plan->limit_degC));
+    line(text, "flashes together",
+         "as much as %.3g h at %.0f degC (C = %.3g) or %.0f degC (C = %.3g); the equivalent limit is "
+         "%.0f degC",
+         job->limits.tempering_s / 3600.0, tempering->equivalent_degC[0], tempering->constants[0],
          tempering->equivalent_degC[1], tempering->constants[1], tempering->allowed_degC);
-    line(text, "softened skin", "%.2f mm, %.2f mm of it left in the finished face", tempering->softened_mm, tempering->left_mm);
+    line(text, "softened skin", "%.2f mm, %.2f mm of it left in the finished face", tempering->softened_mm,
+         tempering->left_mm);
     if (strict)
-        line(text, "other limit", "equivalent would let such flashes reach %.0f degC   (%.0f degF)", limits.equivalent_degC,
-             degF(limits.equivalent_degC));
+        line(text, "other limit", "equivalent would let such flashes reach %.0f degC   (%.0f degF)",
+             limits.equivalent_degC, degF(limits.equivalent_degC));
     else
-        line(text, "other limit", "strict would %s: %.0f degC of %.0f degC", limits.strict_allows ? "allow this" : "refuse this",
-             limits.peak_degC, limits.strict_degC);
+        line(text, "other limit", "strict would %s: %.0f degC of %.0f degC",
+             limits.strict_allows ? "allow this" : "refuse this", limits.peak_degC, limits.strict_degC);
 }
 
 /* Which way round, and what the other one would have taken. */
@@ -81,7 +85,8 @@ static void print_relief_order(struct tw_text *text, const struct tw_plan *plan)
     if (used_s <= 0.0)
         return;
     if (other_s > 0.0)
-        line(text, "relief", "%s the taper: %.1f min in all; %s it %.1f min", used, used_s / 60.0, other, other_s / 60.0);
+        line(text, "relief", "%s the taper: %.1f min in all; %s it %.1f min", used, used_s / 60.0, other,
+             other_s / 60.0);
     else
         line(text, "relief", "%s the taper", used);
 }
@@ -99,7 +104,8 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,
          plan->removed_mm3 / 16387.064, plan->removed_g / 28.349523125);
     line(text, "wheel", "%.0f rpm, %.2f m/s   (%.0f ft/min; operating speed %.1f m/s)", plan->spindle_rpm,
-         plan->wheel_mm_per_s / 1000.0, plan->wheel_mm_per_s * 60.0 / 304.8, job->wheel.operating_speed_mm_per_s / 1000.0);
+         plan->wheel_mm_per_s / 1000.0, plan->wheel_mm_per_s * 60.0 / 304.8,
+         job->wheel.operating_speed_mm_per_s / 1000.0);
 }
 
 /* Layers that were planned alike are shown in one row. */
@@ -121,8 +127,8 @@ static void print_film(char *out, size_t size, bool boiled, double room_K)
 
 static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup)
 {
-    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %7s  %-12s %8s  %s\n", "layers", "", "depth mm (in)", "table mm/s", "lanes",
-                  "degC", "film, K left", "waits s", "bound by");
+    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %7s  %-12s %8s  %s\n", "layers", "", "depth mm (in)",
+                  "table mm/s", "lanes", "degC", "film, K left", "waits s", "bound by");
     for (size_t i = 0; i < setup->layer_count;) {
         const struct tw_layer *layer = &setup->layers[i];
         char range[32], depth[48], film[16], table[32];
@@ -140,8 +146,9 @@ static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup
         snprintf(table, sizeof table, layer->later_mm_per_s > layer->table_mm_per_s ? "%.1f, %.1f" : "%.1f",
                  layer->table_mm_per_s, layer->later_mm_per_s);
         snprintf(depth, sizeof depth, "%.4f (%.5f)", layer->depth_mm, layer->depth_mm / 25.4);
-        tw_text_print(text, "    %-11s %-9s %16s %14s %6d %7.0f  %-12s %8.1f  %s\n", range, tw_layer_kind_name(layer->kind),
-                      depth, table, layer->lanes, hottest, film, dwell_s, tw_binding_name(layer->binding));
+        tw_text_print(text, "    %-11s %-9s %16s %14s %6d %7.0f  %-12s %8.1f  %s\n", range,
+                      tw_layer_kind_name(layer->kind), depth, table, layer->lanes, hottest, film, dwell_s,
+                      tw_binding_name(layer->binding));
         i = j;
     }
 }
@@ -158,19 +165,22 @@ static void print_relief(struct tw_text *text, const struct tw_job *job, const s
 
 static const char *height_name(enum tw_scope scope)
 {
-    return scope == TW_SCOPE_ROUGH ? "roughed height" : scope == TW_SCOPE_RELIEF ? "height of its floor" : "finished height";
+    return scope == TW_SCOPE_ROUGH    ? "roughed height"
+           : scope == TW_SCOPE_RELIEF ? "height of its floor"
+                                      : "finished height";
 }
 
 static void print_setup(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_face *face = &setup->face;
 
-    tw_text_print(text, "\nside %s%s%s (%s)\n", face->side == TW_SIDE_A ? "A" : "B", setup->scope == TW_SCOPE_WHOLE ? "" : ", ",
-                  tw_scope_name(setup->scope), tw_program_file_name(face->side, setup->scope));
+    tw_text_print(text, "\nside %s%s%s (%s)\n", face->side == TW_SIDE_A ? "A" : "B",
+                  setup->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(setup->scope),
+                  tw_program_file_name(face->side, setup->scope));
     if (face->mount == TW_MOUNT_TILTED)
-        line(text, "mount", "tilted %.4f deg: raise the butt end %.3f mm in %.0f mm   (%.4f in)", face->tilt_rad * 180.0 / acos(-1.0),
-             tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm,
-             tw_face_rise_mm(face, job->fixture.sine_bar_mm) / 25.4);
+        line(text, "mount", "tilted %.4f deg: raise the butt end %.3f mm in %.0f mm   (%.4f in)",
+             face->tilt_rad * 180.0 / acos(-1.0), tw_face_rise_mm(face, job->fixture.sine_bar_mm),
+             job->fixture.sine_bar_mm, tw_face_rise_mm(face, job->fixture.sine_bar_mm) / 25.4);
     else
         line(text, "mount", "level (to tilt it: raise the butt end %.3f mm in %.0f mm)",
              tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
@@ -207,15 +217,17 @@ static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_jo
 
     if (status != TW_OK)
         return status;
-    tw_text_print(text, "\nTemperatures are estimates; prove them on scrap. What the hottest, %.0f degC (side %s, layer %zu), hangs on:\n",
+    tw_text_print(text,
+                  "\nTemperatures are estimates; prove them on scrap. What the hottest, %.0f degC (side %s, layer "
+                  "%zu), hangs on:\n",
                   limits.peak_degC, limits.side == TW_SIDE_A ? "A" : "B", limits.layer + 1);
     tw_text_print(text, "    %-31s %10s  %-23s %s\n", "assumption", "used", "may be", "then the peak is, degC");
     for (size_t i = 0; i < count; i++) {
         char range[48];
 
         snprintf(range, sizeof range, "%.4g to %.4g %s", rows[i].low, rows[i].high, rows[i].unit);
-        tw_text_print(text, "    %-31s %10.4g  %-23s %.0f to %.0f\n", rows[i].what, rows[i].used, range, rows[i].low_degC,
-                      rows[i].high_degC);
+        tw_text_print(text, "    %-31s %10.4g  %-23s %.0f to %.0f\n", rows[i].what, rows[i].used, range,
+                      rows[i].low_degC, rows[i].high_degC);
     }
     tw_text_print(text, "What flashes of milliseconds do to the steel is extrapolated from minutes of tempering.\n");
     return TW_OK;

@@ -34,13 +34,14 @@ static json_t *string(const char *text)
 static json_t *check_object(const struct tw_proof *proof, enum tw_check_id id)
 {
     const struct tw_check *check = &proof->checks[id];
-    json_t *object = json_pack("{s:s, s:s, s:o, s:b, s:o, s:o, s:s, s:i, s:i, s:i, s:o}", "name", tw_check_name(id), "question",
-                               tw_check_question(id), "program", string(proof->name), "pass", !check->failed, "worst",
-                               number(check->amount), "limit", number(check->limit), "unit", check->unit, "line",
-                               check->line, "first_line", check->first_line, "part", check->part, "note",
-                               string(check->note));
-    json_t *place = check->has_place ? json_pack("[f, f, f]", check->place_mm[0], check->place_mm[1], check->place_mm[2])
-                                     : json_null();
+    json_t *object =
+        json_pack("{s:s, s:s, s:o, s:b, s:o, s:o, s:s, s:i, s:i, s:i, s:o}", "name", tw_check_name(id), "question",
+                  tw_check_question(id), "program", string(proof->name), "pass", !check->failed, "worst",
+                  number(check->amount), "limit", number(check->limit), "unit", check->unit, "line", check->line,
+                  "first_line", check->first_line, "part", check->part, "note", string(check->note));
+    json_t *place = check->has_place
+                        ? json_pack("[f, f, f]", check->place_mm[0], check->place_mm[1], check->place_mm[2])
+                        : json_null();
 
     if (!object || json_object_set_new(object, "place_mm", place) != 0) {
         json_decref(object);
@@ -60,7 +61,8 @@ static json_t *check_array(const struct tw_verdict *verdict)
 
     for (size_t i = 0; checks && i < verdict->count; i++) {
         for (int id = 0; checks && id < TW_CHECK_COUNT; id++) {
-            if (!verdict->proofs[i].checks[id].asked || append(checks, check_object(&verdict->proofs[i], (enum tw_check_id)id)))
+            if (!verdict->proofs[i].checks[id].asked ||
+                append(checks, check_object(&verdict->proofs[i], (enum tw_check_id)id)))
                 continue;
             json_decref(checks);
             checks = NULL;
@@ -93,11 +95,13 @@ static json_t *program_array(const struct tw_verdict *verdict)
     for (size_t i = 0; programs && i < verdict->count; i++) {
         const struct tw_proof *proof = &verdict->proofs[i];
 
-        if (append(programs, json_pack("{s:o, s:s, s:s, s:i, s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "program", string(proof->name), "side",
-                                       proof->side == TW_SIDE_A ? "a" : "b", "stage", tw_scope_name(proof->scope), "step", proof->step, "verdict", proof->cut ? "cut" : "do not cut",
-                                       "look_at_line", tw_proof_look_at(proof), "lift_mm", number(proof->lift_mm), "cycle_time_s", number(proof->cycle_time_s),
-                                       "removed_mm3", number(proof->removed_mm3), "peak_degC", number(proof->peak_degC),
-                                       "gauge_points", gauge_array(proof))))
+        if (append(programs,
+                   json_pack("{s:o, s:s, s:s, s:i, s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "program", string(proof->name),
+                             "side", proof->side == TW_SIDE_A ? "a" : "b", "stage", tw_scope_name(proof->scope), "step",
+                             proof->step, "verdict", proof->cut ? "cut" : "do not cut", "look_at_line",
+                             tw_proof_look_at(proof), "lift_mm", number(proof->lift_mm), "cycle_time_s",
+                             number(proof->cycle_time_s), "removed_mm3", number(proof->removed_mm3), "peak_degC",
+                             number(proof->peak_degC), "gauge_points", gauge_array(proof))))
             continue;
         json_decref(programs);
         programs = NULL;
@@ -128,12 +132,12 @@ static json_t *thickness_array(const struct tw_verdict *verdict)
 enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                struct tw_findings *findings)
 {
-    json_t *object = json_pack("{s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-dryrun/1",
-                               "job", string(job->name), "inputs", job->digest, "verdict", verdict->cut ? "cut" : "do not cut",
-                               "cell_mm", number(verdict->cell_mm), "cycle_time_s", number(verdict->cycle_time_s),
-                               "removed_mm3", number(verdict->removed_mm3), "peak_degC", number(verdict->peak_degC),
-                               "thickness", thickness_array(verdict), "programs", program_array(verdict), "checks",
-                               check_array(verdict));
+    json_t *object =
+        json_pack("{s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-dryrun/1", "job",
+                  string(job->name), "inputs", job->digest, "verdict", verdict->cut ? "cut" : "do not cut", "cell_mm",
+                  number(verdict->cell_mm), "cycle_time_s", number(verdict->cycle_time_s), "removed_mm3",
+                  number(verdict->removed_mm3), "peak_degC", number(verdict->peak_degC), "thickness",
+                  thickness_array(verdict), "programs", program_array(verdict), "checks", check_array(verdict));
 
     *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(object);

@@ -43,7 +43,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
     long time_s = lround(proof->cycle_time_s);
 
     tw_text_print(text, "\n%s, side %s%s%s%s\n", proof->name, proof->side == TW_SIDE_A ? "A" : "B",
-                  proof->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(proof->scope), proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
+                  proof->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(proof->scope),
+                  proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
     tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off, hottest estimate %.0f degC\n", time_s / 60, time_s % 60,
                   proof->removed_mm3, proof->peak_degC);
     tw_text_print(text, "       %-12s %14s %14s\n", "check", "worst", "limit");
@@ -56,7 +57,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
         return; /* neither face nor floor all across: there is nothing to gauge */
     tw_text_print(text, "  from the centre plane to this face, mm (aim):");
     for (int i = 0; i < TW_GAUGE_POINTS; i++)
-        tw_text_print(text, "  x %.1f: %.4f (%.4f)", proof->gauges[i].x_mm, proof->gauges[i].half_mm, proof->gauges[i].aim_mm);
+        tw_text_print(text, "  x %.1f: %.4f (%.4f)", proof->gauges[i].x_mm, proof->gauges[i].half_mm,
+                      proof->gauges[i].aim_mm);
     tw_text_append(text, "\n", 1);
 }
 
@@ -75,7 +77,8 @@ enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdic
         }
     }
     if (verdict->cut)
-        tw_text_print(&text, "\nall %d checks passed. That is no promise of safety: run it in the air, then on scrap.\n", asked);
+        tw_text_print(
+            &text, "\nall %d checks passed. That is no promise of safety: run it in the air, then on scrap.\n", asked);
     else
         tw_text_print(&text, "\nDO NOT CUT: %d of %d checks failed.\n", failed, asked);
     *out = tw_text_take(&text);

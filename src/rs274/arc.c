@@ -18,9 +18,7 @@ struct flat {
 /* Counterclockwise as seen from the positive end of the normal: X to Y, Z to X, Y to Z. */
 static void choose_axes(enum tw_rs274_plane plane, struct tw_rs274_arc *arc)
 {
-    int normal = plane == TW_RS274_PLANE_XY   ? TW_RS274_Z
-                 : plane == TW_RS274_PLANE_XZ ? TW_RS274_Y
-                                              : TW_RS274_X;
+    int normal = plane == TW_RS274_PLANE_XY ? TW_RS274_Z : plane == TW_RS274_PLANE_XZ ? TW_RS274_Y : TW_RS274_X;
 
     arc->normal_axis = normal;
     arc->first_axis = (normal + 1) % 3;
@@ -40,8 +38,7 @@ static double in_mm(const struct rs274_line *line, char letter, bool inch)
     return inch ? value * RS274_MM_PER_INCH : value;
 }
 
-static bool check_words(const struct rs274_line *line, const struct tw_rs274_arc *arc,
-                        struct rs274_faults *faults)
+static bool check_words(const struct rs274_line *line, const struct tw_rs274_arc *arc, struct rs274_faults *faults)
 {
     char x = axis_letters[arc->first_axis], y = axis_letters[arc->second_axis];
     char i = offset_letters[arc->first_axis], j = offset_letters[arc->second_axis];
@@ -50,14 +47,12 @@ static bool check_words(const struct rs274_line *line, const struct tw_rs274_arc
 
     if (!rs274_has(line, x) && !rs274_has(line, y))
         return rs274_fault(faults, line->line, TW_RS274_ARC_WITHOUT_PLANE_WORD,
-                           "an arc in this plane needs %c or %c on its line, also when it is a full circle",
-                           x, y);
+                           "an arc in this plane needs %c or %c on its line, also when it is a full circle", x, y);
     /* The next two follow from "anything not explicitly allowed is illegal", section 3.3; the words are ours.
      */
     if (rs274_has(line, k))
         return rs274_fault(faults, line->line, TW_RS274_ARC_OFFSET_NOT_IN_PLANE,
-                           "%c does not lie in the plane of this arc; its centre is given by %c and %c", k, i,
-                           j);
+                           "%c does not lie in the plane of this arc; its centre is given by %c and %c", k, i, j);
     if (rs274_has(line, 'R') && offsets)
         return rs274_fault(faults, line->line, TW_RS274_ARC_RADIUS_AND_OFFSET,
                            "the arc has both a radius R and a centre (%c %c); give one of them", i, j);
@@ -69,8 +64,7 @@ static bool check_words(const struct rs274_line *line, const struct tw_rs274_arc
 
 /* The centre lies on the bisector of the chord, at h = sqrt(R^2 - c^2/4) from its middle: to the left of the
  * chord for the short way round counterclockwise and the long way round clockwise, else to the right. */
-static bool centre_from_radius(const struct rs274_line *line, bool inch, struct flat *arc,
-                               struct rs274_faults *faults)
+static bool centre_from_radius(const struct rs274_line *line, bool inch, struct flat *arc, struct rs274_faults *faults)
 {
     double r = in_mm(line, 'R', inch);
     double chord[2] = { arc->end[0] - arc->start[0], arc->end[1] - arc->start[1] };
@@ -78,18 +72,16 @@ static bool centre_from_radius(const struct rs274_line *line, bool inch, struct 
     bool left = arc->counterclockwise == (r > 0.0);
 
     if (c < RS274_SAME_POINT_MM)
-        return rs274_fault(
-            faults, line->line, TW_RS274_ARC_ENDS_AT_START,
-            "an arc given by its radius ends where it starts; give a full circle by its centre");
+        return rs274_fault(faults, line->line, TW_RS274_ARC_ENDS_AT_START,
+                           "an arc given by its radius ends where it starts; give a full circle by its centre");
     h2 = (fabs(r) - c / 2.0) * (fabs(r) + c / 2.0);
     /* A half circle may miss by rounding noise. The limit on the chord is from memory: without it there is no
      * arc. */
     if (h2 < -1e-12 * c * c)
-        return rs274_fault(
-            faults, line->line, TW_RS274_ARC_RADIUS_TOO_SMALL,
-            "radius %.6f mm cannot reach from start to end, %.6f mm apart; it must be half of that "
-            "or more",
-            fabs(r), c);
+        return rs274_fault(faults, line->line, TW_RS274_ARC_RADIUS_TOO_SMALL,
+                           "radius %.6f mm cannot reach from start to end, %.6f mm apart; it must be half of that "
+                           "or more",
+                           fabs(r), c);
     h = h2 > 0.0 ? sqrt(h2) : 0.0;
     if (!left)
         h = -h;
@@ -119,10 +111,9 @@ static bool check_radii(const struct rs274_line *line, bool inch, const struct t
     double difference = fabs(arc->start_radius_mm - arc->end_radius_mm);
 
     if (difference > radius_tolerance_mm(inch))
-        return rs274_fault(
-            faults, line->line, TW_RS274_ARC_RADIUS_MISMATCH,
-            "the arc's start is %.6f mm from its centre and its end %.6f mm; they may differ by %g mm",
-            arc->start_radius_mm, arc->end_radius_mm, radius_tolerance_mm(inch));
+        return rs274_fault(faults, line->line, TW_RS274_ARC_RADIUS_MISMATCH,
+                           "the arc's start is %.6f mm from its centre and its end %.6f mm; they may differ by %g mm",
+                           arc->start_radius_mm, arc->end_radius_mm, radius_tolerance_mm(inch));
     if (fmin(arc->start_radius_mm, arc->end_radius_mm) < RS274_SAME_POINT_MM)
         return rs274_fault(faults, line->line, TW_RS274_ARC_WITHOUT_RADIUS,
                            "the arc's centre is its own start or end; an arc needs a radius above zero");
@@ -185,8 +176,7 @@ static void arc_offset(const struct tw_rs274_arc *arc, double fraction, double o
     out_mm[arc->normal_axis] = fraction * arc->rise_mm;
 }
 
-void tw_rs274_point(const struct tw_rs274_event *motion, double fraction, double out_mm[3],
-                    double out_machine_mm[3])
+void tw_rs274_point(const struct tw_rs274_event *motion, double fraction, double out_mm[3], double out_machine_mm[3])
 {
     double offset[3] = { 0.0, 0.0, 0.0 };
     bool arc = motion->kind == TW_RS274_ARC && fraction > 0.0 && fraction < 1.0;

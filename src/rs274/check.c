@@ -19,8 +19,8 @@ static bool check_axis_words(const struct rs274_line *line, struct rs274_faults 
 
     if (moves && takes_axis_words(once))
         return rs274_fault(faults, line->line, TW_RS274_AXIS_WORDS_CLAIMED_TWICE,
-                           "G%g and G%g both take the axis words of this line; put them on two lines",
-                           motion / 10.0, once / 10.0);
+                           "G%g and G%g both take the axis words of this line; put them on two lines", motion / 10.0,
+                           once / 10.0);
     if (once == 920 && !axes)
         return rs274_fault(faults, line->line, TW_RS274_NO_AXIS_WORD, "G92 needs at least one of X, Y and Z");
     if (once == 530 && !axes)
@@ -29,8 +29,7 @@ static bool check_axis_words(const struct rs274_line *line, struct rs274_faults 
         return rs274_fault(faults, line->line, TW_RS274_AXIS_WORD_WITHOUT_MOTION,
                            "G80 says no motion, but the line has axis words; leave one of them out");
     /* An arc lacking its words is told apart later, when the plane is known. */
-    if (moves && !axes &&
-        (!is_arc(motion) || !(line->letters & ~(rs274_bit('F') | rs274_bit('S') | rs274_bit('T')))))
+    if (moves && !axes && (!is_arc(motion) || !(line->letters & ~(rs274_bit('F') | rs274_bit('S') | rs274_bit('T')))))
         return rs274_fault(faults, line->line, TW_RS274_NO_AXIS_WORD,
                            "G%g needs at least one of X, Y and Z on its line", motion / 10.0);
     return true;
@@ -56,8 +55,7 @@ static bool check_origin(const struct rs274_line *line, struct rs274_faults *fau
                            rs274_value(line, 'L'));
     if (!rs274_whole(rs274_value(line, 'P'), &system) || system < 1 || system > TW_RS274_SYSTEMS)
         return rs274_fault(faults, line->line, TW_RS274_VALUE_OUT_OF_RANGE,
-                           "G10 L2 P%.10g: P must be a whole number from 1 (G54) to 9 (G59.3)",
-                           rs274_value(line, 'P'));
+                           "G10 L2 P%.10g: P must be a whole number from 1 (G54) to 9 (G59.3)", rs274_value(line, 'P'));
     return true;
 }
 
@@ -100,7 +98,6 @@ bool rs274_check_line(const struct rs274_line *line, struct rs274_faults *faults
     if (line->g[RS274_G_NON_MODAL] == 100 && !check_origin(line, faults))
         return false;
     if (line->g[RS274_G_LENGTH] == 430 && !rs274_has(line, 'H'))
-        return rs274_fault(faults, line->line, TW_RS274_MISSING_WORD,
-                           "G43 needs H, the slot of the tool length");
+        return rs274_fault(faults, line->line, TW_RS274_MISSING_WORD, "G43 needs H, the slot of the tool length");
     return check_unused(line, faults);
 }

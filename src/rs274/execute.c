@@ -127,8 +127,8 @@ static bool read_slot(struct execution *x, char letter, int *out)
 
     if (!rs274_whole(value, out) || *out > x->setup->tool_slots)
         return rs274_fault(x->faults, x->line->line, TW_RS274_VALUE_OUT_OF_RANGE,
-                           "%c%.10g: the number must be a whole one from 0 to %d, the slots this machine has",
-                           letter, value, x->setup->tool_slots);
+                           "%c%.10g: the number must be a whole one from 0 to %d, the slots this machine has", letter,
+                           value, x->setup->tool_slots);
     return true;
 }
 
@@ -183,9 +183,7 @@ static void dwell(struct execution *x)
 
 static void select_plane(struct execution *x, int tenths)
 {
-    x->state->modes.plane = tenths == 170   ? TW_RS274_PLANE_XY
-                            : tenths == 180 ? TW_RS274_PLANE_XZ
-                                            : TW_RS274_PLANE_YZ;
+    x->state->modes.plane = tenths == 170 ? TW_RS274_PLANE_XY : tenths == 180 ? TW_RS274_PLANE_XZ : TW_RS274_PLANE_YZ;
     emit(x, TW_RS274_PLANE);
 }
 
@@ -199,13 +197,11 @@ static bool select_units(struct execution *x)
 
     if (x->state->units_written && inch != x->state->modes.inch)
         return rs274_fault(x->faults, x->line->line, TW_RS274_UNITS_CHANGED,
-                           "G%d changes the units in mid-program; a program keeps to one of G20 and G21",
-                           tenths / 10);
+                           "G%d changes the units in mid-program; a program keeps to one of G20 and G21", tenths / 10);
     if (!x->state->units_written && x->state->units_used)
-        return rs274_fault(
-            x->faults, x->line->line, TW_RS274_UNITS_TOO_LATE,
-            "G%d comes after a feed, a move or an offset was given; set the units before all of them",
-            tenths / 10);
+        return rs274_fault(x->faults, x->line->line, TW_RS274_UNITS_TOO_LATE,
+                           "G%d comes after a feed, a move or an offset was given; set the units before all of them",
+                           tenths / 10);
     x->state->units_written = true;
     x->state->modes.inch = inch;
     emit(x, TW_RS274_UNITS);
@@ -221,9 +217,8 @@ static bool set_length_offset(struct execution *x)
         if (!read_slot(x, 'H', &slot))
             return false;
         if (slot > 0 && !x->setup->tool_lengths_mm)
-            return rs274_fault(
-                x->faults, x->line->line, TW_RS274_NOT_SUPPORTED,
-                "G43 H%d is not supported here: the tool lengths of this machine are not known", slot);
+            return rs274_fault(x->faults, x->line->line, TW_RS274_NOT_SUPPORTED,
+                               "G43 H%d is not supported here: the tool lengths of this machine are not known", slot);
     }
     remember_offsets(x->state, old_mm);
     x->state->modes.length_offset_mm = slot > 0 ? x->setup->tool_lengths_mm[slot - 1] : 0.0;
@@ -300,8 +295,7 @@ static void switch_shift(struct execution *x, int tenths)
 }
 
 /* The end of a straight move in program and machine coordinates; axes not named stay. */
-static void find_end(const struct execution *x, bool absolute_machine, double end_mm[3],
-                     double end_machine_mm[3])
+static void find_end(const struct execution *x, bool absolute_machine, double end_mm[3], double end_machine_mm[3])
 {
     for (int i = 0; i < 3; i++) {
         double value_mm;
@@ -348,10 +342,9 @@ static bool go_home(struct execution *x, int tenths)
     double end_mm[3], end_machine_mm[3];
 
     if (!known)
-        return rs274_fault(
-            x->faults, x->line->line, TW_RS274_NOT_SUPPORTED,
-            "G%d is not supported here: the place it goes to is not known; write G53 G0 moves instead",
-            tenths / 10);
+        return rs274_fault(x->faults, x->line->line, TW_RS274_NOT_SUPPORTED,
+                           "G%d is not supported here: the place it goes to is not known; write G53 G0 moves instead",
+                           tenths / 10);
     if (x->line->letters & RS274_AXIS_BITS) {
         find_end(x, false, end_mm, end_machine_mm);
         move(x, TW_RS274_RAPID, end_mm, end_machine_mm);
@@ -440,8 +433,8 @@ static bool check_unused_arc_words(struct execution *x)
     for (const char *letter = "IJKR"; *letter; letter++)
         if (rs274_has(x->line, *letter))
             return rs274_fault(x->faults, x->line->line, TW_RS274_UNUSED_WORD,
-                               "%c%.10g means nothing here: it belongs to an arc, and this line makes none",
-                               *letter, rs274_value(x->line, *letter));
+                               "%c%.10g means nothing here: it belongs to an arc, and this line makes none", *letter,
+                               rs274_value(x->line, *letter));
     return true;
 }
 
@@ -470,8 +463,7 @@ static bool motion(struct execution *x)
     if (axes && mode == TW_RS274_MOTION_NONE)
         return rs274_fault(x->faults, line->line, TW_RS274_AXIS_WORD_WITHOUT_MOTION,
                            "the line names a place, but no motion is in force; write G0, G1, G2 or G3");
-    turns =
-        (mode == TW_RS274_MOTION_CLOCKWISE || mode == TW_RS274_MOTION_COUNTERCLOCKWISE) && (axes || written);
+    turns = (mode == TW_RS274_MOTION_CLOCKWISE || mode == TW_RS274_MOTION_COUNTERCLOCKWISE) && (axes || written);
     if (turns)
         return arc(x);
     if (!check_unused_arc_words(x))
@@ -569,8 +561,8 @@ static bool steps_10_to_18(struct execution *x)
     return true;
 }
 
-bool rs274_execute(const struct rs274_line *line, const struct tw_rs274_setup *setup,
-                   struct rs274_state *state, struct rs274_events *events, struct rs274_faults *faults)
+bool rs274_execute(const struct rs274_line *line, const struct tw_rs274_setup *setup, struct rs274_state *state,
+                   struct rs274_events *events, struct rs274_faults *faults)
 {
     struct execution x = { line, setup, state, events, faults };
 

@@ -29,14 +29,7 @@ enum rs274_g_group {
     RS274_G_PATH,
     RS274_G_GROUPS
 };
-enum rs274_m_group {
-    RS274_M_STOP,
-    RS274_M_TOOL,
-    RS274_M_SPINDLE,
-    RS274_M_COOLANT,
-    RS274_M_OVERRIDE,
-    RS274_M_GROUPS
-};
+enum rs274_m_group { RS274_M_STOP, RS274_M_TOOL, RS274_M_SPINDLE, RS274_M_COOLANT, RS274_M_OVERRIDE, RS274_M_GROUPS };
 
 enum { RS274_NOT_THERE = -1 };
 
@@ -93,8 +86,7 @@ static inline double rs274_value(const struct rs274_line *line, char letter)
     return line->value[letter - 'A'];
 }
 
-#define RS274_AXIS_BITS                                                                                      \
-    (((uint32_t)1 << ('X' - 'A')) | ((uint32_t)1 << ('Y' - 'A')) | ((uint32_t)1 << ('Z' - 'A')))
+#define RS274_AXIS_BITS (((uint32_t)1 << ('X' - 'A')) | ((uint32_t)1 << ('Y' - 'A')) | ((uint32_t)1 << ('Z' - 'A')))
 
 static inline bool rs274_is_blank(char c)
 {
@@ -102,8 +94,7 @@ static inline bool rs274_is_blank(char c)
 }
 
 /* Takes the text of one line apart. `/` is already off. */
-bool rs274_read_line(const char *text, size_t length, int number, struct rs274_line *line,
-                     struct rs274_faults *faults);
+bool rs274_read_line(const char *text, size_t length, int number, struct rs274_line *line, struct rs274_faults *faults);
 
 /* True when `value` is within 0.0001 of a whole number, which *out then is: NISTIR 6556, section 3.3.2.1. */
 bool rs274_whole(double value, int *out);
@@ -130,8 +121,8 @@ struct rs274_events {
 };
 
 /* Carries a line out on *state and fills *events. On a fault *state is spoilt: work on a copy. */
-bool rs274_execute(const struct rs274_line *line, const struct tw_rs274_setup *setup,
-                   struct rs274_state *state, struct rs274_events *events, struct rs274_faults *faults);
+bool rs274_execute(const struct rs274_line *line, const struct tw_rs274_setup *setup, struct rs274_state *state,
+                   struct rs274_events *events, struct rs274_faults *faults);
 
 /* The geometry of a G2 or G3 from event->start_mm to event->end_mm: sets event->arc and length_mm. */
 bool rs274_arc(const struct rs274_line *line, struct tw_rs274_event *event, struct rs274_faults *faults);

@@ -82,11 +82,10 @@ static bool bad_character(struct reader *reader)
     char seen[16];
 
     snprintf(seen, sizeof seen, c > 32 && c < 127 ? "'%c'" : "with code %d", c);
-    return rs274_fault(
-        reader->faults, reader->line->line, TW_RS274_BAD_CHARACTER,
-        "column %d: character %s cannot stand here; a line is made of words (one of the letters "
-        "A B C D F G H I J K L M P Q R S T X Y Z and a number) and comments in ( )",
-        column(reader), seen);
+    return rs274_fault(reader->faults, reader->line->line, TW_RS274_BAD_CHARACTER,
+                       "column %d: character %s cannot stand here; a line is made of words (one of the letters "
+                       "A B C D F G H I J K L M P Q R S T X Y Z and a number) and comments in ( )",
+                       column(reader), seen);
 }
 
 /* True at "#", "[" or a function such as "SIN[": values the report allows and this core leaves out. */
@@ -103,10 +102,9 @@ static bool at_expression(struct reader *reader)
 
 static bool refuse_expression(struct reader *reader)
 {
-    return rs274_fault(
-        reader->faults, reader->line->line, TW_RS274_NOT_SUPPORTED,
-        "column %d: parameters (#) and expressions ([ ]) are not supported; write plain numbers",
-        column(reader));
+    return rs274_fault(reader->faults, reader->line->line, TW_RS274_NOT_SUPPORTED,
+                       "column %d: parameters (#) and expressions ([ ]) are not supported; write plain numbers",
+                       column(reader));
 }
 
 /* 10^n for n >= 0. Powers up to 10^22 are exact, so what people write is rounded correctly. */
@@ -162,16 +160,15 @@ static bool read_number(struct reader *reader, char letter, double *out)
     if (count == 0 && at_expression(reader))
         return refuse_expression(reader);
     if (count == 0 || c == '.' || c == '+' || c == '-')
-        return rs274_fault(
-            reader->faults, reader->line->line, TW_RS274_BAD_NUMBER,
-            "column %d: %c needs one number after it: an optional sign, digits and at most one "
-            "decimal point, such as %c-12.5",
-            from, letter, letter);
+        return rs274_fault(reader->faults, reader->line->line, TW_RS274_BAD_NUMBER,
+                           "column %d: %c needs one number after it: an optional sign, digits and at most one "
+                           "decimal point, such as %c-12.5",
+                           from, letter, letter);
     *out = digits == 0 ? 0.0 : scaled(digits, exponent);
     if (*out > LARGEST_VALUE)
         return rs274_fault(reader->faults, reader->line->line, TW_RS274_NUMBER_TOO_LARGE,
-                           "column %d: the number after %c is above %g, more than any word can mean", from,
-                           letter, LARGEST_VALUE);
+                           "column %d: the number after %c is above %g, more than any word can mean", from, letter,
+                           LARGEST_VALUE);
     if (negative)
         *out = -*out;
     return true;
@@ -194,11 +191,10 @@ static bool read_comment(struct reader *reader)
                                "column %d: a second ( inside a comment; close the first with ) before it",
                                column(reader));
         if ((c < ' ' && c != '\t') || c > '~')
-            return rs274_fault(
-                reader->faults, reader->line->line, TW_RS274_BAD_COMMENT,
-                "column %d: a comment holds a character with code %d; only printable ASCII, blank "
-                "and tab may stand in it",
-                column(reader), c);
+            return rs274_fault(reader->faults, reader->line->line, TW_RS274_BAD_COMMENT,
+                               "column %d: a comment holds a character with code %d; only printable ASCII, blank "
+                               "and tab may stand in it",
+                               column(reader), c);
     }
     return rs274_fault(reader->faults, reader->line->line, TW_RS274_BAD_COMMENT,
                        "the comment is not closed; a ) must follow on the same line");
@@ -253,15 +249,14 @@ static bool take_m(struct reader *reader, double value)
                            "M%.10g is no code of RS-274; see the list in docs/rs274.md", value);
     if (code->not_supported)
         return rs274_fault(reader->faults, reader->line->line, TW_RS274_NOT_SUPPORTED,
-                           "M%d (%s) is not supported; M0 stops, M2 and M30 end", number,
-                           code->not_supported);
+                           "M%d (%s) is not supported; M0 stops, M2 and M30 end", number, code->not_supported);
     if (++reader->line->m_count > 4)
         return rs274_fault(reader->faults, reader->line->line, TW_RS274_TOO_MANY_M,
                            "more than four M words stand on this line; four is the most");
     if (reader->line->m[code->group] != RS274_NOT_THERE)
         return rs274_fault(reader->faults, reader->line->line, TW_RS274_GROUP_CLASH,
-                           "M%d and M%d stand on one line; of %s only one may", reader->line->m[code->group],
-                           number, rs274_m_group_name(code->group));
+                           "M%d and M%d stand on one line; of %s only one may", reader->line->m[code->group], number,
+                           rs274_m_group_name(code->group));
     reader->line->m[code->group] = number;
     return true;
 }
@@ -276,16 +271,14 @@ static bool take_word(struct reader *reader, char letter, double value)
         return take_m(reader, value);
     if (letter == 'A' || letter == 'B' || letter == 'C')
         return rs274_fault(reader->faults, line->line, TW_RS274_NOT_SUPPORTED,
-                           "%c%.10g: rotary axes (A B C) are not supported; the machine has X, Y and Z",
-                           letter, value);
+                           "%c%.10g: rotary axes (A B C) are not supported; the machine has X, Y and Z", letter, value);
     if (line->letters & rs274_bit(letter))
-        return rs274_fault(
-            reader->faults, line->line, TW_RS274_REPEATED_WORD,
-            "%c stands twice on this line, as %.10g and %.10g; each letter but G and M may stand once",
-            letter, line->value[letter - 'A'], value);
+        return rs274_fault(reader->faults, line->line, TW_RS274_REPEATED_WORD,
+                           "%c stands twice on this line, as %.10g and %.10g; each letter but G and M may stand once",
+                           letter, line->value[letter - 'A'], value);
     if (value < 0.0 && strchr("DFHLPQST", letter))
-        return rs274_fault(reader->faults, line->line, TW_RS274_NEGATIVE_VALUE,
-                           "%c%.10g is below zero; %c may not be", letter, value, letter);
+        return rs274_fault(reader->faults, line->line, TW_RS274_NEGATIVE_VALUE, "%c%.10g is below zero; %c may not be",
+                           letter, value, letter);
     line->letters |= rs274_bit(letter);
     line->value[letter - 'A'] = value;
     return true;
@@ -316,8 +309,7 @@ static bool read_item(struct reader *reader, char c)
     return bad_character(reader);
 }
 
-bool rs274_read_line(const char *text, size_t length, int number, struct rs274_line *line,
-                     struct rs274_faults *faults)
+bool rs274_read_line(const char *text, size_t length, int number, struct rs274_line *line, struct rs274_faults *faults)
 {
     struct reader reader = { text, text, text + length, line, faults };
 

@@ -128,8 +128,8 @@ static bool take_dwell_word(struct run *run)
         return rs274_fault(&run->faults, run->line, TW_RS274_MISSING_WORD,
                            "G4 needs X, the seconds to wait, and no P on this controller");
     if (rs274_value(words, 'X') < 0.0)
-        return rs274_fault(&run->faults, run->line, TW_RS274_NEGATIVE_VALUE,
-                           "G4 X%g: no wait is shorter than 0 s", rs274_value(words, 'X'));
+        return rs274_fault(&run->faults, run->line, TW_RS274_NEGATIVE_VALUE, "G4 X%g: no wait is shorter than 0 s",
+                           rs274_value(words, 'X'));
     words->value['P' - 'A'] = rs274_value(words, 'X');
     words->letters = (words->letters & ~rs274_bit('X')) | rs274_bit('P');
     return true;
@@ -148,8 +148,8 @@ static bool understand(struct run *run, struct line_text text, size_t whole_leng
         return false;
     if (*skip)
         return true;
-    return rs274_read_line(text.start, text.length, run->line, &run->words, &run->faults) &&
-           take_dwell_word(run) && rs274_check_line(&run->words, &run->faults);
+    return rs274_read_line(text.start, text.length, run->line, &run->words, &run->faults) && take_dwell_word(run) &&
+           rs274_check_line(&run->words, &run->faults);
 }
 
 /* Carries run->words out on a copy, so that a refused line leaves everything as it was. */
@@ -220,9 +220,8 @@ static enum tw_status check_end(struct run *run)
     if (run->setup->fragment)
         return TW_OK;
     if (run->percent && !run->closed && !has_closing_percent(run))
-        rs274_fault(
-            &run->faults, run->line, TW_RS274_PERCENT_NOT_CLOSED,
-            "the text begins with a percent line and ends without a second one; is the end of it lost?");
+        rs274_fault(&run->faults, run->line, TW_RS274_PERCENT_NOT_CLOSED,
+                    "the text begins with a percent line and ends without a second one; is the end of it lost?");
     else if (!run->state.ended)
         rs274_fault(&run->faults, run->line, TW_RS274_NO_END,
                     "the text stops without M2 or M30; is the end of it lost?");
@@ -258,9 +257,8 @@ static void tell_result(const struct run *run, struct tw_rs274_result *result)
     memcpy(result->origins_mm, run->state.origins_mm, sizeof result->origins_mm);
 }
 
-enum tw_status tw_rs274_run(const char *text, size_t length, const struct tw_rs274_setup *setup,
-                            tw_rs274_sink sink, void *context, struct tw_rs274_result *result,
-                            struct tw_findings *findings)
+enum tw_status tw_rs274_run(const char *text, size_t length, const struct tw_rs274_setup *setup, tw_rs274_sink sink,
+                            void *context, struct tw_rs274_result *result, struct tw_findings *findings)
 {
     struct run run = { .at = text, .setup = setup, .sink = sink, .context = context };
     enum tw_status status;
@@ -270,8 +268,7 @@ enum tw_status tw_rs274_run(const char *text, size_t length, const struct tw_rs2
     run.faults.findings = findings;
     if (setup->work_system < 0 || setup->work_system > TW_RS274_SYSTEMS)
         return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .file = run.faults.name },
-                       "the work system at the start is %d; it must be 1 (G54) to 9 (G59.3)",
-                       setup->work_system);
+                       "the work system at the start is %d; it must be 1 (G54) to 9 (G59.3)", setup->work_system);
     start(&run);
     status = run_lines(&run);
     if (status == TW_OK)

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#define EDGE_PX 26.0
+#define EDGE_PX  26.0
 #define ABOVE_PX 44.0
 #define THICK_PX 40.0
 #define APART_PX 50.0 /* from one label to the next */
@@ -53,8 +53,9 @@ static enum tw_status write_stages(struct page *page)
 
     if (status != TW_OK)
         return status;
-    tw_text_print(&page->out, "<table><caption>The knife</caption><thead><tr><th scope=\"col\">As</th><th scope=\"col\">Weighs</th>"
-                              "<th scope=\"col\">Balances</th></tr></thead><tbody>\n");
+    tw_text_print(&page->out,
+                  "<table><caption>The knife</caption><thead><tr><th scope=\"col\">As</th><th scope=\"col\">Weighs</th>"
+                  "<th scope=\"col\">Balances</th></tr></thead><tbody>\n");
     for (int stage = 0; stage < TW_STAGE_COUNT; stage++)
         if (has_stage(&balance, (enum tw_stage)stage))
             write_stage(page, &balance, (enum tw_stage)stage);
@@ -75,7 +76,8 @@ static void draw_profile(struct canvas *canvas, const struct tw_spine_view *view
     canvas_path_close(canvas);
 }
 
-static void draw_labels(struct page *page, struct canvas *canvas, const struct tw_spine_view *view, double top, double bottom)
+static void draw_labels(struct page *page, struct canvas *canvas, const struct tw_spine_view *view, double top,
+                        double bottom)
 {
     double last = -HUGE_VAL, end = canvas_x(canvas, view->points[view->point_count - 1].x_mm);
 
@@ -109,12 +111,14 @@ static void draw_whole(struct page *page, struct canvas *canvas, const void *wha
     canvas->top = ABOVE_PX;
     canvas->y0_mm = thick_mm / 2.0;
     high = thick_mm * canvas->scale * canvas->stretch;
-    canvas_begin(canvas, ABOVE_PX + high + 56.0, "Thickness of the whole knife seen from its spine, from the tip on the left to the butt.");
+    canvas_begin(canvas, ABOVE_PX + high + 56.0,
+                 "Thickness of the whole knife seen from its spine, from the tip on the left to the butt.");
     canvas_text(canvas, "", CANVAS_START, 4.0, 13.0, page->inch ? "thickness, in" : "thickness, mm");
     draw_profile(canvas, view);
     draw_labels(page, canvas, view, ABOVE_PX - 6.0, ABOVE_PX + high + 6.0);
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
-    canvas_text(canvas, "", CANVAS_END, canvas->width - 6.0, canvas->height - 4.0, "thickness \u00d7 %g", canvas->stretch);
+    canvas_text(canvas, "", CANVAS_END, canvas->width - 6.0, canvas->height - 4.0, "thickness \u00d7 %g",
+                canvas->stretch);
     canvas_end(canvas);
 }
 
@@ -140,7 +144,8 @@ static enum tw_status write_line(struct page *page)
     if (status != TW_OK)
         return status;
     if (view.point_count > 1)
-        page_figure(page, "whole-line", "From tip to butt", "Numbers below: distance behind the tip.", draw_whole, &view);
+        page_figure(page, "whole-line", "From tip to butt", "Numbers below: distance behind the tip.", draw_whole,
+                    &view);
     write_breaks(page, &view);
     tw_spine_free(&view);
     return TW_OK;

@@ -59,13 +59,14 @@ double canvas_text_px(const struct canvas *canvas, size_t characters)
 
 void canvas_line(struct canvas *canvas, const char *class, double x1, double y1, double x2, double y2)
 {
-    tw_text_print(canvas->out, "<line class=\"%s\" x1=\"%.1f\" y1=\"%.1f\" x2=\"%.1f\" y2=\"%.1f\"/>\n", class, x1, y1, x2, y2);
+    tw_text_print(canvas->out, "<line class=\"%s\" x1=\"%.1f\" y1=\"%.1f\" x2=\"%.1f\" y2=\"%.1f\"/>\n", class, x1, y1,
+                  x2, y2);
 }
 
 void canvas_box(struct canvas *canvas, const char *class, double x, double y, double width, double height)
 {
-    tw_text_print(canvas->out, "<rect class=\"%s\" x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\"/>\n", class, x, y,
-                  fmax(0.0, width), fmax(0.0, height));
+    tw_text_print(canvas->out, "<rect class=\"%s\" x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\"/>\n", class, x,
+                  y, fmax(0.0, width), fmax(0.0, height));
 }
 
 void canvas_circle(struct canvas *canvas, const char *class, double x, double y, double radius)
@@ -77,8 +78,8 @@ void canvas_arrow(struct canvas *canvas, double x, double y, double way_x, doubl
 {
     double length = hypot(way_x, way_y), u = way_x / length, v = way_y / length;
 
-    tw_text_print(canvas->out, "<path class=\"head\" d=\"M%.1f %.1fL%.1f %.1fL%.1f %.1fz\"/>\n", x, y, x - 7.0 * u + 2.4 * v,
-                  y - 7.0 * v - 2.4 * u, x - 7.0 * u - 2.4 * v, y - 7.0 * v + 2.4 * u);
+    tw_text_print(canvas->out, "<path class=\"head\" d=\"M%.1f %.1fL%.1f %.1fL%.1f %.1fz\"/>\n", x, y,
+                  x - 7.0 * u + 2.4 * v, y - 7.0 * v - 2.4 * u, x - 7.0 * u - 2.4 * v, y - 7.0 * v + 2.4 * u);
 }
 
 static void open_text(struct canvas *canvas, const char *class, enum canvas_anchor anchor, double x, double y)
@@ -149,7 +150,8 @@ void canvas_dimension_up(struct canvas *canvas, double x, double y1, double y2, 
         canvas_arrow(canvas, x, y1, 0.0, y1 - y2);
         canvas_arrow(canvas, x, y2, 0.0, y2 - y1);
     }
-    canvas_words(canvas, "halo", beyond > 0.0 ? CANVAS_START : CANVAS_END, x + beyond * 1.2, (y1 + y2) / 2.0 + 4.0, label);
+    canvas_words(canvas, "halo", beyond > 0.0 ? CANVAS_START : CANVAS_END, x + beyond * 1.2, (y1 + y2) / 2.0 + 4.0,
+                 label);
 }
 
 /* ---- paths ---- */
@@ -217,7 +219,10 @@ double canvas_round_step(double range, int count)
 {
     double raw = fmax(range, 1e-12) / count, power = pow(10.0, floor(log10(raw)));
 
-    return raw <= power * 1.0001 ? power : raw <= 2.0001 * power ? 2.0 * power : raw <= 5.0001 * power ? 5.0 * power : 10.0 * power;
+    return raw <= power * 1.0001   ? power
+           : raw <= 2.0001 * power ? 2.0 * power
+           : raw <= 5.0001 * power ? 5.0 * power
+                                   : 10.0 * power;
 }
 
 double canvas_standard_scale(double mm, double px)
@@ -243,7 +248,8 @@ void canvas_scale_words(double scale, char out[24])
 void canvas_scale_bar(struct canvas *canvas, double x, double y)
 {
     double unit_mm = canvas->inch ? 25.4 : 1.0;
-    double length = canvas_round_step(canvas->width / canvas->scale / unit_mm, 8), end = x + length * unit_mm * canvas->scale;
+    double length = canvas_round_step(canvas->width / canvas->scale / unit_mm, 8),
+           end = x + length * unit_mm * canvas->scale;
 
     canvas_line(canvas, "bar", x, y, end, y);
     for (int i = 0; i <= 2; i++)

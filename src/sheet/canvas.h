@@ -16,9 +16,9 @@ enum { CANVAS_WIDE = 680, CANVAS_NARROW = 328 };
 
 struct canvas {
     struct tw_text *out;
-    const char *id, *title;  /* of the figure; the id is made unique by "-w" or "-n" */
+    const char *id, *title; /* of the figure; the id is made unique by "-w" or "-n" */
     bool narrow, inch;
-    double width, height;    /* px */
+    double width, height; /* px */
     /* mm to px: x = left + (x_mm - x_mm0) * scale, y = top + (y_mm0 - y_mm) * scale * stretch */
     double left, top, x0_mm, y0_mm, scale, stretch;
 };

@@ -14,7 +14,8 @@ static void amount(struct page *page, double value, const char *unit)
     else if (strcmp(unit, "mm") == 0)
         sheet_length_short(&page->out, page->inch, value, SHEET_BLOCKS);
     else
-        tw_text_print(&page->out, fabs(value) < 100.0 ? "%.3g\u00a0%s" : "%.0f\u00a0%s", value, strcmp(unit, "degC") == 0 ? "\u00b0C" : unit);
+        tw_text_print(&page->out, fabs(value) < 100.0 ? "%.3g\u00a0%s" : "%.0f\u00a0%s", value,
+                      strcmp(unit, "degC") == 0 ? "\u00b0C" : unit);
 }
 
 /* Programs beside each other in one table. */
@@ -35,7 +36,8 @@ static void write_answer(struct page *page, const struct tw_proof *proof, const 
         tw_text_print(&page->out, "<td data-label=\"%s\">not asked</td>", label);
         return;
     }
-    tw_text_print(&page->out, "<td data-label=\"%s\"%s>%s ", label, check->failed ? " class=\"bad\"" : "", check->failed ? "\u2717 FAIL" : "\u2713");
+    tw_text_print(&page->out, "<td data-label=\"%s\"%s>%s ", label, check->failed ? " class=\"bad\"" : "",
+                  check->failed ? "\u2717 FAIL" : "\u2713");
     amount(page, check->amount, check->unit);
     if (line > 0 && (check->failed || *check->unit))
         tw_text_print(&page->out, " <small>line\u00a0%d</small>", line);
@@ -50,8 +52,8 @@ static void write_note(struct page *page, const struct tw_proof *proof, const st
     sheet_escape(&page->out, check->note);
     tw_text_print(&page->out, "</strong>");
     if (check->has_place)
-        tw_text_print(&page->out, " Part %d, x %.1f, y %.1f, z %.2f\u00a0mm.", check->part, check->place_mm[0], check->place_mm[1],
-                      check->place_mm[2]);
+        tw_text_print(&page->out, " Part %d, x %.1f, y %.1f, z %.2f\u00a0mm.", check->part, check->place_mm[0],
+                      check->place_mm[1], check->place_mm[2]);
 }
 
 static void write_check(struct page *page, const struct abreast *abreast, enum tw_check_id id)
@@ -62,7 +64,8 @@ static void write_check(struct page *page, const struct abreast *abreast, enum t
         limit = &abreast->proofs[1]->checks[id];
     if (!limit->asked)
         return;
-    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td data-label=\"asks\">%s", tw_check_name(id), tw_check_question(id));
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td data-label=\"asks\">%s", tw_check_name(id),
+                  tw_check_question(id));
     for (int i = 0; i < abreast->count; i++)
         write_note(page, abreast->proofs[i], &abreast->proofs[i]->checks[id]);
     tw_text_print(&page->out, "</td><td data-label=\"limit\">");
@@ -75,9 +78,11 @@ static void write_check(struct page *page, const struct abreast *abreast, enum t
 
 static void write_thickness(struct page *page, const struct tw_proof *proof)
 {
-    tw_text_print(&page->out, "<table><caption>From the centre plane to face %s in the dry run</caption><thead><tr><th scope=\"col\">At</th>"
-                              "<th scope=\"col\">Found</th><th scope=\"col\">Aim</th></tr></thead><tbody>\n",
-                  side_name(proof->side));
+    tw_text_print(
+        &page->out,
+        "<table><caption>From the centre plane to face %s in the dry run</caption><thead><tr><th scope=\"col\">At</th>"
+        "<th scope=\"col\">Found</th><th scope=\"col\">Aim</th></tr></thead><tbody>\n",
+        side_name(proof->side));
     for (int i = 0; i < TW_GAUGE_POINTS; i++) {
         const struct tw_gauge *gauge = &proof->gauges[i];
 
@@ -99,7 +104,8 @@ static void write_program(struct page *page, const struct tw_proof *proof)
 {
     tw_text_print(&page->out, "<li><code>");
     sheet_file_name(&page->out, proof->name);
-    tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", side_name(proof->side), proof->cut ? "passed" : "do not cut");
+    tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", side_name(proof->side),
+                  proof->cut ? "passed" : "do not cut");
     sheet_duration(&page->out, proof->cycle_time_s);
     tw_text_print(&page->out, ", %.1f\u00a0cm\u00b3 off, hottest ", proof->removed_mm3 / 1000.0);
     sheet_temperature(&page->out, proof->peak_degC);
@@ -110,8 +116,9 @@ static void write_program(struct page *page, const struct tw_proof *proof)
 
 static void write_checks(struct page *page, const struct abreast *abreast)
 {
-    tw_text_print(&page->out, "<table class=\"flow\"><caption>Worst found, and the line of the program</caption><thead><tr>"
-                              "<th scope=\"col\">Check</th><th scope=\"col\">Asks</th><th scope=\"col\">Limit</th>");
+    tw_text_print(&page->out,
+                  "<table class=\"flow\"><caption>Worst found, and the line of the program</caption><thead><tr>"
+                  "<th scope=\"col\">Check</th><th scope=\"col\">Asks</th><th scope=\"col\">Limit</th>");
     for (int i = 0; i < abreast->count; i++)
         tw_text_print(&page->out, "<th scope=\"col\">Side %s</th>", side_name(abreast->proofs[i]->side));
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
@@ -124,8 +131,11 @@ enum tw_status section_verdict(struct page *page)
 {
     const struct tw_verdict *verdict = page->verdict;
 
-    tw_text_print(&page->out, "<p>The programs were run in a simulator, from their text alone. What it cannot see: the machine\u2019s "
-                              "stiffness and errors, the wheel\u2019s wear, a bowed blank, anything not in the fixture\u2019s profile.</p>\n<ul>\n");
+    tw_text_print(
+        &page->out,
+        "<p>The programs were run in a simulator, from their text alone. What it cannot see: the machine\u2019s "
+        "stiffness and errors, the wheel\u2019s wear, a bowed blank, anything not in the fixture\u2019s "
+        "profile.</p>\n<ul>\n");
     for (size_t i = 0; i < verdict->count; i++)
         write_program(page, &verdict->proofs[i]);
     tw_text_print(&page->out, "</ul>\n");

@@ -57,15 +57,22 @@ static int checks_of(const struct tw_verdict *verdict, bool failed)
 static void write_answer(struct page *page)
 {
     if (!page->verdict)
-        tw_text_print(&page->out, "<p class=\"answer open\"><span aria-hidden=\"true\">?</span> <strong>Dry run not yet run.</strong> "
-                                  "Run <code>tangwright dry-run</code> on both programs before they go to the machine.</p>\n");
+        tw_text_print(
+            &page->out,
+            "<p class=\"answer open\"><span aria-hidden=\"true\">?</span> <strong>Dry run not yet run.</strong> "
+            "Run <code>tangwright dry-run</code> on both programs before they go to the machine.</p>\n");
     else if (page->verdict->cut)
-        tw_text_print(&page->out, "<p class=\"answer good\"><span aria-hidden=\"true\">\u2713</span> <strong>Dry run: all %d checks "
-                                  "passed.</strong> Next in the air, then on scrap.</p>\n", checks_of(page->verdict, false));
+        tw_text_print(
+            &page->out,
+            "<p class=\"answer good\"><span aria-hidden=\"true\">\u2713</span> <strong>Dry run: all %d checks "
+            "passed.</strong> Next in the air, then on scrap.</p>\n",
+            checks_of(page->verdict, false));
     else
-        tw_text_print(&page->out, "<p class=\"answer bad\"><span aria-hidden=\"true\">\u2717</span> <strong>Do not cut: %d of %d checks "
-                                  "failed.</strong> <a href=\"#checks\">See which.</a></p>\n", checks_of(page->verdict, true),
-                      checks_of(page->verdict, false));
+        tw_text_print(
+            &page->out,
+            "<p class=\"answer bad\"><span aria-hidden=\"true\">\u2717</span> <strong>Do not cut: %d of %d checks "
+            "failed.</strong> <a href=\"#checks\">See which.</a></p>\n",
+            checks_of(page->verdict, true), checks_of(page->verdict, false));
 }
 
 void page_head(struct page *page)
@@ -78,8 +85,9 @@ void page_head(struct page *page)
     sheet_length_short(&page->out, page->inch, page->job->taper.butt_mm, SHEET_GAUGE);
     tw_text_print(&page->out, "</dd></div><div><dt>Over</dt><dd>");
     sheet_length_short(&page->out, page->inch, page->job->taper.length_mm, SHEET_RULE);
-    tw_text_print(&page->out, "</dd></div><div><dt>Mount</dt><dd>%s</dd></div><div><dt>Parts</dt><dd>%d</dd></div>"
-                              "<div><dt>Inputs</dt><dd><code>%s</code></dd></div></dl>\n",
+    tw_text_print(&page->out,
+                  "</dd></div><div><dt>Mount</dt><dd>%s</dd></div><div><dt>Parts</dt><dd>%d</dd></div>"
+                  "<div><dt>Inputs</dt><dd><code>%s</code></dd></div></dl>\n",
                   page->job->mount == TW_MOUNT_TILTED ? "tilted" : "level", page->job->parts, page->job->digest);
     write_answer(page);
     tw_text_print(&page->out, "</header>\n");
@@ -103,7 +111,9 @@ static void write_allowance(struct page *page)
 
 static void write_relief(struct page *page)
 {
-    static const char *const sides[] = { [TW_RELIEF_BOTH] = "both faces", [TW_RELIEF_A] = "side A", [TW_RELIEF_B] = "side B" };
+    static const char *const sides[] = {
+        [TW_RELIEF_BOTH] = "both faces", [TW_RELIEF_A] = "side A", [TW_RELIEF_B] = "side B"
+    };
 
     if (page->job->relief.depth_mm <= 0.0)
         return;
@@ -287,8 +297,12 @@ static void write_split(struct page *page)
     static const struct {
         const char *name;
         enum sheet_work work;
-    } rows[] = { { "along lanes", SHEET_CUT },        { "spark-out", SHEET_SPARK },       { "turning, infeed", SHEET_TURN },
-                 { "lifts and returns", SHEET_LIFT }, { "staying at ends", SHEET_STAY },  { "waiting to cool", SHEET_COOL },
+    } rows[] = { { "along lanes", SHEET_CUT },
+                 { "spark-out", SHEET_SPARK },
+                 { "turning, infeed", SHEET_TURN },
+                 { "lifts and returns", SHEET_LIFT },
+                 { "staying at ends", SHEET_STAY },
+                 { "waiting to cool", SHEET_COOL },
                  { "spindle up, spun dry", SHEET_SPINDLE } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -319,10 +333,13 @@ static void write_limit(struct page *page)
     sheet_value_open(&page->out, "flash_limit_degC", strict ? limits.strict_degC : limits.equivalent_degC);
     sheet_temperature(&page->out, strict ? limits.strict_degC : limits.equivalent_degC);
     sheet_value_close(&page->out);
-    tw_text_print(&page->out, " allowed by the <strong>%s</strong> limit; what keeps that layer from being deeper: "
-                              "<strong>%s</strong>. ", tw_flash_limit_name(limits.used), tw_binding_name(layer->binding));
+    tw_text_print(&page->out,
+                  " allowed by the <strong>%s</strong> limit; what keeps that layer from being deeper: "
+                  "<strong>%s</strong>. ",
+                  tw_flash_limit_name(limits.used), tw_binding_name(layer->binding));
     if (strict)
-        tw_text_print(&page->out, "The equivalent limit would let such flashes reach %.0f\u00a0\u00b0C.", limits.equivalent_degC);
+        tw_text_print(&page->out, "The equivalent limit would let such flashes reach %.0f\u00a0\u00b0C.",
+                      limits.equivalent_degC);
     else
         tw_text_print(&page->out, "The strict limit, %.0f\u00a0\u00b0C, would %s this.", limits.strict_degC,
                       limits.strict_allows ? "allow" : "refuse");
@@ -364,31 +381,42 @@ static bool coolant_by_hand(const struct tw_job *job)
 static void own_cautions(struct page *page)
 {
     if (page->sheet->lift_mm > 0.0)
-        tw_text_print(&page->out, "<li><strong>These programs are raised by %.1f\u00a0mm and cut only air.</strong></li>\n",
+        tw_text_print(&page->out,
+                      "<li><strong>These programs are raised by %.1f\u00a0mm and cut only air.</strong></li>\n",
                       page->sheet->lift_mm);
     for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].card->text && !page->sides[i].as_planned)
-            tw_text_print(&page->out, "<li><strong>The program for side %s is not the one that was planned</strong>: it was "
-                                      "edited, or the job has changed. Layers and times in the tables are the plan\u2019s; the "
-                                      "drawn paths, the maps and the checks are the program\u2019s.</li>\n",
+            tw_text_print(&page->out,
+                          "<li><strong>The program for side %s is not the one that was planned</strong>: it was "
+                          "edited, or the job has changed. Layers and times in the tables are the plan\u2019s; the "
+                          "drawn paths, the maps and the checks are the program\u2019s.</li>\n",
                           page->sides[i].name);
     if (page->job->straight)
-        caution(page, "<strong>For one blank only:</strong> the one that was surveyed. Pack it as it lies; a magnet must not pull it flat.");
+        caution(page, "<strong>For one blank only:</strong> the one that was surveyed. Pack it as it lies; a magnet "
+                      "must not pull it flat.");
     if (coolant_by_hand(page->job))
-        caution(page, "<strong>The program cannot switch the coolant:</strong> turn it on by hand before the first cut.");
+        caution(page,
+                "<strong>The program cannot switch the coolant:</strong> turn it on by hand before the first cut.");
 }
 
 enum tw_status section_cautions(struct page *page)
 {
     tw_text_print(&page->out, "<ul class=\"cautions\">\n");
     own_cautions(page);
-    caution(page, "<strong>An estimate, not a promise.</strong> Prove it in the air, then on scrap; look at the temper colours.");
-    caution(page, "<strong>Wheel:</strong> look, ring-test, compare the speed marked on it, run up guarded for a minute, stand aside. "
+    caution(
+        page,
+        "<strong>An estimate, not a promise.</strong> Prove it in the air, then on scrap; look at the temper colours.");
+    caution(page, "<strong>Wheel:</strong> look, ring-test, compare the speed marked on it, run up guarded for a "
+                  "minute, stand aside. "
                   "Never grind on the side of a straight wheel.");
-    caution(page, "<strong>Holding:</strong> thin and packed parts hold badly. Block the part at the end of the stroke, test by "
-                  "hand, keep clear.");
-    caution(page, "<strong>Eyes, lungs, fire:</strong> eye and breathing protection, extraction; sparks away from oil mist, wood "
-                  "dust and old swarf.");
+    caution(
+        page,
+        "<strong>Holding:</strong> thin and packed parts hold badly. Block the part at the end of the stroke, test by "
+        "hand, keep clear.");
+    caution(
+        page,
+        "<strong>Eyes, lungs, fire:</strong> eye and breathing protection, extraction; sparks away from oil mist, wood "
+        "dust and old swarf.");
     caution(page, "The machine and wheel makers\u2019 instructions and local codes come before this sheet.");
     tw_text_print(&page->out, "</ul>\n");
     return TW_OK;

@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#define LEFT_PX 46.0
+#define LEFT_PX  46.0
 #define PANEL_PX 160.0
 
 /* ---- over time ---- */
@@ -45,10 +45,11 @@ static size_t moments_planned(const struct sheet_side *side, struct moment *out)
     for (size_t i = 0; i < side->trace.count; i++) {
         int layer = side->steps[i].layer;
 
-        if (layer < 0 || side->steps[i].part != 0 || (side->steps[i].work != SHEET_CUT && side->steps[i].work != SHEET_SPARK))
+        if (layer < 0 || side->steps[i].part != 0 ||
+            (side->steps[i].work != SHEET_CUT && side->steps[i].work != SHEET_SPARK))
             continue;
-        out[count++] = (struct moment){ side->steps[i].start_s + side->trace.steps[i].time_s, side->setup->layers[layer].peak_degC,
-                                        side->setup->layers[layer].bulk_degC };
+        out[count++] = (struct moment){ side->steps[i].start_s + side->trace.steps[i].time_s,
+                                        side->setup->layers[layer].peak_degC, side->setup->layers[layer].bulk_degC };
     }
     return count;
 }
@@ -72,7 +73,8 @@ struct heat {
 };
 
 /* The highest of each px across: many passes may fall on one. */
-static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, const struct heat *heat, bool bulk, const char *class)
+static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, const struct heat *heat, bool bulk,
+                       const char *class)
 {
     double column = -1.0, highest = 0.0;
     bool first = true;
@@ -96,15 +98,22 @@ static void draw_heat(struct page *page, struct canvas *canvas, const void *what
 {
     const struct heat *heat = what;
     double limit_degC = page->plan->limit_degC, y;
-    struct canvas_panel panel = { LEFT_PX, 40.0, canvas->width - LEFT_PX - 12.0, PANEL_PX, 0.0,
-                                  fmax(heat->side->duration_s, 1.0) / 60.0, 0.0, limit_degC * 1.1 };
+    struct canvas_panel panel = { LEFT_PX,
+                                  40.0,
+                                  canvas->width - LEFT_PX - 12.0,
+                                  PANEL_PX,
+                                  0.0,
+                                  fmax(heat->side->duration_s, 1.0) / 60.0,
+                                  0.0,
+                                  limit_degC * 1.1 };
 
     if (page->job->parts > 1 && heat->count > 0) /* the first part alone */
         panel.to_x = fmax(heat->moments[heat->count - 1].time_s * 1.02, 1.0) / 60.0;
     for (size_t i = 0; i < heat->count; i++)
         panel.to_y = fmax(panel.to_y, heat->moments[i].peak_degC * 1.04);
     canvas_panel_round(&panel, 6);
-    canvas_begin(canvas, 40.0 + PANEL_PX + 40.0, "Hottest estimate of each pass, and the tang itself, over the time of the program.");
+    canvas_begin(canvas, 40.0 + PANEL_PX + 40.0,
+                 "Hottest estimate of each pass, and the tang itself, over the time of the program.");
     canvas_panel_draw(canvas, &panel, "\u00b0C", "minutes", canvas->narrow ? 5 : 10, 6);
     canvas_line(canvas, "curve red", LEFT_PX + 40.0, 30.0, LEFT_PX + 64.0, 30.0);
     canvas_text(canvas, "", CANVAS_START, LEFT_PX + 69.0, 34.0, "under the wheel");
@@ -116,8 +125,8 @@ static void draw_heat(struct page *page, struct canvas *canvas, const void *what
     }
     y = canvas_panel_y(&panel, limit_degC);
     canvas_line(canvas, "limit", panel.x, y, panel.x + panel.width, y);
-    canvas_text(canvas, "halo", CANVAS_END, panel.x + panel.width - 4.0, y - 4.0, "limit %.0f \u00b0C, %.0f \u00b0F", limit_degC,
-                limit_degC * 1.8 + 32.0);
+    canvas_text(canvas, "halo", CANVAS_END, panel.x + panel.width - 4.0, y - 4.0, "limit %.0f \u00b0C, %.0f \u00b0F",
+                limit_degC, limit_degC * 1.8 + 32.0);
     canvas_end(canvas);
 }
 
@@ -130,11 +139,13 @@ static enum tw_status write_heat(struct page *page, size_t i)
     if (!moments)
         return tw_no_memory(page->findings);
     page_side_figure(page, side, "heat", " over time",
-                run ? "From the dry run, pass by pass, on the first part: what each pass reaches under the wheel, and the hottest "
-                      "place of the tang after it."
-                    : "From the plan: what the hottest pass of each layer reaches under the wheel, and what earlier passes had left "
-                      "there.",
-                draw_heat, &(struct heat){ side, moments, moments_of(side, moments) });
+                     run ? "From the dry run, pass by pass, on the first part: what each pass reaches under the wheel, "
+                           "and the hottest "
+                           "place of the tang after it."
+                         : "From the plan: what the hottest pass of each layer reaches under the wheel, and what "
+                           "earlier passes had left "
+                           "there.",
+                     draw_heat, &(struct heat){ side, moments, moments_of(side, moments) });
     free(moments);
     return TW_OK;
 }
@@ -159,16 +170,21 @@ enum tw_status section_estimate(struct page *page)
 
     if (status != TW_OK)
         return status;
-    tw_text_print(&page->out, "<p>Each row moves one assumption over its honest range, all others as planned. Temperatures are "
-                              "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The hottest estimate, %.0f\u00a0\u00b0C, would be"
-                              "</caption><thead><tr><th scope=\"col\">Assumption</th><th scope=\"col\">Used</th><th scope=\"col\">May be</th>"
-                              "<th scope=\"col\">Hottest, \u00b0C</th></tr></thead><tbody>\n",
-                  page->plan->peak_degC);
+    tw_text_print(
+        &page->out,
+        "<p>Each row moves one assumption over its honest range, all others as planned. Temperatures are "
+        "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The hottest estimate, "
+        "%.0f\u00a0\u00b0C, would be"
+        "</caption><thead><tr><th scope=\"col\">Assumption</th><th scope=\"col\">Used</th><th scope=\"col\">May be</th>"
+        "<th scope=\"col\">Hottest, \u00b0C</th></tr></thead><tbody>\n",
+        page->plan->peak_degC);
     for (size_t i = 0; i < count; i++)
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td data-label=\"used\">%.4g %s</td><td data-label=\"may be\">%.4g to "
-                                  "%.4g %s</td><td data-label=\"hottest, \u00b0C\">%.0f to %.0f</td></tr>\n",
-                      rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit, rows[i].low_degC,
-                      rows[i].high_degC);
+        tw_text_print(
+            &page->out,
+            "<tr><th scope=\"row\">%s</th><td data-label=\"used\">%.4g %s</td><td data-label=\"may be\">%.4g to "
+            "%.4g %s</td><td data-label=\"hottest, \u00b0C\">%.0f to %.0f</td></tr>\n",
+            rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit, rows[i].low_degC,
+            rows[i].high_degC);
     tw_text_print(&page->out, "</tbody></table>\n");
     return TW_OK;
 }

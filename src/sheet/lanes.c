@@ -8,10 +8,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define EDGE_PX 12.0
+#define EDGE_PX   12.0
 #define AROUND_MM 1.0
 #define LEGEND_PX 22.0
-#define RULER_PX 40.0
+#define RULER_PX  40.0
 /* Paths of the three kinds are drawn this far apart where they would lie on each other. */
 #define APART_PX 2.2
 
@@ -39,12 +39,15 @@ static int kind_of(const struct sheet_side *side, size_t step)
 
     if (layer < 0)
         return 0;
-    return side->setup->layers[layer].kind == TW_LAYER_FINISH ? 1 : side->setup->layers[layer].kind == TW_LAYER_SPARK_OUT ? 2 : 0;
+    return side->setup->layers[layer].kind == TW_LAYER_FINISH      ? 1
+           : side->setup->layers[layer].kind == TW_LAYER_SPARK_OUT ? 2
+                                                                   : 0;
 }
 
 static bool drawn(const struct sheet_side *side, size_t step)
 {
-    return (side->steps[step].work == SHEET_CUT || side->steps[step].work == SHEET_SPARK) && side->steps[step].part == 0;
+    return (side->steps[step].work == SHEET_CUT || side->steps[step].work == SHEET_SPARK) &&
+           side->steps[step].part == 0;
 }
 
 /* ---- what the drawing must hold ---- */
@@ -99,7 +102,8 @@ static enum tw_status collect(struct page *page, const struct canvas *canvas, co
         side_place(page, side, i, side->trace.steps[i].from_mm, from);
         side_place(page, side, i, side->trace.steps[i].to_mm, to);
         stretch = (struct stretch){ kind_of(side, i), (int)lround(10.0 * (canvas_y(canvas, from[1]) + apart)),
-                                    (int)lround(10.0 * canvas_x(canvas, from[0])), (int)lround(10.0 * (canvas_y(canvas, to[1]) + apart)),
+                                    (int)lround(10.0 * canvas_x(canvas, from[0])),
+                                    (int)lround(10.0 * (canvas_y(canvas, to[1]) + apart)),
                                     (int)lround(10.0 * canvas_x(canvas, to[0])) };
         if (!tw_grow((void **)out, &capacity, *count + 1, sizeof **out))
             return tw_no_memory(page->findings);
@@ -123,7 +127,8 @@ static size_t merge(struct stretch *stretches, size_t count)
     for (size_t i = 0; i < count; i++) {
         struct stretch *last = kept > 0 ? &stretches[kept - 1] : NULL, now = stretches[i];
 
-        if (last && last->kind == now.kind && last->y1 == now.y1 && last->y2 == now.y2 && now.y1 == now.y2 && now.x1 <= last->x2)
+        if (last && last->kind == now.kind && last->y1 == now.y1 && last->y2 == now.y2 && now.y1 == now.y2 &&
+            now.x1 <= last->x2)
             last->x2 = now.x2 > last->x2 ? now.x2 : last->x2;
         else if (!last || by_place(last, &now) != 0)
             stretches[kept++] = now;
@@ -189,8 +194,10 @@ static void draw_wheel(const struct page *page, struct canvas *canvas, const str
         r = wheel->width_mm * canvas->scale;
         canvas_box(canvas, "wheel", canvas_x(canvas, at[0]) - 9.0, canvas_y(canvas, at[1]) - r / 2.0, 18.0, r);
     }
-    canvas_line(canvas, "dim", canvas_x(canvas, at[0]) - 5.0, canvas_y(canvas, at[1]), canvas_x(canvas, at[0]) + 5.0, canvas_y(canvas, at[1]));
-    canvas_line(canvas, "dim", canvas_x(canvas, at[0]), canvas_y(canvas, at[1]) - 5.0, canvas_x(canvas, at[0]), canvas_y(canvas, at[1]) + 5.0);
+    canvas_line(canvas, "dim", canvas_x(canvas, at[0]) - 5.0, canvas_y(canvas, at[1]), canvas_x(canvas, at[0]) + 5.0,
+                canvas_y(canvas, at[1]));
+    canvas_line(canvas, "dim", canvas_x(canvas, at[0]), canvas_y(canvas, at[1]) - 5.0, canvas_x(canvas, at[0]),
+                canvas_y(canvas, at[1]) + 5.0);
 }
 
 /* A tick for each layer at the place along the tang where it begins. */
@@ -247,8 +254,8 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
     canvas_begin(canvas, LEGEND_PX + plan_px + RULER_PX + 34.0,
                  "The tang from above with the path of the wheel\u2019s programmed point in every layer.");
     draw_legend(page, canvas, side);
-    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n", LEGEND_PX,
-                  canvas->width, plan_px + 2.0, LEGEND_PX, canvas->width, plan_px + 2.0);
+    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n",
+                  LEGEND_PX, canvas->width, plan_px + 2.0, LEGEND_PX, canvas->width, plan_px + 2.0);
     canvas_outline(canvas, "blade", &side->blade);
     canvas_outline(canvas, "steel", &side->tang);
     draw_wheel(page, canvas, side);
@@ -261,7 +268,8 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
     canvas_scale_words(canvas->scale, scale);
     if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0, "scale %s when printed at 100 %%", scale);
+        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0,
+                    "scale %s when printed at 100 %%", scale);
     canvas_end(canvas);
 }
 
@@ -274,14 +282,17 @@ enum tw_status section_lanes(struct page *page)
 
         if (page->sides[i].trace.count == 0)
             continue;
-        tw_text_print(&caption, "Path of %s, travel %s. The three kinds are drawn a hair apart. Dashed: the wheel at the end of the "
-                                "last pass. Ticks below the tang: where each layer begins, by its number.",
-                      cup ? "the centre of the rim\u2019s face" : "the wheel\u2019s lowest point at mid-width",
-                      tw_travel_style_name(page->sides[i].setup->style));
+        tw_text_print(
+            &caption,
+            "Path of %s, travel %s. The three kinds are drawn a hair apart. Dashed: the wheel at the end of the "
+            "last pass. Ticks below the tang: where each layer begins, by its number.",
+            cup ? "the centre of the rim\u2019s face" : "the wheel\u2019s lowest point at mid-width",
+            tw_travel_style_name(page->sides[i].setup->style));
         words = tw_text_take(&caption);
         if (!words)
             return tw_no_memory(page->findings);
-        page_side_figure(page, &page->sides[i], "lanes", page->sides[i].setup->face.side == TW_SIDE_A ? "" : ", as it lies on the machine", words,
+        page_side_figure(page, &page->sides[i], "lanes",
+                         page->sides[i].setup->face.side == TW_SIDE_A ? "" : ", as it lies on the machine", words,
                          draw_lanes, &page->sides[i]);
         free(words);
     }

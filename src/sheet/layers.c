@@ -4,9 +4,9 @@
 #include <math.h>
 #include <stdio.h>
 
-#define LEFT_PX 46.0
+#define LEFT_PX  46.0
 #define PANEL_PX 52.0
-#define GAP_PX 26.0
+#define GAP_PX   26.0
 
 /* ---- charts ---- */
 
@@ -37,11 +37,17 @@ static double peak_of(const struct tw_layer *layer)
 
 typedef double (*layer_value)(const struct tw_layer *layer);
 
-static struct canvas_panel panel_of(const struct canvas *canvas, const struct tw_setup_plan *setup, layer_value value, int row,
-                                    double at_least)
+static struct canvas_panel panel_of(const struct canvas *canvas, const struct tw_setup_plan *setup, layer_value value,
+                                    int row, double at_least)
 {
-    struct canvas_panel panel = { LEFT_PX, 20.0 + row * (PANEL_PX + GAP_PX), canvas->width - LEFT_PX - 12.0, PANEL_PX,
-                                  0.5, (double)setup->layer_count + 0.5, 0.0, at_least };
+    struct canvas_panel panel = { LEFT_PX,
+                                  20.0 + row * (PANEL_PX + GAP_PX),
+                                  canvas->width - LEFT_PX - 12.0,
+                                  PANEL_PX,
+                                  0.5,
+                                  (double)setup->layer_count + 0.5,
+                                  0.0,
+                                  at_least };
 
     for (size_t i = 0; i < setup->layer_count; i++)
         panel.to_y = fmax(panel.to_y, value(&setup->layers[i]) * 1.04);
@@ -50,8 +56,8 @@ static struct canvas_panel panel_of(const struct canvas *canvas, const struct tw
 }
 
 /* A step for each layer; layers that are alike make one long step. */
-static void draw_steps(struct canvas *canvas, const struct canvas_panel *panel, const struct tw_setup_plan *setup, layer_value value,
-                       const char *class)
+static void draw_steps(struct canvas *canvas, const struct canvas_panel *panel, const struct tw_setup_plan *setup,
+                       layer_value value, const char *class)
 {
     double last = (double)NAN;
 
@@ -78,8 +84,10 @@ static void draw_layers(struct page *page, struct canvas *canvas, const void *wh
     struct canvas_panel peak = panel_of(canvas, setup, peak_of, 2, limit_degC * 1.1);
     int across = canvas->narrow ? 5 : 10;
 
-    canvas_begin(canvas, 20.0 + 3.0 * PANEL_PX + 2.0 * GAP_PX + 34.0, "Three charts over the number of the layer: depth, table speed, hottest estimate.");
-    canvas_panel_draw(canvas, &depth, page->inch ? "depth of a pass, 0.0001 in" : "depth of a pass, \u00b5m", "", across, 4);
+    canvas_begin(canvas, 20.0 + 3.0 * PANEL_PX + 2.0 * GAP_PX + 34.0,
+                 "Three charts over the number of the layer: depth, table speed, hottest estimate.");
+    canvas_panel_draw(canvas, &depth, page->inch ? "depth of a pass, 0.0001 in" : "depth of a pass, \u00b5m", "",
+                      across, 4);
     canvas_panel_draw(canvas, &speed, page->inch ? "table speed, in/min" : "table speed, m/min", "", across, 4);
     canvas_panel_draw(canvas, &peak, "hottest estimate, \u00b0C", "layer", across, 4);
     draw_steps(canvas, &depth, setup, page->inch ? depth_inch_of : depth_of, "curve blue");
@@ -97,8 +105,8 @@ static void draw_layers(struct page *page, struct canvas *canvas, const void *wh
 static bool alike(const struct tw_layer *a, const struct tw_layer *b)
 {
     return a->kind == b->kind && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
-           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && fabs(a->later_mm_per_s - b->later_mm_per_s) < 1e-9 && a->lanes == b->lanes && a->binding == b->binding &&
-           a->boiled == b->boiled;
+           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && fabs(a->later_mm_per_s - b->later_mm_per_s) < 1e-9 &&
+           a->lanes == b->lanes && a->binding == b->binding && a->boiled == b->boiled;
 }
 
 struct group {
@@ -152,7 +160,9 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
 {
     const struct tw_layer *layer = &setup->layers[group->from];
 
-    tw_text_print(&page->out, group->to - group->from > 1 ? "<tr><th scope=\"row\">%zu\u2013%zu</th>" : "<tr><th scope=\"row\">%zu</th>",
+    tw_text_print(&page->out,
+                  group->to - group->from > 1 ? "<tr><th scope=\"row\">%zu\u2013%zu</th>"
+                                              : "<tr><th scope=\"row\">%zu</th>",
                   group->from + 1, group->to);
     cell_open(page, "kind");
     tw_text_print(&page->out, "%s</td>", tw_layer_kind_name(layer->kind));
@@ -184,11 +194,13 @@ static void write_table(struct page *page, const struct sheet_side *side)
 {
     const struct tw_setup_plan *setup = side->setup;
 
-    tw_text_print(&page->out, "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s. Of two table speeds the first is the first lane\u2019s.</caption><thead><tr>"
-                              "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
-                              "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Hottest</th>"
-                              "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"
-                              "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
+    tw_text_print(&page->out,
+                  "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s. Of two table speeds the first is the "
+                  "first lane\u2019s.</caption><thead><tr>"
+                  "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
+                  "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Hottest</th>"
+                  "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"
+                  "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
                   side->name, setup->layer_count, tw_travel_style_name(setup->style));
     for (size_t i = 0; i < setup->layer_count;) {
         struct group group = group_at(setup, i);
@@ -203,7 +215,8 @@ enum tw_status section_layers(struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++) {
         write_table(page, &page->sides[i]);
-        page_side_figure(page, &page->sides[i], "layers", ", layer by layer", "In the order of grinding.", draw_layers, page->sides[i].setup);
+        page_side_figure(page, &page->sides[i], "layers", ", layer by layer", "In the order of grinding.", draw_layers,
+                         page->sides[i].setup);
     }
     return TW_OK;
 }

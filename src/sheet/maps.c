@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#define EDGE_PX 12.0
+#define EDGE_PX   12.0
 #define LEGEND_PX 43.0
 enum { BANDS = 6 };
 
@@ -18,7 +18,7 @@ struct map {
     double factor;              /* to the unit shown */
     double from, step;          /* in that unit */
     int decimals;
-    bool middle;                /* 0 lies in the middle of the bands */
+    bool middle; /* 0 lies in the middle of the bands */
 };
 
 static double value_at(const struct map *map, int row, int column)
@@ -126,7 +126,8 @@ static void draw_bands_legend(struct canvas *canvas, const struct map *map)
         else if (band == 0)
             canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "below %.*f", map->decimals, from + map->step);
         else
-            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX + band * width, 39.0, "%.*f", map->decimals, fabs(from) < 1e-9 ? 0.0 : from);
+            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX + band * width, 39.0, "%.*f", map->decimals,
+                        fabs(from) < 1e-9 ? 0.0 : from);
     }
 }
 
@@ -145,7 +146,8 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
     canvas->top = LEGEND_PX + 6.0;
     canvas->y0_mm = box.max_y_mm;
     high_px = (box.max_y_mm - box.min_y_mm) * canvas->scale;
-    canvas_begin(canvas, LEGEND_PX + high_px + 28.0, "The tang from above, each place filled by its value, with numbers here and there.");
+    canvas_begin(canvas, LEGEND_PX + high_px + 28.0,
+                 "The tang from above, each place filled by its value, with numbers here and there.");
     draw_bands_legend(canvas, map);
     canvas_clip_open(canvas, &map->side->tang);
     for (int band = 0; band < BANDS; band++)
@@ -156,7 +158,8 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
     canvas_scale_words(canvas->scale, scale);
     if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0, "scale %s when printed at 100 %%", scale);
+        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0,
+                    "scale %s when printed at 100 %%", scale);
     canvas_end(canvas);
 }
 
@@ -165,8 +168,11 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
 static void map_hottest(struct page *page, size_t i)
 {
     const struct sheet_side *side = &page->sides[i];
-    struct map map = { .side = side, .values = &side->proof->record.hottest_degC, .unit = "\u00b0C, under the wheel",
-                       .classes = "hot", .factor = 1.0 };
+    struct map map = { .side = side,
+                       .values = &side->proof->record.hottest_degC,
+                       .unit = "\u00b0C, under the wheel",
+                       .classes = "hot",
+                       .factor = 1.0 };
     double low, high, limit_degC = page->plan->limit_degC;
     char caption[200];
 
@@ -175,15 +181,20 @@ static void map_hottest(struct page *page, size_t i)
         return;
     map.step = canvas_round_step(fmax(high - low, 6.0), BANDS - 1);
     map.from = floor(low / map.step) * map.step;
-    snprintf(caption, sizeof caption, "%.0f to %.0f\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", low, high, limit_degC, map.values->cell_mm);
+    snprintf(caption, sizeof caption, "%.0f to %.0f\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", low,
+             high, limit_degC, map.values->cell_mm);
     page_side_figure(page, side, "hottest", ": hottest that each place has been", caption, draw_map, &map);
 }
 
 static void map_left(struct page *page, size_t i)
 {
     const struct sheet_side *side = &page->sides[i];
-    struct map map = { .side = side, .values = &side->proof->record.left_mm, .unit = "\u00b5m above (+) or below (\u2013) the target",
-                       .classes = "left", .factor = 1000.0, .middle = true };
+    struct map map = { .side = side,
+                       .values = &side->proof->record.left_mm,
+                       .unit = "\u00b5m above (+) or below (\u2013) the target",
+                       .classes = "left",
+                       .factor = 1000.0,
+                       .middle = true };
     double low, high, flat_um = page->job->finish.flatness_mm * 1000.0;
     char caption[240];
 
@@ -192,7 +203,9 @@ static void map_left(struct page *page, size_t i)
         return;
     map.step = canvas_round_step(flat_um, 3);
     map.from = -2.0 * map.step;
-    snprintf(caption, sizeof caption, "%.1f to %.1f\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.", fabs(low) < 0.05 ? 0.0 : low, fabs(high) < 0.05 ? 0.0 : high, flat_um, map.values->cell_mm);
+    snprintf(caption, sizeof caption,
+             "%.1f to %.1f\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.",
+             fabs(low) < 0.05 ? 0.0 : low, fabs(high) < 0.05 ? 0.0 : high, flat_um, map.values->cell_mm);
     page_side_figure(page, side, "left", ": stock left above the target", caption, draw_map, &map);
 }
 

@@ -13,7 +13,10 @@ static size_t character_length(const unsigned char *bytes)
 
     if (bytes[0] < 0x80)
         return bytes[0] >= 0x20 || bytes[0] == '\n' || bytes[0] == '\t' || bytes[0] == '\r' ? 1 : 0;
-    length = bytes[0] >= 0xF0 && bytes[0] < 0xF5 ? 4 : bytes[0] >= 0xE0 && bytes[0] < 0xF0 ? 3 : bytes[0] >= 0xC2 && bytes[0] < 0xE0 ? 2 : 0;
+    length = bytes[0] >= 0xF0 && bytes[0] < 0xF5   ? 4
+             : bytes[0] >= 0xE0 && bytes[0] < 0xF0 ? 3
+             : bytes[0] >= 0xC2 && bytes[0] < 0xE0 ? 2
+                                                   : 0;
     code = length > 0 ? bytes[0] & (0x7FU >> length) : 0;
     for (size_t i = 1; i < length; i++) {
         if ((bytes[i] & 0xC0) != 0x80)
@@ -30,7 +33,11 @@ void sheet_escape(struct tw_text *text, const char *words)
 {
     for (const char *c = words; *c;) {
         size_t length = character_length((const unsigned char *)c);
-        const char *entity = *c == '&' ? "&amp;" : *c == '<' ? "&lt;" : *c == '>' ? "&gt;" : *c == '"' ? "&quot;" : NULL;
+        const char *entity = *c == '&'   ? "&amp;"
+                             : *c == '<' ? "&lt;"
+                             : *c == '>' ? "&gt;"
+                             : *c == '"' ? "&quot;"
+                                         : NULL;
 
         if (entity)
             tw_text_append(text, entity, strlen(entity));

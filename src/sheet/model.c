@@ -173,10 +173,12 @@ static enum tw_status find_passes(struct page *page, struct sheet_side *side)
 static enum tw_status compare_with_plan(struct page *page, struct sheet_side *side, size_t which)
 {
     char *planned = NULL;
-    enum tw_status status = tw_program_text(page->job, page->plan, which, page->sheet->lift_mm, &planned, page->findings);
+    enum tw_status status =
+        tw_program_text(page->job, page->plan, which, page->sheet->lift_mm, &planned, page->findings);
 
     if (status == TW_OK)
-        side->as_planned = strlen(planned) == side->card->length && memcmp(planned, side->card->text, side->card->length) == 0;
+        side->as_planned =
+            strlen(planned) == side->card->length && memcmp(planned, side->card->text, side->card->length) == 0;
     free(planned);
     return status;
 }
@@ -253,8 +255,12 @@ enum tw_status page_open(const struct tw_sheet *sheet, struct page *page, struct
 {
     enum tw_status status = TW_OK;
 
-    *page = (struct page){ .sheet = sheet, .job = sheet->job, .plan = sheet->plan, .verdict = sheet->verdict,
-                           .findings = findings, .inch = sheet->job->machine.dialect.inch };
+    *page = (struct page){ .sheet = sheet,
+                           .job = sheet->job,
+                           .plan = sheet->plan,
+                           .verdict = sheet->verdict,
+                           .findings = findings,
+                           .inch = sheet->job->machine.dialect.inch };
     while (status == TW_OK && page->side_count < sheet->plan->setup_count)
         status = open_side(page, page->side_count++);
     if (status != TW_OK)

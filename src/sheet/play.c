@@ -81,7 +81,8 @@ static void write_steps(struct page *page, const struct sheet_side *side)
         bool before = own->start_s == 0.0 && step->time_s == 0.0; /* not over the first part yet */
         long long ms = llround((own->start_s + step->time_s) * 1000.0);
 
-        tw_text_print(out, "%s%d,%d,%d,%d", i > 0 ? "," : "", step->line - last_line, (int)own->work, own->part, own->layer);
+        tw_text_print(out, "%s%d,%d,%d,%d", i > 0 ? "," : "", step->line - last_line, (int)own->work, own->part,
+                      own->layer);
         for (int k = 0; k < 3; k++) {
             long long um = before ? last[k] : in_um(step->to_mm[k]);
 
@@ -102,12 +103,13 @@ static void write_passes(struct page *page, const struct sheet_side *side)
 
     tw_text_print(&page->out, ",\"passes\":[");
     for (size_t i = 0; i < side->pass_count; i++)
-        tw_text_print(&page->out, "%s%zu,%zu,%d", i > 0 ? "," : "", side->passes[i].from, side->passes[i].to, side->passes[i].layer);
+        tw_text_print(&page->out, "%s%zu,%zu,%d", i > 0 ? "," : "", side->passes[i].from, side->passes[i].to,
+                      side->passes[i].layer);
     tw_text_print(&page->out, "],\"heat\":[");
     /* By step: line, hottest under the wheel, hottest of the tang; from the dry-run. */
     for (size_t i = 0; record && i < record->pass_count; i++)
-        tw_text_print(&page->out, "%s%d,%.0f,%.0f", at++ > 0 ? "," : "", record->passes[i].line, record->passes[i].peak_degC,
-                      record->passes[i].bulk_degC);
+        tw_text_print(&page->out, "%s%d,%.0f,%.0f", at++ > 0 ? "," : "", record->passes[i].line,
+                      record->passes[i].peak_degC, record->passes[i].bulk_degC);
     tw_text_print(&page->out, "],\"layers\":[");
     for (size_t i = 0; i < side->setup->layer_count; i++) {
         const struct tw_layer *layer = &side->setup->layers[i];
@@ -124,8 +126,9 @@ static void write_planes(struct page *page, const struct sheet_side *side)
     const struct tw_face *face = &side->setup->face;
     double ricasso_mm = page->job->taper.ricasso_mm;
 
-    tw_text_print(&page->out, ",\"top\":[%.5f,%.7f],\"face\":[%.5f,%.7f],\"start_x\":%.4f,\"lift\":%.4f", ricasso_mm / cos(face->tilt_rad),
-                  tan(face->tilt_rad), face->height_mm, -face->fall, face->start_mm, page->sheet->lift_mm);
+    tw_text_print(&page->out, ",\"top\":[%.5f,%.7f],\"face\":[%.5f,%.7f],\"start_x\":%.4f,\"lift\":%.4f",
+                  ricasso_mm / cos(face->tilt_rad), tan(face->tilt_rad), face->height_mm, -face->fall, face->start_mm,
+                  page->sheet->lift_mm);
     if (!face->raw)
         return;
     tw_text_print(&page->out, ",\"raw\":[");
@@ -158,7 +161,8 @@ static void write_origins(struct page *page)
         double origin[3];
 
         tw_trace_origin(&page->job->machine, &page->job->fixture.stations[i], origin);
-        tw_text_print(&page->out, "%s[%lld,%lld,%lld]", i > 0 ? "," : "", in_um(origin[0]), in_um(origin[1]), in_um(origin[2]));
+        tw_text_print(&page->out, "%s[%lld,%lld,%lld]", i > 0 ? "," : "", in_um(origin[0]), in_um(origin[1]),
+                      in_um(origin[2]));
     }
     tw_text_print(&page->out, "],");
 }
@@ -168,10 +172,12 @@ static void write_data(struct page *page)
     const struct tw_wheel *wheel = &page->job->wheel;
     bool comma = false;
 
-    tw_text_print(&page->out, "<script type=\"application/json\" id=\"play-data\">{\"limit\":%.1f,\"inch\":%s,\"wheel\":{\"cup\":%s,"
-                              "\"diameter\":%.3f,\"width\":%.3f,\"rim\":%.3f},",
-                  page->plan->limit_degC, page->inch ? "true" : "false", wheel->kind == TW_WHEEL_CUP ? "true" : "false",
-                  wheel->diameter_mm, wheel->width_mm, wheel->rim_width_mm);
+    tw_text_print(
+        &page->out,
+        "<script type=\"application/json\" id=\"play-data\">{\"limit\":%.1f,\"inch\":%s,\"wheel\":{\"cup\":%s,"
+        "\"diameter\":%.3f,\"width\":%.3f,\"rim\":%.3f},",
+        page->plan->limit_degC, page->inch ? "true" : "false", wheel->kind == TW_WHEEL_CUP ? "true" : "false",
+        wheel->diameter_mm, wheel->width_mm, wheel->rim_width_mm);
     write_origins(page);
     tw_text_print(&page->out, "\"sides\":[");
     for (size_t i = 0; i < page->side_count; i++) {
@@ -194,31 +200,35 @@ static void write_controls(struct page *page)
     for (size_t i = 0; i < page->side_count; i++) {
         if (page->sides[i].trace.count == 0)
             continue;
-        tw_text_print(&page->out, "<label><input type=\"radio\" name=\"play-side\" value=\"%s\"%s/> side %s</label>", page->sides[i].name,
-                      comma ? "" : " checked=\"checked\"", page->sides[i].name);
+        tw_text_print(&page->out, "<label><input type=\"radio\" name=\"play-side\" value=\"%s\"%s/> side %s</label>",
+                      page->sides[i].name, comma ? "" : " checked=\"checked\"", page->sides[i].name);
         comma = true;
     }
     tw_text_print(&page->out,
                   "</fieldset>\n<div class=\"buttons\"><button type=\"button\" id=\"play-back\">\u2190 pass</button>"
                   "<button type=\"button\" id=\"play-run\">Play</button>"
                   "<button type=\"button\" id=\"play-on\">pass \u2192</button></div>\n"
-                  "<p class=\"time\"><label for=\"play-time\">Time</label> <output id=\"play-clock\" for=\"play-time\">0 s</output></p>\n"
+                  "<p class=\"time\"><label for=\"play-time\">Time</label> <output id=\"play-clock\" "
+                  "for=\"play-time\">0 s</output></p>\n"
                   "<input type=\"range\" id=\"play-time\" min=\"0\" max=\"1\" step=\"0.1\" value=\"0\"/>\n</div>\n");
 }
 
 enum tw_status section_play(struct page *page)
 {
     write_controls(page);
-    tw_text_print(&page->out, "<dl class=\"readout\"><div><dt>Pass</dt><dd id=\"play-pass\"></dd></div>"
-                              "<div><dt>Layer</dt><dd id=\"play-layer\"></dd></div><div><dt>Doing</dt><dd id=\"play-work\"></dd></div>"
-                              "<div><dt>Wheel at, part\u2019s zero</dt><dd id=\"play-place\"></dd></div>"
-                              "<div><dt>Left at the most</dt><dd id=\"play-left\"></dd></div>"
-                              "<div><dt>Hottest, last pass</dt><dd id=\"play-heat\"></dd></div></dl>\n"
-                              "<pre id=\"play-lines\" tabindex=\"0\" role=\"region\" aria-label=\"Lines of the program\"></pre>\n"
-                              "<figure id=\"play-figure\"><div id=\"play-draw\"></div><figcaption>Above: the tang from above with the wheel, "
-                              "its path in this layer, and what is still to come off, darker where more stands. Below: the same along the "
-                              "middle of the tang, heights exaggerated as it says. Worked out in the browser in cells of about 1\u00a0mm; the dry "
-                              "run is finer.</figcaption></figure>\n");
+    tw_text_print(
+        &page->out,
+        "<dl class=\"readout\"><div><dt>Pass</dt><dd id=\"play-pass\"></dd></div>"
+        "<div><dt>Layer</dt><dd id=\"play-layer\"></dd></div><div><dt>Doing</dt><dd id=\"play-work\"></dd></div>"
+        "<div><dt>Wheel at, part\u2019s zero</dt><dd id=\"play-place\"></dd></div>"
+        "<div><dt>Left at the most</dt><dd id=\"play-left\"></dd></div>"
+        "<div><dt>Hottest, last pass</dt><dd id=\"play-heat\"></dd></div></dl>\n"
+        "<pre id=\"play-lines\" tabindex=\"0\" role=\"region\" aria-label=\"Lines of the program\"></pre>\n"
+        "<figure id=\"play-figure\"><div id=\"play-draw\"></div><figcaption>Above: the tang from above with the wheel, "
+        "its path in this layer, and what is still to come off, darker where more stands. Below: the same along the "
+        "middle of the tang, heights exaggerated as it says. Worked out in the browser in cells of about 1\u00a0mm; "
+        "the dry "
+        "run is finer.</figcaption></figure>\n");
     write_data(page);
     return TW_OK;
 }

@@ -22,12 +22,15 @@ static void write_wheel(struct page *page)
     const struct tw_wheel *wheel = &page->job->wheel;
     const struct tw_plan *plan = page->plan;
 
-    tw_text_print(&page->out, "<table class=\"pairs\"><caption>Wheel</caption><tbody>\n<tr><th scope=\"row\">Kind</th><td>");
+    tw_text_print(&page->out,
+                  "<table class=\"pairs\"><caption>Wheel</caption><tbody>\n<tr><th scope=\"row\">Kind</th><td>");
     sheet_escape(&page->out, wheel->name);
     tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Diameter reckoned with</th><td>");
     sheet_length(&page->out, page->inch, wheel->diameter_mm, SHEET_RULE);
-    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">%s</th><td>", wheel->kind == TW_WHEEL_CUP ? "Rim width" : "Width");
-    sheet_length(&page->out, page->inch, wheel->kind == TW_WHEEL_CUP ? wheel->rim_width_mm : wheel->width_mm, SHEET_RULE);
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">%s</th><td>",
+                  wheel->kind == TW_WHEEL_CUP ? "Rim width" : "Width");
+    sheet_length(&page->out, page->inch, wheel->kind == TW_WHEEL_CUP ? wheel->rim_width_mm : wheel->width_mm,
+                 SHEET_RULE);
     tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Spindle</th><td>");
     sheet_value_open(&page->out, "spindle_rpm", plan->spindle_rpm);
     tw_text_print(&page->out, "%.0f\u00a0rpm, %s", plan->spindle_rpm,
@@ -38,10 +41,12 @@ static void write_wheel(struct page *page)
     tw_text_print(&page->out, "%.1f\u00a0m/s <small>%.0f\u00a0ft/min</small>", plan->wheel_mm_per_s / 1000.0,
                   plan->wheel_mm_per_s * 60.0 / 304.8);
     sheet_value_close(&page->out);
-    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Operating speed, profile</th><td>%.1f\u00a0m/s <small>%.0f\u00a0ft/min</small></td></tr>\n"
-                              "<tr><th scope=\"row\">Speed marked on it</th><td class=\"pen\"></td></tr>\n"
-                              "<tr><th scope=\"row\">Dressed on</th><td class=\"pen\"></td></tr>\n"
-                              "<tr><th scope=\"row\">Diameter after dressing</th><td class=\"pen\"></td></tr>\n</tbody></table>\n",
+    tw_text_print(&page->out,
+                  "</td></tr>\n<tr><th scope=\"row\">Operating speed, profile</th><td>%.1f\u00a0m/s "
+                  "<small>%.0f\u00a0ft/min</small></td></tr>\n"
+                  "<tr><th scope=\"row\">Speed marked on it</th><td class=\"pen\"></td></tr>\n"
+                  "<tr><th scope=\"row\">Dressed on</th><td class=\"pen\"></td></tr>\n"
+                  "<tr><th scope=\"row\">Diameter after dressing</th><td class=\"pen\"></td></tr>\n</tbody></table>\n",
                   wheel->operating_speed_mm_per_s / 1000.0, wheel->operating_speed_mm_per_s * 60.0 / 304.8);
 }
 
@@ -56,24 +61,31 @@ static void write_zero(struct page *page)
 {
     const struct tw_machine *machine = &page->job->machine;
 
-    tw_text_print(&page->out, "<table class=\"flow\"><caption>Zero of each part: on the datum pad\u2019s plane, at the taper start, on the taper "
-                              "axis. Profile\u2019s machine coordinates; find your own.</caption>\n<thead><tr><th scope=\"col\">Part</th>"
-                              "<th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th scope=\"col\">Up</th>"
-                              "<th scope=\"col\">Found</th></tr></thead><tbody>\n");
+    tw_text_print(
+        &page->out,
+        "<table class=\"flow\"><caption>Zero of each part: on the datum pad\u2019s plane, at the taper start, on the "
+        "taper "
+        "axis. Profile\u2019s machine coordinates; find your own.</caption>\n<thead><tr><th scope=\"col\">Part</th>"
+        "<th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th "
+        "scope=\"col\">Up</th>"
+        "<th scope=\"col\">Found</th></tr></thead><tbody>\n");
     for (int i = 0; i < page->job->parts; i++) {
         const struct tw_station *station = &page->job->fixture.stations[i];
 
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%d</th><td data-label=\"offset\">%s</td>", i + 1, tw_rs274_system_name(station->work_offset));
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%d</th><td data-label=\"offset\">%s</td>", i + 1,
+                      tw_rs274_system_name(station->work_offset));
         write_axis(page, "along", &machine->along, station->along_mm);
         write_axis(page, "across", &machine->across, station->across_mm);
         write_axis(page, "up", &machine->up, station->up_mm);
         tw_text_print(&page->out, "<td class=\"pen\" data-label=\"found\"></td></tr>\n");
     }
-    tw_text_print(&page->out, "</tbody></table>\n<p>Towards the butt is %c%c, the spine of side A lies towards %c%c, up is %c%c. "
-                              "The programmed point is %s; touch it off there.</p>\n",
+    tw_text_print(&page->out,
+                  "</tbody></table>\n<p>Towards the butt is %c%c, the spine of side A lies towards %c%c, up is %c%c. "
+                  "The programmed point is %s; touch it off there.</p>\n",
                   machine->along.sign < 0 ? '-' : '+', machine->along.letter, machine->across.sign < 0 ? '-' : '+',
                   machine->across.letter, machine->up.sign < 0 ? '-' : '+', machine->up.letter,
-                  page->job->wheel.kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face" : "the wheel\u2019s lowest point at mid-width");
+                  page->job->wheel.kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face"
+                                                        : "the wheel\u2019s lowest point at mid-width");
 }
 
 static const char *program_name(const struct sheet_side *side)
@@ -83,14 +95,16 @@ static const char *program_name(const struct sheet_side *side)
 
 static void write_files(struct page *page)
 {
-    tw_text_print(&page->out, "<table><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th scope=\"col\">File</th>"
-                              "<th scope=\"col\">Finished height at the taper start</th></tr></thead><tbody>\n");
+    tw_text_print(&page->out,
+                  "<table><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th scope=\"col\">File</th>"
+                  "<th scope=\"col\">Finished height at the taper start</th></tr></thead><tbody>\n");
     for (size_t i = 0; i < page->side_count; i++) {
         const struct tw_face *face = &page->plan->setups[i].face;
 
         tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", page->sides[i].name);
         sheet_file_name(&page->out, program_name(&page->sides[i]));
-        tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">", i, face->height_mm);
+        tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">", i,
+                      face->height_mm);
         sheet_length(&page->out, page->inch, face->height_mm, SHEET_BLOCKS);
         tw_text_print(&page->out, "</data></td></tr>\n");
     }
@@ -118,7 +132,8 @@ struct steps {
 static void step_open(struct steps *steps)
 {
     steps->count++;
-    tw_text_print(&steps->page->out, "<li><input type=\"checkbox\" id=\"step-%d\"/><label for=\"step-%d\">", steps->count, steps->count);
+    tw_text_print(&steps->page->out, "<li><input type=\"checkbox\" id=\"step-%d\"/><label for=\"step-%d\">",
+                  steps->count, steps->count);
 }
 
 static void step_close(struct steps *steps)
@@ -152,9 +167,11 @@ static void step_lay(struct steps *steps, enum tw_side side)
     struct page *page = steps->page;
 
     step_open(steps);
-    tw_text_print(&page->out, "Lay %s in, <strong>side %s up</strong>, ricasso on the datum pad, butt towards %c%c, the taper start at the zero. ",
-                  page->job->parts > 1 ? "the parts" : "the part", side_name(side), page->job->machine.along.sign < 0 ? '-' : '+',
-                  page->job->machine.along.letter);
+    tw_text_print(&page->out,
+                  "Lay %s in, <strong>side %s up</strong>, ricasso on the datum pad, butt towards %c%c, the taper "
+                  "start at the zero. ",
+                  page->job->parts > 1 ? "the parts" : "the part", side_name(side),
+                  page->job->machine.along.sign < 0 ? '-' : '+', page->job->machine.along.letter);
     if (side == TW_SIDE_A)
         tw_text_print(&page->out, "It must lie without rocking: pack a bowed blank as it lies, never pull it flat.");
     else
@@ -191,7 +208,8 @@ static void step_hold(struct steps *steps)
         tw_text_print(&page->out, page->job->fixture.clamp_force_N > 0.0 ? "Clamp. " : "Magnet on. ");
     tw_text_print(&page->out, "The fixture is trusted with ");
     sheet_value_open(&page->out, "holding_N", page->plan->holding_N);
-    tw_text_print(&page->out, "%.0f\u00a0N <small>%.0f\u00a0lbf</small>", page->plan->holding_N, page->plan->holding_N / 4.4482216152605);
+    tw_text_print(&page->out, "%.0f\u00a0N <small>%.0f\u00a0lbf</small>", page->plan->holding_N,
+                  page->plan->holding_N / 4.4482216152605);
     sheet_value_close(&page->out);
     tw_text_print(&page->out, " sideways: try by hand that nothing moves. Block the end of the stroke.");
     step_close(steps);
@@ -204,7 +222,8 @@ static void step_run(struct steps *steps, const struct sheet_side *side)
     step_open(steps);
     tw_text_print(&page->out, "Load <code>");
     sheet_file_name(&page->out, program_name(side));
-    tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.", side_name(side->setup->face.side), page->job->digest);
+    tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.",
+                  side_name(side->setup->face.side), page->job->digest);
     step_close(steps);
     step_open(steps);
     tw_text_print(&page->out, "Run it in the air first (<code>plan --lift \"10 mm\"</code>), then in the steel: ");
@@ -218,7 +237,8 @@ static void steps_before(struct steps *steps)
     struct page *page = steps->page;
 
     step(steps, "Measure the blank at the ricasso and write it into the gauge sheet; it must be what this sheet says.");
-    step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for a minute standing aside.");
+    step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for "
+                "a minute standing aside.");
     step(steps, "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
     step(steps, "Clean pad, magnet and stops; stone off burrs.");
     if (page->job->mount == TW_MOUNT_TILTED && !page->job->straight)
@@ -280,7 +300,10 @@ static void write_stack(struct page *page, size_t i)
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s</th><td data-label=\"angle\">", own->name);
     sheet_number(&page->out, angle_rad * 180.0 / acos(-1.0), 3);
-    tw_text_print(&page->out, "\u00b0</td><td data-label=\"raise the butt end by\"><strong><data data-key=\"setups.%zu.rise_mm\" value=\"%.9g\">", i, rise_mm);
+    tw_text_print(&page->out,
+                  "\u00b0</td><td data-label=\"raise the butt end by\"><strong><data data-key=\"setups.%zu.rise_mm\" "
+                  "value=\"%.9g\">",
+                  i, rise_mm);
     sheet_length(&page->out, page->inch, rise_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, "</data></strong></td><td data-label=\"stack, %s\">", tw_block_set_name(fixture->blocks));
     if (!sine.possible || sine.under_high.count == 0)
@@ -298,14 +321,16 @@ static void write_stack(struct page *page, size_t i)
 static void write_tilt(struct page *page)
 {
     if (page->job->mount != TW_MOUNT_TILTED) {
-        tw_text_print(&page->out, "<p>Level mount: the blank lies flat and the machine follows the slope; no tilt.</p>\n");
+        tw_text_print(&page->out,
+                      "<p>Level mount: the blank lies flat and the machine follows the slope; no tilt.</p>\n");
         return;
     }
     tw_text_print(&page->out, "<table class=\"flow\"><caption>Sine plate, ");
     sheet_length(&page->out, page->inch, page->job->fixture.sine_bar_mm, SHEET_RULE);
-    tw_text_print(&page->out, " between the rolls</caption><thead><tr><th scope=\"col\">Setup</th><th scope=\"col\">Angle</th>"
-                              "<th scope=\"col\">Raise the butt end by</th><th scope=\"col\">Stack, %s</th>"
-                              "<th scope=\"col\">Under the near roll</th></tr></thead><tbody>\n",
+    tw_text_print(&page->out,
+                  " between the rolls</caption><thead><tr><th scope=\"col\">Setup</th><th scope=\"col\">Angle</th>"
+                  "<th scope=\"col\">Raise the butt end by</th><th scope=\"col\">Stack, %s</th>"
+                  "<th scope=\"col\">Under the near roll</th></tr></thead><tbody>\n",
                   tw_block_set_name(page->job->fixture.blocks));
     for (size_t i = 0; i < page->side_count; i++)
         write_stack(page, i);
@@ -316,7 +341,8 @@ static void write_packing(struct page *page, size_t side, int i)
 {
     double packing_mm = tw_setup_packing_mm(page->job, page->sides[side].setup, gauge_x_mm(page, i));
 
-    tw_text_print(&page->out, "<td><data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">", side, i, packing_mm);
+    tw_text_print(&page->out, "<td><data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">", side, i,
+                  packing_mm);
     if (packing_mm != 0.0)
         sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
     else
@@ -327,8 +353,9 @@ static void write_packing(struct page *page, size_t side, int i)
 enum tw_status section_packing(struct page *page)
 {
     write_tilt(page);
-    tw_text_print(&page->out, "<table><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
-                              "<th scope=\"col\">From the taper start</th>");
+    tw_text_print(&page->out,
+                  "<table><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
+                  "<th scope=\"col\">From the taper start</th>");
     for (size_t i = 0; i < page->side_count; i++)
         tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
@@ -360,7 +387,8 @@ static double half_way_mm_at(const struct page *page, double x_mm)
 
     if (!straight)
         return finished_half_mm + page->job->taper.ricasso_mm / 2.0;
-    return finished_half_mm + straight->offset_mm + straight->tilt * x_mm + tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
+    return finished_half_mm + straight->offset_mm + straight->tilt * x_mm +
+           tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
 }
 
 static void gauge_row(struct page *page, int i)
@@ -379,7 +407,8 @@ static void gauge_row(struct page *page, int i)
     }
     for (int k = 0; k < columns && shows_half_way(page); k++)
         tw_text_print(&page->out, "<td class=\"pen\"></td>");
-    tw_text_print(&page->out, "<td><data data-key=\"setups.1.packing.%d.finished_thickness_mm\" value=\"%.9g\">", i, finished_mm);
+    tw_text_print(&page->out, "<td><data data-key=\"setups.1.packing.%d.finished_thickness_mm\" value=\"%.9g\">", i,
+                  finished_mm);
     sheet_length(&page->out, page->inch, finished_mm, SHEET_GAUGE);
     tw_text_print(&page->out, "</data></td>");
     for (int k = 0; k < columns; k++)
@@ -395,19 +424,22 @@ static void gauge_heads(struct page *page)
     for (int side = shows_half_way(page) ? 0 : 1; side < 2; side++) {
         tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", side == 0 ? "A ground" : "both ground");
         for (int k = 0; k < columns; k++)
-            tw_text_print(&page->out, columns > 1 ? "<th scope=\"col\">Part %d</th>" : "<th scope=\"col\">Found</th>", k + 1);
+            tw_text_print(&page->out, columns > 1 ? "<th scope=\"col\">Part %d</th>" : "<th scope=\"col\">Found</th>",
+                          k + 1);
     }
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
 }
 
 static void gauge_lines(struct page *page)
 {
-    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after", "Temper colours seen" },
+    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after",
+                                               "Temper colours seen" },
                                              { "Power read, at layer", "Wheel dressed after", "Done by, on" } };
 
     tw_text_print(&page->out, "<div class=\"columns even\">\n");
     for (int i = 0; i < 2; i++) {
-        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n", i == 0 ? "The steel" : "The work");
+        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n",
+                      i == 0 ? "The steel" : "The work");
         for (int k = 0; k < 3; k++)
             tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i][k]);
         tw_text_print(&page->out, "</tbody></table>\n");
@@ -417,9 +449,11 @@ static void gauge_lines(struct page *page)
 
 enum tw_status section_gauge(struct page *page)
 {
-    tw_text_print(&page->out, "<p>Thickness in the middle of the tang, at these distances from the taper start. To be filled in by "
-                              "pen; parts cooled.</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Thickness, to fill in\">\n"
-                              "<table class=\"gauge\"><caption>Thickness</caption>\n");
+    tw_text_print(&page->out,
+                  "<p>Thickness in the middle of the tang, at these distances from the taper start. To be filled in by "
+                  "pen; parts cooled.</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
+                  "aria-label=\"Thickness, to fill in\">\n"
+                  "<table class=\"gauge\"><caption>Thickness</caption>\n");
     gauge_heads(page);
     for (int i = 0; i < GAUGE_POINTS; i++)
         gauge_row(page, i);

@@ -13,20 +13,20 @@
 #define BLADE_MM 60.0
 /* What is no wider than this is drawn whole; longer strips and bars are cut off. */
 #define SMALL_MM 60.0
-#define EDGE_PX 10.0
+#define EDGE_PX  10.0
 /* A height is drawn so much larger that a blank comes out at least this thick. */
 #define THICK_PX 22.0
 /* What stands higher than this above the blank is cut off. */
 #define STICKS_OUT_PX 30.0
-#define PLATE_PX 30.0  /* from the pad's plane down to the plate */
-#define ROLL_PX 7.0
-#define ABOVE_PX 22.0  /* for labels */
+#define PLATE_PX      30.0 /* from the pad's plane down to the plate */
+#define ROLL_PX       7.0
+#define ABOVE_PX      22.0 /* for labels */
 
 struct view {
     const struct sheet_side *side;
-    double from_x, to_x, from_y, to_y; /* mm, as far as is drawn */
-    double top_z;                      /* highest thing */
-    double highest_z;                  /* as far as is drawn from the side */
+    double from_x, to_x, from_y, to_y;  /* mm, as far as is drawn */
+    double top_z;                       /* highest thing */
+    double highest_z;                   /* as far as is drawn from the side */
     double plan_px, middle_px, side_px; /* heights of the two views, and what is between them */
 };
 
@@ -42,8 +42,12 @@ static struct view view_of(const struct page *page, const struct sheet_side *sid
 {
     const struct tw_fixture *fixture = &page->job->fixture;
     struct tw_box tang = tw_ring_box(&side->tang.outer);
-    struct view view = { .side = side, .from_x = -BLADE_MM, .to_x = tang.max_x_mm, .from_y = tang.min_y_mm,
-                         .to_y = tang.max_y_mm, .top_z = page->job->taper.ricasso_mm };
+    struct view view = { .side = side,
+                         .from_x = -BLADE_MM,
+                         .to_x = tang.max_x_mm,
+                         .from_y = tang.min_y_mm,
+                         .to_y = tang.max_y_mm,
+                         .top_z = page->job->taper.ricasso_mm };
 
     if (side->blade.outer.count > 0)
         widen_y(&view, tw_ring_box(&side->blade.outer));
@@ -85,8 +89,9 @@ static double stretch_of(const struct page *page, const struct canvas *canvas)
 
 /* ---- from above ---- */
 
-static const char *const kind_classes[] = { [TW_KEEP_OUT_CLAMP] = "clamp", [TW_KEEP_OUT_PIN] = "pin",
-                                            [TW_KEEP_OUT_PAD] = "pad", [TW_KEEP_OUT_BODY] = "clamp" };
+static const char *const kind_classes[] = {
+    [TW_KEEP_OUT_CLAMP] = "clamp", [TW_KEEP_OUT_PIN] = "pin", [TW_KEEP_OUT_PAD] = "pad", [TW_KEEP_OUT_BODY] = "clamp"
+};
 
 static void balloon(struct canvas *canvas, double x, double y, size_t number)
 {
@@ -97,8 +102,8 @@ static void balloon(struct canvas *canvas, double x, double y, size_t number)
 /* Everything outside the view is cut off by an inner frame. */
 static void open_frame(struct canvas *canvas, double y, double height)
 {
-    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n", y,
-                  canvas->width, height, y, canvas->width, height);
+    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n",
+                  y, canvas->width, height, y, canvas->width, height);
 }
 
 static void close_frame(struct canvas *canvas)
@@ -109,7 +114,9 @@ static void close_frame(struct canvas *canvas)
 static void draw_zero(struct canvas *canvas, double x, double y)
 {
     canvas_circle(canvas, "zero", x, y, 5.5);
-    tw_text_print(canvas->out, "<path class=\"head\" d=\"M%.1f %.1fh5.5a5.5 5.5 0 0 0 -5.5 -5.5zh-5.5a5.5 5.5 0 0 0 5.5 5.5z\"/>\n", x, y);
+    tw_text_print(canvas->out,
+                  "<path class=\"head\" d=\"M%.1f %.1fh5.5a5.5 5.5 0 0 0 -5.5 -5.5zh-5.5a5.5 5.5 0 0 0 5.5 5.5z\"/>\n",
+                  x, y);
 }
 
 static void draw_axes(const struct page *page, struct canvas *canvas)
@@ -120,10 +127,12 @@ static void draw_axes(const struct page *page, struct canvas *canvas)
     draw_zero(canvas, x, y);
     canvas_line(canvas, "zero", x, y, x + 44.0, y);
     canvas_arrow(canvas, x + 44.0, y, 1.0, 0.0);
-    canvas_text(canvas, "halo", CANVAS_START, x + 47.0, y + 4.0, "%c%c", machine->along.sign < 0 ? '-' : '+', machine->along.letter);
+    canvas_text(canvas, "halo", CANVAS_START, x + 47.0, y + 4.0, "%c%c", machine->along.sign < 0 ? '-' : '+',
+                machine->along.letter);
     canvas_line(canvas, "zero", x, y, x, y - 26.0);
     canvas_arrow(canvas, x, y - 26.0, 0.0, -1.0);
-    canvas_text(canvas, "halo", CANVAS_START, x + 5.0, y - 22.0, "%c%c", machine->across.sign < 0 ? '-' : '+', machine->across.letter);
+    canvas_text(canvas, "halo", CANVAS_START, x + 5.0, y - 22.0, "%c%c", machine->across.sign < 0 ? '-' : '+',
+                machine->across.letter);
 }
 
 static void draw_keep_outs(const struct page *page, struct canvas *canvas, const struct view *view)
@@ -146,7 +155,8 @@ static void draw_keep_outs(const struct page *page, struct canvas *canvas, const
         if (tall_px >= 22.0)
             balloon(canvas, canvas_x(canvas, x_mm), canvas_y(canvas, y_mm) + 12.0, i + 1);
         else
-            balloon(canvas, canvas_x(canvas, box.max_x_mm) + 12.0, canvas_y(canvas, (y_mm + low_mm) / 2.0) + 6.0, i + 1);
+            balloon(canvas, canvas_x(canvas, box.max_x_mm) + 12.0, canvas_y(canvas, (y_mm + low_mm) / 2.0) + 6.0,
+                    i + 1);
     }
 }
 
@@ -213,8 +223,8 @@ typedef double (*height_line)(const struct page *page, const struct tw_setup_pla
 
 enum { PIECES = 24 };
 
-static void draw_between(const struct page *page, struct canvas *canvas, const struct tw_setup_plan *setup, const char *class,
-                         height_line upper, height_line lower, double from_mm, double to_mm)
+static void draw_between(const struct page *page, struct canvas *canvas, const struct tw_setup_plan *setup,
+                         const char *class, height_line upper, height_line lower, double from_mm, double to_mm)
 {
     double points[2 * (PIECES + 1)][2];
 
@@ -225,7 +235,7 @@ static void draw_between(const struct page *page, struct canvas *canvas, const s
         points[i][1] = upper(page, setup, x_mm);
         points[2 * PIECES + 1 - i][1] = lower(page, setup, x_mm);
     }
-    polygon(canvas, class, (const double (*)[2])points, 2 * (PIECES + 1));
+    polygon(canvas, class, (const double(*)[2])points, 2 * (PIECES + 1));
 }
 
 static double plate_line(const struct page *page, const struct tw_setup_plan *setup, double x_mm)
@@ -273,7 +283,8 @@ static void draw_keep_outs_from_side(const struct page *page, struct canvas *can
     for (size_t i = 0; i < fixture->keep_out_count; i++) {
         const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
         struct tw_box box = tw_ring_box(&keep_out->plan);
-        double x = canvas_x(canvas, fmax(box.min_x_mm, view->from_x)), to = canvas_x(canvas, fmin(box.max_x_mm, view->to_x));
+        double x = canvas_x(canvas, fmax(box.min_x_mm, view->from_x)),
+               to = canvas_x(canvas, fmin(box.max_x_mm, view->to_x));
         double plate = canvas_y(canvas, support_mm(face, (box.min_x_mm + box.max_x_mm) / 2.0)) + PLATE_PX;
 
         double top = canvas_y(canvas, fmin(keep_out->top_mm, view->highest_z));
@@ -293,14 +304,15 @@ static void draw_plate(const struct page *page, struct canvas *canvas, const str
     double y_right = canvas_y(canvas, support_mm(face, view->to_x)) + PLATE_PX;
     double table = y_left + 9.0 + 2.0 * ROLL_PX, roll = right - 26.0, rise_mm;
 
-    tw_text_print(canvas->out, "<path class=\"plate\" d=\"M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fz\"/>\n", left, y_left, right,
-                  y_right, right, y_right + 9.0, left, y_left + 9.0);
+    tw_text_print(canvas->out, "<path class=\"plate\" d=\"M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fz\"/>\n", left,
+                  y_left, right, y_right, right, y_right + 9.0, left, y_left + 9.0);
     if (face->mount == TW_MOUNT_LEVEL)
         return;
     rise_mm = tw_face_rise_mm(face, page->job->fixture.sine_bar_mm);
     canvas_circle(canvas, "pin", left + 16.0, y_left + 9.0 + ROLL_PX, ROLL_PX);
     canvas_circle(canvas, "pin", roll, y_right + 9.0 + ROLL_PX + 0.5, ROLL_PX);
-    canvas_box(canvas, "stack", roll - 16.0, y_right + 9.5 + 2.0 * ROLL_PX, 32.0, table - y_right - 9.5 - 2.0 * ROLL_PX);
+    canvas_box(canvas, "stack", roll - 16.0, y_right + 9.5 + 2.0 * ROLL_PX, 32.0,
+               table - y_right - 9.5 - 2.0 * ROLL_PX);
     canvas_line(canvas, "axis", left, table, right, table);
     if (page->inch)
         canvas_text(canvas, "halo", CANVAS_END, roll - 22.0, table - 5.0, "stack %.4f in", rise_mm / 25.4);
@@ -327,11 +339,12 @@ static void draw_heights(const struct page *page, struct canvas *canvas, const s
     canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, view->side->setup, at)),
                         canvas_y(canvas, support_mm(face, at)), canvas_x(canvas, at) - 6.0, label);
     length_label(page, label, sizeof label, tw_taper_thickness_mm(page->job, page->job->taper.length_mm));
-    canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end), canvas_y(canvas, upper_mm(page, view->side->setup, end)) - 6.0, "taken off");
+    canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end),
+                 canvas_y(canvas, upper_mm(page, view->side->setup, end)) - 6.0, "taken off");
     if (fabs(packing_mm) >= 0.005) {
         length_label(page, label, sizeof label, packing_mm);
-        canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, end) - 4.0, canvas_y(canvas, support_mm(face, end)) + 15.0,
-                    "packing %s", label);
+        canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, end) - 4.0,
+                    canvas_y(canvas, support_mm(face, end)) + 15.0, "packing %s", label);
     }
     draw_zero(canvas, canvas_x(canvas, 0.0), canvas_y(canvas, 0.0));
     canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, 0.0) - 5.0, canvas_y(canvas, 0.0) + 17.0, "%c 0",
@@ -361,13 +374,15 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     stretch = stretch_of(page, canvas);
     view.plan_px = (view.to_y - view.from_y) * canvas->scale;
     view.middle_px = 66.0;
-    view.highest_z = fmin(view.top_z, (upper_mm(page, side->setup, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
-                                          (canvas->scale * stretch));
+    view.highest_z =
+        fmin(view.top_z, (upper_mm(page, side->setup, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
+                             (canvas->scale * stretch));
     foot_px = PLATE_PX + 16.0 + 2.0 * ROLL_PX +
               (view.to_x - view.from_x) * tan(side->setup->face.tilt_rad) * canvas->scale * stretch;
     view.side_px = view.highest_z * canvas->scale * stretch + foot_px;
-    canvas_begin(canvas, 20.0 + view.plan_px + view.middle_px + view.side_px + 24.0,
-                 "The blade and tang from above with what holds them, and below the same from the side, heights exaggerated.");
+    canvas_begin(
+        canvas, 20.0 + view.plan_px + view.middle_px + view.side_px + 24.0,
+        "The blade and tang from above with what holds them, and below the same from the side, heights exaggerated.");
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, 13.0, "from above");
     canvas->top = 20.0;
     canvas->y0_mm = view.to_y;
@@ -375,12 +390,14 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     canvas->top = 20.0 + view.plan_px + view.middle_px;
     canvas->y0_mm = view.highest_z;
     canvas->stretch = stretch;
-    canvas_text(canvas, "", CANVAS_START, EDGE_PX, canvas->top - ABOVE_PX - 4.0, stretch > 1.0 ? "from the side, heights \u00d7 %g" : "from the side", stretch);
+    canvas_text(canvas, "", CANVAS_START, EDGE_PX, canvas->top - ABOVE_PX - 4.0,
+                stretch > 1.0 ? "from the side, heights \u00d7 %g" : "from the side", stretch);
     draw_side_view(page, canvas, &view);
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
     canvas_scale_words(canvas->scale, scale);
     if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0, "scale %s when printed at 100 %%", scale);
+        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0,
+                    "scale %s when printed at 100 %%", scale);
     canvas_end(canvas);
 }
 
@@ -395,7 +412,8 @@ static char *caption_of(const struct page *page)
     }
     tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", fixture->keep_out_count > 0 ? ". " : "",
                   page->job->mount == TW_MOUNT_TILTED ? ", until the face is level" : "",
-                  page->job->mount == TW_MOUNT_TILTED ? "Plate, rolls and stack are not to scale." : "The plate below is not to scale.");
+                  page->job->mount == TW_MOUNT_TILTED ? "Plate, rolls and stack are not to scale."
+                                                      : "The plate below is not to scale.");
     return tw_text_take(&text);
 }
 
@@ -406,7 +424,8 @@ enum tw_status section_setups(struct page *page)
     if (!caption)
         return tw_no_memory(page->findings);
     for (size_t i = 0; i < page->side_count; i++)
-        page_side_figure(page, &page->sides[i], "setup", page->sides[i].setup->face.side == TW_SIDE_A ? " up" : " up, rolled over about its length",
+        page_side_figure(page, &page->sides[i], "setup",
+                         page->sides[i].setup->face.side == TW_SIDE_A ? " up" : " up, rolled over about its length",
                          caption, draw_setup, &page->sides[i]);
     tw_text_print(&page->out, "\n");
     free(caption);

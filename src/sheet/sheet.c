@@ -83,8 +83,8 @@ static enum tw_status write_section(struct page *page, const struct section *sec
     enum tw_status status;
 
     tw_text_print(&page->out, "<section id=\"%s\" class=\"%s\" aria-labelledby=\"%s-h\"%s>\n<h2 id=\"%s-h\">%s</h2>\n",
-                  section->id, section->class, section->id, strcmp(section->id, "play") == 0 ? " hidden=\"hidden\"" : "",
-                  section->id, section->title);
+                  section->id, section->class, section->id,
+                  strcmp(section->id, "play") == 0 ? " hidden=\"hidden\"" : "", section->id, section->title);
     status = section->write(page);
     tw_text_print(&page->out, "</section>\n");
     return status;
@@ -96,7 +96,8 @@ static void write_contents(struct page *page)
     for (size_t i = 0; i < SECTION_COUNT; i++)
         if (sections[i].wanted(page))
             tw_text_print(&page->out, "<li id=\"to-%s\"%s><a href=\"#%s\">%s</a></li>\n", sections[i].id,
-                          strcmp(sections[i].id, "play") == 0 ? " hidden=\"hidden\"" : "", sections[i].id, sections[i].title);
+                          strcmp(sections[i].id, "play") == 0 ? " hidden=\"hidden\"" : "", sections[i].id,
+                          sections[i].title);
     tw_text_print(&page->out, "</ul></nav>\n");
 }
 
@@ -113,7 +114,8 @@ static void append_asset(struct page *page, const char *name)
 static void css_words(struct tw_text *text, const char *words)
 {
     for (const char *c = words; *c; c++)
-        tw_text_append(text, (unsigned char)*c < 0x20 || (unsigned char)*c >= 0x7F || strchr("\"\\<>&", *c) ? " " : c, 1);
+        tw_text_append(text, (unsigned char)*c < 0x20 || (unsigned char)*c >= 0x7F || strchr("\"\\<>&", *c) ? " " : c,
+                       1);
 }
 
 /* Job and digest in the margin of every page of paper: sheets get mixed up. */
@@ -153,9 +155,10 @@ static enum tw_status write_page(struct page *page)
     for (size_t i = 0; status == TW_OK && i < SECTION_COUNT; i++)
         if (sections[i].wanted(page))
             status = write_section(page, &sections[i]);
-    tw_text_print(&page->out, "</main>\n<footer><p>Written by tangwright " TANGWRIGHT_VERSION ". Temperatures are estimates; "
-                              "a plan and a passed dry run are no promise of safety. The machine and wheel makers\u2019 "
-                              "instructions and local codes come first.</p></footer>\n");
+    tw_text_print(&page->out,
+                  "</main>\n<footer><p>Written by tangwright " TANGWRIGHT_VERSION ". Temperatures are estimates; "
+                  "a plan and a passed dry run are no promise of safety. The machine and wheel makers\u2019 "
+                  "instructions and local codes come first.</p></footer>\n");
     write_script(page);
     tw_text_print(&page->out, "</body>\n</html>\n");
     return status;
@@ -181,10 +184,17 @@ enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw
 
 /* ---- figures ---- */
 
-static void draw_variant(struct page *page, const char *id, const char *title, bool narrow, sheet_draw draw, const void *what)
+static void draw_variant(struct page *page, const char *id, const char *title, bool narrow, sheet_draw draw,
+                         const void *what)
 {
-    struct canvas canvas = { .out = &page->out, .id = id, .title = title, .narrow = narrow, .inch = page->inch,
-                             .width = narrow ? CANVAS_NARROW : CANVAS_WIDE, .stretch = 1.0, .scale = 1.0 };
+    struct canvas canvas = { .out = &page->out,
+                             .id = id,
+                             .title = title,
+                             .narrow = narrow,
+                             .inch = page->inch,
+                             .width = narrow ? CANVAS_NARROW : CANVAS_WIDE,
+                             .stretch = 1.0,
+                             .scale = 1.0 };
 
     draw(page, &canvas, what);
 }

@@ -9,42 +9,42 @@
 
 /* What a step of a program is there for. Where the program is not as planned, only the kind of motion tells. */
 enum sheet_work {
-    SHEET_CUT,      /* along a lane or loop, rough or finish */
-    SHEET_SPARK,    /* the same without infeed */
-    SHEET_TURN,     /* to the next lane and down to its depth, at feed */
-    SHEET_LIFT,     /* raised: approach, return, retract */
-    SHEET_STAY,     /* a dwell at the end of a lane */
-    SHEET_COOL,     /* waiting for the tang to cool */
-    SHEET_SPINDLE,  /* up to speed, spun dry */
+    SHEET_CUT,     /* along a lane or loop, rough or finish */
+    SHEET_SPARK,   /* the same without infeed */
+    SHEET_TURN,    /* to the next lane and down to its depth, at feed */
+    SHEET_LIFT,    /* raised: approach, return, retract */
+    SHEET_STAY,    /* a dwell at the end of a lane */
+    SHEET_COOL,    /* waiting for the tang to cool */
+    SHEET_SPINDLE, /* up to speed, spun dry */
     SHEET_WORK_COUNT
 };
 
 struct sheet_step {
     enum sheet_work work;
-    int layer;        /* of the side's plan; -1: none */
-    int part;         /* from 0; -1: no station of the fixture */
-    double start_s;   /* from the arrival over the first part */
+    int layer;      /* of the side's plan; -1: none */
+    int part;       /* from 0; -1: no station of the fixture */
+    double start_s; /* from the arrival over the first part */
 };
 
 /* Some steps in a row that grind without leaving the work. */
 struct sheet_pass {
-    size_t from, to;  /* steps */
+    size_t from, to; /* steps */
     int layer;
 };
 
 struct sheet_side {
-    char name[24], id[24];            /* "A" or "A, roughing"; the same for the id of an element: "a", "a-roughing" */
+    char name[24], id[24]; /* "A" or "A, roughing"; the same for the id of an element: "a", "a-roughing" */
     const struct tw_setup_plan *setup;
     const struct tw_card *card;
-    const struct tw_proof *proof;     /* of the dry-run; NULL: not run */
-    struct tw_outline tang, blade;    /* in the setup frame */
+    const struct tw_proof *proof;  /* of the dry-run; NULL: not run */
+    struct tw_outline tang, blade; /* in the setup frame */
     struct tw_trace trace;
-    struct sheet_step *steps;         /* one for each step of the trace */
+    struct sheet_step *steps; /* one for each step of the trace */
     struct sheet_pass *passes;
     size_t pass_count, pass_capacity;
     double work_s[SHEET_WORK_COUNT];
     double duration_s;
-    bool as_planned;                  /* the program is byte for byte what the plan says */
+    bool as_planned; /* the program is byte for byte what the plan says */
 };
 
 struct page {
@@ -55,8 +55,8 @@ struct page {
     struct tw_findings *findings;
     struct sheet_side sides[TW_SETUPS_MOST]; /* a setup and its program each, in the order of work */
     size_t side_count;
-    double spine_half_mm;             /* how far from the centre plane the view from the spine reaches */
-    bool inch;                        /* the machine's program is in inch: that unit comes first */
+    double spine_half_mm; /* how far from the centre plane the view from the spine reaches */
+    bool inch;            /* the machine's program is in inch: that unit comes first */
     struct tw_text out;
 };
 

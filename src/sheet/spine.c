@@ -7,10 +7,10 @@
 #include <math.h>
 #include <stdio.h>
 
-#define AHEAD_MM 22.0   /* of the blade */
+#define AHEAD_MM  22.0 /* of the blade */
 #define BEHIND_MM 6.0
-#define THICK_PX 64.0
-#define ABOVE_PX 60.0
+#define THICK_PX  64.0
+#define ABOVE_PX  60.0
 
 enum { POINTS = 5 };
 
@@ -79,9 +79,12 @@ static void draw_point(struct page *page, struct canvas *canvas, double x_mm)
     enum canvas_anchor anchor = CANVAS_MIDDLE;
 
     canvas_line(canvas, "ext", x, top, x, bottom);
-    canvas_text(canvas, "strong", anchor, x, top - 20.0, page->inch ? "%.4f in" : "%.2f mm", page->inch ? thick_mm / 25.4 : thick_mm);
-    canvas_text(canvas, "", anchor, x, top - 6.0, page->inch ? "%.2f mm" : "%.4f in", page->inch ? thick_mm : thick_mm / 25.4);
-    canvas_text(canvas, "tick", anchor, x, bottom + 12.0, page->inch ? "%.2f" : "%.1f", page->inch ? x_mm / 25.4 : x_mm);
+    canvas_text(canvas, "strong", anchor, x, top - 20.0, page->inch ? "%.4f in" : "%.2f mm",
+                page->inch ? thick_mm / 25.4 : thick_mm);
+    canvas_text(canvas, "", anchor, x, top - 6.0, page->inch ? "%.2f mm" : "%.4f in",
+                page->inch ? thick_mm : thick_mm / 25.4);
+    canvas_text(canvas, "tick", anchor, x, bottom + 12.0, page->inch ? "%.2f" : "%.1f",
+                page->inch ? x_mm / 25.4 : x_mm);
 }
 
 static void draw_spine(struct page *page, struct canvas *canvas, const void *what)
@@ -95,18 +98,20 @@ static void draw_spine(struct page *page, struct canvas *canvas, const void *wha
 
     (void)what;
     page->spine_half_mm = half_mm;
-    canvas->scale = canvas->narrow ? (canvas->width - 2.0 * edge) / width_mm : canvas_standard_scale(width_mm, canvas->width - 2.0 * edge);
+    canvas->scale = canvas->narrow ? (canvas->width - 2.0 * edge) / width_mm
+                                   : canvas_standard_scale(width_mm, canvas->width - 2.0 * edge);
     canvas->stretch = fmax(1.0, floor(THICK_PX / (2.0 * half_mm * canvas->scale)));
     canvas->left = (canvas->width - width_mm * canvas->scale) / 2.0;
     canvas->x0_mm = -AHEAD_MM;
     canvas->top = ABOVE_PX;
     canvas->y0_mm = half_mm;
     high_px = 2.0 * half_mm * canvas->scale * canvas->stretch;
-    canvas_begin(canvas, ABOVE_PX + high_px + 64.0, "Thickness along the tang, from the ricasso to the butt, with the blank around it.");
+    canvas_begin(canvas, ABOVE_PX + high_px + 64.0,
+                 "Thickness along the tang, from the ricasso to the butt, with the blank around it.");
     draw_after(page, canvas, end_mm);
     draw_before(page, canvas, end_mm);
-    canvas_line(canvas, "centre", canvas_x(canvas, -AHEAD_MM) - 6.0, canvas_y(canvas, 0.0), canvas_x(canvas, end_mm) + 12.0,
-                canvas_y(canvas, 0.0));
+    canvas_line(canvas, "centre", canvas_x(canvas, -AHEAD_MM) - 6.0, canvas_y(canvas, 0.0),
+                canvas_x(canvas, end_mm) + 12.0, canvas_y(canvas, 0.0));
     for (int i = 0; i < POINTS; i++)
         draw_point(page, canvas, page->job->taper.length_mm * i / (POINTS - 1));
     canvas_text(canvas, "", CANVAS_START, canvas_x(canvas, -AHEAD_MM) + 3.0, canvas_y(canvas, half_mm) - 4.0, "A");
@@ -114,7 +119,8 @@ static void draw_spine(struct page *page, struct canvas *canvas, const void *wha
     canvas_scale_bar(canvas, edge, canvas->height - 8.0);
     canvas_scale_words(canvas->scale, scale);
     if (canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - edge, canvas->height - 4.0, "thickness \u00d7 %g", canvas->stretch);
+        canvas_text(canvas, "", CANVAS_END, canvas->width - edge, canvas->height - 4.0, "thickness \u00d7 %g",
+                    canvas->stretch);
     else
         canvas_text(canvas, "", CANVAS_END, canvas->width - edge, canvas->height - 4.0,
                     "thickness drawn \u00d7 %g of the length; length %s at 100 %%", canvas->stretch, scale);
@@ -123,8 +129,9 @@ static void draw_spine(struct page *page, struct canvas *canvas, const void *wha
 
 enum tw_status section_spine(struct page *page)
 {
-    page_figure(page, "spine-view", "Thickness from the spine",
-                "Dashed: the blank. Dash-dotted: the blade\u2019s centre plane. Numbers below: distance from the taper start.",
-                draw_spine, NULL);
+    page_figure(
+        page, "spine-view", "Thickness from the spine",
+        "Dashed: the blank. Dash-dotted: the blade\u2019s centre plane. Numbers below: distance from the taper start.",
+        draw_spine, NULL);
     return TW_OK;
 }

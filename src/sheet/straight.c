@@ -8,8 +8,9 @@
 static void write_answer(struct page *page, const struct tw_straight *straight)
 {
     tw_text_print(&page->out, "<p><strong>%s</strong> The finished tang\u2019s middle stays within ",
-                  straight->straight ? "It comes out straight." : straight->comes_clean ? "It does not come out quite straight."
-                                                                                          : "Stock is missing: not all of it cleans up.");
+                  straight->straight      ? "It comes out straight."
+                  : straight->comes_clean ? "It does not come out quite straight."
+                                          : "Stock is missing: not all of it cleans up.");
     sheet_length(&page->out, page->inch, straight->deviation_mm, SHEET_GAUGE);
     tw_text_print(&page->out, " of the blade\u2019s centre plane; asked for: ");
     sheet_length(&page->out, page->inch, page->job->straighten.tolerance_mm, SHEET_GAUGE);
@@ -19,7 +20,8 @@ static void write_answer(struct page *page, const struct tw_straight *straight)
     sheet_length(&page->out, page->inch, straight->bow_x_mm, SHEET_RULE);
     tw_text_print(&page->out, " behind the taper start.");
     if (straight->twisted)
-        tw_text_print(&page->out, " <strong>It is twisted: %.2f\u00b0.</strong>", straight->twist_rad * 180.0 / acos(-1.0));
+        tw_text_print(&page->out, " <strong>It is twisted: %.2f\u00b0.</strong>",
+                      straight->twist_rad * 180.0 / acos(-1.0));
     if (straight->straight_in_doubt)
         tw_text_print(&page->out, " This rests on less than the indicator can tell.");
     tw_text_print(&page->out, "</p>\n");
@@ -50,10 +52,13 @@ enum tw_status section_straight(struct page *page)
     const struct tw_straight *straight = page->job->straight;
 
     write_answer(page, straight);
-    tw_text_print(&page->out, "<p>These programs are for the one blank that was surveyed.</p>\n<table class=\"flow\"><caption>As surveyed, and "
-                              "what comes off; bow and middle count towards A</caption><thead><tr><th scope=\"col\">At</th>"
-                              "<th scope=\"col\">Thickness</th><th scope=\"col\">Bow</th><th scope=\"col\">Off A</th><th scope=\"col\">Off B</th>"
-                              "<th scope=\"col\">Middle after</th></tr></thead><tbody>\n");
+    tw_text_print(&page->out,
+                  "<p>These programs are for the one blank that was surveyed.</p>\n<table class=\"flow\"><caption>As "
+                  "surveyed, and "
+                  "what comes off; bow and middle count towards A</caption><thead><tr><th scope=\"col\">At</th>"
+                  "<th scope=\"col\">Thickness</th><th scope=\"col\">Bow</th><th scope=\"col\">Off A</th><th "
+                  "scope=\"col\">Off B</th>"
+                  "<th scope=\"col\">Middle after</th></tr></thead><tbody>\n");
     for (size_t i = 0; i < straight->gauge_count; i++)
         write_gauge(page, &straight->gauges[i]);
     tw_text_print(&page->out, "</tbody></table>\n");

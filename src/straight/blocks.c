@@ -19,11 +19,25 @@ struct set {
 
 /* In 0.0005 mm for 88, 0.001 mm for 87, 0.0001 in for 81 blocks. */
 static const struct set sets[] = {
-    [TW_BLOCKS_METRIC_87] = { "metric 87", 0.001, false,
-                              { { 1001, 1, 9 }, { 1010, 10, 49 }, { 500, 500, 19 }, { 10000, 10000, 10 }, { 0, 0, 0 } } },
-    [TW_BLOCKS_METRIC_88] = { "metric 88", 0.0005, false,
-                              { { 2001, 1, 1 }, { 2002, 2, 9 }, { 2020, 20, 49 }, { 1000, 1000, 19 }, { 20000, 20000, 10 } } },
-    [TW_BLOCKS_INCH_81] = { "inch 81", 0.00254, true,
+    [TW_BLOCKS_METRIC_87] = { "metric 87",
+                              0.001,
+                              false,
+                              { { 1001, 1, 9 },
+                                { 1010, 10, 49 },
+                                { 500, 500, 19 },
+                                { 10000, 10000, 10 },
+                                { 0, 0, 0 } } },
+    [TW_BLOCKS_METRIC_88] = { "metric 88",
+                              0.0005,
+                              false,
+                              { { 2001, 1, 1 },
+                                { 2002, 2, 9 },
+                                { 2020, 20, 49 },
+                                { 1000, 1000, 19 },
+                                { 20000, 20000, 10 } } },
+    [TW_BLOCKS_INCH_81] = { "inch 81",
+                            0.00254,
+                            true,
                             { { 1001, 1, 9 }, { 1010, 10, 49 }, { 500, 500, 19 }, { 10000, 10000, 4 }, { 0, 0, 0 } } },
 };
 
@@ -72,7 +86,8 @@ static bool pick(const struct blocks *blocks, int from, int wanted, int steps, i
     return false;
 }
 
-static void take(const struct set *set, const struct blocks *blocks, const int *picked, size_t count, struct tw_stack *out)
+static void take(const struct set *set, const struct blocks *blocks, const int *picked, size_t count,
+                 struct tw_stack *out)
 {
     *out = (struct tw_stack){ .count = count };
     for (size_t i = 0; i < count; i++) {

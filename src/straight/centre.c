@@ -94,7 +94,8 @@ static struct level level_of(const struct tw_survey *survey, const struct refere
 static double over_mm(const struct tw_survey *survey, const struct reference *reference, const struct level *level,
                       size_t row, int side)
 {
-    return reading_mm(survey, row, side) - level->height_mm - level->along * (survey->rows[row].x_mm - reference->x_mm) -
+    return reading_mm(survey, row, side) - level->height_mm -
+           level->along * (survey->rows[row].x_mm - reference->x_mm) -
            level->across * (survey->rows[row].y_mm - reference->y_mm);
 }
 
@@ -104,7 +105,8 @@ static double variance(const struct tw_survey *survey, const struct reference *r
     double dx = survey->rows[row].x_mm - reference->x_mm, dy = survey->rows[row].y_mm - reference->y_mm;
     double own = survey->thickness_known ? 1.0 + 0.25 : 1.0; /* half a thickness beside the bow */
 
-    return own + 1.0 / reference->count + reference->xx * dx * dx + 2.0 * reference->xy * dx * dy + reference->yy * dy * dy;
+    return own + 1.0 / reference->count + reference->xx * dx * dx + 2.0 * reference->xy * dx * dy +
+           reference->yy * dy * dy;
 }
 
 static struct spot spot_of(const struct tw_job *job, const struct reference *reference, const struct level levels[2],

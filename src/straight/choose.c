@@ -48,8 +48,7 @@ static struct linear_row clean_row(const struct wish *wish, const struct spot *s
     const struct tw_job *job = wish->job;
     double sign = side == 0 ? 1.0 : -1.0;
     double u = (spot->x_mm - wish->start_mm) / span_mm(wish);
-    double height_mm =
-        spot->height_mm[side] - wish->guard_factor * spot_guard_mm(&job->survey, spot->uncertainty_mm);
+    double height_mm = spot->height_mm[side] - wish->guard_factor * spot_guard_mm(&job->survey, spot->uncertainty_mm);
 
     return (struct linear_row){
         .coefficient = { [OFFSET] = -sign, [RISE] = -sign * u, [DROP] = u, [SHORTFALL] = 1.0 },

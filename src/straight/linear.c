@@ -103,7 +103,7 @@ enum tw_status linear_solve(const struct linear *problem, bool *possible, double
     bool solved;
 
     if (setjmp(back) != 0) {
-        glp_free_env(); /* the hooks go with it */
+        glp_free_env();                /* the hooks go with it */
         return tw_no_memory(findings); /* nothing else can go wrong with the rows we write */
     }
     glp_term_hook(say_nothing, NULL);
@@ -112,7 +112,8 @@ enum tw_status linear_solve(const struct linear *problem, bool *possible, double
     glp_error_hook(NULL, NULL);
     glp_term_hook(NULL, NULL);
     if (!solved)
-        return tw_fail(findings, TW_NO_PLAN, (struct tw_place){ 0 },
-                       "the choice of what comes off each face could not be computed; are the survey's heights in order?");
+        return tw_fail(
+            findings, TW_NO_PLAN, (struct tw_place){ 0 },
+            "the choice of what comes off each face could not be computed; are the survey's heights in order?");
     return TW_OK;
 }

@@ -8,20 +8,20 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define SAME_PLACE_MM    1e-6
-#define NEXT_PLACE_MM    0.5  /* readings nearer to the taper start than this are taken for the ricasso's end */
-#define SAME_HEIGHT_MM   1e-9
-#define PAST_THE_END_MM  1.0  /* a reading may stand that far past the tang's end: the outline is drawn, the blank real */
-#define SHORT_OF_END_MM  10.0 /* and the last one at most so far short of it */
-#define STARTS_TRIED     60
-#define START_STEP_MM    1.0
+#define SAME_PLACE_MM   1e-6
+#define NEXT_PLACE_MM   0.5 /* readings nearer to the taper start than this are taken for the ricasso's end */
+#define SAME_HEIGHT_MM  1e-9
+#define PAST_THE_END_MM 1.0 /* a reading may stand that far past the tang's end: the outline is drawn, the blank real */
+#define SHORT_OF_END_MM 10.0 /* and the last one at most so far short of it */
+#define STARTS_TRIED    60
+#define START_STEP_MM   1.0
 
 /* ---- gauge points ---- */
 
 /* A line over y through one place's readings. */
 struct across {
-    double y_mm, syy;    /* mean, and spread about it */
-    double at_mm;        /* y nearest to the taper axis among the readings */
+    double y_mm, syy; /* mean, and spread about it */
+    double at_mm;     /* y nearest to the taper axis among the readings */
     double mean_mm[2], slope[2];
 };
 
@@ -55,8 +55,7 @@ static void fill_twist(const struct tw_survey *survey, const struct across *acro
         return;
     gauge->twist_rad = atan((across->slope[0] - across->slope[1]) / 2.0);
     /* A bow is half the difference of two readings; of a measured bow it is the one reading. */
-    gauge->twist_sure_rad =
-        centre_reading_mm(survey) * (survey->thickness_known ? 1.0 : sqrt(0.5)) / sqrt(across->syy);
+    gauge->twist_sure_rad = centre_reading_mm(survey) * (survey->thickness_known ? 1.0 : sqrt(0.5)) / sqrt(across->syy);
 }
 
 static void fill_gauge(const struct tw_job *job, const struct spot *spots, size_t count, struct tw_gauge_point *gauge)
@@ -111,14 +110,16 @@ static enum tw_status check_reach(const struct tw_job *job, double far_mm, struc
     struct tw_place at = { .file = survey->path, .line = last->line };
 
     if (last->x_mm > far_mm + PAST_THE_END_MM)
-        return tw_fail(findings, TW_BAD_INPUT, at,
-                       "x = %.6g mm lies past the tang's end at %.2f mm; x counts from the taper start towards the butt",
-                       last->x_mm, far_mm);
+        return tw_fail(
+            findings, TW_BAD_INPUT, at,
+            "x = %.6g mm lies past the tang's end at %.2f mm; x counts from the taper start towards the butt",
+            last->x_mm, far_mm);
     if (last->x_mm < far_mm - SHORT_OF_END_MM)
-        return tw_fail(findings, TW_BAD_INPUT, at,
-                       "the last reading stands at x = %.6g mm, but the tang goes on to %.2f mm; measure up to within %.0f mm "
-                       "of the butt",
-                       last->x_mm, far_mm, SHORT_OF_END_MM);
+        return tw_fail(
+            findings, TW_BAD_INPUT, at,
+            "the last reading stands at x = %.6g mm, but the tang goes on to %.2f mm; measure up to within %.0f mm "
+            "of the butt",
+            last->x_mm, far_mm, SHORT_OF_END_MM);
     return TW_OK;
 }
 
@@ -130,13 +131,15 @@ static void remark_ricasso(const struct tw_job *job, const struct tw_straight *s
     double resolution_mm = survey->resolution_mm;
 
     if (straight->ricasso_unevenness_mm > 2.0 * resolution_mm)
-        tw_remark(findings, at,
-                  "readings on the ricasso stand up to %.3f mm off their line; it is the reference for all others, so look "
-                  "for a burr or dirt and measure again",
-                  straight->ricasso_unevenness_mm);
+        tw_remark(
+            findings, at,
+            "readings on the ricasso stand up to %.3f mm off their line; it is the reference for all others, so look "
+            "for a burr or dirt and measure again",
+            straight->ricasso_unevenness_mm);
     if (fabs(straight->ricasso_mm - job->taper.ricasso_mm) > 2.0 * resolution_mm)
         tw_remark(findings, at,
-                  "the ricasso measures %.3f mm, but taper.ricasso_thickness is %.6g mm; the job should say what was measured",
+                  "the ricasso measures %.3f mm, but taper.ricasso_thickness is %.6g mm; the job should say what was "
+                  "measured",
                   straight->ricasso_mm, job->taper.ricasso_mm);
 }
 
@@ -148,7 +151,8 @@ static enum tw_status make_profile(const struct tw_job *job, const struct tw_str
     out->points = malloc((straight->gauge_count + 1) * sizeof *out->points);
     if (!out->points)
         return tw_no_memory(findings);
-    out->points[out->count++] = (struct tw_point){ 0.0, job->taper.ricasso_mm / 2.0 }; /* the ricasso reaches up to there */
+    out->points[out->count++] =
+        (struct tw_point){ 0.0, job->taper.ricasso_mm / 2.0 }; /* the ricasso reaches up to there */
     for (size_t i = 0; i < straight->gauge_count; i++) {
         const struct tw_gauge_point *gauge = &straight->gauges[i];
 

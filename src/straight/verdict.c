@@ -38,8 +38,9 @@ static void print_mends(struct tw_text *text, const struct tw_job *job, const st
         tw_text_print(text, "%s with the taper starting %.0f mm later", butt ? ", or" : "; it would come out straight",
                       straight->start_mm);
     if (!butt && !start)
-        tw_text_print(text, "; no butt down to smallest_thickness, %.6g mm, and no later taper start makes it straight: bend "
-                            "the blank straight, or allow more by straighten.tolerance or largest_tilt",
+        tw_text_print(text,
+                      "; no butt down to smallest_thickness, %.6g mm, and no later taper start makes it straight: bend "
+                      "the blank straight, or allow more by straighten.tolerance or largest_tilt",
                       job->taper.smallest_mm);
 }
 
@@ -50,16 +51,18 @@ static void print_bent(struct tw_text *text, const struct tw_job *job, const str
     const struct tw_gauge_point *worst = worst_of(straight, !straight->comes_clean, &side);
 
     if (straight->comes_clean)
-        tw_text_print(text, "the tang cannot come out straight: its middle stays up to %.3f mm off the centre plane, beyond "
-                            "straighten.tolerance, %.6g mm",
+        tw_text_print(text,
+                      "the tang cannot come out straight: its middle stays up to %.3f mm off the centre plane, beyond "
+                      "straighten.tolerance, %.6g mm",
                       straight->deviation_mm, limits->tolerance_mm);
     else
-        tw_text_print(text, "the tang cannot be cleaned up: even at its straightest, %.3f mm off the centre plane at most",
+        tw_text_print(text,
+                      "the tang cannot be cleaned up: even at its straightest, %.3f mm off the centre plane at most",
                       straight->deviation_mm);
     if (worst)
-        tw_text_print(text, "%s side %s lacks %.3f mm of stock at x = %.6g mm", straight->comes_clean ? "; if straight," : ",",
-                      side == 0 ? "A" : "B", straight->comes_clean ? worst->straight_lacks_mm[side] : worst->missing_mm[side],
-                      worst->x_mm);
+        tw_text_print(text, "%s side %s lacks %.3f mm of stock at x = %.6g mm",
+                      straight->comes_clean ? "; if straight," : ",", side == 0 ? "A" : "B",
+                      straight->comes_clean ? worst->straight_lacks_mm[side] : worst->missing_mm[side], worst->x_mm);
     print_mends(text, job, straight);
 }
 
@@ -79,16 +82,19 @@ enum tw_status tw_straight_verdict(const struct tw_job *job, const struct tw_str
     double limit_deg = job->straighten.largest_twist_rad * DEGREES;
 
     if (straight->twist_in_doubt)
-        tw_remark(findings, at, "whether the twist is within %.3g deg rests on less than the indicator can tell", limit_deg);
+        tw_remark(findings, at, "whether the twist is within %.3g deg rests on less than the indicator can tell",
+                  limit_deg);
     if (straight->straight_in_doubt)
         tw_remark(findings, at,
                   "whether the tang comes out straight rests on less than the indicator can tell (%.6g mm a step): the "
                   "deviation left may be %.3f to %.3f mm",
                   job->survey.resolution_mm, straight->deviation_low_mm, straight->deviation_high_mm);
     if (straight->twisted) {
-        tw_text_print(&text, "the blank is twisted by %.2f deg at x = %.6g mm, more than straighten.largest_twist, %.3g deg: flat "
-                             "grinding cannot take a twist out; untwist the blank, or allow more where it is only cosmetic",
-                      fabs(straight->twist_rad) * DEGREES, straight->twist_x_mm, limit_deg);
+        tw_text_print(
+            &text,
+            "the blank is twisted by %.2f deg at x = %.6g mm, more than straighten.largest_twist, %.3g deg: flat "
+            "grinding cannot take a twist out; untwist the blank, or allow more where it is only cosmetic",
+            fabs(straight->twist_rad) * DEGREES, straight->twist_x_mm, limit_deg);
         return refuse(findings, at, &text);
     }
     if (straight->straight)

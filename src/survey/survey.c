@@ -12,7 +12,7 @@
 #include <string.h>
 
 /* Nearer than this along x, two readings stand at the same place. */
-#define SAME_PLACE_MM 1e-6
+#define SAME_PLACE_MM     1e-6
 #define TANG_PLACES_LEAST 3
 
 enum column_id { COLUMN_X, COLUMN_Y, COLUMN_A, COLUMN_B, COLUMN_THICKNESS, COLUMN_BOW, COLUMN_COUNT };
@@ -33,10 +33,10 @@ static const struct column {
 struct sheet {
     struct cells_reader reader;
     struct tw_findings *findings;
-    int order[CELLS_MOST];                   /* column_id of each cell, as the heading has them */
+    int order[CELLS_MOST]; /* column_id of each cell, as the heading has them */
     size_t width;
     const struct tw_unit *units[COLUMN_COUNT]; /* of the heading; NULL: the cells carry their own */
-    unsigned present;                        /* columns of the heading, by bit */
+    unsigned present;                          /* columns of the heading, by bit */
     struct tw_survey *out;
     size_t capacity;
     bool faulty;
@@ -91,8 +91,9 @@ static void complain_of_column(struct sheet *sheet, int line, const char *name)
     tw_text_print(&text, "\"%s\" is no known column", name);
     if (nearest.name)
         tw_text_print(&text, "; did you mean %s?", nearest.name);
-    tw_text_print(&text, "%s the first line names the columns with their units: x [mm], a [mm], b [mm], or "
-                         "x [mm], thickness [mm], bow [mm], and y [mm] where twist is measured",
+    tw_text_print(&text,
+                  "%s the first line names the columns with their units: x [mm], a [mm], b [mm], or "
+                  "x [mm], thickness [mm], bow [mm], and y [mm] where twist is measured",
                   nearest.name ? " In any case" : ";");
     fault(sheet, line, &text);
 }
@@ -139,9 +140,12 @@ static void require_columns(struct sheet *sheet, int line)
     if (!has(sheet, COLUMN_X))
         lacking = COLUMN_X;
     else if (heights && measured)
-        tw_text_print(&text, "the heading names heights (a, b) and thickness or bow: keep a and b, or thickness and bow");
+        tw_text_print(&text,
+                      "the heading names heights (a, b) and thickness or bow: keep a and b, or thickness and bow");
     else if (measured)
-        lacking = !has(sheet, COLUMN_THICKNESS) ? COLUMN_THICKNESS : !has(sheet, COLUMN_BOW) ? COLUMN_BOW : COLUMN_COUNT;
+        lacking = !has(sheet, COLUMN_THICKNESS) ? COLUMN_THICKNESS
+                  : !has(sheet, COLUMN_BOW)     ? COLUMN_BOW
+                                                : COLUMN_COUNT;
     else
         lacking = !has(sheet, COLUMN_A) ? COLUMN_A : !has(sheet, COLUMN_B) ? COLUMN_B : COLUMN_COUNT;
     if (lacking != COLUMN_COUNT)
@@ -204,9 +208,10 @@ static bool read_length(struct sheet *sheet, int id, const char *seen, double *o
         *out_mm = measure.value;
         return true;
     }
-    tw_text_print(detail, "%s%s%s is out of range: %.6g %s to %.6g %s is allowed", seen, is_bare_number(seen) ? " " : "",
-                  is_bare_number(seen) ? measure.unit->name : "", tw_unit_from_inside(measure.unit, column->least_mm),
-                  measure.unit->name, tw_unit_from_inside(measure.unit, column->most_mm), measure.unit->name);
+    tw_text_print(detail, "%s%s%s is out of range: %.6g %s to %.6g %s is allowed", seen,
+                  is_bare_number(seen) ? " " : "", is_bare_number(seen) ? measure.unit->name : "",
+                  tw_unit_from_inside(measure.unit, column->least_mm), measure.unit->name,
+                  tw_unit_from_inside(measure.unit, column->most_mm), measure.unit->name);
     return false;
 }
 
@@ -300,10 +305,12 @@ static void refuse_too_few(struct sheet *sheet)
         *(survey->rows[i].x_mm < 0.0 ? &ricasso : &tang) += new_place;
     }
     if (ricasso == 0)
-        tw_text_print(&text, "no row stands on the ricasso; measure there too, at x below 0: all else is measured from it");
+        tw_text_print(&text,
+                      "no row stands on the ricasso; measure there too, at x below 0: all else is measured from it");
     else if (ricasso == 1 && survey->reference == TW_REFERENCE_RICASSO)
-        tw_text_print(&text, "all rows on the ricasso stand at one x, so they give no direction; measure at two or more, "
-                             "or write reference = \"plate\"; if it lay flat on the plate");
+        tw_text_print(&text,
+                      "all rows on the ricasso stand at one x, so they give no direction; measure at two or more, "
+                      "or write reference = \"plate\"; if it lay flat on the plate");
     else if (tang < TANG_PLACES_LEAST)
         tw_text_print(&text, "only %zu place%s along the tang (x of 0 and more); measure at %d or more, up to the butt",
                       tang, tang == 1 ? "" : "s", TANG_PLACES_LEAST);

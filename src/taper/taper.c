@@ -38,8 +38,12 @@ struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
 {
     double slope = side_slope(job, side);
     double ricasso_mm = job->taper.ricasso_mm;
-    struct tw_face face = { .side = side, .mount = job->mount, .slope = slope, .allowance_mm = job->finish.allowance_mm,
-                            .raw = job->straight ? &job->straight->highest[side] : NULL, .half_mm = ricasso_mm / 2.0,
+    struct tw_face face = { .side = side,
+                            .mount = job->mount,
+                            .slope = slope,
+                            .allowance_mm = job->finish.allowance_mm,
+                            .raw = job->straight ? &job->straight->highest[side] : NULL,
+                            .half_mm = ricasso_mm / 2.0,
                             .over_ground = side == TW_SIDE_B || job->task.over_ground };
 
     if (job->task.raw)

@@ -8,7 +8,7 @@ struct tw_card_head {
     bool has_side, has_inputs;
     enum tw_side side;
     char inputs[17];
-    double lift_mm;      /* 0: not lifted */
+    double lift_mm; /* 0: not lifted */
     int side_line, inputs_line;
     int step;            /* of several programs that must be run in order; 0: the only one of its side */
     enum tw_scope scope; /* what of the side it does */

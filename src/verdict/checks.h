@@ -7,7 +7,7 @@
 /* Where in the program, and where on which part. */
 struct tw_spot {
     int line;
-    int part;              /* from 1; 0: none */
+    int part;               /* from 1; 0: none */
     const double *place_mm; /* 3 numbers; NULL: nowhere in particular */
 };
 

@@ -43,7 +43,8 @@ static double left_mm(void *context, double x_mm, double y_mm)
     const struct tw_course *course = context;
     const struct tw_face *face = &course->face;
     double height_mm = tw_stand_stock_mm(course->stand, x_mm, y_mm);
-    double underside_mm = x_mm * tan(face->tilt_rad) + fmax(0.0, x_mm - face->start_mm) * tw_warm_underside_slope(course->job, face);
+    double underside_mm =
+        x_mm * tan(face->tilt_rad) + fmax(0.0, x_mm - face->start_mm) * tw_warm_underside_slope(course->job, face);
     return (height_mm - underside_mm) * cos(face->tilt_rad) - course->job->task.hollowed_mm;
 }
 
@@ -55,7 +56,8 @@ static double idle_s(const struct tw_course *course, const struct tw_step *step,
     for (size_t i = 0; i < count; i++) {
         const struct tw_history_piece *piece = &course->pieces[i];
 
-        cutting_s += hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]) / piece->table_mm_per_s;
+        cutting_s +=
+            hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]) / piece->table_mm_per_s;
     }
     return fmax(0.0, step->time_s - cutting_s);
 }

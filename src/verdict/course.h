@@ -11,11 +11,11 @@
 struct tw_course {
     const struct tw_job *job;
     const struct tw_stand *stand;
-    struct tw_face face;  /* the stand's, but for what lies below */
+    struct tw_face face; /* the stand's, but for what lies below */
     struct tw_history *history;
     struct tw_history_piece *pieces;
     size_t piece_capacity;
-    double waiting_s;  /* not yet given to the history */
+    double waiting_s;               /* not yet given to the history */
     struct tw_proof_record *record; /* of each pass; NULL: not kept */
     struct tw_findings *findings;
 };

@@ -8,11 +8,11 @@
 
 /* A piece of a cut. */
 struct tw_load {
-    double depth_mm;      /* greatest */
-    double mean_mm;       /* over the area that was cut */
-    double width_mm;      /* across the motion; of a sinking wheel: of all that it cuts */
+    double depth_mm; /* greatest */
+    double mean_mm;  /* over the area that was cut */
+    double width_mm; /* across the motion; of a sinking wheel: of all that it cuts */
     double contact_mm2;
-    bool sinks;           /* the wheel goes straight down: all its contact cuts at once */
+    bool sinks; /* the wheel goes straight down: all its contact cuts at once */
 };
 
 /* Answers the checks "temperature", "power" and "holding". */

@@ -29,11 +29,11 @@ struct proving {
     struct tw_proof *proof;
     struct tw_stand *stand;
     struct tw_sweep *fine, *coarse, *near;
-    bool near_stale;             /* stock was cut since the near field was told */
-    struct tw_wheel_body wide;   /* larger by the rapids' clearance */
-    double clearance_mm;         /* of rapids */
-    struct tw_course course;     /* of the part's temperatures */
-    double origin_mm[3];         /* of the part's setup frame, in the trace's frame */
+    bool near_stale;           /* stock was cut since the near field was told */
+    struct tw_wheel_body wide; /* larger by the rapids' clearance */
+    double clearance_mm;       /* of rapids */
+    struct tw_course course;   /* of the part's temperatures */
+    double origin_mm[3];       /* of the part's setup frame, in the trace's frame */
     int part;
     struct tw_findings *findings;
 };
@@ -116,8 +116,9 @@ static enum tw_status check_cut(struct proving *proving, const struct tw_step *s
 
 /* ---- what must not be touched ---- */
 
-static const char *const kind_names[TW_CELL_KINDS] = { "stock, with a part that does not cut", "target", "blade", "pad",
-                                                        "pin", "clamp", "fixture body" };
+static const char *const kind_names[TW_CELL_KINDS] = {
+    "stock, with a part that does not cut", "target", "blade", "pad", "pin", "clamp", "fixture body"
+};
 
 static void check_contacts(struct proving *proving, const struct tw_step *step, const struct tw_removal *removal)
 {
@@ -178,8 +179,8 @@ static enum tw_status check_rapid(struct proving *proving, const struct tw_step 
         refresh_near(proving);
     for (int i = 0; i < (low ? 3 : 2); i++) {
         struct tw_removal removal;
-        enum tw_status status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm,
-                                      &removal);
+        enum tw_status status =
+            probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm, &removal);
 
         if (status != TW_OK)
             return status;
@@ -254,7 +255,8 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
 /* ---- what is left ---- */
 
 /* How far beside a motion, seen from above, a place lies; *way: the part of the motion done when it is nearest. */
-static double beside_mm(const struct proving *proving, const struct tw_step *step, const double place_mm[3], double *way)
+static double beside_mm(const struct proving *proving, const struct tw_step *step, const double place_mm[3],
+                        double *way)
 {
     double by[2], off[2], length2 = 0.0, along = 0.0;
 
@@ -455,7 +457,8 @@ static enum tw_status open_stand(struct proving *proving, const struct tw_run *r
     return status;
 }
 
-static enum tw_status prove_part(struct proving *proving, const struct tw_run *runs, size_t count, int part, double cell_mm)
+static enum tw_status prove_part(struct proving *proving, const struct tw_run *runs, size_t count, int part,
+                                 double cell_mm)
 {
     struct tw_stand stand;
     enum tw_status status = open_stand(proving, runs, count, cell_mm, &stand);

@@ -157,9 +157,8 @@ static enum tw_status draw_fixture_part(const struct tw_keep_out *keep_out, cons
     enum tw_status status = tw_field_new(x_mm, y_mm, half_mm, (int)((box.max_x_mm - x_mm) / half_mm) + 4,
                                          (int)((box.max_y_mm - y_mm) / half_mm) + 4, coarse->bottom_mm, out, findings);
 
-    return status == TW_OK
-               ? tw_field_add_keep_out(out, &keep_out->plan, 1, cell_kind(keep_out->kind), top, findings)
-               : status;
+    return status == TW_OK ? tw_field_add_keep_out(out, &keep_out->plan, 1, cell_kind(keep_out->kind), top, findings)
+                           : status;
 }
 
 static bool any_of_nine(const struct tw_field *drawn, int column, int row)
@@ -214,7 +213,8 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     if (status == TW_OK && blade->outer.count > 0)
         status = rings_of(blade, &rings, &count, findings);
     if (status == TW_OK && rings)
-        status = tw_field_add_keep_out(&stand->coarse, rings, count, TW_CELL_BLADE, blank_top(job, &stand->face), findings);
+        status =
+            tw_field_add_keep_out(&stand->coarse, rings, count, TW_CELL_BLADE, blank_top(job, &stand->face), findings);
     free(rings);
     if (status == TW_OK)
         tw_field_refresh(&stand->coarse);
@@ -227,9 +227,9 @@ static enum tw_status open_near(struct tw_stand *stand, struct tw_findings *find
 {
     const struct tw_field *fine = &stand->fine;
     int pooled = (int)fmax(1.0, floor(TW_STAND_NEAR_MM / fine->cell_mm + 1e-9));
-    enum tw_status status = tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm * pooled,
-                                         (fine->columns + pooled - 1) / pooled, (fine->rows + pooled - 1) / pooled, 0.0,
-                                         &stand->near, findings);
+    enum tw_status status =
+        tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm * pooled, (fine->columns + pooled - 1) / pooled,
+                     (fine->rows + pooled - 1) / pooled, 0.0, &stand->near, findings);
 
     stand->pooled = pooled;
     if (status == TW_OK)
@@ -333,7 +333,8 @@ struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
             double x_mm = field->x_mm + (column + 0.5) * field->cell_mm;
             double deviation_mm = (double)field->stock_mm[i] - (double)field->limit_mm[i];
 
-            if (x_mm < start_mm || !(field->stock_mm[i] > -HUGE_VALF) || (stand->relief && stand->relief[i] != TW_RELIEF_NOT))
+            if (x_mm < start_mm || !(field->stock_mm[i] > -HUGE_VALF) ||
+                (stand->relief && stand->relief[i] != TW_RELIEF_NOT))
                 continue; /* the relief is measured by itself */
             result.low_mm = fmin(result.low_mm, deviation_mm);
             if (deviation_mm > result.high_mm) {
@@ -366,7 +367,8 @@ static double column_mm(const struct tw_field *field, int column)
 double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm)
 {
     const struct tw_field *field = &stand->fine;
-    int column = (int)floor((x_mm - field->x_mm) / field->cell_mm), row = (int)floor((y_mm - field->y_mm) / field->cell_mm);
+    int column = (int)floor((x_mm - field->x_mm) / field->cell_mm),
+        row = (int)floor((y_mm - field->y_mm) / field->cell_mm);
 
     if (column < 0 || row < 0 || column >= field->columns || row >= field->rows)
         return -HUGE_VAL;
@@ -418,14 +420,15 @@ static enum tw_status gather_region(struct tw_geos *geos, const struct tw_job *j
 }
 
 /* Marks all cells whose middle lies inside any polygon of `shape`. */
-static enum tw_status mark(struct tw_geos *geos, const GEOSGeometry *shape, struct tw_stand *stand, enum tw_relief_cell as,
-                           struct tw_findings *findings)
+static enum tw_status mark(struct tw_geos *geos, const GEOSGeometry *shape, struct tw_stand *stand,
+                           enum tw_relief_cell as, struct tw_findings *findings)
 {
     const struct tw_field *fine = &stand->fine;
     size_t cells = (size_t)fine->columns * (size_t)fine->rows;
     int count = GEOSGetNumGeometries_r(geos->context, shape);
     struct tw_field drawn = { 0 };
-    enum tw_status status = tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm, fine->columns, fine->rows, 0.0, &drawn, findings);
+    enum tw_status status =
+        tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm, fine->columns, fine->rows, 0.0, &drawn, findings);
 
     for (int i = 0; status == TW_OK && i < count; i++) {
         const GEOSGeometry *polygon = GEOSGetGeometryN_r(geos->context, shape, i);

@@ -9,18 +9,18 @@
  * cell counts as taken by a part of the fixture when any of nine points of it is. */
 #define TW_STAND_COARSE_MM 0.5
 /* The near field holds what is left of the stock once more, as a thing that rapids must keep away from. */
-#define TW_STAND_NEAR_MM 0.4
+#define TW_STAND_NEAR_MM  0.4
 #define TW_STAND_BLADE_MM 30.0 /* of the blade, in the fine field */
 
 struct tw_stand {
     struct tw_face face;
     struct tw_field fine, coarse, near;
-    int pooled;           /* a near cell is as high as the highest of pooled x pooled fine ones */
-    double top_mm;        /* highest stock */
+    int pooled;            /* a near cell is as high as the highest of pooled x pooled fine ones */
+    double top_mm;         /* highest stock */
     unsigned char *relief; /* of each fine cell, an enum tw_relief_cell; NULL: no relief is looked at */
-    double relief_mm;     /* its depth below the finished face */
+    double relief_mm;      /* its depth below the finished face */
     double flatness_mm;
-    double volume_mm3;    /* of the stock at the start */
+    double volume_mm3; /* of the stock at the start */
 };
 
 /* Where the relief may be, and where the wheel that hollows it can certainly bring it to its depth: not in corners and

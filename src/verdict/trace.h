@@ -10,7 +10,7 @@
 #include "tangwright/rs274.h"
 
 /* Arcs are driven as chords no farther from them than this, or this share of a radius larger than any machine. */
-#define TW_TRACE_CHORD_MM 2e-4
+#define TW_TRACE_CHORD_MM    2e-4
 #define TW_TRACE_CHORD_SHARE 1e-7
 
 enum tw_step_kind { TW_STEP_RAPID, TW_STEP_FEED, TW_STEP_DWELL };
@@ -21,14 +21,14 @@ struct tw_step {
     double from_mm[3], to_mm[3]; /* along, across, up */
     double feed_mm_per_s;        /* feed steps */
     double dwell_s;
-    double time_s;               /* how long it takes, from tw_trace_time(); 0 before */
-    int work_system;             /* 1..9 */
+    double time_s;   /* how long it takes, from tw_trace_time(); 0 before */
+    int work_system; /* 1..9 */
     bool incremental;
     enum tw_rs274_spindle spindle;
     double spindle_rpm;
     bool mist, flood;
-    double spun_s;               /* dwelt since the spindle was last switched or its speed changed */
-    bool stop_after;             /* exact stop */
+    double spun_s;   /* dwelt since the spindle was last switched or its speed changed */
+    bool stop_after; /* exact stop */
 };
 
 /* Which lines told what a program must not leave to chance; 0: none did before the first motion. */
@@ -41,21 +41,21 @@ struct tw_trace {
     size_t count, capacity;
     struct tw_trace_told told;
     struct tw_rs274_modes at_first; /* in force at the first motion */
-    bool blended;                /* G64 was in force at some motion */
+    bool blended;                   /* G64 was in force at some motion */
     int blended_line;
-    int tool_line;               /* first T or M6; 0: none */
-    int stop_line;               /* first M0, M1; 0: none */
-    int overrides_line;          /* first M49; 0: none */
-    int shift_line;              /* first G92 or G10; 0: none */
-    int last_line;               /* of the end, or of the last line read */
-    bool ended;                  /* by M2 or M30, not only by a percent line */
+    int tool_line;                    /* first T or M6; 0: none */
+    int stop_line;                    /* first M0, M1; 0: none */
+    int overrides_line;               /* first M49; 0: none */
+    int shift_line;                   /* first G92 or G10; 0: none */
+    int last_line;                    /* of the end, or of the last line read */
+    bool ended;                       /* by M2 or M30, not only by a percent line */
     struct tw_rs274_modes before_end; /* in force when the end was met: M2 itself switches off */
-    double start_mm[3];          /* where the wheel waits before the first motion: an odd place that no program names */
-    double end_mm[3];            /* where the wheel is at the end */
-    double last_mm[3];           /* for building */
-    double fastest_rpm;          /* highest S met with the spindle on */
+    double start_mm[3]; /* where the wheel waits before the first motion: an odd place that no program names */
+    double end_mm[3];   /* where the wheel is at the end */
+    double last_mm[3];  /* for building */
+    double fastest_rpm; /* highest S met with the spindle on */
     int fastest_line;
-    int on_line;                 /* where the spindle was first started; 0: never */
+    int on_line; /* where the spindle was first started; 0: never */
 };
 
 /* Reads `text`. TW_BAD_INPUT with findings when the program is refused; *out then holds the steps up to there. */

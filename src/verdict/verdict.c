@@ -134,10 +134,10 @@ struct group {
 struct queue {
     const struct tw_job *job;
     const struct tw_card *cards;
-    struct tw_card_head *heads;    /* one for each program */
+    struct tw_card_head *heads; /* one for each program */
     struct tw_verdict *verdict;
     struct group *groups;
-    struct queue_answer *answers;  /* one for each group */
+    struct queue_answer *answers; /* one for each group */
     size_t group_count;
     atomic_size_t next;
 };
@@ -290,8 +290,8 @@ static void sum_up(struct tw_verdict *verdict)
     }
 }
 
-enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
-                               double cell_mm, struct tw_verdict *out, struct tw_findings *findings)
+enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count, double cell_mm,
+                               struct tw_verdict *out, struct tw_findings *findings)
 {
     struct queue queue = { .job = job, .cards = cards, .verdict = out };
     enum tw_status status;

@@ -73,7 +73,8 @@ enum tw_status tw_warm_set_layer(struct tw_history *history, const struct tw_job
                                  double bottom_mm, struct tw_findings *findings)
 {
     /* Thickness does not know about the mount: the face as it lies to the blank in the level one. */
-    double z_mm = job->taper.ricasso_mm - job->task.hollowed_mm + face->allowance_mm + bottom_mm + face->slope * face->start_mm;
+    double z_mm =
+        job->taper.ricasso_mm - job->task.hollowed_mm + face->allowance_mm + bottom_mm + face->slope * face->start_mm;
 
     return tw_history_set_face(history, z_mm, -face->slope, findings);
 }

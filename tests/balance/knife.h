@@ -9,10 +9,10 @@
 #include <math.h>
 #include <string.h>
 
-#define PI             3.14159265358979323846
-#define CORNERS_MOST   4096
-#define HOLES_MOST     4
-#define ROUND_NUMBER   0.008 /* g/mm3: steel that is easy to reckon with */
+#define PI           3.14159265358979323846
+#define CORNERS_MOST 4096
+#define HOLES_MOST   4
+#define ROUND_NUMBER 0.008 /* g/mm3: steel that is easy to reckon with */
 
 /* Rings point into the arrays: a knife must stay where it is. */
 struct knife {
@@ -62,15 +62,18 @@ static inline void knife_hole(struct knife *knife, double x_mm, double y_mm, dou
     for (size_t i = 0; i < corners; i++) {
         double angle_rad = -2.0 * PI * (double)i / (double)corners;
 
-        knife->hole_corners[h][i] = (struct tw_point){ x_mm + radius_mm * cos(angle_rad), y_mm + radius_mm * sin(angle_rad) };
+        knife->hole_corners[h][i] =
+            (struct tw_point){ x_mm + radius_mm * cos(angle_rad), y_mm + radius_mm * sin(angle_rad) };
     }
 }
 
-static inline void knife_pin(struct knife *knife, int hole, double diameter_mm, double bore_mm, double density_g_per_mm3)
+static inline void knife_pin(struct knife *knife, int hole, double diameter_mm, double bore_mm,
+                             double density_g_per_mm3)
 {
     knife->job.handle.pins = knife->pins;
-    knife->pins[knife->job.handle.pin_count++] =
-        (struct tw_pin){ .hole = hole, .diameter_mm = diameter_mm, .bore_mm = bore_mm, .density_g_per_mm3 = density_g_per_mm3 };
+    knife->pins[knife->job.handle.pin_count++] = (struct tw_pin){
+        .hole = hole, .diameter_mm = diameter_mm, .bore_mm = bore_mm, .density_g_per_mm3 = density_g_per_mm3
+    };
 }
 
 static inline struct tw_balance knife_balance(const struct knife *knife)

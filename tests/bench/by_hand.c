@@ -28,8 +28,8 @@ static struct tw_cut cut_at(const struct hand *hand, double depth_mm, double tab
 {
     struct tw_cut cut;
 
-    bench_must(tw_cut_estimate(hand->scene.job, &hand->limits, depth_mm, table_mm_per_s, tw_lanes_widest_mm(&hand->scene),
-                               &cut, hand->scene.findings),
+    bench_must(tw_cut_estimate(hand->scene.job, &hand->limits, depth_mm, table_mm_per_s,
+                               tw_lanes_widest_mm(&hand->scene), &cut, hand->scene.findings),
                "an estimate", hand->scene.findings);
     return cut;
 }
@@ -160,14 +160,15 @@ static void seek(struct hand *hand, struct by_hand *out)
 {
     const struct tw_job *job = hand->scene.job;
     double step_mm = hand->scene.infeed_step_mm;
-    double speed = fmin(fmax(job->wheel.customary_table_mm_per_s, job->machine.feed_min_mm_per_s),
-                        job->machine.feed_max_mm_per_s);
+    double speed =
+        fmin(fmax(job->wheel.customary_table_mm_per_s, job->machine.feed_min_mm_per_s), job->machine.feed_max_mm_per_s);
 
     long least = (long)fmax(1.0, ceil(job->wheel.min_infeed_mm / step_mm - 1e-6));
 
     for (; !out->possible && speed >= job->machine.feed_min_mm_per_s; speed /= SLOWER) {
         out->table_mm_per_s = speed;
-        for (long steps = (long)floor(job->wheel.max_infeed_mm / step_mm + 1e-6); steps >= least && !out->possible; steps--) {
+        for (long steps = (long)floor(job->wheel.max_infeed_mm / step_mm + 1e-6); steps >= least && !out->possible;
+             steps--) {
             out->depth_mm = (double)steps * step_mm;
             if (allowed(hand, out->depth_mm, speed))
                 try_depth(hand, out->depth_mm, speed, out);

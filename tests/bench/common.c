@@ -56,7 +56,8 @@ static void lower(float *restrict a, const float *restrict b)
 #if defined(__GNUC__) && !defined(__clang__) && defined(__x86_64__)
 __attribute__((optimize("O3"), target_clones("avx2", "default")))
 #endif
-static void add_scaled(double *restrict a, const double *restrict b, const double *restrict c, double s)
+static void
+add_scaled(double *restrict a, const double *restrict b, const double *restrict c, double s)
 {
     for (int i = 0; i < STREAM_COUNT; i++)
         a[i] = b[i] + s * c[i];

@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#define RUNS 9
+#define RUNS   9
 #define PROBES 7
 
 /* Of one vector of cells in a stage, in all and counting twice what straddles two cache lines; and of the plain loop. */
@@ -63,7 +63,9 @@ static void print_updates(void)
         const char *what;
         size_t nx, ny;
         double cell_mm;
-    } grids[] = { { "2 mm cells, as planned with", 76, 14, 2.0 }, { "1 mm cells", 140, 25, 1.0 }, { "0.5 mm cells", 280, 50, 0.5 } };
+    } grids[] = { { "2 mm cells, as planned with", 76, 14, 2.0 },
+                  { "1 mm cells", 140, 25, 1.0 },
+                  { "0.5 mm cells", 280, 50, 0.5 } };
     /* Half is out of reach. A later stage of a five-point sum with conductances that differ from cell to cell reads,
      * for every vector of cells: the stage above, left and right of them (their own and the one below are still in
      * registers); the conductances to the right, to the left and above (that to below is in a register); the loss,
@@ -72,8 +74,10 @@ static void print_updates(void)
      * and with vectors of 4 half of those straddle two cache lines and count twice: 2/11.5. (Arithmetic comes next: 9
      * products and 10 sums, none fused, against 1 and 1.) The 0.5 mm plate is over 1 MB and comes from the second
      * cache. Narrower numbers would halve the loads but not close the books to 1e-9. */
-    printf("\nHeat kernel: million cell updates (cells times stages) per s, beside a plain in-cache loop (a = b + s c, double);\n"
-           "aim: at least half. A cell takes %d loads where the plain loop has %d, of which some straddle cache lines: where\n"
+    printf("\nHeat kernel: million cell updates (cells times stages) per s, beside a plain in-cache loop (a = b + s c, "
+           "double);\n"
+           "aim: at least half. A cell takes %d loads where the plain loop has %d, of which some straddle cache lines: "
+           "where\n"
            "loads alone count the ratio cannot pass %.2f.\n\n",
            LOADS, PLAIN_LOADS, PLAIN_LOADS / STRADDLED_LOADS);
     printf("%-30s %10s %10s %10s   %-8s %-10s %s\n", "", "updates", "plain", "ratio", "aim", "of bound",
@@ -82,8 +86,8 @@ static void print_updates(void)
         double before = bench_stream_double_per_s(), rate = updates_per_s(grids[i].nx, grids[i].ny, grids[i].cell_mm);
         double stream = (before + bench_stream_double_per_s()) / 2.0; /* right before and right after */
 
-        printf("%-30s %10.0f %10.0f %10.2f   %-8s %-10.2f %.2f\n", grids[i].what, rate / 1e6, stream / 1e6, rate / stream,
-               rate >= 0.5 * stream ? "met" : "missed", rate / stream * STRADDLED_LOADS / PLAIN_LOADS,
+        printf("%-30s %10.0f %10.0f %10.2f   %-8s %-10.2f %.2f\n", grids[i].what, rate / 1e6, stream / 1e6,
+               rate / stream, rate >= 0.5 * stream ? "met" : "missed", rate / stream * STRADDLED_LOADS / PLAIN_LOADS,
                rate * 8.0 * (LOADS + 1) / (stream * 8.0 * (PLAIN_LOADS + 1)));
     }
 }
@@ -93,7 +97,8 @@ static void print_updates(void)
 /* The case that tests/reference/heat_plate.py states. */
 static double solve_s(double cell_mm, double step_s, double *probes)
 {
-    static const double places[PROBES][2] = { { 5, 10 }, { 20, 4 }, { 38, 10 }, { 42, 6 }, { 50, 10 }, { 58, 18 }, { 59.5, 0.5 } };
+    static const double places[PROBES][2] = { { 5, 10 },  { 20, 4 },  { 38, 10 },   { 42, 6 },
+                                              { 50, 10 }, { 58, 18 }, { 59.5, 0.5 } };
     const struct tw_plate_surroundings around = { 4e-4, 1.5e-3, 4e-4, 0.0 };
     size_t nx = (size_t)lround(60.0 / cell_mm), ny = (size_t)lround(20.0 / cell_mm);
     double *thickness = malloc(nx * ny * sizeof *thickness), began, seconds;
@@ -152,7 +157,8 @@ static double scipy(double cell_mm, double step_s, double *probes)
     char command[200], word[20];
     double seconds;
 
-    snprintf(command, sizeof command, "/usr/bin/python3 tests/bench/heat_scipy.py %g %g > build/bench-scipy", cell_mm, step_s);
+    snprintf(command, sizeof command, "/usr/bin/python3 tests/bench/heat_scipy.py %g %g > build/bench-scipy", cell_mm,
+             step_s);
     if (system(command) != 0) {
         fprintf(stderr, "bench: SciPy failed\n");
         exit(1);
@@ -171,9 +177,11 @@ static void print_against_scipy(void)
     double fine[PROBES];
 
     scipy(0.25, 0.01, fine);
-    printf("\nThe plate of tests/reference/heat_plate.py, 6 s, beside Crank-Nicolson with sparse direct factors in SciPy; off by:\n"
+    printf("\nThe plate of tests/reference/heat_plate.py, 6 s, beside Crank-Nicolson with sparse direct factors in "
+           "SciPy; off by:\n"
            "farthest from the same in SciPy on cells of 0.25 mm in steps of 0.01 s; aim: 50 times\n\n");
-    printf("%10s %10s %10s %10s %10s %10s %10s   %s\n", "cells mm", "step s", "ours ms", "off by %", "SciPy ms", "off by %", "ratio", "aim");
+    printf("%10s %10s %10s %10s %10s %10s %10s   %s\n", "cells mm", "step s", "ours ms", "off by %", "SciPy ms",
+           "off by %", "ratio", "aim");
     for (size_t i = 0; i < sizeof cells_mm / sizeof *cells_mm; i++) {
         double ours[PROBES], theirs[PROBES], s[RUNS], their_s = scipy(cells_mm[i], steps_s[i], theirs), our_s;
 

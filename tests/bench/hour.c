@@ -39,11 +39,12 @@ void bench_hour(const char *path)
     prove_s = bench_cpu_s() - prove_s;
     planned_s = bench_median(plan_s, RUNS);
     hours = plan.cycle_time_s / 3600.0;
-    printf("\nA long job (%s), programs of %.0f and %.0f s, %d passes, both sides: planned and written in %.2f s of one core,\n"
+    printf("\nA long job (%s), programs of %.0f and %.0f s, %d passes, both sides: planned and written in %.2f s of "
+           "one core,\n"
            "%.2f s for an hour (aim: under 2 s: %s); proved in %.2f s, %.2f s for an hour (aim: under 2 s: %s)%s\n",
-           path, plan.setups[0].cycle_time_s, plan.setups[1].cycle_time_s, plan.pass_count, planned_s, planned_s / hours,
-           planned_s < 2.0 * hours ? "met" : "missed", prove_s, prove_s / hours, prove_s < 2.0 * hours ? "met" : "missed",
-           verdict.cut ? "" : "; the verdict is: do not cut");
+           path, plan.setups[0].cycle_time_s, plan.setups[1].cycle_time_s, plan.pass_count, planned_s,
+           planned_s / hours, planned_s < 2.0 * hours ? "met" : "missed", prove_s, prove_s / hours,
+           prove_s < 2.0 * hours ? "met" : "missed", verdict.cut ? "" : "; the verdict is: do not cut");
     tw_verdict_free(&verdict);
     free(texts[0]);
     free(texts[1]);

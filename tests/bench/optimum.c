@@ -35,11 +35,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SPEEDS 400
-#define SEGMENTS 5
-#define MOST_FINISH 9
+#define SPEEDS           400
+#define SEGMENTS         5
+#define MOST_FINISH      9
 #define ALLOWANCE_STEP_K 4
-#define ALLOWANCES 26 /* 0 to 100 K */
+#define ALLOWANCES       26 /* 0 to 100 K */
 
 /* Widest engagement that depth and speed allow; 0: too hot. One for each allowance, filled when first asked for. */
 struct widths {
@@ -77,7 +77,7 @@ struct choice {
 struct schedule {
     struct choice *layers; /* from the face upwards */
     size_t count;
-    double time_s;         /* as reckoned */
+    double time_s; /* as reckoned */
 };
 
 static void *must_have(void *memory)
@@ -102,8 +102,8 @@ static const double *widths_for(struct search *search, int allowance)
         for (int i = 0; i < SPEEDS; i++) {
             struct tw_cut cut;
 
-            bench_must(tw_cut_estimate(&search->sample->job, &limits, (double)d * search->step_mm, search->speeds[i], 1.0, &cut,
-                                       search->scene.findings),
+            bench_must(tw_cut_estimate(&search->sample->job, &limits, (double)d * search->step_mm, search->speeds[i],
+                                       1.0, &cut, search->scene.findings),
                        "an estimate", search->scene.findings);
             if (tw_cut_is_cool(&cut, &limits))
                 widths->mm[d * SPEEDS + i] = fmin(limits.power_W / cut.power_W, limits.force_N / cut.force_N);
@@ -128,8 +128,9 @@ static const struct tw_cover *cover_at(struct search *search, long bottom)
     struct tw_cover *cover = &search->covers[bottom];
 
     if (cover->passes < 0)
-        bench_must(tw_cover_lay(&search->scene, search->style, (double)bottom * search->step_mm, search->deepest_mm, cover),
-                   "a layer", search->scene.findings);
+        bench_must(
+            tw_cover_lay(&search->scene, search->style, (double)bottom * search->step_mm, search->deepest_mm, cover),
+            "a layer", search->scene.findings);
     return cover;
 }
 
@@ -211,8 +212,8 @@ static void rough_states(struct search *search, const int *allowances, struct st
     }
 }
 
-static double finish_from(struct search *search, const int *allowances, const struct state *rough, int left, long bottom,
-                          struct choice *path)
+static double finish_from(struct search *search, const int *allowances, const struct state *rough, int left,
+                          long bottom, struct choice *path)
 {
     double best = HUGE_VAL;
     int spark_out = left == search->sample->job.finish.layers ? search->sample->job.finish.spark_out : 0;
@@ -279,7 +280,9 @@ static struct tw_layer layer_of(struct search *search, const struct choice *choi
     bench_must(tw_cut_estimate(&search->sample->job, &search->limits, (double)choice->depth * search->step_mm,
                                choice->first_mm_per_s, 1.0, &cut, search->scene.findings),
                "an estimate", search->scene.findings);
-    return (struct tw_layer){ .kind = spark_out ? TW_LAYER_SPARK_OUT : choice->finish ? TW_LAYER_FINISH : TW_LAYER_ROUGH,
+    return (struct tw_layer){ .kind = spark_out        ? TW_LAYER_SPARK_OUT
+                                      : choice->finish ? TW_LAYER_FINISH
+                                                       : TW_LAYER_ROUGH,
                               .bottom_mm = (double)choice->bottom * search->step_mm,
                               .depth_mm = spark_out ? 0.0 : cut.depth_mm,
                               .table_mm_per_s = choice->first_mm_per_s,
@@ -467,7 +470,8 @@ static void open_search(struct search *search, struct tw_findings *findings)
     search->step_mm = search->scene.infeed_step_mm;
     search->steps = (long)ceil(tw_face_stock_mm(&search->scene.face, back_mm) / search->step_mm - 1e-3);
     search->deepest = (long)floor(job->wheel.max_infeed_mm / search->step_mm + 1e-6);
-    search->finish_deepest = (long)floor(fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm) / search->step_mm + 1e-6);
+    search->finish_deepest =
+        (long)floor(fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm) / search->step_mm + 1e-6);
     search->shallowest = (long)fmax(1.0, ceil(job->wheel.min_infeed_mm / search->step_mm - 1e-6));
     search->deepest_mm = (double)search->deepest * search->step_mm;
     for (int i = 0; i < SPEEDS; i++)
@@ -517,9 +521,10 @@ int main(int count, char **paths)
     struct sample *samples = bench_samples(paths + 1, (size_t)count - 1);
 
     setvbuf(stdout, NULL, _IOLBF, 0);
-    printf("Time of one part, against the best found by a wider search (see tests/bench/optimum.c); aim: within 3 %%\n\n");
-    printf("%-14s %4s %10s %10s %10s %10s %10s %10s %8s %8s   %s\n", "job", "side", "planned s", "waits s", "best s", "no waits s",
-           "to best", "to bound", "tried", "took s", "aim");
+    printf(
+        "Time of one part, against the best found by a wider search (see tests/bench/optimum.c); aim: within 3 %%\n\n");
+    printf("%-14s %4s %10s %10s %10s %10s %10s %10s %8s %8s   %s\n", "job", "side", "planned s", "waits s", "best s",
+           "no waits s", "to best", "to bound", "tried", "took s", "aim");
     for (int i = 0; i + 1 < count; i++)
         for (int side = 0; side < 2; side++)
             search_side(&samples[i], (enum tw_side)side);

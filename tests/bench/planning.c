@@ -19,11 +19,11 @@
 #include <string.h>
 #include <sys/time.h>
 
-#define RUNS 5
+#define RUNS             5
 #define RUNS_FOR_SHARE_S 1.5
-#define SAMPLE_EVERY_US 1000
-#define FRAMES 64
-#define RANGES 16
+#define SAMPLE_EVERY_US  1000
+#define FRAMES           64
+#define RANGES           16
 
 /* ---- where GEOS lies in memory ---- */
 
@@ -170,8 +170,8 @@ void bench_planning(const struct sample *samples, size_t count)
     dl_iterate_phdr(note_library, NULL);
     sigaction(SIGPROF, &action, NULL);
     printf("\nPlanning: median of %d runs, ms of one core; aim: well under a second\n\n", RUNS);
-    printf("%-14s %8s %7s %7s %8s %8s %8s %8s %8s\n", "job", "corners", "passes", "moves", "read", "plan", "write", "all",
-           "in GEOS");
+    printf("%-14s %8s %7s %7s %8s %8s %8s %8s %8s\n", "job", "corners", "passes", "moves", "read", "plan", "write",
+           "all", "in GEOS");
     for (size_t i = 0; i < count; i++) {
         struct figures figures;
 

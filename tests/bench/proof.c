@@ -11,7 +11,7 @@
 #include <string.h>
 
 #define CELL_MM 0.1
-#define RUNS 3
+#define RUNS    3
 
 /* ---- whole ---- */
 
@@ -101,17 +101,21 @@ static double remove_s(const struct sample *sample, const struct tw_setup_plan *
 
 void bench_proof(const struct sample *samples, size_t count)
 {
-    printf("\nDry-run of both programs on cells of %.1f mm, on one core: grinding proved per second of computing (median of %d),\n"
-           "and the removal of the same moves alone; aim: an hour in under 2 s, which is 1800 s per s\n\n", CELL_MM, RUNS);
-    printf("%-14s %10s %10s %10s %10s %10s %10s   %s\n", "job", "grinding", "dry-run", "s per s", "an hour", "removal", "s per s", "aim");
+    printf("\nDry-run of both programs on cells of %.1f mm, on one core: grinding proved per second of computing "
+           "(median of %d),\n"
+           "and the removal of the same moves alone; aim: an hour in under 2 s, which is 1800 s per s\n\n",
+           CELL_MM, RUNS);
+    printf("%-14s %10s %10s %10s %10s %10s %10s   %s\n", "job", "grinding", "dry-run", "s per s", "an hour", "removal",
+           "s per s", "aim");
     printf("%-14s %10s %10s %10s %10s %10s\n", "", "s", "s", "", "s", "s");
     for (size_t i = 0; i < count; i++) {
         bool cut;
         double grinding_s = samples[i].plan.cycle_time_s, s = prove_s(&samples[i], &cut);
-        double removal_s = remove_s(&samples[i], &samples[i].plan.setups[0]) + remove_s(&samples[i], &samples[i].plan.setups[1]);
+        double removal_s =
+            remove_s(&samples[i], &samples[i].plan.setups[0]) + remove_s(&samples[i], &samples[i].plan.setups[1]);
 
-        printf("%-14s %10.0f %10.3f %10.0f %10.2f %10.3f %10.0f   %s%s\n", samples[i].name, grinding_s, s, grinding_s / s,
-               3600.0 * s / grinding_s, removal_s, grinding_s / removal_s, grinding_s / s >= 1800.0 ? "met" : "missed",
-               cut ? "" : " (and the verdict is: do not cut)");
+        printf("%-14s %10.0f %10.3f %10.0f %10.2f %10.3f %10.0f   %s%s\n", samples[i].name, grinding_s, s,
+               grinding_s / s, 3600.0 * s / grinding_s, removal_s, grinding_s / removal_s,
+               grinding_s / s >= 1800.0 ? "met" : "missed", cut ? "" : " (and the verdict is: do not cut)");
     }
 }

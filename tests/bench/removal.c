@@ -39,8 +39,7 @@ static void add(struct work *work, double x, double y, double z)
 
 /* Lanes along x to and fro, three beside each other in a layer, every layer a little deeper; `m`: the
  * slope. */
-static void lanes(struct work *work, double hour_s, double m, double overtravel, double first_y,
-                  double step_y)
+static void lanes(struct work *work, double hour_s, double m, double overtravel, double first_y, double step_y)
 {
     double z = 20.0;
     int lane = 0;
@@ -144,19 +143,25 @@ static void measure(struct work *work, double plain_per_s)
     double volume, all_s = grind(work, work->count, &volume), cells = cells_of(work);
     double part_s = grind(work, work->numpy, &volume), slow_s = numpy_s(work, work->numpy);
 
-    printf("%-20s %8d %10.0f %10.0f %10.0f %10.2f %10.0f   %s\n", work->name, work->count, work->path_mm / 150.0 / all_s,
-           cells / all_s / 1e6, plain_per_s / 1e6, cells / all_s / plain_per_s, slow_s / part_s,
-           slow_s / part_s >= 50.0 ? "met" : "missed");
+    printf("%-20s %8d %10.0f %10.0f %10.0f %10.2f %10.0f   %s\n", work->name, work->count,
+           work->path_mm / 150.0 / all_s, cells / all_s / 1e6, plain_per_s / 1e6, cells / all_s / plain_per_s,
+           slow_s / part_s, slow_s / part_s >= 50.0 ? "met" : "missed");
 }
 
 void bench_removal(void)
 {
     static struct work works[] = {
-        { .name = "disc, level mount", .numpy = 100, .body = { .shape = TW_BODY_DISC, .radius_mm = 100, .width_mm = 12 } },
-        { .name = "disc, tilted mount", .numpy = 100, .body = { .shape = TW_BODY_DISC, .radius_mm = 100, .width_mm = 12 } },
-        { .name = "cup, level mount", .numpy = 60,
+        { .name = "disc, level mount",
+          .numpy = 100,
+          .body = { .shape = TW_BODY_DISC, .radius_mm = 100, .width_mm = 12 } },
+        { .name = "disc, tilted mount",
+          .numpy = 100,
+          .body = { .shape = TW_BODY_DISC, .radius_mm = 100, .width_mm = 12 } },
+        { .name = "cup, level mount",
+          .numpy = 60,
           .body = { .shape = TW_BODY_CUP, .radius_mm = 50, .rim_mm = 6, .hollow_mm = 30 } },
-        { .name = "cup, tilted mount", .numpy = 60,
+        { .name = "cup, tilted mount",
+          .numpy = 60,
           .body = { .shape = TW_BODY_CUP, .radius_mm = 50, .rim_mm = 6, .hollow_mm = 30 } },
         { .name = "small cup, relief", .numpy = 1500, .body = { .shape = TW_BODY_CUP, .radius_mm = 4, .rim_mm = 4 } },
     };
@@ -167,9 +172,11 @@ void bench_removal(void)
     lanes(&works[2], 3600, 0.01, 55, 5.03, 7.5);
     lanes(&works[3], 3600, 0, 55, 5.03, 7.5);
     loops(&works[4], 600);
-    printf("\nRemoval kernel on cells of 0.1 mm: million cells per s, beside a plain in-cache loop (a = smaller of a and b, float),\n"
+    printf("\nRemoval kernel on cells of 0.1 mm: million cells per s, beside a plain in-cache loop (a = smaller of a "
+           "and b, float),\n"
            "and how many times as long NumPy takes for the same first motions; aim: at least 50\n\n");
-    printf("%-20s %8s %10s %10s %10s %10s %10s   %s\n", "", "motions", "s per s", "cells", "plain", "ratio", "NumPy", "aim");
+    printf("%-20s %8s %10s %10s %10s %10s %10s   %s\n", "", "motions", "s per s", "cells", "plain", "ratio", "NumPy",
+           "aim");
     for (size_t i = 0; i < sizeof works / sizeof works[0]; i++)
         measure(&works[i], plain_per_s);
 }

@@ -14,9 +14,11 @@
 
 static void print_by_hand(const struct sample *samples, size_t count)
 {
-    printf("\nTotal time of both sides, all parts, against a program by hand: customary table speed, the largest single\n"
-           "depth that keeps the same limits at it, full lanes in every layer, the same finishing and spark-out\n\n");
-    printf("%-14s %10s %10s %10s %10s %10s %8s   %s\n", "job", "table", "depth A", "depth B", "by hand", "ours", "ratio", "aim");
+    printf(
+        "\nTotal time of both sides, all parts, against a program by hand: customary table speed, the largest single\n"
+        "depth that keeps the same limits at it, full lanes in every layer, the same finishing and spark-out\n\n");
+    printf("%-14s %10s %10s %10s %10s %10s %8s   %s\n", "job", "table", "depth A", "depth B", "by hand", "ours",
+           "ratio", "aim");
     printf("%-14s %10s %10s %10s %10s %10s\n", "", "mm/s", "mm", "mm", "s", "s");
     for (size_t i = 0; i < count; i++) {
         const struct sample *s = &samples[i];
@@ -29,8 +31,8 @@ static void print_by_hand(const struct sample *samples, size_t count)
         if (a.table_mm_per_s < s->job.wheel.customary_table_mm_per_s)
             snprintf(note, sizeof note, " (customary %.0f allows no cut)", s->job.wheel.customary_table_mm_per_s);
         if (!a.possible || !b.possible) {
-            printf("%-14s %10.0f %10s %10s %10s %10.0f %8s   no depth is allowed at any speed\n", s->name, a.table_mm_per_s,
-                   "none", "none", "-", s->plan.cycle_time_s, "-");
+            printf("%-14s %10.0f %10s %10s %10s %10.0f %8s   no depth is allowed at any speed\n", s->name,
+                   a.table_mm_per_s, "none", "none", "-", s->plan.cycle_time_s, "-");
             continue;
         }
         printf("%-14s %10.0f %10.4f %10.4f %10.0f %10.0f %8.2f   %.2f %s%s\n", s->name, a.table_mm_per_s, a.depth_mm,
@@ -199,10 +201,13 @@ static double measure_side(const struct sample *sample, enum tw_side side, struc
 
 static void print_shares(const struct sample *samples, size_t count)
 {
-    static const char *const heads[SHARES] = { "bound", "slower", "finish", "over", "ramps", "across", "returns", "waits", "fixed" };
+    static const char *const heads[SHARES] = { "bound",  "slower",  "finish", "over", "ramps",
+                                               "across", "returns", "waits",  "fixed" };
 
-    printf("\nTotal time against what nothing can beat: stock over the highest removal rate that the limits allow at any depth,\n"
-           "speed and width, and one run of the spark-out at the fastest feed; and what the time is spent on, in s\n\n");
+    printf(
+        "\nTotal time against what nothing can beat: stock over the highest removal rate that the limits allow at any "
+        "depth,\n"
+        "speed and width, and one run of the spark-out at the fastest feed; and what the time is spent on, in s\n\n");
     printf("%-14s %8s %8s ", "job", "total", "ratio");
     for (int k = 0; k < SHARES; k++)
         printf(" %8s", heads[k]);
@@ -211,14 +216,18 @@ static void print_shares(const struct sample *samples, size_t count)
         struct shares shares = { { 0.0 } };
         double bound = measure_side(&samples[i], TW_SIDE_A, &shares) + measure_side(&samples[i], TW_SIDE_B, &shares);
 
-        printf("%-14s %8.1f %8.2f ", samples[i].name, samples[i].plan.cycle_time_s, samples[i].plan.cycle_time_s / bound);
+        printf("%-14s %8.1f %8.2f ", samples[i].name, samples[i].plan.cycle_time_s,
+               samples[i].plan.cycle_time_s / bound);
         for (int k = 0; k < SHARES; k++)
             printf(" %8.1f", shares.s[k]);
         printf("\n");
     }
-    printf("\nslower: roughing over stock beyond the bound (lanes that overlap or are not fully engaged, lighter or slower cuts,\n"
-           "whole layers and lanes); finish: finishing and spark-out over stock; over: overtravel; ramps: speeding up and\n"
-           "slowing down in cuts; across: to the next lane, infeed, stops against obstacles; returns: lifted; fixed: spindle\n"
+    printf("\nslower: roughing over stock beyond the bound (lanes that overlap or are not fully engaged, lighter or "
+           "slower cuts,\n"
+           "whole layers and lanes); finish: finishing and spark-out over stock; over: overtravel; ramps: speeding up "
+           "and\n"
+           "slowing down in cuts; across: to the next lane, infeed, stops against obstacles; returns: lifted; fixed: "
+           "spindle\n"
            "start, wheel spun dry, from part to part\n");
 }
 

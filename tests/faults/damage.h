@@ -469,7 +469,7 @@ static bool stale_digest(struct mutant *m)
         return false;
     old = m->lines[index].text[at];
     new = digits[draw(m, 16)];
-    return new != old && replace_part(m, index, at, at + 1, "%c", new);
+    return new != old &&replace_part(m, index, at, at + 1, "%c", new);
 }
 
 static bool lose_head(struct mutant *m)
@@ -641,10 +641,9 @@ static bool rapid_through_stock(struct mutant *m)
     double z_mm = m->job.taper.butt_mm + (m->job.taper.ricasso_mm - m->job.taper.butt_mm) * draw_between(m, 0.0, 0.5);
     size_t index;
 
-    return pick_line(m, is_move, &index) &&
-           insert_line(m, index, "G0 %c%.4f %c%.4f %c%.4f", machine->along.letter,
-                       x_mm * word_per_mm(m, &machine->along), machine->across.letter, 0.0, machine->up.letter,
-                       z_mm * word_per_mm(m, &machine->up));
+    return pick_line(m, is_move, &index) && insert_line(m, index, "G0 %c%.4f %c%.4f %c%.4f", machine->along.letter,
+                                                        x_mm * word_per_mm(m, &machine->along), machine->across.letter,
+                                                        0.0, machine->up.letter, z_mm * word_per_mm(m, &machine->up));
 }
 
 /* Where the program stands along and across before a line, in its own numbers. */
@@ -767,8 +766,8 @@ static bool join_two_lines(struct mutant *m)
 #define BIT(check) (1u << TW_CHECK_##check)
 
 /* The wheel goes where it should not, or not where it should. */
-#define WAY                                                                                                          \
-    (BIT(TRAVEL) | BIT(RAPIDS) | BIT(CONTACT) | BIT(DEPTH) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE) |           \
+#define WAY                                                                                                            \
+    (BIT(TRAVEL) | BIT(RAPIDS) | BIT(CONTACT) | BIT(DEPTH) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE) |            \
      BIT(GOUGE) | BIT(STOCK_LEFT) | BIT(FLATNESS) | BIT(ENDING))
 #define LOAD (BIT(FEED) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE))
 #define SPIN (BIT(SPINDLE) | BIT(WHEEL_SPEED))

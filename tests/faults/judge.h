@@ -18,9 +18,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define JUDGE_BELOW_MM 0.002
+#define JUDGE_BELOW_MM        0.002
 #define JUDGE_FIXTURE_CELL_MM 0.5
-#define JUDGE_MARGIN_MM 1.0
+#define JUDGE_MARGIN_MM       1.0
 
 /* One motion, along, across and up from the machine's zero, and what was switched on. */
 struct judge_motion {
@@ -321,8 +321,8 @@ static inline bool judge_surface(const struct tw_job *job, const struct judge_pa
     return true;
 }
 
-static inline bool judge_same_end(const struct tw_job *job, const struct judge_path *path, const struct judge_norm *norm,
-                                  const struct judge_part *part)
+static inline bool judge_same_end(const struct tw_job *job, const struct judge_path *path,
+                                  const struct judge_norm *norm, const struct judge_part *part)
 {
     const struct tw_rs274_modes *wanted = &norm->at_end, *found = &path->result.modes;
     double up_mm = job->machine.up.sign * job->fixture.stations[job->parts - 1].up_mm;

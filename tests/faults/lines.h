@@ -11,7 +11,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#define MORE_LINES 600 /* room for copies of a layer */
+#define MORE_LINES  600               /* room for copies of a layer */
 #define ARENA_BYTES ((size_t)1 << 20) /* every line of the longest program written anew */
 
 struct line {
@@ -22,13 +22,13 @@ struct line {
 /* A card on its way from the planner to the machine. */
 struct mutant {
     const struct sample *sample;
-    enum tw_side side;     /* for which it is used */
+    enum tw_side side; /* for which it is used */
     const char *file_name;
-    struct tw_job job;     /* a copy by value: its pointers stay the sample's */
+    struct tw_job job; /* a copy by value: its pointers stay the sample's */
     bool job_changed;
     struct line *lines;
     size_t count, capacity;
-    bool returns;          /* lines end with CR LF */
+    bool returns; /* lines end with CR LF */
     char arena[ARENA_BYTES];
     size_t used;
     uint64_t random;
@@ -134,7 +134,8 @@ static inline bool copy_lines(struct mutant *m, size_t from, size_t count)
     return true;
 }
 
-__attribute__((format(printf, 3, 4))) static inline bool insert_line(struct mutant *m, size_t at, const char *format, ...)
+__attribute__((format(printf, 3, 4))) static inline bool insert_line(struct mutant *m, size_t at, const char *format,
+                                                                     ...)
 {
     va_list arguments;
 
@@ -148,7 +149,7 @@ __attribute__((format(printf, 3, 4))) static inline bool insert_line(struct muta
 
 /* Puts other text in place of the characters from..to-1 of a line. */
 __attribute__((format(printf, 5, 6))) static inline bool replace_part(struct mutant *m, size_t at, int from, int to,
-                                                                     const char *format, ...)
+                                                                      const char *format, ...)
 {
     char part[256];
     struct line line = m->lines[at];

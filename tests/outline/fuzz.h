@@ -21,19 +21,16 @@ static inline double fuzz_area(const struct tw_ring *ring)
     double twice = 0.0;
 
     for (size_t i = 0, j = ring->count - 1; i < ring->count; j = i++) {
-        must(fabs(ring->points[i].x_mm) < 2e6 && fabs(ring->points[i].y_mm) < 2e6,
-             "points are bounded numbers");
-        twice +=
-            (ring->points[j].x_mm - ring->points[0].x_mm) * (ring->points[i].y_mm - ring->points[0].y_mm) -
-            (ring->points[i].x_mm - ring->points[0].x_mm) * (ring->points[j].y_mm - ring->points[0].y_mm);
+        must(fabs(ring->points[i].x_mm) < 2e6 && fabs(ring->points[i].y_mm) < 2e6, "points are bounded numbers");
+        twice += (ring->points[j].x_mm - ring->points[0].x_mm) * (ring->points[i].y_mm - ring->points[0].y_mm) -
+                 (ring->points[i].x_mm - ring->points[0].x_mm) * (ring->points[j].y_mm - ring->points[0].y_mm);
     }
     return twice;
 }
 
 static inline void watch_outline(const struct tw_outline *outline)
 {
-    must(outline->outer.count >= 3 && fuzz_area(&outline->outer) > 0.0,
-         "the outer ring runs counterclockwise");
+    must(outline->outer.count >= 3 && fuzz_area(&outline->outer) > 0.0, "the outer ring runs counterclockwise");
     for (size_t i = 0; i < outline->hole_count; i++)
         must(outline->holes[i].count >= 3 && fuzz_area(&outline->holes[i]) < 0.0, "holes run clockwise");
 }
@@ -41,11 +38,9 @@ static inline void watch_outline(const struct tw_outline *outline)
 /* Reads the file at `path`: either a sound outline, or a fault and no outline. */
 static inline void watch_file(const char *path, enum tw_drawing_format format, double unit_mm)
 {
-    struct tw_drawing drawing = { .path = path,
-                                  .format = format,
-                                  .unit_mm = unit_mm,
-                                  .chord_tolerance_mm = 0.01,
-                                  .gap_tolerance_mm = 0.05 };
+    struct tw_drawing drawing = {
+        .path = path, .format = format, .unit_mm = unit_mm, .chord_tolerance_mm = 0.01, .gap_tolerance_mm = 0.05
+    };
     struct tw_taper_axis axis = { .start_x_mm = 10.0, .direction_rad = 0.1 };
     struct tw_findings findings = { 0 };
     struct tw_outline outline;

@@ -54,11 +54,9 @@ static inline struct reading read_bytes(const char *name, const char *data, size
                                         double tolerance_mm, const char *pick)
 {
     struct reading reading = { 0 };
-    struct tw_drawing drawing = { .path = name,
-                                  .unit_mm = unit_mm,
-                                  .chord_tolerance_mm = tolerance_mm,
-                                  .gap_tolerance_mm = 0.05,
-                                  .pick = pick };
+    struct tw_drawing drawing = {
+        .path = name, .unit_mm = unit_mm, .chord_tolerance_mm = tolerance_mm, .gap_tolerance_mm = 0.05, .pick = pick
+    };
 
     enter_folder();
     write_file(name, data, length);

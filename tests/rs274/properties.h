@@ -40,11 +40,9 @@ static inline void watch_arc(const struct tw_rs274_event *event, double scale_mm
     double turn = fabs(event->arc.sweep_rad);
 
     must(turn > 0.0 && turn <= 6.2831853071795865, "an arc turns, by one turn at most");
-    must((event->arc.sweep_rad > 0.0) == (event->modes.motion == TW_RS274_MOTION_COUNTERCLOCKWISE),
-         "G3 turns left");
+    must((event->arc.sweep_rad > 0.0) == (event->modes.motion == TW_RS274_MOTION_COUNTERCLOCKWISE), "G3 turns left");
     must(event->arc.start_radius_mm > 0.0 && event->arc.end_radius_mm > 0.0, "an arc has radii");
-    must(fabs(event->arc.start_radius_mm - event->arc.end_radius_mm) <= 0.0051 + 1e-9 * scale_mm,
-         "radii agree");
+    must(fabs(event->arc.start_radius_mm - event->arc.end_radius_mm) <= 0.0051 + 1e-9 * scale_mm, "radii agree");
     scale_mm += event->length_mm + event->arc.start_radius_mm;
     /* The curve itself, not the stored end, must arrive there. */
     tw_rs274_point(&copy, 1.0 - 1e-12, end, end_machine);
@@ -55,21 +53,18 @@ static inline void watch_arc(const struct tw_rs274_event *event, double scale_mm
 static inline enum tw_status watch_event(const struct tw_rs274_event *event, void *context)
 {
     struct watch *watch = context;
-    bool motion =
-        event->kind == TW_RS274_RAPID || event->kind == TW_RS274_FEED || event->kind == TW_RS274_ARC;
+    bool motion = event->kind == TW_RS274_RAPID || event->kind == TW_RS274_FEED || event->kind == TW_RS274_ARC;
 
     for (int i = 0; i < 3; i++) {
         must(isfinite(event->end_mm[i]) && isfinite(event->end_machine_mm[i]), "places are numbers");
-        watch->largest_mm =
-            fmax(watch->largest_mm, fmax(fabs(event->end_mm[i]), fabs(event->end_machine_mm[i])));
+        watch->largest_mm = fmax(watch->largest_mm, fmax(fabs(event->end_mm[i]), fabs(event->end_machine_mm[i])));
     }
     must(memcmp(event->start_machine_mm, watch->at_machine_mm, sizeof watch->at_machine_mm) == 0, "no gaps");
     must(motion || memcmp(event->end_machine_mm, watch->at_machine_mm, sizeof watch->at_machine_mm) == 0,
          "only motions move");
     must(event->line >= watch->line, "lines go up");
     must(event->modes.work_system >= 1 && event->modes.work_system <= 9, "one of nine systems");
-    must(event->duration_s >= 0.0 && event->dwell_s >= 0.0 && event->length_mm >= 0.0,
-         "nothing is below zero");
+    must(event->duration_s >= 0.0 && event->dwell_s >= 0.0 && event->length_mm >= 0.0, "nothing is below zero");
     if (event->kind == TW_RS274_FEED || event->kind == TW_RS274_ARC)
         must(isfinite(event->duration_s) && event->feed_mm_per_s >= 0.0, "feed moves have a time");
     if (event->kind == TW_RS274_ARC)
@@ -102,8 +97,7 @@ static inline int watch_run(const char *bytes, size_t length)
     setup.tool_lengths_mm = switches & 16 ? lengths_mm : NULL;
     setup.most_faults = switches & 32 ? 5 : 0;
     setup.optional_stop = (switches & 64) != 0;
-    status = tw_rs274_run(bytes + (length > 0), length - (length > 0), &setup, watch_event, &watch, &result,
-                          &findings);
+    status = tw_rs274_run(bytes + (length > 0), length - (length > 0), &setup, watch_event, &watch, &result, &findings);
     must(status == TW_OK || status == TW_BAD_INPUT, "two answers");
     must((status == TW_OK) == (result.error == TW_RS274_NO_ERROR), "the kind goes with the status");
     must((status == TW_OK) == (findings.count == 0), "so do the findings");

@@ -82,8 +82,7 @@ static inline bool is_motion(const struct tw_rs274_event *event)
 }
 
 /* The n-th event of a kind, from 0; the test fails when there is none. */
-static inline const struct tw_rs274_event *event_of(const struct record *record,
-                                                    enum tw_rs274_event_kind kind, int n)
+static inline const struct tw_rs274_event *event_of(const struct record *record, enum tw_rs274_event_kind kind, int n)
 {
     for (int i = 0; i < record->count; i++)
         if (record->events[i].kind == kind && n-- == 0)
@@ -122,27 +121,27 @@ static inline bool near_point(const double p[3], double x, double y, double z, d
 }
 
 /* Macros, so that a failure names the line of the test. */
-#define EXPECT_POINT(p, x, y, z, tolerance)                                                                  \
+#define EXPECT_POINT(p, x, y, z, tolerance)                                                                            \
     cr_expect(near_point((p), (x), (y), (z), (tolerance)), "got (%.9g, %.9g, %.9g)", (p)[0], (p)[1], (p)[2])
 
-#define EXPECT_AT(setup, program, x, y, z)                                                                   \
-    do {                                                                                                     \
-        const struct record *at_ = run_text((setup), (program));                                             \
-        cr_expect(eq(int, at_->status, TW_OK), "%s: %s", (program),                                          \
-                  at_->findings.count ? at_->findings.items[0].text : "");                                   \
-        EXPECT_POINT(at_->result.position_mm, (x), (y), (z), 1e-9);                                          \
+#define EXPECT_AT(setup, program, x, y, z)                                                                             \
+    do {                                                                                                               \
+        const struct record *at_ = run_text((setup), (program));                                                       \
+        cr_expect(eq(int, at_->status, TW_OK), "%s: %s", (program),                                                    \
+                  at_->findings.count ? at_->findings.items[0].text : "");                                             \
+        EXPECT_POINT(at_->result.position_mm, (x), (y), (z), 1e-9);                                                    \
     } while (0)
 
 /* Refused with this kind on that line; the line itself gave nothing. */
-#define EXPECT_REFUSED(setup, program, line_, kind)                                                          \
-    do {                                                                                                     \
-        const struct record *no_ = run_text((setup), (program));                                             \
-        cr_expect(eq(int, no_->status, TW_BAD_INPUT), "%s", (program));                                      \
-        cr_expect(eq(int, no_->result.error, (kind)), "%s: got %s", (program),                               \
-                  tw_rs274_error_name(no_->result.error));                                                   \
-        cr_expect(eq(int, no_->result.error_line, (line_)), "%s", (program));                                \
-        for (int i_ = 0; i_ < no_->count; i_++)                                                              \
-            cr_expect(lt(int, no_->events[i_].line, (line_)), "%s", (program));                              \
+#define EXPECT_REFUSED(setup, program, line_, kind)                                                                    \
+    do {                                                                                                               \
+        const struct record *no_ = run_text((setup), (program));                                                       \
+        cr_expect(eq(int, no_->status, TW_BAD_INPUT), "%s", (program));                                                \
+        cr_expect(eq(int, no_->result.error, (kind)), "%s: got %s", (program),                                         \
+                  tw_rs274_error_name(no_->result.error));                                                             \
+        cr_expect(eq(int, no_->result.error_line, (line_)), "%s", (program));                                          \
+        for (int i_ = 0; i_ < no_->count; i_++)                                                                        \
+            cr_expect(lt(int, no_->events[i_].line, (line_)), "%s", (program));                                        \
     } while (0)
 
 #endif

@@ -25,10 +25,10 @@ struct sample_name {
 /* The sanitizers make all ten times slower: there every seventh sample will do. */
 #if defined(__SANITIZE_ADDRESS__)
 #define SAMPLES_EVERY 7
-#define SANITIZED 1
+#define SANITIZED     1
 #else
 #define SAMPLES_EVERY 1
-#define SANITIZED 0
+#define SANITIZED     0
 #endif
 
 /* The folders in samples/ that hold a job. */

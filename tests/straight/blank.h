@@ -19,12 +19,16 @@ struct bar {
 
 static void bar_open(struct bar *bar)
 {
-    *bar = (struct bar){ .corners = { { 0.0, -10.0 }, { BAR_LENGTH_MM, -10.0 }, { BAR_LENGTH_MM, 10.0 }, { 0.0, 10.0 } } };
+    *bar =
+        (struct bar){ .corners = { { 0.0, -10.0 }, { BAR_LENGTH_MM, -10.0 }, { BAR_LENGTH_MM, 10.0 }, { 0.0, 10.0 } } };
     bar->job.path = NULL;
     bar->job.taper = (struct tw_taper){ 3.0, 1.6, BAR_LENGTH_MM, 1.0 };
     bar->job.part.tang.outer = (struct tw_ring){ bar->corners, 4 };
-    bar->job.straighten = (struct tw_straighten){ .cleanup_mm = 0.02, .cleanup_from_mm = 20.0, .tolerance_mm = 0.05,
-                                                  .largest_tilt_rad = 0.0, .largest_offset_mm = 0.0,
+    bar->job.straighten = (struct tw_straighten){ .cleanup_mm = 0.02,
+                                                  .cleanup_from_mm = 20.0,
+                                                  .tolerance_mm = 0.05,
+                                                  .largest_tilt_rad = 0.0,
+                                                  .largest_offset_mm = 0.0,
                                                   .largest_twist_rad = 0.01 };
     bar->job.survey = (struct tw_survey){ .resolution_mm = 0.01, .rows = bar->rows };
     bar->job.fixture.sine_bar_mm = 300.0;

@@ -15,7 +15,8 @@
 
 static const char strip_job[] =
     "name = \"strip\";\n"
-    "outline: { file = \"strip.csv\"; unit = \"1 mm\"; taper_start = [\"0 mm\", \"0 mm\"]; axis_towards = [\"9 mm\", \"0 mm\"]; };\n"
+    "outline: { file = \"strip.csv\"; unit = \"1 mm\"; taper_start = [\"0 mm\", \"0 mm\"]; axis_towards = [\"9 mm\", "
+    "\"0 mm\"]; };\n"
     "taper: { ricasso_thickness = \"3 mm\"; butt_thickness = \"2.9 mm\"; };\n"
     "mount = \"tilted\";\n"
     "finish: { flatness = \"0.01 mm\"; };\n"
