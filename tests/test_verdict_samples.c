@@ -203,6 +203,39 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
     sample_close(&sample);
 }
 
+/* ---- both limits of the flashes ---- */
+
+ParameterizedTestParameters(verdict_samples, pass_under_the_other_limit)
+{
+    return sample_names();
+}
+
+/* A plan made under the equivalent limit is judged by it, also where the strict one would refuse it; and the other way
+ * round what either says does not hang on which was used. */
+ParameterizedTest(struct sample_name *name, verdict_samples, pass_under_the_other_limit)
+{
+    const enum tw_flash_limit equivalent = TW_FLASH_EQUIVALENT;
+    struct sample sample;
+    struct tw_verdict verdict;
+
+    sample_open_under(&sample, name->text, &equivalent);
+    open_verdict(&sample, sample.programs, &verdict);
+    show_failures(&verdict);
+    cr_expect(verdict.cut, "%s", name->text);
+    for (size_t i = 0; i < sample.plan.setup_count; i++) {
+        const struct tw_proof *proof = &verdict.proofs[i];
+        const struct tw_tempering *planned = &sample.plan.setups[i].tempering;
+        double planned_degC = fmax(planned->equivalent_degC[0], planned->equivalent_degC[1]);
+
+        cr_expect(proof->checks[TW_CHECK_TEMPERING].asked, "%s", name->text);
+        cr_expect(eq(int, proof->heat.strict_allows, proof->peak_degC <= proof->heat.limit_degC), "%s", name->text);
+        cr_expect(proof->heat.equivalent_allows, "%s", name->text);
+        cr_expect(lt(dbl, proof->heat.tempered_degC, planned_degC + 2.0), "%s", name->text);
+    }
+    tw_verdict_free(&verdict);
+    sample_close(&sample);
+}
+
 /* ---- relief ---- */
 
 /* The programs of one job judged by another: floor, land and bosses are looked for where that one wants them. */

@@ -130,6 +130,11 @@ struct tw_tempering {
 void tw_history_tempering(const struct tw_history *history, const struct tw_temper_limit *limit,
                           struct tw_tempering *out);
 
+/* The temperature that would have done as much, by whichever constant makes it higher, at the most tempered spot as far as
+ * passes are counted: the one just done is not. Cheap enough to be asked after every pass. */
+double tw_history_tempered_degC(const struct tw_history *history, const struct tw_temper_limit *limit,
+                                double place_mm[2]);
+
 /* The cells of the plate, and the hottest that the face of one has been: flash and bulk together. NaN where no pass
  * went over steel. For drawing. */
 struct tw_history_grid {

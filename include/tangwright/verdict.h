@@ -36,13 +36,15 @@ enum tw_check_id {
     TW_CHECK_DEPTH,       /* true depth of cut against the wheel's largest infeed */
     TW_CHECK_POWER,       /* grinding power against the spindle's */
     TW_CHECK_HOLDING,     /* tangential force against what holds the part */
-    TW_CHECK_TEMPERATURE, /* ambient and flash against the limit */
+    TW_CHECK_TEMPERATURE, /* bulk and flash: strict limit: the job's own; equivalent limit: where steel would harden again */
+    TW_CHECK_BULK,        /* the tang itself, flashes aside, against the job's limit */
     TW_CHECK_GOUGE,       /* below the target */
-    TW_CHECK_STOCK_LEFT,  /* above the target */
-    TW_CHECK_FLATNESS,    /* highest to lowest of the finished face, ridges included */
-    TW_CHECK_ENDING,      /* wheel raised clear, spindle and coolant off, a proper end */
-    TW_CHECK_LIFT,        /* a program for cutting air touches nothing */
-    TW_CHECK_RELIEF,      /* of the region that the wheel can hollow, what is not at its depth within the flatness */
+    TW_CHECK_STOCK_LEFT, /* above the target */
+    TW_CHECK_FLATNESS,   /* highest to lowest of the finished face, ridges included */
+    TW_CHECK_ENDING,     /* wheel raised clear, spindle and coolant off, a proper end */
+    TW_CHECK_LIFT,       /* a program for cutting air touches nothing */
+    TW_CHECK_RELIEF,     /* of the region that the wheel can hollow, what is not at its depth within the flatness */
+    TW_CHECK_TEMPERING,  /* equivalent limit: what all the flashes together have done to the most tempered spot */
     TW_CHECK_COUNT
 };
 
@@ -91,6 +93,16 @@ struct tw_proof_record {
     struct tw_proof_map left_mm;      /* how far the ground face lies above its target: the farthest off of each cell */
 };
 
+/* What a program's heat comes to by either way of limiting it; the worst of all parts. */
+struct tw_proof_heat {
+    enum tw_flash_limit used; /* the job's; the checks follow it */
+    double limit_degC;        /* of bulk, and of strict flashes */
+    double cap_degC;          /* of equivalent flashes */
+    double bulk_degC;
+    double tempered_degC; /* the temperature that would have done as much in the time of the steel's own tempering */
+    bool strict_allows, equivalent_allows;
+};
+
 /* One program. */
 struct tw_proof {
     char *name; /* as given */
@@ -103,6 +115,7 @@ struct tw_proof {
     double cycle_time_s;
     double removed_mm3; /* all parts */
     double peak_degC;
+    struct tw_proof_heat heat;
     bool cut; /* every check that was asked passed */
     struct tw_proof_record record;
 };

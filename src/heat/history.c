@@ -56,6 +56,8 @@ struct tw_history {
     bool pass_open;
     double bulk_counted_s; /* clock up to which the bulk is counted */
     double clock_s, highest_bulk_degC;
+    double most[2];       /* the highest parameter of any spot by each constant, as far as passes are counted */
+    size_t most_at[2];    /* and the cell */
     double owed_J;        /* heat that found no steel yet */
     struct strips behind; /* the piece before the one in hand, of this pass */
     double behind_s;      /* its duration; 0: none */
@@ -490,6 +492,25 @@ static void keep_hottest(const struct tw_history *history, struct spot *spot)
     }
 }
 
+static void keep_most(struct tw_history *history, size_t k, int n)
+{
+    if (history->spots[k].parameter[n] <= history->most[n])
+        return;
+    history->most[n] = history->spots[k].parameter[n];
+    history->most_at[n] = k;
+}
+
+static void temper_spot(struct tw_history *history, size_t k, double degC, double time_s)
+{
+    struct spot *spot = &history->spots[k];
+
+    for (int n = 0; n < 2; n++) {
+        spot->parameter[n] = tw_temper_add(spot->parameter[n], degC, time_s, history->constants[n]);
+        if (history->filled[k] > 0.0)
+            keep_most(history, k, n);
+    }
+}
+
 /* The last pass is counted only when something follows it, so that passes tried and taken back cost nothing. */
 static void count_pass(struct tw_history *history)
 {
@@ -503,9 +524,7 @@ static void count_pass(struct tw_history *history)
         if (!(spot->pass_s > 0.0))
             continue;
         keep_hottest(history, spot);
-        for (int n = 0; n < 2; n++)
-            spot->parameter[n] =
-                tw_temper_add(spot->parameter[n], spot->pass_degC, spot->pass_s, history->constants[n]);
+        temper_spot(history, k, spot->pass_degC, spot->pass_s);
         spot->pass_s = 0.0;
     }
     history->pass_open = false;
@@ -520,11 +539,10 @@ static void count_bulk(struct tw_history *history)
     history->bulk_counted_s = history->clock_s;
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
-            struct spot *spot = &history->spots[j * grid->nx + i];
             double degC = tw_plate_degC(history->plate, i, j);
 
-            for (int n = 0; degC > history->coolant.temperature_degC + BULK_RISE_K && n < 2; n++)
-                spot->parameter[n] = tw_temper_add(spot->parameter[n], degC, time_s, history->constants[n]);
+            if (degC > history->coolant.temperature_degC + BULK_RISE_K)
+                temper_spot(history, j * grid->nx + i, degC, time_s);
         }
     }
 }
@@ -760,6 +778,8 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     to->clock_s = from->clock_s;
     to->owed_J = from->owed_J;
     to->highest_bulk_degC = from->highest_bulk_degC;
+    memcpy(to->most, from->most, sizeof to->most);
+    memcpy(to->most_at, from->most_at, sizeof to->most_at);
     to->pass_contact_mm = from->pass_contact_mm;
     to->pass_bulk_degC = from->pass_bulk_degC;
     to->pass_open = from->pass_open;
@@ -803,6 +823,18 @@ static double parameter_now(const struct tw_history *history, size_t i, size_t j
 static double equivalent_degC(const struct tw_temper_limit *limit, double parameter, int n)
 {
     return parameter > 0.0 ? tw_temper_equivalent_degC(parameter, limit->time_s, limit->constants[n]) : -HUGE_VAL;
+}
+
+double tw_history_tempered_degC(const struct tw_history *history, const struct tw_temper_limit *limit,
+                                double place_mm[2])
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    int most = equivalent_degC(limit, history->most[1], 1) > equivalent_degC(limit, history->most[0], 0);
+    size_t k = history->most_at[most];
+
+    place_mm[0] = grid->x_mm + ((double)(k % grid->nx) + 0.5) * grid->cell_mm;
+    place_mm[1] = grid->y_mm + ((double)(k / grid->nx) + 0.5) * grid->cell_mm;
+    return fmax(equivalent_degC(limit, history->most[most], most), history->coolant.temperature_degC);
 }
 
 /* The spot that has come farthest by either constant. */

@@ -88,6 +88,16 @@ static json_t *gauge_array(const struct tw_proof *proof)
     return gauges;
 }
 
+static json_t *heat_object(const struct tw_proof_heat *heat)
+{
+    bool strict = heat->used == TW_FLASH_STRICT;
+
+    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:b, s:b}", "flash_limit", strict ? "strict" : "equivalent",
+                     "limit_degC", number(heat->limit_degC), "cap_degC", number(heat->cap_degC), "bulk_degC",
+                     number(heat->bulk_degC), "tempered_degC", number(heat->tempered_degC), "strict_allows",
+                     heat->strict_allows, "equivalent_allows", heat->equivalent_allows);
+}
+
 static json_t *program_array(const struct tw_verdict *verdict)
 {
     json_t *programs = json_array();
@@ -95,13 +105,13 @@ static json_t *program_array(const struct tw_verdict *verdict)
     for (size_t i = 0; programs && i < verdict->count; i++) {
         const struct tw_proof *proof = &verdict->proofs[i];
 
-        if (append(programs,
-                   json_pack("{s:o, s:s, s:s, s:i, s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "program", string(proof->name),
-                             "side", proof->side == TW_SIDE_A ? "a" : "b", "stage", tw_scope_name(proof->scope), "step",
-                             proof->step, "verdict", proof->cut ? "cut" : "do not cut", "look_at_line",
-                             tw_proof_look_at(proof), "lift_mm", number(proof->lift_mm), "cycle_time_s",
-                             number(proof->cycle_time_s), "removed_mm3", number(proof->removed_mm3), "peak_degC",
-                             number(proof->peak_degC), "gauge_points", gauge_array(proof))))
+        if (append(programs, json_pack("{s:o, s:s, s:s, s:i, s:s, s:i, s:o, s:o, s:o, s:o, s:o, s:o}", "program",
+                                       string(proof->name), "side", proof->side == TW_SIDE_A ? "a" : "b", "stage",
+                                       tw_scope_name(proof->scope), "step", proof->step, "verdict",
+                                       proof->cut ? "cut" : "do not cut", "look_at_line", tw_proof_look_at(proof),
+                                       "lift_mm", number(proof->lift_mm), "cycle_time_s", number(proof->cycle_time_s),
+                                       "removed_mm3", number(proof->removed_mm3), "peak_degC", number(proof->peak_degC),
+                                       "heat", heat_object(&proof->heat), "gauge_points", gauge_array(proof))))
             continue;
         json_decref(programs);
         programs = NULL;

@@ -38,6 +38,16 @@ static void print_check(struct tw_text *text, enum tw_check_id id, const struct 
         tw_text_print(text, "       %s%s%s\n", tw_check_question(id), check->note[0] ? " No: " : " No.", check->note);
 }
 
+/* Which limit the flashes were held to, and what the other one would have said. */
+static void print_heat(struct tw_text *text, const struct tw_proof_heat *heat)
+{
+    bool strict = heat->used == TW_FLASH_STRICT, other = strict ? heat->equivalent_allows : heat->strict_allows;
+
+    tw_text_print(text, "  %s limit for flashes; the %s one would %s. All of them together temper like %.0f degC.\n",
+                  strict ? "strict" : "equivalent", strict ? "equivalent" : "strict",
+                  other ? "allow this" : "refuse this", heat->tempered_degC);
+}
+
 static void print_proof(struct tw_text *text, const struct tw_proof *proof)
 {
     long time_s = lround(proof->cycle_time_s);
@@ -47,6 +57,7 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
                   proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
     tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off, hottest estimate %.0f degC\n", time_s / 60, time_s % 60,
                   proof->removed_mm3, proof->peak_degC);
+    print_heat(text, &proof->heat);
     tw_text_print(text, "       %-12s %14s %14s\n", "check", "worst", "limit");
     for (int id = 0; id < TW_CHECK_COUNT; id++)
         if (proof->checks[id].asked)

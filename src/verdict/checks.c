@@ -23,10 +23,12 @@ static const struct {
     [TW_CHECK_POWER] = { "power", "does the spindle have the power?" },
     [TW_CHECK_HOLDING] = { "holding", "does the fixture hold the part?" },
     [TW_CHECK_TEMPERATURE] = { "temperature", "does the steel stay below the limit, by the estimate?" },
+    [TW_CHECK_BULK] = { "bulk", "does the tang itself stay below the limit, flashes aside?" },
     [TW_CHECK_GOUGE] = { "gouge", "is nothing cut below the target?" },
     [TW_CHECK_STOCK_LEFT] = { "stock left", "does nothing stand above the target?" },
     [TW_CHECK_FLATNESS] = { "flatness", "is the face flat?" },
     [TW_CHECK_RELIEF] = { "relief", "is the relief at its depth wherever the wheel can go?" },
+    [TW_CHECK_TEMPERING] = { "tempering", "do all the flashes together temper the steel no further than allowed?" },
     [TW_CHECK_ENDING] = { "ending", "is the wheel raised clear, everything off, and the end proper?" },
     [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
 };

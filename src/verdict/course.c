@@ -8,15 +8,59 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* After the last pass the tang is looked at so soon: later it only cools. */
+#define LOOK_BEHIND_S 2.0
+
+/* ---- the limits ---- */
+
+static struct tw_temper_limit temper_limit(const struct tw_job *job)
+{
+    return tw_temper_limit_of(job->limits.tempering_degC, job->limits.margin_K, job->limits.tempering_s,
+                              job->steel.temper_constant);
+}
+
+void tw_course_ask(const struct tw_job *job, struct tw_proof *proof)
+{
+    double limit_degC = job->limits.tempering_degC - job->limits.margin_K;
+    bool equivalent = job->limits.flash == TW_FLASH_EQUIVALENT;
+    struct tw_proof_heat *heat = &proof->heat;
+
+    *heat = (struct tw_proof_heat){ .used = job->limits.flash,
+                                    .limit_degC = limit_degC,
+                                    .cap_degC = fmax(TW_TEMPER_CAP_degC, limit_degC),
+                                    .bulk_degC = job->coolant.temperature_degC,
+                                    .tempered_degC = job->coolant.temperature_degC };
+    tw_check_ask(&proof->checks[TW_CHECK_TEMPERATURE], equivalent ? heat->cap_degC : limit_degC, "degC");
+    tw_check_ask(&proof->checks[TW_CHECK_BULK], limit_degC, "degC");
+    if (equivalent)
+        tw_check_ask(&proof->checks[TW_CHECK_TEMPERING], limit_degC, "degC");
+}
+
+void tw_course_compare(double peak_degC, struct tw_proof_heat *heat)
+{
+    bool cool = heat->bulk_degC <= heat->limit_degC;
+
+    heat->strict_allows = cool && peak_degC <= heat->limit_degC;
+    heat->equivalent_allows = cool && peak_degC <= heat->cap_degC && heat->tempered_degC <= heat->limit_degC;
+}
+
+/* ---- one part ---- */
+
 static double left_mm(void *context, double x_mm, double y_mm);
 
 enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, bool cut, bool over_ground,
-                              struct tw_course *out, struct tw_findings *findings)
+                              struct tw_proof *proof, struct tw_course *out, struct tw_findings *findings)
 {
     struct tw_outline tang = { 0 }, blade = { 0 };
     enum tw_status status = tw_face_outline(&stand->face, &job->part.tang, &tang, findings);
 
-    *out = (struct tw_course){ .job = job, .stand = stand, .face = stand->face, .findings = findings };
+    *out = (struct tw_course){ .job = job,
+                               .stand = stand,
+                               .face = stand->face,
+                               .temper = temper_limit(job),
+                               .heat = &proof->heat,
+                               .checks = proof->checks,
+                               .findings = findings };
     out->face.over_ground |= over_ground;
     if (status == TW_OK)
         status = tw_face_outline(&stand->face, &job->part.blade, &blade, findings);
@@ -62,38 +106,89 @@ static double idle_s(const struct tw_course *course, const struct tw_step *step,
     return fmax(0.0, step->time_s - cutting_s);
 }
 
-static enum tw_status run_pass(struct tw_course *course, const struct tw_step *step, size_t count, struct tw_spot spot,
-                               struct tw_check *temperature)
+/* The highest that the tang itself has been so far: found while the part waited, it is the doing of the pass before. */
+static void note_bulk(struct tw_course *course, double bulk_degC, struct tw_spot spot)
+{
+    course->heat->bulk_degC = fmax(course->heat->bulk_degC, bulk_degC);
+    tw_check_note(&course->checks[TW_CHECK_BULK], bulk_degC, spot);
+}
+
+static void note_tempering(struct tw_course *course, double degC, const double place_mm[2], struct tw_spot spot)
+{
+    double at_mm[3] = { place_mm[0], place_mm[1], tw_stand_stock_mm(course->stand, place_mm[0], place_mm[1]) };
+
+    spot.place_mm = isfinite(at_mm[2]) ? at_mm : NULL;
+    course->heat->tempered_degC = fmax(course->heat->tempered_degC, degC);
+    tw_check_note(&course->checks[TW_CHECK_TEMPERING], degC, spot);
+}
+
+/* The history counts a pass as tempering when the next one begins. */
+static void note_pass_before(struct tw_course *course)
+{
+    double place_mm[2];
+    double degC = tw_history_tempered_degC(course->history, &course->temper, place_mm);
+
+    note_tempering(course, degC, place_mm, course->last);
+}
+
+static void keep_spot(struct tw_course *course, struct tw_spot spot, const double place_mm[2])
+{
+    course->last_mm[0] = place_mm[0];
+    course->last_mm[1] = place_mm[1];
+    course->last_mm[2] = tw_stand_stock_mm(course->stand, place_mm[0], place_mm[1]);
+    course->last = spot;
+    course->last.place_mm = isfinite(course->last_mm[2]) ? course->last_mm : NULL;
+}
+
+static enum tw_status keep_record(struct tw_course *course, const struct tw_step *step, double peak_degC)
+{
+    struct tw_proof_pass pass = { step->line, tw_history_clock_s(course->history), peak_degC,
+                                  tw_history_bulk_degC(course->history) };
+
+    return course->record ? tw_record_pass(course->record, pass, course->findings) : TW_OK;
+}
+
+static enum tw_status wait(struct tw_course *course, double time_s)
+{
+    enum tw_status status = tw_history_wait(course->history, time_s, course->findings);
+
+    if (status == TW_OK)
+        note_bulk(course, tw_history_highest_bulk_degC(course->history), course->last);
+    return status;
+}
+
+static enum tw_status run_pass(struct tw_course *course, const struct tw_step *step, size_t count, struct tw_spot spot)
 {
     double idle = idle_s(course, step, count) / 2.0;
     struct tw_history_peak peak;
-    enum tw_status status = tw_history_wait(course->history, course->waiting_s + idle, course->findings);
-    double place_mm[3];
+    enum tw_status status = wait(course, course->waiting_s + idle);
 
     course->waiting_s = idle;
     if (status == TW_OK)
         status = tw_history_pass(course->history, course->pieces, count, &peak, course->findings);
     if (status != TW_OK)
         return status;
-    place_mm[0] = peak.place_mm[0];
-    place_mm[1] = peak.place_mm[1];
-    place_mm[2] = tw_stand_stock_mm(course->stand, place_mm[0], place_mm[1]);
-    if (isfinite(place_mm[2]))
-        spot.place_mm = place_mm;
-    tw_check_note(temperature, peak.degC, spot);
-    if (course->record)
-        status = tw_record_pass(course->record,
-                                (struct tw_proof_pass){ step->line, tw_history_clock_s(course->history), peak.degC,
-                                                        tw_history_bulk_degC(course->history) },
-                                course->findings);
-    if (status != TW_OK)
-        return status;
-    return tw_history_set_left(course->history, left_mm, course, course->findings);
+    note_pass_before(course);
+    keep_spot(course, spot, peak.place_mm);
+    tw_check_note(&course->checks[TW_CHECK_TEMPERATURE], peak.degC, course->last);
+    note_bulk(course, peak.highest_bulk_degC, course->last);
+    status = keep_record(course, step, peak.degC);
+    return status == TW_OK ? tw_history_set_left(course->history, left_mm, course, course->findings) : status;
+}
+
+enum tw_status tw_course_end(struct tw_course *course)
+{
+    enum tw_status status = wait(course, fmin(course->waiting_s, LOOK_BEHIND_S));
+    struct tw_tempering all;
+
+    course->waiting_s = 0.0;
+    tw_history_tempering(course->history, &course->temper, &all);
+    note_tempering(course, fmax(all.equivalent_degC[0], all.equivalent_degC[1]), all.place_mm, course->last);
+    return status;
 }
 
 enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *step, const double from_mm[3],
-                              const double to_mm[3], const struct tw_removal *removal, struct tw_spot spot,
-                              struct tw_check *temperature)
+                              const double to_mm[3], const struct tw_removal *removal, struct tw_spot spot)
 {
     double wheel = tw_state_wheel_mm_per_s(course->job, step);
     double table = step->kind == TW_STEP_FEED ? step->feed_mm_per_s : course->job->machine.along.rapid_mm_per_s;
@@ -105,7 +200,7 @@ enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *st
         count = tw_warm_pieces(from_mm, to_mm, removal, table, wheel, step->line, course->pieces);
     }
     if (count > 0)
-        return run_pass(course, step, count, spot, temperature);
+        return run_pass(course, step, count, spot);
     course->waiting_s += step->time_s;
     return TW_OK;
 }

@@ -15,20 +15,33 @@ struct tw_course {
     struct tw_history *history;
     struct tw_history_piece *pieces;
     size_t piece_capacity;
-    double waiting_s;               /* not yet given to the history */
+    double waiting_s; /* not yet given to the history */
+    struct tw_temper_limit temper;
+    struct tw_proof_heat *heat;
+    struct tw_check *checks; /* temperature, bulk, tempering */
+    struct tw_spot last;     /* of the pass before */
+    double last_mm[3];
     struct tw_proof_record *record; /* of each pass; NULL: not kept */
     struct tw_findings *findings;
 };
 
 /* Opens on a cold blank, or `cut` before with what the stand says is left of it; `over_ground`: the face below is ground
- * already, side B's always. */
+ * already, side B's always. Answers the checks of heat in `proof`. */
 enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, bool cut, bool over_ground,
-                              struct tw_course *out, struct tw_findings *findings);
+                              struct tw_proof *proof, struct tw_course *out, struct tw_findings *findings);
 void tw_course_close(struct tw_course *course);
 
 /* One step: `removal` is what it cut of this part, NULL: nothing was cut. Notes the hottest of the pass. */
 enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *step, const double from_mm[3],
-                              const double to_mm[3], const struct tw_removal *removal, struct tw_spot spot,
-                              struct tw_check *temperature);
+                              const double to_mm[3], const struct tw_removal *removal, struct tw_spot spot);
+
+/* After the last step: what the last pass has left. */
+enum tw_status tw_course_end(struct tw_course *course);
+
+/* What either limit says of the program, once it has run over all parts. `peak_degC`: its hottest flash. */
+void tw_course_compare(double peak_degC, struct tw_proof_heat *heat);
+
+/* Asks the checks of heat, by the job's limit. */
+void tw_course_ask(const struct tw_job *job, struct tw_proof *proof);
 
 #endif

@@ -246,8 +246,7 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
             status = check_cut(proving, step, from_mm, to_mm, &removal);
         }
         if (status == TW_OK && sweeps[i] == proving->fine)
-            status = tw_course_step(&proving->course, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL),
-                                    &proving->proof->checks[TW_CHECK_TEMPERATURE]);
+            status = tw_course_step(&proving->course, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL));
     }
     return status;
 }
@@ -341,7 +340,7 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
     tw_check_ask(&checks[TW_CHECK_DEPTH], job->wheel.max_infeed_mm + decimals_mm, "mm");
     tw_check_ask(&checks[TW_CHECK_POWER], job->machine.spindle_power_W * 1.001, "W");
     tw_check_ask(&checks[TW_CHECK_HOLDING], holding_N * 1.001, "N");
-    tw_check_ask(&checks[TW_CHECK_TEMPERATURE], job->limits.tempering_degC - job->limits.margin_K, "degC");
+    tw_course_ask(job, proof);
     tw_check_ask(&checks[TW_CHECK_GOUGE], GOUGE_MM, "mm");
     if (leaves_face) {
         tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
@@ -378,7 +377,8 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
     enum tw_status status = open_sweeps(proving);
 
     if (status == TW_OK)
-        status = tw_course_open(proving->job, proving->stand, cut, over_ground, &proving->course, proving->findings);
+        status = tw_course_open(proving->job, proving->stand, cut, over_ground, proving->proof, &proving->course,
+                                proving->findings);
     if (proving->part == 1) {
         proving->proof->record.pass_count = 0; /* a lifted program is driven twice: the second time counts */
         proving->course.record = &proving->proof->record;
@@ -389,6 +389,8 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
         else
             status = drive_step(proving, &trace->steps[i]);
     }
+    if (status == TW_OK)
+        status = tw_course_end(&proving->course);
     if (status == TW_OK && proving->part == 1)
         status = tw_record_maps(&proving->proof->record, proving->stand, proving->course.history, proving->findings);
     tw_course_close(&proving->course);
@@ -485,8 +487,11 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
         ask_all(&runs[i].job, runs[i].proof, leaves_face(runs, count, i));
     for (int part = 0; status == TW_OK && part < job->parts; part++)
         status = prove_part(&proving, runs, count, part, cell_mm);
-    for (size_t i = 0; i < count; i++)
-        runs[i].proof->peak_degC =
-            fmax(job->coolant.temperature_degC, runs[i].proof->checks[TW_CHECK_TEMPERATURE].amount);
+    for (size_t i = 0; i < count; i++) {
+        struct tw_proof *proof = runs[i].proof;
+
+        proof->peak_degC = fmax(job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
+        tw_course_compare(proof->peak_degC, &proof->heat);
+    }
     return status;
 }

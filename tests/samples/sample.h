@@ -78,7 +78,8 @@ static inline void remove_folder(const char *folder)
     cr_assert(eq(int, system(command), 0));
 }
 
-static inline void sample_open(struct sample *sample, const char *name)
+/* `limit`: of the flashes, whatever the job asks for. */
+static inline void sample_open_under(struct sample *sample, const char *name, const enum tw_flash_limit *limit)
 {
     struct tw_findings findings = { 0 };
     char path[128], folder[64] = "";
@@ -90,6 +91,8 @@ static inline void sample_open(struct sample *sample, const char *name)
     else
         snprintf(path, sizeof path, "samples/%s/job.cfg", name);
     status = tw_job_read(path, &sample->job, &findings);
+    if (limit)
+        sample->job.limits.flash = *limit;
     if (status == TW_OK)
         status = tw_plan_make(&sample->job, &sample->plan, &findings);
     for (size_t i = 0; status == TW_OK && i < sample->plan.setup_count; i++)
@@ -102,6 +105,11 @@ static inline void sample_open(struct sample *sample, const char *name)
     tw_findings_free(&findings);
     if (folder[0])
         remove_folder(folder);
+}
+
+static inline void sample_open(struct sample *sample, const char *name)
+{
+    sample_open_under(sample, name, NULL);
 }
 
 static inline void sample_close(struct sample *sample)
