@@ -137,6 +137,12 @@ struct tw_task {
                                        * counts as thinner by them everywhere */
 };
 
+/* What a plan keeps back from the limits because a dry-run found more than an earlier plan foresaw; see proven.h. */
+struct tw_reserve {
+    double heat_K;
+    double load_share; /* of the spindle's power and of what holds the part */
+};
+
 struct tw_job {
     char *path; /* of the job file, for messages */
     char *name;
@@ -154,7 +160,8 @@ struct tw_job {
     struct tw_blade blade;
     enum tw_order order;
     struct tw_task task;
-    int parts; /* blanks on the fixture, 1..station_count */
+    struct tw_reserve reserve; /* nothing, as read */
+    int parts;                 /* blanks on the fixture, 1..station_count */
     struct tw_machine machine;
     struct tw_wheel wheel;
     struct tw_wheel relief_wheel; /* its diameter 0: the relief is ground by the wheel as well */

@@ -34,18 +34,18 @@ static enum tw_status write_sheet(const char *path, const struct tw_job *job, co
                                   const struct tw_verdict *verdict, struct tw_findings *findings)
 {
     struct tw_sheet sheet = { .job = job, .verdict = verdict };
-    struct tw_plan plan;
-    enum tw_status status = verb_plan_job(job, &plan, findings);
+    struct tw_proven proven;
+    enum tw_status status = verb_plan_job(job, 0.0, &proven, findings);
 
     if (status != TW_OK)
         return status;
-    sheet.plan = &plan;
+    sheet.plan = &proven.plan;
     for (size_t i = 0; i < count; i++) {
-        sheet.programs[setup_of(&plan, &cards[i], verdict->proofs[i].side)] = cards[i];
+        sheet.programs[setup_of(&proven.plan, &cards[i], verdict->proofs[i].side)] = cards[i];
         sheet.lift_mm = fmax(sheet.lift_mm, verdict->proofs[i].lift_mm);
     }
     status = verb_write_sheet(path, &sheet, findings);
-    tw_plan_free(&plan);
+    tw_proven_free(&proven);
     return status;
 }
 

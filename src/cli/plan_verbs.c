@@ -39,59 +39,13 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
     return status;
 }
 
-/* The programs of a plan, made in memory. */
-struct programs {
-    char *texts[TW_SETUPS_MOST];
-    struct tw_card cards[TW_SETUPS_MOST];
-    size_t count;
-};
-
-static void programs_free(struct programs *programs)
+static struct tw_sheet sheet_of(const struct tw_job *job, const struct tw_proven *proven, double lift_mm)
 {
-    for (size_t i = 0; i < programs->count; i++)
-        free(programs->texts[i]);
-}
+    struct tw_sheet sheet = { .job = job, .plan = &proven->plan, .lift_mm = lift_mm };
 
-static enum tw_status make_programs(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
-                                    struct programs *out, struct tw_findings *findings)
-{
-    enum tw_status status = TW_OK;
-
-    out->count = 0;
-    while (status == TW_OK && out->count < plan->setup_count) {
-        size_t i = out->count;
-        const struct tw_setup_plan *setup = &plan->setups[i];
-
-        status = tw_program_text(job, plan, i, lift_mm, &out->texts[i], findings);
-        if (status == TW_OK)
-            out->cards[out->count++] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope),
-                                                         out->texts[i], strlen(out->texts[i]) };
-    }
-    return status;
-}
-
-static struct tw_sheet sheet_of(const struct tw_job *job, const struct tw_plan *plan, const struct programs *programs,
-                                double lift_mm)
-{
-    struct tw_sheet sheet = { .job = job, .plan = plan, .lift_mm = lift_mm };
-
-    for (size_t i = 0; i < programs->count; i++)
-        sheet.programs[i] = programs->cards[i];
+    for (size_t i = 0; i < proven->count; i++)
+        sheet.programs[i] = proven->cards[i];
     return sheet;
-}
-
-/* The programs as they would be written, though they are not. */
-static enum tw_status write_preview_sheet(const char *path, const struct tw_job *job, const struct tw_plan *plan,
-                                          struct tw_findings *findings)
-{
-    struct programs programs = { 0 };
-    enum tw_status status = make_programs(job, plan, 0.0, &programs, findings);
-    struct tw_sheet sheet = sheet_of(job, plan, &programs, 0.0);
-
-    if (status == TW_OK)
-        status = verb_write_sheet(path, &sheet, findings);
-    programs_free(&programs);
-    return status;
 }
 
 /* A file or a pipe gets the figures alone. */
@@ -115,14 +69,17 @@ static bool is_output(const char *path)
     return path && strcmp(path, "-") == 0;
 }
 
-static enum tw_status show_preview(const struct options *options, const struct tw_job *job, const struct tw_plan *plan,
-                                   struct tw_findings *findings)
+/* The sheet holds the programs as they would be written, though they are not. */
+static enum tw_status show_preview(const struct options *options, const struct tw_job *job,
+                                   const struct tw_proven *proven, struct tw_findings *findings)
 {
+    const struct tw_plan *plan = &proven->plan;
+    struct tw_sheet sheet = sheet_of(job, proven, 0.0);
     char *table = NULL, *json = NULL;
     enum tw_status status = tw_summary_table(job, plan, &table, findings);
 
     if (status == TW_OK && options->sheet)
-        status = write_preview_sheet(options->sheet, job, plan, findings);
+        status = verb_write_sheet(options->sheet, &sheet, findings);
     if (status == TW_OK && options->json)
         status = tw_summary_json(job, plan, &json, findings);
     if (status == TW_OK && json)
@@ -137,15 +94,15 @@ static enum tw_status show_preview(const struct options *options, const struct t
 enum tw_status verb_preview(const struct options *options, struct tw_findings *findings)
 {
     struct tw_job job;
-    struct tw_plan plan;
+    struct tw_proven proven;
     enum tw_status status = tw_job_read(options->operands[0], &job, findings);
 
     if (status != TW_OK)
         return status;
-    status = verb_plan_job(&job, &plan, findings);
+    status = verb_plan_job(&job, 0.0, &proven, findings);
     if (status == TW_OK) {
-        status = show_preview(options, &job, &plan, findings);
-        tw_plan_free(&plan);
+        status = show_preview(options, &job, &proven, findings);
+        tw_proven_free(&proven);
     }
     tw_job_free(&job);
     return status;
@@ -157,7 +114,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 
 /* Everything is made in memory first, so that a failure leaves the folder as it was. */
 struct outputs {
-    struct programs programs;
+    struct tw_proven proven;
     char *summary, *sheet, *table;
     char *paths[FILES_MOST];
     struct tw_new_file files[FILES_MOST];
@@ -166,7 +123,7 @@ struct outputs {
 
 static void outputs_free(struct outputs *outputs)
 {
-    programs_free(&outputs->programs);
+    tw_proven_free(&outputs->proven);
     free(outputs->summary);
     free(outputs->sheet);
     free(outputs->table);
@@ -188,14 +145,13 @@ static enum tw_status add_file(const char *folder, const char *name, const char 
     return TW_OK;
 }
 
-static enum tw_status make_texts(const struct tw_job *job, const struct tw_plan *plan, double lift_mm,
-                                 struct outputs *out, struct tw_findings *findings)
+static enum tw_status make_texts(const struct tw_job *job, double lift_mm, struct outputs *out,
+                                 struct tw_findings *findings)
 {
-    enum tw_status status = make_programs(job, plan, lift_mm, &out->programs, findings);
-    struct tw_sheet sheet = sheet_of(job, plan, &out->programs, lift_mm);
+    const struct tw_plan *plan = &out->proven.plan;
+    struct tw_sheet sheet = sheet_of(job, &out->proven, lift_mm);
+    enum tw_status status = tw_summary_json(job, plan, &out->summary, findings);
 
-    if (status == TW_OK)
-        status = tw_summary_json(job, plan, &out->summary, findings);
     if (status == TW_OK)
         status = tw_sheet_html(&sheet, &out->sheet, findings);
     if (status == TW_OK)
@@ -207,15 +163,15 @@ static enum tw_status name_files(const char *folder, struct outputs *out, struct
 {
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < out->programs.count; i++)
-        status = add_file(folder, out->programs.cards[i].name, out->programs.texts[i], out, findings);
+    for (size_t i = 0; status == TW_OK && i < out->proven.count; i++)
+        status = add_file(folder, out->proven.cards[i].name, out->proven.texts[i], out, findings);
     if (status == TW_OK)
         status = add_file(folder, "summary.json", out->summary, out, findings);
     return status == TW_OK ? add_file(folder, tw_sheet_file_name(), out->sheet, out, findings) : status;
 }
 
-static enum tw_status write_outputs(const char *folder, const struct tw_job *job, const struct tw_plan *plan,
-                                    const struct outputs *outputs, struct tw_findings *findings)
+static enum tw_status write_outputs(const char *folder, const struct tw_job *job, const struct outputs *outputs,
+                                    struct tw_findings *findings)
 {
     enum tw_status status = tw_folder_make(folder, findings);
 
@@ -223,7 +179,7 @@ static enum tw_status write_outputs(const char *folder, const struct tw_job *job
         status = tw_files_replace(outputs->files, outputs->count, findings);
     if (status != TW_OK)
         return status;
-    status = show_table(job, plan, outputs->table, findings);
+    status = show_table(job, &outputs->proven.plan, outputs->table, findings);
     printf("\nwritten: ");
     for (size_t i = 0; i < outputs->count; i++)
         printf("%s%s", i ? ", " : "", outputs->paths[i]);
@@ -235,18 +191,16 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
                                 struct tw_findings *findings)
 {
     struct outputs outputs = { 0 };
-    struct tw_plan plan;
-    enum tw_status status = verb_plan_job(job, &plan, findings);
+    enum tw_status status = verb_plan_job(job, lift_mm, &outputs.proven, findings);
 
     if (status != TW_OK)
         return status;
-    status = make_texts(job, &plan, lift_mm, &outputs, findings);
+    status = make_texts(job, lift_mm, &outputs, findings);
     if (status == TW_OK)
         status = name_files(options->out, &outputs, findings);
     if (status == TW_OK)
-        status = write_outputs(options->out, job, &plan, &outputs, findings);
+        status = write_outputs(options->out, job, &outputs, findings);
     outputs_free(&outputs);
-    tw_plan_free(&plan);
     return status;
 }
 

@@ -3,6 +3,7 @@
 #define TANGWRIGHT_CLI_VERBS_H
 
 #include "cli/options.h"
+#include "tangwright/proven.h"
 #include "tangwright/sheet.h"
 
 enum tw_status verb_new(const struct options *options, struct tw_findings *findings);
@@ -15,8 +16,9 @@ enum tw_status verb_calibrate(const struct options *options, struct tw_findings 
 enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 
-/* tw_plan_make() and tw_verdict_make(), with a line of progress on a terminal. */
-enum tw_status verb_plan_job(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
+/* tw_proven_make() and tw_verdict_make(), with a line of progress on a terminal. */
+enum tw_status verb_plan_job(const struct tw_job *job, double lift_mm, struct tw_proven *out,
+                             struct tw_findings *findings);
 enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
                           struct tw_verdict *out, struct tw_findings *findings);
 

@@ -46,15 +46,16 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
                                       struct tw_factors *factors)
 {
     const struct tw_fixture *fixture = &job->fixture;
+    double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = 1.0 - job->reserve.load_share;
     struct tw_cut_limits limits = {
         .wheel_mm_per_s = wheel_mm_per_s,
-        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
+        .limit_degC = job->limits.tempering_degC - margin_K,
         .ambient_degC = job->coolant.temperature_degC,
-        .power_W = job->machine.spindle_power_W,
+        .power_W = job->machine.spindle_power_W * loads,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
         .thinnest_mm = thinnest_mm(job),
         .factors = factors,
-        .temper = tw_temper_limit_of(job->limits.tempering_degC, job->limits.margin_K, job->limits.tempering_s,
+        .temper = tw_temper_limit_of(job->limits.tempering_degC, margin_K, job->limits.tempering_s,
                                      job->steel.temper_constant),
         .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
         .more_passes = job->finish.layers + job->finish.spark_out,
@@ -66,7 +67,8 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     tw_factors_open(factors, &job->steel, tw_face_of(job, side).over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
     limits.stock_mm = stock_mm(job, side);
-    limits.force_N = fixture->friction * (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
+    limits.force_N = loads * fixture->friction *
+                     (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
                      fixture->holding_safety;
     return limits;
 }

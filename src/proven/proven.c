@@ -1,0 +1,199 @@
+/* proven.c - planning until the dry-run agrees, or giving up with the reason. */
+#include "tangwright/proven.h"
+
+#include "base/text.h"
+#include "tangwright/program.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The first plan and the ones with more kept back. */
+#define TRIES_MOST 4
+/* Kept back on top of what was found missing, so that the next plan does not just miss again. */
+#define MORE_K     0.5
+#define MORE_SHARE 0.01
+
+/* ---- one plan and its programs ---- */
+
+void tw_proven_free(struct tw_proven *proven)
+{
+    for (size_t i = 0; i < proven->count; i++)
+        free(proven->texts[i]);
+    tw_plan_free(&proven->plan);
+    *proven = (struct tw_proven){ 0 };
+}
+
+static enum tw_status write_texts(const struct tw_job *job, double lift_mm, struct tw_proven *out,
+                                  struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    while (status == TW_OK && out->count < out->plan.setup_count) {
+        size_t i = out->count;
+        const struct tw_setup_plan *setup = &out->plan.setups[i];
+
+        status = tw_program_text(job, &out->plan, i, lift_mm, &out->texts[i], findings);
+        if (status == TW_OK)
+            out->cards[out->count++] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope),
+                                                         out->texts[i], strlen(out->texts[i]) };
+    }
+    return status;
+}
+
+static enum tw_status plan_and_write(const struct tw_job *job, double lift_mm, struct tw_proven *out,
+                                     struct tw_findings *findings)
+{
+    enum tw_status status = tw_plan_make(job, &out->plan, findings);
+
+    return status == TW_OK ? write_texts(job, lift_mm, out, findings) : status;
+}
+
+/* ---- keeping more back ---- */
+
+/* Both grow with depth and speed of a cut, and the planner can leave room for both. */
+static void note_missing(const struct tw_check *check, enum tw_check_id id, struct tw_reserve *reserve)
+{
+    if (id == TW_CHECK_TEMPERATURE)
+        reserve->heat_K += check->amount - check->limit + MORE_K;
+    else
+        reserve->load_share = 1.0 - (1.0 - reserve->load_share) * (check->limit / check->amount - MORE_SHARE);
+}
+
+/* Whether a plan with more kept back may pass: nothing but heat, power and force is amiss. */
+static bool keep_more_back(const struct tw_verdict *verdict, struct tw_reserve *reserve)
+{
+    struct tw_reserve most = *reserve;
+
+    for (size_t i = 0; i < verdict->count; i++) {
+        for (int id = 0; id < TW_CHECK_COUNT; id++) {
+            const struct tw_check *check = &verdict->proofs[i].checks[id];
+            struct tw_reserve more = *reserve;
+
+            if (!check->asked || !check->failed)
+                continue;
+            if (id != TW_CHECK_TEMPERATURE && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING)
+                return false;
+            note_missing(check, (enum tw_check_id)id, &more);
+            most.heat_K = fmax(most.heat_K, more.heat_K);
+            most.load_share = fmax(most.load_share, more.load_share);
+        }
+    }
+    *reserve = most;
+    return most.load_share < 1.0;
+}
+
+/* ---- giving up ---- */
+
+static const char *advice(enum tw_check_id id)
+{
+    switch (id) {
+    case TW_CHECK_TEMPERATURE:
+        return "a sharper or a CBN wheel, more coolant or a larger heat.margin helps";
+    case TW_CHECK_POWER:
+        return "a smaller wheel.max_infeed or a narrower wheel needs less power";
+    case TW_CHECK_HOLDING:
+        return "more clamping force, or a smaller wheel.max_infeed, helps";
+    case TW_CHECK_DEPTH:
+    case TW_CHECK_RELIEF:
+        return "a smaller relief wheel, or a simpler region (relief.land, relief.boss), may help";
+    case TW_CHECK_STOCK_LEFT:
+    case TW_CHECK_FLATNESS:
+        return "a larger finish.flatness or a narrower wheel helps";
+    case TW_CHECK_RAPIDS:
+    case TW_CHECK_CONTACT:
+        return "a smaller wheel, or fixture parts farther away, may help";
+    default:
+        return "this is a fault of the planner: please report it with the job";
+    }
+}
+
+/* The check that misses its limit by most of it, counted in limits. */
+static const struct tw_check *worst_of(const struct tw_verdict *verdict, size_t *program, enum tw_check_id *id)
+{
+    const struct tw_check *worst = NULL;
+    double worst_by = -HUGE_VAL;
+
+    for (size_t i = 0; i < verdict->count; i++) {
+        for (int k = 0; k < TW_CHECK_COUNT; k++) {
+            const struct tw_check *check = &verdict->proofs[i].checks[k];
+            double by = check->limit > 0.0 ? check->amount / check->limit : HUGE_VAL;
+
+            if (!check->asked || !check->failed || (worst && by <= worst_by))
+                continue;
+            worst = check;
+            worst_by = by;
+            *program = i;
+            *id = (enum tw_check_id)k;
+        }
+    }
+    return worst;
+}
+
+static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *verdict, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path };
+    size_t program = 0;
+    enum tw_check_id id = TW_CHECK_TEXT;
+    const struct tw_check *check = worst_of(verdict, &program, &id);
+    struct tw_text where = { 0 };
+    enum tw_status status;
+
+    if (check && check->has_place)
+        tw_text_print(&where, " at x = %.1f, y = %.1f mm", check->place_mm[0], check->place_mm[1]);
+    if (where.failed) {
+        tw_text_free(&where);
+        return tw_no_memory(findings);
+    }
+    status =
+        tw_fail(findings, TW_NO_PLAN, at,
+                "%s would not pass its own dry-run, so nothing is planned: %s, %.4g %s where %.4g %s is allowed%s; %s",
+                verdict->proofs[program].name, tw_check_name(id), check ? check->amount : 0.0, check ? check->unit : "",
+                check ? check->limit : 0.0, check ? check->unit : "", where.data ? where.data : "", advice(id));
+    tw_text_free(&where);
+    return status;
+}
+
+/* ---- until it passes ---- */
+
+/* *again: it did not pass, and `reserve` has grown. */
+static enum tw_status try_plan(const struct tw_job *job, double lift_mm, bool last, struct tw_proven *out,
+                               struct tw_reserve *reserve, bool *again, struct tw_findings *findings)
+{
+    struct tw_verdict verdict;
+    enum tw_status status = plan_and_write(job, lift_mm, out, findings);
+
+    *again = false;
+    if (status == TW_OK)
+        status = tw_verdict_make(job, out->cards, out->count, 0.0, &verdict, findings);
+    if (status != TW_OK)
+        return status;
+    *again = !verdict.cut && !last && keep_more_back(&verdict, reserve);
+    if (!verdict.cut && !*again)
+        status = refuse(job, &verdict, findings);
+    tw_verdict_free(&verdict);
+    return status;
+}
+
+enum tw_status tw_proven_make(const struct tw_job *job, double lift_mm, struct tw_proven *out,
+                              struct tw_findings *findings)
+{
+    struct tw_job trial = *job; /* a shallow copy: only the reserve is its own */
+    struct tw_findings said = { 0 };
+    bool again = true;
+    int tries = 0;
+    enum tw_status status = TW_OK;
+
+    *out = (struct tw_proven){ 0 };
+    while (status == TW_OK && again) {
+        tw_findings_free(&said);
+        tw_proven_free(out);
+        tries++;
+        status = try_plan(&trial, lift_mm, tries == TRIES_MOST, out, &trial.reserve, &again, &said);
+    }
+    tw_findings_append(findings, &said);
+    out->tries = tries;
+    if (status != TW_OK)
+        tw_proven_free(out);
+    return status;
+}
