@@ -16,7 +16,8 @@
 /* Length of a cup's ramp in radii, where the loop is not shorter. On it the face of the wheel sinks into the work as well as
  * cutting ahead: that is pi r / 2 over the ramp's length more steel in the same time, and the feed is lower by as much; and
  * lower still where the thin chips of the sinking face would cost too much power. */
-#define RAMP_RADII 8.0
+#define RAMP_RADII    8.0
+#define SINKING_RADII 0.25
 /* Of the power and force that are allowed, a ramp uses up to this; shorter pieces of its way are not looked at. */
 #define RAMP_SHARE        0.9
 #define SHORTEST_PIECE_MM 0.05
@@ -63,6 +64,18 @@ static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
     return FRONT_STEP_MM * floor(fmin(front_mm, hollow->back_mm) / FRONT_STEP_MM);
 }
 
+/* Ways over all that stands behind `front_mm`. Where the wheel has no room to go down there, from farther ahead. */
+static enum tw_status lay_way(struct hollow *hollow, double front_mm, struct tw_tracks *out)
+{
+    enum tw_status status = tw_tracks_lay(&hollow->ground, front_mm, out);
+
+    while (status == TW_OK && out->count == 0 && front_mm > hollow->front_mm) {
+        front_mm -= FRONT_STEP_MM;
+        status = tw_tracks_lay(&hollow->ground, front_mm, out);
+    }
+    return status;
+}
+
 static enum tw_status find_way(struct hollow *hollow, double front_mm, double *last_mm, size_t *way)
 {
     if (hollow->way_count == 0 || front_mm != *last_mm) {
@@ -70,13 +83,15 @@ static enum tw_status find_way(struct hollow *hollow, double front_mm, double *l
 
         if (!tw_grow((void **)&hollow->ways, &hollow->way_capacity, hollow->way_count + 1, sizeof *hollow->ways))
             return tw_no_memory(hollow->scene->findings);
-        status = tw_tracks_lay(&hollow->ground, front_mm, &hollow->ways[hollow->way_count]);
+        status = lay_way(hollow, front_mm, &hollow->ways[hollow->way_count]);
         if (status != TW_OK)
             return status;
         hollow->way_count++;
         *last_mm = front_mm;
     }
     *way = hollow->way_count - 1;
+    if (hollow->ways[*way].count == 0)
+        return tw_ground_too_narrow(&hollow->ground);
     return TW_OK;
 }
 
@@ -210,12 +225,56 @@ static void rise(const struct hollow *hollow, struct tw_path *path)
         tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hollow->scene->hop_z_mm);
 }
 
-/* Power on a ramp, as the dry-run reckons it: all that comes off over the piece of the way in hand, at the energy of chips as
- * thin as its mean depth over all of the wheel's face that cuts in it. */
-static double ramp_power_W(const struct hollow *hollow, double depth_mm, double piece_mm, double table_mm_per_s)
+/* ---- ramps ---- */
+
+/* The way down to the start of a loop, along the loop itself: its legs backwards from there, as long as the ramp. The wheel
+ * sinks only on legs that are long enough for it; on shorter ones, where a step of the controller's last decimal would be a
+ * steep drop, it runs level. */
+struct ramp {
+    const struct tw_track *loop;
+    double sinks_mm; /* a leg of at least this length sinks */
+    size_t legs;     /* so many legs before the loop's first point */
+    double way_mm;   /* length of those that sink */
+};
+
+/* Leg i counts from the loop's first point; legs before it have numbers below zero. */
+static struct tw_point loop_point(const struct tw_track *loop, long i)
+{
+    long count = (long)loop->count;
+
+    return loop->points[((i % count) + count) % count];
+}
+
+static double leg_mm(const struct tw_track *loop, long i)
+{
+    struct tw_point a = loop_point(loop, i), b = loop_point(loop, i + 1);
+
+    return hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
+}
+
+static struct ramp ramp_onto(const struct hollow *hollow, const struct tw_track *loop)
+{
+    double longest_mm = 0.0, ramp_mm = RAMP_RADII * hollow->scene->radius_mm;
+    struct ramp ramp = { .loop = loop };
+
+    for (size_t i = 0; i < loop->count; i++)
+        longest_mm = fmax(longest_mm, leg_mm(loop, (long)i));
+    ramp.sinks_mm = fmin(SINKING_RADII * hollow->scene->radius_mm, longest_mm / 2.0);
+    while (ramp.way_mm < ramp_mm) {
+        double length_mm = leg_mm(loop, -(long)++ramp.legs);
+
+        ramp.way_mm += length_mm >= ramp.sinks_mm ? length_mm : 0.0;
+    }
+    return ramp;
+}
+
+/* Power on a leg that sinks by so much over its length, as the dry-run reckons it: all that comes off over the piece of the way
+ * in hand, at the energy of chips as thin as its mean depth over all of the wheel's face that cuts in it. */
+static double ramp_power_W(const struct hollow *hollow, double depth_mm, double steepness, double piece_mm,
+                           double table_mm_per_s)
 {
     double radius_mm = hollow->scene->radius_mm, face_mm2 = acos(-1.0) * radius_mm * radius_mm;
-    double removed_mm2 = 2.0 * radius_mm * depth_mm + face_mm2 * depth_mm / (RAMP_RADII * radius_mm);
+    double removed_mm2 = 2.0 * radius_mm * depth_mm + face_mm2 * steepness;
     double mean_mm = removed_mm2 / (2.0 * radius_mm + face_mm2 / piece_mm);
     double chip_mm = mean_mm * table_mm_per_s / hollow->limits.wheel_mm_per_s;
 
@@ -223,14 +282,16 @@ static double ramp_power_W(const struct hollow *hollow, double depth_mm, double 
 }
 
 /* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
-static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, double leg_mm)
+static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, double length_mm, double drop_mm)
 {
     const struct tw_cut_limits *limits = &hollow->limits;
-    double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, leg_mm) / 2.0);
+    double radius_mm = hollow->scene->radius_mm, steepness = drop_mm / length_mm;
+    double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, length_mm) / 2.0);
     double most_W = RAMP_SHARE * fmin(limits->power_W, limits->force_N * limits->wheel_mm_per_s / 1000.0);
-    double feed = layer->table_mm_per_s / (1.0 + acos(-1.0) / (2.0 * RAMP_RADII)), power_W;
+    /* Sinking, the face takes off more in the same time. */
+    double feed = layer->table_mm_per_s / (1.0 + acos(-1.0) * radius_mm * steepness / (2.0 * layer->depth_mm)), power_W;
 
-    while ((power_W = ramp_power_W(hollow, layer->depth_mm, piece_mm, feed)) > most_W &&
+    while ((power_W = ramp_power_W(hollow, layer->depth_mm, steepness, piece_mm, feed)) > most_W &&
            feed > hollow->scene->job->machine.feed_min_mm_per_s)
         feed *= 0.9;
     layer->power_W = fmax(layer->power_W, power_W);
@@ -238,39 +299,27 @@ static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer,
     return feed;
 }
 
-static struct tw_point between(struct tw_point a, struct tw_point b, double part, const struct tw_scene *scene)
-{
-    return (struct tw_point){ tw_scene_round_mm(scene, a.x_mm + part * (b.x_mm - a.x_mm)),
-                              tw_scene_round_mm(scene, a.y_mm + part * (b.y_mm - a.y_mm)) };
-}
-
-/* Down along the loop, then once round, which takes off what the ramp left standing behind itself. */
-static void ramp_round(const struct hollow *hollow, struct tw_path *path, const struct tw_track *loop, double top_z_mm,
-                       double z_mm, struct tw_layer *layer)
+static void go_down(const struct hollow *hollow, struct tw_path *path, const struct ramp *ramp, double top_z_mm,
+                    double z_mm, struct tw_layer *layer)
 {
     const struct tw_scene *scene = hollow->scene;
-    double ramp_mm = RAMP_RADII * scene->radius_mm, done_mm = 0.0;
+    double done_mm = 0.0;
 
-    for (size_t i = 0; done_mm < ramp_mm + loop->length_mm; i++) {
-        struct tw_point a = loop->points[i % loop->count], b = loop->points[(i + 1) % loop->count];
-        double leg_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm), slow = layer->table_mm_per_s;
+    for (long i = -(long)ramp->legs; i < 0; i++) {
+        struct tw_point to = loop_point(ramp->loop, i + 1);
+        double length_mm = leg_mm(ramp->loop, i), to_z_mm;
 
-        if (done_mm < ramp_mm)
-            slow = ramp_mm_per_s(hollow, layer, leg_mm);
-        if (done_mm < ramp_mm && done_mm + leg_mm > ramp_mm) { /* the foot of the ramp, within this leg */
-            struct tw_point foot = between(a, b, (ramp_mm - done_mm) / leg_mm, scene);
-
-            tw_path_feed(path, TW_ROLE_CUT, foot.x_mm, foot.y_mm, z_mm, slow);
-        }
-        done_mm += leg_mm;
-        if (done_mm <= ramp_mm)
-            tw_path_feed(path, TW_ROLE_CUT, b.x_mm, b.y_mm,
-                         tw_scene_round_up_mm(scene, top_z_mm + (z_mm - top_z_mm) * done_mm / ramp_mm), slow);
-        else
-            tw_path_feed(path, TW_ROLE_CUT, b.x_mm, b.y_mm, z_mm, slow);
+        done_mm += length_mm >= ramp->sinks_mm ? length_mm : 0.0;
+        to_z_mm = done_mm >= ramp->way_mm
+                      ? z_mm
+                      : tw_scene_round_up_mm(scene, top_z_mm + (z_mm - top_z_mm) * done_mm / ramp->way_mm);
+        if (length_mm > 0.0)
+            tw_path_feed(path, TW_ROLE_CUT, to.x_mm, to.y_mm, to_z_mm,
+                         ramp_mm_per_s(hollow, layer, length_mm, path->at.z_mm - to_z_mm));
     }
 }
 
+/* Once round, from the loop's first point to it; after a ramp that takes off what it left standing behind itself. */
 static void go_round(struct tw_path *path, const struct tw_track *loop, double z_mm, double table_mm_per_s)
 {
     for (size_t i = 0; i <= loop->count; i++)
@@ -289,14 +338,19 @@ static void string_loops(const struct hollow *hollow, struct tw_path *path)
         path->layer = (int)i;
         for (size_t k = 0; k < tracks->count; k++) {
             const struct tw_track *loop = &tracks->items[k];
+            struct tw_point start;
+            struct ramp ramp;
 
             if (loop->linked) {
                 go_round(path, loop, z_mm, layer.table_mm_per_s);
                 continue;
             }
+            ramp = ramp_onto(hollow, loop);
+            start = loop_point(loop, -(long)ramp.legs);
             rise(hollow, path);
-            descend(hollow, path, loop->points[0].x_mm, loop->points[0].y_mm, top_z_mm);
-            ramp_round(hollow, path, loop, top_z_mm, z_mm, &path->plan->layers[i]);
+            descend(hollow, path, start.x_mm, start.y_mm, top_z_mm);
+            go_down(hollow, path, &ramp, top_z_mm, z_mm, &path->plan->layers[i]);
+            go_round(path, loop, z_mm, layer.table_mm_per_s);
         }
         rise(hollow, path);
     }

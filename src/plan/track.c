@@ -12,16 +12,19 @@
 /* Loops are thinned, coarsely where the machine comes to rest at every corner, and rounded to the controller's grid; they
  * keep as much farther from the region's edge. */
 #define THIN_MM          0.01
-#define COARSE_SHARE     0.015  /* of the radius */
+#define COARSE_SHARE     0.015 /* of the radius */
+#define COARSEST_MM      0.15
 #define CHORD_SHARE      3.1e-4 /* 1 - cos(pi / 128): a chord of the offset's arcs, as a part of the radius */
+#define EDGE_STEPS       2.0    /* of the controller's grid, for rounding */
 #define SHORTEST_MOVE_MM 0.05
 #define SHORTEST_LOOP_MM 0.5
 #define AHEAD_MM         3.0
 /* Distance between loops, as parts of the radius: the widest that leaves nothing between them. */
-static const double pitches[] = { 1.4, 1.0, 0.7, 0.5 };
+static const double pitches[] = { 1.4, 1.0, 0.7, 0.5, 0.35 };
 #define LOOPS_MOST 4000
-/* Of what could be reached, loops may leave this uncovered; troughs that add less than that are not worth one. */
-#define UNCOVERED_SHARE    1e-3
+/* What the loops of one layer leave uncovered the next layer's would meet twice as deep: no more than such a strip may be
+ * left along the edges. */
+#define UNCOVERED_MM       0.06
 #define TROUGH_SHARE       0.02
 #define LANE_STEP_MM       0.25
 #define OVERLAP_MM         0.2
@@ -41,7 +44,7 @@ static double thin_mm(const struct tw_scene *scene)
 {
     bool blended = scene->job->machine.dialect.path_mode == TW_PATH_BLENDED;
 
-    return blended ? THIN_MM : fmax(THIN_MM, COARSE_SHARE * scene->radius_mm);
+    return blended ? THIN_MM : fmax(THIN_MM, fmin(COARSEST_MM, COARSE_SHARE * scene->radius_mm));
 }
 
 /* ---- small things about geometry ---- */
@@ -199,17 +202,22 @@ static enum tw_status add_polygon_loops(const struct tw_scene *scene, const GEOS
     return status;
 }
 
-/* All loops at one offset of where the centre may go; *any: whether something is left there. */
+/* All loops at one offset of where the centre may go; *any: whether something is left there. The outermost are taken as they
+ * are, thinned already, so that every layer has the same edges. */
 static enum tw_status add_offset(const struct tw_scene *scene, const GEOSGeometry *centres, double inset_mm,
                                  struct tw_tracks *out, bool *any)
 {
     GEOSContextHandle_t context = scene->geos->context;
-    GEOSGeometry *shrunk = GEOSBuffer_r(context, centres, -inset_mm, QUADRANT_SEGMENTS), *thin = NULL;
+    GEOSGeometry *shrunk = inset_mm > 0.0 ? GEOSBuffer_r(context, centres, -inset_mm, QUADRANT_SEGMENTS)
+                                          : GEOSGeom_clone_r(context, centres);
+    GEOSGeometry *thin = NULL;
     int count = 0;
     enum tw_status status = TW_OK;
 
-    if (shrunk)
+    if (shrunk && inset_mm > 0.0)
         thin = GEOSTopologyPreserveSimplify_r(context, shrunk, thin_mm(scene));
+    else if (shrunk)
+        thin = GEOSGeom_clone_r(context, shrunk);
     if (thin)
         count = GEOSGetNumGeometries_r(context, thin);
     if (!thin || count < 0)
@@ -228,12 +236,11 @@ static enum tw_status add_offset(const struct tw_scene *scene, const GEOSGeometr
     return status;
 }
 
-/* The line through these points in order, grown by the radius: what the wheel passes over. A loop is closed. */
-static GEOSGeometry *swept_by(const struct tw_scene *scene, const struct tw_track *track)
+/* The line through these points in order, and back to the first. */
+static GEOSGeometry *line_of(const struct tw_scene *scene, const struct tw_track *track)
 {
     GEOSContextHandle_t context = scene->geos->context;
     GEOSCoordSequence *sequence = GEOSCoordSeq_create_r(context, (unsigned)track->count + 1, 2);
-    GEOSGeometry *line = NULL, *swept = NULL;
 
     if (!sequence)
         return NULL;
@@ -245,29 +252,52 @@ static GEOSGeometry *swept_by(const struct tw_scene *scene, const struct tw_trac
             return NULL;
         }
     }
-    line = GEOSGeom_createLineString_r(context, sequence);
-    if (line)
-        swept = GEOSBuffer_r(context, line, scene->radius_mm, QUADRANT_SEGMENTS);
-    drop(scene, line);
-    return swept;
+    return GEOSGeom_createLineString_r(context, sequence);
 }
 
+/* What the wheel passes over on all the loops. */
+static enum tw_status sweep_loops(const struct tw_scene *scene, const struct tw_tracks *loops, GEOSGeometry **out)
+{
+    GEOSContextHandle_t context = scene->geos->context;
+    GEOSGeometry **lines = calloc(loops->count + 1, sizeof *lines), *all = NULL;
+    size_t count = 0;
+
+    *out = NULL;
+    if (!lines)
+        return tw_no_memory(scene->findings);
+    while (count < loops->count && (lines[count] = line_of(scene, &loops->items[count])))
+        count++;
+    if (count == loops->count)
+        all = GEOSGeom_createCollection_r(context, GEOS_MULTILINESTRING, lines, (unsigned)count); /* takes the lines */
+    else
+        for (size_t i = 0; i < count; i++)
+            drop(scene, lines[i]);
+    free(lines);
+    if (all)
+        *out = GEOSBuffer_r(context, all, scene->radius_mm, QUADRANT_SEGMENTS);
+    drop(scene, all);
+    return *out ? TW_OK : failed(scene);
+}
+
+/* Whether the loops leave nothing but strips of less than UNCOVERED_MM to both sides. */
 static enum tw_status covers(const struct tw_scene *scene, const GEOSGeometry *centres, const struct tw_tracks *loops,
                              bool *covered)
 {
     GEOSContextHandle_t context = scene->geos->context;
-    GEOSGeometry *swept = NULL, *left = NULL,
-                 *wanted = GEOSBuffer_r(context, centres, scene->radius_mm, QUADRANT_SEGMENTS);
-    double left_mm2 = 0.0, wanted_mm2 = 0.0;
-    enum tw_status status = wanted ? area_of(scene, wanted, &wanted_mm2) : failed(scene);
+    GEOSGeometry *wanted = GEOSBuffer_r(context, centres, scene->radius_mm, QUADRANT_SEGMENTS), *swept = NULL,
+                 *left = NULL, *broad = NULL;
+    enum tw_status status = wanted ? sweep_loops(scene, loops, &swept) : failed(scene);
 
-    for (size_t i = 0; status == TW_OK && i < loops->count; i++)
-        status = unite(scene, &swept, swept_by(scene, &loops->items[i]));
-    if (status == TW_OK && swept) {
+    *covered = false;
+    if (status == TW_OK)
         left = GEOSDifference_r(context, wanted, swept);
-        status = area_of(scene, left, &left_mm2);
-    }
-    *covered = swept && left_mm2 <= UNCOVERED_SHARE * wanted_mm2;
+    if (left)
+        broad = GEOSBuffer_r(context, left, -UNCOVERED_MM, 2);
+    if (broad)
+        *covered = GEOSisEmpty_r(context, broad) == 1;
+    else if (status == TW_OK)
+        status = failed(scene);
+    drop(scene, broad);
     drop(scene, left);
     drop(scene, swept);
     drop(scene, wanted);
@@ -375,8 +405,7 @@ static enum tw_status order_next(const struct tw_scene *scene, const GEOSPrepare
 static enum tw_status order_loops(const struct tw_scene *scene, const GEOSGeometry *centres, struct tw_tracks *tracks)
 {
     /* The links too are rounded to the grid and may follow the edge: a little more room for the asking. */
-    GEOSGeometry *wider =
-        GEOSBuffer_r(scene->geos->context, centres, thin_mm(scene) + scene->step_mm, QUADRANT_SEGMENTS);
+    GEOSGeometry *wider = GEOSBuffer_r(scene->geos->context, centres, EDGE_STEPS * scene->step_mm, QUADRANT_SEGMENTS);
     const GEOSPreparedGeometry *prepared = wider ? GEOSPrepare_r(scene->geos->context, wider) : NULL;
     struct tw_point *room = NULL;
     size_t most = 1;
@@ -670,11 +699,13 @@ static enum tw_status add_trough(const struct tw_ground *ground, double y_mm, st
     const struct tw_scene *scene = ground->scene;
     struct laying *laying = context;
     double shift_mm = scene->ride.shift_mm;
-    double front_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(floor.from_mm, laying->front_mm) + shift_mm);
+    /* Stock that only stands over the last of a trough, or over its run-out, still wants a trough to be taken by. */
+    double from_mm = fmax(floor.from_mm, fmin(laying->front_mm, floor.to_mm - SHORTEST_TROUGH_MM));
+    double front_mm = tw_scene_grid_x_at_or_after_mm(scene, from_mm + shift_mm);
     double back_mm = tw_scene_grid_x_at_or_before_mm(scene, floor.to_mm + shift_mm - scene->step_mm);
     struct tw_track *track;
 
-    if (back_mm - front_mm < SHORTEST_TROUGH_MM / 2.0)
+    if (laying->front_mm > floor.to_mm + ground->run_out_mm || back_mm - front_mm < SHORTEST_TROUGH_MM / 4.0)
         return TW_OK;
     track = add_track(scene, laying->out, 2);
     if (!track)
@@ -775,16 +806,19 @@ static enum tw_status find_centres(struct tw_ground *ground, GEOSGeometry **reac
 {
     const struct tw_scene *scene = ground->scene;
     GEOSContextHandle_t context = scene->geos->context;
-    double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + thin_mm(scene) + 2.0 * scene->step_mm;
+    double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + thin_mm(scene) + (EDGE_STEPS + 1.0) * scene->step_mm;
+    GEOSGeometry *exact = GEOSBuffer_r(context, ground->region, -inset_mm, QUADRANT_SEGMENTS);
 
-    ground->centres = GEOSBuffer_r(context, ground->region, -inset_mm, QUADRANT_SEGMENTS);
+    if (exact)
+        ground->centres = GEOSTopologyPreserveSimplify_r(context, exact, thin_mm(scene));
+    drop(scene, exact);
     if (!ground->centres)
         return failed(scene);
     *reached = GEOSBuffer_r(context, ground->centres, scene->radius_mm, QUADRANT_SEGMENTS);
     return *reached ? TW_OK : failed(scene);
 }
 
-static enum tw_status fits_nowhere(const struct tw_ground *ground)
+enum tw_status tw_ground_too_narrow(const struct tw_ground *ground)
 {
     const struct tw_scene *scene = ground->scene;
     const struct tw_wheel *wheel = &scene->job->wheel;
@@ -832,7 +866,7 @@ static enum tw_status measure_ground(struct tw_ground *ground)
     if (status == TW_OK && reached)
         status = find_left(ground, reached);
     if (status == TW_OK && !(ground->reached_mm2 > 0.0))
-        status = fits_nowhere(ground);
+        status = tw_ground_too_narrow(ground);
     drop(scene, reached);
     return status;
 }

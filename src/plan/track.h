@@ -48,6 +48,9 @@ double tw_run_out_mm(double radius_mm, double depth_mm);
 enum tw_status tw_ground_open(const struct tw_scene *scene, double depth_mm, struct tw_ground *out);
 void tw_ground_close(struct tw_ground *ground);
 
+/* What is to be said where the wheel has room, but none to go round in. */
+enum tw_status tw_ground_too_narrow(const struct tw_ground *ground);
+
 /* Tracks over all of the region that lies behind `front_mm`. None when nothing does. */
 enum tw_status tw_tracks_lay(const struct tw_ground *ground, double front_mm, struct tw_tracks *out);
 void tw_tracks_free(struct tw_tracks *tracks);
