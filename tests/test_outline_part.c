@@ -165,9 +165,9 @@ static void expect_fault(const char *wkt, double x_mm, double direction_rad, con
 Test(part, a_start_that_does_not_cross_is_refused_with_a_mend)
 {
     expect_fault("POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, 0.0,
-                 "a.wkt: the taper start lies 5 mm ahead of the outline, whose foremost point is (5, -10) mm; write "
-                 "taper_start = [\"5 mm\", \"0 mm\"]; in the job's outline, or a point farther back if the whole "
-                 "knife is drawn");
+                 "a.wkt: the taper start lies 5 mm ahead of the outline, whose foremost point is (5, -10) mm; where a "
+                 "tang is drawn alone, write taper_start = [\"5 mm\", \"0 mm\"]; where a whole knife is drawn, that "
+                 "is its tip, so name the point where the tang begins");
     expect_fault("POLYGON((5 -10,80 -10,80 5,5 5,5 -10))", 0.0, pi,
                  "a.wkt: no tang lies behind the taper start at (0, 0) mm: the outline ends at (5, 5) mm, 5 mm ahead "
                  "of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "

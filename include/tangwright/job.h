@@ -14,6 +14,7 @@
 #include "tangwright/findings.h"
 #include "tangwright/material.h"
 #include "tangwright/outline.h"
+#include "tangwright/placement.h"
 #include "tangwright/survey.h"
 
 enum tw_mount { TW_MOUNT_LEVEL, TW_MOUNT_TILTED };
@@ -168,8 +169,9 @@ struct tw_job {
     struct tw_steel steel;
     struct tw_coolant coolant;
     struct tw_fixture fixture;
-    struct tw_part part; /* the outline in the part frame, cut at the taper start */
-    char digest[17];     /* 16 hexadecimal digits over every value and the outline file */
+    struct tw_part part;           /* the outline in the part frame, cut at the taper start */
+    struct tw_placement placement; /* what the drawing shows, and how it lies */
+    char digest[17];               /* 16 hexadecimal digits over every value and the outline file */
 };
 
 /* Reads the job at `path`, its profiles and its outline. */

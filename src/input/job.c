@@ -171,14 +171,54 @@ static bool make_outline_path_whole(struct tw_input *input)
 
 static bool outline_group_is_sound(const struct tw_input *input)
 {
-    static const char *const paths[] = { "outline.format",          "outline.unit",          "outline.pick",
-                                         "outline.chord_tolerance", "outline.gap_tolerance", "outline.taper_start",
-                                         "outline.axis_towards",    "outline.axis_angle",    "outline.mirrored" };
+    static const char *const paths[] = {
+        "outline.format",        "outline.unit",        "outline.pick",         "outline.chord_tolerance",
+        "outline.gap_tolerance", "outline.taper_start", "outline.axis_towards", "outline.axis_angle",
+        "outline.mirrored",      "outline.butt",        "outline.spine",        "outline.tang_width",
+        "outline.askew"
+    };
 
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
         if (!tw_input_origin(input, paths[i])->ok)
             return false;
     return true;
+}
+
+/* The job's word for the spine counts, but not in silence where the shape says otherwise. */
+static void remark_spine(struct tw_input *input)
+{
+    const struct tw_placement *placement = &input->draft->job.placement;
+
+    for (size_t i = 0; placement->spine_told && i < placement->spine_count; i++)
+        if (placement->spine * placement->spine_vote < 0.0 && placement->spine * placement->spines[i].weight < 0.0) {
+            tw_remark(input->findings, tw_input_place(input, "outline.spine"),
+                      "the job says that the spine lies %s in the drawing, and that counts; its shape seems to say "
+                      "otherwise: %s",
+                      tw_placement_towards(placement, 0.0, placement->spine), placement->spines[i].text);
+            return;
+        }
+}
+
+/* Whether taper start and axis fit the drawing; else a fault at the key that does not. */
+static bool place_drawing(struct tw_input *input, const struct tw_outline *drawing, const struct tw_taper_axis *axis)
+{
+    struct tw_placement *placement = &input->draft->job.placement;
+    struct tw_placement_told told = input->draft->outline.told;
+    char key[64];
+
+    told.axis_by_point = tw_input_origin(input, "outline.axis_towards")->setting != NULL;
+    if (tw_input_origin(input, "blade.length")->ok)
+        told.blade_mm = input->draft->job.blade.length_mm;
+    tw_placement_examine(drawing, axis, &told, placement);
+    if (placement->fault == TW_PLACED_WELL) {
+        remark_spine(input);
+        return true;
+    }
+    if (strcmp(placement->fault_key, "axis") == 0)
+        placement->fault_key = told.axis_by_point ? "axis_towards" : "axis_angle";
+    snprintf(key, sizeof key, "outline.%s", placement->fault_key);
+    tw_input_faultf(input, tw_input_place(input, key), "%s", placement->fault_text);
+    return false;
 }
 
 static void read_outline(struct tw_input *input)
@@ -196,16 +236,19 @@ static void read_outline(struct tw_input *input)
     request->drawing.path = request->path;
     request->drawing.pick = request->pick;
     status = tw_outline_read(&request->drawing, &drawing, input->findings);
+    if (status == TW_OK && !place_drawing(input, &drawing, &axis))
+        goto done;
     if (status == TW_OK)
         status = tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
     note_status(input, status);
-    tw_outline_free(&drawing);
     if (status == TW_OK && tw_input_origin(input, "taper.length")->ok &&
         tw_input_origin(input, "taper.ricasso_thickness")->ok && tw_input_origin(input, "taper.butt_thickness")->ok &&
         tw_input_origin(input, "taper.smallest_thickness")->ok) {
         tw_checks_run_with_outline(input);
         tw_weight_checks_run_with_outline(input);
     }
+done:
+    tw_outline_free(&drawing);
 }
 
 /* ---- survey ---- */

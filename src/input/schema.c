@@ -16,6 +16,10 @@ static const struct tw_word formats[] = {
     { "csv", TW_DRAWING_CSV },
     { NULL, 0 },
 };
+static const struct tw_word directions_drawn[] = {
+    { "by shape", TW_TOWARDS_BY_SHAPE }, { "right", TW_TOWARDS_RIGHT }, { "up", TW_TOWARDS_UP },
+    { "left", TW_TOWARDS_LEFT },         { "down", TW_TOWARDS_DOWN },   { NULL, 0 }
+};
 static const struct tw_word orders[] = { { "a-then-b", TW_ORDER_A_THEN_B },
                                          { "rough-then-finish", TW_ORDER_ROUGH_THEN_FINISH },
                                          { NULL, 0 } };
@@ -140,6 +144,17 @@ static const struct tw_key outline_keys[] = {
       .meaning = "direction of the taper axis towards the butt, counterclockwise from the drawing's x" },
     { "mirrored", FLAG, INTO(mirrored), .preset = "false", .source = OURS,
       .meaning = "true: the drawing shows the knife from side B" },
+    { "butt", WORD(directions_drawn), INTO(told.butt), .preset = "by shape", .source = OURS,
+      .meaning = "where the butt lies in the drawing as it is looked at; needed where the shape seems to say otherwise, "
+                 "and refused where the taper axis runs another way" },
+    { "spine", WORD(directions_drawn), INTO(told.spine), .preset = "by shape", .source = OURS,
+      .meaning = "where the spine lies in the drawing as it is looked at; for a tang alone, or where the shape does not "
+                 "tell it from the edge" },
+    { "tang_width", LENGTH(2, 300), INTO(told.tang_width_mm), .derived = "not told", .example = "\"31 mm\"",
+      .source = OURS, .meaning = "greatest width behind the taper start, measured; must agree with the drawing within 1 mm, "
+                                 "and confirms a tang that is much wider somewhere" },
+    { "askew", MEASURE(TW_ANGLE, "deg", 0, 80), INTO(told.askew_rad), .derived = "not told", .example = "\"15 deg\"",
+      .source = OURS, .meaning = "confirms that the tang's middle runs at this angle to the taper axis, within 3 deg" },
 };
 #undef MEMBERS
 

@@ -68,6 +68,7 @@ struct tw_outline_request {
     struct tw_point start, towards;
     double angle_rad;
     bool mirrored;
+    struct tw_placement_told told;
 };
 
 #define TW_PROFILE_COUNT 6

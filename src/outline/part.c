@@ -85,12 +85,12 @@ static enum tw_status ahead_fault(const struct cutting *cutting, struct tw_point
     struct tw_point at = to_drawing(cutting, foremost);
     struct tw_point mend = to_drawing(cutting, (struct tw_point){ foremost.x_mm, 0.0 });
 
-    return tw_fail(cutting->findings, TW_BAD_INPUT, place(cutting),
-                   "the taper start lies %.4g mm ahead of the outline, whose foremost point is (%.6g, %.6g) mm; write "
-                   "taper_start = [\"%.6g mm\", \"%.6g mm\"]; in the job's outline, or a point farther back if the "
-                   "whole "
-                   "knife is drawn",
-                   foremost.x_mm, at.x_mm, at.y_mm, mend.x_mm, mend.y_mm);
+    return tw_fail(
+        cutting->findings, TW_BAD_INPUT, place(cutting),
+        "the taper start lies %.4g mm ahead of the outline, whose foremost point is (%.6g, %.6g) mm; where a "
+        "tang is drawn alone, write taper_start = [\"%.6g mm\", \"%.6g mm\"]; where a whole knife is drawn, "
+        "that is its tip, so name the point where the tang begins",
+        foremost.x_mm, at.x_mm, at.y_mm, mend.x_mm, mend.y_mm);
 }
 
 static enum tw_status behind_fault(const struct cutting *cutting, struct tw_point rearmost)

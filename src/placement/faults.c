@@ -1,0 +1,417 @@
+/* faults.c - where the job and the drawing disagree: one function for each way, and the sentence that asks. */
+#include "placement/faults.h"
+
+#include "placement/signs.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#define PI             3.14159265358979323846
+#define ON_THE_EDGE_MM 0.05 /* nearer than this a start on the outline counts as on the steel */
+#define LONG_WAY       1.6  /* what is so many times longer than wide has a long way */
+#define ACROSS_RAD     (PI / 4.0)
+#define ASKEW_RAD      (12.0 * PI / 180.0)
+#define ASKEW_TOLD_RAD (3.0 * PI / 180.0)
+#define TOLD_MM        1.0 /* a length that a person measured agrees with the drawn one */
+#define BLADE_TOLD_MM  2.0
+#define SHORTEST_BLADE 0.4 /* of the tang's length; below it a pointed piece is hardly all of the blade */
+#define STEP_SHARE     0.2
+#define STEP_BEHIND_MM 3.0
+#define STEP_BEHIND    0.03 /* of the length behind the start: a heel may reach so far behind it */
+#define FIRST_PIN      0.4  /* of the tang's length; the first of several pins is hardly farther back */
+
+struct inquiry {
+    const struct shape *shape;
+    const struct tw_placement_told *told;
+    struct tw_placement *placement;
+};
+
+/* True when it found something; it has then asked(). */
+typedef bool fault_finder(const struct inquiry *inquiry);
+
+static bool ask(const struct inquiry *inquiry, enum tw_placement_fault fault, const char *key, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+
+static bool ask(const struct inquiry *inquiry, enum tw_placement_fault fault, const char *key, const char *format, ...)
+{
+    struct tw_placement *placement = inquiry->placement;
+    va_list arguments;
+
+    placement->fault = fault;
+    placement->fault_key = key;
+    va_start(arguments, format);
+    vsnprintf(placement->fault_text, sizeof placement->fault_text, format, arguments);
+    va_end(arguments);
+    return true;
+}
+
+/* ---- pieces of sentences ---- */
+
+struct words {
+    char text[320];
+};
+struct place {
+    char text[48];
+};
+
+static double rounded(double value, double to)
+{
+    return round(value / to) * to + 0.0;
+}
+
+/* (201, -33.8) */
+static struct place place_words(struct tw_point drawing)
+{
+    struct place words;
+
+    snprintf(words.text, sizeof words.text, "(%.6g, %.6g)", rounded(drawing.x_mm, 0.01), rounded(drawing.y_mm, 0.01));
+    return words;
+}
+
+/* taper_start = ["201 mm", "-33.8 mm"]; */
+static struct words start_words(const char *key, struct tw_point drawing)
+{
+    struct words words;
+
+    snprintf(words.text, sizeof words.text, "%s = [\"%.6g mm\", \"%.6g mm\"];", key, rounded(drawing.x_mm, 0.01),
+             rounded(drawing.y_mm, 0.01));
+    return words;
+}
+
+/* The key that turns the axis by so much, as the job writes it. */
+static struct words turned_words(const struct inquiry *inquiry, double turn_rad)
+{
+    const struct tw_taper_axis *axis = &inquiry->placement->axis;
+    double direction_rad = axis->direction_rad + turn_rad;
+    struct words words;
+
+    if (inquiry->told->axis_by_point) {
+        struct tw_taper_axis turned = *axis;
+        struct shape shape;
+        double x_mm;
+
+        turned.direction_rad = direction_rad;
+        shape_measure(inquiry->shape->drawing, &turned, &shape);
+        x_mm = 0.8 * fmax(shape.to_mm, 1.0);
+        return start_words("axis_towards", shape_to_drawing(&turned, shape_middle(&shape, x_mm)));
+    }
+    direction_rad = remainder(direction_rad, 2.0 * PI);
+    snprintf(words.text, sizeof words.text, "axis_angle = \"%.6g deg\";", rounded(direction_rad * 180.0 / PI, 0.001));
+    return words;
+}
+
+/* right, up, left or down: which of them the part frame's x points to. */
+static const char *axis_word(const struct tw_placement *placement)
+{
+    static const char *const words[] = { "right", "up", "left", "down" };
+    int quarter = (int)lround(placement->axis.direction_rad / (PI / 2.0)) % 4;
+
+    return words[quarter < 0 ? quarter + 4 : quarter];
+}
+
+/* What the signs say that speak for (above zero) or against the job, parted by commas. */
+static struct words signs_words(const struct tw_placement *placement, double way)
+{
+    struct words words = { "" };
+    size_t length = 0;
+
+    for (size_t i = 0; i < placement->end_count && length < sizeof words.text; i++)
+        if (placement->ends[i].weight * way > 0.0)
+            length += (size_t)snprintf(words.text + length, sizeof words.text - length, "%s%s", length ? ", " : "",
+                                       placement->ends[i].text);
+    return words;
+}
+
+/* How the signs of the ends vote on the same drawing with the axis turned. */
+static double vote_when_turned(const struct inquiry *inquiry, double turn_rad)
+{
+    struct tw_placement turned = { .axis = inquiry->placement->axis };
+    struct shape shape;
+
+    turned.axis.direction_rad += turn_rad;
+    shape_measure(inquiry->shape->drawing, &turned.axis, &shape);
+    turned.ahead_mm = fmax(0.0, -shape.from_mm);
+    turned.behind_mm = fmax(0.0, shape.to_mm);
+    signs_of_ends(&shape, &turned);
+    return turned.end_vote;
+}
+
+/* ---- where the taper starts ---- */
+
+static bool lies_on(const struct inquiry *inquiry, struct tw_point drawing)
+{
+    struct tw_point at = shape_to_part(&inquiry->shape->axis, drawing);
+    double low_mm, high_mm;
+
+    return shape_piece_at(inquiry->shape, at.x_mm, at.y_mm, &low_mm, &high_mm);
+}
+
+static bool off_steel(const struct inquiry *inquiry)
+{
+    const struct shape *shape = inquiry->shape;
+    const struct tw_taper_axis *axis = &shape->axis;
+    struct tw_point start = { axis->start_x_mm, axis->start_y_mm };
+    struct tw_point flipped = { start.x_mm, -start.y_mm }, swapped = { start.y_mm, start.x_mm };
+    double off_mm = shape_distance_mm(shape->drawing, start);
+    const char *key = "taper_start";
+    struct place at = place_words(start);
+
+    if (lies_on(inquiry, start) || off_mm <= ON_THE_EDGE_MM)
+        return false;
+    if (lies_on(inquiry, flipped))
+        return ask(inquiry, TW_PLACED_OFF_STEEL, key,
+                   "%s mm lies %.1f mm off the steel, but %s mm lies on it: here y counts upwards, in many drawing "
+                   "programs downwards; write %s%s",
+                   at.text, off_mm, place_words(flipped).text, start_words(key, flipped).text,
+                   inquiry->told->axis_by_point ? " and change the sign of y in axis_towards, too" : "");
+    if (lies_on(inquiry, swapped))
+        return ask(inquiry, TW_PLACED_OFF_STEEL, key,
+                   "%s mm lies %.1f mm off the steel; with x and y the other way "
+                   "round it would lie on it: write %s",
+                   at.text, off_mm, start_words(key, swapped).text);
+    if (shape->from_mm < 0.0 && shape->to_mm > 0.0)
+        return ask(inquiry, TW_PLACED_OFF_STEEL, key,
+                   "%s mm lies %.1f mm off the steel; across from it the middle of the steel is %s mm: if the taper "
+                   "begins there, write %s",
+                   at.text, off_mm, place_words(shape_to_drawing(axis, shape_middle(shape, 0.0))).text,
+                   start_words(key, shape_to_drawing(axis, shape_middle(shape, 0.0))).text);
+    if (shape->from_mm >= 0.0 && shape_end_fill(shape, true) > 0.7)
+        return ask(
+            inquiry, TW_PLACED_OFF_STEEL, key,
+            "%s mm lies %.1f mm off the steel, which begins %.4g mm behind it; if the tang is drawn alone, write "
+            "%s",
+            at.text, off_mm, shape->from_mm,
+            start_words(key, shape_to_drawing(axis, shape_middle(shape, shape->from_mm))).text);
+    return ask(inquiry, TW_PLACED_OFF_STEEL, key,
+               "%s mm lies %.1f mm off the steel, which reaches from %s to %s mm along the taper axis; name a point on "
+               "the middle of the handle, where the taper begins",
+               at.text, off_mm, place_words(shape_to_drawing(axis, inquiry->placement->tip)).text,
+               place_words(shape_to_drawing(axis, inquiry->placement->butt)).text);
+}
+
+static bool nothing_behind(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+
+    if (placement->behind_mm > fmax(ON_THE_EDGE_MM, 0.01 * placement->ahead_mm))
+        return false;
+    if (placement->end_vote >= SIGNS_DECIDE)
+        return ask(inquiry, TW_PLACED_NOTHING_BEHIND, "taper_start",
+                   "is the butt: no steel lies behind it, and %s; name the point where the taper begins, "
+                   "nearer the blade",
+                   signs_words(placement, 1.0).text);
+    return ask(inquiry, TW_PLACED_NOTHING_BEHIND, "axis",
+               "no steel lies behind the taper start: the axis points away from the %.1f mm that are drawn; turn it "
+               "round: %s",
+               placement->ahead_mm, turned_words(inquiry, PI).text);
+}
+
+static bool off_middle(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+    struct tw_point middle = shape_to_drawing(&placement->axis, (struct tw_point){ 0.0, placement->middle.y_mm });
+
+    if (placement->off_middle <= TW_OFF_MIDDLE_MOST)
+        return false;
+    return ask(
+        inquiry, TW_PLACED_OFF_MIDDLE, "taper_start",
+        "lies %.1f mm beside the middle of the steel, which is %.1f mm wide there: that is %.0f %% of the width, "
+        "and up to %.0f %% is allowed; write %s",
+        fabs(placement->middle.y_mm), placement->width_mm, 100.0 * placement->off_middle, 100.0 * TW_OFF_MIDDLE_MOST,
+        start_words("taper_start", middle).text);
+}
+
+/* ---- which way the axis runs ---- */
+
+static bool butt_told(const struct inquiry *inquiry)
+{
+    static const char *const words[] = { "", "right", "up", "left", "down" };
+    const struct tw_placement *placement = inquiry->placement;
+    double told_rad = ((int)inquiry->told->butt - 1) * PI / 2.0;
+
+    if (inquiry->told->butt == TW_TOWARDS_BY_SHAPE || cos(placement->axis.direction_rad - told_rad) > 0.5)
+        return false;
+    return ask(inquiry, TW_PLACED_BUTT_TOLD, "butt",
+               "says that the butt lies %s in the drawing, but the taper axis runs "
+               "%s; turn one of them",
+               words[inquiry->told->butt], tw_placement_towards(placement, 1.0, 0.0));
+}
+
+static bool spine_told(const struct inquiry *inquiry)
+{
+    static const char *const words[] = { "", "right", "up", "left", "down" };
+    const struct tw_placement *placement = inquiry->placement;
+    double told_rad = ((int)inquiry->told->spine - 1) * PI / 2.0;
+
+    if (inquiry->told->spine == TW_TOWARDS_BY_SHAPE || fabs(sin(placement->axis.direction_rad - told_rad)) > 0.5)
+        return false;
+    return ask(inquiry, TW_PLACED_SPINE_TOLD, "spine",
+               "says that the spine lies %s in the drawing, but that is along the taper axis; it lies %s or %s",
+               words[inquiry->told->spine], tw_placement_towards(placement, 0.0, 1.0),
+               tw_placement_towards(placement, 0.0, -1.0));
+}
+
+static bool across(const struct inquiry *inquiry)
+{
+    double elongation, long_way_rad = shape_long_way_rad(inquiry->shape, &elongation), turn_rad;
+
+    if (inquiry->told->butt != TW_TOWARDS_BY_SHAPE || elongation < LONG_WAY || long_way_rad < ACROSS_RAD)
+        return false;
+    turn_rad = vote_when_turned(inquiry, PI / 2.0) >= vote_when_turned(inquiry, -PI / 2.0) ? PI / 2.0 : -PI / 2.0;
+    return ask(inquiry, TW_PLACED_ACROSS, "axis",
+               "the taper axis runs across the knife: from end to end along it the steel is %.1f mm, across it up to "
+               "%.1f mm; turn it: %s or, if the tang does lie that way, add butt = \"%s\";",
+               inquiry->placement->ahead_mm + inquiry->placement->behind_mm,
+               fmax(inquiry->placement->widest_mm, inquiry->placement->width_mm), turned_words(inquiry, turn_rad).text,
+               axis_word(inquiry->placement));
+}
+
+static bool reversed(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+
+    if (inquiry->told->butt != TW_TOWARDS_BY_SHAPE || placement->end_vote > -SIGNS_DECIDE)
+        return false;
+    return ask(inquiry, TW_PLACED_REVERSED, "axis",
+               "the taper axis runs towards the blade, it seems: %s; turn it round: %s or, if the tang does lie that "
+               "way, add butt = \"%s\";",
+               signs_words(placement, -1.0).text, turned_words(inquiry, PI).text, axis_word(placement));
+}
+
+static bool askew(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+    double is_rad = fabs(placement->askew_rad);
+
+    if (is_rad < ASKEW_RAD || fabs(inquiry->told->askew_rad - is_rad) < ASKEW_TOLD_RAD)
+        return false;
+    return ask(
+        inquiry, TW_PLACED_ASKEW, "axis",
+        "the middle of the tang runs %.1f deg askew to the taper axis; up to %.0f deg goes unasked: write %s or, "
+        "if that is meant, add askew = \"%.0f deg\";",
+        is_rad * 180.0 / PI, ASKEW_RAD * 180.0 / PI,
+        turned_words(inquiry, (placement->axis.mirrored ? -1.0 : 1.0) * placement->askew_rad).text,
+        is_rad * 180.0 / PI);
+}
+
+/* ---- what lies at the taper start ---- */
+
+static bool tang_width_agrees(const struct inquiry *inquiry)
+{
+    return fabs(inquiry->told->tang_width_mm - inquiry->placement->widest_mm) <= TOLD_MM;
+}
+
+static bool runs_to_a_point(const struct shape *shape)
+{
+    double in_mm = shape_width_mm(shape, SHAPE_SECTIONS / 10);
+
+    return shape_end_fill(shape, true) < 0.65 && shape_width_mm(shape, 0) < 0.6 * in_mm;
+}
+
+/* Where a whole knife's tang may begin: at the step of its heel, else unknown. */
+static struct words heel_words(const struct inquiry *inquiry)
+{
+    struct shape_step step = shape_step(inquiry->shape);
+    struct words words = { "" };
+
+    if (step.wide_ahead && step.share >= STEP_SHARE && step.x_mm > 0.0)
+        snprintf(words.text, sizeof words.text, ", such as %s mm behind the heel",
+                 place_words(shape_to_drawing(&inquiry->shape->axis,
+                                              shape_middle(inquiry->shape, step.x_mm + 2.0 * STEP_BEHIND_MM)))
+                     .text);
+    return words;
+}
+
+static bool at_tip(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+
+    if (placement->ahead_mm > 0.02 * placement->behind_mm || !runs_to_a_point(inquiry->shape) ||
+        tang_width_agrees(inquiry))
+        return false;
+    return ask(inquiry, TW_PLACED_AT_TIP, "taper_start",
+               "lies at the tip: the steel runs out to a point there, and all %.1f mm of it would be tapered; move the "
+               "start to where the tang begins%s; if this is a tang alone, add tang_width = \"%.1f mm\";",
+               placement->behind_mm, heel_words(inquiry).text, placement->widest_mm);
+}
+
+static bool in_blade(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+
+    if (placement->ahead_mm <= 0.02 * placement->behind_mm ||
+        placement->ahead_mm > SHORTEST_BLADE * placement->behind_mm || !runs_to_a_point(inquiry->shape) ||
+        fabs(inquiry->told->blade_mm - placement->ahead_mm) <= BLADE_TOLD_MM)
+        return false;
+    return ask(
+        inquiry, TW_PLACED_IN_BLADE, "taper_start",
+        "leaves only %.1f mm of blade ahead of it and %.1f mm of steel behind; move it to where the tang begins%s; "
+        "if the blade is so short, add blade: { length = \"%.1f mm\"; };",
+        placement->ahead_mm, placement->behind_mm, heel_words(inquiry).text, placement->ahead_mm);
+}
+
+/* Of several pins the first sits in the front part of the tang. */
+static bool far_from_pins(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+    double first_mm = HUGE_VAL;
+    size_t count = 0;
+
+    for (size_t i = 0; i < placement->hole_count && i < TW_PLACED_HOLES_MOST; i++)
+        if (signs_is_pin_hole(&placement->holes[i])) {
+            count++;
+            first_mm = fmin(first_mm, placement->holes[i].centre.x_mm);
+        }
+    if (count < 2 || first_mm < FIRST_PIN * placement->behind_mm || placement->shown != TW_SHOWN_KNIFE ||
+        fabs(inquiry->told->blade_mm - placement->ahead_mm) <= BLADE_TOLD_MM)
+        return false;
+    return ask(
+        inquiry, TW_PLACED_IN_BLADE, "taper_start",
+        "may lie in the blade: the first pin hole is %.1f mm behind it, %.0f %% of the way to the butt; move it to "
+        "where the tang begins; if it does, %.1f mm behind the tip, add blade: { length = \"%.1f mm\"; };",
+        first_mm, 100.0 * first_mm / placement->behind_mm, placement->ahead_mm, placement->ahead_mm);
+}
+
+static bool over_step(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+    struct shape_step step = shape_step(inquiry->shape);
+
+    if (!step.wide_ahead || step.share < STEP_SHARE || tang_width_agrees(inquiry) ||
+        step.x_mm < fmax(STEP_BEHIND_MM, STEP_BEHIND * placement->behind_mm))
+        return false;
+    return ask(
+        inquiry, TW_PLACED_OVER_STEP, "taper_start",
+        "the taper would run over the heel: for %.1f mm behind the taper start the steel is up to %.1f mm wide, "
+        "then it narrows suddenly from %.1f to %.1f mm; move the start behind that, to %s mm or so; if the tang "
+        "is so wide, add tang_width = \"%.1f mm\";",
+        step.x_mm, placement->widest_mm, step.wide_mm, step.narrow_mm,
+        place_words(shape_to_drawing(&placement->axis, shape_middle(inquiry->shape, step.x_mm + 2.0 * STEP_BEHIND_MM)))
+            .text,
+        placement->widest_mm);
+}
+
+static bool width_told(const struct inquiry *inquiry)
+{
+    if (!(inquiry->told->tang_width_mm > 0.0) || tang_width_agrees(inquiry))
+        return false;
+    return ask(
+        inquiry, TW_PLACED_WIDTH_TOLD, "tang_width",
+        "%.6g mm, but the drawn steel behind the taper start is %.1f mm wide at most; mend the one that is wrong: "
+        "this key, taper_start, or the drawing's unit",
+        inquiry->told->tang_width_mm, inquiry->placement->widest_mm);
+}
+
+void faults_find(const struct shape *shape, const struct tw_placement_told *told, struct tw_placement *placement)
+{
+    static fault_finder *const finders[] = { off_steel,  nothing_behind, butt_told, spine_told, across,
+                                             reversed,   at_tip,         in_blade,  over_step,  far_from_pins,
+                                             off_middle, width_told,     askew };
+    struct inquiry inquiry = { shape, told, placement };
+
+    for (size_t i = 0; i < sizeof finders / sizeof *finders; i++)
+        if (finders[i](&inquiry))
+            return;
+}

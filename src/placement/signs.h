@@ -1,0 +1,18 @@
+/* signs.h - what single features of the shape say. */
+#ifndef TANGWRIGHT_PLACEMENT_SIGNS_H
+#define TANGWRIGHT_PLACEMENT_SIGNS_H
+
+#include "placement/shape.h"
+
+/* Which end is blade: fills ends, end_count and end_vote from the rest of the placement. */
+void signs_of_ends(const struct shape *shape, struct tw_placement *placement);
+
+/* Which long edge is the spine: fills spines, spine_count and spine_vote. */
+void signs_of_spine(const struct shape *shape, struct tw_placement *placement);
+
+bool signs_is_pin_hole(const struct tw_placed_hole *hole);
+
+/* A vote that is less than this either way tells nothing. */
+#define SIGNS_DECIDE 2.0
+
+#endif

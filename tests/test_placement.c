@@ -1,0 +1,189 @@
+/* test_placement.c - guards against a blade that is ground because the job lies otherwise in its drawing than its writer
+ * thought, against a question where all is well, and against a word of spine where the drawing tells of none.
+ *
+ * How the knives lie is known by how they are made up (placement/knives.h): that is the witness here. */
+#include "placement/knives.h"
+#include "tangwright/placement.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <stdio.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+
+/* As the drawing lies, so must the axis of a job that is right. */
+static struct tw_taper_axis axis_of(struct knife_way way, bool mirrored)
+{
+    return (struct tw_taper_axis){ way.at_mm.x_mm, way.at_mm.y_mm, way.turn_rad, mirrored };
+}
+
+static struct tw_placement examine(const struct knife *knife, struct knife_way way, struct tw_taper_axis axis)
+{
+    struct tw_outline drawing = knife_drawing(knife, way);
+    struct tw_placement_told told = { 0 };
+    struct tw_placement placement;
+
+    tw_placement_examine(&drawing, &axis, &told, &placement);
+    tw_outline_free(&drawing);
+    return placement;
+}
+
+static void expect_text(const char *got, const char *wanted)
+{
+    cr_expect(got && strcmp(got, wanted) == 0, "said   %s\nwanted %s", got ? got : "nothing", wanted);
+}
+
+static void tell_signs(const struct tw_placement *placement)
+{
+    for (size_t i = 0; i < placement->end_count; i++)
+        fprintf(stderr, "    ends  %+.1f %s\n", placement->ends[i].weight, placement->ends[i].text);
+    for (size_t i = 0; i < placement->spine_count; i++)
+        fprintf(stderr, "    spine %+.1f %s\n", placement->spines[i].weight, placement->spines[i].text);
+}
+
+static const double turns_deg[] = { 0, 180, 90, -90, 2, -28, 137 };
+static const double scales[] = { 1, 0.1, 2.5 };
+
+static void expect_well_placed(const struct knife *knife, struct knife_way way, bool mirrored)
+{
+    struct tw_placement placement = examine(knife, way, axis_of(way, mirrored));
+    int spine = way.flipped == mirrored ? 1 : -1;
+
+    cr_expect(placement.fault == TW_PLACED_WELL, "%s turned %.0f deg%s: %s", knife->name, way.turn_rad * 180 / PI,
+              way.flipped ? ", flipped" : "", placement.fault_text);
+    cr_expect(knife->whole == (placement.shown == TW_SHOWN_KNIFE), "%s shown %d", knife->name, placement.shown);
+    if (knife->spine == KNIFE_SPINE_SURE)
+        cr_expect(placement.spine == spine, "%s: spine %d", knife->name, placement.spine);
+    else if (knife->spine == KNIFE_SPINE_OR_NOT)
+        cr_expect(placement.spine != -spine, "%s: spine %d", knife->name, placement.spine);
+    else
+        cr_expect(placement.spine == 0, "%s: spine %d", knife->name, placement.spine);
+    if (placement.fault != TW_PLACED_WELL || (knife->spine == KNIFE_SPINE_SURE && placement.spine != spine) ||
+        (knife->spine != KNIFE_SPINE_SURE && placement.spine == -spine))
+        tell_signs(&placement);
+}
+
+Test(placement, knives_that_lie_well_are_not_questioned_and_their_spine_is_never_taken_for_the_edge)
+{
+    for (size_t k = 0; k < KNIFE_COUNT; k++)
+        for (size_t t = 0; t < sizeof turns_deg / sizeof *turns_deg; t++)
+            for (int flips = 0; flips < 4; flips++) {
+                struct knife_way way = { .flipped = flips & 1,
+                                         .scale = scales[t % 3],
+                                         .turn_rad = turns_deg[t] * PI / 180,
+                                         .at_mm = { 310 * (double)t, -75 } };
+
+                expect_well_placed(&knives[k], way, flips & 2);
+            }
+}
+
+static const struct knife_way upright = { .scale = 1 };
+
+Test(placement, a_taper_towards_the_blade_is_questioned)
+{
+    struct tw_taper_axis axis = { .direction_rad = PI };
+
+    for (size_t k = 0; k < KNIFE_COUNT; k++) {
+        struct tw_placement placement;
+
+        if (!knives[k].whole)
+            continue;
+        placement = examine(&knives[k], upright, axis);
+        cr_expect(placement.fault == TW_PLACED_REVERSED, "%s: %d %s", knives[k].name, placement.fault,
+                  placement.fault_text);
+        if (placement.fault != TW_PLACED_REVERSED)
+            tell_signs(&placement);
+    }
+}
+
+Test(placement, a_taper_across_the_knife_is_questioned)
+{
+    for (size_t k = 0; k < KNIFE_COUNT; k++)
+        for (int turn = -1; turn <= 1; turn += 2) {
+            struct tw_placement placement =
+                examine(&knives[k], upright, (struct tw_taper_axis){ .start_x_mm = 5, .direction_rad = turn * PI / 2 });
+
+            cr_expect(placement.fault == TW_PLACED_ACROSS, "%s: %d %s", knives[k].name, placement.fault,
+                      placement.fault_text);
+        }
+}
+
+/* Every knife that has its tip on the axis or near it, and the others where the heel's step is behind the start. */
+Test(placement, a_taper_from_the_tip_is_questioned)
+{
+    for (size_t k = 0; k < KNIFE_COUNT; k++) {
+        struct tw_taper_axis axis = { knives[k].corners[0] + 0.5, knives[k].corners[1], 0, 0 };
+        struct tw_placement placement;
+
+        if (!knives[k].whole)
+            continue;
+        placement = examine(&knives[k], upright, axis);
+        cr_expect(placement.fault != TW_PLACED_WELL, "%s", knives[k].name);
+    }
+}
+
+/* Anywhere in a blade that has a heel, and in the front third of every other. */
+Test(placement, a_taper_from_within_the_blade_is_questioned)
+{
+    for (size_t k = 0; k < KNIFE_COUNT; k++)
+        for (int share = 1; share <= 5; share++) {
+            struct tw_taper_axis axis = { .start_x_mm = knives[k].corners[0] * share / 6.0 };
+            struct tw_placement placement;
+
+            if (!knives[k].whole || (knives[k].spine != KNIFE_SPINE_SURE && share < 4))
+                continue;
+            placement = examine(&knives[k], upright, axis);
+            cr_expect(placement.fault != TW_PLACED_WELL, "%s from %.0f mm", knives[k].name, axis.start_x_mm);
+        }
+}
+
+/* Front at 0, so that the axis from there backwards has nothing behind it, and the one from the butt finds the square
+ * front where a butt should be. */
+Test(placement, a_tang_alone_is_questioned_when_its_axis_is_turned_round)
+{
+    struct tw_placement from_front = examine(&knives[21], upright, (struct tw_taper_axis){ .direction_rad = PI });
+    struct tw_placement from_butt =
+        examine(&knives[21], upright, (struct tw_taper_axis){ .start_x_mm = 109, .direction_rad = PI });
+
+    expect_text(knives[21].name, "tang_plain");
+    cr_expect(eq(int, from_front.fault, TW_PLACED_NOTHING_BEHIND));
+    cr_expect(eq(int, from_butt.fault, TW_PLACED_REVERSED));
+}
+
+/* 0.25 of the width is the most that is allowed beside the middle: docs/placement.md. The square tang is 34 mm wide. */
+Test(placement, a_start_beside_the_middle_is_told_and_beyond_a_quarter_of_the_width_refused)
+{
+    const struct knife *square = &knives[26];
+    struct tw_placement beside = examine(square, upright, (struct tw_taper_axis){ .start_y_mm = 0.2 * 34 });
+    struct tw_placement beyond = examine(square, upright, (struct tw_taper_axis){ .start_y_mm = -0.26 * 34 });
+
+    expect_text(square->name, "tang_square");
+    cr_expect(epsilon_eq(dbl, beside.off_middle, 0.2, 1e-9));
+    cr_expect(epsilon_eq(dbl, beside.middle.y_mm, -0.2 * 34, 1e-9));
+    cr_expect(epsilon_eq(dbl, beside.width_mm, 34, 1e-9));
+    cr_expect(eq(int, beside.fault, TW_PLACED_WELL));
+    cr_expect(eq(int, beyond.fault, TW_PLACED_OFF_MIDDLE));
+}
+
+/* ---- words ---- */
+
+Test(placement, directions_are_said_as_the_drawing_is_looked_at)
+{
+    struct tw_placement placement = { .axis = { .direction_rad = PI } }; /* point right: the butt lies left */
+
+    expect_text(tw_placement_towards(&placement, 1, 0), "left");
+    expect_text(tw_placement_towards(&placement, 0, 1), "down");
+    expect_text(tw_placement_side(&placement, 1), "drawing -y");
+    placement.axis.mirrored = 1;
+    expect_text(tw_placement_towards(&placement, 0, 1), "up");
+    expect_text(tw_placement_side(&placement, 1), "drawing +y");
+    expect_text(tw_placement_side(&placement, -1), "drawing -y");
+    placement.spine = -1;
+    expect_text(tw_placement_side(&placement, -1), "spine");
+    expect_text(tw_placement_side(&placement, 1), "edge");
+    placement.axis = (struct tw_taper_axis){ .direction_rad = PI / 2 };
+    placement.spine = 0;
+    expect_text(tw_placement_side(&placement, 1), "drawing -x");
+    expect_text(tw_placement_towards(&placement, 1, 1), "up and left");
+}
