@@ -3,7 +3,7 @@
 VERSION  := 0.1.0
 PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev
 TEST_PACKAGES := clang clang-format libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
-                 python3-svgelements chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
+                 python3-svgelements chromium poppler-utils fontconfig fonts-dejavu-core fonts-liberation $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl
 
 DEMO     := santoku-170

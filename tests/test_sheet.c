@@ -5,6 +5,7 @@
 #include "input/failing_memory.h"
 
 #include "base/memory.h"
+#include "sheet/assets.h"
 #include "sheet/canvas.h"
 #include "sheet/markup.h"
 #include "tangwright/program.h"
@@ -29,7 +30,7 @@ enum { SANITIZED = 0 };
 static const char *const samples[] = { "santoku-170", "petty-130",   "utility-four",    "bunka-170",
                                        "chef-210",    "cleaver-200", "hunter-110",      "nakiri-165",
                                        "paring-90",   "skeleton-70", "gyuto-240-bowed", "deba-165-twisted",
-                                       "steak-three" };
+                                       "steak-three", "butcher-180", "gyuto-210-hollow" };
 
 #define SAMPLE_COUNT (sizeof samples / sizeof *samples)
 /* The first so many are looked at for everything; under the sanitizers, only one is looked at at all. */
@@ -159,6 +160,31 @@ static char *number(double value, int decimals)
 
     sheet_number(&text, value, decimals);
     return tw_text_take(&text);
+}
+
+static char *range(double low, double high, int decimals)
+{
+    struct tw_text text = { 0 };
+
+    sheet_range(&text, low, high, decimals, " to ");
+    return tw_text_take(&text);
+}
+
+Test(sheet, a_range_between_equal_ends_is_one_number)
+{
+    static const struct {
+        double low, high;
+        int decimals;
+        const char *shown;
+    } rows[] = { { 27.0, 29.0, 0, "27 to 29" }, { 26.9, 27.2, 0, "27" },         { 0.2, 0.2, 1, "0.2" },
+                 { -0.04, 0.04, 1, "0.0" },     { -0.04, 0.3, 1, "0.0 to 0.3" }, { -2.0, -1.0, 0, "-2 to -1" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *shown = range(rows[i].low, rows[i].high, rows[i].decimals);
+
+        cr_expect(strcmp(shown, rows[i].shown) == 0, "%g, %g: %s", rows[i].low, rows[i].high, shown);
+        free(shown);
+    }
 }
 
 Test(sheet, no_minus_stands_before_zero)
@@ -485,17 +511,76 @@ static int run(const char *format, ...)
     return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
 }
 
+/* All programs of the sample, in the order of the summary. */
 static void make_sheet(const char *folder, const char *sample)
 {
     const char *program = getenv("TANGWRIGHT") ? getenv("TANGWRIGHT") : "build/release/tangwright";
 
     cr_assert(
         eq(int, run("%s plan samples/%s/job.cfg --out %s/%s >/dev/null 2>&1", program, sample, folder, sample), 0));
-    cr_assert(
-        eq(int,
-           run("%s dry-run samples/%s/job.cfg %s/%s/side-a.ngc %s/%s/side-b.ngc --sheet %s/%s/run.html >/dev/null 2>&1",
-               program, sample, folder, sample, folder, sample, folder, sample),
-           0));
+    cr_assert(eq(int,
+                 run("%s dry-run samples/%s/job.cfg $(sed -n 's|.*\"program\": \"\\(.*\\)\".*|%s/%s/\\1|p' "
+                     "%s/%s/summary.json) --sheet %s/%s/run.html >/dev/null 2>&1",
+                     program, sample, folder, sample, folder, sample, folder, sample),
+                 0));
+}
+
+/* Each label with a box as wide as the layout thinks that it comes out at most. */
+static void write_labels(struct tw_text *out, bool narrow)
+{
+    static const char *const classes[] = { "", "tick", "small", "strong" };
+    static const char *const words[] = { "0.1200 in", "limit 175 \u00b0C, 347 \u00b0F", "12.45 mm",
+                                         "thickness \u00d7 5", "\u00b5m above (+) or below the target" };
+    struct canvas canvas = { .out = out, .id = "labels", .title = "labels", .narrow = narrow, .width = 3000.0 };
+    double y = 0.0;
+
+    canvas_begin(&canvas, 30000.0, "labels");
+    for (size_t i = 0; i < 4; i++) {
+        for (char c = '!'; c <= '~'; c++) {
+            char label[31] = "";
+
+            memset(label, c, sizeof label - 1);
+            canvas_words(&canvas, classes[i], CANVAS_START, 0.0, y += 16.0, label);
+            canvas_box(&canvas, "", 0.0, y, canvas_label_px(&canvas, classes[i], label), 1.0);
+        }
+        for (size_t k = 0; k < sizeof words / sizeof *words; k++) {
+            canvas_words(&canvas, classes[i], CANVAS_START, 0.0, y += 16.0, words[k]);
+            canvas_box(&canvas, "", 0.0, y, canvas_label_px(&canvas, classes[i], words[k]), 1.0);
+        }
+    }
+    canvas_end(&canvas);
+}
+
+static void write_label_page(const char *path)
+{
+    struct tw_text page = { 0 };
+    FILE *file = fopen(path, "w");
+
+    cr_assert(file != NULL);
+    tw_text_print(&page,
+                  "<!DOCTYPE html><html lang=\"en\"><head><meta charset=\"utf-8\"/><title>labels</title><style>");
+    for (size_t i = 0; i < sheet_asset_count; i++)
+        if (strcmp(sheet_assets[i].path, "sheet.css") == 0)
+            tw_text_append(&page, (const char *)sheet_assets[i].data, sheet_assets[i].length);
+    tw_text_print(&page, "\nsvg { max-width: none !important; display: block !important; }</style></head><body>");
+    write_labels(&page, false);
+    write_labels(&page, true);
+    tw_text_print(&page, "</body></html>\n");
+    fwrite(page.data, 1, page.length, file);
+    cr_assert(eq(int, fclose(file), 0));
+    tw_text_free(&page);
+}
+
+/* Every character of ASCII in every kind of label, by the browser's own measure, in a narrow and a wide family. */
+Test(sheet, no_label_comes_out_wider_than_the_layout_thinks, .disabled = SANITIZED)
+{
+    char folder[] = "/tmp/tangwright-labels-XXXXXX", path[64];
+
+    cr_assert(mkdtemp(folder) != NULL);
+    snprintf(path, sizeof path, "%s/labels.html", folder);
+    write_label_page(path);
+    cr_expect(eq(int, run("node tests/browser/widths.mjs %s", path), 0));
+    run("rm -rf %s", folder);
 }
 
 /* The first are looked at whole, on paper and in both lights too; of the others some, or with SHEETS=all every one. The

@@ -10,7 +10,6 @@
 #define EDGE_PX  26.0
 #define ABOVE_PX 44.0
 #define THICK_PX 40.0
-#define APART_PX 50.0 /* from one label to the next */
 
 /* ---- weights ---- */
 
@@ -80,13 +79,14 @@ static void draw_labels(struct page *page, struct canvas *canvas, const struct t
                         double bottom)
 {
     double last = -HUGE_VAL, end = canvas_x(canvas, view->points[view->point_count - 1].x_mm);
+    double apart = canvas_label_px(canvas, "strong", page->inch ? "0.000" : "10.00") + CANVAS_LABEL_GAP_PX;
 
     for (size_t i = 0; i < view->point_count; i++) {
         const struct tw_spine_point *point = &view->points[i];
         double x = canvas_x(canvas, point->x_mm);
         bool is_last = i + 1 == view->point_count;
 
-        if (!is_last && (x - last < APART_PX || end - x < APART_PX))
+        if (!is_last && (x - last < apart || end - x < apart))
             continue;
         canvas_line(canvas, "ext", x, top, x, bottom);
         canvas_text(canvas, "strong", CANVAS_MIDDLE, x, top - 6.0, page->inch ? "%.3f" : "%.2f",

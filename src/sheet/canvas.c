@@ -50,9 +50,53 @@ double canvas_line_px(const struct canvas *canvas)
     return canvas->narrow ? 14.0 : 15.0;
 }
 
-double canvas_text_px(const struct canvas *canvas, size_t characters)
+/* ---- how wide words come out ---- */
+
+/* What a character takes at most, in thousandths of the size of the font. The widest sans-serif face in common use sets
+ * it: tests/browser/widths.mjs measures. */
+static const struct {
+    const char *characters;
+    int width;
+} width_groups[] = { { " ijl|.,:;'", 360 },
+                     { "!\"()[]-/\\`ftrIJ", 530 },
+                     { "?*_{}abcdeghknopqsuvxyzLFT0123456789$", 650 },
+                     { "mMW%@", 1030 } };
+
+enum { WIDEST_ELSE = 860, ALL = 1000 };
+#define BOLDER 1.13
+
+static int width_of(char character)
 {
-    return (canvas->narrow ? 6.3 : 6.6) * (double)characters;
+    for (size_t i = 0; i < sizeof width_groups / sizeof *width_groups; i++)
+        if (strchr(width_groups[i].characters, character))
+            return width_groups[i].width;
+    return WIDEST_ELSE;
+}
+
+/* As the style sheet has them. */
+static double font_px(const struct canvas *canvas, const char *class)
+{
+    return strstr(class, "tick") || strstr(class, "small") ? 11.0 : canvas->narrow ? 11.5 : 12.0;
+}
+
+static bool is_bold(const char *class)
+{
+    return strstr(class, "strong") || strstr(class, "small");
+}
+
+/* The bytes of a character of UTF-8 that are not its first. */
+static bool goes_on(char byte)
+{
+    return ((unsigned char)byte & 0xC0) == 0x80;
+}
+
+double canvas_label_px(const struct canvas *canvas, const char *class, const char *label)
+{
+    long thousandths = 0;
+
+    for (const char *c = label; *c; c++)
+        thousandths += goes_on(*c) ? 0 : width_of(*c);
+    return (double)thousandths / ALL * font_px(canvas, class) * (is_bold(class) ? BOLDER : 1.0);
 }
 
 /* ---- shapes ---- */
@@ -110,21 +154,20 @@ void canvas_words(struct canvas *canvas, const char *class, enum canvas_anchor a
     tw_text_print(canvas->out, "</text>\n");
 }
 
-/* ---- dimensions ---- */
+#define KEY_PX 26.0
 
-/* Characters of UTF-8, not bytes. */
-static size_t characters_of(const char *label)
+void canvas_key(struct canvas *canvas, const char *class, double *x, double y, const char *words)
 {
-    size_t count = 0;
-
-    for (const char *c = label; *c; c++)
-        count += ((unsigned char)*c & 0xC0) != 0x80;
-    return count;
+    canvas_line(canvas, class, *x, y, *x + KEY_PX, y);
+    canvas_words(canvas, "", CANVAS_START, *x + KEY_PX + 5.0, y + 4.0, words);
+    *x += KEY_PX + 5.0 + canvas_label_px(canvas, "", words) + CANVAS_LABEL_GAP_PX;
 }
+
+/* ---- dimensions ---- */
 
 void canvas_dimension_across(struct canvas *canvas, double x1, double x2, double y, double from, const char *label)
 {
-    double beyond = y > from ? 4.0 : -4.0, room = canvas_text_px(canvas, characters_of(label)) + 24.0;
+    double beyond = y > from ? 4.0 : -4.0, room = canvas_label_px(canvas, "", label) + 20.0;
 
     canvas_line(canvas, "ext", x1, from, x1, y + beyond);
     canvas_line(canvas, "ext", x2, from, x2, y + beyond);
@@ -279,10 +322,42 @@ void canvas_panel_round(struct canvas_panel *panel, int most_ticks)
         panel->to_y = panel->from_y + step;
 }
 
+static double first_tick(const struct canvas_panel *panel, double step)
+{
+    return ceil(panel->from_x / step) * step;
+}
+
+static double widest_tick_px(const struct canvas *canvas, const struct canvas_panel *panel, double step)
+{
+    double widest = 0.0;
+
+    for (double v = first_tick(panel, step); v <= panel->to_x + step * 1e-6; v += step) {
+        char label[24];
+
+        snprintf(label, sizeof label, "%g", v);
+        widest = fmax(widest, canvas_label_px(canvas, "tick", label));
+    }
+    return widest;
+}
+
+/* At most so many ticks across, and no more than their numbers leave room for. */
+static double step_across(const struct canvas *canvas, const struct canvas_panel *panel, int most)
+{
+    double range = panel->to_x - panel->from_x;
+
+    for (; most > 1; most--) {
+        double step = canvas_round_step(range, most);
+
+        if (widest_tick_px(canvas, panel, step) + CANVAS_LABEL_GAP_PX <= panel->width * step / range)
+            return step;
+    }
+    return canvas_round_step(range, 1);
+}
+
 void canvas_panel_draw(struct canvas *canvas, const struct canvas_panel *panel, const char *title, const char *across,
                        int ticks_across, int ticks_up)
 {
-    double step_x = canvas_round_step(panel->to_x - panel->from_x, ticks_across);
+    double step_x = step_across(canvas, panel, ticks_across);
     double step_y = canvas_round_step(panel->to_y - panel->from_y, ticks_up);
     double bottom = panel->y + panel->height;
 
@@ -293,7 +368,7 @@ void canvas_panel_draw(struct canvas *canvas, const struct canvas_panel *panel, 
         canvas_line(canvas, "grid", panel->x, y, panel->x + panel->width, y);
         canvas_text(canvas, "tick", CANVAS_END, panel->x - 5.0, y + 4.0, "%g", fabs(v) < step_y * 1e-6 ? 0.0 : v);
     }
-    for (double v = ceil(panel->from_x / step_x) * step_x; v <= panel->to_x + step_x * 1e-6; v += step_x) {
+    for (double v = first_tick(panel, step_x); v <= panel->to_x + step_x * 1e-6; v += step_x) {
         double x = canvas_panel_x(panel, v);
 
         canvas_line(canvas, "axis", x, bottom, x, bottom + 4.0);

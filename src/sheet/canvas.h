@@ -44,9 +44,16 @@ void canvas_text(struct canvas *canvas, const char *class, enum canvas_anchor an
 /* Text that comes from a job: escaped. */
 void canvas_words(struct canvas *canvas, const char *class, enum canvas_anchor anchor, double x, double y,
                   const char *words);
-/* How wide that many characters come out, about. */
-double canvas_text_px(const struct canvas *canvas, size_t characters);
 double canvas_line_px(const struct canvas *canvas); /* from one line of text to the next */
+
+/* How wide a label comes out at most, whatever sans-serif face the reader's machine has. Where labels might meet, a drawing
+ * asks this and leaves room, turns to a second line, or shows fewer of them. */
+double canvas_label_px(const struct canvas *canvas, const char *class, const char *label);
+/* Neighbours nearer than this to each other are hard to tell apart. */
+#define CANVAS_LABEL_GAP_PX 8.0
+
+/* A stroke of that class and what it stands for, from *x on; then *x is where the next one may begin. */
+void canvas_key(struct canvas *canvas, const char *class, double *x, double y, const char *words);
 
 /* A dimension from x1 to x2 (or y1 to y2) with extension lines from `from`, and its label. */
 void canvas_dimension_across(struct canvas *canvas, double x1, double x2, double y, double from, const char *label);
@@ -83,8 +90,9 @@ struct canvas_panel {
 double canvas_panel_x(const struct canvas_panel *panel, double value);
 double canvas_panel_y(const struct canvas_panel *panel, double value);
 
-/* Rounds to_y up so that ticks come out round; ticks, grid lines and their numbers at both axes. */
+/* Rounds to_y up so that ticks come out round. */
 void canvas_panel_round(struct canvas_panel *panel, int most_ticks);
+/* Ticks, grid lines and their numbers at both axes; fewer ticks across where their numbers would meet. */
 void canvas_panel_draw(struct canvas *canvas, const struct canvas_panel *panel, const char *title, const char *across,
                        int ticks_across, int ticks_up);
 

@@ -97,7 +97,7 @@ static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, 
 static void draw_heat(struct page *page, struct canvas *canvas, const void *what)
 {
     const struct heat *heat = what;
-    double limit_degC = page->plan->limit_degC, y;
+    double limit_degC = page->plan->limit_degC, y, key = LEFT_PX + 40.0;
     struct canvas_panel panel = { LEFT_PX,
                                   40.0,
                                   canvas->width - LEFT_PX - 12.0,
@@ -115,10 +115,8 @@ static void draw_heat(struct page *page, struct canvas *canvas, const void *what
     canvas_begin(canvas, 40.0 + PANEL_PX + 40.0,
                  "Hottest estimate of each pass, and the tang itself, over the time of the program.");
     canvas_panel_draw(canvas, &panel, "\u00b0C", "minutes", canvas->narrow ? 5 : 10, 6);
-    canvas_line(canvas, "curve red", LEFT_PX + 40.0, 30.0, LEFT_PX + 64.0, 30.0);
-    canvas_text(canvas, "", CANVAS_START, LEFT_PX + 69.0, 34.0, "under the wheel");
-    canvas_line(canvas, "curve blue dashed", LEFT_PX + 176.0, 30.0, LEFT_PX + 200.0, 30.0);
-    canvas_text(canvas, "", CANVAS_START, LEFT_PX + 205.0, 34.0, "the tang");
+    canvas_key(canvas, "curve red", &key, 30.0, "under the wheel");
+    canvas_key(canvas, "curve blue dashed", &key, 30.0, "the tang");
     if (heat->count > 0) {
         draw_curve(canvas, &panel, heat, false, "curve red");
         draw_curve(canvas, &panel, heat, true, "curve blue dashed");
@@ -178,13 +176,15 @@ enum tw_status section_estimate(struct page *page)
         "</caption><thead><tr><th scope=\"col\">Assumption</th><th scope=\"col\">Used</th><th scope=\"col\">May be</th>"
         "<th scope=\"col\">Hottest, \u00b0C</th></tr></thead><tbody>\n",
         page->plan->peak_degC);
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
         tw_text_print(
             &page->out,
             "<tr><th scope=\"row\">%s</th><td data-label=\"used\">%.4g %s</td><td data-label=\"may be\">%.4g to "
-            "%.4g %s</td><td data-label=\"hottest, \u00b0C\">%.0f to %.0f</td></tr>\n",
-            rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit, rows[i].low_degC,
-            rows[i].high_degC);
+            "%.4g %s</td><td data-label=\"hottest, \u00b0C\">",
+            rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit);
+        sheet_range(&page->out, rows[i].low_degC, rows[i].high_degC, 0, " to ");
+        tw_text_print(&page->out, "</td></tr>\n");
+    }
     tw_text_print(&page->out, "</tbody></table>\n");
     return TW_OK;
 }

@@ -170,9 +170,7 @@ static void draw_legend(const struct page *page, struct canvas *canvas, const st
     for (int kind = 0; kind < 3; kind++) {
         if (!present[kind])
             continue;
-        canvas_line(canvas, kind_classes[kind], x, 9.0, x + 26.0, 9.0);
-        canvas_text(canvas, "", CANVAS_START, x + 31.0, 13.0, "%s", side->as_planned ? words[kind] : "path");
-        x += 40.0 + canvas_text_px(canvas, 9);
+        canvas_key(canvas, kind_classes[kind], &x, 9.0, side->as_planned ? words[kind] : "path");
     }
     (void)page;
 }
@@ -204,7 +202,7 @@ static void draw_wheel(const struct page *page, struct canvas *canvas, const str
 static void draw_fronts(const struct page *page, struct canvas *canvas, const struct sheet_side *side, double y)
 {
     size_t count = side->setup->layer_count;
-    double last = -HUGE_VAL, labelled = -HUGE_VAL, gap = canvas_text_px(canvas, 5) + 8.0;
+    double last = -HUGE_VAL, labelled = -HUGE_VAL, gap = canvas_label_px(canvas, "tick", "9999") + CANVAS_LABEL_GAP_PX;
 
     canvas_line(canvas, "axis", canvas_x(canvas, side->setup->face.start_mm), y,
                 canvas_x(canvas, tw_ring_box(&side->tang.outer).max_x_mm), y);

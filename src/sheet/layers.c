@@ -137,14 +137,9 @@ static void cell_open(struct page *page, const char *label)
 /* Of the first lane, and of those after it where they may run faster. */
 static void write_speeds(struct page *page, const struct tw_layer *layer, bool inch)
 {
-    bool later = layer->later_mm_per_s > layer->table_mm_per_s * 1.0001;
-    double factor = inch ? 60.0 / 25.4 : 0.06;
+    double factor = inch ? 60.0 / 25.4 : 0.06, later_mm_per_s = fmax(layer->later_mm_per_s, layer->table_mm_per_s);
 
-    sheet_number(&page->out, layer->table_mm_per_s * factor, inch ? 0 : 2);
-    if (later) {
-        tw_text_print(&page->out, "\u2013");
-        sheet_number(&page->out, layer->later_mm_per_s * factor, inch ? 0 : 2);
-    }
+    sheet_range(&page->out, layer->table_mm_per_s * factor, later_mm_per_s * factor, inch ? 0 : 2, "\u2013");
     tw_text_print(&page->out, inch ? "\u00a0in/min" : "\u00a0m/min");
 }
 

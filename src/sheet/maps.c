@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 #define EDGE_PX   12.0
 #define LEGEND_PX 43.0
@@ -16,7 +17,8 @@ struct map {
     const struct tw_proof_map *values;
     const char *unit, *classes; /* of the bands: "hot" gives "hot0" to "hot5" */
     double factor;              /* to the unit shown */
-    double from, step;          /* in that unit */
+    double low, high;           /* of its values, in that unit */
+    double from, step;
     int decimals;
     bool middle; /* 0 lies in the middle of the bands */
 };
@@ -33,18 +35,31 @@ static int band_of(const struct map *map, double value)
     return (int)fmin(fmax(floor((value - map->from) / map->step + 1e-9), 0.0), BANDS - 1);
 }
 
-static void extremes(const struct map *map, double *low, double *high)
+static void find_extremes(struct map *map)
 {
-    *low = HUGE_VAL;
-    *high = -HUGE_VAL;
+    map->low = HUGE_VAL;
+    map->high = -HUGE_VAL;
     for (int row = 0; row < map->values->rows; row++) {
         for (int column = 0; column < map->values->columns; column++) {
             double value = value_at(map, row, column);
 
-            *low = isnan(value) ? *low : fmin(*low, value);
-            *high = isnan(value) ? *high : fmax(*high, value);
+            map->low = isnan(value) ? map->low : fmin(map->low, value);
+            map->high = isnan(value) ? map->high : fmax(map->high, value);
         }
     }
+}
+
+/* As many decimals as tell one band from the next. */
+static void set_step(struct map *map, double step)
+{
+    map->step = step;
+    map->decimals = step < 1.0 ? (int)ceil(-log10(step) - 1e-9) : 0;
+}
+
+/* A sum of steps that should be 0 is 0. */
+static double rounded(double value)
+{
+    return fabs(value) < 1e-9 ? 0.0 : value;
 }
 
 /* ---- drawing ---- */
@@ -110,25 +125,39 @@ static void draw_numbers(struct canvas *canvas, const struct map *map)
     }
 }
 
+/* The one band in which all of a map lies. */
+static void draw_only_band(struct canvas *canvas, const struct map *map, int band)
+{
+    double from = rounded(map->from + band * map->step), to = rounded(from + map->step);
+
+    if (map->middle && band == 0)
+        canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "below %.*f", map->decimals, to);
+    else if (map->middle && band == BANDS - 1)
+        canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "%.*f and more", map->decimals, from);
+    else
+        canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "%.*f to %.*f", map->decimals, from, map->decimals,
+                    to);
+}
+
+/* The bands that occur, and where one ends and the next begins. */
 static void draw_bands_legend(struct canvas *canvas, const struct map *map)
 {
     double width = (canvas->width - 2.0 * EDGE_PX) / BANDS;
+    int first = band_of(map, map->low), last = band_of(map, map->high);
 
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, 13.0, "%s", map->unit);
-    for (int band = 0; band < BANDS; band++) {
+    for (int band = first; band <= last; band++) {
+        double x = EDGE_PX + (band - first) * width;
         char class[16];
-        double from = map->from + band * map->step;
 
         snprintf(class, sizeof class, "%s%d", map->classes, band);
-        canvas_box(canvas, class, EDGE_PX + band * width, 18.0, width - 4.0, 9.0);
-        if (band == 0 && !map->middle)
-            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "to %.*f", map->decimals, from + map->step);
-        else if (band == 0)
-            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX, 39.0, "below %.*f", map->decimals, from + map->step);
-        else
-            canvas_text(canvas, "tick", CANVAS_START, EDGE_PX + band * width, 39.0, "%.*f", map->decimals,
-                        fabs(from) < 1e-9 ? 0.0 : from);
+        canvas_box(canvas, class, x, 18.0, width - 4.0, 9.0);
+        if (band > first)
+            canvas_text(canvas, "tick", CANVAS_MIDDLE, x - 2.0, 39.0, "%.*f", map->decimals,
+                        rounded(map->from + band * map->step));
     }
+    if (first == last)
+        draw_only_band(canvas, map, first);
 }
 
 static void draw_map(struct page *page, struct canvas *canvas, const void *what)
@@ -165,59 +194,72 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
 
 /* ---- the two maps of a side ---- */
 
-static void map_hottest(struct page *page, size_t i)
+static enum tw_status write_map(struct page *page, const struct map *map, const char *id, const char *title,
+                                struct tw_text *caption)
 {
-    const struct sheet_side *side = &page->sides[i];
+    char *words = tw_text_take(caption);
+
+    if (!words)
+        return tw_no_memory(page->findings);
+    page_side_figure(page, map->side, id, title, words, draw_map, map);
+    free(words);
+    return TW_OK;
+}
+
+static enum tw_status map_hottest(struct page *page, const struct sheet_side *side)
+{
     struct map map = { .side = side,
                        .values = &side->proof->record.hottest_degC,
                        .unit = "\u00b0C, under the wheel",
                        .classes = "hot",
                        .factor = 1.0 };
-    double low, high, limit_degC = page->plan->limit_degC;
-    char caption[200];
+    struct tw_text caption = { 0 };
 
-    extremes(&map, &low, &high);
-    if (!(high >= low))
-        return;
-    map.step = canvas_round_step(fmax(high - low, 6.0), BANDS - 1);
-    map.from = floor(low / map.step) * map.step;
-    snprintf(caption, sizeof caption, "%.0f to %.0f\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", low,
-             high, limit_degC, map.values->cell_mm);
-    page_side_figure(page, side, "hottest", ": hottest that each place has been", caption, draw_map, &map);
+    find_extremes(&map);
+    if (!(map.high >= map.low))
+        return TW_OK;
+    set_step(&map, canvas_round_step(fmax(map.high - map.low, 6.0), BANDS - 1));
+    map.from = floor(map.low / map.step) * map.step;
+    sheet_range(&caption, map.low, map.high, 0, " to ");
+    tw_text_print(&caption, "\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", page->plan->limit_degC,
+                  map.values->cell_mm);
+    return write_map(page, &map, "hottest", ": hottest that each place has been", &caption);
 }
 
-static void map_left(struct page *page, size_t i)
+static enum tw_status map_left(struct page *page, const struct sheet_side *side)
 {
-    const struct sheet_side *side = &page->sides[i];
     struct map map = { .side = side,
                        .values = &side->proof->record.left_mm,
                        .unit = "\u00b5m above (+) or below (\u2013) the target",
                        .classes = "left",
                        .factor = 1000.0,
                        .middle = true };
-    double low, high, flat_um = page->job->finish.flatness_mm * 1000.0;
-    char caption[240];
+    double flat_um = page->job->finish.flatness_mm * 1000.0;
+    struct tw_text caption = { 0 };
 
-    extremes(&map, &low, &high);
-    if (!(high >= low))
-        return;
-    map.step = canvas_round_step(flat_um, 3);
+    find_extremes(&map);
+    if (!(map.high >= map.low))
+        return TW_OK;
+    set_step(&map, canvas_round_step(flat_um, 3));
     map.from = -2.0 * map.step;
-    snprintf(caption, sizeof caption,
-             "%.1f to %.1f\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.",
-             fabs(low) < 0.05 ? 0.0 : low, fabs(high) < 0.05 ? 0.0 : high, flat_um, map.values->cell_mm);
-    page_side_figure(page, side, "left", ": stock left above the target", caption, draw_map, &map);
+    sheet_range(&caption, map.low, map.high, 1, " to ");
+    tw_text_print(&caption, "\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.",
+                  flat_um, map.values->cell_mm);
+    return write_map(page, &map, "left", ": stock left above the target", &caption);
 }
 
 enum tw_status section_maps(struct page *page)
 {
-    for (size_t i = 0; i < page->side_count; i++) {
-        const struct tw_proof *proof = page->sides[i].proof;
+    enum tw_status status = TW_OK;
 
-        if (!proof || !proof->record.left_mm.values)
+    for (size_t i = 0; status == TW_OK && i < page->side_count; i++) {
+        const struct sheet_side *side = &page->sides[i];
+
+        if (!side->proof || !side->proof->record.left_mm.values)
             continue;
-        map_hottest(page, i);
-        map_left(page, i);
+        status = map_hottest(page, side);
+        if (status == TW_OK)
+            status = map_left(page, side);
     }
-    return TW_OK;
+    return status;
 }

@@ -68,14 +68,31 @@ void sheet_escape_json(struct tw_text *text, const char *bytes, size_t length)
     }
 }
 
+static void digits_of(char out[64], double value, int decimals)
+{
+    snprintf(out, 64, "%.*f", decimals, value);
+    if (out[0] == '-' && strspn(out, "-0.") == strlen(out))
+        memmove(out, out + 1, strlen(out));
+}
+
 void sheet_number(struct tw_text *text, double value, int decimals)
 {
     char digits[64];
 
-    snprintf(digits, sizeof digits, "%.*f", decimals, value);
-    if (digits[0] == '-' && strspn(digits, "-0.") == strlen(digits))
-        memmove(digits, digits + 1, strlen(digits));
+    digits_of(digits, value, decimals);
     tw_text_append(text, digits, strlen(digits));
+}
+
+void sheet_range(struct tw_text *text, double low, double high, int decimals, const char *between)
+{
+    char from[64], to[64];
+
+    digits_of(from, low, decimals);
+    digits_of(to, high, decimals);
+    if (strcmp(from, to) == 0)
+        tw_text_print(text, "%s", from);
+    else
+        tw_text_print(text, "%s%s%s", from, between, to);
 }
 
 static const struct {

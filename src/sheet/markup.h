@@ -16,6 +16,9 @@ void sheet_escape_json(struct tw_text *text, const char *bytes, size_t length);
 /* With that many decimals, and never a minus before zero. */
 void sheet_number(struct tw_text *text, double value, int decimals);
 
+/* "27\u201329" with what stands between them; once only where both come to the same. */
+void sheet_range(struct tw_text *text, double low, double high, int decimals, const char *between);
+
 /* How finely a length can be measured or set in a shop; decimals of mm and inch. */
 enum sheet_precision {
     SHEET_RULE,   /* 0.1 mm, 0.01 in: rule and calliper */

@@ -314,7 +314,8 @@
     }
     var g = side.grid, x0 = g.box[0] - 14, x1 = g.box[2] + 26, k = width / (x1 - x0), margin = Math.min(data.wheel.diameter / 2, 14);
     var view = { canvas: canvas, width: width, k: k, x0: x0, y1: g.box[3] + margin, plan: (g.box[3] - g.box[1] + 2 * margin) * k, section: 130, chart: 84 };
-    view.height = view.plan + view.section + view.chart + 80;
+    view.words = 14; // room for a second line over the section
+    view.height = view.plan + view.section + view.chart + 80 + view.words;
     if (canvas.width !== Math.round(width * ratio) || canvas.height !== Math.round(view.height * ratio)) {
       canvas.width = Math.round(width * ratio);
       canvas.height = Math.round(view.height * ratio);
@@ -323,7 +324,7 @@
     view.c = canvas.getContext('2d');
     view.c.setTransform(ratio, 0, 0, ratio, 0, 0);
     view.c.clearRect(0, 0, width, view.height);
-    view.c.font = '12px Arial, "Liberation Sans", sans-serif';
+    view.c.font = '12px ' + getComputedStyle(draw).fontFamily;
     return view;
   }
 
@@ -501,10 +502,11 @@
   }
 
   function drawSection(view, s, state) {
-    var c = view.c, y0 = 18 + view.plan + 34, scale = sectionScale(view, s), g = s.grid;
+    var c = view.c, y0 = 18 + view.plan + 34 + view.words, scale = sectionScale(view, s), g = s.grid;
     function at(x, z) { return [(x - view.x0) * view.k, y0 + (scale.high - z) * scale.k]; }
     c.fillStyle = colour('ink');
-    c.fillText('along the middle, heights \u00d7 ' + number(scale.k / view.k, 0) + '; dashed: blank and finished face', 2, y0 - 7);
+    c.fillText('along the middle, heights \u00d7 ' + number(scale.k / view.k, 0), 2, y0 - 7 - view.words);
+    c.fillText('dashed: blank and finished face', 2, y0 - 7);
     clipTo(view, y0, view.section);
     drawProfile(view, s, state, y0, scale);
     line(view, across(g.box[0], g.box[2]).map(function (x) { return at(x, topAt(s, x)); }), 'ink', [6, 4], 0.9);
@@ -514,7 +516,7 @@
   }
 
   function drawChart(view, s) {
-    var c = view.c, y0 = 18 + view.plan + view.section + 58, top = data.limit * 1.1, left = 30, wide = view.width - left - 6;
+    var c = view.c, y0 = 18 + view.plan + view.section + 58 + view.words, top = data.limit * 1.1, left = 30, wide = view.width - left - 6;
     s.heat.forEach(function (h) { top = Math.max(top, h[1] * 1.05); });
     function at(t, degC) { return [left + wide * t / s.raw.duration, y0 + view.chart * (1 - degC / top)]; }
     c.fillStyle = colour('ink');

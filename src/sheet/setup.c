@@ -341,8 +341,9 @@ static void write_packing(struct page *page, size_t side, int i)
 {
     double packing_mm = tw_setup_packing_mm(page->job, page->sides[side].setup, gauge_x_mm(page, i));
 
-    tw_text_print(&page->out, "<td><data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">", side, i,
-                  packing_mm);
+    tw_text_print(&page->out,
+                  "<td data-label=\"side %s up\"><data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">",
+                  page->sides[side].name, side, i, packing_mm);
     if (packing_mm != 0.0)
         sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
     else
@@ -354,8 +355,9 @@ enum tw_status section_packing(struct page *page)
 {
     write_tilt(page);
     tw_text_print(&page->out,
-                  "<table><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
-                  "<th scope=\"col\">From the taper start</th>");
+                  "<table%s><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
+                  "<th scope=\"col\">From the taper start</th>",
+                  page->side_count > 2 ? " class=\"flow\"" : "");
     for (size_t i = 0; i < page->side_count; i++)
         tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
     tw_text_print(&page->out, "</tr></thead><tbody>\n");

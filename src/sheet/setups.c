@@ -18,9 +18,10 @@
 #define THICK_PX 22.0
 /* What stands higher than this above the blank is cut off. */
 #define STICKS_OUT_PX 30.0
-#define PLATE_PX      30.0 /* from the pad's plane down to the plate */
+#define PLATE_PX      36.0 /* from the pad's plane down to the plate */
 #define ROLL_PX       7.0
 #define ABOVE_PX      22.0 /* for labels */
+#define AXIS_PX       26.0 /* an arrow across */
 
 struct view {
     const struct sheet_side *side;
@@ -67,13 +68,15 @@ static struct view view_of(const struct page *page, const struct sheet_side *sid
     return view;
 }
 
-static void set_scale(struct canvas *canvas, const struct view *view)
+/* And room above the zero for the arrow across. */
+static void set_scale(struct canvas *canvas, struct view *view)
 {
     double width_mm = view->to_x - view->from_x, room = canvas->width - 2.0 * EDGE_PX;
 
     canvas->scale = canvas->narrow ? room / width_mm : canvas_standard_scale(width_mm, room);
     canvas->left = (canvas->width - width_mm * canvas->scale) / 2.0;
     canvas->x0_mm = view->from_x;
+    view->to_y = fmax(view->to_y, (AXIS_PX + canvas_line_px(canvas)) / canvas->scale);
 }
 
 static double stretch_of(const struct page *page, const struct canvas *canvas)
@@ -129,9 +132,9 @@ static void draw_axes(const struct page *page, struct canvas *canvas)
     canvas_arrow(canvas, x + 44.0, y, 1.0, 0.0);
     canvas_text(canvas, "halo", CANVAS_START, x + 47.0, y + 4.0, "%c%c", machine->along.sign < 0 ? '-' : '+',
                 machine->along.letter);
-    canvas_line(canvas, "zero", x, y, x, y - 26.0);
-    canvas_arrow(canvas, x, y - 26.0, 0.0, -1.0);
-    canvas_text(canvas, "halo", CANVAS_START, x + 5.0, y - 22.0, "%c%c", machine->across.sign < 0 ? '-' : '+',
+    canvas_line(canvas, "zero", x, y, x, y - AXIS_PX);
+    canvas_arrow(canvas, x, y - AXIS_PX, 0.0, -1.0);
+    canvas_text(canvas, "halo", CANVAS_START, x + 5.0, y - AXIS_PX + 4.0, "%c%c", machine->across.sign < 0 ? '-' : '+',
                 machine->across.letter);
 }
 
@@ -250,6 +253,30 @@ static double finished_line(const struct page *page, const struct tw_setup_plan 
     return fmin(tw_face_height_mm(&setup->face, x_mm), upper_mm(page, setup, x_mm));
 }
 
+static double pad_end_mm(const struct page *page)
+{
+    double end_mm = -HUGE_VAL;
+
+    for (size_t i = 0; i < page->job->fixture.keep_out_count; i++)
+        if (page->job->fixture.keep_outs[i].kind == TW_KEEP_OUT_PAD)
+            end_mm = fmax(end_mm, tw_ring_box(&page->job->fixture.keep_outs[i].plan).max_x_mm);
+    return end_mm;
+}
+
+/* What the tang lies on, level with the pad; the packing comes between. */
+static void draw_rest(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    const struct tw_face *face = &view->side->setup->face;
+    double from = fmax(face->start_mm, pad_end_mm(page)), to = tw_ring_box(&view->side->tang.outer).max_x_mm;
+    double left = canvas_x(canvas, from), right = canvas_x(canvas, to);
+    double y_left = canvas_y(canvas, support_mm(face, from)), y_right = canvas_y(canvas, support_mm(face, to));
+
+    if (from >= to)
+        return;
+    tw_text_print(canvas->out, "<path class=\"plate\" d=\"M%.1f %.1fL%.1f %.1fL%.1f %.1fL%.1f %.1fz\"/>\n", left,
+                  y_left, right, y_right, right, y_right + PLATE_PX, left, y_left + PLATE_PX);
+}
+
 static void draw_blank(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     const struct tw_face *face = &view->side->setup->face;
@@ -320,6 +347,8 @@ static void draw_plate(const struct page *page, struct canvas *canvas, const str
         canvas_text(canvas, "halo", CANVAS_END, roll - 22.0, table - 5.0, "stack %.3f mm", rise_mm);
 }
 
+#define ZERO_LABEL_PX 17.0 /* below the zero */
+
 static void length_label(const struct page *page, char *out, size_t size, double mm)
 {
     if (page->inch)
@@ -328,26 +357,38 @@ static void length_label(const struct page *page, char *out, size_t size, double
         snprintf(out, size, "%.2f mm", mm);
 }
 
+/* At its end, a line lower where the zero's own label is in the way. */
+static void draw_packing_label(const struct page *page, struct canvas *canvas, const struct view *view, double end_mm)
+{
+    double packing_mm = tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm);
+    double x = canvas_x(canvas, end_mm) - 4.0,
+           y = canvas_y(canvas, support_mm(&view->side->setup->face, end_mm)) + 15.0;
+    double zero_y = canvas_y(canvas, 0.0) + ZERO_LABEL_PX;
+    char label[48], words[64];
+
+    if (fabs(packing_mm) < 0.005)
+        return;
+    length_label(page, label, sizeof label, packing_mm);
+    snprintf(words, sizeof words, "packing %s", label);
+    if (x - canvas_label_px(canvas, "", words) < canvas_x(canvas, 0.0) + CANVAS_LABEL_GAP_PX)
+        y = zero_y + canvas_line_px(canvas);
+    canvas_words(canvas, "halo", CANVAS_END, x, y, words);
+}
+
 static void draw_heights(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     const struct tw_face *face = &view->side->setup->face;
     double end = tw_ring_box(&view->side->tang.outer).max_x_mm, at = -10.0;
-    double packing_mm = tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm);
     char label[48];
 
     length_label(page, label, sizeof label, page->job->taper.ricasso_mm);
     canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, view->side->setup, at)),
                         canvas_y(canvas, support_mm(face, at)), canvas_x(canvas, at) - 6.0, label);
-    length_label(page, label, sizeof label, tw_taper_thickness_mm(page->job, page->job->taper.length_mm));
     canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end),
                  canvas_y(canvas, upper_mm(page, view->side->setup, end)) - 6.0, "taken off");
-    if (fabs(packing_mm) >= 0.005) {
-        length_label(page, label, sizeof label, packing_mm);
-        canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, end) - 4.0,
-                    canvas_y(canvas, support_mm(face, end)) + 15.0, "packing %s", label);
-    }
+    draw_packing_label(page, canvas, view, end);
     draw_zero(canvas, canvas_x(canvas, 0.0), canvas_y(canvas, 0.0));
-    canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, 0.0) - 5.0, canvas_y(canvas, 0.0) + 17.0, "%c 0",
+    canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, 0.0) - 5.0, canvas_y(canvas, 0.0) + ZERO_LABEL_PX, "%c 0",
                 page->job->machine.up.letter);
 }
 
@@ -355,6 +396,7 @@ static void draw_side_view(const struct page *page, struct canvas *canvas, const
 {
     open_frame(canvas, canvas->top - ABOVE_PX, view->side_px + ABOVE_PX);
     draw_plate(page, canvas, view);
+    draw_rest(page, canvas, view);
     draw_blank(page, canvas, view);
     draw_keep_outs_from_side(page, canvas, view);
     draw_heights(page, canvas, view);
@@ -362,6 +404,15 @@ static void draw_side_view(const struct page *page, struct canvas *canvas, const
 }
 
 /* ---- both ---- */
+
+static double highest_of_blank(const struct page *page, const struct sheet_side *side)
+{
+    double from_mm = side->setup->face.start_mm, to_mm = tw_ring_box(&side->tang.outer).max_x_mm, highest_mm = 0.0;
+
+    for (int i = 0; i <= PIECES; i++)
+        highest_mm = fmax(highest_mm, upper_mm(page, side->setup, from_mm + (to_mm - from_mm) * i / PIECES));
+    return highest_mm;
+}
 
 static void draw_setup(struct page *page, struct canvas *canvas, const void *what)
 {
@@ -374,6 +425,7 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     stretch = stretch_of(page, canvas);
     view.plan_px = (view.to_y - view.from_y) * canvas->scale;
     view.middle_px = 66.0;
+    view.top_z = fmax(view.top_z, highest_of_blank(page, side)); /* tilted, its butt stands highest */
     view.highest_z =
         fmin(view.top_z, (upper_mm(page, side->setup, view.to_x) * canvas->scale * stretch + STICKS_OUT_PX) /
                              (canvas->scale * stretch));

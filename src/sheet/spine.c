@@ -11,6 +11,7 @@
 #define BEHIND_MM 6.0
 #define THICK_PX  64.0
 #define ABOVE_PX  60.0
+#define RAISED_PX 30.0 /* a second line of labels above the first */
 
 enum { POINTS = 5 };
 
@@ -72,50 +73,93 @@ static void draw_before(struct page *page, struct canvas *canvas, double end_mm)
     canvas_path_close(canvas);
 }
 
-static void draw_point(struct page *page, struct canvas *canvas, double x_mm)
+/* ---- thickness at the gauge points ---- */
+
+struct labels {
+    int count;      /* of points, evenly spread */
+    bool staggered; /* every second one stands higher */
+};
+
+static void thickness_label(const struct page *page, bool inch, double x_mm, char out[32])
 {
-    double x = canvas_x(canvas, x_mm), half = page->spine_half_mm, thick_mm = 2.0 * half_after_mm(page, x_mm);
-    double top = canvas_y(canvas, half) - 12.0, bottom = canvas_y(canvas, -half) + 12.0;
-    enum canvas_anchor anchor = CANVAS_MIDDLE;
+    double thick_mm = 2.0 * half_after_mm(page, x_mm);
+
+    snprintf(out, 32, inch ? "%.4f in" : "%.2f mm", inch ? thick_mm / 25.4 : thick_mm);
+}
+
+static double widest_label_px(const struct page *page, const struct canvas *canvas)
+{
+    char label[32];
+    double widest = 0.0;
+
+    for (int i = 0; i < POINTS; i++) {
+        thickness_label(page, page->inch, page->job->taper.length_mm * i / (POINTS - 1), label);
+        widest = fmax(widest, canvas_label_px(canvas, "strong", label));
+        thickness_label(page, !page->inch, page->job->taper.length_mm * i / (POINTS - 1), label);
+        widest = fmax(widest, canvas_label_px(canvas, "", label));
+    }
+    return widest;
+}
+
+/* All of them in one line, or in two, or else those of the middle and the ends, or of the ends alone. */
+static struct labels labels_that_fit(const struct page *page, const struct canvas *canvas, double widest_px)
+{
+    double taper_px = page->job->taper.length_mm * canvas->scale, apart = taper_px / (POINTS - 1);
+    double room = widest_px + CANVAS_LABEL_GAP_PX;
+
+    if (apart >= room)
+        return (struct labels){ POINTS, false };
+    if (2.0 * apart >= room)
+        return (struct labels){ POINTS, true };
+    return (struct labels){ taper_px >= 2.0 * room ? 3 : 2, false };
+}
+
+static void draw_point(struct page *page, struct canvas *canvas, double x_mm, bool raised)
+{
+    double x = canvas_x(canvas, x_mm), half = page->spine_half_mm;
+    double top = canvas_y(canvas, half) - 12.0 - (raised ? RAISED_PX : 0.0), bottom = canvas_y(canvas, -half) + 12.0;
+    char label[32];
 
     canvas_line(canvas, "ext", x, top, x, bottom);
-    canvas_text(canvas, "strong", anchor, x, top - 20.0, page->inch ? "%.4f in" : "%.2f mm",
-                page->inch ? thick_mm / 25.4 : thick_mm);
-    canvas_text(canvas, "", anchor, x, top - 6.0, page->inch ? "%.2f mm" : "%.4f in",
-                page->inch ? thick_mm : thick_mm / 25.4);
-    canvas_text(canvas, "tick", anchor, x, bottom + 12.0, page->inch ? "%.2f" : "%.1f",
+    thickness_label(page, page->inch, x_mm, label);
+    canvas_text(canvas, "strong", CANVAS_MIDDLE, x, top - 20.0, "%s", label);
+    thickness_label(page, !page->inch, x_mm, label);
+    canvas_text(canvas, "", CANVAS_MIDDLE, x, top - 6.0, "%s", label);
+    canvas_text(canvas, "tick", CANVAS_MIDDLE, x, bottom + 12.0, page->inch ? "%.2f" : "%.1f",
                 page->inch ? x_mm / 25.4 : x_mm);
 }
 
-static void draw_spine(struct page *page, struct canvas *canvas, const void *what)
+static void draw_points(struct page *page, struct canvas *canvas, const struct labels *labels)
 {
-    double end_mm = reach_mm(page), width_mm = AHEAD_MM + end_mm + BEHIND_MM, edge = canvas->narrow ? 18.0 : 20.0;
-    double half_mm = page->job->taper.ricasso_mm / 2.0, high_px;
-    char scale[24];
+    for (int i = 0; i < labels->count; i++)
+        draw_point(page, canvas, page->job->taper.length_mm * i / (labels->count - 1), labels->staggered && i % 2 == 1);
+}
+
+/* ---- the figure ---- */
+
+/* Left of the blade and right of the butt, where the last label hangs over. */
+static void set_scale(struct canvas *canvas, double width_mm, double widest_px)
+{
+    double left = canvas->narrow ? 18.0 : 20.0, right = fmax(left, widest_px / 2.0 + 2.0);
+    double room = canvas->width - left - right;
+
+    canvas->scale = canvas->narrow ? room / width_mm : canvas_standard_scale(width_mm, room);
+    canvas->left = left + (room - width_mm * canvas->scale) / 2.0;
+}
+
+static double highest_mm(const struct page *page, double end_mm)
+{
+    double half_mm = page->job->taper.ricasso_mm / 2.0;
 
     for (int i = 0; i <= 2 * PIECES; i++) /* a bowed blank reaches farther */
         half_mm = fmax(half_mm, raw_mm(page, i % 2, end_mm * (i / 2) / PIECES));
+    return half_mm;
+}
 
-    (void)what;
-    page->spine_half_mm = half_mm;
-    canvas->scale = canvas->narrow ? (canvas->width - 2.0 * edge) / width_mm
-                                   : canvas_standard_scale(width_mm, canvas->width - 2.0 * edge);
-    canvas->stretch = fmax(1.0, floor(THICK_PX / (2.0 * half_mm * canvas->scale)));
-    canvas->left = (canvas->width - width_mm * canvas->scale) / 2.0;
-    canvas->x0_mm = -AHEAD_MM;
-    canvas->top = ABOVE_PX;
-    canvas->y0_mm = half_mm;
-    high_px = 2.0 * half_mm * canvas->scale * canvas->stretch;
-    canvas_begin(canvas, ABOVE_PX + high_px + 64.0,
-                 "Thickness along the tang, from the ricasso to the butt, with the blank around it.");
-    draw_after(page, canvas, end_mm);
-    draw_before(page, canvas, end_mm);
-    canvas_line(canvas, "centre", canvas_x(canvas, -AHEAD_MM) - 6.0, canvas_y(canvas, 0.0),
-                canvas_x(canvas, end_mm) + 12.0, canvas_y(canvas, 0.0));
-    for (int i = 0; i < POINTS; i++)
-        draw_point(page, canvas, page->job->taper.length_mm * i / (POINTS - 1));
-    canvas_text(canvas, "", CANVAS_START, canvas_x(canvas, -AHEAD_MM) + 3.0, canvas_y(canvas, half_mm) - 4.0, "A");
-    canvas_text(canvas, "", CANVAS_START, canvas_x(canvas, -AHEAD_MM) + 3.0, canvas_y(canvas, -half_mm) + 13.0, "B");
+static void write_scales(struct canvas *canvas, double edge)
+{
+    char scale[24];
+
     canvas_scale_bar(canvas, edge, canvas->height - 8.0);
     canvas_scale_words(canvas->scale, scale);
     if (canvas->narrow)
@@ -124,6 +168,33 @@ static void draw_spine(struct page *page, struct canvas *canvas, const void *wha
     else
         canvas_text(canvas, "", CANVAS_END, canvas->width - edge, canvas->height - 4.0,
                     "thickness drawn \u00d7 %g of the length; length %s at 100 %%", canvas->stretch, scale);
+}
+
+static void draw_spine(struct page *page, struct canvas *canvas, const void *what)
+{
+    double end_mm = reach_mm(page), half_mm = highest_mm(page, end_mm), widest_px = widest_label_px(page, canvas);
+    double high_px;
+    struct labels labels;
+
+    (void)what;
+    set_scale(canvas, AHEAD_MM + end_mm + BEHIND_MM, widest_px);
+    labels = labels_that_fit(page, canvas, widest_px);
+    page->spine_half_mm = half_mm;
+    canvas->stretch = fmax(1.0, floor(THICK_PX / (2.0 * half_mm * canvas->scale)));
+    canvas->x0_mm = -AHEAD_MM;
+    canvas->top = ABOVE_PX + (labels.staggered ? RAISED_PX : 0.0);
+    canvas->y0_mm = half_mm;
+    high_px = 2.0 * half_mm * canvas->scale * canvas->stretch;
+    canvas_begin(canvas, canvas->top + high_px + 64.0,
+                 "Thickness along the tang, from the ricasso to the butt, with the blank around it.");
+    draw_after(page, canvas, end_mm);
+    draw_before(page, canvas, end_mm);
+    canvas_line(canvas, "centre", canvas_x(canvas, -AHEAD_MM) - 6.0, canvas_y(canvas, 0.0),
+                canvas_x(canvas, end_mm) + 12.0, canvas_y(canvas, 0.0));
+    draw_points(page, canvas, &labels);
+    canvas_text(canvas, "", CANVAS_START, canvas_x(canvas, -AHEAD_MM) + 3.0, canvas_y(canvas, half_mm) - 4.0, "A");
+    canvas_text(canvas, "", CANVAS_START, canvas_x(canvas, -AHEAD_MM) + 3.0, canvas_y(canvas, -half_mm) + 13.0, "B");
+    write_scales(canvas, canvas->narrow ? 18.0 : 20.0);
     canvas_end(canvas);
 }
 

@@ -9,15 +9,13 @@ import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { execFileSync } from 'node:child_process';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
+import { FAMILIES, KEEP_CANVAS_LABELS, PAPERS, checkLooks, machines, missingFamilies, paperInPx, useFamily } from './looks.mjs';
 
 const require = createRequire(import.meta.url);
 const { chromium } = require('playwright-core');
 const { HtmlValidate } = require('html-validate');
 const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 
-// A4: ISO 216; Letter: ANSI Y14.1. Less the margins of the style sheet, in CSS px of 1/96 inch.
-const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
-const MARGINS_MM = { sides: 30, ends: 30 };
 const MOST_PAGES = 14;
 
 const validator = new HtmlValidate({
@@ -86,51 +84,6 @@ async function checkFigures(page, summary) {
   }
 }
 
-// ---- looks ----
-
-const LABELS = () => {
-  const out = [];
-  for (const svg of document.querySelectorAll('main svg')) {
-    if (svg.closest('svg svg') !== null && svg.parentElement.closest('svg')) continue;
-    if (svg.getClientRects().length === 0) continue;
-    const frame = svg.getBoundingClientRect();
-    const texts = [...svg.querySelectorAll('text')].map((t) => [t.textContent, t.getBoundingClientRect()]).filter(([, r]) => r.width > 0);
-    texts.forEach(([words, r], i) => {
-      if (r.left < frame.left - 1 || r.right > frame.right + 1 || r.top < frame.top - 1 || r.bottom > frame.bottom + 2)
-        out.push(`${svg.id}: "${words}" is cut off`);
-      for (const [others, o] of texts.slice(i + 1)) {
-        const wide = Math.min(r.right, o.right) - Math.max(r.left, o.left), high = Math.min(r.bottom, o.bottom) - Math.max(r.top, o.top);
-        if (wide > 1 && high > 4) out.push(`${svg.id}: "${words}" lies on "${others}"`);
-      }
-    });
-  }
-  return out;
-};
-
-const OVERFLOW = () => {
-  const width = document.documentElement.clientWidth, out = [];
-  for (const e of document.querySelectorAll('body *')) {
-    if (e.closest('svg') || e.closest('.scroll') || e.matches('.sr, .skip')) continue;
-    const r = e.getBoundingClientRect();
-    if (r.width > 0 && (r.right > width + 0.5 || r.left < -0.5)) out.push(`${e.tagName.toLowerCase()} in ${e.closest('section')?.id ?? 'the head'}: "${e.textContent.trim().slice(0, 30)}"`);
-  }
-  return out.slice(0, 5);
-};
-
-// No text of a drawing comes out smaller than a reader of the sheet on a telephone can do with: 8 px, judgement.
-const SMALL = () => [...document.querySelectorAll('main svg text')].filter((t) => t.getClientRects().length > 0)
-  .filter((t) => parseFloat(getComputedStyle(t).fontSize) * (t.ownerSVGElement.closest('figure > svg').getBoundingClientRect().width /
-    t.ownerSVGElement.closest('figure > svg').viewBox.baseVal.width) < 8).map((t) => t.textContent).slice(0, 3);
-
-async function checkLooks(page) {
-  for (const width of [360, 820]) {
-    await page.setViewportSize({ width, height: 900 });
-    for (const what of await page.evaluate(OVERFLOW)) complain(`at ${width} px wider than the screen: ${what}`);
-    for (const what of (await page.evaluate(LABELS)).slice(0, 6)) complain(`at ${width} px ${what}`);
-    for (const what of await page.evaluate(SMALL)) complain(`at ${width} px too small to read: ${what}`);
-  }
-}
-
 // ---- the slider ----
 
 async function stateOf(page) {
@@ -181,7 +134,7 @@ function pagesOf(pdf) {
 }
 
 async function checkPaper(page, name, work, summary) {
-  const [wide, high] = PAPERS[name].map((mm) => Math.floor(((mm - 30) * 96) / 25.4));
+  const [wide, high] = paperInPx(name);
   const pdf = join(work, `${name}.pdf`);
 
   await page.emulateMedia({ media: 'print' });
@@ -203,12 +156,17 @@ async function checkPaper(page, name, work, summary) {
 
 // ---- one sheet ----
 
+function fileOf(folder) {
+  return join(folder, existsSync(join(folder, 'run.html')) ? 'run.html' : 'setup.html');
+}
+
 async function open(browser, file, options) {
   const context = await browser.newContext({ viewport: { width: 820, height: 900 }, offline: true, ...options });
   const page = await context.newPage();
   page.on('console', (message) => complain(`the console says: ${message.text()}`));
   page.on('pageerror', (error) => complain(`script error: ${error.message}`));
   page.on('request', (request) => { if (!/^(file|data):/.test(request.url()) || (request.url().startsWith('file:') && !request.url().endsWith('.html'))) complain(`asks for ${request.url()}`); });
+  await page.addInitScript(KEEP_CANVAS_LABELS);
   await page.goto(`file://${resolve(file)}`);
   return page;
 }
@@ -233,8 +191,17 @@ async function checkWithoutScripts(browser, file) {
   await page.context().close();
 }
 
-async function checkSheet(browser, folder, whole, work) {
-  const file = join(folder, existsSync(join(folder, 'run.html')) ? 'run.html' : 'setup.html');
+async function checkFamilies(page, name, work, summary) {
+  for (const what of await missingFamilies(page)) complain(`the font family "${what}" is not installed`);
+  for (const family of Object.values(FAMILIES)) {
+    await checkLooks(page, family, complain);
+    if (name === 'whole') for (const paper of Object.keys(PAPERS)) await checkPaper(page, paper, work, summary);
+  }
+  await useFamily(page, null);
+}
+
+async function checkSheet(browser, folder, mode, work) {
+  const file = fileOf(folder);
   const summary = JSON.parse(readFileSync(join(folder, 'summary.json'), 'utf8'));
 
   where = file;
@@ -242,22 +209,42 @@ async function checkSheet(browser, folder, whole, work) {
   const page = await open(browser, file, {});
   await checkFigures(page, summary);
   await checkSlider(page, folder, summary);
-  await checkLooks(page);
-  if (whole) for (const name of Object.keys(PAPERS)) await checkPaper(page, name, work, summary);
+  await checkFamilies(page, mode, work, summary);
   await page.context().close();
-  if (!whole) return;
+  if (mode !== 'whole') return;
   await checkAccess(browser, file, 'light', 820);
   await checkAccess(browser, file, 'dark', 360);
   await checkWithoutScripts(browser, file);
 }
 
+// ---- all of them ----
+
+async function withBrowser(environment, use) {
+  const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'], env: { ...process.env, ...environment } });
+  try {
+    await use(browser);
+  } finally {
+    await browser.close();
+  }
+}
+
+// The page's own choice of family, on machines with other fonts than this one.
+async function checkMachine(browser, machine, folders) {
+  for (const folder of folders) {
+    where = `${fileOf(folder)}, ${machine}`;
+    const page = await open(browser, fileOf(folder), {});
+    await checkLooks(page, null, complain);
+    await page.context().close();
+  }
+}
+
 const [mode, ...folders] = process.argv.slice(2);
 const work = mkdtempSync(join(tmpdir(), 'tangwright-browser-'));
-const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'] });
 try {
-  for (const folder of folders) await checkSheet(browser, folder, mode === 'whole', work);
+  await withBrowser({}, async (browser) => { for (const folder of folders) await checkSheet(browser, folder, mode, work); });
+  for (const { name, environment } of mode === 'whole' ? machines(work) : [])
+    await withBrowser(environment, (browser) => checkMachine(browser, name, folders));
 } finally {
-  await browser.close();
   rmSync(work, { recursive: true });
 }
 process.exit(faults > 0 ? 1 : 0);
