@@ -354,10 +354,11 @@ static void write_packing(struct page *page, size_t side, int i)
 enum tw_status section_packing(struct page *page)
 {
     write_tilt(page);
-    tw_text_print(&page->out,
-                  "<table%s><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
-                  "<th scope=\"col\">From the taper start</th>",
-                  page->side_count > 2 ? " class=\"flow\"" : "");
+    tw_text_print(
+        &page->out,
+        "<table%s><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
+        "<th scope=\"col\">From the taper start</th>",
+        page->side_count > 2 ? " class=\"flow\"" : "");
     for (size_t i = 0; i < page->side_count; i++)
         tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
