@@ -115,7 +115,7 @@ static const struct wrong wrongs[] = {
     { NULL, "plan job/job.cfg --out a --out b", 2, "given twice: --out; see tangwright plan --help" },
     { NULL, "plan job/job.cfg more --out a", 2, "one word too many: more; see tangwright plan --help" },
     { NULL, "preview job/job.cfg --out a", 2, "unknown option --out; see tangwright preview --help" },
-    { NULL, "check job/job.cfg --json a", 2, "unknown option --json; see tangwright check --help" },
+    { NULL, "check job/job.cfg --lift a", 2, "unknown option --lift; see tangwright check --help" },
     { NULL, "preview job/job.cfg --jso a", 2, "unknown option --jso; see tangwright preview --help" },
     { NULL, "plan job/job.cfg --out a --lift 10", 2,
       "--lift: 10 is no length above 0 and up to 500 mm; say for example --lift \"10 mm\"" },
@@ -260,6 +260,18 @@ Test(cli, new_check_preview_and_plan_work_in_a_row)
     cr_expect(eq(int, run("plan job/job.cfg --out a/deep/folder").status, 0));
     shell("test -s a/deep/folder/side-a.ngc && test -s a/deep/folder/side-b.ngc && test -s a/deep/folder/summary.json");
     shell("test -s a/deep/folder/setup.html");
+}
+
+Test(cli, check_says_how_the_knife_lies)
+{
+    struct run result = run("check job/job.cfg --json c.json");
+
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.out, "\nhow the knife lies\n") != NULL, "%s", result.out);
+    cr_expect(strstr(result.out, "  butt           right in the drawing, at (") != NULL, "%s", result.out);
+    cr_expect(strstr(result.out, "as it lies on the machine") == NULL); /* the drawing is for a terminal */
+    shell("grep -q '\"tangwright-check/1\"' c.json");
+    cr_expect(strncmp(run("check job/job.cfg --json -").out, "{", 1) == 0);
 }
 
 Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run)

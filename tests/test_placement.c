@@ -3,12 +3,13 @@
  *
  * How the knives lie is known by how they are made up (placement/knives.h): that is the witness here. */
 #include "placement/knives.h"
-#include "tangwright/placement.h"
+#include "tangwright/job.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #define PI 3.14159265358979323846
 
@@ -166,6 +167,67 @@ Test(placement, a_start_beside_the_middle_is_told_and_beyond_a_quarter_of_the_wi
     cr_expect(eq(int, beyond.fault, TW_PLACED_OFF_MIDDLE));
 }
 
+/* What is asked is answered by saying the very thing: nothing else lets it through. */
+Test(placement, each_question_has_its_own_answer)
+{
+    static const struct {
+        size_t knife;
+        struct tw_taper_axis axis;
+        struct tw_placement_told wrong, right;
+        enum tw_placement_fault fault;
+    } rows[] = {
+        { 0,
+          { 0, 0, PI, 0 },
+          { .tang_width_mm = 49 },
+          { .butt = TW_TOWARDS_LEFT, .tang_width_mm = 49 },
+          TW_PLACED_REVERSED },
+        { 1, { -60, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .tang_width_mm = 48 }, TW_PLACED_OVER_STEP },
+        { 1, { -60, 0, 0, 0 }, { .blade_mm = 118 }, { .tang_width_mm = 48.5 }, TW_PLACED_OVER_STEP },
+        { 7, { -60, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .blade_mm = 90 }, TW_PLACED_IN_BLADE },
+        { 12, { -60, 0, 0, 0 }, { .tang_width_mm = 29 }, { .blade_mm = 45 }, TW_PLACED_IN_BLADE },
+        { 21, { 0, 0, 0.3, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .askew_rad = 0.31 }, TW_PLACED_ASKEW },
+        { 23, { 4, 0, PI / 2, 0 }, { .spine = TW_TOWARDS_LEFT }, { .butt = TW_TOWARDS_UP }, TW_PLACED_ACROSS },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_outline drawing = knife_drawing(&knives[rows[i].knife], upright);
+        struct tw_placement placement;
+
+        tw_placement_examine(&drawing, &rows[i].axis, &rows[i].wrong, &placement);
+        cr_expect(eq(int, placement.fault, rows[i].fault), "row %zu: %s", i, placement.fault_text);
+        tw_placement_examine(&drawing, &rows[i].axis, &rows[i].right, &placement);
+        cr_expect(ne(int, placement.fault, rows[i].fault), "row %zu: %s", i, placement.fault_text);
+        tw_outline_free(&drawing);
+    }
+}
+
+/* A job that says where the spine lies is believed, on either side and however the drawing is turned. */
+Test(placement, the_spine_of_a_tang_alone_is_what_the_job_says)
+{
+    static const struct {
+        double turn_rad;
+        int mirrored, spine;
+        enum tw_towards told;
+    } rows[] = {
+        { 0, 0, 1, TW_TOWARDS_UP },          { 0, 0, -1, TW_TOWARDS_DOWN },      { 0, 1, -1, TW_TOWARDS_UP },
+        { PI, 0, -1, TW_TOWARDS_UP },        { PI, 1, 1, TW_TOWARDS_UP },        { PI / 2, 0, 1, TW_TOWARDS_LEFT },
+        { PI / 2, 0, -1, TW_TOWARDS_RIGHT }, { -PI / 2, 1, 1, TW_TOWARDS_LEFT },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct knife_way way = { .scale = 1, .turn_rad = rows[i].turn_rad };
+        struct tw_taper_axis axis = axis_of(way, rows[i].mirrored);
+        struct tw_placement_told told = { .spine = rows[i].told };
+        struct tw_outline drawing = knife_drawing(&knives[21], way);
+        struct tw_placement placement;
+
+        tw_placement_examine(&drawing, &axis, &told, &placement);
+        cr_expect(eq(int, placement.fault, TW_PLACED_WELL), "row %zu: %s", i, placement.fault_text);
+        cr_expect(eq(int, placement.spine, rows[i].spine), "row %zu", i);
+        tw_outline_free(&drawing);
+    }
+}
+
 /* ---- words ---- */
 
 Test(placement, directions_are_said_as_the_drawing_is_looked_at)
@@ -186,4 +248,121 @@ Test(placement, directions_are_said_as_the_drawing_is_looked_at)
     placement.spine = 0;
     expect_text(tw_placement_side(&placement, 1), "drawing -x");
     expect_text(tw_placement_towards(&placement, 1, 1), "up and left");
+}
+
+/* ---- whole jobs ---- */
+
+static char home[4096];
+static char folder[] = "/tmp/tangwright-test-placement-XXXXXX";
+
+static void open_folder(void)
+{
+    cr_assert(getcwd(home, sizeof home) != NULL);
+    cr_assert(mkdtemp(folder) != NULL);
+    cr_assert(eq(int, chdir(folder), 0));
+}
+
+static void close_folder(void)
+{
+    remove("job.cfg");
+    remove("knife.wkt");
+    cr_expect(eq(int, chdir(home), 0));
+    rmdir(folder);
+}
+
+static void print_ring(FILE *file, const struct tw_ring *ring)
+{
+    fputc('(', file);
+    for (size_t i = 0; i <= ring->count; i++)
+        fprintf(file, "%s%.9g %.9g", i ? ", " : "", ring->points[i % ring->count].x_mm,
+                ring->points[i % ring->count].y_mm);
+    fputc(')', file);
+}
+
+static void write_drawing(const struct knife *knife, struct knife_way way)
+{
+    struct tw_outline drawing = knife_drawing(knife, way);
+    FILE *file = fopen("knife.wkt", "w");
+
+    cr_assert(file != NULL);
+    fputs("POLYGON(", file);
+    print_ring(file, &drawing.outer);
+    for (size_t i = 0; i < drawing.hole_count; i++) {
+        fputs(", ", file);
+        print_ring(file, &drawing.holes[i]);
+    }
+    fputs(")\n", file);
+    fclose(file);
+    tw_outline_free(&drawing);
+}
+
+/* `outline` stands on line 4. */
+static void write_job(const char *outline)
+{
+    static const char *const profiles[][2] = { { "machine", "machines/vertical-mill" },
+                                               { "wheel", "wheels/cup-cbn-75" },
+                                               { "steel", "steels/low-alloy-52100" },
+                                               { "coolant", "coolants/mist" },
+                                               { "fixture", "fixtures/single-magnet" } };
+    FILE *file = fopen("job.cfg", "w");
+
+    cr_assert(file != NULL);
+    fprintf(file,
+            "name = \"misplaced\";\noutline: {\n    file = \"knife.wkt\"; unit = \"1 mm\";\n    %s\n};\n"
+            "taper: { ricasso_thickness = \"3 mm\"; butt_thickness = \"1.8 mm\"; };\n",
+            outline);
+    for (size_t i = 0; i < sizeof profiles / sizeof *profiles; i++)
+        fprintf(file, "%s: { profile = \"%s/profiles/%s.cfg\"; };\n", profiles[i][0], home, profiles[i][1]);
+    fclose(file);
+}
+
+/* The first fault of the job in the folder; "" when there is none. The caller frees it. */
+static char *first_fault(void)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    enum tw_status status = tw_job_read("job.cfg", &job, &findings);
+    char *first = NULL;
+
+    for (size_t i = 0; i < findings.count && !first; i++)
+        if (findings.items[i].status != TW_OK)
+            first = strdup(findings.items[i].text);
+    if (first)
+        cr_expect(eq(int, status, TW_BAD_INPUT));
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+    return first ? first : strdup("");
+}
+
+static const struct knife *knife_named(const char *name)
+{
+    for (size_t i = 0; i < KNIFE_COUNT; i++)
+        if (strcmp(knives[i].name, name) == 0)
+            return &knives[i];
+    cr_assert(false, "no knife is named %s", name);
+    return NULL;
+}
+
+static const struct misplaced {
+    const char *knife;
+    double turn_deg, x_mm, y_mm; /* how it is drawn */
+    const char *outline, *fault;
+} misplaced[] = {
+#include "placement/misplaced.inc"
+};
+
+Test(placement, misplaced_jobs_are_asked_with_the_place_that_would_fit, .init = open_folder, .fini = close_folder)
+{
+    for (size_t i = 0; i < sizeof misplaced / sizeof *misplaced; i++) {
+        const struct misplaced *m = &misplaced[i];
+        char *said;
+
+        write_drawing(
+            knife_named(m->knife),
+            (struct knife_way){ .scale = 1, .turn_rad = m->turn_deg * PI / 180, .at_mm = { m->x_mm, m->y_mm } });
+        write_job(m->outline);
+        said = first_fault();
+        expect_text(said, m->fault);
+        free(said);
+    }
 }

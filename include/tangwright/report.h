@@ -26,6 +26,15 @@ enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *
 enum tw_status tw_summary_plot(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                struct tw_findings *findings);
 
+/* How the knife lies, in a few lines that a maker can verify. */
+enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct tw_findings *findings);
+
+/* The knife as it lies with side A up, drawn with plain characters within 80 columns; for a terminal. */
+enum tw_status tw_placement_plot(const struct tw_job *job, char **out, struct tw_findings *findings);
+
+/* The same as one JSON object, format "tangwright-check/1"; every key is described in docs/placement.md. */
+enum tw_status tw_placement_json(const struct tw_job *job, char **out, struct tw_findings *findings);
+
 /* One JSON object, format "tangwright-dryrun/1". */
 enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                struct tw_findings *findings);

@@ -9,8 +9,8 @@
 static const struct verb verbs[] = {
     { "new", "DIR", 1, 1, 0, 0, "Makes DIR with a commented job, an outline and all profiles to start from.",
       verb_new },
-    { "check", "JOB", 1, 1, 0, 0, "Reads the job, its profiles and its outline, and prints all faults at once.",
-      verb_check },
+    { "check", "JOB", 1, 1, OPTION_JSON, 0,
+      "Reads the job and its drawing; prints all faults at once, or how the knife lies.", verb_check },
     { "preview", "JOB", 1, 1, OPTION_JSON | OPTION_SHEET, 0,
       "Plans without writing programs: pass count, cycle time, hottest temperature, what binds.", verb_preview },
     { "plan", "JOB", 1, 1, OPTION_OUT | OPTION_LIFT, OPTION_OUT,

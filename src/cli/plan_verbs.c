@@ -1,4 +1,4 @@
-/* plan_verbs.c - check, preview and plan. */
+/* plan_verbs.c - preview and plan. */
 #include "cli/verbs.h"
 
 #include "base/file.h"
@@ -12,32 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
-{
-    struct tw_spine_view view;
-    enum tw_status status = tw_spine_view(job, &view, findings);
-
-    if (status != TW_OK)
-        return status;
-    tw_spine_remark(job, &view, findings);
-    tw_spine_free(&view);
-    return TW_OK;
-}
-
-enum tw_status verb_check(const struct options *options, struct tw_findings *findings)
-{
-    struct tw_job job;
-    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
-
-    if (status != TW_OK)
-        return status;
-    status = remark_looks(&job, findings);
-    if (status == TW_OK)
-        printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
-    tw_job_free(&job);
-    return status;
-}
 
 static struct tw_sheet sheet_of(const struct tw_job *job, const struct tw_proven *proven, double lift_mm)
 {

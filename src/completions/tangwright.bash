@@ -19,6 +19,7 @@ _tangwright()
         return ;;
     esac
     case $verb in
+    check) options="--json" ;;
     preview) options="--json --sheet" ;;
     plan) options="--out --lift" ;;
     dry-run) options="--json --cell --sheet" ;;

@@ -253,19 +253,32 @@ static bool spine_told(const struct inquiry *inquiry)
                tw_placement_towards(placement, 0.0, -1.0));
 }
 
+/* From the lowest to the highest y. */
+static double height_mm(const struct shape *shape)
+{
+    double low_mm = HUGE_VAL, high_mm = -HUGE_VAL;
+
+    for (int i = 0; i < SHAPE_SECTIONS; i++) {
+        low_mm = fmin(low_mm, shape->low_mm[i]);
+        high_mm = fmax(high_mm, shape->high_mm[i]);
+    }
+    return high_mm - low_mm;
+}
+
 static bool across(const struct inquiry *inquiry)
 {
     double elongation, long_way_rad = shape_long_way_rad(inquiry->shape, &elongation), turn_rad;
+    double along_mm = inquiry->placement->ahead_mm + inquiry->placement->behind_mm;
 
-    if (inquiry->told->butt != TW_TOWARDS_BY_SHAPE || elongation < LONG_WAY || long_way_rad < ACROSS_RAD)
+    if (inquiry->told->butt != TW_TOWARDS_BY_SHAPE || elongation < LONG_WAY || long_way_rad < ACROSS_RAD ||
+        height_mm(inquiry->shape) < 1.1 * along_mm)
         return false;
     turn_rad = vote_when_turned(inquiry, PI / 2.0) >= vote_when_turned(inquiry, -PI / 2.0) ? PI / 2.0 : -PI / 2.0;
-    return ask(inquiry, TW_PLACED_ACROSS, "axis",
-               "the taper axis runs across the knife: from end to end along it the steel is %.1f mm, across it up to "
-               "%.1f mm; turn it: %s or, if the tang does lie that way, add butt = \"%s\";",
-               inquiry->placement->ahead_mm + inquiry->placement->behind_mm,
-               fmax(inquiry->placement->widest_mm, inquiry->placement->width_mm), turned_words(inquiry, turn_rad).text,
-               axis_word(inquiry->placement));
+    return ask(
+        inquiry, TW_PLACED_ACROSS, "axis",
+        "the taper axis runs across the knife, which is %.1f mm long along it and %.1f mm across it; turn it: %s or, "
+        "if the tang does lie that way, add butt = \"%s\";",
+        along_mm, height_mm(inquiry->shape), turned_words(inquiry, turn_rad).text, axis_word(inquiry->placement));
 }
 
 static bool reversed(const struct inquiry *inquiry)
@@ -317,10 +330,9 @@ static struct words heel_words(const struct inquiry *inquiry)
     struct words words = { "" };
 
     if (step.wide_ahead && step.share >= STEP_SHARE && step.x_mm > 0.0)
-        snprintf(words.text, sizeof words.text, ", such as %s mm behind the heel",
-                 place_words(shape_to_drawing(&inquiry->shape->axis,
-                                              shape_middle(inquiry->shape, step.x_mm + 2.0 * STEP_BEHIND_MM)))
-                     .text);
+        snprintf(
+            words.text, sizeof words.text, ", such as to %s mm, behind the heel",
+            place_words(shape_to_drawing(&inquiry->shape->axis, shape_middle(inquiry->shape, step.settled_mm))).text);
     return words;
 }
 
@@ -382,15 +394,13 @@ static bool over_step(const struct inquiry *inquiry)
     if (!step.wide_ahead || step.share < STEP_SHARE || tang_width_agrees(inquiry) ||
         step.x_mm < fmax(STEP_BEHIND_MM, STEP_BEHIND * placement->behind_mm))
         return false;
-    return ask(
-        inquiry, TW_PLACED_OVER_STEP, "taper_start",
-        "the taper would run over the heel: for %.1f mm behind the taper start the steel is up to %.1f mm wide, "
-        "then it narrows suddenly from %.1f to %.1f mm; move the start behind that, to %s mm or so; if the tang "
-        "is so wide, add tang_width = \"%.1f mm\";",
-        step.x_mm, placement->widest_mm, step.wide_mm, step.narrow_mm,
-        place_words(shape_to_drawing(&placement->axis, shape_middle(inquiry->shape, step.x_mm + 2.0 * STEP_BEHIND_MM)))
-            .text,
-        placement->widest_mm);
+    return ask(inquiry, TW_PLACED_OVER_STEP, "taper_start",
+               "the taper would run over the heel: for %.1f mm behind the taper start the steel is up to %.1f mm wide, "
+               "then it narrows suddenly from %.1f to %.1f mm; move the start behind that, to %s mm or so; if the tang "
+               "is so wide, add tang_width = \"%.1f mm\";",
+               step.x_mm, placement->widest_mm, step.wide_mm, step.narrow_mm,
+               place_words(shape_to_drawing(&placement->axis, shape_middle(inquiry->shape, step.settled_mm))).text,
+               placement->widest_mm);
 }
 
 static bool width_told(const struct inquiry *inquiry)
@@ -406,9 +416,9 @@ static bool width_told(const struct inquiry *inquiry)
 
 void faults_find(const struct shape *shape, const struct tw_placement_told *told, struct tw_placement *placement)
 {
-    static fault_finder *const finders[] = { off_steel,  nothing_behind, butt_told, spine_told, across,
-                                             reversed,   at_tip,         in_blade,  over_step,  far_from_pins,
-                                             off_middle, width_told,     askew };
+    static fault_finder *const finders[] = { off_steel, nothing_behind, butt_told, spine_told, across,
+                                             reversed,  at_tip,         in_blade,  over_step,  far_from_pins,
+                                             askew,     off_middle,     width_told };
     struct inquiry inquiry = { shape, told, placement };
 
     for (size_t i = 0; i < sizeof finders / sizeof *finders; i++)

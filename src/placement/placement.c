@@ -51,7 +51,24 @@ static void place_holes(const struct tw_outline *drawing, struct tw_placement *o
     }
 }
 
-/* ---- the start ---- */
+/* ---- ends and start ---- */
+
+/* A point, or the middle of a straight end. */
+static struct tw_point end_of(const struct shape *shape, double x_mm)
+{
+    const struct tw_ring *ring = &shape->drawing->outer;
+    double low_mm = HUGE_VAL, high_mm = -HUGE_VAL;
+
+    for (size_t i = 0; i < ring->count; i++) {
+        struct tw_point at = shape_to_part(&shape->axis, ring->points[i]);
+
+        if (fabs(at.x_mm - x_mm) > 1e-4 * (shape->to_mm - shape->from_mm))
+            continue;
+        low_mm = fmin(low_mm, at.y_mm);
+        high_mm = fmax(high_mm, at.y_mm);
+    }
+    return (struct tw_point){ x_mm, (low_mm + high_mm) / 2.0 };
+}
 
 /* Where nothing lies ahead the front end may be a little askew, so the section is taken a little farther back. */
 static double section_x_mm(const struct tw_placement *placement)
@@ -119,8 +136,8 @@ void tw_placement_examine(const struct tw_outline *drawing, const struct tw_tape
     shape_measure(drawing, axis, &shape);
     out->ahead_mm = fmax(0.0, -shape.from_mm);
     out->behind_mm = fmax(0.0, shape.to_mm);
-    out->tip = shape_middle(&shape, shape.from_mm);
-    out->butt = shape_middle(&shape, shape.to_mm);
+    out->tip = end_of(&shape, shape.from_mm);
+    out->butt = end_of(&shape, shape.to_mm);
     measure_start(&shape, out);
     place_holes(drawing, out);
     signs_of_ends(&shape, out);

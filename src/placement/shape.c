@@ -210,8 +210,20 @@ static void offer_step(const struct shape *shape, int at, double wide_mm, double
 
     if (!(share > best->share))
         return;
-    *best =
-        (struct shape_step){ steepest_x_mm(shape, at - GAP / 2, at + GAP / 2), wide_mm, narrow_mm, wide_ahead, share };
+    *best = (struct shape_step){ .x_mm = steepest_x_mm(shape, at - GAP / 2, at + GAP / 2),
+                                 .wide_mm = wide_mm,
+                                 .narrow_mm = narrow_mm,
+                                 .wide_ahead = wide_ahead,
+                                 .share = share };
+}
+
+static double settled_x_mm(const struct shape *shape, const struct shape_step *step)
+{
+    int way = step->wide_ahead ? 1 : -1, i = shape_section(shape, step->x_mm);
+
+    while (i + way >= 0 && i + way < SHAPE_SECTIONS && shape_width_mm(shape, i) > step->narrow_mm)
+        i += way;
+    return shape_x_mm(shape, i);
 }
 
 struct shape_step shape_step(const struct shape *shape)
@@ -226,6 +238,8 @@ struct shape_step shape_step(const struct shape *shape)
         offer_step(shape, at, least_ahead, most_behind, true, &best);
         offer_step(shape, at, least_behind, most_ahead, false, &best);
     }
+    if (best.share > 0.0)
+        best.settled_mm = settled_x_mm(shape, &best);
     return best;
 }
 

@@ -16,6 +16,7 @@ struct shape {
 /* One sudden change of width that lasts. */
 struct shape_step {
     double x_mm, wide_mm, narrow_mm;
+    double settled_mm; /* from this x on the narrow side is no wider than narrow_mm */
     bool wide_ahead;
     double share; /* of the wide side that is missing on the narrow one; 0: there is no such change */
 };

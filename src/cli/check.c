@@ -1,0 +1,73 @@
+/* check.c - whether the job is sound, and how the knife lies in it. */
+#include "cli/verbs.h"
+
+#include "base/text.h"
+#include "tangwright/job.h"
+#include "tangwright/report.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_spine_view view;
+    enum tw_status status = tw_spine_view(job, &view, findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_spine_remark(job, &view, findings);
+    tw_spine_free(&view);
+    return TW_OK;
+}
+
+/* A file or a pipe gets the lines alone. */
+static enum tw_status add_plot(const struct tw_job *job, char **table, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+    char *plot = NULL;
+    enum tw_status status = TW_OK;
+
+    if (!isatty(STDOUT_FILENO))
+        return TW_OK;
+    status = tw_placement_plot(job, &plot, findings);
+    if (status != TW_OK)
+        return status;
+    tw_text_print(&text, "%s%s", *table, plot);
+    free(plot);
+    free(*table);
+    *table = tw_text_take(&text);
+    return *table ? TW_OK : tw_no_memory(findings);
+}
+
+static enum tw_status show(const struct options *options, const struct tw_job *job, struct tw_findings *findings)
+{
+    char *table = NULL, *json = NULL;
+    bool quiet = options->sheet && strcmp(options->sheet, "-") == 0;
+    enum tw_status status = tw_placement_table(job, &table, findings);
+
+    if (status == TW_OK)
+        status = add_plot(job, &table, findings);
+    if (status == TW_OK && options->json)
+        status = tw_placement_json(job, &json, findings);
+    if (status == TW_OK && !quiet && !(json && strcmp(options->json, "-") == 0))
+        printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
+    if (status == TW_OK && quiet)
+        table[0] = '\0';
+    return verb_show(options, status, table, json, findings);
+}
+
+enum tw_status verb_check(const struct options *options, struct tw_findings *findings)
+{
+    struct tw_job job;
+    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = remark_looks(&job, findings);
+    if (status == TW_OK)
+        status = show(options, &job, findings);
+    tw_job_free(&job);
+    return status;
+}

@@ -1,0 +1,201 @@
+/* placement_table.c - how the knife lies in its drawing and on the machine, in a few lines that a maker can verify. */
+#include "tangwright/report.h"
+
+#include "report/placement_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MM_PER_INCH 25.4
+
+/* ---- shared with the picture ---- */
+
+void placement_print_side(struct tw_text *text, const struct tw_placement *placement, int side)
+{
+    tw_text_print(text, "%s", tw_placement_side(placement, side));
+    tw_text_print(text, placement->spine != 0 ? " (%s in the drawing)" : " (%s)",
+                  tw_placement_towards(placement, 0.0, side));
+}
+
+static const char *signed_axis(const struct tw_axis *axis, int way, char out[3])
+{
+    out[0] = axis->sign * way < 0 ? '-' : '+';
+    out[1] = axis->letter;
+    out[2] = '\0';
+    return out;
+}
+
+const char *placement_across(const struct tw_job *job, int side, char out[3])
+{
+    return signed_axis(&job->machine.across, side, out);
+}
+
+const char *placement_along(const struct tw_job *job, char out[3])
+{
+    return signed_axis(&job->machine.along, 1, out);
+}
+
+/* ---- the lines ---- */
+
+static void line(struct tw_text *text, const char *name)
+{
+    tw_text_print(text, "  %-14s ", name);
+}
+
+static void length(struct tw_text *text, double mm)
+{
+    tw_text_print(text, "%.1f mm (%.2f in)", mm, mm / MM_PER_INCH);
+}
+
+/* The middle of an end, in the drawing. */
+static void place(struct tw_text *text, const struct tw_placement *placement, struct tw_point part, double way)
+{
+    struct tw_point at = tw_placement_drawing(placement, part);
+
+    tw_text_print(text, "%s in the drawing, at (%.1f, %.1f) mm\n", tw_placement_towards(placement, way, 0.0),
+                  at.x_mm + 0.0, at.y_mm + 0.0);
+}
+
+static void print_shown(struct tw_text *text, const struct tw_placement *placement)
+{
+    const char *side = placement->axis.mirrored ? "seen from side B" : "seen from side A";
+
+    line(text, "drawn");
+    switch (placement->shown) {
+    case TW_SHOWN_KNIFE:
+        tw_text_print(text, "the whole knife, ");
+        length(text, placement->ahead_mm + placement->behind_mm);
+        tw_text_print(text, " from tip to butt");
+        break;
+    case TW_SHOWN_TANG:
+        tw_text_print(text, "the tang alone");
+        break;
+    case TW_SHOWN_PART:
+        tw_text_print(text, "the tang and a piece of the blade");
+        break;
+    }
+    tw_text_print(text, ", %s\n", side);
+}
+
+static void print_ahead(struct tw_text *text, const struct tw_placement *placement)
+{
+    static const char *const names[] = {
+        [TW_SHOWN_TANG] = "ricasso", [TW_SHOWN_PART] = "steel", [TW_SHOWN_KNIFE] = "blade"
+    };
+
+    if (placement->ahead_mm < 0.05) {
+        tw_text_print(text, "nothing drawn ahead, ");
+        return;
+    }
+    length(text, placement->ahead_mm);
+    tw_text_print(text, " of %s ahead, ", names[placement->shown]);
+}
+
+static void print_ends(struct tw_text *text, const struct tw_placement *placement)
+{
+    bool knife = placement->shown == TW_SHOWN_KNIFE;
+
+    line(text, knife ? "tip" : "front end");
+    place(text, placement, placement->tip, -1.0);
+    line(text, "butt");
+    place(text, placement, placement->butt, 1.0);
+    line(text, "taper start");
+    tw_text_print(text, "at (%.1f, %.1f) mm: ", placement->axis.start_x_mm, placement->axis.start_y_mm);
+    print_ahead(text, placement);
+    length(text, placement->behind_mm);
+    tw_text_print(text, " of tang behind\n");
+}
+
+static void print_width(struct tw_text *text, const struct tw_placement *placement)
+{
+    line(text, "width there");
+    length(text, placement->width_mm);
+    tw_text_print(text, "; the start lies %.1f mm from its middle, %.0f %% of the width\n",
+                  fabs(placement->middle.y_mm), 100.0 * placement->off_middle);
+}
+
+/* The weightiest sign that speaks for the side. */
+static const struct tw_sign *best_sign(const struct tw_sign *signs, size_t count, double way)
+{
+    const struct tw_sign *best = NULL;
+
+    for (size_t i = 0; i < count; i++)
+        if (signs[i].weight * way > 0.0 && (!best || fabs(signs[i].weight) > fabs(best->weight)))
+            best = &signs[i];
+    return best;
+}
+
+static void print_spine(struct tw_text *text, const struct tw_placement *placement)
+{
+    const struct tw_sign *sign = best_sign(placement->spines, placement->spine_count, placement->spine);
+
+    line(text, "spine");
+    if (placement->spine == 0) {
+        tw_text_print(
+            text, "not known from this drawing; in the group outline, spine = \"up\"; (down, left, right) tells it\n");
+        return;
+    }
+    tw_text_print(text, "%s in the drawing: ", tw_placement_towards(placement, 0.0, placement->spine));
+    tw_text_print(text, "%s\n", placement->spine_told ? "the job says so" : sign ? sign->text : "");
+}
+
+static void print_tang(struct tw_text *text, const struct tw_placement *placement)
+{
+    const struct tw_sign *sign = best_sign(placement->ends, placement->end_count, 1.0);
+
+    if (!sign)
+        return;
+    line(text, "blade and tang");
+    for (size_t i = 0, said = 0; i < placement->end_count; i++)
+        if (placement->ends[i].weight > 0.0)
+            tw_text_print(text, "%s%s", said++ ? ",\n                 " : "", placement->ends[i].text);
+    tw_text_print(text, "\n");
+}
+
+static void print_holes(struct tw_text *text, const struct tw_placement *placement)
+{
+    size_t told = placement->hole_count < TW_PLACED_HOLES_MOST ? placement->hole_count : TW_PLACED_HOLES_MOST;
+
+    line(text, "holes");
+    if (told == 0)
+        tw_text_print(text, "none");
+    for (size_t i = 0; i < told; i++) {
+        const struct tw_placed_hole *hole = &placement->holes[i];
+
+        tw_text_print(text, "%s%s%.1f mm, %.1f mm %s", i ? i % 3 ? "; " : ";\n                 " : "",
+                      hole->round ? "" : "not round, about ", hole->diameter_mm, fabs(hole->centre.x_mm),
+                      hole->centre.x_mm < 0.0 ? "ahead" : "behind");
+    }
+    if (told < placement->hole_count)
+        tw_text_print(text, "; and %zu more", placement->hole_count - told);
+    tw_text_print(text, "\n");
+}
+
+static void print_machine(struct tw_text *text, const struct tw_job *job)
+{
+    const struct tw_placement *placement = &job->placement;
+    int side = placement->spine < 0 ? -1 : 1;
+    char along[3], a[3], b[3];
+
+    line(text, "on the machine");
+    tw_text_print(text, "butt towards %s; %s%s towards %s with side A up, towards %s with side B up\n",
+                  placement_along(job, along), placement->spine ? "" : "the side of ",
+                  tw_placement_side(placement, side), placement_across(job, side, a), placement_across(job, -side, b));
+}
+
+enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "\nhow the knife lies\n");
+    print_shown(&text, &job->placement);
+    print_ends(&text, &job->placement);
+    print_width(&text, &job->placement);
+    print_tang(&text, &job->placement);
+    print_spine(&text, &job->placement);
+    print_holes(&text, &job->placement);
+    print_machine(&text, job);
+    *out = tw_text_take(&text);
+    return *out ? TW_OK : tw_no_memory(findings);
+}
