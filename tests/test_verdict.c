@@ -476,6 +476,92 @@ Test(verdict, the_blade_ahead_of_the_taper_is_guarded)
     cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].checks[TW_CHECK_CONTACT].amount, 0.0155, 2e-4));
 }
 
+/* The strip is ground well away from the edges of plate and table, which the profile does not tell of. */
+Test(verdict, the_pads_plane_is_solid_wherever_the_wheel_goes)
+{
+    const struct tw_check *check;
+
+    insert(&strip, 16, "G0 X330.");
+    insert(&strip, 17, "G1 Y0.1 F300.");
+    insert(&strip, 18, "G0 Y5.");
+    expect_pass(); /* over the table's end, a tenth above the plane */
+    edit(&strip, 17, "G1 Y-0.25");
+    check = expect_lone_refusal(TW_CHECK_CONTACT, 17);
+    expect_note(check, "pads' plane");
+    cr_expect(epsilon_eq(dbl, check->amount, 0.25, 1e-6));
+    edit(&strip, 17, "G0 Y-5."); /* the sign of a lift */
+    cr_expect(prove(&strip)->checks[TW_CHECK_CONTACT].failed);
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_RAPIDS].failed);
+    edit(&strip, 17, "G0 Y0.3"); /* closer to it than half a millimetre */
+    expect_lone_refusal(TW_CHECK_RAPIDS, 17);
+}
+
+/* Stations may lie at different heights: beside a part its own plane counts, elsewhere the lowest. */
+Test(verdict, each_part_has_the_plane_of_its_own_pads)
+{
+    struct tw_station stations[2] = { strip.job.fixture.stations[0], strip.job.fixture.stations[0] };
+    struct tw_station *own = strip.job.fixture.stations;
+
+    stations[1].work_offset = 2;
+    stations[1].up_mm -= 20.0;
+    strip.job.fixture.stations = stations;
+    strip.job.fixture.station_count = 2;
+    strip.job.parts = 2;
+    strip.job.machine.across.travel_max_mm = 400.0;
+    insert(&strip, 16, "G0 X115. Z250.");
+    insert(&strip, 17, "G1 Y-10. F300."); /* 250 mm beside the parts, which lie one above the other */
+    cr_expect(not(prove(&strip)->checks[TW_CHECK_CONTACT].failed &&
+                  strip.verdict.proofs[0].checks[TW_CHECK_CONTACT].first_line == 17));
+    edit(&strip, 17, "G1 Y-21. F300.");
+    prove(&strip);
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_CONTACT].failed);
+    strip.job.fixture.stations = own;
+    strip.job.fixture.station_count = 1;
+}
+
+/* 1 mm into where the ricasso must be, 20 mm ahead of the taper start: the drawing shows nothing there. */
+Test(verdict, steel_is_assumed_ahead_of_a_tang_drawn_alone)
+{
+    const struct tw_check *check;
+
+    strip.job.part.blade.outer.count = 0;
+    strip.job.blade.length_mm = 0.0;
+    expect_pass();
+    insert(&strip, 19, "G1 X-20. Y2. F300.");
+    check = &prove(&strip)->checks[TW_CHECK_CONTACT];
+    cr_expect(check->failed);
+    cr_expect(eq(int, check->first_line, 19));
+    expect_note(check, "assumed ahead of the taper start");
+    /* The disc's lowest point is at x = -20 and the face there at 3 mm, less 20 mm * m; 2 um of it are allowed. */
+    cr_expect(epsilon_eq(dbl, check->amount, 0.988, 2e-4));
+    edit(&strip, 19, "G0 Y30.");
+    insert(&strip, 20, "G0 X-250. Z-60.");
+    insert(&strip, 21, "G1 Y2. F300."); /* far out, and beside the tang */
+    cr_expect(eq(int, prove(&strip)->checks[TW_CHECK_CONTACT].first_line, 21));
+}
+
+/* 900 mm behind the butt stands a block 60 mm high; the wheel is fed through it. */
+Test(verdict, a_body_far_from_the_tang_counts)
+{
+    struct tw_keep_out *keep_out = &strip.job.fixture.keep_outs[3];
+
+    keep_out->kind = TW_KEEP_OUT_BODY;
+    keep_out->top_mm = 60.0;
+    for (size_t i = 0; i < keep_out->plan.count; i++)
+        keep_out->plan.points[i].x_mm += 1060.0; /* to x = 1000, y = -22 */
+    strip.job.machine.along.travel_max_mm = 1500.0;
+    insert(&strip, 16, "G0 Y100.");
+    insert(&strip, 17, "G0 X850. Z22.");
+    insert(&strip, 18, "G1 Y30. F300.");
+    insert(&strip, 19, "G0 Y100.");
+    insert(&strip, 20, "G0 X115. Z0.");
+    insert(&strip, 21, "G0 Y5.");
+    cr_expect(not(prove(&strip)->checks[TW_CHECK_CONTACT].failed));
+    insert(&strip, 19, "G1 X1100.");
+    expect_note(&prove(&strip)->checks[TW_CHECK_CONTACT], "fixture body");
+    cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_CONTACT].first_line, 19));
+}
+
 /* Without the first pass the second takes all 0.05 mm at the butt; the wheel may take 0.03. */
 Test(verdict, a_cut_too_deep_is_named_with_its_depth)
 {

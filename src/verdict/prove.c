@@ -5,6 +5,8 @@
 #include "verdict/prove.h"
 
 #include "verdict/course.h"
+#include "verdict/assumed.h"
+#include "verdict/floor.h"
 #include "verdict/load.h"
 #include "verdict/record.h"
 #include "verdict/state.h"
@@ -34,6 +36,7 @@ struct proving {
     double clearance_mm;       /* of rapids */
     struct tw_course course;   /* of the part's temperatures */
     double origin_mm[3];       /* of the part's setup frame, in the trace's frame */
+    struct tw_floor floor;     /* below everything, in that frame */
     int part;
     struct tw_findings *findings;
 };
@@ -120,6 +123,13 @@ static const char *const kind_names[TW_CELL_KINDS] = {
     "stock, with a part that does not cut", "target", "blade", "pad", "pin", "clamp", "fixture body"
 };
 
+static const char *kind_name(const struct proving *proving, int kind)
+{
+    if (kind == TW_CELL_BLADE && tw_assumes_blade(proving->job))
+        return "the blade that is assumed ahead of the taper start, as the drawing shows none";
+    return kind_names[kind];
+}
+
 static void check_contacts(struct proving *proving, const struct tw_step *step, const struct tw_removal *removal)
 {
     struct tw_check *checks = proving->proof->checks;
@@ -137,7 +147,8 @@ static void check_contacts(struct proving *proving, const struct tw_step *step, 
             continue;
         }
         if (touch->depth_mm > checks[TW_CHECK_CONTACT].amount + allowed_mm && touch->depth_mm > allowed_mm)
-            snprintf(checks[TW_CHECK_CONTACT].note, sizeof checks[TW_CHECK_CONTACT].note, "%s", kind_names[kind]);
+            snprintf(checks[TW_CHECK_CONTACT].note, sizeof checks[TW_CHECK_CONTACT].note, "%s",
+                     kind_name(proving, kind));
         tw_check_note(&checks[TW_CHECK_CONTACT], touch->depth_mm - allowed_mm, spot_of(proving, step, place_mm));
     }
 }
@@ -233,6 +244,8 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
         from_mm[i] = step->from_mm[i] - proving->origin_mm[i];
         to_mm[i] = step->to_mm[i] - proving->origin_mm[i];
     }
+    tw_floor_check(&proving->floor, step, from_mm, to_mm, proving->clearance_mm, spot_of(proving, step, NULL),
+                   proving->proof->checks);
     if (step->kind == TW_STEP_RAPID)
         status = check_rapid(proving, step, from_mm, to_mm);
     else
@@ -431,6 +444,7 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
     enum tw_status status;
 
     proving->job = &run->job;
+    proving->floor = tw_floor_of(proving->job, proving->part - 1);
     proving->wide = tw_stand_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
     proving->near_stale = true;
@@ -446,10 +460,11 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
 }
 
 /* The region of the relief is the stand's business where any of the programs hollows it. */
-static enum tw_status open_stand(struct proving *proving, const struct tw_run *runs, size_t count, double cell_mm,
-                                 struct tw_stand *stand)
+static enum tw_status open_stand(struct proving *proving, const struct tw_run *runs, size_t count, int part,
+                                 double cell_mm, struct tw_stand *stand)
 {
-    enum tw_status status = tw_stand_open(proving->whole_job, runs[0].proof->side, cell_mm, stand, proving->findings);
+    enum tw_status status =
+        tw_stand_open(proving->whole_job, runs[0].proof->side, part, cell_mm, stand, proving->findings);
 
     for (size_t i = 0; status == TW_OK && i < count; i++)
         if (runs[i].proof->scope == TW_SCOPE_RELIEF && !stand->relief)
@@ -463,7 +478,7 @@ static enum tw_status prove_part(struct proving *proving, const struct tw_run *r
                                  double cell_mm)
 {
     struct tw_stand stand;
-    enum tw_status status = open_stand(proving, runs, count, cell_mm, &stand);
+    enum tw_status status = open_stand(proving, runs, count, part, cell_mm, &stand);
 
     if (status != TW_OK)
         return status;

@@ -4,6 +4,8 @@
 #include "geometry/geos.h"
 #include "geometry/ring.h"
 #include "tangwright/relief.h"
+#include "verdict/assumed.h"
+#include "verdict/trace.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -117,9 +119,9 @@ static enum tw_status fill_fine(const struct tw_job *job, const struct tw_outlin
         cap_limit(&stand->fine);
     free(rings);
     rings = NULL;
-    if (status == TW_OK && blade->outer.count > 0)
+    if (status == TW_OK)
         status = rings_of(blade, &rings, &count, findings);
-    if (status == TW_OK && rings)
+    if (status == TW_OK)
         status = tw_field_add_keep_out(&stand->fine, rings, count, TW_CELL_BLADE, top, findings);
     free(rings);
     if (status == TW_OK) {
@@ -210,9 +212,9 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
 
     for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++)
         status = add_fixture_part(&job->fixture.keep_outs[i], &stand->coarse, findings);
-    if (status == TW_OK && blade->outer.count > 0)
+    if (status == TW_OK)
         status = rings_of(blade, &rings, &count, findings);
-    if (status == TW_OK && rings)
+    if (status == TW_OK)
         status =
             tw_field_add_keep_out(&stand->coarse, rings, count, TW_CELL_BLADE, blank_top(job, &stand->face), findings);
     free(rings);
@@ -256,27 +258,51 @@ void tw_stand_refresh_near(struct tw_stand *stand)
     tw_field_refresh(near);
 }
 
-/* All that a wheel which runs over the tang could meet, but no more: the rest of a large table is out of reach. */
-static struct tw_box coarse_box(const struct tw_job *job, const struct tw_outline *tang, const struct tw_outline *blade)
+/* All that the wheel could meet anywhere within the machine's travel. */
+static struct tw_box reachable(const struct tw_job *job, int part)
 {
-    struct tw_box tang_box = tw_ring_box(&tang->outer), box = tang_box;
-    double reach_mm = 3.0 * job->wheel.diameter_mm + job->machine.spindle_nose_diameter_mm + 50.0;
+    const struct tw_axis *axes[2] = { &job->machine.along, &job->machine.across };
+    double reach_mm = fmax(job->wheel.diameter_mm, job->machine.spindle_nose_diameter_mm) / 2.0 + job->wheel.width_mm;
+    double origin_mm[3], low_mm[2], high_mm[2];
 
-    if (blade->outer.count > 0)
-        widen(&box, tw_ring_box(&blade->outer));
+    tw_trace_origin(&job->machine, &job->fixture.stations[part], origin_mm);
+    for (int k = 0; k < 2; k++) {
+        double a_mm = axes[k]->sign * axes[k]->travel_min_mm, b_mm = axes[k]->sign * axes[k]->travel_max_mm;
+
+        low_mm[k] = fmin(a_mm, b_mm) - origin_mm[k] - reach_mm;
+        high_mm[k] = fmax(a_mm, b_mm) - origin_mm[k] + reach_mm;
+    }
+    return (struct tw_box){ low_mm[0], low_mm[1], high_mm[0], high_mm[1] };
+}
+
+static struct tw_box coarse_box(const struct tw_job *job, int part, const struct tw_outline *tang,
+                                const struct tw_outline *blade)
+{
+    struct tw_box box = tw_ring_box(&tang->outer), reach = reachable(job, part);
+
+    widen(&box, tw_ring_box(&blade->outer));
     for (size_t i = 0; i < job->fixture.keep_out_count; i++)
         widen(&box, tw_ring_box(&job->fixture.keep_outs[i].plan));
-    box.min_x_mm = fmax(box.min_x_mm, tang_box.min_x_mm - reach_mm);
-    box.max_x_mm = fmin(box.max_x_mm, tang_box.max_x_mm + reach_mm);
-    box.min_y_mm = fmax(box.min_y_mm, tang_box.min_y_mm - reach_mm);
-    box.max_y_mm = fmin(box.max_y_mm, tang_box.max_y_mm + reach_mm);
+    box.min_x_mm = fmin(fmax(box.min_x_mm, reach.min_x_mm), 0.0);
+    box.max_x_mm = fmax(fmin(box.max_x_mm, reach.max_x_mm), 0.0);
+    box.min_y_mm = fmin(fmax(box.min_y_mm, reach.min_y_mm), 0.0);
+    box.max_y_mm = fmax(fmin(box.max_y_mm, reach.max_y_mm), 0.0);
     return box;
 }
 
-static enum tw_status fill(const struct tw_job *job, const struct tw_outline *tang, const struct tw_outline *blade,
-                           double cell_mm, struct tw_stand *stand, struct tw_findings *findings)
+/* Half a millimetre, but no more cells than serve their purpose. */
+static double coarse_cell_mm(struct tw_box box)
 {
-    struct tw_box box = tw_ring_box(&tang->outer);
+    double area_mm2 = (box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) * (box.max_y_mm - box.min_y_mm + 2.0 * MARGIN_MM);
+
+    return fmax(TW_STAND_COARSE_MM, sqrt(area_mm2 / TW_STAND_COARSE_CELLS));
+}
+
+static enum tw_status fill(const struct tw_job *job, int part, const struct tw_outline *tang,
+                           const struct tw_outline *blade, double cell_mm, struct tw_stand *stand,
+                           struct tw_findings *findings)
+{
+    struct tw_box box = tw_ring_box(&tang->outer), coarse = coarse_box(job, part, tang, blade);
     enum tw_status status;
 
     box.min_x_mm -= TW_STAND_BLADE_MM;
@@ -284,7 +310,7 @@ static enum tw_status fill(const struct tw_job *job, const struct tw_outline *ta
     if (status == TW_OK)
         status = fill_fine(job, tang, blade, stand, findings);
     if (status == TW_OK)
-        status = new_field(coarse_box(job, tang, blade), TW_STAND_COARSE_MM, -1e3, &stand->coarse, findings);
+        status = new_field(coarse, coarse_cell_mm(coarse), -1e3, &stand->coarse, findings);
     if (status == TW_OK)
         status = fill_coarse(job, blade, stand, findings);
     if (status == TW_OK)
@@ -293,8 +319,8 @@ static enum tw_status fill(const struct tw_job *job, const struct tw_outline *ta
     return status;
 }
 
-enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, double cell_mm, struct tw_stand *out,
-                             struct tw_findings *findings)
+enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int part, double cell_mm,
+                             struct tw_stand *out, struct tw_findings *findings)
 {
     struct tw_outline tang = { 0 }, blade = { 0 };
     enum tw_status status;
@@ -302,9 +328,9 @@ enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, double
     *out = (struct tw_stand){ .face = tw_face_of(job, side) };
     status = tw_face_outline(&out->face, &job->part.tang, &tang, findings);
     if (status == TW_OK)
-        status = tw_face_outline(&out->face, &job->part.blade, &blade, findings);
+        status = tw_assumed_blade(job, &out->face, &blade, findings);
     if (status == TW_OK)
-        status = fill(job, &tang, &blade, cell_mm, out, findings);
+        status = fill(job, part, &tang, &blade, cell_mm, out, findings);
     tw_outline_free(&tang);
     tw_outline_free(&blade);
     if (status != TW_OK)

@@ -5,9 +5,11 @@
 #include "tangwright/removal.h"
 #include "tangwright/taper.h"
 
-/* The fine field holds the tang and the first of the blade; the coarse one the whole blade and the fixture. A coarse
+/* The fine field holds the tang and the first of the blade; the coarse one the whole blade and the fixture, as far as the
+ * machine's travel lets the wheel go. A coarse
  * cell counts as taken by a part of the fixture when any of nine points of it is. */
-#define TW_STAND_COARSE_MM 0.5
+#define TW_STAND_COARSE_MM    0.5
+#define TW_STAND_COARSE_CELLS 4e6 /* larger cells where there would be more */
 /* The near field holds what is left of the stock once more, as a thing that rapids must keep away from. */
 #define TW_STAND_NEAR_MM  0.4
 #define TW_STAND_BLADE_MM 30.0 /* of the blade, in the fine field */
@@ -27,9 +29,9 @@ struct tw_stand {
  * narrow places, nor within a cell of an edge. */
 enum tw_relief_cell { TW_RELIEF_NOT, TW_RELIEF_MAY, TW_RELIEF_MUST };
 
-/* Setup frame of `side`; the blank is uncut. Owns its fields: tw_stand_close(). */
-enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, double cell_mm, struct tw_stand *out,
-                             struct tw_findings *findings);
+/* Setup frame of `side` on station `part` (from 0); the blank is uncut. Owns its fields: tw_stand_close(). */
+enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int part, double cell_mm,
+                             struct tw_stand *out, struct tw_findings *findings);
 void tw_stand_close(struct tw_stand *stand);
 
 /* Adds the relief's region; `job` has the wheel that hollows it. */

@@ -24,6 +24,18 @@ static bool flip_sign(struct mutant *m)
     return replace_part(m, word.line, word.from, word.from, "-");
 }
 
+static bool flip_up(struct mutant *m)
+{
+    char letter[2] = { machine_of(m)->up.letter, '\0' };
+    struct word word;
+
+    if (!pick_word(m, letter, &word) || word.value == 0.0)
+        return false;
+    if (text_of(m, &word)[word.from] == '-')
+        return replace_part(m, word.line, word.from, word.from + 1, "%s", "");
+    return replace_part(m, word.line, word.from, word.from, "-");
+}
+
 static bool lose_point(struct mutant *m)
 {
     struct word word;
@@ -782,6 +794,7 @@ struct damage {
 
 static const struct damage damages[] = {
     { "sign flipped", flip_sign, WAY | LOAD | BIT(MODES) },
+    { "sign of a height flipped", flip_up, WAY | BIT(MODES) },
     { "decimal point lost", lose_point, WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) },
     { "digit changed", change_digit, WAY | LOAD | SPIN | BIT(MODES) },
     { "digit dropped", drop_digit, WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) },

@@ -3,7 +3,7 @@
  *
  * Harmless: it reads to its end; every rapid leaves everything untouched; nothing but the tang's stock is touched;
  * wherever the wheel is down at feed, spindle and coolant are as in the good program; the same face is left within the
- * job's flatness and nowhere more than 2 um below the target; and the same state is left at the end, the wheel up. The
+ * job's flatness and nowhere more than 2 um below the target; the wheel never goes below the pads' plane; and the same state is left at the end, the wheel up. The
  * wheel starts low beside the part, as nobody promises where it stands. */
 #ifndef TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 #define TANGWRIGHT_TESTS_FAULTS_JUDGE_H
@@ -190,6 +190,23 @@ static inline struct tw_height_plane judge_blank(const struct tw_job *job, const
     return (struct tw_height_plane){ job->taper.ricasso_mm / cos(t), tan(t), 0.0 };
 }
 
+/* A tang drawn alone has a blade all the same: 300 mm long, and 60 mm wider than the tang on either side. */
+static inline void judge_assume_blade(const struct tw_outline *tang, const struct tw_face *face,
+                                      struct tw_outline *blade)
+{
+    double low_mm[2] = { HUGE_VAL, HUGE_VAL }, high_mm[2] = { -HUGE_VAL, -HUGE_VAL };
+    double start_mm = face->start_mm;
+
+    judge_reach(&tang->outer, low_mm, high_mm);
+    *blade = (struct tw_outline){ .outer = { calloc(4, sizeof(struct tw_point)), 4 } };
+    if (!blade->outer.points)
+        abort();
+    blade->outer.points[0] = (struct tw_point){ start_mm - 300.0, low_mm[1] - 60.0 };
+    blade->outer.points[1] = (struct tw_point){ start_mm, low_mm[1] - 60.0 };
+    blade->outer.points[2] = (struct tw_point){ start_mm, high_mm[1] + 60.0 };
+    blade->outer.points[3] = (struct tw_point){ start_mm - 300.0, high_mm[1] + 60.0 };
+}
+
 static inline void judge_part_open(const struct tw_job *job, enum tw_side side, double cell_mm, struct judge_part *out)
 {
     struct tw_outline tang, blade;
@@ -201,6 +218,8 @@ static inline void judge_part_open(const struct tw_job *job, enum tw_side side, 
     if (tw_face_outline(&out->face, &job->part.tang, &tang, NULL) != TW_OK ||
         tw_face_outline(&out->face, &job->part.blade, &blade, NULL) != TW_OK)
         abort();
+    if (blade.outer.count == 0)
+        judge_assume_blade(&tang, &out->face, &blade);
     judge_reach(&tang.outer, low_mm, high_mm);
     judge_field(low_mm, high_mm, cell_mm, 0.0, &out->tang);
     judge_fill(&out->tang, &tang, top, true);
@@ -285,7 +304,8 @@ static inline bool judge_drive(const struct tw_job *job, const struct judge_path
             from_mm[k] = motion->from_mm[k] - origin_mm[k];
             to_mm[k] = motion->to_mm[k] - origin_mm[k];
         }
-        if (norm && !motion->rapid && fmin(from_mm[2], to_mm[2]) < part->tang.stock_high_mm)
+        good = fmin(from_mm[2], to_mm[2]) >= 0.0 || i == 0; /* where it stands at the start is nobody's fault */
+        if (good && norm && !motion->rapid && fmin(from_mm[2], to_mm[2]) < part->tang.stock_high_mm)
             good = judge_same_state(norm, motion);
         for (int k = 0; good && k < 2; k++) {
             struct tw_removal removal;
