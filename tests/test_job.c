@@ -583,7 +583,7 @@ Test(job, all_faults_of_all_files_are_said_at_once_sorted_by_file_and_line, .ini
     said = all_said(&findings);
     expect_text(said,
                 "fixture.cfg:5: fixture.keep_outs[2].sphere: is not a key that is known here; known are name, kind, "
-                "top, "
+                "top, sides, "
                 "box, circle, polygon\n"
                 "fixture.cfg:5: fixture.keep_outs[2]: has no shape; write one of box, circle and polygon, such as "
                 "box = "

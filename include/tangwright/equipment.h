@@ -113,12 +113,16 @@ struct tw_coolant {
 
 enum tw_keep_out_kind { TW_KEEP_OUT_CLAMP, TW_KEEP_OUT_PIN, TW_KEEP_OUT_PAD, TW_KEEP_OUT_BODY };
 
+/* With which side up a keep-out stands on the fixture: stops are moved when the blank is turned over. */
+enum tw_in_place { TW_IN_PLACE_BOTH, TW_IN_PLACE_A, TW_IN_PLACE_B };
+
 /* A solid of the fixture: its plan shape, from the table up to its top. Setup frame, same for both sides. */
 struct tw_keep_out {
     char *name;
     enum tw_keep_out_kind kind;
     struct tw_ring plan;
     double top_mm; /* z of its top */
+    enum tw_in_place sides;
 };
 
 /* Where the setup frame's origin lies in machine coordinates for one part of the fixture. */
@@ -136,9 +140,10 @@ struct tw_fixture {
     size_t keep_out_count;
     struct tw_station *stations;
     size_t station_count;
-    double clearance_mm;   /* smallest distance of the moving wheel from any keep-out */
-    double clamp_force_N;  /* total clamping force, 0 if held by magnet alone */
-    double pull_N_per_mm2; /* real magnet pull on a thin tang, 0 if clamped alone */
+    double clearance_mm;       /* smallest distance of the moving wheel from any keep-out */
+    double touch_tolerance_mm; /* a stop this near to the blank, or overlapping it by less, touches it */
+    double clamp_force_N;      /* total clamping force, 0 if held by magnet alone */
+    double pull_N_per_mm2;     /* real magnet pull on a thin tang, 0 if clamped alone */
     double friction;
     double holding_safety;
     double sine_bar_mm;       /* length between the rolls, or of the vice that is raised at one end */

@@ -2,6 +2,7 @@
 #include "cli/verbs.h"
 
 #include "base/text.h"
+#include "tangwright/contacts.h"
 #include "tangwright/job.h"
 #include "tangwright/report.h"
 
@@ -66,6 +67,8 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
     if (status != TW_OK)
         return status;
     status = remark_looks(&job, findings);
+    if (status == TW_OK)
+        status = tw_contacts_remark(&job, findings);
     if (status == TW_OK)
         status = show(options, &job, findings);
     tw_job_free(&job);

@@ -2,6 +2,7 @@
 #include "cli/verbs.h"
 
 #include "base/file.h"
+#include "tangwright/contacts.h"
 #include "tangwright/job.h"
 #include "tangwright/plan.h"
 #include "tangwright/program.h"
@@ -12,6 +13,19 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+/* What of the set-up deserves a word; the job itself is read already. */
+static enum tw_status read_job(const char *path, struct tw_job *job, struct tw_findings *findings)
+{
+    enum tw_status status = tw_job_read(path, job, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = tw_contacts_remark(job, findings);
+    if (status != TW_OK)
+        tw_job_free(job);
+    return status;
+}
 
 static struct tw_sheet sheet_of(const struct tw_job *job, const struct tw_proven *proven, double lift_mm)
 {
@@ -69,7 +83,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 {
     struct tw_job job;
     struct tw_proven proven;
-    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
+    enum tw_status status = read_job(options->operands[0], &job, findings);
 
     if (status != TW_OK)
         return status;
@@ -187,7 +201,7 @@ enum tw_status verb_plan(const struct options *options, struct tw_findings *find
     if (options->lift)
         status = verb_read_length("--lift", options->lift, 500.0, &lift_mm, findings);
     if (status == TW_OK)
-        status = tw_job_read(options->operands[0], &job, findings);
+        status = read_job(options->operands[0], &job, findings);
     if (status != TW_OK)
         return status;
     status = plan_into(options, &job, lift_mm, findings);

@@ -64,6 +64,9 @@ void tw_checks_run_with_outline(struct tw_input *input);
 void tw_weight_checks_run(struct tw_input *input);
 void tw_weight_checks_run_with_outline(struct tw_input *input);
 
+/* contact_checks.c: the fixture against the blank. */
+void tw_contact_checks_run(struct tw_input *input);
+
 /* digest.c */
 enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], struct tw_findings *findings);
 

@@ -246,6 +246,7 @@ static void read_outline(struct tw_input *input)
         tw_input_origin(input, "taper.smallest_thickness")->ok) {
         tw_checks_run_with_outline(input);
         tw_weight_checks_run_with_outline(input);
+        tw_contact_checks_run(input);
     }
 done:
     tw_outline_free(&drawing);

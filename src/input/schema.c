@@ -76,6 +76,9 @@ static const struct tw_word relief_sides[] = {
 static const struct tw_word relief_times[] = {
     { "auto", TW_RELIEF_AUTO }, { "first", TW_RELIEF_FIRST }, { "last", TW_RELIEF_LAST }, { NULL, 0 }
 };
+static const struct tw_word in_places[] = {
+    { "both", TW_IN_PLACE_BOTH }, { "a", TW_IN_PLACE_A }, { "b", TW_IN_PLACE_B }, { NULL, 0 }
+};
 static const struct tw_word balance_places[] = {
     { "ahead of taper start", TW_AHEAD_OF_START },
     { "behind taper start", TW_BEHIND_START },
@@ -528,6 +531,9 @@ static const struct tw_key fixture_keys[] = {
     { "name", TEXT, INTO(name), .example = "\"single magnet\"", .meaning = "name of the fixture" },
     { "clearance", LENGTH(0, 100), INTO(clearance_mm), .preset = "2 mm", .source = OURS,
       .meaning = "smallest distance of the moving wheel from any keep-out" },
+    { "touch_tolerance", LENGTH(0.01, 2), INTO(touch_tolerance_mm), .preset = "0.2 mm",
+      .source = "a burr of 0.1 mm and a cut 0.1 mm off the drawing: judgement",
+      .meaning = "a stop this near to the blank as it is drawn, or standing less than this inside it, touches it" },
     { "clamp_force", MEASURE(TW_FORCE, "N", 0, 100000), INTO(clamp_force_N), .preset = "0 N", .source = OURS,
       .meaning = "sum of the clamps' forces; 0 N: held by the magnet alone" },
     { "pull", MEASURE(TW_PRESSURE, "N/cm2", 0, 200), INTO(pull_N_per_mm2), .preset = "0 N/cm2", .source = OURS,
@@ -558,6 +564,9 @@ static const struct tw_key keep_out_keys[] = {
       .meaning = "what it is; body: any other part of the fixture" },
     { "top", LENGTH(-500, 500), INTO(top_mm), .example = "\"12 mm\"", .source = OURS,
       .meaning = "height of its top above the datum pad; it is taken to stand on the table" },
+    { "sides", WORD(in_places), INTO(sides), .preset = "both", .source = OURS,
+      .meaning = "with which side up it stands on the fixture: both; a or b for a stop that is moved when the blank is "
+                 "turned over" },
     { "box", SHAPE(TW_KIND_BOX), INTO(plan), .derived = "another shape", .source = OURS,
       .example = "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"]",
       .meaning = "plan shape by two opposite corners x1, y1, x2, y2; exactly one shape is given" },

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "tangwright/contacts.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -149,8 +150,9 @@ static enum tw_status add_neighbour(const struct gathering *gathering, const str
     enum tw_status status = add_moved(gathering, "the blank", offset, hull, top_mm, by);
 
     for (size_t i = 0; status == TW_OK && i < fixture->keep_out_count; i++)
-        status = add_moved(gathering, fixture->keep_outs[i].name, offset, &fixture->keep_outs[i].plan,
-                           fixture->keep_outs[i].top_mm, by);
+        if (tw_keep_out_in_place(&fixture->keep_outs[i], gathering->face->side))
+            status = add_moved(gathering, fixture->keep_outs[i].name, offset, &fixture->keep_outs[i].plan,
+                               fixture->keep_outs[i].top_mm, by);
     return status;
 }
 
@@ -176,6 +178,8 @@ enum tw_status tw_obstacles_gather(const struct tw_job *job, const struct tw_fac
 
     *out = (struct tw_obstacles){ 0 };
     for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++) {
+        if (!tw_keep_out_in_place(&job->fixture.keep_outs[i], face->side))
+            continue;
         status = add(&gathering, job->fixture.keep_outs[i]);
         out->own_count = out->count;
     }

@@ -2,6 +2,7 @@
 #include "sheet/sheet.h"
 
 #include "geometry/ring.h"
+#include "tangwright/contacts.h"
 #include "tangwright/packing.h"
 
 #include <math.h>
@@ -138,11 +139,19 @@ static void draw_axes(const struct page *page, struct canvas *canvas)
                 machine->across.letter);
 }
 
+/* A stop that is taken out for this side is not drawn, and keeps its number. */
+static bool is_drawn(const struct view *view, const struct tw_keep_out *keep_out)
+{
+    return tw_keep_out_in_place(keep_out, view->side->setup->face.side);
+}
+
 static void draw_keep_outs(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     const struct tw_fixture *fixture = &page->job->fixture;
 
     for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        if (!is_drawn(view, &fixture->keep_outs[i]))
+            continue;
         canvas_path_open(canvas, kind_classes[fixture->keep_outs[i].kind]);
         canvas_path_ring(canvas, &fixture->keep_outs[i].plan);
         canvas_path_close(canvas);
@@ -154,6 +163,8 @@ static void draw_keep_outs(const struct page *page, struct canvas *canvas, const
         double low_mm = fmax(box.min_y_mm, view->from_y);
         double tall_px = (y_mm - low_mm) * canvas->scale;
 
+        if (!is_drawn(view, &fixture->keep_outs[i]))
+            continue;
         /* In the upper end of a long one, beside a small one. */
         if (tall_px >= 22.0)
             balloon(canvas, canvas_x(canvas, x_mm), canvas_y(canvas, y_mm) + 12.0, i + 1);
@@ -316,6 +327,8 @@ static void draw_keep_outs_from_side(const struct page *page, struct canvas *can
 
         double top = canvas_y(canvas, fmin(keep_out->top_mm, view->highest_z));
 
+        if (!is_drawn(view, keep_out))
+            continue;
         canvas_box(canvas, kind_classes[keep_out->kind], x, top, to - x, plate - top);
         if (keep_out->top_mm > view->highest_z)
             draw_break(canvas, x, to, top);

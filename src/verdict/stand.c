@@ -3,6 +3,7 @@
 
 #include "geometry/geos.h"
 #include "geometry/ring.h"
+#include "tangwright/contacts.h"
 #include "tangwright/relief.h"
 #include "verdict/assumed.h"
 #include "verdict/trace.h"
@@ -211,7 +212,8 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++)
-        status = add_fixture_part(&job->fixture.keep_outs[i], &stand->coarse, findings);
+        if (tw_keep_out_in_place(&job->fixture.keep_outs[i], stand->face.side))
+            status = add_fixture_part(&job->fixture.keep_outs[i], &stand->coarse, findings);
     if (status == TW_OK)
         status = rings_of(blade, &rings, &count, findings);
     if (status == TW_OK)

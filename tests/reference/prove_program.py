@@ -368,7 +368,7 @@ class Obstacles:
             x, y, z = (np.array(place) - np.array(setup["stations"][own_station])) * setup["signs"]
             here = "" if name == own_station else " on " + name
             plans += [(k["name"] + here, translate(plan_of(k), x, y), k["top_mm"] + z, setup["clearance_mm"])
-                      for k in setup["keep_outs"]]
+                      for k in setup["keep_outs"] if k.get("sides", blank.side) == blank.side]
             if here:
                 plans.append(("blank" + here, translate(whole, x, y), float(blank.top.max()) + z, 0.0))
         self.plans = [(name, *np.vstack([inside_points(plan, KEEP_OUT_GRID), edge_points(plan, KEEP_OUT_EDGE)]).T, top,
@@ -593,7 +593,7 @@ def fill(setup, shared):
             if "wheel" in relief else setup["wheel"]
     fixture = dict(shared["fixtures"][setup["fixture"]], **setup.get("fixture_differs", {}))
     machine = setup["machine"]
-    setup.update(keep_outs=fixture["keep_outs"], clearance_mm=fixture["clearance_mm"])
+    setup.update(keep_outs=fixture["keep_outs"] + setup.get("stops", []), clearance_mm=fixture["clearance_mm"])
     setup["stations"] = dict(list(fixture["stations"].items())[:setup.get("parts", 1)])
     setup["signs"] = np.array([-1.0 if machine[k][0] == "-" else 1.0 for k in ("along", "across", "up")])
     for key in ("rapid_mm_per_s", "acceleration_mm_per_s2"):

@@ -25,7 +25,13 @@ static const char strip_job[] =
     "wheel: { profile = \"%s/profiles/wheels/disc-alumina-200.cfg\"; width = \"30 mm\"; max_infeed = \"0.03 mm\"; };\n"
     "steel: { profile = \"%s/profiles/steels/tool-o1.cfg\"; };\n"
     "coolant: { profile = \"%s/profiles/coolants/flood.cfg\"; };\n"
-    "fixture: { profile = \"%s/profiles/fixtures/single-clamped.cfg\"; };\n";
+    "fixture: { profile = \"%s/profiles/fixtures/single-clamped.cfg\"; keep_outs = (\n"
+    "{ name = \"datum pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-25 mm\", \"-2 mm\", \"25 mm\"]; top = \"0 mm\"; },\n"
+    "{ name = \"near clamp\"; kind = \"clamp\"; box = [\"-100 mm\", \"-40 mm\", \"-84 mm\", \"40 mm\"]; top = \"15 "
+    "mm\"; },\n"
+    "{ name = \"far clamp\"; kind = \"clamp\"; box = [\"-140 mm\", \"-40 mm\", \"-124 mm\", \"40 mm\"]; top = \"15 "
+    "mm\"; },\n"
+    "{ name = \"edge stop\"; kind = \"pin\"; circle = [\"-60 mm\", \"-22 mm\", \"6 mm\"]; top = \"2 mm\"; } ); };\n";
 static const char strip_outline[] = "-60,-10\n100,-10\n100,10\n-60,10\n";
 
 /* X along, Y up, -Z across; up from the datum pad's plane. %s: the digest of the inputs. The spindle's speed gives

@@ -1,0 +1,85 @@
+/* contacts.h - how the blank lies among the keep-outs of its fixture, with side A up and with side B up.
+ *
+ * Frame   setup frame; side B is the blank rolled over, so its y is mirrored while the keep-outs stay where they are.
+ *         Heights count along the normal of the pad: a sine plate tilts pad, blank and stops together.
+ * Drawn   A drawing of the tang alone, or of the tang with a piece of the blade cut off straight, says nothing of what
+ *         stands ahead of it, and nothing is claimed there. A blade no longer than the tang whose front is one
+ *         straight line across the axis counts as cut off.
+ * Kinds   A pad carries the blank from below, a clamp lies on top of it, a pin or another body stands beside it; a
+ *         pin may stand in one of its holes. What does not rise above the blank's lower face is under it, of any kind.
+ * Inside  The plan of a pin, body, pad or of a clamp no higher than the blank overlaps the blank by more than the
+ *         fixture's touch tolerance, and its top stands above the blank's lower face. Nothing solid can: a fault.
+ * Touch   Nearer than the tolerance, or overlapping by less: the tolerance covers a burr and how exactly the blank
+ *         is drawn. Clamps hold, but they locate nothing.
+ * Locate  Two directions count as located if the pushes of the stops differ by 30 deg or more; else the one they
+ *         mostly act in. Turning counts as located if the stops, best turned about, act at 10 mm of lever
+ *         (judgement): two pins on one edge 15 mm apart.
+ * Model   GEOS for distances and overlaps; first order of rigid motion in the plane for what is located.
+ * Memory  a tw_contacts owns its items, which borrow the job's keep-outs; tw_contacts_free() releases them. */
+#ifndef TANGWRIGHT_CONTACTS_H
+#define TANGWRIGHT_CONTACTS_H
+
+#include "tangwright/taper.h"
+
+enum tw_meeting {
+    TW_MEETING_INSIDE,
+    TW_MEETING_TOUCHES,
+    TW_MEETING_MISSES,
+    TW_MEETING_UNDER,    /* below the blank: carries it, if it is high enough */
+    TW_MEETING_OVER,     /* a clamp on top of it */
+    TW_MEETING_NOT_DRAWN /* it stands ahead of what is drawn */
+};
+
+struct tw_fixture_contact {
+    const struct tw_keep_out *keep_out;
+    size_t number; /* 1 for the first keep-out of the job */
+    enum tw_meeting meeting;
+    double gap_mm;      /* MISSES, TOUCHES: between it and the blank, 0 where they overlap; UNDER: below the blank */
+    double depth_mm;    /* INSIDE, TOUCHES: how far it reaches into the blank's outline */
+    double above_mm;    /* INSIDE: how far its top stands above the blank's lower face */
+    struct tw_point at; /* INSIDE: its deepest point; TOUCHES, MISSES: the blank's point that is nearest */
+    double move_mm;     /* INSIDE: moved so far along y it just touches */
+};
+
+struct tw_contacts {
+    enum tw_side side;
+    double drawn_from_mm; /* nothing is known of the blank ahead of this x; -HUGE_VAL: the whole knife is drawn */
+    struct tw_fixture_contact *items;
+    size_t count;                         /* keep-outs that are in place for this side, in the job's order */
+    bool along, across, turning;          /* what the touching stops locate */
+    struct tw_fixture_contact *nearest;   /* of the stops that miss, the one that misses by least; NULL: none */
+    struct tw_fixture_contact *not_drawn; /* the first stop that cannot be compared; NULL: none */
+    size_t not_drawn_count;
+};
+
+/* Whether the keep-out stands on the fixture while that side is up. */
+bool tw_keep_out_in_place(const struct tw_keep_out *keep_out, enum tw_side side);
+
+/* Whether it can locate a blank at all: a pin or a body. */
+bool tw_keep_out_is_stop(const struct tw_keep_out *keep_out);
+
+/* The meetings of one side. Errors: TW_NO_MEMORY, or GEOS's own. */
+enum tw_status tw_contacts_make(const struct tw_job *job, enum tw_side side, struct tw_contacts *out,
+                                struct tw_findings *findings);
+
+void tw_contacts_free(struct tw_contacts *contacts);
+
+/* '"edge stop" misses the blank by 3.20 mm; nearest is (-60.0, -14.2) mm' */
+void tw_contact_words(const struct tw_fixture_contact *contact, char *out, size_t size);
+
+/* A remark for each side on which nothing locates the blank along, across or against turning, and for clamps that miss
+ * it. Looks at both sides. */
+enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings);
+
+/* Parts on several stations: what of one station stands inside the blank of another. */
+struct tw_clash {
+    int station, other;               /* indices of the fixture's stations */
+    const struct tw_keep_out *inside; /* of `other`, inside the blank at `station`; NULL: the blanks themselves meet */
+    struct tw_point at;               /* in the setup frame of `station` */
+};
+
+/* The first clash with `side` up; clash.station is -1 for none. */
+enum tw_status tw_contacts_clash(const struct tw_job *job, enum tw_side side, struct tw_clash *out,
+                                 struct tw_findings *findings);
+
+#endif

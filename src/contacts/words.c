@@ -1,0 +1,144 @@
+/* words.c - contacts in sentences. */
+#include "tangwright/contacts.h"
+
+#include "base/text.h"
+
+#include <stdio.h>
+
+void tw_contact_words(const struct tw_fixture_contact *contact, char *out, size_t size)
+{
+    const char *name = contact->keep_out->name;
+    double x_mm = contact->at.x_mm, y_mm = contact->at.y_mm;
+
+    switch (contact->meeting) {
+    case TW_MEETING_INSIDE:
+        snprintf(out, size, "\"%s\" stands inside the blank, %.2f mm deep at (%.1f, %.1f) mm", name, contact->depth_mm,
+                 x_mm, y_mm);
+        return;
+    case TW_MEETING_TOUCHES:
+        snprintf(out, size, "\"%s\" touches the blank at (%.1f, %.1f) mm", name, x_mm, y_mm);
+        return;
+    case TW_MEETING_MISSES:
+        snprintf(out, size, "\"%s\" misses the blank by %.2f mm; nearest is (%.1f, %.1f) mm", name, contact->gap_mm,
+                 x_mm, y_mm);
+        return;
+    case TW_MEETING_UNDER:
+        if (contact->gap_mm > 0.0)
+            snprintf(out, size, "\"%s\" lies under the blank, %.2f mm below it", name, contact->gap_mm);
+        else
+            snprintf(out, size, "\"%s\" carries the blank", name);
+        return;
+    case TW_MEETING_OVER:
+        snprintf(out, size, "\"%s\" lies on the blank", name);
+        return;
+    case TW_MEETING_NOT_DRAWN:
+        snprintf(out, size, "\"%s\" stands ahead of what is drawn", name);
+        return;
+    }
+}
+
+/* "along and across", "along", ...; "" when nothing is free. */
+static const char *free_directions(const struct tw_contacts *contacts)
+{
+    if (contacts->along)
+        return contacts->across ? "" : "across";
+    return contacts->across ? "along" : "along or across";
+}
+
+static void say_nearest(const struct tw_contacts *contacts, struct tw_text *text)
+{
+    char words[256];
+
+    if (contacts->nearest) {
+        tw_contact_words(contacts->nearest, words, sizeof words);
+        tw_text_print(text, ": %s", words);
+    } else {
+        tw_text_print(text, ": list its stops in the keep_outs of the job's fixture, each kind = \"pin\";");
+    }
+}
+
+static void add_remark(const struct tw_job *job, struct tw_text *text, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "fixture.keep_outs" };
+
+    if (text->failed)
+        tw_no_memory(findings);
+    else if (text->length > 0)
+        tw_remark(findings, at, "%s", text->data);
+    tw_text_free(text);
+}
+
+/* Once for both sides: it is the drawing that says too little. */
+static void remark_not_drawn(const struct tw_job *job, const struct tw_contacts *contacts, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "it cannot be told whether \"%s\"", contacts->not_drawn->keep_out->name);
+    if (contacts->not_drawn_count > 1)
+        tw_text_print(&text, " and %zu more %s touch", contacts->not_drawn_count - 1,
+                      contacts->not_drawn_count == 2 ? "stop" : "stops");
+    else
+        tw_text_print(&text, " touches");
+    tw_text_print(&text, " the blank: nothing is drawn ");
+    if (contacts->drawn_from_mm < 0.0)
+        tw_text_print(&text, "farther than %.1f mm ", -contacts->drawn_from_mm);
+    tw_text_print(&text, "ahead of the taper start; see on the machine where they touch, with either side up");
+    add_remark(job, &text, findings);
+}
+
+static void remark_located(const struct tw_job *job, const struct tw_contacts *contacts, struct tw_findings *findings)
+{
+    const char *side = contacts->side == TW_SIDE_A ? "A" : "B", *free_ways = free_directions(contacts);
+    struct tw_text text = { 0 };
+
+    if (*free_ways)
+        tw_text_print(&text, "with side %s up nothing locates the blank %s", side, free_ways);
+    else if (!contacts->turning)
+        tw_text_print(&text, "with side %s up nothing keeps the blank from turning", side);
+    if (text.length > 0)
+        say_nearest(contacts, &text);
+    add_remark(job, &text, findings);
+}
+
+static void remark_clamps(const struct tw_job *job, const struct tw_contacts *contacts, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "fixture.keep_outs" };
+
+    for (size_t i = 0; i < contacts->count; i++) {
+        const struct tw_fixture_contact *contact = &contacts->items[i];
+
+        if (contact->keep_out->kind == TW_KEEP_OUT_CLAMP &&
+            (contact->meeting == TW_MEETING_MISSES || contact->meeting == TW_MEETING_TOUCHES))
+            tw_remark(findings, at,
+                      "with side %s up \"%s\" does not reach over the blank, so it holds nothing: %.2f mm apart",
+                      contacts->side == TW_SIDE_A ? "A" : "B", contact->keep_out->name, contact->gap_mm);
+    }
+}
+
+static void remark_both(const struct tw_job *job, const struct tw_contacts sides[2], struct tw_findings *findings)
+{
+    bool told = false;
+
+    for (int i = 0; i < 2; i++) {
+        if (!sides[i].not_drawn)
+            remark_located(job, &sides[i], findings);
+        else if (!told)
+            remark_not_drawn(job, &sides[i], findings);
+        told = told || sides[i].not_drawn;
+        remark_clamps(job, &sides[i], findings);
+    }
+}
+
+enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_contacts sides[2] = { 0 };
+    enum tw_status status = tw_contacts_make(job, TW_SIDE_A, &sides[0], findings);
+
+    if (status == TW_OK)
+        status = tw_contacts_make(job, TW_SIDE_B, &sides[1], findings);
+    if (status == TW_OK)
+        remark_both(job, sides, findings);
+    tw_contacts_free(&sides[0]);
+    tw_contacts_free(&sides[1]);
+    return status;
+}

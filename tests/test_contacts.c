@@ -1,0 +1,399 @@
+/* test_contacts.c - guards against a stop that stands in the blank unnoticed, a gap that is told wrong, and a blank that
+ * nothing locates.
+ *
+ * The blank is a bar 200 mm long and 30 mm wide with a step, so that every distance follows by hand: ahead of the taper
+ * start (x = 0) it reaches from y = -18 (edge) to y = 12 (spine), behind it from -12 to 12; with side B up the spine
+ * lies at y = -12 and the edge at y = 18. Its front is cut off at x = -100, its butt stands at x = 90. */
+#include "base/text.h"
+#include "contacts/locate.h"
+#include "tangwright/contacts.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static char home[4096];
+static char folder[] = "/tmp/tangwright-test-contacts-XXXXXX";
+
+static void open_folder(void)
+{
+    char command[8192];
+
+    cr_assert(getcwd(home, sizeof home) != NULL);
+    cr_assert(mkdtemp(folder) != NULL);
+    snprintf(command, sizeof command, "cp -r profiles '%s'", folder);
+    cr_assert(eq(int, system(command), 0));
+    cr_assert(eq(int, chdir(folder), 0));
+}
+
+static void close_folder(void)
+{
+    char command[4200];
+
+    cr_assert(eq(int, chdir(home), 0));
+    snprintf(command, sizeof command, "rm -r '%s'", folder);
+    cr_assert(eq(int, system(command), 0));
+}
+
+TestSuite(contacts, .init = open_folder, .fini = close_folder);
+
+static void write_file(const char *name, const char *text)
+{
+    FILE *stream = fopen(name, "wb");
+
+    cr_assert(stream != NULL, "%s", name);
+    fputs(text, stream);
+    fclose(stream);
+}
+
+/* The front is not straight, so the whole knife is drawn. */
+static const char whole_knife[] = "-100,-8\n-90,-18\n0,-18\n0,-12\n90,-12\n90,12\n-100,12\n-100,-8\n";
+
+static const char job_text[] =
+    "name = \"bar\";\n"                                                                               /* 1 */
+    "outline: { file = \"bar.csv\"; unit = \"1 mm\"; };\n"                                            /* 2 */
+    "taper: { ricasso_thickness = \"3 mm\"; butt_thickness = \"1.5 mm\"; };\n"                        /* 3 */
+    "mount = \"level\"; parts = %d;\n"                                                                /* 4 */
+    "heat: { tempering_temperature = \"200 degC\"; };\n"                                              /* 5 */
+    "machine: { profile = \"profiles/machines/vertical-mill.cfg\"; };\n"                              /* 6 */
+    "wheel: { profile = \"profiles/wheels/cup-cbn-75.cfg\"; };\n"                                     /* 7 */
+    "steel: { profile = \"profiles/steels/low-alloy-52100.cfg\"; };\n"                                /* 8 */
+    "coolant: { profile = \"profiles/coolants/mist.cfg\"; };\n"                                       /* 9 */
+    "fixture: { profile = \"profiles/fixtures/four-station.cfg\"; touch_tolerance = \"0.2 mm\"; %s\n" /* 10 */
+    "keep_outs = (\n"                                                                                 /* 11 */
+    "%s\n"                                                                                            /* 12 */
+    "); };\n";
+
+#define PIN(name, sides, x, y)                                                                                         \
+    "{ name = \"" name "\"; kind = \"pin\"; sides = \"" sides "\"; circle = [\"" x " mm\", \"" y                       \
+    " mm\", \"6 mm\"]; top = \"2 mm\"; }"
+
+static void write_job(const char *outline, const char *keep_outs, int parts, const char *stations)
+{
+    struct tw_text text = { 0 };
+
+    write_file("bar.csv", outline);
+    tw_text_print(&text, job_text, parts, stations, keep_outs);
+    write_file("job.cfg", text.data);
+    tw_text_free(&text);
+}
+
+static struct tw_job read_sound(const char *outline, const char *keep_outs)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    enum tw_status status;
+
+    write_job(outline, keep_outs, 1, "");
+    status = tw_job_read("job.cfg", &job, &findings);
+    cr_assert(eq(int, status, TW_OK), "%s", findings.count ? findings.items[0].text : "?");
+    tw_findings_free(&findings);
+    return job;
+}
+
+static struct tw_contacts contacts_of(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_contacts contacts;
+
+    cr_assert(eq(int, tw_contacts_make(job, side, &contacts, &findings), TW_OK));
+    cr_assert(eq(sz, findings.count, 0));
+    return contacts;
+}
+
+/* Refused with this first line. */
+static void expect_first(const char *wanted)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    cr_expect(eq(int, tw_job_read("job.cfg", &job, &findings), TW_BAD_INPUT));
+    cr_assert(gt(sz, findings.count, 0));
+    cr_expect(strcmp(findings.items[0].text, wanted) == 0, "said   %s\nwanted %s", findings.items[0].text, wanted);
+    tw_findings_free(&findings);
+}
+
+static void expect_said(const struct tw_findings *findings, size_t i, const char *wanted)
+{
+    cr_expect(strcmp(findings->items[i].text, wanted) == 0, "said   %s\nwanted %s", findings->items[i].text, wanted);
+}
+
+static void expect_words(const struct tw_fixture_contact *contact, const char *wanted)
+{
+    char words[256];
+
+    tw_contact_words(contact, words, sizeof words);
+    cr_expect(strcmp(words, wanted) == 0, "said   %s\nwanted %s", words, wanted);
+}
+
+/* ---- one stop ---- */
+
+/* The pin's rim lies at y = 15.5 - 3 = 12.5, half a millimetre off the spine; with side B up the edge, at 18, stands
+ * 18 - 12.5 = 5.5 mm over the rim, so there it may not be. */
+Test(contacts, a_gap_is_told_to_the_hundredth_for_the_side_it_is_there)
+{
+    struct tw_job job = read_sound(whole_knife, PIN("stop", "a", "-50", "15.5"));
+    struct tw_contacts a = contacts_of(&job, TW_SIDE_A), b = contacts_of(&job, TW_SIDE_B);
+
+    cr_expect(eq(sz, a.count, 1));
+    cr_expect(eq(sz, b.count, 0));
+    cr_expect(eq(int, a.items[0].meeting, TW_MEETING_MISSES));
+    cr_expect(
+        epsilon_eq(dbl, a.items[0].gap_mm, 0.5, 4e-3)); /* the pin's 64 corners lie 0.0036 mm outside its circle */
+    cr_expect(epsilon_eq(dbl, a.items[0].at.y_mm, 12.0, 1e-9));
+    expect_words(&a.items[0], "\"stop\" misses the blank by 0.50 mm; nearest is (-50.0, 12.0) mm");
+    cr_expect(a.nearest == &a.items[0]);
+    tw_contacts_free(&a);
+    tw_contacts_free(&b);
+    tw_job_free(&job);
+}
+
+/* With side A up its lowest point, y = 9.5, lies 2.5 mm inside the spine at 12. The 64 corners of the pin stand
+ * 3 (1/cos(pi/64) - 1) = 0.0036 mm outside of its circle. */
+Test(contacts, a_pin_in_the_blank_is_refused_with_the_way_out)
+{
+    write_job(whole_knife, PIN("stop", "a", "-50", "12.5"), 1, "");
+    expect_first("job.cfg:12: fixture.keep_outs[1]: with side A up \"stop\" stands inside the blank, 2.50 mm deep at "
+                 "(-50.0, 9.5) mm of the setup, its top 2.00 mm above the blank's lower face; move it 2.50 mm towards "
+                 "+y and it touches, or, if it is taken out for this side, write sides = \"b\";");
+}
+
+/* The same pin for both sides is free of A but stands in B's edge: 18 - (15 - 3) = 6 mm. */
+Test(contacts, side_b_is_the_mirrored_blank_among_the_same_stops)
+{
+    write_job(whole_knife, PIN("stop", "both", "-50", "15"), 1, "");
+    expect_first("job.cfg:12: fixture.keep_outs[1]: with side B up \"stop\" stands inside the blank, 6.00 mm deep at "
+                 "(-50.0, 12.0) mm of the setup, its top 2.00 mm above the blank's lower face; move it 6.00 mm towards "
+                 "+y and it touches, or, if it is taken out for this side, write sides = \"a\";");
+}
+
+/* Half of a burr and half of the drawing's error: 0.15 mm of overlap touches, 0.30 mm does not. */
+Test(contacts, the_tolerance_decides_between_touching_and_inside)
+{
+    struct tw_job job = read_sound(whole_knife, PIN("stop", "a", "-50", "14.85"));
+    struct tw_contacts a = contacts_of(&job, TW_SIDE_A);
+
+    cr_expect(eq(int, a.items[0].meeting, TW_MEETING_TOUCHES));
+    cr_expect(epsilon_eq(dbl, a.items[0].depth_mm, 0.15, 5e-3));
+    tw_contacts_free(&a);
+    tw_job_free(&job);
+    write_job(whole_knife, PIN("stop", "a", "-50", "14.7"), 1, "");
+    expect_first("job.cfg:12: fixture.keep_outs[1]: with side A up \"stop\" stands inside the blank, 0.30 mm deep at "
+                 "(-50.0, 11.7) mm of the setup, its top 2.00 mm above the blank's lower face; move it 0.30 mm towards "
+                 "+y and it touches, or, if it is taken out for this side, write sides = \"b\";");
+}
+
+/* ---- kinds ---- */
+
+Test(contacts, a_pad_lies_under_and_a_clamp_on_the_blank)
+{
+    struct tw_job job = read_sound(
+        whole_knife,
+        "{ name = \"pad\"; kind = \"pad\"; box = [\"-30 mm\", \"-25 mm\", \"-2 mm\", \"25 mm\"]; top = \"0 mm\"; },"
+        "{ name = \"plate\"; kind = \"body\"; box = [\"-200 mm\", \"-80 mm\", \"200 mm\", \"80 mm\"]; top = \"-4 mm\"; "
+        "},"
+        "{ name = \"clamp\"; kind = \"clamp\"; box = [\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"]; top = \"9 mm\"; "
+        "}");
+    struct tw_contacts a = contacts_of(&job, TW_SIDE_A);
+
+    expect_words(&a.items[0], "\"pad\" carries the blank");
+    expect_words(&a.items[1], "\"plate\" lies under the blank, 4.00 mm below it");
+    expect_words(&a.items[2], "\"clamp\" lies on the blank");
+    cr_expect(a.along + a.across + a.turning == 0);
+    tw_contacts_free(&a);
+    tw_job_free(&job);
+}
+
+/* A clamp whose top is below the blank's can only stand in it. */
+Test(contacts, a_clamp_lower_than_the_blank_is_refused)
+{
+    write_job(
+        whole_knife,
+        "{ name = \"toe\"; kind = \"clamp\"; box = [\"-90 mm\", \"8 mm\", \"-70 mm\", \"30 mm\"]; top = \"2.5 mm\"; }",
+        1, "");
+    expect_first("job.cfg:12: fixture.keep_outs[1]: with side A up \"toe\" stands inside the blank, 4.00 mm deep at "
+                 "(-90.0, 8.0) mm of the setup, its top 2.50 mm above the blank's lower face; a clamp on top of the "
+                 "blank has its top above ricasso_thickness, 3 mm; one beside it is a kind = \"pin\"; that must not "
+                 "overlap it");
+}
+
+Test(contacts, a_pad_that_stands_up_into_the_blank_is_refused)
+{
+    write_job(whole_knife,
+              "{ name = \"pad\"; kind = \"pad\"; box = [\"-30 mm\", \"6 mm\", \"-2 mm\", \"25 mm\"]; top = \"1 mm\"; }",
+              1, "");
+    expect_first("job.cfg:12: fixture.keep_outs[1]: with side A up \"pad\" stands inside the blank, 6.00 mm deep at "
+                 "(-30.0, 6.0) mm of the setup, its top 1.00 mm above the blank's lower face; a pad carries the blank "
+                 "from below: write top = \"0 mm\"; or move it 6.00 mm towards +y");
+}
+
+/* With side B up the ground face A has risen by (3 - 1.5)/2 x/90: 0.5 mm at x = 60. A rest of that height carries B there,
+ * and stands in the flat face of A. */
+Test(contacts, the_lower_face_rises_towards_the_butt_with_side_b_up)
+{
+    const char *rest = "{ name = \"rest\"; kind = \"pad\"; sides = \"b\"; box = [\"60 mm\", \"-20 mm\", \"80 mm\", "
+                       "\"20 mm\"]; top = \"0.5 mm\"; }";
+    struct tw_job job = read_sound(whole_knife, rest);
+    struct tw_contacts b = contacts_of(&job, TW_SIDE_B);
+
+    expect_words(&b.items[0], "\"rest\" carries the blank");
+    tw_contacts_free(&b);
+    tw_job_free(&job);
+    write_job(
+        whole_knife,
+        "{ name = \"rest\"; kind = \"pad\"; sides = \"a\"; box = [\"60 mm\", \"-22 mm\", \"80 mm\", \"20 mm\"]; top = "
+        "\"0.5 mm\"; }",
+        1, "");
+    expect_first("job.cfg:12: fixture.keep_outs[1]: with side A up \"rest\" stands inside the blank, 12.00 mm deep at "
+                 "(70.0, 0.0) mm of the setup, its top 0.50 mm above the blank's lower face; a pad carries the blank "
+                 "from below: write top = \"0 mm\"; or move it 32.00 mm towards -y");
+}
+
+/* ---- what is drawn ---- */
+
+Test(contacts, ahead_of_a_tang_drawn_alone_nothing_is_claimed)
+{
+    static const char tang[] = "0,-12\n90,-12\n90,12\n0,12\n0,-12\n",
+                      with_ricasso[] = "-20,-12\n90,-12\n90,12\n-20,12\n-20,-12\n";
+    struct tw_findings findings = { 0 };
+    struct tw_job job = read_sound(tang, PIN("one", "both", "-50", "0") "," PIN("two", "both", "-80", "0"));
+    struct tw_contacts a = contacts_of(&job, TW_SIDE_A);
+
+    expect_words(&a.items[0], "\"one\" stands ahead of what is drawn");
+    cr_expect(eq(dbl, a.drawn_from_mm, 0.0));
+    tw_contacts_free(&a);
+    cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
+    cr_assert(eq(sz, findings.count, 1));
+    expect_said(
+        &findings, 0,
+        "job.cfg: fixture.keep_outs: it cannot be told whether \"one\" and 1 more stop touch the blank: nothing "
+        "is drawn ahead of the taper start; see on the machine where they touch, with either side up");
+    tw_findings_free(&findings);
+    tw_job_free(&job);
+    job = read_sound(with_ricasso, PIN("one", "both", "-50", "0"));
+    a = contacts_of(&job, TW_SIDE_A);
+    cr_expect(eq(dbl, a.drawn_from_mm, -20.0));
+    cr_expect(eq(int, a.items[0].meeting, TW_MEETING_NOT_DRAWN));
+    tw_contacts_free(&a);
+    tw_job_free(&job);
+}
+
+/* ---- what is located ---- */
+
+static void expect_located(const char *keep_outs, bool along, bool across, bool turning)
+{
+    struct tw_job job = read_sound(whole_knife, keep_outs);
+    struct tw_contacts a = contacts_of(&job, TW_SIDE_A);
+
+    cr_expect(a.along == along && a.across == across && a.turning == turning, "%s: along %d across %d turning %d",
+              keep_outs, a.along, a.across, a.turning);
+    tw_contacts_free(&a);
+    tw_job_free(&job);
+}
+
+/* Two points along the long edge and one at an end: the 3-2-1 rule of fixtures. */
+Test(contacts, two_stops_on_the_edge_and_one_at_the_end_locate)
+{
+    expect_located(PIN("stop", "a", "-30", "15"), false, true, false);
+    expect_located(PIN("stop", "a", "-30", "15") "," PIN("other", "a", "-80", "15"), false, true, true);
+    expect_located(PIN("stop", "a", "-30", "15") "," PIN("other", "a", "-80", "15") "," PIN("end", "a", "-103", "5"),
+                   true, true, true);
+    expect_located(PIN("stop", "a", "-30", "15") "," PIN("other", "a", "-40", "15"), false, true, false);
+    expect_located(PIN("end", "a", "-103", "5"), true, false, false);
+    expect_located(PIN("stop", "a", "-30", "15.3"), false, false, false);
+}
+
+/* A pin against a pointed tip pushes along, though both edges there run lengthwise. */
+Test(contacts, a_pin_against_the_tip_locates_along)
+{
+    struct tw_job job = read_sound("-100,0\n-60,-12\n90,-12\n90,12\n-60,12\n-100,0\n", PIN("tip", "both", "-103", "0"));
+    struct tw_contacts a = contacts_of(&job, TW_SIDE_A);
+
+    cr_expect(a.along && !a.across && !a.turning);
+    tw_contacts_free(&a);
+    tw_job_free(&job);
+}
+
+/* Twice 6 mm pins in 6.1 mm holes. */
+Test(contacts, a_pin_in_a_hole_of_its_size_locates_both_ways)
+{
+    struct tw_text outline = { 0 };
+    struct tw_job job;
+    struct tw_contacts a;
+
+    tw_text_print(&outline, "%s", whole_knife);
+    for (int hole = 0; hole < 2; hole++) {
+        tw_text_print(&outline, "\n");
+        for (int i = 0; i < 64; i++)
+            tw_text_print(&outline, "%.6f,%.6f\n", 20.0 + 50.0 * hole + 3.05 * cos(i * acos(-1.0) / 32.0),
+                          3.05 * sin(i * acos(-1.0) / 32.0));
+    }
+    job = read_sound(outline.data, PIN("one", "both", "20", "0"));
+    a = contacts_of(&job, TW_SIDE_A);
+    cr_expect(a.along && a.across && !a.turning);
+    tw_contacts_free(&a);
+    tw_job_free(&job);
+    job = read_sound(outline.data, PIN("one", "both", "20", "0") "," PIN("two", "both", "70", "0"));
+    a = contacts_of(&job, TW_SIDE_B);
+    cr_expect(a.along && a.across && a.turning);
+    tw_contacts_free(&a);
+    tw_job_free(&job);
+    tw_text_free(&outline);
+}
+
+Test(contacts, what_nothing_locates_is_said_for_each_side_with_the_nearest_miss)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job = read_sound(whole_knife, PIN("stop", "a", "-50", "15.5"));
+
+    cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
+    cr_assert(eq(sz, findings.count, 2));
+    expect_said(&findings, 0,
+                "job.cfg: fixture.keep_outs: with side A up nothing locates the blank along or across: \"stop\" misses "
+                "the blank by 0.50 mm; nearest is (-50.0, 12.0) mm");
+    expect_said(&findings, 1,
+                "job.cfg: fixture.keep_outs: with side B up nothing locates the blank along or across: list its stops "
+                "in the keep_outs of the job's fixture, each kind = \"pin\";");
+    tw_findings_free(&findings);
+    tw_job_free(&job);
+}
+
+/* The spread of two unit pushes an angle a apart is 1 - cos a: 30 deg is the least that counts. */
+Test(contacts, pushes_less_than_30_deg_apart_locate_one_way_only)
+{
+    for (int i = 0; i < 2; i++) {
+        double angle_rad = (i == 0 ? 29.0 : 31.0) * acos(-1.0) / 180.0;
+        struct tw_push pushes[2] = { { { 0.0, 0.0 }, { 0.0, 1.0 }, 1.0 },
+                                     { { 0.0, 0.0 }, { sin(angle_rad), cos(angle_rad) }, 1.0 } };
+        struct tw_located located = tw_locate(pushes, 2);
+
+        cr_expect(located.across && located.along == (i == 1) && !located.turning);
+    }
+}
+
+/* ---- stations ---- */
+
+/* Stations 35 mm apart across: the blanks, 30 mm wide, are 5 mm apart, and a pin 8 mm off one's spine stands
+ * in the other. */
+Test(contacts, a_neighbours_stop_in_the_blank_is_refused)
+{
+    static const char close_by[] =
+        "stations = ( { offset = \"G54\"; along = \"0 mm\"; across = \"0 mm\"; up = \"-200 mm\"; },"
+        "{ offset = \"G55\"; along = \"0 mm\"; across = \"35 mm\"; up = \"-200 mm\"; } );";
+    static const char too_close[] =
+        "stations = ( { offset = \"G54\"; along = \"0 mm\"; across = \"0 mm\"; up = \"-200 mm\"; },"
+        "{ offset = \"G55\"; along = \"0 mm\"; across = \"25 mm\"; up = \"-200 mm\"; } );";
+
+    write_job(whole_knife, PIN("stop", "a", "-50", "20"), 2, close_by);
+    expect_first(
+        "job.cfg:10: fixture.stations: with side A up \"stop\" of station 1 stands inside the blank at station "
+        "2, at (-50.0, -12.0) mm of its setup; set the stations farther apart or move the keep-out");
+    write_job(whole_knife, "", 2, too_close);
+    expect_first(
+        "job.cfg:10: fixture.stations: with side A up the blanks at stations 1 and 2 overlap at (-90.0, 7.0) mm "
+        "of the first one's setup; set the stations farther apart, or grind fewer parts at once");
+}
