@@ -2,9 +2,8 @@
  *
  * Frame   setup frame; side B is the blank rolled over, so its y is mirrored while the keep-outs stay where they are.
  *         Heights count along the normal of the pad: a sine plate tilts pad, blank and stops together.
- * Drawn   A drawing of the tang alone, or of the tang with a piece of the blade cut off straight, says nothing of what
- *         stands ahead of it, and nothing is claimed there. A blade no longer than the tang whose front is one
- *         straight line across the axis counts as cut off.
+ * Drawn   Unless the whole knife is drawn (placement.h) the drawing says nothing of what stands ahead of it, and nothing is
+ *         claimed there.
  * Kinds   A pad carries the blank from below, a clamp lies on top of it, a pin or another body stands beside it; a
  *         pin may stand in one of its holes. What does not rise above the blank's lower face is under it, of any kind.
  * Inside  The plan of a pin, body, pad or of a clamp no higher than the blank overlaps the blank by more than the

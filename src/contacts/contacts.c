@@ -8,9 +8,7 @@
 #include <stdlib.h>
 
 #define SAME_HEIGHT_MM 0.05 /* a top this little above the blank's lower face is level with it */
-#define FRONT_MM       0.05
-#define FRONT_SHARE    0.6
-#define REACH_SHARE    1.1 /* a stop pushes on all of the edge within this share of the tolerance */
+#define REACH_SHARE    1.1  /* a stop pushes on all of the edge within this share of the tolerance */
 
 struct laying {
     const struct tw_job *job;
@@ -56,26 +54,11 @@ static enum tw_status plan_in_part(const struct laying *laying, const struct tw_
 
 /* ---- what is drawn ---- */
 
-/* Whether one straight line across the axis closes the blade's front over its whole width there. */
-static bool is_cut_off(const struct tw_ring *blade, double front_mm)
+static double drawn_from_mm(const struct tw_job *job)
 {
-    struct tw_box box = tw_ring_box(blade);
-    double longest_mm = 0.0;
-
-    for (size_t i = 0, j = blade->count - 1; i < blade->count; j = i++)
-        if (fabs(blade->points[i].x_mm - front_mm) < FRONT_MM && fabs(blade->points[j].x_mm - front_mm) < FRONT_MM)
-            longest_mm = fmax(longest_mm, fabs(blade->points[i].y_mm - blade->points[j].y_mm));
-    return longest_mm > FRONT_SHARE * (box.max_y_mm - box.min_y_mm);
-}
-
-static double drawn_from_mm(const struct tw_part *part)
-{
-    double front_mm, butt_mm = tw_ring_box(&part->tang.outer).max_x_mm;
-
-    if (part->blade.outer.count == 0)
-        return 0.0;
-    front_mm = tw_ring_box(&part->blade.outer).min_x_mm;
-    return -front_mm <= butt_mm && is_cut_off(&part->blade.outer, front_mm) ? front_mm : -HUGE_VAL;
+    if (job->placement.shown == TW_SHOWN_KNIFE)
+        return -HUGE_VAL;
+    return job->part.blade.outer.count > 0 ? tw_ring_box(&job->part.blade.outer).min_x_mm : 0.0;
 }
 
 /* ---- one keep-out ---- */
@@ -191,7 +174,7 @@ enum tw_status tw_contacts_make(const struct tw_job *job, enum tw_side side, str
     struct tw_located located;
     enum tw_status status;
 
-    *out = (struct tw_contacts){ .side = side, .drawn_from_mm = drawn_from_mm(&job->part) };
+    *out = (struct tw_contacts){ .side = side, .drawn_from_mm = drawn_from_mm(job) };
     out->items = calloc(fixture->keep_out_count + 1, sizeof *out->items);
     if (!out->items)
         return tw_no_memory(findings);
@@ -251,7 +234,7 @@ static enum tw_status clash_of_pair(struct laying *laying, int station, int othe
 enum tw_status tw_contacts_clash(const struct tw_job *job, enum tw_side side, struct tw_clash *out,
                                  struct tw_findings *findings)
 {
-    struct tw_contacts drawn = { .drawn_from_mm = drawn_from_mm(&job->part) };
+    struct tw_contacts drawn = { .drawn_from_mm = drawn_from_mm(job) };
     struct laying laying = { .job = job, .side = side, .out = &drawn, .findings = findings };
     enum tw_status status;
 
