@@ -170,11 +170,11 @@ static const struct wrong wrongs[] = {
     { EDIT(SHORT_TRAVEL), "preview j/job.cfg", 4,
       "j/job.cfg: side A, part 1: the machine's X would go to @ mm, past its travel of @ to 60.000 mm; move the "
       "fixture (its station's work offset), lower travel.clear_height or take a machine with more travel" },
-    { EDIT("s/^fixture: {/&\\n keep_outs = ( { name = \"end stop\"; kind = \"pin\"; circle = [\"116 mm\", \"0 mm\", "
+    { EDIT("s/ keep_outs = (/& { name = \"end stop\"; kind = \"pin\"; circle = [\"116 mm\", \"0 mm\", "
            "\"6 mm\"]; "
            "top = \"4 mm\"; }, { name = \"toe clamp\"; kind = \"clamp\"; box = [\"-30 mm\", \"-20 mm\", \"-5 mm\", "
            "\"20 mm\"]; "
-           "top = \"9 mm\"; } );/"),
+           "top = \"9 mm\"; },/"),
       "preview j/job.cfg", 4,
       "j/job.cfg: side A: @ forbids the lane at y = @ mm from x = @ to @ mm, and the wheel must get @ mm farther @ to "
       "finish the stock there; move the keep-out, lower its top, or take a smaller wheel" },
