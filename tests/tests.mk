@@ -80,3 +80,6 @@ $(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=rea
 
 # This test makes the n-th allocation of the library fail.
 $(OUT)/tests/test_straight: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+
+# This test counts the calls that change the disk, and makes the n-th one end the process, or fail.
+$(OUT)/tests/test_files: LDFLAGS += -Wl,--wrap=open,--wrap=write,--wrap=fsync,--wrap=rename,--wrap=unlink,--wrap=unlinkat

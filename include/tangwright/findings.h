@@ -68,7 +68,7 @@ size_t tw_findings_fault_count(const struct tw_findings *findings);
 /* Sorts by file and line, keeping the order of what stands in the same place. */
 void tw_findings_sort(struct tw_findings *findings);
 
-/* One finding per line; remarks are led in by "note: ". */
+/* One finding per line; remarks are led in by "note: ". What could steer a terminal is made visible. */
 void tw_findings_print(const struct tw_findings *findings, FILE *stream);
 
 void tw_findings_free(struct tw_findings *findings);

@@ -178,6 +178,9 @@ struct tw_stay tw_plan_stay(const struct tw_setup_plan *setup, size_t first);
  * selected: high enough in both systems. Parts count from 0; `next` is -1 when no part follows. */
 double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next);
 
+/* How far every move of a plan could be raised before the machine's travel ends. */
+double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *plan);
+
 /* ---- what the limits say of a plan ---- */
 
 /* The hottest layer under the flash limit that the job asks for, and under the other one. */

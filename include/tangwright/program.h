@@ -19,4 +19,19 @@ enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *p
 /* "side-a.ngc", "side-b-rough.ngc", "side-a-finish.ngc", "side-b-relief.ngc" */
 const char *tw_program_file_name(enum tw_side side, enum tw_scope scope);
 
+/* "air-side-a.ngc", ...: of the same program raised, for the run in the air. */
+const char *tw_program_air_file_name(enum tw_side side, enum tw_scope scope);
+
+/* A lift between `least_mm`, with which the wheel stays a little above the blank, and `most_mm`, where the machine's travel
+ * ends. `usual_mm` is what programs are raised by where nobody says: 10 mm or half an inch, more if that is too little;
+ * 0 where the machine has no room for it. */
+struct tw_lift_range {
+    double least_mm, most_mm, usual_mm;
+};
+
+struct tw_lift_range tw_program_lift_range(const struct tw_job *job, const struct tw_plan *plan);
+
+/* The lift nearest to the wanted one that the program's last decimal can say. */
+double tw_program_lift_mm(const struct tw_job *job, double wanted_mm);
+
 #endif

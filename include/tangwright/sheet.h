@@ -21,6 +21,7 @@ struct tw_sheet {
     const struct tw_plan *plan;
     struct tw_card programs[TW_SETUPS_MOST]; /* of plan->setups; text NULL: none, its passes are not drawn */
     double lift_mm;                          /* by which the programs are raised; 0: they cut */
+    bool air;                                /* programs for a run in the air go with them */
     const struct tw_verdict *verdict;        /* NULL: not run */
 };
 

@@ -1,4 +1,4 @@
-/* file.c - reading a file whole, and replacing one so that a half-written file is never seen. */
+/* file.c - reading a file whole, looking at its beginning, and making folders. */
 #include "base/file.h"
 
 #include "base/memory.h"
@@ -10,8 +10,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define LARGEST_FILE_BYTES ((size_t)256 << 20)
-
 static enum tw_status io_failed(struct tw_findings *findings, const char *path, const char *what)
 {
     struct tw_place at = { .file = path };
@@ -19,183 +17,128 @@ static enum tw_status io_failed(struct tw_findings *findings, const char *path, 
     return tw_fail(findings, TW_IO, at, "%s: %s", what, strerror(errno));
 }
 
-static enum tw_status read_open_file(FILE *stream, const char *path, struct tw_text *text, struct tw_findings *findings)
+static enum tw_status too_large(const char *path, struct tw_findings *findings)
+{
+    return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = path },
+                   "the file is larger than %zu MiB; is it the right one?", TW_FILE_LARGEST_BYTES >> 20);
+}
+
+static enum tw_status read_all(int descriptor, const char *path, struct tw_text *text, struct tw_findings *findings)
 {
     char block[16384];
-    size_t got;
+    ssize_t got;
 
-    while ((got = fread(block, 1, sizeof block, stream)) > 0) {
-        if (text->length + got > LARGEST_FILE_BYTES) {
-            struct tw_place at = { .file = path };
-            return tw_fail(findings, TW_BAD_INPUT, at, "the file is larger than 256 MiB; is it the right one?");
-        }
-        tw_text_append(text, block, got);
-        if (text->failed)
-            return tw_no_memory(findings);
+    while ((got = read(descriptor, block, sizeof block)) != 0) {
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0)
+            return io_failed(findings, path, "cannot be read");
+        if (text->length + (size_t)got > TW_FILE_LARGEST_BYTES)
+            return too_large(path, findings);
+        tw_text_append(text, block, (size_t)got);
     }
-    if (ferror(stream) && errno == EISDIR)
-        return tw_fail(findings, TW_IO, (struct tw_place){ .file = path }, "is a folder; name a file in it");
-    if (ferror(stream))
-        return io_failed(findings, path, "cannot be read");
     tw_text_append(text, "", 0);
     return text->failed ? tw_no_memory(findings) : TW_OK;
 }
 
-enum tw_status tw_file_read(const char *path, struct tw_text *text, struct tw_findings *findings)
+int tw_file_descriptor(const char *path)
 {
-    FILE *stream = fopen(path, "rb");
-    enum tw_status status;
+    static const char *const names[] = { "/dev/stdin", "/dev/stdout", "/dev/stderr" };
+    static const char folder[] = "/dev/fd/";
+    char *end;
+    long number;
 
-    if (!stream)
-        return io_failed(findings, path, "cannot be opened");
-    status = read_open_file(stream, path, text, findings);
-    fclose(stream);
-    return status;
+    for (int i = 0; i < 3; i++)
+        if (strcmp(path, names[i]) == 0)
+            return i;
+    if (strncmp(path, folder, sizeof folder - 1) != 0 || path[sizeof folder - 1] < '0' || path[sizeof folder - 1] > '9')
+        return -1;
+    number = strtol(path + sizeof folder - 1, &end, 10);
+    return *end == '\0' && number < 1 << 20 ? (int)number : -1;
 }
 
-static bool write_all(int descriptor, const char *data, size_t length)
-{
-    while (length > 0) {
-        ssize_t written = write(descriptor, data, length);
-
-        if (written < 0 && errno == EINTR)
-            continue;
-        if (written < 0)
-            return false;
-        data += written;
-        length -= (size_t)written;
-    }
-    return true;
-}
-
-static bool sync_folder_of(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    struct tw_text folder = { 0 };
-    int descriptor = -1;
-    bool synced = false;
-
-    if (slash)
-        tw_text_append(&folder, path, slash == path ? 1 : (size_t)(slash - path));
-    else
-        tw_text_append(&folder, ".", 1);
-    if (!folder.failed)
-        descriptor = open(folder.data, O_RDONLY | O_DIRECTORY);
-    if (descriptor >= 0) {
-        /* Some file systems cannot sync a folder and say EINVAL; there is nothing more to do there. */
-        synced = fsync(descriptor) == 0 || errno == EINVAL;
-        close(descriptor);
-    }
-    tw_text_free(&folder);
-    return synced;
-}
-
-/* A rename onto a folder would fail only after others have been put in place, so it is looked for first. */
-static enum tw_status check_target(const char *path, struct tw_findings *findings)
+/* What cannot be read as a file is told before it is opened: opening a pipe waits for someone to write to it. */
+static enum tw_status check_kind(const char *path, const struct stat *status, bool handed_over,
+                                 struct tw_findings *findings)
 {
     struct tw_place at = { .file = path };
+
+    if (S_ISDIR(status->st_mode))
+        return tw_fail(findings, TW_IO, at, "is a folder; name a file in it");
+    if (S_ISREG(status->st_mode) && status->st_size > (off_t)TW_FILE_LARGEST_BYTES)
+        return too_large(path, findings);
+    if (S_ISREG(status->st_mode) || (handed_over && S_ISFIFO(status->st_mode)))
+        return TW_OK;
+    return tw_fail(findings, TW_IO, at, "is a %s, which may never end; save what comes from it to a file and name that",
+                   S_ISFIFO(status->st_mode)   ? "pipe"
+                   : S_ISSOCK(status->st_mode) ? "socket"
+                                               : "device");
+}
+
+/* Opens for reading, without waiting; -1 with a finding. */
+static int open_to_read(const char *path, struct tw_findings *findings)
+{
+    int handed = tw_file_descriptor(path);
     struct stat status;
-
-    if (stat(path, &status) == 0 && S_ISDIR(status.st_mode))
-        return tw_fail(findings, TW_IO, at,
-                       "is a folder; a file of that name is to be written, so move the folder away");
-    return TW_OK;
-}
-
-static bool write_and_close(int descriptor, const struct tw_new_file *file)
-{
-    bool written =
-        write_all(descriptor, file->data, file->length) && fchmod(descriptor, 0644) == 0 && fsync(descriptor) == 0;
-    int first_errno = errno;
-
-    if (close(descriptor) != 0 && written)
-        return false;
-    errno = first_errno;
-    return written;
-}
-
-/* A device or a pipe is written to, never replaced. */
-static bool is_special(const char *path)
-{
-    struct stat status;
-
-    return stat(path, &status) == 0 && !S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode);
-}
-
-static enum tw_status write_special(const struct tw_new_file *file, struct tw_findings *findings)
-{
-    int descriptor = open(file->path, O_WRONLY);
-    bool written;
-
-    if (descriptor < 0)
-        return io_failed(findings, file->path, "cannot be opened");
-    written = write_all(descriptor, file->data, file->length);
-    if (!written)
-        io_failed(findings, file->path, "cannot be written");
-    close(descriptor);
-    return written ? TW_OK : TW_IO;
-}
-
-/* Writes the file under a temporary name, which is the caller's to free() and to unlink. */
-static enum tw_status stage(const struct tw_new_file *file, char **temporary, struct tw_findings *findings)
-{
-    struct tw_text name = { 0 };
-    enum tw_status status = check_target(file->path, findings);
     int descriptor;
 
-    if (status != TW_OK)
-        return status;
-    if (is_special(file->path))
-        return write_special(file, findings);
-    tw_text_print(&name, "%s.XXXXXX", file->path);
-    if (name.failed)
-        return tw_no_memory(findings);
-    descriptor = mkstemp(name.data);
-    if (descriptor < 0) {
-        tw_text_free(&name);
-        return io_failed(findings, file->path, "cannot be created");
+    if ((handed >= 0 ? fstat(handed, &status) : stat(path, &status)) != 0) {
+        io_failed(findings, path, "cannot be opened");
+        return -1;
     }
-    *temporary = name.data;
-    return write_and_close(descriptor, file) ? TW_OK : io_failed(findings, file->path, "cannot be written");
+    if (check_kind(path, &status, handed >= 0, findings) != TW_OK)
+        return -1;
+    descriptor = handed >= 0 ? dup(handed) : open(path, O_RDONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
+    if (descriptor < 0)
+        io_failed(findings, path, "cannot be opened");
+    return descriptor;
 }
 
-static enum tw_status put_in_place(const struct tw_new_file *file, char **temporary, struct tw_findings *findings)
+enum tw_status tw_file_read(const char *path, struct tw_text *text, struct tw_findings *findings)
 {
-    if (rename(*temporary, file->path) != 0)
-        return io_failed(findings, file->path, "cannot be put in place");
-    free(*temporary);
-    *temporary = NULL;
-    if (!sync_folder_of(file->path))
-        return io_failed(findings, file->path, "was written, but its folder cannot be synced to the disk");
-    return TW_OK;
-}
+    struct tw_findings own = { 0 };
+    int descriptor = open_to_read(path, &own);
+    enum tw_status status;
 
-enum tw_status tw_files_replace(const struct tw_new_file *files, size_t count, struct tw_findings *findings)
-{
-    char **temporary = calloc(count ? count : 1, sizeof *temporary);
-    enum tw_status status = TW_OK;
-
-    if (!temporary)
-        return tw_no_memory(findings);
-    for (size_t i = 0; status == TW_OK && i < count; i++)
-        status = stage(&files[i], &temporary[i], findings);
-    for (size_t i = 0; status == TW_OK && i < count; i++)
-        if (temporary[i])
-            status = put_in_place(&files[i], &temporary[i], findings);
-    for (size_t i = 0; i < count; i++) {
-        if (temporary[i])
-            unlink(temporary[i]);
-        free(temporary[i]);
+    if (descriptor >= 0) {
+        status = read_all(descriptor, path, text, &own);
+        close(descriptor);
+    } else {
+        status = tw_findings_status(&own);
     }
-    free(temporary);
+    tw_findings_append(findings, &own);
     return status;
+}
+
+enum tw_own tw_file_own(const char *path)
+{
+    char head[TW_OWN_HEAD_BYTES];
+    struct stat status;
+    ssize_t got = 0;
+    int descriptor;
+
+    if (stat(path, &status) != 0 || !S_ISREG(status.st_mode))
+        return TW_OWN_NONE;
+    descriptor = open(path, O_RDONLY | O_NONBLOCK | O_NOCTTY | O_CLOEXEC);
+    if (descriptor < 0)
+        return TW_OWN_NONE;
+    got = read(descriptor, head, sizeof head);
+    close(descriptor);
+    return got > 0 ? tw_own_of(head, (size_t)got) : TW_OWN_NONE;
+}
+
+bool tw_file_same(const char *a, const char *b)
+{
+    struct stat of_a, of_b;
+
+    return stat(a, &of_a) == 0 && stat(b, &of_b) == 0 && of_a.st_dev == of_b.st_dev && of_a.st_ino == of_b.st_ino;
 }
 
 static bool make_one_folder(const char *path)
 {
     struct stat status;
 
-    if (mkdir(path, 0755) == 0)
+    if (mkdir(path, 0777) == 0)
         return true;
     if (errno != EEXIST || stat(path, &status) != 0)
         return false;

@@ -1,24 +1,26 @@
-/* file.h - reading a file whole, and replacing one so that a half-written file is never seen. */
+/* file.h - reading a file whole, looking at its beginning, and making folders. */
 #ifndef TANGWRIGHT_BASE_FILE_H
 #define TANGWRIGHT_BASE_FILE_H
 
+#include "base/own.h"
 #include "base/text.h"
 #include "tangwright/findings.h"
 
-/* Reads at most 256 MiB into *text (appended). TW_IO with the reason otherwise. */
+/* What a person's text can need at most; a drawing from a scanner or a program of loops may be larger than a job. */
+#define TW_FILE_LARGEST_BYTES ((size_t)64 << 20)
+
+/* Reads at most TW_FILE_LARGEST_BYTES into *text (appended). TW_IO with the reason otherwise. A pipe or a device is refused:
+ * it may never end. What the shell hands over already open, /dev/stdin and /dev/fd/N, may be a pipe. */
 enum tw_status tw_file_read(const char *path, struct tw_text *text, struct tw_findings *findings);
 
-/* A file to be written; `data` and `path` are borrowed. */
-struct tw_new_file {
-    const char *path;
-    const char *data;
-    size_t length;
-};
+/* The number in /dev/fd/N, or of /dev/stdin, /dev/stdout and /dev/stderr; -1 for any other path. */
+int tw_file_descriptor(const char *path);
 
-/* Writes every file to a temporary one beside it and syncs it; only when all are on the disk are they renamed
- * over their paths, and the folders synced. Until then older files stay whole; on failure nothing new is left
- * behind. A device or a pipe is written to at once. */
-enum tw_status tw_files_replace(const struct tw_new_file *files, size_t count, struct tw_findings *findings);
+/* What a file of that path is by its beginning. TW_OWN_NONE too where there is none, or none that can be read. */
+enum tw_own tw_file_own(const char *path);
+
+/* Whether both paths lead to the same file, which is there. */
+bool tw_file_same(const char *a, const char *b);
 
 /* Makes the folder and its parents where they are missing. */
 enum tw_status tw_folder_make(const char *path, struct tw_findings *findings);

@@ -2,6 +2,7 @@
 #include "tangwright/findings.h"
 
 #include "base/memory.h"
+#include "base/plain.h"
 #include "base/text.h"
 
 #include <stdarg.h>
@@ -121,8 +122,11 @@ void tw_findings_sort(struct tw_findings *findings)
 
 void tw_findings_print(const struct tw_findings *findings, FILE *stream)
 {
-    for (size_t i = 0; i < findings->count; i++)
-        fprintf(stream, "%s%s\n", findings->items[i].status == TW_OK ? "note: " : "", findings->items[i].text);
+    for (size_t i = 0; i < findings->count; i++) {
+        fputs(findings->items[i].status == TW_OK ? "note: " : "", stream);
+        tw_plain_print(findings->items[i].text, false, stream);
+        putc('\n', stream);
+    }
     if (findings->out_of_memory)
         fputs("memory ran out\n", stream);
 }

@@ -94,19 +94,27 @@ static bool may_follow(unsigned char first, unsigned char second)
     return second >= low && second <= high;
 }
 
-bool tw_is_utf8(const char *text)
+size_t tw_utf8_length(const char *text)
 {
     const unsigned char *at = (const unsigned char *)text;
+    int follow = bytes_to_follow(at[0]);
 
-    while (*at) {
-        unsigned char first = *at++;
-        int follow = bytes_to_follow(first);
+    if (follow < 0 || (follow > 0 && !may_follow(at[0], at[1])))
+        return 0;
+    for (int i = 1; i <= follow; i++)
+        if ((at[i] & 0xc0) != 0x80)
+            return 0;
+    return (size_t)follow + 1;
+}
 
-        if (follow < 0 || (follow > 0 && !may_follow(first, *at)))
+bool tw_is_utf8(const char *text)
+{
+    while (*text) {
+        size_t length = tw_utf8_length(text);
+
+        if (length == 0)
             return false;
-        for (int i = 0; i < follow; i++, at++)
-            if ((*at & 0xc0) != 0x80)
-                return false;
+        text += length;
     }
     return true;
 }

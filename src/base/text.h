@@ -25,6 +25,9 @@ char *tw_text_take(struct tw_text *text);
 
 void tw_text_free(struct tw_text *text);
 
+/* Bytes of the character that the text, which is not at its end, begins with; 0 if that is no well-formed UTF-8. */
+size_t tw_utf8_length(const char *text);
+
 /* Whether the bytes are well-formed UTF-8 (RFC 3629): no stray or missing bytes, no overlong form, no surrogate. */
 bool tw_is_utf8(const char *text);
 

@@ -3,10 +3,6 @@
 
 #include "tangwright/calibrate.h"
 
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-
 static enum tw_status show(const struct options *options, const struct tw_job *job, const struct tw_readings *readings,
                            const struct tw_calibration *calibration, struct tw_findings *findings)
 {
@@ -15,13 +11,7 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
 
     if (status == TW_OK && options->json)
         status = tw_calibration_json(job, readings, calibration, &json, findings);
-    if (status == TW_OK && json)
-        status = verb_write_text(options->json, json, findings);
-    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
-        fputs(text, stdout);
-    free(text);
-    free(json);
-    return status;
+    return verb_show(options, status, text, json, findings);
 }
 
 /* What could be determined is shown even when something else could not; the status tells. */

@@ -2,6 +2,7 @@
 #include "cli/verbs.h"
 
 #include "base/file.h"
+#include "cli/card_set.h"
 #include "tangwright/job.h"
 #include "tangwright/program.h"
 #include "tangwright/report.h"
@@ -21,12 +22,30 @@ static size_t setup_of(const struct tw_plan *plan, const struct tw_card *card, e
     for (size_t i = plan->setup_count; i-- > 0;) {
         const struct tw_setup_plan *setup = &plan->setups[i];
 
-        if (strcmp(name, tw_program_file_name(setup->face.side, setup->scope)) == 0)
+        if (strcmp(name, tw_program_file_name(setup->face.side, setup->scope)) == 0 ||
+            strcmp(name, tw_program_air_file_name(setup->face.side, setup->scope)) == 0)
             return i;
         if (setup->face.side == side)
             first = i;
     }
     return first;
+}
+
+/* Where a program is given both as it cuts and raised, the sheet shows the one that cuts. */
+static void choose_programs(struct tw_sheet *sheet, const struct tw_card *cards, size_t count)
+{
+    bool all_raised = true;
+
+    for (size_t i = 0; i < count; i++)
+        all_raised &= sheet->verdict->proofs[i].lift_mm > 0.0;
+    for (size_t i = 0; i < count; i++) {
+        const struct tw_proof *proof = &sheet->verdict->proofs[i];
+
+        if (proof->lift_mm > 0.0 && !all_raised)
+            continue;
+        sheet->programs[setup_of(sheet->plan, &cards[i], proof->side)] = cards[i];
+        sheet->lift_mm = fmax(sheet->lift_mm, proof->lift_mm);
+    }
 }
 
 /* The sheet holds the plan beside the answer; the dry-run itself never sees it. */
@@ -40,10 +59,8 @@ static enum tw_status write_sheet(const char *path, const struct tw_job *job, co
     if (status != TW_OK)
         return status;
     sheet.plan = &proven.plan;
-    for (size_t i = 0; i < count; i++) {
-        sheet.programs[setup_of(&proven.plan, &cards[i], verdict->proofs[i].side)] = cards[i];
-        sheet.lift_mm = fmax(sheet.lift_mm, verdict->proofs[i].lift_mm);
-    }
+    sheet.air = tw_program_lift_range(job, &proven.plan).usual_mm > 0.0;
+    choose_programs(&sheet, cards, count);
     status = verb_write_sheet(path, &sheet, findings);
     tw_proven_free(&proven);
     return status;
@@ -89,6 +106,8 @@ static enum tw_status run_with(const struct options *options, const struct tw_jo
         status = tw_file_read(options->operands[i + 1], &texts[i], findings);
         cards[i] = (struct tw_card){ options->operands[i + 1], texts[i].data, texts[i].length };
     }
+    if (status == TW_OK)
+        status = card_set_check(options->operands + 1, count, findings);
     if (status == TW_OK)
         status = prove(options, job, cards, count, cell_mm, findings);
     for (size_t i = 0; i < count; i++)

@@ -76,6 +76,8 @@ static enum tw_status run(int count, char *words[], struct tw_findings *findings
     if (status == TW_OK && options.help)
         options_print_verb(verb);
     else if (status == TW_OK)
+        status = verb_check_outputs(verb, &options, findings);
+    if (status == TW_OK && !options.help)
         status = verb->run(&options, findings);
     return status;
 }

@@ -2,11 +2,11 @@
 #include "cli/verbs.h"
 
 #include "base/file.h"
+#include "base/replace.h"
 #include "base/text.h"
 #include "cli/starter.h"
 
 #include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -54,15 +54,26 @@ static enum tw_status make_paths(const char *folder, struct tw_new_file *files, 
 
         if (!path)
             return tw_no_memory(findings);
-        files[i] = (struct tw_new_file){ path, (const char *)starter->data, starter->length };
+        files[i] = (struct tw_new_file){ path, (const char *)starter->data, starter->length, false };
         status = check_free(path, findings);
     }
     return status;
 }
 
+static void print_next(const char *folder)
+{
+    const char *quote = strpbrk(folder, " '()&;") ? "\"" : "";
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "%s: %zu files written; edit %s/job.cfg, then run\n  tangwright preview %s%s/job.cfg%s\n",
+                  folder, starter_file_count, folder, quote, folder, quote);
+    verb_print(text.failed ? "" : text.data);
+    tw_text_free(&text);
+}
+
 enum tw_status verb_new(const struct options *options, struct tw_findings *findings)
 {
-    const char *folder = options->operands[0], *quote = strpbrk(folder, " '()&;") ? "\"" : "";
+    const char *folder = options->operands[0];
     struct tw_new_file *files = calloc(starter_file_count, sizeof *files);
     enum tw_status status;
 
@@ -74,8 +85,7 @@ enum tw_status verb_new(const struct options *options, struct tw_findings *findi
     if (status == TW_OK)
         status = tw_files_replace(files, starter_file_count, findings);
     if (status == TW_OK)
-        printf("%s: %zu files written; edit %s/job.cfg, then run\n  tangwright preview %s%s/job.cfg%s\n", folder,
-               starter_file_count, folder, quote, folder, quote);
+        print_next(folder);
     for (size_t i = 0; i < starter_file_count; i++)
         free((void *)(size_t)files[i].path); /* ours, though the struct borrows it */
     free(files);

@@ -2,12 +2,15 @@
 #include "cli/verbs.h"
 
 #include "base/file.h"
+#include "base/replace.h"
+#include "base/plain.h"
 #include "base/units.h"
 #include "cli/progress.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 enum tw_status verb_plan_job(const struct tw_job *job, double lift_mm, struct tw_proven *out,
                              struct tw_findings *findings)
@@ -33,11 +36,21 @@ enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards,
     return status;
 }
 
+bool verb_is_output(const char *path)
+{
+    return path && (strcmp(path, "-") == 0 || tw_file_descriptor(path) == STDOUT_FILENO);
+}
+
+void verb_print(const char *text)
+{
+    tw_plain_print(text, true, stdout);
+}
+
 enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings)
 {
-    struct tw_new_file file = { path, text, strlen(text) };
+    struct tw_new_file file = { .path = path, .data = text, .length = strlen(text) };
 
-    if (strcmp(path, "-") != 0)
+    if (!verb_is_output(path))
         return tw_files_replace(&file, 1, findings);
     return puts(text) < 0 ? TW_IO : TW_OK;
 }
@@ -72,8 +85,8 @@ enum tw_status verb_show(const struct options *options, enum tw_status status, c
 {
     if (status == TW_OK && json)
         status = verb_write_text(options->json, json, findings);
-    if (status == TW_OK && !(json && strcmp(options->json, "-") == 0))
-        fputs(table, stdout);
+    if (status == TW_OK && !verb_is_output(options->json) && !verb_is_output(options->sheet))
+        verb_print(table);
     free(table);
     free(json);
     return status;

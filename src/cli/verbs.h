@@ -22,6 +22,16 @@ enum tw_status verb_plan_job(const struct tw_job *job, double lift_mm, struct tw
 enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
                           struct tw_verdict *out, struct tw_findings *findings);
 
+/* Before anything is worked out: the files that options name may be written, and none of them is read by the same command or
+ * written twice. */
+enum tw_status verb_check_outputs(const struct verb *verb, const struct options *options, struct tw_findings *findings);
+
+/* Whether the FILE of an option means standard output: - or /dev/stdout. */
+bool verb_is_output(const char *path);
+
+/* To standard output, what could steer a terminal made visible (base/plain.h). Lines stay lines. */
+void verb_print(const char *text);
+
 /* To the FILE of an option, or - for standard output. */
 enum tw_status verb_write_text(const char *path, const char *text, struct tw_findings *findings);
 

@@ -60,3 +60,26 @@ enum tw_status tw_reach_check(const struct tw_job *job, const struct tw_setup_pl
     }
     return worst;
 }
+
+double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *plan)
+{
+    const struct tw_axis *axis = &job->machine.up;
+    double room_mm = HUGE_VAL;
+
+    for (size_t i = 0; i < plan->setup_count; i++) {
+        const struct tw_setup_plan *setup = &plan->setups[i];
+        struct span z = { HUGE_VAL, -HUGE_VAL };
+
+        for (size_t k = 0; k < setup->move_count; k++)
+            widen(&z, setup->moves[k].to.z_mm);
+        for (int part = 0; part < job->parts; part++) {
+            double up_mm = job->fixture.stations[part].up_mm;
+            double high_mm =
+                fmax(z.high_mm, tw_plan_leave_z_mm(job, setup, part, tw_stations_next(job, part, setup->rounds > 1)));
+
+            room_mm = fmin(room_mm, axis->sign > 0 ? axis->travel_max_mm - (up_mm + high_mm)
+                                                   : up_mm - high_mm - axis->travel_min_mm);
+        }
+    }
+    return room_mm;
+}

@@ -25,6 +25,16 @@ const char *tw_program_file_name(enum tw_side side, enum tw_scope scope)
     return names[side][scope];
 }
 
+const char *tw_program_air_file_name(enum tw_side side, enum tw_scope scope)
+{
+    static const char *const names[2][4] = {
+        { "air-side-a.ngc", "air-side-a-rough.ngc", "air-side-a-finish.ngc", "air-side-a-relief.ngc" },
+        { "air-side-b.ngc", "air-side-b-rough.ngc", "air-side-b-finish.ngc", "air-side-b-relief.ngc" },
+    };
+
+    return names[side][scope];
+}
+
 static const char *const cautions[] = {
     "CAUTION - AN ESTIMATE, NOT A PROMISE - PROVE IT IN THE AIR AND ON SCRAP FIRST",
     "WHEEL - LOOK, RING-TEST, CHECK THE MARKED SPEED, RUN UP GUARDED FOR A MINUTE",
@@ -61,7 +71,9 @@ static void write_step(struct program *program)
     tw_writer_comment(&program->writer, "STEP %zu OF %zu - %s", step + 1, plan->setup_count,
                       program->setup->scope == TW_SCOPE_WHOLE ? "taper" : tw_scope_name(program->setup->scope));
     if (step + 1 < plan->setup_count)
-        tw_writer_comment(&program->writer, "THEN %s", tw_program_file_name(next->face.side, next->scope));
+        tw_writer_comment(&program->writer, "THEN %s",
+                          program->lift_mm > 0.0 ? tw_program_air_file_name(next->face.side, next->scope)
+                                                 : tw_program_file_name(next->face.side, next->scope));
 }
 
 static void write_identification(struct program *program)

@@ -93,6 +93,17 @@ static const char *program_name(const struct sheet_side *side)
     return side->card->text ? side->card->name : tw_program_file_name(side->setup->face.side, side->setup->scope);
 }
 
+static const char *air_name(const struct sheet_side *side)
+{
+    return tw_program_air_file_name(side->setup->face.side, side->setup->scope);
+}
+
+static void write_air_name(struct page *page, const struct sheet_side *side)
+{
+    if (page->sheet->air)
+        tw_text_print(&page->out, "<br/><small>in the air: <code>%s</code></small>", air_name(side));
+}
+
 static void write_files(struct page *page)
 {
     tw_text_print(&page->out,
@@ -103,7 +114,9 @@ static void write_files(struct page *page)
 
         tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", page->sides[i].name);
         sheet_file_name(&page->out, program_name(&page->sides[i]));
-        tw_text_print(&page->out, "</code></td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">", i,
+        tw_text_print(&page->out, "</code>");
+        write_air_name(page, &page->sides[i]);
+        tw_text_print(&page->out, "</td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">", i,
                       face->height_mm);
         sheet_length(&page->out, page->inch, face->height_mm, SHEET_BLOCKS);
         tw_text_print(&page->out, "</data></td></tr>\n");
@@ -226,7 +239,14 @@ static void step_run(struct steps *steps, const struct sheet_side *side)
                   side_name(side->setup->face.side), page->job->digest);
     step_close(steps);
     step_open(steps);
-    tw_text_print(&page->out, "Run it in the air first (<code>plan --lift \"10 mm\"</code>), then in the steel: ");
+    if (page->sheet->air)
+        tw_text_print(
+            &page->out,
+            "First in the air: <code>%s</code>, the same program raised, so that it touches nothing. Then in the "
+            "steel: ",
+            air_name(side));
+    else
+        tw_text_print(&page->out, "First in the air, its zero raised by hand; then in the steel: ");
     sheet_duration(&page->out, side->setup->cycle_time_s);
     tw_text_print(&page->out, ".");
     step_close(steps);

@@ -143,6 +143,7 @@ static enum tw_status write_page(struct page *page)
 
     tw_text_print(&page->out, "<!DOCTYPE html>\n<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"en\">\n<head>\n"
                               "<meta charset=\"utf-8\"/>\n"
+                              "<meta name=\"generator\" content=\"tangwright\"/>\n"
                               "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n"
                               "<meta name=\"color-scheme\" content=\"light dark\"/>\n<title>");
     sheet_escape(&page->out, page->job->name);

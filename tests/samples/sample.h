@@ -3,6 +3,7 @@
 #define TANGWRIGHT_TESTS_SAMPLE_H
 
 #include "base/file.h"
+#include "base/replace.h"
 #include "tangwright/plan.h"
 #include "tangwright/program.h"
 #include "tangwright/report.h"
@@ -136,7 +137,7 @@ static inline void sample_write(const struct sample *sample, const char *folder,
 
         snprintf(path[i], sizeof path[i], "%s/%s", own,
                  i < count ? tw_program_file_name(setup->face.side, setup->scope) : "summary.json");
-        out[i] = (struct tw_new_file){ path[i], text, strlen(text) };
+        out[i] = (struct tw_new_file){ path[i], text, strlen(text), true };
     }
     cr_assert(eq(int, tw_files_replace(out, count + 1, NULL), TW_OK));
 }
