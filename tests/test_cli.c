@@ -164,6 +164,34 @@ static const struct wrong wrongs[] = {
       "o/side-b.ngc: is a folder; a file of that name is to be written, so move the folder away" },
     { NULL, "preview job/job.cfg --json no/such/folder.json", 5,
       "no/such/folder.json: cannot be created: No such file or directory" },
+    { NULL, "preview job/job.cfg --sheet job/job.cfg", 2,
+      "--sheet: job/job.cfg is read by this very command and would be lost; give --sheet a file of its own, or - for "
+      "standard output" },
+    { NULL, "straighten job/job.cfg --survey job/outline.svg --json job/../job/outline.svg", 2,
+      "--json: job/../job/outline.svg is read by this very command and would be lost; give --json a file of its own, "
+      "or "
+      "- for standard output" },
+    { NULL, "preview job/job.cfg --sheet job/outline.svg", 5,
+      "job/outline.svg: is there already, and it is no setup sheet that tangwright wrote, so it stays as it is; give "
+      "another name, or move it away" },
+    { NULL, "preview job/job.cfg --json x.out --sheet x.out", 2,
+      "--sheet: x.out is already where --json goes; give the sheet a file of its own" },
+    { "mkdir o && echo 'G0 X0' > o/side-b.ngc", "plan job/job.cfg --out o", 5,
+      "o/side-b.ngc: is there already, and it is no program that tangwright wrote, so it stays as it is; give another "
+      "name, or move it away" },
+    { NULL, "check /dev/zero", 5,
+      "/dev/zero: is a device, which may never end; save what comes from it to a file and name that" },
+    { NULL, "plan job/job.cfg --out o --lift '0.5 mm'", 4,
+      "--lift: 0.500 mm do not keep the wheel out of the steel; from @ mm on it cuts only air" },
+    { NULL, "plan job/job.cfg --out o --lift '480 mm'", 4,
+      "--lift: 480.000 mm would take the machine's Z past its travel; there is room for @ mm" },
+    { NO_COPY "sed -i 's/petty-160/evil\\xc2\\x9b/' j/job.cfg", "check j/job.cfg", 3,
+      "j/job.cfg:7: name: holds a character that steers a terminal, or turns the direction of writing; write it anew "
+      "by "
+      "hand" },
+    { NO_COPY "sed -i 's/^mount/\\xc2\\x9bmount/' j/job.cfg", "check j/job.cfg", 3, "j/job.cfg:@: syntax error: @" },
+    { NULL, "check \"$(printf 'a\\033[31mb\\302\\233c')\"", 5,
+      "a\\x1b[31mb\\u009bc: cannot be opened: No such file or directory" },
     /* no plan */
     { EDIT("s/allowance = \"0 mm\"/allowance = \"0.8 mm\"/"), "preview j/job.cfg", 3,
       "j/job.cfg:34: finish.allowance: 0.8 mm leaves nothing to grind: at the butt only 0.8 mm comes off each face" },
@@ -342,6 +370,110 @@ Test(cli, nothing_half_written_stays_when_one_target_is_in_the_way)
     shell("mkdir -p o/side-b.ngc");
     cr_expect(eq(int, run("plan job/job.cfg --out o").status, 5));
     shell("test \"$(ls o)\" = side-b.ngc");
+}
+
+/* The name of a program forgotten after --json must not cost the program. */
+Test(cli, json_is_not_written_over_a_program)
+{
+    struct run result;
+
+    cr_assert(eq(int, run("plan job/job.cfg --out o").status, 0));
+    shell("cp o/side-a.ngc kept.ngc");
+    result = run("dry-run job/job.cfg --json o/side-a.ngc o/side-b.ngc");
+    first_line(result.err);
+    cr_expect(eq(int, result.status, 5));
+    cr_expect(strcmp(result.err, "o/side-a.ngc: is a program, and no answer of a dry-run is written over it; give the "
+                                 "answer of a dry-run another name") == 0,
+              "%s", result.err);
+    shell("cmp o/side-a.ngc kept.ngc");
+}
+
+Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes)
+{
+    struct run result;
+
+    shell(NO_COPY "echo 'order = \"rough-then-finish\";' >> j/job.cfg");
+    result = run("plan j/job.cfg --out o");
+    cr_assert(eq(int, result.status, 0), "%s", result.err);
+    shell("test -s o/side-b-finish.ngc && test -s o/air-side-a-rough.ngc && cp o/side-a-rough.ngc o/mine.ngc && echo "
+          "'G0 X0' "
+          "> o/side-b-relief.ngc");
+    result = run("plan job/job.cfg --out o");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.err, "note: o/side-a-rough.ngc: is a program of an older plan, and is removed\n") != NULL,
+              "%s", result.err);
+    cr_expect(strstr(result.err, "note: o/mine.ngc: is a program of other inputs than this plan's; move it away") !=
+                  NULL,
+              "%s", result.err);
+    cr_expect(strstr(result.err,
+                     "note: o/side-b-relief.ngc: has the name of a plan's program, but this plan has none of "
+                     "that name") != NULL,
+              "%s", result.err);
+    shell("rm o/mine.ngc o/side-b-relief.ngc && ls o > list.txt && printf '%s\n' air-side-a.ngc air-side-b.ngc "
+          "programs.sha256 setup.html side-a.ngc side-b.ngc summary.json | cmp - list.txt");
+}
+
+/* Each answer is known again by its beginning, so that it can be written anew, and over no other kind. */
+Test(cli, an_answer_is_written_over_one_of_its_own_kind_only)
+{
+    static const char *const verbs[] = { "check job/job.cfg", "preview job/job.cfg", "balance job/job.cfg",
+                                         "straighten --survey s.csv job/job.cfg",
+                                         "dry-run --cell '0.5 mm' job/job.cfg x.ngc" };
+    char arguments[256];
+
+    shell("printf 'x,a,b\n-20 mm,0 mm,0 mm\n-5 mm,0 mm,0 mm\n50 mm,0 mm,0 mm\n105 mm,0 mm,0 mm\n' > s.csv && echo M2 > "
+          "x.ngc");
+    for (size_t i = 0; i < sizeof verbs / sizeof *verbs; i++)
+        for (size_t k = 0; k <= sizeof verbs / sizeof *verbs; k++) {
+            size_t over = k == 0 ? i : k - 1;
+            struct run result;
+
+            snprintf(arguments, sizeof arguments, "%s --json %zu.json", verbs[i], over);
+            if (k > 0 && over > i)
+                continue; /* not written yet */
+            result = run(arguments);
+            if (over == i)
+                cr_expect(ne(int, result.status, 5), "tangwright %s: %s", arguments, result.err);
+            else
+                cr_expect(eq(int, result.status, 5), "tangwright %s: %s", arguments, result.err);
+        }
+}
+
+/* A controller that takes no comments gets programs without a head; the list knows them. */
+Test(cli, programs_without_comments_are_known_by_the_list_and_replaced)
+{
+    struct run result;
+
+    shell(EDIT("s/^machine: {/& program: { comments = false; };/"));
+    result = run("plan j/job.cfg --out o");
+    cr_assert(eq(int, result.status, 0), "%s", result.err);
+    shell("! grep -q TANGWRIGHT o/side-a.ngc && cd o && sha256sum -c --quiet programs.sha256");
+    cr_expect(eq(int, run("plan j/job.cfg --out o").status, 0));
+    shell("echo M0 >> o/side-a.ngc");
+    cr_expect(eq(int, run("plan j/job.cfg --out o").status, 5));
+}
+
+Test(cli, a_dry_run_says_when_the_programs_are_no_whole_set)
+{
+    struct run result;
+
+    cr_assert(eq(int, run("plan job/job.cfg --out o").status, 0));
+    result = run("dry-run job/job.cfg o/side-a.ngc o/air-side-a.ngc o/side-b.ngc o/air-side-b.ngc --cell '0.2 mm'");
+    cr_expect(eq(int, result.status, 0), "%s", result.out);
+    cr_expect(result.err[0] == '\0', "%s", result.err);
+    shell("sed -i 's/M7/M7 /' o/side-b.ngc");
+    result = run("dry-run job/job.cfg o/side-a.ngc --cell '0.2 mm'");
+    cr_expect(strstr(result.err, "note: o/side-b.ngc: is not what plan wrote with the other programs here") != NULL,
+              "%s", result.err);
+    shell("printf 'tangwright is writing the files' > o/UNFINISHED.txt");
+    result = run("dry-run job/job.cfg o/side-a.ngc o/side-b.ngc --cell '0.2 mm'");
+    cr_expect(eq(int, result.status, 1));
+    cr_expect(strstr(result.err,
+                     "o/UNFINISHED.txt: plan was cut off while it wrote this folder, so its programs are no "
+                     "complete set; run plan again") != NULL,
+              "%s", result.err);
+    cr_expect(eq(int, run("plan job/job.cfg --out o").status, 0));
+    shell("test ! -e o/UNFINISHED.txt");
 }
 
 Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)

@@ -15,6 +15,7 @@ static const struct row {
     { TW_OWN_PROGRAM, "program", "%\r\n(TANGWRIGHT ", NULL },
     { TW_OWN_LIST, "list of programs", "# tangwright: ", NULL },
     { TW_OWN_SHEET, "setup sheet", "<!DOCTYPE html>\n", "<meta name=\"generator\" content=\"tangwright" },
+    { TW_OWN_CHECK, "answer of check", "{\n  \"format\": \"tangwright-check/", NULL },
     { TW_OWN_SUMMARY, "summary of a plan", "{\n  \"format\": \"tangwright-summary/", NULL },
     { TW_OWN_DRY_RUN, "answer of a dry-run", "{\n  \"format\": \"tangwright-dryrun/", NULL },
     { TW_OWN_STRAIGHTEN, "answer of straighten", "{\n  \"format\": \"tangwright-straighten/", NULL },

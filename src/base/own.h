@@ -9,6 +9,7 @@ enum tw_own {
     TW_OWN_PROGRAM,
     TW_OWN_LIST,
     TW_OWN_SHEET,
+    TW_OWN_CHECK,
     TW_OWN_SUMMARY,
     TW_OWN_DRY_RUN,
     TW_OWN_STRAIGHTEN,

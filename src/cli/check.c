@@ -8,7 +8,6 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
@@ -42,18 +41,24 @@ static enum tw_status add_plot(const struct tw_job *job, char **table, struct tw
     return *table ? TW_OK : tw_no_memory(findings);
 }
 
+static void print_sound(const char *path)
+{
+    verb_print(path);
+    puts(": no fault found; preview tells whether the limits can be met");
+}
+
 static enum tw_status show(const struct options *options, const struct tw_job *job, struct tw_findings *findings)
 {
     char *table = NULL, *json = NULL;
-    bool quiet = options->sheet && strcmp(options->sheet, "-") == 0;
+    bool quiet = verb_is_output(options->sheet);
     enum tw_status status = tw_placement_table(job, &table, findings);
 
     if (status == TW_OK)
         status = add_plot(job, &table, findings);
     if (status == TW_OK && options->json)
         status = tw_placement_json(job, &json, findings);
-    if (status == TW_OK && !quiet && !(json && strcmp(options->json, "-") == 0))
-        printf("%s: no fault found; preview tells whether the limits can be met\n", options->operands[0]);
+    if (status == TW_OK && !quiet && !verb_is_output(options->json))
+        print_sound(options->operands[0]);
     if (status == TW_OK && quiet)
         table[0] = '\0';
     return verb_show(options, status, table, json, findings);

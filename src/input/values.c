@@ -1,6 +1,7 @@
 /* values.c - one setting of a file turned into one member, or a sentence that says what it should have been. */
 #include "base/memory.h"
 #include "base/nearest.h"
+#include "base/plain.h"
 #include "input/input.h"
 
 #include <math.h>
@@ -142,6 +143,12 @@ static bool read_text(struct tw_input *input, const struct tw_key *key, const co
     if (key->kind == TW_KIND_TEXT && !tw_is_utf8(text)) {
         tw_input_faultf(input, at,
                         "holds letters that are not UTF-8; save the file as UTF-8, or write it without accents");
+        return false;
+    }
+    if (key->kind == TW_KIND_TEXT && !tw_is_plain(text)) {
+        tw_input_faultf(
+            input, at,
+            "holds a character that steers a terminal, or turns the direction of writing; write it anew by hand");
         return false;
     }
     return store_text(input, text, member);

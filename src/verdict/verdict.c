@@ -221,7 +221,8 @@ static bool belongs(const struct queue *queue, const struct group *group, size_t
         return false;
     for (size_t i = 0; i < group->count; i++)
         if (queue->heads[group->cards[i]].step == 0 || queue->heads[group->cards[i]].step == queue->heads[card].step ||
-            proofs[group->cards[i]].side != proofs[card].side)
+            proofs[group->cards[i]].side != proofs[card].side ||
+            (proofs[group->cards[i]].lift_mm > 0.0) != (proofs[card].lift_mm > 0.0))
             return false;
     return true;
 }
