@@ -421,7 +421,8 @@ Test(cli, an_answer_is_written_over_one_of_its_own_kind_only)
                                          "dry-run --cell '0.5 mm' job/job.cfg x.ngc" };
     char arguments[256];
 
-    shell("printf 'x,a,b\n-20 mm,0 mm,0 mm\n-5 mm,0 mm,0 mm\n50 mm,0 mm,0 mm\n105 mm,0 mm,0 mm\n' > s.csv && echo M2 > "
+    shell("printf 'x,a,b\n-20 mm,0 mm,0 mm\n-5 mm,0 mm,0 mm\n30 mm,0 mm,0 mm\n70 mm,0 mm,0 mm\n110 mm,0 mm,0 mm\n' > "
+          "s.csv && echo M2 > "
           "x.ngc");
     for (size_t i = 0; i < sizeof verbs / sizeof *verbs; i++)
         for (size_t k = 0; k <= sizeof verbs / sizeof *verbs; k++) {
