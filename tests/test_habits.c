@@ -50,7 +50,7 @@ Test(habits, a_terminal_gets_the_plot_and_a_pipe_does_not)
 {
     int status;
     char *shown = output_of(&status, "script -qec '%s preview %s' /dev/null </dev/null", program(), job);
-    char *plot = strstr(shown, "from the spine:");
+    char *plot = strstr(shown, "seen edge-on:");
 
     cr_expect(eq(int, status, 0));
     cr_assert(plot != NULL);
@@ -61,7 +61,7 @@ Test(habits, a_terminal_gets_the_plot_and_a_pipe_does_not)
         for (char *c = line; *c; c++)
             cr_expect(strchr("\t\x1b", *c) == NULL && (*c & 0x80) == 0, "%s", line);
     }
-    cr_expect(strstr(output_of(&status, "%s preview %s | cat", program(), job), "from the spine:") == NULL);
+    cr_expect(strstr(output_of(&status, "%s preview %s | cat", program(), job), "seen edge-on:") == NULL);
 }
 
 /* The outermost row is kept as long as the tang is at least 7/8 of the ricasso there: thickness falls evenly from 2.8 to

@@ -4,6 +4,7 @@
  * How the knives lie is known by how they are made up (placement/knives.h): that is the witness here. */
 #include "placement/knives.h"
 #include "tangwright/job.h"
+#include "tangwright/report.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -365,4 +366,140 @@ Test(placement, misplaced_jobs_are_asked_with_the_place_that_would_fit, .init = 
         expect_text(said, m->fault);
         free(said);
     }
+}
+
+/* ---- what the maker reads ---- */
+
+static struct tw_job sound_job(const char *knife, double turn_deg, const char *outline)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    write_drawing(knife_named(knife), (struct knife_way){ .scale = 1, .turn_rad = turn_deg * PI / 180 });
+    write_job(outline);
+    cr_assert(eq(int, tw_job_read("job.cfg", &job, &findings), TW_OK), "%s",
+              findings.count ? findings.items[0].text : "");
+    tw_findings_free(&findings);
+    return job;
+}
+
+static void expect_lines(const struct tw_job *job, const char *const *lines)
+{
+    char *table = NULL;
+
+    cr_assert(eq(int, tw_placement_table(job, &table, NULL), TW_OK));
+    for (; *lines; lines++)
+        cr_expect(strstr(table, *lines) != NULL, "no line \"%s\" in\n%s", *lines, table);
+    free(table);
+}
+
+/* The santoku of knives.h: 178 mm of blade and 108 mm of tang, 21.5 mm wide at 0 (11 above the axis, 10.5 below at 6 mm,
+ * 12 at -2 mm). Its heel stands 24 mm below. On this machine across is +Y. */
+Test(placement, a_knife_drawn_point_left_has_its_spine_up, .init = open_folder, .fini = close_folder)
+{
+    static const char *const lines[] = {
+        "  drawn          the whole knife, 286.",
+        "  tip            left in the drawing, at (-178.0, -31.0) mm\n",
+        "  butt           right in the drawing, at (108.",
+        "  spine          up in the drawing: the heel stands out by ",
+        "  holes          5.0 mm, 20.0 mm behind; 5.0 mm, 90.0 mm behind\n",
+        "  on the machine butt towards +X; spine towards +Y with side A up, towards -Y with side B up\n",
+        NULL
+    };
+    struct tw_job job = sound_job("santoku", 0, "");
+
+    expect_lines(&job, lines);
+    tw_job_free(&job);
+}
+
+/* Turned by half a turn: the spine lies down in the drawing, the butt left, and the part is the same. */
+Test(placement, a_knife_drawn_upside_down_is_the_same_part, .init = open_folder, .fini = close_folder)
+{
+    static const char *const lines[] = {
+        "  tip            right in the drawing, at (178.0, 31.0) mm\n", "  spine          down in the drawing: ",
+        "  on the machine butt towards +X; spine towards +Y with side A up, towards -Y with side B up\n", NULL
+    };
+    struct tw_job job = sound_job("santoku", 180, "axis_angle = \"180 deg\";");
+
+    expect_lines(&job, lines);
+    tw_job_free(&job);
+}
+
+/* Drawn point right with its spine up, side A seen: with the butt towards +X it lies with the spine towards -Y. */
+Test(placement, a_knife_drawn_point_right_has_its_spine_on_the_other_side, .init = open_folder, .fini = close_folder)
+{
+    static const char *const lines[] = {
+        "  tip            right in the drawing, at (178.0, -31.0) mm\n", "  spine          up in the drawing: ",
+        "  on the machine butt towards +X; spine towards -Y with side A up, towards +Y with side B up\n", NULL
+    };
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    write_drawing(knife_named("santoku"), (struct knife_way){ .scale = 1, .turn_rad = PI, .flipped = true });
+    write_job("axis_angle = \"180 deg\";");
+    cr_assert(eq(int, tw_job_read("job.cfg", &job, &findings), TW_OK));
+    expect_lines(&job, lines);
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+}
+
+Test(placement, a_tang_alone_has_no_spine, .init = open_folder, .fini = close_folder)
+{
+    static const char *const lines[] = {
+        "  drawn          the tang alone, seen from side A\n",
+        "nothing drawn ahead, 110.0 mm (4.33 in) of tang behind\n",
+        "  spine          not known from this drawing; ",
+        "  holes          none\n",
+        "the side of drawing +y towards +Y with side A up, towards -Y with side B up\n",
+        NULL
+    };
+    struct tw_job job = sound_job("tang_plain", 0, "");
+
+    expect_lines(&job, lines);
+    tw_job_free(&job);
+}
+
+/* 80 mm by 34 mm: 72 characters of 1.111 mm, 2.333 mm high, so 15 rows hold 35 mm; 8 mm are 7.2 characters. */
+Test(placement, the_plot_shows_a_square_tang_and_its_start, .init = open_folder, .fini = close_folder)
+{
+    struct tw_job job = sound_job("tang_square", 0, "");
+    char *plot = NULL, *row;
+    int rows = 0;
+
+    cr_assert(eq(int, tw_placement_plot(&job, &plot, NULL), TW_OK));
+    cr_expect(strstr(plot, "\n  +Y: drawing +y (up)\n") && strstr(plot, "\n  drawing -y (down)\n"), "%s", plot);
+    for (row = strstr(plot, "\n  ====="); row; row = strstr(row + 1, "\n  ====="), rows++)
+        cr_expect(eq(int,
+                     strncmp(row, "\n  =======|################################################################\n", 75),
+                     0),
+                  "%s", plot);
+    cr_expect(eq(int, rows, 15));
+    cr_expect(strstr(plot, "\n         | taper start                                                butt\n") != NULL,
+              "%s", plot);
+    free(plot);
+    tw_job_free(&job);
+}
+
+/* A survey counts y towards the spine; where that is the part frame's -y, its readings change sides. */
+Test(placement, readings_beside_the_axis_follow_the_spine, .init = open_folder, .fini = close_folder)
+{
+    static const char survey[] = "x [mm], y [mm], a [mm], b [mm]\n-20, 0, 0, 0\n-5, 0, 0, 0\n";
+    FILE *file = fopen("survey.csv", "w");
+    struct tw_job job;
+
+    cr_assert(file != NULL);
+    fputs(survey, file);
+    for (int x = 15; x <= 105; x += 15)
+        fprintf(file, "%d, -8, 0, 0\n%d, 8, 0.01, 0.01\n", x, x);
+    fclose(file);
+    job = sound_job("tang_plain", 0,
+                    "spine = \"down\"; };\nsurvey: { file = \"survey.csv\"; }; straighten: { cleanup = \"0.01 mm\"; ");
+    cr_expect(eq(int, job.placement.spine, -1));
+    cr_assert(ge(sz, job.survey.count, 4));
+    cr_expect(epsilon_eq(dbl, job.survey.rows[2].y_mm, -8, 1e-12));
+    cr_expect(epsilon_eq(dbl, job.survey.rows[2].a_mm, 0.01, 1e-12));
+    cr_expect(epsilon_eq(dbl, job.survey.rows[3].y_mm, 8, 1e-12));
+    cr_expect(epsilon_eq(dbl, job.survey.rows[3].a_mm, 0, 1e-12));
+    tw_job_free(&job);
+    remove("survey.csv");
 }

@@ -98,6 +98,9 @@ struct tw_point tw_placement_drawing(const struct tw_placement *placement, struc
 /* Where the part frame's direction x, y points in the drawing: "right", "up and left". */
 const char *tw_placement_towards(const struct tw_placement *placement, double x, double y);
 
+/* The drawing's own axis that is nearest to the part frame's +y (side 1) or -y (side -1): "+y". */
+const char *tw_placement_drawing_axis(const struct tw_placement *placement, int side);
+
 /* What lies towards +y (side 1) or -y (side -1): "spine" or "edge", or where neither is known the drawing's own
  * "drawing +y". */
 const char *tw_placement_side(const struct tw_placement *placement, int side);

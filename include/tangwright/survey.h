@@ -61,6 +61,9 @@ struct tw_survey {
  * along the tang. */
 enum tw_status tw_survey_read(const char *path, struct tw_survey *out, struct tw_findings *findings);
 
+/* Turns y over: a survey counts it towards the spine, the part frame away from it where the spine lies to its -y. */
+void tw_survey_turn_over(struct tw_survey *survey);
+
 void tw_survey_free(struct tw_survey *survey);
 
 #endif

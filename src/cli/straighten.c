@@ -22,8 +22,13 @@ static enum tw_status take_survey(const struct options *options, struct tw_job *
 {
     struct tw_place at = { .file = job->path, .key = "survey.file" };
 
-    if (options->survey)
-        return tw_survey_read(options->survey, &job->survey, findings);
+    if (options->survey) {
+        enum tw_status status = tw_survey_read(options->survey, &job->survey, findings);
+
+        if (status == TW_OK && job->placement.spine < 0)
+            tw_survey_turn_over(&job->survey);
+        return status;
+    }
     if (job->survey.count > 0)
         return TW_OK;
     return tw_fail(findings, TW_BAD_INPUT, at,

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/nearest.h"
+#include "geometry/ring.h"
 #include "input/input.h"
 #include "tangwright/straight.h"
 
@@ -199,6 +200,17 @@ static void remark_spine(struct tw_input *input)
         }
 }
 
+/* The scales' outline counts y towards the spine, as a survey does. */
+static void turn_scales_over(struct tw_job *job)
+{
+    struct tw_ring *ring = &job->handle.outline;
+
+    for (size_t i = 0; job->placement.spine < 0 && i < ring->count; i++)
+        ring->points[i].y_mm = 0.0 - ring->points[i].y_mm;
+    if (job->placement.spine < 0)
+        tw_ring_reverse(ring);
+}
+
 /* Whether taper start and axis fit the drawing; else a fault at the key that does not. */
 static bool place_drawing(struct tw_input *input, const struct tw_outline *drawing, const struct tw_taper_axis *axis)
 {
@@ -212,6 +224,7 @@ static bool place_drawing(struct tw_input *input, const struct tw_outline *drawi
     tw_placement_examine(drawing, axis, &told, placement);
     if (placement->fault == TW_PLACED_WELL) {
         remark_spine(input);
+        turn_scales_over(&input->draft->job);
         return true;
     }
     if (strcmp(placement->fault_key, "axis") == 0)
@@ -271,6 +284,8 @@ static void read_survey(struct tw_input *input)
     if (file_stands(input, tw_input_place(input, "survey.file"), path) &&
         tw_input_origin(input, "survey.reference")->ok)
         note_status(input, tw_survey_read(path, survey, input->findings));
+    if (input->draft->job.placement.spine < 0)
+        tw_survey_turn_over(survey);
 }
 
 /* What the survey comes to goes with the job: each face is then ground by what stands on it. */

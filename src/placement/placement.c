@@ -164,19 +164,27 @@ const char *tw_placement_towards(const struct tw_placement *placement, double x,
     return words[eighth < 0 ? eighth + 8 : eighth];
 }
 
-/* The drawing's own axis that is nearest to the direction. */
-static const char *drawing_axis(const struct tw_placement *placement, int side)
+/* 0 to 3 for +x, +y, -x, -y of the drawing. */
+static int drawing_quarter(const struct tw_placement *placement, int side)
 {
-    static const char *const words[] = { "drawing +x", "drawing +y", "drawing -x", "drawing -y" };
     double turn = placement->axis.mirrored ? -side : side;
     int quarter = (int)lround(placement->axis.direction_rad / (PI / 2.0) + turn) % 4;
 
-    return words[quarter < 0 ? quarter + 4 : quarter];
+    return quarter < 0 ? quarter + 4 : quarter;
+}
+
+const char *tw_placement_drawing_axis(const struct tw_placement *placement, int side)
+{
+    static const char *const words[] = { "+x", "+y", "-x", "-y" };
+
+    return words[drawing_quarter(placement, side)];
 }
 
 const char *tw_placement_side(const struct tw_placement *placement, int side)
 {
+    static const char *const words[] = { "drawing +x", "drawing +y", "drawing -x", "drawing -y" };
+
     if (placement->spine == 0)
-        return drawing_axis(placement, side);
+        return words[drawing_quarter(placement, side)];
     return placement->spine == side ? "spine" : "edge";
 }

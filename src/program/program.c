@@ -4,6 +4,7 @@
 #include "program/writer.h"
 #include "tangwright/relief.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -76,6 +77,22 @@ static void write_step(struct program *program)
                                                  : tw_program_file_name(next->face.side, next->scope));
 }
 
+/* Where the spine lies in this setup, or, where it is not known, the drawing's own y. */
+static void write_across(struct program *program)
+{
+    const struct tw_placement *placement = &program->job->placement;
+    const struct tw_axis *across = &program->job->machine.across;
+    int side = placement->spine < 0 ? -1 : 1;
+    int way = across->sign * side * (program->setup->face.side == TW_SIDE_A ? 1 : -1);
+    const char *drawn = tw_placement_drawing_axis(placement, side);
+
+    if (placement->spine == 0)
+        tw_writer_comment(&program->writer, "SPINE NOT KNOWN - THE %c%c OF THE DRAWING LIES TOWARDS %c%c", drawn[0],
+                          toupper((unsigned char)drawn[1]), way < 0 ? '-' : '+', across->letter);
+    else
+        tw_writer_comment(&program->writer, "SPINE TOWARDS %c%c", way < 0 ? '-' : '+', across->letter);
+}
+
 static void write_identification(struct program *program)
 {
     const struct tw_job *job = program->job;
@@ -109,6 +126,7 @@ static void write_identification(struct program *program)
     tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP",
                       job->machine.along.sign < 0 ? '-' : '+', job->machine.along.letter,
                       job->machine.up.sign < 0 ? '-' : '+', job->machine.up.letter);
+    write_across(program);
     tw_writer_comment(writer, "PROGRAMMED POINT - %s",
                       wheel->kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
     tw_writer_comment(writer, "%d PASSES, %.1f MIN, HOTTEST EST. %.0f DEGC", program->setup->pass_count * job->parts,

@@ -29,7 +29,7 @@ static void print_body(struct tw_text *text, const char *label, const struct tw_
                   tw_weight_moment_g_mm(weight));
 }
 
-static void print_bodies(struct tw_text *text, const struct tw_balance *b)
+static void print_bodies(struct tw_text *text, const struct tw_balance *b, const char *across)
 {
     tw_text_print(text, "  %-27s %9s %8s %11s %8s %8s %8s %10s\n", "", "g", "oz", "mm3", "x mm", "y mm", "z mm",
                   "g mm");
@@ -44,8 +44,10 @@ static void print_bodies(struct tw_text *text, const struct tw_balance *b)
     print_body(text, "pins", &b->pins);
     print_body(text, "glue", &b->glue);
     print_body(text, "handle, all together", &b->handle);
-    tw_text_print(text, "  x: behind the taper start, towards the butt; y: towards the spine; z: out of side A; g mm: "
-                        "moment about the taper start\n");
+    tw_text_print(text,
+                  "  x: behind the taper start, towards the butt; y: towards the %s; z: out of side A; g mm: "
+                  "moment about the taper start\n",
+                  across);
 }
 
 /* ---- stages ---- */
@@ -136,7 +138,7 @@ static void print_spine(struct tw_text *text, const struct tw_job *job, const st
 {
     bool from_tip = job->blade.length_mm > 0.0;
 
-    tw_text_print(text, "\nseen from the spine: thickness every 10 mm %s\n",
+    tw_text_print(text, "\nseen edge-on: thickness every 10 mm %s\n",
                   from_tip ? "behind the tip" : "behind the taper start");
     tw_text_print(text, "  %8s %10s %9s\n", from_tip ? "tip mm" : "x mm", "thick mm", "in");
     for (size_t i = 0; i < view->point_count; i++) {
@@ -156,7 +158,7 @@ enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balanc
 
     tw_text_print(&text, "%s: weight and balance, butt %.3f mm (%.4f in)\n", job->name, b->butt_mm,
                   b->butt_mm / MM_PER_INCH);
-    print_bodies(&text, b);
+    print_bodies(&text, b, tw_placement_side(&job->placement, 1));
     if (b->weighed) {
         tw_text_print(&text, "\nthe knife\n");
         tw_balance_print_stages(&text, b, b->relief_depth_mm > 0.0, b->handle.mass_g > 0.0);

@@ -1,4 +1,4 @@
-/* summary_plot.c - two small plots of plain characters: the tang from its spine, and the heat of the layers. */
+/* summary_plot.c - two small plots of plain characters: the tang seen edge-on, and the heat of the layers. */
 #include "tangwright/report.h"
 
 #include "base/text.h"
@@ -11,7 +11,7 @@
 /* With what stands beside it a plot fits into 80 columns. */
 enum { COLUMNS = 60, HALF_ROWS = 4, HEAT_ROWS = 9 };
 
-/* ---- from the spine ---- */
+/* ---- edge-on ---- */
 
 static double half_mm(const struct tw_job *job, int column)
 {
@@ -37,7 +37,7 @@ static void plot_spine(struct tw_text *text, const struct tw_job *job)
     char end[48];
 
     snprintf(end, sizeof end, "%.1f mm (%.2f in)", job->taper.length_mm, job->taper.length_mm / 25.4);
-    tw_text_print(text, "\nfrom the spine: # stays, . comes off; %.2f mm at the taper start\n", job->taper.ricasso_mm);
+    tw_text_print(text, "\nseen edge-on: # stays, . comes off; %.2f mm at the taper start\n", job->taper.ricasso_mm);
     for (int row = HALF_ROWS; row >= -HALF_ROWS; row--)
         spine_row(text, job, row);
     tw_text_print(text, "         0%*s\n", COLUMNS - 1, end);

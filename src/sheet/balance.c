@@ -112,7 +112,7 @@ static void draw_whole(struct page *page, struct canvas *canvas, const void *wha
     canvas->y0_mm = thick_mm / 2.0;
     high = thick_mm * canvas->scale * canvas->stretch;
     canvas_begin(canvas, ABOVE_PX + high + 56.0,
-                 "Thickness of the whole knife seen from its spine, from the tip on the left to the butt.");
+                 "Thickness of the whole knife seen edge-on, from the tip on the left to the butt.");
     canvas_text(canvas, "", CANVAS_START, 4.0, 13.0, page->inch ? "thickness, in" : "thickness, mm");
     draw_profile(canvas, view);
     draw_labels(page, canvas, view, ABOVE_PX - 6.0, ABOVE_PX + high + 6.0);

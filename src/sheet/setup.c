@@ -57,6 +57,20 @@ static void write_axis(struct page *page, const char *direction, const struct tw
     tw_text_print(&page->out, "</td>");
 }
 
+/* Where the spine lies when that side is up, or, where the drawing does not tell it from the edge, the drawing's own y. */
+static void write_across(struct page *page, enum tw_side up)
+{
+    const struct tw_placement *placement = &page->job->placement;
+    const struct tw_axis *across = &page->job->machine.across;
+    int side = placement->spine < 0 ? -1 : 1, way = across->sign * side * (up == TW_SIDE_A ? 1 : -1);
+
+    if (placement->spine == 0)
+        tw_text_print(&page->out, "the drawing\u2019s %s", tw_placement_drawing_axis(placement, side));
+    else
+        tw_text_print(&page->out, "the spine");
+    tw_text_print(&page->out, " lies towards %c%c", way < 0 ? '-' : '+', across->letter);
+}
+
 static void write_zero(struct page *page)
 {
     const struct tw_machine *machine = &page->job->machine;
@@ -79,11 +93,11 @@ static void write_zero(struct page *page)
         write_axis(page, "up", &machine->up, station->up_mm);
         tw_text_print(&page->out, "<td class=\"pen\" data-label=\"found\"></td></tr>\n");
     }
-    tw_text_print(&page->out,
-                  "</tbody></table>\n<p>Towards the butt is %c%c, the spine of side A lies towards %c%c, up is %c%c. "
-                  "The programmed point is %s; touch it off there.</p>\n",
-                  machine->along.sign < 0 ? '-' : '+', machine->along.letter, machine->across.sign < 0 ? '-' : '+',
-                  machine->across.letter, machine->up.sign < 0 ? '-' : '+', machine->up.letter,
+    tw_text_print(&page->out, "</tbody></table>\n<p>Towards the butt is %c%c, up is %c%c. With side A up ",
+                  machine->along.sign < 0 ? '-' : '+', machine->along.letter, machine->up.sign < 0 ? '-' : '+',
+                  machine->up.letter);
+    write_across(page, TW_SIDE_A);
+    tw_text_print(&page->out, ". The programmed point is %s; touch it off there.</p>\n",
                   page->job->wheel.kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face"
                                                         : "the wheel\u2019s lowest point at mid-width");
 }
@@ -186,9 +200,12 @@ static void step_lay(struct steps *steps, enum tw_side side)
                   page->job->parts > 1 ? "the parts" : "the part", side_name(side),
                   page->job->machine.along.sign < 0 ? '-' : '+', page->job->machine.along.letter);
     if (side == TW_SIDE_A)
-        tw_text_print(&page->out, "It must lie without rocking: pack a bowed blank as it lies, never pull it flat.");
+        tw_text_print(&page->out, "It must lie without rocking: pack a bowed blank as it lies, never pull it flat. ");
     else
-        tw_text_print(&page->out, "Rolled over about its length: the spine is now on the other side.");
+        tw_text_print(&page->out, "It is rolled over about its length. ");
+    tw_text_print(&page->out, "Now ");
+    write_across(page, side);
+    tw_text_print(&page->out, ".");
     step_close(steps);
 }
 

@@ -62,7 +62,7 @@ static const struct section {
     { "tools", "Wheel, machine, zero", always, section_tools, "sheet" },
     { "steps", "Setting up, step by step", always, section_steps, "" },
     { "packing", "Packing and tilt", always, section_packing, "sheet" },
-    { "spine", "From the spine, before and after", always, section_spine, "" },
+    { "spine", "Seen edge-on, before and after", always, section_spine, "" },
     { "gauge", "Gauge sheet", always, section_gauge, "" },
     { "setups", "The part on its fixture", always, section_setups, "sheet" },
     { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet" },

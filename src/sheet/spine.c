@@ -201,7 +201,7 @@ static void draw_spine(struct page *page, struct canvas *canvas, const void *wha
 enum tw_status section_spine(struct page *page)
 {
     page_figure(
-        page, "spine-view", "Thickness from the spine",
+        page, "spine-view", "Thickness, seen edge-on",
         "Dashed: the blank. Dash-dotted: the blade\u2019s centre plane. Numbers below: distance from the taper start.",
         draw_spine, NULL);
     return TW_OK;

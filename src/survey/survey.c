@@ -413,6 +413,14 @@ enum tw_status tw_survey_read(const char *path, struct tw_survey *out, struct tw
     return status;
 }
 
+void tw_survey_turn_over(struct tw_survey *survey)
+{
+    for (size_t i = 0; i < survey->count; i++)
+        survey->rows[i].y_mm = 0.0 - survey->rows[i].y_mm;
+    if (survey->count > 0)
+        qsort(survey->rows, survey->count, sizeof *survey->rows, by_place);
+}
+
 void tw_survey_free(struct tw_survey *survey)
 {
     free(survey->path);
