@@ -49,7 +49,7 @@ TestSuite(habits, .timeout = 300);
 Test(habits, a_terminal_gets_the_plot_and_a_pipe_does_not)
 {
     int status;
-    char *shown = output_of(&status, "script -qec '%s preview %s' /dev/null </dev/null", program(), job);
+    char *shown = output_of(&status, "script -qec '%s preview %s 2>/dev/null' /dev/null </dev/null", program(), job);
     char *plot = strstr(shown, "seen edge-on:");
 
     cr_expect(eq(int, status, 0));
@@ -68,7 +68,7 @@ Test(habits, a_terminal_gets_the_plot_and_a_pipe_does_not)
  * 1.5 mm, so over (2.8 - 2.45) / (2.8 - 1.5) = 0.269 of the length; by hand. */
 Test(habits, the_plot_of_the_spine_is_to_scale)
 {
-    char *shown = output_of(NULL, "script -qec '%s preview %s' /dev/null </dev/null", program(), job);
+    char *shown = output_of(NULL, "script -qec '%s preview %s 2>/dev/null' /dev/null </dev/null", program(), job);
     char *row = strstr(shown, "A #");
 
     cr_assert(row != NULL);
