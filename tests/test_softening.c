@@ -199,7 +199,7 @@ static json_t *summary_of(const struct tw_job *job, const struct tw_plan *plan, 
     json_t *summary;
 
     cr_assert(eq(int, tw_summary_json(job, plan, &text, NULL), TW_OK));
-    cr_assert(eq(int, tw_summary_table(job, plan, table, NULL), TW_OK));
+    cr_assert(eq(int, tw_summary_table(job, plan, true, table, NULL), TW_OK));
     summary = json_loads(text, 0, NULL);
     cr_assert(summary != NULL);
     free(text);

@@ -32,6 +32,12 @@
 /* Readings contradict the model when chance scatters them so far in fewer cases than this. Our choice. */
 #define TW_CALIBRATE_CHANCE 0.01
 
+#define TW_CALIBRATE_NORMAL_95 1.959963984540054 /* 97.5 % point of the normal distribution */
+
+/* A fit makes a wheel calibrated if, over the chips that were read, the energy is with a probability of 95 % below so
+ * many times the fitted: the reserve that a plan keeps without it. */
+#define TW_CALIBRATE_CLOSE 1.25
+
 #define TW_READINGS_MOST 1000
 
 /* ---- The readings ---- */
@@ -128,6 +134,18 @@ enum tw_status tw_energy_fit_make(const struct tw_energy_point *points, size_t c
 
 /* Relative standard uncertainty of the fitted energy at another chip thickness (above the floor). */
 double tw_energy_fit_relative_at(const struct tw_energy_fit *fit, double chip_mm);
+
+/* Whether the fit makes the wheel a calibrated one, which is planned without a reserve of energy; if not, why. */
+enum tw_trust {
+    TW_TRUSTED,
+    TW_TRUST_ALONE,        /* no reading is left to check the others */
+    TW_TRUST_CONTRADICTED, /* the readings contradict the model */
+    TW_TRUST_LOOSE /* between the readings' chips the energy may be TW_CALIBRATE_CLOSE times the fitted, or more */
+};
+enum tw_trust tw_energy_fit_trust(const struct tw_energy_fit *fit);
+
+/* What the energy at the readings' thinnest and thickest chips may be with a probability of 95 %, over the fitted. */
+double tw_energy_fit_highest(const struct tw_energy_fit *fit);
 
 /* ---- Partition ---- */
 

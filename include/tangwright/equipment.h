@@ -80,6 +80,7 @@ struct tw_wheel {
     double grain_radius_mm;
     double work_partition;            /* 0.05..1, of the heat of wheel and steel; 0: Hahn's rule from the two above */
     double specific_energy_J_per_mm3; /* u_ref at an equivalent chip thickness of 0.1 um */
+    bool calibrated;                  /* it was measured */
     double size_exponent;             /* n */
     double min_specific_energy_J_per_mm3;
     double chip_energy_J_per_mm3; /* what chips carry away at most */

@@ -85,6 +85,9 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
  * wheel's floor. Form after R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 227, 1974. */
 double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_wheel *wheel);
 
+/* The same wheel, if all its grinding took `times` the specific energy, the floor included. */
+struct tw_wheel tw_wheel_at_energy(const struct tw_wheel *wheel, double times);
+
 /* Share of the heat between wheel and steel that enters the steel: the wheel's own where one was measured, or
  * R. S. Hahn's grain sliding on the work, On the nature of the grinding process, Proc. 3rd MTDR Conf., 1962, as
  * used by W. B. Rowe, S. Black, B. Mills, H. Qi, M. Morgan, CIRP Ann. 44(1), 329, 1995. */

@@ -82,6 +82,10 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
                                struct tw_findings *findings);
 void tw_history_close(struct tw_history *history);
 
+/* From now on the wheel grinds with `times` its own specific energy; 1 from the start. tw_history_copy() does not copy
+ * it. */
+void tw_history_set_energy(struct tw_history *history, double times);
+
 /* Time in which nothing is cut. */
 enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct tw_findings *findings);
 

@@ -40,6 +40,7 @@ struct tw_limits {
     double margin_K;
     double tempering_s; /* how long it was tempered, all times together */
     enum tw_flash_limit flash;
+    double energy_reserve; /* a wheel not calibrated keeps the limits with so many times its specific energy */
 };
 
 struct tw_straight; /* straight.h */

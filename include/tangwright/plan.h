@@ -41,17 +41,18 @@ struct tw_layer {
     double front_mm;       /* setup x where the layer begins */
     int lanes;             /* passes in this layer */
     double engaged_mm;     /* widest engagement of one pass */
-    double peak_degC;      /* hottest: what earlier passes left, and the flash with its factors */
+    double peak_degC;      /* hottest, as expected: what earlier passes left, and the flash with its factors */
     double bulk_degC;      /* what earlier passes had left there */
     double flash_K;        /* of the half-space */
     double edge_factor, plate_factor;
-    double dwell_s;          /* waited during this layer so that the tang cools */
-    double flash_limit_degC; /* what the peak may come to */
+    double reserve_degC, reserve_bulk_degC; /* peak and bulk with the reserve of energy, tw_energy_reserve() */
+    double dwell_s;                         /* waited during this layer so that the tang cools */
+    double flash_limit_degC;                /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to by the equivalent limit, over all passes of the side */
     double power_W, force_N; /* at the widest engagement */
-    bool boiled;             /* planned as dry: the coolant's film boils away, or is too near to it */
-    double boiling_room_K;   /* up to film boiling, negative past it; infinite where no coolant helps */
-    double dry_degC;         /* the peak if the film were gone */
+    bool boiled;             /* planned as dry: with the reserve the coolant's film boils away, or is too near to it */
+    double boiling_room_K; /* with the reserve: up to film boiling, negative past it; infinite where no coolant helps */
+    double dry_degC;       /* with the reserve: the peak if the film were gone */
     enum tw_binding binding;
 };
 
@@ -123,10 +124,12 @@ struct tw_setup_plan {
     double part_time_s;  /* of one part: all its moves */
     double between_s;    /* from part to part, all in all */
     double cycle_time_s; /* whole program: all parts, spindle start, wheel spun dry */
-    double peak_degC;
-    double bulk_degC;              /* hottest bulk at any time */
+    double peak_degC;    /* as expected */
+    double bulk_degC;    /* hottest bulk at any time */
+    double reserve_degC; /* the same two with the reserve of energy: what the limits are held against */
+    double reserve_bulk_degC;
     double dwell_s;                /* of one part: waited for the tang to cool */
-    struct tw_tempering tempering; /* of the most tempered spot of the face after all the passes */
+    struct tw_tempering tempering; /* with the reserve: of the most tempered spot of the face after all the passes */
     double lane_pitch_mm;          /* widest distance between lanes */
     double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
     double clear_z_mm;             /* height of rapids across */
@@ -153,9 +156,10 @@ struct tw_plan {
     double wheel_mm_per_s; /* surface speed at that rpm */
     double limit_degC;     /* of the bulk, and of the flash where the limit is strict */
     enum tw_flash_limit flash_limit;
-    double peak_degC;
-    double holding_N;   /* sideways force the fixture is trusted with */
-    double removed_mm3; /* of one part, both faces */
+    double peak_degC;    /* as expected */
+    double reserve_degC; /* with the reserve of energy: what the limit is held against */
+    double holding_N;    /* sideways force the fixture is trusted with */
+    double removed_mm3;  /* of one part, both faces */
     double removed_g;
     int pass_count;
     double cut_time_s, cycle_time_s;
@@ -183,12 +187,12 @@ double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *pla
 
 /* ---- what the limits say of a plan ---- */
 
-/* The hottest layer under the flash limit that the job asks for, and under the other one. */
+/* The layer that is hottest with the reserve, under the flash limit that the job asks for, and under the other one. */
 struct tw_plan_limits {
     enum tw_flash_limit used;
     enum tw_side side; /* of the hottest layer */
     size_t setup, layer;
-    double peak_degC;
+    double peak_degC, reserve_degC;        /* of that layer, as expected and with the reserve */
     double strict_degC;                    /* the strict limit, which holds for the bulk either way */
     double equivalent_degC;                /* what flashes like that layer's might come to by the equivalent limit */
     bool strict_allows, equivalent_allows; /* this plan as it is */

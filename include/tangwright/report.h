@@ -18,8 +18,8 @@
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                struct tw_findings *findings);
 
-/* The same figures as a table, lengths in mm and inch. */
-enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
+/* The figures that matter at the machine as a table, lengths in mm and inch; `detail`: all of them. */
+enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, bool detail, char **out,
                                 struct tw_findings *findings);
 
 /* Thickness along the tang and temperature of the layers, drawn with plain characters within 80 columns; for a terminal. */

@@ -36,15 +36,15 @@ enum tw_check_id {
     TW_CHECK_DEPTH,       /* true depth of cut against the wheel's largest infeed */
     TW_CHECK_POWER,       /* grinding power against the spindle's */
     TW_CHECK_HOLDING,     /* tangential force against what holds the part */
-    TW_CHECK_TEMPERATURE, /* bulk and flash: strict limit: the job's own; equivalent limit: where steel would harden again */
-    TW_CHECK_BULK,        /* the tang itself, flashes aside, against the job's limit */
+    TW_CHECK_TEMPERATURE, /* bulk and flash, with the reserve of energy: strict limit: the job's own; equivalent limit: where steel would harden again */
+    TW_CHECK_BULK,        /* the tang itself, flashes aside, with the reserve, against the job's limit */
     TW_CHECK_GOUGE,       /* below the target */
-    TW_CHECK_STOCK_LEFT, /* above the target */
-    TW_CHECK_FLATNESS,   /* highest to lowest of the finished face, ridges included */
-    TW_CHECK_ENDING,     /* wheel raised clear, spindle and coolant off, a proper end */
-    TW_CHECK_LIFT,       /* a program for cutting air touches nothing */
-    TW_CHECK_RELIEF,     /* of the region that the wheel can hollow, what is not at its depth within the flatness */
-    TW_CHECK_TEMPERING,  /* equivalent limit: what all the flashes together have done to the most tempered spot */
+    TW_CHECK_STOCK_LEFT,  /* above the target */
+    TW_CHECK_FLATNESS,    /* highest to lowest of the finished face, ridges included */
+    TW_CHECK_ENDING,      /* wheel raised clear, spindle and coolant off, a proper end */
+    TW_CHECK_LIFT,        /* a program for cutting air touches nothing */
+    TW_CHECK_RELIEF,      /* of the region that the wheel can hollow, what is not at its depth within the flatness */
+    TW_CHECK_TEMPERING,   /* equivalent limit: what all the flashes together have done to the most tempered spot */
     TW_CHECK_COUNT
 };
 
@@ -73,9 +73,10 @@ struct tw_gauge {
 /* What a program did to the first part, for drawing. */
 struct tw_proof_pass {
     int line;
-    double time_s;    /* since the program's start, at its end */
-    double peak_degC; /* hottest of the pass: bulk and flash */
-    double bulk_degC; /* hottest that the tang is, flash aside, at its end */
+    double time_s;       /* since the program's start, at its end */
+    double peak_degC;    /* hottest of the pass, as expected: bulk and flash */
+    double reserve_degC; /* the same with the reserve of energy */
+    double bulk_degC;    /* hottest that the tang is, as expected, flash aside, at its end */
 };
 
 /* Values on a grid of square cells in the setup frame; row by row along y, NaN where there is nothing to say. */
@@ -89,7 +90,7 @@ struct tw_proof_map {
 struct tw_proof_record {
     struct tw_proof_pass *passes;
     size_t pass_count, pass_capacity;
-    struct tw_proof_map hottest_degC; /* that each place of the face has been, flashes included */
+    struct tw_proof_map hottest_degC; /* that each place of the face has been with the reserve, flashes included */
     struct tw_proof_map left_mm;      /* how far the ground face lies above its target: the farthest off of each cell */
 };
 
@@ -113,8 +114,9 @@ struct tw_proof {
     struct tw_gauge gauges[TW_GAUGE_POINTS];
     double lift_mm; /* 0: an ordinary program */
     double cycle_time_s;
-    double removed_mm3; /* all parts */
-    double peak_degC;
+    double removed_mm3;  /* all parts */
+    double peak_degC;    /* hottest, as expected */
+    double reserve_degC; /* with the reserve of energy (warm.h), as all of the heat below: what the checks judge */
     struct tw_proof_heat heat;
     bool cut; /* every check that was asked passed */
     struct tw_proof_record record;
@@ -125,7 +127,7 @@ struct tw_verdict {
     size_t count;
     bool cut; /* all of them */
     double cell_mm;
-    double cycle_time_s, removed_mm3, peak_degC;
+    double cycle_time_s, removed_mm3, peak_degC, reserve_degC;
 };
 
 /* A program to be proved. */

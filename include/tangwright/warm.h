@@ -18,8 +18,19 @@
 size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const struct tw_removal *removal,
                       double table_mm_per_s, double wheel_mm_per_s, int tag, struct tw_history_piece *out);
 
-/* The history of one part of the job, uncut on this side; side B lies on packing over the tapered side A. `tang` and
- * `blade` in the side's setup frame. */
+/* So many times the specific energy of the job's wheel all limits of temperature are kept with: the reserve for what is
+ * not known of a wheel that was not calibrated. */
+double tw_energy_reserve(const struct tw_job *job);
+
+/* The same of whichever wheel needs more, where the relief has one of its own; `job` as it was read. */
+double tw_energy_largest_reserve(const struct tw_job *job);
+
+/* One sentence: are the job's wheels calibrated, and what follows from that. */
+#define TW_ENERGY_WORDS 200
+void tw_energy_words(const struct tw_job *job, char out[TW_ENERGY_WORDS]);
+
+/* The history of one part of the job, uncut on this side, with the reserve of energy; side B lies on packing over the
+ * tapered side A. `tang` and `blade` in the side's setup frame. */
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
                                const struct tw_outline *blade, struct tw_history **out, struct tw_findings *findings);
 

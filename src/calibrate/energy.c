@@ -394,3 +394,20 @@ double tw_energy_fit_relative_at(const struct tw_energy_fit *fit, double chip_mm
     return sqrt(fmax(0.0, fit->relative * fit->relative + 2.0 * x * fit->correlation * fit->relative * slope +
                               x * x * slope * slope));
 }
+
+double tw_energy_fit_highest(const struct tw_energy_fit *fit)
+{
+    double ends = fmax(tw_energy_fit_relative_at(fit, fit->thinnest_chip_mm),
+                       tw_energy_fit_relative_at(fit, fit->thickest_chip_mm));
+
+    return exp(TW_CALIBRATE_NORMAL_95 * ends);
+}
+
+enum tw_trust tw_energy_fit_trust(const struct tw_energy_fit *fit)
+{
+    if (fit->degrees == 0)
+        return TW_TRUST_ALONE;
+    if (fit->probability < TW_CALIBRATE_CHANCE)
+        return TW_TRUST_CONTRADICTED;
+    return tw_energy_fit_highest(fit) < TW_CALIBRATE_CLOSE ? TW_TRUSTED : TW_TRUST_LOOSE;
+}

@@ -22,15 +22,16 @@ static json_t *energy_object(const struct tw_energy_fit *fit)
     static const char *const exponents[] = { "fitted", "kept: too few readings", "kept: too narrow", "kept: too loose",
                                              "kept: out of range" };
 
-    return json_pack("{s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:f, s:f, s:I, s:f, s:I, s:o, s:f, s:I, s:f, s:f}",
+    return json_pack("{s:f, s:f, s:b, s:s, s:f, s:f, s:f, s:f, s:f, s:f, s:I, s:f, s:I, s:o, s:f, s:I, s:f, s:f}",
                      "specific_energy_J_per_mm3", fit->energy_J_per_mm3, "relative_uncertainty", fit->relative,
-                     "exponent_from", exponents[fit->exponent_from], "size_exponent", fit->exponent,
-                     "exponent_uncertainty", fit->exponent_uncertainty, "correlation", fit->correlation, "mean_chip_mm",
-                     fit->mean_chip_mm, "mean_energy_J_per_mm3", fit->mean_energy_J_per_mm3,
-                     "mean_relative_uncertainty", fit->mean_relative, "above_floor", (json_int_t)fit->above_floor,
-                     "chi_square", fit->chi_square, "degrees_of_freedom", (json_int_t)fit->degrees, "probability",
-                     number(fit->probability), "scatter", fit->scatter, "standing_off", (json_int_t)fit->standing_off,
-                     "rest_energy_J_per_mm3", fit->rest_energy_J_per_mm3, "rest_exponent", fit->rest_exponent);
+                     "calibrated", tw_energy_fit_trust(fit) == TW_TRUSTED, "exponent_from",
+                     exponents[fit->exponent_from], "size_exponent", fit->exponent, "exponent_uncertainty",
+                     fit->exponent_uncertainty, "correlation", fit->correlation, "mean_chip_mm", fit->mean_chip_mm,
+                     "mean_energy_J_per_mm3", fit->mean_energy_J_per_mm3, "mean_relative_uncertainty",
+                     fit->mean_relative, "above_floor", (json_int_t)fit->above_floor, "chi_square", fit->chi_square,
+                     "degrees_of_freedom", (json_int_t)fit->degrees, "probability", number(fit->probability), "scatter",
+                     fit->scatter, "standing_off", (json_int_t)fit->standing_off, "rest_energy_J_per_mm3",
+                     fit->rest_energy_J_per_mm3, "rest_exponent", fit->rest_exponent);
 }
 
 static json_t *partition_object(const struct tw_partition_fit *fit)

@@ -6,12 +6,11 @@
 #include <math.h>
 #include <stdio.h>
 
-#define NORMAL_95                  1.959963984540054 /* 97.5 % point of the normal distribution */
-#define KNOWN_EXPONENT_UNCERTAINTY 0.1               /* half of what 0.2 to 0.6 leaves open */
+#define KNOWN_EXPONENT_UNCERTAINTY 0.1 /* half of what 0.2 to 0.6 leaves open */
 
 static void print_energy_lines(struct tw_text *text, const struct tw_energy_fit *fit)
 {
-    double energy = fit->energy_J_per_mm3, wide = exp(NORMAL_95 * fit->relative);
+    double energy = fit->energy_J_per_mm3, wide = exp(TW_CALIBRATE_NORMAL_95 * fit->relative);
 
     tw_text_print(text, "specific_energy = \"%.4g J/mm3\";\n", energy);
     tw_text_print(text, "#   +- %.2g J/mm3 (standard uncertainty, %.2g %%); 95 %%: %.4g to %.4g J/mm3\n",
@@ -19,8 +18,38 @@ static void print_energy_lines(struct tw_text *text, const struct tw_energy_fit 
     if (fit->exponent_from == TW_EXPONENT_FITTED) {
         tw_text_print(text, "size_exponent = %.3f;\n", fit->exponent);
         tw_text_print(text, "#   +- %.2g; 95 %%: %.3f to %.3f; correlation with ln specific_energy %.2f\n",
-                      fit->exponent_uncertainty, fit->exponent - NORMAL_95 * fit->exponent_uncertainty,
-                      fit->exponent + NORMAL_95 * fit->exponent_uncertainty, fit->correlation);
+                      fit->exponent_uncertainty, fit->exponent - TW_CALIBRATE_NORMAL_95 * fit->exponent_uncertainty,
+                      fit->exponent + TW_CALIBRATE_NORMAL_95 * fit->exponent_uncertainty, fit->correlation);
+    }
+}
+
+/* The line that makes the plan do without a reserve of energy, or why it is not there. */
+static void print_trust_line(struct tw_text *text, const struct tw_energy_fit *fit)
+{
+    double open_percent = 100.0 * (tw_energy_fit_highest(fit) - 1.0);
+
+    switch (tw_energy_fit_trust(fit)) {
+    case TW_TRUSTED:
+        tw_text_print(
+            text,
+            "calibrated = true;\n#   over the chips that were read the energy is at most %.2g %% above the fit "
+            "(95 %%): the plan needs no\n#   reserve of energy any more\n",
+            open_percent);
+        return;
+    case TW_TRUST_ALONE:
+        tw_text_print(text, "#   calibrated = true; is not written: no reading checks the others, so take one more\n");
+        return;
+    case TW_TRUST_CONTRADICTED:
+        tw_text_print(text, "#   calibrated = true; is not written: the readings contradict the model\n");
+        return;
+    case TW_TRUST_LOOSE:
+        tw_text_print(
+            text,
+            "#   calibrated = true; is not written: over the chips that were read the energy may still be "
+            "%.2g %% above\n#   the fit (95 %%), and %.0f %% is what a plan keeps in reserve without it; take "
+            "more readings\n",
+            open_percent, 100.0 * (TW_CALIBRATE_CLOSE - 1.0));
+        return;
     }
 }
 
@@ -192,8 +221,10 @@ enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_rea
                       "# for the job's group wheel: { ... }; it holds for this wheel, as sharp as it was, at "
                       "%.3g m/s\n",
                       calibration->wheel_mm_per_s / 1e3);
-    if (calibration->energy_known)
+    if (calibration->energy_known) {
         print_energy_lines(&text, &calibration->energy);
+        print_trust_line(&text, &calibration->energy);
+    }
     if (calibration->partition_known)
         print_partition_line(&text, &calibration->partition);
     tw_text_print(&text, "#\n");

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+/* A row without a value is a switch: its own name is kept. */
 static const struct option_row {
     const char *name, *value, *meaning;
     unsigned bit;
@@ -23,6 +24,8 @@ static const struct option_row {
       offsetof(struct options, sheet) },
     { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0",
       OPTION_AT, offsetof(struct options, at) },
+    { "--detail", NULL, "show all figures: limits, tempering, and what the temperatures depend on", OPTION_DETAIL,
+      offsetof(struct options, detail) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)
@@ -41,7 +44,7 @@ static enum tw_status misuse(struct tw_findings *findings, const struct verb *ve
                    verb->name);
 }
 
-/* --name VALUE or --name=VALUE; *used is the number of words taken. */
+/* --name VALUE or --name=VALUE, or a switch; *used is the number of words taken. */
 static enum tw_status read_option(const struct verb *verb, int count, char *const words[], struct options *out,
                                   int *used, struct tw_findings *findings)
 {
@@ -55,6 +58,12 @@ static enum tw_status read_option(const struct verb *verb, int count, char *cons
     value = (const char **)(void *)((char *)out + row->offset);
     if (*value)
         return misuse(findings, verb, "given twice: ", row->name);
+    if (!row->value && equals)
+        return misuse(findings, verb, "no value may follow ", row->name);
+    if (!row->value) {
+        *value = row->name;
+        return TW_OK;
+    }
     if (!equals && count < 2)
         return misuse(findings, verb, "a value must follow ", row->name);
     *value = equals ? equals + 1 : words[1];
@@ -62,6 +71,11 @@ static enum tw_status read_option(const struct verb *verb, int count, char *cons
     if (**value == '\0')
         return misuse(findings, verb, "an empty value for ", row->name);
     return TW_OK;
+}
+
+static const char *value_of(const struct option_row *row)
+{
+    return row->value ? row->value : "";
 }
 
 static enum tw_status check_complete(const struct verb *verb, const struct options *out, struct tw_findings *findings)
@@ -114,10 +128,11 @@ void options_print_verb(const struct verb *verb)
     printf("tangwright %s %s", verb->name, verb->operands);
     for (size_t i = 0; i < ROW_COUNT; i++)
         if (verb->allowed & rows[i].bit)
-            printf(verb->required & rows[i].bit ? " %s %s" : " [%s %s]", rows[i].name, rows[i].value);
+            printf(verb->required & rows[i].bit ? " %s%s%s" : " [%s%s%s]", rows[i].name, rows[i].value ? " " : "",
+                   value_of(&rows[i]));
     printf("\n\n%s\n\n", verb->summary);
     for (size_t i = 0; i < ROW_COUNT; i++)
         if (verb->allowed & rows[i].bit)
-            printf("  %-8s %-7s %s\n", rows[i].name, rows[i].value, rows[i].meaning);
+            printf("  %-8s %-7s %s\n", rows[i].name, value_of(&rows[i]), rows[i].meaning);
     printf("  %-8s %-7s %s\n", "--help", "", "this text");
 }

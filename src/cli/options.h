@@ -17,6 +17,7 @@ struct options {
     const char *at;     /* --at "12 mm ahead" */
     const char *survey; /* --survey FILE */
     const char *sheet;  /* --sheet FILE */
+    const char *detail; /* --detail; NULL: not given */
     bool help;
 };
 
@@ -27,7 +28,8 @@ enum option_bit {
     OPTION_CELL = 8,
     OPTION_AT = 16,
     OPTION_SURVEY = 32,
-    OPTION_SHEET = 64
+    OPTION_SHEET = 64,
+    OPTION_DETAIL = 128
 };
 
 struct verb {

@@ -61,7 +61,7 @@ static enum tw_status show_preview(const struct options *options, const struct t
     const struct tw_plan *plan = &proven->plan;
     struct tw_sheet sheet = sheet_of(job, proven, tw_program_lift_range(job, plan).usual_mm > 0.0);
     char *table = NULL, *json = NULL;
-    enum tw_status status = tw_summary_table(job, plan, &table, findings);
+    enum tw_status status = tw_summary_table(job, plan, options->detail != NULL, &table, findings);
 
     if (status == TW_OK && options->sheet)
         status = verb_write_sheet(options->sheet, &sheet, findings);
@@ -184,7 +184,7 @@ static enum tw_status make_air(const struct tw_job *job, const struct tw_plan *p
     return status;
 }
 
-static enum tw_status make_texts(const struct tw_job *job, double lift_mm, struct outputs *out,
+static enum tw_status make_texts(const struct tw_job *job, double lift_mm, bool detail, struct outputs *out,
                                  struct tw_findings *findings)
 {
     const struct tw_plan *plan = &out->proven.plan;
@@ -198,7 +198,7 @@ static enum tw_status make_texts(const struct tw_job *job, double lift_mm, struc
     if (status == TW_OK)
         status = tw_sheet_html(&sheet, &out->sheet, findings);
     if (status == TW_OK)
-        status = tw_summary_table(job, plan, &out->table, findings);
+        status = tw_summary_table(job, plan, detail, &out->table, findings);
     return status;
 }
 
@@ -293,7 +293,7 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
         return status;
     status = choose_lift(options, job, &outputs.proven.plan, &lift_mm, findings);
     if (status == TW_OK)
-        status = make_texts(job, lift_mm, &outputs, findings);
+        status = make_texts(job, lift_mm, options->detail != NULL, &outputs, findings);
     if (status == TW_OK)
         status = name_files(options->out, job->digest, &outputs, findings);
     if (status == TW_OK)

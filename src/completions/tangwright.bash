@@ -20,8 +20,8 @@ _tangwright()
     esac
     case $verb in
     check) options="--json" ;;
-    preview) options="--json --sheet" ;;
-    plan) options="--out --lift" ;;
+    preview) options="--json --sheet --detail" ;;
+    plan) options="--out --lift --detail" ;;
     dry-run) options="--json --cell --sheet" ;;
     calibrate) options="--json" ;;
     straighten) options="--survey --json" ;;

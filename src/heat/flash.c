@@ -37,6 +37,15 @@ double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_w
     return fmax(u, wheel->min_specific_energy_J_per_mm3);
 }
 
+struct tw_wheel tw_wheel_at_energy(const struct tw_wheel *wheel, double times)
+{
+    struct tw_wheel altered = *wheel;
+
+    altered.specific_energy_J_per_mm3 *= times;
+    altered.min_specific_energy_J_per_mm3 *= times;
+    return altered;
+}
+
 double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *steel, double wheel_mm_per_s)
 {
     double grain = HAHN_FACTOR * wheel->grain_conductivity_W_per_mm_K;

@@ -42,6 +42,7 @@ struct spot {
 struct tw_history {
     struct tw_plate *plate, *ghost; /* ghost: the plate without the pass in hand */
     struct tw_history_wheel wheel;
+    double energy; /* times the wheel's own */
     struct tw_steel steel;
     struct tw_coolant coolant;
     struct tw_plate_grid grid; /* its arrays are ours */
@@ -216,6 +217,7 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     if (!history)
         return tw_no_memory(findings);
     history->wheel = *wheel;
+    history->energy = 1.0;
     history->steel = *steel;
     history->coolant = *coolant;
     history->highest_bulk_degC = coolant->temperature_degC;
@@ -249,6 +251,11 @@ void tw_history_close(struct tw_history *history)
     free(history->joint);
     free(history->spots);
     free(history);
+}
+
+void tw_history_set_energy(struct tw_history *history, double times)
+{
+    history->energy = times;
 }
 
 /* ---- time without cutting ---- */
@@ -362,9 +369,9 @@ static enum tw_status flash_at(const struct tw_history *history, const struct tw
 {
     struct tw_contact contact = { depth_mm, piece->table_mm_per_s, piece->wheel_mm_per_s,
                                   contact_of(history, depth_mm) };
+    struct tw_wheel wheel = tw_wheel_at_energy(history->wheel.wheel, history->energy);
 
-    return tw_flash_estimate(&contact, history->wheel.wheel, &history->steel, &history->coolant, bulk_degC, out,
-                             findings);
+    return tw_flash_estimate(&contact, &wheel, &history->steel, &history->coolant, bulk_degC, out, findings);
 }
 
 /* The strips without their heat. */
@@ -385,7 +392,7 @@ static void place_strips(const struct tw_history *history, const struct tw_histo
     }
 }
 
-/* Whether the coolant's film lasts, and so how much heat enters, hangs on the bulk under the wheel. */
+/* Whether the coolant's film lasts, and so how much heat enters, depends on the bulk under the wheel. */
 static enum tw_status strips_of(const struct tw_history *history, const struct tw_history_piece *piece,
                                 const struct course *course, double duration_s, struct strips *out, double *heat_J,
                                 struct tw_findings *findings)

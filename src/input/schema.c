@@ -206,6 +206,9 @@ static const struct tw_key heat_keys[] = {
                  "a place, added up by the Hollomon-Jaffe parameter, amount to no more than tempering_time at the "
                  "tempering temperature less margin, and none passes 500 degC; the tang itself stays below the limit "
                  "either way" },
+    { "energy_reserve", RATIO(1, 3), INTO(energy_reserve), .preset = "1.25", .source = OURS,
+      .meaning = "a wheel that is not calibrated keeps every limit of temperature even if its specific energy is so many "
+                 "times what its profile says; for a calibrated one it counts as 1" },
 };
 #undef MEMBERS
 
@@ -463,6 +466,9 @@ static const struct tw_key wheel_keys[] = {
     { "specific_energy", MEASURE(TW_ENERGY_DENSITY, "J/mm3", 5, 500), INTO(specific_energy_J_per_mm3),
       .example = "\"45 J/mm3\"", .source = OURS,
       .meaning = "specific grinding energy at an equivalent chip thickness of 0.1 um; calibrate it" },
+    { "calibrated", FLAG, INTO(calibrated), .preset = "false", .source = OURS,
+      .meaning = "true: specific_energy was measured on this very wheel and machine, as tangwright calibrate does; then "
+                 "heat.energy_reserve counts as 1" },
     { "size_exponent", RATIO(0, 1), INTO(size_exponent), .example = "0.4", .source = OURS,
       .meaning = "how fast the specific energy grows as the chips get thinner" },
     { "min_specific_energy", MEASURE(TW_ENERGY_DENSITY, "J/mm3", 1, 100), INTO(min_specific_energy_J_per_mm3),

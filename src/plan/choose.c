@@ -197,7 +197,7 @@ static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk 
 }
 
 /* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. Which style is
- * quickest hardly hangs on the depth of the cuts: the first plan that can be made settles it. */
+ * quickest hardly depends on the depth of the cuts: the first plan that can be made settles it. */
 static enum tw_status try_bulks(struct choosing *choosing)
 {
     const struct tw_cut_limits *limits = &choosing->limits;
@@ -266,7 +266,7 @@ static struct tw_bulk measured_bulk(const struct choosing *choosing)
     for (size_t i = 0; i < plan->layer_count; i++) {
         double *part_K = &bulk.K[tw_bulk_part(plan->layers[i].bottom_mm, stock_mm)];
 
-        *part_K = fmax(*part_K, plan->layers[i].bulk_degC - choosing->limits.ambient_degC);
+        *part_K = fmax(*part_K, plan->layers[i].reserve_bulk_degC - choosing->limits.ambient_degC);
     }
     return bulk;
 }

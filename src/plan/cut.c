@@ -2,6 +2,7 @@
 #include "plan/cut.h"
 
 #include "base/text.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 
@@ -49,6 +50,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = 1.0 - job->reserve.load_share;
     struct tw_cut_limits limits = {
         .wheel_mm_per_s = wheel_mm_per_s,
+        .energy = tw_energy_reserve(job),
         .limit_degC = job->limits.tempering_degC - margin_K,
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W * loads,
@@ -114,11 +116,12 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
         .contact_mm = contact_mm(job, limits, depth_mm),
     };
     double bulk_degC = limits->ambient_degC + limits->bulk_K;
+    struct tw_wheel judged = tw_wheel_at_energy(&job->wheel, limits->energy);
     struct tw_flash flash;
     struct tw_hot_spot spot;
-    enum tw_status status =
-        tw_flash_estimate(&contact, &job->wheel, &job->steel, &job->coolant, bulk_degC, &flash, findings);
     double edge;
+    enum tw_status status =
+        tw_flash_estimate(&contact, &judged, &job->steel, &job->coolant, bulk_degC, &flash, findings);
 
     if (status != TW_OK)
         return status;
@@ -128,16 +131,16 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
         .depth_mm = depth_mm,
         .table_mm_per_s = table_mm_per_s,
         .later_mm_per_s = table_mm_per_s,
-        .peak_degC = spot.degC,
+        .reserve_degC = spot.degC,
         .flash_K = spot.rise_K / (edge * factor),
+        .edge_factor = edge,
+        .plate_factor = factor,
         .dry_degC = spot.dry_degC,
         .boiling_room_K = spot.boiling_room_K,
         .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
         .flash_limit_degC = limits->limit_degC,
-        .edge_factor = edge,
-        .plate_factor = factor,
-        .power_W = flash.power_W_per_mm * engaged_mm,
-        .force_N = flash.tangential_N_per_mm * engaged_mm,
+        .power_W = flash.power_W_per_mm / limits->energy * engaged_mm,
+        .force_N = flash.tangential_N_per_mm / limits->energy * engaged_mm,
         .binding = TW_BINDS_STOCK,
     };
     if (limits->equivalent)
@@ -158,7 +161,7 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
 
 bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
-    double wet_room_K = tw_cut_wet_room_K(limits, cut->peak_degC, cut->boiling_room_K, cut->flash_limit_degC);
+    double wet_room_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->boiling_room_K, cut->flash_limit_degC);
 
     return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC - GUARD_K;
 }

@@ -12,12 +12,13 @@
 struct tw_cut {
     double depth_mm, table_mm_per_s;
     double later_mm_per_s; /* what the layer's later lanes may run at, which meet less; tw_cut_later() */
-    double peak_degC, power_W, force_N;
-    double flash_K; /* of the half-space, without the factors */
+    double power_W, force_N;
+    double reserve_degC; /* hottest, with the reserve of energy like all temperatures here: what is judged */
+    double flash_K;      /* of the half-space, without the factors */
     double edge_factor, plate_factor;
-    double dry_degC;         /* peak without the coolant's film in the contact */
+    double dry_degC;         /* the same without the coolant's film in the contact */
     double boiling_room_K;   /* up to film boiling; see tw_hot_spot */
-    double flash_limit_degC; /* what the peak may come to */
+    double flash_limit_degC; /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to under the equivalent limit */
     bool boiled;             /* too near to film boiling, or past it: judged as dry */
     enum tw_binding binding; /* what forbids one infeed step more */
@@ -34,6 +35,7 @@ struct tw_cut_menu {
 /* What all cuts of a plan have in common. */
 struct tw_cut_limits {
     double wheel_mm_per_s;
+    double energy; /* times the wheel's own, with which temperatures are judged; tw_energy_reserve() */
     double limit_degC, ambient_degC; /* limit: of the bulk, and of the flash where the job's limit is strict */
     struct tw_temper_limit temper;
     bool equivalent;         /* flashes may add up to temper.allowed instead */
@@ -51,8 +53,9 @@ struct tw_cut_limits {
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                                       struct tw_factors *factors);
 
-/* Estimates one cut over `engaged_mm` of width; binding is left at TW_BINDS_STOCK. The peak is ambient, the expected
- * bulk and the flash with its factors for the exit edge and the thin plate. */
+/* Estimates one cut over `engaged_mm` of width; binding is left at TW_BINDS_STOCK. Its temperature is ambient, the bulk
+ * that is allowed for and the flash with its factors for the exit edge and the thin plate, with the reserve of energy;
+ * power and force are those of the wheel's own. */
 enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                                double table_mm_per_s, double engaged_mm, struct tw_cut *out,
                                struct tw_findings *findings);

@@ -145,7 +145,7 @@ static enum tw_status add_layer(struct hollow *hollow, struct tw_setup_plan *out
         .front_mm = front_mm,
         .lanes = (int)hollow->ways[way].count,
         .engaged_mm = engaged_mm(hollow),
-        .peak_degC = cut->peak_degC,
+        .reserve_degC = cut->reserve_degC,
         .flash_K = cut->flash_K,
         .edge_factor = cut->edge_factor,
         .plate_factor = cut->plate_factor,

@@ -51,6 +51,7 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
         plan->cut_time_s += job->parts * setup->cut_time_s;
         plan->cycle_time_s += setup->cycle_time_s;
         plan->peak_degC = fmax(plan->peak_degC, setup->peak_degC);
+        plan->reserve_degC = fmax(plan->reserve_degC, setup->reserve_degC);
     }
     plan->removed_g = plan->removed_mm3 * job->steel.density_g_per_mm3;
 }

@@ -157,7 +157,7 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
         .lanes = cover->passes,
         .engaged_mm = fmin(cover->engaged_mm, tw_lanes_first_mm(schedule->scene, cut->depth_mm)),
-        .peak_degC = cut->peak_degC,
+        .reserve_degC = cut->reserve_degC,
         .flash_K = cut->flash_K,
         .edge_factor = cut->edge_factor,
         .plate_factor = cut->plate_factor,
@@ -256,7 +256,7 @@ static enum tw_status add_spark_out(struct schedule *schedule)
         /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
         struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s,
                               .later_mm_per_s = layer.later_mm_per_s,
-                              .peak_degC = layer.peak_degC,
+                              .reserve_degC = layer.reserve_degC,
                               .power_W = layer.power_W,
                               .force_N = layer.force_N,
                               .binding = TW_BINDS_STOCK,
@@ -340,7 +340,7 @@ static void sum_up(struct schedule *schedule)
     struct tw_setup_plan *out = schedule->out;
 
     for (size_t i = 0; i < out->layer_count; i++)
-        out->peak_degC = fmax(out->peak_degC, out->layers[i].peak_degC);
+        out->reserve_degC = fmax(out->reserve_degC, out->layers[i].reserve_degC);
     for (size_t i = 0; i < schedule->cover_count; i++)
         out->lane_pitch_mm = fmax(out->lane_pitch_mm, schedule->covers[i].pitch_mm);
     out->cusp_mm = schedule->covers[schedule->cover_count - 1].cusp_mm;

@@ -13,6 +13,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     struct tw_factors *factors = malloc(sizeof *factors);
     struct tw_warmth *warmth = NULL;
     struct tw_scene scene = { 0 };
+    struct tw_cut_limits limits;
     struct tw_geos geos;
     enum tw_status (*plan)(struct tw_scene *, struct tw_warmth *, struct tw_cut_limits, struct tw_setup_plan *) =
         job->task.scope == TW_SCOPE_RELIEF ? tw_hollow_plan : tw_choose_plan;
@@ -26,7 +27,11 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     if (status == TW_OK)
         status = tw_warmth_open(&scene, &warmth);
     if (status == TW_OK)
-        status = plan(&scene, warmth, tw_cut_limits_of(job, side, wheel_mm_per_s, factors), out);
+        limits = tw_cut_limits_of(job, side, wheel_mm_per_s, factors);
+    if (status == TW_OK)
+        status = plan(&scene, warmth, limits, out);
+    if (status == TW_OK)
+        status = tw_warmth_expect(warmth, &limits, out);
     if (status == TW_OK)
         status = tw_reach_check(job, out, findings);
     tw_warmth_close(warmth);

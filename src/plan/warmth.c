@@ -44,6 +44,7 @@ struct tw_warmth {
     struct tw_move *moves; /* the plan's moves with the waits between them */
     size_t move_count, move_capacity;
     int layer;
+    bool expects; /* the plan is run as it is expected, without the reserve of energy and with no more waits */
     double last_wait_s, longest_s;
     double waiting_s; /* time since the last cut, not yet given to the history */
     double waited_s;  /* by the plan when the wheel came to the part for this stay */
@@ -355,32 +356,61 @@ static enum tw_status keep_move(struct tw_warmth *warmth, struct tw_move move)
     return TW_OK;
 }
 
-static void note_peak(struct tw_warmth *warmth, const struct tw_history_peak *peak)
+static void note_factors(struct tw_layer *layer, const struct tw_history_peak *peak)
 {
-    struct tw_layer *layer = &warmth->plan->layers[peak->tag];
-
-    layer->dry_degC = fmax(layer->dry_degC, peak->dry_degC);
-    layer->boiling_room_K = fmin(layer->boiling_room_K, peak->boiling_room_K);
-    layer->boiled = layer->boiling_room_K < warmth->limits->boiling_margin_K;
-    if (layer->peak_degC >= peak->degC)
-        return;
-    layer->peak_degC = peak->degC;
-    layer->bulk_degC = peak->bulk_degC;
     layer->flash_K = peak->rise_K / (peak->edge_factor * peak->plate_factor);
     layer->edge_factor = peak->edge_factor;
     layer->plate_factor = peak->plate_factor;
 }
 
+static void note_judged(const struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    layer->dry_degC = fmax(layer->dry_degC, peak->dry_degC);
+    layer->boiling_room_K = fmin(layer->boiling_room_K, peak->boiling_room_K);
+    layer->boiled = layer->boiling_room_K < warmth->limits->boiling_margin_K;
+    if (layer->reserve_degC >= peak->degC)
+        return;
+    layer->reserve_degC = peak->degC;
+    layer->reserve_bulk_degC = peak->bulk_degC;
+    note_factors(layer, peak);
+}
+
+static void note_expected(struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    if (layer->peak_degC >= peak->degC)
+        return;
+    layer->peak_degC = peak->degC;
+    layer->bulk_degC = peak->bulk_degC;
+    note_factors(layer, peak);
+}
+
 /* A layer too thin or too narrow for the cells to find a cut, or a spark-out: its own flash, if it has one, on the
- * tang's hottest place. */
+ * tang's hottest place. Of that flash no more than the energy's share is expected. */
 static void note_sliver(struct tw_warmth *warmth, struct tw_layer *layer)
 {
     double bulk_degC = tw_history_bulk_degC(warmth->history);
-    double flash_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
+    double judged_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
 
-    layer->bulk_degC = fmax(layer->bulk_degC, bulk_degC);
-    layer->peak_degC = fmax(layer->peak_degC, bulk_degC + flash_K);
-    layer->dry_degC = fmax(layer->dry_degC, layer->peak_degC);
+    if (warmth->expects) {
+        double rise_K = (layer->reserve_degC - layer->reserve_bulk_degC) / warmth->limits->energy;
+
+        layer->bulk_degC = fmax(layer->bulk_degC, bulk_degC);
+        layer->peak_degC = fmax(layer->peak_degC, bulk_degC + rise_K);
+        return;
+    }
+    layer->reserve_bulk_degC = fmax(layer->reserve_bulk_degC, bulk_degC);
+    layer->reserve_degC = fmax(layer->reserve_degC, bulk_degC + judged_K);
+    layer->dry_degC = fmax(layer->dry_degC, layer->reserve_degC);
+}
+
+static void note_group(struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    if (warmth->piece_count == 0)
+        note_sliver(warmth, layer);
+    else if (warmth->expects)
+        note_expected(layer, peak);
+    else
+        note_judged(warmth, layer, peak);
 }
 
 static enum tw_status begin_layer(struct tw_warmth *warmth, int layer)
@@ -415,16 +445,12 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
         status = tw_history_copy(warmth->before, warmth->history);
     if (status == TW_OK)
         status = run_group(warmth, warmth->waiting_s, &peak);
-    if (status == TW_OK && room_K(warmth, layer, &peak) < 0.0)
+    if (status == TW_OK && !warmth->expects && room_K(warmth, layer, &peak) < 0.0)
         status = seek_wait(warmth, layer, &wait_s, &peak);
     if (status != TW_OK)
         return status;
     warmth->waiting_s = 0.0;
-    peak.tag = warmth->plan->moves[first].layer;
-    if (warmth->piece_count > 0)
-        note_peak(warmth, &peak);
-    else
-        note_sliver(warmth, layer);
+    note_group(warmth, layer, &peak);
     if (wait_s > 0.0) {
         struct tw_move wait = { .kind = TW_MOVE_DWELL,
                                 .role = TW_ROLE_COOL,
@@ -519,7 +545,7 @@ static enum tw_status walk(struct tw_warmth *warmth)
 static void reset_layers(struct tw_setup_plan *plan)
 {
     for (size_t i = 0; i < plan->layer_count; i++) {
-        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
+        plan->layers[i].reserve_degC = plan->layers[i].reserve_bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
         plan->layers[i].boiling_room_K = HUGE_VAL;
         plan->layers[i].dwell_s = 0.0;
         plan->layers[i].boiled = false;
@@ -530,11 +556,10 @@ static void sum_up(struct tw_warmth *warmth)
 {
     struct tw_setup_plan *plan = warmth->plan;
 
-    plan->peak_degC = warmth->limits->ambient_degC;
+    plan->reserve_degC = warmth->limits->ambient_degC;
     for (size_t i = 0; i < plan->layer_count; i++)
-        plan->peak_degC = fmax(plan->peak_degC, plan->layers[i].peak_degC);
-
-    plan->bulk_degC = tw_history_highest_bulk_degC(warmth->history);
+        plan->reserve_degC = fmax(plan->reserve_degC, plan->layers[i].reserve_degC);
+    plan->reserve_bulk_degC = tw_history_highest_bulk_degC(warmth->history);
     tw_history_tempering(warmth->history, &warmth->limits->temper, &plan->tempering);
 }
 
@@ -553,7 +578,6 @@ static enum tw_status begin_again(struct tw_warmth *warmth)
     warmth->layer = -1;
     warmth->last_wait_s = warmth->waiting_s = warmth->waited_s = 0.0;
     warmth->stay = tw_plan_stay(warmth->plan, 0);
-    reset_layers(warmth->plan);
     return tw_history_copy(warmth->history, warmth->uncut);
 }
 
@@ -581,6 +605,7 @@ enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_cut_limit
     warmth->longest_s = longest_s;
     if (plan->part_time_s > longest_s)
         return TW_OK;
+    reset_layers(plan);
     status = begin_again(warmth);
     if (status == TW_OK)
         status = tw_string_times(warmth->scene, plan, warmth->times_s);
@@ -590,5 +615,62 @@ enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_cut_limit
         swap_moves(warmth);
         sum_up(warmth);
     }
+    return status;
+}
+
+/* ---- what is expected ---- */
+
+static void reset_expected(struct tw_setup_plan *plan)
+{
+    for (size_t i = 0; i < plan->layer_count; i++)
+        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = -HUGE_VAL;
+}
+
+static void sum_up_expected(struct tw_warmth *warmth)
+{
+    struct tw_setup_plan *plan = warmth->plan;
+
+    plan->peak_degC = warmth->limits->ambient_degC;
+    for (size_t i = 0; i < plan->layer_count; i++)
+        plan->peak_degC = fmax(plan->peak_degC, plan->layers[i].peak_degC);
+    plan->bulk_degC = tw_history_highest_bulk_degC(warmth->history);
+}
+
+/* Without a reserve what is judged is what is expected. */
+static void expect_the_same(struct tw_setup_plan *plan)
+{
+    for (size_t i = 0; i < plan->layer_count; i++) {
+        plan->layers[i].peak_degC = plan->layers[i].reserve_degC;
+        plan->layers[i].bulk_degC = plan->layers[i].reserve_bulk_degC;
+    }
+    plan->peak_degC = plan->reserve_degC;
+    plan->bulk_degC = plan->reserve_bulk_degC;
+}
+
+enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                                struct tw_setup_plan *plan)
+{
+    enum tw_status status;
+
+    if (limits->energy == 1.0) {
+        expect_the_same(plan);
+        return TW_OK;
+    }
+    warmth->limits = limits;
+    warmth->plan = plan;
+    warmth->longest_s = HUGE_VAL;
+    reset_expected(plan);
+    status = begin_again(warmth);
+    warmth->waited_s = plan->dwell_s; /* its waits are moves by now */
+    warmth->expects = true;
+    tw_history_set_energy(warmth->history, 1.0);
+    if (status == TW_OK)
+        status = tw_string_times(warmth->scene, plan, warmth->times_s);
+    if (status == TW_OK)
+        status = walk(warmth);
+    if (status == TW_OK)
+        sum_up_expected(warmth);
+    tw_history_set_energy(warmth->history, limits->energy);
+    warmth->expects = false;
     return status;
 }

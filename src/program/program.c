@@ -3,6 +3,7 @@
 
 #include "program/writer.h"
 #include "tangwright/relief.h"
+#include "tangwright/warm.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -58,6 +59,22 @@ static void write_limits(struct program *program)
         tw_writer_comment(&program->writer, "EQUIVALENT LIMIT %.0f DEGC, BULK %.0f DEGC - THE STRICT ONE WOULD %s",
                           limits.equivalent_degC, limits.strict_degC,
                           limits.strict_allows ? "ALLOW THIS" : "REFUSE THIS");
+}
+
+/* What is expected, and what the limit is held against. */
+static void write_hottest(struct program *program)
+{
+    const struct tw_setup_plan *setup = program->setup;
+    struct tw_job job = tw_scope_job(program->job, setup->face.side, setup->scope);
+    double reserve = tw_energy_reserve(&job);
+
+    if (reserve == 1.0)
+        tw_writer_comment(&program->writer, "PEAK EST. %.0f DEGC%s", setup->peak_degC,
+                          job.wheel.calibrated ? " - WHEEL CALIBRATED" : " - WHEEL NOT CALIBRATED, NO RESERVE");
+    else
+        tw_writer_comment(&program->writer,
+                          "PEAK EST. %.0f DEGC, WITH THE RESERVE %.0f DEGC - WHEEL NOT CALIBRATED, %.4g TIMES ENERGY",
+                          setup->peak_degC, setup->reserve_degC, reserve);
 }
 
 /* Which of several programs this is: it must not be run before those ahead of it. */
@@ -129,8 +146,9 @@ static void write_identification(struct program *program)
     write_across(program);
     tw_writer_comment(writer, "PROGRAMMED POINT - %s",
                       wheel->kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
-    tw_writer_comment(writer, "%d PASSES, %.1f MIN, HOTTEST EST. %.0f DEGC", program->setup->pass_count * job->parts,
-                      program->setup->cycle_time_s / 60.0, program->setup->peak_degC);
+    tw_writer_comment(writer, "%d PASSES, %.1f MIN", program->setup->pass_count * job->parts,
+                      program->setup->cycle_time_s / 60.0);
+    write_hottest(program);
     write_limits(program);
     for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++)
         tw_writer_comment(writer, "%s", cautions[i]);

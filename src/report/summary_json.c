@@ -4,6 +4,7 @@
 #include "report/balance_parts.h"
 #include "tangwright/program.h"
 #include "tangwright/relief.h"
+#include "tangwright/warm.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -21,13 +22,15 @@ static json_t *number(double value)
 static json_t *layer_object(const struct tw_layer *layer)
 {
     return json_pack(
-        "{s:o, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, "
-        "s:s}",
+        "{s:o, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "s:f, "
+        "s:b, s:s}",
         "boiling_room_K", number(layer->boiling_room_K), "later_mm_per_s", layer->later_mm_per_s, "dry_degC",
         layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC, "equivalent_degC", layer->equivalent_degC, "kind",
         tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm, "table_mm_per_s",
         layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes, "engaged_mm", layer->engaged_mm,
-        "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC, "flash_K", layer->flash_K, "edge_factor",
+        "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC, "peak_with_reserve_degC", layer->reserve_degC,
+        "bulk_with_reserve_degC", layer->reserve_bulk_degC, "flash_K", layer->flash_K, "edge_factor",
         layer->edge_factor, "plate_factor", layer->plate_factor, "dwell_s", layer->dwell_s, "power_W", layer->power_W,
         "force_N", layer->force_N, "coolant_boiled", layer->boiled, "binding_limit", tw_binding_name(layer->binding));
 }
@@ -106,7 +109,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
 
     return json_pack(
         "{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-        "s:f, s:f, s:o, s:o, s:o, s:o}",
+        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o}",
         "side", face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage",
         tw_scope_name(setup->scope), "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad",
         face->tilt_rad, "rise_mm",
@@ -115,7 +118,8 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
         tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts,
         "layer_count", (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
         setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC",
-        setup->peak_degC, "bulk_degC", setup->bulk_degC, "dwell_s", setup->dwell_s * job->parts, "spindle_rpm",
+        setup->peak_degC, "bulk_degC", setup->bulk_degC, "peak_with_reserve_degC", setup->reserve_degC,
+        "bulk_with_reserve_degC", setup->reserve_bulk_degC, "dwell_s", setup->dwell_s * job->parts, "spindle_rpm",
         setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
         "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
         tempering_object(job, &setup->tempering), "hollow", hollow_object(job, setup), "layers", layer_array(setup));
@@ -174,14 +178,19 @@ static json_t *relief_object(const struct tw_plan *plan)
 static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan, json_t *sensitivity)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
+    char words[TW_ENERGY_WORDS];
 
-    return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, "
+    tw_energy_words(job, words);
+    return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+                     "s:f, s:f, s:f, s:o, "
                      "s:o, s:o, s:o}",
                      "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts,
                      "limit_degC", plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC",
-                     plan->peak_degC, "pass_count", plan->pass_count, "cut_time_s", plan->cut_time_s, "cycle_time_s",
-                     plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g", plan->removed_g, "spindle_rpm",
-                     plan->spindle_rpm, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N", plan->holding_N,
+                     plan->peak_degC, "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated",
+                     job->wheel.calibrated, "energy_reserve", tw_energy_largest_reserve(job), "calibration", words,
+                     "pass_count", plan->pass_count, "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s,
+                     "removed_mm3", plan->removed_mm3, "removed_g", plan->removed_g, "spindle_rpm", plan->spindle_rpm,
+                     "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N", plan->holding_N,
                      "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
                      job->coolant.temperature_degC, "flash_limit_degC",
                      limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",

@@ -45,15 +45,30 @@ static void plot_spine(struct tw_text *text, const struct tw_job *job)
 
 /* ---- heat ---- */
 
+static double bulk_of(const struct tw_layer *layer)
+{
+    return layer->bulk_degC;
+}
+
+static double peak_of(const struct tw_layer *layer)
+{
+    return layer->peak_degC;
+}
+
+static double reserve_of(const struct tw_layer *layer)
+{
+    return layer->reserve_degC;
+}
+
 /* The hottest of the layers that share a column; with few layers several columns share a layer. */
-static double hottest_degC(const struct tw_setup_plan *setup, int column, bool bulk)
+static double hottest_degC(const struct tw_setup_plan *setup, int column, double (*of)(const struct tw_layer *layer))
 {
     size_t from = setup->layer_count * (size_t)column / COLUMNS,
            to = setup->layer_count * ((size_t)column + 1) / COLUMNS;
     double hottest = -HUGE_VAL;
 
     for (size_t i = from; i < (to > from ? to : from + 1); i++)
-        hottest = fmax(hottest, bulk ? setup->layers[i].bulk_degC : setup->layers[i].peak_degC);
+        hottest = fmax(hottest, of(&setup->layers[i]));
     return hottest;
 }
 
@@ -69,9 +84,11 @@ static void heat_row(struct tw_text *text, const struct tw_setup_plan *setup, do
 
     for (int i = 0; i < COLUMNS; i++) {
         line[i] = row == row_of(limit_degC, top_degC) ? '-' : ' ';
-        if (row == row_of(hottest_degC(setup, i, true), top_degC))
+        if (row == row_of(hottest_degC(setup, i, bulk_of), top_degC))
             line[i] = 'o';
-        if (row == row_of(hottest_degC(setup, i, false), top_degC))
+        if (row == row_of(hottest_degC(setup, i, reserve_of), top_degC))
+            line[i] = '+';
+        if (row == row_of(hottest_degC(setup, i, peak_of), top_degC))
             line[i] = '*';
     }
     line[COLUMNS] = '\0';
@@ -86,9 +103,9 @@ static void heat_row(struct tw_text *text, const struct tw_setup_plan *setup, do
 
 static void plot_heat(struct tw_text *text, const struct tw_plan *plan, const struct tw_setup_plan *setup)
 {
-    double top_degC = fmax(plan->limit_degC, setup->peak_degC) * 1.08;
+    double top_degC = fmax(plan->limit_degC, setup->reserve_degC) * 1.08;
 
-    tw_text_print(text, "\nside %s by layer: * under the wheel, o the tang, - limit %.0f degC (%.0f degF)\n",
+    tw_text_print(text, "\nside %s by layer: * peak, + with the reserve, o the tang, - limit %.0f degC (%.0f degF)\n",
                   setup->face.side == TW_SIDE_A ? "A" : "B", plan->limit_degC, plan->limit_degC * 1.8 + 32.0);
     for (int row = HEAT_ROWS - 1; row >= 0; row--)
         heat_row(text, setup, plan->limit_degC, top_degC, row);

@@ -5,6 +5,7 @@
 #include "report/balance_parts.h"
 #include "tangwright/program.h"
 #include "tangwright/relief.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -39,27 +40,46 @@ static double degF(double degC)
     return degC * 1.8 + 32.0;
 }
 
-/* The limit that was used, what the flashes do together, and what the other limit says. */
-static double highest_bulk_degC(const struct tw_plan *plan)
+/* The peak as it is expected, and as the limit judges it; without a reserve both are the same. */
+static void print_hottest(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
 {
-    double highest_degC = plan->setups[0].bulk_degC;
+    struct tw_plan_limits limits = tw_plan_limits(plan);
+    double allowed_degC = limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC;
+    char words[TW_ENERGY_WORDS];
 
-    for (size_t i = 1; i < plan->setup_count; i++)
-        highest_degC = fmax(highest_degC, plan->setups[i].bulk_degC);
-    return highest_degC;
+    if (tw_energy_largest_reserve(job) != 1.0)
+        line(text, "peak, estimated", "%.0f degC   (%.0f degF)", plan->peak_degC, degF(plan->peak_degC));
+    line(text, tw_energy_largest_reserve(job) == 1.0 ? "peak, estimated" : "with the reserve",
+         "%.0f degC of %.0f degC allowed, %s   (%.0f of %.0f degF)", limits.reserve_degC, allowed_degC,
+         tw_flash_limit_name(limits.used), degF(limits.reserve_degC), degF(allowed_degC));
+    if (limits.used == TW_FLASH_EQUIVALENT)
+        line(text, "tempering in all", "as much as %.3g h at %.0f degC, of %.0f degC allowed",
+             job->limits.tempering_s / 3600.0,
+             fmax(limits.tempering.equivalent_degC[0], limits.tempering.equivalent_degC[1]),
+             limits.tempering.allowed_degC);
+    tw_energy_words(job, words);
+    line(text, "calibration", "%s", words);
 }
 
+static void find_bulk(const struct tw_plan *plan, double *expected_degC, double *reserve_degC)
+{
+    *expected_degC = *reserve_degC = -HUGE_VAL;
+    for (size_t i = 0; i < plan->setup_count; i++) {
+        *expected_degC = fmax(*expected_degC, plan->setups[i].bulk_degC);
+        *reserve_degC = fmax(*reserve_degC, plan->setups[i].reserve_bulk_degC);
+    }
+}
+
+/* The tang itself, what the flashes do together, and what the other limit says. */
 static void print_limits(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
     const struct tw_tempering *tempering = &limits.tempering;
-    bool strict = limits.used == TW_FLASH_STRICT;
-    double allowed_degC = strict ? limits.strict_degC : limits.equivalent_degC;
+    double bulk_degC, reserve_degC;
 
-    line(text, "hottest, estimated", "%.0f degC of %.0f degC allowed (%s)   (%.0f of %.0f degF)", limits.peak_degC,
-         allowed_degC, tw_flash_limit_name(limits.used), degF(limits.peak_degC), degF(allowed_degC));
-    line(text, "hottest bulk", "%.0f degC of %.0f degC allowed   (%.0f of %.0f degF)", highest_bulk_degC(plan),
-         plan->limit_degC, degF(highest_bulk_degC(plan)), degF(plan->limit_degC));
+    find_bulk(plan, &bulk_degC, &reserve_degC);
+    line(text, "tang itself", "%.0f degC, with the reserve %.0f degC of %.0f degC allowed   (%.0f, %.0f of %.0f degF)",
+         bulk_degC, reserve_degC, plan->limit_degC, degF(bulk_degC), degF(reserve_degC), degF(plan->limit_degC));
     line(text, "flashes together",
          "as much as %.3g h at %.0f degC (C = %.3g) or %.0f degC (C = %.3g); the equivalent limit is "
          "%.0f degC",
@@ -67,12 +87,12 @@ static void print_limits(struct tw_text *text, const struct tw_job *job, const s
          tempering->equivalent_degC[1], tempering->constants[1], tempering->allowed_degC);
     line(text, "softened skin", "%.2f mm, %.2f mm of it left in the finished face", tempering->softened_mm,
          tempering->left_mm);
-    if (strict)
+    if (limits.used == TW_FLASH_STRICT)
         line(text, "other limit", "equivalent would let such flashes reach %.0f degC   (%.0f degF)",
              limits.equivalent_degC, degF(limits.equivalent_degC));
     else
         line(text, "other limit", "strict would %s: %.0f degC of %.0f degC",
-             limits.strict_allows ? "allow this" : "refuse this", limits.peak_degC, limits.strict_degC);
+             limits.strict_allows ? "allow this" : "refuse this", limits.reserve_degC, limits.strict_degC);
 }
 
 /* Which way round, and what the other one would have taken. */
@@ -91,7 +111,7 @@ static void print_relief_order(struct tw_text *text, const struct tw_plan *plan)
         line(text, "relief", "%s the taper", used);
 }
 
-static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
+static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan, bool detail)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
     line(text, "taper", "%.3f mm to %.3f mm over %.1f mm   (%.4f in to %.4f in over %.3f in)", job->taper.ricasso_mm,
@@ -100,7 +120,9 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     line(text, "passes", "%d", plan->pass_count);
     print_duration(text, "cycle time", plan->cycle_time_s);
     print_relief_order(text, plan);
-    print_limits(text, job, plan);
+    print_hottest(text, job, plan);
+    if (detail)
+        print_limits(text, job, plan);
     line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,
          plan->removed_mm3 / 16387.064, plan->removed_g / 28.349523125);
     line(text, "wheel", "%.0f rpm, %.2f m/s   (%.0f ft/min; operating speed %.1f m/s)", plan->spindle_rpm,
@@ -127,16 +149,18 @@ static void print_film(char *out, size_t size, bool boiled, double room_K)
 
 static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup)
 {
-    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %7s  %-12s %8s  %s\n", "layers", "", "depth mm (in)",
-                  "table mm/s", "lanes", "degC", "film, K left", "waits s", "bound by");
+    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %6s %8s  %-12s %8s  %s\n", "layers", "", "depth mm (in)",
+                  "table mm/s", "lanes", "degC", "reserve", "film, K left", "waits s", "bound by");
     for (size_t i = 0; i < setup->layer_count;) {
         const struct tw_layer *layer = &setup->layers[i];
         char range[32], depth[48], film[16], table[32];
-        double hottest = layer->peak_degC, dwell_s = layer->dwell_s, room_K = layer->boiling_room_K;
+        double hottest = layer->peak_degC, reserve = layer->reserve_degC, dwell_s = layer->dwell_s,
+               room_K = layer->boiling_room_K;
         size_t j = i + 1;
 
         for (; j < setup->layer_count && alike(layer, &setup->layers[j]); j++) {
             hottest = fmax(hottest, setup->layers[j].peak_degC);
+            reserve = fmax(reserve, setup->layers[j].reserve_degC);
             dwell_s += setup->layers[j].dwell_s;
             room_K = fmin(room_K, setup->layers[j].boiling_room_K);
         }
@@ -146,8 +170,8 @@ static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup
         snprintf(table, sizeof table, layer->later_mm_per_s > layer->table_mm_per_s ? "%.1f, %.1f" : "%.1f",
                  layer->table_mm_per_s, layer->later_mm_per_s);
         snprintf(depth, sizeof depth, "%.4f (%.5f)", layer->depth_mm, layer->depth_mm / 25.4);
-        tw_text_print(text, "    %-11s %-9s %16s %14s %6d %7.0f  %-12s %8.1f  %s\n", range,
-                      tw_layer_kind_name(layer->kind), depth, table, layer->lanes, hottest, film, dwell_s,
+        tw_text_print(text, "    %-11s %-9s %16s %14s %6d %6.0f %8.0f  %-12s %8.1f  %s\n", range,
+                      tw_layer_kind_name(layer->kind), depth, table, layer->lanes, hottest, reserve, film, dwell_s,
                       tw_binding_name(layer->binding));
         i = j;
     }
@@ -202,8 +226,8 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
     else
         line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
     print_duration(text, "cycle time", setup->cycle_time_s);
-    line(text, "bulk of the tang", "up to %.0f degC; %.1f s of waiting for it to cool", setup->bulk_degC,
-         setup->dwell_s * job->parts);
+    line(text, "tang itself", "up to %.0f degC, with the reserve %.0f degC; %.1f s of waiting for it to cool",
+         setup->bulk_degC, setup->reserve_bulk_degC, setup->dwell_s * job->parts);
     print_layers(text, setup);
 }
 
@@ -217,10 +241,8 @@ static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_jo
 
     if (status != TW_OK)
         return status;
-    tw_text_print(text,
-                  "\nTemperatures are estimates; prove them on scrap. What the hottest, %.0f degC (side %s, layer "
-                  "%zu), hangs on:\n",
-                  limits.peak_degC, limits.side == TW_SIDE_A ? "A" : "B", limits.layer + 1);
+    tw_text_print(text, "\nWhat the estimated peak, %.0f degC (side %s, layer %zu), depends on:\n", limits.peak_degC,
+                  limits.side == TW_SIDE_A ? "A" : "B", limits.layer + 1);
     tw_text_print(text, "    %-31s %10s  %-23s %s\n", "assumption", "used", "may be", "then the peak is, degC");
     for (size_t i = 0; i < count; i++) {
         char range[48];
@@ -249,18 +271,20 @@ static enum tw_status print_balance(struct tw_text *text, const struct tw_job *j
     return TW_OK;
 }
 
-enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, char **out,
+enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *plan, bool detail, char **out,
                                 struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
     enum tw_status status;
 
-    print_overall(&text, job, plan);
+    print_overall(&text, job, plan, detail);
     for (size_t i = 0; i < plan->setup_count; i++)
         print_setup(&text, job, &plan->setups[i]);
     status = print_balance(&text, job, findings);
-    if (status == TW_OK)
+    if (status == TW_OK && detail)
         status = print_sensitivity(&text, job, plan, findings);
+    tw_text_print(&text, "\nTemperatures are estimates; prove them on scrap.%s\n",
+                  detail ? "" : " --detail shows what they depend on.");
     *out = tw_text_take(&text);
     if (status == TW_OK && !*out)
         status = tw_no_memory(findings);

@@ -2,6 +2,7 @@
 #include "tangwright/report.h"
 
 #include "base/text.h"
+#include "tangwright/warm.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -105,13 +106,14 @@ static json_t *program_array(const struct tw_verdict *verdict)
     for (size_t i = 0; programs && i < verdict->count; i++) {
         const struct tw_proof *proof = &verdict->proofs[i];
 
-        if (append(programs, json_pack("{s:o, s:s, s:s, s:i, s:s, s:i, s:o, s:o, s:o, s:o, s:o, s:o}", "program",
+        if (append(programs, json_pack("{s:o, s:s, s:s, s:i, s:s, s:i, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "program",
                                        string(proof->name), "side", proof->side == TW_SIDE_A ? "a" : "b", "stage",
                                        tw_scope_name(proof->scope), "step", proof->step, "verdict",
                                        proof->cut ? "cut" : "do not cut", "look_at_line", tw_proof_look_at(proof),
                                        "lift_mm", number(proof->lift_mm), "cycle_time_s", number(proof->cycle_time_s),
                                        "removed_mm3", number(proof->removed_mm3), "peak_degC", number(proof->peak_degC),
-                                       "heat", heat_object(&proof->heat), "gauge_points", gauge_array(proof))))
+                                       "peak_with_reserve_degC", number(proof->reserve_degC), "heat",
+                                       heat_object(&proof->heat), "gauge_points", gauge_array(proof))))
             continue;
         json_decref(programs);
         programs = NULL;
@@ -142,12 +144,17 @@ static json_t *thickness_array(const struct tw_verdict *verdict)
 enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                struct tw_findings *findings)
 {
-    json_t *object =
-        json_pack("{s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-dryrun/1", "job",
-                  string(job->name), "inputs", job->digest, "verdict", verdict->cut ? "cut" : "do not cut", "cell_mm",
-                  number(verdict->cell_mm), "cycle_time_s", number(verdict->cycle_time_s), "removed_mm3",
-                  number(verdict->removed_mm3), "peak_degC", number(verdict->peak_degC), "thickness",
-                  thickness_array(verdict), "programs", program_array(verdict), "checks", check_array(verdict));
+    char words[TW_ENERGY_WORDS];
+    json_t *object;
+
+    tw_energy_words(job, words);
+    object = json_pack("{s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:f, s:s, s:o, s:o, s:o}", "format",
+                       "tangwright-dryrun/1", "job", string(job->name), "inputs", job->digest, "verdict",
+                       verdict->cut ? "cut" : "do not cut", "cell_mm", number(verdict->cell_mm), "cycle_time_s",
+                       number(verdict->cycle_time_s), "removed_mm3", number(verdict->removed_mm3), "peak_degC",
+                       number(verdict->peak_degC), "peak_with_reserve_degC", number(verdict->reserve_degC),
+                       "energy_reserve", tw_energy_largest_reserve(job), "calibration", words, "thickness",
+                       thickness_array(verdict), "programs", program_array(verdict), "checks", check_array(verdict));
 
     *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(object);

@@ -2,6 +2,7 @@
 #include "tangwright/report.h"
 
 #include "base/text.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -48,6 +49,17 @@ static void print_heat(struct tw_text *text, const struct tw_proof_heat *heat)
                   other ? "allow this" : "refuse this", heat->tempered_degC);
 }
 
+/* The check judges the peak with the reserve; without one it is the same. */
+static void print_hottest(struct tw_text *text, const struct tw_proof *proof)
+{
+    if (proof->reserve_degC == proof->peak_degC)
+        tw_text_print(text, "  estimated peak %.0f degC of %.0f degC allowed\n", proof->peak_degC,
+                      proof->checks[TW_CHECK_TEMPERATURE].limit);
+    else
+        tw_text_print(text, "  estimated peak %.0f degC; with the reserve %.0f degC of %.0f degC allowed\n",
+                      proof->peak_degC, proof->reserve_degC, proof->checks[TW_CHECK_TEMPERATURE].limit);
+}
+
 static void print_proof(struct tw_text *text, const struct tw_proof *proof)
 {
     long time_s = lround(proof->cycle_time_s);
@@ -55,8 +67,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
     tw_text_print(text, "\n%s, side %s%s%s%s\n", proof->name, proof->side == TW_SIDE_A ? "A" : "B",
                   proof->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(proof->scope),
                   proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
-    tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off, hottest estimate %.0f degC\n", time_s / 60, time_s % 60,
-                  proof->removed_mm3, proof->peak_degC);
+    tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off\n", time_s / 60, time_s % 60, proof->removed_mm3);
+    print_hottest(text, proof);
     print_heat(text, &proof->heat);
     tw_text_print(text, "       %-12s %14s %14s\n", "check", "worst", "limit");
     for (int id = 0; id < TW_CHECK_COUNT; id++)
@@ -77,9 +89,11 @@ enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdic
                                 struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
+    char calibration[TW_ENERGY_WORDS];
     int failed = 0, asked = 0;
 
-    tw_text_print(&text, "dry run of %s in cells of %.3g mm\n", job->name, verdict->cell_mm);
+    tw_energy_words(job, calibration);
+    tw_text_print(&text, "dry run of %s in cells of %.3g mm\n%s\n", job->name, verdict->cell_mm, calibration);
     for (size_t i = 0; i < verdict->count; i++) {
         print_proof(&text, &verdict->proofs[i]);
         for (int id = 0; id < TW_CHECK_COUNT; id++) {

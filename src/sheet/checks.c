@@ -107,8 +107,11 @@ static void write_program(struct page *page, const struct tw_proof *proof)
     tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", side_name(proof->side),
                   proof->cut ? "passed" : "do not cut");
     sheet_duration(&page->out, proof->cycle_time_s);
-    tw_text_print(&page->out, ", %.1f\u00a0cm\u00b3 off, hottest ", proof->removed_mm3 / 1000.0);
+    tw_text_print(&page->out, ", %.1f\u00a0cm\u00b3 off, peak ", proof->removed_mm3 / 1000.0);
     sheet_temperature(&page->out, proof->peak_degC);
+    tw_text_print(&page->out, " estimated, ");
+    sheet_temperature(&page->out, proof->reserve_degC);
+    tw_text_print(&page->out, " with the reserve");
     if (tw_proof_look_at(proof) > 0)
         tw_text_print(&page->out, ". <strong>Look at line %d first.</strong>", tw_proof_look_at(proof));
     tw_text_print(&page->out, "</li>\n");

@@ -1,6 +1,7 @@
 /* head.c - the title block, what is made and from what, and the figures that decide. */
 #include "sheet/sheet.h"
 
+#include "tangwright/warm.h"
 #include "tangwright/outline.h"
 
 #include <math.h>
@@ -249,12 +250,19 @@ static void write_hottest(struct page *page)
     const struct tw_plan *plan = page->plan;
     char key[48];
 
-    open_line(page, "Hottest estimate");
+    open_line(page, "Peak, estimated");
     for (size_t i = 0; i < page->side_count; i++) {
         key_of(key, i, "peak_degC");
         cell_temperature(page, key, plan->setups[i].peak_degC);
     }
     cell_temperature(page, "peak_degC", plan->peak_degC);
+    close_line(page);
+    open_line(page, "Peak with the reserve");
+    for (size_t i = 0; i < page->side_count; i++) {
+        key_of(key, i, "peak_with_reserve_degC");
+        cell_temperature(page, key, plan->setups[i].reserve_degC);
+    }
+    cell_temperature(page, "peak_with_reserve_degC", plan->reserve_degC);
     close_line(page);
     open_line(page, "Hottest of the tang itself");
     for (size_t i = 0; i < page->side_count; i++) {
@@ -326,10 +334,15 @@ static void write_limit(struct page *page)
     struct tw_plan_limits limits = tw_plan_limits(page->plan);
     const struct tw_layer *layer = &page->plan->setups[limits.setup].layers[limits.layer];
     bool strict = limits.used == TW_FLASH_STRICT;
+    char words[TW_ENERGY_WORDS];
 
-    tw_text_print(&page->out, "<p>Hottest: layer %zu of side %s, ", limits.layer + 1, page->sides[limits.setup].name);
+    tw_energy_words(page->job, words);
+    tw_text_print(&page->out, "<p>%s Hottest is layer %zu of side %s: ", words, limits.layer + 1,
+                  page->sides[limits.setup].name);
     sheet_temperature(&page->out, limits.peak_degC);
-    tw_text_print(&page->out, " of ");
+    tw_text_print(&page->out, " estimated, <strong>");
+    sheet_temperature(&page->out, limits.reserve_degC);
+    tw_text_print(&page->out, " with the reserve</strong>, of ");
     sheet_value_open(&page->out, "flash_limit_degC", strict ? limits.strict_degC : limits.equivalent_degC);
     sheet_temperature(&page->out, strict ? limits.strict_degC : limits.equivalent_degC);
     sheet_value_close(&page->out);

@@ -1,4 +1,4 @@
-/* heat.c - temperatures in the course of the programs, and what the estimate hangs on. */
+/* heat.c - temperatures in the course of the programs, and what the estimate depends on. */
 #include "sheet/sheet.h"
 
 #include <math.h>
@@ -12,7 +12,7 @@
 
 /* What was reached at some time: from the dry-run pass by pass, else from the plan layer by layer. */
 struct moment {
-    double time_s, peak_degC, bulk_degC;
+    double time_s, peak_degC, reserve_degC, bulk_degC;
 };
 
 /* The time at which a line's step ends; the lines of passes come in the order of the steps. */
@@ -33,7 +33,8 @@ static size_t moments_run(const struct sheet_side *side, struct moment *out)
         double time_s = time_of_line(side, record->passes[i].line, &at);
 
         if (!isnan(time_s))
-            out[count++] = (struct moment){ time_s, record->passes[i].peak_degC, record->passes[i].bulk_degC };
+            out[count++] = (struct moment){ time_s, record->passes[i].peak_degC, record->passes[i].reserve_degC,
+                                            record->passes[i].bulk_degC };
     }
     return count;
 }
@@ -43,13 +44,14 @@ static size_t moments_planned(const struct sheet_side *side, struct moment *out)
     size_t count = 0;
 
     for (size_t i = 0; i < side->trace.count; i++) {
-        int layer = side->steps[i].layer;
+        int index = side->steps[i].layer;
+        const struct tw_layer *layer = &side->setup->layers[index < 0 ? 0 : index];
 
-        if (layer < 0 || side->steps[i].part != 0 ||
+        if (index < 0 || side->steps[i].part != 0 ||
             (side->steps[i].work != SHEET_CUT && side->steps[i].work != SHEET_SPARK))
             continue;
-        out[count++] = (struct moment){ side->steps[i].start_s + side->trace.steps[i].time_s,
-                                        side->setup->layers[layer].peak_degC, side->setup->layers[layer].bulk_degC };
+        out[count++] = (struct moment){ side->steps[i].start_s + side->trace.steps[i].time_s, layer->peak_degC,
+                                        layer->reserve_degC, layer->bulk_degC };
     }
     return count;
 }
@@ -72,9 +74,24 @@ struct heat {
     size_t count;
 };
 
+static double peak_of(const struct moment *moment)
+{
+    return moment->peak_degC;
+}
+
+static double reserve_of(const struct moment *moment)
+{
+    return moment->reserve_degC;
+}
+
+static double bulk_of(const struct moment *moment)
+{
+    return moment->bulk_degC;
+}
+
 /* The highest of each px across: many passes may fall on one. */
-static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, const struct heat *heat, bool bulk,
-                       const char *class)
+static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, const struct heat *heat,
+                       double (*of)(const struct moment *moment), const char *class)
 {
     double column = -1.0, highest = 0.0;
     bool first = true;
@@ -82,7 +99,7 @@ static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, 
     canvas_path_open(canvas, class);
     for (size_t i = 0; i <= heat->count; i++) {
         double x = i < heat->count ? floor(canvas_panel_x(panel, heat->moments[i].time_s / 60.0)) : HUGE_VAL;
-        double value = i < heat->count ? bulk ? heat->moments[i].bulk_degC : heat->moments[i].peak_degC : 0.0;
+        double value = i < heat->count ? of(&heat->moments[i]) : 0.0;
 
         if (x != column && column >= 0.0) {
             tw_text_print(canvas->out, "%c%.0f %.1f", first ? 'M' : 'L', column, canvas_panel_y(panel, highest));
@@ -110,16 +127,19 @@ static void draw_heat(struct page *page, struct canvas *canvas, const void *what
     if (page->job->parts > 1 && heat->count > 0) /* the first part alone */
         panel.to_x = fmax(heat->moments[heat->count - 1].time_s * 1.02, 1.0) / 60.0;
     for (size_t i = 0; i < heat->count; i++)
-        panel.to_y = fmax(panel.to_y, heat->moments[i].peak_degC * 1.04);
+        panel.to_y = fmax(panel.to_y, heat->moments[i].reserve_degC * 1.04);
     canvas_panel_round(&panel, 6);
-    canvas_begin(canvas, 40.0 + PANEL_PX + 40.0,
-                 "Hottest estimate of each pass, and the tang itself, over the time of the program.");
+    canvas_begin(
+        canvas, 40.0 + PANEL_PX + 40.0,
+        "Peak of each pass, as estimated and with the reserve, and the tang itself, over the time of the program.");
     canvas_panel_draw(canvas, &panel, "\u00b0C", "minutes", canvas->narrow ? 5 : 10, 6);
-    canvas_key(canvas, "curve red", &key, 30.0, "under the wheel");
-    canvas_key(canvas, "curve blue dashed", &key, 30.0, "the tang");
+    canvas_key(canvas, "curve red", &key, 30.0, "peak");
+    canvas_key(canvas, "curve red dotted", &key, 30.0, canvas->narrow ? "reserve" : "with the reserve");
+    canvas_key(canvas, "curve blue dashed", &key, 30.0, canvas->narrow ? "tang" : "the tang");
     if (heat->count > 0) {
-        draw_curve(canvas, &panel, heat, false, "curve red");
-        draw_curve(canvas, &panel, heat, true, "curve blue dashed");
+        draw_curve(canvas, &panel, heat, peak_of, "curve red");
+        draw_curve(canvas, &panel, heat, reserve_of, "curve red dotted");
+        draw_curve(canvas, &panel, heat, bulk_of, "curve blue dashed");
     }
     y = canvas_panel_y(&panel, limit_degC);
     canvas_line(canvas, "limit", panel.x, y, panel.x + panel.width, y);
@@ -136,14 +156,13 @@ static enum tw_status write_heat(struct page *page, size_t i)
 
     if (!moments)
         return tw_no_memory(page->findings);
-    page_side_figure(page, side, "heat", " over time",
-                     run ? "From the dry run, pass by pass, on the first part: what each pass reaches under the wheel, "
-                           "and the hottest "
-                           "place of the tang after it."
-                         : "From the plan: what the hottest pass of each layer reaches under the wheel, and what "
-                           "earlier passes had left "
-                           "there.",
-                     draw_heat, &(struct heat){ side, moments, moments_of(side, moments) });
+    page_side_figure(
+        page, side, "heat", " over time",
+        run ? "From the dry run, pass by pass, on the first part: the peak under the wheel, as estimated and "
+              "with the reserve, and the hottest place of the tang after it, as estimated."
+            : "From the plan: the peak of the hottest pass of each layer, as estimated and with the "
+              "reserve, and what earlier passes had left there, as estimated.",
+        draw_heat, &(struct heat){ side, moments, moments_of(side, moments) });
     free(moments);
     return TW_OK;
 }
@@ -158,7 +177,7 @@ enum tw_status section_heat(struct page *page)
     return status;
 }
 
-/* ---- what the estimate hangs on ---- */
+/* ---- what the estimate depends on ---- */
 
 enum tw_status section_estimate(struct page *page)
 {
@@ -171,7 +190,7 @@ enum tw_status section_estimate(struct page *page)
     tw_text_print(
         &page->out,
         "<p>Each row moves one assumption over its honest range, all others as planned. Temperatures are "
-        "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The hottest estimate, "
+        "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The estimated peak, "
         "%.0f\u00a0\u00b0C, would be"
         "</caption><thead><tr><th scope=\"col\">Assumption</th><th scope=\"col\">Used</th><th scope=\"col\">May be</th>"
         "<th scope=\"col\">Hottest, \u00b0C</th></tr></thead><tbody>\n",

@@ -35,6 +35,11 @@ static double peak_of(const struct tw_layer *layer)
     return layer->peak_degC;
 }
 
+static double reserve_of(const struct tw_layer *layer)
+{
+    return layer->reserve_degC;
+}
+
 typedef double (*layer_value)(const struct tw_layer *layer);
 
 static struct canvas_panel panel_of(const struct canvas *canvas, const struct tw_setup_plan *setup, layer_value value,
@@ -81,18 +86,20 @@ static void draw_layers(struct page *page, struct canvas *canvas, const void *wh
     double limit_degC = page->plan->limit_degC, y;
     struct canvas_panel depth = panel_of(canvas, setup, page->inch ? depth_inch_of : depth_of, 0, 0.0);
     struct canvas_panel speed = panel_of(canvas, setup, page->inch ? speed_inch_of : speed_of, 1, 0.0);
-    struct canvas_panel peak = panel_of(canvas, setup, peak_of, 2, limit_degC * 1.1);
+    struct canvas_panel peak = panel_of(canvas, setup, reserve_of, 2, limit_degC * 1.1);
     int across = canvas->narrow ? 5 : 10;
 
-    canvas_begin(canvas, 20.0 + 3.0 * PANEL_PX + 2.0 * GAP_PX + 34.0,
-                 "Three charts over the number of the layer: depth, table speed, hottest estimate.");
+    canvas_begin(
+        canvas, 20.0 + 3.0 * PANEL_PX + 2.0 * GAP_PX + 34.0,
+        "Three charts over the number of the layer: depth, table speed, estimated peak with and without the reserve.");
     canvas_panel_draw(canvas, &depth, page->inch ? "depth of a pass, 0.0001 in" : "depth of a pass, \u00b5m", "",
                       across, 4);
     canvas_panel_draw(canvas, &speed, page->inch ? "table speed, in/min" : "table speed, m/min", "", across, 4);
-    canvas_panel_draw(canvas, &peak, "hottest estimate, \u00b0C", "layer", across, 4);
+    canvas_panel_draw(canvas, &peak, "peak, \u00b0C; dotted: with the reserve", "layer", across, 4);
     draw_steps(canvas, &depth, setup, page->inch ? depth_inch_of : depth_of, "curve blue");
     draw_steps(canvas, &speed, setup, page->inch ? speed_inch_of : speed_of, "curve green");
     draw_steps(canvas, &peak, setup, peak_of, "curve red");
+    draw_steps(canvas, &peak, setup, reserve_of, "curve red dotted");
     y = canvas_panel_y(&peak, limit_degC);
     canvas_line(canvas, "limit", peak.x, y, peak.x + peak.width, y);
     canvas_text(canvas, "halo", CANVAS_END, peak.x + peak.width - 4.0, y - 4.0, "limit %.0f \u00b0C", limit_degC);
@@ -111,7 +118,7 @@ static bool alike(const struct tw_layer *a, const struct tw_layer *b)
 
 struct group {
     size_t from, to;
-    double hottest_degC, bulk_degC, dwell_s, room_K;
+    double hottest_degC, reserve_degC, dwell_s, room_K;
 };
 
 static struct group group_at(const struct tw_setup_plan *setup, size_t from)
@@ -122,7 +129,7 @@ static struct group group_at(const struct tw_setup_plan *setup, size_t from)
         const struct tw_layer *layer = &setup->layers[group.to];
 
         group.hottest_degC = fmax(group.hottest_degC, layer->peak_degC);
-        group.bulk_degC = fmax(group.bulk_degC, layer->bulk_degC);
+        group.reserve_degC = fmax(group.reserve_degC, layer->reserve_degC);
         group.dwell_s += layer->dwell_s;
         group.room_K = fmin(group.room_K, layer->boiling_room_K);
     }
@@ -169,8 +176,10 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
     tw_text_print(&page->out, "</td>");
     cell_open(page, "lanes");
     tw_text_print(&page->out, "%d</td>", layer->lanes);
-    cell_open(page, "hottest");
+    cell_open(page, "peak");
     tw_text_print(&page->out, "%.0f\u00a0\u00b0C</td>", group->hottest_degC);
+    cell_open(page, "with the reserve");
+    tw_text_print(&page->out, "%.0f\u00a0\u00b0C</td>", group->reserve_degC);
     cell_open(page, "film");
     if (isfinite(group->room_K))
         tw_text_print(&page->out, "%s, %.0f</td>", layer->boiled ? "dry" : "wet", group->room_K);
@@ -193,7 +202,8 @@ static void write_table(struct page *page, const struct sheet_side *side)
                   "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s. Of two table speeds the first is the "
                   "first lane\u2019s.</caption><thead><tr>"
                   "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
-                  "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Hottest</th>"
+                  "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Peak</th>"
+                  "<th scope=\"col\">With the reserve</th>"
                   "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"
                   "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
                   side->name, setup->layer_count, tw_travel_style_name(setup->style));

@@ -220,6 +220,7 @@ static enum tw_status map_hottest(struct page *page, const struct sheet_side *si
         return TW_OK;
     set_step(&map, canvas_round_step(fmax(map.high - map.low, 6.0), BANDS - 1));
     map.from = floor(map.low / map.step) * map.step;
+    tw_text_print(&caption, "With the reserve: ");
     sheet_range(&caption, map.low, map.high, 0, " to ");
     tw_text_print(&caption, "\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", page->plan->limit_degC,
                   map.values->cell_mm);

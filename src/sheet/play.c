@@ -106,16 +106,17 @@ static void write_passes(struct page *page, const struct sheet_side *side)
         tw_text_print(&page->out, "%s%zu,%zu,%d", i > 0 ? "," : "", side->passes[i].from, side->passes[i].to,
                       side->passes[i].layer);
     tw_text_print(&page->out, "],\"heat\":[");
-    /* By step: line, hottest under the wheel, hottest of the tang; from the dry-run. */
+    /* By step: line, peak under the wheel, hottest of the tang, peak with the reserve; from the dry-run. */
     for (size_t i = 0; record && i < record->pass_count; i++)
-        tw_text_print(&page->out, "%s%d,%.0f,%.0f", at++ > 0 ? "," : "", record->passes[i].line,
-                      record->passes[i].peak_degC, record->passes[i].bulk_degC);
+        tw_text_print(&page->out, "%s%d,%.0f,%.0f,%.0f", at++ > 0 ? "," : "", record->passes[i].line,
+                      record->passes[i].peak_degC, record->passes[i].bulk_degC, record->passes[i].reserve_degC);
     tw_text_print(&page->out, "],\"layers\":[");
     for (size_t i = 0; i < side->setup->layer_count; i++) {
         const struct tw_layer *layer = &side->setup->layers[i];
 
-        tw_text_print(&page->out, "%s[\"%s\",%.4g,%.3g,%.0f,%.0f]", i > 0 ? "," : "", tw_layer_kind_name(layer->kind),
-                      layer->depth_mm * 1000.0, layer->table_mm_per_s * 0.06, layer->peak_degC, layer->bulk_degC);
+        tw_text_print(&page->out, "%s[\"%s\",%.4g,%.3g,%.0f,%.0f,%.0f]", i > 0 ? "," : "",
+                      tw_layer_kind_name(layer->kind), layer->depth_mm * 1000.0, layer->table_mm_per_s * 0.06,
+                      layer->peak_degC, layer->bulk_degC, layer->reserve_degC);
     }
     tw_text_print(&page->out, "]\n");
 }

@@ -52,12 +52,12 @@
   function readHeat(out) {
     var h = out.raw.heat, byLine = {}, i;
     out.heat = [];
-    for (i = 0; i < h.length; i += 3) { byLine[h[i]] = [h[i + 1], h[i + 2]]; }
+    for (i = 0; i < h.length; i += 4) { byLine[h[i]] = [h[i + 1], h[i + 2], h[i + 3]]; }
     for (i = 0; i < out.count; i++) {
       if (h.length > 0 && byLine[out.line[i]]) {
         out.heat.push([out.end[i]].concat(byLine[out.line[i]]));
       } else if (h.length === 0 && out.layer[i] >= 0 && out.work[i] <= SPARK) {
-        out.heat.push([out.end[i], out.raw.layers[out.layer[i]][3], out.raw.layers[out.layer[i]][4]]);
+        out.heat.push([out.end[i]].concat(out.raw.layers[out.layer[i]].slice(3, 6)));
       }
     }
   }
@@ -285,7 +285,7 @@
     find('work').textContent = works[s.work[state.step]];
     find('place').textContent = number(state.at[0], 1) + ', ' + number(state.at[1], 1) + ', ' + number(state.at[2], 3) + ' mm';
     find('left').textContent = length(mostLeft(s, state), 3);
-    find('heat').textContent = heat ? heat[1] + ' of ' + Math.round(data.limit) + ' \u00b0C' : '\u2013';
+    find('heat').textContent = heat ? heat[1] + ' \u00b0C, with the reserve ' + heat[3] + ' of ' + Math.round(data.limit) : '\u2013';
     writeLines(s, s.line[state.step]);
   }
 
@@ -517,16 +517,17 @@
 
   function drawChart(view, s) {
     var c = view.c, y0 = 18 + view.plan + view.section + 58 + view.words, top = data.limit * 1.1, left = 30, wide = view.width - left - 6;
-    s.heat.forEach(function (h) { top = Math.max(top, h[1] * 1.05); });
+    s.heat.forEach(function (h) { top = Math.max(top, h[3] * 1.05); });
     function at(t, degC) { return [left + wide * t / s.raw.duration, y0 + view.chart * (1 - degC / top)]; }
     c.fillStyle = colour('ink');
-    c.fillText('\u00b0C under the wheel; dashed: the tang', left, y0 - 6);
+    c.fillText('\u00b0C; dotted: with the reserve; dashed: the tang', left, y0 - 6);
     c.fillText('0', 14, y0 + view.chart);
     c.fillText(number(data.limit, 0), 4, at(0, data.limit)[1] + 4);
     line(view, [at(0, 0), at(s.raw.duration, 0)], 'ink', [], 1);
     line(view, [at(0, data.limit), at(s.raw.duration, data.limit)], 'ink', [9, 3, 2, 3], 1);
     if (s.heat.length > 0) {
       line(view, s.heat.map(function (h) { return at(h[0], h[1]); }), 'red', [], 1.3);
+      line(view, s.heat.map(function (h) { return at(h[0], h[3]); }), 'red', [1.5, 2.5], 1.3);
       line(view, s.heat.map(function (h) { return at(h[0], h[2]); }), 'blue', [6, 3], 1.3);
     }
     line(view, [at(time, 0), at(time, top)], 'ink', [], 1.6);

@@ -71,7 +71,7 @@ static const struct section {
     { "balance", "Weight, balance, line", with_balance, section_balance, "" },
     { "layers", "Layers and passes", always, section_layers, "sheet" },
     { "heat", "Temperatures", with_programs, section_heat, "sheet" },
-    { "estimate", "What the temperatures hang on", always, section_estimate, "" },
+    { "estimate", "What the temperatures depend on", always, section_estimate, "" },
     { "maps", "After the dry run: maps", with_maps, section_maps, "sheet" },
     { "checks", "The dry run, check by check", when_run, section_verdict, "sheet" },
 };

@@ -48,6 +48,15 @@ void tw_course_compare(double peak_degC, struct tw_proof_heat *heat)
 
 static double left_mm(void *context, double x_mm, double y_mm);
 
+static enum tw_status set_left(struct tw_course *course)
+{
+    enum tw_status status = tw_history_set_left(course->history, left_mm, course, course->findings);
+
+    if (status == TW_OK && course->expected)
+        status = tw_history_set_left(course->expected, left_mm, course, course->findings);
+    return status;
+}
+
 enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, bool cut, bool over_ground,
                               struct tw_proof *proof, struct tw_course *out, struct tw_findings *findings)
 {
@@ -66,8 +75,12 @@ enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *s
         status = tw_face_outline(&stand->face, &job->part.blade, &blade, findings);
     if (status == TW_OK)
         status = tw_warm_history(job, &out->face, &tang, &blade, &out->history, findings);
+    if (status == TW_OK && tw_energy_reserve(job) != 1.0)
+        status = tw_warm_history(job, &out->face, &tang, &blade, &out->expected, findings);
+    if (out->expected)
+        tw_history_set_energy(out->expected, 1.0);
     if (status == TW_OK && cut)
-        status = tw_history_set_left(out->history, left_mm, out, findings);
+        status = set_left(out);
     tw_outline_free(&tang);
     tw_outline_free(&blade);
     return status;
@@ -76,6 +89,7 @@ enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *s
 void tw_course_close(struct tw_course *course)
 {
     tw_history_close(course->history);
+    tw_history_close(course->expected);
     free(course->pieces);
     *course = (struct tw_course){ 0 };
 }
@@ -140,18 +154,28 @@ static void keep_spot(struct tw_course *course, struct tw_spot spot, const doubl
     course->last.place_mm = isfinite(course->last_mm[2]) ? course->last_mm : NULL;
 }
 
-static enum tw_status keep_record(struct tw_course *course, const struct tw_step *step, double peak_degC)
+static enum tw_status record_pass(struct tw_course *course, const struct tw_step *step,
+                                  const struct tw_history_peak *judged, const struct tw_history_peak *expected)
 {
-    struct tw_proof_pass pass = { step->line, tw_history_clock_s(course->history), peak_degC,
-                                  tw_history_bulk_degC(course->history) };
+    const struct tw_history *history = course->expected ? course->expected : course->history;
 
-    return course->record ? tw_record_pass(course->record, pass, course->findings) : TW_OK;
+    if (!course->record)
+        return TW_OK;
+    return tw_record_pass(course->record,
+                          (struct tw_proof_pass){ .line = step->line,
+                                                  .time_s = tw_history_clock_s(history),
+                                                  .peak_degC = expected->degC,
+                                                  .reserve_degC = judged->degC,
+                                                  .bulk_degC = tw_history_bulk_degC(history) },
+                          course->findings);
 }
 
 static enum tw_status wait(struct tw_course *course, double time_s)
 {
     enum tw_status status = tw_history_wait(course->history, time_s, course->findings);
 
+    if (status == TW_OK && course->expected)
+        status = tw_history_wait(course->expected, time_s, course->findings);
     if (status == TW_OK)
         note_bulk(course, tw_history_highest_bulk_degC(course->history), course->last);
     return status;
@@ -160,20 +184,24 @@ static enum tw_status wait(struct tw_course *course, double time_s)
 static enum tw_status run_pass(struct tw_course *course, const struct tw_step *step, size_t count, struct tw_spot spot)
 {
     double idle = idle_s(course, step, count) / 2.0;
-    struct tw_history_peak peak;
+    struct tw_history_peak judged = { 0 }, expected;
     enum tw_status status = wait(course, course->waiting_s + idle);
 
     course->waiting_s = idle;
     if (status == TW_OK)
-        status = tw_history_pass(course->history, course->pieces, count, &peak, course->findings);
+        status = tw_history_pass(course->history, course->pieces, count, &judged, course->findings);
+    expected = judged;
+    if (status == TW_OK && course->expected)
+        status = tw_history_pass(course->expected, course->pieces, count, &expected, course->findings);
     if (status != TW_OK)
         return status;
     note_pass_before(course);
-    keep_spot(course, spot, peak.place_mm);
-    tw_check_note(&course->checks[TW_CHECK_TEMPERATURE], peak.degC, course->last);
-    note_bulk(course, peak.highest_bulk_degC, course->last);
-    status = keep_record(course, step, peak.degC);
-    return status == TW_OK ? tw_history_set_left(course->history, left_mm, course, course->findings) : status;
+    keep_spot(course, spot, judged.place_mm);
+    tw_check_note(&course->checks[TW_CHECK_TEMPERATURE], judged.degC, course->last);
+    note_bulk(course, judged.highest_bulk_degC, course->last);
+    course->peak_degC = fmax(course->peak_degC, expected.degC);
+    status = record_pass(course, step, &judged, &expected);
+    return status == TW_OK ? set_left(course) : status;
 }
 
 enum tw_status tw_course_end(struct tw_course *course)

@@ -11,8 +11,10 @@
 struct tw_course {
     const struct tw_job *job;
     const struct tw_stand *stand;
-    struct tw_face face; /* the stand's, but for what lies below */
-    struct tw_history *history;
+    struct tw_face face;         /* the stand's, but for what lies below */
+    struct tw_history *history;  /* with the reserve of energy: what is judged */
+    struct tw_history *expected; /* without; NULL: there is no reserve, both are the same */
+    double peak_degC;            /* hottest so far, as expected */
     struct tw_history_piece *pieces;
     size_t piece_capacity;
     double waiting_s; /* not yet given to the history */
@@ -31,7 +33,7 @@ enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *s
                               struct tw_proof *proof, struct tw_course *out, struct tw_findings *findings);
 void tw_course_close(struct tw_course *course);
 
-/* One step: `removal` is what it cut of this part, NULL: nothing was cut. Notes the hottest of the pass. */
+/* One step: `removal` is what it cut of this part, NULL: nothing was cut. Notes the hottest of the pass with the reserve of energy. */
 enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *step, const double from_mm[3],
                               const double to_mm[3], const struct tw_removal *removal, struct tw_spot spot);
 

@@ -406,6 +406,7 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
         status = tw_course_end(&proving->course);
     if (status == TW_OK && proving->part == 1)
         status = tw_record_maps(&proving->proof->record, proving->stand, proving->course.history, proving->findings);
+    proving->proof->peak_degC = fmax(proving->proof->peak_degC, proving->course.peak_degC);
     tw_course_close(&proving->course);
     close_sweeps(proving);
     return status;
@@ -498,15 +499,17 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
     struct proving proving = { .whole_job = job, .job = job, .clearance_mm = clearance_mm, .findings = findings };
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
         ask_all(&runs[i].job, runs[i].proof, leaves_face(runs, count, i));
+        runs[i].proof->peak_degC = job->coolant.temperature_degC;
+    }
     for (int part = 0; status == TW_OK && part < job->parts; part++)
         status = prove_part(&proving, runs, count, part, cell_mm);
     for (size_t i = 0; i < count; i++) {
         struct tw_proof *proof = runs[i].proof;
 
-        proof->peak_degC = fmax(job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
-        tw_course_compare(proof->peak_degC, &proof->heat);
+        proof->reserve_degC = fmax(job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
+        tw_course_compare(proof->reserve_degC, &proof->heat);
     }
     return status;
 }

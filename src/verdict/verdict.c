@@ -288,6 +288,7 @@ static void sum_up(struct tw_verdict *verdict)
         verdict->cycle_time_s += proof->cycle_time_s;
         verdict->removed_mm3 += proof->removed_mm3;
         verdict->peak_degC = fmax(verdict->peak_degC, proof->peak_degC);
+        verdict->reserve_degC = fmax(verdict->reserve_degC, proof->reserve_degC);
     }
 }
 

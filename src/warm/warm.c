@@ -65,8 +65,12 @@ enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *f
         .level_cup = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
         .shift_mm = job->wheel.kind == TW_WHEEL_DISC ? radius_mm * fall / sqrt(1.0 + fall * fall) : 0.0,
     };
+    enum tw_status status;
 
-    return tw_history_open(&part, &wheel, &job->steel, &job->coolant, out, findings);
+    status = tw_history_open(&part, &wheel, &job->steel, &job->coolant, out, findings);
+    if (status == TW_OK)
+        tw_history_set_energy(*out, tw_energy_reserve(job));
+    return status;
 }
 
 enum tw_status tw_warm_set_layer(struct tw_history *history, const struct tw_job *job, const struct tw_face *face,
