@@ -281,7 +281,7 @@ Test(cli, help_and_version_answer_on_standard_output)
 Test(cli, new_check_preview_and_plan_work_in_a_row)
 {
     cr_expect(eq(int, run("check job/job.cfg").status, 0));
-    cr_expect(strstr(run("preview job/job.cfg").out, "hottest, estimated") != NULL);
+    cr_expect(strstr(run("preview job/job.cfg").out, "with the reserve") != NULL);
     cr_expect(eq(int, run("plan job/job.cfg --out a/deep/folder").status, 0));
     shell("test -s a/deep/folder/side-a.ngc && test -s a/deep/folder/side-b.ngc && test -s a/deep/folder/summary.json");
     shell("test -s a/deep/folder/setup.html");
