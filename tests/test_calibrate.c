@@ -153,6 +153,31 @@ Test(energy, one_reading_gives_its_own_value_with_the_profiles_exponent)
     EXPECT_NEAR(got.fit.mean_energy_J_per_mm3, 99.0, 1e-12);
 }
 
+/* Three equal readings of e times and 1/e times the chip, standard uncertainty s each: at the ends the fit's own is
+ * s sqrt(1/3 + 1/2) = 0.9129 s, so by hand 95 % of the answers lie below exp(1.96 * 0.9129 s): 1.25 for s = 0.1247. */
+Test(energy, makes_the_wheel_calibrated_only_if_it_is_close_and_checked)
+{
+    const double e = exp(1.0);
+    struct tw_energy_point points[3] = { { 1e-4 * e, 45.0 * exp(-0.3), 0.124 },
+                                         { 1e-4, 45.0, 0.124 },
+                                         { 1e-4 / e, 45.0 * exp(0.3), 0.124 } };
+    struct fitted got = fit_of(points, 3, &wheel);
+
+    EXPECT_NEAR(tw_energy_fit_highest(&got.fit), exp(1.96 * 0.91287 * 0.124), 1e-4);
+    cr_expect(eq(int, tw_energy_fit_trust(&got.fit), TW_TRUSTED));
+    for (int i = 0; i < 3; i++)
+        points[i].relative = 0.125;
+    got = fit_of(points, 3, &wheel);
+    cr_expect(eq(int, tw_energy_fit_trust(&got.fit), TW_TRUST_LOOSE));
+    for (int i = 0; i < 3; i++)
+        points[i].relative = 0.01;
+    points[1].energy_J_per_mm3 *= 1.05; /* 5 times its uncertainty off the line: 1 of some 15000 by chance */
+    got = fit_of(points, 3, &wheel);
+    cr_expect(eq(int, tw_energy_fit_trust(&got.fit), TW_TRUST_CONTRADICTED));
+    got = fit_of(points, 1, &wheel);
+    cr_expect(eq(int, tw_energy_fit_trust(&got.fit), TW_TRUST_ALONE));
+}
+
 enum { ROUNDS = 8 };
 
 static size_t round_count(int round)
@@ -951,6 +976,8 @@ Test(output, the_whole_text_can_be_pasted_into_the_jobs_wheel)
     EXPECT_NEAR(pasted.wheel.size_exponent, sample.calibration.energy.exponent, 5.1e-4);
     cr_expect(pasted.wheel.work_partition >= sample.calibration.partition.value);
     EXPECT_NEAR(pasted.wheel.work_partition, sample.calibration.partition.value, 1.1e-3);
+    cr_expect(not(sample.job.wheel.calibrated));
+    cr_expect(pasted.wheel.calibrated);
     tw_findings_free(&findings);
     tw_job_free(&pasted);
     free(text);

@@ -299,6 +299,20 @@ Test(cli, check_says_how_the_knife_lies)
     cr_expect(strncmp(run("check job/job.cfg --json -").out, "{", 1) == 0);
 }
 
+Test(cli, what_the_temperatures_depend_on_is_shown_on_request)
+{
+    struct run plain = run("preview job/job.cfg"), full = run("preview job/job.cfg --detail");
+
+    cr_expect(eq(int, full.status, 0));
+    cr_expect(strstr(plain.out, "specific energy at 0.1 um") == NULL);
+    cr_expect(strstr(plain.out, "--detail shows what they depend on") != NULL);
+    cr_expect(strstr(full.out, "specific energy at 0.1 um") != NULL);
+    cr_expect(strstr(full.out, "flashes together") != NULL);
+    cr_expect(eq(int, run("preview job/job.cfg --detail=yes").status, 2));
+    cr_expect(eq(int, run("preview job/job.cfg --detail --detail").status, 2));
+    cr_expect(eq(int, run("balance job/job.cfg --detail").status, 2));
+}
+
 Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run)
 {
     cr_assert(eq(int, run("plan job/job.cfg --out a").status, 0));

@@ -617,6 +617,34 @@ Test(verdict, the_temperature_is_named_where_the_limit_is_passed)
     cr_expect(gt(int, strip.verdict.proofs[0].checks[TW_CHECK_TEMPERATURE].first_line, 13));
 }
 
+/* A wheel that is not calibrated is judged like a calibrated one that takes 1.25 times the energy, and what is expected of
+ * it is what a calibrated one does with its own. The flash itself is checked by hand in test_heat.c. */
+Test(verdict, a_wheel_that_is_not_calibrated_is_judged_with_its_reserve)
+{
+    double own_degC = prove(&strip)->peak_degC, dull_degC;
+    struct tw_wheel wheel = strip.job.wheel;
+    const struct tw_check *check;
+
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].reserve_degC, own_degC, 1e-12));
+    strip.job.wheel.specific_energy_J_per_mm3 *= 1.25;
+    strip.job.wheel.min_specific_energy_J_per_mm3 *= 1.25;
+    dull_degC = prove(&strip)->peak_degC;
+    cr_expect(gt(dbl, dull_degC, own_degC + 5.0));
+    strip.job.wheel = wheel;
+    strip.job.wheel.calibrated = false;
+    check = &prove(&strip)->checks[TW_CHECK_TEMPERATURE];
+    cr_expect(epsilon_eq(dbl, check->amount, dull_degC, 1e-9));
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].reserve_degC, dull_degC, 1e-9));
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].peak_degC, own_degC, 1e-9));
+    strip.job.limits.tempering_degC = (own_degC + dull_degC) / 2.0 + strip.job.limits.margin_K;
+    cr_expect(prove(&strip)->checks[TW_CHECK_TEMPERATURE].failed);
+    strip.job.limits.energy_reserve = 1.0;
+    expect_pass();
+    strip.job.limits.energy_reserve = 1.25;
+    strip.job.wheel.calibrated = true;
+    expect_pass();
+}
+
 /* Hollomon and Jaffe (1945): P = T (C + log10 t), so the temperature that does in time t0 as much as T in t is
  * T (C + log10 t) / (C + log10 t0). In contact with the wheel a spot is for no longer than twice the real contact length of
  * the deepest pass, 1.5 sqrt(200 mm * 0.025 mm) = 3.4 mm, over 5 mm/s, in all; and for no shorter than once a fifth of it. */
