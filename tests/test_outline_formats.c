@@ -229,7 +229,13 @@ Test(formats, pick_chooses_among_candidates_and_keeps_the_holes)
 
 #define LINE(layer, x0, y0, x1, y1) "0\nLINE\n8\n" layer "\n10\n" #x0 "\n20\n" #y0 "\n11\n" #x1 "\n21\n" #y1 "\n"
 
-Test(formats, dxf_layers_picked_count_alone)
+#define CIRCLE(layer, x, y, r) "0\nCIRCLE\n8\n" layer "\n10\n" #x "\n20\n" #y "\n40\n" #r "\n"
+#define ARC(layer, x, y, r, from, to)                                                                                  \
+    "0\nARC\n8\n" layer "\n10\n" #x "\n20\n" #y "\n40\n" #r "\n50\n" #from "\n51\n" #to "\n"
+#define FRAME LINE("A", 0, 0, 60, 0) LINE("A", 60, 30, 60, 0) LINE("A", 60, 30, 0, 30) LINE("A", 0, 30, 0, 0)
+
+/* The picked layer's open lines are its own fault; a line of another layer that touches it is none. */
+Test(formats, dxf_rings_inside_the_picked_layer_are_its_holes)
 {
     static const char dxf[] = DXF_HEAD LINE("A", 0, 0, 60, 0) LINE("B", 0, 0, 50, 9) LINE("A", 60, 30, 60, 0)
         LINE("A", 60, 30, 0, 30) LINE("A", 0, 30, 0, 0) "0\nCIRCLE\n8\nPINS\n10\n20\n20\n15\n40\n3\n" DXF_TAIL;
@@ -238,11 +244,93 @@ Test(formats, dxf_layers_picked_count_alone)
 
     cr_assert(a.status == TW_OK, "%s", first_fault(&a));
     cr_expect(epsilon_eq(dbl, area_of(&a.outline.outer), 1800.0, 1e-9));
-    cr_expect(eq(sz, a.outline.hole_count, 0));
+    cr_expect(eq(sz, a.outline.hole_count, 1));
+    cr_expect(strstr(first_remark(&a), "1 ring inside the outline that outline.pick does not name counts as its hole, "
+                                       "the largest 6.0 by 6.0 mm about (20, 15)") != NULL,
+              "%s", first_remark(&a));
     cr_assert(both.status == TW_OK, "%s", first_fault(&both));
     cr_expect(eq(sz, both.outline.hole_count, 1));
     free_reading(&a);
     free_reading(&both);
+}
+
+static void expect_holes(const char *dxf, const char *pick, size_t holes, double area_mm2, const char *remark)
+{
+    struct reading r = read_bytes("a.dxf", dxf, strlen(dxf), 0.0, 0.001, pick);
+    double sum_mm2 = 0.0;
+
+    cr_assert(r.status == TW_OK, "%s", first_fault(&r));
+    cr_expect(eq(sz, r.outline.hole_count, holes));
+    for (size_t i = 0; i < r.outline.hole_count; i++)
+        sum_mm2 += fabs(area_of(&r.outline.holes[i]));
+    cr_expect(epsilon_eq(dbl, sum_mm2, area_mm2, 0.01 * area_mm2 + 1e-9));
+    cr_expect(strstr(first_remark(&r), remark) != NULL, "%s", first_remark(&r));
+    free_reading(&r);
+}
+
+/* Areas of circles, pi r^2. */
+Test(formats, what_nobody_picked_is_a_hole_only_if_it_is_closed_inside_and_not_nested)
+{
+    /* two halves of a circle on one layer, and a lone arc on another */
+    expect_holes(DXF_HEAD FRAME ARC("PINS", 20, 15, 3, 0, 180) ARC("PINS", 20, 15, 3, 180, 360)
+                     ARC("MARK", 40, 15, 3, 0, 170) DXF_TAIL,
+                 "A", 1, pi * 9.0, "1 ring inside");
+    /* halves on two layers belong to nothing */
+    expect_holes(DXF_HEAD FRAME ARC("ONE", 20, 15, 3, 0, 180) ARC("TWO", 20, 15, 3, 180, 360) DXF_TAIL, "A", 0, 0.0,
+                 "");
+    /* a centre mark in a hole: the outermost counts */
+    expect_holes(DXF_HEAD FRAME CIRCLE("PINS", 20, 15, 3) CIRCLE("MARK", 20, 15, 0.5) DXF_TAIL, "A", 1, pi * 9.0,
+                 "ring 3 (\"MARK\") at (20.5, 15) is not picked and lies inside a hole, so it is left aside");
+    /* a helping line round two holes is none */
+    expect_holes(DXF_HEAD FRAME CIRCLE("HELP", 30, 15, 14) CIRCLE("PINS", 22, 15, 3) CIRCLE("PINS", 38, 15, 3) DXF_TAIL,
+                 "A", 2, 2.0 * pi * 9.0,
+                 "ring 2 (\"HELP\") at (44, 15) is not picked and runs round several others, so it is left aside");
+    /* round a picked one neither */
+    expect_holes(DXF_HEAD FRAME CIRCLE("HELP", 30, 15, 14) CIRCLE("PINS", 22, 15, 3) DXF_TAIL, "A, PINS", 1, pi * 9.0,
+                 "ring 3 (\"HELP\") at (44, 15) is not picked and runs round a hole that is, so it is left aside");
+    /* what crosses the outline is no hole, and what lies outside is not even told */
+    expect_holes(DXF_HEAD FRAME CIRCLE("HELP", 60, 15, 5) CIRCLE("HELP", 200, 15, 5) DXF_TAIL, "A", 0, 0.0, "");
+}
+
+Test(formats, holes_of_the_picked_ring_are_kept_in_every_format_that_has_names)
+{
+    static const char geojson[] =
+        "{\"type\":\"FeatureCollection\",\"features\":["
+        "{\"type\":\"Feature\",\"id\":\"knife\",\"geometry\":{\"type\":\"Polygon\",\"coordinates\":"
+        "[[[0,0],[60,0],[60,30],[0,30],[0,0]],[[10,10],[14,10],[14,14],[10,14],[10,10]]]}},"
+        "{\"type\":\"Feature\",\"id\":\"pin\",\"geometry\":{\"type\":\"Polygon\",\"coordinates\":"
+        "[[[20,10],[24,10],[24,14],[20,14],[20,10]]]}},"
+        "{\"type\":\"Feature\",\"id\":\"scale\",\"geometry\":{\"type\":\"Polygon\",\"coordinates\":"
+        "[[[100,0],[160,0],[160,30],[100,30],[100,0]]]}}]}";
+    static const char svg[] =
+        SVG "<rect id='knife' width='60' height='30'/><circle id='pin' cx='20' cy='15' r='3'/>"
+            "<path d='M40,15 L44,15 44,18 M44,18 40,18 40,15'/><rect x='100' width='50' height='20'/></svg>";
+    struct reading one = read_bytes("a.geojson", geojson, strlen(geojson), 1.0, 0.01, "knife");
+    struct reading two = read_bytes("a.svg", svg, strlen(svg), 0.0, 0.01, "knife");
+
+    cr_assert(one.status == TW_OK, "%s", first_fault(&one));
+    cr_expect(eq(sz, one.outline.hole_count, 2));
+    cr_assert(two.status == TW_OK, "%s", first_fault(&two));
+    cr_expect(eq(sz, two.outline.hole_count, 2)); /* the pin, and the square of two open pieces */
+    free_reading(&one);
+    free_reading(&two);
+}
+
+Test(formats, formats_without_names_keep_all_and_say_that_nothing_can_be_picked)
+{
+    static const char wkt[] = "POLYGON((0 0,60 0,60 30,0 30,0 0),(10 10,14 10,14 14,10 10))",
+                      csv[] = "0,0\n60,0\n60,30\n0,30\n0,0\n\n10,10\n14,10\n14,14\n10,10\n";
+    struct reading one = read_bytes("a.wkt", wkt, strlen(wkt), 1.0, 0.01, "knife");
+    struct reading two = read_bytes("a.csv", csv, strlen(csv), 1.0, 0.01, "knife");
+
+    cr_assert(one.status == TW_OK, "%s", first_fault(&one));
+    cr_expect(eq(sz, one.outline.hole_count, 1));
+    cr_expect(strstr(first_remark(&one), "a.wkt: outline.pick asks for \"knife\", but nothing in a WKT drawing has a "
+                                         "name: all of it counts; take outline.pick out of the job") != NULL);
+    cr_assert(two.status == TW_OK, "%s", first_fault(&two));
+    cr_expect(eq(sz, two.outline.hole_count, 1));
+    free_reading(&one);
+    free_reading(&two);
 }
 
 Test(formats, lines_drawn_twice_count_once)

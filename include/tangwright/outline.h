@@ -46,9 +46,10 @@ struct tw_drawing {
     double chord_tolerance_mm; /* > 0: curves are replaced by chords nowhere farther away than this */
     double gap_tolerance_mm;   /* >= 0: ends nearer than this are joined, and a remark says so */
     const char *pick;          /* SVG id (also of a group), DXF layer or GeoJSON property "name"/id of the ring when
-                                  several candidates stand in the file; several with commas between them. In a
-                                  DXF only what is picked counts, elsewhere unpicked closed rings inside the
-                                  picked one are still its holes. NULL: there must be one */
+                                  several candidates stand in the file; several with commas between them. Closed
+                                  rings inside the picked one are its holes whatever their name, and a remark counts
+                                  them; what is open there, crosses the outline or is nested counts for nothing.
+                                  NULL: there must be one */
 };
 
 /* Reads one outer ring and its holes, in the drawing's own frame, turned to mm. SVG: the frame of the outermost

@@ -132,7 +132,8 @@ static const struct tw_key outline_keys[] = {
       .meaning = "length of one drawing unit, for drawings that do not carry their unit; a drawing that does is "
                  "refused if this disagrees" },
     { "pick", TEXT, INTO(pick), .derived = "the only ring there is", .example = "\"knife\"", .source = OURS,
-      .meaning = "which outline to take when the drawing holds several: SVG id, DXF layer, GeoJSON id or name" },
+      .meaning = "which outline to take when the drawing holds several: SVG id, DXF layer, GeoJSON id or name; closed "
+                 "rings inside it are its holes" },
     { "chord_tolerance", LENGTH(0.0001, 0.5), INTO(drawing.chord_tolerance_mm), .preset = "0.01 mm", .source = OURS,
       .meaning = "curves are replaced by chords nowhere farther away than this" },
     { "gap_tolerance", LENGTH(0, 5), INTO(drawing.gap_tolerance_mm), .preset = "0.05 mm", .source = OURS,

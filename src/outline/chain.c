@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define NONE           SIZE_MAX
 #define MOST_OPEN_TOLD 5
@@ -22,6 +23,7 @@ struct chain {
     struct tw_sketch *sketch;
     struct tw_found_rings *out;
     struct tw_findings *findings;
+    bool unpicked;             /* joins what the job did not pick */
     struct tw_stroke **pieces; /* the open strokes that count */
     size_t piece_count;
     double reach_mm, cell_mm; /* ends nearer than the reach are pairs; a cell is wider */
@@ -81,9 +83,10 @@ static enum tw_status add_ring(struct chain *chain, struct tw_ring *ring, const 
     if (ring->count < 3) {
         struct tw_point own = tw_sketch_own(chain->sketch, ring->points[0]);
 
-        tw_remark(chain->findings, place_at(chain, like->line),
-                  "a ring at (%.6g, %.6g) is left aside: with fewer than three points it encloses nothing", own.x_mm,
-                  own.y_mm);
+        if (!chain->unpicked)
+            tw_remark(chain->findings, place_at(chain, like->line),
+                      "a ring at (%.6g, %.6g) is left aside: with fewer than three points it encloses nothing",
+                      own.x_mm, own.y_mm);
         free(ring->points);
         *ring = (struct tw_ring){ 0 };
         return TW_OK;
@@ -100,10 +103,9 @@ static enum tw_status add_ring(struct chain *chain, struct tw_ring *ring, const 
 
 static bool counts(const struct chain *chain, const struct tw_stroke *stroke)
 {
-    if (!chain->drawing->pick || stroke->picked)
-        return true;
-    /* Of what is not picked only closed rings can be holes of what is. */
-    return !chain->sketch->pick_alone && stroke->closed;
+    bool picked = !chain->drawing->pick || stroke->picked;
+
+    return picked != chain->unpicked;
 }
 
 /* Hands closed strokes over at once and notes the open ones. */
@@ -194,13 +196,18 @@ static void fill_grid(struct chain *chain, double reach_mm)
     }
 }
 
+static bool of_one_layer(const struct tw_stroke *a, const struct tw_stroke *b)
+{
+    return a->label && b->label ? strcmp(a->label, b->label) == 0 : a->label == b->label;
+}
+
 /* May these two ends be joined at all? A piece meets itself only when it is more than a dot. */
 static bool may_join(const struct chain *chain, size_t a, size_t b)
 {
     const struct tw_stroke *stroke = chain->pieces[a / 2];
 
     if (a / 2 != b / 2)
-        return true;
+        return !chain->unpicked || !chain->sketch->by_layer || of_one_layer(stroke, chain->pieces[b / 2]);
     for (size_t i = 1; i + 1 < stroke->count; i++)
         if (distance_mm(stroke->points[0], stroke->points[i]) > 4.0 * chain->reach_mm)
             return true;
@@ -312,7 +319,7 @@ static void drop_doubles(struct chain *chain)
             chain->dropped++;
         }
     }
-    if (chain->dropped > 0)
+    if (chain->dropped > 0 && !chain->unpicked)
         tw_remark(chain->findings, place_at(chain, 0), "%zu lines are drawn twice and count once", chain->dropped);
 }
 
@@ -393,8 +400,8 @@ static bool append_piece(struct chain *chain, struct tw_ring *ring, size_t *capa
     return true;
 }
 
-/* Walks from piece to piece, entering the first at `start`. *last is the end the walk came out at. */
-static enum tw_status follow(struct chain *chain, size_t start, struct tw_ring *ring, size_t *last)
+/* Walks from piece to piece, entering the first at `start`. *closed tells whether it came back there. */
+static enum tw_status follow(struct chain *chain, size_t start, struct tw_ring *ring, bool *closed)
 {
     size_t end = start, capacity = 0;
 
@@ -402,9 +409,9 @@ static enum tw_status follow(struct chain *chain, size_t start, struct tw_ring *
         chain->used[end / 2] = true;
         if (!append_piece(chain, ring, &capacity, end))
             return tw_no_memory(chain->findings);
-        *last = end ^ 1;
-        end = chain->mates[*last];
-        if (end == NONE || end == start)
+        end = chain->mates[end ^ 1];
+        *closed = end == start;
+        if (end == NONE || chain->used[end / 2])
             return TW_OK;
     }
 }
@@ -412,10 +419,10 @@ static enum tw_status follow(struct chain *chain, size_t start, struct tw_ring *
 static enum tw_status close_cycle(struct chain *chain, size_t start)
 {
     struct tw_ring ring = { 0 };
-    size_t last;
-    enum tw_status status = follow(chain, start, &ring, &last);
+    bool closed = false;
+    enum tw_status status = follow(chain, start, &ring, &closed);
 
-    if (status == TW_OK && ring.count > 1) {
+    if (status == TW_OK && closed && ring.count > 1) {
         ring.points[0] = join(chain, ring.points[0], ring.points[ring.count - 1]);
         ring.count--;
         status = add_ring(chain, &ring, chain->pieces[start / 2]);
@@ -490,7 +497,7 @@ static void tell_gaps(struct chain *chain)
 {
     struct tw_point own = tw_sketch_own(chain->sketch, chain->widest_at);
 
-    if (chain->gaps > 0)
+    if (chain->gaps > 0 && !chain->unpicked)
         tw_remark(chain->findings, place_at(chain, 0), "%zu %s closed; the widest, %.4g mm, at (%.6g, %.6g)",
                   chain->gaps, chain->gaps == 1 ? "gap was" : "gaps were", chain->widest_mm, own.x_mm, own.y_mm);
 }
@@ -509,7 +516,7 @@ static enum tw_status mate_ends(struct chain *chain)
         return status;
     drop_doubles(chain);
     mate_nearest_first(chain);
-    status = find_branchings(chain);
+    status = chain->unpicked ? TW_OK : find_branchings(chain);
     if (status != TW_OK || gap_mm <= meeting_mm)
         return status;
     fill_grid(chain, gap_mm);
@@ -525,7 +532,7 @@ static enum tw_status join_pieces(struct chain *chain)
 
     if (status == TW_OK)
         status = mate_ends(chain);
-    if (status == TW_OK)
+    if (status == TW_OK && !chain->unpicked)
         status = tell_open_ends(chain);
     if (status == TW_OK)
         status = close_all(chain);
@@ -534,10 +541,12 @@ static enum tw_status join_pieces(struct chain *chain)
     return status;
 }
 
-enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_found_rings *out,
-                        struct tw_findings *findings)
+static enum tw_status chain_strokes(const struct tw_drawing *drawing, struct tw_sketch *sketch, bool unpicked,
+                                    struct tw_found_rings *out, struct tw_findings *findings)
 {
-    struct chain chain = { .drawing = drawing, .sketch = sketch, .out = out, .findings = findings };
+    struct chain chain = {
+        .drawing = drawing, .sketch = sketch, .out = out, .findings = findings, .unpicked = unpicked
+    };
     enum tw_status status = sort_strokes(&chain);
 
     if (status == TW_OK && chain.piece_count > 0)
@@ -548,6 +557,16 @@ enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sket
     free(chain.mates);
     free(chain.used);
     free(chain.pairs);
+    return status;
+}
+
+enum tw_status tw_chain(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_found_rings *out,
+                        struct tw_findings *findings)
+{
+    enum tw_status status = chain_strokes(drawing, sketch, false, out, findings);
+
+    if (status == TW_OK && drawing->pick)
+        status = chain_strokes(drawing, sketch, true, out, findings);
     return status;
 }
 

@@ -1,7 +1,10 @@
 /* chain.h - from strokes to closed rings: loose pieces are joined end to end.
  *
  * Ends that are one place are joined in silence, ends nearer than the gap tolerance at their middle and with
- * a remark. A piece drawn twice counts once. What stays open is a fault with both ends and the gap. */
+ * a remark. A piece drawn twice counts once. What stays open is a fault with both ends and the gap.
+ *
+ * Where the job picks, what is not picked is joined by itself and in silence: its rings may be holes of what is picked,
+ * and what stays open or branches is none of ours. */
 #ifndef TANGWRIGHT_OUTLINE_CHAIN_H
 #define TANGWRIGHT_OUTLINE_CHAIN_H
 

@@ -156,7 +156,7 @@ enum tw_status tw_read_csv(struct tw_reader *reader)
     enum tw_status status = tw_reader_unit_from_job(reader, "a CSV drawing");
     bool heading_allowed = true;
 
-    reader->pen.picked = true;
+    tw_reader_pick_nothing(reader, "a CSV drawing");
     for (int line = 1; at < end && status == TW_OK; line++) {
         struct tw_scan scan = { at, end_of_line(at, end), line };
         bool comment = false;

@@ -463,7 +463,7 @@ enum tw_status tw_read_dxf(struct tw_reader *reader)
         return dxf_fault(&dxf, 0, "this is a binary DXF drawing; export it as ASCII DXF");
     if (strncmp(reader->text, packed, sizeof packed - 1) == 0)
         return dxf_fault(&dxf, 0, "this is a DWG drawing; export it as ASCII DXF");
-    reader->sketch->pick_alone = true;
+    reader->sketch->by_layer = true;
     status = draw_everything(&dxf);
     free(dxf.entity.groups);
     free(dxf.blocks);

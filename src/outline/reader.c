@@ -85,3 +85,14 @@ bool tw_reader_picks(struct tw_reader *reader, const char *label)
     reader->pick_seen = true;
     return true;
 }
+
+void tw_reader_pick_nothing(struct tw_reader *reader, const char *format_name)
+{
+    reader->pen.picked = true;
+    if (reader->drawing->pick)
+        tw_remark(
+            reader->findings, tw_reader_place(reader, 0),
+            "outline.pick asks for \"%.60s\", but nothing in %s has a name: all of it counts; take outline.pick out "
+            "of the job",
+            reader->drawing->pick, format_name);
+}

@@ -42,4 +42,7 @@ enum tw_status tw_reader_number_fault(struct tw_reader *reader, const struct tw_
  * picked, with commas between them. */
 bool tw_reader_picks(struct tw_reader *reader, const char *label);
 
+/* For formats that name nothing: all counts, and a remark says so when the job picks. */
+void tw_reader_pick_nothing(struct tw_reader *reader, const char *format_name);
+
 #endif

@@ -101,6 +101,34 @@ static bool near(struct tw_point a, struct tw_point b)
     return hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm) <= TW_SAME_PLACE_MM;
 }
 
+/* Told by boxes alone, so that a drawing full of other things is looked through at once. */
+static bool may_lie_in_picked(const struct tw_found_rings *rings, size_t ring)
+{
+    struct tw_box box = tw_ring_box(&rings->items[ring].ring);
+
+    for (size_t i = 0; i < rings->count; i++)
+        if (rings->items[i].picked && box_within(box, tw_ring_box(&rings->items[i].ring)))
+            return true;
+    return false;
+}
+
+/* What is not picked counts only inside of what is. */
+static void drop_outsiders(struct tw_found_rings *rings)
+{
+    size_t kept = 0;
+
+    /* Picked rings stand first, so they are all there while the others are looked at. */
+    for (size_t i = 0; i < rings->count; i++) {
+        if (rings->items[i].picked || may_lie_in_picked(rings, i)) {
+            rings->items[kept++] = rings->items[i];
+            continue;
+        }
+        free(rings->items[i].ring.points);
+        rings->items[i].ring = (struct tw_ring){ 0 };
+    }
+    rings->count = kept;
+}
+
 static bool same_ring_from(const struct tw_ring *a, const struct tw_ring *b, size_t start, bool reversed)
 {
     for (size_t i = 0; i < a->count; i++) {
@@ -425,13 +453,123 @@ static enum tw_status check_nesting(struct choice *choice, const bool *is_hole, 
     return TW_OK;
 }
 
-static enum tw_status find_holes(struct choice *choice, bool *is_hole)
+/* ---- rings that nobody picked ---- */
+
+static void leave_aside(struct choice *choice, size_t ring, const char *why)
+{
+    struct tw_point at = own(choice, choice->rings[ring].ring.points[0].x_mm, choice->rings[ring].ring.points[0].y_mm);
+    char name[96];
+
+    tw_remark(choice->findings, place_at(choice, choice->rings[ring].line),
+              "%s at (%.6g, %.6g) is not picked and %s, so it is left aside", name_of(choice, ring, name), at.x_mm,
+              at.y_mm, why);
+    choice->dropped[ring] = true;
+}
+
+/* A line that runs over the outline is no hole, wherever it begins. */
+static enum tw_status leave_crossing(struct choice *choice, size_t ring)
+{
+    struct tw_point at;
+    int crossing = 0;
+    enum tw_status status = find_crossing(choice, choice->outer, ring, &crossing, &at);
+
+    if (status == TW_OK && crossing == 1)
+        leave_aside(choice, ring, "crosses the outline");
+    return status;
+}
+
+/* Whether two rings lie side by side in this one: then it is drawn round them, and no hole. */
+static bool runs_round_several(const struct choice *choice, const bool *inside, size_t ring)
+{
+    for (size_t i = 0; i < choice->count; i++)
+        for (size_t j = i + 1; j < choice->count && inside[i] && lies_inside(choice, i, ring); j++)
+            if (inside[j] && lies_inside(choice, j, ring) && !lies_inside(choice, i, j) && !lies_inside(choice, j, i))
+                return true;
+    return false;
+}
+
+static bool runs_round_picked(const struct choice *choice, const bool *inside, size_t ring)
+{
+    for (size_t i = 0; i < choice->count; i++)
+        if (inside[i] && choice->rings[i].picked && lies_inside(choice, i, ring))
+            return true;
+    return false;
+}
+
+static bool lies_in_another(const struct choice *choice, const bool *inside, size_t ring)
+{
+    for (size_t i = 0; i < choice->count; i++)
+        if (inside[i] && lies_inside(choice, ring, i))
+            return true;
+    return false;
+}
+
+/* Of rings in one another only one can be a hole: the picked one, else the outermost, as with a centre mark. */
+static void leave_nested(struct choice *choice, const bool *inside)
+{
+    for (size_t i = 0; i < choice->count; i++) {
+        if (!inside[i] || choice->rings[i].picked || choice->dropped[i])
+            continue;
+        if (runs_round_picked(choice, inside, i))
+            leave_aside(choice, i, "runs round a hole that is");
+        else if (runs_round_several(choice, inside, i))
+            leave_aside(choice, i, "runs round several others");
+    }
+    for (size_t i = 0; i < choice->count; i++)
+        if (inside[i] && !choice->rings[i].picked && !choice->dropped[i] && lies_in_another(choice, inside, i))
+            leave_aside(choice, i, "lies inside a hole");
+}
+
+/* The largest is told, for that is the one that would do harm. */
+static void tell_unpicked_holes(const struct choice *choice, const bool *is_hole)
+{
+    size_t count = 0, largest = NONE;
+
+    for (size_t i = 0; i < choice->count; i++) {
+        if (!is_hole[i] || choice->rings[i].picked)
+            continue;
+        count++;
+        if (largest == NONE ||
+            fabs(tw_ring_area_mm2(&choice->rings[i].ring)) > fabs(tw_ring_area_mm2(&choice->rings[largest].ring)))
+            largest = i;
+    }
+    if (count > 0) {
+        struct tw_box box = choice->boxes[largest];
+        struct tw_point at = own(choice, (box.min_x_mm + box.max_x_mm) / 2.0, (box.min_y_mm + box.max_y_mm) / 2.0);
+
+        tw_remark(choice->findings, place_at(choice, choice->rings[largest].line),
+                  "%zu %s inside the outline that outline.pick does not name %s, the largest %.1f by %.1f mm about "
+                  "(%.4g, %.4g)",
+                  count, count == 1 ? "ring" : "rings", count == 1 ? "counts as its hole" : "count as its holes",
+                  box.max_x_mm - box.min_x_mm, box.max_y_mm - box.min_y_mm, at.x_mm, at.y_mm);
+    }
+}
+
+static enum tw_status leave_what_is_no_hole(struct choice *choice, bool *inside)
 {
     enum tw_status status = TW_OK;
+
+    for (size_t i = 0; i < choice->count && status == TW_OK; i++) {
+        inside[i] = !choice->dropped[i] && i != choice->outer && lies_inside(choice, i, choice->outer);
+        if (inside[i] && !choice->rings[i].picked)
+            status = leave_crossing(choice, i);
+    }
+    if (status == TW_OK)
+        leave_nested(choice, inside);
+    return status;
+}
+
+static enum tw_status find_holes(struct choice *choice, bool *is_hole)
+{
+    enum tw_status status = choice->drawing->pick ? leave_what_is_no_hole(choice, is_hole) : TW_OK;
+
+    if (status != TW_OK)
+        return status;
 
     for (size_t i = 0; i < choice->count; i++) {
         enum tw_status one = TW_OK;
 
+        is_hole[i] = false;
         if (choice->dropped[i] || i == choice->outer)
             continue;
         is_hole[i] = lies_inside(choice, i, choice->outer);
@@ -584,7 +722,8 @@ static enum tw_status check_spikes(struct choice *choice)
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; i < choice->count; i++) {
-        enum tw_status one = choice->dropped[i] ? TW_OK : find_spikes(choice, i);
+        bool counts = !choice->dropped[i] && (choice->rings[i].picked || lies_inside(choice, i, choice->outer));
+        enum tw_status one = counts ? find_spikes(choice, i) : TW_OK;
 
         if (one != TW_OK)
             status = one;
@@ -608,6 +747,8 @@ static enum tw_status choose(struct choice *choice, bool *is_hole, struct tw_out
         status = find_holes(choice, is_hole);
     if (status == TW_OK)
         status = check_soundness(choice, is_hole);
+    if (status == TW_OK)
+        tell_unpicked_holes(choice, is_hole);
     return status == TW_OK ? move_rings(choice, is_hole, out) : status;
 }
 
@@ -624,6 +765,9 @@ enum tw_status tw_choose_rings(const struct tw_drawing *drawing, const struct tw
     enum tw_status status = TW_OK;
 
     *out = (struct tw_outline){ 0 };
+    if (drawing->pick)
+        drop_outsiders(rings);
+    choice.count = rings->count;
     if (rings->count > MOST_RINGS)
         return tw_fail(findings, TW_BAD_INPUT, place_at(&choice, 0),
                        "the drawing holds %zu rings, but %d are the most an outline with its holes may have; "

@@ -37,7 +37,7 @@ struct tw_sketch {
     size_t label_count, label_capacity;
     double x_mm_per_unit, y_mm_per_unit; /* of the drawing's outermost frame; y below zero where y points down */
     char unit_name[32];                  /* what the drawing calls its unit, "" when the job names it */
-    bool pick_alone;                     /* only picked strokes count at all, not only for the outer ring */
+    bool by_layer;                       /* labels are layers: only pieces of one layer belong together */
 };
 
 /* A place in the drawing's own units and frame, for messages. */

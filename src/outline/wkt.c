@@ -182,7 +182,7 @@ enum tw_status tw_read_wkt(struct tw_reader *reader)
     struct wkt wkt = { .reader = reader, .scan = { reader->text, reader->text + reader->length, 1 } };
     enum tw_status status = tw_reader_unit_from_job(reader, "a WKT drawing");
 
-    reader->pen.picked = true;
+    tw_reader_pick_nothing(reader, "a WKT drawing");
     if (status == TW_OK)
         status = read_geometry(&wkt);
     if (status != TW_OK)
