@@ -554,6 +554,35 @@ Test(job, what_a_person_should_know_is_remarked, .init = open_folder, .fini = cl
         expect_said(&remarks[i], TW_OK);
 }
 
+/* A piece of the ricasso is no blade: where the tip lies is not known, and the blank may balance ahead of what is drawn. */
+Test(job, a_tang_drawn_with_some_ricasso_can_be_balanced, .init = open_folder, .fini = close_folder)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    char *said;
+
+    edit("job.cfg", "    length = \"150 mm\";\n    distal = ( (\"10 mm\", \"1 mm\"), (\"140 mm\", \"3.5 mm\") );\n",
+         "");
+    edit("tang.csv", "0,-10\n110,-10\n110,10\n0,10\n0,-10\n", "-12,-10\n110,-10\n110,10\n-12,10\n-12,-10\n");
+    job = read_sound("job.cfg"); /* 40 mm ahead */
+    cr_expect(eq(dbl, job.blank.balance_x_mm, -40.0));
+    cr_expect(eq(dbl, job.blade.length_mm, 0.0));
+    tw_job_free(&job);
+    edit("job.cfg", "balance_point = \"40 mm\"", "balance_point = \"610 mm\"");
+    cr_expect(eq(int, tw_job_read("job.cfg", &job, &findings), TW_BAD_INPUT));
+    edit("job.cfg", "balance_point = \"610 mm\"", "balance_point = \"5 mm\"");
+    edit("job.cfg", "blade: {\n", "blade: {\n    length = \"8 mm\";\n");
+    cr_expect(eq(int, tw_job_read("job.cfg", &job, &findings), TW_BAD_INPUT));
+    said = all_said(&findings);
+    expect_text(said,
+                "job.cfg:55: blank.balance_point: 610 mm puts the balance point 610.0 mm ahead of the taper start, "
+                "farther than any blade reaches that this program knows of, 600 mm; look at measured as well\n"
+                "job.cfg:67: blade.length: 8 mm, but the drawing shows steel as far as 12.00 mm ahead of the taper "
+                "start, and the tip lies no nearer\n");
+    free(said);
+    tw_findings_free(&findings);
+}
+
 /* ---- wrong input ---- */
 
 static const struct saying wrong_inputs[] = {

@@ -72,22 +72,37 @@ static double tang_mass_g(const struct tw_input *input)
     return area_mm2 * job->taper.ricasso_mm * job->steel.density_g_per_mm3;
 }
 
+/* How far ahead the tip lies is not always known. */
+static void check_on_knife(struct tw_input *input)
+{
+    const struct tw_job *job = &input->draft->job;
+    double far_mm = tw_ring_box(tang_of(input)).max_x_mm, at_mm = job->blank.balance_x_mm;
+    bool known = job->blade.length_mm > 0;
+
+    if (at_mm >= -(known ? job->blade.length_mm : FARTHEST_TIP_MM) && at_mm <= far_mm)
+        return;
+    if (!known && at_mm < 0)
+        tw_input_faultf(input, tw_input_place(input, "blank.balance_point"),
+                        "%.6g mm puts the balance point %.1f mm ahead of the taper start, farther than any blade "
+                        "reaches that this program knows of, %.6g mm; look at measured as well",
+                        job->blank.balance_mm, -at_mm, FARTHEST_TIP_MM);
+    else
+        tw_input_faultf(input, tw_input_place(input, "blank.balance_point"),
+                        "%.6g mm puts the balance point at %.1f mm from the taper start, off the knife, which reaches "
+                        "from %.1f mm to %.1f mm; look at measured as well",
+                        job->blank.balance_mm, at_mm, known ? -job->blade.length_mm : 0.0, far_mm);
+}
+
 /* A slip of units, or a balance point measured from elsewhere, shows here. */
 static void check_blank(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
     const struct tw_blank *blank = &job->blank;
-    double far_mm = tw_ring_box(tang_of(input)).max_x_mm;
-    double tip_mm = job->blade.length_mm > 0 ? job->blade.length_mm : FARTHEST_TIP_MM;
 
     if (!(blank->mass_g > 0) || !sound(input, "blank.mass") || !sound(input, "blank.balance_point") ||
         !sound(input, "blank.measured") || !given(input, "blank.balance_point") || !place_balance(input))
         return;
-    if (blank->balance_x_mm < -tip_mm || blank->balance_x_mm > far_mm)
-        tw_input_faultf(input, tw_input_place(input, "blank.balance_point"),
-                        "%.6g mm puts the balance point at %.1f mm from the taper start, off the knife, which reaches "
-                        "from %.1f mm to %.1f mm; look at measured as well",
-                        blank->balance_mm, blank->balance_x_mm, -tip_mm, far_mm);
+    check_on_knife(input);
     if (sound(input, "steel.density") && blank->mass_g < tang_mass_g(input))
         tw_input_faultf(input, tw_input_place(input, "blank.mass"),
                         "%.6g g is less than the drawn tang alone weighs at full thickness, %.1f g; weigh the whole "
@@ -198,12 +213,18 @@ static void check_pin_in_hole(struct tw_input *input, size_t i)
     }
 }
 
-/* How far ahead of the taper start the drawing shows a blade; 0: not at all. */
-static double drawn_blade_mm(const struct tw_job *job)
+/* How far ahead of the taper start the drawing shows steel; 0: not at all. */
+static double drawn_ahead_mm(const struct tw_job *job)
 {
     double drawn_mm = job->part.blade.outer.count > 0 ? -tw_ring_box(&job->part.blade.outer).min_x_mm : 0;
 
     return drawn_mm < SLIVER_MM ? 0 : drawn_mm;
+}
+
+/* The same where what is drawn is a blade with its tip, not a piece of the ricasso. */
+static double drawn_blade_mm(const struct tw_job *job)
+{
+    return job->placement.shown == TW_SHOWN_KNIFE ? drawn_ahead_mm(job) : 0;
 }
 
 static void check_front(struct tw_input *input)
@@ -217,7 +238,7 @@ static void check_front(struct tw_input *input)
     if (handle->front_mm >= far_mm)
         tw_input_faultf(input, tw_input_place(input, "handle.scale_front"),
                         "%.6g mm lies behind the butt, which ends at %.2f mm", handle->front_mm, far_mm);
-    if (handle->front_mm < -drawn_blade_mm(job))
+    if (handle->front_mm < -drawn_ahead_mm(job))
         tw_input_faultf(
             input, tw_input_place(input, "handle.scale_front"),
             "%.6g mm lies ahead of the taper start, where the drawing shows nothing; give scale_outline, or "
@@ -255,6 +276,11 @@ static void check_blade_length(struct tw_input *input)
                         "%.6g mm, but the drawing's tip lies %.2f mm ahead of the taper start; drop this key or mend "
                         "the drawing's scale",
                         job->blade.length_mm, drawn_mm);
+    else if (job->blade.length_mm < drawn_ahead_mm(job) - BLADE_MM)
+        tw_input_faultf(input, tw_input_place(input, "blade.length"),
+                        "%.6g mm, but the drawing shows steel as far as %.2f mm ahead of the taper start, and the tip "
+                        "lies no nearer",
+                        job->blade.length_mm, drawn_ahead_mm(job));
 }
 
 static void check_distal_places(struct tw_input *input)
