@@ -230,7 +230,10 @@ Test(straight, a_wedge_beyond_the_taper_is_made_up_by_a_tilt)
         "deviation left may be 0.012 to 0.188 mm\n"
         "the tang cannot come out straight: its middle stays up to 0.100 mm off the centre plane, beyond "
         "straighten.tolerance, 0.05 mm; if straight, side B lacks 0.020 mm of stock at x = 20 mm; it would come out "
-        "straight with butt_thickness = \"1.50 mm\"\n");
+        "straight with butt_thickness = \"1.50 mm\". Or bend the blank before it is ground: with a bow of at most 0.65 "
+        "mm at x = 100 mm, where it is 0.70 mm now, it comes out straight\n");
+    /* (0.007 - b + 0.0005) 20 = 0.02 with a bow of b a mm: b = 0.0065. */
+    cr_expect(epsilon_eq(dbl, straight.bend_mm, 0.65, 1e-5));
     free(said);
     tw_straight_free(&straight);
 }
@@ -296,10 +299,67 @@ Test(straight, a_blank_that_nothing_mends_is_told_so)
     straight = straighten(&bar.job);
     cr_expect(isnan(straight.butt_mm) && isnan(straight.start_mm));
     said = said_of(&bar.job, &straight, TW_NO_PLAN);
-    cr_expect(strstr(said,
-                     "no butt down to smallest_thickness, 1.6 mm, and no later taper start makes it straight: bend the "
-                     "blank straight, or allow more by straighten.tolerance or largest_tilt\n") != NULL);
+    cr_expect(
+        strstr(said,
+               "no butt down to smallest_thickness, 1.6 mm, and no later taper start makes it straight. Bend the "
+               "blank before it is ground: with a bow of at most 0.60 mm at x = 100 mm, where it is 0.70 mm now, it "
+               "comes out straight\n") != NULL);
+    /* No tilt: (0.007 - b) 20 = 0.02, so b = 0.006. */
+    cr_expect(epsilon_eq(dbl, straight.bend_mm, 0.6, 1e-5));
     free(said);
+    tw_straight_free(&straight);
+}
+
+/* Ahead of where cleaning up is asked for a face may stay short, but not in silence: 1.5 - 0.07 is finished at x = 10, and
+ * there is 1.5 - 0.13. */
+Test(straight, stock_that_is_missing_ahead_of_cleaning_up_is_told)
+{
+    struct bar bar;
+    struct tw_straight straight;
+    struct tw_findings findings = { 0 };
+    char *said, *table = NULL, name[] = "bar", path[] = "bar.csv";
+
+    bar_open(&bar);
+    bar_bow(&bar, flat, 0.0);
+    cr_assert(eq(dbl, bar.rows[3].x_mm, 10.0));
+    bar.rows[3].b_mm = -0.13;
+    straight = straighten(&bar.job);
+    cr_expect(straight.straight);
+    cr_expect(epsilon_eq(dbl, straight.below_mm, 0.06, TINY));
+    cr_expect(epsilon_eq(dbl, straight.gauges[0].below_mm[1], 0.06, TINY));
+    cr_expect(epsilon_eq(dbl, straight.gauges[0].below_mm[0], 0.0, TINY));
+    said = said_of(&bar.job, &straight, TW_OK);
+    expect_text(said, "note: side B stays up to 0.060 mm below its finished face at x = 10 mm, ahead of "
+                      "straighten.cleanup_from, 20 mm: old skin remains there\n");
+    bar.job.name = name;
+    bar.job.survey.path = path;
+    cr_assert(eq(int, tw_straight_table(&bar.job, &straight, &table, &findings), TW_OK));
+    cr_expect(strstr(table, "stays short      side B by up to 0.060 mm, at x 10.0 mm: old skin remains") != NULL);
+    cr_expect(strstr(table, "B stays 0.060 below") != NULL);
+    cr_expect(strstr(table, "side B up: the gap under the tang") != NULL);
+    free(table);
+    free(said);
+    tw_straight_free(&straight);
+}
+
+Test(straight, a_blank_that_must_not_be_ground_is_not_packed)
+{
+    struct bar bar;
+    struct tw_straight straight;
+    char *table = NULL, *json = NULL, name[] = "bar", path[] = "bar.csv";
+
+    bar_open(&bar);
+    bar_bow(&bar, steep_wedge, 0.0);
+    bar.job.name = name;
+    bar.job.survey.path = path;
+    straight = straighten(&bar.job);
+    cr_assert(eq(int, tw_straight_table(&bar.job, &straight, &table, NULL), TW_OK));
+    cr_expect(strstr(table, "gap") == NULL);
+    cr_expect(strstr(table, "No packing is shown: this blank must not be ground as it is.") != NULL);
+    cr_assert(eq(int, tw_straight_json(&bar.job, &straight, &json, NULL), TW_OK));
+    cr_expect(strstr(json, "\"setups\": []") != NULL);
+    free(table);
+    free(json);
     tw_straight_free(&straight);
 }
 

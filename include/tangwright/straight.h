@@ -45,6 +45,7 @@ struct tw_gauge_point {
     double finished_mm[2];       /* where the program leaves the face, over the centre plane */
     double off_mm[2];            /* comes off at the taper axis: 0 where the blank is below the finished face */
     double missing_mm[2];        /* stock that cleaning up lacks at the lowest reading; 0: enough */
+    double below_mm[2];          /* the lowest reading lies so far below the finished face: it stays as it is */
     double straight_lacks_mm[2]; /* the same, were the middle perfectly straight (f = 0) */
     double deviation_mm;         /* f */
 };
@@ -59,17 +60,21 @@ struct tw_straight {
     double deviation_mm;                        /* largest |f| over the tang */
     double deviation_low_mm, deviation_high_mm; /* were all heights higher, or lower, by their guards */
     double shortfall_mm;                        /* largest missing_mm of any reading */
-    double bow_mm, bow_x_mm;                    /* the largest, with its sign */
-    double twist_rad, twist_x_mm;               /* the largest, with its sign; NaN: not measured */
-    double ricasso_unevenness_mm;               /* farthest reading on the ricasso from its line */
-    double ricasso_mm;                          /* mean thickness there; NaN when thickness was not measured */
-    bool comes_clean;                           /* shortfall_mm is 0 */
-    bool straight;                              /* comes clean, and deviation_mm within the tolerance */
-    bool twisted;                               /* beyond the limit */
-    bool straight_in_doubt;                     /* the verdict changes within the guards */
+    double below_mm, below_x_mm;                /* the largest of the gauge points, and where; 0: none */
+    enum tw_side below_side;
+    double bow_mm, bow_x_mm;      /* the largest, with its sign */
+    double twist_rad, twist_x_mm; /* the largest, with its sign; NaN: not measured */
+    double ricasso_unevenness_mm; /* farthest reading on the ricasso from its line */
+    double ricasso_mm;            /* mean thickness there; NaN when thickness was not measured */
+    bool comes_clean;             /* shortfall_mm is 0 */
+    bool straight;                /* comes clean, and deviation_mm within the tolerance */
+    bool twisted;                 /* beyond the limit */
+    bool straight_in_doubt;       /* the verdict changes within the guards */
     bool twist_in_doubt;
     double butt_mm;  /* thickest butt that makes it straight; NaN: none, or not needed */
     double start_mm; /* by how much later the taper would have to start; NaN likewise */
+    double bend_mm; /* largest bow, at bow_x_mm, at which it would come straight as the job is, if all of the bow shrank
+                      * alike; NaN: not needed, or no bending helps */
 };
 
 /* The job must name a survey (job->survey.count > 0). Remarks: an uneven ricasso, one thicker or thinner than the
@@ -80,6 +85,9 @@ enum tw_status tw_straighten(const struct tw_job *job, struct tw_straight *out, 
  * what would help. Adds a remark when the answer rests on less than the indicator can tell. */
 enum tw_status tw_straight_verdict(const struct tw_job *job, const struct tw_straight *straight,
                                    struct tw_findings *findings);
+
+/* bend_mm rounded down to 0.01 mm, for people. */
+double tw_straight_bend_to_mm(const struct tw_straight *straight);
 
 void tw_straight_free(struct tw_straight *straight);
 

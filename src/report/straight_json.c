@@ -18,14 +18,15 @@ static bool append(json_t *array, json_t *member)
 
 static json_t *gauge_object(const struct tw_gauge_point *gauge)
 {
-    return json_pack("{s:f, s:I, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:f, s:f}",
-                     "x_mm", gauge->x_mm, "readings", (json_int_t)gauge->readings, "a_mm", gauge->height_mm[0], "b_mm",
-                     gauge->height_mm[1], "bow_mm", gauge->bow_mm, "thickness_mm", gauge->thickness_mm, "finished_a_mm",
-                     gauge->finished_mm[0], "finished_b_mm", gauge->finished_mm[1], "off_a_mm", gauge->off_mm[0],
-                     "off_b_mm", gauge->off_mm[1], "missing_a_mm", gauge->missing_mm[0], "missing_b_mm",
-                     gauge->missing_mm[1], "straight_lacks_a_mm", gauge->straight_lacks_mm[0], "straight_lacks_b_mm",
-                     gauge->straight_lacks_mm[1], "deviation_mm", gauge->deviation_mm, "twist_rad",
-                     number(gauge->twist_rad), "uncertainty_mm", gauge->uncertainty_mm, "guard_mm", gauge->guard_mm);
+    return json_pack(
+        "{s:f, s:I, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:f, s:f}", "x_mm",
+        gauge->x_mm, "readings", (json_int_t)gauge->readings, "a_mm", gauge->height_mm[0], "b_mm", gauge->height_mm[1],
+        "bow_mm", gauge->bow_mm, "thickness_mm", gauge->thickness_mm, "finished_a_mm", gauge->finished_mm[0],
+        "finished_b_mm", gauge->finished_mm[1], "off_a_mm", gauge->off_mm[0], "off_b_mm", gauge->off_mm[1],
+        "missing_a_mm", gauge->missing_mm[0], "missing_b_mm", gauge->missing_mm[1], "below_a_mm", gauge->below_mm[0],
+        "below_b_mm", gauge->below_mm[1], "straight_lacks_a_mm", gauge->straight_lacks_mm[0], "straight_lacks_b_mm",
+        gauge->straight_lacks_mm[1], "deviation_mm", gauge->deviation_mm, "twist_rad", number(gauge->twist_rad),
+        "uncertainty_mm", gauge->uncertainty_mm, "guard_mm", gauge->guard_mm);
 }
 
 static json_t *gauges_array(const struct tw_straight *straight)
@@ -86,21 +87,30 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_straight *
                      "packing", gaps_array(job, straight, side));
 }
 
+/* None for a blank that must not be ground as it is. */
+static json_t *setups_array(const struct tw_job *job, const struct tw_straight *straight)
+{
+    if (!straight->straight || straight->twisted)
+        return json_array();
+    return json_pack("[o, o]", setup_object(job, straight, TW_SIDE_A), setup_object(job, straight, TW_SIDE_B));
+}
+
 static json_t *whole_object(const struct tw_job *job, const struct tw_straight *straight)
 {
     return json_pack(
-        "{s:s, s:s, s:s, s:b, s:b, s:b, s:b, s:b, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:f, s:o, s:o, "
-        "s:f, s:o, s:[o, o]}",
+        "{s:s, s:s, s:s, s:b, s:b, s:b, s:b, s:b, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:f, s:o, "
+        "s:o, s:o, s:f, s:o, s:o}",
         "format", "tangwright-straighten/1", "job", job->name, "survey", job->survey.path, "straight",
         straight->straight, "comes_clean", straight->comes_clean, "twisted", straight->twisted, "straight_in_doubt",
         straight->straight_in_doubt, "twist_in_doubt", straight->twist_in_doubt, "deviation_mm", straight->deviation_mm,
         "deviation_low_mm", straight->deviation_low_mm, "deviation_high_mm", straight->deviation_high_mm, "offset_mm",
-        straight->offset_mm, "tilt", straight->tilt, "shortfall_mm", straight->shortfall_mm, "bow_mm", straight->bow_mm,
-        "bow_x_mm", straight->bow_x_mm, "twist_rad", number(straight->twist_rad), "twist_x_mm",
+        straight->offset_mm, "tilt", straight->tilt, "shortfall_mm", straight->shortfall_mm, "below_mm",
+        straight->below_mm, "bow_mm", straight->bow_mm, "bow_x_mm", straight->bow_x_mm, "twist_rad",
+        number(straight->twist_rad), "twist_x_mm",
         number(isnan(straight->twist_rad) ? (double)NAN : straight->twist_x_mm), "ricasso_unevenness_mm",
         straight->ricasso_unevenness_mm, "butt_mm", number(straight->butt_mm), "later_start_mm",
-        number(straight->start_mm), "resolution_mm", job->survey.resolution_mm, "gauges", gauges_array(straight),
-        "setups", setup_object(job, straight, TW_SIDE_A), setup_object(job, straight, TW_SIDE_B));
+        number(straight->start_mm), "bend_to_mm", number(straight->bend_mm), "resolution_mm", job->survey.resolution_mm,
+        "gauges", gauges_array(straight), "setups", setups_array(job, straight));
 }
 
 enum tw_status tw_straight_json(const struct tw_job *job, const struct tw_straight *straight, char **out,

@@ -44,6 +44,10 @@ static void print_answer(struct tw_text *text, const struct tw_job *job, const s
 
     tw_text_print(text, "  %-16s %s%s\n", "comes straight", answer,
                   straight->straight_in_doubt ? " (but less than the indicator can tell decides it)" : "");
+    if (straight->below_mm > 0.0)
+        tw_text_print(text, "  %-16s side %s by up to %.3f mm, at x %.1f mm: old skin remains   (%.4f in)\n",
+                      "stays short", straight->below_side == TW_SIDE_A ? "A" : "B", straight->below_mm,
+                      straight->below_x_mm, straight->below_mm / MM_PER_INCH);
     tw_text_print(text,
                   "  %-16s %.3f mm at most   (%.4f in); %.3g mm allowed; within what was measured %.3f to %.3f mm\n",
                   "deviation left", straight->deviation_mm, straight->deviation_mm / MM_PER_INCH,
@@ -68,8 +72,16 @@ static void print_mends(struct tw_text *text, const struct tw_straight *straight
     if (!isnan(straight->start_mm))
         tw_text_print(text, "  %-16s the taper starting %.0f mm later\n",
                       isnan(straight->butt_mm) ? "straight with" : "or with", straight->start_mm);
-    if (isnan(straight->butt_mm) && isnan(straight->start_mm))
-        tw_text_print(text, "  %-16s nothing within the limits; bend the blank straight first\n", "straight with");
+    if (!isnan(straight->bend_mm))
+        tw_text_print(text,
+                      "  %-16s a blank bent to a bow of at most %.2f mm at x %.1f mm before it is ground; %.2f mm now  "
+                      " (%.4f in)\n",
+                      isnan(straight->butt_mm) && isnan(straight->start_mm) ? "straight with" : "or with",
+                      tw_straight_bend_to_mm(straight), straight->bow_x_mm, fabs(straight->bow_mm),
+                      tw_straight_bend_to_mm(straight) / MM_PER_INCH);
+    else if (isnan(straight->butt_mm) && isnan(straight->start_mm))
+        tw_text_print(text, "  %-16s nothing: even without its bow the blank lacks stock for this taper\n",
+                      "straight with");
 }
 
 /* ---- gauge points ---- */
@@ -89,14 +101,23 @@ static void print_flags(struct tw_text *text, const struct tw_job *job, const st
         if (!straight->straight && lacks_mm > 0.0)
             tw_text_print(text, "  %c lacks %.3f%s", "AB"[side], lacks_mm,
                           straight -> comes_clean ? " to be straight" : "");
+        else if (gauge->below_mm[side] > 0.0)
+            tw_text_print(text, "  %c stays %.3f below", "AB"[side], gauge -> below_mm[side]);
         else if (gauge->x_mm >= job->straighten.cleanup_from_mm && room_mm < gauge->guard_mm)
             tw_text_print(text, "  %c: cleans up by less than measured", "AB"[side]);
     }
 }
 
+/* A blank that does not come straight is shown, but not how to clamp it. */
+static bool may_be_cut(const struct tw_straight *straight)
+{
+    return straight->straight && !straight->twisted;
+}
+
 static void print_gauges(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight)
 {
-    tw_text_print(text, "\nwhat comes off each face at each gauge point, to the finished tang%s\n",
+    tw_text_print(text, "\nwhat %s off each face at each gauge point, to the finished tang%s\n",
+                  may_be_cut(straight) ? "comes" : "would come",
                   job->finish.allowance_mm > 0.0 ? " and its hand-finishing allowance" : "");
     tw_text_print(text, "  %14s  %16s  %16s  %16s  %16s  %16s  %8s\n", "x", "bow towards A", "off side A", "off side B",
                   "finished", "middle to A", "twist");
@@ -194,8 +215,12 @@ enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_strai
     print_answer(&text, job, straight);
     print_mends(&text, straight);
     print_gauges(&text, job, straight);
-    print_setup(&text, job, straight, TW_SIDE_A);
-    print_setup(&text, job, straight, TW_SIDE_B);
+    if (may_be_cut(straight)) {
+        print_setup(&text, job, straight, TW_SIDE_A);
+        print_setup(&text, job, straight, TW_SIDE_B);
+    } else {
+        tw_text_print(&text, "\nNo packing is shown: this blank must not be ground as it is.\n");
+    }
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }

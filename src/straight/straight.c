@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#define BENDS_TRIED     20 /* halvings */
 #define SAME_PLACE_MM   1e-6
 #define NEXT_PLACE_MM   0.5 /* readings nearer to the taper start than this are taken for the ricasso's end */
 #define SAME_HEIGHT_MM  1e-9
@@ -210,6 +211,19 @@ static void sum_up_shape(const struct tw_job *job, struct tw_straight *out)
     out->twist_in_doubt = twists_beyond(out, limit_rad, 2.0) != twists_beyond(out, limit_rad, -2.0);
 }
 
+/* Behind the taper start; ahead of cleanup_from it is allowed, but there all the same. */
+static void note_below(struct tw_straight *out, struct tw_gauge_point *gauge, enum tw_side side)
+{
+    double below_mm = gauge->finished_mm[side] - gauge->low_mm[side];
+
+    gauge->below_mm[side] = gauge->x_mm >= NEXT_PLACE_MM && below_mm > SAME_HEIGHT_MM ? below_mm : 0.0;
+    if (gauge->below_mm[side] <= out->below_mm)
+        return;
+    out->below_mm = gauge->below_mm[side];
+    out->below_x_mm = gauge->x_mm;
+    out->below_side = side;
+}
+
 static double lacking_mm(const struct tw_job *job, const struct tw_gauge_point *gauge, double finished_mm, int side)
 {
     if (gauge->x_mm < job->straighten.cleanup_from_mm)
@@ -234,6 +248,7 @@ static void apply_choice(const struct tw_job *job, const struct choice *choice, 
             double straight_mm = choice_finished_mm(job, &straight, side, gauge->x_mm);
 
             gauge->finished_mm[side] = choice_finished_mm(job, choice, side, gauge->x_mm);
+            note_below(out, gauge, (enum tw_side)side);
             gauge->off_mm[side] = fmax(0.0, gauge->height_mm[side] - gauge->finished_mm[side]);
             gauge->missing_mm[side] = out->comes_clean ? 0.0 : lacking_mm(job, gauge, gauge->finished_mm[side], side);
             gauge->straight_lacks_mm[side] = lacking_mm(job, gauge, straight_mm, side);
@@ -312,15 +327,63 @@ static enum tw_status find_start(const struct wish *wish, struct tw_straight *ou
     return status;
 }
 
+/* Where the middle lies farthest off, it does so more than the thickness is off: no dent or step of one face. */
+static bool is_bowed(const struct tw_job *job, const struct tw_straight *straight)
+{
+    for (size_t i = 0; i < straight->gauge_count; i++)
+        if (straight->gauges[i].x_mm == straight->bow_x_mm)
+            return fabs(straight->bow_mm) > fabs(straight->gauges[i].thickness_mm - job->taper.ricasso_mm);
+    return false;
+}
+
+/* The blank bent straighter: each place as thick as it is, and as much less bowed. */
+static void bend_spots(const struct wish *wish, double share, struct spot *out)
+{
+    for (size_t i = 0; i < wish->count; i++) {
+        double middle_mm = (wish->spots[i].height_mm[0] - wish->spots[i].height_mm[1]) / 2.0;
+
+        out[i] = wish->spots[i];
+        out[i].height_mm[0] -= (1.0 - share) * middle_mm;
+        out[i].height_mm[1] += (1.0 - share) * middle_mm;
+    }
+}
+
+/* Every condition is linear in heights and middle, so the shares at which it comes straight are one stretch: if that begins
+ * at none of the bow, halving finds where it ends. */
+static enum tw_status find_bend(const struct wish *wish, struct tw_straight *out, struct tw_findings *findings)
+{
+    struct spot *spots = calloc(wish->count + 1, sizeof *spots);
+    struct wish bent = *wish;
+    double low = 0.0, high = 1.0;
+    bool possible = false;
+    enum tw_status status = spots ? TW_OK : tw_no_memory(findings);
+
+    bent.spots = spots;
+    for (int i = 0; status == TW_OK && i <= BENDS_TRIED; i++) {
+        double share = i == 0 ? 0.0 : (low + high) / 2.0;
+
+        bend_spots(wish, share, spots);
+        status = choose_possible(&bent, &possible, findings);
+        if (status != TW_OK || (i == 0 && !possible))
+            break;
+        *(possible ? &low : &high) = share;
+        out->bend_mm = low * fabs(out->bow_mm);
+    }
+    free(spots);
+    return status;
+}
+
 static enum tw_status choose(const struct wish *wish, struct tw_straight *out, struct tw_findings *findings)
 {
     enum tw_status status = choose_and_doubt(wish, out, findings);
 
-    out->butt_mm = out->start_mm = (double)NAN;
+    out->butt_mm = out->start_mm = out->bend_mm = (double)NAN;
     if (status == TW_OK && !out->straight)
         status = choose_butt(wish, &out->butt_mm, findings);
     if (status == TW_OK && !out->straight)
         status = find_start(wish, out, findings);
+    if (status == TW_OK && !out->straight && is_bowed(wish->job, out))
+        status = find_bend(wish, out, findings);
     return status;
 }
 

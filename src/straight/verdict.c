@@ -27,6 +27,12 @@ static const struct tw_gauge_point *worst_of(const struct tw_straight *straight,
     return worst;
 }
 
+/* A hundredth at a time is what a press and an indicator can do. */
+double tw_straight_bend_to_mm(const struct tw_straight *straight)
+{
+    return floor(straight->bend_mm * 100.0 + 1e-3) / 100.0;
+}
+
 static void print_mends(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight)
 {
     bool butt = !isnan(straight->butt_mm), start = !isnan(straight->start_mm);
@@ -38,10 +44,17 @@ static void print_mends(struct tw_text *text, const struct tw_job *job, const st
         tw_text_print(text, "%s with the taper starting %.0f mm later", butt ? ", or" : "; it would come out straight",
                       straight->start_mm);
     if (!butt && !start)
-        tw_text_print(text,
-                      "; no butt down to smallest_thickness, %.6g mm, and no later taper start makes it straight: bend "
-                      "the blank straight, or allow more by straighten.tolerance or largest_tilt",
+        tw_text_print(text, "; no butt down to smallest_thickness, %.6g mm, and no later taper start makes it straight",
                       job->taper.smallest_mm);
+    if (!isnan(straight->bend_mm))
+        tw_text_print(
+            text,
+            "%s the blank before it is ground: with a bow of at most %.2f mm at x = %.6g mm, where it is %.2f mm "
+            "now, it comes out straight",
+            butt || start ? ". Or bend" : ". Bend", tw_straight_bend_to_mm(straight), straight->bow_x_mm,
+            fabs(straight->bow_mm));
+    else if (!butt && !start)
+        tw_text_print(text, ". Bending does not help: even without its bow the blank lacks stock for this taper");
 }
 
 static void print_bent(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight)
@@ -97,6 +110,13 @@ enum tw_status tw_straight_verdict(const struct tw_job *job, const struct tw_str
             fabs(straight->twist_rad) * DEGREES, straight->twist_x_mm, limit_deg);
         return refuse(findings, at, &text);
     }
+    if (straight->straight && straight->below_mm > 0.0)
+        tw_remark(
+            findings, at,
+            "side %s stays up to %.3f mm below its finished face at x = %.6g mm, ahead of straighten.cleanup_from, "
+            "%.6g mm: old skin remains there",
+            straight->below_side == TW_SIDE_A ? "A" : "B", straight->below_mm, straight->below_x_mm,
+            job->straighten.cleanup_from_mm);
     if (straight->straight)
         return TW_OK;
     print_bent(&text, job, straight);
