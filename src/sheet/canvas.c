@@ -163,6 +163,20 @@ void canvas_key(struct canvas *canvas, const char *class, double *x, double y, c
     *x += KEY_PX + 5.0 + canvas_label_px(canvas, "", words) + CANVAS_LABEL_GAP_PX;
 }
 
+void canvas_balloon(struct canvas *canvas, double x, double y, size_t number)
+{
+    canvas_circle(canvas, "balloon", x, y, 8.5);
+    canvas_text(canvas, "small", CANVAS_MIDDLE, x, y + 4.0, "%zu", number);
+}
+
+void canvas_zero(struct canvas *canvas, double x, double y)
+{
+    canvas_circle(canvas, "zero", x, y, 5.5);
+    tw_text_print(canvas->out,
+                  "<path class=\"head\" d=\"M%.1f %.1fh5.5a5.5 5.5 0 0 0 -5.5 -5.5zh-5.5a5.5 5.5 0 0 0 5.5 5.5z\"/>\n",
+                  x, y);
+}
+
 /* ---- dimensions ---- */
 
 void canvas_dimension_across(struct canvas *canvas, double x1, double x2, double y, double from, const char *label)
@@ -254,6 +268,17 @@ void canvas_clip_open(struct canvas *canvas, const struct tw_outline *outline)
 void canvas_clip_close(struct canvas *canvas)
 {
     tw_text_print(canvas->out, "</g>\n");
+}
+
+void canvas_frame_open(struct canvas *canvas, double y, double height)
+{
+    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n",
+                  y, canvas->width, height, y, canvas->width, height);
+}
+
+void canvas_frame_close(struct canvas *canvas)
+{
+    tw_text_print(canvas->out, "</svg>\n");
 }
 
 /* ---- scales ---- */

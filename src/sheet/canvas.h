@@ -55,6 +55,10 @@ double canvas_label_px(const struct canvas *canvas, const char *class, const cha
 /* A stroke of that class and what it stands for, from *x on; then *x is where the next one may begin. */
 void canvas_key(struct canvas *canvas, const char *class, double *x, double y, const char *words);
 
+/* A number in a ring; the mark of a zero. */
+void canvas_balloon(struct canvas *canvas, double x, double y, size_t number);
+void canvas_zero(struct canvas *canvas, double x, double y);
+
 /* A dimension from x1 to x2 (or y1 to y2) with extension lines from `from`, and its label. */
 void canvas_dimension_across(struct canvas *canvas, double x1, double x2, double y, double from, const char *label);
 void canvas_dimension_up(struct canvas *canvas, double x, double y1, double y2, double from, const char *label);
@@ -70,6 +74,10 @@ void canvas_outline(struct canvas *canvas, const char *class, const struct tw_ou
 /* Between these two only what lies inside the outline is seen. One for each figure. */
 void canvas_clip_open(struct canvas *canvas, const struct tw_outline *outline);
 void canvas_clip_close(struct canvas *canvas);
+
+/* Between these two only what lies between y and y + height is seen. */
+void canvas_frame_open(struct canvas *canvas, double y, double height);
+void canvas_frame_close(struct canvas *canvas);
 
 /* A bar of a round length with its label, x, y its left end; uses the canvas's scale. */
 void canvas_scale_bar(struct canvas *canvas, double x, double y);

@@ -3,7 +3,6 @@
 
 #include "base/memory.h"
 #include "geometry/ring.h"
-#include "tangwright/relief.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -177,7 +176,7 @@ static void draw_legend(const struct page *page, struct canvas *canvas, const st
 
 static void draw_wheel(const struct page *page, struct canvas *canvas, const struct sheet_side *side)
 {
-    const struct tw_wheel *wheel = tw_scope_wheel(page->job, side->setup->scope);
+    const struct tw_wheel *wheel = side->wheel;
     double at[3], r;
 
     if (!last_place(page, side, at))
@@ -227,7 +226,7 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
     const struct sheet_side *side = what;
     struct tw_box box = box_of(page, side);
     double width_mm = box.max_x_mm - box.min_x_mm, plan_px, at[3], reach_mm;
-    const struct tw_wheel *wheel = tw_scope_wheel(page->job, side->setup->scope);
+    const struct tw_wheel *wheel = side->wheel;
     struct stretch *stretches;
     size_t count;
     char scale[24];
@@ -252,15 +251,14 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
     canvas_begin(canvas, LEGEND_PX + plan_px + RULER_PX + 34.0,
                  "The tang from above with the path of the wheel\u2019s programmed point in every layer.");
     draw_legend(page, canvas, side);
-    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n",
-                  LEGEND_PX, canvas->width, plan_px + 2.0, LEGEND_PX, canvas->width, plan_px + 2.0);
+    canvas_frame_open(canvas, LEGEND_PX, plan_px + 2.0);
     canvas_outline(canvas, "blade", &side->blade);
     canvas_outline(canvas, "steel", &side->tang);
     draw_wheel(page, canvas, side);
     if (collect(page, canvas, side, &stretches, &count) == TW_OK)
         draw_stretches(canvas, stretches, merge(stretches, count));
     free(stretches);
-    tw_text_print(canvas->out, "</svg>\n");
+    canvas_frame_close(canvas);
     draw_fronts(page, canvas, side, LEGEND_PX + plan_px + 14.0);
     canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, LEGEND_PX + plan_px + 46.0, "layer begins");
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
@@ -274,7 +272,7 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
 enum tw_status section_lanes(struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++) {
-        bool cup = tw_scope_wheel(page->job, page->sides[i].setup->scope)->kind == TW_WHEEL_CUP;
+        bool cup = page->sides[i].wheel->kind == TW_WHEEL_CUP;
         struct tw_text caption = { 0 };
         char *words;
 

@@ -234,6 +234,31 @@ static void name_side(struct sheet_side *side)
     snprintf(side->id, sizeof side->id, *scope ? "%s-%s" : "%s", is_a ? "a" : "b", scope);
 }
 
+/* Brings one piece of the region from the part frame to the side's setup frame. */
+static enum tw_status turn_piece(const struct tw_face *face, struct tw_outline *piece, struct tw_findings *findings)
+{
+    struct tw_outline turned;
+    enum tw_status status = tw_face_outline(face, piece, &turned, findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_outline_free(piece);
+    *piece = turned;
+    return TW_OK;
+}
+
+static enum tw_status find_hollow(struct page *page, struct sheet_side *side)
+{
+    enum tw_status status;
+
+    if (side->setup->scope != TW_SCOPE_RELIEF)
+        return TW_OK;
+    status = tw_relief_region(page->job, &side->hollow, page->findings);
+    for (size_t i = 0; status == TW_OK && i < side->hollow.count; i++)
+        status = turn_piece(&side->setup->face, &side->hollow.pieces[i], page->findings);
+    return status;
+}
+
 static enum tw_status open_side(struct page *page, size_t which)
 {
     struct sheet_side *side = &page->sides[which];
@@ -242,10 +267,13 @@ static enum tw_status open_side(struct page *page, size_t which)
     side->setup = &page->plan->setups[which];
     side->card = &page->sheet->programs[which];
     side->proof = proof_of(page->verdict, side);
+    side->wheel = tw_scope_wheel(page->job, side->setup->scope);
     name_side(side);
     status = tw_face_outline(&side->setup->face, &page->job->part.tang, &side->tang, page->findings);
     if (status == TW_OK)
         status = tw_face_outline(&side->setup->face, &page->job->part.blade, &side->blade, page->findings);
+    if (status == TW_OK)
+        status = find_hollow(page, side);
     if (status == TW_OK && side->card->text)
         status = read_program(page, side, which);
     return status;
@@ -273,6 +301,7 @@ void page_close(struct page *page)
     for (size_t i = 0; i < page->side_count; i++) {
         tw_outline_free(&page->sides[i].tang);
         tw_outline_free(&page->sides[i].blade);
+        tw_relief_free(&page->sides[i].hollow);
         tw_trace_free(&page->sides[i].trace);
         free(page->sides[i].steps);
         free(page->sides[i].passes);

@@ -30,15 +30,13 @@ static void write_ring(struct tw_text *out, const struct tw_ring *ring)
     tw_text_print(out, "]");
 }
 
-static void write_outline(struct tw_text *out, const char *name, const struct tw_outline *outline)
+static void write_rings(struct tw_text *out, const struct tw_outline *outline)
 {
-    tw_text_print(out, ",\"%s\":[", name);
     write_ring(out, &outline->outer);
     for (size_t i = 0; i < outline->hole_count; i++) {
         tw_text_print(out, ",");
         write_ring(out, &outline->holes[i]);
     }
-    tw_text_print(out, "]\n");
 }
 
 static long long in_um(double mm)
@@ -141,13 +139,34 @@ static void write_planes(struct page *page, const struct sheet_side *side)
     tw_text_print(&page->out, "]");
 }
 
+static void write_wheel(struct tw_text *out, const struct tw_wheel *wheel)
+{
+    tw_text_print(out, ",\"wheel\":{\"cup\":%s,\"diameter\":%.3f,\"width\":%.3f,\"rim\":%.3f}",
+                  wheel->kind == TW_WHEEL_CUP ? "true" : "false", wheel->diameter_mm, wheel->width_mm,
+                  wheel->rim_width_mm);
+}
+
+/* Where a relief's program is to take steel off: its rings, one after another. */
+static void write_hollow(struct tw_text *out, const struct tw_relief_region *hollow)
+{
+    for (size_t i = 0; i < hollow->count; i++) {
+        tw_text_print(out, i > 0 ? "," : ",\"hollow\":[");
+        write_rings(out, &hollow->pieces[i]);
+    }
+    tw_text_print(out, hollow->count > 0 ? "]\n" : "");
+}
+
 static void write_side(struct page *page, size_t i)
 {
     const struct sheet_side *side = &page->sides[i];
 
     tw_text_print(&page->out, "{\"name\":\"%s\",\"duration\":%.3f", side->name, side->duration_s);
+    write_wheel(&page->out, side->wheel);
     write_planes(page, side);
-    write_outline(&page->out, "tang", &side->tang);
+    tw_text_print(&page->out, ",\"tang\":[");
+    write_rings(&page->out, &side->tang);
+    tw_text_print(&page->out, "]\n");
+    write_hollow(&page->out, &side->hollow);
     write_steps(page, side);
     write_passes(page, side);
     tw_text_print(&page->out, ",\"text\":\"");
@@ -170,15 +189,10 @@ static void write_origins(struct page *page)
 
 static void write_data(struct page *page)
 {
-    const struct tw_wheel *wheel = &page->job->wheel;
     bool comma = false;
 
-    tw_text_print(
-        &page->out,
-        "<script type=\"application/json\" id=\"play-data\">{\"limit\":%.1f,\"inch\":%s,\"wheel\":{\"cup\":%s,"
-        "\"diameter\":%.3f,\"width\":%.3f,\"rim\":%.3f},",
-        page->plan->limit_degC, page->inch ? "true" : "false", wheel->kind == TW_WHEEL_CUP ? "true" : "false",
-        wheel->diameter_mm, wheel->width_mm, wheel->rim_width_mm);
+    tw_text_print(&page->out, "<script type=\"application/json\" id=\"play-data\">{\"limit\":%.1f,\"inch\":%s,",
+                  page->plan->limit_degC, page->inch ? "true" : "false");
     write_origins(page);
     tw_text_print(&page->out, "\"sides\":[");
     for (size_t i = 0; i < page->side_count; i++) {

@@ -84,19 +84,26 @@
     return xs.sort(function (a, b) { return a - b; });
   }
 
-  function makeGrid(raw) {
-    var box = ringBox(raw.tang[0]), cell = Math.max(1, (box[2] - box[0]) / 240);
-    var grid = { x: box[0], y: box[1], cell: cell, nx: Math.ceil((box[2] - box[0]) / cell), ny: Math.ceil((box[3] - box[1]) / cell) };
-    grid.steel = new Uint8Array(grid.nx * grid.ny);
-    grid.box = box;
+  // 1 for each cell whose middle lies in an odd number of rings.
+  function cellsIn(grid, rings) {
+    var cells = new Uint8Array(grid.nx * grid.ny);
     for (var j = 0; j < grid.ny; j++) {
-      var xs = crossings(raw.tang, grid.y + (j + 0.5) * cell);
+      var xs = crossings(rings, grid.y + (j + 0.5) * grid.cell);
       for (var k = 0; k + 1 < xs.length; k += 2) {
-        for (var i = Math.max(0, Math.ceil((xs[k] - grid.x) / cell - 0.5)); i < grid.nx && grid.x + (i + 0.5) * cell < xs[k + 1]; i++) {
-          grid.steel[j * grid.nx + i] = 1;
+        for (var i = Math.max(0, Math.ceil((xs[k] - grid.x) / grid.cell - 0.5)); i < grid.nx && grid.x + (i + 0.5) * grid.cell < xs[k + 1]; i++) {
+          cells[j * grid.nx + i] = 1;
         }
       }
     }
+    return cells;
+  }
+
+  function makeGrid(raw) {
+    var box = ringBox(raw.tang[0]), cell = Math.max(1, (box[2] - box[0]) / 240);
+    var grid = { x: box[0], y: box[1], cell: cell, nx: Math.ceil((box[2] - box[0]) / cell), ny: Math.ceil((box[3] - box[1]) / cell) };
+    grid.box = box;
+    grid.steel = cellsIn(grid, raw.tang);
+    grid.aim = raw.hollow ? cellsIn(grid, raw.hollow) : grid.steel; // where something is to come off
     grid.row = bestRow(grid);
     return grid;
   }
@@ -175,7 +182,7 @@
   }
 
   function grind(s, h, a, b) {
-    var g = s.grid, w = data.wheel, radius = w.diameter / 2, reachY = w.cup ? radius : w.width / 2;
+    var g = s.grid, w = s.raw.wheel, radius = w.diameter / 2, reachY = w.cup ? radius : w.width / 2;
     var i0 = Math.max(0, Math.floor((Math.min(a[0], b[0]) - radius - g.x) / g.cell));
     var i1 = Math.min(g.nx, Math.ceil((Math.max(a[0], b[0]) + radius - g.x) / g.cell));
     var j0 = Math.max(0, Math.floor((Math.min(a[1], b[1]) - reachY - g.y) / g.cell));
@@ -261,7 +268,7 @@
   function mostLeft(s, state) {
     var g = s.grid, most = 0;
     for (var k = 0; k < g.steel.length; k++) {
-      if (g.steel[k]) { most = Math.max(most, state.h[k] - faceAt(s, g.x + (k % g.nx + 0.5) * g.cell)); }
+      if (g.aim[k]) { most = Math.max(most, state.h[k] - faceAt(s, g.x + (k % g.nx + 0.5) * g.cell)); }
     }
     return most;
   }
@@ -312,7 +319,7 @@
       canvas.setAttribute('role', 'img');
       draw.appendChild(canvas);
     }
-    var g = side.grid, x0 = g.box[0] - 14, x1 = g.box[2] + 26, k = width / (x1 - x0), margin = Math.min(data.wheel.diameter / 2, 14);
+    var g = side.grid, x0 = g.box[0] - 14, x1 = g.box[2] + 26, k = width / (x1 - x0), margin = Math.min(side.raw.wheel.diameter / 2, 14);
     var view = { canvas: canvas, width: width, k: k, x0: x0, y1: g.box[3] + margin, plan: (g.box[3] - g.box[1] + 2 * margin) * k, section: 130, chart: 84 };
     view.words = 14; // room for a second line over the section
     view.height = view.plan + view.section + view.chart + 80 + view.words;
@@ -350,13 +357,13 @@
     var g = s.grid, c = view.c, most = 1e-9, k, x;
     for (k = 0; k < g.steel.length; k++) {
       x = g.x + (k % g.nx + 0.5) * g.cell;
-      if (g.steel[k]) { most = Math.max(most, topAt(s, x) - faceAt(s, x)); }
+      if (g.aim[k]) { most = Math.max(most, topAt(s, x) - faceAt(s, x)); }
     }
     c.fillStyle = colour('blue');
     for (k = 0; k < g.steel.length; k++) {
       x = g.x + (k % g.nx + 0.5) * g.cell;
       var left = state.h[k] - faceAt(s, x);
-      if (!g.steel[k] || !(left > 5e-4)) { continue; }
+      if (!g.aim[k] || !(left > 5e-4)) { continue; }
       var column = k % g.nx, row = Math.floor(k / g.nx);
       var from = Math.round((g.x + column * g.cell - view.x0) * view.k), to = Math.round((g.x + (column + 1) * g.cell - view.x0) * view.k);
       var high = Math.round(18 + (view.y1 - g.y - (row + 1) * g.cell) * view.k), low = Math.round(18 + (view.y1 - g.y - row * g.cell) * view.k);
@@ -382,7 +389,7 @@
   }
 
   function drawWheelAbove(view, state) {
-    var c = view.c, w = data.wheel, x = (state.at[0] - view.x0) * view.k, y = 18 + (view.y1 - state.at[1]) * view.k;
+    var c = view.c, w = side.raw.wheel, x = (state.at[0] - view.x0) * view.k, y = 18 + (view.y1 - state.at[1]) * view.k;
     c.strokeStyle = colour('ink');
     c.lineWidth = 1.2;
     c.beginPath();
@@ -479,7 +486,7 @@
   }
 
   function drawWheelSide(view, state, y0, scale) {
-    var c = view.c, w = data.wheel, x = (state.at[0] - view.x0) * view.k, y = y0 + (scale.high - (state.at[2] - side.raw.lift)) * scale.k, r = w.diameter / 2;
+    var c = view.c, w = side.raw.wheel, x = (state.at[0] - view.x0) * view.k, y = y0 + (scale.high - (state.at[2] - side.raw.lift)) * scale.k, r = w.diameter / 2;
     var lifted = y < y0 + 4;
     y = Math.max(y, y0 + 4);
     c.beginPath();

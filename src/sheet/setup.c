@@ -1,4 +1,4 @@
-/* setup.c - what a person does at the machine: wheel and zero, packing and tilt, the steps, the gauge sheet. */
+/* setup.c - what a person does at the machine: wheel and zero, packing and tilt, the steps. */
 #include "sheet/sheet.h"
 
 #include "tangwright/packing.h"
@@ -6,24 +6,48 @@
 #include "tangwright/rs274.h"
 
 #include <math.h>
-
-/* Gauge points are spread evenly over the taper, its ends included. */
-enum { GAUGE_POINTS = 5 };
-
-static double gauge_x_mm(const struct page *page, int i)
-{
-    return page->job->taper.length_mm * i / (GAUGE_POINTS - 1);
-}
+#include <stdio.h>
 
 /* ---- wheel, machine, zero ---- */
 
-static void write_wheel(struct page *page)
+/* "spindle_rpm" of the summary, or of one of its setups. */
+static void wheel_key(char out[48], const struct page *page, const struct sheet_side *side, const char *name)
 {
-    const struct tw_wheel *wheel = &page->job->wheel;
-    const struct tw_plan *plan = page->plan;
+    if (side->wheel == &page->job->wheel)
+        snprintf(out, 48, "%s", name);
+    else
+        snprintf(out, 48, "setups.%zu.%s", (size_t)(side - page->sides), name);
+}
+
+static void write_speeds(struct page *page, const struct sheet_side *side)
+{
+    char key[48];
+
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Spindle</th><td>");
+    wheel_key(key, page, side, "spindle_rpm");
+    sheet_value_open(&page->out, key, side->setup->spindle_rpm);
+    tw_text_print(&page->out, "%.0f\u00a0rpm, %s", side->setup->spindle_rpm,
+                  page->job->machine.spindle_counterclockwise ? "counterclockwise" : "clockwise");
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Surface speed</th><td>");
+    wheel_key(key, page, side, "wheel_m_per_s");
+    sheet_value_open(&page->out, key, side->setup->wheel_mm_per_s / 1000.0);
+    tw_text_print(&page->out, "%.1f\u00a0m/s <small>%.0f\u00a0ft/min</small>", side->setup->wheel_mm_per_s / 1000.0,
+                  side->setup->wheel_mm_per_s * 60.0 / 304.8);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out,
+                  "</td></tr>\n<tr><th scope=\"row\">Operating speed, profile</th><td>%.1f\u00a0m/s "
+                  "<small>%.0f\u00a0ft/min</small></td></tr>\n",
+                  side->wheel->operating_speed_mm_per_s / 1000.0, side->wheel->operating_speed_mm_per_s * 60.0 / 304.8);
+}
+
+static void write_wheel(struct page *page, const struct sheet_side *side)
+{
+    const struct tw_wheel *wheel = side->wheel;
 
     tw_text_print(&page->out,
-                  "<table class=\"pairs\"><caption>Wheel</caption><tbody>\n<tr><th scope=\"row\">Kind</th><td>");
+                  "<table class=\"pairs\"><caption>%s</caption><tbody>\n<tr><th scope=\"row\">Kind</th><td>",
+                  wheel == &page->job->wheel ? "Wheel" : "Wheel for the relief");
     sheet_escape(&page->out, wheel->name);
     tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Diameter reckoned with</th><td>");
     sheet_length(&page->out, page->inch, wheel->diameter_mm, SHEET_RULE);
@@ -31,23 +55,20 @@ static void write_wheel(struct page *page)
                   wheel->kind == TW_WHEEL_CUP ? "Rim width" : "Width");
     sheet_length(&page->out, page->inch, wheel->kind == TW_WHEEL_CUP ? wheel->rim_width_mm : wheel->width_mm,
                  SHEET_RULE);
-    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Spindle</th><td>");
-    sheet_value_open(&page->out, "spindle_rpm", plan->spindle_rpm);
-    tw_text_print(&page->out, "%.0f\u00a0rpm, %s", plan->spindle_rpm,
-                  page->job->machine.spindle_counterclockwise ? "counterclockwise" : "clockwise");
-    sheet_value_close(&page->out);
-    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Surface speed</th><td>");
-    sheet_value_open(&page->out, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0);
-    tw_text_print(&page->out, "%.1f\u00a0m/s <small>%.0f\u00a0ft/min</small>", plan->wheel_mm_per_s / 1000.0,
-                  plan->wheel_mm_per_s * 60.0 / 304.8);
-    sheet_value_close(&page->out);
+    write_speeds(page, side);
     tw_text_print(&page->out,
-                  "</td></tr>\n<tr><th scope=\"row\">Operating speed, profile</th><td>%.1f\u00a0m/s "
-                  "<small>%.0f\u00a0ft/min</small></td></tr>\n"
                   "<tr><th scope=\"row\">Speed marked on it</th><td class=\"pen\"></td></tr>\n"
                   "<tr><th scope=\"row\">Dressed on</th><td class=\"pen\"></td></tr>\n"
-                  "<tr><th scope=\"row\">Diameter after dressing</th><td class=\"pen\"></td></tr>\n</tbody></table>\n",
-                  wheel->operating_speed_mm_per_s / 1000.0, wheel->operating_speed_mm_per_s * 60.0 / 304.8);
+                  "<tr><th scope=\"row\">Diameter after dressing</th><td class=\"pen\"></td></tr>\n</tbody></table>\n");
+}
+
+/* The first program that is ground with another wheel than the first; NULL: all take one wheel. */
+static const struct sheet_side *other_wheel(const struct page *page)
+{
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].wheel != page->sides[0].wheel)
+            return &page->sides[i];
+    return NULL;
 }
 
 static void write_axis(struct page *page, const char *direction, const struct tw_axis *axis, double machine_mm)
@@ -69,6 +90,26 @@ static void write_across(struct page *page, enum tw_side up)
     else
         tw_text_print(&page->out, "the spine");
     tw_text_print(&page->out, " lies towards %c%c", way < 0 ? '-' : '+', across->letter);
+}
+
+static const char *programmed_point(const struct tw_wheel *wheel)
+{
+    return wheel->kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face"
+                                       : "the wheel\u2019s lowest point at mid-width";
+}
+
+static void write_programmed_point(struct page *page)
+{
+    const struct sheet_side *other = other_wheel(page);
+
+    tw_text_print(&page->out, "The programmed point is %s; touch it off there.",
+                  programmed_point(page->sides[0].wheel));
+    if (!other)
+        return;
+    tw_text_print(&page->out, " Of the other wheel (");
+    sheet_escape(&page->out, other->wheel->name);
+    tw_text_print(&page->out, ") it is %s: touch off anew after each change of wheels.",
+                  programmed_point(other->wheel));
 }
 
 static void write_zero(struct page *page)
@@ -97,9 +138,9 @@ static void write_zero(struct page *page)
                   machine->along.sign < 0 ? '-' : '+', machine->along.letter, machine->up.sign < 0 ? '-' : '+',
                   machine->up.letter);
     write_across(page, TW_SIDE_A);
-    tw_text_print(&page->out, ". The programmed point is %s; touch it off there.</p>\n",
-                  page->job->wheel.kind == TW_WHEEL_CUP ? "the centre of the rim\u2019s face"
-                                                        : "the wheel\u2019s lowest point at mid-width");
+    tw_text_print(&page->out, ". ");
+    write_programmed_point(page);
+    tw_text_print(&page->out, "</p>\n");
 }
 
 static const char *program_name(const struct sheet_side *side)
@@ -118,30 +159,45 @@ static void write_air_name(struct page *page, const struct sheet_side *side)
         tw_text_print(&page->out, "<br/><small>in the air: <code>%s</code></small>", air_name(side));
 }
 
+static void write_file(struct page *page, const struct sheet_side *side, bool names_wheel)
+{
+    double height_mm = side->setup->face.height_mm;
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", side->name);
+    sheet_file_name(&page->out, program_name(side));
+    tw_text_print(&page->out, "</code>");
+    write_air_name(page, side);
+    tw_text_print(&page->out, "</td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">",
+                  (size_t)(side - page->sides), height_mm);
+    sheet_length(&page->out, page->inch, height_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, "</data></td>");
+    if (names_wheel) {
+        tw_text_print(&page->out, "<td>");
+        sheet_escape(&page->out, side->wheel->name);
+        tw_text_print(&page->out, "</td>");
+    }
+    tw_text_print(&page->out, "</tr>\n");
+}
+
 static void write_files(struct page *page)
 {
+    bool names_wheel = other_wheel(page) != NULL;
+
     tw_text_print(&page->out,
                   "<table><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th scope=\"col\">File</th>"
-                  "<th scope=\"col\">Finished height at the taper start</th></tr></thead><tbody>\n");
-    for (size_t i = 0; i < page->side_count; i++) {
-        const struct tw_face *face = &page->plan->setups[i].face;
-
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", page->sides[i].name);
-        sheet_file_name(&page->out, program_name(&page->sides[i]));
-        tw_text_print(&page->out, "</code>");
-        write_air_name(page, &page->sides[i]);
-        tw_text_print(&page->out, "</td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">", i,
-                      face->height_mm);
-        sheet_length(&page->out, page->inch, face->height_mm, SHEET_BLOCKS);
-        tw_text_print(&page->out, "</data></td></tr>\n");
-    }
+                  "<th scope=\"col\">Finished height at the taper start</th>%s</tr></thead><tbody>\n",
+                  names_wheel ? "<th scope=\"col\">Wheel</th>" : "");
+    for (size_t i = 0; i < page->side_count; i++)
+        write_file(page, &page->sides[i], names_wheel);
     tw_text_print(&page->out, "</tbody></table>\n");
 }
 
 enum tw_status section_tools(struct page *page)
 {
     tw_text_print(&page->out, "<div class=\"columns\">\n<div>\n");
-    write_wheel(page);
+    write_wheel(page, &page->sides[0]);
+    if (other_wheel(page))
+        write_wheel(page, other_wheel(page));
     tw_text_print(&page->out, "</div>\n<div>\n");
     write_files(page);
     write_zero(page);
@@ -245,6 +301,18 @@ static void step_hold(struct steps *steps)
     step_close(steps);
 }
 
+static void step_change_wheel(struct steps *steps, const struct tw_wheel *wheel)
+{
+    struct page *page = steps->page;
+
+    step_open(steps);
+    tw_text_print(&page->out, "Change to the wheel <strong>");
+    sheet_escape(&page->out, wheel->name);
+    tw_text_print(&page->out,
+                  "</strong>: look, ring-test, marked speed, run up; dress, measure, and touch it off anew.");
+    step_close(steps);
+}
+
 static void step_run(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
@@ -287,6 +355,8 @@ static void steps_of_side(struct steps *steps, const struct sheet_side *side, bo
 {
     const struct tw_job *job = steps->page->job;
 
+    if (side > steps->page->sides && side->wheel != (side - 1)->wheel)
+        step_change_wheel(steps, side->wheel);
     if (job->mount == TW_MOUNT_TILTED && job->straight)
         step_tilt(steps, side);
     step_lay(steps, side->setup->face.side);
@@ -376,7 +446,7 @@ static void write_tilt(struct page *page)
 
 static void write_packing(struct page *page, size_t side, int i)
 {
-    double packing_mm = tw_setup_packing_mm(page->job, page->sides[side].setup, gauge_x_mm(page, i));
+    double packing_mm = tw_setup_packing_mm(page->job, page->sides[side].setup, page_gauge_x_mm(page, i));
 
     tw_text_print(&page->out,
                   "<td data-label=\"side %s up\"><data data-key=\"setups.%zu.packing.%d.packing_mm\" value=\"%.9g\">",
@@ -399,105 +469,14 @@ enum tw_status section_packing(struct page *page)
     for (size_t i = 0; i < page->side_count; i++)
         tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
-    for (int i = 0; i < GAUGE_POINTS; i++) {
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
         tw_text_print(&page->out, "<tr><th scope=\"row\">");
-        sheet_length(&page->out, page->inch, gauge_x_mm(page, i), SHEET_RULE);
+        sheet_length(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
         for (size_t k = 0; k < page->side_count; k++)
             write_packing(page, k, i);
         tw_text_print(&page->out, "</tr>\n");
     }
     tw_text_print(&page->out, "</tbody></table>\n");
-    return TW_OK;
-}
-
-/* ---- gauge sheet ---- */
-
-/* Roughed and finished in turns, there is no one thickness half way. */
-static bool shows_half_way(const struct page *page)
-{
-    return page->side_count == 2;
-}
-
-/* With side A ground: its finished half, and side B as the blank is. */
-static double half_way_mm_at(const struct page *page, double x_mm)
-{
-    const struct tw_straight *straight = page->job->straight;
-    double finished_half_mm = tw_taper_thickness_mm(page->job, x_mm) / 2.0;
-
-    if (!straight)
-        return finished_half_mm + page->job->taper.ricasso_mm / 2.0;
-    return finished_half_mm + straight->offset_mm + straight->tilt * x_mm +
-           tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
-}
-
-static void gauge_row(struct page *page, int i)
-{
-    double x_mm = gauge_x_mm(page, i), finished_mm = tw_taper_thickness_mm(page->job, x_mm);
-    double half_way_mm = half_way_mm_at(page, x_mm);
-    int columns = page->job->parts > 1 ? page->job->parts : 1;
-
-    tw_text_print(&page->out, "<tr><th scope=\"row\">");
-    sheet_length(&page->out, page->inch, x_mm, SHEET_RULE);
-    tw_text_print(&page->out, "</th>");
-    if (shows_half_way(page)) {
-        tw_text_print(&page->out, "<td>");
-        sheet_length(&page->out, page->inch, half_way_mm, SHEET_GAUGE);
-        tw_text_print(&page->out, "</td>");
-    }
-    for (int k = 0; k < columns && shows_half_way(page); k++)
-        tw_text_print(&page->out, "<td class=\"pen\"></td>");
-    tw_text_print(&page->out, "<td><data data-key=\"setups.1.packing.%d.finished_thickness_mm\" value=\"%.9g\">", i,
-                  finished_mm);
-    sheet_length(&page->out, page->inch, finished_mm, SHEET_GAUGE);
-    tw_text_print(&page->out, "</data></td>");
-    for (int k = 0; k < columns; k++)
-        tw_text_print(&page->out, "<td class=\"pen\"></td>");
-    tw_text_print(&page->out, "</tr>\n");
-}
-
-static void gauge_heads(struct page *page)
-{
-    int columns = page->job->parts > 1 ? page->job->parts : 1;
-
-    tw_text_print(&page->out, "<thead><tr><th scope=\"col\">At</th>");
-    for (int side = shows_half_way(page) ? 0 : 1; side < 2; side++) {
-        tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", side == 0 ? "A ground" : "both ground");
-        for (int k = 0; k < columns; k++)
-            tw_text_print(&page->out, columns > 1 ? "<th scope=\"col\">Part %d</th>" : "<th scope=\"col\">Found</th>",
-                          k + 1);
-    }
-    tw_text_print(&page->out, "</tr></thead><tbody>\n");
-}
-
-static void gauge_lines(struct page *page)
-{
-    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after",
-                                               "Temper colours seen" },
-                                             { "Power read, at layer", "Wheel dressed after", "Done by, on" } };
-
-    tw_text_print(&page->out, "<div class=\"columns even\">\n");
-    for (int i = 0; i < 2; i++) {
-        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n",
-                      i == 0 ? "The steel" : "The work");
-        for (int k = 0; k < 3; k++)
-            tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i][k]);
-        tw_text_print(&page->out, "</tbody></table>\n");
-    }
-    tw_text_print(&page->out, "</div>\n");
-}
-
-enum tw_status section_gauge(struct page *page)
-{
-    tw_text_print(&page->out,
-                  "<p>Thickness in the middle of the tang, at these distances from the taper start. To be filled in by "
-                  "pen; parts cooled.</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
-                  "aria-label=\"Thickness, to fill in\">\n"
-                  "<table class=\"gauge\"><caption>Thickness</caption>\n");
-    gauge_heads(page);
-    for (int i = 0; i < GAUGE_POINTS; i++)
-        gauge_row(page, i);
-    tw_text_print(&page->out, "</tbody></table>\n</div>\n");
-    gauge_lines(page);
     return TW_OK;
 }

@@ -93,34 +93,14 @@ static double stretch_of(const struct page *page, const struct canvas *canvas)
 
 /* ---- from above ---- */
 
-static const char *const kind_classes[] = {
-    [TW_KEEP_OUT_CLAMP] = "clamp", [TW_KEEP_OUT_PIN] = "pin", [TW_KEEP_OUT_PAD] = "pad", [TW_KEEP_OUT_BODY] = "clamp"
-};
-
-static void balloon(struct canvas *canvas, double x, double y, size_t number)
+const char *keep_out_class(enum tw_keep_out_kind kind)
 {
-    canvas_circle(canvas, "balloon", x, y, 8.5);
-    canvas_text(canvas, "small", CANVAS_MIDDLE, x, y + 4.0, "%zu", number);
-}
+    static const char *const classes[] = { [TW_KEEP_OUT_CLAMP] = "clamp",
+                                           [TW_KEEP_OUT_PIN] = "pin",
+                                           [TW_KEEP_OUT_PAD] = "pad",
+                                           [TW_KEEP_OUT_BODY] = "clamp" };
 
-/* Everything outside the view is cut off by an inner frame. */
-static void open_frame(struct canvas *canvas, double y, double height)
-{
-    tw_text_print(canvas->out, "<svg x=\"0\" y=\"%.1f\" width=\"%.0f\" height=\"%.1f\" viewBox=\"0 %.1f %.0f %.1f\">\n",
-                  y, canvas->width, height, y, canvas->width, height);
-}
-
-static void close_frame(struct canvas *canvas)
-{
-    tw_text_print(canvas->out, "</svg>\n");
-}
-
-static void draw_zero(struct canvas *canvas, double x, double y)
-{
-    canvas_circle(canvas, "zero", x, y, 5.5);
-    tw_text_print(canvas->out,
-                  "<path class=\"head\" d=\"M%.1f %.1fh5.5a5.5 5.5 0 0 0 -5.5 -5.5zh-5.5a5.5 5.5 0 0 0 5.5 5.5z\"/>\n",
-                  x, y);
+    return classes[kind];
 }
 
 static void draw_axes(const struct page *page, struct canvas *canvas)
@@ -128,7 +108,7 @@ static void draw_axes(const struct page *page, struct canvas *canvas)
     const struct tw_machine *machine = &page->job->machine;
     double x = canvas_x(canvas, 0.0), y = canvas_y(canvas, 0.0);
 
-    draw_zero(canvas, x, y);
+    canvas_zero(canvas, x, y);
     canvas_line(canvas, "zero", x, y, x + 44.0, y);
     canvas_arrow(canvas, x + 44.0, y, 1.0, 0.0);
     canvas_text(canvas, "halo", CANVAS_START, x + 47.0, y + 4.0, "%c%c", machine->along.sign < 0 ? '-' : '+',
@@ -152,7 +132,7 @@ static void draw_keep_outs(const struct page *page, struct canvas *canvas, const
     for (size_t i = 0; i < fixture->keep_out_count; i++) {
         if (!is_drawn(view, &fixture->keep_outs[i]))
             continue;
-        canvas_path_open(canvas, kind_classes[fixture->keep_outs[i].kind]);
+        canvas_path_open(canvas, keep_out_class(fixture->keep_outs[i].kind));
         canvas_path_ring(canvas, &fixture->keep_outs[i].plan);
         canvas_path_close(canvas);
     }
@@ -167,10 +147,10 @@ static void draw_keep_outs(const struct page *page, struct canvas *canvas, const
             continue;
         /* In the upper end of a long one, beside a small one. */
         if (tall_px >= 22.0)
-            balloon(canvas, canvas_x(canvas, x_mm), canvas_y(canvas, y_mm) + 12.0, i + 1);
+            canvas_balloon(canvas, canvas_x(canvas, x_mm), canvas_y(canvas, y_mm) + 12.0, i + 1);
         else
-            balloon(canvas, canvas_x(canvas, box.max_x_mm) + 12.0, canvas_y(canvas, (y_mm + low_mm) / 2.0) + 6.0,
-                    i + 1);
+            canvas_balloon(canvas, canvas_x(canvas, box.max_x_mm) + 12.0, canvas_y(canvas, (y_mm + low_mm) / 2.0) + 6.0,
+                           i + 1);
     }
 }
 
@@ -179,12 +159,14 @@ static void draw_plan(const struct page *page, struct canvas *canvas, const stru
     double butt_mm = view->side->setup->face.start_mm + page->job->taper.length_mm * view->side->setup->face.stretch;
     char label[48];
 
-    open_frame(canvas, canvas->top, view->plan_px);
+    canvas_frame_open(canvas, canvas->top, view->plan_px);
     canvas_outline(canvas, "blade", &view->side->blade);
     canvas_outline(canvas, "steel", &view->side->tang);
+    for (size_t i = 0; i < view->side->hollow.count; i++)
+        canvas_outline(canvas, "cut", &view->side->hollow.pieces[i]);
     draw_keep_outs(page, canvas, view);
     draw_axes(page, canvas);
-    close_frame(canvas);
+    canvas_frame_close(canvas);
     if (page->inch)
         snprintf(label, sizeof label, "%.2f in", page->job->taper.length_mm / 25.4);
     else
@@ -288,6 +270,21 @@ static void draw_rest(const struct page *page, struct canvas *canvas, const stru
                   y_left, right, y_right, right, y_right + PLATE_PX, left, y_left + PLATE_PX);
 }
 
+/* What this program takes off: from the taper start on, or in the relief's region. */
+static void draw_cut(const struct page *page, struct canvas *canvas, const struct view *view)
+{
+    const struct sheet_side *side = view->side;
+
+    if (side->setup->scope != TW_SCOPE_RELIEF)
+        draw_between(page, canvas, side->setup, "cut", upper_mm, finished_line, side->setup->face.start_mm,
+                     tw_ring_box(&side->tang.outer).max_x_mm);
+    for (size_t i = 0; i < side->hollow.count; i++) {
+        struct tw_box box = tw_ring_box(&side->hollow.pieces[i].outer);
+
+        draw_between(page, canvas, side->setup, "cut", upper_mm, finished_line, box.min_x_mm, box.max_x_mm);
+    }
+}
+
 static void draw_blank(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     const struct tw_face *face = &view->side->setup->face;
@@ -297,7 +294,7 @@ static void draw_blank(const struct page *page, struct canvas *canvas, const str
         from = fmin(start, 0.0);
     draw_between(page, canvas, view->side->setup, "blade", upper_mm, under_mm, from, start);
     draw_between(page, canvas, view->side->setup, "steel", upper_mm, under_mm, start, end);
-    draw_between(page, canvas, view->side->setup, "cut", upper_mm, finished_line, start, end);
+    draw_cut(page, canvas, view);
     if (fabs(tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm)) > 0.005)
         draw_between(page, canvas, view->side->setup, "packing", under_mm, plate_line, start, end);
 }
@@ -329,7 +326,7 @@ static void draw_keep_outs_from_side(const struct page *page, struct canvas *can
 
         if (!is_drawn(view, keep_out))
             continue;
-        canvas_box(canvas, kind_classes[keep_out->kind], x, top, to - x, plate - top);
+        canvas_box(canvas, keep_out_class(keep_out->kind), x, top, to - x, plate - top);
         if (keep_out->top_mm > view->highest_z)
             draw_break(canvas, x, to, top);
     }
@@ -400,20 +397,20 @@ static void draw_heights(const struct page *page, struct canvas *canvas, const s
     canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end),
                  canvas_y(canvas, upper_mm(page, view->side->setup, end)) - 6.0, "taken off");
     draw_packing_label(page, canvas, view, end);
-    draw_zero(canvas, canvas_x(canvas, 0.0), canvas_y(canvas, 0.0));
+    canvas_zero(canvas, canvas_x(canvas, 0.0), canvas_y(canvas, 0.0));
     canvas_text(canvas, "halo", CANVAS_END, canvas_x(canvas, 0.0) - 5.0, canvas_y(canvas, 0.0) + ZERO_LABEL_PX, "%c 0",
                 page->job->machine.up.letter);
 }
 
 static void draw_side_view(const struct page *page, struct canvas *canvas, const struct view *view)
 {
-    open_frame(canvas, canvas->top - ABOVE_PX, view->side_px + ABOVE_PX);
+    canvas_frame_open(canvas, canvas->top - ABOVE_PX, view->side_px + ABOVE_PX);
     draw_plate(page, canvas, view);
     draw_rest(page, canvas, view);
     draw_blank(page, canvas, view);
     draw_keep_outs_from_side(page, canvas, view);
     draw_heights(page, canvas, view);
-    close_frame(canvas);
+    canvas_frame_close(canvas);
 }
 
 /* ---- both ---- */
@@ -466,9 +463,10 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     canvas_end(canvas);
 }
 
-static char *caption_of(const struct page *page)
+static char *caption_of(const struct page *page, const struct sheet_side *side)
 {
     const struct tw_fixture *fixture = &page->job->fixture;
+    bool tilted = page->job->mount == TW_MOUNT_TILTED;
     struct tw_text text = { 0 };
 
     for (size_t i = 0; i < fixture->keep_out_count; i++) {
@@ -476,23 +474,32 @@ static char *caption_of(const struct page *page)
         sheet_escape(&text, fixture->keep_outs[i].name);
     }
     tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", fixture->keep_out_count > 0 ? ". " : "",
-                  page->job->mount == TW_MOUNT_TILTED ? ", until the face is level" : "",
-                  page->job->mount == TW_MOUNT_TILTED ? "Plate, rolls and stack are not to scale."
-                                                      : "The plate below is not to scale.");
+                  tilted && side->setup->scope != TW_SCOPE_RELIEF ? ", until the face is level" : "",
+                  tilted ? "What the tang rests on, plate, rolls and stack are not to scale."
+                         : "What the tang rests on and the plate below are not to scale.");
     return tw_text_take(&text);
+}
+
+static enum tw_status write_setup(struct page *page, const struct sheet_side *side)
+{
+    char *caption = caption_of(page, side);
+
+    if (!caption)
+        return tw_no_memory(page->findings);
+    page_side_figure(page, side, "setup",
+                     side->setup->face.side == TW_SIDE_A ? ": A lies up" : ": B lies up, rolled over about its length",
+                     caption, draw_setup, side);
+    free(caption);
+    return TW_OK;
 }
 
 enum tw_status section_setups(struct page *page)
 {
-    char *caption = caption_of(page);
+    enum tw_status status = TW_OK;
 
-    if (!caption)
-        return tw_no_memory(page->findings);
-    for (size_t i = 0; i < page->side_count; i++)
-        page_side_figure(page, &page->sides[i], "setup",
-                         page->sides[i].setup->face.side == TW_SIDE_A ? " up" : " up, rolled over about its length",
-                         caption, draw_setup, &page->sides[i]);
-    tw_text_print(&page->out, "\n");
-    free(caption);
-    return TW_OK;
+    if (page->job->parts > 1)
+        write_parts(page);
+    for (size_t i = 0; status == TW_OK && i < page->side_count; i++)
+        status = write_setup(page, &page->sides[i]);
+    return status;
 }

@@ -54,7 +54,7 @@ static const struct section {
     const char *id, *title;
     bool (*wanted)(const struct page *page);
     enum tw_status (*write)(struct page *page);
-    const char *class; /* "sheet": begins a new piece of paper */
+    const char *class; /* "sheet": begins a new piece of paper; "sides": a wide screen shows its parts in pairs */
 } sections[] = {
     { "job", "What is made", always, section_job, "" },
     { "figures", "In figures", always, section_figures, "" },
@@ -64,16 +64,16 @@ static const struct section {
     { "packing", "Packing and tilt", always, section_packing, "sheet" },
     { "spine", "Seen edge-on, before and after", always, section_spine, "" },
     { "gauge", "Gauge sheet", always, section_gauge, "" },
-    { "setups", "The part on its fixture", always, section_setups, "sheet" },
-    { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet" },
+    { "setups", "The part on its fixture", always, section_setups, "sheet sides" },
+    { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet sides" },
     { "play", "The program, played", with_programs, section_play, "" },
     { "straight", "The blank as surveyed", when_surveyed, section_straight, "" },
     { "balance", "Weight, balance, line", with_balance, section_balance, "" },
-    { "layers", "Layers and passes", always, section_layers, "sheet" },
-    { "heat", "Temperatures", with_programs, section_heat, "sheet" },
+    { "layers", "Layers and passes", always, section_layers, "sheet sides" },
+    { "heat", "Temperatures", with_programs, section_heat, "sheet sides" },
     { "estimate", "What the temperatures depend on", always, section_estimate, "" },
-    { "maps", "After the dry run: maps", with_maps, section_maps, "sheet" },
-    { "checks", "The dry run, check by check", when_run, section_verdict, "sheet" },
+    { "maps", "After the dry run: maps", with_maps, section_maps, "sheet sides" },
+    { "checks", "The dry run, check by check", when_run, section_verdict, "sheet sides" },
 };
 
 #define SECTION_COUNT (sizeof sections / sizeof *sections)
@@ -125,7 +125,8 @@ static void write_style(struct page *page)
     append_asset(page, "sheet.css");
     tw_text_print(&page->out, "@page { @bottom-left { content: \"");
     css_words(&page->out, page->job->name);
-    tw_text_print(&page->out, " \\B7  inputs %s\"; } }\n/*]]>*/</style>\n", page->job->digest);
+    tw_text_print(&page->out, " \\B7  inputs %s \\B7  tangwright " TANGWRIGHT_VERSION "\"; } }\n/*]]>*/</style>\n",
+                  page->job->digest);
 }
 
 static void write_script(struct page *page)

@@ -4,6 +4,7 @@
 
 #include "sheet/canvas.h"
 #include "sheet/markup.h"
+#include "tangwright/relief.h"
 #include "tangwright/sheet.h"
 #include "verdict/trace.h"
 
@@ -38,6 +39,8 @@ struct sheet_side {
     const struct tw_card *card;
     const struct tw_proof *proof;  /* of the dry-run; NULL: not run */
     struct tw_outline tang, blade; /* in the setup frame */
+    const struct tw_wheel *wheel;
+    struct tw_relief_region hollow; /* of a relief's program, in the setup frame; else empty */
     struct tw_trace trace;
     struct sheet_step *steps; /* one for each step of the trace */
     struct sheet_pass *passes;
@@ -66,6 +69,10 @@ void page_close(struct page *page);
 /* A letter for a person. */
 const char *side_name(enum tw_side side);
 
+/* Where along the tang it is packed and gauged: spread evenly over the taper, its ends included. */
+enum { SHEET_GAUGE_POINTS = 5 };
+double page_gauge_x_mm(const struct page *page, int i);
+
 /* A step's end in the setup frame of its part. */
 void side_place(const struct page *page, const struct sheet_side *side, size_t step, const double point_mm[3],
                 double out_mm[3]);
@@ -77,6 +84,12 @@ void page_side_figure(struct page *page, const struct sheet_side *side, const ch
                       const char *caption, sheet_draw draw, const void *what);
 void page_figure(struct page *page, const char *id, const char *title, const char *caption, sheet_draw draw,
                  const void *what);
+
+/* The class of what stands on the fixture. */
+const char *keep_out_class(enum tw_keep_out_kind kind);
+
+/* All parts on the fixture, from above: a figure. */
+void write_parts(struct page *page);
 
 /* ---- one function for each section of the page; the table is in sheet.c ---- */
 

@@ -11,9 +11,9 @@ export const FAMILIES = { narrow: 'Liberation Sans Narrow', wide: 'DejaVu Sans' 
 // Machines with one family of fonts, with the other, and with both: the page then chooses by itself.
 const MACHINES = { 'DejaVu fonts': ['DejaVu Sans'], 'Liberation fonts': ['Liberation Sans'], 'both kinds of fonts': ['DejaVu Sans', 'Liberation Sans'] };
 
-// In CSS px: a telephone, a tablet; A4 (ISO 216) and Letter (ANSI Y14.1) less the margins of the style sheet.
+// In CSS px: a telephone, a tablet, a desk; A4 (ISO 216) and Letter (ANSI Y14.1) less the margins of the style sheet.
 export const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
-const SCREENS = [360, 820];
+const SCREENS = [360, 820, 1600];
 const MARGIN_MM = 30;
 
 export function paperInPx(name) {
@@ -110,10 +110,30 @@ const SMALL = () => [...document.querySelectorAll('main svg text')].filter((t) =
   .filter((t) => parseFloat(getComputedStyle(t).fontSize) * (t.ownerSVGElement.closest('figure > svg').getBoundingClientRect().width /
     t.ownerSVGElement.closest('figure > svg').viewBox.baseVal.width) < 8).map((t) => t.textContent).slice(0, 3);
 
+// Room to write a figure by pen, on all sides of which a line says so; and on a large screen not a narrow column.
+const ROOM = () => {
+  const out = [], main = document.querySelector('main').getBoundingClientRect();
+  for (const cell of document.querySelectorAll('.gauge td.pen')) {
+    const r = cell.getBoundingClientRect(), style = getComputedStyle(cell);
+    if (r.width < 60 || r.height < 20) out.push(`a cell to write into is ${Math.round(r.width)} by ${Math.round(r.height)} px`);
+    if (['Top', 'Right', 'Bottom', 'Left'].some((side) => parseFloat(style[`border${side}Width`]) === 0)) out.push('a cell to write into has no border');
+  }
+  if (main.width < 0.75 * Math.min(document.documentElement.clientWidth, 1600)) out.push(`the page is a column of ${Math.round(main.width)} px`);
+  return [...new Set(out)].slice(0, 3);
+};
+
+// No number stands twice in the legend of a map.
+const LEGENDS = () => [...document.querySelectorAll('[id^="hottest-"] > svg, [id^="left-"] > svg')].filter((svg) => {
+  const numbers = [...svg.querySelectorAll('.tick')].map((t) => t.textContent);
+  return numbers.length === 0 || new Set(numbers).size < numbers.length;
+}).map((svg) => svg.id).slice(0, 3);
+
 async function checkPlace(page, place, complain) {
   for (const what of await page.evaluate(OVERFLOW)) complain(`${place} too wide: ${what}`);
   for (const what of (await page.evaluate(LABELS)).slice(0, 6)) complain(`${place} ${what}`);
   for (const what of await page.evaluate(SMALL)) complain(`${place} too small to read: ${what}`);
+  for (const what of await page.evaluate(ROOM)) complain(`${place} ${what}`);
+  for (const what of await page.evaluate(LEGENDS)) complain(`${place} the legend of ${what} says a number twice, or none`);
 }
 
 // On a telephone, on a tablet and on paper; with the page's own families where none is named.

@@ -150,7 +150,7 @@ async function checkPaper(page, name, work, summary) {
   for (let i = 1; i <= pages; i++) {
     const text = execFileSync('pdftotext', ['-f', String(i), '-l', String(i), '-layout', pdf, '-'], { encoding: 'utf8' });
     if (!text.includes(`page ${i} of ${pages}`) || !text.includes(summary.inputs)) complain(`page ${i} of ${name} does not say which sheet it belongs to`);
-    if (text.replace(/\s/g, '').length < 150) complain(`page ${i} of ${name} is all but empty`);
+    if (text.replace(/^.*inputs .*$/m, '').replace(/\s/g, '').length < 150 || /^\s*Written by/.test(text)) complain(`page ${i} of ${name} is all but empty`);
   }
 }
 

@@ -1,0 +1,212 @@
+/* gauge.c - the sheet to fill in: thickness at the gauge points, depth of the reliefs, what else is worth keeping. */
+#include "sheet/sheet.h"
+
+#include "geometry/ring.h"
+#include "tangwright/straight.h"
+#include "tangwright/taper.h"
+
+#include <math.h>
+
+double page_gauge_x_mm(const struct page *page, int i)
+{
+    return page->job->taper.length_mm * i / (SHEET_GAUGE_POINTS - 1);
+}
+
+/* ---- cells ---- */
+
+static void open_row(struct page *page)
+{
+    tw_text_print(&page->out, "<tr><th scope=\"row\">");
+}
+
+/* What is aimed at, and room for what is found on each part. */
+static void write_found(struct page *page)
+{
+    for (int part = 0; part < page->job->parts; part++)
+        tw_text_print(&page->out, "<td class=\"pen\"></td>");
+}
+
+static void write_found_heads(struct page *page)
+{
+    for (int part = 0; part < page->job->parts; part++)
+        tw_text_print(&page->out,
+                      page->job->parts > 1 ? "<th scope=\"col\">Part %d</th>" : "<th scope=\"col\">Found</th>",
+                      part + 1);
+}
+
+/* ---- thickness ---- */
+
+enum stage { A_GROUND, BOTH_GROUND };
+
+/* Roughed and finished in turns, there is no one thickness half way. */
+static enum stage first_stage(const struct page *page)
+{
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].setup->scope == TW_SCOPE_FINISH)
+            return BOTH_GROUND;
+    return A_GROUND;
+}
+
+/* With side A ground: its finished half, and side B as the blank is. */
+static double half_way_mm(const struct page *page, double x_mm)
+{
+    const struct tw_straight *straight = page->job->straight;
+    double finished_half_mm = tw_taper_thickness_mm(page->job, x_mm) / 2.0;
+
+    if (!straight)
+        return finished_half_mm + page->job->taper.ricasso_mm / 2.0;
+    return finished_half_mm + straight->offset_mm + straight->tilt * x_mm +
+           tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
+}
+
+static void write_aim(struct page *page, enum stage stage, int i)
+{
+    double x_mm = page_gauge_x_mm(page, i), finished_mm = tw_taper_thickness_mm(page->job, x_mm);
+
+    tw_text_print(&page->out, "<td>");
+    if (stage == A_GROUND) {
+        sheet_length(&page->out, page->inch, half_way_mm(page, x_mm), SHEET_GAUGE);
+    } else {
+        tw_text_print(&page->out, "<data data-key=\"setups.1.packing.%d.finished_thickness_mm\" value=\"%.9g\">", i,
+                      finished_mm);
+        sheet_length(&page->out, page->inch, finished_mm, SHEET_GAUGE);
+        tw_text_print(&page->out, "</data>");
+    }
+    tw_text_print(&page->out, "</td>");
+}
+
+static void open_table(struct page *page, const char *caption)
+{
+    tw_text_print(&page->out,
+                  "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"%s, to fill in\">\n"
+                  "<table class=\"gauge\"><caption>%s</caption>\n<thead><tr><th scope=\"col\">At</th>",
+                  caption, caption);
+}
+
+static void close_table(struct page *page)
+{
+    tw_text_print(&page->out, "</tbody></table>\n</div>\n");
+}
+
+/* The stages beside each other for one part, below each other for several. */
+static void write_thickness(struct page *page, const char *caption, enum stage from, enum stage to)
+{
+    static const char *const names[] = { [A_GROUND] = "A ground", [BOTH_GROUND] = "both ground" };
+
+    open_table(page, caption);
+    for (int stage = (int)from; stage <= (int)to; stage++) {
+        tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", names[stage]);
+        write_found_heads(page);
+    }
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        open_row(page);
+        sheet_length(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
+        tw_text_print(&page->out, "</th>");
+        for (int stage = (int)from; stage <= (int)to; stage++) {
+            write_aim(page, (enum stage)stage, i);
+            write_found(page);
+        }
+        tw_text_print(&page->out, "</tr>\n");
+    }
+    close_table(page);
+}
+
+/* ---- reliefs ---- */
+
+static bool has_relief(const struct page *page)
+{
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].hollow.count > 0)
+            return true;
+    return false;
+}
+
+/* From where to where the hollow reaches along the part. */
+static void write_reach(struct page *page, const struct sheet_side *side)
+{
+    const struct tw_face *face = &side->setup->face;
+    double from_mm = HUGE_VAL, to_mm = -HUGE_VAL;
+
+    for (size_t i = 0; i < side->hollow.count; i++) {
+        struct tw_box box = tw_ring_box(&side->hollow.pieces[i].outer);
+
+        from_mm = fmin(from_mm, (box.min_x_mm - face->start_mm) / face->stretch);
+        to_mm = fmax(to_mm, (box.max_x_mm - face->start_mm) / face->stretch);
+    }
+    sheet_length_short(&page->out, page->inch, from_mm, SHEET_RULE);
+    tw_text_print(&page->out, " to ");
+    sheet_length_short(&page->out, page->inch, to_mm, SHEET_RULE);
+}
+
+static void write_floor(struct page *page, const struct sheet_side *side, const char *end)
+{
+    open_row(page);
+    tw_text_print(&page->out, "Side %s, %s</th><td>", side_name(side->setup->face.side), end);
+    sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "</td>");
+    write_found(page);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+static void write_floors(struct page *page)
+{
+    open_table(page, "Relief: floor below the land");
+    tw_text_print(&page->out, "<th scope=\"col\">Aim</th>");
+    write_found_heads(page);
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    for (size_t i = 0; i < page->side_count; i++) {
+        if (page->sides[i].hollow.count == 0)
+            continue;
+        write_floor(page, &page->sides[i], "towards the taper start");
+        write_floor(page, &page->sides[i], "towards the butt");
+    }
+    close_table(page);
+    for (size_t i = 0; i < page->side_count; i++) {
+        if (page->sides[i].hollow.count == 0)
+            continue;
+        tw_text_print(&page->out, "<p>The relief reaches from ");
+        write_reach(page, &page->sides[i]);
+        tw_text_print(&page->out, " behind the taper start.</p>\n");
+        break; /* alike on both sides */
+    }
+}
+
+/* ---- the rest ---- */
+
+static void write_lines(struct page *page)
+{
+    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after",
+                                               "Temper colours seen" },
+                                             { "Power read, at layer", "Wheel dressed after", "Done by, on" } };
+
+    tw_text_print(&page->out, "<div class=\"columns even\">\n");
+    for (int i = 0; i < 2; i++) {
+        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n",
+                      i == 0 ? "The steel" : "The work");
+        for (int k = 0; k < 3; k++)
+            tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i][k]);
+        tw_text_print(&page->out, "</tbody></table>\n");
+    }
+    tw_text_print(&page->out, "</div>\n");
+}
+
+enum tw_status section_gauge(struct page *page)
+{
+    enum stage first = first_stage(page);
+
+    tw_text_print(
+        &page->out,
+        "<p>Thickness %s, at these distances from the taper start. To be filled in by pen; parts cooled.</p>\n",
+        has_relief(page) ? "on the land beside the relief" : "in the middle of the tang");
+    if (page->job->parts == 1 || first == BOTH_GROUND) {
+        write_thickness(page, "Thickness", first, BOTH_GROUND);
+    } else {
+        write_thickness(page, "Thickness, A ground", A_GROUND, A_GROUND);
+        write_thickness(page, "Thickness, both ground", BOTH_GROUND, BOTH_GROUND);
+    }
+    if (has_relief(page))
+        write_floors(page);
+    write_lines(page);
+    return TW_OK;
+}
