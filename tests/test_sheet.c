@@ -205,6 +205,35 @@ Test(sheet, no_minus_stands_before_zero)
     }
 }
 
+static char *length(bool inch, double mm, enum sheet_precision precision)
+{
+    struct tw_text text = { 0 };
+
+    sheet_length_short(&text, inch, mm, precision);
+    return tw_text_take(&text);
+}
+
+/* By hand: 1 um is 0.00003937 in, 25.4 mm are an inch (ISO 80000-3). */
+Test(sheet, what_is_small_is_not_shown_as_nothing)
+{
+    static const struct {
+        double mm;
+        bool inch;
+        enum sheet_precision precision;
+        const char *shown;
+    } rows[] = { { 0.001, true, SHEET_BLOCKS, "0.00004\u00a0in" }, { 0.0, true, SHEET_BLOCKS, "0.0000\u00a0in" },
+                 { 0.0254, true, SHEET_GAUGE, "0.0010\u00a0in" },  { 0.0002, false, SHEET_BLOCKS, "0.0002\u00a0mm" },
+                 { 0.002, false, SHEET_GAUGE, "0.002\u00a0mm" },   { -0.001, true, SHEET_BLOCKS, "-0.00004\u00a0in" },
+                 { 1e-9, false, SHEET_BLOCKS, "0.000\u00a0mm" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *shown = length(rows[i].inch, rows[i].mm, rows[i].precision);
+
+        cr_expect(strcmp(shown, rows[i].shown) == 0, "%g mm: %s", rows[i].mm, shown);
+        free(shown);
+    }
+}
+
 /* ISO 5455 (1979), table: enlargements 50:1, 20:1, 10:1, 5:1, 2:1; full size; reductions 1:2, 1:5, 1:10, ... From memory. */
 Test(sheet, drawings_take_the_largest_standard_scale_that_fits)
 {
@@ -385,6 +414,56 @@ Test(sheet, every_program_of_the_order_is_there)
     }
     expect_holds(stage.html, "<h3>Side B, finishing</h3>");
     expect_holds(stage.html, "data-key=\"setups.3.packing.4.packing_mm\"");
+    stage_close(&stage);
+}
+
+static size_t count_of(const char *html, const char *what)
+{
+    size_t count = 0;
+
+    for (const char *at = strstr(html, what); at; at = strstr(at + 1, what))
+        count++;
+    return count;
+}
+
+/* Its wheel is another one: in the tables, among the steps, and in what is played. */
+Test(sheet, a_relief_has_its_wheel_and_its_floor)
+{
+    struct stage stage;
+
+    stage_open(&stage, "gyuto-210-hollow");
+    write_html(&stage);
+    expect_holds(stage.html, "<caption>Wheel for the relief</caption>");
+    expect_holds(stage.html, "Change to the wheel <strong>mounted point, CBN, 12 mm</strong>");
+    expect_holds(stage.html, "Change to the wheel <strong>cup, CBN, 75 mm</strong>");
+    expect_holds(stage.html, "<caption>Relief: floor below the land</caption>");
+    cr_expect(eq(sz, count_of(stage.html, "\"wheel\":{\"cup\":true,\"diameter\":12.000"), 2));
+    cr_expect(eq(sz, count_of(stage.html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 2));
+    cr_expect(eq(sz, count_of(stage.html, ",\"hollow\":["), 2));
+    stage_close(&stage);
+}
+
+Test(sheet, all_parts_are_drawn_with_their_offsets)
+{
+    struct stage stage;
+    const char *figure, *end;
+    char *parts;
+
+    stage_open(&stage, "utility-four");
+    write_html(&stage);
+    figure = strstr(stage.html, "<figure id=\"parts\">");
+    cr_assert(figure != NULL);
+    end = strstr(figure, "</figure>");
+    cr_assert(end != NULL);
+    parts = strndup(figure, (size_t)(end - figure));
+    for (int part = 0; part < 4; part++) {
+        char offset[8];
+
+        snprintf(offset, sizeof offset, ">G5%d<", 4 + part);
+        cr_expect(eq(sz, count_of(parts, offset), 2), "%s wide and narrow", offset);
+    }
+    cr_expect(eq(sz, count_of(parts, "class=\"steel\""), 8));
+    free(parts);
     stage_close(&stage);
 }
 

@@ -219,9 +219,11 @@ static void write_table(struct page *page, const struct sheet_side *side)
 enum tw_status section_layers(struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++) {
+        tw_text_print(&page->out, "<div class=\"side\">\n");
         write_table(page, &page->sides[i]);
         page_side_figure(page, &page->sides[i], "layers", ", layer by layer", "In the order of grinding.", draw_layers,
                          page->sides[i].setup);
+        tw_text_print(&page->out, "</div>\n");
     }
     return TW_OK;
 }

@@ -95,8 +95,8 @@ void sheet_range(struct tw_text *text, double low, double high, int decimals, co
         tw_text_print(text, "%s%s%s", from, between, to);
 }
 
-/* Of a length, mm or inch: what is smaller is a rounding error of the arithmetic. */
-#define SMALLEST 5e-7
+/* What is smaller than half the last decimal of a program is a rounding error. */
+#define SMALLEST_MM 5e-5
 enum { MOST_DECIMALS = 6 };
 
 static const struct {
@@ -104,21 +104,21 @@ static const struct {
 } precisions[] = { [SHEET_RULE] = { 1, 2 }, [SHEET_GAUGE] = { 2, 4 }, [SHEET_BLOCKS] = { 3, 4 } };
 
 /* What is there but too small for the usual decimals is not shown as nothing. */
-static int decimals_for(double value, int usual)
+static int decimals_for(double mm, bool inch, int usual)
 {
+    double value = inch ? mm / 25.4 : mm;
     int decimals = usual;
 
-    while (fabs(value) >= SMALLEST && decimals < MOST_DECIMALS && fabs(value) * pow(10.0, decimals) < 0.5)
+    while (fabs(mm) >= SMALLEST_MM && decimals < MOST_DECIMALS && fabs(value) * pow(10.0, decimals) < 0.5)
         decimals++;
     return decimals;
 }
 
 void sheet_length_short(struct tw_text *text, bool inch, double mm, enum sheet_precision precision)
 {
-    double value = inch ? mm / 25.4 : mm;
+    int usual = inch ? precisions[precision].inch_decimals : precisions[precision].mm_decimals;
 
-    sheet_number(text, value,
-                 decimals_for(value, inch ? precisions[precision].inch_decimals : precisions[precision].mm_decimals));
+    sheet_number(text, inch ? mm / 25.4 : mm, decimals_for(mm, inch, usual));
     tw_text_print(text, inch ? "\u00a0in" : "\u00a0mm");
 }
 

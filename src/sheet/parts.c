@@ -14,7 +14,7 @@
 /* What is longer reaches over all the parts, and is drawn once. */
 #define SMALL_MM 60.0
 /* A page of paper, or a screen of a telephone, has room for the figure. */
-#define HIGH_WIDE_PX   560.0
+#define HIGH_WIDE_PX   640.0
 #define HIGH_NARROW_PX 420.0
 
 /* A station's zero, less the first one's, in the setup frame. */

@@ -73,7 +73,7 @@ static const struct sheet_side *other_wheel(const struct page *page)
 
 static void write_axis(struct page *page, const char *direction, const struct tw_axis *axis, double machine_mm)
 {
-    tw_text_print(&page->out, "<td data-label=\"%s\">%c ", direction, axis->letter);
+    tw_text_print(&page->out, "<td data-label=\"%s\">%c\u00a0", direction, axis->letter);
     sheet_length_short(&page->out, page->inch, machine_mm, SHEET_RULE);
     tw_text_print(&page->out, "</td>");
 }

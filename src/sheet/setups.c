@@ -470,10 +470,12 @@ static char *caption_of(const struct page *page, const struct sheet_side *side)
     struct tw_text text = { 0 };
 
     for (size_t i = 0; i < fixture->keep_out_count; i++) {
-        tw_text_print(&text, "%s%zu\u00a0", i > 0 ? ", " : "", i + 1);
+        if (!tw_keep_out_in_place(&fixture->keep_outs[i], side->setup->face.side))
+            continue;
+        tw_text_print(&text, "%s%zu\u00a0", text.length > 0 ? ", " : "", i + 1);
         sheet_escape(&text, fixture->keep_outs[i].name);
     }
-    tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", fixture->keep_out_count > 0 ? ". " : "",
+    tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", text.length > 0 ? ". " : "",
                   tilted && side->setup->scope != TW_SCOPE_RELIEF ? ", until the face is level" : "",
                   tilted ? "What the tang rests on, plate, rolls and stack are not to scale."
                          : "What the tang rests on and the plate below are not to scale.");
