@@ -2,6 +2,7 @@
 #include "tangwright/report.h"
 
 #include "report/placement_parts.h"
+#include "tangwright/contacts.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -184,10 +185,54 @@ static void print_machine(struct tw_text *text, const struct tw_job *job)
                   tw_placement_side(placement, side), placement_across(job, side, a), placement_across(job, -side, b));
 }
 
+/* ---- the stops ---- */
+
+static void print_located(struct tw_text *text, const struct tw_contacts *contacts)
+{
+    static const char *const names[] = { "along", "across", "against turning" };
+    bool located[] = { contacts->along, contacts->across, contacts->turning };
+    int said = 0;
+
+    for (int i = 0; i < 3; i++)
+        if (located[i])
+            tw_text_print(text, "%s%s", said++ ? ", " : "they locate it ", names[i]);
+    if (said == 0)
+        tw_text_print(text, contacts->not_drawn_count > 0 ? "what they locate cannot be told from this drawing"
+                                                          : "no stop locates it");
+}
+
+/* One line for each stop that stands there while that side is up. */
+static enum tw_status print_stops(struct tw_text *text, const struct tw_job *job, enum tw_side side,
+                                  struct tw_findings *findings)
+{
+    struct tw_contacts contacts;
+    enum tw_status status = tw_contacts_make(job, side, &contacts, findings);
+    int said = 0;
+
+    if (status != TW_OK)
+        return status;
+    line(text, side == TW_SIDE_A ? "stops, A up" : "stops, B up");
+    for (size_t i = 0; i < contacts.count; i++) {
+        char words[256];
+
+        if (!tw_keep_out_is_stop(contacts.items[i].keep_out))
+            continue;
+        tw_contact_words(&contacts.items[i], words, sizeof words);
+        tw_text_print(text, "%s%s", said++ ? "\n                 " : "", words);
+    }
+    tw_text_print(text, "%s", said ? "\n                 " : "");
+    print_located(text, &contacts);
+    tw_text_print(text, "\n");
+    tw_contacts_free(&contacts);
+    return TW_OK;
+}
+
 enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
+    enum tw_status status;
 
+    *out = NULL;
     tw_text_print(&text, "\nhow the knife lies\n");
     print_shown(&text, &job->placement);
     print_ends(&text, &job->placement);
@@ -196,6 +241,13 @@ enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct t
     print_spine(&text, &job->placement);
     print_holes(&text, &job->placement);
     print_machine(&text, job);
+    status = print_stops(&text, job, TW_SIDE_A, findings);
+    if (status == TW_OK)
+        status = print_stops(&text, job, TW_SIDE_B, findings);
+    if (status != TW_OK) {
+        tw_text_free(&text);
+        return status;
+    }
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }
