@@ -297,6 +297,10 @@ Test(cli, check_says_how_the_knife_lies)
     cr_expect(strstr(result.out, "as it lies on the machine") == NULL); /* the drawing is for a terminal */
     shell("grep -q '\"tangwright-check/1\"' c.json");
     cr_expect(strncmp(run("check job/job.cfg --json -").out, "{", 1) == 0);
+    cr_expect(strstr(run("check job/job.cfg --plot").out, "as it lies on the machine") != NULL);
+    cr_expect(strncmp(run("check job/job.cfg --sheet -").out, "<!DOCTYPE html>\n", 16) == 0);
+    cr_expect(eq(int, run("check job/job.cfg --sheet c.html").status, 0));
+    shell("grep -q 'How the knife lies' c.html && grep -q 'blade 160.0 mm' c.html && ! grep -q 'setup sheet' c.html");
 }
 
 Test(cli, what_the_temperatures_depend_on_is_shown_on_request)

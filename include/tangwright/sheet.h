@@ -27,6 +27,9 @@ struct tw_sheet {
 
 enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw_findings *findings);
 
+/* The picture that heads the sheet, and what was understood of the drawing, as a page of its own; nothing is planned. */
+enum tw_status tw_placement_html(const struct tw_job *job, char **out, struct tw_findings *findings);
+
 /* "setup.html" */
 const char *tw_sheet_file_name(void);
 

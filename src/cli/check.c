@@ -22,16 +22,12 @@ static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings 
     return TW_OK;
 }
 
-/* A file or a pipe gets the lines alone. */
 static enum tw_status add_plot(const struct tw_job *job, char **table, struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
     char *plot = NULL;
-    enum tw_status status = TW_OK;
+    enum tw_status status = tw_placement_plot(job, &plot, findings);
 
-    if (!isatty(STDOUT_FILENO))
-        return TW_OK;
-    status = tw_placement_plot(job, &plot, findings);
     if (status != TW_OK)
         return status;
     tw_text_print(&text, "%s%s", *table, plot);
@@ -47,20 +43,30 @@ static void print_sound(const char *path)
     puts(": no fault found; preview tells whether the limits can be met");
 }
 
+static enum tw_status write_page(const char *path, const struct tw_job *job, struct tw_findings *findings)
+{
+    char *page = NULL;
+    enum tw_status status = tw_placement_html(job, &page, findings);
+
+    if (status == TW_OK)
+        status = verb_write_text(path, page, findings);
+    free(page);
+    return status;
+}
+
 static enum tw_status show(const struct options *options, const struct tw_job *job, struct tw_findings *findings)
 {
     char *table = NULL, *json = NULL;
-    bool quiet = verb_is_output(options->sheet);
     enum tw_status status = tw_placement_table(job, &table, findings);
 
-    if (status == TW_OK)
+    if (status == TW_OK && (options->plot || isatty(STDOUT_FILENO)))
         status = add_plot(job, &table, findings);
+    if (status == TW_OK && options->sheet)
+        status = write_page(options->sheet, job, findings);
     if (status == TW_OK && options->json)
         status = tw_placement_json(job, &json, findings);
-    if (status == TW_OK && !quiet && !verb_is_output(options->json))
+    if (status == TW_OK && !verb_is_output(options->sheet) && !verb_is_output(options->json))
         print_sound(options->operands[0]);
-    if (status == TW_OK && quiet)
-        table[0] = '\0';
     return verb_show(options, status, table, json, findings);
 }
 

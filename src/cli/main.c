@@ -9,7 +9,7 @@
 static const struct verb verbs[] = {
     { "new", "DIR", 1, 1, 0, 0, "Makes DIR with a commented job, an outline and all profiles to start from.",
       verb_new },
-    { "check", "JOB", 1, 1, OPTION_JSON, 0,
+    { "check", "JOB", 1, 1, OPTION_JSON | OPTION_SHEET | OPTION_PLOT, 0,
       "Reads the job and its drawing; prints all faults at once, or how the knife lies.", verb_check },
     { "preview", "JOB", 1, 1, OPTION_JSON | OPTION_SHEET | OPTION_DETAIL, 0,
       "Plans without writing programs: pass count, cycle time, hottest temperature, what binds.", verb_preview },

@@ -20,12 +20,14 @@ static const struct option_row {
       offsetof(struct options, cell) },
     { "--survey", "FILE", "measured heights of this blank, instead of those that the job names", OPTION_SURVEY,
       offsetof(struct options, survey) },
-    { "--sheet", "FILE", "write the setup sheet to FILE as one HTML page", OPTION_SHEET,
+    { "--sheet", "FILE", "write the setup sheet (check: how the knife lies) to FILE as one HTML page", OPTION_SHEET,
       offsetof(struct options, sheet) },
     { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0",
       OPTION_AT, offsetof(struct options, at) },
     { "--detail", NULL, "show all figures: limits, tempering, and what the temperatures depend on", OPTION_DETAIL,
       offsetof(struct options, detail) },
+    { "--plot", NULL, "draw the knife with plain characters, in a file or a pipe as on a terminal", OPTION_PLOT,
+      offsetof(struct options, plot) },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)

@@ -18,6 +18,7 @@ struct options {
     const char *survey; /* --survey FILE */
     const char *sheet;  /* --sheet FILE */
     const char *detail; /* --detail; NULL: not given */
+    const char *plot;   /* --plot; NULL: not given */
     bool help;
 };
 
@@ -29,7 +30,8 @@ enum option_bit {
     OPTION_AT = 16,
     OPTION_SURVEY = 32,
     OPTION_SHEET = 64,
-    OPTION_DETAIL = 128
+    OPTION_DETAIL = 128,
+    OPTION_PLOT = 256
 };
 
 struct verb {

@@ -19,7 +19,7 @@ _tangwright()
         return ;;
     esac
     case $verb in
-    check) options="--json" ;;
+    check) options="--json --sheet --plot" ;;
     preview) options="--json --sheet --detail" ;;
     plan) options="--out --lift --detail" ;;
     dry-run) options="--json --cell --sheet" ;;

@@ -56,6 +56,7 @@ static const struct section {
     enum tw_status (*write)(struct page *page);
     const char *class; /* "sheet": begins a new piece of paper; "sides": a wide screen shows its parts in pairs */
 } sections[] = {
+    { "placement", "How the knife lies", always, section_placement, "" },
     { "job", "What is made", always, section_job, "" },
     { "figures", "In figures", always, section_figures, "" },
     { "cautions", "Before a wheel turns", always, section_cautions, "" },
@@ -138,19 +139,24 @@ static void write_script(struct page *page)
 
 /* ---- the page ---- */
 
-static enum tw_status write_page(struct page *page)
+static void write_opening(struct page *page, const char *kind)
 {
-    enum tw_status status = TW_OK;
-
     tw_text_print(&page->out, "<!DOCTYPE html>\n<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"en\">\n<head>\n"
                               "<meta charset=\"utf-8\"/>\n"
                               "<meta name=\"generator\" content=\"tangwright\"/>\n"
                               "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n"
                               "<meta name=\"color-scheme\" content=\"light dark\"/>\n<title>");
     sheet_escape(&page->out, page->job->name);
-    tw_text_print(&page->out, " \u2013 setup sheet</title>\n");
+    tw_text_print(&page->out, " \u2013 %s</title>\n", kind);
     write_style(page);
     tw_text_print(&page->out, "</head>\n<body>\n<a class=\"skip\" href=\"#main\">To the sheet</a>\n");
+}
+
+static enum tw_status write_page(struct page *page)
+{
+    enum tw_status status = TW_OK;
+
+    write_opening(page, "setup sheet");
     page_head(page);
     write_contents(page);
     tw_text_print(&page->out, "<main id=\"main\">\n");
@@ -181,6 +187,33 @@ enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw
             status = tw_no_memory(findings);
     }
     page_close(&page);
+    return status;
+}
+
+/* ---- the drawing alone, before anything is planned ---- */
+
+enum tw_status tw_placement_html(const struct tw_job *job, char **out, struct tw_findings *findings)
+{
+    static const struct section section = { "placement", "How the knife lies", always, section_placement, "" };
+    struct page page = { .job = job, .findings = findings, .inch = job->machine.dialect.inch };
+    enum tw_status status;
+
+    *out = NULL;
+    write_opening(&page, "how the knife lies");
+    tw_text_print(&page.out, "<header>\n<div class=\"title\"><p class=\"kind\">Checked, not planned</p><h1>");
+    sheet_escape(&page.out, job->name);
+    tw_text_print(&page.out,
+                  "</h1></div>\n<dl class=\"block\"><div><dt>Inputs</dt><dd><code>%s</code></dd></div></dl>\n"
+                  "</header>\n<main id=\"main\">\n",
+                  job->digest);
+    status = write_section(&page, &section);
+    tw_text_print(&page.out, "</main>\n<footer><p>Written by tangwright " TANGWRIGHT_VERSION ".</p></footer>\n"
+                             "</body>\n</html>\n");
+    if (status == TW_OK) {
+        *out = tw_text_take(&page.out);
+        status = *out ? TW_OK : tw_no_memory(findings);
+    }
+    tw_text_free(&page.out);
     return status;
 }
 

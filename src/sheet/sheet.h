@@ -93,6 +93,7 @@ void write_parts(struct page *page);
 
 /* ---- one function for each section of the page; the table is in sheet.c ---- */
 
+enum tw_status section_placement(struct page *page);
 enum tw_status section_job(struct page *page);
 enum tw_status section_figures(struct page *page);
 enum tw_status section_cautions(struct page *page);
