@@ -105,7 +105,7 @@ static void plot_heat(struct tw_text *text, const struct tw_plan *plan, const st
 {
     double top_degC = fmax(plan->limit_degC, setup->reserve_degC) * 1.08;
 
-    tw_text_print(text, "\nside %s by layer: * peak, + with the reserve, o the tang, - limit %.0f degC (%.0f degF)\n",
+    tw_text_print(text, "\nside %s by layer: * peak, + reserve, o tang, - limit %.0f degC (%.0f degF)\n",
                   setup->face.side == TW_SIDE_A ? "A" : "B", plan->limit_degC, plan->limit_degC * 1.8 + 32.0);
     for (int row = HEAT_ROWS - 1; row >= 0; row--)
         heat_row(text, setup, plan->limit_degC, top_degC, row);
