@@ -276,7 +276,7 @@ static struct tw_balance_model *open_model(const struct knife *knife)
 {
     struct tw_balance_model *model;
 
-    cr_assert(eq(int, tw_balance_open(&knife->job, &model, NULL), TW_OK));
+    cr_assert(eq(int, tw_balance_open(&knife->job, NULL, &model, NULL), TW_OK));
     return model;
 }
 
@@ -476,7 +476,7 @@ Test(balance, a_relief_that_is_too_deep_is_refused_with_what_would_do)
     knife_rectangle(&knife, 100.0, 20.0, 0.0);
     knife.job.path = (char[]){ "job.cfg" };
     knife.job.relief.depth_mm = 0.8; /* 2.08 mm at 96 mm, less 1.6 mm */
-    cr_expect(eq(int, tw_balance_open(&knife.job, &model, &findings), TW_BAD_INPUT));
+    cr_expect(eq(int, tw_balance_open(&knife.job, NULL, &model, &findings), TW_BAD_INPUT));
     cr_assert(eq(sz, findings.count, 1));
     expect_text(
         findings.items[0].text,
@@ -499,7 +499,7 @@ Test(balance, a_pin_outside_of_the_scales_is_refused)
     knife.job.handle.density_g_per_mm3 = 0.001;
     knife.job.handle.front_mm = 20.0;
     knife_pin(&knife, 1, 6.0, 0.0, 0.0085);
-    cr_expect(eq(int, tw_balance_open(&knife.job, &model, &findings), TW_BAD_INPUT));
+    cr_expect(eq(int, tw_balance_open(&knife.job, NULL, &model, &findings), TW_BAD_INPUT));
     cr_assert(eq(sz, findings.count, 1));
     expect_text(
         findings.items[0].text,
@@ -575,7 +575,7 @@ static enum tw_status everything(const struct knife *knife, struct tw_findings *
     struct tw_balance_report report = { .asked = true, .wish = { -60.0, 0.0 } };
     struct tw_balance_model *model;
     char *text = NULL, *json = NULL;
-    enum tw_status status = tw_balance_open(&knife->job, &model, findings);
+    enum tw_status status = tw_balance_open(&knife->job, NULL, &model, findings);
 
     if (status != TW_OK)
         return status;

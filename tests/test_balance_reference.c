@@ -74,7 +74,7 @@ static void write_knife(const struct tw_job *job, double butt_factor, const char
 {
     struct tw_findings findings = { 0 };
     struct tw_balance balance;
-    enum tw_status status = tw_balance_make(job, &balance, &findings);
+    enum tw_status status = tw_balance_make(job, NULL, &balance, &findings);
     json_t *knife;
 
     show_findings(&findings);
@@ -182,13 +182,13 @@ Test(balance_reference, the_chef_knife_balances_where_its_job_says)
     struct tw_job job;
 
     read_job("chef-210", &job);
-    cr_assert(eq(int, tw_balance_open(&job, &model, NULL), TW_OK));
+    cr_assert(eq(int, tw_balance_open(&job, NULL, &model, NULL), TW_OK));
     cr_assert(eq(int, tw_balance_solve(model, &wish, &answer, NULL), TW_OK));
     tw_balance_close(model);
     cr_expect(answer.reached);
     cr_expect(epsilon_eq(dbl, answer.butt_mm, job.taper.butt_mm, 0.005)); /* the job rounds it to a hundredth */
     job.taper.butt_mm = answer.butt_mm;
-    cr_assert(eq(int, tw_balance_open(&job, &model, NULL), TW_OK));
+    cr_assert(eq(int, tw_balance_open(&job, NULL, &model, NULL), TW_OK));
     cr_expect(
         epsilon_eq(dbl, tw_balance_with(model, job.taper.butt_mm, 0.0).stages[TW_STAGE_FINISHED].x_mm, -20.0, 1e-3));
     tw_balance_close(model);

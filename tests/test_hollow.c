@@ -142,6 +142,52 @@ Test(loops, keep_off_land_and_bosses)
     drop(&laid);
 }
 
+/* What is weighed of a relief is what the wheel takes out: three troughs over 85 by 30 mm with two thirds of a run-out that is
+ * left at either end; about the middle of the region, 52.5 mm from the taper start. */
+Test(weight, of_a_relief_is_what_a_disc_takes_out)
+{
+    struct knife knife;
+    struct tw_balance balance;
+    double run_out_mm = sqrt(2.0 * 87.5 * 0.25), area_mm2 = 30.0 * (85.0 - 2.0 / 3.0 * run_out_mm);
+
+    knife_rectangle(&knife, 100.0, 40.0, 0.0);
+    knife.job.relief.land_mm = 5.0;
+    give_wheel(&knife, TW_WHEEL_DISC, 175.0, 12.0);
+    for (int side = 0; side < 2; side++) {
+        knife.job.relief.sides = side == 0 ? TW_RELIEF_A : TW_RELIEF_B;
+        cr_assert(eq(int, tw_plan_balance(&knife.job, &balance, NULL), TW_OK));
+        cr_expect(epsilon_eq(dbl, balance.relief[side].volume_mm3, 0.25 * area_mm2, 1e-3 * area_mm2));
+        cr_expect(epsilon_eq(dbl, balance.relief[side].x_mm, 52.5, 0.05));
+        cr_expect(epsilon_eq(dbl, balance.relief[side].y_mm, 0.0, 0.05));
+        cr_expect(epsilon_eq(dbl, balance.region_mm2, 85.0 * 30.0, 0.1));
+    }
+}
+
+/* A round wheel of radius 5 leaves (4 - pi) 25 mm2 in the corners of 85 by 30 mm, and a strip for rounding and thinning all
+ * round; a wheel that fits nowhere takes out nothing, and that is remarked. */
+Test(weight, of_a_relief_is_what_a_round_wheel_takes_out)
+{
+    struct knife knife;
+    struct tw_balance balance;
+    struct tw_findings findings = { 0 };
+    double most_mm2 = 85.0 * 30.0 - (4.0 - acos(-1.0)) * 25.0;
+
+    knife_rectangle(&knife, 100.0, 40.0, 0.0);
+    knife.job.relief.land_mm = 5.0;
+    knife.job.mount = TW_MOUNT_TILTED;
+    give_wheel(&knife, TW_WHEEL_CUP, 10.0, 5.0);
+    cr_assert(eq(int, tw_plan_balance(&knife.job, &balance, &findings), TW_OK));
+    cr_expect(le(dbl, balance.hollowed_mm2, most_mm2));
+    cr_expect(ge(dbl, balance.hollowed_mm2, most_mm2 - 0.2 * 2.0 * (85.0 + 30.0)));
+    cr_expect(epsilon_eq(dbl, balance.relief[0].volume_mm3, 0.25 * balance.hollowed_mm2, 1e-6 * most_mm2));
+    cr_expect(eq(sz, findings.count, 0));
+    give_wheel(&knife, TW_WHEEL_CUP, 40.0, 5.0);
+    cr_assert(eq(int, tw_plan_balance(&knife.job, &balance, &findings), TW_OK));
+    cr_expect(epsilon_eq(dbl, balance.relief[0].mass_g, 0.0, 0.0));
+    cr_expect(eq(sz, findings.count, 1));
+    tw_findings_free(&findings);
+}
+
 /* A disc 12 mm wide over 30 mm: three troughs. Each is shorter than the region by a run-out at both ends. */
 Test(troughs, lie_side_by_side_and_run_out_inside)
 {
@@ -156,7 +202,8 @@ Test(troughs, lie_side_by_side_and_run_out_inside)
     cr_expect(epsilon_eq(dbl, laid.ground.run_out_mm, run_out_mm, 1e-12));
     cr_expect(eq(sz, laid.ground.lane_count, 3));
     cr_expect(epsilon_eq(dbl, laid.ground.reached_mm2, 30.0 * (85.0 - 2.0 * run_out_mm), 0.2));
-    cr_expect(epsilon_eq(dbl, laid.ground.opened_mm2, 30.0 * 85.0, 0.2));
+    /* Under a parabola lie two thirds of its length times its height. */
+    cr_expect(epsilon_eq(dbl, laid.ground.hollowed_mm2, 30.0 * (85.0 - 2.0 / 3.0 * run_out_mm), 0.2));
     cr_assert(eq(sz, laid.tracks.count, 3));
     /* On the slope m a disc touches R m / sqrt(1 + m^2) uphill of its programmed point; m = 1/100 here. */
     shift_mm = 87.5 * 0.01 / sqrt(1.0001);

@@ -49,11 +49,12 @@ struct tw_balance_point {
 };
 
 struct tw_balance {
-    double butt_mm, relief_depth_mm;             /* what it was reckoned for */
-    struct tw_weight tang;                       /* drawn tang at full thickness, holes left out */
-    struct tw_weight holes;                      /* steel its holes have taken out at full thickness */
-    struct tw_weight taper[2], relief[2];        /* taken off side A, side B */
-    struct tw_weight removed;                    /* all four together */
+    double butt_mm, relief_depth_mm;      /* what it was reckoned for */
+    struct tw_weight tang;                /* drawn tang at full thickness, holes left out */
+    struct tw_weight holes;               /* steel its holes have taken out at full thickness */
+    struct tw_weight taper[2], relief[2]; /* taken off side A, side B */
+    struct tw_weight removed;             /* all four together */
+    double region_mm2, hollowed_mm2;      /* of the relief on a face: inside its land, and what counts as hollowed */
     struct tw_weight scales, pins, glue, handle; /* handle: the three together */
     bool weighed;                                /* the job tells the blank's mass: stages are filled */
     struct tw_balance_point stages[TW_STAGE_COUNT];
@@ -62,15 +63,20 @@ struct tw_balance {
 
 struct tw_balance_model;
 
-/* Cuts all regions once, so that many butts and depths can be tried. *out is the caller's. */
-enum tw_status tw_balance_open(const struct tw_job *job, struct tw_balance_model **out, struct tw_findings *findings);
+struct tw_relief_region;
+
+/* Cuts all regions once, so that many butts and depths can be tried. `hollowed`: where the relief really takes steel out
+ * (plan.h); it must outlive the model. NULL: everywhere inside its land. *out is the caller's. */
+enum tw_status tw_balance_open(const struct tw_job *job, const struct tw_relief_region *hollowed,
+                               struct tw_balance_model **out, struct tw_findings *findings);
 void tw_balance_close(struct tw_balance_model *model);
 
 /* Any butt up to the ricasso's thickness and above zero; any depth of relief from 0. Nothing can fail. */
 struct tw_balance tw_balance_with(const struct tw_balance_model *model, double butt_mm, double relief_depth_mm);
 
 /* The job as it stands. */
-enum tw_status tw_balance_make(const struct tw_job *job, struct tw_balance *out, struct tw_findings *findings);
+enum tw_status tw_balance_make(const struct tw_job *job, const struct tw_relief_region *hollowed,
+                               struct tw_balance *out, struct tw_findings *findings);
 
 /* ---- the inverse ---- */
 

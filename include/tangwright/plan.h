@@ -218,6 +218,23 @@ enum tw_status tw_plan_sensitivity(const struct tw_job *job, const struct tw_pla
                                    struct tw_sensitivity rows[TW_SENSITIVITY_MOST], size_t *count,
                                    struct tw_findings *findings);
 
+/* ---- what a relief takes out ---- */
+
+struct tw_relief_region;
+struct tw_balance;
+
+/* Where the job's wheel takes steel out of a face for the relief, in the part frame, as pieces of even depth: a disc's
+ * run-outs count with two thirds of their length. For a job that asks for none, what it would do 0.5 mm deep. TW_NO_PLAN and
+ * TW_BAD_INPUT where nothing can be hollowed. */
+enum tw_status tw_plan_hollowed(const struct tw_job *job, struct tw_relief_region *out, struct tw_findings *findings);
+
+/* The same; where nothing can be hollowed *out is empty, with a remark if the job asks for a relief. */
+enum tw_status tw_plan_hollowed_or_none(const struct tw_job *job, struct tw_relief_region *out,
+                                        struct tw_findings *findings);
+
+/* The weights and balance points with it. */
+enum tw_status tw_plan_balance(const struct tw_job *job, struct tw_balance *out, struct tw_findings *findings);
+
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
 
 void tw_plan_free(struct tw_plan *plan);

@@ -15,6 +15,7 @@
 struct trial {
     struct tw_job job;
     struct tw_pin *pins;
+    const struct tw_relief_region *hollowed; /* NULL: all inside the land */
     bool forward;
     const struct tw_balance *now; /* at the answer that fell short */
     double target_mm;
@@ -138,6 +139,8 @@ static bool narrower_land(struct trial *trial)
 
     if (!trial->forward || was_mm < 4.0)
         return false;
+    if (trial->hollowed) /* how far the wheel would come inside another land is not known here */
+        return false;
     trial->job.relief.land_mm = was_mm - 2.0;
     snprintf(trial->change, sizeof trial->change, "more relief: a land of %.6g mm instead of %.6g mm", was_mm - 2.0,
              was_mm);
@@ -163,7 +166,7 @@ static enum tw_status try_it(struct trial *trial, const struct tw_balance_wish *
     struct tw_balance_answer best;
     struct tw_balance_model *model = NULL;
     struct tw_findings unasked = { 0 };
-    enum tw_status status = tw_balance_open(&trial->job, &model, &unasked);
+    enum tw_status status = tw_balance_open(&trial->job, trial->hollowed, &model, &unasked);
 
     if (status == TW_OK)
         status = tw_balance_seek(model, wish, &best, findings);
@@ -202,9 +205,12 @@ enum tw_status tw_balance_advise(const struct tw_balance_model *model, const str
     if (!pins)
         return tw_no_memory(findings);
     for (size_t i = 0; status == TW_OK && i < sizeof changes / sizeof *changes; i++) {
-        struct trial trial = {
-            .job = *job, .pins = pins, .forward = wish->x_mm < answer->x_mm, .now = &now, .target_mm = wish->x_mm
-        };
+        struct trial trial = { .hollowed = model->hollow == &model->relief ? NULL : model->hollow,
+                               .job = *job,
+                               .pins = pins,
+                               .forward = wish->x_mm < answer->x_mm,
+                               .now = &now,
+                               .target_mm = wish->x_mm };
 
         if (job->handle.pin_count > 0)
             memcpy(pins, job->handle.pins, job->handle.pin_count * sizeof *pins);

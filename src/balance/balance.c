@@ -101,7 +101,7 @@ static void take_off(const struct tw_balance_model *model, const struct tw_layer
 
         out->taper[side] = taper_off(model, law, up);
         if (is_hollowed(job, side) && out->relief_depth_mm > 0.0)
-            out->relief[side] = hollow(model, model->relief.pieces, model->relief.count, &model->relief_area, law,
+            out->relief[side] = hollow(model, model->hollow->pieces, model->hollow->count, &model->relief_area, law,
                                        out->relief_depth_mm, up, job->steel.density_g_per_mm3);
         add_weight(&out->removed, &out->taper[side]);
         add_weight(&out->removed, &out->relief[side]);
@@ -233,7 +233,10 @@ static void weigh_stages(const struct tw_balance_model *model, struct tw_balance
 struct tw_balance tw_balance_with(const struct tw_balance_model *model, double butt_mm, double relief_depth_mm)
 {
     const struct tw_job *job = model->job;
-    struct tw_balance out = { .butt_mm = butt_mm, .relief_depth_mm = model->relief.count > 0 ? relief_depth_mm : 0.0 };
+    struct tw_balance out = { .butt_mm = butt_mm,
+                              .relief_depth_mm = model->hollow->count > 0 ? relief_depth_mm : 0.0,
+                              .region_mm2 = model->relief.area_mm2,
+                              .hollowed_mm2 = model->relief_area.one_mm2 };
     struct tw_layer_law law = tw_taper_law(job, butt_mm);
 
     out.tang = plate(&model->tang, job->taper.ricasso_mm, job->steel.density_g_per_mm3);
@@ -261,8 +264,8 @@ static enum tw_status find_relief(struct tw_balance_model *model, struct tw_find
     tw_findings_free(&unasked);
     if (status == TW_OK && asked)
         status = tw_relief_check(model->job, &model->relief, findings);
-    for (size_t i = 0; i < model->relief.count; i++) {
-        struct tw_moments m = tw_moments_of(&model->relief.pieces[i]);
+    for (size_t i = 0; i < model->hollow->count; i++) {
+        struct tw_moments m = tw_moments_of(&model->hollow->pieces[i]);
 
         tw_moments_add(&model->relief_area, &m, 1.0);
     }
@@ -283,7 +286,8 @@ static void measure_tang(struct tw_balance_model *model)
     }
 }
 
-enum tw_status tw_balance_open(const struct tw_job *job, struct tw_balance_model **out, struct tw_findings *findings)
+enum tw_status tw_balance_open(const struct tw_job *job, const struct tw_relief_region *hollowed,
+                               struct tw_balance_model **out, struct tw_findings *findings)
 {
     struct tw_balance_model *model = calloc(1, sizeof *model);
     enum tw_status status;
@@ -292,6 +296,7 @@ enum tw_status tw_balance_open(const struct tw_job *job, struct tw_balance_model
     if (!model)
         return tw_no_memory(findings);
     model->job = job;
+    model->hollow = hollowed ? hollowed : &model->relief;
     measure_tang(model);
     status = find_relief(model, findings);
     if (status == TW_OK && job->handle.scale_mm > 0.0)
@@ -316,10 +321,11 @@ void tw_balance_close(struct tw_balance_model *model)
     free(model);
 }
 
-enum tw_status tw_balance_make(const struct tw_job *job, struct tw_balance *out, struct tw_findings *findings)
+enum tw_status tw_balance_make(const struct tw_job *job, const struct tw_relief_region *hollowed,
+                               struct tw_balance *out, struct tw_findings *findings)
 {
     struct tw_balance_model *model;
-    enum tw_status status = tw_balance_open(job, &model, findings);
+    enum tw_status status = tw_balance_open(job, hollowed, &model, findings);
 
     *out = (struct tw_balance){ 0 };
     if (status != TW_OK)

@@ -260,8 +260,8 @@ static enum tw_status measure_all(struct cutting *cut, struct tw_balance_model *
         status = measure(cut, cut->scales, &model->scale_area);
     if (status == TW_OK)
         status = measure_glue(cut, &model->glue_area);
-    for (size_t i = 0; status == TW_OK && i < model->relief.count; i++)
-        status = add_relief_under(cut, &model->relief.pieces[i], &model->glue_relief);
+    for (size_t i = 0; status == TW_OK && i < model->hollow->count; i++)
+        status = add_relief_under(cut, &model->hollow->pieces[i], &model->glue_relief);
     if (status == TW_OK)
         model->glue_relief_area = sum_of(&model->glue_relief);
     return status == TW_OK ? stand_pins(cut, model) : status;

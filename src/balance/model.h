@@ -23,8 +23,9 @@ struct tw_standing_pin {
 struct tw_balance_model {
     const struct tw_job *job;
     struct tw_moments tang, holes;
-    double far_mm;                  /* where the tang ends */
-    struct tw_relief_region relief; /* no pieces: nothing to hollow */
+    double far_mm;                         /* where the tang ends */
+    struct tw_relief_region relief;        /* inside the land; no pieces: nothing to hollow */
+    const struct tw_relief_region *hollow; /* what of it is hollowed; borrowed, or the above */
     struct tw_moments relief_area;
     struct tw_moments scale_area; /* one scale, before it is drilled */
     struct tw_moments glue_area;  /* steel under one scale */

@@ -22,7 +22,7 @@ double tw_balance_thinnest_butt_mm(const struct tw_balance_model *model, double 
     double butt_mm = fmax(taper->smallest_mm, taper->ricasso_mm - room_mm * taper->length_mm / model->far_mm);
     double web_mm = room_mm - tw_relief_face_count(&model->job->relief) * relief_depth_mm;
 
-    if (model->relief.count > 0 && relief_depth_mm > 0.0)
+    if (model->hollow->count > 0 && relief_depth_mm > 0.0)
         butt_mm = fmax(butt_mm, taper->ricasso_mm - web_mm * taper->length_mm / model->relief.far_mm);
     return butt_mm;
 }
@@ -34,7 +34,7 @@ double tw_balance_thickest_butt_mm(const struct tw_balance_model *model)
 
 double tw_balance_deepest_relief_mm(const struct tw_balance_model *model, double butt_mm)
 {
-    if (model->relief.count == 0)
+    if (model->hollow->count == 0)
         return 0.0;
     return fmin(DEEPEST_MM, fmax(0.0, tw_relief_deepest_mm(model->job, &model->relief, butt_mm)));
 }
@@ -197,7 +197,7 @@ static enum tw_balance_limit limit_of(const struct tw_balance_model *model, cons
 enum tw_status tw_balance_seek(const struct tw_balance_model *model, const struct tw_balance_wish *wish,
                                struct tw_balance_answer *out, struct tw_findings *findings)
 {
-    double depth_mm = model->relief.count > 0 ? model->job->relief.depth_mm : 0.0;
+    double depth_mm = model->hollow->count > 0 ? model->job->relief.depth_mm : 0.0;
     struct search search = { model, BUTT, depth_mm, wish->x_mm };
     enum tw_status status;
     double front_mm, back_mm;

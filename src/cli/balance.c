@@ -3,6 +3,7 @@
 
 #include "base/units.h"
 #include "tangwright/job.h"
+#include "tangwright/relief.h"
 #include "tangwright/report.h"
 
 #include <math.h>
@@ -89,13 +90,21 @@ static enum tw_status limit_butt(const struct tw_job *job, double *out_mm, struc
     return TW_OK;
 }
 
-static enum tw_status reckon(const struct tw_job *job, struct tw_balance_report *report, struct tw_findings *findings)
+static enum tw_status weigh(const struct tw_job *job, struct tw_balance_report *report, struct tw_findings *findings)
 {
-    struct tw_balance_model *model;
-    enum tw_status status = tw_balance_open(job, &model, findings);
+    struct tw_balance_model *model = NULL;
+    struct tw_relief_region hollowed = { 0 };
+    enum tw_status status = TW_OK;
 
+    if (job->relief.depth_mm > 0.0 || report->asked)
+        status = tw_plan_hollowed_or_none(job, &hollowed, findings);
     if (status != TW_OK)
         return status;
+    status = tw_balance_open(job, &hollowed, &model, findings);
+    if (status != TW_OK) {
+        tw_relief_free(&hollowed);
+        return status;
+    }
     report->balance = tw_balance_with(model, job->taper.butt_mm, job->relief.depth_mm);
     report->row_count = tw_balance_rows(model, report->rows);
     if (report->asked)
@@ -103,13 +112,14 @@ static enum tw_status reckon(const struct tw_job *job, struct tw_balance_report 
     if (status == TW_OK && report->asked)
         status = tw_balance_solve(model, &report->wish, &report->answer, findings);
     tw_balance_close(model);
+    tw_relief_free(&hollowed);
     return status;
 }
 
 static enum tw_status run_with(const struct options *options, const struct tw_job *job,
                                struct tw_balance_report *report, struct tw_findings *findings)
 {
-    enum tw_status status = reckon(job, report, findings);
+    enum tw_status status = weigh(job, report, findings);
 
     if (status == TW_OK)
         status = tw_spine_view(job, &report->spine, findings);

@@ -429,8 +429,7 @@ static void note_ground(const struct hollow *hollow, struct tw_setup_plan *out)
     out->relief = (struct tw_relief_figures){ .region_mm2 = ground->area_mm2,
                                               .reached_mm2 = ground->reached_mm2,
                                               .left_count = ground->left_count };
-    /* A run-out is a parabola: two thirds of its length have the full depth, as it were. */
-    out->relief.removed_mm3 = depth_mm * (ground->reached_mm2 + 2.0 / 3.0 * (ground->opened_mm2 - ground->reached_mm2));
+    out->relief.removed_mm3 = depth_mm * ground->hollowed_mm2;
     for (size_t i = 0; i < ground->left_count; i++)
         out->relief.left[i] = ground->left[i];
 }

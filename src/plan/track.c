@@ -640,27 +640,24 @@ static enum tw_status keep_lanes(struct tw_ground *ground, const struct lanes *l
     return TW_OK;
 }
 
-/* The trough with both run-outs joins what is opened. */
-static enum tw_status cover_opening(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
+/* The trough with as much of both run-outs as is taken out of them joins what is hollowed. */
+static enum tw_status cover_hollow(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
 {
-    struct gap whole = { floor.from_mm - ground->run_out_mm, floor.to_mm + ground->run_out_mm };
+    double beyond_mm = 2.0 / 3.0 * ground->run_out_mm;
+    struct gap whole = { floor.from_mm - beyond_mm, floor.to_mm + beyond_mm };
 
     return cover_floor(ground, y_mm, whole, context);
 }
 
-static enum tw_status measure_opening(struct tw_ground *ground, GEOSGeometry **reached)
+static enum tw_status cover_lanes(struct tw_ground *ground, GEOSGeometry **reached)
 {
-    GEOSGeometry *opened = NULL;
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < ground->lane_count; i++) {
         status = each_trough(ground, ground->lanes_mm[i], cover_floor, reached);
         if (status == TW_OK)
-            status = each_trough(ground, ground->lanes_mm[i], cover_opening, &opened);
+            status = each_trough(ground, ground->lanes_mm[i], cover_hollow, &ground->hollowed);
     }
-    if (status == TW_OK && opened)
-        status = area_of(ground->scene, opened, &ground->opened_mm2);
-    drop(ground->scene, opened);
     return status;
 }
 
@@ -678,7 +675,7 @@ static enum tw_status choose_lanes(struct tw_ground *ground, GEOSGeometry **reac
     if (status == TW_OK)
         status = keep_lanes(ground, &lanes);
     if (status == TW_OK)
-        status = measure_opening(ground, reached);
+        status = cover_lanes(ground, reached);
     for (size_t i = 0; lanes.floors && i < lanes.count; i++)
         drop(ground->scene, lanes.floors[i]);
     free(lanes.floors);
@@ -769,7 +766,11 @@ static enum tw_status find_left(struct tw_ground *ground, const GEOSGeometry *re
 
     if (status != TW_OK)
         return status;
-    ground->opened_mm2 = fmax(ground->opened_mm2, ground->reached_mm2);
+    if (!ground->hollowed && !(ground->hollowed = GEOSGeom_clone_r(ground->scene->geos->context, reached)))
+        return failed(ground->scene);
+    status = area_of(ground->scene, ground->hollowed, &ground->hollowed_mm2);
+    if (status != TW_OK)
+        return status;
     left = GEOSDifference_r(ground->scene->geos->context, ground->region, reached);
     status = left ? list_left(ground, left) : failed(ground->scene);
     drop(ground->scene, left);
@@ -890,6 +891,8 @@ void tw_ground_close(struct tw_ground *ground)
         drop(ground->scene, ground->region);
     if (ground->centres)
         drop(ground->scene, ground->centres);
+    if (ground->hollowed)
+        drop(ground->scene, ground->hollowed);
     free(ground->lanes_mm);
     *ground = (struct tw_ground){ 0 };
 }

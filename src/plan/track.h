@@ -35,7 +35,10 @@ struct tw_ground {
     size_t lane_count;
     double run_out_mm; /* disc: from where it touches the floor to where it leaves the finished face */
     double area_mm2, reached_mm2;
-    double opened_mm2; /* of the finished face that goes: more than what is reached by a disc's run-outs */
+    GEOSGeometry
+        *hollowed; /* as much at full depth as is taken out: what is reached, and of a run-out, which is a parabola,
+                             * two thirds of its length */
+    double hollowed_mm2;
     struct tw_unhollowed left[TW_UNHOLLOWED_MOST]; /* the largest first */
     size_t left_count;
 };

@@ -31,8 +31,9 @@ static json_t *stages_object(const struct tw_balance *b)
 
 json_t *tw_balance_object(const struct tw_balance *b)
 {
-    return json_pack("{s:f, s:f, s:o, s:o, s:[o, o], s:[o, o], s:o, s:o, s:o, s:o, s:o, s:o}", "butt_mm", b->butt_mm,
-                     "relief_depth_mm", b->relief_depth_mm, "tang", weight_object(&b->tang), "holes",
+    return json_pack("{s:f, s:f, s:f, s:f, s:o, s:o, s:[o, o], s:[o, o], s:o, s:o, s:o, s:o, s:o, s:o}", "butt_mm",
+                     b->butt_mm, "relief_depth_mm", b->relief_depth_mm, "relief_region_mm2", b->region_mm2,
+                     "relief_hollowed_mm2", b->hollowed_mm2, "tang", weight_object(&b->tang), "holes",
                      weight_object(&b->holes), "taper", weight_object(&b->taper[0]), weight_object(&b->taper[1]),
                      "relief", weight_object(&b->relief[0]), weight_object(&b->relief[1]), "removed",
                      weight_object(&b->removed), "scales", weight_object(&b->scales), "pins", weight_object(&b->pins),

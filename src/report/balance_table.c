@@ -34,7 +34,7 @@ static void print_bodies(struct tw_text *text, const struct tw_balance *b, const
     tw_text_print(text, "  %-27s %9s %8s %11s %8s %8s %8s %10s\n", "", "g", "oz", "mm3", "x mm", "y mm", "z mm",
                   "g mm");
     print_body(text, "drawn tang, not ground", &b->tang);
-    print_body(text, "its holes, had they steel", &b->holes);
+    print_body(text, "steel drilled from its holes", &b->holes);
     print_body(text, "taper off side A", &b->taper[0]);
     print_body(text, "taper off side B", &b->taper[1]);
     print_body(text, "relief off side A", &b->relief[0]);
@@ -48,6 +48,10 @@ static void print_bodies(struct tw_text *text, const struct tw_balance *b, const
                   "  x: behind the taper start, towards the butt; y: towards the %s; z: out of side A; g mm: "
                   "moment about the taper start\n",
                   across);
+    if (b->relief[0].mass_g > 0.0 || b->relief[1].mass_g > 0.0)
+        tw_text_print(
+            text, "  relief: what the wheel takes out, as if %.0f of the %.0f mm2 inside the land were at full depth\n",
+            b->hollowed_mm2, b->region_mm2);
 }
 
 /* ---- stages ---- */

@@ -211,7 +211,7 @@ enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *p
 
     *out = NULL;
     if (status == TW_OK && weighed)
-        status = tw_balance_make(job, &balance, findings);
+        status = tw_plan_balance(job, &balance, findings);
     if (status != TW_OK)
         return status;
     summary = summary_object(job, plan, sensitivity_array(rows, count));

@@ -263,7 +263,7 @@ static enum tw_status print_balance(struct tw_text *text, const struct tw_job *j
 
     if (!(job->blank.mass_g > 0.0))
         return TW_OK;
-    status = tw_balance_make(job, &balance, findings);
+    status = tw_plan_balance(job, &balance, findings);
     if (status != TW_OK)
         return status;
     tw_text_print(text, "\nweight and balance\n");

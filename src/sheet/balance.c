@@ -48,7 +48,7 @@ static bool has_stage(const struct tw_balance *balance, enum tw_stage stage)
 static enum tw_status write_stages(struct page *page)
 {
     struct tw_balance balance;
-    enum tw_status status = tw_balance_make(page->job, &balance, page->findings);
+    enum tw_status status = tw_plan_balance(page->job, &balance, page->findings);
 
     if (status != TW_OK)
         return status;

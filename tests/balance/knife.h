@@ -80,7 +80,7 @@ static inline struct tw_balance knife_balance(const struct knife *knife)
 {
     struct tw_findings findings = { 0 };
     struct tw_balance balance;
-    enum tw_status status = tw_balance_make(&knife->job, &balance, &findings);
+    enum tw_status status = tw_balance_make(&knife->job, NULL, &balance, &findings);
 
     cr_assert(eq(int, status, TW_OK), "%s", findings.count ? findings.items[0].text : "");
     tw_findings_free(&findings);
