@@ -263,6 +263,7 @@ static const struct other_value other_values[] = {
     { "outline.format", "format = \"csv\";" },
     { "outline.axis_towards", "axis_towards = [\"100 mm\", \"1 mm\"];" },
     { "outline.taper_start", "taper_start = [\"0 mm\", \"1 mm\"];" },
+    { "confirmed", "confirmed = \"tang 240 mm\";" },
     { "outline.pick", "pick = \"knife\";" },
     { "outline.butt", "butt = \"right\";" },
     { "outline.spine", "spine = \"down\";" },
@@ -415,8 +416,8 @@ static void expect_changed(const struct tw_group *group, const struct tw_key *ke
 /* Tested in their own ways: spindle and wheel change together, and the drawing's name does not count. */
 static bool is_tested_elsewhere(const struct tw_group *group, const struct tw_key *key)
 {
-    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind", "relief_wheel.kind", "outline.file",
-                                         "survey.file" };
+    static const char *const paths[] = { "machine.spindle.axis", "wheel.kind",     "relief_wheel.kind",
+                                         "outline.file",         "outline.points", "survey.file" };
     char path[128];
 
     snprintf(path, sizeof path, "%s.%s", group->path, key->name);

@@ -14,7 +14,7 @@ struct cut {
 static struct cut cut_text(const char *wkt, double x_mm, double y_mm, double direction_rad, int mirrored)
 {
     struct reading r = read_text("a.wkt", wkt, 1.0);
-    struct tw_taper_axis axis = { x_mm, y_mm, direction_rad, mirrored };
+    struct tw_taper_axis axis = { x_mm, y_mm, direction_rad, mirrored, 0 };
     struct cut cut = { 0 };
 
     cr_assert(r.status == TW_OK, "%s", first_fault(&r));

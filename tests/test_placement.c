@@ -17,7 +17,7 @@
 /* As the drawing lies, so must the axis of a job that is right. */
 static struct tw_taper_axis axis_of(struct knife_way way, bool mirrored)
 {
-    return (struct tw_taper_axis){ way.at_mm.x_mm, way.at_mm.y_mm, way.turn_rad, mirrored };
+    return (struct tw_taper_axis){ way.at_mm.x_mm, way.at_mm.y_mm, way.turn_rad, mirrored, 0 };
 }
 
 static struct tw_placement examine(const struct knife *knife, struct knife_way way, struct tw_taper_axis axis)
@@ -115,7 +115,7 @@ Test(placement, a_taper_across_the_knife_is_questioned)
 Test(placement, a_taper_from_the_tip_is_questioned)
 {
     for (size_t k = 0; k < KNIFE_COUNT; k++) {
-        struct tw_taper_axis axis = { knives[k].corners[0] + 0.5, knives[k].corners[1], 0, 0 };
+        struct tw_taper_axis axis = { knives[k].corners[0] + 0.5, knives[k].corners[1], 0, 0, 0 };
         struct tw_placement placement;
 
         if (!knives[k].whole)
@@ -178,16 +178,16 @@ Test(placement, each_question_has_its_own_answer)
         enum tw_placement_fault fault;
     } rows[] = {
         { 0,
-          { 0, 0, PI, 0 },
+          { 0, 0, PI, 0, 0 },
           { .tang_width_mm = 49 },
           { .butt = TW_TOWARDS_LEFT, .tang_width_mm = 49 },
           TW_PLACED_REVERSED },
-        { 1, { -60, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .tang_width_mm = 48 }, TW_PLACED_OVER_STEP },
-        { 1, { -60, 0, 0, 0 }, { .blade_mm = 118 }, { .tang_width_mm = 48.5 }, TW_PLACED_OVER_STEP },
-        { 7, { -60, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .blade_mm = 90 }, TW_PLACED_IN_BLADE },
-        { 12, { -60, 0, 0, 0 }, { .tang_width_mm = 29 }, { .blade_mm = 45 }, TW_PLACED_IN_BLADE },
-        { 21, { 0, 0, 0.3, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .askew_rad = 0.31 }, TW_PLACED_ASKEW },
-        { 23, { 4, 0, PI / 2, 0 }, { .spine = TW_TOWARDS_LEFT }, { .butt = TW_TOWARDS_UP }, TW_PLACED_ACROSS },
+        { 1, { -60, 0, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .tang_width_mm = 48 }, TW_PLACED_OVER_STEP },
+        { 1, { -60, 0, 0, 0, 0 }, { .blade_mm = 118 }, { .tang_width_mm = 48.5 }, TW_PLACED_OVER_STEP },
+        { 7, { -60, 0, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .blade_mm = 90 }, TW_PLACED_IN_BLADE },
+        { 12, { -60, 0, 0, 0, 0 }, { .tang_width_mm = 29 }, { .blade_mm = 45 }, TW_PLACED_IN_BLADE },
+        { 21, { 0, 0, 0.3, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .askew_rad = 0.31 }, TW_PLACED_ASKEW },
+        { 23, { 4, 0, PI / 2, 0, 0 }, { .spine = TW_TOWARDS_LEFT }, { .butt = TW_TOWARDS_UP }, TW_PLACED_ACROSS },
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -148,6 +148,7 @@ struct tw_reserve {
 struct tw_job {
     char *path; /* of the job file, for messages */
     char *name;
+    char *confirmed; /* unlikely sizes that are meant so, with commas between them; NULL: none */
     struct tw_taper taper;
     enum tw_mount mount;
     struct tw_finish finish;

@@ -65,6 +65,7 @@ struct tw_taper_axis {
     double start_x_mm, start_y_mm; /* a point of the taper axis: it becomes x = 0, y = 0 */
     double direction_rad;          /* direction of +x (towards the butt), counterclockwise from the drawing's x */
     int mirrored;                  /* 1: the drawing shows the knife from side B, so y is turned over */
+    int y_down;                    /* 1: the job writes the drawing's points with y downwards, so messages do, too */
 };
 
 /* The drawing brought to the part frame and cut at the taper start. */

@@ -27,6 +27,35 @@ static bool is_given(const struct tw_input *input, const char *path)
 
 /* ---- defaults that follow from other keys ---- */
 
+static bool is_svg(const struct tw_outline_request *outline)
+{
+    const char *dot = outline->path ? strrchr(outline->path, '.') : NULL;
+
+    if (outline->drawing.format != TW_DRAWING_BY_NAME)
+        return outline->drawing.format == TW_DRAWING_SVG;
+    return dot && (dot[1] == 's' || dot[1] == 'S') && (dot[2] == 'v' || dot[2] == 'V') &&
+           (dot[3] == 'g' || dot[3] == 'G') && dot[4] == '\0';
+}
+
+/* From here on every point has its y upwards. */
+static void turn_points_up(struct tw_input *input)
+{
+    struct tw_outline_request *outline = &input->draft->outline;
+
+    if (!KNOWN(input, "outline.points", "outline.file", "outline.format") || !outline->y_down)
+        return;
+    if (!is_svg(outline)) {
+        tw_input_faultf(
+            input, tw_input_place(input, "outline.points"),
+            "only SVG drawings count y downwards, and this is none; write points = \"y up\"; and the points "
+            "as the drawing has them");
+        tw_input_origin(input, "outline.points")->ok = false;
+        return;
+    }
+    outline->start.y_mm = 0.0 - outline->start.y_mm;
+    outline->towards.y_mm = 0.0 - outline->towards.y_mm;
+}
+
 /* An axis in doubt is none: the outline is then not placed on it. */
 static void check_taper_axis(struct tw_input *input)
 {
@@ -521,10 +550,11 @@ static void check_parts(struct tw_input *input)
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
-        check_taper_axis, derive_tempering, derive_rim_contact,     check_thicknesses, check_smallest,
-        check_allowance,  check_orders,     check_finishing_infeed, check_heat_room,   check_approach,
-        check_axes,       check_decimals,   check_flatness,         check_wheels,      check_boiling,
-        check_holding,    check_offsets,    check_station_places,   check_parts,       check_survey_parts,
+        turn_points_up,     check_taper_axis, derive_tempering, derive_rim_contact,     check_thicknesses,
+        check_smallest,     check_allowance,  check_orders,     check_finishing_infeed, check_heat_room,
+        check_approach,     check_axes,       check_decimals,   check_flatness,         check_wheels,
+        check_boiling,      check_holding,    check_offsets,    check_station_places,   check_parts,
+        check_survey_parts,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)

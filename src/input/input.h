@@ -64,6 +64,12 @@ void tw_checks_run_with_outline(struct tw_input *input);
 void tw_weight_checks_run(struct tw_input *input);
 void tw_weight_checks_run_with_outline(struct tw_input *input);
 
+/* size_checks.c: questions about sizes that no knife is likely to have. The drawing as a whole first, before anyone looks
+ * how the knife lies in it; false after a question. */
+void tw_size_checks_run(struct tw_input *input);
+bool tw_size_checks_drawing(struct tw_input *input, const struct tw_outline *drawing);
+void tw_size_checks_run_with_outline(struct tw_input *input);
+
 /* contact_checks.c: the fixture against the blank. */
 void tw_contact_checks_run(struct tw_input *input);
 

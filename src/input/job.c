@@ -172,12 +172,11 @@ static bool make_outline_path_whole(struct tw_input *input)
 
 static bool outline_group_is_sound(const struct tw_input *input)
 {
-    static const char *const paths[] = {
-        "outline.format",        "outline.unit",        "outline.pick",         "outline.chord_tolerance",
-        "outline.gap_tolerance", "outline.taper_start", "outline.axis_towards", "outline.axis_angle",
-        "outline.mirrored",      "outline.butt",        "outline.spine",        "outline.tang_width",
-        "outline.askew"
-    };
+    static const char *const paths[] = { "outline.format",          "outline.unit",          "outline.pick",
+                                         "outline.chord_tolerance", "outline.gap_tolerance", "outline.taper_start",
+                                         "outline.axis_towards",    "outline.points",        "outline.axis_angle",
+                                         "outline.mirrored",        "outline.butt",          "outline.spine",
+                                         "outline.tang_width",      "outline.askew" };
 
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
         if (!tw_input_origin(input, paths[i])->ok)
@@ -240,6 +239,7 @@ static void read_outline(struct tw_input *input)
     struct tw_taper_axis axis = { .start_x_mm = request->start.x_mm,
                                   .start_y_mm = request->start.y_mm,
                                   .direction_rad = request->angle_rad,
+                                  .y_down = request->y_down,
                                   .mirrored = request->mirrored };
     struct tw_outline drawing = { 0 };
     enum tw_status status;
@@ -249,11 +249,15 @@ static void read_outline(struct tw_input *input)
     request->drawing.path = request->path;
     request->drawing.pick = request->pick;
     status = tw_outline_read(&request->drawing, &drawing, input->findings);
+    if (status == TW_OK && !tw_size_checks_drawing(input, &drawing))
+        goto done;
     if (status == TW_OK && !place_drawing(input, &drawing, &axis))
         goto done;
     if (status == TW_OK)
         status = tw_part_from_drawing(&drawing, &axis, request->path, &input->draft->job.part, input->findings);
     note_status(input, status);
+    if (status == TW_OK)
+        tw_size_checks_run_with_outline(input);
     if (status == TW_OK && tw_input_origin(input, "taper.length")->ok &&
         tw_input_origin(input, "taper.ricasso_thickness")->ok && tw_input_origin(input, "taper.butt_thickness")->ok &&
         tw_input_origin(input, "taper.smallest_thickness")->ok) {
@@ -321,6 +325,7 @@ static void read_everything(struct tw_input *input)
     tw_input_read_groups(input);
     tw_checks_run(input);
     tw_weight_checks_run(input);
+    tw_size_checks_run(input);
     read_outline(input);
     read_survey(input);
     straighten(input);
@@ -377,6 +382,7 @@ void tw_job_free(struct tw_job *job)
 {
     free(job->path);
     free(job->name);
+    free(job->confirmed);
     free(job->machine.name);
     free(job->wheel.name);
     free(job->relief_wheel.name);

@@ -20,6 +20,7 @@ static const struct tw_word directions_drawn[] = {
     { "by shape", TW_TOWARDS_BY_SHAPE }, { "right", TW_TOWARDS_RIGHT }, { "up", TW_TOWARDS_UP },
     { "left", TW_TOWARDS_LEFT },         { "down", TW_TOWARDS_DOWN },   { NULL, 0 }
 };
+static const struct tw_word ways_of_y[] = { { "y up", 0 }, { "y down", 1 }, { NULL, 0 } };
 static const struct tw_word orders[] = { { "a-then-b", TW_ORDER_A_THEN_B },
                                          { "rough-then-finish", TW_ORDER_ROUGH_THEN_FINISH },
                                          { NULL, 0 } };
@@ -118,6 +119,9 @@ static const struct tw_key job_keys[] = {
                  "for a hardened tang bows when all the stock comes off one face first" },
     { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,
       .meaning = "blanks ground in one go, one on each of the fixture's first stations" },
+    { "confirmed", TEXT, INTO(confirmed), .derived = "nothing unlikely is meant", .example = "\"tang 240 mm\"",
+      .source = OURS,
+      .meaning = "unlikely sizes that are right, as the question about them writes them, with commas between them" },
 };
 #undef MEMBERS
 
@@ -138,8 +142,12 @@ static const struct tw_key outline_keys[] = {
       .meaning = "curves are replaced by chords nowhere farther away than this" },
     { "gap_tolerance", LENGTH(0, 5), INTO(drawing.gap_tolerance_mm), .preset = "0.05 mm", .source = OURS,
       .meaning = "ends nearer to each other than this are joined, and a remark says so" },
+    { "points", WORD_FLAG(ways_of_y), INTO(y_down), .preset = "y up", .source = OURS,
+      .meaning = "how taper_start and axis_towards are written; y down: as an SVG drawing program shows them; for other "
+                 "drawings y up only" },
     { "taper_start", POINT, INTO(start), .preset = "0 mm", .source = OURS, .example = "[\"120 mm\", \"14 mm\"]",
-      .meaning = "a point of the taper axis in the drawing's own frame (x right, y up): the taper begins there" },
+      .meaning = "a point of the taper axis in the drawing's own frame (x right, y as points says): the taper begins "
+                 "there" },
     { "axis_towards", POINT, INTO(towards), .derived = "axis_angle decides", .source = OURS,
       .example = "[\"230 mm\", \"10 mm\"]",
       .meaning = "another point of the taper axis, nearer the butt; give it or axis_angle, not both" },

@@ -67,6 +67,7 @@ struct tw_outline_request {
     char *pick;
     struct tw_point start, towards;
     double angle_rad;
+    bool y_down; /* as start and towards are written; checks turn them up */
     bool mirrored;
     struct tw_placement_told told;
 };

@@ -34,12 +34,18 @@ static struct tw_point to_part(const struct cutting *cutting, struct tw_point p)
                               cutting->side * (y * cutting->cos_a - x * cutting->sin_a) };
 }
 
+static struct tw_point told(const struct cutting *cutting, double x_mm, double y_mm)
+{
+    return (struct tw_point){ x_mm + 0.0, (cutting->axis->y_down ? 0.0 - y_mm : y_mm) + 0.0 };
+}
+
+/* As the job writes the drawing's points. */
 static struct tw_point to_drawing(const struct cutting *cutting, struct tw_point p)
 {
     double y = cutting->side * p.y_mm;
 
-    return (struct tw_point){ cutting->axis->start_x_mm + p.x_mm * cutting->cos_a - y * cutting->sin_a + 0.0,
-                              cutting->axis->start_y_mm + p.x_mm * cutting->sin_a + y * cutting->cos_a + 0.0 };
+    return told(cutting, cutting->axis->start_x_mm + p.x_mm * cutting->cos_a - y * cutting->sin_a,
+                cutting->axis->start_y_mm + p.x_mm * cutting->sin_a + y * cutting->cos_a);
 }
 
 static enum tw_status map_ring(const struct cutting *cutting, const struct tw_ring *from, bool outer,
@@ -96,13 +102,14 @@ static enum tw_status ahead_fault(const struct cutting *cutting, struct tw_point
 static enum tw_status behind_fault(const struct cutting *cutting, struct tw_point rearmost)
 {
     struct tw_point at = to_drawing(cutting, rearmost);
+    struct tw_point start = told(cutting, cutting->axis->start_x_mm, cutting->axis->start_y_mm);
 
     return tw_fail(cutting->findings, TW_BAD_INPUT, place(cutting),
                    "no tang lies behind the taper start at (%.6g, %.6g) mm: the outline ends at (%.6g, %.6g) mm, %.4g "
                    "mm "
                    "ahead of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
                    "outline.taper_start",
-                   cutting->axis->start_x_mm, cutting->axis->start_y_mm, at.x_mm, at.y_mm, fmax(0.0, -rearmost.x_mm));
+                   start.x_mm, start.y_mm, at.x_mm, at.y_mm, fmax(0.0, -rearmost.x_mm));
 }
 
 static enum tw_status pieces_fault(const struct cutting *cutting, const char *what, const struct tw_point *places,

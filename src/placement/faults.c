@@ -156,10 +156,16 @@ static bool off_steel(const struct inquiry *inquiry)
     struct tw_point flipped = { start.x_mm, -start.y_mm }, swapped = { start.y_mm, start.x_mm };
     double off_mm = shape_distance_mm(shape->drawing, start);
     const char *key = "taper_start";
-    struct place at = place_words(start);
+    struct place at = place_words(shape_told(axis, start));
 
     if (lies_on(inquiry, start) || off_mm <= ON_THE_EDGE_MM)
         return false;
+    if (lies_on(inquiry, flipped) && axis->y_down)
+        return ask(
+            inquiry, TW_PLACED_OFF_STEEL, "points",
+            "with y downwards the taper start %s mm lies %.1f mm off the steel; with y upwards it would lie on it: "
+            "write points = \"y up\";",
+            at.text, off_mm);
     if (lies_on(inquiry, flipped))
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
                    "%s mm lies %.1f mm off the steel, but %s mm lies on it: here y counts upwards, in many drawing "
@@ -170,7 +176,7 @@ static bool off_steel(const struct inquiry *inquiry)
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
                    "%s mm lies %.1f mm off the steel; with x and y the other way "
                    "round it would lie on it: write %s",
-                   at.text, off_mm, start_words(key, swapped).text);
+                   at.text, off_mm, start_words(key, shape_told(axis, swapped)).text);
     if (shape->from_mm < 0.0 && shape->to_mm > 0.0)
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
                    "%s mm lies %.1f mm off the steel; across from it the middle of the steel is %s mm: if the taper "

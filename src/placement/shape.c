@@ -16,13 +16,18 @@ struct tw_point shape_to_part(const struct tw_taper_axis *axis, struct tw_point 
     return (struct tw_point){ x * c + y * s, (axis->mirrored ? -1.0 : 1.0) * (y * c - x * s) };
 }
 
+struct tw_point shape_told(const struct tw_taper_axis *axis, struct tw_point drawing)
+{
+    return (struct tw_point){ drawing.x_mm, (axis->y_down ? 0.0 - drawing.y_mm : drawing.y_mm) };
+}
+
 struct tw_point shape_to_drawing(const struct tw_taper_axis *axis, struct tw_point part)
 {
     double y = axis->mirrored ? -part.y_mm : part.y_mm;
     double c = cos(axis->direction_rad), s = sin(axis->direction_rad);
 
-    return (struct tw_point){ axis->start_x_mm + part.x_mm * c - y * s + 0.0,
-                              axis->start_y_mm + part.x_mm * s + y * c + 0.0 };
+    return shape_told(axis, (struct tw_point){ axis->start_x_mm + part.x_mm * c - y * s + 0.0,
+                                               axis->start_y_mm + part.x_mm * s + y * c + 0.0 });
 }
 
 /* ---- measuring ---- */

@@ -24,6 +24,10 @@ struct shape_step {
 void shape_measure(const struct tw_outline *drawing, const struct tw_taper_axis *axis, struct shape *out);
 
 struct tw_point shape_to_part(const struct tw_taper_axis *axis, struct tw_point drawing);
+/* A place of the drawing as the job writes it: y downwards where the job says so. */
+struct tw_point shape_told(const struct tw_taper_axis *axis, struct tw_point drawing);
+
+/* As the job writes it. */
 struct tw_point shape_to_drawing(const struct tw_taper_axis *axis, struct tw_point part);
 
 int shape_section(const struct shape *shape, double x_mm); /* the section nearest to x */

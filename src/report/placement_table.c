@@ -102,7 +102,8 @@ static void print_ends(struct tw_text *text, const struct tw_placement *placemen
     line(text, "butt");
     place(text, placement, placement->butt, 1.0);
     line(text, "taper start");
-    tw_text_print(text, "at (%.1f, %.1f) mm: ", placement->axis.start_x_mm, placement->axis.start_y_mm);
+    tw_text_print(text, "at (%.1f, %.1f) mm: ", placement->axis.start_x_mm,
+                  placement->axis.y_down ? 0.0 - placement->axis.start_y_mm : placement->axis.start_y_mm);
     print_ahead(text, placement);
     length(text, placement->behind_mm);
     tw_text_print(text, " of tang behind\n");

@@ -1,0 +1,301 @@
+/* test_sizes.c - guards against a drawing in the wrong unit, a slip of the pen or the wrong temper that is planned in
+ * silence, against honest unusual knives that are refused, and against SVG points that are read upside down.
+ *
+ * The usual sizes are common practice, no source; docs/job-reference.md lists them. */
+#include "base/text.h"
+#include "tangwright/job.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static char home[4096];
+static char folder[] = "/tmp/tangwright-test-sizes-XXXXXX";
+
+static void open_folder(void)
+{
+    char command[8192];
+
+    cr_assert(getcwd(home, sizeof home) != NULL);
+    cr_assert(mkdtemp(folder) != NULL);
+    snprintf(command, sizeof command, "cp -r profiles '%s'", folder);
+    cr_assert(eq(int, system(command), 0));
+    cr_assert(eq(int, chdir(folder), 0));
+}
+
+static void close_folder(void)
+{
+    char command[4200];
+
+    cr_assert(eq(int, chdir(home), 0));
+    snprintf(command, sizeof command, "rm -r '%s'", folder);
+    cr_assert(eq(int, system(command), 0));
+}
+
+TestSuite(sizes, .init = open_folder, .fini = close_folder);
+
+static void write_file(const char *name, const char *text)
+{
+    FILE *stream = fopen(name, "wb");
+
+    cr_assert(stream != NULL, "%s", name);
+    fputs(text, stream);
+    fclose(stream);
+}
+
+struct knife {
+    const char *drawing, *outline, *taper, *temper, *first; /* first: of the job's root */
+};
+
+/* A petty of 230 mm, heel ahead of the taper start at x = 0; `scale` times that large. */
+static void write_knife(const char *name, double scale)
+{
+    static const double corners[][2] = { { -120, 8 },  { -60, 10 }, { 0, 10 },   { 110, 11 },
+                                         { 110, -12 }, { 0, -10 },  { -8, -22 }, { -90, -14 } };
+    struct tw_text text = { 0 };
+
+    for (size_t i = 0; i < 9; i++)
+        tw_text_print(&text, "%.4f,%.4f\n", corners[i % 8][0] * scale, corners[i % 8][1] * scale);
+    write_file(name, text.data);
+    tw_text_free(&text);
+}
+
+static void write_job(const struct knife *knife)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text,
+                  "name = \"knife\"; %s\n"                       /* 1 */
+                  "outline: { file = \"%s\";\n"                  /* 2 */
+                  "%s };\n"                                      /* 3 */
+                  "taper: { butt_thickness = \"1.1 mm\";\n"      /* 4 */
+                  "%s };\n"                                      /* 5 */
+                  "mount = \"tilted\";\n"                        /* 6 */
+                  "heat: { tempering_temperature = \"%s\"; };\n" /* 7 */
+                  "machine: { profile = \"profiles/machines/vertical-mill.cfg\"; };\n"
+                  "wheel: { profile = \"profiles/wheels/cup-cbn-75.cfg\"; };\n"
+                  "steel: { profile = \"profiles/steels/plain-carbon-1095.cfg\"; };\n" /* usual: 200 degC */
+                  "coolant: { profile = \"profiles/coolants/mist.cfg\"; };\n"
+                  "fixture: { profile = \"profiles/fixtures/single-magnet.cfg\"; };\n",
+                  knife->first ? knife->first : "", knife->drawing, knife->outline,
+                  knife->taper ? knife->taper : "ricasso_thickness = \"3 mm\";",
+                  knife->temper ? knife->temper : "200 degC");
+    write_file("job.cfg", text.data);
+    tw_text_free(&text);
+}
+
+static enum tw_status read_job(const struct knife *knife, struct tw_job *job, char said[1024])
+{
+    struct tw_findings findings = { 0 };
+    enum tw_status status;
+
+    write_job(knife);
+    status = tw_job_read("job.cfg", job, &findings);
+    snprintf(said, 1024, "%s", findings.count ? findings.items[0].text : "");
+    tw_findings_free(&findings);
+    return status;
+}
+
+static void expect_first(const struct knife *knife, const char *wanted)
+{
+    struct tw_job job;
+    char said[1024];
+    enum tw_status status = read_job(knife, &job, said);
+
+    cr_expect(eq(int, status, TW_BAD_INPUT));
+    cr_expect(strcmp(said, wanted) == 0, "said   %s\nwanted %s", said, wanted);
+    if (status == TW_OK)
+        tw_job_free(&job);
+}
+
+static struct tw_job read_sound(const struct knife *knife)
+{
+    struct tw_job job;
+    char said[1024];
+
+    cr_assert(eq(int, read_job(knife, &job, said), TW_OK), "%s", said);
+    return job;
+}
+
+static void expect_sound(const struct knife *knife)
+{
+    struct tw_job job = read_sound(knife);
+
+    tw_job_free(&job);
+}
+
+/* ---- the drawing ---- */
+
+/* 230 mm are 9.055 inches; 34 mm across, from the heel at -22 to the butt at 11 (33), are 1.299. */
+Test(sizes, a_drawing_in_inches_taken_as_mm_is_asked_about)
+{
+    struct knife knife = { .drawing = "k.csv", .outline = "unit = \"1 mm\";" };
+
+    write_knife("k.csv", 1.0 / 25.4);
+    /* below 10 mm nothing is a knife at all */
+    expect_first(&knife, "k.csv: the outline measures 9.055 by 1.299 mm, but a knife is 10 to 1000 mm long; its 9.055 "
+                         "by 1.299 units would be 9.055 by 1.299 mm if they were mm, 230 by 33 mm if they were inches, "
+                         "90.55 by 12.99 mm if they were cm; write in the outline of the job unit = \"1 in\";");
+    write_knife("k.csv", 1.5 / 25.4);
+    expect_first(&knife,
+                 "job.cfg:3: outline.unit: the outline measures 13.58 by 1.949 mm, but a knife or its tang is 50 to "
+                 "650 mm long: is the drawing in inches, so 345 mm long? Write unit = \"1 in\"; in the outline. Or is "
+                 "it at a tenth of its size, or in cm, so 135.8 mm long? Write unit = \"10 mm\"; in the outline. If it "
+                 "is right, write confirmed = \"outline 13.6 mm\"; in the job, outside of any group");
+}
+
+Test(sizes, a_drawing_at_a_tenth_of_its_size_is_asked_about)
+{
+    struct knife knife = { .drawing = "k.csv", .outline = "unit = \"1 mm\";" };
+    static const char svg[] = "<svg xmlns='http://www.w3.org/2000/svg' width='30mm' height='10mm' viewBox='-15 -5 30 "
+                              "10'><path d='M-12,-0.8 L-6,-1 0,-1 11,-1.1 11,1.2 0,1 -0.8,2.2 -9,1.4 Z'/></svg>";
+
+    write_knife("k.csv", 0.1);
+    expect_first(&knife,
+                 "job.cfg:3: outline.unit: the outline measures 23 by 3.3 mm, but a knife or its tang is 50 to 650 mm "
+                 "long: is the drawing at a tenth of its size, or in cm, so 230 mm long? Write unit = \"10 mm\"; in "
+                 "the outline. If it is right, write confirmed = \"outline 23 mm\"; in the job, outside of any group");
+    write_file("k.svg", svg);
+    expect_first(
+        &(struct knife){ .drawing = "k.svg", .outline = "" },
+        "job.cfg:2: outline.file: the outline measures 23 by 3.3 mm, but a knife or its tang is 50 to 650 mm long: is "
+        "the drawing at a tenth of its size, or in cm, so 230 mm long? Save it at its true size, 10 times as large; it "
+        "carries its own unit. If it is right, write confirmed = \"outline 23 mm\"; in the job, outside of any group");
+    write_knife("k.csv", 4.0);
+    expect_first(&knife,
+                 "job.cfg:3: outline.unit: the outline measures 920 by 132 mm, but a knife or its tang is 50 to 650 mm "
+                 "long: is the drawing at ten times its size, so 92 mm long? Write unit = \"0.1 mm\"; in the outline. "
+                 "If it is right, write confirmed = \"outline 920 mm\"; in the job, outside of any group");
+}
+
+Test(sizes, a_tang_of_378_mm_is_asked_about_and_can_be_confirmed)
+{
+    struct knife knife = { .drawing = "t.csv", .outline = "unit = \"1 mm\";" };
+
+    write_file("t.csv", "0,-12\n378,-12\n378,12\n0,12\n0,-12\n");
+    expect_first(&knife,
+                 "job.cfg:2: outline.taper_start: the tang behind the taper start is as long as 378 mm, but 50 to 200 "
+                 "mm is usual: does the taper start where taper_start says, and is the drawing at its true size? If it "
+                 "is right, write confirmed = \"tang 378 mm\"; in the job, outside of any group");
+    knife.first = "confirmed = \"tang 378 mm\";";
+    expect_sound(&knife);
+    /* another length is another question; what is confirmed stays in the line to write */
+    write_file("t.csv", "0,-12\n390,-12\n390,12\n0,12\n0,-12\n");
+    expect_first(&knife,
+                 "job.cfg:2: outline.taper_start: the tang behind the taper start is as long as 390 mm, but 50 to 200 "
+                 "mm is usual: does the taper start where taper_start says, and is the drawing at its true size? If it "
+                 "is right, write confirmed = \"tang 378 mm, tang 390 mm\"; in the job, outside of any group");
+}
+
+/* ---- what is written ---- */
+
+Test(sizes, a_taper_of_12_8_mm_is_asked_about)
+{
+    struct knife knife = { .drawing = "k.csv",
+                           .outline = "unit = \"1 mm\";",
+                           .taper = "ricasso_thickness = \"3 mm\"; length = \"12.8 mm\";" };
+
+    write_knife("k.csv", 1.0);
+    expect_first(&knife,
+                 "job.cfg:5: taper.length: 12.8 mm, but 40 to 200 mm is usual: should it be length = \"128 mm\";? If "
+                 "it is right, write confirmed = \"taper 12.8 mm\"; in the job, outside of any group");
+}
+
+Test(sizes, steel_too_thick_is_asked_about_with_the_slip_that_it_may_be)
+{
+    struct knife knife = { .drawing = "k.csv",
+                           .outline = "unit = \"1 mm\";",
+                           .taper = "ricasso_thickness = \"19 mm\";" };
+
+    write_knife("k.csv", 1.0);
+    expect_first(&knife,
+                 "job.cfg:5: taper.ricasso_thickness: 19 mm, but 1 to 8 mm is usual: should it be ricasso_thickness = "
+                 "\"1.9 mm\";? If it is right, write confirmed = \"steel 19.0 mm\"; in the job, outside of any group");
+    knife.first = "confirmed = \"tang 5 mm, steel 19.0 mm\";";
+    expect_sound(&knife);
+    /* as thick as no tang is */
+    knife.taper = "ricasso_thickness = \"40 mm\";";
+    expect_first(&knife, "job.cfg:5: taper.ricasso_thickness: \"40 mm\" is out of range: 0.5 mm to 20 mm is allowed");
+}
+
+/* 400 degF are (400 - 32)/1.8 = 204.4 degC. */
+Test(sizes, a_temper_far_above_the_steels_usual_one_is_asked_about)
+{
+    struct knife knife = { .drawing = "k.csv", .outline = "unit = \"1 mm\";", .temper = "400 degC" };
+
+    write_knife("k.csv", 1.0);
+    expect_first(&knife, "job.cfg:7: heat.tempering_temperature: 400 degC is 200 K above what the steel's profile "
+                         "calls usual, 200 degC: should it be tempering_temperature = \"400 degF\";, that is 204 degC? "
+                         "If it is right, write confirmed = \"temper 400 degC\"; in the job, outside of any group");
+    knife.temper = "350 degC";
+    expect_first(&knife, "job.cfg:7: heat.tempering_temperature: 350 degC is 150 K above what the steel's profile "
+                         "calls usual, 200 degC: should it be tempering_temperature = \"350 degF\";, that is 177 degC? "
+                         "If it is right, write confirmed = \"temper 350 degC\"; in the job, outside of any group");
+    knife.first = "confirmed = \"temper 350 degC\";";
+    expect_sound(&knife);
+    knife.temper = "600 degC";
+    expect_first(&knife, "job.cfg:7: heat.tempering_temperature: 600 degC is 400 K above what the steel's profile "
+                         "calls usual, 200 degC: is it this steel, and the temper of this very knife? If it is right, "
+                         "write confirmed = \"temper 350 degC, temper 600 degC\"; in the job, outside of any group");
+}
+
+/* Thin paring steel and a short tang, a cleaver of 6 mm with a wide one, a 150 mm tang, a spring temper. */
+Test(sizes, honest_unusual_knives_are_not_asked_about)
+{
+    struct knife knife = { .drawing = "k.csv",
+                           .outline = "unit = \"1 mm\";",
+                           .taper = "ricasso_thickness = \"1.3 mm\";" };
+
+    write_file("k.csv", "0,-6\n62,-6\n62,6\n0,6\n0,-6\n");
+    expect_sound(&knife);
+    knife.taper = "ricasso_thickness = \"6 mm\";";
+    write_file("k.csv", "0,-26\n150,-20\n150,20\n0,26\n0,-26\n");
+    expect_sound(&knife);
+    knife.temper = "300 degC";
+    expect_sound(&knife);
+}
+
+/* ---- which way y counts ---- */
+
+static const char svg_knife[] = "<svg xmlns='http://www.w3.org/2000/svg' width='300mm' height='100mm' viewBox='0 0 300 "
+                                "100'><path d='M 30,52 L 90,50 150,50 260,49 260,72 150,70 142,82 60,74 Z'/></svg>";
+
+Test(sizes, svg_points_may_be_written_as_the_drawing_program_shows_them)
+{
+    struct knife down = {
+        .drawing = "k.svg",
+        .outline = "points = \"y down\"; taper_start = [\"150 mm\", \"60 mm\"]; axis_towards = [\"250 mm\", \"61 mm\"];"
+    };
+    struct knife up = { .drawing = "k.svg",
+                        .outline = "taper_start = [\"150 mm\", \"-60 mm\"]; axis_towards = [\"250 mm\", \"-61 mm\"];" };
+    struct tw_job one, two;
+
+    write_file("k.svg", svg_knife);
+    one = read_sound(&down);
+    two = read_sound(&up);
+    cr_assert(eq(sz, one.part.tang.outer.count, two.part.tang.outer.count));
+    for (size_t i = 0; i < one.part.tang.outer.count; i++) {
+        cr_expect(eq(dbl, one.part.tang.outer.points[i].x_mm, two.part.tang.outer.points[i].x_mm));
+        cr_expect(eq(dbl, one.part.tang.outer.points[i].y_mm, two.part.tang.outer.points[i].y_mm));
+    }
+    tw_job_free(&one);
+    tw_job_free(&two);
+}
+
+Test(sizes, the_wrong_way_of_y_is_told_and_other_drawings_have_only_one)
+{
+    struct knife knife = { .drawing = "k.svg",
+                           .outline = "points = \"y down\"; taper_start = [\"150 mm\", \"-60 mm\"];" };
+
+    write_file("k.svg", svg_knife);
+    expect_first(&knife, "job.cfg:3: outline.points: with y downwards the taper start (150, -60) mm lies 110.0 mm off "
+                         "the steel; with y upwards it would lie on it: write points = \"y up\";");
+    write_knife("k.csv", 1.0);
+    knife = (struct knife){ .drawing = "k.csv", .outline = "unit = \"1 mm\"; points = \"y down\";" };
+    expect_first(&knife, "job.cfg:3: outline.points: only SVG drawings count y downwards, and this is none; write "
+                         "points = \"y up\"; and the points as the drawing has them");
+}
