@@ -81,7 +81,7 @@ double tw_cover_time_s(const struct tw_scene *scene, enum tw_travel_style style,
                        double table_mm_per_s, double later_mm_per_s)
 {
     const struct tw_machine *machine = &scene->job->machine;
-    double up[3] = { 0.0, 0.0, scene->hop_z_mm - scene->face.height_mm };
+    double up[3] = { 0.0, 0.0, scene->job->travel.approach_mm };
     double across[3] = { 0.0, cover->pitch_mm, 0.0 };
     double time_s = loop_time_s(scene, &cover->loops, table_mm_per_s);
 

@@ -1,6 +1,7 @@
 /* string.c - the covers of all layers strung together to the moves of one part. */
 #include "plan/string.h"
 
+#include "plan/obstacle.h"
 #include "plan/stations.h"
 #include "tangwright/motion.h"
 
@@ -25,6 +26,7 @@ struct stringing {
     struct tw_path path;
     struct traverse *traverses;
     size_t traverse_count;
+    enum tw_status status; /* of what was asked of GEOS on the way */
 };
 
 static const struct tw_cover *cover_of(const struct stringing *stringing, size_t layer)
@@ -118,11 +120,38 @@ static void string_both_ways(struct stringing *stringing)
     }
 }
 
+/* Height of the way back from where the wheel is to over x, y: the ground under it has been swept down to this layer's
+ * plane, or stands one depth higher beside the lane, so that only a keep-out in the way makes the wheel rise above all. */
+static double return_z_mm(struct stringing *stringing, size_t layer, double x_mm, double y_mm)
+{
+    const struct tw_scene *scene = stringing->scene;
+    const struct tw_keep_out *hit;
+    struct tw_place3 at = stringing->path.at, to = { x_mm, y_mm, 0.0 };
+    double swept_mm = fmax(plane_z_mm(stringing, layer, at.x_mm), plane_z_mm(stringing, layer, x_mm));
+    double over_mm = stringing->out->layers[layer].depth_mm + scene->job->travel.approach_mm;
+
+    at.z_mm = to.z_mm = tw_scene_round_up_mm(scene, swept_mm + over_mm);
+    if (at.z_mm >= scene->hop_z_mm || stringing->status != TW_OK)
+        return scene->hop_z_mm;
+    stringing->status = tw_obstacle_on_move(scene, at, to, &hit);
+    return hit ? scene->hop_z_mm : at.z_mm;
+}
+
+/* Lifted, from the end of one pass back to over the start of the next one, at x, y. */
+static double lift_mm(struct stringing *stringing, size_t layer, double x_mm, double y_mm)
+{
+    struct tw_path *path = &stringing->path;
+    double z_mm = return_z_mm(stringing, layer, x_mm, y_mm);
+
+    tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, z_mm);
+    return z_mm;
+}
+
 /* One way: down off the part, along the lane, lifted and back. */
 static void string_one_way(struct stringing *stringing)
 {
     bool from_butt = stringing->out->style == TW_STYLE_FROM_BUTT;
-    double hop_z_mm = stringing->scene->hop_z_mm;
+    double over_z_mm = stringing->scene->hop_z_mm;
     struct tw_path *path = &stringing->path;
 
     for (size_t i = 0; i < stringing->traverse_count; i++) {
@@ -133,20 +162,21 @@ static void string_one_way(struct stringing *stringing)
 
         bool comes = comes_for(stringing, path->layer, now.layer);
 
+        if (i > 0 && !comes)
+            over_z_mm = lift_mm(stringing, (size_t)path->layer, start_mm, y_mm);
         path->layer = (int)now.layer;
         if (comes)
             tw_path_enter(path, start_mm, y_mm);
-        tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), hop_z_mm);
+        tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), over_z_mm);
         tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm), now.table_mm_per_s);
         if (from_butt ? now.lane->front_obstacle != NULL : now.lane->back_obstacle != NULL)
             tw_path_dwell(path, TW_ROLE_CUT, SHORT_END_DWELL_S);
-        tw_path_rapid(path, TW_ROLE_RETURN, end_mm, y_mm, hop_z_mm);
     }
 }
 
 static void string_loops(struct stringing *stringing)
 {
-    double hop_z_mm = stringing->scene->hop_z_mm;
+    double over_z_mm = stringing->scene->hop_z_mm;
     struct tw_path *path = &stringing->path;
 
     for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
@@ -156,14 +186,15 @@ static void string_loops(struct stringing *stringing)
 
         if (loops->count == 0)
             continue;
+        if (path->layer >= 0 && !comes)
+            over_z_mm = lift_mm(stringing, (size_t)path->layer, loops->points[0].x_mm, loops->points[0].y_mm);
         path->layer = (int)layer;
         if (comes)
             tw_path_enter(path, loops->points[0].x_mm, loops->points[0].y_mm);
-        tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, hop_z_mm);
+        tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, over_z_mm);
         for (size_t i = 1; i < loops->count; i++)
             tw_path_feed(path, TW_ROLE_CUT, loops->points[i].x_mm, loops->points[i].y_mm, z_mm,
                          stringing->out->layers[layer].table_mm_per_s);
-        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hop_z_mm);
     }
 }
 
@@ -238,6 +269,8 @@ enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_co
     free(stringing.traverses);
     if (stringing.path.out_of_memory)
         return tw_no_memory(scene->findings);
+    if (stringing.status != TW_OK)
+        return stringing.status;
     tw_stations_sum_up(scene->job, out);
     return time_moves(scene, out);
 }
