@@ -104,6 +104,11 @@ double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history
     return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
 }
 
+double tw_engaged_mm(const struct tw_engagement *engagement, double depth_mm)
+{
+    return fmin(engagement->most_mm, engagement->shallow_mm + engagement->per_depth * depth_mm);
+}
+
 /* The cut with a plate factor that is known already. */
 static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                                double table_mm_per_s, double engaged_mm, double factor, struct tw_cut *out,
@@ -182,7 +187,8 @@ static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cu
 struct search {
     const struct tw_job *job;
     const struct tw_cut_limits *limits;
-    double step_mm, engaged_mm, largest_mm;
+    double step_mm, largest_mm;
+    struct tw_engagement engagement;
     enum tw_binding largest_binds;
     struct tw_findings *findings;
 };
@@ -198,10 +204,11 @@ static enum tw_status deepest_with(const struct search *search, double table_mm_
     *best = (struct tw_cut){ .table_mm_per_s = table_mm_per_s };
     while (high - low > 1) {
         long middle = low + (high - low) / 2;
+        double depth_mm = (double)middle * search->step_mm;
         struct tw_cut cut;
         enum tw_binding broken;
-        enum tw_status status = estimate(search->job, search->limits, (double)middle * search->step_mm, table_mm_per_s,
-                                         search->engaged_mm, factor, &cut, search->findings);
+        enum tw_status status = estimate(search->job, search->limits, depth_mm, table_mm_per_s,
+                                         tw_engaged_mm(&search->engagement, depth_mm), factor, &cut, search->findings);
 
         if (status != TW_OK)
             return status;
@@ -352,7 +359,8 @@ static void advise(const struct search *search, double needed_mm, struct tw_text
         double depth_mm;
 
         remedies[i].alter(&altered);
-        other.engaged_mm *= remedies[i].width;
+        other.engagement.shallow_mm *= remedies[i].width;
+        other.engagement.most_mm *= remedies[i].width;
         depth_mm = deepest_at_any_speed_mm(&altered, &other);
         if (depth_mm >= needed_mm)
             tw_text_print(text, "%s%s would allow %.4f mm", named++ ? ", " : "; ", remedies[i].what, depth_mm);
@@ -384,12 +392,13 @@ static enum tw_status refuse(const struct tw_scene *scene, const struct search *
     return status;
 }
 
-enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits, double engaged_mm,
-                                double largest_mm, enum tw_binding largest_binds, struct tw_cut_menu *out)
+enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                                const struct tw_engagement *engagement, double largest_mm,
+                                enum tw_binding largest_binds, struct tw_cut_menu *out)
 {
     const struct tw_job *job = scene->job;
     struct search search = {
-        job, limits, scene->infeed_step_mm, engaged_mm, largest_mm, largest_binds, scene->findings
+        job, limits, scene->infeed_step_mm, largest_mm, *engagement, largest_binds, scene->findings
     };
     double needed_mm =
         scene->infeed_step_mm * fmax(1.0, ceil(job->wheel.min_infeed_mm / scene->infeed_step_mm - STEP_SLACK));
@@ -409,7 +418,8 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
             continue;
         }
         if (row + 1 < TW_CUT_MENU_SIZE)
-            status = hasten(job, limits, engaged_mm, speed_of_row(job, row + 1), &cut, scene->findings);
+            status = hasten(job, limits, tw_engaged_mm(engagement, cut.depth_mm), speed_of_row(job, row + 1), &cut,
+                            scene->findings);
         if (status != TW_OK)
             return status;
         out->cuts[out->count++] = cut;

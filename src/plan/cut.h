@@ -24,6 +24,13 @@ struct tw_cut {
     enum tw_binding binding; /* what forbids one infeed step more */
 };
 
+/* How wide a pass is engaged: wider with its depth where a ridge stands beside it, never wider than most_mm. */
+struct tw_engagement {
+    double shallow_mm, per_depth, most_mm;
+};
+
+double tw_engaged_mm(const struct tw_engagement *engagement, double depth_mm);
+
 #define TW_CUT_MENU_SIZE 96
 
 /* The deepest cut at each of many table speeds, slowest first. */
@@ -76,7 +83,8 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
 
 /* Depths are whole infeed steps, at most `largest_mm` (`largest_binds` says why no more). When no speed allows
  * the wheel's and the machine's smallest infeed: TW_NO_PLAN with the limit that binds and what would help. */
-enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits, double engaged_mm,
-                                double largest_mm, enum tw_binding largest_binds, struct tw_cut_menu *out);
+enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                                const struct tw_engagement *engagement, double largest_mm,
+                                enum tw_binding largest_binds, struct tw_cut_menu *out);
 
 #endif

@@ -489,8 +489,9 @@ static void forget_ways(struct hollow *hollow)
 static enum tw_status plan_dry(struct hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_job *job = hollow->scene->job;
-    enum tw_status status = tw_cut_menu_fill(hollow->scene, &hollow->limits, engaged_mm(hollow),
-                                             job->wheel.max_infeed_mm, TW_BINDS_WHEEL_INFEED, &hollow->menu);
+    struct tw_engagement engagement = { .shallow_mm = engaged_mm(hollow), .most_mm = engaged_mm(hollow) };
+    enum tw_status status = tw_cut_menu_fill(hollow->scene, &hollow->limits, &engagement, job->wheel.max_infeed_mm,
+                                             TW_BINDS_WHEEL_INFEED, &hollow->menu);
 
     out->face = hollow->scene->face;
     out->style = is_disc(hollow) ? TW_STYLE_TROUGHS : TW_STYLE_LOOPS;

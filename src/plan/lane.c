@@ -108,36 +108,40 @@ static size_t lane_count(const struct tw_scene *scene, double width_mm)
 /* Of several lanes of a cup in the level mount, each meets on its outer side the stock that it finishes, on its inner side
  * the ridge between it and the next lane: with lanes p apart both stand equally high p/2 off, and while the next lane still
  * stands one depth d higher, cusp(off) - cusp(p - off) < d holds up to p/2 + d R / (fall p), the ridge being a parabola. */
-static double level_cup_mm(const struct tw_scene *scene, double deepest_mm, double tang_mm)
+static struct tw_engagement level_cup(const struct tw_scene *scene, double tang_mm)
 {
+    struct tw_engagement engagement = { .most_mm = tw_lanes_widest_mm(scene) };
     size_t n = lane_count(scene, tang_mm);
     double half_mm = half_cover_mm(scene), pitch_mm;
 
+    engagement.shallow_mm = engagement.most_mm;
     if (n == 1)
-        return tw_lanes_widest_mm(scene);
+        return engagement;
     pitch_mm = (tang_mm - 2.0 * half_mm) / (double)(n - 1);
-    return fmin(tw_lanes_widest_mm(scene), half_mm + OVERLAP_MM + pitch_mm / 2.0 +
-                                               1.1 * deepest_mm * scene->radius_mm / (scene->face.fall * pitch_mm));
+    engagement.shallow_mm = half_mm + OVERLAP_MM + pitch_mm / 2.0;
+    engagement.per_depth = 1.1 * scene->radius_mm / (scene->face.fall * pitch_mm);
+    return engagement;
 }
 
-double tw_lanes_first_mm(const struct tw_scene *scene, double deepest_mm)
+struct tw_engagement tw_lanes_first(const struct tw_scene *scene)
 {
     struct tw_box all = tw_ring_box(&scene->tang.outer);
+    double widest_mm = tw_lanes_widest_mm(scene);
 
-    if (!is_level_cup(scene))
-        return tw_lanes_widest_mm(scene);
-    return level_cup_mm(scene, deepest_mm, all.max_y_mm - all.min_y_mm);
+    if (is_level_cup(scene))
+        return level_cup(scene, all.max_y_mm - all.min_y_mm);
+    return (struct tw_engagement){ .shallow_mm = widest_mm, .most_mm = widest_mm };
 }
 
 /* What lies between the edge of the cover of the lane before and the edge of the wheel's body. */
-double tw_lanes_later_mm(const struct tw_scene *scene, double deepest_mm)
+struct tw_engagement tw_lanes_later(const struct tw_scene *scene)
 {
     double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
     double fresh_mm = largest_pitch_mm(scene) + body_mm - half_cover_mm(scene);
 
     if (is_level_cup(scene))
-        return tw_lanes_first_mm(scene, deepest_mm);
-    return fmin(tw_lanes_widest_mm(scene), fresh_mm);
+        return tw_lanes_first(scene);
+    return (struct tw_engagement){ .shallow_mm = fresh_mm, .most_mm = fmin(tw_lanes_widest_mm(scene), fresh_mm) };
 }
 
 /* ---- from where to where ---- */

@@ -2,6 +2,7 @@
 #ifndef TANGWRIGHT_PLAN_LANE_H
 #define TANGWRIGHT_PLAN_LANE_H
 
+#include "plan/cut.h"
 #include "plan/obstacle.h"
 #include "plan/scene.h"
 
@@ -40,9 +41,9 @@ bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front
 /* The widest that wheel and tang can meet. */
 double tw_lanes_widest_mm(const struct tw_scene *scene);
 
-/* The widest engagement of a layer's first lane at up to this depth, and of the lanes after it, which find the stock
- * beside them gone: for limits that go with width. */
-double tw_lanes_first_mm(const struct tw_scene *scene, double deepest_mm);
-double tw_lanes_later_mm(const struct tw_scene *scene, double deepest_mm);
+/* The widest engagement of a layer's first lane, and of the lanes after it, which find the stock beside them gone: for
+ * limits that go with width. */
+struct tw_engagement tw_lanes_first(const struct tw_scene *scene);
+struct tw_engagement tw_lanes_later(const struct tw_scene *scene);
 
 #endif

@@ -17,6 +17,7 @@ struct schedule {
     const struct tw_bulk *bulk;
     enum tw_travel_style style;
     struct tw_cut_menu rough, finish; /* for that bulk too */
+    struct tw_engagement first;       /* of a layer's first lane */
     double deepest_mm;                /* deepest cut of the menus */
     double stock_mm;                  /* highest stock above the face */
     struct tw_cover *covers;          /* of each layer but the spark-out, in the order of out->layers */
@@ -38,11 +39,12 @@ static enum tw_status fill_menu(const struct schedule *schedule, double largest_
                                 struct tw_cut_menu *menu)
 {
     const struct tw_scene *scene = schedule->scene;
-    double first_mm = tw_lanes_first_mm(scene, largest_mm), later_mm = tw_lanes_later_mm(scene, largest_mm);
-    enum tw_status status = tw_cut_menu_fill(scene, &schedule->limits, first_mm, largest_mm, largest_binds, menu);
+    struct tw_engagement later = tw_lanes_later(scene);
+    enum tw_status status =
+        tw_cut_menu_fill(scene, &schedule->limits, &schedule->first, largest_mm, largest_binds, menu);
 
-    for (size_t i = 0; status == TW_OK && later_mm < first_mm && i < menu->count; i++)
-        status = tw_cut_later(scene->job, &schedule->limits, later_mm, &menu->cuts[i], scene->findings);
+    for (size_t i = 0; status == TW_OK && later.most_mm < schedule->first.most_mm && i < menu->count; i++)
+        status = tw_cut_later(scene->job, &schedule->limits, later.most_mm, &menu->cuts[i], scene->findings);
     return status;
 }
 
@@ -156,7 +158,7 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         .later_mm_per_s = cut->later_mm_per_s,
         .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
         .lanes = cover->passes,
-        .engaged_mm = fmin(cover->engaged_mm, tw_lanes_first_mm(schedule->scene, cut->depth_mm)),
+        .engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&schedule->first, cut->depth_mm)),
         .reserve_degC = cut->reserve_degC,
         .flash_K = cut->flash_K,
         .edge_factor = cut->edge_factor,
@@ -193,23 +195,46 @@ static double depth_within(const struct schedule *schedule, double depth_mm, dou
     return rest_mm < depth_mm ? step_mm * ceil(rest_mm / step_mm - 1e-6) : depth_mm;
 }
 
-/* The layer whose lower plane is at *bottom_mm, which then moves to its top. */
-static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
-                                     double *bottom_mm)
+/* The cut for the layer whose lower plane is at bottom_mm, no deeper than what stands above it. */
+static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
+                                 double bottom_mm, struct tw_cut *out)
 {
     const struct tw_scene *scene = schedule->scene;
-    struct tw_cut cut = choose_cut(schedule, kind, cover, *bottom_mm);
-    double depth_mm = depth_within(schedule, cut.depth_mm, schedule->stock_mm - *bottom_mm);
-    double later_mm_per_s = cut.later_mm_per_s;
+    double depth_mm, later_mm_per_s;
     enum tw_status status = TW_OK;
 
-    if (depth_mm < cut.depth_mm)
-        status = tw_cut_estimate(scene->job, &schedule->limits, depth_mm, cut.table_mm_per_s,
-                                 tw_lanes_first_mm(scene, depth_mm), &cut, scene->findings);
-    cut.later_mm_per_s = later_mm_per_s;
+    *out = choose_cut(schedule, kind, cover, bottom_mm);
+    depth_mm = depth_within(schedule, out->depth_mm, schedule->stock_mm - bottom_mm);
+    later_mm_per_s = out->later_mm_per_s;
+    if (depth_mm < out->depth_mm)
+        status = tw_cut_estimate(scene->job, &schedule->limits, depth_mm, out->table_mm_per_s,
+                                 tw_engaged_mm(&schedule->first, depth_mm), out, scene->findings);
+    out->later_mm_per_s = later_mm_per_s;
+    return status;
+}
+
+/* The deepest cut of all needs the most room beyond the stock: with the depth that was chosen the lanes are laid again. */
+static enum tw_status shorten_lanes(const struct schedule *schedule, double bottom_mm, double depth_mm,
+                                    struct tw_cover *cover)
+{
+    if (depth_mm >= schedule->deepest_mm || tw_scene_rim_is_coplanar(schedule->scene))
+        return TW_OK;
+    tw_cover_free(cover);
+    return tw_cover_lay(schedule->scene, schedule->style, bottom_mm, depth_mm, cover);
+}
+
+/* The layer whose lower plane is at *bottom_mm, which then moves to its top. */
+static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_kind kind, struct tw_cover *cover,
+                                     double *bottom_mm)
+{
+    struct tw_cut cut;
+    enum tw_status status = settle_cut(schedule, kind, cover, *bottom_mm, &cut);
+
+    if (status == TW_OK)
+        status = shorten_lanes(schedule, *bottom_mm, cut.depth_mm, cover);
     if (status == TW_OK)
         status = add_layer(schedule, kind, *bottom_mm, &cut, cover);
-    *bottom_mm += depth_mm;
+    *bottom_mm += cut.depth_mm;
     return status;
 }
 
@@ -382,6 +407,7 @@ enum tw_status tw_schedule_make(const struct tw_scene *scene, const struct tw_cu
 
     out->face = scene->face;
     out->style = style;
+    schedule.first = tw_lanes_first(scene);
     status = check_style(&schedule);
     if (status == TW_OK)
         status = measure_stock(&schedule);

@@ -170,8 +170,9 @@ static double layer_s(struct search *search, const int *allowances, long bottom,
     const struct tw_cover *cover = cover_at(search, bottom);
     const double *widths = widths_for(search, allowances[bottom * SEGMENTS / (search->steps + 1)]);
     double depth_mm = (double)depth * search->step_mm;
-    double first_mm = fmin(tw_lanes_first_mm(&search->scene, depth_mm), cover->engaged_mm);
-    double later_mm = fmin(tw_lanes_later_mm(&search->scene, depth_mm), first_mm), s = cover->passes * search->pass_s;
+    struct tw_engagement first = tw_lanes_first(&search->scene), later = tw_lanes_later(&search->scene);
+    double first_mm = fmin(tw_engaged_mm(&first, depth_mm), cover->engaged_mm);
+    double later_mm = fmin(tw_engaged_mm(&later, depth_mm), first_mm), s = cover->passes * search->pass_s;
 
     *out = (struct choice){ .bottom = bottom, .depth = depth };
     out->first_mm_per_s = fastest(search, widths, depth, first_mm);
