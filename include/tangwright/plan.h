@@ -114,6 +114,7 @@ struct tw_setup_plan {
     enum tw_scope scope;
     double below_left_mm; /* stock that a later program takes off the face below; 0: it is finished, or raw */
     enum tw_travel_style style;
+    double crossfeed_mm; /* that each of a disc's roughing lanes takes; 0: the first takes the wheel's width */
     struct tw_layer *layers;
     size_t layer_count, layer_capacity;
     struct tw_move *moves; /* of one part, from the clear height back to the clear height; see tw_stay */

@@ -1,6 +1,7 @@
 /* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
 #include "plan/choose.h"
 
+#include "geometry/ring.h"
 #include "plan/schedule.h"
 #include "plan/setup.h"
 
@@ -17,14 +18,39 @@ static void keep_quicker(const struct tw_job *job, struct tw_setup_plan *best, s
     }
 }
 
+/* How the wheel may go over the layers. */
+struct way {
+    enum tw_travel_style style;
+    double crossfeed_mm; /* of roughing; 0: see tw_lane_rule */
+};
+
 static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
                                                TW_STYLE_LOOPS };
+/* Into so many equal lanes the tang's width may be cut for a disc; 0: by the default rule. */
+static const int lanes[] = { 0, 2, 3, 4, 6, 8 };
 
-#define STYLE_COUNT (sizeof styles / sizeof *styles)
+#define WAYS_MOST (sizeof styles / sizeof *styles * sizeof lanes / sizeof *lanes)
 
-/* Tries `count` styles; keeps the quickest that is possible. When none is, what stopped the first is the answer. */
-static enum tw_status try_styles(struct tw_scene *scene, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
-                                 const enum tw_travel_style *tried, size_t count, struct tw_setup_plan *out)
+/* All ways that are worth trying, those with the default lanes first; returns how many. */
+static size_t list_ways(const struct tw_scene *scene, struct way ways[WAYS_MOST])
+{
+    struct tw_box all = tw_ring_box(&scene->tang.outer);
+    size_t count = 0;
+
+    for (size_t i = 0; i < sizeof lanes / sizeof *lanes; i++) {
+        double crossfeed_mm = lanes[i] > 0 ? (all.max_y_mm - all.min_y_mm) / lanes[i] : 0.0;
+
+        if (lanes[i] > 0 && (scene->job->wheel.kind == TW_WHEEL_CUP || crossfeed_mm > scene->job->wheel.width_mm))
+            continue;
+        for (size_t k = 0; k < sizeof styles / sizeof *styles; k++)
+            ways[count++] = (struct way){ styles[k], crossfeed_mm };
+    }
+    return count;
+}
+
+/* Tries `count` ways; keeps the quickest that is possible. When none is, what stopped the first is the answer. */
+static enum tw_status try_ways(struct tw_scene *scene, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
+                               const struct way *tried, size_t count, struct tw_setup_plan *out)
 {
     struct tw_findings *findings = scene->findings, first = { 0 };
     bool found = false;
@@ -36,7 +62,7 @@ static enum tw_status try_styles(struct tw_scene *scene, const struct tw_cut_lim
         enum tw_status answer;
 
         scene->findings = &refusal;
-        answer = tw_schedule_make(scene, limits, bulk, tried[i], &trial);
+        answer = tw_schedule_make(scene, limits, bulk, tried[i].style, tried[i].crossfeed_mm, &trial);
         if (answer == TW_OK)
             keep_quicker(scene->job, out, &trial, &found);
         else if (answer != TW_NO_PLAN)
@@ -105,7 +131,7 @@ struct choosing {
     struct tw_warmth *warmth;
     struct tw_cut_limits limits;
     struct tw_setup_plan *out; /* the quickest so far */
-    bool found, hopeless;      /* hopeless: no style can be used at all, and cuts only get lighter */
+    bool found, hopeless;      /* hopeless: no way can be used at all, and cuts only get lighter */
     struct tw_bulk best;       /* what the quickest allows for, in what rounds */
     size_t best_layers;
     struct tw_findings refusal; /* what stopped the first trial */
@@ -124,9 +150,8 @@ static struct tw_bulk even_bulk(double bulk_K)
 
 /* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
  * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
-static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk,
-                                const enum tw_travel_style *tried, size_t count, double longest_s, bool *again,
-                                struct tw_setup_plan *out)
+static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk, const struct way *tried,
+                                size_t count, double longest_s, bool *again, struct tw_setup_plan *out)
 {
     struct tw_scene *scene = choosing->scene;
     struct tw_cut_limits limits = choosing->limits;
@@ -134,7 +159,7 @@ static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk 
     enum tw_status status;
 
     for (;;) {
-        status = try_styles(scene, &limits, bulk, tried, count, out);
+        status = try_ways(scene, &limits, bulk, tried, count, out);
         plain_s = tw_setup_time_s(scene->job, out);
         *again = status == TW_OK && plain_s == choosing->last_plain_s && limits.reserve == choosing->limits.reserve;
         if (status != TW_OK || *again)
@@ -166,8 +191,8 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
     keep_quicker(choosing->scene->job, choosing->out, trial, &choosing->found);
 }
 
-/* Plans with these allowances, in any of `count` styles, and keeps the plan if it is the quickest so far. */
-static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const enum tw_travel_style *tried,
+/* Plans with these allowances, in any of `count` ways, and keeps the plan if it is the quickest so far. */
+static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const struct way *tried,
                                size_t count)
 {
     struct tw_findings *findings = choosing->scene->findings, refusal = { 0 };
@@ -191,16 +216,18 @@ static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *
 
 static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk *bulk)
 {
-    enum tw_travel_style style = choosing->out->style;
+    struct way way = { choosing->out->style, choosing->out->crossfeed_mm };
 
-    return try_bulk(choosing, bulk, &style, 1);
+    return try_bulk(choosing, bulk, &way, 1);
 }
 
-/* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. Which style is
+/* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. Which way is
  * quickest hardly depends on the depth of the cuts: the first plan that can be made settles it. */
 static enum tw_status try_bulks(struct choosing *choosing)
 {
     const struct tw_cut_limits *limits = &choosing->limits;
+    struct way ways[WAYS_MOST];
+    size_t way_count = list_ways(choosing->scene, ways);
     double least_s = HUGE_VAL;
     enum tw_status status = TW_OK;
 
@@ -211,7 +238,7 @@ static enum tw_status try_bulks(struct choosing *choosing)
 
         if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
             break;
-        status = least_s < HUGE_VAL ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, styles, STYLE_COUNT);
+        status = least_s < HUGE_VAL ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, ways, way_count);
         if (choosing->hopeless || choosing->last.time_s > least_s)
             break;
         least_s = choosing->last.time_s;

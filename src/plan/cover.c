@@ -34,29 +34,29 @@ static enum tw_status keep_lanes(const struct tw_scene *scene, const struct tw_l
     return TW_OK;
 }
 
-static enum tw_status lay_lanes(const struct tw_scene *scene, enum tw_travel_style style, double bottom_mm,
-                                double deepest_mm, struct tw_cover *out)
+static enum tw_status lay_lanes(const struct tw_scene *scene, enum tw_travel_style style, struct tw_lane_rule rule,
+                                double bottom_mm, double deepest_mm, struct tw_cover *out)
 {
     struct tw_lanes *lanes = malloc(sizeof *lanes);
     enum tw_status status;
 
     if (!lanes)
         return tw_no_memory(scene->findings);
-    status = tw_lanes_lay(scene, bottom_mm, deepest_mm, style != TW_STYLE_FROM_BUTT, lanes);
+    status = tw_lanes_lay(scene, rule, bottom_mm, deepest_mm, style != TW_STYLE_FROM_BUTT, lanes);
     if (status == TW_OK)
         status = keep_lanes(scene, lanes, out);
     free(lanes);
     return status;
 }
 
-enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, double bottom_mm,
-                            double deepest_mm, struct tw_cover *out)
+enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, struct tw_lane_rule rule,
+                            double bottom_mm, double deepest_mm, struct tw_cover *out)
 {
     enum tw_status status;
 
-    *out = (struct tw_cover){ 0 };
+    *out = (struct tw_cover){ .ordered = rule.crossfeed_mm > 0.0 };
     if (style != TW_STYLE_LOOPS)
-        return lay_lanes(scene, style, bottom_mm, deepest_mm, out);
+        return lay_lanes(scene, style, rule, bottom_mm, deepest_mm, out);
     status = tw_loops_lay(scene, bottom_mm, &out->loops);
     out->passes = out->loops.loop_count;
     out->stock_mm = out->loops.stock_mm;

@@ -10,6 +10,7 @@
 struct tw_cover {
     struct tw_lane *lanes;
     size_t lane_count;
+    bool ordered; /* the lanes must be ground in their order */
     struct tw_loops loops;
     int passes; /* lanes or loops; 0: nothing stands on this layer */
     double pitch_mm, cusp_mm;
@@ -17,8 +18,8 @@ struct tw_cover {
     double stock_mm;   /* length over stock of all passes */
 };
 
-enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, double bottom_mm,
-                            double deepest_mm, struct tw_cover *out);
+enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, struct tw_lane_rule rule,
+                            double bottom_mm, double deepest_mm, struct tw_cover *out);
 
 /* Seconds for the layer at this table speed of the first lane and of the later ones, with its turns or returns. */
 double tw_cover_time_s(const struct tw_scene *scene, enum tw_travel_style style, const struct tw_cover *cover,

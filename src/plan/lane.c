@@ -123,25 +123,33 @@ static struct tw_engagement level_cup(const struct tw_scene *scene, double tang_
     return engagement;
 }
 
-struct tw_engagement tw_lanes_first(const struct tw_scene *scene)
+static struct tw_engagement even(double width_mm)
 {
-    struct tw_box all = tw_ring_box(&scene->tang.outer);
-    double widest_mm = tw_lanes_widest_mm(scene);
-
-    if (is_level_cup(scene))
-        return level_cup(scene, all.max_y_mm - all.min_y_mm);
-    return (struct tw_engagement){ .shallow_mm = widest_mm, .most_mm = widest_mm };
+    return (struct tw_engagement){ .shallow_mm = width_mm, .most_mm = width_mm };
 }
 
 /* What lies between the edge of the cover of the lane before and the edge of the wheel's body. */
-struct tw_engagement tw_lanes_later(const struct tw_scene *scene)
+static double fresh_mm(const struct tw_scene *scene, double pitch_mm)
 {
     double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
-    double fresh_mm = largest_pitch_mm(scene) + body_mm - half_cover_mm(scene);
+
+    return fmin(tw_lanes_widest_mm(scene), pitch_mm + body_mm - half_cover_mm(scene));
+}
+
+struct tw_engagement tw_lanes_first(const struct tw_scene *scene, struct tw_lane_rule rule)
+{
+    struct tw_box all = tw_ring_box(&scene->tang.outer);
 
     if (is_level_cup(scene))
-        return tw_lanes_first(scene);
-    return (struct tw_engagement){ .shallow_mm = fresh_mm, .most_mm = fmin(tw_lanes_widest_mm(scene), fresh_mm) };
+        return level_cup(scene, all.max_y_mm - all.min_y_mm);
+    return even(rule.crossfeed_mm > 0.0 ? fresh_mm(scene, rule.crossfeed_mm) : tw_lanes_widest_mm(scene));
+}
+
+struct tw_engagement tw_lanes_later(const struct tw_scene *scene, struct tw_lane_rule rule)
+{
+    if (is_level_cup(scene) || rule.crossfeed_mm > 0.0)
+        return tw_lanes_first(scene, rule);
+    return even(fresh_mm(scene, largest_pitch_mm(scene)));
 }
 
 /* ---- from where to where ---- */
@@ -374,6 +382,27 @@ static enum tw_status lay_single(const struct tw_scene *scene, const struct laye
     return TW_OK;
 }
 
+/* Equal lanes of a disc: each stands out over what the one before it has ground, the first over the edge. */
+static enum tw_status lay_equal(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
+                                struct tw_lane_rule rule, struct tw_lanes *out)
+{
+    double width_mm = all->max_y_mm - all->min_y_mm, half_mm = half_cover_mm(scene);
+    size_t n = (size_t)fmax(1.0, ceil(width_mm / rule.crossfeed_mm - 1e-9));
+
+    for (size_t i = 0; i < n; i++) {
+        double reached_mm = width_mm * (double)(i + 1) / (double)n;
+        double y_mm = rule.downwards ? all->max_y_mm - reached_mm + half_mm : all->min_y_mm + reached_mm - half_mm;
+        struct shortfall shortfall = { 0 };
+        enum tw_status status = lay_lane(scene, need, tw_scene_round_mm(scene, y_mm), out, &shortfall);
+
+        if (status != TW_OK)
+            return status;
+        if (shortfall.missing_mm > 0.0)
+            return blocked(scene, y_mm, &shortfall);
+    }
+    return TW_OK;
+}
+
 static enum tw_status lay_several(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
                                   size_t n, struct tw_lanes *out)
 {
@@ -393,13 +422,13 @@ static enum tw_status lay_several(const struct tw_scene *scene, const struct lay
 static void measure(const struct tw_scene *scene, struct tw_lanes *lanes)
 {
     for (size_t i = 1; i < lanes->count; i++)
-        lanes->pitch_mm = fmax(lanes->pitch_mm, lanes->lanes[i].y_mm - lanes->lanes[i - 1].y_mm);
+        lanes->pitch_mm = fmax(lanes->pitch_mm, fabs(lanes->lanes[i].y_mm - lanes->lanes[i - 1].y_mm));
     if (is_level_cup(scene))
         lanes->cusp_mm = cusp_at_mm(scene, lanes->pitch_mm / 2.0);
 }
 
-enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, double deepest_mm, bool turn_at_front,
-                            struct tw_lanes *out)
+enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule rule, double bottom_mm, double deepest_mm,
+                            bool turn_at_front, struct tw_lanes *out)
 {
     struct layer_need need = { bottom_mm, deepest_mm, turn_at_front };
     struct tw_box all;
@@ -414,10 +443,14 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, doub
      * that no pass meets a ridge on top of its own depth. */
     if (is_level_cup(scene))
         all = tw_ring_box(&scene->tang.outer);
-    n = lane_count(scene, all.max_y_mm - all.min_y_mm);
+    n = rule.crossfeed_mm > 0.0 ? (size_t)((all.max_y_mm - all.min_y_mm) / rule.crossfeed_mm) + 1
+                                : lane_count(scene, all.max_y_mm - all.min_y_mm);
     if (n > TW_LANES_MOST)
         return too_many(scene, n);
-    status = n == 1 ? lay_single(scene, &need, &all, out) : lay_several(scene, &need, &all, n, out);
+    if (rule.crossfeed_mm > 0.0)
+        status = lay_equal(scene, &need, &all, rule, out);
+    else
+        status = n == 1 ? lay_single(scene, &need, &all, out) : lay_several(scene, &need, &all, n, out);
     measure(scene, out);
     return status;
 }

@@ -19,6 +19,14 @@ struct tw_lane {
     const struct tw_keep_out *back_obstacle;
 };
 
+/* How the lanes of a layer lie beside each other. By default the first takes as much as the wheel is wide, and the ones
+ * beside it the wheel's customary crossfeed. With a crossfeed of its own all lanes of a disc take equally much, at most
+ * that: the first stands out over the edge of the tang, and they must be ground in their order. */
+struct tw_lane_rule {
+    double crossfeed_mm; /* 0: by default */
+    bool downwards;      /* with a crossfeed: from large y to small */
+};
+
 #define TW_LANES_MOST 256
 
 struct tw_lanes {
@@ -32,8 +40,8 @@ struct tw_lanes {
  * takes. `turn_at_front`: the lanes shall end off the stock at the front too, where that costs length; else a
  * coplanar cup only goes as far forward as its rim must. No lanes when nothing stands there.
  * TW_NO_PLAN: an obstacle forbids what a lane must cover; the finding names it, where, and how much is missing. */
-enum tw_status tw_lanes_lay(const struct tw_scene *scene, double bottom_mm, double deepest_mm, bool turn_at_front,
-                            struct tw_lanes *out);
+enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule rule, double bottom_mm, double deepest_mm,
+                            bool turn_at_front, struct tw_lanes *out);
 
 /* Extent of the layer's stock in setup x; false when there is none. */
 bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front_mm, double *back_mm);
@@ -43,7 +51,7 @@ double tw_lanes_widest_mm(const struct tw_scene *scene);
 
 /* The widest engagement of a layer's first lane, and of the lanes after it, which find the stock beside them gone: for
  * limits that go with width. */
-struct tw_engagement tw_lanes_first(const struct tw_scene *scene);
-struct tw_engagement tw_lanes_later(const struct tw_scene *scene);
+struct tw_engagement tw_lanes_first(const struct tw_scene *scene, struct tw_lane_rule rule);
+struct tw_engagement tw_lanes_later(const struct tw_scene *scene, struct tw_lane_rule rule);
 
 #endif

@@ -17,7 +17,7 @@ struct schedule {
     const struct tw_bulk *bulk;
     enum tw_travel_style style;
     struct tw_cut_menu rough, finish; /* for that bulk too */
-    struct tw_engagement first;       /* of a layer's first lane */
+    double crossfeed_mm;              /* of roughing */
     double deepest_mm;                /* deepest cut of the menus */
     double stock_mm;                  /* highest stock above the face */
     struct tw_cover *covers;          /* of each layer but the spark-out, in the order of out->layers */
@@ -34,23 +34,36 @@ int tw_bulk_part(double bottom_mm, double stock_mm)
     return part < 0 ? 0 : part < TW_BULK_PARTS ? part : TW_BULK_PARTS - 1;
 }
 
+/* Lanes run from one side of the tang to the other in one layer, and back in the next. */
+static struct tw_lane_rule rule_of(const struct schedule *schedule, enum tw_layer_kind kind)
+{
+    if (kind != TW_LAYER_ROUGH)
+        return (struct tw_lane_rule){ 0 };
+    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1 };
+}
+
+static struct tw_engagement first_of(const struct schedule *schedule, enum tw_layer_kind kind)
+{
+    return tw_lanes_first(schedule->scene, rule_of(schedule, kind));
+}
+
 /* The menu, with the speeds of later lanes where there are any. */
-static enum tw_status fill_menu(const struct schedule *schedule, double largest_mm, enum tw_binding largest_binds,
-                                struct tw_cut_menu *menu)
+static enum tw_status fill_menu(const struct schedule *schedule, enum tw_layer_kind kind, double largest_mm,
+                                enum tw_binding largest_binds, struct tw_cut_menu *menu)
 {
     const struct tw_scene *scene = schedule->scene;
-    struct tw_engagement later = tw_lanes_later(scene);
-    enum tw_status status =
-        tw_cut_menu_fill(scene, &schedule->limits, &schedule->first, largest_mm, largest_binds, menu);
+    struct tw_engagement first = first_of(schedule, kind), later = tw_lanes_later(scene, rule_of(schedule, kind));
+    enum tw_status status = tw_cut_menu_fill(scene, &schedule->limits, &first, largest_mm, largest_binds, menu);
 
-    for (size_t i = 0; status == TW_OK && later.most_mm < schedule->first.most_mm && i < menu->count; i++)
+    for (size_t i = 0; status == TW_OK && later.most_mm < first.most_mm && i < menu->count; i++)
         status = tw_cut_later(scene->job, &schedule->limits, later.most_mm, &menu->cuts[i], scene->findings);
     return status;
 }
 
 static enum tw_status fill_rough(struct schedule *schedule)
 {
-    return fill_menu(schedule, schedule->scene->job->wheel.max_infeed_mm, TW_BINDS_WHEEL_INFEED, &schedule->rough);
+    return fill_menu(schedule, TW_LAYER_ROUGH, schedule->scene->job->wheel.max_infeed_mm, TW_BINDS_WHEEL_INFEED,
+                     &schedule->rough);
 }
 
 /* The deepest cut there may be, for the overtravel, is one into a cool tang. */
@@ -71,8 +84,8 @@ static enum tw_status fill_menus(struct schedule *schedule)
         status = fill_rough(schedule);
     }
     if (status == TW_OK)
-        status = fill_menu(schedule, fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm), TW_BINDS_FINISH_INFEED,
-                           &schedule->finish);
+        status = fill_menu(schedule, TW_LAYER_FINISH, fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm),
+                           TW_BINDS_FINISH_INFEED, &schedule->finish);
     return status;
 }
 
@@ -146,6 +159,7 @@ static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_k
 static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
                                 const struct tw_cut *cut, const struct tw_cover *cover)
 {
+    struct tw_engagement first = first_of(schedule, kind);
     struct tw_setup_plan *out = schedule->out;
 
     if (!tw_grow((void **)&out->layers, &out->layer_capacity, out->layer_count + 1, sizeof *out->layers))
@@ -158,7 +172,7 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         .later_mm_per_s = cut->later_mm_per_s,
         .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
         .lanes = cover->passes,
-        .engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&schedule->first, cut->depth_mm)),
+        .engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&first, cut->depth_mm)),
         .reserve_degC = cut->reserve_degC,
         .flash_K = cut->flash_K,
         .edge_factor = cut->edge_factor,
@@ -200,6 +214,7 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
                                  double bottom_mm, struct tw_cut *out)
 {
     const struct tw_scene *scene = schedule->scene;
+    struct tw_engagement first = first_of(schedule, kind);
     double depth_mm, later_mm_per_s;
     enum tw_status status = TW_OK;
 
@@ -208,19 +223,19 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
     later_mm_per_s = out->later_mm_per_s;
     if (depth_mm < out->depth_mm)
         status = tw_cut_estimate(scene->job, &schedule->limits, depth_mm, out->table_mm_per_s,
-                                 tw_engaged_mm(&schedule->first, depth_mm), out, scene->findings);
+                                 tw_engaged_mm(&first, depth_mm), out, scene->findings);
     out->later_mm_per_s = later_mm_per_s;
     return status;
 }
 
 /* The deepest cut of all needs the most room beyond the stock: with the depth that was chosen the lanes are laid again. */
-static enum tw_status shorten_lanes(const struct schedule *schedule, double bottom_mm, double depth_mm,
-                                    struct tw_cover *cover)
+static enum tw_status shorten_lanes(const struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
+                                    double depth_mm, struct tw_cover *cover)
 {
     if (depth_mm >= schedule->deepest_mm || tw_scene_rim_is_coplanar(schedule->scene))
         return TW_OK;
     tw_cover_free(cover);
-    return tw_cover_lay(schedule->scene, schedule->style, bottom_mm, depth_mm, cover);
+    return tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind), bottom_mm, depth_mm, cover);
 }
 
 /* The layer whose lower plane is at *bottom_mm, which then moves to its top. */
@@ -231,7 +246,7 @@ static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_ki
     enum tw_status status = settle_cut(schedule, kind, cover, *bottom_mm, &cut);
 
     if (status == TW_OK)
-        status = shorten_lanes(schedule, *bottom_mm, cut.depth_mm, cover);
+        status = shorten_lanes(schedule, kind, *bottom_mm, cut.depth_mm, cover);
     if (status == TW_OK)
         status = add_layer(schedule, kind, *bottom_mm, &cut, cover);
     *bottom_mm += cut.depth_mm;
@@ -241,7 +256,8 @@ static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_ki
 static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind kind, double *bottom_mm)
 {
     struct tw_cover cover;
-    enum tw_status status = tw_cover_lay(schedule->scene, schedule->style, *bottom_mm, schedule->deepest_mm, &cover);
+    enum tw_status status = tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind), *bottom_mm,
+                                         schedule->deepest_mm, &cover);
 
     if (status != TW_OK)
         return status;
@@ -400,14 +416,15 @@ static enum tw_status check_style(const struct schedule *schedule)
 }
 
 enum tw_status tw_schedule_make(const struct tw_scene *scene, const struct tw_cut_limits *limits,
-                                const struct tw_bulk *bulk, enum tw_travel_style style, struct tw_setup_plan *out)
+                                const struct tw_bulk *bulk, enum tw_travel_style style, double crossfeed_mm,
+                                struct tw_setup_plan *out)
 {
     struct schedule schedule = { .scene = scene, .limits = *limits, .bulk = bulk, .style = style, .out = out };
     enum tw_status status;
 
     out->face = scene->face;
     out->style = style;
-    schedule.first = tw_lanes_first(scene);
+    out->crossfeed_mm = schedule.crossfeed_mm = crossfeed_mm;
     status = check_style(&schedule);
     if (status == TW_OK)
         status = measure_stock(&schedule);

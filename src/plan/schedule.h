@@ -16,8 +16,10 @@ struct tw_bulk {
 /* Which part of the stock a layer's lower plane is in. */
 int tw_bulk_part(double bottom_mm, double stock_mm);
 
-/* Fills *out for one travel style. TW_NO_PLAN when the style cannot be used here (finding: why). */
+/* Fills *out for one travel style and one crossfeed of roughing (0: see tw_lane_rule). TW_NO_PLAN when they cannot be
+ * used here (finding: why). */
 enum tw_status tw_schedule_make(const struct tw_scene *scene, const struct tw_cut_limits *limits,
-                                const struct tw_bulk *bulk, enum tw_travel_style style, struct tw_setup_plan *out);
+                                const struct tw_bulk *bulk, enum tw_travel_style style, double crossfeed_mm,
+                                struct tw_setup_plan *out);
 
 #endif

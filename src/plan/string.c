@@ -39,7 +39,7 @@ static double plane_z_mm(const struct stringing *stringing, size_t layer, double
     return tw_scene_z_mm(stringing->scene, stringing->out->layers[layer].bottom_mm, x_mm);
 }
 
-/* Puts all lanes in order: each layer from the side nearest to where the last one ended. */
+/* Puts all lanes in order: each layer from the side nearest to where the last one ended, unless its lanes have an order. */
 static enum tw_status order_lanes(struct stringing *stringing)
 {
     double at_y_mm = 0.0;
@@ -55,6 +55,8 @@ static enum tw_status order_lanes(struct stringing *stringing)
         const struct tw_lane *lanes = cover_of(stringing, layer)->lanes;
         size_t count = cover_of(stringing, layer)->lane_count;
         bool upwards = count == 0 || fabs(lanes[0].y_mm - at_y_mm) <= fabs(lanes[count - 1].y_mm - at_y_mm);
+
+        upwards |= cover_of(stringing, layer)->ordered && now->kind != TW_LAYER_SPARK_OUT;
 
         for (size_t i = 0; i < count; i++) {
             const struct tw_lane *lane = &lanes[upwards ? i : count - 1 - i];
