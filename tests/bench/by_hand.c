@@ -103,7 +103,7 @@ static struct tw_setup_plan program(const struct hand *hand, enum tw_travel_styl
 {
     struct tw_setup_plan out = { .face = hand->scene.face, .style = style };
     struct tw_cover cover = { 0 }, *covers;
-    enum tw_status status = tw_cover_lay(&hand->scene, style, 0.0, depth_mm, &cover);
+    enum tw_status status = tw_cover_lay(&hand->scene, style, (struct tw_lane_rule){ 0 }, 0.0, depth_mm, &cover);
 
     if (status == TW_OK && cover.passes > 0 && ends_are_free(&cover, style)) {
         stack(hand, depth_mm, table_mm_per_s, &out);
@@ -126,54 +126,89 @@ static void free_plan(struct tw_setup_plan *plan)
     *plan = (struct tw_setup_plan){ 0 };
 }
 
-/* The quickest way of travel, with the waits it needs; *out stays as it is when that does not work. */
-static void try_depth(const struct hand *hand, double depth_mm, double table_mm_per_s, struct by_hand *out)
+/* ---- the best single depth and table speed ---- */
+
+#define SPEEDS 48
+#define STYLES 3
+
+struct trial {
+    enum tw_travel_style style;
+    double table_mm_per_s, depth_mm;
+    double plain_s; /* of one part, without waits; infinite: not possible */
+};
+
+static struct trial trial_of(const struct hand *hand, enum tw_travel_style style, double table_mm_per_s,
+                             double depth_mm)
 {
-    static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO };
-    int parts = hand->sample->job.parts;
-    double overhead_s = hand->like->cycle_time_s - parts * hand->like->part_time_s;
-    struct tw_setup_plan best = { 0 };
+    struct tw_setup_plan plan = program(hand, style, depth_mm, table_mm_per_s);
+    struct trial trial = { style, table_mm_per_s, depth_mm, plan.part_time_s > 0.0 ? plan.part_time_s : HUGE_VAL };
 
-    for (size_t i = 0; i < sizeof styles / sizeof *styles; i++) {
-        struct tw_setup_plan plan = program(hand, styles[i], depth_mm, table_mm_per_s);
-
-        if (plan.part_time_s > 0.0 && (best.part_time_s <= 0.0 || plan.part_time_s < best.part_time_s)) {
-            free_plan(&best);
-            best = plan;
-        } else {
-            free_plan(&plan);
-        }
-    }
-    if (best.part_time_s > 0.0 && tw_warmth_run(hand->warmth, &hand->limits, HUGE_VAL, &best) == TW_OK) {
-        out->possible = true;
-        out->cycle_time_s = overhead_s + parts * best.part_time_s;
-        out->dwell_s = parts * best.dwell_s;
-    }
-    free_plan(&best);
+    free_plan(&plan);
+    return trial;
 }
 
-/* From the deepest cut that the wheel and the limits allow downwards, until a program comes of it; where the customary
- * speed allows not even the wheel's smallest infeed, the table is slowed until it does. */
-#define SLOWER 1.05
-
-static void seek(struct hand *hand, struct by_hand *out)
+/* Deepest whole number of infeed steps that this speed allows; 0: none. */
+static double deepest_mm(const struct hand *hand, double table_mm_per_s)
 {
     const struct tw_job *job = hand->scene.job;
     double step_mm = hand->scene.infeed_step_mm;
-    double speed =
-        fmin(fmax(job->wheel.customary_table_mm_per_s, job->machine.feed_min_mm_per_s), job->machine.feed_max_mm_per_s);
-
     long least = (long)fmax(1.0, ceil(job->wheel.min_infeed_mm / step_mm - 1e-6));
+    long steps = (long)floor(job->wheel.max_infeed_mm / step_mm + 1e-6);
 
-    for (; !out->possible && speed >= job->machine.feed_min_mm_per_s; speed /= SLOWER) {
-        out->table_mm_per_s = speed;
-        for (long steps = (long)floor(job->wheel.max_infeed_mm / step_mm + 1e-6); steps >= least && !out->possible;
-             steps--) {
-            out->depth_mm = (double)steps * step_mm;
-            if (allowed(hand, out->depth_mm, speed))
-                try_depth(hand, out->depth_mm, speed, out);
-        }
+    while (steps >= least && !allowed(hand, (double)steps * step_mm, table_mm_per_s))
+        steps--;
+    return steps >= least ? (double)steps * step_mm : 0.0;
+}
+
+static size_t list_trials(const struct hand *hand, struct trial trials[SPEEDS * STYLES])
+{
+    static const enum tw_travel_style styles[STYLES] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT,
+                                                         TW_STYLE_FROM_RICASSO };
+    const struct tw_machine *machine = &hand->scene.job->machine;
+    double slow = machine->feed_min_mm_per_s, fast = tw_fastest_table_mm_per_s(hand->scene.job);
+    size_t count = 0;
+
+    for (int i = 0; i < SPEEDS; i++) {
+        double speed = tw_sayable_feed_mm_per_s(machine, slow * pow(fast / slow, (double)i / (SPEEDS - 1)));
+        double depth_mm = deepest_mm(hand, speed);
+
+        for (int k = 0; depth_mm > 0.0 && k < STYLES; k++)
+            trials[count++] = trial_of(hand, styles[k], speed, depth_mm);
     }
+    return count;
+}
+
+static int by_plain_time(const void *a, const void *b)
+{
+    double x = ((const struct trial *)a)->plain_s, y = ((const struct trial *)b)->plain_s;
+
+    return (x > y) - (x < y);
+}
+
+/* With the waits it needs, if it beats what was found before. */
+static void run(const struct hand *hand, const struct trial *trial, double *best_s, struct by_hand *out)
+{
+    int parts = hand->sample->job.parts;
+    double overhead_s = hand->like->cycle_time_s - parts * hand->like->part_time_s;
+    struct tw_setup_plan plan = program(hand, trial->style, trial->depth_mm, trial->table_mm_per_s);
+
+    if (tw_warmth_run(hand->warmth, &hand->limits, *best_s, &plan) == TW_OK && plan.part_time_s < *best_s) {
+        *best_s = plan.part_time_s;
+        *out = (struct by_hand){ true, trial->table_mm_per_s, trial->depth_mm, parts * plan.dwell_s,
+                                 overhead_s + parts * plan.part_time_s };
+    }
+    free_plan(&plan);
+}
+
+static void seek(const struct hand *hand, struct by_hand *out)
+{
+    struct trial trials[SPEEDS * STYLES];
+    size_t count = list_trials(hand, trials);
+    double best_s = HUGE_VAL;
+
+    qsort(trials, count, sizeof *trials, by_plain_time);
+    for (size_t i = 0; i < count && trials[i].plain_s < best_s; i++)
+        run(hand, &trials[i], &best_s, out);
 }
 
 struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)

@@ -12,9 +12,10 @@ struct by_hand {
     double cycle_time_s; /* whole program, all parts */
 };
 
-/* Roughing: the wheel profile's customary table speed, the largest single depth that keeps all limits at that speed,
- * lanes over the whole tang in every layer, in the quickest of the three ways to run lanes; waits by the same thermal
- * model. Where that speed allows not even the wheel's smallest infeed, the fastest that does. Finishing layers and spark-out: depth and speed as in `setup`, the plan it is compared with. */
+/* A careful hand: of all single depths and table speeds that keep the limits over the whole width, the pair that takes
+ * least time with the waits it needs; lanes over the whole tang in every layer, at the wheel's customary crossfeed, in
+ * the quickest of the three ways to run lanes, returns at rapid; waits by the same thermal model. Finishing layers and
+ * spark-out: depth and speed as in the plan it is compared with. */
 struct by_hand by_hand_of(const struct sample *sample, enum tw_side side);
 
 #endif

@@ -60,6 +60,7 @@ struct search {
     double step_mm, deepest_mm;
 
     /* of the way of travel in hand */
+    struct tw_lane_rule rule; /* crossfeed as the planner chose it, in all layers */
     enum tw_travel_style style;
     struct tw_cover *covers; /* of each bottom, in steps; passes < 0: not yet laid */
     double pass_s;           /* of a pass besides its lane */
@@ -128,9 +129,9 @@ static const struct tw_cover *cover_at(struct search *search, long bottom)
     struct tw_cover *cover = &search->covers[bottom];
 
     if (cover->passes < 0)
-        bench_must(
-            tw_cover_lay(&search->scene, search->style, (double)bottom * search->step_mm, search->deepest_mm, cover),
-            "a layer", search->scene.findings);
+        bench_must(tw_cover_lay(&search->scene, search->style, search->rule, (double)bottom * search->step_mm,
+                                search->deepest_mm, cover),
+                   "a layer", search->scene.findings);
     return cover;
 }
 
@@ -170,7 +171,8 @@ static double layer_s(struct search *search, const int *allowances, long bottom,
     const struct tw_cover *cover = cover_at(search, bottom);
     const double *widths = widths_for(search, allowances[bottom * SEGMENTS / (search->steps + 1)]);
     double depth_mm = (double)depth * search->step_mm;
-    struct tw_engagement first = tw_lanes_first(&search->scene), later = tw_lanes_later(&search->scene);
+    struct tw_engagement first = tw_lanes_first(&search->scene, search->rule);
+    struct tw_engagement later = tw_lanes_later(&search->scene, search->rule);
     double first_mm = fmin(tw_engaged_mm(&first, depth_mm), cover->engaged_mm);
     double later_mm = fmin(tw_engaged_mm(&later, depth_mm), first_mm), s = cover->passes * search->pass_s;
 
@@ -390,7 +392,7 @@ static double pass_besides_s(struct search *search)
     enum tw_status status;
 
     search->scene.findings = &ignored;
-    status = tw_schedule_make(&search->scene, &search->limits, &cool, search->style, &plan);
+    status = tw_schedule_make(&search->scene, &search->limits, &cool, search->style, search->rule.crossfeed_mm, &plan);
     search->scene.findings = findings;
     tw_findings_free(&ignored);
     if (status == TW_OK) {
@@ -503,6 +505,7 @@ static void search_side(const struct sample *sample, enum tw_side side)
     search->side = side;
     open_search(search, &findings);
     /* The planner's own way of travel first: others are then given up sooner. */
+    search->rule.crossfeed_mm = plan->crossfeed_mm;
     search_style(search, plan->style, &found);
     for (size_t i = 0; i < sizeof styles / sizeof *styles; i++)
         if (styles[i] != plan->style)
