@@ -313,11 +313,18 @@ static void expect_line(const struct tw_dialect *dialect, const char *line, size
         cr_fail("line %zu: %s: %s", number, fault, line);
 }
 
-/* Each rapid moves up or down alone, or the others alone at a height that clears all. */
+static double height_of(const struct tw_machine *machine, const char *word)
+{
+    return machine->up.sign * strtod(word + 1, NULL);
+}
+
+/* Each rapid moves up or down alone, or the others alone: at a height that clears all, or on the way back over ground that
+ * has just been swept, at least the approach height above it. */
 static void expect_rapids(const struct tw_job *job, const struct tw_setup_plan *setup, const struct lines *lines)
 {
     const struct tw_machine *machine = &job->machine;
     double unit_mm = machine->dialect.inch ? 25.4 : 1.0, up_mm = -HUGE_VAL, clear_mm = job->taper.ricasso_mm;
+    double swept_mm = HUGE_VAL;
     bool fed = false;
 
     for (size_t i = 0; i < job->fixture.keep_out_count; i++)
@@ -339,10 +346,12 @@ static void expect_rapids(const struct tw_job *job, const struct tw_setup_plan *
         over = strchr(line, machine->along.letter) || strchr(line, machine->across.letter);
         if (rapid && up == over)
             cr_fail("line %zu: not up alone or over alone: %s", i + 1, line);
-        if (rapid && over && !(up_mm >= clear_mm))
+        if (rapid && over && !(up_mm >= fmin(clear_mm, swept_mm + job->travel.approach_mm - 1e-9)))
             cr_fail("line %zu: a rapid over the work at %g mm: %s", i + 1, up_mm, line);
+        if (feed) /* a pass: from the height that the wheel was fed down to, along the face */
+            swept_mm = over ? fmax(up_mm, up ? height_of(machine, word) * unit_mm : up_mm) : HUGE_VAL;
         if (up)
-            up_mm = machine->up.sign * strtod(word + 1, NULL) * unit_mm;
+            up_mm = height_of(machine, word) * unit_mm;
         if (feed && !fed)
             cr_expect(strchr(line, 'F') != NULL, "line %zu: the first feed move names no feed: %s", i + 1, line);
         fed = fed || feed;

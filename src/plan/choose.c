@@ -321,12 +321,28 @@ static enum tw_status close_in(struct choosing *choosing)
     return status;
 }
 
+/* Which crossfeed is quickest may turn with the waits: the others once more with the best allowance. */
+static enum tw_status try_crossfeeds(struct choosing *choosing)
+{
+    struct way ways[WAYS_MOST];
+    size_t count = list_ways(choosing->scene, ways);
+    struct tw_bulk bulk = choosing->best;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && has_to_cool(choosing) && i < count; i++)
+        if (ways[i].style == choosing->out->style && ways[i].crossfeed_mm != choosing->out->crossfeed_mm)
+            status = try_bulk(choosing, &bulk, &ways[i], 1);
+    return status;
+}
+
 /* Each part in one go; with several parts that would have to be waited for, each way of going round them too. */
 static enum tw_status try_rounds(struct choosing *choosing)
 {
     size_t count = choosing->scene->job->parts > 1 ? sizeof layers_a_round / sizeof *layers_a_round : 1;
     enum tw_status status = try_bulks(choosing);
 
+    if (status == TW_OK && choosing->found)
+        status = try_crossfeeds(choosing);
     if (status == TW_OK)
         status = close_in(choosing);
     for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing); i++) {
