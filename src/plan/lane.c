@@ -399,6 +399,9 @@ static enum tw_status lay_equal(const struct tw_scene *scene, const struct layer
             return status;
         if (shortfall.missing_mm > 0.0)
             return blocked(scene, y_mm, &shortfall);
+        if (out->count > 0)
+            out->lanes[out->count - 1].engaged_mm =
+                fmin(out->lanes[out->count - 1].engaged_mm, fresh_mm(scene, width_mm / (double)n));
     }
     return TW_OK;
 }
