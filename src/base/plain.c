@@ -42,18 +42,25 @@ static size_t next_shown(const char *text, char shown[SHOWN_ROOM])
     return length;
 }
 
+/* In pieces: standard error writes at once whatever it is given. */
 void tw_plain_print(const char *text, bool lines, FILE *stream)
 {
-    char shown[SHOWN_ROOM];
+    char piece[512];
+    size_t length = 0;
 
     while (*text) {
-        if (lines && *text == '\n') {
-            putc(*text++, stream);
-            continue;
+        if (length + SHOWN_ROOM > sizeof piece) {
+            fwrite(piece, 1, length, stream);
+            length = 0;
         }
-        text += next_shown(text, shown);
-        fputs(shown, stream);
+        if (lines && *text == '\n') {
+            piece[length++] = *text++;
+        } else {
+            text += next_shown(text, piece + length);
+            length += strlen(piece + length);
+        }
     }
+    fwrite(piece, 1, length, stream);
 }
 
 void tw_plain_append(struct tw_text *out, const char *text)

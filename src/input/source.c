@@ -10,6 +10,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* A job has some dozens of settings. libconfig compares each new name with all others of its group, so their number is
+ * bounded before it begins. */
+#define LARGEST_BYTES ((size_t)256 << 10)
+#define SETTINGS_MOST 2000
+#define DEEPEST       32
+
 /* libconfig would follow @include with its own rules for folders, and end the process on a folder. */
 static int line_of_include(const char *text)
 {
@@ -32,6 +38,33 @@ static const char *after_mark(const char *text)
     return strncmp(text, "\xef\xbb\xbf", 3) == 0 ? text + 3 : text;
 }
 
+/* Counted by their marks, wherever these stand: enough to tell a job from something else. */
+static enum tw_status check_size(const char *path, const char *text, size_t length, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = path, .line = 1 };
+    size_t settings = 0, depth = 0;
+
+    if (length > LARGEST_BYTES)
+        return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = path },
+                       "is larger than %zu KiB; a job or a profile is never so long: is it the right file?",
+                       LARGEST_BYTES >> 10);
+    for (; *text; text++) {
+        at.line += *text == '\n';
+        settings += *text == '=' || *text == ':';
+        depth += strchr("([{", *text) ? 1 : 0;
+        depth -= depth > 0 && strchr(")]}", *text);
+        if (settings > SETTINGS_MOST)
+            return tw_fail(
+                findings, TW_BAD_INPUT, at,
+                "here come more than %d settings; a job or a profile never has so many: is it the right file?",
+                SETTINGS_MOST);
+        if (depth > DEEPEST)
+            return tw_fail(findings, TW_BAD_INPUT, at, "more than %d brackets are open here; is it the right file?",
+                           DEEPEST);
+    }
+    return TW_OK;
+}
+
 static enum tw_status parse(struct tw_source *source, const struct tw_text *text, struct tw_findings *findings)
 {
     struct tw_place at = { .file = source->path };
@@ -43,6 +76,8 @@ static enum tw_status parse(struct tw_source *source, const struct tw_text *text
     if (at.line > 0)
         return tw_fail(findings, TW_BAD_INPUT, at,
                        "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
+    if (check_size(source->path, start, text->length, findings) != TW_OK)
+        return TW_BAD_INPUT;
     config_init(&source->config);
     source->loaded = true;
     if (config_read_string(&source->config, start))

@@ -10,6 +10,7 @@
 
 struct tracing {
     const struct tw_job *job;
+    const char *name;
     struct tw_trace *trace;
     struct tw_findings *findings;
     int line;
@@ -40,10 +41,25 @@ void tw_trace_origin(const struct tw_machine *machine, const struct tw_station *
     out_mm[2] = machine->up.sign * station->up_mm;
 }
 
+/* Nothing of so long a program is looked at: driving half of it would take as long as it is pointless. */
+static enum tw_status too_long(struct tracing *tracing)
+{
+    struct tw_place at = { .file = tracing->name, .line = tracing->line };
+
+    tracing->trace->count = 0;
+    return tw_fail(
+        tracing->findings, TW_BAD_INPUT, at,
+        "with its arcs cut into chords the program has more than %d moves up to here; split it, or write fewer "
+        "and smaller arcs",
+        TW_TRACE_STEPS_MOST);
+}
+
 static enum tw_status add_step(struct tracing *tracing, struct tw_step step)
 {
     struct tw_trace *trace = tracing->trace;
 
+    if (trace->count == TW_TRACE_STEPS_MOST)
+        return too_long(tracing);
     step.line = tracing->line;
     step.work_system = tracing->modes.work_system;
     step.incremental = tracing->modes.incremental;
@@ -275,7 +291,7 @@ enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const c
     /* Whether the operator's switch for M1 is on is not known: it may be. */
     struct tw_rs274_setup setup = { .name = name, .most_faults = 20, .optional_stop = true, .tool_slots = TOOL_SLOTS };
     struct tw_rs274_result result;
-    struct tracing tracing = { .job = job, .trace = out, .findings = findings };
+    struct tracing tracing = { .job = job, .name = name, .trace = out, .findings = findings };
     enum tw_status status;
 
     *out = (struct tw_trace){ 0 };

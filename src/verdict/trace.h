@@ -13,6 +13,9 @@
 #define TW_TRACE_CHORD_MM    2e-4
 #define TW_TRACE_CHORD_SHARE 1e-7
 
+/* Steps of one program: some hundred times as many as a plan has, in a hundred megabytes. */
+#define TW_TRACE_STEPS_MOST 500000
+
 enum tw_step_kind { TW_STEP_RAPID, TW_STEP_FEED, TW_STEP_DWELL };
 
 struct tw_step {
