@@ -257,6 +257,86 @@ Test(cli, each_wrong_input_has_its_status_and_first_line)
     }
 }
 
+/* What would take minutes or gigabytes is refused at the start: each within ten seconds of a slow machine's time. */
+Test(cli, what_is_far_too_much_is_refused_before_any_work, .timeout = 60)
+{
+    struct run result;
+
+    shell("rm -rf j && cp -r job j && for i in $(seq 3000); do echo \"unknown_key_$i = 1;\"; done >> j/job.cfg");
+    result = run("check j/job.cfg");
+    first_line(result.err);
+    cr_expect(eq(int, result.status, 3));
+    cr_expect(
+        fits("j/job.cfg:@: here come more than 2000 settings; a job or a profile never has so many: is it the right "
+             "file?",
+             result.err),
+        "%s", result.err);
+    shell("{ cat job/job.cfg; printf 'extra = %0300d;' 0 | tr 0 '('; } > j/deep.cfg");
+    result = run("check j/deep.cfg");
+    cr_expect(fits("j/deep.cfg:@: more than 32 brackets are open here; is it the right file?\n", result.err), "%s",
+              result.err);
+    shell("{ cat job/job.cfg; yes '# nothing' | head -n 30000; } > j/large.cfg");
+    result = run("check j/large.cfg");
+    cr_expect(fits("j/large.cfg: is larger than 256 KiB; a job or a profile is never so long: is it the right file?\n",
+                   result.err),
+              "%s", result.err);
+    /* Full circles of 100 m radius: 4.5 GB of chords, were they all driven. */
+    shell("{ echo 'G21 G17 G90 G94'; echo 'G54'; echo 'S5092 M3'; echo 'G1 X0 Y0 Z40 F3000'; yes 'G2 X0 Y0 I-100000 "
+          "J0' | "
+          "head -n 3000; echo M2; } > arcs.ngc");
+    result = run("dry-run job/job.cfg arcs.ngc");
+    cr_expect(eq(int, result.status, 1));
+    cr_expect(strstr(result.out,
+                     "with its arcs cut into chords the program has more than 500000 moves up to here; split it, "
+                     "or write fewer and smaller arcs") != NULL,
+              "%s", result.out);
+}
+
+/* With ever less address space (setrlimit(), POSIX.1-2017) every verb either answers as it does with enough, or says that
+ * memory ran out. Below some limit the program cannot even be loaded: 127, or its loader is killed. */
+Test(cli, with_too_little_memory_it_says_so_and_nothing_else)
+{
+    static const char *const tries[] = {
+        "check job/job.cfg",
+        "check j/job.cfg",
+        "check j/long.cfg",
+        "calibrate job/job.cfg job/job.cfg",
+    };
+    char limited[8192];
+
+#ifdef __SANITIZE_ADDRESS__
+    cr_skip_test("the sanitizer itself takes terabytes of address space");
+#endif
+    shell("rm -rf j && cp -r job j && sed -i 's/outline.svg/o.geojson/' j/job.cfg");
+    shell("{ printf '{\"type\":\"MultiPoint\",\"coordinates\":['; yes '[1,2],' | head -n 20000; echo '[1,2]]}'; } > "
+          "j/o.geojson");
+    shell("{ cat job/job.cfg; echo 'extra = ['; yes '1,' | head -n 60000; echo '1];'; } > j/long.cfg");
+    for (size_t i = 0; i < sizeof tries / sizeof *tries; i++) {
+        struct run enough = run(tries[i]);
+        int ran_out = 0;
+
+        for (int kib = 16384; kib <= 32768; kib += 512) {
+            struct run result;
+            int status;
+
+            snprintf(limited, sizeof limited, "cd %s && ulimit -v %d && %s %s >stdout.txt 2>stderr.txt", folder, kib,
+                     program(), tries[i]);
+            status = system(limited);
+            result.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+            slurp("stderr.txt", result.err, sizeof result.err);
+            if (result.status == 127 && strstr(result.err, "shared librar"))
+                continue;
+            ran_out += result.status == 6;
+            if (result.status == 6)
+                cr_expect(strstr(result.err, "memory ran out") != NULL, "%s", result.err);
+            else
+                cr_expect(result.status == enough.status && strcmp(result.err, enough.err) == 0, "%s in %d KiB: %d, %s",
+                          tries[i], kib, result.status, result.err);
+        }
+        cr_expect(i == 0 || i == 3 || ran_out > 0, "%s never ran out", tries[i]);
+    }
+}
+
 Test(cli, full_disk_is_told)
 {
     struct run result;

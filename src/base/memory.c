@@ -27,6 +27,15 @@ bool tw_grow(void **array, size_t *capacity, size_t needed, size_t item_bytes)
     return true;
 }
 
+bool tw_memory_is_there(size_t bytes)
+{
+    void *volatile block = malloc(bytes); /* volatile: else a compiler may leave both calls out */
+    bool there = block != NULL;
+
+    free(block);
+    return there;
+}
+
 char *tw_copy_string(const char *string)
 {
     size_t bytes = strlen(string) + 1;

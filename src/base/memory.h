@@ -1,4 +1,4 @@
-/* memory.h - the two ways this library takes memory beside plain malloc and calloc. */
+/* memory.h - what this library does with memory beside plain malloc and calloc. */
 #ifndef TANGWRIGHT_BASE_MEMORY_H
 #define TANGWRIGHT_BASE_MEMORY_H
 
@@ -8,6 +8,9 @@
 /* Makes room in *array for `needed` items of `item_bytes` bytes. False when memory runs out, and then
  * the array is as it was. The caller releases *array with free(). */
 bool tw_grow(void **array, size_t *capacity, size_t needed, size_t item_bytes);
+
+/* Whether so many bytes could be had at this moment. Asked before a library is called that cannot say when memory runs out. */
+bool tw_memory_is_there(size_t bytes);
 
 /* A copy the caller releases with free(); NULL when memory runs out. */
 char *tw_copy_string(const char *string);

@@ -1,6 +1,7 @@
 /* geos.c - the context, and outlines to and from GEOS geometry. */
 #include "geometry/geos.h"
 
+#include "base/memory.h"
 #include "geometry/ring.h"
 
 #include <limits.h>
@@ -15,9 +16,12 @@ static void keep_message(const char *message, void *user)
     snprintf(geos->message, sizeof geos->message, "%s", message);
 }
 
+/* All calls of GEOS catch what C++ throws, but for the one that makes the context: there it would end the process. */
+#define CONTEXT_BYTES ((size_t)64 << 10)
+
 enum tw_status tw_geos_open(struct tw_geos *geos, struct tw_findings *findings)
 {
-    *geos = (struct tw_geos){ .context = GEOS_init_r() };
+    *geos = (struct tw_geos){ .context = tw_memory_is_there(CONTEXT_BYTES) ? GEOS_init_r() : NULL };
     if (!geos->context)
         return tw_no_memory(findings);
     GEOSContext_setErrorMessageHandler_r(geos->context, keep_message, geos);

@@ -16,6 +16,11 @@
 #define SETTINGS_MOST 2000
 #define DEEPEST       32
 
+/* libconfig falls over when memory runs out, or ends the process. What it may need at the most, a list of single digits, is
+ * some fifty bytes for each of the text's, and its own buffers. */
+#define BYTES_FOR_EACH 64
+#define BYTES_BESIDES  ((size_t)1 << 20)
+
 /* libconfig would follow @include with its own rules for folders, and end the process on a folder. */
 static int line_of_include(const char *text)
 {
@@ -78,6 +83,8 @@ static enum tw_status parse(struct tw_source *source, const struct tw_text *text
                        "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
     if (check_size(source->path, start, text->length, findings) != TW_OK)
         return TW_BAD_INPUT;
+    if (!tw_memory_is_there(text->length * BYTES_FOR_EACH + BYTES_BESIDES))
+        return tw_no_memory(findings);
     config_init(&source->config);
     source->loaded = true;
     if (config_read_string(&source->config, start))

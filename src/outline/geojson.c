@@ -1,4 +1,5 @@
 /* geojson.c - GeoJSON (RFC 7946). Positions are taken as plain x and y in the job's unit, not as degrees. */
+#include "base/memory.h"
 #include "outline/json_line.h"
 #include "outline/reader.h"
 
@@ -250,18 +251,34 @@ static enum tw_status syntax_fault(struct tw_reader *reader, const json_error_t 
                    "this is not sound JSON: %s; is the file whole?", error->text);
 }
 
+/* jansson does not always tell a faulty text from memory that ran out. A list of empty lists needs most: some fifty bytes for
+ * each of the text's, up to the place where it stopped. */
+#define BYTES_FOR_EACH 64
+
+static enum tw_status load(struct tw_reader *reader, json_t **out)
+{
+    json_error_t error;
+
+    *out = json_loadb(reader->text, reader->length, 0, &error);
+    if (*out)
+        return TW_OK;
+    if (json_error_code(&error) == json_error_out_of_memory ||
+        !tw_memory_is_there(((size_t)error.position + 64) * BYTES_FOR_EACH))
+        return tw_no_memory(reader->findings);
+    *out = json_loadb(reader->text, reader->length, 0, &error); /* a fault of the text shows again */
+    return *out ? TW_OK : syntax_fault(reader, &error);
+}
+
 enum tw_status tw_read_geojson(struct tw_reader *reader)
 {
     struct geojson g = { .reader = reader, .picked = reader->drawing->pick == NULL };
     enum tw_status status = tw_reader_unit_from_job(reader, "a GeoJSON drawing");
-    json_error_t error;
     json_t *root;
 
+    if (status == TW_OK)
+        status = load(reader, &root);
     if (status != TW_OK)
         return status;
-    root = json_loadb(reader->text, reader->length, 0, &error);
-    if (!root)
-        return syntax_fault(reader, &error);
     status = read_object(&g, root);
     json_decref(root);
     if (status == TW_OK && g.ignored_points > 0)

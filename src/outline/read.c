@@ -69,12 +69,19 @@ static bool is_blank(const char *text, size_t length)
     return true;
 }
 
+/* A knife's outline in points a micrometre apart is not so large. */
+#define LARGEST_DRAWING_BYTES ((size_t)16 << 20)
+
 /* A file that holds no text of any of the formats. */
 static enum tw_status check_text(const struct tw_reader *reader, enum tw_drawing_format format)
 {
     struct tw_place at = tw_reader_place(reader, 0);
     const unsigned char *bytes = (const unsigned char *)reader->text;
 
+    if (reader->length > LARGEST_DRAWING_BYTES)
+        return tw_fail(reader->findings, TW_BAD_INPUT, at,
+                       "the file is larger than %zu MiB; export the outline alone, with fewer points",
+                       LARGEST_DRAWING_BYTES >> 20);
     if (is_blank(reader->text, reader->length))
         return tw_fail(reader->findings, TW_BAD_INPUT, at, "the file is empty; export the drawing again");
     if (reader->length >= 2 && format != TW_DRAWING_SVG &&
