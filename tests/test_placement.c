@@ -2,9 +2,11 @@
  * thought, against a question where all is well, and against a word of spine where the drawing tells of none.
  *
  * How the knives lie is known by how they are made up (placement/knives.h): that is the witness here. */
+#include "input/failing_memory.h"
 #include "placement/knives.h"
 #include "tangwright/job.h"
 #include "tangwright/report.h"
+#include "tangwright/sheet.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -502,4 +504,40 @@ Test(placement, readings_beside_the_axis_follow_the_spine, .init = open_folder, 
     cr_expect(epsilon_eq(dbl, job.survey.rows[3].a_mm, 0, 1e-12));
     tw_job_free(&job);
     remove("survey.csv");
+}
+
+/* ---- memory ---- */
+
+static void expect_failures_told(const struct tw_job *job,
+                                 enum tw_status (*make)(const struct tw_job *, char **, struct tw_findings *))
+{
+    enum tw_status status = TW_NO_MEMORY;
+    long failed = 0;
+
+    for (long n = 0; status != TW_OK && n < 10000; n++) {
+        struct tw_findings findings = { 0 };
+        long before = blocks_in_use;
+        char *text = NULL;
+
+        allocations_until_failure = n;
+        status = make(job, &text, &findings);
+        allocations_until_failure = -1;
+        failed += status == TW_NO_MEMORY;
+        cr_expect(status == TW_OK || (status == TW_NO_MEMORY && text == NULL), "allocation %ld: status %d", n, status);
+        free(text);
+        tw_findings_free(&findings);
+        cr_expect(eq(long, blocks_in_use, before), "allocation %ld", n);
+    }
+    cr_expect(eq(int, status, TW_OK));
+    cr_expect(gt(long, failed, 0));
+}
+
+Test(placement, each_failing_allocation_is_told, .init = open_folder, .fini = close_folder)
+{
+    struct tw_job job = sound_job("santoku", 0, "");
+
+    expect_failures_told(&job, tw_placement_table);
+    expect_failures_told(&job, tw_placement_plot);
+    expect_failures_told(&job, tw_placement_html);
+    tw_job_free(&job);
 }

@@ -10,6 +10,7 @@ $(NODE_MODULES): tests/package.json tests/package-lock.json
 build-tests: $(NODE_MODULES)
 
 # Lets these tests make the n-th allocation of the library fail.
+$(OUT)/tests/test_placement: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_sheet: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
