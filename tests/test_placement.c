@@ -541,3 +541,44 @@ Test(placement, each_failing_allocation_is_told, .init = open_folder, .fini = cl
     expect_failures_told(&job, tw_placement_html);
     tw_job_free(&job);
 }
+
+/* A knife of 200 mm, the pattern of its scales, and the sheet's edge round both. */
+Test(placement, a_picked_pattern_beside_a_larger_outline_is_told, .init = open_folder, .fini = close_folder)
+{
+    static const char *const picks[] = { "scale", "knife" };
+    static const char *const said[] = { "sheet.geojson:2: outline.pick takes an outline of 110 by 30 mm, and here "
+                                        "stands a larger one, \"knife\", 200 by 30 "
+                                        "mm; is the picked one the knife?",
+                                        NULL };
+    FILE *file = fopen("sheet.geojson", "w");
+
+    cr_assert(file != NULL);
+    fputs("{ \"type\": \"FeatureCollection\", \"features\": [\n", file);
+    fputs("{ \"type\": \"Feature\", \"id\": \"knife\", \"properties\": {}, \"geometry\": { \"type\": \"Polygon\", "
+          "\"coordinates\": [[[0, 0], [200, 0], [200, 30], [0, 30], [0, 0]]] } },\n",
+          file);
+    fputs("{ \"type\": \"Feature\", \"id\": \"scale\", \"properties\": {}, \"geometry\": { \"type\": \"Polygon\", "
+          "\"coordinates\": [[[0, 50], [110, 50], [110, 80], [0, 80], [0, 50]]] } },\n",
+          file);
+    fputs("{ \"type\": \"Feature\", \"id\": \"edge\", \"properties\": {}, \"geometry\": { \"type\": \"Polygon\", "
+          "\"coordinates\": [[[-9, -9], [300, -9], [300, 99], [-9, 99], [-9, -9]]] } } ] }\n",
+          file);
+    fclose(file);
+    for (int i = 0; i < 2; i++) {
+        struct tw_drawing drawing = { .path = "sheet.geojson",
+                                      .unit_mm = 1,
+                                      .chord_tolerance_mm = 0.01,
+                                      .gap_tolerance_mm = 0.05,
+                                      .pick = picks[i] };
+        struct tw_findings findings = { 0 };
+        struct tw_outline outline;
+
+        cr_expect(eq(int, tw_outline_read(&drawing, &outline, &findings), TW_OK));
+        cr_expect(eq(sz, findings.count, said[i] ? 1 : 0));
+        if (said[i])
+            expect_text(findings.items[0].text, said[i]);
+        tw_outline_free(&outline);
+        tw_findings_free(&findings);
+    }
+    remove("sheet.geojson");
+}

@@ -13,6 +13,8 @@
 #define MOST_RINGS 1000
 #define MOST_TOLD  5
 #define NONE       SIZE_MAX
+/* Beyond this another ring is no copy of the picked one. */
+#define MUCH_LARGER 1.25
 
 struct choice {
     const struct tw_drawing *drawing;
@@ -127,6 +129,40 @@ static void drop_outsiders(struct tw_found_rings *rings)
         rings->items[i].ring = (struct tw_ring){ 0 };
     }
     rings->count = kept;
+}
+
+static double size_mm(struct tw_box box)
+{
+    return hypot(box.max_x_mm - box.min_x_mm, box.max_y_mm - box.min_y_mm);
+}
+
+/* A pattern for the scales is easily taken for the knife: what is picked and smaller than something that is not, is told.
+ * What stands round the picked ring, as the edge of the sheet does, is none. */
+static void remark_larger(const struct choice *choice, const struct tw_found_rings *rings)
+{
+    const struct tw_found_ring *larger = NULL;
+    struct tw_box picked = { 0 }, box = { 0 };
+
+    for (size_t i = 0; i < rings->count; i++) {
+        struct tw_box here = tw_ring_box(&rings->items[i].ring);
+
+        if (rings->items[i].picked && size_mm(here) > size_mm(picked))
+            picked = here;
+        else if (!rings->items[i].picked && size_mm(here) > MUCH_LARGER * size_mm(picked) &&
+                 size_mm(here) > size_mm(box) && !box_within(picked, here)) {
+            larger = &rings->items[i]; /* picked rings stand first */
+            box = here;
+        }
+    }
+    if (!larger || size_mm(picked) == 0.0)
+        return;
+    tw_remark(
+        choice->findings, place_at(choice, larger->line),
+        "outline.pick takes an outline of %.4g by %.4g mm, and here stands a larger one%s%.60s%s, %.4g by %.4g mm; "
+        "is the picked one the knife?",
+        picked.max_x_mm - picked.min_x_mm, picked.max_y_mm - picked.min_y_mm, larger->label ? ", \"" : "",
+        larger->label ? larger->label : "", larger->label ? "\"" : "", box.max_x_mm - box.min_x_mm,
+        box.max_y_mm - box.min_y_mm);
 }
 
 static bool same_ring_from(const struct tw_ring *a, const struct tw_ring *b, size_t start, bool reversed)
@@ -765,8 +801,10 @@ enum tw_status tw_choose_rings(const struct tw_drawing *drawing, const struct tw
     enum tw_status status = TW_OK;
 
     *out = (struct tw_outline){ 0 };
-    if (drawing->pick)
+    if (drawing->pick) {
+        remark_larger(&choice, rings);
         drop_outsiders(rings);
+    }
     choice.count = rings->count;
     if (rings->count > MOST_RINGS)
         return tw_fail(findings, TW_BAD_INPUT, place_at(&choice, 0),
