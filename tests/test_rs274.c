@@ -61,13 +61,21 @@ Test(rs274, case_05_slash_after_the_line_number)
     EXPECT_REFUSED(S, "N10 /G0 X5", 1, TW_RS274_BAD_CHARACTER);
 }
 
-/* Section 3.3.4. That comments are ASCII is ours. */
+/* Section 3.3.4. That only control characters are refused is ours. */
 Test(rs274, case_06_bad_comments)
 {
     EXPECT_REFUSED(S, "G0 X1 (a (b) c)", 1, TW_RS274_BAD_COMMENT);
     EXPECT_REFUSED(S, "G0 X1 (open", 1, TW_RS274_BAD_COMMENT);
     EXPECT_REFUSED(S, "G0 X1 (\x01)", 1, TW_RS274_BAD_COMMENT);
-    EXPECT_REFUSED(S, "G0 X1 (2\xc2\xb5m)", 1, TW_RS274_BAD_COMMENT);
+    EXPECT_REFUSED(S, "G0 X1 (\x7f)", 1, TW_RS274_BAD_COMMENT);
+    EXPECT_REFUSED(S, "G0 X\xc2\xb5", 1, TW_RS274_BAD_NUMBER);
+    cr_expect(eq(int, run_text(S, "G0 X1 (2\xc2\xb5m)")->status, TW_OK));
+}
+
+Test(rs274, a_byte_order_mark_is_no_part_of_the_text)
+{
+    cr_expect(eq(int, motions_in(run_text(S, "\xef\xbb\xbfG0 X1")), 1));
+    EXPECT_REFUSED(S, "G0 X1|\xef\xbb\xbfG0 X2", 2, TW_RS274_BAD_CHARACTER);
     EXPECT_REFUSED(S, "G0 X1 ) Y2", 1, TW_RS274_BAD_CHARACTER);
 }
 

@@ -4,6 +4,7 @@
 #include "input/failing_memory.h"
 #include "verdict/strip.h"
 
+#include <ctype.h>
 #include <jansson.h>
 #include <math.h>
 #include <sys/wait.h>
@@ -118,13 +119,56 @@ Test(verdict, a_stale_digest_is_named)
     expect_note(expect_lone_refusal(TW_CHECK_CARD, 2), "plan again");
 }
 
-Test(verdict, a_head_without_digest_or_side_is_refused)
+static bool cut_strictly(void)
+{
+    struct tw_text text = strip_text(&strip);
+    struct tw_card card = { strip.name, text.data, text.length };
+    struct tw_verdict_settings settings = { .cell_mm = strip.cell_mm, .strict = true };
+
+    tw_verdict_free(&strip.verdict);
+    cr_assert(eq(int, tw_verdict_prove(&strip.job, &card, 1, settings, &strip.verdict, NULL), TW_OK));
+    tw_text_free(&text);
+    return strip.verdict.cut;
+}
+
+Test(verdict, half_a_head_is_refused)
 {
     edit(&strip, 2, "(INPUTS)");
     cr_expect(prove(&strip)->checks[TW_CHECK_CARD].failed);
     edit(&strip, 2, "(INPUTS %s)", strip.job.digest);
     edit(&strip, 1, "(TANGWRIGHT 0.1.0 - JOB strip)");
     expect_note(&prove(&strip)->checks[TW_CHECK_CARD], "which side");
+}
+
+/* Typed by hand it has no head at all: it is proved, and that nobody knows what it was meant for is said. */
+Test(verdict, a_program_without_a_head_is_remarked_and_strictly_refused)
+{
+    leave_out(&strip, 1);
+    leave_out(&strip, 1);
+    expect_pass();
+    cr_expect(eq(int, strip.verdict.proofs[0].remarks[TW_REMARK_HEAD].count, 1));
+    cr_expect(not(cut_strictly()));
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_CARD].failed);
+    cr_expect(strstr(strip.verdict.reasons[0], "Side B") != NULL); /* and a side is missing */
+}
+
+/* What is asked follows from the job: no comment takes a check away. */
+Test(verdict, a_comment_about_another_stage_changes_nothing)
+{
+    static const char *const lines[] = { "(STEP 1 OF 2 - relief)", "(STEP 1 OF 4 - roughing)",
+                                         "(STEP 3 OF 4 - finishing)" };
+
+    insert(&strip, 3, "");
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        edit(&strip, 3, "%s", lines[i]);
+        edit(&strip, 19, "G1 X-5.");
+        expect_pass();
+        cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_STOCK_LEFT].asked);
+        cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_FLATNESS].asked);
+        cr_expect(eq(int, strip.verdict.proofs[0].remarks[TW_REMARK_ROLE].count, 1));
+        edit(&strip, 19, "G1 X60.");
+        expect_refusal(TW_CHECK_STOCK_LEFT, 19);
+    }
 }
 
 Test(verdict, side_a_used_for_side_b_is_named)
@@ -175,20 +219,65 @@ Test(verdict, a_controller_without_comments_needs_no_head)
     cr_expect(not(strip.verdict.proofs[0].checks[TW_CHECK_CARD].asked));
 }
 
+static void expect_same(struct tw_text *text)
+{
+    struct tw_card card = { "side-a.ngc", text->data, text->length };
+
+    tw_verdict_free(&strip.verdict);
+    cr_assert(eq(int, tw_verdict_make(&strip.job, &card, 1, 0.25, &strip.verdict, NULL), TW_OK));
+    show_failures(&strip.verdict.proofs[0]);
+    cr_expect(strip.verdict.cut);
+    cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_CARD].asked);
+    cr_expect(eq(int, strip.verdict.proofs[0].remarks[TW_REMARK_HEAD].count, 0));
+    tw_text_free(text);
+}
+
 Test(verdict, numbers_percent_lines_returns_and_blank_lines_change_nothing)
 {
     struct tw_text text = { 0 };
-    struct tw_card card;
 
     tw_text_print(&text, "\r\n%%\r\n");
     for (int i = 0; i < strip.count; i++)
         tw_text_print(&text, strip.lines[i][0] == '(' ? "%s\r\n" : "n10 %s\r\n", strip.lines[i]);
     tw_text_print(&text, "%%\r\n");
-    card = (struct tw_card){ "side-a.ngc", text.data, text.length };
-    cr_assert(eq(int, tw_verdict_make(&strip.job, &card, 1, 0.25, &strip.verdict, NULL), TW_OK));
-    show_failures(&strip.verdict.proofs[0]);
-    cr_expect(strip.verdict.cut);
-    tw_text_free(&text);
+    expect_same(&text);
+}
+
+Test(verdict, lines_may_end_with_a_return_alone)
+{
+    struct tw_text text = { 0 };
+
+    for (int i = 0; i < strip.count; i++)
+        tw_text_print(&text, "%s\r", strip.lines[i]);
+    expect_same(&text);
+}
+
+Test(verdict, lower_case_and_numbered_comments_are_read)
+{
+    struct tw_text text = { 0 };
+
+    for (int i = 0; i < strip.count; i++)
+        tw_text_print(&text, "N%d %s\n", 10 * (i + 1), strip.lines[i]);
+    for (size_t i = 0; i < text.length; i++)
+        text.data[i] = (char)tolower((unsigned char)text.data[i]);
+    expect_same(&text);
+}
+
+Test(verdict, a_byte_order_mark_and_umlauts_in_comments_are_remarked)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "\xef\xbb\xbf");
+    for (int i = 0; i < strip.count; i++)
+        tw_text_print(&text, "%s\n", strip.lines[i]);
+    expect_same(&text);
+    cr_expect(eq(int, strip.verdict.proofs[0].remarks[TW_REMARK_TEXT].line, 1));
+    insert(&strip, 3,
+           "(R\xc3\xbc"
+           "cken oben)");
+    text = strip_text(&strip);
+    expect_same(&text);
+    cr_expect(eq(int, strip.verdict.proofs[0].remarks[TW_REMARK_TEXT].line, 3));
 }
 
 /* ---- modes ---- */
@@ -201,7 +290,7 @@ Test(verdict, each_mode_must_be_set_before_the_first_motion)
     } rows[] = {
         { 3, "G18 G90 G94", "units" },     { 3, "G21 G90 G94", "plane" }, { 3, "G21 G18 G94", "distance mode" },
         { 3, "G21 G18 G90", "feed mode" }, { 4, "G49 G80", "G40" },       { 5, "", "path mode" },
-        { 6, "", "work offset" },
+        { 6, "", "work offset" },          { 4, "G40 G80", "G49" },       { 4, "G40 G49", "G80" },
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -218,14 +307,29 @@ Test(verdict, wrong_modes_are_named_where_they_stand)
 {
     edit(&strip, 3, "G20 G18 G90 G94");
     expect_note(expect_refusal(TW_CHECK_MODES, 3), "inch");
-    edit(&strip, 3, "G21 G17 G90 G94");
-    expect_note(expect_lone_refusal(TW_CHECK_MODES, 3), "plane");
     edit(&strip, 3, "G21 G18 G90 G94");
     edit(&strip, 5, "G64");
     expect_refusal(TW_CHECK_MODES, 5);
     edit(&strip, 5, "G61");
     insert(&strip, 16, "G64");
     expect_note(expect_lone_refusal(TW_CHECK_MODES, 17), "rounded"); /* from the first motion under it */
+}
+
+/* Arcs follow the plane that is told: half a turn about (115, 13) from 5 up to 21 and over, in X and Y of a machine whose
+ * table lies in X and Z. */
+Test(verdict, any_plane_that_is_told_will_do)
+{
+    const struct tw_proof_remark *remark;
+
+    edit(&strip, 3, "G21 G17 G90 G94");
+    insert(&strip, 13, "G2 X115. Y21. I0. J8. F300.");
+    insert(&strip, 14, "G3 X115. Y5. I0. J-8.");
+    expect_pass();
+    remark = &strip.verdict.proofs[0].remarks[TW_REMARK_PLANE];
+    cr_expect(eq(int, remark->count, 1));
+    cr_expect(eq(int, remark->line, 3));
+    edit(&strip, 3, "G21 G19 G90 G94"); /* there I means nothing */
+    expect_refusal(TW_CHECK_TEXT, 13);
 }
 
 Test(verdict, stops_tools_and_override_locks_are_named)
@@ -338,7 +442,9 @@ Test(verdict, the_wheel_must_be_given_time_to_come_up_to_speed)
     edit(&strip, 9, "G4 P6.");
     insert(&strip, 9, "G4 P4.");
     expect_pass();
-    insert(&strip, 17, "S2674 M3"); /* the same speed once more is no start, but nobody can be sure */
+    insert(&strip, 17, "S2674 M3"); /* the same once more is no start */
+    expect_pass();
+    edit(&strip, 17, "S2670 M3");
     expect_lone_refusal(TW_CHECK_SPINDLE, 20);
 }
 
@@ -861,7 +967,24 @@ Test(verdict, gauge_points_lie_on_the_taper)
 Test(verdict, cells_larger_than_the_pieces_of_a_cut_will_do)
 {
     strip.cell_mm = 4.0;
+    cr_expect(prove(&strip)->cut);
+}
+
+/* What is narrower than a cell is overlooked, so nobody hears "cut" by such cells. */
+Test(verdict, cells_too_coarse_prove_nothing)
+{
+    struct tw_findings findings = { 0 };
+
+    strip.cell_mm = 2.0;
+    cr_expect(prove(&strip)->cut && !strip.verdict.cut);
+    cr_expect(eq(sz, strip.verdict.reason_count, 1));
+    cr_expect(strstr(strip.verdict.reasons[0], "overlook") != NULL);
+    strip.cell_mm = 0.25;
     expect_pass();
+    tw_verdict_free(&strip.verdict);
+    cr_expect(eq(int, tw_verdict_make(&strip.job, NULL, 0, 1e-300, &strip.verdict, &findings), TW_BAD_USAGE));
+    cr_expect(strstr(findings.items[0].text, "0.005 to 5 mm") != NULL, "%s", findings.items[0].text);
+    tw_findings_free(&findings);
 }
 
 /* ---- several programs ---- */
@@ -877,6 +1000,8 @@ Test(verdict, programs_are_proved_each_for_itself)
     cards[1] = (struct tw_card){ "side-a.ngc", bad.data, bad.length };
     cr_assert(eq(int, tw_verdict_make(&strip.job, cards, 3, 0.25, &strip.verdict, NULL), TW_OK));
     cr_expect(not(strip.verdict.cut));
+    cr_expect(eq(sz, strip.verdict.reason_count, 1));
+    cr_expect(strstr(strip.verdict.reasons[0], "Side A: 3 programs do its taper") != NULL);
     cr_expect(strip.verdict.proofs[0].cut && !strip.verdict.proofs[1].cut && strip.verdict.proofs[2].cut);
     cr_expect(epsilon_eq(dbl, strip.verdict.removed_mm3,
                          2.0 * strip.verdict.proofs[0].removed_mm3 + strip.verdict.proofs[1].removed_mm3, 1e-9));
@@ -1039,7 +1164,7 @@ static int dry_run_file(const char *name, struct tw_text *said)
 {
     char arguments[160];
 
-    snprintf(arguments, sizeof arguments, "%s/%s --cell '0.5 mm'", strip.folder, name);
+    snprintf(arguments, sizeof arguments, "%s/%s --cell '0.25 mm'", strip.folder, name);
     return dry_run(arguments, said);
 }
 

@@ -85,6 +85,7 @@ enum tw_rs274_event_kind {
     TW_RS274_PATH_MODE,
     TW_RS274_RETURN_LEVEL,
     TW_RS274_RADIUS_OFF, /* G40 */
+    TW_RS274_MOTION_OFF, /* G80 */
     /* new numbers for the same place: end_mm tells what the position reads now */
     TW_RS274_WORK_SYSTEM,
     TW_RS274_ORIGIN, /* G10 L2; code: the system whose origin was set */

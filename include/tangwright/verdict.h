@@ -61,6 +61,28 @@ struct tw_check {
     char note[200];     /* what a person needs beside the numbers; may be empty */
 };
 
+/* What deserves a look though no check forbids it. */
+enum tw_remark_kind {
+    TW_REMARK_HEAD,       /* the program has no head, so nothing says what it was written for */
+    TW_REMARK_ROLE,       /* what it does was told otherwise than by its head */
+    TW_REMARK_TEXT,       /* bytes that some controllers stumble over */
+    TW_REMARK_PLANE,      /* a plane that is not the table's */
+    TW_REMARK_STANDS,     /* the wheel stands on the steel */
+    TW_REMARK_RUBS,       /* it is fed so slowly that it rubs */
+    TW_REMARK_OVER_BLADE, /* fed close over the blade, ahead of where a pass may end */
+    TW_REMARK_ASTRAY,     /* fed where nothing is to be ground */
+    TW_REMARK_ASSUMED,    /* solid by assumption: the drawing does not show it */
+    TW_REMARK_COUNT
+};
+
+struct tw_proof_remark {
+    int count; /* 0: nothing to remark */
+    int line;  /* the first; 0: no line */
+    char text[240];
+};
+
+#define TW_REASONS_MOST 16
+
 #define TW_GAUGE_POINTS 5
 
 /* Along the tang's middle, from the taper start to the butt: what the program leaves. */
@@ -111,6 +133,7 @@ struct tw_proof {
     int step; /* of several programs that are proved one after the other on the same part; 0: alone */
     enum tw_scope scope;
     struct tw_check checks[TW_CHECK_COUNT];
+    struct tw_proof_remark remarks[TW_REMARK_COUNT];
     struct tw_gauge gauges[TW_GAUGE_POINTS];
     double lift_mm; /* 0: an ordinary program */
     double cycle_time_s;
@@ -125,7 +148,11 @@ struct tw_proof {
 struct tw_verdict {
     struct tw_proof *proofs;
     size_t count;
-    bool cut; /* all of them */
+    bool cut; /* all of them, and no reason against it */
+    char reasons[TW_REASONS_MOST]
+                [240]; /* against it, that no program's checks tell: programs missing, double; cells too coarse */
+    size_t reason_count;
+    char unproved[80]; /* what of the job no program given is for; may be empty */
     double cell_mm;
     double cycle_time_s, removed_mm3, peak_degC, reserve_degC;
 };
@@ -137,7 +164,22 @@ struct tw_card {
     size_t length;
 };
 
-/* `cell_mm` 0: chosen so that a cell's own error on the taper stays below half a micrometre, at most 0.1 mm. */
+/* Cells of this side can be simulated; larger ones than the third overlook too much for a "cut". */
+#define TW_CELL_LEAST_MM  0.005
+#define TW_CELL_MOST_MM   5.0
+#define TW_CELL_PROVES_MM 0.25
+
+struct tw_verdict_settings {
+    double
+        cell_mm; /* 0: chosen so that a cell's own error on the taper stays below half a micrometre, at most 0.1 mm */
+    bool strict; /* a program without a head fails, and so does a job of which a side is missing */
+};
+
+enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
+                                struct tw_verdict_settings settings, struct tw_verdict *out,
+                                struct tw_findings *findings);
+
+/* The same, not strict. */
 enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count, double cell_mm,
                                struct tw_verdict *out, struct tw_findings *findings);
 
@@ -146,6 +188,8 @@ void tw_verdict_free(struct tw_verdict *verdict);
 /* The line to look at first: the earliest that broke a check. A place with stock left only shows where a cut is
  * missing, so that counts when nothing else does. 0: all passed, or no line is to blame. */
 int tw_proof_look_at(const struct tw_proof *proof);
+
+const char *tw_remark_name(enum tw_remark_kind kind);
 
 /* "text", "card", ... and what it asks, in a sentence. */
 const char *tw_check_name(enum tw_check_id id);

@@ -78,24 +78,24 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
 }
 
 static enum tw_status prove(const struct options *options, const struct tw_job *job, const struct tw_card *cards,
-                            size_t count, double cell_mm, struct tw_findings *findings)
+                            size_t count, struct tw_verdict_settings settings, struct tw_findings *findings)
 {
     struct tw_verdict verdict;
-    enum tw_status status = verb_prove(job, cards, count, cell_mm, &verdict, findings);
+    enum tw_status status = verb_prove(job, cards, count, settings, &verdict, findings);
 
     if (status != TW_OK)
         return status;
     status = show(options, job, &verdict, findings);
     if (status == TW_OK && options->sheet)
         status = write_sheet(options->sheet, job, cards, count, &verdict, findings);
-    if (status == TW_OK && !verdict.cut)
-        status = TW_DO_NOT_CUT;
+    if (!verdict.cut)
+        status = TW_DO_NOT_CUT; /* whatever else went wrong was said, and matters less */
     tw_verdict_free(&verdict);
     return status;
 }
 
-static enum tw_status run_with(const struct options *options, const struct tw_job *job, double cell_mm,
-                               struct tw_findings *findings)
+static enum tw_status run_with(const struct options *options, const struct tw_job *job,
+                               struct tw_verdict_settings settings, struct tw_findings *findings)
 {
     size_t count = options->operand_count - 1;
     struct tw_text texts[OPTION_OPERANDS_MOST] = { 0 };
@@ -109,25 +109,36 @@ static enum tw_status run_with(const struct options *options, const struct tw_jo
     if (status == TW_OK)
         status = card_set_check(options->operands + 1, count, findings);
     if (status == TW_OK)
-        status = prove(options, job, cards, count, cell_mm, findings);
+        status = prove(options, job, cards, count, settings, findings);
     for (size_t i = 0; i < count; i++)
         tw_text_free(&texts[i]);
+    return status;
+}
+
+static enum tw_status read_cell(const char *text, double *out_mm, struct tw_findings *findings)
+{
+    enum tw_status status = verb_read_length("--cell", text, TW_CELL_MOST_MM, out_mm, findings);
+
+    if (status == TW_OK && *out_mm < TW_CELL_LEAST_MM)
+        status = tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--cell" },
+                         "%s is too small; cells may be %g to %g mm, and prove something up to %g mm", text,
+                         TW_CELL_LEAST_MM, TW_CELL_MOST_MM, TW_CELL_PROVES_MM);
     return status;
 }
 
 enum tw_status verb_dry_run(const struct options *options, struct tw_findings *findings)
 {
     struct tw_job job;
-    double cell_mm = 0.0;
+    struct tw_verdict_settings settings = { .strict = options->strict != NULL };
     enum tw_status status = TW_OK;
 
     if (options->cell)
-        status = verb_read_length("--cell", options->cell, 5.0, &cell_mm, findings);
+        status = read_cell(options->cell, &settings.cell_mm, findings);
     if (status == TW_OK)
         status = tw_job_read(options->operands[0], &job, findings);
     if (status != TW_OK)
         return status;
-    status = run_with(options, &job, cell_mm, findings);
+    status = run_with(options, &job, settings, findings);
     tw_job_free(&job);
     return status;
 }

@@ -16,7 +16,7 @@ static const struct verb verbs[] = {
     { "plan", "JOB", 1, 1, OPTION_OUT | OPTION_LIFT | OPTION_DETAIL, OPTION_OUT,
       "Plans and writes the programs to DIR, each also raised to run in the air, with summary.json and setup.html.",
       verb_plan },
-    { "dry-run", "JOB PROGRAM...", 2, OPTION_OPERANDS_MOST, OPTION_JSON | OPTION_CELL | OPTION_SHEET, 0,
+    { "dry-run", "JOB PROGRAM...", 2, OPTION_OPERANDS_MOST, OPTION_JSON | OPTION_CELL | OPTION_SHEET | OPTION_STRICT, 0,
       "Runs programs in a simulator, from their text alone, and says check by check whether to cut.", verb_dry_run },
     { "calibrate", "JOB READINGS", 2, 2, OPTION_JSON, 0,
       "Fits the wheel's specific energy and heat partition to power readings and temperature marks.", verb_calibrate },

@@ -19,6 +19,7 @@ struct options {
     const char *sheet;  /* --sheet FILE */
     const char *detail; /* --detail; NULL: not given */
     const char *plot;   /* --plot; NULL: not given */
+    const char *strict; /* --strict; no value */
     bool help;
 };
 
@@ -31,7 +32,8 @@ enum option_bit {
     OPTION_SURVEY = 32,
     OPTION_SHEET = 64,
     OPTION_DETAIL = 128,
-    OPTION_PLOT = 256
+    OPTION_PLOT = 256,
+    OPTION_STRICT = 512
 };
 
 struct verb {

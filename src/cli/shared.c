@@ -24,14 +24,14 @@ enum tw_status verb_plan_job(const struct tw_job *job, double lift_mm, struct tw
     return status;
 }
 
-enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
-                          struct tw_verdict *out, struct tw_findings *findings)
+enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count,
+                          struct tw_verdict_settings settings, struct tw_verdict *out, struct tw_findings *findings)
 {
     struct progress progress;
     enum tw_status status;
 
     progress_begin(&progress, "running the programs");
-    status = tw_verdict_make(job, cards, count, cell_mm, out, findings);
+    status = tw_verdict_prove(job, cards, count, settings, out, findings);
     progress_end(&progress);
     return status;
 }

@@ -19,8 +19,8 @@ enum tw_status verb_balance(const struct options *options, struct tw_findings *f
 /* tw_proven_make() and tw_verdict_make(), with a line of progress on a terminal. */
 enum tw_status verb_plan_job(const struct tw_job *job, double lift_mm, struct tw_proven *out,
                              struct tw_findings *findings);
-enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count, double cell_mm,
-                          struct tw_verdict *out, struct tw_findings *findings);
+enum tw_status verb_prove(const struct tw_job *job, const struct tw_card *cards, size_t count,
+                          struct tw_verdict_settings settings, struct tw_verdict *out, struct tw_findings *findings);
 
 /* Before anything is worked out: the files that options name may be written, and none of them is read by the same command or
  * written twice. */

@@ -22,7 +22,7 @@ _tangwright()
     check) options="--json --sheet --plot" ;;
     preview) options="--json --sheet --detail" ;;
     plan) options="--out --lift --detail" ;;
-    dry-run) options="--json --cell --sheet" ;;
+    dry-run) options="--json --cell --sheet --strict" ;;
     calibrate) options="--json" ;;
     straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;

@@ -121,6 +121,39 @@ static json_t *program_array(const struct tw_verdict *verdict)
     return programs;
 }
 
+static json_t *remark_array(const struct tw_verdict *verdict)
+{
+    json_t *remarks = json_array();
+
+    for (size_t i = 0; i < verdict->count; i++) {
+        for (int kind = 0; remarks && kind < TW_REMARK_COUNT; kind++) {
+            const struct tw_proof_remark *remark = &verdict->proofs[i].remarks[kind];
+
+            if (remark->count == 0 || append(remarks, json_pack("{s:s, s:o, s:i, s:i, s:o}", "name",
+                                                                tw_remark_name((enum tw_remark_kind)kind), "program",
+                                                                string(verdict->proofs[i].name), "line", remark->line,
+                                                                "count", remark->count, "text", string(remark->text))))
+                continue;
+            json_decref(remarks);
+            remarks = NULL;
+        }
+    }
+    return remarks;
+}
+
+static json_t *reason_array(const struct tw_verdict *verdict)
+{
+    json_t *reasons = json_array();
+
+    for (size_t i = 0; reasons && i < verdict->reason_count; i++) {
+        if (append(reasons, string(verdict->reasons[i])))
+            continue;
+        json_decref(reasons);
+        reasons = NULL;
+    }
+    return reasons;
+}
+
 /* Thickness where both sides are known; a side that was not run is taken as the job asks for it. */
 static json_t *thickness_array(const struct tw_verdict *verdict)
 {
@@ -148,13 +181,14 @@ enum tw_status tw_verdict_json(const struct tw_job *job, const struct tw_verdict
     json_t *object;
 
     tw_energy_words(job, words);
-    object = json_pack("{s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:f, s:s, s:o, s:o, s:o}", "format",
-                       "tangwright-dryrun/1", "job", string(job->name), "inputs", job->digest, "verdict",
+    object = json_pack("{s:s, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:f, s:s, s:o, s:o, s:o, s:s, s:o, s:o}",
+                       "format", "tangwright-dryrun/1", "job", string(job->name), "inputs", job->digest, "verdict",
                        verdict->cut ? "cut" : "do not cut", "cell_mm", number(verdict->cell_mm), "cycle_time_s",
                        number(verdict->cycle_time_s), "removed_mm3", number(verdict->removed_mm3), "peak_degC",
                        number(verdict->peak_degC), "peak_with_reserve_degC", number(verdict->reserve_degC),
                        "energy_reserve", tw_energy_largest_reserve(job), "calibration", words, "thickness",
-                       thickness_array(verdict), "programs", program_array(verdict), "checks", check_array(verdict));
+                       thickness_array(verdict), "programs", program_array(verdict), "reasons", reason_array(verdict),
+                       "unproved", verdict->unproved, "remarks", remark_array(verdict), "checks", check_array(verdict));
 
     *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(object);

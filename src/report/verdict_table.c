@@ -49,6 +49,23 @@ static void print_heat(struct tw_text *text, const struct tw_proof_heat *heat)
                   other ? "allow this" : "refuse this", heat->tempered_degC);
 }
 
+static void print_remarks(struct tw_text *text, const struct tw_proof *proof)
+{
+    for (int kind = 0; kind < TW_REMARK_COUNT; kind++) {
+        const struct tw_proof_remark *remark = &proof->remarks[kind];
+
+        if (remark->count == 0)
+            continue;
+        tw_text_print(text, "  remark ");
+        if (remark->line > 0)
+            tw_text_print(text, "line %d: ", remark->line);
+        tw_text_print(text, "%s", remark->text);
+        if (remark->count > 1)
+            tw_text_print(text, " (%d times)", remark->count);
+        tw_text_append(text, "\n", 1);
+    }
+}
+
 /* The check judges the peak with the reserve; without one it is the same. */
 static void print_hottest(struct tw_text *text, const struct tw_proof *proof)
 {
@@ -74,6 +91,7 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
     for (int id = 0; id < TW_CHECK_COUNT; id++)
         if (proof->checks[id].asked)
             print_check(text, (enum tw_check_id)id, &proof->checks[id]);
+    print_remarks(text, proof);
     if (tw_proof_look_at(proof) > 0)
         tw_text_print(text, "  LOOK AT LINE %d FIRST.\n", tw_proof_look_at(proof));
     if (proof->scope == TW_SCOPE_RELIEF)
@@ -83,6 +101,22 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
         tw_text_print(text, "  x %.1f: %.4f (%.4f)", proof->gauges[i].x_mm, proof->gauges[i].half_mm,
                       proof->gauges[i].aim_mm);
     tw_text_append(text, "\n", 1);
+}
+
+static void print_answer(struct tw_text *text, const struct tw_verdict *verdict, int asked, int failed)
+{
+    tw_text_append(text, "\n", 1);
+    for (size_t i = 0; i < verdict->reason_count; i++)
+        tw_text_print(text, "%s\n", verdict->reasons[i]);
+    if (verdict->unproved[0])
+        tw_text_print(text, "%s\n", verdict->unproved);
+    if (verdict->cut)
+        tw_text_print(text, "all %d checks passed. That is no promise of safety: run it in the air, then on scrap.\n",
+                      asked);
+    else if (failed > 0 || verdict->reason_count == 0)
+        tw_text_print(text, "DO NOT CUT: %d of %d checks failed.\n", failed, asked);
+    else
+        tw_text_print(text, "DO NOT CUT: all %d checks passed, but not all that they rest on is there.\n", asked);
 }
 
 enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
@@ -101,11 +135,7 @@ enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdic
             failed += verdict->proofs[i].checks[id].asked && verdict->proofs[i].checks[id].failed;
         }
     }
-    if (verdict->cut)
-        tw_text_print(
-            &text, "\nall %d checks passed. That is no promise of safety: run it in the air, then on scrap.\n", asked);
-    else
-        tw_text_print(&text, "\nDO NOT CUT: %d of %d checks failed.\n", failed, asked);
+    print_answer(&text, verdict, asked, failed);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }

@@ -456,6 +456,8 @@ static bool motion(struct execution *x)
 
     if (written)
         x->state->modes.motion = motion_of(line->g[RS274_G_MOTION]);
+    if (line->g[RS274_G_MOTION] == 800)
+        emit(x, TW_RS274_MOTION_OFF);
     mode = x->state->modes.motion;
     if (absolute_machine && mode != TW_RS274_MOTION_RAPID && mode != TW_RS274_MOTION_FEED)
         return rs274_fault(x->faults, line->line, TW_RS274_G53_WITHOUT_STRAIGHT_MOTION,

@@ -190,10 +190,10 @@ static bool read_comment(struct reader *reader)
             return rs274_fault(reader->faults, reader->line->line, TW_RS274_BAD_COMMENT,
                                "column %d: a second ( inside a comment; close the first with ) before it",
                                column(reader));
-        if ((c < ' ' && c != '\t') || c > '~')
+        if ((c < ' ' && c != '\t') || c == 127)
             return rs274_fault(reader->faults, reader->line->line, TW_RS274_BAD_COMMENT,
-                               "column %d: a comment holds a character with code %d; only printable ASCII, blank "
-                               "and tab may stand in it",
+                               "column %d: a comment holds a character with code %d; no control character but tab may "
+                               "stand in it",
                                column(reader), c);
     }
     return rs274_fault(reader->faults, reader->line->line, TW_RS274_BAD_COMMENT,

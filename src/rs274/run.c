@@ -264,6 +264,8 @@ enum tw_status tw_rs274_run(const char *text, size_t length, const struct tw_rs2
     enum tw_status status;
 
     run.end = length > 0 ? text + length : text;
+    if (length >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0) /* a byte order mark, as text editors put one */
+        run.at += 3;
     run.faults.name = setup->name ? setup->name : "program";
     run.faults.findings = findings;
     if (setup->work_system < 0 || setup->work_system > TW_RS274_SYSTEMS)

@@ -2,22 +2,34 @@
 #include "verdict/card.h"
 
 #include "verdict/checks.h"
+#include "verdict/remarks.h"
 
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
+/* A line may end with CR, LF or both. */
 static size_t line_length(const char *text, size_t length)
 {
-    const char *end = memchr(text, '\n', length);
+    size_t end = 0;
 
-    return end ? (size_t)(end - text) : length;
+    while (end < length && text[end] != '\n' && text[end] != '\r')
+        end++;
+    return end;
 }
 
+static size_t ending_length(const char *text, size_t length)
+{
+    if (length == 0)
+        return 0;
+    return length > 1 && text[0] == '\r' && text[1] == '\n' ? 2 : 1;
+}
+
+/* However it is written: an editor may have changed the case. */
 static bool starts(const char *line, size_t length, const char *words, size_t *past)
 {
     *past = strlen(words);
-    return length >= *past && memcmp(line, words, *past) == 0;
+    return length >= *past && strncasecmp(line, words, *past) == 0;
 }
 
 /* The side ends the first comment: "... - SIDE A)". A long name may have pushed it, or a part of it, to the next
@@ -26,12 +38,12 @@ static void read_side(const char *line, size_t length, int number, struct tw_car
 {
     static const char *const marks[] = { "SIDE A)", "SIDE B)", "(A)", "(B)" };
 
-    while (length > 0 && (line[length - 1] == ' ' || line[length - 1] == '\r'))
+    while (length > 0 && line[length - 1] == ' ')
         length--;
     for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
         size_t past = strlen(marks[i]);
 
-        if (length < past || memcmp(line + length - past, marks[i], past) != 0)
+        if (length < past || strncasecmp(line + length - past, marks[i], past) != 0)
             continue;
         out->has_side = true;
         out->side = i % 2 == 0 ? TW_SIDE_A : TW_SIDE_B;
@@ -51,12 +63,12 @@ static void read_step(const char *words, size_t length, struct tw_card_head *out
     dash = strstr(end, " - ");
     if (step < 1 || step > 99 || !dash)
         return;
-    if (strncmp(dash + 3, "taper", 5) == 0)
+    if (strncasecmp(dash + 3, "taper", 5) == 0)
         out->step = (int)step;
     for (int scope = TW_SCOPE_ROUGH; scope <= TW_SCOPE_RELIEF; scope++) {
         const char *name = tw_scope_name((enum tw_scope)scope);
 
-        if (strncmp(dash + 3, name, strlen(name)) == 0) {
+        if (strncasecmp(dash + 3, name, strlen(name)) == 0) {
             out->step = (int)step;
             out->scope = (enum tw_scope)scope;
         }
@@ -86,21 +98,60 @@ static void read_line(const char *line, size_t length, int number, struct tw_car
     }
 }
 
+/* Past a line number, to what the line says. */
+static void skip_number(const char **line, size_t *length)
+{
+    size_t at = 0;
+
+    while (at < *length && (*line)[at] == ' ')
+        at++;
+    if (at < *length && ((*line)[at] == 'N' || (*line)[at] == 'n'))
+        for (at++; at < *length && (((*line)[at] >= '0' && (*line)[at] <= '9') || (*line)[at] == ' ');)
+            at++;
+    *line += at;
+    *length -= at;
+}
+
+static bool is_head_line(const char *line, size_t length)
+{
+    return length == 0 || strchr("(% \t", line[0]);
+}
+
+static int first_foreign_line(const struct tw_card *card)
+{
+    int number = 1;
+
+    for (size_t i = 0; i < card->length; i++) {
+        if ((unsigned char)card->text[i] >= 0x80)
+            return number;
+        number +=
+            card->text[i] == '\n' || (card->text[i] == '\r' && !(i + 1 < card->length && card->text[i + 1] == '\n'));
+    }
+    return 0;
+}
+
 void tw_card_read(const struct tw_card *card, struct tw_card_head *out)
 {
-    const char *line = card->text;
-    size_t left = card->length;
+    struct tw_card rest = *card;
 
     *out = (struct tw_card_head){ 0 };
-    for (int number = 1; left > 0; number++) {
-        size_t length = line_length(line, left);
+    if (rest.length >= 3 && memcmp(rest.text, "\xef\xbb\xbf", 3) == 0) {
+        out->marked = true;
+        rest.text += 3;
+        rest.length -= 3;
+    }
+    out->foreign_line = first_foreign_line(&rest);
+    for (int number = 1; rest.length > 0; number++) {
+        size_t whole = line_length(rest.text, rest.length), length = whole;
+        const char *line = rest.text;
 
-        if (!strchr("(% \t\r\n", line[0]) || line[0] == '\0')
+        skip_number(&line, &length);
+        if (!is_head_line(line, length))
             return;
         read_line(line, length, number, out);
-        length += length < left;
-        line += length;
-        left -= length;
+        whole += ending_length(rest.text + whole, rest.length - whole);
+        rest.text += whole;
+        rest.length -= whole;
     }
 }
 
@@ -126,25 +177,53 @@ enum tw_side tw_card_side(const struct tw_card *card, const struct tw_card_head 
     return head->has_side ? head->side : TW_SIDE_A;
 }
 
-void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, enum tw_side used_for,
-                   struct tw_check *check)
+static void check_digest(const struct tw_job *job, const struct tw_card_head *head, struct tw_check *check)
 {
-    struct tw_spot nowhere = { 0 };
-
-    tw_check_ask(check, 0.0, "");
-    if (!job->machine.dialect.comments) {
-        check->asked = false; /* such a controller's programs carry no head */
-        return;
-    }
     if (!head->has_inputs)
-        tw_check_fault(check, nowhere, "the head has no INPUTS line, so nobody can tell which job it was written for");
-    else if (strcmp(head->inputs, job->digest) != 0)
+        tw_check_fault(check, (struct tw_spot){ 0 },
+                       "the head has no INPUTS line, so nobody can tell which job it was written for");
+    else if (strcasecmp(head->inputs, job->digest) != 0)
         tw_check_fault(check, (struct tw_spot){ .line = head->inputs_line },
                        "written for inputs %s, but the job, profiles and outline now are %s: plan again", head->inputs,
                        job->digest);
+}
+
+static void check_side(const struct tw_card_head *head, enum tw_side used_for, struct tw_check *check)
+{
     if (!head->has_side)
-        tw_check_fault(check, nowhere, "the head does not say for which side it was written");
+        tw_check_fault(check, (struct tw_spot){ 0 }, "the head does not say for which side it was written");
     else if (head->side != used_for)
         tw_check_fault(check, (struct tw_spot){ .line = head->side_line }, "written for side %s, but used for side %s",
                        head->side == TW_SIDE_A ? "A" : "B", used_for == TW_SIDE_A ? "A" : "B");
+}
+
+static void remark_text(const struct tw_card_head *head, struct tw_proof *proof)
+{
+    if (head->marked)
+        tw_proof_remark(proof, TW_REMARK_TEXT, 1,
+                        "the text begins with a byte order mark; some controllers stop there: save it without");
+    else if (head->foreign_line > 0)
+        tw_proof_remark(proof, TW_REMARK_TEXT, head->foreign_line,
+                        "a comment has characters outside ASCII; some controllers stop there");
+}
+
+void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, bool strict, struct tw_proof *proof)
+{
+    struct tw_check *check = &proof->checks[TW_CHECK_CARD];
+    bool headless = !head->has_inputs && !head->has_side;
+
+    tw_check_ask(check, 0.0, "");
+    remark_text(head, proof);
+    if (headless && !job->machine.dialect.comments) {
+        check->asked = false; /* such a controller's programs carry no head */
+    } else if (headless && !strict) {
+        tw_proof_remark(proof, TW_REMARK_HEAD, 0,
+                        "no head says which job and side it was written for: it is proved for side %s of this job",
+                        proof->side == TW_SIDE_A ? "A" : "B");
+    } else {
+        check_digest(job, head, check);
+        check_side(head, proof->side, check);
+    }
+    if (head->clashes)
+        tw_check_fault(check, (struct tw_spot){ 0 }, "the file's name and the head speak of different operations");
 }

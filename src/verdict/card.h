@@ -10,8 +10,11 @@ struct tw_card_head {
     char inputs[17];
     double lift_mm; /* 0: not lifted */
     int side_line, inputs_line;
-    int step;            /* of several programs that must be run in order; 0: the only one of its side */
-    enum tw_scope scope; /* what of the side it does */
+    int step;            /* of several programs that must be run in order; 0: it does not say */
+    enum tw_scope scope; /* what of the side it says it does; "taper" is all but the relief */
+    bool clashes;        /* with the file's name */
+    bool marked;         /* the text begins with a byte order mark */
+    int foreign_line;    /* first comment with characters outside ASCII; 0: none */
 };
 
 /* Looks at the comment lines before the first line that is none. */
@@ -20,8 +23,7 @@ void tw_card_read(const struct tw_card *card, struct tw_card_head *out);
 /* The side the program is used for: by its file name, else by its head, else A. */
 enum tw_side tw_card_side(const struct tw_card *card, const struct tw_card_head *head);
 
-/* Answers the check "card". */
-void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, enum tw_side used_for,
-                   struct tw_check *check);
+/* Answers the check "card"; a program without any head is remarked, or `strict` fails. */
+void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, bool strict, struct tw_proof *proof);
 
 #endif

@@ -1,6 +1,8 @@
 /* program_checks.c - the checks that need no field: what the text says, and where it sends the axes. */
 #include "verdict/program_checks.h"
 
+#include "verdict/remarks.h"
+
 #include <math.h>
 #include <stdio.h>
 
@@ -78,6 +80,8 @@ static void check_told(const struct tw_job *job, const struct tw_trace *trace, s
         { true, trace->told.work_system, "the work offset (G54 ...)" },
         { dialect->select_plane, trace->told.plane, "the plane (G17, G18 or G19)" },
         { dialect->cancel_radius, trace->told.cancel_radius, "radius compensation off (G40)" },
+        { dialect->cancel_length, trace->told.cancel_length, "tool length off (G49)" },
+        { dialect->cancel_cycles, trace->told.cancel_cycles, "cycles off (G80)" },
         { dialect->path_mode != TW_PATH_UNSET, trace->told.path, "the path mode (G61, G61.1 or G64)" },
     };
     struct tw_spot start = { .line = first_motion_line(trace) };
@@ -110,9 +114,6 @@ static void check_told_right(const struct tw_job *job, const struct tw_trace *tr
         tw_check_fault(check, (struct tw_spot){ .line = trace->told.units },
                        "written in %s, but the profile asks for %s", dialect->inch ? "mm" : "inch",
                        dialect->inch ? "inch" : "mm");
-    if (dialect->select_plane && trace->told.plane > 0 && trace->at_first.plane != table_plane(&job->machine))
-        tw_check_fault(check, (struct tw_spot){ .line = trace->told.plane },
-                       "the plane is not that of this machine's table");
     if (trace->told.path > 0 && dialect->path_mode != TW_PATH_UNSET &&
         trace->at_first.path != paths[dialect->path_mode])
         tw_check_fault(check, (struct tw_spot){ .line = trace->told.path },
@@ -161,6 +162,13 @@ static void check_start(const struct tw_trace *trace, double clear_mm, struct tw
                            "the first motion must raise the wheel and do nothing else: nobody knows where it stands");
         placed = step->to_mm[0] != trace->start_mm[0] && step->to_mm[1] != trace->start_mm[1];
     }
+}
+
+/* Arcs follow the plane that is told, so any is right; but a program written for another machine shows by it. */
+void tw_program_remark_plane(const struct tw_job *job, const struct tw_trace *trace, struct tw_proof *proof)
+{
+    if (trace->count > 0 && trace->told.plane > 0 && trace->at_first.plane != table_plane(&job->machine))
+        tw_proof_remark(proof, TW_REMARK_PLANE, trace->told.plane, "the plane is not that of this machine's table");
 }
 
 void tw_program_check_modes(const struct tw_job *job, const struct tw_trace *trace, enum tw_side side,

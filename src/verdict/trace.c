@@ -167,14 +167,21 @@ static void note_speed(struct tracing *tracing)
     }
 }
 
-static void take_state(struct tracing *tracing, const struct tw_rs274_event *event)
+/* Told once more what it does already, a spindle goes on turning. */
+static bool same_spin(const struct tw_rs274_modes *before, const struct tw_rs274_modes *now)
+{
+    return before->spindle == now->spindle && before->spindle_rpm == now->spindle_rpm;
+}
+
+static void take_state(struct tracing *tracing, const struct tw_rs274_modes *before, const struct tw_rs274_event *event)
 {
     struct tw_trace *trace = tracing->trace;
 
     switch (event->kind) {
     case TW_RS274_SPINDLE:
     case TW_RS274_SPINDLE_SPEED:
-        tracing->spun_s = 0.0;
+        if (!same_spin(before, &event->modes))
+            tracing->spun_s = 0.0;
         break;
     case TW_RS274_UNITS:
         note_told(&trace->told.units, tracing);
@@ -196,6 +203,12 @@ static void take_state(struct tracing *tracing, const struct tw_rs274_event *eve
         break;
     case TW_RS274_RADIUS_OFF:
         note_told(&trace->told.cancel_radius, tracing);
+        break;
+    case TW_RS274_LENGTH_OFFSET:
+        note_told(&trace->told.cancel_length, tracing);
+        break;
+    case TW_RS274_MOTION_OFF:
+        note_told(&trace->told.cancel_cycles, tracing);
         break;
     case TW_RS274_TOOL_SELECT:
     case TW_RS274_TOOL_CHANGE:
@@ -245,7 +258,7 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
         take_end(tracing, &before, event->code);
         return TW_OK;
     default:
-        take_state(tracing, event);
+        take_state(tracing, &before, event);
         return TW_OK;
     }
 }

@@ -36,7 +36,7 @@ struct tw_step {
 
 /* Which lines told what a program must not leave to chance; 0: none did before the first motion. */
 struct tw_trace_told {
-    int units, distance, feed_mode, plane, work_system, path, cancel_radius;
+    int units, distance, feed_mode, plane, work_system, path, cancel_radius, cancel_length, cancel_cycles;
 };
 
 struct tw_trace {

@@ -7,6 +7,8 @@
 #include "verdict/program_checks.h"
 #include "verdict/prove.h"
 #include "verdict/record.h"
+#include "verdict/remarks.h"
+#include "verdict/roles.h"
 #include "verdict/trace.h"
 
 #include <math.h>
@@ -97,6 +99,7 @@ static void check_program(const struct tw_job *job, const struct tw_trace *trace
     struct tw_check *checks = proof->checks;
 
     tw_program_check_modes(job, trace, proof->side, &checks[TW_CHECK_MODES]);
+    tw_program_remark_plane(job, trace, proof);
     tw_program_check_offsets(job, trace, &checks[TW_CHECK_OFFSETS]);
     tw_program_check_travel(job, trace, &checks[TW_CHECK_TRAVEL]);
     tw_program_check_wheel_speed(job, trace, &checks[TW_CHECK_WHEEL_SPEED]);
@@ -106,7 +109,8 @@ static void check_program(const struct tw_job *job, const struct tw_trace *trace
 
 /* Reads a program and answers the checks that only need its text. */
 static enum tw_status read_card(const struct tw_job *job, const struct tw_card *card, const struct tw_card_head *head,
-                                struct tw_trace *trace, struct tw_proof *proof, struct tw_findings *findings)
+                                bool strict, struct tw_trace *trace, struct tw_proof *proof,
+                                struct tw_findings *findings)
 {
     struct tw_findings refusals = { 0 };
     enum tw_status status = tw_trace_make(job, card->name, card->text, card->length, trace, &refusals);
@@ -117,7 +121,7 @@ static enum tw_status read_card(const struct tw_job *job, const struct tw_card *
     tw_findings_free(&refusals);
     if (status == TW_BAD_INPUT)
         status = TW_OK; /* refused: the check says so, and what was read up to there is still looked at */
-    tw_card_check(job, head, proof->side, &proof->checks[TW_CHECK_CARD]);
+    tw_card_check(job, head, strict, proof);
     check_program(job, trace, proof);
     return status == TW_OK ? tw_trace_time(job, trace, &proof->cycle_time_s, findings) : status;
 }
@@ -134,6 +138,7 @@ struct group {
 struct queue {
     const struct tw_job *job;
     const struct tw_card *cards;
+    bool strict;
     struct tw_card_head *heads; /* one for each program */
     struct tw_verdict *verdict;
     struct group *groups;
@@ -150,10 +155,9 @@ struct queue_answer {
 /* The first program of a side's finishing must not find the raw blank. */
 static void check_order(const struct queue *queue, const struct group *group)
 {
-    const struct tw_card_head *first = &queue->heads[group->cards[0]];
     struct tw_proof *proof = &queue->verdict->proofs[group->cards[0]];
 
-    if (first->step > 0 && first->scope == TW_SCOPE_FINISH)
+    if (proof->scope == TW_SCOPE_FINISH)
         tw_check_fault(&proof->checks[TW_CHECK_CARD], (struct tw_spot){ 0 },
                        "it finishes what another program has roughed: name that one as well");
 }
@@ -163,8 +167,8 @@ static struct tw_job job_of(const struct queue *queue, size_t card, bool ground)
 {
     struct tw_job job = *queue->job;
 
-    job.task.over_ground = ground || queue->heads[card].scope == TW_SCOPE_FINISH;
-    return tw_scope_job(&job, queue->verdict->proofs[card].side, queue->heads[card].scope);
+    job.task.over_ground = ground || queue->verdict->proofs[card].scope == TW_SCOPE_FINISH;
+    return tw_scope_job(&job, queue->verdict->proofs[card].side, queue->verdict->proofs[card].scope);
 }
 
 static enum tw_status prove_group(const struct queue *queue, const struct group *group, struct tw_findings *findings)
@@ -178,8 +182,9 @@ static enum tw_status prove_group(const struct queue *queue, const struct group 
         size_t card = group->cards[i];
 
         runs[i] = (struct tw_run){ &traces[i], &queue->verdict->proofs[card], job_of(queue, card, ground) };
-        ground |= queue->heads[card].scope == TW_SCOPE_FINISH;
-        status = read_card(&runs[i].job, &queue->cards[card], &queue->heads[card], &traces[i], runs[i].proof, findings);
+        ground |= runs[i].proof->scope == TW_SCOPE_FINISH;
+        status = read_card(&runs[i].job, &queue->cards[card], &queue->heads[card], queue->strict, &traces[i],
+                           runs[i].proof, findings);
     }
     check_order(queue, group);
     if (status == TW_OK)
@@ -203,51 +208,93 @@ static void *work(void *context)
     return NULL;
 }
 
-/* By rising step: programs may be named in any order. */
-static void join(const struct queue *queue, struct group *group, size_t card)
+/* Whether `side` is hollowed before it is tapered: as both heads say, or else the job, or the program's heights. */
+static enum tw_status find_order(const struct queue *queue, enum tw_side side, bool *relief_first,
+                                 struct tw_findings *findings)
 {
+    const struct tw_proof *proofs = queue->verdict->proofs;
+    int relief = 0, other = 0;
+    size_t card = queue->verdict->count;
+
+    *relief_first = false;
+    for (size_t i = 0; i < queue->verdict->count; i++) {
+        if (proofs[i].side != side)
+            continue;
+        *(proofs[i].scope == TW_SCOPE_RELIEF ? &relief : &other) = queue->heads[i].step;
+        if (proofs[i].scope == TW_SCOPE_RELIEF)
+            card = i;
+    }
+    if (card == queue->verdict->count)
+        return TW_OK;
+    *relief_first = relief < other;
+    return relief > 0 && other > 0
+               ? TW_OK
+               : tw_role_relief_first(queue->job, &queue->cards[card], &proofs[card], relief_first, findings);
+}
+
+/* Place among the programs of its side. */
+static int rank(enum tw_scope scope, bool relief_first)
+{
+    return scope == TW_SCOPE_RELIEF ? (relief_first ? 0 : 3) : scope == TW_SCOPE_ROUGH ? 1 : 2;
+}
+
+/* In the order in which they will be run: they may be named in any. */
+static void join(const struct queue *queue, struct group *group, size_t card, bool relief_first)
+{
+    const struct tw_proof *proofs = queue->verdict->proofs;
     size_t i = group->count++;
 
-    for (; i > 0 && queue->heads[group->cards[i - 1]].step > queue->heads[card].step; i--)
+    for (; i > 0 && rank(proofs[group->cards[i - 1]].scope, relief_first) > rank(proofs[card].scope, relief_first); i--)
         group->cards[i] = group->cards[i - 1];
     group->cards[i] = card;
 }
 
+/* A second program for the same operation is proved for itself. */
 static bool belongs(const struct queue *queue, const struct group *group, size_t card)
 {
     const struct tw_proof *proofs = queue->verdict->proofs;
 
-    if (queue->heads[card].step == 0 || group->count == TW_STEPS_MOST)
-        return false;
     for (size_t i = 0; i < group->count; i++)
-        if (queue->heads[group->cards[i]].step == 0 || queue->heads[group->cards[i]].step == queue->heads[card].step ||
-            proofs[group->cards[i]].side != proofs[card].side ||
+        if (proofs[group->cards[i]].side != proofs[card].side || proofs[group->cards[i]].scope == proofs[card].scope ||
             (proofs[group->cards[i]].lift_mm > 0.0) != (proofs[card].lift_mm > 0.0))
             return false;
-    return true;
+    return group->count < TW_STEPS_MOST;
+}
+
+static enum tw_status look_at_card(struct queue *queue, size_t card, struct tw_findings *findings)
+{
+    struct tw_proof *proof = &queue->verdict->proofs[card];
+    struct tw_card_head *head = &queue->heads[card];
+
+    tw_card_read(&queue->cards[card], head);
+    proof->name = tw_copy_string(queue->cards[card].name);
+    proof->side = tw_card_side(&queue->cards[card], head);
+    proof->lift_mm = head->lift_mm;
+    if (!proof->name)
+        return tw_no_memory(findings);
+    return tw_role_find(queue->job, &queue->cards[card], head, proof, findings);
 }
 
 static enum tw_status form_groups(struct queue *queue, struct tw_findings *findings)
 {
-    for (size_t card = 0; card < queue->verdict->count; card++) {
+    bool relief_first[2] = { false, false };
+    enum tw_status status = TW_OK;
+
+    for (size_t card = 0; status == TW_OK && card < queue->verdict->count; card++)
+        status = look_at_card(queue, card, findings);
+    for (int side = 0; status == TW_OK && side < 2; side++)
+        status = find_order(queue, (enum tw_side)side, &relief_first[side], findings);
+    for (size_t card = 0; status == TW_OK && card < queue->verdict->count; card++) {
         struct tw_proof *proof = &queue->verdict->proofs[card];
-        struct tw_card_head *head = &queue->heads[card];
         size_t group = 0;
 
-        tw_card_read(&queue->cards[card], head);
-        proof->name = tw_copy_string(queue->cards[card].name);
-        proof->side = tw_card_side(&queue->cards[card], head);
-        proof->lift_mm = head->lift_mm;
-        proof->step = head->step;
-        proof->scope = head->scope;
-        if (!proof->name)
-            return tw_no_memory(findings);
+        proof->step = tw_role_step(queue->job, proof->side, proof->scope, relief_first[proof->side]);
         while (group < queue->group_count && !belongs(queue, &queue->groups[group], card))
             group++;
         queue->group_count += group == queue->group_count;
-        join(queue, &queue->groups[group], card);
+        join(queue, &queue->groups[group], card, relief_first[proof->side]);
     }
-    return TW_OK;
+    return status;
 }
 
 /* Both sides of a part take equally long, so a second thread halves the time. Without one it only takes longer. */
@@ -292,13 +339,28 @@ static void sum_up(struct tw_verdict *verdict)
     }
 }
 
-enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count, double cell_mm,
-                               struct tw_verdict *out, struct tw_findings *findings)
+/* A ridge or groove narrower than a cell is not seen. */
+static void judge_cell(struct tw_verdict *verdict)
 {
-    struct queue queue = { .job = job, .cards = cards, .verdict = out };
+    if (verdict->cell_mm > TW_CELL_PROVES_MM)
+        tw_verdict_reason(verdict,
+                          "Cells of %.3g mm overlook what is narrower: nothing is proved with cells above %.2f mm.",
+                          verdict->cell_mm, TW_CELL_PROVES_MM);
+}
+
+enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
+                                struct tw_verdict_settings settings, struct tw_verdict *out,
+                                struct tw_findings *findings)
+{
+    struct queue queue = { .job = job, .cards = cards, .strict = settings.strict, .verdict = out };
+    double cell_mm = settings.cell_mm == 0.0 ? tw_stand_cell_mm(job) : settings.cell_mm;
     enum tw_status status;
 
-    *out = (struct tw_verdict){ .cut = card_count > 0, .cell_mm = cell_mm > 0.0 ? cell_mm : tw_stand_cell_mm(job) };
+    *out = (struct tw_verdict){ .cut = card_count > 0, .cell_mm = cell_mm };
+    if (!(cell_mm >= TW_CELL_LEAST_MM && cell_mm <= TW_CELL_MOST_MM))
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "cell" },
+                       "cells of %g mm cannot be simulated; their side may be %g to %g mm", cell_mm, TW_CELL_LEAST_MM,
+                       TW_CELL_MOST_MM);
     out->proofs = calloc(card_count + 1, sizeof *out->proofs);
     queue.heads = calloc(card_count + 1, sizeof *queue.heads);
     queue.groups = calloc(card_count + 1, sizeof *queue.groups);
@@ -310,6 +372,8 @@ enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *c
             work_together(&queue);
             status = gather(&queue, findings);
             sum_up(out);
+            judge_cell(out);
+            tw_roles_compare(job, settings.strict, out);
         }
     } else {
         status = tw_no_memory(findings);
@@ -320,6 +384,12 @@ enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *c
     if (status != TW_OK)
         tw_verdict_free(out);
     return status;
+}
+
+enum tw_status tw_verdict_make(const struct tw_job *job, const struct tw_card *cards, size_t card_count, double cell_mm,
+                               struct tw_verdict *out, struct tw_findings *findings)
+{
+    return tw_verdict_prove(job, cards, card_count, (struct tw_verdict_settings){ .cell_mm = cell_mm }, out, findings);
 }
 
 void tw_verdict_free(struct tw_verdict *verdict)

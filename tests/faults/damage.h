@@ -803,7 +803,7 @@ static const struct damage damages[] = {
     { "word lost", lose_word, ANY },
     { "word written twice", repeat_word, BIT(TEXT) },
     { "units switched", switch_units, BIT(MODES) },
-    { "plane switched", switch_plane, BIT(MODES) },
+    { "plane switched", switch_plane, BIT(TEXT) },
     { "G90 turned G91", become_incremental, BIT(MODES) },
     { "G91 inserted", insert_incremental, WAY | BIT(MODES) },
     { "G94 turned G93", become_inverse_time, BIT(TEXT) | BIT(FEED) },

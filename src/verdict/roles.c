@@ -1,0 +1,298 @@
+/* roles.c - which of the job's operations each program does. */
+#include "verdict/roles.h"
+
+#include "geometry/ring.h"
+#include "tangwright/relief.h"
+#include "verdict/remarks.h"
+#include "verdict/trace.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <strings.h>
+
+/* ---- what the job takes ---- */
+
+/* The smallest infeed that program and machine can make. */
+static double infeed_step_mm(const struct tw_job *job)
+{
+    const struct tw_dialect *dialect = &job->machine.dialect;
+    double decimal_mm = pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
+
+    return decimal_mm * fmax(1.0, ceil(job->machine.smallest_step_mm / decimal_mm - 1e-6));
+}
+
+/* What roughing leaves over the finished face: nothing, where no finishing layer is asked for. */
+static double left_mm(const struct tw_job *job)
+{
+    double step_mm = infeed_step_mm(job);
+
+    return job->finish.layers * step_mm * floor(fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm) / step_mm + 1e-6);
+}
+
+static bool in_turns(const struct tw_job *job)
+{
+    return job->order == TW_ORDER_ROUGH_THEN_FINISH && left_mm(job) > 0.0;
+}
+
+struct tw_roles tw_roles_of(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_roles roles = { 0 };
+
+    if (in_turns(job)) {
+        roles.scopes[roles.count++] = TW_SCOPE_ROUGH;
+        roles.scopes[roles.count++] = TW_SCOPE_FINISH;
+    } else {
+        roles.scopes[roles.count++] = TW_SCOPE_WHOLE;
+    }
+    if (tw_relief_wanted(job, side))
+        roles.scopes[roles.count++] = TW_SCOPE_RELIEF;
+    return roles;
+}
+
+static bool has(const struct tw_roles *roles, enum tw_scope scope)
+{
+    for (size_t i = 0; i < roles->count; i++)
+        if (roles->scopes[i] == scope)
+            return true;
+    return false;
+}
+
+const char *tw_role_name(enum tw_scope scope)
+{
+    return scope == TW_SCOPE_WHOLE ? "taper" : tw_scope_name(scope);
+}
+
+int tw_role_step(const struct tw_job *job, enum tw_side side, enum tw_scope scope, bool relief_first)
+{
+    enum tw_scope first_round = in_turns(job) ? TW_SCOPE_ROUGH : TW_SCOPE_WHOLE;
+    int rounds = in_turns(job) ? 2 : 1, step = 0, found = 0;
+
+    for (int round = 0; round < rounds; round++) {
+        for (int s = 0; s < 2; s++) {
+            bool hollow = tw_relief_wanted(job, (enum tw_side)s);
+            enum tw_scope scopes[3];
+            int count = 0;
+
+            if (hollow && relief_first && round == 0)
+                scopes[count++] = TW_SCOPE_RELIEF;
+            scopes[count++] = round == 0 ? first_round : TW_SCOPE_FINISH;
+            if (hollow && !relief_first && round == rounds - 1)
+                scopes[count++] = TW_SCOPE_RELIEF;
+            for (int i = 0; i < count; i++) {
+                step++;
+                found = (enum tw_side)s == side && scopes[i] == scope ? step : found;
+            }
+        }
+    }
+    return step > 2 ? found : 0;
+}
+
+/* ---- what a program's heights say ---- */
+
+/* How far its feeds go over the finished face: lowest and highest, where the wheel is over the tang. */
+struct heights {
+    double low_mm, high_mm;
+};
+
+/* Height of the programmed point over that of a pass that leaves the finished face. */
+static double over_face_mm(const struct tw_face *face, const struct tw_wheel *wheel, double x_mm, double z_mm)
+{
+    double radius_mm = wheel->diameter_mm / 2.0, fall = face->fall;
+
+    if (wheel->kind == TW_WHEEL_CUP)
+        return z_mm - tw_face_height_mm(face, fall > 0.0 ? x_mm - radius_mm : x_mm);
+    return z_mm - tw_face_height_mm(face, x_mm) - radius_mm * (sqrt(1.0 + fall * fall) - 1.0);
+}
+
+static int part_of(const struct tw_job *job, int work_system)
+{
+    for (int part = 0; part < job->parts; part++)
+        if (job->fixture.stations[part].work_offset == work_system)
+            return part;
+    return 0;
+}
+
+static struct heights heights_of(const struct tw_job *job, const struct tw_proof *proof, const struct tw_wheel *wheel,
+                                 const struct tw_trace *trace)
+{
+    struct tw_face face = tw_face_of(job, proof->side);
+    double end_mm = face.start_mm + face.stretch * tw_ring_box(&job->part.tang.outer).max_x_mm;
+    struct heights heights = { HUGE_VAL, -HUGE_VAL };
+
+    for (size_t i = 0; i < trace->count; i++) {
+        const struct tw_step *step = &trace->steps[i];
+        double origin_mm[3], x_mm, over_mm;
+
+        tw_trace_origin(&job->machine, &job->fixture.stations[part_of(job, step->work_system)], origin_mm);
+        x_mm = step->to_mm[0] - origin_mm[0];
+        if (step->kind != TW_STEP_FEED || x_mm < face.start_mm || x_mm > end_mm ||
+            (step->from_mm[0] == step->to_mm[0] && step->from_mm[1] == step->to_mm[1]))
+            continue;
+        over_mm = over_face_mm(&face, wheel, x_mm, step->to_mm[2] - origin_mm[2] - proof->lift_mm);
+        heights.low_mm = fmin(heights.low_mm, over_mm);
+        heights.high_mm = fmax(heights.high_mm, over_mm);
+    }
+    return heights;
+}
+
+/* A refused program has the heights up to where it reads. */
+static enum tw_status read_trace(const struct tw_job *job, const struct tw_card *card, struct tw_trace *trace,
+                                 struct tw_findings *findings)
+{
+    struct tw_findings refusals = { 0 };
+    enum tw_status status = tw_trace_make(job, card->name, card->text, card->length, trace, &refusals);
+
+    if (refusals.out_of_memory || status == TW_NO_MEMORY)
+        status = tw_no_memory(findings);
+    else
+        status = TW_OK;
+    tw_findings_free(&refusals);
+    return status;
+}
+
+static double level_mm(const struct tw_job *job, enum tw_scope scope)
+{
+    return scope == TW_SCOPE_ROUGH ? left_mm(job) : scope == TW_SCOPE_RELIEF ? -job->relief.depth_mm : 0.0;
+}
+
+/* The operation whose own level the lowest feeds come nearest to. */
+static enum tw_status by_heights(const struct tw_job *job, const struct tw_card *card, const struct tw_roles *roles,
+                                 struct tw_proof *proof, struct tw_findings *findings)
+{
+    struct tw_trace trace;
+    double nearest_mm = HUGE_VAL;
+    enum tw_status status = read_trace(job, card, &trace, findings);
+
+    proof->scope = roles->scopes[0];
+    for (size_t i = 0; status == TW_OK && i < roles->count; i++) {
+        const struct tw_wheel *wheel = tw_scope_wheel(job, roles->scopes[i]);
+        double off_mm = fabs(heights_of(job, proof, wheel, &trace).low_mm - level_mm(job, roles->scopes[i]));
+
+        if (off_mm < nearest_mm) {
+            nearest_mm = off_mm;
+            proof->scope = roles->scopes[i];
+        }
+    }
+    tw_trace_free(&trace);
+    return status;
+}
+
+enum tw_status tw_role_relief_first(const struct tw_job *job, const struct tw_card *card, const struct tw_proof *proof,
+                                    bool *first, struct tw_findings *findings)
+{
+    struct tw_face face = tw_face_of(job, proof->side);
+    struct tw_trace trace;
+    struct heights heights;
+    enum tw_status status;
+
+    *first = job->relief.when == TW_RELIEF_FIRST;
+    if (job->relief.when != TW_RELIEF_AUTO)
+        return TW_OK;
+    status = read_trace(job, card, &trace, findings);
+    heights = heights_of(job, proof, tw_scope_wheel(job, TW_SCOPE_RELIEF), &trace);
+    tw_trace_free(&trace);
+    /* Into the raw blank it begins at the height of the stock; into the finished face not far above it. */
+    *first = heights.high_mm > 0.5 * tw_face_most_mm(&face, face.start_mm + face.stretch * job->taper.length_mm);
+    return status;
+}
+
+/* ---- what head and name say ---- */
+
+/* The stage that a file's name tells, as those that are planned are called. */
+static bool named(const char *name, enum tw_scope *scope)
+{
+    static const struct {
+        const char *word;
+        enum tw_scope scope;
+    } words[] = { { "rough", TW_SCOPE_ROUGH }, { "finish", TW_SCOPE_FINISH }, { "relief", TW_SCOPE_RELIEF } };
+    const char *base = strrchr(name, '/');
+
+    base = base ? base + 1 : name;
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        for (const char *c = base; *c; c++)
+            if (strncasecmp(c, words[i].word, strlen(words[i].word)) == 0) {
+                *scope = words[i].scope;
+                return true;
+            }
+    return false;
+}
+
+enum tw_status tw_role_find(const struct tw_job *job, const struct tw_card *card, struct tw_card_head *head,
+                            struct tw_proof *proof, struct tw_findings *findings)
+{
+    struct tw_roles roles = tw_roles_of(job, proof->side);
+    enum tw_scope by_name = TW_SCOPE_WHOLE;
+    bool head_says = head->step > 0, name_says = named(card->name, &by_name);
+
+    if (head_says && !has(&roles, head->scope)) {
+        tw_proof_remark(proof, TW_REMARK_ROLE, 0, "the head speaks of %s, which this job's side %s does not take",
+                        tw_role_name(head->scope), proof->side == TW_SIDE_A ? "A" : "B");
+        head_says = false;
+    }
+    name_says &= has(&roles, by_name);
+    head->clashes = head_says && name_says && head->scope != by_name;
+    proof->scope = head_says ? head->scope : name_says ? by_name : roles.scopes[0];
+    return head_says || name_says || roles.count == 1 ? TW_OK : by_heights(job, card, &roles, proof, findings);
+}
+
+/* ---- the set ---- */
+
+/* The programs of one side that cut, or those raised to run in the air: each is a set by itself. */
+struct set {
+    enum tw_side side;
+    bool lifted;
+};
+
+static bool is_of(const struct tw_proof *proof, struct set set)
+{
+    return proof->side == set.side && (proof->lift_mm > 0.0) == set.lifted;
+}
+
+static size_t count_of(const struct tw_verdict *verdict, struct set set, const enum tw_scope *scope)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < verdict->count; i++)
+        count += is_of(&verdict->proofs[i], set) && (!scope || verdict->proofs[i].scope == *scope);
+    return count;
+}
+
+static void compare_set(const struct tw_job *job, struct set set, struct tw_verdict *verdict)
+{
+    struct tw_roles roles = tw_roles_of(job, set.side);
+    const char *name = set.side == TW_SIDE_A ? "A" : "B", *air = set.lifted ? ", in the air" : "";
+
+    for (size_t i = 0; i < roles.count; i++) {
+        size_t count = count_of(verdict, set, &roles.scopes[i]);
+        const char *what = tw_role_name(roles.scopes[i]);
+
+        if (count == 0)
+            tw_verdict_reason(verdict, "Side %s%s: the program of its %s is missing; name it as well.", name, air,
+                              what);
+        else if (count > 1)
+            tw_verdict_reason(verdict, "Side %s%s: %zu programs do its %s; name the one that will be run.", name, air,
+                              count, what);
+    }
+}
+
+void tw_roles_compare(const struct tw_job *job, bool strict, struct tw_verdict *verdict)
+{
+    for (int side = 0; verdict->count > 0 && side < 2; side++) {
+        const char *name = side == TW_SIDE_A ? "A" : "B";
+        size_t found = 0;
+
+        for (int lifted = 0; lifted < 2; lifted++) {
+            struct set set = { (enum tw_side)side, lifted };
+
+            found += count_of(verdict, set, NULL);
+            if (count_of(verdict, set, NULL) > 0)
+                compare_set(job, set, verdict);
+        }
+        if (found == 0 && strict)
+            tw_verdict_reason(verdict, "Side %s: none of the programs is for it.", name);
+        else if (found == 0)
+            snprintf(verdict->unproved, sizeof verdict->unproved,
+                     "Side %s is not proved: none of the programs is for it.", name);
+    }
+}
