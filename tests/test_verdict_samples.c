@@ -228,7 +228,7 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_under_the_othe
         double planned_degC = fmax(planned->equivalent_degC[0], planned->equivalent_degC[1]);
 
         cr_expect(proof->checks[TW_CHECK_TEMPERING].asked, "%s", name->text);
-        cr_expect(eq(int, proof->heat.strict_allows, proof->peak_degC <= proof->heat.limit_degC), "%s", name->text);
+        cr_expect(eq(int, proof->heat.strict_allows, proof->reserve_degC <= proof->heat.limit_degC), "%s", name->text);
         cr_expect(proof->heat.equivalent_allows, "%s", name->text);
         cr_expect(lt(dbl, proof->heat.tempered_degC, fmax(100.0, planned_degC + 2.0)), "%s", name->text);
     }
