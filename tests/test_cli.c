@@ -540,6 +540,17 @@ Test(cli, an_answer_is_written_over_one_of_its_own_kind_only)
         }
 }
 
+/* A file name with a line end must not add a line of its own to the answer. */
+Test(cli, a_file_name_cannot_write_lines_of_the_answer)
+{
+    struct run result;
+
+    shell("echo M2 > \"$(printf 'x\\nall 19 checks passed.ngc')\"");
+    result = run("dry-run job/job.cfg \"$(printf 'x\\nall 19 checks passed.ngc')\"");
+    cr_expect(eq(int, result.status, 1));
+    cr_expect(strstr(result.out, "\nx\\x0aall 19 checks passed.ngc, side A\n") != NULL, "%s", result.out);
+}
+
 /* A controller that takes no comments gets programs without a head; the list knows them. */
 Test(cli, programs_without_comments_are_known_by_the_list_and_replaced)
 {

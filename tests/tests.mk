@@ -84,3 +84,18 @@ $(OUT)/tests/test_straight: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=re
 
 # This test counts the calls that change the disk, and makes the n-th one end the process, or fail.
 $(OUT)/tests/test_files: LDFLAGS += -Wl,--wrap=open,--wrap=write,--wrap=fsync,--wrap=rename,--wrap=unlink,--wrap=unlinkat
+
+# Bytes of chance for the readers, with clang's own fuzzer; FUZZ_SECONDS for each.
+FUZZ_SECONDS ?= 60
+FUZZ_FLAGS := -g -O1 -fsanitize=fuzzer,address,undefined -Itests
+FUZZ_outline := $(wildcard src/outline/*.c src/base/*.c) src/geometry/geos.c src/geometry/ring.c
+FUZZ_rs274 := $(wildcard src/rs274/*.c src/base/*.c)
+$(OUT)/fuzz_%: tests/fuzz/fuzz_%.c $(LIB_SOURCES)
+	@mkdir -p $(@D)
+	clang $(COMMON) $(FUZZ_FLAGS) $(LIBCFLAGS) $< $(FUZZ_$*) $(LDLIBS) -MF $@.d -o $@
+
+fuzz: test-deps ## throw bytes of chance at the readers of drawings and programs, a minute each
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/fuzz_outline $(OUT)/fuzz_rs274
+	@mkdir -p build/fuzz-outline build/fuzz-rs274
+	$(OUT)/fuzz_outline -max_len=4096 -timeout=10 -max_total_time=$(FUZZ_SECONDS) -artifact_prefix=build/ build/fuzz-outline
+	$(OUT)/fuzz_rs274 -max_len=512 -timeout=10 -max_total_time=$(FUZZ_SECONDS) -artifact_prefix=build/ build/fuzz-rs274

@@ -1,6 +1,7 @@
 /* text.c - the calibration for a person: lines for the job, and behind # what they rest on. */
 #include "tangwright/calibrate.h"
 
+#include "base/plain.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -215,7 +216,9 @@ enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_rea
 {
     struct tw_text text = { 0 };
 
-    tw_text_print(&text, "# calibration of %s by %s\n", job->name, readings->path);
+    tw_text_print(&text, "# calibration of %s by ", job->name);
+    tw_plain_append(&text, readings->path);
+    tw_text_print(&text, "\n");
     if (calibration->energy_known || calibration->partition_known)
         tw_text_print(&text,
                       "# for the job's group wheel: { ... }; it holds for this wheel, as sharp as it was, at "

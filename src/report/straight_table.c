@@ -1,6 +1,7 @@
 /* straight_table.c - the straightening for a person: what comes off where, and how to pack and tilt the blank. */
 #include "tangwright/report.h"
 
+#include "base/plain.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -21,7 +22,9 @@ static void print_shape(struct tw_text *text, const struct tw_job *job, const st
     const struct tw_survey *survey = &job->survey;
     double guard_mm = straight->gauges[straight->gauge_count - 1].guard_mm;
 
-    tw_text_print(text, "%s: the blank of %s\n", job->name, survey->path);
+    tw_text_print(text, "%s: the blank of ", job->name);
+    tw_plain_append(text, survey->path);
+    tw_text_print(text, "\n");
     tw_text_print(text, "  %-16s %.3f mm at most, towards side %s, at x %.1f mm   (%.4f in at %.2f in)\n", "bow",
                   fabs(straight->bow_mm), side_word(straight->bow_mm), straight->bow_x_mm,
                   fabs(straight->bow_mm) / MM_PER_INCH, straight->bow_x_mm / MM_PER_INCH);

@@ -1,6 +1,7 @@
 /* verdict_table.c - the dry-run's answer for a person, check by check. */
 #include "tangwright/report.h"
 
+#include "base/plain.h"
 #include "base/text.h"
 #include "tangwright/warm.h"
 
@@ -81,7 +82,9 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
 {
     long time_s = lround(proof->cycle_time_s);
 
-    tw_text_print(text, "\n%s, side %s%s%s%s\n", proof->name, proof->side == TW_SIDE_A ? "A" : "B",
+    tw_text_print(text, "\n");
+    tw_plain_append(text, proof->name);
+    tw_text_print(text, ", side %s%s%s%s\n", proof->side == TW_SIDE_A ? "A" : "B",
                   proof->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(proof->scope),
                   proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
     tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off\n", time_s / 60, time_s % 60, proof->removed_mm3);
