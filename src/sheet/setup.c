@@ -351,14 +351,26 @@ static void steps_before(struct steps *steps)
     step(steps, "Set the zero of each part.");
 }
 
-static void steps_of_side(struct steps *steps, const struct sheet_side *side, bool last)
+static enum tw_status step_stops(struct steps *steps, enum tw_side side)
+{
+    enum tw_status status;
+
+    step_open(steps);
+    status = sheet_write_stops(steps->page, side);
+    step_close(steps);
+    return status;
+}
+
+static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side *side, bool last)
 {
     const struct tw_job *job = steps->page->job;
+    enum tw_status status;
 
     if (side > steps->page->sides && side->wheel != (side - 1)->wheel)
         step_change_wheel(steps, side->wheel);
     if (job->mount == TW_MOUNT_TILTED && job->straight)
         step_tilt(steps, side);
+    status = step_stops(steps, side->setup->face.side);
     step_lay(steps, side->setup->face.side);
     if (job->straight || tw_setup_packing_mm(job, side->setup, job->taper.length_mm) != 0.0)
         step_pack(steps, side);
@@ -366,21 +378,23 @@ static void steps_of_side(struct steps *steps, const struct sheet_side *side, bo
     step_run(steps, side);
     step(steps, last ? "Let it cool. Measure, write it down; check that it lies straight."
                      : "Let it cool. Measure at the gauge points, write it down, look for temper colours.");
+    return status;
 }
 
 enum tw_status section_steps(struct page *page)
 {
     struct steps steps = { page, 0 };
+    enum tw_status status = TW_OK;
 
     tw_text_print(&page->out, "<h3>Before</h3>\n<ol class=\"steps\">\n");
     steps_before(&steps);
     tw_text_print(&page->out, "</ol>\n");
-    for (size_t i = 0; i < page->side_count; i++) {
+    for (size_t i = 0; i < page->side_count && status == TW_OK; i++) {
         tw_text_print(&page->out, "<h3>Side %s</h3>\n<ol class=\"steps\">\n", page->sides[i].name);
-        steps_of_side(&steps, &page->sides[i], i + 1 == page->side_count);
+        status = steps_of_side(&steps, &page->sides[i], i + 1 == page->side_count);
         tw_text_print(&page->out, "</ol>\n");
     }
-    return TW_OK;
+    return status;
 }
 
 /* ---- packing and tilt ---- */

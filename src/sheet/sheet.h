@@ -116,4 +116,7 @@ enum tw_status section_estimate(struct page *page);
 /* The head of the page: title, what it is, and the answer. */
 void page_head(struct page *page);
 
+/* stops.c: which stops stand while the side is up, where they touch, and what is out of the way. */
+enum tw_status sheet_write_stops(struct page *page, enum tw_side side);
+
 #endif
