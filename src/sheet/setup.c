@@ -245,9 +245,10 @@ static void step_tilt(struct steps *steps, const struct sheet_side *side)
     step_close(steps);
 }
 
-static void step_lay(struct steps *steps, enum tw_side side)
+static enum tw_status step_lay(struct steps *steps, enum tw_side side)
 {
     struct page *page = steps->page;
+    enum tw_status status;
 
     step_open(steps);
     tw_text_print(&page->out,
@@ -262,7 +263,9 @@ static void step_lay(struct steps *steps, enum tw_side side)
     tw_text_print(&page->out, "Now ");
     write_across(page, side);
     tw_text_print(&page->out, ".");
+    status = sheet_write_stops(page, side);
     step_close(steps);
+    return status;
 }
 
 static void step_pack(struct steps *steps, const struct sheet_side *side)
@@ -351,16 +354,6 @@ static void steps_before(struct steps *steps)
     step(steps, "Set the zero of each part.");
 }
 
-static enum tw_status step_stops(struct steps *steps, enum tw_side side)
-{
-    enum tw_status status;
-
-    step_open(steps);
-    status = sheet_write_stops(steps->page, side);
-    step_close(steps);
-    return status;
-}
-
 static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side *side, bool last)
 {
     const struct tw_job *job = steps->page->job;
@@ -370,8 +363,7 @@ static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side
         step_change_wheel(steps, side->wheel);
     if (job->mount == TW_MOUNT_TILTED && job->straight)
         step_tilt(steps, side);
-    status = step_stops(steps, side->setup->face.side);
-    step_lay(steps, side->setup->face.side);
+    status = step_lay(steps, side->setup->face.side);
     if (job->straight || tw_setup_packing_mm(job, side->setup, job->taper.length_mm) != 0.0)
         step_pack(steps, side);
     step_hold(steps);

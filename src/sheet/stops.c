@@ -3,13 +3,13 @@
 
 #include "tangwright/contacts.h"
 
+/* Along and across, in the page's unit. */
 static void write_place(struct page *page, struct tw_point at)
 {
-    tw_text_print(&page->out, "(");
-    sheet_length_short(&page->out, page->inch, at.x_mm, SHEET_RULE);
-    tw_text_print(&page->out, ", ");
-    sheet_length_short(&page->out, page->inch, at.y_mm, SHEET_RULE);
-    tw_text_print(&page->out, ")");
+    double unit_mm = page->inch ? 25.4 : 1.0;
+
+    tw_text_print(&page->out, page->inch ? "%.2f, %.2f" : "%.1f, %.1f", at.x_mm / unit_mm + 0.0,
+                  at.y_mm / unit_mm + 0.0);
 }
 
 static void write_stop(struct page *page, const struct tw_fixture_contact *contact)
@@ -19,7 +19,7 @@ static void write_stop(struct page *page, const struct tw_fixture_contact *conta
     tw_text_print(&page->out, "</strong> ");
     switch (contact->meeting) {
     case TW_MEETING_TOUCHES:
-        tw_text_print(&page->out, "touches at ");
+        tw_text_print(&page->out, "at ");
         write_place(page, contact->at);
         return;
     case TW_MEETING_MISSES:
@@ -31,25 +31,17 @@ static void write_stop(struct page *page, const struct tw_fixture_contact *conta
         tw_text_print(&page->out, "lies under the blank");
         return;
     default:
-        tw_text_print(&page->out, "is beyond what is drawn: see where it touches");
+        tw_text_print(&page->out, "(not drawn: look)");
         return;
     }
 }
 
-static void write_taken_out(struct page *page, enum tw_side side)
+static bool is_changed(const struct tw_fixture *fixture)
 {
-    const struct tw_fixture *fixture = &page->job->fixture;
-    bool any = false;
-
-    for (size_t i = 0; i < fixture->keep_out_count; i++) {
-        if (tw_keep_out_in_place(&fixture->keep_outs[i], side))
-            continue;
-        tw_text_print(&page->out, any ? ", " : " Out of the way: ");
-        sheet_escape(&page->out, fixture->keep_outs[i].name);
-        any = true;
-    }
-    if (any)
-        tw_text_print(&page->out, ".");
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        if (fixture->keep_outs[i].sides != TW_IN_PLACE_BOTH)
+            return true;
+    return false;
 }
 
 enum tw_status sheet_write_stops(struct page *page, enum tw_side side)
@@ -63,12 +55,14 @@ enum tw_status sheet_write_stops(struct page *page, enum tw_side side)
     for (size_t i = 0; i < contacts.count; i++) {
         if (!tw_keep_out_is_stop(contacts.items[i].keep_out))
             continue;
-        tw_text_print(&page->out, any ? "; " : "Stops, along and across from the zero: ");
+        tw_text_print(&page->out,
+                      any ? "; " : " The stops, in %s along and across from the zero: ", page->inch ? "inches" : "mm");
         write_stop(page, &contacts.items[i]);
         any = true;
     }
-    tw_text_print(&page->out, any ? "." : "No stop is listed: line the blank up by an indicator, along and across.");
-    write_taken_out(page, side);
+    tw_text_print(&page->out, any ? "." : " No stop is listed: line it up by an indicator, along and across.");
+    if (is_changed(&page->job->fixture))
+        tw_text_print(&page->out, " The stops of side %s are out.", side == TW_SIDE_A ? "B" : "A");
     tw_contacts_free(&contacts);
     return TW_OK;
 }
