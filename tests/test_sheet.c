@@ -664,7 +664,7 @@ Test(sheet, no_label_comes_out_wider_than_the_layout_thinks, .disabled = SANITIZ
 
 /* The first are looked at whole, on paper and in both lights too; of the others some, or with SHEETS=all every one. The
  * browser runs none of our code, so not under sanitizers. */
-Test(sheet, a_browser_finds_nothing_wrong, .disabled = SANITIZED)
+Test(sheet, a_browser_finds_nothing_wrong, .disabled = SANITIZED, .timeout = 1800)
 {
     char folder[] = "/tmp/tangwright-sheet-XXXXXX", whole[512] = "", brief[2048] = "";
     size_t stride = getenv("SHEETS") && strcmp(getenv("SHEETS"), "all") == 0 ? 1 : 5;

@@ -64,7 +64,7 @@ docs/survey.svg: tests/reference/survey_drawing.py
 
 # The browser's view of every sample's sheet; `make test` takes some of them.
 .PHONY: sheets
-sheets: test-deps ## look at every sample's setup sheet in the browser, by script
+sheets: test-deps ## look at every sample's setup sheet in the browser, by script: telephone, tablet, desk, paper; all fonts
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT) $(OUT)/tests/test_sheet
 	TANGWRIGHT=$(TANGWRIGHT) SHEETS=all $(OUT)/tests/test_sheet --filter 'sheet/a_browser*'
 
