@@ -80,10 +80,25 @@ static void draw_steps(struct canvas *canvas, const struct canvas_panel *panel, 
     canvas_path_close(canvas);
 }
 
+static const char peak_title[] = "peak, \u00b0C; dotted: with the reserve";
+
+/* Its words over the line, or under it where the title is in their way. */
+static void draw_limit(struct canvas *canvas, const struct canvas_panel *panel, double limit_degC)
+{
+    double y = canvas_panel_y(panel, limit_degC), room;
+    char label[32];
+
+    snprintf(label, sizeof label, "limit %.0f \u00b0C", limit_degC);
+    room = panel->width - canvas_label_px(canvas, "", peak_title) - canvas_label_px(canvas, "", label);
+    canvas_line(canvas, "limit", panel->x, y, panel->x + panel->width, y);
+    canvas_words(canvas, "halo", CANVAS_END, panel->x + panel->width - 4.0,
+                 room >= CANVAS_LABEL_GAP_PX ? y - 4.0 : y + 12.0, label);
+}
+
 static void draw_layers(struct page *page, struct canvas *canvas, const void *what)
 {
     const struct tw_setup_plan *setup = what;
-    double limit_degC = page->plan->limit_degC, y;
+    double limit_degC = page->plan->limit_degC;
     struct canvas_panel depth = panel_of(canvas, setup, page->inch ? depth_inch_of : depth_of, 0, 0.0);
     struct canvas_panel speed = panel_of(canvas, setup, page->inch ? speed_inch_of : speed_of, 1, 0.0);
     struct canvas_panel peak = panel_of(canvas, setup, reserve_of, 2, limit_degC * 1.1);
@@ -95,14 +110,12 @@ static void draw_layers(struct page *page, struct canvas *canvas, const void *wh
     canvas_panel_draw(canvas, &depth, page->inch ? "depth of a pass, 0.0001 in" : "depth of a pass, \u00b5m", "",
                       across, 4);
     canvas_panel_draw(canvas, &speed, page->inch ? "table speed, in/min" : "table speed, m/min", "", across, 4);
-    canvas_panel_draw(canvas, &peak, "peak, \u00b0C; dotted: with the reserve", "layer", across, 4);
+    canvas_panel_draw(canvas, &peak, peak_title, "layer", across, 4);
     draw_steps(canvas, &depth, setup, page->inch ? depth_inch_of : depth_of, "curve blue");
     draw_steps(canvas, &speed, setup, page->inch ? speed_inch_of : speed_of, "curve green");
     draw_steps(canvas, &peak, setup, peak_of, "curve red");
     draw_steps(canvas, &peak, setup, reserve_of, "curve red dotted");
-    y = canvas_panel_y(&peak, limit_degC);
-    canvas_line(canvas, "limit", peak.x, y, peak.x + peak.width, y);
-    canvas_text(canvas, "halo", CANVAS_END, peak.x + peak.width - 4.0, y - 4.0, "limit %.0f \u00b0C", limit_degC);
+    draw_limit(canvas, &peak, limit_degC);
     canvas_end(canvas);
 }
 

@@ -163,16 +163,18 @@ static void write_file(struct page *page, const struct sheet_side *side, bool na
 {
     double height_mm = side->setup->face.height_mm;
 
-    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td><code>", side->name);
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td data-label=\"file\"><code>", side->name);
     sheet_file_name(&page->out, program_name(side));
     tw_text_print(&page->out, "</code>");
     write_air_name(page, side);
-    tw_text_print(&page->out, "</td><td><data data-key=\"setups.%zu.finish_height_mm\" value=\"%.9g\">",
+    tw_text_print(&page->out,
+                  "</td><td data-label=\"height at the taper start\"><data data-key=\"setups.%zu.finish_height_mm\" "
+                  "value=\"%.9g\">",
                   (size_t)(side - page->sides), height_mm);
     sheet_length(&page->out, page->inch, height_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, "</data></td>");
     if (names_wheel) {
-        tw_text_print(&page->out, "<td>");
+        tw_text_print(&page->out, "<td data-label=\"wheel\">");
         sheet_escape(&page->out, side->wheel->name);
         tw_text_print(&page->out, "</td>");
     }
@@ -184,7 +186,8 @@ static void write_files(struct page *page)
     bool names_wheel = other_wheel(page) != NULL;
 
     tw_text_print(&page->out,
-                  "<table><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th scope=\"col\">File</th>"
+                  "<table class=\"flow\"><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th "
+                  "scope=\"col\">File</th>"
                   "<th scope=\"col\">Finished height at the taper start</th>%s</tr></thead><tbody>\n",
                   names_wheel ? "<th scope=\"col\">Wheel</th>" : "");
     for (size_t i = 0; i < page->side_count; i++)

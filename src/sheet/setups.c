@@ -119,10 +119,16 @@ static void draw_axes(const struct page *page, struct canvas *canvas)
                 machine->across.letter);
 }
 
-/* A stop that is taken out for this side is not drawn, and keeps its number. */
+/* A stop that is taken out for this side is not drawn, and keeps its number; nor one that lies farther ahead than is
+ * drawn of the blade. */
+static bool lies_in_view(const struct view *view, const struct tw_keep_out *keep_out)
+{
+    return tw_ring_box(&keep_out->plan).max_x_mm > view->from_x;
+}
+
 static bool is_drawn(const struct view *view, const struct tw_keep_out *keep_out)
 {
-    return tw_keep_out_in_place(keep_out, view->side->setup->face.side);
+    return tw_keep_out_in_place(keep_out, view->side->setup->face.side) && lies_in_view(view, keep_out);
 }
 
 static void draw_keep_outs(const struct page *page, struct canvas *canvas, const struct view *view)
@@ -367,22 +373,24 @@ static void length_label(const struct page *page, char *out, size_t size, double
         snprintf(out, size, "%.2f mm", mm);
 }
 
-/* At its end, a line lower where the zero's own label is in the way. */
+/* At its end; in two lines where the zero's own label is in the way of one. */
 static void draw_packing_label(const struct page *page, struct canvas *canvas, const struct view *view, double end_mm)
 {
     double packing_mm = tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm);
     double x = canvas_x(canvas, end_mm) - 4.0,
            y = canvas_y(canvas, support_mm(&view->side->setup->face, end_mm)) + 15.0;
-    double zero_y = canvas_y(canvas, 0.0) + ZERO_LABEL_PX;
     char label[48], words[64];
 
     if (fabs(packing_mm) < 0.005)
         return;
     length_label(page, label, sizeof label, packing_mm);
     snprintf(words, sizeof words, "packing %s", label);
-    if (x - canvas_label_px(canvas, "", words) < canvas_x(canvas, 0.0) + CANVAS_LABEL_GAP_PX)
-        y = zero_y + canvas_line_px(canvas);
-    canvas_words(canvas, "halo", CANVAS_END, x, y, words);
+    if (x - canvas_label_px(canvas, "", words) >= canvas_x(canvas, 0.0) + CANVAS_LABEL_GAP_PX) {
+        canvas_words(canvas, "halo", CANVAS_END, x, y, words);
+        return;
+    }
+    canvas_words(canvas, "halo", CANVAS_END, x, y, "packing");
+    canvas_words(canvas, "halo", CANVAS_END, x, y + canvas_line_px(canvas), label);
 }
 
 static void draw_heights(const struct page *page, struct canvas *canvas, const struct view *view)
@@ -467,6 +475,7 @@ static char *caption_of(const struct page *page, const struct sheet_side *side)
 {
     const struct tw_fixture *fixture = &page->job->fixture;
     bool tilted = page->job->mount == TW_MOUNT_TILTED;
+    struct view view = view_of(page, side);
     struct tw_text text = { 0 };
 
     for (size_t i = 0; i < fixture->keep_out_count; i++) {
@@ -474,6 +483,8 @@ static char *caption_of(const struct page *page, const struct sheet_side *side)
             continue;
         tw_text_print(&text, "%s%zu\u00a0", text.length > 0 ? ", " : "", i + 1);
         sheet_escape(&text, fixture->keep_outs[i].name);
+        if (!lies_in_view(&view, &fixture->keep_outs[i]))
+            tw_text_print(&text, " (farther ahead than is drawn)");
     }
     tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", text.length > 0 ? ". " : "",
                   tilted && side->setup->scope != TW_SCOPE_RELIEF ? ", until the face is level" : "",
