@@ -244,6 +244,9 @@ Test(placement, directions_are_said_as_the_drawing_is_looked_at)
     expect_text(tw_placement_towards(&placement, 0, 1), "up");
     expect_text(tw_placement_side(&placement, 1), "drawing +y");
     expect_text(tw_placement_side(&placement, -1), "drawing -y");
+    placement.axis.y_down = true; /* the job writes points as a drawing program shows them */
+    expect_text(tw_placement_side(&placement, 1), "drawing -y");
+    expect_text(tw_placement_towards(&placement, 0, 1), "up");
     placement.spine = -1;
     expect_text(tw_placement_side(&placement, -1), "spine");
     expect_text(tw_placement_side(&placement, 1), "edge");

@@ -164,13 +164,14 @@ const char *tw_placement_towards(const struct tw_placement *placement, double x,
     return words[eighth < 0 ? eighth + 8 : eighth];
 }
 
-/* 0 to 3 for +x, +y, -x, -y of the drawing. */
+/* 0 to 3 for +x, +y, -x, -y of the drawing, its y as the job counts it. */
 static int drawing_quarter(const struct tw_placement *placement, int side)
 {
     double turn = placement->axis.mirrored ? -side : side;
     int quarter = (int)lround(placement->axis.direction_rad / (PI / 2.0) + turn) % 4;
 
-    return quarter < 0 ? quarter + 4 : quarter;
+    quarter = quarter < 0 ? quarter + 4 : quarter;
+    return placement->axis.y_down && quarter % 2 == 1 ? 4 - quarter : quarter;
 }
 
 const char *tw_placement_drawing_axis(const struct tw_placement *placement, int side)
