@@ -180,7 +180,7 @@ Test(softening, every_plan_says_what_the_other_limit_would)
     cr_expect(not(limits.strict_allows));
     cr_expect(limits.equivalent_allows);
     EXPECT_NEAR(limits.strict_degC, 235.0, 1e-9);
-    EXPECT_NEAR(limits.peak_degC, plan.peak_degC, 1e-9);
+    EXPECT_NEAR(limits.reserve_degC, plan.reserve_degC, 1e-9);
     tw_plan_free(&plan);
     job.limits.flash = TW_FLASH_STRICT;
     cr_assert(eq(int, make_plan(&job, &plan), TW_OK));

@@ -57,6 +57,7 @@ static void compare_with_plan(const char *name, const struct tw_proof *proof, co
             "AB"[proof->side], proof -> peak_degC, setup -> peak_degC, found_W, power_W, found_N, force_N,
             proof -> cycle_time_s, setup -> cycle_time_s);
     cr_expect(epsilon_eq(dbl, proof->peak_degC, setup->peak_degC, 3.0), "%s", name);
+    cr_expect(epsilon_eq(dbl, proof->reserve_degC, setup->reserve_degC, 3.0), "%s", name);
     cr_expect(lt(dbl, found_W, 1.005 * power_W), "%s", name);
     cr_expect(lt(dbl, found_N, 1.005 * force_N), "%s", name);
     if (!planned_for_the_worst) {
