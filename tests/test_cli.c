@@ -205,7 +205,10 @@ static const struct wrong wrongs[] = {
            "top = \"9 mm\"; },/"),
       "preview j/job.cfg", 4,
       "j/job.cfg: side A: @ forbids the lane at y = @ mm from x = @ to @ mm, and the wheel must get @ mm farther @ to "
-      "finish the stock there; move the keep-out, lower its top, or take a smaller wheel" },
+      "finish the stock there; move the keep-out, lower its top, or take a smaller wheel; "
+      "the thickest blank of taper.thickness_band is ground from ahead of the taper start: measure the blank and give "
+      "a "
+      "smaller band, or zero on its ricasso (taper.height_zero = \"ricasso\")" },
 };
 
 /* Compares with @ standing for any run of characters without a line end. */

@@ -237,6 +237,7 @@ struct other_value {
 };
 
 static const struct other_value other_values[] = {
+    { "taper.height_zero", "height_zero = \"ricasso\";" },
     { "machine.spindle.direction", "spindle: { direction = \"counterclockwise\"; };" },
     { "machine.spindle.programmable", "spindle: { programmable = false; };" },
     { "machine.axes.along.letter", "axes: { along: { letter = \"Y\"; }; across: { letter = \"-X\"; }; };" },

@@ -39,6 +39,7 @@ struct tw_history_part {
     double blank_mm;                       /* thickness of blank and blade */
     double underside_slope; /* the tang's underside rises by this per mm of x from `start_mm` on (side A ground) */
     double start_mm;        /* setup x of the taper start */
+    double ahead_mm;        /* the underside rises from so far ahead of it on; below 0: behind it */
     bool packed;            /* packing under the tang */
     double cell_mm;         /* 0: TW_HISTORY_CELL_MM */
 };

@@ -20,11 +20,21 @@
 enum tw_mount { TW_MOUNT_LEVEL, TW_MOUNT_TILTED };
 enum tw_flash_limit { TW_FLASH_STRICT, TW_FLASH_EQUIVALENT };
 
+/* What the program's z counts from. The faces follow it, so it decides what a blank of another thickness becomes:
+ * from the pad, one thicker by e is tapered e/m ahead of the taper start and comes out e thinner at the butt; from the
+ * ricasso, every taper starts where it should and the butt is as much off as the blank. */
+enum tw_height_zero {
+    TW_ZERO_PAD,    /* the datum pad's plane */
+    TW_ZERO_RICASSO /* the ricasso's upper face, touched off at the taper start of every blank */
+};
+
 struct tw_taper {
     double ricasso_mm;  /* T0 */
     double butt_mm;     /* T1, at x = length */
     double length_mm;   /* L; 0 in the file: where the outline ends */
     double smallest_mm; /* no part of the tang may come out thinner */
+    double band_mm;     /* blanks from T0 - band to T0 + band are accepted */
+    enum tw_height_zero zero;
 };
 
 struct tw_finish {
@@ -135,6 +145,7 @@ struct tw_task {
     enum tw_scope scope;
     bool over_ground;             /* the face below has been ground too, so the tang lies on packing */
     const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */
+    double thicker_mm;            /* the blank in hand is so much thicker than the job says; below 0: thinner */
     double hollowed_mm; /* reliefs that are in the tang already, this program's own aside; for the heat the tang
                                        * counts as thinner by them everywhere */
 };

@@ -6,6 +6,10 @@
  *         y (side B: mirrored), z up. Tilted mount: the part is turned by atan(m) about the y axis through
  *         that origin, so that the finished face is level at z = T0 cos(alpha) and its taper start lies at
  *         x = -T0 sin(alpha).
+ * Blanks  One thicker by e than the job says (task.thicker_mm) has its top e higher over the pad. With z zero on the pad the
+ *         face stays where it is, so it comes out of the blank's top e/m ahead of the taper start; with z zero on the
+ *         ricasso's upper face it rises with that face. In the tilted mount that face is touched off at the setup x of
+ *         the taper start, start_mm, where it lies as high as the finished face.
  * Units   mm, rad. Nothing here allocates unless it says so. */
 #ifndef TANGWRIGHT_TAPER_H
 #define TANGWRIGHT_TAPER_H
@@ -29,6 +33,9 @@ struct tw_face {
     double slope;     /* m: what comes off per mm of length; of a surveyed blank less, or on side B more, its tilt */
     double tilt_rad;  /* 0 in the level mount */
     double height_mm; /* z of the face at the part's x = 0 */
+    double over_mm;   /* the blank's top over that place, allowance aside: its thickness beyond what z counts from */
+    double zero_mm;   /* z that the program calls 0 */
+    double blank_mm;  /* thickness of the blank in hand at the ricasso */
     double fall;      /* by how much the face drops per mm of setup x: m, or 0 when tilted */
     double start_mm;  /* setup x of the taper start on this face */
     double stretch;   /* setup x per mm of part x along the face */
@@ -37,9 +44,26 @@ struct tw_face {
     const struct tw_profile *raw;
     bool over_ground; /* the face below is ground already: the tang lies on packing */
     double half_mm;   /* T0/2, the centre plane's height over the datum pad */
+    double raw_up_mm; /* height over the datum pad from which `raw` counts: T0/2, and what the blank is thicker */
 };
 
 struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side);
+
+/* The blank that asks most of a plan: the thickest of the band where z counts from the pad, for more comes off it and it
+ * comes out thinnest; the thinnest where z counts from the ricasso. As task.thicker_mm. */
+double tw_band_hardest_mm(const struct tw_job *job);
+
+/* The same job with a blank so much thicker than it says; a shallow copy that owns nothing. */
+struct tw_job tw_blank_job(const struct tw_job *job, double thicker_mm);
+
+/* Thickness of the blank in hand at the ricasso. */
+double tw_blank_mm(const struct tw_job *job);
+
+/* Part x at which the taper of the blank in hand begins, the allowance left out: 0, or where its thickness moves it. */
+double tw_taper_begin_mm(const struct tw_job *job);
+
+/* Finished thickness at the butt of the blank in hand, the allowances left out. */
+double tw_taper_butt_mm(const struct tw_job *job);
 
 /* z of the face at setup x. */
 double tw_face_height_mm(const struct tw_face *face, double x_mm);

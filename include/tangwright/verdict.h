@@ -8,6 +8,8 @@
  * the wheel's guard, and anything on the table that the fixture profile does not tell of. See docs/dry-run.md.
  *
  * Memory  a tw_verdict owns its proofs: tw_verdict_free().
+ * Blanks  Everything is proved on the thinnest and the thickest blank of the job's band and on the one stated; a check
+ *         keeps the worst of them. The target plane is where z puts it, whatever the blank: stock left counts from there.
  * Threads no shared state. Several programs are proved at once, on a thread of its own beside the caller's.
  * Errors  a program that fails its checks, or cannot be read as RS-274, is no error: the verdict says so. TW_NO_MEMORY,
  *         TW_BAD_USAGE for settings that make no sense. On failure *out is empty. */
@@ -48,14 +50,20 @@ enum tw_check_id {
     TW_CHECK_COUNT
 };
 
+/* The blanks that a program is proved on: both ends of the job's band of thickness, and the one stated. Without a band
+ * only that one. */
+enum tw_band_end { TW_BAND_STATED, TW_BAND_THICK, TW_BAND_THIN, TW_BAND_COUNT };
+
 struct tw_check {
     bool asked; /* false: the check does not apply (lift), or an earlier failure left nothing to check */
     bool failed;
-    double amount, limit; /* in `unit`; the worst met, whether it passes or not */
-    const char *unit;     /* "mm", "degC", ...; "" for a count of faults */
-    int line;             /* of the program, where the worst was met; 0: none */
-    int first_line;       /* the first line that broke the limit; 0: none did */
-    int part;             /* from 1; 0: no part is concerned */
+    double amount, limit;   /* in `unit`; the worst met, whether it passes or not */
+    const char *unit;       /* "mm", "degC", ...; "" for a count of faults */
+    int line;               /* of the program, where the worst was met; 0: none */
+    int first_line;         /* the first line that broke the limit; 0: none did */
+    int part;               /* from 1; 0: no part is concerned */
+    enum tw_band_end blank; /* which the worst was found on */
+    bool blanks_differ;     /* false: all alike */
     bool has_place;
     double place_mm[3]; /* setup frame of that part */
     char note[200];     /* what a person needs beside the numbers; may be empty */
@@ -85,14 +93,14 @@ struct tw_proof_remark {
 
 #define TW_GAUGE_POINTS 5
 
-/* Along the tang's middle, from the taper start to the butt: what the program leaves. */
+/* Along the tang's middle, from the taper start to the butt: what the program leaves of the blank as stated. */
 struct tw_gauge {
     double x_mm;    /* part x */
     double half_mm; /* from the centre plane to this face; NaN where there is no steel */
     double aim_mm;  /* what the job asks for */
 };
 
-/* What a program did to the first part, for drawing. */
+/* What a program did to the first part, for drawing; of several blanks, to the one that asks most (tw_band_hardest_mm). */
 struct tw_proof_pass {
     int line;
     double time_s;       /* since the program's start, at its end */
@@ -137,7 +145,7 @@ struct tw_proof {
     struct tw_gauge gauges[TW_GAUGE_POINTS];
     double lift_mm; /* 0: an ordinary program */
     double cycle_time_s;
-    double removed_mm3;  /* all parts */
+    double removed_mm3;  /* all parts, of the blank as stated */
     double peak_degC;    /* hottest, as expected */
     double reserve_degC; /* with the reserve of energy (warm.h), as all of the heat below: what the checks judge */
     struct tw_proof_heat heat;
@@ -154,6 +162,7 @@ struct tw_verdict {
     size_t reason_count;
     char unproved[80]; /* what of the job no program given is for; may be empty */
     double cell_mm;
+    double band_mm; /* proved on blanks from the stated thickness less this to the stated one and this */
     double cycle_time_s, removed_mm3, peak_degC, reserve_degC;
 };
 
@@ -190,6 +199,9 @@ void tw_verdict_free(struct tw_verdict *verdict);
 int tw_proof_look_at(const struct tw_proof *proof);
 
 const char *tw_remark_name(enum tw_remark_kind kind);
+
+/* "as stated", "thickest", "thinnest" */
+const char *tw_band_end_name(enum tw_band_end blank);
 
 /* "text", "card", ... and what it asks, in a sentence. */
 const char *tw_check_name(enum tw_check_id id);

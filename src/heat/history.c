@@ -47,7 +47,7 @@ struct tw_history {
     struct tw_coolant coolant;
     struct tw_plate_grid grid; /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
-    double underside_slope, start_mm;        /* of the tang's underside, see tw_history_part */
+    double underside_slope, start_mm;        /* of the tang's underside, and where it begins to rise */
     struct tw_factors own_factors, *factors; /* of the thin plate; maybe another history's */
     double ghost_behind_s;                   /* time by which the ghost follows the plate */
     unsigned long long shape, ghost_shape;   /* the same for plates ground alike */
@@ -152,7 +152,7 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
             size_t k = j * grid->nx + i;
-            double along_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm - part->start_mm;
+            double along_mm = grid->x_mm + ((double)i + 0.5) * grid->cell_mm - part->start_mm + part->ahead_mm;
 
             history->thickness_mm[k] = part->blank_mm - fmax(0.0, along_mm) * part->underside_slope;
             history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
@@ -224,7 +224,7 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     history->constants[0] = TW_TEMPER_CONSTANT;
     history->constants[1] = steel->temper_constant > 0.0 ? steel->temper_constant : TW_TEMPER_CONSTANT;
     history->underside_slope = part->underside_slope;
-    history->start_mm = part->start_mm;
+    history->start_mm = part->start_mm - part->ahead_mm;
     set_grid(history, part);
     if (!make_arrays(history) || !fill_cells(history, part))
         status = tw_no_memory(findings);

@@ -127,6 +127,48 @@ static void check_smallest(struct tw_input *input)
                         taper->butt_mm, taper->smallest_mm);
 }
 
+/* A surveyed blank is one blank, and its own thickness is known. */
+static void derive_band(struct tw_input *input)
+{
+    struct tw_job *job = &input->draft->job;
+
+    if (job->survey.path && !is_given(input, "taper.thickness_band"))
+        job->taper.band_mm = 0.0;
+}
+
+/* Either zero leaves the butt as much off as the blank: from the pad the thickest comes out thinnest. */
+static void check_band_thickness(struct tw_input *input, double thinnest_mm, const char *where)
+{
+    const struct tw_taper *taper = &input->draft->job.taper;
+
+    if (tw_input_below(thinnest_mm, taper->smallest_mm))
+        tw_input_faultf(input, tw_input_place(input, "taper.thickness_band"),
+                        "a blank %.6g mm %s than ricasso_thickness comes out %.3f mm thick at %s, below "
+                        "smallest_thickness, %.6g mm; measure the blank and give a smaller band (0 mm for this one "
+                        "blank), make the butt thicker, or allow less",
+                        taper->band_mm, taper->zero == TW_ZERO_PAD ? "thicker" : "thinner", thinnest_mm, where,
+                        taper->smallest_mm);
+}
+
+static void check_band(struct tw_input *input)
+{
+    const struct tw_job *job = &input->draft->job;
+    const struct tw_taper *taper = &job->taper;
+    double stock_mm = (taper->ricasso_mm - taper->butt_mm) / 2 - job->finish.allowance_mm;
+
+    if (!KNOWN(input, "taper.ricasso_thickness", "taper.butt_thickness", "taper.smallest_thickness",
+               "taper.thickness_band"))
+        return;
+    if (taper->butt_mm < taper->ricasso_mm && !tw_input_below(taper->butt_mm, taper->smallest_mm))
+        check_band_thickness(input, taper->butt_mm - taper->band_mm, "the butt");
+    if (KNOWN(input, "finish.allowance") && taper->zero == TW_ZERO_PAD && stock_mm > 0 && taper->band_mm >= stock_mm)
+        tw_input_faultf(
+            input, tw_input_place(input, "taper.thickness_band"),
+            "a blank %.6g mm thinner than ricasso_thickness would hardly be touched: only %.6g mm comes off "
+            "each face at the butt; measure the blank and give a smaller band",
+            taper->band_mm, stock_mm);
+}
+
 static void check_allowance(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
@@ -550,11 +592,11 @@ static void check_parts(struct tw_input *input)
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
-        turn_points_up,     check_taper_axis, derive_tempering, derive_rim_contact,     check_thicknesses,
-        check_smallest,     check_allowance,  check_orders,     check_finishing_infeed, check_heat_room,
-        check_approach,     check_axes,       check_decimals,   check_flatness,         check_wheels,
-        check_boiling,      check_holding,    check_offsets,    check_station_places,   check_parts,
-        check_survey_parts,
+        turn_points_up,         check_taper_axis, derive_tempering,   derive_rim_contact, check_thicknesses,
+        check_smallest,         derive_band,      check_band,         check_allowance,    check_orders,
+        check_finishing_infeed, check_heat_room,  check_approach,     check_axes,         check_decimals,
+        check_flatness,         check_wheels,     check_boiling,      check_holding,      check_offsets,
+        check_station_places,   check_parts,      check_survey_parts,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)
@@ -593,6 +635,8 @@ static void check_beyond_taper(struct tw_input *input, double far_mm)
             far_mm, taper->length_mm, end_mm, taper->smallest_mm,
             round_up(drop_mm * far_mm / (taper->ricasso_mm - taper->smallest_mm)),
             round_up(taper->ricasso_mm - (taper->ricasso_mm - taper->smallest_mm) * taper->length_mm / far_mm));
+    else if (tw_input_below(end_mm - taper->band_mm, taper->smallest_mm))
+        check_band_thickness(input, end_mm - taper->band_mm, "the outline's end");
     else
         tw_remark(input->findings, at,
                   "the outline reaches %.2f mm, past the taper's end at %.6g mm; the taper goes on at the "

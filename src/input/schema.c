@@ -71,6 +71,7 @@ static const struct tw_word block_sets[] = { { "metric 87", TW_BLOCKS_METRIC_87 
                                              { "metric 88", TW_BLOCKS_METRIC_88 },
                                              { "inch 81", TW_BLOCKS_INCH_81 },
                                              { NULL, 0 } };
+static const struct tw_word height_zeros[] = { { "pad", TW_ZERO_PAD }, { "ricasso", TW_ZERO_RICASSO }, { NULL, 0 } };
 static const struct tw_word relief_sides[] = {
     { "both", TW_RELIEF_BOTH }, { "a", TW_RELIEF_A }, { "b", TW_RELIEF_B }, { NULL, 0 }
 };
@@ -173,7 +174,7 @@ static const struct tw_key outline_keys[] = {
 #define MEMBERS struct tw_taper
 static const struct tw_key taper_keys[] = {
     { "ricasso_thickness", LENGTH(0.5, 20), INTO(ricasso_mm), .example = "\"3.7 mm\"", .source = OURS,
-      .meaning = "thickness of the blank, measured at the ricasso" },
+      .meaning = "thickness of the blank, measured at the ricasso; see thickness_band" },
     { "butt_thickness", LENGTH(0.2, 20), INTO(butt_mm), .example = "\"1.7 mm\"", .source = OURS,
       .meaning = "finished thickness at the far end of the taper" },
     { "length", LENGTH(5, 500), INTO(length_mm), .derived = "where the outline ends", .source = OURS,
@@ -181,6 +182,14 @@ static const struct tw_key taper_keys[] = {
       .meaning = "from the taper start to where butt_thickness is reached, along the taper axis" },
     { "smallest_thickness", LENGTH(0.1, 20), INTO(smallest_mm), .preset = "1 mm", .source = OURS,
       .meaning = "no part of the tang may come out thinner" },
+    { "thickness_band", LENGTH(0, 0.5), INTO(band_mm), .preset = "0.05 mm",
+      .source = "ground flat stock is sold to within +-0.025 mm, rolled to +-0.08 to 0.15 mm: common practice, no source",
+      .meaning = "blanks up to so much thinner or thicker than ricasso_thickness are accepted; 0 mm: this one was measured. "
+                 "A surveyed blank is one blank: then 0 mm unless it is given" },
+    { "height_zero", WORD(height_zeros), INTO(zero), .preset = "pad", .source = OURS,
+      .meaning = "what the program's height counts from; pad: the fixture's datum pad, and a thicker blank is tapered from "
+                 "farther ahead and comes out thinner at the butt; ricasso: the ricasso's upper face, touched off on every "
+                 "blank at the taper start, and the butt is as much off as the blank" },
 };
 #undef MEMBERS
 

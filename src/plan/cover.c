@@ -60,7 +60,7 @@ enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style s
     status = tw_loops_lay(scene, bottom_mm, &out->loops);
     out->passes = out->loops.loop_count;
     out->stock_mm = out->loops.stock_mm;
-    out->engaged_mm = tw_lanes_widest_mm(scene);
+    out->engaged_mm = tw_lanes_widest_mm(scene, rule.ahead);
     return status;
 }
 

@@ -35,12 +35,14 @@ static double stock_mm(const struct tw_job *job, enum tw_side side)
     return fmax(0.0, tw_face_most_mm(&face, face.start_mm + far_end_mm(job) * face.stretch));
 }
 
-/* Where the tang ends, hollows as if they went so far; of a relief's own both faces' are counted in the thickness. */
+/* Where the tang ends, of the blank in hand; hollows as if they went so far; of a relief's own both faces' are counted in the thickness. */
 static double thinnest_mm(const struct tw_job *job)
 {
     double hollowed_mm = job->task.scope == TW_SCOPE_RELIEF ? 0.0 : job->task.hollowed_mm;
 
-    return fmax(THINNEST_MM, tw_taper_thickness_mm(job, far_end_mm(job)) - hollowed_mm);
+    double thicker_mm = tw_taper_butt_mm(job) - job->taper.butt_mm;
+
+    return fmax(THINNEST_MM, tw_taper_thickness_mm(job, far_end_mm(job)) + thicker_mm - hollowed_mm);
 }
 
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,

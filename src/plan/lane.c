@@ -36,6 +36,25 @@ static bool stock_between(const struct tw_scene *scene, double bottom_mm, double
     return true;
 }
 
+/* The same of all that the wheel may meet, the blade ahead of the taper start included. */
+static bool met_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, struct tw_box *out)
+{
+    struct tw_box ahead;
+    bool any = stock_between(scene, bottom_mm, y0_mm, y1_mm, out);
+
+    if (!tw_scene_ahead(scene, bottom_mm, y0_mm + TOUCH_MM, y1_mm - TOUCH_MM, &ahead))
+        return any;
+    if (!any) {
+        *out = ahead;
+        return true;
+    }
+    out->min_x_mm = fmin(out->min_x_mm, ahead.min_x_mm);
+    out->min_y_mm = fmin(out->min_y_mm, ahead.min_y_mm);
+    out->max_x_mm = fmax(out->max_x_mm, ahead.max_x_mm);
+    out->max_y_mm = fmax(out->max_y_mm, ahead.max_y_mm);
+    return true;
+}
+
 bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front_mm, double *back_mm)
 {
     struct tw_box extent;
@@ -88,11 +107,15 @@ static double largest_pitch_mm(const struct tw_scene *scene)
     return 2.0 * half_cover_mm(scene) - OVERLAP_MM;
 }
 
-double tw_lanes_widest_mm(const struct tw_scene *scene)
+double tw_lanes_widest_mm(const struct tw_scene *scene, bool ahead)
 {
-    struct tw_box all = tw_ring_box(&scene->tang.outer);
+    struct tw_box all = tw_ring_box(&scene->tang.outer), more;
     double wheel_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm : 2.0 * scene->radius_mm;
 
+    if (ahead && tw_scene_ahead(scene, 0.0, -1e4, 1e4, &more)) {
+        all.min_y_mm = fmin(all.min_y_mm, more.min_y_mm);
+        all.max_y_mm = fmax(all.max_y_mm, more.max_y_mm);
+    }
     return fmin(wheel_mm, all.max_y_mm - all.min_y_mm);
 }
 
@@ -108,15 +131,15 @@ static size_t lane_count(const struct tw_scene *scene, double width_mm)
 /* Of several lanes of a cup in the level mount, each meets on its outer side the stock that it finishes, on its inner side
  * the ridge between it and the next lane: with lanes p apart both stand equally high p/2 off, and while the next lane still
  * stands one depth d higher, cusp(off) - cusp(p - off) < d holds up to p/2 + d R / (fall p), the ridge being a parabola. */
-static struct tw_engagement level_cup(const struct tw_scene *scene, double tang_mm)
+static struct tw_engagement level_cup(const struct tw_scene *scene, double tang_mm, bool ahead)
 {
-    struct tw_engagement engagement = { .most_mm = tw_lanes_widest_mm(scene) };
+    struct tw_engagement engagement = { .most_mm = tw_lanes_widest_mm(scene, ahead) };
     size_t n = lane_count(scene, tang_mm);
     double half_mm = half_cover_mm(scene), pitch_mm;
 
     engagement.shallow_mm = engagement.most_mm;
-    if (n == 1)
-        return engagement;
+    if (n == 1 || engagement.most_mm > tw_lanes_widest_mm(scene, false))
+        return engagement; /* ahead of the taper start no ridge is left to say where it ends */
     pitch_mm = (tang_mm - 2.0 * half_mm) / (double)(n - 1);
     engagement.shallow_mm = half_mm + OVERLAP_MM + pitch_mm / 2.0;
     engagement.per_depth = 1.1 * scene->radius_mm / (scene->face.fall * pitch_mm);
@@ -128,12 +151,16 @@ static struct tw_engagement even(double width_mm)
     return (struct tw_engagement){ .shallow_mm = width_mm, .most_mm = width_mm };
 }
 
-/* What lies between the edge of the cover of the lane before and the edge of the wheel's body. */
-static double fresh_mm(const struct tw_scene *scene, double pitch_mm)
+/* What lies between the edge of the cover of the lane before and the edge of the wheel's body; ahead of the taper start
+ * what the body meets beyond the cover on the other side too. */
+static double fresh_mm(const struct tw_scene *scene, double pitch_mm, bool ahead)
 {
     double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
+    double beyond_mm = body_mm - half_cover_mm(scene), widest_mm = tw_lanes_widest_mm(scene, ahead);
 
-    return fmin(tw_lanes_widest_mm(scene), pitch_mm + body_mm - half_cover_mm(scene));
+    if (widest_mm > tw_lanes_widest_mm(scene, false))
+        pitch_mm += beyond_mm;
+    return fmin(widest_mm, pitch_mm + beyond_mm);
 }
 
 struct tw_engagement tw_lanes_first(const struct tw_scene *scene, struct tw_lane_rule rule)
@@ -141,15 +168,16 @@ struct tw_engagement tw_lanes_first(const struct tw_scene *scene, struct tw_lane
     struct tw_box all = tw_ring_box(&scene->tang.outer);
 
     if (is_level_cup(scene))
-        return level_cup(scene, all.max_y_mm - all.min_y_mm);
-    return even(rule.crossfeed_mm > 0.0 ? fresh_mm(scene, rule.crossfeed_mm) : tw_lanes_widest_mm(scene));
+        return level_cup(scene, all.max_y_mm - all.min_y_mm, rule.ahead);
+    return even(rule.crossfeed_mm > 0.0 ? fresh_mm(scene, rule.crossfeed_mm, rule.ahead)
+                                        : tw_lanes_widest_mm(scene, rule.ahead));
 }
 
 struct tw_engagement tw_lanes_later(const struct tw_scene *scene, struct tw_lane_rule rule)
 {
     if (is_level_cup(scene) || rule.crossfeed_mm > 0.0)
         return tw_lanes_first(scene, rule);
-    return even(fresh_mm(scene, largest_pitch_mm(scene)));
+    return even(fresh_mm(scene, largest_pitch_mm(scene), rule.ahead));
 }
 
 /* ---- from where to where ---- */
@@ -220,6 +248,7 @@ struct shortfall {
     struct tw_block block;
     bool at_front;
     double missing_mm; /* 0: the lane can do its work */
+    bool by_band;      /* nothing would be missing were no blank thicker than stated */
 };
 
 static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const struct shortfall *shortfall)
@@ -230,16 +259,17 @@ static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const s
     return tw_fail(
         scene->findings, TW_NO_PLAN, at,
         "side %s: %s forbids the lane at y = %.3f mm from x = %.3f to %.3f mm, and the wheel must get %.3f mm "
-        "farther %s to finish the stock there; %s",
+        "farther %s to finish the stock there; %s%s",
         scene->face.side == TW_SIDE_A ? "A" : "B", block->keep_out->name, y_mm, block->from_x_mm, block->to_x_mm,
         shortfall->missing_mm, shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)",
-        tw_scene_advice(scene, block->keep_out));
+        tw_scene_advice(scene, block->keep_out), tw_scene_band_advice(shortfall->by_band));
 }
 
-static void note_shortfall(struct shortfall *worst, const struct tw_block *block, bool at_front, double missing_mm)
+static void note_shortfall(struct shortfall *worst, const struct tw_block *block, bool at_front, double missing_mm,
+                           double missing_as_stated_mm)
 {
     if (missing_mm > worst->missing_mm)
-        *worst = (struct shortfall){ *block, at_front, missing_mm };
+        *worst = (struct shortfall){ *block, at_front, missing_mm, missing_as_stated_mm <= 0.0 };
 }
 
 /* An obstacle over the middle of the lane: it is taken to stand at that end where it costs less. */
@@ -266,6 +296,8 @@ static enum tw_status set_ends(const struct tw_scene *scene, double bottom_mm, s
     /* With a wheel larger than the layer is long the needs may cross: then neither asks for more than the other. */
     double front_need_mm = fmin(lane->span_front_mm - ends.front_need_mm, lane->back_off_mm);
     double back_need_mm = fmax(lane->span_back_mm + ends.back_need_mm, lane->front_off_mm);
+    double stated_need_mm =
+        fmin(fmax(lane->span_front_mm, scene->face.start_mm) - ends.front_need_mm, lane->back_off_mm);
     double middle_mm = (front_need_mm + back_need_mm) / 2.0;
     struct tw_block front, back;
     enum tw_status status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, middle_mm, lane->front_off_mm, &front);
@@ -280,12 +312,13 @@ static enum tw_status set_ends(const struct tw_scene *scene, double bottom_mm, s
     if (front.keep_out) {
         lane->front_obstacle = front.keep_out;
         lane->front_end_mm = tw_scene_grid_x_at_or_after_mm(scene, front.to_x_mm);
-        note_shortfall(shortfall, &front, true, lane->front_end_mm - front_need_mm);
+        note_shortfall(shortfall, &front, true, lane->front_end_mm - front_need_mm,
+                       lane->front_end_mm - stated_need_mm);
     }
     if (back.keep_out) {
         lane->back_obstacle = back.keep_out;
         lane->back_end_mm = tw_scene_grid_x_at_or_before_mm(scene, back.from_x_mm);
-        note_shortfall(shortfall, &back, false, back_need_mm - lane->back_end_mm);
+        note_shortfall(shortfall, &back, false, back_need_mm - lane->back_end_mm, back_need_mm - lane->back_end_mm);
     }
     return TW_OK;
 }
@@ -320,7 +353,7 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
 
     if (!stock_between(scene, need->bottom_mm, y_mm - cover_mm, y_mm + cover_mm, &cover))
         return TW_OK;
-    if (!stock_between(scene, need->bottom_mm, y_mm - body_mm, y_mm + body_mm, &body))
+    if (!met_between(scene, need->bottom_mm, y_mm - body_mm, y_mm + body_mm, &body))
         body = cover;
     lane.span_front_mm = cover.min_x_mm;
     lane.span_back_mm = cover.max_x_mm;
@@ -401,7 +434,7 @@ static enum tw_status lay_equal(const struct tw_scene *scene, const struct layer
             return blocked(scene, y_mm, &shortfall);
         if (out->count > 0)
             out->lanes[out->count - 1].engaged_mm =
-                fmin(out->lanes[out->count - 1].engaged_mm, fresh_mm(scene, width_mm / (double)n));
+                fmin(out->lanes[out->count - 1].engaged_mm, fresh_mm(scene, width_mm / (double)n, false));
     }
     return TW_OK;
 }

@@ -25,6 +25,7 @@ struct tw_lane {
 struct tw_lane_rule {
     double crossfeed_mm; /* 0: by default */
     bool downwards;      /* with a crossfeed: from large y to small */
+    bool ahead;          /* the layer reaches ahead of the taper start, where the wheel may meet the blade's width */
 };
 
 #define TW_LANES_MOST 256
@@ -46,8 +47,8 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule ru
 /* Extent of the layer's stock in setup x; false when there is none. */
 bool tw_lanes_span(const struct tw_scene *scene, double bottom_mm, double *front_mm, double *back_mm);
 
-/* The widest that wheel and tang can meet. */
-double tw_lanes_widest_mm(const struct tw_scene *scene);
+/* The widest that wheel and tang can meet; `ahead`: or wheel and blade ahead of the taper start. */
+double tw_lanes_widest_mm(const struct tw_scene *scene, bool ahead);
 
 /* The widest engagement of a layer's first lane, and of the lanes after it, which find the stock beside them gone: for
  * limits that go with width. */

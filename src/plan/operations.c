@@ -20,12 +20,19 @@ struct top {
     const struct tw_job *job;
     struct tw_face face;
     double left_mm, half_mm;
+    double begin_mm; /* x of this blank's taper start */
 };
 
 /* The face that roughing leaves, over the centre plane. */
 static double roughed_mm(const struct top *top, double x_mm)
 {
-    return top->half_mm - top->face.slope * x_mm + top->job->finish.allowance_mm + top->left_mm;
+    return top->half_mm - top->face.slope * (x_mm - top->begin_mm) + top->job->finish.allowance_mm + top->left_mm;
+}
+
+/* Where that face comes out of the blank's top, which is flat about the taper start. */
+static double emerges_mm(const struct top *top)
+{
+    return top->begin_mm + (top->job->finish.allowance_mm + top->left_mm) / top->face.slope;
 }
 
 static void add_point(struct tw_profile *profile, double x_mm, double height_mm)
@@ -50,16 +57,20 @@ static void add_lower(const struct top *top, struct tw_profile *profile, struct 
 static enum tw_status make_top(const struct tw_job *job, enum tw_side side, double left_mm, struct tw_profile *out,
                                struct tw_findings *findings)
 {
-    struct top top = { job, tw_face_of(job, side), left_mm, job->taper.ricasso_mm / 2.0 };
+    struct tw_face face = tw_face_of(job, side);
+    struct top top = { job, face, left_mm, job->taper.ricasso_mm / 2.0,
+                       -face.over_mm * cos(face.tilt_rad) / face.slope };
     double far_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
     struct tw_point flat[2] = { { 0.0, top.half_mm }, { far_mm, top.half_mm } };
     const struct tw_profile *raw = top.face.raw, blank = { flat, 2 };
 
     if (!raw || raw->count < 2)
         raw = &blank;
-    out->points = calloc(2 * raw->count + 2, sizeof *out->points);
+    out->points = calloc(2 * raw->count + 3, sizeof *out->points);
     if (!out->points)
         return tw_no_memory(findings);
+    if (emerges_mm(&top) < raw->points[0].x_mm)
+        add_point(out, emerges_mm(&top), top.half_mm);
     add_point(out, raw->points[0].x_mm, fmin(raw->points[0].y_mm, roughed_mm(&top, raw->points[0].x_mm)));
     for (size_t i = 1; i < raw->count; i++)
         add_lower(&top, out, raw->points[i - 1], raw->points[i]);

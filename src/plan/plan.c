@@ -186,10 +186,11 @@ static enum tw_status check_survey(const struct tw_job *job, struct tw_findings 
     return tw_straight_verdict(job, job->straight, findings);
 }
 
-/* All programs, with the relief before the taper or after it. */
+/* All programs, with the relief before the taper or after it, for the blank of the band that asks most. */
 static enum tw_status make_plan(const struct tw_job *job, bool relief_first, struct tw_plan *out,
                                 struct tw_findings *findings)
 {
+    struct tw_job hardest = tw_blank_job(job, tw_band_hardest_mm(job));
     enum tw_status status;
 
     *out = (struct tw_plan){ .relief_first = relief_first };
@@ -199,7 +200,7 @@ static enum tw_status make_plan(const struct tw_job *job, bool relief_first, str
     out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
     out->flash_limit = job->limits.flash;
     out->holding_N = holding_N(job);
-    status = plan_setups(job, relief_first, out, findings);
+    status = plan_setups(&hardest, relief_first, out, findings);
     if (status == TW_OK)
         sum_up(job, out);
     else

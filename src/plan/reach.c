@@ -51,6 +51,8 @@ enum tw_status tw_reach_check(const struct tw_job *job, const struct tw_setup_pl
         enum tw_status status;
 
         widen(&up, tw_plan_leave_z_mm(job, setup, part, tw_stations_next(job, part, setup->rounds > 1)));
+        if (job->taper.zero == TW_ZERO_RICASSO) /* planned for the thinnest blank; on the thickest all lies higher */
+            widen(&up, up.high_mm + 2.0 * job->taper.band_mm);
         status = check_axis(job, setup, part, &machine->along, station->along_mm, x, findings);
         worst = worst == TW_OK ? status : worst;
         status = check_axis(job, setup, part, &machine->across, station->across_mm, y, findings);

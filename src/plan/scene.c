@@ -2,6 +2,7 @@
 #include "plan/scene.h"
 
 #include "geometry/ring.h"
+#include "taper/assumed.h"
 
 /* A value this close to a whole step is that step: sums of doubles are not exact. */
 #define STEP_SLACK 1e-6
@@ -74,23 +75,80 @@ static void set_heights(struct tw_scene *scene)
     scene->clear_z_mm = tw_scene_round_up_mm(scene, fmax(over_mm, scene->top_mm + job->travel.clear_height_mm));
 }
 
+/* ---- the region ---- */
+
+/* The strip overlaps the tang by this, so that both become one. */
+#define OVERLAP_MM 0.02
+
+/* Where the blank's top comes out of the face, ahead of the taper start; false where it does not. */
+static bool emerges_ahead(const struct tw_scene *scene, double *x_mm)
+{
+    *x_mm = tw_face_reach_mm(&scene->face, 0.0);
+    return *x_mm < scene->face.start_mm - STEP_SLACK && scene->job->task.scope != TW_SCOPE_RELIEF;
+}
+
+/* Adds the strip ahead of the taper start to the tang. */
+static enum tw_status add_strip(struct tw_scene *scene, const struct tw_outline *tang, double from_mm,
+                                GEOSGeometry **region)
+{
+    double front_mm = tw_ring_box(&tang->outer).min_x_mm, back_mm = front_mm + OVERLAP_MM;
+    struct tw_box edge;
+    struct tw_ring ring = { (struct tw_point[4]){ { 0.0, 0.0 } }, 4 };
+    GEOSGeometry *strip = NULL, *both = NULL;
+    enum tw_status status;
+
+    if (!tw_outline_extent(tang, (struct tw_box){ front_mm - 1.0, -1e4, back_mm, 1e4 }, &edge))
+        return TW_OK;
+    ring.points[0] = (struct tw_point){ from_mm, edge.min_y_mm };
+    ring.points[1] = (struct tw_point){ back_mm, edge.min_y_mm };
+    ring.points[2] = (struct tw_point){ back_mm, edge.max_y_mm };
+    ring.points[3] = (struct tw_point){ from_mm, edge.max_y_mm };
+    status = tw_geos_from_ring(scene->geos, &ring, &strip, scene->findings);
+    if (status != TW_OK)
+        return status;
+    both = GEOSUnion_r(scene->geos->context, *region, strip);
+    GEOSGeom_destroy_r(scene->geos->context, strip);
+    if (!both)
+        return tw_geos_fail(scene->geos, "join the tang and what lies ahead of it", scene->findings);
+    GEOSGeom_destroy_r(scene->geos->context, *region);
+    *region = both;
+    return TW_OK;
+}
+
 static enum tw_status build_region(struct tw_scene *scene, const struct tw_outline *tang)
 {
     GEOSGeometry *exact = NULL;
+    double ahead_mm;
     enum tw_status status = tw_geos_from_outline(scene->geos, tang, &exact, scene->findings);
 
-    if (status != TW_OK)
-        return status;
-    scene->region = GEOSTopologyPreserveSimplify_r(scene->geos->context, exact, TW_THIN_MM);
-    GEOSGeom_destroy_r(scene->geos->context, exact);
-    if (!scene->region)
-        return tw_geos_fail(scene->geos, "simplify the outline", scene->findings);
-    return tw_geos_to_outline(scene->geos, scene->region, &scene->tang, scene->findings);
+    if (status == TW_OK && emerges_ahead(scene, &ahead_mm)) {
+        status = add_strip(scene, tang, ahead_mm, &exact);
+        if (status == TW_OK)
+            status = tw_assumed_blade(scene->job, &scene->face, &scene->blade, scene->findings);
+    }
+    if (status == TW_OK) {
+        scene->region = GEOSTopologyPreserveSimplify_r(scene->geos->context, exact, TW_THIN_MM);
+        if (!scene->region)
+            status = tw_geos_fail(scene->geos, "simplify the outline", scene->findings);
+    }
+    if (exact)
+        GEOSGeom_destroy_r(scene->geos->context, exact);
+    return status == TW_OK ? tw_geos_to_outline(scene->geos, scene->region, &scene->tang, scene->findings) : status;
+}
+
+bool tw_scene_ahead(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, struct tw_box *out)
+{
+    struct tw_box within = { tw_face_reach_mm(&scene->face, bottom_mm), y0_mm, scene->face.start_mm, y1_mm };
+
+    return scene->blade.outer.count > 0 && within.min_x_mm < within.max_x_mm &&
+           tw_outline_extent(&scene->blade, within, out);
 }
 
 enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side, struct tw_geos *geos,
                              struct tw_findings *findings)
 {
+    /* With z zero on each ricasso the neighbours' tops may be as much higher as the band is wide. */
+    double uneven_mm = job->taper.zero == TW_ZERO_RICASSO ? 2.0 * job->taper.band_mm : 0.0;
     struct tw_outline tang = { 0 };
     enum tw_status status;
 
@@ -103,11 +161,11 @@ enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, e
     status = tw_face_outline(&scene->face, &job->part.tang, &tang, findings);
     if (status != TW_OK)
         return status;
-    scene->top_mm = fmax(job->taper.ricasso_mm, top_of_blank_mm(scene, &tang.outer));
+    scene->top_mm = fmax(tw_blank_mm(job), top_of_blank_mm(scene, &tang.outer));
     status = build_region(scene, &tang);
     tw_outline_free(&tang);
     if (status == TW_OK)
-        status = tw_obstacles_gather(job, &scene->face, scene->top_mm, geos, &scene->obstacles, findings);
+        status = tw_obstacles_gather(job, &scene->face, scene->top_mm + uneven_mm, geos, &scene->obstacles, findings);
     if (status == TW_OK)
         set_heights(scene);
     return status;
@@ -119,6 +177,7 @@ void tw_scene_close(struct tw_scene *scene)
         GEOSGeom_destroy_r(scene->geos->context, scene->region);
     scene->region = NULL;
     tw_outline_free(&scene->tang);
+    tw_outline_free(&scene->blade);
     tw_obstacles_free(&scene->obstacles);
 }
 
@@ -134,14 +193,37 @@ const char *tw_scene_advice(const struct tw_scene *scene, const struct tw_keep_o
     return tw_obstacles_advice(&scene->obstacles, obstacle, tw_face_height_mm(&scene->face, butt_x_mm));
 }
 
+double tw_scene_ahead_mm(const struct tw_scene *scene, double bottom_mm)
+{
+    return fmax(0.0, scene->face.start_mm - tw_face_reach_mm(&scene->face, bottom_mm));
+}
+
+const char *tw_scene_band_advice(bool by_band)
+{
+    return by_band
+               ? "; the thickest blank of taper.thickness_band is ground from ahead of the taper start: measure the "
+                 "blank and give a smaller band, or zero on its ricasso (taper.height_zero = \"ricasso\")"
+               : "";
+}
+
 double tw_scene_round_mm(const struct tw_scene *scene, double value_mm)
 {
     return round(value_mm / scene->step_mm) * scene->step_mm;
 }
 
+/* The grid of heights begins where the program's z does. */
 double tw_scene_round_up_mm(const struct tw_scene *scene, double z_mm)
 {
-    return ceil(z_mm / scene->step_mm - STEP_SLACK) * scene->step_mm;
+    double zero_mm = scene->face.zero_mm;
+
+    return ceil((z_mm - zero_mm) / scene->step_mm - STEP_SLACK) * scene->step_mm + zero_mm;
+}
+
+static double round_height_mm(const struct tw_scene *scene, double z_mm)
+{
+    double zero_mm = scene->face.zero_mm;
+
+    return round((z_mm - zero_mm) / scene->step_mm) * scene->step_mm + zero_mm;
 }
 
 double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm)
@@ -149,7 +231,7 @@ double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm
     double exact_mm = tw_face_height_mm(&scene->face, x_mm) + scene->ride.lift_mm;
     /* The face's own height is rounded up once; layers then lie whole infeed steps above it. */
     double finish_mm =
-        scene->face.fall > 0.0 ? tw_scene_round_mm(scene, exact_mm) : tw_scene_round_up_mm(scene, exact_mm);
+        scene->face.fall > 0.0 ? round_height_mm(scene, exact_mm) : tw_scene_round_up_mm(scene, exact_mm);
 
     return finish_mm + bottom_mm;
 }
@@ -158,7 +240,7 @@ double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm
  * layers is exact all along, and only x carries a rounding, whose effect on z is `fall` times smaller. */
 static double grid_x_mm(const struct tw_scene *scene, double x_mm, bool after)
 {
-    double top_mm = scene->face.height_mm + scene->ride.lift_mm;
+    double top_mm = scene->face.height_mm - scene->face.zero_mm + scene->ride.lift_mm;
     double steps;
 
     if (scene->face.fall <= 0.0) {

@@ -4,6 +4,7 @@
 #define TANGWRIGHT_PLAN_SCENE_H
 
 #include "geometry/geos.h"
+#include "geometry/ring.h"
 #include "plan/neighbour.h"
 #include "tangwright/plan.h"
 
@@ -32,6 +33,10 @@ struct tw_scene {
     struct tw_geos *geos;
     GEOSGeometry *region;   /* the tang in the setup frame, thinned: its edge is within TW_THIN_MM of the true one */
     struct tw_outline tang; /* the same as rings */
+    /* A blank thicker than z counts from stands over the face ahead of the taper start too, by over_mm and less. The
+     * region then reaches so far ahead, as wide as the tang is there, for every lane has to run off that as well. What
+     * the wheel may meet beside it is the blade. */
+    struct tw_outline blade; /* empty where nothing of it can stand over the face */
     struct tw_obstacles obstacles;
     size_t layers_a_round; /* the wheel goes on to the next part after so many; 0: each part is finished first */
     struct tw_findings *findings;
@@ -52,10 +57,20 @@ double tw_scene_z_mm(const struct tw_scene *scene, double bottom_mm, double x_mm
 double tw_scene_grid_x_at_or_after_mm(const struct tw_scene *scene, double x_mm);
 double tw_scene_grid_x_at_or_before_mm(const struct tw_scene *scene, double x_mm);
 
+/* Extent of what stands over the plane `bottom_mm` above the face ahead of the taper start, between two y; false where
+ * nothing does. */
+bool tw_scene_ahead(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, struct tw_box *out);
+
 /* What helps against this obstacle; for messages. */
 const char *tw_scene_advice(const struct tw_scene *scene, const struct tw_keep_out *obstacle);
 
-/* The nearest sayable position. */
+/* How far ahead of the taper start the plane `bottom_mm` above the face reaches into the blank; 0: not at all. */
+double tw_scene_ahead_mm(const struct tw_scene *scene, double bottom_mm);
+
+/* What else helps where that is what leaves no room; for messages. */
+const char *tw_scene_band_advice(bool by_band);
+
+/* The nearest sayable position, of x or y. */
 double tw_scene_round_mm(const struct tw_scene *scene, double value_mm);
 
 /* The lowest sayable height at or above `z_mm`. */

@@ -16,6 +16,7 @@ struct schedule {
     struct tw_cut_limits limits; /* for the bulk of the part in hand */
     const struct tw_bulk *bulk;
     enum tw_travel_style style;
+    bool ahead;                       /* the menus are for layers that reach ahead of the taper start */
     struct tw_cut_menu rough, finish; /* for that bulk too */
     double crossfeed_mm;              /* of roughing */
     double deepest_mm;                /* deepest cut of the menus */
@@ -37,9 +38,9 @@ int tw_bulk_part(double bottom_mm, double stock_mm)
 /* Lanes run from one side of the tang to the other in one layer, and back in the next. */
 static struct tw_lane_rule rule_of(const struct schedule *schedule, enum tw_layer_kind kind)
 {
-    if (kind != TW_LAYER_ROUGH)
-        return (struct tw_lane_rule){ 0 };
-    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1 };
+    if (kind != TW_LAYER_ROUGH || schedule->ahead) /* equal lanes stand out over the blade beside the tang */
+        return (struct tw_lane_rule){ .ahead = schedule->ahead };
+    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1, false };
 }
 
 static struct tw_engagement first_of(const struct schedule *schedule, enum tw_layer_kind kind)
@@ -58,6 +59,12 @@ static enum tw_status fill_menu(const struct schedule *schedule, enum tw_layer_k
     for (size_t i = 0; status == TW_OK && later.most_mm < first.most_mm && i < menu->count; i++)
         status = tw_cut_later(scene->job, &schedule->limits, later.most_mm, &menu->cuts[i], scene->findings);
     return status;
+}
+
+/* Whether a layer reaches ahead of the taper start, where the wheel may meet the blade's width. */
+static bool reaches_ahead(const struct schedule *schedule, double bottom_mm)
+{
+    return tw_face_reach_mm(&schedule->scene->face, bottom_mm) < schedule->scene->face.start_mm;
 }
 
 static enum tw_status fill_rough(struct schedule *schedule)
@@ -79,7 +86,8 @@ static enum tw_status fill_menus(struct schedule *schedule)
     status = fill_rough(schedule);
     for (size_t i = 0; status == TW_OK && i < schedule->rough.count; i++)
         schedule->deepest_mm = fmax(schedule->deepest_mm, schedule->rough.cuts[i].depth_mm);
-    if (status == TW_OK && schedule->bulk->K[0] != least_K) {
+    schedule->ahead = reaches_ahead(schedule, 0.0);
+    if (status == TW_OK && (schedule->bulk->K[0] != least_K || schedule->ahead)) {
         schedule->limits.bulk_K = schedule->bulk->K[0];
         status = fill_rough(schedule);
     }
@@ -94,9 +102,10 @@ static enum tw_status expect_bulk(struct schedule *schedule, double bottom_mm)
 {
     double bulk_K = schedule->bulk->K[tw_bulk_part(bottom_mm, schedule->stock_mm)];
 
-    if (bulk_K == schedule->limits.bulk_K)
+    if (bulk_K == schedule->limits.bulk_K && reaches_ahead(schedule, bottom_mm) == schedule->ahead)
         return TW_OK;
     schedule->limits.bulk_K = bulk_K;
+    schedule->ahead = reaches_ahead(schedule, bottom_mm);
     return fill_rough(schedule);
 }
 
@@ -350,14 +359,14 @@ static enum tw_status stack_layers(struct schedule *schedule)
 /* ---- is the style possible here ---- */
 
 static enum tw_status forbids_style(const struct schedule *schedule, const struct tw_keep_out *obstacle,
-                                    const char *where)
+                                    const char *where, const char *advice)
 {
     struct tw_place at = { .file = schedule->scene->job->path };
 
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
-                   "side %s: %s leaves no room %s for the wheel to be fed down off the part; %s",
+                   "side %s: %s leaves no room %s for the wheel to be fed down off the part; %s%s",
                    schedule->scene->face.side == TW_SIDE_A ? "A" : "B", obstacle->name, where,
-                   tw_scene_advice(schedule->scene, obstacle));
+                   tw_scene_advice(schedule->scene, obstacle), advice);
 }
 
 static enum tw_status check_ends(const struct schedule *schedule)
@@ -369,9 +378,12 @@ static enum tw_status check_ends(const struct schedule *schedule)
             const struct tw_lane *lane = &schedule->covers[i].lanes[k];
 
             if (needs_back && lane->back_obstacle)
-                return forbids_style(schedule, lane->back_obstacle, "behind the butt");
+                return forbids_style(schedule, lane->back_obstacle, "behind the butt", "");
             if (needs_front && lane->front_obstacle)
-                return forbids_style(schedule, lane->front_obstacle, "ahead of the stock");
+                return forbids_style(
+                    schedule, lane->front_obstacle, "ahead of the stock",
+                    tw_scene_band_advice(lane->front_end_mm - lane->front_off_mm <=
+                                         tw_scene_ahead_mm(schedule->scene, schedule->out->layers[i].bottom_mm)));
         }
     }
     return TW_OK;
@@ -427,8 +439,9 @@ static enum tw_status check_style(const struct schedule *schedule)
 {
     struct tw_place at = { .file = schedule->scene->job->path };
 
-    if (schedule->style != TW_STYLE_LOOPS || (tw_scene_rim_is_coplanar(schedule->scene) &&
-                                              tw_lanes_widest_mm(schedule->scene) >= 2.0 * schedule->scene->radius_mm))
+    if (schedule->style != TW_STYLE_LOOPS ||
+        (tw_scene_rim_is_coplanar(schedule->scene) &&
+         tw_lanes_widest_mm(schedule->scene, false) >= 2.0 * schedule->scene->radius_mm))
         return TW_OK;
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at, "loops are for tilted cups narrower than the tang");
 }

@@ -38,7 +38,10 @@ static double rise_mm(const struct tw_job *job, int part, int next)
 
 double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next)
 {
-    return setup->clear_z_mm + (next < 0 ? 0.0 : fmax(0.0, rise_mm(job, part, next)));
+    /* From a thinner blank to a thicker one, z zero lies higher by what they differ. */
+    double uneven_mm = job->taper.zero == TW_ZERO_RICASSO ? 2.0 * job->taper.band_mm : 0.0;
+
+    return setup->clear_z_mm + (next < 0 ? 0.0 : uneven_mm + fmax(0.0, rise_mm(job, part, next)));
 }
 
 static double rapid_up_s(const struct tw_job *job, double way_mm)

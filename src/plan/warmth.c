@@ -71,30 +71,51 @@ static double blank_top_mm(const void *face, double x_mm)
     return tw_face_top_mm(face, x_mm);
 }
 
-static enum tw_status fill_field(struct tw_warmth *warmth)
+static enum tw_status add_stock(struct tw_warmth *warmth, const struct tw_outline *outline)
 {
-    const struct tw_job *job = warmth->scene->job;
     const struct tw_face *face = &warmth->scene->face;
-    struct tw_box box = tw_ring_box(&warmth->tang.outer);
-    double tilt = face->mount == TW_MOUNT_TILTED ? tan(face->tilt_rad) : 0.0;
-    struct tw_height_plane top = { job->taper.ricasso_mm / cos(face->tilt_rad), tilt, 0.0 };
-    struct tw_ring *rings = malloc((warmth->tang.hole_count + 1) * sizeof *rings);
-    int columns = (int)ceil((box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) / CELL_MM);
-    int rows = (int)ceil((box.max_y_mm - box.min_y_mm + 2.0 * MARGIN_MM) / CELL_MM);
+    struct tw_height_plane top = { face->blank_mm / cos(face->tilt_rad), tan(face->tilt_rad), 0.0 };
+    struct tw_ring *rings = malloc((outline->hole_count + 1) * sizeof *rings);
     enum tw_status status;
 
     if (!rings)
         return tw_no_memory(warmth->scene->findings);
-    rings[0] = warmth->tang.outer;
-    for (size_t i = 0; i < warmth->tang.hole_count; i++)
-        rings[i + 1] = warmth->tang.holes[i];
-    status = tw_field_new(box.min_x_mm - MARGIN_MM, box.min_y_mm - MARGIN_MM, CELL_MM, columns, rows, 0.0,
-                          &warmth->field, warmth->scene->findings);
+    rings[0] = outline->outer;
+    for (size_t i = 0; i < outline->hole_count; i++)
+        rings[i + 1] = outline->holes[i];
+    status = tw_field_add_stock(&warmth->field, rings, outline->hole_count + 1, top, warmth->scene->findings);
+    free(rings);
+    return status;
+}
+
+/* The tang, and what stands over the face ahead of it. */
+static struct tw_box box_of_stock(const struct tw_warmth *warmth)
+{
+    struct tw_box box = tw_ring_box(&warmth->tang.outer), ahead;
+
+    if (tw_scene_ahead(warmth->scene, 0.0, -1e4, 1e4, &ahead)) {
+        box.min_x_mm = fmin(box.min_x_mm, ahead.min_x_mm);
+        box.min_y_mm = fmin(box.min_y_mm, ahead.min_y_mm);
+        box.max_y_mm = fmax(box.max_y_mm, ahead.max_y_mm);
+    }
+    return box;
+}
+
+static enum tw_status fill_field(struct tw_warmth *warmth)
+{
+    const struct tw_face *face = &warmth->scene->face;
+    struct tw_box box = box_of_stock(warmth);
+    int columns = (int)ceil((box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) / CELL_MM);
+    int rows = (int)ceil((box.max_y_mm - box.min_y_mm + 2.0 * MARGIN_MM) / CELL_MM);
+    enum tw_status status = tw_field_new(box.min_x_mm - MARGIN_MM, box.min_y_mm - MARGIN_MM, CELL_MM, columns, rows,
+                                         0.0, &warmth->field, warmth->scene->findings);
+
     if (status == TW_OK)
-        status = tw_field_add_stock(&warmth->field, rings, warmth->tang.hole_count + 1, top, warmth->scene->findings);
+        status = add_stock(warmth, &warmth->tang);
+    if (status == TW_OK && warmth->scene->blade.outer.count > 0)
+        status = add_stock(warmth, &warmth->scene->blade);
     if (status == TW_OK && face->raw)
         tw_field_shape_stock(&warmth->field, blank_top_mm, face);
-    free(rings);
     return status;
 }
 

@@ -14,6 +14,7 @@ struct program {
     const struct tw_plan *plan;
     const struct tw_setup_plan *setup;
     double lift_mm;
+    double up_mm; /* what a height counts higher in the program than in the setup frame: the lift, and z's own zero */
     struct tw_writer writer;
 };
 
@@ -110,6 +111,45 @@ static void write_across(struct program *program)
         tw_writer_comment(&program->writer, "SPINE TOWARDS %c%c", way < 0 ? '-' : '+', across->letter);
 }
 
+/* The blanks that it is for, and what their thickness does to them. */
+static void write_blanks(struct program *program)
+{
+    const struct tw_taper *taper = &program->job->taper;
+    struct tw_job thickest = tw_blank_job(program->job, taper->band_mm);
+    struct tw_writer *writer = &program->writer;
+
+    if (taper->band_mm <= 0.0) {
+        tw_writer_comment(writer, "FOR A BLANK OF %.3f MM AT THE RICASSO - ANOTHER - PLAN ANEW", taper->ricasso_mm);
+        return;
+    }
+    tw_writer_comment(writer, "FOR BLANKS OF %.3f TO %.3f MM AT THE RICASSO - OTHERS - MEASURE, PLAN ANEW",
+                      taper->ricasso_mm - taper->band_mm, taper->ricasso_mm + taper->band_mm);
+    if (taper->zero == TW_ZERO_PAD)
+        tw_writer_comment(writer, "%.3f MM THICKER - STARTS %.2f MM AHEAD, BUTT %.3f MM THINNER", taper->band_mm,
+                          -tw_taper_begin_mm(&thickest), taper->band_mm);
+    else
+        tw_writer_comment(writer, "%.3f MM THICKER - STARTS WHERE IT SHOULD, BUTT %.3f MM THICKER", taper->band_mm,
+                          taper->band_mm);
+}
+
+/* Where zero is. On a ricasso that lies tilted it matters where it is touched off. */
+static void write_zero(struct program *program)
+{
+    const struct tw_machine *machine = &program->job->machine;
+    char along_sign = machine->along.sign < 0 ? '-' : '+', up_sign = machine->up.sign < 0 ? '-' : '+';
+    struct tw_writer *writer = &program->writer;
+
+    if (program->job->taper.zero == TW_ZERO_PAD) {
+        tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP", along_sign,
+                          machine->along.letter, up_sign, machine->up.letter);
+        return;
+    }
+    tw_writer_comment(writer, "ZERO ON THE RICASSO AT THE TAPER START, %c%c TO THE BUTT, %c%c UP", along_sign,
+                      machine->along.letter, up_sign, machine->up.letter);
+    tw_writer_comment(writer, "TOUCH OFF %c ON EVERY BLANK, UPPER FACE OF THE RICASSO AT %c %.3f MM",
+                      machine->up.letter, machine->along.letter, machine->along.sign * program->setup->face.start_mm);
+}
+
 static void write_identification(struct program *program)
 {
     const struct tw_job *job = program->job;
@@ -130,6 +170,7 @@ static void write_identification(struct program *program)
                       job->fixture.name);
     tw_writer_comment(writer, "RICASSO %.3f MM, BUTT %.3f MM OVER %.3f MM", job->taper.ricasso_mm, job->taper.butt_mm,
                       job->taper.length_mm);
+    write_blanks(program);
     if (face->mount == TW_MOUNT_TILTED)
         tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %.4f MM IN %.1f MM",
                           tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
@@ -140,9 +181,7 @@ static void write_identification(struct program *program)
                           job->relief.land_mm, job->relief.boss_mm);
     if (job->straight)
         tw_writer_comment(writer, "FOR THE SURVEYED BLANK ONLY - PACK IT AS IT LIES");
-    tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP",
-                      job->machine.along.sign < 0 ? '-' : '+', job->machine.along.letter,
-                      job->machine.up.sign < 0 ? '-' : '+', job->machine.up.letter);
+    write_zero(program);
     write_across(program);
     tw_writer_comment(writer, "PROGRAMMED POINT - %s",
                       wheel->kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
@@ -239,7 +278,7 @@ static void write_layer_comment(struct program *program, int layer)
 
 static void write_move(struct program *program, const struct tw_move *move)
 {
-    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm + program->lift_mm };
+    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm + program->up_mm };
 
     if (move->kind == TW_MOVE_DWELL)
         tw_writer_dwell(&program->writer, move->dwell_s);
@@ -265,7 +304,7 @@ static void write_offset(struct program *program, int part)
 static void enter_part(struct program *program, int part, struct tw_stay stay)
 {
     const struct tw_place3 *start = &program->setup->moves[stay.first].to;
-    double clear_z_mm = program->setup->clear_z_mm + program->lift_mm;
+    double clear_z_mm = program->setup->clear_z_mm + program->up_mm;
 
     if (part == 0 && stay.first == 0)
         tw_writer_rapid_up(&program->writer, clear_z_mm);
@@ -288,7 +327,7 @@ static void write_stay(struct program *program, int part, int next, struct tw_st
         }
         write_move(program, &setup->moves[i]);
     }
-    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, part, next) + program->lift_mm);
+    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, part, next) + program->up_mm);
 }
 
 static void write_rounds(struct program *program)
@@ -327,6 +366,7 @@ enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *p
     struct program program = { .job = job, .plan = plan, .setup = &plan->setups[setup], .lift_mm = lift_mm };
     bool percent = job->machine.dialect.percent_lines;
 
+    program.up_mm = lift_mm - program.setup->face.zero_mm;
     *out = NULL;
     tw_writer_open(&program.writer, &job->machine);
     if (percent)

@@ -114,7 +114,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
         tw_scope_name(setup->scope), "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad",
         face->tilt_rad, "rise_mm",
         face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
-        job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm, "travel_style",
+        job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm - face->zero_mm, "travel_style",
         tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts,
         "layer_count", (int)setup->layer_count, "cut_time_s", setup->cut_time_s * job->parts, "cycle_time_s",
         setup->cycle_time_s, "part_time_s", setup->part_time_s, "between_s", setup->between_s, "peak_degC",
@@ -175,6 +175,18 @@ static json_t *relief_object(const struct tw_plan *plan)
                      plan->relief_last_s > 0.0 ? json_real(plan->relief_last_s) : json_null());
 }
 
+/* Which blanks the programs are for, and what becomes of the ends of their band. */
+static json_t *blanks_object(const struct tw_job *job)
+{
+    struct tw_job thickest = tw_blank_job(job, job->taper.band_mm), thinnest = tw_blank_job(job, -job->taper.band_mm);
+
+    return json_pack("{s:s, s:f, s:{s:f, s:f, s:f}, s:{s:f, s:f, s:f}}", "height_zero",
+                     job->taper.zero == TW_ZERO_PAD ? "pad" : "ricasso", "stated_mm", job->taper.ricasso_mm, "thickest",
+                     "ricasso_mm", tw_blank_mm(&thickest), "start_mm", tw_taper_begin_mm(&thickest) + 0.0, "butt_mm",
+                     tw_taper_butt_mm(&thickest), "thinnest", "ricasso_mm", tw_blank_mm(&thinnest), "start_mm",
+                     tw_taper_begin_mm(&thinnest) + 0.0, "butt_mm", tw_taper_butt_mm(&thinnest));
+}
+
 static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan, json_t *sensitivity)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
@@ -183,7 +195,7 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
     tw_energy_words(job, words);
     return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
                      "s:f, s:f, s:f, s:o, "
-                     "s:o, s:o, s:o}",
+                     "s:o, s:o, s:o, s:o}",
                      "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts,
                      "limit_degC", plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC",
                      plan->peak_degC, "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated",
@@ -194,8 +206,8 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
                      "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
                      job->coolant.temperature_degC, "flash_limit_degC",
                      limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
-                     other_limit_object(&limits), "relief", relief_object(plan), "sensitivity", sensitivity, "setups",
-                     setup_array(job, plan));
+                     other_limit_object(&limits), "relief", relief_object(plan), "blanks", blanks_object(job),
+                     "sensitivity", sensitivity, "setups", setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

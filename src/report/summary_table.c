@@ -111,12 +111,44 @@ static void print_relief_order(struct tw_text *text, const struct tw_plan *plan)
         line(text, "relief", "%s the taper", used);
 }
 
+static void print_blank(struct tw_text *text, const char *which, const struct tw_job *job)
+{
+    double begin_mm = tw_taper_begin_mm(job), butt_mm = tw_taper_butt_mm(job);
+
+    if (fabs(begin_mm) < 0.005)
+        line(text, which, "tapered from the taper start, %.3f mm thick at the butt   (%.4f in)", butt_mm,
+             butt_mm / 25.4);
+    else
+        line(text, which, "tapered from %.2f mm %s the taper start, %.3f mm thick at the butt   (%.3f in, %.4f in)",
+             fabs(begin_mm), begin_mm < 0.0 ? "ahead of" : "behind", butt_mm, fabs(begin_mm) / 25.4, butt_mm / 25.4);
+}
+
+/* Which blanks the programs are for, and what becomes of the ends of the band. */
+static void print_blanks(struct tw_text *text, const struct tw_job *job)
+{
+    const struct tw_taper *taper = &job->taper;
+    struct tw_job thickest = tw_blank_job(job, taper->band_mm), thinnest = tw_blank_job(job, -taper->band_mm);
+    const char *zero = taper->zero == TW_ZERO_PAD ? "the datum pad" : "each ricasso's upper face, at the taper start";
+
+    line(text, "z zero", "on %s", zero);
+    if (taper->band_mm <= 0.0) {
+        line(text, "blank", "of %.3f mm at the ricasso; for another plan again   (%.4f in)", taper->ricasso_mm,
+             taper->ricasso_mm / 25.4);
+        return;
+    }
+    line(text, "blanks", "of %.3f to %.3f mm at the ricasso; for others plan again   (%.4f in to %.4f in)",
+         tw_blank_mm(&thinnest), tw_blank_mm(&thickest), tw_blank_mm(&thinnest) / 25.4, tw_blank_mm(&thickest) / 25.4);
+    print_blank(text, "the thickest", &thickest);
+    print_blank(text, "the thinnest", &thinnest);
+}
+
 static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan, bool detail)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
     line(text, "taper", "%.3f mm to %.3f mm over %.1f mm   (%.4f in to %.4f in over %.3f in)", job->taper.ricasso_mm,
          job->taper.butt_mm, job->taper.length_mm, job->taper.ricasso_mm / 25.4, job->taper.butt_mm / 25.4,
          job->taper.length_mm / 25.4);
+    print_blanks(text, job);
     line(text, "passes", "%d", plan->pass_count);
     print_duration(text, "cycle time", plan->cycle_time_s);
     print_relief_order(text, plan);
@@ -218,8 +250,9 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
              tw_setup_packing_mm(job, setup, job->taper.length_mm) / 25.4);
     if (setup->scope == TW_SCOPE_RELIEF)
         print_relief(text, job, setup);
-    line(text, height_name(setup->scope), "%.4f mm over the datum pad at the taper start   (%.5f in)", face->height_mm,
-         face->height_mm / 25.4);
+    line(text, height_name(setup->scope), "%.4f mm over %s at the taper start   (%.5f in)",
+         face->height_mm - face->zero_mm, job->taper.zero == TW_ZERO_PAD ? "the datum pad" : "the ricasso",
+         (face->height_mm - face->zero_mm) / 25.4);
     if (setup->rounds > 1)
         line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),
              setup->pass_count * job->parts, setup->rounds);

@@ -21,7 +21,7 @@ static void print_amount(struct tw_text *text, double amount, const char *unit)
     tw_text_print(text, " %14s", number);
 }
 
-static void print_check(struct tw_text *text, enum tw_check_id id, const struct tw_check *check)
+static void print_check(struct tw_text *text, enum tw_check_id id, const struct tw_check *check, bool banded)
 {
     int line = check->failed ? check->first_line : check->line;
 
@@ -32,6 +32,10 @@ static void print_check(struct tw_text *text, enum tw_check_id id, const struct 
         tw_text_print(text, "  line %-6d", line);
     else
         tw_text_print(text, "  %-11s", "");
+    if (check->blanks_differ)
+        tw_text_print(text, " %-9s", tw_band_end_name(check->blank));
+    else if (banded)
+        tw_text_print(text, " %-9s", "");
     if (check->has_place && (check->failed || *check->unit))
         tw_text_print(text, " part %d at x %.2f y %.2f z %.3f", check->part, check->place_mm[0], check->place_mm[1],
                       check->place_mm[2]);
@@ -78,7 +82,7 @@ static void print_hottest(struct tw_text *text, const struct tw_proof *proof)
                       proof->peak_degC, proof->reserve_degC, proof->checks[TW_CHECK_TEMPERATURE].limit);
 }
 
-static void print_proof(struct tw_text *text, const struct tw_proof *proof)
+static void print_proof(struct tw_text *text, const struct tw_proof *proof, bool banded)
 {
     long time_s = lround(proof->cycle_time_s);
 
@@ -90,10 +94,11 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof)
     tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off\n", time_s / 60, time_s % 60, proof->removed_mm3);
     print_hottest(text, proof);
     print_heat(text, &proof->heat);
-    tw_text_print(text, "       %-12s %14s %14s\n", "check", "worst", "limit");
+    tw_text_print(text, banded ? "       %-12s %14s %14s  %-11s %s\n" : "       %-12s %14s %14s\n", "check", "worst",
+                  "limit", "", "worst on");
     for (int id = 0; id < TW_CHECK_COUNT; id++)
         if (proof->checks[id].asked)
-            print_check(text, (enum tw_check_id)id, &proof->checks[id]);
+            print_check(text, (enum tw_check_id)id, &proof->checks[id], banded);
     print_remarks(text, proof);
     if (tw_proof_look_at(proof) > 0)
         tw_text_print(text, "  LOOK AT LINE %d FIRST.\n", tw_proof_look_at(proof));
@@ -131,8 +136,12 @@ enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdic
 
     tw_energy_words(job, calibration);
     tw_text_print(&text, "dry run of %s in cells of %.3g mm\n%s\n", job->name, verdict->cell_mm, calibration);
+    if (verdict->band_mm > 0.0)
+        tw_text_print(&text, "on blanks of %.3f (thinnest), %.3f (as stated) and %.3f mm (thickest) at the ricasso\n",
+                      job->taper.ricasso_mm - verdict->band_mm, job->taper.ricasso_mm,
+                      job->taper.ricasso_mm + verdict->band_mm);
     for (size_t i = 0; i < verdict->count; i++) {
-        print_proof(&text, &verdict->proofs[i]);
+        print_proof(&text, &verdict->proofs[i], verdict->band_mm > 0.0);
         for (int id = 0; id < TW_CHECK_COUNT; id++) {
             asked += verdict->proofs[i].checks[id].asked;
             failed += verdict->proofs[i].checks[id].asked && verdict->proofs[i].checks[id].failed;

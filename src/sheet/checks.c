@@ -41,6 +41,8 @@ static void write_answer(struct page *page, const struct tw_proof *proof, const 
     amount(page, check->amount, check->unit);
     if (line > 0 && (check->failed || *check->unit))
         tw_text_print(&page->out, " <small>line\u00a0%d</small>", line);
+    if (check->blanks_differ)
+        tw_text_print(&page->out, " <small>%s</small>", tw_band_end_name(check->blank));
     tw_text_print(&page->out, "</td>");
 }
 
@@ -130,6 +132,19 @@ static void write_checks(struct page *page, const struct abreast *abreast)
     tw_text_print(&page->out, "</tbody></table>\n");
 }
 
+static void write_blanks(struct page *page)
+{
+    const struct tw_taper *taper = &page->job->taper;
+
+    if (page->verdict->band_mm <= 0.0)
+        return;
+    tw_text_print(&page->out, "<p>Each was run on the thinnest blank, ");
+    sheet_length_short(&page->out, page->inch, taper->ricasso_mm - page->verdict->band_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, ", on the one stated and on the thickest, ");
+    sheet_length_short(&page->out, page->inch, taper->ricasso_mm + page->verdict->band_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "; where they differ the worst is named.</p>\n");
+}
+
 enum tw_status section_verdict(struct page *page)
 {
     const struct tw_verdict *verdict = page->verdict;
@@ -142,6 +157,7 @@ enum tw_status section_verdict(struct page *page)
     for (size_t i = 0; i < verdict->count; i++)
         write_program(page, &verdict->proofs[i]);
     tw_text_print(&page->out, "</ul>\n");
+    write_blanks(page);
     for (size_t i = 0; i < verdict->count; i += ABREAST) {
         struct abreast abreast = { .count = verdict->count - i > 1 ? 2 : 1 };
 

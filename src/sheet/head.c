@@ -153,6 +153,40 @@ static void write_temper(struct page *page)
     close_row(page);
 }
 
+/* What becomes of a blank at one end of the band. */
+static void write_blank(struct page *page, const char *what, double thicker_mm)
+{
+    struct tw_job job = tw_blank_job(page->job, thicker_mm);
+    double begin_mm = tw_taper_begin_mm(&job);
+
+    open_row(page, what);
+    sheet_length(&page->out, page->inch, tw_blank_mm(&job), SHEET_GAUGE);
+    tw_text_print(&page->out, ": tapered from ");
+    if (fabs(begin_mm) < 0.005)
+        tw_text_print(&page->out, "the taper start");
+    else
+        sheet_length(&page->out, page->inch, fabs(begin_mm), SHEET_RULE);
+    if (fabs(begin_mm) >= 0.005)
+        tw_text_print(&page->out, begin_mm < 0.0 ? " ahead of it" : " behind it");
+    tw_text_print(&page->out, ", butt ");
+    sheet_length(&page->out, page->inch, tw_taper_butt_mm(&job), SHEET_GAUGE);
+    close_row(page);
+}
+
+static void write_blanks(struct page *page)
+{
+    double band_mm = page->job->taper.band_mm;
+
+    row_words(page, "Height zero",
+              page->job->taper.zero == TW_ZERO_PAD ? "on the datum pad" : "on each blank\u2019s ricasso");
+    if (band_mm > 0.0) {
+        write_blank(page, "Thickest blank", band_mm);
+        write_blank(page, "Thinnest blank", -band_mm);
+    } else {
+        row_words(page, "For", "this one blank, as measured");
+    }
+}
+
 enum tw_status section_job(struct page *page)
 {
     const struct tw_job *job = page->job;
@@ -160,6 +194,7 @@ enum tw_status section_job(struct page *page)
     table_open(page, "The tang");
     row_length(page, "Thickness at the ricasso", job->taper.ricasso_mm, SHEET_GAUGE);
     row_length(page, "Thickness at the butt", job->taper.butt_mm, SHEET_GAUGE);
+    write_blanks(page);
     row_length(page, "Length of the taper", job->taper.length_mm, SHEET_RULE);
     row_length(page, "Flat within", job->finish.flatness_mm, SHEET_BLOCKS);
     write_allowance(page);

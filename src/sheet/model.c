@@ -187,8 +187,8 @@ static enum tw_status read_program(struct page *page, struct sheet_side *side, s
 {
     struct tw_findings refusals = { 0 };
     double cycle_s;
-    enum tw_status status =
-        tw_trace_make(page->job, side->card->name, side->card->text, side->card->length, &side->trace, &refusals);
+    enum tw_status status = tw_trace_make(page->job, side->setup->face.zero_mm, side->card->name, side->card->text,
+                                          side->card->length, &side->trace, &refusals);
 
     if (refusals.out_of_memory)
         status = tw_no_memory(page->findings);

@@ -115,15 +115,17 @@ static void write_programmed_point(struct page *page)
 static void write_zero(struct page *page)
 {
     const struct tw_machine *machine = &page->job->machine;
+    bool on_pad = page->job->taper.zero == TW_ZERO_PAD;
 
     tw_text_print(
         &page->out,
-        "<table class=\"flow\"><caption>Zero of each part: on the datum pad\u2019s plane, at the taper start, on the "
-        "taper "
-        "axis. Profile\u2019s machine coordinates; find your own.</caption>\n<thead><tr><th scope=\"col\">Part</th>"
+        "<table class=\"flow\"><caption>Zero of each part: %s, at the taper start, on the taper axis. Profile\u2019s "
+        "machine coordinates%s; find your own.</caption>\n<thead><tr><th scope=\"col\">Part</th>"
         "<th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th "
         "scope=\"col\">Up</th>"
-        "<th scope=\"col\">Found</th></tr></thead><tbody>\n");
+        "<th scope=\"col\">Found</th></tr></thead><tbody>\n",
+        on_pad ? "on the datum pad\u2019s plane" : "on the ricasso\u2019s upper face",
+        on_pad ? "" : ", up those of the datum pad");
     for (int i = 0; i < page->job->parts; i++) {
         const struct tw_station *station = &page->job->fixture.stations[i];
 
@@ -161,7 +163,7 @@ static void write_air_name(struct page *page, const struct sheet_side *side)
 
 static void write_file(struct page *page, const struct sheet_side *side, bool names_wheel)
 {
-    double height_mm = side->setup->face.height_mm;
+    double height_mm = side->setup->face.height_mm - side->setup->face.zero_mm; /* as the program counts */
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td data-label=\"file\"><code>", side->name);
     sheet_file_name(&page->out, program_name(side));
@@ -234,6 +236,58 @@ static void step(struct steps *steps, const char *words)
     step_close(steps);
 }
 
+/* The blanks that the programs are for. */
+static void step_measure(struct steps *steps)
+{
+    struct page *page = steps->page;
+    const struct tw_taper *taper = &page->job->taper;
+
+    step_open(steps);
+    tw_text_print(&page->out, "Measure the blank at the ricasso and write it into the gauge sheet; it must be ");
+    if (taper->band_mm > 0.0) {
+        tw_text_print(&page->out, "<strong>");
+        sheet_length(&page->out, page->inch, taper->ricasso_mm - taper->band_mm, SHEET_GAUGE);
+        tw_text_print(&page->out, " to ");
+        sheet_length(&page->out, page->inch, taper->ricasso_mm + taper->band_mm, SHEET_GAUGE);
+        tw_text_print(&page->out, "</strong>");
+    } else {
+        tw_text_print(&page->out, "the one that this sheet was made for: ");
+        sheet_length(&page->out, page->inch, taper->ricasso_mm, SHEET_GAUGE);
+    }
+    tw_text_print(&page->out, ". Any other: do not grind it with these programs, write its thickness into the job and "
+                              "plan again.");
+    step_close(steps);
+}
+
+static void step_zero(struct steps *steps)
+{
+    struct page *page = steps->page;
+    const struct tw_machine *machine = &page->job->machine;
+
+    step_open(steps);
+    tw_text_print(&page->out, "Set the zero of each part.");
+    if (page->job->taper.zero == TW_ZERO_RICASSO)
+        tw_text_print(&page->out, " Up is touched off later, on every blank as it lies: %c on the ricasso\u2019s face.",
+                      machine->up.letter);
+    step_close(steps);
+}
+
+/* Every blank, each side anew; a face that lies tilted is as high as the program counts only over the taper start. */
+static void step_touch_off(struct steps *steps, const struct sheet_side *side)
+{
+    struct page *page = steps->page;
+    const struct tw_machine *machine = &page->job->machine;
+
+    if (page->job->taper.zero != TW_ZERO_RICASSO)
+        return;
+    step_open(steps);
+    tw_text_print(&page->out, "Touch off %c\u00a00 on the upper face of %s ricasso, at %c\u00a0", machine->up.letter,
+                  page->job->parts > 1 ? "every part\u2019s" : "the", machine->along.letter);
+    sheet_length(&page->out, page->inch, machine->along.sign * side->setup->face.start_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, ": there the taper starts.");
+    step_close(steps);
+}
+
 static void step_tilt(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
@@ -284,6 +338,8 @@ static void step_pack(struct steps *steps, const struct sheet_side *side)
         tw_text_print(&page->out, "nothing at the taper start, <strong>");
         sheet_length(&page->out, page->inch, tw_setup_packing_mm(job, side->setup, job->taper.length_mm), SHEET_GAUGE);
         tw_text_print(&page->out, "</strong> at the butt");
+        if (job->taper.zero == TW_ZERO_PAD && job->taper.band_mm > 0.0)
+            tw_text_print(&page->out, " (a blank thicker than stated: as much more everywhere; a thinner one: less)");
     }
     tw_text_print(&page->out, ", by the <a href=\"#packing\">table</a>.");
     step_close(steps);
@@ -347,14 +403,14 @@ static void steps_before(struct steps *steps)
 {
     struct page *page = steps->page;
 
-    step(steps, "Measure the blank at the ricasso and write it into the gauge sheet; it must be what this sheet says.");
+    step_measure(steps);
     step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for "
                 "a minute standing aside.");
     step(steps, "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
     step(steps, "Clean pad, magnet and stops; stone off burrs.");
     if (page->job->mount == TW_MOUNT_TILTED && !page->job->straight)
         step_tilt(steps, &page->sides[0]); /* of a blank without a survey, both sides tilt alike */
-    step(steps, "Set the zero of each part.");
+    step_zero(steps);
 }
 
 static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side *side, bool last)
@@ -370,6 +426,7 @@ static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side
     if (job->straight || tw_setup_packing_mm(job, side->setup, job->taper.length_mm) != 0.0)
         step_pack(steps, side);
     step_hold(steps);
+    step_touch_off(steps, side);
     step_run(steps, side);
     step(steps, last ? "Let it cool. Measure, write it down; check that it lies straight."
                      : "Let it cool. Measure at the gauge points, write it down, look for temper colours.");

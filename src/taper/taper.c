@@ -34,6 +34,50 @@ static double side_slope(const struct tw_job *job, enum tw_side side)
     return slope_of(job) - (side == TW_SIDE_A ? tilt : -tilt);
 }
 
+double tw_band_hardest_mm(const struct tw_job *job)
+{
+    return job->taper.zero == TW_ZERO_PAD ? job->taper.band_mm : -job->taper.band_mm;
+}
+
+struct tw_job tw_blank_job(const struct tw_job *job, double thicker_mm)
+{
+    struct tw_job other = *job;
+
+    other.task.thicker_mm = thicker_mm;
+    return other;
+}
+
+double tw_blank_mm(const struct tw_job *job)
+{
+    return job->taper.ricasso_mm + job->task.thicker_mm;
+}
+
+double tw_taper_begin_mm(const struct tw_job *job)
+{
+    return job->taper.zero == TW_ZERO_PAD ? -job->task.thicker_mm / slope_of(job) : 0.0;
+}
+
+/* From the pad each of the two faces takes the thickness beyond what was stated, and the blank had it once. */
+double tw_taper_butt_mm(const struct tw_job *job)
+{
+    return job->taper.butt_mm + (job->taper.zero == TW_ZERO_PAD ? -job->task.thicker_mm : job->task.thicker_mm);
+}
+
+/* Where the blank's thickness goes: over the face, or with the face up. */
+static void place_height(struct tw_face *face, enum tw_height_zero zero)
+{
+    double thicker_mm = (face->blank_mm - 2.0 * face->half_mm) / cos(face->tilt_rad); /* as it lies in the mount */
+
+    face->height_mm = 2.0 * face->half_mm * cos(face->tilt_rad);
+    if (zero == TW_ZERO_PAD) {
+        face->over_mm = thicker_mm;
+    } else {
+        face->height_mm += thicker_mm;
+        face->zero_mm = face->height_mm;
+    }
+    face->height_mm += face->allowance_mm;
+}
+
 struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
 {
     double slope = side_slope(job, side);
@@ -44,6 +88,8 @@ struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
                             .allowance_mm = job->finish.allowance_mm,
                             .raw = job->straight ? &job->straight->highest[side] : NULL,
                             .half_mm = ricasso_mm / 2.0,
+                            .raw_up_mm = ricasso_mm / 2.0 + job->task.thicker_mm,
+                            .blank_mm = tw_blank_mm(job),
                             .over_ground = side == TW_SIDE_B || job->task.over_ground };
 
     if (job->task.raw)
@@ -51,14 +97,13 @@ struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
 
     if (job->mount == TW_MOUNT_TILTED) {
         face.tilt_rad = atan(slope);
-        face.height_mm = ricasso_mm * cos(face.tilt_rad) + face.allowance_mm;
         face.start_mm = -ricasso_mm * sin(face.tilt_rad);
         face.stretch = 1.0 / cos(face.tilt_rad);
     } else {
-        face.height_mm = ricasso_mm + face.allowance_mm;
         face.fall = slope;
         face.stretch = 1.0;
     }
+    place_height(&face, job->taper.zero);
     return face;
 }
 
@@ -72,14 +117,14 @@ double tw_face_height_mm(const struct tw_face *face, double x_mm)
 /* Both mounts alike: a flat blank's top leaves the target plane at the angle atan(m). */
 static double flat_stock_mm(const struct tw_face *face, double x_mm)
 {
-    return face->slope * (x_mm - face->start_mm) - face->allowance_mm;
+    return face->slope * (x_mm - face->start_mm) + face->over_mm - face->allowance_mm;
 }
 
 /* The i-th point of the blank's top in the setup frame: x, and the stock there as y. */
 static struct tw_point stock_point(const struct tw_face *face, size_t i)
 {
     struct tw_point p = face->raw->points[i];
-    double z_mm = face->half_mm + p.y_mm, sine = sin(face->tilt_rad), cosine = cos(face->tilt_rad);
+    double z_mm = face->raw_up_mm + p.y_mm, sine = sin(face->tilt_rad), cosine = cos(face->tilt_rad);
     double x_mm = p.x_mm * cosine - z_mm * sine;
 
     return (struct tw_point){ x_mm, p.x_mm * sine + z_mm * cosine - tw_face_height_mm(face, x_mm) };
@@ -115,7 +160,7 @@ static double crossing_mm(struct tw_point a, struct tw_point b, double height_mm
 double tw_face_reach_mm(const struct tw_face *face, double height_mm)
 {
     size_t count = point_count(face);
-    double flat_mm = face->start_mm + (face->allowance_mm + height_mm) / face->slope;
+    double flat_mm = face->start_mm + (face->allowance_mm - face->over_mm + height_mm) / face->slope;
 
     if (count == 0 || height_mm <= stock_point(face, 0).y_mm)
         return flat_mm;
@@ -271,7 +316,7 @@ static double ring_moment_mm3(const struct tw_ring *ring, double start_mm)
 double tw_taper_removed_mm3(const struct tw_job *job)
 {
     double slope = slope_of(job);
-    double start_mm = job->finish.allowance_mm / slope;
+    double start_mm = tw_taper_begin_mm(job) + job->finish.allowance_mm / slope;
     double moment_mm3 = ring_moment_mm3(&job->part.tang.outer, start_mm);
 
     for (size_t i = 0; i < job->part.tang.hole_count; i++)
@@ -282,7 +327,8 @@ double tw_taper_removed_mm3(const struct tw_job *job)
 /* What comes off at part x, below 0 where nothing does. */
 static double off_mm(const struct tw_job *job, const struct tw_face *face, double x_mm)
 {
-    return tw_profile_mm(face->raw, x_mm) - face->half_mm + face->slope * x_mm - job->finish.allowance_mm;
+    return tw_profile_mm(face->raw, x_mm) - face->half_mm + face->slope * (x_mm - tw_taper_begin_mm(job)) -
+           job->finish.allowance_mm;
 }
 
 static double tang_moment_mm3(const struct tw_job *job, double start_mm)

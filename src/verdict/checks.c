@@ -1,6 +1,7 @@
 /* checks.c - keeping the worst of each check. */
 #include "verdict/checks.h"
 
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -47,6 +48,27 @@ const char *tw_check_question(enum tw_check_id id)
 void tw_check_ask(struct tw_check *check, double limit, const char *unit)
 {
     *check = (struct tw_check){ .asked = true, .limit = limit, .unit = unit };
+}
+
+const char *tw_band_end_name(enum tw_band_end blank)
+{
+    static const char *const names[TW_BAND_COUNT] = { "as stated", "thickest", "thinnest" };
+
+    return names[blank];
+}
+
+/* Amounts this near to each other are alike: the field's cells make as much of a difference. */
+#define ALIKE_SHARE 1e-3
+
+void tw_check_join(struct tw_check *check, const struct tw_check *other)
+{
+    double apart = fabs(check->amount - other->amount);
+    bool differ = check->blanks_differ || check->failed != other->failed || apart > ALIKE_SHARE * fabs(check->amount);
+    bool worse = other->failed != check->failed ? other->failed : other->amount > check->amount;
+
+    if (worse)
+        *check = *other;
+    check->blanks_differ = differ;
 }
 
 static void keep_spot(struct tw_check *check, struct tw_spot spot)

@@ -101,8 +101,9 @@ static double left_mm(void *context, double x_mm, double y_mm)
     const struct tw_course *course = context;
     const struct tw_face *face = &course->face;
     double height_mm = tw_stand_stock_mm(course->stand, x_mm, y_mm);
+    double begin_mm = face->start_mm + tw_taper_begin_mm(course->job);
     double underside_mm =
-        x_mm * tan(face->tilt_rad) + fmax(0.0, x_mm - face->start_mm) * tw_warm_underside_slope(course->job, face);
+        x_mm * tan(face->tilt_rad) + fmax(0.0, x_mm - begin_mm) * tw_warm_underside_slope(course->job, face);
     return (height_mm - underside_mm) * cos(face->tilt_rad) - course->job->task.hollowed_mm;
 }
 

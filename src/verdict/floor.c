@@ -3,7 +3,7 @@
 
 #include "geometry/ring.h"
 #include "tangwright/removal.h"
-#include "verdict/assumed.h"
+#include "taper/assumed.h"
 
 #include <math.h>
 #include <stdio.h>

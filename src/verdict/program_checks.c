@@ -15,7 +15,7 @@
 static double clear_over_pad_mm(const struct tw_job *job, enum tw_side side)
 {
     struct tw_face face = tw_face_of(job, side);
-    double clear_mm = job->taper.ricasso_mm;
+    double clear_mm = tw_blank_mm(job);
 
     for (size_t i = 0; i < job->part.tang.outer.count; i++) {
         double x_mm = job->part.tang.outer.points[i].x_mm * face.stretch + face.start_mm;

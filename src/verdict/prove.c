@@ -5,7 +5,7 @@
 #include "verdict/prove.h"
 
 #include "verdict/course.h"
-#include "verdict/assumed.h"
+#include "taper/assumed.h"
 #include "verdict/floor.h"
 #include "verdict/load.h"
 #include "verdict/record.h"
@@ -37,6 +37,8 @@ struct proving {
     struct tw_course course;   /* of the part's temperatures */
     double origin_mm[3];       /* of the part's setup frame, in the trace's frame */
     struct tw_floor floor;     /* below everything, in that frame */
+    double lower_mm; /* by which the zero of other parts may lie lower than this one's: their blanks are thinner */
+    bool fixture;    /* look at what stands about the tang too; of several blanks one is enough */
     int part;
     struct tw_findings *findings;
 };
@@ -181,18 +183,20 @@ static void refresh_near(struct proving *proving)
 static enum tw_status check_rapid(struct proving *proving, const struct tw_step *step, const double from_mm[3],
                                   const double to_mm[3])
 {
-    struct tw_sweep *sweeps[3] = { proving->fine, proving->coarse, proving->near };
+    struct tw_sweep *sweeps[3] = { proving->fine, proving->near, proving->coarse };
     bool low = fmin(from_mm[2], to_mm[2]) - proving->clearance_mm < proving->stand->top_mm;
+    enum tw_status status;
 
     if (only_rises(from_mm, to_mm))
         return TW_OK;
     if (low)
         refresh_near(proving);
-    for (int i = 0; i < (low ? 3 : 2); i++) {
+    for (int i = 0; i < 3; i++) {
         struct tw_removal removal;
-        enum tw_status status =
-            probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm, &removal);
 
+        if ((sweeps[i] == proving->near && !low) || (sweeps[i] == proving->coarse && !proving->fixture))
+            continue;
+        status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm, &removal);
         if (status != TW_OK)
             return status;
         for (int kind = 0; kind < TW_CELL_KINDS; kind++) {
@@ -234,23 +238,35 @@ static enum tw_status check_rubbing(struct proving *proving, const struct tw_ste
 
 /* ---- one step on one part ---- */
 
-static enum tw_status drive_step(struct proving *proving, const struct tw_step *step)
+static void place_step(const struct proving *proving, const struct tw_step *step, double from_mm[3], double to_mm[3])
 {
-    struct tw_sweep *sweeps[2] = { proving->fine, proving->coarse };
-    double from_mm[3], to_mm[3];
-    enum tw_status status = TW_OK;
+    int own = proving->whole_job->fixture.stations[proving->part - 1].work_offset;
 
     for (int i = 0; i < 3; i++) {
         from_mm[i] = step->from_mm[i] - proving->origin_mm[i];
         to_mm[i] = step->to_mm[i] - proving->origin_mm[i];
     }
+    if (step->work_system != own) {
+        from_mm[2] -= proving->lower_mm;
+        to_mm[2] -= proving->lower_mm;
+    }
+}
+
+static enum tw_status drive_step(struct proving *proving, const struct tw_step *step)
+{
+    struct tw_sweep *sweeps[2] = { proving->fine, proving->coarse };
+    int sweep_count = proving->fixture ? 2 : 1;
+    double from_mm[3], to_mm[3];
+    enum tw_status status = TW_OK;
+
+    place_step(proving, step, from_mm, to_mm);
     tw_floor_check(&proving->floor, step, from_mm, to_mm, proving->clearance_mm, spot_of(proving, step, NULL),
                    proving->proof->checks);
     if (step->kind == TW_STEP_RAPID)
         status = check_rapid(proving, step, from_mm, to_mm);
     else
         status = check_rubbing(proving, step, from_mm, to_mm);
-    for (int i = 0; status == TW_OK && i < 2; i++) {
+    for (int i = 0; status == TW_OK && i < sweep_count; i++) {
         struct tw_removal removal;
 
         status = tw_sweep_line(sweeps[i], from_mm, to_mm, &removal, proving->findings);
@@ -496,9 +512,17 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
                         struct tw_findings *findings)
 {
     double clearance_mm = 0.5 * fmin(job->travel.approach_mm, job->travel.overtravel_mm);
-    struct proving proving = { .whole_job = job, .job = job, .clearance_mm = clearance_mm, .findings = findings };
+    struct proving proving = { .whole_job = job,
+                               .job = job,
+                               .clearance_mm = clearance_mm,
+                               /* All blanks alike are under the same fixture or, z counting from the ricasso, the
+                                * thinnest lies lowest under it; and the thickest blade stands highest. */
+                               .fixture = job->task.thicker_mm == tw_band_hardest_mm(job),
+                               .findings = findings };
     enum tw_status status = TW_OK;
 
+    if (job->taper.zero == TW_ZERO_RICASSO)
+        proving.lower_mm = job->task.thicker_mm - tw_band_hardest_mm(job);
     for (size_t i = 0; i < count; i++) {
         ask_all(&runs[i].job, runs[i].proof, leaves_face(runs, count, i));
         runs[i].proof->peak_degC = job->coolant.temperature_degC;

@@ -46,7 +46,7 @@ static void keep_farther(float *value, double off_mm)
 static bool map_left(struct tw_proof_map *map, const struct tw_stand *stand)
 {
     const struct tw_field *field = &stand->fine;
-    double start_mm = tw_face_reach_mm(&stand->face, 0.0);
+    double start_mm = tw_stand_start_mm(stand);
     int pooled = (int)fmax(1.0, floor(TW_RECORD_LEFT_MM / field->cell_mm + 1e-9));
     int columns = (field->columns + pooled - 1) / pooled, rows = (field->rows + pooled - 1) / pooled;
 

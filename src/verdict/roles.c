@@ -137,11 +137,12 @@ static struct heights heights_of(const struct tw_job *job, const struct tw_proof
 }
 
 /* A refused program has the heights up to where it reads. */
-static enum tw_status read_trace(const struct tw_job *job, const struct tw_card *card, struct tw_trace *trace,
-                                 struct tw_findings *findings)
+static enum tw_status read_trace(const struct tw_job *job, enum tw_side side, const struct tw_card *card,
+                                 struct tw_trace *trace, struct tw_findings *findings)
 {
     struct tw_findings refusals = { 0 };
-    enum tw_status status = tw_trace_make(job, card->name, card->text, card->length, trace, &refusals);
+    double zero_mm = tw_face_of(job, side).zero_mm;
+    enum tw_status status = tw_trace_make(job, zero_mm, card->name, card->text, card->length, trace, &refusals);
 
     if (refusals.out_of_memory || status == TW_NO_MEMORY)
         status = tw_no_memory(findings);
@@ -162,7 +163,7 @@ static enum tw_status by_heights(const struct tw_job *job, const struct tw_card 
 {
     struct tw_trace trace;
     double nearest_mm = HUGE_VAL;
-    enum tw_status status = read_trace(job, card, &trace, findings);
+    enum tw_status status = read_trace(job, proof->side, card, &trace, findings);
 
     proof->scope = roles->scopes[0];
     for (size_t i = 0; status == TW_OK && i < roles->count; i++) {
@@ -189,7 +190,7 @@ enum tw_status tw_role_relief_first(const struct tw_job *job, const struct tw_ca
     *first = job->relief.when == TW_RELIEF_FIRST;
     if (job->relief.when != TW_RELIEF_AUTO)
         return TW_OK;
-    status = read_trace(job, card, &trace, findings);
+    status = read_trace(job, proof->side, card, &trace, findings);
     heights = heights_of(job, proof, tw_scope_wheel(job, TW_SCOPE_RELIEF), &trace);
     tw_trace_free(&trace);
     /* Into the raw blank it begins at the height of the stock; into the finished face not far above it. */

@@ -5,7 +5,7 @@
 #include "geometry/ring.h"
 #include "tangwright/contacts.h"
 #include "tangwright/relief.h"
-#include "verdict/assumed.h"
+#include "taper/assumed.h"
 #include "verdict/trace.h"
 
 #include <math.h>
@@ -45,13 +45,35 @@ struct tw_wheel_body tw_stand_wheel(const struct tw_job *job, double more_mm)
 }
 
 /* The blank's upper side before anything is ground. */
-static struct tw_height_plane blank_top(const struct tw_job *job, const struct tw_face *face)
+static struct tw_height_plane blank_top(const struct tw_face *face)
 {
-    double ricasso_mm = job->taper.ricasso_mm;
-
     if (face->mount == TW_MOUNT_LEVEL)
-        return (struct tw_height_plane){ ricasso_mm, 0.0, 0.0 };
-    return (struct tw_height_plane){ ricasso_mm / cos(face->tilt_rad), tan(face->tilt_rad), 0.0 };
+        return (struct tw_height_plane){ face->blank_mm, 0.0, 0.0 };
+    return (struct tw_height_plane){ face->blank_mm / cos(face->tilt_rad), tan(face->tilt_rad), 0.0 };
+}
+
+/* A blank thicker than z counts from is ground ahead of the taper start too: from there on the blade is stock. Setup x;
+ * at the taper start for other blanks. */
+static double blade_ends_mm(const struct tw_face *face)
+{
+    return fmin(face->start_mm, tw_face_reach_mm(face, 0.0));
+}
+
+/* A part of the blade, as stock (`as_stock`) or as nothing; a cell counts by its middle. */
+static void release_blade(struct tw_field *field, double from_mm, bool as_stock)
+{
+    for (int row = 0; row < field->rows; row++) {
+        for (int column = 0; column < field->columns; column++) {
+            size_t i = (size_t)row * (size_t)field->columns + (size_t)column;
+
+            if (field->x_mm + (column + 0.5) * field->cell_mm <= from_mm || field->keep_kind[i] != TW_CELL_BLADE)
+                continue;
+            if (as_stock)
+                field->stock_mm[i] = field->keep_mm[i];
+            field->keep_mm[i] = -INFINITY;
+            field->keep_kind[i] = 0;
+        }
+    }
 }
 
 static void widen(struct tw_box *box, struct tw_box more)
@@ -100,11 +122,11 @@ static double surveyed_top_mm(const void *face, double x_mm)
     return tw_face_top_mm(face, x_mm);
 }
 
-static enum tw_status fill_fine(const struct tw_job *job, const struct tw_outline *tang, const struct tw_outline *blade,
-                                struct tw_stand *stand, struct tw_findings *findings)
+static enum tw_status fill_fine(const struct tw_outline *tang, const struct tw_outline *blade, struct tw_stand *stand,
+                                struct tw_findings *findings)
 {
     const struct tw_face *face = &stand->face;
-    struct tw_height_plane top = blank_top(job, face);
+    struct tw_height_plane top = blank_top(face);
     struct tw_height_plane target = { face->height_mm, -face->fall, 0.0 };
     struct tw_ring *rings = NULL;
     size_t count = 0;
@@ -114,10 +136,6 @@ static enum tw_status fill_fine(const struct tw_job *job, const struct tw_outlin
         status = tw_field_add_stock(&stand->fine, rings, count, top, findings);
     if (status == TW_OK && face->raw) /* as it was surveyed */
         tw_field_shape_stock(&stand->fine, surveyed_top_mm, face);
-    if (status == TW_OK)
-        status = tw_field_set_limit(&stand->fine, NULL, 0, target, findings);
-    if (status == TW_OK)
-        cap_limit(&stand->fine);
     free(rings);
     rings = NULL;
     if (status == TW_OK)
@@ -125,7 +143,12 @@ static enum tw_status fill_fine(const struct tw_job *job, const struct tw_outlin
     if (status == TW_OK)
         status = tw_field_add_keep_out(&stand->fine, rings, count, TW_CELL_BLADE, top, findings);
     free(rings);
+    if (status == TW_OK && blade_ends_mm(face) < face->start_mm)
+        release_blade(&stand->fine, blade_ends_mm(face), true);
+    if (status == TW_OK)
+        status = tw_field_set_limit(&stand->fine, NULL, 0, target, findings);
     if (status == TW_OK) {
+        cap_limit(&stand->fine);
         tw_field_refresh(&stand->fine);
         stand->volume_mm3 = tw_field_volume_mm3(&stand->fine);
     }
@@ -217,9 +240,10 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     if (status == TW_OK)
         status = rings_of(blade, &rings, &count, findings);
     if (status == TW_OK)
-        status =
-            tw_field_add_keep_out(&stand->coarse, rings, count, TW_CELL_BLADE, blank_top(job, &stand->face), findings);
+        status = tw_field_add_keep_out(&stand->coarse, rings, count, TW_CELL_BLADE, blank_top(&stand->face), findings);
     free(rings);
+    if (status == TW_OK && blade_ends_mm(&stand->face) < stand->face.start_mm)
+        release_blade(&stand->coarse, blade_ends_mm(&stand->face), false);
     if (status == TW_OK)
         tw_field_refresh(&stand->coarse);
     return status;
@@ -307,10 +331,10 @@ static enum tw_status fill(const struct tw_job *job, int part, const struct tw_o
     struct tw_box box = tw_ring_box(&tang->outer), coarse = coarse_box(job, part, tang, blade);
     enum tw_status status;
 
-    box.min_x_mm -= TW_STAND_BLADE_MM;
+    box.min_x_mm = fmin(box.min_x_mm - TW_STAND_BLADE_MM, blade_ends_mm(&stand->face) - MARGIN_MM);
     status = new_field(box, cell_mm, 0.0, &stand->fine, findings);
     if (status == TW_OK)
-        status = fill_fine(job, tang, blade, stand, findings);
+        status = fill_fine(tang, blade, stand, findings);
     if (status == TW_OK)
         status = new_field(coarse, coarse_cell_mm(coarse), -1e3, &stand->coarse, findings);
     if (status == TW_OK)
@@ -349,11 +373,16 @@ void tw_stand_close(struct tw_stand *stand)
     stand->relief = NULL;
 }
 
+double tw_stand_start_mm(const struct tw_stand *stand)
+{
+    return fmax(stand->face.start_mm, tw_face_reach_mm(&stand->face, 0.0));
+}
+
 struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
 {
     const struct tw_field *field = &stand->fine;
     struct tw_stand_result result = { -HUGE_VAL, HUGE_VAL, { 0.0, 0.0, 0.0 } };
-    double start_mm = tw_face_reach_mm(&stand->face, 0.0);
+    double start_mm = tw_stand_start_mm(stand);
 
     for (int row = 0; row < field->rows; row++) {
         for (int column = 0; column < field->columns; column++) {

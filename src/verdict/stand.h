@@ -52,6 +52,9 @@ struct tw_wheel_body tw_stand_wheel(const struct tw_job *job, double more_mm);
 /* The largest cell whose own error (half a cell times the slope) stays below half a micrometre; at most 0.1 mm. */
 double tw_stand_cell_mm(const struct tw_job *job);
 
+/* Setup x from which the tang is to be ground: the taper start, or behind it where the blank first stands over the face. */
+double tw_stand_start_mm(const struct tw_stand *stand);
+
 /* Deviation of the ground face from its target: highest and lowest over all of the tang that was to be ground, and
  * where the highest is. */
 struct tw_stand_result {

@@ -282,7 +282,7 @@ static void set_start(const struct tw_machine *machine, double start_mm[3])
     }
 }
 
-static void set_origins(const struct tw_job *job, struct tw_rs274_setup *setup)
+static void set_origins(const struct tw_job *job, double zero_mm, struct tw_rs274_setup *setup)
 {
     for (size_t i = 0; i < job->fixture.station_count; i++) {
         const struct tw_station *station = &job->fixture.stations[i];
@@ -290,7 +290,7 @@ static void set_origins(const struct tw_job *job, struct tw_rs274_setup *setup)
 
         origin[job->machine.along.letter - 'X'] = station->along_mm;
         origin[job->machine.across.letter - 'X'] = station->across_mm;
-        origin[job->machine.up.letter - 'X'] = station->up_mm;
+        origin[job->machine.up.letter - 'X'] = station->up_mm + job->machine.up.sign * zero_mm;
     }
 }
 
@@ -298,8 +298,8 @@ static const enum tw_rs274_dwell_word dwell_words[] = { [TW_DWELL_P_SECONDS] = T
                                                         [TW_DWELL_P_MILLISECONDS] = TW_RS274_P_MILLISECONDS,
                                                         [TW_DWELL_X_SECONDS] = TW_RS274_X_SECONDS };
 
-enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const char *text, size_t length,
-                             struct tw_trace *out, struct tw_findings *findings)
+enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const char *name, const char *text,
+                             size_t length, struct tw_trace *out, struct tw_findings *findings)
 {
     /* Whether the operator's switch for M1 is on is not known: it may be. */
     struct tw_rs274_setup setup = { .name = name, .most_faults = 20, .optional_stop = true, .tool_slots = TOOL_SLOTS };
@@ -309,7 +309,7 @@ enum tw_status tw_trace_make(const struct tw_job *job, const char *name, const c
 
     *out = (struct tw_trace){ 0 };
     set_start(&job->machine, setup.start_mm);
-    set_origins(job, &setup);
+    set_origins(job, zero_mm, &setup);
     setup.dwell_word = dwell_words[job->machine.dialect.dwell_word];
     to_table(&job->machine, setup.start_mm, out->start_mm);
     memcpy(out->last_mm, out->start_mm, sizeof out->last_mm);

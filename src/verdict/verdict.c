@@ -113,7 +113,8 @@ static enum tw_status read_card(const struct tw_job *job, const struct tw_card *
                                 struct tw_findings *findings)
 {
     struct tw_findings refusals = { 0 };
-    enum tw_status status = tw_trace_make(job, card->name, card->text, card->length, trace, &refusals);
+    double zero_mm = tw_face_of(job, proof->side).zero_mm;
+    enum tw_status status = tw_trace_make(job, zero_mm, card->name, card->text, card->length, trace, &refusals);
 
     tw_program_check_text(&refusals, trace->last_line, &proof->checks[TW_CHECK_TEXT]);
     if (refusals.out_of_memory)
@@ -134,15 +135,17 @@ struct group {
     size_t count;
 };
 
-/* Programs to be proved; each worker takes the next group until none is left. */
+/* Programs to be proved on every blank; each worker takes the next group on the next blank until none is left. */
 struct queue {
-    const struct tw_job *job;
+    struct tw_job jobs[TW_BAND_COUNT]; /* shallow copies, with the blank in hand */
+    size_t blank_count;
     const struct tw_card *cards;
     bool strict;
     struct tw_card_head *heads; /* one for each program */
     struct tw_verdict *verdict;
+    struct tw_proof *proofs[TW_BAND_COUNT]; /* the first are the verdict's */
     struct group *groups;
-    struct queue_answer *answers; /* one for each group */
+    struct queue_answer *answers; /* one for each group and blank */
     size_t group_count;
     atomic_size_t next;
 };
@@ -153,9 +156,9 @@ struct queue_answer {
 };
 
 /* The first program of a side's finishing must not find the raw blank. */
-static void check_order(const struct queue *queue, const struct group *group)
+static void check_order(const struct group *group, struct tw_proof *proofs)
 {
-    struct tw_proof *proof = &queue->verdict->proofs[group->cards[0]];
+    struct tw_proof *proof = &proofs[group->cards[0]];
 
     if (proof->scope == TW_SCOPE_FINISH)
         tw_check_fault(&proof->checks[TW_CHECK_CARD], (struct tw_spot){ 0 },
@@ -163,16 +166,18 @@ static void check_order(const struct queue *queue, const struct group *group)
 }
 
 /* The job as this program finds it; `ground`: the side has been finished, so the face below is ground too. */
-static struct tw_job job_of(const struct queue *queue, size_t card, bool ground)
+static struct tw_job job_of(const struct queue *queue, size_t blank, size_t card, bool ground)
 {
-    struct tw_job job = *queue->job;
+    struct tw_job job = queue->jobs[blank];
 
     job.task.over_ground = ground || queue->verdict->proofs[card].scope == TW_SCOPE_FINISH;
     return tw_scope_job(&job, queue->verdict->proofs[card].side, queue->verdict->proofs[card].scope);
 }
 
-static enum tw_status prove_group(const struct queue *queue, const struct group *group, struct tw_findings *findings)
+static enum tw_status prove_group(const struct queue *queue, const struct group *group, size_t blank,
+                                  struct tw_findings *findings)
 {
+    struct tw_proof *proofs = queue->proofs[blank];
     struct tw_trace traces[TW_STEPS_MOST] = { 0 };
     struct tw_run runs[TW_STEPS_MOST];
     bool ground = false;
@@ -181,16 +186,16 @@ static enum tw_status prove_group(const struct queue *queue, const struct group 
     for (size_t i = 0; status == TW_OK && i < group->count; i++) {
         size_t card = group->cards[i];
 
-        runs[i] = (struct tw_run){ &traces[i], &queue->verdict->proofs[card], job_of(queue, card, ground) };
+        runs[i] = (struct tw_run){ &traces[i], &proofs[card], job_of(queue, blank, card, ground) };
         ground |= runs[i].proof->scope == TW_SCOPE_FINISH;
         status = read_card(&runs[i].job, &queue->cards[card], &queue->heads[card], queue->strict, &traces[i],
                            runs[i].proof, findings);
     }
-    check_order(queue, group);
+    check_order(group, proofs);
     if (status == TW_OK)
-        status = prove_fields(queue->job, runs, group->count, queue->verdict->cell_mm, findings);
+        status = prove_fields(&queue->jobs[blank], runs, group->count, queue->verdict->cell_mm, findings);
     for (size_t i = 0; i < group->count; i++) {
-        struct tw_proof *proof = &queue->verdict->proofs[group->cards[i]];
+        struct tw_proof *proof = &proofs[group->cards[i]];
 
         proof->cut = status == TW_OK && all_pass(proof);
         tw_trace_free(&traces[i]);
@@ -203,8 +208,9 @@ static void *work(void *context)
     struct queue *queue = context;
     size_t i;
 
-    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->group_count)
-        queue->answers[i].status = prove_group(queue, &queue->groups[i], &queue->answers[i].findings);
+    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->group_count * queue->blank_count)
+        queue->answers[i].status = prove_group(queue, &queue->groups[i / queue->blank_count], i % queue->blank_count,
+                                               &queue->answers[i].findings);
     return NULL;
 }
 
@@ -227,9 +233,9 @@ static enum tw_status find_order(const struct queue *queue, enum tw_side side, b
     if (card == queue->verdict->count)
         return TW_OK;
     *relief_first = relief < other;
-    return relief > 0 && other > 0
-               ? TW_OK
-               : tw_role_relief_first(queue->job, &queue->cards[card], &proofs[card], relief_first, findings);
+    return relief > 0 && other > 0 ? TW_OK
+                                   : tw_role_relief_first(&queue->jobs[TW_BAND_STATED], &queue->cards[card],
+                                                          &proofs[card], relief_first, findings);
 }
 
 /* Place among the programs of its side. */
@@ -272,7 +278,7 @@ static enum tw_status look_at_card(struct queue *queue, size_t card, struct tw_f
     proof->lift_mm = head->lift_mm;
     if (!proof->name)
         return tw_no_memory(findings);
-    return tw_role_find(queue->job, &queue->cards[card], head, proof, findings);
+    return tw_role_find(&queue->jobs[TW_BAND_STATED], &queue->cards[card], head, proof, findings);
 }
 
 static enum tw_status form_groups(struct queue *queue, struct tw_findings *findings)
@@ -288,7 +294,7 @@ static enum tw_status form_groups(struct queue *queue, struct tw_findings *findi
         struct tw_proof *proof = &queue->verdict->proofs[card];
         size_t group = 0;
 
-        proof->step = tw_role_step(queue->job, proof->side, proof->scope, relief_first[proof->side]);
+        proof->step = tw_role_step(&queue->jobs[TW_BAND_STATED], proof->side, proof->scope, relief_first[proof->side]);
         while (group < queue->group_count && !belongs(queue, &queue->groups[group], card))
             group++;
         queue->group_count += group == queue->group_count;
@@ -301,7 +307,7 @@ static enum tw_status form_groups(struct queue *queue, struct tw_findings *findi
 static void work_together(struct queue *queue)
 {
     pthread_t helper;
-    bool helped = queue->group_count > 1 && pthread_create(&helper, NULL, work, queue) == 0;
+    bool helped = queue->group_count * queue->blank_count > 1 && pthread_create(&helper, NULL, work, queue) == 0;
 
     work(queue);
     if (helped)
@@ -312,7 +318,7 @@ static enum tw_status gather(const struct queue *queue, struct tw_findings *find
 {
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; i < queue->group_count; i++) {
+    for (size_t i = 0; i < queue->group_count * queue->blank_count; i++) {
         struct queue_answer *answer = &queue->answers[i];
 
         if (status == TW_OK)
@@ -324,6 +330,92 @@ static enum tw_status gather(const struct queue *queue, struct tw_findings *find
         tw_findings_free(&answer->findings);
     }
     return status;
+}
+
+/* ---- several blanks ---- */
+
+static void set_blanks(struct queue *queue, const struct tw_job *job)
+{
+    const double thicker[TW_BAND_COUNT] = {
+        [TW_BAND_THICK] = job->taper.band_mm, [TW_BAND_THIN] = -job->taper.band_mm
+    };
+
+    queue->blank_count = job->taper.band_mm > 0.0 ? TW_BAND_COUNT : 1;
+    for (size_t blank = 0; blank < queue->blank_count; blank++)
+        queue->jobs[blank] = tw_blank_job(job, thicker[blank]);
+}
+
+/* Proofs of the other blanks, with the verdict's own names, sides and steps. */
+static enum tw_status open_proofs(struct queue *queue, struct tw_findings *findings)
+{
+    struct tw_verdict *verdict = queue->verdict;
+
+    queue->proofs[TW_BAND_STATED] = verdict->proofs;
+    for (size_t blank = 1; blank < queue->blank_count; blank++) {
+        queue->proofs[blank] = calloc(verdict->count + 1, sizeof *verdict->proofs);
+        if (!queue->proofs[blank])
+            return tw_no_memory(findings);
+        memcpy(queue->proofs[blank], verdict->proofs, verdict->count * sizeof *verdict->proofs);
+    }
+    return TW_OK;
+}
+
+static void free_proofs(struct queue *queue)
+{
+    for (size_t blank = 1; blank < queue->blank_count; blank++) {
+        for (size_t i = 0; queue->proofs[blank] && i < queue->verdict->count; i++)
+            tw_record_free(&queue->proofs[blank][i].record);
+        free(queue->proofs[blank]);
+    }
+}
+
+/* The record is that of the blank that asks most: on it every pass finds something to cut. */
+static void take_record(const struct queue *queue, size_t card)
+{
+    bool thin = queue->jobs[TW_BAND_STATED].taper.zero == TW_ZERO_RICASSO;
+    struct tw_proof *stated = &queue->proofs[TW_BAND_STATED][card];
+    struct tw_proof *hardest = &queue->proofs[thin ? TW_BAND_THIN : TW_BAND_THICK][card];
+    struct tw_proof_record record = stated->record;
+
+    stated->record = hardest->record;
+    hardest->record = record;
+}
+
+static void join_remarks(struct tw_proof *proof, const struct tw_proof *other)
+{
+    for (int kind = 0; kind < TW_REMARK_COUNT; kind++)
+        if (other->remarks[kind].count > proof->remarks[kind].count)
+            proof->remarks[kind] = other->remarks[kind];
+}
+
+static void join_heat(struct tw_proof_heat *heat, const struct tw_proof_heat *other)
+{
+    heat->bulk_degC = fmax(heat->bulk_degC, other->bulk_degC);
+    heat->tempered_degC = fmax(heat->tempered_degC, other->tempered_degC);
+    heat->strict_allows &= other->strict_allows;
+    heat->equivalent_allows &= other->equivalent_allows;
+}
+
+static void join_blanks(const struct queue *queue)
+{
+    for (size_t card = 0; queue->blank_count > 1 && card < queue->verdict->count; card++) {
+        struct tw_proof *proof = &queue->proofs[TW_BAND_STATED][card];
+
+        for (size_t blank = 1; blank < queue->blank_count; blank++) {
+            struct tw_proof *other = &queue->proofs[blank][card];
+
+            for (int id = 0; id < TW_CHECK_COUNT; id++) {
+                other->checks[id].blank = (enum tw_band_end)blank;
+                tw_check_join(&proof->checks[id], &other->checks[id]);
+            }
+            join_remarks(proof, other);
+            join_heat(&proof->heat, &other->heat);
+            proof->peak_degC = fmax(proof->peak_degC, other->peak_degC);
+            proof->reserve_degC = fmax(proof->reserve_degC, other->reserve_degC);
+            proof->cut &= other->cut;
+        }
+        take_record(queue, card);
+    }
 }
 
 static void sum_up(struct tw_verdict *verdict)
@@ -352,25 +444,29 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
                                 struct tw_verdict_settings settings, struct tw_verdict *out,
                                 struct tw_findings *findings)
 {
-    struct queue queue = { .job = job, .cards = cards, .strict = settings.strict, .verdict = out };
+    struct queue queue = { .cards = cards, .strict = settings.strict, .verdict = out };
     double cell_mm = settings.cell_mm == 0.0 ? tw_stand_cell_mm(job) : settings.cell_mm;
     enum tw_status status;
 
-    *out = (struct tw_verdict){ .cut = card_count > 0, .cell_mm = cell_mm };
+    *out = (struct tw_verdict){ .cut = card_count > 0, .band_mm = job->taper.band_mm, .cell_mm = cell_mm };
     if (!(cell_mm >= TW_CELL_LEAST_MM && cell_mm <= TW_CELL_MOST_MM))
         return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "cell" },
                        "cells of %g mm cannot be simulated; their side may be %g to %g mm", cell_mm, TW_CELL_LEAST_MM,
                        TW_CELL_MOST_MM);
+    set_blanks(&queue, job);
     out->proofs = calloc(card_count + 1, sizeof *out->proofs);
     queue.heads = calloc(card_count + 1, sizeof *queue.heads);
     queue.groups = calloc(card_count + 1, sizeof *queue.groups);
-    queue.answers = calloc(card_count + 1, sizeof *queue.answers);
+    queue.answers = calloc(card_count * queue.blank_count + 1, sizeof *queue.answers);
     if (out->proofs && queue.heads && queue.groups && queue.answers) {
         out->count = card_count;
         status = form_groups(&queue, findings);
+        if (status == TW_OK)
+            status = open_proofs(&queue, findings);
         if (status == TW_OK) {
             work_together(&queue);
             status = gather(&queue, findings);
+            join_blanks(&queue);
             sum_up(out);
             judge_cell(out);
             tw_roles_compare(job, settings.strict, out);
@@ -378,6 +474,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
     } else {
         status = tw_no_memory(findings);
     }
+    free_proofs(&queue);
     free(queue.heads);
     free(queue.groups);
     free(queue.answers);

@@ -54,9 +54,10 @@ enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *f
     struct tw_history_part part = {
         .tang = tang,
         .blade = blade,
-        .blank_mm = job->taper.ricasso_mm - job->task.hollowed_mm,
+        .blank_mm = face->blank_mm - job->task.hollowed_mm,
         .underside_slope = tw_warm_underside_slope(job, face),
         .start_mm = face->start_mm,
+        .ahead_mm = -tw_taper_begin_mm(job),
         .packed = face->over_ground,
     };
     double fall = face->fall, radius_mm = job->wheel.diameter_mm / 2.0;
@@ -77,8 +78,8 @@ enum tw_status tw_warm_set_layer(struct tw_history *history, const struct tw_job
                                  double bottom_mm, struct tw_findings *findings)
 {
     /* Thickness does not know about the mount: the face as it lies to the blank in the level one. */
-    double z_mm =
-        job->taper.ricasso_mm - job->task.hollowed_mm + face->allowance_mm + bottom_mm + face->slope * face->start_mm;
+    double z_mm = face->blank_mm - face->over_mm - job->task.hollowed_mm + face->allowance_mm + bottom_mm +
+                  face->slope * face->start_mm;
 
     return tw_history_set_face(history, z_mm, -face->slope, findings);
 }

@@ -22,7 +22,8 @@ static void bar_open(struct bar *bar)
     *bar =
         (struct bar){ .corners = { { 0.0, -10.0 }, { BAR_LENGTH_MM, -10.0 }, { BAR_LENGTH_MM, 10.0 }, { 0.0, 10.0 } } };
     bar->job.path = NULL;
-    bar->job.taper = (struct tw_taper){ 3.0, 1.6, BAR_LENGTH_MM, 1.0 };
+    bar->job.taper =
+        (struct tw_taper){ .ricasso_mm = 3.0, .butt_mm = 1.6, .length_mm = BAR_LENGTH_MM, .smallest_mm = 1.0 };
     bar->job.part.tang.outer = (struct tw_ring){ bar->corners, 4 };
     bar->job.straighten = (struct tw_straighten){ .cleanup_mm = 0.02,
                                                   .cleanup_from_mm = 20.0,

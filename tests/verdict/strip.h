@@ -1,7 +1,8 @@
 /* strip.h - a job small enough to be checked by hand: a strip 20 mm wide and 160 mm long, 60 mm of it blade, ground on
  * one face by a disc wider than the strip, in two passes of a program written by hand.
  *
- * Ricasso 3 mm, butt 2.9 mm over 100 mm: the face falls by m = (3 - 2.9) / (2 * 100) = 0.0005, and 0.05 mm come off at
+ * Ricasso 3 mm, measured, so no band; butt 2.9 mm over 100 mm: the face falls by m = (3 - 2.9) / (2 * 100) = 0.0005, and
+ * 0.05 mm come off at
  * the butt. Tilted mount, so the finished face is level at 3 cos(atan(m)) mm, which is 3 mm less 0.4 nm. */
 #ifndef TANGWRIGHT_TESTS_STRIP_H
 #define TANGWRIGHT_TESTS_STRIP_H
@@ -17,7 +18,7 @@ static const char strip_job[] =
     "name = \"strip\";\n"
     "outline: { file = \"strip.csv\"; unit = \"1 mm\"; taper_start = [\"0 mm\", \"0 mm\"]; axis_towards = [\"9 mm\", "
     "\"0 mm\"]; };\n"
-    "taper: { ricasso_thickness = \"3 mm\"; butt_thickness = \"2.9 mm\"; };\n"
+    "taper: { ricasso_thickness = \"3 mm\"; butt_thickness = \"2.9 mm\"; thickness_band = \"0 mm\"; };\n"
     "mount = \"tilted\";\n"
     "finish: { flatness = \"0.01 mm\"; };\n"
     "heat: { tempering_temperature = \"200 degC\"; };\n"

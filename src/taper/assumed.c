@@ -1,8 +1,7 @@
 /* assumed.c - what is taken to be solid though nothing shows it. */
-#include "verdict/assumed.h"
+#include "taper/assumed.h"
 
 #include "geometry/ring.h"
-#include "verdict/trace.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -26,12 +25,10 @@ enum tw_status tw_assumed_blade(const struct tw_job *job, const struct tw_face *
 
 double tw_assumed_floor_mm(const struct tw_job *job, int part)
 {
-    double here_mm[3], there_mm[3], lowest_mm = HUGE_VAL;
+    const struct tw_station *stations = job->fixture.stations;
+    double lowest_mm = HUGE_VAL;
 
-    tw_trace_origin(&job->machine, &job->fixture.stations[part], here_mm);
-    for (int i = 0; i < job->parts; i++) {
-        tw_trace_origin(&job->machine, &job->fixture.stations[i], there_mm);
-        lowest_mm = fmin(lowest_mm, there_mm[2] - here_mm[2]);
-    }
+    for (int i = 0; i < job->parts; i++)
+        lowest_mm = fmin(lowest_mm, job->machine.up.sign * (stations[i].up_mm - stations[part].up_mm));
     return lowest_mm;
 }

@@ -1,6 +1,6 @@
-/* assumed.h - what the dry-run takes to be solid though neither drawing nor profile shows it. */
-#ifndef TANGWRIGHT_VERDICT_ASSUMED_H
-#define TANGWRIGHT_VERDICT_ASSUMED_H
+/* assumed.h - what planner and dry-run take to be solid though neither drawing nor profile shows it. */
+#ifndef TANGWRIGHT_TAPER_ASSUMED_H
+#define TANGWRIGHT_TAPER_ASSUMED_H
 
 #include "tangwright/taper.h"
 
