@@ -169,9 +169,9 @@ static bool off_steel(const struct inquiry *inquiry)
     if (lies_on(inquiry, flipped))
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
                    "%s mm lies %.1f mm off the steel, but %s mm lies on it: here y counts upwards, in many drawing "
-                   "programs downwards; write %s%s",
+                   "programs downwards; write %s%s or, in an SVG drawing, add points = \"y down\";",
                    at.text, off_mm, place_words(flipped).text, start_words(key, flipped).text,
-                   inquiry->told->axis_by_point ? " and change the sign of y in axis_towards, too" : "");
+                   inquiry->told->axis_by_point ? " and change the sign of y in axis_towards, too;" : "");
     if (lies_on(inquiry, swapped))
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
                    "%s mm lies %.1f mm off the steel; with x and y the other way "
