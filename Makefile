@@ -40,7 +40,7 @@ TANGWRIGHT   := $(OUT)/tangwright
 
 .DEFAULT_GOAL := all
 .SECONDARY:
-.PHONY: help all demo test bench fuzz mutate format check-format clean install deps test-deps build-tests run-tests
+.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-tests run-tests
 
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(firstword $(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-16s %s\n", $$1, $$2 }'
@@ -57,7 +57,7 @@ demo: deps ## the main job on a sample: two programs in build/demo, the dry-run 
 	@echo "build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with them is build/demo/setup.html:"
 	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 
-test: deps test-deps check-format ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
+test: deps test-deps check-format check-layers ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=clang build-tests
 	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=release build-tests
 	$(MAKE) --no-print-directory VARIANT=release run-tests
@@ -89,6 +89,9 @@ install: $(TANGWRIGHT) $(OUT)/libtangwright.a $(OUT)/tangwright-job.5 ## put pro
 C_FILES = $(shell find src include tests -name node_modules -prune -o -name '*.[ch]' -print)
 format: ## lay the code out as .clang-format says
 	clang-format -i $(C_FILES)
+
+check-layers: test-deps
+	/usr/bin/python3 tests/layers.py
 
 check-format: test-deps
 	clang-format --dry-run --Werror $(C_FILES)

@@ -14,15 +14,8 @@
 #ifndef TANGWRIGHT_TAPER_H
 #define TANGWRIGHT_TAPER_H
 
+#include "tangwright/blank.h"
 #include "tangwright/job.h"
-
-enum tw_side { TW_SIDE_A, TW_SIDE_B };
-
-/* A height over x: straight lines between the points, level before the first, the last line goes on behind. */
-struct tw_profile {
-    struct tw_point *points; /* y_mm is the height; x rises */
-    size_t count;
-};
 
 double tw_profile_mm(const struct tw_profile *profile, double x_mm);
 

@@ -1,6 +1,8 @@
 /* packing.c - gaps under the tang. */
 #include "tangwright/packing.h"
 
+#include "tangwright/taper.h"
+
 #include <math.h>
 
 static double slope_of(const struct tw_job *job)

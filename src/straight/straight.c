@@ -4,6 +4,7 @@
 #include "geometry/ring.h"
 #include "straight/choose.h"
 #include "straight/linear.h"
+#include "tangwright/taper.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -2,7 +2,7 @@
 #include "tangwright/taper.h"
 
 #include "geometry/ring.h"
-#include "tangwright/straight.h"
+#include "tangwright/blank.h"
 
 #include <math.h>
 #include <stdlib.h>
