@@ -1,0 +1,201 @@
+/* test_band.c - no blank is as thick as its job: where the taper of another one begins and how thick its butt comes out,
+ * by hand; programs that hold over their band; and what happens on a blank that they were not made for. */
+#include "samples/sample.h"
+#include "tangwright/taper.h"
+#include "tangwright/verdict.h"
+
+#include <math.h>
+
+static void expect_near(const char *what, double actual, double expected, double within)
+{
+    cr_expect(fabs(actual - expected) <= within, "%s is %.9g, not %.9g within %g", what, actual, expected, within);
+}
+
+/* The trade's example: 3.7 mm at the ricasso, 1.7 mm at the butt, 110 mm long: each face falls by m = 2.0 / 220 = 1/110. */
+static struct tw_job by_hand(struct tw_point corners[4], enum tw_height_zero zero, double thicker_mm)
+{
+    const struct tw_point bar[4] = { { 0.0, -10.0 }, { 110.0, -10.0 }, { 110.0, 10.0 }, { 0.0, 10.0 } };
+    struct tw_job job = {
+        .taper = { .ricasso_mm = 3.7, .butt_mm = 1.7, .length_mm = 110.0, .smallest_mm = 1.0, .zero = zero }
+    };
+
+    memcpy(corners, bar, sizeof bar);
+    job.part.tang.outer = (struct tw_ring){ corners, 4 };
+    return tw_blank_job(&job, thicker_mm);
+}
+
+/* With z zero on the pad the face is z = 3.7 - x/110 whatever the blank. One of 3.75 mm meets it where x = -0.05 * 110. Side A
+ * leaves 3.7 - 1 = 2.7 mm at the butt; turned over, its upper face is at 3.75 there and is ground to 2.7: 1.05 mm off 2.7. */
+Test(band, from_the_pad_a_thicker_blank_starts_ahead_and_comes_out_thinner)
+{
+    struct tw_point corners[4];
+    struct tw_job thick = by_hand(corners, TW_ZERO_PAD, 0.05), thin = by_hand(corners, TW_ZERO_PAD, -0.05);
+
+    expect_near("start of the thick one", tw_taper_begin_mm(&thick), -5.5, 1e-9);
+    expect_near("butt of the thick one", tw_taper_butt_mm(&thick), 2.7 - 1.05, 1e-9);
+    expect_near("start of the thin one", tw_taper_begin_mm(&thin), 5.5, 1e-9);
+    expect_near("butt of the thin one", tw_taper_butt_mm(&thin), 2.7 - 0.95, 1e-9);
+}
+
+/* With z zero on the ricasso 1 mm comes off each face at the butt of any blank: 3.75 - 2 and 3.65 - 2. */
+Test(band, from_the_ricasso_the_start_is_exact_and_the_butt_takes_the_error)
+{
+    struct tw_point corners[4];
+    struct tw_job thick = by_hand(corners, TW_ZERO_RICASSO, 0.05), thin = by_hand(corners, TW_ZERO_RICASSO, -0.05);
+
+    expect_near("start of the thick one", tw_taper_begin_mm(&thick), 0.0, 1e-9);
+    expect_near("butt of the thick one", tw_taper_butt_mm(&thick), 1.75, 1e-9);
+    expect_near("start of the thin one", tw_taper_begin_mm(&thin), 0.0, 1e-9);
+    expect_near("butt of the thin one", tw_taper_butt_mm(&thin), 1.65, 1e-9);
+}
+
+/* The face in both mounts, tilted by atan(1/110) about the origin on the pad. Level: the thick blank's top is at 3.75, the
+ * face at 3.7 at the taper start, or with that top. Tilted: its top lies at 3.75 / cos over the origin, so 3.7 cos + 0.05 / cos
+ * over the taper start of the face at -3.7 sin: that much is what the program with z zero on the ricasso calls 0. */
+Test(band, stands_over_the_face_or_lifts_it_in_either_mount)
+{
+    const double alpha = atan(1.0 / 110.0), rise_mm = 0.05 / cos(alpha);
+    struct tw_point corners[4];
+
+    for (int mount = 0; mount < 2; mount++) {
+        struct tw_job pad = by_hand(corners, TW_ZERO_PAD, 0.05), ricasso = by_hand(corners, TW_ZERO_RICASSO, 0.05);
+        double face_mm = mount == TW_MOUNT_TILTED ? 3.7 * cos(alpha) : 3.7;
+        double over_mm = mount == TW_MOUNT_TILTED ? rise_mm : 0.05;
+        double start_mm = mount == TW_MOUNT_TILTED ? -3.7 * sin(alpha) : 0.0;
+        struct tw_face a, b;
+
+        pad.mount = ricasso.mount = (enum tw_mount)mount;
+        a = tw_face_of(&pad, TW_SIDE_A);
+        b = tw_face_of(&ricasso, TW_SIDE_A);
+        expect_near("zero on the pad", a.zero_mm, 0.0, 0.0);
+        expect_near("the face from the pad", tw_face_height_mm(&a, 0.0), face_mm, 1e-9);
+        expect_near("stock at the taper start", tw_face_stock_mm(&a, start_mm), over_mm, 1e-9);
+        expect_near("where stock begins", tw_face_reach_mm(&a, 0.0), start_mm - over_mm * 110.0, 1e-9);
+        expect_near("zero on the ricasso", b.zero_mm, face_mm + over_mm, 1e-9);
+        expect_near("the face from the ricasso", tw_face_height_mm(&b, 0.0) - b.zero_mm, 0.0, 1e-9);
+        expect_near("stock at the taper start", tw_face_stock_mm(&b, start_mm), 0.0, 1e-9);
+        expect_near("the top", tw_face_top_mm(&b, start_mm), tw_face_top_mm(&a, start_mm), 1e-9);
+    }
+}
+
+/* What comes off the tang: a wedge of 20 x 110 x 1 / 2 = 1100 mm3, and from the pad 0.05 mm more all over 2200 mm2; a thin
+ * blank's wedge begins at 5.5 mm: 20 x 104.5 x 0.95 / 2 = 992.75 mm3. */
+Test(band, takes_the_volume_of_a_wedge_and_a_plate)
+{
+    struct tw_point corners[4];
+    struct tw_job thick = by_hand(corners, TW_ZERO_PAD, 0.05), thin = by_hand(corners, TW_ZERO_PAD, -0.05),
+                  other = by_hand(corners, TW_ZERO_RICASSO, 0.05);
+
+    expect_near("thick, from the pad", tw_taper_removed_mm3(&thick), 1210.0, 1e-6);
+    expect_near("thin, from the pad", tw_taper_removed_mm3(&thin), 992.75, 1e-6);
+    expect_near("thick, from the ricasso", tw_taper_removed_mm3(&other), 1100.0, 1e-6);
+}
+
+/* ---- programs ---- */
+
+static void plan_sample(const char *name, enum tw_height_zero zero, double band_mm, struct sample *out)
+{
+    char path[160];
+    struct tw_findings findings = { 0 };
+    enum tw_status status;
+
+    *out = (struct sample){ 0 };
+    snprintf(path, sizeof path, "samples/%s/job.cfg", name);
+    cr_assert(eq(int, tw_job_read(path, &out->job, NULL), TW_OK));
+    out->job.taper.zero = zero;
+    out->job.taper.band_mm = band_mm;
+    status = tw_plan_make(&out->job, &out->plan, &findings);
+    show_findings(&findings);
+    tw_findings_free(&findings);
+    cr_assert(eq(int, status, TW_OK), "%s", name);
+    for (size_t i = 0; i < out->plan.setup_count; i++)
+        cr_assert(eq(int, tw_program_text(&out->job, &out->plan, i, 0.0, &out->programs[i], NULL), TW_OK));
+}
+
+static void prove(const struct sample *sample, struct tw_verdict *out)
+{
+    struct tw_card cards[TW_SETUPS_MOST];
+    size_t count = sample->plan.setup_count;
+
+    for (size_t i = 0; i < count; i++)
+        cards[i] =
+            (struct tw_card){ tw_program_file_name(sample->plan.setups[i].face.side, sample->plan.setups[i].scope),
+                              sample->programs[i], strlen(sample->programs[i]) };
+    cr_assert(eq(int, tw_verdict_make(&sample->job, cards, count, 0.0, out, NULL), TW_OK));
+}
+
+static void close_sample(struct sample *sample)
+{
+    for (size_t i = 0; i < sample->plan.setup_count; i++)
+        free(sample->programs[i]);
+    tw_plan_free(&sample->plan);
+    tw_job_free(&sample->job);
+}
+
+/* All samples are proved over their own bands elsewhere; these are wider ones, both zeros, discs and cups, one part and
+ * several. */
+Test(band, is_held_by_its_programs_from_its_thinnest_to_its_thickest_blank)
+{
+    static const struct {
+        const char *name;
+        enum tw_height_zero zero;
+        double band_mm;
+    } rows[] = { { "hunter-110", TW_ZERO_RICASSO, 0.1 },
+                 { "santoku-170", TW_ZERO_PAD, 0.1 },
+                 { "petty-130", TW_ZERO_RICASSO, 0.15 },
+                 { "steak-three", TW_ZERO_RICASSO, 0.05 } };
+
+    for (size_t i = 0; i < (SANITIZED ? 1 : sizeof rows / sizeof *rows); i++) {
+        struct sample sample;
+        struct tw_verdict verdict;
+
+        plan_sample(rows[i].name, rows[i].zero, rows[i].band_mm, &sample);
+        prove(&sample, &verdict);
+        for (size_t p = 0; p < verdict.count; p++)
+            for (int id = 0; id < TW_CHECK_COUNT; id++)
+                cr_expect(verdict.proofs[p].checks[id].failed == 0, "%s, %s: %s, %g of %g on the %s blank: %s",
+                          rows[i].name, verdict.proofs[p].name, tw_check_name((enum tw_check_id)id),
+                          verdict.proofs[p].checks[id].amount, verdict.proofs[p].checks[id].limit,
+                          tw_band_end_name(verdict.proofs[p].checks[id].blank), verdict.proofs[p].checks[id].note);
+        tw_verdict_free(&verdict);
+        close_sample(&sample);
+    }
+}
+
+/* The first cut finds what it was planned for and the 0.05 mm that it was not. */
+Test(band, of_nothing_fails_on_a_thicker_blank)
+{
+    static const enum tw_check_id broken[] = { TW_CHECK_DEPTH, TW_CHECK_POWER, TW_CHECK_HOLDING, TW_CHECK_TEMPERATURE };
+    struct sample sample;
+    struct tw_verdict verdict;
+
+    plan_sample("santoku-170", TW_ZERO_PAD, 0.0, &sample);
+    sample.job.taper.band_mm = 0.05;
+    prove(&sample, &verdict);
+    cr_expect(verdict.cut == 0);
+    for (size_t i = 0; i < sizeof broken / sizeof *broken; i++) {
+        const struct tw_check *check = &verdict.proofs[0].checks[broken[i]];
+
+        cr_expect(check->failed != 0, "%s: %g of %g", tw_check_name(broken[i]), check->amount, check->limit);
+        cr_expect(eq(int, check->blank, TW_BAND_THICK));
+    }
+    /* Heights are rounded up by less than the machine's smallest step. */
+    cr_expect(gt(dbl, verdict.proofs[0].checks[TW_CHECK_DEPTH].amount, 0.05 - sample.job.machine.smallest_step_mm));
+    tw_verdict_free(&verdict);
+    close_sample(&sample);
+}
+
+/* On the ricasso every height of a program counts from the finished face at the taper start, which is 0 there. */
+Test(band, with_zero_on_the_ricasso_the_last_layer_lies_at_nought)
+{
+    struct sample sample;
+    const struct tw_setup_plan *setup;
+
+    plan_sample("hunter-110", TW_ZERO_RICASSO, 0.05, &sample);
+    setup = &sample.plan.setups[0];
+    expect_near("the finished height", setup->face.height_mm - setup->face.zero_mm, 0.0, 1e-12);
+    cr_expect(strstr(sample.programs[0], "ZERO ON THE RICASSO AT THE TAPER START") != NULL);
+    cr_expect(strstr(sample.programs[0], "TOUCH OFF") != NULL);
+    cr_expect(strstr(sample.programs[0], "FOR BLANKS OF 3.650 TO 3.750 MM AT THE RICASSO") != NULL);
+    close_sample(&sample);
+}
