@@ -829,6 +829,45 @@ Test(verdict, flatness_is_the_highest_less_the_lowest)
     cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_STOCK_LEFT].failed);
 }
 
+/* ---- remarks ---- */
+
+static void expect_remark(enum tw_remark_kind kind, int line)
+{
+    const struct tw_proof_remark *remark;
+
+    prove(&strip);
+    remark = &strip.verdict.proofs[0].remarks[kind];
+    cr_expect(gt(int, remark->count, 0), "%s is not remarked", tw_remark_name(kind));
+    cr_expect(eq(int, remark->line, line), "%s: %s", tw_remark_name(kind), remark->text);
+}
+
+static void expect_no_remark(void)
+{
+    prove(&strip);
+    for (int kind = 0; kind < TW_REMARK_COUNT; kind++)
+        cr_expect(eq(int, strip.verdict.proofs[0].remarks[kind].count, 0), "%s: %s",
+                  tw_remark_name((enum tw_remark_kind)kind), strip.verdict.proofs[0].remarks[kind].text);
+}
+
+Test(verdict, a_wheel_standing_or_creeping_on_the_steel_is_remarked)
+{
+    expect_no_remark();
+    edit(&strip, 14, "G1 X80."); /* there 0.015 mm come off */
+    insert(&strip, 15, "G4 P60.");
+    expect_remark(TW_REMARK_STANDS, 15);
+    edit(&strip, 15, "G4 P0.5");
+    insert(&strip, 20, "G1 X60. F5."); /* a spark-out: 5 mm/min are 0.083 mm/s */
+    expect_remark(TW_REMARK_RUBS, 20);
+}
+
+Test(verdict, a_feed_over_the_blade_or_beside_the_part_is_remarked)
+{
+    insert(&strip, 20, "G1 X-104.6535 F300."); /* 27 mm over it, but no pass has business there */
+    expect_remark(TW_REMARK_OVER_BLADE, 20);
+    edit(&strip, 20, "G1 X200. F300.");
+    expect_remark(TW_REMARK_ASTRAY, 20);
+}
+
 /* ---- the end ---- */
 
 Test(verdict, the_end_must_leave_everything_off_and_the_wheel_up)

@@ -9,6 +9,7 @@
 #include "verdict/floor.h"
 #include "verdict/load.h"
 #include "verdict/record.h"
+#include "verdict/remarks.h"
 #include "verdict/state.h"
 
 #include <math.h>
@@ -236,6 +237,111 @@ static enum tw_status check_rubbing(struct proving *proving, const struct tw_ste
     return status;
 }
 
+/* ---- what deserves a look ---- */
+
+/* A wheel that turns on one place so long burns it or wears a hollow. */
+#define STANDING_S 1.0
+/* Slower than this a wheel in contact rubs more than it cuts. */
+#define SLOW_MM_PER_S 0.5
+
+static enum tw_status touches_stock(struct proving *proving, const double from_mm[3], const double to_mm[3], bool *out)
+{
+    struct tw_wheel_body body = tw_stand_wheel(proving->job, 0.0);
+    struct tw_removal removal = { 0 };
+    enum tw_status status = TW_OK;
+
+    *out = false;
+    if (fmin(from_mm[2], to_mm[2]) - RUBBING_MM >= proving->stand->top_mm)
+        return TW_OK;
+    refresh_near(proving);
+    status = probe(proving, proving->near, &body, from_mm, to_mm, RUBBING_MM, &removal);
+    *out = status == TW_OK && removal.contacts[TW_CELL_STOCK].depth_mm > 0.0;
+    return status;
+}
+
+static enum tw_status remark_standing(struct proving *proving, const struct tw_step *step)
+{
+    double at_mm[3];
+    bool touches;
+    enum tw_status status;
+
+    if (step->dwell_s < STANDING_S || step->spindle == TW_RS274_SPINDLE_OFF)
+        return TW_OK;
+    for (int i = 0; i < 3; i++)
+        at_mm[i] = step->to_mm[i] - proving->origin_mm[i];
+    status = touches_stock(proving, at_mm, at_mm, &touches);
+    if (touches)
+        tw_proof_remark(proving->proof, TW_REMARK_STANDS, step->line,
+                        "the turning wheel stands on the steel for %.3g s", step->dwell_s);
+    return status;
+}
+
+static enum tw_status remark_slow(struct proving *proving, const struct tw_step *step, const double from_mm[3],
+                                  const double to_mm[3])
+{
+    bool touches;
+    enum tw_status status;
+
+    if (step->kind != TW_STEP_FEED || step->feed_mm_per_s >= SLOW_MM_PER_S ||
+        (from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1]))
+        return TW_OK;
+    status = touches_stock(proving, from_mm, to_mm, &touches);
+    if (touches)
+        tw_proof_remark(proving->proof, TW_REMARK_RUBS, step->line,
+                        "fed over the steel at %.3g mm/s; below %.3g mm/s a wheel rubs more than it cuts",
+                        step->feed_mm_per_s, SLOW_MM_PER_S);
+    return status;
+}
+
+/* How far beyond the tang the programmed point has business: run-outs, and for a cup its whole rim. */
+static double business_mm(const struct tw_job *job, int axis)
+{
+    const struct tw_wheel *wheel = &job->wheel;
+
+    if (wheel->kind == TW_WHEEL_CUP)
+        return job->travel.overtravel_mm + wheel->diameter_mm;
+    return job->travel.overtravel_mm +
+           (axis == 0 ? sqrt(wheel->diameter_mm * job->taper.ricasso_mm) : wheel->width_mm + 1.0);
+}
+
+/* By how much a place, in the trace's frame, lies beyond that ahead of each part, or on any side of it. */
+static bool is_astray(const struct proving *proving, const double place_mm[3], bool *ahead)
+{
+    const struct tw_job *job = proving->job;
+    const struct tw_field *fine = &proving->stand->fine;
+    double low_mm[2] = { fine->x_mm + TW_STAND_BLADE_MM, fine->y_mm };
+    double high_mm[2] = { fine->x_mm + fine->columns * fine->cell_mm, fine->y_mm + fine->rows * fine->cell_mm };
+    bool astray = true;
+
+    for (int part = 0; part < job->parts; part++) {
+        double origin_mm[3];
+        bool near = true;
+
+        tw_trace_origin(&job->machine, &job->fixture.stations[part], origin_mm);
+        for (int k = 0; k < 2; k++) {
+            double at_mm = place_mm[k] - origin_mm[k], more_mm = business_mm(job, k);
+
+            near &= at_mm >= low_mm[k] - more_mm && at_mm <= high_mm[k] + more_mm;
+        }
+        *ahead = place_mm[0] - origin_mm[0] < low_mm[0] - business_mm(job, 0);
+        astray &= !near;
+    }
+    return astray;
+}
+
+static void remark_way(struct proving *proving, const struct tw_step *step)
+{
+    bool ahead = false;
+
+    if (step->kind != TW_STEP_FEED || proving->part != 1 || !proving->fixture || !is_astray(proving, step->to_mm, &ahead))
+        return;
+    if (ahead)
+        tw_proof_remark(proving->proof, TW_REMARK_OVER_BLADE, step->line,
+                        "fed over the blade, farther ahead of the taper start than a run-out needs");
+    else
+        tw_proof_remark(proving->proof, TW_REMARK_ASTRAY, step->line, "fed where nothing is to be ground");
+}
+
 /* ---- one step on one part ---- */
 
 static void place_step(const struct proving *proving, const struct tw_step *step, double from_mm[3], double to_mm[3])
@@ -266,6 +372,9 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
         status = check_rapid(proving, step, from_mm, to_mm);
     else
         status = check_rubbing(proving, step, from_mm, to_mm);
+    remark_way(proving, step);
+    if (status == TW_OK)
+        status = remark_slow(proving, step, from_mm, to_mm);
     for (int i = 0; status == TW_OK && i < sweep_count; i++) {
         struct tw_removal removal;
 
@@ -413,10 +522,12 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
         proving->course.record = &proving->proof->record;
     }
     for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
-        if (trace->steps[i].kind == TW_STEP_DWELL)
+        if (trace->steps[i].kind == TW_STEP_DWELL) {
             proving->course.waiting_s += trace->steps[i].dwell_s;
-        else
+            status = remark_standing(proving, &trace->steps[i]);
+        } else {
             status = drive_step(proving, &trace->steps[i]);
+        }
     }
     if (status == TW_OK)
         status = tw_course_end(&proving->course);
