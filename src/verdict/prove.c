@@ -265,7 +265,7 @@ static enum tw_status remark_standing(struct proving *proving, const struct tw_s
     bool touches;
     enum tw_status status;
 
-    if (step->dwell_s < STANDING_S || step->spindle == TW_RS274_SPINDLE_OFF)
+    if (!proving->fixture || step->dwell_s < STANDING_S || step->spindle == TW_RS274_SPINDLE_OFF)
         return TW_OK;
     for (int i = 0; i < 3; i++)
         at_mm[i] = step->to_mm[i] - proving->origin_mm[i];
@@ -282,7 +282,7 @@ static enum tw_status remark_slow(struct proving *proving, const struct tw_step 
     bool touches;
     enum tw_status status;
 
-    if (step->kind != TW_STEP_FEED || step->feed_mm_per_s >= SLOW_MM_PER_S ||
+    if (!proving->fixture || step->kind != TW_STEP_FEED || step->feed_mm_per_s >= SLOW_MM_PER_S ||
         (from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1]))
         return TW_OK;
     status = touches_stock(proving, from_mm, to_mm, &touches);
@@ -333,7 +333,8 @@ static void remark_way(struct proving *proving, const struct tw_step *step)
 {
     bool ahead = false;
 
-    if (step->kind != TW_STEP_FEED || proving->part != 1 || !proving->fixture || !is_astray(proving, step->to_mm, &ahead))
+    if (step->kind != TW_STEP_FEED || proving->part != 1 || !proving->fixture ||
+        !is_astray(proving, step->to_mm, &ahead))
         return;
     if (ahead)
         tw_proof_remark(proving->proof, TW_REMARK_OVER_BLADE, step->line,
