@@ -445,6 +445,7 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
 
 Test(sheet, all_parts_are_drawn_with_their_offsets)
 {
+    static const char *const offsets[] = { ">G54<", ">G55<", ">G56<", ">G57<" };
     struct stage stage;
     const char *figure, *end;
     char *parts;
@@ -456,12 +457,8 @@ Test(sheet, all_parts_are_drawn_with_their_offsets)
     end = strstr(figure, "</figure>");
     cr_assert(end != NULL);
     parts = strndup(figure, (size_t)(end - figure));
-    for (int part = 0; part < 4; part++) {
-        char offset[8];
-
-        snprintf(offset, sizeof offset, ">G5%d<", 4 + part);
-        cr_expect(eq(sz, count_of(parts, offset), 2), "%s wide and narrow", offset);
-    }
+    for (size_t part = 0; part < 4; part++)
+        cr_expect(eq(sz, count_of(parts, offsets[part]), 2), "%s wide and narrow", offsets[part]);
     cr_expect(eq(sz, count_of(parts, "class=\"steel\""), 8));
     free(parts);
     stage_close(&stage);
