@@ -268,3 +268,56 @@ Test(faults, endless_nesting_is_refused)
     expect_refused("a.geojson", "{\"type\":\"Feature\",\"geometry\":", "}", 1000);
     expect_refused("a.wkt", "POLYGON(", ")", 1000);
 }
+
+/* ---- very many corners ---- */
+
+/* A comb along both long edges: `teeth` on each, `deep_mm` deep. */
+static void write_comb(const char *path, int teeth, double deep_mm)
+{
+    FILE *file = fopen(path, "w");
+
+    cr_assert(file != NULL);
+    for (int i = 0; i < teeth; i++)
+        fprintf(file, "%.6f,%.6f\n", i * 120.0 / teeth, 12.0 + (i % 2) * deep_mm);
+    for (int i = 0; i < teeth; i++)
+        fprintf(file, "%.6f,%.6f\n", 120.0 - i * 120.0 / teeth, -12.0 - (i % 2) * deep_mm);
+    fclose(file);
+}
+
+Test(outline_faults, too_many_corners_to_work_with_are_refused_with_what_helps)
+{
+    char path[] = "/tmp/tangwright-comb-XXXXXX.csv";
+    int handle = mkstemps(path, 4);
+    struct tw_drawing drawing = { .path = path, .chord_tolerance_mm = 0.01, .gap_tolerance_mm = 0.05, .unit_mm = 1.0 };
+    struct tw_findings findings = { 0 };
+    struct tw_outline outline;
+
+    cr_assert(handle >= 0);
+    close(handle);
+    write_comb(path, 50000, 0.3);
+    cr_expect(eq(int, tw_outline_read(&drawing, &outline, &findings), TW_BAD_INPUT));
+    cr_expect(strstr(findings.items[findings.count - 1].text, "the outline has 100000 corners, and 100000 when thinned"));
+    cr_expect(strstr(findings.items[findings.count - 1].text, "export it with fewer points"));
+    tw_findings_free(&findings);
+    unlink(path);
+}
+
+/* Teeth of a micrometre are none: the rectangle that is left keeps its area, 120 mm by 24 mm, to those teeth. */
+Test(outline_faults, very_many_corners_that_say_nothing_are_thinned_with_a_remark)
+{
+    char path[] = "/tmp/tangwright-comb-XXXXXX.csv";
+    int handle = mkstemps(path, 4);
+    struct tw_drawing drawing = { .path = path, .chord_tolerance_mm = 0.01, .gap_tolerance_mm = 0.05, .unit_mm = 1.0 };
+    struct tw_findings findings = { 0 };
+    struct tw_outline outline;
+
+    cr_assert(handle >= 0);
+    close(handle);
+    write_comb(path, 50000, 0.001);
+    cr_assert(eq(int, tw_outline_read(&drawing, &outline, &findings), TW_OK));
+    cr_expect(outline.outer.count < 6000);
+    cr_expect(epsilon_eq(dbl, fabs(tw_ring_area_mm2(&outline.outer)), 120.0 * 24.0, 120.0 * 2.0 * 0.005));
+    tw_outline_free(&outline);
+    tw_findings_free(&findings);
+    unlink(path);
+}

@@ -1,5 +1,6 @@
 /* read.c - from a file to the outline: format, reader, chains, choice. */
 #include "base/file.h"
+#include "outline/corners.h"
 #include "outline/reader.h"
 #include "outline/rings.h"
 
@@ -169,6 +170,10 @@ enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outli
     status = read_sketch(drawing, &sketch, findings);
     if (status == TW_OK)
         status = rings_of(drawing, &sketch, out, findings);
+    if (status == TW_OK)
+        status = tw_outline_limit_corners(drawing, out, findings);
     tw_sketch_free(&sketch);
+    if (status != TW_OK)
+        tw_outline_free(out);
     return status;
 }
