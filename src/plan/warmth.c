@@ -61,7 +61,7 @@ static struct tw_wheel_body body_of(const struct tw_job *job)
         .shape = wheel->kind == TW_WHEEL_CUP ? TW_BODY_CUP : TW_BODY_DISC,
         .radius_mm = wheel->diameter_mm / 2.0,
         .width_mm = wheel->width_mm,
-        .rim_mm = wheel->rim_width_mm,
+        .rim_mm = fmin(wheel->rim_width_mm, wheel->diameter_mm / 2.0),
         .hollow_mm = wheel->width_mm,
     };
 }

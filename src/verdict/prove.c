@@ -32,7 +32,7 @@ struct proving {
     struct tw_proof *proof;
     struct tw_stand *stand;
     struct tw_sweep *fine, *coarse, *near;
-    bool near_stale;           /* stock was cut since the near field was told */
+    struct tw_box stale;       /* where stock was cut since the near field was told; empty: nowhere */
     struct tw_wheel_body wide; /* larger by the rapids' clearance */
     double clearance_mm;       /* of rapids */
     struct tw_course course;   /* of the part's temperatures */
@@ -105,7 +105,11 @@ static enum tw_status check_cut(struct proving *proving, const struct tw_step *s
     enum tw_status status = TW_OK;
 
     proving->proof->removed_mm3 += removal->volume_mm3;
-    proving->near_stale |= removal->slice_count > 0;
+    if (removal->slice_count > 0)
+        proving->stale = (struct tw_box){ fmin(proving->stale.min_x_mm, removal->x_from_mm),
+                                          fmin(proving->stale.min_y_mm, removal->y_from_mm),
+                                          fmax(proving->stale.max_x_mm, removal->x_to_mm),
+                                          fmax(proving->stale.max_y_mm, removal->y_to_mm) };
     for (size_t i = 0; status == TW_OK && i < removal->slice_count; i++) {
         const struct tw_slice *slice = &removal->slices[i];
         struct tw_load load = load_of(removal, slice, from_mm, to_mm);
@@ -172,11 +176,13 @@ static enum tw_status probe(struct proving *proving, struct tw_sweep *sweep, con
     return tw_sweep_probe(sweep, body, low_from, low_to, out, proving->findings);
 }
 
+static const struct tw_box nowhere = { HUGE_VAL, HUGE_VAL, -HUGE_VAL, -HUGE_VAL };
+
 static void refresh_near(struct proving *proving)
 {
-    if (proving->near_stale)
-        tw_stand_refresh_near(proving->stand);
-    proving->near_stale = false;
+    if (proving->stale.min_x_mm <= proving->stale.max_x_mm)
+        tw_stand_refresh_near(proving->stand, proving->stale);
+    proving->stale = nowhere;
 }
 
 /* How much nearer than the clearance the wheel comes to anything: a wheel larger by it is driven along a path that is
@@ -576,7 +582,7 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
     proving->floor = tw_floor_of(proving->job, proving->part - 1);
     proving->wide = tw_stand_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
-    proving->near_stale = true;
+    proving->stale = (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL };
     tw_stand_aim(proving->stand, hollows);
     status = drive_part(proving, run->trace, index > 0 || run->proof->scope != TW_SCOPE_WHOLE, over_ground);
     if (status == TW_OK && proving->part == 1)

@@ -261,26 +261,44 @@ static enum tw_status open_near(struct tw_stand *stand, struct tw_findings *find
 
     stand->pooled = pooled;
     if (status == TW_OK)
-        tw_stand_refresh_near(stand);
+        tw_stand_refresh_near(stand, (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL });
     return status;
 }
 
-void tw_stand_refresh_near(struct tw_stand *stand)
+/* Cells from..to-1 of `count` that a stretch touches, and one more on each side. */
+static void cells_along(double from_mm, double to_mm, double start_mm, double cell_mm, int count, int *from, int *to)
+{
+    *from = (int)fmin(count, fmax(0.0, floor((from_mm - start_mm) / cell_mm) - 1.0));
+    *to = (int)fmin(count, fmax(0.0, floor((to_mm - start_mm) / cell_mm) + 2.0));
+}
+
+/* The highest of the fine cells that one near cell stands for. */
+static float highest_mm(const struct tw_stand *stand, int row, int column)
 {
     const struct tw_field *fine = &stand->fine;
-    struct tw_field *near = &stand->near;
-    size_t cells = (size_t)near->columns * (size_t)near->rows;
+    int rows_to = (row + 1) * stand->pooled < fine->rows ? (row + 1) * stand->pooled : fine->rows;
+    float highest = -INFINITY;
 
-    for (size_t i = 0; i < cells; i++)
-        near->keep_mm[i] = -INFINITY;
-    for (int row = 0; row < fine->rows; row++) {
-        const float *stock = fine->stock_mm + (size_t)row * (size_t)fine->columns;
-        float *keep = near->keep_mm + (size_t)(row / stand->pooled) * (size_t)near->columns;
+    for (int r = row * stand->pooled; r < rows_to; r++) {
+        const float *stock = fine->stock_mm + (size_t)r * (size_t)fine->columns;
+        int to = (column + 1) * stand->pooled < fine->columns ? (column + 1) * stand->pooled : fine->columns;
 
-        for (int column = fine->stock_from[row]; column < fine->stock_to[row]; column++)
-            if (stock[column] > keep[column / stand->pooled])
-                keep[column / stand->pooled] = stock[column];
+        for (int c = column * stand->pooled; c < to; c++)
+            highest = stock[c] > highest ? stock[c] : highest;
     }
+    return highest;
+}
+
+void tw_stand_refresh_near(struct tw_stand *stand, struct tw_box where)
+{
+    struct tw_field *near = &stand->near;
+    int row_from, row_to, column_from, column_to;
+
+    cells_along(where.min_y_mm, where.max_y_mm, near->y_mm, near->cell_mm, near->rows, &row_from, &row_to);
+    cells_along(where.min_x_mm, where.max_x_mm, near->x_mm, near->cell_mm, near->columns, &column_from, &column_to);
+    for (int row = row_from; row < row_to; row++)
+        for (int column = column_from; column < column_to; column++)
+            near->keep_mm[(size_t)row * (size_t)near->columns + (size_t)column] = highest_mm(stand, row, column);
     tw_field_refresh(near);
 }
 

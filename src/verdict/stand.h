@@ -2,6 +2,7 @@
 #ifndef TANGWRIGHT_VERDICT_STAND_H
 #define TANGWRIGHT_VERDICT_STAND_H
 
+#include "geometry/ring.h"
 #include "tangwright/removal.h"
 #include "tangwright/taper.h"
 
@@ -43,8 +44,8 @@ void tw_stand_aim(struct tw_stand *stand, bool at_floor);
 /* The part of the cells that must be hollowed and stand higher than the flatness over the floor; where the highest is. */
 double tw_stand_measure_relief(const struct tw_stand *stand, double place_mm[3]);
 
-/* To be called before the near field is asked, when stock was cut since. */
-void tw_stand_refresh_near(struct tw_stand *stand);
+/* To be called before the near field is asked, when stock was cut since: there. */
+void tw_stand_refresh_near(struct tw_stand *stand, struct tw_box where);
 
 /* The wheel as a body, larger all round by `more_mm`. */
 struct tw_wheel_body tw_stand_wheel(const struct tw_job *job, double more_mm);
