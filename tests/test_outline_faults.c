@@ -1,5 +1,6 @@
 /* test_outline_faults.c - a table of bad drawings with the exact first line each of them gets, and the promise
  * that a bad drawing leaves an empty outline. */
+#include "geometry/ring.h"
 #include "outline/help.h"
 
 #include <criterion/new/assert.h>
@@ -271,53 +272,52 @@ Test(faults, endless_nesting_is_refused)
 
 /* ---- very many corners ---- */
 
-/* A comb along both long edges: `teeth` on each, `deep_mm` deep. */
-static void write_comb(const char *path, int teeth, double deep_mm)
+/* A comb along both long edges of a rectangle 120 mm by 24 mm: `teeth` on each, `deep_mm` deep. The caller's: free(). */
+static char *comb(int teeth, double deep_mm)
 {
-    FILE *file = fopen(path, "w");
+    char *text = malloc((size_t)teeth * 64 + 1), *end = text;
 
-    cr_assert(file != NULL);
+    cr_assert(text != NULL);
     for (int i = 0; i < teeth; i++)
-        fprintf(file, "%.6f,%.6f\n", i * 120.0 / teeth, 12.0 + (i % 2) * deep_mm);
+        end += sprintf(end, "%.6f,%.6f\n", i * 120.0 / teeth, 12.0 + (i % 2) * deep_mm);
     for (int i = 0; i < teeth; i++)
-        fprintf(file, "%.6f,%.6f\n", 120.0 - i * 120.0 / teeth, -12.0 - (i % 2) * deep_mm);
-    fclose(file);
+        end += sprintf(end, "%.6f,%.6f\n", 120.0 - i * 120.0 / teeth, -12.0 - (i % 2) * deep_mm);
+    return text;
+}
+
+static struct reading read_comb(int teeth, double deep_mm)
+{
+    char *text = comb(teeth, deep_mm);
+    struct reading reading;
+
+    enter_folder();
+    reading = read_bytes("comb.csv", text, strlen(text), 1.0, 0.01, NULL);
+    leave_folder();
+    free(text);
+    return reading;
 }
 
 Test(outline_faults, too_many_corners_to_work_with_are_refused_with_what_helps)
 {
-    char path[] = "/tmp/tangwright-comb-XXXXXX.csv";
-    int handle = mkstemps(path, 4);
-    struct tw_drawing drawing = { .path = path, .chord_tolerance_mm = 0.01, .gap_tolerance_mm = 0.05, .unit_mm = 1.0 };
-    struct tw_findings findings = { 0 };
-    struct tw_outline outline;
+    struct reading reading = read_comb(50000, 0.3);
+    const char *said = reading.findings.items[reading.findings.count - 1].text;
 
-    cr_assert(handle >= 0);
-    close(handle);
-    write_comb(path, 50000, 0.3);
-    cr_expect(eq(int, tw_outline_read(&drawing, &outline, &findings), TW_BAD_INPUT));
-    cr_expect(strstr(findings.items[findings.count - 1].text, "the outline has 100000 corners, and 100000 when thinned"));
-    cr_expect(strstr(findings.items[findings.count - 1].text, "export it with fewer points"));
-    tw_findings_free(&findings);
-    unlink(path);
+    cr_expect(eq(int, reading.status, TW_BAD_INPUT));
+    cr_expect(strstr(said, "the outline has 100000 corners, and ") != NULL);
+    cr_expect(strstr(said, "when thinned to 0.005 mm, above the 6000 that are worked with") != NULL);
+    cr_expect(strstr(said, "export it with fewer points") != NULL);
+    cr_expect(eq(sz, reading.outline.outer.count, 0));
+    tw_findings_free(&reading.findings);
 }
 
-/* Teeth of a micrometre are none: the rectangle that is left keeps its area, 120 mm by 24 mm, to those teeth. */
+/* Teeth of a micrometre are none: the rectangle that is left keeps its area to what thinning may take along both edges. */
 Test(outline_faults, very_many_corners_that_say_nothing_are_thinned_with_a_remark)
 {
-    char path[] = "/tmp/tangwright-comb-XXXXXX.csv";
-    int handle = mkstemps(path, 4);
-    struct tw_drawing drawing = { .path = path, .chord_tolerance_mm = 0.01, .gap_tolerance_mm = 0.05, .unit_mm = 1.0 };
-    struct tw_findings findings = { 0 };
-    struct tw_outline outline;
+    struct reading reading = read_comb(50000, 0.001);
 
-    cr_assert(handle >= 0);
-    close(handle);
-    write_comb(path, 50000, 0.001);
-    cr_assert(eq(int, tw_outline_read(&drawing, &outline, &findings), TW_OK));
-    cr_expect(outline.outer.count < 6000);
-    cr_expect(epsilon_eq(dbl, fabs(tw_ring_area_mm2(&outline.outer)), 120.0 * 24.0, 120.0 * 2.0 * 0.005));
-    tw_outline_free(&outline);
-    tw_findings_free(&findings);
-    unlink(path);
+    cr_assert(eq(int, reading.status, TW_OK));
+    cr_expect(lt(sz, reading.outline.outer.count, 6000));
+    cr_expect(epsilon_eq(dbl, fabs(tw_ring_area_mm2(&reading.outline.outer)), 120.0 * 24.0, 120.0 * 2.0 * 0.005));
+    tw_outline_free(&reading.outline);
+    tw_findings_free(&reading.findings);
 }

@@ -99,3 +99,11 @@ fuzz: test-deps ## throw bytes of chance at the readers of drawings and programs
 	@mkdir -p build/fuzz-outline build/fuzz-rs274
 	$(OUT)/fuzz_outline -max_len=4096 -timeout=10 -max_total_time=$(FUZZ_SECONDS) -artifact_prefix=build/ build/fuzz-outline
 	$(OUT)/fuzz_rs274 -max_len=512 -timeout=10 -max_total_time=$(FUZZ_SECONDS) -artifact_prefix=build/ build/fuzz-rs274
+
+# Jobs as a shop would write them, at random: tests/reference/shop_jobs.py. Those with a relief are counted apart.
+RANDOM_JOBS ?= 2000
+.PHONY: random-jobs
+random-jobs: test-deps ## plan and prove thousands of jobs made up at random, with and without a relief; hours
+	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
+	/usr/bin/python3 tests/reference/shop_jobs.py $(TANGWRIGHT) build/random-jobs/flat 0 $(RANDOM_JOBS)
+	/usr/bin/python3 tests/reference/shop_jobs.py $(TANGWRIGHT) build/random-jobs/relief 0 $(RANDOM_JOBS) relief

@@ -176,6 +176,7 @@ struct tw_job {
     struct tw_task task;
     struct tw_reserve reserve; /* nothing, as read */
     int parts;                 /* blanks on the fixture, 1..station_count */
+    double longest_s;          /* a plan may take so long for one part */
     struct tw_machine machine;
     struct tw_wheel wheel;
     struct tw_wheel relief_wheel; /* its diameter 0: the relief is ground by the wheel as well */

@@ -120,6 +120,8 @@ static const struct tw_key job_keys[] = {
                  "for a hardened tang bows when all the stock comes off one face first" },
     { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,
       .meaning = "blanks ground in one go, one on each of the fixture's first stations" },
+    { "longest_time", MEASURE(TW_TIME, "h", 0.1, 1000), INTO(longest_s), .preset = "8 h", .source = OURS,
+      .meaning = "a plan that takes longer than this for one part, all its programs together, is refused" },
     { "confirmed", TEXT, INTO(confirmed), .derived = "nothing unlikely is meant", .example = "\"tang 240 mm\"",
       .source = OURS,
       .meaning = "unlikely sizes that are right, as the question about them writes them, with commas between them" },

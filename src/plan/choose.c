@@ -120,6 +120,9 @@ static const size_t layers_a_round[] = { 0, 12, 6, 4, 3, 2, 1 };
 /* The best allowance and those next to it are halved so often. */
 #define HALVINGS 2
 
+/* Trials end when they have cost so much computing; the best so far is taken. */
+#define EFFORT_MOST_S 2.0
+
 /* How long a trial took, or how long until it was given up. */
 struct outcome {
     double time_s; /* infinite: not possible */
@@ -135,7 +138,8 @@ struct choosing {
     struct tw_bulk best;       /* what the quickest allows for, in what rounds */
     size_t best_layers;
     struct tw_findings refusal; /* what stopped the first trial */
-    double last_plain_s;        /* the last trial's time without waits, and what came of it */
+    double too_long_s;   /* of one part: the quickest of those given up because they take too long; infinite: none */
+    double last_plain_s; /* the last trial's time without waits, and what came of it */
     struct outcome last;
 };
 
@@ -176,19 +180,37 @@ static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk 
     }
 }
 
-static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double longest_s,
+static bool spent(const struct choosing *choosing)
+{
+    return tw_warmth_effort_s(choosing->warmth) > EFFORT_MOST_S;
+}
+
+/* The longest that all parts may take. */
+static double longest_s(const struct choosing *choosing)
+{
+    const struct tw_job *job = choosing->scene->job;
+
+    return choosing->found ? tw_setup_time_s(job, choosing->out) : job->parts * job->longest_s;
+}
+
+static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
                   struct tw_setup_plan *trial)
 {
+    const struct tw_job *job = choosing->scene->job;
     struct outcome *last = &choosing->last;
 
     last->waits = status != TW_OK || trial->dwell_s > 0.0;
-    last->time_s = status == TW_OK ? tw_setup_time_s(choosing->scene->job, trial) : HUGE_VAL;
+    last->time_s = status == TW_OK ? tw_setup_time_s(job, trial) : HUGE_VAL;
     choosing->hopeless = status == TW_NO_PLAN && trial->layer_count == 0;
-    if (status != TW_OK || last->time_s >= longest_s)
+    if (status == TW_OK && !choosing->found && last->time_s > most_s) {
+        choosing->too_long_s = fmin(choosing->too_long_s, last->time_s / job->parts);
+        choosing->hopeless = choosing->last_plain_s > most_s; /* without waits: lighter cuts take longer still */
+    }
+    if (status != TW_OK || last->time_s >= most_s)
         return;
     choosing->best = *bulk;
     choosing->best_layers = choosing->scene->layers_a_round;
-    keep_quicker(choosing->scene->job, choosing->out, trial, &choosing->found);
+    keep_quicker(job, choosing->out, trial, &choosing->found);
 }
 
 /* Plans with these allowances, in any of `count` ways, and keeps the plan if it is the quickest so far. */
@@ -198,14 +220,14 @@ static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *
     struct tw_findings *findings = choosing->scene->findings, refusal = { 0 };
     struct tw_setup_plan trial = { 0 };
     bool first = !choosing->found && choosing->refusal.count == 0, again = false;
-    double longest_s = choosing->found ? tw_setup_time_s(choosing->scene->job, choosing->out) : HUGE_VAL;
+    double most_s = longest_s(choosing);
     enum tw_status status;
 
     choosing->scene->findings = &refusal;
-    status = plan_once(choosing, bulk, tried, count, longest_s, &again, &trial);
+    status = plan_once(choosing, bulk, tried, count, most_s, &again, &trial);
     choosing->scene->findings = findings;
     if (!again)
-        judge(choosing, bulk, status, longest_s, &trial);
+        judge(choosing, bulk, status, most_s, &trial);
     tw_setup_free(&trial);
     if (first)
         choosing->refusal = refusal;
@@ -238,8 +260,8 @@ static enum tw_status try_bulks(struct choosing *choosing)
 
         if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
             break;
-        status = least_s < HUGE_VAL ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, ways, way_count);
-        if (choosing->hopeless || choosing->last.time_s > least_s)
+        status = choosing->found ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, ways, way_count);
+        if (choosing->hopeless || choosing->last.time_s > least_s || spent(choosing))
             break;
         least_s = choosing->last.time_s;
     }
@@ -262,7 +284,7 @@ static enum tw_status refine_bulk(struct choosing *choosing)
         best++;
     below_K = bulks_K[best > 0 ? best - 1 : 0];
     above_K = bulks_K[best < last ? best + 1 : last];
-    for (int i = 0; status == TW_OK && i < HALVINGS; i++) {
+    for (int i = 0; status == TW_OK && i < HALVINGS && !spent(choosing); i++) {
         double middle_K = choosing->best.K[0];
         struct tw_bulk below = even_bulk((below_K + middle_K) / 2.0), above = even_bulk((middle_K + above_K) / 2.0);
 
@@ -316,7 +338,7 @@ static enum tw_status close_in(struct choosing *choosing)
     if (!has_to_cool(choosing) || choosing->best_layers != choosing->scene->layers_a_round)
         return TW_OK;
     status = refine_bulk(choosing);
-    if (status == TW_OK && has_to_cool(choosing))
+    if (status == TW_OK && has_to_cool(choosing) && !spent(choosing))
         status = follow_bulk(choosing);
     return status;
 }
@@ -329,7 +351,7 @@ static enum tw_status try_crossfeeds(struct choosing *choosing)
     struct tw_bulk bulk = choosing->best;
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && has_to_cool(choosing) && i < count; i++)
+    for (size_t i = 0; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && i < count; i++)
         if (ways[i].style == choosing->out->style && ways[i].crossfeed_mm != choosing->out->crossfeed_mm)
             status = try_bulk(choosing, &bulk, &ways[i], 1);
     return status;
@@ -345,7 +367,7 @@ static enum tw_status try_rounds(struct choosing *choosing)
         status = try_crossfeeds(choosing);
     if (status == TW_OK)
         status = close_in(choosing);
-    for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing); i++) {
+    for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing) && !spent(choosing); i++) {
         choosing->scene->layers_a_round = layers_a_round[i];
         status = try_bulks(choosing);
     }
@@ -358,10 +380,14 @@ static enum tw_status try_rounds(struct choosing *choosing)
 enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
                               struct tw_setup_plan *out)
 {
-    struct choosing choosing = { .scene = scene, .warmth = warmth, .limits = limits, .out = out };
+    struct choosing choosing = {
+        .scene = scene, .warmth = warmth, .limits = limits, .out = out, .too_long_s = HUGE_VAL
+    };
     enum tw_status status = try_rounds(&choosing);
 
-    if (!choosing.found) {
+    if (!choosing.found && choosing.too_long_s < HUGE_VAL) {
+        status = status == TW_OK ? tw_setup_too_long(scene->job, choosing.too_long_s, scene->findings) : status;
+    } else if (!choosing.found) {
         tw_findings_append(scene->findings, &choosing.refusal);
         status = status == TW_OK ? TW_NO_PLAN : status;
     }

@@ -517,6 +517,8 @@ static enum tw_status plan_dry(struct hollow *hollow, struct tw_setup_plan *out)
 static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
 #define MOST_RESERVE 4.0
 #define MORE_RESERVE 1.25
+/* Trials end when they have cost so much computing; the best so far is taken. */
+#define EFFORT_MOST_S 2.0
 
 static bool tempered_too_far(const struct hollow *hollow, const struct tw_setup_plan *plan)
 {
@@ -539,7 +541,9 @@ static enum tw_status plan_once(struct hollow *hollow, double longest_s, struct 
 
 struct best {
     struct tw_setup_plan *out;
-    double time_s;              /* infinite: none yet */
+    double time_s; /* as long as the job allows: none yet */
+    bool found;
+    double too_long_s;          /* of one part: the quickest of those that take too long; infinite: none */
     bool waits;                 /* the last trial waits */
     struct tw_findings refusal; /* what stopped the first trial */
 };
@@ -564,6 +568,9 @@ static enum tw_status try_plan(struct hollow *hollow, struct best *best)
         *best->out = trial;
         trial = slower;
         best->time_s = time_s;
+        best->found = true;
+    } else if (!best->found && time_s < HUGE_VAL) {
+        best->too_long_s = fmin(best->too_long_s, time_s / hollow->scene->job->parts);
     }
     tw_setup_free(&trial);
     if (status != TW_OK && best->refusal.count == 0)
@@ -571,6 +578,11 @@ static enum tw_status try_plan(struct hollow *hollow, struct best *best)
     else
         tw_findings_free(&refusal);
     return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+static bool spent(const struct hollow *hollow)
+{
+    return tw_warmth_effort_s(hollow->warmth) > EFFORT_MOST_S;
 }
 
 /* From the least allowance upwards until nothing waits any more. */
@@ -581,7 +593,7 @@ static enum tw_status try_bulks(struct hollow *hollow, struct best *best)
 
     best->waits = true;
     for (size_t i = 0; status == TW_OK && best->waits && i < sizeof bulks_K / sizeof *bulks_K; i++) {
-        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
+        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC || spent(hollow))
             break;
         hollow->limits.bulk_K = bulks_K[i];
         hollow->lifts = false;
@@ -599,7 +611,7 @@ static enum tw_status try_all(struct hollow *hollow, struct best *best)
 {
     enum tw_status status = try_bulks(hollow, best);
 
-    while (status == TW_OK && best->time_s == HUGE_VAL && hollow->limits.equivalent &&
+    while (status == TW_OK && !best->found && hollow->limits.equivalent && !spent(hollow) &&
            (hollow->limits.reserve *= MORE_RESERVE) <= MOST_RESERVE)
         status = try_bulks(hollow, best);
     return status;
@@ -609,6 +621,8 @@ static enum tw_status no_plan(const struct hollow *hollow, struct best *best)
 {
     struct tw_place at = { .file = hollow->scene->job->path, .key = "relief" };
 
+    if (best->too_long_s < HUGE_VAL)
+        return tw_setup_too_long(hollow->scene->job, best->too_long_s, hollow->scene->findings);
     if (best->refusal.count > 0) {
         tw_findings_append(hollow->scene->findings, &best->refusal);
         return TW_NO_PLAN;
@@ -636,14 +650,14 @@ enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, 
                               struct tw_setup_plan *out)
 {
     struct hollow hollow = { .scene = scene, .warmth = warmth, .limits = limits };
-    struct best best = { .out = out, .time_s = HUGE_VAL };
+    struct best best = { .out = out, .time_s = scene->job->parts * scene->job->longest_s, .too_long_s = HUGE_VAL };
     enum tw_status status = tw_ground_open(scene, scene->job->relief.depth_mm, &hollow.ground);
 
     if (status == TW_OK)
         status = measure(&hollow);
     if (status == TW_OK)
         status = try_all(&hollow, &best);
-    if (status == TW_OK && best.time_s == HUGE_VAL)
+    if (status == TW_OK && !best.found)
         status = no_plan(&hollow, &best);
     tw_findings_free(&best.refusal);
     tw_ground_close(&hollow.ground);

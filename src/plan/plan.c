@@ -62,13 +62,20 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 /* Longer than this for one part, somebody should know what would help. */
 #define LONG_PART_S (2.0 * 3600.0)
 
-static void remark_long(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
+static double part_time_s(const struct tw_plan *plan)
 {
-    struct tw_place at = { .file = job->path };
     double part_s = 0.0;
 
     for (size_t i = 0; i < plan->setup_count; i++)
         part_s += plan->setups[i].part_time_s;
+    return part_s;
+}
+
+static void remark_long(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path };
+    double part_s = part_time_s(plan);
+
     if (part_s > LONG_PART_S)
         tw_remark(
             findings, at,
@@ -304,6 +311,10 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     status = check_survey(job, findings);
     if (status == TW_OK)
         status = plan_in_order(job, out, findings);
+    if (status == TW_OK && part_time_s(out) > job->longest_s) {
+        status = tw_setup_too_long(job, part_time_s(out), findings);
+        tw_plan_free(out);
+    }
     if (status != TW_OK)
         return status;
     remark_long(job, out, findings);

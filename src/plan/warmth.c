@@ -46,6 +46,7 @@ struct tw_warmth {
     int layer;
     bool expects; /* the plan is run as it is expected, without the reserve of energy and with no more waits */
     double last_wait_s, longest_s;
+    double effort_s;  /* see tw_warmth_effort_s() */
     double waiting_s; /* time since the last cut, not yet given to the history */
     double waited_s;  /* by the plan when the wheel came to the part for this stay */
     struct tw_stay stay;
@@ -204,6 +205,52 @@ void tw_warmth_close(struct tw_warmth *warmth)
     free(warmth);
 }
 
+/* ---- what it costs ---- */
+
+/* Of one core, as measured: cells under the wheel, pieces of heat, and seconds of grinding to be followed. */
+#define CELLS_PER_S    50e6
+#define PIECES_PER_S   60e3
+#define GRINDING_PER_S 20e3
+
+/* A program that costs more than this is not followed to its end. */
+#define EFFORT_END_S 4.0
+
+double tw_warmth_effort_s(const struct tw_warmth *warmth)
+{
+    return warmth->effort_s;
+}
+
+static void note_sweep(struct tw_warmth *warmth, const double from_mm[3], const double to_mm[3])
+{
+    const struct tw_wheel *wheel = &warmth->scene->job->wheel;
+    double radius_mm = wheel->diameter_mm / 2.0, long_mm = hypot(to_mm[0] - from_mm[0], to_mm[1] - from_mm[1]);
+    double under_mm2 = acos(-1.0) * radius_mm * radius_mm + 2.0 * radius_mm * long_mm;
+
+    if (wheel->kind == TW_WHEEL_DISC)
+        under_mm2 = wheel->width_mm * (long_mm + sqrt(radius_mm));
+    warmth->effort_s += under_mm2 / (CELL_MM * CELL_MM) / CELLS_PER_S;
+}
+
+static void note_effort(struct tw_warmth *warmth, double wait_s)
+{
+    warmth->effort_s += wait_s / GRINDING_PER_S + (double)warmth->piece_count / PIECES_PER_S;
+    for (size_t i = 0; i < warmth->heated_count; i++)
+        warmth->effort_s += warmth->times_s[warmth->heated[i].move] / GRINDING_PER_S;
+}
+
+static enum tw_status refuse_effort(const struct tw_warmth *warmth)
+{
+    const struct tw_scene *scene = warmth->scene;
+    struct tw_place at = { .file = scene->job->path };
+
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "side %s%s%s: a program of %zu moves is more than can be followed in a reasonable time of computing; a "
+        "larger or sharper wheel, a larger wheel.max_infeed, more coolant or less stock makes it shorter",
+        scene->face.side == TW_SIDE_A ? "A" : "B", scene->job->task.scope == TW_SCOPE_WHOLE ? "" : ", ",
+        tw_scope_name(scene->job->task.scope), warmth->plan->move_count);
+}
+
 /* ---- one group of cuts: what lies between two places where the wheel is off the part ---- */
 
 static bool is_cut(const struct tw_move *move)
@@ -222,6 +269,7 @@ static enum tw_status collect_pieces(struct tw_warmth *warmth, size_t index)
 
     if (status != TW_OK)
         return status;
+    note_sweep(warmth, from_mm, to_mm);
     if (!tw_grow((void **)&warmth->pieces, &warmth->piece_capacity, warmth->piece_count + removal.slice_count,
                  sizeof *warmth->pieces) ||
         !tw_grow((void **)&warmth->heated, &warmth->heated_capacity, warmth->heated_count + 1, sizeof *warmth->heated))
@@ -264,6 +312,7 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
     struct tw_findings *findings = warmth->scene->findings;
     enum tw_status status = tw_history_wait(warmth->history, wait_s, findings);
 
+    note_effort(warmth, wait_s);
     *peak = (struct tw_history_peak){
         .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL, .highest_bulk_degC = -HUGE_VAL
     };
@@ -551,7 +600,8 @@ static enum tw_status walk(struct tw_warmth *warmth)
             while (lifted < plan->move_count && !is_cut(&plan->moves[lifted]) &&
                    (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_CUT))
                 lifted++;
-            status = warm_group(warmth, first, lifted, place);
+            status = !warmth->expects && warmth->effort_s > EFFORT_END_S ? refuse_effort(warmth)
+                                                                         : warm_group(warmth, first, lifted, place);
             for (; end < lifted; end++)
                 warmth->waiting_s += move_time_s(warmth, end);
         } else {

@@ -9,7 +9,7 @@
 #include <string.h>
 
 /* The first plan and the ones with more kept back. */
-#define TRIES_MOST 4
+#define TRIES_MOST 3
 /* Kept back on top of what was found missing, so that the next plan does not just miss again. */
 #define MORE_K     0.5
 #define MORE_SHARE 0.01

@@ -279,7 +279,7 @@ def one(program, folder, index, relief, table):
     said, dry = "exit %d" % plan.status, None
     if plan.status == 0:
         out = os.path.join(where, "out")
-        cards = sorted(os.path.join(out, name) for name in os.listdir(out) if name.endswith(".ngc") and "lift" not in name)
+        cards = sorted(os.path.join(out, name) for name in os.listdir(out) if name.endswith(".ngc") and not name.startswith("air-"))
         dry = run(program, "dry-run", job, *cards)
         judge_cost("the dry-run", dry, slack, faults)
         said = "planned"
