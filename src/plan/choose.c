@@ -121,7 +121,7 @@ static const size_t layers_a_round[] = { 0, 12, 6, 4, 3, 2, 1 };
 #define HALVINGS 2
 
 /* Trials end when they have cost so much computing; the best so far is taken. */
-#define EFFORT_MOST_S 2.0
+#define EFFORT_MOST_S 16.0
 
 /* How long a trial took, or how long until it was given up. */
 struct outcome {
@@ -260,7 +260,8 @@ static enum tw_status try_bulks(struct choosing *choosing)
 
         if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
             break;
-        status = choosing->found ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, ways, way_count);
+        status = choosing->found && least_s < HUGE_VAL ? try_again(choosing, &bulk)
+                                                       : try_bulk(choosing, &bulk, ways, way_count);
         if (choosing->hopeless || choosing->last.time_s > least_s || spent(choosing))
             break;
         least_s = choosing->last.time_s;

@@ -207,13 +207,13 @@ void tw_warmth_close(struct tw_warmth *warmth)
 
 /* ---- what it costs ---- */
 
-/* Of one core, as measured: cells under the wheel, pieces of heat, and seconds of grinding to be followed. */
+/* Of one core, as measured and rather too much: cells under the wheel, pieces of heat, and seconds of grinding to be followed. */
 #define CELLS_PER_S    50e6
 #define PIECES_PER_S   60e3
 #define GRINDING_PER_S 20e3
 
 /* A program that costs more than this is not followed to its end. */
-#define EFFORT_END_S 4.0
+#define EFFORT_END_S 24.0
 
 double tw_warmth_effort_s(const struct tw_warmth *warmth)
 {
@@ -224,7 +224,8 @@ static void note_sweep(struct tw_warmth *warmth, const double from_mm[3], const 
 {
     const struct tw_wheel *wheel = &warmth->scene->job->wheel;
     double radius_mm = wheel->diameter_mm / 2.0, long_mm = hypot(to_mm[0] - from_mm[0], to_mm[1] - from_mm[1]);
-    double under_mm2 = acos(-1.0) * radius_mm * radius_mm + 2.0 * radius_mm * long_mm;
+    double hollow_mm = fmax(0.0, radius_mm - wheel->rim_width_mm);
+    double under_mm2 = acos(-1.0) * (radius_mm * radius_mm - hollow_mm * hollow_mm) + 2.0 * radius_mm * long_mm;
 
     if (wheel->kind == TW_WHEEL_DISC)
         under_mm2 = wheel->width_mm * (long_mm + sqrt(radius_mm));
