@@ -18,6 +18,10 @@ the axis map. Nothing is taken from the planner.
   survey   heights of the faces of a blank that is not flat: the highest reading at each x over the mean of those on
            the ricasso, straight lines between, level up to the taper start; only for blanks that lie on the plate
   target   half thickness T0/2 - m x with m = (T0 - T1)/(2 L); level: z = T0 - m x; tilted by atan(m): T0 cos(alpha)
+  band     a blank thicker by e has its top e higher over the pad (e / cos(alpha) as it lies tilted). With z zero on the
+           pad the target stays; the wheel may then go down to it ahead of the taper start as well. With z zero on the
+           ricasso, touched off over the taper start, z counts from the target there, and both rise with the blank.
+           Where a setup names its band, both ends of it are ground too: for gouges, stock left, depths and keep-outs.
 """
 import csv
 import json
@@ -240,6 +244,12 @@ class Blank:
             self.target = t0 - slope * x
         if side in setup.get("raw", {}):
             self.bow(setup["raw"][side], t0, alpha)
+        thicker = setup.get("thicker_mm", 0.0) / np.cos(alpha)
+        self.top = self.top + thicker
+        self.zero = 0.0
+        if setup.get("zero") == "ricasso":
+            self.target = self.target + thicker
+            self.zero = t0 * np.cos(alpha) + thicker
         self.target = self.target + setup["allowance_mm"]
         self.z = self.top.copy()
         self.highest = float(self.top.max())
@@ -266,7 +276,7 @@ class Blank:
 
     def result(self, lanes):
         tang = self.part_x >= 0.0
-        floor = np.where(tang, np.minimum(self.target, self.top), self.top)
+        floor = np.minimum(self.target, self.top)
         left = np.where(tang, self.z - np.maximum(self.target, 0.0), -np.inf)
         allowed = self.setup["flatness_mm"]
         cut = (self.top - self.z)[:self.cells]
@@ -446,7 +456,8 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
             blanks[target, "obstacles"] = obstacles
             order.append(target)
             continue
-        before, place = list(place), [target.get(i, place[i]) for i in range(3)]
+        before, place = list(place), [target[i] + (blank.zero if i == 2 else 0.0) if i in target else place[i]
+                                      for i in range(3)]
         if None in before:
             if kind == "feed" or None in place[2:]:
                 faults.append("line %d: moves from an unknown place" % number)
@@ -528,6 +539,16 @@ def prove_relief(name, setup, outline, folder, side, said, faults):
     return said["hollow"]["removed_mm3"], said["pass_count"]
 
 
+def prove_ends(name, setup, outline, folder, side, loops, faults):
+    """The thinnest and the thickest blank that the job accepts."""
+    for thicker in (-setup.get("band_mm", 0.0), setup.get("band_mm", 0.0)):
+        found = []
+        if thicker:
+            prove_side(name, dict(setup, thicker_mm=thicker), outline, side,
+                       os.path.join(folder, name, "side-%s.ngc" % side), loops, found)
+        faults += ["a blank %+.3f mm thicker: %s" % (thicker, fault) for fault in found]
+
+
 def prove_outline(name, setup, outline, folder, faults):
     """Both sides of FOLDER/NAME; returns the traverses counted in each program."""
     length = setup["L_mm"] or outline.bounds[2]
@@ -549,6 +570,7 @@ def prove_outline(name, setup, outline, folder, faults):
         loops = own["travel_style"] == "loops"      # then a move across may cut, too
         time, volumes, ridge, counted = prove_side(name, setup, outline, side, path, loops, found)
         passes.append(counted)
+        prove_ends(name, setup, outline, folder, side, loops, found)
         rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"]
         cusp = own["cusp_mm"]          # between the lanes of a cup in the level mount
         slack = 0.02 * cusp + 2 * rounding
