@@ -544,6 +544,7 @@ static void read_light(const char *name, struct tw_job *job)
 {
     read_sample(name, job);
     job->taper.butt_mm = job->taper.ricasso_mm - 0.03;
+    job->taper.band_mm = 0.0; /* more would be thicker than the taper */
     job->finish.layers = 1;
     job->finish.spark_out = 0;
 }
