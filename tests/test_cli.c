@@ -135,7 +135,7 @@ static const struct wrong wrongs[] = {
     { NULL, "balance job/job.cfg --at '3 deg behind'", 2, "--at: 3 deg behind is no place; say how far@" },
     { NULL, "balance job/job.cfg --at 'ahead'", 2, "--at: ahead is no place; say how far@" },
     { NULL, "balance job/job.cfg --at '12 mm ahead'", 3,
-      "job/job.cfg: blank: the blank was not weighed, so its balance cannot be reckoned; weigh and balance it, and "
+      "job/job.cfg: blank: the blank was not weighed, so its balance cannot be worked out; weigh and balance it, and "
       "write "
       "blank: { mass = \"186 g\"; balance_point = \"38 mm\"; };" },
     { WEIGHED, "balance j/job.cfg --at '200 mm ahead'", 4,

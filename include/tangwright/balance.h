@@ -49,7 +49,7 @@ struct tw_balance_point {
 };
 
 struct tw_balance {
-    double butt_mm, relief_depth_mm;      /* what it was reckoned for */
+    double butt_mm, relief_depth_mm;      /* what it was worked out for */
     struct tw_weight tang;                /* drawn tang at full thickness, holes left out */
     struct tw_weight holes;               /* steel its holes have taken out at full thickness */
     struct tw_weight taper[2], relief[2]; /* taken off side A, side B */

@@ -4,7 +4,7 @@
  * Model   The tang and the first of the blade are a plate (plate.h) that each pass heats along its way and that cools
  *         between. A pass is judged by the temperature that the earlier passes have left where it cuts, plus its own
  *         flash (heat.h) with the factors for an edge that the wheel runs off and for the thin plate. What the pass in
- *         hand puts into the plate counts for the next ones: counted twice, the answer would hang on the cell size.
+ *         hand puts into the plate counts for the next ones: counted twice, the answer would depend on the cell size.
  *         Every cell of the plate also keeps count of what its face has been through, as the Hollomon-Jaffe parameter
  *         (temper.h) by both constants: each flash as if it held its peak for as long as the wheel is in contact, and
  *         as if no later pass took the heated skin off; and the bulk. Both err to the safe side.
@@ -129,7 +129,7 @@ struct tw_tempering {
     double contact_s, flashes; /* that long, and as many of it as amount to all that has been */
     double softened_mm;        /* depth of the skin under that flash that is tempered farther than allowed */
     double left_mm;            /* of it, what has not been ground off since */
-    double lost_HRC; /* of the face's hardness, upon the own tempering; by the steel's own slope, 0 if not known */
+    double lost_HRC; /* of the face's hardness, on top of its own tempering; by the steel's own slope, 0 if not known */
 };
 
 void tw_history_tempering(const struct tw_history *history, const struct tw_temper_limit *limit,

@@ -172,7 +172,7 @@ enum tw_rs274_error {
 };
 
 enum tw_rs274_block_delete {
-    TW_RS274_DELETE_REFUSED, /* a line that begins with / is an error: what it does hangs on the operator */
+    TW_RS274_DELETE_REFUSED, /* a line that begins with / is an error: what it does depends on the operator */
     TW_RS274_DELETE_OFF,     /* such lines are run  */
     TW_RS274_DELETE_ON       /* such lines are left out */
 };

@@ -225,9 +225,10 @@ enum tw_status tw_balance_solve(const struct tw_balance_model *model, const stru
 
     *out = (struct tw_balance_answer){ 0 };
     if (!(model->job->blank.mass_g > 0.0))
-        return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = model->job->path, .key = "blank" },
-                       "the blank was not weighed, so its balance cannot be reckoned; weigh and balance it, and write "
-                       "blank: { mass = \"186 g\"; balance_point = \"38 mm\"; };");
+        return tw_fail(
+            findings, TW_BAD_INPUT, (struct tw_place){ .file = model->job->path, .key = "blank" },
+            "the blank was not weighed, so its balance cannot be worked out; weigh and balance it, and write "
+            "blank: { mass = \"186 g\"; balance_point = \"38 mm\"; };");
     status = tw_balance_seek(model, wish, out, findings);
     if (status == TW_OK && !out->reached)
         status = tw_balance_advise(model, wish, out, findings);

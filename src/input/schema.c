@@ -223,7 +223,7 @@ static const struct tw_key heat_keys[] = {
       .meaning = "how long this knife was tempered, all times together; shorter is the safer assumption" },
     { "flash_limit", WORD(flash_limits), INTO(flash), .preset = "strict", .source = OURS,
       .meaning = "strict: even the millisecond flash under the wheel stays below the limit; equivalent: all flashes at "
-                 "a place, added up by the Hollomon-Jaffe parameter, amount to no more than tempering_time at the "
+                 "a place, added up by the Hollomon-Jaffe parameter, add up to no more than tempering_time at the "
                  "tempering temperature less margin, and none passes 500 degC; the tang itself stays below the limit "
                  "either way" },
     { "energy_reserve", RATIO(1, 3), INTO(energy_reserve), .preset = "1.25", .source = OURS,

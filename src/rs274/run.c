@@ -104,7 +104,7 @@ static bool take_block_delete(struct run *run, struct line_text *text, bool *ski
     if (run->setup->block_delete == TW_RS274_DELETE_REFUSED)
         return rs274_fault(
             &run->faults, run->line, TW_RS274_BLOCK_DELETE_UNSET,
-            "the line begins with /, so whether it is run hangs on a switch of the machine; say how that "
+            "the line begins with /, so whether it is run depends on a switch of the machine; say how that "
             "switch stands, or take the / away");
     *skip = run->setup->block_delete == TW_RS274_DELETE_ON;
     text->start++;

@@ -49,7 +49,7 @@ static void write_wheel(struct page *page, const struct sheet_side *side)
                   "<table class=\"pairs\"><caption>%s</caption><tbody>\n<tr><th scope=\"row\">Kind</th><td>",
                   wheel == &page->job->wheel ? "Wheel" : "Wheel for the relief");
     sheet_escape(&page->out, wheel->name);
-    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Diameter reckoned with</th><td>");
+    tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">Diameter planned with</th><td>");
     sheet_length(&page->out, page->inch, wheel->diameter_mm, SHEET_RULE);
     tw_text_print(&page->out, "</td></tr>\n<tr><th scope=\"row\">%s</th><td>",
                   wheel->kind == TW_WHEEL_CUP ? "Rim width" : "Width");
