@@ -149,7 +149,7 @@ static const struct wrong wrongs[] = {
     { EDIT("s/petty-160/K\\xfcche/"), "check j/job.cfg", 3,
       "j/job.cfg:7: name: holds letters that are not UTF-8; save the file as UTF-8, or write it without accents" },
     { EDIT("s#profiles/wheels/cup-cbn-75.cfg#profiles\\\\wheels\\\\cup.cfg#"), "check j/job.cfg", 5,
-      "j/job.cfg:64: wheel.profile: \"j/profiles\\wheels\\cup.cfg\" cannot be opened: No such file or directory; "
+      "j/job.cfg:66: wheel.profile: \"j/profiles\\wheels\\cup.cfg\" cannot be opened: No such file or directory; "
       "folders are "
       "parted by /, not by \\" },
     { NULL, "dry-run job/job.cfg x.ngc", 5, "x.ngc: cannot be opened: No such file or directory" },
@@ -194,7 +194,7 @@ static const struct wrong wrongs[] = {
       "a\\x1b[31mb\\u009bc: cannot be opened: No such file or directory" },
     /* no plan */
     { EDIT("s/allowance = \"0 mm\"/allowance = \"0.8 mm\"/"), "preview j/job.cfg", 3,
-      "j/job.cfg:36: finish.allowance: 0.8 mm leaves nothing to grind: at the butt only 0.8 mm comes off each face" },
+      "j/job.cfg:38: finish.allowance: 0.8 mm leaves nothing to grind: at the butt only 0.8 mm comes off each face" },
     { EDIT(SHORT_TRAVEL), "preview j/job.cfg", 4,
       "j/job.cfg: side A, part 1: the machine's X would go to @ mm, past its travel of @ to 60.000 mm; move the "
       "fixture (its station's work offset), lower travel.clear_height or take a machine with more travel" },
