@@ -91,10 +91,10 @@ format: ## lay the code out as .clang-format says
 	clang-format -i $(C_FILES)
 
 check-layers: test-deps
-	/usr/bin/python3 tests/layers.py
+	@/usr/bin/python3 tests/layers.py
 
 check-format: test-deps
-	clang-format --dry-run --Werror $(C_FILES)
+	@clang-format --dry-run --Werror $(C_FILES)
 
 # Installs only what is missing; a machine without apt-get is told what is wanted.
 define install_missing
@@ -140,7 +140,7 @@ $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
 # Each test file is a program of its own; those that take longest are begun first.
-SLOW_TESTS := $(addprefix $(OUT)/tests/test_,samples plan program faults verdict_samples)
+SLOW_TESTS := $(addprefix $(OUT)/tests/test_,samples sheet plan program faults verdict_samples placement)
 build-tests: $(TANGWRIGHT) $(TESTS)
 
 # Comparisons with programs from outside say nothing more under the sanitizers, which make them ten times slower.
