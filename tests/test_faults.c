@@ -158,6 +158,7 @@ static void try_one(struct campaign *campaign, long number, struct mutant *m)
         struct tw_card card = { m->file_name, text.data, text.length };
         struct tw_findings findings = { 0 };
         struct tw_verdict verdict;
+        bool cut;
 
         if (tw_verdict_make(&m->job, &card, 1, CELL_MM, &verdict, &findings) != TW_OK) {
             fprintf(stderr, "%s, %s, number %ld: no verdict\n", damages[class].name, good->name, number);
@@ -165,8 +166,9 @@ static void try_one(struct campaign *campaign, long number, struct mutant *m)
             keep(m, "no verdict", good, &damages[class], number, &text);
             abort();
         }
-        count(campaign, good, class, number, m, failed_checks(&verdict.proofs[0]), verdict.cut,
-              verdict.cut &&
+        cut = verdict.proofs[0].cut; /* the checks alone: such cells are too coarse for a verdict */
+        count(campaign, good, class, number, m, failed_checks(&verdict.proofs[0]), cut,
+              cut &&
                   judge_harmless(&m->job, m->job_changed, m->side, CELL_MM, text.data, text.length, &good->norms[side]),
               &text);
         tw_verdict_free(&verdict);
@@ -216,6 +218,8 @@ static void open_goods(struct campaign *campaign, struct good *goods)
             sample_close(&good->sample);
             continue;
         }
+        /* Planned for a band of blanks; damages are tried on one as stated, which takes a third of the time. */
+        good->sample.job.taper.band_mm = 0.0;
         campaign->good_count++;
         for (int side = 0; side < 2; side++)
             cr_assert(judge_learn(&good->sample.job, (enum tw_side)side, CELL_MM, good->sample.programs[side],

@@ -118,7 +118,8 @@ static inline void judge_start(const struct tw_job *job, double start_mm[3])
     start_mm[job->machine.up.letter - 'X'] = station->up_mm + job->machine.up.sign * job->taper.butt_mm / 2.0;
 }
 
-static inline void judge_read(const struct tw_job *job, const char *text, size_t length, struct judge_path *path)
+static inline void judge_read(const struct tw_job *job, enum tw_side side, const char *text, size_t length,
+                              struct judge_path *path)
 {
     static const enum tw_rs274_dwell_word words[] = { TW_RS274_P_SECONDS, TW_RS274_P_MILLISECONDS, TW_RS274_X_SECONDS };
     struct tw_rs274_setup setup = { .dwell_word = words[job->machine.dialect.dwell_word] };
@@ -132,7 +133,8 @@ static inline void judge_read(const struct tw_job *job, const char *text, size_t
 
         origin_mm[job->machine.along.letter - 'X'] = station->along_mm;
         origin_mm[job->machine.across.letter - 'X'] = station->across_mm;
-        origin_mm[job->machine.up.letter - 'X'] = station->up_mm;
+        /* Zero may be the pad or the ricasso's upper face. */
+        origin_mm[job->machine.up.letter - 'X'] = station->up_mm + job->machine.up.sign * tw_face_of(job, side).zero_mm;
     }
     path->read = tw_rs274_run(text, length, &setup, judge_event, path, &path->result, NULL) == TW_OK;
 }
@@ -379,7 +381,7 @@ static inline bool judge_learn(const struct tw_job *job, enum tw_side side, doub
     bool good;
 
     *out = (struct judge_norm){ 0 };
-    judge_read(job, text, strlen(text), &path);
+    judge_read(job, side, text, strlen(text), &path);
     judge_part_open(job, side, cell_mm, &part);
     judge_learn_state(job, &path, out, part.tang.stock_high_mm);
     good = path.read && judge_drive(job, &path, job->parts - 1, out, &part) && judge_surface(job, &part, NULL) &&
@@ -401,7 +403,7 @@ static inline bool judge_harmless(const struct tw_job *job, bool job_changed, en
     struct judge_path path;
     bool harmless;
 
-    judge_read(job, text, length, &path);
+    judge_read(job, side, text, length, &path);
     harmless = path.read;
     for (int station = 0; harmless && station < job->parts; station++) {
         struct judge_part part;
