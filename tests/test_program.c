@@ -143,6 +143,7 @@ static void read_words(const char *program, struct tw_text *out)
 struct follower {
     const struct tw_job *job;
     double unit_mm;
+    double zero_mm;  /* z that the program calls 0 */
     double place[3]; /* of the letters X, Y, Z, in the program's unit */
     double feed;
 };
@@ -156,7 +157,7 @@ static struct tw_place3 place_of(const struct follower *follower)
     return (struct tw_place3){
         machine->along.sign * p[machine->along.letter - 'X'] * follower->unit_mm,
         machine->across.sign * p[machine->across.letter - 'X'] * follower->unit_mm,
-        machine->up.sign * p[machine->up.letter - 'X'] * follower->unit_mm,
+        machine->up.sign * p[machine->up.letter - 'X'] * follower->unit_mm + follower->zero_mm,
     };
 }
 
@@ -246,6 +247,7 @@ static void expect_plan(const struct tw_job *job, const struct tw_plan *plan, in
     const struct tw_setup_plan *setup = &plan->setups[side];
     struct follower follower = { .job = job,
                                  .unit_mm = job->machine.dialect.inch ? 25.4 : 1.0,
+                                 .zero_mm = setup->face.zero_mm,
                                  .place = { not_a_number, not_a_number, not_a_number } };
     struct tw_text text = { 0 };
     struct words words;

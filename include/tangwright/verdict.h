@@ -100,7 +100,7 @@ struct tw_gauge {
     double aim_mm;  /* what the job asks for */
 };
 
-/* What a program did to the first part, for drawing; of several blanks, to the one that asks most (tw_band_hardest_mm). */
+/* What a program did to the first part, for drawing; of several blanks, to the one that gets hottest. */
 struct tw_proof_pass {
     int line;
     double time_s;       /* since the program's start, at its end */

@@ -238,6 +238,8 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
         if (wheel->kind == TW_WHEEL_CUP)
             box.min_x_mm = fmin(box.min_x_mm, at[0] - fmin(reach_mm, 0.12 * width_mm));
     }
+    /* Layers of a thick blank begin ahead of the taper start. */
+    box.min_x_mm = fmin(box.min_x_mm, tw_face_reach_mm(&side->setup->face, 0.0) - AROUND_MM);
     box.min_y_mm -= AROUND_MM;
     box.max_y_mm += AROUND_MM;
     width_mm = box.max_x_mm - box.min_x_mm;

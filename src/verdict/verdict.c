@@ -369,16 +369,14 @@ static void free_proofs(struct queue *queue)
     }
 }
 
-/* The record is that of the blank that asks most: on it every pass finds something to cut. */
-static void take_record(const struct queue *queue, size_t card)
+/* The record is that of the blank that gets hottest: it is drawn beside the check of the temperature. */
+static void take_record(const struct queue *queue, size_t card, size_t hottest)
 {
-    bool thin = queue->jobs[TW_BAND_STATED].taper.zero == TW_ZERO_RICASSO;
-    struct tw_proof *stated = &queue->proofs[TW_BAND_STATED][card];
-    struct tw_proof *hardest = &queue->proofs[thin ? TW_BAND_THIN : TW_BAND_THICK][card];
+    struct tw_proof *stated = &queue->proofs[TW_BAND_STATED][card], *other = &queue->proofs[hottest][card];
     struct tw_proof_record record = stated->record;
 
-    stated->record = hardest->record;
-    hardest->record = record;
+    stated->record = other->record;
+    other->record = record;
 }
 
 static void join_remarks(struct tw_proof *proof, const struct tw_proof *other)
@@ -400,6 +398,7 @@ static void join_blanks(const struct queue *queue)
 {
     for (size_t card = 0; queue->blank_count > 1 && card < queue->verdict->count; card++) {
         struct tw_proof *proof = &queue->proofs[TW_BAND_STATED][card];
+        size_t hottest = TW_BAND_STATED;
 
         for (size_t blank = 1; blank < queue->blank_count; blank++) {
             struct tw_proof *other = &queue->proofs[blank][card];
@@ -409,12 +408,13 @@ static void join_blanks(const struct queue *queue)
                 tw_check_join(&proof->checks[id], &other->checks[id]);
             }
             join_remarks(proof, other);
+            hottest = other->peak_degC > proof->peak_degC ? blank : hottest;
             join_heat(&proof->heat, &other->heat);
             proof->peak_degC = fmax(proof->peak_degC, other->peak_degC);
             proof->reserve_degC = fmax(proof->reserve_degC, other->reserve_degC);
             proof->cut &= other->cut;
         }
-        take_record(queue, card);
+        take_record(queue, card, hottest);
     }
 }
 
