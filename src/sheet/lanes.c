@@ -209,11 +209,11 @@ static void draw_fronts(const struct page *page, struct canvas *canvas, const st
         const struct tw_layer *layer = &side->setup->layers[i];
         double x = canvas_x(canvas, layer->front_mm);
 
-        if (layer->kind == TW_LAYER_SPARK_OUT || x - last < 0.9)
-            continue;
+        if (layer->kind == TW_LAYER_SPARK_OUT || x - last < 0.9 || x < 0.0)
+            continue; /* of a thick blank the last layers begin ahead of what is drawn */
         last = x;
         canvas_line(canvas, kind_classes[layer->kind == TW_LAYER_FINISH ? 1 : 0], x, y - 7.0, x, y);
-        if (x - labelled < gap)
+        if (x - labelled < gap || x < gap / 2.0)
             continue;
         canvas_text(canvas, "tick", CANVAS_MIDDLE, x, y + 13.0, "%zu", i + 1);
         labelled = x;
