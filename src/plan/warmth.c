@@ -455,33 +455,61 @@ static void note_expected(struct tw_layer *layer, const struct tw_history_peak *
     note_factors(layer, peak);
 }
 
+/* The flash that this layer's own cut is expected to make, without the reserve of energy. */
+static enum tw_status expected_flash(const struct tw_warmth *warmth, const struct tw_layer *layer, double bulk_degC,
+                                     struct tw_cut *out)
+{
+    struct tw_cut_limits limits = *warmth->limits;
+
+    *out = (struct tw_cut){ .edge_factor = layer->edge_factor, .plate_factor = layer->plate_factor };
+    if (layer->depth_mm <= 0.0)
+        return TW_OK; /* a spark-out */
+    limits.energy = 1.0;
+    limits.bulk_K = bulk_degC - limits.ambient_degC;
+    return tw_cut_estimate(warmth->scene->job, &limits, layer->depth_mm, layer->table_mm_per_s, layer->engaged_mm, out,
+                           warmth->scene->findings);
+}
+
+static enum tw_status expect_sliver(const struct tw_warmth *warmth, struct tw_layer *layer, double bulk_degC)
+{
+    struct tw_cut cut;
+    enum tw_status status = expected_flash(warmth, layer, bulk_degC, &cut);
+    double peak_degC = bulk_degC + cut.flash_K * cut.edge_factor * cut.plate_factor;
+
+    if (status != TW_OK || layer->peak_degC >= peak_degC)
+        return status;
+    layer->peak_degC = peak_degC;
+    layer->bulk_degC = bulk_degC;
+    layer->flash_K = cut.flash_K;
+    layer->edge_factor = cut.edge_factor;
+    layer->plate_factor = cut.plate_factor;
+    return TW_OK;
+}
+
 /* A layer too thin or too narrow for the cells to find a cut, or a spark-out: its own flash, if it has one, on the
- * tang's hottest place. Of that flash no more than the energy's share is expected. */
-static void note_sliver(struct tw_warmth *warmth, struct tw_layer *layer)
+ * tang's hottest place. */
+static enum tw_status note_sliver(struct tw_warmth *warmth, struct tw_layer *layer)
 {
     double bulk_degC = tw_history_bulk_degC(warmth->history);
     double judged_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
 
-    if (warmth->expects) {
-        double rise_K = (layer->reserve_degC - layer->reserve_bulk_degC) / warmth->limits->energy;
-
-        layer->bulk_degC = fmax(layer->bulk_degC, bulk_degC);
-        layer->peak_degC = fmax(layer->peak_degC, bulk_degC + rise_K);
-        return;
-    }
+    if (warmth->expects)
+        return expect_sliver(warmth, layer, bulk_degC);
     layer->reserve_bulk_degC = fmax(layer->reserve_bulk_degC, bulk_degC);
     layer->reserve_degC = fmax(layer->reserve_degC, bulk_degC + judged_K);
     layer->dry_degC = fmax(layer->dry_degC, layer->reserve_degC);
+    return TW_OK;
 }
 
-static void note_group(struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
+static enum tw_status note_group(struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
 {
     if (warmth->piece_count == 0)
-        note_sliver(warmth, layer);
-    else if (warmth->expects)
+        return note_sliver(warmth, layer);
+    if (warmth->expects)
         note_expected(layer, peak);
     else
         note_judged(warmth, layer, peak);
+    return TW_OK;
 }
 
 static enum tw_status begin_layer(struct tw_warmth *warmth, int layer)
@@ -521,8 +549,8 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
     if (status != TW_OK)
         return status;
     warmth->waiting_s = 0.0;
-    note_group(warmth, layer, &peak);
-    if (wait_s > 0.0) {
+    status = note_group(warmth, layer, &peak);
+    if (status == TW_OK && wait_s > 0.0) {
         struct tw_move wait = { .kind = TW_MOVE_DWELL,
                                 .role = TW_ROLE_COOL,
                                 .layer = warmth->plan->moves[first].layer,
