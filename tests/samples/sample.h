@@ -80,7 +80,9 @@ static inline void remove_folder(const char *folder)
 }
 
 /* `limit`: of the flashes, whatever the job asks for. */
-static inline void sample_open_under(struct sample *sample, const char *name, const enum tw_flash_limit *limit)
+/* `measured`: planned for a blank of exactly the job's thickness. */
+static inline void sample_open_as(struct sample *sample, const char *name, const enum tw_flash_limit *limit,
+                                  bool measured)
 {
     struct tw_findings findings = { 0 };
     char path[128], folder[64] = "";
@@ -94,6 +96,8 @@ static inline void sample_open_under(struct sample *sample, const char *name, co
     status = tw_job_read(path, &sample->job, &findings);
     if (limit)
         sample->job.limits.flash = *limit;
+    if (measured)
+        sample->job.taper.band_mm = 0.0;
     if (status == TW_OK)
         status = tw_plan_make(&sample->job, &sample->plan, &findings);
     for (size_t i = 0; status == TW_OK && i < sample->plan.setup_count; i++)
@@ -108,9 +112,14 @@ static inline void sample_open_under(struct sample *sample, const char *name, co
         remove_folder(folder);
 }
 
+static inline void sample_open_under(struct sample *sample, const char *name, const enum tw_flash_limit *limit)
+{
+    sample_open_as(sample, name, limit, false);
+}
+
 static inline void sample_open(struct sample *sample, const char *name)
 {
-    sample_open_under(sample, name, NULL);
+    sample_open_as(sample, name, NULL, false);
 }
 
 static inline void sample_close(struct sample *sample)
