@@ -213,7 +213,7 @@ void tw_warmth_close(struct tw_warmth *warmth)
 #define GRINDING_PER_S 20e3
 
 /* A program that costs more than this is not followed to its end. */
-#define EFFORT_END_S 24.0
+#define EFFORT_END_S 80.0
 
 double tw_warmth_effort_s(const struct tw_warmth *warmth)
 {
