@@ -144,7 +144,7 @@ SLOW_TESTS := $(addprefix $(OUT)/tests/test_,samples sheet plan program faults v
 build-tests: $(TANGWRIGHT) $(TESTS)
 
 # Comparisons with programs from outside say nothing more under the sanitizers, which make them ten times slower.
-LEFT_OUT_checked := $(addprefix $(OUT)/tests/test_,program habits balance_reference outline_reference history_scipy \
+LEFT_OUT_checked := $(addprefix $(OUT)/tests/test_,program habits shop_jobs balance_reference outline_reference history_scipy \
                                                    rs274_endpoints removal_numpy)
 RUN_TESTS = $(filter-out $(LEFT_OUT_$(VARIANT)),$(SLOW_TESTS) $(filter-out $(SLOW_TESTS),$(TESTS)))
 

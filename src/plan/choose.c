@@ -120,9 +120,6 @@ static const size_t layers_a_round[] = { 0, 12, 6, 4, 3, 2, 1 };
 /* The best allowance and those next to it are halved so often. */
 #define HALVINGS 2
 
-/* Trials end when they have cost so much computing; the best so far is taken. */
-#define EFFORT_MOST_S 16.0
-
 /* How long a trial took, or how long until it was given up. */
 struct outcome {
     double time_s; /* infinite: not possible */
@@ -182,7 +179,7 @@ static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk 
 
 static bool spent(const struct choosing *choosing)
 {
-    return tw_warmth_effort_s(choosing->warmth) > EFFORT_MOST_S;
+    return tw_warmth_spent(choosing->warmth);
 }
 
 /* The longest that all parts may take. */

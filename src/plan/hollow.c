@@ -517,8 +517,6 @@ static enum tw_status plan_dry(struct hollow *hollow, struct tw_setup_plan *out)
 static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
 #define MOST_RESERVE 4.0
 #define MORE_RESERVE 1.25
-/* Trials end when they have cost so much computing; the best so far is taken. */
-#define EFFORT_MOST_S 2.0
 
 static bool tempered_too_far(const struct hollow *hollow, const struct tw_setup_plan *plan)
 {
@@ -582,7 +580,7 @@ static enum tw_status try_plan(struct hollow *hollow, struct best *best)
 
 static bool spent(const struct hollow *hollow)
 {
-    return tw_warmth_effort_s(hollow->warmth) > EFFORT_MOST_S;
+    return tw_warmth_spent(hollow->warmth);
 }
 
 /* From the least allowance upwards until nothing waits any more. */

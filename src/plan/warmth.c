@@ -46,7 +46,7 @@ struct tw_warmth {
     int layer;
     bool expects; /* the plan is run as it is expected, without the reserve of energy and with no more waits */
     double last_wait_s, longest_s;
-    double effort_s;  /* see tw_warmth_effort_s() */
+    double effort_s;  /* roughly in seconds of computing */
     double waiting_s; /* time since the last cut, not yet given to the history */
     double waited_s;  /* by the plan when the wheel came to the part for this stay */
     struct tw_stay stay;
@@ -207,17 +207,35 @@ void tw_warmth_close(struct tw_warmth *warmth)
 
 /* ---- what it costs ---- */
 
-/* Of one core, as measured and rather too much: cells under the wheel, pieces of heat, and seconds of grinding to be followed. */
+/* Of one core, as measured and rather too much: cells under the wheel, pieces of heat, and seconds of grinding to be
+ * followed. */
 #define CELLS_PER_S    50e6
 #define PIECES_PER_S   60e3
 #define GRINDING_PER_S 20e3
+/* What the trials of all programs of a plan may cost together; a program that costs several times its share, which is some ten
+ * seconds for one of two, is not followed to its end. */
+#define EFFORT_MOST_S 32.0
+#define END_SHARE     5.0
 
-/* A program that costs more than this is not followed to its end. */
-#define EFFORT_END_S 80.0
-
-double tw_warmth_effort_s(const struct tw_warmth *warmth)
+/* Programs that are planned for this job, those of both orders where the plan chooses. */
+static int programs_of(const struct tw_job *job)
 {
-    return warmth->effort_s;
+    int programs = job->order == TW_ORDER_ROUGH_THEN_FINISH ? 4 : 2;
+
+    if (!(job->relief.depth_mm > 0.0))
+        return programs;
+    programs += job->relief.sides == TW_RELIEF_BOTH ? 2 : 1;
+    return job->relief.when == TW_RELIEF_AUTO ? 2 * programs : programs;
+}
+
+static double share_s(const struct tw_warmth *warmth)
+{
+    return EFFORT_MOST_S / programs_of(warmth->scene->job);
+}
+
+bool tw_warmth_spent(const struct tw_warmth *warmth)
+{
+    return warmth->effort_s > share_s(warmth);
 }
 
 static void note_sweep(struct tw_warmth *warmth, const double from_mm[3], const double to_mm[3])
@@ -347,6 +365,13 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
     struct tw_place at = { .file = warmth->scene->job->path };
     const char *side = warmth->scene->face.side == TW_SIDE_A ? "A" : "B";
 
+    if (peak->highest_bulk_degC <= warmth->limits->limit_degC && peak->degC < layer->flash_limit_degC)
+        return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
+                       "side %s: a pass of layer %d would come to %.1f degC, too near to where the coolant's film "
+                       "boils away, and then "
+                       "to %.1f degC where %.1f degC is allowed; %.0f s of waiting do not help, a sharper wheel or "
+                       "more coolant does",
+                       side, peak->tag + 1, peak->degC, peak->dry_degC, layer->flash_limit_degC, LONGEST_WAIT_S);
     if (peak->highest_bulk_degC > warmth->limits->limit_degC)
         return tw_fail(
             warmth->scene->findings, TW_NO_PLAN, at,
@@ -629,8 +654,9 @@ static enum tw_status walk(struct tw_warmth *warmth)
             while (lifted < plan->move_count && !is_cut(&plan->moves[lifted]) &&
                    (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_CUT))
                 lifted++;
-            status = !warmth->expects && warmth->effort_s > EFFORT_END_S ? refuse_effort(warmth)
-                                                                         : warm_group(warmth, first, lifted, place);
+            status = !warmth->expects && warmth->effort_s > END_SHARE * share_s(warmth)
+                         ? refuse_effort(warmth)
+                         : warm_group(warmth, first, lifted, place);
             for (; end < lifted; end++)
                 warmth->waiting_s += move_time_s(warmth, end);
         } else {

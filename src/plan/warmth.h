@@ -10,8 +10,9 @@ struct tw_warmth;
 
 /* The part of one setup, for as many runs as wanted. `scene` must outlive it. Release with tw_warmth_close(). */
 enum tw_status tw_warmth_open(const struct tw_scene *scene, struct tw_warmth **out);
-/* What all runs so far have cost, roughly in seconds of computing; the same on every machine. */
-double tw_warmth_effort_s(const struct tw_warmth *warmth);
+/* All runs so far have cost their share of the computing that a plan may take: the best so far is to be taken. Counted, not
+ * timed, so that it is the same on every machine. */
+bool tw_warmth_spent(const struct tw_warmth *warmth);
 
 void tw_warmth_close(struct tw_warmth *warmth);
 
