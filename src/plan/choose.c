@@ -259,7 +259,7 @@ static enum tw_status try_bulks(struct choosing *choosing)
             break;
         status = choosing->found && least_s < HUGE_VAL ? try_again(choosing, &bulk)
                                                        : try_bulk(choosing, &bulk, ways, way_count);
-        if (choosing->hopeless || choosing->last.time_s > least_s || spent(choosing))
+        if (choosing->hopeless || choosing->last.time_s > least_s || (choosing->found && spent(choosing)))
             break;
         least_s = choosing->last.time_s;
     }

@@ -591,7 +591,7 @@ static enum tw_status try_bulks(struct hollow *hollow, struct best *best)
 
     best->waits = true;
     for (size_t i = 0; status == TW_OK && best->waits && i < sizeof bulks_K / sizeof *bulks_K; i++) {
-        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC || spent(hollow))
+        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC || (best->found && spent(hollow)))
             break;
         hollow->limits.bulk_K = bulks_K[i];
         hollow->lifts = false;

@@ -19,6 +19,8 @@
 /* Waits are sought up to this, and to this step. */
 #define LONGEST_WAIT_S 900.0
 #define WAIT_STEP_S    0.1
+#define COOLED_K       0.2
+#define VAIN_WAIT_S    60.0
 #define CLOSE_K        2.0 /* nearer to the limit than this a wait is not shortened further */
 
 /* One move's pieces: a stretch of the store. */
@@ -365,31 +367,38 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
     struct tw_place at = { .file = warmth->scene->job->path };
     const char *side = warmth->scene->face.side == TW_SIDE_A ? "A" : "B";
 
-    if (peak->highest_bulk_degC <= warmth->limits->limit_degC && peak->degC < layer->flash_limit_degC)
-        return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
-                       "side %s: a pass of layer %d would come to %.1f degC, too near to where the coolant's film "
-                       "boils away, and then "
-                       "to %.1f degC where %.1f degC is allowed; %.0f s of waiting do not help, a sharper wheel or "
-                       "more coolant does",
-                       side, peak->tag + 1, peak->degC, peak->dry_degC, layer->flash_limit_degC, LONGEST_WAIT_S);
     if (peak->highest_bulk_degC > warmth->limits->limit_degC)
         return tw_fail(
             warmth->scene->findings, TW_NO_PLAN, at,
-            "side %s: a pass of layer %d would warm the tang itself to %.1f degC, and %.0f s of waiting do not "
-            "bring that below %.1f degC",
-            side, peak->tag + 1, peak->highest_bulk_degC, LONGEST_WAIT_S, warmth->limits->limit_degC);
-    return tw_fail(
-        warmth->scene->findings, TW_NO_PLAN, at,
-        "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and %.0f s of "
-        "waiting do not bring it below %.1f degC",
-        side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
-        LONGEST_WAIT_S, layer->flash_limit_degC);
+            "side %s: a pass of layer %d would warm the tang itself to %.1f degC, and waiting does not bring that "
+            "below %.1f degC; lighter cuts (a smaller wheel.max_infeed), more coolant or a sharper wheel do",
+            side, peak->tag + 1, peak->highest_bulk_degC, warmth->limits->limit_degC);
+    if (peak->degC < layer->flash_limit_degC)
+        return tw_fail(
+            warmth->scene->findings, TW_NO_PLAN, at,
+            "side %s: a pass of layer %d would come to %.1f degC, too near to where the coolant's film boils away, "
+            "and without the film to %.1f degC where %.1f degC is allowed; waiting does not help, a sharper wheel or "
+            "more coolant does",
+            side, peak->tag + 1, peak->degC, peak->dry_degC, layer->flash_limit_degC);
+    return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
+                   "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and "
+                   "waiting does not "
+                   "bring it below %.1f degC; a sharper wheel or more coolant does",
+                   side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
+                   layer->flash_limit_degC);
 }
 
 /* How far the group in hand stays below its limits, in K. */
 static double room_K(const struct tw_warmth *warmth, const struct tw_layer *layer, const struct tw_history_peak *peak)
 {
     return tw_cut_room_K(warmth->limits, peak, layer->flash_limit_degC);
+}
+
+/* Waiting longer brings nothing: what earlier passes left is gone already, or goes no more. */
+static bool waits_in_vain(const struct tw_warmth *warmth, double wait_s, double gained_K,
+                          const struct tw_history_peak *peak)
+{
+    return peak->bulk_degC - warmth->limits->ambient_degC < COOLED_K || (wait_s > VAIN_WAIT_S && gained_K < COOLED_K);
 }
 
 static double whole_steps_s(double time_s)
@@ -411,15 +420,18 @@ static void keep_state(struct tw_warmth *warmth)
 static enum tw_status seek_wait(struct tw_warmth *warmth, const struct tw_layer *layer, double *wait_s,
                                 struct tw_history_peak *peak)
 {
-    double low_s = 0.0, high_s = whole_steps_s(fmax(0.5, warmth->last_wait_s));
+    double low_s = 0.0, high_s = whole_steps_s(fmax(0.5, warmth->last_wait_s)), gained_K = HUGE_VAL;
     enum tw_status status = try_group(warmth, high_s, peak);
 
     while (status == TW_OK && room_K(warmth, layer, peak) < 0.0) {
+        double room_before_K = room_K(warmth, layer, peak);
+
         low_s = high_s;
         high_s = whole_steps_s(1.6 * high_s);
-        if (high_s > LONGEST_WAIT_S)
+        if (high_s > LONGEST_WAIT_S || waits_in_vain(warmth, low_s, gained_K, peak))
             return no_wait_helps(warmth, layer, peak);
         status = try_group(warmth, high_s, peak);
+        gained_K = room_K(warmth, layer, peak) - room_before_K;
     }
     keep_state(warmth);
     for (int i = 0; status == TW_OK && i < 3 && room_K(warmth, layer, peak) > CLOSE_K; i++) {
