@@ -5,47 +5,16 @@
 #include "base/text.h"
 #include "tangwright/job.h"
 
+#include "input/folder.h"
+
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
-
-static char home[4096];
-static char folder[] = "/tmp/tangwright-test-sizes-XXXXXX";
-
-static void open_folder(void)
-{
-    char command[8192];
-
-    cr_assert(getcwd(home, sizeof home) != NULL);
-    cr_assert(mkdtemp(folder) != NULL);
-    snprintf(command, sizeof command, "cp -r profiles '%s'", folder);
-    cr_assert(eq(int, system(command), 0));
-    cr_assert(eq(int, chdir(folder), 0));
-}
-
-static void close_folder(void)
-{
-    char command[4200];
-
-    cr_assert(eq(int, chdir(home), 0));
-    snprintf(command, sizeof command, "rm -r '%s'", folder);
-    cr_assert(eq(int, system(command), 0));
-}
 
 TestSuite(sizes, .init = open_folder, .fini = close_folder);
-
-static void write_file(const char *name, const char *text)
-{
-    FILE *stream = fopen(name, "wb");
-
-    cr_assert(stream != NULL, "%s", name);
-    fputs(text, stream);
-    fclose(stream);
-}
 
 struct knife {
     const char *drawing, *outline, *taper, *temper, *first; /* first: of the job's root */

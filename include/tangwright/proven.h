@@ -21,9 +21,7 @@ struct tw_proven {
     int tries; /* plans made until one passed */
 };
 
-/* `lift_mm`: see tw_program_text(). */
-enum tw_status tw_proven_make(const struct tw_job *job, double lift_mm, struct tw_proven *out,
-                              struct tw_findings *findings);
+enum tw_status tw_proven_make(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings);
 
 void tw_proven_free(struct tw_proven *proven);
 

@@ -79,7 +79,6 @@ enum tw_remark_kind {
     TW_REMARK_RUBS,       /* it is fed so slowly that it rubs */
     TW_REMARK_OVER_BLADE, /* fed close over the blade, ahead of where a pass may end */
     TW_REMARK_ASTRAY,     /* fed where nothing is to be ground */
-    TW_REMARK_ASSUMED,    /* solid by assumption: the drawing does not show it */
     TW_REMARK_COUNT
 };
 

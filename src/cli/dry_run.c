@@ -54,7 +54,7 @@ static enum tw_status write_sheet(const char *path, const struct tw_job *job, co
 {
     struct tw_sheet sheet = { .job = job, .verdict = verdict };
     struct tw_proven proven;
-    enum tw_status status = verb_plan_job(job, 0.0, &proven, findings);
+    enum tw_status status = verb_plan_job(job, &proven, findings);
 
     if (status != TW_OK)
         return status;

@@ -84,7 +84,7 @@ enum tw_status verb_preview(const struct options *options, struct tw_findings *f
 
     if (status != TW_OK)
         return status;
-    status = verb_plan_job(&job, 0.0, &proven, findings);
+    status = verb_plan_job(&job, &proven, findings);
     if (status == TW_OK) {
         status = show_preview(options, &job, &proven, findings);
         tw_proven_free(&proven);
@@ -287,7 +287,7 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
                                 struct tw_findings *findings)
 {
     struct outputs outputs = { 0 };
-    enum tw_status status = verb_plan_job(job, 0.0, &outputs.proven, findings);
+    enum tw_status status = verb_plan_job(job, &outputs.proven, findings);
 
     if (status != TW_OK)
         return status;

@@ -12,14 +12,13 @@
 #include <string.h>
 #include <unistd.h>
 
-enum tw_status verb_plan_job(const struct tw_job *job, double lift_mm, struct tw_proven *out,
-                             struct tw_findings *findings)
+enum tw_status verb_plan_job(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)
 {
     struct progress progress;
     enum tw_status status;
 
     progress_begin(&progress, "planning");
-    status = tw_proven_make(job, lift_mm, out, findings);
+    status = tw_proven_make(job, out, findings);
     progress_end(&progress);
     return status;
 }

@@ -79,10 +79,10 @@ double tw_scene_round_up_mm(const struct tw_scene *scene, double z_mm);
 /* The fastest feed that the program's decimals can say, not above this one unless the machine's slowest is. */
 double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s);
 
-/* The fastest table speed: of the machine's feeds, and such that each axis can follow along the face, or in a loop. */
 /* Smallest change of depth: the machine's smallest step in whole units of the last decimal. */
 double tw_infeed_step_mm(const struct tw_job *job);
 
+/* The fastest table speed: of the machine's feeds, and such that each axis can follow along the face, or in a loop. */
 double tw_fastest_table_mm_per_s(const struct tw_job *job);
 
 #endif

@@ -24,8 +24,7 @@ void tw_proven_free(struct tw_proven *proven)
     *proven = (struct tw_proven){ 0 };
 }
 
-static enum tw_status write_texts(const struct tw_job *job, double lift_mm, struct tw_proven *out,
-                                  struct tw_findings *findings)
+static enum tw_status write_texts(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)
 {
     enum tw_status status = TW_OK;
 
@@ -33,7 +32,7 @@ static enum tw_status write_texts(const struct tw_job *job, double lift_mm, stru
         size_t i = out->count;
         const struct tw_setup_plan *setup = &out->plan.setups[i];
 
-        status = tw_program_text(job, &out->plan, i, lift_mm, &out->texts[i], findings);
+        status = tw_program_text(job, &out->plan, i, 0.0, &out->texts[i], findings);
         if (status == TW_OK)
             out->cards[out->count++] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope),
                                                          out->texts[i], strlen(out->texts[i]) };
@@ -41,12 +40,11 @@ static enum tw_status write_texts(const struct tw_job *job, double lift_mm, stru
     return status;
 }
 
-static enum tw_status plan_and_write(const struct tw_job *job, double lift_mm, struct tw_proven *out,
-                                     struct tw_findings *findings)
+static enum tw_status plan_and_write(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)
 {
     enum tw_status status = tw_plan_make(job, &out->plan, findings);
 
-    return status == TW_OK ? write_texts(job, lift_mm, out, findings) : status;
+    return status == TW_OK ? write_texts(job, out, findings) : status;
 }
 
 /* ---- keeping more back ---- */
@@ -157,11 +155,11 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *
 /* ---- until it passes ---- */
 
 /* *again: it did not pass, and `reserve` has grown. */
-static enum tw_status try_plan(const struct tw_job *job, double lift_mm, bool last, struct tw_proven *out,
-                               struct tw_reserve *reserve, bool *again, struct tw_findings *findings)
+static enum tw_status try_plan(const struct tw_job *job, bool last, struct tw_proven *out, struct tw_reserve *reserve,
+                               bool *again, struct tw_findings *findings)
 {
     struct tw_verdict verdict;
-    enum tw_status status = plan_and_write(job, lift_mm, out, findings);
+    enum tw_status status = plan_and_write(job, out, findings);
 
     *again = false;
     if (status == TW_OK)
@@ -175,8 +173,7 @@ static enum tw_status try_plan(const struct tw_job *job, double lift_mm, bool la
     return status;
 }
 
-enum tw_status tw_proven_make(const struct tw_job *job, double lift_mm, struct tw_proven *out,
-                              struct tw_findings *findings)
+enum tw_status tw_proven_make(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)
 {
     struct tw_job trial = *job; /* a shallow copy: only the reserve is its own */
     struct tw_findings said = { 0 };
@@ -189,7 +186,7 @@ enum tw_status tw_proven_make(const struct tw_job *job, double lift_mm, struct t
         tw_findings_free(&said);
         tw_proven_free(out);
         tries++;
-        status = try_plan(&trial, lift_mm, tries == TRIES_MOST, out, &trial.reserve, &again, &said);
+        status = try_plan(&trial, tries == TRIES_MOST, out, &trial.reserve, &again, &said);
     }
     tw_findings_append(findings, &said);
     out->tries = tries;

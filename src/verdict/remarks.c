@@ -13,7 +13,6 @@ static const char *const names[TW_REMARK_COUNT] = {
     [TW_REMARK_RUBS] = "rubs",
     [TW_REMARK_OVER_BLADE] = "over the blade",
     [TW_REMARK_ASTRAY] = "astray",
-    [TW_REMARK_ASSUMED] = "assumed",
 };
 
 const char *tw_remark_name(enum tw_remark_kind kind)
