@@ -1,6 +1,7 @@
 #!/bin/sh
 # run_all.sh JOBS PROGRAM... - runs test programs, JOBS at a time; shows what each said when it ends and how long it took,
-# and at last which failed.
+# and at last which failed. test_cli, which starts programs of its own, runs its tests one by one: side by side Criterion 2.4.1
+# loses 48 bytes of its own there, which the leak checker counts.
 jobs=$1
 shift
 if [ $# -eq 0 ]; then exit 0; fi
@@ -11,6 +12,7 @@ export logs
 printf '%s\n' "$@" | xargs -P "$jobs" -I@ sh -c '
     name=${1##*/}
     began=$(date +%s)
+    [ "$name" = test_cli ] && export CRITERION_JOBS=1
     "$1" $TESTFLAGS > "$logs/$name.log" 2>&1 || touch "$logs/$name.failed"
     echo "== $1, $(($(date +%s) - began)) s" > "$logs/$name.head"
     flock "$logs" cat "$logs/$name.head" "$logs/$name.log"
