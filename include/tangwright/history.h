@@ -103,6 +103,13 @@ typedef double (*tw_history_left)(void *context, double x_mm, double y_mm);
 enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left left_mm, void *context,
                                    struct tw_findings *findings);
 
+/* The same where all that was ground since the last call lies within the box. */
+struct tw_history_box {
+    double x_from_mm, x_to_mm, y_from_mm, y_to_mm;
+};
+enum tw_status tw_history_set_left_in(struct tw_history *history, const struct tw_history_box *box,
+                                      tw_history_left left_mm, void *context, struct tw_findings *findings);
+
 /* Makes `to` the same as `from`; both opened for the same part. */
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from);
 

@@ -73,6 +73,14 @@ enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from);
 /* The same, quicker, for plates that agree in all but temperature, heat and books. */
 enum tw_status tw_plate_copy_temperature(struct tw_plate *to, const struct tw_plate *from);
 
+/* A rectangle of cells within the grid: from_i..to_i-1 of the rows from_j..to_j-1. */
+struct tw_plate_cells {
+    size_t from_i, to_i, from_j, to_j;
+};
+
+/* The same for plates that agreed in all but these until some of the cells of `from` were ground. */
+enum tw_status tw_plate_copy_ground(struct tw_plate *to, const struct tw_plate *from, struct tw_plate_cells cells);
+
 /* ---- Heat ---- */
 
 /* A rectangle of heat, for example what a wheel covers; it may move. */
@@ -111,6 +119,10 @@ void tw_plate_set_temperature(struct tw_plate *plate, double degC);
 /* New thickness of every cell, nx*ny values, none thicker than before (a relative 1e-9 is forgiven). The heat
  * of what was taken off leaves with the chips and is booked. */
 enum tw_status tw_plate_set_thickness(struct tw_plate *plate, const double *thickness_mm, struct tw_findings *findings);
+
+/* The same where only these cells have changed; the other values, also nx*ny in all, are not looked at. */
+enum tw_status tw_plate_set_thickness_of(struct tw_plate *plate, struct tw_plate_cells cells,
+                                         const double *thickness_mm, struct tw_findings *findings);
 
 /* Another coolant or fixture: from now on these conductances (a per-cell joint stays) and this ambient. */
 enum tw_status tw_plate_set_surroundings(struct tw_plate *plate, const struct tw_plate_surroundings *around,

@@ -129,6 +129,8 @@ struct tw_removal {
     double width_mm; /* greatest of the slices */
     long cells;      /* cells cut; for a cup that descends, a cell cut by both edges of the rim counts twice */
     double x_from_mm, x_to_mm, y_from_mm, y_to_mm; /* the cells cut lie within; only set when cells > 0 */
+    /* Cells that became lower, be it by a rounding, lie within; only set when volume_mm3 > 0. */
+    double lower_x_from_mm, lower_x_to_mm, lower_y_from_mm, lower_y_to_mm;
     struct tw_touch contacts[TW_CELL_KINDS];
     const struct tw_slice *slices; /* owned by the sweep, in their order */
     size_t slice_count; /* 0 when nothing was removed; a chord of an arc that removed nothing has no slices */

@@ -5,6 +5,7 @@
 #include "heat/factors.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -51,6 +52,7 @@ struct tw_history {
     struct tw_factors own_factors, *factors; /* of the thin plate; maybe another history's */
     double ghost_behind_s;                   /* time by which the ghost follows the plate */
     unsigned long long shape, ghost_shape;   /* the same for plates ground alike */
+    struct tw_plate_cells ground;            /* the cells that differ from the ghost's are among these */
     struct spot *spots;
     double constants[2];                    /* of Hollomon and Jaffe */
     double pass_contact_mm, pass_bulk_degC; /* of the pass not counted yet */
@@ -63,6 +65,31 @@ struct tw_history {
     struct strips behind; /* the piece before the one in hand, of this pass */
     double behind_s;      /* its duration; 0: none */
 };
+
+/* ---- cells that were ground ---- */
+
+static const struct tw_plate_cells no_cells = { SIZE_MAX, 0, SIZE_MAX, 0 };
+
+static struct tw_plate_cells all_cells(const struct tw_history *history)
+{
+    return (struct tw_plate_cells){ 0, history->grid.nx, 0, history->grid.ny };
+}
+
+static size_t lesser(size_t a, size_t b)
+{
+    return a < b ? a : b;
+}
+
+static size_t greater(size_t a, size_t b)
+{
+    return a > b ? a : b;
+}
+
+static struct tw_plate_cells both_cells(struct tw_plate_cells a, struct tw_plate_cells b)
+{
+    return (struct tw_plate_cells){ lesser(a.from_i, b.from_i), greater(a.to_i, b.to_i), lesser(a.from_j, b.from_j),
+                                    greater(a.to_j, b.to_j) };
+}
 
 /* ---- the grid ---- */
 
@@ -226,6 +253,7 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     history->underside_slope = part->underside_slope;
     history->start_mm = part->start_mm - part->ahead_mm;
     set_grid(history, part);
+    history->ground = no_cells;
     if (!make_arrays(history) || !fill_cells(history, part))
         status = tw_no_memory(findings);
     if (status == TW_OK) {
@@ -678,6 +706,8 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
 
 static enum tw_status begin_pass(struct tw_history *history, struct tw_history_peak *peak)
 {
+    struct tw_plate_cells ground;
+
     count_pass(history);
     history->ghost_behind_s = history->behind_s = 0.0;
     *peak = (struct tw_history_peak){ .degC = -HUGE_VAL,
@@ -687,7 +717,9 @@ static enum tw_status begin_pass(struct tw_history *history, struct tw_history_p
     if (history->ghost_shape == history->shape)
         return tw_plate_copy_temperature(history->ghost, history->plate);
     history->ghost_shape = history->shape;
-    return tw_plate_copy(history->ghost, history->plate);
+    ground = history->ground;
+    history->ground = no_cells;
+    return tw_plate_copy_ground(history->ghost, history->plate, ground);
 }
 
 static void end_pass(struct tw_history *history, struct tw_history_peak *peak)
@@ -715,39 +747,70 @@ enum tw_status tw_history_pass(struct tw_history *history, const struct tw_histo
 
 /* ---- the rest ---- */
 
-/* A number that plates share when they were ground alike; a mixing step of Fowler, Noll and Vo, a value at a time. */
-static unsigned long long shape_of(const struct tw_history *history)
+/* What a cell of this thickness adds to the number that plates ground alike share; bits mixed by multiplying and shifting. */
+static unsigned long long shape_of(size_t k, double thickness_mm)
 {
-    unsigned long long shape = 14695981039346656037ull, bits;
+    unsigned long long bits;
 
-    for (size_t k = 0; k < history->grid.nx * history->grid.ny; k++) {
-        memcpy(&bits, &history->thickness_mm[k], sizeof bits);
-        shape = (shape ^ bits ^ (bits >> 29)) * 1099511628211ull;
-    }
-    return shape;
+    memcpy(&bits, &thickness_mm, sizeof bits);
+    bits = (bits ^ (bits >> 29) ^ (unsigned long long)k * 0x9e3779b97f4a7c15ull) * 1099511628211ull;
+    return (bits ^ (bits >> 32)) * 0xd6e8feb86659fd93ull;
 }
 
 /* Thinner where `left` says so; nothing gets thicker, and a foil's breadth always stays. */
+static bool grind_cell(struct tw_history *history, size_t i, size_t j, tw_history_left left_mm, void *context)
+{
+    const struct tw_plate_grid *grid = &history->grid;
+    size_t k = j * grid->nx + i;
+    double left = left_mm(context, grid->x_mm + ((double)i + 0.5) * grid->cell_mm,
+                          grid->y_mm + ((double)j + 0.5) * grid->cell_mm);
+    double before_mm = history->thickness_mm[k], after_mm = left > THINNEST_MM ? left : THINNEST_MM;
+
+    if (!(left > 0.0) || !(after_mm < before_mm))
+        return false;
+    history->thickness_mm[k] = after_mm;
+    history->shape += shape_of(k, after_mm) - shape_of(k, before_mm);
+    return true;
+}
+
+static enum tw_status grind_cells(struct tw_history *history, struct tw_plate_cells cells, tw_history_left left_mm,
+                                  void *context, struct tw_findings *findings)
+{
+    struct tw_plate_cells ground = no_cells;
+
+    for (size_t j = cells.from_j; j < cells.to_j; j++)
+        for (size_t i = cells.from_i; i < cells.to_i; i++)
+            if (grind_cell(history, i, j, left_mm, context))
+                ground = both_cells(ground, (struct tw_plate_cells){ i, i + 1, j, j + 1 });
+    if (ground.to_j == 0)
+        return TW_OK;
+    history->ground = both_cells(history->ground, ground);
+    return tw_plate_set_thickness_of(history->plate, ground, history->thickness_mm, findings);
+}
+
 enum tw_status tw_history_set_left(struct tw_history *history, tw_history_left left_mm, void *context,
                                    struct tw_findings *findings)
 {
+    return grind_cells(history, all_cells(history), left_mm, context, findings);
+}
+
+/* The cells that a stretch touches, and one more on each side: whose middle is where is then no matter of rounding. */
+static void cells_along(double from_mm, double to_mm, double start_mm, double cell_mm, size_t count, size_t *from,
+                        size_t *to)
+{
+    *from = (size_t)fmin((double)count, fmax(0.0, floor((from_mm - start_mm) / cell_mm) - 1.0));
+    *to = (size_t)fmin((double)count, fmax(0.0, floor((to_mm - start_mm) / cell_mm) + 2.0));
+}
+
+enum tw_status tw_history_set_left_in(struct tw_history *history, const struct tw_history_box *box,
+                                      tw_history_left left_mm, void *context, struct tw_findings *findings)
+{
     const struct tw_plate_grid *grid = &history->grid;
-    enum tw_status status;
+    struct tw_plate_cells cells;
 
-    for (size_t j = 0; j < grid->ny; j++) {
-        for (size_t i = 0; i < grid->nx; i++) {
-            size_t k = j * grid->nx + i;
-            double left = left_mm(context, grid->x_mm + ((double)i + 0.5) * grid->cell_mm,
-                                  grid->y_mm + ((double)j + 0.5) * grid->cell_mm);
-
-            if (left > 0.0)
-                history->thickness_mm[k] = fmin(history->thickness_mm[k], fmax(THINNEST_MM, left));
-        }
-    }
-    status = tw_plate_set_thickness(history->plate, history->thickness_mm, findings);
-    if (status == TW_OK)
-        history->shape = shape_of(history);
-    return status;
+    cells_along(box->x_from_mm, box->x_to_mm, grid->x_mm, grid->cell_mm, grid->nx, &cells.from_i, &cells.to_i);
+    cells_along(box->y_from_mm, box->y_to_mm, grid->y_mm, grid->cell_mm, grid->ny, &cells.from_j, &cells.to_j);
+    return grind_cells(history, cells, left_mm, context, findings);
 }
 
 /* A face over the underside. */
@@ -774,14 +837,17 @@ enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, doub
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from)
 {
     size_t cells = from->grid.nx * from->grid.ny;
-    enum tw_status status = to->shape == from->shape ? tw_plate_copy_temperature(to->plate, from->plate)
-                                                     : tw_plate_copy(to->plate, from->plate);
+    bool alike = to->shape == from->shape;
+    enum tw_status status =
+        alike ? tw_plate_copy_temperature(to->plate, from->plate) : tw_plate_copy(to->plate, from->plate);
 
     if (status != TW_OK)
         return status;
     memcpy(to->thickness_mm, from->thickness_mm, cells * sizeof *to->thickness_mm);
     memcpy(to->spots, from->spots, cells * sizeof *to->spots);
     to->shape = from->shape;
+    if (!alike)
+        to->ground = all_cells(to);
     to->clock_s = from->clock_s;
     to->owed_J = from->owed_J;
     to->highest_bulk_degC = from->highest_bulk_degC;

@@ -265,18 +265,19 @@ void tw_plate_set_temperature(struct tw_plate *plate, double degC)
     plate->energy = (struct tw_plate_energy){ .start_J = tw_plate_stored_J(plate) };
 }
 
-static enum tw_status check_thickness(const struct tw_plate *plate, const double *thickness_mm,
-                                      struct tw_findings *findings)
+static enum tw_status check_thickness(const struct tw_plate *plate, struct tw_plate_cells cells,
+                                      const double *thickness_mm, struct tw_findings *findings)
 {
-    for (size_t k = 0; k < plate->nx * plate->ny; k++) {
-        double before = plate->thickness[tw_plate_at(plate, k % plate->nx, k / plate->nx)];
+    for (size_t j = cells.from_j; j < cells.to_j; j++)
+        for (size_t i = cells.from_i; i < cells.to_i; i++) {
+            double before = plate->thickness[tw_plate_at(plate, i, j)], after = thickness_mm[j * plate->nx + i];
 
-        if (!tw_is_not_negative(thickness_mm[k]) || thickness_mm[k] > before * (1.0 + 1e-9))
-            return tw_fail(findings, TW_BAD_INPUT, nowhere,
-                           "the plate's thickness in cell %zu,%zu cannot go from %g mm to %g mm; grinding only "
-                           "takes off",
-                           k % plate->nx, k / plate->nx, before, thickness_mm[k]);
-    }
+            if (!tw_is_not_negative(after) || after > before * (1.0 + 1e-9))
+                return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                               "the plate's thickness in cell %zu,%zu cannot go from %g mm to %g mm; grinding only "
+                               "takes off",
+                               i, j, before, after);
+        }
     return TW_OK;
 }
 
@@ -295,17 +296,24 @@ static void grind_cell(struct tw_plate *plate, size_t k, double thickness_mm)
     }
 }
 
-enum tw_status tw_plate_set_thickness(struct tw_plate *plate, const double *thickness_mm, struct tw_findings *findings)
+enum tw_status tw_plate_set_thickness_of(struct tw_plate *plate, struct tw_plate_cells cells,
+                                         const double *thickness_mm, struct tw_findings *findings)
 {
-    enum tw_status status = check_thickness(plate, thickness_mm, findings);
+    enum tw_status status = check_thickness(plate, cells, thickness_mm, findings);
 
     if (status != TW_OK)
         return status;
-    for (size_t j = 0; j < plate->ny; j++)
-        for (size_t i = 0; i < plate->nx; i++)
+    for (size_t j = cells.from_j; j < cells.to_j; j++)
+        for (size_t i = cells.from_i; i < cells.to_i; i++)
             grind_cell(plate, tw_plate_at(plate, i, j), thickness_mm[j * plate->nx + i]);
-    tw_plate_fill_coefficients(plate);
+    tw_plate_refill_coefficients(plate, cells);
     return TW_OK;
+}
+
+enum tw_status tw_plate_set_thickness(struct tw_plate *plate, const double *thickness_mm, struct tw_findings *findings)
+{
+    return tw_plate_set_thickness_of(plate, (struct tw_plate_cells){ 0, plate->nx, 0, plate->ny }, thickness_mm,
+                                     findings);
 }
 
 enum tw_status tw_plate_set_surroundings(struct tw_plate *plate, const struct tw_plate_surroundings *around,
@@ -357,14 +365,14 @@ struct tw_plate_hottest tw_plate_hottest(const struct tw_plate *plate, double fr
 
     for (size_t j = rows.from; j < rows.to; j++)
         for (size_t i = columns.from; i < columns.to; i++) {
-            if (plate->inverse_capacity[tw_plate_host(plate, i, j)] <= 0.0)
-                continue;
-            if (found && tw_plate_degC(plate, i, j) <= hottest.degC)
+            size_t host = tw_plate_host(plate, i, j);
+            double degC = plate->around.ambient_degC + plate->rise[host];
+
+            if (plate->inverse_capacity[host] <= 0.0 || (found && degC <= hottest.degC))
                 continue;
             found = true;
-            hottest.degC = tw_plate_degC(plate, i, j);
-            hottest.x_mm = middle_mm(plate->x_mm, i, plate->cell_mm);
-            hottest.y_mm = middle_mm(plate->y_mm, j, plate->cell_mm);
+            hottest = (struct tw_plate_hottest){ degC, middle_mm(plate->x_mm, i, plate->cell_mm),
+                                                 middle_mm(plate->y_mm, j, plate->cell_mm) };
         }
     return hottest;
 }

@@ -122,31 +122,58 @@ static void fill_cell(struct tw_plate *plate, size_t k)
     plate->to_above[k] = between(plate, k, k + plate->stride);
 }
 
-/* Longest step a plain explicit scheme would stand (Gershgorin's bound), and the one that follows the losses.
- */
-static void fill_steps(struct tw_plate *plate)
+/* What bounds the steps of row j: Gershgorin's bound of a plain explicit scheme, and the quickest loss. */
+static void note_rates(struct tw_plate *plate, size_t j)
 {
     double stiffest = 0.0, fastest_loss = 0.0;
 
-    for (size_t j = 0; j < plate->ny; j++)
-        for (size_t i = plate->spans[j].from; i < plate->spans[j].to; i++) {
-            size_t k = tw_plate_at(plate, i, j);
-            double neighbours =
-                plate->to_right[k] + plate->to_right[k - 1] + plate->to_above[k] + plate->to_above[k - plate->stride];
+    for (size_t i = plate->spans[j].from; i < plate->spans[j].to; i++) {
+        size_t k = tw_plate_at(plate, i, j);
+        double neighbours =
+            plate->to_right[k] + plate->to_right[k - 1] + plate->to_above[k] + plate->to_above[k - plate->stride];
+        double stiff = plate->inverse_capacity[k] * (2.0 * neighbours + plate->loss[k]);
+        double loss = plate->inverse_capacity[k] * (plate->top[k] + plate->joint[k]);
 
-            stiffest = fmax(stiffest, plate->inverse_capacity[k] * (2.0 * neighbours + plate->loss[k]));
-            fastest_loss = fmax(fastest_loss, plate->inverse_capacity[k] * (plate->top[k] + plate->joint[k]));
-        }
+        stiffest = stiff > stiffest ? stiff : stiffest;
+        fastest_loss = loss > fastest_loss ? loss : fastest_loss;
+    }
+    plate->stiffest[j] = stiffest;
+    plate->fastest_loss[j] = fastest_loss;
+}
+
+/* Longest step a plain explicit scheme would stand, and the one that follows the losses. */
+static void set_steps(struct tw_plate *plate)
+{
+    double stiffest = 0.0, fastest_loss = 0.0;
+
+    for (size_t j = 0; j < plate->ny; j++) {
+        stiffest = fmax(stiffest, plate->stiffest[j]);
+        fastest_loss = fmax(fastest_loss, plate->fastest_loss[j]);
+    }
     plate->explicit_step_s = stiffest > 0.0 ? 2.0 / stiffest : HUGE_VAL;
     plate->loss_step_s = fastest_loss > 0.0 ? LOSS_PER_STEP / fastest_loss : HUGE_VAL;
 }
 
+/* A cell's conductances to the left and downwards are its neighbours' to the right and upwards. */
+void tw_plate_refill_coefficients(struct tw_plate *plate, struct tw_plate_cells cells)
+{
+    size_t first_i = cells.from_i > 0 ? cells.from_i - 1 : 0, first_j = cells.from_j > 0 ? cells.from_j - 1 : 0;
+
+    for (size_t j = first_j; j < cells.to_j; j++) {
+        size_t from = first_i > plate->spans[j].from ? first_i : plate->spans[j].from;
+        size_t to = cells.to_i < plate->spans[j].to ? cells.to_i : plate->spans[j].to;
+
+        for (size_t i = from; i < to; i++)
+            fill_cell(plate, tw_plate_at(plate, i, j));
+    }
+    for (size_t j = first_j; j <= cells.to_j && j < plate->ny; j++)
+        note_rates(plate, j);
+    set_steps(plate);
+}
+
 void tw_plate_fill_coefficients(struct tw_plate *plate)
 {
-    for (size_t j = 0; j < plate->ny; j++)
-        for (size_t i = plate->spans[j].from; i < plate->spans[j].to; i++)
-            fill_cell(plate, tw_plate_at(plate, i, j));
-    fill_steps(plate);
+    tw_plate_refill_coefficients(plate, (struct tw_plate_cells){ 0, plate->nx, 0, plate->ny });
 }
 
 /* Where two neighbours are filled differently, outline runs between them and belongs to the fuller one.
@@ -261,11 +288,13 @@ static void place_arrays(struct tw_plate *plate)
         *arrays[n] = first_array(plate->block) + n * plate->cells;
     plate->column_overlap = first_array(plate->block) + ARRAYS * plate->cells;
     plate->row_overlap = plate->column_overlap + plate->stride;
+    plate->stiffest = plate->row_overlap + plate->ny;
+    plate->fastest_loss = plate->stiffest + plate->ny;
 }
 
 static size_t arrays_length(const struct tw_plate *plate)
 {
-    return ARRAYS * plate->cells + plate->stride + plate->ny;
+    return ARRAYS * plate->cells + plate->stride + 3 * plate->ny;
 }
 
 static bool make_arrays(struct tw_plate *plate)
@@ -369,6 +398,34 @@ enum tw_status tw_plate_copy(struct tw_plate *to, const struct tw_plate *from)
     to->strips = spans + to->ny;
     place_arrays(to);
     return TW_OK;
+}
+
+/* What grinding changes, in the ground rows and in the one below, whose conductances lead up to them. */
+static void copy_rows(struct tw_plate *to, const struct tw_plate *from, size_t from_j, size_t to_j)
+{
+    double *const own[] = { to->to_right, to->to_above,         to->loss,      to->top,    to->joint,
+                            to->edge,     to->inverse_capacity, to->thickness, to->filled, to->edge_length };
+    double *const other[] = {
+        from->to_right, from->to_above,         from->loss,      from->top,    from->joint,
+        from->edge,     from->inverse_capacity, from->thickness, from->filled, from->edge_length
+    };
+    size_t first_j = from_j > 0 ? from_j - 1 : 0, at = tw_plate_at(to, 0, first_j);
+
+    for (size_t n = 0; first_j < to_j && n < sizeof own / sizeof *own; n++)
+        memcpy(own[n] + at, other[n] + at, (to_j - first_j) * to->stride * sizeof **own);
+    memcpy(to->stiffest, from->stiffest, to->ny * sizeof *to->stiffest);
+    memcpy(to->fastest_loss, from->fastest_loss, to->ny * sizeof *to->fastest_loss);
+    to->explicit_step_s = from->explicit_step_s;
+    to->loss_step_s = from->loss_step_s;
+}
+
+enum tw_status tw_plate_copy_ground(struct tw_plate *to, const struct tw_plate *from, struct tw_plate_cells cells)
+{
+    enum tw_status status = tw_plate_copy_temperature(to, from);
+
+    if (status == TW_OK && to != from)
+        copy_rows(to, from, cells.from_j, cells.to_j);
+    return status;
 }
 
 enum tw_status tw_plate_copy_temperature(struct tw_plate *to, const struct tw_plate *from)

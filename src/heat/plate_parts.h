@@ -64,6 +64,7 @@ struct tw_plate {
     double *filled;                       /* steel of a cell over a full one, with the slivers it hosts */
     double *steel;                        /* the part of each cell as given */
     double *column_overlap, *row_overlap; /* one row or column each */
+    double *stiffest, *fastest_loss;      /* 1/s, the greatest of each row */
 
     size_t *host;                 /* the cell that holds the steel of each cell: itself, or a neighbour of a sliver */
     struct tw_plate_span *spans;  /* of each row, where there is steel; owns the next */
@@ -114,6 +115,9 @@ static inline bool tw_is_positive(double value)
 
 /* Conductances and longest steps from thickness, outline and surroundings. */
 void tw_plate_fill_coefficients(struct tw_plate *plate);
+
+/* The same after only these cells have become thinner. */
+void tw_plate_refill_coefficients(struct tw_plate *plate, struct tw_plate_cells cells);
 
 enum tw_status tw_plate_check_surroundings(const struct tw_plate_surroundings *around, struct tw_findings *findings);
 

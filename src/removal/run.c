@@ -98,12 +98,12 @@ static void note_below_limit(struct tw_sweep *sweep, int row, int from, const fl
                          (double)floor_mm[i]);
 }
 
-static void note_cut(struct tw_sweep *sweep, int row, int first, int last)
+static void note_cells(struct removal_cells *cells, int row, int first, int last)
 {
-    sweep->row_from = row < sweep->row_from ? row : sweep->row_from;
-    sweep->row_to = row > sweep->row_to ? row : sweep->row_to;
-    sweep->column_from = first < sweep->column_from ? first : sweep->column_from;
-    sweep->column_to = last > sweep->column_to ? last : sweep->column_to;
+    cells->row_from = row < cells->row_from ? row : cells->row_from;
+    cells->row_to = row > cells->row_to ? row : cells->row_to;
+    cells->column_from = first < cells->column_from ? first : cells->column_from;
+    cells->column_to = last > cells->column_to ? last : cells->column_to;
 }
 
 static void use_slots(struct removal_set *set, int from, int to)
@@ -148,9 +148,12 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
     use_slots(set, slot, slot + end - first);
     run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL, end - first,
                       &set->slots, slot);
-    sweep->cut = sweep->cut || run.cut;
+    if (run.cut) {
+        sweep->cut = true;
+        note_cells(&sweep->lowered, row, first, end - 1);
+    }
     if (run.first <= run.last)
-        note_cut(sweep, row, first + run.first, first + run.last);
+        note_cells(&sweep->touched, row, first + run.first, first + run.last);
     if ((double)run.below_limit_mm > TW_REMOVAL_TOUCH_MM)
         note_below_limit(sweep, row, first, floor_mm, end - first);
 }
@@ -169,9 +172,10 @@ static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_m
     if (cut_mm > set->slots.depth_mm[slot])
         set->slots.depth_mm[slot] = cut_mm;
     sweep->cut = true;
+    note_cells(&sweep->lowered, row, column, column);
     if ((double)cut_mm > TW_REMOVAL_TOUCH_MM) {
         set->slots.cells[slot] += 1.0F;
-        note_cut(sweep, row, column, column);
+        note_cells(&sweep->touched, row, column, column);
     }
     if (field->limit_mm)
         note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor, (double)floor);

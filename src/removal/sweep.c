@@ -129,8 +129,7 @@ static void start_removal(struct tw_sweep *sweep)
 {
     sweep->slice_count = 0;
     sweep->cells = 0;
-    sweep->row_from = sweep->column_from = 1 << 30;
-    sweep->row_to = sweep->column_to = -1;
+    sweep->touched = sweep->lowered = (struct removal_cells){ 1 << 30, -1, 1 << 30, -1 };
     memset(sweep->contacts, 0, sizeof sweep->contacts);
 }
 
@@ -166,6 +165,15 @@ static void sweep_parts(struct tw_sweep *sweep, const struct removal_part *parts
     }
 }
 
+static void place_cells(const struct tw_field *field, const struct removal_cells *cells, double *x_from_mm,
+                        double *x_to_mm, double *y_from_mm, double *y_to_mm)
+{
+    *x_from_mm = field->x_mm + cells->column_from * field->cell_mm;
+    *x_to_mm = field->x_mm + (cells->column_to + 1) * field->cell_mm;
+    *y_from_mm = field->y_mm + cells->row_from * field->cell_mm;
+    *y_to_mm = field->y_mm + (cells->row_to + 1) * field->cell_mm;
+}
+
 static void finish(const struct tw_sweep *sweep, struct tw_removal *out)
 {
     const struct tw_field *field = sweep->field;
@@ -182,12 +190,11 @@ static void finish(const struct tw_sweep *sweep, struct tw_removal *out)
     }
     if (out->volume_mm3 == 0.0)
         out->slice_count = 0;
-    if (out->cells == 0)
-        return;
-    out->x_from_mm = field->x_mm + sweep->column_from * field->cell_mm;
-    out->x_to_mm = field->x_mm + (sweep->column_to + 1) * field->cell_mm;
-    out->y_from_mm = field->y_mm + sweep->row_from * field->cell_mm;
-    out->y_to_mm = field->y_mm + (sweep->row_to + 1) * field->cell_mm;
+    else
+        place_cells(field, &sweep->lowered, &out->lower_x_from_mm, &out->lower_x_to_mm, &out->lower_y_from_mm,
+                    &out->lower_y_to_mm);
+    if (out->cells > 0)
+        place_cells(field, &sweep->touched, &out->x_from_mm, &out->x_to_mm, &out->y_from_mm, &out->y_to_mm);
 }
 
 static void look_again(struct tw_sweep *sweep)

@@ -31,6 +31,11 @@ struct removal_set {
     enum removal_spread spread;
 };
 
+/* A rectangle of cells; from > to: none. */
+struct removal_cells {
+    int row_from, row_to, column_from, column_to;
+};
+
 struct tw_sweep {
     struct tw_field *field;
     struct removal_part parts[REMOVAL_PARTS];
@@ -49,9 +54,9 @@ struct tw_sweep {
     double low_mm;    /* z of its lower end */
     bool probing;     /* look, do not cut */
     bool cut;
-    int way_slots;                                /* ring going aslant: slots are so many equal parts of the way */
-    double cells_since_look;                      /* cut since the field's height was looked at */
-    int row_from, row_to, column_from, column_to; /* of the cells cut; from > to: none */
+    int way_slots;                         /* ring going aslant: slots are so many equal parts of the way */
+    double cells_since_look;               /* cut since the field's height was looked at */
+    struct removal_cells touched, lowered; /* the cells cut; and those lowered at all, with some between */
     long cells;
     struct tw_touch contacts[TW_CELL_KINDS];
 };

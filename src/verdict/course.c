@@ -46,14 +46,35 @@ void tw_course_compare(double peak_degC, struct tw_proof_heat *heat)
 
 /* ---- one part ---- */
 
-static double left_mm(void *context, double x_mm, double y_mm);
+static const struct tw_history_box nowhere = { HUGE_VAL, -HUGE_VAL, HUGE_VAL, -HUGE_VAL };
+static const struct tw_history_box everywhere = { -HUGE_VAL, HUGE_VAL, -HUGE_VAL, HUGE_VAL };
+
+static struct tw_underside underside_of(const struct tw_job *job, const struct tw_face *face)
+{
+    return (struct tw_underside){ tan(face->tilt_rad), cos(face->tilt_rad), face->start_mm + tw_taper_begin_mm(job),
+                                  tw_warm_underside_slope(job, face) };
+}
+
+/* What is left of the part at a place: the field's height over the underside, which lies on the pad, tilted with the
+ * part, and on side B rises from the taper start on. */
+static double left_mm(void *context, double x_mm, double y_mm)
+{
+    const struct tw_course *course = context;
+    const struct tw_underside *under = &course->underside;
+    double height_mm = tw_stand_stock_mm(course->stand, x_mm, y_mm), past_mm = x_mm - under->begin_mm;
+    double underside_mm = x_mm * under->tilt + (past_mm > 0.0 ? past_mm : 0.0) * under->rise;
+
+    return (height_mm - underside_mm) * under->cosine - course->job->task.hollowed_mm;
+}
 
 static enum tw_status set_left(struct tw_course *course)
 {
-    enum tw_status status = tw_history_set_left(course->history, left_mm, course, course->findings);
+    struct tw_history_box box = course->lowered;
+    enum tw_status status = tw_history_set_left_in(course->history, &box, left_mm, course, course->findings);
 
     if (status == TW_OK && course->expected)
-        status = tw_history_set_left(course->expected, left_mm, course, course->findings);
+        status = tw_history_set_left_in(course->expected, &box, left_mm, course, course->findings);
+    course->lowered = nowhere;
     return status;
 }
 
@@ -69,8 +90,10 @@ enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *s
                                .temper = temper_limit(job),
                                .heat = &proof->heat,
                                .checks = proof->checks,
+                               .lowered = everywhere,
                                .findings = findings };
     out->face.over_ground |= over_ground;
+    out->underside = underside_of(job, &out->face);
     if (status == TW_OK)
         status = tw_face_outline(&stand->face, &job->part.blade, &blade, findings);
     if (status == TW_OK)
@@ -92,19 +115,6 @@ void tw_course_close(struct tw_course *course)
     tw_history_close(course->expected);
     free(course->pieces);
     *course = (struct tw_course){ 0 };
-}
-
-/* What is left of the part at a place: the field's height over the underside, which lies on the pad, tilted with the
- * part, and on side B rises from the taper start on. */
-static double left_mm(void *context, double x_mm, double y_mm)
-{
-    const struct tw_course *course = context;
-    const struct tw_face *face = &course->face;
-    double height_mm = tw_stand_stock_mm(course->stand, x_mm, y_mm);
-    double begin_mm = face->start_mm + tw_taper_begin_mm(course->job);
-    double underside_mm =
-        x_mm * tan(face->tilt_rad) + fmax(0.0, x_mm - begin_mm) * tw_warm_underside_slope(course->job, face);
-    return (height_mm - underside_mm) * cos(face->tilt_rad) - course->job->task.hollowed_mm;
 }
 
 /* Time of a step that its pieces do not account for: ramps, and the way off the part. */
@@ -216,6 +226,14 @@ enum tw_status tw_course_end(struct tw_course *course)
     return status;
 }
 
+static void note_lowered(struct tw_history_box *box, const struct tw_removal *removal)
+{
+    box->x_from_mm = fmin(box->x_from_mm, removal->lower_x_from_mm);
+    box->x_to_mm = fmax(box->x_to_mm, removal->lower_x_to_mm);
+    box->y_from_mm = fmin(box->y_from_mm, removal->lower_y_from_mm);
+    box->y_to_mm = fmax(box->y_to_mm, removal->lower_y_to_mm);
+}
+
 enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *step, const double from_mm[3],
                               const double to_mm[3], const struct tw_removal *removal, struct tw_spot spot)
 {
@@ -223,6 +241,8 @@ enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *st
     double table = step->kind == TW_STEP_FEED ? step->feed_mm_per_s : course->job->machine.along.rapid_mm_per_s;
     size_t count = 0;
 
+    if (removal && removal->volume_mm3 > 0.0)
+        note_lowered(&course->lowered, removal);
     if (removal && removal->slice_count > 0 && wheel > 0.0 && step->kind != TW_STEP_DWELL) {
         if (!tw_grow((void **)&course->pieces, &course->piece_capacity, removal->slice_count, sizeof *course->pieces))
             return tw_no_memory(course->findings);

@@ -7,6 +7,12 @@
 #include "verdict/trace.h"
 #include "tangwright/warm.h"
 
+/* What the part lies on, from the datum pad up. */
+struct tw_underside {
+    double tilt, cosine;   /* of the part's tilt: the tangent, and the cosine */
+    double begin_mm, rise; /* from this setup x on it rises by so much per mm */
+};
+
 /* Driven step by step with what the field says was removed; the stand must outlive it. */
 struct tw_course {
     const struct tw_job *job;
@@ -17,7 +23,9 @@ struct tw_course {
     double peak_degC;            /* hottest so far, as expected */
     struct tw_history_piece *pieces;
     size_t piece_capacity;
-    double waiting_s; /* not yet given to the history */
+    double waiting_s;              /* not yet given to the history */
+    struct tw_history_box lowered; /* where stock came off that the history was not told of */
+    struct tw_underside underside;
     struct tw_temper_limit temper;
     struct tw_proof_heat *heat;
     struct tw_check *checks; /* temperature, bulk, tempering */
