@@ -181,26 +181,53 @@ static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm
     }
 }
 
-/* The way of the ring's centre when the cell first comes under it; false: never. */
-static bool first_way(const struct view *view, double p_mm, double w, double wi, double *out_mm)
+/* A row of cells as a view sees it: from the start of the motion, in mm and in its directions. */
+struct sight {
+    double x_mm, cell_mm, start_x_mm, y_mm; /* of the grid's corner; y of the row, from the start */
+    double along[2], length_mm, z_mm, slope;
+    double radius_mm, inner_mm, way_slots;
+};
+
+/* For `count` cells from `column` on: the wheel's height when its centre first has the cell under the ring, and in which
+ * slot that is; -1: never. */
+REMOVAL_IN_VECTORS
+static void look(const struct sight *sight, int column, int count, double *restrict floor_mm, int *restrict slot)
 {
-    *out_mm = removal_larger(0.0, p_mm >= wi ? p_mm - w : p_mm + wi);
-    return p_mm >= -w && *out_mm <= view->length_mm;
+    const struct sight at = *sight;
+
+    for (int i = 0; i < count; i++) {
+        double x = at.x_mm + (column + i + 0.5) * at.cell_mm - at.start_x_mm;
+        double p = x * at.along[0] + at.y_mm * at.along[1], q = at.y_mm * at.along[0] - x * at.along[1];
+        double square = at.radius_mm * at.radius_mm - q * q, inner = at.inner_mm * at.inner_mm - q * q;
+        double w = sqrt(square > 0.0 ? square : 0.0), wi = sqrt(inner > 0.0 ? inner : 0.0);
+        double s = p >= wi ? p - w : p + wi, way;
+        bool never;
+
+        s = s > 0.0 ? s : 0.0;
+        never = (q < 0.0 ? -q : q) > at.radius_mm || !(p >= -w) || !(s <= at.length_mm);
+        way = s / at.length_mm * at.way_slots;
+        way = way < at.way_slots - 1.0 ? way : at.way_slots - 1.0;
+        floor_mm[i] = at.z_mm + at.slope * s;
+        slot[i] = never ? -1 : (int)way;
+    }
 }
 
-static void visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, const struct view *view)
+static struct sight sight_of(const struct tw_sweep *sweep, const struct removal_part *part, int row,
+                             const struct view *view)
 {
-    double x = removal_x(sweep->field, column) - view->start_mm[0];
-    double y = removal_y(sweep->field, row) - view->start_mm[1];
-    double p_mm = x * view->way[0] + y * view->way[1], q_mm = y * view->way[0] - x * view->way[1];
-    double s_mm;
-    int slot;
+    const struct tw_field *field = sweep->field;
 
-    if (fabs(q_mm) > part->radius_mm ||
-        !first_way(view, p_mm, half_chord(part->radius_mm, q_mm), half_chord(part->inner_mm, q_mm), &s_mm))
-        return;
-    slot = (int)removal_smaller(s_mm / view->length_mm * sweep->way_slots, sweep->way_slots - 1);
-    removal_cell(sweep, part, row, column, view->z_mm + view->slope * s_mm, view->whole, view->set, slot);
+    return (struct sight){ .x_mm = field->x_mm,
+                           .cell_mm = field->cell_mm,
+                           .start_x_mm = view->start_mm[0],
+                           .y_mm = removal_y(field, row) - view->start_mm[1],
+                           .along = { view->way[0], view->way[1] },
+                           .length_mm = view->length_mm,
+                           .z_mm = view->z_mm,
+                           .slope = view->slope,
+                           .radius_mm = part->radius_mm,
+                           .inner_mm = part->inner_mm,
+                           .way_slots = sweep->way_slots };
 }
 
 /* Slots are equal parts of the way; the backward view counts them from the end. */
@@ -216,31 +243,50 @@ static void set_way_times(struct tw_sweep *sweep)
     sweep->sets[1].first_t = 1.0 - 0.5 * step_t;
 }
 
-static void sweep_aslant(struct tw_sweep *sweep, const struct removal_part *part, int row_from, int row_to)
+/* The cells from..to-1 of a row; those no higher than the lowest that the wheel ever goes are passed over. */
+static void sweep_row(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
+                      const struct view *const views[2], int count)
 {
     const struct tw_field *field = sweep->field;
-    struct view first = forwards(sweep, part), last = backwards(sweep, part);
+    const float *stock_mm = field->stock_mm + removal_index(field, row, 0);
+    const float *keep_mm = field->keep_mm + removal_index(field, row, 0);
     float low_mm = (float)(sweep->low_mm + part->lift_mm);
+    struct removal_visit visits[2];
+    struct sight sights[2];
+
+    for (int i = 0; i < count; i++) {
+        sights[i] = sight_of(sweep, part, row, views[i]);
+        visits[i].whole = views[i]->whole;
+        visits[i].set = views[i]->set;
+    }
+    for (int column = removal_next_above(stock_mm, keep_mm, from, to, low_mm), cells; column < to;
+         column = removal_next_above(stock_mm, keep_mm, column + cells, to, low_mm)) {
+        cells = to - column < REMOVAL_VISIT ? to - column : REMOVAL_VISIT;
+        for (int i = 0; i < count; i++)
+            look(&sights[i], column, cells, visits[i].floor_mm, visits[i].slot);
+        removal_visit(sweep, part, row, column, cells, low_mm, visits, count);
+    }
+}
+
+static void sweep_aslant(struct tw_sweep *sweep, const struct removal_part *part, int row_from, int row_to)
+{
+    struct view first = forwards(sweep, part), last = backwards(sweep, part);
+    const struct view *views[2];
+    int count = 0;
 
     if (part->cuts)
         set_way_times(sweep);
+    if (first.whole || part->cuts)
+        views[count++] = &first;
+    if (!first.whole)
+        views[count++] = &last;
     for (int row = row_from; row < row_to; row++) {
-        size_t at = removal_index(field, row, 0);
         double left, right;
         int from, to;
 
-        row_span(sweep, part->radius_mm, removal_y(field, row), &left, &right);
-        removal_columns(field, left, right, &from, &to);
-        for (int column = from; column < to; column++) {
-            /* Past all that is no higher than the lowest the wheel ever goes. */
-            column = removal_next_above(field->stock_mm + at, field->keep_mm + at, column, to, low_mm);
-            if (column == to)
-                break;
-            if (first.whole || part->cuts)
-                visit(sweep, part, row, column, &first);
-            if (!first.whole)
-                visit(sweep, part, row, column, &last);
-        }
+        row_span(sweep, part->radius_mm, removal_y(sweep->field, row), &left, &right);
+        removal_columns(sweep->field, left, right, &from, &to);
+        sweep_row(sweep, part, row, from, to, views, count);
     }
 }
 

@@ -181,16 +181,31 @@ static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_m
         note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor, (double)floor);
 }
 
-void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
-                  bool whole, struct removal_set *set, int slot)
+static void visit_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
+                       const struct removal_visit *visit, int slot)
 {
     const struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
 
-    if (whole)
+    if (visit->whole)
         note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm, floor_mm);
-    if (whole && !part->cuts)
+    if (visit->whole && !part->cuts)
         note_contact(sweep, TW_CELL_STOCK, row, column, (double)field->stock_mm[at] - floor_mm, floor_mm);
     if (part->cuts && !sweep->probing)
-        cut_cell(sweep, row, column, floor_mm, set, slot);
+        cut_cell(sweep, row, column, floor_mm, visit->set, slot);
+}
+
+void removal_visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, int cells,
+                   float low_mm, const struct removal_visit *visits, int count)
+{
+    const float *stock_mm = sweep->field->stock_mm + removal_index(sweep->field, row, column);
+    const float *keep_mm = sweep->field->keep_mm + removal_index(sweep->field, row, column);
+
+    for (int i = 0; i < cells; i++) {
+        if (!(stock_mm[i] > low_mm) && !(keep_mm[i] > low_mm))
+            continue;
+        for (int k = 0; k < count; k++)
+            if (visits[k].slot[i] >= 0)
+                visit_cell(sweep, part, row, column + i, visits[k].floor_mm[i], &visits[k], visits[k].slot[i]);
+    }
 }

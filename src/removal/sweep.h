@@ -74,9 +74,18 @@ void removal_sweep_ring(struct tw_sweep *sweep, const struct removal_part *part)
 void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
                  struct removal_set *set, int slot);
 
-/* The same for one cell. */
-void removal_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
-                  bool whole, struct removal_set *set, int slot);
+/* Some neighbouring cells of a row, as one view of a motion finds them. */
+enum { REMOVAL_VISIT = 32 };
+struct removal_visit {
+    double floor_mm[REMOVAL_VISIT]; /* lowest height of the wheel over each */
+    int slot[REMOVAL_VISIT];        /* -1: it does not come over the cell */
+    bool whole;
+    struct removal_set *set;
+};
+
+/* The same for `cells` of them, one after the other; what is no higher than low_mm is left alone. */
+void removal_visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, int cells,
+                   float low_mm, const struct removal_visit *visits, int count);
 
 /* Columns or rows whose centres lie within from_mm..to_mm, as a half-open range within the field. */
 void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to);
