@@ -316,6 +316,32 @@ Test(history, copy_goes_on_as_the_original_would)
     tw_history_close(b);
 }
 
+/* A step of 0.4 mm across the tang at x = 31, ground from there to the end. */
+static double left_of_step(void *context, double x_mm, double y_mm)
+{
+    (void)context, (void)y_mm;
+    return x_mm >= 31.0 ? 2.6 : 3.0;
+}
+
+Test(history, told_where_it_was_ground_goes_on_as_if_asked_everywhere)
+{
+    static const struct tw_history_box where = { 31.0, 100.0, -10.0, 10.0 };
+    struct tw_history *asked = open_cells(2.0, &insulated), *told = open_cells(2.0, &insulated);
+
+    whole_pass(asked);
+    whole_pass(told);
+    cr_assert(eq(int, tw_history_set_left(asked, left_of_step, NULL, NULL), TW_OK));
+    cr_assert(eq(int, tw_history_set_left_in(told, &where, left_of_step, NULL, NULL), TW_OK));
+    for (int i = 0; i < 3; i++) {
+        cr_expect(eq(dbl, whole_pass(asked).degC, whole_pass(told).degC));
+        wait_s(asked, 1.0);
+        wait_s(told, 1.0);
+    }
+    cr_expect(eq(dbl, tw_history_energy(asked).stored_J, tw_history_energy(told).stored_J));
+    tw_history_close(asked);
+    tw_history_close(told);
+}
+
 /* ---- coolant regimes ---- */
 
 Test(history, film_boils_where_the_contact_with_its_factors_is_too_hot)

@@ -752,6 +752,41 @@ Test(plate, copy_goes_its_own_way_from_the_same_state)
     free(thickness);
 }
 
+/* Conductances lead to neighbours in all four directions: a corner, an edge and cells amid the plate. */
+Test(plate, some_cells_ground_are_as_good_as_all_told_anew)
+{
+    static const struct tw_plate_cells ground[4] = {
+        { 0, 1, 0, 1 }, { 59, 60, 7, 20 }, { 12, 30, 19, 20 }, { 20, 24, 5, 9 }
+    };
+    const struct tw_plate_surroundings wet = { 2e-3, 8e-3, 2e-3, 18.0 };
+    double *thickness = malloc(60 * 20 * sizeof *thickness);
+    struct tw_plate *some = tang(&wet, thickness), *all = tang(&wet, thickness), *follower = tang(&wet, thickness);
+
+    for (int n = 0; n < 4; n++) {
+        for (size_t j = ground[n].from_j; j < ground[n].to_j; j++)
+            for (size_t i = ground[n].from_i; i < ground[n].to_i; i++)
+                thickness[j * 60 + i] *= 0.25;
+        cr_assert(eq(int, tw_plate_set_thickness_of(some, ground[n], thickness, NULL), TW_OK));
+        cr_assert(eq(int, tw_plate_set_thickness(all, thickness, NULL), TW_OK));
+        cr_assert(eq(int, tw_plate_copy_ground(follower, some, ground[n]), TW_OK));
+        tw_plate_heat_cell(some, 21, 6, 20.0);
+        tw_plate_heat_cell(all, 21, 6, 20.0);
+        tw_plate_heat_cell(follower, 21, 6, 20.0);
+        step(some, 3.0);
+        step(all, 3.0);
+        step(follower, 3.0);
+        for (size_t k = 0; k < 60 * 20; k++) {
+            cr_assert(eq(dbl, tw_plate_degC(some, k % 60, k / 60), tw_plate_degC(all, k % 60, k / 60)));
+            cr_assert(eq(dbl, tw_plate_degC(follower, k % 60, k / 60), tw_plate_degC(all, k % 60, k / 60)));
+        }
+        cr_expect(eq(dbl, tw_plate_energy(some).chips_J, tw_plate_energy(all).chips_J));
+    }
+    tw_plate_free(some);
+    tw_plate_free(all);
+    tw_plate_free(follower);
+    free(thickness);
+}
+
 Test(plate, hottest_cell_is_found_inside_the_rectangle_only)
 {
     struct tw_plate *plate = block_of(10, 10, 1.0, 1.0, NULL, &insulated);

@@ -894,6 +894,22 @@ static void compare_with_search(struct bench *b, const double from[3], const dou
     }
 }
 
+/* Whoever asks only there where cells became lower must not miss one: of a block that was flat. */
+static void look_beyond(const struct bench *b, const struct tw_removal *r)
+{
+    for (int row = 0; row < b->field.rows; row++) {
+        for (int column = 0; column < b->field.columns; column++) {
+            double x = b->field.x_mm + (column + 0.5) * b->field.cell_mm,
+                   y = b->field.y_mm + (row + 0.5) * b->field.cell_mm;
+            bool inside = r->volume_mm3 > 0.0 && x > r->lower_x_from_mm && x < r->lower_x_to_mm &&
+                          y > r->lower_y_from_mm && y < r->lower_y_to_mm;
+
+            if (b->field.stock_mm[row * b->field.columns + column] < 3.0F && height_at(&b->field, x, y) >= 0.0)
+                cr_assert(inside, "%g %g lies outside", x, y);
+        }
+    }
+}
+
 Test(removal, random_motions_are_swept_as_a_search_finds_them)
 {
     for (int i = 0; i < 60; i++) {
@@ -910,6 +926,7 @@ Test(removal, random_motions_are_swept_as_a_search_finds_them)
         /* nothing is lost or counted twice */
         cr_assert(epsilon_eq(dbl, r.volume_mm3, before - tw_field_volume_mm3(&b.field), 1e-6 * before));
         compare_with_search(&b, from, to);
+        look_beyond(&b, &r);
         done(&b);
     }
 }

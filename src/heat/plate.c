@@ -287,7 +287,7 @@ static void grind_cell(struct tw_plate *plate, size_t k, double thickness_mm)
     double taken_mm = fmax(plate->thickness[k] - thickness_mm, 0.0);
 
     plate->energy.chips_J += plate->heat_per_mm3 * volume_mm3(plate, k, taken_mm) * plate->rise[k];
-    plate->thickness[k] -= taken_mm;
+    plate->thickness[k] = fmin(plate->thickness[k], thickness_mm);
     if (plate->thickness[k] <= 0.0) {
         plate->rise[k] = plate->filled[k] = plate->edge_length[k] = 0.0;
         plate->missed_W += plate->heat[k];
