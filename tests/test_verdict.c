@@ -681,6 +681,30 @@ Test(verdict, a_cut_too_deep_is_named_with_its_depth)
 
 /* The wheel may pass over twice as much width at four times the speed only with the power: 150 mm/s, 0.025 mm, 20 mm
  * are 75 mm3/s, and no steel is ground by this wheel below 13.8 J/mm3: more than 1035 W. */
+/* The finishing layers are those that end nearest to the face, whatever the head says of them. */
+Test(verdict, the_last_layers_keep_to_the_jobs_own_infeed)
+{
+    const struct tw_check *check;
+
+    strip.job.finish.layers = 1;
+    strip.job.finish.infeed_mm = 0.005;
+    check = expect_lone_refusal(TW_CHECK_FINISHING, 18); /* the last pass takes 0.025 mm, as deep as the first */
+    cr_expect(epsilon_eq(dbl, check->amount, 0.025, 1e-4));
+    expect_note(check, "finish.infeed, 0.005 mm");
+    insert(&strip, 17, "G1 Y3.005"); /* roughing in two, then 0.005 mm */
+    insert(&strip, 18, "G1 X-5.");
+    insert(&strip, 19, "G0 Y5.");
+    insert(&strip, 20, "G0 X115.");
+    expect_pass();
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].checks[TW_CHECK_FINISHING].amount, 0.005, 1e-4));
+    strip.job.finish.layers = 2; /* the one before takes 0.02 mm */
+    expect_lone_refusal(TW_CHECK_FINISHING, 18);
+    strip.job.finish.infeed_mm = 0.02;
+    expect_pass();
+    strip.job.finish.layers = 3; /* there are three levels: 0.025, 0.02 and 0.005 mm deep */
+    expect_lone_refusal(TW_CHECK_FINISHING, 14);
+}
+
 Test(verdict, power_and_holding_have_their_limits)
 {
     const struct tw_check *power = &prove(&strip)->checks[TW_CHECK_POWER], *holding;

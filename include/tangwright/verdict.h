@@ -47,6 +47,7 @@ enum tw_check_id {
     TW_CHECK_LIFT,        /* a program for cutting air touches nothing */
     TW_CHECK_RELIEF,      /* of the region that the wheel can hollow, what is not at its depth within the flatness */
     TW_CHECK_TEMPERING,   /* equivalent limit: what all the flashes together have done to the most tempered spot */
+    TW_CHECK_FINISHING,   /* the last finish.layers layers are no deeper than finish.infeed */
     TW_CHECK_COUNT
 };
 

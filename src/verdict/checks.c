@@ -32,6 +32,7 @@ static const struct {
     [TW_CHECK_RELIEF] = { "relief", "is the relief at its depth wherever the wheel can go?" },
     [TW_CHECK_TEMPERING] = { "tempering", "do all the flashes together temper the steel no further than allowed?" },
     [TW_CHECK_ENDING] = { "ending", "is the wheel raised clear, everything off, and the end proper?" },
+    [TW_CHECK_FINISHING] = { "finishing", "do the last layers keep to the job's finish.infeed?" },
     [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
 };
 

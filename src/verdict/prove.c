@@ -5,6 +5,8 @@
 #include "verdict/prove.h"
 
 #include "verdict/course.h"
+#include "verdict/finishing.h"
+#include "verdict/level.h"
 #include "taper/assumed.h"
 #include "verdict/floor.h"
 #include "verdict/load.h"
@@ -36,8 +38,9 @@ struct proving {
     struct tw_wheel_body wide; /* larger by the rapids' clearance */
     double clearance_mm;       /* of rapids */
     struct tw_course course;   /* of the part's temperatures */
-    double origin_mm[3];       /* of the part's setup frame, in the trace's frame */
-    struct tw_floor floor;     /* below everything, in that frame */
+    struct tw_finishing finishing;
+    double origin_mm[3];   /* of the part's setup frame, in the trace's frame */
+    struct tw_floor floor; /* below everything, in that frame */
     double lower_mm; /* by which the zero of other parts may lie lower than this one's: their blanks are thinner */
     bool fixture;    /* look at what stands about the tang too; of several blanks one is enough */
     int part;
@@ -86,7 +89,7 @@ static struct tw_load load_of(const struct tw_removal *removal, const struct tw_
 }
 
 static enum tw_status check_slice(struct proving *proving, const struct tw_step *step, const struct tw_slice *slice,
-                                  const struct tw_load *load, const double place_mm[3])
+                                  const struct tw_load *load, double over_mm, const double place_mm[3])
 {
     struct tw_check *checks = proving->proof->checks;
     struct tw_spot spot = spot_of(proving, step, place_mm);
@@ -96,12 +99,25 @@ static enum tw_status check_slice(struct proving *proving, const struct tw_step 
     if (step->kind == TW_STEP_RAPID)
         tw_check_note(&checks[TW_CHECK_RAPIDS], proving->clearance_mm + slice->depth_mm, spot);
     tw_check_note(&checks[TW_CHECK_LIFT], slice->depth_mm, spot);
+    if (checks[TW_CHECK_FINISHING].asked)
+        tw_finishing_cut(&proving->finishing, over_mm, slice->depth_mm, spot);
     return tw_load_check(proving->job, step, load, spot, checks, proving->findings);
+}
+
+/* Of the motion's lower end. */
+static double over_face_mm(const struct proving *proving, const double from_mm[3], const double to_mm[3])
+{
+    const struct tw_face *face = &proving->stand->face;
+    const struct tw_wheel *wheel = &proving->job->wheel;
+
+    return fmin(tw_level_over_face_mm(face, wheel, from_mm[0], from_mm[2]),
+                tw_level_over_face_mm(face, wheel, to_mm[0], to_mm[2]));
 }
 
 static enum tw_status check_cut(struct proving *proving, const struct tw_step *step, const double from_mm[3],
                                 const double to_mm[3], const struct tw_removal *removal)
 {
+    double over_mm = over_face_mm(proving, from_mm, to_mm);
     enum tw_status status = TW_OK;
 
     proving->proof->removed_mm3 += removal->volume_mm3;
@@ -119,7 +135,7 @@ static enum tw_status check_cut(struct proving *proving, const struct tw_step *s
         for (int k = 0; k < 3; k++)
             place_mm[k] = from_mm[k] + middle * (to_mm[k] - from_mm[k]);
         if (slice->depth_mm > 2.0 * TW_REMOVAL_TOUCH_MM)
-            status = check_slice(proving, step, slice, &load, place_mm);
+            status = check_slice(proving, step, slice, &load, over_mm, place_mm);
     }
     return status;
 }
@@ -495,6 +511,9 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
         tw_check_ask(&checks[TW_CHECK_RELIEF], job->wheel.kind == TW_WHEEL_DISC ? DISC_MISSES : CUP_MISSES, "%");
     if (proof->lift_mm > 0.0)
         tw_check_ask(&checks[TW_CHECK_LIFT], 0.0, "mm");
+    if (tw_finishing_applies(job, proof->scope))
+        tw_check_ask(&checks[TW_CHECK_FINISHING], fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm) + decimals_mm,
+                     "mm");
 }
 
 static enum tw_status open_sweeps(struct proving *proving)
@@ -583,8 +602,11 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
     proving->wide = tw_stand_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
     proving->stale = (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL };
+    tw_finishing_begin(&proving->finishing, proving->job->finish.layers);
     tw_stand_aim(proving->stand, hollows);
     status = drive_part(proving, run->trace, index > 0 || run->proof->scope != TW_SCOPE_WHOLE, over_ground);
+    if (run->proof->checks[TW_CHECK_FINISHING].asked)
+        tw_finishing_end(&proving->finishing, proving->job, &run->proof->checks[TW_CHECK_FINISHING]);
     if (status == TW_OK && proving->part == 1)
         gauge_part(proving);
     if (status == TW_OK && leaves_face(runs, count, index))

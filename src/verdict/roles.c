@@ -3,6 +3,7 @@
 
 #include "geometry/ring.h"
 #include "tangwright/relief.h"
+#include "verdict/level.h"
 #include "verdict/remarks.h"
 #include "verdict/trace.h"
 
@@ -95,16 +96,6 @@ struct heights {
     double low_mm, high_mm;
 };
 
-/* Height of the programmed point over that of a pass that leaves the finished face. */
-static double over_face_mm(const struct tw_face *face, const struct tw_wheel *wheel, double x_mm, double z_mm)
-{
-    double radius_mm = wheel->diameter_mm / 2.0, fall = face->fall;
-
-    if (wheel->kind == TW_WHEEL_CUP)
-        return z_mm - tw_face_height_mm(face, fall > 0.0 ? x_mm - radius_mm : x_mm);
-    return z_mm - tw_face_height_mm(face, x_mm) - radius_mm * (sqrt(1.0 + fall * fall) - 1.0);
-}
-
 static int part_of(const struct tw_job *job, int work_system)
 {
     for (int part = 0; part < job->parts; part++)
@@ -129,7 +120,7 @@ static struct heights heights_of(const struct tw_job *job, const struct tw_proof
         if (step->kind != TW_STEP_FEED || x_mm < face.start_mm || x_mm > end_mm ||
             (step->from_mm[0] == step->to_mm[0] && step->from_mm[1] == step->to_mm[1]))
             continue;
-        over_mm = over_face_mm(&face, wheel, x_mm, step->to_mm[2] - origin_mm[2] - proof->lift_mm);
+        over_mm = tw_level_over_face_mm(&face, wheel, x_mm, step->to_mm[2] - origin_mm[2] - proof->lift_mm);
         heights.low_mm = fmin(heights.low_mm, over_mm);
         heights.high_mm = fmax(heights.high_mm, over_mm);
     }

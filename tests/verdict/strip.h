@@ -3,7 +3,7 @@
  *
  * Ricasso 3 mm, measured, so no band; butt 2.9 mm over 100 mm: the face falls by m = (3 - 2.9) / (2 * 100) = 0.0005, and
  * 0.05 mm come off at
- * the butt. Tilted mount, so the finished face is level at 3 cos(atan(m)) mm, which is 3 mm less 0.4 nm. */
+ * the butt, without finishing layers. Tilted mount, so the finished face is level at 3 cos(atan(m)) mm, which is 3 mm less 0.4 nm. */
 #ifndef TANGWRIGHT_TESTS_STRIP_H
 #define TANGWRIGHT_TESTS_STRIP_H
 
@@ -20,7 +20,7 @@ static const char strip_job[] =
     "\"0 mm\"]; };\n"
     "taper: { ricasso_thickness = \"3 mm\"; butt_thickness = \"2.9 mm\"; thickness_band = \"0 mm\"; };\n"
     "mount = \"tilted\";\n"
-    "finish: { flatness = \"0.01 mm\"; };\n"
+    "finish: { flatness = \"0.01 mm\"; layers = 0; };\n"
     "heat: { tempering_temperature = \"200 degC\"; };\n"
     "machine: { profile = \"%s/profiles/machines/surface-grinder.cfg\"; };\n"
     "wheel: { profile = \"%s/profiles/wheels/disc-alumina-200.cfg\"; width = \"30 mm\"; max_infeed = \"0.03 mm\"; "
