@@ -1,6 +1,7 @@
 /* test_verdict.c - guards the dry-run's checks one by one: a program short enough to be checked by hand is edited, and
  * the check that must notice names the line that a person must go to. Also its times, volumes and thicknesses against
  * closed forms, its JSON, its exit statuses, and that it survives running out of memory. */
+#include "base/memory.h"
 #include "input/failing_memory.h"
 #include "verdict/strip.h"
 
@@ -911,6 +912,52 @@ Test(verdict, the_end_must_leave_everything_off_and_the_wheel_up)
     expect_note(expect_lone_refusal(TW_CHECK_ENDING, 24), "no end");
 }
 
+/* ---- what was not shown ---- */
+
+static void prove_two(const char *first, const char *second)
+{
+    struct tw_text text = strip_text(&strip);
+    struct tw_card cards[2] = { { first, text.data, text.length }, { second, text.data, text.length } };
+
+    tw_verdict_free(&strip.verdict);
+    cr_assert(eq(int, tw_verdict_make(&strip.job, cards, second ? 2 : 1, 0.25, &strip.verdict, NULL), TW_OK));
+    tw_text_free(&text);
+}
+
+/* The last line of what a person reads; the caller's. */
+static char *last_line(void)
+{
+    char *table, *line;
+
+    cr_assert(eq(int, tw_verdict_table(&strip.job, &strip.verdict, &table, NULL), TW_OK));
+    table[strlen(table) - 1] = '\0';
+    line = tw_copy_string(strrchr(table, '\n') + 1);
+    free(table);
+    return line;
+}
+
+Test(verdict, one_side_alone_does_not_read_as_the_whole_job)
+{
+    char *line;
+
+    leave_out(&strip, 1); /* no head: the names say the side */
+    leave_out(&strip, 1);
+    prove_two("side-a.ngc", "side-b.ngc");
+    cr_expect(strip.verdict.cut && strip.verdict.unproved[0] == '\0');
+    line = last_line();
+    cr_expect(strncmp(line, "all ", 4) == 0, "%s", line);
+    free(line);
+    for (int side = 0; side < 2; side++) {
+        prove_two(side ? "side-b.ngc" : "side-a.ngc", NULL);
+        cr_expect(strip.verdict.cut);
+        cr_expect(strcmp(strip.verdict.unproved, side ? "side A's taper" : "side B's taper") == 0);
+        line = last_line();
+        cr_expect(strncmp(line, "PROVED IN PART: ", 16) == 0, "%s", line);
+        cr_expect(strstr(line, strip.verdict.unproved) != NULL, "%s", line);
+        free(line);
+    }
+}
+
 /* ---- lifted programs ---- */
 
 static void lift_by_10_mm(void)
@@ -936,6 +983,28 @@ Test(verdict, a_lifted_program_touches_nothing_and_is_else_the_same)
     edit(&strip, 18, "G1 Y3.");
     cr_expect(prove(&strip)->checks[TW_CHECK_LIFT].failed); /* one height not lifted */
     cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_LIFT].first_line, 19));
+}
+
+/* A raised program stands for itself: of the card that cuts it says nothing. */
+Test(verdict, a_program_raised_over_the_part_leaves_the_one_that_cuts_unproved)
+{
+    struct tw_text cuts, raised;
+    struct tw_card cards[2];
+
+    cuts = strip_text(&strip);
+    lift_by_10_mm();
+    prove(&strip);
+    cr_expect(strcmp(strip.verdict.unproved, "any program that cuts, side B's taper") == 0, "%s",
+              strip.verdict.unproved);
+    raised = strip_text(&strip);
+    cards[0] = (struct tw_card){ "side-a.ngc", cuts.data, cuts.length };
+    cards[1] = (struct tw_card){ "air-side-a.ngc", raised.data, raised.length };
+    tw_verdict_free(&strip.verdict);
+    cr_assert(eq(int, tw_verdict_make(&strip.job, cards, 2, 0.25, &strip.verdict, NULL), TW_OK));
+    cr_expect(strip.verdict.cut);
+    cr_expect(strcmp(strip.verdict.unproved, "side B's taper") == 0, "%s", strip.verdict.unproved);
+    tw_text_free(&cuts);
+    tw_text_free(&raised);
 }
 
 Test(verdict, a_program_that_only_says_it_is_lifted_is_caught)
@@ -1236,11 +1305,12 @@ Test(verdict, exit_statuses_tell_a_script)
     static const char junk[] = "\x7f"
                                "ELF\x02\x01\x01\0\0\0 not a program\n";
     struct tw_text said = { 0 }, text = strip_text(&strip);
-    char words[64];
+    char words[128];
 
     strip_write(&strip, "side-a.ngc", text.data, text.length);
     cr_expect(eq(int, dry_run_file("side-a.ngc", &said), 0));
-    snprintf(words, sizeof words, "all %d checks passed", TW_CHECK_LIFT); /* the others apply to no such program */
+    snprintf(words, sizeof words, "PROVED IN PART: all %d checks passed, but not shown: side B's taper.",
+             TW_CHECK_LIFT); /* the others apply to no such program */
     cr_expect(strstr(said.data, words) != NULL, "%s", said.data);
     cr_expect(strstr(said.data, "no promise of safety") != NULL);
     tw_text_free(&text);

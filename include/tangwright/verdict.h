@@ -160,7 +160,7 @@ struct tw_verdict {
     char reasons[TW_REASONS_MOST]
                 [240]; /* against it, that no program's checks tell: programs missing, double; cells too coarse */
     size_t reason_count;
-    char unproved[80]; /* what of the job no program given is for; may be empty */
+    char unproved[240]; /* what of the job was not shown, such as "side B's taper"; may be empty, and is no reason */
     double cell_mm;
     double band_mm; /* proved on blanks from the stated thickness less this to the stated one and this */
     double cycle_time_s, removed_mm3, peak_degC, reserve_degC;

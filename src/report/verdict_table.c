@@ -116,9 +116,15 @@ static void print_answer(struct tw_text *text, const struct tw_verdict *verdict,
     tw_text_append(text, "\n", 1);
     for (size_t i = 0; i < verdict->reason_count; i++)
         tw_text_print(text, "%s\n", verdict->reasons[i]);
-    if (verdict->unproved[0])
-        tw_text_print(text, "%s\n", verdict->unproved);
-    if (verdict->cut)
+    if (!verdict->cut && verdict->unproved[0])
+        tw_text_print(text, "Not shown: %s.\n", verdict->unproved);
+    if (verdict->cut && verdict->unproved[0])
+        tw_text_print(
+            text,
+            "PROVED IN PART: all %d checks passed, but not shown: %s. That is no promise of safety: run it in "
+            "the air, then on scrap.\n",
+            asked, verdict->unproved);
+    else if (verdict->cut)
         tw_text_print(text, "all %d checks passed. That is no promise of safety: run it in the air, then on scrap.\n",
                       asked);
     else if (failed > 0 || verdict->reason_count == 0)

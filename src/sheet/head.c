@@ -62,6 +62,12 @@ static void write_answer(struct page *page)
             &page->out,
             "<p class=\"answer open\"><span aria-hidden=\"true\">?</span> <strong>Dry run not yet run.</strong> "
             "Run <code>tangwright dry-run</code> on both programs before they go to the machine.</p>\n");
+    else if (page->verdict->cut && page->verdict->unproved[0])
+        tw_text_print(
+            &page->out,
+            "<p class=\"answer open\"><span aria-hidden=\"true\">?</span> <strong>Dry run: proved in part.</strong> "
+            "All %d checks passed, but not shown: %s.</p>\n",
+            checks_of(page->verdict, false), page->verdict->unproved);
     else if (page->verdict->cut)
         tw_text_print(
             &page->out,

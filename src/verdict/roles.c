@@ -8,6 +8,7 @@
 #include "verdict/trace.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -268,23 +269,51 @@ static void compare_set(const struct tw_job *job, struct set set, struct tw_verd
     }
 }
 
+/* "side B's taper", after what stands there already. */
+__attribute__((format(printf, 2, 3))) static void add_unproved(struct tw_verdict *verdict, const char *format, ...)
+{
+    size_t used = strlen(verdict->unproved);
+    va_list arguments;
+
+    if (used > 0 && used + 2 < sizeof verdict->unproved)
+        used += (size_t)snprintf(verdict->unproved + used, sizeof verdict->unproved - used, ", ");
+    va_start(arguments, format);
+    vsnprintf(verdict->unproved + used, sizeof verdict->unproved - used, format, arguments);
+    va_end(arguments);
+}
+
+static void miss_side(const struct tw_job *job, enum tw_side side, bool strict, struct tw_verdict *verdict)
+{
+    struct tw_roles roles = tw_roles_of(job, side);
+    const char *name = side == TW_SIDE_A ? "A" : "B";
+
+    if (strict)
+        tw_verdict_reason(verdict, "Side %s: none of the programs is for it.", name);
+    for (size_t i = 0; i < roles.count; i++)
+        add_unproved(verdict, "side %s's %s", name, tw_role_name(roles.scopes[i]));
+}
+
+/* Programs for cutting air prove themselves, and nothing of those that cut. `whole`: each side should have one. */
+static void compare_kind(const struct tw_job *job, bool lifted, bool whole, bool strict, struct tw_verdict *verdict)
+{
+    for (int side = 0; side < 2; side++) {
+        struct set own = { (enum tw_side)side, lifted }, other = { (enum tw_side)(1 - side), lifted };
+
+        if (count_of(verdict, own, NULL) > 0)
+            compare_set(job, own, verdict);
+        else if (whole && count_of(verdict, other, NULL) > 0)
+            miss_side(job, own.side, strict, verdict);
+    }
+}
+
 void tw_roles_compare(const struct tw_job *job, bool strict, struct tw_verdict *verdict)
 {
-    for (int side = 0; verdict->count > 0 && side < 2; side++) {
-        const char *name = side == TW_SIDE_A ? "A" : "B";
-        size_t found = 0;
+    size_t lifted = 0;
 
-        for (int lifted = 0; lifted < 2; lifted++) {
-            struct set set = { (enum tw_side)side, lifted };
-
-            found += count_of(verdict, set, NULL);
-            if (count_of(verdict, set, NULL) > 0)
-                compare_set(job, set, verdict);
-        }
-        if (found == 0 && strict)
-            tw_verdict_reason(verdict, "Side %s: none of the programs is for it.", name);
-        else if (found == 0)
-            snprintf(verdict->unproved, sizeof verdict->unproved,
-                     "Side %s is not proved: none of the programs is for it.", name);
-    }
+    for (size_t i = 0; i < verdict->count; i++)
+        lifted += verdict->proofs[i].lift_mm > 0.0;
+    if (lifted > 0 && lifted == verdict->count)
+        add_unproved(verdict, "any program that cuts");
+    compare_kind(job, false, true, strict, verdict);
+    compare_kind(job, true, lifted == verdict->count, strict, verdict);
 }

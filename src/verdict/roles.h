@@ -33,7 +33,8 @@ int tw_role_step(const struct tw_job *job, enum tw_side side, enum tw_scope scop
 /* "roughing", ... ; "taper" for a side that is not roughed before. */
 const char *tw_role_name(enum tw_scope scope);
 
-/* Compares the programs with what the job takes: what is missing or double is a reason not to cut. */
+/* Compares the programs with what the job takes. What is missing or double of a side is a reason not to cut; a whole side
+ * may be left out, unless `strict`, and is written into verdict->unproved. */
 void tw_roles_compare(const struct tw_job *job, bool strict, struct tw_verdict *verdict);
 
 #endif
