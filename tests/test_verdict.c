@@ -985,6 +985,35 @@ Test(verdict, a_lifted_program_touches_nothing_and_is_else_the_same)
     cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_LIFT].first_line, 19));
 }
 
+/* Nothing but the file's name can tell it then, and the heights say by how much. */
+Test(verdict, without_a_head_the_name_and_the_heights_tell_a_raised_program)
+{
+    lift_by_10_mm();
+    for (int line = 0; line < 3; line++)
+        leave_out(&strip, 1);
+    for (int comments = 0; comments < 2; comments++) {
+        strip.job.machine.dialect.comments = comments > 0;
+        strip.name = "air-side-a.ngc";
+        expect_pass();
+        cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].lift_mm, 10.0, 1e-9));
+        cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_LIFT].asked);
+        strip.name = "side-a.ngc"; /* called as one that cuts, it leaves all the stock */
+        cr_expect(not(prove(&strip)->cut));
+        cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_STOCK_LEFT].failed);
+    }
+}
+
+Test(verdict, a_program_called_air_that_cuts_is_caught)
+{
+    strip.name = "air-side-a.ngc";
+    expect_note(expect_lone_refusal(TW_CHECK_CARD, 0), "cuts only air");
+    leave_out(&strip, 1);
+    leave_out(&strip, 1);
+    expect_note(expect_lone_refusal(TW_CHECK_CARD, 0), "cuts only air");
+    strip.job.machine.dialect.comments = false;
+    expect_note(expect_lone_refusal(TW_CHECK_CARD, 0), "cuts only air");
+}
+
 /* A raised program stands for itself: of the card that cuts it says nothing. */
 Test(verdict, a_program_raised_over_the_part_leaves_the_one_that_cuts_unproved)
 {

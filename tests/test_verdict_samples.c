@@ -469,6 +469,34 @@ Test(verdict_samples, programs_without_comments_are_told_by_their_heights)
     }
 }
 
+/* And so are those that are raised to cut only air, by their names and heights. */
+Test(verdict_samples, raised_programs_without_comments_pass)
+{
+    struct sample sample;
+    struct tw_card cards[TW_SETUPS_MOST];
+    struct tw_verdict verdict;
+    char *raised[TW_SETUPS_MOST];
+
+    sample_open(&sample, "butcher-180"); /* taper and relief */
+    sample.job.machine.dialect.comments = false;
+    lift(&sample, 10.0, raised);
+    for (size_t i = 0; i < sample.plan.setup_count; i++) {
+        const struct tw_setup_plan *setup = &sample.plan.setups[i];
+
+        cards[i] =
+            (struct tw_card){ tw_program_air_file_name(setup->face.side, setup->scope), raised[i], strlen(raised[i]) };
+    }
+    cr_assert(eq(int, tw_verdict_make(&sample.job, cards, sample.plan.setup_count, 0.25, &verdict, NULL), TW_OK));
+    show_failures(&verdict);
+    cr_expect(verdict.cut);
+    for (size_t i = 0; i < verdict.count; i++) {
+        cr_expect(epsilon_eq(dbl, verdict.proofs[i].lift_mm, 10.0, 1e-9));
+        free(raised[i]);
+    }
+    tw_verdict_free(&verdict);
+    sample_close(&sample);
+}
+
 /* ---- several parts ---- */
 
 Test(verdict_samples, a_part_ground_too_deep_is_named_by_its_number)

@@ -224,6 +224,11 @@ void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, bo
         check_digest(job, head, check);
         check_side(head, proof->side, check);
     }
+    if (head->not_raised) {
+        check->asked = true;
+        tw_check_fault(check, (struct tw_spot){ 0 },
+                       "the file's name says that it cuts only air, but it comes down to the part");
+    }
     if (head->clashes)
         tw_check_fault(check, (struct tw_spot){ 0 }, "the file's name and the head speak of different operations");
 }

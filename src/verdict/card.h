@@ -13,6 +13,7 @@ struct tw_card_head {
     int step;            /* of several programs that must be run in order; 0: it does not say */
     enum tw_scope scope; /* what of the side it says it does; "taper" is all but the relief */
     bool clashes;        /* with the file's name */
+    bool not_raised;     /* though the file's name says so */
     bool marked;         /* the text begins with a byte order mark */
     int foreign_line;    /* first comment with characters outside ASCII; 0: none */
 };

@@ -15,11 +15,17 @@
 
 /* ---- what the job takes ---- */
 
+static double decimal_of_mm(const struct tw_job *job)
+{
+    const struct tw_dialect *dialect = &job->machine.dialect;
+
+    return pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
+}
+
 /* The smallest infeed that program and machine can make. */
 static double infeed_step_mm(const struct tw_job *job)
 {
-    const struct tw_dialect *dialect = &job->machine.dialect;
-    double decimal_mm = pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
+    double decimal_mm = decimal_of_mm(job);
 
     return decimal_mm * fmax(1.0, ceil(job->machine.smallest_step_mm / decimal_mm - 1e-6));
 }
@@ -105,6 +111,23 @@ static int part_of(const struct tw_job *job, int work_system)
     return 0;
 }
 
+/* The piece of a motion that lies between two x; false: none does. */
+static bool clip(double from_mm[3], double to_mm[3], double low_mm, double high_mm)
+{
+    double first[3], by_mm = to_mm[0] - from_mm[0], enter, leave;
+
+    if (by_mm == 0.0)
+        return from_mm[0] >= low_mm && from_mm[0] <= high_mm;
+    enter = fmax(0.0, fmin((low_mm - from_mm[0]) / by_mm, (high_mm - from_mm[0]) / by_mm));
+    leave = fmin(1.0, fmax((low_mm - from_mm[0]) / by_mm, (high_mm - from_mm[0]) / by_mm));
+    for (int k = 0; k < 3; k++) {
+        first[k] = from_mm[k] + enter * (to_mm[k] - from_mm[k]);
+        to_mm[k] = from_mm[k] + leave * (to_mm[k] - from_mm[k]);
+        from_mm[k] = first[k];
+    }
+    return enter <= leave;
+}
+
 static struct heights heights_of(const struct tw_job *job, const struct tw_proof *proof, const struct tw_wheel *wheel,
                                  const struct tw_trace *trace)
 {
@@ -114,16 +137,23 @@ static struct heights heights_of(const struct tw_job *job, const struct tw_proof
 
     for (size_t i = 0; i < trace->count; i++) {
         const struct tw_step *step = &trace->steps[i];
-        double origin_mm[3], x_mm, over_mm;
+        double origin_mm[3], ends_mm[2][3];
 
         tw_trace_origin(&job->machine, &job->fixture.stations[part_of(job, step->work_system)], origin_mm);
-        x_mm = step->to_mm[0] - origin_mm[0];
-        if (step->kind != TW_STEP_FEED || x_mm < face.start_mm || x_mm > end_mm ||
-            (step->from_mm[0] == step->to_mm[0] && step->from_mm[1] == step->to_mm[1]))
+        for (int k = 0; k < 3; k++) {
+            ends_mm[0][k] = step->from_mm[k] - origin_mm[k];
+            ends_mm[1][k] = step->to_mm[k] - origin_mm[k];
+        }
+        if (step->kind != TW_STEP_FEED || (step->from_mm[0] == step->to_mm[0] && step->from_mm[1] == step->to_mm[1]) ||
+            !clip(ends_mm[0], ends_mm[1], face.start_mm, end_mm))
             continue;
-        over_mm = tw_level_over_face_mm(&face, wheel, x_mm, step->to_mm[2] - origin_mm[2] - proof->lift_mm);
-        heights.low_mm = fmin(heights.low_mm, over_mm);
-        heights.high_mm = fmax(heights.high_mm, over_mm);
+        for (int end = 0; end < 2; end++) {
+            double over_mm = tw_level_over_face_mm(&face, wheel, ends_mm[end][0], ends_mm[end][2] - proof->lift_mm);
+
+            heights.low_mm = fmin(heights.low_mm, over_mm);
+            if (end == 1) /* a ramp may begin in the air */
+                heights.high_mm = fmax(heights.high_mm, over_mm);
+        }
     }
     return heights;
 }
@@ -211,12 +241,41 @@ static bool named(const char *name, enum tw_scope *scope)
     return false;
 }
 
+/* Programs for cutting air are called so, and a controller without comments has nothing else to tell it by. */
+static bool named_air(const char *name)
+{
+    const char *base = strrchr(name, '/');
+
+    base = base ? base + 1 : name;
+    return strncasecmp(base, "air-", 4) == 0 || strncasecmp(base, "air_", 4) == 0;
+}
+
+/* By how much its lowest feeds are raised over the level that its operation leaves, in whole last decimals. */
+static enum tw_status find_lift(const struct tw_job *job, const struct tw_card *card, struct tw_proof *proof,
+                                struct tw_findings *findings)
+{
+    double decimal_mm = decimal_of_mm(job);
+    struct tw_trace trace;
+    enum tw_status status = read_trace(job, proof->side, card, &trace, findings);
+    double lift_mm = heights_of(job, proof, tw_scope_wheel(job, proof->scope), &trace).low_mm;
+
+    tw_trace_free(&trace);
+    lift_mm = decimal_mm * floor((lift_mm - level_mm(job, proof->scope)) / decimal_mm + 0.01);
+    if (status != TW_OK || !isfinite(lift_mm) || lift_mm <= 0.0)
+        return status;
+    proof->lift_mm = lift_mm;
+    tw_proof_remark(proof, TW_REMARK_ROLE, 0,
+                    "no head says so: by its file name and its heights it is raised by %.4g mm", lift_mm);
+    return TW_OK;
+}
+
 enum tw_status tw_role_find(const struct tw_job *job, const struct tw_card *card, struct tw_card_head *head,
                             struct tw_proof *proof, struct tw_findings *findings)
 {
     struct tw_roles roles = tw_roles_of(job, proof->side);
     enum tw_scope by_name = TW_SCOPE_WHOLE;
-    bool head_says = head->step > 0, name_says = named(card->name, &by_name);
+    bool head_says = head->step > 0, name_says = named(card->name, &by_name), raised = named_air(card->name);
+    enum tw_status status = TW_OK;
 
     if (head_says && !has(&roles, head->scope)) {
         tw_proof_remark(proof, TW_REMARK_ROLE, 0, "the head speaks of %s, which this job's side %s does not take",
@@ -226,7 +285,12 @@ enum tw_status tw_role_find(const struct tw_job *job, const struct tw_card *card
     name_says &= has(&roles, by_name);
     head->clashes = head_says && name_says && head->scope != by_name;
     proof->scope = head_says ? head->scope : name_says ? by_name : roles.scopes[0];
-    return head_says || name_says || roles.count == 1 ? TW_OK : by_heights(job, card, &roles, proof, findings);
+    if (raised && !head->has_inputs && !head->has_side && proof->lift_mm == 0.0)
+        status = find_lift(job, card, proof, findings);
+    else if (!head_says && !name_says && roles.count > 1)
+        status = by_heights(job, card, &roles, proof, findings);
+    head->not_raised = raised && proof->lift_mm == 0.0;
+    return status;
 }
 
 /* ---- the set ---- */

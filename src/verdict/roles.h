@@ -18,8 +18,9 @@ struct tw_roles {
 
 struct tw_roles tw_roles_of(const struct tw_job *job, enum tw_side side);
 
-/* Sets the proof's scope; remarks what the head says of no operation of the job, and marks a head that clashes with the
- * file's name. The proof's side and lift are known. TW_NO_MEMORY. */
+/* Sets the proof's scope, and the lift of a program without a head whose file name begins with "air-"; remarks what the head
+ * says of no operation of the job, and marks a head, or heights, that clash with the file's name. The proof's side is known,
+ * and the lift that a head tells. TW_NO_MEMORY. */
 enum tw_status tw_role_find(const struct tw_job *job, const struct tw_card *card, struct tw_card_head *head,
                             struct tw_proof *proof, struct tw_findings *findings);
 
