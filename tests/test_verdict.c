@@ -893,6 +893,38 @@ Test(verdict, a_feed_over_the_blade_or_beside_the_part_is_remarked)
     expect_remark(TW_REMARK_ASTRAY, 20);
 }
 
+/* Rapids keep 0.5 mm away from the blade, half the approach; a feed may come as near as a run-out has to: 2 mm of overtravel,
+ * and 20 mm in which the face falls by the flatness of 0.01 mm. */
+Test(verdict, a_feed_low_over_the_blade_ahead_of_the_taper_start_is_remarked)
+{
+    insert(&strip, 19, "G1 X-21. Y3.3");
+    cr_expect(eq(int, prove(&strip)->remarks[TW_REMARK_LOW_OVER_BLADE].count, 0));
+    edit(&strip, 19, "G1 X-35. Y3.3");
+    expect_remark(TW_REMARK_LOW_OVER_BLADE, 19);
+    cr_expect(strip.verdict.cut);
+    edit(&strip, 19, "G1 X-35. Y3.6"); /* from 3 at x = -5 it rises to 3.5 at x = -30 */
+    expect_remark(TW_REMARK_LOW_OVER_BLADE, 19);
+    insert(&strip, 19, "G1 Y4.5");
+    cr_expect(eq(int, prove(&strip)->remarks[TW_REMARK_LOW_OVER_BLADE].count, 0));
+}
+
+/* A cup's middle runs its radius and the overtravel ahead of a level face, and no farther: 50 mm and 2 mm. */
+Test(verdict, a_cup_low_over_the_blade_within_its_own_diameter_is_remarked)
+{
+    strip.job.wheel.kind = TW_WHEEL_CUP;
+    strip.job.wheel.diameter_mm = 100.0;
+    strip.job.wheel.rim_width_mm = strip.job.wheel.rim_contact_mm = 10.0;
+    strip.job.machine.wheel_overhang_mm = 60.0;
+    edit(&strip, 18, "G1 X-51.");
+    cr_expect(eq(int, prove(&strip)->remarks[TW_REMARK_LOW_OVER_BLADE].count, 0));
+    edit(&strip, 18, "G1 X-75.");
+    expect_remark(TW_REMARK_LOW_OVER_BLADE, 18);
+    edit(&strip, 18, "G1 X-5.");
+    insert(&strip, 19, "G1 Y3.4");
+    insert(&strip, 20, "G1 X-75.");
+    expect_remark(TW_REMARK_LOW_OVER_BLADE, 20);
+}
+
 /* ---- the end ---- */
 
 Test(verdict, the_end_must_leave_everything_off_and_the_wheel_up)

@@ -72,14 +72,15 @@ struct tw_check {
 
 /* What deserves a look though no check forbids it. */
 enum tw_remark_kind {
-    TW_REMARK_HEAD,       /* the program has no head, so nothing says what it was written for */
-    TW_REMARK_ROLE,       /* what it does was told otherwise than by its head */
-    TW_REMARK_TEXT,       /* bytes that some controllers stumble over */
-    TW_REMARK_PLANE,      /* a plane that is not the table's */
-    TW_REMARK_STANDS,     /* the wheel stands on the steel */
-    TW_REMARK_RUBS,       /* it is fed so slowly that it rubs */
-    TW_REMARK_OVER_BLADE, /* fed close over the blade, ahead of where a pass may end */
-    TW_REMARK_ASTRAY,     /* fed where nothing is to be ground */
+    TW_REMARK_HEAD,           /* the program has no head, so nothing says what it was written for */
+    TW_REMARK_ROLE,           /* what it does was told otherwise than by its head */
+    TW_REMARK_TEXT,           /* bytes that some controllers stumble over */
+    TW_REMARK_PLANE,          /* a plane that is not the table's */
+    TW_REMARK_STANDS,         /* the wheel stands on the steel */
+    TW_REMARK_RUBS,           /* it is fed so slowly that it rubs */
+    TW_REMARK_OVER_BLADE,     /* fed over the blade, far ahead of where a pass may end */
+    TW_REMARK_LOW_OVER_BLADE, /* fed closer over it than rapids may come, ahead of where a run-out ends */
+    TW_REMARK_ASTRAY,         /* fed where nothing is to be ground */
     TW_REMARK_COUNT
 };
 

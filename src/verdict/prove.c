@@ -4,6 +4,7 @@
  * written for, because the wheel does not know about offsets. */
 #include "verdict/prove.h"
 
+#include "verdict/ahead.h"
 #include "verdict/course.h"
 #include "verdict/finishing.h"
 #include "verdict/level.h"
@@ -365,6 +366,20 @@ static void remark_way(struct proving *proving, const struct tw_step *step)
         tw_proof_remark(proving->proof, TW_REMARK_ASTRAY, step->line, "fed where nothing is to be ground");
 }
 
+static void remark_ahead(struct proving *proving, const struct tw_step *step, const double from_mm[3],
+                         const double to_mm[3])
+{
+    struct tw_ahead ahead;
+
+    if (step->kind == TW_STEP_FEED && proving->fixture &&
+        tw_ahead_is_low(proving->job, proving->stand, from_mm, to_mm, proving->clearance_mm, &ahead))
+        tw_proof_remark(
+            proving->proof, TW_REMARK_LOW_OVER_BLADE, step->line,
+            "fed %.3g mm over the blade, %.3g mm ahead of the taper start: nearer than %.3g mm, and farther "
+            "than a run-out needs",
+            ahead.gap_mm, ahead.ahead_mm, proving->clearance_mm);
+}
+
 /* ---- one step on one part ---- */
 
 static void place_step(const struct proving *proving, const struct tw_step *step, double from_mm[3], double to_mm[3])
@@ -396,6 +411,7 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
     else
         status = check_rubbing(proving, step, from_mm, to_mm);
     remark_way(proving, step);
+    remark_ahead(proving, step, from_mm, to_mm);
     if (status == TW_OK)
         status = remark_slow(proving, step, from_mm, to_mm);
     for (int i = 0; status == TW_OK && i < sweep_count; i++) {

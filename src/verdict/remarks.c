@@ -12,6 +12,7 @@ static const char *const names[TW_REMARK_COUNT] = {
     [TW_REMARK_STANDS] = "stands",
     [TW_REMARK_RUBS] = "rubs",
     [TW_REMARK_OVER_BLADE] = "over the blade",
+    [TW_REMARK_LOW_OVER_BLADE] = "low over the blade",
     [TW_REMARK_ASTRAY] = "astray",
 };
 

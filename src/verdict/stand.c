@@ -374,6 +374,8 @@ enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int pa
     if (status == TW_OK)
         status = tw_assumed_blade(job, &out->face, &blade, findings);
     if (status == TW_OK)
+        out->blade = tw_ring_box(&blade.outer);
+    if (status == TW_OK)
         status = fill(job, part, &tang, &blade, cell_mm, out, findings);
     tw_outline_free(&tang);
     tw_outline_free(&blade);
@@ -389,6 +391,11 @@ void tw_stand_close(struct tw_stand *stand)
     tw_field_free(&stand->near);
     free(stand->relief);
     stand->relief = NULL;
+}
+
+double tw_stand_blade_end_mm(const struct tw_stand *stand)
+{
+    return blade_ends_mm(&stand->face);
 }
 
 double tw_stand_start_mm(const struct tw_stand *stand)

@@ -23,7 +23,8 @@ struct tw_stand {
     unsigned char *relief; /* of each fine cell, an enum tw_relief_cell; NULL: no relief is looked at */
     double relief_mm;      /* its depth below the finished face */
     double flatness_mm;
-    double volume_mm3; /* of the stock at the start */
+    double volume_mm3;   /* of the stock at the start */
+    struct tw_box blade; /* round the blade, drawn or assumed */
 };
 
 /* Where the relief may be, and where the wheel that hollows it can certainly bring it to its depth: not in corners and
@@ -55,6 +56,9 @@ double tw_stand_cell_mm(const struct tw_job *job);
 
 /* Setup x from which the tang is to be ground: the taper start, or behind it where the blank first stands over the face. */
 double tw_stand_start_mm(const struct tw_stand *stand);
+
+/* Setup x where the blade ends and stock begins: at the taper start, or ahead of it for a blank thicker than z counts from. */
+double tw_stand_blade_end_mm(const struct tw_stand *stand);
 
 /* Deviation of the ground face from its target: highest and lowest over all of the tang that was to be ground, and
  * where the highest is. */
