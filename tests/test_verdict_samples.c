@@ -479,6 +479,7 @@ Test(verdict_samples, raised_programs_without_comments_pass)
 
     sample_open(&sample, "butcher-180"); /* taper and relief */
     sample.job.machine.dialect.comments = false;
+    sample.job.taper.band_mm = 0.0; /* the stated blank will do */
     lift(&sample, 10.0, raised);
     for (size_t i = 0; i < sample.plan.setup_count; i++) {
         const struct tw_setup_plan *setup = &sample.plan.setups[i];
