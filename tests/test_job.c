@@ -4,6 +4,7 @@
 #include "input/failing_memory.h"
 #include "input/reference.h"
 #include "input/schema.h"
+#include "input/source.h"
 #include "tangwright/job.h"
 
 #include <criterion/criterion.h>
@@ -699,6 +700,21 @@ static void sweep(bool sound)
     }
     cr_expect(gt(long, failed, 100));
     allocations_until_failure = -1;
+}
+
+/* libconfig has no other sign of it. */
+Test(job, a_text_that_libconfig_could_not_copy_is_noticed)
+{
+    config_t config;
+    config_setting_t *list;
+
+    config_init(&config);
+    cr_assert(eq(int, config_read_string(&config, "a = 1; g: { l = ( \"x\", { t = \"y\"; } ); };"), CONFIG_TRUE));
+    cr_expect(not(tw_source_lost_text(config_root_setting(&config))));
+    list = config_lookup(&config, "g.l");
+    config_setting_set_string(config_setting_get_member(config_setting_get_elem(list, 1), "t"), NULL);
+    cr_expect(tw_source_lost_text(config_root_setting(&config)));
+    config_destroy(&config);
 }
 
 Test(job, each_failing_allocation_is_reported_and_leaves_nothing_behind, .init = open_folder, .fini = close_folder)

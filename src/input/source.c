@@ -70,6 +70,19 @@ static enum tw_status check_size(const char *path, const char *text, size_t leng
     return TW_OK;
 }
 
+bool tw_source_lost_text(const config_setting_t *group)
+{
+    for (int i = 0; i < config_setting_length(group); i++) {
+        const config_setting_t *setting = config_setting_get_elem(group, (unsigned)i);
+
+        if (config_setting_is_aggregate(setting)
+                ? tw_source_lost_text(setting)
+                : config_setting_type(setting) == CONFIG_TYPE_STRING && !config_setting_get_string(setting))
+            return true;
+    }
+    return false;
+}
+
 static enum tw_status parse(struct tw_source *source, const struct tw_text *text, struct tw_findings *findings)
 {
     struct tw_place at = { .file = source->path };
@@ -88,7 +101,7 @@ static enum tw_status parse(struct tw_source *source, const struct tw_text *text
     config_init(&source->config);
     source->loaded = true;
     if (config_read_string(&source->config, start))
-        return TW_OK;
+        return tw_source_lost_text(config_root_setting(&source->config)) ? tw_no_memory(findings) : TW_OK;
     return tw_syntax_explain(source->path, start, config_error_line(&source->config),
                              config_error_text(&source->config), findings);
 }
