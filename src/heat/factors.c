@@ -21,25 +21,40 @@ static bool is_thick(const struct tw_factors *factors, double contact_mm, double
     return thickness_mm >= 1.8 * reach_mm;
 }
 
+/* The slot that holds this factor, or the empty one where it belongs; the next ones are looked at where another one's is
+ * taken. Once all are taken, all are forgotten. */
+static struct tw_factor_slot *slot_of(struct tw_factors *factors, struct tw_factor_slot wanted)
+{
+    size_t place = (size_t)(wanted.contact + 4096) * 2654435761u + (size_t)(wanted.speed + 4096) * 40503u +
+                   (size_t)wanted.thickness * 97u;
+
+    for (size_t i = 0; i < TW_FACTOR_SLOTS; i++) {
+        struct tw_factor_slot *slot = &factors->slots[(place + i) % TW_FACTOR_SLOTS];
+
+        if (slot->factor == 0.0 || (slot->contact == wanted.contact && slot->speed == wanted.speed &&
+                                    slot->thickness == wanted.thickness))
+            return slot;
+    }
+    memset(factors->slots, 0, sizeof factors->slots);
+    return &factors->slots[place % TW_FACTOR_SLOTS];
+}
+
 double tw_factors_get(struct tw_factors *factors, double contact_mm, double table_mm_per_s, double thickness_mm)
 {
-    int contact = (int)ceil(log(contact_mm) / LOG_STEP), speed = (int)floor(log(table_mm_per_s) / LOG_STEP);
-    int thickness = (int)fmax(1.0, floor(thickness_mm / THICKNESS_STEP_MM));
-    double contact_up_mm = exp(contact * LOG_STEP), speed_down = exp(speed * LOG_STEP);
-    double thin_mm = thickness * THICKNESS_STEP_MM;
-    size_t slot =
-        ((size_t)(contact + 4096) * 73u + (size_t)(speed + 4096) * 179u + (size_t)thickness * 37u) % TW_FACTOR_SLOTS;
+    struct tw_factor_slot wanted = { .contact = (int)ceil(log(contact_mm) / LOG_STEP),
+                                     .speed = (int)floor(log(table_mm_per_s) / LOG_STEP),
+                                     .thickness = (int)fmax(1.0, floor(thickness_mm / THICKNESS_STEP_MM)) };
+    double contact_up_mm = exp(wanted.contact * LOG_STEP), speed_down = exp(wanted.speed * LOG_STEP);
+    double thin_mm = wanted.thickness * THICKNESS_STEP_MM;
+    struct tw_factor_slot *slot;
 
     if (is_thick(factors, contact_up_mm, speed_down, thin_mm))
         return 1.0;
-    if (factors->slots[slot].factor <= 0.0 || factors->slots[slot].contact != contact ||
-        factors->slots[slot].speed != speed || factors->slots[slot].thickness != thickness) {
-        double factor = tw_plate_factor(contact_up_mm, speed_down, thin_mm, factors->back_W_per_mm2_K, &factors->steel);
-
-        factors->slots[slot].contact = contact;
-        factors->slots[slot].speed = speed;
-        factors->slots[slot].thickness = thickness;
-        factors->slots[slot].factor = fmax(1.0, factor);
+    slot = slot_of(factors, wanted);
+    if (slot->factor == 0.0) {
+        *slot = wanted;
+        slot->factor = fmax(1.0, tw_plate_factor(contact_up_mm, speed_down, thin_mm, factors->back_W_per_mm2_K,
+                                                 &factors->steel));
     }
-    return factors->slots[slot].factor;
+    return slot->factor;
 }

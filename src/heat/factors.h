@@ -8,15 +8,17 @@
 
 #include "tangwright/heat.h"
 
-#define TW_FACTOR_SLOTS 1024
+#define TW_FACTOR_SLOTS 4096
+
+struct tw_factor_slot {
+    int contact, speed, thickness; /* in rounding steps */
+    double factor;                 /* 0: empty */
+};
 
 struct tw_factors {
     struct tw_steel steel;
     double back_W_per_mm2_K;
-    struct {
-        int contact, speed, thickness;
-        double factor; /* 0: empty */
-    } slots[TW_FACTOR_SLOTS];
+    struct tw_factor_slot slots[TW_FACTOR_SLOTS];
 };
 
 void tw_factors_open(struct tw_factors *factors, const struct tw_steel *steel, double back_W_per_mm2_K);

@@ -14,6 +14,7 @@ struct sample {
     const char *path;
     char *name;
     struct tw_job job;
+    struct tw_job hardest; /* the job for the blank of the band that its plan is made for; borrows from job */
     struct tw_plan plan;
     char *texts[2];
 };
@@ -24,6 +25,9 @@ void bench_samples_free(struct sample *samples, size_t count);
 
 /* Front and back of the stock in the setup frame: the taper start and the end of the tang. */
 void bench_span(const struct tw_job *job, const struct tw_face *face, double *front_mm, double *back_mm);
+
+/* The program that takes a side's whole stock; NULL where it comes in several. */
+const struct tw_setup_plan *bench_whole(const struct sample *sample, enum tw_side side);
 
 double bench_cpu_s(void);
 double bench_median(double *values, size_t count);

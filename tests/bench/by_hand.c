@@ -29,7 +29,7 @@ static struct tw_cut cut_at(const struct hand *hand, double depth_mm, double tab
     struct tw_cut cut;
 
     bench_must(tw_cut_estimate(hand->scene.job, &hand->limits, depth_mm, table_mm_per_s,
-                               tw_lanes_widest_mm(&hand->scene), &cut, hand->scene.findings),
+                               tw_lanes_widest_mm(&hand->scene, false), &cut, hand->scene.findings),
                "an estimate", hand->scene.findings);
     return cut;
 }
@@ -213,7 +213,7 @@ static void seek(const struct hand *hand, struct by_hand *out)
 
 struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
 {
-    struct hand hand = { .sample = sample, .like = &sample->plan.setups[side] };
+    struct hand hand = { .sample = sample, .like = bench_whole(sample, side) };
     struct tw_factors *factors = malloc(sizeof *factors);
     struct tw_findings findings = { 0 };
     struct tw_geos geos;
@@ -223,10 +223,10 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
     if (!factors)
         bench_must(TW_NO_MEMORY, "memory", NULL);
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
-    bench_must(tw_scene_open(&hand.scene, &sample->job, side, &geos, &findings), "a scene", &findings);
-    hand.limits = tw_cut_limits_of(&sample->job, side, sample->plan.wheel_mm_per_s, factors);
-    bench_span(&sample->job, &hand.scene.face, &front_mm, &back_mm);
-    hand.stock_mm = tw_face_stock_mm(&hand.scene.face, back_mm);
+    bench_must(tw_scene_open(&hand.scene, &sample->hardest, side, &geos, &findings), "a scene", &findings);
+    hand.limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, factors);
+    bench_span(&sample->hardest, &hand.scene.face, &front_mm, &back_mm);
+    hand.stock_mm = tw_face_most_mm(&hand.scene.face, back_mm);
     bench_must(tw_warmth_open(&hand.scene, &hand.warmth), "the heat", &findings);
     seek(&hand, &out);
     tw_warmth_close(hand.warmth);

@@ -147,6 +147,14 @@ void bench_span(const struct tw_job *job, const struct tw_face *face, double *fr
     tw_findings_free(&findings);
 }
 
+const struct tw_setup_plan *bench_whole(const struct sample *sample, enum tw_side side)
+{
+    for (size_t i = 0; i < sample->plan.setup_count; i++)
+        if (sample->plan.setups[i].scope == TW_SCOPE_WHOLE && sample->plan.setups[i].face.side == side)
+            return &sample->plan.setups[i];
+    return NULL;
+}
+
 struct sample *bench_samples(char **paths, size_t count)
 {
     struct sample *samples = calloc(count ? count : 1, sizeof *samples);
@@ -160,6 +168,7 @@ struct sample *bench_samples(char **paths, size_t count)
         s->path = paths[i];
         s->name = name_of(paths[i]);
         bench_must(tw_job_read(s->path, &s->job, &findings), s->path, &findings);
+        s->hardest = tw_blank_job(&s->job, tw_band_hardest_mm(&s->job));
         bench_must(tw_plan_make(&s->job, &s->plan, &findings), s->path, &findings);
         for (int side = 0; side < 2; side++)
             bench_must(tw_program_text(&s->job, &s->plan, (enum tw_side)side, 0.0, &s->texts[side], &findings), s->path,

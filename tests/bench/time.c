@@ -10,6 +10,17 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+/* Both sides in one program each: roughing and finishing apart are not compared, a relief's programs are left out. */
+static bool comes_whole(const struct sample *sample)
+{
+    return bench_whole(sample, TW_SIDE_A) && bench_whole(sample, TW_SIDE_B);
+}
+
+static double whole_s(const struct sample *sample)
+{
+    return bench_whole(sample, TW_SIDE_A)->cycle_time_s + bench_whole(sample, TW_SIDE_B)->cycle_time_s;
+}
+
 /* ---- against a program by hand ---- */
 
 static void print_by_hand(const struct sample *samples, size_t count)
@@ -23,16 +34,21 @@ static void print_by_hand(const struct sample *samples, size_t count)
     printf("%-16s %9s %9s %9s %9s %8s %8s\n", "", "mm/s", "mm", "mm/s", "mm", "s", "s");
     for (size_t i = 0; i < count; i++) {
         const struct sample *s = &samples[i];
-        struct by_hand a = by_hand_of(s, TW_SIDE_A), b = by_hand_of(s, TW_SIDE_B);
-        double by_hand_s = a.cycle_time_s + b.cycle_time_s, aim = s->job.parts > 1 ? 0.33 : 0.45;
-        double ratio = s->plan.cycle_time_s / by_hand_s;
+        struct by_hand a, b;
+        double by_hand_s, ratio, aim = s->job.parts > 1 ? 0.33 : 0.45;
 
+        if (!comes_whole(s))
+            continue;
+        a = by_hand_of(s, TW_SIDE_A);
+        b = by_hand_of(s, TW_SIDE_B);
+        by_hand_s = a.cycle_time_s + b.cycle_time_s;
+        ratio = whole_s(s) / by_hand_s;
         if (!a.possible || !b.possible) {
             printf("%-16s no single depth keeps the limits at any speed\n", s->name);
             continue;
         }
         printf("%-16s %9.1f %9.4f %9.1f %9.4f %8.0f %8.0f %7.2f   %.2f %s\n", s->name, a.table_mm_per_s, a.depth_mm,
-               b.table_mm_per_s, b.depth_mm, by_hand_s, s->plan.cycle_time_s, ratio, aim,
+               b.table_mm_per_s, b.depth_mm, by_hand_s, whole_s(s), ratio, aim,
                ratio <= aim ? "met" : "missed");
     }
 }
@@ -60,7 +76,7 @@ static struct tw_lane_rule rule_of(const struct tw_setup_plan *plan, size_t laye
         return (struct tw_lane_rule){ 0 };
     for (size_t i = layer + 1; i < plan->layer_count; i++)
         above += plan->layers[i].kind != TW_LAYER_SPARK_OUT;
-    return (struct tw_lane_rule){ plan->crossfeed_mm, above % 2 == 1 };
+    return (struct tw_lane_rule){ .crossfeed_mm = plan->crossfeed_mm, .downwards = above % 2 == 1 };
 }
 
 static struct covers lay_again(const struct tw_scene *scene, const struct tw_setup_plan *plan)
@@ -147,7 +163,7 @@ static double highest_rate_mm3_per_s(const struct tw_scene *scene, struct tw_cut
 {
     const struct tw_job *job = scene->job;
     double slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s, best = 0.0;
-    double widest_mm = tw_lanes_widest_mm(scene);
+    double widest_mm = tw_lanes_widest_mm(scene, false);
 
     limits.thinnest_mm = job->taper.ricasso_mm;
     for (int i = 0; i < SPEEDS; i++) {
@@ -180,7 +196,7 @@ static double bound_s(const struct tw_scene *scene, const struct tw_cut_limits *
 
 static double measure_side(const struct sample *sample, enum tw_side side, struct shares *out)
 {
-    const struct tw_setup_plan *plan = &sample->plan.setups[side];
+    const struct tw_setup_plan *plan = bench_whole(sample, side);
     struct tw_factors *factors = malloc(sizeof *factors);
     struct tw_findings findings = { 0 };
     struct shares one = { { 0.0 } };
@@ -192,8 +208,8 @@ static double measure_side(const struct sample *sample, enum tw_side side, struc
     if (!factors)
         bench_must(TW_NO_MEMORY, "memory", NULL);
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
-    bench_must(tw_scene_open(&scene, &sample->job, side, &geos, &findings), "a scene", &findings);
-    limits = tw_cut_limits_of(&sample->job, side, sample->plan.wheel_mm_per_s, factors);
+    bench_must(tw_scene_open(&scene, &sample->hardest, side, &geos, &findings), "a scene", &findings);
+    limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, factors);
     bound = bound_s(&scene, &limits);
     share_out(&scene, plan, &one);
     one.s[BOUND] = bound;
@@ -224,10 +240,12 @@ static void print_shares(const struct sample *samples, size_t count)
     printf("\n");
     for (size_t i = 0; i < count; i++) {
         struct shares shares = { { 0.0 } };
-        double bound = measure_side(&samples[i], TW_SIDE_A, &shares) + measure_side(&samples[i], TW_SIDE_B, &shares);
+        double bound;
 
-        printf("%-14s %8.1f %8.2f ", samples[i].name, samples[i].plan.cycle_time_s,
-               samples[i].plan.cycle_time_s / bound);
+        if (!comes_whole(&samples[i]))
+            continue;
+        bound = measure_side(&samples[i], TW_SIDE_A, &shares) + measure_side(&samples[i], TW_SIDE_B, &shares);
+        printf("%-14s %8.1f %8.2f ", samples[i].name, whole_s(&samples[i]), whole_s(&samples[i]) / bound);
         for (int k = 0; k < SHARES; k++)
             printf(" %8.1f", shares.s[k]);
         printf("\n");
