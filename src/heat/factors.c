@@ -31,8 +31,8 @@ static struct tw_factor_slot *slot_of(struct tw_factors *factors, struct tw_fact
     for (size_t i = 0; i < TW_FACTOR_SLOTS; i++) {
         struct tw_factor_slot *slot = &factors->slots[(place + i) % TW_FACTOR_SLOTS];
 
-        if (slot->factor == 0.0 || (slot->contact == wanted.contact && slot->speed == wanted.speed &&
-                                    slot->thickness == wanted.thickness))
+        if (slot->factor == 0.0 ||
+            (slot->contact == wanted.contact && slot->speed == wanted.speed && slot->thickness == wanted.thickness))
             return slot;
     }
     memset(factors->slots, 0, sizeof factors->slots);
@@ -53,8 +53,8 @@ double tw_factors_get(struct tw_factors *factors, double contact_mm, double tabl
     slot = slot_of(factors, wanted);
     if (slot->factor == 0.0) {
         *slot = wanted;
-        slot->factor = fmax(1.0, tw_plate_factor(contact_up_mm, speed_down, thin_mm, factors->back_W_per_mm2_K,
-                                                 &factors->steel));
+        slot->factor =
+            fmax(1.0, tw_plate_factor(contact_up_mm, speed_down, thin_mm, factors->back_W_per_mm2_K, &factors->steel));
     }
     return slot->factor;
 }

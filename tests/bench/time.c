@@ -48,8 +48,7 @@ static void print_by_hand(const struct sample *samples, size_t count)
             continue;
         }
         printf("%-16s %9.1f %9.4f %9.1f %9.4f %8.0f %8.0f %7.2f   %.2f %s\n", s->name, a.table_mm_per_s, a.depth_mm,
-               b.table_mm_per_s, b.depth_mm, by_hand_s, whole_s(s), ratio, aim,
-               ratio <= aim ? "met" : "missed");
+               b.table_mm_per_s, b.depth_mm, by_hand_s, whole_s(s), ratio, aim, ratio <= aim ? "met" : "missed");
     }
 }
 
