@@ -142,7 +142,7 @@ $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 
 # Each test file is a program of its own; those that take longest are begun first.
 SLOW_TESTS := $(addprefix $(OUT)/tests/test_,samples sheet plan program faults verdict_samples placement)
-build-tests: $(TANGWRIGHT) $(TESTS)
+build-tests: $(TANGWRIGHT) $(TESTS) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
 
 # Comparisons with programs from outside say nothing more under the sanitizers, which make them ten times slower.
 LEFT_OUT_checked := $(addprefix $(OUT)/tests/test_,program habits shop_jobs balance_reference outline_reference history_scipy \

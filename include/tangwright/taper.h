@@ -106,4 +106,7 @@ double tw_taper_rise_mm(const struct tw_job *job, double bar_mm);
 /* Packing that fills the gap under the tang at part x: what side A's taper has taken away when side B is up. */
 double tw_taper_packing_mm(const struct tw_job *job, enum tw_side side, double x_mm);
 
+/* "A" or "B". */
+const char *tw_side_letter(enum tw_side side);
+
 #endif

@@ -88,7 +88,7 @@ static void remark_not_drawn(const struct tw_job *job, const struct tw_contacts 
 
 static void remark_located(const struct tw_job *job, const struct tw_contacts *contacts, struct tw_findings *findings)
 {
-    const char *side = contacts->side == TW_SIDE_A ? "A" : "B", *free_ways = free_directions(contacts);
+    const char *side = tw_side_letter(contacts->side), *free_ways = free_directions(contacts);
     struct tw_text text = { 0 };
 
     if (*free_ways)
@@ -111,7 +111,7 @@ static void remark_clamps(const struct tw_job *job, const struct tw_contacts *co
             (contact->meeting == TW_MEETING_MISSES || contact->meeting == TW_MEETING_TOUCHES))
             tw_remark(findings, at,
                       "with side %s up \"%s\" does not reach over the blank, so it holds nothing: %.2f mm apart",
-                      contacts->side == TW_SIDE_A ? "A" : "B", contact->keep_out->name, contact->gap_mm);
+                      tw_side_letter(contacts->side), contact->keep_out->name, contact->gap_mm);
     }
 }
 

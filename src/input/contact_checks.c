@@ -4,11 +4,6 @@
 
 #include <math.h>
 
-static const char *side_letter(enum tw_side side)
-{
-    return side == TW_SIDE_A ? "A" : "B";
-}
-
 /* The lines of a job's and a profile's lists are those of their members. */
 static struct tw_place place_of_keep_out(const struct tw_input *input, size_t number, char key[64])
 {
@@ -54,7 +49,7 @@ static void refuse_inside(struct tw_input *input, const struct tw_fixture_contac
     tw_text_print(&text,
                   "with side %s up \"%s\" stands inside the blank, %.2f mm deep at (%.1f, %.1f) mm of the setup, its "
                   "top %.2f mm above the blank's lower face; ",
-                  side_letter(side), contact->keep_out->name, contact->depth_mm, contact->at.x_mm, contact->at.y_mm,
+                  tw_side_letter(side), contact->keep_out->name, contact->depth_mm, contact->at.x_mm, contact->at.y_mm,
                   contact->above_mm);
     say_remedy(input, contact, side, &text);
     tw_input_fault(input, at, &text);
@@ -69,13 +64,13 @@ static void refuse_clash(struct tw_input *input, const struct tw_clash *clash, e
             input, at,
             "with side %s up \"%s\" of station %d stands inside the blank at station %d, at (%.1f, %.1f) mm "
             "of its setup; set the stations farther apart or move the keep-out",
-            side_letter(side), clash->inside->name, clash->other + 1, clash->station + 1, clash->at.x_mm,
+            tw_side_letter(side), clash->inside->name, clash->other + 1, clash->station + 1, clash->at.x_mm,
             clash->at.y_mm);
     else
         tw_input_faultf(input, at,
                         "with side %s up the blanks at stations %d and %d overlap at (%.1f, %.1f) mm of the first "
                         "one's setup; set the stations farther apart, or grind fewer parts at once",
-                        side_letter(side), clash->station + 1, clash->other + 1, clash->at.x_mm, clash->at.y_mm);
+                        tw_side_letter(side), clash->station + 1, clash->other + 1, clash->at.x_mm, clash->at.y_mm);
 }
 
 static enum tw_status check_side(struct tw_input *input, enum tw_side side)

@@ -1,85 +1,26 @@
 /* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
 #include "plan/choose.h"
 
-#include "geometry/ring.h"
-#include "plan/schedule.h"
 #include "plan/setup.h"
 
 #include <math.h>
+#include <string.h>
 
-static void keep_quicker(const struct tw_job *job, struct tw_setup_plan *best, struct tw_setup_plan *trial, bool *found)
+/* A plan, and the way that it goes. */
+struct trial {
+    struct tw_setup_plan plan;
+    struct tw_way way;
+};
+
+static void keep_quicker(const struct tw_job *job, struct trial *best, struct trial *trial, bool *found)
 {
-    if (!*found || tw_setup_time_s(job, trial) < tw_setup_time_s(job, best)) {
-        struct tw_setup_plan slower = *best;
+    if (!*found || tw_setup_time_s(job, &trial->plan) < tw_setup_time_s(job, &best->plan)) {
+        struct trial slower = *best;
 
         *best = *trial;
         *trial = slower;
         *found = true;
     }
-}
-
-/* How the wheel may go over the layers. */
-struct way {
-    enum tw_travel_style style;
-    double crossfeed_mm; /* of roughing; 0: see tw_lane_rule */
-};
-
-static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
-                                               TW_STYLE_LOOPS };
-/* Into so many equal lanes the tang's width may be cut for a disc; 0: by the default rule. */
-static const int lanes[] = { 0, 2, 3, 4, 6, 8 };
-
-#define WAYS_MOST (sizeof styles / sizeof *styles * sizeof lanes / sizeof *lanes)
-
-/* All ways that are worth trying, those with the default lanes first; returns how many. */
-static size_t list_ways(const struct tw_scene *scene, struct way ways[WAYS_MOST])
-{
-    struct tw_box all = tw_ring_box(&scene->tang.outer);
-    size_t count = 0;
-
-    for (size_t i = 0; i < sizeof lanes / sizeof *lanes; i++) {
-        double crossfeed_mm = lanes[i] > 0 ? (all.max_y_mm - all.min_y_mm) / lanes[i] : 0.0;
-
-        if (lanes[i] > 0 && (scene->job->wheel.kind == TW_WHEEL_CUP || crossfeed_mm > scene->job->wheel.width_mm))
-            continue;
-        for (size_t k = 0; k < sizeof styles / sizeof *styles; k++)
-            ways[count++] = (struct way){ styles[k], crossfeed_mm };
-    }
-    return count;
-}
-
-/* Tries `count` ways; keeps the quickest that is possible. When none is, what stopped the first is the answer. */
-static enum tw_status try_ways(struct tw_scene *scene, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
-                               const struct way *tried, size_t count, struct tw_setup_plan *out)
-{
-    struct tw_findings *findings = scene->findings, first = { 0 };
-    bool found = false;
-    enum tw_status status = TW_OK;
-
-    for (size_t i = 0; status == TW_OK && i < count; i++) {
-        struct tw_findings refusal = { 0 };
-        struct tw_setup_plan trial = { 0 };
-        enum tw_status answer;
-
-        scene->findings = &refusal;
-        answer = tw_schedule_make(scene, limits, bulk, tried[i].style, tried[i].crossfeed_mm, &trial);
-        if (answer == TW_OK)
-            keep_quicker(scene->job, out, &trial, &found);
-        else if (answer != TW_NO_PLAN)
-            status = answer;
-        tw_setup_free(&trial);
-        if (i == 0)
-            first = refusal;
-        else
-            tw_findings_free(&refusal);
-    }
-    scene->findings = findings;
-    if (!found) {
-        tw_findings_append(findings, &first);
-        status = status == TW_OK ? TW_NO_PLAN : status;
-    }
-    tw_findings_free(&first);
-    return status;
 }
 
 /* Bulk temperatures, in K above ambient, that a plan may allow for beforehand. With more of it the cuts are lighter and
@@ -108,7 +49,7 @@ static enum tw_status refuse_tempering(const struct tw_scene *scene, const struc
         scene->findings, TW_NO_PLAN, at,
         "side %s: all the flashes at x = %.0f, y = %.0f mm together would do as much as %.3g h at %.0f degC, above "
         "the %.0f degC allowed; a sharper wheel, more coolant or flash_limit = \"strict\" helps",
-        scene->face.side == TW_SIDE_A ? "A" : "B", tempering->place_mm[0], tempering->place_mm[1],
+        tw_side_letter(scene->face.side), tempering->place_mm[0], tempering->place_mm[1],
         scene->job->limits.tempering_s / 3600.0, fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]),
         tempering->allowed_degC);
 }
@@ -130,9 +71,10 @@ struct choosing {
     struct tw_scene *scene;
     struct tw_warmth *warmth;
     struct tw_cut_limits limits;
-    struct tw_setup_plan *out; /* the quickest so far */
-    bool found, hopeless;      /* hopeless: no way can be used at all, and cuts only get lighter */
-    struct tw_bulk best;       /* what the quickest allows for, in what rounds */
+    const struct tw_layout *layout;
+    struct trial quickest; /* so far */
+    bool found, hopeless;  /* hopeless: no way can be used at all, and cuts only get lighter */
+    struct tw_bulk best;   /* what the quickest allows for, in what rounds */
     size_t best_layers;
     struct tw_findings refusal; /* what stopped the first trial */
     double too_long_s;   /* of one part: the quickest of those given up because they take too long; infinite: none */
@@ -149,31 +91,84 @@ static struct tw_bulk even_bulk(double bulk_K)
     return bulk;
 }
 
+/* Tries `count` ways; keeps the quickest that is possible, the heat aside. When none is, what stopped the first is the
+ * answer. */
+static enum tw_status try_ways(const struct choosing *choosing, const struct tw_cut_limits *limits,
+                               const struct tw_bulk *bulk, const struct tw_way *tried, size_t count, struct trial *out)
+{
+    struct tw_scene *scene = choosing->scene;
+    struct tw_findings *findings = scene->findings, first = { 0 };
+    bool found = false;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        struct tw_findings refusal = { 0 };
+        struct trial trial = { .way = tried[i] };
+        enum tw_status answer;
+
+        scene->findings = &refusal;
+        answer = choosing->layout->lay(choosing->layout->context, limits, bulk, &tried[i], &trial.plan);
+        if (answer == TW_OK)
+            keep_quicker(scene->job, out, &trial, &found);
+        else if (answer != TW_NO_PLAN)
+            status = answer;
+        tw_setup_free(&trial.plan);
+        if (i == 0)
+            first = refusal;
+        else
+            tw_findings_free(&refusal);
+    }
+    scene->findings = findings;
+    if (!found) {
+        tw_findings_append(findings, &first);
+        status = status == TW_OK ? TW_NO_PLAN : status;
+    }
+    tw_findings_free(&first);
+    return status;
+}
+
+/* The ways on which the tang can be waited for; returns how many. */
+static size_t drop_stays(struct tw_way *ways, size_t count)
+{
+    size_t left = 0;
+
+    for (size_t i = 0; i < count; i++)
+        if (!ways[i].stays)
+            ways[left++] = ways[i];
+    return left;
+}
+
 /* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
  * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
-static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk, const struct way *tried,
-                                size_t count, double longest_s, bool *again, struct tw_setup_plan *out)
+static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk, struct tw_way *ways,
+                                size_t count, double longest_s, bool *again, struct trial *out)
 {
     struct tw_scene *scene = choosing->scene;
     struct tw_cut_limits limits = choosing->limits;
+    struct tw_setup_plan *plan = &out->plan;
     double plain_s;
     enum tw_status status;
 
     for (;;) {
-        status = try_ways(scene, &limits, bulk, tried, count, out);
-        plain_s = tw_setup_time_s(scene->job, out);
+        status = try_ways(choosing, &limits, bulk, ways, count, out);
+        plain_s = tw_setup_time_s(scene->job, plan);
         *again = status == TW_OK && plain_s == choosing->last_plain_s && limits.reserve == choosing->limits.reserve;
         if (status != TW_OK || *again)
             return status;
         if (limits.reserve == choosing->limits.reserve)
             choosing->last_plain_s = plain_s;
-        status = tw_warmth_run(choosing->warmth, &limits, (longest_s - out->between_s) / scene->job->parts, out);
-        if (status != TW_OK || tw_setup_time_s(scene->job, out) > longest_s || !tempered_too_far(&limits, out))
+        status = tw_warmth_run(choosing->warmth, &limits, (longest_s - plan->between_s) / scene->job->parts, plan);
+        if (status != TW_OK || tw_setup_time_s(scene->job, plan) > longest_s)
             return status;
-        limits.reserve *= MORE_RESERVE;
+        if (out->way.stays && plan->dwell_s > 0.0)
+            count = drop_stays(ways, count);
+        else if (tempered_too_far(&limits, plan))
+            limits.reserve *= MORE_RESERVE;
+        else
+            return TW_OK;
         if (limits.reserve > MOST_RESERVE)
-            return refuse_tempering(scene, out);
-        tw_setup_free(out);
+            return refuse_tempering(scene, plan);
+        tw_setup_free(plan);
     }
 }
 
@@ -187,18 +182,18 @@ static double longest_s(const struct choosing *choosing)
 {
     const struct tw_job *job = choosing->scene->job;
 
-    return choosing->found ? tw_setup_time_s(job, choosing->out) : job->parts * job->longest_s;
+    return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : job->parts * job->longest_s;
 }
 
 static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
-                  struct tw_setup_plan *trial)
+                  struct trial *trial)
 {
     const struct tw_job *job = choosing->scene->job;
     struct outcome *last = &choosing->last;
 
-    last->waits = status != TW_OK || trial->dwell_s > 0.0;
-    last->time_s = status == TW_OK ? tw_setup_time_s(job, trial) : HUGE_VAL;
-    choosing->hopeless = status == TW_NO_PLAN && trial->layer_count == 0;
+    last->waits = status != TW_OK || trial->plan.dwell_s > 0.0;
+    last->time_s = status == TW_OK ? tw_setup_time_s(job, &trial->plan) : HUGE_VAL;
+    choosing->hopeless = status == TW_NO_PLAN && trial->plan.layer_count == 0;
     if (status == TW_OK && !choosing->found && last->time_s > most_s) {
         choosing->too_long_s = fmin(choosing->too_long_s, last->time_s / job->parts);
         choosing->hopeless = choosing->last_plain_s > most_s; /* without waits: lighter cuts take longer still */
@@ -207,25 +202,27 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
         return;
     choosing->best = *bulk;
     choosing->best_layers = choosing->scene->layers_a_round;
-    keep_quicker(job, choosing->out, trial, &choosing->found);
+    keep_quicker(job, &choosing->quickest, trial, &choosing->found);
 }
 
 /* Plans with these allowances, in any of `count` ways, and keeps the plan if it is the quickest so far. */
-static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const struct way *tried,
+static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *tried,
                                size_t count)
 {
     struct tw_findings *findings = choosing->scene->findings, refusal = { 0 };
-    struct tw_setup_plan trial = { 0 };
+    struct tw_way ways[TW_WAYS_MOST];
+    struct trial trial = { 0 };
     bool first = !choosing->found && choosing->refusal.count == 0, again = false;
     double most_s = longest_s(choosing);
     enum tw_status status;
 
+    memcpy(ways, tried, count * sizeof *ways);
     choosing->scene->findings = &refusal;
-    status = plan_once(choosing, bulk, tried, count, most_s, &again, &trial);
+    status = plan_once(choosing, bulk, ways, count, most_s, &again, &trial);
     choosing->scene->findings = findings;
     if (!again)
         judge(choosing, bulk, status, most_s, &trial);
-    tw_setup_free(&trial);
+    tw_setup_free(&trial.plan);
     if (first)
         choosing->refusal = refusal;
     else
@@ -235,9 +232,7 @@ static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *
 
 static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk *bulk)
 {
-    struct way way = { choosing->out->style, choosing->out->crossfeed_mm };
-
-    return try_bulk(choosing, bulk, &way, 1);
+    return try_bulk(choosing, bulk, &choosing->quickest.way, 1);
 }
 
 /* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. Which way is
@@ -245,8 +240,8 @@ static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk 
 static enum tw_status try_bulks(struct choosing *choosing)
 {
     const struct tw_cut_limits *limits = &choosing->limits;
-    struct way ways[WAYS_MOST];
-    size_t way_count = list_ways(choosing->scene, ways);
+    struct tw_way ways[TW_WAYS_MOST];
+    size_t way_count = choosing->layout->list_ways(choosing->layout->context, ways);
     double least_s = HUGE_VAL;
     enum tw_status status = TW_OK;
 
@@ -268,7 +263,7 @@ static enum tw_status try_bulks(struct choosing *choosing)
 
 static bool has_to_cool(const struct choosing *choosing)
 {
-    return choosing->found && (choosing->best.K[0] > 0.0 || choosing->out->dwell_s > 0.0);
+    return choosing->found && (choosing->best.K[0] > 0.0 || choosing->quickest.plan.dwell_s > 0.0);
 }
 
 /* Between the best even allowance and those next to it. */
@@ -287,7 +282,7 @@ static enum tw_status refine_bulk(struct choosing *choosing)
         struct tw_bulk below = even_bulk((below_K + middle_K) / 2.0), above = even_bulk((middle_K + above_K) / 2.0);
 
         status = try_again(choosing, &below);
-        if (status == TW_OK && choosing->best.K[0] == middle_K && choosing->out->dwell_s > 0.0)
+        if (status == TW_OK && choosing->best.K[0] == middle_K && choosing->quickest.plan.dwell_s > 0.0)
             status = try_again(choosing, &above);
         if (choosing->best.K[0] < middle_K) {
             above_K = middle_K;
@@ -304,7 +299,7 @@ static enum tw_status refine_bulk(struct choosing *choosing)
 /* How warm the best plan found the tang where each part of the stock is ground: the first cuts find it cool. */
 static struct tw_bulk measured_bulk(const struct choosing *choosing)
 {
-    const struct tw_setup_plan *plan = choosing->out;
+    const struct tw_setup_plan *plan = &choosing->quickest.plan;
     struct tw_bulk bulk = even_bulk(0.0);
     double stock_mm = 0.0;
 
@@ -344,13 +339,14 @@ static enum tw_status close_in(struct choosing *choosing)
 /* Which crossfeed is quickest may turn with the waits: the others once more with the best allowance. */
 static enum tw_status try_crossfeeds(struct choosing *choosing)
 {
-    struct way ways[WAYS_MOST];
-    size_t count = list_ways(choosing->scene, ways);
+    const struct tw_way *best = &choosing->quickest.way;
+    struct tw_way ways[TW_WAYS_MOST];
+    size_t count = choosing->layout->list_ways(choosing->layout->context, ways);
     struct tw_bulk bulk = choosing->best;
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && i < count; i++)
-        if (ways[i].style == choosing->out->style && ways[i].crossfeed_mm != choosing->out->crossfeed_mm)
+        if (ways[i].style == best->style && ways[i].crossfeed_mm != best->crossfeed_mm)
             status = try_bulk(choosing, &bulk, &ways[i], 1);
     return status;
 }
@@ -358,7 +354,9 @@ static enum tw_status try_crossfeeds(struct choosing *choosing)
 /* Each part in one go; with several parts that would have to be waited for, each way of going round them too. */
 static enum tw_status try_rounds(struct choosing *choosing)
 {
-    size_t count = choosing->scene->job->parts > 1 ? sizeof layers_a_round / sizeof *layers_a_round : 1;
+    size_t count = choosing->layout->goes_round && choosing->scene->job->parts > 1
+                       ? sizeof layers_a_round / sizeof *layers_a_round
+                       : 1;
     enum tw_status status = try_bulks(choosing);
 
     if (status == TW_OK && choosing->found)
@@ -375,14 +373,15 @@ static enum tw_status try_rounds(struct choosing *choosing)
 
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter, or to go round the parts. */
-enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
-                              struct tw_setup_plan *out)
+enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                              const struct tw_layout *layout, struct tw_setup_plan *out)
 {
     struct choosing choosing = {
-        .scene = scene, .warmth = warmth, .limits = limits, .out = out, .too_long_s = HUGE_VAL
+        .scene = scene, .warmth = warmth, .limits = *limits, .layout = layout, .too_long_s = HUGE_VAL
     };
     enum tw_status status = try_rounds(&choosing);
 
+    *out = choosing.quickest.plan;
     if (!choosing.found && choosing.too_long_s < HUGE_VAL) {
         status = status == TW_OK ? tw_setup_too_long(scene->job, choosing.too_long_s, scene->findings) : status;
     } else if (!choosing.found) {

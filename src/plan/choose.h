@@ -2,11 +2,11 @@
 #ifndef TANGWRIGHT_PLAN_CHOOSE_H
 #define TANGWRIGHT_PLAN_CHOOSE_H
 
-#include "plan/cut.h"
+#include "plan/layout.h"
 #include "plan/warmth.h"
 
-/* The quickest plan found for one side. On failure *out holds nothing that is not released by tw_setup_free(). */
-enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
-                              struct tw_setup_plan *out);
+/* The quickest plan found, of all ways of the layout. On failure *out holds nothing that is not released by tw_setup_free(). */
+enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                              const struct tw_layout *layout, struct tw_setup_plan *out);
 
 #endif

@@ -59,6 +59,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .limit_degC = job->limits.tempering_degC - margin_K,
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W * loads,
+        .infeed_mm = job->wheel.max_infeed_mm,
         .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
         .thinnest_mm = thinnest_mm(job),
         .factors = factors,

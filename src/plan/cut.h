@@ -51,6 +51,7 @@ struct tw_cut_limits {
     double reserve;          /* so many times as many passes are counted */
     double boiling_margin_K; /* the film of coolant is trusted only this far below boiling */
     double power_W, force_N;
+    double infeed_mm;           /* largest that the wheel takes */
     bool edge_only;             /* cup in the level mount: only the rim's edge cuts */
     double bulk_K;              /* what earlier passes are expected to leave in the tang, above ambient */
     double thinnest_mm;         /* finished thickness at the end of the tang: there the plate is hottest */

@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "plan/path.h"
-#include "plan/setup.h"
+#include "plan/choose.h"
 #include "plan/stations.h"
 #include "plan/string.h"
 #include "plan/track.h"
@@ -27,8 +27,8 @@
 
 struct hollow {
     struct tw_scene *scene;
-    struct tw_warmth *warmth;
-    struct tw_cut_limits limits;
+    struct tw_cut_limits limits; /* for the bulk of the part in hand */
+    const struct tw_bulk *bulk;
     struct tw_ground ground;
     double stock_mm;          /* most that stands over the floor in the region */
     double front_mm, back_mm; /* of the region */
@@ -131,34 +131,32 @@ static enum tw_status add_layer(struct hollow *hollow, struct tw_setup_plan *out
                                 double front_mm, size_t way, const struct tw_cut *cut)
 {
     size_t count = out->layer_count + 1;
+    struct tw_layer *layer;
 
     if (!tw_grow((void **)&out->layers, &out->layer_capacity, count, sizeof *out->layers) ||
         !tw_grow((void **)&hollow->way_of, &hollow->layer_capacity, count, sizeof *hollow->way_of))
         return tw_no_memory(hollow->scene->findings);
     hollow->way_of[out->layer_count] = way;
-    out->layers[out->layer_count++] = (struct tw_layer){
-        .kind = TW_LAYER_ROUGH,
-        .bottom_mm = bottom_mm,
-        .depth_mm = depth_mm,
-        .table_mm_per_s = cut->table_mm_per_s,
-        .later_mm_per_s = cut->table_mm_per_s,
-        .front_mm = front_mm,
-        .lanes = (int)hollow->ways[way].count,
-        .engaged_mm = engaged_mm(hollow),
-        .reserve_degC = cut->reserve_degC,
-        .flash_K = cut->flash_K,
-        .edge_factor = cut->edge_factor,
-        .plate_factor = cut->plate_factor,
-        .power_W = cut->power_W,
-        .force_N = cut->force_N,
-        .flash_limit_degC = cut->flash_limit_degC,
-        .equivalent_degC = cut->equivalent_degC,
-        .boiled = cut->boiled,
-        .boiling_room_K = cut->boiling_room_K,
-        .dry_degC = cut->dry_degC,
-        .binding = cut->binding,
-    };
+    layer = &out->layers[out->layer_count++];
+    *layer = tw_layer_of(TW_LAYER_ROUGH, bottom_mm, cut);
+    layer->depth_mm = depth_mm;
+    layer->front_mm = front_mm;
+    layer->lanes = (int)hollow->ways[way].count;
+    layer->engaged_mm = engaged_mm(hollow);
     return TW_OK;
+}
+
+/* The menu for what is expected where the next layer lies. */
+static enum tw_status expect_bulk(struct hollow *hollow, double bottom_mm)
+{
+    struct tw_engagement engagement = { .shallow_mm = engaged_mm(hollow), .most_mm = engaged_mm(hollow) };
+    double bulk_K = hollow->bulk->K[tw_bulk_part(bottom_mm, hollow->stock_mm)];
+
+    if (hollow->menu.count > 0 && bulk_K == hollow->limits.bulk_K)
+        return TW_OK;
+    hollow->limits.bulk_K = bulk_K;
+    return tw_cut_menu_fill(hollow->scene, &hollow->limits, &engagement, hollow->limits.infeed_mm,
+                            TW_BINDS_WHEEL_INFEED, &hollow->menu);
 }
 
 /* From the floor upwards; a rest of less than a full depth falls to the top, with one step of infeed over it. */
@@ -174,7 +172,9 @@ static enum tw_status stack_layers(struct hollow *hollow, struct tw_setup_plan *
         double depth_mm;
         size_t way = 0;
 
-        status = find_way(hollow, front_mm, &last_mm, &way);
+        status = expect_bulk(hollow, bottom_mm);
+        if (status == TW_OK)
+            status = find_way(hollow, front_mm, &last_mm, &way);
         if (status != TW_OK)
             break;
         cut = quickest_cut(hollow, &hollow->ways[way]);
@@ -434,22 +434,6 @@ static void note_ground(const struct hollow *hollow, struct tw_setup_plan *out)
         out->relief.left[i] = ground->left[i];
 }
 
-static enum tw_status check_moves(const struct hollow *hollow, const struct tw_setup_plan *out)
-{
-    const struct tw_scene *scene = hollow->scene;
-    const struct tw_keep_out *hit;
-    struct tw_place3 where;
-    struct tw_place at = { .file = scene->job->path };
-    enum tw_status status = tw_path_check(scene, out, &hit, &where);
-
-    if (status != TW_OK || !hit)
-        return status;
-    return tw_fail(scene->findings, TW_NO_PLAN, at,
-                   "side %s, relief: the wheel would touch %s on its way to x = %.3f, y = %.3f, z = %.3f mm; %s",
-                   scene->face.side == TW_SIDE_A ? "A" : "B", hit->name, where.x_mm, where.y_mm, where.z_mm,
-                   tw_scene_advice(scene, hit));
-}
-
 static int passes_of(const struct hollow *hollow, const struct tw_setup_plan *out)
 {
     int passes = 0;
@@ -475,7 +459,7 @@ static enum tw_status string_moves(const struct hollow *hollow, struct tw_setup_
         return tw_no_memory(scene->findings);
     tw_stations_sum_up(scene->job, out);
     status = time_moves(hollow, out);
-    return status == TW_OK ? check_moves(hollow, out) : status;
+    return status == TW_OK ? tw_path_check(scene, out) : status;
 }
 
 static void forget_ways(struct hollow *hollow)
@@ -485,18 +469,19 @@ static void forget_ways(struct hollow *hollow)
     hollow->way_count = 0;
 }
 
-/* Layers and moves, the heat aside. */
-static enum tw_status plan_dry(struct hollow *hollow, struct tw_setup_plan *out)
+static enum tw_status lay(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
+                          const struct tw_way *way, struct tw_setup_plan *out)
 {
-    const struct tw_job *job = hollow->scene->job;
-    struct tw_engagement engagement = { .shallow_mm = engaged_mm(hollow), .most_mm = engaged_mm(hollow) };
-    enum tw_status status = tw_cut_menu_fill(hollow->scene, &hollow->limits, &engagement, job->wheel.max_infeed_mm,
-                                             TW_BINDS_WHEEL_INFEED, &hollow->menu);
+    struct hollow *hollow = context;
+    enum tw_status status;
 
+    hollow->limits = *limits;
+    hollow->bulk = bulk;
+    hollow->lifts = !way->stays;
+    hollow->menu.count = 0;
     out->face = hollow->scene->face;
-    out->style = is_disc(hollow) ? TW_STYLE_TROUGHS : TW_STYLE_LOOPS;
-    if (status == TW_OK)
-        status = stack_layers(hollow, out);
+    out->style = way->style;
+    status = stack_layers(hollow, out);
     if (status == TW_OK) {
         turn_over(hollow, out);
         status = string_moves(hollow, out);
@@ -511,125 +496,18 @@ static enum tw_status plan_dry(struct hollow *hollow, struct tw_setup_plan *out)
     return status;
 }
 
-/* ---- the quickest ---- */
-
-/* Bulk temperatures, in K above ambient, that the cuts may leave room for; see choose.c. */
-static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
-#define MOST_RESERVE 4.0
-#define MORE_RESERVE 1.25
-
-static bool tempered_too_far(const struct hollow *hollow, const struct tw_setup_plan *plan)
+/* A disc may go down a trough without leaving it. */
+static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
 {
-    const struct tw_tempering *tempering = &plan->tempering;
+    const struct hollow *hollow = context;
 
-    return hollow->limits.equivalent &&
-           fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]) > tempering->allowed_degC;
-}
-
-/* A disc that does not leave the trough cannot wait: then *waits says that it would have to. */
-static enum tw_status plan_once(struct hollow *hollow, double longest_s, struct tw_setup_plan *out)
-{
-    const struct tw_job *job = hollow->scene->job;
-    enum tw_status status = plan_dry(hollow, out);
-
-    if (status != TW_OK)
-        return status;
-    return tw_warmth_run(hollow->warmth, &hollow->limits, (longest_s - out->between_s) / job->parts, out);
-}
-
-struct best {
-    struct tw_setup_plan *out;
-    double time_s; /* as long as the job allows: none yet */
-    bool found;
-    double too_long_s;          /* of one part: the quickest of those that take too long; infinite: none */
-    bool waits;                 /* the last trial waits */
-    struct tw_findings refusal; /* what stopped the first trial */
-};
-
-static enum tw_status try_plan(struct hollow *hollow, struct best *best)
-{
-    struct tw_findings *findings = hollow->scene->findings, refusal = { 0 };
-    struct tw_setup_plan trial = { 0 };
-    double time_s = HUGE_VAL;
-    enum tw_status status;
-
-    hollow->scene->findings = &refusal;
-    status = plan_once(hollow, best->time_s, &trial);
-    hollow->scene->findings = findings;
-    best->waits = status != TW_OK || trial.dwell_s > 0.0;
-    if (status == TW_OK && (!is_disc(hollow) || hollow->lifts || trial.dwell_s <= 0.0) &&
-        !tempered_too_far(hollow, &trial))
-        time_s = tw_setup_time_s(hollow->scene->job, &trial);
-    if (time_s < best->time_s) {
-        struct tw_setup_plan slower = *best->out;
-
-        *best->out = trial;
-        trial = slower;
-        best->time_s = time_s;
-        best->found = true;
-    } else if (!best->found && time_s < HUGE_VAL) {
-        best->too_long_s = fmin(best->too_long_s, time_s / hollow->scene->job->parts);
+    if (!is_disc(hollow)) {
+        ways[0] = (struct tw_way){ .style = TW_STYLE_LOOPS };
+        return 1;
     }
-    tw_setup_free(&trial);
-    if (status != TW_OK && best->refusal.count == 0)
-        best->refusal = refusal;
-    else
-        tw_findings_free(&refusal);
-    return status == TW_NO_PLAN ? TW_OK : status;
-}
-
-static bool spent(const struct hollow *hollow)
-{
-    return tw_warmth_spent(hollow->warmth);
-}
-
-/* From the least allowance upwards until nothing waits any more. */
-static enum tw_status try_bulks(struct hollow *hollow, struct best *best)
-{
-    const struct tw_cut_limits *limits = &hollow->limits;
-    enum tw_status status = TW_OK;
-
-    best->waits = true;
-    for (size_t i = 0; status == TW_OK && best->waits && i < sizeof bulks_K / sizeof *bulks_K; i++) {
-        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC || (best->found && spent(hollow)))
-            break;
-        hollow->limits.bulk_K = bulks_K[i];
-        hollow->lifts = false;
-        status = try_plan(hollow, best);
-        if (status != TW_OK || !best->waits || !is_disc(hollow))
-            continue;
-        hollow->lifts = true;
-        status = try_plan(hollow, best);
-    }
-    return status;
-}
-
-/* Where the flashes together temper too far, more passes are counted. */
-static enum tw_status try_all(struct hollow *hollow, struct best *best)
-{
-    enum tw_status status = try_bulks(hollow, best);
-
-    while (status == TW_OK && !best->found && hollow->limits.equivalent && !spent(hollow) &&
-           (hollow->limits.reserve *= MORE_RESERVE) <= MOST_RESERVE)
-        status = try_bulks(hollow, best);
-    return status;
-}
-
-static enum tw_status no_plan(const struct hollow *hollow, struct best *best)
-{
-    struct tw_place at = { .file = hollow->scene->job->path, .key = "relief" };
-
-    if (best->too_long_s < HUGE_VAL)
-        return tw_setup_too_long(hollow->scene->job, best->too_long_s, hollow->scene->findings);
-    if (best->refusal.count > 0) {
-        tw_findings_append(hollow->scene->findings, &best->refusal);
-        return TW_NO_PLAN;
-    }
-    return tw_fail(
-        hollow->scene->findings, TW_NO_PLAN, at,
-        "side %s, relief: all the flashes together would temper the steel farther than allowed; a sharper wheel, more "
-        "coolant or flash_limit = \"strict\" helps",
-        hollow->scene->face.side == TW_SIDE_A ? "A" : "B");
+    ways[0] = (struct tw_way){ .style = TW_STYLE_TROUGHS, .stays = true };
+    ways[1] = (struct tw_way){ .style = TW_STYLE_TROUGHS };
+    return 2;
 }
 
 static enum tw_status measure(struct hollow *hollow)
@@ -644,20 +522,17 @@ static enum tw_status measure(struct hollow *hollow)
     return TW_OK;
 }
 
-enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, struct tw_cut_limits limits,
+enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
                               struct tw_setup_plan *out)
 {
-    struct hollow hollow = { .scene = scene, .warmth = warmth, .limits = limits };
-    struct best best = { .out = out, .time_s = scene->job->parts * scene->job->longest_s, .too_long_s = HUGE_VAL };
+    struct hollow hollow = { .scene = scene };
+    struct tw_layout layout = { .context = &hollow, .list_ways = list_ways, .lay = lay };
     enum tw_status status = tw_ground_open(scene, scene->job->relief.depth_mm, &hollow.ground);
 
     if (status == TW_OK)
         status = measure(&hollow);
     if (status == TW_OK)
-        status = try_all(&hollow, &best);
-    if (status == TW_OK && !best.found)
-        status = no_plan(&hollow, &best);
-    tw_findings_free(&best.refusal);
+        status = tw_choose_plan(scene, warmth, limits, &layout, out);
     tw_ground_close(&hollow.ground);
     free(hollow.ways);
     free(hollow.way_of);

@@ -260,7 +260,7 @@ static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const s
         scene->findings, TW_NO_PLAN, at,
         "side %s: %s forbids the lane at y = %.3f mm from x = %.3f to %.3f mm, and the wheel must get %.3f mm "
         "farther %s to finish the stock there; %s%s",
-        scene->face.side == TW_SIDE_A ? "A" : "B", block->keep_out->name, y_mm, block->from_x_mm, block->to_x_mm,
+        tw_side_letter(scene->face.side), block->keep_out->name, y_mm, block->from_x_mm, block->to_x_mm,
         shortfall->missing_mm, shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)",
         tw_scene_advice(scene, block->keep_out), tw_scene_band_advice(shortfall->by_band));
 }

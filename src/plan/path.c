@@ -89,20 +89,31 @@ void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm
     tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, z_mm, tw_path_infeed_mm_per_s(path->scene));
 }
 
-enum tw_status tw_path_check(const struct tw_scene *scene, const struct tw_setup_plan *plan,
-                             const struct tw_keep_out **hit, struct tw_place3 *where)
+static enum tw_status touches(const struct tw_scene *scene, const struct tw_keep_out *hit, struct tw_place3 where)
 {
-    *hit = NULL;
+    struct tw_place at = { .file = scene->job->path };
+    bool relief = scene->job->task.scope == TW_SCOPE_RELIEF;
+
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "side %s%s: the wheel would touch %s on its way to x = %.3f, y = %.3f, z = %.3f mm; %s",
+                   tw_side_letter(scene->face.side), relief ? ", relief" : "", hit->name, where.x_mm, where.y_mm,
+                   where.z_mm, tw_scene_advice(scene, hit));
+}
+
+enum tw_status tw_path_check(const struct tw_scene *scene, const struct tw_setup_plan *plan)
+{
     for (size_t i = 1; i < plan->move_count; i++) {
         const struct tw_move *move = &plan->moves[i];
         struct tw_place3 from = plan->moves[i - 1].to;
+        const struct tw_keep_out *hit;
         enum tw_status status;
 
         if (move->kind == TW_MOVE_DWELL || fmin(from.z_mm, move->to.z_mm) >= scene->hop_z_mm)
             continue;
-        status = tw_obstacle_on_move(scene, from, move->to, hit);
-        *where = move->to;
-        if (status != TW_OK || *hit)
+        status = tw_obstacle_on_move(scene, from, move->to, &hit);
+        if (status == TW_OK && hit)
+            status = touches(scene, hit, move->to);
+        if (status != TW_OK)
             return status;
     }
     return TW_OK;

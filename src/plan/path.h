@@ -33,8 +33,7 @@ void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm
 double tw_path_across_mm_per_s(const struct tw_scene *scene);
 double tw_path_infeed_mm_per_s(const struct tw_scene *scene);
 
-/* Whether every move below the hop height keeps clear of the keep-outs; *hit names one that does not. */
-enum tw_status tw_path_check(const struct tw_scene *scene, const struct tw_setup_plan *plan,
-                             const struct tw_keep_out **hit, struct tw_place3 *where);
+/* Every move below the hop height keeps clear of the keep-outs, else TW_NO_PLAN. */
+enum tw_status tw_path_check(const struct tw_scene *scene, const struct tw_setup_plan *plan);
 
 #endif

@@ -30,8 +30,7 @@ static enum tw_status check_axis(const struct tw_job *job, const struct tw_setup
         findings, TW_NO_PLAN, at,
         "side %s, part %d: the machine's %c would go to %.3f mm, past its travel of %.3f to %.3f mm; move the "
         "fixture (its station's work offset), lower travel.clear_height or take a machine with more travel",
-        setup->face.side == TW_SIDE_A ? "A" : "B", part + 1, axis->letter, far_mm, axis->travel_min_mm,
-        axis->travel_max_mm);
+        tw_side_letter(setup->face.side), part + 1, axis->letter, far_mm, axis->travel_min_mm, axis->travel_max_mm);
 }
 
 enum tw_status tw_reach_check(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_findings *findings)

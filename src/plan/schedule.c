@@ -5,9 +5,11 @@
 #include "plan/schedule.h"
 
 #include "base/memory.h"
+#include "geometry/ring.h"
 #include "plan/cover.h"
 #include "plan/string.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -27,13 +29,6 @@ struct schedule {
 };
 
 /* ---- the menus ---- */
-
-int tw_bulk_part(double bottom_mm, double stock_mm)
-{
-    int part = (int)(bottom_mm / stock_mm * TW_BULK_PARTS);
-
-    return part < 0 ? 0 : part < TW_BULK_PARTS ? part : TW_BULK_PARTS - 1;
-}
 
 /* Lanes run from one side of the tang to the other in one layer, and back in the next. */
 static struct tw_lane_rule rule_of(const struct schedule *schedule, enum tw_layer_kind kind)
@@ -69,8 +64,7 @@ static bool reaches_ahead(const struct schedule *schedule, double bottom_mm)
 
 static enum tw_status fill_rough(struct schedule *schedule)
 {
-    return fill_menu(schedule, TW_LAYER_ROUGH, schedule->scene->job->wheel.max_infeed_mm, TW_BINDS_WHEEL_INFEED,
-                     &schedule->rough);
+    return fill_menu(schedule, TW_LAYER_ROUGH, schedule->limits.infeed_mm, TW_BINDS_WHEEL_INFEED, &schedule->rough);
 }
 
 /* The deepest cut there may be, for the overtravel, is one into a cool tang. */
@@ -92,7 +86,7 @@ static enum tw_status fill_menus(struct schedule *schedule)
         status = fill_rough(schedule);
     }
     if (status == TW_OK)
-        status = fill_menu(schedule, TW_LAYER_FINISH, fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm),
+        status = fill_menu(schedule, TW_LAYER_FINISH, fmin(job->finish.infeed_mm, schedule->limits.infeed_mm),
                            TW_BINDS_FINISH_INFEED, &schedule->finish);
     return status;
 }
@@ -170,31 +164,15 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
 {
     struct tw_engagement first = first_of(schedule, kind);
     struct tw_setup_plan *out = schedule->out;
+    struct tw_layer *layer;
 
     if (!tw_grow((void **)&out->layers, &out->layer_capacity, out->layer_count + 1, sizeof *out->layers))
         return tw_no_memory(schedule->scene->findings);
-    out->layers[out->layer_count++] = (struct tw_layer){
-        .kind = kind,
-        .bottom_mm = bottom_mm,
-        .depth_mm = cut->depth_mm,
-        .table_mm_per_s = cut->table_mm_per_s,
-        .later_mm_per_s = cut->later_mm_per_s,
-        .front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm),
-        .lanes = cover->passes,
-        .engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&first, cut->depth_mm)),
-        .reserve_degC = cut->reserve_degC,
-        .flash_K = cut->flash_K,
-        .edge_factor = cut->edge_factor,
-        .plate_factor = cut->plate_factor,
-        .power_W = cut->power_W,
-        .force_N = cut->force_N,
-        .flash_limit_degC = cut->flash_limit_degC,
-        .equivalent_degC = cut->equivalent_degC,
-        .boiled = cut->boiled,
-        .boiling_room_K = cut->boiling_room_K,
-        .dry_degC = cut->dry_degC,
-        .binding = cut->binding,
-    };
+    layer = &out->layers[out->layer_count++];
+    *layer = tw_layer_of(kind, bottom_mm, cut);
+    layer->front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm);
+    layer->lanes = cover->passes;
+    layer->engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&first, cut->depth_mm));
     return TW_OK;
 }
 
@@ -365,7 +343,7 @@ static enum tw_status forbids_style(const struct schedule *schedule, const struc
 
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
                    "side %s: %s leaves no room %s for the wheel to be fed down off the part; %s%s",
-                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", obstacle->name, where,
+                   tw_side_letter(schedule->scene->face.side), obstacle->name, where,
                    tw_scene_advice(schedule->scene, obstacle), advice);
 }
 
@@ -387,21 +365,6 @@ static enum tw_status check_ends(const struct schedule *schedule)
         }
     }
     return TW_OK;
-}
-
-static enum tw_status check_moves(const struct schedule *schedule)
-{
-    const struct tw_keep_out *hit;
-    struct tw_place3 where;
-    struct tw_place at = { .file = schedule->scene->job->path };
-    enum tw_status status = tw_path_check(schedule->scene, schedule->out, &hit, &where);
-
-    if (status != TW_OK || !hit)
-        return status;
-    return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
-                   "side %s: the wheel would touch %s on its way to x = %.3f, y = %.3f, z = %.3f mm; %s",
-                   schedule->scene->face.side == TW_SIDE_A ? "A" : "B", hit->name, where.x_mm, where.y_mm, where.z_mm,
-                   tw_scene_advice(schedule->scene, hit));
 }
 
 /* ---- one setup ---- */
@@ -446,16 +409,21 @@ static enum tw_status check_style(const struct schedule *schedule)
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at, "loops are for tilted cups narrower than the tang");
 }
 
-enum tw_status tw_schedule_make(const struct tw_scene *scene, const struct tw_cut_limits *limits,
-                                const struct tw_bulk *bulk, enum tw_travel_style style, double crossfeed_mm,
-                                struct tw_setup_plan *out)
+static enum tw_status lay(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
+                          const struct tw_way *way, struct tw_setup_plan *out)
 {
-    struct schedule schedule = { .scene = scene, .limits = *limits, .bulk = bulk, .style = style, .out = out };
+    const struct tw_scene *scene = context;
+    struct schedule schedule = { .scene = scene,
+                                 .limits = *limits,
+                                 .bulk = bulk,
+                                 .style = way->style,
+                                 .crossfeed_mm = way->crossfeed_mm,
+                                 .out = out };
     enum tw_status status;
 
     out->face = scene->face;
-    out->style = style;
-    out->crossfeed_mm = schedule.crossfeed_mm = crossfeed_mm;
+    out->style = way->style;
+    out->crossfeed_mm = way->crossfeed_mm;
     status = check_style(&schedule);
     if (status == TW_OK)
         status = measure_stock(&schedule);
@@ -468,11 +436,43 @@ enum tw_status tw_schedule_make(const struct tw_scene *scene, const struct tw_cu
     if (status == TW_OK)
         status = tw_string_covers(scene, schedule.covers, schedule.cover_count, out);
     if (status == TW_OK)
-        status = check_moves(&schedule);
+        status = tw_path_check(scene, out);
     if (status == TW_OK)
         sum_up(&schedule);
     for (size_t i = 0; i < schedule.cover_count; i++)
         tw_cover_free(&schedule.covers[i]);
     free(schedule.covers);
     return status;
+}
+
+/* ---- the ways ---- */
+
+static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
+                                               TW_STYLE_LOOPS };
+/* Into so many equal lanes the tang's width may be cut for a disc; 0: by the default rule. */
+static const int lanes[] = { 0, 2, 3, 4, 6, 8 };
+
+static_assert(sizeof styles / sizeof *styles * sizeof lanes / sizeof *lanes <= TW_WAYS_MOST, "room for all ways");
+
+/* Those with the default lanes first. */
+static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
+{
+    const struct tw_scene *scene = context;
+    struct tw_box all = tw_ring_box(&scene->tang.outer);
+    size_t count = 0;
+
+    for (size_t i = 0; i < sizeof lanes / sizeof *lanes; i++) {
+        double crossfeed_mm = lanes[i] > 0 ? (all.max_y_mm - all.min_y_mm) / lanes[i] : 0.0;
+
+        if (lanes[i] > 0 && (scene->job->wheel.kind == TW_WHEEL_CUP || crossfeed_mm > scene->job->wheel.width_mm))
+            continue;
+        for (size_t k = 0; k < sizeof styles / sizeof *styles; k++)
+            ways[count++] = (struct tw_way){ .style = styles[k], .crossfeed_mm = crossfeed_mm };
+    }
+    return count;
+}
+
+struct tw_layout tw_schedule_layout(struct tw_scene *scene)
+{
+    return (struct tw_layout){ .context = scene, .goes_round = true, .list_ways = list_ways, .lay = lay };
 }

@@ -4,8 +4,18 @@
 #include "plan/choose.h"
 #include "plan/hollow.h"
 #include "plan/reach.h"
+#include "plan/schedule.h"
 
 #include <stdlib.h>
+
+static enum tw_status plan_scene(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                                 struct tw_setup_plan *out)
+{
+    struct tw_layout layout = tw_schedule_layout(scene);
+
+    return scene->job->task.scope == TW_SCOPE_RELIEF ? tw_hollow_plan(scene, warmth, limits, out)
+                                                     : tw_choose_plan(scene, warmth, limits, &layout, out);
+}
 
 enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                             struct tw_setup_plan *out, struct tw_findings *findings)
@@ -15,8 +25,6 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     struct tw_scene scene = { 0 };
     struct tw_cut_limits limits;
     struct tw_geos geos;
-    enum tw_status (*plan)(struct tw_scene *, struct tw_warmth *, struct tw_cut_limits, struct tw_setup_plan *) =
-        job->task.scope == TW_SCOPE_RELIEF ? tw_hollow_plan : tw_choose_plan;
     enum tw_status status;
 
     if (!factors)
@@ -29,7 +37,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     if (status == TW_OK)
         limits = tw_cut_limits_of(job, side, wheel_mm_per_s, factors);
     if (status == TW_OK)
-        status = plan(&scene, warmth, limits, out);
+        status = plan_scene(&scene, warmth, &limits, out);
     if (status == TW_OK)
         status = tw_warmth_expect(warmth, &limits, out);
     if (status == TW_OK)

@@ -268,7 +268,7 @@ static enum tw_status refuse_effort(const struct tw_warmth *warmth)
         scene->findings, TW_NO_PLAN, at,
         "side %s%s%s: a program of %zu moves is more than can be followed in a reasonable time of computing; a "
         "larger or sharper wheel, a larger wheel.max_infeed, more coolant or less stock makes it shorter",
-        scene->face.side == TW_SIDE_A ? "A" : "B", scene->job->task.scope == TW_SCOPE_WHOLE ? "" : ", ",
+        tw_side_letter(scene->face.side), scene->job->task.scope == TW_SCOPE_WHOLE ? "" : ", ",
         tw_scope_name(scene->job->task.scope), warmth->plan->move_count);
 }
 
@@ -365,7 +365,7 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
                                     const struct tw_history_peak *peak)
 {
     struct tw_place at = { .file = warmth->scene->job->path };
-    const char *side = warmth->scene->face.side == TW_SIDE_A ? "A" : "B";
+    const char *side = tw_side_letter(warmth->scene->face.side);
 
     if (peak->highest_bulk_degC > warmth->limits->limit_degC)
         return tw_fail(

@@ -158,7 +158,7 @@ static void write_identification(struct program *program)
     struct tw_writer *writer = &program->writer;
 
     tw_writer_comment(writer, "TANGWRIGHT %s - JOB %s - SIDE %s", TANGWRIGHT_VERSION, job->name,
-                      face->side == TW_SIDE_A ? "A" : "B");
+                      tw_side_letter(face->side));
     tw_writer_comment(writer, "INPUTS %s", job->digest);
     write_step(program);
     if (program->lift_mm > 0.0)

@@ -49,8 +49,8 @@ static void print_answer(struct tw_text *text, const struct tw_job *job, const s
                   straight->straight_in_doubt ? " (but less than the indicator can tell decides it)" : "");
     if (straight->below_mm > 0.0)
         tw_text_print(text, "  %-16s side %s by up to %.3f mm, at x %.1f mm: old skin remains   (%.4f in)\n",
-                      "stays short", straight->below_side == TW_SIDE_A ? "A" : "B", straight->below_mm,
-                      straight->below_x_mm, straight->below_mm / MM_PER_INCH);
+                      "stays short", tw_side_letter(straight->below_side), straight->below_mm, straight->below_x_mm,
+                      straight->below_mm / MM_PER_INCH);
     tw_text_print(text,
                   "  %-16s %.3f mm at most   (%.4f in); %.3g mm allowed; within what was measured %.3f to %.3f mm\n",
                   "deviation left", straight->deviation_mm, straight->deviation_mm / MM_PER_INCH,
@@ -187,8 +187,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
 {
     double lowest_mm = 0.0;
 
-    tw_text_print(text, "\nside %s up: the gap under the tang, to be packed before it is held\n",
-                  side == TW_SIDE_A ? "A" : "B");
+    tw_text_print(text, "\nside %s up: the gap under the tang, to be packed before it is held\n", tw_side_letter(side));
     if (job->mount == TW_MOUNT_TILTED)
         print_sine(text, job, straight, side);
     tw_text_print(text, "  %14s  %16s\n  %6s %7s  %7s %8s\n", "x", "gap", "mm", "in", "mm", "in");

@@ -106,7 +106,7 @@ static void plot_heat(struct tw_text *text, const struct tw_plan *plan, const st
     double top_degC = fmax(plan->limit_degC, setup->reserve_degC) * 1.08;
 
     tw_text_print(text, "\nside %s by layer: * peak, + reserve, o tang, - limit %.0f degC (%.0f degF)\n",
-                  setup->face.side == TW_SIDE_A ? "A" : "B", plan->limit_degC, plan->limit_degC * 1.8 + 32.0);
+                  tw_side_letter(setup->face.side), plan->limit_degC, plan->limit_degC * 1.8 + 32.0);
     for (int row = HEAT_ROWS - 1; row >= 0; row--)
         heat_row(text, setup, plan->limit_degC, top_degC, row);
     tw_text_print(text, "         1%*zu\n", COLUMNS - 1, setup->layer_count);

@@ -230,9 +230,8 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
 {
     const struct tw_face *face = &setup->face;
 
-    tw_text_print(text, "\nside %s%s%s (%s)\n", face->side == TW_SIDE_A ? "A" : "B",
-                  setup->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(setup->scope),
-                  tw_program_file_name(face->side, setup->scope));
+    tw_text_print(text, "\nside %s%s%s (%s)\n", tw_side_letter(face->side), setup->scope == TW_SCOPE_WHOLE ? "" : ", ",
+                  tw_scope_name(setup->scope), tw_program_file_name(face->side, setup->scope));
     if (face->mount == TW_MOUNT_TILTED)
         line(text, "mount", "tilted %.4f deg: raise the butt end %.3f mm in %.0f mm   (%.4f in)",
              face->tilt_rad * 180.0 / acos(-1.0), tw_face_rise_mm(face, job->fixture.sine_bar_mm),
@@ -275,7 +274,7 @@ static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_jo
     if (status != TW_OK)
         return status;
     tw_text_print(text, "\nWhat the estimated peak, %.0f degC (side %s, layer %zu), depends on:\n", limits.peak_degC,
-                  limits.side == TW_SIDE_A ? "A" : "B", limits.layer + 1);
+                  tw_side_letter(limits.side), limits.layer + 1);
     tw_text_print(text, "    %-31s %10s  %-23s %s\n", "assumption", "used", "may be", "then the peak is, degC");
     for (size_t i = 0; i < count; i++) {
         char range[48];

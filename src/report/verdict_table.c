@@ -88,9 +88,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof, bool
 
     tw_text_print(text, "\n");
     tw_plain_append(text, proof->name);
-    tw_text_print(text, ", side %s%s%s%s\n", proof->side == TW_SIDE_A ? "A" : "B",
-                  proof->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(proof->scope),
-                  proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
+    tw_text_print(text, ", side %s%s%s%s\n", tw_side_letter(proof->side), proof->scope == TW_SCOPE_WHOLE ? "" : ", ",
+                  tw_scope_name(proof->scope), proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
     tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off\n", time_s / 60, time_s % 60, proof->removed_mm3);
     print_hottest(text, proof);
     print_heat(text, &proof->heat);

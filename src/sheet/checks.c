@@ -31,7 +31,7 @@ static void write_answer(struct page *page, const struct tw_proof *proof, const 
     int line = check->failed ? check->first_line : check->line;
     char label[24];
 
-    snprintf(label, sizeof label, "side %s", side_name(proof->side));
+    snprintf(label, sizeof label, "side %s", tw_side_letter(proof->side));
     if (!check->asked) {
         tw_text_print(&page->out, "<td data-label=\"%s\">not asked</td>", label);
         return;
@@ -50,7 +50,7 @@ static void write_note(struct page *page, const struct tw_proof *proof, const st
 {
     if (!check->asked || !check->failed)
         return;
-    tw_text_print(&page->out, " <strong>Side %s: no%s", side_name(proof->side), check->note[0] ? ": " : ".");
+    tw_text_print(&page->out, " <strong>Side %s: no%s", tw_side_letter(proof->side), check->note[0] ? ": " : ".");
     sheet_escape(&page->out, check->note);
     tw_text_print(&page->out, "</strong>");
     if (check->has_place)
@@ -84,7 +84,7 @@ static void write_thickness(struct page *page, const struct tw_proof *proof)
         &page->out,
         "<table><caption>From the centre plane to face %s in the dry run</caption><thead><tr><th scope=\"col\">At</th>"
         "<th scope=\"col\">Found</th><th scope=\"col\">Aim</th></tr></thead><tbody>\n",
-        side_name(proof->side));
+        tw_side_letter(proof->side));
     for (int i = 0; i < TW_GAUGE_POINTS; i++) {
         const struct tw_gauge *gauge = &proof->gauges[i];
 
@@ -106,7 +106,7 @@ static void write_program(struct page *page, const struct tw_proof *proof)
 {
     tw_text_print(&page->out, "<li><code>");
     sheet_file_name(&page->out, proof->name);
-    tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", side_name(proof->side),
+    tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", tw_side_letter(proof->side),
                   proof->cut ? "passed" : "do not cut");
     sheet_duration(&page->out, proof->cycle_time_s);
     tw_text_print(&page->out, ", %.1f\u00a0cm\u00b3 off, peak ", proof->removed_mm3 / 1000.0);
@@ -125,7 +125,7 @@ static void write_checks(struct page *page, const struct abreast *abreast)
                   "<table class=\"flow\"><caption>Worst found, and the line of the program</caption><thead><tr>"
                   "<th scope=\"col\">Check</th><th scope=\"col\">Asks</th><th scope=\"col\">Limit</th>");
     for (int i = 0; i < abreast->count; i++)
-        tw_text_print(&page->out, "<th scope=\"col\">Side %s</th>", side_name(abreast->proofs[i]->side));
+        tw_text_print(&page->out, "<th scope=\"col\">Side %s</th>", tw_side_letter(abreast->proofs[i]->side));
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
     for (int id = 0; id < TW_CHECK_COUNT; id++)
         write_check(page, abreast, (enum tw_check_id)id);

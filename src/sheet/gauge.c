@@ -142,7 +142,7 @@ static void write_reach(struct page *page, const struct sheet_side *side)
 static void write_floor(struct page *page, const struct sheet_side *side, const char *end)
 {
     open_row(page);
-    tw_text_print(&page->out, "Side %s, %s</th><td>", side_name(side->setup->face.side), end);
+    tw_text_print(&page->out, "Side %s, %s</th><td>", tw_side_letter(side->setup->face.side), end);
     sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_GAUGE);
     tw_text_print(&page->out, "</td>");
     write_found(page);

@@ -13,11 +13,6 @@
 /* A step and a planned move that end as near as this are the same one: less than half a last decimal. */
 #define SAME_MM 1e-4
 
-const char *side_name(enum tw_side side)
-{
-    return side == TW_SIDE_A ? "A" : "B";
-}
-
 /* ---- stations ---- */
 
 static int part_of(const struct tw_job *job, int work_system)

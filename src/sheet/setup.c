@@ -311,7 +311,7 @@ static enum tw_status step_lay(struct steps *steps, enum tw_side side)
     tw_text_print(&page->out,
                   "Lay %s in, <strong>side %s up</strong>, ricasso on the datum pad, butt towards %c%c, the taper "
                   "start at the zero. ",
-                  page->job->parts > 1 ? "the parts" : "the part", side_name(side),
+                  page->job->parts > 1 ? "the parts" : "the part", tw_side_letter(side),
                   page->job->machine.along.sign < 0 ? '-' : '+', page->job->machine.along.letter);
     if (side == TW_SIDE_A)
         tw_text_print(&page->out, "It must lie without rocking: pack a bowed blank as it lies, never pull it flat. ");
@@ -383,7 +383,7 @@ static void step_run(struct steps *steps, const struct sheet_side *side)
     tw_text_print(&page->out, "Load <code>");
     sheet_file_name(&page->out, program_name(side));
     tw_text_print(&page->out, "</code>; its head must say <code>SIDE %s</code> and <code>INPUTS %s</code>.",
-                  side_name(side->setup->face.side), page->job->digest);
+                  tw_side_letter(side->setup->face.side), page->job->digest);
     step_close(steps);
     step_open(steps);
     if (page->sheet->air)

@@ -67,7 +67,6 @@ enum tw_status page_open(const struct tw_sheet *sheet, struct page *page, struct
 void page_close(struct page *page);
 
 /* A letter for a person. */
-const char *side_name(enum tw_side side);
 
 /* Where along the tang it is packed and gauged: spread evenly over the taper, its ends included. */
 enum { SHEET_GAUGE_POINTS = 5 };

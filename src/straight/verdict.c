@@ -2,6 +2,7 @@
 #include "tangwright/straight.h"
 
 #include "base/text.h"
+#include "tangwright/taper.h"
 
 #include <math.h>
 
@@ -115,7 +116,7 @@ enum tw_status tw_straight_verdict(const struct tw_job *job, const struct tw_str
             findings, at,
             "side %s stays up to %.3f mm below its finished face at x = %.6g mm, ahead of straighten.cleanup_from, "
             "%.6g mm: old skin remains there",
-            straight->below_side == TW_SIDE_A ? "A" : "B", straight->below_mm, straight->below_x_mm,
+            tw_side_letter(straight->below_side), straight->below_mm, straight->below_x_mm,
             job->straighten.cleanup_from_mm);
     if (straight->straight)
         return TW_OK;

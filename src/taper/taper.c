@@ -396,3 +396,8 @@ double tw_taper_packing_mm(const struct tw_job *job, enum tw_side side, double x
         return 0.0;
     return (job->taper.ricasso_mm - tw_taper_thickness_mm(job, x_mm)) / 2.0;
 }
+
+const char *tw_side_letter(enum tw_side side)
+{
+    return side == TW_SIDE_A ? "A" : "B";
+}

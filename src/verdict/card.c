@@ -194,7 +194,7 @@ static void check_side(const struct tw_card_head *head, enum tw_side used_for, s
         tw_check_fault(check, (struct tw_spot){ 0 }, "the head does not say for which side it was written");
     else if (head->side != used_for)
         tw_check_fault(check, (struct tw_spot){ .line = head->side_line }, "written for side %s, but used for side %s",
-                       head->side == TW_SIDE_A ? "A" : "B", used_for == TW_SIDE_A ? "A" : "B");
+                       tw_side_letter(head->side), tw_side_letter(used_for));
 }
 
 static void remark_text(const struct tw_card_head *head, struct tw_proof *proof)
@@ -219,7 +219,7 @@ void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, bo
     } else if (headless && !strict) {
         tw_proof_remark(proof, TW_REMARK_HEAD, 0,
                         "no head says which job and side it was written for: it is proved for side %s of this job",
-                        proof->side == TW_SIDE_A ? "A" : "B");
+                        tw_side_letter(proof->side));
     } else {
         check_digest(job, head, check);
         check_side(head, proof->side, check);

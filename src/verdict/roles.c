@@ -279,7 +279,7 @@ enum tw_status tw_role_find(const struct tw_job *job, const struct tw_card *card
 
     if (head_says && !has(&roles, head->scope)) {
         tw_proof_remark(proof, TW_REMARK_ROLE, 0, "the head speaks of %s, which this job's side %s does not take",
-                        tw_role_name(head->scope), proof->side == TW_SIDE_A ? "A" : "B");
+                        tw_role_name(head->scope), tw_side_letter(proof->side));
         head_says = false;
     }
     name_says &= has(&roles, by_name);
@@ -318,7 +318,7 @@ static size_t count_of(const struct tw_verdict *verdict, struct set set, const e
 static void compare_set(const struct tw_job *job, struct set set, struct tw_verdict *verdict)
 {
     struct tw_roles roles = tw_roles_of(job, set.side);
-    const char *name = set.side == TW_SIDE_A ? "A" : "B", *air = set.lifted ? ", in the air" : "";
+    const char *name = tw_side_letter(set.side), *air = set.lifted ? ", in the air" : "";
 
     for (size_t i = 0; i < roles.count; i++) {
         size_t count = count_of(verdict, set, &roles.scopes[i]);
@@ -349,7 +349,7 @@ __attribute__((format(printf, 2, 3))) static void add_unproved(struct tw_verdict
 static void miss_side(const struct tw_job *job, enum tw_side side, bool strict, struct tw_verdict *verdict)
 {
     struct tw_roles roles = tw_roles_of(job, side);
-    const char *name = side == TW_SIDE_A ? "A" : "B";
+    const char *name = tw_side_letter(side);
 
     if (strict)
         tw_verdict_reason(verdict, "Side %s: none of the programs is for it.", name);

@@ -91,10 +91,16 @@ static bool ends_are_free(const struct tw_cover *cover, enum tw_travel_style sty
 
 static bool is_clear(const struct hand *hand, const struct tw_setup_plan *plan)
 {
-    const struct tw_keep_out *hit;
-    struct tw_place3 where;
+    struct tw_findings *findings = hand->scene.findings, refusal = { 0 };
+    struct tw_scene scene = hand->scene;
+    enum tw_status status;
 
-    return tw_path_check(&hand->scene, plan, &hit, &where) == TW_OK && !hit;
+    scene.findings = &refusal;
+    status = tw_path_check(&scene, plan);
+    tw_findings_free(&refusal);
+    if (status != TW_OK && status != TW_NO_PLAN)
+        bench_must(status, "a look at what stands in the way", findings);
+    return status == TW_OK;
 }
 
 /* One program with this way of travel, without waits; part_time_s is 0 when it is not possible. */

@@ -388,11 +388,13 @@ static double pass_besides_s(struct search *search)
     struct tw_setup_plan plan = { 0 };
     struct tw_findings ignored = { 0 }, *findings = search->scene.findings;
     double besides_s = -1.0, *times_s;
+    struct tw_layout layout = tw_schedule_layout(&search->scene);
+    struct tw_way way = { .style = search->style, .crossfeed_mm = search->rule.crossfeed_mm };
     struct tw_bulk cool = { { 0.0 } };
     enum tw_status status;
 
     search->scene.findings = &ignored;
-    status = tw_schedule_make(&search->scene, &search->limits, &cool, search->style, search->rule.crossfeed_mm, &plan);
+    status = layout.lay(layout.context, &search->limits, &cool, &way, &plan);
     search->scene.findings = findings;
     tw_findings_free(&ignored);
     if (status == TW_OK) {
