@@ -122,7 +122,8 @@ struct tw_keep_out {
     char *name;
     enum tw_keep_out_kind kind;
     struct tw_ring plan;
-    double top_mm; /* z of its top */
+    double top_mm;  /* z of its top, at its highest */
+    double rise_mm; /* by how much the top rises along x, from its front end to its rear end */
     enum tw_in_place sides;
 };
 

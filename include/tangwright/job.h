@@ -126,6 +126,20 @@ struct tw_blade {
     double kink_rad;       /* a change in direction of a face above this breaks the flow */
 };
 
+/* The plate that a fixture is made on, and its stops: fixture.h. */
+struct tw_base_plate {
+    double dowel_mm;           /* diameter of the stops */
+    double pitch_mm;           /* stops stand at whole multiples of it along their edge */
+    double grip_mm;            /* least height on which a stop bears on the edge */
+    double least_clearance_mm; /* the wheel passes over a stop no nearer than this */
+    double larger_mm;          /* a blank so much larger all round, or with such a burr, must still go in */
+    double start_mm;           /* tolerance of the taper start */
+    double angle_rad;          /* tolerance of the taper's line against its axis */
+    double pad_height_mm;      /* the datum pad's face over the plate's */
+    double blade_width_mm; /* room across for a blade that is not drawn; 0: three times the width at the taper start */
+    double length_mm, width_mm; /* of the plate, along and across; 0: as large as the fixture needs */
+};
+
 /* Taking all the stock off one face first lets a hardened tang bow: it may be taken evenly. */
 enum tw_order {
     TW_ORDER_A_THEN_B,         /* one program for each side */
@@ -172,6 +186,7 @@ struct tw_job {
     struct tw_blank blank;
     struct tw_handle handle;
     struct tw_blade blade;
+    struct tw_base_plate plate;
     enum tw_order order;
     struct tw_task task;
     struct tw_reserve reserve; /* nothing, as read */
@@ -192,5 +207,8 @@ struct tw_job {
 enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings);
 
 void tw_job_free(struct tw_job *job);
+
+/* What the job makes of "machine", "wheel", "steel" or "coolant", as the text of a profile. The caller's: free(). */
+enum tw_status tw_job_profile(const struct tw_job *job, const char *name, char **out, struct tw_findings *findings);
 
 #endif

@@ -21,6 +21,9 @@ static const struct row {
     { TW_OWN_STRAIGHTEN, "answer of straighten", "{\n  \"format\": \"tangwright-straighten/", NULL },
     { TW_OWN_BALANCE, "answer of balance", "{\n  \"format\": \"tangwright-balance/", NULL },
     { TW_OWN_CALIBRATION, "calibration", "{\n  \"format\": \"tangwright-calibration/", NULL },
+    { TW_OWN_FIXTURE, "file of a fixture", "# tangwright fixture: ", NULL },
+    { TW_OWN_FIXTURE, "file of a fixture", "999\ntangwright plate of a fixture", NULL },
+    { TW_OWN_FIXTURE, "file of a fixture", "<svg xmlns=", "<title>tangwright plate of a fixture" },
 };
 
 #define ROW_COUNT (sizeof rows / sizeof *rows)

@@ -14,7 +14,8 @@ enum tw_own {
     TW_OWN_DRY_RUN,
     TW_OWN_STRAIGHTEN,
     TW_OWN_BALANCE,
-    TW_OWN_CALIBRATION
+    TW_OWN_CALIBRATION,
+    TW_OWN_FIXTURE
 };
 
 /* As many bytes of a file's beginning tell its kind. */

@@ -25,6 +25,9 @@ static const struct verb verbs[] = {
       verb_straighten },
     { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
       "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
+    { "fixture", "JOB", 1, 1, OPTION_OUT | OPTION_STATIONS, OPTION_OUT,
+      "Designs a fixture for the job: stops, rests, plate and stations, with drawings, profile and programs.",
+      verb_fixture },
     { "profiles", "[NAME]", 0, 1, 0, 0,
       "Lists the profiles that come with the program, or shows one with the sources of its values.", verb_profiles },
 };

@@ -10,8 +10,7 @@ static const struct option_row {
     unsigned bit;
     size_t offset;
 } rows[] = {
-    { "--out", "DIR", "folder for the programs and the summary; made where missing", OPTION_OUT,
-      offsetof(struct options, out) },
+    { "--out", "DIR", "folder for what is written; made where missing", OPTION_OUT, offsetof(struct options, out) },
     { "--json", "FILE", "write the figures to FILE as JSON; - for standard output", OPTION_JSON,
       offsetof(struct options, json) },
     { "--lift", "LENGTH", "how high the programs for the run in the air are raised, such as --lift \"20 mm\"",
@@ -26,6 +25,8 @@ static const struct option_row {
       offsetof(struct options, sheet) },
     { "--at", "PLACE", "where the knife shall balance: \"12 mm ahead\" or \"5 mm behind\" the taper start, or 0",
       OPTION_AT, offsetof(struct options, at) },
+    { "--stations", "N", "blanks that the fixture takes; else as many as the job has parts", OPTION_STATIONS,
+      offsetof(struct options, stations) },
     { "--detail", NULL, "show all figures: limits, tempering, and what the temperatures depend on", OPTION_DETAIL,
       offsetof(struct options, detail) },
     { "--plot", NULL, "draw the knife with plain characters, in a file or a pipe as on a terminal", OPTION_PLOT,

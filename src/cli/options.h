@@ -10,16 +10,17 @@
 struct options {
     const char *operands[OPTION_OPERANDS_MOST];
     size_t operand_count;
-    const char *out;    /* --out DIR */
-    const char *json;   /* --json FILE */
-    const char *lift;   /* --lift "10 mm" */
-    const char *cell;   /* --cell "0.05 mm" */
-    const char *at;     /* --at "12 mm ahead" */
-    const char *survey; /* --survey FILE */
-    const char *sheet;  /* --sheet FILE */
-    const char *detail; /* --detail; NULL: not given */
-    const char *plot;   /* --plot; NULL: not given */
-    const char *strict; /* --strict; no value */
+    const char *out;      /* --out DIR */
+    const char *json;     /* --json FILE */
+    const char *lift;     /* --lift "10 mm" */
+    const char *cell;     /* --cell "0.05 mm" */
+    const char *at;       /* --at "12 mm ahead" */
+    const char *survey;   /* --survey FILE */
+    const char *sheet;    /* --sheet FILE */
+    const char *detail;   /* --detail; NULL: not given */
+    const char *plot;     /* --plot; NULL: not given */
+    const char *strict;   /* --strict; no value */
+    const char *stations; /* --stations N */
     bool help;
 };
 
@@ -33,7 +34,8 @@ enum option_bit {
     OPTION_SHEET = 64,
     OPTION_DETAIL = 128,
     OPTION_PLOT = 256,
-    OPTION_STRICT = 512
+    OPTION_STRICT = 512,
+    OPTION_STATIONS = 1024
 };
 
 struct verb {

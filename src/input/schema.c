@@ -362,6 +362,36 @@ static const struct tw_key blade_keys[] = {
 };
 #undef MEMBERS
 
+#define MEMBERS struct tw_base_plate
+static const struct tw_key plate_keys[] = {
+    { "dowel", LENGTH(2, 20), INTO(dowel_mm), .preset = "6 mm", .source = OURS,
+      .meaning = "diameter of the dowels that stop the blank" },
+    { "pitch", LENGTH(0.01, 50), INTO(pitch_mm), .preset = "1 mm", .source = OURS,
+      .meaning = "a stop's middle stands at a whole multiple of this, in x at a long edge, in y at the butt; the other "
+                 "coordinate follows from the outline" },
+    { "grip", LENGTH(0.2, 10), INTO(grip_mm), .preset = "0.8 mm", .source = OURS,
+      .meaning = "least height on which a stop bears on the blank's edge" },
+    { "least_clearance", LENGTH(0.1, 10), INTO(least_clearance_mm), .preset = "0.3 mm", .source = OURS,
+      .meaning = "the wheel passes over a stop no nearer than this; where the tang leaves room for fixture.clearance, that "
+                 "counts" },
+    { "larger_blank", LENGTH(0, 2), INTO(larger_mm), .preset = "0.2 mm", .source = OURS,
+      .meaning = "a blank so much larger all round, or with a burr so high, must still find its stops" },
+    { "start_tolerance", LENGTH(0.01, 5), INTO(start_mm), .preset = "0.2 mm", .source = OURS,
+      .meaning = "how far the taper start may lie off its place, for what each stop may be off" },
+    { "angle_tolerance", MEASURE(TW_ANGLE, "deg", 0.01, 5), INTO(angle_rad), .preset = "0.2 deg", .source = OURS,
+      .meaning = "how far the taper's line may be askew, for what each stop may be off" },
+    { "pad_height", LENGTH(3, 18), INTO(pad_height_mm), .preset = "6 mm", .source = OURS,
+      .meaning = "the datum pad's face above the plate's" },
+    { "blade_width", LENGTH(5, 200), INTO(blade_width_mm), .derived = "as drawn; else three times the width at the taper start",
+      .example = "\"45 mm\"", .source = OURS,
+      .meaning = "room across for a blade that is not drawn, for the pitch of the stations" },
+    { "length", LENGTH(50, 2000), INTO(length_mm), .derived = "as long as the fixture needs", .example = "\"300 mm\"",
+      .source = OURS, .meaning = "length of the plate, along the tang" },
+    { "width", LENGTH(30, 2000), INTO(width_mm), .derived = "as wide as the fixture needs", .example = "\"200 mm\"",
+      .source = OURS, .meaning = "width of the plate, across the tang" },
+};
+#undef MEMBERS
+
 #define MEMBERS struct tw_machine
 static const struct tw_key machine_keys[] = {
     { "name", TEXT, INTO(name), .example = "\"vertical mill\"", .meaning = "name of the machine" },
@@ -589,7 +619,9 @@ static const struct tw_key keep_out_keys[] = {
     { "kind", WORD(keep_out_kinds), INTO(kind), .example = "\"clamp\"",
       .meaning = "what it is; body: any other part of the fixture" },
     { "top", LENGTH(-500, 500), INTO(top_mm), .example = "\"12 mm\"", .source = OURS,
-      .meaning = "height of its top above the datum pad; it is taken to stand on the table" },
+      .meaning = "height of its top above the datum pad, at its highest; it is taken to stand on the table" },
+    { "rise", LENGTH(0, 20), INTO(rise_mm), .preset = "0 mm", .example = "\"0.7 mm\"", .source = OURS,
+      .meaning = "by how much its top rises along x from its front end to its rear end, as a rest for side B does" },
     { "sides", WORD(in_places), INTO(sides), .preset = "both", .source = OURS,
       .meaning = "with which side up it stands on the fixture: both; a or b for a stop that is moved when the blank is "
                  "turned over" },
@@ -635,6 +667,7 @@ const struct tw_group tw_groups[] = {
     { "handle", false, IN_JOB(handle), ROWS(handle_keys), "scales, pins and glue" },
     { "handle.pins[]", false, 0, ROWS(pin_keys), "one pin or tube" },
     { "blade", false, IN_JOB(blade), ROWS(blade_keys), "the blade ahead of the taper start" },
+    { "plate", false, IN_JOB(plate), ROWS(plate_keys), "the plate that tangwright fixture designs" },
     { "machine", true, IN_JOB(machine), ROWS(machine_keys), "the machine" },
     { "machine.spindle", true, IN_JOB(machine), ROWS(spindle_keys), "its spindle" },
     { "machine.axes", true, IN_JOB(machine), NULL, 0,

@@ -190,31 +190,57 @@ enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw
     return status;
 }
 
-/* ---- the drawing alone, before anything is planned ---- */
+/* ---- pages of what is not planned ---- */
+
+static enum tw_status write_unplanned(struct page *page, const char *title, const char *kind, const struct section *all,
+                                      size_t count, char **out)
+{
+    enum tw_status status = TW_OK;
+
+    *out = NULL;
+    write_opening(page, title);
+    tw_text_print(&page->out, "<header>\n<div class=\"title\"><p class=\"kind\">%s</p><h1>", kind);
+    sheet_escape(&page->out, page->job->name);
+    tw_text_print(&page->out,
+                  "</h1></div>\n<dl class=\"block\"><div><dt>Inputs</dt><dd><code>%s</code></dd></div></dl>\n"
+                  "</header>\n<main id=\"main\">\n",
+                  page->job->digest);
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        status = write_section(page, &all[i]);
+    tw_text_print(&page->out, "</main>\n<footer><p>Written by tangwright " TANGWRIGHT_VERSION ".</p></footer>\n"
+                              "</body>\n</html>\n");
+    if (status == TW_OK) {
+        *out = tw_text_take(&page->out);
+        status = *out ? TW_OK : tw_no_memory(page->findings);
+    }
+    tw_text_free(&page->out);
+    return status;
+}
 
 enum tw_status tw_placement_html(const struct tw_job *job, char **out, struct tw_findings *findings)
 {
     static const struct section section = { "placement", "How the knife lies", always, section_placement, "" };
     struct page page = { .job = job, .findings = findings, .inch = job->machine.dialect.inch };
-    enum tw_status status;
 
-    *out = NULL;
-    write_opening(&page, "how the knife lies");
-    tw_text_print(&page.out, "<header>\n<div class=\"title\"><p class=\"kind\">Checked, not planned</p><h1>");
-    sheet_escape(&page.out, job->name);
-    tw_text_print(&page.out,
-                  "</h1></div>\n<dl class=\"block\"><div><dt>Inputs</dt><dd><code>%s</code></dd></div></dl>\n"
-                  "</header>\n<main id=\"main\">\n",
-                  job->digest);
-    status = write_section(&page, &section);
-    tw_text_print(&page.out, "</main>\n<footer><p>Written by tangwright " TANGWRIGHT_VERSION ".</p></footer>\n"
-                             "</body>\n</html>\n");
-    if (status == TW_OK) {
-        *out = tw_text_take(&page.out);
-        status = *out ? TW_OK : tw_no_memory(findings);
-    }
-    tw_text_free(&page.out);
-    return status;
+    return write_unplanned(&page, "how the knife lies", "Checked, not planned", &section, 1, out);
+}
+
+enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **out, struct tw_findings *findings)
+{
+    static const struct section all[] = {
+        { "cautions", "Before anything is laid on it", always, section_fixture_cautions, "" },
+        { "lying", "The part on the plate", always, section_fixture_lying, "sides" },
+        { "seating", "What the stops do", always, section_fixture_seating, "sheet" },
+        { "stations", "Stations and loading", always, section_fixture_stations, "" },
+        { "drill", "Holes and windows", always, section_fixture_holes, "sheet" },
+        { "proof", "Gauging the plate", always, section_fixture_gauge, "sheet" },
+    };
+    struct page page = {
+        .job = design->job, .design = design, .findings = findings, .inch = design->job->machine.dialect.inch
+    };
+
+    return write_unplanned(&page, "fixture", "Fixture, designed and not yet proved", all, sizeof all / sizeof *all,
+                           out);
 }
 
 /* ---- figures ---- */

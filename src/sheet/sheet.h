@@ -54,6 +54,7 @@ struct page {
     const struct tw_sheet *sheet;
     const struct tw_job *job;
     const struct tw_plan *plan;
+    const struct tw_fixture_design *design; /* of a fixture's page; else NULL */
     const struct tw_verdict *verdict;
     struct tw_findings *findings;
     struct sheet_side sides[TW_SETUPS_MOST]; /* a setup and its program each, in the order of work */
@@ -111,6 +112,14 @@ enum tw_status section_maps(struct page *page);
 enum tw_status section_play(struct page *page);
 enum tw_status section_gauge(struct page *page);
 enum tw_status section_estimate(struct page *page);
+
+/* fixture.c and fixture_tables.c: the sections of a fixture's page */
+enum tw_status section_fixture_cautions(struct page *page);
+enum tw_status section_fixture_lying(struct page *page);
+enum tw_status section_fixture_seating(struct page *page);
+enum tw_status section_fixture_stations(struct page *page);
+enum tw_status section_fixture_holes(struct page *page);
+enum tw_status section_fixture_gauge(struct page *page);
 
 /* The head of the page: title, what it is, and the answer. */
 void page_head(struct page *page);

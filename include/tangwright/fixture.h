@@ -1,0 +1,157 @@
+/* fixture.h - a fixture designed for one job: stops, pad, rests, clamps, stations, and the plate that carries them.
+ *
+ * Locate   3-2-1: three points below, two stops on the straighter long edge, one at the butt. The stops are dowels; each
+ *          touches the drawn outline at one point. With side B up the blank is mirrored about its taper axis, and so are
+ *          the stops: what holds for side A holds for side B with y and angles of the other sign.
+ * Motion   rigid, in the plane, to first order. A stop that stands s_i farther out along the edge's normal n_i lets the
+ *          blank follow: n_i . (d + w k x p_i) = s_i at the three contacts p_i. The inverse of this matrix says how much each
+ *          stop moves the blank (d, w); its transpose, how a push is shared among the stops. A stop only pushes: where a
+ *          share is below zero the blank would leave that stop.
+ * Heights  z counts from the datum pad's face along its normal, in both mounts: a sine plate tilts the whole plate. A stop
+ *          ends `clearance_mm` below the finished face of either side over all of its own width, so the wheel passes over.
+ * Rests    flat for side A; for side B a bar that rises by the taper's slope. Both lie under the tang, nowhere past its edge.
+ * Holding  what touches: pull counts over the pad and the rest as far as the blank covers them, and only there.
+ * Frame    the setup frame of side A (taper.h), but for what says otherwise.
+ * Units    mm, rad, N.
+ * Memory   a design owns nothing but what tw_fixture_design_free() releases; it borrows the job.
+ * Errors   TW_NO_PLAN where the outline has no place for a stop or a rest, with the reason; TW_BAD_INPUT from GEOS;
+ *          TW_NO_MEMORY. On failure *out is empty. */
+#ifndef TANGWRIGHT_FIXTURE_H
+#define TANGWRIGHT_FIXTURE_H
+
+#include "tangwright/taper.h"
+
+enum { TW_STOP_REAR, TW_STOP_FRONT, TW_STOP_END, TW_STOP_COUNT };
+enum { TW_FIXTURE_STATIONS_MOST = 9 };
+
+/* A dowel that the blank is pushed against. */
+struct tw_stop {
+    struct tw_point centre, contact;
+    struct tw_point normal; /* of the blank's edge, outwards: from the contact to the centre */
+    double top_mm;
+    double grip_mm; /* height on which it bears on the edge, on the side where that is less */
+    double
+        may_be_off_mm; /* so far, along the normal, before the taper start or the angle is out of tolerance; HUGE_VAL:
+                             it moves neither */
+    bool both;         /* it stands where its mirrored twin does, and is not moved */
+};
+
+/* How the blank answers. Rows: shift along x, along y, turn; columns: stops. */
+struct tw_seating {
+    double moves[3][TW_STOP_COUNT]; /* mm or rad per mm that the stop stands farther out along its normal */
+    struct tw_point push_at;        /* where and which way to push so that all three stops answer */
+    struct tw_point push_way;
+    double share[TW_STOP_COUNT]; /* of the push, answered by each stop, without friction; all above zero */
+};
+
+struct tw_rect {
+    double x0_mm, y0_mm, x1_mm, y1_mm;
+};
+
+struct tw_fixture_design {
+    const struct tw_job *job;
+    struct tw_outline blank; /* tang and blade together, part frame */
+    double known_from_mm;    /* nothing is known of the blank ahead of this x; -HUGE_VAL: the whole knife is drawn */
+    double dowel_mm;
+    double clearance_mm; /* of the wheel from all of the fixture */
+    struct tw_stop stops[TW_STOP_COUNT];
+    struct tw_seating seating;
+    int edge; /* +1: the two stops stand at the long edge of larger y, with side A up; -1 at the other */
+    double off_straight_mm[2]; /* how far the edge of +y, of -y leaves a straight line where a stop may stand; HUGE_VAL:
+                                 nowhere two may */
+    bool has_catch;            /* a dowel ahead of the tip that does not touch */
+    struct tw_stop catch_pin;  /* its contact is the blank's nearest point, catch_gap_mm away */
+    double catch_gap_mm;
+    struct tw_rect pad, rest;
+    double slope,
+        drop_mm; /* of the rest for side B: its top is at slope * x - drop; the drop is the hand-finishing allowance */
+    bool has_clamp, has_support;
+    struct tw_rect clamp, support; /* the bar over the blade; what carries the blade under it */
+    double touching_mm2[2];        /* what carries the blank, side A and B up */
+    double holding_N[2];           /* sideways force that holds, safety included */
+    double pull_N_per_mm2;         /* for the profile: spread over the whole tang it holds no more than what touches */
+    int station_count, station_most;
+    double pitch_mm; /* from station to station, across */
+    struct tw_station stations[TW_FIXTURE_STATIONS_MOST];
+    struct tw_rect plate; /* seen from the first station's zero */
+    double pad_height_mm; /* from the plate's face to z = 0 */
+};
+
+/* Designs for that many stations. */
+enum tw_status tw_fixture_design(const struct tw_job *job, int stations, struct tw_fixture_design *out,
+                                 struct tw_findings *findings);
+
+void tw_fixture_design_free(struct tw_fixture_design *design);
+
+/* Where a station's zero lies, seen from the first one's. */
+struct tw_point tw_fixture_station_at(const struct tw_fixture_design *design, int station);
+
+/* Height of the rest's top at x, with that side up. */
+double tw_fixture_rest_mm(const struct tw_fixture_design *design, enum tw_side side, double x_mm);
+
+/* "rear stop", "front stop", "end stop" */
+const char *tw_stop_name(int stop);
+
+/* ---- the plate's features, as they are drawn and drilled ---- */
+
+enum tw_feature_kind { TW_FEATURE_DOWEL, TW_FEATURE_THREAD, TW_FEATURE_WINDOW };
+
+struct tw_feature {
+    enum tw_feature_kind kind;
+    int station;   /* from 0 */
+    char name[48]; /* "rear stop, A up" */
+    enum tw_in_place sides;
+    struct tw_point at;          /* from the first station's zero; of a window its middle */
+    double diameter_mm;          /* of a hole */
+    double wide_x_mm, wide_y_mm; /* of a window */
+};
+
+/* *out is the caller's: free(). */
+enum tw_status tw_fixture_features(const struct tw_fixture_design *design, struct tw_feature **out, size_t *count,
+                                   struct tw_findings *findings);
+
+/* ---- texts; the caller's: free() ---- */
+
+/* A fixture's profile, to be named in the job. */
+enum tw_status tw_fixture_profile(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);
+
+/* The plate at 1:1, ASCII DXF R12, in mm. Its zero is the first station's. */
+enum tw_status tw_fixture_dxf(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);
+
+/* The plate at 1:1 with dimensions, numbers and the table of coordinates. */
+enum tw_status tw_fixture_svg(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);
+
+/* What was designed, for a terminal. */
+enum tw_status tw_fixture_table(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);
+
+/* ---- bars that are ground to the taper's slope ---- */
+
+enum tw_bar_kind {
+    TW_BAR_REST_B, /* the rest for side B, ground in its place: its own zero lies at its thick end, on the plate's face */
+    TW_BAR_WEDGE   /* two of them under the plate make the tilt where there is no sine plate */
+};
+
+struct tw_bar {
+    enum tw_bar_kind kind;
+    double length_mm, width_mm;
+    double thick_mm, thin_mm; /* finished height at its ends; x of the bar runs from the thick end to the thin one */
+    double thicker_mm;        /* stock: it is so much thicker at most before it is ground */
+};
+
+struct tw_bar tw_fixture_bar(const struct tw_fixture_design *design, enum tw_bar_kind kind);
+
+/* "rest-b", "wedge" */
+const char *tw_bar_name(enum tw_bar_kind kind);
+
+/* The job's machine and steel as a bar is ground with them: a shallow copy that owns nothing. */
+struct tw_job tw_bar_equipment(const struct tw_fixture_design *design, enum tw_bar_kind kind);
+
+/* Its job, which names bar.csv and the profiles machine.cfg, wheel.cfg, steel.cfg, coolant.cfg and fixture.cfg beside it. */
+enum tw_status tw_bar_job(const struct tw_fixture_design *design, enum tw_bar_kind kind, char **out,
+                          struct tw_findings *findings);
+enum tw_status tw_bar_outline(const struct tw_bar *bar, char **out, struct tw_findings *findings);
+/* Its fixture: the bare plate. */
+enum tw_status tw_bar_fixture(const struct tw_fixture_design *design, enum tw_bar_kind kind, char **out,
+                              struct tw_findings *findings);
+
+#endif

@@ -1,0 +1,178 @@
+/* bar_files.c - a bar of a fixture as files. */
+#include "cli/bar_files.h"
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "base/replace.h"
+#include "base/text.h"
+#include "cli/verbs.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+void bar_files_free(struct bar_files *files)
+{
+    for (size_t i = 0; i < files->count; i++)
+        free(files->texts[i]);
+    *files = (struct bar_files){ 0 };
+}
+
+static void add(struct bar_files *files, const char *name, char *text)
+{
+    files->names[files->count] = name;
+    files->texts[files->count++] = text;
+}
+
+static enum tw_status make_texts(const struct tw_fixture_design *design, enum tw_bar_kind kind, struct bar_files *out,
+                                 struct tw_findings *findings)
+{
+    static const struct {
+        const char *profile, *file;
+    } profiles[] = {
+        { "machine", "machine.cfg" }, { "wheel", "wheel.cfg" }, { "steel", "steel.cfg" }, { "coolant", "coolant.cfg" }
+    };
+    struct tw_bar bar = tw_fixture_bar(design, kind);
+    struct tw_job equipment = tw_bar_equipment(design, kind);
+    char *text = NULL;
+    enum tw_status status = tw_bar_job(design, kind, &text, findings);
+
+    if (status != TW_OK)
+        return status;
+    add(out, "job.cfg", text);
+    status = tw_bar_outline(&bar, &text, findings);
+    if (status != TW_OK)
+        return status;
+    add(out, "bar.csv", text);
+    status = tw_bar_fixture(design, kind, &text, findings);
+    if (status != TW_OK)
+        return status;
+    add(out, "fixture.cfg", text);
+    for (size_t i = 0; i < sizeof profiles / sizeof *profiles; i++) {
+        status = tw_job_profile(&equipment, profiles[i].profile, &text, findings);
+        if (status != TW_OK)
+            return status;
+        add(out, profiles[i].file, text);
+    }
+    return TW_OK;
+}
+
+/* ---- a folder that is gone again ---- */
+
+static char *path_in(const char *folder, const char *name)
+{
+    struct tw_text path = { 0 };
+
+    tw_text_print(&path, "%s/%s", folder, name);
+    return tw_text_take(&path);
+}
+
+static char *make_folder(struct tw_findings *findings)
+{
+    const char *temporary = getenv("TMPDIR");
+    char *folder = path_in(temporary && *temporary ? temporary : "/tmp", "tangwright-bar-XXXXXX");
+
+    if (!folder) {
+        tw_no_memory(findings);
+        return NULL;
+    }
+    if (mkdtemp(folder))
+        return folder;
+    tw_fail(findings, TW_IO, (struct tw_place){ .file = folder },
+            "a folder for the bar's own plan cannot be made here: %s; name another place in TMPDIR", strerror(errno));
+    free(folder);
+    return NULL;
+}
+
+static enum tw_status write_texts(const char *folder, const struct bar_files *files, struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < files->count; i++) {
+        char *path = path_in(folder, files->names[i]);
+        struct tw_new_file file = { path, files->texts[i], strlen(files->texts[i]), false };
+
+        status = path ? tw_files_replace(&file, 1, findings) : tw_no_memory(findings);
+        free(path);
+    }
+    return status;
+}
+
+static void remove_folder(char *folder, const struct bar_files *files)
+{
+    for (size_t i = 0; i < files->count; i++) {
+        char *path = path_in(folder, files->names[i]);
+
+        if (path)
+            unlink(path);
+        free(path);
+    }
+    rmdir(folder);
+    free(folder);
+}
+
+/* ---- the plan ---- */
+
+/* What the planner says names the job where the maker will find it. */
+static enum tw_status read_job(const char *folder, const char *shown, struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_findings own = { 0 };
+    char *path = path_in(folder, "job.cfg"), *named = path_in(shown, "job.cfg");
+    enum tw_status status = path && named ? tw_job_read(path, job, &own) : tw_no_memory(findings);
+
+    if (status == TW_OK) {
+        free(job->path);
+        job->path = named;
+        named = NULL;
+    } else {
+        tw_findings_append(findings, &own); /* remarks of a job that reads well are of no use to anybody */
+    }
+    tw_findings_free(&own);
+    free(path);
+    free(named);
+    return status;
+}
+
+static enum tw_status plan(const struct tw_job *job, struct bar_files *out, struct tw_findings *findings)
+{
+    struct tw_proven proven;
+    enum tw_status status = verb_plan_job(job, &proven, findings);
+    char *text;
+
+    if (status != TW_OK)
+        return status;
+    text = tw_copy_string(proven.texts[0]);
+    if (text)
+        add(out, "side-a.ngc", text);
+    else
+        status = tw_no_memory(findings);
+    tw_proven_free(&proven);
+    return status;
+}
+
+enum tw_status bar_files_make(const struct tw_fixture_design *design, enum tw_bar_kind kind, const char *shown,
+                              struct bar_files *out, struct tw_findings *findings)
+{
+    char *folder = NULL;
+    struct tw_job job;
+    enum tw_status status;
+
+    *out = (struct bar_files){ 0 };
+    status = make_texts(design, kind, out, findings);
+    if (status == TW_OK) {
+        folder = make_folder(findings);
+        status = folder ? write_texts(folder, out, findings) : tw_findings_status(findings);
+    }
+    if (status == TW_OK)
+        status = read_job(folder, shown, &job, findings);
+    if (folder)
+        remove_folder(folder, out);
+    if (status == TW_OK) {
+        status = plan(&job, out, findings);
+        tw_job_free(&job);
+    }
+    if (status != TW_OK)
+        bar_files_free(out);
+    return status;
+}

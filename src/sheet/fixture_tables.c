@@ -1,0 +1,281 @@
+/* fixture_tables.c - what the stops do, how the plate is drilled, gauged and loaded, and what to beware of. */
+#include "sheet/sheet.h"
+
+#include "tangwright/rs274.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define DEGREE (3.14159265358979323846 / 180.0)
+
+static void item(struct page *page, const char *words)
+{
+    tw_text_print(&page->out, "<li>%s</li>\n", words);
+}
+
+static void number_cell(struct page *page, double value, int decimals)
+{
+    tw_text_print(&page->out, "<td>");
+    sheet_number(&page->out, value, decimals);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void length_cell(struct page *page, double mm, enum sheet_precision precision)
+{
+    tw_text_print(&page->out, "<td>");
+    sheet_length(&page->out, page->inch, mm, precision);
+    tw_text_print(&page->out, "</td>");
+}
+
+/* ---- cautions ---- */
+
+enum tw_status section_fixture_cautions(struct page *page)
+{
+    const struct tw_fixture_design *design = page->design;
+
+    tw_text_print(&page->out, "<ul class=\"cautions\">\n");
+    tw_text_print(&page->out, "<li><strong>Wheel against stop.</strong> The wheel passes over the stops with only ");
+    sheet_length(&page->out, page->inch, design->clearance_mm, SHEET_GAUGE);
+    tw_text_print(&page->out,
+                  " to spare. Gauge every stop\u2019s height before the first run, run the raised programs first, "
+                  "and plan anew when a dowel is changed.</li>\n");
+    item(page, "<strong>Stops that stand proud.</strong> A dowel that has crept up is struck by the wheel, and a wheel "
+               "can burst. "
+               "Press dowels against the bottom of their holes, and look again when the part is turned over.");
+    item(page, "<strong>Only the stops of the side that is up.</strong> The other side\u2019s stops stand where the "
+               "blank comes "
+               "to lie. Take them out, and change rest A for rest B, before the blank is turned over.");
+    if (page->job->fixture.pull_N_per_mm2 > 0.0) {
+        item(page,
+             "<strong>Magnet.</strong> It pinches, and pulls blades and dowels to itself: switch it off to load, keep "
+             "fingers from under the blank, and mind pacemakers.");
+        item(page,
+             "<strong>Magnet and plate.</strong> The plate is of brass or aluminium, so that the flux goes through the "
+             "solid "
+             "steel of pad and rests, which stand in its windows on the magnet itself, across its poles. A steel plate "
+             "would carry the flux past the blank.");
+    }
+    item(page, "<strong>Chips under the blank.</strong> Wipe pad, rest and stops before each part. Grit under the "
+               "ricasso tilts "
+               "all that is ground.");
+    item(page, "<strong>A stop only pushes.</strong> Nothing holds the blank against its stops once the hand is gone "
+               "but friction: "
+               "hold it there until it is held, then try with a finger whether it moves.");
+    if (design->known_from_mm > -HUGE_VAL)
+        item(page, "<strong>The blade is not drawn.</strong> See for yourself that it lies clear of all that stands "
+                   "ahead of the "
+                   "taper start, with either side up, and carry it under its weight.");
+    tw_text_print(&page->out, "</ul>\n");
+    return TW_OK;
+}
+
+/* ---- the stops ---- */
+
+static void stop_row(struct page *page, int i)
+{
+    const struct tw_fixture_design *design = page->design;
+    const struct tw_stop *stop = &design->stops[i];
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th>", tw_stop_name(i));
+    length_cell(page, stop->top_mm, SHEET_GAUGE);
+    length_cell(page, stop->grip_mm, SHEET_GAUGE);
+    number_cell(page, -0.1 * design->seating.moves[0][i], 3);
+    number_cell(page, 0.1 * design->seating.moves[2][i] / DEGREE, 3);
+    length_cell(page, stop->may_be_off_mm, SHEET_GAUGE);
+    number_cell(page, 100.0 * design->seating.share[i], 0);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+static void sparks(struct page *page)
+{
+    if (page->job->wheel.kind == TW_WHEEL_DISC)
+        tw_text_print(
+            &page->out,
+            "<p>A disc drives the part the way its sparks fly. If they fly towards the butt, the end stop "
+            "takes it%s\n",
+            page->design->has_catch
+                ? "; if towards the tip, the catch pin stands there, a little off so that it locates nothing.</p>"
+                : "; if towards the ricasso, set a block against the blade\u2019s front end, which is not drawn.</p>");
+    else
+        tw_text_print(&page->out,
+                      "<p>A cup drives the part this way and that, across as much as along: the end stop holds one "
+                      "way only%s\n",
+                      page->design->has_catch
+                          ? ", and the catch pin at the tip, a little off so that it locates nothing, catches it the "
+                            "other way.</p>"
+                          : ". Set a block against the blade\u2019s front end, which is not drawn.</p>");
+}
+
+enum tw_status section_fixture_seating(struct page *page)
+{
+    const struct tw_fixture_design *design = page->design;
+    const struct tw_seating *seating = &design->seating;
+
+    tw_text_print(
+        &page->out,
+        "<p>Two dowels at the straighter long edge, one at the butt, %.4g mm thick. Push at (%.0f, %.0f) mm, "
+        "towards %.0f\u00b0 from +x, side A up; with side B up y and angle have the other sign. Then all three answer, "
+        "and the blank can neither turn nor slip.</p>\n",
+        design->dowel_mm, seating->push_at.x_mm, seating->push_at.y_mm,
+        atan2(seating->push_way.y_mm, seating->push_way.x_mm) / DEGREE);
+    tw_text_print(
+        &page->out,
+        "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">stop</th><th scope=\"col\">top over the pad</th>"
+        "<th scope=\"col\">bears on</th><th scope=\"col\">0.1 mm out moves the taper start, mm</th><th "
+        "scope=\"col\">and "
+        "turns it, deg</th><th scope=\"col\">may be off</th><th scope=\"col\">answers, %%</th></tr></thead><tbody>\n");
+    for (int i = 0; i < TW_STOP_COUNT; i++)
+        stop_row(page, i);
+    tw_text_print(&page->out,
+                  "</tbody></table></div>\n<p>\u201cMay be off\u201d: alone, along its edge\u2019s normal, before the "
+                  "taper start leaves its place by %.3g mm or its line by %.3g\u00b0.</p>\n",
+                  page->job->plate.start_mm, page->job->plate.angle_rad / DEGREE);
+    for (int side = 0; side < 2; side++)
+        tw_text_print(&page->out,
+                      "<p>Side %s up: %.1f cm\u00b2 touch; that holds %.0f N sideways, safety included.</p>\n",
+                      side == 0 ? "A" : "B", design->touching_mm2[side] / 100.0, design->holding_N[side]);
+    sparks(page);
+    return TW_OK;
+}
+
+/* ---- stations ---- */
+
+/* The stop side is reached over last, so nobody reaches over a blade that lies there. */
+static void loading(struct page *page)
+{
+    const struct tw_fixture_design *design = page->design;
+
+    tw_text_print(&page->out,
+                  "<p>Load from the far side of the table to the near one, so that no hand passes over a blade that "
+                  "lies there: ");
+    for (int i = 0; i < design->station_count; i++) {
+        bool far_first = page->job->machine.across.sign > 0;
+        int station = far_first ? design->station_count - 1 - i : i;
+
+        tw_text_print(&page->out, "%s%s", i ? ", " : "", tw_rs274_system_name(design->stations[station].work_offset));
+    }
+    tw_text_print(&page->out, ". Unload the other way round. The program grinds from %s on.</p>\n",
+                  tw_rs274_system_name(design->stations[0].work_offset));
+}
+
+enum tw_status section_fixture_stations(struct page *page)
+{
+    const struct tw_fixture_design *design = page->design;
+
+    tw_text_print(&page->out, "<p>%d of at most %d, ", design->station_count, design->station_most);
+    sheet_length(&page->out, page->inch, design->pitch_mm, SHEET_GAUGE);
+    tw_text_print(&page->out,
+                  " apart.</p>\n<table><thead><tr><th scope=\"col\">offset</th><th scope=\"col\">from the first "
+                  "zero: x</th><th scope=\"col\">y</th></tr></thead><tbody>\n");
+    for (int i = 0; i < design->station_count; i++) {
+        struct tw_point at = tw_fixture_station_at(design, i);
+
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th>",
+                      tw_rs274_system_name(design->stations[i].work_offset));
+        length_cell(page, at.x_mm, SHEET_BLOCKS);
+        length_cell(page, at.y_mm, SHEET_BLOCKS);
+        tw_text_print(&page->out, "</tr>\n");
+    }
+    tw_text_print(&page->out, "</tbody></table>\n");
+    if (design->station_count > 1)
+        loading(page);
+    return TW_OK;
+}
+
+/* ---- holes ---- */
+
+static void hole_row(struct page *page, const struct tw_feature *feature, size_t number)
+{
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%zu</th><td>%d</td><td>%s</td>", number, feature->station + 1,
+                  feature->name);
+    length_cell(page, feature->at.x_mm, SHEET_BLOCKS);
+    length_cell(page, feature->at.y_mm, SHEET_BLOCKS);
+    if (feature->kind == TW_FEATURE_WINDOW)
+        tw_text_print(&page->out, "<td>window %.1f by %.1f mm</td></tr>\n", feature->wide_x_mm, feature->wide_y_mm);
+    else
+        tw_text_print(&page->out, "<td>%.4g mm, %s</td></tr>\n", feature->diameter_mm,
+                      feature->kind == TW_FEATURE_DOWEL ? "reamed H7" : "thread M5");
+}
+
+enum tw_status section_fixture_holes(struct page *page)
+{
+    const struct tw_fixture_design *design = page->design;
+    struct tw_feature *features;
+    size_t count;
+    enum tw_status status = tw_fixture_features(design, &features, &count, page->findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_text_print(
+        &page->out,
+        "<p>From the zero of the first station, x towards the butt, y across as with side A up. Drilled on the "
+        "same mill under its own work offset, the zero is right by itself. The plate\u2019s corner lies at "
+        "(%.3f, %.3f) mm.</p>\n",
+        design->plate.x0_mm, design->plate.y0_mm);
+    tw_text_print(
+        &page->out,
+        "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">no.</th><th scope=\"col\">station</th>"
+        "<th scope=\"col\">what</th><th scope=\"col\">x</th><th scope=\"col\">y</th><th scope=\"col\">hole</th>"
+        "</tr></thead><tbody>\n");
+    for (size_t i = 0; i < count; i++)
+        hole_row(page, &features[i], i + 1);
+    tw_text_print(&page->out, "</tbody></table></div>\n");
+    free(features);
+    return TW_OK;
+}
+
+/* ---- gauge ---- */
+
+static void over_dowels(struct page *page, int one, int other, bool twins, const char *side)
+{
+    const struct tw_fixture_design *design = page->design;
+    struct tw_point a = design->stops[one].centre, b = design->stops[other].centre;
+    double sign = twins ? -1.0 : 1.0;
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s, over %s and %s</th>", side, tw_stop_name(one),
+                  tw_stop_name(other));
+    length_cell(page, hypot(a.x_mm - b.x_mm, sign * (a.y_mm - b.y_mm)) + design->dowel_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "<td class=\"pen\"></td></tr>\n");
+}
+
+static void height_row(struct page *page, const char *what, double x_mm, double z_mm)
+{
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s, x %.4g mm</th>", what, x_mm);
+    length_cell(page, z_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, "<td class=\"pen\"></td></tr>\n");
+}
+
+enum tw_status section_fixture_gauge(struct page *page)
+{
+    const struct tw_fixture_design *design = page->design;
+    struct tw_rect rest = design->rest;
+
+    tw_text_print(
+        &page->out,
+        "<p>Measure over two dowels with the calliper; heights with the indicator, set to nought on the pad. Every "
+        "station.</p>\n<table class=\"gauge\"><thead><tr><th scope=\"col\">what</th><th scope=\"col\">should "
+        "be</th><th scope=\"col\">is</th></tr></thead><tbody>\n");
+    for (int twins = 0; twins < 2; twins++) {
+        const char *side = twins ? "side B" : "side A";
+
+        over_dowels(page, TW_STOP_REAR, TW_STOP_FRONT, twins, side);
+        over_dowels(page, TW_STOP_REAR, TW_STOP_END, twins, side);
+        over_dowels(page, TW_STOP_FRONT, TW_STOP_END, twins, side);
+    }
+    for (int i = 0; i < TW_STOP_COUNT; i++)
+        height_row(page, tw_stop_name(i), design->stops[i].centre.x_mm, design->stops[i].top_mm);
+    height_row(page, "rest A, front", rest.x0_mm, 0.0);
+    height_row(page, "rest A, rear", rest.x1_mm, 0.0);
+    height_row(page, "rest B, front", rest.x0_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x0_mm));
+    height_row(page, "rest B, rear", rest.x1_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x1_mm));
+    tw_text_print(
+        &page->out,
+        "</tbody></table>\n<p>Rest B is ground in its place by rest-b/side-a.ngc, pad, stops and clamps out: "
+        "first touch off so that the pad\u2019s face reads %.4g mm.%s</p>\n",
+        design->pad_height_mm,
+        page->job->mount == TW_MOUNT_TILTED
+            ? " Without a sine plate two wedges of the wedge/ job under the plate make the tilt; for rest B, and only "
+              "for it, the stack or the wedges go to the other end."
+            : "");
+    return TW_OK;
+}
