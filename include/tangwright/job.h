@@ -170,6 +170,9 @@ struct tw_reserve {
     double load_share; /* of the spindle's power and of what holds the part */
 };
 
+/* How many sides a job grinds: side A, then side B. */
+#define TW_SIDES_OF(job) ((job)->one_face ? 1 : 2)
+
 struct tw_job {
     char *path; /* of the job file, for messages */
     char *name;
@@ -188,6 +191,7 @@ struct tw_job {
     struct tw_blade blade;
     struct tw_base_plate plate;
     enum tw_order order;
+    bool one_face; /* side A alone is ground, as of a bar */
     struct tw_task task;
     struct tw_reserve reserve; /* nothing, as read */
     int parts;                 /* blanks on the fixture, 1..station_count */

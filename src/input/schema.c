@@ -64,6 +64,7 @@ static const struct tw_word work_offsets[] = {
     { "G59", 6 }, { "G59.1", 7 }, { "G59.2", 8 }, { "G59.3", 9 }, { NULL, 0 },
 };
 
+static const struct tw_word ground_faces[] = { { "both", 0 }, { "a", 1 }, { NULL, 0 } };
 static const struct tw_word references[] = { { "ricasso", TW_REFERENCE_RICASSO },
                                              { "plate", TW_REFERENCE_PLATE },
                                              { NULL, 0 } };
@@ -118,6 +119,8 @@ static const struct tw_key job_keys[] = {
     { "order", WORD(orders), INTO(order), .preset = "a-then-b", .source = OURS,
       .meaning = "a-then-b: each side in one program; rough-then-finish: roughing A, roughing B, finishing A, finishing B, "
                  "for a hardened tang bows when all the stock comes off one face first" },
+    { "faces", WORD_FLAG(ground_faces), INTO(one_face), .preset = "both", .source = OURS,
+      .meaning = "which faces are ground; a: side A alone, as of a bar or a wedge, whose thickness then falls half as fast" },
     { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,
       .meaning = "blanks ground in one go, one on each of the fixture's first stations" },
     { "longest_time", MEASURE(TW_TIME, "h", 0.1, 1000), INTO(longest_s), .preset = "8 h", .source = OURS,

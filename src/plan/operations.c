@@ -150,7 +150,7 @@ static enum tw_status make_finished(struct listing *listing, enum tw_side side, 
 
 static void list_whole_sides(struct listing *listing)
 {
-    for (int side = 0; side < 2; side++) {
+    for (int side = 0; side < TW_SIDES_OF(listing->job); side++) {
         if (listing->relief_first)
             add_relief(listing, (enum tw_side)side, false, 0.0);
         add(listing, (enum tw_side)side, TW_SCOPE_WHOLE, false);
@@ -161,12 +161,12 @@ static void list_whole_sides(struct listing *listing)
 
 static void list_in_turns(struct listing *listing)
 {
-    for (int side = 0; side < 2; side++) {
+    for (int side = 0; side < TW_SIDES_OF(listing->job); side++) {
         if (listing->relief_first)
             add_relief(listing, (enum tw_side)side, false, side == TW_SIDE_B ? listing->left_mm : 0.0);
         add_roughing(listing, (enum tw_side)side);
     }
-    for (int side = 0; side < 2; side++) {
+    for (int side = 0; side < TW_SIDES_OF(listing->job); side++) {
         add_finishing(listing, (enum tw_side)side);
         if (!listing->relief_first)
             add_relief(listing, (enum tw_side)side, true, side == TW_SIDE_A ? listing->left_mm : 0.0);
@@ -185,9 +185,9 @@ enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, s
     bool in_turns = job->order == TW_ORDER_ROUGH_THEN_FINISH && listing.left_mm > 0.0;
     enum tw_status status = TW_OK;
 
-    for (int side = 0; status == TW_OK && side < 2; side++)
+    for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
         status = make_finished(&listing, (enum tw_side)side, findings);
-    for (int side = 0; status == TW_OK && in_turns && side < 2; side++)
+    for (int side = 0; status == TW_OK && in_turns && side < TW_SIDES_OF(job); side++)
         status = make_top(job, (enum tw_side)side, listing.left_mm, &plan->roughed[side], findings);
     if (status == TW_OK && in_turns)
         list_in_turns(&listing);

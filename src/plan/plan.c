@@ -40,7 +40,8 @@ static enum tw_status set_spindle(const struct tw_job *job, double *spindle_rpm,
 
 static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 {
-    plan->removed_mm3 = tw_face_removed_mm3(job, TW_SIDE_A) + tw_face_removed_mm3(job, TW_SIDE_B);
+    for (int side = 0; side < TW_SIDES_OF(job); side++)
+        plan->removed_mm3 += tw_face_removed_mm3(job, (enum tw_side)side);
     for (size_t i = 0; i < plan->setup_count; i++) {
         struct tw_setup_plan *setup = &plan->setups[i];
 

@@ -365,7 +365,7 @@ static void compare_kind(const struct tw_job *job, bool lifted, bool whole, bool
 
         if (count_of(verdict, own, NULL) > 0)
             compare_set(job, own, verdict);
-        else if (whole && count_of(verdict, other, NULL) > 0)
+        else if (whole && side < TW_SIDES_OF(job) && count_of(verdict, other, NULL) > 0)
             miss_side(job, own.side, strict, verdict);
     }
 }
