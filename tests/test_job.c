@@ -258,6 +258,7 @@ static const struct other_value other_values[] = {
       "stations = ( { offset = \"G59.3\"; along = \"0 mm\"; across = \"0 mm\"; up = \"0 mm\"; } );" },
     { "mount", "mount = \"level\";" },
     { "order", "order = \"rough-then-finish\";" },
+    { "faces", "faces = \"a\";" },
     { "survey.reference", "reference = \"plate\";" },
     { "fixture.gauge_blocks", "gauge_blocks = \"inch 81\";" },
     { "parts", "parts = 2;" },
@@ -615,7 +616,7 @@ Test(job, all_faults_of_all_files_are_said_at_once_sorted_by_file_and_line, .ini
     said = all_said(&findings);
     expect_text(said,
                 "fixture.cfg:5: fixture.keep_outs[2].sphere: is not a key that is known here; known are name, kind, "
-                "top, sides, "
+                "top, rise, sides, "
                 "box, circle, polygon\n"
                 "fixture.cfg:5: fixture.keep_outs[2]: has no shape; write one of box, circle and polygon, such as "
                 "box = "

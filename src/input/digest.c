@@ -84,8 +84,6 @@ static void print_groups(struct tw_text *text, const struct tw_draft *draft)
         else if (strcmp(group->path, "handle.pins[]") == 0)
             for (size_t k = 0; k < handle->pin_count; k++)
                 print_group(text, group, k, &handle->pins[k]);
-        else if (strcmp(group->path, "plate") == 0)
-            continue; /* what a fixture is made from decides nothing of a program */
         else if (strcmp(group->path, "relief_wheel") != 0 || draft->job.relief_wheel.diameter_mm > 0.0)
             print_group(text, group, 0, (const char *)draft + group->offset);
     }
