@@ -11,10 +11,9 @@ Only the contract of the programs is known here: the setup frame, the target hei
 the axis map. Nothing is taken from the planner.
 
   blank    points of the outline, on a grid and along its edges, each with the height of the steel there
-  wheel    disc: a cylinder lying across; cup: a flat ring. Its underside along a straight move is found in closed
+  wheel    disc: a cylinder lying across; cup: a flat ring. Its underside along any straight move is found in closed
            form (a cylinder swept along a line: the line's parallel and an arc at each end; a ring: the stretch of
-           the move during which the ring is over the point), so that nothing falls between samples. Only a move
-           that goes across and changes height at once is cut into short steps.
+           the move during which the ring is over the point), so that nothing falls between samples.
   survey   heights of the faces of a blank that is not flat: the highest reading at each x over the mean of those on
            the ricasso, straight lines between, level up to the taper start; only for blanks that lie on the plate
   target   half thickness T0/2 - m x with m = (T0 - T1)/(2 L); level: z = T0 - m x; tilted by atan(m): T0 cos(alpha)
@@ -100,64 +99,57 @@ class Wheel:
 
     def underside(self, px, py, a, b):
         """Lowest height over the points during the move from a to b; infinite where the wheel never is."""
-        by = np.abs(b - a)
-        if by[1] < 1e-9:
-            return self._along(px, py, a, b)
-        if by[2] < 1e-9 and not self.disc:
-            return self._oblique_ring(px, py, a, b)
-        if by[2] < 1e-9 and by[0] < 1e-9:       # a cylinder along its own axis: every point sees it nearest by
-            return self._along(px, py - np.clip(py, min(a[1], b[1]), max(a[1], b[1])) + a[1], a, a)
-        steps = int(np.ceil(max(by[0], by[1]) / 0.1))
-        return np.minimum.reduce([self._along(px, py, p, p) for p in (a + (b - a) * i / steps for i in range(steps + 1))])
-
-    def _oblique_ring(self, px, py, a, b):
-        """At one height: the ring passes over a point whose nearest and farthest place of the move are so."""
-        dx, dy = b[0] - a[0], b[1] - a[1]
-        t = np.clip(((px - a[0]) * dx + (py - a[1]) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
-        nearest = np.hypot(px - a[0] - t * dx, py - a[1] - t * dy)
-        farthest = np.maximum(np.hypot(px - a[0], py - a[1]), np.hypot(px - b[0], py - b[1]))
-        return np.where((nearest <= self.radius) & (farthest >= self.inner), a[2] - self.drop, np.inf)
-
-    def _along(self, px, py, a, b):
         out = np.full(px.shape, np.inf)
-        low, high = (a, b) if a[0] <= b[0] else (b, a)
-        near = np.flatnonzero((np.abs(py - a[1]) <= self.half_width) & (px >= low[0] - self.radius) &
-                              (px <= high[0] + self.radius))
+        reach = np.array([self.radius, self.half_width, 0.0])
+        low, high = np.minimum(a, b) - reach, np.maximum(a, b) + reach
+        near = np.flatnonzero((px >= low[0]) & (px <= high[0]) & (py >= low[1]) & (py <= high[1]))
         if near.size:
-            x, dy = px[near], py[near] - a[1]
-            out[near] = self._disc(x, low, high) if self.disc else self._ring(x, dy, low, high)
+            out[near] = (self._disc if self.disc else self._ring)(px[near], py[near], a, b) - self.drop
         return out
 
-    def _disc(self, x, low, high):
-        radius = self.radius
-        centre = radius - self.drop             # of the cylinder above the programmed point
+    def _disc(self, x, y, a, b):
+        """A cylinder lying across, swept along a straight line. While it is as far across as a point, it goes in the plane
+        of that point from one end to another: below are an arc at either end, and between them the line's parallel."""
+        start, end = during(y - a[1], b[1] - a[1], self.half_width)
+        radius, along, up = self.radius, b[0] - a[0], b[2] - a[2]
         result = np.full(x.shape, np.inf)
-        for end in (low, high):
-            reach = radius ** 2 - (x - end[0]) ** 2
-            arc = end[2] + centre - np.sqrt(np.maximum(reach, 0.0))
+        for t in (start, end):
+            reach = radius ** 2 - (x - a[0] - t * along) ** 2
+            arc = a[2] + t * up + radius - np.sqrt(np.maximum(reach, 0.0))
             result = np.where(reach >= 0.0, np.minimum(result, arc), result)
-        run, fall = high[0] - low[0], high[2] - low[2]
-        if run > 0.0:
-            slope, length = fall / run, np.hypot(run, fall)
-            first = low[0] + radius * fall / length
-            on_line = (x >= first) & (x <= first + run)
-            line = low[2] + centre - radius * run / length + (x - first) * slope
-            result = np.where(on_line, np.minimum(result, line), result)
-        return result
+        if along != 0.0:
+            length = np.hypot(along, up)
+            t = (x - a[0]) / along - radius * up / (length * abs(along))    # where the cylinder touches from above
+            line = a[2] + t * up + radius - radius * abs(along) / length
+            result = np.where((start <= t) & (t <= end), np.minimum(result, line), result)
+        return np.where(start <= end, result, np.inf)
 
-    def _ring(self, x, dy, low, high):
-        outer = np.sqrt(np.maximum(self.radius ** 2 - dy ** 2, 0.0))
-        inner = np.sqrt(np.maximum(self.inner ** 2 - dy ** 2, 0.0))
-        run = high[0] - low[0]
-        slope = (high[2] - low[2]) / run if run > 0.0 else 0.0
+    def _ring(self, x, y, a, b):
+        """A flat ring: over a point from when the outer circle comes there to when the inner one does, and again as it
+        leaves. On a straight line it is lowest there at one end of such a time."""
+        away, by = np.hypot(x - a[0], y - a[1]), b - a
+        run = np.hypot(by[0], by[1])
+        if run == 0.0:
+            return np.where((self.inner <= away) & (away <= self.radius), min(a[2], b[2]), np.inf)
+        nearest = ((x - a[0]) * by[0] + (y - a[1]) * by[1]) / run
+        beside = np.maximum(away ** 2 - nearest ** 2, 0.0)
+        outer = np.sqrt(np.maximum(self.radius ** 2 - beside, 0.0))
+        inner = np.sqrt(np.maximum(self.inner ** 2 - beside, 0.0))
         result = np.full(x.shape, np.inf)
-        for start, end in ((x - outer, x - inner), (x + inner, x + outer)):
-            first, last = np.maximum(start, low[0]), np.minimum(end, high[0])
-            height = low[2] + slope * ((first if slope > 0.0 else last) - low[0])
-            if run == 0.0:
-                height = np.full(x.shape, min(low[2], high[2]))
+        for first, last in ((nearest - outer, nearest - inner), (nearest + inner, nearest + outer)):
+            first, last = np.maximum(first, 0.0) / run, np.minimum(last, run) / run
+            height = a[2] + by[2] * (first if by[2] > 0.0 else last)
             result = np.where(first <= last, np.minimum(result, height), result)
-        return result - self.drop
+        return np.where(beside <= self.radius ** 2, result, np.inf)
+
+
+def during(away, by, reach):
+    """From when to when, between 0 and 1, something that goes by `by` is no farther off than `reach`; else from 1 to 0."""
+    if by == 0.0:
+        return np.where(np.abs(away) <= reach, 0.0, 1.0), np.where(np.abs(away) <= reach, 1.0, 0.0)
+    ends = (away - reach) / by, (away + reach) / by
+    start, end = np.maximum(np.minimum(*ends), 0.0), np.minimum(np.maximum(*ends), 1.0)
+    return np.where(start <= end, start, 1.0), np.where(start <= end, end, 0.0)
 
 
 # ---- the blank ----
@@ -437,7 +429,7 @@ class Clock:
 
 def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
     wheel = Wheel(setup["wheel"])
-    blanks, obstacles, order = {}, None, []
+    blanks, obstacles, order = {}, {}, []
     place, blank, clock = [None, None, None], None, Clock(setup)
     worst = {"rapid": (0.0, 0), "plunge": (0.0, 0), "cut": (0.0, 0)}
     lanes, passes, loop = [np.inf, -np.inf], 0, []
@@ -451,9 +443,10 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
             if order and None not in place:     # the same place, said in the new offset's numbers
                 old, new = (np.array(setup["stations"][s]) for s in (order[-1], target))
                 place = list(np.array(place) + (old - new) * setup["signs"])
-            blank = blanks.setdefault(target, make(setup, outline, side))
-            obstacles = Obstacles(setup, blank, target)
-            blanks[target, "obstacles"] = obstacles
+            if target not in blanks:
+                blanks[target] = make(setup, outline, side)
+                obstacles[target] = Obstacles(setup, blanks[target], target)
+            blank = blanks[target]
             order.append(target)
             continue
         before, place = list(place), [target[i] + (blank.zero if i == 2 else 0.0) if i in target else place[i]
@@ -464,7 +457,7 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
             continue
         a, b = np.array(before), np.array(place)
         clock.move(b - a, amount if kind == "feed" else 0.0)
-        obstacles.move(a, b, number)
+        obstacles[order[-1]].move(a, b, number)
         down = abs(b[2] - a[2]) > 1e-9 and max(abs(b[:2] - a[:2])) < 1e-9
         across = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) > 1e-9 and not loops
         what = "rapid" if kind == "rapid" else "plunge" if down or across else "cut"
@@ -491,10 +484,10 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
     if order != stations * (len(order) // len(stations)):
         faults.append("ground at %s instead of %s" % (order, list(setup["stations"])))
     clock.rest()
-    results = [blanks[station].result(lanes) for station in order]
+    results = [ground.result(lanes) for ground in blanks.values()]
     report(name, setup, outline, side, results, worst, clock.total, faults)
-    for station in order:
-        for what, (depth, number) in blanks[station, "obstacles"].touched.items():
+    for around in obstacles.values():
+        for what, (depth, number) in around.touched.items():
             faults.append("line %d: %.3f mm too near to %s" % (number, depth, what))
     return clock.total, [r["volume"] for r in results], max(r["ridge"] for r in results), passes
 
