@@ -41,7 +41,7 @@ TANGWRIGHT   := $(OUT)/tangwright
 
 .DEFAULT_GOAL := all
 .SECONDARY:
-.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-tests run-tests
+.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-clang compile-tests build-tests run-tests
 
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(firstword $(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-16s %s\n", $$1, $$2 }'
@@ -59,11 +59,16 @@ demo: deps ## the main job on a sample: two programs in build/demo, the dry-run 
 	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 
 test: deps test-deps check-format check-layers ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
-	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=clang build-tests
-	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=release build-tests
-	$(MAKE) --no-print-directory VARIANT=release run-tests
-	+$(MAKE) --no-print-directory -j$(JOBS) VARIANT=checked build-tests
-	$(MAKE) --no-print-directory VARIANT=checked run-tests
+	@$(MAKE) --no-print-directory $(NODE_MODULES)
+	+@$(MAKE) --no-print-directory -j$(JOBS) build-clang build-checked build-release
+	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
+	tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS_release) $(TESTS_checked))
+
+# With clang for its warnings; what it makes is not run, so its tests are not linked.
+build-clang:
+	+@$(MAKE) --no-print-directory VARIANT=clang compile-tests
+build-%:
+	+@$(MAKE) --no-print-directory VARIANT=$* build-tests
 
 clean: ## remove all that was built
 	rm -rf build
@@ -140,17 +145,13 @@ $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
-# Each test file is a program of its own; those that take longest are begun first.
-SLOW_TESTS := $(addprefix $(OUT)/tests/test_,samples sheet plan program faults verdict_samples placement)
+# Each test file is a program of its own.
 build-tests: $(TANGWRIGHT) $(TESTS) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
-
-# Comparisons with programs from outside say nothing more under the sanitizers, which make them ten times slower.
-LEFT_OUT_checked := $(addprefix $(OUT)/tests/test_,program habits shop_jobs balance_reference outline_reference history_scipy \
-                                                   rs274_endpoints removal_numpy)
-RUN_TESTS = $(filter-out $(LEFT_OUT_$(VARIANT)),$(SLOW_TESTS) $(filter-out $(SLOW_TESTS),$(TESTS)))
+compile-tests: $(TANGWRIGHT) $(TESTS:=.o)
 
 run-tests: build-tests
-	TANGWRIGHT=$(TANGWRIGHT) TESTFLAGS="$(TESTFLAGS)" tests/run_all.sh $(JOBS) $(RUN_TESTS)
+	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
+	tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS_$(VARIANT)))
 
 # These tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free

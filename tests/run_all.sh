@@ -1,7 +1,7 @@
 #!/bin/sh
-# run_all.sh JOBS PROGRAM... - runs test programs, JOBS at a time; shows what each said when it ends and how long it took,
-# and at last which failed. test_cli, which starts programs of its own, runs its tests one by one: side by side Criterion 2.4.1
-# loses 48 bytes of its own there, which the leak checker counts.
+# run_all.sh JOBS PROGRAM... - runs test programs build/VARIANT/tests/NAME, JOBS at a time, each with the tangwright of its
+# variant; shows what each said when it ends and how long it took, and at last which failed. test_cli, which starts programs
+# of its own, runs its tests one by one: side by side Criterion 2.4.1 loses 48 bytes of its own there, which the leak checker counts.
 jobs=$1
 shift
 if [ $# -eq 0 ]; then exit 0; fi
@@ -10,9 +10,10 @@ trap 'rm -rf "$logs"' EXIT
 export logs
 
 printf '%s\n' "$@" | xargs -P "$jobs" -I@ sh -c '
-    name=${1##*/}
+    name=$(echo "${1#build/}" | tr / -)
     began=$(date +%s)
-    [ "$name" = test_cli ] && export CRITERION_JOBS=1
+    export TANGWRIGHT="${1%/tests/*}/tangwright"
+    case $name in *-test_cli) export CRITERION_JOBS=1 ;; esac
     "$1" $TESTFLAGS > "$logs/$name.log" 2>&1 || touch "$logs/$name.failed"
     echo "== $1, $(($(date +%s) - began)) s" > "$logs/$name.head"
     flock "$logs" cat "$logs/$name.head" "$logs/$name.log"

@@ -213,7 +213,7 @@ static void open_goods(struct campaign *campaign, struct good *goods)
         if (SLOW && i % 3 != 1)
             continue;
         strcpy(good->name, name[i].text);
-        sample_open(&good->sample, good->name);
+        sample_read(&good->sample, good->name);
         if (good->sample.plan.setup_count != 2) { /* a side in several programs: none is harmless without the others */
             sample_close(&good->sample);
             continue;

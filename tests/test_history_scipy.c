@@ -10,7 +10,7 @@ Test(history_scipy, bulk_of_a_whole_program_agrees_within_two_per_cent)
     char command[256];
     int status;
 
-    sample_open_as(&sample, "santoku-170", NULL, true); /* SciPy grinds the blank that the job states */
+    sample_open_with(&sample, "santoku-170", sample_measured); /* SciPy grinds the blank that the job states */
     scratch_open(&scratch);
     sample_write(&sample, scratch.path, "santoku-170");
     snprintf(command, sizeof command,

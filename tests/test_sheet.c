@@ -3,6 +3,7 @@
  * answer; and, in a real browser, what tests/browser/sheet.mjs asks. */
 #define _XOPEN_SOURCE 700
 #include "input/failing_memory.h"
+#include "samples/sample.h"
 
 #include "base/memory.h"
 #include "sheet/assets.h"
@@ -20,21 +21,6 @@
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
-
-#ifdef __SANITIZE_ADDRESS__
-enum { SANITIZED = 1 };
-#else
-enum { SANITIZED = 0 };
-#endif
-
-static const char *const samples[] = { "santoku-170", "petty-130",   "utility-four",    "bunka-170",
-                                       "chef-210",    "cleaver-200", "hunter-110",      "nakiri-165",
-                                       "paring-90",   "skeleton-70", "gyuto-240-bowed", "deba-165-twisted",
-                                       "steak-three", "butcher-180", "gyuto-210-hollow" };
-
-#define SAMPLE_COUNT (sizeof samples / sizeof *samples)
-/* The first so many are looked at for everything; under the sanitizers, only one is looked at at all. */
-enum { WHOLE = 2 };
 
 TestSuite(sheet, .timeout = 600);
 
@@ -63,17 +49,23 @@ static void write_programs(struct stage *stage)
     }
 }
 
+static void stage_open_with(struct stage *stage, const char *path, void (*change)(struct tw_job *job))
+{
+    *stage = (struct stage){ 0 };
+    cr_assert(eq(int, tw_job_read(path, &stage->job, &stage->findings), TW_OK));
+    if (change)
+        change(&stage->job);
+    cr_assert(eq(int, tw_plan_make(&stage->job, &stage->plan, &stage->findings), TW_OK));
+    write_programs(stage);
+}
+
+/* The page of a shallow taper has all that a deep one's has. */
 static void stage_open(struct stage *stage, const char *sample)
 {
     char path[128];
 
-    *stage = (struct stage){ 0 };
-    snprintf(path, sizeof path, "%s", strchr(sample, '/') ? sample : "");
-    if (*path == '\0')
-        snprintf(path, sizeof path, "samples/%s/job.cfg", sample);
-    cr_assert(eq(int, tw_job_read(path, &stage->job, &stage->findings), TW_OK));
-    cr_assert(eq(int, tw_plan_make(&stage->job, &stage->plan, &stage->findings), TW_OK));
-    write_programs(stage);
+    snprintf(path, sizeof path, "samples/%s/job.cfg", sample);
+    stage_open_with(stage, path, sample_shallow);
 }
 
 static const char *write_html(struct stage *stage)
@@ -260,29 +252,33 @@ Test(sheet, drawings_take_the_largest_standard_scale_that_fits)
 
 /* ---- the whole page ---- */
 
-Test(sheet, every_sample_is_well_formed_small_and_complete)
+ParameterizedTestParameters(sheet, every_sample_is_well_formed_small_and_complete)
 {
-    for (size_t i = 0; i < (SANITIZED ? 2 : SAMPLE_COUNT); i++) {
-        static const char *const ids[] = { "job",   "figures", "cautions", "tools", "steps",  "packing", "spine",
-                                           "gauge", "setups",  "lanes",    "play",  "layers", "heat",    "estimate" };
-        struct stage stage;
-        const char *html;
+    return sample_names();
+}
 
-        stage_open(&stage, samples[i]);
-        html = write_html(&stage);
-        expect_well_formed(html, samples[i]);
-        cr_expect(strlen(html) < 3000000, "%s: %zu bytes", samples[i], strlen(html));
-        for (size_t k = 0; k < sizeof ids / sizeof *ids; k++) {
-            char id[64];
+/* As the command line wrote it. */
+ParameterizedTest(struct sample_name *name, sheet, every_sample_is_well_formed_small_and_complete)
+{
+    static const char *const ids[] = { "job",   "figures", "cautions", "tools", "steps",  "packing", "spine",
+                                       "gauge", "setups",  "lanes",    "play",  "layers", "heat",    "estimate" };
+    struct sample sample;
+    char *html = sample_slurp(name->text, "setup.html");
 
-            snprintf(id, sizeof id, "<section id=\"%s\"", ids[k]);
-            expect_holds(html, id);
-        }
-        expect_holds(html, stage.job.digest);
-        expect_holds(html, "Dry run not yet run");
-        expect_holds_not(html, "http-equiv");
-        stage_close(&stage);
+    sample_read(&sample, name->text);
+    expect_well_formed(html, name->text);
+    cr_expect(strlen(html) < 3000000, "%s: %zu bytes", name->text, strlen(html));
+    for (size_t k = 0; k < sizeof ids / sizeof *ids; k++) {
+        char id[64];
+
+        snprintf(id, sizeof id, "<section id=\"%s\"", ids[k]);
+        expect_holds(html, id);
     }
+    expect_holds(html, sample.job.digest);
+    expect_holds(html, "Dry run not yet run");
+    expect_holds_not(html, "http-equiv");
+    sample_close(&sample);
+    free(html);
 }
 
 Test(sheet, same_job_gives_the_same_bytes)
@@ -290,7 +286,7 @@ Test(sheet, same_job_gives_the_same_bytes)
     struct stage stage;
     char *again = NULL;
 
-    stage_open(&stage, samples[0]);
+    stage_open(&stage, "santoku-170");
     write_html(&stage);
     cr_assert(eq(int, tw_sheet_html(&stage.sheet, &again, &stage.findings), TW_OK));
     cr_expect(strcmp(stage.html, again) == 0);
@@ -298,13 +294,15 @@ Test(sheet, same_job_gives_the_same_bytes)
     stage_close(&stage);
 }
 
-/* Programs of more than an hour each. Planned in minutes under the sanitizers, so not there. */
-Test(sheet, an_hour_stays_below_three_megabytes, .disabled = SANITIZED)
+/* Programs of more than an hour each, planned in ten seconds. */
+Test(sheet, an_hour_stays_below_three_megabytes)
 {
     struct stage stage;
     const char *html;
 
-    stage_open(&stage, "tests/bench/hour.cfg");
+    if (!sample_all_wanted())
+        cr_skip_test("only with TEST_SAMPLES=all");
+    stage_open_with(&stage, "tests/bench/hour.cfg", NULL);
     html = write_html(&stage);
     cr_expect(stage.plan.setups[0].cycle_time_s > 3600.0);
     cr_expect(strlen(html) < 3000000, "%zu bytes", strlen(html));
@@ -324,7 +322,7 @@ Test(sheet, names_cannot_break_out_of_the_page)
     struct stage stage;
     const char *html;
 
-    stage_open(&stage, samples[0]);
+    stage_open(&stage, "santoku-170");
     rename_to(&stage.job.name, hostile);
     rename_to(&stage.job.steel.name, hostile);
     rename_to(&stage.job.wheel.name, hostile);
@@ -344,7 +342,7 @@ Test(sheet, an_edited_program_is_told_and_drawn_as_it_is)
     struct stage stage;
     char *edited, *feed;
 
-    stage_open(&stage, samples[0]);
+    stage_open(&stage, "santoku-170");
     expect_holds_not(write_html(&stage), "is not the one that was planned");
     edited = tw_copy_string(stage.texts[1]);
     feed = strstr(edited, "G61");
@@ -364,17 +362,15 @@ Test(sheet, what_cannot_be_read_as_a_program_is_no_end_of_the_sheet)
     static const char *const programs[] = { "", "\n", "nonsense <&>]]>\n", "G21 G90 G94 G17\nG0 X1\nG1 Y2\nQ7\n",
                                             "%\n%\n" };
 
-    for (size_t i = 0; i < sizeof programs / sizeof *programs; i++) {
-        struct stage stage;
+    struct stage stage;
 
-        stage_open(&stage, "nakiri-165");
+    stage_open(&stage, "nakiri-165");
+    for (size_t i = 0; i < sizeof programs / sizeof *programs; i++) {
         stage.sheet.programs[0].text = programs[i];
         stage.sheet.programs[0].length = strlen(programs[i]);
         expect_well_formed(write_html(&stage), programs[i]);
-        stage_close(&stage);
-        if (SANITIZED)
-            break;
     }
+    stage_close(&stage);
 }
 
 Test(sheet, without_programs_the_rest_is_there)
@@ -391,6 +387,12 @@ Test(sheet, without_programs_the_rest_is_there)
     stage_close(&stage);
 }
 
+static void shallow_in_turns(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->order = TW_ORDER_ROUGH_THEN_FINISH;
+}
+
 /* Four programs: each with its steps, its packing, its drawings. */
 Test(sheet, every_program_of_the_order_is_there)
 {
@@ -398,12 +400,8 @@ Test(sheet, every_program_of_the_order_is_there)
                                        "heat-b-finishing" };
     struct stage stage;
 
-    stage_open(&stage, samples[0]);
-    tw_plan_free(&stage.plan);
-    stage.job.order = TW_ORDER_ROUGH_THEN_FINISH;
-    cr_assert(eq(int, tw_plan_make(&stage.job, &stage.plan, &stage.findings), TW_OK));
+    stage_open_with(&stage, "samples/santoku-170/job.cfg", shallow_in_turns);
     cr_assert(eq(sz, stage.plan.setup_count, 4));
-    write_programs(&stage);
     write_html(&stage);
     expect_well_formed(stage.html, "in turns");
     for (size_t i = 0; i < sizeof ids / sizeof *ids; i++) {
@@ -429,39 +427,32 @@ static size_t count_of(const char *html, const char *what)
 /* Its wheel is another one: in the tables, among the steps, and in what is played. */
 Test(sheet, a_relief_has_its_wheel_and_its_floor)
 {
-    struct stage stage;
+    char *html = sample_slurp("gyuto-210-hollow", "setup.html");
 
-    stage_open(&stage, "gyuto-210-hollow");
-    write_html(&stage);
-    expect_holds(stage.html, "<caption>Wheel for the relief</caption>");
-    expect_holds(stage.html, "Change to the wheel <strong>mounted point, CBN, 12 mm</strong>");
-    expect_holds(stage.html, "Change to the wheel <strong>cup, CBN, 75 mm</strong>");
-    expect_holds(stage.html, "<caption>Relief: floor below the land</caption>");
-    cr_expect(eq(sz, count_of(stage.html, "\"wheel\":{\"cup\":true,\"diameter\":12.000"), 2));
-    cr_expect(eq(sz, count_of(stage.html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 2));
-    cr_expect(eq(sz, count_of(stage.html, ",\"hollow\":["), 2));
-    stage_close(&stage);
+    expect_holds(html, "<caption>Wheel for the relief</caption>");
+    expect_holds(html, "Change to the wheel <strong>mounted point, CBN, 12 mm</strong>");
+    expect_holds(html, "Change to the wheel <strong>cup, CBN, 75 mm</strong>");
+    expect_holds(html, "<caption>Relief: floor below the land</caption>");
+    cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":12.000"), 2));
+    cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 2));
+    cr_expect(eq(sz, count_of(html, ",\"hollow\":["), 2));
+    free(html);
 }
 
 Test(sheet, all_parts_are_drawn_with_their_offsets)
 {
     static const char *const offsets[] = { ">G54<", ">G55<", ">G56<", ">G57<" };
-    struct stage stage;
-    const char *figure, *end;
-    char *parts;
+    char *html = sample_slurp("utility-four", "setup.html"), *figure, *end;
 
-    stage_open(&stage, "utility-four");
-    write_html(&stage);
-    figure = strstr(stage.html, "<figure id=\"parts\">");
+    figure = strstr(html, "<figure id=\"parts\">");
     cr_assert(figure != NULL);
     end = strstr(figure, "</figure>");
     cr_assert(end != NULL);
-    parts = strndup(figure, (size_t)(end - figure));
+    *end = '\0';
     for (size_t part = 0; part < 4; part++)
-        cr_expect(eq(sz, count_of(parts, offsets[part]), 2), "%s wide and narrow", offsets[part]);
-    cr_expect(eq(sz, count_of(parts, "class=\"steel\""), 8));
-    free(parts);
-    stage_close(&stage);
+        cr_expect(eq(sz, count_of(figure, offsets[part]), 2), "%s wide and narrow", offsets[part]);
+    cr_expect(eq(sz, count_of(figure, "class=\"steel\""), 8));
+    free(html);
 }
 
 /* ---- with the dry-run's answer ---- */
@@ -517,8 +508,8 @@ Test(sheet, maps_and_passes_agree_with_the_checks)
     struct stage stage;
     struct tw_verdict verdict;
 
-    stage_open(&stage, "nakiri-165");
-    stage.job.taper.band_mm = 0.0; /* what is drawn is the stated blank alone */
+    stage_open_with(&stage, "samples/nakiri-165/job.cfg",
+                    sample_measured); /* what is drawn is the stated blank alone */
     run_dry(&stage, &verdict);
     for (int i = 0; i < 2; i++) {
         const struct tw_proof *proof = &verdict.proofs[i];
@@ -588,20 +579,6 @@ static int run(const char *format, ...)
     return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
 }
 
-/* All programs of the sample, in the order of the summary. */
-static void make_sheet(const char *folder, const char *sample)
-{
-    const char *program = getenv("TANGWRIGHT") ? getenv("TANGWRIGHT") : "build/release/tangwright";
-
-    cr_assert(
-        eq(int, run("%s plan samples/%s/job.cfg --out %s/%s >/dev/null 2>&1", program, sample, folder, sample), 0));
-    cr_assert(eq(int,
-                 run("%s dry-run samples/%s/job.cfg $(sed -n 's|.*\"program\": \"\\(.*\\)\".*|%s/%s/\\1|p' "
-                     "%s/%s/summary.json) --sheet %s/%s/run.html >/dev/null 2>&1",
-                     program, sample, folder, sample, folder, sample, folder, sample),
-                 0));
-}
-
 /* Each label with a box as wide as the layout thinks that it comes out at most. */
 static void write_labels(struct tw_text *out, bool narrow)
 {
@@ -660,23 +637,29 @@ Test(sheet, no_label_comes_out_wider_than_the_layout_thinks, .disabled = SANITIZ
     run("rm -rf %s", folder);
 }
 
-/* The first are looked at whole, on paper and in both lights too; of the others some, or with SHEETS=all every one. The
+static int look(const char *mode, const char *const *names, size_t count)
+{
+    char folders[2048] = "";
+
+    for (size_t i = 0; i < count; i++)
+        snprintf(folders + strlen(folders), sizeof folders - strlen(folders), " " PLANNED "/%s", names[i]);
+    return run("node tests/browser/sheet.mjs %s%s", mode, folders);
+}
+
+/* Two are looked at whole, on paper and in both lights too; of the others some, or with TEST_SAMPLES=all every one. The
  * browser runs none of our code, so not under sanitizers. */
 Test(sheet, a_browser_finds_nothing_wrong, .disabled = SANITIZED, .timeout = 1800)
 {
-    char folder[] = "/tmp/tangwright-sheet-XXXXXX", whole[512] = "", brief[2048] = "";
-    size_t stride = getenv("SHEETS") && strcmp(getenv("SHEETS"), "all") == 0 ? 1 : 5;
+    static const char *const whole[] = { "santoku-170", "petty-130" };
+    static const char *const brief[] = { "utility-four", "butcher-180", "gyuto-240-bowed" };
+    const char *all[SAMPLES_MOST];
+    struct criterion_test_params names = sample_names();
 
-    cr_assert(mkdtemp(folder) != NULL);
-    for (size_t i = 0; i < WHOLE; i++) {
-        make_sheet(folder, samples[i]);
-        snprintf(whole + strlen(whole), sizeof whole - strlen(whole), " %s/%s", folder, samples[i]);
-    }
-    for (size_t i = WHOLE; i < SAMPLE_COUNT; i += stride) {
-        make_sheet(folder, samples[i]);
-        snprintf(brief + strlen(brief), sizeof brief - strlen(brief), " %s/%s", folder, samples[i]);
-    }
-    cr_expect(eq(int, run("node tests/browser/sheet.mjs whole%s", whole), 0));
-    cr_expect(eq(int, run("node tests/browser/sheet.mjs brief%s", brief), 0));
-    run("rm -rf %s", folder);
+    for (size_t i = 0; i < names.length; i++)
+        all[i] = ((const struct sample_name *)names.params)[i].text;
+    cr_expect(eq(int, look("whole", whole, sizeof whole / sizeof *whole), 0));
+    if (sample_all_wanted())
+        cr_expect(eq(int, look("brief", all, names.length), 0));
+    else
+        cr_expect(eq(int, look("brief", brief, sizeof brief / sizeof *brief), 0));
 }

@@ -1,7 +1,7 @@
-/* test_verdict_samples.c - every sample's programs pass the dry-run, lifted ones too, and what the dry-run finds on its
- * field agrees with what was planned and with closed forms. A lifted program with one move changed, and a part ground
+/* test_verdict_samples.c - every sample's programs say what was planned and pass the dry-run, lifted ones too, and what the
+ * dry-run finds on its field agrees with what was planned and with closed forms. A lifted program with one move changed, and a part ground
  * too deep on one station alone, are found. */
-#include "samples/sample.h"
+#include "samples/told.h"
 #include "tangwright/verdict.h"
 
 #include <math.h>
@@ -176,9 +176,22 @@ static bool is_lifted(const char *name)
 
 /* ---- every sample ---- */
 
+/* What another process planned from the same job, and built with other options than the sanitizers': same bytes. */
+static void expect_as_planned_before(const char *name, const struct sample *sample)
+{
+    struct sample before;
+
+    sample_read(&before, name);
+    cr_assert(eq(sz, before.plan.setup_count, sample->plan.setup_count), "%s", name);
+    for (size_t i = 0; i < before.plan.setup_count; i++)
+        cr_expect(strcmp(before.programs[i], sample->programs[i]) == 0, "%s: planned twice, two texts", name);
+    cr_expect(strcmp(before.summary, sample->summary) == 0, "%s: planned twice, two summaries", name);
+    sample_close(&before);
+}
+
 ParameterizedTestParameters(verdict_samples, pass_and_agree_with_the_plan)
 {
-    return sample_names();
+    return sample_of_each_kind();
 }
 
 ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with_the_plan)
@@ -187,6 +200,8 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
     struct tw_verdict verdict;
 
     sample_open(&sample, name->text);
+    expect_as_planned_before(name->text, &sample);
+    expect_told(&sample.job, &sample.plan, sample.programs);
     open_verdict(&sample, sample.programs, &verdict);
     show_failures(&verdict);
     cr_expect(verdict.cut, "%s", name->text);
@@ -212,21 +227,27 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
 
 /* ---- both limits of the flashes ---- */
 
+static void under_the_other_limit(struct tw_job *job)
+{
+    job->limits.flash = TW_FLASH_EQUIVALENT;
+    sample_measured(job); /* all of the band is run above */
+}
+
 ParameterizedTestParameters(verdict_samples, pass_under_the_other_limit)
 {
-    return sample_names();
+    static const char *const few[] = { "santoku-170", "chef-210", "butcher-180" };
+
+    return sample_few(few, SANITIZED ? 1 : sizeof few / sizeof *few);
 }
 
 /* A plan made under the equivalent limit is judged by it, also where the strict one would refuse it; and the other way
  * round what either says does not hang on which was used. */
 ParameterizedTest(struct sample_name *name, verdict_samples, pass_under_the_other_limit)
 {
-    const enum tw_flash_limit equivalent = TW_FLASH_EQUIVALENT;
     struct sample sample;
     struct tw_verdict verdict;
 
-    sample_open_under(&sample, name->text, &equivalent);
-    sample.job.taper.band_mm = 0.0; /* the stated blank; all of the band is run above */
+    sample_open_with(&sample, name->text, under_the_other_limit);
     open_verdict(&sample, sample.programs, &verdict);
     show_failures(&verdict);
     cr_expect(verdict.cut, "%s", name->text);
@@ -260,7 +281,7 @@ Test(verdict_samples, a_hollow_of_another_shape_is_found)
                    { 0.0, 0.6, 0.0, TW_CHECK_GOUGE },
                    { 0.0, 0.0, 0.6, TW_CHECK_GOUGE } };
 
-    sample_open(&sample, "butcher-180");
+    sample_open_with(&sample, "butcher-180", sample_shallow);
     asked = sample.job.relief;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
         sample.job.relief = asked;
@@ -278,23 +299,18 @@ Test(verdict_samples, a_hollow_of_another_shape_is_found)
 
 /* ---- several programs a side ---- */
 
+/* Rough A, rough B, finish A, finish B. */
 #define ORDERED 4
 
-static void open_ordered(const struct sample *sample, const struct tw_plan *plan, size_t first, size_t count,
-                         struct tw_verdict *out)
+static void in_turns(struct tw_job *job)
 {
-    struct tw_card cards[ORDERED];
-    char *texts[ORDERED];
+    job->order = TW_ORDER_ROUGH_THEN_FINISH;
+}
 
-    for (size_t i = 0; i < count; i++) {
-        const struct tw_setup_plan *setup = &plan->setups[first + i];
-
-        cr_assert(eq(int, tw_program_text(&sample->job, plan, first + i, 0.0, &texts[i], NULL), TW_OK));
-        cards[i] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope), texts[i], strlen(texts[i]) };
-    }
-    cr_assert(eq(int, tw_verdict_make(&sample->job, cards, count, 0.0, out, NULL), TW_OK));
-    for (size_t i = 0; i < count; i++)
-        free(texts[i]);
+static void shallow_in_turns(struct tw_job *job)
+{
+    in_turns(job);
+    sample_shallow(job);
 }
 
 /* Roughing and finishing of each side are run on the same blank: together they take off what one program would, and
@@ -302,15 +318,12 @@ static void open_ordered(const struct sample *sample, const struct tw_plan *plan
 Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order)
 {
     struct sample sample;
-    struct tw_plan plan;
     struct tw_verdict verdict;
     double finish_mm3, finish_mm;
 
-    sample_open(&sample, "santoku-170");
-    sample.job.order = TW_ORDER_ROUGH_THEN_FINISH;
-    cr_assert(eq(int, tw_plan_make(&sample.job, &plan, NULL), TW_OK));
-    cr_assert(eq(sz, plan.setup_count, ORDERED));
-    open_ordered(&sample, &plan, 0, ORDERED, &verdict);
+    sample_open_with(&sample, "santoku-170", in_turns);
+    cr_assert(eq(sz, sample.plan.setup_count, ORDERED));
+    open_verdict(&sample, sample.programs, &verdict);
     show_failures(&verdict);
     cr_expect(verdict.cut);
     finish_mm = sample.job.finish.layers * sample.job.finish.infeed_mm;
@@ -320,8 +333,8 @@ Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order)
         double whole_mm3 = tw_taper_removed_mm3(&sample.job);
 
         cr_expect(eq(int, proof->scope, i < 2 ? TW_SCOPE_ROUGH : TW_SCOPE_FINISH));
-        cr_expect(epsilon_eq(dbl, proof->peak_degC, plan.setups[i].peak_degC, 3.0), "program %zu", i);
-        cr_expect(epsilon_eq(dbl, proof->cycle_time_s, plan.setups[i].cycle_time_s, 0.01 * proof->cycle_time_s));
+        cr_expect(epsilon_eq(dbl, proof->peak_degC, sample.plan.setups[i].peak_degC, 3.0), "program %zu", i);
+        cr_expect(epsilon_eq(dbl, proof->cycle_time_s, sample.plan.setups[i].cycle_time_s, 0.01 * proof->cycle_time_s));
         /* Finishing takes an even layer, but for the wedge's thin edge at the taper start. */
         cr_expect(epsilon_eq(dbl, proof->removed_mm3, i < 2 ? whole_mm3 - finish_mm3 : finish_mm3, 0.03 * finish_mm3),
                   "program %zu", i);
@@ -331,25 +344,6 @@ Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order)
     cr_expect(not(verdict.proofs[0].checks[TW_CHECK_STOCK_LEFT].asked));
     cr_expect(verdict.proofs[2].checks[TW_CHECK_STOCK_LEFT].asked);
     tw_verdict_free(&verdict);
-    tw_plan_free(&plan);
-    sample_close(&sample);
-}
-
-Test(verdict_samples, finishing_alone_is_refused)
-{
-    struct sample sample;
-    struct tw_plan plan;
-    struct tw_verdict verdict;
-
-    sample_open(&sample, "santoku-170");
-    sample.job.order = TW_ORDER_ROUGH_THEN_FINISH;
-    cr_assert(eq(int, tw_plan_make(&sample.job, &plan, NULL), TW_OK));
-    open_ordered(&sample, &plan, 2, 1, &verdict);
-    cr_expect(not(verdict.cut));
-    cr_expect(verdict.proofs[0].checks[TW_CHECK_CARD].failed);
-    cr_expect(verdict.proofs[0].checks[TW_CHECK_DEPTH].failed);
-    tw_verdict_free(&verdict);
-    tw_plan_free(&plan);
     sample_close(&sample);
 }
 
@@ -373,25 +367,19 @@ static void open_some(const struct sample *sample, const size_t *picks, size_t c
     cr_assert(eq(int, tw_verdict_make(&sample->job, cards, count, 0.25, out, NULL), TW_OK));
 }
 
-static void write_programs(struct sample *sample)
+/* Its finish is deeper than any layer may be where nothing was roughed before. */
+Test(verdict_samples, finishing_alone_is_refused)
 {
-    for (size_t i = 0; i < sample->plan.setup_count; i++) {
-        free(sample->programs[i]);
-        cr_assert(eq(int, tw_program_text(&sample->job, &sample->plan, i, 0.0, &sample->programs[i], NULL), TW_OK));
-    }
-}
+    struct sample sample;
+    struct tw_verdict verdict;
 
-/* Rough A, rough B, finish A, finish B. */
-static void open_in_turns(struct sample *sample)
-{
-    sample_open(sample, "santoku-170");
-    sample->job.order = TW_ORDER_ROUGH_THEN_FINISH;
-    for (size_t i = 0; i < sample->plan.setup_count; i++)
-        free(sample->programs[i]);
-    tw_plan_free(&sample->plan);
-    cr_assert(eq(int, tw_plan_make(&sample->job, &sample->plan, NULL), TW_OK));
-    memset(sample->programs, 0, sizeof sample->programs);
-    write_programs(sample);
+    sample_open_with(&sample, "santoku-170", shallow_in_turns);
+    open_some(&sample, (size_t[]){ 2 }, 1, false, &verdict);
+    cr_expect(not(verdict.cut));
+    cr_expect(verdict.proofs[0].checks[TW_CHECK_CARD].failed);
+    cr_expect(verdict.proofs[0].checks[TW_CHECK_DEPTH].failed);
+    tw_verdict_free(&verdict);
+    sample_close(&sample);
 }
 
 Test(verdict_samples, what_is_missing_or_double_of_a_set_decides)
@@ -411,7 +399,7 @@ Test(verdict_samples, what_is_missing_or_double_of_a_set_decides)
     };
     struct sample sample;
 
-    open_in_turns(&sample);
+    sample_open_with(&sample, "santoku-170", shallow_in_turns);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct tw_verdict verdict;
 
@@ -429,7 +417,7 @@ Test(verdict_samples, a_taper_without_its_relief_is_no_set)
     struct sample sample;
     struct tw_verdict verdict;
 
-    sample_open(&sample, "butcher-180"); /* taper and relief of A, of B */
+    sample_open_with(&sample, "butcher-180", sample_shallow); /* taper and relief of A, of B */
     open_some(&sample, (size_t[]){ 0 }, 1, false, &verdict);
     cr_expect(verdict.proofs[0].cut && !verdict.cut);
     cr_expect(strstr(verdict.reasons[0], "relief is missing") != NULL, "%s", verdict.reasons[0]);
@@ -442,6 +430,18 @@ Test(verdict_samples, a_taper_without_its_relief_is_no_set)
     sample_close(&sample);
 }
 
+static void shallow_without_comments(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->machine.dialect.comments = false;
+}
+
+static void in_turns_without_comments(struct tw_job *job)
+{
+    in_turns(job);
+    shallow_without_comments(job);
+}
+
 /* A controller without comments: no head says which program is which, and nor do these names; their heights do. */
 Test(verdict_samples, programs_without_comments_are_told_by_their_heights)
 {
@@ -451,11 +451,9 @@ Test(verdict_samples, programs_without_comments_are_told_by_their_heights)
 
     for (int relief = 0; relief < 2; relief++) {
         if (relief)
-            sample_open(&sample, "butcher-180");
+            sample_open_with(&sample, "butcher-180", shallow_without_comments);
         else
-            open_in_turns(&sample);
-        sample.job.machine.dialect.comments = false;
-        write_programs(&sample);
+            sample_open_with(&sample, "santoku-170", in_turns_without_comments);
         open_some(&sample, picks, 4, true, &verdict);
         show_failures(&verdict);
         cr_expect(verdict.cut, "%s: %s", sample.job.name, verdict.reasons[0]);
@@ -508,7 +506,7 @@ Test(verdict_samples, a_part_ground_too_deep_is_named_by_its_number)
     char *at, *text;
     int line = 1;
 
-    sample_open(&sample, "utility-four");
+    sample_open_with(&sample, "utility-four", sample_shallow);
     text = sample.programs[0];
     at = strstr(text, "(PART 3 OF 4)");
     cr_assert(at != NULL);

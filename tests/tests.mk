@@ -9,6 +9,47 @@ $(NODE_MODULES): tests/package.json tests/package-lock.json
 
 build-tests: $(NODE_MODULES)
 
+# ---- what is run ----
+
+# Comparisons with programs from outside say nothing more under the sanitizers, which make them ten times slower.
+LEFT_OUT_checked := samples program habits shop_jobs balance_reference outline_reference history_scipy rs274_endpoints \
+                    removal_numpy
+TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
+TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
+TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT_checked),$(TEST_NAMES)))
+
+# The longest first, so that no core is idle at the end.
+LONGEST := $(foreach test,checked/cli checked/verdict_samples release/verdict_samples checked/plan checked/sheet release/samples \
+                          release/sheet release/faults checked/faults release/program release/plan release/shop_jobs \
+                          release/cli,build/$(subst /,/tests/test_,$(test)))
+in_turn = $(filter $(1),$(LONGEST)) $(filter-out $(LONGEST),$(1))
+
+# ---- samples as the command line plans them ----
+
+# Planned once, and read by every test that wants programs. The starter stands beside its profiles, as `tangwright new` puts
+# it. A sheet with the dry-run's answer is made of some; see the browser's test in test_sheet.c.
+SAMPLE_NAMES  := $(patsubst samples/%/job.cfg,%,$(sort $(wildcard samples/*/job.cfg)))
+PLANNED       := $(SAMPLE_NAMES:%=build/samples/%/programs.sha256)
+RUN_SHEETS    := $(patsubst %,build/samples/%/run.html,santoku-170 petty-130 utility-four butcher-180 gyuto-240-bowed)
+PLANNED_FROM  := build/release/tangwright $(PROFILES) $(wildcard samples/*/*)
+job_of         = $(if $(filter starter,$(1)),build/starter,samples)/$(1)/job.cfg
+programs_of    = $$(sed -n 's|.*"program": "\(.*\)".*|build/samples/$(1)/\1|p' build/samples/$(1)/summary.json)
+
+.PHONY: planned-samples
+planned-samples: $(PLANNED) $(RUN_SHEETS)
+$(PLANNED): build/samples/%/programs.sha256: $(PLANNED_FROM) build/starter/starter/job.cfg
+	build/release/tangwright plan $(call job_of,$*) --out $(@D) > /dev/null 2>&1
+build/samples/%/run.html: build/samples/%/programs.sha256
+	build/release/tangwright dry-run $(call job_of,$*) $(call programs_of,$*) --sheet $@ > /dev/null
+build/starter/starter/job.cfg: $(STARTER) $(PROFILES)
+	@rm -rf $(@D)
+	@mkdir -p $(@D)
+	cp -r samples/starter/. profiles $(@D)
+ifneq ($(VARIANT),release)
+build/release/tangwright: $(wildcard src/*/* include/tangwright/*.h) $(PROFILES) $(STARTER)
+	+@$(MAKE) --no-print-directory VARIANT=release $@
+endif
+
 # Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_placement: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
@@ -65,8 +106,15 @@ docs/survey.svg: tests/reference/survey_drawing.py
 # The browser's view of every sample's sheet; `make test` takes some of them.
 .PHONY: sheets
 sheets: test-deps ## look at every sample's setup sheet in the browser, by script: telephone, tablet, desk, paper; all fonts
-	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT) $(OUT)/tests/test_sheet
-	TANGWRIGHT=$(TANGWRIGHT) SHEETS=all $(OUT)/tests/test_sheet --filter 'sheet/a_browser*'
+	@$(MAKE) --no-print-directory -j$(JOBS) $(NODE_MODULES) $(OUT)/tests/test_sheet $(SAMPLE_NAMES:%=build/samples/%/run.html)
+	TEST_SAMPLES=all $(OUT)/tests/test_sheet --filter 'sheet/a_browser*'
+
+# The tests that take some of the samples in `make test`, with all of them.
+.PHONY: all-samples
+all-samples: test-deps ## what make test asks of some samples, of every one: dry-runs, both limits of the flashes, sheets
+	@$(MAKE) --no-print-directory -j$(JOBS) build-tests planned-samples
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(OUT)/tests/test_verdict_samples
+	@$(MAKE) --no-print-directory sheets
 
 # Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
 MUTANTS ?= 12

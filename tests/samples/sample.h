@@ -1,4 +1,4 @@
-/* sample.h - one sample job, read and planned, for the tests. */
+/* sample.h - one sample job for the tests: planned here, or as the command line planned it into build/samples. */
 #ifndef TANGWRIGHT_TESTS_SAMPLE_H
 #define TANGWRIGHT_TESTS_SAMPLE_H
 
@@ -12,6 +12,8 @@
 #include <criterion/new/assert.h>
 #include <criterion/parameterized.h>
 #include <glob.h>
+#include <jansson.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -47,6 +49,34 @@ static inline struct criterion_test_params sample_names(void)
     return cr_make_param_array(struct sample_name, names, count);
 }
 
+static inline bool sample_all_wanted(void)
+{
+    const char *which = getenv("TEST_SAMPLES");
+
+    return which && strcmp(which, "all") == 0;
+}
+
+/* What takes long is done with some of them: TEST_SAMPLES=all takes all. Between them they have a disc, a cup and a point;
+ * both mounts; millimetres and inches; a relief, a survey, several parts, z from pad and from ricasso; wet, mist and oil. */
+static inline struct criterion_test_params sample_few(const char *const *few, size_t count)
+{
+    static struct sample_name names[SAMPLES_MOST];
+
+    if (sample_all_wanted())
+        return sample_names();
+    for (size_t i = 0; i < count; i++)
+        strcpy(names[i].text, few[i]);
+    return cr_make_param_array(struct sample_name, names, count);
+}
+
+static inline struct criterion_test_params sample_of_each_kind(void)
+{
+    static const char *const kinds[] = { "gyuto-240-bowed", "nakiri-165", "butcher-180", "chef-210",    "cleaver-200",
+                                         "paring-90",       "petty-130",  "santoku-170", "utility-four" };
+
+    return sample_few(kinds, SANITIZED ? 2 : sizeof kinds / sizeof *kinds);
+}
+
 struct sample {
     struct tw_job job;
     struct tw_plan plan;
@@ -79,10 +109,8 @@ static inline void remove_folder(const char *folder)
     cr_assert(eq(int, system(command), 0));
 }
 
-/* `limit`: of the flashes, whatever the job asks for. */
-/* `measured`: planned for a blank of exactly the job's thickness. */
-static inline void sample_open_as(struct sample *sample, const char *name, const enum tw_flash_limit *limit,
-                                  bool measured)
+/* `change`: what is asked instead of what the job says; NULL: nothing. */
+static inline void sample_open_with(struct sample *sample, const char *name, void (*change)(struct tw_job *job))
 {
     struct tw_findings findings = { 0 };
     char path[128], folder[64] = "";
@@ -94,10 +122,8 @@ static inline void sample_open_as(struct sample *sample, const char *name, const
     else
         snprintf(path, sizeof path, "samples/%s/job.cfg", name);
     status = tw_job_read(path, &sample->job, &findings);
-    if (limit)
-        sample->job.limits.flash = *limit;
-    if (measured)
-        sample->job.taper.band_mm = 0.0;
+    if (status == TW_OK && change)
+        change(&sample->job);
     if (status == TW_OK)
         status = tw_plan_make(&sample->job, &sample->plan, &findings);
     for (size_t i = 0; status == TW_OK && i < sample->plan.setup_count; i++)
@@ -112,14 +138,59 @@ static inline void sample_open_as(struct sample *sample, const char *name, const
         remove_folder(folder);
 }
 
-static inline void sample_open_under(struct sample *sample, const char *name, const enum tw_flash_limit *limit)
+/* For a blank of exactly the job's thickness. */
+static inline void sample_measured(struct tw_job *job)
 {
-    sample_open_as(sample, name, limit, false);
+    job->taper.band_mm = 0.0;
+}
+
+/* A measured blank from which little comes off: planned and proved many times as fast, where the taper is not the question. */
+static inline void sample_shallow(struct tw_job *job)
+{
+    sample_measured(job);
+    job->taper.butt_mm = job->taper.ricasso_mm - 0.2;
 }
 
 static inline void sample_open(struct sample *sample, const char *name)
 {
-    sample_open_as(sample, name, NULL, false);
+    sample_open_with(sample, name, NULL);
+}
+
+/* ---- as the command line planned it ---- */
+
+#define PLANNED "build/samples" /* see tests.mk */
+
+static inline char *sample_slurp(const char *name, const char *file)
+{
+    struct tw_text text = { 0 };
+    char path[256];
+
+    snprintf(path, sizeof path, PLANNED "/%s/%s", name, file);
+    cr_assert(eq(int, tw_file_read(path, &text, NULL), TW_OK), "%s is missing: make planned-samples", path);
+    return tw_text_take(&text);
+}
+
+/* The job, the programs in their order, and the summary; of the plan only how many programs it has. */
+static inline void sample_read(struct sample *sample, const char *name)
+{
+    const char *folder = strcmp(name, "starter") == 0 ? "build/starter" : "samples";
+    struct tw_findings findings = { 0 };
+    char path[128];
+    json_t *summary, *setups;
+
+    *sample = (struct sample){ 0 };
+    snprintf(path, sizeof path, "%s/%s/job.cfg", folder, name);
+    cr_assert(eq(int, tw_job_read(path, &sample->job, &findings), TW_OK), "%s", path);
+    tw_findings_free(&findings);
+    sample->summary = sample_slurp(name, "summary.json");
+    summary = json_loads(sample->summary, 0, NULL);
+    setups = json_object_get(summary, "setups");
+    sample->plan.setup_count = json_array_size(setups);
+    cr_assert(gt(sz, sample->plan.setup_count, 0), "%s", name);
+    for (size_t i = 0; i < sample->plan.setup_count; i++)
+        sample->programs[i] =
+            sample_slurp(name, json_string_value(json_object_get(json_array_get(setups, i), "program")));
+    json_decref(summary);
 }
 
 static inline void sample_close(struct sample *sample)
