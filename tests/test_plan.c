@@ -445,6 +445,55 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
 }
 
 /* Planned one at a time, three blanks have to wait to cool; in rounds they cool while the others are ground. */
+/* What a limit is said to cost is a promise: the whole search under the looser limit finds a plan at least as quick. */
+static void expect_promise(const char *sample, enum tw_limit limit, void (*loosen)(struct tw_job *job))
+{
+    struct tw_job job;
+    struct tw_plan plan, looser;
+
+    read_sample(sample, &job);
+    expect_planned(&job, &plan);
+    cr_expect(gt(dbl, plan.saves_s[limit], 1.0), "%s: %s does not bind", sample, tw_limit_name(limit));
+    loosen(&job);
+    expect_planned(&job, &looser);
+    cr_expect(le(dbl, looser.cycle_time_s, plan.cycle_time_s - plan.saves_s[limit] + 0.5), "%s, %s", sample,
+              tw_limit_name(limit));
+    tw_plan_free(&looser);
+    tw_plan_free(&plan);
+    tw_job_free(&job);
+}
+
+static void loosen_infeed(struct tw_job *job)
+{
+    job->wheel.max_infeed_mm *= 1.1;
+}
+
+static void loosen_feed(struct tw_job *job)
+{
+    job->machine.feed_max_mm_per_s *= 1.1;
+}
+
+Test(schedule, keeps_the_promise_of_what_a_looser_limit_saves)
+{
+    expect_promise("petty-130", TW_LIMIT_INFEED, loosen_infeed);
+    expect_promise("santoku-170", TW_LIMIT_TABLE_SPEED, loosen_feed);
+}
+
+Test(schedule, says_no_cost_of_limits_that_do_not_bind)
+{
+    struct tw_job job;
+    struct tw_plan plan;
+
+    read_sample("santoku-170", &job);
+    job.machine.spindle_power_W *= 1e3;
+    job.fixture.clamp_force_N = 1e7;
+    expect_planned(&job, &plan);
+    expect_near("what power costs", plan.saves_s[TW_LIMIT_POWER], 0.0, 0.0);
+    expect_near("what holding costs", plan.saves_s[TW_LIMIT_HOLDING], 0.0, 0.0);
+    tw_plan_free(&plan);
+    tw_job_free(&job);
+}
+
 Test(schedule, goes_round_the_parts_where_that_saves_waiting)
 {
     struct tw_job job;

@@ -29,6 +29,17 @@ enum tw_binding {
 };
 const char *tw_binding_name(enum tw_binding binding);
 
+/* The limits whose price in time a plan tells. */
+enum tw_limit {
+    TW_LIMIT_INFEED, /* largest infeed of the wheel */
+    TW_LIMIT_HEAT,   /* temperatures of flash and bulk, and film boiling */
+    TW_LIMIT_POWER,
+    TW_LIMIT_HOLDING,
+    TW_LIMIT_TABLE_SPEED, /* the machine's fastest feed */
+    TW_LIMIT_COUNT
+};
+const char *tw_limit_name(enum tw_limit limit);
+
 enum tw_layer_kind { TW_LAYER_ROUGH, TW_LAYER_FINISH, TW_LAYER_SPARK_OUT };
 const char *tw_layer_kind_name(enum tw_layer_kind kind);
 
@@ -138,6 +149,8 @@ struct tw_setup_plan {
     double spindle_rpm;
     double wheel_mm_per_s;           /* surface speed at that rpm */
     struct tw_relief_figures relief; /* of a relief's program; else empty */
+    double saves_s
+        [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };
 
 /* Gap under the tang at part x when this setup is clamped, to be packed. */
@@ -164,6 +177,7 @@ struct tw_plan {
     double removed_g;
     int pass_count;
     double cut_time_s, cycle_time_s;
+    double saves_s[TW_LIMIT_COUNT]; /* see tw_setup_plan */
 };
 
 /* Seconds for which the wheel turns on after the coolant is off, so that it throws out what it has soaked up;

@@ -1,6 +1,7 @@
 /* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
 #include "plan/choose.h"
 
+#include "plan/loosen.h"
 #include "plan/setup.h"
 
 #include <math.h>
@@ -373,6 +374,49 @@ static enum tw_status try_rounds(struct choosing *choosing)
 
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter, or to go round the parts. */
+/* ---- what each limit costs ---- */
+
+/* The quickest plan once more, in its way and with its allowances, were this limit looser. */
+static enum tw_status price(struct choosing *choosing, enum tw_limit limit, struct tw_cut_limits limits,
+                            double *saves_s)
+{
+    struct tw_scene *scene = choosing->scene;
+    const struct tw_job *planned = scene->job;
+    struct tw_findings *findings = scene->findings, ignored = { 0 };
+    struct choosing other = *choosing;
+    struct trial trial = { 0 };
+    struct tw_way way = choosing->quickest.way;
+    struct tw_job job = *planned; /* a shallow copy: only numbers are changed */
+    double most_s = longest_s(choosing);
+    bool again;
+    enum tw_status status;
+
+    tw_limit_loosen(limit, &job, &limits);
+    other.limits = limits;
+    other.last_plain_s = -1.0;
+    scene->job = &job;
+    scene->findings = &ignored;
+    status = plan_once(&other, &choosing->best, &way, 1, most_s, &again, &trial);
+    scene->job = planned;
+    scene->findings = findings;
+    if (status == TW_OK)
+        *saves_s = fmax(0.0, most_s - tw_setup_time_s(planned, &trial.plan));
+    tw_setup_free(&trial.plan);
+    tw_findings_free(&ignored);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+static enum tw_status price_limits(struct choosing *choosing)
+{
+    struct tw_setup_plan *plan = &choosing->quickest.plan;
+    enum tw_status status = TW_OK;
+
+    for (int limit = 0; status == TW_OK && limit < TW_LIMIT_COUNT && !spent(choosing); limit++)
+        if (tw_limit_binds(limit, choosing->scene->job, plan, choosing->best.K[0] > 0.0))
+            status = price(choosing, limit, choosing->limits, &plan->saves_s[limit]);
+    return status;
+}
+
 enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
                               const struct tw_layout *layout, struct tw_setup_plan *out)
 {
@@ -381,6 +425,8 @@ enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, 
     };
     enum tw_status status = try_rounds(&choosing);
 
+    if (status == TW_OK && choosing.found)
+        status = price_limits(&choosing);
     *out = choosing.quickest.plan;
     if (!choosing.found && choosing.too_long_s < HUGE_VAL) {
         status = status == TW_OK ? tw_setup_too_long(scene->job, choosing.too_long_s, scene->findings) : status;

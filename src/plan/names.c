@@ -9,6 +9,14 @@ const char *tw_binding_name(enum tw_binding binding)
     return names[binding];
 }
 
+const char *tw_limit_name(enum tw_limit limit)
+{
+    static const char *const names[] = { "largest infeed of the wheel", "heat", "spindle power", "holding force",
+                                         "largest feed of the machine" };
+
+    return names[limit];
+}
+
 const char *tw_layer_kind_name(enum tw_layer_kind kind)
 {
     static const char *const names[] = { "rough", "finish", "spark-out" };

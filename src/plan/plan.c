@@ -51,6 +51,8 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
         plan->pass_count += job->parts * setup->pass_count;
         plan->cut_time_s += job->parts * setup->cut_time_s;
         plan->cycle_time_s += setup->cycle_time_s;
+        for (int limit = 0; limit < TW_LIMIT_COUNT; limit++)
+            plan->saves_s[limit] += setup->saves_s[limit];
         plan->peak_degC = fmax(plan->peak_degC, setup->peak_degC);
         plan->reserve_degC = fmax(plan->reserve_degC, setup->reserve_degC);
     }

@@ -187,27 +187,44 @@ static json_t *blanks_object(const struct tw_job *job)
                      tw_taper_begin_mm(&thinnest) + 0.0, "butt_mm", tw_taper_butt_mm(&thinnest));
 }
 
+/* What each limit that binds would save, were it a tenth looser. */
+static json_t *limit_costs_array(const double saves_s[TW_LIMIT_COUNT])
+{
+    json_t *array = json_array();
+
+    for (int limit = 0; array && limit < TW_LIMIT_COUNT; limit++) {
+        if (saves_s[limit] <= 0.0)
+            continue;
+        if (json_array_append_new(
+                array, json_pack("{s:s, s:f}", "limit", tw_limit_name(limit), "saves_s", saves_s[limit])) != 0) {
+            json_decref(array);
+            return NULL;
+        }
+    }
+    return array;
+}
+
 static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan, json_t *sensitivity)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
     char words[TW_ENERGY_WORDS];
 
     tw_energy_words(job, words);
-    return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-                     "s:f, s:f, s:f, s:o, "
-                     "s:o, s:o, s:o, s:o}",
-                     "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts,
-                     "limit_degC", plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC",
-                     plan->peak_degC, "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated",
-                     job->wheel.calibrated, "energy_reserve", tw_energy_largest_reserve(job), "calibration", words,
-                     "pass_count", plan->pass_count, "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s,
-                     "removed_mm3", plan->removed_mm3, "removed_g", plan->removed_g, "spindle_rpm", plan->spindle_rpm,
-                     "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N", plan->holding_N,
-                     "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
-                     job->coolant.temperature_degC, "flash_limit_degC",
-                     limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
-                     other_limit_object(&limits), "relief", relief_object(plan), "blanks", blanks_object(job),
-                     "sensitivity", sensitivity, "setups", setup_array(job, plan));
+    return json_pack(
+        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "s:f, s:f, s:f, s:o, "
+        "s:o, s:o, s:o, s:o, s:o}",
+        "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
+        plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC", plan->peak_degC,
+        "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated", job->wheel.calibrated, "energy_reserve",
+        tw_energy_largest_reserve(job), "calibration", words, "pass_count", plan->pass_count, "cut_time_s",
+        plan->cut_time_s, "cycle_time_s", plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g",
+        plan->removed_g, "spindle_rpm", plan->spindle_rpm, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N",
+        plan->holding_N, "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
+        job->coolant.temperature_degC, "flash_limit_degC",
+        limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
+        other_limit_object(&limits), "relief", relief_object(plan), "blanks", blanks_object(job), "limit_costs",
+        limit_costs_array(plan->saves_s), "sensitivity", sensitivity, "setups", setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

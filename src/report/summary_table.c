@@ -95,6 +95,24 @@ static void print_limits(struct tw_text *text, const struct tw_job *job, const s
              limits.strict_allows ? "allow this" : "refuse this", limits.reserve_degC, limits.strict_degC);
 }
 
+/* Less than this is not worth a limit's being looked at. */
+#define WORTH_SAYING_S 1.0
+
+static void print_prices(struct tw_text *text, const struct tw_plan *plan)
+{
+    struct tw_text prices = { 0 };
+    char *words;
+
+    for (int limit = 0; limit < TW_LIMIT_COUNT; limit++)
+        if (plan->saves_s[limit] >= WORTH_SAYING_S)
+            tw_text_print(&prices, "%s%s %.0f s", prices.length ? ", " : "", tw_limit_name(limit),
+                          plan->saves_s[limit]);
+    words = tw_text_take(&prices);
+    if (words && *words)
+        line(text, "a tenth looser", "would save: %s", words);
+    free(words);
+}
+
 /* Which way round, and what the other one would have taken. */
 static void print_relief_order(struct tw_text *text, const struct tw_plan *plan)
 {
@@ -151,6 +169,7 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     print_blanks(text, job);
     line(text, "passes", "%d", plan->pass_count);
     print_duration(text, "cycle time", plan->cycle_time_s);
+    print_prices(text, plan);
     print_relief_order(text, plan);
     print_hottest(text, job, plan);
     if (detail)
