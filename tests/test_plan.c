@@ -445,7 +445,10 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
 }
 
 /* Planned one at a time, three blanks have to wait to cool; in rounds they cool while the others are ground. */
-/* What a limit is said to cost is a promise: the whole search under the looser limit finds a plan at least as quick. */
+/* The search comes this close to the quickest plan there is: see docs/measurements.md. */
+#define SEARCH_SHARE 0.01
+
+/* What a limit is said to cost is a promise: the whole search under the looser limit finds a plan as quick. */
 static void expect_promise(const char *sample, enum tw_limit limit, void (*loosen)(struct tw_job *job))
 {
     struct tw_job job;
@@ -456,8 +459,8 @@ static void expect_promise(const char *sample, enum tw_limit limit, void (*loose
     cr_expect(gt(dbl, plan.saves_s[limit], 1.0), "%s: %s does not bind", sample, tw_limit_name(limit));
     loosen(&job);
     expect_planned(&job, &looser);
-    cr_expect(le(dbl, looser.cycle_time_s, plan.cycle_time_s - plan.saves_s[limit] + 0.5), "%s, %s", sample,
-              tw_limit_name(limit));
+    cr_expect(le(dbl, looser.cycle_time_s, (1.0 + SEARCH_SHARE) * plan.cycle_time_s - plan.saves_s[limit]), "%s, %s",
+              sample, tw_limit_name(limit));
     tw_plan_free(&looser);
     tw_plan_free(&plan);
     tw_job_free(&job);

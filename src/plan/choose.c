@@ -61,6 +61,8 @@ static const size_t layers_a_round[] = { 0, 12, 6, 4, 3, 2, 1 };
 
 /* The best allowance and those next to it are halved so often. */
 #define HALVINGS 2
+/* And the allowances that follow the warmth are all changed by so much. */
+#define SCALED 0.15
 
 /* How long a trial took, or how long until it was given up. */
 struct outcome {
@@ -324,6 +326,23 @@ static enum tw_status follow_bulk(struct choosing *choosing)
     return try_again(choosing, &bulk);
 }
 
+/* The best allowances all raised, or all lowered, as long as that makes a quicker plan. */
+static enum tw_status scale_bulk(struct choosing *choosing, double factor)
+{
+    enum tw_status status = TW_OK;
+    double before_s;
+
+    do {
+        struct tw_bulk bulk = choosing->best;
+
+        before_s = longest_s(choosing);
+        for (int part = 0; part < TW_BULK_PARTS; part++)
+            bulk.K[part] *= factor;
+        status = try_again(choosing, &bulk);
+    } while (status == TW_OK && longest_s(choosing) < before_s && !spent(choosing));
+    return status;
+}
+
 /* Closer to the best allowance of these rounds, if they have the best plan and it has to cool. */
 static enum tw_status close_in(struct choosing *choosing)
 {
@@ -369,7 +388,11 @@ static enum tw_status try_rounds(struct choosing *choosing)
         status = try_bulks(choosing);
     }
     choosing->scene->layers_a_round = choosing->best_layers;
-    return status == TW_OK && choosing->best_layers > 0 ? close_in(choosing) : status;
+    if (status == TW_OK && choosing->best_layers > 0)
+        status = close_in(choosing);
+    for (int sign = -1; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && sign <= 1; sign += 2)
+        status = scale_bulk(choosing, 1.0 - sign * SCALED);
+    return status;
 }
 
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
