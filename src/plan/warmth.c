@@ -209,15 +209,15 @@ void tw_warmth_close(struct tw_warmth *warmth)
 
 /* ---- what it costs ---- */
 
-/* Of one core, as measured and rather too much: cells under the wheel, pieces of heat, and seconds of grinding to be
+/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, and seconds of grinding to be
  * followed. */
-#define CELLS_PER_S    50e6
-#define PIECES_PER_S   60e3
-#define GRINDING_PER_S 20e3
-/* What the trials of all programs of a plan may cost together; a program that costs several times its share, which is some ten
- * seconds for one of two, is not followed to its end. */
-#define EFFORT_MOST_S 32.0
-#define END_SHARE     5.0
+#define CELLS_PER_S    800e6
+#define PIECES_PER_S   40e3
+#define GRINDING_PER_S 40e3
+/* What the trials of all programs of a plan may cost together, on two cores; a program that costs more than twice its share
+ * is not followed to its end. */
+#define EFFORT_MOST_S 10.0
+#define END_SHARE     2.0
 
 /* Programs that are planned for this job, those of both orders where the plan chooses. */
 static int programs_of(const struct tw_job *job)
