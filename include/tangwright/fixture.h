@@ -89,6 +89,10 @@ struct tw_point tw_fixture_station_at(const struct tw_fixture_design *design, in
 /* Height of the rest's top at x, with that side up. */
 double tw_fixture_rest_mm(const struct tw_fixture_design *design, enum tw_side side, double x_mm);
 
+/* With z zero on the pad side A leaves a blank that is thinner or thicker by e with a face e beside the one that rest B
+ * fits; with z zero on the ricasso's upper face every blank fits. Whether the job's band lets that happen. */
+bool tw_fixture_band_lifts(const struct tw_fixture_design *design);
+
 /* "rear stop", "front stop", "end stop" */
 const char *tw_stop_name(int stop);
 

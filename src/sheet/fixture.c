@@ -8,13 +8,19 @@
 
 #define EDGE_PX  12.0
 #define PUSH_PX  34.0
-#define ABOVE_PX 30.0
+#define ABOVE_PX 40.0
 #define BELOW_PX 62.0
-#define SIDE_PX  74.0 /* the view from the edge, below the one from above */
+#define SIDE_PX  92.0 /* the view from the edge, below the one from above */
 
+/* The whole plate of one station, or of a long knife the tang's end alone at a larger scale. */
 struct lying {
     enum tw_side side;
+    bool end_only;
 };
+
+/* As much of the plate as a page takes at 1:1. */
+#define END_LONG_MM  170.0
+#define END_AHEAD_MM 25.0
 
 /* The part frame of side B is mirrored. */
 static double sign_of(enum tw_side side)
@@ -50,6 +56,8 @@ static void name_stop(struct canvas *canvas, const struct tw_stop *stop, double 
     double x = canvas_x(canvas, stop->centre.x_mm), y = canvas_y(canvas, sign * stop->centre.y_mm);
     double half = canvas_label_px(canvas, "halo", name) / 2.0;
 
+    if (x < 0.0)
+        return; /* ahead of what is shown */
     y += stop->normal.x_mm > 0.7 ? 26.0 : sign * stop->normal.y_mm > 0.0 ? -14.0 : 24.0;
     canvas_words(canvas, "halo", CANVAS_MIDDLE, fmin(fmax(x, half + 2.0), canvas->width - half - 2.0), y, name);
 }
@@ -59,6 +67,9 @@ static void draw_push(const struct page *page, struct canvas *canvas, double sig
     const struct tw_seating *seating = &page->design->seating;
     double x = canvas_x(canvas, seating->push_at.x_mm), y = canvas_y(canvas, sign * seating->push_at.y_mm);
     double way_x = seating->push_way.x_mm, way_y = -sign * seating->push_way.y_mm; /* px fall downwards */
+
+    if (x < PUSH_PX)
+        return; /* ahead of what is shown */
 
     canvas_line(canvas, "stack", x - PUSH_PX * way_x, y - PUSH_PX * way_y, x, y);
     canvas_arrow(canvas, x, y, way_x, way_y);
@@ -122,44 +133,66 @@ static void draw_from_edge(const struct page *page, struct canvas *canvas, enum 
     }
 }
 
-static void draw_lying(struct page *page, struct canvas *canvas, const void *what)
+/* Where the drawing begins, along the tang. */
+static double view_from_mm(const struct tw_fixture_design *design, bool end_only)
 {
-    const struct lying *lying = what;
-    const struct tw_fixture_design *design = page->design;
-    double wide_mm = design->plate.x1_mm - design->plate.x0_mm, low_mm = design->plate.y0_mm, room;
-    double high_mm = design->plate.y1_mm - design->pitch_mm * (design->station_count - 1), high_px;
-    char scale[24];
+    return end_only ? fmax(design->plate.x0_mm, fmin(design->plate.x1_mm - END_LONG_MM, -END_AHEAD_MM))
+                    : design->plate.x0_mm;
+}
 
-    room = canvas->width - 2.0 * EDGE_PX;
+static void set_scale(const struct page *page, struct canvas *canvas, bool end_only)
+{
+    const struct tw_fixture_design *design = page->design;
+    double from_mm = view_from_mm(design, end_only), wide_mm = design->plate.x1_mm - from_mm;
+    double room = canvas->width - 2.0 * EDGE_PX;
+
     canvas->scale = canvas->narrow ? room / wide_mm : canvas_standard_scale(wide_mm, room);
     canvas->left = (canvas->width - wide_mm * canvas->scale) / 2.0;
     canvas->top = ABOVE_PX;
-    canvas->x0_mm = design->plate.x0_mm;
-    canvas->y0_mm = high_mm;
-    high_px = (high_mm - low_mm) * canvas->scale;
-    canvas_begin(canvas, ABOVE_PX + high_px + SIDE_PX + BELOW_PX,
-                 lying->side == TW_SIDE_A ? "The part on pad, rest and stops from above and from the edge, side A up."
-                                          : "The part on pad, rest and stops from above and from the edge, side B up.");
-    canvas_frame_open(canvas, 0.0, ABOVE_PX + high_px + 12.0);
-    draw_rect(canvas, "plate", (struct tw_rect){ design->plate.x0_mm, low_mm, design->plate.x1_mm, high_mm });
+    canvas->x0_mm = from_mm;
+    canvas->y0_mm = design->plate.y1_mm - design->pitch_mm * (design->station_count - 1);
+}
+
+static void draw_from_above(const struct page *page, struct canvas *canvas, enum tw_side side)
+{
+    const struct tw_fixture_design *design = page->design;
+    struct tw_rect plate = { canvas->x0_mm, design->plate.y0_mm, design->plate.x1_mm, canvas->y0_mm };
+
+    draw_rect(canvas, "plate", plate);
     draw_rect(canvas, "pad", design->pad);
     draw_rect(canvas, "packing", design->rest);
     if (design->has_support)
         draw_rect(canvas, "pad", design->support);
-    draw_ring(canvas, "steel", &design->blank.outer, sign_of(lying->side));
+    draw_ring(canvas, "steel", &design->blank.outer, sign_of(side));
     for (size_t i = 0; i < design->blank.hole_count; i++)
-        draw_ring(canvas, "blade", &design->blank.holes[i], sign_of(lying->side));
-    canvas_line(canvas, "before", canvas_x(canvas, design->rest.x0_mm), canvas_y(canvas, design->rest.y0_mm),
-                canvas_x(canvas, design->rest.x1_mm), canvas_y(canvas, design->rest.y0_mm));
-    canvas_line(canvas, "before", canvas_x(canvas, design->rest.x0_mm), canvas_y(canvas, design->rest.y1_mm),
-                canvas_x(canvas, design->rest.x1_mm), canvas_y(canvas, design->rest.y1_mm));
+        draw_ring(canvas, "blade", &design->blank.holes[i], sign_of(side));
+    for (int edge = -1; edge <= 1; edge += 2)
+        canvas_line(canvas, "before", canvas_x(canvas, design->rest.x0_mm), canvas_y(canvas, edge * design->rest.y1_mm),
+                    canvas_x(canvas, design->rest.x1_mm), canvas_y(canvas, edge * design->rest.y1_mm));
     if (design->has_clamp)
         draw_rect(canvas, "clamp", design->clamp);
-    draw_push(page, canvas, sign_of(lying->side));
-    draw_stops(page, canvas, lying->side);
+    draw_push(page, canvas, sign_of(side));
+    draw_stops(page, canvas, side);
     canvas_zero(canvas, canvas_x(canvas, 0.0), canvas_y(canvas, 0.0));
+}
+
+static void draw_lying(struct page *page, struct canvas *canvas, const void *what)
+{
+    const struct lying *lying = what;
+    double high_px;
+    char scale[24];
+
+    set_scale(page, canvas, lying->end_only);
+    high_px = (canvas->y0_mm - page->design->plate.y0_mm) * canvas->scale;
+    canvas_begin(canvas, ABOVE_PX + high_px + SIDE_PX + BELOW_PX,
+                 lying->side == TW_SIDE_A ? "The part on pad, rest and stops from above and from the edge, side A up."
+                                          : "The part on pad, rest and stops from above and from the edge, side B up.");
+    canvas_frame_open(canvas, 0.0, ABOVE_PX + high_px + 30.0);
+    draw_from_above(page, canvas, lying->side);
     canvas_frame_close(canvas);
-    draw_from_edge(page, canvas, lying->side, ABOVE_PX + high_px + 16.0);
+    canvas_frame_open(canvas, ABOVE_PX + high_px + 30.0, SIDE_PX - 30.0);
+    draw_from_edge(page, canvas, lying->side, ABOVE_PX + high_px + 34.0);
+    canvas_frame_close(canvas);
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, ABOVE_PX + high_px + SIDE_PX + 18.0, "%s",
                 "below: from the edge, heights drawn larger than lengths");
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 12.0);
@@ -172,17 +205,24 @@ static void draw_lying(struct page *page, struct canvas *canvas, const void *wha
 
 enum tw_status section_fixture_lying(struct page *page)
 {
-    static const struct lying sides[2] = { { TW_SIDE_A }, { TW_SIDE_B } };
+    static const struct lying sides[4] = {
+        { TW_SIDE_A, false }, { TW_SIDE_A, true }, { TW_SIDE_B, false }, { TW_SIDE_B, true }
+    };
+    bool is_long = page->design->plate.x1_mm - page->design->plate.x0_mm > END_LONG_MM + 3.0;
 
     page_figure(
         page, "lying-a", "Side A up",
         "Rest A, level with the pad. Broken rings are empty holes: the stops of side B. The broken red line is the "
         "finished face.",
         draw_lying, &sides[0]);
+    if (is_long)
+        page_figure(page, "end-a", "Side A up, the tang\u2019s end", "The same, larger.", draw_lying, &sides[1]);
     page_figure(page, "lying-b", "Side B up",
                 "Rest B, which rises with the ground face. The blank is rolled over about its length, and the stops "
                 "are moved to "
                 "their twins.",
-                draw_lying, &sides[1]);
+                draw_lying, &sides[2]);
+    if (is_long)
+        page_figure(page, "end-b", "Side B up, the tang\u2019s end", "The same, larger.", draw_lying, &sides[3]);
     return TW_OK;
 }

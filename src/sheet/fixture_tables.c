@@ -61,6 +61,15 @@ enum tw_status section_fixture_cautions(struct page *page)
     item(page, "<strong>A stop only pushes.</strong> Nothing holds the blank against its stops once the hand is gone "
                "but friction: "
                "hold it there until it is held, then try with a finger whether it moves.");
+    if (tw_fixture_band_lifts(design)) {
+        tw_text_print(&page->out, "<li><strong>Thinner and thicker blanks.</strong> A blank that is ");
+        sheet_length(&page->out, page->inch, page->job->taper.band_mm, SHEET_GAUGE);
+        tw_text_print(
+            &page->out,
+            " thinner than stated lies so far proud of rest B and off the pad; a thicker one lies so far above "
+            "the rest. Sort the blanks by the micrometer, or write height_zero = \"ricasso\" in the job: then "
+            "every blank fits.</li>\n");
+    }
     if (design->known_from_mm > -HUGE_VAL)
         item(page, "<strong>The blade is not drawn.</strong> See for yourself that it lies clear of all that stands "
                    "ahead of the "
