@@ -52,6 +52,7 @@ endif
 
 # Lets these tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_placement: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+$(OUT)/tests/test_fixture: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_plan: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_calibrate: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_sheet: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
@@ -115,6 +116,12 @@ all-samples: test-deps ## what make test asks of some samples, of every one: dry
 	@$(MAKE) --no-print-directory -j$(JOBS) build-tests planned-samples
 	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(OUT)/tests/test_verdict_samples
 	@$(MAKE) --no-print-directory sheets
+
+# Every sample on the fixture that is designed for it, and six stations of one; `make test` takes two stations.
+.PHONY: fixtures
+fixtures: test-deps ## design a fixture for every sample, plan and prove its programs on it (minutes)
+	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
+	tests/reference/fixture_samples.sh $(TANGWRIGHT) build/fixtures
 
 # Thousands of damaged programs from every sample, until the table is whole; minutes, or with MUTANTS=100 an hour.
 MUTANTS ?= 12

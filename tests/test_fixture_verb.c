@@ -1,0 +1,118 @@
+/* test_fixture_verb.c - guards the verb fixture as a whole: what it writes, that check, plan and dry-run take it, that drawing and
+ * profile agree, that the bars' programs leave the faces that were meant, and that every sample gets a fixture or hears why
+ * not. A run of all samples through plan and dry-run, and of six stations of the petty, is `make fixtures`. */
+#include "base/text.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+
+static char folder[] = "/tmp/tangwright-test-XXXXXX";
+
+static void open_folder(void)
+{
+    cr_assert(mkdtemp(folder) != NULL);
+}
+
+static void close_folder(void)
+{
+    char command[128];
+
+    snprintf(command, sizeof command, "rm -rf %s", folder);
+    cr_assert(eq(int, system(command), 0));
+}
+
+TestSuite(fixture_verb, .init = open_folder, .fini = close_folder);
+
+static const char *program(void)
+{
+    const char *path = getenv("TANGWRIGHT");
+
+    return path ? path : "build/release/tangwright";
+}
+
+/* %P the program, %F the folder of this test. */
+static int run(const char *pattern)
+{
+    struct tw_text command = { 0 };
+    int status;
+
+    for (const char *c = pattern; *c; c++)
+        if (c[0] == '%' && (c[1] == 'P' || c[1] == 'F'))
+            tw_text_print(&command, "%s", *++c == 'P' ? program() : folder);
+        else
+            tw_text_append(&command, c, 1);
+    status = system(command.data);
+    tw_text_free(&command);
+    return WEXITSTATUS(status);
+}
+
+static void expect_run(const char *pattern, int wanted)
+{
+    int status = run(pattern);
+
+    cr_expect(eq(int, status, wanted), "%s", pattern);
+}
+
+Test(fixture_verb, a_petty_on_two_stations_is_planned_and_proved_on_its_fixture_and_its_drawing_agrees)
+{
+    expect_run("%P fixture samples/petty-130/job.cfg --stations 2 --out %F/f >/dev/null 2>&1", 0);
+    expect_run("/usr/bin/python3 tests/reference/fixture_drawing.py %F/f 1 1", 0);
+    expect_run(
+        "/usr/bin/python3 tests/reference/fixture_job.py samples/petty-130/job.cfg %F/f/fixture.cfg 2 %F/job.cfg", 0);
+    expect_run("%P check %F/job.cfg >%F/check.txt 2>&1", 0);
+    expect_run("test $(grep -c 'they locate it along, across, against turning' %F/check.txt) = 2", 0);
+    expect_run("%P plan %F/job.cfg --out %F/p >/dev/null 2>&1", 0);
+    expect_run("%P dry-run %F/job.cfg %F/p/side-a.ngc %F/p/side-b.ngc --strict >/dev/null 2>&1", 0);
+    /* T0 0.120 in, T1 0.062 in over the drawn length of 4.17 in: m = 0.029 / 4.17; pad 6 mm; the rest's ends from the profile */
+    expect_run("%P dry-run %F/f/rest-b/job.cfg %F/f/rest-b/side-a.ngc --strict >/dev/null 2>&1", 0);
+    expect_run("set -- $(sed -n 's/.*\"rest B\".*box = \\[\"\\([0-9.]*\\) mm\", \"[-0-9.]* mm\", \"\\([0-9.]*\\) "
+               "mm\".*/\\1 \\2/p' "
+               "%F/f/fixture.cfg); /usr/bin/python3 tests/reference/fixture_bar.py %F/f/rest-b/side-a.ngc inch disc "
+               "87.5 tilted 6 "
+               "$(python3 -c 'print((0.120-0.062)/2/4.17)') 0 $1 $2 -XZ",
+               0);
+    expect_run("%P dry-run %F/f/wedge/job.cfg %F/f/wedge/side-a.ngc --strict >/dev/null 2>&1", 0);
+}
+
+/* Level, a disc, screwed down; the taper is reckoned over 108 mm: m = (3.2 - 1.6) / 216. The bar's axes are the machine's, turned by
+ * half a turn: along -X, up Y. */
+Test(fixture_verb, the_rest_of_a_level_job_is_the_face_that_side_b_needs)
+{
+    expect_run("%P fixture samples/chef-210/job.cfg --out %F/f >/dev/null 2>&1", 0);
+    expect_run("/usr/bin/python3 tests/reference/fixture_drawing.py %F/f 1 -1", 0);
+    expect_run("%P dry-run %F/f/rest-b/job.cfg %F/f/rest-b/side-a.ngc --strict >/dev/null 2>&1", 0);
+    expect_run("set -- $(sed -n 's/.*\"rest B\".*box = \\[\"\\([0-9.]*\\) mm\", \"[-0-9.]* mm\", \"\\([0-9.]*\\) "
+               "mm\".*/\\1 \\2/p' "
+               "%F/f/fixture.cfg); /usr/bin/python3 tests/reference/fixture_bar.py %F/f/rest-b/side-a.ngc mm disc 98.2 "
+               "level 6 "
+               "$(python3 -c 'print((3.2-1.6)/216)') 0 $1 $2 -XY",
+               0);
+    expect_run("test ! -e %F/f/wedge", 0);
+}
+
+Test(fixture_verb, the_same_job_gives_the_same_bytes_and_only_files_of_fixtures_are_replaced)
+{
+    expect_run("%P fixture samples/hunter-110/job.cfg --out %F/f >%F/1.txt 2>&1 && cp -r %F/f %F/g", 0);
+    expect_run("%P fixture samples/hunter-110/job.cfg --out %F/f >%F/2.txt 2>&1", 0);
+    expect_run("diff -r %F/f %F/g && cmp %F/1.txt %F/2.txt", 0);
+    expect_run("echo 'keep me' >%F/f/plate.svg; %P fixture samples/hunter-110/job.cfg --out %F/f >/dev/null 2>&1", 5);
+    expect_run("grep -qx 'keep me' %F/f/plate.svg && cmp -s %F/f/fixture.cfg %F/g/fixture.cfg", 0);
+}
+
+Test(fixture_verb, wrong_words_and_what_has_no_fixture_get_a_sentence_and_leave_no_folder)
+{
+    expect_run("%P fixture samples/petty-130/job.cfg --out %F/f --stations 10 2>&1 | grep -q -- '--stations: 10 is no "
+               "number of'",
+               0);
+    expect_run("%P fixture samples/petty-130/job.cfg --out %F/f --stations 9 >/dev/null 2>%F/e.txt", 4);
+    expect_run(
+        "grep -q '9 stations of this knife, .* mm apart, need more room across than the machine has; 6 fit' %F/e.txt",
+        0);
+    expect_run("%P fixture samples/gyuto-240-bowed/job.cfg --out %F/f >/dev/null 2>%F/e.txt", 4);
+    expect_run("grep -q 'survey.file: no fixture: the survey is of one bowed blank' %F/e.txt", 0);
+    expect_run("test ! -e %F/f", 0);
+}
