@@ -57,12 +57,11 @@ static void expect_run(const char *pattern, int wanted)
     cr_expect(eq(int, status, wanted), "%s", pattern);
 }
 
-/* Level, clamped ahead of the taper start, and with z zero on the ricasso. */
 Test(fixture_verb, two_stations_are_planned_and_proved_on_their_fixture)
 {
-    expect_run("%P fixture samples/nakiri-165/job.cfg --stations 2 --out %F/f >/dev/null 2>&1", 0);
+    expect_run("%P fixture samples/hunter-110/job.cfg --stations 2 --out %F/f >/dev/null 2>&1", 0);
     expect_run(
-        "/usr/bin/python3 tests/reference/fixture_job.py samples/nakiri-165/job.cfg %F/f/fixture.cfg 2 %F/job.cfg", 0);
+        "/usr/bin/python3 tests/reference/fixture_job.py samples/hunter-110/job.cfg %F/f/fixture.cfg 2 %F/job.cfg", 0);
     expect_run("%P plan %F/job.cfg --out %F/p >/dev/null 2>&1", 0);
     expect_run("%P dry-run %F/job.cfg %F/p/side-a.ngc %F/p/side-b.ngc --strict >/dev/null 2>&1", 0);
 }

@@ -12,7 +12,7 @@ build-tests: $(NODE_MODULES)
 # ---- what is run ----
 
 # Comparisons with programs from outside say nothing more under the sanitizers, which make them ten times slower.
-LEFT_OUT_checked := samples program habits shop_jobs balance_reference outline_reference history_scipy rs274_endpoints \
+LEFT_OUT_checked := samples fixture_verb program habits shop_jobs balance_reference outline_reference history_scipy rs274_endpoints \
                     removal_numpy
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
 TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
