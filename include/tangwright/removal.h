@@ -91,6 +91,10 @@ enum tw_status tw_field_set_limit(struct tw_field *field, const struct tw_ring *
 /* To be called after the arrays were written directly. */
 void tw_field_refresh(struct tw_field *field);
 
+/* The same, quicker, when only what must not be touched was written, and only in the rows row_from..row_to-1; columns that
+ * held something before may still be looked at. */
+void tw_field_refresh_keep(struct tw_field *field, int row_from, int row_to);
+
 /* Stock above bottom_mm. */
 double tw_field_volume_mm3(const struct tw_field *field);
 

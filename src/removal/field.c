@@ -69,31 +69,41 @@ static void note_columns(struct tw_field *field, int from, int to)
     field->column_to = to > field->column_to ? to : field->column_to;
 }
 
-static void refresh_row(struct tw_field *field, int row)
+static void refresh_stock(struct tw_field *field, int row)
 {
     const float *stock = field->stock_mm + removal_index(field, row, 0);
-    const float *keep = field->keep_mm + removal_index(field, row, 0);
-    float *tiles = field->keep_tiles_mm + (size_t)row * (size_t)field->tile_count;
-    int from = field->columns, to = 0;
+    float high_mm = -INFINITY;
+    int from = 0, to = field->columns;
 
-    for (int tile = 0; tile < field->tile_count; tile++)
-        tiles[tile] = -INFINITY;
-    for (int column = 0; column < field->columns; column++) {
-        if (stock[column] > -INFINITY) {
-            from = column < from ? column : from;
-            to = column + 1;
-            field->stock_high_mm = fmax(field->stock_high_mm, (double)stock[column]);
-        }
-        tiles[column / REMOVAL_TILE] = fmaxf(tiles[column / REMOVAL_TILE], keep[column]);
-        field->keep_high_mm = fmax(field->keep_high_mm, (double)keep[column]);
-    }
-    for (int tile = 0; tile < field->tile_count; tile++)
-        if (tiles[tile] > -INFINITY)
-            note_columns(field, tile * REMOVAL_TILE, (tile + 1) * REMOVAL_TILE);
+    while (from < to && !(stock[from] > -INFINITY))
+        from++;
+    while (to > from && !(stock[to - 1] > -INFINITY))
+        to--;
+    for (int column = from; column < to; column++)
+        high_mm = stock[column] > high_mm ? stock[column] : high_mm;
     if (from < to)
         note_columns(field, from, to);
+    field->stock_high_mm = removal_larger(field->stock_high_mm, (double)high_mm);
     field->stock_from[row] = from < to ? from : 0;
-    field->stock_to[row] = to;
+    field->stock_to[row] = from < to ? to : 0;
+}
+
+static void refresh_keep(struct tw_field *field, int row)
+{
+    const float *keep = field->keep_mm + removal_index(field, row, 0);
+    float *tiles = field->keep_tiles_mm + (size_t)row * (size_t)field->tile_count;
+
+    for (int tile = 0; tile < field->tile_count; tile++) {
+        int from = tile * REMOVAL_TILE, to = from + REMOVAL_TILE < field->columns ? from + REMOVAL_TILE : field->columns;
+        float high_mm = -INFINITY;
+
+        for (int column = from; column < to; column++)
+            high_mm = keep[column] > high_mm ? keep[column] : high_mm;
+        tiles[tile] = high_mm;
+        if (high_mm > -INFINITY)
+            note_columns(field, from, to);
+        field->keep_high_mm = removal_larger(field->keep_high_mm, (double)high_mm);
+    }
 }
 
 void tw_field_refresh(struct tw_field *field)
@@ -101,8 +111,22 @@ void tw_field_refresh(struct tw_field *field)
     field->stock_high_mm = field->keep_high_mm = -(double)INFINITY;
     field->column_from = field->columns;
     field->column_to = 0;
-    for (int row = 0; row < field->rows; row++)
-        refresh_row(field, row);
+    for (int row = 0; row < field->rows; row++) {
+        refresh_stock(field, row);
+        refresh_keep(field, row);
+    }
+}
+
+void tw_field_refresh_keep(struct tw_field *field, int row_from, int row_to)
+{
+    size_t tiles = (size_t)field->tile_count * (size_t)field->rows;
+    float high_mm = -INFINITY;
+
+    for (int row = row_from; row < row_to; row++)
+        refresh_keep(field, row);
+    for (size_t tile = 0; tile < tiles; tile++)
+        high_mm = field->keep_tiles_mm[tile] > high_mm ? field->keep_tiles_mm[tile] : high_mm;
+    field->keep_high_mm = (double)high_mm;
 }
 
 void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm),

@@ -34,7 +34,7 @@ struct proving {
     const struct tw_job *job;       /* as the program in hand finds it */
     struct tw_proof *proof;
     struct tw_stand *stand;
-    struct tw_sweep *fine, *coarse, *near;
+    struct tw_sweep *fine, *coarse, *near; /* coarse: NULL where the stand is not surrounded */
     struct tw_box stale;       /* where stock was cut since the near field was told; empty: nowhere */
     struct tw_wheel_body wide; /* larger by the rapids' clearance */
     double clearance_mm;       /* of rapids */
@@ -218,7 +218,7 @@ static enum tw_status check_rapid(struct proving *proving, const struct tw_step 
     for (int i = 0; i < 3; i++) {
         struct tw_removal removal;
 
-        if ((sweeps[i] == proving->near && !low) || (sweeps[i] == proving->coarse && !proving->fixture))
+        if (!sweeps[i] || (sweeps[i] == proving->near && !low))
             continue;
         status = probe(proving, sweeps[i], &proving->wide, from_mm, to_mm, proving->clearance_mm, &removal);
         if (status != TW_OK)
@@ -399,7 +399,6 @@ static void place_step(const struct proving *proving, const struct tw_step *step
 static enum tw_status drive_step(struct proving *proving, const struct tw_step *step)
 {
     struct tw_sweep *sweeps[2] = { proving->fine, proving->coarse };
-    int sweep_count = proving->fixture ? 2 : 1;
     double from_mm[3], to_mm[3];
     enum tw_status status = TW_OK;
 
@@ -414,7 +413,7 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
     remark_ahead(proving, step, from_mm, to_mm);
     if (status == TW_OK)
         status = remark_slow(proving, step, from_mm, to_mm);
-    for (int i = 0; status == TW_OK && i < sweep_count; i++) {
+    for (int i = 0; status == TW_OK && i < 2 && sweeps[i]; i++) {
         struct tw_removal removal;
 
         status = tw_sweep_line(sweeps[i], from_mm, to_mm, &removal, proving->findings);
@@ -535,11 +534,11 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
 static enum tw_status open_sweeps(struct proving *proving)
 {
     struct tw_wheel_body body = tw_stand_wheel(proving->job, 0.0);
-    struct tw_field *fields[3] = { &proving->stand->fine, &proving->stand->coarse, &proving->stand->near };
-    struct tw_sweep **sweeps[3] = { &proving->fine, &proving->coarse, &proving->near };
+    struct tw_field *fields[3] = { &proving->stand->fine, &proving->stand->near, &proving->stand->coarse };
+    struct tw_sweep **sweeps[3] = { &proving->fine, &proving->near, &proving->coarse };
     enum tw_status status = TW_OK;
 
-    for (int i = 0; status == TW_OK && i < 3; i++)
+    for (int i = 0; status == TW_OK && i < (proving->stand->surrounded ? 3 : 2); i++)
         status = tw_sweep_new(fields[i], &body, fmax(SLICE_MM, fields[i]->cell_mm), sweeps[i], proving->findings);
     return status;
 }
@@ -637,7 +636,7 @@ static enum tw_status open_stand(struct proving *proving, const struct tw_run *r
                                  double cell_mm, struct tw_stand *stand)
 {
     enum tw_status status =
-        tw_stand_open(proving->whole_job, runs[0].proof->side, part, cell_mm, stand, proving->findings);
+        tw_stand_open(proving->whole_job, runs[0].proof->side, part, proving->fixture, cell_mm, stand, proving->findings);
 
     for (size_t i = 0; status == TW_OK && i < count; i++)
         if (runs[i].proof->scope == TW_SCOPE_RELIEF && !stand->relief)

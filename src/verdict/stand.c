@@ -299,7 +299,7 @@ void tw_stand_refresh_near(struct tw_stand *stand, struct tw_box where)
     for (int row = row_from; row < row_to; row++)
         for (int column = column_from; column < column_to; column++)
             near->keep_mm[(size_t)row * (size_t)near->columns + (size_t)column] = highest_mm(stand, row, column);
-    tw_field_refresh(near);
+    tw_field_refresh_keep(near, row_from, row_to);
 }
 
 /* All that the wheel could meet anywhere within the machine's travel. */
@@ -353,9 +353,9 @@ static enum tw_status fill(const struct tw_job *job, int part, const struct tw_o
     status = new_field(box, cell_mm, 0.0, &stand->fine, findings);
     if (status == TW_OK)
         status = fill_fine(tang, blade, stand, findings);
-    if (status == TW_OK)
+    if (status == TW_OK && stand->surrounded)
         status = new_field(coarse, coarse_cell_mm(coarse), -1e3, &stand->coarse, findings);
-    if (status == TW_OK)
+    if (status == TW_OK && stand->surrounded)
         status = fill_coarse(job, blade, stand, findings);
     if (status == TW_OK)
         status = open_near(stand, findings);
@@ -363,13 +363,13 @@ static enum tw_status fill(const struct tw_job *job, int part, const struct tw_o
     return status;
 }
 
-enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int part, double cell_mm,
+enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int part, bool surrounded, double cell_mm,
                              struct tw_stand *out, struct tw_findings *findings)
 {
     struct tw_outline tang = { 0 }, blade = { 0 };
     enum tw_status status;
 
-    *out = (struct tw_stand){ .face = tw_face_of(job, side) };
+    *out = (struct tw_stand){ .face = tw_face_of(job, side), .surrounded = surrounded };
     status = tw_face_outline(&out->face, &job->part.tang, &tang, findings);
     if (status == TW_OK)
         status = tw_assumed_blade(job, &out->face, &blade, findings);

@@ -18,6 +18,7 @@
 struct tw_stand {
     struct tw_face face;
     struct tw_field fine, coarse, near;
+    bool surrounded;       /* the coarse field is there */
     int pooled;            /* a near cell is as high as the highest of pooled x pooled fine ones */
     double top_mm;         /* highest stock */
     unsigned char *relief; /* of each fine cell, an enum tw_relief_cell; NULL: no relief is looked at */
@@ -31,8 +32,9 @@ struct tw_stand {
  * narrow places, nor within a cell of an edge. */
 enum tw_relief_cell { TW_RELIEF_NOT, TW_RELIEF_MAY, TW_RELIEF_MUST };
 
-/* Setup frame of `side` on station `part` (from 0); the blank is uncut. Owns its fields: tw_stand_close(). */
-enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int part, double cell_mm,
+/* Setup frame of `side` on station `part` (from 0); the blank is uncut. Not `surrounded`: without the coarse field. Owns its
+ * fields: tw_stand_close(). */
+enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int part, bool surrounded, double cell_mm,
                              struct tw_stand *out, struct tw_findings *findings);
 void tw_stand_close(struct tw_stand *stand);
 
