@@ -94,7 +94,8 @@ static void refresh_keep(struct tw_field *field, int row)
     float *tiles = field->keep_tiles_mm + (size_t)row * (size_t)field->tile_count;
 
     for (int tile = 0; tile < field->tile_count; tile++) {
-        int from = tile * REMOVAL_TILE, to = from + REMOVAL_TILE < field->columns ? from + REMOVAL_TILE : field->columns;
+        int from = tile * REMOVAL_TILE,
+            to = from + REMOVAL_TILE < field->columns ? from + REMOVAL_TILE : field->columns;
         float high_mm = -INFINITY;
 
         for (int column = from; column < to; column++)

@@ -244,49 +244,66 @@ static void set_way_times(struct tw_sweep *sweep)
 }
 
 /* The cells from..to-1 of a row; those no higher than the lowest that the wheel ever goes are passed over. */
-static void sweep_row(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
-                      const struct view *const views[2], int count)
+static void sweep_cells(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
+                        const struct view *view)
 {
     const struct tw_field *field = sweep->field;
     const float *stock_mm = field->stock_mm + removal_index(field, row, 0);
     const float *keep_mm = field->keep_mm + removal_index(field, row, 0);
     float low_mm = (float)(sweep->low_mm + part->lift_mm);
-    struct removal_visit visits[2];
-    struct sight sights[2];
+    struct sight sight = sight_of(sweep, part, row, view);
+    struct removal_visit visit = { .whole = view->whole, .set = view->set };
 
-    for (int i = 0; i < count; i++) {
-        sights[i] = sight_of(sweep, part, row, views[i]);
-        visits[i].whole = views[i]->whole;
-        visits[i].set = views[i]->set;
-    }
     for (int column = removal_next_above(stock_mm, keep_mm, from, to, low_mm), cells; column < to;
          column = removal_next_above(stock_mm, keep_mm, column + cells, to, low_mm)) {
         cells = to - column < REMOVAL_VISIT ? to - column : REMOVAL_VISIT;
-        for (int i = 0; i < count; i++)
-            look(&sights[i], column, cells, visits[i].floor_mm, visits[i].slot);
-        removal_visit(sweep, part, row, column, cells, low_mm, visits, count);
+        look(&sight, column, cells, visit.floor_mm, visit.slot);
+        removal_visit(sweep, part, row, column, cells, low_mm, &visit);
     }
+}
+
+/* Cells of a row that are under a face without a hole from the start of the view on, but for those at its edge. */
+static void cells_at_start(const struct tw_sweep *sweep, const struct removal_part *part, int row,
+                           const struct view *view, int *from, int *to)
+{
+    double w = half_chord(part->radius_mm, removal_y(sweep->field, row) - view->start_mm[1]) - sweep->field->cell_mm;
+
+    *from = *to = 0;
+    if (part->inner_mm <= 0.0 && w > 0.0)
+        removal_columns(sweep->field, view->start_mm[0] - w, view->start_mm[0] + w, from, to);
+}
+
+static void sweep_row(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
+                      const struct view *view)
+{
+    int start_from, start_to;
+
+    cells_at_start(sweep, part, row, view, &start_from, &start_to);
+    if (start_from >= start_to) {
+        sweep_cells(sweep, part, row, from, to, view);
+        return;
+    }
+    sweep_cells(sweep, part, row, from, start_from, view);
+    removal_level(sweep, part, row, start_from, start_to, view->z_mm, view->whole, view->set, 0);
+    sweep_cells(sweep, part, row, start_to, to, view);
 }
 
 static void sweep_aslant(struct tw_sweep *sweep, const struct removal_part *part, int row_from, int row_to)
 {
     struct view first = forwards(sweep, part), last = backwards(sweep, part);
-    const struct view *views[2];
-    int count = 0;
 
     if (part->cuts)
         set_way_times(sweep);
-    if (first.whole || part->cuts)
-        views[count++] = &first;
-    if (!first.whole)
-        views[count++] = &last;
     for (int row = row_from; row < row_to; row++) {
         double left, right;
         int from, to;
 
         row_span(sweep, part->radius_mm, removal_y(sweep->field, row), &left, &right);
         removal_columns(sweep->field, left, right, &from, &to);
-        sweep_row(sweep, part, row, from, to, views, count);
+        if (first.whole || part->cuts)
+            sweep_row(sweep, part, row, from, to, &first);
+        if (!first.whole)
+            sweep_row(sweep, part, row, from, to, &last);
     }
 }
 

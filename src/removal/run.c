@@ -182,30 +182,89 @@ static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_m
 }
 
 static void visit_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
-                       const struct removal_visit *visit, int slot)
+                       bool whole, struct removal_set *set, int slot)
 {
     const struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
 
-    if (visit->whole)
+    if (whole)
         note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm, floor_mm);
-    if (visit->whole && !part->cuts)
+    if (whole && !part->cuts)
         note_contact(sweep, TW_CELL_STOCK, row, column, (double)field->stock_mm[at] - floor_mm, floor_mm);
     if (part->cuts && !sweep->probing)
-        cut_cell(sweep, row, column, floor_mm, visit->set, slot);
+        cut_cell(sweep, row, column, floor_mm, set, slot);
 }
 
 void removal_visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, int cells,
-                   float low_mm, const struct removal_visit *visits, int count)
+                   float low_mm, const struct removal_visit *visit)
 {
     const float *stock_mm = sweep->field->stock_mm + removal_index(sweep->field, row, column);
     const float *keep_mm = sweep->field->keep_mm + removal_index(sweep->field, row, column);
 
-    for (int i = 0; i < cells; i++) {
-        if (!(stock_mm[i] > low_mm) && !(keep_mm[i] > low_mm))
-            continue;
-        for (int k = 0; k < count; k++)
-            if (visits[k].slot[i] >= 0)
-                visit_cell(sweep, part, row, column + i, visits[k].floor_mm[i], &visits[k], visits[k].slot[i]);
+    for (int i = 0; i < cells; i++)
+        if (visit->slot[i] >= 0 && (stock_mm[i] > low_mm || keep_mm[i] > low_mm))
+            visit_cell(sweep, part, row, column + i, visit->floor_mm[i], visit->whole, visit->set, visit->slot[i]);
+}
+
+/* Whatever the flat part of the wheel went into, of the stock or of what must not be touched. */
+static void touch_level(struct tw_sweep *sweep, int row, int from, int to, const float *tops_mm, double floor_mm,
+                        bool stock)
+{
+    const struct tw_field *field = sweep->field;
+    float low_mm = (float)floor_mm;
+
+    for (int column = from; (column = removal_next_above(tops_mm, tops_mm, column, to, low_mm)) < to; column++)
+        note_contact(sweep, stock ? TW_CELL_STOCK : field->keep_kind[removal_index(field, row, column)], row, column,
+                     (double)tops_mm[column] - floor_mm, floor_mm);
+}
+
+/* Adds to the slot one cell after the other: what is added up in another order is another float. */
+static void cut_level(struct tw_sweep *sweep, int row, int from, int to, float floor_mm, struct removal_set *set,
+                      int slot)
+{
+    struct tw_field *field = sweep->field;
+    size_t at = removal_index(field, row, 0);
+    float *stock_mm = field->stock_mm + at, *const limit_mm = field->limit_mm ? field->limit_mm + at : NULL;
+    float sum_mm = set->slots.sum_mm[slot], depth_mm = set->slots.depth_mm[slot], cells = set->slots.cells[slot];
+    int first = to, last = from - 1;
+
+    for (int column = from; (column = removal_next_above(stock_mm, stock_mm, column, to, floor_mm)) < to;) {
+        for (; column < to && stock_mm[column] > floor_mm; column++) {
+            float cut_mm = stock_mm[column] - floor_mm;
+
+            stock_mm[column] = floor_mm;
+            sum_mm += cut_mm;
+            depth_mm = cut_mm > depth_mm ? cut_mm : depth_mm;
+            if ((double)cut_mm > TW_REMOVAL_TOUCH_MM) {
+                cells += 1.0F;
+                first = column < first ? column : first;
+                last = column;
+            }
+            if (limit_mm && limit_mm[column] > floor_mm)
+                note_contact(sweep, TW_CELL_TARGET, row, column, (double)limit_mm[column] - (double)floor_mm,
+                             (double)floor_mm);
+        }
+        sweep->cut = true;
+        use_slots(set, slot, slot + 1);
+        note_cells(&sweep->lowered, row, from, column - 1);
     }
+    set->slots.sum_mm[slot] = sum_mm;
+    set->slots.depth_mm[slot] = depth_mm;
+    set->slots.cells[slot] = cells;
+    if (first <= last)
+        note_cells(&sweep->touched, row, first, last);
+}
+
+void removal_level(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, double floor_mm,
+                   bool whole, struct removal_set *set, int slot)
+{
+    const struct tw_field *field = sweep->field;
+    size_t at = removal_index(field, row, 0);
+
+    if (whole)
+        touch_level(sweep, row, from, to, field->keep_mm + at, floor_mm, false);
+    if (whole && !part->cuts)
+        touch_level(sweep, row, from, to, field->stock_mm + at, floor_mm, true);
+    if (part->cuts && !sweep->probing)
+        cut_level(sweep, row, from, to, (float)removal_larger(floor_mm, field->bottom_mm), set, slot);
 }

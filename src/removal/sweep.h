@@ -85,7 +85,11 @@ struct removal_visit {
 
 /* The same for `cells` of them, one after the other; what is no higher than low_mm is left alone. */
 void removal_visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, int cells,
-                   float low_mm, const struct removal_visit *visits, int count);
+                   float low_mm, const struct removal_visit *visit);
+
+/* The same for the cells from..to-1 where the wheel is at one height and all goes to one slot. */
+void removal_level(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, double floor_mm,
+                   bool whole, struct removal_set *set, int slot);
 
 /* Columns or rows whose centres lie within from_mm..to_mm, as a half-open range within the field. */
 void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to);

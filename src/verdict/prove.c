@@ -635,8 +635,8 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
 static enum tw_status open_stand(struct proving *proving, const struct tw_run *runs, size_t count, int part,
                                  double cell_mm, struct tw_stand *stand)
 {
-    enum tw_status status =
-        tw_stand_open(proving->whole_job, runs[0].proof->side, part, proving->fixture, cell_mm, stand, proving->findings);
+    enum tw_status status = tw_stand_open(proving->whole_job, runs[0].proof->side, part, proving->fixture, cell_mm,
+                                          stand, proving->findings);
 
     for (size_t i = 0; status == TW_OK && i < count; i++)
         if (runs[i].proof->scope == TW_SCOPE_RELIEF && !stand->relief)
