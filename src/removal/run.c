@@ -158,52 +158,77 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
         note_below_limit(sweep, row, first, floor_mm, end - first);
 }
 
-static void cut_cell(struct tw_sweep *sweep, int row, int column, double floor_mm, struct removal_set *set, int slot)
+static void touch_cells(struct tw_sweep *sweep, int row, int column, int cells, const struct removal_visit *visit,
+                        const float *tops_mm, bool stock)
+{
+    const unsigned char *kinds = sweep->field->keep_kind + removal_index(sweep->field, row, column);
+
+    for (int i = 0; i < cells; i++)
+        if (visit->slot[i] >= 0 && (double)tops_mm[i] - visit->floor_mm[i] > TW_REMOVAL_TOUCH_MM)
+            note_contact(sweep, stock ? TW_CELL_STOCK : kinds[i], row, column + i,
+                         (double)tops_mm[i] - visit->floor_mm[i], visit->floor_mm[i]);
+}
+
+/* One cell into its slot; true: deeper than by rounding. */
+static bool cut_cell(const struct removal_slots *slots, int slot, float cut_mm)
+{
+    bool touched = (double)cut_mm > TW_REMOVAL_TOUCH_MM;
+
+    slots->sum_mm[slot] += cut_mm;
+    if (cut_mm > slots->depth_mm[slot])
+        slots->depth_mm[slot] = cut_mm;
+    if (touched)
+        slots->cells[slot] += 1.0F;
+    return touched;
+}
+
+static void cut_cells(struct tw_sweep *sweep, int row, int column, int cells, float low_mm,
+                      const struct removal_visit *visit)
 {
     struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
-    float floor = (float)removal_larger(floor_mm, field->bottom_mm), cut_mm = field->stock_mm[at] - floor;
+    float *stock_mm = field->stock_mm + at, *const limit_mm = field->limit_mm ? field->limit_mm + at : NULL;
+    int lowered = 0, first = cells, last = -1;
 
-    if (!(cut_mm > 0.0F))
-        return;
-    field->stock_mm[at] = floor;
-    use_slots(set, slot, slot + 1);
-    set->slots.sum_mm[slot] += cut_mm;
-    if (cut_mm > set->slots.depth_mm[slot])
-        set->slots.depth_mm[slot] = cut_mm;
-    sweep->cut = true;
-    note_cells(&sweep->lowered, row, column, column);
-    if ((double)cut_mm > TW_REMOVAL_TOUCH_MM) {
-        set->slots.cells[slot] += 1.0F;
-        note_cells(&sweep->touched, row, column, column);
+    for (int i = 0; i < cells; i++) {
+        float floor, cut_mm;
+
+        if (visit->slot[i] < 0 || !(stock_mm[i] > low_mm))
+            continue;
+        floor = (float)removal_larger(visit->floor_mm[i], field->bottom_mm);
+        cut_mm = stock_mm[i] - floor;
+        if (!(cut_mm > 0.0F))
+            continue;
+        stock_mm[i] = floor;
+        lowered++;
+        use_slots(visit->set, visit->slot[i], visit->slot[i] + 1);
+        if (cut_cell(&visit->set->slots, visit->slot[i], cut_mm)) {
+            first = i < first ? i : first;
+            last = i;
+        }
+        if (limit_mm && limit_mm[i] > floor)
+            note_contact(sweep, TW_CELL_TARGET, row, column + i, (double)limit_mm[i] - (double)floor, (double)floor);
     }
-    if (field->limit_mm)
-        note_contact(sweep, TW_CELL_TARGET, row, column, (double)field->limit_mm[at] - (double)floor, (double)floor);
-}
-
-static void visit_cell(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, double floor_mm,
-                       bool whole, struct removal_set *set, int slot)
-{
-    const struct tw_field *field = sweep->field;
-    size_t at = removal_index(field, row, column);
-
-    if (whole)
-        note_contact(sweep, field->keep_kind[at], row, column, (double)field->keep_mm[at] - floor_mm, floor_mm);
-    if (whole && !part->cuts)
-        note_contact(sweep, TW_CELL_STOCK, row, column, (double)field->stock_mm[at] - floor_mm, floor_mm);
-    if (part->cuts && !sweep->probing)
-        cut_cell(sweep, row, column, floor_mm, set, slot);
+    if (lowered > 0) {
+        sweep->cut = true;
+        note_cells(&sweep->lowered, row, column, column + cells - 1);
+    }
+    if (first <= last)
+        note_cells(&sweep->touched, row, column + first, column + last);
 }
 
 void removal_visit(struct tw_sweep *sweep, const struct removal_part *part, int row, int column, int cells,
                    float low_mm, const struct removal_visit *visit)
 {
-    const float *stock_mm = sweep->field->stock_mm + removal_index(sweep->field, row, column);
-    const float *keep_mm = sweep->field->keep_mm + removal_index(sweep->field, row, column);
+    const struct tw_field *field = sweep->field;
+    size_t at = removal_index(field, row, column);
 
-    for (int i = 0; i < cells; i++)
-        if (visit->slot[i] >= 0 && (stock_mm[i] > low_mm || keep_mm[i] > low_mm))
-            visit_cell(sweep, part, row, column + i, visit->floor_mm[i], visit->whole, visit->set, visit->slot[i]);
+    if (visit->whole && (double)low_mm < field->keep_high_mm)
+        touch_cells(sweep, row, column, cells, visit, field->keep_mm + at, false);
+    if (visit->whole && !part->cuts)
+        touch_cells(sweep, row, column, cells, visit, field->stock_mm + at, true);
+    if (part->cuts && !sweep->probing)
+        cut_cells(sweep, row, column, cells, low_mm, visit);
 }
 
 /* Whatever the flat part of the wheel went into, of the stock or of what must not be touched. */
