@@ -454,13 +454,17 @@ struct range {
 
 static struct range cells_under(const struct line *line, double from_s, double to_s)
 {
-    double low_mm = line->from_mm + fmin(line->mm_per_s * from_s, line->mm_per_s * to_s);
-    double high_mm = line->to_mm + fmax(line->mm_per_s * from_s, line->mm_per_s * to_s);
-    double first = floor((low_mm - line->origin_mm) / line->cell_mm),
-           last = ceil((high_mm - line->origin_mm) / line->cell_mm);
+    double way_from = line->mm_per_s * from_s, way_to = line->mm_per_s * to_s;
+    double low_mm = line->from_mm + (way_from < way_to ? way_from : way_to);
+    double high_mm = line->to_mm + (way_from < way_to ? way_to : way_from);
+    double first = (low_mm - line->origin_mm) / line->cell_mm, last = (high_mm - line->origin_mm) / line->cell_mm;
+    double count = (double)line->count;
+    size_t to;
 
-    return (struct range){ (size_t)fmin(fmax(first, 0.0), (double)line->count),
-                           (size_t)fmin(fmax(last, 0.0), (double)line->count) };
+    first = first < 0.0 ? 0.0 : first > count ? count : first;
+    last = last < 0.0 ? 0.0 : last > count ? count : last;
+    to = (size_t)last;
+    return (struct range){ (size_t)first, to + ((double)to < last) };
 }
 
 /* How long the middle of cell i is under the band between two times. Points, not areas: so neighbouring bands and
@@ -473,7 +477,9 @@ static double time_under_s(const struct line *line, size_t i, double from_s, dou
         return at_mm >= line->from_mm && at_mm < line->to_mm ? to_s - from_s : 0.0;
     enters_s = (at_mm - (line->mm_per_s > 0.0 ? line->to_mm : line->from_mm)) / line->mm_per_s;
     leaves_s = (at_mm - (line->mm_per_s > 0.0 ? line->from_mm : line->to_mm)) / line->mm_per_s;
-    return fmax(0.0, fmin(leaves_s, to_s) - fmax(enters_s, from_s));
+    leaves_s = leaves_s < to_s ? leaves_s : to_s;
+    enters_s = enters_s > from_s ? enters_s : from_s;
+    return leaves_s > enters_s ? leaves_s - enters_s : 0.0;
 }
 
 static void mark_spot(struct tw_history *history, size_t i, size_t j, double time_s, double rise_K, double depth_mm)

@@ -47,10 +47,11 @@ struct range {
 
 static struct range cells_of(double from_mm, double to_mm, double origin_mm, double cell_mm, size_t count)
 {
-    double first = floor((from_mm - origin_mm) / cell_mm), last = ceil((to_mm - origin_mm) / cell_mm);
+    double first = tw_lesser(tw_greater((from_mm - origin_mm) / cell_mm, 0.0), (double)count);
+    double last = tw_lesser(tw_greater((to_mm - origin_mm) / cell_mm, 0.0), (double)count);
+    size_t to = (size_t)last;
 
-    return (struct range){ (size_t)fmin(fmax(first, 0.0), (double)count),
-                           (size_t)fmin(fmax(last, 0.0), (double)count) };
+    return (struct range){ (size_t)first, to + ((double)to < last) };
 }
 
 /* A span that slides by path_mm, and the row or column of cells it slides over. */
@@ -77,7 +78,9 @@ static double mean_overlap(const struct slide *s, double low_mm)
     double high_mm = low_mm + s->cell_mm;
 
     if (fabs(s->path_mm) < SHORT_SLIDE * s->cell_mm) /* too short to be divided by */
-        return fmax(fmin(s->to_mm + 0.5 * s->path_mm, high_mm) - fmax(s->from_mm + 0.5 * s->path_mm, low_mm), 0.0);
+        return tw_greater(tw_lesser(s->to_mm + 0.5 * s->path_mm, high_mm) -
+                              tw_greater(s->from_mm + 0.5 * s->path_mm, low_mm),
+                          0.0);
     return mean_ramp(s->to_mm - low_mm, s->path_mm) - mean_ramp(s->to_mm - high_mm, s->path_mm) -
            mean_ramp(s->from_mm - low_mm, s->path_mm) + mean_ramp(s->from_mm - high_mm, s->path_mm);
 }
@@ -85,8 +88,8 @@ static double mean_overlap(const struct slide *s, double low_mm)
 /* How much of the span lies in each cell, in mm, averaged over the slide; returns the cells touched. */
 static struct range mean_overlaps(const struct slide *s, double *overlap_mm)
 {
-    struct range touched = cells_of(s->from_mm + fmin(s->path_mm, 0.0), s->to_mm + fmax(s->path_mm, 0.0), s->origin_mm,
-                                    s->cell_mm, s->count);
+    struct range touched = cells_of(s->from_mm + tw_lesser(s->path_mm, 0.0), s->to_mm + tw_greater(s->path_mm, 0.0),
+                                    s->origin_mm, s->cell_mm, s->count);
 
     for (size_t i = touched.from; i < touched.to; i++)
         overlap_mm[i] = mean_overlap(s, s->origin_mm + (double)i * s->cell_mm);

@@ -78,6 +78,17 @@ struct tw_plate {
     double updates;
 };
 
+/* fmin() and fmax() are calls; these stand in the inner loops, where no argument is NaN. */
+static inline double tw_lesser(double a, double b)
+{
+    return a < b ? a : b;
+}
+
+static inline double tw_greater(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 static inline size_t tw_plate_at(const struct tw_plate *plate, size_t i, size_t j)
 {
     return (j + 1) * plate->stride + i;
