@@ -78,9 +78,8 @@ static double mean_overlap(const struct slide *s, double low_mm)
     double high_mm = low_mm + s->cell_mm;
 
     if (fabs(s->path_mm) < SHORT_SLIDE * s->cell_mm) /* too short to be divided by */
-        return tw_greater(tw_lesser(s->to_mm + 0.5 * s->path_mm, high_mm) -
-                              tw_greater(s->from_mm + 0.5 * s->path_mm, low_mm),
-                          0.0);
+        return tw_greater(
+            tw_lesser(s->to_mm + 0.5 * s->path_mm, high_mm) - tw_greater(s->from_mm + 0.5 * s->path_mm, low_mm), 0.0);
     return mean_ramp(s->to_mm - low_mm, s->path_mm) - mean_ramp(s->to_mm - high_mm, s->path_mm) -
            mean_ramp(s->from_mm - low_mm, s->path_mm) + mean_ramp(s->from_mm - high_mm, s->path_mm);
 }

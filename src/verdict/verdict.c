@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "tangwright/relief.h"
 #include "verdict/card.h"
+#include "verdict/effort.h"
 #include "verdict/program_checks.h"
 #include "verdict/prove.h"
 #include "verdict/record.h"
@@ -14,6 +15,7 @@
 #include <math.h>
 #include <pthread.h>
 #include <stdatomic.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -303,6 +305,81 @@ static enum tw_status form_groups(struct queue *queue, struct tw_findings *findi
     return status;
 }
 
+/* ---- the work ahead ---- */
+
+static enum tw_status add_effort(const struct queue *queue, size_t card, struct tw_effort *effort,
+                                 struct tw_findings *findings)
+{
+    const struct tw_proof *proof = &queue->verdict->proofs[card];
+    struct tw_job job = job_of(queue, TW_BAND_STATED, card, false);
+    struct tw_findings refusals = { 0 }; /* of the text: the check of it says so later */
+    struct tw_trace trace = { 0 };
+    double zero_mm = tw_face_of(&job, proof->side).zero_mm, cycle_s;
+    enum tw_status status = tw_trace_make(&job, zero_mm, queue->cards[card].name, queue->cards[card].text,
+                                          queue->cards[card].length, &trace, &refusals);
+
+    if (status == TW_OK || status == TW_BAD_INPUT)
+        status = tw_trace_time(&job, &trace, &cycle_s, findings);
+    if (status == TW_NO_MEMORY)
+        status = tw_no_memory(findings);
+    lower(&trace, proof->lift_mm);
+    if (status == TW_OK)
+        tw_effort_add(&job, proof->side, &trace, queue->verdict->cell_mm, effort);
+    tw_trace_free(&trace);
+    tw_findings_free(&refusals);
+    return status;
+}
+
+/* The smallest cells, to two digits, with which all of that could still be proved; 0: not even the largest that prove. */
+static double larger_cell_mm(const struct tw_effort *effort, double cell_mm, double blanks)
+{
+    for (double hundredths = ceil(cell_mm * 100.0); hundredths <= TW_CELL_PROVES_MM * 100.0; hundredths += 1.0) {
+        struct tw_effort fewer = *effort;
+        double share = cell_mm * cell_mm / (hundredths * hundredths * 1e-4);
+
+        fewer.cells *= share;
+        fewer.largest *= share;
+        fewer.along *= share;
+        fewer.aslant *= share;
+        if (blanks * tw_effort_s(&fewer) <= TW_EFFORT_MOST_S && tw_effort_bytes(&fewer) <= TW_EFFORT_MOST_BYTES)
+            return hundredths / 100.0;
+    }
+    return 0.0;
+}
+
+static enum tw_status refuse_effort(const struct queue *queue, const struct tw_effort *effort,
+                                    struct tw_findings *findings)
+{
+    double blanks = (double)queue->blank_count, cell_mm = queue->verdict->cell_mm;
+    double larger_mm = larger_cell_mm(effort, cell_mm, blanks);
+    struct tw_place at = { .file = queue->verdict->proofs[0].name };
+    char help[80] = "fewer moves, a wider wheel or fewer parts would shorten it";
+
+    if (larger_mm > 0.0)
+        snprintf(help, sizeof help, "cells of %.2f mm (--cell) would do", larger_mm);
+    return tw_fail(
+        findings, TW_NO_PLAN, at,
+        "to prove this would take about %.0f s of one core and %.0f MB with cells of %.3g mm, and %.0f s and "
+        "%.0f MB are allowed, so it is not begun; %s",
+        blanks * tw_effort_s(effort), tw_effort_bytes(effort) / 1e6, cell_mm, TW_EFFORT_MOST_S,
+        TW_EFFORT_MOST_BYTES / 1e6, help);
+}
+
+static enum tw_status weigh_effort(const struct queue *queue, struct tw_findings *findings)
+{
+    struct tw_effort effort = { 0 };
+    enum tw_status status = TW_OK;
+
+    for (size_t card = 0; status == TW_OK && card < queue->verdict->count; card++)
+        status = add_effort(queue, card, &effort, findings);
+    if (status == TW_OK && ((double)queue->blank_count * tw_effort_s(&effort) > TW_EFFORT_MOST_S ||
+                            tw_effort_bytes(&effort) > TW_EFFORT_MOST_BYTES))
+        status = refuse_effort(queue, &effort, findings);
+    return status;
+}
+
+/* ---- all at work ---- */
+
 /* Both sides of a part take equally long, so a second thread halves the time. Without one it only takes longer. */
 static void work_together(struct queue *queue)
 {
@@ -461,6 +538,8 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
     if (out->proofs && queue.heads && queue.groups && queue.answers) {
         out->count = card_count;
         status = form_groups(&queue, findings);
+        if (status == TW_OK)
+            status = weigh_effort(&queue, findings);
         if (status == TW_OK)
             status = open_proofs(&queue, findings);
         if (status == TW_OK) {

@@ -1,16 +1,21 @@
 """Makes up jobs as a shop would write them, has each planned and its programs proved, and counts what came of it.
 
     python3 shop_jobs.py TANGWRIGHT FOLDER FIRST COUNT [relief]
+    python3 shop_jobs.py table FOLDER...
 
 Job number i is always the same one and stands in FOLDER/i. With `relief` every job hollows its faces. A job must either be
 planned, and its programs then pass their dry-run; or be refused by one sentence. Nothing else may happen: no crash, no
 programs that their own dry-run refuses, no longer than SLOWEST_S of processor time for either, no more than MOST_MB.
+Each plan and each dry-run is a process of its own, ended when it takes HANGS_S of processor time or HANGS_MB.
 Prints a line for each job, FAULT with what is wrong, and a table at the end. Exit status 1 when anything was wrong.
+What came of each job is added to FOLDER/results.jsonl at once; jobs that stand there already are not run again, so a run that
+was broken off goes on where it was. `table` prints what the results of several folders come to.
 Jobs that are planned and pass are removed from FOLDER again.
 
 random_jobs.py makes up far odder ones, and proves their programs by an implementation of its own.
 """
 import collections
+import json
 import math
 import os
 import random
@@ -20,7 +25,6 @@ import shutil
 import subprocess
 import sys
 import threading
-import time
 
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon, box
@@ -32,7 +36,8 @@ from random_shapes import length
 SLOWEST_S = 10.0
 MOST_MB = 1024.0
 SANITIZED = 20.0        # times as long and as much, under sanitizers
-HANGS_S = 300.0
+HANGS_S = 120.0
+HANGS_MB = 4096.0
 
 
 # ---- the knife ----
@@ -231,13 +236,19 @@ def write_job(rng, folder, relief):
 Answer = collections.namedtuple("Answer", "status out err seconds megabytes")
 
 
-def limits():
-    resource.setrlimit(resource.RLIMIT_CPU, (int(HANGS_S), int(HANGS_S) + 5))
+def slack_of(program):
+    return SANITIZED if "checked" in program else 1.0
+
+
+def limits(slack):
+    resource.setrlimit(resource.RLIMIT_CPU, (int(HANGS_S * slack), int(HANGS_S * slack) + 5))
+    if slack == 1.0:  # sanitizers reserve far more than they use
+        resource.setrlimit(resource.RLIMIT_AS, (int(HANGS_MB * 2 ** 20), int(HANGS_MB * 2 ** 20)))
 
 
 def run(program, *words):
     with open(os.devnull) as nothing:
-        process = subprocess.Popen([program, *words], stdin=nothing, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=limits)
+        process = subprocess.Popen([program, *words], stdin=nothing, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=lambda: limits(slack_of(program)))
     out, err = [], []
     readers = [threading.Thread(target=lambda stream, to: to.append(stream.read()), args=pair) for pair in ((process.stdout, out), (process.stderr, err))]
     for reader in readers:
@@ -266,63 +277,108 @@ def kind_of(sentence, where):
     return re.sub(r"side [AB]|side-[ab]\S*", "side", sentence)[:90]
 
 
-def one(program, folder, index, relief, table):
+def judge_plan(plan, where, faults):
+    """What is to be said of a plan that was not made, and why it was refused, for counting."""
+    if plan.status not in (3, 4):
+        faults.append("exit %d: %s" % (plan.status, plan.err[-300:]))
+        return "exit %d" % plan.status, ""
+    lines = faults_of(plan)
+    if plan.status == 4 and len(lines) != 1:
+        faults.append("%d sentences: %s" % (len(lines), " | ".join(lines)[:300]))
+    return "refused: " + " | ".join(lines).replace(where + "/", ""), kind_of(lines[0] if lines else "", where)
+
+
+def prove(program, job, out, faults):
+    cards = sorted(os.path.join(out, name) for name in os.listdir(out) if name.endswith(".ngc") and not name.startswith("air-"))
+    dry = run(program, "dry-run", job, *cards)
+    if dry.status != 0:
+        failed = [line.strip() for line in dry.out.splitlines() if line.startswith("  FAIL")] + faults_of(dry)
+        faults.append("its own dry-run exits %d: %s" % (dry.status, " / ".join(failed)[:300]))
+    return dry
+
+
+def one(program, folder, index, relief):
+    """Result of one job, as it is kept in results.jsonl."""
     where = os.path.join(folder, str(index))
     shutil.rmtree(where, ignore_errors=True)
     os.makedirs(where)
-    rng = random.Random("shop %d %s" % (index, relief))
-    write_job(rng, where, relief)
-    job, faults = os.path.join(where, "job.cfg"), []
-    slack = SANITIZED if "checked" in program else 1.0
+    write_job(random.Random("shop %d %s" % (index, relief)), where, relief)
+    job, faults, slow, dry, because = os.path.join(where, "job.cfg"), [], [], None, ""
     plan = run(program, "plan", job, "--out", os.path.join(where, "out"))
-    judge_cost("planning", plan, slack, faults)
-    said, dry = "exit %d" % plan.status, None
+    judge_cost("planning", plan, slack_of(program), slow)
     if plan.status == 0:
-        out = os.path.join(where, "out")
-        cards = sorted(os.path.join(out, name) for name in os.listdir(out) if name.endswith(".ngc") and not name.startswith("air-"))
-        dry = run(program, "dry-run", job, *cards)
-        judge_cost("the dry-run", dry, slack, faults)
         said = "planned"
-        if dry.status != 0:
-            failed = [line.strip() for line in dry.out.splitlines() if line.startswith("  FAIL")] + faults_of(dry)
-            faults.append("its own dry-run exits %d: %s" % (dry.status, " / ".join(failed)[:300]))
-    elif plan.status in (3, 4):
-        lines = faults_of(plan)
-        said = "refused: " + " | ".join(lines).replace(where + "/", "")
-        table["refused, because " + kind_of(lines[0] if lines else "", where)] += 1
-        if plan.status == 4 and len(lines) != 1:
-            faults.append("%d sentences: %s" % (len(lines), " | ".join(lines)[:300]))
+        dry = prove(program, job, os.path.join(where, "out"), faults)
+        judge_cost("the dry-run", dry, slack_of(program), slow)
     else:
-        faults.append("exit %d: %s" % (plan.status, plan.err[-300:]))
-    table["planned and passed" if plan.status == 0 and not faults else "refused with a reason" if not faults else "anything else"] += 1
+        said, because = judge_plan(plan, where, faults)
     print("%4d  %5.1f s %4.0f MB  %5.1f s  %s" % (index, plan.seconds, plan.megabytes, dry.seconds if dry else 0.0, said))
-    for fault in faults:
+    for fault in faults + slow:
         print("FAULT %d%s: %s" % (index, " relief" if relief else "", fault))
-    if plan.status == 0 and not faults:
+    if plan.status == 0 and not faults + slow:
         shutil.rmtree(where)
     sys.stdout.flush()
-    return plan, dry
+    return {"job": index, "relief": relief, "outcome": "anything else" if faults else "planned and passed" if plan.status == 0 else
+            "refused with a reason", "because": because, "faults": faults, "slow": slow, "plan_s": plan.seconds,
+            "dry_s": dry.seconds if dry else None, "MB": max(plan.megabytes, dry.megabytes if dry else 0.0)}
+
+
+def results_of(folder):
+    try:
+        with open(os.path.join(folder, "results.jsonl")) as file:
+            return [json.loads(line) for line in file]
+    except FileNotFoundError:
+        return []
+
+
+def times_row(what, seconds):
+    if not seconds:
+        return "| %s | none |" % what
+    seconds = sorted(seconds)
+    return "| %s: median, 95th percentile, longest | %.2f, %.1f, %.1f s |" % (
+        what, seconds[len(seconds) // 2], seconds[int(len(seconds) * 0.95)], seconds[-1])
+
+
+def print_table(results):
+    print("| jobs | %d |\n| --- | --- |" % len(results))
+    for relief in (False, True):
+        numbers = sorted(result["job"] for result in results if result["relief"] == relief)
+        if numbers:
+            print("| %s a relief | %d, numbers %d to %d |" % ("with" if relief else "without", len(numbers), numbers[0], numbers[-1]))
+    for row in ("planned and passed", "refused with a reason", "anything else"):
+        print("| %s | %d |" % (row, sum(result["outcome"] == row for result in results)))
+    print(times_row("processor time of a plan", [result["plan_s"] for result in results]))
+    print(times_row("of a dry-run", [result["dry_s"] for result in results if result["dry_s"] is not None]))
+    print("| plans above %g s, dry-runs above %g s | %d, %d |" % (
+        SLOWEST_S, SLOWEST_S, sum(result["plan_s"] > SLOWEST_S for result in results), sum((result["dry_s"] or 0.0) > SLOWEST_S for result in results)))
+    print("| most memory | %.0f MB |" % max([result["MB"] for result in results] + [0.0]))
+    print("\nrefused:")
+    for row, number in collections.Counter(result["because"] for result in results if result["because"]).most_common():
+        print("%6d  %s" % (number, row))
+    print("anything else, or slow:")
+    for result in results:
+        for fault in result["faults"] + result["slow"]:
+            print("%6d%s  %s" % (result["job"], " relief" if result["relief"] else "", fault))
 
 
 def main():
+    if sys.argv[1] == "table":
+        print_table([result for folder in sys.argv[2:] for result in results_of(folder)])
+        return
     program, folder = os.path.abspath(sys.argv[1]), sys.argv[2]
     first, count, relief = int(sys.argv[3]), int(sys.argv[4]), "relief" in sys.argv[5:]
-    table, began = collections.Counter(), time.time()
-    answers = [one(program, folder, i, relief, table) for i in range(first, first + count)]
-    dries = [dry for _, dry in answers if dry]
-    print("\n%d jobs%s, %.0f s" % (count, " with a relief" if relief else "", time.time() - began))
-    for row in ("planned and passed", "refused with a reason", "anything else"):
-        print("%6d  %s" % (table[row], row))
-    print("of the refused:")
-    for row, number in table.most_common():
-        if row.startswith("refused, because"):
-            print("%6d  %s" % (number, row[17:]))
-    for what, those in (("plan", [plan for plan, _ in answers]), ("dry-run", dries)):
-        if those:
-            seconds = sorted(answer.seconds for answer in those)
-            print("%s: median %.2f s, 95th percentile %.2f s, longest %.2f s of processor time; at most %.0f MB" % (
-                what, seconds[len(seconds) // 2], seconds[int(len(seconds) * 0.95)], seconds[-1], max(answer.megabytes for answer in those)))
-    sys.exit(1 if table["anything else"] else 0)
+    os.makedirs(folder, exist_ok=True)
+    results = {result["job"]: result for result in results_of(folder) if result["relief"] == relief}
+    for index in range(first, first + count):
+        if index in results:
+            continue
+        results[index] = one(program, folder, index, relief)
+        with open(os.path.join(folder, "results.jsonl"), "a") as file:
+            file.write(json.dumps(results[index]) + "\n")
+    asked = [results[index] for index in range(first, first + count)]
+    print()
+    print_table(asked)
+    sys.exit(1 if any(result["faults"] or result["slow"] for result in asked) else 0)
 
 
 if __name__ == "__main__":

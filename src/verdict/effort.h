@@ -1,0 +1,33 @@
+/* effort.h - how much work it will be to prove a program, before it is begun. */
+#ifndef TANGWRIGHT_VERDICT_EFFORT_H
+#define TANGWRIGHT_VERDICT_EFFORT_H
+
+#include "tangwright/job.h"
+#include "tangwright/taper.h"
+#include "verdict/trace.h"
+
+/* What takes the time, summed over all parts of one blank. */
+struct tw_effort {
+    double cells;   /* of the fine fields: they are filled and measured */
+    double largest; /* of one of them */
+    double moves;   /* over the tang or close by */
+    double along;   /* cells of the fine field that these pass over, lengthwise */
+    double aslant;  /* and in any other direction, which takes longer for each */
+    double updates; /* of cells of the plate that temperatures are followed in, if each feed cut */
+    double waits;   /* the same while time passes */
+};
+
+/* Adds one program to *effort. `job` as the program finds it; the trace's times must be set. */
+void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_trace *trace, double cell_mm,
+                   struct tw_effort *effort);
+
+/* More than this is not begun: some ten seconds of two cores; and half of the memory that a small machine has. */
+#define TW_EFFORT_MOST_S     24.0
+#define TW_EFFORT_MOST_BYTES 8e8
+
+double tw_effort_bytes(const struct tw_effort *effort);
+
+/* Seconds of one core: an estimate for a common processor, good to a factor of two where it is some seconds. */
+double tw_effort_s(const struct tw_effort *effort);
+
+#endif
