@@ -35,10 +35,10 @@ struct proving {
     struct tw_proof *proof;
     struct tw_stand *stand;
     struct tw_sweep *fine, *coarse, *near; /* coarse: NULL where the stand is not surrounded */
-    struct tw_box stale;       /* where stock was cut since the near field was told; empty: nowhere */
-    struct tw_wheel_body wide; /* larger by the rapids' clearance */
-    double clearance_mm;       /* of rapids */
-    struct tw_course course;   /* of the part's temperatures */
+    struct tw_box stale;                   /* where stock was cut since the near field was told; empty: nowhere */
+    struct tw_wheel_body wide;             /* larger by the rapids' clearance */
+    double clearance_mm;                   /* of rapids */
+    struct tw_course course;               /* of the part's temperatures */
     struct tw_finishing finishing;
     double origin_mm[3];   /* of the part's setup frame, in the trace's frame */
     struct tw_floor floor; /* below everything, in that frame */
