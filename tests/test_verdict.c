@@ -1180,6 +1180,53 @@ Test(verdict, cells_too_coarse_prove_nothing)
     tw_findings_free(&findings);
 }
 
+/* ---- work that is not begun ---- */
+
+static void expect_not_begun(const struct tw_card *card, double cell_mm, const char *words)
+{
+    struct tw_findings findings = { 0 };
+
+    tw_verdict_free(&strip.verdict);
+    cr_assert(eq(int, tw_verdict_make(&strip.job, card, 1, cell_mm, &strip.verdict, &findings), TW_NO_PLAN));
+    cr_assert(eq(sz, findings.count, 1));
+    cr_expect(strstr(findings.items[0].text, "so it is not begun") != NULL, "%s", findings.items[0].text);
+    cr_expect(strstr(findings.items[0].text, words) != NULL, "%s", findings.items[0].text);
+    cr_expect(eq(sz, strip.verdict.count, 0));
+    tw_findings_free(&findings);
+}
+
+/* The field reaches over 100 mm of tang and 30 mm of blade, 20 mm wide: 2600 / 0.005^2 = 104 million cells of 13 bytes
+ * (three heights as floats and a kind), for two blanks at once 2704 MB. In 800 MB there is room for cells of
+ * sqrt(2600 * 26 / 800e6) = 0.0092 mm, which hundredths of a millimetre turn into 0.01. */
+Test(verdict, cells_that_need_too_much_memory_are_refused_with_the_smallest_that_do)
+{
+    struct tw_text text = strip_text(&strip);
+    struct tw_card card = { strip.name, text.data, text.length };
+
+    expect_not_begun(&card, 0.005, "2704 MB");
+    expect_not_begun(&card, 0.005, "cells of 0.01 mm (--cell) would do");
+    tw_text_free(&text);
+    strip.cell_mm = 0.25;
+    expect_pass();
+}
+
+/* Back and forth 200,000 times: days on the machine, and minutes here. */
+Test(verdict, a_program_too_long_to_be_proved_is_refused_at_once)
+{
+    struct tw_text text = { 0 };
+    struct tw_card card = { .name = strip.name };
+
+    for (int line = 0; line < strip.count; line++) {
+        tw_text_print(&text, "%s\n", strip.lines[line]);
+        for (int i = 0; line == 17 && i < 200000; i++)
+            tw_text_print(&text, "G1X115\nG1X-5\n");
+    }
+    card.text = text.data;
+    card.length = text.length;
+    expect_not_begun(&card, 0.25, "fewer moves, a wider wheel or fewer parts");
+    tw_text_free(&text);
+}
+
 /* ---- several programs ---- */
 
 Test(verdict, programs_are_proved_each_for_itself)

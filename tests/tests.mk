@@ -12,7 +12,8 @@ build-tests: $(NODE_MODULES)
 # ---- what is run ----
 
 # Comparisons with programs from outside say nothing more under the sanitizers, which make them ten times slower.
-LEFT_OUT_checked := samples fixture_verb program habits shop_jobs balance_reference outline_reference history_scipy rs274_endpoints \
+LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
+                    history_scipy rs274_endpoints \
                     removal_numpy
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
 TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
@@ -156,9 +157,13 @@ fuzz: test-deps ## throw bytes of chance at the readers of drawings and programs
 	$(OUT)/fuzz_rs274 -max_len=512 -timeout=10 -max_total_time=$(FUZZ_SECONDS) -artifact_prefix=build/ build/fuzz-rs274
 
 # Jobs as a shop would write them, at random: tests/reference/shop_jobs.py. Those with a relief are counted apart.
-RANDOM_JOBS ?= 2000
+# What came of each is kept in build/random-jobs: a run that was broken off goes on where it was.
+RANDOM_JOBS ?= 1000
 .PHONY: random-jobs
-random-jobs: test-deps ## plan and prove thousands of jobs made up at random, with and without a relief; hours
-	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
-	/usr/bin/python3 tests/reference/shop_jobs.py $(TANGWRIGHT) build/random-jobs/flat 0 $(RANDOM_JOBS)
-	/usr/bin/python3 tests/reference/shop_jobs.py $(TANGWRIGHT) build/random-jobs/relief 0 $(RANDOM_JOBS) relief
+random-jobs: test-deps ## plan and prove 2,000 jobs made up at random, half of them with a relief; hours
+	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT) $(OUT)/tests/test_shop_cases
+	SHOP_CASES=all $(OUT)/tests/test_shop_cases
+	wrong=0; jobs="/usr/bin/python3 tests/reference/shop_jobs.py"; \
+	$$jobs $(TANGWRIGHT) build/random-jobs/flat 0 $(RANDOM_JOBS) || wrong=1; \
+	$$jobs $(TANGWRIGHT) build/random-jobs/relief 0 $(RANDOM_JOBS) relief || wrong=1; \
+	$$jobs table build/random-jobs/flat build/random-jobs/relief; exit $$wrong

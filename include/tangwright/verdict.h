@@ -11,7 +11,8 @@
  * Blanks  Everything is proved on the thinnest and the thickest blank of the job's band and on the one stated; a check
  *         keeps the worst of them. The target plane is where z puts it, whatever the blank: stock left counts from there.
  * Threads no shared state. Several programs are proved at once, on a thread of its own beside the caller's.
- * Errors  a program that fails its checks, or cannot be read as RS-274, is no error: the verdict says so. TW_NO_MEMORY,
+ * Errors  a program that fails its checks, or cannot be read as RS-274, is no error: the verdict says so. TW_NO_PLAN for
+ *         work that would take too long or too much memory, and what would help: nothing is begun then. TW_NO_MEMORY,
  *         TW_BAD_USAGE for settings that make no sense. On failure *out is empty. */
 #ifndef TANGWRIGHT_VERDICT_H
 #define TANGWRIGHT_VERDICT_H

@@ -152,6 +152,24 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *
     return status;
 }
 
+/* What the dry-run itself would advise, larger cells, is nothing that a plan could be asked for. */
+static enum tw_status prove(const struct tw_job *job, const struct tw_proven *proven, struct tw_verdict *out,
+                            struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path };
+    struct tw_findings said = { 0 };
+    enum tw_status status = tw_verdict_make(job, proven->cards, proven->count, 0.0, out, &said);
+
+    if (status == TW_NO_PLAN)
+        tw_fail(findings, TW_NO_PLAN, at,
+                "the programs would have so many moves that their dry-run takes too long to be begun, so nothing is "
+                "planned; fewer parts, a wider or larger wheel, or a larger wheel.max_infeed gives fewer");
+    else
+        tw_findings_append(findings, &said);
+    tw_findings_free(&said);
+    return status;
+}
+
 /* ---- until it passes ---- */
 
 /* *again: it did not pass, and `reserve` has grown. */
@@ -163,7 +181,7 @@ static enum tw_status try_plan(const struct tw_job *job, bool last, struct tw_pr
 
     *again = false;
     if (status == TW_OK)
-        status = tw_verdict_make(job, out->cards, out->count, 0.0, &verdict, findings);
+        status = prove(job, out, &verdict, findings);
     if (status != TW_OK)
         return status;
     *again = !verdict.cut && !last && keep_more_back(&verdict, reserve);

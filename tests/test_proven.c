@@ -1,0 +1,108 @@
+/* test_proven.c - a plan passes its own dry-run, be it at the second attempt, or there is none: when its programs could not
+ * pass, when it would take longer than the job allows, when it would take too long to prove. */
+#include "samples/sample.h"
+#include "tangwright/proven.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <math.h>
+
+static struct tw_job job;
+static struct tw_proven proven;
+static struct tw_findings findings;
+
+static void read_job(const char *path)
+{
+    if (tw_job_read(path, &job, &findings) != TW_OK)
+        show_findings(&findings);
+    cr_assert(eq(int, tw_findings_status(&findings), TW_OK));
+    tw_findings_free(&findings);
+}
+
+static void done(void)
+{
+    tw_proven_free(&proven);
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+}
+
+TestSuite(proven, .fini = done);
+
+/* The relief of this job passes so near to its bosses that slices of its cuts are found heavier than planned. Should a
+ * planner of a later day see that coming, one attempt will do: then the test needs another job. */
+Test(proven, what_its_dry_run_refuses_is_planned_anew_with_something_kept_back)
+{
+    struct tw_verdict verdict;
+
+    read_job("tests/shop/beside-the-boss/job.cfg");
+    job.taper.band_mm = 0.0; /* one blank is enough for that */
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK));
+    cr_expect(ge(int, proven.tries, 2));
+    cr_assert(eq(int, tw_verdict_make(&job, proven.cards, proven.count, 0.0, &verdict, &findings), TW_OK));
+    cr_expect(verdict.cut);
+    for (size_t i = 0; i < verdict.count; i++)
+        for (int id = 0; id < TW_CHECK_COUNT; id++)
+            cr_expect(not(verdict.proofs[i].checks[id].asked && verdict.proofs[i].checks[id].failed), "%s: %s",
+                      verdict.proofs[i].name, tw_check_name((enum tw_check_id)id));
+    tw_verdict_free(&verdict);
+}
+
+/* What is kept back is kept back: with a tenth of all loads and 20 K in reserve, the dry-run finds that much room. */
+Test(proven, what_is_kept_back_is_found_by_the_dry_run)
+{
+    struct tw_verdict verdict;
+
+    read_job("samples/nakiri-165/job.cfg");
+    job.taper.band_mm = 0.0;
+    job.reserve = (struct tw_reserve){ .heat_K = 20.0, .load_share = 0.1 };
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK));
+    cr_expect(eq(int, proven.tries, 1));
+    cr_assert(eq(int, tw_verdict_make(&job, proven.cards, proven.count, 0.0, &verdict, &findings), TW_OK));
+    for (size_t i = 0; i < verdict.count; i++) {
+        const struct tw_check *checks = verdict.proofs[i].checks;
+
+        cr_expect(le(dbl, checks[TW_CHECK_TEMPERATURE].amount, checks[TW_CHECK_TEMPERATURE].limit - 20.0));
+        cr_expect(le(dbl, checks[TW_CHECK_POWER].amount, 0.9 * checks[TW_CHECK_POWER].limit));
+        cr_expect(le(dbl, checks[TW_CHECK_HOLDING].amount, 0.9 * checks[TW_CHECK_HOLDING].limit));
+    }
+    tw_verdict_free(&verdict);
+}
+
+/* Time of one part by all its programs. */
+static double part_time_s(const struct tw_plan *plan)
+{
+    double sum_s = 0.0;
+
+    for (size_t i = 0; i < plan->setup_count; i++)
+        sum_s += plan->setups[i].part_time_s;
+    return sum_s;
+}
+
+Test(proven, longest_time_is_kept_or_the_job_is_refused_with_what_helps)
+{
+    double time_s, said_h = 0.0;
+    const char *number;
+
+    read_job("samples/nakiri-165/job.cfg");
+    job.taper.band_mm = 0.0;
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK));
+    time_s = part_time_s(&proven.plan);
+    tw_proven_free(&proven);
+
+    job.longest_s = time_s + 1.0; /* so long it may take */
+    cr_expect(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK));
+    cr_expect(le(dbl, part_time_s(&proven.plan), job.longest_s));
+    tw_proven_free(&proven);
+
+    job.longest_s = 0.4 * time_s;
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_NO_PLAN));
+    cr_assert(eq(sz, findings.count, 1));
+    number = strstr(findings.items[0].text, "one part would take ");
+    cr_assert(number != NULL, "%s", findings.items[0].text);
+    cr_assert(eq(int, sscanf(number, "one part would take %lf h or more", &said_h), 1));
+    /* "or more": it is given up early, so what is said is no more than it takes, and rounded to a tenth */
+    cr_expect(le(dbl, said_h, time_s / 3600.0 + 0.05));
+    cr_expect(ge(dbl, said_h, job.longest_s / 3600.0 - 0.05));
+    cr_expect(strstr(findings.items[0].text, "would shorten it") != NULL, "%s", findings.items[0].text);
+    cr_expect(eq(sz, proven.count, 0)); /* nothing is left behind */
+}

@@ -1,0 +1,162 @@
+/* test_shop_cases.c - jobs that once were planned wrongly or not at all: a relief cut into its bosses, a cut asked more power
+ * than there was, a job could never pass, a drawing of very many teeth ended the program. Each is planned and its
+ * programs pass their own dry-run, or is refused by one sentence that says why.
+ *
+ * The long ones are run by `make random-jobs` (SHOP_CASES=all) only. */
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+/* Seconds of processor time for one command; sanitizers take some twenty times as long. */
+#ifdef __SANITIZE_ADDRESS__
+#define MOST_S 400
+#else
+#define MOST_S 40
+#endif
+
+enum outcome { PASSES, REFUSED };
+
+struct shop_case {
+    const char *folder;
+    enum outcome outcome;
+    const char *words; /* of the refusal */
+    bool is_long;
+};
+
+/* What must happen follows from the job: a relief that reaches its bosses' edge is shaped, one that a pad forbids cannot be; at
+ * 135 degC with so slow a steel the bound of 8 h is far away; a dry wheel that warms the whole tang cannot be helped by
+ * a limit for flashes. */
+static const struct shop_case cases[] = {
+    { "beside-the-boss", PASSES, NULL, false },
+    { "two-bosses", PASSES, NULL, true },
+    { "short-and-thick", PASSES, NULL, true },
+    { "long-and-hollow", REFUSED, "pad forbids the lane", true },
+    { "thin-and-slow", REFUSED, "longest_time", false },
+    { "warm-by-flashes", REFUSED, "would warm the tang itself", false },
+};
+
+static const char *program(void)
+{
+    const char *given = getenv("TANGWRIGHT");
+
+    return given ? given : "build/release/tangwright";
+}
+
+/* Exit status; what it said goes to `folder`/said. A crash is no exit. */
+static int run(const char *folder, const char *words)
+{
+    char command[1200];
+    bool ended;
+    int status;
+
+    snprintf(command, sizeof command, "ulimit -t %d; %s %s > %s/said 2>&1", MOST_S, program(), words, folder);
+    status = system(command);
+    ended = WIFEXITED(status) && WEXITSTATUS(status) < 126; /* the shell adds 128 to a signal's number */
+    cr_assert(ended, "%s: ended by a signal", words);
+    return WEXITSTATUS(status);
+}
+
+/* Sentences said besides notes; the last of them in `out`. */
+static int sentences(const char *folder, char *out, int length)
+{
+    char path[200], line[2000];
+    int count = 0;
+    FILE *said;
+
+    snprintf(path, sizeof path, "%s/said", folder);
+    said = fopen(path, "r");
+    cr_assert(said != NULL);
+    out[0] = '\0';
+    while (fgets(line, sizeof line, said)) {
+        if (strncmp(line, "note: ", 6) == 0)
+            continue;
+        count++;
+        snprintf(out, (size_t)length, "%.*s", length - 1, line);
+    }
+    fclose(said);
+    return count;
+}
+
+static void expect(const struct shop_case *c)
+{
+    char folder[] = "/tmp/tangwright-case-XXXXXX", words[600], sentence[2000];
+    int status;
+
+    cr_assert(mkdtemp(folder) != NULL);
+    snprintf(words, sizeof words, "plan tests/shop/%s/job.cfg --out %s/out", c->folder, folder);
+    status = run(folder, words);
+    if (c->outcome == REFUSED) {
+        cr_expect(eq(int, status, 4), "%s", c->folder);
+        cr_expect(eq(int, sentences(folder, sentence, sizeof sentence), 1), "%s", c->folder);
+        cr_expect(strstr(sentence, c->words) != NULL, "%s: %s", c->folder, sentence);
+    } else {
+        cr_expect(eq(int, status, 0), "%s", c->folder);
+        snprintf(words, sizeof words, "dry-run tests/shop/%s/job.cfg $(ls %s/out/side-*.ngc)", c->folder, folder);
+        cr_expect(eq(int, run(folder, words), 0), "%s: refused by its own dry-run", c->folder);
+    }
+    snprintf(words, sizeof words, "rm -rf %s", folder);
+    cr_expect(eq(int, system(words), 0));
+}
+
+Test(shop_cases, are_planned_and_pass_or_are_refused_with_the_reason)
+{
+    const char *asked = getenv("SHOP_CASES");
+    bool all = asked && strcmp(asked, "all") == 0;
+
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        if (all || !cases[i].is_long)
+            expect(&cases[i]);
+}
+
+/* A tang 120 by 24 mm, both edges of 50,000 teeth 0.3 mm high: more corners than can be worked with, whatever they are
+ * thinned to. */
+static void write_comb(const char *folder)
+{
+    enum { TEETH = 50000 };
+    char path[200], here[400];
+    FILE *out;
+
+    cr_assert(getcwd(here, sizeof here) != NULL);
+    snprintf(path, sizeof path, "%s/comb.csv", folder);
+    out = fopen(path, "w");
+    cr_assert(out != NULL);
+    for (int i = 0; i < 2 * TEETH; i++) {
+        double x_mm = 120.0 * (i < TEETH ? i : 2 * TEETH - i) / TEETH, y_mm = 12.0 + (i % 2 ? 0.3 : 0.0);
+
+        fprintf(out, "%.6f,%.6f\n", x_mm, i < TEETH ? y_mm : -y_mm);
+    }
+    cr_assert(eq(int, fclose(out), 0));
+    snprintf(path, sizeof path, "%s/job.cfg", folder);
+    out = fopen(path, "w");
+    cr_assert(out != NULL);
+    fprintf(out,
+            "name = \"comb\"; outline: { file = \"comb.csv\"; unit = \"1 mm\"; };\n"
+            "taper: { ricasso_thickness = \"3.0 mm\"; butt_thickness = \"1.5 mm\"; }; mount = \"tilted\";\n"
+            "heat: { tempering_temperature = \"200 degC\"; };\n"
+            "machine: { profile = \"%s/profiles/machines/vertical-mill.cfg\"; };\n"
+            "wheel: { profile = \"%s/profiles/wheels/cup-cbn-75.cfg\"; };\n"
+            "steel: { profile = \"%s/profiles/steels/low-alloy-52100.cfg\"; };\n"
+            "coolant: { profile = \"%s/profiles/coolants/mist.cfg\"; };\n"
+            "fixture: { profile = \"%s/profiles/fixtures/single-magnet.cfg\"; };\n",
+            here, here, here, here, here);
+    cr_assert(eq(int, fclose(out), 0));
+}
+
+Test(shop_cases, a_comb_is_refused_at_once)
+{
+    char folder[] = "/tmp/tangwright-case-XXXXXX", words[200], sentence[2000];
+
+    cr_assert(mkdtemp(folder) != NULL);
+    write_comb(folder);
+    snprintf(words, sizeof words, "plan %s/job.cfg --out %s/out", folder, folder);
+    cr_expect(eq(int, run(folder, words), 3));
+    cr_expect(eq(int, sentences(folder, sentence, sizeof sentence), 1));
+    cr_expect(strstr(sentence, "the outline has 100000 corners") != NULL, "%s", sentence);
+    snprintf(words, sizeof words, "rm -rf %s", folder);
+    cr_expect(eq(int, system(words), 0));
+}
