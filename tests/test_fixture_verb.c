@@ -57,11 +57,11 @@ static void expect_run(const char *pattern, int wanted)
     cr_expect(eq(int, status, wanted), "%s", pattern);
 }
 
-Test(fixture_verb, two_stations_are_planned_and_proved_on_their_fixture)
+Test(fixture_verb, a_job_is_planned_and_proved_on_its_fixture)
 {
-    expect_run("%P fixture samples/hunter-110/job.cfg --stations 2 --out %F/f >/dev/null 2>&1", 0);
+    expect_run("%P fixture samples/hunter-110/job.cfg --out %F/f >/dev/null 2>&1", 0);
     expect_run(
-        "/usr/bin/python3 tests/reference/fixture_job.py samples/hunter-110/job.cfg %F/f/fixture.cfg 2 %F/job.cfg", 0);
+        "/usr/bin/python3 tests/reference/fixture_job.py samples/hunter-110/job.cfg %F/f/fixture.cfg 1 %F/job.cfg", 0);
     expect_run("%P plan %F/job.cfg --out %F/p >/dev/null 2>&1", 0);
     expect_run("%P dry-run %F/job.cfg %F/p/side-a.ngc %F/p/side-b.ngc --strict >/dev/null 2>&1", 0);
 }
@@ -99,6 +99,7 @@ Test(fixture_verb, the_rest_of_a_level_job_is_the_face_that_side_b_needs)
                "$(python3 -c 'print((3.2-1.6)/216)') 0 $1 $2 -XY",
                0);
     expect_run("test ! -e %F/f/wedge", 0);
+    expect_run("node tests/browser/fixture.mjs %F/f/fixture.html", 0);
 }
 
 Test(fixture_verb, the_same_job_gives_the_same_bytes_and_only_files_of_fixtures_are_replaced)

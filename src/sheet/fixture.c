@@ -50,15 +50,15 @@ static void draw_dowel(const struct page *page, struct canvas *canvas, const str
                   canvas_y(canvas, sign * stop->centre.y_mm), page->design->dowel_mm / 2.0 * canvas->scale);
 }
 
-/* The stop's name beside it, away from the blank. */
-static void name_stop(struct canvas *canvas, const struct tw_stop *stop, double sign, const char *name)
+/* The stop's name over it or under it: away from the blank, and that of a stop at an end away from those at the edge. */
+static void name_stop(struct canvas *canvas, const struct tw_stop *stop, bool over, double sign, const char *name)
 {
     double x = canvas_x(canvas, stop->centre.x_mm), y = canvas_y(canvas, sign * stop->centre.y_mm);
     double half = canvas_label_px(canvas, "halo", name) / 2.0;
 
     if (x < 0.0)
         return; /* ahead of what is shown */
-    y += stop->normal.x_mm > 0.7 ? 26.0 : sign * stop->normal.y_mm > 0.0 ? -14.0 : 24.0;
+    y += over ? -14.0 : 26.0;
     canvas_words(canvas, "halo", CANVAS_MIDDLE, fmin(fmax(x, half + 2.0), canvas->width - half - 2.0), y, name);
 }
 
@@ -79,6 +79,7 @@ static void draw_push(const struct page *page, struct canvas *canvas, double sig
 static void draw_stops(const struct page *page, struct canvas *canvas, enum tw_side side)
 {
     const struct tw_fixture_design *design = page->design;
+    bool edge_is_up = sign_of(side) * design->edge > 0.0;
 
     for (int i = 0; i < TW_STOP_COUNT; i++) {
         const struct tw_stop *stop = &design->stops[i];
@@ -86,11 +87,11 @@ static void draw_stops(const struct page *page, struct canvas *canvas, enum tw_s
         if (!stop->both)
             draw_dowel(page, canvas, stop, -sign_of(side), true);
         draw_dowel(page, canvas, stop, sign_of(side), false);
-        name_stop(canvas, stop, sign_of(side), tw_stop_name(i));
+        name_stop(canvas, stop, edge_is_up == (i != TW_STOP_END), sign_of(side), tw_stop_name(i));
     }
     if (design->has_catch) {
         draw_dowel(page, canvas, &design->catch_pin, sign_of(side), false);
-        name_stop(canvas, &design->catch_pin, sign_of(side), "catch pin");
+        name_stop(canvas, &design->catch_pin, !edge_is_up, sign_of(side), "catch pin");
     }
 }
 
@@ -194,7 +195,7 @@ static void draw_lying(struct page *page, struct canvas *canvas, const void *wha
     draw_from_edge(page, canvas, lying->side, ABOVE_PX + high_px + 34.0);
     canvas_frame_close(canvas);
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, ABOVE_PX + high_px + SIDE_PX + 18.0, "%s",
-                "below: from the edge, heights drawn larger than lengths");
+                "below: from the edge, heights drawn larger");
     canvas_scale_bar(canvas, EDGE_PX, canvas->height - 12.0);
     canvas_scale_words(canvas->scale, scale);
     if (!canvas->narrow)
