@@ -24,9 +24,9 @@ static bool flip_sign(struct mutant *m)
     return replace_part(m, word.line, word.from, word.from, "-");
 }
 
-static bool flip_up(struct mutant *m)
+static bool flip_axis(struct mutant *m, const struct tw_axis *axis)
 {
-    char letter[2] = { machine_of(m)->up.letter, '\0' };
+    char letter[2] = { axis->letter, '\0' };
     struct word word;
 
     if (!pick_word(m, letter, &word) || word.value == 0.0)
@@ -34,6 +34,21 @@ static bool flip_up(struct mutant *m)
     if (text_of(m, &word)[word.from] == '-')
         return replace_part(m, word.line, word.from, word.from + 1, "%s", "");
     return replace_part(m, word.line, word.from, word.from, "-");
+}
+
+static bool flip_up(struct mutant *m)
+{
+    return flip_axis(m, &machine_of(m)->up);
+}
+
+static bool flip_along(struct mutant *m)
+{
+    return flip_axis(m, &machine_of(m)->along);
+}
+
+static bool flip_across(struct mutant *m)
+{
+    return flip_axis(m, &machine_of(m)->across);
 }
 
 static bool lose_point(struct mutant *m)
@@ -89,6 +104,19 @@ static bool double_digit(struct mutant *m)
 
     return pick_digit(m, &word, &at) && replace_part(m, word.line, at, at, "%c", text_of(m, &word)[at]) &&
            differs(m, &word);
+}
+
+static bool exchange_digits(struct mutant *m)
+{
+    struct word word;
+    const char *text;
+    int at;
+
+    if (!pick_digit(m, &word, &at))
+        return false;
+    text = text_of(m, &word);
+    return at + 1 < word.to && isdigit((unsigned char)text[at + 1]) && text[at] != text[at + 1] &&
+           replace_part(m, word.line, at, at + 2, "%c%c", text[at + 1], text[at]);
 }
 
 static bool exchange_letters(struct mutant *m)
@@ -163,16 +191,54 @@ static bool change_path_mode(struct mutant *m)
     return change_code(m, 'G', 61, 64) || change_code(m, 'G', 64, 61);
 }
 
-static bool lose_mode(struct mutant *m)
+static bool lose_code(struct mutant *m, double code)
 {
-    static const double modes[] = { 20, 21, 17, 18, 19, 90, 94, 40, 61, 64 };
-    double mode = modes[draw(m, sizeof modes / sizeof *modes)];
     struct word word;
 
     for (size_t i = 0; i < m->count; i++)
-        if (find_code(m, i, 'G', mode, &word))
+        if (find_code(m, i, 'G', code, &word))
             return replace_part(m, i, word.at, word.to, "%s", "");
     return false;
+}
+
+static bool lose_plane(struct mutant *m)
+{
+    return lose_code(m, 17) || lose_code(m, 18) || lose_code(m, 19);
+}
+
+static bool lose_units(struct mutant *m)
+{
+    return lose_code(m, 20) || lose_code(m, 21);
+}
+
+static bool lose_g40(struct mutant *m)
+{
+    return lose_code(m, 40);
+}
+
+static bool lose_g49(struct mutant *m)
+{
+    return lose_code(m, 49);
+}
+
+static bool lose_g80(struct mutant *m)
+{
+    return lose_code(m, 80);
+}
+
+static bool lose_g90(struct mutant *m)
+{
+    return lose_code(m, 90);
+}
+
+static bool lose_g94(struct mutant *m)
+{
+    return lose_code(m, 94);
+}
+
+static bool lose_path_mode(struct mutant *m)
+{
+    return lose_code(m, 61) || lose_code(m, 64);
 }
 
 static bool insert_before_move(struct mutant *m, const char *what)
@@ -212,6 +278,47 @@ static bool skip_layer(struct mutant *m)
 
     if (!pick_layer(m, &from, &count))
         return false;
+    remove_lines(m, from, count);
+    return true;
+}
+
+static bool is_finishing(const struct mutant *m, size_t index)
+{
+    static const char mark[] = " - finish";
+    const struct line *line = &m->lines[index];
+
+    if (!is_layer(m, index))
+        return false;
+    for (int at = 0; at + (int)sizeof mark - 1 <= line->length; at++)
+        if (memcmp(line->text + at, mark, sizeof mark - 1) == 0)
+            return true;
+    return false;
+}
+
+static bool skip_finishing(struct mutant *m)
+{
+    size_t from, end;
+
+    if (!pick_line(m, is_finishing, &from))
+        return false;
+    for (end = from + 1; end < m->count && !ends_layer(m, end); end++)
+        ;
+    remove_lines(m, from, end - from);
+    return true;
+}
+
+/* A layer and the one after it change places. */
+static bool swap_layers(struct mutant *m)
+{
+    size_t from, count, next;
+
+    if (!pick_layer(m, &from, &count) || from + count >= m->count || !is_layer(m, from + count))
+        return false;
+    for (next = from + count + 1; next < m->count && !ends_layer(m, next); next++)
+        ;
+    if (!open_gap(m, next, count))
+        return false;
+    memcpy(m->lines + next, m->lines + from, count * sizeof *m->lines);
     remove_lines(m, from, count);
     return true;
 }
@@ -409,6 +516,16 @@ static bool feed_a_tenth(struct mutant *m)
     return scale_word(m, "F", 0.1);
 }
 
+static bool feed_a_little_off(struct mutant *m)
+{
+    return scale_word(m, "F", draw(m, 2) ? draw_between(m, 1.1, 3.0) : draw_between(m, 0.3, 0.9));
+}
+
+static bool speed_a_little_off(struct mutant *m)
+{
+    return scale_word(m, "S", draw(m, 2) ? draw_between(m, 1.03, 1.5) : draw_between(m, 0.5, 0.97));
+}
+
 /* ---- offsets ---- */
 
 static bool pick_offset(struct mutant *m, struct word *out)
@@ -461,7 +578,7 @@ static bool insert_machine_coordinates(struct mutant *m)
 static bool use_for_other_side(struct mutant *m)
 {
     m->side = m->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
-    m->file_name = tw_program_file_name(m->side, TW_SCOPE_WHOLE);
+    m->file_name = tw_program_file_name(m->side, m->scope);
     return true;
 }
 
@@ -491,6 +608,47 @@ static bool lose_head(struct mutant *m)
     if (!first_line(m, is_command, &command))
         return false;
     remove_lines(m, 0, command);
+    return true;
+}
+
+static bool damage_comment(struct mutant *m)
+{
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyz0123456789 -.,;:/+*=&%$!?";
+    size_t command, index;
+    int at;
+
+    if (!first_line(m, is_command, &command) || !pick_line(m, is_comment, &index) || index < command)
+        return false;
+    at = 1 + (int)draw(m, (size_t)m->lines[index].length - 2);
+    switch (draw(m, 3)) {
+    case 0:
+        return replace_part(m, index, at, at + 1, "%c", letters[draw(m, sizeof letters - 1)]);
+    case 1:
+        return replace_part(m, index, at, at + 1, "%s", "");
+    default:
+        return replace_part(m, index, at, at, "%c", letters[draw(m, sizeof letters - 1)]);
+    }
+}
+
+/* The head stays; what follows it is another program's. */
+static bool other_body(struct mutant *m)
+{
+    size_t command, head;
+    const char *text = m->other;
+
+    if (!text || !first_line(m, is_command, &head))
+        return false;
+    m->count = head;
+    for (command = 0; *text; text += strcspn(text, "\n"), text += *text == '\n') {
+        int length = (int)strcspn(text, "\r\n");
+
+        command += text[0] != '(' && length > 0;
+        if (command == 0)
+            continue;
+        if (m->count == m->capacity)
+            return false;
+        m->lines[m->count++] = (struct line){ text, length };
+    }
     return true;
 }
 
@@ -547,6 +705,21 @@ static bool swap_lines(struct mutant *m)
     kept = m->lines[index];
     m->lines[index] = m->lines[index + 1];
     m->lines[index + 1] = kept;
+    return true;
+}
+
+static bool move_line(struct mutant *m)
+{
+    struct line kept;
+    size_t from, to;
+
+    if (!pick_line(m, is_command, &from) || !pick_line(m, is_command, &to) || to == from)
+        return false;
+    kept = m->lines[from];
+    remove_lines(m, from, 1);
+    if (!open_gap(m, to, 1))
+        return false;
+    m->lines[to] = kept;
     return true;
 }
 
@@ -780,8 +953,9 @@ static bool join_two_lines(struct mutant *m)
 /* The wheel goes where it should not, or not where it should. */
 #define WAY                                                                                                            \
     (BIT(TRAVEL) | BIT(RAPIDS) | BIT(CONTACT) | BIT(DEPTH) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE) |            \
-     BIT(GOUGE) | BIT(STOCK_LEFT) | BIT(FLATNESS) | BIT(ENDING))
-#define LOAD (BIT(FEED) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE))
+     BIT(GOUGE) | BIT(STOCK_LEFT) | BIT(FLATNESS) | BIT(ENDING) | BIT(FINISHING) | BIT(RELIEF) | BIT(BULK) |           \
+     BIT(TEMPERING))
+#define LOAD (BIT(FEED) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE) | BIT(BULK) | BIT(TEMPERING))
 #define SPIN (BIT(SPINDLE) | BIT(WHEEL_SPEED))
 /* Any word of the program may be hit. */
 #define ANY (WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) | BIT(OFFSETS) | BIT(COOLANT))
@@ -794,11 +968,14 @@ struct damage {
 
 static const struct damage damages[] = {
     { "sign flipped", flip_sign, WAY | LOAD | BIT(MODES) },
+    { "sign along flipped", flip_along, WAY | LOAD | BIT(MODES) },
+    { "sign across flipped", flip_across, WAY | LOAD | BIT(MODES) },
     { "sign of a height flipped", flip_up, WAY | BIT(MODES) },
     { "decimal point lost", lose_point, WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) },
     { "digit changed", change_digit, WAY | LOAD | SPIN | BIT(MODES) },
     { "digit dropped", drop_digit, WAY | LOAD | SPIN | BIT(TEXT) | BIT(MODES) },
     { "digit doubled", double_digit, WAY | LOAD | SPIN | BIT(MODES) },
+    { "digits exchanged", exchange_digits, WAY | LOAD | SPIN | BIT(MODES) },
     { "axis letters exchanged", exchange_letters, WAY | LOAD | BIT(TEXT) | BIT(MODES) },
     { "word lost", lose_word, ANY },
     { "word written twice", repeat_word, BIT(TEXT) },
@@ -808,8 +985,17 @@ static const struct damage damages[] = {
     { "G91 inserted", insert_incremental, WAY | BIT(MODES) },
     { "G94 turned G93", become_inverse_time, BIT(TEXT) | BIT(FEED) },
     { "path mode changed", change_path_mode, BIT(MODES) },
-    { "mode not set", lose_mode, BIT(MODES) },
+    { "plane not set", lose_plane, BIT(MODES) },
+    { "units not set", lose_units, BIT(MODES) },
+    { "G40 not set", lose_g40, BIT(MODES) },
+    { "G49 not set", lose_g49, BIT(MODES) },
+    { "G80 not set", lose_g80, BIT(MODES) },
+    { "G90 not set", lose_g90, BIT(MODES) },
+    { "G94 not set", lose_g94, BIT(MODES) },
+    { "path mode not set", lose_path_mode, BIT(MODES) },
     { "layer skipped", skip_layer, WAY },
+    { "finishing layer skipped", skip_finishing, WAY },
+    { "layers swapped", swap_layers, WAY },
     { "layer repeated too deep", repeat_layer_too_deep, WAY },
     { "too deep from a layer on", go_too_deep_from_here, WAY },
     { "infeed lost", lose_infeed, WAY | LOAD },
@@ -834,6 +1020,8 @@ static const struct damage damages[] = {
     { "feed lost", lose_feed, LOAD | BIT(TEXT) },
     { "feed ten times", feed_ten_times, LOAD },
     { "feed a tenth", feed_a_tenth, LOAD },
+    { "feed a little off", feed_a_little_off, LOAD },
+    { "speed a little off", speed_a_little_off, SPIN },
     { "wrong work offset", wrong_offset, WAY | BIT(OFFSETS) },
     { "work offset lost", lose_offset, WAY | BIT(MODES) },
     { "offset changed inside", insert_shift, BIT(OFFSETS) },
@@ -841,11 +1029,14 @@ static const struct damage damages[] = {
     { "used for the other side", use_for_other_side, BIT(CARD) },
     { "stale digest", stale_digest, BIT(CARD) },
     { "head lost", lose_head, BIT(CARD) },
+    { "comment damaged", damage_comment, 0 },
+    { "body of another program", other_body, ANY | BIT(SPINDLE) | BIT(RELIEF) },
     { "wrong wheel diameter", wrong_wheel_diameter, WAY | SPIN },
     { "wrong ricasso thickness", wrong_ricasso, WAY },
     { "wrong butt thickness", wrong_butt, WAY },
     { "line truncated", truncate_line, ANY },
     { "lines swapped", swap_lines, ANY },
+    { "line moved elsewhere", move_line, ANY },
     { "line lost", lose_line, ANY },
     { "line doubled", double_line, ANY },
     { "block lost", lose_block, ANY | BIT(CARD) },

@@ -1,5 +1,5 @@
 /* judge.h - is a damaged program harmless? Told from what it does to a blank, by the reader and the removal alone: the
- * dry-run's own checks are not asked.
+ * dry-run's own checks are not asked. A side may take several programs: they are run one after the other.
  *
  * Harmless: it reads to its end; every rapid leaves everything untouched; nothing but the tang's stock is touched;
  * wherever the wheel is down at feed, spindle and coolant are as in the good program; the same face is left within the
@@ -9,6 +9,7 @@
 #define TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 
 #include "base/memory.h"
+#include "tangwright/relief.h"
 #include "tangwright/removal.h"
 #include "tangwright/rs274.h"
 #include "tangwright/taper.h"
@@ -40,11 +41,28 @@ struct judge_path {
     struct tw_rs274_result result;
 };
 
-/* What a good program does; the measure for its mutants. */
+#define JUDGE_CARDS_MOST 4
+
+/* One program of a side, and what it does of it. */
+struct judge_card {
+    const char *text;
+    size_t length;
+    enum tw_scope scope;
+};
+
+struct judge_cards {
+    enum tw_side side;
+    struct judge_card cards[JUDGE_CARDS_MOST];
+    size_t count;
+};
+
+/* What good programs do; the measure for their mutants. */
 struct judge_norm {
-    struct tw_rs274_modes at_work; /* when the wheel is first down at feed */
-    double waited_s;
-    struct tw_rs274_modes at_end;
+    struct judge_state {
+        struct tw_rs274_modes at_work; /* when the wheel is first down at feed */
+        double waited_s;
+        struct tw_rs274_modes at_end;
+    } states[JUDGE_CARDS_MOST];
     float *surface_mm; /* of the last part: all parts are ground alike */
     size_t cells;
 };
@@ -263,7 +281,7 @@ static inline struct tw_wheel_body judge_wheel(const struct tw_job *job)
     return body;
 }
 
-static inline bool judge_same_state(const struct judge_norm *norm, const struct judge_motion *motion)
+static inline bool judge_same_state(const struct judge_state *norm, const struct judge_motion *motion)
 {
     const struct tw_rs274_modes *wanted = &norm->at_work, *found = &motion->modes;
 
@@ -285,7 +303,7 @@ static inline bool judge_clean(const struct tw_removal *removal, bool rapid)
 
 /* Drives the path over one part. `norm` NULL: the good program itself, whose states are not looked at. */
 static inline bool judge_drive(const struct tw_job *job, const struct judge_path *path, int station,
-                               const struct judge_norm *norm, struct judge_part *part)
+                               const struct judge_state *norm, struct judge_part *part)
 {
     const struct tw_station *at = &job->fixture.stations[station];
     const double origin_mm[3] = { job->machine.along.sign * at->along_mm, job->machine.across.sign * at->across_mm,
@@ -322,8 +340,10 @@ static inline bool judge_drive(const struct tw_job *job, const struct judge_path
     return good;
 }
 
-/* The face against the target, and against the one the good program leaves. */
-static inline bool judge_surface(const struct tw_job *job, const struct judge_part *part, const float *good_mm)
+/* The face against the target, and against the one the good programs leave. Where those have hollowed it, a relief may be;
+ * before they are known, anywhere. */
+static inline bool judge_surface(const struct tw_job *job, const struct judge_part *part, bool hollows,
+                                 const float *good_mm)
 {
     const struct tw_field *field = &part->tang;
 
@@ -333,10 +353,13 @@ static inline bool judge_surface(const struct tw_job *job, const struct judge_pa
             double x_mm = field->x_mm + (column + 0.5) * field->cell_mm, stock_mm = (double)field->stock_mm[i];
             struct tw_height_plane blank = judge_blank(job, &part->face);
             double target_mm = fmin(tw_face_height_mm(&part->face, x_mm), blank.z_mm + blank.slope_x * x_mm);
+            double may_mm = target_mm - (hollows ? job->relief.depth_mm : 0.0);
 
             if (!(stock_mm > -HUGE_VAL))
                 continue;
-            if (stock_mm < target_mm - JUDGE_BELOW_MM || stock_mm > target_mm + job->finish.flatness_mm ||
+            if (hollows && good_mm && (double)good_mm[i] > target_mm - job->finish.flatness_mm)
+                may_mm = target_mm;
+            if (stock_mm < may_mm - JUDGE_BELOW_MM || stock_mm > target_mm + job->finish.flatness_mm ||
                 (good_mm && fabs(stock_mm - (double)good_mm[i]) > job->finish.flatness_mm))
                 return false;
         }
@@ -344,7 +367,7 @@ static inline bool judge_surface(const struct tw_job *job, const struct judge_pa
 }
 
 static inline bool judge_same_end(const struct tw_job *job, const struct judge_path *path,
-                                  const struct judge_norm *norm, const struct judge_part *part)
+                                  const struct judge_state *norm, const struct judge_part *part)
 {
     const struct tw_rs274_modes *wanted = &norm->at_end, *found = &path->result.modes;
     double up_mm = job->machine.up.sign * job->fixture.stations[job->parts - 1].up_mm;
@@ -358,63 +381,84 @@ static inline bool judge_same_end(const struct tw_job *job, const struct judge_p
 
 /* ---- verdicts ---- */
 
-static inline void judge_learn_state(const struct tw_job *job, const struct judge_path *path, struct judge_norm *out,
-                                     double top_mm)
+static inline struct judge_state judge_state_of(const struct tw_job *job, const struct judge_path *path, double top_mm)
 {
     double up_mm = job->machine.up.sign * job->fixture.stations[0].up_mm;
+    struct judge_state state = { .at_end = path->result.modes };
 
-    out->at_end = path->result.modes;
     for (size_t i = 0; i < path->count; i++)
         if (!path->motions[i].rapid && fmin(path->motions[i].from_mm[2], path->motions[i].to_mm[2]) - up_mm < top_mm) {
-            out->at_work = path->motions[i].modes;
-            out->waited_s = path->motions[i].waited_s;
-            return;
+            state.at_work = path->motions[i].modes;
+            state.waited_s = path->motions[i].waited_s;
+            break;
         }
+    return state;
 }
 
-/* Learns what a good program does. False: it is not good by this judge's own lights. */
-static inline bool judge_learn(const struct tw_job *job, enum tw_side side, double cell_mm, const char *text,
-                               struct judge_norm *out)
+/* Runs one program; with `learn` its states become the norm's. */
+static inline bool judge_run(const struct tw_job *whole, const struct judge_cards *cards, size_t card, int station,
+                             struct judge_state *norm, bool learn, struct judge_part *part)
 {
+    struct tw_job job = *whole;
     struct judge_path path;
-    struct judge_part part;
     bool good;
 
+    job.wheel = *tw_scope_wheel(whole, cards->cards[card].scope);
+    judge_read(&job, cards->side, cards->cards[card].text, cards->cards[card].length, &path);
+    if (learn)
+        *norm = judge_state_of(&job, &path, part->tang.stock_high_mm);
+    good = path.read && judge_drive(&job, &path, station, norm, part) && judge_same_end(&job, &path, norm, part);
+    free(path.motions);
+    return good;
+}
+
+static inline bool judge_hollows(const struct judge_cards *cards)
+{
+    for (size_t i = 0; i < cards->count; i++)
+        if (cards->cards[i].scope == TW_SCOPE_RELIEF)
+            return true;
+    return false;
+}
+
+/* Learns what a side's good programs do. False: they are not good by this judge's own lights. */
+static inline bool judge_learn(const struct tw_job *job, const struct judge_cards *cards, double cell_mm,
+                               struct judge_norm *out)
+{
+    struct judge_part part;
+    bool good = true;
+
     *out = (struct judge_norm){ 0 };
-    judge_read(job, side, text, strlen(text), &path);
-    judge_part_open(job, side, cell_mm, &part);
-    judge_learn_state(job, &path, out, part.tang.stock_high_mm);
-    good = path.read && judge_drive(job, &path, job->parts - 1, out, &part) && judge_surface(job, &part, NULL) &&
-           judge_same_end(job, &path, out, &part);
+    judge_part_open(job, cards->side, cell_mm, &part);
+    for (size_t i = 0; i < cards->count; i++)
+        good = judge_run(job, cards, i, job->parts - 1, &out->states[i], true, &part) && good;
+    good = good && judge_surface(job, &part, judge_hollows(cards), NULL);
     out->cells = (size_t)part.tang.columns * (size_t)part.tang.rows;
     out->surface_mm = malloc(out->cells * sizeof *out->surface_mm);
     if (!out->surface_mm)
         abort();
     memcpy(out->surface_mm, part.tang.stock_mm, out->cells * sizeof *out->surface_mm);
     judge_part_close(&part);
-    free(path.motions);
     return good;
 }
 
 /* `job` may be another one than the norm was learned from: then the face counts against that job's target alone. */
-static inline bool judge_harmless(const struct tw_job *job, bool job_changed, enum tw_side side, double cell_mm,
-                                  const char *text, size_t length, const struct judge_norm *norm)
+static inline bool judge_harmless(const struct tw_job *job, bool job_changed, const struct judge_cards *cards,
+                                  double cell_mm, const struct judge_norm *norm)
 {
-    struct judge_path path;
-    bool harmless;
+    bool harmless = true;
 
-    judge_read(job, side, text, length, &path);
-    harmless = path.read;
     for (int station = 0; harmless && station < job->parts; station++) {
         struct judge_part part;
+        struct judge_state state;
 
-        judge_part_open(job, side, cell_mm, &part);
-        harmless = judge_drive(job, &path, station, norm, &part) &&
-                   judge_surface(job, &part, job_changed ? NULL : norm->surface_mm) &&
-                   judge_same_end(job, &path, norm, &part);
+        judge_part_open(job, cards->side, cell_mm, &part);
+        for (size_t i = 0; harmless && i < cards->count; i++) {
+            state = norm->states[i];
+            harmless = judge_run(job, cards, i, station, &state, false, &part);
+        }
+        harmless = harmless && judge_surface(job, &part, judge_hollows(cards), job_changed ? NULL : norm->surface_mm);
         judge_part_close(&part);
     }
-    free(path.motions);
     return harmless;
 }
 

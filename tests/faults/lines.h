@@ -23,7 +23,9 @@ struct line {
 struct mutant {
     const struct sample *sample;
     enum tw_side side; /* for which it is used */
+    enum tw_scope scope;
     const char *file_name;
+    const char *other; /* a good program of the same side of another job, or of the other side */
     struct tw_job job; /* a copy by value: its pointers stay the sample's */
     bool job_changed;
     struct line *lines;
@@ -220,6 +222,12 @@ static inline bool has_code(const struct mutant *m, size_t index, char letter, d
     struct word word;
 
     return find_code(m, index, letter, value, &word);
+}
+
+/* A line of comment behind the head. */
+static inline bool is_comment(const struct mutant *m, size_t index)
+{
+    return m->lines[index].length > 2 && m->lines[index].text[0] == '(';
 }
 
 /* Any word but the line's number. */
