@@ -786,6 +786,21 @@ static double same_in_degC(double degC, double time_s, double own_time_s)
     return (degC + 273.15) * (c + log10(time_s / 3600.0)) / (c + log10(own_time_s / 3600.0)) - 273.15;
 }
 
+/* What a pass puts into the plate counts for the next one, so where one ends must not be told from where a line does. */
+Test(verdict, a_pass_written_in_several_lines_is_as_hot_as_in_one)
+{
+    double whole_degC = prove(&strip)->peak_degC, time_s = strip.verdict.proofs[0].cycle_time_s;
+
+    edit(&strip, 18, "G1 X71.2");
+    insert(&strip, 19, "X70.");
+    insert(&strip, 20, "X33.3333");
+    insert(&strip, 21, "X-5.");
+    expect_pass();
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].peak_degC, whole_degC, 0.05));
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].cycle_time_s, time_s, 1e-6));
+    cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_TEMPERATURE].line, 18)); /* near the butt */
+}
+
 Test(verdict, the_equivalent_limit_adds_the_flashes_up_as_tempering)
 {
     const struct tw_proof *proof;

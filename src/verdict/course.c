@@ -117,18 +117,18 @@ void tw_course_close(struct tw_course *course)
     *course = (struct tw_course){ 0 };
 }
 
-/* Time of a step that its pieces do not account for: ramps, and the way off the part. */
-static double idle_s(const struct tw_course *course, const struct tw_step *step, size_t count)
+/* Time of a pass that its pieces do not account for: ramps, and the way off the part. */
+static double idle_s(const struct tw_course *course)
 {
     double cutting_s = 0.0;
 
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < course->piece_count; i++) {
         const struct tw_history_piece *piece = &course->pieces[i];
 
         cutting_s +=
             hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]) / piece->table_mm_per_s;
     }
-    return fmax(0.0, step->time_s - cutting_s);
+    return fmax(0.0, course->pass.time_s - cutting_s);
 }
 
 /* The highest that the tang itself has been so far: found while the part waited, it is the doing of the pass before. */
@@ -165,15 +165,15 @@ static void keep_spot(struct tw_course *course, struct tw_spot spot, const doubl
     course->last.place_mm = isfinite(course->last_mm[2]) ? course->last_mm : NULL;
 }
 
-static enum tw_status record_pass(struct tw_course *course, const struct tw_step *step,
-                                  const struct tw_history_peak *judged, const struct tw_history_peak *expected)
+static enum tw_status record_pass(struct tw_course *course, const struct tw_history_peak *judged,
+                                  const struct tw_history_peak *expected)
 {
     const struct tw_history *history = course->expected ? course->expected : course->history;
 
     if (!course->record)
         return TW_OK;
     return tw_record_pass(course->record,
-                          (struct tw_proof_pass){ .line = step->line,
+                          (struct tw_proof_pass){ .line = course->pass.spot.line,
                                                   .time_s = tw_history_clock_s(history),
                                                   .peak_degC = expected->degC,
                                                   .reserve_degC = judged->degC,
@@ -192,13 +192,15 @@ static enum tw_status wait(struct tw_course *course, double time_s)
     return status;
 }
 
-static enum tw_status run_pass(struct tw_course *course, const struct tw_step *step, size_t count, struct tw_spot spot)
+static enum tw_status run_pass(struct tw_course *course)
 {
-    double idle = idle_s(course, step, count) / 2.0;
+    double idle = idle_s(course) / 2.0;
     struct tw_history_peak judged = { 0 }, expected;
     enum tw_status status = wait(course, course->waiting_s + idle);
+    size_t count = course->piece_count;
 
     course->waiting_s = idle;
+    course->piece_count = 0;
     if (status == TW_OK)
         status = tw_history_pass(course->history, course->pieces, count, &judged, course->findings);
     expected = judged;
@@ -207,19 +209,51 @@ static enum tw_status run_pass(struct tw_course *course, const struct tw_step *s
     if (status != TW_OK)
         return status;
     note_pass_before(course);
-    keep_spot(course, spot, judged.place_mm);
+    course->pass.spot.line = judged.tag;
+    keep_spot(course, course->pass.spot, judged.place_mm);
     tw_check_note(&course->checks[TW_CHECK_TEMPERATURE], judged.degC, course->last);
     note_bulk(course, judged.highest_bulk_degC, course->last);
     course->peak_degC = fmax(course->peak_degC, expected.degC);
-    status = record_pass(course, step, &judged, &expected);
+    status = record_pass(course, &judged, &expected);
     return status == TW_OK ? set_left(course) : status;
+}
+
+/* Lines written one after the other go straight on when they turn by no more than this: their ends are rounded. */
+#define STRAIGHT_SINE 1e-4
+
+static bool goes_straight_on(const struct tw_step *before, const struct tw_step *step)
+{
+    double a[3], b[3], dot = 0.0, a2 = 0.0, b2 = 0.0;
+
+    for (int k = 0; k < 3; k++) {
+        a[k] = before->to_mm[k] - before->from_mm[k];
+        b[k] = step->to_mm[k] - step->from_mm[k];
+        dot += a[k] * b[k];
+        a2 += a[k] * a[k];
+        b2 += b[k] * b[k];
+    }
+    return dot > 0.0 && a2 * b2 - dot * dot <= STRAIGHT_SINE * STRAIGHT_SINE * a2 * b2;
+}
+
+static bool carries_on(const struct tw_step *before, const struct tw_step *step)
+{
+    return step->kind == before->kind && step->kind != TW_STEP_DWELL && step->feed_mm_per_s == before->feed_mm_per_s &&
+           step->spindle == before->spindle && step->spindle_rpm == before->spindle_rpm &&
+           goes_straight_on(before, step);
+}
+
+enum tw_status tw_course_ready(struct tw_course *course, const struct tw_step *step)
+{
+    return course->piece_count > 0 && !carries_on(&course->pass.step, step) ? run_pass(course) : TW_OK;
 }
 
 enum tw_status tw_course_end(struct tw_course *course)
 {
-    enum tw_status status = wait(course, fmin(course->waiting_s, LOOK_BEHIND_S));
+    enum tw_status status = course->piece_count > 0 ? run_pass(course) : TW_OK;
     struct tw_tempering all;
 
+    if (status == TW_OK)
+        status = wait(course, fmin(course->waiting_s, LOOK_BEHIND_S));
     course->waiting_s = 0.0;
     tw_history_tempering(course->history, &course->temper, &all);
     note_tempering(course, fmax(all.equivalent_degC[0], all.equivalent_degC[1]), all.place_mm, course->last);
@@ -244,12 +278,19 @@ enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *st
     if (removal && removal->volume_mm3 > 0.0)
         note_lowered(&course->lowered, removal);
     if (removal && removal->slice_count > 0 && wheel > 0.0 && step->kind != TW_STEP_DWELL) {
-        if (!tw_grow((void **)&course->pieces, &course->piece_capacity, removal->slice_count, sizeof *course->pieces))
+        if (!tw_grow((void **)&course->pieces, &course->piece_capacity, course->piece_count + removal->slice_count,
+                     sizeof *course->pieces))
             return tw_no_memory(course->findings);
-        count = tw_warm_pieces(from_mm, to_mm, removal, table, wheel, step->line, course->pieces);
+        count = tw_warm_pieces(from_mm, to_mm, removal, table, wheel, step->line, course->pieces + course->piece_count);
     }
-    if (count > 0)
-        return run_pass(course, step, count, spot);
-    course->waiting_s += step->time_s;
+    if (course->piece_count == 0 && count == 0) {
+        course->waiting_s += step->time_s;
+        return TW_OK;
+    }
+    if (course->piece_count == 0)
+        course->pass = (struct tw_course_pass){ .spot = spot };
+    course->pass.step = *step;
+    course->pass.time_s += step->time_s;
+    course->piece_count += count;
     return TW_OK;
 }

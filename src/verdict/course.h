@@ -17,12 +17,17 @@ struct tw_underside {
 struct tw_course {
     const struct tw_job *job;
     const struct tw_stand *stand;
-    struct tw_face face;         /* the stand's, but for what lies below */
-    struct tw_history *history;  /* with the reserve of energy: what is judged */
-    struct tw_history *expected; /* without; NULL: there is no reserve, both are the same */
-    double peak_degC;            /* hottest so far, as expected */
-    struct tw_history_piece *pieces;
-    size_t piece_capacity;
+    struct tw_face face;             /* the stand's, but for what lies below */
+    struct tw_history *history;      /* with the reserve of energy: what is judged */
+    struct tw_history *expected;     /* without; NULL: there is no reserve, both are the same */
+    double peak_degC;                /* hottest so far, as expected */
+    struct tw_history_piece *pieces; /* of the pass in hand */
+    size_t piece_count, piece_capacity;
+    struct tw_course_pass {
+        struct tw_step step; /* the last that belongs to it */
+        double time_s;       /* of all of them */
+        struct tw_spot spot;
+    } pass;
     double waiting_s;              /* not yet given to the history */
     struct tw_history_box lowered; /* where stock came off that the history was not told of */
     struct tw_underside underside;
@@ -40,6 +45,10 @@ struct tw_course {
 enum tw_status tw_course_open(const struct tw_job *job, const struct tw_stand *stand, bool cut, bool over_ground,
                               struct tw_proof *proof, struct tw_course *out, struct tw_findings *findings);
 void tw_course_close(struct tw_course *course);
+
+/* Before a step is driven over the part: the pass in hand is over, unless the step goes straight on with it. However many
+ * lines a straight way is written in, it is one pass: what a pass puts into the plate counts for the next ones alone. */
+enum tw_status tw_course_ready(struct tw_course *course, const struct tw_step *step);
 
 /* One step: `removal` is what it cut of this part, NULL: nothing was cut. Notes the hottest of the pass with the reserve of energy. */
 enum tw_status tw_course_step(struct tw_course *course, const struct tw_step *step, const double from_mm[3],

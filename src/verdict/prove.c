@@ -400,8 +400,10 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
 {
     struct tw_sweep *sweeps[2] = { proving->fine, proving->coarse };
     double from_mm[3], to_mm[3];
-    enum tw_status status = TW_OK;
+    enum tw_status status = tw_course_ready(&proving->course, step);
 
+    if (status != TW_OK)
+        return status;
     place_step(proving, step, from_mm, to_mm);
     tw_floor_check(&proving->floor, step, from_mm, to_mm, proving->clearance_mm, spot_of(proving, step, NULL),
                    proving->proof->checks);
@@ -564,8 +566,10 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
     }
     for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
         if (trace->steps[i].kind == TW_STEP_DWELL) {
+            status = tw_course_ready(&proving->course, &trace->steps[i]);
             proving->course.waiting_s += trace->steps[i].dwell_s;
-            status = remark_standing(proving, &trace->steps[i]);
+            if (status == TW_OK)
+                status = remark_standing(proving, &trace->steps[i]);
         } else {
             status = drive_step(proving, &trace->steps[i]);
         }

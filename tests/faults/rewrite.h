@@ -488,15 +488,13 @@ static bool incremental(struct mutant *m)
 static bool circle_in_the_air(struct mutant *m)
 {
     const struct tw_machine *machine = machine_of(m);
-    bool placed = false;
 
     for (size_t i = 0; i + 1 < m->count; i++) {
-        char letters[3] = { machine->along.letter, machine->across.letter, '\0' };
+        char letter[2] = { machine->along.letter, '\0' };
         struct word word;
 
-        placed |= is_rapid(m, i) && find_word(m, i, letters, &word);
-        if (placed)
-            return insert_line(m, i + 1, "G2 %c%.4f F%.1f", 'I' + machine->along.letter - 'X',
+        if (is_rapid(m, i) && find_word(m, i, letter, &word))
+            return insert_line(m, i + 1, "G2 %s%.6f %c%.4f F%.1f", letter, word.value, 'I' + letter[0] - 'X',
                                machine->dialect.inch ? 0.02 : 0.5, machine->dialect.inch ? 20.0 : 500.0);
     }
     return false;
