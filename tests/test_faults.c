@@ -3,7 +3,6 @@
  * be harmless by a judge that asks none of the dry-run's checks (tests/faults/judge.h). And it must not mind what changes
  * no meaning: damaged comments, and good programs rewritten (tests/faults/rewrite.h), have to pass.
  *
- * FAULTS_ALL=1        of every sample, not of a few
  * FAULTS_PER_CLASS=n  mutants per class, sample and side; `make mutate` uses many more than `make test`
  * FAULTS_STRIDE=n     only every n-th of them; 1 for all
  * FAULTS_FROM=n       beginning with this one, below the stride: a part of a long campaign
@@ -45,6 +44,7 @@ struct unit {
 struct good {
     struct sample sample;
     char name[64];
+    enum tw_scope scopes[TW_SETUPS_MOST]; /* of each program */
     struct unit units[2];
 };
 
@@ -91,11 +91,9 @@ static const char *original(const struct good *good, const struct unit *unit, si
 
 static void reset(struct mutant *m, const struct good *good, const struct unit *unit, size_t card, uint64_t seed)
 {
-    const struct tw_setup_plan *setup = &good->sample.plan.setups[unit->setups[card]];
-
     m->sample = &good->sample;
     m->side = unit->side;
-    m->scope = setup->scope;
+    m->scope = good->scopes[unit->setups[card]];
     m->file_name = tw_program_file_name(unit->side, m->scope);
     m->job = good->sample.job;
     m->job_changed = false;
@@ -273,7 +271,7 @@ static void try_damage(struct campaign *campaign, long number, const struct good
         for (size_t i = 0; i < unit->count; i++) {
             const char *whole = original(good, unit, i);
 
-            scopes[i] = good->sample.plan.setups[unit->setups[i]].scope;
+            scopes[i] = good->scopes[unit->setups[i]];
             cards[i] = (struct tw_card){ tw_program_file_name(m->side, scopes[i]), whole, strlen(whole) };
         }
         cards[card] = (struct tw_card){ m->file_name, text.data, text.length };
@@ -321,7 +319,7 @@ static void try_set(struct campaign *campaign, long number, const struct good *g
         size_t times = i != chosen ? 1 : damage == SET_CARD_MISSING ? 0 : damage == SET_CARD_TWICE ? 2 : 1;
 
         for (; times > 0; times--) {
-            scopes[count_of] = good->sample.plan.setups[unit->setups[i]].scope;
+            scopes[count_of] = good->scopes[unit->setups[i]];
             cards[count_of++] =
                 (struct tw_card){ tw_program_file_name(unit->side, scopes[count_of - 1]), text, strlen(text) };
         }
@@ -398,29 +396,37 @@ static void *work(void *context)
 /* ---- the campaign ---- */
 
 /* Roughed on both sides before either is finished: two programs a side. */
-static void plan_in_turns(struct sample *sample)
+static void in_turns(struct tw_job *job)
 {
-    for (size_t i = 0; i < sample->plan.setup_count; i++)
-        free(sample->programs[i]);
-    tw_plan_free(&sample->plan);
-    memset(sample->programs, 0, sizeof sample->programs);
-    sample->job.order = TW_ORDER_ROUGH_THEN_FINISH;
-    cr_assert(eq(int, tw_plan_make(&sample->job, &sample->plan, NULL), TW_OK));
-    for (size_t i = 0; i < sample->plan.setup_count; i++)
-        cr_assert(eq(int, tw_program_text(&sample->job, &sample->plan, i, 0.0, &sample->programs[i], NULL), TW_OK));
+    job->order = TW_ORDER_ROUGH_THEN_FINISH;
 }
 
-/* In the order in which they are run, as they were planned. */
+static void add_to_unit(struct good *good, size_t setup, enum tw_side side, enum tw_scope scope)
+{
+    struct unit *unit = &good->units[side];
+
+    cr_assert(lt(sz, unit->count, JUDGE_CARDS_MOST));
+    good->scopes[setup] = scope;
+    unit->setups[unit->count++] = setup;
+}
+
+/* What its summary calls each program tells what it is for; they stand there in the order in which they are run. */
 static void find_units(struct good *good)
 {
+    json_t *summary = json_loads(good->sample.summary, 0, NULL), *setups = json_object_get(summary, "setups");
+
     for (int side = 0; side < 2; side++)
         good->units[side] = (struct unit){ .side = (enum tw_side)side };
     for (size_t i = 0; i < good->sample.plan.setup_count; i++) {
-        struct unit *unit = &good->units[good->sample.plan.setups[i].face.side];
+        const char *name = json_string_value(json_object_get(json_array_get(setups, i), "program"));
 
-        cr_assert(lt(sz, unit->count, JUDGE_CARDS_MOST));
-        unit->setups[unit->count++] = i;
+        for (int side = 0; side < 2; side++)
+            for (int scope = TW_SCOPE_WHOLE; scope <= TW_SCOPE_RELIEF; scope++)
+                if (strcmp(name, tw_program_file_name((enum tw_side)side, (enum tw_scope)scope)) == 0)
+                    add_to_unit(good, i, (enum tw_side)side, (enum tw_scope)scope);
     }
+    cr_assert(eq(sz, good->units[0].count + good->units[1].count, good->sample.plan.setup_count));
+    json_decref(summary);
 }
 
 static void learn_unit(const struct good *good, struct unit *unit)
@@ -430,7 +436,7 @@ static void learn_unit(const struct good *good, struct unit *unit)
     for (size_t i = 0; i < unit->count; i++) {
         const char *text = original(good, unit, i);
 
-        cards.cards[i] = (struct judge_card){ text, strlen(text), good->sample.plan.setups[unit->setups[i]].scope };
+        cards.cards[i] = (struct judge_card){ text, strlen(text), good->scopes[unit->setups[i]] };
     }
     cr_assert(judge_learn(&good->sample.job, &cards, CELL_MM, &unit->norm),
               "%s, side %d: not harmless before any damage", good->name, unit->side);
@@ -446,15 +452,16 @@ static size_t tickets_of(const struct good *good)
     return bytes < 20000 ? 5 : bytes < 35000 ? 3 : bytes < 60000 ? 2 : 1;
 }
 
-static void open_good(struct campaign *campaign, const char *name, bool in_turns)
+static void open_good(struct campaign *campaign, const char *name, bool turns)
 {
     size_t number = campaign->good_count++;
     struct good *good = &campaign->goods[number];
 
-    snprintf(good->name, sizeof good->name, "%.40s%s", name, in_turns ? " in turns" : "");
-    sample_open(&good->sample, name);
-    if (in_turns)
-        plan_in_turns(&good->sample);
+    snprintf(good->name, sizeof good->name, "%.40s%s", name, turns ? " in turns" : "");
+    if (turns)
+        sample_open_with(&good->sample, name, in_turns);
+    else
+        sample_read(&good->sample, name);
     /* Planned for a band of blanks; damages are tried on one as stated, which takes a third of the time. */
     good->sample.job.taper.band_mm = 0.0;
     /* Without the reserve of energy one history of the heat will do, and its limits are missed more easily. */
@@ -466,25 +473,19 @@ static void open_good(struct campaign *campaign, const char *name, bool in_turns
         campaign->tickets[campaign->ticket_count++] = number;
 }
 
-/* Every sample takes half a minute to plan. These have both wheels and mounts, both units, a bowed blank, several stations,
- * a relief, and sides in several programs. */
-static const char *const few[] = { "nakiri-165",      "petty-130",    "paring-90",
-                                   "gyuto-240-bowed", "utility-four", "butcher-180" };
-
-static void open_goods(struct campaign *campaign, struct good *goods, bool all)
+static void open_goods(struct campaign *campaign, struct good *goods)
 {
     struct criterion_test_params names = sample_names();
     const struct sample_name *name = names.params;
 
     campaign->goods = goods;
-    for (size_t i = 0; all && i < names.length; i++)
-        open_good(campaign, name[i].text, false);
-    for (size_t i = 0; !all && i < sizeof few / sizeof *few; i++)
-        if (!SLOW || i % 3 == 0)
-            open_good(campaign, few[i], false);
-    open_good(campaign, "santoku-170", true);
-    if (all)
+    for (size_t i = 0; i < names.length; i++)
+        if (!SLOW || i % 3 == 1)
+            open_good(campaign, name[i].text, false);
+    if (!SLOW) {
+        open_good(campaign, "santoku-170", true);
         open_good(campaign, "petty-130", true);
+    }
 }
 
 static void close_goods(struct campaign *campaign)
@@ -575,14 +576,14 @@ Test(faults, damaged_programs_are_refused_or_harmless_and_rewritten_ones_pass, .
 {
     static struct good goods[SAMPLES_MOST + 2]; /* and two of them in turns */
     struct campaign campaign = { .per_class = setting("FAULTS_PER_CLASS", 1),
-                                 .stride = setting("FAULTS_STRIDE", SLOW ? 47 : 17),
+                                 .stride = setting("FAULTS_STRIDE", SLOW ? 97 : 61),
                                  .next = setting("FAULTS_FROM", 0),
                                  .seed = (uint64_t)setting("FAULTS_SEED", 1),
                                  .lock = PTHREAD_MUTEX_INITIALIZER };
     pthread_t helper;
     struct tally sum;
 
-    open_goods(&campaign, goods, setting("FAULTS_ALL", 0));
+    open_goods(&campaign, goods);
     if (setting("FAULTS_REWRITE", 1))
         rewrite_all(&campaign);
     cr_assert(eq(int, pthread_create(&helper, NULL, work, &campaign), 0));

@@ -128,8 +128,8 @@ fixtures: test-deps ## design a fixture for every sample, plan and prove its pro
 # which takes a quarter of an hour of a processor.
 MUTANTS ?= 1
 mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless; rewrite them: all must pass
-	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults
-	FAULTS_ALL=1 FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults planned-samples
+	FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults
 
 # This test makes the n-th allocation of the library fail.
 $(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
