@@ -389,7 +389,8 @@ static inline struct judge_state judge_state_of(const struct tw_job *job, const 
     for (size_t i = 0; i < path->count; i++)
         if (!path->motions[i].rapid && fmin(path->motions[i].from_mm[2], path->motions[i].to_mm[2]) - up_mm < top_mm) {
             state.at_work = path->motions[i].modes;
-            state.waited_s = path->motions[i].waited_s;
+            /* More than the spindle needs to come up to speed is the program's own affair. */
+            state.waited_s = fmin(path->motions[i].waited_s, job->machine.spindle_up_to_speed_s);
             break;
         }
     return state;
