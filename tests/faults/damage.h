@@ -1048,7 +1048,7 @@ static const struct damage damages[] = {
     { "first raise lost", lose_first_raise, BIT(MODES) },
     { "G1 turned G0", feed_becomes_rapid, BIT(RAPIDS) | BIT(TEXT) },
     { "G0 turned G1", rapid_becomes_feed, LOAD | BIT(TEXT) },
-    { "rapid through stock", rapid_through_stock, BIT(RAPIDS) | BIT(CONTACT) },
+    { "rapid through stock", rapid_through_stock, WAY | LOAD },
     { "arc for a chord", arc_for_chord, WAY | LOAD | BIT(TEXT) },
     { "stray character", stray_character, ANY },
     { "comment opened", open_comment, BIT(TEXT) },
