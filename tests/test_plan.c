@@ -238,6 +238,22 @@ Test(refusal, of_a_dry_alumina_disc_names_what_would_help)
     tw_job_free(&job);
 }
 
+Test(refusal, of_a_plan_that_nobody_would_run_says_how_long_it_would_take_with_what_helps)
+{
+    struct tw_job job;
+    char said[2000];
+
+    read_sample("hunter-110", &job);
+    job.coolant.kind = TW_COOLANT_DRY;
+    job.coolant.contact_conductance_W_per_mm2_K = 0.0;
+    expect_refusal(&job, said);
+    expect_says(said, "one part would take ");
+    expect_says(said, "8 h are allowed");
+    expect_says(said, "a CBN wheel would take ");
+    expect_says(said, "flood coolant would take ");
+    tw_job_free(&job);
+}
+
 Test(refusal, ends_the_program_with_4)
 {
     static const char steps[] =

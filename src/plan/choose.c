@@ -1,10 +1,13 @@
 /* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
 #include "plan/choose.h"
 
+#include "base/text.h"
 #include "plan/loosen.h"
+#include "plan/remedy.h"
 #include "plan/setup.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /* A plan, and the way that it goes. */
@@ -397,6 +400,77 @@ static enum tw_status try_rounds(struct choosing *choosing)
 
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter, or to go round the parts. */
+/* ---- where it takes long ---- */
+
+/* Longer than this for one part, somebody should know what would help. */
+#define LONG_PART_S 1800.0
+/* A remedy that does not bring it below this share of the time is none. */
+#define HELPS_SHARE 0.8
+
+/* Least time of a part with this remedy, without any thought for what the tang keeps; infinite where that is no help. */
+static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, double *part_s)
+{
+    struct tw_scene *scene = choosing->scene;
+    const struct tw_job *planned = scene->job;
+    struct tw_findings *findings = scene->findings, ignored = { 0 };
+    struct tw_job job = *planned; /* a shallow copy: only numbers are changed */
+    struct tw_bulk cool = even_bulk(0.0);
+    struct trial trial = { 0 };
+    struct tw_way ways[TW_WAYS_MOST];
+    size_t count = choosing->layout->list_ways(choosing->layout->context, ways);
+    struct tw_cut_limits limits;
+    enum tw_status status;
+
+    remedy->alter(&job);
+    limits = tw_cut_limits_of(&job, scene->face.side, choosing->limits.wheel_mm_per_s, choosing->limits.factors);
+    scene->job = &job;
+    scene->findings = &ignored;
+    status = try_ways(choosing, &limits, &cool, ways, count, &trial);
+    scene->job = planned;
+    scene->findings = findings;
+    *part_s = status == TW_OK ? trial.plan.part_time_s : HUGE_VAL;
+    tw_setup_free(&trial.plan);
+    tw_findings_free(&ignored);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+/* What would help, and how long it would then take at least. */
+static enum tw_status advise(const struct choosing *choosing, double part_s, struct tw_text *out)
+{
+    enum tw_status status = TW_OK;
+    size_t named = 0;
+
+    for (size_t i = 0; status == TW_OK && i < TW_REMEDIES; i++) {
+        double other_s;
+
+        status = least_with(choosing, &tw_remedies[i], &other_s);
+        if (status == TW_OK && other_s < HELPS_SHARE * part_s)
+            tw_text_print(out, "%s%s would take %.0f min or more", named++ ? ", " : "", tw_remedies[i].what,
+                          ceil(other_s / 60.0));
+    }
+    if (!named)
+        tw_text_print(out, "a larger wheel, more spindle power or more holding would shorten it most");
+    return status == TW_OK && out->failed ? tw_no_memory(choosing->scene->findings) : status;
+}
+
+static enum tw_status say_long(const struct choosing *choosing, double part_s)
+{
+    const struct tw_scene *scene = choosing->scene;
+    struct tw_place at = { .file = scene->job->path };
+    struct tw_text advice = { 0 };
+    char where[40];
+    enum tw_status status = advise(choosing, part_s, &advice);
+
+    snprintf(where, sizeof where, "side %s%s%s: ", tw_side_letter(scene->face.side),
+             scene->job->task.scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(scene->job->task.scope));
+    if (status == TW_OK && !choosing->found)
+        status = tw_setup_too_long(scene->job, where, part_s, advice.data, scene->findings);
+    else if (status == TW_OK)
+        tw_remark(scene->findings, at, "%sone part takes %.0f min; %s", where, part_s / 60.0, advice.data);
+    tw_text_free(&advice);
+    return status;
+}
+
 /* ---- what each limit costs ---- */
 
 /* The quickest plan once more, in its way and with its allowances, were this limit looser. */
@@ -450,9 +524,11 @@ enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, 
 
     if (status == TW_OK && choosing.found)
         status = price_limits(&choosing);
+    if (status == TW_OK && choosing.found && choosing.quickest.plan.part_time_s > LONG_PART_S)
+        status = say_long(&choosing, choosing.quickest.plan.part_time_s);
     *out = choosing.quickest.plan;
     if (!choosing.found && choosing.too_long_s < HUGE_VAL) {
-        status = status == TW_OK ? tw_setup_too_long(scene->job, choosing.too_long_s, scene->findings) : status;
+        status = status == TW_OK ? say_long(&choosing, choosing.too_long_s) : status;
     } else if (!choosing.found) {
         tw_findings_append(scene->findings, &choosing.refusal);
         status = status == TW_OK ? TW_NO_PLAN : status;

@@ -2,6 +2,7 @@
 #include "plan/cut.h"
 
 #include "base/text.h"
+#include "plan/remedy.h"
 #include "tangwright/warm.h"
 
 #include <math.h>
@@ -314,62 +315,21 @@ static double deepest_at_any_speed_mm(const struct tw_job *job, const struct sea
     return best_mm;
 }
 
-/* Figures of a sharp CBN wheel, of a freshly dressed wheel and of a flood of water emulsion, as in the
- * profiles; they only serve the advice. */
-static void try_cbn(struct tw_job *job)
-{
-    job->wheel.grain_conductivity_W_per_mm_K = 0.240;
-    job->wheel.specific_energy_J_per_mm3 = fmin(30.0, job->wheel.specific_energy_J_per_mm3);
-}
-
-static void try_fresh_dressing(struct tw_job *job)
-{
-    job->wheel.specific_energy_J_per_mm3 *= 30.0 / 45.0;
-}
-
-static void try_flood(struct tw_job *job)
-{
-    job->coolant.contact_conductance_W_per_mm2_K = 0.29;
-    job->coolant.boiling_degC = 120.0;
-}
-
-static void try_flood_and_cbn(struct tw_job *job)
-{
-    try_flood(job);
-    try_cbn(job);
-}
-
-static void try_narrow(struct tw_job *job)
-{
-    job->wheel.max_crossfeed_ratio /= 2.0; /* the caller halves the engaged width */
-}
-
 static void advise(const struct search *search, double needed_mm, struct tw_text *text)
 {
-    static const struct {
-        const char *what;
-        void (*alter)(struct tw_job *job);
-        double width;
-    } remedies[] = {
-        { "a freshly dressed, sharper wheel", try_fresh_dressing, 1.0 },
-        { "a CBN wheel", try_cbn, 1.0 },
-        { "flood coolant", try_flood, 1.0 },
-        { "flood coolant with a CBN wheel", try_flood_and_cbn, 1.0 },
-        { "half the engaged width", try_narrow, 0.5 },
-    };
     size_t named = 0;
 
-    for (size_t i = 0; i < sizeof remedies / sizeof *remedies; i++) {
+    for (size_t i = 0; i < TW_REMEDIES; i++) {
         struct tw_job altered = *search->job; /* a shallow copy: only numbers are changed */
         struct search other = *search;
         double depth_mm;
 
-        remedies[i].alter(&altered);
-        other.engagement.shallow_mm *= remedies[i].width;
-        other.engagement.most_mm *= remedies[i].width;
+        tw_remedies[i].alter(&altered);
+        other.engagement.shallow_mm *= tw_remedies[i].width;
+        other.engagement.most_mm *= tw_remedies[i].width;
         depth_mm = deepest_at_any_speed_mm(&altered, &other);
         if (depth_mm >= needed_mm)
-            tw_text_print(text, "%s%s would allow %.4f mm", named++ ? ", " : "; ", remedies[i].what, depth_mm);
+            tw_text_print(text, "%s%s would allow %.4f mm", named++ ? ", " : "; ", tw_remedies[i].what, depth_mm);
     }
     if (!named)
         tw_text_print(text, "; no single remedy that this program knows is enough");

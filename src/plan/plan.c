@@ -62,9 +62,6 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 /* Smaller parts of the relief's region that stay unhollowed, the corners that any wheel leaves, are only counted. */
 #define WORTH_SAYING_SHARE 0.02
 
-/* Longer than this for one part, somebody should know what would help. */
-#define LONG_PART_S (2.0 * 3600.0)
-
 static double part_time_s(const struct tw_plan *plan)
 {
     double part_s = 0.0;
@@ -72,19 +69,6 @@ static double part_time_s(const struct tw_plan *plan)
     for (size_t i = 0; i < plan->setup_count; i++)
         part_s += plan->setups[i].part_time_s;
     return part_s;
-}
-
-static void remark_long(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
-{
-    struct tw_place at = { .file = job->path };
-    double part_s = part_time_s(plan);
-
-    if (part_s > LONG_PART_S)
-        tw_remark(
-            findings, at,
-            "one part takes %.1f h: the limits leave only very light or slow cuts; coolant, a sharper or a CBN wheel, "
-            "or more spindle power and holding would shorten it most",
-            part_s / 3600.0);
 }
 
 /* ---- all programs, two at a time ---- */
@@ -316,12 +300,12 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     if (status == TW_OK)
         status = plan_in_order(job, out, findings);
     if (status == TW_OK && part_time_s(out) > job->longest_s) {
-        status = tw_setup_too_long(job, part_time_s(out), findings);
+        status = tw_setup_too_long(job, "", part_time_s(out),
+                                   "what the limits cost stands in a preview with a larger longest_time", findings);
         tw_plan_free(out);
     }
     if (status != TW_OK)
         return status;
-    remark_long(job, out, findings);
     remark_unhollowed(job, out, findings);
     return TW_OK;
 }

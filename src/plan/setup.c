@@ -17,15 +17,15 @@ double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan 
     return tw_packing_between_mm(job, job->straight, setup->face.side, setup->below_left_mm, x_mm);
 }
 
-enum tw_status tw_setup_too_long(const struct tw_job *job, double part_s, struct tw_findings *findings)
+enum tw_status tw_setup_too_long(const struct tw_job *job, const char *where, double part_s, const char *advice,
+                                 struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path, .key = "longest_time" };
 
-    return tw_fail(
-        findings, TW_NO_PLAN, at,
-        "one part would take %.1f h or more, and %.6g h are allowed: the limits leave only very light or slow cuts; "
-        "coolant, a sharper or a CBN wheel, a larger wheel, or more spindle power and holding would shorten it most",
-        part_s / 3600.0, job->longest_s / 3600.0);
+    return tw_fail(findings, TW_NO_PLAN, at,
+                   "%sone part would take %.1f h or more, and %.6g h are allowed: the limits leave only very light or "
+                   "slow cuts; %s",
+                   where, part_s / 3600.0, job->longest_s / 3600.0, advice);
 }
 
 void tw_setup_free(struct tw_setup_plan *setup)
