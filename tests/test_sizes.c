@@ -81,6 +81,28 @@ static void expect_first(const struct knife *knife, const char *wanted)
         tw_job_free(&job);
 }
 
+/* How many findings hold these words, be they faults or remarks. */
+static int says(const struct knife *knife, const char *words)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    int count = 0;
+
+    write_job(knife);
+    if (tw_job_read("job.cfg", &job, &findings) == TW_OK)
+        tw_job_free(&job);
+    for (size_t i = 0; i < findings.count; i++)
+        count += strstr(findings.items[i].text, words) != NULL;
+    tw_findings_free(&findings);
+    return count;
+}
+
+/* Besides others. */
+static void expect_said(const struct knife *knife, const char *wanted)
+{
+    cr_expect(eq(int, says(knife, wanted), 1), "wanted %s", wanted);
+}
+
 static struct tw_job read_sound(const struct knife *knife)
 {
     struct tw_job job;
@@ -186,9 +208,48 @@ Test(sizes, steel_too_thick_is_asked_about_with_the_slip_that_it_may_be)
                  "\"1.9 mm\";? If it is right, write confirmed = \"steel 19.0 mm\"; in the job, outside of any group");
     knife.first = "confirmed = \"tang 5 mm, steel 19.0 mm\";";
     expect_sound(&knife);
-    /* as thick as no tang is */
+    /* as thick as no tang is: 40 mm where 4 were meant, 4 inches where mm were, 0.16 mm where inches were */
+    knife.first = NULL;
     knife.taper = "ricasso_thickness = \"40 mm\";";
-    expect_first(&knife, "job.cfg:5: taper.ricasso_thickness: \"40 mm\" is out of range: 0.5 mm to 20 mm is allowed");
+    expect_first(&knife,
+                 "job.cfg:5: taper.ricasso_thickness: 40 mm, but 1 to 8 mm is usual: should it be ricasso_thickness = "
+                 "\"4 mm\";? If it is right, write confirmed = \"steel 40 mm\"; in the job, outside of any group");
+    knife.first = "confirmed = \"steel 40 mm\";";
+    expect_sound(&knife);
+    knife.first = NULL;
+    knife.taper = "ricasso_thickness = \"4 in\";";
+    expect_first(&knife,
+                 "job.cfg:5: taper.ricasso_thickness: 101.6 mm, but 1 to 8 mm is usual: should it be "
+                 "ricasso_thickness = \"4 mm\";? If it is right, write confirmed = \"steel 102 mm\"; in the job, "
+                 "outside of any group");
+}
+
+Test(sizes, steel_too_thin_is_asked_about_with_the_slip_that_it_may_be)
+{
+    struct knife knife = { .drawing = "k.csv",
+                           .outline = "unit = \"1 mm\";",
+                           .taper = "ricasso_thickness = \"0.16 mm\";" };
+
+    write_knife("k.csv", 1.0);
+    expect_said(&knife,
+                "job.cfg:5: taper.ricasso_thickness: 0.16 mm, but 1 to 8 mm is usual: should it be ricasso_thickness "
+                "= \"0.16 in\";? If it is right, write confirmed = \"steel 0.2 mm\"; in the job, outside of any group");
+}
+
+Test(sizes, an_answer_that_no_question_asks_for_is_remarked)
+{
+    struct knife knife = { .drawing = "k.csv",
+                           .outline = "unit = \"1 mm\";",
+                           .taper = "ricasso_thickness = \"9 mm\";",
+                           .first = "confirmed = \"tang 240 mm, steel 9.0 mm, steel 3.0 mm\";" };
+
+    write_knife("k.csv", 1.0);
+    expect_said(&knife, "job.cfg:1: confirmed: \"tang 240 mm\" answers no question that this job raises: that size is "
+                        "usual, or another; leave it out");
+    expect_said(&knife, "job.cfg:1: confirmed: \"steel 3.0 mm\" answers no question that this job raises: that size is "
+                        "usual, or another; leave it out");
+    expect_sound(&knife);
+    cr_expect(eq(int, says(&knife, "\"steel 9.0 mm\""), 0));
 }
 
 /* 400 degF are (400 - 32)/1.8 = 204.4 degC. */

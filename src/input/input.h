@@ -22,6 +22,8 @@ struct tw_input {
     struct tw_source profiles[TW_PROFILE_COUNT];
     struct tw_origin *origins; /* of every key, in the order of the schema */
     struct tw_findings *findings;
+    unsigned long long
+        answered; /* items of `confirmed` that answered a question, a bit each, as they stand in the list */
     size_t bad_inputs, io_failures;
     bool no_memory;
 };

@@ -178,9 +178,9 @@ static const struct tw_key outline_keys[] = {
 
 #define MEMBERS struct tw_taper
 static const struct tw_key taper_keys[] = {
-    { "ricasso_thickness", LENGTH(0.5, 20), INTO(ricasso_mm), .example = "\"3.7 mm\"", .source = OURS,
+    { "ricasso_thickness", LENGTH(0.1, 250), INTO(ricasso_mm), .example = "\"3.7 mm\"", .source = OURS,
       .meaning = "thickness of the blank, measured at the ricasso; see thickness_band" },
-    { "butt_thickness", LENGTH(0.2, 20), INTO(butt_mm), .example = "\"1.7 mm\"", .source = OURS,
+    { "butt_thickness", LENGTH(0.05, 250), INTO(butt_mm), .example = "\"1.7 mm\"", .source = OURS,
       .meaning = "finished thickness at the far end of the taper" },
     { "length", LENGTH(5, 500), INTO(length_mm), .derived = "where the outline ends", .source = OURS,
       .example = "\"110 mm\"",

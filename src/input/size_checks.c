@@ -33,24 +33,52 @@ static bool is_usual(const struct usual *usual, double size_mm)
 
 /* ---- answers ---- */
 
-/* Whether the list of the job, parted by commas, holds the answer. */
-static bool is_confirmed(const struct tw_input *input, const char *answer)
+/* One answer of the job's list, which commas part. */
+struct item {
+    const char *text;
+    size_t length;
+    unsigned long long bit; /* in `answered` */
+};
+
+/* From before the first; false after the last. A line of text holds no more than there are bits. */
+static bool next_item(const struct tw_input *input, struct item *item)
 {
-    const char *list = input->draft->job.confirmed;
-    size_t length = strlen(answer);
+    const char *from = item->text ? item->text + item->length : input->draft->job.confirmed;
 
-    while (list && *list) {
-        size_t item;
+    if (!from)
+        return false;
+    from += strspn(from, " ,");
+    item->bit = item->text ? item->bit << 1 : 1;
+    item->text = from;
+    item->length = strcspn(from, ",");
+    while (item->length > 0 && from[item->length - 1] == ' ')
+        item->length--;
+    return *from != '\0';
+}
 
-        list += strspn(list, " ,");
-        item = strcspn(list, ",");
-        while (item > 0 && list[item - 1] == ' ')
-            item--;
-        if (item == length && strncmp(list, answer, length) == 0)
+/* Whether the job holds the answer to a question that is to be asked. */
+static bool is_confirmed(struct tw_input *input, const char *answer)
+{
+    struct item item = { 0 };
+
+    while (next_item(input, &item))
+        if (item.length == strlen(answer) && strncmp(item.text, answer, item.length) == 0) {
+            input->answered |= item.bit;
             return true;
-        list += strcspn(list, ",");
-    }
+        }
     return false;
+}
+
+/* Left over from other sizes, or written otherwise than the question asks. */
+static void remark_unasked(struct tw_input *input)
+{
+    struct item item = { 0 };
+
+    while (next_item(input, &item))
+        if (!(input->answered & item.bit))
+            tw_remark(input->findings, tw_input_place(input, "confirmed"),
+                      "\"%.*s\" answers no question that this job raises: that size is usual, or another; leave it out",
+                      (int)item.length, item.text);
 }
 
 /* A length to the tenth where that matters. */
@@ -158,20 +186,23 @@ void tw_size_checks_run_with_outline(struct tw_input *input)
 
     ask_drawn(input, &tang_length, "the tang behind the taper start is as long as", placement->behind_mm);
     ask_drawn(input, &tang_width, "at the taper start the knife is as wide as", placement->width_mm);
+    if (input->bad_inputs == 0) /* else some may not have been asked */
+        remark_unasked(input);
 }
 
 /* ---- what is written ---- */
 
-/* The same figures with another unit or point, as far as that gives a usual size. */
-static void say_slip(const struct usual *usual, double size_mm, const char *key, struct tw_text *text)
+/* The same figures with another unit or point, as far as that gives a usual size. What is written in mm was not meant to be
+ * in mm instead. */
+static void say_slip(const struct usual *usual, double size_mm, bool in_mm, const char *key, struct tw_text *text)
 {
     static const struct {
         double times;
         const char *unit;
         double unit_mm;
-    } slips[] = { { 25.4, "in", 25.4 }, { 1.0 / 25.4, "mm", 1.0 }, { 10.0, "mm", 1.0 }, { 0.1, "mm", 1.0 } };
+    } slips[] = { { 1.0 / 25.4, "mm", 1.0 }, { 25.4, "in", 25.4 }, { 10.0, "mm", 1.0 }, { 0.1, "mm", 1.0 } };
 
-    for (size_t i = 0; i < sizeof slips / sizeof slips[0]; i++)
+    for (size_t i = in_mm ? 1 : 0; i < sizeof slips / sizeof slips[0]; i++)
         if (is_usual(usual, size_mm * slips[i].times)) {
             tw_text_print(text, "should it be %s = \"%.6g %s\";? ", key, size_mm * slips[i].times / slips[i].unit_mm,
                           slips[i].unit);
@@ -180,18 +211,26 @@ static void say_slip(const struct usual *usual, double size_mm, const char *key,
     tw_text_print(text, "is it in the unit that was meant? ");
 }
 
+static bool is_in_mm(const config_setting_t *setting)
+{
+    const char *written = config_setting_get_string(setting);
+
+    return written && strstr(written, "mm") != NULL;
+}
+
 static void ask_written(struct tw_input *input, const struct usual *usual, const char *path, double size_mm)
 {
+    const struct tw_origin *origin = tw_input_origin(input, path);
     struct tw_text text = { 0 };
     char answer[48];
 
-    if (!tw_input_origin(input, path)->ok || !tw_input_origin(input, path)->setting)
+    if (!origin->ok || !origin->setting)
         return;
     write_answer(usual->name, size_mm, answer);
     if (is_usual(usual, size_mm) || is_confirmed(input, answer))
         return;
     tw_text_print(&text, "%.6g mm, but %.0f to %.0f mm is usual: ", size_mm, usual->least_mm, usual->most_mm);
-    say_slip(usual, size_mm, strrchr(path, '.') + 1, &text);
+    say_slip(usual, size_mm, is_in_mm(origin->setting), strrchr(path, '.') + 1, &text);
     say_answer(input, answer, &text);
     tw_input_fault(input, tw_input_place(input, path), &text);
 }
