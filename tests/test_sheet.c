@@ -477,6 +477,11 @@ Test(sheet, the_answer_of_the_dry_run_heads_the_sheet)
     expect_holds(stage.html, "id=\"hottest-a\"");
     expect_holds(stage.html, "id=\"left-b\"");
     expect_well_formed(stage.html, "passed");
+    strcpy(verdict.unproved, "side B's taper"); /* as when one program alone was given */
+    write_html(&stage);
+    expect_holds(stage.html, "proved in part");
+    expect_holds(stage.html, "not shown: side B's taper.");
+    expect_well_formed(stage.html, "proved in part");
     tw_verdict_free(&verdict);
     edited = tw_copy_string(stage.texts[0]);
     spindle = strstr(edited, "M08");
