@@ -312,7 +312,6 @@ static void try_set(struct campaign *campaign, long number, const struct good *g
                     enum set_damage damage)
 {
     struct tw_card cards[JUDGE_CARDS_MOST + 1];
-    enum tw_scope scopes[JUDGE_CARDS_MOST + 1];
     struct tw_text texts[2] = { 0 };
     size_t count_of = 0, chosen = (size_t)number / 7 % unit->count;
     struct answer answer;
@@ -324,9 +323,10 @@ static void try_set(struct campaign *campaign, long number, const struct good *g
         size_t times = i != chosen ? 1 : damage == SET_CARD_MISSING ? 0 : damage == SET_CARD_TWICE ? 2 : 1;
 
         for (; times > 0; times--) {
-            scopes[count_of] = good->scopes[unit->setups[i]];
-            cards[count_of++] =
-                (struct tw_card){ tw_program_file_name(unit->side, scopes[count_of - 1]), text, strlen(text) };
+            enum tw_scope scope = good->scopes[unit->setups[i]];
+
+            cards[count_of] = (struct tw_card){ tw_program_file_name(unit->side, scope), text, strlen(text) };
+            count_of++;
         }
     }
     for (size_t i = 0; damage == SET_BODIES_EXCHANGED && i < 2; i++) {
@@ -461,12 +461,14 @@ static void open_good(struct campaign *campaign, const char *name, bool turns)
 {
     size_t number = campaign->good_count++;
     struct good *good = &campaign->goods[number];
+    char plain[48];
 
-    snprintf(good->name, sizeof good->name, "%.40s%s", name, turns ? " in turns" : "");
+    snprintf(plain, sizeof plain, "%.47s", name);
+    snprintf(good->name, sizeof good->name, "%s%s", plain, turns ? " in turns" : "");
     if (turns)
-        sample_open_with(&good->sample, name, in_turns);
+        sample_open_with(&good->sample, plain, in_turns);
     else
-        sample_read(&good->sample, name);
+        sample_read(&good->sample, plain);
     /* Planned for a band of blanks; damages are tried on one as stated, which takes a third of the time. */
     good->sample.job.taper.band_mm = 0.0;
     /* Without the reserve of energy one history of the heat will do, and its limits are missed more easily. */

@@ -181,7 +181,7 @@ static bool print_numbers(struct mutant *m, const char *letters, void (*print)(d
 /* No zero that is not needed: ".5", "-3.", "12.25". */
 static void print_short(double value, char out[48])
 {
-    char text[48], *end;
+    char text[40], *end;
 
     snprintf(text, sizeof text, "%.6f", fabs(value));
     for (end = text + strlen(text); end[-1] == '0'; end--)
