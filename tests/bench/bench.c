@@ -75,11 +75,16 @@ static void run_time(struct jobs *jobs)
     bench_time(samples_of(jobs), jobs->count);
 }
 
+static void run_looser(struct jobs *jobs)
+{
+    bench_looser(samples_of(jobs), jobs->count);
+}
+
 static const struct part {
     const char *name;
     void (*run)(struct jobs *jobs);
-} parts[] = { { "planning", run_planning }, { "hour", run_hour }, { "proof", run_proof },
-              { "removal", run_removal },   { "heat", run_heat }, { "time", run_time } };
+} parts[] = { { "planning", run_planning }, { "hour", run_hour }, { "proof", run_proof },  { "removal", run_removal },
+              { "heat", run_heat },         { "time", run_time }, { "looser", run_looser } };
 
 /* NULL unless there is such a part. */
 static const struct part *part_named(const char *name)

@@ -46,6 +46,7 @@ double bench_python(const char *command, const char *word);
 void bench_planning(const struct sample *samples, size_t count);
 void bench_proof(const struct sample *samples, size_t count);
 void bench_removal(void);
+void bench_looser(const struct sample *samples, size_t count);
 void bench_time(const struct sample *samples, size_t count);
 void bench_heat(void);
 void bench_hour(const char *path);
