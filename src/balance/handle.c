@@ -1,13 +1,13 @@
 /* handle.c - the regions of the scales, of the glue under them, and the pins in their holes. */
 #include "balance/model.h"
 
+#include "base/numbers.h"
 #include "geometry/geos.h"
 #include "geometry/ring.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define PI              3.14159265358979323846
 #define QUADRANT_CHORDS 128
 #define SLIVER_MM2      1e-4
 #define MARGIN_MM       1.0
@@ -209,7 +209,7 @@ static enum tw_status add_relief_under(struct cutting *cut, const struct tw_outl
 
 static double disc_mm2(double diameter_mm)
 {
-    return PI / 4.0 * diameter_mm * diameter_mm;
+    return TW_PI / 4.0 * diameter_mm * diameter_mm;
 }
 
 static enum tw_status check_covered(struct cutting *cut, const struct tw_job *job, const struct tw_pin *pin,

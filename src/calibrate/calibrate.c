@@ -1,6 +1,7 @@
 /* calibrate.c - from readings to points, and the two fits one after the other. */
 #include "tangwright/calibrate.h"
 
+#include "base/numbers.h"
 #include "calibrate/partition.h"
 #include "tangwright/heat.h"
 
@@ -18,12 +19,11 @@
  * speed. */
 static double usual_wheel_mm_per_s(const struct tw_job *job)
 {
-    double around_mm = acos(-1.0) * job->wheel.diameter_mm;
     double rpm = job->machine.spindle_max_rpm;
 
     if (job->machine.spindle_programmable)
-        rpm = floor(fmin(rpm, job->wheel.speed_mm_per_s * 60.0 / around_mm) + 1e-9);
-    return around_mm * rpm / 60.0;
+        rpm = floor(fmin(rpm, tw_rim_rpm(job->wheel.diameter_mm, job->wheel.speed_mm_per_s)) + 1e-9);
+    return tw_rim_mm_per_s(job->wheel.diameter_mm, rpm);
 }
 
 static size_t count_kind(const struct tw_readings *readings, enum tw_reading_kind kind)

@@ -2,6 +2,7 @@
  * root. */
 #include "calibrate/partition.h"
 
+#include "base/numbers.h"
 #include "tangwright/heat.h"
 
 #include <math.h>
@@ -14,8 +15,7 @@
 
 double partition_wheel_mm_per_s(const struct tw_job *job, const struct tw_reading *reading, double usual_mm_per_s)
 {
-    return reading->spindle_rpm > 0.0 ? acos(-1.0) * job->wheel.diameter_mm * reading->spindle_rpm / 60.0
-                                      : usual_mm_per_s;
+    return reading->spindle_rpm > 0.0 ? tw_rim_mm_per_s(job->wheel.diameter_mm, reading->spindle_rpm) : usual_mm_per_s;
 }
 
 static struct tw_contact contact_of(const struct partition_setup *setup, const struct tw_reading *mark)

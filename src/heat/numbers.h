@@ -3,9 +3,11 @@
 #ifndef TANGWRIGHT_HEAT_NUMBERS_H
 #define TANGWRIGHT_HEAT_NUMBERS_H
 
+#include "base/numbers.h"
+
 #include <math.h>
 
-#define PI           3.14159265358979323846
+#define PI           TW_PI
 #define NOT_A_NUMBER ((double)NAN)
 #define ENDLESS      ((double)INFINITY)
 

@@ -1,11 +1,12 @@
 /* checks.c - what keys say about each other. Each check runs only on values that are sound by themselves. */
 #include "input/input.h"
 
+#include "base/numbers.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define PI            3.14159265358979323846
 #define MM_PER_INCH   25.4
 #define SECONDS_A_MIN 60.0
 
@@ -417,7 +418,7 @@ static void check_contacts(struct tw_input *input, const struct checked_wheel *c
 
 static double surface_mm_per_s(double diameter_mm, double rpm)
 {
-    return PI * diameter_mm * rpm / SECONDS_A_MIN;
+    return TW_PI * diameter_mm * rpm / SECONDS_A_MIN;
 }
 
 /* A spindle of one speed gives the wheel what it gives: that becomes the wheel's speed. */
@@ -432,7 +433,7 @@ static void check_fixed_speed(struct tw_input *input, const struct checked_wheel
                         "the spindle's one speed, %.6g rpm, gives this wheel of %.6g mm %.4g m/s, above its operating "
                         "speed of %.6g m/s: it could burst; use a wheel of at most %.5g mm",
                         rpm, wheel->diameter_mm, speed_mm_per_s / 1000, wheel->operating_speed_mm_per_s / 1000,
-                        floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (PI * rpm) * 10) / 10);
+                        floor(wheel->operating_speed_mm_per_s * SECONDS_A_MIN / (TW_PI * rpm) * 10) / 10);
     else if (fabs(speed_mm_per_s - wheel->speed_mm_per_s) > 0.05 * wheel->speed_mm_per_s)
         tw_remark(input->findings, tw_input_place(input, checked->speed),
                   "the spindle has one speed, %.6g rpm, so the wheel runs at %.4g m/s instead of %.6g m/s", rpm,
@@ -444,7 +445,7 @@ static void check_programmed_speed(struct tw_input *input, const struct checked_
 {
     const struct tw_machine *machine = &input->draft->job.machine;
     const struct tw_wheel *wheel = checked->wheel;
-    double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (PI * wheel->diameter_mm);
+    double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (TW_PI * wheel->diameter_mm);
 
     if (!(tw_input_below(rpm, machine->spindle_min_rpm) || tw_input_below(machine->spindle_max_rpm, rpm)) ||
         machine->spindle_min_rpm > machine->spindle_max_rpm)

@@ -1,5 +1,6 @@
 /* values.c - one setting of a file turned into one member, or a sentence that says what it should have been. */
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "base/nearest.h"
 #include "base/plain.h"
 #include "input/input.h"
@@ -8,7 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PI             3.14159265358979323846
 #define LONGEST_TEXT   80
 #define CIRCLE_CORNERS 64
 
@@ -400,9 +400,9 @@ static bool read_circle(struct tw_input *input, const struct tw_key *key, const 
     if (!start_ring(input, CIRCLE_CORNERS, ring))
         return false;
     /* Sides touch the circle, so that the polygon nowhere lies inside it. */
-    corner_radius_mm = c[2] / 2 / cos(PI / CIRCLE_CORNERS);
+    corner_radius_mm = c[2] / 2 / cos(TW_PI / CIRCLE_CORNERS);
     for (size_t i = 0; i < CIRCLE_CORNERS; i++) {
-        double angle_rad = 2 * PI * (double)i / CIRCLE_CORNERS;
+        double angle_rad = 2 * TW_PI * (double)i / CIRCLE_CORNERS;
 
         ring->points[i] =
             (struct tw_point){ c[0] + corner_radius_mm * cos(angle_rad), c[1] + corner_radius_mm * sin(angle_rad) };

@@ -1,10 +1,10 @@
 /* weight_checks.c - what the keys of blank, handle, relief and blade say about each other and about the drawing. */
 #include "geometry/ring.h"
+#include "base/numbers.h"
 #include "input/input.h"
 
 #include <math.h>
 
-#define PI              3.14159265358979323846
 #define ROUND_SHARE     0.02 /* a hole whose area differs more than this from its ellipse's is not round */
 #define FIT_MM          0.05 /* a pin may be this much wider than its drawn hole: chords, and a push fit */
 #define BLADE_MM        0.5  /* blade.length may differ this much from the drawing */
@@ -176,7 +176,7 @@ static void check_pins(struct tw_input *input)
 
 static bool is_round(const struct tw_ring *hole, double width_mm, double height_mm)
 {
-    double ellipse_mm2 = PI / 4 * width_mm * height_mm;
+    double ellipse_mm2 = TW_PI / 4 * width_mm * height_mm;
 
     return fabs(fabs(tw_ring_area_mm2(hole)) - ellipse_mm2) < ROUND_SHARE * ellipse_mm2 &&
            fabs(width_mm - height_mm) < ROUND_SHARE * width_mm + FIT_MM;
@@ -206,7 +206,7 @@ static void check_pin_in_hole(struct tw_input *input, size_t i)
         tw_input_faultf(input, at, "%.6g mm is too thick for hole %d, which is drawn %.2f mm wide", pin->diameter_mm,
                         pin->hole, fmin(width_mm, height_mm));
     else if (!(pin->diameter_mm > 0)) {
-        pin->diameter_mm = 2 * sqrt(fabs(tw_ring_area_mm2(hole)) / PI);
+        pin->diameter_mm = 2 * sqrt(fabs(tw_ring_area_mm2(hole)) / TW_PI);
         if (pin->bore_mm >= pin->diameter_mm)
             tw_input_faultf(input, at, "a bore of %.6g mm leaves nothing of the pin that fills hole %d, %.2f mm wide",
                             pin->bore_mm, pin->hole, pin->diameter_mm);

@@ -1,6 +1,7 @@
 /* faults.c - where the job and the drawing disagree: one function for each way, and the sentence that asks. */
 #include "placement/faults.h"
 
+#include "base/numbers.h"
 #include "placement/signs.h"
 
 #include <math.h>
@@ -8,12 +9,11 @@
 #include <stdio.h>
 #include <string.h>
 
-#define PI             3.14159265358979323846
 #define ON_THE_EDGE_MM 0.05 /* nearer than this a start on the outline counts as on the steel */
 #define LONG_WAY       1.6  /* what is so many times longer than wide has a long way */
-#define ACROSS_RAD     (PI / 4.0)
-#define ASKEW_RAD      (12.0 * PI / 180.0)
-#define ASKEW_TOLD_RAD (3.0 * PI / 180.0)
+#define ACROSS_RAD     (TW_PI / 4.0)
+#define ASKEW_RAD      (12.0 * TW_PI / 180.0)
+#define ASKEW_TOLD_RAD (3.0 * TW_PI / 180.0)
 #define TOLD_MM        1.0 /* a length that a person measured agrees with the drawn one */
 #define BLADE_TOLD_MM  2.0
 #define SHORTEST_BLADE 0.4 /* of the tang's length; below it a pointed piece is hardly all of the blade */
@@ -97,8 +97,9 @@ static struct words turned_words(const struct inquiry *inquiry, double turn_rad)
         x_mm = 0.8 * fmax(shape.to_mm, 1.0);
         return start_words("axis_towards", shape_to_drawing(&turned, shape_middle(&shape, x_mm)));
     }
-    direction_rad = remainder(direction_rad, 2.0 * PI);
-    snprintf(words.text, sizeof words.text, "axis_angle = \"%.6g deg\";", rounded(direction_rad * 180.0 / PI, 0.001));
+    direction_rad = remainder(direction_rad, 2.0 * TW_PI);
+    snprintf(words.text, sizeof words.text, "axis_angle = \"%.6g deg\";",
+             rounded(direction_rad * 180.0 / TW_PI, 0.001));
     return words;
 }
 
@@ -106,7 +107,7 @@ static struct words turned_words(const struct inquiry *inquiry, double turn_rad)
 static const char *axis_word(const struct tw_placement *placement)
 {
     static const char *const words[] = { "right", "up", "left", "down" };
-    int quarter = (int)lround(placement->axis.direction_rad / (PI / 2.0)) % 4;
+    int quarter = (int)lround(placement->axis.direction_rad / (TW_PI / 2.0)) % 4;
 
     return words[quarter < 0 ? quarter + 4 : quarter];
 }
@@ -211,7 +212,7 @@ static bool nothing_behind(const struct inquiry *inquiry)
     return ask(inquiry, TW_PLACED_NOTHING_BEHIND, "axis",
                "no steel lies behind the taper start: the axis points away from the %.1f mm that are drawn; turn it "
                "round: %s",
-               placement->ahead_mm, turned_words(inquiry, PI).text);
+               placement->ahead_mm, turned_words(inquiry, TW_PI).text);
 }
 
 static bool off_middle(const struct inquiry *inquiry)
@@ -235,7 +236,7 @@ static bool butt_told(const struct inquiry *inquiry)
 {
     static const char *const words[] = { "", "right", "up", "left", "down" };
     const struct tw_placement *placement = inquiry->placement;
-    double told_rad = ((int)inquiry->told->butt - 1) * PI / 2.0;
+    double told_rad = ((int)inquiry->told->butt - 1) * TW_PI / 2.0;
 
     if (inquiry->told->butt == TW_TOWARDS_BY_SHAPE || cos(placement->axis.direction_rad - told_rad) > 0.5)
         return false;
@@ -249,7 +250,7 @@ static bool spine_told(const struct inquiry *inquiry)
 {
     static const char *const words[] = { "", "right", "up", "left", "down" };
     const struct tw_placement *placement = inquiry->placement;
-    double told_rad = ((int)inquiry->told->spine - 1) * PI / 2.0;
+    double told_rad = ((int)inquiry->told->spine - 1) * TW_PI / 2.0;
 
     if (inquiry->told->spine == TW_TOWARDS_BY_SHAPE || fabs(sin(placement->axis.direction_rad - told_rad)) > 0.5)
         return false;
@@ -279,7 +280,8 @@ static bool across(const struct inquiry *inquiry)
     if (inquiry->told->butt != TW_TOWARDS_BY_SHAPE || elongation < LONG_WAY || long_way_rad < ACROSS_RAD ||
         height_mm(inquiry->shape) < 1.1 * along_mm)
         return false;
-    turn_rad = vote_when_turned(inquiry, PI / 2.0) >= vote_when_turned(inquiry, -PI / 2.0) ? PI / 2.0 : -PI / 2.0;
+    turn_rad =
+        vote_when_turned(inquiry, TW_PI / 2.0) >= vote_when_turned(inquiry, -TW_PI / 2.0) ? TW_PI / 2.0 : -TW_PI / 2.0;
     return ask(
         inquiry, TW_PLACED_ACROSS, "axis",
         "the taper axis runs across the knife, which is %.1f mm long along it and %.1f mm across it; turn it: %s or, "
@@ -296,7 +298,7 @@ static bool reversed(const struct inquiry *inquiry)
     return ask(inquiry, TW_PLACED_REVERSED, "axis",
                "the taper axis runs towards the blade, it seems: %s; turn it round: %s or, if the tang does lie that "
                "way, add butt = \"%s\";",
-               signs_words(placement, -1.0).text, turned_words(inquiry, PI).text, axis_word(placement));
+               signs_words(placement, -1.0).text, turned_words(inquiry, TW_PI).text, axis_word(placement));
 }
 
 static bool askew(const struct inquiry *inquiry)
@@ -310,9 +312,9 @@ static bool askew(const struct inquiry *inquiry)
         inquiry, TW_PLACED_ASKEW, "axis",
         "the middle of the tang runs %.1f deg askew to the taper axis; up to %.0f deg goes unasked: write %s or, "
         "if that is meant, add askew = \"%.0f deg\";",
-        is_rad * 180.0 / PI, ASKEW_RAD * 180.0 / PI,
+        is_rad * 180.0 / TW_PI, ASKEW_RAD * 180.0 / TW_PI,
         turned_words(inquiry, (placement->axis.mirrored ? -1.0 : 1.0) * placement->askew_rad).text,
-        is_rad * 180.0 / PI);
+        is_rad * 180.0 / TW_PI);
 }
 
 /* ---- what lies at the taper start ---- */

@@ -1,14 +1,13 @@
 /* placement.c - what the drawing shows and how the job lies in it, put together. */
 #include "tangwright/placement.h"
 
+#include "base/numbers.h"
 #include "geometry/ring.h"
 #include "placement/faults.h"
 #include "placement/shape.h"
 #include "placement/signs.h"
 
 #include <math.h>
-
-#define PI 3.14159265358979323846
 
 /* A tang alone may have so much of the ricasso with it, as a share of its own length; above it there may be a blade. */
 #define RICASSO_SHARE 0.35
@@ -32,7 +31,7 @@ static struct tw_placed_hole hole_of(const struct tw_ring *ring, const struct tw
                                    .round = is_round(&box, area_mm2) };
 
     hole.diameter_mm =
-        hole.round ? fmax(box.max_x_mm - box.min_x_mm, box.max_y_mm - box.min_y_mm) : 2.0 * sqrt(area_mm2 / PI);
+        hole.round ? fmax(box.max_x_mm - box.min_x_mm, box.max_y_mm - box.min_y_mm) : 2.0 * sqrt(area_mm2 / TW_PI);
     return hole;
 }
 
@@ -111,7 +110,7 @@ static enum tw_shown shown_by(const struct shape *shape, const struct tw_placeme
 /* +1 or -1 for the side of the part frame that lies in the told direction. */
 static int told_side(const struct tw_taper_axis *axis, enum tw_towards towards)
 {
-    double along_y = sin(((int)towards - 1) * PI / 2.0 - axis->direction_rad);
+    double along_y = sin(((int)towards - 1) * TW_PI / 2.0 - axis->direction_rad);
 
     return (axis->mirrored ? -along_y : along_y) > 0.0 ? 1 : -1;
 }
@@ -159,7 +158,7 @@ const char *tw_placement_towards(const struct tw_placement *placement, double x,
     static const char *const words[] = { "right", "up and right",  "up",   "up and left",
                                          "left",  "down and left", "down", "down and right" };
     double angle_rad = placement->axis.direction_rad + atan2(placement->axis.mirrored ? -y : y, x);
-    int eighth = (int)lround(angle_rad / (PI / 4.0)) % 8;
+    int eighth = (int)lround(angle_rad / (TW_PI / 4.0)) % 8;
 
     return words[eighth < 0 ? eighth + 8 : eighth];
 }
@@ -168,7 +167,7 @@ const char *tw_placement_towards(const struct tw_placement *placement, double x,
 static int drawing_quarter(const struct tw_placement *placement, int side)
 {
     double turn = placement->axis.mirrored ? -side : side;
-    int quarter = (int)lround(placement->axis.direction_rad / (PI / 2.0) + turn) % 4;
+    int quarter = (int)lround(placement->axis.direction_rad / (TW_PI / 2.0) + turn) % 4;
 
     quarter = quarter < 0 ? quarter + 4 : quarter;
     return placement->axis.y_down && quarter % 2 == 1 ? 4 - quarter : quarter;

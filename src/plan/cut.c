@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "plan/remedy.h"
+#include "tangwright/contacts.h"
 #include "tangwright/warm.h"
 
 #include <math.h>
@@ -52,7 +53,6 @@ static double thinnest_mm(const struct tw_job *job)
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                                       struct tw_factors *factors)
 {
-    const struct tw_fixture *fixture = &job->fixture;
     double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = 1.0 - job->reserve.load_share - LOAD_GUARD;
     struct tw_cut_limits limits = {
         .wheel_mm_per_s = wheel_mm_per_s,
@@ -76,9 +76,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     tw_factors_open(factors, &job->steel, tw_face_of(job, side).over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
     limits.stock_mm = stock_mm(job, side);
-    limits.force_N = loads * fixture->friction *
-                     (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
-                     fixture->holding_safety;
+    limits.force_N = loads * tw_holding_N(job);
     return limits;
 }
 

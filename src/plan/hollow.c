@@ -1,6 +1,7 @@
 /* hollow.c - layers and moves of one side's relief. */
 #include "plan/hollow.h"
 
+#include "base/numbers.h"
 #include "base/memory.h"
 #include "plan/path.h"
 #include "plan/choose.h"
@@ -273,7 +274,7 @@ static struct ramp ramp_onto(const struct hollow *hollow, const struct tw_track 
 static double ramp_power_W(const struct hollow *hollow, double depth_mm, double steepness, double piece_mm,
                            double table_mm_per_s)
 {
-    double radius_mm = hollow->scene->radius_mm, face_mm2 = acos(-1.0) * radius_mm * radius_mm;
+    double radius_mm = hollow->scene->radius_mm, face_mm2 = TW_PI * radius_mm * radius_mm;
     double removed_mm2 = 2.0 * radius_mm * depth_mm + face_mm2 * steepness;
     double mean_mm = removed_mm2 / (2.0 * radius_mm + face_mm2 / piece_mm);
     double chip_mm = mean_mm * table_mm_per_s / hollow->limits.wheel_mm_per_s;
@@ -289,7 +290,7 @@ static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer,
     double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, length_mm) / 2.0);
     double most_W = RAMP_SHARE * fmin(limits->power_W, limits->force_N * limits->wheel_mm_per_s / 1000.0);
     /* Sinking, the face takes off more in the same time. */
-    double feed = layer->table_mm_per_s / (1.0 + acos(-1.0) * radius_mm * steepness / (2.0 * layer->depth_mm)), power_W;
+    double feed = layer->table_mm_per_s / (1.0 + TW_PI * radius_mm * steepness / (2.0 * layer->depth_mm)), power_W;
 
     while ((power_W = ramp_power_W(hollow, layer->depth_mm, steepness, piece_mm, feed)) > most_W &&
            feed > hollow->scene->job->machine.feed_min_mm_per_s)

@@ -1,6 +1,7 @@
 /* obstacle.c - keep-outs grown by the wheel's footprint at the height where it passes them. */
 #include "plan/obstacle.h"
 
+#include "base/numbers.h"
 #include "geometry/ring.h"
 
 #include <math.h>
@@ -118,7 +119,7 @@ static enum tw_status grow_by_circle(struct tw_geos *geos, const struct tw_ring 
 
     if (status != TW_OK)
         return status;
-    radius_mm /= cos(acos(-1.0) / (4.0 * QUADRANT_SEGMENTS));
+    radius_mm /= cos(TW_PI / (4.0 * QUADRANT_SEGMENTS));
     *out = GEOSBuffer_r(geos->context, polygon, radius_mm, QUADRANT_SEGMENTS);
     GEOSGeom_destroy_r(geos->context, polygon);
     return *out ? TW_OK : tw_geos_fail(geos, "grow a keep-out", findings);

@@ -1,10 +1,12 @@
 /* plan.c - both sides of a job, and their sums. */
 #include "tangwright/plan.h"
 
+#include "base/numbers.h"
 #include "base/memory.h"
 #include "plan/operations.h"
 #include "plan/setup.h"
 #include "plan/side.h"
+#include "tangwright/contacts.h"
 #include "tangwright/straight.h"
 
 #include <math.h>
@@ -19,14 +21,13 @@ static enum tw_status set_spindle(const struct tw_job *job, double *spindle_rpm,
                                   struct tw_findings *findings)
 {
     const struct tw_machine *machine = &job->machine;
-    double around_mm = acos(-1.0) * job->wheel.diameter_mm;
     double rpm = machine->spindle_max_rpm;
     struct tw_place at = { .file = job->path };
 
     if (machine->spindle_programmable)
-        rpm = floor(fmin(rpm, job->wheel.speed_mm_per_s * 60.0 / around_mm) + 1e-9);
+        rpm = floor(fmin(rpm, tw_rim_rpm(job->wheel.diameter_mm, job->wheel.speed_mm_per_s)) + 1e-9);
     *spindle_rpm = rpm;
-    *wheel_mm_per_s = around_mm * rpm / 60.0;
+    *wheel_mm_per_s = tw_rim_mm_per_s(job->wheel.diameter_mm, rpm);
     if (*wheel_mm_per_s > job->wheel.operating_speed_mm_per_s)
         return tw_fail(
             findings, TW_NO_PLAN, at,
@@ -155,15 +156,6 @@ static enum tw_status plan_setups(const struct tw_job *job, bool relief_first, s
     return status;
 }
 
-/* Sideways force the fixture is trusted with. */
-static double holding_N(const struct tw_job *job)
-{
-    const struct tw_fixture *fixture = &job->fixture;
-
-    return fixture->friction * (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
-           fixture->holding_safety;
-}
-
 /* A surveyed blank is only ground when it comes out straight. A step at the taper start is no plane. */
 static enum tw_status check_survey(const struct tw_job *job, struct tw_findings *findings)
 {
@@ -193,7 +185,7 @@ static enum tw_status make_plan(const struct tw_job *job, bool relief_first, str
         return status;
     out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
     out->flash_limit = job->limits.flash;
-    out->holding_N = holding_N(job);
+    out->holding_N = tw_holding_N(job);
     status = plan_setups(&hardest, relief_first, out, findings);
     if (status == TW_OK)
         sum_up(job, out);

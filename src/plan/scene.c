@@ -1,21 +1,17 @@
 /* scene.c - the face, the wheel's ride on it, and the grid of positions that the text can say. */
 #include "plan/scene.h"
 
+#include "base/numbers.h"
 #include "geometry/ring.h"
 #include "taper/assumed.h"
 
 /* A value this close to a whole step is that step: sums of doubles are not exact. */
 #define STEP_SLACK 1e-6
 
-static double last_decimal_mm(const struct tw_dialect *dialect)
-{
-    return pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
-}
-
 double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s)
 {
     const struct tw_dialect *dialect = &machine->dialect;
-    double unit_mm_per_s = pow(10.0, -dialect->feed_decimals) * (dialect->inch ? 25.4 : 1.0) / 60.0;
+    double unit_mm_per_s = tw_last_decimal_mm(dialect->feed_decimals, dialect->inch) / 60.0;
     double least = ceil(machine->feed_min_mm_per_s / unit_mm_per_s - STEP_SLACK);
 
     return fmax(least, floor(feed_mm_per_s / unit_mm_per_s + STEP_SLACK)) * unit_mm_per_s;
@@ -23,7 +19,8 @@ double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm
 
 double tw_infeed_step_mm(const struct tw_job *job)
 {
-    double step_mm = last_decimal_mm(&job->machine.dialect);
+    const struct tw_dialect *dialect = &job->machine.dialect;
+    double step_mm = tw_last_decimal_mm(dialect->length_decimals, dialect->inch);
 
     return fmax(step_mm * ceil(job->machine.smallest_step_mm / step_mm - STEP_SLACK), step_mm);
 }
@@ -156,7 +153,7 @@ enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, e
     scene->face = tw_face_of(job, side);
     scene->ride = ride_of(&job->wheel, &scene->face);
     scene->radius_mm = job->wheel.diameter_mm / 2.0;
-    scene->step_mm = last_decimal_mm(&job->machine.dialect);
+    scene->step_mm = tw_last_decimal_mm(job->machine.dialect.length_decimals, job->machine.dialect.inch);
     scene->infeed_step_mm = tw_infeed_step_mm(job);
     status = tw_face_outline(&scene->face, &job->part.tang, &tang, findings);
     if (status != TW_OK)

@@ -1,6 +1,7 @@
 /* warmth.c - the plan's own moves run over a model of the part. */
 #include "plan/warmth.h"
 
+#include "base/numbers.h"
 #include "base/memory.h"
 #include "geometry/ring.h"
 #include "plan/stations.h"
@@ -245,7 +246,7 @@ static void note_sweep(struct tw_warmth *warmth, const double from_mm[3], const 
     const struct tw_wheel *wheel = &warmth->scene->job->wheel;
     double radius_mm = wheel->diameter_mm / 2.0, long_mm = hypot(to_mm[0] - from_mm[0], to_mm[1] - from_mm[1]);
     double hollow_mm = fmax(0.0, radius_mm - wheel->rim_width_mm);
-    double under_mm2 = acos(-1.0) * (radius_mm * radius_mm - hollow_mm * hollow_mm) + 2.0 * radius_mm * long_mm;
+    double under_mm2 = TW_PI * (radius_mm * radius_mm - hollow_mm * hollow_mm) + 2.0 * radius_mm * long_mm;
 
     if (wheel->kind == TW_WHEEL_DISC)
         under_mm2 = wheel->width_mm * (long_mm + sqrt(radius_mm));

@@ -1,13 +1,13 @@
 /* relief.c - the outline shrunk by the land, less bosses and the end at the taper start. */
 #include "tangwright/relief.h"
 
+#include "base/numbers.h"
 #include "geometry/geos.h"
 #include "geometry/ring.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define PI              3.14159265358979323846
 #define QUADRANT_CHORDS 128
 #define SLIVER_MM2      1e-4 /* smaller pieces come from rounding, not from the drawing */
 #define MARGIN_MM       1.0  /* of the rectangle behind `end` round the outline */
@@ -45,7 +45,7 @@ struct tw_job tw_scope_job(const struct tw_job *job, enum tw_side side, enum tw_
 static enum tw_status offset(struct tw_geos *geos, const GEOSGeometry *from, double distance_mm, GEOSGeometry **out,
                              struct tw_findings *findings)
 {
-    *out = GEOSBuffer_r(geos->context, from, distance_mm / cos(PI / (4.0 * QUADRANT_CHORDS)), QUADRANT_CHORDS);
+    *out = GEOSBuffer_r(geos->context, from, distance_mm / cos(TW_PI / (4.0 * QUADRANT_CHORDS)), QUADRANT_CHORDS);
     return *out ? TW_OK : tw_geos_fail(geos, "offset the outline of the relief", findings);
 }
 

@@ -1,6 +1,7 @@
 /* summary_table.c - the plan's figures for a person: what will happen, how long, how hot, and what binds. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "base/text.h"
 #include "report/balance_parts.h"
 #include "tangwright/program.h"
@@ -253,8 +254,8 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
                   tw_scope_name(setup->scope), tw_program_file_name(face->side, setup->scope));
     if (face->mount == TW_MOUNT_TILTED)
         line(text, "mount", "tilted %.4f deg: raise the butt end %.3f mm in %.0f mm   (%.4f in)",
-             face->tilt_rad * 180.0 / acos(-1.0), tw_face_rise_mm(face, job->fixture.sine_bar_mm),
-             job->fixture.sine_bar_mm, tw_face_rise_mm(face, job->fixture.sine_bar_mm) / 25.4);
+             tw_degrees(face->tilt_rad), tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm,
+             tw_face_rise_mm(face, job->fixture.sine_bar_mm) / 25.4);
     else
         line(text, "mount", "level (to tilt it: raise the butt end %.3f mm in %.0f mm)",
              tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);

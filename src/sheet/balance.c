@@ -1,6 +1,7 @@
 /* balance.c - what the knife weighs and where it balances, step by step, and its whole line from tip to butt. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
 #include "tangwright/balance.h"
 #include "tangwright/looks.h"
 
@@ -132,7 +133,7 @@ static void write_breaks(struct page *page, const struct tw_spine_view *view)
         if (found->kind == TW_BREAK_STEP)
             tw_text_print(&page->out, ": a step of %.2f\u00a0mm.</p>\n", found->amount);
         else
-            tw_text_print(&page->out, ": a face turns by %.2f\u00b0.</p>\n", found->amount * 180.0 / acos(-1.0));
+            tw_text_print(&page->out, ": a face turns by %.2f\u00b0.</p>\n", tw_degrees(found->amount));
     }
 }
 

@@ -1,6 +1,7 @@
 /* setup.c - what a person does at the machine: wheel and zero, packing and tilt, the steps. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
 #include "tangwright/packing.h"
 #include "tangwright/program.h"
 #include "tangwright/rs274.h"
@@ -472,7 +473,7 @@ static void write_stack(struct page *page, size_t i)
     bool inch = tw_block_set_is_inch(fixture->blocks);
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s</th><td data-label=\"angle\">", own->name);
-    sheet_number(&page->out, angle_rad * 180.0 / acos(-1.0), 3);
+    sheet_number(&page->out, tw_degrees(angle_rad), 3);
     tw_text_print(&page->out,
                   "\u00b0</td><td data-label=\"raise the butt end by\"><strong><data data-key=\"setups.%zu.rise_mm\" "
                   "value=\"%.9g\">",

@@ -1,6 +1,7 @@
 /* straight.c - the surveyed blank: how it lies, what comes off each face, and whether it comes out straight. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
 #include "tangwright/straight.h"
 
 #include <math.h>
@@ -20,8 +21,7 @@ static void write_answer(struct page *page, const struct tw_straight *straight)
     sheet_length(&page->out, page->inch, straight->bow_x_mm, SHEET_RULE);
     tw_text_print(&page->out, " behind the taper start.");
     if (straight->twisted)
-        tw_text_print(&page->out, " <strong>It is twisted: %.2f\u00b0.</strong>",
-                      straight->twist_rad * 180.0 / acos(-1.0));
+        tw_text_print(&page->out, " <strong>It is twisted: %.2f\u00b0.</strong>", tw_degrees(straight->twist_rad));
     if (straight->straight_in_doubt)
         tw_text_print(&page->out, " This rests on less than the indicator can tell.");
     tw_text_print(&page->out, "</p>\n");

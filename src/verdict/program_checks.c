@@ -1,6 +1,7 @@
 /* program_checks.c - the checks that need no field: what the text says, and where it sends the axes. */
 #include "verdict/program_checks.h"
 
+#include "base/numbers.h"
 #include "verdict/remarks.h"
 
 #include <math.h>
@@ -220,14 +221,14 @@ void tw_program_check_travel(const struct tw_job *job, const struct tw_trace *tr
 
 void tw_program_check_wheel_speed(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check)
 {
-    double around_mm = acos(-1.0) * job->wheel.diameter_mm;
+    double diameter_mm = job->wheel.diameter_mm;
 
     tw_check_ask(check, job->wheel.operating_speed_mm_per_s / 1000.0, "m/s");
     if (job->machine.spindle_programmable)
-        tw_check_note(check, around_mm * trace->fastest_rpm / 60.0 / 1000.0,
+        tw_check_note(check, tw_rim_mm_per_s(diameter_mm, trace->fastest_rpm) / 1000.0,
                       (struct tw_spot){ .line = trace->fastest_line });
     else if (trace->on_line > 0)
-        tw_check_note(check, around_mm * job->machine.spindle_max_rpm / 60.0 / 1000.0,
+        tw_check_note(check, tw_rim_mm_per_s(diameter_mm, job->machine.spindle_max_rpm) / 1000.0,
                       (struct tw_spot){ .line = trace->on_line });
 }
 

@@ -4,6 +4,7 @@
  * written for, because the wheel does not know about offsets. */
 #include "verdict/prove.h"
 
+#include "base/numbers.h"
 #include "verdict/ahead.h"
 #include "verdict/course.h"
 #include "verdict/finishing.h"
@@ -14,6 +15,7 @@
 #include "verdict/record.h"
 #include "verdict/remarks.h"
 #include "verdict/state.h"
+#include "tangwright/contacts.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -52,7 +54,7 @@ static double decimal_mm(const struct tw_job *job)
 {
     const struct tw_dialect *dialect = &job->machine.dialect;
 
-    return pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
+    return tw_last_decimal_mm(dialect->length_decimals, dialect->inch);
 }
 
 static struct tw_spot spot_of(const struct proving *proving, const struct tw_step *step, const double place_mm[3])
@@ -506,10 +508,8 @@ static void gauge_part(struct proving *proving)
 static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leaves_face)
 {
     struct tw_check *checks = proof->checks;
-    const struct tw_fixture *fixture = &job->fixture;
     double decimals_mm = decimal_mm(job);
-    double holding_N = fixture->friction * (fixture->clamp_force_N + fixture->pull_N_per_mm2 * tw_tang_area_mm2(job)) /
-                       fixture->holding_safety;
+    double holding_N = tw_holding_N(job);
 
     tw_check_ask(&checks[TW_CHECK_SPINDLE], 0.0, "");
     tw_check_ask(&checks[TW_CHECK_COOLANT], 0.0, "");

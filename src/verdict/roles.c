@@ -1,6 +1,7 @@
 /* roles.c - which of the job's operations each program does. */
 #include "verdict/roles.h"
 
+#include "base/numbers.h"
 #include "geometry/ring.h"
 #include "tangwright/relief.h"
 #include "verdict/level.h"
@@ -19,7 +20,7 @@ static double decimal_of_mm(const struct tw_job *job)
 {
     const struct tw_dialect *dialect = &job->machine.dialect;
 
-    return pow(10.0, -dialect->length_decimals) * (dialect->inch ? 25.4 : 1.0);
+    return tw_last_decimal_mm(dialect->length_decimals, dialect->inch);
 }
 
 /* The smallest infeed that program and machine can make. */

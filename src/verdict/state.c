@@ -1,21 +1,18 @@
 /* state.c - what must be switched on while the wheel is at work. */
 #include "verdict/state.h"
 
+#include "base/numbers.h"
+
 #include <math.h>
 
 /* By how much the speed may differ from the job's. */
 #define SPEED_SHARE 0.02
 
-static double around_mm(const struct tw_job *job)
-{
-    return acos(-1.0) * job->wheel.diameter_mm;
-}
-
 double tw_state_wheel_mm_per_s(const struct tw_job *job, const struct tw_step *step)
 {
     double rpm = job->machine.spindle_programmable ? step->spindle_rpm : job->machine.spindle_max_rpm;
 
-    return around_mm(job) * rpm / 60.0;
+    return tw_rim_mm_per_s(job->wheel.diameter_mm, rpm);
 }
 
 static bool check_spindle(const struct tw_job *job, const struct tw_step *step, struct tw_spot spot,
@@ -23,7 +20,7 @@ static bool check_spindle(const struct tw_job *job, const struct tw_step *step, 
 {
     bool counter = job->machine.spindle_counterclockwise;
     enum tw_rs274_spindle right = counter ? TW_RS274_SPINDLE_COUNTERCLOCKWISE : TW_RS274_SPINDLE_CLOCKWISE;
-    double wanted_rpm = job->wheel.speed_mm_per_s * 60.0 / around_mm(job);
+    double wanted_rpm = tw_rim_rpm(job->wheel.diameter_mm, job->wheel.speed_mm_per_s);
 
     if (step->spindle == TW_RS274_SPINDLE_OFF)
         tw_check_fault(check, spot, "the wheel is at work while the spindle stands");

@@ -1,0 +1,35 @@
+/* numbers.h - constants and small relations that more than one module needs.
+ *
+ * Each has its one home here, so that two modules cannot differ by a digit. */
+#ifndef TANGWRIGHT_BASE_NUMBERS_H
+#define TANGWRIGHT_BASE_NUMBERS_H
+
+#include <math.h>
+#include <stdbool.h>
+
+#define TW_PI 3.14159265358979323846
+
+static inline double tw_degrees(double angle_rad)
+{
+    return angle_rad * 180.0 / TW_PI;
+}
+
+/* Speed of a wheel's circumference. */
+static inline double tw_rim_mm_per_s(double diameter_mm, double rpm)
+{
+    return TW_PI * diameter_mm * rpm / 60.0;
+}
+
+/* And the turns that give it. */
+static inline double tw_rim_rpm(double diameter_mm, double mm_per_s)
+{
+    return mm_per_s * 60.0 / (TW_PI * diameter_mm);
+}
+
+/* One unit of the last of so many decimals of a length, in a program in inches or in mm. */
+static inline double tw_last_decimal_mm(int decimals, bool inch)
+{
+    return pow(10.0, -decimals) * (inch ? 25.4 : 1.0);
+}
+
+#endif
