@@ -21,7 +21,7 @@ def main():
     folder = pathlib.Path(job).resolve().parent
     text = pathlib.Path(job).read_text(encoding="utf-8")
     text = re.sub(r'(profile|file)(\s*=\s*)"([^"]+)"', lambda m: f'{m[1]}{m[2]}"{folder / m[3]}"', text)
-    text = re.sub(r"(?m)^parts\s*=.*$", "", text)
+    text = re.sub(r"\bparts\s*=\s*\d+;", "", text)
     start = re.search(r"(?m)^fixture:\s*\{", text).start()
     text = text[:start] + f'fixture: {{ profile = "{pathlib.Path(profile).resolve()}"; }};\nparts = {parts};\n' + text[end_of_group(text, start):]
     pathlib.Path(out).write_text(text, encoding="utf-8")
