@@ -170,6 +170,24 @@ Test(fixture, pull_counts_where_pad_and_rest_touch_and_nowhere_else)
     close_design(&job, &design);
 }
 
+/* The tilted bar's zero lies at the rest's rear end on the plate; seen from there the pad's rear edge, 6 mm high, lies to the
+ * ricasso, and that end is raised by m = 1.4 / 220. By hand, cos atan m = 0.99997975, sin atan m = 0.00636351. */
+Test(fixture, the_pad_is_touched_off_where_the_raised_end_has_it)
+{
+    struct job_words words = usual_words();
+    struct tw_job job;
+    struct tw_fixture_design design;
+
+    design_of(plain_tang, words, 1, &job, &design);
+    cr_expect(
+        epsilon_eq(dbl, tw_fixture_touch_mm(&design), 6.0 * 0.99997975 + (design.rest.x1_mm + 2.0) * 0.00636351, 1e-5));
+    close_design(&job, &design);
+    words.mount = "level";
+    design_of(plain_tang, words, 1, &job, &design);
+    cr_expect(epsilon_eq(dbl, tw_fixture_touch_mm(&design), 6.0, 1e-12));
+    close_design(&job, &design);
+}
+
 /* A notch as wide as a dowel: the dowel would sit in it with two contacts, and a larger blank would not go in. */
 Test(fixture, no_stop_stands_in_a_notch)
 {

@@ -144,6 +144,10 @@ struct tw_bar {
 
 struct tw_bar tw_fixture_bar(const struct tw_fixture_design *design, enum tw_bar_kind kind);
 
+/* Height of the rear edge of the pad's face in the program that grinds the rest for side B: what to touch off. In the tilted
+ * mount the ricasso end is raised meanwhile, about the bar's zero at the rest's rear end. */
+double tw_fixture_touch_mm(const struct tw_fixture_design *design);
+
 /* "rest-b", "wedge" */
 const char *tw_bar_name(enum tw_bar_kind kind);
 

@@ -277,11 +277,13 @@ enum tw_status section_fixture_gauge(struct page *page)
     height_row(page, "rest A, rear", rest.x1_mm, 0.0);
     height_row(page, "rest B, front", rest.x0_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x0_mm));
     height_row(page, "rest B, rear", rest.x1_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x1_mm));
+    tw_text_print(&page->out,
+                  "</tbody></table>\n<p>Rest B is ground in its place by rest-b/side-a.ngc. Touch off first: the rear "
+                  "edge of the pad\u2019s face reads %c\u00a0",
+                  page->job->machine.up.letter);
+    sheet_length(&page->out, page->inch, tw_fixture_touch_mm(design), SHEET_BLOCKS);
     tw_text_print(
-        &page->out,
-        "</tbody></table>\n<p>Rest B is ground in its place by rest-b/side-a.ngc, pad, stops and clamps out: "
-        "first touch off so that the pad\u2019s face reads %.4g mm.%s</p>\n",
-        design->pad_height_mm,
+        &page->out, ". Then pad, stops and clamps come out.%s</p>\n",
         page->job->mount == TW_MOUNT_TILTED
             ? " Without a sine plate two wedges of the wedge/ job under the plate make the tilt; for rest B, and only "
               "for it, the stack or the wedges go to the other end."
