@@ -1,12 +1,13 @@
 /* fixture_tables.c - what the stops do, how the plate is drilled, gauged and loaded, and what to beware of. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
 #include "tangwright/rs274.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define DEGREE (3.14159265358979323846 / 180.0)
+#define DEGREE (TW_PI / 180.0)
 
 static void item(struct page *page, const char *words)
 {
