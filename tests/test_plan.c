@@ -166,10 +166,11 @@ Test(volume, of_a_trapezoid_and_of_the_whole_plan)
 {
     struct tw_job job;
     struct tw_plan plan;
-    const double m = 1.0 / 110.0, l = 110.0, front = 20.0, back = 26.0;
+    const double m = 0.1 / 110.0, l = 110.0, front = 20.0, back = 26.0;
     const double wedge = m * (front * l * l / 2.0 + (back - front) * l * l / 3.0);
 
     read_sample("hunter-110", &job);
+    sample_shallow(&job); /* 0.1 mm off each face at 110 mm */
     set_trapezoid(&job, l, front, back);
     expect_near("a trapezoid's wedge", tw_taper_removed_mm3(&job), wedge, 1e-9);
     expect_planned(&job, &plan);
@@ -338,14 +339,14 @@ Test(keep_out, ahead_of_the_start_is_named_with_what_is_missing)
 Test(keep_out, that_just_leaves_room_ahead_is_worked_up_to)
 {
     /* The same clamp, back by what was missing and a little: passes end against it, and stay a moment. */
-    const double alpha = atan(1.0 / 110.0), z = 3.7 * cos(alpha), start = -3.7 * sin(alpha);
+    const double alpha = atan(0.1 / 110.0), z = 3.7 * cos(alpha), start = -3.7 * sin(alpha);
     double edge_mm = start - keeps_off_mm(9.0, z) - 0.01;
     bool dwells = false;
     struct tw_job job;
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
-    job.taper.band_mm = 0.0;
+    sample_shallow(&job); /* 0.1 mm off each face at 110 mm */
     set_only_keep_out(&job, "tall clamp", edge_mm - 30.0, -30.0, edge_mm, 30.0, 9.0);
     expect_planned(&job, &plan);
     cr_expect(eq(int, plan.setups[0].style, TW_STYLE_FROM_BUTT));
@@ -402,6 +403,7 @@ Test(keep_out, beside_the_tang_does_not_hinder_where_a_lane_can_step_aside)
 
     read_sample("hunter-110", &job);
     set_trapezoid(&job, 110.0, 15.0, 15.0);
+    sample_shallow(&job);
     set_only_keep_out(&job, "side post", 50.0, 11.0, 60.0, 20.0, 9.0);
     expect_planned(&job, &plan);
     for (size_t i = 1; i < plan.setups[0].move_count; i++) {
@@ -421,8 +423,9 @@ Test(keep_out, that_the_wheel_passes_over_does_not_count)
     struct tw_plan with, without;
 
     read_sample("hunter-110", &job);
+    sample_shallow(&job);
     expect_planned(&job, &without);
-    set_only_keep_out(&job, "low pad", -60.0, -30.0, 200.0, 30.0, 1.69); /* 2 mm below the face at 3.6998 */
+    set_only_keep_out(&job, "low pad", -60.0, -30.0, 200.0, 30.0, 1.69); /* 2 mm below the face at 3.7 */
     expect_planned(&job, &with);
     cr_expect(eq(sz, with.setups[0].move_count, without.setups[0].move_count));
     expect_near("the time", with.cycle_time_s, without.cycle_time_s, 1e-9);
@@ -439,6 +442,7 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
+    job.taper.butt_mm = job.taper.ricasso_mm - 0.4;
     expect_planned(&job, &plan);
     for (int side = 0; side < 2; side++) {
         const struct tw_setup_plan *setup = &plan.setups[side];
@@ -447,9 +451,9 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
 
         for (size_t i = 0; i <= last; i++)
             depth_mm += setup->layers[i].depth_mm;
-        /* 1.0 mm at the butt and 0.05 mm that a blank may be thicker, in steps of the machine's 0.001 mm: no less, and at
+        /* 0.2 mm at the butt and 0.05 mm that a blank may be thicker, in steps of the machine's 0.001 mm: no less, and at
          * most one step more. */
-        cr_expect(depth_mm >= 1.05 - 1e-3 && depth_mm < 1.051 + 1e-9, "%g mm in all", depth_mm);
+        cr_expect(depth_mm >= 0.25 - 1e-3 && depth_mm < 0.251 + 1e-9, "%g mm in all", depth_mm);
         cr_expect(eq(int, setup->layers[last].kind, TW_LAYER_SPARK_OUT));
         cr_expect(eq(int, setup->layers[last - 1].kind, TW_LAYER_FINISH));
         cr_expect(eq(int, setup->layers[last - 2].kind, TW_LAYER_FINISH));
@@ -582,6 +586,7 @@ Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it)
 
     read_sample("hunter-110", &job);
     job.order = TW_ORDER_ROUGH_THEN_FINISH;
+    job.taper.butt_mm = job.taper.ricasso_mm - 0.4;
     expect_planned(&job, &plan);
     cr_assert(eq(sz, plan.setup_count, 4));
     finish_mm = job.finish.layers * job.finish.infeed_mm;
@@ -609,6 +614,7 @@ Test(schedule, hollows_first_or_last_whichever_is_quicker)
     struct tw_plan either, first, last;
 
     read_sample("butcher-180", &job);
+    sample_shallow(&job);
     cr_assert(eq(int, job.relief.when, TW_RELIEF_AUTO));
     expect_planned(&job, &either);
     job.relief.when = TW_RELIEF_FIRST;
