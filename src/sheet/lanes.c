@@ -114,7 +114,8 @@ static enum tw_status collect(struct page *page, const struct canvas *canvas, co
         }
         (*out)[(*count)++] = stretch;
     }
-    qsort(*out, *count, sizeof **out, by_place);
+    if (*count > 0)
+        qsort(*out, *count, sizeof **out, by_place);
     return TW_OK;
 }
 
