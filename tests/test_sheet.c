@@ -439,6 +439,25 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
     free(html);
 }
 
+/* Half of 75 mm; half of 12 mm in inches of 25.4 mm. The machine's part comes first, then the annex. */
+Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
+{
+    static const struct {
+        const char *name, *half;
+    } rows[] = { { "santoku-170", "37.50 mm + f" }, { "petty-130", "0.2362 in + f" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *html = sample_slurp(rows[i].name, "setup.html");
+        const char *annex = strstr(html, "Annex: for the office"), *gauge = strstr(html, "<section id=\"gauge\"");
+
+        expect_holds(html, rows[i].half);
+        cr_expect(annex && gauge && gauge < annex, "%s", rows[i].name);
+        cr_expect(annex && strstr(annex, "<section id=\"figures\"") != NULL, "%s", rows[i].name);
+        cr_expect(eq(sz, count_of(html, "Pack, B up"), 1));
+        free(html);
+    }
+}
+
 Test(sheet, all_parts_are_drawn_with_their_offsets)
 {
     static const char *const offsets[] = { ">G54<", ">G55<", ">G56<", ">G57<" };

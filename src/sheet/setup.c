@@ -342,7 +342,8 @@ static void step_pack(struct steps *steps, const struct sheet_side *side)
         if (job->taper.zero == TW_ZERO_PAD && job->taper.band_mm > 0.0)
             tw_text_print(&page->out, " (a blank thicker than stated: as much more everywhere; a thinner one: less)");
     }
-    tw_text_print(&page->out, ", by the <a href=\"#packing\">table</a>.");
+    tw_text_print(&page->out, ", by the <a href=\"#%s\">table</a>.",
+                  page_packs_in_gauge_sheet(page) ? "gauge" : "packing");
     step_close(steps);
 }
 
@@ -511,7 +512,12 @@ static void write_tilt(struct page *page)
     tw_text_print(&page->out, "</tbody></table>\n");
 }
 
-static void write_packing(struct page *page, size_t side, int i)
+bool page_packs_in_gauge_sheet(const struct page *page)
+{
+    return page->job->parts == 1 && page->side_count == 2;
+}
+
+void page_write_packing(struct page *page, size_t side, int i)
 {
     double packing_mm = tw_setup_packing_mm(page->job, page->sides[side].setup, page_gauge_x_mm(page, i));
 
@@ -528,6 +534,10 @@ static void write_packing(struct page *page, size_t side, int i)
 enum tw_status section_packing(struct page *page)
 {
     write_tilt(page);
+    if (page_packs_in_gauge_sheet(page)) {
+        tw_text_print(&page->out, "<p>Packing under the tang: in the <a href=\"#gauge\">gauge sheet</a>.</p>\n");
+        return TW_OK;
+    }
     tw_text_print(
         &page->out,
         "<table%s><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
@@ -541,7 +551,7 @@ enum tw_status section_packing(struct page *page)
         sheet_length(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
         for (size_t k = 0; k < page->side_count; k++)
-            write_packing(page, k, i);
+            page_write_packing(page, k, i);
         tw_text_print(&page->out, "</tr>\n");
     }
     tw_text_print(&page->out, "</tbody></table>\n");

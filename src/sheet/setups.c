@@ -488,8 +488,7 @@ static char *caption_of(const struct page *page, const struct sheet_side *side)
     }
     tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", text.length > 0 ? ". " : "",
                   tilted && side->setup->scope != TW_SCOPE_RELIEF ? ", until the face is level" : "",
-                  tilted ? "What the tang rests on, plate, rolls and stack are not to scale."
-                         : "What the tang rests on and the plate below are not to scale.");
+                  tilted ? "Rest, plate, rolls and stack are not to scale." : "Rest and plate are not to scale.");
     return tw_text_take(&text);
 }
 

@@ -50,22 +50,28 @@ static bool with_maps(const struct page *page)
     return false;
 }
 
+/* Here begins what stays in the office: where the knife came from, why so many passes, what was proved. */
+#define ANNEX "placement"
+
 static const struct section {
     const char *id, *title;
     bool (*wanted)(const struct page *page);
     enum tw_status (*write)(struct page *page);
     const char *class; /* "sheet": begins a new piece of paper; "sides": a wide screen shows its parts in pairs */
 } sections[] = {
-    { "placement", "How the knife lies", always, section_placement, "" },
-    { "job", "What is made", always, section_job, "" },
-    { "figures", "In figures", always, section_figures, "" },
-    { "cautions", "Before a wheel turns", always, section_cautions, "" },
-    { "tools", "Wheel, machine, zero", always, section_tools, "sheet" },
+    /* for the machine */
+    { "setups", "The part on its fixture", always, section_setups, "sides" },
     { "steps", "Setting up, step by step", always, section_steps, "" },
-    { "packing", "Packing and tilt", always, section_packing, "sheet" },
-    { "spine", "Seen edge-on, before and after", always, section_spine, "" },
+    { "tools", "Wheel, machine, zero", always, section_tools, "" },
+    { "touch", "Touching off", always, section_touch, "" },
+    { "packing", "Packing and tilt", always, section_packing, "" },
+    { "cautions", "Before a wheel turns", always, section_cautions, "" },
     { "gauge", "Gauge sheet", always, section_gauge, "" },
-    { "setups", "The part on its fixture", always, section_setups, "sheet sides" },
+    /* for the office */
+    { ANNEX, "How the knife lies", always, section_placement, "sheet" },
+    { "job", "What is made", always, section_job, "" },
+    { "spine", "Seen edge-on, before and after", always, section_spine, "" },
+    { "figures", "In figures", always, section_figures, "" },
     { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet sides" },
     { "play", "The program, played", with_programs, section_play, "" },
     { "straight", "The blank as surveyed", when_surveyed, section_straight, "" },
@@ -83,6 +89,8 @@ static enum tw_status write_section(struct page *page, const struct section *sec
 {
     enum tw_status status;
 
+    if (page->plan && strcmp(section->id, ANNEX) == 0)
+        tw_text_print(&page->out, "<p class=\"annex\">Annex: for the office</p>\n");
     tw_text_print(&page->out, "<section id=\"%s\" class=\"%s\" aria-labelledby=\"%s-h\"%s>\n<h2 id=\"%s-h\">%s</h2>\n",
                   section->id, section->class, section->id,
                   strcmp(section->id, "play") == 0 ? " hidden=\"hidden\"" : "", section->id, section->title);

@@ -73,6 +73,10 @@ void page_close(struct page *page);
 enum { SHEET_GAUGE_POINTS = 5 };
 double page_gauge_x_mm(const struct page *page, int i);
 
+/* What is packed there under that side's setup: a cell of a table. With few columns it stands in the gauge sheet. */
+bool page_packs_in_gauge_sheet(const struct page *page);
+void page_write_packing(struct page *page, size_t side, int i);
+
 /* A step's end in the setup frame of its part. */
 void side_place(const struct page *page, const struct sheet_side *side, size_t step, const double point_mm[3],
                 double out_mm[3]);
@@ -100,6 +104,7 @@ enum tw_status section_cautions(struct page *page);
 enum tw_status section_verdict(struct page *page);
 enum tw_status section_steps(struct page *page);
 enum tw_status section_tools(struct page *page);
+enum tw_status section_touch(struct page *page);
 enum tw_status section_packing(struct page *page);
 enum tw_status section_setups(struct page *page);
 enum tw_status section_lanes(struct page *page);

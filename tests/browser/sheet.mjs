@@ -17,6 +17,7 @@ const { HtmlValidate } = require('html-validate');
 const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 
 const MOST_PAGES = 14;
+const MACHINE_PAGES = { A4: 2, Letter: 3 }; // before the annex, of one part and two programs: what is looked at whole
 
 const validator = new HtmlValidate({
   extends: ['html-validate:standard'],
@@ -150,6 +151,7 @@ async function checkPaper(page, name, work, summary) {
   for (let i = 1; i <= pages; i++) {
     const text = execFileSync('pdftotext', ['-f', String(i), '-l', String(i), '-layout', pdf, '-'], { encoding: 'utf8' });
     if (!text.includes(`page ${i} of ${pages}`) || !text.includes(summary.inputs)) complain(`page ${i} of ${name} does not say which sheet it belongs to`);
+    if (text.trimStart().startsWith('Annex') && i > MACHINE_PAGES[name] + 1) complain(`${i - 1} pages of ${name} for the machine; ${MACHINE_PAGES[name]} expected`);
     if (text.replace(/^.*inputs .*$/m, '').replace(/\s/g, '').length < 150 || /^\s*Written by/.test(text)) complain(`page ${i} of ${name} is all but empty`);
   }
 }
