@@ -542,6 +542,8 @@ Test(schedule, goes_round_the_parts_where_that_saves_waiting)
     struct tw_job job;
     struct tw_plan rounds, alone;
 
+    if (SANITIZED && !sample_all_wanted())
+        cr_skip_test("takes long under the sanitizers: only with TEST_SAMPLES=all");
     read_sample("steak-three", &job);
     expect_planned(&job, &rounds);
     job.parts = 1;

@@ -21,9 +21,15 @@ TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT
 
 # The longest first, so that no core is idle at the end.
 LONGEST := $(foreach test,checked/cli checked/verdict_samples release/verdict_samples checked/plan checked/sheet release/samples \
-                          release/sheet release/faults checked/faults release/program release/plan release/shop_jobs \
-                          release/cli,build/$(subst /,/tests/test_,$(test)))
+                          release/sheet release/cli release/faults release/shop_jobs release/plan checked/hollow \
+                          release/program release/history_scipy,build/$(subst /,/tests/test_,$(test)))
 in_turn = $(filter $(1),$(LONGEST)) $(filter-out $(LONGEST),$(1))
+
+.PHONY: checked-tests
+checked-tests: test-deps ## every test with every sample under the address and undefined-behaviour sanitizers, which takes long
+	@$(MAKE) --no-print-directory -j$(JOBS) VARIANT=checked build-tests
+	@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/checked/tests/test_%))
 
 # ---- samples as the command line plans them ----
 
