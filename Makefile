@@ -47,7 +47,7 @@ TANGWRIGHT   := $(OUT)/tangwright
 .PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-clang compile-tests build-tests run-tests
 
 help: ## this list
-	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(filter-out %.d,$(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-16s %s\n", $$1, $$2 }'
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(filter-out %.d,$(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-20s %s\n", $$1, $$2 }'
 
 all: deps ## install what the build needs, and build the program
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
