@@ -517,6 +517,23 @@ Test(sheet, the_answer_of_the_dry_run_heads_the_sheet)
     stage_close(&stage);
 }
 
+/* Cells of half a millimetre are too coarse to prove anything, though no check fails. */
+Test(sheet, what_is_not_proved_though_nothing_failed_says_why)
+{
+    struct stage stage;
+    struct tw_verdict verdict;
+
+    stage_open(&stage, "nakiri-165");
+    cr_assert(eq(int, tw_verdict_make(&stage.job, stage.sheet.programs, 2, 0.5, &verdict, &stage.findings), TW_OK));
+    cr_assert(not(verdict.cut));
+    stage.sheet.verdict = &verdict;
+    write_html(&stage);
+    expect_holds(stage.html, "Do not cut: not proved.</strong> ");
+    expect_holds_not(stage.html, "Do not cut: 0 of");
+    tw_verdict_free(&verdict);
+    stage_close(&stage);
+}
+
 static double highest(const struct tw_proof_map *map)
 {
     double high = -HUGE_VAL;

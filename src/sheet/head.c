@@ -55,6 +55,16 @@ static int checks_of(const struct tw_verdict *verdict, bool failed)
     return count;
 }
 
+/* No check failed, and yet it is no proof: a program is missing, or the cells were too coarse. */
+static void write_unproved(struct page *page)
+{
+    tw_text_print(&page->out, "<p class=\"answer bad\"><span aria-hidden=\"true\">\u2717</span> <strong>Do not cut: "
+                              "not proved.</strong> ");
+    if (page->verdict->reason_count > 0)
+        sheet_escape(&page->out, page->verdict->reasons[0]);
+    tw_text_print(&page->out, "</p>\n");
+}
+
 static void write_answer(struct page *page)
 {
     if (!page->verdict)
@@ -74,12 +84,14 @@ static void write_answer(struct page *page)
             "<p class=\"answer good\"><span aria-hidden=\"true\">\u2713</span> <strong>Dry run: all %d checks "
             "passed.</strong> Next in the air, then on scrap.</p>\n",
             checks_of(page->verdict, false));
-    else
+    else if (checks_of(page->verdict, true) > 0)
         tw_text_print(
             &page->out,
             "<p class=\"answer bad\"><span aria-hidden=\"true\">\u2717</span> <strong>Do not cut: %d of %d checks "
             "failed.</strong> <a href=\"#checks\">See which.</a></p>\n",
             checks_of(page->verdict, true), checks_of(page->verdict, false));
+    else
+        write_unproved(page);
 }
 
 void page_head(struct page *page)
