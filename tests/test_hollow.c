@@ -34,7 +34,7 @@ static void give_wheel(struct knife *knife, enum tw_wheel_kind kind, double diam
 struct laid {
     struct tw_geos geos;
     struct tw_scene scene;
-    struct tw_ground ground;
+    struct tw_relief_area ground;
     struct tw_tracks tracks;
 };
 
@@ -48,7 +48,7 @@ static enum tw_status lay(const struct tw_job *job, struct laid *out, struct tw_
     if (status == TW_OK)
         status = tw_scene_open(&out->scene, job, TW_SIDE_A, &out->geos, findings);
     if (status == TW_OK)
-        status = tw_ground_open(&out->scene, job->relief.depth_mm, &out->ground);
+        status = tw_relief_area_open(&out->scene, job->relief.depth_mm, &out->ground);
     if (status == TW_OK)
         status = tw_tracks_lay(&out->ground, -1e3, &out->tracks);
     return status;
@@ -57,7 +57,7 @@ static enum tw_status lay(const struct tw_job *job, struct laid *out, struct tw_
 static void drop(struct laid *laid)
 {
     tw_tracks_free(&laid->tracks);
-    tw_ground_close(&laid->ground);
+    tw_relief_area_close(&laid->ground);
     tw_scene_close(&laid->scene);
     tw_geos_close(&laid->geos);
 }

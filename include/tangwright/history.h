@@ -133,7 +133,7 @@ struct tw_tempering {
     double allowed_degC; /* for the larger of the two */
     double place_mm[2];
     double hottest_degC;       /* hottest flash there; ambient: none */
-    double contact_s, flashes; /* that long, and as many of it as amount to all that has been */
+    double contact_s, flashes; /* that long, and as many of it as add up to all that has been */
     double softened_mm;        /* depth of the skin under that flash that is tempered farther than allowed */
     double left_mm;            /* of it, what has not been ground off since */
     double lost_HRC; /* of the face's hardness, on top of its own tempering; by the steel's own slope, 0 if not known */

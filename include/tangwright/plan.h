@@ -103,20 +103,20 @@ enum tw_travel_style {
 const char *tw_travel_style_name(enum tw_travel_style style);
 
 /* A stretch of the relief's region that the wheel does not come to. */
-struct tw_unhollowed {
+struct tw_unreached {
     double area_mm2;
     double x_mm, y_mm; /* a place in it, setup frame */
     double wheel_mm;   /* diameter of a cup that certainly finds room there */
 };
 
-#define TW_UNHOLLOWED_MOST 8
+#define TW_UNREACHED_MOST 8
 
 /* What a relief comes to. */
 struct tw_relief_figures {
-    double region_mm2;                             /* inside the land, less bosses */
-    double reached_mm2;                            /* of it, what gets the full depth */
-    double removed_mm3;                            /* below the finished face, a disc's run-outs included */
-    struct tw_unhollowed left[TW_UNHOLLOWED_MOST]; /* of at least 1 mm2, the largest first */
+    double region_mm2;                           /* inside the land, less bosses */
+    double reached_mm2;                          /* of it, what gets the full depth */
+    double removed_mm3;                          /* below the finished face, a disc's run-outs included */
+    struct tw_unreached left[TW_UNREACHED_MOST]; /* of at least 1 mm2, the largest first */
     size_t left_count;
 };
 

@@ -43,9 +43,9 @@ double tw_temper_equivalent_degC(double parameter, double time_s, double constan
  * below 0. Slopes of usual steels stand in docs/heat-model.md. */
 double tw_temper_softening_HRC(double parameter, double own_parameter, double slope_HRC);
 
-/* ---- What later heat may amount to ---- */
+/* ---- What later heat may add up to ---- */
 
-/* A steel's own tempering, and the part of it that all later heat together may amount to: what the same time at
+/* A steel's own tempering, and the part of it that all later heat together may add up to: what the same time at
  * a temperature lower by the margin would have done. */
 struct tw_temper_limit {
     double own_degC, allowed_degC; /* tempering temperature; the same less the margin */

@@ -311,7 +311,7 @@ struct course {
     double length_mm, way; /* way: +1 or -1 along that axis */
 };
 
-static struct course course_of(const struct tw_history_piece *piece)
+static struct course thermal_run_of(const struct tw_history_piece *piece)
 {
     double dx = piece->to_mm[0] - piece->from_mm[0], dy = piece->to_mm[1] - piece->from_mm[1];
     struct course course = { fabs(dy) > fabs(dx), hypot(dx, dy), 1.0 };
@@ -678,7 +678,7 @@ static void share_heat(struct tw_history *history, struct strips *strips, double
 static enum tw_status run_piece(struct tw_history *history, const struct tw_history_piece *piece,
                                 struct tw_history_peak *peak, struct tw_findings *findings)
 {
-    struct course course = course_of(piece);
+    struct course course = thermal_run_of(piece);
     double duration_s = course.length_mm / piece->table_mm_per_s;
     int steps = (int)fmax(1.0, ceil(course.length_mm / (CELLS_PER_STEP * history->grid.cell_mm)));
     double step_s = duration_s / steps;
@@ -960,7 +960,7 @@ static void measure_skin(const struct tw_history *history, const struct tw_tempe
             fmax(out->softened_mm, tw_temper_softened_mm(0.0, limit->allowed[n], &pass, flashes, limit->constants[n]));
 }
 
-/* Upon the own tempering: the hours that the history would have taken at its hottest come on top. */
+/* On top of its original tempering: the hours that the history would have taken at its hottest come on top. */
 static double lost_HRC(const struct tw_history *history, const struct tw_temper_limit *limit, double hottest_degC,
                        double parameter)
 {

@@ -69,7 +69,7 @@ double tw_temper_softening_HRC(double parameter, double own_parameter, double sl
     return parameter > own_parameter ? slope_HRC * (parameter - own_parameter) : 0.0 * (parameter + own_parameter);
 }
 
-/* ---- What later heat may amount to ---- */
+/* ---- What later heat may add up to ---- */
 
 struct tw_temper_limit tw_temper_limit_of(double own_degC, double margin_K, double time_s, double constant)
 {

@@ -123,7 +123,7 @@ static double plate_rise_at(const struct difference *d, double x, double peclet)
     return tw_band_rise_at(x, peclet) + 0.5 * PI * sum;
 }
 
-/* The rise has one maximum under the band: golden section. About a maximum a value hangs little on the place. */
+/* The rise has one maximum under the band: golden section. About a maximum a value depends little on the place. */
 #define PLACE_CLOSE 1e-4
 static double plate_peak(const struct difference *d, double peclet)
 {

@@ -249,18 +249,18 @@ static double speed_of_row(const struct tw_job *job, size_t row)
 {
     double slow = job->machine.feed_min_mm_per_s, fast = tw_fastest_table_mm_per_s(job);
 
-    return tw_sayable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
+    return tw_representable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
 }
 
 /* Between two rows a whole step of depth may still be allowed at a speed well above the slower one's: halves the interval
  * from the cut's own speed, which is allowed, to `too_fast`, which may be. */
-static enum tw_status hasten(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
-                             double too_fast, struct tw_cut *cut, struct tw_findings *findings)
+static enum tw_status refine_speed(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                                   double too_fast, struct tw_cut *cut, struct tw_findings *findings)
 {
     enum tw_binding binding = cut->binding;
 
     for (int i = 0; i < HALVINGS; i++) {
-        double middle = tw_sayable_feed_mm_per_s(&job->machine, sqrt(cut->table_mm_per_s * too_fast));
+        double middle = tw_representable_feed_mm_per_s(&job->machine, sqrt(cut->table_mm_per_s * too_fast));
         struct tw_cut trial;
         enum tw_status status = tw_cut_estimate(job, limits, cut->depth_mm, middle, engaged_mm, &trial, findings);
 
@@ -289,7 +289,7 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
         later = *cut;
     }
     if (status == TW_OK && row < TW_CUT_MENU_SIZE)
-        status = hasten(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
+        status = refine_speed(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
     cut->later_mm_per_s = later.table_mm_per_s;
     return status;
 }
@@ -382,8 +382,8 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
             continue;
         }
         if (row + 1 < TW_CUT_MENU_SIZE)
-            status = hasten(job, limits, tw_engaged_mm(engagement, cut.depth_mm), speed_of_row(job, row + 1), &cut,
-                            scene->findings);
+            status = refine_speed(job, limits, tw_engaged_mm(engagement, cut.depth_mm), speed_of_row(job, row + 1),
+                                  &cut, scene->findings);
         if (status != TW_OK)
             return status;
         out->cuts[out->count++] = cut;

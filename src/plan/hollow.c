@@ -30,7 +30,7 @@ struct hollow {
     struct tw_scene *scene;
     struct tw_cut_limits limits; /* for the bulk of the part in hand */
     const struct tw_bulk *bulk;
-    struct tw_ground ground;
+    struct tw_relief_area area;
     double stock_mm;          /* most that stands over the floor in the region */
     double front_mm, back_mm; /* of the region */
     bool lifts;               /* a disc leaves the trough after every layer, so that it can wait for the tang to cool */
@@ -68,11 +68,11 @@ static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
 /* Ways over all that stands behind `front_mm`. Where the wheel has no room to go down there, from farther ahead. */
 static enum tw_status lay_way(struct hollow *hollow, double front_mm, struct tw_tracks *out)
 {
-    enum tw_status status = tw_tracks_lay(&hollow->ground, front_mm, out);
+    enum tw_status status = tw_tracks_lay(&hollow->area, front_mm, out);
 
     while (status == TW_OK && out->count == 0 && front_mm > hollow->front_mm) {
         front_mm -= FRONT_STEP_MM;
-        status = tw_tracks_lay(&hollow->ground, front_mm, out);
+        status = tw_tracks_lay(&hollow->area, front_mm, out);
     }
     return status;
 }
@@ -92,7 +92,7 @@ static enum tw_status find_way(struct hollow *hollow, double front_mm, double *l
     }
     *way = hollow->way_count - 1;
     if (hollow->ways[*way].count == 0)
-        return tw_ground_too_narrow(&hollow->ground);
+        return tw_relief_area_too_narrow(&hollow->area);
     return TW_OK;
 }
 
@@ -422,17 +422,17 @@ static enum tw_status time_moves(const struct hollow *hollow, struct tw_setup_pl
     return status;
 }
 
-static void note_ground(const struct hollow *hollow, struct tw_setup_plan *out)
+static void note_area(const struct hollow *hollow, struct tw_setup_plan *out)
 {
-    const struct tw_ground *ground = &hollow->ground;
+    const struct tw_relief_area *area = &hollow->area;
     double depth_mm = hollow->scene->job->relief.depth_mm;
 
-    out->relief = (struct tw_relief_figures){ .region_mm2 = ground->area_mm2,
-                                              .reached_mm2 = ground->reached_mm2,
-                                              .left_count = ground->left_count };
-    out->relief.removed_mm3 = depth_mm * ground->hollowed_mm2;
-    for (size_t i = 0; i < ground->left_count; i++)
-        out->relief.left[i] = ground->left[i];
+    out->relief = (struct tw_relief_figures){ .region_mm2 = area->area_mm2,
+                                              .reached_mm2 = area->reached_mm2,
+                                              .left_count = area->left_count };
+    out->relief.removed_mm3 = depth_mm * area->hollowed_mm2;
+    for (size_t i = 0; i < area->left_count; i++)
+        out->relief.left[i] = area->left[i];
 }
 
 static int passes_of(const struct hollow *hollow, const struct tw_setup_plan *out)
@@ -491,7 +491,7 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
         out->pass_count = passes_of(hollow, out);
         out->clear_z_mm = hollow->scene->clear_z_mm;
         out->finish_z_mm = tw_scene_z_mm(hollow->scene, 0.0, 0.0);
-        note_ground(hollow, out);
+        note_area(hollow, out);
     }
     forget_ways(hollow);
     return status;
@@ -516,8 +516,8 @@ static enum tw_status measure(struct hollow *hollow)
     struct tw_scene *scene = hollow->scene;
     GEOSContextHandle_t context = scene->geos->context;
 
-    if (GEOSGeom_getXMin_r(context, hollow->ground.region, &hollow->front_mm) == 0 ||
-        GEOSGeom_getXMax_r(context, hollow->ground.region, &hollow->back_mm) == 0)
+    if (GEOSGeom_getXMin_r(context, hollow->area.region, &hollow->front_mm) == 0 ||
+        GEOSGeom_getXMax_r(context, hollow->area.region, &hollow->back_mm) == 0)
         return tw_geos_fail(scene->geos, "measure the relief", scene->findings);
     hollow->stock_mm = tw_face_most_mm(&scene->face, hollow->back_mm);
     return TW_OK;
@@ -528,13 +528,13 @@ enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, 
 {
     struct hollow hollow = { .scene = scene };
     struct tw_layout layout = { .context = &hollow, .list_ways = list_ways, .lay = lay };
-    enum tw_status status = tw_ground_open(scene, scene->job->relief.depth_mm, &hollow.ground);
+    enum tw_status status = tw_relief_area_open(scene, scene->job->relief.depth_mm, &hollow.area);
 
     if (status == TW_OK)
         status = measure(&hollow);
     if (status == TW_OK)
         status = tw_choose_plan(scene, warmth, limits, &layout, out);
-    tw_ground_close(&hollow.ground);
+    tw_relief_area_close(&hollow.area);
     free(hollow.ways);
     free(hollow.way_of);
     return status;

@@ -42,10 +42,10 @@ static enum tw_status add_piece(const struct tw_scene *scene, const GEOSGeometry
     return TW_OK;
 }
 
-static enum tw_status take_pieces(const struct tw_ground *ground, struct tw_relief_region *out)
+static enum tw_status take_pieces(const struct tw_relief_area *area, struct tw_relief_region *out)
 {
-    const struct tw_scene *scene = ground->scene;
-    int count = GEOSGetNumGeometries_r(scene->geos->context, ground->hollowed);
+    const struct tw_scene *scene = area->scene;
+    int count = GEOSGetNumGeometries_r(scene->geos->context, area->hollowed);
     enum tw_status status = TW_OK;
 
     if (count < 0)
@@ -53,9 +53,9 @@ static enum tw_status take_pieces(const struct tw_ground *ground, struct tw_reli
     out->pieces = calloc((size_t)count + 1, sizeof *out->pieces);
     if (!out->pieces)
         return tw_no_memory(scene->findings);
-    out->area_mm2 = ground->hollowed_mm2;
+    out->area_mm2 = area->hollowed_mm2;
     for (int i = 0; status == TW_OK && i < count; i++)
-        status = add_piece(scene, GEOSGetGeometryN_r(scene->geos->context, ground->hollowed, i), out);
+        status = add_piece(scene, GEOSGetGeometryN_r(scene->geos->context, area->hollowed, i), out);
     return status;
 }
 
@@ -63,7 +63,7 @@ enum tw_status tw_plan_hollowed(const struct tw_job *job, struct tw_relief_regio
 {
     enum tw_side side = job->relief.sides == TW_RELIEF_B ? TW_SIDE_B : TW_SIDE_A;
     struct tw_job narrowed = tw_scope_job(job, side, TW_SCOPE_RELIEF);
-    struct tw_ground ground = { 0 };
+    struct tw_relief_area area = { 0 };
     struct tw_scene scene = { 0 };
     struct tw_geos geos;
     enum tw_status status = tw_geos_open(&geos, findings);
@@ -74,10 +74,10 @@ enum tw_status tw_plan_hollowed(const struct tw_job *job, struct tw_relief_regio
     if (status == TW_OK)
         status = tw_scene_open(&scene, &narrowed, side, &geos, findings);
     if (status == TW_OK)
-        status = tw_ground_open(&scene, narrowed.relief.depth_mm, &ground);
+        status = tw_relief_area_open(&scene, narrowed.relief.depth_mm, &area);
     if (status == TW_OK) {
-        status = take_pieces(&ground, out);
-        tw_ground_close(&ground);
+        status = take_pieces(&area, out);
+        tw_relief_area_close(&area);
     }
     tw_scene_close(&scene);
     tw_geos_close(&geos);

@@ -46,7 +46,7 @@ void tw_path_rapid(struct tw_path *path, enum tw_move_role role, double x_mm, do
 void tw_path_feed(struct tw_path *path, enum tw_move_role role, double x_mm, double y_mm, double z_mm,
                   double feed_mm_per_s)
 {
-    feed_mm_per_s = tw_sayable_feed_mm_per_s(&path->scene->job->machine, feed_mm_per_s);
+    feed_mm_per_s = tw_representable_feed_mm_per_s(&path->scene->job->machine, feed_mm_per_s);
     move_to(path, (struct tw_move){
                       .kind = TW_MOVE_FEED, .role = role, .to = { x_mm, y_mm, z_mm }, .feed_mm_per_s = feed_mm_per_s });
 }

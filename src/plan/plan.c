@@ -260,7 +260,7 @@ static enum tw_status plan_in_order(const struct tw_job *job, struct tw_plan *ou
 }
 
 /* Both sides are alike: what the first of them leaves is said. */
-static void remark_unhollowed(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
+static void remark_unreached(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path, .key = "relief" };
     size_t i = 0;
@@ -270,7 +270,7 @@ static void remark_unhollowed(const struct tw_job *job, const struct tw_plan *pl
     if (i == plan->setup_count)
         return;
     for (size_t k = 0; k < plan->setups[i].relief.left_count; k++) {
-        const struct tw_unhollowed *left = &plan->setups[i].relief.left[k];
+        const struct tw_unreached *left = &plan->setups[i].relief.left[k];
 
         if (left->area_mm2 >= WORTH_SAYING_SHARE * plan->setups[i].relief.region_mm2)
             tw_remark(
@@ -298,7 +298,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     }
     if (status != TW_OK)
         return status;
-    remark_unhollowed(job, out, findings);
+    remark_unreached(job, out, findings);
     return TW_OK;
 }
 

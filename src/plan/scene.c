@@ -8,7 +8,7 @@
 /* A value this close to a whole step is that step: sums of doubles are not exact. */
 #define STEP_SLACK 1e-6
 
-double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s)
+double tw_representable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s)
 {
     const struct tw_dialect *dialect = &machine->dialect;
     double unit_mm_per_s = tw_last_decimal_mm(dialect->feed_decimals, dialect->inch) / 60.0;

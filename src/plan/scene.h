@@ -26,7 +26,7 @@ struct tw_scene {
     struct tw_ride ride;
     double radius_mm;      /* of the wheel */
     double step_mm;        /* one unit of the last decimal of a length */
-    double infeed_step_mm; /* smallest infeed that is both real and sayable: a multiple of step_mm */
+    double infeed_step_mm; /* smallest infeed that is both real and representable: a multiple of step_mm */
     double top_mm;         /* highest point of the blank */
     double hop_z_mm;       /* lowest height at which the wheel passes over everything */
     double clear_z_mm;     /* height of the first approach and the last retract */
@@ -70,14 +70,14 @@ double tw_scene_ahead_mm(const struct tw_scene *scene, double bottom_mm);
 /* What else helps where that is what leaves no room; for messages. */
 const char *tw_scene_band_advice(bool by_band);
 
-/* The nearest sayable position, of x or y. */
+/* The nearest representable position, of x or y. */
 double tw_scene_round_mm(const struct tw_scene *scene, double value_mm);
 
-/* The lowest sayable height at or above `z_mm`. */
+/* The lowest representable height at or above `z_mm`. */
 double tw_scene_round_up_mm(const struct tw_scene *scene, double z_mm);
 
 /* The fastest feed that the program's decimals can say, not above this one unless the machine's slowest is. */
-double tw_sayable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s);
+double tw_representable_feed_mm_per_s(const struct tw_machine *machine, double feed_mm_per_s);
 
 /* Smallest change of depth: the machine's smallest step in whole units of the last decimal. */
 double tw_infeed_step_mm(const struct tw_job *job);

@@ -6,7 +6,7 @@
 #include "plan/path.h"
 
 /* `covers[i]` belongs to layer i of out->layers; the layers after the last cover (spark-out) repeat it.
- * Adds the moves, counts passes and times. Only TW_NO_MEMORY can go wrong. */
+ * Adds the moves, counts passes and times. Can only fail with TW_NO_MEMORY. */
 enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_cover *covers, size_t cover_count,
                                 struct tw_setup_plan *out);
 

@@ -475,15 +475,15 @@ static int by_start(const void *a, const void *b)
 }
 
 /* x of what is not the region in a strip that is as wide as the disc; the strip's ends count too. */
-static enum tw_status blocks_of(const struct tw_ground *ground, double y_mm, struct gap **out, size_t *count)
+static enum tw_status blocks_of(const struct tw_relief_area *area, double y_mm, struct gap **out, size_t *count)
 {
-    const struct tw_scene *scene = ground->scene;
+    const struct tw_scene *scene = area->scene;
     GEOSContextHandle_t context = scene->geos->context;
     double half_mm = scene->job->wheel.width_mm / 2.0;
     GEOSGeometry *strip = NULL, *outside = NULL;
     struct tw_box box = { 0 };
     int parts = 0;
-    enum tw_status status = box_of(scene, ground->region, &box);
+    enum tw_status status = box_of(scene, area->region, &box);
 
     *out = NULL;
     *count = 0;
@@ -491,7 +491,7 @@ static enum tw_status blocks_of(const struct tw_ground *ground, double y_mm, str
         status = rectangle(
             scene, (struct tw_box){ box.min_x_mm - 1.0, y_mm - half_mm, box.max_x_mm + 1.0, y_mm + half_mm }, &strip);
     if (status == TW_OK)
-        outside = GEOSDifference_r(context, strip, ground->region);
+        outside = GEOSDifference_r(context, strip, area->region);
     if (status == TW_OK && (!outside || (parts = GEOSGetNumGeometries_r(context, outside)) < 0))
         status = failed(scene);
     if (status == TW_OK && !(*out = calloc((size_t)parts + 1, sizeof **out)))
@@ -509,21 +509,21 @@ static enum tw_status blocks_of(const struct tw_ground *ground, double y_mm, str
     return status;
 }
 
-typedef enum tw_status (*use_trough)(const struct tw_ground *ground, double y_mm, struct gap floor, void *context);
+typedef enum tw_status (*use_trough)(const struct tw_relief_area *area, double y_mm, struct gap floor, void *context);
 
 /* Each stretch of this strip in which the disc can touch the floor and still runs out inside the region. */
-static enum tw_status each_trough(const struct tw_ground *ground, double y_mm, use_trough use, void *context)
+static enum tw_status each_trough(const struct tw_relief_area *area, double y_mm, use_trough use, void *context)
 {
     struct gap *blocks = NULL;
     size_t count = 0;
-    enum tw_status status = blocks_of(ground, y_mm, &blocks, &count);
+    enum tw_status status = blocks_of(area, y_mm, &blocks, &count);
     double from_mm = status == TW_OK && count > 0 ? blocks[0].to_mm : HUGE_VAL;
 
     for (size_t i = 1; status == TW_OK && i < count; i++) {
-        struct gap floor = { from_mm + ground->run_out_mm, blocks[i].from_mm - ground->run_out_mm };
+        struct gap floor = { from_mm + area->run_out_mm, blocks[i].from_mm - area->run_out_mm };
 
         if (floor.to_mm - floor.from_mm >= SHORTEST_TROUGH_MM)
-            status = use(ground, y_mm, floor, context);
+            status = use(area, y_mm, floor, context);
         from_mm = fmax(from_mm, blocks[i].to_mm);
     }
     free(blocks);
@@ -531,25 +531,25 @@ static enum tw_status each_trough(const struct tw_ground *ground, double y_mm, u
 }
 
 /* The floor of the trough joins what the others cover. */
-static enum tw_status cover_floor(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
+static enum tw_status cover_floor(const struct tw_relief_area *area, double y_mm, struct gap floor, void *context)
 {
-    double half_mm = ground->scene->job->wheel.width_mm / 2.0;
+    double half_mm = area->scene->job->wheel.width_mm / 2.0;
     GEOSGeometry **all = context, *more = NULL;
     enum tw_status status =
-        rectangle(ground->scene, (struct tw_box){ floor.from_mm, y_mm - half_mm, floor.to_mm, y_mm + half_mm }, &more);
+        rectangle(area->scene, (struct tw_box){ floor.from_mm, y_mm - half_mm, floor.to_mm, y_mm + half_mm }, &more);
 
-    return status == TW_OK ? unite(ground->scene, all, more) : status;
+    return status == TW_OK ? unite(area->scene, all, more) : status;
 }
 
 /* The same, less an overlap: neighbours are to leave no ridge between them. */
-static enum tw_status cover_narrow(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
+static enum tw_status cover_narrow(const struct tw_relief_area *area, double y_mm, struct gap floor, void *context)
 {
-    double half_mm = ground->scene->job->wheel.width_mm / 2.0 - OVERLAP_MM / 2.0;
+    double half_mm = area->scene->job->wheel.width_mm / 2.0 - OVERLAP_MM / 2.0;
     GEOSGeometry **all = context, *more = NULL;
     enum tw_status status =
-        rectangle(ground->scene, (struct tw_box){ floor.from_mm, y_mm - half_mm, floor.to_mm, y_mm + half_mm }, &more);
+        rectangle(area->scene, (struct tw_box){ floor.from_mm, y_mm - half_mm, floor.to_mm, y_mm + half_mm }, &more);
 
-    return status == TW_OK ? unite(ground->scene, all, more) : status;
+    return status == TW_OK ? unite(area->scene, all, more) : status;
 }
 
 /* What each strip could cover, and the strips taken so far, with what they cover. */
@@ -561,7 +561,7 @@ struct lanes {
     GEOSGeometry *covered;
 };
 
-static enum tw_status gain_of(const struct tw_ground *ground, const struct lanes *lanes, size_t i, double *gain_mm2)
+static enum tw_status gain_of(const struct tw_relief_area *area, const struct lanes *lanes, size_t i, double *gain_mm2)
 {
     GEOSGeometry *fresh;
     enum tw_status status;
@@ -570,17 +570,17 @@ static enum tw_status gain_of(const struct tw_ground *ground, const struct lanes
     if (!lanes->floors[i] || lanes->taken[i])
         return TW_OK;
     if (!lanes->covered)
-        return area_of(ground->scene, lanes->floors[i], gain_mm2);
-    fresh = GEOSDifference_r(ground->scene->geos->context, lanes->floors[i], lanes->covered);
-    status = area_of(ground->scene, fresh, gain_mm2);
-    drop(ground->scene, fresh);
+        return area_of(area->scene, lanes->floors[i], gain_mm2);
+    fresh = GEOSDifference_r(area->scene->geos->context, lanes->floors[i], lanes->covered);
+    status = area_of(area->scene, fresh, gain_mm2);
+    drop(area->scene, fresh);
     return status;
 }
 
 /* Takes the strip that adds most, again and again, until none adds what is worth a trough. */
-static enum tw_status take_strips(const struct tw_ground *ground, struct lanes *lanes)
+static enum tw_status take_strips(const struct tw_relief_area *area, struct lanes *lanes)
 {
-    GEOSContextHandle_t context = ground->scene->geos->context;
+    GEOSContextHandle_t context = area->scene->geos->context;
     enum tw_status status = TW_OK;
 
     while (status == TW_OK) {
@@ -590,24 +590,24 @@ static enum tw_status take_strips(const struct tw_ground *ground, struct lanes *
         for (size_t i = 0; status == TW_OK && i < lanes->count; i++) {
             double gain_mm2 = 0.0;
 
-            status = gain_of(ground, lanes, i, &gain_mm2);
+            status = gain_of(area, lanes, i, &gain_mm2);
             if (gain_mm2 > most_mm2 * (1.0 + EVEN_SHARE)) {
                 most_mm2 = gain_mm2;
                 best = i;
             }
         }
-        if (status != TW_OK || most_mm2 <= TROUGH_SHARE * ground->area_mm2)
+        if (status != TW_OK || most_mm2 <= TROUGH_SHARE * area->area_mm2)
             return status;
         lanes->taken[best] = true;
-        status = unite(ground->scene, &lanes->covered, GEOSGeom_clone_r(context, lanes->floors[best]));
+        status = unite(area->scene, &lanes->covered, GEOSGeom_clone_r(context, lanes->floors[best]));
     }
     return status;
 }
 
 /* Strips from edge to edge of the region, both edges among them. */
-static enum tw_status lay_strips(const struct tw_ground *ground, struct tw_box box, struct lanes *lanes)
+static enum tw_status lay_strips(const struct tw_relief_area *area, struct tw_box box, struct lanes *lanes)
 {
-    double width_mm = ground->scene->job->wheel.width_mm, room_mm = box.max_y_mm - box.min_y_mm - width_mm;
+    double width_mm = area->scene->job->wheel.width_mm, room_mm = box.max_y_mm - box.min_y_mm - width_mm;
     enum tw_status status = TW_OK;
 
     if (room_mm < 0.0)
@@ -617,71 +617,71 @@ static enum tw_status lay_strips(const struct tw_ground *ground, struct tw_box b
     lanes->y_mm = calloc(lanes->count, sizeof *lanes->y_mm);
     lanes->taken = calloc(lanes->count, sizeof *lanes->taken);
     if (!lanes->floors || !lanes->y_mm || !lanes->taken)
-        return tw_no_memory(ground->scene->findings);
+        return tw_no_memory(area->scene->findings);
     for (size_t i = 0; status == TW_OK && i < lanes->count; i++) {
         double share = lanes->count > 1 ? (double)i / (double)(lanes->count - 1) : 0.0;
         /* Rounded towards the middle, so that the outermost stay inside. */
-        double low_mm = box.min_y_mm + width_mm / 2.0 + share * room_mm, step_mm = ground->scene->step_mm;
+        double low_mm = box.min_y_mm + width_mm / 2.0 + share * room_mm, step_mm = area->scene->step_mm;
 
         lanes->y_mm[i] = step_mm * (share < 0.5 ? ceil(low_mm / step_mm - 1e-6) : floor(low_mm / step_mm + 1e-6));
-        status = each_trough(ground, lanes->y_mm[i], cover_narrow, &lanes->floors[i]);
+        status = each_trough(area, lanes->y_mm[i], cover_narrow, &lanes->floors[i]);
     }
     return status;
 }
 
-static enum tw_status keep_lanes(struct tw_ground *ground, const struct lanes *lanes)
+static enum tw_status keep_lanes(struct tw_relief_area *area, const struct lanes *lanes)
 {
-    ground->lanes_mm = calloc(lanes->count + 1, sizeof *ground->lanes_mm);
-    if (!ground->lanes_mm)
-        return tw_no_memory(ground->scene->findings);
+    area->lanes_mm = calloc(lanes->count + 1, sizeof *area->lanes_mm);
+    if (!area->lanes_mm)
+        return tw_no_memory(area->scene->findings);
     for (size_t i = 0; i < lanes->count; i++)
         if (lanes->taken[i])
-            ground->lanes_mm[ground->lane_count++] = lanes->y_mm[i];
+            area->lanes_mm[area->lane_count++] = lanes->y_mm[i];
     return TW_OK;
 }
 
 /* The trough with as much of both run-outs as is taken out of them joins what is hollowed. */
-static enum tw_status cover_hollow(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
+static enum tw_status cover_hollow(const struct tw_relief_area *area, double y_mm, struct gap floor, void *context)
 {
-    double beyond_mm = 2.0 / 3.0 * ground->run_out_mm;
+    double beyond_mm = 2.0 / 3.0 * area->run_out_mm;
     struct gap whole = { floor.from_mm - beyond_mm, floor.to_mm + beyond_mm };
 
-    return cover_floor(ground, y_mm, whole, context);
+    return cover_floor(area, y_mm, whole, context);
 }
 
-static enum tw_status cover_lanes(struct tw_ground *ground, GEOSGeometry **reached)
+static enum tw_status cover_lanes(struct tw_relief_area *area, GEOSGeometry **reached)
 {
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < ground->lane_count; i++) {
-        status = each_trough(ground, ground->lanes_mm[i], cover_floor, reached);
+    for (size_t i = 0; status == TW_OK && i < area->lane_count; i++) {
+        status = each_trough(area, area->lanes_mm[i], cover_floor, reached);
         if (status == TW_OK)
-            status = each_trough(ground, ground->lanes_mm[i], cover_hollow, &ground->hollowed);
+            status = each_trough(area, area->lanes_mm[i], cover_hollow, &area->hollowed);
     }
     return status;
 }
 
 /* *reached is the caller's: what the floors of the troughs cover. */
-static enum tw_status choose_lanes(struct tw_ground *ground, GEOSGeometry **reached)
+static enum tw_status choose_lanes(struct tw_relief_area *area, GEOSGeometry **reached)
 {
     struct lanes lanes = { 0 };
     struct tw_box box = { 0 };
-    enum tw_status status = box_of(ground->scene, ground->region, &box);
+    enum tw_status status = box_of(area->scene, area->region, &box);
 
     if (status == TW_OK)
-        status = lay_strips(ground, box, &lanes);
+        status = lay_strips(area, box, &lanes);
     if (status == TW_OK)
-        status = take_strips(ground, &lanes);
+        status = take_strips(area, &lanes);
     if (status == TW_OK)
-        status = keep_lanes(ground, &lanes);
+        status = keep_lanes(area, &lanes);
     if (status == TW_OK)
-        status = cover_lanes(ground, reached);
+        status = cover_lanes(area, reached);
     for (size_t i = 0; lanes.floors && i < lanes.count; i++)
-        drop(ground->scene, lanes.floors[i]);
+        drop(area->scene, lanes.floors[i]);
     free(lanes.floors);
     free(lanes.y_mm);
     free(lanes.taken);
-    drop(ground->scene, lanes.covered);
+    drop(area->scene, lanes.covered);
     return status;
 }
 
@@ -691,9 +691,9 @@ struct laying {
 };
 
 /* From the floor that the disc touches to the places that its programmed point goes to. */
-static enum tw_status add_trough(const struct tw_ground *ground, double y_mm, struct gap floor, void *context)
+static enum tw_status add_trough(const struct tw_relief_area *area, double y_mm, struct gap floor, void *context)
 {
-    const struct tw_scene *scene = ground->scene;
+    const struct tw_scene *scene = area->scene;
     struct laying *laying = context;
     double shift_mm = scene->ride.shift_mm;
     /* Stock that only stands over the last of a trough, or over its run-out, still wants a trough to be taken by. */
@@ -702,7 +702,7 @@ static enum tw_status add_trough(const struct tw_ground *ground, double y_mm, st
     double back_mm = tw_scene_grid_x_at_or_before_mm(scene, floor.to_mm + shift_mm - scene->step_mm);
     struct tw_track *track;
 
-    if (laying->front_mm > floor.to_mm + ground->run_out_mm || back_mm - front_mm < SHORTEST_TROUGH_MM / 4.0)
+    if (laying->front_mm > floor.to_mm + area->run_out_mm || back_mm - front_mm < SHORTEST_TROUGH_MM / 4.0)
         return TW_OK;
     track = add_track(scene, laying->out, 2);
     if (!track)
@@ -719,69 +719,69 @@ static enum tw_status add_trough(const struct tw_ground *ground, double y_mm, st
 
 static int by_area(const void *a, const void *b)
 {
-    double a_mm2 = ((const struct tw_unhollowed *)a)->area_mm2, b_mm2 = ((const struct tw_unhollowed *)b)->area_mm2;
+    double a_mm2 = ((const struct tw_unreached *)a)->area_mm2, b_mm2 = ((const struct tw_unreached *)b)->area_mm2;
 
     return (a_mm2 < b_mm2) - (a_mm2 > b_mm2);
 }
 
-static enum tw_status measure_part(const struct tw_ground *ground, const GEOSGeometry *part, double area_mm2,
-                                   struct tw_unhollowed *out)
+static enum tw_status measure_part(const struct tw_relief_area *area, const GEOSGeometry *part, double area_mm2,
+                                   struct tw_unreached *out)
 {
     struct tw_point place = { 0.0, 0.0 };
     double wheel_mm = 0.0;
-    enum tw_status status = largest_circle(ground->scene, part, &wheel_mm, &place);
+    enum tw_status status = largest_circle(area->scene, part, &wheel_mm, &place);
 
-    *out = (struct tw_unhollowed){ area_mm2, place.x_mm, place.y_mm, wheel_mm };
+    *out = (struct tw_unreached){ area_mm2, place.x_mm, place.y_mm, wheel_mm };
     return status;
 }
 
-static enum tw_status list_left(struct tw_ground *ground, const GEOSGeometry *left)
+static enum tw_status list_left(struct tw_relief_area *area, const GEOSGeometry *left)
 {
-    GEOSContextHandle_t context = ground->scene->geos->context;
+    GEOSContextHandle_t context = area->scene->geos->context;
     int parts = GEOSGetNumGeometries_r(context, left);
-    enum tw_status status = parts < 0 ? failed(ground->scene) : TW_OK;
+    enum tw_status status = parts < 0 ? failed(area->scene) : TW_OK;
 
     for (int i = 0; status == TW_OK && i < parts; i++) {
         const GEOSGeometry *part = GEOSGetGeometryN_r(context, left, i);
-        struct tw_unhollowed *last = &ground->left[TW_UNHOLLOWED_MOST - 1], found;
+        struct tw_unreached *last = &area->left[TW_UNREACHED_MOST - 1], found;
         double area_mm2 = 0.0;
 
-        status = area_of(ground->scene, part, &area_mm2);
+        status = area_of(area->scene, part, &area_mm2);
         if (status != TW_OK || area_mm2 < TOLD_MM2)
             continue;
-        status = measure_part(ground, part, area_mm2, &found);
-        if (ground->left_count < TW_UNHOLLOWED_MOST)
-            ground->left[ground->left_count++] = found;
+        status = measure_part(area, part, area_mm2, &found);
+        if (area->left_count < TW_UNREACHED_MOST)
+            area->left[area->left_count++] = found;
         else if (found.area_mm2 > last->area_mm2)
             *last = found;
-        qsort(ground->left, ground->left_count, sizeof *ground->left, by_area);
+        qsort(area->left, area->left_count, sizeof *area->left, by_area);
     }
     return status;
 }
 
-static enum tw_status find_left(struct tw_ground *ground, const GEOSGeometry *reached)
+static enum tw_status find_left(struct tw_relief_area *area, const GEOSGeometry *reached)
 {
     GEOSGeometry *left;
-    enum tw_status status = area_of(ground->scene, reached, &ground->reached_mm2);
+    enum tw_status status = area_of(area->scene, reached, &area->reached_mm2);
 
     if (status != TW_OK)
         return status;
-    if (!ground->hollowed && !(ground->hollowed = GEOSGeom_clone_r(ground->scene->geos->context, reached)))
-        return failed(ground->scene);
-    status = area_of(ground->scene, ground->hollowed, &ground->hollowed_mm2);
+    if (!area->hollowed && !(area->hollowed = GEOSGeom_clone_r(area->scene->geos->context, reached)))
+        return failed(area->scene);
+    status = area_of(area->scene, area->hollowed, &area->hollowed_mm2);
     if (status != TW_OK)
         return status;
-    left = GEOSDifference_r(ground->scene->geos->context, ground->region, reached);
-    status = left ? list_left(ground, left) : failed(ground->scene);
-    drop(ground->scene, left);
+    left = GEOSDifference_r(area->scene->geos->context, area->region, reached);
+    status = left ? list_left(area, left) : failed(area->scene);
+    drop(area->scene, left);
     return status;
 }
 
 /* ---- the ground ---- */
 
-static enum tw_status take_region(struct tw_ground *ground)
+static enum tw_status take_region(struct tw_relief_area *area)
 {
-    const struct tw_scene *scene = ground->scene;
+    const struct tw_scene *scene = area->scene;
     struct tw_relief_region region;
     enum tw_status status = tw_relief_region(scene->job, &region, scene->findings);
 
@@ -795,38 +795,38 @@ static enum tw_status take_region(struct tw_ground *ground)
         if (status == TW_OK)
             status = tw_geos_from_outline(scene->geos, &piece, &polygon, scene->findings);
         if (status == TW_OK)
-            status = unite(scene, &ground->region, polygon);
+            status = unite(scene, &area->region, polygon);
         tw_outline_free(&piece);
     }
     tw_relief_free(&region);
-    return status == TW_OK ? area_of(scene, ground->region, &ground->area_mm2) : status;
+    return status == TW_OK ? area_of(scene, area->region, &area->area_mm2) : status;
 }
 
 /* *reached is the caller's: what the wheel passes over with its centre everywhere it may go. */
-static enum tw_status find_centres(struct tw_ground *ground, GEOSGeometry **reached)
+static enum tw_status find_centres(struct tw_relief_area *area, GEOSGeometry **reached)
 {
-    const struct tw_scene *scene = ground->scene;
+    const struct tw_scene *scene = area->scene;
     GEOSContextHandle_t context = scene->geos->context;
     double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + thin_mm(scene) + (EDGE_STEPS + 1.0) * scene->step_mm;
-    GEOSGeometry *exact = GEOSBuffer_r(context, ground->region, -inset_mm, QUADRANT_SEGMENTS);
+    GEOSGeometry *exact = GEOSBuffer_r(context, area->region, -inset_mm, QUADRANT_SEGMENTS);
 
     if (exact)
-        ground->centres = GEOSTopologyPreserveSimplify_r(context, exact, thin_mm(scene));
+        area->centres = GEOSTopologyPreserveSimplify_r(context, exact, thin_mm(scene));
     drop(scene, exact);
-    if (!ground->centres)
+    if (!area->centres)
         return failed(scene);
-    *reached = GEOSBuffer_r(context, ground->centres, scene->radius_mm, QUADRANT_SEGMENTS);
+    *reached = GEOSBuffer_r(context, area->centres, scene->radius_mm, QUADRANT_SEGMENTS);
     return *reached ? TW_OK : failed(scene);
 }
 
-enum tw_status tw_ground_too_narrow(const struct tw_ground *ground)
+enum tw_status tw_relief_area_too_narrow(const struct tw_relief_area *area)
 {
-    const struct tw_scene *scene = ground->scene;
+    const struct tw_scene *scene = area->scene;
     const struct tw_wheel *wheel = &scene->job->wheel;
     struct tw_place at = { .file = scene->job->path, .key = "relief" };
     struct tw_point place;
     double largest_mm;
-    enum tw_status status = largest_circle(scene, ground->region, &largest_mm, &place);
+    enum tw_status status = largest_circle(scene, area->region, &largest_mm, &place);
 
     if (status != TW_OK)
         return status;
@@ -842,7 +842,7 @@ enum tw_status tw_ground_too_narrow(const struct tw_ground *ground)
         "bosses; the largest circle there is %.2f mm across at x = %.1f, y = %.1f mm: a narrower and smaller disc, or "
         "a "
         "shallower relief, may fit",
-        wheel->width_mm, ground->run_out_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
+        wheel->width_mm, area->run_out_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
 }
 
 static enum tw_status refuse_level_cup(const struct tw_scene *scene)
@@ -855,72 +855,72 @@ static enum tw_status refuse_level_cup(const struct tw_scene *scene)
         "write mount = \"tilted\"; or hollow it with a disc");
 }
 
-static enum tw_status measure_ground(struct tw_ground *ground)
+static enum tw_status measure_area(struct tw_relief_area *area)
 {
-    const struct tw_scene *scene = ground->scene;
+    const struct tw_scene *scene = area->scene;
     bool disc = scene->job->wheel.kind == TW_WHEEL_DISC;
     GEOSGeometry *reached = NULL;
-    enum tw_status status = take_region(ground);
+    enum tw_status status = take_region(area);
 
     if (status == TW_OK)
-        status = disc ? choose_lanes(ground, &reached) : find_centres(ground, &reached);
+        status = disc ? choose_lanes(area, &reached) : find_centres(area, &reached);
     if (status == TW_OK && reached)
-        status = find_left(ground, reached);
-    if (status == TW_OK && !(ground->reached_mm2 > 0.0))
-        status = tw_ground_too_narrow(ground);
+        status = find_left(area, reached);
+    if (status == TW_OK && !(area->reached_mm2 > 0.0))
+        status = tw_relief_area_too_narrow(area);
     drop(scene, reached);
     return status;
 }
 
-enum tw_status tw_ground_open(const struct tw_scene *scene, double depth_mm, struct tw_ground *out)
+enum tw_status tw_relief_area_open(const struct tw_scene *scene, double depth_mm, struct tw_relief_area *out)
 {
     enum tw_status status;
 
-    *out = (struct tw_ground){ .scene = scene, .run_out_mm = tw_run_out_mm(scene->radius_mm, depth_mm) };
+    *out = (struct tw_relief_area){ .scene = scene, .run_out_mm = tw_run_out_mm(scene->radius_mm, depth_mm) };
     if (scene->job->wheel.kind == TW_WHEEL_CUP && !tw_scene_rim_is_coplanar(scene))
         return refuse_level_cup(scene);
-    status = measure_ground(out);
+    status = measure_area(out);
     if (status != TW_OK)
-        tw_ground_close(out);
+        tw_relief_area_close(out);
     return status;
 }
 
-void tw_ground_close(struct tw_ground *ground)
+void tw_relief_area_close(struct tw_relief_area *area)
 {
-    if (ground->region)
-        drop(ground->scene, ground->region);
-    if (ground->centres)
-        drop(ground->scene, ground->centres);
-    if (ground->hollowed)
-        drop(ground->scene, ground->hollowed);
-    free(ground->lanes_mm);
-    *ground = (struct tw_ground){ 0 };
+    if (area->region)
+        drop(area->scene, area->region);
+    if (area->centres)
+        drop(area->scene, area->centres);
+    if (area->hollowed)
+        drop(area->scene, area->hollowed);
+    free(area->lanes_mm);
+    *area = (struct tw_relief_area){ 0 };
 }
 
-static enum tw_status lay_loops_behind(const struct tw_ground *ground, double front_mm, struct tw_tracks *out)
+static enum tw_status lay_loops_behind(const struct tw_relief_area *area, double front_mm, struct tw_tracks *out)
 {
     GEOSGeometry *behind = NULL;
     /* The wheel reaches its radius ahead of its centre; a little more, so that there is a loop to go round as soon as
      * anything stands there. */
     enum tw_status status =
-        part_behind(ground->scene, ground->centres, front_mm - ground->scene->radius_mm - AHEAD_MM, &behind);
+        part_behind(area->scene, area->centres, front_mm - area->scene->radius_mm - AHEAD_MM, &behind);
 
     if (status == TW_OK)
-        status = lay_loops(ground->scene, behind, out);
-    drop(ground->scene, behind);
+        status = lay_loops(area->scene, behind, out);
+    drop(area->scene, behind);
     return status;
 }
 
-enum tw_status tw_tracks_lay(const struct tw_ground *ground, double front_mm, struct tw_tracks *out)
+enum tw_status tw_tracks_lay(const struct tw_relief_area *area, double front_mm, struct tw_tracks *out)
 {
     struct laying laying = { out, front_mm };
     enum tw_status status = TW_OK;
 
     *out = (struct tw_tracks){ 0 };
-    if (ground->centres)
-        status = lay_loops_behind(ground, front_mm, out);
-    for (size_t i = 0; status == TW_OK && i < ground->lane_count; i++)
-        status = each_trough(ground, ground->lanes_mm[i], add_trough, &laying);
+    if (area->centres)
+        status = lay_loops_behind(area, front_mm, out);
+    for (size_t i = 0; status == TW_OK && i < area->lane_count; i++)
+        status = each_trough(area, area->lanes_mm[i], add_trough, &laying);
     if (status != TW_OK)
         tw_tracks_free(out);
     return status;

@@ -27,7 +27,7 @@ struct tw_tracks {
 };
 
 /* Where the wheel can go, and what it leaves. */
-struct tw_ground {
+struct tw_relief_area {
     const struct tw_scene *scene;
     GEOSGeometry *region;  /* the pieces of the relief in the setup frame */
     GEOSGeometry *centres; /* cup: where its centre may go */
@@ -39,7 +39,7 @@ struct tw_ground {
         *hollowed; /* as much at full depth as is taken out: what is reached, and of a run-out, which is a parabola,
                              * two thirds of its length */
     double hollowed_mm2;
-    struct tw_unhollowed left[TW_UNHOLLOWED_MOST]; /* the largest first */
+    struct tw_unreached left[TW_UNREACHED_MOST]; /* the largest first */
     size_t left_count;
 };
 
@@ -48,14 +48,14 @@ struct tw_ground {
 double tw_run_out_mm(double radius_mm, double depth_mm);
 
 /* The region of the scene's job, and where its wheel can go; `depth_mm` below the finished face. */
-enum tw_status tw_ground_open(const struct tw_scene *scene, double depth_mm, struct tw_ground *out);
-void tw_ground_close(struct tw_ground *ground);
+enum tw_status tw_relief_area_open(const struct tw_scene *scene, double depth_mm, struct tw_relief_area *out);
+void tw_relief_area_close(struct tw_relief_area *area);
 
 /* What is to be said where the wheel has room, but none to go round in. */
-enum tw_status tw_ground_too_narrow(const struct tw_ground *ground);
+enum tw_status tw_relief_area_too_narrow(const struct tw_relief_area *area);
 
 /* Tracks over all of the region that lies behind `front_mm`. None when nothing does. */
-enum tw_status tw_tracks_lay(const struct tw_ground *ground, double front_mm, struct tw_tracks *out);
+enum tw_status tw_tracks_lay(const struct tw_relief_area *area, double front_mm, struct tw_tracks *out);
 void tw_tracks_free(struct tw_tracks *tracks);
 
 #endif

@@ -75,12 +75,12 @@ static json_t *tempering_object(const struct tw_job *job, const struct tw_temper
                      t->softened_mm, "left_mm", t->left_mm, "lost_HRC", t->lost_HRC);
 }
 
-static json_t *unhollowed_array(const struct tw_relief_figures *relief)
+static json_t *unreached_array(const struct tw_relief_figures *relief)
 {
     json_t *parts = json_array();
 
     for (size_t i = 0; parts && i < relief->left_count; i++) {
-        const struct tw_unhollowed *left = &relief->left[i];
+        const struct tw_unreached *left = &relief->left[i];
         json_t *part = json_pack("{s:f, s:f, s:f, s:f}", "area_mm2", left->area_mm2, "x_mm", left->x_mm, "y_mm",
                                  left->y_mm, "largest_wheel_mm", left->wheel_mm);
 
@@ -99,8 +99,8 @@ static json_t *hollow_object(const struct tw_job *job, const struct tw_setup_pla
         return json_null();
     return json_pack("{s:f, s:f, s:f, s:f, s:s, s:o}", "removed_mm3", setup->relief.removed_mm3, "depth_mm",
                      job->relief.depth_mm, "region_mm2", setup->relief.region_mm2, "reached_mm2",
-                     setup->relief.reached_mm2, "wheel", tw_scope_wheel(job, setup->scope)->name, "unhollowed",
-                     unhollowed_array(&setup->relief));
+                     setup->relief.reached_mm2, "wheel", tw_scope_wheel(job, setup->scope)->name, "unreached",
+                     unreached_array(&setup->relief));
 }
 
 static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan *setup)

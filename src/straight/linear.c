@@ -104,7 +104,7 @@ enum tw_status linear_solve(const struct linear *problem, bool *possible, double
 
     if (setjmp(back) != 0) {
         glp_free_env();                /* the hooks go with it */
-        return tw_no_memory(findings); /* nothing else can go wrong with the rows we write */
+        return tw_no_memory(findings); /* with the rows we write it can only fail so */
     }
     glp_term_hook(say_nothing, NULL);
     glp_error_hook(jump_out, &back);

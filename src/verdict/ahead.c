@@ -36,14 +36,15 @@ static double half_width_mm(const struct tw_wheel *wheel)
     return (wheel->kind == TW_WHEEL_CUP ? wheel->diameter_mm : wheel->width_mm) / 2.0;
 }
 
-bool tw_ahead_is_low(const struct tw_job *job, const struct tw_stand *stand, const double from_mm[3],
+bool tw_ahead_is_low(const struct tw_job *job, const struct tw_workpiece *workpiece, const double from_mm[3],
                      const double to_mm[3], double clearance_mm, struct tw_ahead *out)
 {
-    const struct tw_box *blade = &stand->blade;
-    double half_mm = half_width_mm(&job->wheel), begin_mm = tw_stand_blade_end_mm(stand), enter = 0.0, leave = 1.0;
-    double top_mm = tw_face_top_mm(&stand->face, begin_mm); /* it is no higher farther ahead */
+    const struct tw_box *blade = &workpiece->blade;
+    double half_mm = half_width_mm(&job->wheel), begin_mm = tw_workpiece_blade_end_mm(workpiece), enter = 0.0,
+           leave = 1.0;
+    double top_mm = tw_face_top_mm(&workpiece->face, begin_mm); /* it is no higher farther ahead */
 
-    keep_below(from_mm[0], to_mm[0], begin_mm - run_out_mm(job, &stand->face), &enter, &leave);
+    keep_below(from_mm[0], to_mm[0], begin_mm - run_out_mm(job, &workpiece->face), &enter, &leave);
     keep_below(from_mm[2], to_mm[2], top_mm + clearance_mm, &enter, &leave);
     keep_below(-from_mm[0], -to_mm[0], half_mm - blade->min_x_mm, &enter, &leave);
     keep_below(from_mm[1], to_mm[1], blade->max_y_mm + half_mm, &enter, &leave);

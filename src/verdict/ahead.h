@@ -6,7 +6,7 @@
 #ifndef TANGWRIGHT_VERDICT_AHEAD_H
 #define TANGWRIGHT_VERDICT_AHEAD_H
 
-#include "verdict/stand.h"
+#include "verdict/workpiece.h"
 
 #include <stdbool.h>
 
@@ -16,7 +16,7 @@ struct tw_ahead {
 };
 
 /* Whether a feed of the programmed point, in the part's setup frame, is nearer than `clearance_mm` to the blade there. */
-bool tw_ahead_is_low(const struct tw_job *job, const struct tw_stand *stand, const double from_mm[3],
+bool tw_ahead_is_low(const struct tw_job *job, const struct tw_workpiece *workpiece, const double from_mm[3],
                      const double to_mm[3], double clearance_mm, struct tw_ahead *out);
 
 #endif

@@ -4,7 +4,7 @@
 #include "geometry/ring.h"
 #include "tangwright/history.h"
 #include "tangwright/warm.h"
-#include "verdict/stand.h"
+#include "verdict/workpiece.h"
 
 #include <math.h>
 

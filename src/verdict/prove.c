@@ -6,7 +6,7 @@
 
 #include "base/numbers.h"
 #include "verdict/ahead.h"
-#include "verdict/course.h"
+#include "verdict/thermal_run.h"
 #include "verdict/finishing.h"
 #include "verdict/level.h"
 #include "taper/assumed.h"
@@ -35,12 +35,12 @@ struct proving {
     const struct tw_job *whole_job; /* as read */
     const struct tw_job *job;       /* as the program in hand finds it */
     struct tw_proof *proof;
-    struct tw_stand *stand;
+    struct tw_workpiece *workpiece;
     struct tw_sweep *fine, *coarse, *near; /* coarse: NULL where the stand is not surrounded */
     struct tw_box stale;                   /* where stock was cut since the near field was told; empty: nowhere */
     struct tw_wheel_body wide;             /* larger by the rapids' clearance */
     double clearance_mm;                   /* of rapids */
-    struct tw_course course;               /* of the part's temperatures */
+    struct tw_thermal_run thermal;         /* of the part's temperatures */
     struct tw_finishing finishing;
     double origin_mm[3];   /* of the part's setup frame, in the trace's frame */
     struct tw_floor floor; /* below everything, in that frame */
@@ -110,7 +110,7 @@ static enum tw_status check_slice(struct proving *proving, const struct tw_step 
 /* Of the motion's lower end. */
 static double over_face_mm(const struct proving *proving, const double from_mm[3], const double to_mm[3])
 {
-    const struct tw_face *face = &proving->stand->face;
+    const struct tw_face *face = &proving->workpiece->face;
     const struct tw_wheel *wheel = &proving->job->wheel;
 
     return fmin(tw_level_over_face_mm(face, wheel, from_mm[0], from_mm[2]),
@@ -200,7 +200,7 @@ static const struct tw_box nowhere = { HUGE_VAL, HUGE_VAL, -HUGE_VAL, -HUGE_VAL 
 static void refresh_near(struct proving *proving)
 {
     if (proving->stale.min_x_mm <= proving->stale.max_x_mm)
-        tw_stand_refresh_near(proving->stand, proving->stale);
+        tw_workpiece_refresh_near(proving->workpiece, proving->stale);
     proving->stale = nowhere;
 }
 
@@ -210,7 +210,7 @@ static enum tw_status check_rapid(struct proving *proving, const struct tw_step 
                                   const double to_mm[3])
 {
     struct tw_sweep *sweeps[3] = { proving->fine, proving->near, proving->coarse };
-    bool low = fmin(from_mm[2], to_mm[2]) - proving->clearance_mm < proving->stand->top_mm;
+    bool low = fmin(from_mm[2], to_mm[2]) - proving->clearance_mm < proving->workpiece->top_mm;
     enum tw_status status;
 
     if (only_rises(from_mm, to_mm))
@@ -244,11 +244,11 @@ static enum tw_status check_rubbing(struct proving *proving, const struct tw_ste
 {
     struct tw_check ignored[TW_CHECK_COUNT] = { 0 };
     struct tw_spot spot = spot_of(proving, step, NULL);
-    struct tw_wheel_body body = tw_stand_wheel(proving->job, 0.0);
+    struct tw_wheel_body body = tw_workpiece_wheel(proving->job, 0.0);
     struct tw_removal removal;
     enum tw_status status;
 
-    if (step->kind != TW_STEP_FEED || fmin(from_mm[2], to_mm[2]) - RUBBING_MM >= proving->stand->top_mm ||
+    if (step->kind != TW_STEP_FEED || fmin(from_mm[2], to_mm[2]) - RUBBING_MM >= proving->workpiece->top_mm ||
         tw_state_check(proving->job, step, spot, ignored))
         return TW_OK;
     refresh_near(proving);
@@ -271,12 +271,12 @@ static enum tw_status check_rubbing(struct proving *proving, const struct tw_ste
 
 static enum tw_status touches_stock(struct proving *proving, const double from_mm[3], const double to_mm[3], bool *out)
 {
-    struct tw_wheel_body body = tw_stand_wheel(proving->job, 0.0);
+    struct tw_wheel_body body = tw_workpiece_wheel(proving->job, 0.0);
     struct tw_removal removal = { 0 };
     enum tw_status status = TW_OK;
 
     *out = false;
-    if (fmin(from_mm[2], to_mm[2]) - RUBBING_MM >= proving->stand->top_mm)
+    if (fmin(from_mm[2], to_mm[2]) - RUBBING_MM >= proving->workpiece->top_mm)
         return TW_OK;
     refresh_near(proving);
     status = probe(proving, proving->near, &body, from_mm, to_mm, RUBBING_MM, &removal);
@@ -333,7 +333,7 @@ static double business_mm(const struct tw_job *job, int axis)
 static bool is_astray(const struct proving *proving, const double place_mm[3], bool *ahead)
 {
     const struct tw_job *job = proving->job;
-    const struct tw_field *fine = &proving->stand->fine;
+    const struct tw_field *fine = &proving->workpiece->fine;
     double low_mm[2] = { fine->x_mm + TW_STAND_BLADE_MM, fine->y_mm };
     double high_mm[2] = { fine->x_mm + fine->columns * fine->cell_mm, fine->y_mm + fine->rows * fine->cell_mm };
     bool astray = true;
@@ -374,7 +374,7 @@ static void remark_ahead(struct proving *proving, const struct tw_step *step, co
     struct tw_ahead ahead;
 
     if (step->kind == TW_STEP_FEED && proving->fixture &&
-        tw_ahead_is_low(proving->job, proving->stand, from_mm, to_mm, proving->clearance_mm, &ahead))
+        tw_ahead_is_low(proving->job, proving->workpiece, from_mm, to_mm, proving->clearance_mm, &ahead))
         tw_proof_remark(
             proving->proof, TW_REMARK_LOW_OVER_BLADE, step->line,
             "fed %.3g mm over the blade, %.3g mm ahead of the taper start: nearer than %.3g mm, and farther "
@@ -402,7 +402,7 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
 {
     struct tw_sweep *sweeps[2] = { proving->fine, proving->coarse };
     double from_mm[3], to_mm[3];
-    enum tw_status status = tw_course_ready(&proving->course, step);
+    enum tw_status status = tw_thermal_run_ready(&proving->thermal, step);
 
     if (status != TW_OK)
         return status;
@@ -426,7 +426,8 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
             status = check_cut(proving, step, from_mm, to_mm, &removal);
         }
         if (status == TW_OK && sweeps[i] == proving->fine)
-            status = tw_course_step(&proving->course, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL));
+            status =
+                tw_thermal_run_step(&proving->thermal, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL));
     }
     return status;
 }
@@ -474,7 +475,7 @@ static int line_that_left(const struct proving *proving, const struct tw_trace *
 static void measure_part(struct proving *proving, const struct tw_trace *trace)
 {
     struct tw_check *checks = proving->proof->checks;
-    struct tw_stand_result result = tw_stand_measure(proving->stand);
+    struct tw_workpiece_result result = tw_workpiece_measure(proving->workpiece);
     struct tw_spot spot = { line_that_left(proving, trace, result.high_place_mm), proving->part, result.high_place_mm };
 
     tw_check_note(&checks[TW_CHECK_STOCK_LEFT], result.high_mm, spot);
@@ -485,13 +486,13 @@ static void measure_part(struct proving *proving, const struct tw_trace *trace)
 static void gauge_part(struct proving *proving)
 {
     const struct tw_job *job = proving->job;
-    const struct tw_face *face = &proving->stand->face;
+    const struct tw_face *face = &proving->workpiece->face;
 
     for (int i = 0; i < TW_GAUGE_POINTS; i++) {
         struct tw_gauge *gauge = &proving->proof->gauges[i];
         double x_mm = job->taper.length_mm * (0.02 + 0.96 * i / (TW_GAUGE_POINTS - 1));
         double setup_x_mm = face->start_mm + x_mm * face->stretch;
-        double height_mm = tw_stand_height_mm(proving->stand, setup_x_mm);
+        double height_mm = tw_workpiece_height_mm(proving->workpiece, setup_x_mm);
 
         gauge->x_mm = x_mm;
         gauge->aim_mm = face->half_mm - fmax(0.0, face->slope * x_mm - face->allowance_mm);
@@ -518,7 +519,7 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
     tw_check_ask(&checks[TW_CHECK_DEPTH], job->wheel.max_infeed_mm + decimals_mm, "mm");
     tw_check_ask(&checks[TW_CHECK_POWER], job->machine.spindle_power_W * 1.001, "W");
     tw_check_ask(&checks[TW_CHECK_HOLDING], holding_N * 1.001, "N");
-    tw_course_ask(job, proof);
+    tw_thermal_run_ask(job, proof);
     tw_check_ask(&checks[TW_CHECK_GOUGE], GOUGE_MM, "mm");
     if (leaves_face) {
         tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
@@ -535,12 +536,12 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
 
 static enum tw_status open_sweeps(struct proving *proving)
 {
-    struct tw_wheel_body body = tw_stand_wheel(proving->job, 0.0);
-    struct tw_field *fields[3] = { &proving->stand->fine, &proving->stand->near, &proving->stand->coarse };
+    struct tw_wheel_body body = tw_workpiece_wheel(proving->job, 0.0);
+    struct tw_field *fields[3] = { &proving->workpiece->fine, &proving->workpiece->near, &proving->workpiece->coarse };
     struct tw_sweep **sweeps[3] = { &proving->fine, &proving->near, &proving->coarse };
     enum tw_status status = TW_OK;
 
-    for (int i = 0; status == TW_OK && i < (proving->stand->surrounded ? 3 : 2); i++)
+    for (int i = 0; status == TW_OK && i < (proving->workpiece->surrounded ? 3 : 2); i++)
         status = tw_sweep_new(fields[i], &body, fmax(SLICE_MM, fields[i]->cell_mm), sweeps[i], proving->findings);
     return status;
 }
@@ -558,16 +559,16 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
     enum tw_status status = open_sweeps(proving);
 
     if (status == TW_OK)
-        status = tw_course_open(proving->job, proving->stand, cut, over_ground, proving->proof, &proving->course,
-                                proving->findings);
+        status = tw_thermal_run_open(proving->job, proving->workpiece, cut, over_ground, proving->proof,
+                                     &proving->thermal, proving->findings);
     if (proving->part == 1) {
         proving->proof->record.pass_count = 0; /* a lifted program is driven twice: the second time counts */
-        proving->course.record = &proving->proof->record;
+        proving->thermal.record = &proving->proof->record;
     }
     for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
         if (trace->steps[i].kind == TW_STEP_DWELL) {
-            status = tw_course_ready(&proving->course, &trace->steps[i]);
-            proving->course.waiting_s += trace->steps[i].dwell_s;
+            status = tw_thermal_run_ready(&proving->thermal, &trace->steps[i]);
+            proving->thermal.waiting_s += trace->steps[i].dwell_s;
             if (status == TW_OK)
                 status = remark_standing(proving, &trace->steps[i]);
         } else {
@@ -575,11 +576,12 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
         }
     }
     if (status == TW_OK)
-        status = tw_course_end(&proving->course);
+        status = tw_thermal_run_end(&proving->thermal);
     if (status == TW_OK && proving->part == 1)
-        status = tw_record_maps(&proving->proof->record, proving->stand, proving->course.history, proving->findings);
-    proving->proof->peak_degC = fmax(proving->proof->peak_degC, proving->course.peak_degC);
-    tw_course_close(&proving->course);
+        status =
+            tw_record_maps(&proving->proof->record, proving->workpiece, proving->thermal.history, proving->findings);
+    proving->proof->peak_degC = fmax(proving->proof->peak_degC, proving->thermal.peak_degC);
+    tw_thermal_run_close(&proving->thermal);
     close_sweeps(proving);
     return status;
 }
@@ -605,7 +607,7 @@ static void measure_relief(struct proving *proving)
 {
     struct tw_check *check = &proving->proof->checks[TW_CHECK_RELIEF];
     double place_mm[3];
-    double missing = tw_stand_measure_relief(proving->stand, place_mm);
+    double missing = tw_workpiece_measure_relief(proving->workpiece, place_mm);
 
     tw_check_note(check, 100.0 * missing, (struct tw_spot){ 0, proving->part, place_mm });
 }
@@ -618,11 +620,11 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
 
     proving->job = &run->job;
     proving->floor = tw_floor_of(proving->job, proving->part - 1);
-    proving->wide = tw_stand_wheel(proving->job, proving->clearance_mm);
+    proving->wide = tw_workpiece_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
     proving->stale = (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL };
     tw_finishing_begin(&proving->finishing, proving->job->finish.layers);
-    tw_stand_aim(proving->stand, hollows);
+    tw_workpiece_aim(proving->workpiece, hollows);
     status = drive_part(proving, run->trace, index > 0 || run->proof->scope != TW_SCOPE_WHOLE, over_ground);
     if (run->proof->checks[TW_CHECK_FINISHING].asked)
         tw_finishing_end(&proving->finishing, proving->job, &run->proof->checks[TW_CHECK_FINISHING]);
@@ -636,34 +638,34 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
 }
 
 /* The region of the relief is the stand's business where any of the programs hollows it. */
-static enum tw_status open_stand(struct proving *proving, const struct tw_run *runs, size_t count, int part,
-                                 double cell_mm, struct tw_stand *stand)
+static enum tw_status open_workpiece(struct proving *proving, const struct tw_run *runs, size_t count, int part,
+                                     double cell_mm, struct tw_workpiece *workpiece)
 {
-    enum tw_status status = tw_stand_open(proving->whole_job, runs[0].proof->side, part, proving->fixture, cell_mm,
-                                          stand, proving->findings);
+    enum tw_status status = tw_workpiece_open(proving->whole_job, runs[0].proof->side, part, proving->fixture, cell_mm,
+                                              workpiece, proving->findings);
 
     for (size_t i = 0; status == TW_OK && i < count; i++)
-        if (runs[i].proof->scope == TW_SCOPE_RELIEF && !stand->relief)
-            status = tw_stand_add_relief(&runs[i].job, stand, proving->findings);
+        if (runs[i].proof->scope == TW_SCOPE_RELIEF && !workpiece->relief)
+            status = tw_workpiece_add_relief(&runs[i].job, workpiece, proving->findings);
     if (status != TW_OK)
-        tw_stand_close(stand);
+        tw_workpiece_close(workpiece);
     return status;
 }
 
 static enum tw_status prove_part(struct proving *proving, const struct tw_run *runs, size_t count, int part,
                                  double cell_mm)
 {
-    struct tw_stand stand;
-    enum tw_status status = open_stand(proving, runs, count, part, cell_mm, &stand);
+    struct tw_workpiece workpiece;
+    enum tw_status status = open_workpiece(proving, runs, count, part, cell_mm, &workpiece);
 
     if (status != TW_OK)
         return status;
-    proving->stand = &stand;
+    proving->workpiece = &workpiece;
     proving->part = part + 1;
     tw_trace_origin(&proving->whole_job->machine, &proving->whole_job->fixture.stations[part], proving->origin_mm);
     for (size_t i = 0; status == TW_OK && i < count; i++)
         status = run_on_part(proving, runs, count, i);
-    tw_stand_close(&stand);
+    tw_workpiece_close(&workpiece);
     return status;
 }
 
@@ -692,7 +694,7 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
         struct tw_proof *proof = runs[i].proof;
 
         proof->reserve_degC = fmax(job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
-        tw_course_compare(proof->reserve_degC, &proof->heat);
+        tw_thermal_run_compare(proof->reserve_degC, &proof->heat);
     }
     return status;
 }

@@ -2,7 +2,7 @@
 #ifndef TANGWRIGHT_VERDICT_PROVE_H
 #define TANGWRIGHT_VERDICT_PROVE_H
 
-#include "verdict/stand.h"
+#include "verdict/workpiece.h"
 #include "verdict/trace.h"
 #include "tangwright/verdict.h"
 

@@ -43,10 +43,10 @@ static void keep_farther(float *value, double off_mm)
 }
 
 /* Of the cells of the field that fall into a cell of the map, the one farthest off. Only what was to be ground. */
-static bool map_left(struct tw_proof_map *map, const struct tw_stand *stand)
+static bool map_left(struct tw_proof_map *map, const struct tw_workpiece *workpiece)
 {
-    const struct tw_field *field = &stand->fine;
-    double start_mm = tw_stand_start_mm(stand);
+    const struct tw_field *field = &workpiece->fine;
+    double start_mm = tw_workpiece_start_mm(workpiece);
     int pooled = (int)fmax(1.0, floor(TW_RECORD_LEFT_MM / field->cell_mm + 1e-9));
     int columns = (field->columns + pooled - 1) / pooled, rows = (field->rows + pooled - 1) / pooled;
 
@@ -64,13 +64,13 @@ static bool map_left(struct tw_proof_map *map, const struct tw_stand *stand)
     return true;
 }
 
-enum tw_status tw_record_maps(struct tw_proof_record *record, const struct tw_stand *stand,
+enum tw_status tw_record_maps(struct tw_proof_record *record, const struct tw_workpiece *workpiece,
                               const struct tw_history *history, struct tw_findings *findings)
 {
     free(record->hottest_degC.values);
     free(record->left_mm.values);
     record->hottest_degC.values = record->left_mm.values = NULL;
-    if (!map_hottest(&record->hottest_degC, history) || !map_left(&record->left_mm, stand))
+    if (!map_hottest(&record->hottest_degC, history) || !map_left(&record->left_mm, workpiece))
         return tw_no_memory(findings);
     return TW_OK;
 }

@@ -2,7 +2,7 @@
 #ifndef TANGWRIGHT_VERDICT_RECORD_H
 #define TANGWRIGHT_VERDICT_RECORD_H
 
-#include "verdict/stand.h"
+#include "verdict/workpiece.h"
 #include "tangwright/history.h"
 #include "tangwright/verdict.h"
 
@@ -13,7 +13,7 @@
 enum tw_status tw_record_pass(struct tw_proof_record *record, struct tw_proof_pass pass, struct tw_findings *findings);
 
 /* Makes the maps once the program has run. TW_NO_MEMORY. */
-enum tw_status tw_record_maps(struct tw_proof_record *record, const struct tw_stand *stand,
+enum tw_status tw_record_maps(struct tw_proof_record *record, const struct tw_workpiece *workpiece,
                               const struct tw_history *history, struct tw_findings *findings);
 
 void tw_record_free(struct tw_proof_record *record);

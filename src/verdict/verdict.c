@@ -522,7 +522,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
                                 struct tw_findings *findings)
 {
     struct queue queue = { .cards = cards, .strict = settings.strict, .verdict = out };
-    double cell_mm = settings.cell_mm == 0.0 ? tw_stand_cell_mm(job) : settings.cell_mm;
+    double cell_mm = settings.cell_mm == 0.0 ? tw_workpiece_cell_mm(job) : settings.cell_mm;
     enum tw_status status;
 
     *out = (struct tw_verdict){ .cut = card_count > 0, .band_mm = job->taper.band_mm, .cell_mm = cell_mm };

@@ -175,7 +175,7 @@ static size_t list_trials(const struct hand *hand, struct trial trials[SPEEDS * 
     size_t count = 0;
 
     for (int i = 0; i < SPEEDS; i++) {
-        double speed = tw_sayable_feed_mm_per_s(machine, slow * pow(fast / slow, (double)i / (SPEEDS - 1)));
+        double speed = tw_representable_feed_mm_per_s(machine, slow * pow(fast / slow, (double)i / (SPEEDS - 1)));
         double depth_mm = deepest_mm(hand, speed);
 
         for (int k = 0; depth_mm > 0.0 && k < STYLES; k++)

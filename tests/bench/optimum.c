@@ -480,7 +480,8 @@ static void open_search(struct search *search, struct tw_findings *findings)
     search->shallowest = (long)fmax(1.0, ceil(job->wheel.min_infeed_mm / search->step_mm - 1e-6));
     search->deepest_mm = (double)search->deepest * search->step_mm;
     for (int i = 0; i < SPEEDS; i++)
-        search->speeds[i] = tw_sayable_feed_mm_per_s(&job->machine, fast * pow(slow / fast, (double)i / (SPEEDS - 1)));
+        search->speeds[i] =
+            tw_representable_feed_mm_per_s(&job->machine, fast * pow(slow / fast, (double)i / (SPEEDS - 1)));
 }
 
 static void close_search(struct search *search)

@@ -1,5 +1,5 @@
-/* stand.c - one part on its station as fields of heights. */
-#include "verdict/stand.h"
+/* workpiece.c - one part on its station as fields of heights. */
+#include "verdict/workpiece.h"
 
 #include "geometry/geos.h"
 #include "geometry/ring.h"
@@ -13,14 +13,14 @@
 
 #define MARGIN_MM 1.0
 
-double tw_stand_cell_mm(const struct tw_job *job)
+double tw_workpiece_cell_mm(const struct tw_job *job)
 {
     double slope = tw_face_of(job, TW_SIDE_A).slope;
 
     return fmin(0.1, 1e-3 / slope);
 }
 
-struct tw_wheel_body tw_stand_wheel(const struct tw_job *job, double more_mm)
+struct tw_wheel_body tw_workpiece_wheel(const struct tw_job *job, double more_mm)
 {
     const struct tw_wheel *wheel = &job->wheel;
     struct tw_wheel_body body = {
@@ -122,10 +122,10 @@ static double surveyed_top_mm(const void *face, double x_mm)
     return tw_face_top_mm(face, x_mm);
 }
 
-static enum tw_status fill_fine(const struct tw_outline *tang, const struct tw_outline *blade, struct tw_stand *stand,
-                                struct tw_findings *findings)
+static enum tw_status fill_fine(const struct tw_outline *tang, const struct tw_outline *blade,
+                                struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
-    const struct tw_face *face = &stand->face;
+    const struct tw_face *face = &workpiece->face;
     struct tw_height_plane top = blank_top(face);
     struct tw_height_plane target = { face->height_mm, -face->fall, 0.0 };
     struct tw_ring *rings = NULL;
@@ -133,24 +133,24 @@ static enum tw_status fill_fine(const struct tw_outline *tang, const struct tw_o
     enum tw_status status = rings_of(tang, &rings, &count, findings);
 
     if (status == TW_OK)
-        status = tw_field_add_stock(&stand->fine, rings, count, top, findings);
+        status = tw_field_add_stock(&workpiece->fine, rings, count, top, findings);
     if (status == TW_OK && face->raw) /* as it was surveyed */
-        tw_field_shape_stock(&stand->fine, surveyed_top_mm, face);
+        tw_field_shape_stock(&workpiece->fine, surveyed_top_mm, face);
     free(rings);
     rings = NULL;
     if (status == TW_OK)
         status = rings_of(blade, &rings, &count, findings);
     if (status == TW_OK)
-        status = tw_field_add_keep_out(&stand->fine, rings, count, TW_CELL_BLADE, top, findings);
+        status = tw_field_add_keep_out(&workpiece->fine, rings, count, TW_CELL_BLADE, top, findings);
     free(rings);
     if (status == TW_OK && blade_ends_mm(face) < face->start_mm)
-        release_blade(&stand->fine, blade_ends_mm(face), true);
+        release_blade(&workpiece->fine, blade_ends_mm(face), true);
     if (status == TW_OK)
-        status = tw_field_set_limit(&stand->fine, NULL, 0, target, findings);
+        status = tw_field_set_limit(&workpiece->fine, NULL, 0, target, findings);
     if (status == TW_OK) {
-        cap_limit(&stand->fine);
-        tw_field_refresh(&stand->fine);
-        stand->volume_mm3 = tw_field_volume_mm3(&stand->fine);
+        cap_limit(&workpiece->fine);
+        tw_field_refresh(&workpiece->fine);
+        workpiece->volume_mm3 = tw_field_volume_mm3(&workpiece->fine);
     }
     return status;
 }
@@ -227,41 +227,42 @@ static enum tw_status add_fixture_part(const struct tw_keep_out *keep_out, struc
     return status;
 }
 
-static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outline *blade, struct tw_stand *stand,
-                                  struct tw_findings *findings)
+static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outline *blade,
+                                  struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
     struct tw_ring *rings = NULL;
     size_t count = 0;
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++)
-        if (tw_keep_out_in_place(&job->fixture.keep_outs[i], stand->face.side))
-            status = add_fixture_part(&job->fixture.keep_outs[i], &stand->coarse, findings);
+        if (tw_keep_out_in_place(&job->fixture.keep_outs[i], workpiece->face.side))
+            status = add_fixture_part(&job->fixture.keep_outs[i], &workpiece->coarse, findings);
     if (status == TW_OK)
         status = rings_of(blade, &rings, &count, findings);
     if (status == TW_OK)
-        status = tw_field_add_keep_out(&stand->coarse, rings, count, TW_CELL_BLADE, blank_top(&stand->face), findings);
+        status = tw_field_add_keep_out(&workpiece->coarse, rings, count, TW_CELL_BLADE, blank_top(&workpiece->face),
+                                       findings);
     free(rings);
-    if (status == TW_OK && blade_ends_mm(&stand->face) < stand->face.start_mm)
-        release_blade(&stand->coarse, blade_ends_mm(&stand->face), false);
+    if (status == TW_OK && blade_ends_mm(&workpiece->face) < workpiece->face.start_mm)
+        release_blade(&workpiece->coarse, blade_ends_mm(&workpiece->face), false);
     if (status == TW_OK)
-        tw_field_refresh(&stand->coarse);
+        tw_field_refresh(&workpiece->coarse);
     return status;
 }
 
 /* ---- the stock as a thing to keep away from ---- */
 
-static enum tw_status open_near(struct tw_stand *stand, struct tw_findings *findings)
+static enum tw_status open_near(struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
-    const struct tw_field *fine = &stand->fine;
+    const struct tw_field *fine = &workpiece->fine;
     int pooled = (int)fmax(1.0, floor(TW_STAND_NEAR_MM / fine->cell_mm + 1e-9));
     enum tw_status status =
         tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm * pooled, (fine->columns + pooled - 1) / pooled,
-                     (fine->rows + pooled - 1) / pooled, 0.0, &stand->near, findings);
+                     (fine->rows + pooled - 1) / pooled, 0.0, &workpiece->near, findings);
 
-    stand->pooled = pooled;
+    workpiece->pooled = pooled;
     if (status == TW_OK)
-        tw_stand_refresh_near(stand, (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL });
+        tw_workpiece_refresh_near(workpiece, (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL });
     return status;
 }
 
@@ -273,32 +274,32 @@ static void cells_along(double from_mm, double to_mm, double start_mm, double ce
 }
 
 /* The highest of the fine cells that one near cell stands for. */
-static float highest_mm(const struct tw_stand *stand, int row, int column)
+static float highest_mm(const struct tw_workpiece *workpiece, int row, int column)
 {
-    const struct tw_field *fine = &stand->fine;
-    int rows_to = (row + 1) * stand->pooled < fine->rows ? (row + 1) * stand->pooled : fine->rows;
+    const struct tw_field *fine = &workpiece->fine;
+    int rows_to = (row + 1) * workpiece->pooled < fine->rows ? (row + 1) * workpiece->pooled : fine->rows;
     float highest = -INFINITY;
 
-    for (int r = row * stand->pooled; r < rows_to; r++) {
+    for (int r = row * workpiece->pooled; r < rows_to; r++) {
         const float *stock = fine->stock_mm + (size_t)r * (size_t)fine->columns;
-        int to = (column + 1) * stand->pooled < fine->columns ? (column + 1) * stand->pooled : fine->columns;
+        int to = (column + 1) * workpiece->pooled < fine->columns ? (column + 1) * workpiece->pooled : fine->columns;
 
-        for (int c = column * stand->pooled; c < to; c++)
+        for (int c = column * workpiece->pooled; c < to; c++)
             highest = stock[c] > highest ? stock[c] : highest;
     }
     return highest;
 }
 
-void tw_stand_refresh_near(struct tw_stand *stand, struct tw_box where)
+void tw_workpiece_refresh_near(struct tw_workpiece *workpiece, struct tw_box where)
 {
-    struct tw_field *near = &stand->near;
+    struct tw_field *near = &workpiece->near;
     int row_from, row_to, column_from, column_to;
 
     cells_along(where.min_y_mm, where.max_y_mm, near->y_mm, near->cell_mm, near->rows, &row_from, &row_to);
     cells_along(where.min_x_mm, where.max_x_mm, near->x_mm, near->cell_mm, near->columns, &column_from, &column_to);
     for (int row = row_from; row < row_to; row++)
         for (int column = column_from; column < column_to; column++)
-            near->keep_mm[(size_t)row * (size_t)near->columns + (size_t)column] = highest_mm(stand, row, column);
+            near->keep_mm[(size_t)row * (size_t)near->columns + (size_t)column] = highest_mm(workpiece, row, column);
     tw_field_refresh_keep(near, row_from, row_to);
 }
 
@@ -343,33 +344,33 @@ static double coarse_cell_mm(struct tw_box box)
 }
 
 static enum tw_status fill(const struct tw_job *job, int part, const struct tw_outline *tang,
-                           const struct tw_outline *blade, double cell_mm, struct tw_stand *stand,
+                           const struct tw_outline *blade, double cell_mm, struct tw_workpiece *workpiece,
                            struct tw_findings *findings)
 {
     struct tw_box box = tw_ring_box(&tang->outer), coarse = coarse_box(job, part, tang, blade);
     enum tw_status status;
 
-    box.min_x_mm = fmin(box.min_x_mm - TW_STAND_BLADE_MM, blade_ends_mm(&stand->face) - MARGIN_MM);
-    status = new_field(box, cell_mm, 0.0, &stand->fine, findings);
+    box.min_x_mm = fmin(box.min_x_mm - TW_STAND_BLADE_MM, blade_ends_mm(&workpiece->face) - MARGIN_MM);
+    status = new_field(box, cell_mm, 0.0, &workpiece->fine, findings);
     if (status == TW_OK)
-        status = fill_fine(tang, blade, stand, findings);
-    if (status == TW_OK && stand->surrounded)
-        status = new_field(coarse, coarse_cell_mm(coarse), -1e3, &stand->coarse, findings);
-    if (status == TW_OK && stand->surrounded)
-        status = fill_coarse(job, blade, stand, findings);
+        status = fill_fine(tang, blade, workpiece, findings);
+    if (status == TW_OK && workpiece->surrounded)
+        status = new_field(coarse, coarse_cell_mm(coarse), -1e3, &workpiece->coarse, findings);
+    if (status == TW_OK && workpiece->surrounded)
+        status = fill_coarse(job, blade, workpiece, findings);
     if (status == TW_OK)
-        status = open_near(stand, findings);
-    stand->top_mm = stand->fine.stock_high_mm;
+        status = open_near(workpiece, findings);
+    workpiece->top_mm = workpiece->fine.stock_high_mm;
     return status;
 }
 
-enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int part, bool surrounded, double cell_mm,
-                             struct tw_stand *out, struct tw_findings *findings)
+enum tw_status tw_workpiece_open(const struct tw_job *job, enum tw_side side, int part, bool surrounded, double cell_mm,
+                                 struct tw_workpiece *out, struct tw_findings *findings)
 {
     struct tw_outline tang = { 0 }, blade = { 0 };
     enum tw_status status;
 
-    *out = (struct tw_stand){ .face = tw_face_of(job, side), .surrounded = surrounded };
+    *out = (struct tw_workpiece){ .face = tw_face_of(job, side), .surrounded = surrounded };
     status = tw_face_outline(&out->face, &job->part.tang, &tang, findings);
     if (status == TW_OK)
         status = tw_assumed_blade(job, &out->face, &blade, findings);
@@ -380,34 +381,34 @@ enum tw_status tw_stand_open(const struct tw_job *job, enum tw_side side, int pa
     tw_outline_free(&tang);
     tw_outline_free(&blade);
     if (status != TW_OK)
-        tw_stand_close(out);
+        tw_workpiece_close(out);
     return status;
 }
 
-void tw_stand_close(struct tw_stand *stand)
+void tw_workpiece_close(struct tw_workpiece *workpiece)
 {
-    tw_field_free(&stand->fine);
-    tw_field_free(&stand->coarse);
-    tw_field_free(&stand->near);
-    free(stand->relief);
-    stand->relief = NULL;
+    tw_field_free(&workpiece->fine);
+    tw_field_free(&workpiece->coarse);
+    tw_field_free(&workpiece->near);
+    free(workpiece->relief);
+    workpiece->relief = NULL;
 }
 
-double tw_stand_blade_end_mm(const struct tw_stand *stand)
+double tw_workpiece_blade_end_mm(const struct tw_workpiece *workpiece)
 {
-    return blade_ends_mm(&stand->face);
+    return blade_ends_mm(&workpiece->face);
 }
 
-double tw_stand_start_mm(const struct tw_stand *stand)
+double tw_workpiece_start_mm(const struct tw_workpiece *workpiece)
 {
-    return fmax(stand->face.start_mm, tw_face_reach_mm(&stand->face, 0.0));
+    return fmax(workpiece->face.start_mm, tw_face_reach_mm(&workpiece->face, 0.0));
 }
 
-struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
+struct tw_workpiece_result tw_workpiece_measure(const struct tw_workpiece *workpiece)
 {
-    const struct tw_field *field = &stand->fine;
-    struct tw_stand_result result = { -HUGE_VAL, HUGE_VAL, { 0.0, 0.0, 0.0 } };
-    double start_mm = tw_stand_start_mm(stand);
+    const struct tw_field *field = &workpiece->fine;
+    struct tw_workpiece_result result = { -HUGE_VAL, HUGE_VAL, { 0.0, 0.0, 0.0 } };
+    double start_mm = tw_workpiece_start_mm(workpiece);
 
     for (int row = 0; row < field->rows; row++) {
         for (int column = 0; column < field->columns; column++) {
@@ -416,7 +417,7 @@ struct tw_stand_result tw_stand_measure(const struct tw_stand *stand)
             double deviation_mm = (double)field->stock_mm[i] - (double)field->limit_mm[i];
 
             if (x_mm < start_mm || !(field->stock_mm[i] > -HUGE_VALF) ||
-                (stand->relief && stand->relief[i] != TW_RELIEF_NOT))
+                (workpiece->relief && workpiece->relief[i] != TW_RELIEF_NOT))
                 continue; /* the relief is measured by itself */
             result.low_mm = fmin(result.low_mm, deviation_mm);
             if (deviation_mm > result.high_mm) {
@@ -446,9 +447,9 @@ static double column_mm(const struct tw_field *field, int column)
     return cells > 0.0 ? sum_mm / cells : (double)NAN;
 }
 
-double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm)
+double tw_workpiece_stock_mm(const struct tw_workpiece *workpiece, double x_mm, double y_mm)
 {
-    const struct tw_field *field = &stand->fine;
+    const struct tw_field *field = &workpiece->fine;
     int column = (int)floor((x_mm - field->x_mm) / field->cell_mm),
         row = (int)floor((y_mm - field->y_mm) / field->cell_mm);
 
@@ -457,10 +458,12 @@ double tw_stand_stock_mm(const struct tw_stand *stand, double x_mm, double y_mm)
     return (double)field->stock_mm[(size_t)row * (size_t)field->columns + (size_t)column];
 }
 
-double tw_stand_height_mm(const struct tw_stand *stand, double x_mm)
+double tw_workpiece_height_mm(const struct tw_workpiece *workpiece, double x_mm)
 {
-    double at = (x_mm - stand->fine.x_mm) / stand->fine.cell_mm - 0.5; /* in columns, counted from their middles */
-    double before_mm = column_mm(&stand->fine, (int)floor(at)), after_mm = column_mm(&stand->fine, (int)floor(at) + 1);
+    double at =
+        (x_mm - workpiece->fine.x_mm) / workpiece->fine.cell_mm - 0.5; /* in columns, counted from their middles */
+    double before_mm = column_mm(&workpiece->fine, (int)floor(at)),
+           after_mm = column_mm(&workpiece->fine, (int)floor(at) + 1);
 
     if (isnan(before_mm) || isnan(after_mm))
         return isnan(before_mm) ? after_mm : before_mm;
@@ -502,10 +505,10 @@ static enum tw_status gather_region(struct tw_geos *geos, const struct tw_job *j
 }
 
 /* Marks all cells whose middle lies inside any polygon of `shape`. */
-static enum tw_status mark(struct tw_geos *geos, const GEOSGeometry *shape, struct tw_stand *stand,
+static enum tw_status mark(struct tw_geos *geos, const GEOSGeometry *shape, struct tw_workpiece *workpiece,
                            enum tw_relief_cell as, struct tw_findings *findings)
 {
-    const struct tw_field *fine = &stand->fine;
+    const struct tw_field *fine = &workpiece->fine;
     size_t cells = (size_t)fine->columns * (size_t)fine->rows;
     int count = GEOSGetNumGeometries_r(geos->context, shape);
     struct tw_field drawn = { 0 };
@@ -530,7 +533,7 @@ static enum tw_status mark(struct tw_geos *geos, const GEOSGeometry *shape, stru
     }
     for (size_t i = 0; status == TW_OK && i < cells; i++)
         if (drawn.stock_mm[i] > 0.0f)
-            stand->relief[i] = (unsigned char)as;
+            workpiece->relief[i] = (unsigned char)as;
     tw_field_free(&drawn);
     return status;
 }
@@ -548,35 +551,36 @@ static GEOSGeometry *opened(struct tw_geos *geos, const GEOSGeometry *region, do
 }
 
 /* For each column of a strip of rows: whether all of its cells are in the region. */
-static void free_columns(const struct tw_stand *stand, int row, int rows, unsigned char *free_of)
+static void free_columns(const struct tw_workpiece *workpiece, int row, int rows, unsigned char *free_of)
 {
-    const struct tw_field *fine = &stand->fine;
+    const struct tw_field *fine = &workpiece->fine;
 
     for (int column = 0; column < fine->columns; column++) {
         free_of[column] = 1;
         for (int r = row; r < row + rows && free_of[column]; r++)
-            free_of[column] = stand->relief[(size_t)r * (size_t)fine->columns + (size_t)column] != TW_RELIEF_NOT;
+            free_of[column] = workpiece->relief[(size_t)r * (size_t)fine->columns + (size_t)column] != TW_RELIEF_NOT;
     }
 }
 
 /* Of each free stretch of a strip, what is left after the run-out at both ends can be brought to the floor. */
-static void mark_stretches(struct tw_stand *stand, int row, int rows, int run_out, const unsigned char *free_of)
+static void mark_stretches(struct tw_workpiece *workpiece, int row, int rows, int run_out, const unsigned char *free_of)
 {
-    const struct tw_field *fine = &stand->fine;
+    const struct tw_field *fine = &workpiece->fine;
 
     for (int from = 0, to; from < fine->columns; from = to + 1) {
         for (to = from; to < fine->columns && free_of[to]; to++)
             ;
         for (int column = from + run_out; column < to - run_out; column++)
             for (int r = row + 1; r < row + rows - 1; r++)
-                stand->relief[(size_t)r * (size_t)fine->columns + (size_t)column] = TW_RELIEF_MUST;
+                workpiece->relief[(size_t)r * (size_t)fine->columns + (size_t)column] = TW_RELIEF_MUST;
     }
 }
 
 /* A disc in strips as wide as itself. */
-static enum tw_status mark_strips(const struct tw_job *job, struct tw_stand *stand, struct tw_findings *findings)
+static enum tw_status mark_strips(const struct tw_job *job, struct tw_workpiece *workpiece,
+                                  struct tw_findings *findings)
 {
-    const struct tw_field *fine = &stand->fine;
+    const struct tw_field *fine = &workpiece->fine;
     double run_out_mm = sqrt(job->wheel.diameter_mm * job->relief.depth_mm);
     int rows = (int)ceil(job->wheel.width_mm / fine->cell_mm), run_out = 2 + (int)ceil(run_out_mm / fine->cell_mm);
     unsigned char *free_of = malloc((size_t)fine->columns + 1);
@@ -584,89 +588,91 @@ static enum tw_status mark_strips(const struct tw_job *job, struct tw_stand *sta
     if (!free_of)
         return tw_no_memory(findings);
     for (int row = 0; row + rows <= fine->rows; row++) {
-        free_columns(stand, row, rows, free_of);
-        mark_stretches(stand, row, rows, run_out, free_of);
+        free_columns(workpiece, row, rows, free_of);
+        mark_stretches(workpiece, row, rows, run_out, free_of);
     }
     free(free_of);
     return TW_OK;
 }
 
 static enum tw_status mark_reach(struct tw_geos *geos, const struct tw_job *job, const GEOSGeometry *region,
-                                 struct tw_stand *stand, struct tw_findings *findings)
+                                 struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
     GEOSGeometry *reach;
     enum tw_status status;
 
     if (job->wheel.kind == TW_WHEEL_DISC)
-        return mark_strips(job, stand, findings);
-    reach = opened(geos, region, job->wheel.diameter_mm / 2.0, EDGE_MM + stand->fine.cell_mm);
+        return mark_strips(job, workpiece, findings);
+    reach = opened(geos, region, job->wheel.diameter_mm / 2.0, EDGE_MM + workpiece->fine.cell_mm);
     if (!reach)
         return tw_geos_fail(geos, "find where the wheel can hollow", findings);
-    status = mark(geos, reach, stand, TW_RELIEF_MUST, findings);
+    status = mark(geos, reach, workpiece, TW_RELIEF_MUST, findings);
     GEOSGeom_destroy_r(geos->context, reach);
     return status;
 }
 
-enum tw_status tw_stand_add_relief(const struct tw_job *job, struct tw_stand *stand, struct tw_findings *findings)
+enum tw_status tw_workpiece_add_relief(const struct tw_job *job, struct tw_workpiece *workpiece,
+                                       struct tw_findings *findings)
 {
-    size_t cells = (size_t)stand->fine.columns * (size_t)stand->fine.rows;
+    size_t cells = (size_t)workpiece->fine.columns * (size_t)workpiece->fine.rows;
     GEOSGeometry *region = NULL;
     struct tw_geos geos;
     enum tw_status status = tw_geos_open(&geos, findings);
 
     if (status != TW_OK)
         return status;
-    stand->relief_mm = job->relief.depth_mm;
-    stand->flatness_mm = job->finish.flatness_mm;
-    stand->relief = calloc(cells + 1, 1);
-    if (!stand->relief)
+    workpiece->relief_mm = job->relief.depth_mm;
+    workpiece->flatness_mm = job->finish.flatness_mm;
+    workpiece->relief = calloc(cells + 1, 1);
+    if (!workpiece->relief)
         status = tw_no_memory(findings);
     if (status == TW_OK)
-        status = gather_region(&geos, job, &stand->face, &region, findings);
+        status = gather_region(&geos, job, &workpiece->face, &region, findings);
     if (status == TW_OK)
-        status = mark(&geos, region, stand, TW_RELIEF_MAY, findings);
+        status = mark(&geos, region, workpiece, TW_RELIEF_MAY, findings);
     if (status == TW_OK)
-        status = mark_reach(&geos, job, region, stand, findings);
+        status = mark_reach(&geos, job, region, workpiece, findings);
     if (region)
         GEOSGeom_destroy_r(geos.context, region);
     tw_geos_close(&geos);
     return status;
 }
 
-static double floor_mm(const struct tw_stand *stand, size_t cell)
+static double floor_mm(const struct tw_workpiece *workpiece, size_t cell)
 {
-    double x_mm = stand->fine.x_mm + ((double)(cell % (size_t)stand->fine.columns) + 0.5) * stand->fine.cell_mm;
+    double x_mm =
+        workpiece->fine.x_mm + ((double)(cell % (size_t)workpiece->fine.columns) + 0.5) * workpiece->fine.cell_mm;
 
-    return tw_face_height_mm(&stand->face, x_mm) - stand->relief_mm;
+    return tw_face_height_mm(&workpiece->face, x_mm) - workpiece->relief_mm;
 }
 
-void tw_stand_aim(struct tw_stand *stand, bool at_floor)
+void tw_workpiece_aim(struct tw_workpiece *workpiece, bool at_floor)
 {
-    struct tw_field *fine = &stand->fine;
+    struct tw_field *fine = &workpiece->fine;
     size_t cells = (size_t)fine->columns * (size_t)fine->rows;
 
-    for (size_t i = 0; stand->relief && i < cells; i++) {
-        double limit_mm = floor_mm(stand, i) + (at_floor ? 0.0 : stand->relief_mm);
+    for (size_t i = 0; workpiece->relief && i < cells; i++) {
+        double limit_mm = floor_mm(workpiece, i) + (at_floor ? 0.0 : workpiece->relief_mm);
 
-        if (stand->relief[i] != TW_RELIEF_NOT) /* where it lies lower already, nothing more may come off */
+        if (workpiece->relief[i] != TW_RELIEF_NOT) /* where it lies lower already, nothing more may come off */
             fine->limit_mm[i] = fminf((float)limit_mm, fine->stock_mm[i]);
     }
 }
 
-double tw_stand_measure_relief(const struct tw_stand *stand, double place_mm[3])
+double tw_workpiece_measure_relief(const struct tw_workpiece *workpiece, double place_mm[3])
 {
-    const struct tw_field *fine = &stand->fine;
+    const struct tw_field *fine = &workpiece->fine;
     size_t cells = (size_t)fine->columns * (size_t)fine->rows, must = 0, missing = 0;
     double highest_mm = -HUGE_VAL;
 
     place_mm[0] = place_mm[1] = place_mm[2] = 0.0;
-    for (size_t i = 0; stand->relief && i < cells; i++) {
-        double over_mm = (double)fine->stock_mm[i] - floor_mm(stand, i);
+    for (size_t i = 0; workpiece->relief && i < cells; i++) {
+        double over_mm = (double)fine->stock_mm[i] - floor_mm(workpiece, i);
 
-        if (stand->relief[i] != TW_RELIEF_MUST)
+        if (workpiece->relief[i] != TW_RELIEF_MUST)
             continue;
         must++;
-        missing += over_mm > stand->flatness_mm;
+        missing += over_mm > workpiece->flatness_mm;
         if (over_mm <= highest_mm)
             continue;
         highest_mm = over_mm;
