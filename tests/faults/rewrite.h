@@ -278,7 +278,7 @@ static bool turn_words(struct mutant *m)
 static bool one_code_a_line(struct mutant *m)
 {
     for (size_t i = 0; i < m->count; i++) {
-        struct word first, second;
+        struct word first = { 0 }, second = { 0 };
         int at = 0;
 
         if (has_code(m, i, 'G', 4) || find_word(m, i, "XYZFP", &first))
