@@ -465,6 +465,9 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
 }
 
 /* Planned one at a time, three blanks have to wait to cool; in rounds they cool while the others are ground. */
+/* A dozen plans: nothing in them is new to the sanitizers, which take three minutes for them. */
+#ifndef __SANITIZE_ADDRESS__
+
 /* The search comes this close to the quickest plan there is: see docs/measurements.md. */
 #define SEARCH_SHARE 0.01
 
@@ -521,6 +524,8 @@ Test(schedule, takes_no_longer_with_a_larger_infeed)
         tw_job_free(&job);
     }
 }
+
+#endif
 
 Test(schedule, says_no_cost_of_limits_that_do_not_bind)
 {
