@@ -98,7 +98,12 @@ const char *tw_stop_name(int stop);
 
 /* ---- the plate's features, as they are drawn and drilled ---- */
 
-enum tw_feature_kind { TW_FEATURE_DOWEL, TW_FEATURE_THREAD, TW_FEATURE_WINDOW };
+enum tw_feature_kind {
+    TW_FEATURE_DOWEL,
+    TW_FEATURE_THREAD, /* of the plate, for what is screwed down from above */
+    TW_FEATURE_SCREW,  /* through the plate, for a screw from below into a block that stands on it */
+    TW_FEATURE_WINDOW
+};
 
 struct tw_feature {
     enum tw_feature_kind kind;

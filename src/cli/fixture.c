@@ -145,8 +145,9 @@ static enum tw_status show(const struct tw_fixture_design *design, const char *f
     if (design->job->mount == TW_MOUNT_TILTED)
         verb_print(", wedge/");
     verb_print(
-        "\nname it in the job: fixture: { profile = \"fixture.cfg\"; }; and take keep_outs, stations, clearance and\n"
-        "pull out of the job's own fixture group, for what stands there counts\n");
+        "\nname fixture.cfg in the job, by its path from the job's folder: fixture: { profile = \"...\"; }; and take\n"
+        "keep_outs, stations, clearance and pull out of the job's own fixture group: they would override the "
+        "profile\n");
     free(table);
     return TW_OK;
 }

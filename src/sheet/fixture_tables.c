@@ -67,8 +67,9 @@ enum tw_status section_fixture_cautions(struct page *page)
         sheet_length(&page->out, page->inch, page->job->taper.band_mm, SHEET_GAUGE);
         tw_text_print(
             &page->out,
-            " thinner than stated lies so far proud of rest B and off the pad; a thicker one lies so far above "
-            "the rest. Sort the blanks by the micrometer, or write height_zero = \"ricasso\" in the job: then "
+            " thinner than stated bears on rest B and its ricasso stands so far clear of the pad; a thicker one rests "
+            "on the pad and clears rest B by as much. Sort the blanks by the micrometer, or write height_zero = "
+            "\"ricasso\" in the job: then "
             "every blank fits.</li>\n");
     }
     if (design->known_from_mm > -HUGE_VAL)
@@ -204,7 +205,9 @@ static void hole_row(struct page *page, const struct tw_feature *feature, size_t
         tw_text_print(&page->out, "<td>window %.1f by %.1f mm</td></tr>\n", feature->wide_x_mm, feature->wide_y_mm);
     else
         tw_text_print(&page->out, "<td>%.4g mm, %s</td></tr>\n", feature->diameter_mm,
-                      feature->kind == TW_FEATURE_DOWEL ? "reamed H7" : "thread M5");
+                      feature->kind == TW_FEATURE_DOWEL    ? "reamed H7"
+                      : feature->kind == TW_FEATURE_THREAD ? "thread M5"
+                                                           : "through, M5 from below");
 }
 
 enum tw_status section_fixture_holes(struct page *page)
