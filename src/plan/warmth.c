@@ -296,8 +296,9 @@ static enum tw_status collect_pieces(struct tw_warmth *warmth, size_t index)
                  sizeof *warmth->pieces) ||
         !tw_grow((void **)&warmth->heated, &warmth->heated_capacity, warmth->heated_count + 1, sizeof *warmth->heated))
         return tw_no_memory(warmth->scene->findings);
-    heated.count = tw_warm_pieces(from_mm, to_mm, &removal, move->feed_mm_per_s, warmth->limits->wheel_mm_per_s,
-                                  move->layer, warmth->pieces + warmth->piece_count);
+    if (removal.slice_count > 0) /* else there may be no pieces at all yet, and nowhere to point to */
+        heated.count = tw_warm_pieces(from_mm, to_mm, &removal, move->feed_mm_per_s, warmth->limits->wheel_mm_per_s,
+                                      move->layer, warmth->pieces + warmth->piece_count);
     warmth->piece_count += heated.count;
     warmth->heated[warmth->heated_count++] = heated;
     return TW_OK;
