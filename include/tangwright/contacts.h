@@ -81,8 +81,11 @@ struct tw_clash {
 enum tw_status tw_contacts_clash(const struct tw_job *job, enum tw_side side, struct tw_clash *out,
                                  struct tw_findings *findings);
 
-/* Sideways force that the fixture is trusted with: friction times what the clamps press and what a magnet pulls on the
- * tang's area, over the safety that the job asks for. */
+/* Sideways force that the fixture is trusted with: friction times what the clamps press and what a magnet pulls on so much
+ * area, over the safety that the job asks for. */
+double tw_holding_over_N(const struct tw_fixture *fixture, double area_mm2);
+
+/* The same over all of the tang. */
 double tw_holding_N(const struct tw_job *job);
 
 #endif

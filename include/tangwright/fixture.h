@@ -31,8 +31,7 @@ struct tw_stop {
     double top_mm;
     double grip_mm; /* height on which it bears on the edge, on the side where that is less */
     double
-        may_be_off_mm; /* so far, along the normal, before the taper start or the angle is out of tolerance; HUGE_VAL:
-                             it moves neither */
+        may_be_off_mm; /* along the normal, before taper start or angle leave their tolerance; HUGE_VAL: it moves neither */
     bool both;         /* it stands where its mirrored twin does, and is not moved */
 };
 
@@ -63,8 +62,7 @@ struct tw_fixture_design {
     struct tw_stop catch_pin;  /* its contact is the blank's nearest point, catch_gap_mm away */
     double catch_gap_mm;
     struct tw_rect pad, rest;
-    double slope,
-        drop_mm; /* of the rest for side B: its top is at slope * x - drop; the drop is the hand-finishing allowance */
+    double slope, drop_mm; /* top of the rest for side B: slope * x - drop; the drop is the hand-finishing allowance */
     bool has_clamp, has_support;
     struct tw_rect clamp, support; /* the bar over the blade; what carries the blade under it */
     double touching_mm2[2];        /* what carries the blank, side A and B up */

@@ -210,8 +210,8 @@ void tw_warmth_close(struct tw_warmth *warmth)
 
 /* ---- what it costs ---- */
 
-/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, and seconds of grinding to be
- * followed. */
+/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, and
+ * seconds of grinding to be followed. */
 #define CELLS_PER_S    800e6
 #define PIECES_PER_S   40e3
 #define GRINDING_PER_S 40e3

@@ -42,7 +42,7 @@ static struct place place_of(const struct tw_job *job, const struct tw_face *fac
 
     tw_trace_origin(&job->machine, &job->fixture.stations[part], origin_mm);
     return (struct place){
-        .low_mm = { origin_mm[0] + box.min_x_mm - TW_STAND_BLADE_MM,
+        .low_mm = { origin_mm[0] + box.min_x_mm - TW_WORKPIECE_BLADE_MM,
                     origin_mm[1] + (mirrored ? -box.max_y_mm : box.min_y_mm) },
         .high_mm = { origin_mm[0] + box.max_x_mm, origin_mm[1] + (mirrored ? -box.min_y_mm : box.max_y_mm) },
         .top_mm = origin_mm[2] + 1.5 * face->blank_mm,

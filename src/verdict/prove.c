@@ -334,7 +334,7 @@ static bool is_astray(const struct proving *proving, const double place_mm[3], b
 {
     const struct tw_job *job = proving->job;
     const struct tw_field *fine = &proving->workpiece->fine;
-    double low_mm[2] = { fine->x_mm + TW_STAND_BLADE_MM, fine->y_mm };
+    double low_mm[2] = { fine->x_mm + TW_WORKPIECE_BLADE_MM, fine->y_mm };
     double high_mm[2] = { fine->x_mm + fine->columns * fine->cell_mm, fine->y_mm + fine->rows * fine->cell_mm };
     bool astray = true;
 

@@ -255,7 +255,7 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
 static enum tw_status open_near(struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
     const struct tw_field *fine = &workpiece->fine;
-    int pooled = (int)fmax(1.0, floor(TW_STAND_NEAR_MM / fine->cell_mm + 1e-9));
+    int pooled = (int)fmax(1.0, floor(TW_WORKPIECE_NEAR_MM / fine->cell_mm + 1e-9));
     enum tw_status status =
         tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm * pooled, (fine->columns + pooled - 1) / pooled,
                      (fine->rows + pooled - 1) / pooled, 0.0, &workpiece->near, findings);
@@ -340,7 +340,7 @@ static double coarse_cell_mm(struct tw_box box)
 {
     double area_mm2 = (box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) * (box.max_y_mm - box.min_y_mm + 2.0 * MARGIN_MM);
 
-    return fmax(TW_STAND_COARSE_MM, sqrt(area_mm2 / TW_STAND_COARSE_CELLS));
+    return fmax(TW_WORKPIECE_COARSE_MM, sqrt(area_mm2 / TW_WORKPIECE_COARSE_CELLS));
 }
 
 static enum tw_status fill(const struct tw_job *job, int part, const struct tw_outline *tang,
@@ -350,7 +350,7 @@ static enum tw_status fill(const struct tw_job *job, int part, const struct tw_o
     struct tw_box box = tw_ring_box(&tang->outer), coarse = coarse_box(job, part, tang, blade);
     enum tw_status status;
 
-    box.min_x_mm = fmin(box.min_x_mm - TW_STAND_BLADE_MM, blade_ends_mm(&workpiece->face) - MARGIN_MM);
+    box.min_x_mm = fmin(box.min_x_mm - TW_WORKPIECE_BLADE_MM, blade_ends_mm(&workpiece->face) - MARGIN_MM);
     status = new_field(box, cell_mm, 0.0, &workpiece->fine, findings);
     if (status == TW_OK)
         status = fill_fine(tang, blade, workpiece, findings);

@@ -9,11 +9,11 @@
 /* The fine field holds the tang and the first of the blade; the coarse one the whole blade and the fixture, as far as the
  * machine's travel lets the wheel go. A coarse
  * cell counts as taken by a part of the fixture when any of nine points of it is. */
-#define TW_STAND_COARSE_MM    0.5
-#define TW_STAND_COARSE_CELLS 4e6 /* larger cells where there would be more */
+#define TW_WORKPIECE_COARSE_MM    0.5
+#define TW_WORKPIECE_COARSE_CELLS 4e6 /* larger cells where there would be more */
 /* The near field holds what is left of the stock once more, as a thing that rapids must keep away from. */
-#define TW_STAND_NEAR_MM  0.4
-#define TW_STAND_BLADE_MM 30.0 /* of the blade, in the fine field */
+#define TW_WORKPIECE_NEAR_MM  0.4
+#define TW_WORKPIECE_BLADE_MM 30.0 /* of the blade, in the fine field */
 
 struct tw_workpiece {
     struct tw_face face;

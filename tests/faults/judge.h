@@ -3,8 +3,8 @@
  *
  * Harmless: it reads to its end; every rapid leaves everything untouched; nothing but the tang's stock is touched;
  * wherever the wheel is down at feed, spindle and coolant are as in the good program; the same face is left within the
- * job's flatness and nowhere more than 2 um below the target; the wheel never goes below the pads' plane; and the same state is left at the end, the wheel up. The
- * wheel starts low beside the part, as nobody promises where it stands. */
+ * job's flatness and nowhere more than 2 um below the target; the wheel never goes below the pads' plane; and the same
+ * state is left at the end, the wheel up. The wheel starts low beside the part, as nobody promises where it stands. */
 #ifndef TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 #define TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 
