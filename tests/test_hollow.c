@@ -4,6 +4,7 @@
 #include "balance/knife.h"
 #include "input/failing_memory.h"
 #include "plan/track.h"
+#include "plan/trough.h"
 
 #include <criterion/parameterized.h>
 #include <stdlib.h>
