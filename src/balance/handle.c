@@ -2,8 +2,7 @@
 #include "balance/model.h"
 
 #include "base/numbers.h"
-#include "geometry/geos.h"
-#include "geometry/ring.h"
+#include "geometry/shape.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,65 +11,32 @@
 #define SLIVER_MM2      1e-4
 #define MARGIN_MM       1.0
 
-/* Everything cut while the scales are found; GEOS geometry that tw_handle_regions() gives back. */
+/* Everything cut while the scales are found. */
 struct cutting {
-    struct tw_geos geos;
-    struct tw_findings *findings;
-    GEOSGeometry *steel; /* tang, with the blade where the scales begin ahead of the taper start */
-    GEOSGeometry *scales;
+    struct tw_shapes shapes;
+    const GEOSGeometry *steel; /* tang, with the blade where the scales begin ahead of the taper start */
+    const GEOSGeometry *scales;
 };
 
-static enum tw_status take(struct cutting *cut, GEOSGeometry *result, GEOSGeometry **into, const char *doing)
+static const GEOSGeometry *make_steel(struct tw_shapes *shapes, const struct tw_job *job)
 {
-    if (!result)
-        return tw_geos_fail(&cut->geos, doing, cut->findings);
-    GEOSGeom_destroy_r(cut->geos.context, *into);
-    *into = result;
-    return TW_OK;
-}
-
-static enum tw_status make_steel(struct cutting *cut, const struct tw_job *job)
-{
-    GEOSGeometry *blade = NULL;
-    enum tw_status status = tw_geos_from_outline(&cut->geos, &job->part.tang, &cut->steel, cut->findings);
+    const GEOSGeometry *tang = tw_shape_of_outline(shapes, &job->part.tang);
     bool reaches_ahead = job->handle.front_mm < 0 || job->handle.outline.count > 0;
 
-    if (status != TW_OK || job->part.blade.outer.count == 0 || !reaches_ahead)
-        return status;
-    status = tw_geos_from_outline(&cut->geos, &job->part.blade, &blade, cut->findings);
-    if (status == TW_OK)
-        status = take(cut, GEOSUnion_r(cut->geos.context, cut->steel, blade), &cut->steel, "join tang and blade");
-    GEOSGeom_destroy_r(cut->geos.context, blade);
-    return status;
+    if (job->part.blade.outer.count == 0 || !reaches_ahead)
+        return tang;
+    return tw_shape_joined(shapes, tang, tw_shape_of_outline(shapes, &job->part.blade));
 }
 
-/* The outer edge of the steel, its holes closed. */
-static enum tw_status close_holes(struct cutting *cut)
-{
-    const GEOSGeometry *edge = GEOSGetExteriorRing_r(cut->geos.context, cut->steel);
-    GEOSGeometry *shell = edge ? GEOSGeom_clone_r(cut->geos.context, edge) : NULL;
-
-    if (!shell)
-        return tw_geos_fail(&cut->geos, "find the edge of tang and blade", cut->findings);
-    cut->scales = GEOSGeom_createPolygon_r(cut->geos.context, shell, NULL, 0); /* takes the shell, even if it fails */
-    return cut->scales ? TW_OK : tw_geos_fail(&cut->geos, "close the holes of the scales", cut->findings);
-}
-
-static enum tw_status begin_at(struct cutting *cut, double front_mm, const struct tw_box *box, double offset_mm)
+/* The part of the scales behind `front_mm`. */
+static const GEOSGeometry *begin_at(struct cutting *cut, const GEOSGeometry *scales, double front_mm,
+                                    const struct tw_box *box, double offset_mm)
 {
     double far_mm = fmax(box->max_x_mm, front_mm) + offset_mm + MARGIN_MM;
     double low_mm = box->min_y_mm - offset_mm - MARGIN_MM, high_mm = box->max_y_mm + offset_mm + MARGIN_MM;
-    struct tw_point corners[4] = {
-        { front_mm, low_mm }, { far_mm, low_mm }, { far_mm, high_mm }, { front_mm, high_mm }
-    };
-    struct tw_ring ring = { corners, 4 };
-    GEOSGeometry *behind = NULL;
-    enum tw_status status = tw_geos_from_ring(&cut->geos, &ring, &behind, cut->findings);
 
-    if (status == TW_OK)
-        status = take(cut, GEOSIntersection_r(cut->geos.context, cut->scales, behind), &cut->scales, "cut the scales");
-    GEOSGeom_destroy_r(cut->geos.context, behind);
-    return status;
+    return tw_shape_common(&cut->shapes, scales,
+                           tw_shape_of_box(&cut->shapes, (struct tw_box){ front_mm, low_mm, far_mm, high_mm }));
 }
 
 static struct tw_box both_boxes(const struct tw_part *part)
@@ -86,19 +52,18 @@ static struct tw_box both_boxes(const struct tw_part *part)
 }
 
 /* The chords of round corners lose less than 0.002 % of the offset. */
-static enum tw_status make_scales(struct cutting *cut, const struct tw_job *job)
+static const GEOSGeometry *make_scales(struct cutting *cut, const struct tw_job *job)
 {
     const struct tw_handle *handle = &job->handle;
     struct tw_box box = both_boxes(&job->part);
-    enum tw_status status;
+    const GEOSGeometry *scales;
 
     if (handle->outline.count > 0)
-        return tw_geos_from_ring(&cut->geos, &handle->outline, &cut->scales, cut->findings);
-    status = close_holes(cut);
-    if (status == TW_OK && handle->offset_mm > 0)
-        status = take(cut, GEOSBuffer_r(cut->geos.context, cut->scales, handle->offset_mm, QUADRANT_CHORDS),
-                      &cut->scales, "offset the outline of the scales");
-    return status == TW_OK ? begin_at(cut, handle->front_mm, &box, handle->offset_mm) : status;
+        return tw_shape_of_ring(&cut->shapes, &handle->outline);
+    scales = tw_shape_filled(&cut->shapes, cut->steel);
+    if (handle->offset_mm > 0)
+        scales = tw_shape_grown(&cut->shapes, scales, handle->offset_mm, QUADRANT_CHORDS);
+    return begin_at(cut, scales, handle->front_mm, &box, handle->offset_mm);
 }
 
 /* ---- back from GEOS ---- */
@@ -112,25 +77,20 @@ static void free_pieces(struct tw_pieces *pieces)
 }
 
 /* The polygons of any geometry; slivers, lines and points are left out. */
-static enum tw_status to_pieces(struct cutting *cut, const GEOSGeometry *geometry, struct tw_pieces *out)
+static enum tw_status to_pieces(struct tw_shapes *shapes, const GEOSGeometry *geometry, struct tw_pieces *out)
 {
-    int count = GEOSGetNumGeometries_r(cut->geos.context, geometry);
-    enum tw_status status = TW_OK;
+    int count = tw_shape_parts(shapes, geometry);
+    enum tw_status status = shapes->status;
 
-    *out = (struct tw_pieces){ 0 };
-    if (count < 0)
-        return tw_geos_fail(&cut->geos, "count the pieces of the scales", cut->findings);
-    out->items = calloc((size_t)count + 1, sizeof *out->items);
+    *out = (struct tw_pieces){ .items = calloc((size_t)count + 1, sizeof *out->items) };
     if (!out->items)
-        return tw_no_memory(cut->findings);
+        return tw_no_memory(shapes->findings);
     for (int i = 0; status == TW_OK && i < count; i++) {
-        const GEOSGeometry *piece = GEOSGetGeometryN_r(cut->geos.context, geometry, i);
-        double area_mm2 = 0.0;
+        const GEOSGeometry *piece = tw_shape_polygon(shapes, geometry, i);
 
-        if (GEOSGeomTypeId_r(cut->geos.context, piece) != GEOS_POLYGON ||
-            GEOSArea_r(cut->geos.context, piece, &area_mm2) != 1 || area_mm2 < SLIVER_MM2)
+        if (tw_shape_area_mm2(shapes, piece) < SLIVER_MM2)
             continue;
-        status = tw_geos_to_outline(&cut->geos, piece, &out->items[out->count], cut->findings);
+        status = tw_geos_to_outline(shapes->geos, piece, &out->items[out->count], shapes->findings);
         out->count += status == TW_OK;
     }
     if (status != TW_OK)
@@ -153,7 +113,7 @@ static struct tw_moments sum_of(const struct tw_pieces *pieces)
 static enum tw_status measure(struct cutting *cut, const GEOSGeometry *geometry, struct tw_moments *out)
 {
     struct tw_pieces pieces;
-    enum tw_status status = to_pieces(cut, geometry, &pieces);
+    enum tw_status status = to_pieces(&cut->shapes, geometry, &pieces);
 
     if (status == TW_OK)
         *out = sum_of(&pieces);
@@ -161,34 +121,15 @@ static enum tw_status measure(struct cutting *cut, const GEOSGeometry *geometry,
     return status;
 }
 
-static enum tw_status measure_glue(struct cutting *cut, struct tw_moments *out)
-{
-    GEOSGeometry *shared = GEOSIntersection_r(cut->geos.context, cut->scales, cut->steel);
-    enum tw_status status;
-
-    if (!shared)
-        return tw_geos_fail(&cut->geos, "find the steel under the scales", cut->findings);
-    status = measure(cut, shared, out);
-    GEOSGeom_destroy_r(cut->geos.context, shared);
-    return status;
-}
-
 /* ---- relief under the scales ---- */
 
 static enum tw_status add_relief_under(struct cutting *cut, const struct tw_outline *piece, struct tw_pieces *sum)
 {
-    GEOSGeometry *hollow = NULL, *shared = NULL;
+    const GEOSGeometry *under = tw_shape_common(&cut->shapes, cut->scales, tw_shape_of_outline(&cut->shapes, piece));
     struct tw_pieces more = { 0 };
     struct tw_outline *grown;
-    enum tw_status status = tw_geos_from_outline(&cut->geos, piece, &hollow, cut->findings);
+    enum tw_status status = to_pieces(&cut->shapes, under, &more);
 
-    if (status == TW_OK) {
-        shared = GEOSIntersection_r(cut->geos.context, cut->scales, hollow);
-        status = shared ? to_pieces(cut, shared, &more)
-                        : tw_geos_fail(&cut->geos, "find the relief under the scales", cut->findings);
-    }
-    GEOSGeom_destroy_r(cut->geos.context, hollow);
-    GEOSGeom_destroy_r(cut->geos.context, shared);
     if (status != TW_OK || more.count == 0) {
         free_pieces(&more);
         return status;
@@ -196,7 +137,7 @@ static enum tw_status add_relief_under(struct cutting *cut, const struct tw_outl
     grown = realloc(sum->items, (sum->count + more.count) * sizeof *grown);
     if (!grown) {
         free_pieces(&more);
-        return tw_no_memory(cut->findings);
+        return tw_no_memory(cut->shapes.findings);
     }
     sum->items = grown;
     for (size_t i = 0; i < more.count; i++)
@@ -215,15 +156,16 @@ static double disc_mm2(double diameter_mm)
 static enum tw_status check_covered(struct cutting *cut, const struct tw_job *job, const struct tw_pin *pin,
                                     struct tw_point at)
 {
-    GEOSGeometry *point = GEOSGeom_createPointFromXY_r(cut->geos.context, at.x_mm, at.y_mm);
-    char inside = point ? GEOSContains_r(cut->geos.context, cut->scales, point) : 2;
+    struct tw_shapes *shapes = &cut->shapes;
+    GEOSContextHandle_t context = shapes->geos->context;
+    const GEOSGeometry *point = tw_shape_own(shapes, GEOSGeom_createPointFromXY_r(context, at.x_mm, at.y_mm));
+    char inside = point ? GEOSContains_r(context, cut->scales, point) : 2;
 
-    GEOSGeom_destroy_r(cut->geos.context, point);
-    if (inside == 1)
-        return TW_OK;
+    if (inside == 1 || shapes->status != TW_OK)
+        return shapes->status;
     if (inside != 0)
-        return tw_geos_fail(&cut->geos, "place a pin", cut->findings);
-    return tw_fail(cut->findings, TW_BAD_INPUT, (struct tw_place){ .file = job->path, .key = "handle.pins" },
+        return tw_geos_fail(shapes->geos, "place a pin", shapes->findings);
+    return tw_fail(shapes->findings, TW_BAD_INPUT, (struct tw_place){ .file = job->path, .key = "handle.pins" },
                    "hole %d, %.1f mm behind the taper start, is not covered by the scales; drop its pin, or mend "
                    "scale_front or scale_outline",
                    pin->hole, at.x_mm);
@@ -236,7 +178,7 @@ static enum tw_status stand_pins(struct cutting *cut, struct tw_balance_model *m
 
     model->pins = calloc(job->handle.pin_count + 1, sizeof *model->pins);
     if (!model->pins)
-        return tw_no_memory(cut->findings);
+        return tw_no_memory(cut->shapes.findings);
     for (size_t i = 0; status == TW_OK && i < job->handle.pin_count; i++) {
         const struct tw_pin *pin = &job->handle.pins[i];
         const struct tw_ring *hole = tw_hole_along(&job->part.tang, (size_t)pin->hole);
@@ -252,14 +194,13 @@ static enum tw_status stand_pins(struct cutting *cut, struct tw_balance_model *m
 
 static enum tw_status measure_all(struct cutting *cut, struct tw_balance_model *model)
 {
-    enum tw_status status = make_steel(cut, model->job);
+    enum tw_status status;
 
+    cut->steel = make_steel(&cut->shapes, model->job);
+    cut->scales = make_scales(cut, model->job);
+    status = measure(cut, cut->scales, &model->scale_area);
     if (status == TW_OK)
-        status = make_scales(cut, model->job);
-    if (status == TW_OK)
-        status = measure(cut, cut->scales, &model->scale_area);
-    if (status == TW_OK)
-        status = measure_glue(cut, &model->glue_area);
+        status = measure(cut, tw_shape_common(&cut->shapes, cut->scales, cut->steel), &model->glue_area);
     for (size_t i = 0; status == TW_OK && i < model->hollow->count; i++)
         status = add_relief_under(cut, &model->hollow->pieces[i], &model->glue_relief);
     if (status == TW_OK)
@@ -269,14 +210,15 @@ static enum tw_status measure_all(struct cutting *cut, struct tw_balance_model *
 
 enum tw_status tw_handle_regions(struct tw_balance_model *model, struct tw_findings *findings)
 {
-    struct cutting cut = { .findings = findings };
-    enum tw_status status = tw_geos_open(&cut.geos, findings);
+    struct tw_geos geos;
+    struct cutting cut = { 0 };
+    enum tw_status status = tw_geos_open(&geos, findings);
 
     if (status != TW_OK)
         return status;
+    cut.shapes = tw_shapes_open(&geos, "find what lies under the scales", findings);
     status = measure_all(&cut, model);
-    GEOSGeom_destroy_r(cut.geos.context, cut.steel);
-    GEOSGeom_destroy_r(cut.geos.context, cut.scales);
-    tw_geos_close(&cut.geos);
+    tw_shapes_close(&cut.shapes);
+    tw_geos_close(&geos);
     return status;
 }

@@ -143,16 +143,14 @@ const GEOSGeometry *tw_shape_thinned(struct tw_shapes *shapes, const GEOSGeometr
 
 const GEOSGeometry *tw_shape_common(struct tw_shapes *shapes, const GEOSGeometry *one, const GEOSGeometry *other)
 {
-    return can(shapes, one) && other
-               ? tw_shape_own(shapes, GEOSIntersection_r(shapes->geos->context, one, other))
-               : NULL;
+    return can(shapes, one) && other ? tw_shape_own(shapes, GEOSIntersection_r(shapes->geos->context, one, other))
+                                     : NULL;
 }
 
 const GEOSGeometry *tw_shape_less(struct tw_shapes *shapes, const GEOSGeometry *shape, const GEOSGeometry *other)
 {
-    return can(shapes, shape) && other
-               ? tw_shape_own(shapes, GEOSDifference_r(shapes->geos->context, shape, other))
-               : NULL;
+    return can(shapes, shape) && other ? tw_shape_own(shapes, GEOSDifference_r(shapes->geos->context, shape, other))
+                                       : NULL;
 }
 
 const GEOSGeometry *tw_shape_joined(struct tw_shapes *shapes, const GEOSGeometry *one, const GEOSGeometry *other)

@@ -161,6 +161,7 @@ static void measure(struct tw_relief_area *area, struct tw_shapes *shapes)
     const GEOSGeometry *region = take_region(area, shapes), *reached, *hollowed;
 
     area->area_mm2 = tw_shape_area_mm2(shapes, region);
+    area->box = tw_shape_box(shapes, region);
     area->region = tw_shape_give(shapes, region);
     if (shapes->status == TW_OK)
         reach(area, shapes, &reached, &hollowed);

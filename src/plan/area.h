@@ -13,6 +13,7 @@
 struct tw_relief_area {
     const struct tw_scene *scene;
     GEOSGeometry *region;  /* the pieces of the relief in the setup frame */
+    struct tw_box box;     /* about them */
     GEOSGeometry *centres; /* cup: where its centre may go */
     double *lanes_mm;      /* disc: y of each trough's middle, in rising order */
     size_t lane_count;

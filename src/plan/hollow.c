@@ -511,16 +511,11 @@ static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
     return 2;
 }
 
-static enum tw_status measure(struct hollow *hollow)
+static void measure(struct hollow *hollow)
 {
-    struct tw_scene *scene = hollow->scene;
-    GEOSContextHandle_t context = scene->geos->context;
-
-    if (GEOSGeom_getXMin_r(context, hollow->area.region, &hollow->front_mm) == 0 ||
-        GEOSGeom_getXMax_r(context, hollow->area.region, &hollow->back_mm) == 0)
-        return tw_geos_fail(scene->geos, "measure the relief", scene->findings);
-    hollow->stock_mm = tw_face_most_mm(&scene->face, hollow->back_mm);
-    return TW_OK;
+    hollow->front_mm = hollow->area.box.min_x_mm;
+    hollow->back_mm = hollow->area.box.max_x_mm;
+    hollow->stock_mm = tw_face_most_mm(&hollow->scene->face, hollow->back_mm);
 }
 
 enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
@@ -531,7 +526,7 @@ enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, 
     enum tw_status status = tw_relief_area_open(scene, scene->job->relief.depth_mm, &hollow.area);
 
     if (status == TW_OK)
-        status = measure(&hollow);
+        measure(&hollow);
     if (status == TW_OK)
         status = tw_choose_plan(scene, warmth, limits, &layout, out);
     tw_relief_area_close(&hollow.area);

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "geometry/shape.h"
 #include "tangwright/contacts.h"
 
 #include <math.h>
@@ -22,40 +23,25 @@ struct gathering {
 
 /* ---- the outline of a blank ---- */
 
-static GEOSGeometry *points_of(struct tw_geos *geos, const struct tw_ring *one, const struct tw_ring *other)
-{
-    unsigned count = (unsigned)(one->count + other->count);
-    GEOSCoordSequence *sequence = GEOSCoordSeq_create_r(geos->context, count, 2);
-
-    if (!sequence)
-        return NULL;
-    for (unsigned i = 0; i < count; i++) {
-        const struct tw_point *p = i < one->count ? &one->points[i] : &other->points[i - one->count];
-
-        GEOSCoordSeq_setXY_r(geos->context, sequence, i, p->x_mm, p->y_mm);
-    }
-    return GEOSGeom_createLineString_r(geos->context, sequence);
-}
-
+/* Both rings' points, one after the other. */
 static enum tw_status hull_of(const struct gathering *gathering, const struct tw_ring *one, const struct tw_ring *other,
                               struct tw_outline *out)
 {
-    GEOSContextHandle_t context = gathering->geos->context;
-    GEOSGeometry *points = points_of(gathering->geos, one, other), *hull = NULL, *thin = NULL;
+    struct tw_shapes shapes = tw_shapes_open(gathering->geos, "find the hull of a blank", gathering->findings);
+    size_t count = one->count + other->count;
+    struct tw_point *points = malloc(count * sizeof *points);
+    const GEOSGeometry *hull = NULL;
     enum tw_status status;
 
-    if (points)
-        hull = GEOSConvexHull_r(context, points);
-    if (hull)
-        thin = GEOSTopologyPreserveSimplify_r(context, hull, THIN_MM);
-    status = thin ? tw_geos_to_outline(gathering->geos, thin, out, gathering->findings)
-                  : tw_geos_fail(gathering->geos, "find the hull of a blank", gathering->findings);
-    if (points)
-        GEOSGeom_destroy_r(context, points);
-    if (hull)
-        GEOSGeom_destroy_r(context, hull);
-    if (thin)
-        GEOSGeom_destroy_r(context, thin);
+    if (!points)
+        return tw_no_memory(gathering->findings);
+    memcpy(points, one->points, one->count * sizeof *points);
+    if (other->count > 0)
+        memcpy(points + one->count, other->points, other->count * sizeof *points);
+    hull = tw_shape_thinned(&shapes, tw_shape_hull(&shapes, tw_shape_of_line(&shapes, points, count)), THIN_MM);
+    status = shapes.status == TW_OK ? tw_geos_to_outline(shapes.geos, hull, out, gathering->findings) : shapes.status;
+    free(points);
+    tw_shapes_close(&shapes);
     return status;
 }
 

@@ -2,7 +2,7 @@
 #include "plan/scene.h"
 
 #include "base/numbers.h"
-#include "geometry/ring.h"
+#include "geometry/shape.h"
 #include "taper/assumed.h"
 
 /* A value this close to a whole step is that step: sums of doubles are not exact. */
@@ -84,53 +84,36 @@ static bool emerges_ahead(const struct tw_scene *scene, double *x_mm)
     return *x_mm < scene->face.start_mm - STEP_SLACK && scene->job->task.scope != TW_SCOPE_RELIEF;
 }
 
-/* Adds the strip ahead of the taper start to the tang. */
-static enum tw_status add_strip(struct tw_scene *scene, const struct tw_outline *tang, double from_mm,
-                                GEOSGeometry **region)
+/* The tang and the strip ahead of the taper start. */
+static const GEOSGeometry *add_strip(struct tw_shapes *shapes, const struct tw_outline *tang, double from_mm,
+                                     const GEOSGeometry *region)
 {
     double front_mm = tw_ring_box(&tang->outer).min_x_mm, back_mm = front_mm + OVERLAP_MM;
     struct tw_box edge;
-    struct tw_ring ring = { (struct tw_point[4]){ { 0.0, 0.0 } }, 4 };
-    GEOSGeometry *strip = NULL, *both = NULL;
-    enum tw_status status;
 
     if (!tw_outline_extent(tang, (struct tw_box){ front_mm - 1.0, -1e4, back_mm, 1e4 }, &edge))
-        return TW_OK;
-    ring.points[0] = (struct tw_point){ from_mm, edge.min_y_mm };
-    ring.points[1] = (struct tw_point){ back_mm, edge.min_y_mm };
-    ring.points[2] = (struct tw_point){ back_mm, edge.max_y_mm };
-    ring.points[3] = (struct tw_point){ from_mm, edge.max_y_mm };
-    status = tw_geos_from_ring(scene->geos, &ring, &strip, scene->findings);
-    if (status != TW_OK)
-        return status;
-    both = GEOSUnion_r(scene->geos->context, *region, strip);
-    GEOSGeom_destroy_r(scene->geos->context, strip);
-    if (!both)
-        return tw_geos_fail(scene->geos, "join the tang and what lies ahead of it", scene->findings);
-    GEOSGeom_destroy_r(scene->geos->context, *region);
-    *region = both;
-    return TW_OK;
+        return region;
+    edge.min_x_mm = from_mm;
+    edge.max_x_mm = back_mm;
+    return tw_shape_joined(shapes, region, tw_shape_of_box(shapes, edge));
 }
 
 static enum tw_status build_region(struct tw_scene *scene, const struct tw_outline *tang)
 {
-    GEOSGeometry *exact = NULL;
+    struct tw_shapes shapes = tw_shapes_open(scene->geos, "simplify the outline", scene->findings);
+    const GEOSGeometry *region = tw_shape_of_outline(&shapes, tang);
     double ahead_mm;
-    enum tw_status status = tw_geos_from_outline(scene->geos, tang, &exact, scene->findings);
 
-    if (status == TW_OK && emerges_ahead(scene, &ahead_mm)) {
-        status = add_strip(scene, tang, ahead_mm, &exact);
-        if (status == TW_OK)
-            status = tw_assumed_blade(scene->job, &scene->face, &scene->blade, scene->findings);
+    if (emerges_ahead(scene, &ahead_mm)) {
+        region = add_strip(&shapes, tang, ahead_mm, region);
+        if (shapes.status == TW_OK)
+            shapes.status = tw_assumed_blade(scene->job, &scene->face, &scene->blade, scene->findings);
     }
-    if (status == TW_OK) {
-        scene->region = GEOSTopologyPreserveSimplify_r(scene->geos->context, exact, TW_THIN_MM);
-        if (!scene->region)
-            status = tw_geos_fail(scene->geos, "simplify the outline", scene->findings);
-    }
-    if (exact)
-        GEOSGeom_destroy_r(scene->geos->context, exact);
-    return status == TW_OK ? tw_geos_to_outline(scene->geos, scene->region, &scene->tang, scene->findings) : status;
+    region = tw_shape_thinned(&shapes, region, TW_THIN_MM);
+    if (shapes.status == TW_OK)
+        shapes.status = tw_geos_to_outline(scene->geos, region, &scene->tang, scene->findings);
+    scene->region = tw_shape_give(&shapes, region);
+    return tw_shapes_close(&shapes);
 }
 
 bool tw_scene_ahead(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm, struct tw_box *out)

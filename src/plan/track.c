@@ -76,8 +76,7 @@ static bool covers(const struct tw_scene *scene, struct tw_shapes *shapes, const
 {
     size_t mark = shapes->count;
     const GEOSGeometry *wanted = tw_shape_grown(shapes, centres, scene->radius_mm, TW_QUADRANT_CHORDS);
-    const GEOSGeometry *swept =
-        tw_shape_grown(shapes, lines_of(shapes, loops), scene->radius_mm, TW_QUADRANT_CHORDS);
+    const GEOSGeometry *swept = tw_shape_grown(shapes, lines_of(shapes, loops), scene->radius_mm, TW_QUADRANT_CHORDS);
     const GEOSGeometry *left = tw_shape_less(shapes, wanted, swept);
     bool covered = tw_shape_is_empty(shapes, tw_shape_grown(shapes, left, -UNCOVERED_MM, UNCOVERED_CHORDS));
 
@@ -191,8 +190,7 @@ static enum tw_status lay_loops(const struct tw_scene *scene, struct tw_shapes *
 static enum tw_status lay_loops_behind(const struct tw_relief_area *area, double front_mm, struct tw_tracks *out)
 {
     const struct tw_scene *scene = area->scene;
-    struct tw_shapes shapes =
-        tw_shapes_open(scene->geos, "lay the ways of the wheel over the relief", scene->findings);
+    struct tw_shapes shapes = tw_shapes_open(scene->geos, "lay the ways of the wheel over the relief", scene->findings);
     /* The wheel reaches its radius ahead of its centre; a little more, so that there is a loop to go round as soon as
      * anything stands there. */
     double from_mm = front_mm - scene->radius_mm - AHEAD_MM;

@@ -35,7 +35,7 @@ static enum tw_status blocks_of(const struct tw_relief_area *area, double y_mm, 
     const struct tw_scene *scene = area->scene;
     struct tw_shapes shapes = tw_shapes_open(scene->geos, "lay a trough over the relief", scene->findings);
     double half_mm = scene->job->wheel.width_mm / 2.0;
-    struct tw_box box = tw_shape_box(&shapes, area->region);
+    struct tw_box box = area->box;
     const GEOSGeometry *strip = tw_shape_of_box(
         &shapes, (struct tw_box){ box.min_x_mm - 1.0, y_mm - half_mm, box.max_x_mm + 1.0, y_mm + half_mm });
     const GEOSGeometry *outside = tw_shape_less(&shapes, strip, area->region);
@@ -158,7 +158,7 @@ static enum tw_status take_strips(const struct tw_relief_area *area, struct stri
 /* Strips from edge to edge of the region, both edges among them. */
 static enum tw_status lay_strips(const struct tw_relief_area *area, struct strips *strips)
 {
-    struct tw_box box = tw_shape_box(strips->shapes, area->region);
+    struct tw_box box = area->box;
     double width_mm = area->scene->job->wheel.width_mm, room_mm = box.max_y_mm - box.min_y_mm - width_mm;
     enum tw_status status = strips->shapes->status;
 

@@ -2,8 +2,7 @@
 #include "tangwright/relief.h"
 
 #include "base/numbers.h"
-#include "geometry/geos.h"
-#include "geometry/ring.h"
+#include "geometry/shape.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -42,80 +41,30 @@ struct tw_job tw_scope_job(const struct tw_job *job, enum tw_side side, enum tw_
 }
 
 /* Grows (or shrinks) with round corners, a little more than asked for, so that chords stay outside the arc. */
-static enum tw_status offset(struct tw_geos *geos, const GEOSGeometry *from, double distance_mm, GEOSGeometry **out,
-                             struct tw_findings *findings)
+static const GEOSGeometry *offset(struct tw_shapes *shapes, const GEOSGeometry *from, double distance_mm)
 {
-    *out = GEOSBuffer_r(geos->context, from, distance_mm / cos(TW_PI / (4.0 * QUADRANT_CHORDS)), QUADRANT_CHORDS);
-    return *out ? TW_OK : tw_geos_fail(geos, "offset the outline of the relief", findings);
+    return tw_shape_grown(shapes, from, distance_mm / cos(TW_PI / (4.0 * QUADRANT_CHORDS)), QUADRANT_CHORDS);
 }
 
-/* *region becomes what is left of it, or shared with `other`; `other` is given up. */
-static enum tw_status combine(struct tw_geos *geos, GEOSGeometry **region, GEOSGeometry *other, bool keep_shared,
-                              struct tw_findings *findings)
-{
-    GEOSGeometry *result = keep_shared ? GEOSIntersection_r(geos->context, *region, other)
-                                       : GEOSDifference_r(geos->context, *region, other);
-
-    GEOSGeom_destroy_r(geos->context, other);
-    if (!result)
-        return tw_geos_fail(geos, "cut the region of the relief", findings);
-    GEOSGeom_destroy_r(geos->context, *region);
-    *region = result;
-    return TW_OK;
-}
-
-static enum tw_status shrink(struct tw_geos *geos, const struct tw_ring *outer, double land_mm, GEOSGeometry **out,
-                             struct tw_findings *findings)
-{
-    GEOSGeometry *whole = NULL;
-    enum tw_status status = tw_geos_from_ring(geos, outer, &whole, findings);
-
-    if (status != TW_OK)
-        return status;
-    status = offset(geos, whole, -land_mm, out, findings);
-    GEOSGeom_destroy_r(geos->context, whole);
-    return status;
-}
-
-static enum tw_status drop_end(struct tw_geos *geos, const struct tw_ring *outer, double end_mm, GEOSGeometry **region,
-                               struct tw_findings *findings)
+/* All that lies behind `end_mm`. */
+static const GEOSGeometry *behind(struct tw_shapes *shapes, const struct tw_ring *outer, double end_mm)
 {
     struct tw_box box = tw_ring_box(outer);
-    double far_mm = fmax(box.max_x_mm, end_mm) + MARGIN_MM;
-    struct tw_point corners[4] = { { end_mm, box.min_y_mm - MARGIN_MM },
-                                   { far_mm, box.min_y_mm - MARGIN_MM },
-                                   { far_mm, box.max_y_mm + MARGIN_MM },
-                                   { end_mm, box.max_y_mm + MARGIN_MM } };
-    struct tw_ring ring = { corners, 4 };
-    GEOSGeometry *behind = NULL;
-    enum tw_status status = tw_geos_from_ring(geos, &ring, &behind, findings);
 
-    return status == TW_OK ? combine(geos, region, behind, true, findings) : status;
+    return tw_shape_of_box(shapes, (struct tw_box){ end_mm, box.min_y_mm - MARGIN_MM,
+                                                    fmax(box.max_x_mm, end_mm) + MARGIN_MM, box.max_y_mm + MARGIN_MM });
 }
 
-static enum tw_status spare_hole(struct tw_geos *geos, const struct tw_ring *hole, double boss_mm,
-                                 GEOSGeometry **region, struct tw_findings *findings)
-{
-    GEOSGeometry *inside = NULL, *boss = NULL;
-    enum tw_status status = tw_geos_from_ring(geos, hole, &inside, findings);
-
-    if (status == TW_OK)
-        status = offset(geos, inside, boss_mm, &boss, findings);
-    GEOSGeom_destroy_r(geos->context, inside);
-    return status == TW_OK ? combine(geos, region, boss, false, findings) : status;
-}
-
-static enum tw_status cut_region(struct tw_geos *geos, const struct tw_job *job, double land_mm, GEOSGeometry **region,
-                                 struct tw_findings *findings)
+static const GEOSGeometry *cut_region(struct tw_shapes *shapes, const struct tw_job *job, double land_mm)
 {
     const struct tw_outline *tang = &job->part.tang;
-    enum tw_status status = shrink(geos, &tang->outer, land_mm, region, findings);
+    const GEOSGeometry *region = offset(shapes, tw_shape_of_ring(shapes, &tang->outer), -land_mm);
 
-    if (status == TW_OK)
-        status = drop_end(geos, &tang->outer, job->relief.end_mm, region, findings);
-    for (size_t i = 0; status == TW_OK && i < tang->hole_count; i++)
-        status = spare_hole(geos, &tang->holes[i], job->relief.boss_mm, region, findings);
-    return status;
+    region = tw_shape_common(shapes, region, behind(shapes, &tang->outer, job->relief.end_mm));
+    for (size_t i = 0; i < tang->hole_count; i++)
+        region = tw_shape_less(shapes, region,
+                               offset(shapes, tw_shape_of_ring(shapes, &tang->holes[i]), job->relief.boss_mm));
+    return region;
 }
 
 /* ---- pieces ---- */
@@ -137,17 +86,14 @@ static int by_least_x(const void *a, const void *b)
     return (a_mm > b_mm) - (a_mm < b_mm);
 }
 
-static enum tw_status add_piece(struct tw_geos *geos, const GEOSGeometry *polygon, struct tw_relief_region *out,
-                                struct tw_findings *findings)
+static enum tw_status add_piece(struct tw_shapes *shapes, const GEOSGeometry *polygon, struct tw_relief_region *out)
 {
     struct tw_outline *piece = &out->pieces[out->count];
-    double area_mm2 = 0.0;
     enum tw_status status;
 
-    if (GEOSGeomTypeId_r(geos->context, polygon) != GEOS_POLYGON ||
-        GEOSArea_r(geos->context, polygon, &area_mm2) != 1 || area_mm2 < SLIVER_MM2)
-        return TW_OK; /* lines and points where edges touch */
-    status = tw_geos_to_outline(geos, polygon, piece, findings);
+    if (tw_shape_area_mm2(shapes, polygon) < SLIVER_MM2)
+        return shapes->status;
+    status = tw_geos_to_outline(shapes->geos, polygon, piece, shapes->findings);
     if (status != TW_OK)
         return status;
     out->count++;
@@ -156,19 +102,16 @@ static enum tw_status add_piece(struct tw_geos *geos, const GEOSGeometry *polygo
     return TW_OK;
 }
 
-static enum tw_status take_pieces(struct tw_geos *geos, const GEOSGeometry *region, struct tw_relief_region *out,
-                                  struct tw_findings *findings)
+static enum tw_status take_pieces(struct tw_shapes *shapes, const GEOSGeometry *region, struct tw_relief_region *out)
 {
-    int count = GEOSGetNumGeometries_r(geos->context, region);
-    enum tw_status status = TW_OK;
+    int count = tw_shape_parts(shapes, region);
+    enum tw_status status = shapes->status;
 
-    if (count < 0)
-        return tw_geos_fail(geos, "count the pieces of the relief", findings);
     out->pieces = calloc((size_t)count + 1, sizeof *out->pieces);
     if (!out->pieces)
-        return tw_no_memory(findings);
+        return tw_no_memory(shapes->findings);
     for (int i = 0; status == TW_OK && i < count; i++)
-        status = add_piece(geos, GEOSGetGeometryN_r(geos->context, region, i), out, findings);
+        status = add_piece(shapes, tw_shape_polygon(shapes, region, i), out);
     if (status == TW_OK)
         qsort(out->pieces, out->count, sizeof *out->pieces, by_least_x);
     return status;
@@ -177,44 +120,36 @@ static enum tw_status take_pieces(struct tw_geos *geos, const GEOSGeometry *regi
 /* ---- nothing left ---- */
 
 /* Half the distance by which the land could be narrower decides; bisected on whether anything remains. */
-static enum tw_status largest_land(struct tw_geos *geos, const struct tw_job *job, double *out_mm,
-                                   struct tw_findings *findings)
+static double largest_land_mm(struct tw_shapes *shapes, const struct tw_job *job)
 {
     double low_mm = 0.0, high_mm = job->relief.land_mm;
+    size_t mark = shapes->count;
 
     while (high_mm - low_mm > 0.01) {
-        double land_mm = (low_mm + high_mm) / 2.0, area_mm2 = 0.0;
-        GEOSGeometry *region = NULL;
-        enum tw_status status = cut_region(geos, job, land_mm, &region, findings);
+        double land_mm = (low_mm + high_mm) / 2.0;
 
-        if (status == TW_OK && GEOSArea_r(geos->context, region, &area_mm2) != 1)
-            status = tw_geos_fail(geos, "measure the region of the relief", findings);
-        GEOSGeom_destroy_r(geos->context, region);
-        if (status != TW_OK)
-            return status;
-        if (area_mm2 >= SLIVER_MM2)
+        if (tw_shape_area_mm2(shapes, cut_region(shapes, job, land_mm)) >= SLIVER_MM2)
             low_mm = land_mm;
         else
             high_mm = land_mm;
+        tw_shapes_release(shapes, mark);
     }
-    *out_mm = floor(low_mm * 100.0) / 100.0;
-    return TW_OK;
+    return floor(low_mm * 100.0) / 100.0;
 }
 
-static enum tw_status refuse_empty(struct tw_geos *geos, const struct tw_job *job, struct tw_findings *findings)
+static enum tw_status refuse_empty(struct tw_shapes *shapes, const struct tw_job *job)
 {
     struct tw_place at = { .file = job->path, .key = "relief.land" };
-    double land_mm = 0.0;
-    enum tw_status status = largest_land(geos, job, &land_mm, findings);
+    double land_mm = largest_land_mm(shapes, job);
 
-    if (status != TW_OK)
-        return status;
+    if (shapes->status != TW_OK)
+        return shapes->status;
     if (land_mm > 0.0)
-        return tw_fail(findings, TW_BAD_INPUT, at,
+        return tw_fail(shapes->findings, TW_BAD_INPUT, at,
                        "a land of %.6g mm, bosses of %.6g mm and %.6g mm at the taper start leave nothing of the face "
                        "to hollow; a land below %.2f mm does",
                        job->relief.land_mm, job->relief.boss_mm, job->relief.end_mm, land_mm);
-    return tw_fail(findings, TW_BAD_INPUT, at,
+    return tw_fail(shapes->findings, TW_BAD_INPUT, at,
                    "bosses of %.6g mm and %.6g mm at the taper start leave nothing of the face to hollow, whatever the "
                    "land; make boss or end smaller",
                    job->relief.boss_mm, job->relief.end_mm);
@@ -223,18 +158,17 @@ static enum tw_status refuse_empty(struct tw_geos *geos, const struct tw_job *jo
 enum tw_status tw_relief_region(const struct tw_job *job, struct tw_relief_region *out, struct tw_findings *findings)
 {
     struct tw_geos geos;
-    GEOSGeometry *region = NULL;
+    struct tw_shapes shapes;
     enum tw_status status = tw_geos_open(&geos, findings);
 
     *out = (struct tw_relief_region){ 0 };
     if (status != TW_OK)
         return status;
-    status = cut_region(&geos, job, job->relief.land_mm, &region, findings);
-    if (status == TW_OK)
-        status = take_pieces(&geos, region, out, findings);
+    shapes = tw_shapes_open(&geos, "cut the region of the relief", findings);
+    status = take_pieces(&shapes, cut_region(&shapes, job, job->relief.land_mm), out);
     if (status == TW_OK && out->count == 0)
-        status = refuse_empty(&geos, job, findings);
-    GEOSGeom_destroy_r(geos.context, region);
+        status = refuse_empty(&shapes, job);
+    tw_shapes_close(&shapes);
     tw_geos_close(&geos);
     if (status != TW_OK)
         tw_relief_free(out);
