@@ -604,7 +604,7 @@ Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)
 
     shell("cp -r job j && sed -i 's/ricasso_thickness = \"3.2 mm\"/ricasso_thickness = 3.2/; s/mount = "
           "\"tilted\"/mount = "
-          "\"slanted\"/; s/spark_out = 1;/spark_out = 1; sparkle = 2;/; s/margin = \"25 K\"/margin = \"25 mm\"/' "
+          "\"slanted\"/; s/layers = 2;/layers = 2; sparkle = 2;/; s/margin = \"25 K\"/margin = \"25 mm\"/' "
           "j/job.cfg");
     result = run("check j/job.cfg");
     cr_expect(eq(int, result.status, 3));

@@ -135,7 +135,7 @@ Test(job, values_arrive_in_the_programs_units, .init = open_folder, .fini = clos
     cr_expect(eq(dbl, job.taper.ricasso_mm, 3.7));
     cr_expect(eq(dbl, job.taper.butt_mm, 1.7));
     cr_expect(eq(dbl, job.taper.length_mm, 110));
-    cr_expect(eq(int, job.finish.spark_out, 1)); /* default */
+    cr_expect(eq(int, job.finish.spark_out, TW_SPARK_OUT_AUTO)); /* default */
     cr_expect(eq(dbl, job.limits.tempering_degC, 200));
     cr_expect(eq(dbl, job.machine.feed_max_mm_per_s, 50)); /* 3 m/min */
     cr_expect(eq(int, job.machine.up.letter, 'Z'));
@@ -480,8 +480,8 @@ Test(job, the_digest_does_not_mind_comments_order_units_and_places, .init = open
     edit("wheel.cfg", "\"30 m/s\"", "\"30000 mm/s\"");
     digest_now(other);
     cr_expect(eq(str, other, plain));
-    edit("job.cfg", "    length = \"110 mm\";\n", "");            /* the outline ends there */
-    edit("job.cfg", "layers = 2;", "layers = 2; spark_out = 1;"); /* the default, written out */
+    edit("job.cfg", "    length = \"110 mm\";\n", "");                      /* the outline ends there */
+    edit("job.cfg", "\"45 degF\";", "\"45 degF\"; energy_reserve = 1.25;"); /* the default, written out */
     digest_now(other);
     cr_expect(eq(str, other, plain));
     run("mkdir elsewhere && mv *.cfg tang.csv elsewhere && mv elsewhere/wheel.cfg elsewhere/other-name.cfg "

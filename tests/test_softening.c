@@ -94,6 +94,10 @@ static enum tw_status make_plan(const struct tw_job *job, struct tw_plan *plan)
     return status;
 }
 
+/* Repeats of the last layer that the planner counts with before it knows them; that all do no more than allowed is asked of
+ * the plan as a whole. */
+#define COUNTED_SPARK_OUTS 4
+
 static double most_done_degC(const struct tw_tempering *tempering)
 {
     return fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]);
@@ -108,7 +112,7 @@ static void check_layers(const struct tw_job *job, const struct tw_setup_plan *s
         const struct tw_layer *layer = &setup->layers[i];
         double contact_s = layer->depth_mm > 0.0 ? job->wheel.rim_contact_mm / layer->table_mm_per_s : 0.0;
         double passes = layer->depth_mm > 0.0
-                            ? ceil(stock_mm / layer->depth_mm - 1e-6) + job->finish.layers + job->finish.spark_out
+                            ? ceil(stock_mm / layer->depth_mm - 1e-6) + job->finish.layers + COUNTED_SPARK_OUTS
                             : 0.0;
         double hours = passes * contact_s / 3600.0;
 

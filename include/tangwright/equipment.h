@@ -58,6 +58,8 @@ struct tw_machine {
     double spindle_up_to_speed_s;    /* dwell after the start */
     double spindle_nose_diameter_mm; /* body above the wheel that must not touch anything either */
     double wheel_overhang_mm;        /* cup: rim face to spindle nose; disc: unused */
+    /* how far wheel and part give way to each other under the normal force, over it; and its range */
+    double stiffness_N_per_mm, stiffness_least_N_per_mm, stiffness_most_N_per_mm;
     struct tw_dialect dialect;
 };
 
@@ -75,6 +77,7 @@ struct tw_wheel {
     double max_infeed_mm;            /* largest depth of one pass */
     double max_crossfeed_ratio;      /* disc: lane distance over width; cup: lane distance over diameter */
     double customary_table_mm_per_s; /* customary table speed, where the schedule starts its comparison */
+    double force_ratio, force_ratio_least, force_ratio_most; /* normal over tangential force */
     /* grinding energy and heat partition, see docs/heat-model.md */
     double grain_conductivity_W_per_mm_K;
     double grain_radius_mm;

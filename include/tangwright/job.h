@@ -42,8 +42,11 @@ struct tw_finish {
     double allowance_mm; /* left on each face for hand finishing */
     double infeed_mm;    /* largest depth of a finishing layer */
     int layers;          /* number of finishing layers */
-    int spark_out;       /* repeats of the last layer */
+    int spark_out;       /* repeats of the last layer; TW_SPARK_OUT_AUTO: as many as spring-back needs */
 };
+
+#define TW_SPARK_OUT_AUTO (-1)
+#define TW_SPARK_OUT_MOST 10
 
 struct tw_limits {
     double tempering_degC; /* this knife's own temper; from the steel if the job gives none */

@@ -120,6 +120,15 @@ struct tw_relief_figures {
     size_t left_count;
 };
 
+/* How far the machine holds the wheel back (spring.h), where all layers of a face pass. */
+struct tw_spring_back {
+    double behind_mm; /* before the spark-outs */
+    double share;     /* of that, what each spark-out takes */
+    int spark_outs;
+    double left_mm;                     /* after them: the face stands so much too high */
+    double left_least_mm, left_most_mm; /* over the ranges of stiffness and normal force */
+};
+
 struct tw_setup_plan {
     struct tw_face face;
     enum tw_scope scope;
@@ -147,8 +156,9 @@ struct tw_setup_plan {
     double clear_z_mm;             /* height of rapids across */
     double finish_z_mm;            /* programmed height that leaves the face at x = 0, tilted mount */
     double spindle_rpm;
-    double wheel_mm_per_s;           /* surface speed at that rpm */
-    struct tw_relief_figures relief; /* of a relief's program; else empty */
+    double wheel_mm_per_s;             /* surface speed at that rpm */
+    struct tw_relief_figures relief;   /* of a relief's program; else empty */
+    struct tw_spring_back spring_back; /* of any other */
     double saves_s
         [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };

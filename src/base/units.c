@@ -77,6 +77,10 @@ static const struct tw_unit units[] = {
     { "MPa", TW_PRESSURE, 1, 1, 0, true },
     { "psi", TW_PRESSURE, POUND_FORCE_N, 645.16, 0, true },
 
+    { "N/um", TW_STIFFNESS, 1000, 1, 0, true },
+    { "N/mm", TW_STIFFNESS, 1, 1, 0, true },
+    { "lbf/in", TW_STIFFNESS, POUND_FORCE_N, 25.4, 0, true },
+
     { "W/mK", TW_CONDUCTIVITY, 1, 1000, 0, true },
     { "W/mmK", TW_CONDUCTIVITY, 1, 1, 0, true },
 
@@ -112,6 +116,7 @@ static const char *const quantity_names[TW_QUANTITY_COUNT] = {
     [TW_POWER] = "a power",
     [TW_FORCE] = "a force",
     [TW_PRESSURE] = "a pressure",
+    [TW_STIFFNESS] = "a stiffness",
     [TW_CONDUCTIVITY] = "a thermal conductivity",
     [TW_CONDUCTANCE] = "a surface conductance",
     [TW_DENSITY] = "a density",

@@ -1,6 +1,6 @@
 /* units.h - quantities as a person writes them ("0.125 in", "1/8 in", "400 degF") turned to the program's units.
  *
- * Units   inside: mm, rad, s, degC, K, mm/s, mm/s2, rpm, W, N, N/mm2, W/mm K, W/mm2 K, g/mm3, J/g K, J/mm3, g.
+ * Units   inside: mm, rad, s, degC, K, mm/s, mm/s2, rpm, W, N, N/mm2, N/mm, W/mm K, W/mm2 K, g/mm3, J/g K, J/mm3, g.
  * Source  inch, foot, pound: international yard and pound agreement of 1959 (25.4 mm, 0.45359237 kg);
  *         pound-force with standard gravity 9.80665 m/s2 (3rd CGPM, 1901); mechanical horsepower
  *         550 ft lbf/s; degF and K: NIST Special Publication 811 (2008), appendix B.
@@ -25,6 +25,7 @@ enum tw_quantity {
     TW_POWER,
     TW_FORCE,
     TW_PRESSURE,
+    TW_STIFFNESS,
     TW_CONDUCTIVITY,
     TW_CONDUCTANCE,
     TW_DENSITY,

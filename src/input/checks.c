@@ -10,6 +10,10 @@
 #define MM_PER_INCH   25.4
 #define SECONDS_A_MIN 60.0
 
+/* Stiffness of a small vertical mill and of a small surface grinder, where none is given: judgement. */
+#define MILL_N_PER_MM    8000.0
+#define GRINDER_N_PER_MM 20000.0
+
 /* Whether all the named keys hold sound values. The names end with NULL. */
 static bool known(const struct tw_input *input, const char *const *paths)
 {
@@ -98,6 +102,47 @@ static void derive_rim_contact(struct tw_input *input)
         input->draft->job.wheel.rim_contact_mm = input->draft->job.wheel.rim_width_mm / 2;
     if (!is_given(input, "relief_wheel.rim_contact"))
         input->draft->job.relief_wheel.rim_contact_mm = input->draft->job.relief_wheel.rim_width_mm / 2;
+}
+
+/* What was not given follows; a range must hold its middle. */
+static void derive_range(struct tw_input *input, const char *least_key, double *least, double least_share,
+                         const char *key, double middle, const char *most_key, double *most, double most_share)
+{
+    if (!is_given(input, least_key))
+        *least = least_share * middle;
+    if (!is_given(input, most_key))
+        *most = most_share * middle;
+    if (KNOWN(input, key, least_key, most_key) && *least > middle)
+        tw_input_faultf(input, tw_input_place(input, least_key), "lies above %s; it is the lower end of its range",
+                        key);
+    if (KNOWN(input, key, least_key, most_key) && *most < middle)
+        tw_input_faultf(input, tw_input_place(input, most_key), "lies below %s; it is the upper end of its range", key);
+}
+
+static void derive_stiffness(struct tw_input *input)
+{
+    struct tw_machine *machine = &input->draft->job.machine;
+
+    if (!is_given(input, "machine.stiffness"))
+        machine->stiffness_N_per_mm = machine->spindle == TW_SPINDLE_VERTICAL ? MILL_N_PER_MM : GRINDER_N_PER_MM;
+    derive_range(input, "machine.stiffness_least", &machine->stiffness_least_N_per_mm, 0.5, "machine.stiffness",
+                 machine->stiffness_N_per_mm, "machine.stiffness_most", &machine->stiffness_most_N_per_mm, 2.0);
+}
+
+static void derive_force_ratios(struct tw_input *input)
+{
+    struct tw_wheel *wheel = &input->draft->job.wheel, *relief = &input->draft->job.relief_wheel;
+
+    derive_range(input, "wheel.force_ratio_least", &wheel->force_ratio_least, 0.7, "wheel.force_ratio",
+                 wheel->force_ratio, "wheel.force_ratio_most", &wheel->force_ratio_most, 1.5);
+    derive_range(input, "relief_wheel.force_ratio_least", &relief->force_ratio_least, 0.7, "relief_wheel.force_ratio",
+                 relief->force_ratio, "relief_wheel.force_ratio_most", &relief->force_ratio_most, 1.5);
+}
+
+static void derive_spark_out(struct tw_input *input)
+{
+    if (!is_given(input, "finish.spark_out"))
+        input->draft->job.finish.spark_out = TW_SPARK_OUT_AUTO;
 }
 
 /* ---- taper and finish ---- */
@@ -597,7 +642,8 @@ void tw_checks_run(struct tw_input *input)
         check_smallest,         derive_band,      check_band,         check_allowance,    check_orders,
         check_finishing_infeed, check_heat_room,  check_approach,     check_axes,         check_decimals,
         check_flatness,         check_wheels,     check_boiling,      check_holding,      check_offsets,
-        check_station_places,   check_parts,      check_survey_parts,
+        check_station_places,   check_parts,      check_survey_parts, derive_stiffness,   derive_force_ratios,
+        derive_spark_out,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)

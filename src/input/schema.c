@@ -208,9 +208,10 @@ static const struct tw_key finish_keys[] = {
       .source = "0.005 to 0.013 mm on hardened tool steel: Machinery's Handbook type tables, from memory",
       .meaning = "largest depth of a finishing layer" },
     { "layers", COUNT(0, 50), INTO(layers), .preset = "2", .source = OURS, .meaning = "number of finishing layers" },
-    { "spark_out", COUNT(0, 10), INTO(spark_out), .preset = "1",
-      .source = "1 to 3 passes: Machinery's Handbook type tables, from memory",
-      .meaning = "repeats of the last layer without further infeed" },
+    { "spark_out", COUNT(0, TW_SPARK_OUT_MOST), INTO(spark_out),
+      .derived = "as many as leave a twentieth of flatness of the spring-back", .example = "1",
+      .source = "1 to 3 passes: Machinery's Handbook type tables, from memory; a light mill needs more: judgement",
+      .meaning = "repeats of the last layer without further infeed; docs/error-budget.md tells how many are needed" },
 };
 #undef MEMBERS
 
@@ -406,6 +407,15 @@ static const struct tw_key machine_keys[] = {
       .meaning = "smallest infeed that the up axis really makes" },
     { "wheel_overhang", LENGTH(0, 500), INTO(wheel_overhang_mm), .preset = "0 mm", .example = "\"60 mm\"",
       .source = OURS, .meaning = "cup: from the face of its rim up to the spindle nose; disc: not used" },
+    { "stiffness", MEASURE(TW_STIFFNESS, "N/um", 0.2, 500), INTO(stiffness_N_per_mm),
+      .derived = "8 N/um with a vertical spindle, 20 N/um with a horizontal one", .example = "\"8 N/um\"",
+      .source = "light gantry 1 to 5, bench mill 5 to 15, knee mill and surface grinder 10 to 30 N/um: judgement",
+      .meaning = "force between wheel and part over how far they give way, across the ground face; settled by the dial "
+                 "gauge test or by twenty passes of docs/bench-tests.md" },
+    { "stiffness_least", MEASURE(TW_STIFFNESS, "N/um", 0.1, 500), INTO(stiffness_least_N_per_mm),
+      .derived = "half of stiffness", .example = "\"5 N/um\"", .source = OURS, .meaning = "the least that it may be, for the error budget" },
+    { "stiffness_most", MEASURE(TW_STIFFNESS, "N/um", 0.2, 1000), INTO(stiffness_most_N_per_mm),
+      .derived = "twice stiffness", .example = "\"15 N/um\"", .source = OURS, .meaning = "the most that it may be, for the error budget" },
 };
 static const struct tw_key spindle_keys[] = {
     { "axis", WORD(spindles), INTO(spindle), .example = "\"vertical\"",
@@ -508,6 +518,16 @@ static const struct tw_key wheel_keys[] = {
       .meaning = "largest distance of neighbouring lanes: over the width of a disc, over the diameter of a cup" },
     { "customary_table_speed", MEASURE(TW_SPEED, "mm/s", 0.1, 2000), INTO(customary_table_mm_per_s),
       .example = "\"10 mm/s\"", .source = OURS, .meaning = "table speed usual with this wheel, for comparison" },
+    { "force_ratio", RATIO(0.5, 20), INTO(force_ratio), .preset = "3",
+      .source = "hardened steel, alumina 2 sharp to 4 dull, CBN 2.5 to 5: grinding handbooks, from memory",
+      .meaning = "normal force over tangential force; twenty passes of docs/bench-tests.md settle it together with the "
+                 "machine's stiffness" },
+    { "force_ratio_least", RATIO(0.3, 20), INTO(force_ratio_least), .derived = "0.7 of force_ratio", .example = "2.5",
+      .source = OURS,
+      .meaning = "the least that it may be, for the error budget" },
+    { "force_ratio_most", RATIO(0.5, 30), INTO(force_ratio_most), .derived = "1.5 of force_ratio", .example = "5.0",
+      .source = OURS,
+      .meaning = "the most that it may be, for the error budget" },
     { "grain_conductivity", MEASURE(TW_CONDUCTIVITY, "W/mK", 1, 2000), INTO(grain_conductivity_W_per_mm_K),
       .example = "\"35 W/mK\"", .source = OURS,
       .meaning = "effective thermal conductivity of the grain, as fitted from grinding tests" },

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "plan/remedy.h"
+#include "plan/spring_back.h"
 #include "tangwright/contacts.h"
 #include "tangwright/warm.h"
 
@@ -67,7 +68,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .temper = tw_temper_limit_of(job->limits.tempering_degC, margin_K, job->limits.tempering_s,
                                      job->steel.temper_constant),
         .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
-        .more_passes = job->finish.layers + job->finish.spark_out,
+        .more_passes = job->finish.layers + tw_spark_outs_expected(job),
         .reserve = 1.0,
         .boiling_margin_K = job->coolant.boiling_margin_K,
     };

@@ -6,6 +6,7 @@
 #include "plan/operations.h"
 #include "plan/setup.h"
 #include "plan/side.h"
+#include "plan/spring_back.h"
 #include "tangwright/contacts.h"
 #include "tangwright/straight.h"
 
@@ -299,6 +300,8 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     if (status != TW_OK)
         return status;
     remark_unreached(job, out, findings);
+    for (size_t i = 0; i < out->setup_count; i++)
+        tw_spring_back_remark(job, &out->setups[i], findings);
     return TW_OK;
 }
 

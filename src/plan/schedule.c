@@ -7,9 +7,11 @@
 #include "base/memory.h"
 #include "geometry/ring.h"
 #include "plan/cover.h"
+#include "plan/spring_back.h"
 #include "plan/string.h"
 
 #include <assert.h>
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -129,20 +131,24 @@ static struct tw_cut fastest_cut(const struct schedule *schedule, const struct t
 }
 
 /* There are so many finishing layers, however deep: what one of them leaves standing is roughed, and the last one is
- * repeated for the spark-out. */
+ * repeated for the spark-out. Where the machine gives way too much for the spark-outs there may be, a slower cut that pushes
+ * less comes first. */
 static struct tw_cut quickest_finish(const struct schedule *schedule, const struct tw_cover *cover, double bottom_mm)
 {
     const struct tw_cut_menu *menu = &schedule->finish;
-    int runs = bottom_mm > 0.0 ? 1 : 1 + schedule->scene->job->finish.spark_out;
     struct tw_cut best = menu->cuts[0];
     double rough_s_per_mm, least_s = HUGE_VAL;
+    struct tw_cut rough = fastest_cut(schedule, cover, &rough_s_per_mm);
+    int fewest = INT_MAX;
 
-    fastest_cut(schedule, cover, &rough_s_per_mm);
     for (size_t i = 0; i < menu->count; i++) {
         const struct tw_cut *cut = &menu->cuts[i];
-        double costs_s = runs * cut_time_s(schedule, cut, cover) - cut->depth_mm * rough_s_per_mm;
+        int repeats = bottom_mm > 0.0 ? 0 : tw_spark_outs_after(schedule->scene->job, &rough, cut);
+        double costs_s = (1 + repeats) * cut_time_s(schedule, cut, cover) - cut->depth_mm * rough_s_per_mm;
+        int beyond = repeats > TW_SPARK_OUT_MOST ? repeats : 0;
 
-        if (costs_s < least_s) {
+        if (beyond < fewest || (beyond == fewest && costs_s < least_s)) {
+            fewest = beyond;
             least_s = costs_s;
             best = *cut;
         }
@@ -295,9 +301,10 @@ static void turn_over(struct schedule *schedule)
 
 static enum tw_status add_spark_out(struct schedule *schedule)
 {
+    int count = tw_spark_outs_of(schedule->scene->job, schedule->out);
     enum tw_status status = TW_OK;
 
-    for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.spark_out; i++) {
+    for (int i = 0; status == TW_OK && i < count; i++) {
         struct tw_layer layer = schedule->out->layers[schedule->out->layer_count - 1];
         /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
         struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s,
@@ -377,6 +384,7 @@ static void sum_up(struct schedule *schedule)
         out->reserve_degC = fmax(out->reserve_degC, out->layers[i].reserve_degC);
     for (size_t i = 0; i < schedule->cover_count; i++)
         out->lane_pitch_mm = fmax(out->lane_pitch_mm, schedule->covers[i].pitch_mm);
+    out->spring_back = tw_spring_back_of(schedule->scene->job, out);
     out->cusp_mm = schedule->covers[schedule->cover_count - 1].cusp_mm;
     out->clear_z_mm = schedule->scene->clear_z_mm;
     out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);

@@ -239,6 +239,20 @@ static void print_relief(struct tw_text *text, const struct tw_job *job, const s
          setup->wheel_mm_per_s / 1000.0);
 }
 
+/* Roughing leaves it to the finishing. */
+static void print_spring_back(struct tw_text *text, const struct tw_setup_plan *setup)
+{
+    const struct tw_spring_back *back = &setup->spring_back;
+
+    if (setup->scope == TW_SCOPE_RELIEF || setup->scope == TW_SCOPE_ROUGH)
+        return;
+    line(text, "spring-back",
+         "%.1f um behind; %d spark-out%s %s the face %.2f um too high, or %.2f to %.1f um   (%.3f mil)",
+         back->behind_mm * 1e3, back->spark_outs, back->spark_outs == 1 ? "" : "s",
+         back->spark_outs == 1 ? "leaves" : "leave", back->left_mm * 1e3, back->left_least_mm * 1e3,
+         back->left_most_mm * 1e3, back->left_mm / 0.0254);
+}
+
 static const char *height_name(enum tw_scope scope)
 {
     return scope == TW_SCOPE_ROUGH    ? "roughed height"
@@ -277,6 +291,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
              setup->pass_count * job->parts, setup->rounds);
     else
         line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
+    print_spring_back(text, setup);
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "tang itself", "up to %.0f degC, with the reserve %.0f degC; %.1f s of waiting for it to cool",
          setup->bulk_degC, setup->reserve_bulk_degC, setup->dwell_s * job->parts);

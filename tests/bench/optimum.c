@@ -215,11 +215,17 @@ static void rough_states(struct search *search, const int *allowances, struct st
     }
 }
 
+/* As many as the plan that is compared. */
+static int spark_outs(const struct search *search)
+{
+    return bench_whole(search->sample, search->side)->spring_back.spark_outs;
+}
+
 static double finish_from(struct search *search, const int *allowances, const struct state *rough, int left,
                           long bottom, struct choice *path)
 {
     double best = HUGE_VAL;
-    int spark_out = left == search->sample->job.finish.layers ? search->sample->job.finish.spark_out : 0;
+    int spark_out = left == search->sample->job.finish.layers ? spark_outs(search) : 0;
 
     if (left == 0 || bottom >= search->steps)
         return rough[bottom].s;
@@ -296,7 +302,7 @@ static struct tw_layer layer_of(struct search *search, const struct choice *choi
 /* Strung together; its time, and with `warm` that with waits (infinite when waiting does not help). */
 static double program_s(struct search *search, const struct schedule *schedule, bool warm)
 {
-    int spark_out = search->sample->job.finish.spark_out;
+    int spark_out = spark_outs(search);
     struct tw_setup_plan plan = { .face = search->scene.face, .style = search->style };
     struct tw_cover *covers = must_have(calloc(schedule->count, sizeof *covers));
     struct tw_findings ignored = { 0 }, *findings = search->scene.findings;

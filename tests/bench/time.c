@@ -183,14 +183,15 @@ static double highest_rate_mm3_per_s(const struct tw_scene *scene, struct tw_cut
     return best;
 }
 
-static double bound_s(const struct tw_scene *scene, const struct tw_cut_limits *limits)
+static double bound_s(const struct sample *sample, enum tw_side side, const struct tw_scene *scene,
+                      const struct tw_cut_limits *limits)
 {
     const struct tw_job *job = scene->job;
     double front_mm, back_mm, fast = job->machine.feed_max_mm_per_s;
 
     bench_span(job, &scene->face, &front_mm, &back_mm);
     return tw_taper_removed_mm3(job) / highest_rate_mm3_per_s(scene, *limits) +
-           job->finish.spark_out * (back_mm - front_mm) / fast;
+           bench_whole(sample, side)->spring_back.spark_outs * (back_mm - front_mm) / fast;
 }
 
 static double measure_side(const struct sample *sample, enum tw_side side, struct shares *out)
@@ -209,7 +210,7 @@ static double measure_side(const struct sample *sample, enum tw_side side, struc
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
     bench_must(tw_scene_open(&scene, &sample->hardest, side, &geos, &findings), "a scene", &findings);
     limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, factors);
-    bound = bound_s(&scene, &limits);
+    bound = bound_s(sample, side, &scene, &limits);
     share_out(&scene, plan, &one);
     one.s[BOUND] = bound;
     /* The bound's time lies in roughing, finishing and spark-out; roughing gives what it can. */

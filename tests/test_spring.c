@@ -1,0 +1,164 @@
+/* test_spring.c - how far a machine gives way, and what spark-outs leave. Guards against a wheel taken to stand where the
+ * program says, and against spark-outs by rule of thumb. */
+#include "samples/sample.h"
+
+#include "tangwright/spring.h"
+
+#include <math.h>
+
+/* ---- the closed form ---- */
+
+/* Normal force at a depth of 10 um, stiffness, and what follows: worked out by hand from lag = F/k_e,
+ * K = k_e/(k_e + F/a) and (1 - K)^n. 44 N: a 200 mm disc with 5 mm of crossfeed; 47 N: a cup over 25 mm of width. */
+static const struct machine_case {
+    const char *what;
+    double normal_N, stiffness_N_per_um;
+    double lag_um, share;
+    double left_percent[5]; /* after 1 to 5 spark-outs */
+    int passes;             /* down to 0.5 um */
+} cases[] = {
+    { "disc, 20 N/um", 44.0, 20.0, 2.2, 0.820, { 18.0, 3.3, 0.6, 0.1, 0.0 }, 1 },
+    { "disc, 10 N/um", 44.0, 10.0, 4.4, 0.694, { 30.6, 9.3, 2.9, 0.9, 0.3 }, 2 },
+    { "cup, 5 N/um", 47.0, 5.0, 9.4, 0.515, { 48.5, 23.5, 11.4, 5.5, 2.7 }, 5 },
+    { "cup, 10 N/um", 47.0, 10.0, 4.7, 0.680, { 32.0, 10.2, 3.3, 1.0, 0.3 }, 2 },
+};
+
+Test(spring, lag_and_what_is_left_follow_the_closed_form)
+{
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const struct machine_case *c = &cases[i];
+        struct tw_spring spring = tw_spring_of(c->normal_N, 0.010, c->stiffness_N_per_um * 1000.0);
+
+        cr_expect(fabs(spring.lag_mm * 1000.0 - c->lag_um) < 0.005, "%s: lag %g", c->what, spring.lag_mm * 1000.0);
+        cr_expect(fabs(spring.share - c->share) < 0.0005, "%s: K %g", c->what, spring.share);
+        for (int n = 1; n <= 5; n++)
+            cr_expect(fabs(100.0 * tw_spring_left_mm(&spring, 1.0, n) - c->left_percent[n - 1]) < 0.06,
+                      "%s: %g %% left after %d", c->what, 100.0 * tw_spring_left_mm(&spring, 1.0, n), n);
+        cr_expect(eq(int, tw_spring_passes(&spring, spring.lag_mm, 0.0005, 10), c->passes), "%s", c->what);
+    }
+}
+
+/* The balance of forces itself, solved by halving an interval: the machine pushes with k_e times what it is bent by, the cut
+ * pushes back with k_c times what is really taken. */
+static double bent_after_mm(double before_mm, double infeed_mm, double machine_N_per_mm, double cut_N_per_mm)
+{
+    double low = 0.0, high = before_mm + infeed_mm;
+
+    for (int i = 0; i < 200; i++) {
+        double taken_mm = (low + high) / 2.0;
+
+        if (cut_N_per_mm * taken_mm < machine_N_per_mm * (before_mm + infeed_mm - taken_mm))
+            low = taken_mm;
+        else
+            high = taken_mm;
+    }
+    return before_mm + infeed_mm - low;
+}
+
+Test(spring, pass_by_pass_agrees_with_the_balance_of_forces_and_settles_at_the_lag)
+{
+    struct tw_spring spring = tw_spring_of(47.0, 0.010, 5000.0);
+    double bent_mm = 0.0, behind_mm = 0.0;
+
+    for (int pass = 0; pass < 60; pass++) {
+        double infeed_mm = pass < 50 ? 0.010 : 0.0;
+
+        bent_mm = bent_after_mm(bent_mm, infeed_mm, 5000.0, 4700.0);
+        behind_mm = tw_spring_after_mm(&spring, behind_mm, infeed_mm);
+        cr_expect(fabs(behind_mm - bent_mm) < 1e-12, "pass %d: %g, not %g", pass, behind_mm, bent_mm);
+        if (pass == 49)
+            cr_expect(fabs(behind_mm - 0.0094) < 1e-9, "steady: %g", behind_mm); /* 47 N / 5 N/um */
+    }
+}
+
+Test(spring, passes_stop_at_the_most_that_is_allowed)
+{
+    struct tw_spring soft = tw_spring_of(100.0, 0.010, 1000.0);
+
+    cr_expect(eq(int, tw_spring_passes(&soft, soft.lag_mm, 0.0005, 10), 10));
+    cr_expect(eq(int, tw_spring_passes(&soft, 0.0004, 0.0005, 10), 0));
+}
+
+/* ---- in a plan ---- */
+
+static void read_job(const char *path, struct tw_job *job)
+{
+    struct tw_findings findings = { 0 };
+
+    cr_assert(eq(int, tw_job_read(path, job, &findings), TW_OK));
+    tw_findings_free(&findings);
+    job->taper.butt_mm = job->taper.ricasso_mm - 0.2; /* a shallow taper is planned sooner */
+}
+
+static void plan_job(const struct tw_job *job, struct tw_plan *plan, char said[4096])
+{
+    struct tw_findings findings = { 0 };
+
+    cr_assert(eq(int, tw_plan_make(job, plan, &findings), TW_OK));
+    *said = '\0';
+    for (size_t i = 0; i < findings.count; i++)
+        strncat(said, findings.items[i].text, 4095 - strlen(said));
+    tw_findings_free(&findings);
+}
+
+/* The plan's own layers through the balance of forces: what the wheel is behind after them, without the last `drop`. */
+static double left_mm(const struct tw_setup_plan *setup, double stiffness_N_per_mm, double force_ratio, size_t drop)
+{
+    double bent_mm = 0.0, cut_N_per_mm = 0.0;
+
+    for (size_t i = 0; i + drop < setup->layer_count; i++) {
+        const struct tw_layer *layer = &setup->layers[i];
+
+        if (layer->kind != TW_LAYER_SPARK_OUT)
+            cut_N_per_mm = force_ratio * layer->force_N / layer->depth_mm;
+        bent_mm = bent_after_mm(bent_mm, layer->depth_mm, stiffness_N_per_mm, cut_N_per_mm);
+    }
+    return bent_mm;
+}
+
+/* As many as bring the rest to a twentieth of the flatness (judgement, docs/error-budget.md), and not one more. */
+Test(spring, plan_sparks_out_as_often_as_the_machine_needs)
+{
+    static const double stiffness_N_per_um[] = { 8.0, 20.0 };
+    int outs[2];
+
+    for (int i = 0; i < 2; i++) {
+        struct tw_job job;
+        struct tw_plan plan;
+        char said[4096];
+
+        read_job("samples/santoku-170/job.cfg", &job);
+        job.machine.stiffness_N_per_mm = stiffness_N_per_um[i] * 1000.0;
+        plan_job(&job, &plan, said);
+        for (size_t k = 0; k < plan.setup_count; k++) {
+            const struct tw_setup_plan *setup = &plan.setups[k];
+            double stiffness = job.machine.stiffness_N_per_mm, ratio = job.wheel.force_ratio;
+            double left = left_mm(setup, stiffness, ratio, 0);
+
+            cr_expect(fabs(left - setup->spring_back.left_mm) < 1e-9, "%g, not %g", setup->spring_back.left_mm, left);
+            cr_expect(left <= 0.05 * job.finish.flatness_mm, "%g left", left);
+            cr_expect(left_mm(setup, stiffness, ratio, 1) > 0.05 * job.finish.flatness_mm, "one too many");
+            cr_expect(fabs(left_mm(setup, job.machine.stiffness_least_N_per_mm, job.wheel.force_ratio_most, 0) -
+                           setup->spring_back.left_most_mm) < 1e-9);
+        }
+        outs[i] = plan.setups[0].spring_back.spark_outs;
+        tw_plan_free(&plan);
+        tw_job_free(&job);
+    }
+    cr_expect(outs[0] > outs[1], "%d on 8 N/um, %d on 20 N/um", outs[0], outs[1]);
+}
+
+Test(spring, too_few_spark_outs_are_told)
+{
+    struct tw_job job;
+    struct tw_plan plan;
+    char said[4096];
+
+    read_job("samples/santoku-170/job.cfg", &job);
+    job.finish.spark_out = 0;
+    plan_job(&job, &plan, said);
+    cr_expect(eq(int, plan.setups[0].spring_back.spark_outs, 0));
+    cr_expect(strstr(said, "after 0 spark-outs the machine still holds the wheel back") != NULL, "%s", said);
+    tw_plan_free(&plan);
+    tw_job_free(&job);
+}
