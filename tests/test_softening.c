@@ -1,5 +1,5 @@
 /* test_softening.c - the equivalent flash limit: what it allows by the Hollomon-Jaffe parameter, plans made under it, what
- * every output says of the limit that was not used, and the margin to film boiling. Guards against flashes that add up to
+ * every output says of the limit that was not used, and the film's reserve. Guards against flashes that add up to
  * more than the steel's own tempering less the margin, a bulk above the limit, and a plan that lies about either limit. */
 #include "samples/sample.h"
 
@@ -298,7 +298,7 @@ Test(softening, sensitivity_follows_the_chain_of_equations)
 
 /* ---- film boiling ---- */
 
-Test(softening, wet_layers_keep_the_margin_to_film_boiling)
+Test(softening, wet_layers_keep_the_films_reserve)
 {
     static const char *const names[] = { "chef-210", "hunter-110", "nakiri-165" }; /* water emulsion */
 
@@ -314,9 +314,9 @@ Test(softening, wet_layers_keep_the_margin_to_film_boiling)
 
                 if (layer->kind == TW_LAYER_SPARK_OUT)
                     continue;
-                /* wet with the margin, or within the limit even dry */
-                cr_expect(layer->boiling_room_K >= 10.0 || (layer->boiled && layer->dry_degC <= plan.limit_degC),
-                          "%s layer %zu: %g K of room, dry %g degC", names[n], i + 1, layer->boiling_room_K,
+                /* wet with the reserve, or within the limit even dry */
+                cr_expect(layer->film_times >= 1.5 || (layer->boiled && layer->dry_degC <= plan.limit_degC),
+                          "%s layer %zu: lasts %g times, dry %g degC", names[n], i + 1, layer->film_times,
                           layer->dry_degC);
                 if (!layer->boiled)
                     EXPECT_NEAR(layer->boiling_room_K, 120.0 - layer->reserve_degC, 0.5);
@@ -327,15 +327,16 @@ Test(softening, wet_layers_keep_the_margin_to_film_boiling)
     }
 }
 
-Test(softening, wider_margin_makes_a_cooler_plan)
+Test(softening, larger_reserve_of_the_film_makes_a_cooler_plan)
 {
     struct tw_job job;
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
-    job.coolant.boiling_margin_K = 25.0;
+    job.limits.film_reserve = 2.0;
     cr_assert(eq(int, make_plan(&job, &plan), TW_OK));
-    cr_expect(plan.reserve_degC <= 95.0, "%g", plan.reserve_degC);
+    /* Judged at 1.25 times the energy: 95 K up to boiling at twice it, so at most 59.4 K of rise. */
+    cr_expect(plan.reserve_degC <= 25.0 + 95.0 * 1.25 / 2.0, "%g", plan.reserve_degC);
     tw_plan_free(&plan);
     tw_job_free(&job);
 }

@@ -109,7 +109,6 @@ struct tw_coolant {
     enum tw_coolant_kind kind;
     double contact_conductance_W_per_mm2_K; /* h_f inside the contact */
     double boiling_degC;                    /* contact temperature above which the film boils and h_f counts as 0 */
-    double boiling_margin_K;                /* a plan that counts on the film stays this far below */
     double surface_conductance_W_per_mm2_K; /* outside the contact, over the face */
     double joint_conductance_W_per_mm2_K;   /* blank to fixture below */
     double temperature_degC;                /* of coolant, air and fixture */

@@ -69,6 +69,7 @@ struct tw_flash {
     double shape_factor;   /* C at this Peclet number */
     double work_partition; /* of the heat that wheel and steel share, the part of the steel */
     double share;          /* of all the grinding power, what enters the steel */
+    double chip_part;      /* of all the grinding power, what leaves with the chips: no more if the energy rises */
     double rise_K;         /* wet_rise_K, or dry_rise_K when the coolant boils off or there is none */
     double peak_degC;      /* bulk + rise */
     double dry_rise_K;     /* without help from the coolant inside the contact */
@@ -125,6 +126,8 @@ struct tw_hot_spot {
     double wet_degC;       /* with the coolant's help inside the contact; the same as dry_degC where there is none */
     double dry_degC;       /* without */
     double boiling_room_K; /* from wet_degC up to film boiling, negative past it; infinite where no coolant helps */
+    double film_times;     /* times the flash's own specific energy at which the film begins to boil, with a bulk that
+                            * rises with it; infinite where no coolant helps */
     double rise_K;         /* degC - bulk */
     bool boiled;
 };

@@ -74,6 +74,7 @@ struct tw_history_peak {
     double highest_bulk_degC; /* of the tang as the pass began, and of what it left behind itself */
     double dry_degC;          /* hottest that any of the pass would be were there no film of coolant */
     double boiling_room_K;    /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
+    double film_times;        /* times the wheel's own specific energy at which the film begins to boil */
 };
 
 struct tw_history;

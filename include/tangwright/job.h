@@ -54,6 +54,7 @@ struct tw_limits {
     double tempering_s; /* how long it was tempered, all times together */
     enum tw_flash_limit flash;
     double energy_reserve; /* a wheel not calibrated keeps the limits with so many times its specific energy */
+    double film_reserve; /* a pass counts on the coolant's film that would last with so many times the wheel's energy */
 };
 
 struct tw_straight; /* straight.h */

@@ -20,7 +20,7 @@
 /* What keeps a layer from being deeper. */
 enum tw_binding {
     TW_BINDS_TEMPERATURE,   /* flash above the limit                              */
-    TW_BINDS_BOILING,       /* one step deeper and the coolant film boils away, or comes too near to it */
+    TW_BINDS_BOILING,       /* one step deeper and the coolant film boils away, or lacks its reserve */
     TW_BINDS_POWER,         /* spindle power                                      */
     TW_BINDS_HOLDING,       /* tangential force against what holds the part       */
     TW_BINDS_WHEEL_INFEED,  /* largest infeed of the wheel                        */
@@ -61,8 +61,9 @@ struct tw_layer {
     double flash_limit_degC;                /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to by the equivalent limit, over all passes of the side */
     double power_W, force_N; /* at the widest engagement */
-    bool boiled;             /* planned as dry: with the reserve the coolant's film boils away, or is too near to it */
+    bool boiled;             /* planned as dry: the coolant's film boils away, or would with heat.film_reserve */
     double boiling_room_K; /* with the reserve: up to film boiling, negative past it; infinite where no coolant helps */
+    double film_times;     /* the film lasts up to so many times the wheel's own specific energy; infinite as above */
     double dry_degC;       /* with the reserve: the peak if the film were gone */
     enum tw_binding binding;
 };
@@ -227,6 +228,25 @@ struct tw_plan_limits {
 struct tw_plan_limits tw_plan_limits(const struct tw_plan *plan);
 
 const char *tw_flash_limit_name(enum tw_flash_limit limit);
+
+/* ---- what rests on the coolant's film ---- */
+
+struct tw_plan_film {
+    bool wet;            /* some layer counts on it; else nothing below holds */
+    size_t setup, layer; /* where it fails first */
+    double times;        /* it lasts up to so many times the wheel's own specific energy */
+    double boiled_degC;  /* where it fails first, at that energy: the face without it */
+    double dry_degC; /* hottest that the face gets with the reserve of energy where no coolant reaches the contact */
+    bool hardens;    /* either is hot enough for the steel to harden again, TW_TEMPER_HARDENS_degC */
+};
+
+/* Of all programs, or of one. */
+struct tw_plan_film tw_plan_film(const struct tw_job *job, const struct tw_plan *plan);
+struct tw_plan_film tw_setup_film(const struct tw_job *job, const struct tw_plan *plan, size_t setup);
+
+/* The same in one sentence; empty where nothing counts on the film. */
+#define TW_FILM_WORDS 300
+void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS]);
 
 /* How far one assumption moves the peak of the hottest layer over its honest range (docs/heat-model.md). The flash is
  * worked out anew; the bulk is taken to follow the heat that enters and, inversely, the conductance of the joint. */

@@ -21,8 +21,10 @@
  * counts for more by it. */
 #define TW_TEMPER_CONSTANT 20.0
 
-/* No flash may come near the temperature where steel hardens again (727 degC, the eutectoid of the
- * iron-carbon diagram); a cap this far below leaves room for an estimate that is half as high again. Our
+/* From here on steel hardens again: the eutectoid of the iron-carbon diagram. */
+#define TW_TEMPER_HARDENS_degC 727.0
+
+/* No flash may come near that; a cap this far below leaves room for an estimate that is half as high again. Our
  * choice. */
 #define TW_TEMPER_CAP_degC 500.0
 

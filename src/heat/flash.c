@@ -114,6 +114,8 @@ static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, 
     double left_W_per_mm2 = fmax(flash->flux_W_per_mm2 - chip_W_per_mm2, 0.0); /* chips take at most all */
     double steel_conductance, both;
 
+    flash->chip_part = flash->flux_W_per_mm2 > 0.0 ? 1.0 - left_W_per_mm2 / flash->flux_W_per_mm2 : 0.0;
+
     flash->peclet = contact->table_mm_per_s * contact->contact_mm / (4.0 * tw_diffusivity_mm2_per_s(steel));
     flash->shape_factor = tw_band_shape_factor(flash->peclet);
     flash->work_partition = tw_work_partition(wheel, steel, contact->wheel_mm_per_s);
@@ -150,6 +152,15 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
     return TW_OK;
 }
 
+/* Bulk and flash rise with the energy that the chips leave; where their sum comes to the film's limit, the film boils. */
+static double film_times(const struct tw_flash *flash, const struct tw_hot_spot *spot, const struct tw_coolant *coolant)
+{
+    double allowed_K = coolant->boiling_degC - coolant->temperature_degC;
+    double rise_K = spot->wet_degC - coolant->temperature_degC;
+
+    return rise_K > 0.0 ? flash->chip_part + (1.0 - flash->chip_part) * allowed_K / rise_K : HUGE_VAL;
+}
+
 struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
                                const struct tw_coolant *coolant)
 {
@@ -157,10 +168,13 @@ struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, d
         .wet_degC = bulk_degC + flash->wet_rise_K * factor,
         .dry_degC = bulk_degC + flash->dry_rise_K * factor,
         .boiling_room_K = HUGE_VAL,
+        .film_times = HUGE_VAL,
     };
 
-    if (coolant->contact_conductance_W_per_mm2_K > 0.0)
+    if (coolant->contact_conductance_W_per_mm2_K > 0.0) {
         spot.boiling_room_K = coolant->boiling_degC - spot.wet_degC;
+        spot.film_times = film_times(flash, &spot, coolant);
+    }
     spot.boiled = spot.boiling_room_K <= 0.0;
     spot.degC = spot.boiled ? spot.dry_degC : spot.wet_degC;
     spot.rise_K = spot.degC - bulk_degC;

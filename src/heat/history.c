@@ -608,6 +608,7 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     *rise_K = spot.rise_K;
     peak->dry_degC = fmax(peak->dry_degC, spot.dry_degC);
     peak->boiling_room_K = fmin(peak->boiling_room_K, spot.boiling_room_K);
+    peak->film_times = fmin(peak->film_times, history->energy * spot.film_times);
     if (spot.degC <= peak->degC)
         return TW_OK;
     peak->degC = spot.degC;
@@ -719,6 +720,7 @@ static enum tw_status begin_pass(struct tw_history *history, struct tw_history_p
     *peak = (struct tw_history_peak){ .degC = -HUGE_VAL,
                                       .dry_degC = -HUGE_VAL,
                                       .boiling_room_K = HUGE_VAL,
+                                      .film_times = HUGE_VAL,
                                       .highest_bulk_degC = tw_history_bulk_degC(history) };
     if (history->ghost_shape == history->shape)
         return tw_plate_copy_temperature(history->ghost, history->plate);

@@ -233,6 +233,9 @@ static const struct tw_key heat_keys[] = {
     { "energy_reserve", RATIO(1, 3), INTO(energy_reserve), .preset = "1.25", .source = OURS,
       .meaning = "a wheel that is not calibrated keeps every limit of temperature even if its specific energy is so many "
                  "times what its profile says; for a calibrated one it counts as 1" },
+    { "film_reserve", RATIO(1, 5), INTO(film_reserve), .preset = "1.5", .source = OURS,
+      .meaning = "a pass counts on the coolant's film only if that would not boil even with so many times the wheel's "
+                 "specific energy, as of a wheel that dulls; else it is planned as dry" },
 };
 #undef MEMBERS
 
@@ -592,9 +595,6 @@ static const struct tw_key coolant_keys[] = {
     { "boiling_temperature", MEASURE(TW_TEMPERATURE, "degC", 50, 600), INTO(boiling_degC), .example = "\"120 degC\"",
       .source = OURS,
       .meaning = "temperature of the contact above which the film boils and contact_conductance counts as zero" },
-    { "boiling_margin", MEASURE(TW_TEMPERATURE_DIFFERENCE, "K", 0, 200), INTO(boiling_margin_K), .preset = "10 K",
-      .source = OURS,
-      .meaning = "a pass counts on the film only if the contact stays this far below boiling; else it is planned as dry" },
     { "surface_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 100000), INTO(surface_conductance_W_per_mm2_K),
       .example = "\"2400 W/m2K\"", .source = OURS, .meaning = "heat transfer from the free faces" },
     { "joint_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 200000), INTO(joint_conductance_W_per_mm2_K),

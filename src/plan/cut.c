@@ -70,7 +70,8 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
         .more_passes = job->finish.layers + tw_spark_outs_expected(job),
         .reserve = 1.0,
-        .boiling_margin_K = job->coolant.boiling_margin_K,
+        .film_reserve = job->limits.film_reserve,
+        .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
 
@@ -96,15 +97,17 @@ static double equivalent_degC(const struct tw_cut_limits *limits, double depth_m
     return tw_temper_highest_degC(&limits->temper, fmax(1.0, passes) * limits->reserve * contact_s);
 }
 
-double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double boiling_room_K,
+double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
                          double flash_limit_degC)
 {
-    return fmin(flash_limit_degC - GUARD_K - peak_degC, boiling_room_K - limits->boiling_margin_K);
+    double film_room_K = limits->film_K * (film_times / limits->film_reserve - 1.0);
+
+    return fmin(flash_limit_degC - peak_degC, film_room_K) - GUARD_K;
 }
 
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
 {
-    double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->boiling_room_K, flash_limit_degC);
+    double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->film_times, flash_limit_degC);
     double dry_K = flash_limit_degC - GUARD_K - peak->dry_degC;
 
     return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
@@ -148,6 +151,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
         .plate_factor = factor,
         .dry_degC = spot.dry_degC,
         .boiling_room_K = spot.boiling_room_K,
+        .film_times = limits->energy * spot.film_times,
         .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
         .flash_limit_degC = limits->limit_degC,
         .power_W = flash.power_W_per_mm / limits->energy * engaged_mm,
@@ -156,7 +160,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
     };
     if (limits->equivalent)
         out->flash_limit_degC = out->equivalent_degC;
-    out->boiled = spot.boiling_room_K < limits->boiling_margin_K;
+    out->boiled = out->film_times < limits->film_reserve;
     return TW_OK;
 }
 
@@ -172,7 +176,7 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
 
 bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
-    double wet_room_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->boiling_room_K, cut->flash_limit_degC);
+    double wet_room_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->flash_limit_degC);
 
     return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC - GUARD_K;
 }

@@ -18,9 +18,10 @@ struct tw_cut {
     double edge_factor, plate_factor;
     double dry_degC;         /* the same without the coolant's film in the contact */
     double boiling_room_K;   /* up to film boiling; see tw_hot_spot */
+    double film_times;       /* times the wheel's own specific energy at which the film begins to boil */
     double flash_limit_degC; /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to under the equivalent limit */
-    bool boiled;             /* too near to film boiling, or past it: judged as dry */
+    bool boiled;             /* the film boils, or lacks its reserve: judged as dry */
     enum tw_binding binding; /* what forbids one infeed step more */
 };
 
@@ -45,11 +46,12 @@ struct tw_cut_limits {
     double energy; /* times the wheel's own, with which temperatures are judged; tw_energy_reserve() */
     double limit_degC, ambient_degC; /* limit: of the bulk, and of the flash where the job's limit is strict */
     struct tw_temper_limit temper;
-    bool equivalent;         /* flashes may add up to temper.allowed instead */
-    double stock_mm;         /* deepest on a face: with the depth it tells how many passes a spot sees */
-    int more_passes;         /* finishing and spark-out */
-    double reserve;          /* so many times as many passes are counted */
-    double boiling_margin_K; /* the film of coolant is trusted only this far below boiling */
+    bool equivalent;     /* flashes may add up to temper.allowed instead */
+    double stock_mm;     /* deepest on a face: with the depth it tells how many passes a spot sees */
+    int more_passes;     /* finishing and spark-out */
+    double reserve;      /* so many times as many passes are counted */
+    double film_reserve; /* a film is counted on that lasts with so many times the wheel's own energy */
+    double film_K;       /* rise above ambient at which the film boils */
     double power_W, force_N;
     double infeed_mm;           /* largest that the wheel takes */
     bool edge_only;             /* cup in the level mount: only the rim's edge cuts */
@@ -68,9 +70,9 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
                                double table_mm_per_s, double engaged_mm, struct tw_cut *out,
                                struct tw_findings *findings);
 
-/* How far a pass stays below its limits, in K; negative: too hot. Either the film of coolant lasts, with the margin, and
+/* How far a pass stays below its limits, in K; negative: too hot. Either the film of coolant lasts, with its reserve, and
  * the face stays below flash_limit_degC; or it does so even without the film. */
-double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double boiling_room_K,
+double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
                          double flash_limit_degC);
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC);
 

@@ -26,6 +26,7 @@ struct tw_layer tw_layer_of(enum tw_layer_kind kind, double bottom_mm, const str
         .equivalent_degC = cut->equivalent_degC,
         .boiled = cut->boiled,
         .boiling_room_K = cut->boiling_room_K,
+        .film_times = cut->film_times,
         .dry_degC = cut->dry_degC,
         .binding = cut->binding,
     };

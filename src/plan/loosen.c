@@ -47,7 +47,7 @@ void tw_limit_loosen(enum tw_limit limit, struct tw_job *job, struct tw_cut_limi
         limits->infeed_mm *= LOOSER;
         break;
     case TW_LIMIT_HEAT:
-        limits->boiling_margin_K -= (LOOSER - 1.0) * (job->coolant.boiling_degC - limits->ambient_degC);
+        limits->film_reserve /= LOOSER;
         limits->limit_degC = looser_degC(limits->limit_degC, limits->ambient_degC);
         limits->temper =
             tw_temper_limit_of(looser_degC(heat->tempering_degC, limits->ambient_degC),

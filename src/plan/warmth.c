@@ -326,6 +326,7 @@ static void merge_peaks(struct tw_history_peak *all, const struct tw_history_pea
     hotter.highest_bulk_degC = fmax(all->highest_bulk_degC, one->highest_bulk_degC);
     hotter.dry_degC = fmax(all->dry_degC, one->dry_degC);
     hotter.boiling_room_K = fmin(all->boiling_room_K, one->boiling_room_K);
+    hotter.film_times = fmin(all->film_times, one->film_times);
     *all = hotter;
 }
 
@@ -336,9 +337,11 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
     enum tw_status status = tw_history_wait(warmth->history, wait_s, findings);
 
     note_effort(warmth, wait_s);
-    *peak = (struct tw_history_peak){
-        .degC = -HUGE_VAL, .dry_degC = -HUGE_VAL, .boiling_room_K = HUGE_VAL, .highest_bulk_degC = -HUGE_VAL
-    };
+    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL,
+                                      .dry_degC = -HUGE_VAL,
+                                      .boiling_room_K = HUGE_VAL,
+                                      .film_times = HUGE_VAL,
+                                      .highest_bulk_degC = -HUGE_VAL };
     for (size_t i = 0; status == TW_OK && i < warmth->heated_count; i++) {
         const struct heated *heated = &warmth->heated[i];
         double idle = idle_s(warmth, heated) / 2.0;
@@ -378,10 +381,12 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
     if (peak->degC < layer->flash_limit_degC)
         return tw_fail(
             warmth->scene->findings, TW_NO_PLAN, at,
-            "side %s: a pass of layer %d would come to %.1f degC, too near to where the coolant's film boils away, "
-            "and without the film to %.1f degC where %.1f degC is allowed; waiting does not help, a sharper wheel or "
-            "more coolant does",
-            side, peak->tag + 1, peak->degC, peak->dry_degC, layer->flash_limit_degC);
+            "side %s: in a pass of layer %d the coolant's film would last up to %.2f times the wheel's specific energy "
+            "where heat.film_reserve asks for %.4g, and without the film the face comes to %.1f degC where %.1f degC "
+            "is "
+            "allowed; waiting does not help, a sharper wheel or more coolant does",
+            side, peak->tag + 1, peak->film_times, warmth->limits->film_reserve, peak->dry_degC,
+            layer->flash_limit_degC);
     return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
                    "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and "
                    "waiting does not "
@@ -477,7 +482,8 @@ static void note_judged(const struct tw_warmth *warmth, struct tw_layer *layer, 
 {
     layer->dry_degC = fmax(layer->dry_degC, peak->dry_degC);
     layer->boiling_room_K = fmin(layer->boiling_room_K, peak->boiling_room_K);
-    layer->boiled = layer->boiling_room_K < warmth->limits->boiling_margin_K;
+    layer->film_times = fmin(layer->film_times, peak->film_times);
+    layer->boiled = layer->film_times < warmth->limits->film_reserve;
     if (layer->reserve_degC >= peak->degC)
         return;
     layer->reserve_degC = peak->degC;
@@ -686,7 +692,7 @@ static void reset_layers(struct tw_setup_plan *plan)
 {
     for (size_t i = 0; i < plan->layer_count; i++) {
         plan->layers[i].reserve_degC = plan->layers[i].reserve_bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
-        plan->layers[i].boiling_room_K = HUGE_VAL;
+        plan->layers[i].boiling_room_K = plan->layers[i].film_times = HUGE_VAL;
         plan->layers[i].dwell_s = 0.0;
         plan->layers[i].boiled = false;
     }

@@ -78,6 +78,17 @@ static void write_hottest(struct program *program)
                           setup->peak_degC, setup->reserve_degC, reserve);
 }
 
+/* A plan that counts on the coolant's film is cool only while there is one. */
+static void write_coolant(struct program *program)
+{
+    const struct tw_plan *plan = program->plan;
+    struct tw_plan_film film = tw_setup_film(program->job, plan, (size_t)(program->setup - plan->setups));
+
+    if (film.wet)
+        tw_writer_comment(&program->writer, "COOLANT AIMED AND FLOWING, OR %.0f DEGC%s", film.dry_degC,
+                          film.hardens ? " - THE STEEL HARDENS AGAIN" : "");
+}
+
 /* Which of several programs this is: it must not be run before those ahead of it. */
 static void write_step(struct program *program)
 {
@@ -189,6 +200,7 @@ static void write_identification(struct program *program)
                       program->setup->cycle_time_s / 60.0);
     write_hottest(program);
     write_limits(program);
+    write_coolant(program);
     for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++)
         tw_writer_comment(writer, "%s", cautions[i]);
 }

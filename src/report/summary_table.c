@@ -62,6 +62,20 @@ static void print_hottest(struct tw_text *text, const struct tw_job *job, const 
     line(text, "calibration", "%s", words);
 }
 
+/* What rests on the coolant, and what becomes of the face without it. */
+static void print_coolant(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
+{
+    struct tw_plan_film film = tw_plan_film(job, plan);
+    char words[TW_FILM_WORDS];
+
+    if (!film.wet)
+        return;
+    line(text, "coolant", "aimed and flowing, or %.0f degC   (%.0f degF)%s", film.dry_degC, degF(film.dry_degC),
+         film.hardens ? ": THE STEEL WOULD HARDEN AGAIN" : "");
+    tw_plan_film_words(&film, words);
+    line(text, "its film", "%s", words);
+}
+
 static void find_bulk(const struct tw_plan *plan, double *expected_degC, double *reserve_degC)
 {
     *expected_degC = *reserve_degC = -HUGE_VAL;
@@ -173,6 +187,7 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     print_prices(text, plan);
     print_relief_order(text, plan);
     print_hottest(text, job, plan);
+    print_coolant(text, job, plan);
     if (detail)
         print_limits(text, job, plan);
     line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,
@@ -190,11 +205,11 @@ static bool alike(const struct tw_layer *a, const struct tw_layer *b)
            a->boiled == b->boiled;
 }
 
-/* Whether the layer counts on the film of coolant, and how far from boiling that is at the hottest. */
-static void print_film(char *out, size_t size, bool boiled, double room_K)
+/* Whether the layer counts on the film of coolant, and up to how many times the wheel's energy that lasts. */
+static void print_film(char *out, size_t size, bool boiled, double times)
 {
-    if (isfinite(room_K))
-        snprintf(out, size, boiled ? "dry, %.0f" : "wet, %.0f", room_K);
+    if (isfinite(times))
+        snprintf(out, size, boiled ? "dry, %.2f" : "wet, %.2f", times);
     else
         snprintf(out, size, "-");
 }
@@ -202,21 +217,21 @@ static void print_film(char *out, size_t size, bool boiled, double room_K)
 static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup)
 {
     tw_text_print(text, "    %-11s %-9s %16s %14s %6s %6s %8s  %-12s %8s  %s\n", "layers", "", "depth mm (in)",
-                  "table mm/s", "lanes", "degC", "reserve", "film, K left", "waits s", "bound by");
+                  "table mm/s", "lanes", "degC", "reserve", "film lasts", "waits s", "bound by");
     for (size_t i = 0; i < setup->layer_count;) {
         const struct tw_layer *layer = &setup->layers[i];
         char range[32], depth[48], film[16], table[32];
         double hottest = layer->peak_degC, reserve = layer->reserve_degC, dwell_s = layer->dwell_s,
-               room_K = layer->boiling_room_K;
+               film_times = layer->film_times;
         size_t j = i + 1;
 
         for (; j < setup->layer_count && alike(layer, &setup->layers[j]); j++) {
             hottest = fmax(hottest, setup->layers[j].peak_degC);
             reserve = fmax(reserve, setup->layers[j].reserve_degC);
             dwell_s += setup->layers[j].dwell_s;
-            room_K = fmin(room_K, setup->layers[j].boiling_room_K);
+            film_times = fmin(film_times, setup->layers[j].film_times);
         }
-        print_film(film, sizeof film, layer->boiled, room_K);
+        print_film(film, sizeof film, layer->boiled, film_times);
         snprintf(range, sizeof range, j - i > 1 ? "%zu-%zu" : "%zu", i + 1, j);
         /* Of the first lane, and of the later ones, which find less stock beside them. */
         snprintf(table, sizeof table, layer->later_mm_per_s > layer->table_mm_per_s ? "%.1f, %.1f" : "%.1f",

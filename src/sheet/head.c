@@ -444,6 +444,22 @@ static bool coolant_by_hand(const struct tw_job *job)
            (job->coolant.kind == TW_COOLANT_MIST && dialect->mist_code == 0);
 }
 
+static void caution_coolant(struct page *page)
+{
+    struct tw_plan_film film = tw_plan_film(page->job, page->plan);
+
+    if (!film.wet)
+        return;
+    tw_text_print(&page->out, "<li><strong>Coolant aimed and flowing, or ");
+    sheet_value_open(&page->out, "film.dry_degC", film.dry_degC);
+    sheet_temperature(&page->out, film.dry_degC);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out,
+                  "%s.</strong> Its film lasts up to %.2f times the assumed specific energy of the wheel; dress before "
+                  "it comes to that.</li>\n",
+                  film.hardens ? ", and the steel hardens again" : "", film.times);
+}
+
 static void own_cautions(struct page *page)
 {
     if (page->sheet->lift_mm > 0.0)
@@ -460,6 +476,7 @@ static void own_cautions(struct page *page)
     if (page->job->straight)
         caution(page, "<strong>For one blank only:</strong> the one that was surveyed. Pack it as it lies; a magnet "
                       "must not pull it flat.");
+    caution_coolant(page);
     if (coolant_by_hand(page->job))
         caution(page,
                 "<strong>The program cannot switch the coolant:</strong> turn it on by hand before the first cut.");

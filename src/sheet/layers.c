@@ -131,7 +131,7 @@ static bool alike(const struct tw_layer *a, const struct tw_layer *b)
 
 struct group {
     size_t from, to;
-    double hottest_degC, reserve_degC, dwell_s, room_K;
+    double hottest_degC, reserve_degC, dwell_s, film_times;
 };
 
 static struct group group_at(const struct tw_setup_plan *setup, size_t from)
@@ -144,7 +144,7 @@ static struct group group_at(const struct tw_setup_plan *setup, size_t from)
         group.hottest_degC = fmax(group.hottest_degC, layer->peak_degC);
         group.reserve_degC = fmax(group.reserve_degC, layer->reserve_degC);
         group.dwell_s += layer->dwell_s;
-        group.room_K = fmin(group.room_K, layer->boiling_room_K);
+        group.film_times = fmin(group.film_times, layer->film_times);
     }
     return group;
 }
@@ -194,8 +194,8 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
     cell_open(page, "with the reserve");
     tw_text_print(&page->out, "%.0f\u00a0\u00b0C</td>", group->reserve_degC);
     cell_open(page, "film");
-    if (isfinite(group->room_K))
-        tw_text_print(&page->out, "%s, %.0f</td>", layer->boiled ? "dry" : "wet", group->room_K);
+    if (isfinite(group->film_times))
+        tw_text_print(&page->out, "%s, %.2f\u00d7</td>", layer->boiled ? "dry" : "wet", group->film_times);
     else
         tw_text_print(&page->out, "\u2013</td>");
     cell_open(page, "waits");
@@ -217,7 +217,7 @@ static void write_table(struct page *page, const struct sheet_side *side)
                   "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
                   "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Peak</th>"
                   "<th scope=\"col\">With the reserve</th>"
-                  "<th scope=\"col\">Film, K to boiling</th><th scope=\"col\">Waits</th>"
+                  "<th scope=\"col\">Film lasts to, times the energy</th><th scope=\"col\">Waits</th>"
                   "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
                   side->name, setup->layer_count, tw_travel_style_name(setup->style));
     for (size_t i = 0; i < setup->layer_count;) {
