@@ -7,7 +7,7 @@
 #define SLACK_MM 0.5
 
 /* How far ahead of where the stock begins the programmed point has business. */
-static double run_out_mm(const struct tw_job *job, const struct tw_face *face)
+static double run_out_mm(const struct tw_job *job, const struct tw_witness_face *face)
 {
     double radius_mm = job->wheel.diameter_mm / 2.0, over_mm = job->travel.overtravel_mm + SLACK_MM;
     /* Within the flatness a thinning wedge may end anywhere. */
@@ -42,7 +42,7 @@ bool tw_ahead_is_low(const struct tw_job *job, const struct tw_workpiece *workpi
     const struct tw_box *blade = &workpiece->blade;
     double half_mm = half_width_mm(&job->wheel), begin_mm = tw_workpiece_blade_end_mm(workpiece), enter = 0.0,
            leave = 1.0;
-    double top_mm = tw_face_top_mm(&workpiece->face, begin_mm); /* it is no higher farther ahead */
+    double top_mm = tw_witness_top_mm(&workpiece->face, begin_mm); /* it is no higher farther ahead */
 
     keep_below(from_mm[0], to_mm[0], begin_mm - run_out_mm(job, &workpiece->face), &enter, &leave);
     keep_below(from_mm[2], to_mm[2], top_mm + clearance_mm, &enter, &leave);

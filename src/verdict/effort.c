@@ -34,7 +34,7 @@ static double plate_cells(const struct tw_job *job, struct tw_box tang)
     return tw_energy_reserve(job) == 1.0 ? cells : 2.0 * cells;
 }
 
-static struct place place_of(const struct tw_job *job, const struct tw_face *face, int part, double cell_mm)
+static struct place place_of(const struct tw_job *job, const struct tw_witness_face *face, int part, double cell_mm)
 {
     struct tw_box box = tw_ring_box(&job->part.tang.outer);
     bool disc = job->wheel.kind == TW_WHEEL_DISC, mirrored = face->side == TW_SIDE_B;
@@ -80,7 +80,7 @@ static void add_step(const struct place *place, const struct tw_step *step, stru
 void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_trace *trace, double cell_mm,
                    struct tw_effort *effort)
 {
-    struct tw_face face = tw_face_of(job, side);
+    struct tw_witness_face face = tw_witness_face(job, side);
 
     for (int part = 0; part < job->parts; part++) {
         struct place place = place_of(job, &face, part, cell_mm);

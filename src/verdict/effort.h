@@ -2,8 +2,8 @@
 #ifndef TANGWRIGHT_VERDICT_EFFORT_H
 #define TANGWRIGHT_VERDICT_EFFORT_H
 
+#include "tangwright/blank.h"
 #include "tangwright/job.h"
-#include "tangwright/taper.h"
 #include "verdict/trace.h"
 
 /* What takes the time, summed over all parts of one blank. */

@@ -3,7 +3,7 @@
 
 #include "geometry/ring.h"
 #include "tangwright/removal.h"
-#include "taper/assumed.h"
+#include "witness/task.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -23,7 +23,7 @@ static void widen(struct tw_floor *floor, const struct tw_ring *ring, double by_
 
 struct tw_floor tw_floor_of(const struct tw_job *job, int part)
 {
-    struct tw_floor floor = { { HUGE_VAL, HUGE_VAL }, { -HUGE_VAL, -HUGE_VAL }, tw_assumed_floor_mm(job, part) };
+    struct tw_floor floor = { { HUGE_VAL, HUGE_VAL }, { -HUGE_VAL, -HUGE_VAL }, tw_witness_floor_mm(job, part) };
     double reach_mm = fmax(job->wheel.diameter_mm, job->machine.spindle_nose_diameter_mm) / 2.0 + job->wheel.width_mm;
 
     widen(&floor, &job->part.tang.outer, reach_mm);

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "verdict/remarks.h"
+#include "witness/face.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -15,14 +16,14 @@
 /* Higher than all there is over one datum pad: blank, blade, keep-outs. */
 static double clear_over_pad_mm(const struct tw_job *job, enum tw_side side)
 {
-    struct tw_face face = tw_face_of(job, side);
-    double clear_mm = tw_blank_mm(job);
+    struct tw_witness_face face = tw_witness_face(job, side);
+    double clear_mm = face.blank_mm;
 
     for (size_t i = 0; i < job->part.tang.outer.count; i++) {
-        double x_mm = job->part.tang.outer.points[i].x_mm * face.stretch + face.start_mm;
+        double x_mm = tw_witness_place(&face, job->part.tang.outer.points[i]).x_mm;
 
         /* The blank's own top: where the taper takes less than the allowance, that lies below the target. */
-        clear_mm = fmax(clear_mm, tw_face_highest_mm(&face, x_mm));
+        clear_mm = fmax(clear_mm, tw_witness_highest_mm(&face, x_mm));
     }
     for (size_t i = 0; i < job->fixture.keep_out_count; i++)
         clear_mm = fmax(clear_mm, job->fixture.keep_outs[i].top_mm);

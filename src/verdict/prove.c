@@ -9,13 +9,13 @@
 #include "verdict/thermal_run.h"
 #include "verdict/finishing.h"
 #include "verdict/level.h"
-#include "taper/assumed.h"
 #include "verdict/floor.h"
 #include "verdict/load.h"
 #include "verdict/record.h"
 #include "verdict/remarks.h"
 #include "verdict/state.h"
 #include "tangwright/contacts.h"
+#include "witness/task.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -110,7 +110,7 @@ static enum tw_status check_slice(struct proving *proving, const struct tw_step 
 /* Of the motion's lower end. */
 static double over_face_mm(const struct proving *proving, const double from_mm[3], const double to_mm[3])
 {
-    const struct tw_face *face = &proving->workpiece->face;
+    const struct tw_witness_face *face = &proving->workpiece->face;
     const struct tw_wheel *wheel = &proving->job->wheel;
 
     return fmin(tw_level_over_face_mm(face, wheel, from_mm[0], from_mm[2]),
@@ -151,7 +151,7 @@ static const char *const kind_names[TW_CELL_KINDS] = {
 
 static const char *kind_name(const struct proving *proving, int kind)
 {
-    if (kind == TW_CELL_BLADE && tw_assumes_blade(proving->job))
+    if (kind == TW_CELL_BLADE && tw_witness_assumes_blade(proving->job))
         return "the blade that is assumed ahead of the taper start, as the drawing shows none";
     return kind_names[kind];
 }
@@ -486,18 +486,19 @@ static void measure_part(struct proving *proving, const struct tw_trace *trace)
 static void gauge_part(struct proving *proving)
 {
     const struct tw_job *job = proving->job;
-    const struct tw_face *face = &proving->workpiece->face;
+    const struct tw_witness_face *face = &proving->workpiece->face;
 
     for (int i = 0; i < TW_GAUGE_POINTS; i++) {
         struct tw_gauge *gauge = &proving->proof->gauges[i];
         double x_mm = job->taper.length_mm * (0.02 + 0.96 * i / (TW_GAUGE_POINTS - 1));
-        double setup_x_mm = face->start_mm + x_mm * face->stretch;
+        double setup_x_mm = tw_witness_place(face, (struct tw_point){ x_mm, 0.0 }).x_mm;
         double height_mm = tw_workpiece_height_mm(proving->workpiece, setup_x_mm);
 
         gauge->x_mm = x_mm;
-        gauge->aim_mm = face->half_mm - fmax(0.0, face->slope * x_mm - face->allowance_mm);
+        /* Where the taper takes less than the allowance, nothing comes off. */
+        gauge->aim_mm = fmin(job->taper.ricasso_mm / 2.0, tw_witness_half_mm(face, x_mm));
         /* Turned back with the part, the face lies this high over the pad; the centre plane half a ricasso. */
-        if (face->mount == TW_MOUNT_TILTED)
+        if (face->tilt_rad != 0.0)
             height_mm = (height_mm - setup_x_mm * tan(face->tilt_rad)) * cos(face->tilt_rad);
         gauge->half_mm = height_mm - job->taper.ricasso_mm / 2.0;
     }
@@ -678,12 +679,12 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
                                .clearance_mm = clearance_mm,
                                /* All blanks alike are under the same fixture or, z counting from the ricasso, the
                                 * thinnest lies lowest under it; and the thickest blade stands highest. */
-                               .fixture = job->task.thicker_mm == tw_band_hardest_mm(job),
+                               .fixture = job->task.thicker_mm == tw_witness_hardest_mm(job),
                                .findings = findings };
     enum tw_status status = TW_OK;
 
     if (job->taper.zero == TW_ZERO_RICASSO)
-        proving.lower_mm = job->task.thicker_mm - tw_band_hardest_mm(job);
+        proving.lower_mm = job->task.thicker_mm - tw_witness_hardest_mm(job);
     for (size_t i = 0; i < count; i++) {
         ask_all(&runs[i].job, runs[i].proof, leaves_face(runs, count, i));
         runs[i].proof->peak_degC = job->coolant.temperature_degC;

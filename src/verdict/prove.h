@@ -10,7 +10,7 @@
 struct tw_run {
     struct tw_trace *trace;
     struct tw_proof *proof;
-    struct tw_job job; /* as the program finds it: tw_scope_job(); owns nothing */
+    struct tw_job job; /* as the program finds it: tw_witness_task(); owns nothing */
 };
 
 /* Runs the programs of one side, one after the other, over every part. Fills the checks that look at removal, contacts

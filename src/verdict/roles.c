@@ -3,10 +3,10 @@
 
 #include "base/numbers.h"
 #include "geometry/ring.h"
-#include "tangwright/relief.h"
 #include "verdict/level.h"
 #include "verdict/remarks.h"
 #include "verdict/trace.h"
+#include "witness/task.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -54,7 +54,7 @@ struct tw_roles tw_roles_of(const struct tw_job *job, enum tw_side side)
     } else {
         roles.scopes[roles.count++] = TW_SCOPE_WHOLE;
     }
-    if (tw_relief_wanted(job, side))
+    if (tw_witness_hollows(job, side))
         roles.scopes[roles.count++] = TW_SCOPE_RELIEF;
     return roles;
 }
@@ -79,7 +79,7 @@ int tw_role_step(const struct tw_job *job, enum tw_side side, enum tw_scope scop
 
     for (int round = 0; round < rounds; round++) {
         for (int s = 0; s < 2; s++) {
-            bool hollow = tw_relief_wanted(job, (enum tw_side)s);
+            bool hollow = tw_witness_hollows(job, (enum tw_side)s);
             enum tw_scope scopes[3];
             int count = 0;
 
@@ -132,8 +132,8 @@ static bool clip(double from_mm[3], double to_mm[3], double low_mm, double high_
 static struct heights heights_of(const struct tw_job *job, const struct tw_proof *proof, const struct tw_wheel *wheel,
                                  const struct tw_trace *trace)
 {
-    struct tw_face face = tw_face_of(job, proof->side);
-    double end_mm = face.start_mm + face.stretch * tw_ring_box(&job->part.tang.outer).max_x_mm;
+    struct tw_witness_face face = tw_witness_face(job, proof->side);
+    double end_mm = tw_witness_place(&face, (struct tw_point){ tw_ring_box(&job->part.tang.outer).max_x_mm, 0.0 }).x_mm;
     struct heights heights = { HUGE_VAL, -HUGE_VAL };
 
     for (size_t i = 0; i < trace->count; i++) {
@@ -164,7 +164,7 @@ static enum tw_status read_trace(const struct tw_job *job, enum tw_side side, co
                                  struct tw_trace *trace, struct tw_findings *findings)
 {
     struct tw_findings refusals = { 0 };
-    double zero_mm = tw_face_of(job, side).zero_mm;
+    double zero_mm = tw_witness_face(job, side).zero_mm;
     enum tw_status status = tw_trace_make(job, zero_mm, card->name, card->text, card->length, trace, &refusals);
 
     if (refusals.out_of_memory || status == TW_NO_MEMORY)
@@ -190,7 +190,7 @@ static enum tw_status by_heights(const struct tw_job *job, const struct tw_card 
 
     proof->scope = roles->scopes[0];
     for (size_t i = 0; status == TW_OK && i < roles->count; i++) {
-        const struct tw_wheel *wheel = tw_scope_wheel(job, roles->scopes[i]);
+        const struct tw_wheel *wheel = tw_witness_wheel(job, roles->scopes[i]);
         double off_mm = fabs(heights_of(job, proof, wheel, &trace).low_mm - level_mm(job, roles->scopes[i]));
 
         if (off_mm < nearest_mm) {
@@ -205,7 +205,7 @@ static enum tw_status by_heights(const struct tw_job *job, const struct tw_card 
 enum tw_status tw_role_relief_first(const struct tw_job *job, const struct tw_card *card, const struct tw_proof *proof,
                                     bool *first, struct tw_findings *findings)
 {
-    struct tw_face face = tw_face_of(job, proof->side);
+    struct tw_witness_face face = tw_witness_face(job, proof->side);
     struct tw_trace trace;
     struct heights heights;
     enum tw_status status;
@@ -214,10 +214,12 @@ enum tw_status tw_role_relief_first(const struct tw_job *job, const struct tw_ca
     if (job->relief.when != TW_RELIEF_AUTO)
         return TW_OK;
     status = read_trace(job, proof->side, card, &trace, findings);
-    heights = heights_of(job, proof, tw_scope_wheel(job, TW_SCOPE_RELIEF), &trace);
+    heights = heights_of(job, proof, tw_witness_wheel(job, TW_SCOPE_RELIEF), &trace);
     tw_trace_free(&trace);
     /* Into the raw blank it begins at the height of the stock; into the finished face not far above it. */
-    *first = heights.high_mm > 0.5 * tw_face_most_mm(&face, face.start_mm + face.stretch * job->taper.length_mm);
+    *first =
+        heights.high_mm >
+        0.5 * tw_witness_most_mm(&face, tw_witness_place(&face, (struct tw_point){ job->taper.length_mm, 0.0 }).x_mm);
     return status;
 }
 
@@ -258,7 +260,7 @@ static enum tw_status find_lift(const struct tw_job *job, const struct tw_card *
     double decimal_mm = decimal_of_mm(job);
     struct tw_trace trace;
     enum tw_status status = read_trace(job, proof->side, card, &trace, findings);
-    double lift_mm = heights_of(job, proof, tw_scope_wheel(job, proof->scope), &trace).low_mm;
+    double lift_mm = heights_of(job, proof, tw_witness_wheel(job, proof->scope), &trace).low_mm;
 
     tw_trace_free(&trace);
     lift_mm = decimal_mm * floor((lift_mm - level_mm(job, proof->scope)) / decimal_mm + 0.01);

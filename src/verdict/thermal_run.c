@@ -83,11 +83,12 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
                                    struct tw_findings *findings)
 {
     struct tw_outline tang = { 0 }, blade = { 0 };
-    enum tw_status status = tw_face_outline(&workpiece->face, &job->part.tang, &tang, findings);
+    struct tw_face face = tw_face_of(job, workpiece->face.side);
+    enum tw_status status = tw_face_outline(&face, &job->part.tang, &tang, findings);
 
     *out = (struct tw_thermal_run){ .job = job,
                                     .workpiece = workpiece,
-                                    .face = workpiece->face,
+                                    .face = face,
                                     .temper = temper_limit(job),
                                     .heat = &proof->heat,
                                     .checks = proof->checks,
@@ -96,7 +97,7 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
     out->face.over_ground |= over_ground;
     out->underside = underside_of(job, &out->face);
     if (status == TW_OK)
-        status = tw_face_outline(&workpiece->face, &job->part.blade, &blade, findings);
+        status = tw_face_outline(&face, &job->part.blade, &blade, findings);
     if (status == TW_OK)
         status = tw_warm_history(job, &out->face, &tang, &blade, &out->history, findings);
     if (status == TW_OK && tw_energy_reserve(job) != 1.0)

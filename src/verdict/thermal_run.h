@@ -5,6 +5,7 @@
 #include "verdict/checks.h"
 #include "verdict/workpiece.h"
 #include "verdict/trace.h"
+#include "tangwright/taper.h"
 #include "tangwright/warm.h"
 
 /* What the part lies on, from the datum pad up. */
@@ -17,7 +18,7 @@ struct tw_underside {
 struct tw_thermal_run {
     const struct tw_job *job;
     const struct tw_workpiece *workpiece;
-    struct tw_face face;             /* the stand's, but for what lies below */
+    struct tw_face face;             /* as the history of heat knows it */
     struct tw_history *history;      /* with the reserve of energy: what is judged */
     struct tw_history *expected;     /* without; NULL: there is no reserve, both are the same */
     double peak_degC;                /* hottest so far, as expected */

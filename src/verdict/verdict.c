@@ -2,7 +2,6 @@
 #include "tangwright/verdict.h"
 
 #include "base/memory.h"
-#include "tangwright/relief.h"
 #include "verdict/card.h"
 #include "verdict/effort.h"
 #include "verdict/program_checks.h"
@@ -11,6 +10,7 @@
 #include "verdict/remarks.h"
 #include "verdict/roles.h"
 #include "verdict/trace.h"
+#include "witness/task.h"
 
 #include <math.h>
 #include <pthread.h>
@@ -115,7 +115,7 @@ static enum tw_status read_card(const struct tw_job *job, const struct tw_card *
                                 struct tw_findings *findings)
 {
     struct tw_findings refusals = { 0 };
-    double zero_mm = tw_face_of(job, proof->side).zero_mm;
+    double zero_mm = tw_witness_face(job, proof->side).zero_mm;
     enum tw_status status = tw_trace_make(job, zero_mm, card->name, card->text, card->length, trace, &refusals);
 
     tw_program_check_text(&refusals, trace->last_line, &proof->checks[TW_CHECK_TEXT]);
@@ -173,7 +173,7 @@ static struct tw_job job_of(const struct queue *queue, size_t blank, size_t card
     struct tw_job job = queue->jobs[blank];
 
     job.task.over_ground = ground || queue->verdict->proofs[card].scope == TW_SCOPE_FINISH;
-    return tw_scope_job(&job, queue->verdict->proofs[card].side, queue->verdict->proofs[card].scope);
+    return tw_witness_task(&job, queue->verdict->proofs[card].side, queue->verdict->proofs[card].scope);
 }
 
 static enum tw_status prove_group(const struct queue *queue, const struct group *group, size_t blank,
@@ -314,7 +314,7 @@ static enum tw_status add_effort(const struct queue *queue, size_t card, struct 
     struct tw_job job = job_of(queue, TW_BAND_STATED, card, false);
     struct tw_findings refusals = { 0 }; /* of the text: the check of it says so later */
     struct tw_trace trace = { 0 };
-    double zero_mm = tw_face_of(&job, proof->side).zero_mm, cycle_s;
+    double zero_mm = tw_witness_face(&job, proof->side).zero_mm, cycle_s;
     enum tw_status status = tw_trace_make(&job, zero_mm, queue->cards[card].name, queue->cards[card].text,
                                           queue->cards[card].length, &trace, &refusals);
 
@@ -419,7 +419,7 @@ static void set_blanks(struct queue *queue, const struct tw_job *job)
 
     queue->blank_count = job->taper.band_mm > 0.0 ? TW_BAND_COUNT : 1;
     for (size_t blank = 0; blank < queue->blank_count; blank++)
-        queue->jobs[blank] = tw_blank_job(job, thicker[blank]);
+        queue->jobs[blank] = tw_witness_blank(job, thicker[blank]);
 }
 
 /* Proofs of the other blanks, with the verdict's own names, sides and steps. */

@@ -1,12 +1,10 @@
 /* workpiece.c - one part on its station as fields of heights. */
 #include "verdict/workpiece.h"
 
-#include "geometry/geos.h"
 #include "geometry/ring.h"
-#include "tangwright/contacts.h"
-#include "tangwright/relief.h"
-#include "taper/assumed.h"
 #include "verdict/trace.h"
+#include "witness/mask.h"
+#include "witness/task.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,7 +13,7 @@
 
 double tw_workpiece_cell_mm(const struct tw_job *job)
 {
-    double slope = tw_face_of(job, TW_SIDE_A).slope;
+    double slope = tw_witness_face(job, TW_SIDE_A).slope;
 
     return fmin(0.1, 1e-3 / slope);
 }
@@ -45,18 +43,19 @@ struct tw_wheel_body tw_workpiece_wheel(const struct tw_job *job, double more_mm
 }
 
 /* The blank's upper side before anything is ground. */
-static struct tw_height_plane blank_top(const struct tw_face *face)
+static struct tw_height_plane blank_top(const struct tw_witness_face *face)
 {
-    if (face->mount == TW_MOUNT_LEVEL)
-        return (struct tw_height_plane){ face->blank_mm, 0.0, 0.0 };
-    return (struct tw_height_plane){ face->blank_mm / cos(face->tilt_rad), tan(face->tilt_rad), 0.0 };
+    struct tw_height_plane top = { 0 };
+
+    top.z_mm = tw_witness_flat_top_mm(face, &top.slope_x);
+    return top;
 }
 
 /* A blank thicker than z counts from is ground ahead of the taper start too: from there on the blade is stock. Setup x;
  * at the taper start for other blanks. */
-static double blade_ends_mm(const struct tw_face *face)
+static double blade_ends_mm(const struct tw_witness_face *face)
 {
-    return fmin(face->start_mm, tw_face_reach_mm(face, 0.0));
+    return fmin(face->start_mm, tw_witness_first_mm(face));
 }
 
 /* A part of the blade, as stock (`as_stock`) or as nothing; a cell counts by its middle. */
@@ -119,22 +118,22 @@ static void cap_limit(struct tw_field *field)
 
 static double surveyed_top_mm(const void *face, double x_mm)
 {
-    return tw_face_top_mm(face, x_mm);
+    return tw_witness_top_mm(face, x_mm);
 }
 
 static enum tw_status fill_fine(const struct tw_outline *tang, const struct tw_outline *blade,
                                 struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
-    const struct tw_face *face = &workpiece->face;
+    const struct tw_witness_face *face = &workpiece->face;
     struct tw_height_plane top = blank_top(face);
-    struct tw_height_plane target = { face->height_mm, -face->fall, 0.0 };
+    struct tw_height_plane target = { face->z_mm, -face->fall, 0.0 };
     struct tw_ring *rings = NULL;
     size_t count = 0;
     enum tw_status status = rings_of(tang, &rings, &count, findings);
 
     if (status == TW_OK)
         status = tw_field_add_stock(&workpiece->fine, rings, count, top, findings);
-    if (status == TW_OK && face->raw) /* as it was surveyed */
+    if (status == TW_OK && face->surveyed) /* as it was surveyed */
         tw_field_shape_stock(&workpiece->fine, surveyed_top_mm, face);
     free(rings);
     rings = NULL;
@@ -235,7 +234,7 @@ static enum tw_status fill_coarse(const struct tw_job *job, const struct tw_outl
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < job->fixture.keep_out_count; i++)
-        if (tw_keep_out_in_place(&job->fixture.keep_outs[i], workpiece->face.side))
+        if (tw_witness_stands(&job->fixture.keep_outs[i], workpiece->face.side))
             status = add_fixture_part(&job->fixture.keep_outs[i], &workpiece->coarse, findings);
     if (status == TW_OK)
         status = rings_of(blade, &rings, &count, findings);
@@ -370,10 +369,10 @@ enum tw_status tw_workpiece_open(const struct tw_job *job, enum tw_side side, in
     struct tw_outline tang = { 0 }, blade = { 0 };
     enum tw_status status;
 
-    *out = (struct tw_workpiece){ .face = tw_face_of(job, side), .surrounded = surrounded };
-    status = tw_face_outline(&out->face, &job->part.tang, &tang, findings);
+    *out = (struct tw_workpiece){ .face = tw_witness_face(job, side), .surrounded = surrounded };
+    status = tw_witness_outline(&out->face, &job->part.tang, &tang, findings);
     if (status == TW_OK)
-        status = tw_assumed_blade(job, &out->face, &blade, findings);
+        status = tw_witness_blade(&out->face, &blade, findings);
     if (status == TW_OK)
         out->blade = tw_ring_box(&blade.outer);
     if (status == TW_OK)
@@ -401,7 +400,7 @@ double tw_workpiece_blade_end_mm(const struct tw_workpiece *workpiece)
 
 double tw_workpiece_start_mm(const struct tw_workpiece *workpiece)
 {
-    return fmax(workpiece->face.start_mm, tw_face_reach_mm(&workpiece->face, 0.0));
+    return fmax(workpiece->face.start_mm, tw_witness_first_mm(&workpiece->face));
 }
 
 struct tw_workpiece_result tw_workpiece_measure(const struct tw_workpiece *workpiece)
@@ -472,83 +471,8 @@ double tw_workpiece_height_mm(const struct tw_workpiece *workpiece, double x_mm)
 
 /* ---- relief ---- */
 
-#define QUADRANT_SEGMENTS 32
 /* What a wheel may leave at the edge of where it can go, besides a cell: its ways keep off for thinning and rounding. */
 #define EDGE_MM 0.15
-
-static enum tw_status gather_region(struct tw_geos *geos, const struct tw_job *job, const struct tw_face *face,
-                                    GEOSGeometry **out, struct tw_findings *findings)
-{
-    struct tw_relief_region region;
-    enum tw_status status = tw_relief_region(job, &region, findings);
-
-    for (size_t i = 0; status == TW_OK && i < region.count; i++) {
-        struct tw_outline piece = { 0 };
-        GEOSGeometry *polygon = NULL, *both = NULL;
-
-        status = tw_face_outline(face, &region.pieces[i], &piece, findings);
-        if (status == TW_OK)
-            status = tw_geos_from_outline(geos, &piece, &polygon, findings);
-        tw_outline_free(&piece);
-        if (status != TW_OK)
-            break;
-        both = *out ? GEOSUnion_r(geos->context, *out, polygon) : GEOSGeom_clone_r(geos->context, polygon);
-        GEOSGeom_destroy_r(geos->context, polygon);
-        if (!both)
-            status = tw_geos_fail(geos, "join the pieces of the relief", findings);
-        else if (*out)
-            GEOSGeom_destroy_r(geos->context, *out);
-        *out = both ? both : *out;
-    }
-    tw_relief_free(&region);
-    return status;
-}
-
-/* Marks all cells whose middle lies inside any polygon of `shape`. */
-static enum tw_status mark(struct tw_geos *geos, const GEOSGeometry *shape, struct tw_workpiece *workpiece,
-                           enum tw_relief_cell as, struct tw_findings *findings)
-{
-    const struct tw_field *fine = &workpiece->fine;
-    size_t cells = (size_t)fine->columns * (size_t)fine->rows;
-    int count = GEOSGetNumGeometries_r(geos->context, shape);
-    struct tw_field drawn = { 0 };
-    enum tw_status status =
-        tw_field_new(fine->x_mm, fine->y_mm, fine->cell_mm, fine->columns, fine->rows, 0.0, &drawn, findings);
-
-    for (int i = 0; status == TW_OK && i < count; i++) {
-        const GEOSGeometry *polygon = GEOSGetGeometryN_r(geos->context, shape, i);
-        struct tw_outline outline = { 0 };
-        struct tw_ring *rings = NULL;
-        size_t ring_count = 0;
-
-        if (GEOSGeomTypeId_r(geos->context, polygon) != GEOS_POLYGON || GEOSisEmpty_r(geos->context, polygon) != 0)
-            continue;
-        status = tw_geos_to_outline(geos, polygon, &outline, findings);
-        if (status == TW_OK)
-            status = rings_of(&outline, &rings, &ring_count, findings);
-        if (status == TW_OK)
-            status = tw_field_add_stock(&drawn, rings, ring_count, (struct tw_height_plane){ 1.0, 0.0, 0.0 }, findings);
-        free(rings);
-        tw_outline_free(&outline);
-    }
-    for (size_t i = 0; status == TW_OK && i < cells; i++)
-        if (drawn.stock_mm[i] > 0.0f)
-            workpiece->relief[i] = (unsigned char)as;
-    tw_field_free(&drawn);
-    return status;
-}
-
-/* All that a round wheel passes over with its centre everywhere it has room, less an edge. */
-static GEOSGeometry *opened(struct tw_geos *geos, const GEOSGeometry *region, double radius_mm, double edge_mm)
-{
-    GEOSGeometry *centres = GEOSBuffer_r(geos->context, region, -radius_mm - edge_mm, QUADRANT_SEGMENTS), *out = NULL;
-
-    if (centres)
-        out = GEOSBuffer_r(geos->context, centres, radius_mm - edge_mm, QUADRANT_SEGMENTS);
-    if (centres)
-        GEOSGeom_destroy_r(geos->context, centres);
-    return out;
-}
 
 /* For each column of a strip of rows: whether all of its cells are in the region. */
 static void free_columns(const struct tw_workpiece *workpiece, int row, int rows, unsigned char *free_of)
@@ -595,47 +519,43 @@ static enum tw_status mark_strips(const struct tw_job *job, struct tw_workpiece 
     return TW_OK;
 }
 
-static enum tw_status mark_reach(struct tw_geos *geos, const struct tw_job *job, const GEOSGeometry *region,
+static enum tw_status mark_reach(const struct tw_job *job, const struct tw_witness_grid *grid,
                                  struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
-    GEOSGeometry *reach;
-    enum tw_status status;
+    size_t cells = (size_t)grid->columns * (size_t)grid->rows;
+    unsigned char *reached = malloc(cells + 1);
+    enum tw_status status = reached ? TW_OK : tw_no_memory(findings);
 
-    if (job->wheel.kind == TW_WHEEL_DISC)
-        return mark_strips(job, workpiece, findings);
-    reach = opened(geos, region, job->wheel.diameter_mm / 2.0, EDGE_MM + workpiece->fine.cell_mm);
-    if (!reach)
-        return tw_geos_fail(geos, "find where the wheel can hollow", findings);
-    status = mark(geos, reach, workpiece, TW_RELIEF_MUST, findings);
-    GEOSGeom_destroy_r(geos->context, reach);
+    if (status == TW_OK)
+        status = tw_witness_reach(grid, workpiece->relief, job->wheel.diameter_mm / 2.0, EDGE_MM + grid->cell_mm,
+                                  reached, findings);
+    for (size_t i = 0; status == TW_OK && i < cells; i++)
+        if (reached[i])
+            workpiece->relief[i] = TW_RELIEF_MUST;
+    free(reached);
     return status;
 }
 
 enum tw_status tw_workpiece_add_relief(const struct tw_job *job, struct tw_workpiece *workpiece,
                                        struct tw_findings *findings)
 {
-    size_t cells = (size_t)workpiece->fine.columns * (size_t)workpiece->fine.rows;
-    GEOSGeometry *region = NULL;
-    struct tw_geos geos;
-    enum tw_status status = tw_geos_open(&geos, findings);
+    const struct tw_field *fine = &workpiece->fine;
+    struct tw_witness_grid grid = { fine->x_mm, fine->y_mm, fine->cell_mm, fine->columns, fine->rows };
+    size_t cells = (size_t)fine->columns * (size_t)fine->rows;
+    enum tw_status status;
 
-    if (status != TW_OK)
-        return status;
     workpiece->relief_mm = job->relief.depth_mm;
     workpiece->flatness_mm = job->finish.flatness_mm;
-    workpiece->relief = calloc(cells + 1, 1);
+    workpiece->relief = malloc(cells + 1);
     if (!workpiece->relief)
-        status = tw_no_memory(findings);
-    if (status == TW_OK)
-        status = gather_region(&geos, job, &workpiece->face, &region, findings);
-    if (status == TW_OK)
-        status = mark(&geos, region, workpiece, TW_RELIEF_MAY, findings);
-    if (status == TW_OK)
-        status = mark_reach(&geos, job, region, workpiece, findings);
-    if (region)
-        GEOSGeom_destroy_r(geos.context, region);
-    tw_geos_close(&geos);
-    return status;
+        return tw_no_memory(findings);
+    for (size_t i = 0; i < cells; i++)
+        workpiece->relief[i] = fine->stock_mm[i] > -INFINITY ? TW_RELIEF_MAY : TW_RELIEF_NOT;
+    status = tw_witness_relief(&workpiece->face, &grid, workpiece->relief, findings);
+    if (status != TW_OK)
+        return status;
+    return job->wheel.kind == TW_WHEEL_DISC ? mark_strips(job, workpiece, findings)
+                                            : mark_reach(job, &grid, workpiece, findings);
 }
 
 static double floor_mm(const struct tw_workpiece *workpiece, size_t cell)
@@ -643,7 +563,7 @@ static double floor_mm(const struct tw_workpiece *workpiece, size_t cell)
     double x_mm =
         workpiece->fine.x_mm + ((double)(cell % (size_t)workpiece->fine.columns) + 0.5) * workpiece->fine.cell_mm;
 
-    return tw_face_height_mm(&workpiece->face, x_mm) - workpiece->relief_mm;
+    return tw_witness_target_mm(&workpiece->face, x_mm) - workpiece->relief_mm;
 }
 
 void tw_workpiece_aim(struct tw_workpiece *workpiece, bool at_floor)

@@ -4,7 +4,7 @@
 
 #include "geometry/ring.h"
 #include "tangwright/removal.h"
-#include "tangwright/taper.h"
+#include "witness/face.h"
 
 /* The fine field holds the tang and the first of the blade; the coarse one the whole blade and the fixture, as far as the
  * machine's travel lets the wheel go. A coarse
@@ -16,7 +16,7 @@
 #define TW_WORKPIECE_BLADE_MM 30.0 /* of the blade, in the fine field */
 
 struct tw_workpiece {
-    struct tw_face face;
+    struct tw_witness_face face;
     struct tw_field fine, coarse, near;
     bool surrounded;       /* the coarse field is there */
     int pooled;            /* a near cell is as high as the highest of pooled x pooled fine ones */

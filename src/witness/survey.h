@@ -1,0 +1,21 @@
+/* survey.h - the raw faces of a surveyed blank, straight from its readings. See face.h. */
+#ifndef TANGWRIGHT_WITNESS_SURVEY_H
+#define TANGWRIGHT_WITNESS_SURVEY_H
+
+#include "witness/face.h"
+
+struct tw_witness_ricasso tw_witness_ricasso(const struct tw_job *job, enum tw_side side);
+
+/* The next place along the tang: part x, and the highest reading there over the centre plane. `row` counts on from 0; false:
+ * there is no further one. The first place is the taper start. */
+struct tw_witness_corner {
+    size_t row;
+    double x_mm, height_mm;
+};
+bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witness_corner *corner);
+
+/* By how much the finished middle is tilted towards side A, so that every reading behind straighten.cleanup_from loses
+ * straighten.cleanup: as little as will do. */
+double tw_witness_middle_tilt(const struct tw_job *job);
+
+#endif

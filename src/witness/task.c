@@ -1,0 +1,84 @@
+/* task.c - what one program of the job finds, and what stands about the part. */
+#include "witness/task.h"
+
+#include <math.h>
+
+#define ASSUMED_LENGTH_MM 300.0
+#define ASSUMED_BESIDE_MM 60.0
+
+bool tw_witness_hollows(const struct tw_job *job, enum tw_side side)
+{
+    enum tw_relief_sides only = side == TW_SIDE_A ? TW_RELIEF_A : TW_RELIEF_B;
+
+    return job->relief.depth_mm > 0.0 && (job->relief.sides == TW_RELIEF_BOTH || job->relief.sides == only);
+}
+
+const struct tw_wheel *tw_witness_wheel(const struct tw_job *job, enum tw_scope scope)
+{
+    bool own = scope == TW_SCOPE_RELIEF && job->relief_wheel.diameter_mm > 0.0;
+
+    return own ? &job->relief_wheel : &job->wheel;
+}
+
+struct tw_job tw_witness_task(const struct tw_job *job, enum tw_side side, enum tw_scope scope)
+{
+    bool below_is_done = side == TW_SIDE_B || job->task.over_ground;
+    struct tw_job task = *job;
+
+    task.wheel = *tw_witness_wheel(job, scope);
+    task.task.scope = scope;
+    if (below_is_done && tw_witness_hollows(job, side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A))
+        task.task.hollowed_mm += job->relief.depth_mm;
+    return task;
+}
+
+struct tw_job tw_witness_blank(const struct tw_job *job, double thicker_mm)
+{
+    struct tw_job blank = *job;
+
+    blank.task.thicker_mm = thicker_mm;
+    return blank;
+}
+
+double tw_witness_hardest_mm(const struct tw_job *job)
+{
+    return job->taper.zero == TW_ZERO_RICASSO ? -job->taper.band_mm : job->taper.band_mm;
+}
+
+bool tw_witness_stands(const struct tw_keep_out *keep_out, enum tw_side side)
+{
+    return keep_out->sides == TW_IN_PLACE_BOTH ||
+           keep_out->sides == (side == TW_SIDE_A ? TW_IN_PLACE_A : TW_IN_PLACE_B);
+}
+
+bool tw_witness_assumes_blade(const struct tw_job *job)
+{
+    return job->part.blade.outer.count == 0;
+}
+
+enum tw_status tw_witness_blade(const struct tw_witness_face *face, struct tw_outline *out,
+                                struct tw_findings *findings)
+{
+    const struct tw_job *job = face->job;
+    double length_mm = job->blade.length_mm > 0.0 ? job->blade.length_mm : ASSUMED_LENGTH_MM;
+    double low_mm = HUGE_VAL, high_mm = -HUGE_VAL;
+
+    for (size_t i = 0; i < job->part.tang.outer.count; i++) {
+        low_mm = fmin(low_mm, job->part.tang.outer.points[i].y_mm - ASSUMED_BESIDE_MM);
+        high_mm = fmax(high_mm, job->part.tang.outer.points[i].y_mm + ASSUMED_BESIDE_MM);
+    }
+    struct tw_point corners[] = { { -length_mm, low_mm }, { 0.0, low_mm }, { 0.0, high_mm }, { -length_mm, high_mm } };
+    struct tw_outline assumed = { .outer = { corners, sizeof corners / sizeof *corners } };
+
+    return tw_witness_outline(face, tw_witness_assumes_blade(job) ? &assumed : &job->part.blade, out, findings);
+}
+
+double tw_witness_floor_mm(const struct tw_job *job, int part)
+{
+    const struct tw_station *own = &job->fixture.stations[part], *stations = job->fixture.stations;
+    double lowest_mm = HUGE_VAL;
+
+    for (int i = 0; i < job->parts; i++)
+        lowest_mm = fmin(lowest_mm, job->machine.up.sign * (stations[i].up_mm - own->up_mm));
+    return lowest_mm;
+}

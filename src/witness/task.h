@@ -1,0 +1,40 @@
+/* task.h - what one program of the job finds, and what stands about the part: the dry-run's own reading. See face.h.
+ *
+ * Nothing is allocated unless it says so; the jobs given out are shallow copies that own nothing. */
+#ifndef TANGWRIGHT_WITNESS_TASK_H
+#define TANGWRIGHT_WITNESS_TASK_H
+
+#include "witness/face.h"
+
+/* Whether the job hollows that side. */
+bool tw_witness_hollows(const struct tw_job *job, enum tw_side side);
+
+/* The wheel of a program of this scope: a relief may have its own. */
+const struct tw_wheel *tw_witness_wheel(const struct tw_job *job, enum tw_scope scope);
+
+/* The job with that wheel, and with the hollow of the face below where it may be in already: of side B's always, of
+ * side A's once both are finished (task.over_ground). */
+struct tw_job tw_witness_task(const struct tw_job *job, enum tw_side side, enum tw_scope scope);
+
+/* The job with a blank so much thicker than stated. */
+struct tw_job tw_witness_blank(const struct tw_job *job, double thicker_mm);
+
+/* What of the band stands highest, or lies lowest, about the wheel: the thickest blank where z counts from the pad; the
+ * thinnest where it counts from the ricasso, for the wheel comes down with it. */
+double tw_witness_hardest_mm(const struct tw_job *job);
+
+/* Whether a keep-out stands on the fixture with this side up. */
+bool tw_witness_stands(const struct tw_keep_out *keep_out, enum tw_side side);
+
+/* A tang drawn alone has a blade all the same: as thick as the ricasso, as long as the job tells or else 300 mm, and
+ * 60 mm wider than the tang on either side. */
+bool tw_witness_assumes_blade(const struct tw_job *job);
+
+/* The blade, drawn or assumed, in the face's setup frame. *out is the caller's: tw_outline_free(). TW_NO_MEMORY. */
+enum tw_status tw_witness_blade(const struct tw_witness_face *face, struct tw_outline *out,
+                                struct tw_findings *findings);
+
+/* The plane of the lowest pads of all stations in use, in the setup frame of station `part` (from 0). */
+double tw_witness_floor_mm(const struct tw_job *job, int part);
+
+#endif

@@ -1,0 +1,289 @@
+/* test_witness.c - the dry-run's own reading of a job, against the contract of frames worked out by hand: the finished face in
+ * both mounts and on both sides, blanks of other thicknesses, a surveyed blank, the relief on a grid. And the planner's
+ * reading of every sample is the same: two ways that share no code must come to one place. */
+#include "samples/sample.h"
+#include "tangwright/taper.h"
+#include "witness/mask.h"
+#include "witness/survey.h"
+#include "witness/task.h"
+
+#include <math.h>
+
+static void expect_near(const char *what, double actual, double expected, double within)
+{
+    cr_expect(fabs(actual - expected) <= within, "%s is %.9g, not %.9g within %g", what, actual, expected, within);
+}
+
+/* 3.7 mm at the ricasso, 1.7 mm at the butt, 110 mm long: each face falls by m = 2.0 / 220 = 1/110. The bar reaches from
+ * y = -9 to y = 11, so that a missing mirror shows. */
+static struct tw_job by_hand(struct tw_point corners[4], enum tw_mount mount, double thicker_mm)
+{
+    const struct tw_point bar[4] = { { 0.0, -9.0 }, { 110.0, -9.0 }, { 110.0, 11.0 }, { 0.0, 11.0 } };
+    struct tw_job job = { .taper = { .ricasso_mm = 3.7, .butt_mm = 1.7, .length_mm = 110.0, .band_mm = 0.05 },
+                          .mount = mount };
+
+    memcpy(corners, bar, sizeof bar);
+    job.part.tang.outer = (struct tw_ring){ corners, 4 };
+    return tw_witness_blank(&job, thicker_mm);
+}
+
+static double flat_top_mm(const struct tw_witness_face *face, double x_mm)
+{
+    double slope, height_mm = tw_witness_flat_top_mm(face, &slope);
+
+    return height_mm + slope * x_mm;
+}
+
+/* Level: z = T0 - m x, so 3.2 mm at x = 55, under a top at T0. */
+Test(witness, a_level_face_falls_from_the_ricasso_by_m)
+{
+    struct tw_point corners[4];
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
+    struct tw_witness_face face = tw_witness_face(&job, TW_SIDE_A);
+
+    expect_near("start", face.start_mm, 0.0, 0.0);
+    expect_near("face at the start", tw_witness_target_mm(&face, 0.0), 3.7, 1e-12);
+    expect_near("face half way", tw_witness_target_mm(&face, 55.0), 3.2, 1e-12);
+    expect_near("top", tw_witness_top_mm(&face, 55.0), 3.7, 1e-12);
+    expect_near("first stock", tw_witness_first_mm(&face), 0.0, 1e-9);
+    expect_near("most", tw_witness_most_mm(&face, 110.0), 1.0, 1e-12);
+    expect_near("half thickness", tw_witness_half_mm(&face, 55.0), 1.35, 1e-12);
+    expect_near("zero", face.zero_mm, 0.0, 0.0);
+}
+
+/* Tilted by a = atan(1/110): the face is level at 3.7 cos a, the taper starts at x = -3.7 sin a, lengths along the face
+ * stretch by 1 / cos a, and the blank's top lies 3.7 / cos a over the origin and rises by 1/110. */
+Test(witness, a_tilted_face_is_level_and_begins_ahead_of_the_origin)
+{
+    const double a = atan(1.0 / 110.0);
+    struct tw_point corners[4], butt;
+    struct tw_job job = by_hand(corners, TW_MOUNT_TILTED, 0.0);
+    struct tw_witness_face face = tw_witness_face(&job, TW_SIDE_A);
+
+    expect_near("tilt", face.tilt_rad, a, 1e-15);
+    expect_near("start", face.start_mm, -3.7 * sin(a), 1e-12);
+    expect_near("face at the start", tw_witness_target_mm(&face, face.start_mm), 3.7 * cos(a), 1e-12);
+    expect_near("face at the butt", tw_witness_target_mm(&face, 110.0), 3.7 * cos(a), 1e-12);
+    expect_near("top over the origin", flat_top_mm(&face, 0.0), 3.7 / cos(a), 1e-12);
+    expect_near("top at 110 mm", tw_witness_top_mm(&face, 110.0), 3.7 / cos(a) + 1.0, 1e-12);
+    expect_near("first stock", tw_witness_first_mm(&face), -3.7 * sin(a), 1e-9);
+    butt = tw_witness_place(&face, corners[2]);
+    expect_near("butt", butt.x_mm, 110.0 / cos(a) - 3.7 * sin(a), 1e-12);
+    expect_near("spine", butt.y_mm, 11.0, 0.0);
+    expect_near("and back", tw_witness_part_x_mm(&face, butt.x_mm), 110.0, 1e-12);
+}
+
+/* Rolled over about x: what was 11 mm towards +y lies 11 mm towards -y, x stays, and a ring goes round as it did. */
+Test(witness, side_b_is_the_part_rolled_over)
+{
+    struct tw_point corners[4];
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
+    struct tw_witness_face face = tw_witness_face(&job, TW_SIDE_B);
+    struct tw_outline tang;
+
+    cr_assert(eq(int, tw_witness_outline(&face, &job.part.tang, &tang, NULL), TW_OK));
+    for (int i = 0; i < 4; i++) {
+        expect_near("x", tang.outer.points[i].x_mm, corners[3 - i].x_mm, 0.0);
+        expect_near("y", tang.outer.points[i].y_mm, -corners[3 - i].y_mm, 0.0);
+    }
+    expect_near("face half way", tw_witness_target_mm(&face, 55.0), 3.2, 1e-12);
+    tw_outline_free(&tang);
+}
+
+/* 0.05 mm thicker. z from the pad: the face stays and is met where 3.75 = 3.7 - x/110, 5.5 mm ahead. z from the ricasso: zero
+ * and face rise with the top, by 0.05 mm, or as it lies tilted by 0.05 / cos a over the taper start at 3.7 cos a. */
+Test(witness, a_thicker_blank_starts_earlier_or_lifts_the_face)
+{
+    const double a = atan(1.0 / 110.0);
+    struct tw_point corners[4];
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.05);
+    struct tw_witness_face face = tw_witness_face(&job, TW_SIDE_A);
+
+    expect_near("first stock", tw_witness_first_mm(&face), -5.5, 1e-9);
+    expect_near("face", tw_witness_target_mm(&face, 0.0), 3.7, 1e-12);
+    expect_near("hardest from the pad", tw_witness_hardest_mm(&job), 0.05, 0.0);
+    job.taper.zero = TW_ZERO_RICASSO;
+    face = tw_witness_face(&job, TW_SIDE_A);
+    expect_near("lifted face", tw_witness_target_mm(&face, 0.0), 3.75, 1e-12);
+    expect_near("zero", face.zero_mm, 3.75, 1e-12);
+    expect_near("first stock from the ricasso", tw_witness_first_mm(&face), 0.0, 1e-9);
+    expect_near("hardest from the ricasso", tw_witness_hardest_mm(&job), -0.05, 0.0);
+    job.mount = TW_MOUNT_TILTED;
+    face = tw_witness_face(&job, TW_SIDE_A);
+    expect_near("tilted zero", face.zero_mm, 3.7 * cos(a) + 0.05 / cos(a), 1e-12);
+    expect_near("tilted face", tw_witness_target_mm(&face, 50.0), 3.7 * cos(a) + 0.05 / cos(a), 1e-12);
+}
+
+/* What is left for hand finishing lies on top: with 0.1 mm the face is first met 11 mm behind the taper start. */
+Test(witness, an_allowance_lies_on_top)
+{
+    struct tw_point corners[4];
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
+    struct tw_witness_face face;
+
+    job.finish.allowance_mm = 0.1;
+    face = tw_witness_face(&job, TW_SIDE_A);
+    expect_near("face half way", tw_witness_target_mm(&face, 55.0), 3.3, 1e-12);
+    expect_near("first stock", tw_witness_first_mm(&face), 11.0, 1e-9);
+    expect_near("half thickness", tw_witness_half_mm(&face, 55.0), 1.45, 1e-12);
+}
+
+/* ---- a surveyed blank ---- */
+
+/* The ricasso reads 0.02 mm at -20 and 0.04 mm at -10: a line through 0.06 mm at the taper start that rises by 0.002 a mm.
+ * Behind it A reads 0.06 + 0.002 x + bow, B the same less the bow, with a bow of 0.3 mm at x = 50 and of 0.5 mm at 100. */
+static const struct tw_survey_row rows[] = { { -20.0, 0.0, 0.02, 0.02, 2 },
+                                             { -10.0, 0.0, 0.04, 0.04, 3 },
+                                             { 50.0, 0.0, 0.16 + 0.3, 0.16 - 0.3, 4 },
+                                             { 100.0, 0.0, 0.26 + 0.5, 0.26 - 0.5, 5 } };
+
+static struct tw_job surveyed(struct tw_point corners[4], struct tw_survey_row own[4])
+{
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
+
+    memcpy(own, rows, sizeof rows);
+    job.survey = (struct tw_survey){ .rows = own, .count = 4 };
+    job.straighten.largest_tilt_rad = 0.1;
+    job.straighten.cleanup_mm = 0.02;
+    return job;
+}
+
+/* Over the pad: 1.85 mm of the lower half and 1.85 + bow: 4.0 mm at x = 50, 4.2 at 100, half way in between 4.1, at 25
+ * half way to the ricasso 3.85, and on from 100 at the same rise 4.24 at 110. */
+Test(witness, readings_count_from_the_line_through_the_ricasso)
+{
+    struct tw_point corners[4];
+    struct tw_survey_row own[4];
+    struct tw_job job = surveyed(corners, own);
+    struct tw_witness_face face;
+
+    face = tw_witness_face(&job, TW_SIDE_A);
+    expect_near("top at 25", tw_witness_top_mm(&face, 25.0), 3.85, 1e-9);
+    expect_near("top at 75", tw_witness_top_mm(&face, 75.0), 4.1, 1e-9);
+    expect_near("top at 110", tw_witness_top_mm(&face, 110.0), 4.24, 1e-9);
+    expect_near("highest", tw_witness_highest_mm(&face, 80.0), 4.12, 1e-9);
+    face = tw_witness_face(&job, TW_SIDE_B);
+    expect_near("side B at 75", tw_witness_top_mm(&face, 75.0), 3.3, 1e-9);
+}
+
+/* B has 1.85 - 0.3 mm at 50, where the plain taper leaves 1.85 - 50/110: 0.1545 mm less, and at 100 0.4091. With 0.02 mm to
+ * clean up that is spare: no tilt. Were the bow 0.5 mm at 50, B would lack 0.0455 mm there, and 0.0655 with what is to clean
+ * up: the middle must tilt to A by 0.0655 / 50. A then falls by so much less, B by so much more. */
+Test(witness, the_middle_tilts_no_more_than_cleaning_up_takes)
+{
+    struct tw_point corners[4];
+    struct tw_survey_row own[4];
+    struct tw_job job = surveyed(corners, own);
+    double lack_mm = 0.5 - 50.0 / 110.0 + 0.02;
+
+    expect_near("tilt", tw_witness_middle_tilt(&job), 0.0, 0.0);
+    own[2].a_mm = 0.16 + 0.5;
+    own[2].b_mm = 0.16 - 0.5;
+    expect_near("tilt", tw_witness_middle_tilt(&job), lack_mm / 50.0, 1e-12);
+    expect_near("slope of A", tw_witness_face(&job, TW_SIDE_A).slope, 1.0 / 110.0 - lack_mm / 50.0, 1e-12);
+    expect_near("slope of B", tw_witness_face(&job, TW_SIDE_B).slope, 1.0 / 110.0 + lack_mm / 50.0, 1e-12);
+    job.straighten.cleanup_from_mm = 60.0;
+    expect_near("tilt, cleaned up from 60 mm on", tw_witness_middle_tilt(&job), 0.0, 0.0);
+}
+
+/* ---- the relief ---- */
+
+#define CELL_MM 0.1
+
+static size_t count_of(const unsigned char *cells, size_t count)
+{
+    size_t sum = 0;
+
+    for (size_t i = 0; i < count; i++)
+        sum += cells[i];
+    return sum;
+}
+
+/* The bar with a square hole 6 mm wide about (60, 1). Land 4, end 10, boss 2 mm: from 10 to 106 mm and from -5 to 7 mm is
+ * 96 * 12 mm2; the hole grown by 2 mm is 6*6 + 4*6*2 + pi 2^2. A circle of 4 mm that keeps 0.2 mm off reaches, of the same
+ * region without hole, what its centres' rectangle (96 - 8.4) * (12 - 8.4) grown by 3.8 mm covers: a b + 2 (a + b) r + pi r^2. */
+Test(witness, the_relief_keeps_its_distances)
+{
+    struct tw_point corners[4], square[4] = { { 57.0, -2.0 }, { 57.0, 4.0 }, { 63.0, 4.0 }, { 63.0, -2.0 } };
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
+    struct tw_ring hole = { square, 4 };
+    struct tw_witness_grid grid = { -1.0, -12.0, CELL_MM, 1120, 240 };
+    struct tw_witness_face face;
+    size_t count = 1120 * 240;
+    unsigned char *cells = malloc(count), *reached = malloc(count);
+    const double pi = acos(-1.0), a = 96.0 - 8.4, b = 12.0 - 8.4, r = 3.8;
+    double region_mm2 = 96.0 * 12.0 - (36.0 + 48.0 + 4.0 * pi), reach_mm2 = a * b + 2.0 * (a + b) * r + pi * r * r;
+
+    cr_assert(cells && reached);
+    job.relief = (struct tw_relief){ .depth_mm = 0.3, .land_mm = 4.0, .boss_mm = 2.0, .end_mm = 10.0 };
+    job.part.tang.holes = &hole;
+    for (int with_hole = 1; with_hole >= 0; with_hole--) {
+        job.part.tang.hole_count = (size_t)with_hole;
+        face = tw_witness_face(&job, TW_SIDE_B);
+        memset(cells, 1, count);
+        cr_assert(eq(int, tw_witness_relief(&face, &grid, cells, NULL), TW_OK));
+        /* Every cell was set, so what lies outside of the outline by more than the land is there as well: strike it. */
+        for (size_t i = 0; i < count; i++) {
+            double x_mm = -1.0 + ((double)(i % 1120) + 0.5) * CELL_MM,
+                   y_mm = -12.0 + ((double)(i / 1120) + 0.5) * CELL_MM;
+            bool in_hole = with_hole && fabs(x_mm - 60.0) < 3.0 && fabs(y_mm + 1.0) < 3.0;
+
+            if (x_mm > 110.0 || y_mm < -11.0 || y_mm > 9.0 || in_hole)
+                cells[i] = 0;
+        }
+        if (with_hole)
+            expect_near("region", (double)count_of(cells, count) * CELL_MM * CELL_MM, region_mm2, 0.5);
+    }
+    cr_assert(eq(int, tw_witness_reach(&grid, cells, 4.0, 0.2, reached, NULL), TW_OK));
+    /* Half a cell's diagonal is kept off, all round both rectangle and circle. */
+    expect_near("reach", (double)count_of(reached, count) * CELL_MM * CELL_MM, reach_mm2 - 2.0 * (96.0 + 12.0) * 0.05,
+                2.0 * (96.0 + 12.0) * 0.06);
+    free(cells);
+    free(reached);
+}
+
+/* ---- two readings ---- */
+
+static void compare_faces(const char *name, const struct tw_job *job, enum tw_side side)
+{
+    struct tw_witness_face own = tw_witness_face(job, side);
+    struct tw_face planned = tw_face_of(job, side);
+    double end_mm = tw_witness_place(&own, (struct tw_point){ job->taper.length_mm, 0.0 }).x_mm;
+
+    /* The planner's programme for the tilt of a surveyed blank stops 1e-7 mm short. */
+    expect_near(name, own.start_mm, planned.start_mm, 1e-6);
+    expect_near(name, own.zero_mm, planned.zero_mm, 1e-6);
+    expect_near(name, end_mm, planned.start_mm + planned.stretch * job->taper.length_mm, 1e-6);
+    expect_near(name, tw_witness_first_mm(&own), tw_face_reach_mm(&planned, 0.0), 1e-4);
+    expect_near(name, tw_witness_most_mm(&own, end_mm), tw_face_most_mm(&planned, end_mm), 1e-6);
+    expect_near(name, tw_witness_highest_mm(&own, end_mm), tw_face_highest_mm(&planned, end_mm), 1e-6);
+    for (double x_mm = -20.0; x_mm < end_mm + 20.0; x_mm += 7.3) {
+        expect_near(name, tw_witness_target_mm(&own, x_mm), tw_face_height_mm(&planned, x_mm), 1e-6);
+        expect_near(name, tw_witness_top_mm(&own, x_mm), tw_face_top_mm(&planned, x_mm), 1e-6);
+    }
+}
+
+/* Every sample, both sides, and the thinnest and the thickest blank of its band. */
+ParameterizedTestParameters(witness, reads_every_sample_as_the_planner_does)
+{
+    return sample_names();
+}
+
+ParameterizedTest(struct sample_name *name, witness, reads_every_sample_as_the_planner_does)
+{
+    const char *folder = strcmp(name->text, "starter") == 0 ? "build/starter" : "samples";
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    char path[128];
+
+    snprintf(path, sizeof path, "%s/%s/job.cfg", folder, name->text);
+    cr_assert(eq(int, tw_job_read(path, &job, &findings), TW_OK), "%s", path);
+    for (int side = 0; side < 2; side++)
+        for (int end = -1; end <= 1; end++) {
+            struct tw_job blank = tw_witness_blank(&job, end * job.taper.band_mm);
+
+            compare_faces(name->text, &blank, (enum tw_side)side);
+        }
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+}
