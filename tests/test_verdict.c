@@ -3,6 +3,8 @@
  * closed forms, its JSON, its exit statuses, and that it survives running out of memory. */
 #include "base/memory.h"
 #include "input/failing_memory.h"
+#include "verdict/second_heat.h"
+#include "verdict/second_time.h"
 #include "verdict/strip.h"
 
 #include <ctype.h>
@@ -75,6 +77,52 @@ Test(verdict, the_program_as_written_may_be_cut)
     for (int i = 0; i < TW_CHECK_LIFT; i++)
         cr_expect(proof->checks[i].asked, "%s is not asked", tw_check_name((enum tw_check_id)i));
     cr_expect(not(proof->checks[TW_CHECK_LIFT].asked));
+}
+
+/* ---- two opinions ---- */
+
+/* Were the history's flash half as hot as it is, or the cycle time 1 % off, the check says so with both figures. The strip's
+ * second pass: 0.025 mm at 300 mm/min = 5 mm/s. */
+Test(verdict, a_flash_that_first_principles_do_not_bear_out_is_told)
+{
+    struct tw_check check;
+    struct tw_second_heat heat = tw_second_heat_open(&strip.job, false, &check);
+    struct tw_witness_cut cut = { 0.025, 5.0, 28000.0, 1.0 };
+    struct tw_witness_flash flash = tw_witness_flash(&strip.job, &heat.band, &cut);
+    struct tw_history_peak peak = { .edge_factor = flash.edge_factor,
+                                    .plate_factor = 1.1,
+                                    .depth_mm = 0.025,
+                                    .table_mm_per_s = 5.0,
+                                    .wheel_mm_per_s = 28000.0 };
+
+    for (int halves = 2; halves >= 1; halves--) {
+        tw_check_ask(&check, TW_SECOND_HEAT_APART, "%");
+        peak.rise_K = halves / 2.0 * flash.wet_K * 1.1 * flash.edge_factor;
+        tw_second_heat_peak(&heat, &peak, (struct tw_spot){ .line = 18 });
+        cr_expect(eq(int, check.failed, halves == 1), "%g %%", check.amount);
+    }
+    cr_expect(epsilon_eq(dbl, check.amount, 50.0, 1e-9));
+    cr_expect(eq(int, check.first_line, 18));
+    expect_note(&check, "flash: ");
+    expect_note(&check, "by the history");
+}
+
+/* 0.01 s and 1 in a thousand may be between both. */
+Test(verdict, a_time_that_the_machine_does_not_bear_out_is_told)
+{
+    const struct tw_proof *proof = prove(&strip);
+    struct tw_trace trace;
+    struct tw_text text = strip_text(&strip);
+    struct tw_check check;
+
+    cr_assert(eq(int, tw_trace_make(&strip.job, 0.0, "strip", text.data, text.length, &trace, NULL), TW_OK));
+    cr_assert(eq(int, tw_second_time(&strip.job, &trace, proof->cycle_time_s, &check, NULL), TW_OK));
+    cr_expect(not(check.failed), "%s", check.note);
+    cr_assert(eq(int, tw_second_time(&strip.job, &trace, 1.01 * proof->cycle_time_s, &check, NULL), TW_OK));
+    cr_expect(check.failed);
+    expect_note(&check, "the fastest axis, ");
+    tw_trace_free(&trace);
+    tw_text_free(&text);
 }
 
 /* ---- text ---- */

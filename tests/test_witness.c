@@ -3,6 +3,8 @@
  * reading of every sample is the same: two ways that share no code must come to one place. */
 #include "samples/sample.h"
 #include "tangwright/taper.h"
+#include "witness/drive.h"
+#include "witness/heat.h"
 #include "witness/mask.h"
 #include "witness/survey.h"
 #include "witness/task.h"
@@ -286,4 +288,160 @@ ParameterizedTest(struct sample_name *name, witness, reads_every_sample_as_the_p
         }
     tw_job_free(&job);
     tw_findings_free(&findings);
+}
+
+/* ---- time ---- */
+
+/* 10 mm/s2 and 20 mm/s along, half of both across, 5 mm/s and 5 mm/s2 up. */
+static const struct tw_machine machine = {
+    .along = { .letter = 'X', .sign = 1, .rapid_mm_per_s = 20.0, .acceleration_mm_per_s2 = 10.0 },
+    .across = { .letter = 'Y', .sign = 1, .rapid_mm_per_s = 10.0, .acceleration_mm_per_s2 = 5.0 },
+    .up = { .letter = 'Z', .sign = 1, .rapid_mm_per_s = 5.0, .acceleration_mm_per_s2 = 5.0 },
+};
+
+static struct tw_witness_fastest drive(bool blended, struct tw_witness_leg *legs, size_t count)
+{
+    struct tw_witness_fastest fastest;
+
+    cr_assert(eq(int, tw_witness_drive(&machine, blended, legs, count, &fastest, NULL), TW_OK));
+    return fastest;
+}
+
+/* 100 mm at 10 mm/s: 10 s and once v/a, 11 s. 10 mm at a rapid of 20 mm/s never gets there: 2 sqrt(10/10). A rapid 10 mm along
+ * and 10 mm across goes at 10 sqrt(2) and 5 sqrt(2): 2 sqrt(10/5); then across reaches sqrt(5 * 10) of its 10 mm/s, and along
+ * as much of its 20. */
+Test(witness, a_leg_from_rest_to_rest_is_a_trapezoid)
+{
+    struct tw_witness_leg legs[] = { { .by_mm = { 100.0, 0.0, 0.0 }, .feed_mm_per_s = 10.0, .stands_after = true },
+                                     { .by_mm = { 10.0, 0.0, 0.0 }, .stands_after = true },
+                                     { .by_mm = { 0.0, 0.0, 0.0 }, .feed_mm_per_s = 1.0 },
+                                     { .by_mm = { 10.0, 10.0, 0.0 } } };
+    struct tw_witness_fastest fastest = drive(false, legs, 4);
+
+    expect_near("feed", legs[0].time_s, 11.0, 1e-12);
+    expect_near("rapid", legs[1].time_s, 2.0, 1e-12);
+    expect_near("no leg", legs[2].time_s, 0.0, 0.0);
+    expect_near("aslant", legs[3].time_s, 2.0 * sqrt(2.0), 1e-12);
+    cr_expect(eq(chr, fastest.letter, 'Y'));
+    expect_near("fastest", fastest.mm_per_s, sqrt(50.0), 1e-12);
+    expect_near("of its own", fastest.share, sqrt(0.5), 1e-12);
+    cr_expect(eq(sz, fastest.leg, 3));
+}
+
+/* Straight on at 10 mm/s the second leg costs its 10 s alone, and both once v/a. An exact path stands in the corner of a right
+ * angle, and so does a blended one; through 60 degrees that keeps half of 10 mm/s: from it to 10 takes 5 mm/s at 10 mm/s2,
+ * half a second over 3.75 mm, then 41.25 mm at 10 and 1 s over 5 mm down to rest. (All legs along and up have a = 10 here.) */
+Test(witness, corners_cost_what_the_path_mode_says)
+{
+    struct tw_machine even = machine;
+    struct tw_witness_fastest fastest;
+    struct tw_witness_leg on[] = { { .by_mm = { 100.0, 0.0, 0.0 }, .feed_mm_per_s = 10.0 },
+                                   { .by_mm = { 100.0, 0.0, 0.0 }, .feed_mm_per_s = 10.0 } };
+    struct tw_witness_leg turn[] = { { .by_mm = { 100.0, 0.0, 0.0 }, .feed_mm_per_s = 10.0 },
+                                     { .by_mm = { 50.0 * 0.5, 0.0, 50.0 * sqrt(0.75) }, .feed_mm_per_s = 10.0 } };
+    struct tw_witness_leg right[] = { { .by_mm = { 100.0, 0.0, 0.0 }, .feed_mm_per_s = 10.0 },
+                                      { .by_mm = { 0.0, 0.0, 100.0 }, .feed_mm_per_s = 10.0 } };
+
+    drive(false, on, 2);
+    expect_near("straight on", on[0].time_s + on[1].time_s, 21.0, 1e-9);
+    even.up.rapid_mm_per_s = 20.0;
+    even.up.acceleration_mm_per_s2 = 10.0 * sqrt(0.75); /* with along's 10 / 0.5 the lesser along this way: 10 */
+    cr_assert(eq(int, tw_witness_drive(&even, true, turn, 2, &fastest, NULL), TW_OK));
+    expect_near("after the turn", turn[1].time_s, 0.5 + 4.125 + 1.0, 1e-9);
+    cr_assert(eq(int, tw_witness_drive(&even, false, turn, 2, &fastest, NULL), TW_OK));
+    expect_near("after a stop", turn[1].time_s, 5.0 + 1.0, 1e-9);
+    even.up.acceleration_mm_per_s2 = 10.0;
+    cr_assert(eq(int, tw_witness_drive(&even, true, right, 2, &fastest, NULL), TW_OK));
+    expect_near("a right angle", right[0].time_s + right[1].time_s, 22.0, 1e-9);
+}
+
+/* ---- heat ---- */
+
+/* By SciPy: the maximum over x of the integral of exp(-u) K0(|u|) from x - L to x + L, over pi sqrt(L). */
+Test(witness, the_sliding_band_is_jaegers)
+{
+    static const struct {
+        double peclet, shape;
+    } known[] = { { 0.1, 0.69580547 }, { 1.0, 0.99185042 }, { 10.0, 1.10205297 }, { 100.0, 1.12436374 } };
+    struct tw_witness_band band;
+
+    tw_witness_band_open(&band);
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        int at = (int)lround((log10(known[i].peclet) + 4.0) * TW_WITNESS_BAND_DECADE);
+
+        expect_near("shape", band.shape[at], known[i].shape, 2e-4 * known[i].shape);
+    }
+}
+
+/* k = 0.04 W/mm K, rho c = 0.004 J/mm3 K, so a = 10 mm2/s and e = sqrt(1.6e-4). A cup's rim 4 mm long at 10 mm/s: v l / 4a = 1,
+ * and by the shape there e / C / sqrt(l/v) goes into the steel for each K. 0.01 mm at 10 mm/s with 20 m/s is a chip of
+ * 5e-6 mm = 0.005 um: (0.1 / 0.005)^0.5 * 30 = 134.16 J/mm3, less 6 with the chips. Steel takes 0.8 of what steel and wheel
+ * take. 0.025 W/mm2K of film. */
+Test(witness, a_flash_lies_between_wet_and_dry)
+{
+    struct tw_job job = {
+        .mount = TW_MOUNT_TILTED,
+        .wheel = { .kind = TW_WHEEL_CUP,
+                   .rim_contact_mm = 4.0,
+                   .work_partition = 0.8,
+                   .specific_energy_J_per_mm3 = 30.0,
+                   .size_exponent = 0.5,
+                   .min_specific_energy_J_per_mm3 = 10.0,
+                   .chip_energy_J_per_mm3 = 6.0 },
+        .steel = { .conductivity_W_per_mm_K = 0.04, .density_g_per_mm3 = 0.008, .specific_heat_J_per_g_K = 0.5 },
+        .coolant = { .contact_conductance_W_per_mm2_K = 0.025 }
+    };
+    struct tw_witness_cut cut = { .depth_mm = 0.01, .table_mm_per_s = 10.0, .wheel_mm_per_s = 20000.0, .energy = 1.0 };
+    struct tw_witness_band band;
+    struct tw_witness_flash flash;
+    double takes = sqrt(1.6e-4) / 0.99185042 / sqrt(0.4), flux = (30.0 * sqrt(20.0) - 6.0) * 0.1 / 4.0;
+
+    tw_witness_band_open(&band);
+    flash = tw_witness_flash(&job, &band, &cut);
+    expect_near("Peclet number", flash.peclet, 1.0, 1e-12);
+    expect_near("dry", flash.dry_K, flux / (takes / 0.8), 1e-3 * flash.dry_K);
+    expect_near("wet", flash.wet_K, flux / (takes / 0.8 + 0.025), 1e-3 * flash.wet_K);
+    expect_near("heat, dry", flash.dry_J_per_mm3, 0.8 * (30.0 * sqrt(20.0) - 6.0), 1e-9);
+    expect_near("edge", flash.edge_factor, 1.0 + 0.5 / sqrt(acos(-1.0)), 1e-12);
+    cut.energy = 0.5;
+    expect_near("half the energy", tw_witness_flash(&job, &band, &cut).dry_K,
+                (15.0 * sqrt(20.0) - 6.0) * 0.025 / (takes / 0.8), 1e-3 * flash.dry_K);
+}
+
+/* Under side B lies side A's face, 1/110 mm higher for each mm; under side A the pad. Tilted by a = atan(1/110) the pad's side
+ * rises by as much, and side B's underside by twice that, seen along the part. */
+Test(witness, side_b_lies_on_what_side_a_left)
+{
+    const double a = atan(1.0 / 110.0);
+    struct tw_point corners[4];
+    struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
+    struct tw_witness_face face = tw_witness_face(&job, TW_SIDE_B);
+
+    expect_near("level, A up", tw_witness_underside_mm(&face, false, 55.0), 0.0, 0.0);
+    expect_near("level, B up", tw_witness_underside_mm(&face, true, 55.0), 0.5, 1e-12);
+    expect_near("ahead of the start", tw_witness_underside_mm(&face, true, -5.0), 0.0, 0.0);
+    job.mount = TW_MOUNT_TILTED;
+    face = tw_witness_face(&job, TW_SIDE_B);
+    expect_near("tilted, A up", tw_witness_underside_mm(&face, false, 55.0), 0.5, 1e-12);
+    expect_near("tilted, B up", tw_witness_underside_mm(&face, true, 55.0), 55.0 * tan(2.0 * a), 1e-12);
+}
+
+/* 0.3 above and 1.5 kW/m2K below: 5, and with half of 3.7 mm of 0.04 W/mm K before each 1/(1/1.5e-3 + 46.25) over 1/(1/3e-4 +
+ * 46.25); on packing a fifth of 1.5. A fifth of the area beside it stands on the pad. */
+Test(witness, heat_leaves_by_both_faces_in_proportion)
+{
+    struct tw_job job = { .taper = { .ricasso_mm = 3.7 },
+                          .steel = { .conductivity_W_per_mm_K = 0.04 },
+                          .coolant = { .surface_conductance_W_per_mm2_K = 3e-4,
+                                       .joint_conductance_W_per_mm2_K = 1.5e-3 } };
+    double least, most, thick = (1.0 / 3e-4 + 46.25) / (1.0 / 1.5e-3 + 46.25);
+
+    cr_assert(tw_witness_losses(&job, false, 0.2, &least, &most));
+    expect_near("least", least, thick, 1e-12);
+    expect_near("most", most, 5.0, 1e-12);
+    cr_assert(tw_witness_losses(&job, true, 0.2, &least, &most));
+    expect_near("packed, least", least, 1.0, 1e-12);
+    expect_near("packed, most", most, 0.8 + 0.2 * 5.0, 1e-12);
+    job.coolant.surface_conductance_W_per_mm2_K = 0.0;
+    cr_expect(not(tw_witness_losses(&job, true, 0.2, &least, &most)));
 }

@@ -45,6 +45,8 @@ enum tw_check_id {
     TW_CHECK_STOCK_LEFT,  /* above the target */
     TW_CHECK_FLATNESS,    /* highest to lowest of the finished face, ridges included */
     TW_CHECK_ENDING,      /* wheel raised clear, spindle and coolant off, a proper end */
+    TW_CHECK_HEAT,        /* temperatures, heat and losses against an estimate from first principles */
+    TW_CHECK_TIME,        /* the cycle time reckoned in two ways */
     TW_CHECK_LIFT,        /* a program for cutting air touches nothing */
     TW_CHECK_RELIEF,      /* of the region that the wheel can hollow, what is not at its depth within the flatness */
     TW_CHECK_TEMPERING,   /* equivalent limit: what all the flashes together have done to the most tempered spot */

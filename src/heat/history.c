@@ -621,6 +621,9 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     peak->place_mm[0] = under.x_mm;
     peak->place_mm[1] = under.y_mm;
     peak->contact_s = contact_mm / piece->table_mm_per_s;
+    peak->depth_mm = piece->depth_mm;
+    peak->table_mm_per_s = piece->table_mm_per_s;
+    peak->wheel_mm_per_s = piece->wheel_mm_per_s;
     history->pass_contact_mm = contact_mm;
     history->pass_bulk_degC = under.degC;
     return TW_OK;

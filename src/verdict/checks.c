@@ -33,6 +33,8 @@ static const struct {
     [TW_CHECK_TEMPERING] = { "tempering", "do all the flashes together temper the steel no further than allowed?" },
     [TW_CHECK_ENDING] = { "ending", "is the wheel raised clear, everything off, and the end proper?" },
     [TW_CHECK_FINISHING] = { "finishing", "do the last layers keep to the job's finish.infeed?" },
+    [TW_CHECK_HEAT] = { "heat", "do the history of heat and an estimate from first principles agree?" },
+    [TW_CHECK_TIME] = { "time", "do two reckonings of the cycle time, which share nothing, agree?" },
     [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
 };
 

@@ -32,6 +32,7 @@ void tw_thermal_run_ask(const struct tw_job *job, struct tw_proof *proof)
                                     .tempered_degC = job->coolant.temperature_degC };
     tw_check_ask(&proof->checks[TW_CHECK_TEMPERATURE], equivalent ? heat->cap_degC : limit_degC, "degC");
     tw_check_ask(&proof->checks[TW_CHECK_BULK], limit_degC, "degC");
+    tw_check_ask(&proof->checks[TW_CHECK_HEAT], TW_SECOND_HEAT_APART, "%");
     if (equivalent)
         tw_check_ask(&proof->checks[TW_CHECK_TEMPERING], limit_degC, "degC");
 }
@@ -96,6 +97,7 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
                                     .findings = findings };
     out->face.over_ground |= over_ground;
     out->underside = underside_of(job, &out->face);
+    out->second = tw_second_heat_open(job, out->face.over_ground, &proof->checks[TW_CHECK_HEAT]);
     if (status == TW_OK)
         status = tw_face_outline(&face, &job->part.blade, &blade, findings);
     if (status == TW_OK)
@@ -203,8 +205,10 @@ static enum tw_status run_pass(struct tw_thermal_run *thermal)
 
     thermal->waiting_s = idle;
     thermal->piece_count = 0;
-    if (status == TW_OK)
+    if (status == TW_OK) {
+        tw_second_heat_pieces(&thermal->second, thermal->pieces, count);
         status = tw_history_pass(thermal->history, thermal->pieces, count, &judged, thermal->findings);
+    }
     expected = judged;
     if (status == TW_OK && thermal->expected)
         status = tw_history_pass(thermal->expected, thermal->pieces, count, &expected, thermal->findings);
@@ -214,6 +218,7 @@ static enum tw_status run_pass(struct tw_thermal_run *thermal)
     thermal->pass.spot.line = judged.tag;
     keep_spot(thermal, thermal->pass.spot, judged.place_mm);
     tw_check_note(&thermal->checks[TW_CHECK_TEMPERATURE], judged.degC, thermal->last);
+    tw_second_heat_peak(&thermal->second, &judged, thermal->last);
     note_bulk(thermal, judged.highest_bulk_degC, thermal->last);
     thermal->peak_degC = fmax(thermal->peak_degC, expected.degC);
     status = record_pass(thermal, &judged, &expected);
@@ -259,6 +264,8 @@ enum tw_status tw_thermal_run_end(struct tw_thermal_run *thermal)
     thermal->waiting_s = 0.0;
     tw_history_tempering(thermal->history, &thermal->temper, &all);
     note_tempering(thermal, fmax(all.equivalent_degC[0], all.equivalent_degC[1]), all.place_mm, thermal->last);
+    if (status == TW_OK)
+        status = tw_second_heat_end(&thermal->second, thermal->history, thermal->workpiece, thermal->findings);
     return status;
 }
 

@@ -3,6 +3,7 @@
 #define TANGWRIGHT_VERDICT_THERMAL_RUN_H
 
 #include "verdict/checks.h"
+#include "verdict/second_heat.h"
 #include "verdict/workpiece.h"
 #include "verdict/trace.h"
 #include "tangwright/taper.h"
@@ -32,6 +33,7 @@ struct tw_thermal_run {
     double waiting_s;              /* not yet given to the history */
     struct tw_history_box lowered; /* where stock came off that the history was not told of */
     struct tw_underside underside;
+    struct tw_second_heat second;
     struct tw_temper_limit temper;
     struct tw_proof_heat *heat;
     struct tw_check *checks; /* temperature, bulk, tempering */

@@ -9,6 +9,7 @@
 #include "verdict/record.h"
 #include "verdict/remarks.h"
 #include "verdict/roles.h"
+#include "verdict/second_time.h"
 #include "verdict/trace.h"
 #include "witness/task.h"
 
@@ -126,7 +127,10 @@ static enum tw_status read_card(const struct tw_job *job, const struct tw_card *
         status = TW_OK; /* refused: the check says so, and what was read up to there is still looked at */
     tw_card_check(job, head, strict, proof);
     check_program(job, trace, proof);
-    return status == TW_OK ? tw_trace_time(job, trace, &proof->cycle_time_s, findings) : status;
+    if (status == TW_OK)
+        status = tw_trace_time(job, trace, &proof->cycle_time_s, findings);
+    return status == TW_OK ? tw_second_time(job, trace, proof->cycle_time_s, &proof->checks[TW_CHECK_TIME], findings)
+                           : status;
 }
 
 /* ---- all programs ---- */

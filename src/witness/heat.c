@@ -1,0 +1,170 @@
+/* heat.c - heat from first principles. */
+#include "witness/heat.h"
+
+#include <gsl/gsl_sf_bessel.h>
+#include <math.h>
+
+#define PI 3.14159265358979323846
+
+/* ---- Jaeger's band ---- */
+
+/* exp(-s) K0(|s|): what a line of heat s ahead (in 2 a / v) leaves at a place; behind it fades slowly. */
+static double line_of_heat(double s)
+{
+    double scaled = gsl_sf_bessel_K0_scaled(fabs(s));
+
+    return s > 0.0 ? scaled * exp(-2.0 * s) : scaled;
+}
+
+/* Integral over 0..to of that, ahead (way 1) or behind (way -1), with s = t^2, for K0 grows without bound at 0: Simpson. */
+static double integral(double to, int way)
+{
+    enum { PARTS = 128 };
+    double end = sqrt(to), step = end / PARTS, sum = 0.0;
+
+    for (int i = 1; i <= PARTS; i++) {
+        double t = i * step, weight = i == PARTS ? 1.0 : i % 2 == 1 ? 4.0 : 2.0;
+
+        sum += weight * 2.0 * t * line_of_heat(way * t * t);
+    }
+    return sum * step / 3.0; /* at t = 0 the integrand is 0 */
+}
+
+/* Highest of a band from -L to L over its own way: there as much comes from one end as from the other. */
+static double highest(double L)
+{
+    double low = -L, high = L;
+
+    for (int i = 0; i < 60; i++) {
+        double x = (low + high) / 2.0;
+
+        /* Going forwards by dx gains the line at x + L behind and loses the one at x - L, which lies ahead of it. */
+        *(line_of_heat(x + L) > line_of_heat(x - L) ? &low : &high) = x;
+    }
+    return integral(low + L, 1) + integral(L - low, -1);
+}
+
+#define FIRST_DECADE (-4)
+
+void tw_witness_band_open(struct tw_witness_band *band)
+{
+    for (int i = 0; i < TW_WITNESS_BAND_POINTS; i++) {
+        double peclet = pow(10.0, FIRST_DECADE + (double)i / TW_WITNESS_BAND_DECADE);
+
+        band->shape[i] = highest(peclet) / (PI * sqrt(peclet));
+    }
+}
+
+/* 2/sqrt(pi) of a band in a hurry: then heat goes straight down. */
+static double shape(const struct tw_witness_band *band, double peclet)
+{
+    double at = fmax(0.0, (log10(peclet) - FIRST_DECADE) * TW_WITNESS_BAND_DECADE);
+    int i = (int)fmin(at, TW_WITNESS_BAND_POINTS - 1);
+
+    if (i == TW_WITNESS_BAND_POINTS - 1)
+        return 2.0 / sqrt(PI);
+    return band->shape[i] + (at - i) * (band->shape[i + 1] - band->shape[i]);
+}
+
+/* ---- one cut ---- */
+
+static double contact_mm(const struct tw_job *job, double depth_mm)
+{
+    if (job->wheel.kind == TW_WHEEL_DISC)
+        return job->wheel.contact_ratio * sqrt(job->wheel.diameter_mm * depth_mm);
+    return job->mount == TW_MOUNT_LEVEL ? job->wheel.edge_contact_mm : job->wheel.rim_contact_mm;
+}
+
+/* Thin chips ask for more: u (0.1 um / h)^n, down to what melting or shearing needs. */
+static double energy_J_per_mm3(const struct tw_wheel *wheel, const struct tw_witness_cut *cut)
+{
+    double chip_um = 1000.0 * cut->depth_mm * cut->table_mm_per_s / cut->wheel_mm_per_s;
+
+    return cut->energy * fmax(wheel->min_specific_energy_J_per_mm3,
+                              wheel->specific_energy_J_per_mm3 * exp(wheel->size_exponent * log(0.1 / chip_um)));
+}
+
+/* Of what steel and wheel take, the steel's share. */
+static double steel_share(const struct tw_wheel *wheel, double effusivity, double wheel_mm_per_s)
+{
+    double grain = 0.97 * wheel->grain_conductivity_W_per_mm_K / sqrt(wheel->grain_radius_mm * wheel_mm_per_s);
+
+    return wheel->work_partition > 0.0 ? wheel->work_partition : effusivity / (effusivity + grain);
+}
+
+struct tw_witness_flash tw_witness_flash(const struct tw_job *job, const struct tw_witness_band *band,
+                                         const struct tw_witness_cut *cut)
+{
+    const struct tw_steel *steel = &job->steel;
+    double heat_per_mm3 = steel->density_g_per_mm3 * steel->specific_heat_J_per_g_K;
+    double effusivity = sqrt(steel->conductivity_W_per_mm_K * heat_per_mm3);
+    double along_mm = contact_mm(job, cut->depth_mm), contact_s = along_mm / cut->table_mm_per_s;
+    double u = energy_J_per_mm3(&job->wheel, cut), left = fmax(0.0, u - job->wheel.chip_energy_J_per_mm3);
+    double flux_per_u = cut->depth_mm * cut->table_mm_per_s / along_mm; /* W/mm2 for each J/mm3 */
+    struct tw_witness_flash flash = { .peclet = cut->table_mm_per_s * along_mm * heat_per_mm3 /
+                                                (4.0 * steel->conductivity_W_per_mm_K) };
+    double takes = effusivity / (shape(band, flash.peclet) * sqrt(contact_s)); /* W/mm2 for each K of flash */
+    double both = takes / steel_share(&job->wheel, effusivity, cut->wheel_mm_per_s);
+
+    flash.dry_K = left * flux_per_u / both;
+    flash.wet_K = left * flux_per_u / (both + job->coolant.contact_conductance_W_per_mm2_K);
+    flash.dry_J_per_mm3 = flash.dry_K * takes / flux_per_u;
+    flash.wet_J_per_mm3 = flash.wet_K * takes / flux_per_u;
+    flash.edge_factor = 1.0 + 0.5 / sqrt(PI * flash.peclet);
+    return flash;
+}
+
+/* ---- where the steel is ---- */
+
+/* Rolled over, the other side's face lies below; it has risen from the pad by what was ground off it. */
+double tw_witness_underside_mm(const struct tw_witness_face *face, bool over_ground, double x_mm)
+{
+    double c = cos(face->tilt_rad), s = sin(face->tilt_rad), rise = 0.0, ahead_mm = 0.0, part_x_mm, up_mm;
+
+    if (over_ground) {
+        struct tw_witness_face below = tw_witness_face(face->job, face->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A);
+
+        rise = below.slope;
+        if (face->job->taper.zero == TW_ZERO_PAD)
+            ahead_mm = face->job->task.thicker_mm;
+        ahead_mm -= face->job->finish.allowance_mm;
+    }
+    /* Of the face up = ahead + rise x, turned: x c - up s is where the place lies. */
+    part_x_mm = (x_mm + ahead_mm * s) / (c - rise * s);
+    up_mm = ahead_mm + rise * part_x_mm;
+    if (up_mm <= 0.0) {
+        part_x_mm = x_mm / c;
+        up_mm = 0.0;
+    }
+    return part_x_mm * s + up_mm * c;
+}
+
+/* ---- losses ---- */
+
+/* A conductance with so much steel before it. */
+static double through(double conductance, double steel_mm, double conductivity)
+{
+    return conductance > 0.0 ? 1.0 / (1.0 / conductance + steel_mm / conductivity) : 0.0;
+}
+
+#define PACKED_SHARE 0.2 /* 300 against 1500 W/m2K dry, judgement */
+
+bool tw_witness_losses(const struct tw_job *job, bool packed, double blade_share, double *least, double *most)
+{
+    double face = job->coolant.surface_conductance_W_per_mm2_K, joint = job->coolant.joint_conductance_W_per_mm2_K;
+    double tang = packed ? PACKED_SHARE * joint : joint;
+
+    *least = HUGE_VAL;
+    *most = 0.0;
+    if (!(face > 0.0) || !(joint > 0.0))
+        return false;
+    for (int half = 0; half < 2; half++) { /* the sheet's middle is as warm as its faces, or half its thickness away */
+        double steel_mm = half * job->taper.ricasso_mm / 2.0, k = job->steel.conductivity_W_per_mm_K;
+        double over = through(face, steel_mm, k), bare = through(joint, steel_mm, k) / over;
+        double lying = through(tang, steel_mm, k) / over;
+
+        *least = fmin(*least, lying);
+        *most = fmax(*most, lying + blade_share * (bare - lying));
+    }
+    return true;
+}
