@@ -70,7 +70,7 @@ struct tw_history_peak {
     bool boiled;
     int tag;
     double place_mm[2];
-    double contact_s;         /* for which a spot is in contact with the wheel */
+    double contact_s;                                /* for which a spot is in contact with the wheel */
     double depth_mm, table_mm_per_s, wheel_mm_per_s; /* of the cut there */
     double highest_bulk_degC; /* of the tang as the pass began, and of what it left behind itself */
     double dry_degC;          /* hottest that any of the pass would be were there no film of coolant */
