@@ -61,7 +61,7 @@ demo: deps ## the main job on a sample: two programs in build/demo, the dry-run 
 	@echo "build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with them is build/demo/setup.html:"
 	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 
-test: deps test-deps check-format check-layers ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
+test: deps test-deps check-format check-layers check-damages ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	@$(MAKE) --no-print-directory $(NODE_MODULES)
 	+@$(MAKE) --no-print-directory -j$(JOBS) build-clang build-checked build-release
 	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples

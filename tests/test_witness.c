@@ -188,6 +188,33 @@ Test(witness, the_middle_tilts_no_more_than_cleaning_up_takes)
     expect_near("tilt, cleaned up from 60 mm on", tw_witness_middle_tilt(&job), 0.0, 0.0);
 }
 
+/* With 0.5 mm of bow at x = 50 the middle must tilt by lack/50, so it lies 110/50 of the lack off at the end; with no tilt
+ * allowed that lack is what is missing. Two readings at x = 50, 20 mm apart, of which A rises by 0.2 mm and B falls by as much: the
+ * middle is twisted by atan(0.01). */
+Test(witness, a_blank_that_cannot_come_straight_is_told)
+{
+    struct tw_point corners[4];
+    struct tw_survey_row own[4], across[5];
+    struct tw_job job = surveyed(corners, own);
+    double lack_mm = 0.5 - 50.0 / 110.0 + 0.02;
+
+    expect_near("lacking", tw_witness_straightness(&job).lacking_mm, 0.0, 1e-12);
+    own[2].a_mm = 0.16 + 0.5;
+    own[2].b_mm = 0.16 - 0.5;
+    expect_near("lacking", tw_witness_straightness(&job).lacking_mm, 0.0, 1e-12);
+    expect_near("deviation", tw_witness_straightness(&job).deviation_mm, lack_mm * 110.0 / 50.0, 1e-9);
+    expect_near("twist", tw_witness_straightness(&job).twist_rad, 0.0, 0.0);
+    job.straighten.largest_tilt_rad = 0.0;
+    expect_near("lacking without a tilt", tw_witness_straightness(&job).lacking_mm, lack_mm, 1e-9);
+    memcpy(across, rows, 3 * sizeof *rows);
+    across[2].y_mm = -10.0;
+    across[3] = (struct tw_survey_row){ 50.0, 10.0, across[2].a_mm + 0.2, across[2].b_mm - 0.2, 5 };
+    across[4] = rows[3];
+    job.survey.rows = across;
+    job.survey.count = 5;
+    expect_near("twist", tw_witness_straightness(&job).twist_rad, atan(0.01), 1e-12);
+}
+
 /* ---- the relief ---- */
 
 #define CELL_MM 0.1

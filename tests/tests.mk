@@ -138,6 +138,18 @@ mutate: test-deps ## damage every sample's programs thousands of times: each mus
 	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults planned-samples
 	FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults
 
+# One line of the library wrong at a time, built in a scratch copy: who notices? The table goes to build/library.md.
+# DAMAGES="face-high no-mirror" takes only these; `make test` only asks whether every line is still there.
+DAMAGES ?=
+.PHONY: mutate-library check-damages
+mutate-library: test-deps ## damage the library line by line: the dry-run, the proofs or the unit tests must notice (hours)
+	@$(MAKE) --no-print-directory $(NODE_MODULES)
+	@mkdir -p build/mutate-library
+	cp -a Makefile DEVELOPERS.md README.md docs include profiles samples src tests build/mutate-library
+	/usr/bin/python3 tests/faults/library.py run build/mutate-library build/library.md $(DAMAGES)
+check-damages: test-deps
+	@/usr/bin/python3 tests/faults/library.py check
+
 # This test makes the n-th allocation of the library fail.
 $(OUT)/tests/test_verdict: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 

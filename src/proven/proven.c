@@ -137,6 +137,9 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *
     struct tw_text where = { 0 };
     enum tw_status status;
 
+    if (!check && verdict->reason_count > 0)
+        return tw_fail(findings, TW_NO_PLAN, at,
+                       "the programs would not pass their own dry-run, so nothing is planned: %s", verdict->reasons[0]);
     if (check && check->has_place)
         tw_text_print(&where, " at x = %.1f, y = %.1f mm", check->place_mm[0], check->place_mm[1]);
     if (where.failed) {

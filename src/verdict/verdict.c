@@ -2,6 +2,7 @@
 #include "tangwright/verdict.h"
 
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "verdict/card.h"
 #include "verdict/effort.h"
 #include "verdict/program_checks.h"
@@ -11,6 +12,7 @@
 #include "verdict/roles.h"
 #include "verdict/second_time.h"
 #include "verdict/trace.h"
+#include "witness/survey.h"
 #include "witness/task.h"
 
 #include <math.h>
@@ -521,6 +523,31 @@ static void judge_cell(struct tw_verdict *verdict)
                           verdict->cell_mm, TW_CELL_PROVES_MM);
 }
 
+/* Rounding of sums of readings. */
+#define SAME_MM  1e-4
+#define SAME_RAD 1e-6
+
+/* Such a blank has to be straightened or planned otherwise, whatever a program makes of it. */
+static void judge_survey(const struct tw_job *job, struct tw_verdict *verdict)
+{
+    const struct tw_straighten *limits = &job->straighten;
+    struct tw_witness_straightness found = tw_witness_straightness(job);
+
+    if (found.lacking_mm > SAME_MM)
+        tw_verdict_reason(verdict, "By its survey the blank lacks %.3f mm of stock somewhere: it cannot come straight.",
+                          found.lacking_mm);
+    if (found.deviation_mm > limits->tolerance_mm + SAME_MM)
+        tw_verdict_reason(
+            verdict,
+            "By its survey the tang's end comes out %.3f mm off the centre plane; straighten.tolerance is "
+            "%.3g mm.",
+            found.deviation_mm, limits->tolerance_mm);
+    if (found.twist_rad > limits->largest_twist_rad + SAME_RAD)
+        tw_verdict_reason(verdict,
+                          "By its survey the blank is twisted by %.2f deg; straighten.largest_twist is %.3g deg.",
+                          found.twist_rad * 180.0 / TW_PI, limits->largest_twist_rad * 180.0 / TW_PI);
+}
+
 enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
                                 struct tw_verdict_settings settings, struct tw_verdict *out,
                                 struct tw_findings *findings)
@@ -552,6 +579,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
             join_blanks(&queue);
             sum_up(out);
             judge_cell(out);
+            judge_survey(job, out);
             tw_roles_compare(job, settings.strict, out);
         }
     } else {

@@ -97,29 +97,72 @@ bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witnes
     return true;
 }
 
-/* Each reading says how far the middle may be tilted towards its side: over the plain taper's face there must remain what
- * is to come off. A is ground higher by a tilt, B lower. */
-double tw_witness_middle_tilt(const struct tw_job *job)
+/* What a reading has to spare over the plain taper's face and what is to come off. */
+static double spare_mm(const struct tw_job *job, const struct tw_witness_ricasso *ricasso, size_t row,
+                       enum tw_side side)
 {
     double slope = (job->taper.ricasso_mm - job->taper.butt_mm) / (2.0 * job->taper.length_mm);
+    double face_mm = job->taper.ricasso_mm / 2.0 - slope * job->survey.rows[row].x_mm + job->finish.allowance_mm;
+
+    return height_mm(job, ricasso, row, side) - face_mm - job->straighten.cleanup_mm;
+}
+
+static bool must_clean_up(const struct tw_job *job, size_t row)
+{
+    double x_mm = job->survey.rows[row].x_mm;
+
+    return x_mm > 0.0 && x_mm >= job->straighten.cleanup_from_mm;
+}
+
+/* Each reading says how far the middle may be tilted towards its side. A is ground higher by a tilt, B lower. */
+double tw_witness_middle_tilt(const struct tw_job *job)
+{
     double most = tan(job->straighten.largest_tilt_rad), least = -most;
-    struct tw_witness_ricasso ricasso[2] = { tw_witness_ricasso(job, TW_SIDE_A), tw_witness_ricasso(job, TW_SIDE_B) };
+    struct tw_witness_ricasso a = tw_witness_ricasso(job, TW_SIDE_A), b = tw_witness_ricasso(job, TW_SIDE_B);
 
     for (size_t row = 0; row < job->survey.count; row++) {
-        double x_mm = job->survey.rows[row].x_mm;
-        double face_mm = job->taper.ricasso_mm / 2.0 - slope * x_mm + job->finish.allowance_mm;
-
-        if (x_mm <= 0.0 || x_mm < job->straighten.cleanup_from_mm)
+        if (!must_clean_up(job, row))
             continue;
-        for (int side = 0; side < 2; side++) {
-            double spare_mm =
-                height_mm(job, &ricasso[side], row, (enum tw_side)side) - face_mm - job->straighten.cleanup_mm;
-
-            if (side == TW_SIDE_A)
-                most = fmin(most, spare_mm / x_mm);
-            else
-                least = fmax(least, -spare_mm / x_mm);
-        }
+        most = fmin(most, spare_mm(job, &a, row, TW_SIDE_A) / job->survey.rows[row].x_mm);
+        least = fmax(least, -spare_mm(job, &b, row, TW_SIDE_B) / job->survey.rows[row].x_mm);
     }
     return fmin(fmax(0.0, least), most);
+}
+
+/* Slope of the bow across the readings from..to-1, which stand at one x; 0 where they stand at one y too. */
+static double twist_rad(const struct tw_job *job, const struct tw_witness_ricasso ricasso[2], size_t from, size_t to)
+{
+    double y_mm = 0.0, yy = 0.0, yh = 0.0;
+
+    for (size_t i = from; i < to; i++)
+        y_mm += job->survey.rows[i].y_mm / (double)(to - from);
+    for (size_t i = from; i < to; i++) {
+        double y = job->survey.rows[i].y_mm - y_mm;
+
+        yy += y * y;
+        yh += y * (height_mm(job, &ricasso[0], i, TW_SIDE_A) - height_mm(job, &ricasso[1], i, TW_SIDE_B)) / 2.0;
+    }
+    return yy > SPREAD_MM2 ? fabs(atan(yh / yy)) : 0.0;
+}
+
+struct tw_witness_straightness tw_witness_straightness(const struct tw_job *job)
+{
+    const struct tw_survey *survey = &job->survey;
+    struct tw_witness_ricasso ricasso[2] = { tw_witness_ricasso(job, TW_SIDE_A), tw_witness_ricasso(job, TW_SIDE_B) };
+    struct tw_witness_straightness out = { 0 };
+    double tilt = tw_witness_middle_tilt(job);
+
+    for (size_t i = 0; i < job->part.tang.outer.count; i++)
+        out.deviation_mm = fmax(out.deviation_mm, fabs(tilt) * job->part.tang.outer.points[i].x_mm);
+    for (size_t row = 0, end; row < survey->count; row = end) {
+        double x_mm = survey->rows[row].x_mm;
+
+        for (end = row; end < survey->count && survey->rows[end].x_mm - x_mm < SAME_PLACE_MM; end++)
+            if (must_clean_up(job, end))
+                out.lacking_mm = fmax(out.lacking_mm, fmax(tilt * x_mm - spare_mm(job, &ricasso[0], end, TW_SIDE_A),
+                                                           -tilt * x_mm - spare_mm(job, &ricasso[1], end, TW_SIDE_B)));
+        if (x_mm >= 0.0)
+            out.twist_rad = fmax(out.twist_rad, twist_rad(job, ricasso, row, end));
+    }
+    return out;
 }

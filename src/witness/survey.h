@@ -14,6 +14,14 @@ struct tw_witness_corner {
 };
 bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witness_corner *corner);
 
+/* What the readings say of the finished tang, ground as the job asks and with that tilt. */
+struct tw_witness_straightness {
+    double lacking_mm;   /* stock that cleaning up wants at the reading that has least; 0: all clean up */
+    double deviation_mm; /* of the middle from the centre plane, at the tang's end */
+    double twist_rad;    /* the largest at any place that was read at several y; 0 where none was */
+};
+struct tw_witness_straightness tw_witness_straightness(const struct tw_job *job);
+
 /* By how much the finished middle is tilted towards side A, so that every reading behind straighten.cleanup_from loses
  * straighten.cleanup: as little as will do. */
 double tw_witness_middle_tilt(const struct tw_job *job);
