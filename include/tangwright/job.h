@@ -214,6 +214,16 @@ struct tw_job {
 /* Reads the job at `path`, its profiles and its outline. */
 enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings);
 
+/* One key that shall be otherwise than the job file says, both words as a person writes them: "taper.butt_thickness",
+ * "1.5 mm". The value "none" takes the key, or a whole group, out of the job. */
+struct tw_instead {
+    const char *key, *value;
+};
+
+/* The same with these keys changed. */
+enum tw_status tw_job_read_with(const char *path, const struct tw_instead *changes, size_t count, struct tw_job *out,
+                                struct tw_findings *findings);
+
 void tw_job_free(struct tw_job *job);
 
 /* What the job makes of "machine", "wheel", "steel" or "coolant", as the text of a profile. The caller's: free(). */

@@ -6,6 +6,7 @@
 
 #include "tangwright/packing.h"
 #include "tangwright/balance.h"
+#include "tangwright/compare.h"
 #include "tangwright/looks.h"
 #include "tangwright/plan.h"
 #include "tangwright/straight.h"
@@ -25,6 +26,14 @@ enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *
 /* Thickness along the tang and temperature of the layers, drawn with plain characters within 80 columns; for a terminal. */
 enum tw_status tw_summary_plot(const struct tw_job *job, const struct tw_plan *plan, char **out,
                                struct tw_findings *findings);
+
+/* Variants of the job at that path side by side, and why some cannot be planned. */
+enum tw_status tw_comparison_table(const char *job_path, const struct tw_comparison *comparison, char **out,
+                                   struct tw_findings *findings);
+
+/* The same as one JSON object, format "tangwright-compare/1"; every key is described in docs/compare.md. */
+enum tw_status tw_comparison_json(const char *job_path, const struct tw_comparison *comparison, char **out,
+                                  struct tw_findings *findings);
 
 /* How the knife lies, in a few lines that a maker can verify. */
 enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct tw_findings *findings);

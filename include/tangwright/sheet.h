@@ -12,6 +12,7 @@
 #ifndef TANGWRIGHT_SHEET_H
 #define TANGWRIGHT_SHEET_H
 
+#include "tangwright/compare.h"
 #include "tangwright/fixture.h"
 #include "tangwright/plan.h"
 #include "tangwright/verdict.h"
@@ -30,6 +31,10 @@ enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw
 
 /* The picture that heads the sheet, and what was understood of the drawing, as a page of its own; nothing is planned. */
 enum tw_status tw_placement_html(const struct tw_job *job, char **out, struct tw_findings *findings);
+
+/* Variants of the job side by side, as a page of its own; the job gives it its name and its unit. */
+enum tw_status tw_comparison_html(const struct tw_job *job, const struct tw_comparison *comparison, char **out,
+                                  struct tw_findings *findings);
 
 /* A designed fixture: each part as it lies on the plate, side A and side B up, to scale, what to drill, how to load it. */
 enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);

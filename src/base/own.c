@@ -17,6 +17,7 @@ static const struct row {
     { TW_OWN_SHEET, "setup sheet", "<!DOCTYPE html>\n", "<meta name=\"generator\" content=\"tangwright" },
     { TW_OWN_CHECK, "answer of check", "{\n  \"format\": \"tangwright-check/", NULL },
     { TW_OWN_SUMMARY, "summary of a plan", "{\n  \"format\": \"tangwright-summary/", NULL },
+    { TW_OWN_COMPARISON, "answer of compare", "{\n  \"format\": \"tangwright-compare/", NULL },
     { TW_OWN_DRY_RUN, "answer of a dry-run", "{\n  \"format\": \"tangwright-dryrun/", NULL },
     { TW_OWN_STRAIGHTEN, "answer of straighten", "{\n  \"format\": \"tangwright-straighten/", NULL },
     { TW_OWN_BALANCE, "answer of balance", "{\n  \"format\": \"tangwright-balance/", NULL },

@@ -1,6 +1,8 @@
 /* main.c - finds the verb, runs it, prints what was found and turns the status into an exit status. */
 #include "cli/verbs.h"
 
+#include "tangwright/compare.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -16,6 +18,8 @@ static const struct verb verbs[] = {
     { "plan", "JOB", 1, 1, OPTION_OUT | OPTION_LIFT | OPTION_DETAIL, OPTION_OUT,
       "Plans and writes the programs to DIR, each also raised to run in the air, with summary.json and setup.html.",
       verb_plan },
+    { "compare", "JOB KEY=VALUE[,VALUE...]...", 2, 1 + TW_CHANGES_MOST, OPTION_JSON | OPTION_SHEET, 0,
+      "Plans the job with these keys changed, and shows up to six variants side by side.", verb_compare },
     { "dry-run", "JOB PROGRAM...", 2, OPTION_OPERANDS_MOST, OPTION_JSON | OPTION_CELL | OPTION_SHEET | OPTION_STRICT, 0,
       "Runs programs in a simulator, from their text alone, and says check by check whether to cut.", verb_dry_run },
     { "calibrate", "JOB READINGS", 2, 2, OPTION_JSON, 0,

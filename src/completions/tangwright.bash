@@ -2,7 +2,7 @@
 _tangwright()
 {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} verb=${COMP_WORDS[1]}
-    local verbs="new check preview plan dry-run calibrate straighten balance fixture profiles --help --version" options=""
+    local verbs="new check preview plan compare dry-run calibrate straighten balance fixture profiles --help --version" options=""
 
     if [ "$COMP_CWORD" -eq 1 ]; then
         COMPREPLY=($(compgen -W "$verbs" -- "$word"))
@@ -22,6 +22,7 @@ _tangwright()
     check) options="--json --sheet --plot" ;;
     preview) options="--json --sheet --detail" ;;
     plan) options="--out --lift --detail" ;;
+    compare) options="--json --sheet" ;;
     dry-run) options="--json --cell --sheet --strict" ;;
     calibrate) options="--json" ;;
     straighten) options="--survey --json" ;;

@@ -5,6 +5,7 @@
 #include "base/nearest.h"
 #include "geometry/ring.h"
 #include "input/input.h"
+#include "input/instead.h"
 #include "tangwright/straight.h"
 
 #include <dirent.h>
@@ -348,7 +349,8 @@ static void free_draft(struct tw_draft *draft)
     free(draft->outline.pick);
 }
 
-enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings)
+enum tw_status tw_job_read_with(const char *path, const struct tw_instead *changes, size_t count, struct tw_job *out,
+                                struct tw_findings *findings)
 {
     struct tw_draft draft = { 0 };
     struct tw_input input = { .draft = &draft, .findings = findings };
@@ -362,6 +364,8 @@ enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findi
     }
     note_status(&input, tw_source_load(path, &input.job, findings));
     if (input.job.loaded)
+        note_status(&input, tw_instead_apply(&input.job, changes, count, findings));
+    if (input.job.loaded && status_of(&input) == TW_OK)
         read_everything(&input);
     status = status_of(&input);
     if (status == TW_NO_MEMORY)
@@ -376,6 +380,11 @@ done:
     free_reader(&input);
     free_draft(&draft);
     return status;
+}
+
+enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings)
+{
+    return tw_job_read_with(path, NULL, 0, out, findings);
 }
 
 void tw_job_free(struct tw_job *job)

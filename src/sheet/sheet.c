@@ -233,6 +233,17 @@ enum tw_status tw_placement_html(const struct tw_job *job, char **out, struct tw
     return write_unplanned(&page, "how the knife lies", "Checked, not planned", &section, 1, out);
 }
 
+enum tw_status tw_comparison_html(const struct tw_job *job, const struct tw_comparison *comparison, char **out,
+                                  struct tw_findings *findings)
+{
+    static const struct section section = { "variants", "Variants side by side", always, section_comparison, "" };
+    struct page page = {
+        .job = job, .comparison = comparison, .findings = findings, .inch = job->machine.dialect.inch
+    };
+
+    return write_unplanned(&page, "variants", "Variants, planned and proved, not written", &section, 1, out);
+}
+
 enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **out, struct tw_findings *findings)
 {
     static const struct section all[] = {

@@ -55,6 +55,7 @@ struct page {
     const struct tw_job *job;
     const struct tw_plan *plan;
     const struct tw_fixture_design *design; /* of a fixture's page; else NULL */
+    const struct tw_comparison *comparison; /* of a page of variants; else NULL */
     const struct tw_verdict *verdict;
     struct tw_findings *findings;
     struct sheet_side sides[TW_SETUPS_MOST]; /* a setup and its program each, in the order of work */
@@ -98,6 +99,7 @@ void write_parts(struct page *page);
 /* ---- one function for each section of the page; the table is in sheet.c ---- */
 
 enum tw_status section_placement(struct page *page);
+enum tw_status section_comparison(struct page *page);
 enum tw_status section_job(struct page *page);
 enum tw_status section_figures(struct page *page);
 enum tw_status section_cautions(struct page *page);
