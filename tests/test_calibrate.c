@@ -389,7 +389,7 @@ static struct tw_job job_of(enum tw_wheel_kind kind, double fluid_W_per_mm2_K)
                    .chip_energy_J_per_mm3 = 6.0,
                    .contact_ratio = 1.0,
                    .rim_contact_mm = 5.0,
-                   .edge_contact_mm = 1.0 },
+                   .rim_state = TW_RIM_WORN_IN },
         .steel = { .conductivity_W_per_mm_K = 0.040, .density_g_per_mm3 = 7.83e-3, .specific_heat_J_per_g_K = 0.480 },
         .coolant = { .contact_conductance_W_per_mm2_K = fluid_W_per_mm2_K,
                      .boiling_degC = fluid_W_per_mm2_K > 0.0 ? 300.0 : 1e9,
@@ -963,7 +963,7 @@ Test(output, the_whole_text_can_be_pasted_into_the_jobs_wheel)
     fclose(stream);
     block[got] = '\0';
     cr_assert(eq(int, tw_calibration_text(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
-    wheel_at = strstr(block, "cup-cbn-75.cfg\"; };");
+    wheel_at = strstr(block, "cup-cbn-75.cfg\"; rim_state");
     cr_assert(wheel_at != NULL && file >= 0);
     wheel_at += strlen("cup-cbn-75.cfg\";");
     stream = fdopen(file, "wb");

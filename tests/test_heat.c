@@ -2,6 +2,7 @@
  * solution in SciPy, and published measurements. Guards against a wrong factor, a unit mixed up, a limit
  * missed. */
 #include "tangwright/heat.h"
+#include "tangwright/rim.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -34,8 +35,9 @@ static const struct tw_wheel alumina = { .kind = TW_WHEEL_DISC,
                                          .min_specific_energy_J_per_mm3 = 13.8,
                                          .chip_energy_J_per_mm3 = 6.0,
                                          .contact_ratio = 1.0,
+                                         .rim_width_mm = 10.0,
                                          .rim_contact_mm = 5.0,
-                                         .edge_contact_mm = 1.0 };
+                                         .rim_state = TW_RIM_WORN_IN };
 static const struct tw_coolant dry = { .kind = TW_COOLANT_DRY, .boiling_degC = 120.0, .temperature_degC = 25.0 };
 static const struct tw_coolant emulsion = {
     .kind = TW_COOLANT_FLOOD, .contact_conductance_W_per_mm2_K = 0.29, .boiling_degC = 120.0, .temperature_degC = 25.0
@@ -352,7 +354,8 @@ Test(flash, cup_example)
 {
     /* Rim contact 5 mm, 10 mm/s, 20 m/s, 10 um, dry: u 149.2, 14.92 W/mm, 2.983 W/mm2, L 1.175, C 1.005,
      * R_ws 0.8622, 143.1 K; 262.5 K if only 1 mm of the rim cuts. SciPy from the same sources. */
-    struct tw_contact contact = { 0.010, 10.0, 20e3, tw_cup_contact_mm(&alumina, false) };
+    struct tw_contact contact = { 0.010, 10.0, 20e3, tw_cup_contact_mm(&alumina, 0.0, 0.010) };
+    struct tw_wheel cornered = alumina;
     struct tw_flash f;
 
     cr_assert(eq(int, tw_flash_estimate(&contact, &alumina, &carbon, &dry, 25.0, &f, NULL), TW_OK));
@@ -364,7 +367,8 @@ Test(flash, cup_example)
     EXPECT_NEAR(f.shape_factor, 1.005, 0.0006);
     EXPECT_NEAR(f.work_partition, 0.8622, 0.00006);
     EXPECT_NEAR(f.rise_K, 143.1, 0.06);
-    contact.contact_mm = tw_cup_contact_mm(&alumina, true);
+    cornered.lead_in_rad = atan(0.010);
+    contact.contact_mm = tw_cup_contact_mm(&cornered, 0.0, 0.010);
     cr_assert(eq(int, tw_flash_estimate(&contact, &alumina, &carbon, &dry, 25.0, &f, NULL), TW_OK));
     EXPECT_NEAR(f.rise_K, 262.5, 0.06);
 }

@@ -86,8 +86,8 @@ Test(verdict, the_program_as_written_may_be_cut)
 Test(verdict, a_flash_that_first_principles_do_not_bear_out_is_told)
 {
     struct tw_check check;
-    struct tw_second_heat heat = tw_second_heat_open(&strip.job, false, &check);
-    struct tw_witness_cut cut = { 0.025, 5.0, 28000.0, 1.0 };
+    struct tw_second_heat heat = tw_second_heat_open(&strip.job, false, 0.0, &check);
+    struct tw_witness_cut cut = { 0.025, 5.0, 28000.0, 1.0, 0.0 };
     struct tw_witness_flash flash = tw_witness_flash(&strip.job, &heat.band, &cut);
     struct tw_history_peak peak = { .edge_factor = flash.edge_factor,
                                     .plate_factor = 1.1,

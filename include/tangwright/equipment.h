@@ -58,12 +58,14 @@ struct tw_machine {
     double spindle_up_to_speed_s;    /* dwell after the start */
     double spindle_nose_diameter_mm; /* body above the wheel that must not touch anything either */
     double wheel_overhang_mm;        /* cup: rim face to spindle nose; disc: unused */
+    double head_tilt_rad; /* cup: the rim's side towards the taper start is the lower one by so much; rim.h */
     /* how far wheel and part give way to each other under the normal force, over it; and its range */
     double stiffness_N_per_mm, stiffness_least_N_per_mm, stiffness_most_N_per_mm;
     struct tw_dialect dialect;
 };
 
 enum tw_wheel_kind { TW_WHEEL_DISC, TW_WHEEL_CUP };
+enum tw_rim_state { TW_RIM_FRESH, TW_RIM_WORN_IN };
 
 struct tw_wheel {
     char *name;
@@ -88,8 +90,9 @@ struct tw_wheel {
     double min_specific_energy_J_per_mm3;
     double chip_energy_J_per_mm3; /* what chips carry away at most */
     double contact_ratio;         /* disc: real over geometric contact length */
-    double rim_contact_mm;        /* cup, whole rim on the work: heated length; default half the rim */
-    double edge_contact_mm;       /* cup, level mount: only the rim's edge cuts */
+    enum tw_rim_state rim_state;  /* cup */
+    double lead_in_rad;    /* cup: of the edge that cuts, measured or assumed; 0: worn in, rim_contact_mm counts */
+    double rim_contact_mm; /* cup whose rim is worn in: heated length at most; default half the rim */
 };
 
 struct tw_steel {

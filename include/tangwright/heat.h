@@ -97,9 +97,6 @@ double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *st
 /* Heated length of a disc's arc at depth > 0 on a flat face: contact_ratio * sqrt(depth * diameter). */
 double tw_disc_contact_mm(double depth_mm, const struct tw_wheel *wheel);
 
-/* Heated length of a cup along its feed: the rim's worn-in width, or only its edge. */
-double tw_cup_contact_mm(const struct tw_wheel *wheel, bool edge_only);
-
 /* Specific energy above which the skin of the steel burns (visible colour, softened or rehardened), for
  * alumina wheels on a flat face: S. Malkin, E. Lenz, Burning limit for surface and cylindrical grinding of
  * steels, CIRP Ann. 27(1), 233, 1978. It marks burn, far above tempering. All arguments > 0. */

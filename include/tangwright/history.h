@@ -55,10 +55,14 @@ struct tw_history_piece {
     int tag; /* the caller's: a line, a layer */
 };
 
+/* Which way it runs along x, +1 or -1; 0: across it. */
+int tw_history_way(const struct tw_history_piece *piece);
+
 /* The wheel's way of touching. */
 struct tw_history_wheel {
     const struct tw_wheel *wheel;
     bool level_cup;  /* only the uphill edge cuts */
+    double lean;     /* cup: of its rim over the face, towards rising x; tw_face_lean() */
     double shift_mm; /* disc: contact lies this far uphill of the programmed point */
 };
 
@@ -72,6 +76,7 @@ struct tw_history_peak {
     double place_mm[2];
     double contact_s;                                /* for which a spot is in contact with the wheel */
     double depth_mm, table_mm_per_s, wheel_mm_per_s; /* of the cut there */
+    int way;                                         /* of the motion there: along x, +1 or -1; 0: across it */
     double highest_bulk_degC; /* of the tang as the pass began, and of what it left behind itself */
     double dry_degC;          /* hottest that any of the pass would be were there no film of coolant */
     double boiling_room_K;    /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */

@@ -154,6 +154,7 @@ struct tw_setup_plan {
     struct tw_tempering tempering; /* with the reserve: of the most tempered spot of the face after all the passes */
     double lane_pitch_mm;          /* widest distance between lanes */
     double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
+    double dish_mm;                /* by which a head out of square leaves the middle of the face hollow */
     double clear_z_mm;             /* height of rapids across */
     double finish_z_mm;            /* programmed height that leaves the face at x = 0, tilted mount */
     double spindle_rpm;
@@ -210,6 +211,9 @@ double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *
 
 /* How far every move of a plan could be raised before the machine's travel ends. */
 double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *plan);
+
+/* The lean of a cup's rim (rim.h) on that way of this setup which is the worst for it. */
+double tw_plan_lean(const struct tw_job *job, const struct tw_setup_plan *setup);
 
 /* ---- what the limits say of a plan ---- */
 

@@ -58,6 +58,9 @@ double tw_taper_begin_mm(const struct tw_job *job);
 /* Finished thickness at the butt of the blank in hand, the allowances left out. */
 double tw_taper_butt_mm(const struct tw_job *job);
 
+/* How a cup's rim leans over the face along a motion towards the butt (rim.h): by the face's slope, or the head's tilt. */
+double tw_face_lean(const struct tw_job *job, const struct tw_face *face);
+
 /* z of the face at setup x. */
 double tw_face_height_mm(const struct tw_face *face, double x_mm);
 

@@ -4,6 +4,8 @@
 
 #include "base/numbers.h"
 #include "tangwright/heat.h"
+#include "tangwright/rim.h"
+#include "tangwright/taper.h"
 
 #include <math.h>
 
@@ -18,6 +20,14 @@ double partition_wheel_mm_per_s(const struct tw_job *job, const struct tw_readin
     return reading->spindle_rpm > 0.0 ? tw_rim_mm_per_s(job->wheel.diameter_mm, reading->spindle_rpm) : usual_mm_per_s;
 }
 
+/* The scrap lies and is ground as the tang will be. */
+static double lean_of(const struct tw_job *job)
+{
+    struct tw_face face = tw_face_of(job, TW_SIDE_A);
+
+    return tw_face_lean(job, &face);
+}
+
 static struct tw_contact contact_of(const struct partition_setup *setup, const struct tw_reading *mark)
 {
     const struct tw_job *job = setup->job;
@@ -26,7 +36,7 @@ static struct tw_contact contact_of(const struct partition_setup *setup, const s
         .depth_mm = mark->depth_mm,
         .table_mm_per_s = mark->table_mm_per_s,
         .wheel_mm_per_s = partition_wheel_mm_per_s(job, mark, setup->wheel_mm_per_s),
-        .contact_mm = job->wheel.kind == TW_WHEEL_CUP ? tw_cup_contact_mm(&job->wheel, job->mount == TW_MOUNT_LEVEL)
+        .contact_mm = job->wheel.kind == TW_WHEEL_CUP ? tw_cup_contact_mm(&job->wheel, lean_of(job), mark->depth_mm)
                                                       : tw_disc_contact_mm(mark->depth_mm, &job->wheel),
     };
 }

@@ -25,11 +25,6 @@ double tw_disc_contact_mm(double depth_mm, const struct tw_wheel *wheel)
     return wheel->contact_ratio * sqrt(depth_mm * wheel->diameter_mm);
 }
 
-double tw_cup_contact_mm(const struct tw_wheel *wheel, bool edge_only)
-{
-    return edge_only ? wheel->edge_contact_mm : wheel->rim_contact_mm;
-}
-
 double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_wheel *wheel)
 {
     double u = wheel->specific_energy_J_per_mm3 * pow(REFERENCE_CHIP_mm / equivalent_chip_mm, wheel->size_exponent);

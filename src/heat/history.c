@@ -3,6 +3,7 @@
 
 #include "geometry/ring.h"
 #include "heat/factors.h"
+#include "tangwright/rim.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -384,19 +385,30 @@ static double thickness_at(const struct tw_history *history, double x_mm, double
     return history->thickness_mm[(size_t)j * grid->nx + (size_t)i];
 }
 
-static double contact_of(const struct tw_history *history, double depth_mm)
+int tw_history_way(const struct tw_history_piece *piece)
+{
+    double dx_mm = piece->to_mm[0] - piece->from_mm[0], dy_mm = piece->to_mm[1] - piece->from_mm[1];
+
+    return fabs(dy_mm) > fabs(dx_mm) ? 0 : dx_mm < 0.0 ? -1 : 1;
+}
+
+static double contact_of(const struct tw_history *history, const struct tw_history_piece *piece, double depth_mm)
 {
     const struct tw_wheel *wheel = history->wheel.wheel;
+    double lean = history->wheel.lean;
+    int way = tw_history_way(piece);
 
-    return wheel->kind == TW_WHEEL_CUP ? tw_cup_contact_mm(wheel, history->wheel.level_cup)
-                                       : tw_disc_contact_mm(depth_mm, wheel);
+    if (wheel->kind == TW_WHEEL_DISC)
+        return tw_disc_contact_mm(depth_mm, wheel);
+    /* Across the lean one side of the rim is as good as the other, and neither is eased. */
+    return tw_cup_contact_mm(wheel, way == 0 ? -fabs(lean) : way * lean, depth_mm);
 }
 
 static enum tw_status flash_at(const struct tw_history *history, const struct tw_history_piece *piece, double depth_mm,
                                double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
 {
     struct tw_contact contact = { depth_mm, piece->table_mm_per_s, piece->wheel_mm_per_s,
-                                  contact_of(history, depth_mm) };
+                                  contact_of(history, piece, depth_mm) };
     struct tw_wheel wheel = tw_wheel_at_energy(history->wheel.wheel, history->energy);
 
     return tw_flash_estimate(&contact, &wheel, &history->steel, &history->coolant, bulk_degC, out, findings);
@@ -429,7 +441,7 @@ static enum tw_status strips_of(const struct tw_history *history, const struct t
     struct tw_plate_hottest under;
     enum tw_status status;
 
-    place_strips(history, piece, course, contact_of(history, piece->mean_mm), duration_s, out);
+    place_strips(history, piece, course, contact_of(history, piece, piece->mean_mm), duration_s, out);
     under = hottest_under(history->ghost, out, 0.0, duration_s);
     status =
         flash_at(history, piece, piece->mean_mm, fmax(under.degC, history->coolant.temperature_degC), &flash, findings);
@@ -502,7 +514,7 @@ static void mark_band(struct tw_history *history, const struct tw_history_piece 
     struct line y = { band->from_y_mm, band->to_y_mm, band->y_mm_per_s, grid->y_mm, grid->cell_mm, grid->ny };
     struct range columns = cells_under(&x, from_s, to_s), rows = cells_under(&y, from_s, to_s);
     /* The band is as long as the mean depth makes it, the flash that of the greatest. */
-    double longer = contact_of(history, piece->depth_mm) / contact_of(history, piece->mean_mm);
+    double longer = contact_of(history, piece, piece->depth_mm) / contact_of(history, piece, piece->mean_mm);
 
     for (size_t j = rows.from; j < rows.to; j++)
         for (size_t i = columns.from; i < columns.to; i++) {
@@ -596,7 +608,7 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
 {
     struct tw_flash flash;
     struct tw_hot_spot spot;
-    double edge, plate, contact_mm = contact_of(history, piece->depth_mm);
+    double edge, plate, contact_mm = contact_of(history, piece, piece->depth_mm);
     enum tw_status status = flash_at(history, piece, piece->depth_mm, under.degC, &flash, findings);
 
     if (status != TW_OK)
@@ -622,6 +634,7 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     peak->place_mm[1] = under.y_mm;
     peak->contact_s = contact_mm / piece->table_mm_per_s;
     peak->depth_mm = piece->depth_mm;
+    peak->way = tw_history_way(piece);
     peak->table_mm_per_s = piece->table_mm_per_s;
     peak->wheel_mm_per_s = piece->wheel_mm_per_s;
     history->pass_contact_mm = contact_mm;

@@ -2,6 +2,7 @@
 #include "input/input.h"
 
 #include "base/numbers.h"
+#include "tangwright/rim.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -96,12 +97,18 @@ static void derive_tempering(struct tw_input *input)
         input->draft->job.limits.tempering_degC = input->draft->job.steel.tempering_degC;
 }
 
-static void derive_rim_contact(struct tw_input *input)
+static void derive_rim(struct tw_input *input)
 {
+    struct tw_job *job = &input->draft->job;
+
     if (!is_given(input, "wheel.rim_contact"))
-        input->draft->job.wheel.rim_contact_mm = input->draft->job.wheel.rim_width_mm / 2;
+        job->wheel.rim_contact_mm = job->wheel.rim_width_mm / 2;
+    if (!is_given(input, "wheel.lead_in_angle"))
+        job->wheel.lead_in_rad = tw_rim_lead_in_rad(job->wheel.rim_state);
     if (!is_given(input, "relief_wheel.rim_contact"))
-        input->draft->job.relief_wheel.rim_contact_mm = input->draft->job.relief_wheel.rim_width_mm / 2;
+        job->relief_wheel.rim_contact_mm = job->relief_wheel.rim_width_mm / 2;
+    if (!is_given(input, "relief_wheel.lead_in_angle"))
+        job->relief_wheel.lead_in_rad = tw_rim_lead_in_rad(job->relief_wheel.rim_state);
 }
 
 /* What was not given follows; a range must hold its middle. */
@@ -410,13 +417,12 @@ static void check_flatness(struct tw_input *input)
 /* The job's wheel or the relief's, with the names of its keys. */
 struct checked_wheel {
     struct tw_wheel *wheel;
-    const char *kind, *diameter, *rim_width, *rim_contact, *edge_contact, *speed, *operating_speed;
+    const char *kind, *diameter, *rim_width, *rim_contact, *speed, *operating_speed;
 };
 
 #define WHEEL_KEYS(group)                                                                                              \
     .kind = group ".kind", .diameter = group ".diameter", .rim_width = group ".rim_width",                             \
-    .rim_contact = group ".rim_contact", .edge_contact = group ".edge_contact", .speed = group ".speed",               \
-    .operating_speed = group ".operating_speed"
+    .rim_contact = group ".rim_contact", .speed = group ".speed", .operating_speed = group ".operating_speed"
 
 static void check_wheel_fits_spindle(struct tw_input *input, const struct checked_wheel *checked)
 {
@@ -444,21 +450,27 @@ static void check_rim(struct tw_input *input, const struct checked_wheel *checke
                         wheel->rim_width_mm, wheel->diameter_mm);
 }
 
-static void check_contact(struct tw_input *input, const struct checked_wheel *checked, const char *path,
-                          double contact_mm)
+static void check_contact(struct tw_input *input, const struct checked_wheel *checked)
 {
     const struct tw_wheel *wheel = checked->wheel;
 
-    if (KNOWN(input, path, checked->kind, checked->rim_width) && wheel->kind == TW_WHEEL_CUP &&
-        wheel->rim_width_mm > 0 && tw_input_below(wheel->rim_width_mm, contact_mm))
-        tw_input_faultf(input, tw_input_place(input, path), "%.6g mm is more than rim_width, %.6g mm", contact_mm,
-                        wheel->rim_width_mm);
+    if (KNOWN(input, checked->rim_contact, checked->kind, checked->rim_width) && wheel->kind == TW_WHEEL_CUP &&
+        wheel->rim_width_mm > 0 && tw_input_below(wheel->rim_width_mm, wheel->rim_contact_mm))
+        tw_input_faultf(input, tw_input_place(input, checked->rim_contact), "%.6g mm is more than rim_width, %.6g mm",
+                        wheel->rim_contact_mm, wheel->rim_width_mm);
 }
 
-static void check_contacts(struct tw_input *input, const struct checked_wheel *checked)
+/* In the level mount the slope of the face itself leans the rim over the work. */
+static void check_head_tilt(struct tw_input *input)
 {
-    check_contact(input, checked, checked->rim_contact, checked->wheel->rim_contact_mm);
-    check_contact(input, checked, checked->edge_contact, checked->wheel->edge_contact_mm);
+    const struct tw_job *job = &input->draft->job;
+
+    if (KNOWN(input, "machine.spindle.head_tilt", "mount") && job->machine.head_tilt_rad > 0 &&
+        job->mount == TW_MOUNT_LEVEL)
+        tw_input_faultf(
+            input, tw_input_place(input, "machine.spindle.head_tilt"),
+            "a tilted head goes with mount = \"tilted\" only: in the level mount the slope of the face leans "
+            "the rim already; square the head to the table and leave head_tilt out");
 }
 
 static double surface_mm_per_s(double diameter_mm, double rpm)
@@ -520,7 +532,7 @@ static void check_wheels(struct tw_input *input)
                                        { .wheel = &input->draft->job.relief_wheel, WHEEL_KEYS("relief_wheel") } };
 
     for (int i = 0; i < 2; i++) { /* what is not known, as a wheel that is not there, is not checked */
-        check_contacts(input, &wheels[i]);
+        check_contact(input, &wheels[i]);
         check_wheel_fits_spindle(input, &wheels[i]);
         check_rim(input, &wheels[i]);
         check_speed(input, &wheels[i]);
@@ -638,12 +650,12 @@ static void check_parts(struct tw_input *input)
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
-        turn_points_up,         check_taper_axis, derive_tempering,   derive_rim_contact, check_thicknesses,
-        check_smallest,         derive_band,      check_band,         check_allowance,    check_orders,
-        check_finishing_infeed, check_heat_room,  check_approach,     check_axes,         check_decimals,
-        check_flatness,         check_wheels,     check_boiling,      check_holding,      check_offsets,
-        check_station_places,   check_parts,      check_survey_parts, derive_stiffness,   derive_force_ratios,
-        derive_spark_out,
+        turn_points_up,         check_taper_axis,     derive_tempering, derive_rim,         check_thicknesses,
+        check_smallest,         derive_band,          check_band,       check_allowance,    check_orders,
+        check_finishing_infeed, check_heat_room,      check_approach,   check_axes,         check_decimals,
+        check_flatness,         check_wheels,         check_head_tilt,  check_boiling,      check_holding,
+        check_offsets,          check_station_places, check_parts,      check_survey_parts, derive_stiffness,
+        derive_force_ratios,    derive_spark_out,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)

@@ -49,6 +49,7 @@ static const struct tw_word dwell_words[] = {
 static const struct tw_word coolant_codes[] = { { "none", 0 }, { "M7", 7 }, { "M8", 8 }, { NULL, 0 } };
 static const struct tw_word end_codes[] = { { "M2", 2 }, { "M30", 30 }, { NULL, 0 } };
 static const struct tw_word wheel_kinds[] = { { "disc", TW_WHEEL_DISC }, { "cup", TW_WHEEL_CUP }, { NULL, 0 } };
+static const struct tw_word rim_states[] = { { "fresh", TW_RIM_FRESH }, { "worn-in", TW_RIM_WORN_IN }, { NULL, 0 } };
 static const struct tw_word coolant_kinds[] = {
     { "dry", TW_COOLANT_DRY }, { "mist", TW_COOLANT_MIST }, { "flood", TW_COOLANT_FLOOD }, { NULL, 0 }
 };
@@ -435,6 +436,9 @@ static const struct tw_key spindle_keys[] = {
       .meaning = "clockwise starts with M3, counterclockwise with M4" },
     { "up_to_speed", MEASURE(TW_TIME, "s", 0, 300), INTO(spindle_up_to_speed_s), .preset = "5 s", .source = OURS,
       .meaning = "wait after the start until the wheel has its speed" },
+    { "head_tilt", MEASURE(TW_ANGLE, "deg", 0, 0.2), INTO(head_tilt_rad), .preset = "0 deg", .source = OURS,
+      .meaning = "cup in the tilted mount: the head leans so that the rim's side towards the taper start is the lower one; "
+                 "0.03 deg is 0.05 mm in 100 mm" },
     { "nose_diameter", LENGTH(1, 500), INTO(spindle_nose_diameter_mm), .example = "\"60 mm\"", .source = OURS,
       .meaning = "diameter of the spindle nose, which must not touch anything either" },
 };
@@ -556,10 +560,15 @@ static const struct tw_key wheel_keys[] = {
     { "contact_ratio", RATIO(1, 5), INTO(contact_ratio), .preset = "1",
       .source = "1 is hot and safe (judgement); 1.5 to 2 measured: Rowe and others 1993, CIRP Annals 42(1), from memory",
       .meaning = "disc: real over geometric contact length" },
+    { "rim_state", WORD(rim_states), INTO(rim_state), .preset = "fresh", .source = "fresh is hot and safe: " OURS,
+      .meaning = "cup: fresh from the box or from dressing, when an edge does all the cutting, or worn-in; "
+                 "docs/wheel-state.md" },
+    { "lead_in_angle", MEASURE(TW_ANGLE, "deg", 0.1, 45), INTO(lead_in_rad),
+      .derived = "1 deg of a fresh rim; worn in, rim_contact counts instead", .example = "\"1 deg\"",
+      .source = "0.5 to 3 deg, " OURS,
+      .meaning = "cup: angle of the cone that the cutting edge has worn, measured with a lens" },
     { "rim_contact", LENGTH(0.1, 300), INTO(rim_contact_mm), .derived = "half of rim_width", .example = "\"3 mm\"",
-      .source = OURS, .meaning = "cup with its whole rim on the work: length of the heated band along the feed" },
-    { "edge_contact", LENGTH(0.05, 50), INTO(edge_contact_mm), .preset = "1 mm", .source = OURS,
-      .meaning = "cup in the level mount, where only the rim's uphill edge cuts: length of the heated band" },
+      .source = OURS, .meaning = "cup whose rim is worn in: longest heated band along the feed" },
 };
 #undef MEMBERS
 

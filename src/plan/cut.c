@@ -5,6 +5,7 @@
 #include "plan/remedy.h"
 #include "plan/spring_back.h"
 #include "tangwright/contacts.h"
+#include "tangwright/rim.h"
 #include "tangwright/warm.h"
 
 #include <math.h>
@@ -51,6 +52,23 @@ static double thinnest_mm(const struct tw_job *job)
     return fmax(THINNEST_MM, tw_taper_thickness_mm(job, far_end_mm(job)) + thicker_mm - hollowed_mm);
 }
 
+double tw_cut_lean(enum tw_travel_style style, double lean)
+{
+    switch (style) {
+    case TW_STYLE_FROM_RICASSO:
+        return lean;
+    case TW_STYLE_FROM_BUTT:
+        return -lean;
+    default:
+        return -fabs(lean);
+    }
+}
+
+double tw_plan_lean(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return tw_cut_lean(setup->style, tw_face_lean(job, &setup->face));
+}
+
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                                       struct tw_factors *factors)
 {
@@ -62,7 +80,6 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W * loads,
         .infeed_mm = job->wheel.max_infeed_mm,
-        .edge_only = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
         .thinnest_mm = thinnest_mm(job),
         .factors = factors,
         .temper = tw_temper_limit_of(job->limits.tempering_degC, margin_K, job->limits.tempering_s,
@@ -74,9 +91,11 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
+    struct tw_face face = tw_face_of(job, side);
 
-    tw_factors_open(factors, &job->steel, tw_face_of(job, side).over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
+    tw_factors_open(factors, &job->steel, face.over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
+    limits.lean = -fabs(tw_face_lean(job, &face)); /* until the way of travel is known */
     limits.stock_mm = stock_mm(job, side);
     limits.force_N = loads * tw_holding_N(job);
     return limits;
@@ -85,7 +104,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
 static double contact_mm(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm)
 {
     if (job->wheel.kind == TW_WHEEL_CUP)
-        return tw_cup_contact_mm(&job->wheel, limits->edge_only);
+        return tw_cup_contact_mm(&job->wheel, limits->lean, depth_mm);
     return tw_disc_contact_mm(depth_mm, &job->wheel);
 }
 

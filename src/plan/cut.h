@@ -54,7 +54,7 @@ struct tw_cut_limits {
     double film_K;       /* rise above ambient at which the film boils */
     double power_W, force_N;
     double infeed_mm;           /* largest that the wheel takes */
-    bool edge_only;             /* cup in the level mount: only the rim's edge cuts */
+    double lean;                /* of a cup's rim, on the way that is the worst for it; rim.h */
     double bulk_K;              /* what earlier passes are expected to leave in the tang, above ambient */
     double thinnest_mm;         /* finished thickness at the end of the tang: there the plate is hottest */
     struct tw_factors *factors; /* of the thin plate; borrowed */
@@ -62,6 +62,9 @@ struct tw_cut_limits {
 
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                                       struct tw_factors *factors);
+
+/* The lean that lanes of this style meet at worst; `lean` towards the butt. */
+double tw_cut_lean(enum tw_travel_style style, double lean);
 
 /* Estimates one cut over `engaged_mm` of width; binding is left at TW_BINDS_STOCK. Its temperature is ambient, the bulk
  * that is allowed for and the flash with its factors for the exit edge and the thin plate, with the reserve of energy;

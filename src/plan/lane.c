@@ -231,6 +231,9 @@ static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, con
 
         ends.front_need_mm = -reach_mm;
         ends.back_need_mm = -reach_mm;
+        /* On a tilted head only the rim's side towards the taper start is down: all of it has to clear the butt. */
+        if (scene->job->machine.head_tilt_rad > 0.0)
+            ends.back_need_mm = radius_mm;
         ends.back_off_mm = radius_mm + over_mm;
         ends.front_off_mm = turn_at_front ? radius_mm + over_mm : -reach_mm + over_mm;
         return ends;

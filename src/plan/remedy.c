@@ -10,6 +10,11 @@ static void try_cbn(struct tw_job *job)
     job->wheel.specific_energy_J_per_mm3 = fmin(30.0, job->wheel.specific_energy_J_per_mm3);
 }
 
+static void try_worn_in(struct tw_job *job)
+{
+    job->wheel.lead_in_rad = 0.0;
+}
+
 static void try_fresh_dressing(struct tw_job *job)
 {
     job->wheel.specific_energy_J_per_mm3 *= 30.0 / 45.0;
@@ -35,6 +40,7 @@ static void try_narrow(struct tw_job *job)
 }
 
 const struct tw_remedy tw_remedies[TW_REMEDIES] = {
+    { "a rim that is worn in", try_worn_in, 1.0 },
     { "a freshly dressed, sharper wheel", try_fresh_dressing, 1.0 },
     { "a CBN wheel", try_cbn, 1.0 },
     { "flood coolant", try_flood, 1.0 },

@@ -5,15 +5,20 @@
 #include "plan/schedule.h"
 
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "geometry/ring.h"
 #include "plan/cover.h"
 #include "plan/spring_back.h"
 #include "plan/string.h"
+#include "tangwright/rim.h"
 
 #include <assert.h>
 #include <limits.h>
 #include <math.h>
 #include <stdlib.h>
+
+/* Of the flatness tolerance, what the dish of a tilted head may use up. */
+#define DISH_SHARE 0.6
 
 struct schedule {
     const struct tw_scene *scene;
@@ -376,6 +381,27 @@ static enum tw_status check_ends(const struct schedule *schedule)
 
 /* ---- one setup ---- */
 
+static double dish_mm(const struct tw_scene *scene)
+{
+    return tw_rim_dish_mm(scene->job->wheel.diameter_mm, scene->job->machine.head_tilt_rad,
+                          tw_lanes_widest_mm(scene, false));
+}
+
+/* The dry-run adds the dish to what it finds on the field, so some of the flatness is left for that. */
+static enum tw_status check_dish(const struct tw_scene *scene)
+{
+    struct tw_place at = { .file = scene->job->path, .key = "machine.spindle.head_tilt" };
+    double allowed_mm = DISH_SHARE * scene->job->finish.flatness_mm;
+
+    if (dish_mm(scene) <= allowed_mm)
+        return TW_OK;
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "a head tilted by %.4g deg leaves the middle of the face hollow by %.4f mm, and of finish.flatness it "
+        "may take %.4f mm; square the head, or take a smaller wheel",
+        tw_degrees(scene->job->machine.head_tilt_rad), dish_mm(scene), allowed_mm);
+}
+
 static void sum_up(struct schedule *schedule)
 {
     struct tw_setup_plan *out = schedule->out;
@@ -386,6 +412,7 @@ static void sum_up(struct schedule *schedule)
         out->lane_pitch_mm = fmax(out->lane_pitch_mm, schedule->covers[i].pitch_mm);
     out->spring_back = tw_spring_back_of(schedule->scene->job, out);
     out->cusp_mm = schedule->covers[schedule->cover_count - 1].cusp_mm;
+    out->dish_mm = dish_mm(schedule->scene);
     out->clear_z_mm = schedule->scene->clear_z_mm;
     out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);
 }
@@ -429,10 +456,13 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
                                  .out = out };
     enum tw_status status;
 
+    schedule.limits.lean = tw_cut_lean(way->style, tw_face_lean(scene->job, &scene->face));
     out->face = scene->face;
     out->style = way->style;
     out->crossfeed_mm = way->crossfeed_mm;
     status = check_style(&schedule);
+    if (status == TW_OK)
+        status = check_dish(scene);
     if (status == TW_OK)
         status = measure_stock(&schedule);
     if (status == TW_OK)

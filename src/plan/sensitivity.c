@@ -3,6 +3,7 @@
 #include "tangwright/plan.h"
 
 #include "tangwright/relief.h"
+#include "tangwright/rim.h"
 
 #include <math.h>
 
@@ -13,9 +14,9 @@
 #define MOST_CHIP_J        8.0
 #define SHARP_GRAIN_MM     0.010
 #define DULL_GRAIN_MM      0.050
-#define LONGEST_RATIO      2.4 /* real over geometric contact of a disc */
-#define EDGE_CONTACT_MM    1.0 /* a rim of which only a corner cuts */
-#define EDGE_FACTOR        2.0
+#define LONGEST_RATIO      2.4     /* real over geometric contact of a disc */
+#define FLAT_LEAD_IN       0.00873 /* tangents of 0.5 and 3 deg: what an edge wears to */
+#define STEEP_LEAD_IN      0.0524
 #define LEAST_FILM_FACTOR  0.1 /* 0.3e5 and 4.2e5 against 2.9e5 W/(m2 K), taken to hold in proportion for oil and mist */
 #define MOST_FILM_FACTOR   1.45
 #define JOINT_FACTOR       3.0
@@ -33,7 +34,7 @@ struct hottest {
     const struct tw_job *job;
     const struct tw_layer *layer;
     double wheel_mm_per_s;
-    bool edge_only;
+    double lean; /* of a cup's rim, on the worst way */
     struct tw_findings *findings;
     double flash_K;       /* of the half-space, as planned and for this layer's depth */
     double heat_W_per_mm; /* into the steel */
@@ -41,7 +42,7 @@ struct hottest {
 
 static double planned_contact_mm(const struct hottest *hottest, const struct tw_wheel *wheel)
 {
-    return wheel->kind == TW_WHEEL_CUP ? tw_cup_contact_mm(wheel, hottest->edge_only)
+    return wheel->kind == TW_WHEEL_CUP ? tw_cup_contact_mm(wheel, hottest->lean, hottest->layer->depth_mm)
                                        : tw_disc_contact_mm(hottest->layer->depth_mm, wheel);
 }
 
@@ -135,14 +136,12 @@ static struct question ask(const char *what, const char *unit, double used, doub
 static struct question ask_contact(const struct hottest *hottest)
 {
     const struct tw_wheel *wheel = &hottest->job->wheel;
-    double used_mm = planned_contact_mm(hottest, wheel), low_mm = EDGE_CONTACT_MM, high_mm = wheel->rim_width_mm;
+    double used_mm = planned_contact_mm(hottest, wheel), low_mm = hottest->layer->depth_mm / STEEP_LEAD_IN;
+    double high_mm = fmin(wheel->rim_width_mm, hottest->layer->depth_mm / FLAT_LEAD_IN);
 
     if (wheel->kind == TW_WHEEL_DISC) {
         low_mm = used_mm / wheel->contact_ratio;
         high_mm = LONGEST_RATIO * low_mm;
-    } else if (hottest->edge_only) {
-        low_mm = used_mm / EDGE_FACTOR;
-        high_mm = used_mm * EDGE_FACTOR;
     }
     return ask("contact length", "mm", used_mm, low_mm, high_mm, set_contact);
 }
@@ -193,7 +192,7 @@ enum tw_status tw_plan_sensitivity(const struct tw_job *job, const struct tw_pla
     struct hottest hottest = { .job = &narrowed,
                                .layer = &setup->layers[limits.layer],
                                .wheel_mm_per_s = setup->wheel_mm_per_s,
-                               .edge_only = wheel->kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
+                               .lean = tw_plan_lean(&narrowed, setup),
                                .findings = findings };
     struct assumed planned = { *wheel, job->steel, job->coolant, planned_contact_mm(&hottest, wheel) };
     struct question questions[TW_SENSITIVITY_MOST];

@@ -1,9 +1,11 @@
 /* summary_json.c - the plan's figures as one JSON object. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "report/balance_parts.h"
 #include "tangwright/program.h"
 #include "tangwright/relief.h"
+#include "tangwright/rim.h"
 #include "tangwright/warm.h"
 
 #include <jansson.h>
@@ -235,6 +237,21 @@ static json_t *limit_costs_array(const double saves_s[TW_LIMIT_COUNT])
     return array;
 }
 
+/* What of a cup's rim cuts in the hottest layer; null for a disc. */
+static json_t *rim_object(const struct tw_job *job, const struct tw_plan *plan, const struct tw_plan_limits *limits)
+{
+    const struct tw_setup_plan *setup = &plan->setups[limits->setup];
+    const struct tw_wheel *wheel = tw_scope_wheel(job, setup->scope);
+    double depth_mm = setup->layers[limits->layer].depth_mm;
+
+    if (wheel->kind != TW_WHEEL_CUP)
+        return json_null();
+    return json_pack("{s:s, s:f, s:f, s:f, s:f, s:f}", "state", wheel->rim_state == TW_RIM_FRESH ? "fresh" : "worn-in",
+                     "lead_in_deg", tw_degrees(wheel->lead_in_rad), "depth_mm", depth_mm, "band_mm",
+                     tw_cup_contact_mm(wheel, tw_plan_lean(job, setup), depth_mm), "head_tilt_deg",
+                     tw_degrees(job->machine.head_tilt_rad), "dish_mm", setup->dish_mm);
+}
+
 static json_t *summary_object(const struct tw_job *job, const struct tw_plan *plan, json_t *sensitivity)
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
@@ -243,7 +260,7 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
     tw_energy_words(job, words);
     return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
                      "s:f, s:f, s:f, s:o, "
-                     "s:o, s:o, s:o, s:o, s:o, s:o}",
+                     "s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
                      "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts,
                      "limit_degC", plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC",
                      plan->peak_degC, "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated",
@@ -255,8 +272,8 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
                      job->coolant.temperature_degC, "flash_limit_degC",
                      limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
                      other_limit_object(&limits), "film", film_object(job, plan), "relief", relief_object(plan),
-                     "blanks", blanks_object(job), "limit_costs", limit_costs_array(plan->saves_s), "sensitivity",
-                     sensitivity, "setups", setup_array(job, plan));
+                     "blanks", blanks_object(job), "limit_costs", limit_costs_array(plan->saves_s), "rim",
+                     rim_object(job, plan, &limits), "sensitivity", sensitivity, "setups", setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

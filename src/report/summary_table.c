@@ -6,6 +6,7 @@
 #include "report/balance_parts.h"
 #include "tangwright/program.h"
 #include "tangwright/relief.h"
+#include "tangwright/rim.h"
 #include "tangwright/warm.h"
 
 #include <math.h>
@@ -175,6 +176,23 @@ static void print_blanks(struct tw_text *text, const struct tw_job *job)
     print_blank(text, "the thinnest", &thinnest);
 }
 
+/* Of the hottest layer; a disc has no rim. */
+static void print_rim(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
+{
+    struct tw_plan_limits limits = tw_plan_limits(plan);
+    const struct tw_setup_plan *setup = &plan->setups[limits.setup];
+    const struct tw_wheel *wheel = tw_scope_wheel(job, setup->scope);
+    char words[TW_RIM_WORDS];
+
+    if (wheel->kind != TW_WHEEL_CUP)
+        return;
+    tw_rim_words(wheel, tw_plan_lean(job, setup), setup->layers[limits.layer].depth_mm, words);
+    line(text, "rim", "%s", words);
+    if (setup->dish_mm > 0.0)
+        line(text, "head", "tilted by %.4g deg: the middle of the face comes out %.4f mm hollow   (%.5f in)",
+             tw_degrees(job->machine.head_tilt_rad), setup->dish_mm, setup->dish_mm / 25.4);
+}
+
 static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan, bool detail)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
@@ -195,6 +213,7 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     line(text, "wheel", "%.0f rpm, %.2f m/s   (%.0f ft/min; operating speed %.1f m/s)", plan->spindle_rpm,
          plan->wheel_mm_per_s / 1000.0, plan->wheel_mm_per_s * 60.0 / 304.8,
          job->wheel.operating_speed_mm_per_s / 1000.0);
+    print_rim(text, job, plan);
 }
 
 /* Layers that were planned alike are shown in one row. */

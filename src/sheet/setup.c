@@ -408,7 +408,11 @@ static void steps_before(struct steps *steps)
     step_measure(steps);
     step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for "
                 "a minute standing aside.");
-    step(steps, "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
+    step(steps,
+         sheet_has_cup(page)
+             ? "Look at the rim, and condition it after a dressing, <a href=\"#wheel\">as described</a>. Measure the "
+               "wheel: if its diameter is another one now, change the job and plan again."
+             : "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
     step(steps, "Clean pad, magnet and stops; stone off burrs.");
     if (page->job->mount == TW_MOUNT_TILTED && !page->job->straight)
         step_tilt(steps, &page->sides[0]); /* of a blank without a survey, both sides tilt alike */

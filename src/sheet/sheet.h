@@ -106,6 +106,7 @@ enum tw_status section_cautions(struct page *page);
 enum tw_status section_verdict(struct page *page);
 enum tw_status section_steps(struct page *page);
 enum tw_status section_tools(struct page *page);
+enum tw_status section_wheel(struct page *page);
 enum tw_status section_touch(struct page *page);
 enum tw_status section_packing(struct page *page);
 enum tw_status section_setups(struct page *page);
@@ -130,6 +131,9 @@ enum tw_status section_fixture_gauge(struct page *page);
 
 /* The head of the page: title, what it is, and the answer. */
 void page_head(struct page *page);
+
+/* wheel.c: whether any program of the page is ground with a cup. */
+bool sheet_has_cup(const struct page *page);
 
 /* stops.c: which stops stand while the side is up, where they touch, and what is out of the way. */
 enum tw_status sheet_write_stops(struct page *page, enum tw_side side);

@@ -107,6 +107,11 @@ struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
     return face;
 }
 
+double tw_face_lean(const struct tw_job *job, const struct tw_face *face)
+{
+    return face->mount == TW_MOUNT_LEVEL ? face->fall : tan(job->machine.head_tilt_rad);
+}
+
 double tw_face_height_mm(const struct tw_face *face, double x_mm)
 {
     return face->height_mm - face->fall * x_mm;

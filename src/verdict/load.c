@@ -2,6 +2,7 @@
 #include "verdict/load.h"
 
 #include "tangwright/heat.h"
+#include "tangwright/rim.h"
 #include "verdict/state.h"
 
 #include <math.h>
@@ -19,7 +20,7 @@ static enum tw_status flash_of(const struct tw_job *job, const struct tw_step *s
         .depth_mm = depth_mm,
         .table_mm_per_s = speed_of(job, step),
         .wheel_mm_per_s = tw_state_wheel_mm_per_s(job, step),
-        .contact_mm = cup ? tw_cup_contact_mm(&job->wheel, job->mount == TW_MOUNT_LEVEL)
+        .contact_mm = cup ? tw_cup_contact_mm(&job->wheel, 0.0, depth_mm) /* power does not depend on it */
                           : tw_disc_contact_mm(depth_mm, &job->wheel),
     };
 

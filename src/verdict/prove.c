@@ -16,6 +16,7 @@
 #include "verdict/state.h"
 #include "tangwright/contacts.h"
 #include "witness/task.h"
+#include "tangwright/rim.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -477,9 +478,13 @@ static void measure_part(struct proving *proving, const struct tw_trace *trace)
     struct tw_check *checks = proving->proof->checks;
     struct tw_workpiece_result result = tw_workpiece_measure(proving->workpiece);
     struct tw_spot spot = { line_that_left(proving, trace, result.high_place_mm), proving->part, result.high_place_mm };
+    struct tw_box tang = tw_ring_box(&proving->job->part.tang.outer);
+    /* The field knows a flat rim only: what a head out of square leaves higher beside its lowest point comes on top. */
+    double dish_mm = tw_rim_dish_mm(proving->job->wheel.diameter_mm, proving->job->machine.head_tilt_rad,
+                                    tang.max_y_mm - tang.min_y_mm);
 
-    tw_check_note(&checks[TW_CHECK_STOCK_LEFT], result.high_mm, spot);
-    tw_check_note(&checks[TW_CHECK_FLATNESS], result.high_mm - result.low_mm, spot);
+    tw_check_note(&checks[TW_CHECK_STOCK_LEFT], result.high_mm + dish_mm, spot);
+    tw_check_note(&checks[TW_CHECK_FLATNESS], result.high_mm - result.low_mm + dish_mm, spot);
 }
 
 /* Half thickness at a few places along the first part's tang. */

@@ -16,10 +16,11 @@
 /* Points along and across a cell of the history that tell how much of it is steel. */
 #define POINTS 4
 
-struct tw_second_heat tw_second_heat_open(const struct tw_job *job, bool over_ground, struct tw_check *check)
+struct tw_second_heat tw_second_heat_open(const struct tw_job *job, bool over_ground, double lean,
+                                          struct tw_check *check)
 {
     struct tw_second_heat heat = {
-        .job = job, .check = check, .over_ground = over_ground, .energy = tw_energy_reserve(job)
+        .job = job, .check = check, .over_ground = over_ground, .energy = tw_energy_reserve(job), .lean = lean
     };
 
     tw_witness_band_open(&heat.band);
@@ -45,9 +46,11 @@ static void compare(struct tw_second_heat *heat, const char *what, const char *u
 
 /* ---- passes ---- */
 
-static struct tw_witness_flash flash_of(const struct tw_second_heat *heat, double depth_mm, double table, double wheel)
+static struct tw_witness_flash flash_of(const struct tw_second_heat *heat, double depth_mm, double table, double wheel,
+                                        int way)
 {
-    struct tw_witness_cut cut = { depth_mm, table, wheel, heat->energy };
+    double lean = way == 0 ? -fabs(heat->lean) : way * heat->lean;
+    struct tw_witness_cut cut = { depth_mm, table, wheel, heat->energy, lean };
 
     return tw_witness_flash(heat->job, &heat->band, &cut);
 }
@@ -55,8 +58,8 @@ static struct tw_witness_flash flash_of(const struct tw_second_heat *heat, doubl
 void tw_second_heat_pieces(struct tw_second_heat *heat, const struct tw_history_piece *pieces, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        struct tw_witness_flash flash =
-            flash_of(heat, pieces[i].mean_mm, pieces[i].table_mm_per_s, pieces[i].wheel_mm_per_s);
+        struct tw_witness_flash flash = flash_of(heat, pieces[i].mean_mm, pieces[i].table_mm_per_s,
+                                                 pieces[i].wheel_mm_per_s, tw_history_way(&pieces[i]));
 
         heat->least_J += flash.wet_J_per_mm3 * pieces[i].volume_mm3;
         heat->most_J += flash.dry_J_per_mm3 * pieces[i].volume_mm3;
@@ -70,7 +73,7 @@ void tw_second_heat_peak(struct tw_second_heat *heat, const struct tw_history_pe
 
     if (!(peak->depth_mm > 0.0) || peak->rise_K < LEAST_K)
         return; /* nothing was cut where there is steel */
-    flash = flash_of(heat, peak->depth_mm, peak->table_mm_per_s, peak->wheel_mm_per_s);
+    flash = flash_of(heat, peak->depth_mm, peak->table_mm_per_s, peak->wheel_mm_per_s, peak->way);
     compare(heat, "flash", " K", peak->rise_K / factors, flash.wet_K, flash.dry_K, spot);
     if (flash.peclet >= LEAST_PECLET)
         compare(heat, "factor at an edge", "", peak->edge_factor, flash.edge_factor, flash.edge_factor, spot);

@@ -23,12 +23,14 @@ struct tw_second_heat {
     struct tw_check *check;
     bool over_ground;
     double energy; /* times the wheel's own, as in the history */
+    double lean;   /* of a cup's rim over the face, towards rising x */
     struct tw_witness_band band;
     double least_J, most_J;
 };
 
 /* `check` is asked by the caller. */
-struct tw_second_heat tw_second_heat_open(const struct tw_job *job, bool over_ground, struct tw_check *check);
+struct tw_second_heat tw_second_heat_open(const struct tw_job *job, bool over_ground, double lean,
+                                          struct tw_check *check);
 
 /* Before a pass is given to the history: its pieces. */
 void tw_second_heat_pieces(struct tw_second_heat *heat, const struct tw_history_piece *pieces, size_t count);

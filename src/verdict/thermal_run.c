@@ -97,7 +97,8 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
                                     .findings = findings };
     out->face.over_ground |= over_ground;
     out->underside = underside_of(job, &out->face);
-    out->second = tw_second_heat_open(job, out->face.over_ground, &proof->checks[TW_CHECK_HEAT]);
+    out->second =
+        tw_second_heat_open(job, out->face.over_ground, tw_face_lean(job, &out->face), &proof->checks[TW_CHECK_HEAT]);
     if (status == TW_OK)
         status = tw_face_outline(&face, &job->part.blade, &blade, findings);
     if (status == TW_OK)

@@ -64,6 +64,7 @@ enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *f
     struct tw_history_wheel wheel = {
         .wheel = &job->wheel,
         .level_cup = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL,
+        .lean = tw_face_lean(job, face),
         .shift_mm = job->wheel.kind == TW_WHEEL_DISC ? radius_mm * fall / sqrt(1.0 + fall * fall) : 0.0,
     };
     enum tw_status status;

@@ -68,11 +68,28 @@ static double shape(const struct tw_witness_band *band, double peclet)
 
 /* ---- one cut ---- */
 
-static double contact_mm(const struct tw_job *job, double depth_mm)
+/* A cup whose edge cuts: the edge and the flat that leans behind it heat like 1/sqrt(length) each, one after the other. */
+static double edge_mm(const struct tw_wheel *wheel, double depth_mm, double lean)
 {
-    if (job->wheel.kind == TW_WHEEL_DISC)
-        return job->wheel.contact_ratio * sqrt(job->wheel.diameter_mm * depth_mm);
-    return job->mount == TW_MOUNT_LEVEL ? job->wheel.edge_contact_mm : job->wheel.rim_contact_mm;
+    double by_flat_mm = lean > 0.0 ? fmin(depth_mm, lean * wheel->rim_width_mm) : 0.0;
+    double by_edge = 1.0 - by_flat_mm / depth_mm, heat = 0.0;
+
+    if (by_flat_mm > 0.0)
+        heat += by_flat_mm / depth_mm / sqrt(fmin(wheel->rim_width_mm, depth_mm / lean));
+    if (by_edge > 0.0)
+        heat += by_edge / sqrt(by_edge * depth_mm / tan(wheel->lead_in_rad));
+    return fmin(wheel->rim_width_mm, 1.0 / (heat * heat));
+}
+
+static double contact_mm(const struct tw_job *job, double depth_mm, double lean)
+{
+    const struct tw_wheel *wheel = &job->wheel;
+
+    if (wheel->kind == TW_WHEEL_DISC)
+        return wheel->contact_ratio * sqrt(wheel->diameter_mm * depth_mm);
+    if (wheel->lead_in_rad > 0.0)
+        return edge_mm(wheel, depth_mm, lean);
+    return lean == 0.0 ? wheel->rim_contact_mm : fmin(wheel->rim_contact_mm, depth_mm / fabs(lean));
 }
 
 /* Thin chips ask for more: u (0.1 um / h)^n, down to what melting or shearing needs. */
@@ -98,7 +115,7 @@ struct tw_witness_flash tw_witness_flash(const struct tw_job *job, const struct 
     const struct tw_steel *steel = &job->steel;
     double heat_per_mm3 = steel->density_g_per_mm3 * steel->specific_heat_J_per_g_K;
     double effusivity = sqrt(steel->conductivity_W_per_mm_K * heat_per_mm3);
-    double along_mm = contact_mm(job, cut->depth_mm), contact_s = along_mm / cut->table_mm_per_s;
+    double along_mm = contact_mm(job, cut->depth_mm, cut->lean), contact_s = along_mm / cut->table_mm_per_s;
     double u = energy_J_per_mm3(&job->wheel, cut), left = fmax(0.0, u - job->wheel.chip_energy_J_per_mm3);
     double flux_per_u = cut->depth_mm * cut->table_mm_per_s / along_mm; /* W/mm2 for each J/mm3 */
     struct tw_witness_flash flash = { .peclet = cut->table_mm_per_s * along_mm * heat_per_mm3 /

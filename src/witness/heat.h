@@ -27,6 +27,8 @@ void tw_witness_band_open(struct tw_witness_band *band);
 struct tw_witness_cut {
     double depth_mm, table_mm_per_s, wheel_mm_per_s;
     double energy; /* times the wheel's specific energy */
+    double
+        lean; /* of a cup's rim over the face: how much it opens ahead for each mm; below 0: its leading edge is lowest */
 };
 
 struct tw_witness_flash {

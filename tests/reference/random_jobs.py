@@ -78,7 +78,7 @@ def make_wheel(rng, cup, machine):
         "rim": rim, "speed": rng.uniform(10.0, 14.0 if diameter < 12.0 else 30.0), "min_infeed": rng.choice([0.0005, 0.001]), "max_infeed": largest,
         "crossfeed": rng.choice([0.3, 0.5, 0.8, 1.0, rng.uniform(0.15, 1.0)]),
         "grain": 240.0 if sharp else 35.0, "energy": 30.0 if sharp else 45.0,
-        "rim_contact": rng.choice([None, min(rim * 0.9999, 3.0)]), "edge_contact": min(1.0, rim * 0.9999),
+        "rim_contact": rng.choice([None, min(rim * 0.9999, 3.0)]), "rim_state": "fresh" if int(diameter * 1e3) % 4 == 0 else "worn-in",
     }
 
 
@@ -220,7 +220,7 @@ grain_conductivity = "%.9g W/mK"; grain_radius = "15 um"; specific_energy = "%.9
 """ % (w["kind"], length(rng, w["diameter"]), length(rng, w["width"]), w["speed"], length(rng, w["min_infeed"]),
        length(rng, w["max_infeed"]), w["crossfeed"], w["grain"], w["energy"])
     if w["kind"] == "cup":
-        text += 'rim_width = "%.12g mm"; edge_contact = "%.9g mm";\n' % (w["rim"], w["edge_contact"])
+        text += 'rim_width = "%.12g mm"; rim_state = "%s";\n' % (w["rim"], w["rim_state"])
         if w["rim_contact"]:
             text += 'rim_contact = "%.12g mm";\n' % w["rim_contact"]
     return text

@@ -110,7 +110,8 @@ def wheel_text(rng, kind, diameter, name="wheel"):
     text += "contact_ratio = %g;\n" % rng.choice([1.0, 1.0, 1.5])
     if kind == "cup":
         rim = diameter / 2.0 if point else diameter * rng.uniform(0.05, 0.2)
-        text += 'rim_width = "%.3f mm"; edge_contact = "%.2f mm";\n' % (rim, rng.uniform(0.5, 1.8) if rim > 2.0 else 0.4)
+        fresh = rim > 2.0 and rng.uniform(0.5, 1.8) < 0.8
+        text += 'rim_width = "%.3f mm"; rim_state = "%s";\n' % (rim, "fresh" if fresh else "worn-in")
         if rng.random() < 0.3:
             text += 'rim_contact = "%.3f mm";\n' % min(rim, 3.0)
     return text, speed
