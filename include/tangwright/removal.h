@@ -54,6 +54,7 @@ struct tw_field {
     int *stock_from, *stock_to; /* columns of each row that hold stock */
     int column_from, column_to; /* columns that hold anything */
     float *keep_tiles_mm;       /* highest keep_mm of every so many columns */
+    float *stock_tiles_mm;      /* no stock_mm of theirs is higher */
     int tile_count;
     double stock_high_mm, keep_high_mm;
 };

@@ -14,6 +14,17 @@ static inline double tw_degrees(double angle_rad)
     return angle_rad * 180.0 / TW_PI;
 }
 
+/* Where no argument is NaN: fmin() and fmax() are calls, which inner loops feel. */
+static inline double tw_lesser(double a, double b)
+{
+    return a < b ? a : b;
+}
+
+static inline double tw_greater(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 /* Speed of a wheel's circumference. */
 static inline double tw_rim_mm_per_s(double diameter_mm, double rpm)
 {

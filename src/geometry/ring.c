@@ -1,6 +1,8 @@
 /* ring.c - area, box and direction of one ring, and what lies of an outline in a box. */
 #include "geometry/ring.h"
 
+#include "base/numbers.h"
+
 #include <math.h>
 
 double tw_ring_area_mm2(const struct tw_ring *ring)
@@ -54,6 +56,14 @@ const struct tw_ring *tw_hole_along(const struct tw_outline *outline, size_t num
     return NULL;
 }
 
+static void include(struct tw_box *box, double x_mm, double y_mm)
+{
+    box->min_x_mm = tw_lesser(box->min_x_mm, x_mm);
+    box->min_y_mm = tw_lesser(box->min_y_mm, y_mm);
+    box->max_x_mm = tw_greater(box->max_x_mm, x_mm);
+    box->max_y_mm = tw_greater(box->max_y_mm, y_mm);
+}
+
 struct tw_box tw_ring_box(const struct tw_ring *ring)
 {
     const struct tw_point *p = &ring->points[0];
@@ -61,10 +71,7 @@ struct tw_box tw_ring_box(const struct tw_ring *ring)
 
     for (size_t i = 1; i < ring->count; i++) {
         p = &ring->points[i];
-        box.min_x_mm = fmin(box.min_x_mm, p->x_mm);
-        box.min_y_mm = fmin(box.min_y_mm, p->y_mm);
-        box.max_x_mm = fmax(box.max_x_mm, p->x_mm);
-        box.max_y_mm = fmax(box.max_y_mm, p->y_mm);
+        include(&box, p->x_mm, p->y_mm);
     }
     return box;
 }
@@ -87,14 +94,6 @@ void tw_ring_orient(struct tw_ring *ring, bool counterclockwise)
 
 /* ---- what lies in a box ---- */
 
-static void include(struct tw_box *box, double x_mm, double y_mm)
-{
-    box->min_x_mm = fmin(box->min_x_mm, x_mm);
-    box->min_y_mm = fmin(box->min_y_mm, y_mm);
-    box->max_x_mm = fmax(box->max_x_mm, x_mm);
-    box->max_y_mm = fmax(box->max_y_mm, y_mm);
-}
-
 /* Keeps of the part *from..*to of a way the part where its place lies between low and high. */
 static void keep_between(double start_mm, double step_mm, double low_mm, double high_mm, double *from, double *to)
 {
@@ -105,16 +104,35 @@ static void keep_between(double start_mm, double step_mm, double low_mm, double 
             *to = -1.0;
         return;
     }
-    *from = fmax(*from, fmin(a, b));
-    *to = fmin(*to, fmax(a, b));
+    *from = tw_greater(*from, tw_lesser(a, b));
+    *to = tw_lesser(*to, tw_greater(a, b));
+}
+
+/* Most edges lie on the far side of one side of the box. */
+static bool is_beside(struct tw_point a, struct tw_point b, const struct tw_box *within)
+{
+    return (a.y_mm > within->max_y_mm && b.y_mm > within->max_y_mm) ||
+           (a.y_mm < within->min_y_mm && b.y_mm < within->min_y_mm) ||
+           (a.x_mm < within->min_x_mm && b.x_mm < within->min_x_mm) ||
+           (a.x_mm > within->max_x_mm && b.x_mm > within->max_x_mm);
+}
+
+static bool is_in(struct tw_point a, const struct tw_box *within)
+{
+    return a.x_mm >= within->min_x_mm && a.x_mm <= within->max_x_mm && a.y_mm >= within->min_y_mm &&
+           a.y_mm <= within->max_y_mm;
 }
 
 static void include_edge(struct tw_point a, struct tw_point b, const struct tw_box *within, struct tw_box *out)
 {
     double dx = b.x_mm - a.x_mm, dy = b.y_mm - a.y_mm, from = 0.0, to = 1.0;
 
-    keep_between(a.x_mm, dx, within->min_x_mm, within->max_x_mm, &from, &to);
-    keep_between(a.y_mm, dy, within->min_y_mm, within->max_y_mm, &from, &to);
+    if (is_beside(a, b, within))
+        return;
+    if (!is_in(a, within) || !is_in(b, within)) {
+        keep_between(a.x_mm, dx, within->min_x_mm, within->max_x_mm, &from, &to);
+        keep_between(a.y_mm, dy, within->min_y_mm, within->max_y_mm, &from, &to);
+    }
     if (from > to)
         return;
     include(out, a.x_mm + from * dx, a.y_mm + from * dy);

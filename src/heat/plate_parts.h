@@ -8,6 +8,7 @@
 #ifndef TANGWRIGHT_HEAT_PLATE_PARTS_H
 #define TANGWRIGHT_HEAT_PLATE_PARTS_H
 
+#include "base/numbers.h"
 #include "tangwright/plate.h"
 
 #include <math.h>
@@ -77,17 +78,6 @@ struct tw_plate {
     struct tw_plate_energy energy; /* stored_J and imbalance_J are worked out on demand */
     double updates;
 };
-
-/* fmin() and fmax() are calls; these stand in the inner loops, where no argument is NaN. */
-static inline double tw_lesser(double a, double b)
-{
-    return a < b ? a : b;
-}
-
-static inline double tw_greater(double a, double b)
-{
-    return a > b ? a : b;
-}
 
 static inline size_t tw_plate_at(const struct tw_plate *plate, size_t i, size_t j)
 {

@@ -156,6 +156,17 @@ static enum tw_status add_neighbours(const struct gathering *gathering, double t
     return status;
 }
 
+/* Asked for every move of every plan tried, so worked out once. */
+static enum tw_status box_items(struct tw_obstacles *obstacles, struct tw_findings *findings)
+{
+    obstacles->boxes = malloc((obstacles->count ? obstacles->count : 1) * sizeof *obstacles->boxes);
+    if (!obstacles->boxes)
+        return tw_no_memory(findings);
+    for (size_t i = 0; i < obstacles->count; i++)
+        obstacles->boxes[i] = tw_ring_box(&obstacles->items[i].plan);
+    return TW_OK;
+}
+
 enum tw_status tw_obstacles_gather(const struct tw_job *job, const struct tw_face *face, double top_mm,
                                    struct tw_geos *geos, struct tw_obstacles *out, struct tw_findings *findings)
 {
@@ -171,6 +182,8 @@ enum tw_status tw_obstacles_gather(const struct tw_job *job, const struct tw_fac
     }
     if (status == TW_OK && job->parts > 1)
         status = add_neighbours(&gathering, top_mm);
+    if (status == TW_OK)
+        status = box_items(out, findings);
     if (status != TW_OK)
         tw_obstacles_free(out);
     return status;
@@ -183,6 +196,7 @@ void tw_obstacles_free(struct tw_obstacles *obstacles)
         free(obstacles->items[i].plan.points);
     }
     free(obstacles->items);
+    free(obstacles->boxes);
     *obstacles = (struct tw_obstacles){ 0 };
 }
 

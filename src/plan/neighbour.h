@@ -4,11 +4,13 @@
 #define TANGWRIGHT_PLAN_NEIGHBOUR_H
 
 #include "geometry/geos.h"
+#include "geometry/ring.h"
 #include "tangwright/plan.h"
 
 /* Owns everything but the first `own_count` items' names and plans, which are the job's. */
 struct tw_obstacles {
     struct tw_keep_out *items;
+    struct tw_box *boxes; /* round the plan of each */
     size_t count, capacity, own_count;
     double highest_mm; /* of all their tops; 0 when all lie lower */
 };

@@ -161,14 +161,12 @@ static enum tw_status line_inside(struct tw_geos *geos, const GEOSGeometry *grow
 }
 
 /* Cheap and sure: most keep-outs are nowhere near. */
-static bool far_apart(const struct tw_ring *plan, struct footprint print, const double line[4])
+static bool far_apart(const struct tw_box *box, struct footprint print, const double line[4])
 {
-    struct tw_box box = tw_ring_box(plan);
-
-    return fmax(line[0], line[2]) < box.min_x_mm - print.half_x_mm * 1.01 ||
-           fmin(line[0], line[2]) > box.max_x_mm + print.half_x_mm * 1.01 ||
-           fmax(line[1], line[3]) < box.min_y_mm - print.half_y_mm * 1.01 ||
-           fmin(line[1], line[3]) > box.max_y_mm + print.half_y_mm * 1.01;
+    return tw_greater(line[0], line[2]) < box->min_x_mm - print.half_x_mm * 1.01 ||
+           tw_lesser(line[0], line[2]) > box->max_x_mm + print.half_x_mm * 1.01 ||
+           tw_greater(line[1], line[3]) < box->min_y_mm - print.half_y_mm * 1.01 ||
+           tw_lesser(line[1], line[3]) > box->max_y_mm + print.half_y_mm * 1.01;
 }
 
 /* What `keep_out` forbids of the straight move between two points, the wheel's lowest height near it being z. */
@@ -176,6 +174,7 @@ static enum tw_status forbid(const struct tw_scene *scene, const struct tw_keep_
                              const double line[4], bool *inside, double *from_x_mm, double *to_x_mm)
 {
     double reach_mm = reach_above_mm(scene, keep_out, wheel_z_mm);
+    const struct tw_box *box = &scene->obstacles.boxes[keep_out - scene->obstacles.items];
     GEOSGeometry *grown = NULL, *path = NULL;
     struct footprint print;
     enum tw_status status;
@@ -184,7 +183,7 @@ static enum tw_status forbid(const struct tw_scene *scene, const struct tw_keep_
     if (reach_mm <= 0.0)
         return TW_OK;
     print = footprint_at(scene, reach_mm);
-    if (far_apart(&keep_out->plan, print, line))
+    if (far_apart(box, print, line))
         return TW_OK;
     status = print.round ? grow_by_circle(scene->geos, &keep_out->plan, print.half_x_mm, &grown, scene->findings)
                          : grow_by_rectangle(scene->geos, &keep_out->plan, print, &grown, scene->findings);
@@ -212,8 +211,9 @@ static double z_on_run_mm(struct tw_place3 front, struct tw_place3 back, double 
 static double lowest_z_near_mm(const struct tw_scene *scene, const struct tw_keep_out *keep_out, struct tw_place3 from,
                                struct tw_place3 to)
 {
+    double end_mm = scene->obstacles.boxes[keep_out - scene->obstacles.items].max_x_mm;
     struct tw_place3 front = from.x_mm <= to.x_mm ? from : to, back = from.x_mm <= to.x_mm ? to : from;
-    double end_mm = tw_ring_box(&keep_out->plan).max_x_mm, z_mm = fmin(from.z_mm, to.z_mm), reach_mm;
+    double z_mm = fmin(from.z_mm, to.z_mm), reach_mm;
 
     if (back.x_mm <= front.x_mm || back.z_mm >= front.z_mm)
         return z_mm;
@@ -224,6 +224,14 @@ static double lowest_z_near_mm(const struct tw_scene *scene, const struct tw_kee
         z_mm = z_on_run_mm(front, back, end_mm + footprint_at(scene, reach_mm).half_x_mm);
     }
     return z_mm;
+}
+
+/* Whether the wheel, were it all the way as low as at its lowest, and so as broad, would pass over or beside it. */
+static bool passes_by(const struct tw_scene *scene, size_t item, double lowest_mm, const double line[4])
+{
+    double reach_mm = reach_above_mm(scene, &scene->obstacles.items[item], lowest_mm);
+
+    return reach_mm <= 0.0 || far_apart(&scene->obstacles.boxes[item], footprint_at(scene, reach_mm), line);
 }
 
 enum tw_status tw_obstacle_on_lane(const struct tw_scene *scene, double bottom_mm, double y_mm, double from_x_mm,
@@ -237,11 +245,14 @@ enum tw_status tw_obstacle_on_lane(const struct tw_scene *scene, double bottom_m
     *out = (struct tw_block){ 0 };
     for (size_t i = 0; i < obstacles->count; i++) {
         const struct tw_keep_out *keep_out = &obstacles->items[i];
-        double z_mm = lowest_z_near_mm(scene, keep_out, from, to);
         struct tw_block block = { .keep_out = keep_out };
         bool inside, nearer;
-        enum tw_status status = forbid(scene, keep_out, z_mm, line, &inside, &block.from_x_mm, &block.to_x_mm);
+        enum tw_status status;
 
+        if (passes_by(scene, i, tw_lesser(from.z_mm, to.z_mm), line))
+            continue;
+        status = forbid(scene, keep_out, lowest_z_near_mm(scene, keep_out, from, to), line, &inside, &block.from_x_mm,
+                        &block.to_x_mm);
         if (status != TW_OK)
             return status;
         nearer = from_x_mm <= to_x_mm ? block.from_x_mm < out->from_x_mm : block.to_x_mm > out->to_x_mm;
@@ -264,9 +275,11 @@ enum tw_status tw_obstacle_on_move(const struct tw_scene *scene, struct tw_place
         const struct tw_keep_out *keep_out = &obstacles->items[i];
         double x0, x1;
         bool inside;
-        enum tw_status status =
-            forbid(scene, keep_out, lowest_z_near_mm(scene, keep_out, from, to), line, &inside, &x0, &x1);
+        enum tw_status status;
 
+        if (passes_by(scene, i, tw_lesser(from.z_mm, to.z_mm), line))
+            continue;
+        status = forbid(scene, keep_out, lowest_z_near_mm(scene, keep_out, from, to), line, &inside, &x0, &x1);
         if (status != TW_OK)
             return status;
         if (inside) {

@@ -1,9 +1,8 @@
 /* warmth.c - the plan's own moves run over a model of the part. */
 #include "plan/warmth.h"
 
-#include "base/numbers.h"
 #include "base/memory.h"
-#include "geometry/ring.h"
+#include "plan/removed.h"
 #include "plan/stations.h"
 #include "plan/string.h"
 #include "tangwright/motion.h"
@@ -14,9 +13,6 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Cells in which the removal is predicted: those of the dry-run, because depth and heat follow their edges. */
-#define CELL_MM   0.1
-#define MARGIN_MM 2.0
 /* Waits are sought up to this, and to this step. */
 #define LONGEST_WAIT_S 900.0
 #define WAIT_STEP_S    0.1
@@ -34,9 +30,7 @@ struct tw_warmth {
     const struct tw_cut_limits *limits;
     struct tw_setup_plan *plan;
     struct tw_outline tang, blade;
-    struct tw_field field;
-    struct tw_sweep *sweep;
-    float *uncut_mm;                            /* the field's stock at the start */
+    struct tw_removed *removed;
     struct tw_history *uncut;                   /* the part at the start */
     struct tw_history *history, *before, *kept; /* before a group; after the wait that serves so far */
     double *times_s;
@@ -57,86 +51,6 @@ struct tw_warmth {
 
 /* ---- setting up ---- */
 
-static struct tw_wheel_body body_of(const struct tw_job *job)
-{
-    const struct tw_wheel *wheel = &job->wheel;
-
-    return (struct tw_wheel_body){
-        .shape = wheel->kind == TW_WHEEL_CUP ? TW_BODY_CUP : TW_BODY_DISC,
-        .radius_mm = wheel->diameter_mm / 2.0,
-        .width_mm = wheel->width_mm,
-        .rim_mm = fmin(wheel->rim_width_mm, wheel->diameter_mm / 2.0),
-        .hollow_mm = wheel->width_mm,
-    };
-}
-
-static double blank_top_mm(const void *face, double x_mm)
-{
-    return tw_face_top_mm(face, x_mm);
-}
-
-static enum tw_status add_stock(struct tw_warmth *warmth, const struct tw_outline *outline)
-{
-    const struct tw_face *face = &warmth->scene->face;
-    struct tw_height_plane top = { face->blank_mm / cos(face->tilt_rad), tan(face->tilt_rad), 0.0 };
-    struct tw_ring *rings = malloc((outline->hole_count + 1) * sizeof *rings);
-    enum tw_status status;
-
-    if (!rings)
-        return tw_no_memory(warmth->scene->findings);
-    rings[0] = outline->outer;
-    for (size_t i = 0; i < outline->hole_count; i++)
-        rings[i + 1] = outline->holes[i];
-    status = tw_field_add_stock(&warmth->field, rings, outline->hole_count + 1, top, warmth->scene->findings);
-    free(rings);
-    return status;
-}
-
-/* The tang, and what stands over the face ahead of it. */
-static struct tw_box box_of_stock(const struct tw_warmth *warmth)
-{
-    struct tw_box box = tw_ring_box(&warmth->tang.outer), ahead;
-
-    if (tw_scene_ahead(warmth->scene, 0.0, -1e4, 1e4, &ahead)) {
-        box.min_x_mm = fmin(box.min_x_mm, ahead.min_x_mm);
-        box.min_y_mm = fmin(box.min_y_mm, ahead.min_y_mm);
-        box.max_y_mm = fmax(box.max_y_mm, ahead.max_y_mm);
-    }
-    return box;
-}
-
-static enum tw_status fill_field(struct tw_warmth *warmth)
-{
-    const struct tw_face *face = &warmth->scene->face;
-    struct tw_box box = box_of_stock(warmth);
-    int columns = (int)ceil((box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) / CELL_MM);
-    int rows = (int)ceil((box.max_y_mm - box.min_y_mm + 2.0 * MARGIN_MM) / CELL_MM);
-    enum tw_status status = tw_field_new(box.min_x_mm - MARGIN_MM, box.min_y_mm - MARGIN_MM, CELL_MM, columns, rows,
-                                         0.0, &warmth->field, warmth->scene->findings);
-
-    if (status == TW_OK)
-        status = add_stock(warmth, &warmth->tang);
-    if (status == TW_OK && warmth->scene->blade.outer.count > 0)
-        status = add_stock(warmth, &warmth->scene->blade);
-    if (status == TW_OK && face->raw)
-        tw_field_shape_stock(&warmth->field, blank_top_mm, face);
-    return status;
-}
-
-static size_t field_bytes(const struct tw_warmth *warmth)
-{
-    return (size_t)warmth->field.rows * (size_t)warmth->field.columns * sizeof *warmth->uncut_mm;
-}
-
-static enum tw_status keep_uncut(struct tw_warmth *warmth)
-{
-    warmth->uncut_mm = malloc(field_bytes(warmth));
-    if (!warmth->uncut_mm)
-        return tw_no_memory(warmth->scene->findings);
-    memcpy(warmth->uncut_mm, warmth->field.stock_mm, field_bytes(warmth));
-    return TW_OK;
-}
-
 static enum tw_status open_histories(struct tw_warmth *warmth)
 {
     struct tw_history **histories[] = { &warmth->uncut, &warmth->history, &warmth->before, &warmth->kept };
@@ -156,17 +70,12 @@ static enum tw_status open_parts(struct tw_warmth *warmth)
     const struct tw_job *job = warmth->scene->job;
     const struct tw_face *face = &warmth->scene->face;
     struct tw_findings *findings = warmth->scene->findings;
-    struct tw_wheel_body body = body_of(job);
     enum tw_status status = tw_face_outline(face, &job->part.tang, &warmth->tang, findings);
 
     if (status == TW_OK)
         status = tw_face_outline(face, &job->part.blade, &warmth->blade, findings);
     if (status == TW_OK)
-        status = fill_field(warmth);
-    if (status == TW_OK)
-        status = tw_sweep_new(&warmth->field, &body, TW_WARM_SLICE_MM, &warmth->sweep, findings);
-    if (status == TW_OK)
-        status = keep_uncut(warmth);
+        status = tw_removed_open(warmth->scene, &warmth->tang, &warmth->removed);
     return status == TW_OK ? open_histories(warmth) : status;
 }
 
@@ -192,15 +101,13 @@ void tw_warmth_close(struct tw_warmth *warmth)
 {
     if (!warmth)
         return;
-    tw_sweep_free(warmth->sweep);
-    tw_field_free(&warmth->field);
+    tw_removed_close(warmth->removed);
     tw_history_close(warmth->history);
     tw_history_close(warmth->before);
     tw_history_close(warmth->kept);
     tw_history_close(warmth->uncut);
     tw_outline_free(&warmth->tang);
     tw_outline_free(&warmth->blade);
-    free(warmth->uncut_mm);
     free(warmth->times_s);
     free(warmth->pieces);
     free(warmth->heated);
@@ -241,18 +148,6 @@ bool tw_warmth_spent(const struct tw_warmth *warmth)
     return warmth->effort_s > share_s(warmth);
 }
 
-static void note_sweep(struct tw_warmth *warmth, const double from_mm[3], const double to_mm[3])
-{
-    const struct tw_wheel *wheel = &warmth->scene->job->wheel;
-    double radius_mm = wheel->diameter_mm / 2.0, long_mm = hypot(to_mm[0] - from_mm[0], to_mm[1] - from_mm[1]);
-    double hollow_mm = fmax(0.0, radius_mm - wheel->rim_width_mm);
-    double under_mm2 = TW_PI * (radius_mm * radius_mm - hollow_mm * hollow_mm) + 2.0 * radius_mm * long_mm;
-
-    if (wheel->kind == TW_WHEEL_DISC)
-        under_mm2 = wheel->width_mm * (long_mm + sqrt(radius_mm));
-    warmth->effort_s += under_mm2 / (CELL_MM * CELL_MM) / CELLS_PER_S;
-}
-
 static void note_effort(struct tw_warmth *warmth, double wait_s)
 {
     warmth->effort_s += wait_s / GRINDING_PER_S + (double)warmth->piece_count / PIECES_PER_S;
@@ -283,23 +178,26 @@ static bool is_cut(const struct tw_move *move)
 static enum tw_status collect_pieces(struct tw_warmth *warmth, size_t index)
 {
     const struct tw_move *move = &warmth->plan->moves[index], *last = move - 1;
-    double from_mm[3] = { last->to.x_mm, last->to.y_mm, last->to.z_mm };
-    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm };
     struct heated heated = { .move = index, .first = warmth->piece_count };
-    struct tw_removal removal;
-    enum tw_status status = tw_sweep_line(warmth->sweep, from_mm, to_mm, &removal, warmth->scene->findings);
+    const struct tw_history_piece *pieces;
+    double cells = tw_removed_cells(warmth->removed);
+    enum tw_status status = tw_removed_cut(warmth->removed, last->to, move->to, &pieces, &heated.count);
 
     if (status != TW_OK)
         return status;
-    note_sweep(warmth, from_mm, to_mm);
-    if (!tw_grow((void **)&warmth->pieces, &warmth->piece_capacity, warmth->piece_count + removal.slice_count,
+    warmth->effort_s += (tw_removed_cells(warmth->removed) - cells) / CELLS_PER_S;
+    if (!tw_grow((void **)&warmth->pieces, &warmth->piece_capacity, warmth->piece_count + heated.count,
                  sizeof *warmth->pieces) ||
         !tw_grow((void **)&warmth->heated, &warmth->heated_capacity, warmth->heated_count + 1, sizeof *warmth->heated))
         return tw_no_memory(warmth->scene->findings);
-    if (removal.slice_count > 0) /* else there may be no pieces at all yet, and nowhere to point to */
-        heated.count = tw_warm_pieces(from_mm, to_mm, &removal, move->feed_mm_per_s, warmth->limits->wheel_mm_per_s,
-                                      move->layer, warmth->pieces + warmth->piece_count);
-    warmth->piece_count += heated.count;
+    for (size_t i = 0; i < heated.count; i++) {
+        struct tw_history_piece *piece = &warmth->pieces[warmth->piece_count++];
+
+        *piece = pieces[i];
+        piece->table_mm_per_s = move->feed_mm_per_s;
+        piece->wheel_mm_per_s = warmth->limits->wheel_mm_per_s;
+        piece->tag = move->layer;
+    }
     warmth->heated[warmth->heated_count++] = heated;
     return TW_OK;
 }
@@ -714,8 +612,7 @@ static enum tw_status begin_again(struct tw_warmth *warmth)
 {
     struct tw_findings *findings = warmth->scene->findings;
 
-    memcpy(warmth->field.stock_mm, warmth->uncut_mm, field_bytes(warmth));
-    tw_field_refresh(&warmth->field);
+    tw_removed_begin(warmth->removed);
     free(warmth->times_s);
     warmth->times_s = calloc(warmth->plan->move_count + 1, sizeof *warmth->times_s);
     if (!warmth->times_s)

@@ -38,10 +38,11 @@ enum tw_status tw_field_new(double x_mm, double y_mm, double cell_mm, int column
     field.keep_mm = new_heights(cells);
     field.keep_kind = calloc(cells, 1);
     field.keep_tiles_mm = new_heights((size_t)field.tile_count * (size_t)rows);
+    field.stock_tiles_mm = new_heights((size_t)field.tile_count * (size_t)rows);
     field.stock_from = calloc((size_t)rows, sizeof *field.stock_from);
     field.stock_to = calloc((size_t)rows, sizeof *field.stock_to);
-    if (!field.stock_mm || !field.keep_mm || !field.keep_kind || !field.keep_tiles_mm || !field.stock_from ||
-        !field.stock_to) {
+    if (!field.stock_mm || !field.keep_mm || !field.keep_kind || !field.keep_tiles_mm || !field.stock_tiles_mm ||
+        !field.stock_from || !field.stock_to) {
         tw_field_free(&field);
         return tw_no_memory(findings);
     }
@@ -57,6 +58,7 @@ void tw_field_free(struct tw_field *field)
     free(field->keep_kind);
     free(field->limit_mm);
     free(field->keep_tiles_mm);
+    free(field->stock_tiles_mm);
     free(field->stock_from);
     free(field->stock_to);
     *field = (struct tw_field){ 0 };
@@ -69,18 +71,29 @@ static void note_columns(struct tw_field *field, int from, int to)
     field->column_to = to > field->column_to ? to : field->column_to;
 }
 
+static float highest_of(const float *heights, int from, int to)
+{
+    float high_mm = -INFINITY;
+
+    for (int column = from; column < to; column++)
+        high_mm = heights[column] > high_mm ? heights[column] : high_mm;
+    return high_mm;
+}
+
 static void refresh_stock(struct tw_field *field, int row)
 {
     const float *stock = field->stock_mm + removal_index(field, row, 0);
-    float high_mm = -INFINITY;
+    float *tiles = removal_stock_tiles(field, row), high_mm = -INFINITY;
     int from = 0, to = field->columns;
 
     while (from < to && !(stock[from] > -INFINITY))
         from++;
     while (to > from && !(stock[to - 1] > -INFINITY))
         to--;
-    for (int column = from; column < to; column++)
-        high_mm = stock[column] > high_mm ? stock[column] : high_mm;
+    for (int tile = 0; tile < field->tile_count; tile++) {
+        tiles[tile] = highest_of(stock, tile * REMOVAL_TILE, removal_tile_end(tile * REMOVAL_TILE, field->columns));
+        high_mm = tiles[tile] > high_mm ? tiles[tile] : high_mm;
+    }
     if (from < to)
         note_columns(field, from, to);
     field->stock_high_mm = removal_larger(field->stock_high_mm, (double)high_mm);
@@ -94,12 +107,9 @@ static void refresh_keep(struct tw_field *field, int row)
     float *tiles = field->keep_tiles_mm + (size_t)row * (size_t)field->tile_count;
 
     for (int tile = 0; tile < field->tile_count; tile++) {
-        int from = tile * REMOVAL_TILE,
-            to = from + REMOVAL_TILE < field->columns ? from + REMOVAL_TILE : field->columns;
-        float high_mm = -INFINITY;
+        int from = tile * REMOVAL_TILE, to = removal_tile_end(from, field->columns);
+        float high_mm = highest_of(keep, from, to);
 
-        for (int column = from; column < to; column++)
-            high_mm = keep[column] > high_mm ? keep[column] : high_mm;
         tiles[tile] = high_mm;
         if (high_mm > -INFINITY)
             note_columns(field, from, to);

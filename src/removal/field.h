@@ -4,7 +4,7 @@
 
 #include "tangwright/removal.h"
 
-enum { REMOVAL_TILE = 32 }; /* columns that share one entry of keep_tiles_mm */
+enum { REMOVAL_TILE = 32 }; /* columns that share one entry of keep_tiles_mm and stock_tiles_mm */
 
 /* fmin() and fmax() are calls; these stand in the inner loops, where no argument is NaN. */
 static inline double removal_smaller(double a, double b)
@@ -42,6 +42,25 @@ static inline double removal_column(const struct tw_field *field, double x_mm)
 static inline double removal_row(const struct tw_field *field, double y_mm)
 {
     return (y_mm - field->y_mm) / field->cell_mm - 0.5;
+}
+
+/* The heights of one row and what is known of its tiles. */
+static inline float *removal_stock_tiles(const struct tw_field *field, int row)
+{
+    return field->stock_tiles_mm + (size_t)row * (size_t)field->tile_count;
+}
+
+static inline const float *removal_keep_tiles(const struct tw_field *field, int row)
+{
+    return field->keep_tiles_mm + (size_t)row * (size_t)field->tile_count;
+}
+
+/* One past the last column of the tile that `column` is in, not beyond `to`. */
+static inline int removal_tile_end(int column, int to)
+{
+    int end = (column / REMOVAL_TILE + 1) * REMOVAL_TILE;
+
+    return end < to ? end : to;
 }
 
 /* Brings stock_high_mm down to what still stands. */

@@ -247,16 +247,18 @@ static void set_way_times(struct tw_sweep *sweep)
 static void sweep_cells(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
                         const struct view *view)
 {
-    const struct tw_field *field = sweep->field;
+    struct tw_field *field = sweep->field;
     const float *stock_mm = field->stock_mm + removal_index(field, row, 0);
     const float *keep_mm = field->keep_mm + removal_index(field, row, 0);
     float low_mm = (float)(sweep->low_mm + part->lift_mm);
     struct sight sight = sight_of(sweep, part, row, view);
     struct removal_visit visit = { .whole = view->whole, .set = view->set };
 
-    for (int column = removal_next_above(stock_mm, keep_mm, from, to, low_mm), cells; column < to;
-         column = removal_next_above(stock_mm, keep_mm, column + cells, to, low_mm)) {
+    for (int column = removal_next_standing(field, row, from, to, low_mm), cells; column < to;
+         column = removal_next_standing(field, row, column + cells, to, low_mm)) {
         cells = to - column < REMOVAL_VISIT ? to - column : REMOVAL_VISIT;
+        while (!(stock_mm[column + cells - 1] > low_mm) && !(keep_mm[column + cells - 1] > low_mm))
+            cells--;
         look(&sight, column, cells, visit.floor_mm, visit.slot);
         removal_visit(sweep, part, row, column, cells, low_mm, &visit);
     }

@@ -54,7 +54,7 @@ static void note_contact(struct tw_sweep *sweep, int kind, int row, int column, 
 static void touch_keep_out(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to)
 {
     const struct tw_field *field = sweep->field;
-    const float *tiles = field->keep_tiles_mm + (size_t)row * (size_t)field->tile_count;
+    const float *tiles = removal_keep_tiles(field, row);
     double low_mm = sweep->low_mm + part->lift_mm;
     int next;
 
@@ -64,8 +64,7 @@ static void touch_keep_out(struct tw_sweep *sweep, const struct removal_part *pa
         const float *keep = field->keep_mm + removal_index(field, row, column);
         const float *floor = sweep->floor_mm + (column - from);
 
-        next = (column / REMOVAL_TILE + 1) * REMOVAL_TILE;
-        next = next < to ? next : to;
+        next = removal_tile_end(column, to);
         if ((double)tiles[column / REMOVAL_TILE] <= low_mm ||
             (double)removal_penetration(keep, floor, next - column) <= TW_REMOVAL_TOUCH_MM)
             continue;
@@ -123,28 +122,14 @@ static const float *above_bottom(struct tw_sweep *sweep, const float *floor_mm, 
     return sweep->clamped_mm;
 }
 
-void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
-                 struct removal_set *set, int slot)
+/* Cells first..end-1 of one row under floor_mm[0..], with nothing known to be lower among them. */
+static void cut_run(struct tw_sweep *sweep, int row, int first, int end, const float *floor_mm, struct removal_set *set,
+                    int slot)
 {
     struct tw_field *field = sweep->field;
-    int first = from > field->stock_from[row] ? from : field->stock_from[row];
-    int end = to < field->stock_to[row] ? to : field->stock_to[row];
-    const float *floor_mm;
+    size_t at = removal_index(field, row, first);
     struct removal_run run;
-    size_t at;
 
-    if (whole && from < to)
-        touch_keep_out(sweep, part, row, from, to);
-    if (first >= end || sweep->low_mm + part->lift_mm >= field->stock_high_mm)
-        return;
-    at = removal_index(field, row, first);
-    floor_mm = sweep->floor_mm + (first - from);
-    if (!part->cuts && whole)
-        touch_stock(sweep, row, first, floor_mm, end - first);
-    if (!part->cuts || sweep->probing)
-        return;
-    floor_mm = above_bottom(sweep, floor_mm, end - first, sweep->low_mm + part->lift_mm);
-    slot += first - from;
     use_slots(set, slot, slot + end - first);
     run = removal_cut(field->stock_mm + at, floor_mm, field->limit_mm ? field->limit_mm + at : NULL, end - first,
                       &set->slots, slot);
@@ -156,6 +141,102 @@ void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int ro
         note_cells(&sweep->touched, row, first + run.first, first + run.last);
     if ((double)run.below_limit_mm > TW_REMOVAL_TOUCH_MM)
         note_below_limit(sweep, row, first, floor_mm, end - first);
+}
+
+/* The floors of a run rise or fall all along under a ring, and stand highest at its ends under a disc. */
+static float lowest_of(const struct tw_sweep *sweep, const struct removal_part *part, const float *floor_mm, int count)
+{
+    if (part->round)
+        return (float)(sweep->low_mm + part->lift_mm);
+    return floor_mm[0] < floor_mm[count - 1] ? floor_mm[0] : floor_mm[count - 1];
+}
+
+static bool is_whole_tile(const struct tw_field *field, int from, int to)
+{
+    return from % REMOVAL_TILE == 0 && (to % REMOVAL_TILE == 0 || to == field->columns);
+}
+
+/* No cell of the run's whole tiles stands higher now than the higher of its floors at the tile's ends. */
+static void lower_tiles(struct tw_field *field, int row, int first, int end, const float *floor_mm)
+{
+    float *tiles = removal_stock_tiles(field, row);
+
+    for (int column = first, next; column < end; column = next) {
+        float a = floor_mm[column - first], b, *tile = &tiles[column / REMOVAL_TILE];
+
+        next = removal_tile_end(column, end);
+        b = floor_mm[next - 1 - first];
+        a = a > b ? a : b;
+        if (is_whole_tile(field, column, next) && *tile > a)
+            *tile = a;
+    }
+}
+
+/* From the first tile that may stand above the wheel's lowest height over it, up to the next that does not. */
+static void cut_tiles(struct tw_sweep *sweep, const struct removal_part *part, int row, int first, int end,
+                      const float *floor_mm, struct removal_set *set, int slot)
+{
+    struct tw_field *field = sweep->field;
+    const float *tiles = removal_stock_tiles(field, row);
+    int from = end;
+
+    for (int column = first, next; column < end; column = next) {
+        bool stands;
+
+        next = removal_tile_end(column, end);
+        stands = tiles[column / REMOVAL_TILE] > lowest_of(sweep, part, floor_mm + (column - first), next - column);
+        if (stands && from == end)
+            from = column;
+        if (from < end && (!stands || next == end)) {
+            int to = stands ? next : column;
+
+            cut_run(sweep, row, from, to, floor_mm + (from - first), set, slot + (from - first));
+            lower_tiles(field, row, from, to, floor_mm + (from - first));
+            from = end;
+        }
+    }
+}
+
+void removal_run(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, bool whole,
+                 struct removal_set *set, int slot)
+{
+    struct tw_field *field = sweep->field;
+    int first = from > field->stock_from[row] ? from : field->stock_from[row];
+    int end = to < field->stock_to[row] ? to : field->stock_to[row];
+    const float *floor_mm;
+
+    if (whole && from < to)
+        touch_keep_out(sweep, part, row, from, to);
+    if (first >= end || sweep->low_mm + part->lift_mm >= field->stock_high_mm)
+        return;
+    floor_mm = sweep->floor_mm + (first - from);
+    if (!part->cuts && whole)
+        touch_stock(sweep, row, first, floor_mm, end - first);
+    if (!part->cuts || sweep->probing)
+        return;
+    floor_mm = above_bottom(sweep, floor_mm, end - first, sweep->low_mm + part->lift_mm);
+    cut_tiles(sweep, part, row, first, end, floor_mm, set, slot + (first - from));
+}
+
+int removal_next_standing(struct tw_field *field, int row, int from, int to, float low_mm)
+{
+    const float *stock_mm = field->stock_mm + removal_index(field, row, 0);
+    const float *keep_mm = field->keep_mm + removal_index(field, row, 0), *keep_tiles = removal_keep_tiles(field, row);
+    float *stock_tiles = removal_stock_tiles(field, row);
+
+    for (int column = from, next; column < to; column = next) {
+        int tile = column / REMOVAL_TILE, found;
+
+        next = removal_tile_end(column, to);
+        if (stock_tiles[tile] <= low_mm && keep_tiles[tile] <= low_mm)
+            continue;
+        found = removal_next_above(stock_mm, keep_mm, column, next, low_mm);
+        if (found < next)
+            return found;
+        if (is_whole_tile(field, column, next) && stock_tiles[tile] > low_mm)
+            stock_tiles[tile] = low_mm;
+    }
+    return to;
 }
 
 static void touch_cells(struct tw_sweep *sweep, int row, int column, int cells, const struct removal_visit *visit,
@@ -231,14 +312,31 @@ void removal_visit(struct tw_sweep *sweep, const struct removal_part *part, int 
         cut_cells(sweep, row, column, cells, low_mm, visit);
 }
 
+/* The first of the cells from..to-1 above low_mm, by what is known of their tiles. */
+static int next_above(const float *tops_mm, const float *tiles_mm, int from, int to, float low_mm)
+{
+    for (int column = from, next; column < to; column = next) {
+        int found;
+
+        next = removal_tile_end(column, to);
+        if (tiles_mm[column / REMOVAL_TILE] <= low_mm)
+            continue;
+        found = removal_next_above(tops_mm, tops_mm, column, next, low_mm);
+        if (found < next)
+            return found;
+    }
+    return to;
+}
+
 /* Whatever the flat part of the wheel went into, of the stock or of what must not be touched. */
-static void touch_level(struct tw_sweep *sweep, int row, int from, int to, const float *tops_mm, double floor_mm,
-                        bool stock)
+static void touch_level(struct tw_sweep *sweep, int row, int from, int to, bool stock, double floor_mm)
 {
     const struct tw_field *field = sweep->field;
+    const float *tops_mm = (stock ? field->stock_mm : field->keep_mm) + removal_index(field, row, 0);
+    const float *tiles_mm = stock ? removal_stock_tiles(field, row) : removal_keep_tiles(field, row);
     float low_mm = (float)floor_mm;
 
-    for (int column = from; (column = removal_next_above(tops_mm, tops_mm, column, to, low_mm)) < to; column++)
+    for (int column = from; (column = next_above(tops_mm, tiles_mm, column, to, low_mm)) < to; column++)
         note_contact(sweep, stock ? TW_CELL_STOCK : field->keep_kind[removal_index(field, row, column)], row, column,
                      (double)tops_mm[column] - floor_mm, floor_mm);
 }
@@ -250,10 +348,11 @@ static void cut_level(struct tw_sweep *sweep, int row, int from, int to, float f
     struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, 0);
     float *stock_mm = field->stock_mm + at, *const limit_mm = field->limit_mm ? field->limit_mm + at : NULL;
+    float *tiles_mm = removal_stock_tiles(field, row);
     float sum_mm = set->slots.sum_mm[slot], depth_mm = set->slots.depth_mm[slot], cells = set->slots.cells[slot];
     int first = to, last = from - 1;
 
-    for (int column = from; (column = removal_next_above(stock_mm, stock_mm, column, to, floor_mm)) < to;) {
+    for (int column = from; (column = next_above(stock_mm, tiles_mm, column, to, floor_mm)) < to;) {
         for (; column < to && stock_mm[column] > floor_mm; column++) {
             float cut_mm = stock_mm[column] - floor_mm;
 
@@ -278,18 +377,22 @@ static void cut_level(struct tw_sweep *sweep, int row, int from, int to, float f
     set->slots.cells[slot] = cells;
     if (first <= last)
         note_cells(&sweep->touched, row, first, last);
+    for (int column = from, next; column < to; column = next) {
+        next = removal_tile_end(column, to);
+        if (is_whole_tile(field, column, next) && tiles_mm[column / REMOVAL_TILE] > floor_mm)
+            tiles_mm[column / REMOVAL_TILE] = floor_mm;
+    }
 }
 
 void removal_level(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, double floor_mm,
                    bool whole, struct removal_set *set, int slot)
 {
     const struct tw_field *field = sweep->field;
-    size_t at = removal_index(field, row, 0);
 
     if (whole)
-        touch_level(sweep, row, from, to, field->keep_mm + at, floor_mm, false);
+        touch_level(sweep, row, from, to, false, floor_mm);
     if (whole && !part->cuts)
-        touch_level(sweep, row, from, to, field->stock_mm + at, floor_mm, true);
+        touch_level(sweep, row, from, to, true, floor_mm);
     if (part->cuts && !sweep->probing)
         cut_level(sweep, row, from, to, (float)removal_larger(floor_mm, field->bottom_mm), set, slot);
 }

@@ -91,6 +91,10 @@ void removal_visit(struct tw_sweep *sweep, const struct removal_part *part, int 
 void removal_level(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to, double floor_mm,
                    bool whole, struct removal_set *set, int slot);
 
+/* The first of the cells from..to-1 of a row where stock or what must not be touched stands above low_mm; `to` if nothing
+ * does. What is found to be lower is remembered by tiles. */
+int removal_next_standing(struct tw_field *field, int row, int from, int to, float low_mm);
+
 /* Columns or rows whose centres lie within from_mm..to_mm, as a half-open range within the field. */
 void removal_columns(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to);
 void removal_rows(const struct tw_field *field, double from_mm, double to_mm, int *from, int *to);
