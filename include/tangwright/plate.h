@@ -144,6 +144,9 @@ struct tw_plate_hottest {
 struct tw_plate_hottest tw_plate_hottest(const struct tw_plate *plate, double from_x_mm, double to_x_mm,
                                          double from_y_mm, double to_y_mm);
 
+/* Of the whole plate; never below the ambient temperature. */
+double tw_plate_highest_degC(const struct tw_plate *plate);
+
 /* Since the start or the last tw_plate_set_temperature(). Stored heat counts from the ambient temperature. */
 struct tw_plate_energy {
     double start_J; /* stored at the start, and by changes of the ambient */

@@ -896,7 +896,7 @@ double tw_history_clock_s(const struct tw_history *history)
 
 double tw_history_bulk_degC(const struct tw_history *history)
 {
-    return tw_plate_hottest(history->plate, -1e6, 1e6, -1e6, 1e6).degC;
+    return tw_plate_highest_degC(history->plate);
 }
 
 double tw_history_highest_bulk_degC(const struct tw_history *history)

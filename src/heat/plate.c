@@ -12,6 +12,8 @@
 #define MOST_STAIRS     1e6
 #define SHORT_SLIDE     1e-5 /* of a cell */
 #define MOST_STEPS      1e9
+/* What is lost is shared out among the surfaces once in so many steps: the shares hardly change meanwhile. */
+#define STEPS_A_BOOKING 16
 
 static const struct tw_place nowhere = { 0 };
 
@@ -174,19 +176,26 @@ static struct losses losses_now(const struct tw_plate *plate)
     return (struct losses){ tw_sum_of_lanes(top_W), tw_sum_of_lanes(joint_W), tw_sum_of_lanes(edge_W) };
 }
 
-/* The losses of a step go to the surfaces as they lose heat now. */
-static void book_losses(struct tw_plate *plate, double lost_J)
+/* What is lost goes to the surfaces as they lose heat now. */
+static void share_losses(const struct tw_plate *plate, struct tw_plate_energy *energy)
 {
     struct losses now = losses_now(plate);
-    double sum = now.top_W + now.joint_W + now.edge_W;
+    double lost_J = plate->unbooked_J, sum = now.top_W + now.joint_W + now.edge_W;
 
     if (sum == 0.0) { /* nothing to divide by: all of it to the surface that is always there */
-        plate->energy.top_J += lost_J;
+        energy->top_J += lost_J;
         return;
     }
-    plate->energy.top_J += lost_J * now.top_W / sum;
-    plate->energy.joint_J += lost_J * now.joint_W / sum;
-    plate->energy.edge_J += lost_J * now.edge_W / sum;
+    energy->top_J += lost_J * now.top_W / sum;
+    energy->joint_J += lost_J * now.joint_W / sum;
+    energy->edge_J += lost_J * now.edge_W / sum;
+}
+
+static void book_losses(struct tw_plate *plate)
+{
+    share_losses(plate, &plate->energy);
+    plate->unbooked_J = 0.0;
+    plate->unbooked_steps = 0;
 }
 
 void tw_plate_forget_power(struct tw_plate *plate)
@@ -216,7 +225,9 @@ enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_fi
                        step_s, longest_s);
     for (double n = 0.0; n < parts; n += 1.0)
         lost_J += tw_plate_advance(plate, step_s / parts);
-    book_losses(plate, lost_J);
+    plate->unbooked_J += lost_J;
+    if (++plate->unbooked_steps >= STEPS_A_BOOKING)
+        book_losses(plate);
     plate->energy.heat_J += power_W * step_s;
     plate->energy.missed_J += plate->missed_W * step_s;
     tw_plate_forget_power(plate);
@@ -265,6 +276,7 @@ void tw_plate_set_temperature(struct tw_plate *plate, double degC)
     for (size_t k = 0; k < plate->cells; k++)
         plate->rise[k] = plate->inverse_capacity[k] > 0.0 ? degC - plate->around.ambient_degC : 0.0;
     plate->energy = (struct tw_plate_energy){ .start_J = tw_plate_stored_J(plate) };
+    plate->unbooked_J = 0.0;
 }
 
 static enum tw_status check_thickness(const struct tw_plate *plate, struct tw_plate_cells cells,
@@ -326,6 +338,7 @@ enum tw_status tw_plate_set_surroundings(struct tw_plate *plate, const struct tw
 
     if (status != TW_OK)
         return status;
+    book_losses(plate);
     before_J = tw_plate_stored_J(plate);
     for (size_t k = 0; k < plate->cells; k++)
         if (plate->inverse_capacity[k] > 0.0)
@@ -379,10 +392,36 @@ struct tw_plate_hottest tw_plate_hottest(const struct tw_plate *plate, double fr
     return hottest;
 }
 
+/* Empty cells are at ambient, as the coolest steel may be. */
+LOOPS_IN_VECTORS
+static void highest_rises(const struct tw_plate *plate, double *highest_K)
+{
+    tw_lanes highest = { 0.0 };
+
+    for (size_t k = 0; k < plate->cells; k += LANES) {
+        tw_lanes rise = LANES_AT(plate->rise + k);
+
+        for (int lane = 0; lane < LANES; lane++)
+            highest[lane] = rise[lane] > highest[lane] ? rise[lane] : highest[lane];
+    }
+    PUT_LANES(highest_K, highest);
+}
+
+double tw_plate_highest_degC(const struct tw_plate *plate)
+{
+    double lanes_K[LANES], highest_K = 0.0;
+
+    highest_rises(plate, lanes_K);
+    for (int lane = 0; lane < LANES; lane++)
+        highest_K = tw_greater(highest_K, lanes_K[lane]);
+    return plate->around.ambient_degC + highest_K;
+}
+
 struct tw_plate_energy tw_plate_energy(const struct tw_plate *plate)
 {
     struct tw_plate_energy e = plate->energy;
 
+    share_losses(plate, &e);
     e.stored_J = tw_plate_stored_J(plate);
     e.imbalance_J = e.start_J + e.heat_J - e.top_J - e.joint_J - e.edge_J - e.chips_J - e.stored_J;
     return e;

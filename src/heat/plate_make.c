@@ -440,6 +440,8 @@ enum tw_status tw_plate_copy_temperature(struct tw_plate *to, const struct tw_pl
     to->any_heat = from->any_heat;
     to->missed_W = from->missed_W;
     to->energy = from->energy;
+    to->unbooked_J = from->unbooked_J;
+    to->unbooked_steps = from->unbooked_steps;
     to->updates = from->updates;
     return TW_OK;
 }

@@ -76,6 +76,8 @@ struct tw_plate {
     bool any_heat;                 /* some cell of `heat` may differ from 0 */
     double missed_W;               /* aimed at nothing during the next step */
     struct tw_plate_energy energy; /* stored_J and imbalance_J are worked out on demand */
+    double unbooked_J;             /* lost, and not shared out among the surfaces yet */
+    int unbooked_steps;
     double updates;
 };
 
