@@ -18,6 +18,7 @@
 #include <string.h>
 
 TestSuite(contacts, .init = open_folder, .fini = close_folder);
+TestSuite(holding, .init = open_folder, .fini = close_folder);
 
 /* The front is not straight, so the whole knife is drawn. */
 static const char whole_knife[] = "-100,-8\n-90,-18\n0,-18\n0,-12\n90,-12\n90,12\n-100,12\n-100,-8\n";
@@ -365,4 +366,114 @@ Test(contacts, a_neighbours_stop_in_the_blank_is_refused)
     expect_first(
         "job.cfg:10: fixture.stations: with side A up the blanks at stations 1 and 2 overlap at (-90.0, 7.0) mm "
         "of the first one's setup; set the stations farther apart, or grind fewer parts at once");
+}
+
+/* ---- what holds ---- */
+
+/* The same bar, its magnet and packing; wanted figures follow by hand. Ahead of the taper start 30 mm of pad over 30 mm of
+ * width, of which with side B up the pad covers as much; behind it 90 mm of tang over 24 mm. */
+#define PAD "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"-2 mm\", \"20 mm\"]; top = \"0 mm\"; }"
+
+/* A pole distance of 2 mm: steel of 0.875 mm and more leads all flux, so thin parts lose nothing. */
+static struct tw_job job_with(const char *words, const char *keep_outs)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    write_job(whole_knife, keep_outs, 1, words);
+    cr_assert(eq(int, tw_job_read("job.cfg", &job, &findings), TW_OK), "%s",
+              findings.count ? findings.items[0].text : "?");
+    tw_findings_free(&findings);
+    return job;
+}
+
+static void expect_near(const char *what, double got, double wanted, double within)
+{
+    cr_expect(fabs(got - wanted) <= within, "%s is %.9g, not %.9g within %g", what, got, wanted, within);
+}
+
+Test(holding, side_a_lies_on_pad_and_magnet_with_the_steels_own_share)
+{
+    struct tw_job job = job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\"; pole_distance = \"2 mm\";", PAD);
+    struct tw_holding holding = tw_holding_of(&job, TW_SIDE_A);
+    double area_mm2 = 30.0 * 30.0 + 90.0 * 24.0;
+
+    expect_near("the area", holding.area_mm2, area_mm2, 1e-6 * area_mm2);
+    expect_near("what touches", holding.touching_mm2, area_mm2, 1e-6 * area_mm2);
+    /* high carbon 0.7, hardened 0.8 */
+    expect_near("the pull", holding.magnet_N, 0.2 * 0.7 * 0.8 * area_mm2, 1e-3);
+    expect_near("the force", holding.force_N, 0.15 * 0.2 * 0.56 * area_mm2 / 2.0, 1e-3);
+    tw_job_free(&job);
+}
+
+/* The gap opens from 0 to G = 0.75 mm: the mean of (1 + g/g0)^-2 over it is 1/(1 + G/g0) (integral by hand). */
+Test(holding, side_b_over_shims_keeps_what_the_gap_leaves)
+{
+    struct tw_job job =
+        job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\"; pole_distance = \"2 mm\"; gap_scale = \"0.15 mm\";", PAD);
+    struct tw_holding holding = tw_holding_of(&job, TW_SIDE_B);
+
+    expect_near("the pull", holding.magnet_N, 0.2 * 0.56 * (900.0 + 2160.0 / (1.0 + 0.75 / 0.15)), 0.03);
+    expect_near("over solid steel", holding.solid_N, 0.2 * 0.56 * 3060.0, 1e-3);
+    expect_near("the gap", holding.gap_mm, 0.75, 0.002);
+    job.fixture.packing = TW_PACKING_STEEL;
+    expect_near("with a wedge", tw_holding_of(&job, TW_SIDE_B).magnet_N, holding.solid_N, 1e-9);
+    tw_job_free(&job);
+}
+
+/* Poles 10 mm apart: steel below 4.375 mm is full of flux, and pull goes with the square of the thickness. Side A done, it is
+ * (3 + t)/2 with t from 3 to 1.5 mm; side B done, t. Means of the squares over the tang by hand: ((3^3 - 2.25^3)/(3 * 0.75))
+ * and ((3^3 - 1.5^3)/(3 * 1.5)), over 3^2. */
+Test(holding, a_tang_that_is_ground_thin_leads_less_flux)
+{
+    struct tw_job job = job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\"; packing = \"steel wedge\";", PAD);
+
+    expect_near("side A", tw_holding_of(&job, TW_SIDE_A).magnet_N,
+                0.2 * 0.56 * (900.0 + 2160.0 * (27.0 - 11.390625) / 2.25 / 9.0), 0.01);
+    expect_near("side B", tw_holding_of(&job, TW_SIDE_B).magnet_N,
+                0.2 * 0.56 * (900.0 + 2160.0 * (27.0 - 3.375) / 4.5 / 9.0), 0.01);
+    tw_job_free(&job);
+}
+
+/* A rest from x = 10 to 70, 16 mm wide, level for side A; for side B it rises with the face: 0.75/90 a mm. */
+Test(holding, through_rests_the_magnet_acts_where_they_touch)
+{
+    static const char rests[] =
+        PAD ", { name = \"rest A\"; kind = \"pad\"; sides = \"a\"; box = [\"10 mm\", \"-8 mm\", \"70 mm\", "
+            "\"8 mm\"]; top = \"0 mm\"; },"
+            "{ name = \"rest B\"; kind = \"pad\"; sides = \"b\"; box = [\"10 mm\", \"-8 mm\", \"70 mm\", "
+            "\"8 mm\"]; top = \"0.583333 mm\"; rise = \"0.5 mm\"; }";
+    struct tw_job job = job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\"; pole_distance = \"2 mm\";", rests);
+
+    for (int side = 0; side < 2; side++) {
+        struct tw_holding holding = tw_holding_of(&job, (enum tw_side)side);
+
+        cr_expect(holding.rests);
+        expect_near("what touches", holding.touching_mm2, 900.0 + 60.0 * 16.0, 0.01);
+        expect_near("the pull", holding.magnet_N, 0.2 * 0.56 * 1860.0, 0.01);
+    }
+    tw_job_free(&job);
+}
+
+Test(holding, clamps_press_with_either_side_up)
+{
+    struct tw_job job =
+        job_with("clamp_force = \"400 N\"; pull = \"0 N/cm2\"; friction = 0.2; holding_safety = 2.5;", PAD);
+
+    for (int side = 0; side < 2; side++)
+        expect_near("the force", tw_holding_N(&job, (enum tw_side)side), 0.2 * 400.0 / 2.5, 1e-12);
+    tw_job_free(&job);
+}
+
+/* A relief in the face below: only its land, 6 mm wide, touches; nothing is hollow within 8 mm of the start or 6 mm of the butt. */
+Test(holding, a_hollow_face_touches_with_its_land)
+{
+    struct tw_job job = job_with(
+        "clamp_force = \"0 N\"; pull = \"20 N/cm2\"; pole_distance = \"2 mm\"; packing = \"steel wedge\";", PAD);
+
+    job.relief.depth_mm = 0.3;
+    expect_near("side B", tw_holding_of(&job, TW_SIDE_B).area_mm2, 3060.0 - (84.0 - 8.0) * 12.0, 0.002 * 912.0 + 3.0);
+    job.relief.sides = TW_RELIEF_B;
+    expect_near("A whole", tw_holding_of(&job, TW_SIDE_B).area_mm2, 3060.0, 0.01);
+    tw_job_free(&job);
 }

@@ -158,16 +158,28 @@ Test(fixture, pull_counts_where_pad_and_rest_touch_and_nowhere_else)
 {
     struct tw_job job;
     struct tw_fixture_design design;
-    double pad_mm2, rest_mm2, tang_mm2 = 110.0 * 24.0 - 2.0 * 8.0; /* two corners of 4 by 4 mm, halved */
+    double pad_mm2, rest_mm2;
 
     design_of(plain_tang, usual_words(), 1, &job, &design);
     pad_mm2 = (-2.0 + 20.0) * (design.pad.y1_mm - design.pad.y0_mm); /* the blank is drawn from -20 on */
     rest_mm2 = (design.rest.x1_mm - design.rest.x0_mm) * (design.rest.y1_mm - design.rest.y0_mm);
     cr_expect(epsilon_eq(dbl, design.touching_mm2[TW_SIDE_A], pad_mm2 + rest_mm2, 1e-6));
     cr_expect(epsilon_eq(dbl, design.touching_mm2[TW_SIDE_B], pad_mm2 + rest_mm2, 1e-6));
-    /* 0.15 * (20 N/cm2 * area) / 2, as the profile of the fixture has them */
-    cr_expect(epsilon_eq(dbl, design.holding_N[TW_SIDE_B], 0.15 * 0.2 * (pad_mm2 + rest_mm2) / 2.0, 1e-6));
-    cr_expect(epsilon_eq(dbl, design.pull_N_per_mm2 * tang_mm2, 0.2 * (pad_mm2 + rest_mm2), 1e-6));
+    /* 0.15 * (20 N/cm2 * area) / 2, as the profile of the fixture has them; hardened high carbon steel 0.7 * 0.8; the tang
+     * full of flux, so that the pull goes with the square of its thickness when the program is done: its mean over the rest
+     * by Simpson's rule, which is exact for it. */
+    for (int side = 0; side < 2; side++) {
+        double thick_mm[3], mean;
+
+        for (int i = 0; i < 3; i++) {
+            double x_mm = design.rest.x0_mm + (design.rest.x1_mm - design.rest.x0_mm) * i / 2.0;
+
+            thick_mm[i] = 3.2 - (side + 1) * (1.4 / 220.0) * x_mm;
+        }
+        mean =
+            (thick_mm[0] * thick_mm[0] + 4.0 * thick_mm[1] * thick_mm[1] + thick_mm[2] * thick_mm[2]) / 6.0 / 3.2 / 3.2;
+        cr_expect(epsilon_eq(dbl, design.holding_N[side], 0.15 * 0.2 * 0.56 * (pad_mm2 + rest_mm2 * mean) / 2.0, 1e-3));
+    }
     close_design(&job, &design);
 }
 
@@ -280,7 +292,9 @@ Test(fixture, the_profile_names_stops_that_touch_and_a_rest_that_carries_with_ei
               findings.count ? findings.items[0].text : "?");
     expect_side_held(&with, TW_SIDE_A);
     expect_side_held(&with, TW_SIDE_B);
-    cr_expect(epsilon_eq(dbl, with.fixture.pull_N_per_mm2, design.pull_N_per_mm2, 1e-6));
+    cr_expect(epsilon_eq(dbl, with.fixture.pull_N_per_mm2, job.fixture.pull_N_per_mm2, 1e-6));
+    for (int side = 0; side < 2; side++)
+        cr_expect(epsilon_eq(dbl, tw_holding_N(&with, (enum tw_side)side), design.holding_N[side], 2e-3));
     tw_job_free(&with);
     close_design(&job, &design);
     tw_findings_free(&findings);

@@ -241,6 +241,7 @@ static const struct other_value other_values[] = {
     { "taper.height_zero", "height_zero = \"ricasso\";" },
     { "wheel.rim_state", "rim_state = \"worn-in\";" },
     { "relief_wheel.rim_state", "rim_state = \"worn-in\";" },
+    { "fixture.packing", "packing = \"steel wedge\";" },
     { "machine.spindle.direction", "spindle: { direction = \"counterclockwise\"; };" },
     { "machine.spindle.programmable", "spindle: { programmable = false; };" },
     { "machine.axes.along.letter", "axes: { along: { letter = \"Y\"; }; across: { letter = \"-X\"; }; };" },

@@ -638,6 +638,28 @@ Test(schedule, hollows_first_or_last_whichever_is_quicker)
     tw_job_free(&job);
 }
 
+/* ---- what does not hold ---- */
+
+/* hunter-110 has a gap of 1 mm under the butt with side B up, over which a magnet with fine poles keeps next to nothing. */
+Test(holding, side_that_the_packing_leaves_loose_is_refused_with_what_would_help)
+{
+    struct tw_job job;
+    char said[2000];
+
+    read_sample("hunter-110", &job);
+    job.fixture.packing = TW_PACKING_SHIMS;
+    expect_refusal(&job, said);
+    expect_says(said, "side B up does not hold");
+    expect_says(said, "packing = \"steel wedge\"");
+    /* 5 N times a safety of 2 over a friction of 0.15 */
+    expect_says(said, "clamps of 67 N");
+    job.fixture.pull_N_per_mm2 = 0.0;
+    job.fixture.clamp_force_N = 50.0;
+    expect_refusal(&job, said);
+    expect_says(said, "side A up does not hold");
+    tw_job_free(&job);
+}
+
 /* ---- memory ---- */
 
 /* A light job, so that it can be planned some hundred times. */

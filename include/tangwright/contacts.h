@@ -81,11 +81,30 @@ struct tw_clash {
 enum tw_status tw_contacts_clash(const struct tw_job *job, enum tw_side side, struct tw_clash *out,
                                  struct tw_findings *findings);
 
-/* Sideways force that the fixture is trusted with: friction times what the clamps press and what a magnet pulls on so much
- * area, over the safety that the job asks for. */
-double tw_holding_over_N(const struct tw_fixture *fixture, double area_mm2);
+/* What holds the blank with one side up, while a program of that side runs.
+ *
+ * Magnet  pull on mild steel as thick as the blank, times the steel's own factor, times how much flux the thinned tang leads,
+ *         times (1 + g/g0)^-2 for the gap g between it and what carries flux; summed over all that lies on a pad or rest, or,
+ *         where no rest lies under the tang, on the magnet itself, level with the datum pad. A gap that is packed with a
+ *         solid wedge of steel counts as none, any other packing as air.
+ * Thin    steel leads all the flux of a pole down to a thickness of 7/16 of the distance from pole to pole (1.4 T at the pole,
+ *         1.6 T in hardened steel: from memory); below, the pull falls with the square of the thickness.
+ * Source  docs/contacts.md, "Holding". */
+struct tw_holding {
+    double clamp_N, magnet_N; /* what presses it down: clamps, magnet */
+    double force_N;           /* sideways force that it is trusted with: friction times these over the job's safety */
+    double solid_N;           /* magnet_N, were every gap solid steel */
+    double solid_force_N;     /* force_N then */
+    double area_mm2;          /* of all that lies over pads, rests or the magnet */
+    double touching_mm2;      /* of it, what touches, or lies on solid steel packing */
+    double gap_mm;            /* widest gap under it, packed or not */
+    bool rests;               /* rests lie under the tang */
+};
 
-/* The same over all of the tang. */
-double tw_holding_N(const struct tw_job *job);
+/* For the program that the job is narrowed to, if it is. */
+struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side);
+
+/* Its force_N. */
+double tw_holding_N(const struct tw_job *job, enum tw_side side);
 
 #endif

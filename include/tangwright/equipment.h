@@ -103,6 +103,7 @@ struct tw_steel {
     double tempering_degC;  /* usual temper; the job normally gives this knife's own */
     double temper_constant; /* C of Hollomon and Jaffe, temper.h; 0: not known */
     double softening_HRC;   /* hardness lost per unit of P by that C; 0: not known */
+    double magnetic_pull;   /* a magnet's pull on it, hardened, over that on mild steel */
 };
 
 enum tw_coolant_kind { TW_COOLANT_DRY, TW_COOLANT_MIST, TW_COOLANT_FLOOD };
@@ -141,6 +142,8 @@ struct tw_station {
 /* Sets of gauge blocks as they are commonly listed, by their number of blocks; packing.h tells their sizes. */
 enum tw_block_set { TW_BLOCKS_METRIC_87, TW_BLOCKS_METRIC_88, TW_BLOCKS_INCH_81 };
 
+enum tw_packing { TW_PACKING_SHIMS, TW_PACKING_STEEL };
+
 struct tw_fixture {
     char *name;
     struct tw_keep_out *keep_outs;
@@ -150,7 +153,10 @@ struct tw_fixture {
     double clearance_mm;       /* smallest distance of the moving wheel from any keep-out */
     double touch_tolerance_mm; /* a stop this near to the blank, or overlapping it by less, touches it */
     double clamp_force_N;      /* total clamping force, 0 if held by magnet alone */
-    double pull_N_per_mm2;     /* real magnet pull on a thin tang, 0 if clamped alone */
+    double pull_N_per_mm2;     /* real magnet pull on mild steel as thick as the blank, 0 if clamped alone */
+    double gap_scale_mm;       /* g0: over a gap as wide, a quarter of the pull is left */
+    double pole_mm;            /* from pole to pole */
+    enum tw_packing packing;   /* what fills the gap under the tang where nothing of the fixture does */
     double friction;
     double holding_safety;
     double sine_bar_mm;       /* length between the rolls, or of the vice that is raised at one end */

@@ -67,7 +67,6 @@ struct tw_fixture_design {
     struct tw_rect clamp, support; /* the bar over the blade; what carries the blade under it */
     double touching_mm2[2];        /* what carries the blank, side A and B up */
     double holding_N[2];           /* sideways force that holds, safety included */
-    double pull_N_per_mm2;         /* for the profile: spread over the whole tang it holds no more than what touches */
     int station_count, station_most;
     double pitch_mm; /* from station to station, across */
     struct tw_station stations[TW_FIXTURE_STATIONS_MOST];

@@ -161,6 +161,7 @@ struct tw_profile;
 /* A job as read does all of it. To plan one program of several, a copy of the job is narrowed to it. */
 struct tw_task {
     enum tw_scope scope;
+    double allowance_mm;          /* finish.allowance_mm as the job states it, if the scope is not the whole */
     bool over_ground;             /* the face below has been ground too, so the tang lies on packing */
     const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */
     double thicker_mm;            /* the blank in hand is so much thicker than the job says; below 0: thinner */

@@ -12,6 +12,7 @@
 #ifndef TANGWRIGHT_PLAN_H
 #define TANGWRIGHT_PLAN_H
 
+#include "tangwright/contacts.h"
 #include "tangwright/findings.h"
 #include "tangwright/history.h"
 #include "tangwright/job.h"
@@ -161,6 +162,7 @@ struct tw_setup_plan {
     double wheel_mm_per_s;             /* surface speed at that rpm */
     struct tw_relief_figures relief;   /* of a relief's program; else empty */
     struct tw_spring_back spring_back; /* of any other */
+    struct tw_holding holding;
     double saves_s
         [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };
@@ -184,7 +186,7 @@ struct tw_plan {
     enum tw_flash_limit flash_limit;
     double peak_degC;    /* as expected */
     double reserve_degC; /* with the reserve of energy: what the limit is held against */
-    double holding_N;    /* sideways force the fixture is trusted with */
+    double holding_N;    /* sideways force the fixture is trusted with: the least of its programs */
     double removed_mm3;  /* of one part, both faces */
     double removed_g;
     int pass_count;

@@ -73,6 +73,9 @@ static const struct tw_word block_sets[] = { { "metric 87", TW_BLOCKS_METRIC_87 
                                              { "metric 88", TW_BLOCKS_METRIC_88 },
                                              { "inch 81", TW_BLOCKS_INCH_81 },
                                              { NULL, 0 } };
+static const struct tw_word packings[] = { { "shims", TW_PACKING_SHIMS },
+                                           { "steel wedge", TW_PACKING_STEEL },
+                                           { NULL, 0 } };
 static const struct tw_word height_zeros[] = { { "pad", TW_ZERO_PAD }, { "ricasso", TW_ZERO_RICASSO }, { NULL, 0 } };
 static const struct tw_word relief_sides[] = {
     { "both", TW_RELIEF_BOTH }, { "a", TW_RELIEF_A }, { "b", TW_RELIEF_B }, { NULL, 0 }
@@ -590,6 +593,11 @@ static const struct tw_key steel_keys[] = {
       .meaning = "the steel's own constant in the tempering parameter, for hours; 20 is always counted beside it" },
     { "hardness_slope", RATIO(0, 20), INTO(softening_HRC), .preset = "0", .source = OURS,
       .meaning = "Rockwell C lost per unit of the tempering parameter (1000 K) by that constant; 0: not known" },
+    { "magnetic_pull", RATIO(0, 1.2), INTO(magnetic_pull), .preset = "0.56",
+      .source = "makers' manuals of magnetic plates: high carbon or alloyed 0.7, stainless 0.5, of annealed steel; hardened a "
+                "further 0.8: judgement",
+      .meaning = "a magnet's pull on the hardened steel over that on mild steel; the pull test of docs/bench-tests.md "
+                 "settles it together with fixture.pull; 0: not magnetic" },
 };
 #undef MEMBERS
 
@@ -625,7 +633,18 @@ static const struct tw_key fixture_keys[] = {
     { "clamp_force", MEASURE(TW_FORCE, "N", 0, 100000), INTO(clamp_force_N), .preset = "0 N", .source = OURS,
       .meaning = "sum of the clamps' forces; 0 N: held by the magnet alone" },
     { "pull", MEASURE(TW_PRESSURE, "N/cm2", 0, 200), INTO(pull_N_per_mm2), .preset = "0 N/cm2", .source = OURS,
-      .meaning = "real pull of the magnet on a thin tang, not its rating; 0 N/cm2: held by clamps alone" },
+      .meaning = "real pull of the magnet on mild steel as thick as the blank, not its rating; the pull test of "
+                 "docs/bench-tests.md settles it; 0 N/cm2: held by clamps alone" },
+    { "packing", WORD(packings), INTO(packing), .preset = "shims", .source = OURS,
+      .meaning = "what fills the gap under the tang where no rest of the fixture does; steel wedge: solid, in full contact, "
+                 "so that it leads the magnet's flux; shims: steel strips, brass, alloy or plastic, which count as air" },
+    { "gap_scale", LENGTH(0.02, 2), INTO(gap_scale_mm), .preset = "0.1 mm",
+      .source = "fine grinding poles 0.05 to 0.2, coarse lifting poles 0.8 to 1 mm: judgement",
+      .meaning = "over a gap as wide as this the magnet keeps a quarter of its pull, over g the share (1 + g/gap_scale)^-2; "
+                 "the pull test over a feeler settles it" },
+    { "pole_distance", LENGTH(0.5, 100), INTO(pole_mm), .preset = "10 mm",
+      .source = "permanent plates; 1.5 to 4 mm for thin parts: judgement",
+      .meaning = "from pole to pole of the magnet; steel thinner than 7/16 of it cannot lead all its flux" },
     { "friction", RATIO(0.01, 1), INTO(friction), .preset = "0.15", .source = OURS,
       .meaning = "friction of the blank on its rest" },
     { "holding_safety", RATIO(1, 20), INTO(holding_safety), .preset = "2", .source = OURS,

@@ -69,11 +69,18 @@ double tw_plan_lean(const struct tw_job *job, const struct tw_setup_plan *setup)
     return tw_cut_lean(setup->style, tw_face_lean(job, &setup->face));
 }
 
+/* Of power and force, what a plan may use. */
+static double load_share(const struct tw_job *job)
+{
+    return 1.0 - job->reserve.load_share - LOAD_GUARD;
+}
+
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
                                       struct tw_factors *factors)
 {
-    double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = 1.0 - job->reserve.load_share - LOAD_GUARD;
+    double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = load_share(job);
     struct tw_cut_limits limits = {
+        .side = side,
         .wheel_mm_per_s = wheel_mm_per_s,
         .energy = tw_energy_reserve(job),
         .limit_degC = job->limits.tempering_degC - margin_K,
@@ -97,7 +104,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
 
     limits.lean = -fabs(tw_face_lean(job, &face)); /* until the way of travel is known */
     limits.stock_mm = stock_mm(job, side);
-    limits.force_N = loads * tw_holding_N(job);
+    limits.force_N = loads * tw_holding_N(job, side);
     return limits;
 }
 
@@ -344,9 +351,12 @@ static void advise(const struct search *search, double needed_mm, struct tw_text
     for (size_t i = 0; i < TW_REMEDIES; i++) {
         struct tw_job altered = *search->job; /* a shallow copy: only numbers are changed */
         struct search other = *search;
+        struct tw_cut_limits limits = *search->limits;
         double depth_mm;
 
         tw_remedies[i].alter(&altered);
+        limits.force_N = load_share(&altered) * tw_holding_N(&altered, limits.side);
+        other.limits = &limits;
         other.engagement.shallow_mm *= tw_remedies[i].width;
         other.engagement.most_mm *= tw_remedies[i].width;
         depth_mm = deepest_at_any_speed_mm(&altered, &other);

@@ -42,6 +42,7 @@ struct tw_cut_menu {
 
 /* What all cuts of a plan have in common. */
 struct tw_cut_limits {
+    enum tw_side side;
     double wheel_mm_per_s;
     double energy; /* times the wheel's own, with which temperatures are judged; tw_energy_reserve() */
     double limit_degC, ambient_degC; /* limit: of the bulk, and of the flash where the job's limit is strict */

@@ -55,6 +55,7 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
         plan->cycle_time_s += setup->cycle_time_s;
         for (int limit = 0; limit < TW_LIMIT_COUNT; limit++)
             plan->saves_s[limit] += setup->saves_s[limit];
+        plan->holding_N = fmin(plan->holding_N, setup->holding.force_N);
         plan->peak_degC = fmax(plan->peak_degC, setup->peak_degC);
         plan->reserve_degC = fmax(plan->reserve_degC, setup->reserve_degC);
     }
@@ -89,14 +90,44 @@ struct queue {
     atomic_size_t next;
 };
 
+/* What a finger pushes aside is not held. Judgement. */
+#define LEAST_HOLD_N 5.0
+
+static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, const struct tw_holding *holding,
+                                 struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "fixture.packing" };
+    const struct tw_fixture *fixture = &job->fixture;
+    double clamps_N = LEAST_HOLD_N * fixture->holding_safety / fixture->friction;
+
+    if (holding->force_N >= LEAST_HOLD_N)
+        return TW_OK;
+    if (holding->solid_force_N >= LEAST_HOLD_N)
+        return tw_fail(
+            findings, TW_NO_PLAN, at,
+            "side %s up does not hold: the gap under it is up to %.2f mm, and over shims the magnet is trusted "
+            "with %.1f N sideways, less than %.0f N; a solid steel wedge or rest bar (packing = \"steel wedge\"; "
+            "tangwright fixture designs one) would make it %.1f N, clamps of %.0f N hold without a magnet",
+            tw_side_letter(side), holding->gap_mm, holding->force_N, LEAST_HOLD_N, holding->solid_force_N, clamps_N);
+    return tw_fail(
+        findings, TW_NO_PLAN, at,
+        "side %s up does not hold: what presses it down, %.0f N by clamps and %.0f N by the magnet, is trusted "
+        "with %.1f N sideways, less than %.0f N; clamps of %.0f N would do",
+        tw_side_letter(side), holding->clamp_N, holding->magnet_N, holding->force_N, LEAST_HOLD_N, clamps_N);
+}
+
 static enum tw_status plan_one(struct work *work)
 {
     const struct tw_operation *operation = work->operation;
     double rpm, wheel_mm_per_s;
+    struct tw_holding holding = tw_holding_of(&operation->job, operation->side);
     enum tw_status status = set_spindle(&operation->job, &rpm, &wheel_mm_per_s, &work->findings);
 
     if (status == TW_OK)
+        status = check_hold(&operation->job, operation->side, &holding, &work->findings);
+    if (status == TW_OK)
         status = tw_side_plan(&operation->job, operation->side, wheel_mm_per_s, work->out, &work->findings);
+    work->out->holding = holding;
     work->out->spindle_rpm = rpm;
     work->out->wheel_mm_per_s = wheel_mm_per_s;
     return status;
@@ -186,7 +217,7 @@ static enum tw_status make_plan(const struct tw_job *job, bool relief_first, str
         return status;
     out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
     out->flash_limit = job->limits.flash;
-    out->holding_N = tw_holding_N(job);
+    out->holding_N = HUGE_VAL;
     status = plan_setups(&hardest, relief_first, out, findings);
     if (status == TW_OK)
         sum_up(job, out);

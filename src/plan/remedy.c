@@ -39,6 +39,16 @@ static void try_narrow(struct tw_job *job)
     job->wheel.max_crossfeed_ratio /= 2.0;
 }
 
+static void pack_solid(struct tw_job *job)
+{
+    job->fixture.packing = TW_PACKING_STEEL;
+}
+
+static void clamp_more(struct tw_job *job)
+{
+    job->fixture.clamp_force_N += 1000.0;
+}
+
 const struct tw_remedy tw_remedies[TW_REMEDIES] = {
     { "a rim that is worn in", try_worn_in, 1.0 },
     { "a freshly dressed, sharper wheel", try_fresh_dressing, 1.0 },
@@ -46,4 +56,6 @@ const struct tw_remedy tw_remedies[TW_REMEDIES] = {
     { "flood coolant", try_flood, 1.0 },
     { "flood coolant with a CBN wheel", try_flood_and_cbn, 1.0 },
     { "half the engaged width", try_narrow, 0.5 },
+    { "a solid steel wedge or rest bar under the tang", pack_solid, 1.0 },
+    { "1000 N more of clamps", clamp_more, 1.0 },
 };

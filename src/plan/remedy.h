@@ -10,7 +10,7 @@ struct tw_remedy {
     double width;                      /* of the engaged width, what is left of it */
 };
 
-#define TW_REMEDIES 6
+#define TW_REMEDIES 8
 
 extern const struct tw_remedy tw_remedies[TW_REMEDIES];
 

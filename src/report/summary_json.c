@@ -119,13 +119,22 @@ static json_t *spring_back_object(const struct tw_setup_plan *setup)
                      back->left_least_mm * 1e3, "left_most_um", back->left_most_mm * 1e3);
 }
 
+static json_t *holding_object(const struct tw_setup_plan *setup)
+{
+    const struct tw_holding *holding = &setup->holding;
+
+    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f}", "force_N", holding->force_N, "clamp_N", holding->clamp_N,
+                     "magnet_N", holding->magnet_N, "solid_force_N", holding->solid_force_N, "area_mm2",
+                     holding->area_mm2, "touching_mm2", holding->touching_mm2, "gap_mm", holding->gap_mm);
+}
+
 static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_face *face = &setup->face;
 
     return json_pack(
         "{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o}",
+        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o}",
         "side", face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage",
         tw_scope_name(setup->scope), "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad",
         face->tilt_rad, "rise_mm",
@@ -138,8 +147,8 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
         "bulk_with_reserve_degC", setup->reserve_bulk_degC, "dwell_s", setup->dwell_s * job->parts, "spindle_rpm",
         setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
         "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
-        tempering_object(job, &setup->tempering), "spring_back", spring_back_object(setup), "hollow",
-        hollow_object(job, setup), "layers", layer_array(setup));
+        tempering_object(job, &setup->tempering), "spring_back", spring_back_object(setup), "holding",
+        holding_object(setup), "hollow", hollow_object(job, setup), "layers", layer_array(setup));
 }
 
 static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)

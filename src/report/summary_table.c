@@ -273,6 +273,22 @@ static void print_relief(struct tw_text *text, const struct tw_job *job, const s
          setup->wheel_mm_per_s / 1000.0);
 }
 
+#define N_PER_LBF 4.4482216152605
+
+static void print_holding(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    const struct tw_holding *holding = &setup->holding;
+
+    if (job->fixture.pull_N_per_mm2 <= 0.0)
+        line(text, "holding", "%.1f N sideways, by clamps of %.0f N   (%.1f lbf)", holding->force_N, holding->clamp_N,
+             holding->force_N / N_PER_LBF);
+    else
+        line(text, "holding",
+             "%.1f N sideways: clamps %.0f N, magnet %.0f N over %.1f of %.1f cm2 that touch   (%.1f lbf)",
+             holding->force_N, holding->clamp_N, holding->magnet_N, holding->touching_mm2 / 100.0,
+             holding->area_mm2 / 100.0, holding->force_N / N_PER_LBF);
+}
+
 /* Roughing leaves it to the finishing. */
 static void print_spring_back(struct tw_text *text, const struct tw_setup_plan *setup)
 {
@@ -325,6 +341,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
              setup->pass_count * job->parts, setup->rounds);
     else
         line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
+    print_holding(text, job, setup);
     print_spring_back(text, setup);
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "tang itself", "up to %.0f degC, with the reserve %.0f degC; %.1f s of waiting for it to cool",

@@ -326,6 +326,30 @@ static enum tw_status step_lay(struct steps *steps, enum tw_side side)
     return status;
 }
 
+/* What it must be made of. */
+static void write_packing_rule(struct page *page, const struct sheet_side *side)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
+    const struct tw_holding *holding = &side->setup->holding;
+
+    if (holding->rests)
+        tw_text_print(&page->out, "The rest of the fixture does it: clean, in full contact.");
+    else if (fixture->packing == TW_PACKING_STEEL)
+        tw_text_print(
+            &page->out, "<strong>Solid steel</strong>, a wedge or rest bar ground to the taper, in full contact%s.",
+            fixture->pull_N_per_mm2 > 0.0 ? ": brass, alloy, plastic or paper lead no flux, and the part comes off"
+                                          : "");
+    else if (fixture->pull_N_per_mm2 > 0.0)
+        tw_text_print(
+            &page->out,
+            "Over shims the magnet holds with %.0f\u00a0N; over a solid steel wedge or rest bar it would with "
+            "%.0f\u00a0N. %s",
+            holding->magnet_N, holding->solid_N,
+            holding->clamp_N > 0.0 ? "<strong>The clamps are needed.</strong>" : "Nothing else holds it.");
+    else
+        tw_text_print(&page->out, "A solid wedge is better than shims: between shims the tang sags under the wheel.");
+}
+
 static void step_pack(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
@@ -342,14 +366,17 @@ static void step_pack(struct steps *steps, const struct sheet_side *side)
         if (job->taper.zero == TW_ZERO_PAD && job->taper.band_mm > 0.0)
             tw_text_print(&page->out, " (a blank thicker than stated: as much more everywhere; a thinner one: less)");
     }
-    tw_text_print(&page->out, ", by the <a href=\"#%s\">table</a>.",
+    tw_text_print(&page->out, ", by the <a href=\"#%s\">table</a>. ",
                   page_packs_in_gauge_sheet(page) ? "gauge" : "packing");
+    write_packing_rule(page, side);
     step_close(steps);
 }
 
-static void step_hold(struct steps *steps)
+static void step_hold(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
+    double force_N = side->setup->holding.force_N;
+    char key[48];
 
     step_open(steps);
     if (page->job->fixture.clamp_force_N > 0.0 && page->job->fixture.pull_N_per_mm2 > 0.0)
@@ -357,9 +384,9 @@ static void step_hold(struct steps *steps)
     else
         tw_text_print(&page->out, page->job->fixture.clamp_force_N > 0.0 ? "Clamp. " : "Magnet on. ");
     tw_text_print(&page->out, "The fixture is trusted with ");
-    sheet_value_open(&page->out, "holding_N", page->plan->holding_N);
-    tw_text_print(&page->out, "%.0f\u00a0N <small>%.0f\u00a0lbf</small>", page->plan->holding_N,
-                  page->plan->holding_N / 4.4482216152605);
+    snprintf(key, sizeof key, "setups.%td.holding.force_N", side - page->sides);
+    sheet_value_open(&page->out, key, force_N);
+    tw_text_print(&page->out, "%.0f\u00a0N <small>%.1f\u00a0lbf</small>", force_N, force_N / 4.4482216152605);
     sheet_value_close(&page->out);
     tw_text_print(&page->out, " sideways: try by hand that nothing moves. Block the end of the stroke.");
     step_close(steps);
@@ -431,7 +458,7 @@ static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side
     status = step_lay(steps, side->setup->face.side);
     if (job->straight || tw_setup_packing_mm(job, side->setup, job->taper.length_mm) != 0.0)
         step_pack(steps, side);
-    step_hold(steps);
+    step_hold(steps, side);
     step_touch_off(steps, side);
     step_run(steps, side);
     step(steps, last ? "Let it cool. Measure, write it down; check that it lies straight."

@@ -516,7 +516,7 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
 {
     struct tw_check *checks = proof->checks;
     double decimals_mm = decimal_mm(job);
-    double holding_N = tw_holding_N(job);
+    double holding_N = tw_holding_N(job, proof->side);
 
     tw_check_ask(&checks[TW_CHECK_SPINDLE], 0.0, "");
     tw_check_ask(&checks[TW_CHECK_COOLANT], 0.0, "");

@@ -402,7 +402,7 @@ def relaxed(case, sentence):
     elif named:
         for name in named:
             without(other, name)
-    elif "holding force stops it" in sentence:
+    elif "holding force stops it" in sentence or "does not hold" in sentence:
         other["fixture"].update(clamp=90000.0, friction=1.0)
     elif "spindle power stops it" in sentence:
         other["machine"]["power"] = 50000.0
