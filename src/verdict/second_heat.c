@@ -119,10 +119,11 @@ static double thickness_mm(const struct steel *steel, double x_mm, double y_mm, 
 
     for (int k = 0; k < POINTS * POINTS; k++) {
         double x = x_mm + (k % POINTS + 0.5) / POINTS * cell_mm, y = y_mm + (k / POINTS + 0.5) / POINTS * cell_mm;
-        double under_mm = tw_witness_underside_mm(face, steel->heat->over_ground, x), top_mm;
+        double top_mm, under_mm;
 
         if (!inside_outline(&steel->tang, x, y) && !inside_outline(&steel->blade, x, y))
             continue;
+        under_mm = tw_witness_underside_mm(face, steel->heat->over_ground, x);
         top_mm = tw_workpiece_stock_mm(steel->workpiece, x, y);
         if (!(top_mm > -HUGE_VAL))
             top_mm = tw_witness_top_mm(face, x); /* of the blade, and of cells at an edge */
