@@ -40,7 +40,7 @@ PLANNED       := $(SAMPLE_NAMES:%=build/samples/%/programs.sha256)
 RUN_SHEETS    := $(patsubst %,build/samples/%/run.html,santoku-170 petty-130 utility-four butcher-180 gyuto-240-bowed)
 PLANNED_FROM  := build/release/tangwright $(PROFILES) $(wildcard samples/*/*)
 job_of         = $(if $(filter starter,$(1)),build/starter,samples)/$(1)/job.cfg
-programs_of    = $$(sed -n 's|.*"program": "\(.*\)".*|build/samples/$(1)/\1|p' build/samples/$(1)/summary.json)
+programs_of    = $$(sed -n 's|.*"program": "\(.*\)".*|build/samples/$(1)/\1|p' build/samples/$(1)/summary.json | sort -u)
 
 .PHONY: planned-samples
 planned-samples: $(PLANNED) $(RUN_SHEETS)
