@@ -52,7 +52,8 @@ struct tw_history_piece {
     double mean_mm;              /* mean depth, for the share of the heat */
     double volume_mm3;           /* taken off, for all the heat; 0: mean depth over all the extent */
     double table_mm_per_s, wheel_mm_per_s;
-    int tag; /* the caller's: a line, a layer */
+    bool trails; /* a cup's trailing rim cuts: what it takes off lay inside the hollow */
+    int tag;     /* the caller's: a line, a layer */
 };
 
 /* Which way it runs along x, +1 or -1; 0: across it. */

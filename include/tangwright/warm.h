@@ -15,8 +15,9 @@
 
 /* The pieces of one motion, one per slice that cut, into `out`, which has room for removal->slice_count. Returns how
  * many. Depths are lessened by what the field's rounding may have added. */
-size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const struct tw_removal *removal,
-                      double table_mm_per_s, double wheel_mm_per_s, int tag, struct tw_history_piece *out);
+size_t tw_warm_pieces(const struct tw_wheel *ground_by, const double from_mm[3], const double to_mm[3],
+                      const struct tw_removal *removal, double table_mm_per_s, double wheel_mm_per_s, int tag,
+                      struct tw_history_piece *out);
 
 /* So many times the specific energy of the job's wheel all limits of temperature are kept with: the reserve for what is
  * not known of a wheel that was not calibrated. */

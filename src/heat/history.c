@@ -321,17 +321,19 @@ static struct course thermal_run_of(const struct tw_history_piece *piece)
     return course;
 }
 
-/* Where, ahead of the programmed point, the wheel touches at this distance beside it. */
-static double contact_offset_mm(const struct tw_history *history, const struct course *course, double beside_mm)
+/* Where, ahead of the programmed point, the wheel touches at this distance beside it. A trailing rim cuts with its inner
+ * edge. */
+static double contact_offset_mm(const struct tw_history *history, const struct course *course, bool trails,
+                                double beside_mm)
 {
-    double radius_mm = history->wheel.wheel->diameter_mm / 2.0;
+    double radius_mm = history->wheel.wheel->diameter_mm / 2.0 - (trails ? history->wheel.wheel->rim_width_mm : 0.0);
     double arc_mm = sqrt(fmax(0.0, radius_mm * radius_mm - beside_mm * beside_mm));
 
     if (history->wheel.wheel->kind == TW_WHEEL_DISC)
         return course->along_y ? 0.0 : -history->wheel.shift_mm;
     if (history->wheel.level_cup)
-        return course->along_y ? 0.0 : -arc_mm; /* the uphill edge, whichever way it goes */
-    return course->way * arc_mm;                /* the leading edge */
+        return course->along_y ? 0.0 : -arc_mm;                   /* the uphill edge, whichever way it goes */
+    return trails ? -course->way * arc_mm : course->way * arc_mm; /* else the leading edge */
 }
 
 static void set_band(const struct course *course, double at_mm, double contact_mm, double low_mm, double high_mm,
@@ -424,7 +426,7 @@ static void place_strips(const struct tw_history *history, const struct tw_histo
     width_mm = (piece->high_mm - piece->low_mm) / out->count;
     for (int i = 0; i < out->count; i++) {
         double low_mm = piece->low_mm + i * width_mm;
-        double offset_mm = contact_offset_mm(history, course, low_mm + width_mm / 2.0 - centre_mm);
+        double offset_mm = contact_offset_mm(history, course, piece->trails, low_mm + width_mm / 2.0 - centre_mm);
 
         out->bands[i] = (struct tw_plate_band){ .end_s = duration_s };
         set_band(course, start_mm + offset_mm, contact_mm, low_mm, low_mm + width_mm, piece->table_mm_per_s,

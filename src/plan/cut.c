@@ -42,14 +42,24 @@ static double stock_mm(const struct tw_job *job, enum tw_side side)
     return fmax(0.0, tw_face_most_mm(&face, face.start_mm + far_end_mm(job) * face.stretch));
 }
 
+/* What the face below still bears where the tang ends. */
+static double below_mm(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_face below = tw_face_of(job, side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A);
+
+    if (tw_face_of(job, side).over_ground)
+        return 0.0;
+    return fmax(0.0, tw_face_stock_mm(&below, below.start_mm + far_end_mm(job) * below.stretch));
+}
+
 /* Where the tang ends, of the blank in hand; hollows as if they went so far; of a relief's own both faces' are counted in the thickness. */
-static double thinnest_mm(const struct tw_job *job)
+static double thinnest_mm(const struct tw_job *job, enum tw_side side)
 {
     double hollowed_mm = job->task.scope == TW_SCOPE_RELIEF ? 0.0 : job->task.hollowed_mm;
-
     double thicker_mm = tw_taper_butt_mm(job) - job->taper.butt_mm;
 
-    return fmax(THINNEST_MM, tw_taper_thickness_mm(job, far_end_mm(job)) + thicker_mm - hollowed_mm);
+    return fmax(THINNEST_MM,
+                tw_taper_thickness_mm(job, far_end_mm(job)) + thicker_mm + below_mm(job, side) - hollowed_mm);
 }
 
 double tw_cut_lean(enum tw_travel_style style, double lean)
@@ -87,7 +97,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W * loads,
         .infeed_mm = job->wheel.max_infeed_mm,
-        .thinnest_mm = thinnest_mm(job),
+        .thinnest_mm = thinnest_mm(job, side),
         .factors = factors,
         .temper = tw_temper_limit_of(job->limits.tempering_degC, margin_K, job->limits.tempering_s,
                                      job->steel.temper_constant),

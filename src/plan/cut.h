@@ -57,7 +57,7 @@ struct tw_cut_limits {
     double infeed_mm;           /* largest that the wheel takes */
     double lean;                /* of a cup's rim, on the way that is the worst for it; rim.h */
     double bulk_K;              /* what earlier passes are expected to leave in the tang, above ambient */
-    double thinnest_mm;         /* finished thickness at the end of the tang: there the plate is hottest */
+    double thinnest_mm;         /* thickness at the end of the tang when the cut is done: there the plate is hottest */
     struct tw_factors *factors; /* of the thin plate; borrowed */
 };
 

@@ -326,6 +326,29 @@ static enum tw_status set_ends(const struct tw_scene *scene, double bottom_mm, s
     return TW_OK;
 }
 
+/* Where a coplanar cup stands astride the lane's stock, with the overtravel to spare ahead of it and behind it; HUGE_VAL where
+ * the hollow is too small for it, or something stands in the way ahead. */
+static enum tw_status find_astride(const struct tw_scene *scene, double bottom_mm, const struct tw_box *stock,
+                                   struct tw_lane *lane)
+{
+    const struct tw_wheel *wheel = &scene->job->wheel;
+    double hollow_mm = scene->radius_mm - wheel->rim_width_mm, over_mm = scene->job->travel.overtravel_mm;
+    double aside_mm = fmax(lane->y_mm - stock->min_y_mm, stock->max_y_mm - lane->y_mm) + TW_ASTRIDE_ASIDE_MM, reach_mm;
+    struct tw_block block;
+    enum tw_status status;
+
+    lane->astride_mm = HUGE_VAL;
+    if (!tw_scene_rim_is_coplanar(scene) || aside_mm >= hollow_mm)
+        return TW_OK;
+    reach_mm = sqrt(hollow_mm * hollow_mm - aside_mm * aside_mm) - over_mm;
+    if (stock->max_x_mm - reach_mm > stock->min_x_mm + reach_mm - scene->step_mm)
+        return TW_OK;
+    status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, lane->back_off_mm, stock->min_x_mm + reach_mm, &block);
+    if (status == TW_OK && !block.keep_out)
+        lane->astride_mm = tw_scene_grid_x_at_or_before_mm(scene, stock->min_x_mm + reach_mm);
+    return status;
+}
+
 /* ---- the lanes of a layer ---- */
 
 /* y of lane i of n over stock from y0 to y1: the outer lanes just cover the edges. */
@@ -368,6 +391,8 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
     lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, front.stock_mm - ends.front_off_mm);
     lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.max_x_mm, cover.max_x_mm) + ends.back_off_mm);
     status = set_ends(scene, need->bottom_mm, ends, &lane, shortfall);
+    if (status == TW_OK)
+        status = find_astride(scene, need->bottom_mm, &body, &lane);
     if (status == TW_OK)
         out->lanes[out->count++] = lane;
     return status;

@@ -6,14 +6,20 @@
 #include "plan/obstacle.h"
 #include "plan/scene.h"
 
+/* How far to a side of its lane a wheel that stands astride the layer may be. */
+#define TW_ASTRIDE_ASIDE_MM 0.5
+
 /* One lane. `span` is the stock of this layer under the wheel, in setup x. The rest are programmed x on the
  * controller's grid: `off` is where the wheel has left the stock and may be fed down; `end` is where it really
- * goes: the same, or short of an obstacle, and then it only passes over all of the span. */
+ * goes: the same, or short of an obstacle, and then it only passes over all of the span. At `astride` a coplanar cup
+ * has all that it meets inside its hollow: the rim is off the stock ahead of it and behind it, so that the wheel may come
+ * down there and cut the layer on its way back. */
 struct tw_lane {
     double y_mm;
     double span_front_mm, span_back_mm;
     double front_off_mm, back_off_mm;
     double front_end_mm, back_end_mm;
+    double astride_mm;                        /* see below; HUGE_VAL: nowhere */
     double engaged_mm;                        /* widest stock that this lane meets */
     const struct tw_keep_out *front_obstacle; /* what shortens the lane; NULL: nothing */
     const struct tw_keep_out *back_obstacle;

@@ -25,6 +25,8 @@ struct schedule {
     struct tw_cut_limits limits; /* for the bulk of the part in hand */
     const struct tw_bulk *bulk;
     enum tw_travel_style style;
+    double thinnest_mm;               /* the tang's end, finished */
+    int part;                         /* of the stock, which the menus are for */
     bool ahead;                       /* the menus are for layers that reach ahead of the taper start */
     struct tw_cut_menu rough, finish; /* for that bulk too */
     double crossfeed_mm;              /* of roughing */
@@ -74,38 +76,49 @@ static enum tw_status fill_rough(struct schedule *schedule)
     return fill_menu(schedule, TW_LAYER_ROUGH, schedule->limits.infeed_mm, TW_BINDS_WHEEL_INFEED, &schedule->rough);
 }
 
-/* The deepest cut there may be, for the overtravel, is one into a cool tang. */
-static enum tw_status fill_menus(struct schedule *schedule)
+/* What is expected of the layers in one part of the stock: the warmth, and that its lower end is still to be ground off. */
+static void expect_part(struct schedule *schedule, int part)
 {
-    const struct tw_job *job = schedule->scene->job;
-    double least_K = schedule->bulk->K[0];
+    schedule->part = part;
+    schedule->limits.bulk_K = schedule->bulk->K[part];
+    schedule->limits.thinnest_mm = schedule->thinnest_mm + schedule->stock_mm * part / TW_BULK_PARTS;
+}
+
+/* The deepest cut there may be, for the overtravel, is one into a cool and thick tang. */
+static enum tw_status find_deepest(struct schedule *schedule)
+{
     enum tw_status status;
 
-    for (int i = 1; i < TW_BULK_PARTS; i++)
-        least_K = fmin(least_K, schedule->bulk->K[i]);
-    schedule->limits.bulk_K = least_K;
+    expect_part(schedule, TW_BULK_PARTS - 1);
+    for (int i = 0; i < TW_BULK_PARTS; i++)
+        schedule->limits.bulk_K = fmin(schedule->limits.bulk_K, schedule->bulk->K[i]);
     status = fill_rough(schedule);
     for (size_t i = 0; status == TW_OK && i < schedule->rough.count; i++)
         schedule->deepest_mm = fmax(schedule->deepest_mm, schedule->rough.cuts[i].depth_mm);
-    schedule->ahead = reaches_ahead(schedule, 0.0);
-    if (status == TW_OK && (schedule->bulk->K[0] != least_K || schedule->ahead)) {
-        schedule->limits.bulk_K = schedule->bulk->K[0];
-        status = fill_rough(schedule);
-    }
-    if (status == TW_OK)
-        status = fill_menu(schedule, TW_LAYER_FINISH, fmin(job->finish.infeed_mm, schedule->limits.infeed_mm),
-                           TW_BINDS_FINISH_INFEED, &schedule->finish);
     return status;
 }
 
-/* The menu for what is expected where the next layer lies. */
-static enum tw_status expect_bulk(struct schedule *schedule, double bottom_mm)
+static enum tw_status fill_menus(struct schedule *schedule)
 {
-    double bulk_K = schedule->bulk->K[tw_bulk_part(bottom_mm, schedule->stock_mm)];
+    double finish_mm = fmin(schedule->scene->job->finish.infeed_mm, schedule->limits.infeed_mm);
+    enum tw_status status = find_deepest(schedule);
 
-    if (bulk_K == schedule->limits.bulk_K && reaches_ahead(schedule, bottom_mm) == schedule->ahead)
+    expect_part(schedule, 0);
+    schedule->ahead = reaches_ahead(schedule, 0.0);
+    if (status == TW_OK)
+        status = fill_rough(schedule);
+    return status == TW_OK ? fill_menu(schedule, TW_LAYER_FINISH, finish_mm, TW_BINDS_FINISH_INFEED, &schedule->finish)
+                           : status;
+}
+
+/* The menu for what is expected where the next layer lies. */
+static enum tw_status expect_layer(struct schedule *schedule, double bottom_mm)
+{
+    int part = tw_bulk_part(bottom_mm, schedule->stock_mm);
+
+    if (part == schedule->part && reaches_ahead(schedule, bottom_mm) == schedule->ahead)
         return TW_OK;
-    schedule->limits.bulk_K = bulk_K;
+    expect_part(schedule, part);
     schedule->ahead = reaches_ahead(schedule, bottom_mm);
     return fill_rough(schedule);
 }
@@ -336,7 +349,7 @@ static enum tw_status stack_layers(struct schedule *schedule)
         if (schedule->stock_mm - bottom_mm > slack_mm)
             status = stack_layer(schedule, TW_LAYER_FINISH, &bottom_mm);
     while (status == TW_OK && schedule->stock_mm - bottom_mm > slack_mm) {
-        status = expect_bulk(schedule, bottom_mm);
+        status = expect_layer(schedule, bottom_mm);
         if (status == TW_OK)
             status = stack_layer(schedule, TW_LAYER_ROUGH, &bottom_mm);
     }
@@ -451,6 +464,7 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
     struct schedule schedule = { .scene = scene,
                                  .limits = *limits,
                                  .bulk = bulk,
+                                 .thinnest_mm = limits->thinnest_mm,
                                  .style = way->style,
                                  .crossfeed_mm = way->crossfeed_mm,
                                  .out = out };
@@ -497,10 +511,11 @@ static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
 {
     const struct tw_scene *scene = context;
     struct tw_box all = tw_ring_box(&scene->tang.outer);
+    double width_mm = all.max_y_mm - all.min_y_mm + 2.0 * TW_THIN_MM; /* as the lanes find it */
     size_t count = 0;
 
     for (size_t i = 0; i < sizeof lanes / sizeof *lanes; i++) {
-        double crossfeed_mm = lanes[i] > 0 ? (all.max_y_mm - all.min_y_mm) / lanes[i] : 0.0;
+        double crossfeed_mm = lanes[i] > 0 ? width_mm / lanes[i] : 0.0;
 
         if (lanes[i] > 0 && (scene->job->wheel.kind == TW_WHEEL_CUP || crossfeed_mm > scene->job->wheel.width_mm))
             continue;

@@ -149,30 +149,78 @@ static double lift_mm(struct stringing *stringing, size_t layer, double x_mm, do
     return z_mm;
 }
 
-/* One way: down off the part, along the lane, lifted and back. */
-static void string_one_way(struct stringing *stringing)
+/* Whether the wheel can go on from the end of this forward pass astride the next layer. */
+static bool turns_astride(const struct stringing *stringing, size_t i)
 {
-    bool from_butt = stringing->out->style == TW_STYLE_FROM_BUTT;
-    double over_z_mm = stringing->scene->hop_z_mm;
+    struct traverse now = stringing->traverses[i], next;
+
+    if (stringing->out->style != TW_STYLE_FROM_BUTT || i + 1 >= stringing->traverse_count)
+        return false;
+    next = stringing->traverses[i + 1];
+    return next.lane->astride_mm < HUGE_VAL && next.layer != now.layer &&
+           !comes_for(stringing, (long)now.layer, next.layer) &&
+           fabs(next.lane->y_mm - now.lane->y_mm) <= TW_ASTRIDE_ASIDE_MM;
+}
+
+/* Off the stock to x on this lane, and down to its plane there. */
+static void go_down(struct stringing *stringing, const struct traverse *now, double x_mm)
+{
+    const struct tw_scene *scene = stringing->scene;
     struct tw_path *path = &stringing->path;
 
+    path->layer = (int)now->layer;
+    tw_path_feed(path, TW_ROLE_ACROSS, x_mm, now->lane->y_mm, path->at.z_mm, tw_path_across_mm_per_s(scene));
+    tw_path_feed(path, TW_ROLE_INFEED, x_mm, now->lane->y_mm, plane_z_mm(stringing, now->layer, x_mm),
+                 tw_path_infeed_mm_per_s(scene));
+}
+
+static void cut_to(struct stringing *stringing, const struct traverse *now, double x_mm)
+{
+    tw_path_feed(&stringing->path, TW_ROLE_CUT, x_mm, now->lane->y_mm, plane_z_mm(stringing, now->layer, x_mm),
+                 now->table_mm_per_s);
+}
+
+/* Over the start of this lane and down: coming to the part, or lifted from the end of the last one. */
+static void start_lane(struct stringing *stringing, const struct traverse *now, double x_mm)
+{
+    struct tw_path *path = &stringing->path;
+    bool comes = comes_for(stringing, path->layer, now->layer);
+    double y_mm = now->lane->y_mm, over_z_mm = stringing->scene->hop_z_mm;
+
+    if (!comes)
+        over_z_mm = lift_mm(stringing, (size_t)path->layer, x_mm, y_mm);
+    path->layer = (int)now->layer;
+    if (comes)
+        tw_path_enter(path, x_mm, y_mm);
+    tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now->layer, x_mm), over_z_mm);
+}
+
+/* One way: down off the part, along the lane, lifted and back; or, where a cup stands astride the next layer when it has
+ * done this one, down to that one and back cutting it. */
+static void string_one_way(struct stringing *stringing)
+{
+    bool from_butt = stringing->out->style == TW_STYLE_FROM_BUTT, cut_back = false;
+
     for (size_t i = 0; i < stringing->traverse_count; i++) {
-        struct traverse now = stringing->traverses[i];
-        double y_mm = now.lane->y_mm;
-        double start_mm = from_butt ? now.lane->back_off_mm : now.lane->front_off_mm;
-        double end_mm = from_butt ? now.lane->front_end_mm : now.lane->back_end_mm;
+        const struct traverse *now = &stringing->traverses[i], *next = now + 1;
+        const struct tw_lane *lane = now->lane;
+        double start_mm = from_butt ? lane->back_off_mm : lane->front_off_mm;
 
-        bool comes = comes_for(stringing, path->layer, now.layer);
-
-        if (i > 0 && !comes)
-            over_z_mm = lift_mm(stringing, (size_t)path->layer, start_mm, y_mm);
-        path->layer = (int)now.layer;
-        if (comes)
-            tw_path_enter(path, start_mm, y_mm);
-        tw_path_descend(path, start_mm, y_mm, plane_z_mm(stringing, now.layer, start_mm), over_z_mm);
-        tw_path_feed(path, TW_ROLE_CUT, end_mm, y_mm, plane_z_mm(stringing, now.layer, end_mm), now.table_mm_per_s);
-        if (from_butt ? now.lane->front_obstacle != NULL : now.lane->back_obstacle != NULL)
-            tw_path_dwell(path, TW_ROLE_CUT, SHORT_END_DWELL_S);
+        if (cut_back && !comes_for(stringing, stringing->path.layer, now->layer))
+            go_down(stringing, now, fmax(start_mm, stringing->path.at.x_mm));
+        else
+            start_lane(stringing, now, start_mm);
+        cut_back = turns_astride(stringing, i);
+        if (cut_back) {
+            cut_to(stringing, now, next->lane->astride_mm);
+            go_down(stringing, next, next->lane->astride_mm);
+            cut_to(stringing, next, next->lane->back_off_mm);
+            i++;
+            continue;
+        }
+        cut_to(stringing, now, from_butt ? lane->front_end_mm : lane->back_end_mm);
+        if (from_butt ? lane->front_obstacle != NULL : lane->back_obstacle != NULL)
+            tw_path_dwell(&stringing->path, TW_ROLE_CUT, SHORT_END_DWELL_S);
     }
 }
 

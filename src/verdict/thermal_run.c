@@ -291,8 +291,8 @@ enum tw_status tw_thermal_run_step(struct tw_thermal_run *thermal, const struct 
         if (!tw_grow((void **)&thermal->pieces, &thermal->piece_capacity, thermal->piece_count + removal->slice_count,
                      sizeof *thermal->pieces))
             return tw_no_memory(thermal->findings);
-        count =
-            tw_warm_pieces(from_mm, to_mm, removal, table, wheel, step->line, thermal->pieces + thermal->piece_count);
+        count = tw_warm_pieces(&thermal->job->wheel, from_mm, to_mm, removal, table, wheel, step->line,
+                               thermal->pieces + thermal->piece_count);
     }
     if (thermal->piece_count == 0 && count == 0) {
         thermal->waiting_s += step->time_s;

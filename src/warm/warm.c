@@ -13,9 +13,26 @@ static void set_extent(const double from_mm[3], const double to_mm[3], const str
     piece->high_mm = along_y ? removal->x_to_mm : removal->y_to_mm;
 }
 
-size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const struct tw_removal *removal,
-                      double table_mm_per_s, double wheel_mm_per_s, int tag, struct tw_history_piece *out)
+/* Whether all that a motion along one axis cut lay inside the cup's hollow when it began: then the trailing rim cut it. */
+static bool trails(const struct tw_wheel *wheel, const double from_mm[3], const double to_mm[3],
+                   const struct tw_removal *removal)
 {
+    const double cut_mm[2][2] = { { removal->x_from_mm, removal->x_to_mm }, { removal->y_from_mm, removal->y_to_mm } };
+    double hollow_mm = wheel->kind == TW_WHEEL_CUP ? wheel->diameter_mm / 2.0 - wheel->rim_width_mm : 0.0;
+    int along = fabs(to_mm[1] - from_mm[1]) > fabs(to_mm[0] - from_mm[0]), across = !along;
+    double way = to_mm[along] < from_mm[along] ? -1.0 : 1.0;
+    double beside_mm = fmax(fabs(cut_mm[across][0] - from_mm[across]), fabs(cut_mm[across][1] - from_mm[across]));
+    double ahead_mm = fmax(way * (cut_mm[along][0] - from_mm[along]), way * (cut_mm[along][1] - from_mm[along]));
+
+    return beside_mm < hollow_mm && to_mm[across] == from_mm[across] && removal->cells > 0 &&
+           ahead_mm <= sqrt(hollow_mm * hollow_mm - beside_mm * beside_mm);
+}
+
+size_t tw_warm_pieces(const struct tw_wheel *ground_by, const double from_mm[3], const double to_mm[3],
+                      const struct tw_removal *removal, double table_mm_per_s, double wheel_mm_per_s, int tag,
+                      struct tw_history_piece *out)
+{
+    bool by_trailing_rim = trails(ground_by, from_mm, to_mm, removal);
     size_t count = 0;
 
     for (size_t i = 0; i < removal->slice_count; i++) {
@@ -27,6 +44,7 @@ size_t tw_warm_pieces(const double from_mm[3], const double to_mm[3], const stru
                                           .volume_mm3 = slice->volume_mm3,
                                           .table_mm_per_s = table_mm_per_s,
                                           .wheel_mm_per_s = wheel_mm_per_s,
+                                          .trails = by_trailing_rim,
                                           .tag = tag };
 
         if (depth_mm <= TW_REMOVAL_TOUCH_MM || piece.mean_mm <= 0.0)

@@ -113,6 +113,8 @@ static struct tw_setup_plan program(const struct hand *hand, enum tw_travel_styl
 
     if (status == TW_OK && cover.passes > 0 && ends_are_free(&cover, style)) {
         stack(hand, depth_mm, table_mm_per_s, &out);
+        for (size_t i = 0; i < cover.lane_count; i++)
+            cover.lanes[i].astride_mm = HUGE_VAL; /* lifts back from every pass */
         covers = malloc(out.layer_count * sizeof *covers);
         for (size_t i = 0; covers && i < out.layer_count; i++)
             covers[i] = cover; /* the whole tang, every time */
