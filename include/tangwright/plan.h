@@ -74,6 +74,7 @@ enum tw_move_role {
     TW_ROLE_APPROACH, /* from the clear height to just above the start of a run */
     TW_ROLE_INFEED,   /* down to the layer, off the part                        */
     TW_ROLE_CUT,      /* along a lane or loop                                   */
+    TW_ROLE_OVER,     /* along a lane before or behind the steel: overtravel    */
     TW_ROLE_ACROSS,   /* to the next lane, off the part                         */
     TW_ROLE_RETURN,   /* lifted, back to the start of a run                     */
     TW_ROLE_RETRACT,  /* up and away                                            */

@@ -54,7 +54,7 @@ enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style s
 {
     enum tw_status status;
 
-    *out = (struct tw_cover){ .ordered = rule.crossfeed_mm > 0.0 };
+    *out = (struct tw_cover){ .ordered = rule.crossfeed_mm > 0.0 && !rule.ahead };
     if (style != TW_STYLE_LOOPS)
         return lay_lanes(scene, style, rule, bottom_mm, deepest_mm, out);
     status = tw_loops_lay(scene, bottom_mm, &out->loops);

@@ -98,13 +98,20 @@ static double half_cover_mm(const struct tw_scene *scene)
     return half_mm;
 }
 
-static double largest_pitch_mm(const struct tw_scene *scene)
+static double largest_pitch_mm(const struct tw_scene *scene, struct tw_lane_rule rule)
 {
     const struct tw_wheel *wheel = &scene->job->wheel;
+    double customary_mm = wheel->max_crossfeed_ratio * wheel->width_mm;
 
     if (wheel->kind == TW_WHEEL_DISC)
-        return fmin(wheel->max_crossfeed_ratio * wheel->width_mm, 2.0 * half_cover_mm(scene));
+        return fmin(fmax(customary_mm, rule.crossfeed_mm), 2.0 * half_cover_mm(scene));
     return 2.0 * half_cover_mm(scene) - OVERLAP_MM;
+}
+
+/* Whether the lanes stand out over each other and over the edge. */
+static bool are_equal(struct tw_lane_rule rule)
+{
+    return rule.crossfeed_mm > 0.0 && !rule.ahead;
 }
 
 double tw_lanes_widest_mm(const struct tw_scene *scene, bool ahead)
@@ -119,22 +126,22 @@ double tw_lanes_widest_mm(const struct tw_scene *scene, bool ahead)
     return fmin(wheel_mm, all.max_y_mm - all.min_y_mm);
 }
 
-static size_t lane_count(const struct tw_scene *scene, double width_mm)
+static size_t lane_count(const struct tw_scene *scene, struct tw_lane_rule rule, double width_mm)
 {
     double cover_mm = 2.0 * half_cover_mm(scene);
 
     if (width_mm <= cover_mm)
         return 1;
-    return 1 + (size_t)ceil((width_mm - cover_mm) / largest_pitch_mm(scene) - 1e-9);
+    return 1 + (size_t)ceil((width_mm - cover_mm) / largest_pitch_mm(scene, rule) - 1e-9);
 }
 
 /* Of several lanes of a cup in the level mount, each meets on its outer side the stock that it finishes, on its inner side
  * the ridge between it and the next lane: with lanes p apart both stand equally high p/2 off, and while the next lane still
  * stands one depth d higher, cusp(off) - cusp(p - off) < d holds up to p/2 + d R / (fall p), the ridge being a parabola. */
-static struct tw_engagement level_cup(const struct tw_scene *scene, double tang_mm, bool ahead)
+static struct tw_engagement level_cup(const struct tw_scene *scene, struct tw_lane_rule rule, double tang_mm)
 {
-    struct tw_engagement engagement = { .most_mm = tw_lanes_widest_mm(scene, ahead) };
-    size_t n = lane_count(scene, tang_mm);
+    struct tw_engagement engagement = { .most_mm = tw_lanes_widest_mm(scene, rule.ahead) };
+    size_t n = lane_count(scene, rule, tang_mm);
     double half_mm = half_cover_mm(scene), pitch_mm;
 
     engagement.shallow_mm = engagement.most_mm;
@@ -168,16 +175,16 @@ struct tw_engagement tw_lanes_first(const struct tw_scene *scene, struct tw_lane
     struct tw_box all = tw_ring_box(&scene->tang.outer);
 
     if (is_level_cup(scene))
-        return level_cup(scene, all.max_y_mm - all.min_y_mm, rule.ahead);
-    return even(rule.crossfeed_mm > 0.0 ? fresh_mm(scene, rule.crossfeed_mm, rule.ahead)
-                                        : tw_lanes_widest_mm(scene, rule.ahead));
+        return level_cup(scene, rule, all.max_y_mm - all.min_y_mm);
+    return even(are_equal(rule) ? fresh_mm(scene, rule.crossfeed_mm, rule.ahead)
+                                : tw_lanes_widest_mm(scene, rule.ahead));
 }
 
 struct tw_engagement tw_lanes_later(const struct tw_scene *scene, struct tw_lane_rule rule)
 {
-    if (is_level_cup(scene) || rule.crossfeed_mm > 0.0)
+    if (is_level_cup(scene) || are_equal(rule))
         return tw_lanes_first(scene, rule);
-    return even(fresh_mm(scene, largest_pitch_mm(scene), rule.ahead));
+    return even(fresh_mm(scene, largest_pitch_mm(scene, rule), rule.ahead));
 }
 
 /* ---- from where to where ---- */
@@ -337,16 +344,17 @@ static enum tw_status find_astride(const struct tw_scene *scene, double bottom_m
     struct tw_block block;
     enum tw_status status;
 
-    lane->astride_mm = HUGE_VAL;
     if (!tw_scene_rim_is_coplanar(scene) || aside_mm >= hollow_mm)
         return TW_OK;
     reach_mm = sqrt(hollow_mm * hollow_mm - aside_mm * aside_mm) - over_mm;
     if (stock->max_x_mm - reach_mm > stock->min_x_mm + reach_mm - scene->step_mm)
         return TW_OK;
     status = tw_obstacle_on_lane(scene, bottom_mm, lane->y_mm, lane->back_off_mm, stock->min_x_mm + reach_mm, &block);
-    if (status == TW_OK && !block.keep_out)
-        lane->astride_mm = tw_scene_grid_x_at_or_before_mm(scene, stock->min_x_mm + reach_mm);
-    return status;
+    if (status != TW_OK || block.keep_out)
+        return status;
+    lane->astride_mm = tw_scene_grid_x_at_or_before_mm(scene, stock->min_x_mm + reach_mm);
+    lane->front_touch_mm = lane->astride_mm + over_mm;
+    return TW_OK;
 }
 
 /* ---- the lanes of a layer ---- */
@@ -371,6 +379,7 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
 {
     double cover_mm = half_cover_mm(scene) + OVERLAP_MM / 2.0;
     double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
+    double over_mm = scene->job->travel.overtravel_mm;
     struct tw_lane lane = { .y_mm = y_mm };
     struct tw_box cover, body;
     struct front front;
@@ -390,8 +399,13 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
     ends = ends_for(scene, need->deepest_mm, &front, need->turn_at_front);
     lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, front.stock_mm - ends.front_off_mm);
     lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.max_x_mm, cover.max_x_mm) + ends.back_off_mm);
+    lane.front_touch_mm = lane.front_done_mm = lane.front_off_mm + over_mm;
+    lane.back_touch_mm = lane.back_done_mm = lane.back_off_mm - over_mm;
+    if (scene->job->wheel.kind == TW_WHEEL_DISC) /* which leaves no step behind it there */
+        lane.back_done_mm = fmax(body.max_x_mm, cover.max_x_mm) + scene->ride.shift_mm;
     status = set_ends(scene, need->bottom_mm, ends, &lane, shortfall);
-    if (status == TW_OK)
+    lane.astride_mm = HUGE_VAL;
+    if (status == TW_OK && !need->turn_at_front)
         status = find_astride(scene, need->bottom_mm, &body, &lane);
     if (status == TW_OK)
         out->lanes[out->count++] = lane;
@@ -507,11 +521,11 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule ru
      * that no pass meets a ridge on top of its own depth. */
     if (is_level_cup(scene))
         all = tw_ring_box(&scene->tang.outer);
-    n = rule.crossfeed_mm > 0.0 ? (size_t)((all.max_y_mm - all.min_y_mm) / rule.crossfeed_mm) + 1
-                                : lane_count(scene, all.max_y_mm - all.min_y_mm);
+    n = are_equal(rule) ? (size_t)((all.max_y_mm - all.min_y_mm) / rule.crossfeed_mm) + 1
+                        : lane_count(scene, rule, all.max_y_mm - all.min_y_mm);
     if (n > TW_LANES_MOST)
         return too_many(scene, n);
-    if (rule.crossfeed_mm > 0.0)
+    if (are_equal(rule))
         status = lay_equal(scene, &need, &all, rule, out);
     else
         status = n == 1 ? lay_single(scene, &need, &all, out) : lay_several(scene, &need, &all, n, out);

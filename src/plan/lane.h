@@ -19,6 +19,8 @@ struct tw_lane {
     double span_front_mm, span_back_mm;
     double front_off_mm, back_off_mm;
     double front_end_mm, back_end_mm;
+    double front_touch_mm, back_touch_mm;     /* coming from there the wheel touches none of the layer's stock before */
+    double front_done_mm, back_done_mm;       /* going there, none after */
     double astride_mm;                        /* see below; HUGE_VAL: nowhere */
     double engaged_mm;                        /* widest stock that this lane meets */
     const struct tw_keep_out *front_obstacle; /* what shortens the lane; NULL: nothing */
@@ -27,7 +29,8 @@ struct tw_lane {
 
 /* How the lanes of a layer lie beside each other. By default the first takes as much as the wheel is wide, and the ones
  * beside it the wheel's customary crossfeed. With a crossfeed of its own all lanes of a disc take equally much, at most
- * that: the first stands out over the edge of the tang, and they must be ground in their order. */
+ * that: the first stands out over the edge of the tang, and they must be ground in their order. Where the layer reaches
+ * ahead of the taper start none stands out, for the blade is beside the tang there: the first takes the wheel's width. */
 struct tw_lane_rule {
     double crossfeed_mm; /* 0: by default */
     bool downwards;      /* with a crossfeed: from large y to small */

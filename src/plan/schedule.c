@@ -42,9 +42,9 @@ struct schedule {
 /* Lanes run from one side of the tang to the other in one layer, and back in the next. */
 static struct tw_lane_rule rule_of(const struct schedule *schedule, enum tw_layer_kind kind)
 {
-    if (kind != TW_LAYER_ROUGH || schedule->ahead) /* equal lanes stand out over the blade beside the tang */
+    if (kind != TW_LAYER_ROUGH)
         return (struct tw_lane_rule){ .ahead = schedule->ahead };
-    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1, false };
+    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1, schedule->ahead };
 }
 
 static struct tw_engagement first_of(const struct schedule *schedule, enum tw_layer_kind kind)

@@ -11,6 +11,10 @@
 /* Where a lane must end against an obstacle the wheel stays this long to grind out its last depth. */
 #define SHORT_END_DWELL_S 0.5
 
+/* Nearer to the steel than this the wheel goes at the lane's table speed; farther off faster, if that far pays. */
+#define CLEAR_OF_STEEL_MM 0.5
+#define WORTH_HASTE_MM    1.0
+
 /* One traverse of a lane, in the order of grinding. */
 struct traverse {
     size_t layer;
@@ -77,6 +81,34 @@ static bool comes_for(const struct stringing *stringing, long before, size_t lay
     return before < 0 || (each > 0 && (size_t)before / each != layer / each);
 }
 
+static void run_to(struct stringing *stringing, const struct traverse *now, enum tw_move_role role, double x_mm,
+                   double feed_mm_per_s)
+{
+    tw_path_feed(&stringing->path, role, x_mm, now->lane->y_mm, plane_z_mm(stringing, now->layer, x_mm), feed_mm_per_s);
+}
+
+/* Along the lane to x: at its table speed where there may be steel, else as fast as the machine feeds. */
+static void cut_to(struct stringing *stringing, const struct traverse *now, double x_mm)
+{
+    const struct tw_scene *scene = stringing->scene;
+    const struct tw_lane *lane = now->lane;
+    double from_mm = stringing->path.at.x_mm, fast = tw_fastest_table_mm_per_s(scene->job);
+    bool forwards = x_mm < from_mm;
+    double ahead_mm = forwards ? lane->front_done_mm : lane->front_touch_mm;
+    double behind_mm = forwards ? lane->back_touch_mm : lane->back_done_mm;
+    double front_mm = tw_scene_grid_x_at_or_before_mm(scene, ahead_mm - CLEAR_OF_STEEL_MM);
+    double back_mm = tw_scene_grid_x_at_or_after_mm(scene, behind_mm + CLEAR_OF_STEEL_MM);
+    double enter_mm = forwards ? back_mm : front_mm, leave_mm = forwards ? front_mm : back_mm;
+    double way = forwards ? -1.0 : 1.0;
+
+    if (way * (enter_mm - from_mm) >= WORTH_HASTE_MM)
+        run_to(stringing, now, TW_ROLE_OVER, enter_mm, fast);
+    if (way * (x_mm - leave_mm) < WORTH_HASTE_MM)
+        leave_mm = x_mm;
+    run_to(stringing, now, TW_ROLE_CUT, leave_mm, now->table_mm_per_s);
+    run_to(stringing, now, TW_ROLE_OVER, x_mm, fast);
+}
+
 /* x at which the wheel can go from one lane to the other, off all the stock that it passes over. */
 static double crossing_x_mm(const struct stringing *stringing, struct traverse from, struct traverse to, bool at_back)
 {
@@ -118,7 +150,7 @@ static void string_both_ways(struct stringing *stringing)
         x_mm = at_back ? now.lane->back_off_mm : now.lane->front_off_mm;
         if (i + 1 < stringing->traverse_count)
             x_mm = crossing_x_mm(stringing, now, stringing->traverses[i + 1], at_back);
-        tw_path_feed(path, TW_ROLE_CUT, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm), now.table_mm_per_s);
+        cut_to(stringing, &now, x_mm);
     }
 }
 
@@ -172,12 +204,6 @@ static void go_down(struct stringing *stringing, const struct traverse *now, dou
     tw_path_feed(path, TW_ROLE_ACROSS, x_mm, now->lane->y_mm, path->at.z_mm, tw_path_across_mm_per_s(scene));
     tw_path_feed(path, TW_ROLE_INFEED, x_mm, now->lane->y_mm, plane_z_mm(stringing, now->layer, x_mm),
                  tw_path_infeed_mm_per_s(scene));
-}
-
-static void cut_to(struct stringing *stringing, const struct traverse *now, double x_mm)
-{
-    tw_path_feed(&stringing->path, TW_ROLE_CUT, x_mm, now->lane->y_mm, plane_z_mm(stringing, now->layer, x_mm),
-                 now->table_mm_per_s);
 }
 
 /* Over the start of this lane and down: coming to the part, or lifted from the end of the last one. */

@@ -570,7 +570,8 @@ static enum tw_status walk(struct tw_warmth *warmth)
             size_t lifted = end;
 
             while (lifted < plan->move_count && !is_cut(&plan->moves[lifted]) &&
-                   (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_CUT))
+                   (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_OVER ||
+                    plan->moves[lifted].role == TW_ROLE_CUT))
                 lifted++;
             status = !warmth->expects && warmth->effort_s > END_SHARE * share_s(warmth)
                          ? refuse_effort(warmth)

@@ -62,6 +62,7 @@ static enum sheet_work work_by_move(const struct tw_setup_plan *setup, const str
             return SHEET_STAY;
         return move->layer >= 0 && setup->layers[move->layer].kind == TW_LAYER_SPARK_OUT ? SHEET_SPARK : SHEET_CUT;
     case TW_ROLE_INFEED:
+    case TW_ROLE_OVER:
     case TW_ROLE_ACROSS:
         return SHEET_TURN;
     case TW_ROLE_COOL:

@@ -139,6 +139,8 @@ static void share_out(const struct tw_scene *scene, const struct tw_setup_plan *
 
         if (move->kind == TW_MOVE_DWELL)
             out->s[move->role == TW_ROLE_COOL ? WAITS : ACROSS] += move->dwell_s;
+        else if (move->role == TW_ROLE_OVER)
+            out->s[OVERTRAVEL] += times_s[i];
         else if (move->role == TW_ROLE_CUT)
             share_out_cut(plan, &covers, i, times_s[i], out);
         else
