@@ -72,6 +72,7 @@ struct tw_straighten {
 struct tw_travel {
     double clear_height_mm; /* above everything: rapids across run there */
     double approach_mm;     /* height above the start of a lane from which the wheel is fed down */
+    double return_lift_mm;  /* height over ground it has just swept at which the wheel goes back */
     double overtravel_mm;   /* extra run past the point where the wheel has left the stock */
 };
 

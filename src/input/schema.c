@@ -249,6 +249,9 @@ static const struct tw_key travel_keys[] = {
       .meaning = "height above the highest of blank, pads, pins and clamps at which the wheel moves across at rapid" },
     { "approach", LENGTH(0.05, 50), INTO(approach_mm), .preset = "1 mm", .source = OURS,
       .meaning = "height above the start of a lane from which the wheel is fed down" },
+    { "return_lift", LENGTH(0.05, 50), INTO(return_lift_mm), .preset = "0.4 mm", .source = OURS,
+      .meaning = "height over ground it has just swept at which the wheel goes back to the next lane, and from which it is fed "
+                 "down there; not above approach" },
     { "overtravel", LENGTH(0, 100), INTO(overtravel_mm), .preset = "2 mm", .source = OURS,
       .meaning = "further run after the wheel has left the stock, so that reversals happen off the part" },
 };

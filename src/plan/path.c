@@ -77,9 +77,9 @@ double tw_path_infeed_mm_per_s(const struct tw_scene *scene)
     return fmin(scene->job->machine.feed_max_mm_per_s, scene->job->machine.up.rapid_mm_per_s / 4.0);
 }
 
-void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm)
+void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm, double near_mm)
 {
-    double near_z_mm = tw_scene_round_up_mm(path->scene, z_mm + path->scene->job->travel.approach_mm);
+    double near_z_mm = tw_scene_round_up_mm(path->scene, z_mm + near_mm);
 
     if (path->at.z_mm < over_z_mm)
         tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, over_z_mm);

@@ -25,9 +25,9 @@ void tw_path_dwell(struct tw_path *path, enum tw_move_role role, double dwell_s)
 /* Up to the clear height, unless the wheel has not come to the part yet, and back to the part over x, y. */
 void tw_path_enter(struct tw_path *path, double x_mm, double y_mm);
 
-/* From wherever the wheel is above the work: across at `over_z_mm`, down rapidly to the approach height above
- * z, and down to z at the infeed speed. */
-void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm);
+/* From wherever the wheel is above the work: across at `over_z_mm`, down rapidly to `near_mm` above z, and down to z at
+ * the infeed speed. */
+void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm, double near_mm);
 
 /* Speeds for moves that do not cut. */
 double tw_path_across_mm_per_s(const struct tw_scene *scene);

@@ -142,7 +142,8 @@ static void string_both_ways(struct stringing *stringing)
         if (comes)
             tw_path_enter(path, x_mm, y_mm);
         if (comes)
-            tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm), scene->clear_z_mm);
+            tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm), scene->clear_z_mm,
+                            scene->job->travel.approach_mm);
         tw_path_feed(path, TW_ROLE_ACROSS, x_mm, y_mm, path->at.z_mm, tw_path_across_mm_per_s(scene));
         tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
                      tw_path_infeed_mm_per_s(scene));
@@ -154,6 +155,13 @@ static void string_both_ways(struct stringing *stringing)
     }
 }
 
+static double return_lift_mm(const struct stringing *stringing)
+{
+    const struct tw_travel *travel = &stringing->scene->job->travel;
+
+    return fmin(travel->return_lift_mm, travel->approach_mm);
+}
+
 /* Height of the way back from where the wheel is to over x, y: the ground under it has been swept down to this layer's
  * plane, or stands one depth higher beside the lane, so that only a keep-out in the way makes the wheel rise above all. */
 static double return_z_mm(struct stringing *stringing, size_t layer, double x_mm, double y_mm)
@@ -162,7 +170,7 @@ static double return_z_mm(struct stringing *stringing, size_t layer, double x_mm
     const struct tw_keep_out *hit;
     struct tw_place3 at = stringing->path.at, to = { x_mm, y_mm, 0.0 };
     double swept_mm = fmax(plane_z_mm(stringing, layer, at.x_mm), plane_z_mm(stringing, layer, x_mm));
-    double over_mm = stringing->out->layers[layer].depth_mm + scene->job->travel.approach_mm;
+    double over_mm = stringing->out->layers[layer].depth_mm + return_lift_mm(stringing);
 
     at.z_mm = to.z_mm = tw_scene_round_up_mm(scene, swept_mm + over_mm);
     if (at.z_mm >= scene->hop_z_mm || stringing->status != TW_OK)
@@ -212,13 +220,14 @@ static void start_lane(struct stringing *stringing, const struct traverse *now, 
     struct tw_path *path = &stringing->path;
     bool comes = comes_for(stringing, path->layer, now->layer);
     double y_mm = now->lane->y_mm, over_z_mm = stringing->scene->hop_z_mm;
+    double near_mm = comes ? stringing->scene->job->travel.approach_mm : return_lift_mm(stringing);
 
     if (!comes)
         over_z_mm = lift_mm(stringing, (size_t)path->layer, x_mm, y_mm);
     path->layer = (int)now->layer;
     if (comes)
         tw_path_enter(path, x_mm, y_mm);
-    tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now->layer, x_mm), over_z_mm);
+    tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now->layer, x_mm), over_z_mm, near_mm);
 }
 
 /* One way: down off the part, along the lane, lifted and back; or, where a cup stands astride the next layer when it has
@@ -267,7 +276,8 @@ static void string_loops(struct stringing *stringing)
         path->layer = (int)layer;
         if (comes)
             tw_path_enter(path, loops->points[0].x_mm, loops->points[0].y_mm);
-        tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, over_z_mm);
+        tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, over_z_mm,
+                        comes ? stringing->scene->job->travel.approach_mm : return_lift_mm(stringing));
         for (size_t i = 1; i < loops->count; i++)
             tw_path_feed(path, TW_ROLE_CUT, loops->points[i].x_mm, loops->points[i].y_mm, z_mm,
                          stringing->out->layers[layer].table_mm_per_s);

@@ -678,7 +678,8 @@ static enum tw_status prove_part(struct proving *proving, const struct tw_run *r
 enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t count, double cell_mm,
                         struct tw_findings *findings)
 {
-    double clearance_mm = 0.5 * fmin(job->travel.approach_mm, job->travel.overtravel_mm);
+    double clearance_mm =
+        0.5 * fmin(fmin(job->travel.approach_mm, job->travel.return_lift_mm), job->travel.overtravel_mm);
     struct proving proving = { .whole_job = job,
                                .job = job,
                                .clearance_mm = clearance_mm,

@@ -322,7 +322,7 @@ static double height_of(const struct tw_machine *machine, const char *word)
 }
 
 /* Each rapid moves up or down alone, or the others alone: at a height that clears all, or on the way back over ground that
- * has just been swept, at least the approach height above it. */
+ * has just been swept, at least the height of returns above it. */
 static void expect_rapids(const struct tw_job *job, const struct tw_setup_plan *setup, const struct lines *lines)
 {
     const struct tw_machine *machine = &job->machine;
@@ -349,7 +349,8 @@ static void expect_rapids(const struct tw_job *job, const struct tw_setup_plan *
         over = strchr(line, machine->along.letter) || strchr(line, machine->across.letter);
         if (rapid && up == over)
             cr_fail("line %zu: not up alone or over alone: %s", i + 1, line);
-        if (rapid && over && !(up_mm >= fmin(clear_mm, swept_mm + job->travel.approach_mm - 1e-9)))
+        if (rapid && over &&
+            !(up_mm >= fmin(clear_mm, swept_mm + fmin(job->travel.return_lift_mm, job->travel.approach_mm) - 1e-9)))
             cr_fail("line %zu: a rapid over the work at %g mm: %s", i + 1, up_mm, line);
         if (feed) /* a pass: from the height that the wheel was fed down to, along the face */
             swept_mm = over ? fmax(up_mm, up ? height_of(machine, word) * unit_mm : up_mm) : HUGE_VAL;
