@@ -326,14 +326,16 @@ static struct course thermal_run_of(const struct tw_history_piece *piece)
 static double contact_offset_mm(const struct tw_history *history, const struct course *course, bool trails,
                                 double beside_mm)
 {
-    double radius_mm = history->wheel.wheel->diameter_mm / 2.0 - (trails ? history->wheel.wheel->rim_width_mm : 0.0);
+    const struct tw_wheel *wheel = history->wheel.wheel;
+    bool inner = trails && !history->wheel.level_cup;
+    double radius_mm = wheel->diameter_mm / 2.0 - (inner ? wheel->rim_width_mm : 0.0);
     double arc_mm = sqrt(fmax(0.0, radius_mm * radius_mm - beside_mm * beside_mm));
 
-    if (history->wheel.wheel->kind == TW_WHEEL_DISC)
+    if (wheel->kind == TW_WHEEL_DISC)
         return course->along_y ? 0.0 : -history->wheel.shift_mm;
     if (history->wheel.level_cup)
-        return course->along_y ? 0.0 : -arc_mm;                   /* the uphill edge, whichever way it goes */
-    return trails ? -course->way * arc_mm : course->way * arc_mm; /* else the leading edge */
+        return course->along_y ? 0.0 : -arc_mm; /* the uphill edge, whichever way it goes */
+    return inner ? -course->way * arc_mm : course->way * arc_mm; /* else the leading edge */
 }
 
 static void set_band(const struct course *course, double at_mm, double contact_mm, double low_mm, double high_mm,
