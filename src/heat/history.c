@@ -334,7 +334,7 @@ static double contact_offset_mm(const struct tw_history *history, const struct c
     if (wheel->kind == TW_WHEEL_DISC)
         return course->along_y ? 0.0 : -history->wheel.shift_mm;
     if (history->wheel.level_cup)
-        return course->along_y ? 0.0 : -arc_mm; /* the uphill edge, whichever way it goes */
+        return course->along_y ? 0.0 : -arc_mm;                  /* the uphill edge, whichever way it goes */
     return inner ? -course->way * arc_mm : course->way * arc_mm; /* else the leading edge */
 }
 

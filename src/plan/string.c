@@ -14,6 +14,7 @@
 /* Nearer to the steel than this the wheel goes at the lane's table speed; farther off faster, if that far pays. */
 #define CLEAR_OF_STEEL_MM 0.5
 #define WORTH_HASTE_MM    1.0
+#define WORTH_FASTER      1.1
 
 /* One traverse of a lane, in the order of grinding. */
 struct traverse {
@@ -101,6 +102,10 @@ static void cut_to(struct stringing *stringing, const struct traverse *now, doub
     double enter_mm = forwards ? back_mm : front_mm, leave_mm = forwards ? front_mm : back_mm;
     double way = forwards ? -1.0 : 1.0;
 
+    if (fast < WORTH_FASTER * now->table_mm_per_s) {
+        run_to(stringing, now, TW_ROLE_CUT, x_mm, now->table_mm_per_s);
+        return;
+    }
     if (way * (enter_mm - from_mm) >= WORTH_HASTE_MM)
         run_to(stringing, now, TW_ROLE_OVER, enter_mm, fast);
     if (way * (x_mm - leave_mm) < WORTH_HASTE_MM)
