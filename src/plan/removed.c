@@ -207,8 +207,8 @@ static enum tw_status keep_pieces(struct tw_removed *removed, struct cut cut, co
                  sizeof *removed->pieces) ||
         !tw_grow((void **)&removed->cuts, &removed->cut_capacity, removed->cut_count + 1, sizeof *removed->cuts))
         return tw_no_memory(removed->scene->findings);
-    cut.count = tw_warm_pieces(&removed->scene->job->wheel, from_mm, to_mm, removal, 1.0, 1.0, 0,
-                               removed->pieces + cut.first);
+    cut.count =
+        tw_warm_pieces(&removed->scene->job->wheel, from_mm, to_mm, removal, 1.0, 1.0, 0, removed->pieces + cut.first);
     removed->piece_count += cut.count;
     removed->cuts[removed->cut_count++] = cut;
     return TW_OK;
