@@ -10,17 +10,19 @@
 struct options {
     const char *operands[OPTION_OPERANDS_MOST];
     size_t operand_count;
-    const char *out;      /* --out DIR */
-    const char *json;     /* --json FILE */
-    const char *lift;     /* --lift "10 mm" */
-    const char *cell;     /* --cell "0.05 mm" */
-    const char *at;       /* --at "12 mm ahead" */
-    const char *survey;   /* --survey FILE */
-    const char *sheet;    /* --sheet FILE */
-    const char *detail;   /* --detail; NULL: not given */
-    const char *plot;     /* --plot; NULL: not given */
-    const char *strict;   /* --strict; no value */
-    const char *stations; /* --stations N */
+    const char *out;       /* --out DIR */
+    const char *json;      /* --json FILE */
+    const char *lift;      /* --lift "10 mm" */
+    const char *cell;      /* --cell "0.05 mm" */
+    const char *at;        /* --at "12 mm ahead" */
+    const char *survey;    /* --survey FILE */
+    const char *sheet;     /* --sheet FILE */
+    const char *detail;    /* --detail; NULL: not given */
+    const char *plot;      /* --plot; NULL: not given */
+    const char *strict;    /* --strict; no value */
+    const char *stations;  /* --stations N */
+    const char *gauge;     /* --gauge "2 um" */
+    const char *tolerance; /* --tolerance "0.02 mm" */
     bool help;
 };
 
@@ -35,7 +37,9 @@ enum option_bit {
     OPTION_DETAIL = 128,
     OPTION_PLOT = 256,
     OPTION_STRICT = 512,
-    OPTION_STATIONS = 1024
+    OPTION_STATIONS = 1024,
+    OPTION_GAUGE = 2048,
+    OPTION_TOLERANCE = 4096
 };
 
 struct verb {

@@ -16,6 +16,7 @@ enum tw_status verb_calibrate(const struct options *options, struct tw_findings 
 enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_gauge(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_compare(const struct options *options, struct tw_findings *findings);
 
 /* tw_proven_make() and tw_verdict_make(), with a line of progress on a terminal. */

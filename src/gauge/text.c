@@ -1,0 +1,202 @@
+/* text.c - what the readings say, for a person. */
+#include "tangwright/gauge.h"
+
+#include "base/numbers.h"
+#include "base/plain.h"
+#include "base/text.h"
+#include "tangwright/taper.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define UM 1000.0 /* in a mm */
+
+/* "+3.2 um (+0.13 thou)" */
+static void print_um(struct tw_text *text, double mm)
+{
+    tw_text_print(text, "%+.1f um (%+.2f thou)", mm * UM, mm / 0.0254);
+}
+
+/* ---- the terms ---- */
+
+static void print_name(struct tw_text *text, const struct tw_gauged_run *run, const struct tw_gauge_term *term)
+{
+    switch (term->kind) {
+    case TW_TERM_OFFSET:
+        tw_text_print(text, "offset at %.0f mm", run->mean_x_mm);
+        break;
+    case TW_TERM_TAPER:
+        tw_text_print(text, "taper, start to end");
+        break;
+    case TW_TERM_CROWN:
+        tw_text_print(text, "edges over middle");
+        break;
+    case TW_TERM_STATION:
+        tw_text_print(text, "station %d", term->station);
+        break;
+    }
+}
+
+static void print_term(struct tw_text *text, const struct tw_gauged_run *run, const struct tw_gauge_term *term)
+{
+    struct tw_text name = { 0 };
+
+    print_name(&name, run, term);
+    tw_text_print(text, "  %-21s %+8.1f um  +- %.1f um  ", name.data ? name.data : "", term->value_mm * UM,
+                  2.0 * term->standard_mm * UM);
+    tw_text_print(text, term->significant ? "tells something (chance %.2g %%)\n" : "may be chance (%.2g %%)\n",
+                  100.0 * term->chance);
+    text->failed = text->failed || name.failed;
+    tw_text_free(&name);
+}
+
+/* ---- what to do ---- */
+
+static const char *faces(const struct tw_job *job)
+{
+    return job->one_face ? "its face" : "each face";
+}
+
+static double share(const struct tw_job *job)
+{
+    return job->one_face ? 1.0 : 0.5;
+}
+
+static void advise_taper(struct tw_text *text, const struct tw_job *job, double value_mm)
+{
+    double per_100_mm = 100.0 * share(job) * value_mm / job->taper.length_mm;
+
+    if (job->mount == TW_MOUNT_TILTED)
+        tw_text_print(text, "%s the butt end by %.4f mm per 100 mm of the plate under %s",
+                      per_100_mm > 0.0 ? "raise" : "lower", fabs(per_100_mm), faces(job));
+    else
+        tw_text_print(text, "write butt_thickness %.4f mm %s and plan again: the program carries the slope",
+                      fabs(value_mm), value_mm > 0.0 ? "less" : "more");
+}
+
+static void advise(struct tw_text *text, const struct tw_job *job, const struct tw_gauge_term *term)
+{
+    double part_mm = share(job) * term->value_mm;
+
+    tw_text_print(text, "  - ");
+    switch (term->kind) {
+    case TW_TERM_OFFSET:
+        tw_text_print(text, "too %s: set the z zero %.4f mm %s for %s", part_mm > 0.0 ? "thick" : "thin", fabs(part_mm),
+                      part_mm > 0.0 ? "lower" : "higher", faces(job));
+        break;
+    case TW_TERM_TAPER:
+        tw_text_print(text, "%s at the end: ", part_mm > 0.0 ? "too thick" : "too thin");
+        advise_taper(text, job, term->value_mm);
+        break;
+    case TW_TERM_CROWN:
+        tw_text_print(text, part_mm > 0.0
+                                ? "hollow across: square the spindle, or the rim has worn off true; dress it"
+                                : "crowned across: the part bows while it is warm, or the lanes' outer ends are "
+                                  "low; lighter finishing layers and spark-out help");
+        break;
+    case TW_TERM_STATION:
+        tw_text_print(text, "station %d: clean it; if it stays, move its z zero %.4f mm %s for %s", term->station,
+                      fabs(part_mm), part_mm > 0.0 ? "down" : "up", faces(job));
+        break;
+    }
+    tw_text_append(text, "\n", 1);
+}
+
+static void print_advice(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
+{
+    bool any = false;
+
+    tw_text_print(text, "\nfor the next parts\n");
+    for (size_t i = 0; i < run->term_count; i++) {
+        if (!run->terms[i].significant)
+            continue;
+        advise(text, job, &run->terms[i]);
+        any = true;
+    }
+    if (!any)
+        tw_text_print(text, "  - change nothing: no deviation is larger than what it is known to\n");
+    if (run->course == TW_COURSE_DRIFTS)
+        tw_text_print(text, "  - the parts drift: the wheel wears or the machine warms up; measure again soon\n");
+    if (run->course == TW_COURSE_JUMPS)
+        tw_text_print(text,
+                      "  - something changed after part %s: a dressing, a zero, a chip under a part; the "
+                      "corrections above mix what was before and after, so measure only later parts\n",
+                      run->parts[run->jump_after - 1].name);
+}
+
+/* ---- parts ---- */
+
+static void print_course(struct tw_text *text, const struct tw_gauged_run *run)
+{
+    tw_text_print(text, "\n%zu parts in the order of grinding\n", run->part_count);
+    if (!run->charted) {
+        tw_text_print(text, "  course and spread take %d parts or more\n", TW_GAUGE_PARTS_LEAST);
+        return;
+    }
+    if (run->course == TW_COURSE_DRIFTS) {
+        tw_text_print(text, "  course                drift of ");
+        print_um(text, run->drift_mm_per_part);
+        tw_text_print(text, " a part (chance %.2g %%)\n", 100.0 * run->course_chance);
+    } else if (run->course == TW_COURSE_JUMPS) {
+        tw_text_print(text, "  course                jump of ");
+        print_um(text, run->jump_mm);
+        tw_text_print(text, " after part %s (chance %.2g %%)\n", run->parts[run->jump_after - 1].name,
+                      100.0 * run->course_chance);
+    } else {
+        tw_text_print(text, "  course                steady, as far as they tell\n");
+    }
+    tw_text_print(text, "  mean and spread       %+.1f um, standard deviation %.1f um from part to part\n",
+                  run->mean_mm * UM, run->spread_mm * UM);
+    tw_text_print(text, "  chart                 %+.1f um to %+.1f um about %+.1f um\n", run->chart.low * UM,
+                  run->chart.high * UM, run->chart.centre * UM);
+    for (size_t i = 0; i < run->part_count; i++)
+        if (run->parts[i].beyond)
+            tw_text_print(text, "  beyond the chart      part %s, %+.1f um\n", run->parts[i].name,
+                          run->parts[i].mean_mm * UM);
+}
+
+static void print_capability(struct tw_text *text, const struct tw_gauged_run *run, double tolerance_mm)
+{
+    const struct tw_capability *c = &run->capability;
+
+    if (!run->toleranced) {
+        tw_text_print(text, "  capability            give --tolerance to see it\n");
+        return;
+    }
+    tw_text_print(text, "  within +-%.1f um       all but %zu readings\n", tolerance_mm * UM, run->beyond_tolerance);
+    if (run->charted && run->spread_mm > 0.0)
+        tw_text_print(text,
+                      "  capability            Cp %.2f (95 %%: %.2f to %.2f), Cpk %.2f (95 %%: %.2f to %.2f), of the "
+                      "parts' means\n",
+                      c->cp, c->cp_low, c->cp_high, c->cpk, c->cpk_low, c->cpk_high);
+}
+
+static void print_off(struct tw_text *text, const struct tw_gaugings *gaugings, const struct tw_gauged_run *run)
+{
+    if (run->off_count > 0)
+        tw_text_print(text, "\nreadings that stand off; they stay in, look at them again\n");
+    for (size_t i = 0; i < gaugings->count; i++)
+        if (run->stands_off[i])
+            tw_text_print(text, "  line %d, part %s at x %.1f mm: %+.1f um off its fellows\n", gaugings->items[i].line,
+                          gaugings->items[i].part, gaugings->items[i].x_mm, run->left_mm[i] * UM);
+}
+
+enum tw_status tw_gauge_text(const struct tw_job *job, const struct tw_gaugings *gaugings, double tolerance_mm,
+                             const struct tw_gauged_run *run, char **out, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "%s: %zu readings of %zu parts, deviation from the job's thickness (+: too thick)\n",
+                  job->name, gaugings->count, run->part_count);
+    for (size_t i = 0; i < run->term_count; i++)
+        print_term(&text, run, &run->terms[i]);
+    if (run->degrees > 0)
+        tw_text_print(&text, "  %-21s %8.1f um  standard deviation, from %zu readings more than are needed\n",
+                      "a single reading", run->chance_mm * UM, run->degrees);
+    print_course(&text, run);
+    print_capability(&text, run, tolerance_mm);
+    print_off(&text, gaugings, run);
+    print_advice(&text, job, run);
+    *out = tw_text_take(&text);
+    return *out ? TW_OK : tw_no_memory(findings);
+}

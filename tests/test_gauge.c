@@ -1,0 +1,396 @@
+/* test_gauge.c - guards `gauge`: a fit that is not least squares, an interval that covers too seldom, chance told as a fault, a
+ * wearing wheel told as a jump or the other way round, a doubtful reading that vanishes, and a capability index that is none.
+ *
+ * Certified values: National Institute of Standards and Technology, Statistical Reference Datasets (1999), linear regression,
+ * Norris and Longley; NIST/SEMATECH e-Handbook of Statistical Methods, 6.1.6 (capability) and 6.3.2.2 (chart of single
+ * values). Data and values recalled, and confirmed by each other: no other data gives these coefficients. */
+#include "base/numbers.h"
+#include "tangwright/gauge.h"
+#include "tangwright/taper.h"
+
+#include "input/failing_memory.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- least squares ---- */
+
+static void expect_close(double value, double certified, double digits)
+{
+    cr_expect(fabs(value - certified) <= pow(10.0, -digits) * fabs(certified), "%.15g, certified %.15g", value,
+              certified);
+}
+
+static const double norris[36][2] = {
+    { 0.2, 0.1 },     { 337.4, 338.8 }, { 118.2, 118.1 }, { 884.6, 888.0 }, { 10.1, 9.2 },    { 226.5, 228.1 },
+    { 666.3, 668.5 }, { 996.3, 998.5 }, { 448.6, 449.1 }, { 777.0, 778.9 }, { 558.2, 559.2 }, { 0.4, 0.3 },
+    { 0.6, 0.1 },     { 775.5, 778.1 }, { 666.9, 668.8 }, { 338.0, 339.3 }, { 447.5, 448.9 }, { 11.6, 10.8 },
+    { 556.0, 557.7 }, { 228.1, 228.3 }, { 995.8, 998.0 }, { 887.6, 888.8 }, { 120.2, 119.6 }, { 0.3, 0.3 },
+    { 0.3, 0.6 },     { 556.8, 557.6 }, { 339.1, 339.3 }, { 887.2, 888.0 }, { 999.0, 998.5 }, { 779.0, 778.9 },
+    { 11.1, 10.2 },   { 118.3, 117.6 }, { 229.2, 228.9 }, { 669.1, 668.4 }, { 448.9, 449.2 }, { 0.5, 0.2 },
+};
+
+/* The set's first column is the ozone instrument's, y = 0.1, against the customer's, x = 0.2. */
+Test(statistics, norris)
+{
+    double rows[36][2], values[36], coefficients[2], standards[2];
+    struct tw_least_squares fit = { .rows = &rows[0][0],
+                                    .values = values,
+                                    .count = 36,
+                                    .terms = 2,
+                                    .coefficients = coefficients,
+                                    .standards = standards };
+
+    for (int i = 0; i < 36; i++) {
+        rows[i][0] = 1.0;
+        rows[i][1] = norris[i][0];
+        values[i] = norris[i][1];
+    }
+    cr_assert(tw_least_squares_fit(&fit));
+    expect_close(coefficients[0], -0.262323073774029, 10);
+    expect_close(coefficients[1], 1.00211681802045, 12);
+    expect_close(standards[0], 0.232818234301152, 10);
+    expect_close(standards[1], 0.429796848199937e-03, 10);
+    expect_close(fit.standard, 0.884796396144373, 10);
+    cr_expect(eq(sz, fit.degrees, 34));
+}
+
+static const double longley[16][7] = {
+    { 60323, 83.0, 234289, 2356, 1590, 107608, 1947 },  { 61122, 88.5, 259426, 2325, 1456, 108632, 1948 },
+    { 60171, 88.2, 258054, 3682, 1616, 109773, 1949 },  { 61187, 89.5, 284599, 3351, 1650, 110929, 1950 },
+    { 63221, 96.2, 328975, 2099, 3099, 112075, 1951 },  { 63639, 98.1, 346999, 1932, 3594, 113270, 1952 },
+    { 64989, 99.0, 365385, 1870, 3547, 115094, 1953 },  { 63761, 100.0, 363112, 3578, 3350, 116219, 1954 },
+    { 66019, 101.2, 397469, 2904, 3048, 117388, 1955 }, { 67857, 104.6, 419180, 2822, 2857, 118734, 1956 },
+    { 68169, 108.4, 442769, 2936, 2798, 120445, 1957 }, { 66513, 110.8, 444546, 4681, 2637, 121950, 1958 },
+    { 68655, 112.6, 482704, 3813, 2552, 123366, 1959 }, { 69564, 114.2, 502601, 3931, 2514, 125368, 1960 },
+    { 69331, 115.7, 518173, 4806, 2572, 127852, 1961 }, { 70551, 116.9, 554894, 4007, 2827, 130081, 1962 },
+};
+
+/* Nearly collinear: a solver that squares the matrix loses all digits here. */
+Test(statistics, longley)
+{
+    static const double certified[7] = { -3482258.63459582, 15.0618722713733,    -0.0358191792925910, -2.02022980381683,
+                                         -1.03322686717359, -0.0511041056535807, 1829.15146461355 };
+    double rows[16][7], values[16], coefficients[7], standards[7];
+    struct tw_least_squares fit = { .rows = &rows[0][0],
+                                    .values = values,
+                                    .count = 16,
+                                    .terms = 7,
+                                    .coefficients = coefficients,
+                                    .standards = standards };
+
+    for (int i = 0; i < 16; i++) {
+        values[i] = longley[i][0];
+        rows[i][0] = 1.0;
+        for (int k = 1; k < 7; k++)
+            rows[i][k] = longley[i][k];
+    }
+    cr_assert(tw_least_squares_fit(&fit));
+    for (int k = 0; k < 7; k++)
+        expect_close(coefficients[k], certified[k], 6);
+    expect_close(fit.standard, 304.854073561965, 7);
+    expect_close(standards[0], 890420.383607373, 6);
+}
+
+/* Two columns alike cannot be told apart, and that is said. */
+Test(statistics, rank_is_what_the_rows_can_tell)
+{
+    double rows[4][2] = { { 1, 2 }, { 2, 4 }, { 3, 6 }, { 4, 8 } }, values[4] = { 5, 10, 15, 20 }, c[2], s[2];
+    struct tw_least_squares fit = { &rows[0][0], values, 4, 2, 0, c, s, NULL, 0, 0, 0.0 };
+
+    cr_assert(tw_least_squares_fit(&fit));
+    cr_expect(eq(sz, fit.rank, 1));
+}
+
+Test(statistics, chart_of_the_handbook)
+{
+    static const double flow[10] = { 49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1 };
+    struct tw_control_chart chart = tw_control_chart_of(flow, 10);
+
+    cr_expect(epsilon_eq(dbl, chart.centre, 50.81, 1e-9));
+    cr_expect(epsilon_eq(dbl, chart.mean_range, 1.8778, 5e-5));
+    cr_expect(epsilon_eq(dbl, chart.high, 55.8041, 2e-3)); /* the handbook rounds 2 / sqrt(pi) to 1.128 */
+    cr_expect(epsilon_eq(dbl, chart.low, 45.8159, 2e-3));
+}
+
+/* Limits 8 and 20, mean 16, s 2. Bounds of Cp by hand with chi-square 0.025 and 0.975 of 49 degrees, 31.555 and 70.222
+ * (tables); of Cpk by Bissell's formula. */
+Test(statistics, capability_of_the_handbook)
+{
+    struct tw_capability c = tw_capability_of(16.0, 2.0, 50, 8.0, 20.0);
+
+    cr_expect(epsilon_eq(dbl, c.cp, 1.0, 1e-12));
+    cr_expect(epsilon_eq(dbl, c.cpk, 2.0 / 3.0, 1e-12));
+    cr_expect(epsilon_eq(dbl, c.cp_low, sqrt(31.555 / 49.0), 1e-4));
+    cr_expect(epsilon_eq(dbl, c.cp_high, sqrt(70.222 / 49.0), 1e-4));
+    cr_expect(epsilon_eq(dbl, c.cpk_low, 2.0 / 3.0 - 1.96 * sqrt(1.0 / 450.0 + 4.0 / 9.0 / 98.0), 1e-4));
+}
+
+/* ---- invented runs ---- */
+
+static struct tw_job job;
+static struct tw_findings findings;
+
+static void read_job(void)
+{
+    findings = (struct tw_findings){ 0 };
+    cr_assert(eq(int, tw_job_read("samples/utility-four/job.cfg", &job, &findings), TW_OK));
+}
+
+static void free_job(void)
+{
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+}
+
+TestSuite(run, .init = read_job, .fini = free_job);
+
+/* The same numbers on every machine: a linear congruence of 48 bits, D. E. Knuth, The Art of Computer Programming 2. */
+static double even(unsigned long long *state)
+{
+    *state = (*state * 25214903917ULL + 11ULL) & 0xffffffffffffULL;
+    return ((double)(*state >> 16) + 0.5) / 4294967296.0;
+}
+
+static double normal(unsigned long long *state)
+{
+    double a = even(state), b = even(state);
+
+    return sqrt(-2.0 * log(a)) * cos(2.0 * TW_PI * b);
+}
+
+/* What is put in, in mm. */
+struct truth {
+    double offset, taper, crown, station[4], drift, jump, part, chance;
+    size_t jump_after;
+};
+
+#define PARTS  12
+#define PLACES 6
+
+static struct tw_gaugings invent(const struct truth *truth, unsigned long long *state)
+{
+    static const double x[PLACES] = { 10, 40, 70, 100, 40, 40 }, y[PLACES] = { 0, 0, 0, 0, -8, 8 };
+    struct tw_gaugings out = { .items = calloc(PARTS * PLACES, sizeof *out.items), .has_y = true, .has_station = true };
+    double low = HUGE_VAL, high = -HUGE_VAL;
+
+    for (size_t i = 0; i < job.part.tang.outer.count; i++) {
+        low = fmin(low, job.part.tang.outer.points[i].y_mm);
+        high = fmax(high, job.part.tang.outer.points[i].y_mm);
+    }
+    for (size_t part = 0; part < PARTS; part++) {
+        double own =
+            truth->part * normal(state) + truth->drift * (double)part + (part >= truth->jump_after ? truth->jump : 0);
+
+        for (size_t k = 0; k < PLACES; k++) {
+            struct tw_gauging *reading = &out.items[out.count++];
+            double v = 2.0 * (y[k] - (low + high) / 2.0) / (high - low);
+
+            snprintf(reading->part, sizeof reading->part, "%zu", part + 1);
+            reading->station = 1 + (int)(part % 4);
+            reading->x_mm = x[k];
+            reading->y_mm = y[k];
+            reading->thickness_mm = tw_taper_thickness_mm(&job, x[k]) + truth->offset +
+                                    truth->taper * (x[k] - 50.0) / job.taper.length_mm + truth->crown * v * v +
+                                    truth->station[part % 4] + own + truth->chance * normal(state);
+        }
+    }
+    return out;
+}
+
+static const struct tw_gauge_term *term_of(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind, int station)
+{
+    for (size_t i = 0; i < run->term_count; i++)
+        if (run->terms[i].kind == kind && run->terms[i].station == station)
+            return &run->terms[i];
+    fprintf(stderr, "a term is missing\n");
+    abort();
+}
+
+static struct tw_gauged_run gauged(const struct tw_gaugings *readings)
+{
+    struct tw_gauged_run run;
+
+    cr_assert(eq(int, tw_gauge_run(&job, readings, 0.0, 0.02, &run, &findings), TW_OK));
+    return run;
+}
+
+/* 400 runs of twelve parts: intervals of 95 % by Student's t must cover in 95 % of them, and the binomial's own standard
+ * deviation of 400 is 1.1 %. Part-to-part spread is twice the readings': it must not make taper and crown surer. */
+Test(run, intervals_cover_what_was_put_in)
+{
+    struct truth truth = { .offset = 0.006,
+                           .taper = 0.010,
+                           .crown = 0.004,
+                           .station = { 0.003, -0.001, 0.002, -0.004 },
+                           .part = 0.002,
+                           .chance = 0.001 };
+    unsigned long long state = 20261126;
+    int taper = 0, crown = 0, station = 0, off = 0, draws = 400;
+
+    for (int i = 0; i < draws; i++) {
+        struct tw_gaugings readings = invent(&truth, &state);
+        struct tw_gauged_run run = gauged(&readings);
+        const struct tw_gauge_term *t = term_of(&run, TW_TERM_TAPER, 0), *c = term_of(&run, TW_TERM_CROWN, 0);
+        const struct tw_gauge_term *s = term_of(&run, TW_TERM_STATION, 4);
+
+        taper += fabs(t->value_mm - truth.taper) < 2.0017 * t->standard_mm;       /* Student's t, 0.975, 58 degrees */
+        crown += fabs(c->value_mm - truth.crown) < 2.0017 * c->standard_mm;       /* (tables) */
+        station += fabs(s->value_mm - truth.station[3]) < 2.306 * s->standard_mm; /* 8 degrees */
+        off += run.off_count > 0;
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+    cr_expect(abs(taper - 380) <= 13, "taper in %d of 400", taper);
+    cr_expect(abs(crown - 380) <= 13, "crown in %d of 400", crown);
+    cr_expect(abs(station - 380) <= 13, "station in %d of 400", station);
+    cr_expect(off <= 33, "doubtful readings told in %d of 400 sound runs, 5 %% are expected", off);
+}
+
+/* Runs with nothing in them: each term is told in 5 % at the most, and so is a drift or a jump. */
+Test(run, chance_is_not_told_as_a_fault)
+{
+    struct truth truth = { .part = 0.002, .chance = 0.001 };
+    unsigned long long state = 7;
+    int told[4] = { 0 }, course = 0, draws = 400;
+
+    for (int i = 0; i < draws; i++) {
+        struct tw_gaugings readings = invent(&truth, &state);
+        struct tw_gauged_run run = gauged(&readings);
+
+        for (size_t k = 0; k < run.term_count; k++)
+            told[run.terms[k].kind] += run.terms[k].significant && run.terms[k].station <= 1;
+        course += run.course != TW_COURSE_STEADY;
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+    for (int kind = 0; kind < 4; kind++)
+        cr_expect(told[kind] <= 33, "term %d told in %d of 400", kind, told[kind]);
+    cr_expect(course <= 33, "a course told in %d of 400", course);
+}
+
+Test(run, wear_is_a_drift_and_a_changed_zero_a_jump)
+{
+    struct truth wears = { .drift = 0.0015, .part = 0.001, .chance = 0.001 };
+    struct truth jumps = { .jump = 0.010, .jump_after = 7, .part = 0.001, .chance = 0.001 };
+    unsigned long long state = 3;
+    int drifts = 0, jumped = 0, placed = 0;
+
+    for (int i = 0; i < 50; i++) {
+        struct tw_gaugings readings = invent(&wears, &state);
+        struct tw_gauged_run run = gauged(&readings);
+
+        drifts += run.course == TW_COURSE_DRIFTS && fabs(run.drift_mm_per_part - 0.0015) < 0.0006;
+        tw_gauged_run_free(&run);
+        free(readings.items);
+        readings = invent(&jumps, &state);
+        run = gauged(&readings);
+        jumped += run.course == TW_COURSE_JUMPS;
+        placed += run.jump_after == 7;
+        tw_gauged_run_free(&run);
+        free(readings.items);
+    }
+    cr_expect(ge(int, drifts, 40));
+    cr_expect(ge(int, jumped, 45));
+    cr_expect(ge(int, placed, 45));
+}
+
+Test(run, a_misread_micrometer_is_shown_and_stays_in)
+{
+    struct truth truth = { .part = 0.001, .chance = 0.001 };
+    unsigned long long state = 5;
+    struct tw_gaugings readings = invent(&truth, &state);
+    struct tw_gauged_run run;
+
+    readings.items[20].thickness_mm += 0.1;
+    run = gauged(&readings);
+    cr_expect(run.stands_off[20]);
+    cr_expect(eq(sz, run.off_count, 1));
+    cr_expect(eq(sz, run.parts[3].readings, PLACES));
+    cr_expect(gt(dbl, run.parts[3].mean_mm, 0.010), "a sixth of 0.1 mm stays in its part's mean");
+    cr_expect(eq(sz, run.beyond_tolerance, 1));
+    tw_gauged_run_free(&run);
+    free(readings.items);
+}
+
+/* A correction below what the gauge itself is sure to is not advised. */
+Test(run, the_gauge_s_own_uncertainty_counts_for_the_offset)
+{
+    struct truth truth = { .offset = 0.003, .part = 0.0002, .chance = 0.0002 };
+    unsigned long long state = 9;
+    struct tw_gaugings readings = invent(&truth, &state);
+    struct tw_gauged_run run;
+
+    cr_assert(eq(int, tw_gauge_run(&job, &readings, 0.0001, 0.0, &run, &findings), TW_OK));
+    cr_expect(term_of(&run, TW_TERM_OFFSET, 0)->significant);
+    tw_gauged_run_free(&run);
+    cr_assert(eq(int, tw_gauge_run(&job, &readings, 0.002, 0.0, &run, &findings), TW_OK));
+    cr_expect(not(term_of(&run, TW_TERM_OFFSET, 0)->significant));
+    tw_gauged_run_free(&run);
+    free(readings.items);
+}
+
+Test(run, memory_that_runs_out_anywhere_is_told_and_nothing_is_lost)
+{
+    struct truth truth = { .chance = 0.001 };
+    unsigned long long state = 1;
+    struct tw_gaugings readings = invent(&truth, &state);
+
+    for (long n = 0; n < 40; n++) {
+        struct tw_findings told = { 0 };
+        struct tw_gauged_run run;
+        long before = blocks_in_use;
+        enum tw_status status;
+
+        allocations_until_failure = n;
+        status = tw_gauge_run(&job, &readings, 0.0, 0.0, &run, &told);
+        allocations_until_failure = -1;
+        cr_expect(status == TW_OK || status == TW_NO_MEMORY, "allocation %ld", n);
+        if (status == TW_OK)
+            tw_gauged_run_free(&run);
+        tw_findings_free(&told);
+        cr_expect(eq(long, blocks_in_use, before), "allocation %ld", n);
+    }
+    free(readings.items);
+}
+
+/* ---- the table ---- */
+
+static const struct wrong {
+    const char *text, *start;
+} wrong[] = {
+    { "", "holds no readings" },
+    { "part,x,thickness\n", "holds no readings" },
+    { "part,x,thicknes\n1,2 mm,3 mm\n", "\"thicknes\" is no known column; did you mean thickness?" },
+    { "part,x\n1,2 mm\n", "the column thickness is missing" },
+    { "part,x,x,thickness\n", "the column x is named twice" },
+    { "part,x,thickness\n1,2 mm\n", "holds 2 cells, but the heading names 3 columns" },
+    { "part,x,thickness\n1,2,3 mm\n", "" },
+    { "part,x,thickness\n,2 mm,3 mm\n", "is empty; write for example 7" },
+    { "part,x,thickness\n1,2 mm,300 mm\n", "\"300 mm\" is out of range: 0.1 mm to 50 mm is allowed" },
+    { "part,station,x,thickness\n1,12,2 mm,3 mm\n", "\"12\" is no number of a station, 1 to 9" },
+};
+
+Test(table, wrong_tables_say_what_is_wrong_with_line_and_column)
+{
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        char path[] = "/tmp/tangwright-test-XXXXXX";
+        int file = mkstemp(path);
+        FILE *stream = fdopen(file, "w");
+        struct tw_findings told = { 0 };
+        struct tw_gaugings out;
+
+        cr_assert(stream != NULL);
+        fputs(wrong[i].text, stream);
+        fclose(stream);
+        cr_expect(eq(int, tw_gaugings_read(path, &out, &told), TW_BAD_INPUT), "%s", wrong[i].text);
+        cr_assert(ge(sz, told.count, 1), "%s", wrong[i].text);
+        cr_expect(strstr(told.items[0].text, wrong[i].start) != NULL, "%s", told.items[0].text);
+        remove(path);
+        tw_findings_free(&told);
+    }
+}
