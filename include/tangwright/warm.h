@@ -30,6 +30,15 @@ double tw_energy_largest_reserve(const struct tw_job *job);
 #define TW_ENERGY_WORDS 200
 void tw_energy_words(const struct tw_job *job, char out[TW_ENERGY_WORDS]);
 
+/* All that is known of the steel ahead of a tang drawn alone is that it is there where it is ground, on a blank thicker than z
+ * counts from: a rectangle in the part frame, as wide as the wheel may meet it and a little longer. False: nothing is ground
+ * there, or the blade is drawn. */
+bool tw_warm_ahead(const struct tw_job *job, const struct tw_face *face, struct tw_point corners[4]);
+
+/* The blade that carries heat away, in the setup frame: as drawn, or that rectangle. *out is the caller's. */
+enum tw_status tw_warm_blade(const struct tw_job *job, const struct tw_face *face, struct tw_outline *out,
+                             struct tw_findings *findings);
+
 /* The history of one part of the job, uncut on this side, with the reserve of energy; side B lies on packing over the
  * tapered side A. `tang` and `blade` in the side's setup frame. */
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,

@@ -73,7 +73,7 @@ static enum tw_status open_parts(struct tw_warmth *warmth)
     enum tw_status status = tw_face_outline(face, &job->part.tang, &warmth->tang, findings);
 
     if (status == TW_OK)
-        status = tw_face_outline(face, &job->part.blade, &warmth->blade, findings);
+        status = tw_warm_blade(job, face, &warmth->blade, findings);
     if (status == TW_OK)
         status = tw_removed_open(warmth->scene, &warmth->tang, &warmth->removed);
     return status == TW_OK ? open_histories(warmth) : status;

@@ -49,10 +49,15 @@ static enum tw_status plan_and_write(const struct tw_job *job, struct tw_proven 
 
 /* ---- keeping more back ---- */
 
+static bool is_heat(enum tw_check_id id)
+{
+    return id == TW_CHECK_TEMPERATURE || id == TW_CHECK_BULK || id == TW_CHECK_TEMPERING;
+}
+
 /* Both grow with depth and speed of a cut, and the planner can leave room for both. */
 static void note_missing(const struct tw_check *check, enum tw_check_id id, struct tw_reserve *reserve)
 {
-    if (id == TW_CHECK_TEMPERATURE)
+    if (is_heat(id))
         reserve->heat_K += check->amount - check->limit + MORE_K;
     else
         reserve->load_share = 1.0 - (1.0 - reserve->load_share) * (check->limit / check->amount - MORE_SHARE);
@@ -70,7 +75,7 @@ static bool keep_more_back(const struct tw_verdict *verdict, struct tw_reserve *
 
             if (!check->asked || !check->failed)
                 continue;
-            if (id != TW_CHECK_TEMPERATURE && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING)
+            if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING)
                 return false;
             note_missing(check, (enum tw_check_id)id, &more);
             most.heat_K = fmax(most.heat_K, more.heat_K);
@@ -87,6 +92,8 @@ static const char *advice(enum tw_check_id id)
 {
     switch (id) {
     case TW_CHECK_TEMPERATURE:
+    case TW_CHECK_BULK:
+    case TW_CHECK_TEMPERING:
         return "a sharper or a CBN wheel, more coolant or a larger heat.margin helps";
     case TW_CHECK_POWER:
         return "a smaller wheel.max_infeed or a narrower wheel needs less power";

@@ -188,11 +188,15 @@ enum tw_status tw_second_heat_end(struct tw_second_heat *heat, const struct tw_h
                                   const struct tw_workpiece *workpiece, struct tw_findings *findings)
 {
     const struct tw_part *part = &heat->job->part;
+    struct tw_face face = tw_face_of(heat->job, workpiece->face.side);
+    struct tw_point corners[4];
+    struct tw_outline ahead = { .outer = { corners, 4 } };
+    bool is_ahead = tw_warm_ahead(heat->job, &face, corners);
     struct steel steel = { .heat = heat, .workpiece = workpiece };
     enum tw_status status = tw_witness_outline(&workpiece->face, &part->tang, &steel.tang, findings);
 
     if (status == TW_OK)
-        status = tw_witness_outline(&workpiece->face, &part->blade, &steel.blade, findings);
+        status = tw_witness_outline(&workpiece->face, is_ahead ? &ahead : &part->blade, &steel.blade, findings);
     if (status == TW_OK)
         compare_whole(heat, &steel, history);
     tw_outline_free(&steel.tang);

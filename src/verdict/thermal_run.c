@@ -100,7 +100,7 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
     out->second =
         tw_second_heat_open(job, out->face.over_ground, tw_face_lean(job, &out->face), &proof->checks[TW_CHECK_HEAT]);
     if (status == TW_OK)
-        status = tw_face_outline(&face, &job->part.blade, &blade, findings);
+        status = tw_warm_blade(job, &face, &blade, findings);
     if (status == TW_OK)
         status = tw_warm_history(job, &out->face, &tang, &blade, &out->history, findings);
     if (status == TW_OK && tw_energy_reserve(job) != 1.0)

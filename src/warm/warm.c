@@ -1,6 +1,9 @@
 /* warm.c - from what a motion removed to what heats the part. */
 #include "tangwright/warm.h"
 
+#include "geometry/ring.h"
+#include "taper/assumed.h"
+
 #include <math.h>
 
 /* Along one axis the cut is no wider than all that the motion cut; slanting, it is as wide as the slice says. */
@@ -64,6 +67,32 @@ size_t tw_warm_pieces(const struct tw_wheel *ground_by, const double from_mm[3],
 double tw_warm_underside_slope(const struct tw_job *job, const struct tw_face *face)
 {
     return face->over_ground ? tw_face_of(job, face->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A).slope : 0.0;
+}
+
+/* Beyond where the plane leaves the blank: there lies some of the contact too. */
+#define BEYOND_MM 4.0
+
+bool tw_warm_ahead(const struct tw_job *job, const struct tw_face *face, struct tw_point corners[4])
+{
+    struct tw_box tang = tw_ring_box(&job->part.tang.outer);
+    double body_mm = (job->wheel.kind == TW_WHEEL_DISC ? job->wheel.width_mm : job->wheel.diameter_mm) / 2.0;
+    double ahead_mm = (face->start_mm - tw_face_reach_mm(face, 0.0)) / face->stretch + BEYOND_MM;
+    double beside_mm = fmin(body_mm, TW_ASSUMED_BESIDE_MM);
+
+    corners[0] = (struct tw_point){ -ahead_mm, tang.min_y_mm - beside_mm };
+    corners[1] = (struct tw_point){ 0.0, tang.min_y_mm - beside_mm };
+    corners[2] = (struct tw_point){ 0.0, tang.max_y_mm + beside_mm };
+    corners[3] = (struct tw_point){ -ahead_mm, tang.max_y_mm + beside_mm };
+    return tw_assumes_blade(job) && ahead_mm > BEYOND_MM;
+}
+
+enum tw_status tw_warm_blade(const struct tw_job *job, const struct tw_face *face, struct tw_outline *out,
+                             struct tw_findings *findings)
+{
+    struct tw_point corners[4];
+    struct tw_outline ahead = { .outer = { corners, 4 } };
+
+    return tw_face_outline(face, tw_warm_ahead(job, face, corners) ? &ahead : &job->part.blade, out, findings);
 }
 
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
