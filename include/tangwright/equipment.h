@@ -61,6 +61,7 @@ struct tw_machine {
     double head_tilt_rad; /* cup: the rim's side towards the taper start is the lower one by so much; rim.h */
     /* how far wheel and part give way to each other under the normal force, over it; and its range */
     double stiffness_N_per_mm, stiffness_least_N_per_mm, stiffness_most_N_per_mm;
+    double growth_mm, growth_s; /* of the cold spindle towards the part, in all; time constant */
     struct tw_dialect dialect;
 };
 

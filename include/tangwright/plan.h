@@ -270,6 +270,45 @@ enum tw_status tw_plan_sensitivity(const struct tw_job *job, const struct tw_pla
                                    struct tw_sensitivity rows[TW_SENSITIVITY_MOST], size_t *count,
                                    struct tw_findings *findings);
 
+/* ---- what the finished tang may be off by ---- */
+
+#define TW_ERROR_ROWS 12
+#define TW_CURE_SIZE  160
+
+struct tw_error_row {
+    const char *name;
+    double thickness_um, flatness_um; /* at the worse end of its range */
+    char cure[TW_CURE_SIZE];
+};
+
+/* docs/error-budget.md. A cause that a shop could have found out by measuring counts with its whole range. */
+struct tw_error_budget {
+    struct tw_error_row rows[TW_ERROR_ROWS];
+    size_t count, largest_thickness, largest_flatness;
+    double thickness_um, flatness_um; /* root of the sum of squares */
+    double flatness_allowed_um;       /* what the job asks for */
+    double warm_up_s;                 /* of the spindle, before z is set, as the budget takes for granted */
+};
+
+struct tw_error_budget tw_error_budget(const struct tw_job *job, const struct tw_plan *plan);
+
+#define TW_ERROR_SENTENCE 400
+
+/* Where the root sum is more than the job asks for, and why; else "". */
+void tw_error_sentence(const struct tw_error_budget *budget, char *out, size_t size);
+
+/* Free bow of a plate under an even flux through its thickness, which does not count. */
+double tw_bow_mm(double flux_W_per_mm2, double length_mm, double conductivity_W_per_mm_K);
+
+/* What a spindle that grows by growth_mm in all, with that time constant, grows by from one time after its start to another. */
+double tw_growth_mm(double growth_mm, double constant_s, double from_s, double to_s);
+
+/* The warm-up after which a program of that length sees no more than allowed_mm of it: whole steps of 5 min, 2 h at the most. */
+double tw_warm_up_s(double growth_mm, double constant_s, double program_s, double allowed_mm);
+
+/* What shims in five places would cost this setup's face in flatness, where a solid wedge costs nothing. */
+double tw_shim_sag_mm(const struct tw_job *job, const struct tw_setup_plan *setup);
+
 /* ---- what a relief takes out ---- */
 
 struct tw_relief_region;

@@ -12,8 +12,10 @@
 #define SECONDS_A_MIN 60.0
 
 /* Stiffness of a small vertical mill and of a small surface grinder, where none is given: judgement. */
-#define MILL_N_PER_MM    8000.0
-#define GRINDER_N_PER_MM 20000.0
+#define MILL_N_PER_MM     8000.0
+#define GRINDER_N_PER_MM  20000.0
+#define MILL_GROWTH_MM    0.03
+#define GRINDER_GROWTH_MM 0.01
 
 /* Whether all the named keys hold sound values. The names end with NULL. */
 static bool known(const struct tw_input *input, const char *const *paths)
@@ -132,6 +134,8 @@ static void derive_stiffness(struct tw_input *input)
 
     if (!is_given(input, "machine.stiffness"))
         machine->stiffness_N_per_mm = machine->spindle == TW_SPINDLE_VERTICAL ? MILL_N_PER_MM : GRINDER_N_PER_MM;
+    if (!is_given(input, "machine.growth"))
+        machine->growth_mm = machine->spindle == TW_SPINDLE_VERTICAL ? MILL_GROWTH_MM : GRINDER_GROWTH_MM;
     derive_range(input, "machine.stiffness_least", &machine->stiffness_least_N_per_mm, 0.5, "machine.stiffness",
                  machine->stiffness_N_per_mm, "machine.stiffness_most", &machine->stiffness_most_N_per_mm, 2.0);
 }

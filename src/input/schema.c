@@ -422,6 +422,14 @@ static const struct tw_key machine_keys[] = {
       .source = "light gantry 1 to 5, bench mill 5 to 15, knee mill and surface grinder 10 to 30 N/um: judgement",
       .meaning = "force between wheel and part over how far they give way, across the ground face; settled by the dial "
                  "gauge test or by twenty passes of docs/bench-tests.md" },
+    { "growth", LENGTH(0, 0.5), INTO(growth_mm), .derived = "0.03 mm with a vertical spindle, 0.01 mm with a horizontal one",
+      .example = "\"0.03 mm\"",
+      .source = "first hour: small mill 10 to 60 um, surface grinder 5 to 20 um: ISO 230-3 type tests, from memory",
+      .meaning = "by how much the cold spindle grows towards the part until it is warm; the warm-up test of "
+                 "docs/bench-tests.md settles it" },
+    { "growth_time", MEASURE(TW_TIME, "min", 1, 300), INTO(growth_s), .preset = "30 min",
+      .source = "20 to 60 min: ISO 230-3 type tests, from memory",
+      .meaning = "time constant of that growth: after it 63 % have happened" },
     { "stiffness_least", MEASURE(TW_STIFFNESS, "N/um", 0.1, 500), INTO(stiffness_least_N_per_mm),
       .derived = "half of stiffness", .example = "\"5 N/um\"", .source = OURS, .meaning = "the least that it may be, for the error budget" },
     { "stiffness_most", MEASURE(TW_STIFFNESS, "N/um", 0.2, 1000), INTO(stiffness_most_N_per_mm),

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "report/balance_parts.h"
+#include "report/budget_parts.h"
 #include "tangwright/program.h"
 #include "tangwright/relief.h"
 #include "tangwright/rim.h"
@@ -269,7 +270,7 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
     tw_energy_words(job, words);
     return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
                      "s:f, s:f, s:f, s:o, "
-                     "s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+                     "s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
                      "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts,
                      "limit_degC", plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC",
                      plan->peak_degC, "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated",
@@ -282,7 +283,8 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
                      limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
                      other_limit_object(&limits), "film", film_object(job, plan), "relief", relief_object(plan),
                      "blanks", blanks_object(job), "limit_costs", limit_costs_array(plan->saves_s), "rim",
-                     rim_object(job, plan, &limits), "sensitivity", sensitivity, "setups", setup_array(job, plan));
+                     rim_object(job, plan, &limits), "error_budget", tw_budget_array(job, plan), "error_budget_sum",
+                     tw_budget_sum(job, plan), "sensitivity", sensitivity, "setups", setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

@@ -4,6 +4,7 @@
 #include "base/numbers.h"
 #include "base/text.h"
 #include "report/balance_parts.h"
+#include "report/budget_parts.h"
 #include "tangwright/program.h"
 #include "tangwright/relief.h"
 #include "tangwright/rim.h"
@@ -398,6 +399,7 @@ enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *
     print_overall(&text, job, plan, detail);
     for (size_t i = 0; i < plan->setup_count; i++)
         print_setup(&text, job, &plan->setups[i]);
+    tw_budget_print(&text, job, plan);
     status = print_balance(&text, job, findings);
     if (status == TW_OK && detail)
         status = print_sensitivity(&text, job, plan, findings);

@@ -428,6 +428,22 @@ static void step_run(struct steps *steps, const struct sheet_side *side)
     step_close(steps);
 }
 
+static void step_warm_up(struct steps *steps)
+{
+    struct page *page = steps->page;
+    struct tw_error_budget budget = tw_error_budget(page->job, page->plan);
+
+    if (budget.warm_up_s <= 0.0)
+        return;
+    step_open(steps);
+    tw_text_print(
+        &page->out,
+        "Warm up: spindle at its speed, coolant on, for <strong>%.0f\u00a0min</strong> before any zero is set. After a "
+        "long stop warm up and set z again.",
+        budget.warm_up_s / 60.0);
+    step_close(steps);
+}
+
 static void steps_before(struct steps *steps)
 {
     struct page *page = steps->page;
@@ -440,6 +456,7 @@ static void steps_before(struct steps *steps)
              ? "Look at the rim, and condition it after a dressing, <a href=\"#wheel\">as described</a>. Measure the "
                "wheel: if its diameter is another one now, change the job and plan again."
              : "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
+    step_warm_up(steps);
     step(steps, "Clean pad, magnet and stops; stone off burrs.");
     if (page->job->mount == TW_MOUNT_TILTED && !page->job->straight)
         step_tilt(steps, &page->sides[0]); /* of a blank without a survey, both sides tilt alike */
@@ -562,9 +579,26 @@ void page_write_packing(struct page *page, size_t side, int i)
     tw_text_print(&page->out, "</data>%s</td>", packing_mm < -0.005 ? " hangs below the pad" : "");
 }
 
+/* Shims in five places against a solid wedge, on the side where they cost most. */
+static void write_sag(struct page *page)
+{
+    double most_mm = 0.0;
+
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].setup->holding.gap_mm > 0.0 && page->sides[i].setup->scope != TW_SCOPE_RELIEF)
+            most_mm = fmax(most_mm, tw_shim_sag_mm(page->job, page->sides[i].setup));
+    if (most_mm <= 0.0)
+        return;
+    tw_text_print(&page->out,
+                  "<p>Best is a solid wedge or rest bar along the whole tang: between shims in five places it sags "
+                  "under the wheel, which costs about %.1f\u00a0\u00b5m (%.3f\u00a0mil) of flatness.</p>\n",
+                  most_mm * 1e3, most_mm / 0.0254);
+}
+
 enum tw_status section_packing(struct page *page)
 {
     write_tilt(page);
+    write_sag(page);
     if (page_packs_in_gauge_sheet(page)) {
         tw_text_print(&page->out, "<p>Packing under the tang: in the <a href=\"#gauge\">gauge sheet</a>.</p>\n");
         return TW_OK;

@@ -80,6 +80,7 @@ static const struct section {
     { "layers", "Layers and passes", always, section_layers, "sheet sides" },
     { "heat", "Temperatures", with_programs, section_heat, "sheet sides" },
     { "estimate", "What the temperatures depend on", always, section_estimate, "" },
+    { "budget", "What the finished tang may be off by", always, section_budget, "" },
     { "maps", "After the dry run: maps", with_maps, section_maps, "sheet sides" },
     { "checks", "The dry run, check by check", when_run, section_verdict, "sheet sides" },
 };

@@ -120,6 +120,7 @@ enum tw_status section_maps(struct page *page);
 enum tw_status section_play(struct page *page);
 enum tw_status section_gauge(struct page *page);
 enum tw_status section_estimate(struct page *page);
+enum tw_status section_budget(struct page *page);
 
 /* fixture.c and fixture_tables.c: the sections of a fixture's page */
 enum tw_status section_fixture_cautions(struct page *page);

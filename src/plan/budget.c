@@ -1,0 +1,347 @@
+/* budget.c - what the finished thickness and flatness may be off by, each cause at the worse end of its range. Formulas and
+ * sources: docs/error-budget.md. */
+#include "tangwright/plan.h"
+
+#include "geometry/ring.h"
+#include "tangwright/spring.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define EXPANSION_PER_K 11.5e-6
+#define STEEL_N_PER_MM2 210000.0
+#define UM              1000.0
+#define SHIMS           5
+#define WARM_SHARE      0.2   /* of the flatness, what the spindle may still grow by during a program */
+#define WARM_STEP_S     300.0 /* a warm-up is told in whole steps of this */
+#define WARM_MOST_S     7200.0
+#define WORTH_UM        0.05 /* less is no row */
+
+/* ---- closed forms ---- */
+
+double tw_bow_mm(double flux_W_per_mm2, double length_mm, double conductivity_W_per_mm_K)
+{
+    return EXPANSION_PER_K * flux_W_per_mm2 * length_mm * length_mm / (8.0 * conductivity_W_per_mm_K);
+}
+
+double tw_growth_mm(double growth_mm, double constant_s, double from_s, double to_s)
+{
+    return growth_mm * (exp(-from_s / constant_s) - exp(-to_s / constant_s));
+}
+
+double tw_warm_up_s(double growth_mm, double constant_s, double program_s, double allowed_mm)
+{
+    double cold_mm = tw_growth_mm(growth_mm, constant_s, 0.0, program_s), needed_s;
+
+    if (cold_mm <= allowed_mm)
+        return 0.0;
+    needed_s = constant_s * log(cold_mm / allowed_mm);
+    return fmin(WARM_MOST_S, ceil(needed_s / WARM_STEP_S - 1e-9) * WARM_STEP_S);
+}
+
+/* ---- what a tang is as a beam ---- */
+
+static double mean_width_mm(const struct tw_job *job)
+{
+    struct tw_box box = tw_ring_box(&job->part.tang.outer);
+
+    return tw_tang_area_mm2(job) / (box.max_x_mm - box.min_x_mm);
+}
+
+static double stiffness_N_mm2(const struct tw_job *job, double thick_mm)
+{
+    return STEEL_N_PER_MM2 * mean_width_mm(job) * thick_mm * thick_mm * thick_mm / 12.0;
+}
+
+/* Over how much its ends stand off, a beam that an even pull would press flat. */
+static double pressed_flat_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    double length_mm = job->taper.length_mm, thick_mm = (job->taper.ricasso_mm + job->taper.butt_mm) / 2.0;
+    double area_mm2 = fmax(setup->holding.area_mm2, 1.0);
+    double pull_N_per_mm = setup->holding.magnet_N * fmin(1.0, tw_tang_area_mm2(job) / area_mm2) / length_mm;
+
+    return 5.0 * pull_N_per_mm * pow(length_mm, 4.0) / (384.0 * stiffness_N_mm2(job, thick_mm));
+}
+
+/* ---- what the programs come to ---- */
+
+static bool finishes(const struct tw_setup_plan *setup)
+{
+    return setup->scope == TW_SCOPE_WHOLE || setup->scope == TW_SCOPE_FINISH;
+}
+
+static bool is_last(const struct tw_layer *layer)
+{
+    return layer->kind != TW_LAYER_ROUGH;
+}
+
+/* How warm the tang is over its surroundings while its last layers are ground. */
+static double warm_K(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    double highest_degC = job->coolant.temperature_degC;
+
+    for (size_t i = 0; i < setup->layer_count; i++)
+        if (is_last(&setup->layers[i]) || i + 1 == setup->layer_count)
+            highest_degC = fmax(highest_degC, setup->layers[i].bulk_degC);
+    return highest_degC - job->coolant.temperature_degC;
+}
+
+static double joint_W_per_mm2_K(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return job->coolant.joint_conductance_W_per_mm2_K * (setup->face.over_ground ? TW_HISTORY_PACKED_SHARE : 1.0);
+}
+
+/* The last layers' share of a program's time. */
+static double last_s(const struct tw_setup_plan *setup)
+{
+    double lanes = 0.0, last = 0.0;
+
+    for (size_t i = 0; i < setup->layer_count; i++) {
+        lanes += setup->layers[i].lanes;
+        last += is_last(&setup->layers[i]) ? setup->layers[i].lanes : 0.0;
+    }
+    return lanes > 0.0 ? setup->cycle_time_s * last / lanes : 0.0;
+}
+
+/* ---- the rows ---- */
+
+struct budgeting {
+    const struct tw_job *job;
+    const struct tw_plan *plan;
+    struct tw_error_budget *out;
+};
+
+static void add(struct budgeting *budgeting, const char *name, double thickness_mm, double flatness_mm,
+                const char *cure)
+{
+    struct tw_error_budget *out = budgeting->out;
+    struct tw_error_row *row = &out->rows[out->count];
+
+    if (fmax(thickness_mm, flatness_mm) * UM < WORTH_UM || out->count == TW_ERROR_ROWS)
+        return;
+    *row = (struct tw_error_row){ .name = name, .thickness_um = thickness_mm * UM, .flatness_um = flatness_mm * UM };
+    snprintf(row->cure, sizeof row->cure, "%s", cure);
+    out->count++;
+}
+
+/* Calls `of` for every program that finishes a face: what each leaves adds up in the thickness, the worst counts for the
+ * flatness. */
+static void over_faces(const struct budgeting *budgeting,
+                       double (*of)(const struct tw_job *job, const struct tw_setup_plan *setup), double *sum_mm,
+                       double *most_mm)
+{
+    *sum_mm = *most_mm = 0.0;
+    for (size_t i = 0; i < budgeting->plan->setup_count; i++) {
+        const struct tw_setup_plan *setup = &budgeting->plan->setups[i];
+        double mm = finishes(setup) ? of(budgeting->job, setup) : 0.0;
+
+        *sum_mm += mm;
+        *most_mm = fmax(*most_mm, mm);
+    }
+}
+
+static double spring_left_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    (void)job;
+    return setup->spring_back.left_most_mm;
+}
+
+static void add_spring_back(struct budgeting *budgeting)
+{
+    double sum_mm, most_mm;
+
+    over_faces(budgeting, spring_left_mm, &sum_mm, &most_mm);
+    add(budgeting, "spring-back", sum_mm, most_mm,
+        "measure the stiffness (docs/bench-tests.md), so that its range shrinks; more spark-outs, a sharper wheel");
+}
+
+static double bow_of(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    double flux = joint_W_per_mm2_K(job, setup) * warm_K(job, setup);
+    double free_mm = tw_bow_mm(flux, job->taper.length_mm, job->steel.conductivity_W_per_mm_K);
+
+    return fmax(0.0, free_mm - pressed_flat_mm(job, setup));
+}
+
+/* Ground too low in the middle, where the warm face bulges: both faces are off, the thickness by as much. */
+static void add_bow(struct budgeting *budgeting)
+{
+    double sum_mm, most_mm;
+
+    over_faces(budgeting, bow_of, &sum_mm, &most_mm);
+    add(budgeting, "bow while warm", sum_mm, most_mm,
+        "hold the tang down along its length (magnet over solid steel, double-sided tape), let it cool before the last "
+        "layers");
+}
+
+static double warm_growth_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return EXPANSION_PER_K * warm_K(job, setup) * job->taper.ricasso_mm;
+}
+
+/* Thick and thin end grow unlike. */
+static void add_warm_part(struct budgeting *budgeting)
+{
+    const struct tw_taper *taper = &budgeting->job->taper;
+    double sum_mm, most_mm;
+
+    over_faces(budgeting, warm_growth_mm, &sum_mm, &most_mm);
+    add(budgeting, "warm part", most_mm, most_mm * (taper->ricasso_mm - taper->butt_mm) / taper->ricasso_mm,
+        "measure cold; let it cool before the last layers");
+}
+
+static double warm_up_of(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return tw_warm_up_s(job->machine.growth_mm, job->machine.growth_s, setup->cycle_time_s,
+                        WARM_SHARE * job->finish.flatness_mm);
+}
+
+static double growth_while_mm(const struct tw_job *job, const struct tw_setup_plan *setup, double first_s,
+                              double last_s)
+{
+    double warm_s = warm_up_of(job, setup);
+
+    return tw_growth_mm(job->machine.growth_mm, job->machine.growth_s, warm_s + first_s, warm_s + last_s);
+}
+
+static double growth_of_program_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return growth_while_mm(job, setup, 0.0, setup->cycle_time_s);
+}
+
+static double growth_of_last_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return growth_while_mm(job, setup, setup->cycle_time_s - last_s(setup), setup->cycle_time_s);
+}
+
+static void add_spindle(struct budgeting *budgeting)
+{
+    const struct tw_machine *machine = &budgeting->job->machine;
+    double sum_mm, ignored_mm, last_mm, warm_s = 0.0, cold_mm = 0.0;
+    char cure[TW_CURE_SIZE];
+
+    for (size_t i = 0; i < budgeting->plan->setup_count; i++) {
+        const struct tw_setup_plan *setup = &budgeting->plan->setups[i];
+
+        warm_s = fmax(warm_s, warm_up_of(budgeting->job, setup));
+        if (finishes(setup))
+            cold_mm += tw_growth_mm(machine->growth_mm, machine->growth_s, 0.0, setup->cycle_time_s);
+    }
+    budgeting->out->warm_up_s = warm_s;
+    over_faces(budgeting, growth_of_program_mm, &sum_mm, &ignored_mm);
+    over_faces(budgeting, growth_of_last_mm, &ignored_mm, &last_mm);
+    if (warm_s > 0.0)
+        snprintf(cure, sizeof cure, "run the spindle %.0f min at its speed before z is set; cold it would be %.0f um",
+                 warm_s / 60.0, cold_mm * UM);
+    else
+        snprintf(cure, sizeof cure, "set z anew before each program");
+    add(budgeting, "spindle growth", sum_mm, last_mm, cure);
+}
+
+static void add_band(struct budgeting *budgeting)
+{
+    add(budgeting, "thickness band", budgeting->job->taper.band_mm, 0.0,
+        "measure each blank and give its own thickness with thickness_band = \"0 mm\"");
+}
+
+/* With a gap packed by shims in five places the tang gives way between them, in series with the machine: what the same
+ * spark-outs leave then, beyond what the machine alone leaves. */
+double tw_shim_sag_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    double span_mm = job->taper.length_mm / (SHIMS - 1);
+    double thick_mm = tw_taper_thickness_mm(job, job->taper.length_mm - span_mm / 2.0);
+    double between_N_per_mm = 48.0 * stiffness_N_mm2(job, thick_mm) / pow(span_mm, 3.0);
+    double machine_N_per_mm = job->machine.stiffness_N_per_mm, both;
+    const struct tw_layer *last = NULL;
+    struct tw_spring alone, softer;
+
+    for (size_t i = 0; i < setup->layer_count; i++)
+        if (setup->layers[i].kind != TW_LAYER_SPARK_OUT && setup->layers[i].depth_mm > 0.0)
+            last = &setup->layers[i];
+    if (!last)
+        return 0.0;
+    both = 1.0 / (1.0 / machine_N_per_mm + 1.0 / between_N_per_mm);
+    alone = tw_spring_of(job->wheel.force_ratio * last->force_N, last->depth_mm, machine_N_per_mm);
+    softer = tw_spring_of(job->wheel.force_ratio * last->force_N, last->depth_mm, both);
+    return tw_spring_left_mm(&softer, softer.lag_mm, setup->spring_back.spark_outs) -
+           tw_spring_left_mm(&alone, alone.lag_mm, setup->spring_back.spark_outs);
+}
+
+static double sag_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    bool solid = setup->holding.rests || job->fixture.packing == TW_PACKING_STEEL || setup->holding.gap_mm <= 0.0;
+
+    return solid ? 0.0 : tw_shim_sag_mm(job, setup);
+}
+
+static void add_sag(struct budgeting *budgeting)
+{
+    double sum_mm, most_mm;
+
+    over_faces(budgeting, sag_mm, &sum_mm, &most_mm);
+    add(budgeting, "sag between shims", sum_mm, most_mm,
+        "a solid wedge or rest bar under the tang (tangwright fixture designs one)");
+}
+
+static double cusp_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    (void)job;
+    return setup->cusp_mm;
+}
+
+static void add_ridges(struct budgeting *budgeting)
+{
+    double sum_mm, most_mm;
+
+    over_faces(budgeting, cusp_mm, &sum_mm, &most_mm);
+    add(budgeting, "ridges between lanes", sum_mm, most_mm,
+        "a smaller flatness lays closer lanes; the tilted mount leaves none");
+}
+
+/* ---- all of it ---- */
+
+static void sum_up(struct tw_error_budget *out)
+{
+    double thickness = 0.0, flatness = 0.0;
+
+    for (size_t i = 0; i < out->count; i++) {
+        const struct tw_error_row *row = &out->rows[i];
+
+        thickness += row->thickness_um * row->thickness_um;
+        flatness += row->flatness_um * row->flatness_um;
+        if (row->thickness_um > out->rows[out->largest_thickness].thickness_um)
+            out->largest_thickness = i;
+        if (row->flatness_um > out->rows[out->largest_flatness].flatness_um)
+            out->largest_flatness = i;
+    }
+    out->thickness_um = sqrt(thickness);
+    out->flatness_um = sqrt(flatness);
+}
+
+struct tw_error_budget tw_error_budget(const struct tw_job *job, const struct tw_plan *plan)
+{
+    static void (*const rows[])(struct budgeting *) = {
+        add_spring_back, add_bow, add_warm_part, add_spindle, add_band, add_sag, add_ridges,
+    };
+    struct tw_error_budget out = { .flatness_allowed_um = job->finish.flatness_mm * UM };
+    struct budgeting budgeting = { job, plan, &out };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        rows[i](&budgeting);
+    sum_up(&out);
+    return out;
+}
+
+void tw_error_sentence(const struct tw_error_budget *budget, char *out, size_t size)
+{
+    const struct tw_error_row *row = &budget->rows[budget->largest_flatness];
+
+    if (budget->count == 0 || budget->flatness_um <= budget->flatness_allowed_um)
+        *out = '\0';
+    else
+        snprintf(
+            out, size,
+            "The flatness that the job asks for, %.1f um, is less than what may add up, %.1f um; most of it is %s: %s.",
+            budget->flatness_allowed_um, budget->flatness_um, row->name, row->cure);
+}
