@@ -53,7 +53,7 @@ static void plan_sample(const char *path, struct tw_job *job, struct tw_plan *pl
     struct tw_findings findings = { 0 };
 
     cr_assert(eq(int, tw_job_read(path, job, &findings), TW_OK));
-    job->taper.butt_mm = job->taper.ricasso_mm - 0.3; /* a shallow taper is planned sooner */
+    job->taper.butt_mm = job->taper.ricasso_mm - 0.8; /* a shallow taper is planned sooner */
     cr_assert(eq(int, tw_plan_make(job, plan, &findings), TW_OK));
     tw_findings_free(&findings);
 }
@@ -114,7 +114,7 @@ Test(budget, sag_between_shims_is_a_beam_in_series_with_the_machine)
     setup = &plan.setups[1];
     layer = &setup->layers[setup->layer_count - 1 - (size_t)setup->spring_back.spark_outs];
     span_mm = job.taper.length_mm / 4.0;
-    thick_mm = job.taper.ricasso_mm - 0.3 * (job.taper.length_mm - span_mm / 2.0) / job.taper.length_mm;
+    thick_mm = job.taper.ricasso_mm - 0.8 * (job.taper.length_mm - span_mm / 2.0) / job.taper.length_mm;
     width_mm = tw_tang_area_mm2(&job) / job.taper.length_mm;
     beam = 48.0 * 210000.0 * width_mm * pow(thick_mm, 3.0) / 12.0 / pow(span_mm, 3.0);
     both = 1.0 / (1.0 / job.machine.stiffness_N_per_mm + 1.0 / beam);

@@ -87,7 +87,7 @@ static void read_job(const char *path, struct tw_job *job)
 
     cr_assert(eq(int, tw_job_read(path, job, &findings), TW_OK));
     tw_findings_free(&findings);
-    job->taper.butt_mm = job->taper.ricasso_mm - 0.2; /* a shallow taper is planned sooner */
+    job->taper.butt_mm = job->taper.ricasso_mm - 0.8; /* a shallow taper is planned sooner */
 }
 
 static void plan_job(const struct tw_job *job, struct tw_plan *plan, char said[4096])
