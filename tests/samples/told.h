@@ -228,8 +228,11 @@ static size_t expect_stay(struct follower *follower, char **at, struct words *wo
     bool starts = first == 0 && part == 0;
     size_t i = first + 1;
 
-    while (words->offset == 0 && words->motion < 0)
+    while (words->offset == 0 && words->motion < 0) {
+        if (!**at)
+            cr_fatal("the program ends before all of the plan is said");
         *words = next_words(at);
+    }
     if (!starts && words->offset == 0) { /* up to where the next part's height is clear, too */
         follow(follower, words);
         *words = next_words(at);
