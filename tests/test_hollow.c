@@ -25,7 +25,7 @@ static void give_wheel(struct knife *knife, enum tw_wheel_kind kind, double diam
     job->machine.smallest_step_mm = 0.001;
     job->machine.dialect.length_decimals = 3;
     job->machine.dialect.path_mode = TW_PATH_BLENDED;
-    job->travel = (struct tw_travel){ 10.0, 1.0, 1.0, 1.0 };
+    job->travel = (struct tw_travel){ 10.0, 5.0, 1.0, 1.0, 1.0 };
     job->mount = kind == TW_WHEEL_CUP ? TW_MOUNT_TILTED : TW_MOUNT_LEVEL;
     job->relief.depth_mm = 0.25;
     job->fixture.friction = 0.15;

@@ -71,6 +71,7 @@ struct tw_straighten {
 
 struct tw_travel {
     double clear_height_mm; /* above everything: rapids across run there */
+    double hop_height_mm;   /* the same where the wheel goes from part to part and comes back */
     double approach_mm;     /* height above the start of a lane from which the wheel is fed down */
     double return_lift_mm;  /* height over ground it has just swept at which the wheel goes back */
     double overtravel_mm;   /* extra run past the point where the wheel has left the stock */

@@ -208,9 +208,10 @@ struct tw_stay {
 /* The stay that begins with move `first`; ends with the last move, or before the next one that enters. */
 struct tw_stay tw_plan_stay(const struct tw_setup_plan *setup, size_t first);
 
-/* Height to which the wheel is raised, in the system of the part just left, before the next part's work offset is
- * selected: high enough in both systems. Parts count from 0; `next` is -1 when no part follows. */
-double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next);
+/* Height to which the wheel is raised after a stay, in the system of the part just left, before the next part's work offset
+ * is selected: high enough in both systems. Parts count from 0; `next` is -1 when no part follows. */
+double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_stay stay, int part,
+                          int next);
 
 /* How far every move of a plan could be raised before the machine's travel ends. */
 double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *plan);

@@ -247,6 +247,8 @@ static const struct tw_key heat_keys[] = {
 static const struct tw_key travel_keys[] = {
     { "clear_height", LENGTH(1, 300), INTO(clear_height_mm), .preset = "25 mm", .source = OURS,
       .meaning = "height above the highest of blank, pads, pins and clamps at which the wheel moves across at rapid" },
+    { "hop_height", LENGTH(0.05, 300), INTO(hop_height_mm), .preset = "5 mm", .source = OURS,
+      .meaning = "the same between the rounds from part to part of a fixture; not above clear_height" },
     { "approach", LENGTH(0.05, 50), INTO(approach_mm), .preset = "1 mm", .source = OURS,
       .meaning = "height above the start of a lane from which the wheel is fed down" },
     { "return_lift", LENGTH(0.05, 50), INTO(return_lift_mm), .preset = "0.4 mm", .source = OURS,

@@ -60,7 +60,7 @@ static enum tw_status refuse_tempering(const struct tw_scene *scene, const struc
 
 /* The wheel may go on to the next part after so many layers, so that one cools while the others are ground. 0: not before it
  * is finished. */
-static const size_t layers_a_round[] = { 0, 12, 6, 4, 3, 2, 1 };
+static const size_t layers_a_round[] = { 0, 24, 12, 6, 4, 3, 2, 1 };
 
 /* The best allowance and those next to it are halved so often. */
 #define HALVINGS 2

@@ -58,9 +58,10 @@ void tw_path_dwell(struct tw_path *path, enum tw_move_role role, double dwell_s)
 
 void tw_path_enter(struct tw_path *path, double x_mm, double y_mm)
 {
-    double z_mm = path->scene->clear_z_mm;
+    bool again = path->plan->move_count > 0;
+    double z_mm = again ? path->scene->part_z_mm : path->scene->clear_z_mm;
 
-    if (path->plan->move_count > 0)
+    if (again)
         tw_path_rapid(path, TW_ROLE_RETRACT, path->at.x_mm, path->at.y_mm, z_mm);
     path->at = (struct tw_place3){ x_mm, y_mm, z_mm };
     add(path, (struct tw_move){ .kind = TW_MOVE_RAPID, .role = TW_ROLE_APPROACH, .to = path->at, .enters = true });

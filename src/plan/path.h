@@ -22,7 +22,8 @@ void tw_path_feed(struct tw_path *path, enum tw_move_role role, double x_mm, dou
                   double feed_mm_per_s);
 void tw_path_dwell(struct tw_path *path, enum tw_move_role role, double dwell_s);
 
-/* Up to the clear height, unless the wheel has not come to the part yet, and back to the part over x, y. */
+/* Up to the height from round to round, and back to the part over x, y; from the clear height where the wheel has not come
+ * to the part yet. */
 void tw_path_enter(struct tw_path *path, double x_mm, double y_mm);
 
 /* From wherever the wheel is above the work: across at `over_z_mm`, down rapidly to `near_mm` above z, and down to z at

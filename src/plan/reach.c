@@ -49,7 +49,8 @@ enum tw_status tw_reach_check(const struct tw_job *job, const struct tw_setup_pl
         struct span up = z;
         enum tw_status status;
 
-        widen(&up, tw_plan_leave_z_mm(job, setup, part, tw_stations_next(job, part, setup->rounds > 1)));
+        widen(&up, tw_plan_leave_z_mm(job, setup, tw_plan_stay(setup, 0), part,
+                                      tw_stations_next(job, part, setup->rounds > 1)));
         if (job->taper.zero == TW_ZERO_RICASSO) /* planned for the thinnest blank; on the thickest all lies higher */
             widen(&up, up.high_mm + 2.0 * job->taper.band_mm);
         status = check_axis(job, setup, part, &machine->along, station->along_mm, x, findings);
@@ -75,8 +76,8 @@ double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *pla
             widen(&z, setup->moves[k].to.z_mm);
         for (int part = 0; part < job->parts; part++) {
             double up_mm = job->fixture.stations[part].up_mm;
-            double high_mm =
-                fmax(z.high_mm, tw_plan_leave_z_mm(job, setup, part, tw_stations_next(job, part, setup->rounds > 1)));
+            double high_mm = fmax(z.high_mm, tw_plan_leave_z_mm(job, setup, tw_plan_stay(setup, 0), part,
+                                                                tw_stations_next(job, part, setup->rounds > 1)));
 
             room_mm = fmin(room_mm, axis->sign > 0 ? axis->travel_max_mm - (up_mm + high_mm)
                                                    : up_mm - high_mm - axis->travel_min_mm);

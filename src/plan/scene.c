@@ -69,7 +69,10 @@ static void set_heights(struct tw_scene *scene)
         fmax(scene->top_mm + job->travel.approach_mm, scene->obstacles.highest_mm + job->fixture.clearance_mm);
 
     scene->hop_z_mm = tw_scene_round_up_mm(scene, over_mm);
+    scene->part_z_mm = tw_scene_round_up_mm(
+        scene, fmax(over_mm, fmax(scene->top_mm, scene->obstacles.highest_mm) + job->travel.hop_height_mm));
     scene->clear_z_mm = tw_scene_round_up_mm(scene, fmax(over_mm, scene->top_mm + job->travel.clear_height_mm));
+    scene->part_z_mm = fmin(scene->part_z_mm, scene->clear_z_mm);
 }
 
 /* ---- the region ---- */

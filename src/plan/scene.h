@@ -29,6 +29,7 @@ struct tw_scene {
     double infeed_step_mm; /* smallest infeed that is both real and representable: a multiple of step_mm */
     double top_mm;         /* highest point of the blank */
     double hop_z_mm;       /* lowest height at which the wheel passes over everything */
+    double part_z_mm;      /* height from round to round among the parts */
     double clear_z_mm;     /* height of the first approach and the last retract */
     struct tw_geos *geos;
     GEOSGeometry *region;   /* the tang in the setup frame, thinned: its edge is within TW_THIN_MM of the true one */

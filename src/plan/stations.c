@@ -36,12 +36,23 @@ static double rise_mm(const struct tw_job *job, int part, int next)
     return job->machine.up.sign * (station[next].up_mm - station[part].up_mm);
 }
 
-double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next)
+/* The stay that follows at the next part: this one again, or the first part's next. */
+static struct tw_stay stay_after(const struct tw_setup_plan *setup, struct tw_stay stay, int part, int next)
+{
+    return next > part || stay.last + 1 >= setup->move_count ? stay : tw_plan_stay(setup, stay.last + 1);
+}
+
+double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_stay stay, int part,
+                          int next)
 {
     /* From a thinner blank to a thicker one, z zero lies higher by what they differ. */
     double uneven_mm = job->taper.zero == TW_ZERO_RICASSO ? 2.0 * job->taper.band_mm : 0.0;
+    double leaves_mm = setup->moves[stay.last].to.z_mm;
 
-    return setup->clear_z_mm + (next < 0 ? 0.0 : uneven_mm + fmax(0.0, rise_mm(job, part, next)));
+    if (next < 0)
+        return leaves_mm;
+    return fmax(leaves_mm,
+                setup->moves[stay_after(setup, stay, part, next).first].to.z_mm + rise_mm(job, part, next) + uneven_mm);
 }
 
 static double rapid_up_s(const struct tw_job *job, double way_mm)
@@ -59,6 +70,14 @@ static double upright_mm(const struct tw_setup_plan *setup, size_t index)
     return fabs(move->to.z_mm - before->to.z_mm);
 }
 
+/* So much longer the straight way up, or down, of move `index` takes when it is so much farther. */
+static double farther_s(const struct tw_job *job, const struct tw_setup_plan *setup, size_t index, double more_mm)
+{
+    double counted_mm = upright_mm(setup, index);
+
+    return rapid_up_s(job, counted_mm + more_mm) - rapid_up_s(job, counted_mm);
+}
+
 /* From the end of a stay at `part` to over the start of one at `next`: up where that is higher, across, and down again. The
  * way up goes on where the last retract ends, and the way down on into the first approach, without a stop. */
 static double change_s(const struct tw_job *job, const struct tw_setup_plan *setup, int part, int next,
@@ -66,13 +85,12 @@ static double change_s(const struct tw_job *job, const struct tw_setup_plan *set
 {
     const struct tw_station *a = &job->fixture.stations[part], *b = &job->fixture.stations[next];
     const struct tw_place3 *first = &setup->moves[entered.first].to, *last = &setup->moves[left.last].to;
-    double rise = rise_mm(job, part, next);
-    double counted_mm = upright_mm(setup, rise > 0.0 ? left.last : entered.first + 1);
+    double start_mm = first->z_mm + rise_mm(job, part, next), over_mm = fmax(last->z_mm, start_mm);
     double across[3] = { job->machine.along.sign * (b->along_mm - a->along_mm) + first->x_mm - last->x_mm,
                          job->machine.across.sign * (b->across_mm - a->across_mm) + first->y_mm - last->y_mm, 0.0 };
 
-    return rapid_up_s(job, counted_mm + fabs(rise)) - rapid_up_s(job, counted_mm) +
-           tw_motion_rapid_time_s(&job->machine, across);
+    return farther_s(job, setup, left.last, over_mm - last->z_mm) +
+           farther_s(job, setup, entered.first + 1, over_mm - start_mm) + tw_motion_rapid_time_s(&job->machine, across);
 }
 
 double tw_stations_round_s(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_stay before,

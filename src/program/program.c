@@ -316,7 +316,7 @@ static void write_offset(struct program *program, int part)
 static void enter_part(struct program *program, int part, struct tw_stay stay)
 {
     const struct tw_place3 *start = &program->setup->moves[stay.first].to;
-    double clear_z_mm = program->setup->clear_z_mm + program->up_mm;
+    double clear_z_mm = start->z_mm + program->up_mm;
 
     if (part == 0 && stay.first == 0)
         tw_writer_rapid_up(&program->writer, clear_z_mm);
@@ -339,7 +339,7 @@ static void write_stay(struct program *program, int part, int next, struct tw_st
         }
         write_move(program, &setup->moves[i]);
     }
-    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, part, next) + program->up_mm);
+    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, stay, part, next) + program->up_mm);
 }
 
 static void write_rounds(struct program *program)

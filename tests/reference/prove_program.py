@@ -432,7 +432,7 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
     blanks, obstacles, order = {}, {}, []
     place, blank, clock = [None, None, None], None, Clock(setup)
     worst = {"rapid": (0.0, 0), "plunge": (0.0, 0), "cut": (0.0, 0)}
-    lanes, passes, loop = [np.inf, -np.inf], 0, []
+    lanes, passes, loop, way = [np.inf, -np.inf], 0, [], 0.0
     nose = bodies_of(setup, 0.0)[1:]
     for number, kind, target, amount in read_program(path, setup["machine"]):
         if kind == "dwell":
@@ -478,8 +478,9 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
                 loop.append(b)
         elif loops:
             loop = []
-        elif what == "cut":
-            passes += 1
+        elif what == "cut":                     # a traverse may change its feed on the way, off the steel
+            passes += np.sign(b[0] - a[0]) != way
+        way = np.sign(b[0] - a[0]) if what == "cut" else 0.0
     stations = list(setup["stations"])          # in turn, and in turn again where parts cool in between
     if order != stations * (len(order) // len(stations)):
         faults.append("ground at %s instead of %s" % (order, list(setup["stations"])))
