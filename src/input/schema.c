@@ -659,7 +659,7 @@ static const struct tw_key fixture_keys[] = {
       .source = "permanent plates; 1.5 to 4 mm for thin parts: judgement",
       .meaning = "from pole to pole of the magnet; steel thinner than 7/16 of it cannot lead all its flux" },
     { "friction", RATIO(0.01, 1), INTO(friction), .preset = "0.15", .source = OURS,
-      .meaning = "friction of the blank on its rest" },
+      .meaning = "friction of the blank on its rest; the pull test of docs/bench-tests.md settles it with pull" },
     { "holding_safety", RATIO(1, 20), INTO(holding_safety), .preset = "2", .source = OURS,
       .meaning = "holding force over grinding force, at least" },
     { "sine_bar", LENGTH(10, 2000), INTO(sine_bar_mm), .preset = "300 mm",
