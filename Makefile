@@ -31,7 +31,7 @@ OPTIMISE_TEST := $(or $(OPTIMISE_TEST_$(VARIANT)),$(OPTIMISE))
 LIBCFLAGS = $(shell pkg-config --cflags $(LIBRARIES))
 LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread
 
-LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
+LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c src/*/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard tests/test_*.c))
 ASSETS       := src/sheet/sheet.css src/sheet/play.js

@@ -3,8 +3,8 @@
  * same. Whole programs are proved by test_samples.c and test_verdict_samples.c. */
 #include "balance/knife.h"
 #include "input/failing_memory.h"
-#include "plan/track.h"
-#include "plan/trough.h"
+#include "plan/ways/track.h"
+#include "plan/ways/trough.h"
 
 #include <criterion/parameterized.h>
 #include <stdlib.h>

@@ -2,7 +2,7 @@
  * that comes down on stock, haste in the steel, and a plate taken to be thinner than it is. */
 #include "samples/sample.h"
 
-#include "plan/cut.h"
+#include "plan/cuts/cut.h"
 
 #include <math.h>
 

@@ -53,7 +53,7 @@ build/starter/starter/job.cfg: $(STARTER) $(PROFILES)
 	@mkdir -p $(@D)
 	cp -r samples/starter/. profiles $(@D)
 ifneq ($(VARIANT),release)
-build/release/tangwright: $(wildcard src/*/* include/tangwright/*.h) $(PROFILES) $(STARTER)
+build/release/tangwright: $(wildcard src/*/* src/*/*/* include/tangwright/*.h) $(PROFILES) $(STARTER)
 	+@$(MAKE) --no-print-directory VARIANT=release $@
 endif
 

@@ -2,7 +2,7 @@
 #include "tangwright/plan.h"
 
 #include "geometry/ring.h"
-#include "plan/track.h"
+#include "plan/ways/track.h"
 #include "tangwright/balance.h"
 #include "tangwright/relief.h"
 

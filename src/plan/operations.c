@@ -7,7 +7,7 @@
 
 #include "base/memory.h"
 #include "geometry/ring.h"
-#include "plan/scene.h"
+#include "plan/scene/scene.h"
 #include "tangwright/relief.h"
 
 #include <math.h>

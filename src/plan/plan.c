@@ -4,9 +4,9 @@
 #include "base/numbers.h"
 #include "base/memory.h"
 #include "plan/operations.h"
-#include "plan/setup.h"
-#include "plan/side.h"
-#include "plan/spring_back.h"
+#include "plan/scene/setup.h"
+#include "plan/search/side.h"
+#include "plan/cuts/spring_back.h"
 #include "tangwright/contacts.h"
 #include "tangwright/straight.h"
 

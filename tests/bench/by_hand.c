@@ -1,11 +1,11 @@
 /* by_hand.c - see by_hand.h. */
 #include "by_hand.h"
 
-#include "plan/cover.h"
-#include "plan/cut.h"
-#include "plan/path.h"
-#include "plan/string.h"
-#include "plan/warmth.h"
+#include "plan/ways/cover.h"
+#include "plan/cuts/cut.h"
+#include "plan/ways/path.h"
+#include "plan/ways/string.h"
+#include "plan/search/warmth.h"
 
 #include <math.h>
 #include <stdlib.h>

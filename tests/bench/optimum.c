@@ -22,12 +22,12 @@
  * and going from station to station before a part is done. */
 #include "bench.h"
 
-#include "plan/cover.h"
-#include "plan/cut.h"
-#include "plan/path.h"
-#include "plan/schedule.h"
-#include "plan/string.h"
-#include "plan/warmth.h"
+#include "plan/ways/cover.h"
+#include "plan/cuts/cut.h"
+#include "plan/ways/path.h"
+#include "plan/search/schedule.h"
+#include "plan/ways/string.h"
+#include "plan/search/warmth.h"
 #include "tangwright/motion.h"
 
 #include <math.h>

@@ -2,9 +2,9 @@
 #include "bench.h"
 #include "by_hand.h"
 
-#include "plan/cover.h"
-#include "plan/cut.h"
-#include "plan/string.h"
+#include "plan/ways/cover.h"
+#include "plan/cuts/cut.h"
+#include "plan/ways/string.h"
 
 #include <math.h>
 #include <stdio.h>

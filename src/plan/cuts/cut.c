@@ -1,0 +1,436 @@
+/* cut.c - the deepest cut at each table speed, and good advice when there is none. */
+#include "plan/cuts/cut.h"
+
+#include "base/text.h"
+#include "plan/cuts/remedy.h"
+#include "plan/cuts/spring_back.h"
+#include "tangwright/contacts.h"
+#include "tangwright/rim.h"
+#include "tangwright/warm.h"
+
+#include <math.h>
+
+/* The plan keeps this far below the limit: the dry-run, which works the heat out anew from the program's text, may find
+ * a pass a little hotter. */
+#define GUARD_K 1.0
+
+/* The same of power and force, as a share: the dry-run finds a slice a little deeper here and there. */
+#define LOAD_GUARD 0.005
+
+/* How often the interval between the speeds of two rows is halved. */
+#define HALVINGS 6
+
+/* A real-valued comparison of whole steps needs this much slack. */
+#define STEP_SLACK 1e-6
+
+#define THINNEST_MM 0.3
+
+static double far_end_mm(const struct tw_job *job)
+{
+    double end_mm = 0.0;
+
+    for (size_t i = 0; i < job->part.tang.outer.count; i++)
+        end_mm = fmax(end_mm, job->part.tang.outer.points[i].x_mm);
+    return end_mm;
+}
+
+/* Deepest that anything comes off this side. */
+static double stock_mm(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_face face = tw_face_of(job, side);
+
+    return fmax(0.0, tw_face_most_mm(&face, face.start_mm + far_end_mm(job) * face.stretch));
+}
+
+/* What the face below still bears where the tang ends. */
+static double below_mm(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_face below = tw_face_of(job, side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A);
+
+    if (tw_face_of(job, side).over_ground)
+        return 0.0;
+    return fmax(0.0, tw_face_stock_mm(&below, below.start_mm + far_end_mm(job) * below.stretch));
+}
+
+/* Where the tang ends, of the blank in hand; hollows as if they went so far; of a relief's own both faces' are counted in the thickness. */
+static double thinnest_mm(const struct tw_job *job, enum tw_side side)
+{
+    double hollowed_mm = job->task.scope == TW_SCOPE_RELIEF ? 0.0 : job->task.hollowed_mm;
+    double thicker_mm = tw_taper_butt_mm(job) - job->taper.butt_mm;
+
+    return fmax(THINNEST_MM,
+                tw_taper_thickness_mm(job, far_end_mm(job)) + thicker_mm + below_mm(job, side) - hollowed_mm);
+}
+
+double tw_cut_lean(enum tw_travel_style style, double lean)
+{
+    switch (style) {
+    case TW_STYLE_FROM_RICASSO:
+        return lean;
+    case TW_STYLE_FROM_BUTT:
+        return -lean;
+    default:
+        return -fabs(lean);
+    }
+}
+
+double tw_plan_lean(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return tw_cut_lean(setup->style, tw_face_lean(job, &setup->face));
+}
+
+/* Of power and force, what a plan may use. */
+static double load_share(const struct tw_job *job)
+{
+    return 1.0 - job->reserve.load_share - LOAD_GUARD;
+}
+
+struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
+                                      struct tw_factors *factors)
+{
+    double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = load_share(job);
+    struct tw_cut_limits limits = {
+        .side = side,
+        .wheel_mm_per_s = wheel_mm_per_s,
+        .energy = tw_energy_reserve(job),
+        .limit_degC = job->limits.tempering_degC - margin_K,
+        .ambient_degC = job->coolant.temperature_degC,
+        .power_W = job->machine.spindle_power_W * loads,
+        .infeed_mm = job->wheel.max_infeed_mm,
+        .thinnest_mm = thinnest_mm(job, side),
+        .factors = factors,
+        .temper = tw_temper_limit_of(job->limits.tempering_degC, margin_K, job->limits.tempering_s,
+                                     job->steel.temper_constant),
+        .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
+        .more_passes = job->finish.layers + tw_spark_outs_expected(job),
+        .reserve = 1.0,
+        .film_reserve = job->limits.film_reserve,
+        .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
+    };
+    double joint = job->coolant.joint_conductance_W_per_mm2_K;
+    struct tw_face face = tw_face_of(job, side);
+
+    tw_factors_open(factors, &job->steel, face.over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
+
+    limits.lean = -fabs(tw_face_lean(job, &face)); /* until the way of travel is known */
+    limits.stock_mm = stock_mm(job, side);
+    limits.force_N = loads * tw_holding_N(job, side);
+    return limits;
+}
+
+static double contact_mm(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm)
+{
+    if (job->wheel.kind == TW_WHEEL_CUP)
+        return tw_cup_contact_mm(&job->wheel, limits->lean, depth_mm);
+    return tw_disc_contact_mm(depth_mm, &job->wheel);
+}
+
+/* Highest flash that, at every pass that a spot will see, adds up to no more than the equivalent limit allows. */
+static double equivalent_degC(const struct tw_cut_limits *limits, double depth_mm, double contact_s)
+{
+    double passes = ceil(limits->stock_mm / depth_mm - STEP_SLACK) + limits->more_passes;
+
+    return tw_temper_highest_degC(&limits->temper, fmax(1.0, passes) * limits->reserve * contact_s);
+}
+
+double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
+                         double flash_limit_degC)
+{
+    double film_room_K = limits->film_K * (film_times / limits->film_reserve - 1.0);
+
+    return fmin(flash_limit_degC - peak_degC, film_room_K) - GUARD_K;
+}
+
+double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
+{
+    double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->film_times, flash_limit_degC);
+    double dry_K = flash_limit_degC - GUARD_K - peak->dry_degC;
+
+    return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
+}
+
+double tw_engaged_mm(const struct tw_engagement *engagement, double depth_mm)
+{
+    return fmin(engagement->most_mm, engagement->shallow_mm + engagement->per_depth * depth_mm);
+}
+
+/* The cut with a plate factor that is known already. */
+static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                               double table_mm_per_s, double engaged_mm, double factor, struct tw_cut *out,
+                               struct tw_findings *findings)
+{
+    struct tw_contact contact = {
+        .depth_mm = depth_mm,
+        .table_mm_per_s = table_mm_per_s,
+        .wheel_mm_per_s = limits->wheel_mm_per_s,
+        .contact_mm = contact_mm(job, limits, depth_mm),
+    };
+    double bulk_degC = limits->ambient_degC + limits->bulk_K;
+    struct tw_wheel judged = tw_wheel_at_energy(&job->wheel, limits->energy);
+    struct tw_flash flash;
+    struct tw_hot_spot spot;
+    double edge;
+    enum tw_status status =
+        tw_flash_estimate(&contact, &judged, &job->steel, &job->coolant, bulk_degC, &flash, findings);
+
+    if (status != TW_OK)
+        return status;
+    edge = tw_exit_edge_factor(flash.peclet);
+    spot = tw_hot_spot(&flash, bulk_degC, edge * factor, &job->coolant);
+    *out = (struct tw_cut){
+        .depth_mm = depth_mm,
+        .table_mm_per_s = table_mm_per_s,
+        .later_mm_per_s = table_mm_per_s,
+        .reserve_degC = spot.degC,
+        .flash_K = spot.rise_K / (edge * factor),
+        .edge_factor = edge,
+        .plate_factor = factor,
+        .dry_degC = spot.dry_degC,
+        .boiling_room_K = spot.boiling_room_K,
+        .film_times = limits->energy * spot.film_times,
+        .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
+        .flash_limit_degC = limits->limit_degC,
+        .power_W = flash.power_W_per_mm / limits->energy * engaged_mm,
+        .force_N = flash.tangential_N_per_mm / limits->energy * engaged_mm,
+        .binding = TW_BINDS_STOCK,
+    };
+    if (limits->equivalent)
+        out->flash_limit_degC = out->equivalent_degC;
+    out->boiled = out->film_times < limits->film_reserve;
+    return TW_OK;
+}
+
+enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                               double table_mm_per_s, double engaged_mm, struct tw_cut *out,
+                               struct tw_findings *findings)
+{
+    double factor =
+        tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm);
+
+    return estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, factor, out, findings);
+}
+
+bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+{
+    double wet_room_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->flash_limit_degC);
+
+    return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC - GUARD_K;
+}
+
+/* The limit that this cut breaks; TW_BINDS_STOCK: none. */
+static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+{
+    if (!tw_cut_is_cool(cut, limits))
+        return cut->boiled ? TW_BINDS_BOILING : TW_BINDS_TEMPERATURE;
+    if (cut->force_N > limits->force_N)
+        return TW_BINDS_HOLDING;
+    if (cut->power_W > limits->power_W)
+        return TW_BINDS_POWER;
+    return TW_BINDS_STOCK;
+}
+
+/* What one search needs: the job may be an altered copy when advice is sought. */
+struct search {
+    const struct tw_job *job;
+    const struct tw_cut_limits *limits;
+    double step_mm, largest_mm;
+    struct tw_engagement engagement;
+    enum tw_binding largest_binds;
+    struct tw_findings *findings;
+};
+
+/* Largest whole number of infeed steps that breaks no limit at this speed with this plate factor: temperature, force
+ * and power all rise with depth, so halving the interval finds it. 0 steps when not even one is allowed. */
+static enum tw_status deepest_with(const struct search *search, double table_mm_per_s, double factor, long *steps,
+                                   struct tw_cut *best)
+{
+    long low = 0, high = (long)floor(search->largest_mm / search->step_mm + STEP_SLACK) + 1;
+    enum tw_binding binding = search->largest_binds;
+
+    *best = (struct tw_cut){ .table_mm_per_s = table_mm_per_s };
+    while (high - low > 1) {
+        long middle = low + (high - low) / 2;
+        double depth_mm = (double)middle * search->step_mm;
+        struct tw_cut cut;
+        enum tw_binding broken;
+        enum tw_status status = estimate(search->job, search->limits, depth_mm, table_mm_per_s,
+                                         tw_engaged_mm(&search->engagement, depth_mm), factor, &cut, search->findings);
+
+        if (status != TW_OK)
+            return status;
+        broken = broken_limit(&cut, search->limits);
+        if (broken == TW_BINDS_STOCK) {
+            low = middle;
+            *best = cut;
+        } else {
+            high = middle;
+            binding = broken;
+        }
+    }
+    best->binding = binding;
+    *steps = low;
+    return TW_OK;
+}
+
+/* The plate factor takes long to work out and grows with the contact's length: the one for the deepest cut that would
+ * be allowed without it errs, if at all, to the safe side. */
+static enum tw_status deepest(const struct search *search, double table_mm_per_s, long *steps, struct tw_cut *best)
+{
+    enum tw_status status = deepest_with(search, table_mm_per_s, 1.0, steps, best);
+    double factor;
+
+    if (status != TW_OK || *steps == 0)
+        return status;
+    factor = tw_factors_get(search->limits->factors, contact_mm(search->job, search->limits, best->depth_mm),
+                            table_mm_per_s, search->limits->thinnest_mm);
+    return factor > 1.0 ? deepest_with(search, table_mm_per_s, factor, steps, best) : TW_OK;
+}
+
+static double speed_of_row(const struct tw_job *job, size_t row)
+{
+    double slow = job->machine.feed_min_mm_per_s, fast = tw_fastest_table_mm_per_s(job);
+
+    return tw_representable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
+}
+
+/* Between two rows a whole step of depth may still be allowed at a speed well above the slower one's: halves the interval
+ * from the cut's own speed, which is allowed, to `too_fast`, which may be. */
+static enum tw_status refine_speed(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                                   double too_fast, struct tw_cut *cut, struct tw_findings *findings)
+{
+    enum tw_binding binding = cut->binding;
+
+    for (int i = 0; i < HALVINGS; i++) {
+        double middle = tw_representable_feed_mm_per_s(&job->machine, sqrt(cut->table_mm_per_s * too_fast));
+        struct tw_cut trial;
+        enum tw_status status = tw_cut_estimate(job, limits, cut->depth_mm, middle, engaged_mm, &trial, findings);
+
+        if (status != TW_OK)
+            return status;
+        if (broken_limit(&trial, limits) == TW_BINDS_STOCK)
+            *cut = trial;
+        else
+            too_fast = middle;
+    }
+    cut->binding = binding;
+    return TW_OK;
+}
+
+enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
+                            struct tw_cut *cut, struct tw_findings *findings)
+{
+    struct tw_cut later = *cut;
+    size_t row = TW_CUT_MENU_SIZE;
+    enum tw_status status = TW_OK;
+
+    for (; status == TW_OK && row > 0 && speed_of_row(job, row - 1) > cut->table_mm_per_s; row--) {
+        status = tw_cut_estimate(job, limits, cut->depth_mm, speed_of_row(job, row - 1), engaged_mm, &later, findings);
+        if (status == TW_OK && broken_limit(&later, limits) == TW_BINDS_STOCK)
+            break;
+        later = *cut;
+    }
+    if (status == TW_OK && row < TW_CUT_MENU_SIZE)
+        status = refine_speed(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
+    cut->later_mm_per_s = later.table_mm_per_s;
+    return status;
+}
+
+/* The largest depth any table speed allows, for advice; real-valued, not in steps. */
+static double deepest_at_any_speed_mm(const struct tw_job *job, const struct search *search)
+{
+    struct search altered = *search;
+    double best_mm = 0.0;
+
+    altered.job = job;
+    altered.step_mm = search->step_mm / 16.0;
+    for (size_t row = 0; row < TW_CUT_MENU_SIZE; row += 4) {
+        struct tw_cut cut;
+        long steps;
+
+        if (deepest(&altered, speed_of_row(job, row), &steps, &cut) != TW_OK)
+            return 0.0;
+        best_mm = fmax(best_mm, cut.depth_mm);
+    }
+    return best_mm;
+}
+
+static void advise(const struct search *search, double needed_mm, struct tw_text *text)
+{
+    size_t named = 0;
+
+    for (size_t i = 0; i < TW_REMEDIES; i++) {
+        struct tw_job altered = *search->job; /* a shallow copy: only numbers are changed */
+        struct search other = *search;
+        struct tw_cut_limits limits = *search->limits;
+        double depth_mm;
+
+        tw_remedies[i].alter(&altered);
+        limits.force_N = load_share(&altered) * tw_holding_N(&altered, limits.side);
+        other.limits = &limits;
+        other.engagement.shallow_mm *= tw_remedies[i].width;
+        other.engagement.most_mm *= tw_remedies[i].width;
+        depth_mm = deepest_at_any_speed_mm(&altered, &other);
+        if (depth_mm >= needed_mm)
+            tw_text_print(text, "%s%s would allow %.4f mm", named++ ? ", " : "; ", tw_remedies[i].what, depth_mm);
+    }
+    if (!named)
+        tw_text_print(text, "; no single remedy that this program knows is enough");
+}
+
+static enum tw_status refuse(const struct tw_scene *scene, const struct search *search, double needed_mm,
+                             enum tw_binding binding)
+{
+    const struct tw_job *job = scene->job;
+    struct tw_place at = { .file = job->path };
+    struct tw_text advice = { 0 };
+    double allowed_mm = deepest_at_any_speed_mm(job, search);
+    enum tw_status status;
+
+    advise(search, needed_mm, &advice);
+    if (advice.failed) {
+        tw_text_free(&advice);
+        return tw_no_memory(scene->findings);
+    }
+    status = tw_fail(scene->findings, TW_NO_PLAN, at,
+                     "no table speed from %g to %g mm/s allows a pass of %.4f mm (the smallest that wheel and machine "
+                     "can make): %s stops it at %.4f mm%s%s",
+                     job->machine.feed_min_mm_per_s, tw_fastest_table_mm_per_s(job), needed_mm,
+                     tw_binding_name(binding), allowed_mm, allowed_mm > 0.0 ? "" : " already", advice.data);
+    tw_text_free(&advice);
+    return status;
+}
+
+enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                                const struct tw_engagement *engagement, double largest_mm,
+                                enum tw_binding largest_binds, struct tw_cut_menu *out)
+{
+    const struct tw_job *job = scene->job;
+    struct search search = {
+        job, limits, scene->infeed_step_mm, largest_mm, *engagement, largest_binds, scene->findings
+    };
+    double needed_mm =
+        scene->infeed_step_mm * fmax(1.0, ceil(job->wheel.min_infeed_mm / scene->infeed_step_mm - STEP_SLACK));
+    enum tw_binding last = TW_BINDS_STOCK;
+
+    out->count = 0;
+    search.largest_mm = fmax(largest_mm, needed_mm);
+    for (size_t row = 0; row < TW_CUT_MENU_SIZE; row++) {
+        struct tw_cut cut;
+        long steps;
+        enum tw_status status = deepest(&search, speed_of_row(job, row), &steps, &cut);
+
+        if (status != TW_OK)
+            return status;
+        if ((double)steps * scene->infeed_step_mm < needed_mm - STEP_SLACK * scene->infeed_step_mm) {
+            last = cut.binding;
+            continue;
+        }
+        if (row + 1 < TW_CUT_MENU_SIZE)
+            status = refine_speed(job, limits, tw_engaged_mm(engagement, cut.depth_mm), speed_of_row(job, row + 1),
+                                  &cut, scene->findings);
+        if (status != TW_OK)
+            return status;
+        out->cuts[out->count++] = cut;
+    }
+    return out->count > 0 ? TW_OK : refuse(scene, &search, needed_mm, last);
+}

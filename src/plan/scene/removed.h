@@ -1,0 +1,28 @@
+/* removed.h - what each cut of a plan takes off one part, as pieces that heat it.
+ *
+ * Most plans that are tried go the same ways as the one before, only faster or slower, and the plan that is chosen is run
+ * once more for what is expected of it: what was found for a way is remembered as long as the cuts before it were the
+ * same too. */
+#ifndef TANGWRIGHT_PLAN_SCENE_REMOVED_H
+#define TANGWRIGHT_PLAN_SCENE_REMOVED_H
+
+#include "plan/scene/scene.h"
+#include "tangwright/warm.h"
+
+struct tw_removed;
+
+/* The uncut part of one setup; `tang` in its setup frame. `scene` must outlive it. Release with tw_removed_close(). */
+enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_outline *tang, struct tw_removed **out);
+void tw_removed_close(struct tw_removed *removed);
+
+/* From now on the cuts of another run: the part is uncut again. */
+void tw_removed_begin(struct tw_removed *removed);
+
+/* The pieces of the run's next cut, whose speeds and tags are the caller's to set; they live until the next call. */
+enum tw_status tw_removed_cut(struct tw_removed *removed, struct tw_place3 from, struct tw_place3 to,
+                              const struct tw_history_piece **pieces, size_t *count);
+
+/* Cells that were under the wheel in all that was worked out so far. */
+double tw_removed_cells(const struct tw_removed *removed);
+
+#endif

@@ -1,0 +1,36 @@
+/* setup.c - the plan of one setup as a thing that is owned and compared. */
+#include "plan/scene/setup.h"
+
+#include "tangwright/packing.h"
+
+#include <stdlib.h>
+
+double tw_setup_time_s(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return job->parts * setup->part_time_s + setup->between_s;
+}
+
+double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan *setup, double x_mm)
+{
+    if (setup->scope == TW_SCOPE_WHOLE || !setup->face.over_ground)
+        return tw_packing_mm(job, job->straight, setup->face.side, x_mm);
+    return tw_packing_between_mm(job, job->straight, setup->face.side, setup->below_left_mm, x_mm);
+}
+
+enum tw_status tw_setup_too_long(const struct tw_job *job, const char *where, double part_s, const char *advice,
+                                 struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "longest_time" };
+
+    return tw_fail(findings, TW_NO_PLAN, at,
+                   "%sone part would take %.1f h or more, and %.6g h are allowed: the limits leave only very light or "
+                   "slow cuts; %s",
+                   where, part_s / 3600.0, job->longest_s / 3600.0, advice);
+}
+
+void tw_setup_free(struct tw_setup_plan *setup)
+{
+    free(setup->layers);
+    free(setup->moves);
+    *setup = (struct tw_setup_plan){ 0 };
+}

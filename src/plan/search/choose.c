@@ -1,0 +1,538 @@
+/* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
+#include "plan/search/choose.h"
+
+#include "base/text.h"
+#include "plan/search/loosen.h"
+#include "plan/cuts/remedy.h"
+#include "plan/scene/setup.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* A plan, and the way that it goes. */
+struct trial {
+    struct tw_setup_plan plan;
+    struct tw_way way;
+};
+
+static void keep_quicker(const struct tw_job *job, struct trial *best, struct trial *trial, bool *found)
+{
+    if (!*found || tw_setup_time_s(job, &trial->plan) < tw_setup_time_s(job, &best->plan)) {
+        struct trial slower = *best;
+
+        *best = *trial;
+        *trial = slower;
+        *found = true;
+    }
+}
+
+/* Bulk temperatures, in K above ambient, that a plan may allow for beforehand. With more of it the cuts are lighter and
+ * the tang need not be waited for: where the total is least depends on the joint below and on how long the way is. */
+static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
+
+/* Spots that see more, or more unlike, passes than were counted may come out tempered farther than planned: then more
+ * are counted. */
+#define MOST_RESERVE 4.0
+#define MORE_RESERVE 1.25
+
+static bool tempered_too_far(const struct tw_cut_limits *limits, const struct tw_setup_plan *plan)
+{
+    const struct tw_tempering *tempering = &plan->tempering;
+
+    return limits->equivalent &&
+           fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]) > tempering->allowed_degC;
+}
+
+static enum tw_status refuse_tempering(const struct tw_scene *scene, const struct tw_setup_plan *plan)
+{
+    const struct tw_tempering *tempering = &plan->tempering;
+    struct tw_place at = { .file = scene->job->path, .key = "heat.flash_limit" };
+
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "side %s: all the flashes at x = %.0f, y = %.0f mm together would do as much as %.3g h at %.0f degC, above "
+        "the %.0f degC allowed; a sharper wheel, more coolant or flash_limit = \"strict\" helps",
+        tw_side_letter(scene->face.side), tempering->place_mm[0], tempering->place_mm[1],
+        scene->job->limits.tempering_s / 3600.0, fmax(tempering->equivalent_degC[0], tempering->equivalent_degC[1]),
+        tempering->allowed_degC);
+}
+
+/* The wheel may go on to the next part after so many layers, so that one cools while the others are ground. 0: not before it
+ * is finished. */
+static const size_t layers_a_round[] = { 0, 24, 12, 6, 4, 3, 2, 1 };
+
+/* The best allowance and those next to it are halved so often. */
+#define HALVINGS 2
+/* And the allowances that follow the warmth are all changed by so much. */
+#define SCALED 0.15
+
+/* How long a trial took, or how long until it was given up. */
+struct outcome {
+    double time_s; /* infinite: not possible */
+    bool waits;    /* it waits, or cannot be */
+};
+
+struct choosing {
+    struct tw_scene *scene;
+    struct tw_warmth *warmth;
+    struct tw_cut_limits limits;
+    const struct tw_layout *layout;
+    struct trial quickest; /* so far */
+    bool found, hopeless;  /* hopeless: no way can be used at all, and cuts only get lighter */
+    struct tw_bulk best;   /* what the quickest allows for, in what rounds */
+    size_t best_layers;
+    struct tw_findings refusal; /* what stopped the first trial */
+    double too_long_s;   /* of one part: the quickest of those given up because they take too long; infinite: none */
+    double last_plain_s; /* the last trial's time without waits, and what came of it */
+    struct outcome last;
+};
+
+static struct tw_bulk even_bulk(double bulk_K)
+{
+    struct tw_bulk bulk;
+
+    for (int i = 0; i < TW_BULK_PARTS; i++)
+        bulk.K[i] = bulk_K;
+    return bulk;
+}
+
+/* Tries `count` ways; keeps the quickest that is possible, the heat aside. When none is, what stopped the first is the
+ * answer. */
+static enum tw_status try_ways(const struct choosing *choosing, const struct tw_cut_limits *limits,
+                               const struct tw_bulk *bulk, const struct tw_way *tried, size_t count, struct trial *out)
+{
+    struct tw_scene *scene = choosing->scene;
+    struct tw_findings *findings = scene->findings, first = { 0 };
+    bool found = false;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        struct tw_findings refusal = { 0 };
+        struct trial trial = { .way = tried[i] };
+        enum tw_status answer;
+
+        scene->findings = &refusal;
+        answer = choosing->layout->lay(choosing->layout->context, limits, bulk, &tried[i], &trial.plan);
+        if (answer == TW_OK)
+            keep_quicker(scene->job, out, &trial, &found);
+        else if (answer != TW_NO_PLAN)
+            status = answer;
+        tw_setup_free(&trial.plan);
+        if (i == 0)
+            first = refusal;
+        else
+            tw_findings_free(&refusal);
+    }
+    scene->findings = findings;
+    if (!found) {
+        tw_findings_append(findings, &first);
+        status = status == TW_OK ? TW_NO_PLAN : status;
+    }
+    tw_findings_free(&first);
+    return status;
+}
+
+/* The ways on which the tang can be waited for; returns how many. */
+static size_t drop_stays(struct tw_way *ways, size_t count)
+{
+    size_t left = 0;
+
+    for (size_t i = 0; i < count; i++)
+        if (!ways[i].stays)
+            ways[left++] = ways[i];
+    return left;
+}
+
+/* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
+ * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
+static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk, struct tw_way *ways,
+                                size_t count, double longest_s, bool *again, struct trial *out)
+{
+    struct tw_scene *scene = choosing->scene;
+    struct tw_cut_limits limits = choosing->limits;
+    struct tw_setup_plan *plan = &out->plan;
+    double plain_s;
+    enum tw_status status;
+
+    for (;;) {
+        status = try_ways(choosing, &limits, bulk, ways, count, out);
+        plain_s = tw_setup_time_s(scene->job, plan);
+        *again = status == TW_OK && plain_s == choosing->last_plain_s && limits.reserve == choosing->limits.reserve;
+        if (status != TW_OK || *again)
+            return status;
+        if (limits.reserve == choosing->limits.reserve)
+            choosing->last_plain_s = plain_s;
+        status = tw_warmth_run(choosing->warmth, &limits, (longest_s - plan->between_s) / scene->job->parts, plan);
+        if (status != TW_OK || tw_setup_time_s(scene->job, plan) > longest_s)
+            return status;
+        if (out->way.stays && plan->dwell_s > 0.0)
+            count = drop_stays(ways, count);
+        else if (tempered_too_far(&limits, plan))
+            limits.reserve *= MORE_RESERVE;
+        else
+            return TW_OK;
+        if (limits.reserve > MOST_RESERVE)
+            return refuse_tempering(scene, plan);
+        tw_setup_free(plan);
+    }
+}
+
+static bool spent(const struct choosing *choosing)
+{
+    return tw_warmth_spent(choosing->warmth);
+}
+
+/* The longest that all parts may take. */
+static double longest_s(const struct choosing *choosing)
+{
+    const struct tw_job *job = choosing->scene->job;
+
+    return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : job->parts * job->longest_s;
+}
+
+static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
+                  struct trial *trial)
+{
+    const struct tw_job *job = choosing->scene->job;
+    struct outcome *last = &choosing->last;
+
+    last->waits = status != TW_OK || trial->plan.dwell_s > 0.0;
+    last->time_s = status == TW_OK ? tw_setup_time_s(job, &trial->plan) : HUGE_VAL;
+    choosing->hopeless = status == TW_NO_PLAN && trial->plan.layer_count == 0;
+    if (status == TW_OK && !choosing->found && last->time_s > most_s) {
+        choosing->too_long_s = fmin(choosing->too_long_s, last->time_s / job->parts);
+        choosing->hopeless = choosing->last_plain_s > most_s; /* without waits: lighter cuts take longer still */
+    }
+    if (status != TW_OK || last->time_s >= most_s)
+        return;
+    choosing->best = *bulk;
+    choosing->best_layers = choosing->scene->layers_a_round;
+    keep_quicker(job, &choosing->quickest, trial, &choosing->found);
+}
+
+/* Plans with these allowances, in any of `count` ways, and keeps the plan if it is the quickest so far. */
+static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *tried,
+                               size_t count)
+{
+    struct tw_findings *findings = choosing->scene->findings, refusal = { 0 };
+    struct tw_way ways[TW_WAYS_MOST];
+    struct trial trial = { 0 };
+    bool first = !choosing->found && choosing->refusal.count == 0, again = false;
+    double most_s = longest_s(choosing);
+    enum tw_status status;
+
+    memcpy(ways, tried, count * sizeof *ways);
+    choosing->scene->findings = &refusal;
+    status = plan_once(choosing, bulk, ways, count, most_s, &again, &trial);
+    choosing->scene->findings = findings;
+    if (!again)
+        judge(choosing, bulk, status, most_s, &trial);
+    tw_setup_free(&trial.plan);
+    if (first)
+        choosing->refusal = refusal;
+    else
+        tw_findings_free(&refusal);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk *bulk)
+{
+    return try_bulk(choosing, bulk, &choosing->quickest.way, 1);
+}
+
+/* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. Which way is
+ * quickest hardly depends on the depth of the cuts: the first plan that can be made settles it. */
+static enum tw_status try_bulks(struct choosing *choosing)
+{
+    const struct tw_cut_limits *limits = &choosing->limits;
+    struct tw_way ways[TW_WAYS_MOST];
+    size_t way_count = choosing->layout->list_ways(choosing->layout->context, ways);
+    double least_s = HUGE_VAL;
+    enum tw_status status = TW_OK;
+
+    choosing->last_plain_s = -1.0;
+    choosing->last.waits = true;
+    for (size_t i = 0; status == TW_OK && choosing->last.waits && i < sizeof bulks_K / sizeof *bulks_K; i++) {
+        struct tw_bulk bulk = even_bulk(bulks_K[i]);
+
+        if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
+            break;
+        status = choosing->found && least_s < HUGE_VAL ? try_again(choosing, &bulk)
+                                                       : try_bulk(choosing, &bulk, ways, way_count);
+        if (choosing->hopeless || choosing->last.time_s > least_s || (choosing->found && spent(choosing)))
+            break;
+        least_s = choosing->last.time_s;
+    }
+    return status;
+}
+
+static bool has_to_cool(const struct choosing *choosing)
+{
+    return choosing->found && (choosing->best.K[0] > 0.0 || choosing->quickest.plan.dwell_s > 0.0);
+}
+
+/* Between the best even allowance and those next to it. */
+static enum tw_status refine_bulk(struct choosing *choosing)
+{
+    size_t best = 0, last = sizeof bulks_K / sizeof *bulks_K - 1;
+    double below_K, above_K;
+    enum tw_status status = TW_OK;
+
+    while (best < last && bulks_K[best] < choosing->best.K[0])
+        best++;
+    below_K = bulks_K[best > 0 ? best - 1 : 0];
+    above_K = bulks_K[best < last ? best + 1 : last];
+    for (int i = 0; status == TW_OK && i < HALVINGS && !spent(choosing); i++) {
+        double middle_K = choosing->best.K[0];
+        struct tw_bulk below = even_bulk((below_K + middle_K) / 2.0), above = even_bulk((middle_K + above_K) / 2.0);
+
+        status = try_again(choosing, &below);
+        if (status == TW_OK && choosing->best.K[0] == middle_K && choosing->quickest.plan.dwell_s > 0.0)
+            status = try_again(choosing, &above);
+        if (choosing->best.K[0] < middle_K) {
+            above_K = middle_K;
+        } else if (choosing->best.K[0] > middle_K) {
+            below_K = middle_K;
+        } else {
+            below_K = below.K[0];
+            above_K = above.K[0];
+        }
+    }
+    return status;
+}
+
+/* How warm the best plan found the tang where each part of the stock is ground: the first cuts find it cool. */
+static struct tw_bulk measured_bulk(const struct choosing *choosing)
+{
+    const struct tw_setup_plan *plan = &choosing->quickest.plan;
+    struct tw_bulk bulk = even_bulk(0.0);
+    double stock_mm = 0.0;
+
+    for (size_t i = 0; i < plan->layer_count; i++)
+        stock_mm = fmax(stock_mm, plan->layers[i].bottom_mm + plan->layers[i].depth_mm);
+    for (size_t i = 0; i < plan->layer_count; i++) {
+        double *part_K = &bulk.K[tw_bulk_part(plan->layers[i].bottom_mm, stock_mm)];
+
+        *part_K = fmax(*part_K, plan->layers[i].reserve_bulk_degC - choosing->limits.ambient_degC);
+    }
+    return bulk;
+}
+
+/* Allowances that follow the warmth that the best plan finds, none above its own. */
+static enum tw_status follow_bulk(struct choosing *choosing)
+{
+    struct tw_bulk bulk = measured_bulk(choosing);
+
+    for (int part = 0; part < TW_BULK_PARTS; part++)
+        bulk.K[part] = fmin(bulk.K[part], choosing->best.K[part]);
+    return try_again(choosing, &bulk);
+}
+
+/* The best allowances all raised, or all lowered, as long as that makes a quicker plan. */
+static enum tw_status scale_bulk(struct choosing *choosing, double factor)
+{
+    enum tw_status status = TW_OK;
+    double before_s;
+
+    do {
+        struct tw_bulk bulk = choosing->best;
+
+        before_s = longest_s(choosing);
+        for (int part = 0; part < TW_BULK_PARTS; part++)
+            bulk.K[part] *= factor;
+        status = try_again(choosing, &bulk);
+    } while (status == TW_OK && longest_s(choosing) < before_s && !spent(choosing));
+    return status;
+}
+
+/* Closer to the best allowance of these rounds, if they have the best plan and it has to cool. */
+static enum tw_status close_in(struct choosing *choosing)
+{
+    enum tw_status status = TW_OK;
+
+    if (!has_to_cool(choosing) || choosing->best_layers != choosing->scene->layers_a_round)
+        return TW_OK;
+    status = refine_bulk(choosing);
+    if (status == TW_OK && has_to_cool(choosing) && !spent(choosing))
+        status = follow_bulk(choosing);
+    return status;
+}
+
+/* Which crossfeed is quickest may turn with the waits: the others once more with the best allowance. */
+static enum tw_status try_crossfeeds(struct choosing *choosing)
+{
+    const struct tw_way *best = &choosing->quickest.way;
+    struct tw_way ways[TW_WAYS_MOST];
+    size_t count = choosing->layout->list_ways(choosing->layout->context, ways);
+    struct tw_bulk bulk = choosing->best;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && i < count; i++)
+        if (ways[i].style == best->style && ways[i].crossfeed_mm != best->crossfeed_mm)
+            status = try_bulk(choosing, &bulk, &ways[i], 1);
+    return status;
+}
+
+/* Each part in one go; with several parts that would have to be waited for, each way of going round them too. */
+static enum tw_status try_rounds(struct choosing *choosing)
+{
+    size_t count = choosing->layout->goes_round && choosing->scene->job->parts > 1
+                       ? sizeof layers_a_round / sizeof *layers_a_round
+                       : 1;
+    enum tw_status status = try_bulks(choosing);
+
+    if (status == TW_OK && choosing->found)
+        status = try_crossfeeds(choosing);
+    if (status == TW_OK)
+        status = close_in(choosing);
+    for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing) && !spent(choosing); i++) {
+        choosing->scene->layers_a_round = layers_a_round[i];
+        status = try_bulks(choosing);
+    }
+    choosing->scene->layers_a_round = choosing->best_layers;
+    if (status == TW_OK && choosing->best_layers > 0)
+        status = close_in(choosing);
+    for (int sign = -1; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && sign <= 1; sign += 2)
+        status = scale_bulk(choosing, 1.0 - sign * SCALED);
+    return status;
+}
+
+/* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
+ * cut lighter, or to go round the parts. */
+/* ---- where it takes long ---- */
+
+/* Longer than this for one part, somebody should know what would help. */
+#define LONG_PART_S 1800.0
+/* A remedy that does not bring it below this share of the time is none. */
+#define HELPS_SHARE 0.8
+
+/* Least time of a part with this remedy, without any thought for what the tang keeps; infinite where that is no help. */
+static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, double *part_s)
+{
+    struct tw_scene *scene = choosing->scene;
+    const struct tw_job *planned = scene->job;
+    struct tw_findings *findings = scene->findings, ignored = { 0 };
+    struct tw_job job = *planned; /* a shallow copy: only numbers are changed */
+    struct tw_bulk cool = even_bulk(0.0);
+    struct trial trial = { 0 };
+    struct tw_way ways[TW_WAYS_MOST];
+    size_t count = choosing->layout->list_ways(choosing->layout->context, ways);
+    struct tw_cut_limits limits;
+    enum tw_status status;
+
+    remedy->alter(&job);
+    limits = tw_cut_limits_of(&job, scene->face.side, choosing->limits.wheel_mm_per_s, choosing->limits.factors);
+    scene->job = &job;
+    scene->findings = &ignored;
+    status = try_ways(choosing, &limits, &cool, ways, count, &trial);
+    scene->job = planned;
+    scene->findings = findings;
+    *part_s = status == TW_OK ? trial.plan.part_time_s : HUGE_VAL;
+    tw_setup_free(&trial.plan);
+    tw_findings_free(&ignored);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+/* What would help, and how long it would then take at least. */
+static enum tw_status advise(const struct choosing *choosing, double part_s, struct tw_text *out)
+{
+    enum tw_status status = TW_OK;
+    size_t named = 0;
+
+    for (size_t i = 0; status == TW_OK && i < TW_REMEDIES; i++) {
+        double other_s;
+
+        status = least_with(choosing, &tw_remedies[i], &other_s);
+        if (status == TW_OK && other_s < HELPS_SHARE * part_s)
+            tw_text_print(out, "%s%s would take %.0f min or more", named++ ? ", " : "", tw_remedies[i].what,
+                          ceil(other_s / 60.0));
+    }
+    if (!named)
+        tw_text_print(out, "a larger wheel, more spindle power or more holding would shorten it most");
+    return status == TW_OK && out->failed ? tw_no_memory(choosing->scene->findings) : status;
+}
+
+static enum tw_status say_long(const struct choosing *choosing, double part_s)
+{
+    const struct tw_scene *scene = choosing->scene;
+    struct tw_place at = { .file = scene->job->path };
+    struct tw_text advice = { 0 };
+    char where[40];
+    enum tw_status status = advise(choosing, part_s, &advice);
+
+    snprintf(where, sizeof where, "side %s%s%s: ", tw_side_letter(scene->face.side),
+             scene->job->task.scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(scene->job->task.scope));
+    if (status == TW_OK && !choosing->found)
+        status = tw_setup_too_long(scene->job, where, part_s, advice.data, scene->findings);
+    else if (status == TW_OK)
+        tw_remark(scene->findings, at, "%sone part takes %.0f min; %s", where, part_s / 60.0, advice.data);
+    tw_text_free(&advice);
+    return status;
+}
+
+/* ---- what each limit costs ---- */
+
+/* The quickest plan once more, in its way and with its allowances, were this limit looser. */
+static enum tw_status price(struct choosing *choosing, enum tw_limit limit, struct tw_cut_limits limits,
+                            double *saves_s)
+{
+    struct tw_scene *scene = choosing->scene;
+    const struct tw_job *planned = scene->job;
+    struct tw_findings *findings = scene->findings, ignored = { 0 };
+    struct choosing other = *choosing;
+    struct trial trial = { 0 };
+    struct tw_way way = choosing->quickest.way;
+    struct tw_job job = *planned; /* a shallow copy: only numbers are changed */
+    double most_s = longest_s(choosing);
+    bool again;
+    enum tw_status status;
+
+    tw_limit_loosen(limit, &job, &limits);
+    other.limits = limits;
+    other.last_plain_s = -1.0;
+    scene->job = &job;
+    scene->findings = &ignored;
+    status = plan_once(&other, &choosing->best, &way, 1, most_s, &again, &trial);
+    scene->job = planned;
+    scene->findings = findings;
+    if (status == TW_OK)
+        *saves_s = fmax(0.0, most_s - tw_setup_time_s(planned, &trial.plan));
+    tw_setup_free(&trial.plan);
+    tw_findings_free(&ignored);
+    return status == TW_NO_PLAN ? TW_OK : status;
+}
+
+static enum tw_status price_limits(struct choosing *choosing)
+{
+    struct tw_setup_plan *plan = &choosing->quickest.plan;
+    enum tw_status status = TW_OK;
+
+    for (int limit = 0; status == TW_OK && limit < TW_LIMIT_COUNT && !spent(choosing); limit++)
+        if (tw_limit_binds(limit, choosing->scene->job, plan, choosing->best.K[0] > 0.0))
+            status = price(choosing, limit, choosing->limits, &plan->saves_s[limit]);
+    return status;
+}
+
+enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                              const struct tw_layout *layout, struct tw_setup_plan *out)
+{
+    struct choosing choosing = {
+        .scene = scene, .warmth = warmth, .limits = *limits, .layout = layout, .too_long_s = HUGE_VAL
+    };
+    enum tw_status status = try_rounds(&choosing);
+
+    if (status == TW_OK && choosing.found)
+        status = price_limits(&choosing);
+    if (status == TW_OK && choosing.found && choosing.quickest.plan.part_time_s > LONG_PART_S)
+        status = say_long(&choosing, choosing.quickest.plan.part_time_s);
+    *out = choosing.quickest.plan;
+    if (!choosing.found && choosing.too_long_s < HUGE_VAL) {
+        status = status == TW_OK ? say_long(&choosing, choosing.too_long_s) : status;
+    } else if (!choosing.found) {
+        tw_findings_append(scene->findings, &choosing.refusal);
+        status = status == TW_OK ? TW_NO_PLAN : status;
+    }
+    tw_findings_free(&choosing.refusal);
+    return status;
+}

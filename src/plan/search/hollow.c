@@ -1,0 +1,536 @@
+/* hollow.c - layers and moves of one side's relief. */
+#include "plan/search/hollow.h"
+
+#include "base/numbers.h"
+#include "base/memory.h"
+#include "plan/ways/path.h"
+#include "plan/search/choose.h"
+#include "plan/ways/stations.h"
+#include "plan/ways/string.h"
+#include "plan/ways/track.h"
+#include "tangwright/motion.h"
+#include "tangwright/warm.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Length of a cup's ramp in radii, where the loop is not shorter. On it the face of the wheel sinks into the work as well as
+ * cutting ahead: that is pi r / 2 over the ramp's length more steel in the same time, and the feed is lower by as much; and
+ * lower still where the thin chips of the sinking face would cost too much power. */
+#define RAMP_RADII    8.0
+#define SINKING_RADII 0.25
+/* Of the power and force that are allowed, a ramp uses up to this; shorter pieces of its way are not looked at. */
+#define RAMP_SHARE        0.9
+#define SHORTEST_PIECE_MM 0.05
+/* Ways are laid anew when the stock of a layer begins farther back by this. */
+#define FRONT_STEP_MM 2.0
+#define STEP_SLACK    1e-6
+
+struct hollow {
+    struct tw_scene *scene;
+    struct tw_cut_limits limits; /* for the bulk of the part in hand */
+    const struct tw_bulk *bulk;
+    struct tw_relief_area area;
+    double stock_mm;          /* most that stands over the floor in the region */
+    double front_mm, back_mm; /* of the region */
+    bool lifts;               /* a disc leaves the trough after every layer, so that it can wait for the tang to cool */
+    struct tw_cut_menu menu;
+    struct tw_tracks *ways; /* of one layer or several alike */
+    size_t way_count, way_capacity;
+    size_t *way_of; /* of each layer */
+    size_t layer_capacity;
+};
+
+static bool is_disc(const struct hollow *hollow)
+{
+    return hollow->scene->job->wheel.kind == TW_WHEEL_DISC;
+}
+
+/* ---- layers ---- */
+
+static double engaged_mm(const struct hollow *hollow)
+{
+    return is_disc(hollow) ? hollow->scene->job->wheel.width_mm : 2.0 * hollow->scene->radius_mm;
+}
+
+/* Where a layer's stock begins, in whole steps of FRONT_STEP_MM. What the last program left may be a little higher. */
+static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
+{
+    double step_mm = hollow->scene->infeed_step_mm;
+    double front_mm =
+        tw_face_reach_mm(&hollow->scene->face, fmax(0.0, fmin(bottom_mm, hollow->stock_mm) - 2.0 * step_mm));
+
+    if (!(front_mm > hollow->front_mm))
+        return hollow->front_mm;
+    return FRONT_STEP_MM * floor(fmin(front_mm, hollow->back_mm) / FRONT_STEP_MM);
+}
+
+/* Ways over all that stands behind `front_mm`. Where the wheel has no room to go down there, from farther ahead. */
+static enum tw_status lay_way(struct hollow *hollow, double front_mm, struct tw_tracks *out)
+{
+    enum tw_status status = tw_tracks_lay(&hollow->area, front_mm, out);
+
+    while (status == TW_OK && out->count == 0 && front_mm > hollow->front_mm) {
+        front_mm -= FRONT_STEP_MM;
+        status = tw_tracks_lay(&hollow->area, front_mm, out);
+    }
+    return status;
+}
+
+static enum tw_status find_way(struct hollow *hollow, double front_mm, double *last_mm, size_t *way)
+{
+    if (hollow->way_count == 0 || front_mm != *last_mm) {
+        enum tw_status status;
+
+        if (!tw_grow((void **)&hollow->ways, &hollow->way_capacity, hollow->way_count + 1, sizeof *hollow->ways))
+            return tw_no_memory(hollow->scene->findings);
+        status = lay_way(hollow, front_mm, &hollow->ways[hollow->way_count]);
+        if (status != TW_OK)
+            return status;
+        hollow->way_count++;
+        *last_mm = front_mm;
+    }
+    *way = hollow->way_count - 1;
+    if (hollow->ways[*way].count == 0)
+        return tw_relief_area_too_narrow(&hollow->area);
+    return TW_OK;
+}
+
+/* Seconds for a layer; corners and hops, which every cut has alike, left out. */
+static double layer_time_s(const struct hollow *hollow, const struct tw_tracks *tracks, double table_mm_per_s)
+{
+    double time_s = 0.0;
+
+    if (!is_disc(hollow))
+        return tracks->length_mm / table_mm_per_s;
+    for (size_t i = 0; i < tracks->count; i++) {
+        double by_mm[3] = { tracks->items[i].length_mm, 0.0, 0.0 };
+
+        time_s += 2.0 * tw_motion_feed_time_s(&hollow->scene->job->machine, by_mm, table_mm_per_s);
+    }
+    return time_s;
+}
+
+static const struct tw_cut *quickest_cut(const struct hollow *hollow, const struct tw_tracks *tracks)
+{
+    const struct tw_cut *best = &hollow->menu.cuts[0];
+    double least = HUGE_VAL;
+
+    for (size_t i = 0; i < hollow->menu.count; i++) {
+        const struct tw_cut *cut = &hollow->menu.cuts[i];
+        double s_per_mm = layer_time_s(hollow, tracks, cut->table_mm_per_s) / cut->depth_mm;
+
+        if (s_per_mm >= least)
+            continue;
+        least = s_per_mm;
+        best = cut;
+    }
+    return best;
+}
+
+static enum tw_status add_layer(struct hollow *hollow, struct tw_setup_plan *out, double bottom_mm, double depth_mm,
+                                double front_mm, size_t way, const struct tw_cut *cut)
+{
+    size_t count = out->layer_count + 1;
+    struct tw_layer *layer;
+
+    if (!tw_grow((void **)&out->layers, &out->layer_capacity, count, sizeof *out->layers) ||
+        !tw_grow((void **)&hollow->way_of, &hollow->layer_capacity, count, sizeof *hollow->way_of))
+        return tw_no_memory(hollow->scene->findings);
+    hollow->way_of[out->layer_count] = way;
+    layer = &out->layers[out->layer_count++];
+    *layer = tw_layer_of(TW_LAYER_ROUGH, bottom_mm, cut);
+    layer->depth_mm = depth_mm;
+    layer->front_mm = front_mm;
+    layer->lanes = (int)hollow->ways[way].count;
+    layer->engaged_mm = engaged_mm(hollow);
+    return TW_OK;
+}
+
+/* The menu for what is expected where the next layer lies. */
+static enum tw_status expect_bulk(struct hollow *hollow, double bottom_mm)
+{
+    struct tw_engagement engagement = { .shallow_mm = engaged_mm(hollow), .most_mm = engaged_mm(hollow) };
+    double bulk_K = hollow->bulk->K[tw_bulk_part(bottom_mm, hollow->stock_mm)];
+
+    if (hollow->menu.count > 0 && bulk_K == hollow->limits.bulk_K)
+        return TW_OK;
+    hollow->limits.bulk_K = bulk_K;
+    return tw_cut_menu_fill(hollow->scene, &hollow->limits, &engagement, hollow->limits.infeed_mm,
+                            TW_BINDS_WHEEL_INFEED, &hollow->menu);
+}
+
+/* From the floor upwards; a rest of less than a full depth falls to the top, with one step of infeed over it. */
+static enum tw_status stack_layers(struct hollow *hollow, struct tw_setup_plan *out)
+{
+    double step_mm = hollow->scene->infeed_step_mm, top_mm = hollow->stock_mm + step_mm, bottom_mm = 0.0, last_mm = 0.0;
+    enum tw_status status = TW_OK;
+
+    hollow->way_count = 0;
+    while (status == TW_OK && top_mm - bottom_mm > step_mm * 1e-3) {
+        double front_mm = layer_front_mm(hollow, bottom_mm);
+        const struct tw_cut *cut;
+        double depth_mm;
+        size_t way = 0;
+
+        status = expect_bulk(hollow, bottom_mm);
+        if (status == TW_OK)
+            status = find_way(hollow, front_mm, &last_mm, &way);
+        if (status != TW_OK)
+            break;
+        cut = quickest_cut(hollow, &hollow->ways[way]);
+        depth_mm = fmin(cut->depth_mm, step_mm * ceil((top_mm - bottom_mm) / step_mm - STEP_SLACK));
+        status = add_layer(hollow, out, bottom_mm, depth_mm, front_mm, way, cut);
+        bottom_mm += depth_mm;
+    }
+    return status;
+}
+
+/* To the order of grinding. */
+static void turn_over(struct hollow *hollow, struct tw_setup_plan *out)
+{
+    for (size_t i = 0, j = out->layer_count; i + 1 < j; i++) {
+        struct tw_layer layer = out->layers[i];
+        size_t way = hollow->way_of[i];
+
+        j--;
+        out->layers[i] = out->layers[j];
+        out->layers[j] = layer;
+        hollow->way_of[i] = hollow->way_of[j];
+        hollow->way_of[j] = way;
+    }
+}
+
+/* ---- moves ---- */
+
+/* Down from over the part to where the last layer's floor is: rapidly to above everything, then fed. */
+static void descend(const struct hollow *hollow, struct tw_path *path, double x_mm, double y_mm, double z_mm)
+{
+    const struct tw_scene *scene = hollow->scene;
+    double near_mm = tw_scene_round_up_mm(scene, scene->top_mm + scene->job->travel.approach_mm);
+
+    if (path->plan->move_count == 0)
+        tw_path_enter(path, x_mm, y_mm);
+    if (path->at.z_mm < scene->hop_z_mm)
+        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, scene->hop_z_mm);
+    tw_path_rapid(path, TW_ROLE_APPROACH, x_mm, y_mm, path->at.z_mm);
+    if (near_mm < path->at.z_mm)
+        tw_path_rapid(path, TW_ROLE_APPROACH, x_mm, y_mm, near_mm);
+    tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, z_mm, tw_path_infeed_mm_per_s(scene));
+}
+
+/* Straight up from the last cut. */
+static void rise(const struct hollow *hollow, struct tw_path *path)
+{
+    if (path->plan->move_count > 0 && path->at.z_mm < hollow->scene->hop_z_mm)
+        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hollow->scene->hop_z_mm);
+}
+
+/* ---- ramps ---- */
+
+/* The way down to the start of a loop, along the loop itself: its legs backwards from there, as long as the ramp. The wheel
+ * sinks only on legs that are long enough for it; on shorter ones, where a step of the controller's last decimal would be a
+ * steep drop, it runs level. */
+struct ramp {
+    const struct tw_track *loop;
+    double sinks_mm; /* a leg of at least this length sinks */
+    size_t legs;     /* so many legs before the loop's first point */
+    double way_mm;   /* length of those that sink */
+};
+
+/* Leg i counts from the loop's first point; legs before it have numbers below zero. */
+static struct tw_point loop_point(const struct tw_track *loop, long i)
+{
+    long count = (long)loop->count;
+
+    return loop->points[((i % count) + count) % count];
+}
+
+static double leg_mm(const struct tw_track *loop, long i)
+{
+    struct tw_point a = loop_point(loop, i), b = loop_point(loop, i + 1);
+
+    return hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
+}
+
+static struct ramp ramp_onto(const struct hollow *hollow, const struct tw_track *loop)
+{
+    double longest_mm = 0.0, ramp_mm = RAMP_RADII * hollow->scene->radius_mm;
+    struct ramp ramp = { .loop = loop };
+
+    for (size_t i = 0; i < loop->count; i++)
+        longest_mm = fmax(longest_mm, leg_mm(loop, (long)i));
+    ramp.sinks_mm = fmin(SINKING_RADII * hollow->scene->radius_mm, longest_mm / 2.0);
+    while (ramp.way_mm < ramp_mm) {
+        double length_mm = leg_mm(loop, -(long)++ramp.legs);
+
+        ramp.way_mm += length_mm >= ramp.sinks_mm ? length_mm : 0.0;
+    }
+    return ramp;
+}
+
+/* Power on a leg that sinks by so much over its length, as the dry-run reckons it: all that comes off over the piece of the way
+ * in hand, at the energy of chips as thin as its mean depth over all of the wheel's face that cuts in it. */
+static double ramp_power_W(const struct hollow *hollow, double depth_mm, double steepness, double piece_mm,
+                           double table_mm_per_s)
+{
+    double radius_mm = hollow->scene->radius_mm, face_mm2 = TW_PI * radius_mm * radius_mm;
+    double removed_mm2 = 2.0 * radius_mm * depth_mm + face_mm2 * steepness;
+    double mean_mm = removed_mm2 / (2.0 * radius_mm + face_mm2 / piece_mm);
+    double chip_mm = mean_mm * table_mm_per_s / hollow->limits.wheel_mm_per_s;
+
+    return tw_specific_energy_J_per_mm3(chip_mm, &hollow->scene->job->wheel) * removed_mm2 * table_mm_per_s;
+}
+
+/* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
+static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, double length_mm, double drop_mm)
+{
+    const struct tw_cut_limits *limits = &hollow->limits;
+    double radius_mm = hollow->scene->radius_mm, steepness = drop_mm / length_mm;
+    double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, length_mm) / 2.0);
+    double most_W = RAMP_SHARE * fmin(limits->power_W, limits->force_N * limits->wheel_mm_per_s / 1000.0);
+    /* Sinking, the face takes off more in the same time. */
+    double feed = layer->table_mm_per_s / (1.0 + TW_PI * radius_mm * steepness / (2.0 * layer->depth_mm)), power_W;
+
+    while ((power_W = ramp_power_W(hollow, layer->depth_mm, steepness, piece_mm, feed)) > most_W &&
+           feed > hollow->scene->job->machine.feed_min_mm_per_s)
+        feed *= 0.9;
+    layer->power_W = fmax(layer->power_W, power_W);
+    layer->force_N = fmax(layer->force_N, 1000.0 * power_W / limits->wheel_mm_per_s);
+    return feed;
+}
+
+static void go_down(const struct hollow *hollow, struct tw_path *path, const struct ramp *ramp, double top_z_mm,
+                    double z_mm, struct tw_layer *layer)
+{
+    const struct tw_scene *scene = hollow->scene;
+    double done_mm = 0.0;
+
+    for (long i = -(long)ramp->legs; i < 0; i++) {
+        struct tw_point to = loop_point(ramp->loop, i + 1);
+        double length_mm = leg_mm(ramp->loop, i), to_z_mm;
+
+        done_mm += length_mm >= ramp->sinks_mm ? length_mm : 0.0;
+        to_z_mm = done_mm >= ramp->way_mm
+                      ? z_mm
+                      : tw_scene_round_up_mm(scene, top_z_mm + (z_mm - top_z_mm) * done_mm / ramp->way_mm);
+        if (length_mm > 0.0)
+            tw_path_feed(path, TW_ROLE_CUT, to.x_mm, to.y_mm, to_z_mm,
+                         ramp_mm_per_s(hollow, layer, length_mm, path->at.z_mm - to_z_mm));
+    }
+}
+
+/* Once round, from the loop's first point to it; after a ramp that takes off what it left standing behind itself. */
+static void go_round(struct tw_path *path, const struct tw_track *loop, double z_mm, double table_mm_per_s)
+{
+    for (size_t i = 0; i <= loop->count; i++)
+        tw_path_feed(path, TW_ROLE_CUT, loop->points[i % loop->count].x_mm, loop->points[i % loop->count].y_mm, z_mm,
+                     table_mm_per_s);
+}
+
+static void string_loops(const struct hollow *hollow, struct tw_path *path)
+{
+    for (size_t i = 0; i < path->plan->layer_count; i++) {
+        struct tw_layer layer = path->plan->layers[i];
+        const struct tw_tracks *tracks = &hollow->ways[hollow->way_of[i]];
+        double z_mm = tw_scene_z_mm(hollow->scene, layer.bottom_mm, 0.0);
+        double top_z_mm = tw_scene_z_mm(hollow->scene, layer.bottom_mm + layer.depth_mm, 0.0);
+
+        path->layer = (int)i;
+        for (size_t k = 0; k < tracks->count; k++) {
+            const struct tw_track *loop = &tracks->items[k];
+            struct tw_point start;
+            struct ramp ramp;
+
+            if (loop->linked) {
+                go_round(path, loop, z_mm, layer.table_mm_per_s);
+                continue;
+            }
+            ramp = ramp_onto(hollow, loop);
+            start = loop_point(loop, -(long)ramp.legs);
+            rise(hollow, path);
+            descend(hollow, path, start.x_mm, start.y_mm, top_z_mm);
+            go_down(hollow, path, &ramp, top_z_mm, z_mm, &path->plan->layers[i]);
+            go_round(path, loop, z_mm, layer.table_mm_per_s);
+        }
+        rise(hollow, path);
+    }
+}
+
+/* Evenly down from the butt's end of the trough to its front, and level back. */
+static void to_and_fro(const struct hollow *hollow, struct tw_path *path, const struct tw_track *trough,
+                       const struct tw_layer *layer)
+{
+    const struct tw_scene *scene = hollow->scene;
+    double back_mm = trough->points[0].x_mm, front_mm = trough->points[1].x_mm, y_mm = trough->points[0].y_mm;
+    double top_z_mm = tw_scene_z_mm(scene, layer->bottom_mm + layer->depth_mm, back_mm);
+
+    if (path->at.x_mm != back_mm || path->at.y_mm != y_mm || path->at.z_mm != top_z_mm || path->plan->move_count == 0)
+        descend(hollow, path, back_mm, y_mm, top_z_mm);
+    tw_path_feed(path, TW_ROLE_CUT, front_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, front_mm),
+                 layer->table_mm_per_s);
+    tw_path_feed(path, TW_ROLE_CUT, back_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, back_mm),
+                 layer->table_mm_per_s);
+}
+
+/* The trough of a way that lies at this y and ends at this x; upper layers, which begin farther back, may have none. */
+static const struct tw_track *trough_like(const struct tw_tracks *tracks, const struct tw_track *wanted)
+{
+    for (size_t i = 0; i < tracks->count; i++)
+        if (tracks->items[i].points[0].x_mm == wanted->points[0].x_mm &&
+            tracks->items[i].points[0].y_mm == wanted->points[0].y_mm)
+            return &tracks->items[i];
+    return NULL;
+}
+
+/* One trough after the other, each from the top to the floor. */
+static void string_troughs(const struct hollow *hollow, struct tw_path *path)
+{
+    size_t last = path->plan->layer_count - 1;
+    const struct tw_tracks *all = &hollow->ways[hollow->way_of[last]];
+
+    for (size_t k = 0; k < all->count; k++) {
+        for (size_t i = 0; i <= last; i++) {
+            const struct tw_track *trough = trough_like(&hollow->ways[hollow->way_of[i]], &all->items[k]);
+            struct tw_layer layer = path->plan->layers[i];
+
+            if (!trough)
+                continue;
+            path->layer = (int)i;
+            to_and_fro(hollow, path, trough, &layer);
+            if (hollow->lifts)
+                rise(hollow, path);
+        }
+        rise(hollow, path);
+    }
+}
+
+/* ---- one plan ---- */
+
+static enum tw_status time_moves(const struct hollow *hollow, struct tw_setup_plan *out)
+{
+    double *times_s = calloc(out->move_count + 1, sizeof *times_s);
+    enum tw_status status =
+        times_s ? tw_string_times(hollow->scene, out, times_s) : tw_no_memory(hollow->scene->findings);
+
+    for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
+        out->part_time_s += times_s[i];
+        if (out->moves[i].role == TW_ROLE_CUT)
+            out->cut_time_s += times_s[i];
+    }
+    free(times_s);
+    return status;
+}
+
+static void note_area(const struct hollow *hollow, struct tw_setup_plan *out)
+{
+    const struct tw_relief_area *area = &hollow->area;
+    double depth_mm = hollow->scene->job->relief.depth_mm;
+
+    out->relief = (struct tw_relief_figures){ .region_mm2 = area->area_mm2,
+                                              .reached_mm2 = area->reached_mm2,
+                                              .left_count = area->left_count };
+    out->relief.removed_mm3 = depth_mm * area->hollowed_mm2;
+    for (size_t i = 0; i < area->left_count; i++)
+        out->relief.left[i] = area->left[i];
+}
+
+static int passes_of(const struct hollow *hollow, const struct tw_setup_plan *out)
+{
+    int passes = 0;
+
+    for (size_t i = 0; i < out->layer_count; i++)
+        passes += out->layers[i].lanes;
+    return is_disc(hollow) ? 2 * passes : passes;
+}
+
+static enum tw_status string_moves(const struct hollow *hollow, struct tw_setup_plan *out)
+{
+    const struct tw_scene *scene = hollow->scene;
+    struct tw_path path;
+    enum tw_status status;
+
+    tw_path_open(&path, scene, out);
+    if (is_disc(hollow))
+        string_troughs(hollow, &path);
+    else
+        string_loops(hollow, &path);
+    tw_path_rapid(&path, TW_ROLE_RETRACT, path.at.x_mm, path.at.y_mm, scene->clear_z_mm);
+    if (path.out_of_memory)
+        return tw_no_memory(scene->findings);
+    tw_stations_sum_up(scene->job, out);
+    status = time_moves(hollow, out);
+    return status == TW_OK ? tw_path_check(scene, out) : status;
+}
+
+static void forget_ways(struct hollow *hollow)
+{
+    for (size_t i = 0; i < hollow->way_count; i++)
+        tw_tracks_free(&hollow->ways[i]);
+    hollow->way_count = 0;
+}
+
+static enum tw_status lay(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
+                          const struct tw_way *way, struct tw_setup_plan *out)
+{
+    struct hollow *hollow = context;
+    enum tw_status status;
+
+    hollow->limits = *limits;
+    hollow->bulk = bulk;
+    hollow->lifts = !way->stays;
+    hollow->menu.count = 0;
+    out->face = hollow->scene->face;
+    out->style = way->style;
+    status = stack_layers(hollow, out);
+    if (status == TW_OK) {
+        turn_over(hollow, out);
+        status = string_moves(hollow, out);
+    }
+    if (status == TW_OK) {
+        out->pass_count = passes_of(hollow, out);
+        out->clear_z_mm = hollow->scene->clear_z_mm;
+        out->finish_z_mm = tw_scene_z_mm(hollow->scene, 0.0, 0.0);
+        note_area(hollow, out);
+    }
+    forget_ways(hollow);
+    return status;
+}
+
+/* A disc may go down a trough without leaving it. */
+static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
+{
+    const struct hollow *hollow = context;
+
+    if (!is_disc(hollow)) {
+        ways[0] = (struct tw_way){ .style = TW_STYLE_LOOPS };
+        return 1;
+    }
+    ways[0] = (struct tw_way){ .style = TW_STYLE_TROUGHS, .stays = true };
+    ways[1] = (struct tw_way){ .style = TW_STYLE_TROUGHS };
+    return 2;
+}
+
+static void measure(struct hollow *hollow)
+{
+    hollow->front_mm = hollow->area.box.min_x_mm;
+    hollow->back_mm = hollow->area.box.max_x_mm;
+    hollow->stock_mm = tw_face_most_mm(&hollow->scene->face, hollow->back_mm);
+}
+
+enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                              struct tw_setup_plan *out)
+{
+    struct hollow hollow = { .scene = scene };
+    struct tw_layout layout = { .context = &hollow, .list_ways = list_ways, .lay = lay };
+    enum tw_status status = tw_relief_area_open(scene, scene->job->relief.depth_mm, &hollow.area);
+
+    if (status == TW_OK)
+        measure(&hollow);
+    if (status == TW_OK)
+        status = tw_choose_plan(scene, warmth, limits, &layout, out);
+    tw_relief_area_close(&hollow.area);
+    free(hollow.ways);
+    free(hollow.way_of);
+    return status;
+}

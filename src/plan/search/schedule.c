@@ -1,0 +1,531 @@
+/* schedule.c - the layers of one setup: how many, how deep, how fast.
+ *
+ * Layers are chosen from the finished face upwards, so that a rest of less than a full depth falls to the
+ * first, shortest layer at the butt. Each layer takes the table speed at which it removes depth fastest. */
+#include "plan/search/schedule.h"
+
+#include "base/memory.h"
+#include "base/numbers.h"
+#include "geometry/ring.h"
+#include "plan/ways/cover.h"
+#include "plan/cuts/spring_back.h"
+#include "plan/ways/string.h"
+#include "tangwright/rim.h"
+
+#include <assert.h>
+#include <limits.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* Of the flatness tolerance, what the dish of a tilted head may use up. */
+#define DISH_SHARE 0.6
+
+struct schedule {
+    const struct tw_scene *scene;
+    struct tw_cut_limits limits; /* for the bulk of the part in hand */
+    const struct tw_bulk *bulk;
+    enum tw_travel_style style;
+    double thinnest_mm;               /* the tang's end, finished */
+    int part;                         /* of the stock, which the menus are for */
+    bool ahead;                       /* the menus are for layers that reach ahead of the taper start */
+    struct tw_cut_menu rough, finish; /* for that bulk too */
+    double crossfeed_mm;              /* of roughing */
+    double deepest_mm;                /* deepest cut of the menus */
+    double stock_mm;                  /* highest stock above the face */
+    struct tw_cover *covers;          /* of each layer but the spark-out, in the order of out->layers */
+    size_t cover_count, cover_capacity;
+    struct tw_setup_plan *out;
+};
+
+/* ---- the menus ---- */
+
+/* Lanes run from one side of the tang to the other in one layer, and back in the next. */
+static struct tw_lane_rule rule_of(const struct schedule *schedule, enum tw_layer_kind kind)
+{
+    if (kind != TW_LAYER_ROUGH)
+        return (struct tw_lane_rule){ .ahead = schedule->ahead };
+    return (struct tw_lane_rule){ schedule->crossfeed_mm, schedule->cover_count % 2 == 1, schedule->ahead };
+}
+
+static struct tw_engagement first_of(const struct schedule *schedule, enum tw_layer_kind kind)
+{
+    return tw_lanes_first(schedule->scene, rule_of(schedule, kind));
+}
+
+/* The menu, with the speeds of later lanes where there are any. */
+static enum tw_status fill_menu(const struct schedule *schedule, enum tw_layer_kind kind, double largest_mm,
+                                enum tw_binding largest_binds, struct tw_cut_menu *menu)
+{
+    const struct tw_scene *scene = schedule->scene;
+    struct tw_engagement first = first_of(schedule, kind), later = tw_lanes_later(scene, rule_of(schedule, kind));
+    enum tw_status status = tw_cut_menu_fill(scene, &schedule->limits, &first, largest_mm, largest_binds, menu);
+
+    for (size_t i = 0; status == TW_OK && later.most_mm < first.most_mm && i < menu->count; i++)
+        status = tw_cut_later(scene->job, &schedule->limits, later.most_mm, &menu->cuts[i], scene->findings);
+    return status;
+}
+
+/* Whether a layer reaches ahead of the taper start, where the wheel may meet the blade's width. */
+static bool reaches_ahead(const struct schedule *schedule, double bottom_mm)
+{
+    return tw_face_reach_mm(&schedule->scene->face, bottom_mm) < schedule->scene->face.start_mm;
+}
+
+static enum tw_status fill_rough(struct schedule *schedule)
+{
+    return fill_menu(schedule, TW_LAYER_ROUGH, schedule->limits.infeed_mm, TW_BINDS_WHEEL_INFEED, &schedule->rough);
+}
+
+/* What is expected of the layers in one part of the stock: the warmth, and that its lower end is still to be ground off. */
+static void expect_part(struct schedule *schedule, int part)
+{
+    schedule->part = part;
+    schedule->limits.bulk_K = schedule->bulk->K[part];
+    schedule->limits.thinnest_mm = schedule->thinnest_mm + schedule->stock_mm * part / TW_BULK_PARTS;
+}
+
+/* The deepest cut there may be, for the overtravel, is one into a cool and thick tang. */
+static enum tw_status find_deepest(struct schedule *schedule)
+{
+    enum tw_status status;
+
+    expect_part(schedule, TW_BULK_PARTS - 1);
+    for (int i = 0; i < TW_BULK_PARTS; i++)
+        schedule->limits.bulk_K = fmin(schedule->limits.bulk_K, schedule->bulk->K[i]);
+    status = fill_rough(schedule);
+    for (size_t i = 0; status == TW_OK && i < schedule->rough.count; i++)
+        schedule->deepest_mm = fmax(schedule->deepest_mm, schedule->rough.cuts[i].depth_mm);
+    return status;
+}
+
+static enum tw_status fill_menus(struct schedule *schedule)
+{
+    double finish_mm = fmin(schedule->scene->job->finish.infeed_mm, schedule->limits.infeed_mm);
+    enum tw_status status = find_deepest(schedule);
+
+    expect_part(schedule, 0);
+    schedule->ahead = reaches_ahead(schedule, 0.0);
+    if (status == TW_OK)
+        status = fill_rough(schedule);
+    return status == TW_OK ? fill_menu(schedule, TW_LAYER_FINISH, finish_mm, TW_BINDS_FINISH_INFEED, &schedule->finish)
+                           : status;
+}
+
+/* The menu for what is expected where the next layer lies. */
+static enum tw_status expect_layer(struct schedule *schedule, double bottom_mm)
+{
+    int part = tw_bulk_part(bottom_mm, schedule->stock_mm);
+
+    if (part == schedule->part && reaches_ahead(schedule, bottom_mm) == schedule->ahead)
+        return TW_OK;
+    expect_part(schedule, part);
+    schedule->ahead = reaches_ahead(schedule, bottom_mm);
+    return fill_rough(schedule);
+}
+
+/* ---- choosing the cuts ---- */
+
+static double cut_time_s(const struct schedule *schedule, const struct tw_cut *cut, const struct tw_cover *cover)
+{
+    return tw_cover_time_s(schedule->scene, schedule->style, cover, cut->table_mm_per_s, cut->later_mm_per_s);
+}
+
+/* The cut that takes the layer down fastest. */
+static struct tw_cut fastest_cut(const struct schedule *schedule, const struct tw_cover *cover, double *s_per_mm)
+{
+    const struct tw_cut_menu *menu = &schedule->rough;
+    struct tw_cut best = menu->cuts[0];
+
+    *s_per_mm = HUGE_VAL;
+    for (size_t i = 0; i < menu->count; i++) {
+        double needs = cut_time_s(schedule, &menu->cuts[i], cover) / menu->cuts[i].depth_mm;
+
+        if (needs < *s_per_mm) {
+            *s_per_mm = needs;
+            best = menu->cuts[i];
+        }
+    }
+    return best;
+}
+
+/* There are so many finishing layers, however deep: what one of them leaves standing is roughed, and the last one is
+ * repeated for the spark-out. Where the machine gives way too much for the spark-outs there may be, a slower cut that pushes
+ * less comes first. */
+static struct tw_cut quickest_finish(const struct schedule *schedule, const struct tw_cover *cover, double bottom_mm)
+{
+    const struct tw_cut_menu *menu = &schedule->finish;
+    struct tw_cut best = menu->cuts[0];
+    double rough_s_per_mm, least_s = HUGE_VAL;
+    struct tw_cut rough = fastest_cut(schedule, cover, &rough_s_per_mm);
+    int fewest = INT_MAX;
+
+    for (size_t i = 0; i < menu->count; i++) {
+        const struct tw_cut *cut = &menu->cuts[i];
+        int repeats = bottom_mm > 0.0 ? 0 : tw_spark_outs_after(schedule->scene->job, &rough, cut);
+        double costs_s = (1 + repeats) * cut_time_s(schedule, cut, cover) - cut->depth_mm * rough_s_per_mm;
+        int beyond = repeats > TW_SPARK_OUT_MOST ? repeats : 0;
+
+        if (beyond < fewest || (beyond == fewest && costs_s < least_s)) {
+            fewest = beyond;
+            least_s = costs_s;
+            best = *cut;
+        }
+    }
+    return best;
+}
+
+static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
+                                double bottom_mm)
+{
+    double s_per_mm;
+
+    return kind == TW_LAYER_FINISH ? quickest_finish(schedule, cover, bottom_mm)
+                                   : fastest_cut(schedule, cover, &s_per_mm);
+}
+
+static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
+                                const struct tw_cut *cut, const struct tw_cover *cover)
+{
+    struct tw_engagement first = first_of(schedule, kind);
+    struct tw_setup_plan *out = schedule->out;
+    struct tw_layer *layer;
+
+    if (!tw_grow((void **)&out->layers, &out->layer_capacity, out->layer_count + 1, sizeof *out->layers))
+        return tw_no_memory(schedule->scene->findings);
+    layer = &out->layers[out->layer_count++];
+    *layer = tw_layer_of(kind, bottom_mm, cut);
+    layer->front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm);
+    layer->lanes = cover->passes;
+    layer->engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&first, cut->depth_mm));
+    return TW_OK;
+}
+
+/* Takes the cover over. */
+static enum tw_status keep_cover(struct schedule *schedule, struct tw_cover *cover)
+{
+    if (!tw_grow((void **)&schedule->covers, &schedule->cover_capacity, schedule->cover_count + 1,
+                 sizeof *schedule->covers)) {
+        tw_cover_free(cover);
+        return tw_no_memory(schedule->scene->findings);
+    }
+    schedule->covers[schedule->cover_count++] = *cover;
+    return TW_OK;
+}
+
+/* The rest above the last full layer, in whole infeed steps. */
+static double depth_within(const struct schedule *schedule, double depth_mm, double rest_mm)
+{
+    double step_mm = schedule->scene->infeed_step_mm;
+
+    return rest_mm < depth_mm ? step_mm * ceil(rest_mm / step_mm - 1e-6) : depth_mm;
+}
+
+/* Equal lanes over a narrower layer each take less than the crossfeed: then the table may be faster. */
+static enum tw_status quicken(const struct schedule *schedule, const struct tw_cover *cover, double first_mm,
+                              struct tw_cut *cut)
+{
+    const struct tw_scene *scene = schedule->scene;
+    enum tw_binding binding = cut->binding;
+    enum tw_status status;
+
+    if (!cover->ordered || cover->engaged_mm >= first_mm)
+        return TW_OK;
+    status = tw_cut_later(scene->job, &schedule->limits, cover->engaged_mm, cut, scene->findings);
+    if (status == TW_OK)
+        status = tw_cut_estimate(scene->job, &schedule->limits, cut->depth_mm, cut->later_mm_per_s, cover->engaged_mm,
+                                 cut, scene->findings);
+    cut->binding = binding;
+    return status;
+}
+
+/* The cut for the layer whose lower plane is at bottom_mm, no deeper than what stands above it. */
+static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
+                                 double bottom_mm, struct tw_cut *out)
+{
+    const struct tw_scene *scene = schedule->scene;
+    struct tw_engagement first = first_of(schedule, kind);
+    double depth_mm, later_mm_per_s;
+    enum tw_status status = TW_OK;
+
+    *out = choose_cut(schedule, kind, cover, bottom_mm);
+    depth_mm = depth_within(schedule, out->depth_mm, schedule->stock_mm - bottom_mm);
+    later_mm_per_s = out->later_mm_per_s;
+    if (depth_mm < out->depth_mm)
+        status = tw_cut_estimate(scene->job, &schedule->limits, depth_mm, out->table_mm_per_s,
+                                 tw_engaged_mm(&first, depth_mm), out, scene->findings);
+    out->later_mm_per_s = later_mm_per_s;
+    return status == TW_OK ? quicken(schedule, cover, tw_engaged_mm(&first, depth_mm), out) : status;
+}
+
+/* The deepest cut of all needs the most room beyond the stock: with the depth that was chosen the lanes are laid again. */
+static enum tw_status shorten_lanes(const struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
+                                    double depth_mm, struct tw_cover *cover)
+{
+    if (depth_mm >= schedule->deepest_mm || tw_scene_rim_is_coplanar(schedule->scene))
+        return TW_OK;
+    tw_cover_free(cover);
+    return tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind), bottom_mm, depth_mm, cover);
+}
+
+/* The layer whose lower plane is at *bottom_mm, which then moves to its top. */
+static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_kind kind, struct tw_cover *cover,
+                                     double *bottom_mm)
+{
+    struct tw_cut cut;
+    enum tw_status status = settle_cut(schedule, kind, cover, *bottom_mm, &cut);
+
+    if (status == TW_OK)
+        status = shorten_lanes(schedule, kind, *bottom_mm, cut.depth_mm, cover);
+    if (status == TW_OK)
+        status = add_layer(schedule, kind, *bottom_mm, &cut, cover);
+    *bottom_mm += cut.depth_mm;
+    return status;
+}
+
+static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind kind, double *bottom_mm)
+{
+    struct tw_cover cover;
+    enum tw_status status = tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind), *bottom_mm,
+                                         schedule->deepest_mm, &cover);
+
+    if (status != TW_OK)
+        return status;
+    if (cover.passes == 0) {
+        *bottom_mm = schedule->stock_mm; /* nothing stands above: done */
+        return TW_OK;
+    }
+    status = stack_on_cover(schedule, kind, &cover, bottom_mm);
+    if (status != TW_OK) {
+        tw_cover_free(&cover);
+        return status;
+    }
+    return keep_cover(schedule, &cover);
+}
+
+/* From the order of stacking (face upwards) to the order of grinding (top down). */
+static void turn_over(struct schedule *schedule)
+{
+    for (size_t i = 0, j = schedule->cover_count; i + 1 < j; i++) {
+        struct tw_layer layer = schedule->out->layers[i];
+        struct tw_cover cover = schedule->covers[i];
+
+        j--;
+        schedule->out->layers[i] = schedule->out->layers[j];
+        schedule->out->layers[j] = layer;
+        schedule->covers[i] = schedule->covers[j];
+        schedule->covers[j] = cover;
+    }
+}
+
+static enum tw_status add_spark_out(struct schedule *schedule)
+{
+    int count = tw_spark_outs_of(schedule->scene->job, schedule->out);
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < count; i++) {
+        struct tw_layer layer = schedule->out->layers[schedule->out->layer_count - 1];
+        /* Nothing new is fed in: the last layer's heat is an upper bound for what springs back. */
+        struct tw_cut cut = { .table_mm_per_s = layer.table_mm_per_s,
+                              .later_mm_per_s = layer.later_mm_per_s,
+                              .reserve_degC = layer.reserve_degC,
+                              .power_W = layer.power_W,
+                              .force_N = layer.force_N,
+                              .binding = TW_BINDS_STOCK,
+                              .flash_limit_degC = layer.flash_limit_degC,
+                              .equivalent_degC = layer.equivalent_degC };
+
+        status = add_layer(schedule, TW_LAYER_SPARK_OUT, layer.bottom_mm, &cut,
+                           &schedule->covers[schedule->cover_count - 1]);
+    }
+    return status;
+}
+
+static enum tw_status stack_layers(struct schedule *schedule)
+{
+    double bottom_mm = 0.0, slack_mm = schedule->scene->infeed_step_mm * 1e-3;
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.layers; i++)
+        if (schedule->stock_mm - bottom_mm > slack_mm)
+            status = stack_layer(schedule, TW_LAYER_FINISH, &bottom_mm);
+    while (status == TW_OK && schedule->stock_mm - bottom_mm > slack_mm) {
+        status = expect_layer(schedule, bottom_mm);
+        if (status == TW_OK)
+            status = stack_layer(schedule, TW_LAYER_ROUGH, &bottom_mm);
+    }
+    if (status != TW_OK)
+        return status;
+    turn_over(schedule);
+    return add_spark_out(schedule);
+}
+
+/* ---- is the style possible here ---- */
+
+static enum tw_status forbids_style(const struct schedule *schedule, const struct tw_keep_out *obstacle,
+                                    const char *where, const char *advice)
+{
+    struct tw_place at = { .file = schedule->scene->job->path };
+
+    return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
+                   "side %s: %s leaves no room %s for the wheel to be fed down off the part; %s%s",
+                   tw_side_letter(schedule->scene->face.side), obstacle->name, where,
+                   tw_scene_advice(schedule->scene, obstacle), advice);
+}
+
+static enum tw_status check_ends(const struct schedule *schedule)
+{
+    bool needs_back = schedule->style != TW_STYLE_FROM_RICASSO, needs_front = schedule->style != TW_STYLE_FROM_BUTT;
+
+    for (size_t i = 0; i < schedule->cover_count; i++) {
+        for (size_t k = 0; k < schedule->covers[i].lane_count; k++) {
+            const struct tw_lane *lane = &schedule->covers[i].lanes[k];
+
+            if (needs_back && lane->back_obstacle)
+                return forbids_style(schedule, lane->back_obstacle, "behind the butt", "");
+            if (needs_front && lane->front_obstacle)
+                return forbids_style(
+                    schedule, lane->front_obstacle, "ahead of the stock",
+                    tw_scene_band_advice(lane->front_end_mm - lane->front_off_mm <=
+                                         tw_scene_ahead_mm(schedule->scene, schedule->out->layers[i].bottom_mm)));
+        }
+    }
+    return TW_OK;
+}
+
+/* ---- one setup ---- */
+
+static double dish_mm(const struct tw_scene *scene)
+{
+    return tw_rim_dish_mm(scene->job->wheel.diameter_mm, scene->job->machine.head_tilt_rad,
+                          tw_lanes_widest_mm(scene, false));
+}
+
+/* The dry-run adds the dish to what it finds on the field, so some of the flatness is left for that. */
+static enum tw_status check_dish(const struct tw_scene *scene)
+{
+    struct tw_place at = { .file = scene->job->path, .key = "machine.spindle.head_tilt" };
+    double allowed_mm = DISH_SHARE * scene->job->finish.flatness_mm;
+
+    if (dish_mm(scene) <= allowed_mm)
+        return TW_OK;
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "a head tilted by %.4g deg leaves the middle of the face hollow by %.4f mm, and of finish.flatness it "
+        "may take %.4f mm; square the head, or take a smaller wheel",
+        tw_degrees(scene->job->machine.head_tilt_rad), dish_mm(scene), allowed_mm);
+}
+
+static void sum_up(struct schedule *schedule)
+{
+    struct tw_setup_plan *out = schedule->out;
+
+    for (size_t i = 0; i < out->layer_count; i++)
+        out->reserve_degC = fmax(out->reserve_degC, out->layers[i].reserve_degC);
+    for (size_t i = 0; i < schedule->cover_count; i++)
+        out->lane_pitch_mm = fmax(out->lane_pitch_mm, schedule->covers[i].pitch_mm);
+    out->spring_back = tw_spring_back_of(schedule->scene->job, out);
+    out->cusp_mm = schedule->covers[schedule->cover_count - 1].cusp_mm;
+    out->dish_mm = dish_mm(schedule->scene);
+    out->clear_z_mm = schedule->scene->clear_z_mm;
+    out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);
+}
+
+static enum tw_status measure_stock(struct schedule *schedule)
+{
+    const struct tw_scene *scene = schedule->scene;
+    struct tw_place at = { .file = scene->job->path, .key = "finish.allowance" };
+    double front_mm, back_mm;
+
+    if (tw_lanes_span(scene, 0.0, &front_mm, &back_mm))
+        schedule->stock_mm = tw_face_most_mm(&scene->face, back_mm);
+    if (schedule->stock_mm > scene->infeed_step_mm * 0.5)
+        return TW_OK;
+    return tw_fail(scene->findings, TW_NO_PLAN, at,
+                   "nothing is left to grind: the allowance of %.3f mm is all that the taper takes off a face",
+                   scene->job->finish.allowance_mm);
+}
+
+/* Loops are only worth a thought, and only right, where the whole rim cuts and the wheel is narrower than the tang. */
+static enum tw_status check_style(const struct schedule *schedule)
+{
+    struct tw_place at = { .file = schedule->scene->job->path };
+
+    if (schedule->style != TW_STYLE_LOOPS ||
+        (tw_scene_rim_is_coplanar(schedule->scene) &&
+         tw_lanes_widest_mm(schedule->scene, false) >= 2.0 * schedule->scene->radius_mm))
+        return TW_OK;
+    return tw_fail(schedule->scene->findings, TW_NO_PLAN, at, "loops are for tilted cups narrower than the tang");
+}
+
+static enum tw_status lay(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
+                          const struct tw_way *way, struct tw_setup_plan *out)
+{
+    const struct tw_scene *scene = context;
+    struct schedule schedule = { .scene = scene,
+                                 .limits = *limits,
+                                 .bulk = bulk,
+                                 .thinnest_mm = limits->thinnest_mm,
+                                 .style = way->style,
+                                 .crossfeed_mm = way->crossfeed_mm,
+                                 .out = out };
+    enum tw_status status;
+
+    schedule.limits.lean = tw_cut_lean(way->style, tw_face_lean(scene->job, &scene->face));
+    out->face = scene->face;
+    out->style = way->style;
+    out->crossfeed_mm = way->crossfeed_mm;
+    status = check_style(&schedule);
+    if (status == TW_OK)
+        status = check_dish(scene);
+    if (status == TW_OK)
+        status = measure_stock(&schedule);
+    if (status == TW_OK)
+        status = fill_menus(&schedule);
+    if (status == TW_OK)
+        status = stack_layers(&schedule);
+    if (status == TW_OK)
+        status = check_ends(&schedule);
+    if (status == TW_OK)
+        status = tw_string_covers(scene, schedule.covers, schedule.cover_count, out);
+    if (status == TW_OK)
+        status = tw_path_check(scene, out);
+    if (status == TW_OK)
+        sum_up(&schedule);
+    for (size_t i = 0; i < schedule.cover_count; i++)
+        tw_cover_free(&schedule.covers[i]);
+    free(schedule.covers);
+    return status;
+}
+
+/* ---- the ways ---- */
+
+static const enum tw_travel_style styles[] = { TW_STYLE_BOTH_WAYS, TW_STYLE_FROM_BUTT, TW_STYLE_FROM_RICASSO,
+                                               TW_STYLE_LOOPS };
+/* Into so many equal lanes the tang's width may be cut for a disc; 0: by the default rule. */
+static const int lanes[] = { 0, 2, 3, 4, 6, 8 };
+
+static_assert(sizeof styles / sizeof *styles * sizeof lanes / sizeof *lanes <= TW_WAYS_MOST, "room for all ways");
+
+/* Those with the default lanes first. */
+static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
+{
+    const struct tw_scene *scene = context;
+    struct tw_box all = tw_ring_box(&scene->tang.outer);
+    double width_mm = all.max_y_mm - all.min_y_mm + 2.0 * TW_THIN_MM; /* as the lanes find it */
+    size_t count = 0;
+
+    for (size_t i = 0; i < sizeof lanes / sizeof *lanes; i++) {
+        double crossfeed_mm = lanes[i] > 0 ? width_mm / lanes[i] : 0.0;
+
+        if (lanes[i] > 0 && (scene->job->wheel.kind == TW_WHEEL_CUP || crossfeed_mm > scene->job->wheel.width_mm))
+            continue;
+        for (size_t k = 0; k < sizeof styles / sizeof *styles; k++)
+            ways[count++] = (struct tw_way){ .style = styles[k], .crossfeed_mm = crossfeed_mm };
+    }
+    return count;
+}
+
+struct tw_layout tw_schedule_layout(struct tw_scene *scene)
+{
+    return (struct tw_layout){ .context = scene, .goes_round = true, .list_ways = list_ways, .lay = lay };
+}

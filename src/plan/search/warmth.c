@@ -1,0 +1,720 @@
+/* warmth.c - the plan's own moves run over a model of the part. */
+#include "plan/search/warmth.h"
+
+#include "base/memory.h"
+#include "plan/scene/removed.h"
+#include "plan/ways/stations.h"
+#include "plan/ways/string.h"
+#include "tangwright/motion.h"
+#include "tangwright/warm.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Waits are sought up to this, and to this step. */
+#define LONGEST_WAIT_S 900.0
+#define WAIT_STEP_S    0.1
+#define COOLED_K       0.2
+#define VAIN_WAIT_S    60.0
+#define CLOSE_K        2.0 /* nearer to the limit than this a wait is not shortened further */
+
+/* One move's pieces: a stretch of the store. */
+struct heated {
+    size_t move, first, count;
+};
+
+struct tw_warmth {
+    const struct tw_scene *scene;
+    const struct tw_cut_limits *limits;
+    struct tw_setup_plan *plan;
+    struct tw_outline tang, blade;
+    struct tw_removed *removed;
+    struct tw_history *uncut;                   /* the part at the start */
+    struct tw_history *history, *before, *kept; /* before a group; after the wait that serves so far */
+    double *times_s;
+    struct tw_history_piece *pieces;
+    size_t piece_count, piece_capacity;
+    struct heated *heated; /* of the group of cuts in hand */
+    size_t heated_count, heated_capacity;
+    struct tw_move *moves; /* the plan's moves with the waits between them */
+    size_t move_count, move_capacity;
+    int layer;
+    bool expects; /* the plan is run as it is expected, without the reserve of energy and with no more waits */
+    double last_wait_s, longest_s;
+    double effort_s;  /* roughly in seconds of computing */
+    double waiting_s; /* time since the last cut, not yet given to the history */
+    double waited_s;  /* by the plan when the wheel came to the part for this stay */
+    struct tw_stay stay;
+};
+
+/* ---- setting up ---- */
+
+static enum tw_status open_histories(struct tw_warmth *warmth)
+{
+    struct tw_history **histories[] = { &warmth->uncut, &warmth->history, &warmth->before, &warmth->kept };
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < sizeof histories / sizeof *histories; i++) {
+        status = tw_warm_history(warmth->scene->job, &warmth->scene->face, &warmth->tang, &warmth->blade, histories[i],
+                                 warmth->scene->findings);
+        if (status == TW_OK)
+            tw_history_borrow(*histories[i], warmth->uncut);
+    }
+    return status;
+}
+
+static enum tw_status open_parts(struct tw_warmth *warmth)
+{
+    const struct tw_job *job = warmth->scene->job;
+    const struct tw_face *face = &warmth->scene->face;
+    struct tw_findings *findings = warmth->scene->findings;
+    enum tw_status status = tw_face_outline(face, &job->part.tang, &warmth->tang, findings);
+
+    if (status == TW_OK)
+        status = tw_warm_blade(job, face, &warmth->blade, findings);
+    if (status == TW_OK)
+        status = tw_removed_open(warmth->scene, &warmth->tang, &warmth->removed);
+    return status == TW_OK ? open_histories(warmth) : status;
+}
+
+enum tw_status tw_warmth_open(const struct tw_scene *scene, struct tw_warmth **out)
+{
+    struct tw_warmth *warmth = calloc(1, sizeof *warmth);
+    enum tw_status status;
+
+    *out = NULL;
+    if (!warmth)
+        return tw_no_memory(scene->findings);
+    warmth->scene = scene;
+    status = open_parts(warmth);
+    if (status != TW_OK) {
+        tw_warmth_close(warmth);
+        return status;
+    }
+    *out = warmth;
+    return TW_OK;
+}
+
+void tw_warmth_close(struct tw_warmth *warmth)
+{
+    if (!warmth)
+        return;
+    tw_removed_close(warmth->removed);
+    tw_history_close(warmth->history);
+    tw_history_close(warmth->before);
+    tw_history_close(warmth->kept);
+    tw_history_close(warmth->uncut);
+    tw_outline_free(&warmth->tang);
+    tw_outline_free(&warmth->blade);
+    free(warmth->times_s);
+    free(warmth->pieces);
+    free(warmth->heated);
+    free(warmth->moves);
+    free(warmth);
+}
+
+/* ---- what it costs ---- */
+
+/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, and
+ * seconds of grinding to be followed. */
+#define CELLS_PER_S    800e6
+#define PIECES_PER_S   40e3
+#define GRINDING_PER_S 40e3
+/* What the trials of all programs of a plan may cost together, on two cores; a program that costs more than twice its share
+ * is not followed to its end. */
+#define EFFORT_MOST_S 10.0
+#define END_SHARE     2.0
+
+/* Programs that are planned for this job, those of both orders where the plan chooses. */
+static int programs_of(const struct tw_job *job)
+{
+    int programs = job->order == TW_ORDER_ROUGH_THEN_FINISH ? 4 : 2;
+
+    if (!(job->relief.depth_mm > 0.0))
+        return programs;
+    programs += job->relief.sides == TW_RELIEF_BOTH ? 2 : 1;
+    return job->relief.when == TW_RELIEF_AUTO ? 2 * programs : programs;
+}
+
+static double share_s(const struct tw_warmth *warmth)
+{
+    return EFFORT_MOST_S / programs_of(warmth->scene->job);
+}
+
+bool tw_warmth_spent(const struct tw_warmth *warmth)
+{
+    return warmth->effort_s > share_s(warmth);
+}
+
+static void note_effort(struct tw_warmth *warmth, double wait_s)
+{
+    warmth->effort_s += wait_s / GRINDING_PER_S + (double)warmth->piece_count / PIECES_PER_S;
+    for (size_t i = 0; i < warmth->heated_count; i++)
+        warmth->effort_s += warmth->times_s[warmth->heated[i].move] / GRINDING_PER_S;
+}
+
+static enum tw_status refuse_effort(const struct tw_warmth *warmth)
+{
+    const struct tw_scene *scene = warmth->scene;
+    struct tw_place at = { .file = scene->job->path };
+
+    return tw_fail(
+        scene->findings, TW_NO_PLAN, at,
+        "side %s%s%s: a program of %zu moves is more than can be followed in a reasonable time of computing; a "
+        "larger or sharper wheel, a larger wheel.max_infeed, more coolant or less stock makes it shorter",
+        tw_side_letter(scene->face.side), scene->job->task.scope == TW_SCOPE_WHOLE ? "" : ", ",
+        tw_scope_name(scene->job->task.scope), warmth->plan->move_count);
+}
+
+/* ---- one group of cuts: what lies between two places where the wheel is off the part ---- */
+
+static bool is_cut(const struct tw_move *move)
+{
+    return move->kind == TW_MOVE_FEED && move->role == TW_ROLE_CUT;
+}
+
+static enum tw_status collect_pieces(struct tw_warmth *warmth, size_t index)
+{
+    const struct tw_move *move = &warmth->plan->moves[index], *last = move - 1;
+    struct heated heated = { .move = index, .first = warmth->piece_count };
+    const struct tw_history_piece *pieces;
+    double cells = tw_removed_cells(warmth->removed);
+    enum tw_status status = tw_removed_cut(warmth->removed, last->to, move->to, &pieces, &heated.count);
+
+    if (status != TW_OK)
+        return status;
+    warmth->effort_s += (tw_removed_cells(warmth->removed) - cells) / CELLS_PER_S;
+    if (!tw_grow((void **)&warmth->pieces, &warmth->piece_capacity, warmth->piece_count + heated.count,
+                 sizeof *warmth->pieces) ||
+        !tw_grow((void **)&warmth->heated, &warmth->heated_capacity, warmth->heated_count + 1, sizeof *warmth->heated))
+        return tw_no_memory(warmth->scene->findings);
+    for (size_t i = 0; i < heated.count; i++) {
+        struct tw_history_piece *piece = &warmth->pieces[warmth->piece_count++];
+
+        *piece = pieces[i];
+        piece->table_mm_per_s = move->feed_mm_per_s;
+        piece->wheel_mm_per_s = warmth->limits->wheel_mm_per_s;
+        piece->tag = move->layer;
+    }
+    warmth->heated[warmth->heated_count++] = heated;
+    return TW_OK;
+}
+
+/* Time of a cutting move that its pieces do not account for: ramps, and the way off the part. */
+static double idle_s(const struct tw_warmth *warmth, const struct heated *heated)
+{
+    double cutting_s = 0.0;
+
+    for (size_t i = 0; i < heated->count; i++) {
+        const struct tw_history_piece *piece = &warmth->pieces[heated->first + i];
+
+        cutting_s +=
+            hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]) / piece->table_mm_per_s;
+    }
+    return fmax(0.0, warmth->times_s[heated->move] - cutting_s);
+}
+
+/* The hotter of two, and the worst of both in all else. */
+static void merge_peaks(struct tw_history_peak *all, const struct tw_history_peak *one)
+{
+    struct tw_history_peak hotter = one->degC > all->degC ? *one : *all;
+
+    hotter.highest_bulk_degC = fmax(all->highest_bulk_degC, one->highest_bulk_degC);
+    hotter.dry_degC = fmax(all->dry_degC, one->dry_degC);
+    hotter.boiling_room_K = fmin(all->boiling_room_K, one->boiling_room_K);
+    hotter.film_times = fmin(all->film_times, one->film_times);
+    *all = hotter;
+}
+
+/* The group after a wait, from the state in `history`; the hottest of it in *peak. */
+static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct tw_history_peak *peak)
+{
+    struct tw_findings *findings = warmth->scene->findings;
+    enum tw_status status = tw_history_wait(warmth->history, wait_s, findings);
+
+    note_effort(warmth, wait_s);
+    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL,
+                                      .dry_degC = -HUGE_VAL,
+                                      .boiling_room_K = HUGE_VAL,
+                                      .film_times = HUGE_VAL,
+                                      .highest_bulk_degC = -HUGE_VAL };
+    for (size_t i = 0; status == TW_OK && i < warmth->heated_count; i++) {
+        const struct heated *heated = &warmth->heated[i];
+        double idle = idle_s(warmth, heated) / 2.0;
+        struct tw_history_peak one;
+
+        status = tw_history_wait(warmth->history, idle, findings);
+        if (status == TW_OK)
+            status = tw_history_pass(warmth->history, warmth->pieces + heated->first, heated->count, &one, findings);
+        if (status == TW_OK)
+            status = tw_history_wait(warmth->history, idle, findings);
+        one.highest_bulk_degC = fmax(one.highest_bulk_degC, tw_history_bulk_degC(warmth->history));
+        if (status == TW_OK)
+            merge_peaks(peak, &one);
+    }
+    return status;
+}
+
+static enum tw_status try_group(struct tw_warmth *warmth, double wait_s, struct tw_history_peak *peak)
+{
+    enum tw_status status = tw_history_copy(warmth->history, warmth->before);
+
+    return status == TW_OK ? run_group(warmth, warmth->waiting_s + wait_s, peak) : status;
+}
+
+static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct tw_layer *layer,
+                                    const struct tw_history_peak *peak)
+{
+    struct tw_place at = { .file = warmth->scene->job->path };
+    const char *side = tw_side_letter(warmth->scene->face.side);
+
+    if (peak->highest_bulk_degC > warmth->limits->limit_degC)
+        return tw_fail(
+            warmth->scene->findings, TW_NO_PLAN, at,
+            "side %s: a pass of layer %d would warm the tang itself to %.1f degC, and waiting does not bring that "
+            "below %.1f degC; lighter cuts (a smaller wheel.max_infeed), more coolant or a sharper wheel do",
+            side, peak->tag + 1, peak->highest_bulk_degC, warmth->limits->limit_degC);
+    if (peak->degC < layer->flash_limit_degC)
+        return tw_fail(
+            warmth->scene->findings, TW_NO_PLAN, at,
+            "side %s: in a pass of layer %d the coolant's film would last up to %.2f times the wheel's specific energy "
+            "where heat.film_reserve asks for %.4g, and without the film the face comes to %.1f degC where %.1f degC "
+            "is "
+            "allowed; waiting does not help, a sharper wheel or more coolant does",
+            side, peak->tag + 1, peak->film_times, warmth->limits->film_reserve, peak->dry_degC,
+            layer->flash_limit_degC);
+    return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
+                   "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and "
+                   "waiting does not "
+                   "bring it below %.1f degC; a sharper wheel or more coolant does",
+                   side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
+                   layer->flash_limit_degC);
+}
+
+/* How far the group in hand stays below its limits, in K. */
+static double room_K(const struct tw_warmth *warmth, const struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    return tw_cut_room_K(warmth->limits, peak, layer->flash_limit_degC);
+}
+
+/* Waiting longer brings nothing: what earlier passes left is gone already, or goes no more. */
+static bool waits_in_vain(const struct tw_warmth *warmth, double wait_s, double gained_K,
+                          const struct tw_history_peak *peak)
+{
+    return peak->bulk_degC - warmth->limits->ambient_degC < COOLED_K || (wait_s > VAIN_WAIT_S && gained_K < COOLED_K);
+}
+
+static double whole_steps_s(double time_s)
+{
+    return WAIT_STEP_S * ceil(time_s / WAIT_STEP_S - 1e-9);
+}
+
+/* Keeps the state after a wait that serves, until a shorter one is found. */
+static void keep_state(struct tw_warmth *warmth)
+{
+    struct tw_history *kept = warmth->kept;
+
+    warmth->kept = warmth->history;
+    warmth->history = kept;
+}
+
+/* A wait, in whole steps, after which the group stays below the limit, and not by much: doubled until it serves, then
+ * halved a few times. The last wait is a good first guess. */
+static enum tw_status seek_wait(struct tw_warmth *warmth, const struct tw_layer *layer, double *wait_s,
+                                struct tw_history_peak *peak)
+{
+    double low_s = 0.0, high_s = whole_steps_s(fmax(0.5, warmth->last_wait_s)), gained_K = HUGE_VAL;
+    enum tw_status status = try_group(warmth, high_s, peak);
+
+    while (status == TW_OK && room_K(warmth, layer, peak) < 0.0) {
+        double room_before_K = room_K(warmth, layer, peak);
+
+        low_s = high_s;
+        high_s = whole_steps_s(1.6 * high_s);
+        if (high_s > LONGEST_WAIT_S || waits_in_vain(warmth, low_s, gained_K, peak))
+            return no_wait_helps(warmth, layer, peak);
+        status = try_group(warmth, high_s, peak);
+        gained_K = room_K(warmth, layer, peak) - room_before_K;
+    }
+    keep_state(warmth);
+    for (int i = 0; status == TW_OK && i < 3 && room_K(warmth, layer, peak) > CLOSE_K; i++) {
+        double middle_s = whole_steps_s((low_s + high_s) / 2.0);
+        struct tw_history_peak trial = *peak;
+
+        if (middle_s >= high_s)
+            break;
+        status = try_group(warmth, middle_s, &trial);
+        if (room_K(warmth, layer, &trial) < 0.0) {
+            low_s = middle_s;
+        } else {
+            high_s = middle_s;
+            *peak = trial;
+            keep_state(warmth);
+        }
+    }
+    keep_state(warmth); /* back into `history` */
+    *wait_s = warmth->last_wait_s = high_s;
+    return status;
+}
+
+/* ---- the program ---- */
+
+static enum tw_status keep_move(struct tw_warmth *warmth, struct tw_move move)
+{
+    if (!tw_grow((void **)&warmth->moves, &warmth->move_capacity, warmth->move_count + 1, sizeof *warmth->moves))
+        return tw_no_memory(warmth->scene->findings);
+    warmth->moves[warmth->move_count++] = move;
+    return TW_OK;
+}
+
+static void note_factors(struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    layer->flash_K = peak->rise_K / (peak->edge_factor * peak->plate_factor);
+    layer->edge_factor = peak->edge_factor;
+    layer->plate_factor = peak->plate_factor;
+}
+
+static void note_judged(const struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    layer->dry_degC = fmax(layer->dry_degC, peak->dry_degC);
+    layer->boiling_room_K = fmin(layer->boiling_room_K, peak->boiling_room_K);
+    layer->film_times = fmin(layer->film_times, peak->film_times);
+    layer->boiled = layer->film_times < warmth->limits->film_reserve;
+    if (layer->reserve_degC >= peak->degC)
+        return;
+    layer->reserve_degC = peak->degC;
+    layer->reserve_bulk_degC = peak->bulk_degC;
+    note_factors(layer, peak);
+}
+
+static void note_expected(struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    if (layer->peak_degC >= peak->degC)
+        return;
+    layer->peak_degC = peak->degC;
+    layer->bulk_degC = peak->bulk_degC;
+    note_factors(layer, peak);
+}
+
+/* The flash that this layer's own cut is expected to make, without the reserve of energy. */
+static enum tw_status expected_flash(const struct tw_warmth *warmth, const struct tw_layer *layer, double bulk_degC,
+                                     struct tw_cut *out)
+{
+    struct tw_cut_limits limits = *warmth->limits;
+
+    *out = (struct tw_cut){ .edge_factor = layer->edge_factor, .plate_factor = layer->plate_factor };
+    if (layer->depth_mm <= 0.0)
+        return TW_OK; /* a spark-out */
+    limits.energy = 1.0;
+    limits.bulk_K = bulk_degC - limits.ambient_degC;
+    return tw_cut_estimate(warmth->scene->job, &limits, layer->depth_mm, layer->table_mm_per_s, layer->engaged_mm, out,
+                           warmth->scene->findings);
+}
+
+static enum tw_status expect_sliver(const struct tw_warmth *warmth, struct tw_layer *layer, double bulk_degC)
+{
+    struct tw_cut cut;
+    enum tw_status status = expected_flash(warmth, layer, bulk_degC, &cut);
+    double peak_degC = bulk_degC + cut.flash_K * cut.edge_factor * cut.plate_factor;
+
+    if (status != TW_OK || layer->peak_degC >= peak_degC)
+        return status;
+    layer->peak_degC = peak_degC;
+    layer->bulk_degC = bulk_degC;
+    layer->flash_K = cut.flash_K;
+    layer->edge_factor = cut.edge_factor;
+    layer->plate_factor = cut.plate_factor;
+    return TW_OK;
+}
+
+/* A layer too thin or too narrow for the cells to find a cut, or a spark-out: its own flash, if it has one, on the
+ * tang's hottest place. */
+static enum tw_status note_sliver(struct tw_warmth *warmth, struct tw_layer *layer)
+{
+    double bulk_degC = tw_history_bulk_degC(warmth->history);
+    double judged_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
+
+    if (warmth->expects)
+        return expect_sliver(warmth, layer, bulk_degC);
+    layer->reserve_bulk_degC = fmax(layer->reserve_bulk_degC, bulk_degC);
+    layer->reserve_degC = fmax(layer->reserve_degC, bulk_degC + judged_K);
+    layer->dry_degC = fmax(layer->dry_degC, layer->reserve_degC);
+    return TW_OK;
+}
+
+static enum tw_status note_group(struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    if (warmth->piece_count == 0)
+        return note_sliver(warmth, layer);
+    if (warmth->expects)
+        note_expected(layer, peak);
+    else
+        note_judged(warmth, layer, peak);
+    return TW_OK;
+}
+
+static enum tw_status begin_layer(struct tw_warmth *warmth, int layer)
+{
+    const struct tw_scene *scene = warmth->scene;
+    double bottom_mm;
+
+    if (layer == warmth->layer)
+        return TW_OK;
+    bottom_mm = warmth->layer >= 0 ? warmth->plan->layers[warmth->layer].bottom_mm : HUGE_VAL;
+    warmth->layer = layer;
+    if (bottom_mm == HUGE_VAL && !scene->job->task.raw)
+        return TW_OK;
+    if (bottom_mm == HUGE_VAL) /* what an earlier program has left */
+        bottom_mm = warmth->plan->layers[0].bottom_mm + warmth->plan->layers[0].depth_mm;
+    return tw_warm_set_layer(warmth->history, scene->job, &scene->face, bottom_mm, scene->findings);
+}
+
+/* The group of cuts from move `first` up to, not including, `end`; a wait, if one is needed, goes in at `place`. */
+static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t end, size_t place)
+{
+    struct tw_layer *layer = &warmth->plan->layers[warmth->plan->moves[first].layer];
+    struct tw_history_peak peak = { 0 };
+    double wait_s = 0.0;
+    enum tw_status status = begin_layer(warmth, warmth->plan->moves[first].layer);
+
+    warmth->piece_count = warmth->heated_count = 0;
+    for (size_t i = first; status == TW_OK && i < end; i++)
+        if (is_cut(&warmth->plan->moves[i]))
+            status = collect_pieces(warmth, i);
+    if (status == TW_OK)
+        status = tw_history_copy(warmth->before, warmth->history);
+    if (status == TW_OK)
+        status = run_group(warmth, warmth->waiting_s, &peak);
+    if (status == TW_OK && !warmth->expects && room_K(warmth, layer, &peak) < 0.0)
+        status = seek_wait(warmth, layer, &wait_s, &peak);
+    if (status != TW_OK)
+        return status;
+    warmth->waiting_s = 0.0;
+    status = note_group(warmth, layer, &peak);
+    if (status == TW_OK && wait_s > 0.0) {
+        struct tw_move wait = { .kind = TW_MOVE_DWELL,
+                                .role = TW_ROLE_COOL,
+                                .layer = warmth->plan->moves[first].layer,
+                                .to = warmth->plan->moves[place - 1].to,
+                                .dwell_s = wait_s };
+
+        layer->dwell_s += wait_s;
+        warmth->plan->dwell_s += wait_s;
+        warmth->plan->part_time_s += wait_s;
+        status = keep_move(warmth, wait);
+    }
+    for (size_t i = place; status == TW_OK && i < end; i++)
+        status = keep_move(warmth, warmth->plan->moves[i]);
+    return status;
+}
+
+static double move_time_s(const struct tw_warmth *warmth, size_t index)
+{
+    const struct tw_move *move = &warmth->plan->moves[index];
+
+    return move->kind == TW_MOVE_DWELL ? move->dwell_s : warmth->times_s[index];
+}
+
+/* Seconds of a stay, without the waits that the plan did not have yet. */
+static double stay_time_s(const struct tw_warmth *warmth, struct tw_stay stay)
+{
+    double time_s = 0.0;
+
+    for (size_t i = stay.first; i <= stay.last; i++)
+        time_s += move_time_s(warmth, i);
+    return time_s;
+}
+
+/* The wheel comes back to the part with move `index`: meanwhile it was at all the others, which took it as long as at this
+ * one: at least the shorter of the stay that is over and the one that begins. */
+static void come_back(struct tw_warmth *warmth, size_t index)
+{
+    const struct tw_job *job = warmth->scene->job;
+    struct tw_stay before = warmth->stay, after = tw_plan_stay(warmth->plan, index);
+    double before_s = stay_time_s(warmth, before) + warmth->plan->dwell_s - warmth->waited_s;
+
+    warmth->waiting_s += (job->parts - 1) * fmin(before_s, stay_time_s(warmth, after));
+    warmth->waiting_s += tw_stations_round_s(job, warmth->plan, before, after);
+    warmth->waited_s = warmth->plan->dwell_s;
+    warmth->stay = after;
+}
+
+/* Walks the moves in groups: what leads to the cuts, and the cuts. */
+static enum tw_status walk(struct tw_warmth *warmth)
+{
+    const struct tw_setup_plan *plan = warmth->plan;
+    size_t place = 1;
+    enum tw_status status = keep_move(warmth, plan->moves[0]);
+
+    while (status == TW_OK && place < plan->move_count && plan->part_time_s <= warmth->longest_s) {
+        size_t first = place, end;
+
+        for (; first < plan->move_count && !is_cut(&plan->moves[first]); first++) {
+            warmth->waiting_s += move_time_s(warmth, first);
+            if (!plan->moves[first].enters)
+                continue;
+            come_back(warmth, first);
+            for (; status == TW_OK && place <= first; place++)
+                status = keep_move(warmth, plan->moves[place]);
+        }
+        if (status != TW_OK)
+            break;
+        end = first;
+        while (end < plan->move_count && is_cut(&plan->moves[end]) &&
+               plan->moves[end].layer == plan->moves[first].layer)
+            end++;
+        if (first < end) {
+            /* The wheel is lifted, or just past the part, before the moves that lead to the next cut. */
+            size_t lifted = end;
+
+            while (lifted < plan->move_count && !is_cut(&plan->moves[lifted]) &&
+                   (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_OVER ||
+                    plan->moves[lifted].role == TW_ROLE_CUT))
+                lifted++;
+            status = !warmth->expects && warmth->effort_s > END_SHARE * share_s(warmth)
+                         ? refuse_effort(warmth)
+                         : warm_group(warmth, first, lifted, place);
+            for (; end < lifted; end++)
+                warmth->waiting_s += move_time_s(warmth, end);
+        } else {
+            for (size_t i = place; status == TW_OK && i < end; i++)
+                status = keep_move(warmth, plan->moves[i]);
+        }
+        place = end;
+    }
+    return status;
+}
+
+static void reset_layers(struct tw_setup_plan *plan)
+{
+    for (size_t i = 0; i < plan->layer_count; i++) {
+        plan->layers[i].reserve_degC = plan->layers[i].reserve_bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
+        plan->layers[i].boiling_room_K = plan->layers[i].film_times = HUGE_VAL;
+        plan->layers[i].dwell_s = 0.0;
+        plan->layers[i].boiled = false;
+    }
+}
+
+static void sum_up(struct tw_warmth *warmth)
+{
+    struct tw_setup_plan *plan = warmth->plan;
+
+    plan->reserve_degC = warmth->limits->ambient_degC;
+    for (size_t i = 0; i < plan->layer_count; i++)
+        plan->reserve_degC = fmax(plan->reserve_degC, plan->layers[i].reserve_degC);
+    plan->reserve_bulk_degC = tw_history_highest_bulk_degC(warmth->history);
+    tw_history_tempering(warmth->history, &warmth->limits->temper, &plan->tempering);
+}
+
+/* The part as it was before anything was cut. */
+static enum tw_status begin_again(struct tw_warmth *warmth)
+{
+    struct tw_findings *findings = warmth->scene->findings;
+
+    tw_removed_begin(warmth->removed);
+    free(warmth->times_s);
+    warmth->times_s = calloc(warmth->plan->move_count + 1, sizeof *warmth->times_s);
+    if (!warmth->times_s)
+        return tw_no_memory(findings);
+    warmth->move_count = 0;
+    warmth->layer = -1;
+    warmth->last_wait_s = warmth->waiting_s = warmth->waited_s = 0.0;
+    warmth->stay = tw_plan_stay(warmth->plan, 0);
+    return tw_history_copy(warmth->history, warmth->uncut);
+}
+
+/* The plan's moves become those with the waits. */
+static void swap_moves(struct tw_warmth *warmth)
+{
+    struct tw_setup_plan *plan = warmth->plan;
+    struct tw_move *moves = plan->moves;
+    size_t capacity = plan->move_capacity;
+
+    plan->moves = warmth->moves;
+    plan->move_count = warmth->move_count;
+    plan->move_capacity = warmth->move_capacity;
+    warmth->moves = moves;
+    warmth->move_capacity = capacity;
+}
+
+enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_cut_limits *limits, double longest_s,
+                             struct tw_setup_plan *plan)
+{
+    enum tw_status status;
+
+    warmth->limits = limits;
+    warmth->plan = plan;
+    warmth->longest_s = longest_s;
+    if (plan->part_time_s > longest_s)
+        return TW_OK;
+    reset_layers(plan);
+    status = begin_again(warmth);
+    if (status == TW_OK)
+        status = tw_string_times(warmth->scene, plan, warmth->times_s);
+    if (status == TW_OK)
+        status = walk(warmth);
+    if (status == TW_OK && plan->part_time_s <= longest_s) {
+        swap_moves(warmth);
+        sum_up(warmth);
+    }
+    return status;
+}
+
+/* ---- what is expected ---- */
+
+static void reset_expected(struct tw_setup_plan *plan)
+{
+    for (size_t i = 0; i < plan->layer_count; i++)
+        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = -HUGE_VAL;
+}
+
+static void sum_up_expected(struct tw_warmth *warmth)
+{
+    struct tw_setup_plan *plan = warmth->plan;
+
+    plan->peak_degC = warmth->limits->ambient_degC;
+    for (size_t i = 0; i < plan->layer_count; i++)
+        plan->peak_degC = fmax(plan->peak_degC, plan->layers[i].peak_degC);
+    plan->bulk_degC = tw_history_highest_bulk_degC(warmth->history);
+}
+
+/* Without a reserve what is judged is what is expected. */
+static void expect_the_same(struct tw_setup_plan *plan)
+{
+    for (size_t i = 0; i < plan->layer_count; i++) {
+        plan->layers[i].peak_degC = plan->layers[i].reserve_degC;
+        plan->layers[i].bulk_degC = plan->layers[i].reserve_bulk_degC;
+    }
+    plan->peak_degC = plan->reserve_degC;
+    plan->bulk_degC = plan->reserve_bulk_degC;
+}
+
+enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                                struct tw_setup_plan *plan)
+{
+    enum tw_status status;
+
+    if (limits->energy == 1.0) {
+        expect_the_same(plan);
+        return TW_OK;
+    }
+    warmth->limits = limits;
+    warmth->plan = plan;
+    warmth->longest_s = HUGE_VAL;
+    reset_expected(plan);
+    status = begin_again(warmth);
+    warmth->waited_s = plan->dwell_s; /* its waits are moves by now */
+    warmth->expects = true;
+    tw_history_set_energy(warmth->history, 1.0);
+    if (status == TW_OK)
+        status = tw_string_times(warmth->scene, plan, warmth->times_s);
+    if (status == TW_OK)
+        status = walk(warmth);
+    if (status == TW_OK)
+        sum_up_expected(warmth);
+    tw_history_set_energy(warmth->history, limits->energy);
+    warmth->expects = false;
+    return status;
+}

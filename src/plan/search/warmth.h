@@ -1,0 +1,30 @@
+/* warmth.h - the plan's own moves run over a model of the part, to know what the tang's bulk adds to every flash, and
+ * to wait where it has to cool. */
+#ifndef TANGWRIGHT_PLAN_SEARCH_WARMTH_H
+#define TANGWRIGHT_PLAN_SEARCH_WARMTH_H
+
+#include "plan/cuts/cut.h"
+#include "plan/scene/scene.h"
+
+struct tw_warmth;
+
+/* The part of one setup, for as many runs as wanted. `scene` must outlive it. Release with tw_warmth_close(). */
+enum tw_status tw_warmth_open(const struct tw_scene *scene, struct tw_warmth **out);
+/* All runs so far have cost their share of the computing that a plan may take: the best so far is to be taken. Counted, not
+ * timed, so that it is the same on every machine. */
+bool tw_warmth_spent(const struct tw_warmth *warmth);
+
+void tw_warmth_close(struct tw_warmth *warmth);
+
+/* With the reserve of energy: sets peak, bulk, factors and coolant regime of every layer and the tempering of the face; adds
+ * waits where a pass would
+ * otherwise come above the limit, and their time. TW_NO_PLAN when waiting does not help. A plan that takes longer than
+ * `longest_s` is given up: its part_time_s is then above longest_s, and nothing else of it holds. */
+enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_cut_limits *limits, double longest_s,
+                             struct tw_setup_plan *plan);
+
+/* Sets what is expected of every layer of a plan that tw_warmth_run() has been through: the same without the reserve. */
+enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                                struct tw_setup_plan *plan);
+
+#endif

@@ -1,0 +1,98 @@
+/* cover.c - how the wheel goes over one layer: lanes or loops, and what that takes. */
+#include "plan/ways/cover.h"
+
+#include "plan/ways/path.h"
+#include "tangwright/motion.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+void tw_cover_free(struct tw_cover *cover)
+{
+    free(cover->lanes);
+    tw_loops_free(&cover->loops);
+    *cover = (struct tw_cover){ 0 };
+}
+
+static enum tw_status keep_lanes(const struct tw_scene *scene, const struct tw_lanes *lanes, struct tw_cover *out)
+{
+    if (lanes->count == 0)
+        return TW_OK;
+    out->lanes = malloc(lanes->count * sizeof *out->lanes);
+    if (!out->lanes)
+        return tw_no_memory(scene->findings);
+    memcpy(out->lanes, lanes->lanes, lanes->count * sizeof *out->lanes);
+    out->lane_count = lanes->count;
+    out->passes = (int)lanes->count;
+    out->pitch_mm = lanes->pitch_mm;
+    out->cusp_mm = lanes->cusp_mm;
+    for (size_t i = 0; i < lanes->count; i++) {
+        out->engaged_mm = fmax(out->engaged_mm, lanes->lanes[i].engaged_mm);
+        out->stock_mm += lanes->lanes[i].span_back_mm - lanes->lanes[i].span_front_mm;
+    }
+    return TW_OK;
+}
+
+static enum tw_status lay_lanes(const struct tw_scene *scene, enum tw_travel_style style, struct tw_lane_rule rule,
+                                double bottom_mm, double deepest_mm, struct tw_cover *out)
+{
+    struct tw_lanes *lanes = malloc(sizeof *lanes);
+    enum tw_status status;
+
+    if (!lanes)
+        return tw_no_memory(scene->findings);
+    status = tw_lanes_lay(scene, rule, bottom_mm, deepest_mm, style != TW_STYLE_FROM_BUTT, lanes);
+    if (status == TW_OK)
+        status = keep_lanes(scene, lanes, out);
+    free(lanes);
+    return status;
+}
+
+enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style style, struct tw_lane_rule rule,
+                            double bottom_mm, double deepest_mm, struct tw_cover *out)
+{
+    enum tw_status status;
+
+    *out = (struct tw_cover){ .ordered = rule.crossfeed_mm > 0.0 && !rule.ahead };
+    if (style != TW_STYLE_LOOPS)
+        return lay_lanes(scene, style, rule, bottom_mm, deepest_mm, out);
+    status = tw_loops_lay(scene, bottom_mm, &out->loops);
+    out->passes = out->loops.loop_count;
+    out->stock_mm = out->loops.stock_mm;
+    out->engaged_mm = tw_lanes_widest_mm(scene, rule.ahead);
+    return status;
+}
+
+static double loop_time_s(const struct tw_scene *scene, const struct tw_loops *loops, double table_mm_per_s)
+{
+    double time_s = 0.0;
+
+    for (size_t i = 1; i < loops->count; i++) {
+        double by_mm[3] = { loops->points[i].x_mm - loops->points[i - 1].x_mm,
+                            loops->points[i].y_mm - loops->points[i - 1].y_mm, 0.0 };
+
+        time_s += tw_motion_feed_time_s(&scene->job->machine, by_mm, table_mm_per_s);
+    }
+    return time_s;
+}
+
+double tw_cover_time_s(const struct tw_scene *scene, enum tw_travel_style style, const struct tw_cover *cover,
+                       double table_mm_per_s, double later_mm_per_s)
+{
+    const struct tw_machine *machine = &scene->job->machine;
+    double up[3] = { 0.0, 0.0, scene->job->travel.approach_mm };
+    double across[3] = { 0.0, cover->pitch_mm, 0.0 };
+    double time_s = loop_time_s(scene, &cover->loops, table_mm_per_s);
+
+    for (size_t i = 0; i < cover->lane_count; i++) {
+        double along[3] = { cover->lanes[i].back_end_mm - cover->lanes[i].front_end_mm, 0.0, 0.0 };
+
+        time_s += tw_motion_feed_time_s(machine, along, i == 0 ? table_mm_per_s : later_mm_per_s);
+        if (style == TW_STYLE_BOTH_WAYS)
+            time_s += tw_motion_feed_time_s(machine, across, tw_path_across_mm_per_s(scene));
+        else
+            time_s += tw_motion_rapid_time_s(machine, along) + 2.0 * tw_motion_rapid_time_s(machine, up);
+    }
+    return time_s;
+}
