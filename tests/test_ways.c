@@ -145,6 +145,62 @@ Test(ways, let_a_cup_come_down_astride_only_what_its_hollow_holds)
     tw_job_free(&job);
 }
 
+/* ---- one lane more ---- */
+
+/* Nothing but a tall clamp across the blade, its edge at edge_mm. */
+static void clamp_ahead(struct tw_job *job, double edge_mm)
+{
+    struct tw_point corners[4] = {
+        { edge_mm - 20.0, -40.0 }, { edge_mm, -40.0 }, { edge_mm, 40.0 }, { edge_mm - 20.0, 40.0 }
+    };
+    struct tw_keep_out *clamp = &job->fixture.keep_outs[0];
+
+    for (size_t i = 1; i < job->fixture.keep_out_count; i++) {
+        free(job->fixture.keep_outs[i].name);
+        free(job->fixture.keep_outs[i].plan.points);
+    }
+    job->fixture.keep_out_count = 1;
+    cr_assert(clamp->plan.count >= 4);
+    memcpy(clamp->plan.points, corners, sizeof corners);
+    clamp->plan.count = 4;
+    clamp->top_mm = 9.0;
+}
+
+static void set_rectangle(struct tw_job *job, double length_mm, double width_mm)
+{
+    double half = width_mm / 2.0;
+    struct tw_point corners[4] = { { 0.0, -half }, { length_mm, -half }, { length_mm, half }, { 0.0, half } };
+
+    cr_assert(job->part.tang.outer.count >= 4);
+    memcpy(job->part.tang.outer.points, corners, sizeof corners);
+    job->part.tang.outer.count = 4;
+    job->taper.length_mm = length_mm;
+}
+
+Test(ways, take_one_lane_more_where_that_gets_past_a_clamp)
+{
+    /* A cup of radius R on the middle of a tang w wide reaches its front corners from sqrt(R^2 - w^2/4) behind them, by
+     * Pythagoras; the clamp keeps it R and the clearance away. w = 50: one lane reaches 27.95 mm ahead, each of two, on half
+     * of the width, sqrt(37.5^2 - 12.5^2) = 35.36 mm. Of a clamp 0.5 mm too near for one lane, two make light. */
+    const double alone_mm = sqrt(37.5 * 37.5 - 25.0 * 25.0);
+    struct tw_job job;
+    struct tw_plan plan;
+    double alpha, start_mm, last_lanes = 0.0;
+
+    read_shallow("santoku-170", &job);
+    job.taper.band_mm = 0.0;
+    set_rectangle(&job, 110.0, 50.0);
+    alpha = atan(0.1 / 110.0);
+    start_mm = -job.taper.ricasso_mm * sin(alpha);
+    clamp_ahead(&job, start_mm + alone_mm - 0.5 - 37.5 - job.fixture.clearance_mm + 1.0);
+    expect_planned(&job, &plan);
+    for (size_t i = 0; i < plan.setups[0].layer_count; i++)
+        last_lanes = fmax(last_lanes, plan.setups[0].layers[i].lanes);
+    cr_expect(ge(dbl, last_lanes, 2.0));
+    tw_plan_free(&plan);
+    tw_job_free(&job);
+}
+
 /* ---- the plate under the cut ---- */
 
 Test(ways, count_on_the_thickness_that_is_there)

@@ -7,6 +7,8 @@
 
 /* Lanes lie a little inside what they could just cover. */
 #define OVERLAP_MM 0.2
+/* So many more than the width asks for are tried where that gets past an obstacle. */
+#define MORE_LANES 3
 /* Of the flatness tolerance, what ridges between a cup's lanes may use up; the rest is for rounding and the
  * machine. */
 #define CUSP_SHARE 0.6
@@ -256,12 +258,13 @@ static struct ends ends_for(const struct tw_scene *scene, double deepest_mm, con
 /* What an obstacle leaves a lane short of. */
 struct shortfall {
     struct tw_block block;
+    double y_mm;
     bool at_front;
     double missing_mm; /* 0: the lane can do its work */
     bool by_band;      /* nothing would be missing were no blank thicker than stated */
 };
 
-static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const struct shortfall *shortfall)
+static enum tw_status blocked(const struct tw_scene *scene, const struct shortfall *shortfall)
 {
     const struct tw_block *block = &shortfall->block;
     struct tw_place at = { .file = scene->job->path };
@@ -270,16 +273,16 @@ static enum tw_status blocked(const struct tw_scene *scene, double y_mm, const s
         scene->findings, TW_NO_PLAN, at,
         "side %s: %s forbids the lane at y = %.3f mm from x = %.3f to %.3f mm, and the wheel must get %.3f mm "
         "farther %s to finish the stock there; %s%s",
-        tw_side_letter(scene->face.side), block->keep_out->name, y_mm, block->from_x_mm, block->to_x_mm,
+        tw_side_letter(scene->face.side), block->keep_out->name, shortfall->y_mm, block->from_x_mm, block->to_x_mm,
         shortfall->missing_mm, shortfall->at_front ? "forwards (towards the ricasso)" : "back (past the butt)",
         tw_scene_advice(scene, block->keep_out), tw_scene_band_advice(shortfall->by_band));
 }
 
-static void note_shortfall(struct shortfall *worst, const struct tw_block *block, bool at_front, double missing_mm,
-                           double missing_as_stated_mm)
+static void note_shortfall(struct shortfall *worst, const struct tw_block *block, double y_mm, bool at_front,
+                           double missing_mm, double missing_as_stated_mm)
 {
     if (missing_mm > worst->missing_mm)
-        *worst = (struct shortfall){ *block, at_front, missing_mm, missing_as_stated_mm <= 0.0 };
+        *worst = (struct shortfall){ *block, y_mm, at_front, missing_mm, missing_as_stated_mm <= 0.0 };
 }
 
 /* An obstacle over the middle of the lane: it is taken to stand at that end where it costs less. */
@@ -322,13 +325,14 @@ static enum tw_status set_ends(const struct tw_scene *scene, double bottom_mm, s
     if (front.keep_out) {
         lane->front_obstacle = front.keep_out;
         lane->front_end_mm = tw_scene_grid_x_at_or_after_mm(scene, front.to_x_mm);
-        note_shortfall(shortfall, &front, true, lane->front_end_mm - front_need_mm,
+        note_shortfall(shortfall, &front, lane->y_mm, true, lane->front_end_mm - front_need_mm,
                        lane->front_end_mm - stated_need_mm);
     }
     if (back.keep_out) {
         lane->back_obstacle = back.keep_out;
         lane->back_end_mm = tw_scene_grid_x_at_or_before_mm(scene, back.from_x_mm);
-        note_shortfall(shortfall, &back, false, back_need_mm - lane->back_end_mm, back_need_mm - lane->back_end_mm);
+        note_shortfall(shortfall, &back, lane->y_mm, false, back_need_mm - lane->back_end_mm,
+                       back_need_mm - lane->back_end_mm);
     }
     return TW_OK;
 }
@@ -371,13 +375,14 @@ static double lane_y_mm(double y0, double y1, double half_mm, size_t i, size_t n
 struct layer_need {
     double bottom_mm, deepest_mm;
     bool turn_at_front;
+    double half_mm; /* width that a lane has to finish on either side of it */
 };
 
 /* One lane at y, if there is stock under it; what an obstacle takes from it stands in *shortfall. */
 static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_need *need, double y_mm,
                                struct tw_lanes *out, struct shortfall *shortfall)
 {
-    double cover_mm = half_cover_mm(scene) + OVERLAP_MM / 2.0;
+    double cover_mm = need->half_mm + OVERLAP_MM / 2.0;
     double body_mm = scene->job->wheel.kind == TW_WHEEL_DISC ? scene->job->wheel.width_mm / 2.0 : scene->radius_mm;
     double over_mm = scene->job->travel.overtravel_mm;
     struct tw_lane lane = { .y_mm = y_mm };
@@ -425,15 +430,14 @@ static enum tw_status too_many(const struct tw_scene *scene, size_t count)
 /* A single lane may stand anywhere between just covering one edge and just covering the other: where the middle
  * is hindered by something beside the tang, a place to the side may be free. */
 static enum tw_status lay_single(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
-                                 struct tw_lanes *out)
+                                 struct tw_lanes *out, struct shortfall *missed)
 {
     static const double places[] = { 0.5, 0.0, 1.0, 0.25, 0.75 };
-    double low = all->max_y_mm - half_cover_mm(scene), high = all->min_y_mm + half_cover_mm(scene);
-    struct shortfall first = { 0 };
+    double low = all->max_y_mm - need->half_mm, high = all->min_y_mm + need->half_mm;
     struct tw_lane best = { 0 };
-    bool possible = false;
+    bool possible = false, is_free = false;
 
-    for (size_t i = 0; i < sizeof places / sizeof *places; i++) {
+    for (size_t i = 0; i < sizeof places / sizeof *places && !is_free; i++) {
         double y_mm = tw_scene_round_mm(scene, low + (high - low) * places[i]);
         struct shortfall shortfall = { 0 };
         enum tw_status status;
@@ -442,38 +446,34 @@ static enum tw_status lay_single(const struct tw_scene *scene, const struct laye
         status = lay_lane(scene, need, y_mm, out, &shortfall);
         if (status != TW_OK || out->count == 0)
             return status;
-        if (!out->lanes[0].front_obstacle && !out->lanes[0].back_obstacle)
-            return TW_OK;
         if (i == 0)
-            first = shortfall;
-        if (shortfall.missing_mm <= 0.0 && !possible) {
-            possible = true;
+            *missed = shortfall;
+        is_free = !out->lanes[0].front_obstacle && !out->lanes[0].back_obstacle;
+        if (is_free || (shortfall.missing_mm <= 0.0 && !possible))
             best = out->lanes[0];
-        }
+        possible |= shortfall.missing_mm <= 0.0;
     }
-    if (!possible)
-        return blocked(scene, (low + high) / 2.0, &first);
-    out->lanes[0] = best;
+    if (possible) {
+        *missed = (struct shortfall){ 0 };
+        out->lanes[0] = best;
+    }
     return TW_OK;
 }
 
 /* Equal lanes of a disc: each stands out over what the one before it has ground, the first over the edge. */
 static enum tw_status lay_equal(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
-                                struct tw_lane_rule rule, struct tw_lanes *out)
+                                struct tw_lane_rule rule, struct tw_lanes *out, struct shortfall *missed)
 {
-    double width_mm = all->max_y_mm - all->min_y_mm, half_mm = half_cover_mm(scene);
+    double width_mm = all->max_y_mm - all->min_y_mm, half_mm = need->half_mm;
     size_t n = (size_t)fmax(1.0, ceil(width_mm / rule.crossfeed_mm - 1e-9));
 
-    for (size_t i = 0; i < n; i++) {
+    for (size_t i = 0; i < n && missed->missing_mm <= 0.0; i++) {
         double reached_mm = width_mm * (double)(i + 1) / (double)n;
         double y_mm = rule.downwards ? all->max_y_mm - reached_mm + half_mm : all->min_y_mm + reached_mm - half_mm;
-        struct shortfall shortfall = { 0 };
-        enum tw_status status = lay_lane(scene, need, tw_scene_round_mm(scene, y_mm), out, &shortfall);
+        enum tw_status status = lay_lane(scene, need, tw_scene_round_mm(scene, y_mm), out, missed);
 
         if (status != TW_OK)
             return status;
-        if (shortfall.missing_mm > 0.0)
-            return blocked(scene, y_mm, &shortfall);
         if (out->count > 0)
             out->lanes[out->count - 1].engaged_mm =
                 fmin(out->lanes[out->count - 1].engaged_mm, fresh_mm(scene, width_mm / (double)n, false));
@@ -482,19 +482,38 @@ static enum tw_status lay_equal(const struct tw_scene *scene, const struct layer
 }
 
 static enum tw_status lay_several(const struct tw_scene *scene, const struct layer_need *need, const struct tw_box *all,
-                                  size_t n, struct tw_lanes *out)
+                                  size_t n, struct tw_lanes *out, struct shortfall *missed)
 {
-    for (size_t i = 0; i < n; i++) {
-        double y_mm = tw_scene_round_mm(scene, lane_y_mm(all->min_y_mm, all->max_y_mm, half_cover_mm(scene), i, n));
-        struct shortfall shortfall = { 0 };
-        enum tw_status status = lay_lane(scene, need, y_mm, out, &shortfall);
+    enum tw_status status = TW_OK;
 
-        if (status != TW_OK)
+    for (size_t i = 0; status == TW_OK && i < n && missed->missing_mm <= 0.0; i++)
+        status = lay_lane(scene, need,
+                          tw_scene_round_mm(scene, lane_y_mm(all->min_y_mm, all->max_y_mm, need->half_mm, i, n)), out,
+                          missed);
+    return status;
+}
+
+/* The narrower the width that a coplanar rim has to finish, the earlier it has: where something in the way leaves the lanes
+ * short of that, a few more of them may do. The nearest miss is named. */
+static enum tw_status lay_enough(const struct tw_scene *scene, struct layer_need need, const struct tw_box *all,
+                                 size_t n, struct tw_lanes *out)
+{
+    size_t most = n + (tw_scene_rim_is_coplanar(scene) ? MORE_LANES : 0);
+    struct shortfall nearest = { .missing_mm = HUGE_VAL };
+
+    for (; n <= most && n <= TW_LANES_MOST; n++) {
+        struct shortfall missed = { 0 };
+        enum tw_status status;
+
+        out->count = 0;
+        status = n == 1 ? lay_single(scene, &need, all, out, &missed) : lay_several(scene, &need, all, n, out, &missed);
+        if (status != TW_OK || missed.missing_mm <= 0.0)
             return status;
-        if (shortfall.missing_mm > 0.0)
-            return blocked(scene, y_mm, &shortfall);
+        if (missed.missing_mm < nearest.missing_mm)
+            nearest = missed;
+        need.half_mm = fmin(need.half_mm, (all->max_y_mm - all->min_y_mm) / (double)(2 * (n + 1)) + OVERLAP_MM / 2.0);
     }
-    return TW_OK;
+    return blocked(scene, &nearest);
 }
 
 static void measure(const struct tw_scene *scene, struct tw_lanes *lanes)
@@ -508,7 +527,8 @@ static void measure(const struct tw_scene *scene, struct tw_lanes *lanes)
 enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule rule, double bottom_mm, double deepest_mm,
                             bool turn_at_front, struct tw_lanes *out)
 {
-    struct layer_need need = { bottom_mm, deepest_mm, turn_at_front };
+    struct layer_need need = { bottom_mm, deepest_mm, turn_at_front, half_cover_mm(scene) };
+    struct shortfall missed = { 0 };
     struct tw_box all;
     size_t n;
     enum tw_status status;
@@ -525,10 +545,10 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule ru
                         : lane_count(scene, rule, all.max_y_mm - all.min_y_mm);
     if (n > TW_LANES_MOST)
         return too_many(scene, n);
-    if (are_equal(rule))
-        status = lay_equal(scene, &need, &all, rule, out);
-    else
-        status = n == 1 ? lay_single(scene, &need, &all, out) : lay_several(scene, &need, &all, n, out);
+    status =
+        are_equal(rule) ? lay_equal(scene, &need, &all, rule, out, &missed) : lay_enough(scene, need, &all, n, out);
+    if (status == TW_OK && missed.missing_mm > 0.0)
+        status = blocked(scene, &missed);
     measure(scene, out);
     return status;
 }
