@@ -178,6 +178,13 @@ fuzz: test-deps ## throw bytes of chance at the readers of drawings and programs
 	$(OUT)/fuzz_outline -max_len=4096 -timeout=10 -max_total_time=$(FUZZ_SECONDS) -artifact_prefix=build/ build/fuzz-outline
 	$(OUT)/fuzz_rs274 -max_len=512 -timeout=10 -max_total_time=$(FUZZ_SECONDS) -artifact_prefix=build/ build/fuzz-rs274
 
+# A plan under a looser limit never takes longer: on jobs made up at random.
+LOOSER_JOBS ?= 1000
+.PHONY: looser-jobs
+looser-jobs: test-deps ## plan 1,000 jobs made up at random, and again with one limit looser; an hour or two
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_looser
+	LOOSER_JOBS=$(LOOSER_JOBS) $(OUT)/tests/test_looser
+
 # Jobs as a shop would write them, at random: tests/reference/shop_jobs.py. Those with a relief are counted apart.
 # What came of each is kept in build/random-jobs: a run that was broken off goes on where it was.
 RANDOM_JOBS ?= 1000
