@@ -292,6 +292,21 @@ static void compare_faces(const char *name, const struct tw_job *job, enum tw_si
     }
 }
 
+/* A bowed blank whose middle has to lean. The ricasso's readings, 0.002 mm at -20 and 0.0002 mm more for each mm, leave 0.128 mm
+ * of the bow of 0.15 mm at x = 80; there B wants 0.02 mm, and the taper leaves m x = 80 * 0.15 / 87.4. */
+Test(witness, leans_a_middle_as_the_planner_does)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    cr_assert(eq(int, tw_job_read("tests/faults/leaning/job.cfg", &job, &findings), TW_OK));
+    expect_near("tilt", tw_witness_middle_tilt(&job), (0.128 - 80.0 * 0.15 / 87.4 + 0.02) / 80.0, 1e-9);
+    compare_faces("leaning", &job, TW_SIDE_A);
+    compare_faces("leaning", &job, TW_SIDE_B);
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+}
+
 /* Every sample, both sides, and the thinnest and the thickest blank of its band. */
 ParameterizedTestParameters(witness, reads_every_sample_as_the_planner_does)
 {
