@@ -458,14 +458,15 @@ Test(witness, side_b_lies_on_what_side_a_left)
     struct tw_point corners[4];
     struct tw_job job = by_hand(corners, TW_MOUNT_LEVEL, 0.0);
     struct tw_witness_face face = tw_witness_face(&job, TW_SIDE_B);
+    struct tw_witness_underside pad = tw_witness_underside(&face, false), ground = tw_witness_underside(&face, true);
 
-    expect_near("level, A up", tw_witness_underside_mm(&face, false, 55.0), 0.0, 0.0);
-    expect_near("level, B up", tw_witness_underside_mm(&face, true, 55.0), 0.5, 1e-12);
-    expect_near("ahead of the start", tw_witness_underside_mm(&face, true, -5.0), 0.0, 0.0);
+    expect_near("level, A up", tw_witness_underside_mm(&face, &pad, 55.0), 0.0, 0.0);
+    expect_near("level, B up", tw_witness_underside_mm(&face, &ground, 55.0), 0.5, 1e-12);
+    expect_near("ahead of the start", tw_witness_underside_mm(&face, &ground, -5.0), 0.0, 0.0);
     job.mount = TW_MOUNT_TILTED;
     face = tw_witness_face(&job, TW_SIDE_B);
-    expect_near("tilted, A up", tw_witness_underside_mm(&face, false, 55.0), 0.5, 1e-12);
-    expect_near("tilted, B up", tw_witness_underside_mm(&face, true, 55.0), 55.0 * tan(2.0 * a), 1e-12);
+    expect_near("tilted, A up", tw_witness_underside_mm(&face, &pad, 55.0), 0.5, 1e-12);
+    expect_near("tilted, B up", tw_witness_underside_mm(&face, &ground, 55.0), 55.0 * tan(2.0 * a), 1e-12);
 }
 
 /* 0.3 above and 1.5 kW/m2K below: 5, and with half of 3.7 mm of 0.04 W/mm K before each 1/(1/1.5e-3 + 46.25) over 1/(1/3e-4 +

@@ -109,6 +109,7 @@ struct steel {
     const struct tw_second_heat *heat;
     const struct tw_workpiece *workpiece;
     struct tw_outline tang, blade;
+    struct tw_witness_underside below;
 };
 
 /* Mean thickness of the steel in a cell, empty parts counting as 0. */
@@ -123,7 +124,7 @@ static double thickness_mm(const struct steel *steel, double x_mm, double y_mm, 
 
         if (!inside_outline(&steel->tang, x, y) && !inside_outline(&steel->blade, x, y))
             continue;
-        under_mm = tw_witness_underside_mm(face, steel->heat->over_ground, x);
+        under_mm = tw_witness_underside_mm(face, &steel->below, x);
         top_mm = tw_workpiece_stock_mm(steel->workpiece, x, y);
         if (!(top_mm > -HUGE_VAL))
             top_mm = tw_witness_top_mm(face, x); /* of the blade, and of cells at an edge */
@@ -195,6 +196,7 @@ enum tw_status tw_second_heat_end(struct tw_second_heat *heat, const struct tw_h
     struct steel steel = { .heat = heat, .workpiece = workpiece };
     enum tw_status status = tw_witness_outline(&workpiece->face, &part->tang, &steel.tang, findings);
 
+    steel.below = tw_witness_underside(&workpiece->face, heat->over_ground);
     if (status == TW_OK)
         status = tw_witness_outline(&workpiece->face, is_ahead ? &ahead : &part->blade, &steel.blade, findings);
     if (status == TW_OK)

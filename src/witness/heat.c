@@ -134,26 +134,28 @@ struct tw_witness_flash tw_witness_flash(const struct tw_job *job, const struct 
 /* ---- where the steel is ---- */
 
 /* Rolled over, the other side's face lies below; it has risen from the pad by what was ground off it. */
-double tw_witness_underside_mm(const struct tw_witness_face *face, bool over_ground, double x_mm)
+struct tw_witness_underside tw_witness_underside(const struct tw_witness_face *face, bool over_ground)
 {
-    double c = cos(face->tilt_rad), s = sin(face->tilt_rad), rise = 0.0, ahead_mm = 0.0, part_x_mm, up_mm;
+    struct tw_witness_underside below = { 0.0, 0.0 };
 
-    if (over_ground) {
-        struct tw_witness_face below = tw_witness_face(face->job, face->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A);
+    if (!over_ground)
+        return below;
+    below.rise = tw_witness_face(face->job, face->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A).slope;
+    below.ahead_mm = -face->job->finish.allowance_mm;
+    if (face->job->taper.zero == TW_ZERO_PAD)
+        below.ahead_mm += face->job->task.thicker_mm;
+    return below;
+}
 
-        rise = below.slope;
-        if (face->job->taper.zero == TW_ZERO_PAD)
-            ahead_mm = face->job->task.thicker_mm;
-        ahead_mm -= face->job->finish.allowance_mm;
-    }
-    /* Of the face up = ahead + rise x, turned: x c - up s is where the place lies. */
-    part_x_mm = (x_mm + ahead_mm * s) / (c - rise * s);
-    up_mm = ahead_mm + rise * part_x_mm;
-    if (up_mm <= 0.0) {
-        part_x_mm = x_mm / c;
-        up_mm = 0.0;
-    }
-    return part_x_mm * s + up_mm * c;
+/* A place of it at part x, turned, lies at x c - up s. */
+double tw_witness_underside_mm(const struct tw_witness_face *face, const struct tw_witness_underside *below,
+                               double x_mm)
+{
+    double c = cos(face->tilt_rad), s = sin(face->tilt_rad);
+    double part_x_mm = (x_mm + below->ahead_mm * s) / (c - below->rise * s);
+    double up_mm = below->ahead_mm + below->rise * part_x_mm;
+
+    return up_mm > 0.0 ? part_x_mm * s + up_mm * c : x_mm / c * s;
 }
 
 /* ---- losses ---- */

@@ -42,9 +42,17 @@ struct tw_witness_flash {
 struct tw_witness_flash tw_witness_flash(const struct tw_job *job, const struct tw_witness_band *band,
                                          const struct tw_witness_cut *cut);
 
-/* How high the face that lies below stands over the pad's plane at setup x: side A's finished face under side B, and of a
- * side A whose B is ground the same. */
-double tw_witness_underside_mm(const struct tw_witness_face *face, bool over_ground, double x_mm);
+/* The face that lies below, over the pad as in the level mount: ahead + rise x, but never below the pad. */
+struct tw_witness_underside {
+    double ahead_mm, rise;
+};
+
+/* The pad's plane, or over ground the other side's finished face: side A's under side B. */
+struct tw_witness_underside tw_witness_underside(const struct tw_witness_face *face, bool over_ground);
+
+/* Its z at setup x, in the face's mount. */
+double tw_witness_underside_mm(const struct tw_witness_face *face, const struct tw_witness_underside *below,
+                               double x_mm);
 
 /* Smallest and largest proportion of the heat lost through the joint to that lost through the face; false: none is lost
  * through either. `packed`: the tang lies on packing; `blade_share`: at most so much of the steel's area lies beside it, as
