@@ -20,6 +20,7 @@ static const char strip_job[] =
     "\"0 mm\"]; };\n"
     "taper: { ricasso_thickness = \"3 mm\"; butt_thickness = \"2.9 mm\"; thickness_band = \"0 mm\"; };\n"
     "mount = \"tilted\";\n"
+    "travel: { return_lift = \"1 mm\"; };\n"
     "finish: { flatness = \"0.01 mm\"; layers = 0; };\n"
     "heat: { tempering_temperature = \"200 degC\"; };\n"
     "machine: { profile = \"%s/profiles/machines/surface-grinder.cfg\"; };\n"
