@@ -212,6 +212,29 @@ static void look(const struct sight *sight, int column, int count, double *restr
     }
 }
 
+/* The same under a face without a hole. */
+REMOVAL_IN_VECTORS
+static void look_under_face(const struct sight *sight, int column, int count, double *restrict floor_mm,
+                            int *restrict slot)
+{
+    const struct sight at = *sight;
+
+    for (int i = 0; i < count; i++) {
+        double x = at.x_mm + (column + i + 0.5) * at.cell_mm - at.start_x_mm;
+        double p = x * at.along[0] + at.y_mm * at.along[1], q = at.y_mm * at.along[0] - x * at.along[1];
+        double square = at.radius_mm * at.radius_mm - q * q, w = sqrt(square > 0.0 ? square : 0.0);
+        double s = p >= 0.0 ? p - w : p, way;
+        bool never;
+
+        s = s > 0.0 ? s : 0.0;
+        never = (q < 0.0 ? -q : q) > at.radius_mm || !(p >= -w) || !(s <= at.length_mm);
+        way = s / at.length_mm * at.way_slots;
+        way = way < at.way_slots - 1.0 ? way : at.way_slots - 1.0;
+        floor_mm[i] = at.z_mm + at.slope * s;
+        slot[i] = never ? -1 : (int)way;
+    }
+}
+
 static struct sight sight_of(const struct tw_sweep *sweep, const struct removal_part *part, int row,
                              const struct view *view)
 {
@@ -259,7 +282,10 @@ static void sweep_cells(struct tw_sweep *sweep, const struct removal_part *part,
         cells = to - column < REMOVAL_VISIT ? to - column : REMOVAL_VISIT;
         while (!(stock_mm[column + cells - 1] > low_mm) && !(keep_mm[column + cells - 1] > low_mm))
             cells--;
-        look(&sight, column, cells, visit.floor_mm, visit.slot);
+        if (part->inner_mm > 0.0)
+            look(&sight, column, cells, visit.floor_mm, visit.slot);
+        else
+            look_under_face(&sight, column, cells, visit.floor_mm, visit.slot);
         removal_visit(sweep, part, row, column, cells, low_mm, &visit);
     }
 }

@@ -485,7 +485,7 @@ static enum tw_status price(struct choosing *choosing, enum tw_limit limit, stru
     struct tw_way way = choosing->quickest.way;
     struct tw_job job = *planned; /* a shallow copy: only numbers are changed */
     double most_s = longest_s(choosing);
-    bool again;
+    bool cool = tw_limit_leaves_cool(&limits, &choosing->quickest.plan), again;
     enum tw_status status;
 
     tw_limit_loosen(limit, &job, &limits);
@@ -493,7 +493,8 @@ static enum tw_status price(struct choosing *choosing, enum tw_limit limit, stru
     other.last_plain_s = -1.0;
     scene->job = &job;
     scene->findings = &ignored;
-    status = plan_once(&other, &choosing->best, &way, 1, most_s, &again, &trial);
+    status = cool ? try_ways(&other, &limits, &choosing->best, &way, 1, &trial)
+                  : plan_once(&other, &choosing->best, &way, 1, most_s, &again, &trial);
     scene->job = planned;
     scene->findings = findings;
     if (status == TW_OK)

@@ -1,6 +1,8 @@
 /* loosen.c - see loosen.h. */
 #include "plan/search/loosen.h"
 
+#include <math.h>
+
 #define LOOSER 1.1
 /* A table speed nearer to the fastest than this is held by it: speeds come in whole steps of the controller. */
 #define FASTEST_SHARE 0.995
@@ -36,6 +38,28 @@ bool tw_limit_binds(enum tw_limit limit, const struct tw_job *job, const struct 
         if (plan->layers[i].kind == TW_LAYER_ROUGH && binds_layer(limit, job, &plan->layers[i]))
             return true;
     return false;
+}
+
+static double warmer_degC(double degC, double ambient_degC)
+{
+    return ambient_degC + LOOSER * LOOSER * (degC - ambient_degC);
+}
+
+bool tw_limit_leaves_cool(const struct tw_cut_limits *limits, const struct tw_setup_plan *plan)
+{
+    double ambient_degC = limits->ambient_degC, bulk_degC = warmer_degC(plan->reserve_bulk_degC, ambient_degC);
+    bool cool = !limits->equivalent && plan->dwell_s == 0.0;
+
+    for (size_t i = 0; cool && i < plan->layer_count; i++) {
+        const struct tw_layer *layer = &plan->layers[i];
+        struct tw_history_peak peak = { .degC = warmer_degC(layer->reserve_degC, ambient_degC),
+                                        .dry_degC = warmer_degC(layer->dry_degC, ambient_degC),
+                                        .film_times = layer->film_times / (LOOSER * LOOSER),
+                                        .highest_bulk_degC = bulk_degC };
+
+        cool = tw_cut_room_K(limits, &peak, layer->flash_limit_degC) >= 0.0;
+    }
+    return cool;
 }
 
 void tw_limit_loosen(enum tw_limit limit, struct tw_job *job, struct tw_cut_limits *limits)
