@@ -293,6 +293,25 @@ static double speed_of_row(const struct tw_job *job, size_t row)
     return tw_representable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
 }
 
+/* Whether this cut breaks no limit; its estimate, where it breaks none. The plate factor, which takes long to work out, is
+ * only asked for where the cut would be allowed on a thick plate, and it is hotter on a thin one. */
+static enum tw_status try_cut(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                              double table_mm_per_s, double engaged_mm, struct tw_cut *out, bool *allowed,
+                              struct tw_findings *findings)
+{
+    struct tw_cut cut;
+    enum tw_status status = estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, 1.0, &cut, findings);
+
+    *allowed = status == TW_OK && broken_limit(&cut, limits) == TW_BINDS_STOCK;
+    if (!*allowed)
+        return status;
+    status = tw_cut_estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, &cut, findings);
+    *allowed = status == TW_OK && broken_limit(&cut, limits) == TW_BINDS_STOCK;
+    if (*allowed)
+        *out = cut;
+    return status;
+}
+
 /* Between two rows a whole step of depth may still be allowed at a speed well above the slower one's: halves the interval
  * from the cut's own speed, which is allowed, to `too_fast`, which may be. */
 static enum tw_status refine_speed(const struct tw_job *job, const struct tw_cut_limits *limits, double engaged_mm,
@@ -302,14 +321,12 @@ static enum tw_status refine_speed(const struct tw_job *job, const struct tw_cut
 
     for (int i = 0; i < HALVINGS; i++) {
         double middle = tw_representable_feed_mm_per_s(&job->machine, sqrt(cut->table_mm_per_s * too_fast));
-        struct tw_cut trial;
-        enum tw_status status = tw_cut_estimate(job, limits, cut->depth_mm, middle, engaged_mm, &trial, findings);
+        bool allowed;
+        enum tw_status status = try_cut(job, limits, cut->depth_mm, middle, engaged_mm, cut, &allowed, findings);
 
         if (status != TW_OK)
             return status;
-        if (broken_limit(&trial, limits) == TW_BINDS_STOCK)
-            *cut = trial;
-        else
+        if (!allowed)
             too_fast = middle;
     }
     cut->binding = binding;
@@ -321,13 +338,14 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
 {
     struct tw_cut later = *cut;
     size_t row = TW_CUT_MENU_SIZE;
+    bool allowed = false;
     enum tw_status status = TW_OK;
 
     for (; status == TW_OK && row > 0 && speed_of_row(job, row - 1) > cut->table_mm_per_s; row--) {
-        status = tw_cut_estimate(job, limits, cut->depth_mm, speed_of_row(job, row - 1), engaged_mm, &later, findings);
-        if (status == TW_OK && broken_limit(&later, limits) == TW_BINDS_STOCK)
+        status =
+            try_cut(job, limits, cut->depth_mm, speed_of_row(job, row - 1), engaged_mm, &later, &allowed, findings);
+        if (allowed)
             break;
-        later = *cut;
     }
     if (status == TW_OK && row < TW_CUT_MENU_SIZE)
         status = refine_speed(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
