@@ -8,6 +8,7 @@
 #include "base/numbers.h"
 #include "geometry/ring.h"
 #include "plan/ways/cover.h"
+#include "plan/cuts/menus.h"
 #include "plan/cuts/spring_back.h"
 #include "plan/ways/string.h"
 #include "tangwright/rim.h"
@@ -57,12 +58,10 @@ static enum tw_status fill_menu(const struct schedule *schedule, enum tw_layer_k
                                 enum tw_binding largest_binds, struct tw_cut_menu *menu)
 {
     const struct tw_scene *scene = schedule->scene;
-    struct tw_engagement first = first_of(schedule, kind), later = tw_lanes_later(scene, rule_of(schedule, kind));
-    enum tw_status status = tw_cut_menu_fill(scene, &schedule->limits, &first, largest_mm, largest_binds, menu);
+    struct tw_menu_wish wish = { first_of(schedule, kind), tw_lanes_later(scene, rule_of(schedule, kind)).most_mm,
+                                 largest_mm, largest_binds };
 
-    for (size_t i = 0; status == TW_OK && later.most_mm < first.most_mm && i < menu->count; i++)
-        status = tw_cut_later(scene->job, &schedule->limits, later.most_mm, &menu->cuts[i], scene->findings);
-    return status;
+    return tw_menu_get(scene, &schedule->limits, &wish, menu);
 }
 
 /* Whether a layer reaches ahead of the taper start, where the wheel may meet the blade's width. */

@@ -1,6 +1,7 @@
 /* side.c - one side of a job: what it is planned with, opened and released again. */
 #include "plan/search/side.h"
 
+#include "plan/cuts/menus.h"
 #include "plan/search/choose.h"
 #include "plan/search/hollow.h"
 #include "plan/ways/reach.h"
@@ -21,17 +22,22 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
                             struct tw_setup_plan *out, struct tw_findings *findings)
 {
     struct tw_factors *factors = malloc(sizeof *factors);
+    struct tw_menus *menus = tw_menus_open(job);
     struct tw_warmth *warmth = NULL;
     struct tw_scene scene = { 0 };
     struct tw_cut_limits limits;
     struct tw_geos geos;
     enum tw_status status;
 
-    if (!factors)
+    if (!factors || !menus) {
+        free(factors);
+        tw_menus_close(menus);
         return tw_no_memory(findings);
+    }
     status = tw_geos_open(&geos, findings);
     if (status == TW_OK)
         status = tw_scene_open(&scene, job, side, &geos, findings);
+    scene.menus = menus;
     if (status == TW_OK)
         status = tw_warmth_open(&scene, &warmth);
     if (status == TW_OK)
@@ -45,6 +51,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     tw_warmth_close(warmth);
     tw_scene_close(&scene);
     tw_geos_close(&geos);
+    tw_menus_close(menus);
     free(factors);
     return status;
 }
