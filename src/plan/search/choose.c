@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "plan/search/loosen.h"
+#include "plan/cuts/menus.h"
 #include "plan/cuts/remedy.h"
 #include "plan/scene/setup.h"
 
@@ -410,10 +411,9 @@ static enum tw_status try_rounds(struct choosing *choosing)
 /* Least time of a part with this remedy, without any thought for what the tang keeps; infinite where that is no help. */
 static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, double *part_s)
 {
-    struct tw_scene *scene = choosing->scene;
-    const struct tw_job *planned = scene->job;
-    struct tw_findings *findings = scene->findings, ignored = { 0 };
-    struct tw_job job = *planned; /* a shallow copy: only numbers are changed */
+    struct tw_scene *scene = choosing->scene, planned = *scene;
+    struct tw_findings ignored = { 0 };
+    struct tw_job job = *planned.job; /* a shallow copy: only numbers are changed */
     struct tw_bulk cool = even_bulk(0.0);
     struct trial trial = { 0 };
     struct tw_way ways[TW_WAYS_MOST];
@@ -424,10 +424,11 @@ static enum tw_status least_with(const struct choosing *choosing, const struct t
     remedy->alter(&job);
     limits = tw_cut_limits_of(&job, scene->face.side, choosing->limits.wheel_mm_per_s, choosing->limits.factors);
     scene->job = &job;
+    scene->menus = tw_menus_open(&job); /* of this remedy; none does as well, only slower */
     scene->findings = &ignored;
     status = try_ways(choosing, &limits, &cool, ways, count, &trial);
-    scene->job = planned;
-    scene->findings = findings;
+    tw_menus_close(scene->menus);
+    *scene = planned;
     *part_s = status == TW_OK ? trial.plan.part_time_s : HUGE_VAL;
     tw_setup_free(&trial.plan);
     tw_findings_free(&ignored);
