@@ -455,6 +455,22 @@ Test(holding, through_rests_the_magnet_acts_where_they_touch)
     tw_job_free(&job);
 }
 
+/* What stands beside the tang or behind its butt is no rest under it. */
+Test(holding, pads_elsewhere_do_not_count)
+{
+    struct tw_job job =
+        job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\"; pole_distance = \"2 mm\";",
+                 PAD ", { name = \"post\"; kind = \"pad\"; box = [\"95 mm\", \"-40 mm\", \"110 mm\", \"40 mm\"]; "
+                     "top = \"0 mm\"; },"
+                     "{ name = \"side\"; kind = \"pad\"; box = [\"10 mm\", \"13 mm\", \"60 mm\", \"30 mm\"]; "
+                     "top = \"0 mm\"; }");
+    struct tw_holding holding = tw_holding_of(&job, TW_SIDE_A);
+
+    cr_expect(holding.rests == false);
+    expect_near("the area", holding.area_mm2, 3060.0, 1e-3);
+    tw_job_free(&job);
+}
+
 Test(holding, clamps_press_with_either_side_up)
 {
     struct tw_job job =

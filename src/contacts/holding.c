@@ -79,17 +79,6 @@ static bool carries(const struct holder *holder, const struct tw_keep_out *keep_
     return keep_out->kind == TW_KEEP_OUT_PAD && tw_keep_out_in_place(keep_out, holder->side);
 }
 
-/* Where rests lie under the tang the magnet acts through them and the pad; else the tang lies on the magnet. */
-static bool rests_carry(const struct holder *holder)
-{
-    const struct tw_fixture *fixture = &holder->job.fixture;
-
-    for (size_t i = 0; i < fixture->keep_out_count; i++)
-        if (carries(holder, &fixture->keep_outs[i]) && tw_ring_box(&fixture->keep_outs[i].plan).max_x_mm > 0.0)
-            return true;
-    return false;
-}
-
 static double top_mm(const struct tw_keep_out *keep_out, double x_mm)
 {
     struct tw_box box = tw_ring_box(&keep_out->plan);
@@ -115,6 +104,42 @@ static double touching_mm(const struct holder *holder, double x_mm, double low_y
     return low_mm < high_mm ? width_mm - tw_section_mm(&part->tang, x_mm, low_mm, high_mm) : width_mm;
 }
 
+/* Its section at x as the blank sees it, which with side B up is the mirrored one; false where it has none. */
+static bool section_of(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm, double *low_mm,
+                       double *high_mm)
+{
+    double low, high;
+
+    if (!tw_section_range(&keep_out->plan, x_mm, &low, &high))
+        return false;
+    *low_mm = holder->side == TW_SIDE_A ? low : -high;
+    *high_mm = holder->side == TW_SIDE_A ? high : -low;
+    return true;
+}
+
+static bool lies_under_tang(const struct holder *holder, const struct tw_keep_out *keep_out)
+{
+    struct tw_box box = tw_ring_box(&keep_out->plan);
+    double step_mm = box.max_x_mm / STRIPS, low_mm, high_mm;
+
+    for (int i = 0; i < STRIPS && box.max_x_mm > 0.0; i++)
+        if (section_of(holder, keep_out, (i + 0.5) * step_mm, &low_mm, &high_mm) &&
+            tw_section_mm(&holder->job.part.tang, (i + 0.5) * step_mm, low_mm, high_mm) > 0.0)
+            return true;
+    return false;
+}
+
+/* Where rests lie under the tang the magnet acts through them and the pad; else the tang lies on the magnet. */
+static bool rests_carry(const struct holder *holder)
+{
+    const struct tw_fixture *fixture = &holder->job.fixture;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        if (carries(holder, &fixture->keep_outs[i]) && lies_under_tang(holder, &fixture->keep_outs[i]))
+            return true;
+    return false;
+}
+
 /* A strip of the blank, so wide where it touches, so far over what carries the flux; packed solid or not. */
 static void add_strip(const struct holder *holder, double x_mm, double area_mm2, double gap_mm, struct tw_holding *out)
 {
@@ -134,17 +159,14 @@ static void add_strip(const struct holder *holder, double x_mm, double area_mm2,
 static void add_keep_out(const struct holder *holder, const struct tw_keep_out *keep_out, struct tw_holding *out)
 {
     struct tw_box box = tw_ring_box(&keep_out->plan);
-    double sign = holder->side == TW_SIDE_A ? 1.0 : -1.0, step_mm = (box.max_x_mm - box.min_x_mm) / STRIPS;
+    double step_mm = (box.max_x_mm - box.min_x_mm) / STRIPS;
 
     for (int i = 0; i < STRIPS; i++) {
         double x_mm = box.min_x_mm + (i + 0.5) * step_mm, low_mm, high_mm;
 
-        if (tw_section_range(&keep_out->plan, x_mm, &low_mm, &high_mm))
-            add_strip(
-                holder, x_mm,
-                touching_mm(holder, x_mm, fmin(sign * low_mm, sign * high_mm), fmax(sign * low_mm, sign * high_mm)) *
-                    step_mm,
-                fmax(0.0, lower_face_mm(holder, x_mm) - top_mm(keep_out, x_mm)), out);
+        if (section_of(holder, keep_out, x_mm, &low_mm, &high_mm))
+            add_strip(holder, x_mm, touching_mm(holder, x_mm, low_mm, high_mm) * step_mm,
+                      fmax(0.0, lower_face_mm(holder, x_mm) - top_mm(keep_out, x_mm)), out);
     }
 }
 
