@@ -239,6 +239,12 @@ struct other_value {
 
 static const struct other_value other_values[] = {
     { "taper.height_zero", "height_zero = \"ricasso\";" },
+    { "wheel.grinding_ratio_least", "grinding_ratio = 400.0; grinding_ratio_least = 100.0;" },
+    { "wheel.grinding_ratio_most", "grinding_ratio = 400.0; grinding_ratio_most = 1000.0;" },
+    { "relief_wheel.grinding_ratio_least", "grinding_ratio = 400.0; grinding_ratio_least = 100.0;" },
+    { "relief_wheel.grinding_ratio_most", "grinding_ratio = 400.0; grinding_ratio_most = 1000.0;" },
+    { "wheel.abrasive", "abrasive = \"cbn\";" },
+    { "relief_wheel.abrasive", "abrasive = \"cbn\";" },
     { "wheel.rim_state", "rim_state = \"worn-in\";" },
     { "relief_wheel.rim_state", "rim_state = \"worn-in\";" },
     { "fixture.packing", "packing = \"steel wedge\";" },

@@ -66,6 +66,7 @@ struct tw_machine {
 };
 
 enum tw_wheel_kind { TW_WHEEL_DISC, TW_WHEEL_CUP };
+enum tw_abrasive { TW_ABRASIVE_ALUMINA, TW_ABRASIVE_CBN };
 enum tw_rim_state { TW_RIM_FRESH, TW_RIM_WORN_IN };
 
 struct tw_wheel {
@@ -91,7 +92,11 @@ struct tw_wheel {
     double min_specific_energy_J_per_mm3;
     double chip_energy_J_per_mm3; /* what chips carry away at most */
     double contact_ratio;         /* disc: real over geometric contact length */
-    enum tw_rim_state rim_state;  /* cup */
+    enum tw_abrasive abrasive;
+    /* steel taken off over wheel lost, and its range; wear.h. 0: not known */
+    double grinding_ratio, grinding_ratio_least, grinding_ratio_most;
+    double dress_after_mm3;      /* steel after which it wants dressing; 0: never */
+    enum tw_rim_state rim_state; /* cup */
     double lead_in_rad;    /* cup: of the edge that cuts, measured or assumed; 0: worn in, rim_contact_mm counts */
     double rim_contact_mm; /* cup whose rim is worn in: heated length at most; default half the rim */
 };
@@ -103,6 +108,7 @@ struct tw_steel {
     double specific_heat_J_per_g_K;
     double tempering_degC;  /* usual temper; the job normally gives this knife's own */
     double temper_constant; /* C of Hollomon and Jaffe, temper.h; 0: not known */
+    double wheel_wear;      /* how many times as fast it wears an alumina wheel as low-alloy steel does */
     double softening_HRC;   /* hardness lost per unit of P by that C; 0: not known */
     double magnetic_pull;   /* a magnet's pull on it, hardened, over that on mild steel */
 };

@@ -39,6 +39,7 @@ struct tw_taper {
 
 struct tw_finish {
     double flatness_mm;  /* largest unevenness and largest stock left above the target */
+    double thickness_mm; /* by so much the finished thickness may be off; half of it by each face */
     double allowance_mm; /* left on each face for hand finishing */
     double infeed_mm;    /* largest depth of a finishing layer */
     int layers;          /* number of finishing layers */
@@ -148,8 +149,9 @@ struct tw_base_plate {
 
 /* Taking all the stock off one face first lets a hardened tang bow: it may be taken evenly. */
 enum tw_order {
-    TW_ORDER_A_THEN_B,         /* one program for each side */
-    TW_ORDER_ROUGH_THEN_FINISH /* roughing A, roughing B, finishing A, finishing B */
+    TW_ORDER_A_THEN_B,          /* one program for each side */
+    TW_ORDER_ROUGH_THEN_FINISH, /* roughing A, roughing B, finishing A, finishing B */
+    TW_ORDER_AS_NEEDED /* in a job file only: the second where wear asks for a measurement between, else the first */
 };
 
 /* What one program of the job does. */

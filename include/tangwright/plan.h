@@ -17,6 +17,7 @@
 #include "tangwright/history.h"
 #include "tangwright/job.h"
 #include "tangwright/taper.h"
+#include "tangwright/wear.h"
 
 /* What keeps a layer from being deeper. */
 enum tw_binding {
@@ -164,6 +165,7 @@ struct tw_setup_plan {
     struct tw_relief_figures relief;   /* of a relief's program; else empty */
     struct tw_spring_back spring_back; /* of any other */
     struct tw_holding holding;
+    struct tw_wheel_loss loss; /* nothing of a relief's program */
     double saves_s
         [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };

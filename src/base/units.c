@@ -100,6 +100,10 @@ static const struct tw_unit units[] = {
     { "kg", TW_MASS, 1000, 1, 0, true },
     { "oz", TW_MASS, 28.349523125, 1, 0, true },
     { "lb", TW_MASS, 453.59237, 1, 0, true },
+
+    { "mm3", TW_VOLUME, 1, 1, 0, true },
+    { "cm3", TW_VOLUME, 1000, 1, 0, true },
+    { "in3", TW_VOLUME, 16387.064, 1, 0, true },
 };
 
 #define UNIT_COUNT (sizeof units / sizeof units[0])
@@ -123,6 +127,7 @@ static const char *const quantity_names[TW_QUANTITY_COUNT] = {
     [TW_SPECIFIC_HEAT] = "a specific heat",
     [TW_ENERGY_DENSITY] = "an energy per volume",
     [TW_MASS] = "a mass",
+    [TW_VOLUME] = "a volume",
 };
 
 const char *tw_quantity_name(enum tw_quantity quantity)

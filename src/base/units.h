@@ -32,6 +32,7 @@ enum tw_quantity {
     TW_SPECIFIC_HEAT,
     TW_ENERGY_DENSITY,
     TW_MASS,
+    TW_VOLUME,
     TW_QUANTITY_COUNT
 };
 

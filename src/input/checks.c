@@ -150,6 +150,17 @@ static void derive_force_ratios(struct tw_input *input)
                  relief->force_ratio, "relief_wheel.force_ratio_most", &relief->force_ratio_most, 1.5);
 }
 
+static void derive_grinding_ratios(struct tw_input *input)
+{
+    struct tw_wheel *wheel = &input->draft->job.wheel, *relief = &input->draft->job.relief_wheel;
+
+    derive_range(input, "wheel.grinding_ratio_least", &wheel->grinding_ratio_least, 0.5, "wheel.grinding_ratio",
+                 wheel->grinding_ratio, "wheel.grinding_ratio_most", &wheel->grinding_ratio_most, 2.0);
+    derive_range(input, "relief_wheel.grinding_ratio_least", &relief->grinding_ratio_least, 0.5,
+                 "relief_wheel.grinding_ratio", relief->grinding_ratio, "relief_wheel.grinding_ratio_most",
+                 &relief->grinding_ratio_most, 2.0);
+}
+
 static void derive_spark_out(struct tw_input *input)
 {
     if (!is_given(input, "finish.spark_out"))
@@ -654,12 +665,34 @@ static void check_parts(struct tw_input *input)
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
-        turn_points_up,         check_taper_axis,     derive_tempering, derive_rim,         check_thicknesses,
-        check_smallest,         derive_band,          check_band,       check_allowance,    check_orders,
-        check_finishing_infeed, check_heat_room,      check_approach,   check_axes,         check_decimals,
-        check_flatness,         check_wheels,         check_head_tilt,  check_boiling,      check_holding,
-        check_offsets,          check_station_places, check_parts,      check_survey_parts, derive_stiffness,
-        derive_force_ratios,    derive_spark_out,
+        turn_points_up,
+        check_taper_axis,
+        derive_tempering,
+        derive_rim,
+        check_thicknesses,
+        check_smallest,
+        derive_band,
+        check_band,
+        check_allowance,
+        check_orders,
+        check_finishing_infeed,
+        check_heat_room,
+        check_approach,
+        check_axes,
+        check_decimals,
+        check_flatness,
+        check_wheels,
+        check_head_tilt,
+        check_boiling,
+        check_holding,
+        check_offsets,
+        check_station_places,
+        check_parts,
+        check_survey_parts,
+        derive_stiffness,
+        derive_force_ratios,
+        derive_spark_out,
+        derive_grinding_ratios,
     };
 
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++)

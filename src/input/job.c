@@ -7,6 +7,7 @@
 #include "input/input.h"
 #include "input/instead.h"
 #include "tangwright/straight.h"
+#include "tangwright/wear.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -307,6 +308,24 @@ static void straighten(struct tw_input *input)
         input->no_memory = true;
 }
 
+/* One measurement between roughing and finishing cures what the wheel lost by then. */
+static void choose_order(struct tw_input *input)
+{
+    struct tw_job *job = &input->draft->job;
+
+    if (status_of(input) != TW_OK || job->order != TW_ORDER_AS_NEEDED)
+        return;
+    job->order = TW_ORDER_A_THEN_B;
+    if (job->finish.layers == 0 || !tw_wear_is_uncertain(job))
+        return;
+    job->order = TW_ORDER_ROUGH_THEN_FINISH;
+    tw_remark(
+        input->findings, tw_input_place(input, "order"),
+        "the wheel wears so much that one program a side would leave the thickness less certain than "
+        "finish.thickness_tolerance, %.3g mm; so each side is roughed, measured, and finished by a program of its own",
+        job->finish.thickness_mm);
+}
+
 /* ---- the whole ---- */
 
 static bool make_origins(struct tw_input *input)
@@ -330,6 +349,7 @@ static void read_everything(struct tw_input *input)
     read_outline(input);
     read_survey(input);
     straighten(input);
+    choose_order(input);
     if (status_of(input) == TW_OK)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
 }

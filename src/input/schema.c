@@ -21,7 +21,8 @@ static const struct tw_word directions_drawn[] = {
     { "left", TW_TOWARDS_LEFT },         { "down", TW_TOWARDS_DOWN },   { NULL, 0 }
 };
 static const struct tw_word ways_of_y[] = { { "y up", 0 }, { "y down", 1 }, { NULL, 0 } };
-static const struct tw_word orders[] = { { "a-then-b", TW_ORDER_A_THEN_B },
+static const struct tw_word orders[] = { { "as-needed", TW_ORDER_AS_NEEDED },
+                                         { "a-then-b", TW_ORDER_A_THEN_B },
                                          { "rough-then-finish", TW_ORDER_ROUGH_THEN_FINISH },
                                          { NULL, 0 } };
 static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL }, { "tilted", TW_MOUNT_TILTED }, { NULL, 0 } };
@@ -49,6 +50,9 @@ static const struct tw_word dwell_words[] = {
 static const struct tw_word coolant_codes[] = { { "none", 0 }, { "M7", 7 }, { "M8", 8 }, { NULL, 0 } };
 static const struct tw_word end_codes[] = { { "M2", 2 }, { "M30", 30 }, { NULL, 0 } };
 static const struct tw_word wheel_kinds[] = { { "disc", TW_WHEEL_DISC }, { "cup", TW_WHEEL_CUP }, { NULL, 0 } };
+static const struct tw_word abrasives[] = { { "alumina", TW_ABRASIVE_ALUMINA },
+                                            { "cbn", TW_ABRASIVE_CBN },
+                                            { NULL, 0 } };
 static const struct tw_word rim_states[] = { { "fresh", TW_RIM_FRESH }, { "worn-in", TW_RIM_WORN_IN }, { NULL, 0 } };
 static const struct tw_word coolant_kinds[] = {
     { "dry", TW_COOLANT_DRY }, { "mist", TW_COOLANT_MIST }, { "flood", TW_COOLANT_FLOOD }, { NULL, 0 }
@@ -120,9 +124,11 @@ static const struct tw_key job_keys[] = {
     { "mount", WORD(mounts), INTO(mount), .preset = "level", .source = TRADE,
       .meaning = "level: the blank lies parallel to the table and the machine follows the slope; tilted: a sine plate "
                  "or wedge brings the finished face level" },
-    { "order", WORD(orders), INTO(order), .preset = "a-then-b", .source = OURS,
+    { "order", WORD(orders), INTO(order), .preset = "as-needed", .source = OURS,
       .meaning = "a-then-b: each side in one program; rough-then-finish: roughing A, roughing B, finishing A, finishing B, "
-                 "for a hardened tang bows when all the stock comes off one face first" },
+                 "with a measurement between, which cures wear, drift and spring-back, and because a hardened tang bows when "
+                 "all the stock comes off one face first; as-needed: the second where the wheel's wear would leave the "
+                 "thickness less certain than finish.thickness_tolerance, else the first" },
     { "faces", WORD_FLAG(ground_faces), INTO(one_face), .preset = "both", .source = OURS,
       .meaning = "which faces are ground; a: side A alone, as of a bar or a wedge, whose thickness then falls half as fast" },
     { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,
@@ -206,6 +212,10 @@ static const struct tw_key taper_keys[] = {
 static const struct tw_key finish_keys[] = {
     { "flatness", LENGTH(0.001, 0.2), INTO(flatness_mm), .preset = "0.01 mm", .source = OURS,
       .meaning = "largest unevenness of a face, and largest stock left above the target" },
+    { "thickness_tolerance", LENGTH(0.004, 1), INTO(thickness_mm), .preset = "0.04 mm",
+      .source = "a contract grinder holds 0.013 mm on either side: a supplier's page on grinding; a maker's tang: " OURS,
+      .meaning = "by so much the finished thickness may be off, half of it by each face; what the wear of the wheel leaves "
+                 "uncertain is held against it" },
     { "allowance", LENGTH(0, 2), INTO(allowance_mm), .preset = "0 mm", .source = OURS,
       .meaning = "stock left on each face for finishing by hand" },
     { "infeed", LENGTH(0.0001, 0.1), INTO(infeed_mm), .preset = "0.005 mm",
@@ -576,6 +586,19 @@ static const struct tw_key wheel_keys[] = {
     { "contact_ratio", RATIO(1, 5), INTO(contact_ratio), .preset = "1",
       .source = "1 is hot and safe (judgement); 1.5 to 2 measured: Rowe and others 1993, CIRP Annals 42(1), from memory",
       .meaning = "disc: real over geometric contact length" },
+    { "abrasive", WORD(abrasives), INTO(abrasive), .preset = "alumina", .source = "wears faster of the two: " OURS,
+      .meaning = "what it cuts with; for its wear" },
+    { "grinding_ratio", RATIO(0, 100000), INTO(grinding_ratio), .preset = "0",
+      .source = "alumina 15 to 60, CBN in resin 200 to 800, vitrified 1000 to 5000: grindability tables, from memory, order "
+                "only",
+      .meaning = "volume of hardened low-alloy steel, in plenty of coolant, over that of the wheel which goes with it; 0: not "
+                 "known, and wear is not counted; docs/wheel-state.md" },
+    { "grinding_ratio_least", RATIO(0, 100000), INTO(grinding_ratio_least), .derived = "half of grinding_ratio",
+      .example = "15.0", .source = OURS, .meaning = "the least that it may be" },
+    { "grinding_ratio_most", RATIO(0, 100000), INTO(grinding_ratio_most), .derived = "twice grinding_ratio",
+      .example = "60.0", .source = OURS, .meaning = "the most that it may be" },
+    { "dress_after", MEASURE(TW_VOLUME, "mm3", 0, 1e9), INTO(dress_after_mm3), .preset = "0 mm3", .source = OURS,
+      .meaning = "steel that it takes off between two dressings; 0 mm3: it is never dressed" },
     { "rim_state", WORD(rim_states), INTO(rim_state), .preset = "fresh", .source = "fresh is hot and safe: " OURS,
       .meaning = "cup: fresh from the box or from dressing, when an edge does all the cutting, or worn-in; "
                  "docs/wheel-state.md" },
@@ -604,6 +627,9 @@ static const struct tw_key steel_keys[] = {
       .source = "J. H. Hollomon, L. D. Jaffe, Trans. AIME 162, 223 (1945), from memory: plain carbon steels 21.3 - 5.8 "
                 "times the carbon in %, hours; 20 usual for alloyed ones",
       .meaning = "the steel's own constant in the tempering parameter, for hours; 20 is always counted beside it" },
+    { "wheel_wear", RATIO(0.1, 100), INTO(wheel_wear), .preset = "1",
+      .source = "by the grinding ratios of alumina: 52100 15 to 60, O1 15 to 40, 440C 5 to 15, D2 3 to 8; from memory",
+      .meaning = "how many times as fast it wears an alumina wheel as 52100 does" },
     { "hardness_slope", RATIO(0, 20), INTO(softening_HRC), .preset = "0", .source = OURS,
       .meaning = "Rockwell C lost per unit of the tempering parameter (1000 K) by that constant; 0: not known" },
     { "magnetic_pull", RATIO(0, 1.2), INTO(magnetic_pull), .preset = "0.56",

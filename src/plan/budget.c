@@ -299,6 +299,49 @@ static void add_ridges(struct budgeting *budgeting)
         "a smaller flatness lays closer lanes; the tilted mount leaves none");
 }
 
+static double wear_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    (void)job;
+    return fmax(setup->loss.high_mm, setup->loss.low_mm);
+}
+
+/* While the last layers are ground; before that the face is not there yet. */
+static double wear_of_last_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    double last_mm = 0.0;
+
+    for (size_t i = 0; i < setup->layer_count; i++)
+        last_mm += is_last(&setup->layers[i]) ? setup->layers[i].depth_mm : 0.0;
+    return setup->loss.volume_mm3 > 0.0
+               ? setup->loss.most_mm * fmin(1.0, last_mm * tw_tang_area_mm2(job) / setup->loss.volume_mm3)
+               : 0.0;
+}
+
+static void add_wear(struct budgeting *budgeting)
+{
+    double sum_mm, most_mm, ignored_mm;
+
+    over_faces(budgeting, wear_mm, &sum_mm, &ignored_mm);
+    over_faces(budgeting, wear_of_last_mm, &ignored_mm, &most_mm);
+    add(budgeting, "wheel wear", sum_mm, most_mm,
+        "measure the wheel's grinding ratio (docs/wheel-state.md), take CBN, or measure between roughing and "
+        "finishing");
+}
+
+static double dish_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    (void)job;
+    return setup->dish_mm;
+}
+
+static void add_dish(struct budgeting *budgeting)
+{
+    double sum_mm, most_mm;
+
+    over_faces(budgeting, dish_mm, &sum_mm, &most_mm);
+    add(budgeting, "tilted head", sum_mm, most_mm, "square the head for the last layers, or take a smaller cup");
+}
+
 /* ---- all of it ---- */
 
 static void sum_up(struct tw_error_budget *out)
@@ -322,7 +365,7 @@ static void sum_up(struct tw_error_budget *out)
 struct tw_error_budget tw_error_budget(const struct tw_job *job, const struct tw_plan *plan)
 {
     static void (*const rows[])(struct budgeting *) = {
-        add_spring_back, add_bow, add_warm_part, add_spindle, add_band, add_sag, add_ridges,
+        add_spring_back, add_bow, add_warm_part, add_spindle, add_band, add_sag, add_ridges, add_wear, add_dish,
     };
     struct tw_error_budget out = { .flatness_allowed_um = job->finish.flatness_mm * UM };
     struct budgeting budgeting = { job, plan, &out };

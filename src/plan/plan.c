@@ -7,6 +7,7 @@
 #include "plan/scene/setup.h"
 #include "plan/search/side.h"
 #include "plan/cuts/spring_back.h"
+#include "plan/scene/wheel_loss.h"
 #include "tangwright/contacts.h"
 #include "tangwright/straight.h"
 
@@ -341,11 +342,17 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
                                    "what the limits cost stands in a preview with a larger longest_time", findings);
         tw_plan_free(out);
     }
-    if (status != TW_OK)
+    for (size_t i = 0; status == TW_OK && i < out->setup_count; i++)
+        status = tw_wheel_loss_check(job, &out->setups[i], findings);
+    if (status != TW_OK) {
+        tw_plan_free(out);
         return status;
+    }
     remark_unreached(job, out, findings);
-    for (size_t i = 0; i < out->setup_count; i++)
+    for (size_t i = 0; i < out->setup_count; i++) {
         tw_spring_back_remark(job, &out->setups[i], findings);
+        tw_wheel_loss_remark(job, &out->setups[i], findings);
+    }
     remark_film(job, out, findings);
     return TW_OK;
 }

@@ -108,6 +108,19 @@ static json_t *hollow_object(const struct tw_job *job, const struct tw_setup_pla
                      unreached_array(&setup->relief));
 }
 
+/* Null where the wheel's grinding ratio is not known, and of a relief. */
+static json_t *loss_object(const struct tw_setup_plan *setup)
+{
+    const struct tw_wheel_loss *loss = &setup->loss;
+
+    if (!loss->known)
+        return json_null();
+    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:f, s:f, s:f}", "ratio", loss->ratio, "ratio_least",
+                     loss->ratio_least, "ratio_most", loss->ratio_most, "volume_mm3", loss->volume_mm3, "likely_mm",
+                     loss->likely_mm, "least_mm", loss->least_mm, "most_mm", loss->most_mm, "follows", loss->follows,
+                     "followed_mm", loss->followed_mm, "high_mm", loss->high_mm, "low_mm", loss->low_mm);
+}
+
 /* Null for a relief's program. */
 static json_t *spring_back_object(const struct tw_setup_plan *setup)
 {
@@ -135,7 +148,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
 
     return json_pack(
         "{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o}",
+        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
         "side", face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage",
         tw_scope_name(setup->scope), "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad",
         face->tilt_rad, "rise_mm",
@@ -149,7 +162,8 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
         setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
         "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
         tempering_object(job, &setup->tempering), "spring_back", spring_back_object(setup), "holding",
-        holding_object(setup), "hollow", hollow_object(job, setup), "layers", layer_array(setup));
+        holding_object(setup), "wheel_loss", loss_object(setup), "hollow", hollow_object(job, setup), "layers",
+        layer_array(setup));
 }
 
 static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)

@@ -291,6 +291,20 @@ static void print_holding(struct tw_text *text, const struct tw_job *job, const 
 }
 
 /* Roughing leaves it to the finishing. */
+static void print_loss(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    const struct tw_wheel_loss *loss = &setup->loss;
+
+    if (!loss->known)
+        return;
+    line(text, "wheel loses", "%.2g um, or %.2g to %.2g um, at a grinding ratio of %.3g, or %.3g to %.3g%s",
+         loss->likely_mm * 1000.0, loss->least_mm * 1000.0, loss->most_mm * 1000.0, loss->ratio, loss->ratio_least,
+         loss->ratio_most, job->parts > 1 ? ", with each part" : "");
+    line(text, "which leaves", "the face up to %.2g um too high or %.2g um too low, of %.3g um%s   (%.2g, %.2g mil)",
+         loss->high_mm * 1000.0, loss->low_mm * 1000.0, job->finish.thickness_mm * 500.0,
+         loss->follows ? "; the program follows the likely loss" : "", loss->high_mm / 0.0254, loss->low_mm / 0.0254);
+}
+
 static void print_spring_back(struct tw_text *text, const struct tw_setup_plan *setup)
 {
     const struct tw_spring_back *back = &setup->spring_back;
@@ -344,6 +358,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
         line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
     print_holding(text, job, setup);
     print_spring_back(text, setup);
+    print_loss(text, job, setup);
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "tang itself", "up to %.0f degC, with the reserve %.0f degC; %.1f s of waiting for it to cool",
          setup->bulk_degC, setup->reserve_bulk_degC, setup->dwell_s * job->parts);

@@ -392,6 +392,42 @@ static void step_hold(struct steps *steps, const struct sheet_side *side)
     step_close(steps);
 }
 
+/* What a measurement between roughing and finishing says of the wheel's height, wear and all. */
+static void step_measure_between(struct steps *steps, const struct sheet_side *side)
+{
+    struct page *page = steps->page;
+    const struct tw_machine *machine = &page->job->machine;
+
+    step_open(steps);
+    tw_text_print(
+        &page->out,
+        "Measure the thickness at three places of the taper, cold, and subtract what roughing was to leave there: "
+        "the finished thickness and what each face keeps for finishing. Half of the mean is how much too high the "
+        "wheel is set: <span class=\"pen\">\u2003\u2003\u2003\u2003\u2003</span>. Lower the up value (%c) of the "
+        "work offset by it%s. Where it is more than ",
+        machine->up.letter, machine->up.sign < 0 ? ", that is, raise its number" : "");
+    sheet_length(&page->out, page->inch, 0.002, SHEET_BLOCKS);
+    tw_text_print(&page->out,
+                  ", run the roughing of both sides again with the new offset, and measure again. Then finish side %s.",
+                  tw_side_letter(side->setup->face.side));
+    step_close(steps);
+}
+
+/* What the program before has cost the wheel. */
+static void step_touch_wheel_again(struct steps *steps, const struct sheet_side *side)
+{
+    const struct tw_wheel_loss *loss = &(side - 1)->setup->loss;
+
+    if (!loss->known)
+        return;
+    step_open(steps);
+    tw_text_print(&steps->page->out,
+                  "Touch the wheel off anew: the program before has cost it about %.1f\u00a0\u00b5m, by its "
+                  "grinding ratio %.1f to %.1f.",
+                  loss->likely_mm * 1000.0, loss->least_mm * 1000.0, loss->most_mm * 1000.0);
+    step_close(steps);
+}
+
 static void step_change_wheel(struct steps *steps, const struct tw_wheel *wheel)
 {
     struct page *page = steps->page;
@@ -470,6 +506,11 @@ static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side
 
     if (side > steps->page->sides && side->wheel != (side - 1)->wheel)
         step_change_wheel(steps, side->wheel);
+    else if (side > steps->page->sides && side->setup->scope != TW_SCOPE_FINISH)
+        step_touch_wheel_again(steps, side);
+    if (side > steps->page->sides && side->setup->scope == TW_SCOPE_FINISH &&
+        (side - 1)->setup->scope != TW_SCOPE_FINISH)
+        step_measure_between(steps, side);
     if (job->mount == TW_MOUNT_TILTED && job->straight)
         step_tilt(steps, side);
     status = step_lay(steps, side->setup->face.side);

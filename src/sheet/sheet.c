@@ -63,7 +63,7 @@ static const struct section {
     { "setups", "The part on its fixture", always, section_setups, "sides" },
     { "steps", "Setting up, step by step", always, section_steps, "" },
     { "tools", "Wheel, machine, zero", always, section_tools, "" },
-    { "wheel", "The state of the rim", sheet_has_cup, section_wheel, "" },
+    { "wheel", "The state of the wheel", sheet_tells_wheel, section_wheel, "" },
     { "touch", "Touching off", always, section_touch, "" },
     { "packing", "Packing and tilt", always, section_packing, "" },
     { "cautions", "Before a wheel turns", always, section_cautions, "" },

@@ -135,6 +135,8 @@ void page_head(struct page *page);
 
 /* wheel.c: whether any program of the page is ground with a cup. */
 bool sheet_has_cup(const struct page *page);
+/* Whether there is anything to tell of the wheel's state. */
+bool sheet_tells_wheel(const struct page *page);
 
 /* stops.c: which stops stand while the side is up, where they touch, and what is out of the way. */
 enum tw_status sheet_write_stops(struct page *page, enum tw_side side);

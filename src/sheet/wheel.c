@@ -14,6 +14,14 @@ static bool is_cup(const struct sheet_side *side)
     return side->wheel->kind == TW_WHEEL_CUP;
 }
 
+bool sheet_tells_wheel(const struct page *page)
+{
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].setup->loss.known)
+            return true;
+    return sheet_has_cup(page);
+}
+
 bool sheet_has_cup(const struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++)
@@ -110,6 +118,76 @@ static void write_conditioning(struct page *page, const struct sheet_side *side)
                                   "<code>rim_state = \"worn-in\"</code>, it may cut deeper and faster.</p>\n");
 }
 
+/* ---- wear ---- */
+
+static void write_um(struct page *page, const char *label, double mm)
+{
+    tw_text_print(&page->out, "<td data-label=\"%s\">%.1f\u00a0\u00b5m <small>%.2f\u00a0mil</small></td>", label,
+                  mm * 1000.0, mm / 0.0254);
+}
+
+static void write_loss(struct page *page, const struct sheet_side *side)
+{
+    const struct tw_wheel_loss *loss = &side->setup->loss;
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s</th>", side->name);
+    write_um(page, "likely", loss->likely_mm);
+    write_um(page, "at least", loss->least_mm);
+    write_um(page, "at most", loss->most_mm);
+    write_um(page, "face too high by up to", loss->high_mm);
+    write_um(page, "too low by up to", loss->low_mm);
+    tw_text_print(&page->out, "<td class=\"pen\" data-label=\"measured\"></td></tr>\n");
+}
+
+static void write_losses(struct page *page)
+{
+    bool any = false;
+
+    for (size_t i = 0; i < page->side_count; i++) {
+        if (!page->sides[i].setup->loss.known)
+            continue;
+        if (!any)
+            tw_text_print(&page->out,
+                          "<table class=\"flow\"><caption>What the wheel loses%s</caption><thead><tr><th "
+                          "scope=\"col\">Program</th>"
+                          "<th scope=\"col\">Likely</th><th scope=\"col\">At least</th><th scope=\"col\">At most</th>"
+                          "<th scope=\"col\">Face too high by up to</th><th scope=\"col\">Too low by up to</th>"
+                          "<th scope=\"col\">Measured</th></tr></thead><tbody>\n",
+                          page->job->parts > 1 ? " with each part" : "");
+        any = true;
+        write_loss(page, &page->sides[i]);
+    }
+    if (any)
+        tw_text_print(&page->out,
+                      "</tbody></table>\n<p>Measured: touched off on the same place of the pad before and after. The "
+                      "volume taken off over the loss and the surface that wears is the grinding ratio.</p>\n");
+}
+
+/* ---- dressing ---- */
+
+/* Steel that the wheel of the faces takes off a part on average, side for side. */
+static double side_mm3(const struct page *page)
+{
+    return page->plan->removed_mm3 / TW_SIDES_OF(page->job);
+}
+
+static void write_dressing(struct page *page)
+{
+    double sides = page->job->wheel.dress_after_mm3 / side_mm3(page);
+
+    if (!(page->job->wheel.dress_after_mm3 > 0.0))
+        return;
+    tw_text_print(&page->out, "<p>Dress after <strong>");
+    if (sides >= 1.0)
+        tw_text_print(&page->out, "%.0f side%s</strong> like these", floor(sides), sides < 2.0 ? "" : "s");
+    else
+        tw_text_print(&page->out, "each side</strong>");
+    tw_text_print(&page->out,
+                  ", or as soon as the spindle needs a third more power for the same pass. Then measure the "
+                  "diameter%s, and touch off anew.</p>\n",
+                  page->sides[0].wheel->kind == TW_WHEEL_CUP ? ", condition the rim" : "");
+}
+
 enum tw_status section_wheel(struct page *page)
 {
     const struct tw_wheel *said = NULL;
@@ -126,5 +204,7 @@ enum tw_status section_wheel(struct page *page)
         if (i == 0)
             write_conditioning(page, side);
     }
+    write_losses(page);
+    write_dressing(page);
     return TW_OK;
 }

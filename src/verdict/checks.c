@@ -35,6 +35,8 @@ static const struct {
     [TW_CHECK_FINISHING] = { "finishing", "do the last layers keep to the job's finish.infeed?" },
     [TW_CHECK_HEAT] = { "heat", "do the history of heat and an estimate from first principles agree?" },
     [TW_CHECK_TIME] = { "time", "do two reckonings of the cycle time, which share nothing, agree?" },
+    [TW_CHECK_WEAR] = { "wear", "does the wheel's wear, over the range of its grinding ratio, leave the face where it "
+                                "belongs?" },
     [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
 };
 

@@ -17,6 +17,7 @@
 #include "tangwright/contacts.h"
 #include "witness/task.h"
 #include "tangwright/rim.h"
+#include "verdict/worn.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -48,6 +49,7 @@ struct proving {
     double lower_mm; /* by which the zero of other parts may lie lower than this one's: their blanks are thinner */
     bool fixture;    /* look at what stands about the tang too; of several blanks one is enough */
     int part;
+    struct tw_worn worn; /* of the wheel, since it was touched off for the program in hand */
     struct tw_findings *findings;
 };
 
@@ -397,6 +399,8 @@ static void place_step(const struct proving *proving, const struct tw_step *step
         from_mm[2] -= proving->lower_mm;
         to_mm[2] -= proving->lower_mm;
     }
+    from_mm[2] += proving->worn.likely_mm;
+    to_mm[2] += proving->worn.likely_mm;
 }
 
 static enum tw_status drive_step(struct proving *proving, const struct tw_step *step)
@@ -426,6 +430,8 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
             check_contacts(proving, step, &removal);
             status = check_cut(proving, step, from_mm, to_mm, &removal);
         }
+        if (status == TW_OK && sweeps[i] == proving->fine)
+            tw_worn_by(&proving->worn, removal.volume_mm3);
         if (status == TW_OK && sweeps[i] == proving->fine)
             status =
                 tw_thermal_run_step(&proving->thermal, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL));
@@ -487,6 +493,21 @@ static void measure_part(struct proving *proving, const struct tw_trace *trace)
     tw_check_note(&checks[TW_CHECK_FLATNESS], result.high_mm - result.low_mm + dish_mm, spot);
 }
 
+/* Whether the program leaves the face at its height, by a wheel whose wear is known. */
+static bool wears_face(const struct tw_job *job, enum tw_scope scope)
+{
+    return (scope == TW_SCOPE_WHOLE || scope == TW_SCOPE_FINISH) && tw_grinding_ratio_of(job).least > 0.0;
+}
+
+static void measure_wear(struct proving *proving)
+{
+    struct tw_workpiece_result result = tw_workpiece_measure(proving->workpiece);
+
+    tw_check_note(&proving->proof->checks[TW_CHECK_WEAR],
+                  tw_worn_off_mm(&proving->worn, proving->job->parts, result.low_mm, result.high_mm),
+                  (struct tw_spot){ 0, proving->part, result.high_place_mm });
+}
+
 /* Half thickness at a few places along the first part's tang. */
 static void gauge_part(struct proving *proving)
 {
@@ -531,6 +552,8 @@ static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leave
         tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
         tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
     }
+    if (wears_face(job, proof->scope))
+        tw_check_ask(&checks[TW_CHECK_WEAR], job->finish.thickness_mm / 2.0, "mm");
     if (proof->scope == TW_SCOPE_RELIEF)
         tw_check_ask(&checks[TW_CHECK_RELIEF], job->wheel.kind == TW_WHEEL_DISC ? DISC_MISSES : CUP_MISSES, "%");
     if (proof->lift_mm > 0.0)
@@ -628,6 +651,7 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
     proving->floor = tw_floor_of(proving->job, proving->part - 1);
     proving->wide = tw_workpiece_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
+    proving->worn = tw_worn_open(proving->job, &proving->workpiece->face);
     proving->stale = (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL };
     tw_finishing_begin(&proving->finishing, proving->job->finish.layers);
     tw_workpiece_aim(proving->workpiece, hollows);
@@ -638,6 +662,8 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
         gauge_part(proving);
     if (status == TW_OK && leaves_face(runs, count, index))
         measure_part(proving, run->trace);
+    if (status == TW_OK && wears_face(proving->job, run->proof->scope))
+        measure_wear(proving);
     if (status == TW_OK && hollows)
         measure_relief(proving);
     return status;

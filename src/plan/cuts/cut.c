@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "plan/cuts/remedy.h"
 #include "plan/cuts/spring_back.h"
+#include "plan/scene/wheel_loss.h"
 #include "tangwright/contacts.h"
 #include "tangwright/rim.h"
 #include "tangwright/warm.h"
@@ -109,10 +110,14 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
     struct tw_face face = tw_face_of(job, side);
+    struct tw_wheel_loss loss = tw_wear_expected(job, side);
 
     tw_factors_open(factors, &job->steel, face.over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
     limits.lean = -fabs(tw_face_lean(job, &face)); /* until the way of travel is known */
+    limits.loss = loss;
+    limits.infeed_mm = tw_wheel_loss_infeed_mm(job, &loss, job->wheel.max_infeed_mm);
+    limits.finish_infeed_mm = fmin(limits.infeed_mm, tw_wheel_loss_infeed_mm(job, &loss, job->finish.infeed_mm));
     limits.stock_mm = stock_mm(job, side);
     limits.force_N = loads * tw_holding_N(job, side);
     return limits;
@@ -160,7 +165,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
                                struct tw_findings *findings)
 {
     struct tw_contact contact = {
-        .depth_mm = depth_mm,
+        .depth_mm = tw_wheel_loss_depth_mm(job, &limits->loss, depth_mm),
         .table_mm_per_s = table_mm_per_s,
         .wheel_mm_per_s = limits->wheel_mm_per_s,
         .contact_mm = contact_mm(job, limits, depth_mm),

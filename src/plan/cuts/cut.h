@@ -54,10 +54,12 @@ struct tw_cut_limits {
     double film_reserve; /* a film is counted on that lasts with so many times the wheel's own energy */
     double film_K;       /* rise above ambient at which the film boils */
     double power_W, force_N;
-    double infeed_mm;           /* largest that the wheel takes */
-    double lean;                /* of a cup's rim, on the way that is the worst for it; rim.h */
-    double bulk_K;              /* what earlier passes are expected to leave in the tang, above ambient */
-    double thinnest_mm;         /* thickness at the end of the tang when the cut is done: there the plate is hottest */
+    double infeed_mm;          /* largest that the wheel takes, less what following its wear may add */
+    struct tw_wheel_loss loss; /* of the wheel: where the program follows it, cuts are judged by what may come on top */
+    double finish_infeed_mm;   /* the same of what the job lets a finishing layer take */
+    double lean;               /* of a cup's rim, on the way that is the worst for it; rim.h */
+    double bulk_K;             /* what earlier passes are expected to leave in the tang, above ambient */
+    double thinnest_mm;        /* thickness at the end of the tang when the cut is done: there the plate is hottest */
     struct tw_factors *factors; /* of the thin plate; borrowed */
 };
 

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/numbers.h"
 #include "geometry/ring.h"
+#include "plan/scene/wheel_loss.h"
 #include "tangwright/removal.h"
 
 #include <math.h>
@@ -31,6 +32,8 @@ struct tw_removed {
     size_t piece_count, piece_capacity;
     size_t next;  /* cut of the run in hand */
     size_t swept; /* the field is as these first cuts leave it */
+    struct tw_wheel_loss loss;
+    double worn_mm3; /* of steel, by these cuts */
     double cells;
 };
 
@@ -127,6 +130,7 @@ enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_out
     if (!removed)
         return tw_no_memory(scene->findings);
     removed->scene = scene;
+    removed->loss = tw_wear_expected(scene->job, scene->face.side);
     status = fill_field(removed, tang);
     if (status == TW_OK)
         status = tw_sweep_new(&removed->field, &body, TW_WARM_SLICE_MM, &removed->sweep, scene->findings);
@@ -171,14 +175,19 @@ static void note_cells(struct tw_removed *removed, const double from_mm[3], cons
     removed->cells += under_mm2 / (CELL_MM * CELL_MM);
 }
 
-/* Drives the wheel along the cut over the field; `removal` lives until the next. */
+/* Drives the wheel along the cut over the field; `removal` lives until the next. A wheel whose wear the moves follow has got
+ * smaller. */
 static enum tw_status sweep(struct tw_removed *removed, const struct cut *cut, struct tw_removal *removal)
 {
-    double from_mm[3] = { cut->from.x_mm, cut->from.y_mm, cut->from.z_mm };
-    double to_mm[3] = { cut->to.x_mm, cut->to.y_mm, cut->to.z_mm };
+    double worn_mm = tw_wheel_loss_by_mm(removed->scene->job, &removed->loss, removed->worn_mm3);
+    double from_mm[3] = { cut->from.x_mm, cut->from.y_mm, cut->from.z_mm + worn_mm };
+    double to_mm[3] = { cut->to.x_mm, cut->to.y_mm, cut->to.z_mm + worn_mm };
+    enum tw_status status;
 
     note_cells(removed, from_mm, to_mm);
-    return tw_sweep_line(removed->sweep, from_mm, to_mm, removal, removed->scene->findings);
+    status = tw_sweep_line(removed->sweep, from_mm, to_mm, removal, removed->scene->findings);
+    removed->worn_mm3 += status == TW_OK ? removal->volume_mm3 : 0.0;
+    return status;
 }
 
 /* Brings the field to where the first `count` cuts leave it. */
@@ -191,6 +200,7 @@ static enum tw_status catch_up(struct tw_removed *removed, size_t count)
         memcpy(removed->field.stock_mm, removed->uncut_mm, field_bytes(removed));
         tw_field_refresh(&removed->field);
         removed->swept = 0;
+        removed->worn_mm3 = 0.0;
     }
     for (; status == TW_OK && removed->swept < count; removed->swept++)
         status = sweep(removed, &removed->cuts[removed->swept], &removal);

@@ -10,6 +10,7 @@
 #include "plan/ways/cover.h"
 #include "plan/cuts/menus.h"
 #include "plan/cuts/spring_back.h"
+#include "plan/scene/wheel_loss.h"
 #include "plan/ways/string.h"
 #include "tangwright/rim.h"
 
@@ -99,7 +100,7 @@ static enum tw_status find_deepest(struct schedule *schedule)
 
 static enum tw_status fill_menus(struct schedule *schedule)
 {
-    double finish_mm = fmin(schedule->scene->job->finish.infeed_mm, schedule->limits.infeed_mm);
+    double finish_mm = schedule->limits.finish_infeed_mm;
     enum tw_status status = find_deepest(schedule);
 
     expect_part(schedule, 0);
@@ -486,6 +487,8 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
         status = check_ends(&schedule);
     if (status == TW_OK)
         status = tw_string_covers(scene, schedule.covers, schedule.cover_count, out);
+    if (status == TW_OK)
+        tw_wheel_loss_follow(scene->job, out);
     if (status == TW_OK)
         status = tw_path_check(scene, out);
     if (status == TW_OK)

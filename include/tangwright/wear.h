@@ -1,0 +1,52 @@
+/* wear.h - how much of the wheel goes while it takes steel off.
+ *
+ * Model   Grinding ratio G: volume of steel over volume of wheel. Spread over the surface that shares the work it is a
+ *         loss of height: loss = V / (G A). A cup in the tilted mount shares it over all its rim, in the level mount over
+ *         the ring that lies under the layer (rim.h); a disc over its periphery, as wide as it stands on the tang. Where a
+ *         disc steps across, the edge that enters the steel first cuts alone and loses more, V / (G pi D step).
+ * Ratio   The wheel's own, for hardened plain carbon and low-alloy steel in plenty of coolant. Alumina wears faster on a steel
+ *         with hard carbides, by the steel's own factor; dry, all wheels wear faster. Sources: docs/wheel-state.md.
+ * Limits  Wear is taken to be even round the wheel; a fresh rim, whose edge goes first, loses no more height than this.
+ * Units   mm, mm2, mm3. Nothing here allocates or fails. */
+#ifndef TANGWRIGHT_WEAR_H
+#define TANGWRIGHT_WEAR_H
+
+#include "tangwright/taper.h"
+
+/* Grinding ratios of the job's wheel on its steel with its coolant; all 0: the wheel's is not known. */
+struct tw_grinding_ratio {
+    double least, likely, most;
+};
+
+struct tw_grinding_ratio tw_grinding_ratio_of(const struct tw_job *job);
+
+/* The surface that shares the work; `lean` of a cup's rim over the face (rim.h), 0 in the tilted mount. */
+double tw_wear_area_mm2(const struct tw_job *job, double lean);
+
+/* Loss of height; ratio > 0. */
+double tw_wear_mm(double volume_mm3, double ratio, double area_mm2);
+
+/* What a program costs the wheel, and what that does to the finished face. */
+struct tw_wheel_loss {
+    bool known;                            /* false: the wheel's grinding ratio is not */
+    double ratio_least, ratio, ratio_most; /* with this steel and coolant */
+    double volume_mm3;                     /* of steel, of one part as stated */
+    double least_mm, likely_mm, most_mm;   /* of the wheel's height, by the end of one part */
+    bool follows;                          /* the program goes lower by the likely loss, layer by layer */
+    double followed_mm;                    /* at its end */
+    double high_mm, low_mm;                /* the finished face may come out so much too high, or too low */
+};
+
+/* Volume of a blank so much thicker than stated that comes off down to a plane `bottom_mm` above the face. */
+double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double thicker_mm, double bottom_mm);
+
+/* What to expect of one side. Of a relief nothing; of roughing alone that nothing is followed, for it is measured after. */
+struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side);
+
+/* Sets high_mm and low_mm, for the thinnest and the thickest blank of the band. */
+void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, struct tw_wheel_loss *loss);
+
+/* Whether one program a side leaves the finished thickness less certain than the job asks for. */
+bool tw_wear_is_uncertain(const struct tw_job *job);
+
+#endif

@@ -1,0 +1,72 @@
+/* expected.c - what a side will cost the wheel, before it is planned. */
+#include "tangwright/wear.h"
+
+#include <math.h>
+
+/* Of what a face may be off, and of what may stand on it, the loss that a program takes as it comes; more is followed. */
+#define TAKEN_SHARE    0.25
+#define STANDING_SHARE 0.4
+
+double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double thicker_mm, double bottom_mm)
+{
+    struct tw_job altered = *job;
+
+    /* Roughing leaves the same face of every blank. */
+    if (job->task.scope != TW_SCOPE_FINISH)
+        altered.task.thicker_mm = thicker_mm;
+    altered.finish.allowance_mm += bottom_mm;
+    return fmax(0.0, tw_face_removed_mm3(&altered, side));
+}
+
+static double area_mm2(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_face face = tw_face_of(job, side);
+
+    return tw_wear_area_mm2(job, tw_face_lean(job, &face));
+}
+
+/* Of several parts the last one meets a wheel that has ground them all. */
+void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, struct tw_wheel_loss *loss)
+{
+    double area = area_mm2(job, side), band_mm = job->taper.band_mm;
+    double thinnest_mm3 = tw_wear_volume_mm3(job, side, -band_mm, 0.0);
+    double thickest_mm3 = job->parts * tw_wear_volume_mm3(job, side, band_mm, 0.0);
+
+    loss->high_mm = fmax(0.0, tw_wear_mm(thickest_mm3, loss->ratio_least, area) - loss->followed_mm);
+    loss->low_mm = fmax(0.0, loss->followed_mm - tw_wear_mm(thinnest_mm3, loss->ratio_most, area));
+}
+
+struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_grinding_ratio ratio = tw_grinding_ratio_of(job);
+    double area = area_mm2(job, side);
+    double most_mm = fmin(TAKEN_SHARE * job->finish.thickness_mm / 2.0, STANDING_SHARE * job->finish.flatness_mm);
+    struct tw_wheel_loss loss = { .ratio_least = ratio.least, .ratio = ratio.likely, .ratio_most = ratio.most };
+
+    if (!(ratio.least > 0.0) || job->task.scope == TW_SCOPE_RELIEF)
+        return loss;
+    loss.known = true;
+    loss.volume_mm3 = tw_wear_volume_mm3(job, side, 0.0, 0.0);
+    loss.least_mm = tw_wear_mm(loss.volume_mm3, ratio.most, area);
+    loss.likely_mm = tw_wear_mm(loss.volume_mm3, ratio.likely, area);
+    loss.most_mm = tw_wear_mm(loss.volume_mm3, ratio.least, area);
+    loss.follows = job->task.scope != TW_SCOPE_ROUGH && job->parts == 1 && loss.likely_mm > most_mm;
+    if (loss.follows) /* the thinnest blank: see tw_wheel_loss_follow() */
+        loss.followed_mm = tw_wear_mm(tw_wear_volume_mm3(job, side, -job->taper.band_mm, 0.0), ratio.likely, area);
+    tw_wear_set_uncertain(job, side, &loss);
+    return loss;
+}
+
+/* The steps of the program's heights and the ridges between its lanes need some of the tolerance too. */
+#define WEAR_SHARE 0.8
+
+bool tw_wear_is_uncertain(const struct tw_job *job)
+{
+    for (int side = 0; side < TW_SIDES_OF(job); side++) {
+        struct tw_wheel_loss loss = tw_wear_expected(job, (enum tw_side)side);
+
+        if (fmax(loss.high_mm, loss.low_mm) > WEAR_SHARE * job->finish.thickness_mm / 2.0)
+            return true;
+    }
+    return false;
+}

@@ -1,0 +1,223 @@
+/* test_wear.c - how much of the wheel goes. Guards against a loss spread over the wrong surface, a program that follows the
+ * wear the wrong way or into the face, and a proof that forgets that the wheel gets smaller. */
+#include "samples/sample.h"
+
+#include "tangwright/proven.h"
+#include "tangwright/verdict.h"
+#include "tangwright/wear.h"
+
+#include <math.h>
+
+static void expect_near(const char *what, double got, double wanted, double within)
+{
+    cr_expect(fabs(got - wanted) <= within, "%s is %.9g, not %.9g within %g", what, got, wanted, within);
+}
+
+/* A tang 110 by 25 mm. */
+static struct tw_point corners[] = { { 0.0, -12.5 }, { 110.0, -12.5 }, { 110.0, 12.5 }, { 0.0, 12.5 } };
+
+static struct tw_job job_with(struct tw_wheel wheel)
+{
+    struct tw_job job = { .wheel = wheel, .mount = TW_MOUNT_TILTED, .parts = 1 };
+
+    job.part.tang.outer.points = corners;
+    job.part.tang.outer.count = 4;
+    job.steel.wheel_wear = 1.0;
+    job.coolant.kind = TW_COOLANT_FLOOD;
+    return job;
+}
+
+/* 10 um off 110 by 25 mm are 27.5 mm3. By V / (G A), by hand: a cup of 100 mm with 5 mm of rim, A = pi 95 5 = 1492.3 mm2;
+ * a disc of 200 by 13 mm, A = pi 200 13 = 8168.1 mm2. */
+Test(wear, a_layer_costs_what_its_volume_over_ratio_and_surface_says)
+{
+    static const double ratio[] = { 500.0, 60.0, 20.0, 10.0, 4.0, 1.0 };
+    static const double cup_um[] = { 0.03686, 0.3071, 0.9214, 1.843, 4.607, 18.43 };
+    static const double disc_um[] = { 0.006733, 0.05611, 0.1683, 0.3367, 0.8417, 3.367 };
+    struct tw_job cup = job_with((struct tw_wheel){ .kind = TW_WHEEL_CUP, .diameter_mm = 100.0, .rim_width_mm = 5.0 });
+    struct tw_job disc = job_with((struct tw_wheel){ .kind = TW_WHEEL_DISC, .diameter_mm = 200.0, .width_mm = 13.0 });
+
+    for (size_t i = 0; i < 6; i++) {
+        expect_near("the cup's", 1e3 * tw_wear_mm(27.5, ratio[i], tw_wear_area_mm2(&cup, 0.0)), cup_um[i],
+                    0.001 * cup_um[i]);
+        expect_near("the disc's", 1e3 * tw_wear_mm(27.5, ratio[i], tw_wear_area_mm2(&disc, 0.0)), disc_um[i],
+                    0.001 * disc_um[i]);
+    }
+}
+
+/* In the level mount 10 um at a slope of 1 in 110 lie under 1.1 mm of the rim: A = pi (100 - 1.1) 1.1 = 341.77 mm2. A disc
+ * wider than the tang works on 25 mm. */
+Test(wear, only_what_stands_on_the_work_wears)
+{
+    struct tw_job level = job_with(
+        (struct tw_wheel){ .kind = TW_WHEEL_CUP, .diameter_mm = 100.0, .rim_width_mm = 5.0, .max_infeed_mm = 0.010 });
+    struct tw_job wide = job_with((struct tw_wheel){ .kind = TW_WHEEL_DISC, .diameter_mm = 200.0, .width_mm = 40.0 });
+
+    level.mount = TW_MOUNT_LEVEL;
+    expect_near("the ring under the layer", tw_wear_area_mm2(&level, 1.0 / 110.0), 341.77, 0.01);
+    expect_near("a wide disc", tw_wear_area_mm2(&wide, 0.0), 15707.96, 0.01);
+}
+
+/* 35 on 52100 by D2's factor of 7 is 5, and 15 to 60 become 2.1 to 8.6: the tables' 3 to 8 of D2. Dry two fifths of it. CBN
+ * does not mind the carbides. */
+Test(wear, the_ratio_follows_steel_and_coolant)
+{
+    struct tw_job job = job_with((struct tw_wheel){ .abrasive = TW_ABRASIVE_ALUMINA,
+                                                    .grinding_ratio = 35.0,
+                                                    .grinding_ratio_least = 15.0,
+                                                    .grinding_ratio_most = 60.0 });
+    struct tw_grinding_ratio ratio;
+
+    job.steel.wheel_wear = 7.0;
+    ratio = tw_grinding_ratio_of(&job);
+    expect_near("least", ratio.least, 2.143, 0.001);
+    expect_near("likely", ratio.likely, 5.0, 1e-9);
+    expect_near("most", ratio.most, 8.571, 0.001);
+    job.coolant.kind = TW_COOLANT_DRY;
+    expect_near("dry", tw_grinding_ratio_of(&job).likely, 2.0, 1e-9);
+    job.wheel.abrasive = TW_ABRASIVE_CBN;
+    expect_near("CBN, dry", tw_grinding_ratio_of(&job).likely, 8.75, 1e-9);
+    job.wheel.grinding_ratio = job.wheel.grinding_ratio_least = job.wheel.grinding_ratio_most = 0.0;
+    expect_near("not known", tw_grinding_ratio_of(&job).least, 0.0, 0.0);
+}
+
+/* ---- plans and proofs ---- */
+
+/* The santoku by a wheel that wears as alumina on 52100 under plenty of coolant: 0.2 mm off its butt. */
+static void wear_fast(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->wheel.grinding_ratio = job->wheel.grinding_ratio_least = job->wheel.grinding_ratio_most = 20.0;
+    job->finish.thickness_mm = 0.02;
+}
+
+static void wear_not(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->wheel.grinding_ratio = job->wheel.grinding_ratio_least = job->wheel.grinding_ratio_most = 0.0;
+}
+
+/* A job whose plan passes its own dry-run, which finds what following the wear in whole steps adds to the heat. */
+struct own {
+    struct tw_job job;
+    struct tw_proven proven;
+};
+
+static void own_open(struct own *own, void (*change)(struct tw_job *job))
+{
+    struct tw_findings findings = { 0 };
+
+    cr_assert(eq(int, tw_job_read("samples/santoku-170/job.cfg", &own->job, &findings), TW_OK));
+    change(&own->job);
+    cr_assert(eq(int, tw_proven_make(&own->job, &own->proven, &findings), TW_OK));
+    tw_findings_free(&findings);
+}
+
+static void own_close(struct own *own)
+{
+    tw_proven_free(&own->proven);
+    tw_job_free(&own->job);
+}
+
+static void prove(const struct own *own, const struct tw_job *job, struct tw_verdict *verdict)
+{
+    struct tw_findings findings = { 0 };
+
+    cr_assert(eq(int, tw_verdict_make(job, own->proven.cards, own->proven.count, 0.25, verdict, &findings), TW_OK));
+    tw_findings_free(&findings);
+}
+
+/* Lowest height of the cuts of the last layer. */
+static double last_z_mm(const struct tw_setup_plan *setup)
+{
+    double z_mm = HUGE_VAL;
+
+    for (size_t i = 0; i < setup->move_count; i++)
+        if (setup->moves[i].role == TW_ROLE_CUT)
+            z_mm = setup->moves[i].to.z_mm;
+    return z_mm;
+}
+
+/* 0.1 mm off each face at the butt, a wedge over the tang: some 0.05 mm on its area. The rim has pi 69 6 = 1300.6 mm2 and mist
+ * halves CBN's ratio to 10, so the loss is the volume over 13006 mm2. */
+Test(wear, a_program_that_follows_the_wear_leaves_the_face_where_one_that_does_not_leaves_it_high,
+     .disabled = SANITIZED)
+{
+    struct own fast, still;
+    struct tw_verdict with, without, alone;
+    const struct tw_wheel_loss *loss;
+    double wanted_mm, left_mm;
+
+    own_open(&fast, wear_fast);
+    own_open(&still, wear_not);
+    loss = &fast.proven.plan.setups[0].loss;
+    cr_expect(not(still.proven.plan.setups[0].loss.known));
+    wanted_mm = tw_face_removed_mm3(&fast.job, TW_SIDE_A) / 13006.0;
+    expect_near("the loss", loss->likely_mm, wanted_mm, 0.001 * wanted_mm);
+    cr_assert(loss->follows);
+    expect_near("the last layer", last_z_mm(&still.proven.plan.setups[0]) - last_z_mm(&fast.proven.plan.setups[0]),
+                wanted_mm, 0.0015);
+
+    prove(&fast, &fast.job, &with);
+    for (int id = 0; id < TW_CHECK_COUNT; id++)
+        cr_expect(not(with.proofs[0].checks[id].failed || with.proofs[1].checks[id].failed), "%s: %g of %g",
+                  tw_check_name((enum tw_check_id)id), with.proofs[0].checks[id].amount,
+                  with.proofs[0].checks[id].limit);
+    cr_expect(le(dbl, with.proofs[0].checks[TW_CHECK_STOCK_LEFT].amount, 0.004));
+    prove(&still, &fast.job, &without); /* the same wheel, but nobody followed */
+    /* What it leaves standing over the tang's area does not wear it: loss = (V - loss S) / (G A). */
+    left_mm = tw_face_removed_mm3(&fast.job, TW_SIDE_A) / (13006.0 + tw_tang_area_mm2(&fast.job));
+    expect_near("stock left", without.proofs[0].checks[TW_CHECK_STOCK_LEFT].amount, left_mm, 0.001);
+    prove(&fast, &still.job, &alone); /* followed, though nothing wore: cut into the face */
+    cr_expect(alone.proofs[0].checks[TW_CHECK_GOUGE].failed);
+    tw_verdict_free(&with);
+    tw_verdict_free(&without);
+    tw_verdict_free(&alone);
+    own_close(&fast);
+    own_close(&still);
+}
+
+/* A range from a quarter to four times as long-lived: the fast wheel stays high by 4 - 1, the slow one goes low by 1 - 1/4 of
+ * the likely loss. */
+static void wear_uncertainly(struct tw_job *job)
+{
+    wear_fast(job);
+    job->wheel.grinding_ratio_least = 5.0;
+    job->wheel.grinding_ratio_most = 80.0;
+    job->finish.thickness_mm = 0.2;
+}
+
+Test(wear, the_range_of_the_ratio_is_the_uncertainty_of_the_face, .disabled = SANITIZED)
+{
+    struct own own;
+    struct tw_verdict verdict;
+    const struct tw_wheel_loss *loss;
+
+    own_open(&own, wear_uncertainly);
+    loss = &own.proven.plan.setups[0].loss;
+    cr_assert(loss->follows);
+    expect_near("too high", loss->high_mm, 3.0 * loss->likely_mm, 0.0015);
+    expect_near("too low", loss->low_mm, 0.75 * loss->likely_mm, 0.0015);
+    prove(&own, &own.job, &verdict);
+    expect_near("as proved", verdict.proofs[0].checks[TW_CHECK_WEAR].amount, 3.0 * loss->likely_mm, 0.003);
+    cr_expect(not(verdict.proofs[0].checks[TW_CHECK_WEAR].failed));
+    tw_verdict_free(&verdict);
+    own_close(&own);
+}
+
+Test(wear, a_face_less_certain_than_asked_for_is_refused_with_what_helps)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_plan plan;
+
+    cr_assert(eq(int, tw_job_read("samples/santoku-170/job.cfg", &job, &findings), TW_OK));
+    wear_uncertainly(&job);
+    job.finish.thickness_mm = 0.02;
+    cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_NO_PLAN));
+    cr_assert(gt(sz, findings.count, 0));
+    cr_expect(strstr(findings.items[findings.count - 1].text, "take a wheel that wears less") != NULL);
+    cr_expect(strstr(findings.items[findings.count - 1].text, "CBN") != NULL);
+    tw_findings_free(&findings);
+    tw_job_free(&job);
+}
