@@ -76,6 +76,7 @@ static void calibrate_dull(struct tw_job *job)
     job->wheel.specific_energy_J_per_mm3 *= RESERVE;
     job->wheel.min_specific_energy_J_per_mm3 *= RESERVE;
     job->machine.spindle_power_W *= RESERVE;
+    job->machine.stiffness_N_per_mm *= RESERVE; /* it pushes harder, and the spark-outs are to be as many */
     job->fixture.clamp_force_N *= RESERVE;
     job->fixture.pull_N_per_mm2 *= RESERVE;
 }
