@@ -104,6 +104,12 @@ Test(verdict, a_flash_that_first_principles_do_not_bear_out_is_told)
     cr_expect(epsilon_eq(dbl, check.amount, 50.0, 1e-9));
     cr_expect(eq(int, check.first_line, 18));
     expect_note(&check, "flash: ");
+    /* Water at 150 degC is no film: the flash must be the dry one. */
+    tw_check_ask(&check, TW_SECOND_HEAT_APART, "%");
+    peak.rise_K = flash.wet_K * 1.1 * flash.edge_factor;
+    peak.bulk_degC = 150.0;
+    tw_second_heat_peak(&heat, &peak, (struct tw_spot){ .line = 18 });
+    cr_expect(check.failed);
     expect_note(&check, "by the history");
 }
 

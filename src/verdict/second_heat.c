@@ -13,6 +13,8 @@
 #define LEAST_J 5.0
 /* Fast enough for the closed form of the edge. */
 #define LEAST_PECLET 1.0
+/* A film that would have to bear so many times its boiling temperature has gone. */
+#define SURELY_BOILED 1.1
 /* Points along and across a cell of the history that tell how much of it is steel. */
 #define POINTS 4
 
@@ -66,6 +68,15 @@ void tw_second_heat_pieces(struct tw_second_heat *heat, const struct tw_history_
     }
 }
 
+/* The least that the flash can be: wet, or dry where the film has surely boiled. */
+static double least_K(const struct tw_second_heat *heat, const struct tw_history_peak *peak,
+                      const struct tw_witness_flash *flash)
+{
+    double wet_degC = peak->bulk_degC + flash->wet_K * peak->edge_factor * peak->plate_factor;
+
+    return wet_degC > SURELY_BOILED * heat->job->coolant.boiling_degC ? flash->dry_K : flash->wet_K;
+}
+
 void tw_second_heat_peak(struct tw_second_heat *heat, const struct tw_history_peak *peak, struct tw_spot spot)
 {
     double factors = peak->edge_factor * peak->plate_factor;
@@ -74,7 +85,7 @@ void tw_second_heat_peak(struct tw_second_heat *heat, const struct tw_history_pe
     if (!(peak->depth_mm > 0.0) || peak->rise_K < LEAST_K)
         return; /* nothing was cut where there is steel */
     flash = flash_of(heat, peak->depth_mm, peak->table_mm_per_s, peak->wheel_mm_per_s, peak->way);
-    compare(heat, "flash", " K", peak->rise_K / factors, flash.wet_K, flash.dry_K, spot);
+    compare(heat, "flash", " K", peak->rise_K / factors, least_K(heat, peak, &flash), flash.dry_K, spot);
     if (flash.peclet >= LEAST_PECLET)
         compare(heat, "factor at an edge", "", peak->edge_factor, flash.edge_factor, flash.edge_factor, spot);
 }
