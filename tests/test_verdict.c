@@ -79,6 +79,16 @@ Test(verdict, the_program_as_written_may_be_cut)
     cr_expect(not(proof->checks[TW_CHECK_LIFT].asked));
 }
 
+/* The strip's face falls by 0.0005, so a bar of 300 mm is raised by 300 sin(atan(0.0005)) = 0.1500 mm. The program cuts at one
+ * height: raised by another amount the same text leaves another taper. */
+Test(verdict, the_tilt_that_the_head_asks_for_is_the_jobs)
+{
+    insert(&strip, 3, "(TILTED MOUNT - BUTT END RAISED 0.1500 MM IN 300.0 MM)");
+    expect_pass();
+    edit(&strip, 3, "(TILTED MOUNT - BUTT END RAISED 0.1540 MM IN 300.0 MM)");
+    expect_note(expect_lone_refusal(TW_CHECK_CARD, 3), "by the job it is 0.1500 mm");
+}
+
 /* ---- two opinions ---- */
 
 /* Were the history's flash half as hot as it is, or the cycle time 1 % off, the check says so with both figures. The strip's

@@ -3,7 +3,9 @@
 
 #include "verdict/checks.h"
 #include "verdict/remarks.h"
+#include "witness/face.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -75,6 +77,24 @@ static void read_step(const char *words, size_t length, struct tw_card_head *out
     }
 }
 
+/* "0.5146 MM IN 300.0 MM)" */
+static void read_raised(const char *words, size_t length, int number, struct tw_card_head *out)
+{
+    char text[48] = "", *end;
+    double raised_mm, bar_mm;
+
+    memcpy(text, words, length < sizeof text - 1 ? length : sizeof text - 1);
+    raised_mm = strtod(text, &end);
+    if (strncasecmp(end, " MM IN ", 7) != 0)
+        return;
+    bar_mm = strtod(end + 7, NULL);
+    if (!(bar_mm > 0.0) || out->bar_mm > 0.0)
+        return;
+    out->raised_mm = raised_mm;
+    out->bar_mm = bar_mm;
+    out->raised_line = number;
+}
+
 static void read_line(const char *line, size_t length, int number, struct tw_card_head *out)
 {
     char number_text[32] = "";
@@ -93,6 +113,8 @@ static void read_line(const char *line, size_t length, int number, struct tw_car
         out->lift_mm = strtod(number_text, NULL);
         if (!(out->lift_mm > 0.0 && out->lift_mm < 1e4))
             out->lift_mm = 0.0;
+    } else if (starts(line, length, "(TILTED MOUNT - BUTT END RAISED ", &past)) {
+        read_raised(line + past, length - past, number, out);
     } else if (starts(line, length, "(STEP ", &past)) {
         read_step(line + past, length - past, out);
     }
@@ -197,6 +219,21 @@ static void check_side(const struct tw_card_head *head, enum tw_side used_for, s
                        tw_side_letter(head->side), tw_side_letter(used_for));
 }
 
+/* Heads round to four decimals, and the length of the bar to one. */
+#define RAISED_MM 1e-3
+
+/* A face at constant height falls as the part is tilted: what the head has the operator set up is a part of the program. */
+static void check_tilt(const struct tw_job *job, const struct tw_card_head *head, enum tw_side side,
+                       struct tw_check *check)
+{
+    double raised_mm = head->bar_mm * sin(tw_witness_face(job, side).tilt_rad);
+
+    if (head->bar_mm > 0.0 && fabs(head->raised_mm - raised_mm) > RAISED_MM)
+        tw_check_fault(check, (struct tw_spot){ .line = head->raised_line },
+                       "it has the butt end raised by %.4f mm in %.1f mm; by the job it is %.4f mm", head->raised_mm,
+                       head->bar_mm, raised_mm);
+}
+
 static void remark_text(const struct tw_card_head *head, struct tw_proof *proof)
 {
     if (head->marked)
@@ -224,6 +261,7 @@ void tw_card_check(const struct tw_job *job, const struct tw_card_head *head, bo
         check_digest(job, head, check);
         check_side(head, proof->side, check);
     }
+    check_tilt(job, head, proof->side, check);
     if (head->not_raised) {
         check->asked = true;
         tw_check_fault(check, (struct tw_spot){ 0 },

@@ -10,6 +10,8 @@ struct tw_card_head {
     char inputs[17];
     double lift_mm; /* 0: not lifted */
     int side_line, inputs_line;
+    double raised_mm, bar_mm; /* the butt end, over the length of a bar; bar 0: it does not say */
+    int raised_line;
     int step;            /* of several programs that must be run in order; 0: it does not say */
     enum tw_scope scope; /* what of the side it says it does; "taper" is all but the relief */
     bool clashes;        /* with the file's name */
