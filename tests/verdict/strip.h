@@ -25,7 +25,7 @@ static const char strip_job[] =
     "heat: { tempering_temperature = \"200 degC\"; };\n"
     "machine: { profile = \"%s/profiles/machines/surface-grinder.cfg\"; };\n"
     "wheel: { profile = \"%s/profiles/wheels/disc-alumina-200.cfg\"; width = \"30 mm\"; max_infeed = \"0.03 mm\"; "
-    "calibrated = true; };\n"
+    "calibrated = true; grinding_ratio = 0.0; grinding_ratio_least = 0.0; grinding_ratio_most = 0.0; };\n"
     "steel: { profile = \"%s/profiles/steels/tool-o1.cfg\"; };\n"
     "coolant: { profile = \"%s/profiles/coolants/flood.cfg\"; };\n"
     "fixture: { profile = \"%s/profiles/fixtures/single-clamped.cfg\"; keep_outs = (\n"
