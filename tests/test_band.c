@@ -3,6 +3,7 @@
 #include "samples/sample.h"
 #include "tangwright/taper.h"
 #include "tangwright/verdict.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 
@@ -47,6 +48,27 @@ Test(band, from_the_ricasso_the_start_is_exact_and_the_butt_takes_the_error)
     expect_near("butt of the thick one", tw_taper_butt_mm(&thick), 1.75, 1e-9);
     expect_near("start of the thin one", tw_taper_begin_mm(&thin), 0.0, 1e-9);
     expect_near("butt of the thin one", tw_taper_butt_mm(&thin), 1.65, 1e-9);
+}
+
+/* A tang drawn alone: 5.5 mm ahead of its start the thick blank is ground, and there is steel there; as wide as a disc 20 mm
+ * broad may stand out over both edges of a tang 20 mm wide. The wheel's contact may lie up to 4 mm farther ahead. */
+Test(band, heats_the_steel_that_it_grinds_ahead_of_a_tang_drawn_alone)
+{
+    struct tw_point tang[4], corners[4];
+    struct tw_job thick = by_hand(tang, TW_ZERO_PAD, 0.05), stated = by_hand(tang, TW_ZERO_PAD, 0.0);
+    struct tw_face face = tw_face_of(&thick, TW_SIDE_A);
+
+    thick.wheel = (struct tw_wheel){ .kind = TW_WHEEL_DISC, .diameter_mm = 200.0, .width_mm = 20.0 };
+    cr_assert(tw_warm_ahead(&thick, &face, corners));
+    expect_near("the front", corners[0].x_mm, -5.5 - 4.0, 1e-9);
+    expect_near("the back", corners[2].x_mm, 0.0, 1e-9);
+    expect_near("one edge", corners[0].y_mm, -20.0, 1e-9);
+    expect_near("the other edge", corners[2].y_mm, 20.0, 1e-9);
+    face = tw_face_of(&stated, TW_SIDE_A);
+    cr_expect(not(tw_warm_ahead(&stated, &face, corners)));
+    thick.part.blade.outer = (struct tw_ring){ tang, 4 }; /* what is drawn is known */
+    face = tw_face_of(&thick, TW_SIDE_A);
+    cr_expect(not(tw_warm_ahead(&thick, &face, corners)));
 }
 
 /* The face in both mounts, tilted by atan(1/110) about the origin on the pad. Level: the thick blank's top is at 3.75, the
