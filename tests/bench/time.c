@@ -69,13 +69,14 @@ struct covers {
 /* The lanes of roughing layers alternate, counted from the finished face. */
 static struct tw_lane_rule rule_of(const struct tw_setup_plan *plan, size_t layer)
 {
+    bool ahead = plan->layers[layer].front_mm < plan->face.start_mm;
     size_t above = 0;
 
     if (plan->layers[layer].kind != TW_LAYER_ROUGH)
-        return (struct tw_lane_rule){ 0 };
+        return (struct tw_lane_rule){ .ahead = ahead };
     for (size_t i = layer + 1; i < plan->layer_count; i++)
         above += plan->layers[i].kind != TW_LAYER_SPARK_OUT;
-    return (struct tw_lane_rule){ .crossfeed_mm = plan->crossfeed_mm, .downwards = above % 2 == 1 };
+    return (struct tw_lane_rule){ .crossfeed_mm = plan->crossfeed_mm, .downwards = above % 2 == 1, .ahead = ahead };
 }
 
 static struct covers lay_again(const struct tw_scene *scene, const struct tw_setup_plan *plan)

@@ -18,6 +18,9 @@
 /* The same of power and force, as a share: the dry-run finds a slice a little deeper here and there. */
 #define LOAD_GUARD 0.005
 
+/* Of the table speeds of neighbouring rows. */
+#define ROW_RATIO 1.08
+
 /* How often the interval between the speeds of two rows is halved. */
 #define HALVINGS 6
 
@@ -291,11 +294,27 @@ static enum tw_status deepest(const struct search *search, double table_mm_per_s
     return factor > 1.0 ? deepest_with(search, table_mm_per_s, factor, steps, best) : TW_OK;
 }
 
+/* From the slowest feed upwards in even ratios, and the fastest at the end: a machine that goes faster has the same rows and
+ * some more, so that a plan for it finds what it would find for the slower one. */
+static double row_ratio(const struct tw_job *job)
+{
+    double range = tw_fastest_table_mm_per_s(job) / job->machine.feed_min_mm_per_s;
+
+    return fmax(ROW_RATIO, pow(range, 1.0 / (TW_CUT_MENU_SIZE - 1)));
+}
+
+static size_t row_count(const struct tw_job *job)
+{
+    double range = tw_fastest_table_mm_per_s(job) / job->machine.feed_min_mm_per_s;
+
+    return (size_t)fmin(TW_CUT_MENU_SIZE, 1.0 + ceil(log(range) / log(row_ratio(job)) - 1e-9));
+}
+
 static double speed_of_row(const struct tw_job *job, size_t row)
 {
     double slow = job->machine.feed_min_mm_per_s, fast = tw_fastest_table_mm_per_s(job);
 
-    return tw_representable_feed_mm_per_s(&job->machine, slow * pow(fast / slow, (double)row / (TW_CUT_MENU_SIZE - 1)));
+    return tw_representable_feed_mm_per_s(&job->machine, fmin(fast, slow * pow(row_ratio(job), (double)row)));
 }
 
 /* Whether this cut breaks no limit; its estimate, where it breaks none. The plate factor, which takes long to work out, is
@@ -342,7 +361,7 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
                             struct tw_cut *cut, struct tw_findings *findings)
 {
     struct tw_cut later = *cut;
-    size_t row = TW_CUT_MENU_SIZE;
+    size_t count = row_count(job), row = count;
     bool allowed = false;
     enum tw_status status = TW_OK;
 
@@ -352,7 +371,7 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
         if (allowed)
             break;
     }
-    if (status == TW_OK && row < TW_CUT_MENU_SIZE)
+    if (status == TW_OK && row < count)
         status = refine_speed(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
     cut->later_mm_per_s = later.table_mm_per_s;
     return status;
@@ -366,7 +385,7 @@ static double deepest_at_any_speed_mm(const struct tw_job *job, const struct sea
 
     altered.job = job;
     altered.step_mm = search->step_mm / 16.0;
-    for (size_t row = 0; row < TW_CUT_MENU_SIZE; row += 4) {
+    for (size_t row = 0; row < row_count(job); row += 4) {
         struct tw_cut cut;
         long steps;
 
@@ -434,10 +453,11 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
     double needed_mm =
         scene->infeed_step_mm * fmax(1.0, ceil(job->wheel.min_infeed_mm / scene->infeed_step_mm - STEP_SLACK));
     enum tw_binding last = TW_BINDS_STOCK;
+    size_t count = row_count(job);
 
     out->count = 0;
     search.largest_mm = fmax(largest_mm, needed_mm);
-    for (size_t row = 0; row < TW_CUT_MENU_SIZE; row++) {
+    for (size_t row = 0; row < count; row++) {
         struct tw_cut cut;
         long steps;
         enum tw_status status = deepest(&search, speed_of_row(job, row), &steps, &cut);
@@ -448,7 +468,7 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
             last = cut.binding;
             continue;
         }
-        if (row + 1 < TW_CUT_MENU_SIZE)
+        if (row + 1 < count)
             status = refine_speed(job, limits, tw_engaged_mm(engagement, cut.depth_mm), speed_of_row(job, row + 1),
                                   &cut, scene->findings);
         if (status != TW_OK)

@@ -32,7 +32,7 @@ struct tw_engagement {
 
 double tw_engaged_mm(const struct tw_engagement *engagement, double depth_mm);
 
-#define TW_CUT_MENU_SIZE 96
+#define TW_CUT_MENU_SIZE 144
 
 /* The deepest cut at each of many table speeds, slowest first. */
 struct tw_cut_menu {
