@@ -81,6 +81,18 @@ Test(wear, the_ratio_follows_steel_and_coolant)
     expect_near("not known", tw_grinding_ratio_of(&job).least, 0.0, 0.0);
 }
 
+/* 2 layers of 5 um over 110 by 25 mm are 27.5 mm3, down to 4 um over the face 16.5, of whichever blank. */
+Test(wear, finishing_takes_its_layers_off_all_of_the_tang)
+{
+    struct tw_job job = job_with((struct tw_wheel){ .max_infeed_mm = 0.010 });
+
+    job.task.scope = TW_SCOPE_FINISH;
+    job.finish.layers = 2;
+    job.finish.infeed_mm = 0.005;
+    expect_near("all", tw_wear_volume_mm3(&job, TW_SIDE_A, 0.0, 0.0), 27.5, 1e-9);
+    expect_near("down to a plane", tw_wear_volume_mm3(&job, TW_SIDE_A, 0.05, 0.004), 16.5, 1e-9);
+}
+
 /* ---- plans and proofs ---- */
 
 /* The santoku by a wheel that wears as alumina on 52100 under plenty of coolant: 0.2 mm off its butt. */

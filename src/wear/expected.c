@@ -7,13 +7,19 @@
 #define TAKEN_SHARE    0.25
 #define STANDING_SHARE 0.4
 
+/* What all finishing layers take at the most: roughing leaves it of every blank. */
+static double finishing_mm(const struct tw_job *job)
+{
+    return job->finish.layers * fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm);
+}
+
 double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double thicker_mm, double bottom_mm)
 {
     struct tw_job altered = *job;
 
-    /* Roughing leaves the same face of every blank. */
-    if (job->task.scope != TW_SCOPE_FINISH)
-        altered.task.thicker_mm = thicker_mm;
+    if (job->task.scope == TW_SCOPE_FINISH)
+        return tw_tang_area_mm2(job) * fmax(0.0, finishing_mm(job) - bottom_mm);
+    altered.task.thicker_mm = thicker_mm;
     altered.finish.allowance_mm += bottom_mm;
     return fmax(0.0, tw_face_removed_mm3(&altered, side));
 }
