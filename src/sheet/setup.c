@@ -392,6 +392,18 @@ static void step_hold(struct steps *steps, const struct sheet_side *side)
     step_close(steps);
 }
 
+/* What roughing leaves on a face. */
+static double kept_mm(const struct page *page, const struct sheet_side *finishing)
+{
+    for (size_t i = 0; i < page->side_count; i++) {
+        const struct tw_setup_plan *setup = page->sides[i].setup;
+
+        if (setup->scope == TW_SCOPE_ROUGH && setup->face.side == finishing->setup->face.side)
+            return setup->face.allowance_mm - finishing->setup->face.allowance_mm;
+    }
+    return 0.0;
+}
+
 /* What a measurement between roughing and finishing says of the wheel's height, wear and all. */
 static void step_measure_between(struct steps *steps, const struct sheet_side *side)
 {
@@ -402,7 +414,11 @@ static void step_measure_between(struct steps *steps, const struct sheet_side *s
     tw_text_print(
         &page->out,
         "Measure the thickness at three places of the taper, cold, and subtract what roughing was to leave there: "
-        "the finished thickness and what each face keeps for finishing. Half of the mean is how much too high the "
+        "the finished thickness and <strong>");
+    sheet_length(&page->out, page->inch, 2.0 * kept_mm(page, side), SHEET_BLOCKS);
+    tw_text_print(
+        &page->out,
+        "</strong>, which both faces together keep for finishing. Half of the mean is how much too high the "
         "wheel is set: <span class=\"pen\">\u2003\u2003\u2003\u2003\u2003</span>. Lower the up value (%c) of the "
         "work offset by it%s. Where it is more than ",
         machine->up.letter, machine->up.sign < 0 ? ", that is, raise its number" : "");
