@@ -120,7 +120,7 @@ static void add_roughing(struct listing *listing, enum tw_side side)
 
 static void add_finishing(struct listing *listing, enum tw_side side)
 {
-    struct tw_operation *operation = add(listing, side, TW_SCOPE_FINISH, true);
+    struct tw_operation *operation = add(listing, side, TW_SCOPE_FINISH, !listing->job->one_face);
 
     operation->job.task.raw = &listing->plan->roughed[side];
     operation->below_left_mm = side == TW_SIDE_A ? listing->left_mm : 0.0;
