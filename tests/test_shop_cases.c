@@ -29,7 +29,7 @@ struct shop_case {
 };
 
 /* What must happen follows from the job: a relief that reaches its bosses' edge is shaped, one that a pad forbids cannot be; at
- * 135 degC with so slow a steel the bound of 8 h is far away; a dry wheel that warms the whole tang cannot be helped by
+ * 135 degC with so slow a steel the bound of 8 h is far away; a film of coolant that nearly fails cannot be helped by
  * a limit for flashes; what is ground 6 mm ahead of a tang drawn alone heats steel that is there, not the tang's first cells. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
@@ -38,7 +38,7 @@ static const struct shop_case cases[] = {
     { "long-and-hollow", REFUSED, "pad forbids the lane", true },
     { "thin-and-slow", REFUSED, "longest_time", false },
     { "ahead-of-the-start", PASSES, NULL, false },
-    { "warm-by-flashes", REFUSED, "would warm the tang itself", false },
+    { "warm-by-flashes", REFUSED, "film would last up to", false },
 };
 
 static const char *program(void)

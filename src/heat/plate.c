@@ -13,7 +13,7 @@
 #define SHORT_SLIDE     1e-5 /* of a cell */
 #define MOST_STEPS      1e9
 /* What is lost is shared out among the surfaces once in so many steps: the shares hardly change meanwhile. */
-#define STEPS_A_BOOKING 16
+#define STEPS_A_BOOKING 4
 
 static const struct tw_place nowhere = { 0 };
 

@@ -167,17 +167,19 @@ static double area_mm2(const struct tw_outline *outline)
     return outline->outer.count > 0 ? fabs(tw_ring_area_mm2(&outline->outer)) : 0.0;
 }
 
-/* Of blade and tang the blade's part, no more of it than the history counts as steel. */
-static double blade_share(const struct steel *steel)
+/* Of all the steel the part that lies on the pad without packing: of the blade no more than the history counts as steel, and
+ * the tang up to where the taper of a thin blank begins. */
+static double bare_share(const struct steel *steel)
 {
-    struct tw_box box;
-    double blade_mm2, tang_mm2 = area_mm2(&steel->tang);
+    struct tw_box tang = tw_ring_box(&steel->tang.outer), box;
+    double tang_mm2 = area_mm2(&steel->tang), blade_mm2 = 0.0;
+    double level_mm = fmax(0.0, tw_taper_begin_mm(steel->heat->job)) + TW_HISTORY_CELL_MM / 2.0;
 
-    if (steel->blade.outer.count == 0)
-        return 0.0;
-    box = tw_ring_box(&steel->blade.outer);
-    blade_mm2 = fmin(area_mm2(&steel->blade), TW_HISTORY_BLADE_MM * (box.max_y_mm - box.min_y_mm));
-    return blade_mm2 / (blade_mm2 + tang_mm2);
+    if (steel->blade.outer.count > 0) {
+        box = tw_ring_box(&steel->blade.outer);
+        blade_mm2 = fmin(area_mm2(&steel->blade), TW_HISTORY_BLADE_MM * (box.max_y_mm - box.min_y_mm));
+    }
+    return fmin(1.0, (blade_mm2 + level_mm * (tang.max_y_mm - tang.min_y_mm)) / (blade_mm2 + tang_mm2));
 }
 
 static void compare_whole(struct tw_second_heat *heat, const struct steel *steel, const struct tw_history *history)
@@ -189,7 +191,7 @@ static void compare_whole(struct tw_second_heat *heat, const struct steel *steel
     if (energy.heat_J < LEAST_J)
         return;
     compare(heat, "heat into the steel", " J", energy.heat_J, heat->least_J, heat->most_J, nowhere);
-    if (energy.top_J > LEAST_J && tw_witness_losses(heat->job, heat->over_ground, blade_share(steel), &least, &most))
+    if (energy.top_J > LEAST_J && tw_witness_losses(heat->job, heat->over_ground, bare_share(steel), &least, &most))
         compare(heat, "heat lost below over that lost above", "", energy.joint_J / energy.top_J, least, most, nowhere);
     own_J = stored_J(steel, history);
     if (energy.stored_J > LEAST_J)
