@@ -592,7 +592,7 @@ Test(partition, marks_bound_the_share_from_both_sides)
                                    mark_of(0.01, 10.0, 90.0, TW_MARK_REACHED),
                                    mark_of(0.01, 10.0, 130.0, TW_MARK_NOT_REACHED),
                                    mark_of(0.01, 10.0, 120.0, TW_MARK_NOT_REACHED) };
-    struct tw_contact contact = { 0.01, 10.0, acos(-1.0) * 200.0 * 2864.0 / 60.0, 5.0 };
+    struct tw_contact contact = { 0.01, 10.0, acos(-1.0) * 200.0 * 2864.0 / 60.0, 5.0, 0.0 };
     struct tw_wheel all = job.wheel;
     struct tw_calibration got;
     struct tw_flash flash;
@@ -624,8 +624,8 @@ Test(partition, a_mark_in_the_jump_of_boiling_bounds_at_the_jump)
     struct tw_calibration got;
     struct tw_flash flash;
     struct tw_wheel there = job.wheel;
-    struct tw_contact contact = { 0.01, 200.0, acos(-1.0) * 200.0 * 2864.0 / 60.0,
-                                  tw_disc_contact_mm(0.01, &job.wheel) };
+    struct tw_contact contact = { 0.01, 200.0, acos(-1.0) * 200.0 * 2864.0 / 60.0, tw_disc_contact_mm(0.01, &job.wheel),
+                                  0.0 };
 
     job.coolant.boiling_degC = 105.0;
     got = calibrated(&job, &mark, 1);

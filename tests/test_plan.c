@@ -121,6 +121,7 @@ Test(taper, of_the_trades_example_raises_a_300_mm_vice_by_nearly_3_mm)
     struct tw_job job;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     face = tw_face_of(&job, TW_SIDE_A);
     expect_near("the rise", tw_taper_rise_mm(&job, 300.0), 2.72716, 1e-5);
     expect_near("the rise, as the maker says it,", tw_taper_rise_mm(&job, 300.0), 3.0, 0.5);
@@ -139,6 +140,7 @@ Test(volume, of_a_rectangular_tang_is_a_wedge)
     const double m = 1.0 / 110.0, w = 24.0, l = 110.0;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     set_trapezoid(&job, l, w, w);
     expect_near("the area", tw_tang_area_mm2(&job), w * l, 1e-9);
     expect_near("a wedge", tw_taper_removed_mm3(&job), m * w * l * l / 2.0, 1e-9);
@@ -153,6 +155,7 @@ Test(volume, leaves_out_a_hole)
     const double m = 1.0 / 110.0, w = 24.0, l = 110.0;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     set_trapezoid(&job, l, w, w);
     add_square_hole(&job, 70.0, 10.0);
     expect_near("the area", tw_tang_area_mm2(&job), w * l - 100.0, 1e-9);
@@ -171,6 +174,7 @@ Test(volume, of_a_trapezoid_and_of_the_whole_plan)
     const double wedge = m * (front * l * l / 2.0 + (back - front) * l * l / 3.0);
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     sample_shallow(&job); /* 0.1 mm off each face at 110 mm */
     set_trapezoid(&job, l, front, back);
     expect_near("a trapezoid's wedge", tw_taper_removed_mm3(&job), wedge, 1e-9);
@@ -228,6 +232,7 @@ Test(refusal, of_a_dry_alumina_disc_names_what_would_help)
     char said[2000];
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     job.coolant.kind = TW_COOLANT_DRY;
     job.coolant.contact_conductance_W_per_mm2_K = 0.0;
     job.wheel.specific_energy_J_per_mm3 = 45.0; /* no longer freshly dressed */
@@ -246,6 +251,7 @@ Test(refusal, of_a_plan_that_nobody_would_run_says_how_long_it_would_take_with_w
     char said[2000];
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     job.coolant.kind = TW_COOLANT_DRY;
     job.coolant.contact_conductance_W_per_mm2_K = 0.0;
     expect_refusal(&job, said);
@@ -281,6 +287,7 @@ Test(refusal, of_a_wheel_that_would_run_too_fast)
     char said[2000];
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     job.machine.spindle_programmable = false;
     job.machine.spindle_max_rpm = 3450.0;
     expect_refusal(&job, said);
@@ -295,6 +302,7 @@ Test(refusal, of_a_face_that_the_allowance_uses_up)
     char said[2000];
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     job.finish.allowance_mm = 1.0 + job.taper.band_mm; /* what comes off the thickest blank */
     expect_refusal(&job, said);
     expect_says(said, "allowance");
@@ -328,6 +336,7 @@ Test(keep_out, ahead_of_the_start_is_named_with_what_is_missing)
     char said[2000];
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     job.taper.band_mm = 0.0;
     set_only_keep_out(&job, "tall clamp", -60.0, -30.0, -30.0, 30.0, 9.0);
     expect_refusal(&job, said);
@@ -347,6 +356,7 @@ Test(keep_out, that_just_leaves_room_ahead_is_worked_up_to)
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     sample_shallow(&job); /* 0.1 mm off each face at 110 mm */
     set_only_keep_out(&job, "tall clamp", edge_mm - 30.0, -30.0, edge_mm, 30.0, 9.0);
     expect_planned(&job, &plan);
@@ -370,6 +380,7 @@ Test(keep_out, behind_the_butt_is_named)
     char said[2000];
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     set_only_keep_out(&job, "end post", 125.0, -40.0, 135.0, 40.0, 9.0);
     expect_refusal(&job, said);
     expect_says(said, "end post");
@@ -386,6 +397,7 @@ Test(keep_out, beside_the_tang_is_named_with_its_place)
     char said[2000];
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     set_trapezoid(&job, 110.0, 40.0, 40.0); /* two lanes or more: none can step aside */
     set_only_keep_out(&job, "side clamp", 50.0, 20.5, 60.0, 40.0, 9.0);
     expect_refusal(&job, said);
@@ -403,6 +415,7 @@ Test(keep_out, beside_the_tang_does_not_hinder_where_a_lane_can_step_aside)
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     set_trapezoid(&job, 110.0, 15.0, 15.0);
     sample_shallow(&job);
     set_only_keep_out(&job, "side post", 50.0, 11.0, 60.0, 20.0, 9.0);
@@ -424,6 +437,7 @@ Test(keep_out, that_the_wheel_passes_over_does_not_count)
     struct tw_plan with, without;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     sample_shallow(&job);
     expect_planned(&job, &without);
     set_only_keep_out(&job, "low pad", -60.0, -30.0, 200.0, 30.0, 1.69); /* 2 mm below the face at 3.7 */
@@ -443,6 +457,7 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     job.taper.butt_mm = job.taper.ricasso_mm - 0.4;
     expect_planned(&job, &plan);
     for (int side = 0; side < 2; side++) {
@@ -593,6 +608,7 @@ Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it)
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
+    sample_make_wet(&job);
     job.order = TW_ORDER_ROUGH_THEN_FINISH;
     job.taper.butt_mm = job.taper.ricasso_mm - 0.4;
     expect_planned(&job, &plan);

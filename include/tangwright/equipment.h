@@ -113,12 +113,19 @@ struct tw_steel {
     double magnetic_pull;   /* a magnet's pull on it, hardened, over that on mild steel */
 };
 
+/* Where a coolant's contact_conductance holds: 10 um deep by a disc of 200 mm, at a usual wheel speed. */
+#define TW_FILM_CONTACT_MM     1.4
+#define TW_FILM_WHEEL_MM_PER_S 30e3
+
 enum tw_coolant_kind { TW_COOLANT_DRY, TW_COOLANT_MIST, TW_COOLANT_FLOOD };
 
 struct tw_coolant {
     char *name;
     enum tw_coolant_kind kind;
-    double contact_conductance_W_per_mm2_K; /* h_f inside the contact */
+    double contact_conductance_W_per_mm2_K; /* h_f inside a contact of TW_FILM_CONTACT_MM at TW_FILM_WHEEL_MM_PER_S */
+    double flow_mm3_per_s;                  /* pumped or sprayed; 0: not known */
+    double flow_heat_J_per_mm3;             /* that a volume of it takes up at most */
+    double flow_share;                      /* of the flow, what goes through the contact */
     double boiling_degC;                    /* contact temperature above which the film boils and h_f counts as 0 */
     double surface_conductance_W_per_mm2_K; /* outside the contact, over the face */
     double joint_conductance_W_per_mm2_K;   /* blank to fixture below */

@@ -57,6 +57,7 @@ struct tw_contact {
     double table_mm_per_s; /* > 0, speed of the wheel's contact along the face */
     double wheel_mm_per_s; /* > 0, surface speed of the wheel */
     double contact_mm;     /* > 0, length of the heated band along the table's motion */
+    double engaged_mm;     /* width of the cut, which the coolant's flow is shared over; 0: not known */
 };
 
 struct tw_flash {
@@ -74,6 +75,8 @@ struct tw_flash {
     double peak_degC;      /* bulk + rise */
     double dry_rise_K;     /* without help from the coolant inside the contact */
     double wet_rise_K;     /* with it; the same as dry_rise_K for a coolant that does not get there */
+    double film_rise_K;    /* with it, were there enough of it: wet_rise_K is this, or dry_rise_K less flow_K if more */
+    double flow_K;         /* what all the heat that the flow can take up is worth; infinite where it is not bounded */
     bool boiled;           /* bulk + wet_rise_K reaches the coolant's boiling temperature */
 };
 
@@ -89,6 +92,15 @@ double tw_specific_energy_J_per_mm3(double equivalent_chip_mm, const struct tw_w
 /* The same wheel, if all its grinding took `times` the specific energy, the floor included. */
 struct tw_wheel tw_wheel_at_energy(const struct tw_wheel *wheel, double times);
 
+/* Heat transfer to the film of coolant inside a contact: h_f = h_ref sqrt(wheel speed / 30 m/s * 1.4 mm / contact length).
+ * That it goes as the root of speed over length is the laminar film over a flat plate, and the coolant that the wheel
+ * carries along (T. Jin, D. J. Stephenson, W. B. Rowe, Proc. IMechE B 217, 2003, from memory); docs/heat-model.md. */
+double tw_film_conductance_W_per_mm2_K(const struct tw_coolant *coolant, const struct tw_contact *contact);
+
+/* Heat that the flow can take out of the contact: what it takes up at most, of the share that comes there. A mist whose flow
+ * is not known takes nothing; a flood's is then not bounded: infinite. */
+double tw_flow_W(const struct tw_coolant *coolant);
+
 /* Share of the heat between wheel and steel that enters the steel: the wheel's own where one was measured, or
  * R. S. Hahn's grain sliding on the work, On the nature of the grinding process, Proc. 3rd MTDR Conf., 1962, as
  * used by W. B. Rowe, S. Black, B. Mills, H. Qi, M. Morgan, CIRP Ann. 44(1), 329, 1995. */
@@ -97,10 +109,11 @@ double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *st
 /* Heated length of a disc's arc at depth > 0 on a flat face: contact_ratio * sqrt(depth * diameter). */
 double tw_disc_contact_mm(double depth_mm, const struct tw_wheel *wheel);
 
-/* Specific energy above which the skin of the steel burns (visible colour, softened or rehardened), for
- * alumina wheels on a flat face: S. Malkin, E. Lenz, Burning limit for surface and cylindrical grinding of
- * steels, CIRP Ann. 27(1), 233, 1978. It marks burn, far above tempering. All arguments > 0. */
-double tw_burn_energy_J_per_mm3(double diameter_mm, double depth_mm, double table_mm_per_s);
+/* Specific energy above which the skin of the steel burns (visible colour, softened or rehardened): S. Malkin, E. Lenz,
+ * Burning limit for surface and cylindrical grinding of steels, CIRP Ann. 27(1), 233, 1978, for alumina wheels on a flat
+ * face u* = u0 + B D^0.25 a^-0.75 v^-0.5. With l = sqrt(a D) that is u* = u0 + B sqrt(l / v) / a, which needs no wheel's
+ * shape and so serves a cup too. It marks burn, far above tempering. Depth, table speed and contact length > 0. */
+double tw_burn_energy_J_per_mm3(const struct tw_contact *contact);
 
 /* ---- Where the half-space reads low ---- */
 

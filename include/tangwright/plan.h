@@ -67,6 +67,7 @@ struct tw_layer {
     double boiling_room_K; /* with the reserve: up to film boiling, negative past it; infinite where no coolant helps */
     double film_times;     /* the film lasts up to so many times the wheel's own specific energy; infinite as above */
     double dry_degC;       /* with the reserve: the peak if the film were gone */
+    double burn_share;     /* with the reserve: of the specific energy at which steel visibly burns */
     enum tw_binding binding;
 };
 
@@ -242,7 +243,8 @@ const char *tw_flash_limit_name(enum tw_flash_limit limit);
 /* ---- what rests on the coolant's film ---- */
 
 struct tw_plan_film {
-    bool wet;            /* some layer counts on it; else nothing below holds */
+    bool wet;            /* there is a coolant; else nothing below holds */
+    bool counted;        /* some layer counts on its film; else the next four do not hold */
     size_t setup, layer; /* where it fails first */
     double times;        /* it lasts up to so many times the wheel's own specific energy */
     double boiled_degC;  /* where it fails first, at that energy: the face without it */
@@ -250,11 +252,23 @@ struct tw_plan_film {
     bool hardens;    /* either is hot enough for the steel to harden again, TW_TEMPER_HARDENS_degC */
 };
 
+/* How near to the burn line of Malkin and Lenz (tw_burn_energy_J_per_mm3) a plan comes, with the reserve of energy. It was
+ * drawn for alumina wheels, which let more heat into the steel than CBN does: for CBN it errs to the safe side. */
+#define TW_BURN_WARNS 0.7 /* burn points scatter by a fifth: judgement */
+
+struct tw_plan_burn {
+    double share; /* the largest of all layers */
+    size_t setup, layer;
+    bool warns; /* above TW_BURN_WARNS */
+};
+
+struct tw_plan_burn tw_plan_burn(const struct tw_plan *plan);
+
 /* Of all programs, or of one. */
 struct tw_plan_film tw_plan_film(const struct tw_job *job, const struct tw_plan *plan);
 struct tw_plan_film tw_setup_film(const struct tw_job *job, const struct tw_plan *plan, size_t setup);
 
-/* The same in one sentence; empty where nothing counts on the film. */
+/* The same in one sentence; empty for a dry plan. */
 #define TW_FILM_WORDS 300
 void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS]);
 

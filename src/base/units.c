@@ -96,6 +96,12 @@ static const struct tw_unit units[] = {
     { "J/mm3", TW_ENERGY_DENSITY, 1, 1, 0, true },
     { "J/cm3", TW_ENERGY_DENSITY, 1, 1000, 0, true },
 
+    { "l/min", TW_FLOW, 1e6, 60, 0, true },
+    { "ml/h", TW_FLOW, 1000, 3600, 0, true },
+    { "ml/min", TW_FLOW, 1000, 60, 0, true },
+    { "gal/min", TW_FLOW, 231 * 25.4 * 25.4 * 25.4, 60, 0, true }, /* US gallon, 231 in3 */
+    { "mm3/s", TW_FLOW, 1, 1, 0, true },
+
     { "g", TW_MASS, 1, 1, 0, true },
     { "kg", TW_MASS, 1000, 1, 0, true },
     { "oz", TW_MASS, 28.349523125, 1, 0, true },
@@ -126,6 +132,7 @@ static const char *const quantity_names[TW_QUANTITY_COUNT] = {
     [TW_DENSITY] = "a density",
     [TW_SPECIFIC_HEAT] = "a specific heat",
     [TW_ENERGY_DENSITY] = "an energy per volume",
+    [TW_FLOW] = "a flow",
     [TW_MASS] = "a mass",
     [TW_VOLUME] = "a volume",
 };

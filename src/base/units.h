@@ -31,6 +31,7 @@ enum tw_quantity {
     TW_DENSITY,
     TW_SPECIFIC_HEAT,
     TW_ENERGY_DENSITY,
+    TW_FLOW, /* volume in a time */
     TW_MASS,
     TW_VOLUME,
     TW_QUANTITY_COUNT

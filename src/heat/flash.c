@@ -6,7 +6,7 @@
 #define REFERENCE_CHIP_mm 1e-4 /* the wheel's u_ref is stated at an equivalent chip thickness of 0.1 um */
 #define HAHN_FACTOR       0.97 /* of the sliding grain, Hahn 1962 */
 
-/* Malkin and Lenz 1978: u = u0 + B D^0.25 a^-0.75 v^-0.5 in J, mm, s. */
+/* Malkin and Lenz 1978, in J, mm, s. */
 #define BURN_BASE_J_per_mm3 6.2
 #define BURN_SLOPE          7.2
 
@@ -50,9 +50,32 @@ double tw_work_partition(const struct tw_wheel *wheel, const struct tw_steel *st
     return 1.0 / (1.0 + grain / (tw_effusivity_W_s05_per_mm2_K(steel) * sqrt(wheel->grain_radius_mm * wheel_mm_per_s)));
 }
 
-double tw_burn_energy_J_per_mm3(double diameter_mm, double depth_mm, double table_mm_per_s)
+double tw_burn_energy_J_per_mm3(const struct tw_contact *contact)
 {
-    return BURN_BASE_J_per_mm3 + BURN_SLOPE * pow(diameter_mm, 0.25) * pow(depth_mm, -0.75) / sqrt(table_mm_per_s);
+    return BURN_BASE_J_per_mm3 + BURN_SLOPE * sqrt(contact->contact_mm / contact->table_mm_per_s) / contact->depth_mm;
+}
+
+double tw_film_conductance_W_per_mm2_K(const struct tw_coolant *coolant, const struct tw_contact *contact)
+{
+    double faster = contact->wheel_mm_per_s / TW_FILM_WHEEL_MM_PER_S,
+           shorter = TW_FILM_CONTACT_MM / contact->contact_mm;
+
+    return coolant->contact_conductance_W_per_mm2_K * sqrt(faster * shorter);
+}
+
+double tw_flow_W(const struct tw_coolant *coolant)
+{
+    if (coolant->flow_mm3_per_s > 0.0)
+        return coolant->flow_share * coolant->flow_mm3_per_s * coolant->flow_heat_J_per_mm3;
+    return coolant->kind == TW_COOLANT_MIST ? 0.0 : HUGE_VAL;
+}
+
+/* Per area of the contact. Over a width that is not known a mist takes nothing. */
+static double flow_W_per_mm2(const struct tw_coolant *coolant, const struct tw_contact *contact)
+{
+    if (contact->engaged_mm > 0.0)
+        return tw_flow_W(coolant) / (contact->contact_mm * contact->engaged_mm);
+    return coolant->kind == TW_COOLANT_MIST ? 0.0 : HUGE_VAL;
 }
 
 static bool is_positive(double value)
@@ -99,8 +122,8 @@ static void fill_grinding(struct tw_flash *flash, const struct tw_contact *conta
     flash->flux_W_per_mm2 = flash->power_W_per_mm / contact->contact_mm;
 }
 
-/* Steel, wheel and coolant take up heat side by side; chips carry theirs away before (Rowe and others 1995;
- * W. B. Rowe, ASME J. Manuf. Sci. Eng. 139(12), 121001, 2017). */
+/* Steel, wheel and coolant take up heat side by side, the coolant no more than its flow can carry; chips carry theirs away
+ * before (Rowe and others 1995; W. B. Rowe, ASME J. Manuf. Sci. Eng. 139(12), 121001, 2017). */
 static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, const struct tw_wheel *wheel,
                       const struct tw_steel *steel, const struct tw_coolant *coolant, double bulk_degC)
 {
@@ -118,7 +141,9 @@ static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, 
                         sqrt(contact->table_mm_per_s / contact->contact_mm);
     both = steel_conductance / flash->work_partition;
     flash->dry_rise_K = left_W_per_mm2 / both;
-    flash->wet_rise_K = left_W_per_mm2 / (both + coolant->contact_conductance_W_per_mm2_K);
+    flash->film_rise_K = left_W_per_mm2 / (both + tw_film_conductance_W_per_mm2_K(coolant, contact));
+    flash->flow_K = flow_W_per_mm2(coolant, contact) / both;
+    flash->wet_rise_K = fmax(flash->film_rise_K, flash->dry_rise_K - flash->flow_K);
     flash->boiled =
         coolant->contact_conductance_W_per_mm2_K > 0.0 && bulk_degC + flash->wet_rise_K >= coolant->boiling_degC;
     flash->rise_K = flash->boiled ? flash->dry_rise_K : flash->wet_rise_K;
@@ -147,13 +172,15 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
     return TW_OK;
 }
 
-/* Bulk and flash rise with the energy that the chips leave; where their sum comes to the film's limit, the film boils. */
-static double film_times(const struct tw_flash *flash, const struct tw_hot_spot *spot, const struct tw_coolant *coolant)
+/* Bulk and flash rise with the energy that the chips leave, the flash faster once the flow carries no more; where their
+ * sum comes to the film's limit, the film boils. */
+static double film_times(const struct tw_flash *flash, double bulk_K, double factor, const struct tw_coolant *coolant)
 {
     double allowed_K = coolant->boiling_degC - coolant->temperature_degC;
-    double rise_K = spot->wet_degC - coolant->temperature_degC;
+    double film_K = bulk_K + factor * flash->film_rise_K, dry_K = bulk_K + factor * flash->dry_rise_K;
+    double more = fmin(allowed_K / film_K, (allowed_K + factor * flash->flow_K) / dry_K);
 
-    return rise_K > 0.0 ? flash->chip_part + (1.0 - flash->chip_part) * allowed_K / rise_K : HUGE_VAL;
+    return film_K > 0.0 ? flash->chip_part + (1.0 - flash->chip_part) * more : HUGE_VAL;
 }
 
 struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
@@ -168,7 +195,7 @@ struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, d
 
     if (coolant->contact_conductance_W_per_mm2_K > 0.0) {
         spot.boiling_room_K = coolant->boiling_degC - spot.wet_degC;
-        spot.film_times = film_times(flash, &spot, coolant);
+        spot.film_times = film_times(flash, bulk_degC - coolant->temperature_degC, factor, coolant);
     }
     spot.boiled = spot.boiling_room_K <= 0.0;
     spot.degC = spot.boiled ? spot.dry_degC : spot.wet_degC;

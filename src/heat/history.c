@@ -412,7 +412,7 @@ static enum tw_status flash_at(const struct tw_history *history, const struct tw
                                double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
 {
     struct tw_contact contact = { depth_mm, piece->table_mm_per_s, piece->wheel_mm_per_s,
-                                  contact_of(history, piece, depth_mm) };
+                                  contact_of(history, piece, depth_mm), piece->high_mm - piece->low_mm };
     struct tw_wheel wheel = tw_wheel_at_energy(history->wheel.wheel, history->energy);
 
     return tw_flash_estimate(&contact, &wheel, &history->steel, &history->coolant, bulk_degC, out, findings);

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "base/memory.h"
+#include "plan/cuts/film.h"
 #include "plan/operations.h"
 #include "plan/scene/setup.h"
 #include "plan/search/side.h"
@@ -316,19 +317,6 @@ static void remark_unreached(const struct tw_job *job, const struct tw_plan *pla
     }
 }
 
-/* A plan that is cool only as long as the coolant reaches the contact, and ruins the knife where it does not. */
-static void remark_film(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
-{
-    struct tw_plan_film film = tw_plan_film(job, plan);
-    char words[TW_FILM_WORDS];
-
-    if (!film.hardens)
-        return;
-    tw_plan_film_words(&film, words);
-    tw_remark(findings, (struct tw_place){ .file = job->path, .key = "coolant" },
-              "%s Lighter cuts (a smaller wheel.max_infeed), a sharper or a CBN wheel leave less to the film", words);
-}
-
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
     enum tw_status status;
@@ -353,7 +341,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
         tw_spring_back_remark(job, &out->setups[i], findings);
         tw_wheel_loss_remark(job, &out->setups[i], findings);
     }
-    remark_film(job, out, findings);
+    tw_film_remark(job, out, findings);
     return TW_OK;
 }
 

@@ -24,20 +24,20 @@ static json_t *number(double value)
 
 static json_t *layer_object(const struct tw_layer *layer)
 {
-    return json_pack("{s:o, s:o, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-                     "s:f, s:f, s:f, "
-                     "s:f, "
-                     "s:b, s:s}",
-                     "boiling_room_K", number(layer->boiling_room_K), "film_times", number(layer->film_times),
-                     "later_mm_per_s", layer->later_mm_per_s, "dry_degC", layer->dry_degC, "flash_limit_degC",
-                     layer->flash_limit_degC, "equivalent_degC", layer->equivalent_degC, "kind",
-                     tw_layer_kind_name(layer->kind), "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm,
-                     "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
-                     "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC,
-                     "peak_with_reserve_degC", layer->reserve_degC, "bulk_with_reserve_degC", layer->reserve_bulk_degC,
-                     "flash_K", layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor", layer->plate_factor,
-                     "dwell_s", layer->dwell_s, "power_W", layer->power_W, "force_N", layer->force_N, "coolant_boiled",
-                     layer->boiled, "binding_limit", tw_binding_name(layer->binding));
+    return json_pack(
+        "{s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "s:f, s:f, s:f, "
+        "s:f, "
+        "s:b, s:s}",
+        "boiling_room_K", number(layer->boiling_room_K), "film_times", number(layer->film_times), "later_mm_per_s",
+        layer->later_mm_per_s, "burn_share", layer->burn_share, "dry_degC", layer->dry_degC, "flash_limit_degC",
+        layer->flash_limit_degC, "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_kind_name(layer->kind),
+        "depth_mm", layer->depth_mm, "bottom_mm", layer->bottom_mm, "table_mm_per_s", layer->table_mm_per_s, "front_mm",
+        layer->front_mm, "lanes", layer->lanes, "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC,
+        "bulk_degC", layer->bulk_degC, "peak_with_reserve_degC", layer->reserve_degC, "bulk_with_reserve_degC",
+        layer->reserve_bulk_degC, "flash_K", layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor",
+        layer->plate_factor, "dwell_s", layer->dwell_s, "power_W", layer->power_W, "force_N", layer->force_N,
+        "coolant_boiled", layer->boiled, "binding_limit", tw_binding_name(layer->binding));
 }
 
 static json_t *layer_array(const struct tw_setup_plan *setup)
@@ -206,20 +206,31 @@ static json_t *other_limit_object(const struct tw_plan_limits *limits)
                      strict ? limits->equivalent_degC : limits->strict_degC);
 }
 
-/* Null where nothing counts on the film. */
+static json_t *burn_object(const struct tw_plan *plan)
+{
+    struct tw_plan_burn burn = tw_plan_burn(plan);
+
+    return json_pack("{s:f, s:f, s:b, s:s, s:i}", "share", burn.share, "warns_above", TW_BURN_WARNS, "warns",
+                     burn.warns, "found_in",
+                     tw_program_file_name(plan->setups[burn.setup].face.side, plan->setups[burn.setup].scope), "layer",
+                     (int)burn.layer + 1);
+}
+
+/* Null for a dry plan. */
 static json_t *film_object(const struct tw_job *job, const struct tw_plan *plan)
 {
     struct tw_plan_film film = tw_plan_film(job, plan);
+    const struct tw_setup_plan *weakest = &plan->setups[film.setup];
+    const char *program = film.counted ? tw_program_file_name(weakest->face.side, weakest->scope) : NULL;
     char words[TW_FILM_WORDS];
 
     if (!film.wet)
         return json_null();
     tw_plan_film_words(&film, words);
-    return json_pack("{s:f, s:f, s:f, s:f, s:b, s:s, s:i, s:s}", "reserve", job->limits.film_reserve, "lasts_times",
-                     film.times, "boiled_degC", film.boiled_degC, "dry_degC", film.dry_degC, "hardens", film.hardens,
-                     "program",
-                     tw_program_file_name(plan->setups[film.setup].face.side, plan->setups[film.setup].scope), "layer",
-                     (int)film.layer + 1, "words", words);
+    return json_pack("{s:f, s:o, s:o, s:s?, s:o, s:f, s:b, s:s}", "reserve", job->limits.film_reserve, "lasts_times",
+                     number(film.times), "boiled_degC", number(film.boiled_degC), "found_in", program, "layer",
+                     film.counted ? json_integer((json_int_t)film.layer + 1) : json_null(), "dry_degC", film.dry_degC,
+                     "hardens", film.hardens, "words", words);
 }
 
 /* Null for a job without. A way that was not planned, or is not possible, has no time. */
@@ -282,23 +293,23 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
     char words[TW_ENERGY_WORDS];
 
     tw_energy_words(job, words);
-    return json_pack("{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-                     "s:f, s:f, s:f, s:o, "
-                     "s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
-                     "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts,
-                     "limit_degC", plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC",
-                     plan->peak_degC, "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated",
-                     job->wheel.calibrated, "energy_reserve", tw_energy_largest_reserve(job), "calibration", words,
-                     "pass_count", plan->pass_count, "cut_time_s", plan->cut_time_s, "cycle_time_s", plan->cycle_time_s,
-                     "removed_mm3", plan->removed_mm3, "removed_g", plan->removed_g, "spindle_rpm", plan->spindle_rpm,
-                     "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N", plan->holding_N,
-                     "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
-                     job->coolant.temperature_degC, "flash_limit_degC",
-                     limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
-                     other_limit_object(&limits), "film", film_object(job, plan), "relief", relief_object(plan),
-                     "blanks", blanks_object(job), "limit_costs", limit_costs_array(plan->saves_s), "rim",
-                     rim_object(job, plan, &limits), "error_budget", tw_budget_array(job, plan), "error_budget_sum",
-                     tw_budget_sum(job, plan), "sensitivity", sensitivity, "setups", setup_array(job, plan));
+    return json_pack(
+        "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "s:f, s:f, s:f, s:o, "
+        "s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+        "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
+        plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC", plan->peak_degC,
+        "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated", job->wheel.calibrated, "energy_reserve",
+        tw_energy_largest_reserve(job), "calibration", words, "pass_count", plan->pass_count, "cut_time_s",
+        plan->cut_time_s, "cycle_time_s", plan->cycle_time_s, "removed_mm3", plan->removed_mm3, "removed_g",
+        plan->removed_g, "spindle_rpm", plan->spindle_rpm, "wheel_m_per_s", plan->wheel_mm_per_s / 1000.0, "holding_N",
+        plan->holding_N, "specific_energy_J_per_mm3", job->wheel.specific_energy_J_per_mm3, "ambient_degC",
+        job->coolant.temperature_degC, "flash_limit_degC",
+        limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC, "other_limit",
+        other_limit_object(&limits), "film", film_object(job, plan), "burn", burn_object(plan), "relief",
+        relief_object(plan), "blanks", blanks_object(job), "limit_costs", limit_costs_array(plan->saves_s), "rim",
+        rim_object(job, plan, &limits), "error_budget", tw_budget_array(job, plan), "error_budget_sum",
+        tw_budget_sum(job, plan), "sensitivity", sensitivity, "setups", setup_array(job, plan));
 }
 
 enum tw_status tw_summary_json(const struct tw_job *job, const struct tw_plan *plan, char **out,

@@ -60,6 +60,9 @@ static void print_hottest(struct tw_text *text, const struct tw_job *job, const 
              job->limits.tempering_s / 3600.0,
              fmax(limits.tempering.equivalent_degC[0], limits.tempering.equivalent_degC[1]),
              limits.tempering.allowed_degC);
+    if (limits.used == TW_FLASH_EQUIVALENT)
+        line(text, "",
+             "the rule behind it was checked against measured hardness down to 10 s; flashes are far shorter");
     tw_energy_words(job, words);
     line(text, "calibration", "%s", words);
 }
@@ -76,6 +79,15 @@ static void print_coolant(struct tw_text *text, const struct tw_job *job, const 
          film.hardens ? ": THE STEEL WOULD HARDEN AGAIN" : "");
     tw_plan_film_words(&film, words);
     line(text, "its film", "%s", words);
+}
+
+static void print_burn(struct tw_text *text, const struct tw_plan *plan)
+{
+    struct tw_plan_burn burn = tw_plan_burn(plan);
+
+    line(text, "burn line", "%.2f of it used with the reserve, side %s, layer %zu%s", burn.share,
+         tw_side_letter(plan->setups[burn.setup].face.side), burn.layer + 1,
+         burn.warns ? ": ABOVE 0.7 THE STEEL MAY BURN" : "");
 }
 
 static void find_bulk(const struct tw_plan *plan, double *expected_degC, double *reserve_degC)
@@ -207,6 +219,7 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     print_relief_order(text, plan);
     print_hottest(text, job, plan);
     print_coolant(text, job, plan);
+    print_burn(text, plan);
     if (detail)
         print_limits(text, job, plan);
     line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,

@@ -385,6 +385,7 @@ static void write_split(struct page *page)
 static void write_limit(struct page *page)
 {
     struct tw_plan_limits limits = tw_plan_limits(page->plan);
+    struct tw_plan_burn burn = tw_plan_burn(page->plan);
     const struct tw_layer *layer = &page->plan->setups[limits.setup].layers[limits.layer];
     bool strict = limits.used == TW_FLASH_STRICT;
     char words[TW_ENERGY_WORDS];
@@ -409,6 +410,11 @@ static void write_limit(struct page *page)
     else
         tw_text_print(&page->out, "The strict limit, %.0f\u00a0\u00b0C, would %s this.", limits.strict_degC,
                       limits.strict_allows ? "allow" : "refuse");
+    tw_text_print(&page->out, " Of the burn line (Malkin and Lenz) the plan uses ");
+    sheet_value_open(&page->out, "burn.share", burn.share);
+    sheet_number(&page->out, burn.share, 2);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, burn.warns ? ": <strong>above 0.7 the steel may burn.</strong>" : ".");
     tw_text_print(&page->out, "</p>\n");
 }
 
@@ -454,10 +460,14 @@ static void caution_coolant(struct page *page)
     sheet_value_open(&page->out, "film.dry_degC", film.dry_degC);
     sheet_temperature(&page->out, film.dry_degC);
     sheet_value_close(&page->out);
-    tw_text_print(&page->out,
-                  "%s.</strong> Its film lasts up to %.2f times the assumed specific energy of the wheel; dress before "
-                  "it comes to that.</li>\n",
-                  film.hardens ? ", and the steel hardens again" : "", film.times);
+    tw_text_print(&page->out, "%s.</strong>", film.hardens ? ", and the steel hardens again" : "");
+    if (film.counted)
+        tw_text_print(
+            &page->out,
+            " Its film lasts up to %.2f times the assumed specific energy of the wheel; dress before it comes to "
+            "that.",
+            film.times);
+    tw_text_print(&page->out, "</li>\n");
 }
 
 static void own_cautions(struct page *page)

@@ -77,6 +77,30 @@ static inline struct criterion_test_params sample_of_each_kind(void)
     return sample_few(kinds, SANITIZED ? 2 : sizeof kinds / sizeof *kinds);
 }
 
+/* The wheel as its profile has it, strictly limited, under a film of water that lasts: heat binds whatever it grinds. */
+static inline void sample_make_wet(struct tw_job *job)
+{
+    job->limits.flash = TW_FLASH_STRICT;
+    job->wheel.calibrated = false;
+    job->wheel.specific_energy_J_per_mm3 = job->wheel.grain_conductivity_W_per_mm_K > 0.1 ? 30.0 : 45.0;
+    job->coolant.kind = TW_COOLANT_FLOOD;
+    job->coolant.contact_conductance_W_per_mm2_K = 0.4;
+    job->coolant.boiling_degC = 120.0;
+    job->coolant.surface_conductance_W_per_mm2_K = 0.0024;
+    job->coolant.joint_conductance_W_per_mm2_K = 0.008;
+}
+
+/* A cup of alumina instead of CBN, under oil mist. */
+static inline void sample_make_alumina(struct tw_job *job)
+{
+    job->wheel.grain_conductivity_W_per_mm_K = 0.035;
+    job->wheel.specific_energy_J_per_mm3 = 45.0;
+    job->coolant.kind = TW_COOLANT_MIST;
+    job->coolant.flow_mm3_per_s = 50e3 / 3600.0;
+    job->coolant.surface_conductance_W_per_mm2_K = 1e-4;
+    job->coolant.joint_conductance_W_per_mm2_K = 1.5e-3;
+}
+
 struct sample {
     struct tw_job job;
     struct tw_plan plan;

@@ -15,6 +15,9 @@
  * a pass a little hotter. */
 #define GUARD_K 1.0
 
+/* The same of the film's reserve, as a share: the warmth that thicker chips have left rises a little faster than the flash. */
+#define FILM_GUARD 0.03
+
 /* The same of power and force, as a share: the dry-run finds a slice a little deeper here and there. */
 #define LOAD_GUARD 0.005
 
@@ -144,9 +147,9 @@ static double equivalent_degC(const struct tw_cut_limits *limits, double depth_m
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
                          double flash_limit_degC)
 {
-    double film_room_K = limits->film_K * (film_times / limits->film_reserve - 1.0);
+    double film_room_K = limits->film_K * (film_times / (limits->film_reserve * (1.0 + FILM_GUARD)) - 1.0);
 
-    return fmin(flash_limit_degC - peak_degC, film_room_K) - GUARD_K;
+    return fmin(flash_limit_degC - GUARD_K - peak_degC, film_room_K);
 }
 
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
@@ -172,6 +175,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
         .table_mm_per_s = table_mm_per_s,
         .wheel_mm_per_s = limits->wheel_mm_per_s,
         .contact_mm = contact_mm(job, limits, depth_mm),
+        .engaged_mm = engaged_mm,
     };
     double bulk_degC = limits->ambient_degC + limits->bulk_K;
     struct tw_wheel judged = tw_wheel_at_energy(&job->wheel, limits->energy);
@@ -197,6 +201,7 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
         .boiling_room_K = spot.boiling_room_K,
         .film_times = limits->energy * spot.film_times,
         .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
+        .burn_share = flash.specific_energy_J_per_mm3 / tw_burn_energy_J_per_mm3(&contact),
         .flash_limit_degC = limits->limit_degC,
         .power_W = flash.power_W_per_mm / limits->energy * engaged_mm,
         .force_N = flash.tangential_N_per_mm / limits->energy * engaged_mm,
@@ -374,6 +379,7 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
     if (status == TW_OK && row < count)
         status = refine_speed(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
     cut->later_mm_per_s = later.table_mm_per_s;
+    cut->burn_share = fmax(cut->burn_share, later.burn_share);
     return status;
 }
 

@@ -19,6 +19,7 @@ struct tw_cut {
     double dry_degC;         /* the same without the coolant's film in the contact */
     double boiling_room_K;   /* up to film boiling; see tw_hot_spot */
     double film_times;       /* times the wheel's own specific energy at which the film begins to boil */
+    double burn_share;       /* of the specific energy at which steel visibly burns */
     double flash_limit_degC; /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to under the equivalent limit */
     bool boiled;             /* the film boils, or lacks its reserve: judged as dry */

@@ -23,7 +23,8 @@ static void try_fresh_dressing(struct tw_job *job)
 static void try_flood(struct tw_job *job)
 {
     job->coolant.kind = TW_COOLANT_FLOOD;
-    job->coolant.contact_conductance_W_per_mm2_K = fmax(0.29, job->coolant.contact_conductance_W_per_mm2_K);
+    job->coolant.contact_conductance_W_per_mm2_K = fmax(0.15, job->coolant.contact_conductance_W_per_mm2_K);
+    job->coolant.flow_mm3_per_s = 0.0; /* enough of it */
     job->coolant.boiling_degC = 120.0;
     job->coolant.joint_conductance_W_per_mm2_K = fmax(0.008, job->coolant.joint_conductance_W_per_mm2_K);
 }

@@ -17,8 +17,7 @@
 #define LONGEST_RATIO      2.4     /* real over geometric contact of a disc */
 #define FLAT_LEAD_IN       0.00873 /* tangents of 0.5 and 3 deg: what an edge wears to */
 #define STEEP_LEAD_IN      0.0524
-#define LEAST_FILM_FACTOR  0.1 /* 0.3e5 and 4.2e5 against 2.9e5 W/(m2 K), taken to hold in proportion for oil and mist */
-#define MOST_FILM_FACTOR   1.45
+#define FILM_FACTOR        2.0 /* of the coolant's conductance, either way */
 #define JOINT_FACTOR       3.0
 #define CONDUCTIVITY_PART  0.15
 
@@ -52,7 +51,7 @@ static enum tw_status flash_of(const struct hottest *hottest, const struct assum
     const struct tw_layer *layer = hottest->layer;
     /* At equal depth the faster lanes are the hotter ones. */
     struct tw_contact contact = { layer->depth_mm, layer->lanes > 1 ? layer->later_mm_per_s : layer->table_mm_per_s,
-                                  hottest->wheel_mm_per_s, assumed->contact_mm };
+                                  hottest->wheel_mm_per_s, assumed->contact_mm, layer->engaged_mm };
 
     return tw_flash_estimate(&contact, &assumed->wheel, &assumed->steel, &assumed->coolant, bulk_degC, out,
                              hottest->findings);
@@ -162,8 +161,7 @@ static size_t ask_all(const struct hottest *hottest, struct question questions[T
                          DULL_GRAIN_MM * 1e3, set_grain);
     questions[n++] = ask_contact(hottest);
     if (film > 0.0)
-        questions[n++] =
-            ask("coolant in the contact", "W/m2K", film, LEAST_FILM_FACTOR * film, MOST_FILM_FACTOR * film, set_film);
+        questions[n++] = ask("coolant in the contact", "W/m2K", film, film / FILM_FACTOR, film * FILM_FACTOR, set_film);
     questions[n++] = ask("joint below", "W/m2K", joint, joint / JOINT_FACTOR, joint * JOINT_FACTOR, set_joint);
     questions[n++] = ask("steel's conductivity", "W/mK", conductivity, (1.0 - CONDUCTIVITY_PART) * conductivity,
                          (1.0 + CONDUCTIVITY_PART) * conductivity, set_conductivity);
