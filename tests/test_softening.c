@@ -322,7 +322,7 @@ Test(softening, wet_layers_keep_the_films_reserve)
                 cr_expect(layer->film_times >= 1.5 || (layer->boiled && layer->dry_degC <= plan.limit_degC),
                           "%s layer %zu: lasts %g times, dry %g degC", names[n], i + 1, layer->film_times,
                           layer->dry_degC);
-                if (!layer->boiled)
+                if (!layer->boiled && isfinite(layer->boiling_room_K)) /* a sliver meets no cell */
                     EXPECT_NEAR(layer->boiling_room_K, 120.0 - layer->reserve_degC, 0.5);
             }
         }

@@ -95,7 +95,7 @@ def share_of(depth, speed, hot, steel, coolant):
     """J/mm2 that stay in the steel when a depth in mm is ground at a table speed in mm/s."""
     wheel_speed, table = speed
     band = hot["rim_mm"] * 1e-3
-    kelvin, power = prove_heat.rise((depth * 1e-3, table * 1e-3, band, 20e-3), wheel_speed, hot, steel, coolant, None)
+    kelvin, power, _ = prove_heat.rise((depth * 1e-3, table * 1e-3, band, 20e-3), wheel_speed, hot, steel, coolant, None)
     diffusivity = steel["k"] / (steel["rho"] * steel["c"])
     unit = 2 * diffusivity / (np.pi * steel["k"] * table * 1e-3) * prove_heat.jaeger(table * 1e-3 * band / (4 * diffusivity))
     return kelvin / unit * band / (table * 1e-3) * 1e-6      # W/m2 for as long as the band takes to pass, per mm2
