@@ -150,6 +150,21 @@ static double last_z_mm(const struct tw_setup_plan *setup)
     return z_mm;
 }
 
+/* Tilted, the face is level as it lies, and so is every lane, where the feed changes off the steel too. */
+static void expect_level_lanes(const struct tw_setup_plan *setup)
+{
+    size_t over = 0;
+
+    for (size_t i = 1; i < setup->move_count; i++) {
+        const struct tw_move *move = &setup->moves[i];
+
+        over += move->role == TW_ROLE_OVER;
+        if (move->role == TW_ROLE_CUT || move->role == TW_ROLE_OVER)
+            cr_expect(eq(dbl, move->to.z_mm, setup->moves[i - 1].to.z_mm), "move %zu of layer %d", i, move->layer);
+    }
+    cr_expect(gt(sz, over, 0)); /* else nothing was asked */
+}
+
 /* 0.1 mm off each face at the butt, a wedge over the tang: some 0.05 mm on its area. The rim has pi 69 6 = 1300.6 mm2 and mist
  * halves CBN's ratio to 10, so the loss is the volume over 13006 mm2. */
 Test(wear, a_program_that_follows_the_wear_leaves_the_face_where_one_that_does_not_leaves_it_high,
@@ -169,6 +184,7 @@ Test(wear, a_program_that_follows_the_wear_leaves_the_face_where_one_that_does_n
     cr_assert(loss->follows);
     expect_near("the last layer", last_z_mm(&still.proven.plan.setups[0]) - last_z_mm(&fast.proven.plan.setups[0]),
                 wanted_mm, 0.0015);
+    expect_level_lanes(&fast.proven.plan.setups[0]);
 
     prove(&fast, &fast.job, &with);
     for (int id = 0; id < TW_CHECK_COUNT; id++)

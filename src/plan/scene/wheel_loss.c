@@ -63,7 +63,8 @@ static double followed_mm(const struct tw_job *job, const struct tw_setup_plan *
 
 static bool follows(const struct tw_move *move)
 {
-    return move->role == TW_ROLE_CUT || move->role == TW_ROLE_INFEED || move->role == TW_ROLE_ACROSS;
+    return move->role == TW_ROLE_CUT || move->role == TW_ROLE_OVER || move->role == TW_ROLE_INFEED ||
+           move->role == TW_ROLE_ACROSS;
 }
 
 void tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup)
