@@ -3,7 +3,8 @@
     python3 prove_program.py EXPECTATIONS FOLDER NAME...
 
 reads EXPECTATIONS (hand-written setups, see tests/samples/expectations.json), and for each NAME the programs
-FOLDER/NAME/side-a.ngc, side-b.ngc (of a hollowed sample also side-a-relief.ngc, side-b-relief.ngc, run after them) and
+FOLDER/NAME/side-a.ngc, side-b.ngc (or side-a-rough.ngc and after it side-a-finish.ngc, and so on, where a setup says how much
+finishing may take off; of a hollowed sample also side-a-relief.ngc, side-b-relief.ngc, run after them) and
 FOLDER/NAME/summary.json. Prints one line for each side and, for every
 fault, a line that begins with FAULT. Exit status 1 when there was one.
 
@@ -14,6 +15,7 @@ the axis map. Nothing is taken from the planner.
   wheel    disc: a cylinder lying across; cup: a flat ring. Its underside along any straight move is found in closed
            form (a cylinder swept along a line: the line's parallel and an arc at each end; a ring: the stretch of
            the move during which the ring is over the point), so that nothing falls between samples.
+  wear     where a program follows the wear of its wheel (wheel_wear.py), the wheel gets smaller by what it takes off
   survey   heights of the faces of a blank that is not flat: the highest reading at each x over the mean of those on
            the ricasso, straight lines between, level up to the taper start; only for blanks that lie on the plate
   target   half thickness T0/2 - m x with m = (T0 - T1)/(2 L); level: z = T0 - m x; tilted by atan(m): T0 cos(alpha)
@@ -27,6 +29,7 @@ import json
 import os
 import re
 import sys
+import typing
 
 import numpy as np
 from shapely import vectorized
@@ -34,6 +37,7 @@ from shapely.affinity import translate
 from shapely.geometry import Point, Polygon, box
 
 import knife_drawings
+import wheel_wear
 
 GRID = 0.4              # mm between points of the tang
 COARSE = 1.0            # of the rest of the blank
@@ -266,12 +270,14 @@ class Blank:
             np.minimum(self.z, under, out=self.z)
         return deepest
 
+    def volume(self):
+        return float((self.top - self.z)[:self.cells].sum()) * self.grid ** 2
+
     def result(self, lanes):
         tang = self.part_x >= 0.0
         floor = np.minimum(self.target, self.top)
         left = np.where(tang, self.z - np.maximum(self.target, 0.0), -np.inf)
         allowed = self.setup["flatness_mm"]
-        cut = (self.top - self.z)[:self.cells]
         return {
             "gouge": float(np.where(tang, floor - self.z, 0.0).max()),
             "ahead": float(np.where(tang, 0.0, floor - self.z).max()),
@@ -279,7 +285,7 @@ class Blank:
             "left_at": (float(self.part_x[left.argmax()]), float(self.flip * self.py[left.argmax()])),
             "ridge": float(left[(self.py >= lanes[0]) & (self.py <= lanes[1])].max(initial=0.0)),
             "uncovered": float(np.count_nonzero(left > allowed)) / np.count_nonzero(tang),
-            "volume": float(cut.sum()) * self.grid ** 2,
+            "volume": self.volume(),
         }
 
 
@@ -427,8 +433,10 @@ class Clock:
 
 # ---- one side ----
 
-def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
-    wheel = Wheel(setup["wheel"])
+def prove_side(name, setup, outline, side, path, loops, faults, make=Blank, earlier=None):
+    """`earlier`: the blanks by offset as an earlier program has left them. "each" in a setup: mm3 that cost the wheel 1 mm."""
+    wheel, each = Wheel(setup["wheel"]), setup.get("each")
+    worn = 0.0
     blanks, obstacles, order = {}, {}, []
     place, blank, clock = [None, None, None], None, Clock(setup)
     worst = {"rapid": (0.0, 0), "plunge": (0.0, 0), "cut": (0.0, 0)}
@@ -445,6 +453,8 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
                 place = list(np.array(place) + (old - new) * setup["signs"])
             if target not in blanks:
                 blanks[target] = make(setup, outline, side)
+                if earlier:
+                    blanks[target].z = earlier[target].z.copy()
                 obstacles[target] = Obstacles(setup, blanks[target], target)
             blank = blanks[target]
             order.append(target)
@@ -461,7 +471,10 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
         down = abs(b[2] - a[2]) > 1e-9 and max(abs(b[:2] - a[:2])) < 1e-9
         across = abs(b[0] - a[0]) < 1e-9 and abs(b[1] - a[1]) > 1e-9 and not loops
         what = "rapid" if kind == "rapid" else "plunge" if down or across else "cut"
-        met = blank.move(wheel, a, b, kind == "feed")
+        up, had = np.array([0.0, 0.0, worn]), blank.volume() if each and kind == "feed" else 0.0
+        met = blank.move(wheel, a + up, b + up, kind == "feed")
+        if each and kind == "feed":
+            worn += (blank.volume() - had) / each
         for body in nose:
             if blank.move(body, a, b, False) > 0.002:
                 faults.append("line %d: the spindle meets the blank" % number)
@@ -490,7 +503,21 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank):
     for around in obstacles.values():
         for what, (depth, number) in around.touched.items():
             faults.append("line %d: %.3f mm too near to %s" % (number, depth, what))
-    return clock.total, [r["volume"] for r in results], max(r["ridge"] for r in results), passes
+    return Ground(clock.total, passes, blanks, results)
+
+
+class Ground(typing.NamedTuple):
+    """What a program did: its time, traverses, the blanks by offset, and for each of them what Blank.result() says."""
+    time: float
+    passes: int
+    blanks: dict
+    results: list
+
+    def volumes(self):
+        return [result["volume"] for result in self.results]
+
+    def most(self, what):
+        return max(result[what] for result in self.results)
 
 
 def report(name, setup, outline, side, results, worst, time, faults):
@@ -518,7 +545,8 @@ def prove_relief(name, setup, outline, folder, side, said, faults):
     """The hollow of one side, ground into the finished face; returns the volume that comes off."""
     found, own = [], dict(setup, wheel=setup["relief_wheel"])
     path = os.path.join(folder, name, "side-%s-relief.ngc" % side)
-    time, volumes, _, _ = prove_side(name, own, outline, side, path, True, found, Hollowed)
+    ground = prove_side(name, own, outline, side, path, True, found, Hollowed)
+    time, volumes = ground.time, ground.volumes()
     whole = Hollowed(own, outline, side)
     depth = setup["relief"]["depth_mm"]
     if abs(said["hollow"]["region_mm2"] - whole.region.area) > 5e-3 * whole.region.area:
@@ -533,14 +561,55 @@ def prove_relief(name, setup, outline, folder, side, said, faults):
     return said["hollow"]["removed_mm3"], said["pass_count"]
 
 
-def prove_ends(name, setup, outline, folder, side, loops, faults):
+def programs_of(name, setup, summary, folder, side):
+    """What grinds one side, in turn: for each program the setup it is proved by, its path and what the summary says of it.
+    Roughing is to end so much over the face as finishing takes off."""
+    own = [s for s in summary["setups"] if s["side"] == side and s["stage"] != "relief"]
+    stages = ["roughing", "finishing"] if "finishing_mm" in setup else [""]
+    if [s["stage"] for s in own] != stages:
+        raise SystemExit("%s: side %s is ground in %s instead of %s" % (name, side, [s["stage"] for s in own], stages))
+    leaves = [s["finish_height_mm"] - own[-1]["finish_height_mm"] for s in own]
+    return [(dict(setup, allowance_mm=setup["allowance_mm"] + over), os.path.join(folder, name, s["program"]), s)
+            for over, s in zip(leaves, own)]
+
+
+def prove_ends(name, setup, outline, programs, side, faults):
     """The thinnest and the thickest blank that the job accepts."""
     for thicker in (-setup.get("band_mm", 0.0), setup.get("band_mm", 0.0)):
-        found = []
+        found, blanks = [], None
         if thicker:
-            prove_side(name, dict(setup, thicker_mm=thicker), outline, side,
-                       os.path.join(folder, name, "side-%s.ngc" % side), loops, found)
+            for own, path, said in programs:
+                blanks = prove_side(name, dict(own, thicker_mm=thicker), outline, side, path,
+                                    said["travel_style"] == "loops", found, earlier=blanks).blanks
         faults += ["a blank %+.3f mm thicker: %s" % (thicker, fault) for fault in found]
+
+
+def prove_flat(name, setup, outline, programs, side, exact, wedge, faults):
+    """Taper of one side; returns the traverses counted."""
+    passes, blanks, leaves = 0, None, 0.0
+    for own, path, said in programs:
+        leaves = own["allowance_mm"] - setup["allowance_mm"]
+        if leaves > setup.get("finishing_mm", 0.0) + 1e-9 or (said["stage"] == "roughing" and leaves <= 0.0):
+            faults.append("roughing leaves %.4f mm" % leaves)
+        loops = said["travel_style"] == "loops"     # then a move across may cut, too
+        ground = prove_side(name, own, outline, side, path, loops, faults, earlier=blanks)
+        passes, blanks, time, ridge = passes + ground.passes, ground.blanks, ground.time, ground.most("ridge")
+        if abs(time - said["cycle_time_s"]) > 0.002 * time:
+            faults.append("takes %.2f s, and the summary says %.2f s" % (time, said["cycle_time_s"]))
+    rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"]
+    cusp, high = said["cusp_mm"], 0.0           # between the lanes of a cup in the level mount
+    if own.get("each"):
+        stock = wheel_wear.Stock(setup, outline.intersection(box(0, -1e3, 1e3, 1e3)), setup.get("raw", {}).get(side))
+        high = wheel_wear.high(setup, stock, setup["machine"]["step_mm"], own["each"])
+        exact = stock.above(high)
+    slack = 0.02 * cusp + 2 * rounding
+    if ridge - high > cusp + slack or (ridge - high < cusp - slack and not setup.get("rough")):
+        faults.append("ridges of %.2f um, and the summary says %.2f" % ((ridge - high) * 1e3, cusp * 1e3))
+    # On a low wedge what may stay on it counts.
+    slack = 0.01 * exact + (wedge.area * (setup["flatness_mm"] + rounding) if setup.get("rough") else 0.0)
+    if any(abs(v - exact) > slack for v in ground.volumes()):
+        faults.append("takes off %s mm3 instead of %.1f" % (ground.volumes(), exact))
+    return passes
 
 
 def prove_outline(name, setup, outline, folder, faults):
@@ -558,24 +627,16 @@ def prove_outline(name, setup, outline, folder, faults):
         exact = [removed(setup, outline, setup["raw"][side]) for side in "ab"]
     passes, hollowed = [], []
     setups = {s["program"]: s for s in summary["setups"]}
+    tang = outline.intersection(box(0, -1e3, 1e3, 1e3))
     for i, side in enumerate("ab"):
-        found, own = [], setups["side-%s.ngc" % side]
-        path, said = os.path.join(folder, name, "side-%s.ngc" % side), own["cycle_time_s"]
-        loops = own["travel_style"] == "loops"      # then a move across may cut, too
-        time, volumes, ridge, counted = prove_side(name, setup, outline, side, path, loops, found)
-        passes.append(counted)
-        prove_ends(name, setup, outline, folder, side, loops, found)
-        rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"]
-        cusp = own["cusp_mm"]          # between the lanes of a cup in the level mount
-        slack = 0.02 * cusp + 2 * rounding
-        if ridge > cusp + slack or (ridge < cusp - slack and not setup.get("rough")):
-            found.append("ridges of %.2f um, and the summary says %.2f" % (ridge * 1e3, cusp * 1e3))
-        if abs(time - said) > 0.002 * time:
-            found.append("takes %.2f s, and the summary says %.2f s" % (time, said))
-        # On a low wedge what may stay on it counts.
-        slack = 0.01 * exact[i] + (wedge.area * (setup["flatness_mm"] + rounding) if setup.get("rough") else 0.0)
-        if any(abs(v - exact[i]) > slack for v in volumes):
-            found.append("takes off %s mm3 instead of %.1f" % (volumes, exact[i]))
+        found, own = [], dict(setup)
+        if "steel" in setup:        # else its wheel is not known to wear
+            each = wheel_wear.for_each_mm(setup, setup["wheel"], setup["steel"], setup["coolant"], tang)
+            if "finishing_mm" not in setup and wheel_wear.follows(setup, exact[i] / each):
+                own["each"] = each
+        programs = programs_of(name, own, summary, folder, side)
+        passes.append(prove_flat(name, own, outline, programs, side, exact[i], wedge, found))
+        prove_ends(name, own, outline, programs, side, found)
         faults += ["side %s: %s" % (side, fault) for fault in found]
         if "side-%s-relief.ngc" % side in setups:
             hollowed.append(prove_relief(name, setup, outline, folder, side, setups["side-%s-relief.ngc" % side], faults))
@@ -607,6 +668,10 @@ def fill(setup, shared):
         relief = setup["relief"]
         setup["relief_wheel"] = dict(shared["wheels"][relief.get("wheel", "")], **relief.get("wheel_differs", {})) \
             if "wheel" in relief else setup["wheel"]
+    if "ratio" in setup["wheel"]:
+        setup.update(steel=shared["steels"][setup["steel"]], coolant=shared["coolants"][setup["coolant"]])
+    else:
+        setup.pop("steel", None)
     fixture = dict(shared["fixtures"][setup["fixture"]], **setup.get("fixture_differs", {}))
     machine = setup["machine"]
     setup.update(keep_outs=fixture["keep_outs"] + setup.get("stops", []), clearance_mm=fixture["clearance_mm"])
