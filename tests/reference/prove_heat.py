@@ -5,9 +5,12 @@
 reads FOLDER/NAME/summary.json and the hand-written numbers in EXPECTATIONS. Prints one line for each side, and a
 line that begins with FAULT for every layer above a limit or far from what the summary says. Exit status 1 then.
 
-The flash is worked out at the layer's full depth. At the place that gets hottest the planner's may be lower, where
-less stands above the layer (in the first, shortest layers above all), never higher; and no later layer may stay
-cooler than 0.85 of the flash on top of the ambient. What earlier passes left in the tang is the planner's own.
+The flash is worked out at the layer's full depth, and, where a program follows the wear of its wheel (wheel_wear.py), at as
+much more as it goes down with that layer. A rim that is worn in cuts over rim_mm, in the level mount over no more than depth
+over slope. At the front end of its lane a round wheel leaves steel to both sides of the middle, ahead of the taper start of
+the thickest blank: the next layer may meet it too. At the place that gets hottest the planner's may be lower, where less
+stands above the layer (in the first, shortest layers above all), never higher; and no later layer may stay cooler than 0.85
+of the flash on top of the ambient. What earlier passes left in the tang is the planner's own.
 
 Size effect: R. Snoeys, J. Peters, A. Decneut, CIRP Ann. 23(2), 1974. Partition: R. S. Hahn 1962, W. B. Rowe and
 others, CIRP Ann. 44(1), 1995. Moving band: J. C. Jaeger 1942, its integral by adaptive quadrature. SI units.
@@ -16,14 +19,18 @@ import functools
 import json
 import math
 import os
+import re
 import sys
 
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 from scipy.special import k0, k0e
-from shapely.geometry import Polygon, box
+from shapely.affinity import scale
+from shapely.geometry import Point, Polygon, box
 
 import knife_drawings
+import prove_program
+import wheel_wear
 
 
 @functools.lru_cache(None)
@@ -99,6 +106,63 @@ def holding(setup, side, blank, tang, steel, fixture, solid):
     return 0.15 / 2.0 * (fixture["clamp_N"] + fixture["pull_N_per_mm2"] * steel["magnetic"] * pressed)
 
 
+def band_mm(setup, wheel, hot, tang, depth):
+    """Length of contact at a depth in mm."""
+    if wheel["kind"] == "disc":
+        return math.sqrt(depth * wheel["diameter_mm"])
+    return hot["rim_mm"] if setup["mount"] == "tilted" else min(hot["rim_mm"], depth / wheel_wear.slope_of(setup, tang))
+
+
+def steps_down(setup, wheel, machine, steel, coolant, tang, raw, side):
+    """By how much lower each layer lies than the one above beyond its depth, in mm: its program follows the wheel's wear."""
+    each = wheel_wear.for_each_mm(setup, wheel, steel, coolant, tang)
+    stock = wheel_wear.Stock(setup, tang, raw)
+    if side["stage"] or not wheel_wear.follows(setup, stock.above(0.0) / each):
+        return [0.0] * len(side["layers"])
+    down = wheel_wear.followed(setup, stock, [layer["bottom_mm"] for layer in side["layers"]], machine["step_mm"], each)
+    return [after - before for before, after in zip([0.0] + down, down)]
+
+
+def layers_of(path, machine):
+    """Where the wheel is fed along and across in each layer of the first part: for each a list of x, y in the setup frame."""
+    layers, number, at, feeds, part = {}, None, {}, False, 1
+    axes = {machine[axis][-1]: (axis, -1.0 if machine[axis][0] == "-" else 1.0) for axis in ("along", "across", "up")}
+    for line in open(path):
+        number = int((re.findall(r"LAYER (\d+) OF", line) or [number or 0])[0])
+        part = int((re.findall(r"PART (\d+) OF", line) or [part])[0])
+        line = re.sub(r"\([^()]*\)", "", line)
+        for code in re.findall(r"G0?([01])\b", line):
+            feeds = code == "1"
+        words = [] if re.search(r"G0?4\b", line) else re.findall(r"([XYZ])(-?[0-9.]+)", line)
+        for letter, value in words:
+            at[axes[letter][0]] = axes[letter][1] * float(value) * machine["unit_mm"]
+        if words and feeds and part == 1 and len(at) == 3:
+            layers.setdefault(number, []).append((at["along"], at["across"]))
+    return layers
+
+
+def ahead_mm(setup, wheel, machine, blank, tang, side, path):
+    """For each layer the most that it meets over its own plane ahead of the taper start of the thickest blank, where the layer
+    above has not been: right of where it was, and as wide as the wheel, all has been ground."""
+    none, slope = [0.0] * len(side["layers"]), wheel_wear.slope_of(setup, tang)
+    if wheel["kind"] == "disc" or "survey" in setup or setup.get("zero") == "ricasso" or side["stage"] == "relief":
+        return none
+    alpha = math.atan(slope) if setup["mount"] == "tilted" else 0.0
+    thicker, radius = wheel_wear.band(setup) / math.cos(alpha), wheel["diameter_mm"] / 2
+    begins, out = -wheel_wear.band(setup) / slope, list(none)
+    left = scale(blank, 1, -1 if side["side"] == "b" else 1, origin=(0, 0)).intersection(box(begins, -1e3, 0, 1e3))
+    centres = layers_of(path, machine)
+    for k in range(len(none)):
+        bottom = side["layers"][k]["bottom_mm"] + setup["allowance_mm"]
+        if k > 0 and not left.is_empty:
+            out[k] = slope * left.bounds[2] + thicker - bottom
+        for x, y in centres.get(k + 1, []):
+            x = (x + setup["T0_mm"] * math.sin(alpha)) / math.cos(alpha)       # where the part's x is
+            if not left.is_empty and x - radius < 0.0:
+                left = left.difference(Point(x, y).buffer(radius, 256)).difference(box(x, y - radius, 1e3, y + radius))
+    return out
+
+
 def prove(name, setup, shared, folder, samples):
     wheel = dict(shared["wheels"][setup["wheel"]], **setup.get("wheel_differs", {}))
     hot, steel, coolant = (dict(shared["wheel heat"][setup["wheel"]], **setup.get("heat_differs", {})),
@@ -117,7 +181,7 @@ def prove(name, setup, shared, folder, samples):
         faults.append("%.2f m/s at %g rpm" % (speed, summary["spindle_rpm"]))
     if abs(summary["limit_degC"] - limit) > 0.01:
         faults.append("the limit is %g and not %g degC" % (limit, summary["limit_degC"]))
-    tapers = (wheel, hot, speed)
+    tapers, raw = (wheel, hot, speed), prove_program.surveyed(setup, samples, name)
     for side in summary["setups"]:
         hottest, tempered = 0.0, 0.0
         held = holding(setup, side, blank, tang, steel, fixture, "survey" in setup or setup.get("packing") == "steel")
@@ -129,22 +193,31 @@ def prove(name, setup, shared, folder, samples):
             speed = math.pi * wheel["diameter_mm"] * 1e-3 * side["spindle_rpm"] / 60
             if speed > hot["marked_m_per_s"] or side["spindle_rpm"] > machine["rpm_max"]:
                 faults.append("relief: %.2f m/s at %g rpm" % (speed, side["spindle_rpm"]))
-        for number, layer in enumerate(side["layers"], 1):
+        down = steps_down(setup, wheel, machine, steel, coolant, tang, raw.get(side["side"]), side)
+        ahead = ahead_mm(setup, wheel, machine, blank, tang, side, os.path.join(folder, name, side["program"]))
+        for number, (layer, lower, met) in enumerate(zip(side["layers"], down, ahead), 1):
             if layer["depth_mm"] == 0:
                 continue
             depth, table = layer["depth_mm"] * 1e-3, layer["table_mm_per_s"] * 1e-3
-            band = math.sqrt(depth * wheel["diameter_mm"] * 1e-3) if wheel["kind"] == "disc" else \
-                (hot["edge_mm"] if setup["mount"] == "level" else hot["rim_mm"]) * 1e-3
+            band = band_mm(setup, wheel, hot, tang, layer["depth_mm"]) * 1e-3
             width = layer["engaged_mm"] * 1e-3
             kelvin, power, dry = rise((depth, table, band, width), speed, hot, steel, coolant, limit)
             if layer["lanes"] > 1:      # later lanes meet less stock beside them and may run faster, and hotter
                 later = layer["later_mm_per_s"] * 1e-3
                 faster = rise((depth, later, band, width), speed, hot, steel, coolant, limit)
                 kelvin, dry = max(kelvin, faster[0]), max(dry, faster[2])
+            deepest = max(depth + lower * 1e-3, met * 1e-3)
+            if deepest > depth:
+                longer = band_mm(setup, wheel, hot, tang, deepest * 1e3) * 1e-3
+                fastest = max(table, layer["later_mm_per_s"] * 1e-3)
+                deeper = rise((deepest, fastest, longer, width), speed, hot, steel, coolant, limit)
+                most_wet, most_dry = max(kelvin, deeper[0]), max(dry, deeper[2])
+            else:
+                most_wet, most_dry = kelvin, dry
             # Near an edge, on a warm tang, the film may boil where it would not here; and over a cut wider than the layer's
             # mean a mist carries less off each millimetre.
             sliver = layer["boiling_room_K"] is None and coolant["h"] > 0     # no cell of the plate met it
-            most = dry if layer["coolant_boiled"] or sliver or "watts" in coolant and coolant["watts"] < 10 else kelvin
+            most = most_dry if layer["coolant_boiled"] or sliver or "watts" in coolant and coolant["watts"] < 10 else most_wet
             peak, watts = layer["peak_degC"], power * layer["engaged_mm"] * 1e-3
             hottest = max(hottest, peak)
             where = "side %s layer %d" % (side["side"], number)
@@ -156,14 +229,14 @@ def prove(name, setup, shared, folder, samples):
             whole = layer["bulk_degC"] + flash * edge * plate
             if layer["engaged_mm"] > 2 and abs(peak - whole) > 1e-3:    # a sliver is less than the plate's cells
                 faults.append("%s: %.3f degC in parts, %.3f in all" % (where, whole, peak))
-            if max(peak, coolant["ambient"] + kelvin) > (CAP if equivalent else limit) + 1e-6:
+            if max(peak, coolant["ambient"] + most_wet) > (CAP if equivalent else limit) + 1e-6:
                 faults.append("%s: %.1f degC is above %.1f" % (where, peak, CAP if equivalent else limit))
             tempered = temper(tempered, layer["bulk_degC"] + flash, band / table)
             if watts > machine["power_W"] * (1 + 1e-9) or watts > layer["power_W"] * (1 + 1e-6):
                 faults.append("%s: %.1f W" % (where, watts))
             if watts / speed > held or watts / speed > layer["force_N"] * (1 + 1e-6):
                 faults.append("%s: pushes with %.1f N, held with %.1f" % (where, watts / speed, held))
-            if layer["depth_mm"] > wheel["max_infeed_mm"] + 1e-9 or table > machine["feed_max_m_per_s"] + 1e-9:
+            if deepest * 1e3 > wheel["max_infeed_mm"] + 1e-9 or table > machine["feed_max_m_per_s"] + 1e-9:
                 faults.append("%s: deeper or faster than wheel and machine allow" % where)
         if equivalent and tempered > temper(0.0, limit, 4 * 3600.0):
             faults.append("side %s: its layers together temper the butt farther than 4 h at %g degC" % (side["side"], limit))
