@@ -162,6 +162,8 @@ Test(reserve, expects_what_the_wheels_own_energy_does)
     struct tw_plan with, without;
 
     read_sample("santoku-170", &job);
+    job.coolant.kind = TW_COOLANT_FLOOD;
+    job.coolant.flow_mm3_per_s = 0.0; /* no bound: such a layer is judged, and expected, over different widths */
     job.limits.tempering_degC = 690.0;
     make_plan(&job, &with);
     job.limits.energy_reserve = 1.0;

@@ -261,7 +261,11 @@ static enum tw_status try_bulks(struct choosing *choosing)
             break;
         status = choosing->found && least_s < HUGE_VAL ? try_again(choosing, &bulk)
                                                        : try_bulk(choosing, &bulk, ways, way_count);
-        if (choosing->hopeless || choosing->last.time_s > least_s || (choosing->found && spent(choosing)))
+        if (choosing->hopeless)
+            break;
+        if (!choosing->found)
+            continue; /* how long it would take is not known where it was given up at the longest time */
+        if (choosing->last.time_s > least_s || spent(choosing))
             break;
         least_s = choosing->last.time_s;
     }
