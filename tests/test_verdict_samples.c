@@ -412,12 +412,19 @@ Test(verdict_samples, what_is_missing_or_double_of_a_set_decides)
     sample_close(&sample);
 }
 
+/* With more kept back than a plan does by itself: one that has not been proved may miss power or holding by a little. */
+static void shallow_and_light(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->reserve.load_share = 0.02;
+}
+
 Test(verdict_samples, a_taper_without_its_relief_is_no_set)
 {
     struct sample sample;
     struct tw_verdict verdict;
 
-    sample_open_with(&sample, "butcher-180", sample_shallow); /* taper and relief of A, of B */
+    sample_open_with(&sample, "butcher-180", shallow_and_light); /* taper and relief of A, of B */
     open_some(&sample, (size_t[]){ 0 }, 1, false, &verdict);
     cr_expect(verdict.proofs[0].cut && !verdict.cut);
     cr_expect(strstr(verdict.reasons[0], "relief is missing") != NULL, "%s", verdict.reasons[0]);
@@ -432,7 +439,7 @@ Test(verdict_samples, a_taper_without_its_relief_is_no_set)
 
 static void shallow_without_comments(struct tw_job *job)
 {
-    sample_shallow(job);
+    shallow_and_light(job);
     job->machine.dialect.comments = false;
 }
 
