@@ -26,7 +26,7 @@ from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 from scipy.special import k0, k0e
 from shapely.affinity import scale
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 import knife_drawings
 import prove_program
@@ -124,7 +124,7 @@ def steps_down(setup, wheel, machine, steel, coolant, tang, raw, side):
 
 
 def layers_of(path, machine):
-    """Where the wheel is fed along and across in each layer of the first part: for each a list of x, y in the setup frame."""
+    """The ways on which the wheel is fed in each layer of the first part: for each a list of pairs of x, y, setup frame."""
     layers, number, at, feeds, part = {}, None, {}, False, 1
     axes = {machine[axis][-1]: (axis, -1.0 if machine[axis][0] == "-" else 1.0) for axis in ("along", "across", "up")}
     for line in open(path):
@@ -134,16 +134,17 @@ def layers_of(path, machine):
         for code in re.findall(r"G0?([01])\b", line):
             feeds = code == "1"
         words = [] if re.search(r"G0?4\b", line) else re.findall(r"([XYZ])(-?[0-9.]+)", line)
+        before = dict(at)
         for letter, value in words:
             at[axes[letter][0]] = axes[letter][1] * float(value) * machine["unit_mm"]
-        if words and feeds and part == 1 and len(at) == 3:
-            layers.setdefault(number, []).append((at["along"], at["across"]))
+        if words and feeds and part == 1 and len(before) == 3:
+            layers.setdefault(number, []).append([(place["along"], place["across"]) for place in (before, at)])
     return layers
 
 
 def ahead_mm(setup, wheel, machine, blank, tang, side, path):
     """For each layer the most that it meets over its own plane ahead of the taper start of the thickest blank, where the layer
-    above has not been: right of where it was, and as wide as the wheel, all has been ground."""
+    above has not been."""
     none, slope = [0.0] * len(side["layers"]), wheel_wear.slope_of(setup, tang)
     if wheel["kind"] == "disc" or "survey" in setup or setup.get("zero") == "ricasso" or side["stage"] == "relief":
         return none
@@ -151,15 +152,17 @@ def ahead_mm(setup, wheel, machine, blank, tang, side, path):
     thicker, radius = wheel_wear.band(setup) / math.cos(alpha), wheel["diameter_mm"] / 2
     begins, out = -wheel_wear.band(setup) / slope, list(none)
     left = scale(blank, 1, -1 if side["side"] == "b" else 1, origin=(0, 0)).intersection(box(begins, -1e3, 0, 1e3))
-    centres = layers_of(path, machine)
+    ways, sunk = layers_of(path, machine), setup["T0_mm"] * math.sin(alpha)
     for k in range(len(none)):
         bottom = side["layers"][k]["bottom_mm"] + setup["allowance_mm"]
-        if k > 0 and not left.is_empty:
-            out[k] = slope * left.bounds[2] + thicker - bottom
-        for x, y in centres.get(k + 1, []):
-            x = (x + setup["T0_mm"] * math.sin(alpha)) / math.cos(alpha)       # where the part's x is
-            if not left.is_empty and x - radius < 0.0:
-                left = left.difference(Point(x, y).buffer(radius, 256)).difference(box(x, y - radius, 1e3, y + radius))
+        before = left
+        for way in ways.get(k + 1, []):
+            way = LineString([((x + sunk) / math.cos(alpha), y) for x, y in way])       # in the part's x
+            if not left.is_empty and way.bounds[0] - radius < 0.0:
+                left = left.difference(way.buffer(radius, 256))
+        met = before.difference(left)
+        if k > 0 and met.area > 0.0:
+            out[k] = slope * met.bounds[2] + thicker - bottom
     return out
 
 
