@@ -29,7 +29,7 @@ struct shop_case {
 };
 
 /* What must happen follows from the job: a relief that reaches its bosses' edge is shaped, one that a pad forbids cannot be; at
- * 135 degC with so slow a steel the bound of 8 h is far away; a film of coolant that nearly fails cannot be helped by
+ * 135 degC with so slow a steel an hour is too short; a film of coolant that nearly fails cannot be helped by
  * a limit for flashes; what is ground 6 mm ahead of a tang drawn alone heats steel that is there, not the tang's first cells. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
