@@ -195,8 +195,10 @@ static enum tw_status fit_dull(const struct set *set, struct tw_bench *out)
 
 /* ---- film: the coolant in the contact ---- */
 
-/* Heat that film and steel share, W/mm2: with the film it divides into h_w dT and h_f dT, without it h_w dT is all. */
-static enum tw_status shared_flux(const struct set *set, const struct tw_bench_reading *reading, double *out)
+/* Heat that film and steel share, W/mm2: with the film it divides into h_w dT and h_f dT, without it h_w dT is all. *scale: this
+ * contact's h_f over the profile's. */
+static enum tw_status shared_flux(const struct set *set, const struct tw_bench_reading *reading, double *out,
+                                  double *scale)
 {
     const struct tw_job *job = set->job;
     struct tw_face face = tw_face_of(job, TW_SIDE_A);
@@ -208,13 +210,16 @@ static enum tw_status shared_flux(const struct set *set, const struct tw_bench_r
                           ? tw_cup_contact_mm(&job->wheel, tw_face_lean(job, &face), reading->depth_mm)
                           : tw_disc_contact_mm(reading->depth_mm, &job->wheel),
     };
+    struct tw_coolant one = { .contact_conductance_W_per_mm2_K = 1.0 };
     struct tw_flash flash;
     enum tw_status status = tw_flash_estimate(&contact, &job->wheel, &job->steel, &job->coolant,
                                               job->coolant.temperature_degC, &flash, set->findings);
 
-    if (status == TW_OK)
-        *out = flash.flux_W_per_mm2 * (1.0 - flash.chip_part);
-    return status;
+    if (status != TW_OK)
+        return status;
+    *out = flash.flux_W_per_mm2 * (1.0 - flash.chip_part);
+    *scale = tw_film_conductance_W_per_mm2_K(&one, &contact);
+    return TW_OK;
 }
 
 static enum tw_status fit_film(const struct set *set, struct tw_bench *out)
@@ -225,8 +230,9 @@ static enum tw_status fit_film(const struct set *set, struct tw_bench *out)
         for (size_t i = 0; i < set->count; i++) {
             const struct tw_bench_reading *reading = set->items[i];
             double start_degC = isnan(reading->start_degC) ? set->job->coolant.temperature_degC : reading->start_degC;
-            double wet_K = reading->wet_degC - start_degC, dry_K = reading->dry_degC - start_degC, flux, film, unsure;
-            enum tw_status status = shared_flux(set, reading, &flux);
+            double wet_K = reading->wet_degC - start_degC, dry_K = reading->dry_degC - start_degC, flux, scale, film,
+                   unsure;
+            enum tw_status status = shared_flux(set, reading, &flux, &scale);
 
             if (status != TW_OK)
                 return status;
@@ -234,8 +240,8 @@ static enum tw_status fit_film(const struct set *set, struct tw_bench *out)
                 return refuse(
                     set, "the film takes heat only if it is cooler with coolant than without, and warmer than before "
                          "the pass");
-            film = flux * (1.0 / wet_K - 1.0 / dry_K);
-            unsure = flux * reading->uncertainty * hypot(1.0 / (wet_K * wet_K), 1.0 / (dry_K * dry_K));
+            film = flux / scale * (1.0 / wet_K - 1.0 / dry_K);
+            unsure = flux / scale * reading->uncertainty * hypot(1.0 / (wet_K * wet_K), 1.0 / (dry_K * dry_K));
             if (again == 0) {
                 weights += 1.0 / (unsure * unsure);
                 sum += film / (unsure * unsure);
