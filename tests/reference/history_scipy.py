@@ -130,7 +130,9 @@ class Follower:
         plate, radius = self.plate, self.setup["wheel"]["diameter_mm"] / 2
         way = np.sign(b[0] - a[0])
         beside = np.abs(plate.y - a[1])
-        passes = (plate.x - way * np.sqrt(np.maximum(radius ** 2 - beside ** 2, 0.0)) - a[0]) / (way * table)
+        reach = np.sqrt(np.maximum(radius ** 2 - beside ** 2, 0.0))
+        leads, trails = ((plate.x + sign * way * reach - a[0]) / (way * table) for sign in (-1, 1))
+        passes = np.where(leads < 0, trails, leads)     # what lies in the wheel's hollow as it starts meets the rim behind
         depth = np.where(self.tang & (beside < radius) & (passes >= 0) & (passes <= abs(b[0] - a[0]) / table),
                          np.maximum(self.face - a[2], 0.0), 0.0)
         cut = depth > 2e-5
@@ -199,7 +201,9 @@ def main():
                 layer = at[2]
                 plate.grind(np.maximum(plate.original - (follower.top - follower.face), 0.05))
             follower.wait(waited + ramps / 2)
-            found[round(at[2] - height, 3)] = follower.cut(at, to, value)
+            rise, plane = follower.cut(at, to, value), round(at[2] - height, 3)
+            if rise is not None:            # off the steel the wheel is as fast as may be: a pass is several moves
+                found[plane] = max(found.get(plane, -np.inf), rise)
             waited = clock.total - ramps / 2
             way = None
         else:
