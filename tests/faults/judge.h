@@ -248,9 +248,14 @@ static inline void judge_part_open(const struct tw_job *job, enum tw_side side, 
         judge_reach(&job->fixture.keep_outs[i].plan, low_mm, high_mm);
     judge_field(low_mm, high_mm, JUDGE_FIXTURE_CELL_MM, -1e3, &out->fixture);
     judge_fill(&out->fixture, &blade, top, false);
-    for (size_t i = 0; i < job->fixture.keep_out_count; i++)
+    for (size_t i = 0; i < job->fixture.keep_out_count; i++) {
+        enum tw_in_place sides = job->fixture.keep_outs[i].sides;
+
+        if (sides != TW_IN_PLACE_BOTH && (sides == TW_IN_PLACE_A) != (side == TW_SIDE_A))
+            continue; /* it stands there with the other side up only */
         tw_field_add_keep_out(&out->fixture, &job->fixture.keep_outs[i].plan, 1, TW_CELL_BODY,
                               (struct tw_height_plane){ job->fixture.keep_outs[i].top_mm, 0.0, 0.0 }, NULL);
+    }
     out->top_mm = fmax(out->tang.stock_high_mm, out->fixture.keep_high_mm);
     tw_outline_free(&tang);
     tw_outline_free(&blade);
