@@ -473,6 +473,8 @@ static void open_good(struct campaign *campaign, const char *name, bool turns)
     good->sample.job.taper.band_mm = 0.0;
     /* Without the reserve of energy one history of the heat will do, and its limits are missed more easily. */
     good->sample.job.wheel.calibrated = good->sample.job.relief_wheel.calibrated = true;
+    /* In cells so coarse a force comes out a percent higher than it is; no damage shall be called after that. */
+    good->sample.job.fixture.friction *= 1.03;
     find_units(good);
     for (int side = 0; side < 2; side++)
         learn_unit(good, &good->units[side]);

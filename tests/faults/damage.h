@@ -1033,7 +1033,7 @@ static const struct damage damages[] = {
     { "body of another program", other_body, ANY | BIT(SPINDLE) | BIT(RELIEF) },
     { "wrong wheel diameter", wrong_wheel_diameter, WAY | SPIN },
     { "wrong ricasso thickness", wrong_ricasso, WAY },
-    { "wrong butt thickness", wrong_butt, WAY },
+    { "wrong butt thickness", wrong_butt, WAY | BIT(CARD) }, /* the head says how far the butt is raised */
     { "line truncated", truncate_line, ANY },
     { "lines swapped", swap_lines, ANY },
     { "line moved elsewhere", move_line, ANY },
