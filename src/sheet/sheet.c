@@ -69,7 +69,6 @@ static const struct section {
     { "gauge", "Gauge sheet", always, section_gauge, "" },
     /* for the office */
     { ANNEX, "How the knife lies", always, section_placement, "sheet" },
-    { "wheel", "The state of the wheel", sheet_tells_wheel, section_wheel, "" },
     { "job", "What is made", always, section_job, "" },
     { "spine", "Seen edge-on, before and after", always, section_spine, "" },
     { "figures", "In figures", always, section_figures, "" },
@@ -81,6 +80,7 @@ static const struct section {
     { "heat", "Temperatures", with_programs, section_heat, "sheet sides" },
     { "estimate", "What the temperatures depend on", always, section_estimate, "" },
     { "budget", "What the finished tang may be off by", always, section_budget, "" },
+    { "wheel", "The state of the wheel", sheet_tells_wheel, section_wheel, "" },
     { "maps", "After the dry run: maps", with_maps, section_maps, "sheet sides" },
     { "checks", "The dry run, check by check", when_run, section_verdict, "sheet sides" },
 };
