@@ -1,11 +1,11 @@
 """Follows the temperature of a whole tang through a program, independently of the planner, and compares.
 
-    python3 history_scipy.py EXPECTATIONS FOLDER NAME SIDE
+    python3 history_scipy.py EXPECTATIONS FOLDER NAME SIDE [mean]
 
 reads FOLDER/NAME/side-SIDE.ngc and summary.json, and the hand-written numbers in EXPECTATIONS. Prints, for some
 layers, the temperature that earlier passes had left where the layer is ground, here and in the summary, and a line
 that begins with FAULT where they differ by more than 2 % of the largest such rise, or on the mean by more than 2 %.
-Exit status 1 then.
+Exit status 1 then. With `mean` only the mean decides, and layers that differ are shown as off.
 
 For a cup in the tilted mount. Only the contract of the programs and the heat model's equations (docs/heat-model.md,
 section 3) are known here. Unlike the planner's, the plate has cells of 1 mm filled as the outline says, is stepped by an
@@ -152,6 +152,7 @@ class Follower:
 
 def main():
     expectations, folder, name, side = sys.argv[1:5]
+    layers_too = sys.argv[5:] != ["mean"]
     shared = json.load(open(expectations))
     samples = os.path.join(os.path.dirname(expectations), shared["folder"])
     raw = shared["samples"][name]
@@ -220,8 +221,9 @@ def main():
     largest = max(rise for _, rise, _ in pairs)
     for number, rise, theirs in pairs:
         if abs(rise - theirs) > TOLERANCE * largest:
-            print("FAULT %s %s: layer %d: %.3f K, and the summary says %.3f" % (name, side, number, rise, theirs))
-            good = False
+            print("%s %s %s: layer %d: %.3f K, and the summary says %.3f" % ("FAULT" if layers_too else "off", name, side, number,
+                                                                           rise, theirs))
+            good = good and not layers_too
     sums = [sum(pair[i] for pair in pairs) for i in (1, 2)]
     print("%s %s mean       %7.3f K here, %7.3f K there" % (name, side, sums[0] / len(pairs), sums[1] / len(pairs)))
     if abs(sums[0] - sums[1]) > TOLERANCE * sums[0] or found or len(pairs) < 30:
