@@ -1,6 +1,9 @@
 /* cells.c - lines parted into cells, in place. */
 #include "base/cells.h"
 
+#include "base/file.h"
+#include "base/text.h"
+
 #include <string.h>
 
 static bool is_blank(char c)
@@ -136,4 +139,48 @@ enum tw_status cells_next(struct cells_reader *reader, struct cells *out, struct
         return part_line(reader, start, content, out, findings);
     }
     return TW_OK;
+}
+
+bool cells_each(struct cells_reader *reader, const struct cells_use *use, void *table, struct tw_findings *findings)
+{
+    bool headed = false, sound = true;
+    struct cells cells;
+
+    for (;;) {
+        if (cells_next(reader, &cells, findings) != TW_OK) {
+            sound = false;
+            if (!headed)
+                return false; /* that was the heading */
+        } else if (cells.count == 0) {
+            return sound;
+        } else if (headed) {
+            use->row(table, &cells);
+        } else if (!use->heading(table, &cells)) {
+            return false;
+        } else {
+            headed = true;
+        }
+    }
+}
+
+enum tw_status cells_read_file(const char *path, struct cells_reader *reader,
+                               void (*take)(void *table, struct tw_findings *own), void *table,
+                               struct tw_findings *findings)
+{
+    struct tw_findings own = { 0 };
+    struct tw_text text = { 0 };
+    enum tw_status status = tw_file_read(path, &text, &own);
+
+    if (status == TW_OK) {
+        cells_open(reader, path, text.data, text.length);
+        take(table, &own);
+        status = tw_findings_status(&own);
+    }
+    tw_text_free(&text);
+    if (findings) {
+        tw_findings_append(findings, &own);
+        status = status != TW_OK && findings->out_of_memory ? TW_NO_MEMORY : status;
+    }
+    tw_findings_free(&own);
+    return status;
 }

@@ -32,4 +32,20 @@ void cells_open(struct cells_reader *reader, const char *path, char *text, size_
  * TW_BAD_INPUT, and the reader then stands at the next. */
 enum tw_status cells_next(struct cells_reader *reader, struct cells *out, struct tw_findings *findings);
 
+/* Who reads a table, line by line; `table` is handed on. */
+struct cells_use {
+    bool (*heading)(void *table, const struct cells *cells); /* false: no telling what stands in which column below */
+    void (*row)(void *table, const struct cells *cells);
+};
+
+/* All lines of a table: the first that says something is its heading, each further one a row. False when one could not be
+ * parted, or the heading is of no use. */
+bool cells_each(struct cells_reader *reader, const struct cells_use *use, void *table, struct tw_findings *findings);
+
+/* Reads the file at `path` into `reader` and has `take` read it, which adds what is wrong to the findings that it is given.
+ * Those, and their status, are the caller's in the end; `findings` may be NULL. */
+enum tw_status cells_read_file(const char *path, struct cells_reader *reader,
+                               void (*take)(void *table, struct tw_findings *own), void *table,
+                               struct tw_findings *findings);
+
 #endif

@@ -118,8 +118,9 @@ static void complain_of_column(struct table *table, struct tw_place place, const
           nearest.name ? "; did you mean " : "", nearest.name ? nearest.name : "");
 }
 
-static void read_heading(struct table *table, const struct cells *cells)
+static bool read_heading(void *context, const struct cells *cells)
 {
+    struct table *table = context;
     struct tw_place place = { .file = table->reader.path, .line = cells->line };
 
     for (size_t i = 0; i < cells->count; i++) {
@@ -132,6 +133,7 @@ static void read_heading(struct table *table, const struct cells *cells)
                 fault(table, place, "the column %s is named twice; keep one of them", cells->text[i]);
         table->heading[table->width++] = heading;
     }
+    return !table->faulty;
 }
 
 /* ---- one reading ---- */
@@ -267,8 +269,9 @@ static void add_reading(struct table *table, const struct tw_bench_reading *read
     }
 }
 
-static void read_row(struct table *table, const struct cells *cells)
+static void read_row(void *context, const struct cells *cells)
 {
+    struct table *table = context;
     struct tw_place place = { .file = table->reader.path, .line = cells->line };
     struct tw_bench_reading reading = { .line = cells->line, .start_degC = (double)NAN };
     bool sound;
@@ -288,29 +291,14 @@ static void read_row(struct table *table, const struct cells *cells)
 
 /* ---- the file ---- */
 
-static void read_table(struct table *table)
+static void read_table(void *context, struct tw_findings *own)
 {
+    static const struct cells_use use = { read_heading, read_row };
+    struct table *table = context;
     struct tw_place place = { .file = table->reader.path };
 
-    for (;;) {
-        struct cells cells;
-        enum tw_status status = cells_next(&table->reader, &cells, table->findings);
-
-        if (status != TW_OK)
-            table->faulty = true;
-        if ((status != TW_OK && table->width == 0) || (status == TW_OK && cells.count == 0))
-            break;
-        if (status != TW_OK)
-            continue;
-        if (table->width > 0) {
-            read_row(table, &cells);
-        } else {
-            read_heading(table, &cells);
-            if (table->faulty)
-                return; /* no telling what stands in which column below */
-        }
-    }
-    if (!table->faulty && table->out->count == 0)
+    table->findings = own;
+    if (cells_each(&table->reader, &use, table, own) && !table->faulty && table->out->count == 0)
         fault(table, place, "holds no reading; docs/bench-tests.md shows one");
 }
 
@@ -335,28 +323,15 @@ bool tw_bench_is_one(const char *path)
 
 enum tw_status tw_bench_read(const char *path, struct tw_bench_readings *out, struct tw_findings *findings)
 {
-    struct tw_findings own = { 0 };
-    struct table table = { .out = out, .findings = &own };
-    struct tw_text text = { 0 };
-    enum tw_status status = tw_file_read(path, &text, &own);
+    struct table table = { .out = out };
+    enum tw_status status;
 
-    *out = (struct tw_bench_readings){ 0 };
-    if (status == TW_OK) {
-        cells_open(&table.reader, path, text.data, text.length);
-        read_table(&table);
-        out->path = tw_copy_string(path);
-        if (!out->path)
-            tw_no_memory(&own);
-        status = tw_findings_status(&own);
-    }
+    *out = (struct tw_bench_readings){ .path = tw_copy_string(path) };
+    if (!out->path)
+        return tw_no_memory(findings);
+    status = cells_read_file(path, &table.reader, read_table, &table, findings);
     if (status != TW_OK)
         tw_bench_free(out);
-    tw_text_free(&text);
-    if (findings) {
-        tw_findings_append(findings, &own);
-        status = status != TW_OK && findings->out_of_memory ? TW_NO_MEMORY : status;
-    }
-    tw_findings_free(&own);
     return status;
 }
 

@@ -1,7 +1,6 @@
 /* readings.c - the table of readings: every column is one row of `columns` below. */
 #include "tangwright/calibrate.h"
 
-#include "base/file.h"
 #include "base/memory.h"
 #include "base/nearest.h"
 #include "base/units.h"
@@ -121,8 +120,9 @@ static bool is_in_heading(const struct sheet *sheet, const struct column *column
     return false;
 }
 
-static void read_heading(struct sheet *sheet, const struct cells *cells)
+static bool read_heading(void *table, const struct cells *cells)
 {
+    struct sheet *sheet = table;
     struct tw_place place = { .file = sheet->reader.path, .line = cells->line };
 
     for (size_t i = 0; i < cells->count; i++) {
@@ -146,6 +146,7 @@ static void read_heading(struct sheet *sheet, const struct cells *cells)
                       columns[i].example);
         fault(sheet, place, &text);
     }
+    return !sheet->faulty;
 }
 
 /* ---- single cells ---- */
@@ -372,8 +373,9 @@ static void add_reading(struct sheet *sheet, const struct tw_reading *reading, s
     }
 }
 
-static void read_row(struct sheet *sheet, const struct cells *cells)
+static void read_row(void *table, const struct cells *cells)
 {
+    struct sheet *sheet = table;
     struct tw_place place = { .file = sheet->reader.path, .line = cells->line };
     struct tw_reading reading = {
         .line = cells->line,
@@ -405,30 +407,15 @@ static void read_row(struct sheet *sheet, const struct cells *cells)
 
 /* ---- the file ---- */
 
-static void read_sheet(struct sheet *sheet)
+static void read_sheet(void *table, struct tw_findings *own)
 {
+    static const struct cells_use use = { read_heading, read_row };
+    struct sheet *sheet = table;
     struct tw_place place = { .file = sheet->reader.path };
     struct tw_text complaint = { 0 };
-    struct cells cells;
 
-    for (;;) {
-        enum tw_status status = cells_next(&sheet->reader, &cells, sheet->findings);
-
-        if (status != TW_OK) {
-            sheet->faulty = true;
-            if (sheet->width == 0)
-                return; /* that was the heading */
-        } else if (cells.count == 0) {
-            break;
-        } else if (sheet->width > 0) {
-            read_row(sheet, &cells);
-        } else {
-            read_heading(sheet, &cells);
-            if (sheet->faulty)
-                return; /* no telling what stands in which column below */
-        }
-    }
-    if (sheet->faulty || sheet->out->count > 0)
+    sheet->findings = own;
+    if (!cells_each(&sheet->reader, &use, sheet, own) || sheet->faulty || sheet->out->count > 0)
         return;
     tw_text_print(&complaint, "holds no reading; the first line names the columns (");
     list_columns(&complaint);
@@ -438,28 +425,15 @@ static void read_sheet(struct sheet *sheet)
 
 enum tw_status tw_readings_read(const char *path, struct tw_readings *out, struct tw_findings *findings)
 {
-    struct tw_findings own = { 0 };
-    struct sheet sheet = { .findings = &own, .out = out };
-    struct tw_text text = { 0 };
-    enum tw_status status = tw_file_read(path, &text, &own);
+    struct sheet sheet = { .out = out };
+    enum tw_status status;
 
-    *out = (struct tw_readings){ 0 };
-    if (status == TW_OK) {
-        cells_open(&sheet.reader, path, text.data, text.length);
-        read_sheet(&sheet);
-        out->path = tw_copy_string(path);
-        if (!out->path)
-            tw_no_memory(&own);
-        status = tw_findings_status(&own);
-    }
+    *out = (struct tw_readings){ .path = tw_copy_string(path) };
+    if (!out->path)
+        return tw_no_memory(findings);
+    status = cells_read_file(path, &sheet.reader, read_sheet, &sheet, findings);
     if (status != TW_OK)
         tw_readings_free(out);
-    tw_text_free(&text);
-    if (findings) {
-        tw_findings_append(findings, &own);
-        status = status != TW_OK && findings->out_of_memory ? TW_NO_MEMORY : status;
-    }
-    tw_findings_free(&own);
     return status;
 }
 

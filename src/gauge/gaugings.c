@@ -2,7 +2,6 @@
 #include "tangwright/gauge.h"
 
 #include "base/cells.h"
-#include "base/file.h"
 #include "base/memory.h"
 #include "base/nearest.h"
 #include "base/units.h"
@@ -90,8 +89,10 @@ static void read_heading_cell(struct sheet *sheet, int line, const char *cell)
     sheet->order[sheet->width++] = id;
 }
 
-static void read_heading(struct sheet *sheet, const struct cells *cells)
+static bool read_heading(void *table, const struct cells *cells)
 {
+    struct sheet *sheet = table;
+
     for (size_t i = 0; i < cells->count && !sheet->faulty; i++)
         read_heading_cell(sheet, cells->line, cells->text[i]);
     for (int id = 0; id < COLUMN_COUNT && !sheet->faulty; id++) {
@@ -105,6 +106,7 @@ static void read_heading(struct sheet *sheet, const struct cells *cells)
     }
     sheet->out->has_y = has(sheet, COLUMN_Y);
     sheet->out->has_station = has(sheet, COLUMN_STATION);
+    return !sheet->faulty;
 }
 
 /* ---- rows ---- */
@@ -182,8 +184,9 @@ static void add(struct sheet *sheet, const struct tw_gauging *gauging)
     }
 }
 
-static void read_row(struct sheet *sheet, const struct cells *cells)
+static void read_row(void *table, const struct cells *cells)
 {
+    struct sheet *sheet = table;
     struct tw_gauging gauging = { .line = cells->line };
     struct tw_text text = { 0 };
     bool sound = true;
@@ -205,49 +208,29 @@ static void read_row(struct sheet *sheet, const struct cells *cells)
         add(sheet, &gauging);
 }
 
-static void read_sheet(struct sheet *sheet)
+static void read_sheet(void *table, struct tw_findings *own)
 {
+    static const struct cells_use use = { read_heading, read_row };
+    struct sheet *sheet = table;
     struct tw_text text = { 0 };
-    struct cells cells;
 
-    for (;;) {
-        if (cells_next(&sheet->reader, &cells, sheet->findings) != TW_OK) {
-            sheet->faulty = true;
-            if (sheet->width == 0)
-                return; /* that was the heading */
-        } else if (cells.count == 0) {
-            break;
-        } else if (sheet->width > 0) {
-            read_row(sheet, &cells);
-        } else {
-            read_heading(sheet, &cells);
-            if (sheet->faulty)
-                return; /* no telling what stands in which column below */
-        }
-    }
-    if (!sheet->faulty && sheet->out->count == 0) {
-        tw_text_print(&text, "holds no readings; the first line names the columns part, x and thickness, each further "
-                             "line is one reading");
-        fault(sheet, 0, NULL, &text);
-    }
+    sheet->findings = own;
+    if (!cells_each(&sheet->reader, &use, sheet, own) || sheet->faulty || sheet->out->count > 0)
+        return;
+    tw_text_print(&text, "holds no readings; the first line names the columns part, x and thickness, each further "
+                         "line is one reading");
+    fault(sheet, 0, NULL, &text);
 }
 
 enum tw_status tw_gaugings_read(const char *path, struct tw_gaugings *out, struct tw_findings *findings)
 {
-    struct sheet sheet = { .findings = findings, .out = out };
-    struct tw_text text = { 0 };
+    struct sheet sheet = { .out = out };
     enum tw_status status;
 
     *out = (struct tw_gaugings){ .path = tw_copy_string(path) };
     if (!out->path)
         return tw_no_memory(findings);
-    status = tw_file_read(path, &text, findings);
-    if (status == TW_OK) {
-        cells_open(&sheet.reader, path, text.data, text.length);
-        read_sheet(&sheet);
-        status = findings && findings->out_of_memory ? TW_NO_MEMORY : sheet.faulty ? TW_BAD_INPUT : TW_OK;
-    }
-    tw_text_free(&text);
+    status = cells_read_file(path, &sheet.reader, read_sheet, &sheet, findings);
     if (status != TW_OK)
         tw_gaugings_free(out);
     return status;
