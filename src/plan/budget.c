@@ -268,6 +268,16 @@ double tw_shim_sag_mm(const struct tw_job *job, const struct tw_setup_plan *setu
            tw_spring_left_mm(&alone, alone.lag_mm, setup->spring_back.spark_outs);
 }
 
+/* What goes by the face: all faces together on the thickness, the worst of them on the flatness. */
+static void add_over_faces(struct budgeting *budgeting, const char *name,
+                           double (*of)(const struct tw_job *job, const struct tw_setup_plan *setup), const char *cure)
+{
+    double sum_mm, most_mm;
+
+    over_faces(budgeting, of, &sum_mm, &most_mm);
+    add(budgeting, name, sum_mm, most_mm, cure);
+}
+
 static double sag_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     bool solid = setup->holding.rests || job->fixture.packing == TW_PACKING_STEEL || setup->holding.gap_mm <= 0.0;
@@ -277,11 +287,8 @@ static double sag_mm(const struct tw_job *job, const struct tw_setup_plan *setup
 
 static void add_sag(struct budgeting *budgeting)
 {
-    double sum_mm, most_mm;
-
-    over_faces(budgeting, sag_mm, &sum_mm, &most_mm);
-    add(budgeting, "sag between shims", sum_mm, most_mm,
-        "a solid wedge or rest bar under the tang (tangwright fixture designs one)");
+    add_over_faces(budgeting, "sag between shims", sag_mm,
+                   "a solid wedge or rest bar under the tang (tangwright fixture designs one)");
 }
 
 static double cusp_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
@@ -292,11 +299,8 @@ static double cusp_mm(const struct tw_job *job, const struct tw_setup_plan *setu
 
 static void add_ridges(struct budgeting *budgeting)
 {
-    double sum_mm, most_mm;
-
-    over_faces(budgeting, cusp_mm, &sum_mm, &most_mm);
-    add(budgeting, "ridges between lanes", sum_mm, most_mm,
-        "a smaller flatness lays closer lanes; the tilted mount leaves none");
+    add_over_faces(budgeting, "ridges between lanes", cusp_mm,
+                   "a smaller flatness lays closer lanes; the tilted mount leaves none");
 }
 
 static double wear_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
@@ -336,10 +340,7 @@ static double dish_mm(const struct tw_job *job, const struct tw_setup_plan *setu
 
 static void add_dish(struct budgeting *budgeting)
 {
-    double sum_mm, most_mm;
-
-    over_faces(budgeting, dish_mm, &sum_mm, &most_mm);
-    add(budgeting, "tilted head", sum_mm, most_mm, "square the head for the last layers, or take a smaller cup");
+    add_over_faces(budgeting, "tilted head", dish_mm, "square the head for the last layers, or take a smaller cup");
 }
 
 /* ---- all of it ---- */
