@@ -25,6 +25,9 @@ static struct tw_comparison compared(const char *const words[], size_t count, en
     return comparison;
 }
 
+/* Whole plans, which the sanitizers see in other tests and take two minutes for. */
+#ifndef __SANITIZE_ADDRESS__
+
 /* The same text with an editor: in a folder of its own that holds what the job names. */
 static enum tw_status read_edited(const char *sed, struct tw_job *job, struct tw_findings *findings)
 {
@@ -68,6 +71,8 @@ Test(compare, a_variant_is_what_the_edited_file_plans)
     tw_findings_free(&findings);
     tw_comparison_free(&comparison);
 }
+
+#endif
 
 Test(compare, what_is_no_key_or_value_is_refused_with_its_variant)
 {
