@@ -63,8 +63,17 @@ static void note_missing(const struct tw_check *check, enum tw_check_id id, stru
         reserve->load_share = 1.0 - (1.0 - reserve->load_share) * (check->limit / check->amount - MORE_SHARE);
 }
 
+/* Whether anything is left to plan with. */
+static bool leaves_room(const struct tw_job *job, const struct tw_reserve *reserve)
+{
+    const struct tw_limits *limits = &job->limits;
+
+    return reserve->load_share < 1.0 &&
+           limits->tempering_degC - limits->margin_K - reserve->heat_K > job->coolant.temperature_degC;
+}
+
 /* Whether a plan with more kept back may pass: nothing but heat, power and force is amiss. */
-static bool keep_more_back(const struct tw_verdict *verdict, struct tw_reserve *reserve)
+static bool keep_more_back(const struct tw_job *job, const struct tw_verdict *verdict, struct tw_reserve *reserve)
 {
     struct tw_reserve most = *reserve;
 
@@ -83,7 +92,7 @@ static bool keep_more_back(const struct tw_verdict *verdict, struct tw_reserve *
         }
     }
     *reserve = most;
-    return most.load_share < 1.0;
+    return leaves_room(job, reserve);
 }
 
 /* ---- giving up ---- */
@@ -194,7 +203,7 @@ static enum tw_status try_plan(const struct tw_job *job, bool last, struct tw_pr
         status = prove(job, out, &verdict, findings);
     if (status != TW_OK)
         return status;
-    *again = !verdict.cut && !last && keep_more_back(&verdict, reserve);
+    *again = !verdict.cut && !last && keep_more_back(job, &verdict, reserve);
     if (!verdict.cut && !*again)
         status = refuse(job, &verdict, findings);
     tw_verdict_free(&verdict);

@@ -53,6 +53,8 @@ def tang_of(rng):
         radius = rng.uniform(2.0, 0.45 * wide)
         soft = tang.buffer(-radius, 16).buffer(radius, 16)
         tang = unary_union([soft, tang.intersection(box(-1.0, -1e3, 0.4 * long, 1e3))]).buffer(0)
+    if tang.geom_type != "Polygon": # softened apart at a waist
+        tang = min(tang.geoms, key=lambda piece: piece.bounds[0])
     return Polygon(tang.exterior), long, wide
 
 
@@ -289,6 +291,15 @@ def judge_plan(plan, where, faults):
     return "refused: " + " | ".join(lines).replace(where + "/", ""), kind_of(lines[0] if lines else "", where)
 
 
+def judge_figures(out, faults):
+    """What a plan says of its own temperatures is within the limit it says it keeps."""
+    with open(os.path.join(out, "summary.json")) as file:
+        summary = json.load(file)
+    most = summary["limit_degC"] if summary["flash_limit"] == "strict" else summary["flash_limit_degC"]
+    if summary["peak_with_reserve_degC"] > most + 0.5:
+        faults.append("plans for %.1f degC where %.1f are allowed" % (summary["peak_with_reserve_degC"], most))
+
+
 def prove(program, job, out, faults):
     cards = sorted(os.path.join(out, name) for name in os.listdir(out) if name.endswith(".ngc") and not name.startswith("air-"))
     dry = run(program, "dry-run", job, *cards)
@@ -309,6 +320,7 @@ def one(program, folder, index, relief):
     judge_cost("planning", plan, slack_of(program), slow)
     if plan.status == 0:
         said = "planned"
+        judge_figures(os.path.join(where, "out"), faults)
         dry = prove(program, job, os.path.join(where, "out"), faults)
         judge_cost("the dry-run", dry, slack_of(program), slow)
     else:

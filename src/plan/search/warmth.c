@@ -444,24 +444,37 @@ static enum tw_status note_sliver(struct tw_warmth *warmth, struct tw_layer *lay
     return TW_OK;
 }
 
-static enum tw_status note_group(struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
+/* A group without pieces goes over what the lanes before it have taken already. */
+static void note_group(const struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
 {
-    if (warmth->piece_count == 0)
-        return note_sliver(warmth, layer);
-    if (warmth->expects)
+    if (warmth->piece_count > 0 && warmth->expects)
         note_expected(layer, peak);
-    else
+    else if (warmth->piece_count > 0)
         note_judged(warmth, layer, peak);
-    return TW_OK;
+}
+
+/* A layer of which no group has been noted is a sliver. */
+static enum tw_status end_layer(struct tw_warmth *warmth)
+{
+    struct tw_layer *layer;
+
+    if (warmth->layer < 0)
+        return TW_OK;
+    layer = &warmth->plan->layers[warmth->layer];
+    return (warmth->expects ? layer->peak_degC : layer->reserve_degC) == -HUGE_VAL ? note_sliver(warmth, layer) : TW_OK;
 }
 
 static enum tw_status begin_layer(struct tw_warmth *warmth, int layer)
 {
     const struct tw_scene *scene = warmth->scene;
     double bottom_mm;
+    enum tw_status status;
 
     if (layer == warmth->layer)
         return TW_OK;
+    status = end_layer(warmth);
+    if (status != TW_OK)
+        return status;
     bottom_mm = warmth->layer >= 0 ? warmth->plan->layers[warmth->layer].bottom_mm : HUGE_VAL;
     warmth->layer = layer;
     if (bottom_mm == HUGE_VAL && !scene->job->task.raw)
@@ -492,8 +505,8 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
     if (status != TW_OK)
         return status;
     warmth->waiting_s = 0.0;
-    status = note_group(warmth, layer, &peak);
-    if (status == TW_OK && wait_s > 0.0) {
+    note_group(warmth, layer, &peak);
+    if (wait_s > 0.0) {
         struct tw_move wait = { .kind = TW_MOVE_DWELL,
                                 .role = TW_ROLE_COOL,
                                 .layer = warmth->plan->moves[first].layer,
@@ -584,7 +597,7 @@ static enum tw_status walk(struct tw_warmth *warmth)
         }
         place = end;
     }
-    return status;
+    return status == TW_OK ? end_layer(warmth) : status;
 }
 
 static void reset_layers(struct tw_setup_plan *plan)

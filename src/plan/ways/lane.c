@@ -337,6 +337,15 @@ static enum tw_status set_ends(const struct tw_scene *scene, double bottom_mm, s
     return TW_OK;
 }
 
+/* A coplanar cup that does not turn at the front ends where its rim has reached the corners of the lane's own stock; what
+ * stands farther aside, for the lanes beside it to finish, its rim may still be in. */
+static double out_of_all_mm(const struct tw_scene *scene, const struct tw_box *stock, const struct tw_lane *lane)
+{
+    double aside_mm = fmax(lane->y_mm - stock->min_y_mm, stock->max_y_mm - lane->y_mm);
+
+    return stock->min_x_mm + sqrt(fmax(0.0, scene->radius_mm * scene->radius_mm - aside_mm * aside_mm));
+}
+
 /* Where a coplanar cup stands astride the lane's stock, with the overtravel to spare ahead of it and behind it; HUGE_VAL where
  * the hollow is too small for it, or something stands in the way ahead. */
 static enum tw_status find_astride(const struct tw_scene *scene, double bottom_mm, const struct tw_box *stock,
@@ -405,6 +414,8 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
     lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, front.stock_mm - ends.front_off_mm);
     lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.max_x_mm, cover.max_x_mm) + ends.back_off_mm);
     lane.front_touch_mm = lane.front_done_mm = lane.front_off_mm + over_mm;
+    if (tw_scene_rim_is_coplanar(scene) && !need->turn_at_front)
+        lane.front_done_mm = fmin(lane.front_done_mm, out_of_all_mm(scene, &body, &lane));
     lane.back_touch_mm = lane.back_done_mm = lane.back_off_mm - over_mm;
     if (scene->job->wheel.kind == TW_WHEEL_DISC) /* which leaves no step behind it there */
         lane.back_done_mm = fmax(body.max_x_mm, cover.max_x_mm) + scene->ride.shift_mm;
