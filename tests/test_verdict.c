@@ -602,12 +602,33 @@ Test(verdict, a_clamp_is_met_when_the_discs_circle_reaches_it)
 {
     const struct tw_check *check;
 
+    strip.job.fixture.clearance_mm = 0.0; /* the fixture's own is asked for below */
     edit(&strip, 18, "G1 X-35.");
     expect_pass();
     edit(&strip, 18, "G1 X-37.5");
     check = expect_lone_refusal(TW_CHECK_CONTACT, 18);
     cr_expect(strcmp(check->note, "clamp") == 0);
     cr_expect(check->has_place && fabs(check->place_mm[0] + 84.0) < 0.5);
+}
+
+/* At x = -35 the disc's axis is 49 mm from the clamp's end and 103 - 15 = 88 mm over its top: hypot(49, 88) - 100 = 0.7224 mm
+ * are left of the profile's 2 mm. From x = -32 it is hypot(52, 88) - 100 = 2.2 mm. A rapid keeps its own, smaller clearance. */
+Test(verdict, feeds_keep_the_fixtures_clearance)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 18, "G1 X-32.");
+    expect_pass();
+    edit(&strip, 18, "G1 X-35.");
+    check = expect_lone_refusal(TW_CHECK_CLEARANCE, 18);
+    cr_expect(epsilon_eq(dbl, check->amount, 2.0 - (hypot(49.0, 88.0) - 100.0), 1e-6));
+    cr_expect(check->has_place && fabs(check->place_mm[0] + 35.0) < 1e-3);
+    expect_note(check, "0.722 mm from \"near clamp\"");
+    strip.job.fixture.keep_outs[1].sides = TW_IN_PLACE_B; /* it stands there with the other side up only */
+    expect_pass();
+    strip.job.fixture.keep_outs[1].sides = TW_IN_PLACE_BOTH;
+    strip.job.fixture.clearance_mm = 0.7;
+    expect_pass();
 }
 
 Test(verdict, pin_pad_and_body_are_named_by_their_kind)
@@ -984,6 +1005,7 @@ Test(verdict, a_feed_over_the_blade_or_beside_the_part_is_remarked)
  * and 20 mm in which the face falls by the flatness of 0.01 mm. */
 Test(verdict, a_feed_low_over_the_blade_ahead_of_the_taper_start_is_remarked)
 {
+    strip.job.fixture.clearance_mm = 0.9; /* at x = -35 the near clamp is hypot(49, 88.3) - 100 = 0.99 mm away */
     insert(&strip, 19, "G1 X-21. Y3.3");
     cr_expect(eq(int, prove(&strip)->remarks[TW_REMARK_LOW_OVER_BLADE].count, 0));
     edit(&strip, 19, "G1 X-35. Y3.3");

@@ -36,6 +36,7 @@ enum tw_check_id {
     TW_CHECK_FEED,        /* feeds within the limits of the machine and of each axis */
     TW_CHECK_RAPIDS,      /* no rapid in the stock or closer to anything than the clearance */
     TW_CHECK_CONTACT,     /* no part of the wheel or spindle touches blade, pad, pin, clamp or fixture body */
+    TW_CHECK_CLEARANCE,   /* feeds keep the fixture's own clearance from all its parts */
     TW_CHECK_DEPTH,       /* true depth of cut against the wheel's largest infeed */
     TW_CHECK_POWER,       /* grinding power against the spindle's */
     TW_CHECK_HOLDING,     /* tangential force against what holds the part */

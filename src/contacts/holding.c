@@ -43,13 +43,20 @@ static double lower_face_mm(const struct holder *holder, double x_mm)
     return fmax(0.0, tw_packing_mm(job, job->straight, holder->side, x_mm));
 }
 
-/* When the program is done: the upper face ground, the lower one ground or not. */
+/* When the program is done: the upper face ground, the lower one ground or as it is. */
 static double thickness_mm(const struct holder *holder, double x_mm)
 {
-    double ricasso_mm = holder->job.taper.ricasso_mm;
-    double finished_mm = x_mm > 0.0 ? tw_taper_thickness_mm(&holder->job, x_mm) : ricasso_mm;
+    const struct tw_job *job = &holder->job;
+    enum tw_side below = holder->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
+    double upper_mm, lower_mm;
 
-    return holder->over_ground ? finished_mm : (ricasso_mm + finished_mm) / 2.0;
+    if (x_mm <= 0.0)
+        return job->taper.ricasso_mm;
+    upper_mm = job->taper.ricasso_mm / 2.0 - tw_packing_between_mm(job, job->straight, below, 0.0, x_mm);
+    lower_mm = job->taper.ricasso_mm / 2.0 - (holder->over_ground
+                                                  ? tw_packing_between_mm(job, job->straight, holder->side, 0.0, x_mm)
+                                                  : tw_packing_mm(job, job->straight, holder->side, x_mm));
+    return upper_mm + lower_mm;
 }
 
 /* Flux goes with the thickness below that, and pull with its square. */

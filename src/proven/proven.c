@@ -116,6 +116,7 @@ static const char *advice(enum tw_check_id id)
         return "a larger finish.flatness or a narrower wheel helps";
     case TW_CHECK_RAPIDS:
     case TW_CHECK_CONTACT:
+    case TW_CHECK_CLEARANCE:
         return "a smaller wheel, or fixture parts farther away, may help";
     default:
         return "this is a fault of the planner: please report it with the job";

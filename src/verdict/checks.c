@@ -20,6 +20,7 @@ static const struct {
     [TW_CHECK_FEED] = { "feed", "are all feeds within the limits of the machine and its axes?" },
     [TW_CHECK_RAPIDS] = { "rapids", "do rapids keep their clearance?" },
     [TW_CHECK_CONTACT] = { "contact", "does nothing touch blade, pad, pin, clamp or fixture?" },
+    [TW_CHECK_CLEARANCE] = { "clearance", "do feeds keep the fixture's clearance from all its parts?" },
     [TW_CHECK_DEPTH] = { "depth", "is no cut deeper than the wheel's largest infeed?" },
     [TW_CHECK_POWER] = { "power", "does the spindle have the power?" },
     [TW_CHECK_HOLDING] = { "holding", "does the fixture hold the part?" },

@@ -14,7 +14,8 @@
 #include "verdict/record.h"
 #include "verdict/remarks.h"
 #include "verdict/state.h"
-#include "tangwright/contacts.h"
+#include "witness/hold.h"
+#include "witness/passing.h"
 #include "witness/task.h"
 #include "tangwright/rim.h"
 #include "verdict/worn.h"
@@ -28,6 +29,8 @@
 #define GOUGE_MM 0.002
 /* A wheel no higher than this over the stock is taken to rub on it. */
 #define RUBBING_MM 0.005
+/* The wheel may come nearer to anything than its clearance by what rounded positions make. */
+#define NEARER_MM 1e-3
 /* Of what a wheel could hollow, in per cent, so much may stay: loops are thinned; a disc is not taken to strips that would
  * not be worth a trough. */
 #define CUP_MISSES  1.0
@@ -240,6 +243,31 @@ static enum tw_status check_rapid(struct proving *proving, const struct tw_step 
     return TW_OK;
 }
 
+/* How much of the fixture's own clearance a feed lacks. */
+static void check_clearance(struct proving *proving, const struct tw_step *step, const double from_mm[3],
+                            const double to_mm[3])
+{
+    const struct tw_fixture *fixture = &proving->job->fixture;
+    struct tw_check *check = &proving->proof->checks[TW_CHECK_CLEARANCE];
+
+    if (step->kind == TW_STEP_RAPID || !proving->fixture || !check->asked)
+        return;
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
+        double way, place_mm[3], lacks_mm = fixture->clearance_mm;
+
+        if (!tw_witness_stands(keep_out, proving->proof->side))
+            continue;
+        lacks_mm -= tw_witness_passing_mm(proving->job, keep_out, from_mm, to_mm, fixture->clearance_mm, &way);
+        for (int k = 0; k < 3; k++)
+            place_mm[k] = from_mm[k] + way * (to_mm[k] - from_mm[k]);
+        if (lacks_mm > check->amount && lacks_mm > check->limit)
+            snprintf(check->note, sizeof check->note, "%.3g mm from \"%.80s\"", fixture->clearance_mm - lacks_mm,
+                     keep_out->name);
+        tw_check_note(check, lacks_mm, spot_of(proving, step, place_mm));
+    }
+}
+
 /* A wheel that passes over a face already ground, as in spark-out, is at work although it removes nothing. Only looked
  * for where something is amiss. */
 static enum tw_status check_rubbing(struct proving *proving, const struct tw_step *step, const double from_mm[3],
@@ -418,6 +446,7 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
         status = check_rapid(proving, step, from_mm, to_mm);
     else
         status = check_rubbing(proving, step, from_mm, to_mm);
+    check_clearance(proving, step, from_mm, to_mm);
     remark_way(proving, step);
     remark_ahead(proving, step, from_mm, to_mm);
     if (status == TW_OK)
@@ -533,16 +562,17 @@ static void gauge_part(struct proving *proving)
 /* ---- all parts ---- */
 
 /* `leaves_face`: the side is finished after it. */
-static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leaves_face)
+static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof *proof, bool leaves_face)
 {
     struct tw_check *checks = proof->checks;
     double decimals_mm = decimal_mm(job);
-    double holding_N = tw_holding_N(job, proof->side);
 
     tw_check_ask(&checks[TW_CHECK_SPINDLE], 0.0, "");
     tw_check_ask(&checks[TW_CHECK_COOLANT], 0.0, "");
-    tw_check_ask(&checks[TW_CHECK_RAPIDS], 1e-3, "mm");
+    tw_check_ask(&checks[TW_CHECK_RAPIDS], NEARER_MM, "mm");
     tw_check_ask(&checks[TW_CHECK_CONTACT], TW_REMOVAL_TOUCH_MM, "mm");
+    if (job->fixture.clearance_mm > 0.0 && job->fixture.keep_out_count > 0)
+        tw_check_ask(&checks[TW_CHECK_CLEARANCE], NEARER_MM, "mm");
     tw_check_ask(&checks[TW_CHECK_DEPTH], job->wheel.max_infeed_mm + decimals_mm, "mm");
     tw_check_ask(&checks[TW_CHECK_POWER], job->machine.spindle_power_W * 1.001, "W");
     tw_check_ask(&checks[TW_CHECK_HOLDING], holding_N * 1.001, "N");
@@ -717,8 +747,11 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
 
     if (job->taper.zero == TW_ZERO_RICASSO)
         proving.lower_mm = job->task.thicker_mm - tw_witness_hardest_mm(job);
-    for (size_t i = 0; i < count; i++) {
-        ask_all(&runs[i].job, runs[i].proof, leaves_face(runs, count, i));
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        double holding_N = 0.0;
+
+        status = tw_witness_hold(&runs[i].job, runs[i].proof->side, &holding_N, findings);
+        ask_all(&runs[i].job, holding_N, runs[i].proof, leaves_face(runs, count, i));
         runs[i].proof->peak_degC = job->coolant.temperature_degC;
     }
     for (int part = 0; status == TW_OK && part < job->parts; part++)

@@ -91,8 +91,13 @@ bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witnes
         return false;
     corner->x_mm = survey->rows[row].x_mm;
     corner->height_mm = -HUGE_VAL;
-    for (; row < survey->count && survey->rows[row].x_mm - corner->x_mm < SAME_PLACE_MM; row++)
-        corner->height_mm = fmax(corner->height_mm, height_mm(face->job, &face->ricasso, row, face->side));
+    corner->low_mm = HUGE_VAL;
+    for (; row < survey->count && survey->rows[row].x_mm - corner->x_mm < SAME_PLACE_MM; row++) {
+        double over_mm = height_mm(face->job, &face->ricasso, row, face->side);
+
+        corner->height_mm = fmax(corner->height_mm, over_mm);
+        corner->low_mm = fmin(corner->low_mm, over_mm);
+    }
     corner->row = row;
     return true;
 }

@@ -6,11 +6,11 @@
 
 struct tw_witness_ricasso tw_witness_ricasso(const struct tw_job *job, enum tw_side side);
 
-/* The next place along the tang: part x, and the highest reading there over the centre plane. `row` counts on from 0; false:
- * there is no further one. The first place is the taper start. */
+/* The next place along the tang: part x, and the highest and the lowest reading there over the centre plane. `row` counts on
+ * from 0; false: there is no further one. The first place is the taper start. */
 struct tw_witness_corner {
     size_t row;
-    double x_mm, height_mm;
+    double x_mm, height_mm, low_mm;
 };
 bool tw_witness_next_corner(const struct tw_witness_face *face, struct tw_witness_corner *corner);
 

@@ -1,0 +1,21 @@
+/* hold.h - the sideways force that the fixture is trusted with: the dry-run's own reckoning, from docs/contacts.md. See face.h
+ * for why.
+ *
+ * Model   friction * (clamps + magnet) / safety. The magnet pulls what lies over pads and rests, or where no rest lies under the
+ *         tang, over the whole tang: with its own pull, less by the steel, by a gap g as (1 + g/g0)^-2, and by steel too thin to
+ *         lead the flux as its square below 7/16 of the distance of poles. A hollowed face touches with its land.
+ * Way     Cuts across the blank at many x; along each one, edges of blank and pad and what lies within the land of an edge are
+ *         met in order of y.
+ * Blank   as stated and as surveyed: of several readings across the one farthest from what carries counts. The tang counts as
+ *         finished on every face that any program has begun.
+ * Units   mm, N. TW_NO_MEMORY. */
+#ifndef TANGWRIGHT_WITNESS_HOLD_H
+#define TANGWRIGHT_WITNESS_HOLD_H
+
+#include "witness/face.h"
+
+/* With this side up, under the job's task. */
+enum tw_status tw_witness_hold(const struct tw_job *job, enum tw_side side, double *force_N,
+                               struct tw_findings *findings);
+
+#endif
