@@ -65,6 +65,8 @@ def holes_of(rng, tang, long):
     for i in range(count):
         x = long * (0.15 + 0.7 * i / max(1, count - 1)) + rng.uniform(-3.0, 3.0)
         cut = tang.intersection(LineString([(x, -1e3), (x, 1e3)]))
+        if cut.is_empty: # a tang that was softened short
+            continue
         y = (cut.bounds[1] + cut.bounds[3]) / 2.0 + rng.uniform(-1.5, 1.5)
         hole = Point(x, y).buffer(rng.uniform(1.5, 4.2), 16)
         if rng.random() < 0.1:

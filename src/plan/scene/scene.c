@@ -176,6 +176,14 @@ const char *tw_scene_advice(const struct tw_scene *scene, const struct tw_keep_o
     return tw_obstacles_advice(&scene->obstacles, obstacle, tw_face_height_mm(&scene->face, butt_x_mm));
 }
 
+double tw_scene_front_mm(const struct tw_scene *scene, double bottom_mm)
+{
+    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
+    double finished_mm = scene->job->task.allowance_mm - scene->job->finish.allowance_mm; /* under the roughed face */
+
+    return front_mm < scene->face.start_mm ? fmin(front_mm, tw_face_reach_mm(&scene->face, finished_mm)) : front_mm;
+}
+
 double tw_scene_ahead_mm(const struct tw_scene *scene, double bottom_mm)
 {
     return fmax(0.0, scene->face.start_mm - tw_face_reach_mm(&scene->face, bottom_mm));

@@ -410,6 +410,8 @@ static enum tw_status lay_lane(const struct tw_scene *scene, const struct layer_
     front = (struct front){ .layer_mm = tw_face_reach_mm(&scene->face, need->bottom_mm),
                             .stock_mm = fmin(body.min_x_mm, cover.min_x_mm),
                             .half_width_mm = fmin(cover_mm, fmax(y_mm - cover.min_y_mm, cover.max_y_mm - y_mm)) };
+    if (tw_scene_rim_is_coplanar(scene))
+        front.stock_mm = fmin(front.stock_mm, tw_scene_front_mm(scene, need->bottom_mm));
     ends = ends_for(scene, need->deepest_mm, &front, need->turn_at_front);
     lane.front_off_mm = tw_scene_grid_x_at_or_before_mm(scene, front.stock_mm - ends.front_off_mm);
     lane.back_off_mm = tw_scene_grid_x_at_or_after_mm(scene, fmax(body.max_x_mm, cover.max_x_mm) + ends.back_off_mm);

@@ -43,7 +43,7 @@ struct layer {
 
 static const GEOSGeometry *region_of(const struct tw_scene *scene, struct tw_shapes *shapes, double bottom_mm)
 {
-    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
+    double front_mm = tw_scene_front_mm(scene, bottom_mm);
     double back_mm = fmin(front_mm + FAR_MM, tw_face_end_mm(&scene->face, bottom_mm));
 
     return tw_shape_common(shapes, scene->region,
