@@ -80,10 +80,12 @@ static void set_heights(struct tw_scene *scene)
 /* The strip overlaps the tang by this, so that both become one. */
 #define OVERLAP_MM 0.02
 
-/* Where the blank's top comes out of the face, ahead of the taper start; false where it does not. */
+/* Where the blank's top comes out of the finished face, ahead of the taper start; false where it does not. */
 static bool emerges_ahead(const struct tw_scene *scene, double *x_mm)
 {
-    *x_mm = tw_face_reach_mm(&scene->face, 0.0);
+    double roughed_mm = scene->job->finish.allowance_mm - scene->job->task.allowance_mm; /* over the finished face */
+
+    *x_mm = tw_face_reach_mm(&scene->face, -roughed_mm);
     return *x_mm < scene->face.start_mm - STEP_SLACK && scene->job->task.scope != TW_SCOPE_RELIEF;
 }
 
@@ -178,10 +180,9 @@ const char *tw_scene_advice(const struct tw_scene *scene, const struct tw_keep_o
 
 double tw_scene_front_mm(const struct tw_scene *scene, double bottom_mm)
 {
-    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm);
-    double finished_mm = scene->job->task.allowance_mm - scene->job->finish.allowance_mm; /* under the roughed face */
+    double front_mm = tw_face_reach_mm(&scene->face, bottom_mm), last_mm;
 
-    return front_mm < scene->face.start_mm ? fmin(front_mm, tw_face_reach_mm(&scene->face, finished_mm)) : front_mm;
+    return front_mm < scene->face.start_mm && emerges_ahead(scene, &last_mm) ? fmin(front_mm, last_mm) : front_mm;
 }
 
 double tw_scene_ahead_mm(const struct tw_scene *scene, double bottom_mm)
