@@ -229,6 +229,11 @@ struct tw_instead {
 enum tw_status tw_job_read_with(const char *path, const struct tw_instead *changes, size_t count, struct tw_job *out,
                                 struct tw_findings *findings);
 
+/* The same as the text of a job file that stands in `folder`, which is there: the files that it names are named as seen from
+ * there. The caller's: free(). */
+enum tw_status tw_job_text_with(const char *path, const struct tw_instead *changes, size_t count, const char *folder,
+                                char **out, struct tw_findings *findings);
+
 void tw_job_free(struct tw_job *job);
 
 /* What the job makes of "machine", "wheel", "steel" or "coolant", as the text of a profile. The caller's: free(). */

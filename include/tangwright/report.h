@@ -9,6 +9,7 @@
 #include "tangwright/compare.h"
 #include "tangwright/looks.h"
 #include "tangwright/plan.h"
+#include "tangwright/run.h"
 #include "tangwright/straight.h"
 #include "tangwright/verdict.h"
 
@@ -34,6 +35,12 @@ enum tw_status tw_comparison_table(const char *job_path, const struct tw_compari
 /* The same as one JSON object, format "tangwright-compare/1"; every key is described in docs/compare.md. */
 enum tw_status tw_comparison_json(const char *job_path, const struct tw_comparison *comparison, char **out,
                                   struct tw_findings *findings);
+
+/* Load by load: which blank on which station, what is planned, which blanks are set aside and why. */
+enum tw_status tw_run_table(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings);
+
+/* The same as one JSON object, format "tangwright-run/1"; every key is described in docs/run.md. */
+enum tw_status tw_run_json(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings);
 
 /* How the knife lies, in a few lines that a maker can verify. */
 enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct tw_findings *findings);

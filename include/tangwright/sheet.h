@@ -15,6 +15,7 @@
 #include "tangwright/compare.h"
 #include "tangwright/fixture.h"
 #include "tangwright/plan.h"
+#include "tangwright/run.h"
 #include "tangwright/verdict.h"
 
 /* All borrowed. */
@@ -38,6 +39,17 @@ enum tw_status tw_comparison_html(const struct tw_job *job, const struct tw_comp
 
 /* A designed fixture: each part as it lies on the plate, side A and side B up, to scale, what to drill, how to load it. */
 enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);
+
+/* One page with what the operator needs for a load; `load` counts from 0. */
+enum tw_status tw_load_html(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                            const struct tw_load_plan *plan, char **out, struct tw_findings *findings);
+
+/* One page for the whole run, with boxes to tick. */
+enum tw_status tw_run_html(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings);
+
+/* "load.html", "run.html" */
+const char *tw_load_page_name(void);
+const char *tw_run_page_name(void);
 
 /* "setup.html" */
 const char *tw_sheet_file_name(void);

@@ -1,4 +1,5 @@
 /* file.c - reading a file whole, looking at its beginning, and making folders. */
+#define _XOPEN_SOURCE 700 /* realpath */
 #include "base/file.h"
 
 #include "base/memory.h"
@@ -132,6 +133,55 @@ bool tw_file_same(const char *a, const char *b)
     struct stat of_a, of_b;
 
     return stat(a, &of_a) == 0 && stat(b, &of_b) == 0 && of_a.st_dev == of_b.st_dev && of_a.st_ino == of_b.st_ino;
+}
+
+char *tw_path_beside(const char *beside, const char *path)
+{
+    const char *slash = strrchr(beside, '/');
+    struct tw_text joined = { 0 };
+
+    if (*path != '/' && slash)
+        tw_text_append(&joined, beside, (size_t)(slash - beside) + 1);
+    tw_text_print(&joined, "%s", path);
+    return tw_text_take(&joined);
+}
+
+/* How many bytes of two whole paths name the same folders, the slash behind them included. */
+static size_t common_folders(const char *folder, const char *path)
+{
+    size_t common = 0, i = 0;
+
+    for (; folder[i] && folder[i] == path[i]; i++)
+        if (path[i] == '/')
+            common = i + 1;
+    return !folder[i] && path[i] == '/' ? i + 1 : common;
+}
+
+static char *path_between(const char *folder, const char *path)
+{
+    size_t common = common_folders(folder, path);
+    const char *rest = strlen(folder) < common ? "" : folder + common;
+    struct tw_text text = { 0 };
+
+    for (; *rest; rest += strcspn(rest, "/"), rest += *rest == '/')
+        tw_text_print(&text, "../");
+    tw_text_print(&text, "%s", path + common);
+    return tw_text_take(&text);
+}
+
+enum tw_status tw_path_from(const char *folder, const char *path, char **out, struct tw_findings *findings)
+{
+    char *whole_folder = realpath(folder, NULL), *whole_path = realpath(path, NULL);
+    enum tw_status status = TW_OK;
+
+    *out = NULL;
+    if (!whole_folder || !whole_path)
+        status = io_failed(findings, whole_folder ? path : folder, "cannot be found");
+    else if (!(*out = path_between(whole_folder, whole_path)))
+        status = tw_no_memory(findings);
+    free(whole_folder);
+    free(whole_path);
+    return status;
 }
 
 static bool make_one_folder(const char *path)

@@ -22,6 +22,14 @@ enum tw_own tw_file_own(const char *path);
 /* Whether both paths lead to the same file, which is there. */
 bool tw_file_same(const char *a, const char *b);
 
+/* `path` as it is written in the file `beside`, seen from here: relative to that file's folder. The caller's: free(). NULL when
+ * memory runs out. */
+char *tw_path_beside(const char *beside, const char *path);
+
+/* The same file as it is written in a file of `folder`, which is there: relative to it, links followed. The caller's: free().
+ * TW_IO where one of them is not there. */
+enum tw_status tw_path_from(const char *folder, const char *path, char **out, struct tw_findings *findings);
+
 /* Makes the folder and its parents where they are missing. */
 enum tw_status tw_folder_make(const char *path, struct tw_findings *findings);
 

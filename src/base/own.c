@@ -23,6 +23,8 @@ static const struct row {
     { TW_OWN_STRAIGHTEN, "answer of straighten", "{\n  \"format\": \"tangwright-straighten/", NULL },
     { TW_OWN_BALANCE, "answer of balance", "{\n  \"format\": \"tangwright-balance/", NULL },
     { TW_OWN_CALIBRATION, "calibration", "{\n  \"format\": \"tangwright-calibration/", NULL },
+    { TW_OWN_RUN, "answer of run", "{\n  \"format\": \"tangwright-run/", NULL },
+    { TW_OWN_LOAD, "job of a load", "# tangwright load: ", NULL },
     { TW_OWN_FIXTURE, "file of a fixture", "# tangwright fixture: ", NULL },
     { TW_OWN_FIXTURE, "file of a fixture", "999\ntangwright plate of a fixture", NULL },
     { TW_OWN_FIXTURE, "file of a fixture", "<svg xmlns=", "<title>tangwright plate of a fixture" },

@@ -17,7 +17,9 @@ enum tw_own {
     TW_OWN_STRAIGHTEN,
     TW_OWN_BALANCE,
     TW_OWN_CALIBRATION,
-    TW_OWN_FIXTURE
+    TW_OWN_FIXTURE,
+    TW_OWN_RUN,
+    TW_OWN_LOAD
 };
 
 /* As many bytes of a file's beginning tell its kind. */

@@ -35,6 +35,9 @@ static const struct verb verbs[] = {
     { "fixture", "JOB", 1, 1, OPTION_OUT | OPTION_STATIONS, OPTION_OUT,
       "Designs a fixture for the job: stops, rests, plate and stations, with drawings, profile and programs.",
       verb_fixture },
+    { "run", "RUN", 1, 1, OPTION_OUT | OPTION_JSON, 0,
+      "Lays many blanks of one job into loads, and plans each: programs and a page a load, one page for all.",
+      verb_run },
     { "profiles", "[NAME]", 0, 1, 0, 0,
       "Lists the profiles that come with the program, or shows one with the sources of its values.", verb_profiles },
 };

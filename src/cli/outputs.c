@@ -14,7 +14,7 @@ static enum tw_own json_kind(const struct verb *verb)
     } rows[] = { { "gauge", TW_OWN_GAUGE },           { "compare", TW_OWN_COMPARISON },
                  { "check", TW_OWN_CHECK },           { "preview", TW_OWN_SUMMARY },
                  { "dry-run", TW_OWN_DRY_RUN },       { "calibrate", TW_OWN_CALIBRATION },
-                 { "straighten", TW_OWN_STRAIGHTEN }, { "balance", TW_OWN_BALANCE } };
+                 { "run", TW_OWN_RUN },               { "straighten", TW_OWN_STRAIGHTEN }, { "balance", TW_OWN_BALANCE } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (strcmp(rows[i].verb, verb->name) == 0)

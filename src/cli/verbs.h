@@ -14,6 +14,7 @@ enum tw_status verb_dry_run(const struct options *options, struct tw_findings *f
 enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_gauge(const struct options *options, struct tw_findings *findings);

@@ -1,6 +1,7 @@
 /* job.c - reads a job with its profiles and its outline. */
 #include "tangwright/job.h"
 
+#include "base/file.h"
 #include "base/memory.h"
 #include "base/nearest.h"
 #include "geometry/ring.h"
@@ -14,18 +15,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-
-/* `path` as seen from the folder of `beside`; the caller frees it. NULL when memory runs out. */
-static char *path_beside(const char *beside, const char *path)
-{
-    const char *slash = strrchr(beside, '/');
-    struct tw_text joined = { 0 };
-
-    if (*path != '/' && slash)
-        tw_text_append(&joined, beside, (size_t)(slash - beside) + 1);
-    tw_text_print(&joined, "%s", path);
-    return tw_text_take(&joined);
-}
 
 /* Whether both names end in the same .letters. */
 static bool same_ending(const char *a, const char *b)
@@ -103,7 +92,7 @@ static void note_status(struct tw_input *input, enum tw_status status)
 
 static void load_profile_file(struct tw_input *input, size_t i, struct tw_place at, const char *name)
 {
-    char *path = path_beside(input->job.path, name);
+    char *path = tw_path_beside(input->job.path, name);
 
     if (!path)
         input->no_memory = true;
@@ -162,7 +151,7 @@ static bool make_outline_path_whole(struct tw_input *input)
 
     if (!tw_input_origin(input, "outline.file")->ok)
         return false;
-    path = path_beside(input->job.path, request->path);
+    path = tw_path_beside(input->job.path, request->path);
     if (!path) {
         input->no_memory = true;
         return false;
@@ -280,7 +269,7 @@ static void read_survey(struct tw_input *input)
 
     if (!survey->path)
         return;
-    path = path_beside(input->job.path, survey->path);
+    path = tw_path_beside(input->job.path, survey->path);
     if (!path) {
         input->no_memory = true;
         return;

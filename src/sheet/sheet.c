@@ -11,6 +11,16 @@ const char *tw_sheet_file_name(void)
     return "setup.html";
 }
 
+const char *tw_load_page_name(void)
+{
+    return "load.html";
+}
+
+const char *tw_run_page_name(void)
+{
+    return "run.html";
+}
+
 /* ---- the sections ---- */
 
 /* `wanted` tells whether a section has anything to show for this job; without, its heading is left out as well. */
@@ -216,7 +226,8 @@ static enum tw_status write_unplanned(struct page *page, const char *title, cons
                   "</header>\n<main id=\"main\">\n",
                   page->job->digest);
     for (size_t i = 0; status == TW_OK && i < count; i++)
-        status = write_section(page, &all[i]);
+        if (all[i].wanted(page))
+            status = write_section(page, &all[i]);
     tw_text_print(&page->out, "</main>\n<footer><p>Written by tangwright " TANGWRIGHT_VERSION ".</p></footer>\n"
                               "</body>\n</html>\n");
     if (status == TW_OK) {
@@ -262,6 +273,43 @@ enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **ou
 
     return write_unplanned(&page, "fixture", "Fixture, designed and not yet proved", all, sizeof all / sizeof *all,
                            out);
+}
+
+/* The title of a load's page is that of its first job: run, load and, where it has its own program, blank. */
+enum tw_status tw_load_html(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                            const struct tw_load_plan *plan, char **out, struct tw_findings *findings)
+{
+    static const struct section all[] = {
+        { "places", "Which blank where", always, section_load_places, "" },
+        { "packing", "Packing along the tang", sheet_load_is_surveyed, section_load_packing, "" },
+        { "programs", "Programs, in this order", always, section_load_programs, "" },
+        { "gauge", "Gauge sheet", always, section_load_gauge, "" },
+        { "cautions", "Before a wheel turns", always, section_cautions, "" },
+    };
+    struct sheet_load shown = { request, layout, load, plan };
+    const struct tw_job *job = &plan->parts[0].job;
+    struct tw_sheet sheet = { .job = job, .plan = &plan->parts[0].proven.plan };
+    struct page page = {
+        .sheet = &sheet, .job = job, .plan = &plan->parts[0].proven.plan, .load = &shown, .findings = findings, .inch = job->machine.dialect.inch
+    };
+
+    return write_unplanned(&page, "load", "One load of a run", all, sizeof all / sizeof *all, out);
+}
+
+enum tw_status tw_run_html(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings)
+{
+    static const struct section all[] = {
+        { "sum", "In sum", always, section_run_sum, "" },
+        { "loads", "Load by load", always, section_run_loads, "" },
+        { "aside", "Set aside", always, section_run_aside, "" },
+    };
+    struct tw_job job = outcome->layout->job; /* a shallow copy: only the name is the run's */
+    struct page page = {
+        .job = &job, .outcome = outcome, .findings = findings, .inch = job.machine.dialect.inch
+    };
+
+    job.name = outcome->request->name;
+    return write_unplanned(&page, "run", "A run of blanks", all, sizeof all / sizeof *all, out);
 }
 
 /* ---- figures ---- */

@@ -50,12 +50,22 @@ struct sheet_side {
     bool as_planned; /* the program is byte for byte what the plan says */
 };
 
+/* What the page of one load of a run shows. */
+struct sheet_load {
+    const struct tw_run_request *request;
+    const struct tw_run_layout *layout;
+    size_t load;
+    const struct tw_load_plan *plan;
+};
+
 struct page {
     const struct tw_sheet *sheet;
     const struct tw_job *job;
     const struct tw_plan *plan;
     const struct tw_fixture_design *design; /* of a fixture's page; else NULL */
     const struct tw_comparison *comparison; /* of a page of variants; else NULL */
+    const struct sheet_load *load;          /* of a load's page; else NULL */
+    const struct tw_run_outcome *outcome;   /* of a run's page; else NULL */
     const struct tw_verdict *verdict;
     struct tw_findings *findings;
     struct sheet_side sides[TW_SETUPS_MOST]; /* a setup and its program each, in the order of work */
@@ -129,6 +139,17 @@ enum tw_status section_fixture_seating(struct page *page);
 enum tw_status section_fixture_stations(struct page *page);
 enum tw_status section_fixture_holes(struct page *page);
 enum tw_status section_fixture_gauge(struct page *page);
+
+/* run.c: the sections of a load's page and of a run's */
+enum tw_status section_load_places(struct page *page);
+enum tw_status section_load_packing(struct page *page);
+enum tw_status section_load_programs(struct page *page);
+enum tw_status section_load_gauge(struct page *page);
+enum tw_status section_run_sum(struct page *page);
+enum tw_status section_run_loads(struct page *page);
+enum tw_status section_run_aside(struct page *page);
+/* Whether a blank of the load was surveyed. */
+bool sheet_load_is_surveyed(const struct page *page);
 
 /* The head of the page: title, what it is, and the answer. */
 void page_head(struct page *page);

@@ -1,0 +1,175 @@
+/* run.h - many blanks of one job: which are ground together, and what is planned for each load.
+ *
+ * Request A run file (docs/run-reference.md) names the job, the stations in use, and each blank with its measured ricasso
+ *         thickness and, where taken, its survey.
+ * Layout  Blanks that cannot come straight, or whose thickness the run does not accept, are set aside with the reason. The
+ *         others are laid into as few loads as the stations allow. Blanks of like thickness share a load: of all ways to part
+ *         the sorted blanks, the one with the least largest spread of a load (dynamic programming), then the least sum.
+ * Loads   Flat blanks of a load are one job with as many parts, planned for the middle of their thicknesses and proved on
+ *         the thinnest and the thickest. A survey tells of one blank, so a load with surveyed blanks is a job for each blank
+ *         on its own station; what else stands on the fixture is then in its way, as it is.
+ * Memory  Each structure owns what it points to; its free function releases it.
+ * Errors  TW_BAD_INPUT: all that is wrong with a run file at once; TW_IO, TW_NO_MEMORY. A blank that is set aside, or a load
+ *         that cannot be planned, is no error: it says why. */
+#ifndef TANGWRIGHT_RUN_H
+#define TANGWRIGHT_RUN_H
+
+#include "tangwright/job.h"
+#include "tangwright/proven.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define TW_RUN_BLANKS_MOST   500
+#define TW_RUN_STATIONS_MOST 9
+#define TW_RUN_NUMBER_BYTES  32 /* of a blank's number, as of a part's name in readings */
+
+/* ---- what is asked for ---- */
+
+enum tw_run_order { TW_RUN_BY_THICKNESS, TW_RUN_AS_LISTED };
+enum tw_run_heights { TW_RUN_BY_LOAD, TW_RUN_BY_BLANK };
+enum tw_run_tilt { TW_RUN_ONE_STACK, TW_RUN_STACK_BY_LOAD };
+
+struct tw_run_blank {
+    char *number;
+    double thickness_mm; /* of its ricasso, measured; 0: not told */
+    char *survey;        /* file, as seen from here; NULL: none, it counts as flat */
+    char *remark;        /* of the maker's; NULL: none */
+    const char *file;    /* where it is told of: borrowed from the request */
+    int line;
+};
+
+struct tw_run_request {
+    char *path, *name;
+    char *job_path;    /* as seen from here */
+    char *table_path;  /* of the table of blanks; NULL: none */
+    char *stations;    /* in use, as written: "1, 2, 4"; NULL: the job's parts */
+    double accepted_mm; /* a ricasso may be so much thicker or thinner than the job says; 0: its thickness_band */
+    double micrometer_mm; /* to which the ricassos are measured */
+    enum tw_run_order order;
+    enum tw_run_heights heights;
+    enum tw_run_tilt tilt;
+    double loading_s; /* to take one blank out and lay the next in */
+    double gauge_mm;  /* standard uncertainty of the gauge for finished parts */
+    struct tw_run_blank *blanks;
+    size_t blank_count;
+};
+
+enum tw_status tw_run_read(const char *path, struct tw_run_request *out, struct tw_findings *findings);
+void tw_run_request_free(struct tw_run_request *request);
+
+/* ---- which blank goes where ---- */
+
+struct tw_run_place {
+    size_t blank;        /* of the request */
+    int station;         /* of the job's fixture, from 0 */
+    double thickness_mm; /* measured */
+    double highest_mm;   /* of its top over the datum pad, as it lies: a bowed one stands higher than its ricasso */
+};
+
+/* Blanks that lie on the fixture at one time. */
+struct tw_run_load {
+    struct tw_run_place places[TW_RUN_STATIONS_MOST]; /* by station */
+    size_t count;
+    bool apart; /* a program for each blank; else one for all of them */
+};
+
+struct tw_run_aside {
+    size_t blank;
+    char *reason; /* a sentence */
+};
+
+struct tw_run_layout {
+    struct tw_run_load *loads;
+    size_t load_count;
+    struct tw_run_aside *aside;
+    size_t aside_count;
+    int stations[TW_RUN_STATIONS_MOST]; /* in use, from 0, rising */
+    size_t station_count;
+    double accepted_mm;
+    struct tw_job job; /* as it stands */
+};
+
+enum tw_status tw_run_lay_out(const struct tw_run_request *request, struct tw_run_layout *out,
+                              struct tw_findings *findings);
+void tw_run_layout_free(struct tw_run_layout *layout);
+
+/* A blank's number, for messages and pages. */
+const char *tw_run_number(const struct tw_run_request *request, const struct tw_run_place *place);
+
+/* ---- one load, planned and proved ---- */
+
+/* Blanks of a load that share their programs: all of them, or one. */
+struct tw_load_part {
+    size_t first, count; /* places of the load */
+    struct tw_job job;
+    struct tw_proven proven;
+};
+
+struct tw_load_plan {
+    struct tw_load_part parts[TW_RUN_STATIONS_MOST];
+    size_t count;
+};
+
+/* TW_NO_PLAN says in `findings` why the load cannot be ground; *out is then empty. `load` counts from 0. */
+enum tw_status tw_load_make(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                            struct tw_load_plan *out, struct tw_findings *findings);
+void tw_load_free(struct tw_load_plan *plan);
+
+/* ---- what came of it, when the plans are gone ---- */
+
+/* How one blank is ground. Two-member arrays are indexed by enum tw_side. */
+struct tw_place_figures {
+    double planned_mm, band_mm; /* of ricassos that its programs are for: planned less and plus the band */
+    double butt_mm;             /* finished, of a blank as planned */
+    double height_mm[2];        /* of the finished face at the taper start, over the program's zero */
+    double packing_mm[2];       /* under the butt end */
+    double rise_mm[2];          /* tilted mount: of the sine plate over its bar's length; else 0 */
+    double deviation_mm;        /* surveyed: largest distance of the finished middle from the centre plane */
+    char digest[17];
+};
+
+struct tw_load_figures {
+    char *refusal;          /* NULL: planned; else why not, and nothing below is set */
+    double cycle_s;         /* of all its programs */
+    double handling_s;      /* laying in and turning over, all blanks */
+    double peak_degC, reserve_degC;
+    int pass_count;
+    struct tw_place_figures places[TW_RUN_STATIONS_MOST];
+};
+
+struct tw_run_outcome {
+    const struct tw_run_request *request; /* borrowed, and the next */
+    const struct tw_run_layout *layout;
+    struct tw_load_figures *loads; /* as many as the layout has */
+};
+
+enum tw_status tw_run_outcome_open(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                   struct tw_run_outcome *out, struct tw_findings *findings);
+void tw_run_outcome_free(struct tw_run_outcome *outcome);
+
+void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan);
+
+/* Takes down the first fault of `said`. */
+enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, const struct tw_findings *said,
+                                   struct tw_findings *findings);
+
+/* All that is planned, in sum. */
+struct tw_run_sum {
+    size_t blanks;          /* that are ground */
+    double cycle_s, handling_s;
+    double parts_per_hour;  /* 0: nothing is planned */
+    double reserve_degC;    /* hottest, with the reserve of energy */
+    size_t hottest_load;    /* from 0 */
+};
+struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome);
+
+/* "load-01", below the folder of the run; and "load-01/station-2" for a blank with programs of its own. */
+#define TW_LOAD_FOLDER_BYTES 48
+void tw_load_folder(const struct tw_run_layout *layout, size_t load, size_t place, char out[TW_LOAD_FOLDER_BYTES]);
+
+/* The job of part `part` as a text that stands in `folder` and reads like any job; the caller's: free(). */
+enum tw_status tw_load_job_text(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                                size_t part, const char *folder, char **out, struct tw_findings *findings);
+
+#endif

@@ -1,0 +1,210 @@
+/* run.c - a run of blanks: laid out, planned load by load, each written to a folder of its own. */
+#include "cli/verbs.h"
+
+#include "base/file.h"
+#include "base/replace.h"
+#include "cli/plan_folder.h"
+#include "cli/progress.h"
+#include "tangwright/report.h"
+#include "tangwright/run.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct running {
+    const struct options *options;
+    const struct tw_run_request *request;
+    const struct tw_run_layout *layout;
+    struct tw_run_outcome outcome;
+    struct tw_findings *findings;
+};
+
+static char *path_in(const char *folder, const char *name)
+{
+    struct tw_text path = { 0 };
+
+    tw_text_print(&path, "%s/%s", folder, name);
+    return tw_text_take(&path);
+}
+
+/* ---- one load ---- */
+
+/* The programs of a part with the job that they are of; `page` goes with them, or NULL. */
+static enum tw_status write_part(struct running *running, size_t load, size_t part, const struct tw_load_part *made,
+                                 const char *page)
+{
+    char name[TW_LOAD_FOLDER_BYTES];
+    struct plan_folder folder = { 0 };
+    char *path, *job = NULL;
+    double lift_mm = 0.0;
+    enum tw_status status;
+
+    tw_load_folder(running->layout, load, made->first, name);
+    path = path_in(running->options->out, name);
+    status = path ? tw_folder_make(path, running->findings) : tw_no_memory(running->findings);
+    if (status == TW_OK)
+        status =
+            tw_load_job_text(running->request, running->layout, load, part, path, &job, running->findings);
+    if (status == TW_OK)
+        status = plan_folder_choose_lift(&made->job, &made->proven.plan, false, &lift_mm, running->findings);
+    if (status == TW_OK)
+        status = plan_folder_make(path, &made->job, &made->proven, lift_mm, &folder, running->findings);
+    if (status == TW_OK)
+        status = plan_folder_add(&folder, "job.cfg", job, running->findings);
+    if (status == TW_OK && page)
+        status = plan_folder_add(&folder, tw_load_page_name(), page, running->findings);
+    if (status == TW_OK)
+        status = plan_folder_write(&folder, running->findings);
+    plan_folder_free(&folder);
+    free(job);
+    free(path);
+    return status;
+}
+
+static enum tw_status write_page(struct running *running, const char *folder, const char *name, const char *page)
+{
+    struct tw_text where = { 0 };
+    struct tw_new_file file = { .data = page, .length = strlen(page) };
+    enum tw_status status;
+
+    tw_text_print(&where, "%s%s%s/%s", running->options->out, *folder ? "/" : "", folder, name);
+    if (where.failed) {
+        tw_text_free(&where);
+        return tw_no_memory(running->findings);
+    }
+    file.path = where.data;
+    status = tw_files_replace(&file, 1, running->findings);
+    tw_text_free(&where);
+    return status;
+}
+
+static enum tw_status write_load(struct running *running, size_t load, const struct tw_load_plan *plan)
+{
+    bool apart = running->layout->loads[load].apart;
+    char folder[TW_LOAD_FOLDER_BYTES];
+    char *page = NULL;
+    enum tw_status status = tw_load_html(running->request, running->layout, load, plan, &page, running->findings);
+
+    for (size_t i = 0; status == TW_OK && i < plan->count; i++)
+        status = write_part(running, load, i, &plan->parts[i], apart ? NULL : page);
+    if (status == TW_OK && apart) {
+        tw_load_folder(running->layout, load, 0, folder);
+        *strchr(folder, '/') = '\0';
+        status = write_page(running, folder, tw_load_page_name(), page);
+    }
+    free(page);
+    return status;
+}
+
+/* A load that cannot be planned says why, and the others go on. */
+static enum tw_status run_load(struct running *running, size_t load)
+{
+    struct tw_findings said = { 0 };
+    struct tw_load_plan plan;
+    struct progress progress;
+    char doing[48];
+    enum tw_status status;
+
+    snprintf(doing, sizeof doing, "planning load %zu of %zu", load + 1, running->layout->load_count);
+    progress_begin(&progress, doing);
+    status = tw_load_make(running->request, running->layout, load, &plan, &said);
+    progress_end(&progress);
+    if (status == TW_NO_PLAN) {
+        status = tw_run_note_refusal(&running->outcome, load, &said, running->findings);
+    } else if (status == TW_OK) {
+        tw_run_note_plan(&running->outcome, load, &plan);
+        if (running->options->out)
+            status = write_load(running, load, &plan);
+        tw_load_free(&plan);
+        tw_findings_append(running->findings, &said);
+    } else {
+        tw_findings_append(running->findings, &said);
+    }
+    tw_findings_free(&said);
+    return status;
+}
+
+/* ---- all loads ---- */
+
+static enum tw_status show(struct running *running)
+{
+    char *table = NULL, *json = NULL, *page = NULL;
+    enum tw_status status = tw_run_table(&running->outcome, &table, running->findings);
+
+    if (status == TW_OK && running->options->json)
+        status = tw_run_json(&running->outcome, &json, running->findings);
+    if (status == TW_OK && running->options->out) {
+        status = tw_run_html(&running->outcome, &page, running->findings);
+        if (status == TW_OK)
+            status = tw_folder_make(running->options->out, running->findings);
+        if (status == TW_OK)
+            status = write_page(running, "", tw_run_page_name(), page);
+        free(page);
+    }
+    return verb_show(running->options, status, table, json, running->findings);
+}
+
+/* Nothing at all that can be ground is no plan. */
+static enum tw_status verdict(const struct running *running)
+{
+    const char *path = running->request->path;
+
+    if (tw_run_sum_of(&running->outcome).blanks > 0)
+        return TW_OK;
+    return tw_fail(running->findings, TW_NO_PLAN, (struct tw_place){ .file = path },
+                   "none of its blanks can be ground as it says; the reasons stand above");
+}
+
+/* Every load would say the same of the job. */
+static void drop_repeated(struct tw_findings *findings)
+{
+    size_t kept = 0;
+
+    for (size_t i = 0; i < findings->count; i++) {
+        bool known = false;
+
+        for (size_t k = 0; k < kept && !known; k++)
+            known = strcmp(findings->items[k].text, findings->items[i].text) == 0;
+        if (known) {
+            free(findings->items[i].file);
+            free(findings->items[i].text);
+        } else {
+            findings->items[kept++] = findings->items[i];
+        }
+    }
+    findings->count = kept;
+}
+
+static enum tw_status run_all(const struct options *options, const struct tw_run_request *request,
+                              const struct tw_run_layout *layout, struct tw_findings *findings)
+{
+    struct running running = { .options = options, .request = request, .layout = layout, .findings = findings };
+    enum tw_status status = tw_run_outcome_open(request, layout, &running.outcome, findings);
+
+    for (size_t load = 0; status == TW_OK && load < layout->load_count; load++)
+        status = run_load(&running, load);
+    if (status == TW_OK)
+        status = show(&running);
+    if (status == TW_OK)
+        status = verdict(&running);
+    drop_repeated(findings);
+    tw_run_outcome_free(&running.outcome);
+    return status;
+}
+
+enum tw_status verb_run(const struct options *options, struct tw_findings *findings)
+{
+    struct tw_run_request request;
+    struct tw_run_layout layout;
+    enum tw_status status = tw_run_read(options->operands[0], &request, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = tw_run_lay_out(&request, &layout, findings);
+    if (status == TW_OK) {
+        status = run_all(options, &request, &layout, findings);
+        tw_run_layout_free(&layout);
+    }
+    tw_run_request_free(&request);
+    return status;
+}

@@ -1,0 +1,125 @@
+/* run_table.c - a run of blanks for a person: its loads, and what was set aside. */
+#include "tangwright/report.h"
+
+#include "base/text.h"
+
+#include <math.h>
+
+static void print_time(struct tw_text *text, double time_s)
+{
+    long whole_s = lround(time_s);
+
+    if (whole_s >= 3600)
+        tw_text_print(text, "%ld h %02ld min", whole_s / 3600, whole_s / 60 % 60);
+    else
+        tw_text_print(text, "%ld min %02ld s", whole_s / 60, whole_s % 60);
+}
+
+static void print_offset(struct tw_text *text, int offset)
+{
+    if (offset <= 6)
+        tw_text_print(text, "G%d", 53 + offset);
+    else
+        tw_text_print(text, "G59.%d", offset - 6);
+}
+
+/* ---- one load ---- */
+
+static void print_place(struct tw_text *text, const struct tw_run_outcome *outcome, size_t load, size_t place)
+{
+    const struct tw_run_place *at = &outcome->layout->loads[load].places[place];
+    const struct tw_run_blank *blank = &outcome->request->blanks[at->blank];
+    const struct tw_place_figures *figures = &outcome->loads[load].places[place];
+
+    tw_text_print(text, "    station %d  ", at->station + 1);
+    print_offset(text, outcome->layout->job.fixture.stations[at->station].work_offset);
+    tw_text_print(text, "  blank %-10s %.3f mm", blank->number, at->thickness_mm);
+    if (!outcome->loads[load].refusal && outcome->layout->loads[load].apart)
+        tw_text_print(text, "  height A %.4f, B %.4f mm, packing under the butt A %.3f, B %.3f mm",
+                      figures->height_mm[TW_SIDE_A], figures->height_mm[TW_SIDE_B], figures->packing_mm[TW_SIDE_A],
+                      figures->packing_mm[TW_SIDE_B]);
+    if (blank->survey && !outcome->loads[load].refusal)
+        tw_text_print(text, "; surveyed, straight within %.3f mm", figures->deviation_mm);
+    if (blank->remark)
+        tw_text_print(text, "  (%s)", blank->remark);
+    tw_text_print(text, "\n");
+}
+
+static void print_plan(struct tw_text *text, const struct tw_run_load *load, const struct tw_load_figures *figures)
+{
+    const struct tw_place_figures *first = &figures->places[0];
+
+    print_time(text, figures->cycle_s);
+    tw_text_print(text, " and ");
+    print_time(text, figures->handling_s);
+    tw_text_print(text, " of loading, peak %.0f degC, with the reserve %.0f degC\n", figures->peak_degC,
+                  figures->reserve_degC);
+    if (load->apart)
+        tw_text_print(text, "    a program a side for each blank, at its own heights\n");
+    else
+        tw_text_print(text,
+                      "    one program a side, for %.4f mm and blanks %.4f mm thinner or thicker; butt %.3f mm; height A "
+                      "%.4f, B %.4f mm, packing under the butt A %.3f, B %.3f mm\n",
+                      first->planned_mm, first->band_mm, first->butt_mm, first->height_mm[TW_SIDE_A],
+                      first->height_mm[TW_SIDE_B], first->packing_mm[TW_SIDE_A], first->packing_mm[TW_SIDE_B]);
+}
+
+static void print_load(struct tw_text *text, const struct tw_run_outcome *outcome, size_t load)
+{
+    const struct tw_run_load *loaded = &outcome->layout->loads[load];
+    const struct tw_load_figures *figures = &outcome->loads[load];
+
+    tw_text_print(text, "\nload %zu: %zu blank%s, ", load + 1, loaded->count, loaded->count > 1 ? "s" : "");
+    if (figures->refusal)
+        tw_text_print(text, "cannot be planned: %s\n", figures->refusal);
+    else
+        print_plan(text, loaded, figures);
+    for (size_t i = 0; i < loaded->count; i++)
+        print_place(text, outcome, load, i);
+}
+
+/* ---- what is not ground, and the sum ---- */
+
+static void print_aside(struct tw_text *text, const struct tw_run_outcome *outcome)
+{
+    const struct tw_run_layout *layout = outcome->layout;
+
+    if (layout->aside_count > 0)
+        tw_text_print(text, "\nset aside\n");
+    for (size_t i = 0; i < layout->aside_count; i++)
+        tw_text_print(text, "    blank %-10s %s\n", outcome->request->blanks[layout->aside[i].blank].number,
+                      layout->aside[i].reason);
+}
+
+static void print_sum(struct tw_text *text, const struct tw_run_outcome *outcome)
+{
+    struct tw_run_sum sum = tw_run_sum_of(outcome);
+
+    if (sum.blanks == 0)
+        return;
+    tw_text_print(text, "\nin all: %zu blank%s, ", sum.blanks, sum.blanks > 1 ? "s" : "");
+    print_time(text, sum.cycle_s);
+    tw_text_print(text, " in the machine and ");
+    print_time(text, sum.handling_s);
+    tw_text_print(text, " of loading: %.1f parts an hour; hottest load %zu, with the reserve %.0f degC\n",
+                  sum.parts_per_hour, sum.hottest_load + 1, sum.reserve_degC);
+}
+
+enum tw_status tw_run_table(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings)
+{
+    const struct tw_run_layout *layout = outcome->layout;
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "%s: %zu blank%s, %zu load%s on station%s", outcome->request->name,
+                  outcome->request->blank_count, outcome->request->blank_count == 1 ? "" : "s", layout->load_count,
+                  layout->load_count == 1 ? "" : "s", layout->station_count > 1 ? "s" : "");
+    for (size_t i = 0; i < layout->station_count; i++)
+        tw_text_print(&text, "%s %d", i > 0 ? "," : "", layout->stations[i] + 1);
+    tw_text_print(&text, " of %s\n", layout->job.fixture.name);
+    for (size_t i = 0; i < layout->load_count; i++)
+        print_load(&text, outcome, i);
+    print_aside(&text, outcome);
+    print_sum(&text, outcome);
+    *out = tw_text_take(&text);
+    return *out ? TW_OK : tw_no_memory(findings);
+}

@@ -1,0 +1,178 @@
+/* changes.c - see changes.h. */
+#include "run/changes.h"
+
+#include "base/file.h"
+#include "base/text.h"
+#include "run/beside.h"
+#include "tangwright/straight.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+void tw_run_changes_free(struct tw_run_changes *changes)
+{
+    for (size_t i = 0; i < changes->count; i++)
+        free(changes->values[i]);
+    *changes = (struct tw_run_changes){ 0 };
+}
+
+/* Takes the value over. */
+static void put(struct tw_run_changes *changes, const char *key, char *value)
+{
+    if (!value) {
+        changes->failed = true;
+        return;
+    }
+    changes->values[changes->count] = value;
+    changes->items[changes->count++] = (struct tw_instead){ key, value };
+}
+
+static void say(struct tw_run_changes *changes, const char *key, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+static void say(struct tw_run_changes *changes, const char *key, const char *format, ...)
+{
+    struct tw_text text = { 0 };
+    va_list arguments;
+
+    va_start(arguments, format);
+    tw_text_vprint(&text, format, arguments);
+    va_end(arguments);
+    put(changes, key, tw_text_take(&text));
+}
+
+static enum tw_status finish(struct tw_run_changes *changes, enum tw_status status, struct tw_findings *findings)
+{
+    if (status == TW_OK && changes->failed)
+        status = tw_no_memory(findings);
+    if (status != TW_OK)
+        tw_run_changes_free(changes);
+    return status;
+}
+
+/* ---- thickness ---- */
+
+/* Rounded to a tenth of a micrometre, which nobody measures. */
+static double whole_mm(double mm)
+{
+    return round(mm * 1e4) / 1e4;
+}
+
+/* The blanks in hand, and how far they may be off. Where the slope must not change with them, the butt rises with them. */
+static void say_thickness(const struct tw_run_request *request, const struct tw_job *job, double least_mm, double most_mm,
+                          struct tw_run_changes *changes)
+{
+    double middle_mm = whole_mm((least_mm + most_mm) / 2.0);
+    double band_mm = fmax(most_mm - middle_mm, middle_mm - least_mm) + request->micrometer_mm;
+
+    say(changes, "taper.ricasso_thickness", "%.4f mm", middle_mm);
+    say(changes, "taper.thickness_band", "%.4f mm", band_mm);
+    if (job->mount == TW_MOUNT_TILTED && request->tilt == TW_RUN_ONE_STACK)
+        say(changes, "taper.butt_thickness", "%.4f mm", job->taper.butt_mm + middle_mm - job->taper.ricasso_mm);
+}
+
+/* ---- survey ---- */
+
+/* Its survey as the job would name it. On one sine plate all blanks have one angle, so the middle of a finished tang
+ * cannot be tilted for one of them. */
+static enum tw_status say_survey(const struct tw_run_request *request, const struct tw_job *job,
+                                 const struct tw_run_place *place, struct tw_run_changes *changes,
+                                 struct tw_findings *findings)
+{
+    const char *survey = request->blanks[place->blank].survey, *slash = strrchr(request->job_path, '/');
+    struct tw_text folder = { 0 };
+    char *path = NULL;
+    enum tw_status status;
+
+    if (!survey) {
+        say(changes, "survey.file", "none");
+        return TW_OK;
+    }
+    tw_text_append(&folder, request->job_path, slash ? (size_t)(slash - request->job_path) : 0);
+    if (folder.failed)
+        return tw_no_memory(findings);
+    status = tw_path_from(!slash ? "." : folder.length > 0 ? folder.data : "/", survey, &path, findings);
+    tw_text_free(&folder);
+    if (status != TW_OK)
+        return status;
+    put(changes, "survey.file", path);
+    if (job->mount == TW_MOUNT_TILTED)
+        say(changes, "straighten.largest_tilt", "0 deg");
+    return TW_OK;
+}
+
+enum tw_status tw_run_changes_for_blank(const struct tw_run_request *request, const struct tw_job *job,
+                                        const struct tw_run_place *place, struct tw_run_changes *out,
+                                        struct tw_findings *findings)
+{
+    *out = (struct tw_run_changes){ 0 };
+    say(out, "parts", "1");
+    say_thickness(request, job, place->thickness_mm, place->thickness_mm, out);
+    return finish(out, say_survey(request, job, place, out, findings), findings);
+}
+
+/* ---- stations ---- */
+
+static void print_station(struct tw_text *text, const struct tw_station *station)
+{
+    int offset = station->work_offset;
+
+    tw_text_print(text, "{ offset = \"G%s%d\"; along = \"%.9g mm\"; across = \"%.9g mm\"; up = \"%.9g mm\"; }",
+                  offset <= 6 ? "" : "59.", offset <= 6 ? 53 + offset : offset - 6, station->along_mm,
+                  station->across_mm, station->up_mm);
+}
+
+static void say_stations(const struct tw_job *job, const struct tw_run_place *places, size_t count,
+                         struct tw_run_changes *changes)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "( ");
+    for (size_t i = 0; i < count; i++) {
+        tw_text_print(&text, i > 0 ? ", " : "");
+        print_station(&text, &job->fixture.stations[places[i].station]);
+    }
+    tw_text_print(&text, " )");
+    put(changes, "fixture.stations", tw_text_take(&text));
+}
+
+/* ---- the name ---- */
+
+static void say_name(const struct tw_run_request *request, size_t load, const struct tw_run_load *loaded, size_t first,
+                     struct tw_run_changes *changes)
+{
+    if (loaded->apart)
+        say(changes, "name", "%s - load %zu, blank %s", request->name, load + 1,
+            tw_run_number(request, &loaded->places[first]));
+    else
+        say(changes, "name", "%s - load %zu", request->name, load + 1);
+}
+
+enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                       size_t load, size_t first, size_t count, struct tw_run_changes *out,
+                                       struct tw_findings *findings)
+{
+    const struct tw_run_load *loaded = &layout->loads[load];
+    const struct tw_run_place *places = loaded->places + first;
+    double least_mm = places[0].thickness_mm, most_mm = least_mm;
+    char *beside = NULL;
+    enum tw_status status;
+
+    *out = (struct tw_run_changes){ 0 };
+    for (size_t i = 1; i < count; i++) {
+        least_mm = fmin(least_mm, places[i].thickness_mm);
+        most_mm = fmax(most_mm, places[i].thickness_mm);
+    }
+    say_name(request, load, loaded, first, out);
+    say(out, "parts", "%zu", count);
+    say_thickness(request, &layout->job, least_mm, most_mm, out);
+    say_stations(&layout->job, places, count, out);
+    status = say_survey(request, &layout->job, places, out, findings);
+    if (status == TW_OK)
+        status = tw_run_beside(&layout->job, loaded, first, count, &beside, findings);
+    if (status == TW_OK && beside)
+        put(out, "fixture.keep_outs", beside);
+    return finish(out, status, findings);
+}

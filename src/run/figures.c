@@ -1,0 +1,124 @@
+/* figures.c - what stays of a load when its plan is gone. */
+#include "tangwright/run.h"
+
+#include "base/memory.h"
+#include "tangwright/blank.h"
+#include "tangwright/plan.h"
+#include "tangwright/taper.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum tw_status tw_run_outcome_open(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                   struct tw_run_outcome *out, struct tw_findings *findings)
+{
+    *out = (struct tw_run_outcome){ request, layout, calloc(layout->load_count + 1, sizeof *out->loads) };
+    return out->loads ? TW_OK : tw_no_memory(findings);
+}
+
+void tw_run_outcome_free(struct tw_run_outcome *outcome)
+{
+    for (size_t i = 0; outcome->loads && i < outcome->layout->load_count; i++)
+        free(outcome->loads[i].refusal);
+    free(outcome->loads);
+    *outcome = (struct tw_run_outcome){ 0 };
+}
+
+/* ---- one load ---- */
+
+static void note_setup(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_place_figures *out)
+{
+    const struct tw_face *face = &setup->face;
+
+    out->height_mm[face->side] = face->height_mm - face->zero_mm;
+    out->packing_mm[face->side] = tw_setup_packing_mm(job, setup, job->taper.length_mm);
+    out->rise_mm[face->side] = tw_face_rise_mm(face, job->fixture.sine_bar_mm);
+}
+
+static struct tw_place_figures figures_of(const struct tw_load_part *part)
+{
+    const struct tw_job *job = &part->job;
+    struct tw_place_figures out = { .planned_mm = job->taper.ricasso_mm,
+                                    .band_mm = job->taper.band_mm,
+                                    .butt_mm = job->taper.butt_mm,
+                                    .deviation_mm = job->straight ? job->straight->deviation_mm : 0.0 };
+
+    snprintf(out.digest, sizeof out.digest, "%s", job->digest);
+    for (size_t i = 0; i < part->proven.plan.setup_count; i++)
+        if (part->proven.plan.setups[i].scope != TW_SCOPE_RELIEF)
+            note_setup(job, &part->proven.plan.setups[i], &out);
+    return out;
+}
+
+/* How often each blank is laid in or turned over. */
+static int handlings(const struct tw_plan *plan)
+{
+    int count = 1;
+
+    for (size_t i = 1; i < plan->setup_count; i++)
+        count += plan->setups[i].face.side != plan->setups[i - 1].face.side;
+    return count;
+}
+
+void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan)
+{
+    struct tw_load_figures *out = &outcome->loads[load];
+
+    for (size_t i = 0; i < plan->count; i++) {
+        const struct tw_load_part *part = &plan->parts[i];
+
+        out->cycle_s += part->proven.plan.cycle_time_s;
+        out->handling_s += outcome->request->loading_s * handlings(&part->proven.plan) * (double)part->count;
+        out->peak_degC = fmax(out->peak_degC, part->proven.plan.peak_degC);
+        out->reserve_degC = fmax(out->reserve_degC, part->proven.plan.reserve_degC);
+        out->pass_count += part->proven.plan.pass_count;
+        for (size_t k = 0; k < part->count; k++)
+            out->places[part->first + k] = figures_of(part);
+    }
+}
+
+enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, const struct tw_findings *said,
+                                   struct tw_findings *findings)
+{
+    const char *text = "no plan";
+
+    for (size_t i = said->count; i-- > 0;)
+        if (said->items[i].status != TW_OK)
+            text = said->items[i].text;
+    outcome->loads[load].refusal = tw_copy_string(text);
+    return outcome->loads[load].refusal ? TW_OK : tw_no_memory(findings);
+}
+
+/* ---- all loads ---- */
+
+struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome)
+{
+    struct tw_run_sum sum = { 0 };
+
+    for (size_t i = 0; i < outcome->layout->load_count; i++) {
+        const struct tw_load_figures *load = &outcome->loads[i];
+
+        if (load->refusal)
+            continue;
+        sum.blanks += outcome->layout->loads[i].count;
+        sum.cycle_s += load->cycle_s;
+        sum.handling_s += load->handling_s;
+        if (load->reserve_degC > sum.reserve_degC) {
+            sum.reserve_degC = load->reserve_degC;
+            sum.hottest_load = i;
+        }
+    }
+    if (sum.blanks > 0)
+        sum.parts_per_hour = (double)sum.blanks * 3600.0 / (sum.cycle_s + sum.handling_s);
+    return sum;
+}
+
+void tw_load_folder(const struct tw_run_layout *layout, size_t load, size_t place, char out[TW_LOAD_FOLDER_BYTES])
+{
+    if (layout->loads[load].apart)
+        snprintf(out, TW_LOAD_FOLDER_BYTES, "load-%02zu/station-%d", load + 1,
+                 layout->loads[load].places[place].station + 1);
+    else
+        snprintf(out, TW_LOAD_FOLDER_BYTES, "load-%02zu", load + 1);
+}

@@ -1,0 +1,399 @@
+/* run.c - the pages of a run: one for each load, for the operator, and one for all of it. */
+#include "sheet/sheet.h"
+
+#include "tangwright/packing.h"
+#include "tangwright/program.h"
+#include "tangwright/taper.h"
+
+#include <math.h>
+
+/* ---- cells ---- */
+
+static void write_box(struct page *page)
+{
+    tw_text_print(&page->out, "<td class=\"tick\"><span class=\"box\"></span></td>");
+}
+
+static void write_offset(struct page *page, int offset)
+{
+    if (offset <= 6)
+        tw_text_print(&page->out, "G%d", 53 + offset);
+    else
+        tw_text_print(&page->out, "G59.%d", offset - 6);
+}
+
+static void write_words(struct page *page, const char *words)
+{
+    tw_text_print(&page->out, "<td>");
+    if (words)
+        sheet_escape(&page->out, words);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void write_length(struct page *page, double mm, enum sheet_precision precision)
+{
+    tw_text_print(&page->out, "<td>");
+    sheet_length(&page->out, page->inch, mm, precision);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void open_table(struct page *page, const char *label)
+{
+    tw_text_print(&page->out,
+                  "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table><thead><tr>", label);
+}
+
+static void close_table(struct page *page)
+{
+    tw_text_print(&page->out, "</tbody></table>\n</div>\n");
+}
+
+/* ---- one load ---- */
+
+static const struct tw_run_load *load_of(const struct page *page)
+{
+    return &page->load->layout->loads[page->load->load];
+}
+
+static const struct tw_run_blank *blank_at(const struct page *page, size_t place)
+{
+    return &page->load->request->blanks[load_of(page)->places[place].blank];
+}
+
+/* The part of the load that a place is ground by. */
+static const struct tw_load_part *part_at(const struct page *page, size_t place)
+{
+    return &page->load->plan->parts[load_of(page)->apart ? place : 0];
+}
+
+static bool is_tilted(const struct page *page)
+{
+    return page->job->mount == TW_MOUNT_TILTED;
+}
+
+static const struct tw_setup_plan *setup_of(const struct tw_load_part *part, enum tw_side side)
+{
+    for (size_t i = 0; i < part->proven.plan.setup_count; i++)
+        if (part->proven.plan.setups[i].face.side == side && part->proven.plan.setups[i].scope != TW_SCOPE_RELIEF)
+            return &part->proven.plan.setups[i];
+    return NULL;
+}
+
+/* Packing under the butt and height of the face at the taper start, with that side up. */
+static void write_side_cells(struct page *page, const struct tw_load_part *part, enum tw_side side)
+{
+    const struct tw_setup_plan *setup = setup_of(part, side);
+
+    if (!setup) {
+        tw_text_print(&page->out, "<td>not ground</td><td></td>");
+        return;
+    }
+    write_length(page, tw_setup_packing_mm(&part->job, setup, part->job.taper.length_mm), SHEET_GAUGE);
+    write_length(page, setup->face.height_mm - setup->face.zero_mm, SHEET_BLOCKS);
+}
+
+static void write_empty_stations(struct page *page)
+{
+    const struct tw_run_load *load = load_of(page);
+    const struct tw_fixture *fixture = &page->load->layout->job.fixture;
+    bool any = false;
+
+    for (int station = 0; station < (int)fixture->station_count; station++) {
+        bool loaded = false;
+
+        for (size_t i = 0; i < load->count; i++)
+            loaded = loaded || load->places[i].station == station;
+        if (loaded)
+            continue;
+        tw_text_print(&page->out, any ? ", %d" : "<p>Left empty: station %d", station + 1);
+        any = true;
+    }
+    if (any)
+        tw_text_print(&page->out, ". The programs never go down there; between loaded stations the wheel may pass over an "
+                                  "empty one, raised clear. Its stops stand or are out, as you like.</p>\n");
+}
+
+enum tw_status section_load_places(struct page *page)
+{
+    const struct tw_run_load *load = load_of(page);
+
+    open_table(page, "blanks by station");
+    tw_text_print(&page->out, "<th scope=\"col\">Station</th><th scope=\"col\">Blank</th><th scope=\"col\">Ricasso</th>"
+                              "<th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
+                              "<th scope=\"col\">Pack, B up</th><th scope=\"col\">Height B</th>"
+                              "<th scope=\"col\">Remark</th><th scope=\"col\">In, A</th><th scope=\"col\">In, B</th>"
+                              "</tr></thead><tbody>\n");
+    for (size_t i = 0; i < load->count; i++) {
+        const struct tw_run_place *place = &load->places[i];
+
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%d, ", place->station + 1);
+        write_offset(page, page->load->layout->job.fixture.stations[place->station].work_offset);
+        tw_text_print(&page->out, "</th>");
+        write_words(page, blank_at(page, i)->number);
+        write_length(page, place->thickness_mm, SHEET_BLOCKS);
+        write_side_cells(page, part_at(page, i), TW_SIDE_A);
+        write_side_cells(page, part_at(page, i), TW_SIDE_B);
+        write_words(page, blank_at(page, i)->remark);
+        write_box(page);
+        write_box(page);
+        tw_text_print(&page->out, "</tr>\n");
+    }
+    close_table(page);
+    tw_text_print(&page->out,
+                  "<p>Pack: gap to fill under the butt end, nothing at the taper start. Height: where the program leaves "
+                  "the face at the taper start, over its zero on the %s.</p>\n",
+                  page->job->taper.zero == TW_ZERO_PAD ? "datum pad" : "ricasso, touched off on every blank");
+    write_empty_stations(page);
+    return TW_OK;
+}
+
+/* A surveyed blank is bowed, so its packing is told all along. */
+enum tw_status section_load_packing(struct page *page)
+{
+    const struct tw_run_load *load = load_of(page);
+
+    open_table(page, "packing along the tang");
+    tw_text_print(&page->out, "<th scope=\"col\">Blank</th><th scope=\"col\">Up</th>");
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        tw_text_print(&page->out, "<th scope=\"col\">");
+        sheet_length_short(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
+        tw_text_print(&page->out, "</th>");
+    }
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    for (size_t place = 0; place < load->count; place++)
+        for (int side = 0; side < 2; side++) {
+            const struct tw_load_part *part = part_at(page, place);
+            const struct tw_setup_plan *setup = setup_of(part, (enum tw_side)side);
+
+            if (!setup || !part->job.straight)
+                continue;
+            tw_text_print(&page->out, "<tr><th scope=\"row\">");
+            sheet_escape(&page->out, blank_at(page, place)->number);
+            tw_text_print(&page->out, "</th><td>%s</td>", tw_side_letter((enum tw_side)side));
+            for (int i = 0; i < SHEET_GAUGE_POINTS; i++)
+                write_length(page, tw_setup_packing_mm(&part->job, setup, page_gauge_x_mm(page, i)), SHEET_GAUGE);
+            tw_text_print(&page->out, "</tr>\n");
+        }
+    close_table(page);
+    tw_text_print(&page->out, "<p>A surveyed blank is packed as it lies, before anything pulls it: shims that just drag, "
+                              "checked with the indicator. Below zero it hangs under the pad.</p>\n");
+    return TW_OK;
+}
+
+bool sheet_load_is_surveyed(const struct page *page)
+{
+    for (size_t i = 0; i < load_of(page)->count; i++)
+        if (part_at(page, i)->job.straight)
+            return true;
+    return false;
+}
+
+/* ---- the programs in their order ---- */
+
+static void write_program(struct page *page, const struct tw_load_part *part, size_t setup)
+{
+    const struct tw_setup_plan *plan = &part->proven.plan.setups[setup];
+    char folder[TW_LOAD_FOLDER_BYTES];
+
+    tw_load_folder(page->load->layout, page->load->load, part->first, folder);
+    tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s up%s%s</th><td>", tw_side_letter(plan->face.side),
+                  *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope));
+    if (load_of(page)->apart) {
+        tw_text_print(&page->out, "station %d, blank ", load_of(page)->places[part->first].station + 1);
+        sheet_escape(&page->out, blank_at(page, part->first)->number);
+    } else {
+        tw_text_print(&page->out, "all");
+    }
+    tw_text_print(&page->out, "</td><td><code>%s/%s</code></td><td><code>%s</code></td><td>", folder,
+                  part->proven.cards[setup].name, part->job.digest);
+    sheet_duration(&page->out, plan->cycle_time_s);
+    tw_text_print(&page->out, "</td>");
+    if (is_tilted(page))
+        write_length(page, tw_face_rise_mm(&plan->face, part->job.fixture.sine_bar_mm), SHEET_BLOCKS);
+    write_box(page);
+    write_box(page);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+enum tw_status section_load_programs(struct page *page)
+{
+    const struct tw_load_plan *plan = page->load->plan;
+    size_t most = 0;
+
+    for (size_t i = 0; i < plan->count; i++)
+        most = plan->parts[i].proven.count > most ? plan->parts[i].proven.count : most;
+    open_table(page, "programs in their order");
+    tw_text_print(&page->out, "<th scope=\"col\">Set-up</th><th scope=\"col\">For</th><th scope=\"col\">Program</th>"
+                              "<th scope=\"col\">Inputs</th><th scope=\"col\">Takes</th>%s<th scope=\"col\">In air</th>"
+                              "<th scope=\"col\">Done</th></tr></thead><tbody>\n",
+                  is_tilted(page) ? "<th scope=\"col\">Butt end raised</th>" : "");
+    for (size_t setup = 0; setup < most; setup++)
+        for (size_t i = 0; i < plan->count; i++)
+            if (setup < plan->parts[i].proven.count)
+                write_program(page, &plan->parts[i], setup);
+    close_table(page);
+    if (is_tilted(page))
+        tw_text_print(&page->out, "<p>Butt end raised: by that height in %.0f\u00a0mm.</p>\n",
+                      page->job->fixture.sine_bar_mm);
+    tw_text_print(&page->out,
+                  "<p>Each program passed the dry-run on its thinnest and thickest blank. The number under \u201cInputs\u201d "
+                  "stands in the program\u2019s head: if it does not, it is another program. Each program has one "
+                  "<code>air-</code> beside it, raised to run in the air first. Drawings, wheel, zero and stops: "
+                  "<code>setup.html</code> in the same folder. Turn blanks over only after every program of the side is "
+                  "done.</p>\n");
+    return TW_OK;
+}
+
+/* ---- cells to fill in ---- */
+
+static void write_aims(struct page *page, const struct tw_load_part *part)
+{
+    double off_mm = part->job.finish.thickness_mm;
+
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        double aim_mm = tw_taper_thickness_mm(&part->job, page_gauge_x_mm(page, i));
+
+        tw_text_print(&page->out, "<td>");
+        sheet_length_short(&page->out, page->inch, aim_mm, SHEET_BLOCKS);
+        tw_text_print(&page->out, "<br/><small>%.3f\u2013%.3f</small></td>",
+                      (aim_mm - off_mm) / (page->inch ? 25.4 : 1.0), (aim_mm + off_mm) / (page->inch ? 25.4 : 1.0));
+    }
+}
+
+enum tw_status section_load_gauge(struct page *page)
+{
+    const struct tw_run_load *load = load_of(page);
+
+    tw_text_print(&page->out, "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"thickness, to fill in\">\n"
+                              "<table class=\"gauge\"><thead><tr><th scope=\"col\">Blank</th>");
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        tw_text_print(&page->out, "<th scope=\"col\">at ");
+        sheet_length_short(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
+        tw_text_print(&page->out, "</th>");
+    }
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    for (size_t i = 0; i < load->count; i++) {
+        if (i == 0 || load->apart) {
+            tw_text_print(&page->out, "<tr class=\"part\"><th scope=\"row\">aim and band</th>");
+            write_aims(page, part_at(page, i));
+            tw_text_print(&page->out, "</tr>\n");
+        }
+        tw_text_print(&page->out, "<tr><th scope=\"row\">");
+        sheet_escape(&page->out, blank_at(page, i)->number);
+        tw_text_print(&page->out, "</th>");
+        for (int k = 0; k < SHEET_GAUGE_POINTS; k++)
+            tw_text_print(&page->out, "<td class=\"pen\"></td>");
+        tw_text_print(&page->out, "</tr>\n");
+    }
+    close_table(page);
+    tw_text_print(&page->out, "<p>Both sides ground, at room temperature, along the middle. The small figures are the band "
+                              "that finish.thickness_tolerance allows.</p>\n");
+    return TW_OK;
+}
+
+/* ---- the whole run ---- */
+
+static void write_run_row(struct page *page, size_t load, size_t i)
+{
+    const struct tw_run_outcome *outcome = page->outcome;
+    const struct tw_run_place *place = &outcome->layout->loads[load].places[i];
+    const struct tw_run_blank *blank = &outcome->request->blanks[place->blank];
+    const struct tw_place_figures *figures = &outcome->loads[load].places[i];
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%zu</th><td>", load + 1);
+    sheet_escape(&page->out, blank->number);
+    tw_text_print(&page->out, "</td><td>%d, ", place->station + 1);
+    write_offset(page, outcome->layout->job.fixture.stations[place->station].work_offset);
+    tw_text_print(&page->out, "</td>");
+    write_length(page, place->thickness_mm, SHEET_BLOCKS);
+    if (outcome->loads[load].refusal) {
+        tw_text_print(&page->out, "<td colspan=\"4\"><strong>not planned</strong></td>");
+    } else {
+        for (int side = 0; side < 2; side++) {
+            write_length(page, figures->packing_mm[side], SHEET_GAUGE);
+            write_length(page, figures->height_mm[side], SHEET_BLOCKS);
+        }
+    }
+    write_words(page, blank->remark ? blank->remark : blank->survey ? "surveyed" : NULL);
+    for (int box = 0; box < 3; box++)
+        write_box(page);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+enum tw_status section_run_loads(struct page *page)
+{
+    const struct tw_run_layout *layout = page->outcome->layout;
+
+    open_table(page, "loads of the run");
+    tw_text_print(&page->out, "<th scope=\"col\">Load</th><th scope=\"col\">Blank</th><th scope=\"col\">Station</th>"
+                              "<th scope=\"col\">Ricasso</th><th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
+                              "<th scope=\"col\">Pack, B up</th><th scope=\"col\">Height B</th><th scope=\"col\">Remark</th>"
+                              "<th scope=\"col\">A</th><th scope=\"col\">B</th><th scope=\"col\">Gauged</th></tr></thead>"
+                              "<tbody>\n");
+    for (size_t load = 0; load < layout->load_count; load++)
+        for (size_t i = 0; i < layout->loads[load].count; i++)
+            write_run_row(page, load, i);
+    close_table(page);
+    for (size_t load = 0; load < layout->load_count; load++)
+        if (page->outcome->loads[load].refusal) {
+            tw_text_print(&page->out, "<p><strong>Load %zu is not planned:</strong> ", load + 1);
+            sheet_escape(&page->out, page->outcome->loads[load].refusal);
+            tw_text_print(&page->out, "</p>\n");
+        }
+    return TW_OK;
+}
+
+enum tw_status section_run_aside(struct page *page)
+{
+    const struct tw_run_layout *layout = page->outcome->layout;
+
+    tw_text_print(&page->out, "<ul>\n");
+    for (size_t i = 0; i < layout->aside_count; i++) {
+        tw_text_print(&page->out, "<li><strong>");
+        sheet_escape(&page->out, page->outcome->request->blanks[layout->aside[i].blank].number);
+        tw_text_print(&page->out, "</strong>: ");
+        sheet_escape(&page->out, layout->aside[i].reason);
+        tw_text_print(&page->out, "</li>\n");
+    }
+    if (layout->aside_count == 0)
+        tw_text_print(&page->out, "<li>None.</li>\n");
+    tw_text_print(&page->out, "</ul>\n");
+    return TW_OK;
+}
+
+static void open_pair(struct page *page, const char *name)
+{
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td>", name);
+}
+
+static void close_pair(struct page *page)
+{
+    tw_text_print(&page->out, "</td></tr>\n");
+}
+
+enum tw_status section_run_sum(struct page *page)
+{
+    struct tw_run_sum sum = tw_run_sum_of(page->outcome);
+
+    tw_text_print(&page->out, "<table class=\"pairs\"><tbody>\n");
+    open_pair(page, "Blanks ground, set aside");
+    tw_text_print(&page->out, "%zu, %zu", sum.blanks, page->outcome->layout->aside_count);
+    close_pair(page);
+    open_pair(page, "In the machine");
+    sheet_duration(&page->out, sum.cycle_s);
+    close_pair(page);
+    open_pair(page, "Loading and turning over");
+    sheet_duration(&page->out, sum.handling_s);
+    close_pair(page);
+    open_pair(page, "Parts an hour");
+    sheet_number(&page->out, sum.parts_per_hour, 1);
+    close_pair(page);
+    if (sum.blanks > 0) {
+        open_pair(page, "Hottest, with the reserve");
+        sheet_temperature(&page->out, sum.reserve_degC);
+        tw_text_print(&page->out, " in load %zu", sum.hottest_load + 1);
+        close_pair(page);
+    }
+    tw_text_print(&page->out, "</tbody></table>\n");
+    return TW_OK;
+}
