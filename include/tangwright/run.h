@@ -22,7 +22,8 @@
 
 #define TW_RUN_BLANKS_MOST   500
 #define TW_RUN_STATIONS_MOST 9
-#define TW_RUN_NUMBER_BYTES  32 /* of a blank's number, as of a part's name in readings */
+#define TW_RUN_NAME_MOST     40 /* bytes; with a blank's number it heads a program, which has room for 80 */
+#define TW_RUN_NUMBER_BYTES  20 /* of a blank's number */
 
 /* ---- what is asked for ---- */
 
@@ -50,7 +51,6 @@ struct tw_run_request {
     enum tw_run_heights heights;
     enum tw_run_tilt tilt;
     double loading_s; /* to take one blank out and lay the next in */
-    double gauge_mm;  /* standard uncertainty of the gauge for finished parts */
     struct tw_run_blank *blanks;
     size_t blank_count;
 };

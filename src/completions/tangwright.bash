@@ -2,7 +2,7 @@
 _tangwright()
 {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} verb=${COMP_WORDS[1]}
-    local verbs="new check preview plan compare dry-run calibrate straighten balance gauge fixture profiles --help --version" options=""
+    local verbs="new check preview plan compare dry-run calibrate straighten balance gauge run fixture profiles --help --version" options=""
 
     if [ "$COMP_CWORD" -eq 1 ]; then
         COMPREPLY=($(compgen -W "$verbs" -- "$word"))
@@ -28,6 +28,7 @@ _tangwright()
     straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;
     gauge) options="--json --gauge --tolerance" ;;
+    run) options="--out --json" ;;
     fixture) options="--out --stations" ;;
     profiles)
         COMPREPLY=($(compgen -W "$(tangwright profiles | sed -n 's/^  \([^ ]*\) .*/\1/p') --help" -- "$word"))

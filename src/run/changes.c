@@ -60,17 +60,38 @@ static double whole_mm(double mm)
     return round(mm * 1e4) / 1e4;
 }
 
-/* The blanks in hand, and how far they may be off. Where the slope must not change with them, the butt rises with them. */
-static void say_thickness(const struct tw_run_request *request, const struct tw_job *job, double least_mm, double most_mm,
-                          struct tw_run_changes *changes)
-{
-    double middle_mm = whole_mm((least_mm + most_mm) / 2.0);
-    double band_mm = fmax(most_mm - middle_mm, middle_mm - least_mm) + request->micrometer_mm;
+struct range {
+    double least_mm, most_mm;
+};
 
-    say(changes, "taper.ricasso_thickness", "%.4f mm", middle_mm);
+static struct range range_of(const struct tw_run_place *places, size_t count)
+{
+    struct range range = { places[0].thickness_mm, places[0].thickness_mm };
+
+    for (size_t i = 1; i < count; i++) {
+        range.least_mm = fmin(range.least_mm, places[i].thickness_mm);
+        range.most_mm = fmax(range.most_mm, places[i].thickness_mm);
+    }
+    return range;
+}
+
+static double middle_mm(struct range range)
+{
+    return whole_mm((range.least_mm + range.most_mm) / 2.0);
+}
+
+/* The blanks in hand, and how far they may be off. On a sine plate all blanks lie at one angle: the slope is that of a blank
+ * of `plate_mm`, and the butts of the others come out as much thicker as they are. */
+static void say_thickness(const struct tw_run_request *request, const struct tw_job *job, struct range range,
+                          double plate_mm, struct tw_run_changes *changes)
+{
+    double middle = middle_mm(range);
+    double band_mm = fmax(range.most_mm - middle, middle - range.least_mm) + request->micrometer_mm;
+
+    say(changes, "taper.ricasso_thickness", "%.4f mm", middle);
     say(changes, "taper.thickness_band", "%.4f mm", band_mm);
-    if (job->mount == TW_MOUNT_TILTED && request->tilt == TW_RUN_ONE_STACK)
-        say(changes, "taper.butt_thickness", "%.4f mm", job->taper.butt_mm + middle_mm - job->taper.ricasso_mm);
+    if (job->mount == TW_MOUNT_TILTED && fabs(middle - plate_mm) > 1e-9)
+        say(changes, "taper.butt_thickness", "%.4f mm", job->taper.butt_mm + middle - plate_mm);
 }
 
 /* ---- survey ---- */
@@ -109,7 +130,7 @@ enum tw_status tw_run_changes_for_blank(const struct tw_run_request *request, co
 {
     *out = (struct tw_run_changes){ 0 };
     say(out, "parts", "1");
-    say_thickness(request, job, place->thickness_mm, place->thickness_mm, out);
+    say_thickness(request, job, range_of(place, 1), job->taper.ricasso_mm, out);
     return finish(out, say_survey(request, job, place, out, findings), findings);
 }
 
@@ -156,18 +177,15 @@ enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, con
 {
     const struct tw_run_load *loaded = &layout->loads[load];
     const struct tw_run_place *places = loaded->places + first;
-    double least_mm = places[0].thickness_mm, most_mm = least_mm;
+    double plate_mm = request->tilt == TW_RUN_ONE_STACK ? layout->job.taper.ricasso_mm
+                                                        : middle_mm(range_of(loaded->places, loaded->count));
     char *beside = NULL;
     enum tw_status status;
 
     *out = (struct tw_run_changes){ 0 };
-    for (size_t i = 1; i < count; i++) {
-        least_mm = fmin(least_mm, places[i].thickness_mm);
-        most_mm = fmax(most_mm, places[i].thickness_mm);
-    }
     say_name(request, load, loaded, first, out);
     say(out, "parts", "%zu", count);
-    say_thickness(request, &layout->job, least_mm, most_mm, out);
+    say_thickness(request, &layout->job, range_of(places, count), plate_mm, out);
     say_stations(&layout->job, places, count, out);
     status = say_survey(request, &layout->job, places, out, findings);
     if (status == TW_OK)

@@ -26,7 +26,7 @@ static const struct tw_word tilts[] = { { "one stack", TW_RUN_ONE_STACK },
 #define MEMBERS struct tw_run_request
 static const struct tw_key run_keys[] = {
     { "name", TEXT, INTO(name), .example = "\"forty pettys\"",
-      .meaning = "name of the run; it heads pages and, with the load's number, programs" },
+      .meaning = "name of the run, at most 40 bytes; it heads pages and, with the load's number, programs" },
     { "job", PATH, INTO(job_path), .example = "\"job.cfg\"",
       .meaning = "the job that every blank is ground by, relative to the run file" },
     { "stations", TEXT, INTO(stations), .derived = "as many as the job has parts, the first of the fixture", .source = OURS,
@@ -48,18 +48,16 @@ static const struct tw_key run_keys[] = {
                  "program for each blank, at its own heights. Surveyed blanks always have their own" },
     { "tilt", WORD(tilts), INTO(tilt), .preset = "one stack", .source = OURS,
       .meaning = "tilted mount only; one stack: the same slope and stack for the whole run, and the butt comes out as much "
-                 "thicker as the blanks of a load are; stack by load: every butt comes out as the job says, by a slope and a "
-                 "stack of its own" },
+                 "thicker as the blanks of a load are; stack by load: the butts of each load come out as the job says, by a slope "
+                 "and a stack of the load's own" },
     { "loading_time", TIME(0, 3600), INTO(loading_s), .preset = "60 s", .source = OURS,
       .meaning = "to take one blank off the fixture, or turn it over, and lay one in: wiped, pushed home, packed" },
-    { "gauge", LENGTH(0.0001, 0.1), INTO(gauge_mm), .preset = "0.002 mm", .source = OURS,
-      .meaning = "standard uncertainty of the gauge that finished parts are measured with" },
 };
 #undef MEMBERS
 
 #define MEMBERS struct tw_run_blank
 static const struct tw_key blank_keys[] = {
-    { "number", TEXT, INTO(number), .example = "\"17\"", .meaning = "what is written on the blank; no two alike" },
+    { "number", TEXT, INTO(number), .example = "\"17\"", .meaning = "what is written on the blank, at most 19 bytes; no two alike" },
     { "thickness", LENGTH(0.1, 250), INTO(thickness_mm), .derived = "from its survey, where that tells it", .source = OURS,
       .example = "\"2.493 mm\"", .meaning = "of its ricasso, measured" },
     { "survey", PATH, INTO(survey), .derived = "none: it counts as flat", .source = OURS, .example = "\"surveys/17.csv\"",

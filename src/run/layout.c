@@ -118,9 +118,15 @@ static enum tw_status aside_thickness(struct laying *laying, size_t blank, doubl
 /* The first fault's own words, without the file they stand in. */
 static const char *first_fault(const struct tw_findings *said)
 {
-    for (size_t i = 0; i < said->count; i++)
-        if (said->items[i].status != TW_OK)
-            return said->items[i].text;
+    for (size_t i = 0; i < said->count; i++) {
+        const struct tw_finding *item = &said->items[i];
+        size_t file = item->file ? strlen(item->file) : 0;
+
+        if (item->status != TW_OK)
+            return file > 0 && strncmp(item->text, item->file, file) == 0 && strncmp(item->text + file, ": ", 2) == 0
+                       ? item->text + file + 2
+                       : item->text;
+    }
     return "it cannot come straight";
 }
 

@@ -306,6 +306,10 @@ static enum tw_status read_all(struct reading *reading)
     settle_path(reading, out->path, &out->job_path);
     if (out->table_path)
         status = read_table(reading);
+    if (out->name && strlen(out->name) > TW_RUN_NAME_MOST)
+        tw_input_faultf(&reading->input, (struct tw_place){ .file = out->path, .key = "name" },
+                        "is %zu bytes long; the name of a run has %d at the most, for load and blank stand behind it",
+                        strlen(out->name), TW_RUN_NAME_MOST);
     if (status == TW_OK && out->blank_count == 0 && reading->input.bad_inputs == 0)
         tw_input_faultf(&reading->input, at,
                         "tells of no blanks; write table = \"blanks.csv\"; or blanks = ( { number = \"1\"; thickness = "
