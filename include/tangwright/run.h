@@ -42,10 +42,10 @@ struct tw_run_blank {
 
 struct tw_run_request {
     char *path, *name;
-    char *job_path;    /* as seen from here */
-    char *table_path;  /* of the table of blanks; NULL: none */
-    char *stations;    /* in use, as written: "1, 2, 4"; NULL: the job's parts */
-    double accepted_mm; /* a ricasso may be so much thicker or thinner than the job says; 0: its thickness_band */
+    char *job_path;       /* as seen from here */
+    char *table_path;     /* of the table of blanks; NULL: none */
+    char *stations;       /* in use, as written: "1, 2, 4"; NULL: the job's parts */
+    double accepted_mm;   /* a ricasso may be so much thicker or thinner than the job says; 0: its thickness_band */
     double micrometer_mm; /* to which the ricassos are measured */
     enum tw_run_order order;
     enum tw_run_heights heights;
@@ -130,9 +130,9 @@ struct tw_place_figures {
 };
 
 struct tw_load_figures {
-    char *refusal;          /* NULL: planned; else why not, and nothing below is set */
-    double cycle_s;         /* of all its programs */
-    double handling_s;      /* laying in and turning over, all blanks */
+    char *refusal;     /* NULL: planned; else why not, and nothing below is set */
+    double cycle_s;    /* of all its programs */
+    double handling_s; /* laying in and turning over, all blanks */
     double peak_degC, reserve_degC;
     int pass_count;
     struct tw_place_figures places[TW_RUN_STATIONS_MOST];
@@ -156,11 +156,11 @@ enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, 
 
 /* All that is planned, in sum. */
 struct tw_run_sum {
-    size_t blanks;          /* that are ground */
+    size_t blanks; /* that are ground */
     double cycle_s, handling_s;
-    double parts_per_hour;  /* 0: nothing is planned */
-    double reserve_degC;    /* hottest, with the reserve of energy */
-    size_t hottest_load;    /* from 0 */
+    double parts_per_hour; /* 0: nothing is planned */
+    double reserve_degC;   /* hottest, with the reserve of energy */
+    size_t hottest_load;   /* from 0 */
 };
 struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome);
 

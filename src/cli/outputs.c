@@ -11,10 +11,11 @@ static enum tw_own json_kind(const struct verb *verb)
     static const struct {
         const char *verb;
         enum tw_own kind;
-    } rows[] = { { "gauge", TW_OWN_GAUGE },           { "compare", TW_OWN_COMPARISON },
-                 { "check", TW_OWN_CHECK },           { "preview", TW_OWN_SUMMARY },
-                 { "dry-run", TW_OWN_DRY_RUN },       { "calibrate", TW_OWN_CALIBRATION },
-                 { "run", TW_OWN_RUN },               { "straighten", TW_OWN_STRAIGHTEN }, { "balance", TW_OWN_BALANCE } };
+    } rows[] = { { "gauge", TW_OWN_GAUGE },     { "compare", TW_OWN_COMPARISON },
+                 { "check", TW_OWN_CHECK },     { "preview", TW_OWN_SUMMARY },
+                 { "dry-run", TW_OWN_DRY_RUN }, { "calibrate", TW_OWN_CALIBRATION },
+                 { "run", TW_OWN_RUN },         { "straighten", TW_OWN_STRAIGHTEN },
+                 { "balance", TW_OWN_BALANCE } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (strcmp(rows[i].verb, verb->name) == 0)

@@ -20,7 +20,7 @@ struct plan_folder_air {
 };
 
 struct plan_folder {
-    const char *folder;             /* borrowed, as job and plan are */
+    const char *folder; /* borrowed, as job and plan are */
     const struct tw_job *job;
     const struct tw_proven *proven;
     struct plan_folder_air air;

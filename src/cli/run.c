@@ -43,8 +43,7 @@ static enum tw_status write_part(struct running *running, size_t load, size_t pa
     path = path_in(running->options->out, name);
     status = path ? tw_folder_make(path, running->findings) : tw_no_memory(running->findings);
     if (status == TW_OK)
-        status =
-            tw_load_job_text(running->request, running->layout, load, part, path, &job, running->findings);
+        status = tw_load_job_text(running->request, running->layout, load, part, path, &job, running->findings);
     if (status == TW_OK)
         status = plan_folder_choose_lift(&made->job, &made->proven.plan, false, &lift_mm, running->findings);
     if (status == TW_OK)
@@ -124,6 +123,55 @@ static enum tw_status run_load(struct running *running, size_t load)
     return status;
 }
 
+/* ---- what an older run left ---- */
+
+static bool is_written(const struct running *running, const char *folder)
+{
+    const struct tw_run_layout *layout = running->layout;
+    char name[TW_LOAD_FOLDER_BYTES];
+
+    for (size_t load = 0; load < layout->load_count; load++)
+        for (size_t place = 0; !running->outcome.loads[load].refusal && place < layout->loads[load].count; place++) {
+            tw_load_folder(layout, load, place, name);
+            if (strcmp(name, folder) == 0)
+                return true;
+        }
+    return false;
+}
+
+static enum tw_status look_for_older(struct running *running, const char *folder)
+{
+    struct tw_text list = { 0 };
+
+    if (is_written(running, folder))
+        return TW_OK;
+    tw_text_print(&list, "%s/%s/%s", running->options->out, folder, card_set_list_name());
+    if (!list.failed && tw_file_own(list.data) == TW_OWN_LIST)
+        tw_remark(
+            running->findings, (struct tw_place){ .file = running->options->out },
+            "%s holds programs of an older run, which this one does not have: remove them, so that nobody runs them",
+            folder);
+    tw_text_free(&list);
+    return list.failed ? tw_no_memory(running->findings) : TW_OK;
+}
+
+/* As far as an earlier run of more blanks can have come. */
+static enum tw_status remark_older(struct running *running)
+{
+    enum tw_status status = TW_OK;
+    char folder[TW_LOAD_FOLDER_BYTES];
+
+    for (int load = 1; status == TW_OK && load <= TW_RUN_BLANKS_MOST; load++) {
+        snprintf(folder, sizeof folder, "load-%02d", load);
+        status = look_for_older(running, folder);
+        for (int station = 1; status == TW_OK && station <= TW_RUN_STATIONS_MOST; station++) {
+            snprintf(folder, sizeof folder, "load-%02d/station-%d", load, station);
+            status = look_for_older(running, folder);
+        }
+    }
+    return status;
+}
+
 /* ---- all loads ---- */
 
 static enum tw_status show(struct running *running)
@@ -185,6 +233,8 @@ static enum tw_status run_all(const struct options *options, const struct tw_run
         status = run_load(&running, load);
     if (status == TW_OK)
         status = show(&running);
+    if (status == TW_OK && options->out)
+        status = remark_older(&running);
     if (status == TW_OK)
         status = verdict(&running);
     drop_repeated(findings);

@@ -62,10 +62,9 @@ static json_t *aside_objects(const struct tw_run_outcome *outcome)
     json_t *list = json_array();
 
     for (size_t i = 0; i < outcome->layout->aside_count; i++)
-        json_array_append_new(
-            list, json_pack("{s:s, s:s}", "blank",
-                            outcome->request->blanks[outcome->layout->aside[i].blank].number, "reason",
-                            outcome->layout->aside[i].reason));
+        json_array_append_new(list, json_pack("{s:s, s:s}", "blank",
+                                              outcome->request->blanks[outcome->layout->aside[i].blank].number,
+                                              "reason", outcome->layout->aside[i].reason));
     return list;
 }
 
@@ -76,11 +75,11 @@ enum tw_status tw_run_json(const struct tw_run_outcome *outcome, char **out, str
 
     for (size_t i = 0; i < outcome->layout->load_count; i++)
         json_array_append_new(loads, load_object(outcome, i));
-    object = json_pack("{s:s, s:s, s:i, s:o, s:o, s:i, s:f, s:f, s:f, s:f}", "format", "tangwright-run/1", "name",
-                       outcome->request->name, "blanks", (int)outcome->request->blank_count, "loads", loads,
-                       "set_aside", aside_objects(outcome), "ground", (int)sum.blanks, "cycle_time_s", sum.cycle_s,
-                       "loading_time_s", sum.handling_s, "parts_per_hour", sum.parts_per_hour,
-                       "peak_with_reserve_degC", sum.reserve_degC);
+    object =
+        json_pack("{s:s, s:s, s:i, s:o, s:o, s:i, s:f, s:f, s:f, s:f}", "format", "tangwright-run/1", "name",
+                  outcome->request->name, "blanks", (int)outcome->request->blank_count, "loads", loads, "set_aside",
+                  aside_objects(outcome), "ground", (int)sum.blanks, "cycle_time_s", sum.cycle_s, "loading_time_s",
+                  sum.handling_s, "parts_per_hour", sum.parts_per_hour, "peak_with_reserve_degC", sum.reserve_degC);
     *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(object);
     return *out ? TW_OK : tw_no_memory(findings);

@@ -57,11 +57,12 @@ static void print_plan(struct tw_text *text, const struct tw_run_load *load, con
     if (load->apart)
         tw_text_print(text, "    a program a side for each blank, at its own heights\n");
     else
-        tw_text_print(text,
-                      "    one program a side, for %.4f mm and blanks %.4f mm thinner or thicker; butt %.3f mm; height A "
-                      "%.4f, B %.4f mm, packing under the butt A %.3f, B %.3f mm\n",
-                      first->planned_mm, first->band_mm, first->butt_mm, first->height_mm[TW_SIDE_A],
-                      first->height_mm[TW_SIDE_B], first->packing_mm[TW_SIDE_A], first->packing_mm[TW_SIDE_B]);
+        tw_text_print(
+            text,
+            "    one program a side, for %.4f mm and blanks %.4f mm thinner or thicker; butt %.3f mm; height A "
+            "%.4f, B %.4f mm, packing under the butt A %.3f, B %.3f mm\n",
+            first->planned_mm, first->band_mm, first->butt_mm, first->height_mm[TW_SIDE_A], first->height_mm[TW_SIDE_B],
+            first->packing_mm[TW_SIDE_A], first->packing_mm[TW_SIDE_B]);
 }
 
 static void print_load(struct tw_text *text, const struct tw_run_outcome *outcome, size_t load)

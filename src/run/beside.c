@@ -67,10 +67,9 @@ static void print_words(struct tw_text *text, const char *words)
 
 static const char *kind_word(enum tw_keep_out_kind kind)
 {
-    static const char *const words[] = { [TW_KEEP_OUT_CLAMP] = "clamp",
-                                         [TW_KEEP_OUT_PIN] = "pin",
-                                         [TW_KEEP_OUT_PAD] = "pad",
-                                         [TW_KEEP_OUT_BODY] = "body" };
+    static const char *const words[] = {
+        [TW_KEEP_OUT_CLAMP] = "clamp", [TW_KEEP_OUT_PIN] = "pin", [TW_KEEP_OUT_PAD] = "pad", [TW_KEEP_OUT_BODY] = "body"
+    };
 
     return words[kind];
 }

@@ -46,7 +46,8 @@ static enum tw_status refuse_stations(const struct laying *laying, const char *w
 {
     const struct tw_job *job = &laying->out->job;
 
-    return tw_fail(laying->findings, TW_BAD_INPUT, (struct tw_place){ .file = laying->request->path, .key = "stations" },
+    return tw_fail(laying->findings, TW_BAD_INPUT,
+                   (struct tw_place){ .file = laying->request->path, .key = "stations" },
                    "\"%s\": %s; the fixture has the stations 1 to %zu: name those in use, rising, such as \"1, 2\"",
                    laying->request->stations, what, job->fixture.station_count);
 }
@@ -106,10 +107,9 @@ static enum tw_status aside_thickness(struct laying *laying, size_t blank, doubl
     double nominal_mm = laying->out->job.taper.ricasso_mm;
     struct tw_text reason = { 0 };
 
-    tw_text_print(&reason,
-                  "its ricasso, %.3f mm, is %.3f mm %s than the job's %.3f mm, and %.3f mm are accepted; %s", thickness_mm,
-                  fabs(thickness_mm - nominal_mm), thickness_mm > nominal_mm ? "thicker" : "thinner", nominal_mm,
-                  laying->out->accepted_mm,
+    tw_text_print(&reason, "its ricasso, %.3f mm, is %.3f mm %s than the job's %.3f mm, and %.3f mm are accepted; %s",
+                  thickness_mm, fabs(thickness_mm - nominal_mm), thickness_mm > nominal_mm ? "thicker" : "thinner",
+                  nominal_mm, laying->out->accepted_mm,
                   thickness_mm > nominal_mm ? "surface it, or grind it by a job of its own"
                                             : "grind it by a job of its own, with a thinner butt");
     return set_aside(laying, blank, &reason);
@@ -311,8 +311,8 @@ static enum tw_status make_loads(struct laying *laying)
     if (status == TW_OK)
         move_over(laying);
     if (status == TW_OK)
-        status = tw_share_out(laying->flat, laying->flat_count, stations, sorts(laying), sizes, &count,
-                              laying->findings);
+        status =
+            tw_share_out(laying->flat, laying->flat_count, stations, sorts(laying), sizes, &count, laying->findings);
     for (size_t i = 0; status == TW_OK && i < count; first += sizes[i++])
         add_load(laying, laying->flat + first, sizes[i], false);
     if (status == TW_OK)

@@ -69,7 +69,8 @@ static enum tw_status head(const struct tw_run_request *request, const struct tw
     tw_text_print(&whole, "# tangwright load: %s, load %zu", request->name, load + 1);
     if (loaded->apart)
         tw_text_print(&whole, ", blank %s", tw_run_number(request, &loaded->places[first]));
-    tw_text_print(&whole, "\n# Written by tangwright run, which writes it anew: change the run file and its job instead.\n%s",
+    tw_text_print(&whole,
+                  "\n# Written by tangwright run, which writes it anew: change the run file and its job instead.\n%s",
                   text);
     *out = tw_text_take(&whole);
     return *out ? TW_OK : tw_no_memory(findings);

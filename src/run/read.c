@@ -133,8 +133,9 @@ static void read_list(struct reading *reading, const config_setting_t *list)
 
     at.line = (int)config_setting_source_line(list);
     if (!config_setting_is_list(list)) {
-        tw_input_faultf(&reading->input, at,
-                        "a list of groups is wanted, such as blanks = ( { number = \"17\"; thickness = \"2.493 mm\"; } );");
+        tw_input_faultf(
+            &reading->input, at,
+            "a list of groups is wanted, such as blanks = ( { number = \"17\"; thickness = \"2.493 mm\"; } );");
         return;
     }
     for (int i = 0; i < config_setting_length(list); i++) {
@@ -190,10 +191,12 @@ static bool complain_of_column(struct table *table, int line, const char *name)
 
     for (size_t i = 0; i < tw_run_blank_group.key_count; i++)
         tw_nearest_offer(&nearest, column_name(&tw_run_blank_group.keys[i]));
-    tw_input_faultf(&table->reading->input, place_in(table, line),
-                    "\"%s\" is no known column%s%s; the first line names the columns: blank, and thickness, survey and remark "
-                    "where they are told",
-                    name, nearest.name ? "; did you mean " : "", nearest.name ? nearest.name : "");
+    tw_input_faultf(
+        &table->reading->input, place_in(table, line),
+        "\"%s\" is no known column%s%s%s the first line names the columns: blank, and thickness, survey and "
+        "remark where they are told",
+        name, nearest.name ? "; did you mean " : "", nearest.name ? nearest.name : "",
+        nearest.name ? "? In any case" : ";");
     return false;
 }
 

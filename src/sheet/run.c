@@ -109,8 +109,9 @@ static void write_empty_stations(struct page *page)
         any = true;
     }
     if (any)
-        tw_text_print(&page->out, ". The programs never go down there; between loaded stations the wheel may pass over an "
-                                  "empty one, raised clear. Its stops stand or are out, as you like.</p>\n");
+        tw_text_print(&page->out,
+                      ". The programs never go down there; between loaded stations the wheel may pass over an "
+                      "empty one, raised clear. Its stops stand or are out, as you like.</p>\n");
 }
 
 enum tw_status section_load_places(struct page *page)
@@ -139,10 +140,11 @@ enum tw_status section_load_places(struct page *page)
         tw_text_print(&page->out, "</tr>\n");
     }
     close_table(page);
-    tw_text_print(&page->out,
-                  "<p>Pack: gap to fill under the butt end, nothing at the taper start. Height: where the program leaves "
-                  "the face at the taper start, over its zero on the %s.</p>\n",
-                  page->job->taper.zero == TW_ZERO_PAD ? "datum pad" : "ricasso, touched off on every blank");
+    tw_text_print(
+        &page->out,
+        "<p>Pack: gap to fill under the butt end, nothing at the taper start. Height: where the program leaves "
+        "the face at the taper start, over its zero on the %s.</p>\n",
+        page->job->taper.zero == TW_ZERO_PAD ? "datum pad" : "ricasso, touched off on every blank");
     write_empty_stations(page);
     return TW_OK;
 }
@@ -175,8 +177,9 @@ enum tw_status section_load_packing(struct page *page)
             tw_text_print(&page->out, "</tr>\n");
         }
     close_table(page);
-    tw_text_print(&page->out, "<p>A surveyed blank is packed as it lies, before anything pulls it: shims that just drag, "
-                              "checked with the indicator. Below zero it hangs under the pad.</p>\n");
+    tw_text_print(&page->out,
+                  "<p>A surveyed blank is packed as it lies, before anything pulls it: shims that just drag, "
+                  "checked with the indicator. Below zero it hangs under the pad.</p>\n");
     return TW_OK;
 }
 
@@ -223,9 +226,10 @@ enum tw_status section_load_programs(struct page *page)
     for (size_t i = 0; i < plan->count; i++)
         most = plan->parts[i].proven.count > most ? plan->parts[i].proven.count : most;
     open_table(page, "programs in their order");
-    tw_text_print(&page->out, "<th scope=\"col\">Set-up</th><th scope=\"col\">For</th><th scope=\"col\">Program</th>"
-                              "<th scope=\"col\">Inputs</th><th scope=\"col\">Takes</th>%s<th scope=\"col\">In air</th>"
-                              "<th scope=\"col\">Done</th></tr></thead><tbody>\n",
+    tw_text_print(&page->out,
+                  "<th scope=\"col\">Set-up</th><th scope=\"col\">For</th><th scope=\"col\">Program</th>"
+                  "<th scope=\"col\">Inputs</th><th scope=\"col\">Takes</th>%s<th scope=\"col\">In air</th>"
+                  "<th scope=\"col\">Done</th></tr></thead><tbody>\n",
                   is_tilted(page) ? "<th scope=\"col\">Butt end raised</th>" : "");
     for (size_t setup = 0; setup < most; setup++)
         for (size_t i = 0; i < plan->count; i++)
@@ -235,12 +239,13 @@ enum tw_status section_load_programs(struct page *page)
     if (is_tilted(page))
         tw_text_print(&page->out, "<p>Butt end raised: by that height in %.0f\u00a0mm.</p>\n",
                       page->job->fixture.sine_bar_mm);
-    tw_text_print(&page->out,
-                  "<p>Each program passed the dry-run on its thinnest and thickest blank. The number under \u201cInputs\u201d "
-                  "stands in the program\u2019s head: if it does not, it is another program. Each program has one "
-                  "<code>air-</code> beside it, raised to run in the air first. Drawings, wheel, zero and stops: "
-                  "<code>setup.html</code> in the same folder. Turn blanks over only after every program of the side is "
-                  "done.</p>\n");
+    tw_text_print(
+        &page->out,
+        "<p>Each program passed the dry-run on its thinnest and thickest blank. The number under \u201cInputs\u201d "
+        "stands in the program\u2019s head: if it does not, it is another program. Each program has one "
+        "<code>air-</code> beside it, raised to run in the air first. Drawings, wheel, zero and stops: "
+        "<code>setup.html</code> in the same folder. Turn blanks over only after every program of the side is "
+        "done.</p>\n");
     return TW_OK;
 }
 
@@ -264,8 +269,9 @@ enum tw_status section_load_gauge(struct page *page)
 {
     const struct tw_run_load *load = load_of(page);
 
-    tw_text_print(&page->out, "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"thickness, to fill in\">\n"
-                              "<table class=\"gauge\"><thead><tr><th scope=\"col\">Blank</th>");
+    tw_text_print(&page->out,
+                  "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"thickness, to fill in\">\n"
+                  "<table class=\"gauge\"><thead><tr><th scope=\"col\">Blank</th>");
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
         tw_text_print(&page->out, "<th scope=\"col\">at ");
         sheet_length_short(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
@@ -286,8 +292,9 @@ enum tw_status section_load_gauge(struct page *page)
         tw_text_print(&page->out, "</tr>\n");
     }
     close_table(page);
-    tw_text_print(&page->out, "<p>Both sides ground, at room temperature, along the middle. The small figures are the band "
-                              "that finish.thickness_tolerance allows.</p>\n");
+    tw_text_print(&page->out,
+                  "<p>Both sides ground, at room temperature, along the middle. The small figures are the band "
+                  "that finish.thickness_tolerance allows.</p>\n");
     return TW_OK;
 }
 
@@ -325,11 +332,12 @@ enum tw_status section_run_loads(struct page *page)
     const struct tw_run_layout *layout = page->outcome->layout;
 
     open_table(page, "loads of the run");
-    tw_text_print(&page->out, "<th scope=\"col\">Load</th><th scope=\"col\">Blank</th><th scope=\"col\">Station</th>"
-                              "<th scope=\"col\">Ricasso</th><th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
-                              "<th scope=\"col\">Pack, B up</th><th scope=\"col\">Height B</th><th scope=\"col\">Remark</th>"
-                              "<th scope=\"col\">A</th><th scope=\"col\">B</th><th scope=\"col\">Gauged</th></tr></thead>"
-                              "<tbody>\n");
+    tw_text_print(&page->out,
+                  "<th scope=\"col\">Load</th><th scope=\"col\">Blank</th><th scope=\"col\">Station</th>"
+                  "<th scope=\"col\">Ricasso</th><th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
+                  "<th scope=\"col\">Pack, B up</th><th scope=\"col\">Height B</th><th scope=\"col\">Remark</th>"
+                  "<th scope=\"col\">A</th><th scope=\"col\">B</th><th scope=\"col\">Gauged</th></tr></thead>"
+                  "<tbody>\n");
     for (size_t load = 0; load < layout->load_count; load++)
         for (size_t i = 0; i < layout->loads[load].count; i++)
             write_run_row(page, load, i);

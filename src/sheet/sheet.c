@@ -289,9 +289,12 @@ enum tw_status tw_load_html(const struct tw_run_request *request, const struct t
     struct sheet_load shown = { request, layout, load, plan };
     const struct tw_job *job = &plan->parts[0].job;
     struct tw_sheet sheet = { .job = job, .plan = &plan->parts[0].proven.plan };
-    struct page page = {
-        .sheet = &sheet, .job = job, .plan = &plan->parts[0].proven.plan, .load = &shown, .findings = findings, .inch = job->machine.dialect.inch
-    };
+    struct page page = { .sheet = &sheet,
+                         .job = job,
+                         .plan = &plan->parts[0].proven.plan,
+                         .load = &shown,
+                         .findings = findings,
+                         .inch = job->machine.dialect.inch };
 
     return write_unplanned(&page, "load", "One load of a run", all, sizeof all / sizeof *all, out);
 }
@@ -304,9 +307,7 @@ enum tw_status tw_run_html(const struct tw_run_outcome *outcome, char **out, str
         { "aside", "Set aside", always, section_run_aside, "" },
     };
     struct tw_job job = outcome->layout->job; /* a shallow copy: only the name is the run's */
-    struct page page = {
-        .job = &job, .outcome = outcome, .findings = findings, .inch = job.machine.dialect.inch
-    };
+    struct page page = { .job = &job, .outcome = outcome, .findings = findings, .inch = job.machine.dialect.inch };
 
     job.name = outcome->request->name;
     return write_unplanned(&page, "run", "A run of blanks", all, sizeof all / sizeof *all, out);

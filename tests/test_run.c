@@ -1,0 +1,563 @@
+/* test_run.c - guards a run of many blanks: a blank in the wrong load or lost between the loads, a load planned for other
+ * thicknesses than lie in it, a neighbour that is not in the wheel's way, a job beside its programs that is another one. */
+#define _XOPEN_SOURCE 700 /* realpath */
+#include "base/file.h"
+#include "base/replace.h"
+#include "base/text.h"
+#include "geometry/ring.h"
+#include "input/reference.h"
+#include "run/beside.h"
+#include "run/changes.h"
+#include "run/keys.h"
+#include "run/share.h"
+#include "tangwright/report.h"
+#include "tangwright/run.h"
+#include "tangwright/sheet.h"
+#include "tangwright/taper.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define JOB                                                                                                            \
+    "samples/utility-four/job.cfg" /* four stations 80 mm apart, ricasso 2.5 mm, butt 1.4 mm over 110 mm, tilted */
+
+/* ---- files of a test ---- */
+
+struct folder {
+    char path[64];
+};
+
+static struct folder make_folder(void)
+{
+    struct folder folder = { "/tmp/tangwright-test-XXXXXX" };
+
+    cr_assert(mkdtemp(folder.path) != NULL);
+    return folder;
+}
+
+static void write_file(const struct folder *folder, const char *name, const char *text)
+{
+    char path[160];
+    FILE *file;
+
+    snprintf(path, sizeof path, "%s/%s", folder->path, name);
+    file = fopen(path, "w");
+    cr_assert(file != NULL);
+    fputs(text, file);
+    cr_assert(eq(int, fclose(file), 0));
+}
+
+static void remove_folder(const struct folder *folder)
+{
+    char command[128];
+
+    snprintf(command, sizeof command, "rm -rf %s", folder->path);
+    cr_expect(eq(int, system(command), 0));
+}
+
+/* A run file of these lines, for the job of JOB. */
+static void write_run(const struct folder *folder, const char *lines)
+{
+    char text[4000], *here = realpath(JOB, NULL);
+
+    cr_assert(here != NULL);
+    snprintf(text, sizeof text, "name = \"a run\";\njob = \"%s\";\n%s", here, lines);
+    free(here);
+    write_file(folder, "run.cfg", text);
+}
+
+static enum tw_status read_run(const struct folder *folder, struct tw_run_request *out, struct tw_findings *findings)
+{
+    char path[160];
+
+    snprintf(path, sizeof path, "%s/run.cfg", folder->path);
+    return tw_run_read(path, out, findings);
+}
+
+static bool same(const char *one, const char *other)
+{
+    if (strcmp(one, other) == 0)
+        return true;
+    fprintf(stderr, "\"%s\" is not \"%s\"\n", one, other);
+    return false;
+}
+
+static bool said(const struct tw_findings *findings, const char *words)
+{
+    for (size_t i = 0; i < findings->count; i++)
+        if (strstr(findings->items[i].text, words))
+            return true;
+    return false;
+}
+
+/* ---- the run file ---- */
+
+Test(run_reference, the_page_holds_every_key_with_unit_range_default_and_meaning)
+{
+    static const struct tw_group *const groups[] = { &tw_run_group, &tw_run_blank_group };
+    struct tw_text page = { 0 };
+
+    cr_assert(eq(int, tw_file_read("docs/run-reference.md", &page, NULL), TW_OK));
+    for (size_t i = 0; i < 2; i++) {
+        struct tw_text table = { 0 };
+
+        tw_reference_table(groups[i], &table);
+        cr_expect(strstr(page.data, table.data) != NULL, "docs/run-reference.md lacks this table:\n%s", table.data);
+        tw_text_free(&table);
+        for (size_t k = 0; k < groups[i]->key_count; k++) {
+            const struct tw_key *key = &groups[i]->keys[k];
+
+            cr_expect(key->meaning != NULL && (key->example || key->preset || key->words), "%s", key->name);
+        }
+    }
+    tw_text_free(&page);
+}
+
+/* Every fault in one go, each with its file, its line and what to do. */
+Test(run_file, all_that_is_wrong_is_said_at_once)
+{
+    static const char *const wanted[] = {
+        "run.cfg:3: orders: is not a key that is known here; did you mean order?",
+        "run.cfg:4: measured_to: 0.002 is a bare number",
+        "run.cfg:5: heights: \"by lode\" is not a known word; did you mean \"by load\"?",
+        "run.cfg:7: blanks[1].thickness: \"2.5 kg\"",
+        "run.cfg:8: blanks[2].number: is missing; write for example number = \"17\";",
+        "run.cfg:10: blanks[4]: \"3\" is the number of the blank of line 9 already; give each its own",
+        "blanks.csv:3: thickness: \"2.5\"",
+        "blanks.csv:4: blank: \"3\" is the number of the blank of line 9 already",
+        "blanks.csv:5: holds 2 cells, but the heading names 3 columns",
+    };
+    struct folder folder = make_folder();
+    struct tw_run_request request;
+    struct tw_findings findings = { 0 };
+
+    write_file(&folder, "run.cfg",
+               "name = \"a run\"; job = \"job.cfg\"; table = \"blanks.csv\";\n\n"
+               "orders = \"as listed\";\n"
+               "measured_to = 0.002;\n"
+               "heights = \"by lode\";\n"
+               "blanks = (\n"
+               "  { number = \"1\"; thickness = \"2.5 kg\"; },\n"
+               "  { thickness = \"2.5 mm\"; },\n"
+               "  { number = \"3\"; thickness = \"2.5 mm\"; },\n"
+               "  { number = \"3\"; thickness = \"2.5 mm\"; }\n"
+               ");\n");
+    write_file(&folder, "blanks.csv", "# measured\nblank, thickness, remark\n7, 2.5,\n3, 2.5 mm,\n8, 2.5 mm\n");
+    cr_expect(eq(int, read_run(&folder, &request, &findings), TW_BAD_INPUT));
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++)
+        cr_expect(said(&findings, wanted[i]), "not said: %s", wanted[i]);
+    cr_expect(eq(sz, tw_findings_fault_count(&findings), sizeof wanted / sizeof *wanted));
+    if (tw_findings_fault_count(&findings) != sizeof wanted / sizeof *wanted)
+        tw_findings_print(&findings, stderr);
+    tw_findings_free(&findings);
+    remove_folder(&folder);
+}
+
+Test(run_file, a_table_says_which_column_it_does_not_know)
+{
+    static const struct {
+        const char *table, *said;
+    } cases[] = {
+        { "blank, thicknes\n1, 2.5 mm\n", "blanks.csv:1: \"thicknes\" is no known column; did you mean thickness?" },
+        { "thickness, remark\n2.5 mm, x\n", "blanks.csv:1: the column blank is missing" },
+        { "blank, blank\n1, 1\n", "blanks.csv:1: the column blank is named twice" },
+        { "blank, thickness\n", "tells of no blanks" },
+        { "blank, thickness\nthe one with the long long name, 2.5 mm\n", "a blank's number has 19 at the most" },
+    };
+
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct folder folder = make_folder();
+        struct tw_run_request request;
+        struct tw_findings findings = { 0 };
+
+        write_run(&folder, "table = \"blanks.csv\";");
+        write_file(&folder, "blanks.csv", cases[i].table);
+        cr_expect(eq(int, read_run(&folder, &request, &findings), TW_BAD_INPUT));
+        cr_expect(said(&findings, cases[i].said), "%s: %s", cases[i].said,
+                  findings.count > 0 ? findings.items[0].text : "nothing");
+        tw_findings_free(&findings);
+        remove_folder(&folder);
+    }
+}
+
+/* ---- who shares a load ---- */
+
+static void places_of(const double *thickness_mm, size_t count, struct tw_run_place *out)
+{
+    for (size_t i = 0; i < count; i++)
+        out[i] = (struct tw_run_place){ .blank = i, .thickness_mm = thickness_mm[i] };
+    tw_share_sort(out, count);
+}
+
+/* By hand: two pairs and a single stand apart, so the load with room left is the middle one. */
+Test(share, the_gaps_between_blanks_part_the_loads)
+{
+    static const double thickness_mm[] = { 2.53, 2.40, 2.46, 2.52, 2.41 };
+    struct tw_run_place places[5];
+    size_t sizes[5], count;
+
+    places_of(thickness_mm, 5, places);
+    cr_assert(eq(int, tw_share_out(places, 5, 2, true, sizes, &count, NULL), TW_OK));
+    cr_assert(eq(sz, count, 3));
+    cr_expect(eq(sz, sizes[0], 2));
+    cr_expect(eq(sz, sizes[1], 1));
+    cr_expect(eq(sz, sizes[2], 2));
+    cr_expect(eq(sz, places[2].blank, 2));
+    cr_assert(eq(int, tw_share_out(places, 5, 2, false, sizes, &count, NULL), TW_OK));
+    cr_expect(eq(sz, sizes[1], 2), "in their order every load but the last is full");
+}
+
+/* Every way to part them, tried one after the other: bit i says whether a load ends behind place i. */
+static double least_spread(const struct tw_run_place *places, size_t count, size_t most, size_t loads)
+{
+    double best = HUGE_VAL;
+
+    for (unsigned ends = 0; ends < 1U << (count - 1); ends++) {
+        size_t first = 0, parted = 0;
+        double worst = 0.0;
+        bool fits = true;
+
+        for (size_t i = 0; i < count; i++) {
+            if (i + 1 < count && !(ends >> i & 1))
+                continue;
+            fits = fits && i + 1 - first <= most;
+            worst = fmax(worst, places[i].thickness_mm - places[first].thickness_mm);
+            first = i + 1;
+            parted++;
+        }
+        if (fits && parted == loads)
+            best = fmin(best, worst);
+    }
+    return best;
+}
+
+Test(share, no_other_way_to_part_them_spreads_less)
+{
+    unsigned seed = 20;
+
+    for (int trial = 0; trial < 200; trial++) {
+        struct tw_run_place places[10];
+        double thickness_mm[10], worst = 0.0;
+        size_t sizes[10], loads, first = 0, most = 1 + trial % 5, count = 4 + trial % 7;
+
+        for (size_t i = 0; i < count; i++) {
+            seed = seed * 1103515245U + 12345U;
+            thickness_mm[i] = 2.4 + 0.001 * (seed >> 16 & 127);
+        }
+        places_of(thickness_mm, count, places);
+        cr_assert(eq(int, tw_share_out(places, count, most, true, sizes, &loads, NULL), TW_OK));
+        cr_expect(eq(sz, loads, (count + most - 1) / most));
+        for (size_t i = 0; i < loads; first += sizes[i++]) {
+            cr_assert(sizes[i] >= 1 && sizes[i] <= most);
+            worst = fmax(worst, places[first + sizes[i] - 1].thickness_mm - places[first].thickness_mm);
+        }
+        cr_expect(eq(sz, first, count));
+        cr_expect(epsilon_eq(dbl, worst, least_spread(places, count, most, loads), 1e-9));
+    }
+}
+
+/* ---- the layout ---- */
+
+static const char *const bowed_survey = "x [mm], a [mm], b [mm]\n-28, 0.00, 0.00\n-12, 0.00, 0.00\n10, 0.01, -0.01\n"
+                                        "40, 0.03, -0.03\n70, 0.05, -0.05\n105, 0.08, -0.08\n";
+
+/* Lays a run of these lines out, and holds on to what it is made of. */
+struct laid {
+    struct folder folder;
+    struct tw_run_request request;
+    struct tw_run_layout layout;
+    struct tw_findings findings;
+};
+
+static enum tw_status lay_out(const char *lines, struct laid *out)
+{
+    *out = (struct laid){ .folder = make_folder() };
+    write_run(&out->folder, lines);
+    write_file(&out->folder, "bowed.csv", bowed_survey);
+    /* side A at x = 105 lacks stock: it lies 0.8 mm low, and 0.525 mm are to come off it */
+    write_file(&out->folder, "crooked.csv",
+               "x [mm], a [mm], b [mm]\n-28, 0, 0\n-12, 0, 0\n10, -0.01, 0.01\n60, -0.4, 0.4\n105, -0.8, 0.8\n");
+    cr_assert(eq(int, read_run(&out->folder, &out->request, &out->findings), TW_OK), "%s",
+              out->findings.count ? out->findings.items[0].text : "");
+    return tw_run_lay_out(&out->request, &out->layout, &out->findings);
+}
+
+static void forget(struct laid *laid)
+{
+    tw_run_layout_free(&laid->layout);
+    tw_run_request_free(&laid->request);
+    tw_findings_free(&laid->findings);
+    remove_folder(&laid->folder);
+}
+
+static const char *number_at(const struct laid *laid, size_t load, size_t place)
+{
+    return tw_run_number(&laid->request, &laid->layout.loads[load].places[place]);
+}
+
+static void expect_aside(const struct laid *laid, const char *number, const char *words)
+{
+    for (size_t i = 0; i < laid->layout.aside_count; i++)
+        if (strcmp(laid->request.blanks[laid->layout.aside[i].blank].number, number) == 0) {
+            cr_expect(strstr(laid->layout.aside[i].reason, words) != NULL, "%s: %s", number,
+                      laid->layout.aside[i].reason);
+            return;
+        }
+    cr_expect(false, "blank %s is not set aside", number);
+}
+
+/* By hand: band 0.02 mm of the job; stations 1 and 3; three flat ones, so one of them goes with the single bowed one. */
+Test(layout, every_blank_is_in_one_load_or_set_aside_with_its_reason)
+{
+    struct laid laid;
+
+    cr_assert(eq(int,
+                 lay_out("stations = \"1, 3\";\nblanks = (\n"
+                         "{ number = \"thick\"; thickness = \"2.521 mm\"; },\n"
+                         "{ number = \"low\"; thickness = \"2.482 mm\"; },\n"
+                         "{ number = \"bowed\"; thickness = \"2.500 mm\"; survey = \"bowed.csv\"; },\n"
+                         "{ number = \"high\"; thickness = \"2.519 mm\"; },\n"
+                         "{ number = \"crooked\"; thickness = \"2.500 mm\"; survey = \"crooked.csv\"; },\n"
+                         "{ number = \"lower\"; thickness = \"2.481 mm\"; },\n"
+                         "{ number = \"unknown\"; },\n"
+                         "{ number = \"told by nobody\"; survey = \"bowed.csv\"; }\n);",
+                         &laid),
+                 TW_OK));
+    cr_assert(eq(sz, laid.layout.load_count, 2));
+    cr_expect(eq(int, laid.layout.loads[0].apart, 0));
+    cr_expect(same(number_at(&laid, 0, 0), "lower"));
+    cr_expect(same(number_at(&laid, 0, 1), "low"));
+    cr_expect(eq(int, laid.layout.loads[0].places[1].station, 2), "the second station in use is number 3");
+    cr_expect(eq(int, laid.layout.loads[1].apart, 1));
+    cr_expect(same(number_at(&laid, 1, 0), "bowed"));
+    cr_expect(same(number_at(&laid, 1, 1), "high"));
+    cr_expect(eq(sz, laid.layout.aside_count, 4));
+    expect_aside(&laid, "thick", "2.521 mm, is 0.021 mm thicker than the job's 2.500 mm, and 0.020 mm are accepted");
+    expect_aside(&laid, "crooked", "side A lacks");
+    expect_aside(&laid, "unknown", "is not measured");
+    expect_aside(&laid, "told by nobody", "is not measured");
+    forget(&laid);
+}
+
+Test(layout, stations_that_are_not_there_are_refused)
+{
+    static const char *const lines[] = { "0", "5", "2, 1", "1, 1", "one", ",", "1; 2" };
+
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        struct laid laid;
+        char text[200];
+
+        snprintf(text, sizeof text, "stations = \"%s\"; blanks = ( { number = \"1\"; thickness = \"2.5 mm\"; } );",
+                 lines[i]);
+        cr_expect(eq(int, lay_out(text, &laid), TW_BAD_INPUT), "%s", lines[i]);
+        cr_expect(said(&laid.findings, "the fixture has the stations 1 to 4"), "%s", lines[i]);
+        forget(&laid);
+    }
+}
+
+Test(layout, a_survey_that_cannot_be_read_is_a_fault_of_the_run_not_of_a_blank)
+{
+    struct laid laid;
+
+    cr_expect(eq(int,
+                 lay_out("blanks = ( { number = \"1\"; thickness = \"2.5 mm\"; survey = \"none.csv\"; },\n"
+                         "{ number = \"2\"; thickness = \"2.5 mm\"; survey = \"run.cfg\"; } );",
+                         &laid),
+                 TW_IO));
+    cr_expect(said(&laid.findings, "none.csv"));
+    cr_expect(said(&laid.findings, "run.cfg"));
+    forget(&laid);
+}
+
+/* ---- the job of a load ---- */
+
+static const char *change_of(const struct tw_run_changes *changes, const char *key)
+{
+    for (size_t i = 0; i < changes->count; i++)
+        if (strcmp(changes->items[i].key, key) == 0)
+            return changes->items[i].value;
+    return "";
+}
+
+/* By hand. Level mounts have each their slope; on a plate at one angle, m = (2.5 - 1.4) mm over twice 110 mm, the butt of a
+ * blank is as much thicker as the blank, counted from the run's ricasso or from the load's middle. */
+Test(load, its_job_is_for_the_blanks_that_lie_in_it)
+{
+    static const struct {
+        const char *tilt, *butt;
+    } cases[] = { { "one stack", "1.3935 mm" }, { "stack by load", "" } };
+
+    for (size_t i = 0; i < 2; i++) {
+        struct laid laid;
+        struct tw_run_changes changes;
+        struct tw_job job;
+        char lines[400];
+
+        snprintf(lines, sizeof lines,
+                 "tilt = \"%s\"; measured_to = \"0.002 mm\"; blanks = ( { number = \"1\"; thickness = \"2.490 mm\"; }, "
+                 "{ number = \"2\"; thickness = \"2.497 mm\"; } );",
+                 cases[i].tilt);
+        cr_assert(eq(int, lay_out(lines, &laid), TW_OK));
+        cr_assert(eq(int, tw_run_changes_for_part(&laid.request, &laid.layout, 0, 0, 2, &changes, NULL), TW_OK));
+        cr_expect(same(change_of(&changes, "taper.ricasso_thickness"), "2.4935 mm"));
+        cr_expect(same(change_of(&changes, "taper.thickness_band"), "0.0055 mm"));
+        cr_expect(same(change_of(&changes, "taper.butt_thickness"), cases[i].butt));
+        cr_assert(eq(int, tw_job_read_with(JOB, changes.items, changes.count, &job, &laid.findings), TW_OK));
+        cr_expect(eq(int, job.parts, 2));
+        cr_expect(same(job.name, "a run - load 1"));
+        tw_job_free(&job);
+        tw_run_changes_free(&changes);
+        forget(&laid);
+    }
+}
+
+/* Written into another folder it is the same job: its digest is over all that is read. */
+Test(load, the_job_beside_its_programs_is_the_job_they_are_of)
+{
+    struct laid laid;
+    struct tw_run_changes changes;
+    struct tw_job job, again;
+    char *text, path[160];
+
+    cr_assert(
+        eq(int,
+           lay_out("blanks = ( { number = \"one \\\"bent\\\"\"; thickness = \"2.5 mm\"; survey = \"bowed.csv\"; }, "
+                   "{ number = \"2\"; thickness = \"2.51 mm\"; } );",
+                   &laid),
+           TW_OK));
+    cr_assert(eq(sz, laid.layout.load_count, 1), "a bowed and a flat blank share a load");
+    cr_assert(eq(int, tw_run_changes_for_part(&laid.request, &laid.layout, 0, 0, 1, &changes, NULL), TW_OK));
+    cr_assert(
+        eq(int, tw_job_read_with(laid.request.job_path, changes.items, changes.count, &job, &laid.findings), TW_OK),
+        "%s", laid.findings.count ? laid.findings.items[0].text : "");
+    cr_assert(eq(int, tw_load_job_text(&laid.request, &laid.layout, 0, 0, laid.folder.path, &text, NULL), TW_OK));
+    cr_expect(strncmp(text, "# tangwright load: a run, load 1, blank one \"bent\"\n", 49) == 0, "%.60s", text);
+    write_file(&laid.folder, "job.cfg", text);
+    snprintf(path, sizeof path, "%s/job.cfg", laid.folder.path);
+    cr_assert(eq(int, tw_job_read(path, &again, &laid.findings), TW_OK), "%s",
+              laid.findings.count ? laid.findings.items[0].text : "");
+    cr_expect(eq(str, again.digest, job.digest));
+    cr_expect(again.straight != NULL);
+    cr_expect(eq(sz, again.fixture.keep_out_count, job.fixture.keep_out_count));
+    free(text);
+    tw_job_free(&job);
+    tw_job_free(&again);
+    tw_run_changes_free(&changes);
+    forget(&laid);
+}
+
+static const struct tw_keep_out *find_keep_out(const struct tw_job *job, const char *name, enum tw_in_place sides)
+{
+    for (size_t i = 0; i < job->fixture.keep_out_count; i++)
+        if (strcmp(job->fixture.keep_outs[i].name, name) == 0 && job->fixture.keep_outs[i].sides == sides)
+            return &job->fixture.keep_outs[i];
+    return NULL;
+}
+
+/* Stations 1 and 2 lie 80 mm apart across, by the fixture's profile. Seen from station 1 the blank at station 2 lies 80 mm
+ * towards +y, mirrored with side B up, and the pin at (-50, 12.2) mm of that station at (-50, 92.2) mm. It is as high as its
+ * ricasso, or as its butt end on the plate that is tilted by atan(0.005): 2.51 mm and 110 mm of it. Station 3 is empty; its
+ * stops stand there. */
+Test(beside, the_other_blanks_and_stops_stand_in_the_wheels_way)
+{
+    struct laid laid;
+    struct tw_run_changes changes;
+    struct tw_job job;
+    const struct tw_keep_out *blank[2], *pin;
+    struct tw_box box[2], tang, blade;
+
+    cr_assert(eq(int,
+                 lay_out("heights = \"by blank\"; blanks = ( { number = \"1\"; thickness = \"2.5 mm\"; }, "
+                         "{ number = \"2\"; thickness = \"2.51 mm\"; } );",
+                         &laid),
+                 TW_OK));
+    cr_assert(eq(int, tw_run_changes_for_part(&laid.request, &laid.layout, 0, 0, 1, &changes, NULL), TW_OK));
+    cr_assert(eq(int, tw_job_read_with(JOB, changes.items, changes.count, &job, &laid.findings), TW_OK), "%s",
+              laid.findings.count ? laid.findings.items[0].text : "");
+    blank[0] = find_keep_out(&job, "the blank, station 2", TW_IN_PLACE_A);
+    blank[1] = find_keep_out(&job, "the blank, station 2", TW_IN_PLACE_B);
+    pin = find_keep_out(&job, "rear spine stop, A up, station 2", TW_IN_PLACE_A);
+    cr_assert(blank[0] && blank[1] && pin);
+    cr_expect(find_keep_out(&job, "rear spine stop, A up, station 3", TW_IN_PLACE_A) != NULL);
+    cr_expect(find_keep_out(&job, "the blank, station 3", TW_IN_PLACE_A) == NULL);
+    cr_expect(find_keep_out(&job, "the blank, station 1", TW_IN_PLACE_A) == NULL, "the blank that is ground");
+    tang = tw_ring_box(&job.part.tang.outer);
+    blade = tw_ring_box(&job.part.blade.outer);
+    for (int side = 0; side < 2; side++)
+        box[side] = tw_ring_box(&blank[side]->plan);
+    cr_expect(epsilon_eq(dbl, box[0].max_y_mm, 80.0 + fmax(tang.max_y_mm, blade.max_y_mm), 0.06));
+    cr_expect(epsilon_eq(dbl, box[0].min_y_mm, 80.0 + fmin(tang.min_y_mm, blade.min_y_mm), 0.06));
+    cr_expect(epsilon_eq(dbl, box[1].max_y_mm, 80.0 - fmin(tang.min_y_mm, blade.min_y_mm), 0.06));
+    cr_expect(epsilon_eq(dbl, blank[0]->top_mm, 2.51 + 0.005 * tang.max_x_mm, 0.005));
+    cr_expect(epsilon_eq(dbl, (tw_ring_box(&pin->plan).min_y_mm + tw_ring_box(&pin->plan).max_y_mm) / 2.0, 92.2, 1e-6));
+    cr_expect(eq(int, (int)pin->kind, (int)TW_KEEP_OUT_BODY), "it locates nothing here");
+    tw_job_free(&job);
+    tw_run_changes_free(&changes);
+    forget(&laid);
+}
+
+/* ---- planned ---- */
+
+#ifndef __SANITIZE_ADDRESS__ /* whole plans, which other tests show the sanitizers */
+
+static double lowest_word(const char *text, char letter)
+{
+    double lowest = HUGE_VAL;
+
+    for (const char *at = text; (at = strchr(at, letter)); at++)
+        if (at > text && (at[-1] == ' ') && strchr("-.0123456789", at[1]))
+            lowest = fmin(lowest, strtod(at + 1, NULL));
+    return lowest;
+}
+
+/* Two blanks of other thickness, each by its own programs on its own station: each is told its own work offset and no
+ * other, and its lowest height is its own face's, T cos(atan m) with m of the load's middle, 2.495 mm, by hand. All pass. */
+Test(load, each_blank_is_ground_at_its_own_heights_on_its_own_station)
+{
+    static const double thickness_mm[] = { 2.490, 2.500 };
+    static const char *const offsets[] = { " G54", " G57" };
+    struct laid laid;
+    struct tw_load_plan plan;
+    struct tw_run_outcome outcome;
+    char *table, *json, *page;
+    double slope = (2.495 - 1.4) / 220.0;
+
+    cr_assert(eq(int,
+                 lay_out("heights = \"by blank\"; tilt = \"stack by load\"; stations = \"1, 4\"; blanks = ( { number = "
+                         "\"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = \"2.5 mm\"; } );",
+                         &laid),
+                 TW_OK));
+    cr_assert(eq(int, tw_load_make(&laid.request, &laid.layout, 0, &plan, &laid.findings), TW_OK), "%s",
+              laid.findings.count ? laid.findings.items[0].text : "");
+    cr_assert(eq(sz, plan.count, 2));
+    for (size_t i = 0; i < 2; i++)
+        for (size_t k = 0; k < plan.parts[i].proven.count; k++) {
+            const char *text = plan.parts[i].proven.texts[k];
+
+            cr_expect(strstr(text, offsets[i]) != NULL && strstr(text, offsets[1 - i]) == NULL &&
+                      !strstr(text, " G55"));
+            cr_expect(epsilon_eq(dbl, lowest_word(text, 'Z'), thickness_mm[i] * cos(atan(slope)), 2e-4), "%zu %zu", i,
+                      k);
+        }
+    cr_assert(eq(int, tw_run_outcome_open(&laid.request, &laid.layout, &outcome, NULL), TW_OK));
+    tw_run_note_plan(&outcome, 0, &plan);
+    cr_assert(eq(int, tw_run_table(&outcome, &table, NULL), TW_OK));
+    cr_assert(eq(int, tw_run_json(&outcome, &json, NULL), TW_OK));
+    cr_assert(eq(int, tw_load_html(&laid.request, &laid.layout, 0, &plan, &page, NULL), TW_OK));
+    cr_expect(strstr(table, "station 4  G57  blank 2") != NULL, "%s", table);
+    cr_expect(strstr(json, "\"folder\": \"load-01/station-4\"") != NULL, "%s", json);
+    cr_expect(strstr(page, "load-01/station-4/side-a.ngc") != NULL && strstr(page, plan.parts[1].job.digest) != NULL);
+    cr_expect(strstr(page, "Left empty: station 2, 3.") != NULL);
+    free(table);
+    free(json);
+    free(page);
+    tw_run_outcome_free(&outcome);
+    tw_load_free(&plan);
+    forget(&laid);
+}
+
+#endif
