@@ -550,9 +550,9 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule ru
     out->pitch_mm = out->cusp_mm = 0.0;
     if (!stock_between(scene, bottom_mm, -1e4, 1e4, &all))
         return TW_OK;
-    /* A cup in the level mount leaves ridges between its lanes: the lanes of all layers lie over each other, so
-     * that no pass meets a ridge on top of its own depth. */
-    if (is_level_cup(scene))
+    /* A cup in the level mount leaves ridges between its lanes, and a coplanar one a rim's outline in the blade: the lanes
+     * of all layers lie over each other, so that no pass meets that on top of its own depth. */
+    if (is_level_cup(scene) || (tw_scene_rim_is_coplanar(scene) && rule.ahead))
         all = tw_ring_box(&scene->tang.outer);
     n = are_equal(rule) ? (size_t)((all.max_y_mm - all.min_y_mm) / rule.crossfeed_mm) + 1
                         : lane_count(scene, rule, all.max_y_mm - all.min_y_mm);
