@@ -1,9 +1,10 @@
 """Makes up jobs as a shop would write them, has each planned and its programs proved, and counts what came of it.
 
-    python3 shop_jobs.py TANGWRIGHT FOLDER FIRST COUNT [relief]
+    python3 shop_jobs.py TANGWRIGHT FOLDER FIRST COUNT [relief] [measured]
     python3 shop_jobs.py table FOLDER...
 
-Job number i is always the same one and stands in FOLDER/i. With `relief` every job hollows its faces. A job must either be
+Job number i is always the same one and stands in FOLDER/i. With `relief` every job hollows its faces; with `measured` the shop
+also knows what its blanks, wheel, machine and coolant really are: the band of thickness, wear, stiffness, flow. A job must either be
 planned, and its programs then pass their dry-run; or be refused by one sentence. Nothing else may happen: no crash, no
 programs that their own dry-run refuses, no longer than SLOWEST_S of processor time for either, no more than MOST_MB.
 Each plan and each dry-run is a process of its own, ended when it takes HANGS_S of processor time or HANGS_MB.
@@ -195,7 +196,35 @@ def relief_lines(rng, kind, wheel_text_of, folder):
     return lines, 0.0
 
 
-def write_job(rng, folder, relief):
+def measured_lines(rng, lines, texts):
+    """The job with what a shop that measures would write besides, and the profiles likewise."""
+    lines = lines.replace('smallest_thickness', 'thickness_band = "%g mm"; height_zero = "%s"; smallest_thickness' % (
+        rng.choice([0.0, 0.02, 0.05, 0.1, 0.2]), rng.choice(["pad", "pad", "ricasso"])))
+    lines = re.sub(r"spark_out = [0-9]+; ", "" if rng.random() < 0.7 else r"\g<0>", lines)
+    if rng.random() < 0.5:
+        lines = re.sub('order = "[^"]*"', 'order = "as-needed"', lines)
+    if rng.random() < 0.5:
+        lines = lines.replace("finish: {", 'finish: { thickness_tolerance = "%g mm";' % rng.choice([0.02, 0.04, 0.1]))
+    cbn = "240 W/mK" in texts["wheel"]
+    ratio = rng.choice([300.0, 1000.0, 4000.0]) if cbn else rng.choice([5.0, 15.0, 40.0])
+    texts["wheel"] += 'abrasive = "%s"; grinding_ratio = %g;\n' % ("cbn" if cbn else "alumina", ratio)
+    if rng.random() < 0.3:
+        texts["wheel"] += 'dress_after = "%g mm3";\n' % rng.choice([200, 1000, 5000])
+    if rng.random() < 0.3:
+        texts["wheel"] += "calibrated = true;\n"
+    stiff = rng.choice([1.0, 4.0, 8.0, 20.0])
+    texts["machine"] += 'stiffness = "%g N/um"; stiffness_least = "%g N/um"; stiffness_most = "%g N/um";\n' % (stiff, 0.8 * stiff, 1.2 * stiff)
+    if "mist" in texts["coolant"]:
+        texts["coolant"] += 'flow = "%g l/min"; flow_heat = "2600 J/cm3";\n' % rng.choice([0.005, 0.02, 0.05])
+    elif "flood" in texts["coolant"]:
+        texts["coolant"] += 'flow = "%g l/min";\n' % rng.choice([2.0, 8.0, 20.0])
+    if rng.random() < 0.5:
+        texts["fixture"] += 'packing = "steel wedge";\n'
+    texts["steel"] += "wheel_wear = %g;\n" % rng.choice([1.0, 1.5, 5.0])
+    return lines
+
+
+def write_job(rng, folder, relief, measured):
     knife = knife_of(rng)
     kind = rng.choice(["cup", "cup", "disc"])
     diameter = rng.choice([23.0, 40.0, 50.0, 60.0, 75.0, 100.0]) if kind == "cup" else rng.choice([150.0, 175.0, 200.0, 250.0])
@@ -228,6 +257,8 @@ def write_job(rng, folder, relief):
     texts["steel"] = 'name = "steel"; conductivity = "%g W/mK"; density = "%g g/cm3"; specific_heat = "%g J/kgK"; tempering_temperature = "200 degC";\n' % steel
     texts["coolant"] = 'name = "coolant"; kind = "%s"; contact_conductance = "%d W/m2K"; boiling_temperature = "%d degC"; ' \
                        'surface_conductance = "%d W/m2K"; joint_conductance = "%d W/m2K"; temperature = "%d degC";\n' % coolant
+    if measured:
+        lines = measured_lines(rng, lines, texts)
     for name, text in texts.items():
         lines += '%s: { profile = "%s.cfg"; };\n' % (name, name)
         with open(os.path.join(folder, name + ".cfg"), "w") as file:
@@ -311,12 +342,12 @@ def prove(program, job, out, faults):
     return dry
 
 
-def one(program, folder, index, relief):
+def one(program, folder, index, relief, measured):
     """Result of one job, as it is kept in results.jsonl."""
     where = os.path.join(folder, str(index))
     shutil.rmtree(where, ignore_errors=True)
     os.makedirs(where)
-    write_job(random.Random("shop %d %s" % (index, relief)), where, relief)
+    write_job(random.Random("shop %d %s" % (index, relief)), where, relief, measured)
     job, faults, slow, dry, because = os.path.join(where, "job.cfg"), [], [], None, ""
     plan = run(program, "plan", job, "--out", os.path.join(where, "out"))
     judge_cost("planning", plan, slack_of(program), slow)
@@ -382,12 +413,13 @@ def main():
         return
     program, folder = os.path.abspath(sys.argv[1]), sys.argv[2]
     first, count, relief = int(sys.argv[3]), int(sys.argv[4]), "relief" in sys.argv[5:]
+    measured = "measured" in sys.argv[5:]
     os.makedirs(folder, exist_ok=True)
     results = {result["job"]: result for result in results_of(folder) if result["relief"] == relief}
     for index in range(first, first + count):
         if index in results:
             continue
-        results[index] = one(program, folder, index, relief)
+        results[index] = one(program, folder, index, relief, measured)
         with open(os.path.join(folder, "results.jsonl"), "a") as file:
             file.write(json.dumps(results[index]) + "\n")
     asked = [results[index] for index in range(first, first + count)]
