@@ -2,6 +2,7 @@
  * with a slip, and a sum that does not follow from its rows. */
 #include "samples/sample.h"
 
+#include "tangwright/assess.h"
 #include "tangwright/report.h"
 
 #include <jansson.h>

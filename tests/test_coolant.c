@@ -3,6 +3,7 @@
  * and against plans that do not say so. */
 #include "samples/sample.h"
 
+#include "tangwright/assess.h"
 #include "tangwright/heat.h"
 #include "tangwright/verdict.h"
 
@@ -31,6 +32,8 @@ static void make_plan(const struct tw_job *job, struct tw_plan *plan, struct tw_
 {
     enum tw_status status = tw_plan_make(job, plan, findings);
 
+    if (status == TW_OK)
+        tw_assess_remark(job, plan, findings);
     show_findings(findings);
     cr_assert(eq(int, status, TW_OK));
 }

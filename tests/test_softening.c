@@ -3,6 +3,7 @@
  * more than the steel's own tempering less the margin, a bulk above the limit, and a plan that lies about either limit. */
 #include "samples/sample.h"
 
+#include "tangwright/assess.h"
 #include "tangwright/heat.h"
 #include "tangwright/temper.h"
 

@@ -1,4 +1,5 @@
 /* compare.c - see compare.h. */
+#include "tangwright/assess.h"
 #include "tangwright/compare.h"
 
 #include "base/memory.h"

@@ -30,3 +30,8 @@ const char *tw_travel_style_name(enum tw_travel_style style)
 
     return names[style];
 }
+
+const char *tw_flash_limit_name(enum tw_flash_limit limit)
+{
+    return limit == TW_FLASH_EQUIVALENT ? "equivalent" : "strict";
+}

@@ -3,7 +3,6 @@
 
 #include "base/numbers.h"
 #include "base/memory.h"
-#include "plan/cuts/film.h"
 #include "plan/operations.h"
 #include "plan/scene/setup.h"
 #include "plan/search/side.h"
@@ -341,7 +340,6 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
         tw_spring_back_remark(job, &out->setups[i], findings);
         tw_wheel_loss_remark(job, &out->setups[i], findings);
     }
-    tw_film_remark(job, out, findings);
     return TW_OK;
 }
 

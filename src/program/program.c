@@ -1,4 +1,5 @@
 /* program.c - the RS-274 text of one setup, in its fixed order. */
+#include "tangwright/assess.h"
 #include "tangwright/program.h"
 
 #include "program/writer.h"

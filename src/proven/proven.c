@@ -2,6 +2,7 @@
 #include "tangwright/proven.h"
 
 #include "base/text.h"
+#include "tangwright/assess.h"
 #include "tangwright/program.h"
 
 #include <math.h>
@@ -44,7 +45,10 @@ static enum tw_status plan_and_write(const struct tw_job *job, struct tw_proven 
 {
     enum tw_status status = tw_plan_make(job, &out->plan, findings);
 
-    return status == TW_OK ? write_texts(job, out, findings) : status;
+    if (status != TW_OK)
+        return status;
+    tw_assess_remark(job, &out->plan, findings);
+    return write_texts(job, out, findings);
 }
 
 /* ---- keeping more back ---- */

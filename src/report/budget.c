@@ -1,6 +1,8 @@
 /* budget.c - see budget_parts.h. */
 #include "report/budget_parts.h"
 
+#include "tangwright/assess.h"
+
 void tw_budget_print(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
 {
     struct tw_error_budget budget = tw_error_budget(job, plan);

@@ -1,4 +1,5 @@
 /* summary_json.c - the plan's figures as one JSON object. */
+#include "tangwright/assess.h"
 #include "tangwright/report.h"
 
 #include "base/numbers.h"

@@ -1,4 +1,5 @@
 /* summary_table.c - the plan's figures for a person: what will happen, how long, how hot, and what binds. */
+#include "tangwright/assess.h"
 #include "tangwright/report.h"
 
 #include "base/numbers.h"

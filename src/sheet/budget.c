@@ -1,6 +1,8 @@
 /* budget.c - what the finished tang may be off by, and what to do about it. */
 #include "sheet/sheet.h"
 
+#include "tangwright/assess.h"
+
 static void write_row(struct page *page, const struct tw_error_row *row, size_t i)
 {
     tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th>", row->name);

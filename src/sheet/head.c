@@ -1,6 +1,7 @@
 /* head.c - the title block, what is made and from what, and the figures that decide. */
 #include "sheet/sheet.h"
 
+#include "tangwright/assess.h"
 #include "tangwright/warm.h"
 #include "tangwright/outline.h"
 

@@ -1,6 +1,8 @@
 /* heat.c - temperatures in the course of the programs, and what the estimate depends on. */
 #include "sheet/sheet.h"
 
+#include "tangwright/assess.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

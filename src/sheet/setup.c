@@ -2,6 +2,7 @@
 #include "sheet/sheet.h"
 
 #include "base/numbers.h"
+#include "tangwright/assess.h"
 #include "tangwright/packing.h"
 #include "tangwright/program.h"
 #include "tangwright/rs274.h"

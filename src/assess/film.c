@@ -1,6 +1,6 @@
 /* film.c - what of a plan rests on the coolant's film and flow, what becomes of the face where the film fails, and how near
  * the plan comes to burning. */
-#include "plan/cuts/film.h"
+#include "tangwright/assess.h"
 
 #include "tangwright/heat.h"
 #include "tangwright/relief.h"
@@ -180,7 +180,7 @@ static void remark_burn(const struct tw_job *job, const struct tw_plan *plan, st
             tw_side_letter(setup->face.side), burn.layer + 1, burn.share, TW_BURN_WARNS);
 }
 
-void tw_film_remark(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
+void tw_assess_remark(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
 {
     remark_hardening(job, plan, findings);
     remark_flow(job, plan, findings);

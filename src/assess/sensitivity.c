@@ -1,6 +1,6 @@
 /* sensitivity.c - how far each assumption of the heat model moves the peak. Ranges: docs/heat-model.md, section 5. */
 #include "tangwright/heat.h"
-#include "tangwright/plan.h"
+#include "tangwright/assess.h"
 
 #include "tangwright/relief.h"
 #include "tangwright/rim.h"

@@ -1,12 +1,7 @@
 /* limits.c - what either flash limit says of a plan that was made under one of them. */
-#include "tangwright/plan.h"
+#include "tangwright/assess.h"
 
 #include <math.h>
-
-const char *tw_flash_limit_name(enum tw_flash_limit limit)
-{
-    return limit == TW_FLASH_EQUIVALENT ? "equivalent" : "strict";
-}
 
 static double worst_degC(const struct tw_tempering *tempering)
 {

@@ -1,6 +1,6 @@
 /* budget.c - what the finished thickness and flatness may be off by, each cause at the worse end of its range. Formulas and
  * sources: docs/error-budget.md. */
-#include "tangwright/plan.h"
+#include "tangwright/assess.h"
 
 #include "geometry/ring.h"
 #include "tangwright/spring.h"
