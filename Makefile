@@ -1,10 +1,10 @@
 # tangwright - `make demo` to see it work, `make test` to check all of it, `make help` for the rest.
 
 VERSION  := 0.1.0
-PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev
+PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev libsqlite3-dev
 TEST_PACKAGES := clang clang-format libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
                  python3-svgelements chromium poppler-utils fontconfig fonts-dejavu-core fonts-liberation $(if $(shell command -v npm),,nodejs npm)
-LIBRARIES := libconfig geos jansson expat nettle gsl
+LIBRARIES := libconfig geos jansson expat nettle gsl sqlite3
 
 DEMO     := santoku-170
 PREFIX   ?= /usr/local

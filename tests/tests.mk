@@ -196,3 +196,10 @@ random-jobs: test-deps ## plan and prove 2,000 jobs made up at random, half of t
 	$$jobs $(TANGWRIGHT) build/random-jobs/flat 0 $(RANDOM_JOBS) || wrong=1; \
 	$$jobs $(TANGWRIGHT) build/random-jobs/relief 0 $(RANDOM_JOBS) relief || wrong=1; \
 	$$jobs table build/random-jobs/flat build/random-jobs/relief; exit $$wrong
+
+# ---- the record of a run ----
+
+.PHONY: kills
+kills: test-deps ## kill a process that writes the record of a run at 200 instants of chance, twice
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_record
+	TEST_KILLS=200 $(OUT)/tests/test_record --filter 'record_kills/*'

@@ -38,6 +38,7 @@ struct tw_run_blank {
     char *remark;        /* of the maker's; NULL: none */
     const char *file;    /* where it is told of: borrowed from the request */
     int line;
+    int ground_in; /* the load that it was ground in, by the run's record; 0: not yet */
 };
 
 struct tw_run_request {
@@ -84,6 +85,7 @@ struct tw_run_layout {
     size_t load_count;
     struct tw_run_aside *aside;
     size_t aside_count;
+    size_t before;                      /* loads that are ground already: the first of `loads` has the next number */
     int stations[TW_RUN_STATIONS_MOST]; /* in use, from 0, rising */
     size_t station_count;
     double accepted_mm;
@@ -93,6 +95,9 @@ struct tw_run_layout {
 enum tw_status tw_run_lay_out(const struct tw_run_request *request, struct tw_run_layout *out,
                               struct tw_findings *findings);
 void tw_run_layout_free(struct tw_run_layout *layout);
+
+/* A load's number, for people: from 1, those that are ground already counted. */
+size_t tw_run_load_number(const struct tw_run_layout *layout, size_t load);
 
 /* A blank's number, for messages and pages. */
 const char *tw_run_number(const struct tw_run_request *request, const struct tw_run_place *place);
@@ -130,9 +135,11 @@ struct tw_place_figures {
 };
 
 struct tw_load_figures {
-    char *refusal;     /* NULL: planned; else why not, and nothing below is set */
-    double cycle_s;    /* of all its programs */
-    double handling_s; /* laying in and turning over, all blanks */
+    char *refusal;      /* NULL: planned; else why not, and nothing below is set */
+    double removed_mm3; /* steel off all its blanks */
+    double wheel_mm;    /* that it likely costs of the wheel's height; 0: not known */
+    double cycle_s;     /* of all its programs */
+    double handling_s;  /* laying in and turning over, all blanks */
     double peak_degC, reserve_degC;
     int pass_count;
     struct tw_place_figures places[TW_RUN_STATIONS_MOST];

@@ -23,6 +23,9 @@ struct options {
     const char *stations;  /* --stations N */
     const char *gauge;     /* --gauge "2 um" */
     const char *tolerance; /* --tolerance "0.02 mm" */
+    const char *status;    /* --status; NULL: not given */
+    const char *done;      /* --done LOAD */
+    const char *export;    /* --export DIR */
     bool help;
 };
 
@@ -39,7 +42,10 @@ enum option_bit {
     OPTION_STRICT = 512,
     OPTION_STATIONS = 1024,
     OPTION_GAUGE = 2048,
-    OPTION_TOLERANCE = 4096
+    OPTION_TOLERANCE = 4096,
+    OPTION_STATUS = 8192,
+    OPTION_DONE = 16384,
+    OPTION_EXPORT = 32768
 };
 
 struct verb {

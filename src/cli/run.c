@@ -5,6 +5,8 @@
 #include "base/replace.h"
 #include "cli/plan_folder.h"
 #include "cli/progress.h"
+#include "cli/run_record.h"
+#include "cli/run_status.h"
 #include "tangwright/report.h"
 #include "tangwright/run.h"
 
@@ -16,6 +18,7 @@ struct running {
     const struct tw_run_request *request;
     const struct tw_run_layout *layout;
     struct tw_run_outcome outcome;
+    struct run_notes notes;
     struct tw_findings *findings;
 };
 
@@ -54,6 +57,9 @@ static enum tw_status write_part(struct running *running, size_t load, size_t pa
         status = plan_folder_add(&folder, tw_load_page_name(), page, running->findings);
     if (status == TW_OK)
         status = plan_folder_write(&folder, running->findings);
+    if (status == TW_OK)
+        status = run_notes_add(&running->notes, name, (int)tw_run_load_number(running->layout, load), made,
+                               running->findings);
     plan_folder_free(&folder);
     free(job);
     free(path);
@@ -143,7 +149,7 @@ static enum tw_status look_for_older(struct running *running, const char *folder
 {
     struct tw_text list = { 0 };
 
-    if (is_written(running, folder))
+    if (is_written(running, folder) || (size_t)strtol(folder + strlen("load-"), NULL, 10) <= running->layout->before)
         return TW_OK;
     tw_text_print(&list, "%s/%s/%s", running->options->out, folder, card_set_list_name());
     if (!list.failed && tw_file_own(list.data) == TW_OWN_LIST)
@@ -189,7 +195,13 @@ static enum tw_status show(struct running *running)
             status = write_page(running, "", tw_run_page_name(), page);
         free(page);
     }
-    return verb_show(running->options, status, table, json, running->findings);
+    status = verb_show(running->options, status, table, json, running->findings);
+    if (status == TW_OK && running->options->out && !verb_is_output(running->options->json)) {
+        verb_print("\nwritten to ");
+        verb_print(running->options->out);
+        verb_print(": run.html, and a folder for each load; its page is load.html\n");
+    }
+    return status;
 }
 
 /* Nothing at all that can be ground is no plan. */
@@ -197,7 +209,7 @@ static enum tw_status verdict(const struct running *running)
 {
     const char *path = running->request->path;
 
-    if (tw_run_sum_of(&running->outcome).blanks > 0)
+    if (tw_run_sum_of(&running->outcome).blanks > 0 || running->layout->before > 0)
         return TW_OK;
     return tw_fail(running->findings, TW_NO_PLAN, (struct tw_place){ .file = path },
                    "none of its blanks can be ground as it says; the reasons stand above");
@@ -224,7 +236,8 @@ static void drop_repeated(struct tw_findings *findings)
 }
 
 static enum tw_status run_all(const struct options *options, const struct tw_run_request *request,
-                              const struct tw_run_layout *layout, struct tw_findings *findings)
+                              const struct tw_run_layout *layout, const struct run_record *record,
+                              struct tw_findings *findings)
 {
     struct running running = { .options = options, .request = request, .layout = layout, .findings = findings };
     enum tw_status status = tw_run_outcome_open(request, layout, &running.outcome, findings);
@@ -234,27 +247,98 @@ static enum tw_status run_all(const struct options *options, const struct tw_run
     if (status == TW_OK)
         status = show(&running);
     if (status == TW_OK && options->out)
+        status = run_record_plan(record, &running.outcome, &running.notes, options->out, findings);
+    if (status == TW_OK && options->out)
         status = remark_older(&running);
     if (status == TW_OK)
         status = verdict(&running);
     drop_repeated(findings);
+    run_notes_free(&running.notes);
     tw_run_outcome_free(&running.outcome);
+    return status;
+}
+
+/* ---- the record ---- */
+
+static enum tw_status need_record(const struct run_record *record, const char *run_path, struct tw_findings *findings)
+{
+    if (record->record)
+        return TW_OK;
+    return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = run_path },
+                   "has no record yet: it is begun when the run is planned into a folder, with --out DIR");
+}
+
+static enum tw_status note_ground(const struct options *options, struct run_record *record,
+                                  struct tw_findings *findings)
+{
+    char *end;
+    long load = strtol(options->done, &end, 10);
+    enum tw_status status = need_record(record, options->operands[0], findings);
+
+    if (status == TW_OK && (*end || load < 1 || load > TW_RUN_BLANKS_MOST))
+        status = tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--done" },
+                         "%s is no number of a load; say for example --done 3", options->done);
+    if (status == TW_OK)
+        status = tw_record_ground(record->record, (int)load, findings);
+    if (status != TW_OK)
+        return status;
+    tw_record_state_free(&record->state);
+    return tw_record_read(record->record, &record->state, findings);
+}
+
+/* Without planning anything: a load is ground, the record is handed out, where the run stands. */
+static enum tw_status ask_record(const struct options *options, const struct tw_run_request *request,
+                                 struct tw_findings *findings)
+{
+    struct run_record record;
+    enum tw_status status = run_record_open(request->path, false, &record, findings);
+
+    if (status == TW_OK && options->done)
+        status = note_ground(options, &record, findings);
+    if (status == TW_OK && options->export)
+        status = need_record(&record, request->path, findings);
+    if (status == TW_OK && options->export)
+        status = run_status_export(&record, options->export, findings);
+    if (status == TW_OK && (options->status || options->done))
+        status = run_status_show(request, &record, findings);
+    run_record_close(&record);
+    return status;
+}
+
+/* ---- the plan ---- */
+
+static enum tw_status plan_run(const struct options *options, struct tw_run_request *request,
+                               struct tw_findings *findings)
+{
+    struct tw_run_layout layout;
+    struct run_record record;
+    enum tw_status status = run_record_open(request->path, options->out != NULL, &record, findings);
+
+    if (status != TW_OK)
+        return status;
+    run_record_mark(&record, request);
+    status = tw_run_lay_out(request, &layout, findings);
+    if (status == TW_OK) {
+        status = run_all(options, request, &layout, &record, findings);
+        tw_run_layout_free(&layout);
+    }
+    run_record_close(&record);
     return status;
 }
 
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings)
 {
+    bool asks = options->status || options->done || options->export;
     struct tw_run_request request;
-    struct tw_run_layout layout;
-    enum tw_status status = tw_run_read(options->operands[0], &request, findings);
+    enum tw_status status;
 
+    if (asks && (options->out || options->json))
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = options->out ? "--out" : "--json" },
+                       "plans the run, and --status, --done and --export plan nothing: give one or the other");
+    status = tw_run_read(options->operands[0], &request, findings);
     if (status != TW_OK)
         return status;
-    status = tw_run_lay_out(&request, &layout, findings);
-    if (status == TW_OK) {
-        status = run_all(options, &request, &layout, findings);
-        tw_run_layout_free(&layout);
-    }
+    status = asks ? ask_record(options, &request, findings) : plan_run(options, &request, findings);
     tw_run_request_free(&request);
     return status;
 }

@@ -9,13 +9,13 @@ _tangwright()
         return
     fi
     case $before in
-    --out)
+    --out | --export)
         COMPREPLY=($(compgen -d -- "$word"))
         return ;;
     --json | --sheet | --survey)
         COMPREPLY=($(compgen -f -- "$word"))
         return ;;
-    --lift | --cell | --at | --stations | --gauge | --tolerance)
+    --lift | --cell | --at | --stations | --gauge | --tolerance | --done)
         return ;;
     esac
     case $verb in
@@ -28,7 +28,7 @@ _tangwright()
     straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;
     gauge) options="--json --gauge --tolerance" ;;
-    run) options="--out --json" ;;
+    run) options="--out --json --status --done --export" ;;
     fixture) options="--out --stations" ;;
     profiles)
         COMPREPLY=($(compgen -W "$(tangwright profiles | sed -n 's/^  \([^ ]*\) .*/\1/p') --help" -- "$word"))

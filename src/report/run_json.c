@@ -44,8 +44,8 @@ static json_t *load_object(const struct tw_run_outcome *outcome, size_t load)
 
     for (size_t i = 0; i < outcome->layout->loads[load].count; i++)
         json_array_append_new(places, place_object(outcome, load, i));
-    object = json_pack("{s:i, s:b, s:o}", "load", (int)load + 1, "own_programs", outcome->layout->loads[load].apart,
-                       "places", places);
+    object = json_pack("{s:i, s:b, s:o}", "load", (int)tw_run_load_number(outcome->layout, load), "own_programs",
+                       outcome->layout->loads[load].apart, "places", places);
     json_object_set_new(object, "refused", figures->refusal ? json_string(figures->refusal) : json_null());
     if (figures->refusal)
         return object;

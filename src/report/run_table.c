@@ -70,7 +70,8 @@ static void print_load(struct tw_text *text, const struct tw_run_outcome *outcom
     const struct tw_run_load *loaded = &outcome->layout->loads[load];
     const struct tw_load_figures *figures = &outcome->loads[load];
 
-    tw_text_print(text, "\nload %zu: %zu blank%s, ", load + 1, loaded->count, loaded->count > 1 ? "s" : "");
+    tw_text_print(text, "\nload %zu: %zu blank%s, ", tw_run_load_number(outcome->layout, load), loaded->count,
+                  loaded->count > 1 ? "s" : "");
     if (figures->refusal)
         tw_text_print(text, "cannot be planned: %s\n", figures->refusal);
     else
@@ -103,7 +104,7 @@ static void print_sum(struct tw_text *text, const struct tw_run_outcome *outcome
     tw_text_print(text, " in the machine and ");
     print_time(text, sum.handling_s);
     tw_text_print(text, " of loading: %.1f parts an hour; hottest load %zu, with the reserve %.0f degC\n",
-                  sum.parts_per_hour, sum.hottest_load + 1, sum.reserve_degC);
+                  sum.parts_per_hour, tw_run_load_number(outcome->layout, sum.hottest_load), sum.reserve_degC);
 }
 
 enum tw_status tw_run_table(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings)

@@ -161,14 +161,16 @@ static void say_stations(const struct tw_job *job, const struct tw_run_place *pl
 
 /* ---- the name ---- */
 
-static void say_name(const struct tw_run_request *request, size_t load, const struct tw_run_load *loaded, size_t first,
-                     struct tw_run_changes *changes)
+static void say_name(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                     size_t first, struct tw_run_changes *changes)
 {
+    const struct tw_run_load *loaded = &layout->loads[load];
+
     if (loaded->apart)
-        say(changes, "name", "%s - load %zu, blank %s", request->name, load + 1,
+        say(changes, "name", "%s - load %zu, blank %s", request->name, tw_run_load_number(layout, load),
             tw_run_number(request, &loaded->places[first]));
     else
-        say(changes, "name", "%s - load %zu", request->name, load + 1);
+        say(changes, "name", "%s - load %zu", request->name, tw_run_load_number(layout, load));
 }
 
 enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, const struct tw_run_layout *layout,
@@ -183,7 +185,7 @@ enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, con
     enum tw_status status;
 
     *out = (struct tw_run_changes){ 0 };
-    say_name(request, load, loaded, first, out);
+    say_name(request, layout, load, first, out);
     say(out, "parts", "%zu", count);
     say_thickness(request, &layout->job, range_of(places, count), plate_mm, out);
     say_stations(&layout->job, places, count, out);

@@ -69,6 +69,9 @@ void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct 
         const struct tw_load_part *part = &plan->parts[i];
 
         out->cycle_s += part->proven.plan.cycle_time_s;
+        out->removed_mm3 += part->proven.plan.removed_mm3 * (double)part->count;
+        for (size_t k = 0; k < part->proven.plan.setup_count; k++)
+            out->wheel_mm += part->proven.plan.setups[k].loss.likely_mm * (double)part->count;
         out->handling_s += outcome->request->loading_s * handlings(&part->proven.plan) * (double)part->count;
         out->peak_degC = fmax(out->peak_degC, part->proven.plan.peak_degC);
         out->reserve_degC = fmax(out->reserve_degC, part->proven.plan.reserve_degC);
@@ -117,8 +120,8 @@ struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome)
 void tw_load_folder(const struct tw_run_layout *layout, size_t load, size_t place, char out[TW_LOAD_FOLDER_BYTES])
 {
     if (layout->loads[load].apart)
-        snprintf(out, TW_LOAD_FOLDER_BYTES, "load-%02zu/station-%d", load + 1,
+        snprintf(out, TW_LOAD_FOLDER_BYTES, "load-%02zu/station-%d", tw_run_load_number(layout, load),
                  layout->loads[load].places[place].station + 1);
     else
-        snprintf(out, TW_LOAD_FOLDER_BYTES, "load-%02zu", load + 1);
+        snprintf(out, TW_LOAD_FOLDER_BYTES, "load-%02zu", tw_run_load_number(layout, load));
 }

@@ -30,6 +30,11 @@ const char *tw_run_number(const struct tw_run_request *request, const struct tw_
     return request->blanks[place->blank].number;
 }
 
+size_t tw_run_load_number(const struct tw_run_layout *layout, size_t load)
+{
+    return layout->before + load + 1;
+}
+
 void tw_run_layout_free(struct tw_run_layout *layout)
 {
     for (size_t i = 0; i < layout->aside_count; i++)
@@ -235,7 +240,11 @@ static enum tw_status sort_all(struct laying *laying)
     enum tw_status worst = TW_OK;
 
     for (size_t i = 0; i < laying->request->blank_count; i++) {
-        enum tw_status status = sort_in(laying, i);
+        int ground_in = laying->request->blanks[i].ground_in;
+        enum tw_status status = ground_in > 0 ? TW_OK : sort_in(laying, i);
+
+        if (ground_in > 0 && (size_t)ground_in > laying->out->before)
+            laying->out->before = (size_t)ground_in;
 
         if (status == TW_NO_MEMORY)
             return status;

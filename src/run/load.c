@@ -66,7 +66,7 @@ static enum tw_status head(const struct tw_run_request *request, const struct tw
     const struct tw_run_load *loaded = &layout->loads[load];
     struct tw_text whole = { 0 };
 
-    tw_text_print(&whole, "# tangwright load: %s, load %zu", request->name, load + 1);
+    tw_text_print(&whole, "# tangwright load: %s, load %zu", request->name, tw_run_load_number(layout, load));
     if (loaded->apart)
         tw_text_print(&whole, ", blank %s", tw_run_number(request, &loaded->places[first]));
     tw_text_print(&whole,

@@ -307,7 +307,7 @@ static void write_run_row(struct page *page, size_t load, size_t i)
     const struct tw_run_blank *blank = &outcome->request->blanks[place->blank];
     const struct tw_place_figures *figures = &outcome->loads[load].places[i];
 
-    tw_text_print(&page->out, "<tr><th scope=\"row\">%zu</th><td>", load + 1);
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%zu</th><td>", tw_run_load_number(outcome->layout, load));
     sheet_escape(&page->out, blank->number);
     tw_text_print(&page->out, "</td><td>%d, ", place->station + 1);
     write_offset(page, outcome->layout->job.fixture.stations[place->station].work_offset);
@@ -344,7 +344,8 @@ enum tw_status section_run_loads(struct page *page)
     close_table(page);
     for (size_t load = 0; load < layout->load_count; load++)
         if (page->outcome->loads[load].refusal) {
-            tw_text_print(&page->out, "<p><strong>Load %zu is not planned:</strong> ", load + 1);
+            tw_text_print(&page->out, "<p><strong>Load %zu is not planned:</strong> ",
+                          tw_run_load_number(layout, load));
             sheet_escape(&page->out, page->outcome->loads[load].refusal);
             tw_text_print(&page->out, "</p>\n");
         }
@@ -399,7 +400,7 @@ enum tw_status section_run_sum(struct page *page)
     if (sum.blanks > 0) {
         open_pair(page, "Hottest, with the reserve");
         sheet_temperature(&page->out, sum.reserve_degC);
-        tw_text_print(&page->out, " in load %zu", sum.hottest_load + 1);
+        tw_text_print(&page->out, " in load %zu", tw_run_load_number(page->outcome->layout, sum.hottest_load));
         close_pair(page);
     }
     tw_text_print(&page->out, "</tbody></table>\n");

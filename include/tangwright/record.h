@@ -1,0 +1,150 @@
+/* record.h - what became of a run, in an SQLite database beside its run file.
+ *
+ * Holds   blanks and where they were ground, the surveys they were planned by, programs by their SHA-256 (FIPS 180-4), how far
+ *         each load is, what each took off and cost the wheel, readings of finished parts, and corrections.
+ * Safe    Every change is one transaction, written through to the disk before the call returns: after a power cut or a kill
+ *         it is there as a whole or not at all. Two processes at once wait for each other, TW_RECORD_WAIT_S at most. Who
+ *         plans by a state that another has changed meanwhile is refused, and nothing of it is written.
+ * Schema  The version stands in the database. An older one is brought up to date when it is opened, in one transaction; a newer
+ *         one is refused.
+ * Memory  a tw_record is closed, states are freed by their own functions. What is handed in is borrowed for the call.
+ * Errors  TW_IO: the database cannot be opened, read or written, is no record of ours, or a newer one; TW_DO_NOT_CUT: another
+ *         process was ahead; TW_BAD_INPUT: what is asked for does not fit the run; TW_NO_MEMORY. */
+#ifndef TANGWRIGHT_RECORD_H
+#define TANGWRIGHT_RECORD_H
+
+#include "tangwright/findings.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define TW_RECORD_WAIT_S 20
+#define TW_SHA256_BYTES  65 /* as hexadecimal digits */
+
+struct tw_record;
+
+/* Opens the record at `path`; `make`: an empty one is made where there is none, else that is no error and *out is NULL. */
+enum tw_status tw_record_open(const char *path, bool make, struct tw_record **out, struct tw_findings *findings);
+void tw_record_close(struct tw_record *record);
+
+void tw_record_sha256(const char *data, size_t length, char out[TW_SHA256_BYTES]);
+
+/* ---- what is in it ---- */
+
+enum tw_load_state { TW_LOAD_PLANNED, TW_LOAD_GROUND, TW_LOAD_GAUGED };
+const char *tw_load_state_name(enum tw_load_state state);
+
+/* Texts may be NULL where nothing is told. */
+struct tw_record_blank {
+    const char *number;
+    double thickness_mm;       /* of its ricasso; 0: not told */
+    const char *survey_sha256; /* of tw_record_survey */
+    const char *remark;
+    const char *aside;  /* why it is set aside; NULL: it is not */
+    int load, station;  /* from 1; 0: in none */
+    const char *inputs; /* digest of the job that its programs are of */
+};
+
+struct tw_record_survey {
+    char sha256[TW_SHA256_BYTES];
+    const char *name, *text;
+};
+
+struct tw_record_program {
+    char sha256[TW_SHA256_BYTES];
+    const char *name; /* below the folder of the run */
+    int load;
+    const char *inputs;
+};
+
+struct tw_record_load {
+    int load;
+    enum tw_load_state state;
+    double cycle_s;
+    double removed_mm3; /* steel that the wheel takes off, all blanks */
+    double wheel_mm;    /* likely loss of the wheel's height; 0: not known */
+};
+
+struct tw_record_reading {
+    const char *part;
+    int station; /* 0: not told */
+    double x_mm, y_mm, thickness_mm;
+};
+
+struct tw_record_correction {
+    int load;         /* after whose readings it was found */
+    const char *what; /* "offset", "taper", "crown", "station" */
+    int station;      /* of the last; else 0 */
+    double value_mm, standard_mm, chance;
+    bool advised;
+};
+
+/* All of it as it stands at one moment; lists in the order of load and number. */
+struct tw_record_state {
+    long change;               /* counts the changes of the record: hand it back to tw_record_plan() */
+    const char *name, *folder; /* of the run, and where its loads were written; NULL: never */
+    struct tw_record_blank *blanks;
+    size_t blank_count;
+    struct tw_record_program *programs;
+    size_t program_count;
+    struct tw_record_load *loads;
+    size_t load_count;
+    struct tw_record_reading *readings;
+    size_t reading_count;
+    struct tw_record_correction *corrections;
+    size_t correction_count;
+    char **texts; /* what the lists point into */
+    size_t text_count, text_capacity;
+};
+
+enum tw_status tw_record_read(struct tw_record *record, struct tw_record_state *out, struct tw_findings *findings);
+void tw_record_state_free(struct tw_record_state *state);
+
+/* The last load that is ground; 0: none. */
+int tw_record_last_ground(const struct tw_record_state *state);
+
+/* ---- changing it ---- */
+
+struct tw_record_plan {
+    long change; /* of the state that it was planned by */
+    const char *name, *folder;
+    const struct tw_record_blank *blanks;
+    size_t blank_count;
+    const struct tw_record_survey *surveys;
+    size_t survey_count;
+    const struct tw_record_program *programs;
+    size_t program_count;
+    const struct tw_record_load *loads; /* those that are not ground yet */
+    size_t load_count;
+};
+
+/* Takes the place of all that was planned and is not ground; what is ground stays. */
+enum tw_status tw_record_plan(struct tw_record *record, const struct tw_record_plan *plan,
+                              struct tw_findings *findings);
+
+/* A planned load is ground. Said twice, it is nothing new. */
+enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings);
+
+/* Readings of finished parts and what they came to. Each part is a blank of a load; that load counts as ground then, and as gauged
+ * once all its blanks have readings. A part's older readings stay in the record, and no longer count. The same file once more
+ * changes nothing; *known tells. */
+enum tw_status tw_record_gauge(struct tw_record *record, const char *file_sha256, const char *file_name,
+                               const struct tw_record_reading *readings, size_t count,
+                               const struct tw_record_correction *corrections, size_t correction_count, bool *known,
+                               struct tw_findings *findings);
+
+/* ---- handing it out ---- */
+
+#define TW_RECORD_TABLES_MOST 12
+
+/* Every table as a text of comma-separated values (RFC 4180), the first line naming its columns. */
+struct tw_record_tables {
+    const char *names[TW_RECORD_TABLES_MOST]; /* "blank.csv", ... */
+    char *texts[TW_RECORD_TABLES_MOST];
+    size_t count;
+};
+
+enum tw_status tw_record_export(struct tw_record *record, struct tw_record_tables *out, struct tw_findings *findings);
+void tw_record_tables_free(struct tw_record_tables *tables);
+
+#endif

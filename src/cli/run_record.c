@@ -1,0 +1,252 @@
+/* run_record.c - see run_record.h. */
+#include "cli/run_record.h"
+
+#include "base/file.h"
+#include "base/memory.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- where it is ---- */
+
+char *run_record_path(const char *run_path)
+{
+    size_t length = strlen(run_path);
+    struct tw_text path = { 0 };
+
+    if (length > 4 && strcmp(run_path + length - 4, ".cfg") == 0)
+        length -= 4;
+    tw_text_append(&path, run_path, length);
+    tw_text_print(&path, ".record");
+    return tw_text_take(&path);
+}
+
+enum tw_status run_record_open(const char *run_path, bool make, struct run_record *out, struct tw_findings *findings)
+{
+    char *path = run_record_path(run_path);
+    enum tw_status status;
+
+    *out = (struct run_record){ 0 };
+    if (!path)
+        return tw_no_memory(findings);
+    status = tw_record_open(path, make, &out->record, findings);
+    free(path);
+    if (status == TW_OK && out->record)
+        status = tw_record_read(out->record, &out->state, findings);
+    if (status != TW_OK)
+        run_record_close(out);
+    return status;
+}
+
+void run_record_close(struct run_record *record)
+{
+    tw_record_state_free(&record->state);
+    tw_record_close(record->record);
+    *record = (struct run_record){ 0 };
+}
+
+static bool is_ground(const struct tw_record_state *state, int load)
+{
+    for (size_t i = 0; i < state->load_count; i++)
+        if (state->loads[i].load == load)
+            return state->loads[i].state >= TW_LOAD_GROUND;
+    return false;
+}
+
+void run_record_mark(const struct run_record *record, struct tw_run_request *request)
+{
+    for (size_t i = 0; i < record->state.blank_count; i++) {
+        const struct tw_record_blank *known = &record->state.blanks[i];
+
+        for (size_t k = 0; is_ground(&record->state, known->load) && k < request->blank_count; k++)
+            if (strcmp(request->blanks[k].number, known->number) == 0)
+                request->blanks[k].ground_in = known->load;
+    }
+}
+
+/* ---- what is written ---- */
+
+void run_notes_free(struct run_notes *notes)
+{
+    for (size_t i = 0; i < notes->text_count; i++)
+        free(notes->texts[i]);
+    free(notes->texts);
+    free(notes->programs);
+    *notes = (struct run_notes){ 0 };
+}
+
+/* Takes the text over. */
+static const char *keep(struct run_notes *notes, char *text)
+{
+    if (text && tw_grow((void **)&notes->texts, &notes->text_capacity, notes->text_count + 1, sizeof *notes->texts)) {
+        notes->texts[notes->text_count++] = text;
+        return text;
+    }
+    free(text);
+    return NULL;
+}
+
+enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int load, const struct tw_load_part *part,
+                             struct tw_findings *findings)
+{
+    for (size_t i = 0; i < part->proven.count; i++) {
+        const struct tw_card *card = &part->proven.cards[i];
+        struct tw_record_program program = { .load = load };
+        struct tw_text name = { 0 };
+
+        tw_text_print(&name, "%s/%s", folder, card->name);
+        program.name = keep(notes, tw_text_take(&name));
+        program.inputs = keep(notes, tw_copy_string(part->job.digest));
+        tw_record_sha256(card->text, card->length, program.sha256);
+        if (!program.name || !program.inputs ||
+            !tw_grow((void **)&notes->programs, &notes->program_capacity, notes->program_count + 1,
+                     sizeof *notes->programs))
+            return tw_no_memory(findings);
+        notes->programs[notes->program_count++] = program;
+    }
+    return TW_OK;
+}
+
+/* ---- the plan as the record takes it ---- */
+
+struct taking {
+    const struct tw_run_outcome *outcome;
+    struct tw_record_blank *blanks;
+    struct tw_record_survey *surveys;
+    struct tw_record_load *loads;
+    struct tw_text *survey_texts;
+    size_t survey_count, load_count;
+    struct tw_findings *findings;
+};
+
+static enum tw_status open_taking(struct taking *taking)
+{
+    size_t count = taking->outcome->request->blank_count + 1;
+
+    taking->blanks = calloc(count, sizeof *taking->blanks);
+    taking->surveys = calloc(count, sizeof *taking->surveys);
+    taking->survey_texts = calloc(count, sizeof *taking->survey_texts);
+    taking->loads = calloc(count, sizeof *taking->loads);
+    return taking->blanks && taking->surveys && taking->survey_texts && taking->loads ? TW_OK
+                                                                                      : tw_no_memory(taking->findings);
+}
+
+static void close_taking(struct taking *taking)
+{
+    for (size_t i = 0; i < taking->survey_count; i++)
+        tw_text_free(&taking->survey_texts[i]);
+    free(taking->survey_texts);
+    free(taking->blanks);
+    free(taking->surveys);
+    free(taking->loads);
+}
+
+/* The survey's bytes go into the record: the file may change, and what was planned by it must stay known. */
+static enum tw_status take_survey(struct taking *taking, const char *path, struct tw_record_blank *blank)
+{
+    struct tw_text *text = &taking->survey_texts[taking->survey_count];
+    struct tw_record_survey *survey = &taking->surveys[taking->survey_count];
+    const char *slash = strrchr(path, '/');
+    enum tw_status status;
+
+    taking->survey_count++;
+    status = tw_file_read(path, text, taking->findings);
+    if (status != TW_OK)
+        return status;
+    tw_record_sha256(text->data, text->length, survey->sha256);
+    survey->name = slash ? slash + 1 : path;
+    survey->text = text->data;
+    blank->survey_sha256 = survey->sha256;
+    return TW_OK;
+}
+
+static enum tw_status take_blanks(struct taking *taking)
+{
+    const struct tw_run_request *request = taking->outcome->request;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < request->blank_count; i++) {
+        const struct tw_run_blank *blank = &request->blanks[i];
+
+        taking->blanks[i] = (struct tw_record_blank){ .number = blank->number,
+                                                      .thickness_mm = blank->thickness_mm,
+                                                      .remark = blank->remark };
+        if (blank->survey)
+            status = take_survey(taking, blank->survey, &taking->blanks[i]);
+    }
+    return status;
+}
+
+static void take_layout(struct taking *taking)
+{
+    const struct tw_run_layout *layout = taking->outcome->layout;
+
+    for (size_t i = 0; i < layout->aside_count; i++)
+        taking->blanks[layout->aside[i].blank].aside = layout->aside[i].reason;
+    for (size_t load = 0; load < layout->load_count; load++) {
+        const struct tw_load_figures *figures = &taking->outcome->loads[load];
+        int number = (int)tw_run_load_number(layout, load);
+
+        for (size_t i = 0; i < layout->loads[load].count; i++) {
+            const struct tw_run_place *place = &layout->loads[load].places[i];
+            struct tw_record_blank *blank = &taking->blanks[place->blank];
+
+            blank->thickness_mm = place->thickness_mm;
+            blank->aside = figures->refusal;
+            if (figures->refusal)
+                continue;
+            blank->load = number;
+            blank->station = place->station + 1;
+            blank->inputs = figures->places[i].digest;
+        }
+        if (!figures->refusal)
+            taking->loads[taking->load_count++] = (struct tw_record_load){ .load = number,
+                                                                           .cycle_s = figures->cycle_s,
+                                                                           .removed_mm3 = figures->removed_mm3,
+                                                                           .wheel_mm = figures->wheel_mm };
+    }
+}
+
+/* Where the run was written, as seen from its file: both may be moved together. */
+static enum tw_status find_folder(const char *run_path, const char *folder, char **out, struct tw_findings *findings)
+{
+    const char *slash = strrchr(run_path, '/');
+    struct tw_text home = { 0 };
+    enum tw_status status;
+
+    tw_text_append(&home, slash ? run_path : ".", slash ? (size_t)(slash - run_path) + 1 : 1);
+    status = home.failed ? tw_no_memory(findings) : tw_path_from(home.data, folder, out, findings);
+    tw_text_free(&home);
+    return status;
+}
+
+enum tw_status run_record_plan(const struct run_record *record, const struct tw_run_outcome *outcome,
+                               const struct run_notes *notes, const char *folder, struct tw_findings *findings)
+{
+    struct taking taking = { .outcome = outcome, .findings = findings };
+    struct tw_record_plan plan = { .change = record->state.change,
+                                   .name = outcome->request->name,
+                                   .programs = notes->programs,
+                                   .program_count = notes->program_count };
+    char *from_here = NULL;
+    enum tw_status status = open_taking(&taking);
+
+    if (status == TW_OK)
+        status = take_blanks(&taking);
+    if (status == TW_OK)
+        status = find_folder(outcome->request->path, folder, &from_here, findings);
+    if (status == TW_OK) {
+        take_layout(&taking);
+        plan.folder = from_here;
+        plan.blanks = taking.blanks;
+        plan.blank_count = outcome->request->blank_count;
+        plan.surveys = taking.surveys;
+        plan.survey_count = taking.survey_count;
+        plan.loads = taking.loads;
+        plan.load_count = taking.load_count;
+        status = tw_record_plan(record->record, &plan, findings);
+    }
+    free(from_here);
+    close_taking(&taking);
+    return status;
+}

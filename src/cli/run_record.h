@@ -1,0 +1,39 @@
+/* run_record.h - what the verbs of a run do with its record. */
+#ifndef TANGWRIGHT_CLI_RUN_RECORD_H
+#define TANGWRIGHT_CLI_RUN_RECORD_H
+
+#include "tangwright/record.h"
+#include "tangwright/run.h"
+
+/* "thirty-six.record" beside "thirty-six.cfg"; the caller's: free(). NULL when memory runs out. */
+char *run_record_path(const char *run_path);
+
+/* The record of the run as it stands; without one, or where `make` is false and there is none, everything is empty. */
+struct run_record {
+    struct tw_record *record; /* NULL: there is none */
+    struct tw_record_state state;
+};
+enum tw_status run_record_open(const char *run_path, bool make, struct run_record *out, struct tw_findings *findings);
+void run_record_close(struct run_record *record);
+
+/* Marks the blanks that are ground already. */
+void run_record_mark(const struct run_record *record, struct tw_run_request *request);
+
+/* What a run has written, gathered while it is planned. */
+struct run_notes {
+    struct tw_record_program *programs;
+    size_t program_count, program_capacity;
+    char **texts; /* what the programs point into */
+    size_t text_count, text_capacity;
+};
+
+/* The programs of one part of a load, which stand in `folder` below that of the run. */
+enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int load, const struct tw_load_part *part,
+                             struct tw_findings *findings);
+void run_notes_free(struct run_notes *notes);
+
+/* The plan goes into the record, as one change. `folder`: where it was written. */
+enum tw_status run_record_plan(const struct run_record *record, const struct tw_run_outcome *outcome,
+                               const struct run_notes *notes, const char *folder, struct tw_findings *findings);
+
+#endif

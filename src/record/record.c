@@ -1,0 +1,417 @@
+/* record.c - opening a record, and the changes that are made to it. */
+#include "base/memory.h"
+#include "record/sql.h"
+
+#include <errno.h>
+#include <nettle/sha2.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+/* ---- opening ---- */
+
+/* Every change waits until it is on the disk; without that a power cut could take it back. */
+static enum tw_status set_up(struct tw_record *record, struct tw_findings *findings)
+{
+    enum tw_status status;
+
+    sqlite3_busy_timeout(record->database, 1000 * TW_RECORD_WAIT_S);
+    status = tw_sql_run(record, "PRAGMA synchronous = EXTRA; PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF",
+                        findings);
+    return status == TW_OK ? tw_record_bring_up(record, findings) : status;
+}
+
+enum tw_status tw_record_open(const char *path, bool make, struct tw_record **out, struct tw_findings *findings)
+{
+    struct tw_record *record = calloc(1, sizeof *record);
+    struct stat about;
+    enum tw_status status = TW_OK;
+
+    *out = NULL;
+    if (!record || !(record->path = tw_copy_string(path))) {
+        free(record);
+        return tw_no_memory(findings);
+    }
+    if (!make && stat(path, &about) != 0 && errno == ENOENT) {
+        tw_record_close(record);
+        return TW_OK;
+    }
+    if (sqlite3_open_v2(path, &record->database, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX,
+                        NULL) != SQLITE_OK)
+        status = record->database ? tw_sql_failed(record, findings) : tw_no_memory(findings);
+    if (status == TW_OK)
+        status = set_up(record, findings);
+    if (status == TW_OK)
+        *out = record;
+    else
+        tw_record_close(record);
+    return status;
+}
+
+void tw_record_close(struct tw_record *record)
+{
+    if (!record)
+        return;
+    sqlite3_close(record->database);
+    free(record->path);
+    free(record);
+}
+
+void tw_record_sha256(const char *data, size_t length, char out[TW_SHA256_BYTES])
+{
+    static const char digits[] = "0123456789abcdef";
+    struct sha256_ctx context;
+    uint8_t sum[SHA256_DIGEST_SIZE];
+
+    sha256_init(&context);
+    sha256_update(&context, length, (const uint8_t *)data);
+    sha256_digest(&context, sizeof sum, sum);
+    for (size_t i = 0; i < sizeof sum; i++) {
+        out[2 * i] = digits[sum[i] >> 4];
+        out[2 * i + 1] = digits[sum[i] & 15];
+    }
+    out[2 * sizeof sum] = '\0';
+}
+
+/* ---- a plan ---- */
+
+static enum tw_status check_change(struct tw_record *record, long planned_by, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = record->path };
+    long change;
+    enum tw_status status = tw_sql_ask(record, "SELECT value FROM run WHERE key = 'change'", 0, &change, findings);
+
+    if (status == TW_OK && change != planned_by)
+        status =
+            tw_fail(findings, TW_DO_NOT_CUT, at,
+                    "another tangwright has changed the record while this one planned, so nothing of this plan is in "
+                    "it; plan again, and do not cut what was written just now");
+    return status;
+}
+
+static enum tw_status put_name(struct tw_record *record, const char *key, const char *value,
+                               struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT OR REPLACE INTO run VALUES (?, ?)", findings);
+
+    tw_sql_text(&sql, key);
+    tw_sql_text(&sql, value);
+    tw_sql_do(&sql);
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_surveys(struct tw_record *record, const struct tw_record_plan *plan,
+                                  struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT OR IGNORE INTO survey VALUES (?, ?, ?)", findings);
+
+    for (size_t i = 0; i < plan->survey_count; i++) {
+        tw_sql_text(&sql, plan->surveys[i].sha256);
+        tw_sql_text(&sql, plan->surveys[i].name);
+        tw_sql_text(&sql, plan->surveys[i].text);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+/* What was planned of loads that are not ground is gone. */
+static enum tw_status clear_planned(struct tw_record *record, struct tw_findings *findings)
+{
+    return tw_sql_run(record,
+                      "DELETE FROM program WHERE load IN (SELECT load FROM load WHERE state = 0);"
+                      "DELETE FROM blank WHERE load IS NULL OR load NOT IN (SELECT load FROM load WHERE state > 0);"
+                      "DELETE FROM load WHERE state = 0",
+                      findings);
+}
+
+static enum tw_status put_loads(struct tw_record *record, const struct tw_record_plan *plan,
+                                struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT INTO load VALUES (?, 0, ?, ?, ?)", findings);
+
+    for (size_t i = 0; i < plan->load_count; i++) {
+        tw_sql_whole(&sql, plan->loads[i].load);
+        tw_sql_number(&sql, plan->loads[i].cycle_s);
+        tw_sql_number(&sql, plan->loads[i].removed_mm3);
+        tw_sql_number(&sql, plan->loads[i].wheel_mm);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_programs(struct tw_record *record, const struct tw_record_plan *plan,
+                                   struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT INTO program VALUES (?, ?, ?, ?)", findings);
+
+    for (size_t i = 0; i < plan->program_count; i++) {
+        tw_sql_text(&sql, plan->programs[i].name);
+        tw_sql_text(&sql, plan->programs[i].sha256);
+        tw_sql_whole(&sql, plan->programs[i].load);
+        tw_sql_text(&sql, plan->programs[i].inputs);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+/* Blanks that are ground already stay as they were ground. */
+static enum tw_status put_blanks(struct tw_record *record, const struct tw_record_plan *plan,
+                                 struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT OR IGNORE INTO blank VALUES (?, ?, ?, ?, ?, ?, ?, ?)", findings);
+
+    for (size_t i = 0; i < plan->blank_count; i++) {
+        const struct tw_record_blank *blank = &plan->blanks[i];
+
+        tw_sql_text(&sql, blank->number);
+        tw_sql_number(&sql, blank->thickness_mm);
+        tw_sql_text(&sql, blank->survey_sha256);
+        tw_sql_text(&sql, blank->remark);
+        tw_sql_text(&sql, blank->aside);
+        tw_sql_whole(&sql, blank->load);
+        tw_sql_whole(&sql, blank->station);
+        tw_sql_text(&sql, blank->inputs);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_plan(struct tw_record *record, const struct tw_record_plan *plan,
+                               struct tw_findings *findings)
+{
+    enum tw_status status = check_change(record, plan->change, findings);
+
+    if (status == TW_OK)
+        status = put_name(record, "name", plan->name, findings);
+    if (status == TW_OK)
+        status = put_name(record, "folder", plan->folder, findings);
+    if (status == TW_OK)
+        status = clear_planned(record, findings);
+    if (status == TW_OK)
+        status = put_surveys(record, plan, findings);
+    if (status == TW_OK)
+        status = put_loads(record, plan, findings);
+    if (status == TW_OK)
+        status = put_programs(record, plan, findings);
+    return status == TW_OK ? put_blanks(record, plan, findings) : status;
+}
+
+enum tw_status tw_record_plan(struct tw_record *record, const struct tw_record_plan *plan, struct tw_findings *findings)
+{
+    enum tw_status status = tw_sql_begin(record, findings);
+
+    return status == TW_OK ? tw_sql_end(record, put_plan(record, plan, findings), findings) : status;
+}
+
+/* ---- a load is ground ---- */
+
+static enum tw_status state_of(struct tw_record *record, int load, long *out, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = record->path };
+    struct tw_sql sql = tw_sql_open(record, "SELECT state FROM load WHERE load = ?", findings);
+
+    *out = -1;
+    tw_sql_whole(&sql, load);
+    if (tw_sql_row(&sql))
+        *out = (long)sqlite3_column_int64(sql.statement, 0);
+    if (tw_sql_close(&sql) != TW_OK)
+        return sql.status;
+    return *out >= 0 ? TW_OK
+                     : tw_fail(findings, TW_BAD_INPUT, at, "the run has no load %d; --status shows its loads", load);
+}
+
+static enum tw_status raise_state(struct tw_record *record, int load, enum tw_load_state state,
+                                  struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "UPDATE load SET state = ? WHERE load = ? AND state < ?", findings);
+
+    tw_sql_whole(&sql, state);
+    tw_sql_whole(&sql, load);
+    tw_sql_whole(&sql, state);
+    tw_sql_do(&sql);
+    return tw_sql_close(&sql);
+}
+
+enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    long state;
+    enum tw_status status = tw_sql_begin(record, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = state_of(record, load, &state, findings);
+    if (status == TW_OK)
+        status = raise_state(record, load, TW_LOAD_GROUND, findings);
+    return tw_sql_end(record, status, findings);
+}
+
+/* ---- readings ---- */
+
+struct gauging {
+    struct tw_record *record;
+    const struct tw_record_reading *readings;
+    size_t count;
+    const struct tw_record_correction *corrections;
+    size_t correction_count;
+    long file; /* entry */
+    struct tw_findings *findings;
+};
+
+/* *known: a file of the same bytes is in the record. */
+static enum tw_status look_for_file(struct gauging *gauging, const char *sha256, bool *known)
+{
+    struct tw_sql sql =
+        tw_sql_open(gauging->record, "SELECT entry FROM reading_file WHERE sha256 = ?", gauging->findings);
+
+    tw_sql_text(&sql, sha256);
+    *known = tw_sql_row(&sql);
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_file(struct gauging *gauging, const char *sha256, const char *name)
+{
+    struct tw_sql sql =
+        tw_sql_open(gauging->record, "INSERT INTO reading_file (sha256, name) VALUES (?, ?)", gauging->findings);
+
+    tw_sql_text(&sql, sha256);
+    tw_sql_text(&sql, name);
+    tw_sql_do(&sql);
+    gauging->file = (long)sqlite3_last_insert_rowid(gauging->record->database);
+    return tw_sql_close(&sql);
+}
+
+/* The load of the part; 0 and a fault where it is no blank that was planned. */
+static enum tw_status load_of_part(struct gauging *gauging, const char *part, long *load)
+{
+    struct tw_place at = { .file = gauging->record->path };
+    struct tw_sql sql =
+        tw_sql_open(gauging->record, "SELECT load FROM blank WHERE number = ? AND load > 0", gauging->findings);
+
+    *load = 0;
+    tw_sql_text(&sql, part);
+    if (tw_sql_row(&sql))
+        *load = (long)sqlite3_column_int64(sql.statement, 0);
+    if (tw_sql_close(&sql) != TW_OK)
+        return sql.status;
+    return *load > 0
+               ? TW_OK
+               : tw_fail(gauging->findings, TW_BAD_INPUT, at,
+                         "part %s is no blank of a load of this run; name parts in readings by the blanks' numbers",
+                         part);
+}
+
+static enum tw_status retire_readings(struct gauging *gauging)
+{
+    struct tw_sql sql =
+        tw_sql_open(gauging->record, "UPDATE reading SET counts = 0 WHERE part = ? AND file <> ?", gauging->findings);
+
+    for (size_t i = 0; i < gauging->count; i++) {
+        if (i > 0 && strcmp(gauging->readings[i].part, gauging->readings[i - 1].part) == 0)
+            continue;
+        tw_sql_text(&sql, gauging->readings[i].part);
+        tw_sql_whole(&sql, gauging->file);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_readings(struct gauging *gauging)
+{
+    struct tw_sql sql =
+        tw_sql_open(gauging->record,
+                    "INSERT INTO reading (file, part, station, x_mm, y_mm, thickness_mm, counts) VALUES "
+                    "(?, ?, ?, ?, ?, ?, 1)",
+                    gauging->findings);
+
+    for (size_t i = 0; i < gauging->count; i++) {
+        const struct tw_record_reading *reading = &gauging->readings[i];
+
+        tw_sql_whole(&sql, gauging->file);
+        tw_sql_text(&sql, reading->part);
+        tw_sql_whole(&sql, reading->station);
+        tw_sql_number(&sql, reading->x_mm);
+        tw_sql_number(&sql, reading->y_mm);
+        tw_sql_number(&sql, reading->thickness_mm);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_corrections(struct gauging *gauging)
+{
+    struct tw_sql sql = tw_sql_open(gauging->record,
+                                    "INSERT INTO correction (file, load, what, station, value_mm, standard_mm, chance, "
+                                    "advised) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                                    gauging->findings);
+
+    for (size_t i = 0; i < gauging->correction_count; i++) {
+        const struct tw_record_correction *correction = &gauging->corrections[i];
+
+        tw_sql_whole(&sql, gauging->file);
+        tw_sql_whole(&sql, correction->load);
+        tw_sql_text(&sql, correction->what);
+        tw_sql_whole(&sql, correction->station);
+        tw_sql_number(&sql, correction->value_mm);
+        tw_sql_number(&sql, correction->standard_mm);
+        tw_sql_number(&sql, correction->chance);
+        tw_sql_whole(&sql, correction->advised);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+/* Who has finished parts has ground the load. It is gauged when none of its blanks is without a reading. */
+static enum tw_status raise_loads(struct gauging *gauging)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < gauging->count; i++) {
+        long load;
+
+        status = load_of_part(gauging, gauging->readings[i].part, &load);
+        if (status == TW_OK)
+            status = raise_state(gauging->record, (int)load, TW_LOAD_GROUND, gauging->findings);
+    }
+    if (status != TW_OK)
+        return status;
+    return tw_sql_run(
+        gauging->record,
+        "UPDATE load SET state = 2 WHERE state = 1 AND NOT EXISTS (SELECT 1 FROM blank WHERE blank.load = "
+        "load.load AND NOT EXISTS (SELECT 1 FROM reading WHERE reading.part = blank.number))",
+        gauging->findings);
+}
+
+static enum tw_status put_gauging(struct gauging *gauging, const char *sha256, const char *name, bool *known)
+{
+    enum tw_status status = look_for_file(gauging, sha256, known);
+
+    if (status != TW_OK || *known)
+        return status;
+    status = put_file(gauging, sha256, name);
+    if (status == TW_OK)
+        status = retire_readings(gauging);
+    if (status == TW_OK)
+        status = put_readings(gauging);
+    if (status == TW_OK)
+        status = put_corrections(gauging);
+    return status == TW_OK ? raise_loads(gauging) : status;
+}
+
+enum tw_status tw_record_gauge(struct tw_record *record, const char *file_sha256, const char *file_name,
+                               const struct tw_record_reading *readings, size_t count,
+                               const struct tw_record_correction *corrections, size_t correction_count, bool *known,
+                               struct tw_findings *findings)
+{
+    struct gauging gauging = { .record = record,
+                               .readings = readings,
+                               .count = count,
+                               .corrections = corrections,
+                               .correction_count = correction_count,
+                               .findings = findings };
+    enum tw_status status = tw_sql_begin(record, findings);
+
+    *known = false;
+    return status == TW_OK ? tw_sql_end(record, put_gauging(&gauging, file_sha256, file_name, known), findings)
+                           : status;
+}
