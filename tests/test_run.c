@@ -15,12 +15,15 @@
 #include "tangwright/sheet.h"
 #include "tangwright/taper.h"
 
+#include "input/failing_memory.h"
+
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 
 #define JOB                                                                                                            \
     "samples/utility-four/job.cfg" /* four stations 80 mm apart, ricasso 2.5 mm, butt 1.4 mm over 110 mm, tilted */
@@ -277,6 +280,7 @@ static enum tw_status lay_out(const char *lines, struct laid *out)
 {
     *out = (struct laid){ .folder = make_folder() };
     write_run(&out->folder, lines);
+    write_file(&out->folder, "blanks.csv", "blank, thickness, remark\n33, 2.5 mm, of the table\n");
     write_file(&out->folder, "bowed.csv", bowed_survey);
     /* side A at x = 105 lacks stock: it lies 0.8 mm low, and 0.525 mm are to come off it */
     write_file(&out->folder, "crooked.csv",
@@ -500,6 +504,88 @@ Test(beside, the_other_blanks_and_stops_stand_in_the_wheels_way)
     forget(&laid);
 }
 
+/* ---- memory ---- */
+
+/* A step with the n-th allocation failing: true once it has all it asks for. */
+typedef enum tw_status (*try_step)(void *with, struct tw_findings *findings);
+
+static void expect_every_failure_told(try_step step, void *with, long at_least)
+{
+    enum tw_status status = TW_NO_MEMORY;
+    long n = 0;
+
+    for (; status != TW_OK; n++) {
+        struct tw_findings told = { 0 };
+        long before = blocks_in_use;
+
+        allocations_until_failure = n;
+        status = step(with, &told);
+        allocations_until_failure = -1;
+        cr_assert(status == TW_OK || status == TW_NO_MEMORY, "allocation %ld: %d", n, (int)status);
+        tw_findings_free(&told);
+        cr_expect(eq(long, blocks_in_use, before), "allocation %ld", n);
+    }
+    cr_expect(n > at_least, "%ld allocations failed", n - 1);
+}
+
+static enum tw_status try_read(void *with, struct tw_findings *findings)
+{
+    const struct folder *folder = with;
+    struct tw_run_request request;
+    enum tw_status status = read_run(folder, &request, findings);
+
+    if (status == TW_OK)
+        tw_run_request_free(&request);
+    return status;
+}
+
+static enum tw_status try_changes(void *with, struct tw_findings *findings)
+{
+    const struct laid *laid = with;
+    struct tw_run_changes changes;
+    enum tw_status status = tw_run_changes_for_part(&laid->request, &laid->layout, 0, 0, 1, &changes, findings);
+
+    if (status == TW_OK)
+        tw_run_changes_free(&changes);
+    return status;
+}
+
+static enum tw_status try_show(void *with, struct tw_findings *findings)
+{
+    const struct laid *laid = with;
+    struct tw_run_outcome outcome;
+    struct tw_findings reason = { 0 };
+    char *table = NULL, *page = NULL;
+    enum tw_status status = tw_run_outcome_open(&laid->request, &laid->layout, &outcome, findings);
+
+    if (status == TW_OK)
+        status = tw_run_note_refusal(&outcome, 0, &reason, findings);
+    if (status == TW_OK)
+        status = tw_run_table(&outcome, &table, findings);
+    if (status == TW_OK)
+        status = tw_run_html(&outcome, &page, findings);
+    free(table);
+    free(page);
+    tw_run_outcome_free(&outcome);
+    return status;
+}
+
+Test(run_memory, what_runs_out_anywhere_is_told_and_nothing_is_lost)
+{
+    struct laid laid;
+
+    cr_assert(
+        eq(int,
+           lay_out("heights = \"by blank\"; table = \"blanks.csv\"; blanks = ( { number = \"1\"; thickness = \"2.5 "
+                   "mm\"; }, { number = \"2\"; thickness = \"2.51 mm\"; survey = \"bowed.csv\"; } );",
+                   &laid),
+           TW_OK));
+    expect_every_failure_told(try_read, &laid.folder, 20);
+    expect_every_failure_told(try_changes, &laid, 20);
+    expect_every_failure_told(try_show, &laid, 3);
+    forget(&laid);
+}
+
 /* ---- planned ---- */
 
 #ifndef __SANITIZE_ADDRESS__ /* whole plans, which other tests show the sanitizers */
@@ -558,6 +644,65 @@ Test(load, each_blank_is_ground_at_its_own_heights_on_its_own_station)
     tw_run_outcome_free(&outcome);
     tw_load_free(&plan);
     forget(&laid);
+}
+
+/* ---- from the command line ---- */
+
+static int tangwright(const struct folder *folder, const char *arguments)
+{
+    const char *program = getenv("TANGWRIGHT");
+    char command[400];
+    int status;
+
+    snprintf(command, sizeof command, "%s run %s/run.cfg %s > %s/said.txt 2>&1",
+             program ? program : "build/release/tangwright", folder->path, arguments, folder->path);
+    status = system(command);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+static bool has_said(const struct folder *folder, const char *words)
+{
+    struct tw_text text = { 0 };
+    char path[160];
+    bool found;
+
+    snprintf(path, sizeof path, "%s/said.txt", folder->path);
+    cr_assert(eq(int, tw_file_read(path, &text, NULL), TW_OK));
+    found = text.length > 0 && strstr(text.data, words) != NULL;
+    if (!found)
+        fprintf(stderr, "\"%s\" is not in:\n%s\n", words, text.data);
+    tw_text_free(&text);
+    return found;
+}
+
+/* One blank on one station, so that planning takes little. */
+Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
+{
+    struct folder folder = make_folder();
+    char arguments[160], command[200];
+
+    write_run(&folder, "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; } );");
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "nothing is planned yet"));
+    cr_expect(eq(int, tangwright(&folder, "--done 1"), 3));
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
+    cr_expect(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "load 1   1 blank   planned"));
+    snprintf(command, sizeof command, "sed -i 's/F3000/F3001/' %s/out/load-01/side-b.ngc", folder.path);
+    cr_expect(eq(int, system(command), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 1), "a program that was changed");
+    cr_expect(has_said(&folder, "load-01/side-b.ngc is not the program that was planned: do not run it"));
+    cr_expect(eq(int, tangwright(&folder, "--done 1"), 0));
+    cr_expect(has_said(&folder, "load 1   1 blank   ground"));
+    cr_expect(eq(int, tangwright(&folder, arguments), 0), "nothing is left to plan");
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "measure the blanks of load 1"));
+    cr_expect(eq(int, tangwright(&folder, "--status --json -"), 2));
+    snprintf(arguments, sizeof arguments, "--export %s/tables", folder.path);
+    cr_expect(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, arguments), 0), "its own older tables may go");
+    remove_folder(&folder);
 }
 
 #endif

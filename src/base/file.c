@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -171,17 +172,15 @@ static char *path_between(const char *folder, const char *path)
 
 enum tw_status tw_path_from(const char *folder, const char *path, char **out, struct tw_findings *findings)
 {
-    char *whole_folder = realpath(folder, NULL), *whole_path = realpath(path, NULL);
-    enum tw_status status = TW_OK;
+    char whole_folder[PATH_MAX], whole_path[PATH_MAX];
 
     *out = NULL;
-    if (!whole_folder || !whole_path)
-        status = io_failed(findings, whole_folder ? path : folder, "cannot be found");
-    else if (!(*out = path_between(whole_folder, whole_path)))
-        status = tw_no_memory(findings);
-    free(whole_folder);
-    free(whole_path);
-    return status;
+    if (!realpath(folder, whole_folder))
+        return io_failed(findings, folder, "cannot be found");
+    if (!realpath(path, whole_path))
+        return io_failed(findings, path, "cannot be found");
+    *out = path_between(whole_folder, whole_path);
+    return *out ? TW_OK : tw_no_memory(findings);
 }
 
 static bool make_one_folder(const char *path)
