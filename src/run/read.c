@@ -42,10 +42,10 @@ static void read_keys(struct reading *reading, const struct tw_group *group, con
     for (size_t i = 0; i < group->key_count; i++) {
         const struct tw_key *key = &group->keys[i];
         const config_setting_t *value = config_setting_get_member(setting, key->name);
-        struct tw_text name = { 0 };
+        char name[64];
 
-        tw_text_print(&name, "%s%s", prefix, key->name);
-        at.key = name.failed ? key->name : name.data;
+        snprintf(name, sizeof name, "%s%s", prefix, key->name);
+        at.key = name;
         at.line = (int)config_setting_source_line(value ? value : setting);
         if (value)
             tw_value_read(&reading->input, key, value, at, base);
@@ -53,7 +53,6 @@ static void read_keys(struct reading *reading, const struct tw_group *group, con
             tw_value_preset(&reading->input, key, base);
         else if (tw_key_is_required(key))
             complain_of_missing(reading, key, at);
-        tw_text_free(&name);
     }
 }
 
