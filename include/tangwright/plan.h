@@ -178,12 +178,17 @@ double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan 
 
 #define TW_SETUPS_MOST 6
 
+/* The top of a side that an earlier program has left: roughed, where that is a program of its own; finished, where a relief is
+ * to be cut into it. */
+#define TW_TOP_ROUGHED(side)  ((size_t)(side))
+#define TW_TOP_FINISHED(side) (2 + (size_t)(side))
+#define TW_TOPS               4
+
 /* Each setup is a program; in the order in which they are run. */
 struct tw_plan {
     struct tw_setup_plan setups[TW_SETUPS_MOST]; /* in one program a side: side A, side B */
     size_t setup_count;
-    struct tw_profile roughed[2];         /* tops of the sides after roughing, where that is a program of its own */
-    struct tw_profile finished[2];        /* the same of the finished faces, where a relief is to be cut into them */
+    struct tw_profile *tops;              /* TW_TOPS of them, each empty where no program begins with it */
     bool relief_first;                    /* the hollows are cut before the faces are tapered */
     double relief_first_s, relief_last_s; /* cycle time of all programs either way; 0: not planned, or not possible */
     double spindle_rpm;

@@ -122,7 +122,7 @@ static void add_finishing(struct listing *listing, enum tw_side side)
 {
     struct tw_operation *operation = add(listing, side, TW_SCOPE_FINISH, !listing->job->one_face);
 
-    operation->job.task.raw = &listing->plan->roughed[side];
+    operation->job.task.raw = &listing->plan->tops[TW_TOP_ROUGHED(side)];
     operation->below_left_mm = side == TW_SIDE_A ? listing->left_mm : 0.0;
 }
 
@@ -138,14 +138,14 @@ static void add_relief(struct listing *listing, enum tw_side side, bool over_gro
     operation->job.finish.layers = operation->job.finish.spark_out = 0;
     operation->below_left_mm = below_left_mm;
     if (!listing->relief_first)
-        operation->job.task.raw = &listing->plan->finished[side];
+        operation->job.task.raw = &listing->plan->tops[TW_TOP_FINISHED(side)];
 }
 
 static enum tw_status make_finished(struct listing *listing, enum tw_side side, struct tw_findings *findings)
 {
     if (listing->relief_first || !tw_relief_wanted(listing->job, side))
         return TW_OK;
-    return make_top(listing->job, side, 0.0, &listing->plan->finished[side], findings);
+    return make_top(listing->job, side, 0.0, &listing->plan->tops[TW_TOP_FINISHED(side)], findings);
 }
 
 static void list_whole_sides(struct listing *listing)
@@ -183,12 +183,14 @@ enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, s
                                .operations = operations,
                                .left_mm = finish_stock_mm(job) };
     bool in_turns = job->order == TW_ORDER_ROUGH_THEN_FINISH && listing.left_mm > 0.0;
-    enum tw_status status = TW_OK;
+    enum tw_status status;
 
+    plan->tops = calloc(TW_TOPS, sizeof *plan->tops);
+    status = plan->tops ? TW_OK : tw_no_memory(findings);
     for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
         status = make_finished(&listing, (enum tw_side)side, findings);
     for (int side = 0; status == TW_OK && in_turns && side < TW_SIDES_OF(job); side++)
-        status = make_top(job, (enum tw_side)side, listing.left_mm, &plan->roughed[side], findings);
+        status = make_top(job, (enum tw_side)side, listing.left_mm, &plan->tops[TW_TOP_ROUGHED(side)], findings);
     if (status == TW_OK && in_turns)
         list_in_turns(&listing);
     else if (status == TW_OK)

@@ -234,22 +234,6 @@ static double time_of(enum tw_status status, const struct tw_plan *plan)
     return status == TW_OK ? plan->cycle_time_s : 0.0;
 }
 
-/* Moves a plan to another place; its faces know where the tops of its blanks are. */
-static void move_plan(struct tw_plan *to, const struct tw_plan *from)
-{
-    *to = *from;
-    for (size_t i = 0; i < to->setup_count; i++) {
-        const struct tw_profile **raw = &to->setups[i].face.raw;
-
-        for (int side = 0; side < 2; side++) {
-            if (*raw == &from->finished[side])
-                *raw = &to->finished[side];
-            else if (*raw == &from->roughed[side])
-                *raw = &to->roughed[side];
-        }
-    }
-}
-
 /* The quicker of both; where only one is possible, that one. What stopped the other is only said when nothing is. */
 static enum tw_status choose_order(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
@@ -266,7 +250,7 @@ static enum tw_status choose_order(const struct tw_job *job, struct tw_plan *out
     best = status[0] != TW_OK ? status[1] == TW_OK : status[1] == TW_OK && first_s < last_s;
     if (status[!best] == TW_NO_MEMORY && status[best] == TW_OK)
         best = !best; /* not a judgement on the order: say so */
-    move_plan(out, &plans[best]);
+    *out = plans[best];
     out->relief_first_s = first_s;
     out->relief_last_s = last_s;
     tw_plan_free(&plans[!best]);
@@ -347,9 +331,8 @@ void tw_plan_free(struct tw_plan *plan)
 {
     for (size_t i = 0; i < TW_SETUPS_MOST; i++)
         tw_setup_free(&plan->setups[i]);
-    for (int side = 0; side < 2; side++) {
-        free(plan->roughed[side].points);
-        free(plan->finished[side].points);
-    }
+    for (size_t i = 0; plan->tops && i < TW_TOPS; i++)
+        free(plan->tops[i].points);
+    free(plan->tops);
     *plan = (struct tw_plan){ 0 };
 }
