@@ -160,12 +160,18 @@ enum tw_scope { TW_SCOPE_WHOLE, TW_SCOPE_ROUGH, TW_SCOPE_FINISH, TW_SCOPE_RELIEF
 /* "roughing", "finishing", "relief"; "" for a side in one program. */
 const char *tw_scope_name(enum tw_scope scope);
 
+struct tw_job;
+
+/* finish.layers and finish.spark_out for the program of the job's task: none for roughing and for a relief. */
+int tw_finishing_layers(const struct tw_job *job);
+int tw_spark_outs_asked(const struct tw_job *job);
+
 struct tw_profile;
 
 /* A job as read does all of it. To plan one program of several, a copy of the job is narrowed to it. */
 struct tw_task {
     enum tw_scope scope;
-    double allowance_mm;          /* finish.allowance_mm as the job states it, if the scope is not the whole */
+    double leaves_mm;             /* over the job's finished face, for a later program; below 0: a relief's floor */
     bool over_ground;             /* the face below has been ground too, so the tang lies on packing */
     const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */
     double thicker_mm;            /* the blank in hand is so much thicker than the job says; below 0: thinner */

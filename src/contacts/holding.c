@@ -14,7 +14,7 @@
 #define EVERYWHERE_MM 1e6
 
 struct holder {
-    struct tw_job job; /* with the allowance as it is stated */
+    const struct tw_job *job;
     enum tw_side side;
     bool over_ground;
     double saturates_mm; /* steel thinner than this cannot lead all the flux of a pole */
@@ -22,10 +22,8 @@ struct holder {
 
 static struct holder holder_of(const struct tw_job *job, enum tw_side side)
 {
-    struct holder holder = { .job = *job, .side = side };
+    struct holder holder = { .job = job, .side = side };
 
-    if (job->task.scope != TW_SCOPE_WHOLE)
-        holder.job.finish.allowance_mm = job->task.allowance_mm;
     holder.over_ground = side == TW_SIDE_B || job->task.over_ground;
     holder.saturates_mm = FLUX_RATIO * job->fixture.pole_mm / 2.0;
     return holder;
@@ -34,7 +32,7 @@ static struct holder holder_of(const struct tw_job *job, enum tw_side side)
 /* How far the lower face stands over the datum pad's level. */
 static double lower_face_mm(const struct holder *holder, double x_mm)
 {
-    const struct tw_job *job = &holder->job;
+    const struct tw_job *job = holder->job;
 
     if (x_mm <= 0.0)
         return 0.0;
@@ -46,7 +44,7 @@ static double lower_face_mm(const struct holder *holder, double x_mm)
 /* When the program is done: the upper face ground, the lower one ground or as it is. */
 static double thickness_mm(const struct holder *holder, double x_mm)
 {
-    const struct tw_job *job = &holder->job;
+    const struct tw_job *job = holder->job;
     enum tw_side below = holder->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
     double upper_mm, lower_mm;
 
@@ -69,12 +67,12 @@ static double led(const struct holder *holder, double thick_mm)
 
 static double thin_factor(const struct holder *holder, double x_mm)
 {
-    return led(holder, thickness_mm(holder, x_mm)) / led(holder, holder->job.taper.ricasso_mm);
+    return led(holder, thickness_mm(holder, x_mm)) / led(holder, holder->job->taper.ricasso_mm);
 }
 
 static double gap_factor(const struct holder *holder, double gap_mm)
 {
-    double over = 1.0 + gap_mm / holder->job.fixture.gap_scale_mm;
+    double over = 1.0 + gap_mm / holder->job->fixture.gap_scale_mm;
 
     return 1.0 / (over * over);
 }
@@ -96,15 +94,14 @@ static double top_mm(const struct tw_keep_out *keep_out, double x_mm)
 /* Of the blank's width between two y at x, what touches: a hollow below does so with its land only. Bosses are not counted. */
 static double touching_mm(const struct holder *holder, double x_mm, double low_y_mm, double high_y_mm)
 {
-    const struct tw_part *part = &holder->job.part;
-    const struct tw_relief *relief = &holder->job.relief;
+    const struct tw_part *part = &holder->job->part;
+    const struct tw_relief *relief = &holder->job->relief;
     double width_mm = tw_section_mm(x_mm > 0.0 ? &part->tang : &part->blade, x_mm, low_y_mm, high_y_mm);
     double low_mm, high_mm, end_mm = tw_ring_box(&part->tang.outer).max_x_mm;
     enum tw_side below = holder->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
 
-    if (!holder->over_ground || !tw_relief_wanted(&holder->job, below) ||
-        x_mm < fmax(relief->land_mm, relief->end_mm) || x_mm > end_mm - relief->land_mm ||
-        !tw_section_range(&part->tang.outer, x_mm, &low_mm, &high_mm))
+    if (!holder->over_ground || !tw_relief_wanted(holder->job, below) || x_mm < fmax(relief->land_mm, relief->end_mm) ||
+        x_mm > end_mm - relief->land_mm || !tw_section_range(&part->tang.outer, x_mm, &low_mm, &high_mm))
         return width_mm;
     low_mm = fmax(low_mm + relief->land_mm, low_y_mm);
     high_mm = fmin(high_mm - relief->land_mm, high_y_mm);
@@ -131,7 +128,7 @@ static bool lies_under_tang(const struct holder *holder, const struct tw_keep_ou
 
     for (int i = 0; i < STRIPS && box.max_x_mm > 0.0; i++)
         if (section_of(holder, keep_out, (i + 0.5) * step_mm, &low_mm, &high_mm) &&
-            tw_section_mm(&holder->job.part.tang, (i + 0.5) * step_mm, low_mm, high_mm) > 0.0)
+            tw_section_mm(&holder->job->part.tang, (i + 0.5) * step_mm, low_mm, high_mm) > 0.0)
             return true;
     return false;
 }
@@ -139,7 +136,7 @@ static bool lies_under_tang(const struct holder *holder, const struct tw_keep_ou
 /* Where rests lie under the tang the magnet acts through them and the pad; else the tang lies on the magnet. */
 static bool rests_carry(const struct holder *holder)
 {
-    const struct tw_fixture *fixture = &holder->job.fixture;
+    const struct tw_fixture *fixture = &holder->job->fixture;
 
     for (size_t i = 0; i < fixture->keep_out_count; i++)
         if (carries(holder, &fixture->keep_outs[i]) && lies_under_tang(holder, &fixture->keep_outs[i]))
@@ -150,8 +147,8 @@ static bool rests_carry(const struct holder *holder)
 /* A strip of the blank, so wide where it touches, so far over what carries the flux; packed solid or not. */
 static void add_strip(const struct holder *holder, double x_mm, double area_mm2, double gap_mm, struct tw_holding *out)
 {
-    const struct tw_fixture *fixture = &holder->job.fixture;
-    double pull_N = fixture->pull_N_per_mm2 * holder->job.steel.magnetic_pull * thin_factor(holder, x_mm) * area_mm2;
+    const struct tw_fixture *fixture = &holder->job->fixture;
+    double pull_N = fixture->pull_N_per_mm2 * holder->job->steel.magnetic_pull * thin_factor(holder, x_mm) * area_mm2;
     double left_mm = fixture->packing == TW_PACKING_STEEL ? 0.0 : gap_mm;
 
     out->solid_N += pull_N;
@@ -179,7 +176,7 @@ static void add_keep_out(const struct holder *holder, const struct tw_keep_out *
 
 static void add_tang(const struct holder *holder, struct tw_holding *out)
 {
-    struct tw_box box = tw_ring_box(&holder->job.part.tang.outer);
+    struct tw_box box = tw_ring_box(&holder->job->part.tang.outer);
     double from_mm = fmax(0.0, box.min_x_mm), step_mm = (box.max_x_mm - from_mm) / STRIPS;
 
     for (int i = 0; i < STRIPS; i++) {
@@ -198,7 +195,7 @@ static double sideways_N(const struct tw_fixture *fixture, double pressing_N)
 struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side)
 {
     struct holder holder = holder_of(job, side);
-    const struct tw_fixture *fixture = &holder.job.fixture;
+    const struct tw_fixture *fixture = &holder.job->fixture;
     struct tw_holding out = { .clamp_N = fixture->clamp_force_N };
 
     out.rests = rests_carry(&holder);

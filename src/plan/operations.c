@@ -1,8 +1,8 @@
 /* operations.c - the programs that a job takes, in their order, and what each has to do.
  *
- * A program that does a part of a side is planned as a job of its own: roughing leaves what finishing takes as if it were
- * an allowance, and finishing begins with a blank that stands so much over the finished face. A relief's face is its floor:
- * its allowance is as much below zero as it is deep, and after the finishing its blank is the finished face. */
+ * A program that does a part of a side has a task of its own (struct tw_task): roughing leaves what finishing takes, and
+ * finishing begins with the top that roughing leaves. A relief's face is its floor, as far below the finished one as it is
+ * deep, and after the finishing its top is the finished face. */
 #include "plan/operations.h"
 
 #include "base/memory.h"
@@ -113,8 +113,7 @@ static void add_roughing(struct listing *listing, enum tw_side side)
 {
     struct tw_operation *operation = add(listing, side, TW_SCOPE_ROUGH, false);
 
-    operation->job.finish.allowance_mm += listing->left_mm;
-    operation->job.finish.layers = operation->job.finish.spark_out = 0;
+    operation->job.task.leaves_mm = listing->left_mm;
     operation->below_left_mm = side == TW_SIDE_B ? listing->left_mm : 0.0;
 }
 
@@ -134,8 +133,7 @@ static void add_relief(struct listing *listing, enum tw_side side, bool over_gro
     if (!tw_relief_wanted(listing->job, side))
         return;
     operation = add(listing, side, TW_SCOPE_RELIEF, over_ground);
-    operation->job.finish.allowance_mm -= listing->job->relief.depth_mm;
-    operation->job.finish.layers = operation->job.finish.spark_out = 0;
+    operation->job.task.leaves_mm = -listing->job->relief.depth_mm;
     operation->below_left_mm = below_left_mm;
     if (!listing->relief_first)
         operation->job.task.raw = &listing->plan->tops[TW_TOP_FINISHED(side)];

@@ -35,7 +35,6 @@ struct tw_job tw_scope_job(const struct tw_job *job, enum tw_side side, enum tw_
 
     copy.wheel = *tw_scope_wheel(job, scope);
     copy.task.scope = scope;
-    copy.task.allowance_mm = job->finish.allowance_mm;
     if (tw_relief_wanted(job, below) && (side == TW_SIDE_B || job->task.over_ground))
         copy.task.hollowed_mm += job->relief.depth_mm;
     return copy;

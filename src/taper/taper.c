@@ -34,6 +34,12 @@ static double side_slope(const struct tw_job *job, enum tw_side side)
     return slope_of(job) - (side == TW_SIDE_A ? tilt : -tilt);
 }
 
+/* What the job's program leaves over the plane of the taper. */
+static double left_mm(const struct tw_job *job)
+{
+    return job->finish.allowance_mm + job->task.leaves_mm;
+}
+
 double tw_band_hardest_mm(const struct tw_job *job)
 {
     return job->taper.zero == TW_ZERO_PAD ? job->taper.band_mm : -job->taper.band_mm;
@@ -85,7 +91,7 @@ struct tw_face tw_face_of(const struct tw_job *job, enum tw_side side)
     struct tw_face face = { .side = side,
                             .mount = job->mount,
                             .slope = slope,
-                            .allowance_mm = job->finish.allowance_mm,
+                            .allowance_mm = left_mm(job),
                             .raw = job->straight ? &job->straight->highest[side] : NULL,
                             .half_mm = ricasso_mm / 2.0,
                             .raw_up_mm = ricasso_mm / 2.0 + job->task.thicker_mm,
@@ -321,7 +327,7 @@ static double ring_moment_mm3(const struct tw_ring *ring, double start_mm)
 double tw_taper_removed_mm3(const struct tw_job *job)
 {
     double slope = slope_of(job);
-    double start_mm = tw_taper_begin_mm(job) + job->finish.allowance_mm / slope;
+    double start_mm = tw_taper_begin_mm(job) + left_mm(job) / slope;
     double moment_mm3 = ring_moment_mm3(&job->part.tang.outer, start_mm);
 
     for (size_t i = 0; i < job->part.tang.hole_count; i++)
@@ -333,7 +339,7 @@ double tw_taper_removed_mm3(const struct tw_job *job)
 static double off_mm(const struct tw_job *job, const struct tw_face *face, double x_mm)
 {
     return tw_profile_mm(face->raw, x_mm) - face->half_mm + face->slope * (x_mm - tw_taper_begin_mm(job)) -
-           job->finish.allowance_mm;
+           left_mm(job);
 }
 
 static double tang_moment_mm3(const struct tw_job *job, double start_mm)

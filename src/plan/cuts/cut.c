@@ -109,7 +109,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .temper = tw_temper_limit_of(job->limits.tempering_degC, margin_K, job->limits.tempering_s,
                                      job->steel.temper_constant),
         .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
-        .more_passes = job->finish.layers + tw_spark_outs_expected(job),
+        .more_passes = tw_finishing_layers(job) + tw_spark_outs_expected(job),
         .reserve = 1.0,
         .film_reserve = job->limits.film_reserve,
         .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,

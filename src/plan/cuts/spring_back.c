@@ -64,7 +64,7 @@ static struct giving stated(const struct tw_job *job)
 
 int tw_spark_outs_expected(const struct tw_job *job)
 {
-    return job->finish.spark_out == TW_SPARK_OUT_AUTO ? EXPECTED : job->finish.spark_out;
+    return tw_spark_outs_asked(job) == TW_SPARK_OUT_AUTO ? EXPECTED : tw_spark_outs_asked(job);
 }
 
 int tw_spark_outs_after(const struct tw_job *job, const struct tw_cut *rough, const struct tw_cut *finish)
@@ -74,9 +74,9 @@ int tw_spark_outs_after(const struct tw_job *job, const struct tw_cut *rough, co
     struct tw_spring finishing = spring_at(&giving, finish->force_N, finish->depth_mm);
     double behind = roughing.lag_mm;
 
-    if (job->finish.spark_out != TW_SPARK_OUT_AUTO)
-        return job->finish.spark_out;
-    for (int i = 0; i < job->finish.layers; i++)
+    if (tw_spark_outs_asked(job) != TW_SPARK_OUT_AUTO)
+        return tw_spark_outs_asked(job);
+    for (int i = 0; i < tw_finishing_layers(job); i++)
         behind = tw_spring_after_mm(&finishing, behind, finish->depth_mm);
     return tw_spring_passes(&finishing, behind, allowed_mm(job), HOPELESS);
 }
@@ -87,8 +87,8 @@ int tw_spark_outs_of(const struct tw_job *job, const struct tw_setup_plan *plan)
     struct tw_spring last;
     double behind;
 
-    if (job->finish.spark_out != TW_SPARK_OUT_AUTO)
-        return job->finish.spark_out;
+    if (tw_spark_outs_asked(job) != TW_SPARK_OUT_AUTO)
+        return tw_spark_outs_asked(job);
     behind = behind_mm(job, plan, &giving, &last);
     return tw_spring_passes(&last, behind, allowed_mm(job), TW_SPARK_OUT_MOST);
 }

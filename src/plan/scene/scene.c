@@ -83,9 +83,7 @@ static void set_heights(struct tw_scene *scene)
 /* Where the blank's top comes out of the finished face, ahead of the taper start; false where it does not. */
 static bool emerges_ahead(const struct tw_scene *scene, double *x_mm)
 {
-    double roughed_mm = scene->job->finish.allowance_mm - scene->job->task.allowance_mm; /* over the finished face */
-
-    *x_mm = tw_face_reach_mm(&scene->face, -roughed_mm);
+    *x_mm = tw_face_reach_mm(&scene->face, -scene->job->task.leaves_mm);
     return *x_mm < scene->face.start_mm - STEP_SLACK && scene->job->task.scope != TW_SCOPE_RELIEF;
 }
 

@@ -345,7 +345,7 @@ static enum tw_status stack_layers(struct schedule *schedule)
     double bottom_mm = 0.0, slack_mm = schedule->scene->infeed_step_mm * 1e-3;
     enum tw_status status = TW_OK;
 
-    for (int i = 0; status == TW_OK && i < schedule->scene->job->finish.layers; i++)
+    for (int i = 0; status == TW_OK && i < tw_finishing_layers(schedule->scene->job); i++)
         if (schedule->stock_mm - bottom_mm > slack_mm)
             status = stack_layer(schedule, TW_LAYER_FINISH, &bottom_mm);
     while (status == TW_OK && schedule->stock_mm - bottom_mm > slack_mm) {
