@@ -1,6 +1,7 @@
 /* test_record.c - guards the record of a run: a change that is there by half after a kill or a power cut, one that was
  * acknowledged and is gone, two processes that write over each other, a record of another version that is spoilt. */
 #define _XOPEN_SOURCE 700
+#include "base/fingerprint.h"
 #include "base/file.h"
 #include "tangwright/record.h"
 
@@ -75,7 +76,7 @@ static enum tw_status plan(struct tw_record *record, long change, int first_load
                                    .loads = loads,
                                    .load_count = 2 };
 
-    tw_record_sha256(survey.text, strlen(survey.text), survey.sha256);
+    tw_fingerprint(survey.text, strlen(survey.text), survey.sha256);
     for (int i = 0; i < 4; i++)
         blanks[i] = (struct tw_record_blank){
             .number = numbers[i], .thickness_mm = 2.5, .load = first_load + i / 2, .station = 1 + i % 2, .inputs = "aa"
@@ -90,7 +91,7 @@ Test(record, programs_are_known_by_their_sha256)
 {
     char sha256[TW_SHA256_BYTES];
 
-    tw_record_sha256("abc", 3, sha256);
+    tw_fingerprint("abc", 3, sha256);
     cr_expect(eq(str, sha256, (char[]){ "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad" }));
 }
 

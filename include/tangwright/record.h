@@ -19,15 +19,13 @@
 #include <stddef.h>
 
 #define TW_RECORD_WAIT_S 20
-#define TW_SHA256_BYTES  65 /* as hexadecimal digits */
+#define TW_SHA256_BYTES  65 /* as hexadecimal digits, base/fingerprint.h */
 
 struct tw_record;
 
 /* Opens the record at `path`; `make`: an empty one is made where there is none, else that is no error and *out is NULL. */
 enum tw_status tw_record_open(const char *path, bool make, struct tw_record **out, struct tw_findings *findings);
 void tw_record_close(struct tw_record *record);
-
-void tw_record_sha256(const char *data, size_t length, char out[TW_SHA256_BYTES]);
 
 /* ---- what is in it ---- */
 

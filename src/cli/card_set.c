@@ -2,25 +2,24 @@
 #include "cli/card_set.h"
 
 #include "base/file.h"
+#include "base/fingerprint.h"
 #include "base/memory.h"
 #include "base/replace.h"
 #include "tangwright/program.h"
 
 #include <dirent.h>
-#include <nettle/sha2.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
-#define HEX_DIGITS  (2 * SHA256_DIGEST_SIZE)
 #define ROWS_MOST   32
 #define NAME_ROOM   64
 #define LARGEST_ONE ((off_t)16 << 20) /* of our own files; larger ones are not looked into */
 
 /* One line of the list. */
 struct row {
-    char sha256[HEX_DIGITS + 1];
+    char sha256[TW_FINGERPRINT_BYTES];
     char name[NAME_ROOM];
 };
 
@@ -48,31 +47,15 @@ const char *card_set_mark_text(void)
 
 /* ---- the list ---- */
 
-static void fingerprint(const char *data, size_t length, char out[HEX_DIGITS + 1])
-{
-    static const char digits[] = "0123456789abcdef";
-    struct sha256_ctx context;
-    uint8_t sum[SHA256_DIGEST_SIZE];
-
-    sha256_init(&context);
-    sha256_update(&context, length, (const uint8_t *)data);
-    sha256_digest(&context, sizeof sum, sum);
-    for (size_t i = 0; i < sizeof sum; i++) {
-        out[2 * i] = digits[sum[i] >> 4];
-        out[2 * i + 1] = digits[sum[i] & 15];
-    }
-    out[HEX_DIGITS] = '\0';
-}
-
 char *card_set_list(const struct tw_job *job, const struct tw_card *cards, size_t count)
 {
     struct tw_text text = { 0 };
-    char sha256[HEX_DIGITS + 1];
+    char sha256[TW_FINGERPRINT_BYTES];
 
     tw_text_print(&text, "# tangwright: programs of one plan, inputs %s; sha256sum -c %s checks a copy\n", job->digest,
                   card_set_list_name());
     for (size_t i = 0; i < count; i++) {
-        fingerprint(cards[i].text, cards[i].length, sha256);
+        tw_fingerprint(cards[i].text, cards[i].length, sha256);
         tw_text_print(&text, "%s  %s\n", sha256, cards[i].name);
     }
     return tw_text_take(&text);
@@ -80,14 +63,14 @@ char *card_set_list(const struct tw_job *job, const struct tw_card *cards, size_
 
 static bool read_row(const char *line, size_t length, struct row *out)
 {
-    size_t name_length = length - HEX_DIGITS - 2;
+    size_t name_length = length - TW_FINGERPRINT_DIGITS - 2;
 
-    if (length <= HEX_DIGITS + 2 || strspn(line, "0123456789abcdef") != HEX_DIGITS ||
-        memcmp(line + HEX_DIGITS, "  ", 2) != 0 || name_length >= NAME_ROOM)
+    if (length <= TW_FINGERPRINT_DIGITS + 2 || strspn(line, "0123456789abcdef") != TW_FINGERPRINT_DIGITS ||
+        memcmp(line + TW_FINGERPRINT_DIGITS, "  ", 2) != 0 || name_length >= NAME_ROOM)
         return false;
-    memcpy(out->sha256, line, HEX_DIGITS);
-    out->sha256[HEX_DIGITS] = '\0';
-    memcpy(out->name, line + HEX_DIGITS + 2, name_length);
+    memcpy(out->sha256, line, TW_FINGERPRINT_DIGITS);
+    out->sha256[TW_FINGERPRINT_DIGITS] = '\0';
+    memcpy(out->name, line + TW_FINGERPRINT_DIGITS + 2, name_length);
     out->name[name_length] = '\0';
     return !strchr(out->name, '/');
 }
@@ -148,10 +131,10 @@ static const struct row *find_row(const struct list *list, const char *name)
 static enum tw_status agrees(const char *folder, const struct row *row, bool *out)
 {
     struct tw_text text = { 0 };
-    char sha256[HEX_DIGITS + 1];
+    char sha256[TW_FINGERPRINT_BYTES];
     enum tw_status status = read_own(folder, row->name, &text);
 
-    fingerprint(text.data ? text.data : "", text.length, sha256);
+    tw_fingerprint(text.data, text.length, sha256);
     *out = status == TW_OK && text.length > 0 && strcmp(sha256, row->sha256) == 0;
     tw_text_free(&text);
     return status;

@@ -2,6 +2,7 @@
 #include "cli/run_record.h"
 
 #include "base/file.h"
+#include "base/fingerprint.h"
 #include "base/memory.h"
 
 #include <stdlib.h>
@@ -97,7 +98,7 @@ enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int lo
         tw_text_print(&name, "%s/%s", folder, card->name);
         program.name = keep(notes, tw_text_take(&name));
         program.inputs = keep(notes, tw_copy_string(part->job.digest));
-        tw_record_sha256(card->text, card->length, program.sha256);
+        tw_fingerprint(card->text, card->length, program.sha256);
         if (!program.name || !program.inputs ||
             !tw_grow((void **)&notes->programs, &notes->program_capacity, notes->program_count + 1,
                      sizeof *notes->programs))
@@ -153,7 +154,7 @@ static enum tw_status take_survey(struct taking *taking, const char *path, struc
     status = tw_file_read(path, text, taking->findings);
     if (status != TW_OK)
         return status;
-    tw_record_sha256(text->data, text->length, survey->sha256);
+    tw_fingerprint(text->data, text->length, survey->sha256);
     survey->name = slash ? slash + 1 : path;
     survey->text = text->data;
     blank->survey_sha256 = survey->sha256;

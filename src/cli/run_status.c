@@ -2,6 +2,7 @@
 #include "cli/run_status.h"
 
 #include "base/file.h"
+#include "base/fingerprint.h"
 #include "base/replace.h"
 #include "cli/verbs.h"
 #include "tangwright/job.h"
@@ -44,13 +45,13 @@ static bool is_as_planned(const struct showing *showing, const struct tw_record_
 {
     struct tw_text path = { 0 }, text = { 0 };
     struct tw_findings unasked = { 0 };
-    char sha256[TW_SHA256_BYTES];
+    char sha256[TW_FINGERPRINT_BYTES];
     bool read, same = false;
 
     tw_text_print(&path, "%s/%s", showing->folder, program->name);
     read = !path.failed && tw_file_read(path.data, &text, &unasked) == TW_OK;
     if (read) {
-        tw_record_sha256(text.data, text.length, sha256);
+        tw_fingerprint(text.data, text.length, sha256);
         same = strcmp(sha256, program->sha256) == 0;
     }
     *what = read ? "is not the program that was planned" : "is missing";

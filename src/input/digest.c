@@ -4,9 +4,9 @@
  * the drawing's bytes. Comments, the order of keys, the units a person chose and the places of files count for
  * nothing. */
 #include "base/file.h"
+#include "base/fingerprint.h"
 #include "input/input.h"
 
-#include <nettle/sha2.h>
 #include <stdint.h>
 #include <string.h>
 
@@ -97,16 +97,15 @@ static void print_survey(struct tw_text *text, const struct tw_survey *survey)
                       survey->rows[i].a_mm, survey->rows[i].b_mm, survey->thickness_known);
 }
 
-static void hash(const struct tw_text *text, char digest[17])
-{
-    uint8_t bytes[SHA256_DIGEST_SIZE];
-    struct sha256_ctx context;
+#define DIGITS 16
 
-    sha256_init(&context);
-    sha256_update(&context, text->length, (const uint8_t *)text->data);
-    sha256_digest(&context, sizeof bytes, bytes);
-    for (int i = 0; i < 8; i++)
-        snprintf(digest + 2 * i, 3, "%02x", bytes[i]);
+static void hash(const struct tw_text *text, char digest[DIGITS + 1])
+{
+    char fingerprint[TW_FINGERPRINT_BYTES];
+
+    tw_fingerprint(text->data, text->length, fingerprint);
+    memcpy(digest, fingerprint, DIGITS);
+    digest[DIGITS] = '\0';
 }
 
 enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], struct tw_findings *findings)

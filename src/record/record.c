@@ -3,7 +3,6 @@
 #include "record/sql.h"
 
 #include <errno.h>
-#include <nettle/sha2.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -56,22 +55,6 @@ void tw_record_close(struct tw_record *record)
     sqlite3_close(record->database);
     free(record->path);
     free(record);
-}
-
-void tw_record_sha256(const char *data, size_t length, char out[TW_SHA256_BYTES])
-{
-    static const char digits[] = "0123456789abcdef";
-    struct sha256_ctx context;
-    uint8_t sum[SHA256_DIGEST_SIZE];
-
-    sha256_init(&context);
-    sha256_update(&context, length, (const uint8_t *)data);
-    sha256_digest(&context, sizeof sum, sum);
-    for (size_t i = 0; i < sizeof sum; i++) {
-        out[2 * i] = digits[sum[i] >> 4];
-        out[2 * i + 1] = digits[sum[i] & 15];
-    }
-    out[2 * sizeof sum] = '\0';
 }
 
 /* ---- a plan ---- */

@@ -325,6 +325,18 @@ void canvas_scale_bar(struct canvas *canvas, double x, double y)
     canvas_text(canvas, "", CANVAS_START, end + 6.0, y + 4.0, "%g %s", length, canvas->inch ? "in" : "mm");
 }
 
+void canvas_end_to_scale(struct canvas *canvas, double edge_px, double below_px)
+{
+    char scale[24];
+
+    canvas_scale_bar(canvas, edge_px, canvas->height - below_px);
+    canvas_scale_words(canvas->scale, scale);
+    if (!canvas->narrow)
+        canvas_text(canvas, "", CANVAS_END, canvas->width - edge_px, canvas->height - below_px + 4.0,
+                    "scale %s when printed at 100 %%", scale);
+    canvas_end(canvas);
+}
+
 /* ---- charts ---- */
 
 double canvas_panel_x(const struct canvas_panel *panel, double value)

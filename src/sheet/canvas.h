@@ -86,6 +86,8 @@ void canvas_scale_bar(struct canvas *canvas, double x, double y);
 double canvas_standard_scale(double mm, double px);
 /* "1:2", "5:1" for a drawing at that many px per mm. */
 void canvas_scale_words(double scale, char out[24]);
+/* Ends a drawing with a scale bar so far over its lower edge and, wide, the scale in words. */
+void canvas_end_to_scale(struct canvas *canvas, double edge_px, double below_px);
 
 /* ---- charts ---- */
 

@@ -181,7 +181,6 @@ static void draw_lying(struct page *page, struct canvas *canvas, const void *wha
 {
     const struct lying *lying = what;
     double high_px;
-    char scale[24];
 
     set_scale(page, canvas, lying->end_only);
     high_px = (canvas->y0_mm - page->design->plate.y0_mm) * canvas->scale;
@@ -196,12 +195,7 @@ static void draw_lying(struct page *page, struct canvas *canvas, const void *wha
     canvas_frame_close(canvas);
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, ABOVE_PX + high_px + SIDE_PX + 18.0, "%s",
                 "below: from the edge, heights drawn larger");
-    canvas_scale_bar(canvas, EDGE_PX, canvas->height - 12.0);
-    canvas_scale_words(canvas->scale, scale);
-    if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 8.0,
-                    "scale %s when printed at 100 %%", scale);
-    canvas_end(canvas);
+    canvas_end_to_scale(canvas, EDGE_PX, 12.0);
 }
 
 enum tw_status section_fixture_lying(struct page *page)

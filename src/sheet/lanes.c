@@ -230,7 +230,6 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
     const struct tw_wheel *wheel = side->wheel;
     struct stretch *stretches;
     size_t count;
-    char scale[24];
 
     reach_mm = wheel->kind == TW_WHEEL_DISC ? wheel->width_mm / 2.0 : wheel->diameter_mm / 2.0;
     if (last_place(page, side, at)) {
@@ -264,12 +263,7 @@ static void draw_lanes(struct page *page, struct canvas *canvas, const void *wha
     canvas_frame_close(canvas);
     draw_fronts(page, canvas, side, LEGEND_PX + plan_px + 14.0);
     canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, LEGEND_PX + plan_px + 46.0, "layer begins");
-    canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
-    canvas_scale_words(canvas->scale, scale);
-    if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0,
-                    "scale %s when printed at 100 %%", scale);
-    canvas_end(canvas);
+    canvas_end_to_scale(canvas, EDGE_PX, 8.0);
 }
 
 enum tw_status section_lanes(struct page *page)

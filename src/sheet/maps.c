@@ -165,7 +165,6 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
     const struct map *map = what;
     struct tw_box box = tw_ring_box(&map->side->tang.outer);
     double width_mm = box.max_x_mm - box.min_x_mm, high_px;
-    char scale[24];
 
     (void)page;
     canvas->scale = canvas->narrow ? (canvas->width - 2.0 * EDGE_PX) / width_mm
@@ -184,12 +183,7 @@ static void draw_map(struct page *page, struct canvas *canvas, const void *what)
     canvas_clip_close(canvas);
     canvas_outline(canvas, "edge", &map->side->tang);
     draw_numbers(canvas, map);
-    canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
-    canvas_scale_words(canvas->scale, scale);
-    if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0,
-                    "scale %s when printed at 100 %%", scale);
-    canvas_end(canvas);
+    canvas_end_to_scale(canvas, EDGE_PX, 8.0);
 }
 
 /* ---- the two maps of a side ---- */

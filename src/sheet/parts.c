@@ -126,7 +126,6 @@ static void draw_parts(struct page *page, struct canvas *canvas, const void *wha
     const struct sheet_side *side = what;
     struct tw_box view = view_of(page, side);
     double high_px;
-    char scale[24];
 
     set_scale(canvas, &view);
     high_px = (view.max_y_mm - view.min_y_mm) * canvas->scale;
@@ -139,12 +138,7 @@ static void draw_parts(struct page *page, struct canvas *canvas, const void *wha
         draw_part(page, canvas, side, part);
     }
     canvas_frame_close(canvas);
-    canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
-    canvas_scale_words(canvas->scale, scale);
-    if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0,
-                    "scale %s when printed at 100 %%", scale);
-    canvas_end(canvas);
+    canvas_end_to_scale(canvas, EDGE_PX, 8.0);
 }
 
 void write_parts(struct page *page)

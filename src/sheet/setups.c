@@ -437,7 +437,6 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     const struct sheet_side *side = what;
     struct view view = view_of(page, side);
     double stretch, foot_px;
-    char scale[24];
 
     set_scale(canvas, &view);
     stretch = stretch_of(page, canvas);
@@ -463,12 +462,7 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     canvas_text(canvas, "", CANVAS_START, EDGE_PX, canvas->top - ABOVE_PX - 4.0,
                 stretch > 1.0 ? "from the side, heights \u00d7 %g" : "from the side", stretch);
     draw_side_view(page, canvas, &view);
-    canvas_scale_bar(canvas, EDGE_PX, canvas->height - 8.0);
-    canvas_scale_words(canvas->scale, scale);
-    if (!canvas->narrow)
-        canvas_text(canvas, "", CANVAS_END, canvas->width - EDGE_PX, canvas->height - 4.0,
-                    "scale %s when printed at 100 %%", scale);
-    canvas_end(canvas);
+    canvas_end_to_scale(canvas, EDGE_PX, 8.0);
 }
 
 static char *caption_of(const struct page *page, const struct sheet_side *side)
