@@ -40,9 +40,10 @@ enum tw_status tw_warm_blade(const struct tw_job *job, const struct tw_face *fac
                              struct tw_findings *findings);
 
 /* The history of one part of the job, uncut on this side, with the reserve of energy; side B lies on packing over the
- * tapered side A. `tang` and `blade` in the side's setup frame. */
+ * tapered side A. `tang` and `blade` in the side's setup frame. cell_mm: of the plate; 0: TW_HISTORY_CELL_MM. */
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
-                               const struct tw_outline *blade, struct tw_history **out, struct tw_findings *findings);
+                               const struct tw_outline *blade, double cell_mm, struct tw_history **out,
+                               struct tw_findings *findings);
 
 /* Rise of the underside per mm of x from the taper start on: what side A's program took off lies down there for side B.
  * A surveyed blank's bow does not count: it moves the tang, and its packing with it. */

@@ -58,7 +58,9 @@ struct tw_history {
     double constants[2];                    /* of Hollomon and Jaffe */
     double pass_contact_mm, pass_bulk_degC; /* of the pass not counted yet */
     bool pass_open;
-    double bulk_counted_s; /* clock up to which the bulk is counted */
+    struct tw_plate_cells passed; /* it went over some of these */
+    bool tempers;                 /* what the face goes through is counted */
+    double bulk_counted_s;        /* clock up to which the bulk is counted */
     double clock_s, highest_bulk_degC;
     double most[2];       /* the highest parameter of any spot by each constant, as far as passes are counted */
     size_t most_at[2];    /* and the cell */
@@ -246,6 +248,8 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
         return tw_no_memory(findings);
     history->wheel = *wheel;
     history->energy = 1.0;
+    history->tempers = true;
+    history->passed = no_cells;
     history->steel = *steel;
     history->coolant = *coolant;
     history->highest_bulk_degC = coolant->temperature_degC;
@@ -280,6 +284,11 @@ void tw_history_close(struct tw_history *history)
     free(history->joint);
     free(history->spots);
     free(history);
+}
+
+void tw_history_leave_out_tempering(struct tw_history *history)
+{
+    history->tempers = false;
 }
 
 void tw_history_set_energy(struct tw_history *history, double times)
@@ -520,6 +529,8 @@ static void mark_band(struct tw_history *history, const struct tw_history_piece 
     /* The band is as long as the mean depth makes it, the flash that of the greatest. */
     double longer = contact_of(history, piece, piece->depth_mm) / contact_of(history, piece, piece->mean_mm);
 
+    history->passed =
+        both_cells(history->passed, (struct tw_plate_cells){ columns.from, columns.to, rows.from, rows.to });
     for (size_t j = rows.from; j < rows.to; j++)
         for (size_t i = columns.from; i < columns.to; i++) {
             double time_s = fmin(time_under_s(&x, i, from_s, to_s), time_under_s(&y, j, from_s, to_s));
@@ -532,7 +543,7 @@ static void mark_band(struct tw_history *history, const struct tw_history_piece 
 static void mark(struct tw_history *history, const struct tw_history_piece *piece, const struct strips *strips,
                  double from_s, double to_s, double rise_K)
 {
-    for (int n = 0; n < strips->count; n++)
+    for (int n = 0; history->tempers && n < strips->count; n++)
         mark_band(history, piece, &strips->bands[n], from_s, to_s, rise_K);
 }
 
@@ -571,20 +582,23 @@ static void temper_spot(struct tw_history *history, size_t k, double degC, doubl
 /* The last pass is counted only when something follows it, so that passes tried and taken back cost nothing. */
 static void count_pass(struct tw_history *history)
 {
-    size_t cells = history->grid.nx * history->grid.ny;
+    struct tw_plate_cells cells = history->passed;
 
     if (!history->pass_open)
         return;
-    for (size_t k = 0; k < cells; k++) {
-        struct spot *spot = &history->spots[k];
+    for (size_t j = cells.from_j; j < cells.to_j; j++)
+        for (size_t i = cells.from_i; i < cells.to_i; i++) {
+            size_t k = j * history->grid.nx + i;
+            struct spot *spot = &history->spots[k];
 
-        if (!(spot->pass_s > 0.0))
-            continue;
-        keep_hottest(history, spot);
-        temper_spot(history, k, spot->pass_degC, spot->pass_s);
-        spot->pass_s = 0.0;
-    }
+            if (!(spot->pass_s > 0.0))
+                continue;
+            keep_hottest(history, spot);
+            temper_spot(history, k, spot->pass_degC, spot->pass_s);
+            spot->pass_s = 0.0;
+        }
     history->pass_open = false;
+    history->passed = no_cells;
 }
 
 /* Counts the bulk as it is now for all the time since the last count: after a pass it is at its hottest. */
@@ -757,7 +771,7 @@ static void end_pass(struct tw_history *history, struct tw_history_peak *peak)
     if (peak->degC == -HUGE_VAL)
         peak->degC = peak->bulk_degC = peak->dry_degC = ambient_degC;
     history->highest_bulk_degC = fmax(history->highest_bulk_degC, peak->highest_bulk_degC);
-    if (history->clock_s - history->bulk_counted_s >= BULK_COUNT_S)
+    if (history->tempers && history->clock_s - history->bulk_counted_s >= BULK_COUNT_S)
         count_bulk(history);
 }
 
@@ -872,7 +886,8 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     if (status != TW_OK)
         return status;
     memcpy(to->thickness_mm, from->thickness_mm, cells * sizeof *to->thickness_mm);
-    memcpy(to->spots, from->spots, cells * sizeof *to->spots);
+    if (to->tempers)
+        memcpy(to->spots, from->spots, cells * sizeof *to->spots);
     to->shape = from->shape;
     if (!alike)
         to->ground = all_cells(to);
@@ -884,6 +899,7 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     to->pass_contact_mm = from->pass_contact_mm;
     to->pass_bulk_degC = from->pass_bulk_degC;
     to->pass_open = from->pass_open;
+    to->passed = from->passed;
     to->bulk_counted_s = from->bulk_counted_s;
     return TW_OK;
 }

@@ -102,9 +102,9 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
     if (status == TW_OK)
         status = tw_warm_blade(job, &face, &blade, findings);
     if (status == TW_OK)
-        status = tw_warm_history(job, &out->face, &tang, &blade, &out->history, findings);
+        status = tw_warm_history(job, &out->face, &tang, &blade, 0.0, &out->history, findings);
     if (status == TW_OK && tw_energy_reserve(job) != 1.0)
-        status = tw_warm_history(job, &out->face, &tang, &blade, &out->expected, findings);
+        status = tw_warm_history(job, &out->face, &tang, &blade, 0.0, &out->expected, findings);
     if (out->expected)
         tw_history_set_energy(out->expected, 1.0);
     if (status == TW_OK && cut)

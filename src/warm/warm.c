@@ -96,7 +96,8 @@ enum tw_status tw_warm_blade(const struct tw_job *job, const struct tw_face *fac
 }
 
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
-                               const struct tw_outline *blade, struct tw_history **out, struct tw_findings *findings)
+                               const struct tw_outline *blade, double cell_mm, struct tw_history **out,
+                               struct tw_findings *findings)
 {
     struct tw_history_part part = {
         .tang = tang,
@@ -106,6 +107,7 @@ enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *f
         .start_mm = face->start_mm,
         .ahead_mm = -tw_taper_begin_mm(job),
         .packed = face->over_ground,
+        .cell_mm = cell_mm,
     };
     double fall = face->fall, radius_mm = job->wheel.diameter_mm / 2.0;
     struct tw_history_wheel wheel = {

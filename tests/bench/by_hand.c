@@ -235,7 +235,7 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
     hand.limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, factors);
     bench_span(&sample->hardest, &hand.scene.face, &front_mm, &back_mm);
     hand.stock_mm = tw_face_most_mm(&hand.scene.face, back_mm);
-    bench_must(tw_warmth_open(&hand.scene, &hand.warmth), "the heat", &findings);
+    bench_must(tw_warmth_open(&hand.scene, TW_FINE, &hand.warmth), "the heat", &findings);
     seek(&hand, &out);
     tw_warmth_close(hand.warmth);
     tw_scene_close(&hand.scene);

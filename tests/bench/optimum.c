@@ -476,7 +476,7 @@ static void open_search(struct search *search, struct tw_findings *findings)
     bench_must(tw_geos_open(&search->geos, findings), "GEOS", findings);
     bench_must(tw_scene_open(&search->scene, job, search->side, &search->geos, findings), "a scene", findings);
     search->limits = tw_cut_limits_of(job, search->side, search->sample->plan.wheel_mm_per_s, search->factors);
-    bench_must(tw_warmth_open(&search->scene, &search->warmth), "the heat", findings);
+    bench_must(tw_warmth_open(&search->scene, TW_FINE, &search->warmth), "the heat", findings);
     bench_span(job, &search->scene.face, &front_mm, &back_mm);
     search->step_mm = search->scene.infeed_step_mm;
     search->steps = (long)ceil(tw_face_stock_mm(&search->scene.face, back_mm) / search->step_mm - 1e-3);

@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Cells in which the removal is predicted: those of the dry-run, because depth and heat follow their edges. */
-#define CELL_MM   0.1
 #define MARGIN_MM 2.0
 
 /* One cut, and its pieces: a stretch of the store. */
@@ -23,6 +21,7 @@ struct cut {
 
 struct tw_removed {
     const struct tw_scene *scene;
+    struct tw_removed_grain grain;
     struct tw_field field;
     struct tw_sweep *sweep;
     float *uncut_mm; /* the field's stock at the start */
@@ -91,9 +90,10 @@ static enum tw_status fill_field(struct tw_removed *removed, const struct tw_out
 {
     const struct tw_scene *scene = removed->scene;
     struct tw_box box = box_of_stock(scene, tang);
-    int columns = (int)ceil((box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) / CELL_MM);
-    int rows = (int)ceil((box.max_y_mm - box.min_y_mm + 2.0 * MARGIN_MM) / CELL_MM);
-    enum tw_status status = tw_field_new(box.min_x_mm - MARGIN_MM, box.min_y_mm - MARGIN_MM, CELL_MM, columns, rows,
+    double cell_mm = removed->grain.cell_mm;
+    int columns = (int)ceil((box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) / cell_mm);
+    int rows = (int)ceil((box.max_y_mm - box.min_y_mm + 2.0 * MARGIN_MM) / cell_mm);
+    enum tw_status status = tw_field_new(box.min_x_mm - MARGIN_MM, box.min_y_mm - MARGIN_MM, cell_mm, columns, rows,
                                          0.0, &removed->field, scene->findings);
 
     if (status == TW_OK)
@@ -120,7 +120,8 @@ static enum tw_status keep_uncut(struct tw_removed *removed)
     return TW_OK;
 }
 
-enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_outline *tang, struct tw_removed **out)
+enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_outline *tang,
+                               struct tw_removed_grain grain, struct tw_removed **out)
 {
     struct tw_removed *removed = calloc(1, sizeof *removed);
     struct tw_wheel_body body = body_of(scene->job);
@@ -130,10 +131,11 @@ enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_out
     if (!removed)
         return tw_no_memory(scene->findings);
     removed->scene = scene;
+    removed->grain = grain;
     removed->loss = tw_wear_expected(scene->job, scene->face.side);
     status = fill_field(removed, tang);
     if (status == TW_OK)
-        status = tw_sweep_new(&removed->field, &body, TW_WARM_SLICE_MM, &removed->sweep, scene->findings);
+        status = tw_sweep_new(&removed->field, &body, grain.slice_mm, &removed->sweep, scene->findings);
     if (status == TW_OK)
         status = keep_uncut(removed);
     if (status != TW_OK) {
@@ -172,7 +174,7 @@ static void note_cells(struct tw_removed *removed, const double from_mm[3], cons
 
     if (wheel->kind == TW_WHEEL_DISC)
         under_mm2 = wheel->width_mm * (long_mm + sqrt(radius_mm));
-    removed->cells += under_mm2 / (CELL_MM * CELL_MM);
+    removed->cells += under_mm2 / (removed->grain.cell_mm * removed->grain.cell_mm);
 }
 
 /* Drives the wheel along the cut over the field; `removal` lives until the next. A wheel whose wear the moves follow has got

@@ -11,8 +11,14 @@
 
 struct tw_removed;
 
+/* Cells of the field in which the removal is predicted, and the slices of a cut in which it is looked at. */
+struct tw_removed_grain {
+    double cell_mm, slice_mm;
+};
+
 /* The uncut part of one setup; `tang` in its setup frame. `scene` must outlive it. Release with tw_removed_close(). */
-enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_outline *tang, struct tw_removed **out);
+enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_outline *tang,
+                               struct tw_removed_grain grain, struct tw_removed **out);
 void tw_removed_close(struct tw_removed *removed);
 
 /* From now on the cuts of another run: the part is uncut again. */

@@ -21,6 +21,7 @@ struct tw_ride {
 #define TW_THIN_MM 0.01
 
 struct tw_menus;
+struct tw_kept_loops;
 
 struct tw_scene {
     const struct tw_job *job;
@@ -41,7 +42,8 @@ struct tw_scene {
      * the wheel may meet beside it is the blade. */
     struct tw_outline blade; /* empty where nothing of it can stand over the face */
     struct tw_obstacles obstacles;
-    struct tw_menus *menus; /* borrowed, and may be NULL: see menus.h */
+    struct tw_menus *menus;      /* borrowed, and may be NULL: see menus.h */
+    struct tw_kept_loops *loops; /* the same: see kept_loops.h */
     size_t layers_a_round;  /* the wheel goes on to the next part after so many; 0: each part is finished first */
     struct tw_findings *findings;
 };

@@ -74,6 +74,16 @@ struct outcome {
     bool waits;    /* it waits, or cannot be */
 };
 
+/* What a plan is made from. */
+struct recipe {
+    struct tw_bulk bulk;
+    struct tw_way way;
+    size_t layers_a_round;
+};
+
+/* Of the quickest plans so many are kept in mind, the last one first. */
+#define RECIPES_MOST 4
+
 struct choosing {
     struct tw_scene *scene;
     struct tw_warmth *warmth;
@@ -83,6 +93,8 @@ struct choosing {
     bool found, hopeless;  /* hopeless: no way can be used at all, and cuts only get lighter */
     struct tw_bulk best;   /* what the quickest allows for, in what rounds */
     size_t best_layers;
+    struct recipe recipes[RECIPES_MOST];
+    size_t recipe_count;
     struct tw_findings refusal; /* what stopped the first trial */
     double too_long_s;   /* of one part: the quickest of those given up because they take too long; infinite: none */
     double last_plain_s; /* the last trial's time without waits, and what came of it */
@@ -192,6 +204,15 @@ static double longest_s(const struct choosing *choosing)
     return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : job->parts * job->longest_s;
 }
 
+static void keep_recipe(struct choosing *choosing, const struct tw_bulk *bulk, struct tw_way way)
+{
+    struct recipe *recipes = choosing->recipes;
+
+    memmove(recipes + 1, recipes, (RECIPES_MOST - 1) * sizeof *recipes);
+    recipes[0] = (struct recipe){ *bulk, way, choosing->scene->layers_a_round };
+    choosing->recipe_count += choosing->recipe_count < RECIPES_MOST;
+}
+
 static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
                   struct trial *trial)
 {
@@ -209,6 +230,7 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
         return;
     choosing->best = *bulk;
     choosing->best_layers = choosing->scene->layers_a_round;
+    keep_recipe(choosing, bulk, trial->way);
     keep_quicker(job, &choosing->quickest, trial, &choosing->found);
 }
 
@@ -520,16 +542,82 @@ static enum tw_status price_limits(struct choosing *choosing)
     return status;
 }
 
-enum tw_status tw_choose_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
-                              const struct tw_layout *layout, struct tw_setup_plan *out)
+/* ---- from the trials to the plan ---- */
+
+/* No finer look changes it: there is no cut, it takes too long without any wait, or it is too long to be followed. */
+static bool is_settled(const struct choosing *trials)
 {
-    struct choosing choosing = {
+    return !trials->found && (trials->hopeless || spent(trials));
+}
+
+/* The quickest of the trials over fine cells; where that one is not possible, the one before it. */
+static enum tw_status try_recipes(const struct choosing *trials, struct choosing *fine)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && !fine->found && i < trials->recipe_count; i++) {
+        const struct recipe *recipe = &trials->recipes[i];
+
+        fine->last_plain_s = -1.0;
+        fine->scene->layers_a_round = recipe->layers_a_round;
+        status = try_bulk(fine, &recipe->bulk, &recipe->way, 1);
+    }
+    if (fine->found)
+        memcpy(fine->quickest.plan.saves_s, trials->quickest.plan.saves_s, sizeof trials->quickest.plan.saves_s);
+    return status;
+}
+
+/* Where coarse cells have led astray, the whole search is made over fine ones. */
+static enum tw_status search_again(struct choosing *fine)
+{
+    enum tw_status status;
+
+    fine->scene->layers_a_round = 0;
+    status = try_rounds(fine);
+    return status == TW_OK && fine->found ? price_limits(fine) : status;
+}
+
+static struct choosing begin(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+                             const struct tw_layout *layout)
+{
+    return (struct choosing){
         .scene = scene, .warmth = warmth, .limits = *limits, .layout = layout, .too_long_s = HUGE_VAL
     };
-    enum tw_status status = try_rounds(&choosing);
+}
 
-    if (status == TW_OK && choosing.found)
-        status = price_limits(&choosing);
+static void forget(struct choosing *choosing)
+{
+    tw_setup_free(&choosing->quickest.plan);
+    tw_findings_free(&choosing->refusal);
+}
+
+/* The search over coarse cells, and its best over fine ones. */
+static enum tw_status search(const struct tw_models *models, struct choosing *choosing)
+{
+    struct choosing fine = begin(choosing->scene, models->fine, &choosing->limits, choosing->layout);
+    enum tw_status status = try_rounds(choosing);
+
+    if (status == TW_OK && choosing->found)
+        status = price_limits(choosing);
+    if (status != TW_OK || is_settled(choosing))
+        return status;
+    status = try_recipes(choosing, &fine);
+    if (status == TW_OK && !fine.found) {
+        tw_findings_free(&fine.refusal);
+        status = search_again(&fine);
+    }
+    forget(choosing);
+    *choosing = fine;
+    return status;
+}
+
+enum tw_status tw_choose_plan(struct tw_scene *scene, const struct tw_models *models,
+                              const struct tw_cut_limits *limits, const struct tw_layout *layout,
+                              struct tw_setup_plan *out)
+{
+    struct choosing choosing = begin(scene, models->coarse, limits, layout);
+    enum tw_status status = search(models, &choosing);
+
     if (status == TW_OK && choosing.found && choosing.quickest.plan.part_time_s > LONG_PART_S)
         status = say_long(&choosing, choosing.quickest.plan.part_time_s);
     *out = choosing.quickest.plan;

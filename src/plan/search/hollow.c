@@ -518,8 +518,8 @@ static void measure(struct hollow *hollow)
     hollow->stock_mm = tw_face_most_mm(&hollow->scene->face, hollow->back_mm);
 }
 
-enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
-                              struct tw_setup_plan *out)
+enum tw_status tw_hollow_plan(struct tw_scene *scene, const struct tw_models *models,
+                              const struct tw_cut_limits *limits, struct tw_setup_plan *out)
 {
     struct hollow hollow = { .scene = scene };
     struct tw_layout layout = { .context = &hollow, .list_ways = list_ways, .lay = lay };
@@ -528,7 +528,7 @@ enum tw_status tw_hollow_plan(struct tw_scene *scene, struct tw_warmth *warmth, 
     if (status == TW_OK)
         measure(&hollow);
     if (status == TW_OK)
-        status = tw_choose_plan(scene, warmth, limits, &layout, out);
+        status = tw_choose_plan(scene, models, limits, &layout, out);
     tw_relief_area_close(&hollow.area);
     free(hollow.ways);
     free(hollow.way_of);

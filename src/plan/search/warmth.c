@@ -20,6 +20,19 @@
 #define VAIN_WAIT_S    60.0
 #define CLOSE_K        2.0 /* nearer to the limit than this a wait is not shortened further */
 
+/* Cells of the plate and of the field, slices of a cut; and how much quicker than the fine one it is computed. */
+struct grain {
+    double plate_mm; /* 0: those of the dry-run */
+    struct tw_removed_grain removed;
+    double quicker;
+};
+
+/* The fine one has the cells of the dry-run, because depth and heat follow their edges. */
+static const struct grain grains[] = {
+    [TW_COARSE] = { 4.0, { 0.2, 2.0 * TW_WARM_SLICE_MM }, 6.0 },
+    [TW_FINE] = { 0.0, { 0.1, TW_WARM_SLICE_MM }, 1.0 },
+};
+
 /* One move's pieces: a stretch of the store. */
 struct heated {
     size_t move, first, count;
@@ -27,6 +40,9 @@ struct heated {
 
 struct tw_warmth {
     const struct tw_scene *scene;
+    const struct grain *grain;
+    bool
+        tempers; /* what the face goes through is counted: where the plan depends on it, and of the plan that is chosen */
     const struct tw_cut_limits *limits;
     struct tw_setup_plan *plan;
     struct tw_outline tang, blade;
@@ -57,10 +73,12 @@ static enum tw_status open_histories(struct tw_warmth *warmth)
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < sizeof histories / sizeof *histories; i++) {
-        status = tw_warm_history(warmth->scene->job, &warmth->scene->face, &warmth->tang, &warmth->blade, histories[i],
-                                 warmth->scene->findings);
+        status = tw_warm_history(warmth->scene->job, &warmth->scene->face, &warmth->tang, &warmth->blade,
+                                 warmth->grain->plate_mm, histories[i], warmth->scene->findings);
         if (status == TW_OK)
             tw_history_borrow(*histories[i], warmth->uncut);
+        if (status == TW_OK && !warmth->tempers)
+            tw_history_leave_out_tempering(*histories[i]);
     }
     return status;
 }
@@ -75,11 +93,11 @@ static enum tw_status open_parts(struct tw_warmth *warmth)
     if (status == TW_OK)
         status = tw_warm_blade(job, face, &warmth->blade, findings);
     if (status == TW_OK)
-        status = tw_removed_open(warmth->scene, &warmth->tang, &warmth->removed);
+        status = tw_removed_open(warmth->scene, &warmth->tang, warmth->grain->removed, &warmth->removed);
     return status == TW_OK ? open_histories(warmth) : status;
 }
 
-enum tw_status tw_warmth_open(const struct tw_scene *scene, struct tw_warmth **out)
+enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain, struct tw_warmth **out)
 {
     struct tw_warmth *warmth = calloc(1, sizeof *warmth);
     enum tw_status status;
@@ -88,6 +106,8 @@ enum tw_status tw_warmth_open(const struct tw_scene *scene, struct tw_warmth **o
     if (!warmth)
         return tw_no_memory(scene->findings);
     warmth->scene = scene;
+    warmth->grain = &grains[grain];
+    warmth->tempers = grain == TW_FINE || scene->job->limits.flash == TW_FLASH_EQUIVALENT;
     status = open_parts(warmth);
     if (status != TW_OK) {
         tw_warmth_close(warmth);
@@ -150,9 +170,11 @@ bool tw_warmth_spent(const struct tw_warmth *warmth)
 
 static void note_effort(struct tw_warmth *warmth, double wait_s)
 {
-    warmth->effort_s += wait_s / GRINDING_PER_S + (double)warmth->piece_count / PIECES_PER_S;
+    double effort_s = wait_s / GRINDING_PER_S + (double)warmth->piece_count / PIECES_PER_S;
+
     for (size_t i = 0; i < warmth->heated_count; i++)
-        warmth->effort_s += warmth->times_s[warmth->heated[i].move] / GRINDING_PER_S;
+        effort_s += warmth->times_s[warmth->heated[i].move] / GRINDING_PER_S;
+    warmth->effort_s += effort_s / warmth->grain->quicker;
 }
 
 static enum tw_status refuse_effort(const struct tw_warmth *warmth)
@@ -618,7 +640,8 @@ static void sum_up(struct tw_warmth *warmth)
     for (size_t i = 0; i < plan->layer_count; i++)
         plan->reserve_degC = fmax(plan->reserve_degC, plan->layers[i].reserve_degC);
     plan->reserve_bulk_degC = tw_history_highest_bulk_degC(warmth->history);
-    tw_history_tempering(warmth->history, &warmth->limits->temper, &plan->tempering);
+    if (warmth->tempers)
+        tw_history_tempering(warmth->history, &warmth->limits->temper, &plan->tempering);
 }
 
 /* The part as it was before anything was cut. */

@@ -8,8 +8,17 @@
 
 struct tw_warmth;
 
+/* How finely the part is modelled. Plans that are only compared with each other are run over coarse cells, in a sixth of
+ * the time; the one that is chosen then gets its waits over those of the dry-run. */
+enum tw_grain { TW_COARSE, TW_FINE };
+
 /* The part of one setup, for as many runs as wanted. `scene` must outlive it. Release with tw_warmth_close(). */
-enum tw_status tw_warmth_open(const struct tw_scene *scene, struct tw_warmth **out);
+enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain, struct tw_warmth **out);
+
+/* Both models of one setup. */
+struct tw_models {
+    struct tw_warmth *coarse, *fine;
+};
 /* All runs so far have cost their share of the computing that a plan may take: the best so far is to be taken. Counted, not
  * timed, so that it is the same on every machine. */
 bool tw_warmth_spent(const struct tw_warmth *warmth);

@@ -1,6 +1,7 @@
 /* cover.c - how the wheel goes over one layer: lanes or loops, and what that takes. */
 #include "plan/ways/cover.h"
 
+#include "plan/ways/kept_loops.h"
 #include "plan/ways/path.h"
 #include "tangwright/motion.h"
 
@@ -57,7 +58,7 @@ enum tw_status tw_cover_lay(const struct tw_scene *scene, enum tw_travel_style s
     *out = (struct tw_cover){ .ordered = rule.crossfeed_mm > 0.0 && !rule.ahead };
     if (style != TW_STYLE_LOOPS)
         return lay_lanes(scene, style, rule, bottom_mm, deepest_mm, out);
-    status = tw_loops_lay(scene, bottom_mm, &out->loops);
+    status = tw_kept_loops_lay(scene, bottom_mm, &out->loops);
     out->passes = out->loops.loop_count;
     out->stock_mm = out->loops.stock_mm;
     out->engaged_mm = tw_lanes_widest_mm(scene, rule.ahead);
