@@ -22,7 +22,10 @@
 #define PANELS         128
 #define NODES          (PANELS * 2 * GAUSS_PAIRS)
 #define LARGEST_PECLET 1000.0
-#define GOLDEN         0.61803398874989484820
+#define GOLDEN         0.38196601125010515180 /* 1 less the golden ratio's inverse */
+#define FADED          42.0                   /* exp(-this) is nothing beside a sum that is found to 1e-6 */
+#define PANEL_GROWTH   1.2                    /* of each panel over its beginning, and at most this */
+#define PANEL_MOST     2.0
 
 /* Differences between plate and half-space at the nodes of the integral over the age. */
 struct difference {
@@ -70,8 +73,13 @@ static double plate_less_half_space(const struct modes *modes, double age, doubl
 {
     double sum = 0.0, decay = age / (thickness * thickness);
 
-    for (int n = 0; n < MODES; n++)
-        sum += modes->weight[n] * exp(-modes->eigenvalue[n] * modes->eigenvalue[n] * decay);
+    for (int n = 0; n < MODES; n++) {
+        double faded = modes->eigenvalue[n] * modes->eigenvalue[n] * decay;
+
+        if (faded > FADED)
+            break; /* and the later ones even more */
+        sum += modes->weight[n] * exp(-faded);
+    }
     return sum / thickness - 1.0 / sqrt(PI * age);
 }
 
@@ -97,7 +105,7 @@ static void fill_difference(struct difference *d, double peclet, double thicknes
     d->count = 0;
     fill_modes(&modes, biot);
     for (int panel = 0; panel < PANELS && root < last; panel++) {
-        double next = fmin(root + fmin(0.5 * root, 1.0), last);
+        double next = fmin(root + fmin(PANEL_GROWTH * root, PANEL_MOST), last);
 
         add_panel(d, &modes, thickness, root, next);
         root = next;
@@ -123,30 +131,58 @@ static double plate_rise_at(const struct difference *d, double x, double peclet)
     return tw_band_rise_at(x, peclet) + 0.5 * PI * sum;
 }
 
-/* The rise has one maximum under the band: golden section. About a maximum a value depends little on the place. */
-#define PLACE_CLOSE 1e-4
-static double plate_peak(const struct difference *d, double peclet)
-{
-    double low = -peclet, high = peclet;
-    double a = high - GOLDEN * (high - low), b = low + GOLDEN * (high - low);
-    double rise_a = plate_rise_at(d, a, peclet), rise_b = plate_rise_at(d, b, peclet);
+/* Three places with their rises, the highest in the middle. */
+struct summit {
+    double x[3], rise[3];
+};
 
-    while (high - low > PLACE_CLOSE * peclet) {
-        if (rise_a > rise_b) {
-            high = b;
-            b = a;
-            rise_b = rise_a;
-            a = high - GOLDEN * (high - low);
-            rise_a = plate_rise_at(d, a, peclet);
-        } else {
-            low = a;
-            a = b;
-            rise_a = rise_b;
-            b = low + GOLDEN * (high - low);
-            rise_b = plate_rise_at(d, b, peclet);
-        }
+/* Where a parabola through the three has its top, but not so near to the middle one that it would bring nothing; the golden
+ * section of the longer side where it has none between the outer ones. */
+static double next_place(const struct summit *s, double close)
+{
+    double a = s->x[0] - s->x[1], b = s->x[2] - s->x[1], longer = b > -a ? b : a;
+    double to_a = (s->rise[0] - s->rise[1]) / a, to_b = (s->rise[2] - s->rise[1]) / b;
+    double bend = (to_b - to_a) / (b - a), top = bend < 0.0 ? 0.5 * (a - to_a / bend) : HUGE_VAL;
+
+    if (!(top > a + close && top < b - close))
+        return s->x[1] + GOLDEN * longer;
+    if (fabs(top) < close)
+        return s->x[1] + (longer > 0.0 ? close : -close);
+    return s->x[1] + top;
+}
+
+static void narrow(struct summit *s, double x, double rise)
+{
+    int side = x < s->x[1] ? 0 : 2, other = 2 - side;
+
+    if (rise > s->rise[1]) {
+        s->x[other] = s->x[1];
+        s->rise[other] = s->rise[1];
+        s->x[1] = x;
+        s->rise[1] = rise;
+    } else {
+        s->x[side] = x;
+        s->rise[side] = rise;
     }
-    return fmax(rise_a, rise_b);
+}
+
+/* The rise has one maximum under the band, not far from the half-space's: parabolas through three places close in on it.
+ * About a maximum a value depends little on the place, so that this close is near enough. */
+#define PLACE_CLOSE 5e-4
+#define PLACES_MOST 60
+static double plate_peak(const struct difference *d, double peclet, double place)
+{
+    double close = PLACE_CLOSE * fmin(peclet, 20.0);
+    struct summit s = { .x = { -peclet, fmin(fmax(place, -0.999), 0.5) * peclet, peclet } };
+
+    for (int i = 0; i < 3; i++)
+        s.rise[i] = plate_rise_at(d, s.x[i], peclet);
+    for (int i = 0; i < PLACES_MOST && s.x[2] - s.x[0] > 4.0 * close; i++) {
+        double x = next_place(&s, close);
+
+        narrow(&s, x, plate_rise_at(d, x, peclet));
+    }
+    return s.rise[1];
 }
 
 static bool is_positive(double value)
@@ -162,6 +198,7 @@ double tw_plate_factor(double contact_mm, double table_mm_per_s, double thicknes
     double thickness = table_mm_per_s * thickness_mm / (2.0 * diffusivity);
     double biot = back_conductance_W_per_mm2_K * thickness_mm / steel->conductivity_W_per_mm_K;
     struct difference difference;
+    struct tw_band_peak half_space;
 
     if (!is_positive(peclet) || !is_positive(thickness) || !(biot >= 0.0) || !isfinite(biot))
         return NOT_A_NUMBER;
@@ -173,5 +210,6 @@ double tw_plate_factor(double contact_mm, double table_mm_per_s, double thicknes
     fill_difference(&difference, peclet, thickness, biot);
     if (difference.count == 0)
         return 1.0;
-    return plate_peak(&difference, peclet) / tw_band_peak(peclet).integral;
+    half_space = tw_band_peak(peclet);
+    return plate_peak(&difference, peclet, half_space.place) / half_space.integral;
 }

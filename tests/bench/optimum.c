@@ -162,7 +162,7 @@ static double lane_s(const struct search *search, const struct tw_lane *lane, lo
 /* A loop's corners: as the planner reckons them. */
 static double loops_s(const struct search *search, const struct tw_cover *cover, double speed)
 {
-    return tw_cover_time_s(&search->scene, search->style, cover, speed, speed);
+    return tw_cover_time_s(&search->scene, cover, speed, speed);
 }
 
 /* Time of one layer at its fastest, and the choice it is; infinite when not allowed. */

@@ -299,38 +299,56 @@ static enum tw_status deepest(const struct search *search, double table_mm_per_s
     return factor > 1.0 ? deepest_with(search, table_mm_per_s, factor, steps, best) : TW_OK;
 }
 
-/* From the slowest feed upwards in even ratios, and the fastest at the end: a machine that goes faster has the same rows and
- * some more, so that a plan for it finds what it would find for the slower one. */
-static double row_ratio(const struct tw_job *job)
-{
-    double range = tw_fastest_table_mm_per_s(job) / job->machine.feed_min_mm_per_s;
+/* The table speeds of a menu: from the slowest feed upwards in even ratios, and the fastest at the end. A machine that goes
+ * faster has the same rows and some more, so that a plan for it finds what it would find for the slower one. */
+struct rows {
+    const struct tw_machine *machine;
+    double slow_mm_per_s, fast_mm_per_s, ratio;
+    size_t count;
+};
 
-    return fmax(ROW_RATIO, pow(range, 1.0 / (TW_CUT_MENU_SIZE - 1)));
+static struct rows rows_of(const struct tw_job *job)
+{
+    struct rows rows = { .machine = &job->machine,
+                         .slow_mm_per_s = job->machine.feed_min_mm_per_s,
+                         .fast_mm_per_s = tw_fastest_table_mm_per_s(job) };
+    double range = rows.fast_mm_per_s / rows.slow_mm_per_s;
+
+    rows.ratio = fmax(ROW_RATIO, pow(range, 1.0 / (TW_CUT_MENU_SIZE - 1)));
+    rows.count = (size_t)fmin(TW_CUT_MENU_SIZE, 1.0 + ceil(log(range) / log(rows.ratio) - 1e-9));
+    return rows;
 }
 
-static size_t row_count(const struct tw_job *job)
+static double speed_of_row(const struct rows *rows, size_t row)
 {
-    double range = tw_fastest_table_mm_per_s(job) / job->machine.feed_min_mm_per_s;
-
-    return (size_t)fmin(TW_CUT_MENU_SIZE, 1.0 + ceil(log(range) / log(row_ratio(job)) - 1e-9));
+    return tw_representable_feed_mm_per_s(
+        rows->machine, fmin(rows->fast_mm_per_s, rows->slow_mm_per_s * pow(rows->ratio, (double)row)));
 }
 
-static double speed_of_row(const struct tw_job *job, size_t row)
+/* Power and force alone, as estimate() finds them. */
+static bool overloads(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                      double table_mm_per_s, double engaged_mm)
 {
-    double slow = job->machine.feed_min_mm_per_s, fast = tw_fastest_table_mm_per_s(job);
+    double removal_mm2_per_s = tw_wheel_loss_depth_mm(job, &limits->loss, depth_mm) * table_mm_per_s;
+    double chip_mm = removal_mm2_per_s / limits->wheel_mm_per_s;
+    double power_W = tw_specific_energy_J_per_mm3(chip_mm, &job->wheel) * removal_mm2_per_s * engaged_mm;
 
-    return tw_representable_feed_mm_per_s(&job->machine, fmin(fast, slow * pow(row_ratio(job), (double)row)));
+    return power_W > limits->power_W || 1e3 * power_W / limits->wheel_mm_per_s > limits->force_N;
 }
 
-/* Whether this cut breaks no limit; its estimate, where it breaks none. The plate factor, which takes long to work out, is
- * only asked for where the cut would be allowed on a thick plate, and it is hotter on a thin one. */
+/* Whether this cut breaks no limit; its estimate, where it breaks none. What is quickly known is asked first: the plate factor,
+ * which takes longest to work out, only where the cut would be allowed on a thick plate, and it is hotter on a thin one. */
 static enum tw_status try_cut(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                               double table_mm_per_s, double engaged_mm, struct tw_cut *out, bool *allowed,
                               struct tw_findings *findings)
 {
     struct tw_cut cut;
-    enum tw_status status = estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, 1.0, &cut, findings);
+    enum tw_status status;
 
+    *allowed = false;
+    if (overloads(job, limits, depth_mm, table_mm_per_s, engaged_mm))
+        return TW_OK;
+    status = estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, 1.0, &cut, findings);
     *allowed = status == TW_OK && broken_limit(&cut, limits) == TW_BINDS_STOCK;
     if (!*allowed)
         return status;
@@ -366,18 +384,22 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
                             struct tw_cut *cut, struct tw_findings *findings)
 {
     struct tw_cut later = *cut;
-    size_t count = row_count(job), row = count;
+    struct rows rows = rows_of(job);
+    size_t row = rows.count;
     bool allowed = false;
     enum tw_status status = TW_OK;
 
-    for (; status == TW_OK && row > 0 && speed_of_row(job, row - 1) > cut->table_mm_per_s; row--) {
-        status =
-            try_cut(job, limits, cut->depth_mm, speed_of_row(job, row - 1), engaged_mm, &later, &allowed, findings);
+    for (; status == TW_OK && row > 0; row--) {
+        double table_mm_per_s = speed_of_row(&rows, row - 1);
+
+        if (table_mm_per_s <= cut->table_mm_per_s)
+            break;
+        status = try_cut(job, limits, cut->depth_mm, table_mm_per_s, engaged_mm, &later, &allowed, findings);
         if (allowed)
             break;
     }
-    if (status == TW_OK && row < count)
-        status = refine_speed(job, limits, engaged_mm, speed_of_row(job, row), &later, findings);
+    if (status == TW_OK && row < rows.count)
+        status = refine_speed(job, limits, engaged_mm, speed_of_row(&rows, row), &later, findings);
     cut->later_mm_per_s = later.table_mm_per_s;
     cut->burn_share = fmax(cut->burn_share, later.burn_share);
     return status;
@@ -387,15 +409,16 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
 static double deepest_at_any_speed_mm(const struct tw_job *job, const struct search *search)
 {
     struct search altered = *search;
+    struct rows rows = rows_of(job);
     double best_mm = 0.0;
 
     altered.job = job;
     altered.step_mm = search->step_mm / 16.0;
-    for (size_t row = 0; row < row_count(job); row += 4) {
+    for (size_t row = 0; row < rows.count; row += 4) {
         struct tw_cut cut;
         long steps;
 
-        if (deepest(&altered, speed_of_row(job, row), &steps, &cut) != TW_OK)
+        if (deepest(&altered, speed_of_row(&rows, row), &steps, &cut) != TW_OK)
             return 0.0;
         best_mm = fmax(best_mm, cut.depth_mm);
     }
@@ -459,14 +482,14 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
     double needed_mm =
         scene->infeed_step_mm * fmax(1.0, ceil(job->wheel.min_infeed_mm / scene->infeed_step_mm - STEP_SLACK));
     enum tw_binding last = TW_BINDS_STOCK;
-    size_t count = row_count(job);
+    struct rows rows = rows_of(job);
 
     out->count = 0;
     search.largest_mm = fmax(largest_mm, needed_mm);
-    for (size_t row = 0; row < count; row++) {
+    for (size_t row = 0; row < rows.count; row++) {
         struct tw_cut cut;
         long steps;
-        enum tw_status status = deepest(&search, speed_of_row(job, row), &steps, &cut);
+        enum tw_status status = deepest(&search, speed_of_row(&rows, row), &steps, &cut);
 
         if (status != TW_OK)
             return status;
@@ -474,8 +497,8 @@ enum tw_status tw_cut_menu_fill(const struct tw_scene *scene, const struct tw_cu
             last = cut.binding;
             continue;
         }
-        if (row + 1 < count)
-            status = refine_speed(job, limits, tw_engaged_mm(engagement, cut.depth_mm), speed_of_row(job, row + 1),
+        if (row + 1 < rows.count)
+            status = refine_speed(job, limits, tw_engaged_mm(engagement, cut.depth_mm), speed_of_row(&rows, row + 1),
                                   &cut, scene->findings);
         if (status != TW_OK)
             return status;

@@ -79,6 +79,7 @@ struct recipe {
     struct tw_bulk bulk;
     struct tw_way way;
     size_t layers_a_round;
+    double time_s; /* that it took in the trials */
 };
 
 /* Of the quickest plans so many are kept in mind, the last one first. */
@@ -204,12 +205,12 @@ static double longest_s(const struct choosing *choosing)
     return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : job->parts * job->longest_s;
 }
 
-static void keep_recipe(struct choosing *choosing, const struct tw_bulk *bulk, struct tw_way way)
+static void keep_recipe(struct choosing *choosing, const struct tw_bulk *bulk, struct tw_way way, double time_s)
 {
     struct recipe *recipes = choosing->recipes;
 
     memmove(recipes + 1, recipes, (RECIPES_MOST - 1) * sizeof *recipes);
-    recipes[0] = (struct recipe){ *bulk, way, choosing->scene->layers_a_round };
+    recipes[0] = (struct recipe){ *bulk, way, choosing->scene->layers_a_round, time_s };
     choosing->recipe_count += choosing->recipe_count < RECIPES_MOST;
 }
 
@@ -230,7 +231,7 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
         return;
     choosing->best = *bulk;
     choosing->best_layers = choosing->scene->layers_a_round;
-    keep_recipe(choosing, bulk, trial->way);
+    keep_recipe(choosing, bulk, trial->way, last->time_s);
     keep_quicker(job, &choosing->quickest, trial, &choosing->found);
 }
 
@@ -550,18 +551,24 @@ static bool is_settled(const struct choosing *trials)
     return !trials->found && (trials->hopeless || spent(trials));
 }
 
-/* The quickest of the trials over fine cells; where that one is not possible, the one before it. */
+/* Trials that took no longer than this share beyond the quickest may be quicker over fine cells. */
+#define ALIKE_SHARE 0.01
+
+/* The quickest of the trials over fine cells, and those hardly slower; where none is possible, the ones before them. */
 static enum tw_status try_recipes(const struct choosing *trials, struct choosing *fine)
 {
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && !fine->found && i < trials->recipe_count; i++) {
+    for (size_t i = 0; status == TW_OK && i < trials->recipe_count; i++) {
         const struct recipe *recipe = &trials->recipes[i];
 
+        if (fine->found && recipe->time_s > (1.0 + ALIKE_SHARE) * trials->recipes[0].time_s)
+            break;
         fine->last_plain_s = -1.0;
         fine->scene->layers_a_round = recipe->layers_a_round;
         status = try_bulk(fine, &recipe->bulk, &recipe->way, 1);
     }
+    fine->scene->layers_a_round = fine->best_layers;
     if (fine->found)
         memcpy(fine->quickest.plan.saves_s, trials->quickest.plan.saves_s, sizeof trials->quickest.plan.saves_s);
     return status;

@@ -127,21 +127,45 @@ static enum tw_status expect_layer(struct schedule *schedule, double bottom_mm)
 
 static double cut_time_s(const struct schedule *schedule, const struct tw_cut *cut, const struct tw_cover *cover)
 {
-    return tw_cover_time_s(schedule->scene, schedule->style, cover, cut->table_mm_per_s, cut->later_mm_per_s);
+    return tw_cover_time_s(schedule->scene, cover, cut->table_mm_per_s, cut->later_mm_per_s);
+}
+
+static double s_per_mm(const struct schedule *schedule, const struct tw_cut *cut, const struct tw_cover *cover)
+{
+    return cut_time_s(schedule, cut, cover) / cut->depth_mm;
+}
+
+static double least_s_per_mm(const struct tw_cut *cut, const struct tw_cover *cover)
+{
+    return tw_cover_least_s(cover, cut->table_mm_per_s, cut->later_mm_per_s) / cut->depth_mm;
+}
+
+/* What the cut needs that seems quickest: the quickest one needs no more. */
+static double bound_s_per_mm(const struct schedule *schedule, const struct tw_cover *cover)
+{
+    const struct tw_cut_menu *menu = &schedule->rough;
+    size_t seems = 0;
+
+    for (size_t i = 1; i < menu->count; i++)
+        if (least_s_per_mm(&menu->cuts[i], cover) < least_s_per_mm(&menu->cuts[seems], cover))
+            seems = i;
+    return s_per_mm(schedule, &menu->cuts[seems], cover);
 }
 
 /* The cut that takes the layer down fastest. */
-static struct tw_cut fastest_cut(const struct schedule *schedule, const struct tw_cover *cover, double *s_per_mm)
+static struct tw_cut fastest_cut(const struct schedule *schedule, const struct tw_cover *cover, double *needs_s_per_mm)
 {
     const struct tw_cut_menu *menu = &schedule->rough;
     struct tw_cut best = menu->cuts[0];
+    double bound = bound_s_per_mm(schedule, cover);
 
-    *s_per_mm = HUGE_VAL;
+    *needs_s_per_mm = HUGE_VAL;
     for (size_t i = 0; i < menu->count; i++) {
-        double needs = cut_time_s(schedule, &menu->cuts[i], cover) / menu->cuts[i].depth_mm;
+        double needs =
+            least_s_per_mm(&menu->cuts[i], cover) > bound ? HUGE_VAL : s_per_mm(schedule, &menu->cuts[i], cover);
 
-        if (needs < *s_per_mm) {
-            *s_per_mm = needs;
+        if (needs < *needs_s_per_mm) {
+            *needs_s_per_mm = needs;
             best = menu->cuts[i];
         }
     }
@@ -177,10 +201,10 @@ static struct tw_cut quickest_finish(const struct schedule *schedule, const stru
 static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
                                 double bottom_mm)
 {
-    double s_per_mm;
+    double needs_s_per_mm;
 
     return kind == TW_LAYER_FINISH ? quickest_finish(schedule, cover, bottom_mm)
-                                   : fastest_cut(schedule, cover, &s_per_mm);
+                                   : fastest_cut(schedule, cover, &needs_s_per_mm);
 }
 
 static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
