@@ -82,8 +82,10 @@ struct recipe {
     double time_s; /* that it took in the trials */
 };
 
-/* Of the quickest plans so many are kept in mind, the last one first. */
+/* So many of the quickest plans are kept in mind, the quickest first. */
 #define RECIPES_MOST 4
+/* Trials that take no longer than this share beyond the quickest may be quicker over fine cells. */
+#define ALIKE_SHARE 0.005
 
 struct choosing {
     struct tw_scene *scene;
@@ -205,13 +207,19 @@ static double longest_s(const struct choosing *choosing)
     return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : job->parts * job->longest_s;
 }
 
-static void keep_recipe(struct choosing *choosing, const struct tw_bulk *bulk, struct tw_way way, double time_s)
+/* Among the quickest, if it is one of them. */
+static void keep_recipe(struct choosing *choosing, const struct recipe *recipe)
 {
-    struct recipe *recipes = choosing->recipes;
+    size_t place = choosing->recipe_count;
 
-    memmove(recipes + 1, recipes, (RECIPES_MOST - 1) * sizeof *recipes);
-    recipes[0] = (struct recipe){ *bulk, way, choosing->scene->layers_a_round, time_s };
+    while (place > 0 && choosing->recipes[place - 1].time_s > recipe->time_s)
+        place--;
+    if (place == RECIPES_MOST)
+        return;
     choosing->recipe_count += choosing->recipe_count < RECIPES_MOST;
+    memmove(choosing->recipes + place + 1, choosing->recipes + place,
+            (choosing->recipe_count - 1 - place) * sizeof *recipe);
+    choosing->recipes[place] = *recipe;
 }
 
 static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
@@ -227,11 +235,12 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
         choosing->too_long_s = fmin(choosing->too_long_s, last->time_s / job->parts);
         choosing->hopeless = choosing->last_plain_s > most_s; /* without waits: lighter cuts take longer still */
     }
+    if (status == TW_OK && last->time_s <= (1.0 + ALIKE_SHARE) * most_s)
+        keep_recipe(choosing, &(struct recipe){ *bulk, trial->way, choosing->scene->layers_a_round, last->time_s });
     if (status != TW_OK || last->time_s >= most_s)
         return;
     choosing->best = *bulk;
     choosing->best_layers = choosing->scene->layers_a_round;
-    keep_recipe(choosing, bulk, trial->way, last->time_s);
     keep_quicker(job, &choosing->quickest, trial, &choosing->found);
 }
 
@@ -248,7 +257,7 @@ static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *
 
     memcpy(ways, tried, count * sizeof *ways);
     choosing->scene->findings = &refusal;
-    status = plan_once(choosing, bulk, ways, count, most_s, &again, &trial);
+    status = plan_once(choosing, bulk, ways, count, (1.0 + ALIKE_SHARE) * most_s, &again, &trial);
     choosing->scene->findings = findings;
     if (!again)
         judge(choosing, bulk, status, most_s, &trial);
@@ -551,9 +560,6 @@ static bool is_settled(const struct choosing *trials)
     return !trials->found && (trials->hopeless || spent(trials));
 }
 
-/* Trials that took no longer than this share beyond the quickest may be quicker over fine cells. */
-#define ALIKE_SHARE 0.01
-
 /* The quickest of the trials over fine cells, and those hardly slower; where none is possible, the ones before them. */
 static enum tw_status try_recipes(const struct choosing *trials, struct choosing *fine)
 {
@@ -569,6 +575,8 @@ static enum tw_status try_recipes(const struct choosing *trials, struct choosing
         status = try_bulk(fine, &recipe->bulk, &recipe->way, 1);
     }
     fine->scene->layers_a_round = fine->best_layers;
+    if (status == TW_OK && has_to_cool(fine))
+        status = follow_bulk(fine); /* the warmth that fine cells find */
     if (fine->found)
         memcpy(fine->quickest.plan.saves_s, trials->quickest.plan.saves_s, sizeof trials->quickest.plan.saves_s);
     return status;
