@@ -8,7 +8,7 @@ import pathlib
 import re
 import sys
 
-HOMES = {"packing": "straight", "bench": "calibrate", "plate": "heat", "history": "heat", "temper": "heat",
+HOMES = {"packing": "straight", "bench": "calibrate", "correct": "run", "plate": "heat", "history": "heat", "temper": "heat",
          "rim": "heat"}  # headers not named as their module
 INCLUDE = re.compile(r'#include "(tangwright/)?([\w/]+)\.h"')
 

@@ -151,6 +151,7 @@ struct tw_keep_out {
 struct tw_station {
     int work_offset;                   /* 1..9 for G54..G59.3 */
     double along_mm, across_mm, up_mm; /* machine coordinates of the letters that these directions map to */
+    double lower_mm; /* faces were gauged to come out so much too high here: programs go lower by it */
 };
 
 /* Sets of gauge blocks as they are commonly listed, by their number of blocks; packing.h tells their sizes. */

@@ -139,6 +139,9 @@ void tw_gauged_run_free(struct tw_gauged_run *run);
 /* For a person, and as one JSON object, format "tangwright-gauge/1". The texts are the caller's: free(). */
 enum tw_status tw_gauge_text(const struct tw_job *job, const struct tw_gaugings *gaugings, double tolerance_mm,
                              const struct tw_gauged_run *run, char **out, struct tw_findings *findings);
+/* The same without the advice: figures alone. */
+enum tw_status tw_gauge_figures(const struct tw_job *job, const struct tw_gaugings *gaugings, double tolerance_mm,
+                                const struct tw_gauged_run *run, char **out, struct tw_findings *findings);
 enum tw_status tw_gauge_json(const struct tw_job *job, const struct tw_gaugings *gaugings, double tolerance_mm,
                              const struct tw_gauged_run *run, char **out, struct tw_findings *findings);
 

@@ -41,6 +41,8 @@ struct tw_record_blank {
     const char *aside;  /* why it is set aside; NULL: it is not */
     int load, station;  /* from 1; 0: in none */
     const char *inputs; /* digest of the job that its programs are of */
+    double planned_mm,
+        butt_mm; /* thicknesses that its load aims at, corrections aside: at the taper start and the butt */
 };
 
 struct tw_record_survey {
@@ -77,6 +79,14 @@ struct tw_record_correction {
     bool advised;
 };
 
+/* By how much finished parts were gauged too thick, in all, and so how much thinner they are planned. */
+struct tw_record_total {
+    int load;         /* that is planned with it; 0: it is for the loads that are planned next */
+    const char *what; /* "offset", "taper", "station" */
+    int station;      /* of the last; else 0 */
+    double value_mm;  /* of the thickness */
+};
+
 /* All of it as it stands at one moment; lists in the order of load and number. */
 struct tw_record_state {
     long change;               /* counts the changes of the record: hand it back to tw_record_plan() */
@@ -91,6 +101,10 @@ struct tw_record_state {
     size_t reading_count;
     struct tw_record_correction *corrections;
     size_t correction_count;
+    struct tw_record_total *totals;
+    size_t total_count;
+    const char **files; /* SHA-256 of each file of readings */
+    size_t file_count;
     char **texts; /* what the lists point into */
     size_t text_count, text_capacity;
 };
@@ -114,6 +128,8 @@ struct tw_record_plan {
     size_t program_count;
     const struct tw_record_load *loads; /* those that are not ground yet */
     size_t load_count;
+    const struct tw_record_total *totals; /* that these loads are planned with */
+    size_t total_count;
 };
 
 /* Takes the place of all that was planned and is not ground; what is ground stays. */
@@ -123,12 +139,21 @@ enum tw_status tw_record_plan(struct tw_record *record, const struct tw_record_p
 /* A planned load is ground. Said twice, it is nothing new. */
 enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings);
 
-/* Readings of finished parts and what they came to. Each part is a blank of a load; that load counts as ground then, and as gauged
- * once all its blanks have readings. A part's older readings stay in the record, and no longer count. The same file once more
- * changes nothing; *known tells. */
-enum tw_status tw_record_gauge(struct tw_record *record, const char *file_sha256, const char *file_name,
-                               const struct tw_record_reading *readings, size_t count,
-                               const struct tw_record_correction *corrections, size_t correction_count, bool *known,
+struct tw_record_gauging {
+    const char *sha256, *name; /* of the file of readings */
+    const struct tw_record_reading *readings;
+    size_t count;
+    const struct tw_record_correction *corrections; /* what they came to */
+    size_t correction_count;
+    const struct tw_record_total *totals; /* that loads are planned with from now on */
+    size_t total_count;
+    long change; /* of the state that they were weighed by */
+};
+
+/* Readings of finished parts. Each part is a blank of a load; that load counts as ground then, and as gauged once all its blanks
+ * have readings. A part's older readings stay in the record, and no longer count. The same file once more changes nothing;
+ * *known tells. */
+enum tw_status tw_record_gauge(struct tw_record *record, const struct tw_record_gauging *gauging, bool *known,
                                struct tw_findings *findings);
 
 /* ---- handing it out ---- */

@@ -41,6 +41,13 @@ struct tw_run_blank {
     int ground_in; /* the load that it was ground in, by the run's record; 0: not yet */
 };
 
+/* By how much thicker than aimed at finished parts were gauged, in all, and so how much thinner the next are planned. */
+struct tw_run_totals {
+    double offset_mm;                        /* at the taper start */
+    double taper_mm;                         /* more at the butt than there */
+    double station_mm[TW_RUN_STATIONS_MOST]; /* more at this station of the fixture, from 0 */
+};
+
 struct tw_run_request {
     char *path, *name;
     char *job_path;       /* as seen from here */
@@ -51,12 +58,17 @@ struct tw_run_request {
     enum tw_run_order order;
     enum tw_run_heights heights;
     enum tw_run_tilt tilt;
+    double gauge_mm;  /* standard uncertainty of the gauge that finished parts are measured with */
     double loading_s; /* to take one blank out and lay the next in */
     struct tw_run_blank *blanks;
     size_t blank_count;
+    struct tw_run_totals totals; /* nothing, as read: by the run's record */
 };
 
 enum tw_status tw_run_read(const char *path, struct tw_run_request *out, struct tw_findings *findings);
+/* Whether the file tells of a run, and not of a job: by what stands in it. False where it cannot be read. */
+bool tw_run_is_file(const char *path);
+
 void tw_run_request_free(struct tw_run_request *request);
 
 /* ---- which blank goes where ---- */

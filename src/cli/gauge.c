@@ -2,6 +2,7 @@
 #include "cli/verbs.h"
 
 #include "tangwright/gauge.h"
+#include "tangwright/run.h"
 
 /* A micrometer in a shop (our judgement). */
 #define USUAL_GAUGE_MM 0.002
@@ -38,7 +39,7 @@ static enum tw_status gauge(const struct options *options, const struct tw_job *
 
 enum tw_status verb_gauge(const struct options *options, struct tw_findings *findings)
 {
-    double gauge_mm = USUAL_GAUGE_MM, tolerance_mm = 0.0;
+    double gauge_mm = 0.0, tolerance_mm = 0.0;
     struct tw_job job;
     enum tw_status status = TW_OK;
 
@@ -46,11 +47,13 @@ enum tw_status verb_gauge(const struct options *options, struct tw_findings *fin
         status = verb_read_length("--gauge", options->gauge, MOST_MM, &gauge_mm, findings);
     if (status == TW_OK && options->tolerance)
         status = verb_read_length("--tolerance", options->tolerance, MOST_MM, &tolerance_mm, findings);
+    if (status == TW_OK && tw_run_is_file(options->operands[0]))
+        return verb_gauge_run(options, gauge_mm, tolerance_mm, findings);
     if (status == TW_OK)
         status = tw_job_read(options->operands[0], &job, findings);
     if (status != TW_OK)
         return status;
-    status = gauge(options, &job, gauge_mm, tolerance_mm, findings);
+    status = gauge(options, &job, gauge_mm > 0.0 ? gauge_mm : USUAL_GAUGE_MM, tolerance_mm, findings);
     tw_job_free(&job);
     return status;
 }

@@ -54,8 +54,40 @@ static bool is_ground(const struct tw_record_state *state, int load)
     return false;
 }
 
+struct tw_run_totals run_record_totals(const struct run_record *record, int load)
+{
+    struct tw_run_totals totals = { 0 };
+
+    for (size_t i = 0; i < record->state.total_count; i++) {
+        const struct tw_record_total *total = &record->state.totals[i];
+
+        if (total->load != load || !total->what)
+            continue;
+        if (strcmp(total->what, "offset") == 0)
+            totals.offset_mm = total->value_mm;
+        else if (strcmp(total->what, "taper") == 0)
+            totals.taper_mm = total->value_mm;
+        else if (total->station >= 1 && total->station <= TW_RUN_STATIONS_MOST)
+            totals.station_mm[total->station - 1] = total->value_mm;
+    }
+    return totals;
+}
+
+size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_record_total out[RUN_TOTALS_MOST])
+{
+    size_t count = 0;
+
+    out[count++] = (struct tw_record_total){ .what = "offset", .value_mm = totals->offset_mm };
+    out[count++] = (struct tw_record_total){ .what = "taper", .value_mm = totals->taper_mm };
+    for (int i = 0; i < TW_RUN_STATIONS_MOST; i++)
+        out[count++] =
+            (struct tw_record_total){ .what = "station", .station = i + 1, .value_mm = totals->station_mm[i] };
+    return count;
+}
+
 void run_record_mark(const struct run_record *record, struct tw_run_request *request)
 {
+    request->totals = run_record_totals(record, 0);
     for (size_t i = 0; i < record->state.blank_count; i++) {
         const struct tw_record_blank *known = &record->state.blanks[i];
 
@@ -199,6 +231,8 @@ static void take_layout(struct taking *taking)
             blank->load = number;
             blank->station = place->station + 1;
             blank->inputs = figures->places[i].digest;
+            blank->planned_mm = figures->places[i].planned_mm;
+            blank->butt_mm = figures->places[i].butt_mm;
         }
         if (!figures->refusal)
             taking->loads[taking->load_count++] = (struct tw_record_load){ .load = number,
@@ -225,10 +259,13 @@ enum tw_status run_record_plan(const struct run_record *record, const struct tw_
                                const struct run_notes *notes, const char *folder, struct tw_findings *findings)
 {
     struct taking taking = { .outcome = outcome, .findings = findings };
+    struct tw_record_total totals[RUN_TOTALS_MOST];
     struct tw_record_plan plan = { .change = record->state.change,
                                    .name = outcome->request->name,
                                    .programs = notes->programs,
-                                   .program_count = notes->program_count };
+                                   .program_count = notes->program_count,
+                                   .totals = totals,
+                                   .total_count = run_record_list_totals(&outcome->request->totals, totals) };
     char *from_here = NULL;
     enum tw_status status = open_taking(&taking);
 

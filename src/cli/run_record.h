@@ -16,7 +16,14 @@ struct run_record {
 enum tw_status run_record_open(const char *run_path, bool make, struct run_record *out, struct tw_findings *findings);
 void run_record_close(struct run_record *record);
 
-/* Marks the blanks that are ground already. */
+/* The corrections that a load was planned with; load 0: those of today. */
+struct tw_run_totals run_record_totals(const struct run_record *record, int load);
+
+/* The same as the record takes them. */
+#define RUN_TOTALS_MOST (2 + TW_RUN_STATIONS_MOST)
+size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_record_total out[RUN_TOTALS_MOST]);
+
+/* Marks the blanks that are ground already, and hands over the corrections of today. */
 void run_record_mark(const struct run_record *record, struct tw_run_request *request);
 
 /* What a run has written, gathered while it is planned. */

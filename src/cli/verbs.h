@@ -14,6 +14,9 @@ enum tw_status verb_dry_run(const struct options *options, struct tw_findings *f
 enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
+/* gauge of a run; 0 where the command line does not tell. */
+enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, double tolerance_mm,
+                              struct tw_findings *findings);
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);

@@ -181,21 +181,37 @@ static void print_off(struct tw_text *text, const struct tw_gaugings *gaugings, 
                           gaugings->items[i].part, gaugings->items[i].x_mm, run->left_mm[i] * UM);
 }
 
+static void print_figures(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                          double tolerance_mm, const struct tw_gauged_run *run)
+{
+    tw_text_print(text, "%s: %zu readings of %zu parts, deviation from the job's thickness (+: too thick)\n", job->name,
+                  gaugings->count, run->part_count);
+    for (size_t i = 0; i < run->term_count; i++)
+        print_term(text, run, &run->terms[i]);
+    if (run->degrees > 0)
+        tw_text_print(text, "  %-21s %8.1f um  standard deviation, from %zu readings more than are needed\n",
+                      "a single reading", run->chance_mm * UM, run->degrees);
+    print_course(text, run);
+    print_capability(text, run, tolerance_mm);
+    print_off(text, gaugings, run);
+}
+
+enum tw_status tw_gauge_figures(const struct tw_job *job, const struct tw_gaugings *gaugings, double tolerance_mm,
+                                const struct tw_gauged_run *run, char **out, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+
+    print_figures(&text, job, gaugings, tolerance_mm, run);
+    *out = tw_text_take(&text);
+    return *out ? TW_OK : tw_no_memory(findings);
+}
+
 enum tw_status tw_gauge_text(const struct tw_job *job, const struct tw_gaugings *gaugings, double tolerance_mm,
                              const struct tw_gauged_run *run, char **out, struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
 
-    tw_text_print(&text, "%s: %zu readings of %zu parts, deviation from the job's thickness (+: too thick)\n",
-                  job->name, gaugings->count, run->part_count);
-    for (size_t i = 0; i < run->term_count; i++)
-        print_term(&text, run, &run->terms[i]);
-    if (run->degrees > 0)
-        tw_text_print(&text, "  %-21s %8.1f um  standard deviation, from %zu readings more than are needed\n",
-                      "a single reading", run->chance_mm * UM, run->degrees);
-    print_course(&text, run);
-    print_capability(&text, run, tolerance_mm);
-    print_off(&text, gaugings, run);
+    print_figures(&text, job, gaugings, tolerance_mm, run);
     print_advice(&text, job, run);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);

@@ -748,6 +748,9 @@ static const struct tw_key station_keys[] = {
       .meaning = "machine coordinate, of the letter that across maps to, where the taper axis lies" },
     { "up", LENGTH(-10000, 10000), INTO(up_mm), .example = "\"-200 mm\"", .source = OURS,
       .meaning = "machine coordinate, of the letter that up maps to, where the datum pad lies" },
+    { "lower", LENGTH(-0.2, 0.2), INTO(lower_mm), .preset = "0 mm", .example = "\"0.004 mm\"", .source = OURS,
+      .meaning = "faces ground here were gauged to come out too high by this: programs go lower by it, and the dry-run takes "
+                 "the wheel to be so much higher than they say; tangwright run writes it" },
 };
 #undef MEMBERS
 

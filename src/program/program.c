@@ -162,6 +162,20 @@ static void write_zero(struct program *program)
                       machine->up.letter, machine->along.letter, machine->along.sign * program->setup->face.start_mm);
 }
 
+/* Heights that were corrected by what finished parts measured. */
+static void write_corrections(struct program *program)
+{
+    const struct tw_job *job = program->job;
+
+    for (int part = 0; part < job->parts; part++) {
+        double lower_mm = tw_program_lift_mm(job, job->fixture.stations[part].lower_mm);
+
+        if (lower_mm != 0.0)
+            tw_writer_comment(&program->writer, "PART %d - HEIGHTS %.4f MM %s, AS GAUGED", part + 1, fabs(lower_mm),
+                              lower_mm > 0.0 ? "LOWER" : "HIGHER");
+    }
+}
+
 static void write_identification(struct program *program)
 {
     const struct tw_job *job = program->job;
@@ -194,6 +208,7 @@ static void write_identification(struct program *program)
     if (job->straight)
         tw_writer_comment(writer, "FOR THE SURVEYED BLANK ONLY - PACK IT AS IT LIES");
     write_zero(program);
+    write_corrections(program);
     write_across(program);
     tw_writer_comment(writer, "PROGRAMMED POINT - %s",
                       wheel->kind == TW_WHEEL_CUP ? "CENTRE OF THE RIM FACE" : "LOWEST POINT AT MID-WIDTH");
@@ -289,9 +304,16 @@ static void write_layer_comment(struct program *program, int layer)
                       setup->layer_count, tw_layer_kind_name(l->kind), l->depth_mm, l->table_mm_per_s, l->peak_degC);
 }
 
-static void write_move(struct program *program, const struct tw_move *move)
+/* What a height counts higher in the program than in the setup frame of that part: less what faces were gauged to come out
+ * too high at its station. */
+static double up_at_mm(const struct program *program, int part)
 {
-    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm + program->up_mm };
+    return program->up_mm - tw_program_lift_mm(program->job, program->job->fixture.stations[part].lower_mm);
+}
+
+static void write_move(struct program *program, const struct tw_move *move, double up_mm)
+{
+    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm + up_mm };
 
     if (move->kind == TW_MOVE_DWELL)
         tw_writer_dwell(&program->writer, move->dwell_s);
@@ -317,7 +339,7 @@ static void write_offset(struct program *program, int part)
 static void enter_part(struct program *program, int part, struct tw_stay stay)
 {
     const struct tw_place3 *start = &program->setup->moves[stay.first].to;
-    double clear_z_mm = start->z_mm + program->up_mm;
+    double clear_z_mm = start->z_mm + up_at_mm(program, part);
 
     if (part == 0 && stay.first == 0)
         tw_writer_rapid_up(&program->writer, clear_z_mm);
@@ -338,9 +360,10 @@ static void write_stay(struct program *program, int part, int next, struct tw_st
             layer = setup->moves[i].layer;
             write_layer_comment(program, layer);
         }
-        write_move(program, &setup->moves[i]);
+        write_move(program, &setup->moves[i], up_at_mm(program, part));
     }
-    tw_writer_rapid_up(&program->writer, tw_plan_leave_z_mm(program->job, setup, stay, part, next) + program->up_mm);
+    tw_writer_rapid_up(&program->writer,
+                       tw_plan_leave_z_mm(program->job, setup, stay, part, next) + up_at_mm(program, part));
 }
 
 static void write_rounds(struct program *program)

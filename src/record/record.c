@@ -104,6 +104,7 @@ static enum tw_status clear_planned(struct tw_record *record, struct tw_findings
     return tw_sql_run(record,
                       "DELETE FROM program WHERE load IN (SELECT load FROM load WHERE state = 0);"
                       "DELETE FROM blank WHERE load IS NULL OR load NOT IN (SELECT load FROM load WHERE state > 0);"
+                      "DELETE FROM total WHERE load IN (SELECT load FROM load WHERE state = 0);"
                       "DELETE FROM load WHERE state = 0",
                       findings);
 }
@@ -138,11 +139,38 @@ static enum tw_status put_programs(struct tw_record *record, const struct tw_rec
     return tw_sql_close(&sql);
 }
 
+/* Of load 0: of all that is planned next. */
+static enum tw_status put_totals(struct tw_record *record, int load, const struct tw_record_total *totals, size_t count,
+                                 struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT OR REPLACE INTO total VALUES (?, ?, ?, ?)", findings);
+
+    for (size_t i = 0; i < count; i++) {
+        tw_sql_whole(&sql, load);
+        tw_sql_text(&sql, totals[i].what);
+        tw_sql_whole(&sql, totals[i].station);
+        tw_sql_number(&sql, totals[i].value_mm);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_load_totals(struct tw_record *record, const struct tw_record_plan *plan,
+                                      struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < plan->load_count; i++)
+        status = put_totals(record, plan->loads[i].load, plan->totals, plan->total_count, findings);
+    return status;
+}
+
 /* Blanks that are ground already stay as they were ground. */
 static enum tw_status put_blanks(struct tw_record *record, const struct tw_record_plan *plan,
                                  struct tw_findings *findings)
 {
-    struct tw_sql sql = tw_sql_open(record, "INSERT OR IGNORE INTO blank VALUES (?, ?, ?, ?, ?, ?, ?, ?)", findings);
+    struct tw_sql sql =
+        tw_sql_open(record, "INSERT OR IGNORE INTO blank VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", findings);
 
     for (size_t i = 0; i < plan->blank_count; i++) {
         const struct tw_record_blank *blank = &plan->blanks[i];
@@ -155,6 +183,8 @@ static enum tw_status put_blanks(struct tw_record *record, const struct tw_recor
         tw_sql_whole(&sql, blank->load);
         tw_sql_whole(&sql, blank->station);
         tw_sql_text(&sql, blank->inputs);
+        tw_sql_number(&sql, blank->planned_mm);
+        tw_sql_number(&sql, blank->butt_mm);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);
@@ -177,6 +207,8 @@ static enum tw_status put_plan(struct tw_record *record, const struct tw_record_
         status = put_loads(record, plan, findings);
     if (status == TW_OK)
         status = put_programs(record, plan, findings);
+    if (status == TW_OK)
+        status = put_load_totals(record, plan, findings);
     return status == TW_OK ? put_blanks(record, plan, findings) : status;
 }
 
@@ -233,32 +265,29 @@ enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_fi
 
 struct gauging {
     struct tw_record *record;
-    const struct tw_record_reading *readings;
-    size_t count;
-    const struct tw_record_correction *corrections;
-    size_t correction_count;
+    const struct tw_record_gauging *what;
     long file; /* entry */
     struct tw_findings *findings;
 };
 
 /* *known: a file of the same bytes is in the record. */
-static enum tw_status look_for_file(struct gauging *gauging, const char *sha256, bool *known)
+static enum tw_status look_for_file(struct gauging *gauging, bool *known)
 {
     struct tw_sql sql =
         tw_sql_open(gauging->record, "SELECT entry FROM reading_file WHERE sha256 = ?", gauging->findings);
 
-    tw_sql_text(&sql, sha256);
+    tw_sql_text(&sql, gauging->what->sha256);
     *known = tw_sql_row(&sql);
     return tw_sql_close(&sql);
 }
 
-static enum tw_status put_file(struct gauging *gauging, const char *sha256, const char *name)
+static enum tw_status put_file(struct gauging *gauging)
 {
     struct tw_sql sql =
         tw_sql_open(gauging->record, "INSERT INTO reading_file (sha256, name) VALUES (?, ?)", gauging->findings);
 
-    tw_sql_text(&sql, sha256);
-    tw_sql_text(&sql, name);
+    tw_sql_text(&sql, gauging->what->sha256);
+    tw_sql_text(&sql, gauging->what->name);
     tw_sql_do(&sql);
     gauging->file = (long)sqlite3_last_insert_rowid(gauging->record->database);
     return tw_sql_close(&sql);
@@ -289,10 +318,10 @@ static enum tw_status retire_readings(struct gauging *gauging)
     struct tw_sql sql =
         tw_sql_open(gauging->record, "UPDATE reading SET counts = 0 WHERE part = ? AND file <> ?", gauging->findings);
 
-    for (size_t i = 0; i < gauging->count; i++) {
-        if (i > 0 && strcmp(gauging->readings[i].part, gauging->readings[i - 1].part) == 0)
+    for (size_t i = 0; i < gauging->what->count; i++) {
+        if (i > 0 && strcmp(gauging->what->readings[i].part, gauging->what->readings[i - 1].part) == 0)
             continue;
-        tw_sql_text(&sql, gauging->readings[i].part);
+        tw_sql_text(&sql, gauging->what->readings[i].part);
         tw_sql_whole(&sql, gauging->file);
         tw_sql_do(&sql);
     }
@@ -307,8 +336,8 @@ static enum tw_status put_readings(struct gauging *gauging)
                     "(?, ?, ?, ?, ?, ?, 1)",
                     gauging->findings);
 
-    for (size_t i = 0; i < gauging->count; i++) {
-        const struct tw_record_reading *reading = &gauging->readings[i];
+    for (size_t i = 0; i < gauging->what->count; i++) {
+        const struct tw_record_reading *reading = &gauging->what->readings[i];
 
         tw_sql_whole(&sql, gauging->file);
         tw_sql_text(&sql, reading->part);
@@ -328,8 +357,8 @@ static enum tw_status put_corrections(struct gauging *gauging)
                                     "advised) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
                                     gauging->findings);
 
-    for (size_t i = 0; i < gauging->correction_count; i++) {
-        const struct tw_record_correction *correction = &gauging->corrections[i];
+    for (size_t i = 0; i < gauging->what->correction_count; i++) {
+        const struct tw_record_correction *correction = &gauging->what->corrections[i];
 
         tw_sql_whole(&sql, gauging->file);
         tw_sql_whole(&sql, correction->load);
@@ -349,10 +378,10 @@ static enum tw_status raise_loads(struct gauging *gauging)
 {
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < gauging->count; i++) {
+    for (size_t i = 0; status == TW_OK && i < gauging->what->count; i++) {
         long load;
 
-        status = load_of_part(gauging, gauging->readings[i].part, &load);
+        status = load_of_part(gauging, gauging->what->readings[i].part, &load);
         if (status == TW_OK)
             status = raise_state(gauging->record, (int)load, TW_LOAD_GROUND, gauging->findings);
     }
@@ -365,36 +394,30 @@ static enum tw_status raise_loads(struct gauging *gauging)
         gauging->findings);
 }
 
-static enum tw_status put_gauging(struct gauging *gauging, const char *sha256, const char *name, bool *known)
+static enum tw_status put_new_totals(struct gauging *gauging)
 {
-    enum tw_status status = look_for_file(gauging, sha256, known);
-
-    if (status != TW_OK || *known)
-        return status;
-    status = put_file(gauging, sha256, name);
-    if (status == TW_OK)
-        status = retire_readings(gauging);
-    if (status == TW_OK)
-        status = put_readings(gauging);
-    if (status == TW_OK)
-        status = put_corrections(gauging);
-    return status == TW_OK ? raise_loads(gauging) : status;
+    return put_totals(gauging->record, 0, gauging->what->totals, gauging->what->total_count, gauging->findings);
 }
 
-enum tw_status tw_record_gauge(struct tw_record *record, const char *file_sha256, const char *file_name,
-                               const struct tw_record_reading *readings, size_t count,
-                               const struct tw_record_correction *corrections, size_t correction_count, bool *known,
+static enum tw_status put_gauging(struct gauging *gauging, bool *known)
+{
+    static enum tw_status (*const steps[])(struct gauging *) = { put_file,        retire_readings, put_readings,
+                                                                 put_corrections, put_new_totals,  raise_loads };
+    enum tw_status status = look_for_file(gauging, known);
+
+    if (status == TW_OK && !*known)
+        status = check_change(gauging->record, gauging->what->change, gauging->findings);
+    for (size_t i = 0; status == TW_OK && !*known && i < sizeof steps / sizeof *steps; i++)
+        status = steps[i](gauging);
+    return status;
+}
+
+enum tw_status tw_record_gauge(struct tw_record *record, const struct tw_record_gauging *what, bool *known,
                                struct tw_findings *findings)
 {
-    struct gauging gauging = { .record = record,
-                               .readings = readings,
-                               .count = count,
-                               .corrections = corrections,
-                               .correction_count = correction_count,
-                               .findings = findings };
+    struct gauging gauging = { .record = record, .what = what, .findings = findings };
     enum tw_status status = tw_sql_begin(record, findings);
 
     *known = false;
-    return status == TW_OK ? tw_sql_end(record, put_gauging(&gauging, file_sha256, file_name, known), findings)
-                           : status;
+    return status == TW_OK ? tw_sql_end(record, put_gauging(&gauging, known), findings) : status;
 }

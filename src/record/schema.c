@@ -28,12 +28,17 @@ static const char *const steps[] = {
     "NOT NULL,"
     " what TEXT NOT NULL, station INTEGER, value_mm REAL NOT NULL, standard_mm REAL, chance REAL, advised INTEGER NOT "
     "NULL);",
+    /* 3: what loads aim at, and what they are corrected by */
+    "ALTER TABLE blank ADD COLUMN planned_mm REAL;"
+    "ALTER TABLE blank ADD COLUMN butt_mm REAL;"
+    "CREATE TABLE total (load INTEGER NOT NULL, what TEXT NOT NULL, station INTEGER NOT NULL, value_mm REAL NOT NULL,"
+    " PRIMARY KEY (load, what, station));",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))
 
-const char *const tw_record_table_names[] = { "run",          "blank",   "survey",     "load", "program",
-                                              "reading_file", "reading", "correction", NULL };
+const char *const tw_record_table_names[] = { "run",          "blank",   "survey",     "load",  "program",
+                                              "reading_file", "reading", "correction", "total", NULL };
 
 static enum tw_status check_kind(struct tw_record *record, long version, struct tw_findings *findings)
 {

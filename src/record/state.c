@@ -24,6 +24,8 @@ void tw_record_state_free(struct tw_record_state *state)
     free(state->loads);
     free(state->readings);
     free(state->corrections);
+    free(state->totals);
+    free(state->files);
     *state = (struct tw_record_state){ 0 };
 }
 
@@ -97,7 +99,9 @@ static void take_blank(const struct reading *reading, struct tw_sql *sql, void *
                                                                   .aside = text_at(reading, sql, 4),
                                                                   .load = whole_at(sql, 5),
                                                                   .station = whole_at(sql, 6),
-                                                                  .inputs = text_at(reading, sql, 7) };
+                                                                  .inputs = text_at(reading, sql, 7),
+                                                                  .planned_mm = number_at(sql, 8),
+                                                                  .butt_mm = number_at(sql, 9) };
 }
 
 static void take_program(const struct reading *reading, struct tw_sql *sql, void *member)
@@ -138,6 +142,19 @@ static void take_correction(const struct reading *reading, struct tw_sql *sql, v
                                                                             .standard_mm = number_at(sql, 4),
                                                                             .chance = number_at(sql, 5),
                                                                             .advised = whole_at(sql, 6) != 0 };
+}
+
+static void take_total(const struct reading *reading, struct tw_sql *sql, void *member)
+{
+    *(struct tw_record_total *)member = (struct tw_record_total){ .load = whole_at(sql, 0),
+                                                                  .what = text_at(reading, sql, 1),
+                                                                  .station = whole_at(sql, 2),
+                                                                  .value_mm = number_at(sql, 3) };
+}
+
+static void take_file(const struct reading *reading, struct tw_sql *sql, void *member)
+{
+    *(const char **)member = text_at(reading, sql, 0);
 }
 
 static enum tw_status take_all(const struct reading *reading, const char *statement, take_row take, void **list,
@@ -183,7 +200,8 @@ static enum tw_status take_lists(const struct reading *reading)
         void **list;
         size_t *count, bytes;
     } rows[] = {
-        { "SELECT number, thickness_mm, survey_sha256, remark, aside, load, station, inputs FROM blank "
+        { "SELECT number, thickness_mm, survey_sha256, remark, aside, load, station, inputs, planned_mm, butt_mm FROM "
+          "blank "
           "ORDER BY load, station, number",
           take_blank, (void **)&out->blanks, &out->blank_count, sizeof *out->blanks },
         { "SELECT name, sha256, load, inputs FROM program ORDER BY load, name", take_program, (void **)&out->programs,
@@ -194,6 +212,10 @@ static enum tw_status take_lists(const struct reading *reading)
           (void **)&out->readings, &out->reading_count, sizeof *out->readings },
         { "SELECT load, what, station, value_mm, standard_mm, chance, advised FROM correction ORDER BY entry",
           take_correction, (void **)&out->corrections, &out->correction_count, sizeof *out->corrections },
+        { "SELECT sha256 FROM reading_file ORDER BY entry", take_file, (void **)&out->files, &out->file_count,
+          sizeof *out->files },
+        { "SELECT load, what, station, value_mm FROM total ORDER BY load, what, station", take_total,
+          (void **)&out->totals, &out->total_count, sizeof *out->totals },
     };
     enum tw_status status = take_names(reading);
 

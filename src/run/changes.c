@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "base/text.h"
 #include "run/beside.h"
+#include "tangwright/correct.h"
 #include "tangwright/straight.h"
 
 #include <math.h>
@@ -86,12 +87,13 @@ static void say_thickness(const struct tw_run_request *request, const struct tw_
                           double plate_mm, struct tw_run_changes *changes)
 {
     double middle = middle_mm(range);
-    double band_mm = fmax(range.most_mm - middle, middle - range.least_mm) + request->micrometer_mm;
+    double band_mm = fmax(range.most_mm - middle, middle - range.least_mm) + request->micrometer_mm, butt_mm;
 
     say(changes, "taper.ricasso_thickness", "%.4f mm", middle);
     say(changes, "taper.thickness_band", "%.4f mm", band_mm);
-    if (job->mount == TW_MOUNT_TILTED && fabs(middle - plate_mm) > 1e-9)
-        say(changes, "taper.butt_thickness", "%.4f mm", job->taper.butt_mm + middle - plate_mm);
+    butt_mm = job->taper.butt_mm + (job->mount == TW_MOUNT_TILTED ? middle - plate_mm : 0.0) - request->totals.taper_mm;
+    if (fabs(butt_mm - job->taper.butt_mm) > 1e-9)
+        say(changes, "taper.butt_thickness", "%.4f mm", butt_mm);
 }
 
 /* ---- survey ---- */
@@ -136,24 +138,28 @@ enum tw_status tw_run_changes_for_blank(const struct tw_run_request *request, co
 
 /* ---- stations ---- */
 
-static void print_station(struct tw_text *text, const struct tw_station *station)
+static void print_station(struct tw_text *text, const struct tw_station *station, double lower_mm)
 {
     int offset = station->work_offset;
 
-    tw_text_print(text, "{ offset = \"G%s%d\"; along = \"%.9g mm\"; across = \"%.9g mm\"; up = \"%.9g mm\"; }",
-                  offset <= 6 ? "" : "59.", offset <= 6 ? 53 + offset : offset - 6, station->along_mm,
-                  station->across_mm, station->up_mm);
+    tw_text_print(
+        text,
+        "{ offset = \"G%s%d\"; along = \"%.9g mm\"; across = \"%.9g mm\"; up = \"%.9g mm\"; lower = \"%.4f mm\"; }",
+        offset <= 6 ? "" : "59.", offset <= 6 ? 53 + offset : offset - 6, station->along_mm, station->across_mm,
+        station->up_mm, station->lower_mm + lower_mm);
 }
 
-static void say_stations(const struct tw_job *job, const struct tw_run_place *places, size_t count,
-                         struct tw_run_changes *changes)
+/* As gauged so far, on top of what the job itself says. */
+static void say_stations(const struct tw_run_request *request, const struct tw_job *job,
+                         const struct tw_run_place *places, size_t count, struct tw_run_changes *changes)
 {
     struct tw_text text = { 0 };
 
     tw_text_print(&text, "( ");
     for (size_t i = 0; i < count; i++) {
         tw_text_print(&text, i > 0 ? ", " : "");
-        print_station(&text, &job->fixture.stations[places[i].station]);
+        print_station(&text, &job->fixture.stations[places[i].station],
+                      tw_run_lower_mm(job, &request->totals, places[i].station + 1));
     }
     tw_text_print(&text, " )");
     put(changes, "fixture.stations", tw_text_take(&text));
@@ -188,7 +194,7 @@ enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, con
     say_name(request, layout, load, first, out);
     say(out, "parts", "%zu", count);
     say_thickness(request, &layout->job, range_of(places, count), plate_mm, out);
-    say_stations(&layout->job, places, count, out);
+    say_stations(request, &layout->job, places, count, out);
     status = say_survey(request, &layout->job, places, out, findings);
     if (status == TW_OK)
         status = tw_run_beside(&layout->job, loaded, first, count, &beside, findings);

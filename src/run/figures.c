@@ -36,12 +36,13 @@ static void note_setup(const struct tw_job *job, const struct tw_setup_plan *set
     out->rise_mm[face->side] = tw_face_rise_mm(face, job->fixture.sine_bar_mm);
 }
 
-static struct tw_place_figures figures_of(const struct tw_load_part *part)
+/* What is aimed at; the job's own butt is corrected by what was gauged. */
+static struct tw_place_figures figures_of(const struct tw_load_part *part, const struct tw_run_totals *totals)
 {
     const struct tw_job *job = &part->job;
     struct tw_place_figures out = { .planned_mm = job->taper.ricasso_mm,
                                     .band_mm = job->taper.band_mm,
-                                    .butt_mm = job->taper.butt_mm,
+                                    .butt_mm = job->taper.butt_mm + totals->taper_mm,
                                     .deviation_mm = job->straight ? job->straight->deviation_mm : 0.0 };
 
     snprintf(out.digest, sizeof out.digest, "%s", job->digest);
@@ -77,7 +78,7 @@ void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct 
         out->reserve_degC = fmax(out->reserve_degC, part->proven.plan.reserve_degC);
         out->pass_count += part->proven.plan.pass_count;
         for (size_t k = 0; k < part->count; k++)
-            out->places[part->first + k] = figures_of(part);
+            out->places[part->first + k] = figures_of(part, &outcome->request->totals);
     }
 }
 

@@ -52,6 +52,8 @@ static const struct tw_key run_keys[] = {
                  "and a stack of the load's own" },
     { "loading_time", TIME(0, 3600), INTO(loading_s), .preset = "60 s", .source = OURS,
       .meaning = "to take one blank off the fixture, or turn it over, and lay one in: wiped, pushed home, packed" },
+    { "gauge", LENGTH(0.0001, 0.1), INTO(gauge_mm), .preset = "0.002 mm", .source = OURS,
+      .meaning = "standard uncertainty of the gauge that finished parts are measured with; what is smaller is not corrected" },
 };
 #undef MEMBERS
 

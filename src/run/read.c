@@ -340,6 +340,20 @@ enum tw_status tw_run_read(const char *path, struct tw_run_request *out, struct 
     return status;
 }
 
+bool tw_run_is_file(const char *path)
+{
+    struct tw_findings unasked = { 0 };
+    struct tw_source source;
+    bool is_run = false;
+
+    if (tw_source_load(path, &source, &unasked) == TW_OK)
+        is_run = config_setting_get_member(config_root_setting(&source.config), "job") != NULL &&
+                 config_setting_get_member(config_root_setting(&source.config), "outline") == NULL;
+    tw_source_free(&source);
+    tw_findings_free(&unasked);
+    return is_run;
+}
+
 void tw_run_request_free(struct tw_run_request *request)
 {
     for (size_t i = 0; i < request->blank_count; i++)

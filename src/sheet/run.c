@@ -256,7 +256,10 @@ static void write_aims(struct page *page, const struct tw_load_part *part)
     double off_mm = part->job.finish.thickness_mm;
 
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
-        double aim_mm = tw_taper_thickness_mm(&part->job, page_gauge_x_mm(page, i));
+        double x_mm = page_gauge_x_mm(page, i);
+        /* The job's own butt is corrected by what was gauged: that is no other aim. */
+        double aim_mm = tw_taper_thickness_mm(&part->job, x_mm) +
+                        page->load->request->totals.taper_mm * x_mm / part->job.taper.length_mm;
 
         tw_text_print(&page->out, "<td>");
         sheet_length_short(&page->out, page->inch, aim_mm, SHEET_BLOCKS);

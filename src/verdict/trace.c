@@ -2,6 +2,7 @@
 #include "verdict/trace.h"
 
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "tangwright/motion.h"
 
 #include <math.h>
@@ -282,6 +283,15 @@ static void set_start(const struct tw_machine *machine, double start_mm[3])
     }
 }
 
+/* The wheel stands so much higher there than a program says, as gauged; a program goes lower by as much as it can say. */
+static double higher_mm(const struct tw_job *job, const struct tw_station *station)
+{
+    const struct tw_dialect *dialect = &job->machine.dialect;
+    double decimal_mm = tw_last_decimal_mm(dialect->length_decimals, dialect->inch);
+
+    return decimal_mm * round(station->lower_mm / decimal_mm);
+}
+
 static void set_origins(const struct tw_job *job, double zero_mm, struct tw_rs274_setup *setup)
 {
     for (size_t i = 0; i < job->fixture.station_count; i++) {
@@ -290,7 +300,8 @@ static void set_origins(const struct tw_job *job, double zero_mm, struct tw_rs27
 
         origin[job->machine.along.letter - 'X'] = station->along_mm;
         origin[job->machine.across.letter - 'X'] = station->across_mm;
-        origin[job->machine.up.letter - 'X'] = station->up_mm + job->machine.up.sign * zero_mm;
+        origin[job->machine.up.letter - 'X'] =
+            station->up_mm + job->machine.up.sign * (zero_mm + higher_mm(job, station));
     }
 }
 

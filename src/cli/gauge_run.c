@@ -1,0 +1,309 @@
+/* gauge_run.c - readings of a run's finished parts: into its record, and into its next loads. */
+#include "cli/verbs.h"
+
+#include "base/file.h"
+#include "base/memory.h"
+#include "cli/run_record.h"
+#include "tangwright/correct.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct gauging {
+    const struct options *options;
+    const struct tw_run_request *request;
+    const struct tw_job *job;
+    struct run_record record;
+    struct tw_gaugings readings;
+    char sha256[TW_SHA256_BYTES];
+    struct tw_measured *measured;
+    size_t count;
+    double gauge_mm, tolerance_mm;
+    struct tw_findings *findings;
+};
+
+/* ---- the parts as the record knows them ---- */
+
+static const struct tw_record_blank *find_blank(const struct gauging *gauging, const char *part)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+
+    for (size_t i = 0; i < state->blank_count; i++)
+        if (strcmp(state->blanks[i].number, part) == 0 && state->blanks[i].load > 0)
+            return &state->blanks[i];
+    return NULL;
+}
+
+static enum tw_status check_reading(const struct gauging *gauging, const struct tw_gauging *reading)
+{
+    const struct tw_record_blank *blank = find_blank(gauging, reading->part);
+    struct tw_place at = { .file = gauging->readings.path, .line = reading->line };
+
+    if (!blank)
+        return tw_fail(gauging->findings, TW_BAD_INPUT, at,
+                       "part %s is no blank of a load of this run; parts are named by the blanks' numbers",
+                       reading->part);
+    if (blank->planned_mm == 0.0)
+        return tw_fail(
+            gauging->findings, TW_BAD_INPUT, at,
+            "part %s was planned by an older tangwright that did not keep what it aimed at; gauge it with the job: "
+            "tangwright gauge JOB READINGS",
+            reading->part);
+    if (reading->station > 0 && reading->station != blank->station)
+        return tw_fail(
+            gauging->findings, TW_BAD_INPUT, at,
+            "part %s was planned for station %d, and the reading says station %d; mend the table, or leave the "
+            "column out",
+            reading->part, blank->station, reading->station);
+    return TW_OK;
+}
+
+static bool is_measured_anew(const struct gauging *gauging, const char *part)
+{
+    for (size_t i = 0; i < gauging->readings.count; i++)
+        if (strcmp(gauging->readings.items[i].part, part) == 0)
+            return true;
+    return false;
+}
+
+/* The corrections of a load; of load 0 those of today. */
+static struct tw_run_totals totals_of(const struct gauging *gauging, int load)
+{
+    return run_record_totals(&gauging->record, load);
+}
+
+static void add_measured(struct gauging *gauging, const char *part, double x_mm, double y_mm, double thickness_mm)
+{
+    const struct tw_record_blank *blank = find_blank(gauging, part);
+
+    if (!blank)
+        return;
+    gauging->measured[gauging->count++] = (struct tw_measured){ .part = blank->number,
+                                                                .load = blank->load,
+                                                                .station = blank->station,
+                                                                .x_mm = x_mm,
+                                                                .y_mm = y_mm,
+                                                                .thickness_mm = thickness_mm,
+                                                                .planned_mm = blank->planned_mm,
+                                                                .butt_mm = blank->butt_mm,
+                                                                .totals = totals_of(gauging, blank->load) };
+}
+
+/* By load and station, which is the order of grinding; readings of one part as they were taken. */
+static int by_grinding(const void *one, const void *other)
+{
+    const struct tw_measured *a = one, *b = other;
+
+    if (a->load != b->load)
+        return a->load < b->load ? -1 : 1;
+    if (a->station != b->station)
+        return a->station < b->station ? -1 : 1;
+    if (a->x_mm != b->x_mm)
+        return a->x_mm < b->x_mm ? -1 : 1;
+    return (a->y_mm > b->y_mm) - (a->y_mm < b->y_mm);
+}
+
+static enum tw_status gather(struct gauging *gauging)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; i < gauging->readings.count; i++) {
+        enum tw_status one = check_reading(gauging, &gauging->readings.items[i]);
+
+        status = status == TW_OK ? one : status;
+    }
+    if (status != TW_OK)
+        return status;
+    gauging->measured = calloc(state->reading_count + gauging->readings.count + 1, sizeof *gauging->measured);
+    if (!gauging->measured)
+        return tw_no_memory(gauging->findings);
+    for (size_t i = 0; i < state->reading_count; i++)
+        if (!is_measured_anew(gauging, state->readings[i].part))
+            add_measured(gauging, state->readings[i].part, state->readings[i].x_mm, state->readings[i].y_mm,
+                         state->readings[i].thickness_mm);
+    for (size_t i = 0; i < gauging->readings.count; i++)
+        add_measured(gauging, gauging->readings.items[i].part, gauging->readings.items[i].x_mm,
+                     gauging->readings.items[i].y_mm, gauging->readings.items[i].thickness_mm);
+    qsort(gauging->measured, gauging->count, sizeof *gauging->measured, by_grinding);
+    return TW_OK;
+}
+
+/* ---- into the record ---- */
+
+static const char *term_name(enum tw_gauge_term_kind kind)
+{
+    static const char *const names[] = {
+        [TW_TERM_OFFSET] = "offset", [TW_TERM_TAPER] = "taper", [TW_TERM_CROWN] = "crown", [TW_TERM_STATION] = "station"
+    };
+
+    return names[kind];
+}
+
+/* What the loads that were weighed came to; the offset as it was taken. */
+static size_t list_corrections(const struct tw_corrections *corrections,
+                               struct tw_record_correction out[TW_GAUGE_TERMS])
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < corrections->weighed.term_count; i++) {
+        const struct tw_gauge_term *term = &corrections->weighed.terms[i];
+
+        if (term->kind == TW_TERM_OFFSET)
+            term = &corrections->offset;
+        out[count++] = (struct tw_record_correction){ .load = corrections->newest,
+                                                      .what = term_name(term->kind),
+                                                      .station = term->station,
+                                                      .value_mm = term->value_mm,
+                                                      .standard_mm = term->standard_mm,
+                                                      .chance = term->chance,
+                                                      .advised = term->significant && term->kind != TW_TERM_CROWN &&
+                                                                 !corrections->too_large };
+    }
+    return count;
+}
+
+static enum tw_status note(struct gauging *gauging, const struct tw_corrections *corrections, bool *known)
+{
+    struct tw_record_reading *readings = calloc(gauging->readings.count + 1, sizeof *readings);
+    struct tw_record_correction terms[TW_GAUGE_TERMS];
+    struct tw_record_total totals[RUN_TOTALS_MOST];
+    struct tw_record_gauging what = { .sha256 = gauging->sha256,
+                                      .name = gauging->readings.path,
+                                      .readings = readings,
+                                      .count = gauging->readings.count,
+                                      .corrections = terms,
+                                      .correction_count = list_corrections(corrections, terms),
+                                      .totals = totals,
+                                      .total_count = run_record_list_totals(&corrections->totals, totals),
+                                      .change = gauging->record.state.change };
+    enum tw_status status = readings ? TW_OK : tw_no_memory(gauging->findings);
+
+    for (size_t i = 0; status == TW_OK && i < gauging->readings.count; i++) {
+        const struct tw_gauging *item = &gauging->readings.items[i];
+
+        readings[i] =
+            (struct tw_record_reading){ item->part, item->station, item->x_mm, item->y_mm, item->thickness_mm };
+    }
+    if (status == TW_OK)
+        status = tw_record_gauge(gauging->record.record, &what, known, gauging->findings);
+    free(readings);
+    return status;
+}
+
+/* ---- the whole ---- */
+
+static enum tw_status show(const struct gauging *gauging, const struct tw_corrections *corrections, bool known)
+{
+    char *text = NULL, *json = NULL;
+    enum tw_status status =
+        tw_corrections_text(gauging->job, corrections, gauging->tolerance_mm, &text, gauging->findings);
+
+    if (status == TW_OK && gauging->options->json)
+        status = tw_gauge_json(gauging->job, &corrections->all_readings, gauging->tolerance_mm, &corrections->all,
+                               &json, gauging->findings);
+    status = verb_show(gauging->options, status, text, json, gauging->findings);
+    if (status != TW_OK || verb_is_output(gauging->options->json))
+        return status;
+    if (known)
+        verb_print("\nthis file is in the record already, and nothing of it was taken twice\n");
+    else
+        verb_print("\nthe readings are in the record\n");
+    if (corrections->changed && !known) {
+        verb_print("next: tangwright run ");
+        verb_print(gauging->request->path);
+        verb_print(" --out DIR plans the loads that are left with it\n");
+    }
+    return status;
+}
+
+static bool is_known_file(const struct gauging *gauging)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+
+    for (size_t i = 0; i < state->file_count; i++)
+        if (strcmp(state->files[i], gauging->sha256) == 0)
+            return true;
+    return false;
+}
+
+static enum tw_status weigh(struct gauging *gauging)
+{
+    struct tw_run_totals now = totals_of(gauging, 0);
+    struct tw_corrections corrections;
+    bool known = is_known_file(gauging);
+    enum tw_status status = gather(gauging);
+
+    if (status != TW_OK)
+        return status;
+    status = tw_corrections_make(gauging->job, gauging->measured, gauging->count, &now, gauging->gauge_mm,
+                                 gauging->tolerance_mm, &corrections, gauging->findings);
+    if (status != TW_OK)
+        return status;
+    if (known) {
+        corrections.totals = now;
+        corrections.changed = false;
+    } else {
+        status = note(gauging, &corrections, &known);
+    }
+    if (status == TW_OK)
+        status = show(gauging, &corrections, known);
+    tw_corrections_free(&corrections);
+    return status;
+}
+
+static enum tw_status read_readings(struct gauging *gauging)
+{
+    const char *path = gauging->options->operands[1];
+    struct tw_text text = { 0 };
+    enum tw_status status = tw_file_read(path, &text, gauging->findings);
+
+    if (status == TW_OK)
+        tw_record_sha256(text.data, text.length, gauging->sha256);
+    tw_text_free(&text);
+    return status == TW_OK ? tw_gaugings_read(path, &gauging->readings, gauging->findings) : status;
+}
+
+static enum tw_status gauge_run(struct gauging *gauging)
+{
+    enum tw_status status = run_record_open(gauging->request->path, false, &gauging->record, gauging->findings);
+
+    if (status == TW_OK && !gauging->record.record)
+        status = tw_fail(
+            gauging->findings, TW_BAD_INPUT, (struct tw_place){ .file = gauging->request->path },
+            "has no record yet: plan the run with tangwright run RUN --out DIR, and gauge what was ground by it");
+    if (status == TW_OK)
+        status = read_readings(gauging);
+    if (status == TW_OK)
+        status = weigh(gauging);
+    free(gauging->measured);
+    tw_gaugings_free(&gauging->readings);
+    run_record_close(&gauging->record);
+    return status;
+}
+
+enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, double tolerance_mm,
+                              struct tw_findings *findings)
+{
+    static const struct tw_instead unsurveyed = { "survey.file", "none" };
+    struct tw_run_request request;
+    struct tw_job job;
+    enum tw_status status = tw_run_read(options->operands[0], &request, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = tw_job_read_with(request.job_path, &unsurveyed, 1, &job, findings);
+    if (status == TW_OK) {
+        struct gauging gauging = { .options = options,
+                                   .request = &request,
+                                   .job = &job,
+                                   .gauge_mm = gauge_mm > 0.0 ? gauge_mm : request.gauge_mm,
+                                   .tolerance_mm = tolerance_mm > 0.0 ? tolerance_mm : job.finish.thickness_mm,
+                                   .findings = findings };
+
+        status = gauge_run(&gauging);
+        tw_job_free(&job);
+    }
+    tw_run_request_free(&request);
+    return status;
+}
