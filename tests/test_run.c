@@ -648,16 +648,29 @@ Test(load, each_blank_is_ground_at_its_own_heights_on_its_own_station)
 
 /* ---- from the command line ---- */
 
-static int tangwright(const struct folder *folder, const char *arguments)
+static int verb(const struct folder *folder, const char *name, const char *arguments)
 {
     const char *program = getenv("TANGWRIGHT");
     char command[400];
     int status;
 
-    snprintf(command, sizeof command, "%s run %s/run.cfg %s > %s/said.txt 2>&1",
-             program ? program : "build/release/tangwright", folder->path, arguments, folder->path);
+    snprintf(command, sizeof command, "%s %s %s/run.cfg %s > %s/said.txt 2>&1",
+             program ? program : "build/release/tangwright", name, folder->path, arguments, folder->path);
     status = system(command);
     return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+static int tangwright(const struct folder *folder, const char *arguments)
+{
+    return verb(folder, "run", arguments);
+}
+
+static int gauge_verb(const struct folder *folder)
+{
+    char readings[160];
+
+    snprintf(readings, sizeof readings, "%s/readings.csv", folder->path);
+    return verb(folder, "gauge", readings);
 }
 
 static bool has_said(const struct folder *folder, const char *words)
@@ -698,6 +711,18 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     cr_expect(eq(int, tangwright(&folder, arguments), 0), "nothing is left to plan");
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "measure the blanks of load 1"));
+    write_file(&folder, "readings.csv",
+               "part, x, thickness\n1, 10 mm, 2.4012 mm\n1, 60 mm, 1.9061 mm\n1, 100 mm, 1.5102 mm\n");
+    cr_expect(eq(int, gauge_verb(&folder), 0));
+    cr_expect(has_said(&folder, "the readings are in the record"));
+    cr_expect(eq(int, gauge_verb(&folder), 0));
+    cr_expect(has_said(&folder, "this file is in the record already"));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "nothing: every load is ground and gauged"));
+    write_file(&folder, "readings.csv", "part, station, x, thickness\n7, 1, 10 mm, 2.4 mm\n1, 3, 10 mm, 2.4 mm\n");
+    cr_expect(eq(int, gauge_verb(&folder), 3));
+    cr_expect(has_said(&folder, "readings.csv:2: part 7 is no blank of a load of this run"));
+    cr_expect(has_said(&folder, "readings.csv:3: part 1 was planned for station 2, and the reading says station 3"));
     cr_expect(eq(int, tangwright(&folder, "--status --json -"), 2));
     snprintf(arguments, sizeof arguments, "--export %s/tables", folder.path);
     cr_expect(eq(int, tangwright(&folder, arguments), 0));

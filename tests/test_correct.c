@@ -1,0 +1,316 @@
+/* test_correct.c - guards what finished parts do to the next loads: a correction with the wrong sign, one that is made of chance, one
+ * that hides what it corrects and is taken back, a loop that swings, a jump that is averaged away, a program that does not do what
+ * was decided.
+ *
+ * The machine here is an invented one with errors of its own, which the library never sees: it leaves faces too high, the more
+ * so at some stations, it tapers too little, it drifts with its wheel, and jumps at a dressing; parts and readings scatter. */
+#include "tangwright/correct.h"
+#include "tangwright/program.h"
+#include "tangwright/proven.h"
+#include "tangwright/verdict.h"
+
+#include <criterion/criterion.h>
+#include <criterion/new/assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define JOB      "samples/utility-four/job.cfg"
+#define UM       1e-3
+#define STATIONS 4
+#define PLACES   5
+#define LOADS    10
+
+/* ---- chance ---- */
+
+static double even(unsigned long long *state)
+{
+    *state = *state * 6364136223846793005ULL + 1442695040888963407ULL;
+    return ((double)(*state >> 11) + 0.5) / 9007199254740992.0;
+}
+
+/* Box and Muller, 1958. */
+static double normal(unsigned long long *state)
+{
+    double radius = sqrt(-2.0 * log(even(state)));
+
+    return radius * cos(6.283185307179586 * even(state));
+}
+
+/* ---- the machine ---- */
+
+struct machine {
+    double offset_mm, taper_mm, station_mm[STATIONS]; /* of the thickness: stiffness, zeros, guideways */
+    double drift_mm;                                  /* from load to load: its wheel and its warming up */
+    double jump_mm;
+    int jump_before; /* load that is ground after a dressing; 0: none */
+    double part_mm, reading_mm;
+};
+
+static double error_mm(const struct machine *machine, int load, int station, double x_mm, double length_mm)
+{
+    double off_mm = machine->offset_mm + machine->station_mm[station - 1] + machine->taper_mm * x_mm / length_mm +
+                    machine->drift_mm * load;
+
+    return off_mm + (machine->jump_before > 0 && load >= machine->jump_before ? machine->jump_mm : 0.0);
+}
+
+struct history {
+    struct tw_measured measured[LOADS * STATIONS * PLACES];
+    char names[LOADS * STATIONS][8];
+    size_t count;
+    double left_mm[LOADS + 1];  /* systematic error of each load at mid-length, mean of its stations */
+    double worst_mm[LOADS + 1]; /* of any station, at any place */
+};
+
+/* Grinds one load with these corrections, and measures it. Each load aims at its own blanks. */
+static void grind(const struct tw_job *job, const struct machine *machine, int load, const struct tw_run_totals *totals,
+                  unsigned long long *state, struct history *out)
+{
+    double length_mm = job->taper.length_mm;
+
+    for (int station = 1; station <= STATIONS; station++) {
+        char *name = out->names[out->count / PLACES];
+        double part_mm = machine->part_mm * normal(state), planned_mm = 2.48 + 0.004 * load;
+
+        snprintf(name, 8, "%d", 10 * load + station);
+        for (int i = 0; i < PLACES; i++) {
+            double x_mm = length_mm * (0.05 + 0.9 * i / (PLACES - 1)),
+                   aim_mm = planned_mm + (1.4 - planned_mm) * x_mm / length_mm;
+            double left_mm =
+                error_mm(machine, load, station, x_mm, length_mm) - tw_run_total_mm(totals, station, x_mm, length_mm);
+
+            if (i == PLACES / 2)
+                out->left_mm[load] += left_mm / STATIONS;
+            out->worst_mm[load] = fmax(out->worst_mm[load], fabs(left_mm));
+            out->measured[out->count++] =
+                (struct tw_measured){ .part = name,
+                                      .load = load,
+                                      .station = station,
+                                      .x_mm = x_mm,
+                                      .thickness_mm = aim_mm + left_mm + part_mm + machine->reading_mm * normal(state),
+                                      .planned_mm = planned_mm,
+                                      .butt_mm = 1.4,
+                                      .totals = *totals };
+        }
+    }
+}
+
+static struct tw_job job;
+
+static void read_job(void)
+{
+    struct tw_findings findings = { 0 };
+
+    cr_assert(eq(int, tw_job_read(JOB, &job, &findings), TW_OK));
+    tw_findings_free(&findings);
+}
+
+static void free_job(void)
+{
+    tw_job_free(&job);
+}
+
+TestSuite(correct, .init = read_job, .fini = free_job, .timeout = 120);
+
+#define GAUGE_MM (2.0 * UM)
+
+static void run_loop(const struct machine *machine, unsigned long long seed, struct history *out)
+{
+    struct tw_run_totals totals = { 0 };
+
+    memset(out, 0, sizeof *out);
+    for (int load = 1; load <= LOADS; load++) {
+        struct tw_corrections corrections;
+
+        grind(&job, machine, load, &totals, &seed, out);
+        cr_assert(eq(int,
+                     tw_corrections_make(&job, out->measured, out->count, &totals, GAUGE_MM, 0.02, &corrections, NULL),
+                     TW_OK));
+        totals = corrections.totals;
+        tw_corrections_free(&corrections);
+    }
+}
+
+/* ---- the loop ---- */
+
+static const struct machine bad = { .offset_mm = 24.0 * UM,
+                                    .taper_mm = -9.0 * UM,
+                                    .station_mm = { 0.0, 12.0 * UM, -9.0 * UM, 2.0 * UM },
+                                    .drift_mm = 0.5 * UM,
+                                    .jump_mm = 15.0 * UM,
+                                    .jump_before = 7,
+                                    .part_mm = 1.0 * UM,
+                                    .reading_mm = 1.0 * UM };
+
+/* What is within twice the gauge's uncertainty, and what its four parts scatter, is not advised: hand calculation,
+ * 2 sqrt(2^2 + (1.0^2 + 1.0^2/5)/4) = 4.1 um; and a load's drift comes on top. Of 40 runs, the mean of each load. */
+Test(correct, the_error_falls_to_the_gauges_uncertainty_within_two_loads_and_stays)
+{
+    double allowed_mm = 2.0 * sqrt(4.0 + 1.2 / 4.0) * UM + 3.0 * bad.drift_mm;
+    int beyond = 0, judged = 0;
+
+    for (int run = 0; run < 40; run++) {
+        struct history history;
+
+        run_loop(&bad, 1000 + (unsigned)run, &history);
+        cr_expect(history.left_mm[1] > 20.0 * UM, "the first load is ground as the machine is");
+        for (int load = 3; load <= LOADS; load++) {
+            if (load == bad.jump_before || load == bad.jump_before + 1)
+                continue; /* it takes two loads anew */
+            judged++;
+            beyond += fabs(history.left_mm[load]) > allowed_mm;
+        }
+    }
+    /* Twice a standard uncertainty is left one time in twenty. */
+    cr_expect(beyond <= judged / 20, "%d of %d loads", beyond, judged);
+}
+
+/* Stations take loads to be told from chance; then the worst of them, at its worst place, is a fraction of what it was. */
+Test(correct, stations_and_taper_follow)
+{
+    struct machine steady = bad;
+    double first_mm = 0.0, last_mm = 0.0;
+
+    steady.jump_before = 0;
+    for (int run = 0; run < 20; run++) {
+        struct history history;
+
+        run_loop(&steady, 5000 + (unsigned)run, &history);
+        first_mm += history.worst_mm[1] / 20.0;
+        last_mm += history.worst_mm[LOADS] / 20.0;
+    }
+    cr_expect(first_mm > 27.0 * UM);
+    cr_expect(last_mm < first_mm / 3.0, "%.4f of %.4f mm", last_mm, first_mm);
+}
+
+/* A machine without errors is left alone but where chance looks like one, one time in twenty for each of six terms. */
+Test(correct, chance_is_not_corrected)
+{
+    struct machine good = { .part_mm = 1.5 * UM, .reading_mm = 1.0 * UM };
+    int changes = 0;
+
+    for (int run = 0; run < 60; run++) {
+        unsigned long long seed = 90 + (unsigned)run;
+        struct tw_run_totals totals = { 0 };
+        struct tw_corrections corrections;
+        struct history history = { 0 };
+
+        for (int load = 1; load <= 3; load++)
+            grind(&job, &good, load, &totals, &seed, &history);
+        cr_assert(
+            eq(int,
+               tw_corrections_make(&job, history.measured, history.count, &totals, GAUGE_MM, 0.02, &corrections, NULL),
+               TW_OK));
+        changes += corrections.changed;
+        tw_corrections_free(&corrections);
+    }
+    cr_expect(changes <= 60 * 6 / 20, "%d of 60 runs were corrected", changes);
+}
+
+/* By hand: 8 um too thick at the taper start, 2 um less at the butt, without any chance in it: each face 4 um lower there, the
+ * butt 2 um thicker. */
+Test(correct, an_exact_error_is_taken_off_exactly)
+{
+    struct machine exact = { .offset_mm = 8.0 * UM, .taper_mm = -2.0 * UM, .reading_mm = 1e-6 };
+    unsigned long long seed = 3;
+    struct tw_run_totals totals = { 0 };
+    struct tw_corrections corrections;
+    struct history history = { 0 };
+    char *text;
+
+    grind(&job, &exact, 1, &totals, &seed, &history);
+    cr_assert(eq(int,
+                 tw_corrections_make(&job, history.measured, history.count, &totals, 1e-6, 0.02, &corrections, NULL),
+                 TW_OK));
+    cr_expect(epsilon_eq(dbl, corrections.totals.offset_mm, 8.0 * UM, 0.11 * UM));
+    cr_expect(epsilon_eq(dbl, corrections.totals.taper_mm, -2.0 * UM, 0.11 * UM));
+    cr_expect(epsilon_eq(dbl, tw_run_lower_mm(&job, &corrections.totals, 3), 4.0 * UM, 0.06 * UM));
+    cr_assert(eq(int, tw_corrections_text(&job, &corrections, 0.02, &text, NULL), TW_OK));
+    cr_expect(strstr(text, "station 3: each face 4.0 um lower") != NULL, "%s", text);
+    cr_expect(strstr(text, "butt: planned 2.0 um thicker") != NULL, "%s", text);
+    free(text);
+    tw_corrections_free(&corrections);
+}
+
+Test(correct, what_no_machine_is_off_by_is_not_planned)
+{
+    struct machine broken = { .offset_mm = 0.25, .part_mm = 1.0 * UM, .reading_mm = 1.0 * UM };
+    unsigned long long seed = 3;
+    struct tw_run_totals totals = { .offset_mm = 3.0 * UM };
+    struct tw_corrections corrections;
+    struct history history = { 0 };
+
+    grind(&job, &broken, 1, &totals, &seed, &history);
+    cr_assert(
+        eq(int, tw_corrections_make(&job, history.measured, history.count, &totals, GAUGE_MM, 0.02, &corrections, NULL),
+           TW_OK));
+    cr_expect(eq(int, corrections.too_large, 1));
+    cr_expect(eq(int, corrections.changed, 0));
+    cr_expect(eq(dbl, corrections.totals.offset_mm, 3.0 * UM));
+    tw_corrections_free(&corrections);
+}
+
+/* ---- in the program ---- */
+
+#ifndef __SANITIZE_ADDRESS__ /* a whole plan, which other tests show the sanitizers */
+
+/* Lowest height that a program says while that work offset counts. */
+static double lowest_at(const char *text, const char *offset)
+{
+    const char *at = strstr(text, offset), *end;
+    double lowest = HUGE_VAL;
+
+    for (; at; at = strstr(end, offset)) {
+        end = strstr(at + 1, " G5");
+        if (!end)
+            end = text + strlen(text);
+        for (const char *z = at; (z = strchr(z, 'Z')) && z < end; z++)
+            if (z[-1] == ' ')
+                lowest = fmin(lowest, strtod(z + 1, NULL));
+    }
+    return lowest;
+}
+
+/* 9.6 um lower at the second of two stations: that part's heights are lower by it and no others, and the dry-run passes, for it
+ * takes the wheel to be as much higher there. On a machine that is not so it would be a gouge, less what the worn wheel leaves, and it says so. */
+Test(correct, heights_of_one_station_are_lower_and_the_dry_run_knows_why)
+{
+    static const struct tw_instead two = { "parts", "2" };
+    struct tw_findings findings = { 0 };
+    struct tw_proven proven;
+    struct tw_verdict verdict;
+    struct tw_card cards[2];
+    struct tw_job pair, lower;
+    struct tw_station stations[4];
+    char *texts[2];
+
+    cr_assert(eq(int, tw_job_read_with(JOB, &two, 1, &pair, &findings), TW_OK));
+    cr_assert(eq(int, tw_proven_make(&pair, &proven, &findings), TW_OK));
+    lower = pair;
+    memcpy(stations, pair.fixture.stations, sizeof stations);
+    stations[1].lower_mm = 9.6 * UM;
+    lower.fixture.stations = stations;
+    for (size_t i = 0; i < 2; i++) {
+        cr_assert(eq(int, tw_program_text(&lower, &proven.plan, i, 0.0, &texts[i], &findings), TW_OK));
+        cards[i] = (struct tw_card){ proven.cards[i].name, texts[i], strlen(texts[i]) };
+        cr_expect(epsilon_eq(dbl, lowest_at(texts[i], " G54"), lowest_at(proven.texts[i], " G54"), 1e-9));
+        cr_expect(epsilon_eq(dbl, lowest_at(texts[i], " G55"), lowest_at(proven.texts[i], " G55") - 0.0096, 1e-9));
+        cr_expect(strstr(texts[i], "(PART 2 - HEIGHTS 0.0096 MM LOWER, AS GAUGED)") != NULL);
+    }
+    cr_assert(eq(int, tw_verdict_make(&lower, cards, 2, 0.0, &verdict, &findings), TW_OK));
+    cr_expect(eq(int, verdict.cut, 1));
+    tw_verdict_free(&verdict);
+    cr_assert(eq(int, tw_verdict_make(&pair, cards, 1, 0.0, &verdict, &findings), TW_OK));
+    cr_expect(eq(int, verdict.proofs[0].checks[TW_CHECK_GOUGE].failed, 1));
+    cr_expect(eq(int, verdict.proofs[0].checks[TW_CHECK_GOUGE].part, 2));
+    tw_verdict_free(&verdict);
+    free(texts[0]);
+    free(texts[1]);
+    tw_proven_free(&proven);
+    tw_job_free(&pair);
+    tw_findings_free(&findings);
+}
+
+#endif
