@@ -2,6 +2,7 @@
 #include "cli/verbs.h"
 
 #include "base/file.h"
+#include "base/fingerprint.h"
 #include "base/memory.h"
 #include "cli/run_record.h"
 #include "tangwright/correct.h"
@@ -259,7 +260,7 @@ static enum tw_status read_readings(struct gauging *gauging)
     enum tw_status status = tw_file_read(path, &text, gauging->findings);
 
     if (status == TW_OK)
-        tw_record_sha256(text.data, text.length, gauging->sha256);
+        tw_fingerprint(text.data, text.length, gauging->sha256);
     tw_text_free(&text);
     return status == TW_OK ? tw_gaugings_read(path, &gauging->readings, gauging->findings) : status;
 }
