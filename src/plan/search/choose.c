@@ -130,6 +130,7 @@ static enum tw_status try_ways(const struct choosing *choosing, const struct tw_
 
         scene->findings = &refusal;
         answer = choosing->layout->lay(choosing->layout->context, limits, bulk, &tried[i], &trial.plan);
+        tw_warmth_charge(choosing->warmth, trial.plan.pass_count);
         if (answer == TW_OK)
             keep_quicker(scene->job, out, &trial, &found);
         else if (answer != TW_NO_PLAN)
@@ -444,7 +445,8 @@ static enum tw_status try_rounds(struct choosing *choosing)
 /* A remedy that does not bring it below this share of the time is none. */
 #define HELPS_SHARE 0.8
 
-/* Least time of a part with this remedy, without any thought for what the tang keeps; infinite where that is no help. */
+/* Least time of a part with this remedy, or without any, in the plan's own way where there is one, and without any thought for
+ * what the tang keeps; infinite where that is no help. */
 static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, double *part_s)
 {
     struct tw_scene *scene = choosing->scene, planned = *scene;
@@ -457,7 +459,12 @@ static enum tw_status least_with(const struct choosing *choosing, const struct t
     struct tw_cut_limits limits;
     enum tw_status status;
 
-    remedy->alter(&job);
+    if (choosing->found) {
+        ways[0] = choosing->quickest.way;
+        count = 1;
+    }
+    if (remedy)
+        remedy->alter(&job);
     limits = tw_cut_limits_of(&job, scene->face.side, choosing->limits.wheel_mm_per_s, choosing->limits.factors);
     scene->job = &job;
     scene->menus = tw_menus_open(&job); /* of this remedy; none does as well, only slower */
@@ -474,18 +481,24 @@ static enum tw_status least_with(const struct choosing *choosing, const struct t
 /* What would help, and how long it would then take at least. */
 static enum tw_status advise(const struct choosing *choosing, double part_s, struct tw_text *out)
 {
-    enum tw_status status = TW_OK;
+    double plain_s;
+    enum tw_status status = least_with(choosing, NULL, &plain_s);
     size_t named = 0;
 
     for (size_t i = 0; status == TW_OK && i < TW_REMEDIES; i++) {
         double other_s;
 
         status = least_with(choosing, &tw_remedies[i], &other_s);
-        if (status == TW_OK && other_s < HELPS_SHARE * part_s)
+        if (status == TW_OK && other_s < HELPS_SHARE * fmin(part_s, plain_s))
             tw_text_print(out, "%s%s would take %.0f min or more", named++ ? ", " : "", tw_remedies[i].what,
                           ceil(other_s / 60.0));
     }
-    if (!named)
+    if (!named && plain_s < HELPS_SHARE * part_s)
+        tw_text_print(out,
+                      "without warming up it would take %.0f min: more coolant, or steel in contact under all of the "
+                      "tang, carries the heat off",
+                      ceil(plain_s / 60.0));
+    else if (!named)
         tw_text_print(out, "a larger wheel, more spindle power or more holding would shorten it most");
     return status == TW_OK && out->failed ? tw_no_memory(choosing->scene->findings) : status;
 }

@@ -137,11 +137,12 @@ void tw_warmth_close(struct tw_warmth *warmth)
 
 /* ---- what it costs ---- */
 
-/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, and
- * seconds of grinding to be followed. */
+/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, seconds of
+ * grinding to be followed, and passes laid out. */
 #define CELLS_PER_S    800e6
 #define PIECES_PER_S   40e3
 #define GRINDING_PER_S 40e3
+#define PASSES_PER_S   50e3
 /* What the trials of all programs of a plan may cost together, on two cores; a program that costs more than twice its share
  * is not followed to its end. */
 #define EFFORT_MOST_S 10.0
@@ -161,6 +162,11 @@ static int programs_of(const struct tw_job *job)
 static double share_s(const struct tw_warmth *warmth)
 {
     return EFFORT_MOST_S / programs_of(warmth->scene->job);
+}
+
+void tw_warmth_charge(struct tw_warmth *warmth, int passes)
+{
+    warmth->effort_s += passes / PASSES_PER_S;
 }
 
 bool tw_warmth_spent(const struct tw_warmth *warmth)
