@@ -504,6 +504,48 @@ Test(beside, the_other_blanks_and_stops_stand_in_the_wheels_way)
     forget(&laid);
 }
 
+/* ---- told beforehand ---- */
+
+/* By hand: 12000 mm3 between dressings; loads of 5000 mm3 make two, then it is dressed anew. Seven blanks with programs in
+ * common and one with its own, 100 s: on two stations three loads of 30 s and the seventh alone, 20 s; on three two of 40 s and
+ * the seventh, 20 s; for four nothing was tried. */
+Test(outcome, dressings_and_stations_by_hand)
+{
+    struct tw_run_request request = { .gauge_mm = 0.002 };
+    struct tw_run_load loads[5] = {
+        { .count = 2 }, { .count = 2 }, { .count = 2 }, { .count = 1 }, { .count = 1, .apart = true }
+    };
+    struct tw_run_layout layout = { .loads = loads, .load_count = 5, .before = 3 };
+    struct tw_load_figures figures[5] = { { .removed_mm3 = 5000.0, .error_um = 40.0, .error_cause = "wheel wear" } };
+    struct tw_run_outcome outcome = { .request = &request, .layout = &layout, .loads = figures };
+    static const bool dress[5] = { true, false, true, false, true };
+    struct tw_run_sum sum;
+
+    layout.job.wheel.dress_after_mm3 = 12000.0;
+    layout.job.fixture.station_count = 4;
+    for (int i = 1; i < 5; i++)
+        figures[i].removed_mm3 = 5000.0;
+    figures[2].places[1].band_mm = 0.003;
+    figures[4].cycle_s = 100.0;
+    figures[4].handling_s = 60.0;
+    outcome.trial_s[1] = 20.0;
+    outcome.trial_s[2] = 30.0;
+    outcome.trial_s[3] = 40.0;
+    for (size_t i = 0; i < 5; i++)
+        cr_expect(eq(int, tw_run_dresses_before(&outcome, i), dress[i]), "load %zu", i + 1);
+    sum = tw_run_sum_of(&outcome);
+    cr_expect(eq(sz, sum.dressings, 3));
+    cr_expect(epsilon_eq(dbl, sum.gauged_um, 5.0, 1e-9), "3 um of band and twice 2 um");
+    cr_expect(eq(dbl, sum.error_um, 40.0));
+    cr_expect(eq(sz, tw_run_load_number(&layout, 0), 4), "three loads are ground already");
+    cr_expect(epsilon_eq(dbl, tw_run_estimate_of(&outcome, 2).cycle_s, 210.0, 1e-9));
+    cr_expect(epsilon_eq(dbl, tw_run_estimate_of(&outcome, 3).cycle_s, 200.0, 1e-9));
+    cr_expect(eq(sz, tw_run_estimate_of(&outcome, 3).loads, 4));
+    cr_expect(eq(int, tw_run_estimate_of(&outcome, 4).known, 0));
+    layout.job.wheel.dress_after_mm3 = 0.0;
+    cr_expect(eq(int, tw_run_dresses_before(&outcome, 0), 0), "nobody says when");
+}
+
 /* ---- memory ---- */
 
 /* A step with the n-th allocation failing: true once it has all it asks for. */

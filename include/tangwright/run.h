@@ -150,8 +150,10 @@ struct tw_load_figures {
     char *refusal;      /* NULL: planned; else why not, and nothing below is set */
     double removed_mm3; /* steel off all its blanks */
     double wheel_mm;    /* that it likely costs of the wheel's height; 0: not known */
-    double cycle_s;     /* of all its programs */
-    double handling_s;  /* laying in and turning over, all blanks */
+    double error_um;    /* its finished thickness may be off by, each cause at the worse end of its range (assess.h) */
+    const char *error_cause; /* the largest of them */
+    double cycle_s;          /* of all its programs */
+    double handling_s;       /* laying in and turning over, all blanks */
     double peak_degC, reserve_degC;
     int pass_count;
     struct tw_place_figures places[TW_RUN_STATIONS_MOST];
@@ -160,7 +162,8 @@ struct tw_load_figures {
 struct tw_run_outcome {
     const struct tw_run_request *request; /* borrowed, and the next */
     const struct tw_run_layout *layout;
-    struct tw_load_figures *loads; /* as many as the layout has */
+    struct tw_load_figures *loads;            /* as many as the layout has */
+    double trial_s[TW_RUN_STATIONS_MOST + 1]; /* cycle time of a load on so many stations; 0: not tried, or no plan */
 };
 
 enum tw_status tw_run_outcome_open(const struct tw_run_request *request, const struct tw_run_layout *layout,
@@ -180,8 +183,28 @@ struct tw_run_sum {
     double parts_per_hour; /* 0: nothing is planned */
     double reserve_degC;   /* hottest, with the reserve of energy */
     size_t hottest_load;   /* from 0 */
+    double removed_mm3, wheel_mm;
+    size_t dressings;        /* the one before the first load counted; 0: not told when one is due */
+    double error_um;         /* the largest of the loads */
+    const char *error_cause; /* of it */
+    double gauged_um;        /* what a gauged run leaves of it: band and twice the gauge's uncertainty */
 };
 struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome);
+
+/* Whether the wheel wants dressing before this load, dressed before the first and by the steel it takes off. */
+bool tw_run_dresses_before(const struct tw_run_outcome *outcome, size_t load);
+
+/* What the same blanks would take with so many of the fixture's stations in use, for which a load was tried. */
+struct tw_run_estimate {
+    size_t stations, loads;
+    double cycle_s, handling_s;
+    bool known; /* false: it was not tried, or cannot be planned */
+};
+struct tw_run_estimate tw_run_estimate_of(const struct tw_run_outcome *outcome, size_t stations);
+
+/* Plans the fullest load with programs in common as it would be on so many of the fixture's first stations. That there is no plan
+ * is no error. */
+enum tw_status tw_run_try_stations(struct tw_run_outcome *outcome, size_t stations, struct tw_findings *findings);
 
 /* "load-01", below the folder of the run; and "load-01/station-2" for a blank with programs of its own. */
 #define TW_LOAD_FOLDER_BYTES 48

@@ -204,6 +204,22 @@ static enum tw_status show(struct running *running)
     return status;
 }
 
+/* Only of a run that is looked at: whoever writes it has chosen. */
+static enum tw_status try_stations(struct running *running)
+{
+    size_t most = running->layout->job.fixture.station_count;
+    enum tw_status status = TW_OK;
+
+    for (size_t stations = 1; status == TW_OK && most > 1 && stations <= most; stations++) {
+        struct progress progress;
+
+        progress_begin(&progress, "trying other numbers of stations");
+        status = tw_run_try_stations(&running->outcome, stations, running->findings);
+        progress_end(&progress);
+    }
+    return status;
+}
+
 /* Nothing at all that can be ground is no plan. */
 static enum tw_status verdict(const struct running *running)
 {
@@ -244,6 +260,8 @@ static enum tw_status run_all(const struct options *options, const struct tw_run
 
     for (size_t load = 0; status == TW_OK && load < layout->load_count; load++)
         status = run_load(&running, load);
+    if (status == TW_OK && !options->out)
+        status = try_stations(&running);
     if (status == TW_OK)
         status = show(&running);
     if (status == TW_OK && options->out)

@@ -51,6 +51,9 @@ static json_t *load_object(const struct tw_run_outcome *outcome, size_t load)
         return object;
     json_object_set_new(object, "cycle_time_s", json_real(figures->cycle_s));
     json_object_set_new(object, "loading_time_s", json_real(figures->handling_s));
+    json_object_set_new(object, "dress_before", json_boolean(tw_run_dresses_before(outcome, load)));
+    json_object_set_new(object, "removed_mm3", json_real(figures->removed_mm3));
+    json_object_set_new(object, "thickness_error_um", json_real(figures->error_um));
     json_object_set_new(object, "pass_count", json_integer(figures->pass_count));
     json_object_set_new(object, "peak_degC", json_real(figures->peak_degC));
     json_object_set_new(object, "peak_with_reserve_degC", json_real(figures->reserve_degC));
@@ -68,6 +71,21 @@ static json_t *aside_objects(const struct tw_run_outcome *outcome)
     return list;
 }
 
+static json_t *station_objects(const struct tw_run_outcome *outcome)
+{
+    json_t *list = json_array();
+
+    for (size_t stations = 1; stations <= outcome->layout->job.fixture.station_count; stations++) {
+        struct tw_run_estimate estimate = tw_run_estimate_of(outcome, stations);
+
+        if (estimate.known)
+            json_array_append_new(list, json_pack("{s:i, s:i, s:f, s:f}", "stations", (int)stations, "loads",
+                                                  (int)estimate.loads, "cycle_time_s", estimate.cycle_s,
+                                                  "loading_time_s", estimate.handling_s));
+    }
+    return list;
+}
+
 enum tw_status tw_run_json(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings)
 {
     struct tw_run_sum sum = tw_run_sum_of(outcome);
@@ -80,6 +98,12 @@ enum tw_status tw_run_json(const struct tw_run_outcome *outcome, char **out, str
                   outcome->request->name, "blanks", (int)outcome->request->blank_count, "loads", loads, "set_aside",
                   aside_objects(outcome), "ground", (int)sum.blanks, "cycle_time_s", sum.cycle_s, "loading_time_s",
                   sum.handling_s, "parts_per_hour", sum.parts_per_hour, "peak_with_reserve_degC", sum.reserve_degC);
+    json_object_set_new(object, "removed_mm3", json_real(sum.removed_mm3));
+    json_object_set_new(object, "wheel_loss_um", json_real(1000.0 * sum.wheel_mm));
+    json_object_set_new(object, "dressings", json_integer((json_int_t)sum.dressings));
+    json_object_set_new(object, "thickness_error_um", json_real(sum.error_um));
+    json_object_set_new(object, "thickness_error_gauged_um", json_real(sum.gauged_um));
+    json_object_set_new(object, "stations", station_objects(outcome));
     *out = object ? json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS)) : NULL;
     json_decref(object);
     return *out ? TW_OK : tw_no_memory(findings);

@@ -93,6 +93,45 @@ static void print_aside(struct tw_text *text, const struct tw_run_outcome *outco
                       layout->aside[i].reason);
 }
 
+static void print_wheel(struct tw_text *text, const struct tw_run_outcome *outcome, const struct tw_run_sum *sum)
+{
+    const char *comma = "";
+
+    tw_text_print(text, "wheel: takes off %.0f mm3", sum->removed_mm3);
+    if (sum->wheel_mm > 0.0)
+        tw_text_print(text, " and likely loses %.0f um of its height, dressing aside", 1000.0 * sum->wheel_mm);
+    if (sum->dressings > 0) {
+        tw_text_print(text, "; dress it before load ");
+        for (size_t i = 0; i < outcome->layout->load_count; i++)
+            if (!outcome->loads[i].refusal && tw_run_dresses_before(outcome, i)) {
+                tw_text_print(text, "%s%zu", comma, tw_run_load_number(outcome->layout, i));
+                comma = ", ";
+            }
+    } else {
+        tw_text_print(text, "; its profile does not say when it wants dressing");
+    }
+    tw_text_print(text, "\n");
+}
+
+/* Where they were tried. */
+static void print_stations(struct tw_text *text, const struct tw_run_outcome *outcome)
+{
+    bool headed = false;
+
+    for (size_t stations = 1; stations <= outcome->layout->job.fixture.station_count; stations++) {
+        struct tw_run_estimate estimate = tw_run_estimate_of(outcome, stations);
+
+        if (!estimate.known)
+            continue;
+        if (!headed)
+            tw_text_print(text, "by stations in use, from a load planned for each\n");
+        headed = true;
+        tw_text_print(text, "    %zu  %3zu loads  ", stations, estimate.loads);
+        print_time(text, estimate.cycle_s + estimate.handling_s);
+        tw_text_print(text, "%s\n", stations == outcome->layout->station_count ? "  as asked for" : "");
+    }
+}
+
 static void print_sum(struct tw_text *text, const struct tw_run_outcome *outcome)
 {
     struct tw_run_sum sum = tw_run_sum_of(outcome);
@@ -105,6 +144,13 @@ static void print_sum(struct tw_text *text, const struct tw_run_outcome *outcome
     print_time(text, sum.handling_s);
     tw_text_print(text, " of loading: %.1f parts an hour; hottest load %zu, with the reserve %.0f degC\n",
                   sum.parts_per_hour, tw_run_load_number(outcome->layout, sum.hottest_load), sum.reserve_degC);
+    print_wheel(text, outcome, &sum);
+    tw_text_print(
+        text,
+        "thickness: may be off by %.0f um as planned, most of it %s; gauged load by load about %.0f um are left, the "
+        "band of a load and twice the gauge's uncertainty\n",
+        sum.error_um, sum.error_cause ? sum.error_cause : "nothing", sum.gauged_um);
+    print_stations(text, outcome);
 }
 
 enum tw_status tw_run_table(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings)

@@ -2,6 +2,7 @@
 #include "tangwright/run.h"
 
 #include "base/memory.h"
+#include "tangwright/assess.h"
 #include "tangwright/blank.h"
 #include "tangwright/plan.h"
 #include "tangwright/taper.h"
@@ -13,7 +14,9 @@
 enum tw_status tw_run_outcome_open(const struct tw_run_request *request, const struct tw_run_layout *layout,
                                    struct tw_run_outcome *out, struct tw_findings *findings)
 {
-    *out = (struct tw_run_outcome){ request, layout, calloc(layout->load_count + 1, sizeof *out->loads) };
+    *out = (struct tw_run_outcome){ .request = request,
+                                    .layout = layout,
+                                    .loads = calloc(layout->load_count + 1, sizeof *out->loads) };
     return out->loads ? TW_OK : tw_no_memory(findings);
 }
 
@@ -62,6 +65,16 @@ static int handlings(const struct tw_plan *plan)
     return count;
 }
 
+static void note_error(const struct tw_load_part *part, struct tw_load_figures *out)
+{
+    struct tw_error_budget budget = tw_error_budget(&part->job, &part->proven.plan);
+
+    if (budget.thickness_um <= out->error_um)
+        return;
+    out->error_um = budget.thickness_um;
+    out->error_cause = budget.rows[budget.largest_thickness].name;
+}
+
 void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan)
 {
     struct tw_load_figures *out = &outcome->loads[load];
@@ -69,6 +82,7 @@ void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct 
     for (size_t i = 0; i < plan->count; i++) {
         const struct tw_load_part *part = &plan->parts[i];
 
+        note_error(part, out);
         out->cycle_s += part->proven.plan.cycle_time_s;
         out->removed_mm3 += part->proven.plan.removed_mm3 * (double)part->count;
         for (size_t k = 0; k < part->proven.plan.setup_count; k++)
@@ -96,23 +110,49 @@ enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, 
 
 /* ---- all loads ---- */
 
+bool tw_run_dresses_before(const struct tw_run_outcome *outcome, size_t load)
+{
+    double allowed_mm3 = outcome->layout->job.wheel.dress_after_mm3, since_mm3 = 0.0;
+    bool due = false;
+
+    for (size_t i = 0; allowed_mm3 > 0.0 && i <= load; i++) {
+        due = i == 0 || since_mm3 + outcome->loads[i].removed_mm3 > allowed_mm3;
+        since_mm3 = (due ? 0.0 : since_mm3) + outcome->loads[i].removed_mm3;
+    }
+    return due;
+}
+
+static void add_load(const struct tw_run_outcome *outcome, size_t i, struct tw_run_sum *sum)
+{
+    const struct tw_load_figures *load = &outcome->loads[i];
+    double band_um = 0.0, gauge_um = 2000.0 * outcome->request->gauge_mm;
+
+    sum->blanks += outcome->layout->loads[i].count;
+    sum->cycle_s += load->cycle_s;
+    sum->handling_s += load->handling_s;
+    sum->removed_mm3 += load->removed_mm3;
+    sum->wheel_mm += load->wheel_mm;
+    sum->dressings += tw_run_dresses_before(outcome, i);
+    for (size_t k = 0; k < outcome->layout->loads[i].count; k++)
+        band_um = fmax(band_um, 1000.0 * load->places[k].band_mm);
+    sum->gauged_um = fmax(sum->gauged_um, hypot(band_um, gauge_um));
+    if (load->error_um > sum->error_um) {
+        sum->error_um = load->error_um;
+        sum->error_cause = load->error_cause;
+    }
+    if (load->reserve_degC > sum->reserve_degC) {
+        sum->reserve_degC = load->reserve_degC;
+        sum->hottest_load = i;
+    }
+}
+
 struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome)
 {
     struct tw_run_sum sum = { 0 };
 
-    for (size_t i = 0; i < outcome->layout->load_count; i++) {
-        const struct tw_load_figures *load = &outcome->loads[i];
-
-        if (load->refusal)
-            continue;
-        sum.blanks += outcome->layout->loads[i].count;
-        sum.cycle_s += load->cycle_s;
-        sum.handling_s += load->handling_s;
-        if (load->reserve_degC > sum.reserve_degC) {
-            sum.reserve_degC = load->reserve_degC;
-            sum.hottest_load = i;
-        }
-    }
+    for (size_t i = 0; i < outcome->layout->load_count; i++)
+        if (!outcome->loads[i].refusal)
+            add_load(outcome, i, &sum);
     if (sum.blanks > 0)
         sum.parts_per_hour = (double)sum.blanks * 3600.0 / (sum.cycle_s + sum.handling_s);
     return sum;
