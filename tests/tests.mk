@@ -134,12 +134,23 @@ fixtures: test-deps ## design a fixture for every sample, plan and prove its pro
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 	tests/reference/fixture_samples.sh $(TANGWRIGHT) build/fixtures
 
-# Thousands of damaged programs from every sample, and good ones written in other ways: about 8000 for each one of MUTANTS,
-# which takes a quarter of an hour of a processor.
-MUTANTS ?= 1
+# Thousands of damaged programs from every sample, and good ones written in other ways; and as many of each kind of cards: with
+# relief, roughed before they are finished, for several stations, for surveyed blanks, in other styles. A tenth of a second of a
+# processor each. What was tried is kept in build/mutate, where a campaign that was broken off goes on.
+MUTANTS      ?= 20000
+CARD_MUTANTS ?= 10000
+CARD_KINDS   := relief turns stations surveyed styles
+.PHONY: mutate-cards
 mutate: test-deps ## damage every sample's programs thousands of times: each must be refused or harmless; rewrite them: all must pass
 	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults planned-samples
-	FAULTS_PER_CLASS=$(MUTANTS) FAULTS_STRIDE=1 $(OUT)/tests/test_faults
+	@mkdir -p build/mutate
+	FAULTS_CARDS=all FAULTS_TRIES=$(MUTANTS) FAULTS_REWRITE=1 FAULTS_LEDGER=build/mutate/all.txt $(OUT)/tests/test_faults
+mutate-cards: test-deps ## the same for each kind of cards: relief, roughed first, several stations, surveyed blanks, other styles (hours)
+	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_faults planned-samples
+	@mkdir -p build/mutate
+	for kind in $(CARD_KINDS); do \
+	  FAULTS_CARDS=$$kind FAULTS_TRIES=$(CARD_MUTANTS) FAULTS_REWRITE=0 FAULTS_LEDGER=build/mutate/$$kind.txt $(OUT)/tests/test_faults || exit 1; \
+	done
 
 # One line of the library wrong at a time, built in a scratch copy: who notices? The table goes to build/library.md.
 # DAMAGES="face-high no-mirror" takes only these; `make test` only asks whether every line is still there.

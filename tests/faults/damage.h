@@ -952,9 +952,9 @@ static bool join_two_lines(struct mutant *m)
 
 /* The wheel goes where it should not, or not where it should. */
 #define WAY                                                                                                            \
-    (BIT(TRAVEL) | BIT(RAPIDS) | BIT(CONTACT) | BIT(DEPTH) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE) |            \
-     BIT(GOUGE) | BIT(STOCK_LEFT) | BIT(FLATNESS) | BIT(ENDING) | BIT(FINISHING) | BIT(RELIEF) | BIT(BULK) |           \
-     BIT(TEMPERING))
+    (BIT(TRAVEL) | BIT(RAPIDS) | BIT(CONTACT) | BIT(CLEARANCE) | BIT(DEPTH) | BIT(POWER) | BIT(HOLDING) |              \
+     BIT(TEMPERATURE) | BIT(GOUGE) | BIT(STOCK_LEFT) | BIT(FLATNESS) | BIT(ENDING) | BIT(FINISHING) | BIT(RELIEF) |    \
+     BIT(BULK) | BIT(TEMPERING))
 #define LOAD (BIT(FEED) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE) | BIT(BULK) | BIT(TEMPERING))
 #define SPIN (BIT(SPINDLE) | BIT(WHEEL_SPEED))
 /* Any word of the program may be hit. */

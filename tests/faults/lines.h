@@ -12,7 +12,7 @@
 #include <stdint.h>
 
 #define MORE_LINES  600               /* room for copies of a layer */
-#define ARENA_BYTES ((size_t)1 << 20) /* every line of the longest program written anew */
+#define ARENA_BYTES ((size_t)8 << 20) /* every line of the longest program written anew, in pieces, and a few times */
 
 struct line {
     const char *text;

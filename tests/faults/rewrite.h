@@ -5,8 +5,13 @@
 
 #include "lines.h"
 
+/* What a style is made of: one rewriter that tells places anew, then a plain one; and one that the damages would not understand,
+ * so it comes after them. */
+enum rewriting { REWRITE_PLACES, REWRITE_PLAIN, REWRITE_LATE };
+
 struct rewriter {
     const char *name;
+    enum rewriting kind;
     bool (*rewrite)(struct mutant *m); /* false: this program cannot be written so */
     const char *ending;                /* of lines; NULL: as it was */
     const char *mark;                  /* before the first line; NULL: nothing */
@@ -237,7 +242,7 @@ static bool other_unit(struct mutant *m)
             char text[48] = "";
 
             /* An inch is 25.4 mm: from there exact with one decimal more, to there within 1e-9 of it. */
-            if (strchr("XYZF", word.letter) && !has_code(m, i, 'G', 4))
+            if (strchr("XYZFIJKR", word.letter) && !has_code(m, i, 'G', 4))
                 snprintf(text, sizeof text, "%.*f", inch ? 7 : 10, inch ? word.value * 25.4 : word.value / 25.4);
             else if (word.letter == 'G' && (word.value == 20.0 || word.value == 21.0))
                 snprintf(text, sizeof text, "%d", inch ? 21 : 20);
@@ -302,6 +307,8 @@ static bool without_repeated_codes(struct mutant *m)
         struct word word;
         bool moves = find_word(m, i, "XYZ", &word);
 
+        if (has_code(m, i, 'G', 2) || has_code(m, i, 'G', 3))
+            motion = -1.0;
         if (!is_move(m, i) || !find_code(m, i, 'G', is_feed(m, i) ? 1.0 : 0.0, &word))
             continue;
         if (moves && word.value == motion)
@@ -500,39 +507,101 @@ static bool circle_in_the_air(struct mutant *m)
     return false;
 }
 
+/* A line that moves by a code of its own, or by none: what stands before it may set another one. */
+static bool next_motion_has_code(const struct mutant *m, size_t from)
+{
+    struct word word;
+
+    for (size_t i = from; i < m->count; i++)
+        if (find_word(m, i, "XYZ", &word))
+            return is_move(m, i) || has_code(m, i, 'G', 4);
+    return false;
+}
+
+/* A feed that relied on the one before says it. */
+static void say_feed(struct mutant *m, size_t from, const char *feed)
+{
+    struct word word;
+
+    for (size_t i = from; i < m->count; i++) {
+        if (find_word(m, i, "F", &word))
+            return;
+        if (!is_feed(m, i))
+            continue;
+        replace_part(m, i, m->lines[i].length, m->lines[i].length, " %s", feed);
+        return;
+    }
+}
+
+/* Level rapids from place to place as arcs that are hardly ones: of a hundred times the way, told by their radius, at a feed. The
+ * middle of one lies an eight-hundredth of the way beside the straight one. */
+static bool arcs_in_the_air(struct mutant *m)
+{
+    const struct tw_machine *machine = machine_of(m);
+    int along = machine->along.letter - 'X', across = machine->across.letter - 'X', up = machine->up.letter - 'X';
+    struct places places = { 0 };
+    char feed[48] = "";
+    bool any = false;
+
+    for (size_t i = 0; i < m->count; i++) {
+        struct places before;
+        struct word word, code;
+        double way;
+
+        forget_places(m, i, &places);
+        before = places;
+        take_places(m, i, &places);
+        if (find_word(m, i, "F", &word))
+            snprintf(feed, sizeof feed, "%.*s", word.to - word.at, m->lines[i].text + word.at);
+        if (!find_code(m, i, 'G', 0, &code) || !is_move(m, i) || !all_known(&before) ||
+            before.at[up] != places.at[up] || !feed[0] || !next_motion_has_code(m, i + 1))
+            continue;
+        way = hypot(places.at[along] - before.at[along], places.at[across] - before.at[across]);
+        if (way < (machine->dialect.inch ? 0.1 : 2.0))
+            continue;
+        say_feed(m, i + 1, feed);
+        replace_part(m, i, m->lines[i].length, m->lines[i].length, " R%.4f F%s", 100.0 * way,
+                     machine->dialect.inch ? "60." : "1500.");
+        replace_part(m, i, code.from, code.to, any ? "3" : "2");
+        any = true;
+    }
+    return any;
+}
+
 /* ---- the table ---- */
 
 static const struct rewriter rewriters[] = {
-    { "as it is", keep_as_is, NULL, NULL },
-    { "lines end with CR LF", keep_as_is, "\r\n", NULL },
-    { "lines end with CR", keep_as_is, "\r", NULL },
-    { "lines end with LF", keep_as_is, "\n", NULL },
-    { "a byte order mark", keep_as_is, NULL, "\xef\xbb\xbf" },
-    { "lower case", lower_case, NULL, NULL },
-    { "no blanks", without_blanks, NULL, NULL },
-    { "tabs for blanks", with_tabs, NULL, NULL },
-    { "without line numbers", unnumber, NULL, NULL },
-    { "other line numbers", renumber, NULL, NULL },
-    { "blank lines between", with_blank_lines, NULL, NULL },
-    { "percent lines added or left out", with_percent_lines, NULL, NULL },
-    { "without comments behind the head", without_layer_comments, NULL, NULL },
-    { "without any comment", without_comments, NULL, NULL },
-    { "comments with umlauts on the lines", with_more_comments, NULL, NULL },
-    { "numbers without needless zeros", short_numbers, NULL, NULL },
-    { "numbers with signs and zeros", long_numbers, NULL, NULL },
-    { "G01 for G1, G1 for G01", other_zeros_of_codes, NULL, NULL },
-    { "inch for mm, mm for inch", other_unit, NULL, NULL },
-    { "words in another order", turn_words, NULL, NULL },
-    { "each code on its own line", one_code_a_line, NULL, NULL },
-    { "codes in force not repeated", without_repeated_codes, NULL, NULL },
-    { "feeds repeated", with_repeated_feeds, NULL, NULL },
-    { "spindle and coolant repeated", with_repeated_states, NULL, NULL },
-    { "M30 for M2, M2 for M30", other_end, NULL, NULL },
-    { "dwells in two", dwell_in_two, NULL, NULL },
-    { "all axes on every line", with_all_axes, NULL, NULL },
-    { "moves in two pieces", split_moves, NULL, NULL },
-    { "by increments", incremental, NULL, NULL },
-    { "a full circle in the air", circle_in_the_air, NULL, NULL },
+    { "as it is", REWRITE_PLAIN, keep_as_is, NULL, NULL },
+    { "lines end with CR LF", REWRITE_LATE, keep_as_is, "\r\n", NULL },
+    { "lines end with CR", REWRITE_LATE, keep_as_is, "\r", NULL },
+    { "lines end with LF", REWRITE_LATE, keep_as_is, "\n", NULL },
+    { "a byte order mark", REWRITE_LATE, keep_as_is, NULL, "\xef\xbb\xbf" },
+    { "lower case", REWRITE_LATE, lower_case, NULL, NULL },
+    { "no blanks", REWRITE_LATE, without_blanks, NULL, NULL },
+    { "tabs for blanks", REWRITE_LATE, with_tabs, NULL, NULL },
+    { "without line numbers", REWRITE_PLAIN, unnumber, NULL, NULL },
+    { "other line numbers", REWRITE_PLAIN, renumber, NULL, NULL },
+    { "blank lines between", REWRITE_PLAIN, with_blank_lines, NULL, NULL },
+    { "percent lines added or left out", REWRITE_PLAIN, with_percent_lines, NULL, NULL },
+    { "without comments behind the head", REWRITE_PLAIN, without_layer_comments, NULL, NULL },
+    { "without any comment", REWRITE_PLAIN, without_comments, NULL, NULL },
+    { "comments with umlauts on the lines", REWRITE_LATE, with_more_comments, NULL, NULL },
+    { "numbers without needless zeros", REWRITE_PLAIN, short_numbers, NULL, NULL },
+    { "numbers with signs and zeros", REWRITE_PLAIN, long_numbers, NULL, NULL },
+    { "G01 for G1, G1 for G01", REWRITE_PLAIN, other_zeros_of_codes, NULL, NULL },
+    { "inch for mm, mm for inch", REWRITE_LATE, other_unit, NULL, NULL },
+    { "words in another order", REWRITE_PLAIN, turn_words, NULL, NULL },
+    { "each code on its own line", REWRITE_PLAIN, one_code_a_line, NULL, NULL },
+    { "codes in force not repeated", REWRITE_PLAIN, without_repeated_codes, NULL, NULL },
+    { "feeds repeated", REWRITE_PLAIN, with_repeated_feeds, NULL, NULL },
+    { "spindle and coolant repeated", REWRITE_PLAIN, with_repeated_states, NULL, NULL },
+    { "M30 for M2, M2 for M30", REWRITE_PLAIN, other_end, NULL, NULL },
+    { "dwells in two", REWRITE_PLAIN, dwell_in_two, NULL, NULL },
+    { "all axes on every line", REWRITE_PLACES, with_all_axes, NULL, NULL },
+    { "moves in two pieces", REWRITE_PLACES, split_moves, NULL, NULL },
+    { "by increments", REWRITE_PLACES, incremental, NULL, NULL },
+    { "a full circle in the air", REWRITE_PLACES, circle_in_the_air, NULL, NULL },
+    { "rapids in the air as flat arcs", REWRITE_PLACES, arcs_in_the_air, NULL, NULL },
 };
 
 #define REWRITER_COUNT (sizeof rewriters / sizeof *rewriters)
