@@ -204,14 +204,21 @@ Test(share, the_gaps_between_blanks_part_the_loads)
     size_t sizes[5], count;
 
     places_of(thickness_mm, 5, places);
-    cr_assert(eq(int, tw_share_out(places, 5, 2, true, sizes, &count, NULL), TW_OK));
+    cr_assert(eq(int, tw_share_out(places, 5, 2, 1.0, sizes, &count, NULL), TW_OK));
     cr_assert(eq(sz, count, 3));
     cr_expect(eq(sz, sizes[0], 2));
     cr_expect(eq(sz, sizes[1], 1));
     cr_expect(eq(sz, sizes[2], 2));
     cr_expect(eq(sz, places[2].blank, 2));
-    cr_assert(eq(int, tw_share_out(places, 5, 2, false, sizes, &count, NULL), TW_OK));
+    cr_assert(eq(int, tw_share_out(places, 5, 2, 0.0, sizes, &count, NULL), TW_OK));
     cr_expect(eq(sz, sizes[1], 2), "in their order every load but the last is full");
+    /* No wider than 9 um: each is alone; no wider than 10 um: 2.40 with 2.41, and 2.52 with 2.53. */
+    cr_assert(eq(int, tw_share_out(places, 5, 4, 0.009, sizes, &count, NULL), TW_OK));
+    cr_expect(eq(sz, count, 5));
+    cr_assert(eq(int, tw_share_out(places, 5, 4, 0.0101, sizes, &count, NULL), TW_OK));
+    cr_assert(eq(sz, count, 3));
+    cr_expect(eq(sz, sizes[0], 2));
+    cr_expect(eq(sz, sizes[1], 1));
 }
 
 /* Every way to part them, tried one after the other: bit i says whether a load ends behind place i. */
@@ -252,7 +259,7 @@ Test(share, no_other_way_to_part_them_spreads_less)
             thickness_mm[i] = 2.4 + 0.001 * (seed >> 16 & 127);
         }
         places_of(thickness_mm, count, places);
-        cr_assert(eq(int, tw_share_out(places, count, most, true, sizes, &loads, NULL), TW_OK));
+        cr_assert(eq(int, tw_share_out(places, count, most, 1.0, sizes, &loads, NULL), TW_OK));
         cr_expect(eq(sz, loads, (count + most - 1) / most));
         for (size_t i = 0; i < loads; first += sizes[i++]) {
             cr_assert(sizes[i] >= 1 && sizes[i] <= most);

@@ -215,3 +215,7 @@ random-jobs: test-deps ## plan and prove 2,000 jobs made up at random, half of t
 kills: test-deps ## kill a process that writes the record of a run at 200 instants of chance, twice
 	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_record
 	TEST_KILLS=200 $(OUT)/tests/test_record --filter 'record_kills/*'
+
+.PHONY: thirty-six
+thirty-six: $(TANGWRIGHT) ## the sample run of 36 blanks from measurements to the last part, on a simulated machine; takes minutes
+	/usr/bin/python3 tests/run/thirty_six.py $(TANGWRIGHT) build/thirty-six

@@ -34,6 +34,8 @@ static const struct tw_key run_keys[] = {
       .meaning = "stations of the fixture in use, by their number; the others stay empty" },
     { "table", PATH, INTO(table_path), .derived = "none: blanks stand in the list", .example = "\"blanks.csv\"",
       .source = OURS, .meaning = "a table of blanks, relative to the run file: columns blank, thickness, survey, remark" },
+    { "blanks", .kind = TW_KIND_LIST, .derived = "none: blanks stand in the table", .source = OURS,
+      .example = "( { number = \"17\"; thickness = \"2.493 mm\"; } )", .meaning = "blanks, one group each: the table below" },
     { "accepted_band", LENGTH(0.001, 0.5), INTO(accepted_mm), .derived = "taper.thickness_band of the job, or 0.05 mm where that is 0 mm",
       .example = "\"0.05 mm\"", .source = OURS,
       .meaning = "blanks up to so much thicker or thinner than the job's ricasso_thickness are ground; others are set aside" },

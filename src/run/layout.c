@@ -288,6 +288,17 @@ static bool sorts(const struct laying *laying)
     return laying->request->order == TW_RUN_BY_THICKNESS && most_mm - least_mm > 2.0 * laying->request->micrometer_mm;
 }
 
+/* One program is for blanks within the job's own band, or, where that is for one measured blank, within what the run accepts;
+ * what they may be measured off by takes a part of it. */
+static double widest_mm(const struct laying *laying)
+{
+    double band_mm = laying->out->job.taper.band_mm;
+
+    if (band_mm == 0.0)
+        band_mm = laying->out->accepted_mm;
+    return fmax(2.0 * (band_mm - laying->request->micrometer_mm), 1e-6);
+}
+
 /* Flat blanks that would need a load of their own go along with the surveyed ones where that saves a load. */
 static void move_over(struct laying *laying)
 {
@@ -313,15 +324,16 @@ static enum tw_status make_loads(struct laying *laying)
     size_t stations = laying->out->station_count;
     size_t *sizes = calloc(laying->flat_count + 1, sizeof *sizes);
     size_t first = 0, count = 0;
+    bool sorted = sorts(laying);
     enum tw_status status = sizes ? TW_OK : tw_no_memory(laying->findings);
 
-    if (status == TW_OK && sorts(laying))
+    if (status == TW_OK && sorted)
         tw_share_sort(laying->flat, laying->flat_count);
     if (status == TW_OK)
         move_over(laying);
     if (status == TW_OK)
-        status =
-            tw_share_out(laying->flat, laying->flat_count, stations, sorts(laying), sizes, &count, laying->findings);
+        status = tw_share_out(laying->flat, laying->flat_count, stations, sorted ? widest_mm(laying) : 0.0, sizes,
+                              &count, laying->findings);
     for (size_t i = 0; status == TW_OK && i < count; first += sizes[i++])
         add_load(laying, laying->flat + first, sizes[i], false);
     if (status == TW_OK)

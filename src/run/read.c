@@ -302,6 +302,9 @@ static enum tw_status read_all(struct reading *reading)
     struct tw_place at = { .file = out->path };
     enum tw_status status = TW_OK;
 
+    if (config_setting_get_member(root, "outline"))
+        return tw_fail(reading->input.findings, TW_BAD_INPUT, at,
+                       "is a job; a run file names a job and its blanks: job = \"job.cfg\"; table = \"blanks.csv\";");
     take_list_out(root, reading);
     tw_input_refuse_unknown(&reading->input, &tw_run_group, root, out->path, "", false);
     read_keys(reading, &tw_run_group, root, "", out);

@@ -46,7 +46,8 @@ static bool is_better(const struct share *one, const struct share *other)
 }
 
 /* The first i places in one load more than `before` holds for fewer places. Fuller last loads win a tie. */
-static struct share best_of(const struct tw_run_place *places, size_t i, size_t most, const struct share *before)
+static struct share best_of(const struct tw_run_place *places, size_t i, size_t most, double widest_mm,
+                            const struct share *before)
 {
     struct share best = { 0 };
 
@@ -55,25 +56,37 @@ static struct share best_of(const struct tw_run_place *places, size_t i, size_t 
         double own_mm = spread_mm(places, i - last, last);
         struct share one = { true, fmax(rest->largest_mm, own_mm), rest->sum_mm + own_mm, last };
 
-        if (rest->possible && is_better(&one, &best))
+        if (rest->possible && (last == 1 || own_mm <= widest_mm) && is_better(&one, &best))
             best = one;
     }
     return best;
 }
 
-static enum tw_status share_sorted(const struct tw_run_place *places, size_t count, size_t most, size_t *sizes,
-                                   size_t load_count, struct tw_findings *findings)
+/* Rows for one load more each, until all places are in loads: a load for each place is always possible. */
+static size_t fill_table(const struct tw_run_place *places, size_t count, size_t most, double widest_mm,
+                         struct share *table)
+{
+    size_t width = count + 1, loads = 0;
+
+    table[0].possible = true;
+    while (!table[loads * width + count].possible) {
+        loads++;
+        for (size_t i = 1; i <= count; i++)
+            table[loads * width + i] = best_of(places, i, most, widest_mm, table + (loads - 1) * width);
+    }
+    return loads;
+}
+
+static enum tw_status share_sorted(const struct tw_run_place *places, size_t count, size_t most, double widest_mm,
+                                   size_t *sizes, size_t *load_count, struct tw_findings *findings)
 {
     size_t width = count + 1, left = count;
-    struct share *table = calloc((load_count + 1) * width, sizeof *table);
+    struct share *table = calloc(width * width, sizeof *table);
 
     if (!table)
         return tw_no_memory(findings);
-    table[0].possible = true;
-    for (size_t loads = 1; loads <= load_count; loads++)
-        for (size_t i = 1; i <= count; i++)
-            table[loads * width + i] = best_of(places, i, most, table + (loads - 1) * width);
-    for (size_t loads = load_count; loads > 0; loads--) {
+    *load_count = fill_table(places, count, most, widest_mm, table);
+    for (size_t loads = *load_count; loads > 0; loads--) {
         sizes[loads - 1] = table[loads * width + left].last;
         left -= sizes[loads - 1];
     }
@@ -81,12 +94,12 @@ static enum tw_status share_sorted(const struct tw_run_place *places, size_t cou
     return TW_OK;
 }
 
-enum tw_status tw_share_out(const struct tw_run_place *places, size_t count, size_t most, bool sorted, size_t *sizes,
-                            size_t *load_count, struct tw_findings *findings)
+enum tw_status tw_share_out(const struct tw_run_place *places, size_t count, size_t most, double widest_mm,
+                            size_t *sizes, size_t *load_count, struct tw_findings *findings)
 {
+    if (widest_mm > 0.0)
+        return share_sorted(places, count, most, widest_mm, sizes, load_count, findings);
     *load_count = (count + most - 1) / most;
-    if (sorted)
-        return share_sorted(places, count, most, sizes, *load_count, findings);
     for (size_t i = 0; i < *load_count; i++)
         sizes[i] = i + 1 < *load_count ? most : count - i * most;
     return TW_OK;
