@@ -93,6 +93,26 @@ Test(wear, finishing_takes_its_layers_off_all_of_the_tang)
     expect_near("down to a plane", tw_wear_volume_mm3(&job, TW_SIDE_A, 0.05, 0.004), 16.5, 1e-9);
 }
 
+/* Two stays of 10 and 20 mm3 at each of three parts: 0, 10, 20 before the first round's, 30, 50, 70 before the second's. */
+Test(wear, a_wheel_that_goes_round_the_parts_is_worn_by_all_of_them)
+{
+    static const double stay_mm3[] = { 10.0, 20.0 }, wanted_mm3[] = { 0.0, 10.0, 20.0, 30.0, 50.0, 70.0 };
+    double since_mm3[6];
+
+    tw_wear_stays(stay_mm3, 2, 3, since_mm3);
+    for (int i = 0; i < 6; i++)
+        expect_near("before a stay", since_mm3[i], wanted_mm3[i], 1e-12);
+}
+
+/* 1000 mm3 at each of three others, over 1000 mm2: 15 um at a ratio of 200, 7.5 um at 400. */
+Test(wear, a_wheel_that_lasts_better_comes_lower_to_the_next_part)
+{
+    struct tw_wheel_loss loss = { .follows = true, .ratio = 200.0, .ratio_most = 400.0, .area_mm2 = 1000.0 };
+
+    expect_near("of four parts", tw_wear_jump_mm(&loss, 4, 1000.0), 0.0075, 1e-12);
+    expect_near("of one", tw_wear_jump_mm(&loss, 1, 1000.0), 0.0, 0.0);
+}
+
 /* ---- plans and proofs ---- */
 
 /* The santoku by a wheel that wears as alumina on 52100 under plenty of coolant: 0.2 mm off its butt. */
@@ -115,14 +135,22 @@ struct own {
     struct tw_proven proven;
 };
 
-static void own_open(struct own *own, void (*change)(struct tw_job *job))
+static void own_open_of(struct own *own, const char *path, void (*change)(struct tw_job *job))
 {
     struct tw_findings findings = { 0 };
 
-    cr_assert(eq(int, tw_job_read("samples/santoku-170/job.cfg", &own->job, &findings), TW_OK));
+    cr_assert(eq(int, tw_job_read(path, &own->job, &findings), TW_OK));
     change(&own->job);
-    cr_assert(eq(int, tw_proven_make(&own->job, &own->proven, &findings), TW_OK));
+    if (tw_proven_make(&own->job, &own->proven, &findings) != TW_OK) {
+        show_findings(&findings);
+        cr_fatal("no plan");
+    }
     tw_findings_free(&findings);
+}
+
+static void own_open(struct own *own, void (*change)(struct tw_job *job))
+{
+    own_open_of(own, "samples/santoku-170/job.cfg", change);
 }
 
 static void own_close(struct own *own)
@@ -248,4 +276,96 @@ Test(wear, a_face_less_certain_than_asked_for_is_refused_with_what_helps)
     cr_expect(strstr(findings.items[findings.count - 1].text, "CBN") != NULL);
     tw_findings_free(&findings);
     tw_job_free(&job);
+}
+
+/* ---- several parts ---- */
+
+/* Four utility knives by a wheel that lasts 20 under plenty of coolant, 10 under mist: pi 54 6 = 1017.9 mm2 of rim. */
+static void wear_four(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->wheel.grinding_ratio = job->wheel.grinding_ratio_least = job->wheel.grinding_ratio_most = 20.0;
+}
+
+static void wear_four_not(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->wheel.grinding_ratio = job->wheel.grinding_ratio_least = job->wheel.grinding_ratio_most = 0.0;
+}
+
+/* The last of four meets a wheel that has lost three parts' volume, and loses its own: 4 V / (G A). Where nobody follows, each
+ * part stands so much higher than the one before as it wears the wheel; what stands does not wear it: for part k
+ * left_k = (V_1 + ... + V_k) / (G A), V_k = V - left_k S. */
+Test(wear, each_of_several_parts_is_followed_by_what_the_others_cost_the_wheel, .disabled = SANITIZED)
+{
+    struct own fast, still;
+    struct tw_verdict with, without;
+    const struct tw_wheel_loss *loss;
+    double volume_mm3, tang_mm2, worn_mm2 = 10178.8, taken_mm3 = 0.0, left_mm = 0.0;
+
+    own_open_of(&fast, "samples/utility-four/job.cfg", wear_four);
+    own_open_of(&still, "samples/utility-four/job.cfg", wear_four_not);
+    loss = &fast.proven.plan.setups[0].loss;
+    volume_mm3 = tw_face_removed_mm3(&fast.job, TW_SIDE_A);
+    tang_mm2 = tw_tang_area_mm2(&fast.job);
+    cr_assert(loss->follows);
+    expect_near("the last part", loss->followed_mm, 4.0 * (volume_mm3 - fast.job.taper.band_mm * tang_mm2) / worn_mm2,
+                0.05 * loss->followed_mm + 0.001);
+    for (int part = 1; part < 4; part++)
+        cr_expect(gt(dbl, tw_plan_part_loss(&fast.job, &fast.proven.plan.setups[0], part).followed_mm,
+                     tw_plan_part_loss(&fast.job, &fast.proven.plan.setups[0], part - 1).followed_mm));
+    prove(&fast, &fast.job, &with);
+    for (int id = 0; id < TW_CHECK_COUNT; id++)
+        cr_expect(not(with.proofs[0].checks[id].failed || with.proofs[1].checks[id].failed), "%s: %g of %g",
+                  tw_check_name((enum tw_check_id)id), with.proofs[0].checks[id].amount,
+                  with.proofs[0].checks[id].limit);
+
+    for (int part = 0; part < 4; part++) {
+        left_mm = (taken_mm3 + volume_mm3) / (worn_mm2 + tang_mm2);
+        taken_mm3 += volume_mm3 - left_mm * tang_mm2;
+    }
+    still.job.wheel.grinding_ratio = still.job.wheel.grinding_ratio_least = still.job.wheel.grinding_ratio_most = 20.0;
+    still.job.taper.band_mm = 0.0; /* the blank as stated */
+    prove(&still, &still.job, &without);
+    expect_near("stock left", without.proofs[0].checks[TW_CHECK_STOCK_LEFT].amount, left_mm, 0.02 * left_mm + 0.001);
+    cr_expect(eq(int, without.proofs[0].checks[TW_CHECK_STOCK_LEFT].part, 4));
+    tw_verdict_free(&with);
+    tw_verdict_free(&without);
+    own_close(&fast);
+    own_close(&still);
+}
+
+/* Most is twenty times the likely: 0.95 of what three parts are reckoned to cost the wheel, some 17 um of three times 60 mm3,
+ * more than a layer, may not be gone when it comes to the fourth. */
+static void wear_four_uncertainly(struct tw_job *job)
+{
+    wear_four(job);
+    job->wheel.grinding_ratio_least = 15.0;
+    job->wheel.grinding_ratio_most = 400.0;
+    job->finish.thickness_mm = 0.2;
+}
+
+/* The wheel lasts as well, or as badly, as it may: the programs that were planned for its likely ratio keep depth, holding and
+ * temperatures all the same. How far off the face may be is the matter of the check of wear. */
+Test(wear, programs_hold_for_either_end_of_the_ratio, .disabled = SANITIZED)
+{
+    static const enum tw_check_id asked[] = { TW_CHECK_DEPTH, TW_CHECK_POWER,       TW_CHECK_HOLDING,
+                                              TW_CHECK_BULK,  TW_CHECK_TEMPERATURE, TW_CHECK_RAPIDS };
+    struct own own;
+
+    own_open_of(&own, "samples/utility-four/job.cfg", wear_four_uncertainly);
+    for (int end = 0; end < 2; end++) {
+        struct tw_job job = own.job;
+        struct tw_verdict verdict;
+
+        job.wheel.grinding_ratio = end ? job.wheel.grinding_ratio_most : job.wheel.grinding_ratio_least;
+        prove(&own, &job, &verdict);
+        for (size_t i = 0; i < sizeof asked / sizeof *asked; i++)
+            for (size_t k = 0; k < 2; k++)
+                cr_expect(not(verdict.proofs[k].checks[asked[i]].failed), "%s at ratio %g: %g of %g",
+                          tw_check_name(asked[i]), job.wheel.grinding_ratio, verdict.proofs[k].checks[asked[i]].amount,
+                          verdict.proofs[k].checks[asked[i]].limit);
+        tw_verdict_free(&verdict);
+    }
+    own_close(&own);
 }

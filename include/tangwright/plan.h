@@ -71,6 +71,8 @@ struct tw_layer {
     double dry_degC;       /* with the reserve: the peak if the film were gone */
     double burn_share;     /* with the reserve: of the specific energy at which steel visibly burns */
     enum tw_binding binding;
+    size_t stay;     /* of the wheel at the part, in which it is ground; see tw_stay */
+    double gone_mm3; /* off the thinnest blank when it is half ground, since that stay began */
 };
 
 enum tw_move_kind { TW_MOVE_RAPID, TW_MOVE_FEED, TW_MOVE_DWELL };
@@ -144,7 +146,7 @@ struct tw_setup_plan {
     double crossfeed_mm; /* that each of a disc's roughing lanes takes; 0: the first takes the wheel's width */
     struct tw_layer *layers;
     size_t layer_count, layer_capacity;
-    struct tw_move *moves; /* of one part, from the clear height back to the clear height; see tw_stay */
+    struct tw_move *moves; /* of the first part, from the clear height back to the clear height; see tw_stay */
     size_t move_count, move_capacity;
     int pass_count;      /* of one part */
     double cut_time_s;   /* of one part: wheel over stock of its layer */
@@ -169,6 +171,8 @@ struct tw_setup_plan {
     struct tw_spring_back spring_back; /* of any other */
     struct tw_holding holding;
     struct tw_wheel_loss loss; /* nothing of a relief's program */
+    double *
+        since_mm3; /* where the program follows the wear: taken off the thinnest blanks before each stay at each part */
     double saves_s
         [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };
@@ -222,6 +226,13 @@ struct tw_stay tw_plan_stay(const struct tw_setup_plan *setup, size_t first);
  * is selected: high enough in both systems. Parts count from 0; `next` is -1 when no part follows. */
 double tw_plan_leave_z_mm(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_stay stay, int part,
                           int next);
+
+/* How much lower a move goes at this part (from 0) than at the first one, for there the wheel has lost more. */
+double tw_plan_lower_mm(const struct tw_job *job, const struct tw_setup_plan *setup, const struct tw_move *move,
+                        int part);
+
+/* What the wheel has lost when it is last at work on a part: what is followed there, and how far off its face may be. */
+struct tw_wheel_loss tw_plan_part_loss(const struct tw_job *job, const struct tw_setup_plan *setup, int part);
 
 /* How far every move of a plan could be raised before the machine's travel ends. */
 double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *plan);

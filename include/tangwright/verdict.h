@@ -4,7 +4,7 @@
  * worst amount, its limit, the program line and the place. The planner's passes are never looked at.
  *
  * A pass says that these checks found nothing; it is no promise of safety. What is not simulated: the machine's own
- * stiffness, thermal growth, following error and rounding of corners, wheel wear within the program, the sides of
+ * stiffness, thermal growth, following error and rounding of corners, wear of a relief's wheel, the sides of
  * the wheel's guard, and anything on the table that the fixture profile does not tell of. See docs/dry-run.md.
  *
  * Memory  a tw_verdict owns its proofs: tw_verdict_free().

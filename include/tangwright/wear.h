@@ -28,13 +28,15 @@ double tw_wear_mm(double volume_mm3, double ratio, double area_mm2);
 
 /* What a program costs the wheel, and what that does to the finished face. */
 struct tw_wheel_loss {
+    double area_mm2;                       /* that shares the work */
     bool known;                            /* false: the wheel's grinding ratio is not */
     double ratio_least, ratio, ratio_most; /* with this steel and coolant */
     double volume_mm3;                     /* of steel, of one part as stated */
     double least_mm, likely_mm, most_mm;   /* of the wheel's height, by the end of one part */
     bool follows;                          /* the program goes lower by the likely loss, layer by layer */
-    double followed_mm;                    /* at its end */
-    double high_mm, low_mm;                /* the finished face may come out so much too high, or too low */
+    double followed_mm;                    /* at its end, on the last part */
+    double jump_mm;         /* a layer may be deeper by this for what the wheel lost less than likely at other parts */
+    double high_mm, low_mm; /* the finished face of any part may come out so much too high, or too low */
 };
 
 /* Volume of a blank so much thicker than stated that comes off down to a plane `bottom_mm` above the face. */
@@ -43,8 +45,16 @@ double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double th
 /* What to expect of one side. Of a relief nothing; of roughing alone that nothing is followed, for it is measured after. */
 struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side);
 
-/* Sets high_mm and low_mm, for the thinnest and the thickest blank of the band. */
-void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, struct tw_wheel_loss *loss);
+/* Sets high_mm and low_mm, for the thinnest and the thickest blank of the band, where the wheel has ground so many of them. */
+void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, double blanks, struct tw_wheel_loss *loss);
+
+/* The wheel goes round the parts: a stay at each, then the next stay at each. What it has taken off since it was touched off
+ * when it comes to stay k at part p stands in since_mm3[k * parts + p]; stay_mm3[k] is what stay k takes off one part. */
+void tw_wear_stays(const double *stay_mm3, size_t stay_count, int parts, double *since_mm3);
+
+/* How much higher the wheel stands over a part than was reckoned with, if it lasts as well as it may: it lost less at the
+ * other parts, one stay of stay_mm3 at each. */
+double tw_wear_jump_mm(const struct tw_wheel_loss *loss, int parts, double stay_mm3);
 
 /* Whether one program a side leaves the finished thickness less certain than the job asks for. */
 bool tw_wear_is_uncertain(const struct tw_job *job);

@@ -311,9 +311,10 @@ static double up_at_mm(const struct program *program, int part)
     return program->up_mm - tw_program_lift_mm(program->job, program->job->fixture.stations[part].lower_mm);
 }
 
-static void write_move(struct program *program, const struct tw_move *move, double up_mm)
+static void write_move(struct program *program, const struct tw_move *move, int part)
 {
-    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm + up_mm };
+    double lower_mm = tw_plan_lower_mm(program->job, program->setup, move, part);
+    double to_mm[3] = { move->to.x_mm, move->to.y_mm, move->to.z_mm - lower_mm + up_at_mm(program, part) };
 
     if (move->kind == TW_MOVE_DWELL)
         tw_writer_dwell(&program->writer, move->dwell_s);
@@ -360,7 +361,7 @@ static void write_stay(struct program *program, int part, int next, struct tw_st
             layer = setup->moves[i].layer;
             write_layer_comment(program, layer);
         }
-        write_move(program, &setup->moves[i], up_at_mm(program, part));
+        write_move(program, &setup->moves[i], part);
     }
     tw_writer_rapid_up(&program->writer,
                        tw_plan_leave_z_mm(program->job, setup, stay, part, next) + up_at_mm(program, part));

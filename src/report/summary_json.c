@@ -109,17 +109,32 @@ static json_t *hollow_object(const struct tw_job *job, const struct tw_setup_pla
                      unreached_array(&setup->relief));
 }
 
+/* In the order of their stations. */
+static json_t *part_losses(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    json_t *parts = json_array();
+
+    for (int part = 0; part < job->parts; part++) {
+        struct tw_wheel_loss loss = tw_plan_part_loss(job, setup, part);
+
+        json_array_append_new(parts, json_pack("{s:f, s:f, s:f}", "followed_mm", loss.followed_mm, "high_mm",
+                                               loss.high_mm, "low_mm", loss.low_mm));
+    }
+    return parts;
+}
+
 /* Null where the wheel's grinding ratio is not known, and of a relief. */
-static json_t *loss_object(const struct tw_setup_plan *setup)
+static json_t *loss_object(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_wheel_loss *loss = &setup->loss;
 
     if (!loss->known)
         return json_null();
-    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:f, s:f, s:f}", "ratio", loss->ratio, "ratio_least",
-                     loss->ratio_least, "ratio_most", loss->ratio_most, "volume_mm3", loss->volume_mm3, "likely_mm",
-                     loss->likely_mm, "least_mm", loss->least_mm, "most_mm", loss->most_mm, "follows", loss->follows,
-                     "followed_mm", loss->followed_mm, "high_mm", loss->high_mm, "low_mm", loss->low_mm);
+    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:b, s:f, s:f, s:f, s:o}", "ratio", loss->ratio,
+                     "ratio_least", loss->ratio_least, "ratio_most", loss->ratio_most, "volume_mm3", loss->volume_mm3,
+                     "likely_mm", loss->likely_mm, "least_mm", loss->least_mm, "most_mm", loss->most_mm, "follows",
+                     loss->follows, "followed_mm", loss->followed_mm, "high_mm", loss->high_mm, "low_mm", loss->low_mm,
+                     "parts", part_losses(job, setup));
 }
 
 /* Null for a relief's program. */
@@ -163,7 +178,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
         setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
         "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
         tempering_object(job, &setup->tempering), "spring_back", spring_back_object(setup), "holding",
-        holding_object(setup), "wheel_loss", loss_object(setup), "hollow", hollow_object(job, setup), "layers",
+        holding_object(setup), "wheel_loss", loss_object(job, setup), "hollow", hollow_object(job, setup), "layers",
         layer_array(setup));
 }
 

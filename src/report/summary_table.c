@@ -304,6 +304,19 @@ static void print_holding(struct tw_text *text, const struct tw_job *job, const 
              holding->area_mm2 / 100.0, holding->force_N / N_PER_LBF);
 }
 
+/* Each meets a wheel that the others have worn. */
+static void print_part_losses(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    for (int part = 0; part < job->parts; part++) {
+        struct tw_wheel_loss loss = tw_plan_part_loss(job, setup, part);
+        char label[24];
+
+        snprintf(label, sizeof label, "  part %d", part + 1);
+        line(text, label, "followed by %.2g um at the end; up to %.2g um too high or %.2g um too low",
+             loss.followed_mm * 1000.0, loss.high_mm * 1000.0, loss.low_mm * 1000.0);
+    }
+}
+
 /* Roughing leaves it to the finishing. */
 static void print_loss(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
@@ -317,6 +330,8 @@ static void print_loss(struct tw_text *text, const struct tw_job *job, const str
     line(text, "which leaves", "the face up to %.2g um too high or %.2g um too low, of %.3g um%s   (%.2g, %.2g mil)",
          loss->high_mm * 1000.0, loss->low_mm * 1000.0, job->finish.thickness_mm * 500.0,
          loss->follows ? "; the program follows the likely loss" : "", loss->high_mm / 0.0254, loss->low_mm / 0.0254);
+    if (job->parts > 1 && loss->follows)
+        print_part_losses(text, job, setup);
 }
 
 static void print_spring_back(struct tw_text *text, const struct tw_setup_plan *setup)

@@ -75,13 +75,15 @@ static enum sheet_work work_by_move(const struct tw_setup_plan *setup, const str
     return SHEET_LIFT;
 }
 
-static bool same_move(const struct page *page, const struct tw_step *step, int part, const struct tw_move *move)
+static bool same_move(const struct page *page, const struct tw_setup_plan *setup, const struct tw_step *step, int part,
+                      const struct tw_move *move)
 {
     double to_mm[3];
 
     if (step->kind == TW_STEP_DWELL || move->kind == TW_MOVE_DWELL)
         return step->kind == TW_STEP_DWELL && move->kind == TW_MOVE_DWELL && fabs(step->dwell_s - move->dwell_s) < 2e-3;
     to_setup(page, part, step->to_mm, to_mm);
+    to_mm[2] += tw_plan_lower_mm(page->job, setup, move, part);
     return fabs(to_mm[0] - move->to.x_mm) < SAME_MM && fabs(to_mm[1] - move->to.y_mm) < SAME_MM &&
            fabs(to_mm[2] - page->sheet->lift_mm - move->to.z_mm) < SAME_MM;
 }
@@ -99,7 +101,7 @@ static void match_moves(struct page *page, struct sheet_side *side)
             continue;
         /* A move that changes nothing once it is rounded is not in the text. */
         for (size_t k = *move; k < side->setup->move_count && k < *move + 3; k++) {
-            if (!same_move(page, &side->trace.steps[i], step->part, &side->setup->moves[k]))
+            if (!same_move(page, side->setup, &side->trace.steps[i], step->part, &side->setup->moves[k]))
                 continue;
             step->work = work_by_move(side->setup, &side->setup->moves[k]);
             step->layer = side->setup->moves[k].layer;

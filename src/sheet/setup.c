@@ -434,6 +434,7 @@ static void step_measure_between(struct steps *steps, const struct sheet_side *s
 static void step_touch_wheel_again(struct steps *steps, const struct sheet_side *side)
 {
     const struct tw_wheel_loss *loss = &(side - 1)->setup->loss;
+    int parts = steps->page->job->parts;
 
     if (!loss->known)
         return;
@@ -441,7 +442,7 @@ static void step_touch_wheel_again(struct steps *steps, const struct sheet_side 
     tw_text_print(&steps->page->out,
                   "Touch the wheel off anew: the program before has cost it about %.1f\u00a0\u00b5m, by its "
                   "grinding ratio %.1f to %.1f.",
-                  loss->likely_mm * 1000.0, loss->least_mm * 1000.0, loss->most_mm * 1000.0);
+                  parts * loss->likely_mm * 1000.0, parts * loss->least_mm * 1000.0, parts * loss->most_mm * 1000.0);
     step_close(steps);
 }
 

@@ -139,6 +139,23 @@ static void write_loss(struct page *page, const struct sheet_side *side)
     tw_text_print(&page->out, "<td class=\"pen\" data-label=\"measured\"></td></tr>\n");
 }
 
+/* Each meets a wheel that the others have worn. */
+static void write_part_losses(struct page *page, const struct sheet_side *side)
+{
+    if (page->job->parts == 1 || !side->setup->loss.follows)
+        return;
+    tw_text_print(&page->out, "<p>Side %s, part by part", side->name);
+    for (int part = 0; part < page->job->parts; part++) {
+        struct tw_wheel_loss loss = tw_plan_part_loss(page->job, side->setup, part);
+
+        tw_text_print(
+            &page->out,
+            "; %d: followed by %.1f\u00a0\u00b5m, up to %.1f\u00a0\u00b5m too high or %.1f\u00a0\u00b5m too low",
+            part + 1, loss.followed_mm * 1000.0, loss.high_mm * 1000.0, loss.low_mm * 1000.0);
+    }
+    tw_text_print(&page->out, ".</p>\n");
+}
+
 static void write_losses(struct page *page)
 {
     bool any = false;
@@ -161,6 +178,8 @@ static void write_losses(struct page *page)
         tw_text_print(&page->out,
                       "</tbody></table>\n<p>Measured: touched off on the same place of the pad before and after. The "
                       "volume taken off over the loss and the surface that wears is the grinding ratio.</p>\n");
+    for (size_t i = 0; any && i < page->side_count; i++)
+        write_part_losses(page, &page->sides[i]);
 }
 
 /* ---- dressing ---- */

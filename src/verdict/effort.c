@@ -15,7 +15,7 @@
 #define ASLANT_S 3.4e-9
 #define UPDATE_S 2.4e-9
 #define WAIT_S   1.8e-8
-/* A cell of a field: three heights and a kind. Fields of two blanks stand at once. */
+/* A cell of a field: three heights and a kind. Fields of two programs' parts stand at once. */
 #define CELL_BYTES 13.0
 
 /* One part as the work is counted: the box of its fine field in the trace's frame, and how high it stands. */
@@ -81,6 +81,7 @@ void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_
                    struct tw_effort *effort)
 {
     struct tw_witness_face face = tw_witness_face(job, side);
+    double before = effort->cells;
 
     for (int part = 0; part < job->parts; part++) {
         struct place place = place_of(job, &face, part, cell_mm);
@@ -89,10 +90,10 @@ void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_
             (place.high_mm[0] - place.low_mm[0]) * (place.high_mm[1] - place.low_mm[1]) / (cell_mm * cell_mm);
 
         effort->cells += cells;
-        effort->largest = fmax(effort->largest, cells);
         for (size_t i = 0; i < trace->count; i++)
             add_step(&place, &trace->steps[i], effort);
     }
+    effort->largest = fmax(effort->largest, effort->cells - before);
 }
 
 double tw_effort_bytes(const struct tw_effort *effort)

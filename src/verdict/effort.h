@@ -9,7 +9,7 @@
 /* What takes the time, summed over all parts of one blank. */
 struct tw_effort {
     double cells;   /* of the fine fields: they are filled and measured */
-    double largest; /* of one of them */
+    double largest; /* of one program's: the fields of all its parts stand at once */
     double moves;   /* over the tang or close by */
     double along;   /* cells of the fine field that these pass over, lengthwise */
     double aslant;  /* and in any other direction, which takes longer for each */

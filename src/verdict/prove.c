@@ -22,6 +22,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 /* Length of the pieces of a motion in which depth, width and heat are looked at. */
 #define SLICE_MM TW_WARM_SLICE_MM
@@ -40,7 +41,7 @@ struct proving {
     const struct tw_job *whole_job; /* as read */
     const struct tw_job *job;       /* as the program in hand finds it */
     struct tw_proof *proof;
-    struct tw_workpiece *workpiece;
+    struct tw_workpiece stand, *workpiece; /* which is the stand */
     struct tw_sweep *fine, *coarse, *near; /* coarse: NULL where the stand is not surrounded */
     struct tw_box stale;                   /* where stock was cut since the near field was told; empty: nowhere */
     struct tw_wheel_body wide;             /* larger by the rapids' clearance */
@@ -52,7 +53,8 @@ struct proving {
     double lower_mm; /* by which the zero of other parts may lie lower than this one's: their blanks are thinner */
     bool fixture;    /* look at what stands about the tang too; of several blanks one is enough */
     int part;
-    struct tw_worn worn; /* of the wheel, since it was touched off for the program in hand */
+    struct tw_worn *worn; /* of the wheel, by all parts, since it was touched off for the program in hand */
+    double worn_mm3;      /* of steel, gone when the wheel was last at work on this part */
     struct tw_findings *findings;
 };
 
@@ -427,11 +429,20 @@ static void place_step(const struct proving *proving, const struct tw_step *step
         from_mm[2] -= proving->lower_mm;
         to_mm[2] -= proving->lower_mm;
     }
-    from_mm[2] += proving->worn.likely_mm;
-    to_mm[2] += proving->worn.likely_mm;
+    from_mm[2] += proving->worn->likely_mm;
+    to_mm[2] += proving->worn->likely_mm;
 }
 
-static enum tw_status drive_step(struct proving *proving, const struct tw_step *step)
+/* A feed in this part's own system, or whatever takes steel off it. */
+static bool works_on(const struct proving *proving, const struct tw_step *step, double volume_mm3)
+{
+    return volume_mm3 > 0.0 ||
+           (step->kind == TW_STEP_FEED &&
+            step->work_system == proving->whole_job->fixture.stations[proving->part - 1].work_offset);
+}
+
+/* Adds to *volume_mm3 what it takes off this part. */
+static enum tw_status drive_step(struct proving *proving, const struct tw_step *step, double *volume_mm3)
 {
     struct tw_sweep *sweeps[2] = { proving->fine, proving->coarse };
     double from_mm[3], to_mm[3];
@@ -459,11 +470,13 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
             check_contacts(proving, step, &removal);
             status = check_cut(proving, step, from_mm, to_mm, &removal);
         }
-        if (status == TW_OK && sweeps[i] == proving->fine)
-            tw_worn_by(&proving->worn, removal.volume_mm3);
-        if (status == TW_OK && sweeps[i] == proving->fine)
+        if (status == TW_OK && sweeps[i] == proving->fine) {
+            *volume_mm3 += removal.volume_mm3;
+            if (works_on(proving, step, removal.volume_mm3))
+                proving->worn_mm3 = proving->worn->volume_mm3 + removal.volume_mm3;
             status =
                 tw_thermal_run_step(&proving->thermal, step, from_mm, to_mm, &removal, spot_of(proving, step, NULL));
+        }
     }
     return status;
 }
@@ -533,7 +546,7 @@ static void measure_wear(struct proving *proving)
     struct tw_workpiece_result result = tw_workpiece_measure(proving->workpiece);
 
     tw_check_note(&proving->proof->checks[TW_CHECK_WEAR],
-                  tw_worn_off_mm(&proving->worn, proving->job->parts, result.low_mm, result.high_mm),
+                  tw_worn_off_mm(proving->worn, proving->worn_mm3, result.low_mm, result.high_mm),
                   (struct tw_spot){ 0, proving->part, result.high_place_mm });
 }
 
@@ -613,7 +626,7 @@ static void close_sweeps(struct proving *proving)
     proving->fine = proving->coarse = proving->near = NULL;
 }
 
-static enum tw_status drive_part(struct proving *proving, const struct tw_trace *trace, bool cut, bool over_ground)
+static enum tw_status begin_driving(struct proving *proving, bool cut, bool over_ground)
 {
     enum tw_status status = open_sweeps(proving);
 
@@ -624,25 +637,45 @@ static enum tw_status drive_part(struct proving *proving, const struct tw_trace 
         proving->proof->record.pass_count = 0; /* a lifted program is driven twice: the second time counts */
         proving->thermal.record = &proving->proof->record;
     }
-    for (size_t i = 0; status == TW_OK && i < trace->count; i++) {
-        if (trace->steps[i].kind == TW_STEP_DWELL) {
-            status = tw_thermal_run_ready(&proving->thermal, &trace->steps[i]);
-            proving->thermal.waiting_s += trace->steps[i].dwell_s;
-            if (status == TW_OK)
-                status = remark_standing(proving, &trace->steps[i]);
-        } else {
-            status = drive_step(proving, &trace->steps[i]);
-        }
-    }
-    if (status == TW_OK)
-        status = tw_thermal_run_end(&proving->thermal);
+    return status;
+}
+
+static enum tw_status stand_still(struct proving *proving, const struct tw_step *step)
+{
+    enum tw_status status = tw_thermal_run_ready(&proving->thermal, step);
+
+    proving->thermal.waiting_s += step->dwell_s;
+    return status == TW_OK ? remark_standing(proving, step) : status;
+}
+
+/* One step looked at from every part: what one of them loses wears the wheel for all. */
+static enum tw_status drive_parts(struct proving *parts, int count, const struct tw_step *step, struct tw_worn *worn)
+{
+    double volume_mm3 = 0.0;
+    enum tw_status status = TW_OK;
+
+    for (int part = 0; status == TW_OK && part < count; part++)
+        status =
+            step->kind == TW_STEP_DWELL ? stand_still(&parts[part], step) : drive_step(&parts[part], step, &volume_mm3);
+    tw_worn_by(worn, volume_mm3);
+    return status;
+}
+
+static enum tw_status end_driving(struct proving *proving)
+{
+    enum tw_status status = tw_thermal_run_end(&proving->thermal);
+
     if (status == TW_OK && proving->part == 1)
         status =
             tw_record_maps(&proving->proof->record, proving->workpiece, proving->thermal.history, proving->findings);
     proving->proof->peak_degC = fmax(proving->proof->peak_degC, proving->thermal.peak_degC);
+    return status;
+}
+
+static void stop_driving(struct proving *proving)
+{
     tw_thermal_run_close(&proving->thermal);
     close_sweeps(proving);
-    return status;
 }
 
 /* Whether nothing more is ground on the side after run `index`. A relief alone is cut into a blank that is tapered later. */
@@ -671,21 +704,27 @@ static void measure_relief(struct proving *proving)
     tw_check_note(check, 100.0 * missing, (struct tw_spot){ 0, proving->part, place_mm });
 }
 
-static enum tw_status run_on_part(struct proving *proving, const struct tw_run *runs, size_t count, size_t index)
+static enum tw_status begin_run(struct proving *proving, const struct tw_run *runs, size_t index, struct tw_worn *worn)
 {
     const struct tw_run *run = &runs[index];
-    bool over_ground = lies_on_ground(runs, index), hollows = run->proof->scope == TW_SCOPE_RELIEF;
-    enum tw_status status;
 
     proving->job = &run->job;
     proving->floor = tw_floor_of(proving->job, proving->part - 1);
     proving->wide = tw_workpiece_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
-    proving->worn = tw_worn_open(proving->job, &proving->workpiece->face);
+    proving->worn = worn;
+    proving->worn_mm3 = 0.0;
     proving->stale = (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL };
     tw_finishing_begin(&proving->finishing, proving->job->finish.layers);
-    tw_workpiece_aim(proving->workpiece, hollows);
-    status = drive_part(proving, run->trace, index > 0 || run->proof->scope != TW_SCOPE_WHOLE, over_ground);
+    tw_workpiece_aim(proving->workpiece, run->proof->scope == TW_SCOPE_RELIEF);
+    return begin_driving(proving, index > 0 || run->proof->scope != TW_SCOPE_WHOLE, lies_on_ground(runs, index));
+}
+
+static enum tw_status end_run(struct proving *proving, const struct tw_run *runs, size_t count, size_t index)
+{
+    const struct tw_run *run = &runs[index];
+    enum tw_status status = end_driving(proving);
+
     if (run->proof->checks[TW_CHECK_FINISHING].asked)
         tw_finishing_end(&proving->finishing, proving->job, &run->proof->checks[TW_CHECK_FINISHING]);
     if (status == TW_OK && proving->part == 1)
@@ -694,8 +733,27 @@ static enum tw_status run_on_part(struct proving *proving, const struct tw_run *
         measure_part(proving, run->trace);
     if (status == TW_OK && wears_face(proving->job, run->proof->scope))
         measure_wear(proving);
-    if (status == TW_OK && hollows)
+    if (status == TW_OK && run->proof->scope == TW_SCOPE_RELIEF)
         measure_relief(proving);
+    return status;
+}
+
+/* One program over all parts at once. */
+static enum tw_status run_on_parts(struct proving *parts, int part_count, const struct tw_run *runs, size_t count,
+                                   size_t index)
+{
+    const struct tw_run *run = &runs[index];
+    struct tw_worn worn = tw_worn_open(&run->job, &parts[0].workpiece->face);
+    enum tw_status status = TW_OK;
+
+    for (int part = 0; status == TW_OK && part < part_count; part++)
+        status = begin_run(&parts[part], runs, index, &worn);
+    for (size_t i = 0; status == TW_OK && i < run->trace->count; i++)
+        status = drive_parts(parts, part_count, &run->trace->steps[i], &worn);
+    for (int part = 0; status == TW_OK && part < part_count; part++)
+        status = end_run(&parts[part], runs, count, index);
+    for (int part = 0; part < part_count; part++)
+        stop_driving(&parts[part]);
     return status;
 }
 
@@ -714,20 +772,33 @@ static enum tw_status open_workpiece(struct proving *proving, const struct tw_ru
     return status;
 }
 
-static enum tw_status prove_part(struct proving *proving, const struct tw_run *runs, size_t count, int part,
-                                 double cell_mm)
+static enum tw_status open_part(const struct proving *common, const struct tw_run *runs, size_t count, int part,
+                                double cell_mm, struct proving *out)
 {
-    struct tw_workpiece workpiece;
-    enum tw_status status = open_workpiece(proving, runs, count, part, cell_mm, &workpiece);
+    const struct tw_job *job = common->whole_job;
 
-    if (status != TW_OK)
-        return status;
-    proving->workpiece = &workpiece;
-    proving->part = part + 1;
-    tw_trace_origin(&proving->whole_job->machine, &proving->whole_job->fixture.stations[part], proving->origin_mm);
+    *out = *common;
+    out->workpiece = &out->stand;
+    out->part = part + 1;
+    tw_trace_origin(&job->machine, &job->fixture.stations[part], out->origin_mm);
+    return open_workpiece(out, runs, count, part, cell_mm, out->workpiece);
+}
+
+static enum tw_status prove_parts(const struct proving *common, const struct tw_run *runs, size_t count, double cell_mm)
+{
+    struct proving *parts = calloc((size_t)common->whole_job->parts, sizeof *parts);
+    enum tw_status status = parts ? TW_OK : tw_no_memory(common->findings);
+    int opened = 0;
+
+    while (status == TW_OK && opened < common->whole_job->parts) {
+        status = open_part(common, runs, count, opened, cell_mm, &parts[opened]);
+        opened += status == TW_OK;
+    }
     for (size_t i = 0; status == TW_OK && i < count; i++)
-        status = run_on_part(proving, runs, count, i);
-    tw_workpiece_close(&workpiece);
+        status = run_on_parts(parts, opened, runs, count, i);
+    for (int part = 0; part < opened; part++)
+        tw_workpiece_close(&parts[part].stand);
+    free(parts);
     return status;
 }
 
@@ -754,8 +825,7 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
         ask_all(&runs[i].job, holding_N, runs[i].proof, leaves_face(runs, count, i));
         runs[i].proof->peak_degC = job->coolant.temperature_degC;
     }
-    for (int part = 0; status == TW_OK && part < job->parts; part++)
-        status = prove_part(&proving, runs, count, part, cell_mm);
+    status = prove_parts(&proving, runs, count, cell_mm);
     for (size_t i = 0; i < count; i++) {
         struct tw_proof *proof = runs[i].proof;
 

@@ -20,12 +20,12 @@ void tw_worn_by(struct tw_worn *worn, double volume_mm3)
         worn->likely_mm = tw_wear_mm(worn->volume_mm3, worn->ratio.likely, worn->area_mm2);
 }
 
-double tw_worn_off_mm(const struct tw_worn *worn, int parts, double low_mm, double high_mm)
+double tw_worn_off_mm(const struct tw_worn *worn, double volume_mm3, double low_mm, double high_mm)
 {
-    double most_mm = tw_wear_mm(parts * worn->volume_mm3, worn->ratio.least, worn->area_mm2);
-    double least_mm = tw_wear_mm(worn->volume_mm3, worn->ratio.most, worn->area_mm2);
-
+    double most_mm = tw_wear_mm(volume_mm3, worn->ratio.least, worn->area_mm2);
+    double likely_mm = tw_wear_mm(volume_mm3, worn->ratio.likely, worn->area_mm2);
+    double least_mm = tw_wear_mm(volume_mm3, worn->ratio.most, worn->area_mm2);
     double middle_mm = (low_mm + high_mm) / 2.0;
 
-    return fmax(middle_mm + most_mm - worn->likely_mm, worn->likely_mm - least_mm - middle_mm);
+    return fmax(middle_mm + most_mm - likely_mm, likely_mm - least_mm - middle_mm);
 }

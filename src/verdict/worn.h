@@ -12,7 +12,7 @@
 struct tw_worn {
     struct tw_grinding_ratio ratio; /* 0: not known, and the wheel keeps its size */
     double area_mm2;
-    double volume_mm3; /* of steel, taken off so far */
+    double volume_mm3; /* of steel, taken off all parts so far */
     double likely_mm;  /* of the wheel, gone so far */
 };
 
@@ -22,8 +22,8 @@ struct tw_worn tw_worn_open(const struct tw_job *job, const struct tw_witness_fa
 
 void tw_worn_by(struct tw_worn *worn, double volume_mm3);
 
-/* Of a face found between `low_mm` and `high_mm` over its target, how far off its middle may be over the range of the ratio; of
- * several parts the last one, which meets a wheel that has ground them all. */
-double tw_worn_off_mm(const struct tw_worn *worn, int parts, double low_mm, double high_mm);
+/* Of a face found between `low_mm` and `high_mm` over its target, how far off its middle may be over the range of the ratio:
+ * the wheel had taken off `volume_mm3`, of all parts, when it was last at work there. */
+double tw_worn_off_mm(const struct tw_worn *worn, double volume_mm3, double low_mm, double high_mm);
 
 #endif

@@ -31,15 +31,14 @@ static double area_mm2(const struct tw_job *job, enum tw_side side)
     return tw_wear_area_mm2(job, tw_face_lean(job, &face));
 }
 
-/* Of several parts the last one meets a wheel that has ground them all. */
-void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, struct tw_wheel_loss *loss)
+void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, double blanks, struct tw_wheel_loss *loss)
 {
-    double area = area_mm2(job, side), band_mm = job->taper.band_mm;
-    double thinnest_mm3 = tw_wear_volume_mm3(job, side, -band_mm, 0.0);
-    double thickest_mm3 = job->parts * tw_wear_volume_mm3(job, side, band_mm, 0.0);
+    double band_mm = job->taper.band_mm;
+    double thinnest_mm3 = blanks * tw_wear_volume_mm3(job, side, -band_mm, 0.0);
+    double thickest_mm3 = blanks * tw_wear_volume_mm3(job, side, band_mm, 0.0);
 
-    loss->high_mm = fmax(0.0, tw_wear_mm(thickest_mm3, loss->ratio_least, area) - loss->followed_mm);
-    loss->low_mm = fmax(0.0, loss->followed_mm - tw_wear_mm(thinnest_mm3, loss->ratio_most, area));
+    loss->high_mm = fmax(0.0, tw_wear_mm(thickest_mm3, loss->ratio_least, loss->area_mm2) - loss->followed_mm);
+    loss->low_mm = fmax(0.0, loss->followed_mm - tw_wear_mm(thinnest_mm3, loss->ratio_most, loss->area_mm2));
 }
 
 struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side)
@@ -52,14 +51,16 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
     if (!(ratio.least > 0.0) || job->task.scope == TW_SCOPE_RELIEF)
         return loss;
     loss.known = true;
+    loss.area_mm2 = area;
     loss.volume_mm3 = tw_wear_volume_mm3(job, side, 0.0, 0.0);
     loss.least_mm = tw_wear_mm(loss.volume_mm3, ratio.most, area);
     loss.likely_mm = tw_wear_mm(loss.volume_mm3, ratio.likely, area);
     loss.most_mm = tw_wear_mm(loss.volume_mm3, ratio.least, area);
-    loss.follows = job->task.scope != TW_SCOPE_ROUGH && job->parts == 1 && loss.likely_mm > most_mm;
+    loss.follows = job->task.scope != TW_SCOPE_ROUGH && job->parts * loss.likely_mm > most_mm;
     if (loss.follows) /* the thinnest blank: see tw_wheel_loss_follow() */
-        loss.followed_mm = tw_wear_mm(tw_wear_volume_mm3(job, side, -job->taper.band_mm, 0.0), ratio.likely, area);
-    tw_wear_set_uncertain(job, side, &loss);
+        loss.followed_mm =
+            tw_wear_mm(job->parts * tw_wear_volume_mm3(job, side, -job->taper.band_mm, 0.0), ratio.likely, area);
+    tw_wear_set_uncertain(job, side, job->parts, &loss); /* of the last part, which is known least of */
     return loss;
 }
 

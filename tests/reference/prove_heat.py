@@ -113,13 +113,15 @@ def band_mm(setup, wheel, hot, tang, depth):
     return hot["rim_mm"] if setup["mount"] == "tilted" else min(hot["rim_mm"], depth / wheel_wear.slope_of(setup, tang))
 
 
-def steps_down(setup, wheel, machine, steel, coolant, tang, raw, side):
-    """By how much lower each layer lies than the one above beyond its depth, in mm: its program follows the wheel's wear."""
+def steps_down(setup, wheel, machine, steel, coolant, tang, raw, side, path):
+    """By how much lower each layer of the first part lies than the one above beyond its depth, in mm: its program follows the
+    wheel's wear."""
     each = wheel_wear.for_each_mm(setup, wheel, steel, coolant, tang)
     stock = wheel_wear.Stock(setup, tang, raw)
     if side["stage"] or not wheel_wear.follows(setup, stock.above(0.0) / each):
         return [0.0] * len(side["layers"])
-    down = wheel_wear.followed(setup, stock, [layer["bottom_mm"] for layer in side["layers"]], machine["step_mm"], each)
+    down = wheel_wear.followed(setup, stock, [layer["bottom_mm"] for layer in side["layers"]], machine["step_mm"], each,
+                               wheel_wear.stays(path))
     return [after - before for before, after in zip([0.0] + down, down)]
 
 
@@ -142,15 +144,25 @@ def layers_of(path, machine):
     return layers
 
 
-def ahead_mm(setup, wheel, machine, blank, tang, side, path):
+def jump_mm(setup, wheel, steel, coolant, tang, raw, side):
+    """How much lower the wheel may stand at the end than is reckoned with, where it lasts as well as its range says and the program
+    follows what is likely."""
+    each, stock = wheel_wear.for_each_mm(setup, wheel, steel, coolant, tang), wheel_wear.Stock(setup, tang, raw)
+    loss, parts = stock.above(0.0) / each, setup.get("parts", 1)
+    if parts == 1 or side["stage"] or not wheel_wear.follows(setup, loss):
+        return 0.0
+    return parts * loss * (1.0 - wheel["ratio"] / wheel["ratio_most"])
+
+
+def ahead_mm(setup, wheel, machine, blank, tang, side, path, jump):
     """For each layer the most that it meets over its own plane ahead of the taper start of the thickest blank, where the layer
     above has not been."""
     none, slope = [0.0] * len(side["layers"]), wheel_wear.slope_of(setup, tang)
     if wheel["kind"] == "disc" or "survey" in setup or setup.get("zero") == "ricasso" or side["stage"] == "relief":
         return none
     alpha = math.atan(slope) if setup["mount"] == "tilted" else 0.0
-    thicker, radius = wheel_wear.band(setup) / math.cos(alpha), wheel["diameter_mm"] / 2
-    begins, out = -wheel_wear.band(setup) / slope, list(none)
+    thicker, radius = wheel_wear.band(setup) / math.cos(alpha) + jump, wheel["diameter_mm"] / 2
+    begins, out = -(wheel_wear.band(setup) + jump) / slope, list(none)
     left = scale(blank, 1, -1 if side["side"] == "b" else 1, origin=(0, 0)).intersection(box(begins, -1e3, 0, 1e3))
     ways, sunk = layers_of(path, machine), setup["T0_mm"] * math.sin(alpha)
     for k in range(len(none)):
@@ -196,8 +208,10 @@ def prove(name, setup, shared, folder, samples):
             speed = math.pi * wheel["diameter_mm"] * 1e-3 * side["spindle_rpm"] / 60
             if speed > hot["marked_m_per_s"] or side["spindle_rpm"] > machine["rpm_max"]:
                 faults.append("relief: %.2f m/s at %g rpm" % (speed, side["spindle_rpm"]))
-        down = steps_down(setup, wheel, machine, steel, coolant, tang, raw.get(side["side"]), side)
-        ahead = ahead_mm(setup, wheel, machine, blank, tang, side, os.path.join(folder, name, side["program"]))
+        path = os.path.join(folder, name, side["program"])
+        down = steps_down(setup, wheel, machine, steel, coolant, tang, raw.get(side["side"]), side, path)
+        jump = jump_mm(setup, wheel, steel, coolant, tang, raw.get(side["side"]), side)
+        ahead = ahead_mm(setup, wheel, machine, blank, tang, side, path, jump)
         for number, (layer, lower, met) in enumerate(zip(side["layers"], down, ahead), 1):
             if layer["depth_mm"] == 0:
                 continue
@@ -209,6 +223,8 @@ def prove(name, setup, shared, folder, samples):
                 later = layer["later_mm_per_s"] * 1e-3
                 faster = rise((depth, later, band, width), speed, hot, steel, coolant, limit)
                 kelvin, dry = max(kelvin, faster[0]), max(dry, faster[2])
+            if jump > 0.0 and number == 1:
+                lower = machine["step_mm"]      # it may be no more than a sliver, which is stated with a step more
             deepest = max(depth + lower * 1e-3, met * 1e-3)
             if deepest > depth:
                 longer = band_mm(setup, wheel, hot, tang, deepest * 1e3) * 1e-3

@@ -2,9 +2,11 @@
 
 loss = V / (G A). G is that of low-alloy steel in plenty of coolant; a steel wears alumina so many times as fast, and a wheel
 lasts 0.4 (alumina) or 0.25 (CBN) as long dry, the root of that under mist. A: the rim of a cup, in the level mount the ring
-under a layer of the largest infeed; of a disc its periphery, as wide as it stands on the tang. Millimetres.
+under a layer of the largest infeed; of a disc its periphery, as wide as it stands on the tang. Of several parts each meets a
+wheel that was at the others before. Millimetres.
 """
 import math
+import re
 
 from shapely.geometry import box
 
@@ -49,7 +51,19 @@ class Stock:
 def follows(setup, loss):
     """Whether a program goes lower by what the wheel has likely lost: where that is too much to be left standing."""
     taken = min(0.25 * setup.get("tolerance_mm", TOLERANCE) / 2.0, 0.4 * setup["flatness_mm"])
-    return setup.get("parts", 1) == 1 and loss > taken
+    return setup.get("parts", 1) * loss > taken
+
+
+def stays(path):
+    """The first layer, from 0, of each stay of the wheel at the first part."""
+    first, part, comes = [], 1, True
+    for line in open(path):
+        comes |= re.search(r"\(PART 1 OF", line) is not None
+        part = int((re.findall(r"\(PART (\d+) OF", line) or [part])[0])
+        layer = re.findall(r"\(LAYER (\d+) OF", line)
+        if comes and part == 1 and layer:
+            first, comes = first + [int(layer[0]) - 1], False
+    return first
 
 
 def band(setup):
@@ -57,17 +71,26 @@ def band(setup):
     return 0.0 if "survey" in setup else setup.get("band_mm", setup.get("sorted_mm", BAND))
 
 
-def followed(setup, stock, bottoms, step, each):
-    """By how much each layer lies lower: the loss when it is half ground, of the thinnest blank, in whole steps down."""
+def followed(setup, stock, bottoms, step, each, starts, part=0):
+    """By how much each layer lies lower: the loss when it is half ground, of the thinnest blanks, in whole steps down; and whole
+    steps down for what those before it in the round have cost in this stay."""
     thinner = 0.0 if setup.get("zero") == "ricasso" else -band(setup)
-    done = [0.0] + [stock.above(bottom, thinner) for bottom in bottoms]
-    return [step * math.floor((before + after) / 2.0 / each / step + 1e-6) for before, after in zip(done, done[1:])]
+    done, out = [0.0] + [stock.above(bottom, thinner) for bottom in bottoms], []
+    for layer in range(len(bottoms)):
+        first = max(start for start in starts if start <= layer)
+        after = min([start for start in starts if start > layer] + [len(bottoms)])
+        loss = ((done[layer] + done[layer + 1]) / 2.0 + (setup.get("parts", 1) - 1) * done[first]) / each
+        extra = part * (done[after] - done[first]) / each
+        out.append(step * (math.floor(loss / step + 1e-6) + math.floor(extra / step + 1e-6)))
+    return out
 
 
-def high(setup, stock, step, each):
+def high(setup, stock, bottoms, step, each, starts, part):
     """By how much the face of the blank as stated comes out high: what its wheel loses, less what is followed in the end. What
     stays on the face does not wear the wheel."""
-    down, lifted = followed(setup, stock, [0.0, 0.0], step, each)[-1], 0.0
+    down, lifted, parts = followed(setup, stock, bottoms, step, each, starts, part)[-1], 0.0, setup.get("parts", 1)
     for _ in range(20):
-        lifted = max(0.0, stock.above(lifted) / each - down)
+        done = [0.0] + [stock.above(max(bottom, lifted)) for bottom in bottoms]
+        taken = done[-1] + part * (done[-1] - done[starts[-1]]) + (parts - 1) * done[starts[-1]]
+        lifted = max(0.0, taken / each - down)
     return lifted

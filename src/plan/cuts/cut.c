@@ -116,14 +116,13 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
     struct tw_face face = tw_face_of(job, side);
-    struct tw_wheel_loss loss = tw_wear_expected(job, side);
 
     tw_factors_open(factors, &job->steel, face.over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
 
     limits.lean = -fabs(tw_face_lean(job, &face)); /* until the way of travel is known */
-    limits.loss = loss;
-    limits.infeed_mm = tw_wheel_loss_infeed_mm(job, &loss, job->wheel.max_infeed_mm);
-    limits.finish_infeed_mm = fmin(limits.infeed_mm, tw_wheel_loss_infeed_mm(job, &loss, job->finish.infeed_mm));
+    limits.loss = tw_wear_expected(job, side);
+    limits.infeed_mm = tw_wheel_loss_infeed_mm(job, &limits.loss, job->wheel.max_infeed_mm);
+    limits.finish_infeed_mm = fmin(limits.infeed_mm, tw_wheel_loss_infeed_mm(job, &limits.loss, job->finish.infeed_mm));
     limits.stock_mm = stock_mm(job, side);
     limits.force_N = loads * tw_holding_N(job, side);
     return limits;

@@ -17,6 +17,7 @@
 struct cut {
     struct tw_place3 from, to;
     size_t first, count;
+    double before_mm3, volume_mm3; /* taken off by the wheel before it, and by it */
 };
 
 struct tw_removed {
@@ -32,7 +33,9 @@ struct tw_removed {
     size_t next;  /* cut of the run in hand */
     size_t swept; /* the field is as these first cuts leave it */
     struct tw_wheel_loss loss;
-    double worn_mm3; /* of steel, by these cuts */
+    double worn_mm3; /* of steel, taken off by the wheel before the next cut of the run in hand */
+    double
+        lower_mm; /* the wheel comes to the last part so much lower where it lost less at the others than is likely */
     double cells;
 };
 
@@ -178,18 +181,15 @@ static void note_cells(struct tw_removed *removed, const double from_mm[3], cons
 }
 
 /* Drives the wheel along the cut over the field; `removal` lives until the next. A wheel whose wear the moves follow has got
- * smaller. */
+ * smaller: by as little as it may, for then each cut takes off most. */
 static enum tw_status sweep(struct tw_removed *removed, const struct cut *cut, struct tw_removal *removal)
 {
-    double worn_mm = tw_wheel_loss_by_mm(removed->scene->job, &removed->loss, removed->worn_mm3);
+    double worn_mm = tw_wheel_loss_least_mm(&removed->loss, cut->before_mm3) - removed->lower_mm;
     double from_mm[3] = { cut->from.x_mm, cut->from.y_mm, cut->from.z_mm + worn_mm };
     double to_mm[3] = { cut->to.x_mm, cut->to.y_mm, cut->to.z_mm + worn_mm };
-    enum tw_status status;
 
     note_cells(removed, from_mm, to_mm);
-    status = tw_sweep_line(removed->sweep, from_mm, to_mm, removal, removed->scene->findings);
-    removed->worn_mm3 += status == TW_OK ? removal->volume_mm3 : 0.0;
-    return status;
+    return tw_sweep_line(removed->sweep, from_mm, to_mm, removal, removed->scene->findings);
 }
 
 /* Brings the field to where the first `count` cuts leave it. */
@@ -202,7 +202,6 @@ static enum tw_status catch_up(struct tw_removed *removed, size_t count)
         memcpy(removed->field.stock_mm, removed->uncut_mm, field_bytes(removed));
         tw_field_refresh(&removed->field);
         removed->swept = 0;
-        removed->worn_mm3 = 0.0;
     }
     for (; status == TW_OK && removed->swept < count; removed->swept++)
         status = sweep(removed, &removed->cuts[removed->swept], &removal);
@@ -215,6 +214,7 @@ static enum tw_status keep_pieces(struct tw_removed *removed, struct cut cut, co
     double to_mm[3] = { cut.to.x_mm, cut.to.y_mm, cut.to.z_mm };
 
     cut.first = removed->piece_count;
+    cut.volume_mm3 = removal->volume_mm3;
     if (!tw_grow((void **)&removed->pieces, &removed->piece_capacity, cut.first + removal->slice_count + 1,
                  sizeof *removed->pieces) ||
         !tw_grow((void **)&removed->cuts, &removed->cut_capacity, removed->cut_count + 1, sizeof *removed->cuts))
@@ -250,7 +250,21 @@ static bool is_same_place(struct tw_place3 a, struct tw_place3 b)
 
 void tw_removed_begin(struct tw_removed *removed)
 {
+    const struct tw_scene *scene = removed->scene;
+    double lower_mm = tw_wheel_loss_round(scene->job, scene->layers_a_round, &removed->loss);
+
     removed->next = 0;
+    removed->worn_mm3 = 0.0;
+    if (lower_mm == removed->lower_mm)
+        return;
+    removed->lower_mm = lower_mm;
+    removed->cut_count = removed->piece_count = 0;
+    removed->swept = 1; /* the field is to be as it was uncut */
+}
+
+void tw_removed_come_back(struct tw_removed *removed, double since_mm3)
+{
+    removed->worn_mm3 = since_mm3;
 }
 
 enum tw_status tw_removed_cut(struct tw_removed *removed, struct tw_place3 from, struct tw_place3 to,
@@ -262,10 +276,11 @@ enum tw_status tw_removed_cut(struct tw_removed *removed, struct tw_place3 from,
     *pieces = NULL;
     *count = 0;
     if (!known || !is_same_place(known->from, from) || !is_same_place(known->to, to))
-        status = find_out(removed, (struct cut){ .from = from, .to = to });
+        status = find_out(removed, (struct cut){ .from = from, .to = to, .before_mm3 = removed->worn_mm3 });
     if (status != TW_OK)
         return status;
     known = &removed->cuts[removed->next++];
+    removed->worn_mm3 += known->volume_mm3;
     *pieces = removed->pieces + known->first;
     *count = known->count;
     return TW_OK;

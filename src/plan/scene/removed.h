@@ -24,6 +24,9 @@ void tw_removed_close(struct tw_removed *removed);
 /* From now on the cuts of another run: the part is uncut again. */
 void tw_removed_begin(struct tw_removed *removed);
 
+/* The wheel comes to the part again, after so much steel since it was touched off. */
+void tw_removed_come_back(struct tw_removed *removed, double since_mm3);
+
 /* The pieces of the run's next cut, whose speeds and tags are the caller's to set; they live until the next call. */
 enum tw_status tw_removed_cut(struct tw_removed *removed, struct tw_place3 from, struct tw_place3 to,
                               const struct tw_history_piece **pieces, size_t *count);

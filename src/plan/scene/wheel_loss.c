@@ -6,6 +6,7 @@
 #include "tangwright/wear.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* A sharp CBN wheel in a resin bond, for the advice; docs/wheel-state.md. */
 #define CBN_RATIO 400.0
@@ -15,24 +16,17 @@ static double half_tolerance_mm(const struct tw_job *job)
     return job->finish.thickness_mm / 2.0;
 }
 
-static double area_mm2(const struct tw_job *job, enum tw_side side)
-{
-    struct tw_face face = tw_face_of(job, side);
-
-    return tw_wear_area_mm2(job, tw_face_lean(job, &face));
-}
-
 /* For each mm of depth. */
 static double deeper(const struct tw_job *job, const struct tw_wheel_loss *loss)
 {
-    double tang_mm2 = tw_tang_area_mm2(job), area = area_mm2(job, TW_SIDE_A);
+    double tang_mm2 = tw_tang_area_mm2(job);
 
-    return tw_wear_mm(tang_mm2, loss->ratio, area) - tw_wear_mm(tang_mm2, loss->ratio_most, area);
+    return tw_wear_mm(tang_mm2, loss->ratio, loss->area_mm2) - tw_wear_mm(tang_mm2, loss->ratio_most, loss->area_mm2);
 }
 
 double tw_wheel_loss_depth_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double depth_mm)
 {
-    return loss->follows ? depth_mm * (1.0 + deeper(job, loss)) + tw_infeed_step_mm(job) : depth_mm;
+    return loss->follows ? depth_mm * (1.0 + deeper(job, loss)) + loss->jump_mm + tw_infeed_step_mm(job) : depth_mm;
 }
 
 double tw_wheel_loss_infeed_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double infeed_mm)
@@ -42,23 +36,39 @@ double tw_wheel_loss_infeed_mm(const struct tw_job *job, const struct tw_wheel_l
     return loss->follows ? fmax(step_mm, (infeed_mm - step_mm) / (1.0 + deeper(job, loss))) : infeed_mm;
 }
 
-double tw_wheel_loss_by_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double volume_mm3)
+double tw_wheel_loss_least_mm(const struct tw_wheel_loss *loss, double volume_mm3)
 {
-    return loss->follows ? tw_wear_mm(volume_mm3, loss->ratio, area_mm2(job, TW_SIDE_A)) : 0.0;
+    return loss->follows ? tw_wear_mm(volume_mm3, loss->ratio_most, loss->area_mm2) : 0.0;
+}
+
+double tw_wheel_loss_round(const struct tw_job *job, size_t layers_a_round, struct tw_wheel_loss *loss)
+{
+    double stay_mm3 = (double)layers_a_round * job->wheel.max_infeed_mm * tw_tang_area_mm2(job);
+
+    if (layers_a_round == 0)
+        return tw_wear_jump_mm(loss, job->parts, loss->volume_mm3);
+    loss->jump_mm = tw_wear_jump_mm(loss, job->parts, fmin(stay_mm3, loss->volume_mm3));
+    return loss->jump_mm;
 }
 
 /* ---- the heights follow ---- */
 
-/* Half of what a layer itself costs counts to it. The thinnest blank of the band costs the wheel least: followed for that
- * one, no blank is cut below its face. */
-static double followed_mm(const struct tw_job *job, const struct tw_setup_plan *setup, size_t layer, double before_mm3)
+static double steps_mm(const struct tw_job *job, const struct tw_setup_plan *setup, double volume_mm3)
 {
-    enum tw_side side = setup->face.side;
-    double after_mm3 = tw_wear_volume_mm3(job, side, -job->taper.band_mm, setup->layers[layer].bottom_mm);
     double step_mm = tw_infeed_step_mm(job);
-    double loss_mm = tw_wear_mm((before_mm3 + after_mm3) / 2.0, setup->loss.ratio, area_mm2(job, side));
 
-    return step_mm * floor(loss_mm / step_mm + 1e-6);
+    return step_mm * floor(tw_wear_mm(volume_mm3, setup->loss.ratio, setup->loss.area_mm2) / step_mm + 1e-6);
+}
+
+/* Half of what a layer itself costs counts to it. The thinnest blank of the band costs the wheel least: followed for that
+ * one, no blank is cut below its face. What comes on top at a later part is so many steps for all of a stay: then its layers
+ * are as deep as the first part's, which is the one whose warmth is followed. */
+static double lower_mm(const struct tw_job *job, const struct tw_setup_plan *setup, const struct tw_layer *layer,
+                       int part)
+{
+    const double *since_mm3 = &setup->since_mm3[layer->stay * (size_t)job->parts];
+
+    return steps_mm(job, setup, since_mm3[0] + layer->gone_mm3) + steps_mm(job, setup, since_mm3[part] - since_mm3[0]);
 }
 
 static bool follows(const struct tw_move *move)
@@ -67,25 +77,102 @@ static bool follows(const struct tw_move *move)
            move->role == TW_ROLE_ACROSS;
 }
 
-void tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup)
+double tw_plan_lower_mm(const struct tw_job *job, const struct tw_setup_plan *setup, const struct tw_move *move,
+                        int part)
+{
+    const struct tw_layer *layer = move->layer < 0 ? NULL : &setup->layers[move->layer];
+
+    if (part == 0 || !layer || !setup->loss.follows || !follows(move))
+        return 0.0;
+    return lower_mm(job, setup, layer, part) - lower_mm(job, setup, layer, 0);
+}
+
+/* Returns how many stays there are. */
+static size_t find_stays(struct tw_setup_plan *setup)
+{
+    size_t stay = 0;
+
+    for (size_t i = 1; i < setup->move_count; i++) {
+        stay += setup->moves[i].enters;
+        if (setup->moves[i].layer >= 0)
+            setup->layers[setup->moves[i].layer].stay = stay;
+    }
+    return stay + 1;
+}
+
+/* Sets what each layer finds gone in its stay, and what each stay takes off. */
+static void sum_up_stays(const struct tw_job *job, struct tw_setup_plan *setup, double *stay_mm3)
 {
     double before_mm3 = 0.0;
-    int layer = -1;
 
+    for (size_t i = 0; i < setup->layer_count; i++) {
+        struct tw_layer *layer = &setup->layers[i];
+        double after_mm3 = tw_wear_volume_mm3(job, setup->face.side, -job->taper.band_mm, layer->bottom_mm);
+
+        layer->gone_mm3 = stay_mm3[layer->stay] + (after_mm3 - before_mm3) / 2.0;
+        stay_mm3[layer->stay] += after_mm3 - before_mm3;
+        before_mm3 = after_mm3;
+    }
+}
+
+static bool make_ledger(const struct tw_job *job, struct tw_setup_plan *setup)
+{
+    size_t stays = find_stays(setup);
+    double *stay_mm3 = calloc(stays, sizeof *stay_mm3);
+
+    setup->since_mm3 = calloc(stays * (size_t)job->parts, sizeof *setup->since_mm3);
+    if (stay_mm3 && setup->since_mm3) {
+        sum_up_stays(job, setup, stay_mm3);
+        tw_wear_stays(stay_mm3, stays, job->parts, setup->since_mm3);
+    }
+    free(stay_mm3);
+    return stay_mm3 && setup->since_mm3;
+}
+
+/* How many blanks the wheel has ground when it is last at work on a part. */
+static double blanks_by(const struct tw_job *job, const struct tw_setup_plan *setup, int part)
+{
+    const struct tw_layer *last = &setup->layers[setup->layer_count - 1];
+    size_t own = last->stay * (size_t)job->parts + (size_t)part;
+
+    if (!setup->loss.follows)
+        return setup->rounds > 1 ? job->parts : part + 1;
+    return (setup->since_mm3[own] + last->gone_mm3) /
+           tw_wear_volume_mm3(job, setup->face.side, -job->taper.band_mm, last->bottom_mm);
+}
+
+/* `job` as its program finds it. */
+static struct tw_wheel_loss part_loss(const struct tw_job *job, const struct tw_setup_plan *setup, int part)
+{
+    struct tw_wheel_loss loss = setup->loss;
+
+    if (loss.follows)
+        loss.followed_mm = lower_mm(job, setup, &setup->layers[setup->layer_count - 1], part);
+    if (loss.known && setup->scope != TW_SCOPE_ROUGH)
+        tw_wear_set_uncertain(job, setup->face.side, blanks_by(job, setup, part), &loss);
+    return loss;
+}
+
+struct tw_wheel_loss tw_plan_part_loss(const struct tw_job *job, const struct tw_setup_plan *setup, int part)
+{
+    struct tw_job own = *job;
+
+    own.task.scope = setup->scope;
+    return part_loss(&own, setup, part);
+}
+
+enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup, struct tw_findings *findings)
+{
     setup->loss = tw_wear_expected(job, setup->face.side);
     if (!setup->loss.follows)
-        return;
-    setup->loss.followed_mm = 0.0;
-    for (size_t i = 0; i < setup->move_count; i++) {
-        struct tw_move *move = &setup->moves[i];
-
-        for (; layer < move->layer; before_mm3 = tw_wear_volume_mm3(job, setup->face.side, -job->taper.band_mm,
-                                                                    setup->layers[layer].bottom_mm))
-            setup->loss.followed_mm = followed_mm(job, setup, (size_t)++layer, before_mm3);
-        if (follows(move))
-            move->to.z_mm -= setup->loss.followed_mm;
-    }
-    tw_wear_set_uncertain(job, setup->face.side, &setup->loss);
+        return TW_OK;
+    if (!make_ledger(job, setup))
+        return tw_no_memory(findings);
+    for (size_t i = 0; i < setup->move_count; i++)
+        if (setup->moves[i].layer >= 0 && follows(&setup->moves[i]))
+            setup->moves[i].to.z_mm -= lower_mm(job, setup, &setup->layers[setup->moves[i].layer], 0);
+    setup->loss = part_loss(job, setup, job->parts - 1);
+    return TW_OK;
 }
 
 /* ---- dressing ---- */

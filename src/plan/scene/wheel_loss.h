@@ -10,11 +10,16 @@
 double tw_wheel_loss_depth_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double depth_mm);
 double tw_wheel_loss_infeed_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double infeed_mm);
 
-/* What is gone of a wheel that is followed, after so much steel; of any other nothing. */
-double tw_wheel_loss_by_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double volume_mm3);
+/* What is gone of a wheel that is followed, after so much steel, at the least; of any other nothing. */
+double tw_wheel_loss_least_mm(const struct tw_wheel_loss *loss, double volume_mm3);
+
+/* Of several parts, where the wheel goes on after so many layers (0: when a part is finished): sets loss->jump_mm. Returns how
+ * much lower the wheel may come to a part, and so how much higher its stock stands to it, than is likely. */
+double tw_wheel_loss_round(const struct tw_job *job, size_t layers_a_round, struct tw_wheel_loss *loss);
 
 /* Fills in the setup's loss and lets its cuts follow the likely wear, where that is worth while. */
-void tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup);
+enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup,
+                                    struct tw_findings *findings);
 
 /* Adds a remark where the wheel wants dressing before the program is through. */
 void tw_wheel_loss_remark(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_findings *findings);

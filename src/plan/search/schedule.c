@@ -34,6 +34,7 @@ struct schedule {
     double crossfeed_mm;              /* of roughing */
     double deepest_mm;                /* deepest cut of the menus */
     double stock_mm;                  /* highest stock above the face */
+    double above_mm;                  /* so much of it only stands there for a wheel that lost less at other parts */
     struct tw_cover *covers;          /* of each layer but the spark-out, in the order of out->layers */
     size_t cover_count, cover_capacity;
     struct tw_setup_plan *out;
@@ -281,6 +282,12 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
     return status == TW_OK ? quicken(schedule, cover, tw_engaged_mm(&first, depth_mm), out) : status;
 }
 
+/* The plane down to which a layer may come where the wheel lost less than is likely; not below the face. */
+static double covered_mm(const struct schedule *schedule, double bottom_mm)
+{
+    return fmax(0.0, bottom_mm - schedule->above_mm);
+}
+
 /* The deepest cut of all needs the most room beyond the stock: with the depth that was chosen the lanes are laid again. */
 static enum tw_status shorten_lanes(const struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
                                     double depth_mm, struct tw_cover *cover)
@@ -288,7 +295,8 @@ static enum tw_status shorten_lanes(const struct schedule *schedule, enum tw_lay
     if (depth_mm >= schedule->deepest_mm || tw_scene_rim_is_coplanar(schedule->scene))
         return TW_OK;
     tw_cover_free(cover);
-    return tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind), bottom_mm, depth_mm, cover);
+    return tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind), covered_mm(schedule, bottom_mm),
+                        depth_mm, cover);
 }
 
 /* The layer whose lower plane is at *bottom_mm, which then moves to its top. */
@@ -309,8 +317,8 @@ static enum tw_status stack_on_cover(struct schedule *schedule, enum tw_layer_ki
 static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind kind, double *bottom_mm)
 {
     struct tw_cover cover;
-    enum tw_status status = tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind), *bottom_mm,
-                                         schedule->deepest_mm, &cover);
+    enum tw_status status = tw_cover_lay(schedule->scene, schedule->style, rule_of(schedule, kind),
+                                         covered_mm(schedule, *bottom_mm), schedule->deepest_mm, &cover);
 
     if (status != TW_OK)
         return status;
@@ -462,8 +470,10 @@ static enum tw_status measure_stock(struct schedule *schedule)
 
     if (tw_lanes_span(scene, 0.0, &front_mm, &back_mm))
         schedule->stock_mm = tw_face_most_mm(&scene->face, back_mm);
-    if (schedule->stock_mm > scene->infeed_step_mm * 0.5)
+    if (schedule->stock_mm > scene->infeed_step_mm * 0.5) {
+        schedule->stock_mm += schedule->above_mm;
         return TW_OK;
+    }
     return tw_fail(scene->findings, TW_NO_PLAN, at,
                    "nothing is left to grind: the allowance of %.3f mm is all that the taper takes off a face",
                    scene->job->finish.allowance_mm);
@@ -481,6 +491,16 @@ static enum tw_status check_style(const struct schedule *schedule)
     return tw_fail(schedule->scene->findings, TW_NO_PLAN, at, "loops are for tilted cups narrower than the tang");
 }
 
+/* By what the wheel lost less at other parts a layer may come out deeper. */
+static void leave_jump(struct schedule *schedule)
+{
+    struct tw_cut_limits *limits = &schedule->limits;
+    double step_mm = schedule->scene->infeed_step_mm;
+
+    limits->infeed_mm = fmax(step_mm, limits->infeed_mm - limits->loss.jump_mm);
+    limits->finish_infeed_mm = fmax(step_mm, limits->finish_infeed_mm - limits->loss.jump_mm);
+}
+
 static enum tw_status lay(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
                           const struct tw_way *way, struct tw_setup_plan *out)
 {
@@ -494,6 +514,8 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
                                  .out = out };
     enum tw_status status;
 
+    schedule.above_mm = tw_wheel_loss_round(scene->job, scene->layers_a_round, &schedule.limits.loss);
+    leave_jump(&schedule);
     schedule.limits.lean = tw_cut_lean(way->style, tw_face_lean(scene->job, &scene->face));
     out->face = scene->face;
     out->style = way->style;
@@ -512,7 +534,7 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
     if (status == TW_OK)
         status = tw_string_covers(scene, schedule.covers, schedule.cover_count, out);
     if (status == TW_OK)
-        tw_wheel_loss_follow(scene->job, out);
+        status = tw_wheel_loss_follow(scene->job, out, scene->findings);
     if (status == TW_OK)
         status = tw_path_check(scene, out);
     if (status == TW_OK)

@@ -63,6 +63,7 @@ struct tw_warmth {
     double waiting_s; /* time since the last cut, not yet given to the history */
     double waited_s;  /* by the plan when the wheel came to the part for this stay */
     struct tw_stay stay;
+    size_t stay_number;
 };
 
 /* ---- setting up ---- */
@@ -580,6 +581,8 @@ static void come_back(struct tw_warmth *warmth, size_t index)
     warmth->waiting_s += tw_stations_round_s(job, warmth->plan, before, after);
     warmth->waited_s = warmth->plan->dwell_s;
     warmth->stay = after;
+    if (warmth->plan->since_mm3)
+        tw_removed_come_back(warmth->removed, warmth->plan->since_mm3[++warmth->stay_number * (size_t)job->parts]);
 }
 
 /* Walks the moves in groups: what leads to the cuts, and the cuts. */
@@ -664,6 +667,7 @@ static enum tw_status begin_again(struct tw_warmth *warmth)
     warmth->layer = -1;
     warmth->last_wait_s = warmth->waiting_s = warmth->waited_s = 0.0;
     warmth->stay = tw_plan_stay(warmth->plan, 0);
+    warmth->stay_number = 0;
     return tw_history_copy(warmth->history, warmth->uncut);
 }
 
