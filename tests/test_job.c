@@ -260,6 +260,7 @@ static const struct other_value other_values[] = {
     { "machine.program.flood_code", "program: { flood_code = \"none\"; };" },
     { "machine.program.mist_code", "program: { mist_code = \"M8\"; };" },
     { "machine.program.end_code", "program: { end_code = \"M30\"; };" },
+    { "machine.program.program_stop", "program: { program_stop = false; };" },
     { "coolant.kind", "kind = \"dry\";" },
     { "heat.flash_limit", "flash_limit = \"equivalent\";" },
     { "fixture.keep_outs", "keep_outs = ( );" },

@@ -97,11 +97,34 @@ Test(wear, finishing_takes_its_layers_off_all_of_the_tang)
 Test(wear, a_wheel_that_goes_round_the_parts_is_worn_by_all_of_them)
 {
     static const double stay_mm3[] = { 10.0, 20.0 }, wanted_mm3[] = { 0.0, 10.0, 20.0, 30.0, 50.0, 70.0 };
-    double since_mm3[6];
+    struct tw_wear_ledger ledger;
 
-    tw_wear_stays(stay_mm3, 2, 3, since_mm3);
+    cr_assert(tw_wear_ledger_make(stay_mm3, stay_mm3, 2, 3, 0.0, &ledger));
     for (int i = 0; i < 6; i++)
-        expect_near("before a stay", since_mm3[i], wanted_mm3[i], 1e-12);
+        expect_near("before a stay", ledger.since_mm3[i], wanted_mm3[i], 1e-12);
+    cr_expect(eq(int, ledger.stops, 0));
+    tw_wear_ledger_free(&ledger);
+}
+
+/* Thick blanks lose 12 and 24 mm3, the wheel is dressed after 50: with 12, 24 and 36 gone the next 24 would be too much; then
+ * 24 and 48, and the last one is too much again. What counts for the wear is what the thinnest, 10 and 20, cost since. */
+Test(wear, a_wheel_is_dressed_before_the_stay_that_would_be_too_much)
+{
+    static const double thin_mm3[] = { 10.0, 20.0 }, thick_mm3[] = { 12.0, 24.0 };
+    static const bool dresses[] = { false, false, false, true, false, true };
+    static const double wanted_mm3[] = { 0.0, 10.0, 20.0, 0.0, 20.0, 0.0 };
+    struct tw_wear_ledger ledger;
+
+    cr_assert(tw_wear_ledger_make(thin_mm3, thick_mm3, 2, 3, 50.0, &ledger));
+    for (int i = 0; i < 6; i++) {
+        cr_expect(eq(int, ledger.dresses[i], dresses[i]), "stay %d", i);
+        expect_near("before a stay", ledger.since_mm3[i], wanted_mm3[i], 1e-12);
+    }
+    cr_expect(eq(int, ledger.stops, 2));
+    expect_near("at the first stop", ledger.taken_mm3[3], 36.0, 1e-12);
+    tw_wear_ledger_free(&ledger);
+    cr_expect(tw_wear_stay_is_full(50.5, 50.0));
+    cr_expect(not(tw_wear_stay_is_full(1e9, 0.0)));
 }
 
 /* 1000 mm3 at each of three others, over 1000 mm2: 15 um at a ratio of 200, 7.5 um at 400. */
@@ -109,8 +132,9 @@ Test(wear, a_wheel_that_lasts_better_comes_lower_to_the_next_part)
 {
     struct tw_wheel_loss loss = { .follows = true, .ratio = 200.0, .ratio_most = 400.0, .area_mm2 = 1000.0 };
 
-    expect_near("of four parts", tw_wear_jump_mm(&loss, 4, 1000.0), 0.0075, 1e-12);
-    expect_near("of one", tw_wear_jump_mm(&loss, 1, 1000.0), 0.0, 0.0);
+    expect_near("of four parts", tw_wear_jump_mm(&loss, 3000.0), 0.0075, 1e-12);
+    loss.follows = false;
+    expect_near("not followed", tw_wear_jump_mm(&loss, 3000.0), 0.0, 0.0);
 }
 
 /* ---- plans and proofs ---- */
@@ -368,4 +392,97 @@ Test(wear, programs_hold_for_either_end_of_the_ratio, .disabled = SANITIZED)
         tw_verdict_free(&verdict);
     }
     own_close(&own);
+}
+
+/* ---- dressing ---- */
+
+/* A santoku whose wheel wants dressing after a third of a side. */
+static void dress_often(struct tw_job *job)
+{
+    wear_fast(job);
+    job->wheel.dress_after_mm3 = 0.4 * tw_face_removed_mm3(job, TW_SIDE_A);
+}
+
+/* Lines of the program with `from` in the place of `to`, in the lines after the n-th with `mark`; NULL for no such line. */
+static char *damaged(const char *text, const char *from, const char *to)
+{
+    const char *stop = strstr(text, "STOP - DRESS"), *found;
+    char *out;
+
+    cr_assert(stop != NULL);
+    for (found = stop; found > text && strncmp(found, from, strlen(from)) != 0; found--)
+        ;
+    if (found == text)
+        found = strstr(stop, from);
+    cr_assert(found != NULL, "%s", from);
+    out = malloc(strlen(text) + strlen(to) + 1);
+    cr_assert(out != NULL);
+    sprintf(out, "%.*s%s%s", (int)(found - text), text, to, found + strlen(from));
+    return out;
+}
+
+static void expect_fault(const struct own *own, const char *from, const char *to, enum tw_check_id id, const char *says)
+{
+    char *text = damaged(own->proven.cards[0].text, from, to);
+    struct tw_card card = { own->proven.cards[0].name, text, strlen(text) };
+    struct tw_findings findings = { 0 };
+    struct tw_verdict verdict;
+
+    cr_assert(eq(int, tw_verdict_make(&own->job, &card, 1, 0.25, &verdict, &findings), TW_OK));
+    cr_expect(verdict.proofs[0].checks[id].failed, "%s", says);
+    cr_expect(strstr(verdict.proofs[0].checks[id].note, says) != NULL, "'%s', not '%s'",
+              verdict.proofs[0].checks[id].note, says);
+    tw_verdict_free(&verdict);
+    tw_findings_free(&findings);
+    free(text);
+}
+
+/* The blanks are as stated: of one side 0.4 are dressed after three times at the most, and at least twice. After each stop the
+ * loss counts from nothing: the face is off by what wears in a third of it. */
+Test(wear, a_program_stops_for_dressing_where_it_is_safe, .disabled = SANITIZED)
+{
+    struct own own;
+    struct tw_verdict verdict;
+    const struct tw_setup_plan *setup;
+    int stops = 0;
+
+    own_open(&own, dress_often);
+    setup = &own.proven.plan.setups[0];
+    for (const char *at = own.proven.cards[0].text; (at = strstr(at, "M0\n")) != NULL; at++)
+        stops++;
+    cr_expect(eq(int, stops, setup->ledger.stops));
+    cr_expect(stops == 2 || stops == 3, "%d stops", stops);
+    prove(&own, &own.job, &verdict);
+    for (int id = 0; id < TW_CHECK_COUNT; id++)
+        cr_expect(not(verdict.proofs[0].checks[id].failed), "%s: %g of %g, %s", tw_check_name((enum tw_check_id)id),
+                  verdict.proofs[0].checks[id].amount, verdict.proofs[0].checks[id].limit,
+                  verdict.proofs[0].checks[id].note);
+    cr_expect(verdict.proofs[0].checks[TW_CHECK_DRESSING].asked);
+    cr_expect(gt(dbl, verdict.proofs[0].checks[TW_CHECK_DRESSING].amount, 0.5 * own.job.wheel.dress_after_mm3));
+    tw_verdict_free(&verdict);
+    expect_fault(&own, "M0\n", "\n", TW_CHECK_DRESSING, "");
+    expect_fault(&own, "M5\n", "\n", TW_CHECK_MODES, "while the spindle turns");
+    expect_fault(&own, "M9\n", "\n", TW_CHECK_MODES, "while the coolant flows");
+    expect_fault(&own, "M0\n", "M1\n", TW_CHECK_MODES, "M1 only stops");
+    expect_fault(&own, "M0\n", "G0 Z3\nM0\n", TW_CHECK_MODES, "lower than would be clear");
+    expect_fault(&own, "M0\nG21 G17 G90 G94\n", "M0\n", TW_CHECK_MODES, "during the stop would count");
+    own.job.machine.dialect.program_stop = false;
+    expect_fault(&own, "M0\n", "M0\n", TW_CHECK_MODES, "does not know");
+    own_close(&own);
+}
+
+Test(wear, a_controller_that_does_not_stop_gets_no_program_that_must)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_plan plan;
+
+    cr_assert(eq(int, tw_job_read("samples/santoku-170/job.cfg", &job, &findings), TW_OK));
+    dress_often(&job);
+    job.machine.dialect.program_stop = false;
+    cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_NO_PLAN));
+    cr_assert(gt(sz, findings.count, 0));
+    cr_expect(strstr(findings.items[findings.count - 1].text, "has no M0") != NULL);
+    tw_findings_free(&findings);
+    tw_job_free(&job);
 }

@@ -73,6 +73,7 @@ struct tw_layer {
     enum tw_binding binding;
     size_t stay;     /* of the wheel at the part, in which it is ground; see tw_stay */
     double gone_mm3; /* off the thinnest blank when it is half ground, since that stay began */
+    bool comes;      /* the wheel comes to the part anew for it, because it may have to be dressed before */
 };
 
 enum tw_move_kind { TW_MOVE_RAPID, TW_MOVE_FEED, TW_MOVE_DWELL };
@@ -170,9 +171,8 @@ struct tw_setup_plan {
     struct tw_relief_figures relief;   /* of a relief's program; else empty */
     struct tw_spring_back spring_back; /* of any other */
     struct tw_holding holding;
-    struct tw_wheel_loss loss; /* nothing of a relief's program */
-    double *
-        since_mm3; /* where the program follows the wear: taken off the thinnest blanks before each stay at each part */
+    struct tw_wheel_loss loss;    /* nothing of a relief's program */
+    struct tw_wear_ledger ledger; /* of a face's program: what the wheel has taken off before each stay at each part */
     double saves_s
         [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };

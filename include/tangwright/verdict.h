@@ -53,6 +53,7 @@ enum tw_check_id {
     TW_CHECK_TEMPERING,   /* equivalent limit: what all the flashes together have done to the most tempered spot */
     TW_CHECK_FINISHING,   /* the last finish.layers layers are no deeper than finish.infeed */
     TW_CHECK_WEAR,        /* how far the face may be off over the range of the wheel's grinding ratio */
+    TW_CHECK_DRESSING,    /* what the wheel takes off between two dressings */
     TW_CHECK_COUNT
 };
 

@@ -48,13 +48,29 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
 /* Sets high_mm and low_mm, for the thinnest and the thickest blank of the band, where the wheel has ground so many of them. */
 void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, double blanks, struct tw_wheel_loss *loss);
 
-/* The wheel goes round the parts: a stay at each, then the next stay at each. What it has taken off since it was touched off
- * when it comes to stay k at part p stands in since_mm3[k * parts + p]; stay_mm3[k] is what stay k takes off one part. */
-void tw_wear_stays(const double *stay_mm3, size_t stay_count, int parts, double *since_mm3);
+/* The wheel goes round the parts: a stay at each, then the next stay at each. Before stay k at part p */
+struct tw_wear_ledger {
+    double *since_mm3; /* [k * parts + p]: what it has taken off thin blanks since it was touched off */
+    double *taken_mm3; /* [k * parts + p]: the same of thick blanks, had it not been dressed right before */
+    bool *dresses; /* [k * parts + p]: the program stops for it to be dressed and touched off anew; never the first */
+    size_t stay_count;
+    int parts, stops; /* all true ones */
+};
 
-/* How much higher the wheel stands over a part than was reckoned with, if it lasts as well as it may: it lost less at the
- * other parts, one stay of stay_mm3 at each. */
-double tw_wear_jump_mm(const struct tw_wheel_loss *loss, int parts, double stay_mm3);
+/* Stay k takes thin_mm3[k] off one of the thinnest blanks and thick_mm3[k] off one of the thickest. The wheel is dressed where the
+ * thickest would take more than dress_after_mm3 (0: never) off with it. False: no memory. */
+bool tw_wear_ledger_make(const double *thin_mm3, const double *thick_mm3, size_t stay_count, int parts,
+                         double dress_after_mm3, struct tw_wear_ledger *out);
+void tw_wear_ledger_free(struct tw_wear_ledger *ledger);
+
+/* Whether a stay that takes so much off one of the thickest blanks is too long for one dressing. */
+bool tw_wear_stay_is_full(double thick_mm3, double dress_after_mm3);
+
+/* How many of the thickest blanks one program's wheel can have ground since it was last touched off. */
+double tw_wear_blanks(const struct tw_job *job, enum tw_side side);
+
+/* How much lower the wheel may come to a part than was reckoned with: it lost less while it took so much off others. */
+double tw_wear_jump_mm(const struct tw_wheel_loss *loss, double others_mm3);
 
 /* Whether one program a side leaves the finished thickness less certain than the job asks for. */
 bool tw_wear_is_uncertain(const struct tw_job *job);

@@ -508,6 +508,9 @@ static const struct tw_key program_keys[] = {
       .meaning = "what switches mist on; none: it is switched by hand" },
     { "end_code", WORD(end_codes), INTO(dialect.end_code), .preset = "M2", .source = OURS,
       .meaning = "what ends the program" },
+    { "program_stop", FLAG, INTO(dialect.program_stop), .preset = "true",
+      .source = "NISTIR 6556 (2000), section 3.6.1: M0 stops, cycle start goes on at the next line",
+      .meaning = "whether M0 stops the program so that the wheel can be dressed and touched off before it goes on" },
 };
 #undef MEMBERS
 

@@ -49,7 +49,8 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
         struct tw_setup_plan *setup = &plan->setups[i];
 
         setup->cycle_time_s =
-            job->machine.spindle_up_to_speed_s + tw_setup_time_s(job, setup) + tw_plan_spin_dry_s(job);
+            tw_setup_time_s(job, setup) +
+            (1 + setup->ledger.stops) * (job->machine.spindle_up_to_speed_s + tw_plan_spin_dry_s(job));
         plan->removed_mm3 += setup->relief.removed_mm3;
         plan->pass_count += job->parts * setup->pass_count;
         plan->cut_time_s += job->parts * setup->cut_time_s;

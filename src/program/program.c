@@ -16,6 +16,7 @@ struct program {
     const struct tw_setup_plan *setup;
     double lift_mm;
     double up_mm; /* what a height counts higher in the program than in the setup frame: the lift, and z's own zero */
+    int told;     /* the part whose offset stands before whatever is written next; -1: none */
     struct tw_writer writer;
 };
 
@@ -333,6 +334,7 @@ static void write_offset(struct program *program, int part)
     else
         tw_writer_codes(&program->writer, "G59.%d", offset - 6);
     tw_writer_forget_position(&program->writer);
+    program->told = part;
 }
 
 /* Over the start of a stay at the part. The very first is come to from an unknown place: up first. The others from a
@@ -344,8 +346,9 @@ static void enter_part(struct program *program, int part, struct tw_stay stay)
 
     if (part == 0 && stay.first == 0)
         tw_writer_rapid_up(&program->writer, clear_z_mm);
-    else
+    else if (program->told != part)
         write_offset(program, part);
+    program->told = -1;
     tw_writer_rapid_over(&program->writer, start->x_mm, start->y_mm);
     tw_writer_rapid_up(&program->writer, clear_z_mm);
 }
@@ -367,16 +370,59 @@ static void write_stay(struct program *program, int part, int next, struct tw_st
                        tw_plan_leave_z_mm(program->job, setup, stay, part, next) + up_at_mm(program, part));
 }
 
+/* Clear of everything, over whichever station is the highest, in the system of `part`. */
+static double clear_z_mm(const struct program *program, int part)
+{
+    const struct tw_station *stations = program->job->fixture.stations;
+    double most_mm = 0.0;
+
+    for (int other = 0; other < program->job->parts; other++)
+        most_mm = fmax(most_mm, program->job->machine.up.sign * (stations[other].up_mm - stations[part].up_mm));
+    return program->setup->clear_z_mm + most_mm + program->up_mm;
+}
+
+/* The wheel is clear, everything is off, and a person takes over. Where the machine stands afterwards, and what it has in
+ * force, is as little known as at the start. */
+static void write_stop(struct program *program, int left, int part, double taken_mm3)
+{
+    struct tw_writer *writer = &program->writer;
+    char buffer[8];
+
+    tw_writer_rapid_up(writer, clear_z_mm(program, left));
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 9, buffer));
+    if (tw_plan_spin_dry_s(program->job) > 0.0)
+        tw_writer_dwell(writer, tw_plan_spin_dry_s(program->job));
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 5, buffer));
+    tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.0f MM3", taken_mm3);
+    tw_writer_comment(writer, "WAIT UNTIL IT STANDS - DRESS IT, BRING ITS RIM TO THE STATE THE JOB COUNTS ON");
+    tw_writer_comment(writer, "TOUCH IT OFF ANEW - THE %c OF EVERY WORK OFFSET IN USE CHANGES BY WHAT IT LOST",
+                      program->job->machine.up.letter);
+    tw_writer_comment(writer, "A TOOL LENGTH IS NOT USED - G49 - RAISE IT CLEAR AGAIN, CLOSE THE GUARD");
+    tw_writer_comment(writer, "CYCLE START GOES ON WITH PART %d OF %d", part + 1, program->job->parts);
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 0, buffer));
+    write_safe_lines(program);
+    writer->last_feed = 0;
+    write_offset(program, part);
+    write_start(program);
+    tw_writer_rapid_up(writer, clear_z_mm(program, part));
+}
+
 static void write_rounds(struct program *program)
 {
     const struct tw_setup_plan *setup = program->setup;
+    const struct tw_wear_ledger *ledger = &setup->ledger;
     struct tw_stay stay;
+    size_t entry = 0; /* of the ledger */
+    int left = 0;
 
     for (size_t first = 0; first < setup->move_count; first = stay.last + 1) {
         stay = tw_plan_stay(setup, first);
-        for (int part = 0; part < program->job->parts; part++) {
+        for (int part = 0; part < program->job->parts; part++, entry++) {
             int after = stay.last + 1 < setup->move_count ? 0 : -1;
 
+            if (ledger->dresses && ledger->dresses[entry])
+                write_stop(program, left, part, ledger->taken_mm3[entry]);
+            left = part;
             write_stay(program, part, part + 1 < program->job->parts ? part + 1 : after, stay);
         }
     }

@@ -123,6 +123,18 @@ static json_t *part_losses(const struct tw_job *job, const struct tw_setup_plan 
     return parts;
 }
 
+static json_t *stops_array(const struct tw_setup_plan *setup)
+{
+    const struct tw_wear_ledger *ledger = &setup->ledger;
+    json_t *stops = json_array();
+
+    for (size_t i = 0; i < ledger->stay_count * (size_t)ledger->parts; i++)
+        if (ledger->dresses[i])
+            json_array_append_new(stops, json_pack("{s:i, s:f}", "part", (int)(i % (size_t)ledger->parts) + 1,
+                                                   "taken_mm3", ledger->taken_mm3[i]));
+    return stops;
+}
+
 /* Null where the wheel's grinding ratio is not known, and of a relief. */
 static json_t *loss_object(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
@@ -164,7 +176,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
 
     return json_pack(
         "{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
         "side", face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage",
         tw_scope_name(setup->scope), "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad",
         face->tilt_rad, "rise_mm",
@@ -178,8 +190,8 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
         setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
         "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
         tempering_object(job, &setup->tempering), "spring_back", spring_back_object(setup), "holding",
-        holding_object(setup), "wheel_loss", loss_object(job, setup), "hollow", hollow_object(job, setup), "layers",
-        layer_array(setup));
+        holding_object(setup), "dressing_stops", stops_array(setup), "wheel_loss", loss_object(job, setup), "hollow",
+        hollow_object(job, setup), "layers", layer_array(setup));
 }
 
 static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)

@@ -380,7 +380,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
     line(text, height_name(setup->scope), "%.4f mm over %s at the taper start   (%.5f in)",
          face->height_mm - face->zero_mm, job->taper.zero == TW_ZERO_PAD ? "the datum pad" : "the ricasso",
          (face->height_mm - face->zero_mm) / 25.4);
-    if (setup->rounds > 1)
+    if (setup->rounds > 1 && job->parts > 1)
         line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),
              setup->pass_count * job->parts, setup->rounds);
     else
@@ -388,6 +388,9 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
     print_holding(text, job, setup);
     print_spring_back(text, setup);
     print_loss(text, job, setup);
+    if (setup->ledger.stops > 0)
+        line(text, "dressing", "the program stops %d time%s for it (M0): begin with a dressed wheel",
+             setup->ledger.stops, setup->ledger.stops > 1 ? "s" : "");
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "tang itself", "up to %.0f degC, with the reserve %.0f degC; %.1f s of waiting for it to cool",
          setup->bulk_degC, setup->reserve_bulk_degC, setup->dwell_s * job->parts);

@@ -111,18 +111,27 @@ static void match_moves(struct page *page, struct sheet_side *side)
     }
 }
 
-/* Dwells before the first and after the last cut are the spindle's. */
+/* Dwells before the first and after the last cut are the spindle's, and so are those between a cut and a stop or a stop and
+ * a cut. */
 static void find_spindle_dwells(struct sheet_side *side)
 {
-    size_t first = 0, last = side->trace.count;
+    bool stopped = true; /* at the start, and after a stop until something is cut */
+    size_t since = 0;    /* the last cut */
 
-    while (first < side->trace.count && side->trace.steps[first].kind != TW_STEP_FEED)
-        first++;
-    while (last > first && side->trace.steps[last - 1].kind != TW_STEP_FEED)
-        last--;
-    for (size_t i = 0; i < side->trace.count; i++)
-        if ((i < first || i >= last) && side->trace.steps[i].kind == TW_STEP_DWELL)
+    for (size_t i = 0; i <= side->trace.count; i++) {
+        bool ends = i == side->trace.count || side->trace.steps[i].stops;
+
+        if (!ends && side->trace.steps[i].kind == TW_STEP_FEED) {
+            stopped = false;
+            since = i;
+        }
+        for (size_t k = since; ends && k < i; k++)
+            if (side->trace.steps[k].kind == TW_STEP_DWELL)
+                side->steps[k].work = SHEET_SPINDLE;
+        stopped |= ends;
+        if (i < side->trace.count && stopped && side->trace.steps[i].kind == TW_STEP_DWELL)
             side->steps[i].work = SHEET_SPINDLE;
+    }
 }
 
 /* The way from wherever the machine stood does not count, as in the plan. */

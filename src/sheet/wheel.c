@@ -207,6 +207,25 @@ static void write_dressing(struct page *page)
                   page->sides[0].wheel->kind == TW_WHEEL_CUP ? ", condition the rim" : "");
 }
 
+/* Where the programs stop for it, and what to do there. */
+static void write_stops(struct page *page, const struct sheet_side *side)
+{
+    const struct tw_wear_ledger *ledger = &side->setup->ledger;
+
+    if (ledger->stops == 0)
+        return;
+    tw_text_print(&page->out, "<p>Side %s begins with a dressed wheel and <strong>stops (M0) for dressing</strong>",
+                  side->name);
+    for (size_t i = 0; i < ledger->stay_count * (size_t)ledger->parts; i++)
+        if (ledger->dresses[i])
+            tw_text_print(&page->out, "; before part %zu, after up to %.0f\u00a0mm\u00b3",
+                          i % (size_t)ledger->parts + 1, ledger->taken_mm3[i]);
+    tw_text_print(&page->out,
+                  ". Wait until it stands. Dress it%s. Touch it off anew, and change the up value of every work offset "
+                  "in use by what it lost. Raise it clear, close the guard, and let the program go on.</p>\n",
+                  side->wheel->kind == TW_WHEEL_CUP ? ", and condition the rim as the job counts on" : "");
+}
+
 enum tw_status section_wheel(struct page *page)
 {
     const struct tw_wheel *said = NULL;
@@ -225,5 +244,7 @@ enum tw_status section_wheel(struct page *page)
     }
     write_losses(page);
     write_dressing(page);
+    for (size_t i = 0; i < page->side_count; i++)
+        write_stops(page, &page->sides[i]);
     return TW_OK;
 }

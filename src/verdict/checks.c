@@ -38,6 +38,7 @@ static const struct {
     [TW_CHECK_TIME] = { "time", "do two reckonings of the cycle time, which share nothing, agree?" },
     [TW_CHECK_WEAR] = { "wear", "does the wheel's wear, over the range of its grinding ratio, leave the face where it "
                                 "belongs?" },
+    [TW_CHECK_DRESSING] = { "dressing", "is the wheel dressed before it has taken off as much as it may?" },
     [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
 };
 

@@ -59,16 +59,17 @@ void tw_program_check_text(const struct tw_findings *refusals, int line, struct 
     }
 }
 
-static int first_motion_line(const struct tw_trace *trace)
+static int first_motion_line(const struct tw_trace *trace, const struct tw_trace_start *start)
 {
-    for (size_t i = 0; i < trace->count; i++)
+    for (size_t i = start->step; i < trace->count; i++)
         if (trace->steps[i].kind != TW_STEP_DWELL)
             return trace->steps[i].line;
     return trace->last_line;
 }
 
 /* What an earlier job left in force must not count. */
-static void check_told(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check)
+static void check_told(const struct tw_job *job, const struct tw_trace *trace, const struct tw_trace_start *start,
+                       struct tw_check *check)
 {
     const struct tw_dialect *dialect = &job->machine.dialect;
     const struct {
@@ -76,22 +77,22 @@ static void check_told(const struct tw_job *job, const struct tw_trace *trace, s
         int line;
         const char *what;
     } rows[] = {
-        { true, trace->told.units, "units (G20 or G21)" },
-        { true, trace->told.distance, "the distance mode (G90)" },
-        { true, trace->told.feed_mode, "the feed mode (G94)" },
-        { true, trace->told.work_system, "the work offset (G54 ...)" },
-        { dialect->select_plane, trace->told.plane, "the plane (G17, G18 or G19)" },
-        { dialect->cancel_radius, trace->told.cancel_radius, "radius compensation off (G40)" },
-        { dialect->cancel_length, trace->told.cancel_length, "tool length off (G49)" },
-        { dialect->cancel_cycles, trace->told.cancel_cycles, "cycles off (G80)" },
-        { dialect->path_mode != TW_PATH_UNSET, trace->told.path, "the path mode (G61, G61.1 or G64)" },
+        { true, start->told.units, "units (G20 or G21)" },
+        { true, start->told.distance, "the distance mode (G90)" },
+        { true, start->told.feed_mode, "the feed mode (G94)" },
+        { true, start->told.work_system, "the work offset (G54 ...)" },
+        { dialect->select_plane, start->told.plane, "the plane (G17, G18 or G19)" },
+        { dialect->cancel_radius, start->told.cancel_radius, "radius compensation off (G40)" },
+        { dialect->cancel_length, start->told.cancel_length, "tool length off (G49)" },
+        { dialect->cancel_cycles, start->told.cancel_cycles, "cycles off (G80)" },
+        { dialect->path_mode != TW_PATH_UNSET, start->told.path, "the path mode (G61, G61.1 or G64)" },
     };
-    struct tw_spot start = { .line = first_motion_line(trace) };
+    struct tw_spot motion = { .line = first_motion_line(trace, start) };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (rows[i].wanted && rows[i].line == 0)
-            tw_check_fault(check, start, "%s not set before the first motion: what an earlier job left would count",
-                           rows[i].what);
+            tw_check_fault(check, motion, "%s not set before the first motion: what %s would count", rows[i].what,
+                           start == trace->starts ? "an earlier job left" : "was done during the stop");
 }
 
 static enum tw_rs274_plane table_plane(const struct tw_machine *machine)
@@ -102,7 +103,7 @@ static enum tw_rs274_plane table_plane(const struct tw_machine *machine)
 }
 
 /* What was told must also be what this job and machine want. */
-static void check_told_right(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check)
+static void check_told_right(const struct tw_job *job, const struct tw_trace_start *start, struct tw_check *check)
 {
     const struct tw_dialect *dialect = &job->machine.dialect;
     static const enum tw_rs274_path paths[] = { [TW_PATH_UNSET] = TW_RS274_PATH_UNSET,
@@ -110,15 +111,13 @@ static void check_told_right(const struct tw_job *job, const struct tw_trace *tr
                                                 [TW_PATH_EXACT_STOP] = TW_RS274_PATH_EXACT_STOP,
                                                 [TW_PATH_BLENDED] = TW_RS274_PATH_CONTINUOUS };
 
-    if (trace->count == 0)
-        return;
-    if (trace->told.units > 0 && trace->at_first.inch != dialect->inch)
-        tw_check_fault(check, (struct tw_spot){ .line = trace->told.units },
+    if (start->told.units > 0 && start->at_first.inch != dialect->inch)
+        tw_check_fault(check, (struct tw_spot){ .line = start->told.units },
                        "written in %s, but the profile asks for %s", dialect->inch ? "mm" : "inch",
                        dialect->inch ? "inch" : "mm");
-    if (trace->told.path > 0 && dialect->path_mode != TW_PATH_UNSET &&
-        trace->at_first.path != paths[dialect->path_mode])
-        tw_check_fault(check, (struct tw_spot){ .line = trace->told.path },
+    if (start->told.path > 0 && dialect->path_mode != TW_PATH_UNSET &&
+        start->at_first.path != paths[dialect->path_mode])
+        tw_check_fault(check, (struct tw_spot){ .line = start->told.path },
                        "the path mode is not the one the profile asks for");
 }
 
@@ -138,12 +137,12 @@ static void check_never(const struct tw_job *job, const struct tw_trace *trace, 
                        "the override switches are turned off (M49)");
     if (trace->stop_line > 0)
         tw_check_fault(check, (struct tw_spot){ .line = trace->stop_line },
-                       "a programmed stop (M0, M1) leaves the wheel standing on the part or over it");
+                       "M1 only stops where a switch says so: whether the wheel was dressed then, nobody knows");
 }
 
 /* Nobody knows where the wheel stands when the program is started. So the first motion raises it clear of everything,
  * and until both other axes have been sent somewhere it stays up there. */
-static void check_start(const struct tw_trace *trace, double clear_mm, struct tw_check *check)
+static void check_first_start(const struct tw_trace *trace, double clear_mm, struct tw_check *check)
 {
     bool placed = false;
     int motions = 0;
@@ -166,21 +165,74 @@ static void check_start(const struct tw_trace *trace, double clear_mm, struct tw
     }
 }
 
+/* The wheel can be got at, and nothing turns or flows. */
+static void check_stop(const struct tw_job *job, const struct tw_step *stop, double clear_mm, struct tw_check *check)
+{
+    struct tw_spot spot = { .line = stop->line };
+
+    if (!job->machine.dialect.program_stop)
+        tw_check_fault(check, spot, "stops (M0), which this controller does not know: program_stop = false;");
+    if (stop->to_mm[2] < clear_mm - ROUNDING_MM)
+        tw_check_fault(check, spot, "stops (M0) with the wheel %.3f mm lower than would be clear of everything",
+                       clear_mm - stop->to_mm[2]);
+    if (stop->spindle != TW_RS274_SPINDLE_OFF)
+        tw_check_fault(check, spot, "stops (M0) while the spindle turns");
+    if (stop->mist || stop->flood)
+        tw_check_fault(check, spot, "stops (M0) while the coolant flows");
+}
+
+/* Somebody has dressed the wheel and touched it off: first it goes up, and then it stays up on its way to the part. */
+static void check_restart(const struct tw_trace *trace, const struct tw_trace_start *start, double clear_mm,
+                          struct tw_check *check)
+{
+    int motions = 0;
+
+    for (size_t i = start->step; motions < 2 && i < trace->count && !trace->steps[i].stops; i++) {
+        const struct tw_step *step = &trace->steps[i];
+        struct tw_spot spot = { .line = step->line };
+
+        if (step->kind == TW_STEP_DWELL)
+            continue;
+        if (step->incremental)
+            tw_check_fault(check, spot, "moves by increments (G91) from a place that nobody knows after a stop");
+        else if (step->to_mm[2] < clear_mm - ROUNDING_MM)
+            tw_check_fault(check, spot, "after a stop the wheel is not raised clear before it goes on");
+        else if (motions == 0 && (step->to_mm[0] != step->from_mm[0] || step->to_mm[1] != step->from_mm[1]))
+            tw_check_fault(check, spot,
+                           "the first motion after a stop must raise the wheel and do nothing else: nobody knows where "
+                           "it stands");
+        motions++;
+    }
+}
+
 /* Arcs follow the plane that is told, so any is right; but a program written for another machine shows by it. */
 void tw_program_remark_plane(const struct tw_job *job, const struct tw_trace *trace, struct tw_proof *proof)
 {
-    if (trace->count > 0 && trace->told.plane > 0 && trace->at_first.plane != table_plane(&job->machine))
-        tw_proof_remark(proof, TW_REMARK_PLANE, trace->told.plane, "the plane is not that of this machine's table");
+    const struct tw_trace_start *start = trace->starts;
+
+    if (trace->count > 0 && start->told.plane > 0 && start->at_first.plane != table_plane(&job->machine))
+        tw_proof_remark(proof, TW_REMARK_PLANE, start->told.plane, "the plane is not that of this machine's table");
 }
 
 void tw_program_check_modes(const struct tw_job *job, const struct tw_trace *trace, enum tw_side side,
                             struct tw_check *check)
 {
+    double clear_mm = clear_height_mm(job, side);
+
     tw_check_ask(check, 0.0, "");
-    check_told(job, trace, check);
-    check_told_right(job, trace, check);
+    for (size_t i = 0; i < trace->start_count; i++) {
+        const struct tw_trace_start *start = &trace->starts[i];
+
+        check_told(job, trace, start, check);
+        if (trace->count > start->step)
+            check_told_right(job, start, check);
+        if (i == 0)
+            continue;
+        check_stop(job, &trace->steps[start->step - 1], clear_mm, check);
+        check_restart(trace, start, clear_mm, check);
+    }
     check_never(job, trace, check);
-    check_start(trace, clear_height_mm(job, side), check);
+    check_first_start(trace, clear_mm, check);
 }
 
 void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check)

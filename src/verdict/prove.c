@@ -597,6 +597,8 @@ static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof 
     }
     if (wears_face(job, proof->scope))
         tw_check_ask(&checks[TW_CHECK_WEAR], job->finish.thickness_mm / 2.0, "mm");
+    if (job->wheel.dress_after_mm3 > 0.0 && proof->scope != TW_SCOPE_RELIEF)
+        tw_check_ask(&checks[TW_CHECK_DRESSING], job->wheel.dress_after_mm3, "mm3");
     if (proof->scope == TW_SCOPE_RELIEF)
         tw_check_ask(&checks[TW_CHECK_RELIEF], job->wheel.kind == TW_WHEEL_DISC ? DISC_MISSES : CUP_MISSES, "%");
     if (proof->lift_mm > 0.0)
@@ -658,6 +660,9 @@ static enum tw_status drive_parts(struct proving *parts, int count, const struct
         status =
             step->kind == TW_STEP_DWELL ? stand_still(&parts[part], step) : drive_step(&parts[part], step, &volume_mm3);
     tw_worn_by(worn, volume_mm3);
+    if (step->stops)
+        tw_worn_dress(worn);
+    tw_check_note(&parts[0].proof->checks[TW_CHECK_DRESSING], worn->volume_mm3, (struct tw_spot){ .line = step->line });
     return status;
 }
 

@@ -76,6 +76,19 @@ static enum tw_status add_step(struct tracing *tracing, struct tw_step step)
     return TW_OK;
 }
 
+static struct tw_trace_start *start_of(struct tw_trace *trace)
+{
+    return &trace->starts[trace->start_count - 1];
+}
+
+static enum tw_status begin(struct tw_trace *trace, struct tw_findings *findings)
+{
+    if (!tw_grow((void **)&trace->starts, &trace->start_capacity, trace->start_count + 1, sizeof *trace->starts))
+        return tw_no_memory(findings);
+    trace->starts[trace->start_count++] = (struct tw_trace_start){ .step = trace->count };
+    return TW_OK;
+}
+
 /* ---- motions ---- */
 
 static enum tw_status add_line(struct tracing *tracing, enum tw_step_kind kind, const double to_mm[3],
@@ -118,7 +131,7 @@ static enum tw_status take_motion(struct tracing *tracing, const struct tw_rs274
     double table_mm[3];
 
     if (!tracing->moved)
-        tracing->trace->at_first = event->modes;
+        start_of(tracing->trace)->at_first = event->modes;
     tracing->moved = true;
     if (event->modes.path == TW_RS274_PATH_CONTINUOUS && !tracing->trace->blended) {
         tracing->trace->blended = true;
@@ -185,39 +198,36 @@ static void take_state(struct tracing *tracing, const struct tw_rs274_modes *bef
             tracing->spun_s = 0.0;
         break;
     case TW_RS274_UNITS:
-        note_told(&trace->told.units, tracing);
+        note_told(&start_of(trace)->told.units, tracing);
         break;
     case TW_RS274_DISTANCE_MODE:
-        note_told(&trace->told.distance, tracing);
+        note_told(&start_of(trace)->told.distance, tracing);
         break;
     case TW_RS274_FEED_MODE:
-        note_told(&trace->told.feed_mode, tracing);
+        note_told(&start_of(trace)->told.feed_mode, tracing);
         break;
     case TW_RS274_PLANE:
-        note_told(&trace->told.plane, tracing);
+        note_told(&start_of(trace)->told.plane, tracing);
         break;
     case TW_RS274_WORK_SYSTEM:
-        note_told(&trace->told.work_system, tracing);
+        note_told(&start_of(trace)->told.work_system, tracing);
         break;
     case TW_RS274_PATH_MODE:
-        note_told(&trace->told.path, tracing);
+        note_told(&start_of(trace)->told.path, tracing);
         break;
     case TW_RS274_RADIUS_OFF:
-        note_told(&trace->told.cancel_radius, tracing);
+        note_told(&start_of(trace)->told.cancel_radius, tracing);
         break;
     case TW_RS274_LENGTH_OFFSET:
-        note_told(&trace->told.cancel_length, tracing);
+        note_told(&start_of(trace)->told.cancel_length, tracing);
         break;
     case TW_RS274_MOTION_OFF:
-        note_told(&trace->told.cancel_cycles, tracing);
+        note_told(&start_of(trace)->told.cancel_cycles, tracing);
         break;
     case TW_RS274_TOOL_SELECT:
     case TW_RS274_TOOL_CHANGE:
         tracing->spun_s = 0.0;
         note(&trace->tool_line, tracing);
-        break;
-    case TW_RS274_STOP:
-        note(&trace->stop_line, tracing);
         break;
     case TW_RS274_OVERRIDES:
         if (!event->modes.overrides)
@@ -231,6 +241,24 @@ static void take_state(struct tracing *tracing, const struct tw_rs274_modes *bef
         break;
     }
     note_speed(tracing);
+}
+
+/* M0 takes the program's hands off the machine. */
+static enum tw_status take_stop(struct tracing *tracing, const struct tw_rs274_event *event)
+{
+    struct tw_step step = { .kind = TW_STEP_DWELL, .stops = true };
+    enum tw_status status;
+
+    if (event->code != 0) {
+        note(&tracing->trace->stop_line, tracing);
+        return TW_OK;
+    }
+    memcpy(step.from_mm, tracing->trace->last_mm, sizeof step.from_mm);
+    memcpy(step.to_mm, tracing->trace->last_mm, sizeof step.to_mm);
+    tracing->spun_s = 0.0;
+    status = add_step(tracing, step);
+    tracing->moved = false;
+    return status == TW_OK ? begin(tracing->trace, tracing->findings) : status;
 }
 
 static void take_end(struct tracing *tracing, const struct tw_rs274_modes *before, int code)
@@ -255,6 +283,8 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
         return take_motion(tracing, event);
     case TW_RS274_DWELL:
         return take_dwell(tracing, event);
+    case TW_RS274_STOP:
+        return take_stop(tracing, event);
     case TW_RS274_END:
         take_end(tracing, &before, event->code);
         return TW_OK;
@@ -314,7 +344,7 @@ enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const cha
 {
     /* Whether the operator's switch for M1 is on is not known: it may be. */
     struct tw_rs274_setup setup = { .name = name, .most_faults = 20, .optional_stop = true, .tool_slots = TOOL_SLOTS };
-    struct tw_rs274_result result;
+    struct tw_rs274_result result = { 0 };
     struct tracing tracing = { .job = job, .name = name, .trace = out, .findings = findings };
     enum tw_status status;
 
@@ -325,8 +355,10 @@ enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const cha
     to_table(&job->machine, setup.start_mm, out->start_mm);
     memcpy(out->last_mm, out->start_mm, sizeof out->last_mm);
     tracing.modes.work_system = 1;
-    status = tw_rs274_run(text, length, &setup, take_event, &tracing, &result, findings);
-    if (!out->ended)
+    status = begin(out, findings);
+    if (status == TW_OK)
+        status = tw_rs274_run(text, length, &setup, take_event, &tracing, &result, findings);
+    if (status != TW_NO_MEMORY && !out->ended)
         out->last_line = result.line_count;
     return status;
 }
@@ -334,6 +366,7 @@ enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const cha
 void tw_trace_free(struct tw_trace *trace)
 {
     free(trace->steps);
+    free(trace->starts);
     *trace = (struct tw_trace){ 0 };
 }
 

@@ -26,6 +26,7 @@ struct tw_step {
     double dwell_s;
     double time_s;   /* how long it takes, from tw_trace_time(); 0 before */
     int work_system; /* 1..9 */
+    bool stops;      /* a dwell that lasts until a person lets the program go on (M0) */
     bool incremental;
     enum tw_rs274_spindle spindle;
     double spindle_rpm;
@@ -39,15 +40,22 @@ struct tw_trace_told {
     int units, distance, feed_mode, plane, work_system, path, cancel_radius, cancel_length, cancel_cycles;
 };
 
+/* A program begins, and begins anew after each stop: nobody knows then what is in force and where the wheel stands. */
+struct tw_trace_start {
+    size_t step; /* the first that belongs to it */
+    struct tw_trace_told told;
+    struct tw_rs274_modes at_first; /* in force at its first motion */
+};
+
 struct tw_trace {
     struct tw_step *steps;
     size_t count, capacity;
-    struct tw_trace_told told;
-    struct tw_rs274_modes at_first; /* in force at the first motion */
-    bool blended;                   /* G64 was in force at some motion */
+    struct tw_trace_start *starts; /* at least one */
+    size_t start_count, start_capacity;
+    bool blended; /* G64 was in force at some motion */
     int blended_line;
     int tool_line;                    /* first T or M6; 0: none */
-    int stop_line;                    /* first M0, M1; 0: none */
+    int stop_line;                    /* first M1, which only stops where a switch says so; 0: none */
     int overrides_line;               /* first M49; 0: none */
     int shift_line;                   /* first G92 or G10; 0: none */
     int last_line;                    /* of the end, or of the last line read */

@@ -20,6 +20,11 @@ void tw_worn_by(struct tw_worn *worn, double volume_mm3)
         worn->likely_mm = tw_wear_mm(worn->volume_mm3, worn->ratio.likely, worn->area_mm2);
 }
 
+void tw_worn_dress(struct tw_worn *worn)
+{
+    worn->volume_mm3 = worn->likely_mm = 0.0;
+}
+
 double tw_worn_off_mm(const struct tw_worn *worn, double volume_mm3, double low_mm, double high_mm)
 {
     double most_mm = tw_wear_mm(volume_mm3, worn->ratio.least, worn->area_mm2);

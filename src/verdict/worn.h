@@ -12,7 +12,7 @@
 struct tw_worn {
     struct tw_grinding_ratio ratio; /* 0: not known, and the wheel keeps its size */
     double area_mm2;
-    double volume_mm3; /* of steel, taken off all parts so far */
+    double volume_mm3; /* of steel, taken off all parts since then */
     double likely_mm;  /* of the wheel, gone so far */
 };
 
@@ -21,6 +21,9 @@ struct tw_worn {
 struct tw_worn tw_worn_open(const struct tw_job *job, const struct tw_witness_face *face);
 
 void tw_worn_by(struct tw_worn *worn, double volume_mm3);
+
+/* Where the program stops the wheel is dressed and touched off anew. */
+void tw_worn_dress(struct tw_worn *worn);
 
 /* Of a face found between `low_mm` and `high_mm` over its target, how far off its middle may be over the range of the ratio:
  * the wheel had taken off `volume_mm3`, of all parts, when it was last at work there. */

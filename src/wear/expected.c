@@ -41,10 +41,19 @@ void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, double b
     loss->low_mm = fmax(0.0, loss->followed_mm - tw_wear_mm(thinnest_mm3, loss->ratio_most, loss->area_mm2));
 }
 
+double tw_wear_blanks(const struct tw_job *job, enum tw_side side)
+{
+    double thickest_mm3 = tw_wear_volume_mm3(job, side, job->taper.band_mm, 0.0);
+
+    if (!(job->wheel.dress_after_mm3 > 0.0) || thickest_mm3 <= 0.0)
+        return job->parts;
+    return fmin(job->parts, job->wheel.dress_after_mm3 / thickest_mm3);
+}
+
 struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side)
 {
     struct tw_grinding_ratio ratio = tw_grinding_ratio_of(job);
-    double area = area_mm2(job, side);
+    double area = area_mm2(job, side), blanks = tw_wear_blanks(job, side);
     double most_mm = fmin(TAKEN_SHARE * job->finish.thickness_mm / 2.0, STANDING_SHARE * job->finish.flatness_mm);
     struct tw_wheel_loss loss = { .ratio_least = ratio.least, .ratio = ratio.likely, .ratio_most = ratio.most };
 
@@ -56,11 +65,11 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
     loss.least_mm = tw_wear_mm(loss.volume_mm3, ratio.most, area);
     loss.likely_mm = tw_wear_mm(loss.volume_mm3, ratio.likely, area);
     loss.most_mm = tw_wear_mm(loss.volume_mm3, ratio.least, area);
-    loss.follows = job->task.scope != TW_SCOPE_ROUGH && job->parts * loss.likely_mm > most_mm;
+    loss.follows = job->task.scope != TW_SCOPE_ROUGH && blanks * loss.likely_mm > most_mm;
     if (loss.follows) /* the thinnest blank: see tw_wheel_loss_follow() */
         loss.followed_mm =
-            tw_wear_mm(job->parts * tw_wear_volume_mm3(job, side, -job->taper.band_mm, 0.0), ratio.likely, area);
-    tw_wear_set_uncertain(job, side, job->parts, &loss); /* of the last part, which is known least of */
+            tw_wear_mm(blanks * tw_wear_volume_mm3(job, side, -job->taper.band_mm, 0.0), ratio.likely, area);
+    tw_wear_set_uncertain(job, side, blanks, &loss); /* of the part that is known least of */
     return loss;
 }
 

@@ -54,22 +54,8 @@ double tw_wear_mm(double volume_mm3, double ratio, double area_mm2)
     return volume_mm3 / (ratio * area_mm2);
 }
 
-void tw_wear_stays(const double *stay_mm3, size_t stay_count, int parts, double *since_mm3)
+double tw_wear_jump_mm(const struct tw_wheel_loss *loss, double others_mm3)
 {
-    double taken_mm3 = 0.0;
-
-    for (size_t stay = 0; stay < stay_count; stay++) {
-        for (int part = 0; part < parts; part++) {
-            since_mm3[stay * (size_t)parts + (size_t)part] = taken_mm3;
-            taken_mm3 += stay_mm3[stay];
-        }
-    }
-}
-
-double tw_wear_jump_mm(const struct tw_wheel_loss *loss, int parts, double stay_mm3)
-{
-    double others_mm3 = (parts - 1) * stay_mm3;
-
     return loss->follows ? tw_wear_mm(others_mm3, loss->ratio, loss->area_mm2) -
                                tw_wear_mm(others_mm3, loss->ratio_most, loss->area_mm2)
                          : 0.0;

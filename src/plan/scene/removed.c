@@ -251,7 +251,7 @@ static bool is_same_place(struct tw_place3 a, struct tw_place3 b)
 void tw_removed_begin(struct tw_removed *removed)
 {
     const struct tw_scene *scene = removed->scene;
-    double lower_mm = tw_wheel_loss_round(scene->job, scene->layers_a_round, &removed->loss);
+    double lower_mm = tw_wheel_loss_round(scene->job, scene->face.side, scene->layers_a_round, &removed->loss);
 
     removed->next = 0;
     removed->worn_mm3 = 0.0;

@@ -32,6 +32,6 @@ void tw_setup_free(struct tw_setup_plan *setup)
 {
     free(setup->layers);
     free(setup->moves);
-    free(setup->since_mm3);
+    tw_wear_ledger_free(&setup->ledger);
     *setup = (struct tw_setup_plan){ 0 };
 }

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "plan/scene/scene.h"
+#include "tangwright/relief.h"
 #include "tangwright/wear.h"
 
 #include <math.h>
@@ -41,13 +42,15 @@ double tw_wheel_loss_least_mm(const struct tw_wheel_loss *loss, double volume_mm
     return loss->follows ? tw_wear_mm(volume_mm3, loss->ratio_most, loss->area_mm2) : 0.0;
 }
 
-double tw_wheel_loss_round(const struct tw_job *job, size_t layers_a_round, struct tw_wheel_loss *loss)
+double tw_wheel_loss_round(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
+                           struct tw_wheel_loss *loss)
 {
     double stay_mm3 = (double)layers_a_round * job->wheel.max_infeed_mm * tw_tang_area_mm2(job);
+    double blanks = fmin(job->parts - 1, tw_wear_blanks(job, side)); /* others, since the last dressing */
 
     if (layers_a_round == 0)
-        return tw_wear_jump_mm(loss, job->parts, loss->volume_mm3);
-    loss->jump_mm = tw_wear_jump_mm(loss, job->parts, fmin(stay_mm3, loss->volume_mm3));
+        return tw_wear_jump_mm(loss, blanks * loss->volume_mm3);
+    loss->jump_mm = tw_wear_jump_mm(loss, fmin((job->parts - 1) * stay_mm3, blanks * loss->volume_mm3));
     return loss->jump_mm;
 }
 
@@ -66,7 +69,7 @@ static double steps_mm(const struct tw_job *job, const struct tw_setup_plan *set
 static double lower_mm(const struct tw_job *job, const struct tw_setup_plan *setup, const struct tw_layer *layer,
                        int part)
 {
-    const double *since_mm3 = &setup->since_mm3[layer->stay * (size_t)job->parts];
+    const double *since_mm3 = &setup->ledger.since_mm3[layer->stay * (size_t)job->parts];
 
     return steps_mm(job, setup, since_mm3[0] + layer->gone_mm3) + steps_mm(job, setup, since_mm3[part] - since_mm3[0]);
 }
@@ -87,6 +90,23 @@ double tw_plan_lower_mm(const struct tw_job *job, const struct tw_setup_plan *se
     return lower_mm(job, setup, layer, part) - lower_mm(job, setup, layer, 0);
 }
 
+void tw_wheel_loss_part_stays(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
+                              struct tw_setup_plan *setup)
+{
+    double before_mm3 = 0.0, stay_mm3 = 0.0;
+
+    for (size_t i = 0; i < setup->layer_count; i++) {
+        double after_mm3 = tw_wear_volume_mm3(job, side, job->taper.band_mm, setup->layers[i].bottom_mm);
+
+        if (layers_a_round > 0 && i % layers_a_round == 0)
+            stay_mm3 = 0.0;
+        setup->layers[i].comes =
+            stay_mm3 > 0.0 && tw_wear_stay_is_full(stay_mm3 + after_mm3 - before_mm3, job->wheel.dress_after_mm3);
+        stay_mm3 = (setup->layers[i].comes ? 0.0 : stay_mm3) + after_mm3 - before_mm3;
+        before_mm3 = after_mm3;
+    }
+}
+
 /* Returns how many stays there are. */
 static size_t find_stays(struct tw_setup_plan *setup)
 {
@@ -100,33 +120,37 @@ static size_t find_stays(struct tw_setup_plan *setup)
     return stay + 1;
 }
 
-/* Sets what each layer finds gone in its stay, and what each stay takes off. */
-static void sum_up_stays(const struct tw_job *job, struct tw_setup_plan *setup, double *stay_mm3)
+/* Sets what each layer finds gone in its stay, and what each stay takes off the thinnest and the thickest blank. */
+static void sum_up_stays(const struct tw_job *job, struct tw_setup_plan *setup, double *thin_mm3, double *thick_mm3)
 {
-    double before_mm3 = 0.0;
+    double band_mm = job->taper.band_mm, thin_before_mm3 = 0.0, thick_before_mm3 = 0.0;
 
     for (size_t i = 0; i < setup->layer_count; i++) {
         struct tw_layer *layer = &setup->layers[i];
-        double after_mm3 = tw_wear_volume_mm3(job, setup->face.side, -job->taper.band_mm, layer->bottom_mm);
+        double thin_after_mm3 = tw_wear_volume_mm3(job, setup->face.side, -band_mm, layer->bottom_mm);
+        double thick_after_mm3 = tw_wear_volume_mm3(job, setup->face.side, band_mm, layer->bottom_mm);
 
-        layer->gone_mm3 = stay_mm3[layer->stay] + (after_mm3 - before_mm3) / 2.0;
-        stay_mm3[layer->stay] += after_mm3 - before_mm3;
-        before_mm3 = after_mm3;
+        layer->gone_mm3 = thin_mm3[layer->stay] + (thin_after_mm3 - thin_before_mm3) / 2.0;
+        thin_mm3[layer->stay] += thin_after_mm3 - thin_before_mm3;
+        thick_mm3[layer->stay] += thick_after_mm3 - thick_before_mm3;
+        thin_before_mm3 = thin_after_mm3;
+        thick_before_mm3 = thick_after_mm3;
     }
 }
 
 static bool make_ledger(const struct tw_job *job, struct tw_setup_plan *setup)
 {
     size_t stays = find_stays(setup);
-    double *stay_mm3 = calloc(stays, sizeof *stay_mm3);
+    double *thin_mm3 = calloc(2 * stays, sizeof *thin_mm3), *thick_mm3;
+    bool made = false;
 
-    setup->since_mm3 = calloc(stays * (size_t)job->parts, sizeof *setup->since_mm3);
-    if (stay_mm3 && setup->since_mm3) {
-        sum_up_stays(job, setup, stay_mm3);
-        tw_wear_stays(stay_mm3, stays, job->parts, setup->since_mm3);
+    if (thin_mm3) {
+        thick_mm3 = thin_mm3 + stays;
+        sum_up_stays(job, setup, thin_mm3, thick_mm3);
+        made = tw_wear_ledger_make(thin_mm3, thick_mm3, stays, job->parts, job->wheel.dress_after_mm3, &setup->ledger);
     }
-    free(stay_mm3);
-    return stay_mm3 && setup->since_mm3;
+    free(thin_mm3);
+    return made;
 }
 
 /* How many blanks the wheel has ground when it is last at work on a part. */
@@ -135,9 +159,7 @@ static double blanks_by(const struct tw_job *job, const struct tw_setup_plan *se
     const struct tw_layer *last = &setup->layers[setup->layer_count - 1];
     size_t own = last->stay * (size_t)job->parts + (size_t)part;
 
-    if (!setup->loss.follows)
-        return setup->rounds > 1 ? job->parts : part + 1;
-    return (setup->since_mm3[own] + last->gone_mm3) /
+    return (setup->ledger.since_mm3[own] + last->gone_mm3) /
            tw_wear_volume_mm3(job, setup->face.side, -job->taper.band_mm, last->bottom_mm);
 }
 
@@ -164,31 +186,62 @@ struct tw_wheel_loss tw_plan_part_loss(const struct tw_job *job, const struct tw
 enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup, struct tw_findings *findings)
 {
     setup->loss = tw_wear_expected(job, setup->face.side);
-    if (!setup->loss.follows)
-        return TW_OK;
     if (!make_ledger(job, setup))
         return tw_no_memory(findings);
+    if (!setup->loss.follows)
+        return TW_OK;
     for (size_t i = 0; i < setup->move_count; i++)
         if (setup->moves[i].layer >= 0 && follows(&setup->moves[i]))
             setup->moves[i].to.z_mm -= lower_mm(job, setup, &setup->layers[setup->moves[i].layer], 0);
-    setup->loss = part_loss(job, setup, job->parts - 1);
+    for (int part = 0; part < job->parts; part++) {
+        struct tw_wheel_loss loss = part_loss(job, setup, part);
+
+        if (part == 0 || loss.high_mm > setup->loss.high_mm)
+            setup->loss = loss;
+    }
     return TW_OK;
 }
 
 /* ---- dressing ---- */
 
+/* A program that stops for it wants a controller that stops. */
+static enum tw_status check_stops(const struct tw_job *job, const struct tw_setup_plan *setup,
+                                  struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "machine.program.program_stop" };
+
+    if (setup->ledger.stops == 0 || job->machine.dialect.program_stop)
+        return TW_OK;
+    return tw_fail(
+        findings, TW_NO_PLAN, at,
+        "side %s takes %.0f mm3 off %d part%s, and the wheel wants dressing after %.0f mm3: the program would have "
+        "to stop for it, and this controller has no M0 (program_stop = false;); %s, or take a wheel that goes "
+        "longer (wheel.dress_after)",
+        tw_side_letter(setup->face.side), job->parts * setup->loss.volume_mm3, job->parts, job->parts > 1 ? "s" : "",
+        job->wheel.dress_after_mm3,
+        job->parts > 1 ? "grind fewer parts in a program"
+                       : "grind each side in two programs (order = \"rough-then-finish\";)");
+}
+
 void tw_wheel_loss_remark(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_findings *findings)
 {
-    double volume_mm3 = job->parts * setup->loss.volume_mm3;
+    struct tw_wheel wheel = *tw_scope_wheel(job, setup->scope);
+    double volume_mm3 = job->parts * (setup->scope == TW_SCOPE_RELIEF ? setup->relief.removed_mm3 : 0.0);
     struct tw_place at = { .file = job->path, .key = "wheel.dress_after" };
 
-    if (job->wheel.dress_after_mm3 > 0.0 && volume_mm3 > job->wheel.dress_after_mm3)
-        tw_remark(findings, at,
-                  "side %s takes off %.0f mm3, and the wheel wants dressing after %.0f mm3, before the program is "
-                  "through: %s",
-                  tw_side_letter(setup->face.side), volume_mm3, job->wheel.dress_after_mm3,
-                  job->parts > 1 ? "grind fewer parts in a program"
-                                 : "dress right before it, and watch the spindle's power");
+    if (setup->ledger.stops > 0)
+        tw_remark(
+            findings, at,
+            "side %s%s%s: the program stops %d time%s for the wheel to be dressed, which it wants after %.0f mm3; "
+            "begin with a dressed wheel",
+            tw_side_letter(setup->face.side), *tw_scope_name(setup->scope) ? ", " : "", tw_scope_name(setup->scope),
+            setup->ledger.stops, setup->ledger.stops > 1 ? "s" : "", wheel.dress_after_mm3);
+    if (wheel.dress_after_mm3 > 0.0 && volume_mm3 > wheel.dress_after_mm3)
+        tw_remark(
+            findings, at,
+            "side %s, relief: takes off %.0f mm3, and the wheel wants dressing after %.0f mm3, before the program is "
+            "through, which does not stop for it: dress right before it, and watch the spindle's power",
+            tw_side_letter(setup->face.side), volume_mm3, wheel.dress_after_mm3);
 }
 
 /* ---- too uncertain ---- */
@@ -202,6 +255,8 @@ enum tw_status tw_wheel_loss_check(const struct tw_job *job, const struct tw_set
     double lifted_mm = setup->cusp_mm / 2.0 + (loss->follows ? tw_infeed_step_mm(job) : 0.0);
     double off_mm = fmax(loss->high_mm + lifted_mm, loss->low_mm), allowed_mm = half_tolerance_mm(job);
 
+    if (check_stops(job, setup, findings) != TW_OK)
+        return TW_NO_PLAN;
     if (!loss->known || setup->scope == TW_SCOPE_ROUGH || off_mm <= allowed_mm)
         return TW_OK;
     return tw_fail(

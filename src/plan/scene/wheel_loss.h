@@ -15,7 +15,12 @@ double tw_wheel_loss_least_mm(const struct tw_wheel_loss *loss, double volume_mm
 
 /* Of several parts, where the wheel goes on after so many layers (0: when a part is finished): sets loss->jump_mm. Returns how
  * much lower the wheel may come to a part, and so how much higher its stock stands to it, than is likely. */
-double tw_wheel_loss_round(const struct tw_job *job, size_t layers_a_round, struct tw_wheel_loss *loss);
+double tw_wheel_loss_round(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
+                           struct tw_wheel_loss *loss);
+
+/* Marks the layers before which the wheel has to leave the part to be dressed, whatever rounds it goes in. */
+void tw_wheel_loss_part_stays(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
+                              struct tw_setup_plan *setup);
 
 /* Fills in the setup's loss and lets its cuts follow the likely wear, where that is worth while. */
 enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup,

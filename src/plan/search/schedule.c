@@ -514,7 +514,7 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
                                  .out = out };
     enum tw_status status;
 
-    schedule.above_mm = tw_wheel_loss_round(scene->job, scene->layers_a_round, &schedule.limits.loss);
+    schedule.above_mm = tw_wheel_loss_round(scene->job, scene->face.side, scene->layers_a_round, &schedule.limits.loss);
     leave_jump(&schedule);
     schedule.limits.lean = tw_cut_lean(way->style, tw_face_lean(scene->job, &scene->face));
     out->face = scene->face;
@@ -531,6 +531,7 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
         status = stack_layers(&schedule);
     if (status == TW_OK)
         status = check_ends(&schedule);
+    tw_wheel_loss_part_stays(scene->job, scene->face.side, scene->layers_a_round, out);
     if (status == TW_OK)
         status = tw_string_covers(scene, schedule.covers, schedule.cover_count, out);
     if (status == TW_OK)

@@ -581,8 +581,9 @@ static void come_back(struct tw_warmth *warmth, size_t index)
     warmth->waiting_s += tw_stations_round_s(job, warmth->plan, before, after);
     warmth->waited_s = warmth->plan->dwell_s;
     warmth->stay = after;
-    if (warmth->plan->since_mm3)
-        tw_removed_come_back(warmth->removed, warmth->plan->since_mm3[++warmth->stay_number * (size_t)job->parts]);
+    if (warmth->plan->ledger.since_mm3)
+        tw_removed_come_back(warmth->removed,
+                             warmth->plan->ledger.since_mm3[++warmth->stay_number * (size_t)job->parts]);
 }
 
 /* Walks the moves in groups: what leads to the cuts, and the cuts. */

@@ -79,7 +79,7 @@ static bool comes_for(const struct stringing *stringing, long before, size_t lay
 {
     size_t each = stringing->scene->layers_a_round;
 
-    return before < 0 || (each > 0 && (size_t)before / each != layer / each);
+    return before < 0 || stringing->out->layers[layer].comes || (each > 0 && (size_t)before / each != layer / each);
 }
 
 static void run_to(struct stringing *stringing, const struct traverse *now, enum tw_move_role role, double x_mm,
