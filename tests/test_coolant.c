@@ -187,24 +187,58 @@ Test(film, of_which_there_is_too_little_boils_sooner)
 
 /* ---- plans ---- */
 
-/* The hottest of all programs by the dry-run, of a wheel with `times` the energy that its profile says and no reserve. */
-static double hottest_at_degC(const struct tw_job *job, const struct tw_plan *plan, char *const *programs, double times)
+/* The programs by the dry-run, of a wheel with `times` the energy that its profile says and no reserve. */
+static void prove_at(const struct tw_job *job, const struct tw_plan *plan, char *const *programs, double times,
+                     struct tw_verdict *verdict)
 {
     struct tw_job duller = *job; /* a shallow copy: only numbers are changed */
     struct tw_card cards[TW_SETUPS_MOST];
-    struct tw_verdict verdict;
-    double hottest_degC = 0.0;
 
     duller.wheel = tw_wheel_at_energy(&job->wheel, times);
     duller.limits.energy_reserve = 1.0;
     for (size_t i = 0; i < plan->setup_count; i++)
         cards[i] = (struct tw_card){ tw_program_file_name(plan->setups[i].face.side, plan->setups[i].scope),
                                      programs[i], strlen(programs[i]) };
-    cr_assert(eq(int, tw_verdict_make(&duller, cards, plan->setup_count, 0.0, &verdict, NULL), TW_OK));
+    cr_assert(eq(int, tw_verdict_make(&duller, cards, plan->setup_count, 0.0, verdict, NULL), TW_OK));
+}
+
+/* The hottest of all. */
+static double hottest_at_degC(const struct tw_job *job, const struct tw_plan *plan, char *const *programs, double times)
+{
+    struct tw_verdict verdict;
+    double hottest_degC = 0.0;
+
+    prove_at(job, plan, programs, times, &verdict);
     for (size_t i = 0; i < verdict.count; i++)
         hottest_degC = fmax(hottest_degC, verdict.proofs[i].peak_degC);
     tw_verdict_free(&verdict);
     return hottest_degC;
+}
+
+/* The dry-run alone: as sharp as planned the film has its reserve, which is 1/1.5 of the energy at which it boils; with a tenth
+ * more energy it would still not boil, but has its reserve no more, and that is said. */
+static void expect_film_watched(const struct tw_job *job, const struct tw_plan *plan, char *const *programs,
+                                double film_times)
+{
+    for (int duller = 0; duller < 2; duller++) {
+        double times = duller ? 1.1 : 1.0, wanted = 100.0 * times / film_times, most = 0.0;
+        struct tw_verdict verdict;
+        bool failed = false;
+
+        prove_at(job, plan, programs, times, &verdict);
+        for (size_t i = 0; i < verdict.count; i++) {
+            const struct tw_check *checks = verdict.proofs[i].checks;
+
+            cr_assert(checks[TW_CHECK_FILM].asked);
+            most = fmax(most, checks[TW_CHECK_FILM].amount);
+            failed |= checks[TW_CHECK_FILM].failed && checks[TW_CHECK_FILM].first_line > 0;
+            cr_expect(not(checks[TW_CHECK_TEMPERATURE].failed || checks[TW_CHECK_BULK].failed));
+        }
+        EXPECT_NEAR(verdict.proofs[0].checks[TW_CHECK_FILM].limit, 100.0 / 1.5, 1e-9);
+        EXPECT_NEAR(most / wanted, 1.0, 0.04);
+        cr_expect(eq(int, failed, duller), "%g %% at %g times", most, times);
+        tw_verdict_free(&verdict);
+    }
 }
 
 Test(film, outlives_a_wheel_that_dulls_by_nearly_half)
@@ -230,6 +264,7 @@ Test(film, outlives_a_wheel_that_dulls_by_nearly_half)
 
         cr_expect(hot_degC < 120.0, "%g degC at %g times", hot_degC, times[i]);
     }
+    expect_film_watched(&job, &plan, programs, film.times);
     /* Past that, at least as hot as the plan says of the film that fails first. */
     cooked_degC = hottest_at_degC(&job, &plan, programs, film.times * 1.05);
     cr_expect(cooked_degC > 0.95 * film.boiled_degC, "%g of %g", cooked_degC, film.boiled_degC);

@@ -3,6 +3,7 @@
 #include "samples/sample.h"
 
 #include "tangwright/spring.h"
+#include "verdict/give.h"
 
 #include <math.h>
 
@@ -161,4 +162,74 @@ Test(spring, too_few_spark_outs_are_told)
     cr_expect(strstr(said, "after 0 spark-outs the machine still holds the wheel back") != NULL, "%s", said);
     tw_plan_free(&plan);
     tw_job_free(&job);
+}
+
+/* ---- as the dry-run tells it from motions ---- */
+
+/* A level plane of steel 0.1 mm over the finished face, a cup of 100 mm that is pushed as in the table's third case: 47 N at
+ * 10 um on a machine of 5 N/um. */
+struct feed {
+    struct tw_job job;
+    struct tw_give give;
+};
+
+static void feed_open(struct feed *feed)
+{
+    feed->job = (struct tw_job){
+        .wheel = { .kind = TW_WHEEL_CUP, .diameter_mm = 100.0, .force_ratio = 1.0, .force_ratio_most = 2.0 },
+        .machine = { .stiffness_N_per_mm = 5000.0, .stiffness_least_N_per_mm = 2500.0 }
+    };
+    feed->give = (struct tw_give){
+        .job = &feed->job, .spot_mm = { 107.0, 0.0 }, .stated_mm = 1.0, .worst_mm = 1.0, .lowest_mm = HUGE_VAL
+    };
+}
+
+/* A lane from the butt, at that y and height over the face, that cuts or does not; and lifted back. */
+static void lane(struct feed *feed, double y_mm, double over_mm, bool cuts)
+{
+    struct tw_step ahead = { .kind = TW_STEP_FEED }, back = { .kind = TW_STEP_RAPID };
+    double from_mm[3] = { 160.0, y_mm, 0.0 }, middle_mm[3] = { 150.0, y_mm, 0.0 }, to_mm[3] = { 50.0, y_mm, 0.0 };
+
+    tw_give_step(&feed->give, &ahead, from_mm, middle_mm, over_mm); /* at another feed */
+    tw_give_step(&feed->give, &ahead, middle_mm, to_mm, over_mm);
+    if (cuts)
+        tw_give_cut(&feed->give, 47.0, 0.010);
+    tw_give_step(&feed->give, &back, to_mm, from_mm, over_mm + 1.0);
+}
+
+Test(spring, motions_leave_what_the_closed_form_says)
+{
+    const struct machine_case *c = &cases[2];
+    struct feed feed;
+    double over_mm = 1.0, behind_mm;
+
+    feed_open(&feed);
+    for (int i = 0; i < 100; i++)
+        lane(&feed, 0.0, over_mm -= 0.010, true);
+    behind_mm = feed.give.stated_mm - over_mm;
+    cr_expect(fabs(behind_mm * 1000.0 - c->lag_um) < 0.005, "lag %g", behind_mm * 1000.0);
+    /* Twice the force over half the stiffness: four times as far. */
+    cr_expect(fabs((feed.give.worst_mm - over_mm) * 1000.0 - 4.0 * c->lag_um) < 0.02, "%g", feed.give.worst_mm);
+    for (int n = 1; n <= 5; n++) {
+        lane(&feed, 0.0, over_mm, false);
+        cr_expect(fabs(100.0 * (feed.give.stated_mm - over_mm) / behind_mm - c->left_percent[n - 1]) < 0.06,
+                  "%g %% left after %d", 100.0 * (feed.give.stated_mm - over_mm) / behind_mm, n);
+    }
+    cr_expect(fabs(feed.give.lowest_mm - over_mm) < 1e-12);
+}
+
+/* Lanes beside each other at one height are one pass over a place that both come to; a lane too far away is none. */
+Test(spring, lanes_of_one_level_are_no_repeats)
+{
+    struct feed feed;
+    double left_mm;
+
+    feed_open(&feed);
+    lane(&feed, 0.0, 0.990, true);
+    left_mm = feed.give.stated_mm;
+    lane(&feed, 20.0, 0.990, true);
+    lane(&feed, 60.0, 0.980, true);
+    cr_expect(eq(dbl, feed.give.stated_mm, left_mm));
+    lane(&feed, 0.0, 0.990, false);
+    cr_expect(lt(dbl, feed.give.stated_mm, left_mm));
 }

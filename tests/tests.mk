@@ -14,7 +14,7 @@ build-tests: $(NODE_MODULES)
 # The sanitizers make all several times slower. What compares figures, with programs from outside or from plan to plan, says
 # nothing more there; the code that is run stands in the programs that are left. `make checked-tests` runs all of them.
 LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
-                    history_scipy rs274_endpoints removal_numpy softening reserve band
+                    history_scipy rs274_endpoints removal_numpy softening reserve band ends
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
 TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
 TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT_checked),$(TEST_NAMES)))
@@ -123,9 +123,9 @@ sheets: test-deps ## look at every sample's setup sheet in the browser, by scrip
 
 # The tests that take some of the samples in `make test`, with all of them.
 .PHONY: all-samples
-all-samples: test-deps ## what make test asks of some samples, of every one: dry-runs, both limits of the flashes, bands, sheets
+all-samples: test-deps ## what make test asks of some samples, of every one: dry-runs, ranges, both limits of the flashes, bands, sheets
 	@$(MAKE) --no-print-directory -j$(JOBS) build-tests planned-samples
-	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,verdict_samples band)
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,verdict_samples band ends)
 	@$(MAKE) --no-print-directory sheets
 
 # Every sample on the fixture that is designed for it, and six stations of one; `make test` takes two stations.

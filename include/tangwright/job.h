@@ -182,6 +182,7 @@ struct tw_task {
 /* What a plan keeps back from the limits because a dry-run found more than an earlier plan foresaw; see proven.h. */
 struct tw_reserve {
     double heat_K;
+    double film_share; /* of heat.film_reserve, on top of it */
     double load_share; /* of the spindle's power and of what holds the part */
 };
 

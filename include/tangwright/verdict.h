@@ -54,6 +54,8 @@ enum tw_check_id {
     TW_CHECK_FINISHING,   /* the last finish.layers layers are no deeper than finish.infeed */
     TW_CHECK_WEAR,        /* how far the face may be off over the range of the wheel's grinding ratio */
     TW_CHECK_DRESSING,    /* what the wheel takes off between two dressings */
+    TW_CHECK_SPRING_BACK, /* what machine and part, giving way, leave on the face at the worse ends of their ranges */
+    TW_CHECK_FILM,        /* how near to boiling the coolant's film comes where the pass relies on it */
     TW_CHECK_COUNT
 };
 

@@ -63,6 +63,8 @@ static void note_missing(const struct tw_check *check, enum tw_check_id id, stru
 {
     if (is_heat(id))
         reserve->heat_K += check->amount - check->limit + MORE_K;
+    else if (id == TW_CHECK_FILM)
+        reserve->film_share = (1.0 + reserve->film_share) * (check->amount / check->limit + MORE_SHARE) - 1.0;
     else
         reserve->load_share = 1.0 - (1.0 - reserve->load_share) * (check->limit / check->amount - MORE_SHARE);
 }
@@ -88,11 +90,12 @@ static bool keep_more_back(const struct tw_job *job, const struct tw_verdict *ve
 
             if (!check->asked || !check->failed)
                 continue;
-            if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING)
+            if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING && id != TW_CHECK_FILM)
                 return false;
             note_missing(check, (enum tw_check_id)id, &more);
             most.heat_K = fmax(most.heat_K, more.heat_K);
             most.load_share = fmax(most.load_share, more.load_share);
+            most.film_share = fmax(most.film_share, more.film_share);
         }
     }
     *reserve = most;
@@ -108,6 +111,14 @@ static const char *advice(enum tw_check_id id)
     case TW_CHECK_BULK:
     case TW_CHECK_TEMPERING:
         return "a sharper or a CBN wheel, more coolant or a larger heat.margin helps";
+    case TW_CHECK_FILM:
+        return "more coolant, a sharper wheel or a smaller wheel.max_infeed makes the film last";
+    case TW_CHECK_SPRING_BACK:
+        return "more spark-outs (finish.spark_out), a lighter finish.infeed, a stiffer machine, or its stiffness "
+               "measured "
+               "with a narrower range helps";
+    case TW_CHECK_DRESSING:
+        return "fewer parts in a program, or a wheel that wants dressing later (wheel.dress_after), helps";
     case TW_CHECK_POWER:
         return "a smaller wheel.max_infeed or a narrower wheel needs less power";
     case TW_CHECK_HOLDING:

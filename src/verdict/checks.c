@@ -39,6 +39,10 @@ static const struct {
     [TW_CHECK_WEAR] = { "wear", "does the wheel's wear, over the range of its grinding ratio, leave the face where it "
                                 "belongs?" },
     [TW_CHECK_DRESSING] = { "dressing", "is the wheel dressed before it has taken off as much as it may?" },
+    [TW_CHECK_SPRING_BACK] = { "spring-back",
+                               "does the machine, at its softest, leave no more on the face than half of "
+                               "the tolerance?" },
+    [TW_CHECK_FILM] = { "film", "does the coolant's film, where a pass relies on it, last with heat.film_reserve?" },
     [TW_CHECK_LIFT] = { "lift", "does the lifted program touch nothing?" },
 };
 

@@ -38,7 +38,8 @@ static double sinking_power_W(const struct tw_job *job, const struct tw_step *st
 }
 
 static enum tw_status check_power(const struct tw_job *job, const struct tw_step *step, const struct tw_load *load,
-                                  struct tw_spot spot, struct tw_check *checks, struct tw_findings *findings)
+                                  struct tw_spot spot, struct tw_check *checks, double *tangential_N,
+                                  struct tw_findings *findings)
 {
     struct tw_flash flash;
     double power_W;
@@ -48,15 +49,18 @@ static enum tw_status check_power(const struct tw_job *job, const struct tw_step
         return status;
     power_W = load->sinks ? sinking_power_W(job, step, load) : flash.power_W_per_mm * load->width_mm;
     tw_check_note(&checks[TW_CHECK_POWER], power_W, spot);
-    tw_check_note(&checks[TW_CHECK_HOLDING], 1000.0 * power_W / tw_state_wheel_mm_per_s(job, step), spot);
+    *tangential_N = 1000.0 * power_W / tw_state_wheel_mm_per_s(job, step);
+    tw_check_note(&checks[TW_CHECK_HOLDING], *tangential_N, spot);
     return TW_OK;
 }
 
 enum tw_status tw_load_check(const struct tw_job *job, const struct tw_step *step, const struct tw_load *load,
-                             struct tw_spot spot, struct tw_check checks[TW_CHECK_COUNT], struct tw_findings *findings)
+                             struct tw_spot spot, struct tw_check checks[TW_CHECK_COUNT], double *tangential_N,
+                             struct tw_findings *findings)
 {
+    *tangential_N = 0.0;
     if (load->depth_mm <= TW_REMOVAL_TOUCH_MM || load->mean_mm <= TW_REMOVAL_TOUCH_MM ||
         tw_state_wheel_mm_per_s(job, step) <= 0.0)
         return TW_OK;
-    return check_power(job, step, load, spot, checks, findings);
+    return check_power(job, step, load, spot, checks, tangential_N, findings);
 }

@@ -15,8 +15,9 @@ struct tw_load {
     bool sinks; /* the wheel goes straight down: all its contact cuts at once */
 };
 
-/* Answers the checks "temperature", "power" and "holding". */
+/* Answers the checks "power" and "holding"; *tangential_N is the force of the cut, 0 where nothing is to be reckoned. */
 enum tw_status tw_load_check(const struct tw_job *job, const struct tw_step *step, const struct tw_load *load,
-                             struct tw_spot spot, struct tw_check checks[TW_CHECK_COUNT], struct tw_findings *findings);
+                             struct tw_spot spot, struct tw_check checks[TW_CHECK_COUNT], double *tangential_N,
+                             struct tw_findings *findings);
 
 #endif

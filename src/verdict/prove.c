@@ -8,6 +8,7 @@
 #include "verdict/ahead.h"
 #include "verdict/thermal_run.h"
 #include "verdict/finishing.h"
+#include "verdict/give.h"
 #include "verdict/level.h"
 #include "verdict/floor.h"
 #include "verdict/load.h"
@@ -48,6 +49,7 @@ struct proving {
     double clearance_mm;                   /* of rapids */
     struct tw_thermal_run thermal;         /* of the part's temperatures */
     struct tw_finishing finishing;
+    struct tw_give give;   /* of machine and part, over all programs of the side */
     double origin_mm[3];   /* of the part's setup frame, in the trace's frame */
     struct tw_floor floor; /* below everything, in that frame */
     double lower_mm; /* by which the zero of other parts may lie lower than this one's: their blanks are thinner */
@@ -104,6 +106,8 @@ static enum tw_status check_slice(struct proving *proving, const struct tw_step 
 {
     struct tw_check *checks = proving->proof->checks;
     struct tw_spot spot = spot_of(proving, step, place_mm);
+    double tangential_N;
+    enum tw_status status;
 
     tw_state_check(proving->job, step, spot, checks);
     tw_check_note(&checks[TW_CHECK_DEPTH], slice->depth_mm, spot);
@@ -112,7 +116,9 @@ static enum tw_status check_slice(struct proving *proving, const struct tw_step 
     tw_check_note(&checks[TW_CHECK_LIFT], slice->depth_mm, spot);
     if (checks[TW_CHECK_FINISHING].asked)
         tw_finishing_cut(&proving->finishing, over_mm, slice->depth_mm, spot);
-    return tw_load_check(proving->job, step, load, spot, checks, proving->findings);
+    status = tw_load_check(proving->job, step, load, spot, checks, &tangential_N, proving->findings);
+    tw_give_cut(&proving->give, tangential_N, fmin(load->mean_mm, load->depth_mm));
+    return status;
 }
 
 /* Of the motion's lower end. */
@@ -451,6 +457,7 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
     if (status != TW_OK)
         return status;
     place_step(proving, step, from_mm, to_mm);
+    tw_give_step(&proving->give, step, from_mm, to_mm, over_face_mm(proving, from_mm, to_mm));
     tw_floor_check(&proving->floor, step, from_mm, to_mm, proving->clearance_mm, spot_of(proving, step, NULL),
                    proving->proof->checks);
     if (step->kind == TW_STEP_RAPID)
@@ -535,10 +542,32 @@ static void measure_part(struct proving *proving, const struct tw_trace *trace)
     tw_check_note(&checks[TW_CHECK_FLATNESS], result.high_mm - result.low_mm + dish_mm, spot);
 }
 
-/* Whether the program leaves the face at its height, by a wheel whose wear is known. */
+/* Whether the program leaves the face at its height. */
+static bool finishes_face(enum tw_scope scope)
+{
+    return scope == TW_SCOPE_WHOLE || scope == TW_SCOPE_FINISH;
+}
+
+/* The same, by a wheel whose wear is known. */
 static bool wears_face(const struct tw_job *job, enum tw_scope scope)
 {
-    return (scope == TW_SCOPE_WHOLE || scope == TW_SCOPE_FINISH) && tw_grinding_ratio_of(job).least > 0.0;
+    return finishes_face(scope) && tw_grinding_ratio_of(job).least > 0.0;
+}
+
+static void measure_give(struct proving *proving)
+{
+    struct tw_give *give = &proving->give;
+    struct tw_check *check = &proving->proof->checks[TW_CHECK_SPRING_BACK];
+    double place_mm[3] = { give->spot_mm[0], give->spot_mm[1],
+                           tw_workpiece_stock_mm(proving->workpiece, give->spot_mm[0], give->spot_mm[1]) };
+
+    tw_give_end(give);
+    if (!give->passed)
+        return;
+    if (give->worst_mm - give->lowest_mm > check->amount)
+        snprintf(check->note, sizeof check->note, "%.4f mm as the profiles say", give->stated_mm - give->lowest_mm);
+    tw_check_note(check, give->worst_mm - give->lowest_mm,
+                  (struct tw_spot){ 0, proving->part, isfinite(place_mm[2]) ? place_mm : NULL });
 }
 
 static void measure_wear(struct proving *proving)
@@ -595,6 +624,8 @@ static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof 
         tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
         tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
     }
+    if (finishes_face(proof->scope))
+        tw_check_ask(&checks[TW_CHECK_SPRING_BACK], job->finish.thickness_mm / 2.0, "mm");
     if (wears_face(job, proof->scope))
         tw_check_ask(&checks[TW_CHECK_WEAR], job->finish.thickness_mm / 2.0, "mm");
     if (job->wheel.dress_after_mm3 > 0.0 && proof->scope != TW_SCOPE_RELIEF)
@@ -719,6 +750,9 @@ static enum tw_status begin_run(struct proving *proving, const struct tw_run *ru
     proving->proof = run->proof;
     proving->worn = worn;
     proving->worn_mm3 = 0.0;
+    if (index == 0)
+        proving->give = tw_give_begin(proving->workpiece);
+    proving->give.job = proving->job;
     proving->stale = (struct tw_box){ -HUGE_VAL, -HUGE_VAL, HUGE_VAL, HUGE_VAL };
     tw_finishing_begin(&proving->finishing, proving->job->finish.layers);
     tw_workpiece_aim(proving->workpiece, run->proof->scope == TW_SCOPE_RELIEF);
@@ -736,6 +770,8 @@ static enum tw_status end_run(struct proving *proving, const struct tw_run *runs
         gauge_part(proving);
     if (status == TW_OK && leaves_face(runs, count, index))
         measure_part(proving, run->trace);
+    if (status == TW_OK && finishes_face(run->proof->scope))
+        measure_give(proving);
     if (status == TW_OK && wears_face(proving->job, run->proof->scope))
         measure_wear(proving);
     if (status == TW_OK && run->proof->scope == TW_SCOPE_RELIEF)

@@ -6,6 +6,7 @@
 #include "verdict/state.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 /* After the last pass the tang is looked at so soon: later it only cools. */
@@ -33,6 +34,8 @@ void tw_thermal_run_ask(const struct tw_job *job, struct tw_proof *proof)
     tw_check_ask(&proof->checks[TW_CHECK_TEMPERATURE], equivalent ? heat->cap_degC : limit_degC, "degC");
     tw_check_ask(&proof->checks[TW_CHECK_BULK], limit_degC, "degC");
     tw_check_ask(&proof->checks[TW_CHECK_HEAT], TW_SECOND_HEAT_APART, "%");
+    if (job->coolant.kind != TW_COOLANT_DRY)
+        tw_check_ask(&proof->checks[TW_CHECK_FILM], 100.0 / job->limits.film_reserve, "%");
     if (equivalent)
         tw_check_ask(&proof->checks[TW_CHECK_TEMPERING], limit_degC, "degC");
 }
@@ -197,6 +200,19 @@ static enum tw_status wait(struct tw_thermal_run *thermal, double time_s)
     return status;
 }
 
+/* How much of the energy at which its film boils the wheel's own is, where the pass would be too hot without the film. */
+static void note_film(struct tw_thermal_run *thermal, const struct tw_history_peak *peak)
+{
+    struct tw_check *check = &thermal->checks[TW_CHECK_FILM];
+
+    if (!check->asked || !isfinite(peak->film_times) || peak->dry_degC <= thermal->checks[TW_CHECK_TEMPERATURE].limit)
+        return;
+    if (100.0 / peak->film_times > check->amount)
+        snprintf(check->note, sizeof check->note, "it boils at %.2f times the wheel's energy; without it %.0f degC",
+                 peak->film_times, peak->dry_degC);
+    tw_check_note(check, 100.0 / peak->film_times, thermal->last);
+}
+
 static enum tw_status run_pass(struct tw_thermal_run *thermal)
 {
     double idle = idle_s(thermal) / 2.0;
@@ -219,6 +235,7 @@ static enum tw_status run_pass(struct tw_thermal_run *thermal)
     thermal->pass.spot.line = judged.tag;
     keep_spot(thermal, thermal->pass.spot, judged.place_mm);
     tw_check_note(&thermal->checks[TW_CHECK_TEMPERATURE], judged.degC, thermal->last);
+    note_film(thermal, &judged);
     tw_second_heat_peak(&thermal->second, &judged, thermal->last);
     note_bulk(thermal, judged.highest_bulk_degC, thermal->last);
     thermal->peak_degC = fmax(thermal->peak_degC, expected.degC);

@@ -111,7 +111,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .equivalent = job->limits.flash == TW_FLASH_EQUIVALENT,
         .more_passes = tw_finishing_layers(job) + tw_spark_outs_expected(job),
         .reserve = 1.0,
-        .film_reserve = job->limits.film_reserve,
+        .film_reserve = job->limits.film_reserve * (1.0 + job->reserve.film_share),
         .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
