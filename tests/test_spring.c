@@ -179,9 +179,12 @@ static void feed_open(struct feed *feed)
         .wheel = { .kind = TW_WHEEL_CUP, .diameter_mm = 100.0, .force_ratio = 1.0, .force_ratio_most = 2.0 },
         .machine = { .stiffness_N_per_mm = 5000.0, .stiffness_least_N_per_mm = 2500.0 }
     };
-    feed->give = (struct tw_give){
-        .job = &feed->job, .spot_mm = { 107.0, 0.0 }, .stated_mm = 1.0, .worst_mm = 1.0, .lowest_mm = HUGE_VAL
-    };
+    feed->give = (struct tw_give){ .job = &feed->job,
+                                   .spot_mm = { 107.0, 0.0 },
+                                   .stated_mm = 1.0,
+                                   .worst_mm = 1.0,
+                                   .lowest_mm = HUGE_VAL,
+                                   .level = { .over_mm = HUGE_VAL } };
 }
 
 /* A lane from the butt, at that y and height over the face, that cuts or does not; and lifted back. */

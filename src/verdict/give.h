@@ -2,7 +2,7 @@
  *
  * Told from the program's motions alone, at one place near the butt, where all layers pass: each pass finds the steel so much
  * too high, takes the share K of that, and leaves the rest to the next one. The force comes from the cut as it was found on the field,
- * the widest of a pass; a pass that finds nothing there, a spark-out, pushes as the last one did that cut.
+ * the widest of its level or of the level before; a spark-out pushes as the level did when it was cut.
  * One level is passed once, however many lanes or loops lie in it: only a traverse on the same line counts as a repeat. */
 #ifndef TANGWRIGHT_VERDICT_GIVE_H
 #define TANGWRIGHT_VERDICT_GIVE_H
@@ -15,12 +15,14 @@ struct tw_give {
     double spot_mm[2];        /* setup frame */
     double stated_mm,
         worst_mm; /* steel over the finished face there: as the profiles say, and at the worse ends of their ranges */
-    double lowest_mm;          /* over the face, that the wheel was sent to */
-    double normal_N, depth_mm; /* of the last pass that cut, per unit of force ratio */
+    double lowest_mm; /* over the face, that the wheel was sent to */
+    struct tw_give_level {
+        double over_mm, tangential_N, depth_mm; /* of its widest cut */
+    } level, before;                            /* in hand, and the one before it */
     struct {
         bool any, covers;
         int way;
-        double over_mm, across_mm, tangential_N, depth_mm;
+        double over_mm, across_mm;
     } pass; /* in hand */
     bool passed;
     double last_over_mm, last_across_mm; /* of the last pass that counted */

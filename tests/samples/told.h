@@ -242,8 +242,13 @@ static size_t expect_stay(struct follower *follower, char **at, struct words *wo
     for (int k = 0; k < 3; k++)
         follower->place[k] = not_a_number; /* the same letters mean other places now: all must be said again */
     expect_approach(follower, at, words, &setup->moves[first].to, part);
-    for (; i < setup->move_count && !setup->moves[i].enters; i++)
-        expect_move(follower, at, words, &setup->moves[i]);
+    for (; i < setup->move_count && !setup->moves[i].enters; i++) {
+        struct tw_move move = setup->moves[i];
+
+        move.to.z_mm -=
+            tw_plan_lower_mm(follower->job, setup, &move, part); /* what the wheel lost at those before it */
+        expect_move(follower, at, words, &move);
+    }
     return i;
 }
 
