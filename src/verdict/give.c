@@ -128,14 +128,6 @@ static double reach_mm(const struct tw_wheel *wheel)
     return wheel->kind == TW_WHEEL_CUP ? wheel->diameter_mm / 2.0 : wheel->width_mm / 2.0;
 }
 
-static void come_to_level(struct tw_give *give, double over_mm)
-{
-    if (fabs(over_mm - give->level.over_mm) <= SAME_LEVEL_MM)
-        return;
-    give->before = give->level;
-    give->level = (struct tw_give_level){ .over_mm = over_mm };
-}
-
 void tw_give_step(struct tw_give *give, const struct tw_step *step, const double from_mm[3], const double to_mm[3],
                   double over_mm)
 {
@@ -154,13 +146,24 @@ void tw_give_step(struct tw_give *give, const struct tw_step *step, const double
         give->pass.way = way;
         give->pass.over_mm = over_mm;
         give->pass.across_mm = to_mm[1];
-        come_to_level(give, over_mm);
     }
     give->pass.covers |= beside_mm(give->spot_mm, from_mm, to_mm) <= reach_mm(&give->job->wheel);
 }
 
+/* Feeds at other parts are none of this one's levels: only cuts tell. */
+static void come_to_level(struct tw_give *give, double over_mm)
+{
+    if (fabs(over_mm - give->level.over_mm) <= SAME_LEVEL_MM)
+        return;
+    give->before = give->level;
+    give->level = (struct tw_give_level){ .over_mm = over_mm };
+}
+
 void tw_give_cut(struct tw_give *give, double tangential_N, double depth_mm)
 {
+    if (!give->pass.any || tangential_N <= 0.0)
+        return;
+    come_to_level(give, give->pass.over_mm);
     if (tangential_N <= give->level.tangential_N)
         return;
     give->level.tangential_N = tangential_N;
