@@ -6,6 +6,7 @@
 #include "plan/operations.h"
 
 #include "base/memory.h"
+#include "base/numbers.h"
 #include "geometry/ring.h"
 #include "plan/scene/scene.h"
 #include "tangwright/relief.h"
@@ -13,6 +14,9 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* As for all heights of a program. */
+#define ROUNDING 1e-6
 
 /* ---- the top after roughing ---- */
 
@@ -54,11 +58,26 @@ static void add_lower(const struct top *top, struct tw_profile *profile, struct 
     add_point(profile, b.x_mm, fmin(b.y_mm, roughed_mm(top, b.x_mm)));
 }
 
+/* A level face is programmed at a height that the text can say, rounded up: by so much it is left too high. On a falling one z
+ * is chosen first, and x follows. */
+static double rounded_mm(const struct tw_job *job, enum tw_side side, double left_mm)
+{
+    const struct tw_dialect *dialect = &job->machine.dialect;
+    double unit_mm = tw_last_decimal_mm(dialect->length_decimals, dialect->inch), exact_mm;
+    struct tw_job laid = *job;
+    struct tw_face face;
+
+    laid.task.leaves_mm += left_mm;
+    face = tw_face_of(&laid, side);
+    exact_mm = face.height_mm - face.zero_mm;
+    return face.fall > 0.0 ? 0.0 : unit_mm * ceil(exact_mm / unit_mm - ROUNDING) - exact_mm;
+}
+
 static enum tw_status make_top(const struct tw_job *job, enum tw_side side, double left_mm, struct tw_profile *out,
                                struct tw_findings *findings)
 {
     struct tw_face face = tw_face_of(job, side);
-    struct top top = { job, face, left_mm, job->taper.ricasso_mm / 2.0,
+    struct top top = { job, face, left_mm + rounded_mm(job, side, left_mm), job->taper.ricasso_mm / 2.0,
                        -face.over_mm * cos(face.tilt_rad) / face.slope };
     double far_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
     struct tw_point flat[2] = { { 0.0, top.half_mm }, { far_mm, top.half_mm } };

@@ -513,9 +513,13 @@ static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
 
 static void measure(struct hollow *hollow)
 {
+    const struct tw_job *job = hollow->scene->job;
+
     hollow->front_mm = hollow->area.box.min_x_mm;
     hollow->back_mm = hollow->area.box.max_x_mm;
     hollow->stock_mm = tw_face_most_mm(&hollow->scene->face, hollow->back_mm);
+    if (job->task.raw) /* a face that was finished: it may be so much too high by the wheel's wear */
+        hollow->stock_mm += job->finish.thickness_mm / 2.0;
 }
 
 enum tw_status tw_hollow_plan(struct tw_scene *scene, const struct tw_models *models,

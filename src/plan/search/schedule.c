@@ -462,6 +462,14 @@ static void sum_up(struct schedule *schedule)
     out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);
 }
 
+/* What roughing left was rounded up as the finished face is: that much of it is not ground off. */
+static double rounded_mm(const struct tw_scene *scene)
+{
+    if (!scene->job->task.raw || scene->face.fall > 0.0)
+        return 0.0;
+    return tw_scene_z_mm(scene, 0.0, 0.0) - tw_face_height_mm(&scene->face, 0.0) - scene->ride.lift_mm;
+}
+
 static enum tw_status measure_stock(struct schedule *schedule)
 {
     const struct tw_scene *scene = schedule->scene;
@@ -469,7 +477,7 @@ static enum tw_status measure_stock(struct schedule *schedule)
     double front_mm, back_mm;
 
     if (tw_lanes_span(scene, 0.0, &front_mm, &back_mm))
-        schedule->stock_mm = tw_face_most_mm(&scene->face, back_mm);
+        schedule->stock_mm = tw_face_most_mm(&scene->face, back_mm) - rounded_mm(scene);
     if (schedule->stock_mm > scene->infeed_step_mm * 0.5) {
         schedule->stock_mm += schedule->above_mm;
         return TW_OK;
