@@ -58,6 +58,38 @@ Test(wear, only_what_stands_on_the_work_wears)
     expect_near("a wide disc", tw_wear_area_mm2(&wide, 0.0), 15707.96, 0.01);
 }
 
+/* 1200 mm3 by a disc of 200 by 20 mm on a tang 25 mm wide at a ratio of 30, 5 mm a lane, half of it by either edge:
+ * 600 / (30 pi 200 5) = 6.366 um, of which all the width, 1200 / (30 pi 200 20) = 3.183 um, loses half. A cup has no such edge. */
+Test(wear, the_edge_of_a_disc_that_steps_across_loses_more)
+{
+    struct tw_job disc = job_with((struct tw_wheel){ .kind = TW_WHEEL_DISC, .diameter_mm = 200.0, .width_mm = 20.0 });
+    struct tw_job cup = job_with((struct tw_wheel){ .kind = TW_WHEEL_CUP, .diameter_mm = 100.0, .rim_width_mm = 5.0 });
+
+    expect_near("the edge", 1e3 * tw_wear_edge_mm(&disc, 1200.0, 30.0, 5.0), 6.3662 - 3.1831, 0.001);
+    expect_near("all the width", tw_wear_edge_mm(&disc, 1200.0, 30.0, 20.0), 0.0, 0.0);
+    expect_near("a cup", tw_wear_edge_mm(&cup, 1200.0, 30.0, 5.0), 0.0, 0.0);
+}
+
+/* 100 mm3 off each of two parts by a point of 12 mm with 6 mm of rim, pi 6 6 = 113.1 mm2, at 100, or 50 to 200. */
+Test(wear, what_a_relief_costs_its_wheel)
+{
+    struct tw_job job = job_with((struct tw_wheel){ .kind = TW_WHEEL_CUP,
+                                                    .diameter_mm = 12.0,
+                                                    .rim_width_mm = 6.0,
+                                                    .abrasive = TW_ABRASIVE_CBN,
+                                                    .grinding_ratio = 100.0,
+                                                    .grinding_ratio_least = 50.0,
+                                                    .grinding_ratio_most = 200.0 });
+    struct tw_wheel_loss loss;
+
+    job.parts = 2;
+    loss = tw_wear_of_relief(&job, 100.0);
+    cr_expect(loss.known && !loss.follows);
+    expect_near("likely", 1e3 * loss.likely_mm, 17.684, 0.001);
+    expect_near("least", 1e3 * loss.least_mm, 8.842, 0.001);
+    expect_near("most", 1e3 * loss.most_mm, 35.368, 0.001);
+}
+
 /* 35 on 52100 by D2's factor of 7 is 5, and 15 to 60 become 2.1 to 8.6: the tables' 3 to 8 of D2. Dry two fifths of it. CBN
  * does not mind the carbides. */
 Test(wear, the_ratio_follows_steel_and_coolant)

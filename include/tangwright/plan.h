@@ -128,6 +128,7 @@ struct tw_relief_figures {
     double removed_mm3;                          /* below the finished face, a disc's run-outs included */
     struct tw_unreached left[TW_UNREACHED_MOST]; /* of at least 1 mm2, the largest first */
     size_t left_count;
+    struct tw_wheel_loss loss; /* of the wheel that hollows it: nothing follows it */
 };
 
 /* How far the machine holds the wheel back (spring.h), where all layers of a face pass. */

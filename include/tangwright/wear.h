@@ -26,6 +26,10 @@ double tw_wear_area_mm2(const struct tw_job *job, double lean);
 /* Loss of height; ratio > 0. */
 double tw_wear_mm(double volume_mm3, double ratio, double area_mm2);
 
+/* How much more the edge of a disc loses than all its width: with step_mm of itself it enters the steel in each lane and takes most
+ * of it off there, to and fro with either edge in turn. 0 for a cup, and where it steps across by its whole width. */
+double tw_wear_edge_mm(const struct tw_job *job, double volume_mm3, double ratio, double step_mm);
+
 /* What a program costs the wheel, and what that does to the finished face. */
 struct tw_wheel_loss {
     double area_mm2;                       /* that shares the work */
@@ -44,6 +48,10 @@ double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double th
 
 /* What to expect of one side. Of a relief nothing; of roughing alone that nothing is followed, for it is measured after. */
 struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side);
+
+/* What a relief of volume_mm3 a part costs the wheel that hollows it, over all parts: that much shallower it comes out. `job` has
+ * that wheel. */
+struct tw_wheel_loss tw_wear_of_relief(const struct tw_job *job, double volume_mm3);
 
 /* Sets high_mm and low_mm, for the thinnest and the thickest blank of the band, where the wheel has ground so many of them. */
 void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, double blanks, struct tw_wheel_loss *loss);

@@ -332,6 +332,30 @@ static void add_wear(struct budgeting *budgeting)
         "finishing");
 }
 
+/* Lanes as wide as the wheel, in which the finishing goes, leave ridges where its edges have been rounded by the roughing. */
+static double edge_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    double step_mm = setup->crossfeed_mm > 0.0 ? setup->crossfeed_mm : setup->lane_pitch_mm;
+    int lanes = 1;
+
+    for (size_t i = 0; i < setup->layer_count; i++)
+        lanes = setup->layers[i].lanes > lanes ? setup->layers[i].lanes : lanes;
+    if (lanes == 1 || !setup->loss.known)
+        return 0.0;
+    return tw_wear_edge_mm(job, job->parts * setup->loss.volume_mm3, setup->loss.ratio_least, step_mm);
+}
+
+static void add_edge(struct budgeting *budgeting)
+{
+    double ignored_mm, most_mm;
+
+    over_faces(budgeting, edge_mm, &ignored_mm, &most_mm);
+    if (most_mm > 0.0)
+        add(budgeting, "edge of the disc", 0.0, most_mm,
+            "dress between roughing and finishing (order = \"rough-then-finish\";), take CBN, or a wheel wider than "
+            "the tang");
+}
+
 static double dish_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     (void)job;
@@ -366,7 +390,8 @@ static void sum_up(struct tw_error_budget *out)
 struct tw_error_budget tw_error_budget(const struct tw_job *job, const struct tw_plan *plan)
 {
     static void (*const rows[])(struct budgeting *) = {
-        add_spring_back, add_bow, add_warm_part, add_spindle, add_band, add_sag, add_ridges, add_wear, add_dish,
+        add_spring_back, add_bow,    add_warm_part, add_spindle, add_band,
+        add_sag,         add_ridges, add_wear,      add_edge,    add_dish,
     };
     struct tw_error_budget out = { .flatness_allowed_um = job->finish.flatness_mm * UM };
     struct budgeting budgeting = { job, plan, &out };

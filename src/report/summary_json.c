@@ -103,7 +103,9 @@ static json_t *hollow_object(const struct tw_job *job, const struct tw_setup_pla
 {
     if (setup->scope != TW_SCOPE_RELIEF)
         return json_null();
-    return json_pack("{s:f, s:f, s:f, s:f, s:s, s:o}", "removed_mm3", setup->relief.removed_mm3, "depth_mm",
+    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:s, s:o}", "wheel_loses_mm", setup->relief.loss.likely_mm,
+                     "wheel_loses_least_mm", setup->relief.loss.least_mm, "wheel_loses_most_mm",
+                     setup->relief.loss.most_mm, "removed_mm3", setup->relief.removed_mm3, "depth_mm",
                      job->relief.depth_mm, "region_mm2", setup->relief.region_mm2, "reached_mm2",
                      setup->relief.reached_mm2, "wheel", tw_scope_wheel(job, setup->scope)->name, "unreached",
                      unreached_array(&setup->relief));

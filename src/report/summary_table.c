@@ -286,6 +286,9 @@ static void print_relief(struct tw_text *text, const struct tw_job *job, const s
          relief->reached_mm2, relief->region_mm2, job->relief.depth_mm / 25.4);
     line(text, "wheel", "%s, %.0f rpm, %.2f m/s", tw_scope_wheel(job, setup->scope)->name, setup->spindle_rpm,
          setup->wheel_mm_per_s / 1000.0);
+    if (relief->loss.known)
+        line(text, "its wheel loses", "%.2g um, or %.2g to %.2g um: the hollow comes out so much shallower in the end",
+             relief->loss.likely_mm * 1000.0, relief->loss.least_mm * 1000.0, relief->loss.most_mm * 1000.0);
 }
 
 #define N_PER_LBF 4.4482216152605

@@ -73,6 +73,22 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
     return loss;
 }
 
+struct tw_wheel_loss tw_wear_of_relief(const struct tw_job *job, double volume_mm3)
+{
+    struct tw_grinding_ratio ratio = tw_grinding_ratio_of(job);
+    struct tw_wheel_loss loss = { .ratio_least = ratio.least, .ratio = ratio.likely, .ratio_most = ratio.most };
+
+    if (!(ratio.least > 0.0))
+        return loss;
+    loss.known = true;
+    loss.area_mm2 = tw_wear_area_mm2(job, 0.0);
+    loss.volume_mm3 = volume_mm3;
+    loss.least_mm = tw_wear_mm(job->parts * volume_mm3, ratio.most, loss.area_mm2);
+    loss.likely_mm = tw_wear_mm(job->parts * volume_mm3, ratio.likely, loss.area_mm2);
+    loss.most_mm = tw_wear_mm(job->parts * volume_mm3, ratio.least, loss.area_mm2);
+    return loss;
+}
+
 /* The steps of the program's heights and the ridges between its lanes need some of the tolerance too. */
 #define WEAR_SHARE 0.8
 

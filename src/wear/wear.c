@@ -60,3 +60,12 @@ double tw_wear_jump_mm(const struct tw_wheel_loss *loss, double others_mm3)
                                tw_wear_mm(others_mm3, loss->ratio_most, loss->area_mm2)
                          : 0.0;
 }
+
+double tw_wear_edge_mm(const struct tw_job *job, double volume_mm3, double ratio, double step_mm)
+{
+    double wide_mm2 = tw_wear_area_mm2(job, 0.0), edge_mm2 = TW_PI * job->wheel.diameter_mm * step_mm;
+
+    if (job->wheel.kind != TW_WHEEL_DISC || step_mm <= 0.0 || edge_mm2 >= wide_mm2)
+        return 0.0;
+    return fmax(0.0, tw_wear_mm(volume_mm3 / 2.0, ratio, edge_mm2) - tw_wear_mm(volume_mm3, ratio, wide_mm2));
+}

@@ -431,6 +431,7 @@ static void note_area(const struct hollow *hollow, struct tw_setup_plan *out)
                                               .reached_mm2 = area->reached_mm2,
                                               .left_count = area->left_count };
     out->relief.removed_mm3 = depth_mm * area->hollowed_mm2;
+    out->relief.loss = tw_wear_of_relief(hollow->scene->job, out->relief.removed_mm3);
     for (size_t i = 0; i < area->left_count; i++)
         out->relief.left[i] = area->left[i];
 }
