@@ -114,7 +114,7 @@ static const char *advice(enum tw_check_id id)
     case TW_CHECK_FILM:
         return "more coolant, a sharper wheel or a smaller wheel.max_infeed makes the film last";
     case TW_CHECK_SPRING_BACK:
-        return "more spark-outs (finish.spark_out), a lighter finish.infeed, a stiffer machine, or its stiffness "
+        return "a lighter finish.infeed, a stiffer machine, or its stiffness "
                "measured "
                "with a narrower range helps";
     case TW_CHECK_DRESSING:

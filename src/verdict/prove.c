@@ -624,7 +624,7 @@ static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof 
         tw_check_ask(&checks[TW_CHECK_STOCK_LEFT], job->finish.flatness_mm, "mm");
         tw_check_ask(&checks[TW_CHECK_FLATNESS], job->finish.flatness_mm, "mm");
     }
-    if (finishes_face(proof->scope))
+    if (finishes_face(proof->scope) && job->finish.spark_out == TW_SPARK_OUT_AUTO) /* else the maker has decided */
         tw_check_ask(&checks[TW_CHECK_SPRING_BACK], job->finish.thickness_mm / 2.0, "mm");
     if (wears_face(job, proof->scope))
         tw_check_ask(&checks[TW_CHECK_WEAR], job->finish.thickness_mm / 2.0, "mm");
