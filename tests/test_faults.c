@@ -655,6 +655,15 @@ static unsigned cards_of(const struct good *good)
     return cards ? cards : CARDS_PLAIN;
 }
 
+/* The judge drives one part: of a wheel that several parts wear, and that is followed, it does not know enough. */
+static bool beyond_the_judge(const struct good *good)
+{
+    for (size_t i = 0; good->sample.job.parts > 1 && i < good->sample.plan.setup_count; i++)
+        if (good->follows[i])
+            return true;
+    return false;
+}
+
 /* Planned as it stands: `make planned-samples` has done so. */
 static void open_good(struct campaign *campaign, const char *name, void (*change)(struct tw_job *job), bool planned)
 {
@@ -676,7 +685,7 @@ static void open_good(struct campaign *campaign, const char *name, void (*change
     good->sample.job.fixture.friction *= 1.06;
     find_units(good);
     good->cards = cards_of(good);
-    if (!(good->cards & campaign->kind->cards)) {
+    if (!(good->cards & campaign->kind->cards) || beyond_the_judge(good)) {
         sample_close(&good->sample);
         return;
     }
