@@ -370,6 +370,18 @@ static void write_stay(struct program *program, int part, int next, struct tw_st
                        tw_plan_leave_z_mm(program->job, setup, stay, part, next) + up_at_mm(program, part));
 }
 
+/* The wheel throws out the coolant that it has soaked up before it stops. */
+static void switch_off(struct program *program)
+{
+    struct tw_writer *writer = &program->writer;
+    char buffer[8];
+
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 9, buffer));
+    if (tw_plan_spin_dry_s(program->job) > 0.0)
+        tw_writer_dwell(writer, tw_plan_spin_dry_s(program->job));
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 5, buffer));
+}
+
 /* Clear of everything, over whichever station is the highest, in the system of `part`. */
 static double clear_z_mm(const struct program *program, int part)
 {
@@ -389,10 +401,7 @@ static void write_stop(struct program *program, int left, int part, double taken
     char buffer[8];
 
     tw_writer_rapid_up(writer, clear_z_mm(program, left));
-    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 9, buffer));
-    if (tw_plan_spin_dry_s(program->job) > 0.0)
-        tw_writer_dwell(writer, tw_plan_spin_dry_s(program->job));
-    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 5, buffer));
+    switch_off(program);
     tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.0f MM3", taken_mm3);
     tw_writer_comment(writer, "WAIT UNTIL IT STANDS - DRESS IT, BRING ITS RIM TO THE STATE THE JOB COUNTS ON");
     tw_writer_comment(writer, "TOUCH IT OFF ANEW - THE %c OF EVERY WORK OFFSET IN USE CHANGES BY WHAT IT LOST",
@@ -436,10 +445,7 @@ static void write_end(struct program *program)
     char buffer[8];
 
     tw_writer_comment(writer, "ALL OFF");
-    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 9, buffer));
-    if (tw_plan_spin_dry_s(program->job) > 0.0)
-        tw_writer_dwell(writer, tw_plan_spin_dry_s(program->job));
-    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 5, buffer));
+    switch_off(program);
     tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', program->job->machine.dialect.end_code, buffer));
 }
 
