@@ -73,6 +73,8 @@ static void grind(const struct tw_job *job, const struct machine *machine, int l
     for (int station = 1; station <= STATIONS; station++) {
         char *name = out->names[out->count / PLACES];
         double part_mm = machine->part_mm * normal(state), planned_mm = 2.48 + 0.004 * load;
+        /* With z zero on the pad both faces are left where they are: a thicker blank comes out thinner by as much. */
+        double ricasso_mm = planned_mm + 10.0 * UM * (even(state) - 0.5), thinner_mm = ricasso_mm - planned_mm;
 
         snprintf(name, 8, "%d", 10 * load + station);
         for (int i = 0; i < PLACES; i++) {
@@ -89,9 +91,11 @@ static void grind(const struct tw_job *job, const struct machine *machine, int l
                                       .load = load,
                                       .station = station,
                                       .x_mm = x_mm,
-                                      .thickness_mm = aim_mm + left_mm + part_mm + machine->reading_mm * normal(state),
+                                      .thickness_mm =
+                                          aim_mm + left_mm + part_mm - thinner_mm + machine->reading_mm * normal(state),
                                       .planned_mm = planned_mm,
                                       .butt_mm = 1.4,
+                                      .ricasso_mm = ricasso_mm,
                                       .totals = *totals };
         }
     }

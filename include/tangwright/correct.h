@@ -1,6 +1,8 @@
 /* correct.h - what finished parts of a run say about its next loads.
  *
  * Aim     Each part has its own: straight from the ricasso that its load was planned for to its butt, corrections left out.
+ * Blank   A blank thicker than its load was planned for comes out thinner by as much where z counts from the pad, and thicker where
+ *         it counts from the ricasso (job.h). That is known of each part and is not weighed.
  * Weighed The last TW_CORRECT_LOADS loads that were gauged, each reading as it would be had its load been planned with the
  *         corrections of today; so a correction that is at work does not hide what it corrects. Offset, taper, crown and
  *         stations by gauge.h, over these loads. Where the parts drift or jumped, the offset is that of the newest load alone.
@@ -22,7 +24,8 @@ struct tw_measured {
     const char *part;
     int load, station; /* from 1 */
     double x_mm, y_mm, thickness_mm;
-    double planned_mm, butt_mm;  /* aims at the taper start and at the butt */
+    double planned_mm, butt_mm; /* aims at the taper start and at the butt */
+    double ricasso_mm; /* of this very blank, measured: what it differs from planned_mm its thickness differs, too */
     struct tw_run_totals totals; /* that its load was planned with */
 };
 

@@ -87,6 +87,7 @@ static void add_measured(struct gauging *gauging, const char *part, double x_mm,
                                                                 .thickness_mm = thickness_mm,
                                                                 .planned_mm = blank->planned_mm,
                                                                 .butt_mm = blank->butt_mm,
+                                                                .ricasso_mm = blank->thickness_mm,
                                                                 .totals = totals_of(gauging, blank->load) };
 }
 

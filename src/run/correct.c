@@ -48,7 +48,15 @@ static double straight_mm(double from_mm, double to_mm, double x_mm, double leng
     return from_mm + (to_mm - from_mm) * x_mm / length_mm;
 }
 
-/* How much too thick it was; as it would be with the corrections of today, if so wanted. */
+/* What its own ricasso makes the part thicker than its load aims at. */
+static double own_mm(const struct tw_job *job, const struct tw_measured *measured)
+{
+    double thicker_mm = measured->ricasso_mm - measured->planned_mm;
+
+    return job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm;
+}
+
+/* How much too thick it was; as it would be with the corrections of today and a blank as planned, if so wanted. */
 static double deviation_mm(const struct weighing *weighing, const struct tw_measured *measured, bool as_today)
 {
     double length_mm = weighing->job->taper.length_mm, x_mm = measured->x_mm;
@@ -56,7 +64,7 @@ static double deviation_mm(const struct weighing *weighing, const struct tw_meas
 
     if (as_today)
         off_mm += tw_run_total_mm(&measured->totals, measured->station, x_mm, length_mm) -
-                  tw_run_total_mm(weighing->now, measured->station, x_mm, length_mm);
+                  tw_run_total_mm(weighing->now, measured->station, x_mm, length_mm) - own_mm(weighing->job, measured);
     return off_mm;
 }
 
