@@ -48,14 +48,14 @@ enum tw_check_id {
     TW_CHECK_ENDING,      /* wheel raised clear, spindle and coolant off, a proper end */
     TW_CHECK_HEAT,        /* temperatures, heat and losses against an estimate from first principles */
     TW_CHECK_TIME,        /* the cycle time reckoned in two ways */
+    TW_CHECK_DRESSING,    /* what the wheel takes off between two dressings */
+    TW_CHECK_SPRING_BACK, /* what machine and part, giving way, leave on the face at the worse ends of their ranges */
+    TW_CHECK_FILM,        /* how near to boiling the coolant's film comes where the pass relies on it */
     TW_CHECK_LIFT,        /* a program for cutting air touches nothing */
     TW_CHECK_RELIEF,      /* of the region that the wheel can hollow, what is not at its depth within the flatness */
     TW_CHECK_TEMPERING,   /* equivalent limit: what all the flashes together have done to the most tempered spot */
     TW_CHECK_FINISHING,   /* the last finish.layers layers are no deeper than finish.infeed */
     TW_CHECK_WEAR,        /* how far the face may be off over the range of the wheel's grinding ratio */
-    TW_CHECK_DRESSING,    /* what the wheel takes off between two dressings */
-    TW_CHECK_SPRING_BACK, /* what machine and part, giving way, leave on the face at the worse ends of their ranges */
-    TW_CHECK_FILM,        /* how near to boiling the coolant's film comes where the pass relies on it */
     TW_CHECK_COUNT
 };
 

@@ -22,7 +22,7 @@ static const char strip_job[] =
     "mount = \"tilted\";\n"
     "travel: { return_lift = \"1 mm\"; };\n"
     "finish: { flatness = \"0.01 mm\"; layers = 0; };\n"
-    "heat: { tempering_temperature = \"200 degC\"; };\n"
+    "heat: { tempering_temperature = \"200 degC\"; film_reserve = 1.0; };\n" /* its film lasts, and no more */
     "machine: { profile = \"%s/profiles/machines/surface-grinder.cfg\"; };\n"
     "wheel: { profile = \"%s/profiles/wheels/disc-alumina-200.cfg\"; width = \"30 mm\"; max_infeed = \"0.03 mm\"; "
     "calibrated = true; grinding_ratio = 0.0; grinding_ratio_least = 0.0; grinding_ratio_most = 0.0; };\n"
