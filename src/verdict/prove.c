@@ -866,7 +866,8 @@ enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t co
         ask_all(&runs[i].job, holding_N, runs[i].proof, leaves_face(runs, count, i));
         runs[i].proof->peak_degC = job->coolant.temperature_degC;
     }
-    status = prove_parts(&proving, runs, count, cell_mm);
+    if (status == TW_OK)
+        status = prove_parts(&proving, runs, count, cell_mm);
     for (size_t i = 0; i < count; i++) {
         struct tw_proof *proof = runs[i].proof;
 
