@@ -200,7 +200,8 @@ static void run(const struct hand *hand, const struct trial *trial, double *best
     double overhead_s = hand->like->cycle_time_s - parts * hand->like->part_time_s;
     struct tw_setup_plan plan = program(hand, trial->style, trial->depth_mm, trial->table_mm_per_s);
 
-    if (tw_warmth_run(hand->warmth, &hand->limits, *best_s, &plan) == TW_OK && plan.part_time_s < *best_s) {
+    if (tw_warmth_run(hand->warmth, &hand->scene, &hand->limits, *best_s, &plan) == TW_OK &&
+        plan.part_time_s < *best_s) {
         *best_s = plan.part_time_s;
         *out = (struct by_hand){ true, trial->table_mm_per_s, trial->depth_mm, parts * plan.dwell_s,
                                  overhead_s + parts * plan.part_time_s };

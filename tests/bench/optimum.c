@@ -318,7 +318,7 @@ static double program_s(struct search *search, const struct schedule *schedule, 
         plan.layers[plan.layer_count++] = layer_of(search, &schedule->layers[0], true);
     bench_must(tw_string_covers(&search->scene, covers, schedule->count, &plan), "a program", findings);
     search->scene.findings = &ignored;
-    status = warm ? tw_warmth_run(search->warmth, &search->limits, HUGE_VAL, &plan) : TW_OK;
+    status = warm ? tw_warmth_run(search->warmth, &search->scene, &search->limits, HUGE_VAL, &plan) : TW_OK;
     search->scene.findings = findings;
     tw_findings_free(&ignored);
     s = status == TW_OK ? plan.part_time_s : HUGE_VAL;
@@ -394,13 +394,12 @@ static double pass_besides_s(struct search *search)
     struct tw_setup_plan plan = { 0 };
     struct tw_findings ignored = { 0 }, *findings = search->scene.findings;
     double besides_s = -1.0, *times_s;
-    struct tw_layout layout = tw_schedule_layout(&search->scene);
     struct tw_way way = { .style = search->style, .crossfeed_mm = search->rule.crossfeed_mm };
     struct tw_bulk cool = { { 0.0 } };
     enum tw_status status;
 
     search->scene.findings = &ignored;
-    status = layout.lay(layout.context, &search->limits, &cool, &way, &plan);
+    status = tw_schedule_layout.lay(NULL, &search->scene, &search->limits, &cool, &way, &plan);
     search->scene.findings = findings;
     tw_findings_free(&ignored);
     if (status == TW_OK) {

@@ -88,7 +88,7 @@ struct recipe {
 #define ALIKE_SHARE 0.005
 
 struct choosing {
-    struct tw_scene *scene;
+    struct tw_scene scene; /* its own: rounds among the parts change from trial to trial */
     struct tw_warmth *warmth;
     struct tw_cut_limits limits;
     const struct tw_layout *layout;
@@ -113,23 +113,32 @@ static struct tw_bulk even_bulk(double bulk_K)
     return bulk;
 }
 
+/* What a trial says is its own affair. */
+static struct tw_scene scene_for(const struct tw_scene *scene, struct tw_findings *findings)
+{
+    struct tw_scene own = *scene;
+
+    own.findings = findings;
+    return own;
+}
+
 /* Tries `count` ways; keeps the quickest that is possible, the heat aside. When none is, what stopped the first is the
  * answer. */
-static enum tw_status try_ways(const struct choosing *choosing, const struct tw_cut_limits *limits,
-                               const struct tw_bulk *bulk, const struct tw_way *tried, size_t count, struct trial *out)
+static enum tw_status try_ways(const struct choosing *choosing, const struct tw_scene *scene,
+                               const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
+                               const struct tw_way *tried, size_t count, struct trial *out)
 {
-    struct tw_scene *scene = choosing->scene;
-    struct tw_findings *findings = scene->findings, first = { 0 };
+    struct tw_findings first = { 0 };
     bool found = false;
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < count; i++) {
         struct tw_findings refusal = { 0 };
         struct trial trial = { .way = tried[i] };
-        enum tw_status answer;
+        struct tw_scene own = scene_for(scene, &refusal);
+        enum tw_status answer =
+            choosing->layout->lay(choosing->layout->context, &own, limits, bulk, &tried[i], &trial.plan);
 
-        scene->findings = &refusal;
-        answer = choosing->layout->lay(choosing->layout->context, limits, bulk, &tried[i], &trial.plan);
         tw_warmth_charge(choosing->warmth, trial.plan.pass_count);
         if (answer == TW_OK)
             keep_quicker(scene->job, out, &trial, &found);
@@ -141,9 +150,8 @@ static enum tw_status try_ways(const struct choosing *choosing, const struct tw_
         else
             tw_findings_free(&refusal);
     }
-    scene->findings = findings;
     if (!found) {
-        tw_findings_append(findings, &first);
+        tw_findings_append(scene->findings, &first);
         status = status == TW_OK ? TW_NO_PLAN : status;
     }
     tw_findings_free(&first);
@@ -163,24 +171,24 @@ static size_t drop_stays(struct tw_way *ways, size_t count)
 
 /* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
  * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
-static enum tw_status plan_once(struct choosing *choosing, const struct tw_bulk *bulk, struct tw_way *ways,
-                                size_t count, double longest_s, bool *again, struct trial *out)
+static enum tw_status plan_once(struct choosing *choosing, const struct tw_scene *scene, const struct tw_bulk *bulk,
+                                struct tw_way *ways, size_t count, double longest_s, bool *again, struct trial *out)
 {
-    struct tw_scene *scene = choosing->scene;
     struct tw_cut_limits limits = choosing->limits;
     struct tw_setup_plan *plan = &out->plan;
     double plain_s;
     enum tw_status status;
 
     for (;;) {
-        status = try_ways(choosing, &limits, bulk, ways, count, out);
+        status = try_ways(choosing, scene, &limits, bulk, ways, count, out);
         plain_s = tw_setup_time_s(scene->job, plan);
         *again = status == TW_OK && plain_s == choosing->last_plain_s && limits.reserve == choosing->limits.reserve;
         if (status != TW_OK || *again)
             return status;
         if (limits.reserve == choosing->limits.reserve)
             choosing->last_plain_s = plain_s;
-        status = tw_warmth_run(choosing->warmth, &limits, (longest_s - plan->between_s) / scene->job->parts, plan);
+        status =
+            tw_warmth_run(choosing->warmth, scene, &limits, (longest_s - plan->between_s) / scene->job->parts, plan);
         if (status != TW_OK || tw_setup_time_s(scene->job, plan) > longest_s)
             return status;
         if (out->way.stays && plan->dwell_s > 0.0)
@@ -203,7 +211,7 @@ static bool spent(const struct choosing *choosing)
 /* The longest that all parts may take. */
 static double longest_s(const struct choosing *choosing)
 {
-    const struct tw_job *job = choosing->scene->job;
+    const struct tw_job *job = choosing->scene.job;
 
     return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : job->parts * job->longest_s;
 }
@@ -226,7 +234,7 @@ static void keep_recipe(struct choosing *choosing, const struct recipe *recipe)
 static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
                   struct trial *trial)
 {
-    const struct tw_job *job = choosing->scene->job;
+    const struct tw_job *job = choosing->scene.job;
     struct outcome *last = &choosing->last;
 
     last->waits = status != TW_OK || trial->plan.dwell_s > 0.0;
@@ -237,11 +245,11 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
         choosing->hopeless = choosing->last_plain_s > most_s; /* without waits: lighter cuts take longer still */
     }
     if (status == TW_OK && last->time_s <= (1.0 + ALIKE_SHARE) * most_s)
-        keep_recipe(choosing, &(struct recipe){ *bulk, trial->way, choosing->scene->layers_a_round, last->time_s });
+        keep_recipe(choosing, &(struct recipe){ *bulk, trial->way, choosing->scene.layers_a_round, last->time_s });
     if (status != TW_OK || last->time_s >= most_s)
         return;
     choosing->best = *bulk;
-    choosing->best_layers = choosing->scene->layers_a_round;
+    choosing->best_layers = choosing->scene.layers_a_round;
     keep_quicker(job, &choosing->quickest, trial, &choosing->found);
 }
 
@@ -249,7 +257,8 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
 static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *tried,
                                size_t count)
 {
-    struct tw_findings *findings = choosing->scene->findings, refusal = { 0 };
+    struct tw_findings refusal = { 0 };
+    struct tw_scene own = scene_for(&choosing->scene, &refusal);
     struct tw_way ways[TW_WAYS_MOST];
     struct trial trial = { 0 };
     bool first = !choosing->found && choosing->refusal.count == 0, again = false;
@@ -257,9 +266,7 @@ static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *
     enum tw_status status;
 
     memcpy(ways, tried, count * sizeof *ways);
-    choosing->scene->findings = &refusal;
-    status = plan_once(choosing, bulk, ways, count, (1.0 + ALIKE_SHARE) * most_s, &again, &trial);
-    choosing->scene->findings = findings;
+    status = plan_once(choosing, &own, bulk, ways, count, (1.0 + ALIKE_SHARE) * most_s, &again, &trial);
     if (!again)
         judge(choosing, bulk, status, most_s, &trial);
     tw_setup_free(&trial.plan);
@@ -281,7 +288,7 @@ static enum tw_status try_bulks(struct choosing *choosing)
 {
     const struct tw_cut_limits *limits = &choosing->limits;
     struct tw_way ways[TW_WAYS_MOST];
-    size_t way_count = choosing->layout->list_ways(choosing->layout->context, ways);
+    size_t way_count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
     double least_s = HUGE_VAL;
     enum tw_status status = TW_OK;
 
@@ -389,7 +396,7 @@ static enum tw_status close_in(struct choosing *choosing)
 {
     enum tw_status status = TW_OK;
 
-    if (!has_to_cool(choosing) || choosing->best_layers != choosing->scene->layers_a_round)
+    if (!has_to_cool(choosing) || choosing->best_layers != choosing->scene.layers_a_round)
         return TW_OK;
     status = refine_bulk(choosing);
     if (status == TW_OK && has_to_cool(choosing) && !spent(choosing))
@@ -402,7 +409,7 @@ static enum tw_status try_crossfeeds(struct choosing *choosing)
 {
     const struct tw_way *best = &choosing->quickest.way;
     struct tw_way ways[TW_WAYS_MOST];
-    size_t count = choosing->layout->list_ways(choosing->layout->context, ways);
+    size_t count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
     struct tw_bulk bulk = choosing->best;
     enum tw_status status = TW_OK;
 
@@ -415,7 +422,7 @@ static enum tw_status try_crossfeeds(struct choosing *choosing)
 /* Each part in one go; with several parts that would have to be waited for, each way of going round them too. */
 static enum tw_status try_rounds(struct choosing *choosing)
 {
-    size_t count = choosing->layout->goes_round && choosing->scene->job->parts > 1
+    size_t count = choosing->layout->goes_round && choosing->scene.job->parts > 1
                        ? sizeof layers_a_round / sizeof *layers_a_round
                        : 1;
     enum tw_status status = try_bulks(choosing);
@@ -425,10 +432,10 @@ static enum tw_status try_rounds(struct choosing *choosing)
     if (status == TW_OK)
         status = close_in(choosing);
     for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing) && !spent(choosing); i++) {
-        choosing->scene->layers_a_round = layers_a_round[i];
+        choosing->scene.layers_a_round = layers_a_round[i];
         status = try_bulks(choosing);
     }
-    choosing->scene->layers_a_round = choosing->best_layers;
+    choosing->scene.layers_a_round = choosing->best_layers;
     if (status == TW_OK && choosing->best_layers > 0)
         status = close_in(choosing);
     for (int sign = -1; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && sign <= 1; sign += 2)
@@ -449,13 +456,13 @@ static enum tw_status try_rounds(struct choosing *choosing)
  * what the tang keeps; infinite where that is no help. */
 static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, double *part_s)
 {
-    struct tw_scene *scene = choosing->scene, planned = *scene;
     struct tw_findings ignored = { 0 };
-    struct tw_job job = *planned.job; /* a shallow copy: only numbers are changed */
+    struct tw_scene own = scene_for(&choosing->scene, &ignored);
+    struct tw_job job = *own.job; /* a shallow copy: only numbers are changed */
     struct tw_bulk cool = even_bulk(0.0);
     struct trial trial = { 0 };
     struct tw_way ways[TW_WAYS_MOST];
-    size_t count = choosing->layout->list_ways(choosing->layout->context, ways);
+    size_t count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
     struct tw_cut_limits limits;
     enum tw_status status;
 
@@ -465,13 +472,11 @@ static enum tw_status least_with(const struct choosing *choosing, const struct t
     }
     if (remedy)
         remedy->alter(&job);
-    limits = tw_cut_limits_of(&job, scene->face.side, choosing->limits.wheel_mm_per_s, choosing->limits.factors);
-    scene->job = &job;
-    scene->menus = tw_menus_open(&job); /* of this remedy; none does as well, only slower */
-    scene->findings = &ignored;
-    status = try_ways(choosing, &limits, &cool, ways, count, &trial);
-    tw_menus_close(scene->menus);
-    *scene = planned;
+    limits = tw_cut_limits_of(&job, own.face.side, choosing->limits.wheel_mm_per_s, choosing->limits.factors);
+    own.job = &job;
+    own.menus = tw_menus_open(&job); /* of this remedy; none does as well, only slower */
+    status = try_ways(choosing, &own, &limits, &cool, ways, count, &trial);
+    tw_menus_close(own.menus);
     *part_s = status == TW_OK ? trial.plan.part_time_s : HUGE_VAL;
     tw_setup_free(&trial.plan);
     tw_findings_free(&ignored);
@@ -500,12 +505,12 @@ static enum tw_status advise(const struct choosing *choosing, double part_s, str
                       ceil(plain_s / 60.0));
     else if (!named)
         tw_text_print(out, "a larger wheel, more spindle power or more holding would shorten it most");
-    return status == TW_OK && out->failed ? tw_no_memory(choosing->scene->findings) : status;
+    return status == TW_OK && out->failed ? tw_no_memory(choosing->scene.findings) : status;
 }
 
 static enum tw_status say_long(const struct choosing *choosing, double part_s)
 {
-    const struct tw_scene *scene = choosing->scene;
+    const struct tw_scene *scene = &choosing->scene;
     struct tw_place at = { .file = scene->job->path };
     struct tw_text advice = { 0 };
     char where[40];
@@ -527,9 +532,9 @@ static enum tw_status say_long(const struct choosing *choosing, double part_s)
 static enum tw_status price(struct choosing *choosing, enum tw_limit limit, struct tw_cut_limits limits,
                             double *saves_s)
 {
-    struct tw_scene *scene = choosing->scene;
-    const struct tw_job *planned = scene->job;
-    struct tw_findings *findings = scene->findings, ignored = { 0 };
+    const struct tw_job *planned = choosing->scene.job;
+    struct tw_findings ignored = { 0 };
+    struct tw_scene own = scene_for(&choosing->scene, &ignored);
     struct choosing other = *choosing;
     struct trial trial = { 0 };
     struct tw_way way = choosing->quickest.way;
@@ -541,12 +546,9 @@ static enum tw_status price(struct choosing *choosing, enum tw_limit limit, stru
     tw_limit_loosen(limit, &job, &limits);
     other.limits = limits;
     other.last_plain_s = -1.0;
-    scene->job = &job;
-    scene->findings = &ignored;
-    status = cool ? try_ways(&other, &limits, &choosing->best, &way, 1, &trial)
-                  : plan_once(&other, &choosing->best, &way, 1, most_s, &again, &trial);
-    scene->job = planned;
-    scene->findings = findings;
+    own.job = &job;
+    status = cool ? try_ways(&other, &own, &limits, &choosing->best, &way, 1, &trial)
+                  : plan_once(&other, &own, &choosing->best, &way, 1, most_s, &again, &trial);
     if (status == TW_OK)
         *saves_s = fmax(0.0, most_s - tw_setup_time_s(planned, &trial.plan));
     tw_setup_free(&trial.plan);
@@ -560,7 +562,7 @@ static enum tw_status price_limits(struct choosing *choosing)
     enum tw_status status = TW_OK;
 
     for (int limit = 0; status == TW_OK && limit < TW_LIMIT_COUNT && !spent(choosing); limit++)
-        if (tw_limit_binds(limit, choosing->scene->job, plan, choosing->best.K[0] > 0.0))
+        if (tw_limit_binds(limit, choosing->scene.job, plan, choosing->best.K[0] > 0.0))
             status = price(choosing, limit, choosing->limits, &plan->saves_s[limit]);
     return status;
 }
@@ -584,10 +586,10 @@ static enum tw_status try_recipes(const struct choosing *trials, struct choosing
         if (fine->found && recipe->time_s > (1.0 + ALIKE_SHARE) * trials->recipes[0].time_s)
             break;
         fine->last_plain_s = -1.0;
-        fine->scene->layers_a_round = recipe->layers_a_round;
+        fine->scene.layers_a_round = recipe->layers_a_round;
         status = try_bulk(fine, &recipe->bulk, &recipe->way, 1);
     }
-    fine->scene->layers_a_round = fine->best_layers;
+    fine->scene.layers_a_round = fine->best_layers;
     if (status == TW_OK && has_to_cool(fine))
         status = follow_bulk(fine); /* the warmth that fine cells find */
     if (fine->found)
@@ -600,16 +602,16 @@ static enum tw_status search_again(struct choosing *fine)
 {
     enum tw_status status;
 
-    fine->scene->layers_a_round = 0;
+    fine->scene.layers_a_round = 0;
     status = try_rounds(fine);
     return status == TW_OK && fine->found ? price_limits(fine) : status;
 }
 
-static struct choosing begin(struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
+static struct choosing begin(const struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
                              const struct tw_layout *layout)
 {
     return (struct choosing){
-        .scene = scene, .warmth = warmth, .limits = *limits, .layout = layout, .too_long_s = HUGE_VAL
+        .scene = *scene, .warmth = warmth, .limits = *limits, .layout = layout, .too_long_s = HUGE_VAL
     };
 }
 
@@ -622,7 +624,7 @@ static void forget(struct choosing *choosing)
 /* The search over coarse cells, and its best over fine ones. */
 static enum tw_status search(const struct tw_models *models, struct choosing *choosing)
 {
-    struct choosing fine = begin(choosing->scene, models->fine, &choosing->limits, choosing->layout);
+    struct choosing fine = begin(&choosing->scene, models->fine, &choosing->limits, choosing->layout);
     enum tw_status status = try_rounds(choosing);
 
     if (status == TW_OK && choosing->found)
@@ -639,7 +641,7 @@ static enum tw_status search(const struct tw_models *models, struct choosing *ch
     return status;
 }
 
-enum tw_status tw_choose_plan(struct tw_scene *scene, const struct tw_models *models,
+enum tw_status tw_choose_plan(const struct tw_scene *scene, const struct tw_models *models,
                               const struct tw_cut_limits *limits, const struct tw_layout *layout,
                               struct tw_setup_plan *out)
 {

@@ -27,7 +27,7 @@
 #define STEP_SLACK    1e-6
 
 struct hollow {
-    struct tw_scene *scene;
+    const struct tw_scene *scene;
     struct tw_cut_limits limits; /* for the bulk of the part in hand */
     const struct tw_bulk *bulk;
     struct tw_relief_area area;
@@ -471,17 +471,18 @@ static void forget_ways(struct hollow *hollow)
     hollow->way_count = 0;
 }
 
-static enum tw_status lay(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
-                          const struct tw_way *way, struct tw_setup_plan *out)
+static enum tw_status lay(void *context, const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                          const struct tw_bulk *bulk, const struct tw_way *way, struct tw_setup_plan *out)
 {
     struct hollow *hollow = context;
     enum tw_status status;
 
+    hollow->scene = hollow->area.scene = scene;
     hollow->limits = *limits;
     hollow->bulk = bulk;
     hollow->lifts = !way->stays;
     hollow->menu.count = 0;
-    out->face = hollow->scene->face;
+    out->face = scene->face;
     out->style = way->style;
     status = stack_layers(hollow, out);
     if (status == TW_OK) {
@@ -490,8 +491,8 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
     }
     if (status == TW_OK) {
         out->pass_count = passes_of(hollow, out);
-        out->clear_z_mm = hollow->scene->clear_z_mm;
-        out->finish_z_mm = tw_scene_z_mm(hollow->scene, 0.0, 0.0);
+        out->clear_z_mm = scene->clear_z_mm;
+        out->finish_z_mm = tw_scene_z_mm(scene, 0.0, 0.0);
         note_area(hollow, out);
     }
     forget_ways(hollow);
@@ -499,11 +500,10 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
 }
 
 /* A disc may go down a trough without leaving it. */
-static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
+static size_t list_ways(const void *context, const struct tw_scene *scene, struct tw_way ways[TW_WAYS_MOST])
 {
-    const struct hollow *hollow = context;
-
-    if (!is_disc(hollow)) {
+    (void)context;
+    if (scene->job->wheel.kind == TW_WHEEL_CUP) {
         ways[0] = (struct tw_way){ .style = TW_STYLE_LOOPS };
         return 1;
     }
@@ -523,7 +523,7 @@ static void measure(struct hollow *hollow)
         hollow->stock_mm += job->finish.thickness_mm / 2.0;
 }
 
-enum tw_status tw_hollow_plan(struct tw_scene *scene, const struct tw_models *models,
+enum tw_status tw_hollow_plan(const struct tw_scene *scene, const struct tw_models *models,
                               const struct tw_cut_limits *limits, struct tw_setup_plan *out)
 {
     struct hollow hollow = { .scene = scene };

@@ -11,7 +11,7 @@
 #include "plan/search/warmth.h"
 
 /* The quickest plan found. On failure *out holds nothing that is not released by tw_setup_free(). */
-enum tw_status tw_hollow_plan(struct tw_scene *scene, const struct tw_models *models,
+enum tw_status tw_hollow_plan(const struct tw_scene *scene, const struct tw_models *models,
                               const struct tw_cut_limits *limits, struct tw_setup_plan *out);
 
 #endif

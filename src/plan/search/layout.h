@@ -29,10 +29,11 @@ struct tw_layout {
     void *context;
     bool goes_round; /* knows how to go on to the next part after some layers; see tw_scene */
     /* All ways that are worth trying; returns how many. */
-    size_t (*list_ways)(const void *context, struct tw_way ways[TW_WAYS_MOST]);
-    /* Layers and moves without waits. TW_NO_PLAN when this way cannot be used here (finding: why). */
-    enum tw_status (*lay)(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
-                          const struct tw_way *way, struct tw_setup_plan *out);
+    size_t (*list_ways)(const void *context, const struct tw_scene *scene, struct tw_way ways[TW_WAYS_MOST]);
+    /* Layers and moves without waits. `scene` is the trial's own: what it says goes to the trial's own findings. TW_NO_PLAN when
+     * this way cannot be used here (finding: why). */
+    enum tw_status (*lay)(void *context, const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                          const struct tw_bulk *bulk, const struct tw_way *way, struct tw_setup_plan *out);
 };
 
 /* A layer that takes this cut; lanes, width and front are the caller's to add. */

@@ -509,10 +509,9 @@ static void leave_jump(struct schedule *schedule)
     limits->finish_infeed_mm = fmax(step_mm, limits->finish_infeed_mm - limits->loss.jump_mm);
 }
 
-static enum tw_status lay(void *context, const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
-                          const struct tw_way *way, struct tw_setup_plan *out)
+static enum tw_status lay(void *context, const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                          const struct tw_bulk *bulk, const struct tw_way *way, struct tw_setup_plan *out)
 {
-    const struct tw_scene *scene = context;
     struct schedule schedule = { .scene = scene,
                                  .limits = *limits,
                                  .bulk = bulk,
@@ -522,6 +521,7 @@ static enum tw_status lay(void *context, const struct tw_cut_limits *limits, con
                                  .out = out };
     enum tw_status status;
 
+    (void)context;
     schedule.above_mm = tw_wheel_loss_round(scene->job, scene->face.side, scene->layers_a_round, &schedule.limits.loss);
     leave_jump(&schedule);
     schedule.limits.lean = tw_cut_lean(way->style, tw_face_lean(scene->job, &scene->face));
@@ -564,13 +564,13 @@ static const int lanes[] = { 0, 2, 3, 4, 6, 8 };
 static_assert(sizeof styles / sizeof *styles * sizeof lanes / sizeof *lanes <= TW_WAYS_MOST, "room for all ways");
 
 /* Those with the default lanes first. */
-static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
+static size_t list_ways(const void *context, const struct tw_scene *scene, struct tw_way ways[TW_WAYS_MOST])
 {
-    const struct tw_scene *scene = context;
     struct tw_box all = tw_ring_box(&scene->tang.outer);
     double width_mm = all.max_y_mm - all.min_y_mm + 2.0 * TW_THIN_MM; /* as the lanes find it */
     size_t count = 0;
 
+    (void)context;
     for (size_t i = 0; i < sizeof lanes / sizeof *lanes; i++) {
         double crossfeed_mm = lanes[i] > 0 ? width_mm / lanes[i] : 0.0;
 
@@ -582,7 +582,4 @@ static size_t list_ways(const void *context, struct tw_way ways[TW_WAYS_MOST])
     return count;
 }
 
-struct tw_layout tw_schedule_layout(struct tw_scene *scene)
-{
-    return (struct tw_layout){ .context = scene, .goes_round = true, .list_ways = list_ways, .lay = lay };
-}
+const struct tw_layout tw_schedule_layout = { .goes_round = true, .list_ways = list_ways, .lay = lay };

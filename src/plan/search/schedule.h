@@ -4,7 +4,7 @@
 
 #include "plan/search/layout.h"
 
-/* Lays out the faces of this scene, which must outlive it. */
-struct tw_layout tw_schedule_layout(struct tw_scene *scene);
+/* Lays out faces; needs no context. */
+extern const struct tw_layout tw_schedule_layout;
 
 #endif

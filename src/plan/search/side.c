@@ -53,11 +53,9 @@ static enum tw_status open_desk(const struct tw_job *job, enum tw_side side, dou
 
 static enum tw_status plan_at(struct desk *desk, struct tw_setup_plan *out)
 {
-    struct tw_layout layout = tw_schedule_layout(&desk->scene);
-
     return desk->scene.job->task.scope == TW_SCOPE_RELIEF
                ? tw_hollow_plan(&desk->scene, &desk->models, &desk->limits, out)
-               : tw_choose_plan(&desk->scene, &desk->models, &desk->limits, &layout, out);
+               : tw_choose_plan(&desk->scene, &desk->models, &desk->limits, &tw_schedule_layout, out);
 }
 
 enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
@@ -69,7 +67,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
     if (status == TW_OK)
         status = plan_at(&desk, out);
     if (status == TW_OK)
-        status = tw_warmth_expect(desk.models.fine, &desk.limits, out);
+        status = tw_warmth_expect(desk.models.fine, &desk.scene, &desk.limits, out);
     if (status == TW_OK)
         status = tw_reach_check(job, out, findings);
     close_desk(&desk);

@@ -39,7 +39,7 @@ struct heated {
 };
 
 struct tw_warmth {
-    const struct tw_scene *scene;
+    const struct tw_scene *scene; /* of the run in hand */
     const struct grain *grain;
     bool
         tempers; /* what the face goes through is counted: where the plan depends on it, and of the plan that is chosen */
@@ -60,11 +60,36 @@ struct tw_warmth {
     bool expects; /* the plan is run as it is expected, without the reserve of energy and with no more waits */
     double last_wait_s, longest_s;
     double effort_s;  /* roughly in seconds of computing */
+    double share_s;   /* of it */
     double waiting_s; /* time since the last cut, not yet given to the history */
     double waited_s;  /* by the plan when the wheel came to the part for this stay */
     struct tw_stay stay;
     size_t stay_number;
 };
+
+/* ---- what it costs ---- */
+
+/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, seconds of
+ * grinding to be followed, and passes laid out. */
+#define CELLS_PER_S    800e6
+#define PIECES_PER_S   40e3
+#define GRINDING_PER_S 40e3
+#define PASSES_PER_S   50e3
+/* What the trials of all programs of a plan may cost together, on two cores; a program that costs more than twice its share
+ * is not followed to its end. */
+#define EFFORT_MOST_S 10.0
+#define END_SHARE     2.0
+
+/* Programs that are planned for this job, those of both orders where the plan chooses. */
+static int programs_of(const struct tw_job *job)
+{
+    int programs = job->order == TW_ORDER_ROUGH_THEN_FINISH ? 4 : 2;
+
+    if (!(job->relief.depth_mm > 0.0))
+        return programs;
+    programs += job->relief.sides == TW_RELIEF_BOTH ? 2 : 1;
+    return job->relief.when == TW_RELIEF_AUTO ? 2 * programs : programs;
+}
 
 /* ---- setting up ---- */
 
@@ -108,6 +133,7 @@ enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain,
         return tw_no_memory(scene->findings);
     warmth->scene = scene;
     warmth->grain = &grains[grain];
+    warmth->share_s = EFFORT_MOST_S / programs_of(scene->job);
     warmth->tempers = grain == TW_FINE || scene->job->limits.flash == TW_FLASH_EQUIVALENT;
     status = open_parts(warmth);
     if (status != TW_OK) {
@@ -136,35 +162,6 @@ void tw_warmth_close(struct tw_warmth *warmth)
     free(warmth);
 }
 
-/* ---- what it costs ---- */
-
-/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, seconds of
- * grinding to be followed, and passes laid out. */
-#define CELLS_PER_S    800e6
-#define PIECES_PER_S   40e3
-#define GRINDING_PER_S 40e3
-#define PASSES_PER_S   50e3
-/* What the trials of all programs of a plan may cost together, on two cores; a program that costs more than twice its share
- * is not followed to its end. */
-#define EFFORT_MOST_S 10.0
-#define END_SHARE     2.0
-
-/* Programs that are planned for this job, those of both orders where the plan chooses. */
-static int programs_of(const struct tw_job *job)
-{
-    int programs = job->order == TW_ORDER_ROUGH_THEN_FINISH ? 4 : 2;
-
-    if (!(job->relief.depth_mm > 0.0))
-        return programs;
-    programs += job->relief.sides == TW_RELIEF_BOTH ? 2 : 1;
-    return job->relief.when == TW_RELIEF_AUTO ? 2 * programs : programs;
-}
-
-static double share_s(const struct tw_warmth *warmth)
-{
-    return EFFORT_MOST_S / programs_of(warmth->scene->job);
-}
-
 void tw_warmth_charge(struct tw_warmth *warmth, int passes)
 {
     warmth->effort_s += passes / PASSES_PER_S;
@@ -172,7 +169,7 @@ void tw_warmth_charge(struct tw_warmth *warmth, int passes)
 
 bool tw_warmth_spent(const struct tw_warmth *warmth)
 {
-    return warmth->effort_s > share_s(warmth);
+    return warmth->effort_s > warmth->share_s;
 }
 
 static void note_effort(struct tw_warmth *warmth, double wait_s)
@@ -618,7 +615,7 @@ static enum tw_status walk(struct tw_warmth *warmth)
                    (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_OVER ||
                     plan->moves[lifted].role == TW_ROLE_CUT))
                 lifted++;
-            status = !warmth->expects && warmth->effort_s > END_SHARE * share_s(warmth)
+            status = !warmth->expects && warmth->effort_s > END_SHARE * warmth->share_s
                          ? refuse_effort(warmth)
                          : warm_group(warmth, first, lifted, place);
             for (; end < lifted; end++)
@@ -686,11 +683,12 @@ static void swap_moves(struct tw_warmth *warmth)
     warmth->move_capacity = capacity;
 }
 
-enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_cut_limits *limits, double longest_s,
-                             struct tw_setup_plan *plan)
+enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                             double longest_s, struct tw_setup_plan *plan)
 {
     enum tw_status status;
 
+    warmth->scene = scene;
     warmth->limits = limits;
     warmth->plan = plan;
     warmth->longest_s = longest_s;
@@ -738,8 +736,8 @@ static void expect_the_same(struct tw_setup_plan *plan)
     plan->bulk_degC = plan->reserve_bulk_degC;
 }
 
-enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_cut_limits *limits,
-                                struct tw_setup_plan *plan)
+enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_scene *scene,
+                                const struct tw_cut_limits *limits, struct tw_setup_plan *plan)
 {
     enum tw_status status;
 
@@ -747,6 +745,7 @@ enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_cut_li
         expect_the_same(plan);
         return TW_OK;
     }
+    warmth->scene = scene;
     warmth->limits = limits;
     warmth->plan = plan;
     warmth->longest_s = HUGE_VAL;

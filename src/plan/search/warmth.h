@@ -12,7 +12,8 @@ struct tw_warmth;
  * the time; the one that is chosen then gets its waits over those of the dry-run. */
 enum tw_grain { TW_COARSE, TW_FINE };
 
-/* The part of one setup, for as many runs as wanted. `scene` must outlive it. Release with tw_warmth_close(). */
+/* The part of one setup, for as many runs as wanted: each with a scene of its own that differs in findings, and in numbers of
+ * its job, alone. The one it is opened with must outlive it. Release with tw_warmth_close(). */
 enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain, struct tw_warmth **out);
 
 /* Both models of one setup. */
@@ -30,11 +31,11 @@ void tw_warmth_close(struct tw_warmth *warmth);
  * waits where a pass would
  * otherwise come above the limit, and their time. TW_NO_PLAN when waiting does not help. A plan that takes longer than
  * `longest_s` is given up: its part_time_s is then above longest_s, and nothing else of it holds. */
-enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_cut_limits *limits, double longest_s,
-                             struct tw_setup_plan *plan);
+enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_scene *scene, const struct tw_cut_limits *limits,
+                             double longest_s, struct tw_setup_plan *plan);
 
 /* Sets what is expected of every layer of a plan that tw_warmth_run() has been through: the same without the reserve. */
-enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_cut_limits *limits,
-                                struct tw_setup_plan *plan);
+enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_scene *scene,
+                                const struct tw_cut_limits *limits, struct tw_setup_plan *plan);
 
 #endif

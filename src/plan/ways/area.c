@@ -180,7 +180,9 @@ enum tw_status tw_relief_area_open(const struct tw_scene *scene, double depth_mm
     struct tw_shapes shapes = tw_shapes_open(scene->geos, "find where the wheel can hollow", scene->findings);
     enum tw_status status;
 
-    *out = (struct tw_relief_area){ .scene = scene, .run_out_mm = tw_run_out_mm(scene->radius_mm, depth_mm) };
+    *out = (struct tw_relief_area){ .scene = scene,
+                                    .geos = scene->geos,
+                                    .run_out_mm = tw_run_out_mm(scene->radius_mm, depth_mm) };
     if (scene->job->wheel.kind == TW_WHEEL_CUP && !tw_scene_rim_is_coplanar(scene))
         return refuse_level_cup(scene);
     measure(out, &shapes);
@@ -198,7 +200,7 @@ void tw_relief_area_close(struct tw_relief_area *area)
 
     for (size_t i = 0; i < sizeof owned / sizeof *owned; i++)
         if (owned[i])
-            GEOSGeom_destroy_r(area->scene->geos->context, owned[i]);
+            GEOSGeom_destroy_r(area->geos->context, owned[i]);
     free(area->lanes_mm);
     *area = (struct tw_relief_area){ 0 };
 }

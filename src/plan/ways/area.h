@@ -11,7 +11,8 @@
 #include "plan/scene/scene.h"
 
 struct tw_relief_area {
-    const struct tw_scene *scene;
+    const struct tw_scene *scene; /* of the trial in hand: whoever lays ways over the area sets it */
+    struct tw_geos *geos;
     GEOSGeometry *region;  /* the pieces of the relief in the setup frame */
     struct tw_box box;     /* about them */
     GEOSGeometry *centres; /* cup: where its centre may go */
