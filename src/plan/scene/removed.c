@@ -248,11 +248,11 @@ static bool is_same_place(struct tw_place3 a, struct tw_place3 b)
     return a.x_mm == b.x_mm && a.y_mm == b.y_mm && a.z_mm == b.z_mm;
 }
 
-void tw_removed_begin(struct tw_removed *removed)
+void tw_removed_begin(struct tw_removed *removed, const struct tw_scene *scene)
 {
-    const struct tw_scene *scene = removed->scene;
     double lower_mm = tw_wheel_loss_round(scene->job, scene->face.side, scene->layers_a_round, &removed->loss);
 
+    removed->scene = scene;
     removed->next = 0;
     removed->worn_mm3 = 0.0;
     if (lower_mm == removed->lower_mm)

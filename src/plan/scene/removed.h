@@ -21,8 +21,8 @@ enum tw_status tw_removed_open(const struct tw_scene *scene, const struct tw_out
                                struct tw_removed_grain grain, struct tw_removed **out);
 void tw_removed_close(struct tw_removed *removed);
 
-/* From now on the cuts of another run: the part is uncut again. */
-void tw_removed_begin(struct tw_removed *removed);
+/* From now on the cuts of another run, with a scene of its own: the part is uncut again. */
+void tw_removed_begin(struct tw_removed *removed, const struct tw_scene *scene);
 
 /* The wheel comes to the part again, after so much steel since it was touched off. */
 void tw_removed_come_back(struct tw_removed *removed, double since_mm3);

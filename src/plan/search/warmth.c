@@ -656,7 +656,7 @@ static enum tw_status begin_again(struct tw_warmth *warmth)
 {
     struct tw_findings *findings = warmth->scene->findings;
 
-    tw_removed_begin(warmth->removed);
+    tw_removed_begin(warmth->removed, warmth->scene);
     free(warmth->times_s);
     warmth->times_s = calloc(warmth->plan->move_count + 1, sizeof *warmth->times_s);
     if (!warmth->times_s)
