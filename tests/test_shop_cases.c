@@ -32,7 +32,8 @@ struct shop_case {
  * what is ground 6 mm ahead of a tang drawn alone heats steel that is there, not the tang's first cells; where two lanes of a
  * cup share the width, the first must not hurry on while its rim is still in what the second will take; ahead of the taper
  * start a thick blank is ground as wide as the tang, and a round rim must not find the blade beside it deeper than the layer,
- * be it by lanes or by loops: two of these jobs once were called too hot or too long because it did. */
+ * be it by lanes or by loops: two of these jobs once were called too hot or too long because it did; finishing layers thinner
+ * than what the wheel loses in a layer of roughing are layers of their own nevertheless. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -43,6 +44,7 @@ static const struct shop_case cases[] = {
     { "two-lanes-of-a-cup", PASSES, NULL, false },
     { "round-rim-beside-the-blade", PASSES, NULL, true },
     { "loops-ahead-of-the-start", PASSES, NULL, false },
+    { "levels-of-a-wearing-wheel", PASSES, NULL, false },
     { "warm-by-flashes", PASSES, NULL, true },
 };
 

@@ -121,14 +121,15 @@ static enum tw_status check_slice(struct proving *proving, const struct tw_step 
     return status;
 }
 
-/* Of the motion's lower end. */
+/* Of the motion's lower end, as it is programmed: within a layer the wheel wears, and its level is still one. */
 static double over_face_mm(const struct proving *proving, const double from_mm[3], const double to_mm[3])
 {
     const struct tw_witness_face *face = &proving->workpiece->face;
     const struct tw_wheel *wheel = &proving->job->wheel;
 
     return fmin(tw_level_over_face_mm(face, wheel, from_mm[0], from_mm[2]),
-                tw_level_over_face_mm(face, wheel, to_mm[0], to_mm[2]));
+                tw_level_over_face_mm(face, wheel, to_mm[0], to_mm[2])) -
+           proving->worn->likely_mm;
 }
 
 static enum tw_status check_cut(struct proving *proving, const struct tw_step *step, const double from_mm[3],

@@ -494,7 +494,7 @@ static enum tw_status advise(const struct choosing *choosing, double part_s, str
         double other_s;
 
         status = least_with(choosing, &tw_remedies[i], &other_s);
-        if (status == TW_OK && other_s < HELPS_SHARE * fmin(part_s, plain_s))
+        if (status == TW_OK && other_s < HELPS_SHARE * plain_s)
             tw_text_print(out, "%s%s would take %.0f min or more", named++ ? ", " : "", tw_remedies[i].what,
                           ceil(other_s / 60.0));
     }
