@@ -61,7 +61,6 @@ struct good {
     char name[64];
     unsigned cards;                       /* its kinds */
     enum tw_scope scopes[TW_SETUPS_MOST]; /* of each program */
-    bool follows[TW_SETUPS_MOST];         /* and whether it follows the wheel's wear */
     struct unit units[2];
 };
 
@@ -363,7 +362,6 @@ static void learn_unit(struct campaign *campaign, const struct good *good, struc
         const char *text = original(good, unit, i);
 
         cards.cards[i] = (struct judge_card){ text, strlen(text), good->scopes[unit->setups[i]] };
-        unit->norm.states[i].follows = good->follows[unit->setups[i]];
     }
     if (!unit->norm.surface_mm)
         cr_assert(judge_learn(&good->sample.job, &cards, CELL_MM, &unit->norm),
@@ -623,7 +621,6 @@ static void find_units(struct good *good)
         const json_t *setup = json_array_get(setups, i);
         const char *name = json_string_value(json_object_get(setup, "program"));
 
-        good->follows[i] = json_is_true(json_object_get(json_object_get(setup, "wheel_loss"), "follows"));
         for (int side = 0; side < 2; side++)
             for (int scope = TW_SCOPE_WHOLE; scope <= TW_SCOPE_RELIEF; scope++)
                 if (strcmp(name, tw_program_file_name((enum tw_side)side, (enum tw_scope)scope)) == 0)

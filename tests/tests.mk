@@ -159,6 +159,7 @@ DAMAGES ?=
 mutate-library: test-deps ## damage the library line by line: the dry-run, the proofs or the unit tests must notice (hours)
 	@$(MAKE) --no-print-directory $(NODE_MODULES)
 	@mkdir -p build/mutate-library
+	rm -rf $(addprefix build/mutate-library/,docs include profiles samples src tests)
 	cp -a Makefile DEVELOPERS.md README.md docs include profiles samples src tests build/mutate-library
 	/usr/bin/python3 tests/faults/library.py run build/mutate-library build/library.md $(DAMAGES)
 check-damages: test-deps

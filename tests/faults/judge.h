@@ -6,7 +6,7 @@
  * wherever the wheel is down at feed, spindle and coolant are as in the good program; the same face is left within the
  * job's flatness and nowhere more than 2 um below the target; the wheel never goes below the pads' plane; and the same
  * state is left at the end, the wheel up. The wheel starts low beside the part, as nobody promises where it stands.
- * Where the good programs follow the wheel's wear, the judge's wheel wears as docs/wheel-state.md says. */
+ * Where the wheel's grinding ratio is known it wears by that, as docs/wheel-state.md says, while a face is finished. */
 #ifndef TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 #define TANGWRIGHT_TESTS_FAULTS_JUDGE_H
 
@@ -41,7 +41,6 @@ struct judge_norm {
         struct reading_modes at_work; /* when the wheel is first down at feed */
         double waited_s;
         struct reading_modes at_end;
-        bool follows; /* its heights follow the wheel's wear */
     } states[JUDGE_CARDS_MOST];
     float *surface_mm; /* of the last part: all parts are ground alike */
     size_t cells;
@@ -285,7 +284,7 @@ static inline bool judge_move(const struct cutting_body *bodies, int count, cons
 }
 
 /* Drives the path over one part. `norm` NULL: the good program itself, whose states are not looked at. */
-static inline bool judge_drive(const struct tw_job *job, const struct reading *path, int station,
+static inline bool judge_drive(const struct tw_job *job, const struct reading *path, int station, bool wears,
                                const struct judge_state *norm, struct judge_part *part)
 {
     const struct tw_station *at = &job->fixture.stations[station];
@@ -293,7 +292,7 @@ static inline bool judge_drive(const struct tw_job *job, const struct reading *p
                                   job->machine.up.sign * at->up_mm };
     struct cutting_body bodies[JUDGE_BODIES_MOST];
     int count = judge_wheel(job, bodies);
-    double lasts_mm2 = norm && norm->follows ? judge_lasts_mm2(job, &part->face) : 0.0, volume_mm3 = 0.0;
+    double lasts_mm2 = wears ? judge_lasts_mm2(job, &part->face) : 0.0, volume_mm3 = 0.0;
     double stock_mm = judge_highest_mm(&part->tang);
     bool good = true;
 
@@ -379,15 +378,15 @@ static inline bool judge_run(const struct tw_job *whole, const struct judge_card
                              struct judge_state *norm, bool learn, struct judge_part *part)
 {
     struct tw_job job = *whole;
+    enum tw_scope scope = cards->cards[card].scope;
+    bool good, wears = scope == TW_SCOPE_WHOLE || scope == TW_SCOPE_FINISH;
     struct reading path;
-    bool good, follows = norm->follows;
 
-    job.wheel = *tw_scope_wheel(whole, cards->cards[card].scope);
+    job.wheel = *tw_scope_wheel(whole, scope);
     good = judge_read(&job, cards->side, &cards->cards[card], &path);
     if (learn)
         *norm = judge_state_of(&job, &path, judge_highest_mm(&part->tang));
-    norm->follows = follows;
-    good = good && judge_drive(&job, &path, station, norm, part) && judge_same_end(&job, &path, norm, part);
+    good = good && judge_drive(&job, &path, station, wears, norm, part) && judge_same_end(&job, &path, norm, part);
     free(path.motions);
     return good;
 }
@@ -400,8 +399,7 @@ static inline bool judge_hollows(const struct judge_cards *cards)
     return false;
 }
 
-/* Learns what a side's good programs do; whether they follow the wear, `out` tells already. False: they are not good by this
- * judge's own lights. */
+/* Learns what a side's good programs do. False: they are not good by this judge's own lights. */
 static inline bool judge_learn(const struct tw_job *job, const struct judge_cards *cards, double cell_mm,
                                struct judge_norm *out)
 {

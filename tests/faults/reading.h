@@ -337,12 +337,12 @@ static inline bool reading_block(struct reading *reading, const struct reading_b
         read = reading_set_g(&reading->modes, block->g[i], &dwell, &machine);
     if (!read)
         return false;
-    if (dwell) {
+    if (dwell)
         reading->waited_s += reading_value(block, reading->dwell_letter) * reading->dwell_s;
-        return true;
-    }
     for (int k = 'X'; k <= 'Z'; k++)
-        moves |= block->has[k - 'A'];
+        moves |= block->has[k - 'A'] && !(dwell && k == reading->dwell_letter);
+    if (dwell && moves && reading->dwell_letter == 'X')
+        return false;              /* whose X would it be */
     if (reading->modes.motion > 1) /* a full circle needs no end */
         moves |= block->has['I' - 'A'] || block->has['J' - 'A'] || block->has['K' - 'A'];
     if (moves)
