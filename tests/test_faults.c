@@ -808,6 +808,102 @@ static const struct kind *kind_of(const char *name)
     return &kinds[1];
 }
 
+/* ---- the judge's own eyes ---- */
+
+static void read_text(const char *text, struct reading *out)
+{
+    *out = (struct reading){ .dwell_letter = 'P', .dwell_s = 1.0 };
+    out->origins_mm[1][0] = 100.0; /* of G55 */
+    cr_assert(reading_text(out, text, strlen(text)), "%s", text);
+}
+
+/* From (0, 0) to (10, 10) clockwise about (10, 0), told by its radius, and back to (0, 0) the other way about that place, told by
+ * where it lies from the start. In the ZX plane a quarter about Z = 5 turns from +Z to +X by G3. */
+Test(faults, the_judge_reads_arcs)
+{
+    static const char text[] = "g21 g90 g17 (a comment)\nG0X0Y0Z0\nN7 G2 X10 Y10. R10\nG3 X0 Y0 I0 J-10\nG18 G0 Z10\n"
+                               "G3 X5 Z5 K-5\nM2\n";
+    struct reading path;
+
+    read_text(text, &path);
+    cr_assert(eq(sz, path.count, 2 + 3 * READING_CHORDS));
+    for (size_t i = 1; i <= 2 * READING_CHORDS; i++)
+        cr_expect(epsilon_eq(dbl, hypot(path.motions[i].to_mm[0] - 10.0, path.motions[i].to_mm[1]), 10.0, 1e-9));
+    cr_expect(lt(dbl, path.motions[READING_CHORDS / 2].to_mm[0], 3.0)); /* not round the other way */
+    cr_expect(epsilon_eq(dbl, path.motions[2 + 2 * READING_CHORDS + READING_CHORDS / 2].to_mm[2], 5.0 + 5.0 * sqrt(0.5),
+                         0.1));
+    cr_expect(epsilon_eq(dbl, path.at_mm[0], 5.0, 1e-9));
+    cr_expect(epsilon_eq(dbl, path.at_mm[2], 5.0, 1e-9));
+    free(path.motions);
+}
+
+/* An inch is 25.4 mm; increments count from where it stands; an offset moves where numbers count from, and not the machine; a
+ * dwell comes before the motion of its line. What it does not know it does not read. */
+Test(faults, the_judge_reads_modes)
+{
+    static const char *const unknown[] = { "G5 X1\n", "X1 X2\n",         "G1 X1 T1\n", "G1 X[1+1]\n",
+                                           "(open\n", "G53 G91 G0 X1\n", "M6\n" };
+    struct reading path;
+
+    read_text("%\nG20 G90 G0 X1\nG91 G1 X.5 F1\nG90 G21 G55 Y2\nX3\nS100 M3\nG4 P2 G0 Z1\nM5\nM30\n%\n", &path);
+    cr_assert(eq(sz, path.count, 5));
+    cr_expect(epsilon_eq(dbl, path.motions[0].to_mm[0], 25.4, 1e-9));
+    cr_expect(path.motions[0].rapid && !path.motions[2].rapid);
+    cr_expect(epsilon_eq(dbl, path.motions[1].to_mm[0], 38.1, 1e-9));
+    cr_expect(epsilon_eq(dbl, path.motions[3].to_mm[0], 103.0, 1e-9));
+    cr_expect(path.motions[4].waited_s == 2.0 && path.motions[4].modes.spindle == 3);
+    cr_expect(path.ended && path.modes.spindle == 5 && !path.modes.inch);
+    free(path.motions);
+    for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++) {
+        path = (struct reading){ .dwell_letter = 'P', .dwell_s = 1.0 };
+        cr_expect(not(reading_text(&path, unknown[i], strlen(unknown[i]))), "%s", unknown[i]);
+        free(path.motions);
+    }
+}
+
+static double left_mm(const struct cutting_body *body, const double way_mm[6], double x_mm, double y_mm)
+{
+    static struct tw_point corners[4] = { { -40, -40 }, { 90, -40 }, { 90, 40 }, { -40, 40 } };
+    const struct tw_ring plate = { corners, 4 };
+    const double top_mm = 7.0;
+    struct cutting_grid grid;
+    struct cutting_found found;
+    double left;
+
+    cutting_open(-41.0, -41.0, 91.0, 41.0, 0.25, &grid);
+    cutting_raise(&grid, &plate, 1, judge_even_mm, &top_mm);
+    cutting_refresh(&grid);
+    found = cutting_drive(&grid, body, way_mm, way_mm + 3, true);
+    left = (double)grid.high_mm[(int)((y_mm + 41.0) / 0.25) * grid.columns + (int)((x_mm + 41.0) / 0.25)];
+    cr_expect(gt(dbl, found.volume_mm3, 0.0));
+    cutting_close(&grid);
+    return left;
+}
+
+/* Heights by hand at a cell's middle. A ring of 10 and 6 mm slid by 3 mm leaves what stays in its hollow. A full circle of 5 mm
+ * falling from 2 to 1 over 10 mm reaches x = -2.875 until t = 0.2125, at 2 - t. A cylinder of 100 mm at z = 1 hangs over x = -9.875 by
+ * 100 - sqrt(100^2 - 9.875^2); falling by 0.1 a mm it leaves a plane 100 (sqrt(1.01) - 1) below its lowest points. */
+Test(faults, the_judge_cuts_by_closed_forms)
+{
+    struct cutting_body ring = { .cuts = true, .inner_mm = 6.0, .radius_mm = 10.0 },
+                        full = { .cuts = true, .radius_mm = 5.0 };
+    struct cutting_body disc = { true, true, 0.0, 100.0, 100.0, -10.0, 10.0 };
+
+    cr_expect(epsilon_eq(dbl, left_mm(&ring, (double[]){ 0, 0, 1, 3, 0, 1 }, 1.625, 0.125), 7.0, 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&ring, (double[]){ 0, 0, 1, 3, 0, 1 }, -7.875, 0.125), 1.0, 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&ring, (double[]){ 0, 0, 1, 3, 0, 1 }, 13.375, 0.125), 7.0, 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&ring, (double[]){ 0, 0, 1, 20, 0, 1 }, 10.125, 0.125), 1.0, 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&ring, (double[]){ 0, 0, 1, 3, 1e-6, 1 }, 1.625, 0.125), 7.0, 1e-6));
+    cr_expect(
+        epsilon_eq(dbl, left_mm(&full, (double[]){ 0, 0.125, 2, 10, 0.125, 1 }, -2.875, 0.125), 2.0 - 0.2125, 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&full, (double[]){ 0, 0.125, 2, 10, 0.125, 1 }, 12.125, 0.125), 1.0, 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&disc, (double[]){ 0, 0, 1, 50, 0, 1 }, -9.875, 0.125),
+                         101.0 - sqrt(1e4 - 9.875 * 9.875), 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&disc, (double[]){ 0, 0, 6, 50, 0, 1 }, 25.125, 0.125),
+                         3.4875 - 100.0 * (sqrt(1.01) - 1.0), 1e-6));
+    cr_expect(epsilon_eq(dbl, left_mm(&disc, (double[]){ 0, 0, 1, 50, 0, 1 }, 25.125, 10.125), 7.0, 1e-6));
+}
+
 Test(faults, damaged_programs_are_refused_or_harmless_and_rewritten_ones_pass, .timeout = 40000)
 {
     static struct good goods[SAMPLES_MOST + 3]; /* and two of them in turns, and a blank that leans */
