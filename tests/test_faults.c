@@ -579,9 +579,9 @@ static void run(struct campaign *campaign)
 
     if (ledger)
         read_ledger(campaign, ledger);
-    while (tried(campaign) < campaign->tries) {
+    for (long left; (left = campaign->tries - tried(campaign)) > 0;) {
         atomic_store(&campaign->next, campaign->begun);
-        campaign->batch_end = campaign->begun + BATCH;
+        campaign->batch_end = campaign->begun + (left < BATCH ? left : BATCH);
         if (helped)
             cr_assert(eq(int, pthread_create(&helper, NULL, work, campaign), 0));
         work(campaign);
@@ -666,14 +666,16 @@ static void open_good(struct campaign *campaign, const char *name, void (*change
 {
     size_t number = campaign->good_count;
     struct good *good = &campaign->goods[number];
-    const char *plain = strrchr(name, '/') ? strrchr(name, '/') + 1 : name;
+    const char *last = strrchr(name, '/') ? strrchr(name, '/') + 1 : name;
+    char folder[48];
 
     *good = (struct good){ 0 };
-    snprintf(good->name, sizeof good->name, "%.47s%s", plain, change ? " in turns" : "");
+    snprintf(good->name, sizeof good->name, "%.47s%s", last, change ? " in turns" : "");
+    snprintf(folder, sizeof folder, "%.47s", name);
     if (planned)
-        sample_read(&good->sample, name);
+        sample_read(&good->sample, folder);
     else
-        sample_open_with(&good->sample, name, change);
+        sample_open_with(&good->sample, folder, change);
     /* Planned for a band of blanks; damages are tried on one as stated, which takes a third of the time. */
     good->sample.job.taper.band_mm = 0.0;
     /* Without the reserve of energy one history of the heat will do, and its limits are missed more easily. */

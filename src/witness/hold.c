@@ -217,7 +217,7 @@ static double pressed_N(struct lying *lying, const struct tw_keep_out *pad, bool
 static double magnet_N(struct lying *lying, enum tw_side side)
 {
     const struct tw_fixture *fixture = &lying->job.fixture;
-    bool rests = false, ignored;
+    bool rests = false, ignored = false;
     double sum_N = 0.0;
 
     for (size_t i = 0; i < fixture->keep_out_count; i++)
