@@ -61,6 +61,7 @@ struct good {
     char name[64];
     unsigned cards;                       /* its kinds */
     enum tw_scope scopes[TW_SETUPS_MOST]; /* of each program */
+    bool follows[TW_SETUPS_MOST];         /* and whether it follows the wheel's wear */
     struct unit units[2];
 };
 
@@ -620,6 +621,8 @@ static void find_units(struct good *good)
     for (size_t i = 0; i < good->sample.plan.setup_count; i++) {
         const json_t *setup = json_array_get(setups, i);
         const char *name = json_string_value(json_object_get(setup, "program"));
+
+        good->follows[i] = json_is_true(json_object_get(json_object_get(setup, "wheel_loss"), "follows"));
 
         for (int side = 0; side < 2; side++)
             for (int scope = TW_SCOPE_WHOLE; scope <= TW_SCOPE_RELIEF; scope++)
