@@ -349,6 +349,8 @@ Test(witness, a_gap_below_takes_most_of_the_hold)
     job.fixture.packing = TW_PACKING_STEEL;
     expect_near("half a rest, A", held_N(&job, TW_SIDE_A), flat_N * 11.0 / 20.0, 1e-9);
     expect_near("half a rest, B", held_N(&job, TW_SIDE_B), flat_N * 9.0 / 20.0, 1e-9);
+    expect_near("half a rest, A, planned", tw_holding_N(&job, TW_SIDE_A), flat_N * 11.0 / 20.0, 1e-9);
+    expect_near("half a rest, B, planned", tw_holding_N(&job, TW_SIDE_B), flat_N * 9.0 / 20.0, 1e-9);
     rest.sides = TW_IN_PLACE_A;
     expect_near("no rest: the tang on the magnet", held_N(&job, TW_SIDE_B), flat_N * 110.0 / 40.0, 1e-9);
 }
