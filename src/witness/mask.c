@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* ---- the region ---- */
 
@@ -84,39 +85,60 @@ enum tw_status tw_witness_relief(const struct tw_witness_face *face, const struc
 
 /* ---- where a circle comes ---- */
 
-/* Squares of distances, in cells, to the nearest of one line's cells that are `wanted`. */
-static void along_line(const unsigned char *cells, size_t step, int count, unsigned char wanted, float *out)
+/* One row of the squares of distances, in cells, to the nearest of each column's cells that are `wanted`, when rows are gone
+ * through one after the other; `since`: cells since the last one, below 0: none yet. A row that was filled the other way
+ * keeps what is nearer. */
+static void next_row(const unsigned char *cells, int columns, unsigned char wanted, bool first_way, int *since,
+                     float *squares)
 {
-    int since = -1;
+    for (int i = 0; i < columns; i++) {
+        int cells_since = cells[i] == wanted ? 0 : since[i] < 0 ? -1 : since[i] + 1;
+        float square = cells_since < 0 ? INFINITY : (float)cells_since * (float)cells_since;
 
-    for (int i = 0; i < count; i++) {
-        since = cells[(size_t)i * step] == wanted ? 0 : since < 0 ? -1 : since + 1;
-        out[(size_t)i * step] = since < 0 ? INFINITY : (float)since * (float)since;
-    }
-    since = -1;
-    for (int i = count - 1; i >= 0; i--) {
-        since = cells[(size_t)i * step] == wanted ? 0 : since < 0 ? -1 : since + 1;
-        if (since >= 0)
-            out[(size_t)i * step] = fminf(out[(size_t)i * step], (float)since * (float)since);
+        since[i] = cells_since;
+        squares[i] = first_way || square < squares[i] ? square : squares[i];
     }
 }
 
-/* Over a row: the least of squares[j] + (i - j)^2. Looks no farther to either side than the best found so far, or than
- * `most` cells: what is beyond is only known to be so. */
-static void across_lines(const float *squares, int count, int most, float *out)
+static void start_lines(int columns, int *since)
 {
-    for (int i = 0; i < count; i++) {
-        float best = squares[i];
+    for (int i = 0; i < columns; i++)
+        since[i] = -1;
+}
 
-        for (int far = 1; far <= most && (float)far * (float)far < best; far++) {
-            float more = (float)far * (float)far;
+/* Up and down all columns at once. */
+static void along_columns(const struct tw_witness_grid *grid, const unsigned char *cells, unsigned char wanted,
+                          int *since, float *squares)
+{
+    size_t columns = (size_t)grid->columns, rows = (size_t)grid->rows;
 
-            if (i - far >= 0)
-                best = fminf(best, squares[i - far] + more);
-            if (i + far < count)
-                best = fminf(best, squares[i + far] + more);
+    start_lines(grid->columns, since);
+    for (size_t row = 0; row < rows; row++)
+        next_row(cells + row * columns, grid->columns, wanted, true, since, squares + row * columns);
+    start_lines(grid->columns, since);
+    for (size_t row = rows; row-- > 0;)
+        next_row(cells + row * columns, grid->columns, wanted, false, since, squares + row * columns);
+}
+
+/* Along a row: which cells i have no j with squares[j] + (i - j)^2 up to `square`: 1, else 0. Each j reaches equally far to
+ * both sides; `begun` tells how many more reaches begin than end at each cell. */
+static void across_row(const float *squares, int columns, double square, int *begun, unsigned char *out)
+{
+    int over = 0;
+
+    memset(begun, 0, ((size_t)columns + 1) * sizeof *begun);
+    for (int j = 0; j < columns; j++) {
+        double rest = square - (double)squares[j];
+        int far = rest >= 0.0 ? (int)fmin(columns, floor(sqrt(rest))) : 0;
+
+        if (rest >= 0.0) {
+            begun[j > far ? j - far : 0]++;
+            begun[j + far < columns ? j + far + 1 : columns]--;
         }
-        out[i] = best;
+    }
+    for (int i = 0; i < columns; i++) {
+        over += begun[i];
+        out[i] = over == 0;
     }
 }
 
@@ -124,20 +146,18 @@ static void across_lines(const float *squares, int count, int most, float *out)
 static bool mark_beyond(const struct tw_witness_grid *grid, const unsigned char *cells, unsigned char wanted,
                         double beyond_mm, unsigned char *out)
 {
-    size_t columns = (size_t)grid->columns, count = columns * (size_t)grid->rows;
-    float *squares = malloc((count + 1) * sizeof *squares), *row_squares = malloc((columns + 1) * sizeof *row_squares);
+    size_t columns = (size_t)grid->columns, rows = (size_t)grid->rows;
+    float *squares = malloc((columns * rows + 1) * sizeof *squares);
+    int *line = malloc((columns + 1) * sizeof *line);
     double beyond = beyond_mm / grid->cell_mm;
-    bool made = squares && row_squares;
+    bool made = squares && line;
 
-    for (size_t column = 0; made && column < columns; column++)
-        along_line(cells + column, columns, grid->rows, wanted, squares + column);
-    for (size_t row = 0; made && row < (size_t)grid->rows; row++) {
-        across_lines(squares + row * columns, grid->columns, (int)fmin(grid->columns, ceil(beyond)), row_squares);
-        for (size_t column = 0; column < columns; column++)
-            out[row * columns + column] = (double)row_squares[column] > beyond * beyond;
-    }
+    if (made)
+        along_columns(grid, cells, wanted, line, squares);
+    for (size_t row = 0; made && row < rows; row++)
+        across_row(squares + row * columns, grid->columns, beyond * beyond, line, out + row * columns);
     free(squares);
-    free(row_squares);
+    free(line);
     return made;
 }
 
