@@ -95,9 +95,9 @@ void tw_history_close(struct tw_history *history);
  * it. */
 void tw_history_set_energy(struct tw_history *history, double times);
 
-/* For a history that is only asked for temperatures: what the face goes through is not counted, which takes time. To be said
- * before anything is cut; histories copied from each other must agree on it. */
-void tw_history_leave_out_tempering(struct tw_history *history);
+/* Whether what the face goes through is counted, as it is from the start. A history that is only asked for temperatures need
+ * not, which takes time. To be said before anything is cut. */
+void tw_history_count_tempering(struct tw_history *history, bool counted);
 
 /* Time in which nothing is cut. */
 enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct tw_findings *findings);

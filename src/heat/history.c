@@ -286,9 +286,9 @@ void tw_history_close(struct tw_history *history)
     free(history);
 }
 
-void tw_history_leave_out_tempering(struct tw_history *history)
+void tw_history_count_tempering(struct tw_history *history, bool counted)
 {
-    history->tempers = false;
+    history->tempers = counted;
 }
 
 void tw_history_set_energy(struct tw_history *history, double times)

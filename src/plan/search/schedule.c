@@ -524,7 +524,9 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
     (void)context;
     schedule.above_mm = tw_wheel_loss_round(scene->job, scene->face.side, scene->layers_a_round, &schedule.limits.loss);
     leave_jump(&schedule);
-    schedule.limits.lean = tw_cut_lean(way->style, tw_face_lean(scene->job, &scene->face));
+    /* Only a cup's rim leans: a disc has one menu whichever way it goes. */
+    schedule.limits.lean =
+        scene->job->wheel.kind == TW_WHEEL_CUP ? tw_cut_lean(way->style, tw_face_lean(scene->job, &scene->face)) : 0.0;
     out->face = scene->face;
     out->style = way->style;
     out->crossfeed_mm = way->crossfeed_mm;

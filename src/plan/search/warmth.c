@@ -103,8 +103,8 @@ static enum tw_status open_histories(struct tw_warmth *warmth)
                                  warmth->grain->plate_mm, histories[i], warmth->scene->findings);
         if (status == TW_OK)
             tw_history_borrow(*histories[i], warmth->uncut);
-        if (status == TW_OK && !warmth->tempers)
-            tw_history_leave_out_tempering(*histories[i]);
+        if (status == TW_OK)
+            tw_history_count_tempering(*histories[i], warmth->tempers);
     }
     return status;
 }
@@ -753,6 +753,7 @@ enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_scene 
     status = begin_again(warmth);
     warmth->waited_s = plan->dwell_s; /* its waits are moves by now */
     warmth->expects = true;
+    tw_history_count_tempering(warmth->history, false); /* it was when the plan was judged */
     tw_history_set_energy(warmth->history, 1.0);
     if (status == TW_OK)
         status = tw_string_times(warmth->scene, plan, warmth->times_s);
@@ -761,6 +762,7 @@ enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_scene 
     if (status == TW_OK)
         sum_up_expected(warmth);
     tw_history_set_energy(warmth->history, limits->energy);
+    tw_history_count_tempering(warmth->history, warmth->tempers);
     warmth->expects = false;
     return status;
 }
