@@ -107,6 +107,10 @@ void tw_plate_forget_power(struct tw_plate *plate);
  * cells per step. */
 enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_findings *findings);
 
+/* Without heat for time_s > 0; cooled_s >= 0: for so long it has cooled already since it was last heated, so that steps may be
+ * longer. TW_BAD_INPUT otherwise, or with power added. */
+enum tw_status tw_plate_cool(struct tw_plate *plate, double time_s, double cooled_s, struct tw_findings *findings);
+
 /* Steps from from_s to to_s in equal steps of at most step_s under all the bands. */
 enum tw_status tw_plate_run(struct tw_plate *plate, const struct tw_plate_band *bands, size_t band_count, double from_s,
                             double to_s, double step_s, struct tw_findings *findings);

@@ -20,8 +20,8 @@
 #define SAMPLES 8
 /* The plate never gets thinner than this. */
 #define THINNEST_MM 0.05
-/* Waiting is done in steps of at most this. */
-#define WAIT_STEP_S 2.0
+/* So long after a pass, or at the end of a shorter wait, the tang is looked at: later it only cools. */
+#define LOOK_AFTER_S 2.0
 /* The bulk is counted as tempering this often, and only above this rise. */
 #define BULK_COUNT_S 10.0
 #define BULK_RISE_K  10.0
@@ -62,6 +62,7 @@ struct tw_history {
     bool tempers;                 /* what the face goes through is counted */
     double bulk_counted_s;        /* clock up to which the bulk is counted */
     double clock_s, highest_bulk_degC;
+    double cooled_s;      /* since the last pass */
     double most[2];       /* the highest parameter of any spot by each constant, as far as passes are counted */
     size_t most_at[2];    /* and the cell */
     double owed_J;        /* heat that found no steel yet */
@@ -298,19 +299,23 @@ void tw_history_set_energy(struct tw_history *history, double times)
 
 /* ---- time without cutting ---- */
 
+static enum tw_status cool(struct tw_history *history, double time_s, struct tw_findings *findings)
+{
+    enum tw_status status = time_s > 0.0 ? tw_plate_cool(history->plate, time_s, history->cooled_s, findings) : TW_OK;
+
+    history->cooled_s += time_s;
+    history->clock_s += time_s;
+    return status;
+}
+
 enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct tw_findings *findings)
 {
-    int steps = (int)fmin(1e6, ceil(time_s / WAIT_STEP_S));
-    enum tw_status status = TW_OK;
+    double first_s = fmin(fmax(0.0, time_s), LOOK_AFTER_S);
+    enum tw_status status = cool(history, first_s, findings);
 
-    for (int i = 0; status == TW_OK && i < steps; i++) {
-        status = tw_plate_step(history->plate, time_s / steps, findings);
-        if (i == 0) /* from then on it only cools */
-            history->highest_bulk_degC = fmax(history->highest_bulk_degC, tw_history_bulk_degC(history));
-    }
-    if (time_s > 0.0)
-        history->clock_s += time_s;
-    return status;
+    if (status == TW_OK && first_s > 0.0)
+        history->highest_bulk_degC = fmax(history->highest_bulk_degC, tw_history_bulk_degC(history));
+    return status == TW_OK ? cool(history, fmax(0.0, time_s - first_s), findings) : status;
 }
 
 /* ---- one piece of a pass ---- */
@@ -660,12 +665,11 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     return TW_OK;
 }
 
-/* The ghost falls behind by time_s more, and catches up when that has become too much. */
-static enum tw_status follow(struct tw_history *history, double time_s, struct tw_findings *findings)
+/* The ghost catches up when it has fallen too far behind. */
+static enum tw_status follow(struct tw_history *history, struct tw_findings *findings)
 {
-    double behind_s = history->ghost_behind_s + time_s;
+    double behind_s = history->ghost_behind_s;
 
-    history->ghost_behind_s = behind_s;
     if (behind_s < GHOST_BEHIND_S)
         return TW_OK;
     history->ghost_behind_s = 0.0;
@@ -727,7 +731,8 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
         struct tw_plate_hottest under;
         double rise_K = 0.0;
 
-        status = follow(history, step_s / 2.0, findings); /* the ghost as it is half way */
+        history->ghost_behind_s += step_s / 2.0;
+        status = follow(history, findings); /* the ghost as it is half way */
         if (status != TW_OK)
             break;
         under = hottest_under(history->ghost, &strips, i * step_s, (i + 1) * step_s);
@@ -737,11 +742,11 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
         heat_plate(history, &strips, i * step_s, step_s);
         if (status == TW_OK)
             status = tw_plate_step(history->plate, step_s, findings);
-        if (status == TW_OK)
-            status = follow(history, step_s / 2.0, findings);
+        history->ghost_behind_s += step_s / 2.0;
     }
     note_bulk_behind(history, &strips, duration_s, peak);
     history->clock_s += duration_s;
+    history->cooled_s = 0.0;
     return status;
 }
 
@@ -892,6 +897,7 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     if (!alike)
         to->ground = all_cells(to);
     to->clock_s = from->clock_s;
+    to->cooled_s = from->cooled_s;
     to->owed_J = from->owed_J;
     to->highest_bulk_degC = from->highest_bulk_degC;
     memcpy(to->most, from->most, sizeof to->most);

@@ -208,9 +208,52 @@ void tw_plate_forget_power(struct tw_plate *plate)
     memset(plate->heat, 0, plate->cells * sizeof *plate->heat);
 }
 
+static void book_step(struct tw_plate *plate, double lost_J)
+{
+    plate->unbooked_J += lost_J;
+    if (++plate->unbooked_steps >= STEPS_A_BOOKING)
+        book_losses(plate);
+}
+
+static double longest_step_s(const struct tw_plate *plate, double loss)
+{
+    return fmin(plate->explicit_step_s * MOST_STAGES_GAIN, loss * plate->loss_s);
+}
+
+/* The longest step of a plate that has cooled for so long. */
+static double cooling_step_s(const struct tw_plate *plate, double cooled_s)
+{
+    double loss = tw_greater(LOSS_AT_FIRST, COOLING_GROWTH * cooled_s / plate->loss_s);
+
+    return longest_step_s(plate, tw_lesser(loss, LOSS_AT_LAST));
+}
+
+enum tw_status tw_plate_cool(struct tw_plate *plate, double time_s, double cooled_s, struct tw_findings *findings)
+{
+    double lost_J = 0.0, left_s = time_s;
+
+    if (!tw_is_positive(time_s) || !(cooled_s >= 0.0) || plate->any_heat)
+        return tw_fail(findings, TW_BAD_INPUT, nowhere,
+                       "a plate cools for a time above 0 s, not %g s, after %g s in which it has, and without heat",
+                       time_s, cooled_s);
+    for (double steps = 0.0; left_s > 0.0; steps += 1.0) {
+        double longest_s = cooling_step_s(plate, cooled_s + time_s - left_s), parts = ceil(left_s / longest_s);
+        double step_s = parts > 2.0 ? longest_s : left_s / parts;
+
+        if (!(steps <= MOST_STEPS) || !(step_s > 0.0))
+            return tw_fail(findings, TW_BAD_INPUT, nowhere, "the plate cannot be followed for %g s in steps of %g s",
+                           time_s, step_s);
+        lost_J += tw_plate_advance(plate, step_s);
+        left_s = parts > 1.0 ? left_s - step_s : 0.0;
+    }
+    book_step(plate, lost_J);
+    tw_plate_forget_power(plate);
+    return TW_OK;
+}
+
 enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_findings *findings)
 {
-    double longest_s = fmin(plate->explicit_step_s * MOST_STAGES_GAIN, plate->loss_step_s);
+    double longest_s = longest_step_s(plate, LOSS_PER_STEP);
     double parts = fmax(ceil(step_s / longest_s), 1.0), lost_J = 0.0, power_W = plate->heat_W;
 
     if (!isfinite(power_W)) {
@@ -225,9 +268,7 @@ enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_fi
                        step_s, longest_s);
     for (double n = 0.0; n < parts; n += 1.0)
         lost_J += tw_plate_advance(plate, step_s / parts);
-    plate->unbooked_J += lost_J;
-    if (++plate->unbooked_steps >= STEPS_A_BOOKING)
-        book_losses(plate);
+    book_step(plate, lost_J);
     plate->energy.heat_J += power_W * step_s;
     plate->energy.missed_J += plate->missed_W * step_s;
     tw_plate_forget_power(plate);

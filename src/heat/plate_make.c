@@ -151,7 +151,7 @@ static void set_steps(struct tw_plate *plate)
         fastest_loss = fmax(fastest_loss, plate->fastest_loss[j]);
     }
     plate->explicit_step_s = stiffest > 0.0 ? 2.0 / stiffest : HUGE_VAL;
-    plate->loss_step_s = fastest_loss > 0.0 ? LOSS_PER_STEP / fastest_loss : HUGE_VAL;
+    plate->loss_s = fastest_loss > 0.0 ? 1.0 / fastest_loss : HUGE_VAL;
 }
 
 /* A cell's conductances to the left and downwards are its neighbours' to the right and upwards. */
@@ -416,7 +416,7 @@ static void copy_rows(struct tw_plate *to, const struct tw_plate *from, size_t f
     memcpy(to->stiffest, from->stiffest, to->ny * sizeof *to->stiffest);
     memcpy(to->fastest_loss, from->fastest_loss, to->ny * sizeof *to->fastest_loss);
     to->explicit_step_s = from->explicit_step_s;
-    to->loss_step_s = from->loss_step_s;
+    to->loss_s = from->loss_s;
 }
 
 enum tw_status tw_plate_copy_ground(struct tw_plate *to, const struct tw_plate *from, struct tw_plate_cells cells)
