@@ -84,21 +84,15 @@ static double on_edge_mm(const struct passing *passing, const double at_mm[3], d
     return to_column_mm(passing, at_mm, p);
 }
 
-/* How far it may be sought: the function changes by no more than `steepest_mm` over 0..1, and only what is below `enough_mm`
- * matters. */
-struct seeking {
-    double steepest_mm, enough_mm;
-};
-
 /* Lowest of a function with one lowest place on 0..1; *lowest: where. */
-static double lowest_of(const struct passing *passing, const double at_mm[3], struct seeking seeking, double *lowest,
+static double lowest_of(const struct passing *passing, const double at_mm[3], double *lowest,
                         double (*f)(const struct passing *passing, const double at_mm[3], double t))
 {
     const double golden = (sqrt(5.0) - 1.0) / 2.0;
     double low = 0.0, high = 1.0, a = 1.0 - golden, b = golden, fa = f(passing, at_mm, a), fb = f(passing, at_mm, b);
     double end[2] = { f(passing, at_mm, 0.0), f(passing, at_mm, 1.0) };
 
-    for (int i = 0; i < SECTIONS && fmin(fa, fb) - seeking.steepest_mm * (high - low) < seeking.enough_mm; i++) {
+    for (int i = 0; i < SECTIONS; i++) {
         if (fa <= fb) {
             high = b;
             b = a;
@@ -130,7 +124,7 @@ static double to_edge_mm(const struct passing *passing, const double at_mm[3])
     double length2 = dx * dx + dy * dy;
 
     if (passing->body->lies)
-        return lowest_of(passing, at_mm, (struct seeking){ .enough_mm = HUGE_VAL }, &along, on_edge_mm);
+        return lowest_of(passing, at_mm, &along, on_edge_mm);
     along = length2 > 0.0 ? ((at_mm[0] - passing->a.x_mm) * dx + (at_mm[1] - passing->a.y_mm) * dy) / length2 : 0.0;
     return on_edge_mm(passing, at_mm, fmin(1.0, fmax(0.0, along)));
 }
@@ -237,11 +231,6 @@ static bool is_far(struct passing *passing, double enough_mm)
     return low_over_mm - passing->top_mm >= enough_mm || stays_away(passing, 0.0, 1.0, way_mm, enough_mm, HALVINGS);
 }
 
-static double way_mm(const double from_mm[3], const double to_mm[3])
-{
-    return hypot(hypot(to_mm[0] - from_mm[0], to_mm[1] - from_mm[1]), to_mm[2] - from_mm[2]);
-}
-
 static void keep_least(double distance_mm, double at, double *least_mm, double *way)
 {
     if (distance_mm < *least_mm) {
@@ -270,15 +259,11 @@ double tw_witness_passing_mm(const struct tw_job *job, const struct tw_keep_out 
         keep_least(over_plan_mm(&passing, plan, from_mm), 0.0, &least_mm, way);
         keep_least(over_plan_mm(&passing, plan, to_mm), 1.0, &least_mm, way);
         for (size_t k = 0; k < plan->count; k++) {
-            struct tw_point ends[2] = { plan->points[k], plan->points[(k + 1) % plan->count] };
             double at, distance_mm;
 
-            if (is_far(&passing, &(struct tw_ring){ ends, 2 }, least_mm))
-                continue;
-            passing.a = ends[0];
-            passing.b = ends[1];
-            distance_mm =
-                lowest_of(&passing, NULL, (struct seeking){ way_mm(from_mm, to_mm), least_mm }, &at, on_way_mm);
+            passing.a = plan->points[k];
+            passing.b = plan->points[(k + 1) % plan->count];
+            distance_mm = lowest_of(&passing, NULL, &at, on_way_mm);
             keep_least(distance_mm, at, &least_mm, way);
         }
     }
