@@ -159,6 +159,36 @@ Test(plate, instantaneous_line_source_and_its_convergence)
     cr_expect(order_of(middle - expected, fine - expected) > 1.8, "%g %g", middle, fine);
 }
 
+/* The same law over a long wait, whose steps grow: never below it, and above by less than a quarter of a per cent of what the
+ * rise was at first; in one wait or several; and the books close. */
+Test(plate, long_waits_follow_newtons_law_from_above)
+{
+    const struct tw_plate_surroundings around = { .top_W_per_mm2_K = 1e-3,
+                                                  .joint_W_per_mm2_K = 3e-3,
+                                                  .ambient_degC = 20.0 };
+    double h = 1.0 / (1.0 / 1e-3 + 1.0 / (3.0 * 0.040)) + 1.0 / (1.0 / 3e-3 + 1.0 / (3.0 * 0.040));
+    double tau_s = rho_c / h, cooled_s = 0.0;
+    struct tw_plate *plate = block_of(7, 5, 1.0, 1.0, NULL, &around);
+    struct tw_plate_energy energy;
+
+    tw_plate_set_temperature(plate, 120.0);
+    for (int i = 0; i < 4; i++) {
+        double rise_K;
+
+        cr_assert(eq(int, tw_plate_cool(plate, (i + 0.5) * tau_s, cooled_s, NULL), TW_OK));
+        cooled_s += (i + 0.5) * tau_s;
+        rise_K = tw_plate_degC(plate, 3, 2) - 20.0 - 100.0 * exp(-cooled_s / tau_s);
+        cr_expect(rise_K > 0.0 && rise_K < 0.25, "%g K after %g s", rise_K, cooled_s);
+    }
+    energy = tw_plate_energy(plate);
+    EXPECT_NEAR(energy.imbalance_J, 0.0, 1e-9 * energy.start_J);
+    cr_expect(eq(int, tw_plate_cool(plate, 0.0, 0.0, NULL), TW_BAD_INPUT));
+    cr_expect(eq(int, tw_plate_cool(plate, 1.0, -1.0, NULL), TW_BAD_INPUT));
+    tw_plate_heat_cell(plate, 3, 2, 1.0);
+    cr_expect(eq(int, tw_plate_cool(plate, 1.0, 0.0, NULL), TW_BAD_INPUT));
+    tw_plate_free(plate);
+}
+
 Test(plate, lumped_cooling)
 {
     /* exp(-t/tau), tau = rho c H/h: Newton's law of cooling; with a thin plate the faces' own resistance,

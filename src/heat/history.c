@@ -25,6 +25,8 @@
 /* The bulk is counted as tempering this often, and only above this rise. */
 #define BULK_COUNT_S 10.0
 #define BULK_RISE_K  10.0
+/* See tw_plate_set_loss_per_step(). */
+#define LOSS_PER_STEP 0.2
 /* A flash this little below the hottest at its place still counts as one of its kind. */
 #define ALIKE_K 5.0
 
@@ -234,6 +236,10 @@ static enum tw_status make_plates(struct tw_history *history, struct tw_findings
 
     if (status == TW_OK)
         status = tw_plate_new(&history->grid, &history->steel, &around, &history->ghost, findings);
+    if (status == TW_OK) {
+        tw_plate_set_loss_per_step(history->plate, LOSS_PER_STEP);
+        tw_plate_set_loss_per_step(history->ghost, LOSS_PER_STEP);
+    }
     return status;
 }
 

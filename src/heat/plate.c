@@ -208,6 +208,11 @@ void tw_plate_forget_power(struct tw_plate *plate)
     memset(plate->heat, 0, plate->cells * sizeof *plate->heat);
 }
 
+void tw_plate_set_loss_per_step(struct tw_plate *plate, double share)
+{
+    plate->loss_per_step = share;
+}
+
 static void book_step(struct tw_plate *plate, double lost_J)
 {
     plate->unbooked_J += lost_J;
@@ -253,7 +258,7 @@ enum tw_status tw_plate_cool(struct tw_plate *plate, double time_s, double coole
 
 enum tw_status tw_plate_step(struct tw_plate *plate, double step_s, struct tw_findings *findings)
 {
-    double longest_s = longest_step_s(plate, LOSS_PER_STEP);
+    double longest_s = longest_step_s(plate, plate->loss_per_step);
     double parts = fmax(ceil(step_s / longest_s), 1.0), lost_J = 0.0, power_W = plate->heat_W;
 
     if (!isfinite(power_W)) {

@@ -358,6 +358,7 @@ enum tw_status tw_plate_new(const struct tw_plate_grid *grid, const struct tw_st
     plate->conductivity = steel->conductivity_W_per_mm_K;
     plate->heat_per_mm3 = steel->density_g_per_mm3 * steel->specific_heat_J_per_g_K;
     plate->around = *around;
+    plate->loss_per_step = LOSS_PER_STEP;
     if (!make_arrays(plate)) {
         tw_plate_free(plate);
         return tw_no_memory(findings);

@@ -14,10 +14,10 @@
 #include <math.h>
 #include <stdbool.h>
 
-/* A step may last this part z of the time in which the quickest cell loses its heat. The scheme's factor is then above
- * exp(-z) by no more than z^3 (1/6 - (1/9) (s*s + s - 6)/(s*s + s - 2)), half a thousandth with many stages: what is left of
- * a rise after that time errs by a quarter of a per cent, and to the safe side. */
-#define LOSS_PER_STEP 0.2
+/* A step may last this part z of the time in which the quickest cell loses its heat, unless the plate is asked for another.
+ * The scheme's factor is then above exp(-z) by no more than z^3 (1/6 - (1/9) (s*s + s - 6)/(s*s + s - 2)): what is left of a
+ * rise after that time errs by less than a thousandth, and to the safe side. */
+#define LOSS_PER_STEP 0.1
 /* Right after it was heated a plate has steep places, which want shorter steps; once they have gone, longer ones do, for what
  * is left is little: so long at first, then this part of the time that it has cooled for, and so long at most. */
 #define LOSS_AT_FIRST  0.1
@@ -79,6 +79,7 @@ struct tw_plate {
     struct tw_plate_span *spans;  /* of each row, where there is steel; owns the next */
     struct tw_plate_span *strips; /* of each strip, the rows where there is steel */
 
+    double loss_per_step;
     double explicit_step_s, loss_s; /* loss_s: the time in which the quickest cell loses its heat */
     double heat_W;                  /* the sum of `heat` */
     bool any_heat;                  /* some cell of `heat` may differ from 0 */
