@@ -150,15 +150,16 @@ struct tw_setup_plan {
     size_t layer_count, layer_capacity;
     struct tw_move *moves; /* of the first part, from the clear height back to the clear height; see tw_stay */
     size_t move_count, move_capacity;
-    int pass_count;      /* of one part */
-    double cut_time_s;   /* of one part: wheel over stock of its layer */
-    int rounds;          /* how often the wheel comes to each part: 1 when each is finished before the next */
-    double part_time_s;  /* of one part: all its moves */
-    double between_s;    /* from part to part, all in all */
-    double cycle_time_s; /* whole program: all parts, spindle start, wheel spun dry */
-    double peak_degC;    /* as expected */
-    double bulk_degC;    /* hottest bulk at any time */
-    double reserve_degC; /* the same two with the reserve of energy: what the limits are held against */
+    int pass_count;        /* of one part */
+    double cut_time_s;     /* of one part: wheel over stock of its layer */
+    int rounds;            /* how often the wheel comes to each part: 1 when each is finished before the next */
+    double part_time_s;    /* of one part: all its moves */
+    size_t layers_a_round; /* after so many the wheel goes on to the next part; 0: each part is finished first */
+    double between_s;      /* from part to part, all in all */
+    double cycle_time_s;   /* whole program: all parts, spindle start, wheel spun dry */
+    double peak_degC;      /* as expected */
+    double bulk_degC;      /* hottest bulk at any time */
+    double reserve_degC;   /* the same two with the reserve of energy: what the limits are held against */
     double reserve_bulk_degC;
     double dwell_s;                /* of one part: waited for the tang to cool */
     struct tw_tempering tempering; /* with the reserve: of the most tempered spot of the face after all the passes */

@@ -530,6 +530,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
     out->face = scene->face;
     out->style = way->style;
     out->crossfeed_mm = way->crossfeed_mm;
+    out->layers_a_round = scene->layers_a_round;
     status = check_style(&schedule);
     if (status == TW_OK)
         status = check_dish(scene);

@@ -66,6 +66,7 @@ enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double 
 
     if (status == TW_OK)
         status = plan_at(&desk, out);
+    desk.scene.layers_a_round = out->layers_a_round;
     if (status == TW_OK)
         status = tw_warmth_expect(desk.models.fine, &desk.scene, &desk.limits, out);
     if (status == TW_OK)
