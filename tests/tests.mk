@@ -14,7 +14,7 @@ build-tests: $(NODE_MODULES)
 # The sanitizers make all several times slower. What compares figures, with programs from outside or from plan to plan, says
 # nothing more there; the code that is run stands in the programs that are left. `make checked-tests` runs all of them.
 LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
-                    history_scipy rs274_endpoints removal_numpy softening reserve band ends
+                    history_scipy rs274_endpoints removal_numpy softening reserve band ends coolant
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
 TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
 TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT_checked),$(TEST_NAMES)))
