@@ -33,7 +33,8 @@ struct shop_case {
  * cup share the width, the first must not hurry on while its rim is still in what the second will take; ahead of the taper
  * start a thick blank is ground as wide as the tang, and a round rim must not find the blade beside it deeper than the layer,
  * be it by lanes or by loops: two of these jobs once were called too hot or too long because it did; finishing layers thinner
- * than what the wheel loses in a layer of roughing are layers of their own nevertheless. */
+ * than what the wheel loses in a layer of roughing are layers of their own nevertheless; a layer that only a less worn wheel would
+ * cut begins somewhere too. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -45,6 +46,7 @@ static const struct shop_case cases[] = {
     { "round-rim-beside-the-blade", PASSES, NULL, true },
     { "loops-ahead-of-the-start", PASSES, NULL, false },
     { "levels-of-a-wearing-wheel", PASSES, NULL, false },
+    { "layers-over-all-stock", PASSES, NULL, true },
     { "warm-by-flashes", PASSES, NULL, true },
 };
 

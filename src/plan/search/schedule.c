@@ -208,6 +208,23 @@ static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_k
                                    : fastest_cut(schedule, cover, &needs_s_per_mm);
 }
 
+/* The plane down to which a layer may come where the wheel lost less than is likely; not below the face. */
+static double covered_mm(const struct schedule *schedule, double bottom_mm)
+{
+    return fmax(0.0, bottom_mm - schedule->above_mm);
+}
+
+/* Where a layer begins: one that is over all stock, and only cuts with a wheel that lost less than likely, where it then does. */
+static double front_of(const struct schedule *schedule, double bottom_mm)
+{
+    const struct tw_face *face = &schedule->scene->face;
+    double front_mm = tw_face_reach_mm(face, bottom_mm);
+
+    if (!isfinite(front_mm))
+        front_mm = tw_face_reach_mm(face, covered_mm(schedule, bottom_mm));
+    return fmin(front_mm, tw_ring_box(&schedule->scene->tang.outer).max_x_mm);
+}
+
 static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
                                 const struct tw_cut *cut, const struct tw_cover *cover)
 {
@@ -219,7 +236,7 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
         return tw_no_memory(schedule->scene->findings);
     layer = &out->layers[out->layer_count++];
     *layer = tw_layer_of(kind, bottom_mm, cut);
-    layer->front_mm = tw_face_reach_mm(&schedule->scene->face, bottom_mm);
+    layer->front_mm = front_of(schedule, bottom_mm);
     layer->lanes = cover->passes;
     layer->engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&first, cut->depth_mm));
     return TW_OK;
@@ -280,12 +297,6 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
                                  tw_engaged_mm(&first, depth_mm), out, scene->findings);
     out->later_mm_per_s = later_mm_per_s;
     return status == TW_OK ? quicken(schedule, cover, tw_engaged_mm(&first, depth_mm), out) : status;
-}
-
-/* The plane down to which a layer may come where the wheel lost less than is likely; not below the face. */
-static double covered_mm(const struct schedule *schedule, double bottom_mm)
-{
-    return fmax(0.0, bottom_mm - schedule->above_mm);
 }
 
 /* The deepest cut of all needs the most room beyond the stock: with the depth that was chosen the lanes are laid again. */
