@@ -34,7 +34,7 @@ struct shop_case {
  * start a thick blank is ground as wide as the tang, and a round rim must not find the blade beside it deeper than the layer,
  * be it by lanes or by loops: two of these jobs once were called too hot or too long because it did; finishing layers thinner
  * than what the wheel loses in a layer of roughing are layers of their own nevertheless; a layer that only a less worn wheel would
- * cut begins somewhere too. */
+ * cut begins somewhere too; a disc of 8 mm covers no lanes of 7.9 mm each, its overlap counted. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -47,6 +47,7 @@ static const struct shop_case cases[] = {
     { "loops-ahead-of-the-start", PASSES, NULL, false },
     { "levels-of-a-wearing-wheel", PASSES, NULL, false },
     { "layers-over-all-stock", PASSES, NULL, true },
+    { "three-lanes-too-few", PASSES, NULL, true },
     { "warm-by-flashes", PASSES, NULL, true },
 };
 

@@ -478,7 +478,8 @@ static enum tw_status lay_equal(const struct tw_scene *scene, const struct layer
                                 struct tw_lane_rule rule, struct tw_lanes *out, struct shortfall *missed)
 {
     double width_mm = all->max_y_mm - all->min_y_mm, half_mm = need->half_mm;
-    size_t n = (size_t)fmax(1.0, ceil(width_mm / rule.crossfeed_mm - 1e-9));
+    /* No lane takes more than it covers, or the first would not reach the edge. */
+    size_t n = (size_t)fmax(1.0, ceil(width_mm / fmin(rule.crossfeed_mm, 2.0 * half_mm) - 1e-9));
 
     for (size_t i = 0; i < n && missed->missing_mm <= 0.0; i++) {
         double reached_mm = width_mm * (double)(i + 1) / (double)n;
