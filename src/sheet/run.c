@@ -79,6 +79,17 @@ static const struct tw_setup_plan *setup_of(const struct tw_load_part *part, enu
     return NULL;
 }
 
+/* A gap that no shim is thin enough for is none. */
+#define NO_GAP_MM 0.005
+
+static void write_packing(struct page *page, double packing_mm)
+{
+    if (fabs(packing_mm) < NO_GAP_MM)
+        tw_text_print(&page->out, "<td>none</td>");
+    else
+        write_length(page, packing_mm, SHEET_GAUGE);
+}
+
 /* Packing under the butt and height of the face at the taper start, with that side up. */
 static void write_side_cells(struct page *page, const struct tw_load_part *part, enum tw_side side)
 {
@@ -88,7 +99,7 @@ static void write_side_cells(struct page *page, const struct tw_load_part *part,
         tw_text_print(&page->out, "<td>not ground</td><td></td>");
         return;
     }
-    write_length(page, tw_setup_packing_mm(&part->job, setup, part->job.taper.length_mm), SHEET_GAUGE);
+    write_packing(page, tw_setup_packing_mm(&part->job, setup, part->job.taper.length_mm));
     write_length(page, setup->face.height_mm - setup->face.zero_mm, SHEET_BLOCKS);
 }
 
@@ -173,7 +184,7 @@ enum tw_status section_load_packing(struct page *page)
             sheet_escape(&page->out, blank_at(page, place)->number);
             tw_text_print(&page->out, "</th><td>%s</td>", tw_side_letter((enum tw_side)side));
             for (int i = 0; i < SHEET_GAUGE_POINTS; i++)
-                write_length(page, tw_setup_packing_mm(&part->job, setup, page_gauge_x_mm(page, i)), SHEET_GAUGE);
+                write_packing(page, tw_setup_packing_mm(&part->job, setup, page_gauge_x_mm(page, i)));
             tw_text_print(&page->out, "</tr>\n");
         }
     close_table(page);
@@ -321,7 +332,7 @@ static void write_run_row(struct page *page, size_t load, size_t i)
         tw_text_print(&page->out, "<td colspan=\"4\"><strong>not planned</strong></td>");
     } else {
         for (int side = 0; side < 2; side++) {
-            write_length(page, figures->packing_mm[side], SHEET_GAUGE);
+            write_packing(page, figures->packing_mm[side]);
             write_length(page, figures->height_mm[side], SHEET_BLOCKS);
         }
     }
