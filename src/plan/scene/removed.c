@@ -34,8 +34,7 @@ struct tw_removed {
     size_t swept; /* the field is as these first cuts leave it */
     struct tw_wheel_loss loss;
     double worn_mm3; /* of steel, taken off by the wheel before the next cut of the run in hand */
-    double
-        lower_mm; /* the wheel comes to the last part so much lower where it lost less at the others than is likely */
+    double lower_mm; /* the wheel may come to the last part so much lower, having lost less at the others */
     double cells;
 };
 

@@ -73,8 +73,9 @@ const char *tw_scene_advice(const struct tw_scene *scene, const struct tw_keep_o
 /* How far ahead of the taper start the plane `bottom_mm` above the face reaches into the blank; 0: not at all. */
 double tw_scene_ahead_mm(const struct tw_scene *scene, double bottom_mm);
 
-/* Where a layer begins, for a coplanar cup. One that reaches ahead of the taper start begins where the last one does, of the
- * finishing too: the rim is round, and of the blade's width beside its middle it would leave to a later layer more than that one's depth. */
+/* Where a layer begins, for a coplanar cup. One that reaches ahead of the taper start begins where the last one does, of
+ * the finishing too: the rim is round, and of the blade's width beside its middle it would leave to a later layer more than
+ * that one's depth. */
 double tw_scene_front_mm(const struct tw_scene *scene, double bottom_mm);
 
 /* What else helps where that is what leaves no room; for messages. */

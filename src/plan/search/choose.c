@@ -419,7 +419,8 @@ static enum tw_status try_crossfeeds(struct choosing *choosing)
     return status;
 }
 
-/* Each part in one go; with several parts that would have to be waited for, each way of going round them too. */
+/* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
+ * cut lighter, and, with several parts, each way of going round them. */
 static enum tw_status try_rounds(struct choosing *choosing)
 {
     size_t count = choosing->layout->goes_round && choosing->scene.job->parts > 1
@@ -443,8 +444,6 @@ static enum tw_status try_rounds(struct choosing *choosing)
     return status;
 }
 
-/* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
- * cut lighter, or to go round the parts. */
 /* ---- where it takes long ---- */
 
 /* Longer than this for one part, somebody should know what would help. */

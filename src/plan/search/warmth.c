@@ -41,8 +41,7 @@ struct heated {
 struct tw_warmth {
     const struct tw_scene *scene; /* of the run in hand */
     const struct grain *grain;
-    bool
-        tempers; /* what the face goes through is counted: where the plan depends on it, and of the plan that is chosen */
+    bool tempers; /* what the face goes through is counted: where the plan depends on it, and of the plan chosen */
     const struct tw_cut_limits *limits;
     struct tw_setup_plan *plan;
     struct tw_outline tang, blade;
