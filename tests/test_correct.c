@@ -42,9 +42,11 @@ static double normal(unsigned long long *state)
 
 struct machine {
     double offset_mm, taper_mm, station_mm[STATIONS]; /* of the thickness: stiffness, zeros, guideways */
-    double drift_mm;                                  /* from load to load: its wheel and its warming up */
+    double drift_mm;                                  /* from load to load: its warming up */
+    double dulling_mm;                                /* from load to load, and gone with a dressing */
     double jump_mm;
-    int jump_before; /* load that is ground after a dressing; 0: none */
+    int jump_before;  /* load: something else jumps; 0: nothing */
+    int dress_before; /* load that is ground after a dressing; 0: none */
     double part_mm, reading_mm;
 };
 
@@ -53,6 +55,8 @@ static double error_mm(const struct machine *machine, int load, int station, dou
     double off_mm = machine->offset_mm + machine->station_mm[station - 1] + machine->taper_mm * x_mm / length_mm +
                     machine->drift_mm * load;
 
+    off_mm += machine->dulling_mm *
+              (machine->dress_before > 0 && load >= machine->dress_before ? load - machine->dress_before : load - 1);
     return off_mm + (machine->jump_before > 0 && load >= machine->jump_before ? machine->jump_mm : 0.0);
 }
 
@@ -96,6 +100,7 @@ static void grind(const struct tw_job *job, const struct machine *machine, int l
                                       .planned_mm = planned_mm,
                                       .butt_mm = 1.4,
                                       .ricasso_mm = ricasso_mm,
+                                      .dressings = machine->dress_before > 0 && load >= machine->dress_before,
                                       .totals = *totals };
         }
     }
@@ -120,6 +125,22 @@ TestSuite(correct, .init = read_job, .fini = free_job, .timeout = 120);
 
 #define GAUGE_MM (2.0 * UM)
 
+static struct tw_corrections corrected(const struct history *history, const struct tw_run_totals *now, double gauge_mm,
+                                       bool dressed_next)
+{
+    struct tw_weighing weighing = { .job = &job,
+                                    .measured = history->measured,
+                                    .count = history->count,
+                                    .now = now,
+                                    .dressed_next = dressed_next,
+                                    .gauge_mm = gauge_mm,
+                                    .tolerance_mm = 0.02 };
+    struct tw_corrections out;
+
+    cr_assert(eq(int, tw_corrections_make(&weighing, &out, NULL), TW_OK));
+    return out;
+}
+
 static void run_loop(const struct machine *machine, unsigned long long seed, struct history *out)
 {
     struct tw_run_totals totals = { 0 };
@@ -129,9 +150,7 @@ static void run_loop(const struct machine *machine, unsigned long long seed, str
         struct tw_corrections corrections;
 
         grind(&job, machine, load, &totals, &seed, out);
-        cr_assert(eq(int,
-                     tw_corrections_make(&job, out->measured, out->count, &totals, GAUGE_MM, 0.02, &corrections, NULL),
-                     TW_OK));
+        corrections = corrected(out, &totals, GAUGE_MM, load + 1 == machine->dress_before);
         totals = corrections.totals;
         tw_corrections_free(&corrections);
     }
@@ -148,11 +167,11 @@ static const struct machine bad = { .offset_mm = 24.0 * UM,
                                     .part_mm = 1.0 * UM,
                                     .reading_mm = 1.0 * UM };
 
-/* What is within twice the gauge's uncertainty, and what its four parts scatter, is not advised: hand calculation,
- * 2 sqrt(2^2 + (1.0^2 + 1.0^2/5)/4) = 4.1 um; and a load's drift comes on top. Of 40 runs, the mean of each load. */
+/* What is within the gauge's uncertainty is not advised; beyond it a load is off by what its four parts and their readings scatter, by hand
+ * 2 sqrt((1.0^2 + 1.0^2/5)/4) = 1.1 um, and by a load's drift. Of 40 runs, the mean of each load. */
 Test(correct, the_error_falls_to_the_gauges_uncertainty_within_two_loads_and_stays)
 {
-    double allowed_mm = 2.0 * sqrt(4.0 + 1.2 / 4.0) * UM + 3.0 * bad.drift_mm;
+    double allowed_mm = GAUGE_MM + 2.0 * sqrt(1.2 / 4.0) * UM + bad.drift_mm;
     int beyond = 0, judged = 0;
 
     for (int run = 0; run < 40; run++) {
@@ -160,15 +179,59 @@ Test(correct, the_error_falls_to_the_gauges_uncertainty_within_two_loads_and_sta
 
         run_loop(&bad, 1000 + (unsigned)run, &history);
         cr_expect(history.left_mm[1] > 20.0 * UM, "the first load is ground as the machine is");
-        for (int load = 3; load <= LOADS; load++) {
-            if (load == bad.jump_before || load == bad.jump_before + 1)
-                continue; /* it takes two loads anew */
+        for (int load = 2; load <= LOADS; load++) {
+            if (load == bad.jump_before)
+                continue; /* it is seen in its readings */
             judged++;
             beyond += fabs(history.left_mm[load]) > allowed_mm;
         }
     }
     /* Twice a standard uncertainty is left one time in twenty. */
     cr_expect(beyond <= judged / 20, "%d of %d loads", beyond, judged);
+}
+
+/* A wheel that dulls by 2 um a load and is dressed before load 6: nothing is left of it beyond the gauge's own uncertainty and what
+ * the parts scatter, in the load after the dressing either, for it is known how such a load came out before. By hand, of a mean of
+ * four parts: 2 um and 2 sqrt((1.0^2 + 1.0^2/5)/4) = 1.1 um more, and a load's drift until it is known. */
+Test(correct, the_wheels_dulling_is_followed_and_a_dressing_is_known)
+{
+    struct machine dulls = bad;
+    double allowed_mm = (2.0 + 1.1) * UM + 2.0 * UM;
+    int beyond = 0, judged = 0;
+
+    dulls.jump_before = 0;
+    dulls.drift_mm = 0.0;
+    dulls.dulling_mm = 2.0 * UM;
+    dulls.dress_before = 6;
+    for (int run = 0; run < 40; run++) {
+        struct history history;
+
+        run_loop(&dulls, 9000 + (unsigned)run, &history);
+        for (int load = 2; load <= LOADS; load++, judged++)
+            beyond += fabs(history.left_mm[load]) > allowed_mm;
+    }
+    cr_expect(beyond <= judged / 20, "%d of %d loads", beyond, judged);
+}
+
+/* By hand, without chance: loads 2, 4 and 6 um too thick foretell 8 um; dressed before the next, the 2 um of the first. */
+Test(correct, a_drift_is_taken_to_the_next_load_and_a_dressing_to_the_first)
+{
+    struct machine dulls = { .offset_mm = 2.0 * UM, .dulling_mm = 2.0 * UM, .reading_mm = 1e-6 };
+    unsigned long long seed = 3;
+    struct tw_run_totals totals = { 0 };
+    struct tw_corrections next, dressed;
+    struct history history = { 0 };
+
+    for (int load = 1; load <= 3; load++)
+        grind(&job, &dulls, load, &totals, &seed, &history);
+    next = corrected(&history, &totals, 1e-6, false);
+    dressed = corrected(&history, &totals, 1e-6, true);
+    cr_expect(eq(int, (int)next.offset_of, (int)TW_OFFSET_OF_DRIFT));
+    cr_expect(epsilon_eq(dbl, next.totals.offset_mm, 8.0 * UM, 0.11 * UM));
+    cr_expect(eq(int, (int)dressed.offset_of, (int)TW_OFFSET_OF_DRESSED));
+    cr_expect(epsilon_eq(dbl, dressed.totals.offset_mm, 2.0 * UM, 0.11 * UM));
+    tw_corrections_free(&next);
+    tw_corrections_free(&dressed);
 }
 
 /* Stations take loads to be told from chance; then the worst of them, at its worst place, is a fraction of what it was. */
@@ -203,10 +266,7 @@ Test(correct, chance_is_not_corrected)
 
         for (int load = 1; load <= 3; load++)
             grind(&job, &good, load, &totals, &seed, &history);
-        cr_assert(
-            eq(int,
-               tw_corrections_make(&job, history.measured, history.count, &totals, GAUGE_MM, 0.02, &corrections, NULL),
-               TW_OK));
+        corrections = corrected(&history, &totals, GAUGE_MM, false);
         changes += corrections.changed;
         tw_corrections_free(&corrections);
     }
@@ -225,9 +285,7 @@ Test(correct, an_exact_error_is_taken_off_exactly)
     char *text;
 
     grind(&job, &exact, 1, &totals, &seed, &history);
-    cr_assert(eq(int,
-                 tw_corrections_make(&job, history.measured, history.count, &totals, 1e-6, 0.02, &corrections, NULL),
-                 TW_OK));
+    corrections = corrected(&history, &totals, 1e-6, false);
     cr_expect(epsilon_eq(dbl, corrections.totals.offset_mm, 8.0 * UM, 0.11 * UM));
     cr_expect(epsilon_eq(dbl, corrections.totals.taper_mm, -2.0 * UM, 0.11 * UM));
     cr_expect(epsilon_eq(dbl, tw_run_lower_mm(&job, &corrections.totals, 3), 4.0 * UM, 0.06 * UM));
@@ -247,9 +305,7 @@ Test(correct, what_no_machine_is_off_by_is_not_planned)
     struct history history = { 0 };
 
     grind(&job, &broken, 1, &totals, &seed, &history);
-    cr_assert(
-        eq(int, tw_corrections_make(&job, history.measured, history.count, &totals, GAUGE_MM, 0.02, &corrections, NULL),
-           TW_OK));
+    corrections = corrected(&history, &totals, GAUGE_MM, false);
     cr_expect(eq(int, corrections.too_large, 1));
     cr_expect(eq(int, corrections.changed, 0));
     cr_expect(eq(dbl, corrections.totals.offset_mm, 3.0 * UM));

@@ -328,7 +328,7 @@ Test(run, the_gauge_s_own_uncertainty_counts_for_the_offset)
     cr_assert(eq(int, tw_gauge_run(&job, &readings, 0.0001, 0.0, &run, &findings), TW_OK));
     cr_expect(term_of(&run, TW_TERM_OFFSET, 0)->significant);
     tw_gauged_run_free(&run);
-    cr_assert(eq(int, tw_gauge_run(&job, &readings, 0.002, 0.0, &run, &findings), TW_OK));
+    cr_assert(eq(int, tw_gauge_run(&job, &readings, 0.004, 0.0, &run, &findings), TW_OK));
     cr_expect(not(term_of(&run, TW_TERM_OFFSET, 0)->significant));
     tw_gauged_run_free(&run);
     free(readings.items);

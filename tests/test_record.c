@@ -206,6 +206,28 @@ Test(record, a_load_is_gauged_once_all_its_blanks_have_readings)
     tw_record_close(record);
 }
 
+/* A dressing that was told stays when the load is planned anew; it is no reason to plan a load that there is not. */
+Test(record, a_dressing_that_was_told_stays)
+{
+    struct tw_record *record = opened();
+    struct tw_record_state state = state_of(record);
+
+    cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
+    tw_record_state_free(&state);
+    cr_expect(eq(int, tw_record_dressed(record, 7, NULL), TW_BAD_INPUT));
+    cr_assert(eq(int, tw_record_dressed(record, 2, NULL), TW_OK));
+    cr_assert(eq(int, tw_record_dressed(record, 2, NULL), TW_OK), "said twice it is nothing new");
+    state = state_of(record);
+    cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
+    tw_record_state_free(&state);
+    state = state_of(record);
+    cr_expect(eq(sz, state.dressing_count, 1));
+    cr_expect(not(tw_record_is_dressed(&state, 1)));
+    cr_expect(tw_record_is_dressed(&state, 2));
+    tw_record_state_free(&state);
+    tw_record_close(record);
+}
+
 /* ---- tables ---- */
 
 Test(record, every_table_is_handed_out_as_comma_separated_values)
@@ -217,7 +239,7 @@ Test(record, every_table_is_handed_out_as_comma_separated_values)
 
     cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
     cr_assert(eq(int, tw_record_export(record, &tables, NULL), TW_OK));
-    cr_expect(eq(sz, tables.count, 9));
+    cr_expect(eq(sz, tables.count, 10));
     for (size_t i = 0; i < tables.count; i++)
         if (strcmp(tables.names[i], "blank.csv") == 0)
             blanks = tables.texts[i];

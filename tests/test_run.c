@@ -553,6 +553,39 @@ Test(outcome, dressings_and_stations_by_hand)
     cr_expect(eq(int, tw_run_dresses_before(&outcome, 0), 0), "nobody says when");
 }
 
+/* By hand: loads 4 to 8 of 5000 mm3 each, 12000 mm3 between dressings, 2000 mm3 since the last. Of the wheel 0.51 mm are left; a load
+ * takes 0.2 mm, at the most 0.4 mm, a dressing 0.1 mm; a new one has 0.6 mm. The shop dresses before load 5: 0.51 - 0.2 - 0.1 - 0.2 =
+ * 0.01 mm. So a new one comes before load 6, dressed, 0.3 mm left after it and 0.1 mm after load 7. 15000 mm3 would be too much for load 8,
+ * and 0.1 + 0.2 mm more than is left: a third wheel. At the most each load but the first, 0.51 - 0.4 mm, takes a new one. */
+Test(outcome, the_wheel_is_followed_from_load_to_load_by_hand)
+{
+    struct tw_run_request request = {
+        .wheel_left_mm = 0.51, .wheel_new_mm = 0.6, .dressing_mm = 0.1, .wheel = { .used = true, .since_mm3 = 2000.0 }
+    };
+    struct tw_run_load loads[5] = { { .count = 2 }, { .count = 2 }, { .count = 2 }, { .count = 2 }, { .count = 2 } };
+    struct tw_run_layout layout = { .loads = loads, .load_count = 5, .before = 3 };
+    struct tw_load_figures figures[5] = { 0 };
+    struct tw_run_outcome outcome = { .request = &request, .layout = &layout, .loads = figures };
+    static const bool carried[5] = { false, false, true, false, true }, told[5] = { false, true, true, false, true },
+                      renews[5] = { false, false, true, false, true };
+
+    layout.job.wheel.dress_after_mm3 = 12000.0;
+    for (int i = 0; i < 5; i++)
+        figures[i] = (struct tw_load_figures){ .removed_mm3 = 5000.0, .wheel_mm = 0.2, .wheel_most_mm = 0.4 };
+    request.wheel_left_mm = 0.0;
+    for (size_t i = 0; i < 5; i++)
+        cr_expect(eq(int, tw_run_dresses_before(&outcome, i), carried[i]), "load %zu", i + 4);
+    cr_expect(eq(sz, tw_run_wheels(&outcome, false), 0), "nobody says what is left of it");
+    request.wheel_left_mm = 0.51;
+    request.wheel.dressed[5] = true;
+    for (size_t i = 0; i < 5; i++) {
+        cr_expect(eq(int, tw_run_dresses_before(&outcome, i), told[i]), "load %zu", i + 4);
+        cr_expect(eq(int, tw_run_renews_before(&outcome, i), renews[i]), "load %zu", i + 4);
+    }
+    cr_expect(eq(sz, tw_run_wheels(&outcome, false), 3));
+    cr_expect(eq(sz, tw_run_wheels(&outcome, true), 5));
+}
+
 /* ---- memory ---- */
 
 /* A step with the n-th allocation failing: true once it has all it asks for. */

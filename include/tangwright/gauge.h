@@ -94,8 +94,13 @@ struct tw_gauge_term {
     int station;                  /* of TW_TERM_STATION */
     double value_mm, standard_mm; /* standard: the gauge's own included where it matters, which is the offset */
     double chance;                /* that chance alone makes it so large */
-    bool significant;             /* chance below TW_GAUGE_CHANCE, and larger than twice its uncertainty */
+    bool
+        significant; /* chance below TW_GAUGE_CHANCE, larger than twice what the readings leave uncertain, and an offset
+                       * larger than the gauge's own uncertainty */
 };
+
+/* An offset with what the readings leave uncertain of it, as so many degrees of freedom tell. */
+struct tw_gauge_term tw_gauge_offset(double value_mm, double own_standard_mm, size_t degrees, double gauge_mm);
 
 enum tw_gauge_course { TW_COURSE_STEADY, TW_COURSE_DRIFTS, TW_COURSE_JUMPS };
 

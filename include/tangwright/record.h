@@ -63,6 +63,7 @@ struct tw_record_load {
     double cycle_s;
     double removed_mm3; /* steel that the wheel takes off, all blanks */
     double wheel_mm;    /* likely loss of the wheel's height; 0: not known */
+    bool dress_before;  /* the wheel was planned to be dressed before it */
 };
 
 struct tw_record_reading {
@@ -105,6 +106,8 @@ struct tw_record_state {
     size_t total_count;
     const char **files; /* SHA-256 of each file of readings */
     size_t file_count;
+    int *dressings; /* loads before which the shop told that the wheel is dressed, planned or not */
+    size_t dressing_count;
     char **texts; /* what the lists point into */
     size_t text_count, text_capacity;
 };
@@ -114,6 +117,9 @@ void tw_record_state_free(struct tw_record_state *state);
 
 /* The last load that is ground; 0: none. */
 int tw_record_last_ground(const struct tw_record_state *state);
+
+/* Whether the wheel is dressed before that load, as was planned or told. */
+bool tw_record_is_dressed(const struct tw_record_state *state, int load);
 
 /* ---- changing it ---- */
 
@@ -139,6 +145,9 @@ enum tw_status tw_record_plan(struct tw_record *record, const struct tw_record_p
 /* A planned load is ground. Said twice, it is nothing new. */
 enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings);
 
+/* The wheel is dressed before that load, which is planned or ground. Said twice, it is nothing new. */
+enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_findings *findings);
+
 struct tw_record_gauging {
     const char *sha256, *name; /* of the file of readings */
     const struct tw_record_reading *readings;
@@ -155,6 +164,10 @@ struct tw_record_gauging {
  * *known tells. */
 enum tw_status tw_record_gauge(struct tw_record *record, const struct tw_record_gauging *gauging, bool *known,
                                struct tw_findings *findings);
+
+/* Readings that are in the record, weighed anew: loads are planned with these totals from now on. */
+enum tw_status tw_record_correct(struct tw_record *record, const struct tw_record_total *totals, size_t count,
+                                 long change, struct tw_findings *findings);
 
 /* ---- handing it out ---- */
 

@@ -48,6 +48,15 @@ struct tw_run_totals {
     double station_mm[TW_RUN_STATIONS_MOST]; /* more at this station of the fixture, from 0 */
 };
 
+/* The wheel as the run's record tells of it: what it did in loads that are ground already. */
+struct tw_run_wheel {
+    bool used;                            /* false: no load is ground yet, and it is dressed before the first */
+    double since_mm3;                     /* steel that it took off since it was dressed */
+    double lost_mm;                       /* likely loss of its height, by grinding */
+    size_t dressings;                     /* all of them */
+    bool dressed[TW_RUN_BLANKS_MOST + 1]; /* by a load's number: the shop told that it is dressed before that one */
+};
+
 struct tw_run_request {
     char *path, *name;
     char *job_path;       /* as seen from here */
@@ -62,7 +71,11 @@ struct tw_run_request {
     double loading_s; /* to take one blank out and lay the next in */
     struct tw_run_blank *blanks;
     size_t blank_count;
+    double wheel_left_mm;        /* of its height or radius, that may still be used up as the run begins; 0: not told */
+    double wheel_new_mm;         /* of a new wheel; 0: as much as wheel_left_mm */
+    double dressing_mm;          /* that a dressing takes off */
     struct tw_run_totals totals; /* nothing, as read: by the run's record */
+    struct tw_run_wheel wheel;   /* the same */
 };
 
 enum tw_status tw_run_read(const char *path, struct tw_run_request *out, struct tw_findings *findings);
@@ -147,10 +160,11 @@ struct tw_place_figures {
 };
 
 struct tw_load_figures {
-    char *refusal;      /* NULL: planned; else why not, and nothing below is set */
-    double removed_mm3; /* steel off all its blanks */
-    double wheel_mm;    /* that it likely costs of the wheel's height; 0: not known */
-    double error_um;    /* its finished thickness may be off by, each cause at the worse end of its range (assess.h) */
+    char *refusal;        /* NULL: planned; else why not, and nothing below is set */
+    double removed_mm3;   /* steel off all its blanks */
+    double wheel_mm;      /* that it likely costs of the wheel's height; 0: not known */
+    double wheel_most_mm; /* and at the most */
+    double error_um; /* its finished thickness may be off by, each cause at the worse end of its range (assess.h) */
     const char *error_cause; /* the largest of them */
     double cycle_s;          /* of all its programs */
     double handling_s;       /* laying in and turning over, all blanks */
@@ -184,15 +198,26 @@ struct tw_run_sum {
     double reserve_degC;   /* hottest, with the reserve of energy */
     size_t hottest_load;   /* from 0 */
     double removed_mm3, wheel_mm;
-    size_t dressings;        /* the one before the first load counted; 0: not told when one is due */
-    double error_um;         /* the largest of the loads */
-    const char *error_cause; /* of it */
-    double gauged_um;        /* what a gauged run leaves of it: band and twice the gauge's uncertainty */
+    size_t dressings;           /* between loads; the one before the first load counted; 0: not told when one is due */
+    size_t wheels, wheels_most; /* that likely, and at the most, are used up or in use at the end; 0: not told */
+    double error_um;            /* the largest of the loads */
+    const char *error_cause;    /* of it */
+    double gauged_um;           /* what a gauged run leaves of it: band and twice the gauge's uncertainty */
 };
 struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome);
 
-/* Whether the wheel wants dressing before this load, dressed before the first and by the steel it takes off. */
+/* ---- the wheel, from load to load ---- */
+
+/* Whether it wants dressing before this load: by the steel that it took off since it was dressed, in loads that are ground too, and
+ * before the first load of all; or the shop said so. */
 bool tw_run_dresses_before(const struct tw_run_outcome *outcome, size_t load);
+
+/* Whether what is left of it is likely too little for this load, so that a new one is put on. */
+bool tw_run_renews_before(const struct tw_run_outcome *outcome, size_t load);
+
+/* Wheels that the run takes, by the likely loss or the most; 0: it is not told how much is left of the wheel, or not known how fast it
+ * wears. */
+size_t tw_run_wheels(const struct tw_run_outcome *outcome, bool most);
 
 /* What the same blanks would take with so many of the fixture's stations in use, for which a load was tried. */
 struct tw_run_estimate {

@@ -229,17 +229,58 @@ static bool is_known_file(const struct gauging *gauging)
     return false;
 }
 
+/* Of the wheel before that load, in this run. */
+static int dressings_before(const struct gauging *gauging, int load)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+    int count = 0;
+
+    for (size_t i = 0; i < state->load_count; i++)
+        count += state->loads[i].load <= load && tw_record_is_dressed(state, state->loads[i].load);
+    return count;
+}
+
+/* The first load that is neither ground nor measured just now. */
+static bool is_dressed_next(const struct gauging *gauging)
+{
+    int newest = 0;
+
+    for (size_t i = 0; i < gauging->count; i++)
+        newest = gauging->measured[i].load > newest ? gauging->measured[i].load : newest;
+    for (size_t i = 0; i < gauging->record.state.load_count; i++) {
+        const struct tw_record_load *load = &gauging->record.state.loads[i];
+
+        if (load->state == TW_LOAD_PLANNED && load->load > newest)
+            return tw_record_is_dressed(&gauging->record.state, load->load);
+    }
+    return false;
+}
+
+static enum tw_status make_corrections(struct gauging *gauging, const struct tw_run_totals *now,
+                                       struct tw_corrections *out)
+{
+    struct tw_weighing weighing = {
+        .job = gauging->job, .now = now, .gauge_mm = gauging->gauge_mm, .tolerance_mm = gauging->tolerance_mm
+    };
+    enum tw_status status = gather(gauging);
+
+    if (status != TW_OK)
+        return status;
+    for (size_t i = 0; i < gauging->count; i++)
+        gauging->measured[i].dressings = dressings_before(gauging, gauging->measured[i].load);
+    weighing.measured = gauging->measured;
+    weighing.count = gauging->count;
+    weighing.dressed_next = is_dressed_next(gauging);
+    return tw_corrections_make(&weighing, out, gauging->findings);
+}
+
 static enum tw_status weigh(struct gauging *gauging)
 {
     struct tw_run_totals now = totals_of(gauging, 0);
     struct tw_corrections corrections;
     bool known = is_known_file(gauging);
-    enum tw_status status = gather(gauging);
+    enum tw_status status = make_corrections(gauging, &now, &corrections);
 
-    if (status != TW_OK)
-        return status;
-    status = tw_corrections_make(gauging->job, gauging->measured, gauging->count, &now, gauging->gauge_mm,
-                                 gauging->tolerance_mm, &corrections, gauging->findings);
     if (status != TW_OK)
         return status;
     if (known) {
@@ -284,28 +325,73 @@ static enum tw_status gauge_run(struct gauging *gauging)
     return status;
 }
 
+static enum tw_status weigh_anew(struct gauging *gauging)
+{
+    struct tw_run_totals now = totals_of(gauging, 0);
+    struct tw_record_total totals[RUN_TOTALS_MOST];
+    struct tw_corrections corrections;
+    enum tw_status status = make_corrections(gauging, &now, &corrections);
+
+    if (status != TW_OK)
+        return status;
+    status = tw_record_correct(gauging->record.record, totals, run_record_list_totals(&corrections.totals, totals),
+                               gauging->record.state.change, gauging->findings);
+    tw_corrections_free(&corrections);
+    return status;
+}
+
+static enum tw_status gauge_anew(struct gauging *gauging)
+{
+    enum tw_status status = run_record_open(gauging->request->path, false, &gauging->record, gauging->findings);
+
+    if (status == TW_OK)
+        status = weigh_anew(gauging);
+    free(gauging->measured);
+    run_record_close(&gauging->record);
+    return status;
+}
+
+/* The run's job without any survey: its gauge points are those of all blanks. */
+static enum tw_status with_job(struct gauging *gauging, enum tw_status (*act)(struct gauging *))
+{
+    static const struct tw_instead unsurveyed = { "survey.file", "none" };
+    struct tw_job job;
+    enum tw_status status = tw_job_read_with(gauging->request->job_path, &unsurveyed, 1, &job, gauging->findings);
+
+    if (status != TW_OK)
+        return status;
+    gauging->job = &job;
+    if (gauging->gauge_mm == 0.0)
+        gauging->gauge_mm = gauging->request->gauge_mm;
+    if (gauging->tolerance_mm == 0.0)
+        gauging->tolerance_mm = job.finish.thickness_mm;
+    status = act(gauging);
+    tw_job_free(&job);
+    return status;
+}
+
+enum tw_status verb_gauge_anew(const struct options *options, const struct tw_run_request *request,
+                               struct tw_findings *findings)
+{
+    struct gauging gauging = { .options = options, .request = request, .findings = findings };
+
+    return with_job(&gauging, gauge_anew);
+}
+
 enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, double tolerance_mm,
                               struct tw_findings *findings)
 {
-    static const struct tw_instead unsurveyed = { "survey.file", "none" };
     struct tw_run_request request;
-    struct tw_job job;
+    struct gauging gauging = { .options = options,
+                               .request = &request,
+                               .gauge_mm = gauge_mm,
+                               .tolerance_mm = tolerance_mm,
+                               .findings = findings };
     enum tw_status status = tw_run_read(options->operands[0], &request, findings);
 
     if (status != TW_OK)
         return status;
-    status = tw_job_read_with(request.job_path, &unsurveyed, 1, &job, findings);
-    if (status == TW_OK) {
-        struct gauging gauging = { .options = options,
-                                   .request = &request,
-                                   .job = &job,
-                                   .gauge_mm = gauge_mm > 0.0 ? gauge_mm : request.gauge_mm,
-                                   .tolerance_mm = tolerance_mm > 0.0 ? tolerance_mm : job.finish.thickness_mm,
-                                   .findings = findings };
-
-        status = gauge_run(&gauging);
-        tw_job_free(&job);
-    }
+    status = with_job(&gauging, gauge_run);
     tw_run_request_free(&request);
     return status;
 }

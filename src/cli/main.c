@@ -35,7 +35,7 @@ static const struct verb verbs[] = {
     { "fixture", "JOB", 1, 1, OPTION_OUT | OPTION_STATIONS, OPTION_OUT,
       "Designs a fixture for the job: stops, rests, plate and stations, with drawings, profile and programs.",
       verb_fixture },
-    { "run", "RUN", 1, 1, OPTION_OUT | OPTION_JSON | OPTION_STATUS | OPTION_DONE | OPTION_EXPORT, 0,
+    { "run", "RUN", 1, 1, OPTION_OUT | OPTION_JSON | OPTION_STATUS | OPTION_DONE | OPTION_DRESSED | OPTION_EXPORT, 0,
       "Lays many blanks of one job into loads and plans each, with a page a load; keeps a record of the run.",
       verb_run },
     { "profiles", "[NAME]", 0, 1, 0, 0,

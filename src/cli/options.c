@@ -35,6 +35,8 @@ static const struct option_row {
       offsetof(struct options, status) },
     { "--done", "LOAD", "note in the run's record that this load is ground, such as --done 3", OPTION_DONE,
       offsetof(struct options, done) },
+    { "--dressed", "LOAD", "note in the run's record that the wheel is dressed before this load", OPTION_DRESSED,
+      offsetof(struct options, dressed) },
     { "--export", "DIR", "write every table of the run's record to DIR as comma-separated values", OPTION_EXPORT,
       offsetof(struct options, export) },
     { "--detail", NULL, "show all figures: limits, tempering, and what the temperatures depend on", OPTION_DETAIL,

@@ -25,6 +25,7 @@ struct options {
     const char *tolerance; /* --tolerance "0.02 mm" */
     const char *status;    /* --status; NULL: not given */
     const char *done;      /* --done LOAD */
+    const char *dressed;   /* --dressed LOAD */
     const char *export;    /* --export DIR */
     bool help;
 };
@@ -45,7 +46,8 @@ enum option_bit {
     OPTION_TOLERANCE = 4096,
     OPTION_STATUS = 8192,
     OPTION_DONE = 16384,
-    OPTION_EXPORT = 32768
+    OPTION_EXPORT = 32768,
+    OPTION_DRESSED = 65536
 };
 
 struct verb {

@@ -286,22 +286,53 @@ static enum tw_status need_record(const struct run_record *record, const char *r
                    "has no record yet: it is begun when the run is planned into a folder, with --out DIR");
 }
 
+static enum tw_status read_load(const char *option, const char *word, int *load, struct tw_findings *findings)
+{
+    char *end;
+    long number = strtol(word, &end, 10);
+
+    if (*end || number < 1 || number > TW_RUN_BLANKS_MOST)
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = option },
+                       "%s is no number of a load; say for example %s 3", word, option);
+    *load = (int)number;
+    return TW_OK;
+}
+
+static enum tw_status read_again(struct run_record *record, struct tw_findings *findings)
+{
+    tw_record_state_free(&record->state);
+    return tw_record_read(record->record, &record->state, findings);
+}
+
 static enum tw_status note_ground(const struct options *options, struct run_record *record,
                                   struct tw_findings *findings)
 {
-    char *end;
-    long load = strtol(options->done, &end, 10);
+    int load;
     enum tw_status status = need_record(record, options->operands[0], findings);
 
-    if (status == TW_OK && (*end || load < 1 || load > TW_RUN_BLANKS_MOST))
-        status = tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--done" },
-                         "%s is no number of a load; say for example --done 3", options->done);
     if (status == TW_OK)
-        status = tw_record_ground(record->record, (int)load, findings);
-    if (status != TW_OK)
-        return status;
-    tw_record_state_free(&record->state);
-    return tw_record_read(record->record, &record->state, findings);
+        status = read_load("--done", options->done, &load, findings);
+    if (status == TW_OK)
+        status = tw_record_ground(record->record, load, findings);
+    return status == TW_OK ? read_again(record, findings) : status;
+}
+
+/* What parts measured so far is weighed anew: the wheel is as it was when it came from the dressing before. */
+static enum tw_status note_dressed(const struct options *options, const struct tw_run_request *request,
+                                   struct run_record *record, struct tw_findings *findings)
+{
+    int load;
+    enum tw_status status = need_record(record, options->operands[0], findings);
+
+    if (status == TW_OK)
+        status = read_load("--dressed", options->dressed, &load, findings);
+    if (status == TW_OK)
+        status = tw_record_dressed(record->record, load, findings);
+    if (status == TW_OK)
+        status = read_again(record, findings);
+    if (status == TW_OK && record->state.reading_count > 0)
+        status = verb_gauge_anew(options, request, findings);
+    return status == TW_OK ? read_again(record, findings) : status;
 }
 
 /* Without planning anything: a load is ground, the record is handed out, where the run stands. */
@@ -313,12 +344,14 @@ static enum tw_status ask_record(const struct options *options, const struct tw_
 
     if (status == TW_OK && options->done)
         status = note_ground(options, &record, findings);
+    if (status == TW_OK && options->dressed)
+        status = note_dressed(options, request, &record, findings);
     if (status == TW_OK && options->export)
         status = need_record(&record, request->path, findings);
     if (status == TW_OK && options->export)
         status = run_status_export(&record, options->export, findings);
-    if (status == TW_OK && (options->status || options->done))
-        status = run_status_show(request, &record, findings);
+    if (status == TW_OK && (options->status || options->done || options->dressed || options->json))
+        status = run_status_show(options, request, &record, findings);
     run_record_close(&record);
     return status;
 }
@@ -346,13 +379,14 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
 
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings)
 {
-    bool asks = options->status || options->done || options->export;
+    bool asks = options->status || options->done || options->dressed || options->export;
     struct tw_run_request request;
     enum tw_status status;
 
-    if (asks && (options->out || options->json))
-        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = options->out ? "--out" : "--json" },
-                       "plans the run, and --status, --done and --export plan nothing: give one or the other");
+    if (asks && options->out)
+        return tw_fail(
+            findings, TW_BAD_USAGE, (struct tw_place){ .key = "--out" },
+            "plans the run, and --status, --done, --dressed and --export plan nothing: give one or the other");
     status = tw_run_read(options->operands[0], &request, findings);
     if (status != TW_OK)
         return status;

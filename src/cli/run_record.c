@@ -85,9 +85,35 @@ size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_reco
     return count;
 }
 
+/* Loads stand in their order. */
+struct tw_run_wheel run_record_wheel(const struct run_record *record)
+{
+    const struct tw_record_state *state = &record->state;
+    struct tw_run_wheel wheel = { 0 };
+
+    for (size_t i = 0; i < state->dressing_count; i++)
+        if (state->dressings[i] >= 1 && state->dressings[i] <= TW_RUN_BLANKS_MOST)
+            wheel.dressed[state->dressings[i]] = true;
+    for (size_t i = 0; i < state->load_count; i++) {
+        const struct tw_record_load *load = &state->loads[i];
+
+        if (load->state < TW_LOAD_GROUND)
+            continue;
+        wheel.used = true;
+        if (tw_record_is_dressed(state, load->load)) {
+            wheel.since_mm3 = 0.0;
+            wheel.dressings++;
+        }
+        wheel.since_mm3 += load->removed_mm3;
+        wheel.lost_mm += load->wheel_mm;
+    }
+    return wheel;
+}
+
 void run_record_mark(const struct run_record *record, struct tw_run_request *request)
 {
     request->totals = run_record_totals(record, 0);
+    request->wheel = run_record_wheel(record);
     for (size_t i = 0; i < record->state.blank_count; i++) {
         const struct tw_record_blank *known = &record->state.blanks[i];
 
@@ -235,10 +261,12 @@ static void take_layout(struct taking *taking)
             blank->butt_mm = figures->places[i].butt_mm;
         }
         if (!figures->refusal)
-            taking->loads[taking->load_count++] = (struct tw_record_load){ .load = number,
-                                                                           .cycle_s = figures->cycle_s,
-                                                                           .removed_mm3 = figures->removed_mm3,
-                                                                           .wheel_mm = figures->wheel_mm };
+            taking->loads[taking->load_count++] =
+                (struct tw_record_load){ .load = number,
+                                         .cycle_s = figures->cycle_s,
+                                         .removed_mm3 = figures->removed_mm3,
+                                         .wheel_mm = figures->wheel_mm,
+                                         .dress_before = tw_run_dresses_before(taking->outcome, load) };
     }
 }
 

@@ -23,6 +23,9 @@ struct tw_run_totals run_record_totals(const struct run_record *record, int load
 #define RUN_TOTALS_MOST (2 + TW_RUN_STATIONS_MOST)
 size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_record_total out[RUN_TOTALS_MOST]);
 
+/* What the wheel did in the loads that are ground, and where it is dressed. */
+struct tw_run_wheel run_record_wheel(const struct run_record *record);
+
 /* Marks the blanks that are ground already, and hands over the corrections of today. */
 void run_record_mark(const struct run_record *record, struct tw_run_request *request);
 

@@ -2,213 +2,157 @@
 #include "cli/run_status.h"
 
 #include "base/file.h"
-#include "base/fingerprint.h"
 #include "base/replace.h"
+#include "cli/run_standing.h"
 #include "cli/verbs.h"
-#include "tangwright/job.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-struct showing {
-    const struct tw_run_request *request;
-    const struct tw_record_state *state;
-    char *folder; /* of the loads, as seen from here */
-    struct tw_text text;
-    size_t wrong; /* programs that are not as planned */
-};
+/* ---- as words ---- */
 
-/* ---- one load ---- */
-
-static bool has_reading(const struct tw_record_state *state, const char *part)
+static void print_wrong_programs(struct tw_text *text, const struct run_standing *standing, int load)
 {
-    for (size_t i = 0; i < state->reading_count; i++)
-        if (strcmp(state->readings[i].part, part) == 0)
-            return true;
-    return false;
+    for (size_t i = 0; i < standing->wrong_count; i++)
+        if (standing->wrong[i].program->load == load)
+            tw_text_print(text, "    %s/%s %s: do not run it, plan again\n", standing->folder,
+                          standing->wrong[i].program->name, standing->wrong[i].what);
 }
 
-static void count_blanks(const struct tw_record_state *state, int load, size_t *count, size_t *gauged)
+static void print_load(struct tw_text *text, const struct run_standing *standing, const struct standing_load *at)
 {
-    *count = *gauged = 0;
-    for (size_t i = 0; i < state->blank_count; i++)
-        if (state->blanks[i].load == load) {
-            ++*count;
-            *gauged += has_reading(state, state->blanks[i].number);
-        }
+    tw_text_print(text, "  load %-3d %zu blank%s  %s", at->load->load, at->blanks, at->blanks == 1 ? " " : "s",
+                  tw_load_state_name(at->load->state));
+    if (at->load->state == TW_LOAD_GROUND && at->gauged > 0)
+        tw_text_print(text, ", %zu of its blanks gauged", at->gauged);
+    if (at->dressed)
+        tw_text_print(text, ", the wheel dressed before it");
+    if (at->outdated)
+        tw_text_print(text, ", without what was gauged since");
+    tw_text_print(text, "\n");
+    print_wrong_programs(text, standing, at->load->load);
 }
 
-/* Whether the file is, to the byte, what was planned. */
-static bool is_as_planned(const struct showing *showing, const struct tw_record_program *program, const char **what)
+static void print_blanks(struct tw_text *text, const struct run_standing *standing)
 {
-    struct tw_text path = { 0 }, text = { 0 };
-    struct tw_findings unasked = { 0 };
-    char sha256[TW_FINGERPRINT_BYTES];
-    bool read, same = false;
-
-    tw_text_print(&path, "%s/%s", showing->folder, program->name);
-    read = !path.failed && tw_file_read(path.data, &text, &unasked) == TW_OK;
-    if (read) {
-        tw_fingerprint(text.data, text.length, sha256);
-        same = strcmp(sha256, program->sha256) == 0;
-    }
-    *what = read ? "is not the program that was planned" : "is missing";
-    tw_text_free(&path);
-    tw_text_free(&text);
-    tw_findings_free(&unasked);
-    return same;
-}
-
-/* Only what is still to be run matters. */
-static void print_wrong_programs(struct showing *showing, const struct tw_record_load *load)
-{
-    for (size_t i = 0; i < showing->state->program_count; i++) {
-        const struct tw_record_program *program = &showing->state->programs[i];
-        const char *what;
-
-        if (program->load != load->load || load->state != TW_LOAD_PLANNED || is_as_planned(showing, program, &what))
-            continue;
-        tw_text_print(&showing->text, "    %s/%s %s: do not run it, plan again\n", showing->folder, program->name,
-                      what);
-        showing->wrong++;
-    }
-}
-
-static void print_load(struct showing *showing, const struct tw_record_load *load)
-{
-    size_t count, gauged;
-
-    count_blanks(showing->state, load->load, &count, &gauged);
-    tw_text_print(&showing->text, "  load %-3d %zu blank%s  %s", load->load, count, count == 1 ? " " : "s",
-                  tw_load_state_name(load->state));
-    if (load->state == TW_LOAD_GROUND && gauged > 0)
-        tw_text_print(&showing->text, ", %zu of its blanks gauged", gauged);
-    tw_text_print(&showing->text, "\n");
-    print_wrong_programs(showing, load);
-}
-
-/* ---- the blanks and the wheel ---- */
-
-static void print_blanks(struct showing *showing)
-{
-    const struct tw_record_state *state = showing->state;
+    const struct tw_record_state *state = standing->state;
 
     for (size_t i = 0; i < state->blank_count; i++)
         if (state->blanks[i].aside)
-            tw_text_print(&showing->text, "  set aside: blank %s: %s\n", state->blanks[i].number,
-                          state->blanks[i].aside);
-    for (size_t i = 0; i < showing->request->blank_count; i++) {
-        bool known = false;
+            tw_text_print(text, "  set aside: blank %s: %s\n", state->blanks[i].number, state->blanks[i].aside);
+    for (size_t i = 0; i < standing->unplanned_count; i++)
+        tw_text_print(text, "  not planned yet: blank %s\n", standing->unplanned[i]->number);
+}
 
-        for (size_t k = 0; k < state->blank_count && !known; k++)
-            known = strcmp(state->blanks[k].number, showing->request->blanks[i].number) == 0;
-        if (!known)
-            tw_text_print(&showing->text, "  not planned yet: blank %s\n", showing->request->blanks[i].number);
+static void print_wheel(struct tw_text *text, const struct run_standing *standing)
+{
+    tw_text_print(text, "  wheel: has taken off %.0f mm3 in this run, %.0f mm3 since it was dressed",
+                  standing->removed_mm3, standing->wheel.since_mm3);
+    if (standing->dress_after_mm3 > 0.0)
+        tw_text_print(text, " (dress after %.0f mm3)", standing->dress_after_mm3);
+    if (standing->wheel.lost_mm > 0.0)
+        tw_text_print(text, ", and has likely lost %.0f um of its height to the steel", 1e3 * standing->wheel.lost_mm);
+    if (standing->dress_next > 0)
+        tw_text_print(text, "; dress it before load %d", standing->dress_next);
+    tw_text_print(text, "\n");
+}
+
+/* Below zero: parts are planned so much thinner. */
+static void print_correction(struct tw_text *text, const char **before, double thinner_mm, const char *where)
+{
+    if (thinner_mm == 0.0)
+        return;
+    tw_text_print(text, "%s%+.1f um %s", *before, -1e3 * thinner_mm, where);
+    *before = ", ";
+}
+
+static void print_corrections(struct tw_text *text, const struct tw_run_totals *totals)
+{
+    const char *before = " ";
+    char where[32];
+
+    tw_text_print(text, "  corrections of the thickness:");
+    print_correction(text, &before, totals->offset_mm, "at the taper start");
+    print_correction(text, &before, totals->taper_mm, "more at the butt");
+    for (int i = 0; i < TW_RUN_STATIONS_MOST; i++) {
+        snprintf(where, sizeof where, "at station %d", i + 1);
+        print_correction(text, &before, totals->station_mm[i], where);
     }
+    tw_text_print(text, "%s\n", *before == ' ' ? " none" : "");
 }
 
-/* The first load before which the wheel will have taken off more than it may between dressings, counted from the run's
- * first load. */
-static void print_wheel(struct showing *showing, const struct tw_job *job)
+static void print_next(struct tw_text *text, const struct run_standing *standing)
 {
-    const struct tw_record_state *state = showing->state;
-    double done_mm3 = 0.0, lost_mm = 0.0, all_mm3 = 0.0;
-    int due = 0;
+    const char *run = standing->request->path;
 
-    for (size_t i = 0; i < state->load_count; i++) {
-        if (state->loads[i].state >= TW_LOAD_GROUND) {
-            done_mm3 += state->loads[i].removed_mm3;
-            lost_mm += state->loads[i].wheel_mm;
-        }
-        all_mm3 += state->loads[i].removed_mm3;
-        if (due == 0 && job->wheel.dress_after_mm3 > 0.0 && all_mm3 > job->wheel.dress_after_mm3)
-            due = state->loads[i].load;
-    }
-    tw_text_print(&showing->text, "  wheel: has taken off %.0f mm3 in this run", done_mm3);
-    if (lost_mm > 0.0)
-        tw_text_print(&showing->text, ", which likely cost %.0f um of its height", 1e3 * lost_mm);
-    if (due > 0)
-        tw_text_print(&showing->text, "; dressed before load 1 it wants dressing again before load %d (after %.0f mm3)",
-                      due, job->wheel.dress_after_mm3);
-    tw_text_print(&showing->text, "\n");
+    tw_text_print(text, "next\n");
+    if (standing->plan)
+        tw_text_print(text, "  tangwright run %s --out %s\n", run, standing->folder);
+    if (standing->grind > 0 && standing->grind == standing->dress_next)
+        tw_text_print(text, "  dress the wheel\n");
+    if (standing->grind > 0)
+        tw_text_print(text, "  grind load %d as %s/load-%02d/load.html says, then: tangwright run %s --done %d\n",
+                      standing->grind, standing->folder, standing->grind, run, standing->grind);
+    if (standing->measure > 0)
+        tw_text_print(text, "  measure the blanks of load %d, then: tangwright gauge %s READINGS.csv\n",
+                      standing->measure, run);
+    if (!standing->plan && standing->grind == 0 && standing->measure == 0)
+        tw_text_print(text, "  nothing: every load is ground and gauged\n");
 }
 
-/* ---- what to do ---- */
-
-static const struct tw_record_load *first_in(const struct tw_record_state *state, enum tw_load_state wanted)
+static char *words_of(const struct run_standing *standing)
 {
-    for (size_t i = 0; i < state->load_count; i++)
-        if (state->loads[i].state == wanted)
-            return &state->loads[i];
-    return NULL;
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "%s: %zu blanks, %zu loads, last planned into %s\n", standing->state->name,
+                  standing->request->blank_count, standing->load_count, standing->folder);
+    for (size_t i = 0; i < standing->load_count; i++)
+        print_load(&text, standing, &standing->loads[i]);
+    print_blanks(&text, standing);
+    print_wheel(&text, standing);
+    print_corrections(&text, &standing->totals);
+    print_next(&text, standing);
+    return tw_text_take(&text);
 }
 
-static void print_next(struct showing *showing)
-{
-    const struct tw_record_load *gauge = first_in(showing->state, TW_LOAD_GROUND);
-    const struct tw_record_load *grind = first_in(showing->state, TW_LOAD_PLANNED);
-    const char *run = showing->request->path;
+/* ---- the whole ---- */
 
-    tw_text_print(&showing->text, "next\n");
-    if (showing->wrong > 0)
-        tw_text_print(&showing->text, "  tangwright run %s --out %s\n", run, showing->folder);
-    if (grind)
-        tw_text_print(&showing->text,
-                      "  grind load %d as %s/load-%02d/load.html says, then: tangwright run %s --done %d\n",
-                      grind->load, showing->folder, grind->load, run, grind->load);
-    if (gauge)
-        tw_text_print(&showing->text, "  measure the blanks of load %d\n", gauge->load);
-    if (!gauge && !grind)
-        tw_text_print(&showing->text, "  nothing: every load is ground and gauged\n");
+static char *words_of_nothing(const struct tw_run_request *request)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "nothing is planned yet; next: tangwright run %s --out DIR\n", request->path);
+    return tw_text_take(&text);
 }
 
-static enum tw_status print_all(struct showing *showing, struct tw_findings *findings)
+static enum tw_status show(const struct options *options, const struct tw_run_request *request,
+                           const struct run_standing *standing, struct tw_findings *findings)
 {
-    static const struct tw_instead unsurveyed = { "survey.file", "none" };
-    const struct tw_record_state *state = showing->state;
-    struct tw_job job;
-    enum tw_status status = tw_job_read_with(showing->request->job_path, &unsurveyed, 1, &job, findings);
+    char *words = standing ? words_of(standing) : words_of_nothing(request), *json = NULL;
+    enum tw_status status = words ? TW_OK : tw_no_memory(findings);
 
-    if (status != TW_OK)
-        return status;
-    tw_text_print(&showing->text, "%s: %zu blanks, %zu loads, last planned into %s\n", state->name,
-                  showing->request->blank_count, state->load_count, showing->folder);
-    for (size_t i = 0; i < state->load_count; i++)
-        print_load(showing, &state->loads[i]);
-    print_blanks(showing);
-    print_wheel(showing, &job);
-    print_next(showing);
-    tw_job_free(&job);
-    return TW_OK;
+    if (status == TW_OK && options->json)
+        status = run_standing_json(request, standing, &json, findings);
+    return verb_show(options, status, words, json, findings);
 }
 
-enum tw_status run_status_show(const struct tw_run_request *request, const struct run_record *record,
-                               struct tw_findings *findings)
+enum tw_status run_status_show(const struct options *options, const struct tw_run_request *request,
+                               const struct run_record *record, struct tw_findings *findings)
 {
-    struct showing showing = { .request = request, .state = &record->state };
+    struct run_standing standing;
     enum tw_status status;
 
-    if (!record->record || !record->state.folder) {
-        verb_print("nothing is planned yet; next: tangwright run ");
-        verb_print(request->path);
-        verb_print(" --out DIR\n");
-        return TW_OK;
-    }
-    showing.folder = tw_path_beside(request->path, record->state.folder);
-    if (!showing.folder)
-        return tw_no_memory(findings);
-    status = print_all(&showing, findings);
-    if (status == TW_OK && showing.text.failed)
-        status = tw_no_memory(findings);
-    if (status == TW_OK)
-        verb_print(showing.text.data);
-    if (status == TW_OK && showing.wrong > 0)
+    if (!record->record || !record->state.folder)
+        return show(options, request, NULL, findings);
+    status = run_standing_make(request, record, &standing, findings);
+    if (status != TW_OK)
+        return status;
+    status = show(options, request, &standing, findings);
+    if (status == TW_OK && standing.wrong_count > 0)
         status = tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
-                         "%zu programs are not as planned", showing.wrong);
-    tw_text_free(&showing.text);
-    free(showing.folder);
+                         "%zu programs are not as planned", standing.wrong_count);
+    run_standing_free(&standing);
     return status;
 }
 

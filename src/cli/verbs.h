@@ -17,6 +17,10 @@ enum tw_status verb_straighten(const struct options *options, struct tw_findings
 /* gauge of a run; 0 where the command line does not tell. */
 enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, double tolerance_mm,
                               struct tw_findings *findings);
+/* The readings that the run's record holds, weighed anew; nothing is read or shown. */
+struct tw_run_request;
+enum tw_status verb_gauge_anew(const struct options *options, const struct tw_run_request *request,
+                               struct tw_findings *findings);
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);

@@ -15,7 +15,7 @@ _tangwright()
     --json | --sheet | --survey)
         COMPREPLY=($(compgen -f -- "$word"))
         return ;;
-    --lift | --cell | --at | --stations | --gauge | --tolerance | --done)
+    --lift | --cell | --at | --stations | --gauge | --tolerance | --done | --dressed)
         return ;;
     esac
     case $verb in
@@ -28,7 +28,7 @@ _tangwright()
     straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;
     gauge) options="--json --gauge --tolerance" ;;
-    run) options="--out --json --status --done --export" ;;
+    run) options="--out --json --status --done --dressed --export" ;;
     fixture) options="--out --stations" ;;
     profiles)
         COMPREPLY=($(compgen -W "$(tangwright profiles | sed -n 's/^  \([^ ]*\) .*/\1/p') --help" -- "$word"))

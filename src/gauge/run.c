@@ -34,11 +34,27 @@ static double chance_of(double t, size_t degrees)
     return degrees > 0 ? 2.0 * gsl_cdf_tdist_Q(fabs(t), (double)degrees) : 1.0;
 }
 
-static void add_term(struct tw_gauged_run *out, struct tw_gauge_term term, double own_standard_mm, size_t degrees)
+/* Told where it is not chance, and larger than what no number of readings makes smaller. */
+static struct tw_gauge_term weigh_term(struct tw_gauge_term term, double own_standard_mm, size_t degrees,
+                                       double least_mm)
 {
     term.chance = own_standard_mm > 0.0 ? chance_of(term.value_mm / own_standard_mm, degrees) : 1.0;
-    term.significant = term.chance < TW_GAUGE_CHANCE && fabs(term.value_mm) > SURE * term.standard_mm;
-    out->terms[out->term_count++] = term;
+    term.significant = term.chance < TW_GAUGE_CHANCE && fabs(term.value_mm) > fmax(SURE * own_standard_mm, least_mm);
+    return term;
+}
+
+static void add_term(struct tw_gauged_run *out, struct tw_gauge_term term, double own_standard_mm, size_t degrees)
+{
+    out->terms[out->term_count++] = weigh_term(term, own_standard_mm, degrees, 0.0);
+}
+
+struct tw_gauge_term tw_gauge_offset(double value_mm, double own_standard_mm, size_t degrees, double gauge_mm)
+{
+    struct tw_gauge_term offset = { .kind = TW_TERM_OFFSET,
+                                    .value_mm = value_mm,
+                                    .standard_mm = hypot(own_standard_mm, gauge_mm) };
+
+    return weigh_term(offset, own_standard_mm, degrees, gauge_mm);
 }
 
 /* ---- readings and parts ---- */
@@ -319,12 +335,10 @@ static enum tw_status solve_parts(struct gauging *gauging, const int *stations, 
 
 static void keep_offset(struct gauging *gauging, const struct tw_least_squares *fit)
 {
-    double own_mm = fit->standards[0];
-    struct tw_gauge_term offset = { .kind = TW_TERM_OFFSET,
-                                    .value_mm = fit->coefficients[0],
-                                    .standard_mm = hypot(own_mm, gauging->gauge_mm) };
+    struct tw_gauged_run *out = gauging->out;
 
-    add_term(gauging->out, offset, own_mm, fit->degrees);
+    out->terms[out->term_count++] =
+        tw_gauge_offset(fit->coefficients[0], fit->standards[0], fit->degrees, gauging->gauge_mm);
 }
 
 static void keep_station(struct gauging *gauging, int station, double value_mm, double standard_mm, size_t degrees)

@@ -84,9 +84,9 @@ static enum tw_status export_table(struct tw_record *record, const char *table, 
 
 enum tw_status tw_record_export(struct tw_record *record, struct tw_record_tables *out, struct tw_findings *findings)
 {
-    static const char *const file_names[] = { "run.csv",     "blank.csv",      "survey.csv",
-                                              "load.csv",    "program.csv",    "reading_file.csv",
-                                              "reading.csv", "correction.csv", "total.csv" };
+    static const char *const file_names[] = { "run.csv",        "blank.csv",    "survey.csv",       "load.csv",
+                                              "program.csv",    "dressing.csv", "reading_file.csv", "reading.csv",
+                                              "correction.csv", "total.csv" };
     enum tw_status status;
 
     *out = (struct tw_record_tables){ 0 };

@@ -112,13 +112,14 @@ static enum tw_status clear_planned(struct tw_record *record, struct tw_findings
 static enum tw_status put_loads(struct tw_record *record, const struct tw_record_plan *plan,
                                 struct tw_findings *findings)
 {
-    struct tw_sql sql = tw_sql_open(record, "INSERT INTO load VALUES (?, 0, ?, ?, ?)", findings);
+    struct tw_sql sql = tw_sql_open(record, "INSERT INTO load VALUES (?, 0, ?, ?, ?, ?)", findings);
 
     for (size_t i = 0; i < plan->load_count; i++) {
         tw_sql_whole(&sql, plan->loads[i].load);
         tw_sql_number(&sql, plan->loads[i].cycle_s);
         tw_sql_number(&sql, plan->loads[i].removed_mm3);
         tw_sql_number(&sql, plan->loads[i].wheel_mm);
+        tw_sql_whole(&sql, plan->loads[i].dress_before);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);
@@ -258,6 +259,30 @@ enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_fi
     status = state_of(record, load, &state, findings);
     if (status == TW_OK)
         status = raise_state(record, load, TW_LOAD_GROUND, findings);
+    return tw_sql_end(record, status, findings);
+}
+
+/* ---- a dressing ---- */
+
+static enum tw_status put_dressing(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT OR IGNORE INTO dressing VALUES (?)", findings);
+
+    tw_sql_whole(&sql, load);
+    tw_sql_do(&sql);
+    return tw_sql_close(&sql);
+}
+
+enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    long state;
+    enum tw_status status = tw_sql_begin(record, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = state_of(record, load, &state, findings);
+    if (status == TW_OK)
+        status = put_dressing(record, load, findings);
     return tw_sql_end(record, status, findings);
 }
 
@@ -410,6 +435,23 @@ static enum tw_status put_gauging(struct gauging *gauging, bool *known)
     for (size_t i = 0; status == TW_OK && !*known && i < sizeof steps / sizeof *steps; i++)
         status = steps[i](gauging);
     return status;
+}
+
+static enum tw_status put_weighed_anew(struct tw_record *record, const struct tw_record_total *totals, size_t count,
+                                       long change, struct tw_findings *findings)
+{
+    enum tw_status status = check_change(record, change, findings);
+
+    return status == TW_OK ? put_totals(record, 0, totals, count, findings) : status;
+}
+
+enum tw_status tw_record_correct(struct tw_record *record, const struct tw_record_total *totals, size_t count,
+                                 long change, struct tw_findings *findings)
+{
+    enum tw_status status = tw_sql_begin(record, findings);
+
+    return status == TW_OK ? tw_sql_end(record, put_weighed_anew(record, totals, count, change, findings), findings)
+                           : status;
 }
 
 enum tw_status tw_record_gauge(struct tw_record *record, const struct tw_record_gauging *what, bool *known,

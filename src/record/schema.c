@@ -33,11 +33,14 @@ static const char *const steps[] = {
     "ALTER TABLE blank ADD COLUMN butt_mm REAL;"
     "CREATE TABLE total (load INTEGER NOT NULL, what TEXT NOT NULL, station INTEGER NOT NULL, value_mm REAL NOT NULL,"
     " PRIMARY KEY (load, what, station));",
+    /* 4: before which loads the wheel is dressed: as planned, and as the shop told */
+    "ALTER TABLE load ADD COLUMN dress_before INTEGER NOT NULL DEFAULT 0;"
+    "CREATE TABLE dressing (load INTEGER PRIMARY KEY);",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))
 
-const char *const tw_record_table_names[] = { "run",          "blank",   "survey",     "load",  "program",
+const char *const tw_record_table_names[] = { "run",          "blank",   "survey",     "load",  "program", "dressing",
                                               "reading_file", "reading", "correction", "total", NULL };
 
 static enum tw_status check_kind(struct tw_record *record, long version, struct tw_findings *findings)

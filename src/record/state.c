@@ -26,6 +26,7 @@ void tw_record_state_free(struct tw_record_state *state)
     free(state->corrections);
     free(state->totals);
     free(state->files);
+    free(state->dressings);
     *state = (struct tw_record_state){ 0 };
 }
 
@@ -37,6 +38,17 @@ int tw_record_last_ground(const struct tw_record_state *state)
         if (state->loads[i].state >= TW_LOAD_GROUND && state->loads[i].load > last)
             last = state->loads[i].load;
     return last;
+}
+
+bool tw_record_is_dressed(const struct tw_record_state *state, int load)
+{
+    bool dressed = false;
+
+    for (size_t i = 0; i < state->dressing_count; i++)
+        dressed = dressed || state->dressings[i] == load;
+    for (size_t i = 0; i < state->load_count; i++)
+        dressed = dressed || (state->loads[i].load == load && state->loads[i].dress_before);
+    return dressed;
 }
 
 /* ---- columns ---- */
@@ -121,7 +133,8 @@ static void take_load(const struct reading *reading, struct tw_sql *sql, void *m
                                                                 .state = (enum tw_load_state)whole_at(sql, 1),
                                                                 .cycle_s = number_at(sql, 2),
                                                                 .removed_mm3 = number_at(sql, 3),
-                                                                .wheel_mm = number_at(sql, 4) };
+                                                                .wheel_mm = number_at(sql, 4),
+                                                                .dress_before = whole_at(sql, 5) != 0 };
 }
 
 static void take_reading(const struct reading *reading, struct tw_sql *sql, void *member)
@@ -155,6 +168,12 @@ static void take_total(const struct reading *reading, struct tw_sql *sql, void *
 static void take_file(const struct reading *reading, struct tw_sql *sql, void *member)
 {
     *(const char **)member = text_at(reading, sql, 0);
+}
+
+static void take_dressing(const struct reading *reading, struct tw_sql *sql, void *member)
+{
+    (void)reading;
+    *(int *)member = whole_at(sql, 0);
 }
 
 static enum tw_status take_all(const struct reading *reading, const char *statement, take_row take, void **list,
@@ -206,8 +225,10 @@ static enum tw_status take_lists(const struct reading *reading)
           take_blank, (void **)&out->blanks, &out->blank_count, sizeof *out->blanks },
         { "SELECT name, sha256, load, inputs FROM program ORDER BY load, name", take_program, (void **)&out->programs,
           &out->program_count, sizeof *out->programs },
-        { "SELECT load, state, cycle_s, removed_mm3, wheel_mm FROM load ORDER BY load", take_load, (void **)&out->loads,
-          &out->load_count, sizeof *out->loads },
+        { "SELECT load, state, cycle_s, removed_mm3, wheel_mm, dress_before FROM load ORDER BY load", take_load,
+          (void **)&out->loads, &out->load_count, sizeof *out->loads },
+        { "SELECT load FROM dressing ORDER BY load", take_dressing, (void **)&out->dressings, &out->dressing_count,
+          sizeof *out->dressings },
         { "SELECT part, station, x_mm, y_mm, thickness_mm FROM reading WHERE counts ORDER BY entry", take_reading,
           (void **)&out->readings, &out->reading_count, sizeof *out->readings },
         { "SELECT load, what, station, value_mm, standard_mm, chance, advised FROM correction ORDER BY entry",

@@ -52,7 +52,9 @@ static json_t *load_object(const struct tw_run_outcome *outcome, size_t load)
     json_object_set_new(object, "cycle_time_s", json_real(figures->cycle_s));
     json_object_set_new(object, "loading_time_s", json_real(figures->handling_s));
     json_object_set_new(object, "dress_before", json_boolean(tw_run_dresses_before(outcome, load)));
+    json_object_set_new(object, "new_wheel_before", json_boolean(tw_run_renews_before(outcome, load)));
     json_object_set_new(object, "removed_mm3", json_real(figures->removed_mm3));
+    json_object_set_new(object, "wheel_loss_um", json_real(1000.0 * figures->wheel_mm));
     json_object_set_new(object, "thickness_error_um", json_real(figures->error_um));
     json_object_set_new(object, "pass_count", json_integer(figures->pass_count));
     json_object_set_new(object, "peak_degC", json_real(figures->peak_degC));
@@ -101,6 +103,9 @@ enum tw_status tw_run_json(const struct tw_run_outcome *outcome, char **out, str
     json_object_set_new(object, "removed_mm3", json_real(sum.removed_mm3));
     json_object_set_new(object, "wheel_loss_um", json_real(1000.0 * sum.wheel_mm));
     json_object_set_new(object, "dressings", json_integer((json_int_t)sum.dressings));
+    json_object_set_new(object, "wheels", sum.wheels > 0 ? json_integer((json_int_t)sum.wheels) : json_null());
+    json_object_set_new(object, "wheels_most",
+                        sum.wheels > 0 ? json_integer((json_int_t)sum.wheels_most) : json_null());
     json_object_set_new(object, "thickness_error_um", json_real(sum.error_um));
     json_object_set_new(object, "thickness_error_gauged_um", json_real(sum.gauged_um));
     json_object_set_new(object, "stations", station_objects(outcome));

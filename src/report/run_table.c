@@ -93,6 +93,23 @@ static void print_aside(struct tw_text *text, const struct tw_run_outcome *outco
                       layout->aside[i].reason);
 }
 
+static void print_wheels(struct tw_text *text, const struct tw_run_outcome *outcome, const struct tw_run_sum *sum)
+{
+    const char *comma = "; a new one before load ";
+
+    if (sum->wheels == 0)
+        return;
+    tw_text_print(text, "wheels: %zu", sum->wheels);
+    if (sum->wheels_most > sum->wheels)
+        tw_text_print(text, ", %zu at the least grinding ratio", sum->wheels_most);
+    for (size_t i = 0; i < outcome->layout->load_count; i++)
+        if (tw_run_renews_before(outcome, i)) {
+            tw_text_print(text, "%s%zu", comma, tw_run_load_number(outcome->layout, i));
+            comma = ", ";
+        }
+    tw_text_print(text, "\n");
+}
+
 static void print_wheel(struct tw_text *text, const struct tw_run_outcome *outcome, const struct tw_run_sum *sum)
 {
     const char *comma = "";
@@ -107,10 +124,11 @@ static void print_wheel(struct tw_text *text, const struct tw_run_outcome *outco
                 tw_text_print(text, "%s%zu", comma, tw_run_load_number(outcome->layout, i));
                 comma = ", ";
             }
-    } else {
+    } else if (outcome->layout->job.wheel.dress_after_mm3 == 0.0) {
         tw_text_print(text, "; its profile does not say when it wants dressing");
     }
     tw_text_print(text, "\n");
+    print_wheels(text, outcome, sum);
 }
 
 /* Where they were tried. */

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -35,12 +36,14 @@ void tw_corrections_free(struct tw_corrections *corrections)
 /* ---- readings as gauge.h takes them ---- */
 
 struct weighing {
-    const struct tw_job *job;
-    const struct tw_measured *measured;
-    size_t count;
-    const struct tw_run_totals *now;
-    double gauge_mm, tolerance_mm;
+    const struct tw_weighing *asked;
     struct tw_findings *findings;
+};
+
+/* Of those that were gauged, the newest first. */
+struct loads {
+    int items[TW_CORRECT_COURSE];
+    size_t count;
 };
 
 static double straight_mm(double from_mm, double to_mm, double x_mm, double length_mm)
@@ -59,52 +62,87 @@ static double own_mm(const struct tw_job *job, const struct tw_measured *measure
 /* How much too thick it was; as it would be with the corrections of today and a blank as planned, if so wanted. */
 static double deviation_mm(const struct weighing *weighing, const struct tw_measured *measured, bool as_today)
 {
-    double length_mm = weighing->job->taper.length_mm, x_mm = measured->x_mm;
+    double length_mm = weighing->asked->job->taper.length_mm, x_mm = measured->x_mm;
     double off_mm = measured->thickness_mm - straight_mm(measured->planned_mm, measured->butt_mm, x_mm, length_mm);
 
     if (as_today)
         off_mm += tw_run_total_mm(&measured->totals, measured->station, x_mm, length_mm) -
-                  tw_run_total_mm(weighing->now, measured->station, x_mm, length_mm) - own_mm(weighing->job, measured);
+                  tw_run_total_mm(weighing->asked->now, measured->station, x_mm, length_mm) -
+                  own_mm(weighing->asked->job, measured);
     return off_mm;
 }
 
-static int newest_load(const struct weighing *weighing)
+/* ---- which loads ---- */
+
+/* The newest gauged load older than `before`; 0: none. */
+static int newest_before(const struct weighing *weighing, int before)
 {
     int newest = 0;
 
-    for (size_t i = 0; i < weighing->count; i++)
-        newest = weighing->measured[i].load > newest ? weighing->measured[i].load : newest;
+    for (size_t i = 0; i < weighing->asked->count; i++)
+        if (weighing->asked->measured[i].load < before && weighing->asked->measured[i].load > newest)
+            newest = weighing->asked->measured[i].load;
     return newest;
 }
 
-/* What a station does cannot be told from what its one part is: only with two loads can it be asked. */
-static bool has_two_loads(const struct weighing *weighing, int oldest)
+static int dressings_before(const struct weighing *weighing, int load)
 {
-    for (size_t i = 0; i < weighing->count; i++)
-        if (weighing->measured[i].load >= oldest && weighing->measured[i].load != newest_load(weighing))
+    for (size_t i = 0; i < weighing->asked->count; i++)
+        if (weighing->asked->measured[i].load == load)
+            return weighing->asked->measured[i].dressings;
+    return 0;
+}
+
+/* No older one was ground since the same dressing. */
+static bool is_freshly_dressed(const struct weighing *weighing, int load)
+{
+    int older = newest_before(weighing, load);
+
+    return older == 0 || dressings_before(weighing, older) != dressings_before(weighing, load);
+}
+
+typedef bool (*is_wanted)(const struct weighing *weighing, int load);
+
+static struct loads newest_loads(const struct weighing *weighing, size_t most, is_wanted wanted)
+{
+    struct loads out = { 0 };
+    int load = newest_before(weighing, INT_MAX);
+
+    for (; load > 0 && out.count < most; load = newest_before(weighing, load))
+        if (!wanted || wanted(weighing, load))
+            out.items[out.count++] = load;
+    return out;
+}
+
+static bool holds(const struct loads *loads, int load)
+{
+    for (size_t i = 0; i < loads->count; i++)
+        if (loads->items[i] == load)
             return true;
     return false;
 }
 
-/* Loads from `oldest` on; each thickness is that of the job and its deviation. */
-static enum tw_status fill(const struct weighing *weighing, int oldest, bool as_today, struct tw_gaugings *out)
+/* Each thickness is that of the job and its deviation. What a station does cannot be told from what its one part is: only with
+ * two loads can it be asked. `loads` NULL: all. */
+static enum tw_status fill(const struct weighing *weighing, const struct loads *loads, bool as_today,
+                           struct tw_gaugings *out)
 {
-    const struct tw_taper *taper = &weighing->job->taper;
-    bool stations = has_two_loads(weighing, oldest);
+    const struct tw_taper *taper = &weighing->asked->job->taper;
+    bool stations = loads ? loads->count > 1 : newest_loads(weighing, 2, NULL).count > 1;
 
     *out = (struct tw_gaugings){ .path = tw_copy_string("the run's readings"),
-                                 .items = calloc(weighing->count + 1, sizeof *out->items),
+                                 .items = calloc(weighing->asked->count + 1, sizeof *out->items),
                                  .has_y = true,
                                  .has_station = stations };
     if (!out->path || !out->items) {
         tw_gaugings_free(out);
         return tw_no_memory(weighing->findings);
     }
-    for (size_t i = 0; i < weighing->count; i++) {
-        const struct tw_measured *measured = &weighing->measured[i];
+    for (size_t i = 0; i < weighing->asked->count; i++) {
+        const struct tw_measured *measured = &weighing->asked->measured[i];
         struct tw_gauging *item = &out->items[out->count];
 
-        if (measured->load < oldest)
+        if (loads && !holds(loads, measured->load))
             continue;
         *item = (struct tw_gauging){ .line = (int)i + 1,
                                      .station = stations ? measured->station : 0,
@@ -119,22 +157,6 @@ static enum tw_status fill(const struct weighing *weighing, int oldest, bool as_
     return TW_OK;
 }
 
-/* The oldest of the newest loads that are weighed. */
-static int oldest_weighed(const struct weighing *weighing)
-{
-    int oldest = newest_load(weighing);
-
-    for (int taken = 1; taken < TW_CORRECT_LOADS; taken++) {
-        int next = 0;
-
-        for (size_t i = 0; i < weighing->count; i++)
-            if (weighing->measured[i].load < oldest && weighing->measured[i].load > next)
-                next = weighing->measured[i].load;
-        oldest = next > 0 ? next : oldest;
-    }
-    return oldest;
-}
-
 /* ---- what they come to ---- */
 
 static const struct tw_gauge_term *term_of(const struct tw_gauged_run *run, enum tw_gauge_term_kind kind)
@@ -145,33 +167,220 @@ static const struct tw_gauge_term *term_of(const struct tw_gauged_run *run, enum
     return NULL;
 }
 
-/* Of the loads that are weighed; or of the newest alone, where something has moved between them. */
-static enum tw_status take_offset(const struct weighing *weighing, struct tw_corrections *out, double *mean_x_mm)
+/* Of each part of some loads, in their order: how much too thick it was, its station's own left out. */
+struct values {
+    double *mm;
+    int *load;
+    size_t count;
+    double reading_mm; /* scatter of a reading within its part */
+    size_t degrees;    /* behind that */
+    double mean_x_mm;
+};
+
+static void values_free(struct values *values)
 {
-    const struct tw_gauge_term *offset = term_of(&out->weighed, TW_TERM_OFFSET);
+    free(values->mm);
+    free(values->load);
+    *values = (struct values){ 0 };
+}
+
+/* The parts of a gauged run stand in the order in which their readings first name them. */
+static void note_loads(const struct weighing *weighing, const struct loads *loads, struct values *values)
+{
+    const struct tw_measured *measured = weighing->asked->measured;
+    size_t part = 0;
+
+    for (size_t i = 0; i < weighing->asked->count && part < values->count; i++)
+        if (holds(loads, measured[i].load) && (i == 0 || strcmp(measured[i - 1].part, measured[i].part) != 0))
+            values->load[part++] = measured[i].load;
+}
+
+static enum tw_status take_values(const struct weighing *weighing, const struct loads *loads,
+                                  const struct tw_gauged_run *run, struct values *out)
+{
+    out->mm = calloc(run->part_count, sizeof *out->mm);
+    out->load = calloc(run->part_count, sizeof *out->load);
+    if (!out->mm || !out->load) {
+        values_free(out);
+        return tw_no_memory(weighing->findings);
+    }
+    out->count = run->part_count;
+    out->reading_mm = run->chance_mm;
+    out->degrees = run->degrees;
+    out->mean_x_mm = run->mean_x_mm;
+    for (size_t i = 0; i < out->count; i++)
+        out->mm[i] = run->parts[i].station_free_mm;
+    note_loads(weighing, loads, out);
+    return TW_OK;
+}
+
+static enum tw_status values_of(const struct weighing *weighing, const struct loads *loads, struct values *out)
+{
+    const struct tw_weighing *asked = weighing->asked;
     struct tw_gaugings readings;
     struct tw_gauged_run run;
-    enum tw_status status;
+    enum tw_status status = fill(weighing, loads, true, &readings);
 
-    if (offset)
-        out->offset = *offset;
-    *mean_x_mm = out->weighed.mean_x_mm;
-    if (out->weighed.course == TW_COURSE_STEADY)
-        return TW_OK;
-    status = fill(weighing, out->newest, true, &readings);
+    *out = (struct values){ 0 };
     if (status != TW_OK)
         return status;
-    status =
-        tw_gauge_run(weighing->job, &readings, weighing->gauge_mm, weighing->tolerance_mm, &run, weighing->findings);
+    status = tw_gauge_run(asked->job, &readings, asked->gauge_mm, asked->tolerance_mm, &run, weighing->findings);
     if (status == TW_OK) {
-        offset = term_of(&run, TW_TERM_OFFSET);
-        out->newest_alone = offset != NULL;
-        if (offset)
-            out->offset = *offset;
-        *mean_x_mm = run.mean_x_mm;
+        status = take_values(weighing, loads, &run, out);
         tw_gauged_run_free(&run);
     }
     tw_gaugings_free(&readings);
+    return status;
+}
+
+/* One way to tell the course of the parts from load to load, each dressing beginning at a level of its own, and the offset that it
+ * foretells of the next load. */
+struct course {
+    enum tw_offset_of of;
+    size_t jump_at; /* first part after a jump since the last dressing */
+    double value_mm, standard_mm;
+    size_t degrees;
+    double
+        criterion; /* Akaike's, corrected for few values: C. M. Hurvich and C.-L. Tsai, Biometrika 76 (1989) 297-307 */
+};
+
+static double criterion_of(double squares, size_t count, size_t terms)
+{
+    double n = (double)count, k = (double)terms + 1.0; /* and the variance */
+
+    if (count <= terms + 2)
+        return HUGE_VAL;
+    return n * log(fmax(squares, 1e-18) / n) + 2.0 * k + 2.0 * k * (k + 1.0) / (n - k - 1.0);
+}
+
+/* How often the wheel was dressed between that part's load and the newest. */
+static size_t dressings_since(const struct weighing *weighing, const struct values *values, size_t part)
+{
+    return (size_t)(dressings_before(weighing, values->load[values->count - 1]) -
+                    dressings_before(weighing, values->load[part]));
+}
+
+/* The first term is the level at which the next load begins; then those of earlier dressings; then drift or jump. */
+static void fill_course(const struct weighing *weighing, const struct values *values, const struct course *course,
+                        size_t terms, double *rows, double *mm)
+{
+    double next = values->load[values->count - 1] + 1.0;
+
+    for (size_t i = 0; i < values->count; i++) {
+        double *row = rows + i * terms;
+
+        row[dressings_since(weighing, values, i)] = 1.0;
+        if (course->of == TW_OFFSET_OF_DRIFT)
+            row[terms - 1] = values->load[i] - next;
+        if (course->of == TW_OFFSET_OF_NEWEST)
+            row[terms - 1] = i < course->jump_at ? 1.0 : 0.0;
+        mm[i] = values->mm[i];
+    }
+}
+
+static enum tw_status fit_course(const struct weighing *weighing, const struct values *values, struct course *course)
+{
+    size_t terms = 1 + dressings_since(weighing, values, 0) + (course->of != TW_OFFSET_OF_WEIGHED);
+    double coefficients[TW_CORRECT_COURSE + 1], standards[TW_CORRECT_COURSE + 1];
+    double *room = calloc((terms + 1) * values->count, sizeof *room);
+    struct tw_least_squares fit = { .rows = room,
+                                    .values = room + terms * values->count,
+                                    .count = values->count,
+                                    .terms = terms,
+                                    .coefficients = coefficients,
+                                    .standards = standards };
+    bool done = room != NULL;
+
+    if (done)
+        fill_course(weighing, values, course, terms, room, room + terms * values->count);
+    done = done && tw_least_squares_fit(&fit);
+    free(room);
+    if (!done)
+        return tw_no_memory(weighing->findings);
+    course->value_mm = coefficients[0];
+    course->standard_mm = standards[0];
+    course->degrees = fit.degrees;
+    course->criterion = fit.rank < terms ? HUGE_VAL
+                                         : criterion_of(fit.standard * fit.standard * (double)fit.degrees,
+                                                        values->count, terms + (course->of == TW_OFFSET_OF_NEWEST));
+    return TW_OK;
+}
+
+static enum tw_status try_course(const struct weighing *weighing, const struct values *values, enum tw_offset_of of,
+                                 size_t jump_at, struct course *best)
+{
+    struct course course = { .of = of, .jump_at = jump_at };
+    enum tw_status status = fit_course(weighing, values, &course);
+
+    if (status == TW_OK && course.criterion < best->criterion)
+        *best = course;
+    return status;
+}
+
+/* Steady, drifting, or jumped between two loads since the last dressing: what tells the parts best for the number of its terms. Two
+ * points make any line, so a drift takes a third load. */
+static enum tw_status choose_course(const struct weighing *weighing, const struct values *values, size_t loads,
+                                    struct course *out)
+{
+    size_t levels = 1 + dressings_since(weighing, values, 0);
+    enum tw_status status;
+
+    *out = (struct course){ .of = TW_OFFSET_OF_WEIGHED };
+    status = fit_course(weighing, values, out);
+    for (size_t i = 1; status == TW_OK && i < values->count; i++)
+        if (values->load[i] != values->load[i - 1] && dressings_since(weighing, values, i - 1) == 0)
+            status = try_course(weighing, values, TW_OFFSET_OF_NEWEST, i, out);
+    if (status == TW_OK && loads >= levels + 2)
+        status = try_course(weighing, values, TW_OFFSET_OF_DRIFT, 0, out);
+    return status;
+}
+
+static void take_mean(const struct values *values, struct course *out)
+{
+    double squares = 0.0;
+
+    *out = (struct course){ .degrees = values->count - 1 };
+    for (size_t i = 0; i < values->count; i++)
+        out->value_mm += values->mm[i] / (double)values->count;
+    for (size_t i = 0; i < values->count; i++)
+        squares += pow(values->mm[i] - out->value_mm, 2.0);
+    if (out->degrees > 0)
+        out->standard_mm = sqrt(squares / (double)out->degrees / (double)values->count);
+}
+
+/* What parts of a single load differ by may be their stations and not chance. So a part's own scatter is taken to be what the gauge
+ * is uncertain by, and a reading's as it is. */
+static void take_one_load(const struct weighing *weighing, const struct values *values, struct course *out)
+{
+    take_mean(values, out);
+    out->standard_mm = hypot(weighing->asked->gauge_mm, values->reading_mm) / sqrt((double)values->count);
+    out->degrees = values->degrees > 0 ? values->degrees : 1;
+}
+
+/* Of loads that the wheel ground in the state in which it will grind the next. What is to be added to a correction that is at work
+ * already is a difference of readings by one gauge, and what that gauge itself is off by is not in it. */
+static enum tw_status take_offset(const struct weighing *weighing, struct tw_corrections *out, double *mean_x_mm)
+{
+    bool dressed = weighing->asked->dressed_next;
+    double gauge_mm = weighing->asked->now->offset_mm != 0.0 ? 0.0 : weighing->asked->gauge_mm;
+    struct loads loads = dressed ? newest_loads(weighing, TW_CORRECT_LOADS, is_freshly_dressed)
+                                 : newest_loads(weighing, TW_CORRECT_COURSE, NULL);
+    struct course course = { 0 };
+    struct values values;
+    enum tw_status status = values_of(weighing, &loads, &values);
+
+    if (status != TW_OK)
+        return status;
+    if (loads.count == 1)
+        take_one_load(weighing, &values, &course);
+    else if (dressed)
+        take_mean(&values, &course);
+    else
+        status = choose_course(weighing, &values, loads.count, &course);
+    out->offset = tw_gauge_offset(course.value_mm, course.standard_mm, course.degrees, gauge_mm);
+    out->offset_of = dressed ? TW_OFFSET_OF_DRESSED : course.of;
+    *mean_x_mm = values.mean_x_mm;
+    values_free(&values);
     return status;
 }
 
@@ -194,11 +403,11 @@ static void add_up(const struct weighing *weighing, double mean_x_mm, struct tw_
     const struct tw_gauge_term *taper = term_of(&out->weighed, TW_TERM_TAPER);
     double taper_mm = taper && taper->significant ? taper->value_mm : 0.0;
     double offset_mm = out->offset.significant ? out->offset.value_mm : 0.0;
-    struct tw_run_totals next = *weighing->now;
+    struct tw_run_totals next = *weighing->asked->now;
 
     next.taper_mm = whole_um_tenths(next.taper_mm + taper_mm);
     next.offset_mm =
-        whole_um_tenths(next.offset_mm + offset_mm - taper_mm * mean_x_mm / weighing->job->taper.length_mm);
+        whole_um_tenths(next.offset_mm + offset_mm - taper_mm * mean_x_mm / weighing->asked->job->taper.length_mm);
     for (size_t i = 0; i < out->weighed.term_count; i++) {
         const struct tw_gauge_term *term = &out->weighed.terms[i];
 
@@ -206,23 +415,25 @@ static void add_up(const struct weighing *weighing, double mean_x_mm, struct tw_
             term->station <= TW_RUN_STATIONS_MOST)
             next.station_mm[term->station - 1] = whole_um_tenths(next.station_mm[term->station - 1] + term->value_mm);
     }
-    out->too_large = are_too_large(weighing->job, &next);
-    out->totals = out->too_large ? *weighing->now : next;
-    out->changed = memcmp(&out->totals, weighing->now, sizeof next) != 0;
+    out->too_large = are_too_large(weighing->asked->job, &next);
+    out->totals = out->too_large ? *weighing->asked->now : next;
+    out->changed = memcmp(&out->totals, weighing->asked->now, sizeof next) != 0;
 }
 
 static enum tw_status weigh(const struct weighing *weighing, struct tw_corrections *out)
 {
+    const struct tw_weighing *asked = weighing->asked;
+    struct loads last = newest_loads(weighing, TW_CORRECT_LOADS, NULL);
     double mean_x_mm = 0.0;
-    enum tw_status status = fill(weighing, oldest_weighed(weighing), true, &out->weighed_readings);
+    enum tw_status status = fill(weighing, &last, true, &out->weighed_readings);
 
     if (status == TW_OK)
-        status = fill(weighing, 0, false, &out->all_readings);
+        status = fill(weighing, NULL, false, &out->all_readings);
     if (status == TW_OK)
-        status = tw_gauge_run(weighing->job, &out->weighed_readings, weighing->gauge_mm, weighing->tolerance_mm,
-                              &out->weighed, weighing->findings);
+        status = tw_gauge_run(asked->job, &out->weighed_readings, asked->gauge_mm, asked->tolerance_mm, &out->weighed,
+                              weighing->findings);
     if (status == TW_OK)
-        status = tw_gauge_run(weighing->job, &out->all_readings, weighing->gauge_mm, weighing->tolerance_mm, &out->all,
+        status = tw_gauge_run(asked->job, &out->all_readings, asked->gauge_mm, asked->tolerance_mm, &out->all,
                               weighing->findings);
     if (status == TW_OK)
         status = take_offset(weighing, out, &mean_x_mm);
@@ -231,14 +442,13 @@ static enum tw_status weigh(const struct weighing *weighing, struct tw_correctio
     return status;
 }
 
-enum tw_status tw_corrections_make(const struct tw_job *job, const struct tw_measured *measured, size_t count,
-                                   const struct tw_run_totals *now, double gauge_mm, double tolerance_mm,
-                                   struct tw_corrections *out, struct tw_findings *findings)
+enum tw_status tw_corrections_make(const struct tw_weighing *asked, struct tw_corrections *out,
+                                   struct tw_findings *findings)
 {
-    struct weighing weighing = { job, measured, count, now, gauge_mm, tolerance_mm, findings };
+    struct weighing weighing = { asked, findings };
     enum tw_status status;
 
-    *out = (struct tw_corrections){ .newest = newest_load(&weighing) };
+    *out = (struct tw_corrections){ .newest = newest_before(&weighing, INT_MAX) };
     status = weigh(&weighing, out);
     if (status != TW_OK)
         tw_corrections_free(out);
@@ -261,13 +471,32 @@ static void print_heights(struct tw_text *text, const struct tw_job *job, const 
                       job->mount == TW_MOUNT_TILTED ? ", so the stack is another" : ", by the slope");
 }
 
+/* Where it is not that of all loads that were weighed. */
+static void print_offset(struct tw_text *text, const struct tw_corrections *corrections)
+{
+    switch (corrections->offset_of) {
+    case TW_OFFSET_OF_WEIGHED:
+        return;
+    case TW_OFFSET_OF_DRIFT:
+        tw_text_print(text, "  the parts drift from load to load, so the offset is what the next load will have");
+        break;
+    case TW_OFFSET_OF_NEWEST:
+        tw_text_print(text, "  the parts jumped between loads, so the offset is that of the parts since");
+        break;
+    case TW_OFFSET_OF_DRESSED:
+        tw_text_print(text,
+                      "  the wheel is dressed before the next load, so the offset is that of the first loads after "
+                      "earlier dressings");
+        break;
+    }
+    tw_text_print(text, ": %+.1f +- %.1f um\n", corrections->offset.value_mm * UM,
+                  2.0 * corrections->offset.standard_mm * UM);
+}
+
 static void print_planned(struct tw_text *text, const struct tw_job *job, const struct tw_corrections *corrections)
 {
     tw_text_print(text, "\nfor the next loads\n");
-    if (corrections->newest_alone)
-        tw_text_print(
-            text, "  the parts moved between loads, so the offset is that of load %d alone: %+.1f +- %.1f um\n",
-            corrections->newest, corrections->offset.value_mm * UM, 2.0 * corrections->offset.standard_mm * UM);
+    print_offset(text, corrections);
     if (corrections->too_large)
         tw_text_print(
             text,

@@ -75,6 +75,12 @@ static void note_error(const struct tw_load_part *part, struct tw_load_figures *
     out->error_cause = budget.rows[budget.largest_thickness].name;
 }
 
+static void note_loss(const struct tw_wheel_loss *loss, double blanks, struct tw_load_figures *out)
+{
+    out->wheel_mm += loss->likely_mm * blanks;
+    out->wheel_most_mm += loss->most_mm * blanks;
+}
+
 void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan)
 {
     struct tw_load_figures *out = &outcome->loads[load];
@@ -86,7 +92,7 @@ void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct 
         out->cycle_s += part->proven.plan.cycle_time_s;
         out->removed_mm3 += part->proven.plan.removed_mm3 * (double)part->count;
         for (size_t k = 0; k < part->proven.plan.setup_count; k++)
-            out->wheel_mm += part->proven.plan.setups[k].loss.likely_mm * (double)part->count;
+            note_loss(&part->proven.plan.setups[k].loss, (double)part->count, out);
         out->handling_s += outcome->request->loading_s * handlings(&part->proven.plan) * (double)part->count;
         out->peak_degC = fmax(out->peak_degC, part->proven.plan.peak_degC);
         out->reserve_degC = fmax(out->reserve_degC, part->proven.plan.reserve_degC);
@@ -109,18 +115,6 @@ enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, 
 }
 
 /* ---- all loads ---- */
-
-bool tw_run_dresses_before(const struct tw_run_outcome *outcome, size_t load)
-{
-    double allowed_mm3 = outcome->layout->job.wheel.dress_after_mm3, since_mm3 = 0.0;
-    bool due = false;
-
-    for (size_t i = 0; allowed_mm3 > 0.0 && i <= load; i++) {
-        due = i == 0 || since_mm3 + outcome->loads[i].removed_mm3 > allowed_mm3;
-        since_mm3 = (due ? 0.0 : since_mm3) + outcome->loads[i].removed_mm3;
-    }
-    return due;
-}
 
 static void add_load(const struct tw_run_outcome *outcome, size_t i, struct tw_run_sum *sum)
 {
@@ -153,6 +147,8 @@ struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome)
     for (size_t i = 0; i < outcome->layout->load_count; i++)
         if (!outcome->loads[i].refusal)
             add_load(outcome, i, &sum);
+    sum.wheels = tw_run_wheels(outcome, false);
+    sum.wheels_most = tw_run_wheels(outcome, true);
     if (sum.blanks > 0)
         sum.parts_per_hour = (double)sum.blanks * 3600.0 / (sum.cycle_s + sum.handling_s);
     return sum;

@@ -54,6 +54,13 @@ static const struct tw_key run_keys[] = {
                  "and a stack of the load's own" },
     { "loading_time", TIME(0, 3600), INTO(loading_s), .preset = "60 s", .source = OURS,
       .meaning = "to take one blank off the fixture, or turn it over, and lay one in: wiped, pushed home, packed" },
+    { "wheel_left", LENGTH(0, 500), INTO(wheel_left_mm), .preset = "0 mm", .example = "\"4 mm\"", .source = OURS,
+      .meaning = "of the wheel's height (cup) or radius (disc), how much may still be used up as the run begins; from it the wheels "
+                 "that the run takes are counted; 0 mm: not told" },
+    { "wheel_new", LENGTH(0, 500), INTO(wheel_new_mm), .preset = "0 mm", .example = "\"6 mm\"", .source = OURS,
+      .meaning = "the same of a new wheel; 0 mm: as much as wheel_left" },
+    { "dressing_takes", LENGTH(0, 5), INTO(dressing_mm), .preset = "0.02 mm", .source = TRADE,
+      .meaning = "of the wheel's height or radius, by one dressing" },
     { "gauge", LENGTH(0.0001, 0.1), INTO(gauge_mm), .preset = "0.002 mm", .source = OURS,
       .meaning = "standard uncertainty of the gauge that finished parts are measured with; what is smaller is not corrected" },
 };

@@ -322,7 +322,10 @@ static void write_run_row(struct page *page, size_t load, size_t i)
     const struct tw_place_figures *figures = &outcome->loads[load].places[i];
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">%zu%s</th><td>", tw_run_load_number(outcome->layout, load),
-                  i == 0 && tw_run_dresses_before(outcome, load) ? "<br/><small>dress first</small>" : "");
+                  i > 0                                  ? ""
+                  : tw_run_renews_before(outcome, load)  ? "<br/><small>new wheel first, dressed</small>"
+                  : tw_run_dresses_before(outcome, load) ? "<br/><small>dress first</small>"
+                                                         : "");
     sheet_escape(&page->out, blank->number);
     tw_text_print(&page->out, "</td><td>%d, ", place->station + 1);
     write_offset(page, outcome->layout->job.fixture.stations[place->station].work_offset);
@@ -416,11 +419,18 @@ enum tw_status section_run_sum(struct page *page)
     tw_text_print(&page->out, "%.0f\u00a0mm\u00b3", sum.removed_mm3);
     close_pair(page);
     open_pair(page, "Dressings");
-    if (sum.dressings > 0)
-        tw_text_print(&page->out, "%zu, the one before the first load counted", sum.dressings);
+    if (sum.dressings > 0 || page->outcome->layout->job.wheel.dress_after_mm3 > 0.0)
+        tw_text_print(&page->out, "%zu%s", sum.dressings,
+                      page->outcome->layout->before == 0 ? ", the one before the first load counted" : "");
     else
         tw_text_print(&page->out, "not told by the wheel\u2019s profile");
     close_pair(page);
+    if (sum.wheels > 0) {
+        open_pair(page, "Wheels");
+        tw_text_print(&page->out, "%zu, as worn as is likely; %zu at the least grinding ratio", sum.wheels,
+                      sum.wheels_most);
+        close_pair(page);
+    }
     open_pair(page, "Thickness may be off by");
     tw_text_print(&page->out, "%.0f\u00a0\u00b5m as planned; about %.0f\u00a0\u00b5m once loads are gauged",
                   sum.error_um, sum.gauged_um);

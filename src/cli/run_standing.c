@@ -1,0 +1,161 @@
+/* run_standing.c - see run_standing.h. */
+#include "cli/run_standing.h"
+
+#include "base/file.h"
+#include "base/fingerprint.h"
+#include "tangwright/job.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+void run_standing_free(struct run_standing *standing)
+{
+    free(standing->folder);
+    free(standing->loads);
+    free(standing->wrong);
+    free(standing->unplanned);
+    *standing = (struct run_standing){ 0 };
+}
+
+/* ---- loads ---- */
+
+static bool has_reading(const struct tw_record_state *state, const char *part)
+{
+    for (size_t i = 0; i < state->reading_count; i++)
+        if (strcmp(state->readings[i].part, part) == 0)
+            return true;
+    return false;
+}
+
+static void note_load(struct run_standing *out, const struct run_record *record, const struct tw_record_load *load)
+{
+    struct tw_run_totals planned = run_record_totals(record, load->load);
+    struct standing_load *at = &out->loads[out->load_count++];
+
+    *at = (struct standing_load){ .load = load,
+                                  .dressed = tw_record_is_dressed(out->state, load->load),
+                                  .outdated = load->state == TW_LOAD_PLANNED &&
+                                              memcmp(&planned, &out->totals, sizeof planned) != 0 };
+    for (size_t i = 0; i < out->state->blank_count; i++)
+        if (out->state->blanks[i].load == load->load) {
+            at->blanks++;
+            at->gauged += has_reading(out->state, out->state->blanks[i].number);
+        }
+    if (load->state >= TW_LOAD_GROUND)
+        out->removed_mm3 += load->removed_mm3;
+    else if (at->dressed && out->dress_next == 0)
+        out->dress_next = load->load;
+    if (load->state == TW_LOAD_PLANNED && out->grind == 0)
+        out->grind = load->load;
+    if (load->state == TW_LOAD_GROUND && out->measure == 0)
+        out->measure = load->load;
+    out->plan = out->plan || at->outdated;
+}
+
+/* ---- programs ---- */
+
+/* Whether the file is, to the byte, what was planned. */
+static bool is_as_planned(const struct run_standing *standing, const struct tw_record_program *program,
+                          const char **what)
+{
+    struct tw_text path = { 0 }, text = { 0 };
+    struct tw_findings unasked = { 0 };
+    char sha256[TW_FINGERPRINT_BYTES];
+    bool read, same = false;
+
+    tw_text_print(&path, "%s/%s", standing->folder, program->name);
+    read = !path.failed && tw_file_read(path.data, &text, &unasked) == TW_OK;
+    if (read) {
+        tw_fingerprint(text.data, text.length, sha256);
+        same = strcmp(sha256, program->sha256) == 0;
+    }
+    *what = read ? "is not the program that was planned" : "is missing";
+    tw_text_free(&path);
+    tw_text_free(&text);
+    tw_findings_free(&unasked);
+    return same;
+}
+
+static bool is_to_be_ground(const struct run_standing *standing, int load)
+{
+    for (size_t i = 0; i < standing->load_count; i++)
+        if (standing->loads[i].load->load == load)
+            return standing->loads[i].load->state == TW_LOAD_PLANNED;
+    return false;
+}
+
+/* Only what is still to be run matters. */
+static void note_programs(struct run_standing *out)
+{
+    for (size_t i = 0; i < out->state->program_count; i++) {
+        const struct tw_record_program *program = &out->state->programs[i];
+        const char *what;
+
+        if (is_to_be_ground(out, program->load) && !is_as_planned(out, program, &what))
+            out->wrong[out->wrong_count++] = (struct standing_program){ program, what };
+    }
+    out->plan = out->plan || out->wrong_count > 0;
+}
+
+/* ---- blanks ---- */
+
+static void note_unplanned(struct run_standing *out)
+{
+    for (size_t i = 0; i < out->request->blank_count; i++) {
+        bool known = false;
+
+        for (size_t k = 0; k < out->state->blank_count && !known; k++)
+            known = strcmp(out->state->blanks[k].number, out->request->blanks[i].number) == 0;
+        if (!known)
+            out->unplanned[out->unplanned_count++] = &out->request->blanks[i];
+    }
+    out->plan = out->plan || out->unplanned_count > 0;
+}
+
+/* ---- all of it ---- */
+
+static enum tw_status make_room(struct run_standing *out, struct tw_findings *findings)
+{
+    out->folder = tw_path_beside(out->request->path, out->state->folder);
+    out->loads = calloc(out->state->load_count + 1, sizeof *out->loads);
+    out->wrong = calloc(out->state->program_count + 1, sizeof *out->wrong);
+    out->unplanned = calloc(out->request->blank_count + 1, sizeof *out->unplanned);
+    return out->folder && out->loads && out->wrong && out->unplanned ? TW_OK : tw_no_memory(findings);
+}
+
+static enum tw_status read_dress_after(const struct tw_run_request *request, double *out_mm3,
+                                       struct tw_findings *findings)
+{
+    static const struct tw_instead unsurveyed = { "survey.file", "none" };
+    struct tw_job job;
+    enum tw_status status = tw_job_read_with(request->job_path, &unsurveyed, 1, &job, findings);
+
+    if (status != TW_OK)
+        return status;
+    *out_mm3 = job.wheel.dress_after_mm3;
+    tw_job_free(&job);
+    return TW_OK;
+}
+
+enum tw_status run_standing_make(const struct tw_run_request *request, const struct run_record *record,
+                                 struct run_standing *out, struct tw_findings *findings)
+{
+    enum tw_status status;
+
+    *out = (struct run_standing){ .request = request,
+                                  .state = &record->state,
+                                  .wheel = run_record_wheel(record),
+                                  .totals = run_record_totals(record, 0) };
+    status = make_room(out, findings);
+    if (status == TW_OK)
+        status = read_dress_after(request, &out->dress_after_mm3, findings);
+    if (status != TW_OK) {
+        run_standing_free(out);
+        return status;
+    }
+    for (size_t i = 0; i < record->state.load_count; i++)
+        note_load(out, record, &record->state.loads[i]);
+    note_programs(out);
+    note_unplanned(out);
+    return TW_OK;
+}
