@@ -805,7 +805,13 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     cr_expect(eq(int, gauge_verb(&folder), 3));
     cr_expect(has_said(&folder, "readings.csv:2: part 7 is no blank of a load of this run"));
     cr_expect(has_said(&folder, "readings.csv:3: part 1 was planned for station 2, and the reading says station 3"));
-    cr_expect(eq(int, tangwright(&folder, "--status --json -"), 2));
+    cr_expect(eq(int, tangwright(&folder, "--status --json -"), 0));
+    cr_expect(has_said(&folder, "{\n  \"format\": \"tangwright-run-status/1\""));
+    cr_expect(has_said(&folder, "\"state\": \"gauged\""));
+    cr_expect(eq(int, tangwright(&folder, "--status --out there"), 2));
+    cr_expect(eq(int, tangwright(&folder, "--dressed 7"), 3));
+    cr_expect(eq(int, tangwright(&folder, "--dressed 1"), 0));
+    cr_expect(has_said(&folder, "load 1   1 blank   gauged, the wheel dressed before it"));
     snprintf(arguments, sizeof arguments, "--export %s/tables", folder.path);
     cr_expect(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, arguments), 0), "its own older tables may go");

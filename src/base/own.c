@@ -24,6 +24,7 @@ static const struct row {
     { TW_OWN_BALANCE, "answer of balance", "{\n  \"format\": \"tangwright-balance/", NULL },
     { TW_OWN_CALIBRATION, "calibration", "{\n  \"format\": \"tangwright-calibration/", NULL },
     { TW_OWN_RUN, "answer of run", "{\n  \"format\": \"tangwright-run/", NULL },
+    { TW_OWN_RUN_STATUS, "status of a run", "{\n  \"format\": \"tangwright-run-status/", NULL },
     { TW_OWN_LOAD, "job of a load", "# tangwright load: ", NULL },
     { TW_OWN_FIXTURE, "file of a fixture", "# tangwright fixture: ", NULL },
     { TW_OWN_FIXTURE, "file of a fixture", "999\ntangwright plate of a fixture", NULL },

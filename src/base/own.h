@@ -19,6 +19,7 @@ enum tw_own {
     TW_OWN_CALIBRATION,
     TW_OWN_FIXTURE,
     TW_OWN_RUN,
+    TW_OWN_RUN_STATUS,
     TW_OWN_LOAD
 };
 

@@ -6,7 +6,7 @@
 
 #include <string.h>
 
-static enum tw_own json_kind(const struct verb *verb)
+static enum tw_own json_kind(const struct verb *verb, const struct options *options)
 {
     static const struct {
         const char *verb;
@@ -17,6 +17,8 @@ static enum tw_own json_kind(const struct verb *verb)
                  { "run", TW_OWN_RUN },         { "straighten", TW_OWN_STRAIGHTEN },
                  { "balance", TW_OWN_BALANCE } };
 
+    if (options->status || options->done || options->dressed)
+        return TW_OWN_RUN_STATUS;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (strcmp(rows[i].verb, verb->name) == 0)
             return rows[i].kind;
@@ -62,7 +64,7 @@ static enum tw_status check_twice(const struct options *options, struct tw_findi
 
 enum tw_status verb_check_outputs(const struct verb *verb, const struct options *options, struct tw_findings *findings)
 {
-    enum tw_status status = check_output("--json", options->json, json_kind(verb), options, findings);
+    enum tw_status status = check_output("--json", options->json, json_kind(verb, options), options, findings);
 
     if (status == TW_OK)
         status = check_output("--sheet", options->sheet, TW_OWN_SHEET, options, findings);
