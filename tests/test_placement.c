@@ -142,6 +142,40 @@ Test(placement, a_taper_from_within_the_blade_is_questioned)
         }
 }
 
+/* Pins far back say nothing against a start behind a heel, on a tang that would else be too short for a hand (80 mm: common
+ * practice, no source), or behind a hole of another kind; they do where nothing else tells of a tang. */
+Test(placement, pins_in_the_rear_half_are_questioned_only_where_no_other_sign_tells_of_a_tang)
+{
+    static const double rear[][3] = { { 66, 0, 5 }, { 108, 0, 5 } }, short_rear[][3] = { { 42, 0, 4 }, { 68, 0, 4 } };
+    static const double with_slot[][3] = { { -40, 0, 14 }, { 25, 0, 5 }, { 85, 0, 5 } };
+    static const double rear_only[][3] = { { 25, 0, 5 }, { 85, 0, 5 } };
+    const struct {
+        struct knife knife;
+        double start_mm;
+        enum tw_placement_fault fault;
+    } rows[] = {
+        { { "heel", 0, true, gyuto_corners[0], sizeof gyuto_corners / sizeof *gyuto_corners, rear[0], 2 },
+          0,
+          TW_PLACED_WELL },
+        { { "short", 0, true, paring_corners[0], sizeof paring_corners / sizeof *paring_corners, short_rear[0], 2 },
+          0,
+          TW_PLACED_WELL },
+        { { "slot", 0, true, boning_corners[0], sizeof boning_corners / sizeof *boning_corners, with_slot[0], 3 },
+          -60,
+          TW_PLACED_WELL },
+        { { "pins", 0, true, boning_corners[0], sizeof boning_corners / sizeof *boning_corners, rear_only[0], 2 },
+          -60,
+          TW_PLACED_IN_BLADE },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_placement placement =
+            examine(&rows[i].knife, upright, (struct tw_taper_axis){ .start_x_mm = rows[i].start_mm });
+
+        cr_expect(placement.fault == rows[i].fault, "%s: %s", rows[i].knife.name, placement.fault_text);
+    }
+}
+
 /* Front at 0, so that the axis from there backwards has nothing behind it, and the one from the butt finds the square
  * front where a butt should be. */
 Test(placement, a_tang_alone_is_questioned_when_its_axis_is_turned_round)

@@ -21,6 +21,8 @@
 #define STEP_BEHIND_MM 3.0
 #define STEP_BEHIND    0.03 /* of the length behind the start: a heel may reach so far behind it */
 #define FIRST_PIN      0.4  /* of the tang's length; the first of several pins is hardly farther back */
+/* Breadth of a hand: no shorter tang is drawn where a longer one would do. Common practice, no source. */
+#define HAND_MM 80.0
 
 struct inquiry {
     const struct shape *shape;
@@ -372,26 +374,48 @@ static bool in_blade(const struct inquiry *inquiry)
         placement->ahead_mm, placement->behind_mm, heel_words(inquiry).text, placement->ahead_mm);
 }
 
-/* Of several pins the first sits in the front part of the tang. */
+/* Behind a heel the steel is no blade any more. */
+static bool behind_heel(const struct inquiry *inquiry)
+{
+    struct shape_step step = shape_step(inquiry->shape);
+
+    return step.wide_ahead && step.share >= STEP_SHARE && step.x_mm <= 0.0;
+}
+
+/* Where the first of the pins is, and of all holes: a slot that takes weight out goes through no blade either. */
+static size_t first_holes(const struct tw_placement *placement, double *pin_mm, double *hole_mm)
+{
+    size_t pins = 0;
+
+    *pin_mm = *hole_mm = HUGE_VAL;
+    for (size_t i = 0; i < placement->hole_count && i < TW_PLACED_HOLES_MOST; i++) {
+        double x_mm = placement->holes[i].centre.x_mm;
+        bool is_pin = signs_is_pin_hole(&placement->holes[i]);
+
+        pins += is_pin;
+        *pin_mm = is_pin ? fmin(*pin_mm, x_mm) : *pin_mm;
+        *hole_mm = x_mm > 0.0 ? fmin(*hole_mm, x_mm) : *hole_mm;
+    }
+    return pins;
+}
+
+/* Of several pins the first sits in the front part of the tang. Not asked where another sign tells of a tang, or where the longest
+ * one with such pins would be too short for a hand. */
 static bool far_from_pins(const struct inquiry *inquiry)
 {
     const struct tw_placement *placement = inquiry->placement;
-    double first_mm = HUGE_VAL;
-    size_t count = 0;
+    double behind_mm = placement->behind_mm, first_mm, hole_mm;
+    size_t pins = first_holes(placement, &first_mm, &hole_mm);
 
-    for (size_t i = 0; i < placement->hole_count && i < TW_PLACED_HOLES_MOST; i++)
-        if (signs_is_pin_hole(&placement->holes[i])) {
-            count++;
-            first_mm = fmin(first_mm, placement->holes[i].centre.x_mm);
-        }
-    if (count < 2 || first_mm < FIRST_PIN * placement->behind_mm || placement->shown != TW_SHOWN_KNIFE ||
+    if (pins < 2 || fmin(first_mm, hole_mm) < FIRST_PIN * behind_mm || placement->shown != TW_SHOWN_KNIFE ||
+        behind_heel(inquiry) || (behind_mm - first_mm) / (1.0 - FIRST_PIN) < HAND_MM ||
         fabs(inquiry->told->blade_mm - placement->ahead_mm) <= BLADE_TOLD_MM)
         return false;
     return ask(
         inquiry, TW_PLACED_IN_BLADE, "taper_start",
         "may lie in the blade: the first pin hole is %.1f mm behind it, %.0f %% of the way to the butt; move it to "
         "where the tang begins; if it does, %.1f mm behind the tip, add blade: { length = \"%.1f mm\"; };",
-        first_mm, 100.0 * first_mm / placement->behind_mm, placement->ahead_mm, placement->ahead_mm);
+        first_mm, 100.0 * first_mm / behind_mm, placement->ahead_mm, placement->ahead_mm);
 }
 
 static bool over_step(const struct inquiry *inquiry)
