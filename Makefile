@@ -1,10 +1,10 @@
 # tangwright - `make demo` to see it work, `make test` to check all of it, `make help` for the rest.
 
 VERSION  := 0.1.0
-PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev libsqlite3-dev
+PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev libsqlite3-dev libmicrohttpd-dev
 TEST_PACKAGES := clang clang-format libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
                  python3-svgelements chromium poppler-utils fontconfig fonts-dejavu-core fonts-liberation $(if $(shell command -v npm),,nodejs npm)
-LIBRARIES := libconfig geos jansson expat nettle gsl sqlite3
+LIBRARIES := libconfig geos jansson expat nettle gsl sqlite3 libmicrohttpd
 
 DEMO     := santoku-170
 PREFIX   ?= /usr/local
@@ -35,7 +35,8 @@ LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c src/*/*/*.c))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard tests/test_*.c))
 ASSETS       := src/sheet/sheet.css src/sheet/play.js
-LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o) $(OUT)/sheet_assets.o
+PAGE_ASSETS  := $(addprefix src/page/,page.html page.css page.js draw.js form.js)
+LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o) $(OUT)/sheet_assets.o $(OUT)/page_assets.o
 STARTER      := $(sort $(wildcard samples/starter/*))
 PROFILES     := $(sort $(wildcard profiles/*/*.cfg))
 CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
@@ -139,7 +140,12 @@ $(OUT)/sheet_assets.c: src/base/embed.sh $(ASSETS)
 	src/base/embed.sh sheet/assets.h sheet_asset sheet_assets sheet_asset_count $(foreach file,$(ASSETS),$(file)=$(notdir $(file))) > $@.part
 	@mv $@.part $@
 
-$(OUT)/starter.o $(OUT)/sheet_assets.o: %.o: %.c
+$(OUT)/page_assets.c: src/base/embed.sh $(PAGE_ASSETS)
+	@mkdir -p $(@D)
+	src/base/embed.sh page/assets.h page_asset page_assets page_asset_count $(foreach file,$(PAGE_ASSETS),$(file)=$(notdir $(file))) > $@.part
+	@mv $@.part $@
+
+$(OUT)/starter.o $(OUT)/sheet_assets.o $(OUT)/page_assets.o: %.o: %.c
 	$(CC) $(COMMON) $(OPTIMISE) $(CFLAGS) -c $< -o $@
 
 $(OUT)/libtangwright.a: $(LIB_OBJECTS)

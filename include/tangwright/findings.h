@@ -36,6 +36,7 @@ struct tw_finding {
     enum tw_status status; /* TW_OK: a remark, not a fault */
     char *file;            /* NULL when no file is concerned */
     int line;
+    char *key;  /* NULL when no key of a job is concerned */
     char *text; /* "job.cfg:12: taper.butt_thickness: ..." */
 };
 

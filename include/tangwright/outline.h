@@ -10,6 +10,7 @@
 
 #include "tangwright/findings.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 struct tw_point {
@@ -59,6 +60,27 @@ struct tw_drawing {
  * outer ring is the one inside no other (of those picked); rings within it are its holes. At most 1000 rings
  * and 5 million points, and nothing farther than 1 km from the origin; the outline is 10 to 1000 mm across. */
 enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outline *out, struct tw_findings *findings);
+
+/* One line of a drawing as it stands there, before anyone asks which is the outline. */
+struct tw_drawn {
+    struct tw_ring line;
+    bool closed; /* its last point joins its first */
+    char *name;  /* the id, layer or name by which a job may pick it; NULL: it has none */
+};
+
+struct tw_drawn_lines {
+    struct tw_drawn *items;
+    size_t count;
+};
+
+/* All that is drawn, in the frame of tw_outline_read(), whatever the drawing's `pick` says: to be looked at. Loose pieces are
+ * joined where they join to rings; where one does not, all stand there as they were drawn. */
+enum tw_status tw_outline_drawn(const struct tw_drawing *drawing, struct tw_drawn_lines *out,
+                                struct tw_findings *findings);
+void tw_drawn_lines_free(struct tw_drawn_lines *lines);
+
+/* Whether files of that ending are read as drawings. */
+bool tw_outline_is_drawing_name(const char *name);
 
 /* Where the part frame lies in the drawing. */
 struct tw_taper_axis {

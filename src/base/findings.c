@@ -26,12 +26,14 @@ static void add(struct tw_findings *findings, enum tw_status status, struct tw_p
         tw_text_print(&text, "%s: ", at.key);
     tw_text_vprint(&text, format, arguments);
     finding.file = at.file ? tw_copy_string(at.file) : NULL;
+    finding.key = at.key ? tw_copy_string(at.key) : NULL;
     finding.text = tw_text_take(&text);
-    if (!finding.text || (at.file && !finding.file) ||
+    if (!finding.text || (at.file && !finding.file) || (at.key && !finding.key) ||
         !tw_grow((void **)&findings->items, &findings->capacity, findings->count + 1, sizeof finding)) {
         findings->out_of_memory = true;
         free(finding.text);
         free(finding.file);
+        free(finding.key);
         return;
     }
     findings->items[findings->count++] = finding;
@@ -136,6 +138,7 @@ void tw_findings_free(struct tw_findings *findings)
     for (size_t i = 0; i < findings->count; i++) {
         free(findings->items[i].text);
         free(findings->items[i].file);
+        free(findings->items[i].key);
     }
     free(findings->items);
     *findings = (struct tw_findings){ 0 };

@@ -38,6 +38,9 @@ static const struct verb verbs[] = {
     { "run", "RUN", 1, 1, OPTION_OUT | OPTION_JSON | OPTION_STATUS | OPTION_DONE | OPTION_DRESSED | OPTION_EXPORT, 0,
       "Lays many blanks of one job into loads and plans each, with a page a load; keeps a record of the run.",
       verb_run },
+    { "bench", "DIR", 1, 1, OPTION_PORT | OPTION_NO_BROWSER, 0,
+      "Serves a page on this machine alone, to work on DIR's job with a browser; every change goes into job.cfg.",
+      verb_bench },
     { "profiles", "[NAME]", 0, 1, 0, 0,
       "Lists the profiles that come with the program, or shows one with the sources of its values.", verb_profiles },
 };

@@ -71,9 +71,8 @@ static void print_next(const char *folder)
     tw_text_free(&text);
 }
 
-enum tw_status verb_new(const struct options *options, struct tw_findings *findings)
+enum tw_status verb_write_starter(const char *folder, struct tw_findings *findings)
 {
-    const char *folder = options->operands[0];
     struct tw_new_file *files = calloc(starter_file_count, sizeof *files);
     enum tw_status status;
 
@@ -84,10 +83,17 @@ enum tw_status verb_new(const struct options *options, struct tw_findings *findi
         status = make_folder_of(files[i].path, findings);
     if (status == TW_OK)
         status = tw_files_replace(files, starter_file_count, findings);
-    if (status == TW_OK)
-        print_next(folder);
     for (size_t i = 0; i < starter_file_count; i++)
         free((void *)(size_t)files[i].path); /* ours, though the struct borrows it */
     free(files);
+    return status;
+}
+
+enum tw_status verb_new(const struct options *options, struct tw_findings *findings)
+{
+    enum tw_status status = verb_write_starter(options->operands[0], findings);
+
+    if (status == TW_OK)
+        print_next(options->operands[0]);
     return status;
 }

@@ -27,6 +27,8 @@ struct options {
     const char *done;      /* --done LOAD */
     const char *dressed;   /* --dressed LOAD */
     const char *export;    /* --export DIR */
+    const char *port;      /* --port N */
+    const char *headless;  /* --no-browser; NULL: not given */
     bool help;
 };
 
@@ -47,7 +49,9 @@ enum option_bit {
     OPTION_STATUS = 8192,
     OPTION_DONE = 16384,
     OPTION_EXPORT = 32768,
-    OPTION_DRESSED = 65536
+    OPTION_DRESSED = 65536,
+    OPTION_PORT = 131072,
+    OPTION_NO_BROWSER = 262144
 };
 
 struct verb {

@@ -25,7 +25,11 @@ enum tw_status verb_run(const struct options *options, struct tw_findings *findi
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_gauge(const struct options *options, struct tw_findings *findings);
+enum tw_status verb_bench(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_compare(const struct options *options, struct tw_findings *findings);
+
+/* What `new` writes, into a folder that is there or not; it never overwrites. */
+enum tw_status verb_write_starter(const char *folder, struct tw_findings *findings);
 
 /* tw_proven_make() and tw_verdict_make(), with a line of progress on a terminal. */
 enum tw_status verb_plan_job(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings);

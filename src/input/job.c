@@ -7,6 +7,7 @@
 #include "geometry/ring.h"
 #include "input/input.h"
 #include "input/instead.h"
+#include "input/reading.h"
 #include "tangwright/straight.h"
 #include "tangwright/wear.h"
 
@@ -161,7 +162,7 @@ static bool make_outline_path_whole(struct tw_input *input)
     return file_stands(input, tw_input_place(input, "outline.file"), path);
 }
 
-static bool outline_group_is_sound(const struct tw_input *input)
+bool tw_input_outline_is_sound(const struct tw_input *input)
 {
     static const char *const paths[] = { "outline.format",          "outline.unit",          "outline.pick",
                                          "outline.chord_tolerance", "outline.gap_tolerance", "outline.taper_start",
@@ -235,7 +236,7 @@ static void read_outline(struct tw_input *input)
     struct tw_outline drawing = { 0 };
     enum tw_status status;
 
-    if (!make_outline_path_whole(input) || !outline_group_is_sound(input))
+    if (!make_outline_path_whole(input) || !tw_input_outline_is_sound(input))
         return;
     request->drawing.path = request->path;
     request->drawing.pick = request->pick;
@@ -343,51 +344,58 @@ static void read_everything(struct tw_input *input)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));
 }
 
-static void free_reader(struct tw_input *input)
+void tw_reading_close(struct tw_reading *reading)
 {
-    tw_source_free(&input->job);
+    tw_source_free(&reading->input.job);
     for (size_t i = 0; i < TW_PROFILE_COUNT; i++)
-        tw_source_free(&input->profiles[i]);
-    free(input->origins);
+        tw_source_free(&reading->input.profiles[i]);
+    free(reading->input.origins);
+    tw_job_free(&reading->draft.job);
+    free(reading->draft.outline.path);
+    free(reading->draft.outline.pick);
 }
 
-static void free_draft(struct tw_draft *draft)
+static enum tw_status load_job(const char *path, const char *text, struct tw_input *input)
 {
-    tw_job_free(&draft->job);
-    free(draft->outline.path);
-    free(draft->outline.pick);
+    return text ? tw_source_parse(path, text, strlen(text), &input->job, input->findings)
+                : tw_source_load(path, &input->job, input->findings);
+}
+
+enum tw_status tw_reading_open(struct tw_reading *out, const char *path, const char *text,
+                               const struct tw_instead *changes, size_t count, struct tw_findings *findings)
+{
+    struct tw_input *input = &out->input;
+    enum tw_status status;
+
+    *out = (struct tw_reading){ .input = { .draft = &out->draft, .findings = findings } };
+    out->draft.job.path = tw_copy_string(path);
+    if (!out->draft.job.path || !make_origins(input))
+        return tw_no_memory(findings);
+    note_status(input, load_job(path, text, input));
+    if (input->job.loaded)
+        note_status(input, tw_instead_apply(&input->job, changes, count, findings));
+    if (input->job.loaded && status_of(input) == TW_OK)
+        read_everything(input);
+    status = status_of(input);
+    if (status == TW_NO_MEMORY)
+        tw_no_memory(findings);
+    if (findings)
+        tw_findings_sort(findings);
+    return status;
 }
 
 enum tw_status tw_job_read_with(const char *path, const struct tw_instead *changes, size_t count, struct tw_job *out,
                                 struct tw_findings *findings)
 {
-    struct tw_draft draft = { 0 };
-    struct tw_input input = { .draft = &draft, .findings = findings };
-    enum tw_status status;
+    struct tw_reading reading;
+    enum tw_status status = tw_reading_open(&reading, path, NULL, changes, count, findings);
 
     *out = (struct tw_job){ 0 };
-    draft.job.path = tw_copy_string(path);
-    if (!draft.job.path || !make_origins(&input)) {
-        status = tw_no_memory(findings);
-        goto done;
-    }
-    note_status(&input, tw_source_load(path, &input.job, findings));
-    if (input.job.loaded)
-        note_status(&input, tw_instead_apply(&input.job, changes, count, findings));
-    if (input.job.loaded && status_of(&input) == TW_OK)
-        read_everything(&input);
-    status = status_of(&input);
-    if (status == TW_NO_MEMORY)
-        tw_no_memory(findings);
-    if (findings)
-        tw_findings_sort(findings);
     if (status == TW_OK) {
-        *out = draft.job;
-        draft.job = (struct tw_job){ 0 };
+        *out = reading.draft.job;
+        reading.draft.job = (struct tw_job){ 0 };
     }
-done:
-    free_reader(&input);
-    free_draft(&draft);
+    tw_reading_close(&reading);
     return status;
 }
 

@@ -83,20 +83,20 @@ bool tw_source_lost_text(const config_setting_t *group)
     return false;
 }
 
-static enum tw_status parse(struct tw_source *source, const struct tw_text *text, struct tw_findings *findings)
+static enum tw_status parse(struct tw_source *source, const char *text, size_t length, struct tw_findings *findings)
 {
     struct tw_place at = { .file = source->path };
-    const char *start = after_mark(text->data);
+    const char *start = after_mark(text);
 
-    if (strlen(text->data) != text->length)
+    if (strlen(text) != length)
         return tw_fail(findings, TW_BAD_INPUT, at, "holds a zero byte, so it is not a text file; is it the right one?");
     at.line = line_of_include(start);
     if (at.line > 0)
         return tw_fail(findings, TW_BAD_INPUT, at,
                        "@include is not supported; name a profile in its group, such as wheel: { profile = \"...\"; }");
-    if (check_size(source->path, start, text->length, findings) != TW_OK)
+    if (check_size(source->path, start, length, findings) != TW_OK)
         return TW_BAD_INPUT;
-    if (!tw_memory_is_there(text->length * BYTES_FOR_EACH + BYTES_BESIDES))
+    if (!tw_memory_is_there(length * BYTES_FOR_EACH + BYTES_BESIDES))
         return tw_no_memory(findings);
     config_init(&source->config);
     source->loaded = true;
@@ -106,21 +106,31 @@ static enum tw_status parse(struct tw_source *source, const struct tw_text *text
                              config_error_text(&source->config), findings);
 }
 
-enum tw_status tw_source_load(const char *path, struct tw_source *out, struct tw_findings *findings)
+enum tw_status tw_source_parse(const char *path, const char *text, size_t length, struct tw_source *out,
+                               struct tw_findings *findings)
 {
-    struct tw_text text = { 0 };
     enum tw_status status;
 
     *out = (struct tw_source){ .path = tw_copy_string(path) };
     if (!out->path)
         return tw_no_memory(findings);
-    status = tw_file_read(path, &text, findings);
-    if (status == TW_OK)
-        status = parse(out, &text, findings);
+    status = parse(out, text, length, findings);
     if (status != TW_OK && out->loaded) {
         config_destroy(&out->config);
         out->loaded = false;
     }
+    return status;
+}
+
+enum tw_status tw_source_load(const char *path, struct tw_source *out, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+    enum tw_status status;
+
+    *out = (struct tw_source){ 0 };
+    status = tw_file_read(path, &text, findings);
+    if (status == TW_OK)
+        status = tw_source_parse(path, text.data, text.length, out, findings);
     tw_text_free(&text);
     return status;
 }

@@ -18,6 +18,10 @@ struct tw_source {
  * there is memory enough for all it may need. */
 enum tw_status tw_source_load(const char *path, struct tw_source *out, struct tw_findings *findings);
 
+/* The same with the file's text at hand, a zero behind its `length` bytes; `path` is what messages call it. */
+enum tw_status tw_source_parse(const char *path, const char *text, size_t length, struct tw_source *out,
+                               struct tw_findings *findings);
+
 void tw_source_free(struct tw_source *source);
 
 /* Whether a text of this group is missing: libconfig stores none, and says nothing, when it cannot copy it. */

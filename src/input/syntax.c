@@ -3,26 +3,11 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "input/tokens.h"
 
-#include <ctype.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum token_kind { END, NAME, NUMBER, STRING, MARK };
-
-struct token {
-    enum token_kind kind;
-    const char *start;
-    int length;
-    int line, last_line;
-    bool closed; /* STRING */
-};
-
-struct scan {
-    const char *at;
-    int line;
-};
 
 struct opener {
     char mark;
@@ -50,92 +35,13 @@ struct hint {
     bool no_memory;
 };
 
-static void skip_to(struct scan *scan, const char *end)
-{
-    for (; scan->at < end; scan->at++)
-        scan->line += *scan->at == '\n';
-}
-
-static bool skip_comment(struct scan *scan)
-{
-    const char *at = scan->at;
-    const char *end;
-
-    if (*at == '#' || (at[0] == '/' && at[1] == '/')) {
-        end = strchr(at, '\n');
-    } else if (at[0] == '/' && at[1] == '*') {
-        end = strstr(at + 2, "*/");
-        if (end)
-            end += 2;
-    } else {
-        return false;
-    }
-    skip_to(scan, end ? end : at + strlen(at));
-    return true;
-}
-
-static const char *end_of_string(const char *at)
-{
-    for (at++; *at && *at != '"'; at++)
-        at += *at == '\\' && at[1];
-    return at;
-}
-
-static bool is_name_start(char c)
-{
-    return isalpha((unsigned char)c) || c == '*';
-}
-
-static bool is_name_part(char c)
-{
-    return isalnum((unsigned char)c) || strchr("*-_", c);
-}
-
-static struct token next_token(struct scan *scan)
-{
-    struct token token = { .kind = END };
-    const char *end;
-
-    while (*scan->at && (isspace((unsigned char)*scan->at) || skip_comment(scan)))
-        if (isspace((unsigned char)*scan->at))
-            skip_to(scan, scan->at + 1);
-    token.start = end = scan->at;
-    token.line = scan->line;
-    if (*end == '"') {
-        token.kind = STRING;
-        end = end_of_string(end);
-        token.closed = *end == '"';
-        end += token.closed;
-    } else if (is_name_start(*end)) {
-        token.kind = NAME;
-        while (*end && is_name_part(*end))
-            end++;
-    } else if (isdigit((unsigned char)*end) || (*end && strchr("+-.", *end) && isdigit((unsigned char)end[1]))) {
-        token.kind = NUMBER;
-        for (end++; isdigit((unsigned char)*end) || *end == '.'; end++)
-            ;
-    } else if (*end) {
-        token.kind = MARK;
-        end++;
-    }
-    skip_to(scan, end);
-    token.length = (int)(end - token.start);
-    token.last_line = scan->line;
-    return token;
-}
-
-static bool is_mark(struct token token, const char *marks)
-{
-    return token.kind == MARK && strchr(marks, *token.start);
-}
-
-static bool is_truth(struct token token)
+static bool is_truth(struct tw_token token)
 {
     return (token.length == 4 && strncmp(token.start, "true", 4) == 0) ||
            (token.length == 5 && strncmp(token.start, "false", 5) == 0);
 }
 
-static bool hint_of_string(struct token token, struct hint *hint)
+static bool hint_of_string(struct tw_token token, struct hint *hint)
 {
     if (token.closed && token.line == token.last_line)
         return false;
@@ -144,13 +50,13 @@ static bool hint_of_string(struct token token, struct hint *hint)
     return true;
 }
 
-static bool hint_of_bare_unit(struct token number, struct token word, struct token after, struct hint *hint)
+static bool hint_of_bare_unit(struct tw_token number, struct tw_token word, struct tw_token after, struct hint *hint)
 {
-    if (number.kind != NUMBER || (word.kind != NAME && !is_mark(word, "/")) || word.line != number.line ||
-        is_mark(after, "=:"))
+    if (number.kind != TW_TOKEN_NUMBER || (word.kind != TW_TOKEN_NAME && !tw_token_is_mark(word, "/")) ||
+        word.line != number.line || tw_token_is_mark(after, "=:"))
         return false;
     hint->line = number.line;
-    if (is_mark(word, "/"))
+    if (tw_token_is_mark(word, "/"))
         tw_text_print(&hint->text, "a fraction and its unit stand in quotes, such as \"1/8 in\"");
     else
         tw_text_print(&hint->text, "a value with its unit stands in quotes: write \"%.*s %.*s\"", number.length,
@@ -158,14 +64,15 @@ static bool hint_of_bare_unit(struct token number, struct token word, struct tok
     return true;
 }
 
-static bool hint_of_bare_word(struct token before, struct token word, struct token after, struct hint *hint)
+static bool hint_of_bare_word(struct tw_token before, struct tw_token word, struct tw_token after, struct hint *hint)
 {
-    if (word.kind != NAME || is_mark(after, "=:") || (is_mark(before, "=:[,(") && is_truth(word)))
+    if (word.kind != TW_TOKEN_NAME || tw_token_is_mark(after, "=:") ||
+        (tw_token_is_mark(before, "=:[,(") && is_truth(word)))
         return false;
     hint->line = word.line;
-    if (is_mark(before, "=:[,("))
+    if (tw_token_is_mark(before, "=:[,("))
         tw_text_print(&hint->text, "a word as a value stands in quotes: write \"%.*s\"", word.length, word.start);
-    else if (is_mark(after, "{"))
+    else if (tw_token_is_mark(after, "{"))
         tw_text_print(&hint->text, "a colon is missing between %.*s and its {: write %.*s: {", word.length, word.start,
                       word.length, word.start);
     else
@@ -173,9 +80,9 @@ static bool hint_of_bare_word(struct token before, struct token word, struct tok
     return true;
 }
 
-static bool hint_of_group_in_array(struct token before, struct token mark, struct hint *hint)
+static bool hint_of_group_in_array(struct tw_token before, struct tw_token mark, struct hint *hint)
 {
-    if (!is_mark(before, "[") || !is_mark(mark, "{(["))
+    if (!tw_token_is_mark(before, "[") || !tw_token_is_mark(mark, "{(["))
         return false;
     hint->line = mark.line;
     tw_text_print(&hint->text, "[ ] holds single values; a list of groups or lists stands in ( )");
@@ -187,7 +94,7 @@ static char closer_of(char opener)
     return opener == '{' ? '}' : opener == '(' ? ')' : ']';
 }
 
-static bool hint_of_closer(struct nesting *nesting, struct token mark, struct hint *hint)
+static bool hint_of_closer(struct nesting *nesting, struct tw_token mark, struct hint *hint)
 {
     const struct opener *last = nesting->opener_count ? &nesting->openers[nesting->opener_count - 1] : NULL;
 
@@ -205,7 +112,7 @@ static bool hint_of_closer(struct nesting *nesting, struct token mark, struct hi
     return true;
 }
 
-static bool open_nesting(struct nesting *nesting, struct token mark, struct hint *hint)
+static bool open_nesting(struct nesting *nesting, struct tw_token mark, struct hint *hint)
 {
     if (!tw_grow((void **)&nesting->openers, &nesting->opener_room, nesting->opener_count + 1,
                  sizeof *nesting->openers)) {
@@ -217,7 +124,7 @@ static bool open_nesting(struct nesting *nesting, struct token mark, struct hint
     return true;
 }
 
-static bool hint_of_repeated_name(const struct nesting *nesting, struct token name, struct hint *hint)
+static bool hint_of_repeated_name(const struct nesting *nesting, struct tw_token name, struct hint *hint)
 {
     size_t first = nesting->opener_count ? nesting->openers[nesting->opener_count - 1].first_name : 0;
 
@@ -233,7 +140,7 @@ static bool hint_of_repeated_name(const struct nesting *nesting, struct token na
     return false;
 }
 
-static bool note_name(struct nesting *nesting, struct token name, struct hint *hint)
+static bool note_name(struct nesting *nesting, struct tw_token name, struct hint *hint)
 {
     if (!tw_grow((void **)&nesting->names, &nesting->name_room, nesting->name_count + 1, sizeof *nesting->names)) {
         hint->no_memory = true;
@@ -258,32 +165,32 @@ static bool hint_of_unclosed(const struct nesting *nesting, struct hint *hint)
 }
 
 /* Looks at the token between its neighbours. True when a hint was found or memory ran out. */
-static bool look_at(struct nesting *nesting, struct token before, struct token now, struct token after,
+static bool look_at(struct nesting *nesting, struct tw_token before, struct tw_token now, struct tw_token after,
                     struct hint *hint)
 {
-    if (now.kind == STRING)
+    if (now.kind == TW_TOKEN_STRING)
         return hint_of_string(now, hint);
     if (hint_of_bare_unit(before, now, after, hint) || hint_of_bare_word(before, now, after, hint) ||
         hint_of_group_in_array(before, now, hint))
         return true;
-    if (now.kind == NAME && is_mark(after, "=:"))
+    if (now.kind == TW_TOKEN_NAME && tw_token_is_mark(after, "=:"))
         return hint_of_repeated_name(nesting, now, hint) || !note_name(nesting, now, hint);
-    if (is_mark(now, "{[("))
+    if (tw_token_is_mark(now, "{[("))
         return !open_nesting(nesting, now, hint);
-    if (is_mark(now, "}])"))
+    if (tw_token_is_mark(now, "}])"))
         return hint_of_closer(nesting, now, hint);
     return false;
 }
 
 static void find_hint(const char *text, struct hint *hint)
 {
-    struct scan scan = { .at = text, .line = 1 };
+    struct tw_scan scan = { .at = text, .line = 1 };
     struct nesting nesting = { 0 };
-    struct token before = { 0 }, now = next_token(&scan), after;
+    struct tw_token before = { 0 }, now = tw_token_next(&scan), after;
     bool found = false;
 
-    for (; now.kind != END && !found; before = now, now = after) {
-        after = next_token(&scan);
+    for (; now.kind != TW_TOKEN_END && !found; before = now, now = after) {
+        after = tw_token_next(&scan);
         found = look_at(&nesting, before, now, after, hint);
     }
     if (!found)

@@ -1,6 +1,7 @@
 /* read.c - from a file to the outline: format, reader, chains, choice. */
 #include "base/file.h"
 #include "outline/corners.h"
+#include "outline/read.h"
 #include "outline/reader.h"
 #include "outline/rings.h"
 
@@ -22,6 +23,16 @@ static bool same_letters(const char *a, const char *lower)
         if ((*a >= 'A' && *a <= 'Z' ? *a - 'A' + 'a' : *a) != *lower)
             return false;
     return *a == *lower;
+}
+
+bool tw_outline_is_drawing_name(const char *name)
+{
+    const char *dot = strrchr(name, '.');
+
+    for (size_t i = 0; dot && i < sizeof endings / sizeof *endings; i++)
+        if (same_letters(dot, endings[i].ending))
+            return true;
+    return false;
 }
 
 static enum tw_status find_format(const struct tw_drawing *drawing, enum tw_drawing_format *out,
@@ -99,8 +110,7 @@ static void skip_byte_order_mark(struct tw_reader *reader)
     }
 }
 
-static enum tw_status read_sketch(const struct tw_drawing *drawing, struct tw_sketch *sketch,
-                                  struct tw_findings *findings)
+enum tw_status tw_sketch_read(const struct tw_drawing *drawing, struct tw_sketch *sketch, struct tw_findings *findings)
 {
     struct tw_reader reader = { .drawing = drawing, .sketch = sketch, .findings = findings };
     struct tw_text text = { 0 };
@@ -167,7 +177,7 @@ enum tw_status tw_outline_read(const struct tw_drawing *drawing, struct tw_outli
     enum tw_status status;
 
     *out = (struct tw_outline){ 0 };
-    status = read_sketch(drawing, &sketch, findings);
+    status = tw_sketch_read(drawing, &sketch, findings);
     if (status == TW_OK)
         status = rings_of(drawing, &sketch, out, findings);
     if (status == TW_OK)

@@ -1,0 +1,247 @@
+/* answer.c - what is answered to a request that may be asked. */
+#include "page/page.h"
+
+#include "page/assets.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The page's own files and questions, and nothing else: no script or style inside the markup, no other server. */
+#define OWN_POLICY                                                                                                     \
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "              \
+    "form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
+
+/* ---- bodies ---- */
+
+static void give_words(struct tw_page_response *out, int status, const char *words)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "%s\n", words);
+    out->status = status;
+    out->type = "text/plain; charset=utf-8";
+    out->length = text.length;
+    out->body = tw_text_take(&text);
+}
+
+/* Gives up the object. */
+static void give_json(struct tw_page_response *out, int status, json_t *object)
+{
+    out->status = object ? status : 500;
+    out->type = "application/json";
+    out->body = object ? json_dumps(object, JSON_COMPACT) : NULL;
+    out->length = out->body ? strlen(out->body) : 0;
+    json_decref(object);
+}
+
+static void give_asset(struct tw_page_response *out, const char *name, const char *type)
+{
+    struct tw_text text = { 0 };
+
+    for (size_t i = 0; i < page_asset_count; i++)
+        if (strcmp(page_assets[i].path, name) == 0)
+            tw_text_append(&text, (const char *)page_assets[i].data, page_assets[i].length);
+    out->status = 200;
+    out->type = type;
+    out->length = text.length;
+    out->body = tw_text_take(&text);
+}
+
+/* What was done, or why not. */
+static void give_outcome(struct tw_page *page, struct tw_page_response *out, int status, struct tw_findings *findings)
+{
+    if (status == 200)
+        give_json(out, 200, page_job(page));
+    else
+        give_json(out, status, json_pack("{s:o}", "findings", page_findings(page, findings)));
+    tw_findings_free(findings);
+}
+
+/* ---- routes ---- */
+
+static void get_page(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                     struct tw_page_response *out)
+{
+    (void)page, (void)request, (void)rest;
+    give_asset(out, "page.html", "text/html; charset=utf-8");
+}
+
+static void get_style(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                      struct tw_page_response *out)
+{
+    (void)page, (void)request, (void)rest;
+    give_asset(out, "page.css", "text/css; charset=utf-8");
+}
+
+static void get_script(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                       struct tw_page_response *out)
+{
+    (void)page, (void)request;
+    give_asset(out, rest, "text/javascript; charset=utf-8");
+}
+
+static void get_keys(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                     struct tw_page_response *out)
+{
+    (void)page, (void)request, (void)rest;
+    give_json(out, 200, page_keys());
+}
+
+static void get_job(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                    struct tw_page_response *out)
+{
+    (void)request, (void)rest;
+    give_json(out, 200, page_job(page));
+}
+
+static void get_state(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                      struct tw_page_response *out)
+{
+    (void)request, (void)rest;
+    give_json(out, 200, page_state(page));
+}
+
+static void post_change(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                        struct tw_page_response *out)
+{
+    struct tw_findings findings = { 0 };
+
+    (void)rest;
+    give_outcome(page, out, page_change(page, request->body, request->length, &findings), &findings);
+}
+
+static void post_begin(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                       struct tw_page_response *out)
+{
+    struct tw_findings findings = { 0 };
+    int status = page->begin(page->folder.path, &findings) == TW_OK ? 200 : 409;
+
+    (void)request, (void)rest;
+    give_outcome(page, out, status, &findings);
+}
+
+/* A drawing that is there already is only replaced where the page says that its owner wants that. */
+static int store_drawing(struct tw_page *page, const char *name, const struct tw_page_request *request, bool replaces,
+                         struct tw_findings *findings)
+{
+    struct tw_place at = { .file = name };
+    struct tw_text there = { 0 };
+    int status = 200;
+
+    if (folder_read(&page->folder, name, PAGE_DRAWING_BYTES, &there) == TW_OK && there.length == request->length &&
+        memcmp(there.data, request->body, there.length) == 0) {
+        tw_text_free(&there);
+        return 200;
+    }
+    tw_text_free(&there);
+    if (!replaces && folder_holds(&page->folder, name)) {
+        tw_fail(findings, TW_IO, at, "another drawing of that name is in the folder already");
+        status = 409;
+    } else if (folder_write(&page->folder, name, request->body, request->length, findings) != TW_OK) {
+        status = 500;
+    }
+    return status;
+}
+
+static void post_drawing(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                         struct tw_page_response *out)
+{
+    struct tw_findings findings = { 0 };
+    bool replaces = strncmp(rest, "replace/", 8) == 0;
+    char name[256];
+    int status = 422;
+
+    if (!guard_decode(rest + (replaces ? 8 : 0), name, sizeof name) || !folder_is_name(name))
+        tw_fail(&findings, TW_BAD_INPUT, (struct tw_place){ 0 },
+                "the drawing's name is none that the page can give a file: use letters, digits, - and _");
+    else if (!tw_outline_is_drawing_name(name))
+        tw_fail(&findings, TW_BAD_INPUT, (struct tw_place){ .file = name },
+                "is no drawing by its ending; .svg, .dxf, .wkt, .geojson, .json, .csv, .txt and .xy are read");
+    else if (request->length == 0)
+        tw_fail(&findings, TW_BAD_INPUT, (struct tw_place){ .file = name }, "is empty; export the drawing again");
+    else
+        status = store_drawing(page, name, request, replaces, &findings);
+    give_outcome(page, out, status, &findings);
+}
+
+static const struct route {
+    const char *method, *path; /* a path that ends in a slash takes whatever follows */
+    void (*answer)(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                   struct tw_page_response *out);
+    size_t body_most;
+} routes[] = {
+    { "GET", "", get_page, 0 },
+    { "GET", "page.css", get_style, 0 },
+    { "GET", "page.js", get_script, 0 },
+    { "GET", "draw.js", get_script, 0 },
+    { "GET", "form.js", get_script, 0 },
+    { "GET", "keys", get_keys, 0 },
+    { "GET", "job", get_job, 0 },
+    { "GET", "state", get_state, 0 },
+    { "POST", "begin", post_begin, 0 },
+    { "POST", "change", post_change, PAGE_CHANGES_BYTES },
+    { "POST", "drawing/", post_drawing, PAGE_DRAWING_BYTES },
+};
+
+#define ROUTE_COUNT (sizeof routes / sizeof *routes)
+
+/* *rest: what follows the route's path, or the path itself where it takes nothing more. */
+static bool fits(const struct route *route, const char *path, const char **rest)
+{
+    size_t length = strlen(route->path);
+
+    *rest = path;
+    if (length == 0 || route->path[length - 1] != '/')
+        return strcmp(path, route->path) == 0;
+    *rest = path + length;
+    return strncmp(path, route->path, length) == 0 && **rest;
+}
+
+static const struct route *find_route(const char *method, const char *path, const char **rest, const char **allow)
+{
+    *allow = NULL;
+    for (size_t i = 0; i < ROUTE_COUNT; i++) {
+        if (!fits(&routes[i], path, rest))
+            continue;
+        if (strcmp(routes[i].method, method) == 0)
+            return &routes[i];
+        *allow = routes[i].method;
+    }
+    return NULL;
+}
+
+size_t tw_page_body_most(const struct tw_page *page, const struct tw_page_request *request)
+{
+    const char *path, *rest, *allow;
+    const struct route *route =
+        guard_check(&page->guard, request, &path) == 200 ? find_route(request->method, path, &rest, &allow) : NULL;
+
+    return route ? route->body_most : 0;
+}
+
+void tw_page_answer(struct tw_page *page, const struct tw_page_request *request, struct tw_page_response *out)
+{
+    const char *path, *rest, *allow = NULL;
+    const struct route *route;
+    int status = guard_check(&page->guard, request, &path);
+
+    *out = (struct tw_page_response){ .policy = OWN_POLICY };
+    if (status != 200) {
+        give_words(out, status,
+                   "Refused. The whole address, with its key, is the line that tangwright bench printed at its start; "
+                   "it holds for this start alone.");
+        return;
+    }
+    route = find_route(request->method, path, &rest, &allow);
+    if (route && request->length > route->body_most) {
+        give_words(out, 413, "Refused: more than may be sent here.");
+    } else if (route) {
+        route->answer(page, request, rest, out);
+    } else if (allow) {
+        give_words(out, 405, "Refused: this is not asked so.");
+        out->allow = allow;
+    } else {
+        give_words(out, 404, "There is nothing of that name.");
+    }
+}

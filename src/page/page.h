@@ -1,0 +1,73 @@
+/* page.h - what the parts of the page work with. */
+#ifndef TANGWRIGHT_PAGE_INNER_H
+#define TANGWRIGHT_PAGE_INNER_H
+
+#include "input/reading.h"
+#include "page/folder.h"
+#include "page/guard.h"
+#include "tangwright/page.h"
+
+#include <jansson.h>
+
+/* A drawing may be so large (outline/read.c), a list of changes not nearly. */
+#define PAGE_DRAWING_BYTES ((size_t)16 << 20)
+#define PAGE_CHANGES_BYTES ((size_t)64 << 10)
+#define PAGE_JOB_BYTES     ((size_t)256 << 10)
+
+#define PAGE_JOB_NAME "job.cfg"
+
+/* Files that the job was last read from: when one of them changes, so does what is shown. */
+#define PAGE_WATCHED_MOST 10
+
+struct tw_page {
+    struct folder folder;
+    struct guard guard;
+    char *job_path; /* of PAGE_JOB_NAME, whole */
+    char *program;
+    char *address;
+    char *watched[PAGE_WATCHED_MOST];
+    size_t watched_count;
+    int wanted_port;
+    enum tw_status (*begin)(const char *folder, struct tw_findings *findings);
+    struct MHD_Daemon *daemon; /* NULL: not served */
+};
+
+/* ---- JSON; each gives a new reference, or NULL when memory runs out ---- */
+
+/* keys.c: every group and key of the schema, with range, default, words and source. */
+json_t *page_keys(void);
+
+/* values.c: what the job, its profiles or a default say for each key, "taper.length" to an object. */
+json_t *page_values(const struct tw_reading *reading);
+
+/* picture.c: the drawing with all its lines, in mm with y up; and how the knife lies in it, of a job whose every value was
+ * read, in words only where it has no fault. */
+json_t *page_drawing(struct tw_reading *reading);
+json_t *page_placement(const struct tw_job *job, bool sound, struct tw_findings *findings);
+/* A finding without the place where it stands, which is told apart. */
+const char *page_sentence(const struct tw_finding *finding);
+json_t *page_findings(const struct tw_page *page, const struct tw_findings *findings);
+
+/* state.c: the whole of what is shown, and a word that changes whenever that may have changed. */
+json_t *page_job(struct tw_page *page);
+json_t *page_state(const struct tw_page *page);
+void page_forget_watched(struct tw_page *page);
+
+/* Words of a job or a drawing, with whatever is no plain UTF-8 made visible; NULL gives null. */
+json_t *page_string(const char *words);
+
+/* Appends and gives up `item`; an array that cannot take it is given up as well and becomes NULL. */
+json_t *page_appended(json_t *array, json_t *item);
+
+/* ---- change.c ---- */
+
+/* A key by its path, "taper.length"; NULL where there is none. */
+const struct tw_key *page_key(const char *path);
+
+/* Writes the changes of a request into the job file. The status is one of HTTP; where it is not 200, the findings say why. */
+int page_change(struct tw_page *page, const char *body, size_t length, struct tw_findings *findings);
+
+/* A value of a key as the job file writes it. False where no such value is one of that key's. */
+bool page_literal(const struct tw_key *key, const json_t *value, struct tw_text *out);
+
+#endif

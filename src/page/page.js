@@ -1,0 +1,427 @@
+// The bench page: shows what stands in the job file, and has every change written into it.
+import { along, draw, drawEdge, middleLine, middleOf, outerNames, reach, ringFor, section, tangWay, unit } from './draw.js';
+import { addChoice, addField, buildGroups, element, fieldsOf, showValues, spoken, takeKeys } from './form.js';
+
+const by = (id) => document.getElementById(id);
+const POLL_MS = 1000;
+const PROFILES = { machine: 'Machine', wheel: 'Wheel', steel: 'Steel', coolant: 'Coolant', fixture: 'Fixture' };
+
+let shown = null;         // the last answer to "job"
+let view = null;          // of the drawing, to turn places of the screen to mm
+let pending = null;       // marks that were moved and are not written yet
+let pendingTimer = 0;
+let waiting = null;       // a drawing whose name is taken
+const refused = new Map(); // key to the reason why it was not written
+
+const say = (words) => { by('said').textContent = words; };
+
+// ---- asking the program ----
+
+async function ask(path, options) {
+  const answer = await fetch(path, { credentials: 'omit', cache: 'no-store', ...options });
+  const type = answer.headers.get('Content-Type') ?? '';
+  return { status: answer.status, body: type.startsWith('application/json') ? await answer.json() : await answer.text() };
+}
+
+function stopped(isStopped) {
+  by('stopped').hidden = !isStopped;
+}
+
+async function askOrStop(path, options) {
+  try {
+    const answer = await ask(path, options);
+    stopped(false);
+    return answer;
+  } catch {
+    stopped(true);
+    return null;
+  }
+}
+
+async function refresh() {
+  const answer = await askOrStop('job');
+  if (answer?.status === 200) show(answer.body);
+}
+
+async function poll() {
+  const answer = await askOrStop('state');
+  if (answer?.status === 200 && answer.body.version !== shown?.version && !pending) await refresh();
+  setTimeout(poll, document.hidden ? 5 * POLL_MS : POLL_MS);
+}
+
+// ---- changing the job ----
+
+async function change(changes, words) {
+  const answer = await askOrStop('change', { method: 'POST', body: JSON.stringify({ changes }) });
+  if (!answer) return false;
+  for (const path of Object.keys(changes)) refused.delete(path);
+  if (answer.status === 200) {
+    show(answer.body);
+    say(words);
+    return true;
+  }
+  const findings = answer.body.findings ?? [{ text: String(answer.body), key: null }];
+  for (const finding of findings) refused.set(finding.key ?? Object.keys(changes)[0], `Not written: ${finding.text}`);
+  say('Not written; the field says why.');
+  show(shown);
+  return false;
+}
+
+function submit(path, value) {
+  return change({ [path]: value }, value === null ? `${spoken(path)} is a note in job.cfg now.` : `${spoken(path)} is written into job.cfg.`);
+}
+
+// ---- the marks ----
+
+const isInch = () => /\bin$/.test(String(shown.job.values['outline.taper_start'].text?.[0] ?? '')) || (!shown.job.values['outline.taper_start'].text && shown.job.placement?.inch);
+const isDown = () => shown.job.values['outline.points'].text === 'y down';
+
+function lengthWords(mm) {
+  return isInch() ? `${Number((mm / 25.4).toFixed(4))} in` : `${Number(mm.toFixed(2))} mm`;
+}
+
+const placeWords = (p) => [lengthWords(p[0]), lengthWords(isDown() ? -p[1] : p[1])];
+
+// The ring that is cut: the one the job picked where it was understood, else the largest.
+function ring() {
+  const { drawing, values } = shown.job;
+  const name = values['outline.pick'].text;
+  return drawing.lines.find((line) => line.closed && name && line.name === name)?.points ?? ringFor(drawing);
+}
+
+// Where the job's start lies beside the steel, a place on it is proposed, which counts once it is taken or moved.
+function axisNow(points) {
+  const { drawing } = shown.job;
+  if (pending) return pending;
+  const way = drawing.by_point ? unit([drawing.towards[0] - drawing.start[0], drawing.towards[1] - drawing.start[1]]) : [Math.cos(drawing.angle_rad), Math.sin(drawing.angle_rad)];
+  const cut = section(points, drawing.start, way);
+  if (cut && cut.off < 1) return { start: drawing.start, towards: drawing.by_point ? drawing.towards : along(drawing.start, way, Math.max(reach(points, drawing.start, way), 10) * 0.85) };
+  const middle = middleOf(points);
+  return { ...middleLine(points, middle, tangWay(drawing, points, middle)), proposed: true };
+}
+
+function marksNow() {
+  const points = ring();
+  if (!points) return null;
+  const { start, towards, proposed } = axisNow(points);
+  const way = unit([towards[0] - start[0], towards[1] - start[1]]);
+  return { start, towards, proposed, length: Math.max(reach(points, start, way), 10), width: section(points, start, way)?.width ?? 0, say: (p) => placeWords(p).join(', ') };
+}
+
+function writeMarks() {
+  clearTimeout(pendingTimer);
+  if (!pending) return;
+  const { start, towards } = pending;
+  const changes = { 'outline.taper_start': placeWords(start), 'outline.axis_towards': placeWords(towards) };
+  if (shown.job.values['outline.axis_angle'].from === 'job') changes['outline.axis_angle'] = null;
+  pending = null;
+  change(changes, `The taper starts at ${placeWords(start).join(', ')}; written into job.cfg.`);
+}
+
+// Shown at once, written when the hand rests.
+function move(start, towards, rest) {
+  pending = { start, towards };
+  showDrawing();
+  clearTimeout(pendingTimer);
+  pendingTimer = setTimeout(writeMarks, rest);
+}
+
+// Which way the tang runs from a place: as the job has it, else by the shape.
+function wayFrom(points, place) {
+  const now = axisNow(points);
+  return now.proposed ? tangWay(shown.job.drawing, points, place) : unit([now.towards[0] - now.start[0], now.towards[1] - now.start[1]]);
+}
+
+function startAt(place) {
+  const points = ring();
+  if (!points) return;
+  const way = wayFrom(points, place);
+  const cut = section(points, place, way);
+  if (!cut) { say('There is no steel across the tang at that place.'); return; }
+  const line = middleLine(points, cut.middle, way);
+  move(line.start, line.towards, 0);
+}
+
+function turnRound() {
+  const points = ring(), marks = marksNow();
+  if (!marks) return;
+  const line = middleLine(points, marks.start, unit([marks.start[0] - marks.towards[0], marks.start[1] - marks.towards[1]]));
+  move(line.start, line.towards, 0);
+}
+
+const ARROWS = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+
+function nudge(event) {
+  const name = event.target.dataset?.handle, arrow = ARROWS[event.key];
+  const marks = name ? marksNow() : null, points = ring();
+  if (marks && event.key === 'Enter') move(marks.start, marks.towards, 0);
+  if (!marks || !arrow) return;
+  event.preventDefault();
+  const way = unit([marks.towards[0] - marks.start[0], marks.towards[1] - marks.start[1]]);
+  const lengthwise = Math.abs(arrow[0] * way[0] + arrow[1] * way[1]) > 0.7;
+  const step = (lengthwise ? 0.5 : 0.1) * (event.shiftKey ? 10 : 1);
+  let place = along(marks[name], arrow, step);
+  if (lengthwise) place = section(points, place, way)?.middle ?? place;
+  move(name === 'start' ? place : marks.start, name === 'towards' ? place : marks.towards, 500);
+}
+
+function placeOf(event) {
+  const box = by('view').getBoundingClientRect();
+  return view.mm(((event.clientX - box.left) * view.width) / box.width, ((event.clientY - box.top) * view.height) / box.height);
+}
+
+function drag(event) {
+  const grabbed = event.target.closest?.('[data-handle]');
+  if (!grabbed) return;
+  const name = grabbed.dataset.handle, svg = by('view');
+  event.preventDefault();
+  grabbed.focus();
+  let moved = false;
+  const go = (e) => {
+    const marks = marksNow(), place = placeOf(e);
+    const way = unit([marks.towards[0] - marks.start[0], marks.towards[1] - marks.start[1]]);
+    const snapped = section(ring(), place, way)?.middle ?? place;
+    moved = true;
+    move(name === 'start' ? snapped : marks.start, name === 'towards' ? snapped : marks.towards, 60000);
+  };
+  const end = () => {
+    svg.removeEventListener('pointermove', go);
+    if (moved) writeMarks();
+  };
+  svg.setPointerCapture(event.pointerId);
+  svg.addEventListener('pointermove', go);
+  svg.addEventListener('pointerup', end, { once: true });
+  svg.addEventListener('pointercancel', end, { once: true });
+  svg.dataset.dragged = '1';
+}
+
+// ---- drawings ----
+
+async function sendDrawing(file, replaces) {
+  const answer = await askOrStop(`drawing/${replaces ? 'replace/' : ''}${encodeURIComponent(file.name)}`, { method: 'POST', body: file });
+  if (!answer) return;
+  waiting = answer.status === 409 ? file : null;
+  by('replace').hidden = !waiting;
+  if (waiting) {
+    by('replace').firstElementChild.textContent = `${file.name} is in the folder already, with other contents.`;
+    by('replace-yes').focus();
+    return;
+  }
+  if (answer.status !== 200) { say(answer.body.findings?.map((f) => f.text).join(' ') ?? 'The drawing was refused.'); return; }
+  show(answer.body);
+  if (shown.job) await change({ 'outline.file': file.name }, `${file.name} is in the folder, and the job names it.`);
+}
+
+// ---- showing ----
+
+function showDrawing() {
+  const { drawing, placement } = shown.job;
+  const side = document.querySelector('input[name="up"]:checked').value;
+  const still = pending ? null : placement;
+  by('view-box').hidden = !drawing;
+  if (!drawing) return;
+  const names = outerNames(drawing);
+  view = draw(by('view'), drawing, still, side, marksNow(), !placement && names.length > 1 ? names : []);
+}
+
+const shortLength = (mm) => (shown.job.placement?.inch ? `${(mm / 25.4).toFixed(2)} in` : `${mm.toFixed(1)} mm`);
+
+// Each dimension stands under what it measures, as far as the screen is wide enough for its number.
+function placeDimensions(placement, turned) {
+  const [tip, start, butt] = [placement.tip, shown.job.drawing.start, placement.butt].map((p) => view.px(p)[0]);
+  const ends = turned ? [butt, start, tip] : [tip, start, butt];
+  const level = ends[1] - ends[0] > 0 && ends[2] - ends[1] > 0 && view.width > 560;
+  const dims = by('along');
+  dims.style.marginLeft = level ? `${ends[0]}px` : '0';
+  dims.style.marginRight = level ? `${view.width - ends[2]}px` : '0';
+  dims.style.gridTemplateColumns = by('dim-blade').hidden ? '1fr' : level ? `${ends[1] - ends[0]}fr ${ends[2] - ends[1]}fr` : '1fr 1fr';
+  dims.append(...(turned ? [by('dim-tang'), by('dim-blade')] : [by('dim-blade'), by('dim-tang')]));
+}
+
+function showDimensions() {
+  const { placement } = shown.job;
+  const blade = by('dim-blade');
+  by('edge-view').toggleAttribute('hidden', !placement);
+  blade.hidden = !placement || placement.ahead_mm < 0.05;
+  if (!placement) {
+    for (const name of ['marginLeft', 'marginRight', 'gridTemplateColumns']) by('along').style[name] = '';
+    return;
+  }
+  const turned = placement.butt[0] < placement.tip[0];
+  placeDimensions(placement, turned);
+  by('blade-out').textContent = shortLength(placement.ahead_mm);
+  by('edge').classList.toggle('turned', turned);
+  for (const field of fieldsOf('taper.length')) if (!field.control.value) field.control.placeholder = `${shortLength(placement.length_mm)}, to the end`;
+  drawEdge(by('edge-view'), placement, turned);
+}
+
+function showChoices() {
+  const values = shown.job.values;
+  const file = values['outline.file'].text ?? '';
+  const list = shown.drawings.includes(file) || !file ? shown.drawings : [file, ...shown.drawings];
+  by('drawings').replaceChildren(...(file ? [] : [element('option', { value: '' }, 'none yet')]), ...list.map((name) => element('option', { value: name }, name)));
+  by('drawings').value = file;
+  const names = shown.job.drawing ? outerNames(shown.job.drawing) : [];
+  by('ring-choice').hidden = names.length < 2;
+  by('rings').replaceChildren(element('option', { value: '' }, 'the only one'), ...names.map((name) => element('option', { value: name }, name)));
+  by('rings').value = values['outline.pick'].text ?? '';
+  for (const kind of Object.keys(PROFILES)) {
+    const named = values[`${kind}.profile`].text ?? '';
+    const here = shown.profiles[kind].map((name) => `profiles/${kind}s/${name}`);
+    const all = here.includes(named) || !named ? here : [named, ...here];
+    for (const field of fieldsOf(`${kind}.profile`)) {
+      field.control.replaceChildren(...(named ? [] : [element('option', { value: '' }, 'none yet')]), ...all.map((path) => element('option', { value: path }, path.replace(/^.*\//, '').replace(/\.cfg$/, ''))));
+      field.control.value = named;
+    }
+  }
+}
+
+function showNotes() {
+  const { findings } = shown;
+  const items = findings.map((finding) => {
+    const item = element('li', {}, element('span', { class: finding.fault ? 'bad' : '' }, finding.fault ? 'Fault: ' : 'Note: '), finding.text, ' ');
+    const where = [finding.file, finding.line > 0 ? `line ${finding.line}` : ''].filter(Boolean).join(', ');
+    item.append(element('small', {}, where));
+    const field = finding.key && fieldsOf(finding.key).find((f) => f.place !== 'all') || fieldsOf(finding.key)[0];
+    if (field && finding.fault) {
+      const go = element('button', { type: 'button' }, `To ${spoken(finding.key)}`);
+      go.addEventListener('click', () => { field.control.closest('details')?.setAttribute('open', ''); field.control.focus(); });
+      item.append(' ', go);
+    }
+    if (finding.fault && finding.key?.startsWith('fixture.keep_outs')) {
+      const out = element('button', { type: 'button' }, 'Take the stops out of the job');
+      out.addEventListener('click', () => change({ 'fixture.keep_outs': null }, 'The stops are notes in job.cfg now; tangwright fixture designs others.'));
+      item.append(' ', out);
+    }
+    return item;
+  });
+  by('note-list').replaceChildren(...items);
+  by('notes').hidden = items.length === 0;
+  const faults = findings.filter((f) => f.fault).length;
+  const checked = by('checked');
+  checked.className = `answer ${faults ? 'bad' : 'good'}`;
+  checked.textContent = faults ? `${faults} ${faults === 1 ? 'fault' : 'faults'}: see the notes` : 'no fault found';
+}
+
+// "  tip            left in the drawing": a name in 16 columns, and further lines without one.
+function showLies() {
+  const { placement } = shown.job;
+  by('lies').hidden = !placement?.words.length;
+  if (by('lies').hidden) return;
+  const rows = [];
+  for (const line of placement.words) {
+    const name = line.slice(2, 17).trim(), text = line.slice(17).trim();
+    if (!line.startsWith('  ')) continue;
+    if (name) rows.push([name, text]);
+    else if (rows.length) rows.at(-1)[1] += `\n${text}`;
+  }
+  by('lies-list').replaceChildren(...rows.flatMap(([name, text]) => [element('dt', {}, name), element('dd', {}, text)]));
+}
+
+function show(answer) {
+  shown = answer;
+  for (const id of ['plan', 'block', 'all']) by(id).hidden = !answer.job;
+  by('empty').hidden = answer.there;
+  by('lies').hidden = !answer.job;
+  showNotes();
+  if (!answer.job) { by('title').textContent = 'Bench'; return; }
+  const name = answer.job.values.name.text ?? 'a job without a name';
+  by('title').textContent = name;
+  document.title = `${name} – bench`;
+  showChoices();
+  showValues(answer.job.values, answer.findings, refused);
+  showDrawing();
+  showDimensions();
+  showLies();
+}
+
+// ---- the sheet ----
+
+function addCell(size, fill) {
+  const cell = element('div', { class: `cell ${size}` });
+  fill(cell);
+  by('cells').append(cell);
+}
+
+function buildBlock() {
+  const field = (path, words, size = '') => addCell(size, (cell) => addField(cell, 'block', path, words, submit));
+  field('name', 'Job', 'wide');
+  field('parts', 'Parts on the fixture', 'narrow');
+  addCell('third', (cell) => cell.append(element('span', { class: 'label' }, 'Check'), element('p', { class: 'answer', id: 'checked' })));
+  for (const [kind, words] of Object.entries(PROFILES)) addCell('', (cell) => addChoice(cell, 'block', `${kind}.profile`, words, submit));
+  field('mount', 'Mount');
+  field('order', 'Order of the sides');
+  field('heat.tempering_temperature', 'Your last tempering');
+  field('heat.flash_limit', 'Limit for the flash');
+  field('wheel.diameter', 'Wheel diameter, as it is now');
+  field('taper.thickness_band', 'Blanks may differ by');
+  field('taper.smallest_thickness', 'Nowhere thinner than');
+  field('finish.flatness', 'Flatness');
+}
+
+function buildDimensions() {
+  const box = (id, parent, path, words) => {
+    const dim = element('div', { class: 'dimension', id });
+    if (path) addField(dim, 'drawn', path, words, submit);
+    else dim.append(element('label', { for: 'blade-out' }, words), element('output', { id: 'blade-out' }));
+    by(parent).append(dim);
+  };
+  box('dim-blade', 'along', null, 'ahead of the taper start');
+  box('dim-tang', 'along', 'taper.length', 'length of the taper');
+  box('dim-front', 'edge-front', 'taper.ricasso_thickness', 'ricasso');
+  box('dim-butt', 'edge-butt', 'taper.butt_thickness', 'butt');
+}
+
+function listen() {
+  const svg = by('view');
+  svg.addEventListener('pointerdown', drag);
+  svg.addEventListener('keydown', nudge);
+  svg.addEventListener('click', (event) => {
+    const ringName = event.target.dataset?.ring;
+    const dragged = svg.dataset.dragged;
+    delete svg.dataset.dragged;
+    if (dragged) return;
+    if (ringName) submit('outline.pick', ringName);
+    else startAt(placeOf(event));
+  });
+  svg.addEventListener('keydown', (event) => {
+    if ((event.key === 'Enter' || event.key === ' ') && event.target.dataset?.ring) {
+      event.preventDefault();
+      submit('outline.pick', event.target.dataset.ring);
+    }
+  });
+  by('turn').addEventListener('click', turnRound);
+  by('rings').addEventListener('change', () => submit('outline.pick', by('rings').value || null));
+  by('drawings').addEventListener('change', () => submit('outline.file', by('drawings').value));
+  by('file').addEventListener('change', () => { if (by('file').files[0]) sendDrawing(by('file').files[0], false); by('file').value = ''; });
+  by('replace-yes').addEventListener('click', () => sendDrawing(waiting, true));
+  by('replace-no').addEventListener('click', () => { waiting = null; by('replace').hidden = true; });
+  by('begin').addEventListener('click', async () => {
+    const answer = await askOrStop('begin', { method: 'POST' });
+    if (answer?.status === 200) show(answer.body);
+    else if (answer) say(answer.body.findings.map((f) => f.text).join(' '));
+  });
+  for (const radio of document.querySelectorAll('input[name="up"]')) radio.addEventListener('change', showDrawing);
+  document.addEventListener('dragover', (event) => { event.preventDefault(); document.body.classList.add('over'); });
+  document.addEventListener('dragleave', () => document.body.classList.remove('over'));
+  document.addEventListener('drop', (event) => {
+    event.preventDefault();
+    document.body.classList.remove('over');
+    if (event.dataTransfer.files[0]) sendDrawing(event.dataTransfer.files[0], false);
+  });
+  window.addEventListener('resize', () => { if (shown?.job) { showDrawing(); showDimensions(); } });
+}
+
+async function start() {
+  const answer = await askOrStop('keys');
+  if (answer?.status !== 200) return;
+  takeKeys(answer.body);
+  buildDimensions();
+  buildBlock();
+  buildGroups(by('groups'), submit);
+  listen();
+  await refresh();
+  setTimeout(poll, POLL_MS);
+}
+
+start();
