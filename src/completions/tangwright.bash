@@ -2,7 +2,7 @@
 _tangwright()
 {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} verb=${COMP_WORDS[1]}
-    local verbs="new check preview plan compare dry-run calibrate straighten balance gauge run fixture profiles --help --version" options=""
+    local verbs="new check preview plan compare dry-run calibrate straighten balance gauge run fixture bench profiles --help --version" options=""
 
     if [ "$COMP_CWORD" -eq 1 ]; then
         COMPREPLY=($(compgen -W "$verbs" -- "$word"))
@@ -15,7 +15,7 @@ _tangwright()
     --json | --sheet | --survey)
         COMPREPLY=($(compgen -f -- "$word"))
         return ;;
-    --lift | --cell | --at | --stations | --gauge | --tolerance | --done | --dressed)
+    --lift | --cell | --at | --stations | --gauge | --tolerance | --done | --port | --dressed)
         return ;;
     esac
     case $verb in
@@ -30,6 +30,7 @@ _tangwright()
     gauge) options="--json --gauge --tolerance" ;;
     run) options="--out --json --status --done --dressed --export" ;;
     fixture) options="--out --stations" ;;
+    bench) options="--port --no-browser" ;;
     profiles)
         COMPREPLY=($(compgen -W "$(tangwright profiles | sed -n 's/^  \([^ ]*\) .*/\1/p') --help" -- "$word"))
         return ;;

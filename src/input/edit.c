@@ -96,11 +96,17 @@ static bool find_setting(const struct body *body, const char *name, struct setti
 
 /* ---- lines ---- */
 
+/* Bytes of the mark of UTF-8, as some editors write it. */
+static size_t mark_bytes(const char *text)
+{
+    return strncmp(text, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
+}
+
 static const char *line_start(const struct body *body, const char *at)
 {
     while (at > body->text && at[-1] != '\n')
         at--;
-    return at;
+    return at == body->text ? at + mark_bytes(at) : at;
 }
 
 static const char *line_end(const char *at)
@@ -353,8 +359,7 @@ static void take_out(struct tw_text *out, const struct body *body, const struct 
 /* Follows the key's groups as far as they stand there; *rest is what is left of it. */
 static struct body find_body(const char *text, const char *key, const char **rest)
 {
-    size_t mark = strncmp(text, "\xef\xbb\xbf", 3) == 0 ? 3 : 0; /* of UTF-8, as some editors write it */
-    struct body body = { text, text + mark, text + strlen(text), true };
+    struct body body = { text, text + mark_bytes(text), text + strlen(text), true };
     const char *dot;
 
     while ((dot = strchr(key, '.'))) {

@@ -44,9 +44,12 @@ async function refresh() {
 }
 
 async function poll() {
-  const answer = await askOrStop('state');
-  if (answer?.status === 200 && answer.body.version !== shown?.version && !pending) await refresh();
-  setTimeout(poll, document.hidden ? 5 * POLL_MS : POLL_MS);
+  try {
+    const answer = await askOrStop('state');
+    if (answer?.status === 200 && answer.body.version !== shown?.version && !pending) await refresh();
+  } finally {
+    setTimeout(poll, document.hidden ? 5 * POLL_MS : POLL_MS);
+  }
 }
 
 // ---- changing the job ----

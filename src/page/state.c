@@ -126,8 +126,12 @@ static json_t *read_job(struct tw_page *page, const char *text, struct tw_findin
     watch_files_of(page, &reading);
     if (status == TW_OK || (status == TW_BAD_INPUT && can_be_shown(&reading)))
         placement = page_placement(&reading.draft.job, status == TW_OK, findings);
-    object = json_pack("{s:b, s:o, s:o, s:o}", "sound", status == TW_OK && placement, "values", page_values(&reading),
-                       "drawing", page_drawing(&reading), "placement", placement ? placement : json_null());
+    if (!reading.input.job.loaded)
+        object = json_null(); /* its text does not read: nothing is known but why */
+    else
+        object =
+            json_pack("{s:b, s:o, s:o, s:o}", "sound", status == TW_OK && placement, "values", page_values(&reading),
+                      "drawing", page_drawing(&reading), "placement", placement ? placement : json_null());
     tw_reading_close(&reading);
     return object;
 }

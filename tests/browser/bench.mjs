@@ -1,0 +1,199 @@
+// Works on a job with the bench page, once by pointer and once by keyboard, as a maker would, and prints one line for each fault.
+//
+//     node bench.mjs PROGRAM WORK
+//
+// PROGRAM is tangwright, WORK an empty folder for what is made. Ends with 1 when there was a fault.
+import { createRequire } from 'node:module';
+import { execFileSync, spawn } from 'node:child_process';
+import { appendFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { basename, join } from 'node:path';
+
+const require = createRequire(import.meta.url);
+const { chromium } = require('playwright-core');
+const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
+
+const [program, work] = process.argv.slice(2);
+const DRAWING = 'samples/santoku-170/knife.svg';
+let faults = 0;
+let where = '';
+
+function complain(what) {
+  console.log(`${where}: ${what}`);
+  faults += 1;
+}
+
+// ---- the program ----
+
+async function serve(folder) {
+  mkdirSync(folder, { recursive: true });
+  const child = spawn(program, ['bench', folder, '--no-browser'], { stdio: ['ignore', 'pipe', 'inherit'] });
+  const address = await new Promise((resolve, reject) => {
+    child.stdout.once('data', (data) => resolve(String(data).trim()));
+    child.once('exit', () => reject(new Error('bench ended at once')));
+  });
+  return { folder, child, address, end: () => new Promise((resolve) => { child.once('exit', (code) => resolve(code)); child.kill('SIGTERM'); }) };
+}
+
+const job = (bench) => readFileSync(join(bench.folder, 'job.cfg'), 'utf8');
+const check = (bench) => JSON.parse(execFileSync(program, ['check', join(bench.folder, 'job.cfg'), '--json', '-'], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] }));
+
+// ---- the page ----
+
+async function open(browser, bench, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1180, height: 900 }, ...options });
+  const page = await context.newPage();
+  page.on('console', (message) => { if (!/status of 4(09|22)|ERR_CONNECTION_REFUSED/.test(message.text())) complain(`the console says: ${message.text()}`); });
+  page.on('pageerror', (error) => complain(`script error: ${error.message}`));
+  page.on('request', (request) => { if (!request.url().startsWith(bench.address) && !request.url().startsWith('data:')) complain(`asks for ${request.url()}`); });
+  await page.goto(bench.address);
+  return page;
+}
+
+const said = (page, words) => page.waitForFunction((wanted) => document.getElementById('said').textContent.includes(wanted), words, { timeout: 10000 });
+
+async function access(browser, bench, colorScheme, width) {
+  where = `${colorScheme}, ${width} px`;
+  const page = await open(browser, bench, { colorScheme, viewport: { width, height: 900 } });
+  await page.waitForSelector('#title');
+  await page.waitForTimeout(300);
+  for (const details of await page.locator('details').all()) await details.evaluate((e) => e.setAttribute('open', ''));
+  await page.evaluate(axe);
+  const result = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
+  for (const violation of result.violations) complain(`${violation.id}: ${violation.help}: ${violation.nodes[0].html.slice(0, 140)}`);
+  const over = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  if (over > 0) complain(`the page is ${over} px wider than the window`);
+  await page.context().close();
+}
+
+// ---- a job by pointer ----
+
+function expectPlaced(bench) {
+  const answer = check(bench);
+  if (answer.off_middle > 0.02) complain(`the taper starts ${answer.off_middle} of the width beside the middle`);
+  if (Math.abs(answer.askew_rad) > 0.05) complain(`the axis runs ${answer.askew_rad} rad askew to the tang's middle`);
+  if (Math.abs(answer.behind_mm - 108) > 8) complain(`${answer.behind_mm} mm of tang where some 108 were meant`);
+}
+
+function expectJob(bench, wanted) {
+  const text = job(bench);
+  for (const line of wanted) if (!text.includes(line)) complain(`job.cfg does not hold "${line}"`);
+  for (const note of ['# as the back end shall be; about half is usual', '# ---- weight and balance']) if (!text.includes(note)) complain(`the note "${note}" is lost`);
+}
+
+async function byPointer(browser, bench) {
+  where = 'by pointer';
+  const page = await open(browser, bench);
+  await page.click('#begin');
+  await page.waitForSelector('#view .tang');
+  await page.setInputFiles('#file', DRAWING);
+  await said(page, 'the job names it');
+  const box = await page.locator('#view').boundingBox();
+  await page.mouse.click(box.x + box.width * 0.625, box.y + box.height * 0.3);
+  await said(page, 'The taper starts at');
+  await page.click('text=Take the stops out of the job');
+  await said(page, 'The stops are notes');
+  if ((await page.textContent('#checked')) !== 'no fault found') complain(`the check says "${await page.textContent('#checked')}"`);
+  expectPlaced(bench);
+  await page.fill('#drawn-taper-butt_thickness', '1.7');
+  await page.click('#block-h');
+  await said(page, 'Not written');
+  if (job(bench).includes('1.7')) complain('a size without a unit is written');
+  await page.fill('#drawn-taper-butt_thickness', '1.7 mm');
+  await page.click('#block-h');
+  await said(page, 'butt thickness is written');
+  await page.selectOption('#block-mount', 'level');
+  await said(page, 'mount is written');
+  expectJob(bench, ['butt_thickness = "1.7 mm";              # as', 'mount = "level";', 'file = "knife.svg";', '# keep_outs = (']);
+  return page;
+}
+
+// ---- beside the page ----
+
+async function besideThePage(page, browser, bench) {
+  where = 'two tabs and an editor';
+  const other = await open(browser, bench);
+  await other.waitForSelector('#view .tang');
+  writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('"1.7 mm"', '"1.65 mm"'));
+  for (const tab of [page, other])
+    await tab.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '1.65 mm', null, { timeout: 5000 }).catch(() => complain('an edit in a text editor does not show'));
+  await other.fill('#drawn-taper-butt_thickness', '1.7 mm');
+  await other.keyboard.press('Tab');
+  await page.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '1.7 mm', null, { timeout: 5000 }).catch(() => complain('a change in another tab does not show'));
+  await page.reload();
+  await page.waitForSelector('#view .tang');
+  if ((await page.inputValue('#drawn-taper-butt_thickness')) !== '1.7 mm') complain('a reload loses the butt');
+  appendFileSync(join(bench.folder, 'job.cfg'), 'oops');
+  await page.waitForFunction(() => document.getElementById('note-list').textContent.includes('syntax error'), null, { timeout: 5000 }).catch(() => complain('a job that does not read is not told'));
+  writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('oops', ''));
+  await page.waitForSelector('#view .tang', { timeout: 5000 });
+  await other.context().close();
+}
+
+// ---- a job by keyboard ----
+
+// Tab until the element has the focus; what a person cannot reach so is not there.
+async function tabTo(page, selector) {
+  for (let i = 0; i < 200; i += 1) {
+    if (await page.evaluate((s) => document.activeElement?.matches(s), selector)) return;
+    await page.keyboard.press('Tab');
+  }
+  complain(`the Tab key does not reach ${selector}`);
+}
+
+async function byKeyboard(browser, bench) {
+  where = 'by keyboard';
+  const page = await open(browser, bench);
+  await page.waitForSelector('#begin:visible');
+  await tabTo(page, '#begin');
+  await page.keyboard.press('Enter');
+  await page.waitForSelector('#view .tang');
+  const chooser = page.waitForEvent('filechooser');
+  await tabTo(page, '#file');
+  await page.keyboard.press('Enter');
+  await (await chooser).setFiles(DRAWING);
+  await said(page, 'the job names it');
+  await tabTo(page, '[data-handle="start"]');
+  const x = async () => Number((await page.getAttribute('[data-handle="start"]', 'aria-label')).match(/at (-?[\d.]+) mm/)[1]);
+  for (let i = 0; i < 60 && Math.abs((await x()) - 201) > 2.5; i += 1) await page.keyboard.press((await x()) < 201 ? 'Shift+ArrowRight' : 'Shift+ArrowLeft');
+  await said(page, 'The taper starts at');
+  await tabTo(page, '#note-list button');
+  await page.keyboard.press('Enter');
+  await said(page, 'The stops are notes');
+  expectPlaced(bench);
+  await tabTo(page, '#drawn-taper-butt_thickness');
+  await page.keyboard.press('Control+A');
+  await page.keyboard.type('1.7 mm');
+  await page.keyboard.press('Tab');
+  await said(page, 'butt thickness is written');
+  expectJob(bench, ['butt_thickness = "1.7 mm";              # as', 'file = "knife.svg";', '# keep_outs = (']);
+  return page;
+}
+
+// ---- the end ----
+
+async function expectStopSaid(page, bench) {
+  where = 'when it is stopped';
+  if ((await bench.end()) !== 0) complain('SIGTERM does not end it cleanly');
+  await page.waitForSelector('#stopped:visible', { timeout: 8000 }).catch(() => complain('the page does not say that the program has stopped'));
+  await page.context().close();
+}
+
+const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'] });
+try {
+  const [one, two, empty] = await Promise.all(['pointer', 'keyboard', 'empty'].map((name) => serve(join(work, name))));
+  await access(browser, empty, 'light', 360);
+  await empty.end();
+  const page = await byPointer(browser, one);
+  await besideThePage(page, browser, one);
+  await access(browser, one, 'light', 1180);
+  await access(browser, one, 'dark', 360);
+  await expectStopSaid(page, one);
+  const other = await byKeyboard(browser, two);
+  await other.context().close();
+  await two.end();
+} catch (error) {
+  complain(`${error.message.split('\n')[0]} (${basename(program)})`);
+} finally {
+  await browser.close();
+}
+process.exit(faults > 0 ? 1 : 0);
