@@ -5,6 +5,7 @@
 #include "base/own.h"
 #include "base/plain.h"
 #include "base/replace.h"
+#include "base/staged.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -304,6 +305,157 @@ Test(files, a_mark_that_a_killed_run_left_stays_until_a_set_is_whole)
     rmdir(path_of(names[1]));
     tw_findings_free(&findings);
     expect_mended("after a second failure", 0);
+}
+
+/* ---- files that wait for a note ---- */
+
+static const struct tw_staged_mark staged_mark = { "UNFINISHED.txt", MARK };
+static const char note_name[] = "noted";
+
+/* As a record would: there as a whole, or not at all. It is no call that the test counts. */
+static void note_list(const struct tw_staged *staged)
+{
+    char text[4096];
+    size_t length = 0;
+    int descriptor;
+
+    for (size_t i = 0; i < staged->count; i++)
+        length += (size_t)snprintf(text + length, sizeof text - length, "%s %s\n", staged->files[i].target,
+                                   staged->files[i].staged ? staged->files[i].staged : "-");
+    descriptor = __real_open(path_of(note_name), O_WRONLY | O_CREAT, 0600);
+    if (descriptor < 0 || __real_write(descriptor, text, length) != (ssize_t)length)
+        _exit(1);
+    close(descriptor);
+}
+
+static enum tw_status stage_new_set(struct tw_staged *staged, struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < 3; i++) {
+        struct tw_new_file file = { .path = path_of(names[i]), .data = NEW, .length = strlen(NEW) };
+
+        status = tw_staged_add(staged, &file, findings);
+    }
+    return status == TW_OK ? tw_staged_remove(staged, path_of(outdated_name), findings) : status;
+}
+
+static enum tw_status write_noted_set(struct tw_findings *findings)
+{
+    struct tw_staged staged;
+    enum tw_status status = tw_staged_open(folder, &staged, findings);
+
+    if (status != TW_OK)
+        return status;
+    status = stage_new_set(&staged, findings);
+    if (status == TW_OK) {
+        note_list(&staged);
+        status = tw_staged_place(&staged, &staged_mark, findings);
+    }
+    tw_staged_close(&staged);
+    return status;
+}
+
+static bool killed_noted_at(int n)
+{
+    pid_t child = fork();
+    int status;
+
+    if (child == 0) {
+        mode = KILL;
+        calls = 0;
+        fatal_call = n;
+        write_noted_set(NULL);
+        _exit(0);
+    }
+    waitpid(child, &status, 0);
+    cr_assert(ne(int, WIFEXITED(status), 0));
+    return WEXITSTATUS(status) == KILLED;
+}
+
+/* What the next run does that finds a list. */
+static void finish_noted(void)
+{
+    struct tw_staged_file files[4];
+    char targets[4][400], asides[4][400];
+    FILE *stream = fopen(path_of(note_name), "r");
+    size_t count = 0;
+
+    while (count < 4 && fscanf(stream, "%399s %399s", targets[count], asides[count]) == 2) {
+        files[count] = (struct tw_staged_file){ targets[count], strcmp(asides[count], "-") ? asides[count] : NULL };
+        count++;
+    }
+    fclose(stream);
+    cr_assert(eq(sz, count, 4));
+    cr_expect(eq(int, tw_staged_finish(files, count, &staged_mark, NULL), TW_OK));
+    unlink(path_of(note_name));
+}
+
+static void expect_old_or_new(const char *when, int n)
+{
+    bool noted = access(path_of(note_name), F_OK) == 0;
+    char state[5];
+
+    mode = HARMLESS;
+    if (noted)
+        finish_noted();
+    read_folder(state);
+    cr_expect(strcmp(state, noted ? "nnn-" : "oo-o") == 0, "%s %d: %s, %s", when, n, state,
+              noted ? "noted" : "not noted");
+    cr_expect(access(path_of(mark_name), F_OK) != 0, "%s %d: marked", when, n);
+    cr_expect(eq(int, write_noted_set(NULL), TW_OK), "%s %d", when, n);
+    finish_noted();
+    cr_expect(eq(int, entry_count(), 3), "%s %d: %d files stay", when, n, entry_count());
+}
+
+Test(files, files_whose_list_is_noted_all_take_their_places_and_others_none_wherever_it_is_killed)
+{
+    int n = 1;
+
+    for (lay_older_set(); killed_noted_at(n); lay_older_set(), n++)
+        expect_old_or_new("killed at call", n);
+    cr_expect(gt(int, n, 20), "only %d calls were counted", n);
+}
+
+Test(files, files_whose_list_is_noted_all_take_their_places_and_others_none_whatever_fails)
+{
+    bool failed = true;
+    int n = 1;
+
+    for (; failed; n++) {
+        lay_older_set();
+        mode = FAIL;
+        calls = 0;
+        fatal_call = n;
+        write_noted_set(NULL);
+        mode = HARMLESS;
+        failed = calls >= n;
+        expect_old_or_new("failed at call", n);
+    }
+    cr_expect(gt(int, n, 20), "only %d calls were counted", n);
+}
+
+Test(files, a_folder_is_held_by_one_run_at_a_time)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_staged mine;
+    pid_t child;
+    int status;
+
+    cr_assert(eq(int, tw_staged_open(folder, &mine, NULL), TW_OK));
+    child = fork();
+    if (child == 0) {
+        struct tw_staged other;
+
+        status = tw_staged_open(folder, &other, &findings) == TW_IO && findings.count == 1 &&
+                 strstr(findings.items[0].text, "another run of tangwright is writing here");
+        _exit(status ? 0 : 1);
+    }
+    waitpid(child, &status, 0);
+    cr_expect(eq(int, status, 0));
+    tw_staged_close(&mine);
+    cr_assert(eq(int, tw_staged_open(folder, &mine, NULL), TW_OK));
+    tw_staged_close(&mine);
 }
 
 /* ---- what is replaced at all ---- */

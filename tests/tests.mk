@@ -14,7 +14,8 @@ build-tests: $(NODE_MODULES)
 # The sanitizers make all several times slower. What compares figures, with programs from outside or from plan to plan, says
 # nothing more there; the code that is run stands in the programs that are left. `make checked-tests` runs all of them.
 LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
-                    history_scipy rs274_endpoints removal_numpy softening reserve band ends coolant
+                    history_scipy rs274_endpoints removal_numpy softening reserve band ends coolant \
+                    shop_run
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
 TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
 TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT_checked),$(TEST_NAMES)))
@@ -214,9 +215,10 @@ random-jobs: test-deps ## plan and prove 2,000 jobs made up at random, half of t
 # ---- the record of a run ----
 
 .PHONY: kills
-kills: test-deps ## kill a process that writes the record of a run at 200 instants of chance, twice
+kills: test-deps $(TANGWRIGHT) ## kill a process that writes the record of a run, and a whole run, at 200 instants of chance each
 	@$(MAKE) --no-print-directory -j$(JOBS) $(OUT)/tests/test_record
 	TEST_KILLS=200 $(OUT)/tests/test_record --filter 'record_kills/*'
+	/usr/bin/python3 tests/run/kills.py $(TANGWRIGHT) build/kills 200
 
 .PHONY: thirty-six
 thirty-six: $(TANGWRIGHT) ## the sample run of 36 blanks from measurements to the last part, on a simulated machine; takes minutes

@@ -88,6 +88,11 @@ struct tw_record_total {
     double value_mm;  /* of the thickness */
 };
 
+/* A file of the plan that is written beside its place; `aside` NULL: what stands at the target goes. */
+struct tw_record_file {
+    const char *target, *aside;
+};
+
 /* All of it as it stands at one moment; lists in the order of load and number. */
 struct tw_record_state {
     long change;               /* counts the changes of the record: hand it back to tw_record_plan() */
@@ -106,6 +111,8 @@ struct tw_record_state {
     size_t total_count;
     const char **files; /* SHA-256 of each file of readings */
     size_t file_count;
+    struct tw_record_file *placing; /* files of the last plan that may not be in their places yet */
+    size_t placing_count;
     int *dressings; /* loads before which the shop told that the wheel is dressed, planned or not */
     size_t dressing_count;
     char **texts; /* what the lists point into */
@@ -136,11 +143,16 @@ struct tw_record_plan {
     size_t load_count;
     const struct tw_record_total *totals; /* that these loads are planned with */
     size_t total_count;
+    const struct tw_record_file *placing; /* that take their places once this is in the record */
+    size_t placing_count;
 };
 
 /* Takes the place of all that was planned and is not ground; what is ground stays. */
 enum tw_status tw_record_plan(struct tw_record *record, const struct tw_record_plan *plan,
                               struct tw_findings *findings);
+
+/* All files of the last plan are in their places. */
+enum tw_status tw_record_placed(struct tw_record *record, struct tw_findings *findings);
 
 /* A planned load is ground. Said twice, it is nothing new. */
 enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings);

@@ -1,11 +1,10 @@
 /* replace.c - writing files so that nobody ever sees half of one, nor half of a set of them. */
-#define _XOPEN_SOURCE 700 /* realpath */
 #include "base/replace.h"
 
+#include "base/aside.h"
 #include "base/file.h"
 #include "base/memory.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
@@ -31,137 +30,14 @@ struct switching {
     bool marked_before; /* a killed run left its mark: what stands there is no set */
 };
 
-static enum tw_status io_failed(struct tw_findings *findings, const char *path, const char *what)
-{
-    struct tw_place at = { .file = path };
-
-    return tw_fail(findings, TW_IO, at, "%s: %s", what, strerror(errno));
-}
-
-static bool write_all(int descriptor, const char *data, size_t length)
-{
-    while (length > 0) {
-        ssize_t written = write(descriptor, data, length);
-
-        if (written < 0 && errno == EINTR)
-            continue;
-        if (written < 0)
-            return false;
-        data += written;
-        length -= (size_t)written;
-    }
-    return true;
-}
-
-/* A lock ends with its process, so what is locked belongs to a run that lives. A file system without locks says
- * something else, and there every run counts as dead. */
-static bool is_taken(int descriptor)
-{
-    struct flock lock = { .l_type = F_WRLCK, .l_whence = SEEK_SET };
-
-    return fcntl(descriptor, F_SETLK, &lock) != 0 && (errno == EACCES || errno == EAGAIN);
-}
-
-/* The folder part of a path, for the caller to free(); NULL when memory runs out. */
-static char *folder_of(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    struct tw_text folder = { 0 };
-
-    if (slash)
-        tw_text_append(&folder, path, slash == path ? 1 : (size_t)(slash - path));
-    else
-        tw_text_append(&folder, ".", 1);
-    return tw_text_take(&folder);
-}
-
-static bool sync_folder_of(const char *path)
-{
-    char *folder = folder_of(path);
-    int descriptor = folder ? open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC) : -1;
-    bool synced = false;
-
-    if (descriptor >= 0) {
-        /* Some file systems cannot sync a folder and say EINVAL; there is nothing more to do there. */
-        synced = fsync(descriptor) == 0 || errno == EINVAL;
-        close(descriptor);
-    }
-    free(folder);
-    return synced;
-}
-
-/* ---- may it be written? ---- */
-
-/* Written to as it is, at once: what the shell handed over open, and the device that swallows all. */
-static bool is_stream(const char *path)
-{
-    return tw_file_descriptor(path) >= 0 || strcmp(path, "/dev/null") == 0;
-}
-
-static enum tw_status check_target(const char *path, struct tw_findings *findings)
-{
-    struct tw_place at = { .file = path };
-    struct stat status;
-
-    if (stat(path, &status) != 0) {
-        if (lstat(path, &status) == 0)
-            return tw_fail(findings, TW_IO, at, "is a link to a file that is not there; remove the link");
-        return TW_OK; /* what else may be wrong shows when it is written */
-    }
-    if (S_ISDIR(status.st_mode))
-        return tw_fail(findings, TW_IO, at,
-                       "is a folder; a file of that name is to be written, so move the folder away");
-    if (!S_ISREG(status.st_mode))
-        return tw_fail(findings, TW_IO, at,
-                       "is a %s, which may never take what is written; write to a file, or to - for standard output",
-                       S_ISFIFO(status.st_mode)   ? "pipe"
-                       : S_ISSOCK(status.st_mode) ? "socket"
-                                                  : "device");
-    return TW_OK;
-}
-
-static bool is_empty(const char *path)
-{
-    struct stat status;
-
-    return stat(path, &status) == 0 && S_ISREG(status.st_mode) && status.st_size == 0;
-}
-
-static bool is_there(const char *path)
-{
-    return access(path, F_OK) == 0;
-}
-
-static enum tw_status refuse_other(const char *path, enum tw_own wanted, struct tw_findings *findings)
-{
-    enum tw_own own = tw_file_own(path);
-    struct tw_place at = { .file = path };
-
-    if (own != TW_OWN_NONE)
-        return tw_fail(findings, TW_IO, at, "is a %s, and no %s is written over it; give the %s another name",
-                       tw_own_name(own), tw_own_name(wanted), tw_own_name(wanted));
-    return tw_fail(
-        findings, TW_IO, at,
-        "is there already, and it is no %s that tangwright wrote, so it stays as it is; give another name, or "
-        "move it away",
-        tw_own_name(wanted));
-}
-
-static enum tw_status check_kind(const char *path, enum tw_own wanted, struct tw_findings *findings)
-{
-    if (!is_there(path) || is_empty(path) || (wanted != TW_OWN_NONE && tw_file_own(path) == wanted))
-        return TW_OK;
-    return refuse_other(path, wanted, findings);
-}
-
 enum tw_status tw_file_check_free(const char *path, enum tw_own wanted, struct tw_findings *findings)
 {
     enum tw_status status;
 
-    if (is_stream(path))
+    if (aside_is_stream(path))
         return TW_OK;
-    status = check_target(path, findings);
-    return status == TW_OK ? check_kind(path, wanted, findings) : status;
+    status = aside_check_target(path, findings);
+    return status == TW_OK ? aside_check_kind(path, wanted, findings) : status;
 }
 
 /* ---- writing aside ---- */
@@ -173,54 +49,11 @@ static enum tw_status write_stream(const struct tw_new_file *file, struct tw_fin
     enum tw_status status = TW_OK;
 
     if (descriptor < 0)
-        return io_failed(findings, file->path, "cannot be opened");
-    if (!write_all(descriptor, file->data, file->length))
-        status = io_failed(findings, file->path, "cannot be written");
+        return aside_failed(findings, file->path, "cannot be opened");
+    if (!aside_write(descriptor, file->data, file->length))
+        status = aside_failed(findings, file->path, "cannot be written");
     close(descriptor);
     return status;
-}
-
-static char *name_aside(const char *target, const char *what)
-{
-    struct tw_text name = { 0 };
-
-    tw_text_print(&name, "%s" TW_FILE_ASIDE "%s-%ld", target, what, (long)getpid());
-    return tw_text_take(&name);
-}
-
-/* Removes what killed runs left of one target: files named after it that no living run holds. */
-static void clean_after(const char *target, const char *what)
-{
-    const char *slash = strrchr(target, '/'), *name = slash ? slash + 1 : target;
-    char *folder = folder_of(target);
-    DIR *entries = folder ? opendir(folder) : NULL;
-    const struct dirent *entry;
-
-    while (entries && (entry = readdir(entries))) {
-        size_t length = strlen(name);
-        const char *past = entry->d_name + length + sizeof TW_FILE_ASIDE - 1;
-        int descriptor;
-
-        if (strncmp(entry->d_name, name, length) != 0 ||
-            strncmp(entry->d_name + length, TW_FILE_ASIDE, sizeof TW_FILE_ASIDE - 1) != 0 ||
-            strncmp(past, what, strlen(what)) != 0)
-            continue;
-        descriptor = openat(dirfd(entries), entry->d_name, O_RDWR | O_NONBLOCK | O_NOFOLLOW | O_CLOEXEC);
-        if (descriptor >= 0 && !is_taken(descriptor))
-            unlinkat(dirfd(entries), entry->d_name, 0);
-        if (descriptor >= 0)
-            close(descriptor);
-    }
-    if (entries)
-        closedir(entries);
-    free(folder);
-}
-
-static char *follow(const char *path)
-{
-    struct stat status;
-
-    return lstat(path, &status) == 0 && S_ISLNK(status.st_mode) ? realpath(path, NULL) : tw_copy_string(path);
 }
 
 static enum tw_status stage(struct place *place, struct tw_findings *findings)
@@ -228,27 +61,27 @@ static enum tw_status stage(struct place *place, struct tw_findings *findings)
     const struct tw_new_file *file = place->file;
     enum tw_status status;
 
-    if (is_stream(file->path))
+    if (aside_is_stream(file->path))
         return write_stream(file, findings);
-    status = check_target(file->path, findings);
+    status = aside_check_target(file->path, findings);
     if (status == TW_OK && !file->known)
-        status = check_kind(file->path, tw_own_of(file->data, file->length), findings);
+        status = aside_check_kind(file->path, tw_own_of(file->data, file->length), findings);
     if (status != TW_OK)
         return status;
-    place->target = follow(file->path);
-    place->staged = place->target ? name_aside(place->target, "new") : NULL;
+    place->target = aside_follow(file->path);
+    place->staged = place->target ? aside_name(place->target, "new") : NULL;
     if (!place->staged)
         return tw_no_memory(findings);
-    clean_after(place->target, "new");
+    aside_clean(place->target, "new");
     place->descriptor = open(place->staged, O_RDWR | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (place->descriptor < 0) {
         free(place->staged);
         place->staged = NULL;
-        return io_failed(findings, file->path, "cannot be created");
+        return aside_failed(findings, file->path, "cannot be created");
     }
-    is_taken(place->descriptor); /* takes the lock; it is ours alone */
-    if (!write_all(place->descriptor, file->data, file->length) || fsync(place->descriptor) != 0)
-        return io_failed(findings, file->path, "cannot be written");
+    aside_is_taken(place->descriptor); /* takes the lock; it is ours alone */
+    if (!aside_write(place->descriptor, file->data, file->length) || fsync(place->descriptor) != 0)
+        return aside_failed(findings, file->path, "cannot be written");
     return TW_OK;
 }
 
@@ -263,12 +96,12 @@ static enum tw_status check_mark(struct switching *switching, struct tw_findings
     char text[1024];
     ssize_t got;
 
-    if (is_taken(switching->mark) || fstat(switching->mark, &status) != 0 || status.st_nlink == 0)
+    if (aside_is_taken(switching->mark) || fstat(switching->mark, &status) != 0 || status.st_nlink == 0)
         return tw_fail(findings, TW_IO, at,
                        "another run of tangwright is writing here at this moment; let it end, and try again");
     got = read(switching->mark, text, sizeof text);
     if (got < 0)
-        return io_failed(findings, set->mark, "cannot be read");
+        return aside_failed(findings, set->mark, "cannot be read");
     if ((size_t)got > strlen(set->mark_text) || memcmp(text, set->mark_text, (size_t)got) != 0)
         return tw_fail(findings, TW_IO, at, "is not the file that tangwright marks a folder with; move it away");
     switching->marked_before = got > 0;
@@ -284,19 +117,19 @@ static enum tw_status set_mark(struct switching *switching, struct tw_findings *
     if (!set->mark)
         return TW_OK;
     length = strlen(set->mark_text);
-    status = check_target(set->mark, findings);
+    status = aside_check_target(set->mark, findings);
     if (status != TW_OK)
         return status;
     switching->mark = open(set->mark, O_RDWR | O_CREAT | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (switching->mark < 0)
-        return io_failed(findings, set->mark, "cannot be created");
+        return aside_failed(findings, set->mark, "cannot be created");
     status = check_mark(switching, findings);
     if (status != TW_OK) {
         close(switching->mark);
         switching->mark = -1;
-    } else if (lseek(switching->mark, 0, SEEK_SET) != 0 || !write_all(switching->mark, set->mark_text, length) ||
+    } else if (lseek(switching->mark, 0, SEEK_SET) != 0 || !aside_write(switching->mark, set->mark_text, length) ||
                fsync(switching->mark) != 0) {
-        status = io_failed(findings, set->mark, "cannot be written");
+        status = aside_failed(findings, set->mark, "cannot be written");
     }
     return status;
 }
@@ -313,14 +146,14 @@ static enum tw_status move_aside(struct place *place, struct tw_findings *findin
 {
     char *aside;
 
-    if (!place->target || !is_there(place->target))
+    if (!place->target || !aside_is_there(place->target))
         return TW_OK;
-    aside = name_aside(place->target, "old");
+    aside = aside_name(place->target, "old");
     if (!aside)
         return tw_no_memory(findings);
     if (rename(place->target, aside) != 0) {
         free(aside);
-        return io_failed(findings, place->target, "the older file cannot be moved aside");
+        return aside_failed(findings, place->target, "the older file cannot be moved aside");
     }
     place->older = aside;
     return TW_OK;
@@ -331,7 +164,7 @@ static enum tw_status put_in_place(struct place *place, struct tw_findings *find
     if (!place->staged)
         return TW_OK;
     if (rename(place->staged, place->target) != 0)
-        return io_failed(findings, place->file->path, "cannot be put in place");
+        return aside_failed(findings, place->file->path, "cannot be put in place");
     free(place->staged);
     place->staged = NULL;
     place->placed = true;
@@ -373,7 +206,7 @@ static bool sync_folders(const struct switching *switching)
 
     for (size_t i = 0; i < switching->count; i++)
         if (switching->places[i].placed)
-            synced &= sync_folder_of(switching->places[i].target);
+            synced &= aside_sync_folder_of(switching->places[i].target);
     return synced;
 }
 
@@ -383,15 +216,16 @@ static enum tw_status settle(struct switching *switching, struct tw_findings *fi
     enum tw_status status = TW_OK;
 
     if (!sync_folders(switching))
-        status = io_failed(findings, switching->places[0].target,
-                           "was written, but its folder cannot be synced to the disk");
+        status = aside_failed(findings, switching->places[0].target,
+                              "was written, but its folder cannot be synced to the disk");
     if (switching->mark >= 0 && unlink(switching->set->mark) != 0)
-        status = io_failed(findings, switching->set->mark, "all files were written, but this mark cannot be removed");
+        status =
+            aside_failed(findings, switching->set->mark, "all files were written, but this mark cannot be removed");
     for (size_t i = 0; i < switching->count; i++)
         if (switching->places[i].older && unlink(switching->places[i].older) != 0)
-            status = io_failed(findings, switching->places[i].older, "is an older file that cannot be removed");
+            status = aside_failed(findings, switching->places[i].older, "is an older file that cannot be removed");
     for (size_t i = 0; switching->mark >= 0 && i < switching->count; i++)
-        clean_after(switching->places[i].target, "old"); /* the mark is ours, so nobody else has any there */
+        aside_clean(switching->places[i].target, "old"); /* the mark is ours, so nobody else has any there */
     return status;
 }
 
@@ -399,8 +233,8 @@ static enum tw_status switch_over(struct switching *switching, struct tw_finding
 {
     enum tw_status status = set_mark(switching, findings);
 
-    if (switching->mark >= 0 && status == TW_OK && !sync_folder_of(switching->set->mark))
-        status = io_failed(findings, switching->set->mark, "its folder cannot be synced to the disk");
+    if (switching->mark >= 0 && status == TW_OK && !aside_sync_folder_of(switching->set->mark))
+        status = aside_failed(findings, switching->set->mark, "its folder cannot be synced to the disk");
     for (size_t i = 0; status == TW_OK && !is_single(switching) && i < switching->count; i++)
         status = move_aside(&switching->places[i], findings);
     for (size_t i = 0; status == TW_OK && i < switching->count; i++)

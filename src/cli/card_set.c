@@ -42,7 +42,7 @@ const char *card_set_mark_text(void)
 {
     return "tangwright is writing the files of this folder, or was cut off while it did.\n"
            "If this file stays, do not cut: the programs here are no complete set.\n"
-           "Run tangwright plan again.\n";
+           "Call tangwright again as before: plan writes the set anew, run finishes it.\n";
 }
 
 /* ---- the list ---- */

@@ -164,10 +164,28 @@ static enum tw_status write_set(const struct plan_folder *folder, struct tw_find
     return status;
 }
 
+static enum tw_status find_outdated(struct plan_folder *folder, struct tw_findings *findings)
+{
+    return card_set_find_outdated(folder->folder, folder->job->digest, folder->names, folder->count, &folder->outdated,
+                                  findings);
+}
+
 enum tw_status plan_folder_write(struct plan_folder *folder, struct tw_findings *findings)
 {
-    enum tw_status status = card_set_find_outdated(folder->folder, folder->job->digest, folder->names, folder->count,
-                                                   &folder->outdated, findings);
+    enum tw_status status = find_outdated(folder, findings);
 
     return status == TW_OK ? write_set(folder, findings) : status;
+}
+
+enum tw_status plan_folder_stage(struct plan_folder *folder, struct tw_staged *staged, struct tw_findings *findings)
+{
+    enum tw_status status = find_outdated(folder, findings);
+
+    if (status == TW_OK)
+        status = tw_folder_make(folder->folder, findings);
+    for (size_t i = 0; status == TW_OK && i < folder->count; i++)
+        status = tw_staged_add(staged, &folder->files[i], findings);
+    for (size_t i = 0; status == TW_OK && i < folder->outdated.count; i++)
+        status = tw_staged_remove(staged, folder->outdated.paths[i], findings);
+    return status;
 }

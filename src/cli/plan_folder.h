@@ -4,7 +4,7 @@
 #ifndef TANGWRIGHT_CLI_PLAN_FOLDER_H
 #define TANGWRIGHT_CLI_PLAN_FOLDER_H
 
-#include "base/replace.h"
+#include "base/staged.h"
 #include "cli/card_set.h"
 #include "tangwright/proven.h"
 #include "tangwright/sheet.h"
@@ -48,6 +48,9 @@ enum tw_status plan_folder_add(struct plan_folder *folder, const char *name, con
                                struct tw_findings *findings);
 
 enum tw_status plan_folder_write(struct plan_folder *folder, struct tw_findings *findings);
+
+/* The same, into their places only when all of `staged` goes there. */
+enum tw_status plan_folder_stage(struct plan_folder *folder, struct tw_staged *staged, struct tw_findings *findings);
 
 void plan_folder_free(struct plan_folder *folder);
 

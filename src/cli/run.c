@@ -19,6 +19,7 @@ struct running {
     const struct tw_run_layout *layout;
     struct tw_run_outcome outcome;
     struct run_notes notes;
+    struct tw_staged staged; /* with --out: what is written, until all of it takes its place */
     struct tw_findings *findings;
 };
 
@@ -43,7 +44,7 @@ static enum tw_status write_part(struct running *running, size_t load, size_t pa
     enum tw_status status;
 
     tw_load_folder(running->layout, load, made->first, name);
-    path = path_in(running->options->out, name);
+    path = path_in(running->staged.folder, name);
     status = path ? tw_folder_make(path, running->findings) : tw_no_memory(running->findings);
     if (status == TW_OK)
         status = tw_load_job_text(running->request, running->layout, load, part, path, &job, running->findings);
@@ -56,7 +57,7 @@ static enum tw_status write_part(struct running *running, size_t load, size_t pa
     if (status == TW_OK && page)
         status = plan_folder_add(&folder, tw_load_page_name(), page, running->findings);
     if (status == TW_OK)
-        status = plan_folder_write(&folder, running->findings);
+        status = plan_folder_stage(&folder, &running->staged, running->findings);
     if (status == TW_OK)
         status = run_notes_add(&running->notes, name, (int)tw_run_load_number(running->layout, load), made,
                                running->findings);
@@ -72,13 +73,13 @@ static enum tw_status write_page(struct running *running, const char *folder, co
     struct tw_new_file file = { .data = page, .length = strlen(page) };
     enum tw_status status;
 
-    tw_text_print(&where, "%s%s%s/%s", running->options->out, *folder ? "/" : "", folder, name);
+    tw_text_print(&where, "%s%s%s/%s", running->staged.folder, *folder ? "/" : "", folder, name);
     if (where.failed) {
         tw_text_free(&where);
         return tw_no_memory(running->findings);
     }
     file.path = where.data;
-    status = tw_files_replace(&file, 1, running->findings);
+    status = tw_staged_add(&running->staged, &file, running->findings);
     tw_text_free(&where);
     return status;
 }
@@ -190,18 +191,19 @@ static enum tw_status show(struct running *running)
     if (status == TW_OK && running->options->out) {
         status = tw_run_html(&running->outcome, &page, running->findings);
         if (status == TW_OK)
-            status = tw_folder_make(running->options->out, running->findings);
-        if (status == TW_OK)
             status = write_page(running, "", tw_run_page_name(), page);
         free(page);
     }
-    status = verb_show(running->options, status, table, json, running->findings);
-    if (status == TW_OK && running->options->out && !verb_is_output(running->options->json)) {
-        verb_print("\nwritten to ");
-        verb_print(running->options->out);
-        verb_print(": run.html, and a folder for each load; its page is load.html\n");
-    }
-    return status;
+    return verb_show(running->options, status, table, json, running->findings);
+}
+
+static void tell_where(const struct running *running)
+{
+    if (verb_is_output(running->options->json))
+        return;
+    verb_print("\nwritten to ");
+    verb_print(running->options->out);
+    verb_print(": run.html, and a folder for each load; its page is load.html\n");
 }
 
 /* Only of a run that is looked at: whoever writes it has chosen. */
@@ -251,25 +253,41 @@ static void drop_repeated(struct tw_findings *findings)
     findings->count = kept;
 }
 
+/* Whatever fails on the way, or cuts it off, folder and record stay as they were or become what was planned. */
+static enum tw_status plan_all(struct running *running, const struct run_record *record)
+{
+    const char *out = running->options->out;
+    enum tw_status status = TW_OK;
+
+    for (size_t load = 0; status == TW_OK && load < running->layout->load_count; load++)
+        status = run_load(running, load);
+    if (status == TW_OK && !out)
+        status = try_stations(running);
+    if (status == TW_OK)
+        status = show(running);
+    if (status == TW_OK && out)
+        status = run_record_plan(record, &running->outcome, &running->notes, out, &running->staged, running->findings);
+    if (status == TW_OK && out)
+        tell_where(running);
+    if (status == TW_OK && out)
+        status = remark_older(running);
+    return status == TW_OK ? verdict(running) : status;
+}
+
 static enum tw_status run_all(const struct options *options, const struct tw_run_request *request,
                               const struct tw_run_layout *layout, const struct run_record *record,
                               struct tw_findings *findings)
 {
     struct running running = { .options = options, .request = request, .layout = layout, .findings = findings };
-    enum tw_status status = tw_run_outcome_open(request, layout, &running.outcome, findings);
+    enum tw_status status = options->out ? tw_staged_open(options->out, &running.staged, findings) : TW_OK;
 
-    for (size_t load = 0; status == TW_OK && load < layout->load_count; load++)
-        status = run_load(&running, load);
-    if (status == TW_OK && !options->out)
-        status = try_stations(&running);
+    if (status != TW_OK)
+        return status;
+    status = tw_run_outcome_open(request, layout, &running.outcome, findings);
     if (status == TW_OK)
-        status = show(&running);
-    if (status == TW_OK && options->out)
-        status = run_record_plan(record, &running.outcome, &running.notes, options->out, findings);
-    if (status == TW_OK && options->out)
-        status = remark_older(&running);
-    if (status == TW_OK)
-        status = verdict(&running);
+        status = plan_all(&running, record);
+    if (options->out)
+        tw_staged_close(&running.staged);
     drop_repeated(findings);
     run_notes_free(&running.notes);
     tw_run_outcome_free(&running.outcome);

@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "base/fingerprint.h"
 #include "base/memory.h"
+#include "cli/card_set.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -22,6 +23,54 @@ char *run_record_path(const char *run_path)
     return tw_text_take(&path);
 }
 
+static struct tw_staged_mark mark(void)
+{
+    return (struct tw_staged_mark){ card_set_mark_name(), card_set_mark_text() };
+}
+
+/* The list is in the record, the files are in their places or beside them. */
+static enum tw_status finish(struct run_record *record, struct tw_findings *findings)
+{
+    const struct tw_record_state *state = &record->state;
+    struct tw_staged_file *files = calloc(state->placing_count, sizeof *files);
+    const struct tw_staged_mark marked = mark();
+    enum tw_status status = files ? TW_OK : tw_no_memory(findings);
+
+    for (size_t i = 0; status == TW_OK && i < state->placing_count; i++) {
+        files[i].target = tw_copy_string(state->placing[i].target);
+        files[i].staged = state->placing[i].aside ? tw_copy_string(state->placing[i].aside) : NULL;
+        if (!files[i].target || (state->placing[i].aside && !files[i].staged))
+            status = tw_no_memory(findings);
+    }
+    if (status == TW_OK)
+        status = tw_staged_finish(files, state->placing_count, &marked, findings);
+    if (status == TW_OK)
+        status = tw_record_placed(record->record, findings);
+    for (size_t i = 0; files && i < state->placing_count; i++) {
+        free(files[i].target);
+        free(files[i].staged);
+    }
+    free(files);
+    return status;
+}
+
+/* Another run that lives may be at it just now. A folder that is gone has nothing left to be done. */
+static enum tw_status recover(const char *run_path, struct run_record *record, struct tw_findings *findings)
+{
+    struct tw_findings unasked = { 0 };
+    struct tw_staged held;
+    char *folder = tw_path_beside(run_path, record->state.folder);
+    enum tw_status status = folder ? TW_OK : tw_no_memory(findings);
+
+    if (status == TW_OK && tw_staged_open(folder, &held, &unasked) == TW_OK) {
+        status = finish(record, findings);
+        tw_staged_close(&held);
+    }
+    tw_findings_free(&unasked);
+    free(folder);
+    return status;
+}
+
 enum tw_status run_record_open(const char *run_path, bool make, struct run_record *out, struct tw_findings *findings)
 {
     char *path = run_record_path(run_path);
@@ -34,6 +83,8 @@ enum tw_status run_record_open(const char *run_path, bool make, struct run_recor
     free(path);
     if (status == TW_OK && out->record)
         status = tw_record_read(out->record, &out->state, findings);
+    if (status == TW_OK && out->state.placing_count > 0 && out->state.folder)
+        status = recover(run_path, out, findings);
     if (status != TW_OK)
         run_record_close(out);
     return status;
@@ -174,20 +225,25 @@ struct taking {
     struct tw_record_survey *surveys;
     struct tw_record_load *loads;
     struct tw_text *survey_texts;
+    struct tw_record_file *placing;
     size_t survey_count, load_count;
     struct tw_findings *findings;
 };
 
-static enum tw_status open_taking(struct taking *taking)
+static enum tw_status open_taking(struct taking *taking, const struct tw_staged *staged)
 {
     size_t count = taking->outcome->request->blank_count + 1;
 
+    taking->placing = calloc(staged->count + 1, sizeof *taking->placing);
+    for (size_t i = 0; taking->placing && i < staged->count; i++)
+        taking->placing[i] = (struct tw_record_file){ staged->files[i].target, staged->files[i].staged };
     taking->blanks = calloc(count, sizeof *taking->blanks);
     taking->surveys = calloc(count, sizeof *taking->surveys);
     taking->survey_texts = calloc(count, sizeof *taking->survey_texts);
     taking->loads = calloc(count, sizeof *taking->loads);
-    return taking->blanks && taking->surveys && taking->survey_texts && taking->loads ? TW_OK
-                                                                                      : tw_no_memory(taking->findings);
+    return taking->blanks && taking->surveys && taking->survey_texts && taking->loads && taking->placing
+               ? TW_OK
+               : tw_no_memory(taking->findings);
 }
 
 static void close_taking(struct taking *taking)
@@ -198,6 +254,7 @@ static void close_taking(struct taking *taking)
     free(taking->blanks);
     free(taking->surveys);
     free(taking->loads);
+    free(taking->placing);
 }
 
 /* The survey's bytes go into the record: the file may change, and what was planned by it must stay known. */
@@ -284,8 +341,10 @@ static enum tw_status find_folder(const char *run_path, const char *folder, char
 }
 
 enum tw_status run_record_plan(const struct run_record *record, const struct tw_run_outcome *outcome,
-                               const struct run_notes *notes, const char *folder, struct tw_findings *findings)
+                               const struct run_notes *notes, const char *folder, struct tw_staged *staged,
+                               struct tw_findings *findings)
 {
+    const struct tw_staged_mark marked = mark();
     struct taking taking = { .outcome = outcome, .findings = findings };
     struct tw_record_total totals[RUN_TOTALS_MOST];
     struct tw_record_plan plan = { .change = record->state.change,
@@ -295,7 +354,7 @@ enum tw_status run_record_plan(const struct run_record *record, const struct tw_
                                    .totals = totals,
                                    .total_count = run_record_list_totals(&outcome->request->totals, totals) };
     char *from_here = NULL;
-    enum tw_status status = open_taking(&taking);
+    enum tw_status status = open_taking(&taking, staged);
 
     if (status == TW_OK)
         status = take_blanks(&taking);
@@ -310,8 +369,14 @@ enum tw_status run_record_plan(const struct run_record *record, const struct tw_
         plan.survey_count = taking.survey_count;
         plan.loads = taking.loads;
         plan.load_count = taking.load_count;
+        plan.placing = taking.placing;
+        plan.placing_count = staged->count;
         status = tw_record_plan(record->record, &plan, findings);
     }
+    if (status == TW_OK)
+        status = tw_staged_place(staged, &marked, findings);
+    if (status == TW_OK)
+        status = tw_record_placed(record->record, findings);
     free(from_here);
     close_taking(&taking);
     return status;

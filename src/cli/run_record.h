@@ -2,13 +2,14 @@
 #ifndef TANGWRIGHT_CLI_RUN_RECORD_H
 #define TANGWRIGHT_CLI_RUN_RECORD_H
 
+#include "base/staged.h"
 #include "tangwright/record.h"
 #include "tangwright/run.h"
 
 /* "thirty-six.record" beside "thirty-six.cfg"; the caller's: free(). NULL when memory runs out. */
 char *run_record_path(const char *run_path);
 
-/* The record of the run as it stands; without one, or where `make` is false and there is none, everything is empty. */
+/* The record of the run as it stands; what a run that was cut off has left to do in its folder is done first. Without one, or where `make` is false and there is none, everything is empty. */
 struct run_record {
     struct tw_record *record; /* NULL: there is none */
     struct tw_record_state state;
@@ -42,8 +43,9 @@ enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int lo
                              struct tw_findings *findings);
 void run_notes_free(struct run_notes *notes);
 
-/* The plan goes into the record, as one change. `folder`: where it was written. */
+/* The plan goes into the record, as one change, and its files into their places. `folder`: that of the run. */
 enum tw_status run_record_plan(const struct run_record *record, const struct tw_run_outcome *outcome,
-                               const struct run_notes *notes, const char *folder, struct tw_findings *findings);
+                               const struct run_notes *notes, const char *folder, struct tw_staged *staged,
+                               struct tw_findings *findings);
 
 #endif

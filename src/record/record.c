@@ -66,10 +66,10 @@ static enum tw_status check_change(struct tw_record *record, long planned_by, st
     enum tw_status status = tw_sql_ask(record, "SELECT value FROM run WHERE key = 'change'", 0, &change, findings);
 
     if (status == TW_OK && change != planned_by)
-        status =
-            tw_fail(findings, TW_DO_NOT_CUT, at,
-                    "another tangwright has changed the record while this one planned, so nothing of this plan is in "
-                    "it; plan again, and do not cut what was written just now");
+        status = tw_fail(
+            findings, TW_DO_NOT_CUT, at,
+            "another tangwright has changed the record while this one worked, so nothing of this is in it or in "
+            "the run's folder; do it again");
     return status;
 }
 
@@ -191,6 +191,19 @@ static enum tw_status put_blanks(struct tw_record *record, const struct tw_recor
     return tw_sql_close(&sql);
 }
 
+static enum tw_status put_placing(struct tw_record *record, const struct tw_record_plan *plan,
+                                  struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record, "INSERT INTO placing (target, aside) VALUES (?, ?)", findings);
+
+    for (size_t i = 0; i < plan->placing_count; i++) {
+        tw_sql_text(&sql, plan->placing[i].target);
+        tw_sql_text(&sql, plan->placing[i].aside);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
 static enum tw_status put_plan(struct tw_record *record, const struct tw_record_plan *plan,
                                struct tw_findings *findings)
 {
@@ -210,6 +223,8 @@ static enum tw_status put_plan(struct tw_record *record, const struct tw_record_
         status = put_programs(record, plan, findings);
     if (status == TW_OK)
         status = put_load_totals(record, plan, findings);
+    if (status == TW_OK)
+        status = put_placing(record, plan, findings);
     return status == TW_OK ? put_blanks(record, plan, findings) : status;
 }
 
@@ -218,6 +233,12 @@ enum tw_status tw_record_plan(struct tw_record *record, const struct tw_record_p
     enum tw_status status = tw_sql_begin(record, findings);
 
     return status == TW_OK ? tw_sql_end(record, put_plan(record, plan, findings), findings) : status;
+}
+
+/* No change that a plan would have to know of. */
+enum tw_status tw_record_placed(struct tw_record *record, struct tw_findings *findings)
+{
+    return tw_sql_run(record, "DELETE FROM placing", findings);
 }
 
 /* ---- a load is ground ---- */

@@ -36,6 +36,8 @@ static const char *const steps[] = {
     /* 4: before which loads the wheel is dressed: as planned, and as the shop told */
     "ALTER TABLE load ADD COLUMN dress_before INTEGER NOT NULL DEFAULT 0;"
     "CREATE TABLE dressing (load INTEGER PRIMARY KEY);",
+    /* 5: files of the plan that may not be in their places yet */
+    "CREATE TABLE placing (entry INTEGER PRIMARY KEY, target TEXT NOT NULL, aside TEXT);",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))

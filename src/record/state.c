@@ -27,6 +27,7 @@ void tw_record_state_free(struct tw_record_state *state)
     free(state->totals);
     free(state->files);
     free(state->dressings);
+    free(state->placing);
     *state = (struct tw_record_state){ 0 };
 }
 
@@ -176,6 +177,11 @@ static void take_dressing(const struct reading *reading, struct tw_sql *sql, voi
     *(int *)member = whole_at(sql, 0);
 }
 
+static void take_placing(const struct reading *reading, struct tw_sql *sql, void *member)
+{
+    *(struct tw_record_file *)member = (struct tw_record_file){ text_at(reading, sql, 0), text_at(reading, sql, 1) };
+}
+
 static enum tw_status take_all(const struct reading *reading, const char *statement, take_row take, void **list,
                                size_t *count, size_t bytes)
 {
@@ -227,6 +233,8 @@ static enum tw_status take_lists(const struct reading *reading)
           &out->program_count, sizeof *out->programs },
         { "SELECT load, state, cycle_s, removed_mm3, wheel_mm, dress_before FROM load ORDER BY load", take_load,
           (void **)&out->loads, &out->load_count, sizeof *out->loads },
+        { "SELECT target, aside FROM placing ORDER BY entry", take_placing, (void **)&out->placing, &out->placing_count,
+          sizeof *out->placing },
         { "SELECT load FROM dressing ORDER BY load", take_dressing, (void **)&out->dressings, &out->dressing_count,
           sizeof *out->dressings },
         { "SELECT part, station, x_mm, y_mm, thickness_mm FROM reading WHERE counts ORDER BY entry", take_reading,
