@@ -88,6 +88,9 @@ static const struct {
 
 /* ---- the property ---- */
 
+/* What `make test` asks: some, and number 24, whose deeper cuts once waited for longer than the lighter ones took. */
+static const unsigned long long slice[] = { 0, 1, 2, 3, 4, 24 };
+
 /* Seconds of all programs; 0 where the job is refused. */
 static double planned_s(const struct tw_job *job)
 {
@@ -138,11 +141,14 @@ static unsigned long long wanted(const char *variable, unsigned long long otherw
 
 Test(looser, limits_never_make_a_plan_longer)
 {
-    unsigned long long first = wanted("LOOSER_FIRST", 0), count = wanted("LOOSER_JOBS", SANITIZED ? 1 : 6);
+    unsigned long long first = wanted("LOOSER_FIRST", 0), count = wanted("LOOSER_JOBS", 0);
+    size_t in_slice = count > 0 ? 0 : SANITIZED ? 1 : sizeof slice / sizeof *slice;
     int planned = 0;
 
     for (unsigned long long i = first; i < first + count; i++)
         planned += ask(i);
-    fprintf(stderr, "%d of %llu jobs could be planned\n", planned, count);
+    for (size_t i = 0; i < in_slice; i++)
+        planned += ask(slice[i]);
+    fprintf(stderr, "%d of %llu jobs could be planned\n", planned, count + in_slice);
     cr_expect(gt(int, planned, 0));
 }

@@ -282,14 +282,15 @@ static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk 
     return try_bulk(choosing, bulk, &choosing->quickest.way, 1);
 }
 
-/* From the least allowance upwards until nothing waits any more, or lighter cuts cost more than waiting. Which way is
+/* From the least allowance upwards until nothing waits any more, or lighter cuts alone take longer than the quickest plan with
+ * its waits: with a little more allowance a plan may wait as long as before, and with much more not at all. Which way is
  * quickest hardly depends on the depth of the cuts: the first plan that can be made settles it. */
 static enum tw_status try_bulks(struct choosing *choosing)
 {
     const struct tw_cut_limits *limits = &choosing->limits;
     struct tw_way ways[TW_WAYS_MOST];
     size_t way_count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
-    double least_s = HUGE_VAL;
+    bool settled = false; /* which way */
     enum tw_status status = TW_OK;
 
     choosing->last_plain_s = -1.0;
@@ -299,15 +300,14 @@ static enum tw_status try_bulks(struct choosing *choosing)
 
         if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
             break;
-        status = choosing->found && least_s < HUGE_VAL ? try_again(choosing, &bulk)
-                                                       : try_bulk(choosing, &bulk, ways, way_count);
+        status = settled ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, ways, way_count);
         if (choosing->hopeless)
             break;
         if (!choosing->found)
             continue; /* how long it would take is not known where it was given up at the longest time */
-        if (choosing->last.time_s > least_s || spent(choosing))
+        if (choosing->last_plain_s > longest_s(choosing) || spent(choosing))
             break;
-        least_s = choosing->last.time_s;
+        settled = true;
     }
     return status;
 }
