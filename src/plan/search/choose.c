@@ -282,6 +282,15 @@ static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk 
     return try_bulk(choosing, bulk, &choosing->quickest.way, 1);
 }
 
+/* In the quickest plan's way; in any, where that one does not go with cuts so light. */
+static enum tw_status try_lighter(struct choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *ways,
+                                  size_t way_count)
+{
+    enum tw_status status = try_again(choosing, bulk);
+
+    return status == TW_OK && choosing->hopeless ? try_bulk(choosing, bulk, ways, way_count) : status;
+}
+
 /* From the least allowance upwards until nothing waits any more, or lighter cuts alone take longer than the quickest plan with
  * its waits: with a little more allowance a plan may wait as long as before, and with much more not at all. Which way is
  * quickest hardly depends on the depth of the cuts: the first plan that can be made settles it. */
@@ -300,7 +309,8 @@ static enum tw_status try_bulks(struct choosing *choosing)
 
         if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
             break;
-        status = settled ? try_again(choosing, &bulk) : try_bulk(choosing, &bulk, ways, way_count);
+        status = settled ? try_lighter(choosing, &bulk, ways, way_count)
+                         : try_bulk(choosing, &bulk, ways, way_count);
         if (choosing->hopeless)
             break;
         if (!choosing->found)
@@ -404,8 +414,8 @@ static enum tw_status close_in(struct choosing *choosing)
     return status;
 }
 
-/* Which crossfeed is quickest may turn with the waits: the others once more with the best allowance. */
-static enum tw_status try_crossfeeds(struct choosing *choosing)
+/* Which way is quickest may turn with the waits: those of another crossfeed or another style once more with the best allowance. */
+static enum tw_status try_neighbours(struct choosing *choosing)
 {
     const struct tw_way *best = &choosing->quickest.way;
     struct tw_way ways[TW_WAYS_MOST];
@@ -414,7 +424,7 @@ static enum tw_status try_crossfeeds(struct choosing *choosing)
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && has_to_cool(choosing) && !spent(choosing) && i < count; i++)
-        if (ways[i].style == best->style && ways[i].crossfeed_mm != best->crossfeed_mm)
+        if ((ways[i].style == best->style) != (ways[i].crossfeed_mm == best->crossfeed_mm))
             status = try_bulk(choosing, &bulk, &ways[i], 1);
     return status;
 }
@@ -429,7 +439,7 @@ static enum tw_status try_rounds(struct choosing *choosing)
     enum tw_status status = try_bulks(choosing);
 
     if (status == TW_OK && choosing->found)
-        status = try_crossfeeds(choosing);
+        status = try_neighbours(choosing);
     if (status == TW_OK)
         status = close_in(choosing);
     for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing) && !spent(choosing); i++) {
