@@ -309,8 +309,7 @@ static enum tw_status try_bulks(struct choosing *choosing)
 
         if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
             break;
-        status = settled ? try_lighter(choosing, &bulk, ways, way_count)
-                         : try_bulk(choosing, &bulk, ways, way_count);
+        status = settled ? try_lighter(choosing, &bulk, ways, way_count) : try_bulk(choosing, &bulk, ways, way_count);
         if (choosing->hopeless)
             break;
         if (!choosing->found)
@@ -414,6 +413,18 @@ static enum tw_status close_in(struct choosing *choosing)
     return status;
 }
 
+/* Over a wedge that is thin beside the depth of the cuts most of a deep layer is air; over a thicker one depth is what counts. */
+static enum tw_status try_volume(struct choosing *choosing)
+{
+    struct tw_way way = choosing->quickest.way;
+    struct tw_bulk bulk = choosing->best;
+
+    if (!choosing->found || !choosing->layout->has_wedge || spent(choosing))
+        return TW_OK;
+    way.by_volume = true;
+    return try_bulk(choosing, &bulk, &way, 1);
+}
+
 /* Which way is quickest may turn with the waits: those of another crossfeed or another style once more with the best allowance. */
 static enum tw_status try_neighbours(struct choosing *choosing)
 {
@@ -440,6 +451,8 @@ static enum tw_status try_rounds(struct choosing *choosing)
 
     if (status == TW_OK && choosing->found)
         status = try_neighbours(choosing);
+    if (status == TW_OK)
+        status = try_volume(choosing);
     if (status == TW_OK)
         status = close_in(choosing);
     for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing) && !spent(choosing); i++) {

@@ -20,13 +20,15 @@ int tw_bulk_part(double bottom_mm, double stock_mm);
 struct tw_way {
     enum tw_travel_style style;
     double crossfeed_mm; /* of a disc's roughing lanes; 0: see tw_lane_rule */
-    bool stays; /* the wheel does not leave the steel from layer to layer, so that the tang cannot be waited for */
+    bool by_volume; /* each layer takes the cut that removes most in its time, not the one that goes deepest in it */
+    bool stays;     /* the wheel does not leave the steel from layer to layer, so that the tang cannot be waited for */
 };
 
 #define TW_WAYS_MOST 24
 
 struct tw_layout {
     void *context;
+    bool has_wedge;  /* by_volume makes a difference */
     bool goes_round; /* knows how to go on to the next part after some layers; see tw_scene */
     /* All ways that are worth trying; returns how many. */
     size_t (*list_ways)(const void *context, const struct tw_scene *scene, struct tw_way ways[TW_WAYS_MOST]);

@@ -1,7 +1,7 @@
 /* schedule.c - the layers of one setup: how many, how deep, how fast.
  *
  * Layers are chosen from the finished face upwards, so that a rest of less than a full depth falls to the
- * first, shortest layer at the butt. Each layer takes the table speed at which it removes depth fastest. */
+ * first, shortest layer at the butt. Each layer takes the cut that takes off most in its time. */
 #include "plan/search/schedule.h"
 
 #include "base/memory.h"
@@ -32,6 +32,7 @@ struct schedule {
     bool ahead;                       /* the menus are for layers that reach ahead of the taper start */
     struct tw_cut_menu rough, finish; /* for that bulk too */
     double crossfeed_mm;              /* of roughing */
+    bool by_volume;                   /* see tw_way */
     double deepest_mm;                /* deepest cut of the menus */
     double stock_mm;                  /* highest stock above the face */
     double above_mm;                  /* so much of it only stands there for a wheel that lost less at other parts */
@@ -124,90 +125,6 @@ static enum tw_status expect_layer(struct schedule *schedule, double bottom_mm)
     return fill_rough(schedule);
 }
 
-/* ---- choosing the cuts ---- */
-
-static double cut_time_s(const struct schedule *schedule, const struct tw_cut *cut, const struct tw_cover *cover)
-{
-    return tw_cover_time_s(schedule->scene, cover, cut->table_mm_per_s, cut->later_mm_per_s);
-}
-
-static double s_per_mm(const struct schedule *schedule, const struct tw_cut *cut, const struct tw_cover *cover)
-{
-    return cut_time_s(schedule, cut, cover) / cut->depth_mm;
-}
-
-static double least_s_per_mm(const struct tw_cut *cut, const struct tw_cover *cover)
-{
-    return tw_cover_least_s(cover, cut->table_mm_per_s, cut->later_mm_per_s) / cut->depth_mm;
-}
-
-/* What the cut needs that seems quickest: the quickest one needs no more. */
-static double bound_s_per_mm(const struct schedule *schedule, const struct tw_cover *cover)
-{
-    const struct tw_cut_menu *menu = &schedule->rough;
-    size_t seems = 0;
-
-    for (size_t i = 1; i < menu->count; i++)
-        if (least_s_per_mm(&menu->cuts[i], cover) < least_s_per_mm(&menu->cuts[seems], cover))
-            seems = i;
-    return s_per_mm(schedule, &menu->cuts[seems], cover);
-}
-
-/* The cut that takes the layer down fastest. */
-static struct tw_cut fastest_cut(const struct schedule *schedule, const struct tw_cover *cover, double *needs_s_per_mm)
-{
-    const struct tw_cut_menu *menu = &schedule->rough;
-    struct tw_cut best = menu->cuts[0];
-    double bound = bound_s_per_mm(schedule, cover);
-
-    *needs_s_per_mm = HUGE_VAL;
-    for (size_t i = 0; i < menu->count; i++) {
-        double needs =
-            least_s_per_mm(&menu->cuts[i], cover) > bound ? HUGE_VAL : s_per_mm(schedule, &menu->cuts[i], cover);
-
-        if (needs < *needs_s_per_mm) {
-            *needs_s_per_mm = needs;
-            best = menu->cuts[i];
-        }
-    }
-    return best;
-}
-
-/* There are so many finishing layers, however deep: what one of them leaves standing is roughed, and the last one is
- * repeated for the spark-out. Where the machine gives way too much for the spark-outs there may be, a slower cut that pushes
- * less comes first. */
-static struct tw_cut quickest_finish(const struct schedule *schedule, const struct tw_cover *cover, double bottom_mm)
-{
-    const struct tw_cut_menu *menu = &schedule->finish;
-    struct tw_cut best = menu->cuts[0];
-    double rough_s_per_mm, least_s = HUGE_VAL;
-    struct tw_cut rough = fastest_cut(schedule, cover, &rough_s_per_mm);
-    int fewest = INT_MAX;
-
-    for (size_t i = 0; i < menu->count; i++) {
-        const struct tw_cut *cut = &menu->cuts[i];
-        int repeats = bottom_mm > 0.0 ? 0 : tw_spark_outs_after(schedule->scene->job, &rough, cut);
-        double costs_s = (1 + repeats) * cut_time_s(schedule, cut, cover) - cut->depth_mm * rough_s_per_mm;
-        int beyond = repeats > TW_SPARK_OUT_MOST ? repeats : 0;
-
-        if (beyond < fewest || (beyond == fewest && costs_s < least_s)) {
-            fewest = beyond;
-            least_s = costs_s;
-            best = *cut;
-        }
-    }
-    return best;
-}
-
-static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
-                                double bottom_mm)
-{
-    double needs_s_per_mm;
-
-    return kind == TW_LAYER_FINISH ? quickest_finish(schedule, cover, bottom_mm)
-                                   : fastest_cut(schedule, cover, &needs_s_per_mm);
-}
-
 /* The plane down to which a layer may come where the wheel lost less than is likely; not below the face. */
 static double covered_mm(const struct schedule *schedule, double bottom_mm)
 {
@@ -223,6 +140,124 @@ static double front_of(const struct schedule *schedule, double bottom_mm)
     if (!isfinite(front_mm))
         front_mm = tw_face_reach_mm(face, covered_mm(schedule, bottom_mm));
     return fmin(front_mm, tw_ring_box(&schedule->scene->tang.outer).max_x_mm);
+}
+
+/* ---- choosing the cuts ---- */
+
+/* A layer for which a cut is sought. */
+struct place {
+    const struct tw_cover *cover;
+    double bottom_mm;
+};
+
+static double cut_time_s(const struct schedule *schedule, const struct tw_cut *cut, const struct tw_cover *cover)
+{
+    return tw_cover_time_s(schedule->scene, cover, cut->table_mm_per_s, cut->later_mm_per_s);
+}
+
+static double length_mm(const struct schedule *schedule, double height_mm)
+{
+    return tw_ring_box(&schedule->scene->tang.outer).max_x_mm - front_of(schedule, height_mm);
+}
+
+/* What a layer takes off, over its length: by volume a wedge counts for less, for a layer is as long as its lower plane. */
+static double taken_mm(const struct schedule *schedule, double bottom_mm, double depth_mm)
+{
+    double below_mm = length_mm(schedule, bottom_mm), above_mm = length_mm(schedule, bottom_mm + depth_mm);
+
+    return schedule->by_volume && below_mm > 0.0 ? depth_mm * (1.0 + above_mm / below_mm) / 2.0 : depth_mm;
+}
+
+static double s_per_mm(const struct schedule *schedule, const struct tw_cut *cut, const struct place *at)
+{
+    return cut_time_s(schedule, cut, at->cover) / taken_mm(schedule, at->bottom_mm, cut->depth_mm);
+}
+
+static double least_s_per_mm(const struct schedule *schedule, const struct tw_cut *cut, const struct place *at)
+{
+    return tw_cover_least_s(at->cover, cut->table_mm_per_s, cut->later_mm_per_s) /
+           taken_mm(schedule, at->bottom_mm, cut->depth_mm);
+}
+
+/* What the cut needs that seems quickest: the quickest one needs no more. */
+static double bound_s_per_mm(const struct schedule *schedule, const struct place *at)
+{
+    const struct tw_cut_menu *menu = &schedule->rough;
+    size_t seems = 0;
+
+    for (size_t i = 1; i < menu->count; i++)
+        if (least_s_per_mm(schedule, &menu->cuts[i], at) < least_s_per_mm(schedule, &menu->cuts[seems], at))
+            seems = i;
+    return s_per_mm(schedule, &menu->cuts[seems], at);
+}
+
+/* The cut that takes most off in its time. */
+static struct tw_cut fastest_cut(const struct schedule *schedule, const struct place *at, double *needs_s_per_mm)
+{
+    const struct tw_cut_menu *menu = &schedule->rough;
+    struct tw_cut best = menu->cuts[0];
+    double bound = bound_s_per_mm(schedule, at);
+
+    *needs_s_per_mm = HUGE_VAL;
+    for (size_t i = 0; i < menu->count; i++) {
+        const struct tw_cut *cut = &menu->cuts[i];
+        double needs = least_s_per_mm(schedule, cut, at) > bound ? HUGE_VAL : s_per_mm(schedule, cut, at);
+
+        if (needs < *needs_s_per_mm) {
+            *needs_s_per_mm = needs;
+            best = *cut;
+        }
+    }
+    return best;
+}
+
+/* Of the cuts that go so deep or deeper the quickest over this layer: what is allowed deeper is allowed. */
+static struct tw_cut quickest_as_deep(const struct schedule *schedule, const struct tw_cover *cover, double depth_mm,
+                                      const struct tw_cut *otherwise)
+{
+    const struct tw_cut_menu *menu = &schedule->rough;
+    struct tw_cut best = *otherwise;
+
+    for (size_t i = 0; i < menu->count; i++)
+        if (menu->cuts[i].depth_mm >= depth_mm &&
+            cut_time_s(schedule, &menu->cuts[i], cover) < cut_time_s(schedule, &best, cover))
+            best = menu->cuts[i];
+    return best;
+}
+
+/* There are so many finishing layers, however deep: what one of them leaves standing is roughed, and the last one is
+ * repeated for the spark-out. Where the machine gives way too much for the spark-outs there may be, a slower cut that pushes
+ * less comes first. */
+static struct tw_cut quickest_finish(const struct schedule *schedule, const struct place *at)
+{
+    const struct tw_cut_menu *menu = &schedule->finish;
+    struct tw_cut best = menu->cuts[0];
+    double rough_s_per_mm, least_s = HUGE_VAL;
+    struct tw_cut rough = fastest_cut(schedule, at, &rough_s_per_mm);
+    int fewest = INT_MAX;
+
+    for (size_t i = 0; i < menu->count; i++) {
+        const struct tw_cut *cut = &menu->cuts[i];
+        int repeats = at->bottom_mm > 0.0 ? 0 : tw_spark_outs_after(schedule->scene->job, &rough, cut);
+        double costs_s = (1 + repeats) * cut_time_s(schedule, cut, at->cover) - cut->depth_mm * rough_s_per_mm;
+        int beyond = repeats > TW_SPARK_OUT_MOST ? repeats : 0;
+
+        if (beyond < fewest || (beyond == fewest && costs_s < least_s)) {
+            fewest = beyond;
+            least_s = costs_s;
+            best = *cut;
+        }
+    }
+    return best;
+}
+
+static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
+                                double bottom_mm)
+{
+    struct place at = { cover, bottom_mm };
+    double needs_s_per_mm;
+
+    return kind == TW_LAYER_FINISH ? quickest_finish(schedule, &at) : fastest_cut(schedule, &at, &needs_s_per_mm);
 }
 
 static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
@@ -291,6 +326,8 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
 
     *out = choose_cut(schedule, kind, cover, bottom_mm);
     depth_mm = depth_within(schedule, out->depth_mm, schedule->stock_mm - bottom_mm);
+    if (depth_mm < out->depth_mm && kind == TW_LAYER_ROUGH)
+        *out = quickest_as_deep(schedule, cover, depth_mm, out);
     later_mm_per_s = out->later_mm_per_s;
     if (depth_mm < out->depth_mm)
         status = tw_cut_estimate(scene->job, &schedule->limits, depth_mm, out->table_mm_per_s,
@@ -529,6 +566,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
                                  .thinnest_mm = limits->thinnest_mm,
                                  .style = way->style,
                                  .crossfeed_mm = way->crossfeed_mm,
+                                 .by_volume = way->by_volume,
                                  .out = out };
     enum tw_status status;
 
@@ -596,4 +634,6 @@ static size_t list_ways(const void *context, const struct tw_scene *scene, struc
     return count;
 }
 
-const struct tw_layout tw_schedule_layout = { .goes_round = true, .list_ways = list_ways, .lay = lay };
+const struct tw_layout tw_schedule_layout = {
+    .has_wedge = true, .goes_round = true, .list_ways = list_ways, .lay = lay
+};
