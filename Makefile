@@ -35,7 +35,7 @@ LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c src/*/*/*.c))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
 TEST_SOURCES := $(sort $(wildcard tests/test_*.c))
 ASSETS       := src/sheet/sheet.css src/sheet/play.js
-PAGE_ASSETS  := $(addprefix src/page/,page.html page.css page.js draw.js form.js)
+PAGE_ASSETS  := $(addprefix src/page/,page.html page.css page.js draw.js form.js ask.js)
 LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o) $(OUT)/sheet_assets.o $(OUT)/page_assets.o
 STARTER      := $(sort $(wildcard samples/starter/*))
 PROFILES     := $(sort $(wildcard profiles/*/*.cfg))

@@ -44,11 +44,11 @@ struct tw_page_request {
 };
 
 struct tw_page_response {
-    int status;         /* of HTTP */
-    const char *type;   /* of the body */
-    const char *policy; /* of the content */
-    const char *allow;  /* methods, of a refused one */
-    char *body;         /* the caller's: free(); NULL when memory ran out */
+    int status;        /* of HTTP */
+    const char *type;  /* of the body */
+    char policy[256];  /* of the content */
+    const char *allow; /* methods, of a refused one */
+    char *body;        /* the caller's: free(); NULL when memory ran out */
     size_t length;
 };
 

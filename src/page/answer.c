@@ -2,6 +2,10 @@
 #include "page/page.h"
 
 #include "page/assets.h"
+#include "sheet/assets.h"
+
+#include <nettle/base64.h>
+#include <nettle/sha2.h>
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -121,6 +125,118 @@ static void post_begin(struct tw_page *page, const struct tw_page_request *reque
     give_outcome(page, out, status, &findings);
 }
 
+/* ---- questions that take long ---- */
+
+static void post_ask(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                     struct tw_page_response *out)
+{
+    enum ask_kind kind = ask_kind_of(rest);
+    struct tw_findings findings = { 0 };
+    int status = 404;
+
+    if (kind < ASK_KINDS)
+        status = page_ask(page, kind, request->body, request->length, &findings);
+    if (status == 200)
+        give_json(out, 200, page_state(page));
+    else
+        give_json(out, status, json_pack("{s:o}", "findings", page_findings(page, &findings)));
+    tw_findings_free(&findings);
+}
+
+static void post_stop(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                      struct tw_page_response *out)
+{
+    enum ask_kind kind = ask_kind_of(rest);
+
+    (void)request;
+    if (kind < ASK_KINDS)
+        ask_stop(&page->asks, kind);
+    give_json(out, kind < ASK_KINDS ? 200 : 404, page_state(page));
+}
+
+static void get_answer(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                       struct tw_page_response *out)
+{
+    enum ask_kind kind = ask_kind_of(rest);
+
+    (void)request;
+    asks_look(&page->asks);
+    if (kind < ASK_KINDS)
+        give_json(out, 200, ask_answer(&page->asks, kind, &page->folder));
+    else
+        give_words(out, 404, "There is no such answer.");
+}
+
+/* The sheet's own script, as it is built in: it stands in the page with a few marks round it. NULL where it does not. */
+static const char *find_script(const char *sheet, const char **end)
+{
+    const char *start = strstr(sheet, "<script>");
+
+    start = start ? start + strlen("<script>") : NULL;
+    *end = start ? strstr(start, "</script>") : NULL;
+    for (size_t i = 0; *end && i < sheet_asset_count; i++) {
+        const struct sheet_asset *asset = &sheet_assets[i];
+        size_t marks = strcspn(start, "\n") + 1; /* of CDATA, on the line before */
+
+        if (strcmp(asset->path, "play.js") == 0 && (size_t)(*end - start) >= marks + asset->length &&
+            (size_t)(*end - start) <= marks + asset->length + 16 && marks <= 32 &&
+            memcmp(start + marks, asset->data, asset->length) == 0)
+            return start;
+    }
+    return NULL;
+}
+
+/* It may run, by its SHA-256, and no other; in a box of its own, from which nothing of this page can be asked. */
+static void allow_script(const char *sheet, struct tw_page_response *out)
+{
+    struct sha256_ctx hash;
+    uint8_t digest[SHA256_DIGEST_SIZE];
+    char encoded[BASE64_ENCODE_RAW_LENGTH(SHA256_DIGEST_SIZE) + 1] = "";
+    const char *end, *start = find_script(sheet, &end);
+
+    if (start) {
+        sha256_init(&hash);
+        sha256_update(&hash, (size_t)(end - start), (const uint8_t *)start);
+        sha256_digest(&hash, sizeof digest, digest);
+        base64_encode_raw(encoded, sizeof digest, digest);
+    }
+    snprintf(out->policy, sizeof out->policy,
+             "sandbox allow-scripts allow-modals; default-src 'none'; style-src 'unsafe-inline'; script-src %s%s%s; "
+             "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+             start ? "'sha256-" : "'none'", encoded, start ? "'" : "");
+}
+
+static void give_sheet(struct tw_page_response *out, const char *sheet, size_t length)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_append(&text, sheet, length);
+    out->status = 200;
+    out->type = "text/html; charset=utf-8";
+    out->length = text.length;
+    out->body = tw_text_take(&text);
+    if (out->body)
+        allow_script(out->body, out);
+}
+
+static void get_sheet(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                      struct tw_page_response *out)
+{
+    enum ask_kind kind = ask_kind_of(rest);
+    struct tw_text text = { 0 };
+
+    (void)request;
+    asks_look(&page->asks);
+    if (kind < ASK_KINDS && page->asks.each[kind].answer.sheet.length > 0)
+        give_sheet(out, page->asks.each[kind].answer.sheet.data, page->asks.each[kind].answer.sheet.length);
+    else if (strcmp(rest, ASK_PROGRAMS) == 0 &&
+             folder_read(&page->folder, ASK_PROGRAMS "/setup.html", 4 * PAGE_DRAWING_BYTES, &text) == TW_OK)
+        give_sheet(out, text.data, text.length);
+    else
+        give_words(out, 404, "There is no such sheet yet.");
+    tw_text_free(&text);
+}
+
 /* A drawing that is there already is only replaced where the page says that its owner wants that. */
 static int store_drawing(struct tw_page *page, const char *name, const struct tw_page_request *request, bool replaces,
                          struct tw_findings *findings)
@@ -176,11 +292,16 @@ static const struct route {
     { "GET", "page.js", get_script, 0 },
     { "GET", "draw.js", get_script, 0 },
     { "GET", "form.js", get_script, 0 },
+    { "GET", "ask.js", get_script, 0 },
     { "GET", "keys", get_keys, 0 },
     { "GET", "job", get_job, 0 },
     { "GET", "state", get_state, 0 },
     { "POST", "begin", post_begin, 0 },
     { "POST", "change", post_change, PAGE_CHANGES_BYTES },
+    { "GET", "answer/", get_answer, 0 },
+    { "GET", "sheet/", get_sheet, 0 },
+    { "POST", "ask/", post_ask, PAGE_CHANGES_BYTES },
+    { "POST", "stop/", post_stop, 0 },
     { "POST", "drawing/", post_drawing, PAGE_DRAWING_BYTES },
 };
 

@@ -22,7 +22,7 @@ const struct tw_key *page_key(const char *path)
     return tw_key_find(group, dot ? dot + 1 : path);
 }
 
-static bool names_profile(const char *path)
+bool page_names_profile(const char *path)
 {
     for (size_t i = 0; i < TW_PROFILE_COUNT; i++) {
         size_t length = strlen(tw_profile_names[i]);
@@ -129,7 +129,7 @@ static int check_file(const struct changing *changing, const char *key, const js
 static int take_value(struct changing *changing, const char *path, const json_t *value)
 {
     static const struct tw_key profile = { .name = "profile", .kind = TW_KIND_PATH };
-    const struct tw_key *key = names_profile(path) ? &profile : page_key(path);
+    const struct tw_key *key = page_names_profile(path) ? &profile : page_key(path);
     struct tw_text literal = { 0 };
     int status = 200;
 
@@ -171,7 +171,7 @@ static int take_values(struct changing *changing, const json_t *changes)
 
 static bool is_sound(const struct tw_reading *reading, const char *path)
 {
-    if (names_profile(path)) {
+    if (page_names_profile(path)) {
         for (size_t i = 0; i < TW_PROFILE_COUNT; i++)
             if (strncmp(path, tw_profile_names[i], strlen(tw_profile_names[i])) == 0 &&
                 path[strlen(tw_profile_names[i])] == '.')

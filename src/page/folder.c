@@ -100,6 +100,20 @@ bool folder_holds(const struct folder *folder, const char *path)
     return descriptor >= 0;
 }
 
+bool folder_has_no(const struct folder *folder, const char *name)
+{
+    struct stat about;
+
+    return fstatat(folder->descriptor, name, &about, AT_SYMLINK_NOFOLLOW) != 0 && errno == ENOENT;
+}
+
+bool folder_has_folder(const struct folder *folder, const char *name)
+{
+    struct stat about;
+
+    return fstatat(folder->descriptor, name, &about, AT_SYMLINK_NOFOLLOW) == 0 && S_ISDIR(about.st_mode);
+}
+
 /* ---- reading and writing ---- */
 
 enum tw_status folder_read(const struct folder *folder, const char *path, size_t most_bytes, struct tw_text *text)

@@ -23,6 +23,10 @@ bool folder_is_name(const char *name);
 /* Whether a plain file stands there; `path` may lead through folders inside, "profiles/wheels/cup.cfg", but over no link. */
 bool folder_holds(const struct folder *folder, const char *path);
 
+/* Whether nothing of that name is there, not even a link; whether a folder is. */
+bool folder_has_no(const struct folder *folder, const char *name);
+bool folder_has_folder(const struct folder *folder, const char *name);
+
 /* Appends the file to *text. TW_IO where there is none, or a larger one. */
 enum tw_status folder_read(const struct folder *folder, const char *path, size_t most_bytes, struct tw_text *text);
 

@@ -3,6 +3,7 @@
 #define TANGWRIGHT_PAGE_INNER_H
 
 #include "input/reading.h"
+#include "page/ask.h"
 #include "page/folder.h"
 #include "page/guard.h"
 #include "tangwright/page.h"
@@ -22,9 +23,10 @@
 struct tw_page {
     struct folder folder;
     struct guard guard;
-    char *job_path; /* of PAGE_JOB_NAME, whole */
-    char *program;
+    char *job_path;      /* of PAGE_JOB_NAME, whole */
+    char *programs_path; /* of ASK_PROGRAMS */
     char *address;
+    struct asks asks;
     char *watched[PAGE_WATCHED_MOST];
     size_t watched_count;
     int wanted_port;
@@ -50,7 +52,7 @@ json_t *page_findings(const struct tw_page *page, const struct tw_findings *find
 
 /* state.c: the whole of what is shown, and a word that changes whenever that may have changed. */
 json_t *page_job(struct tw_page *page);
-json_t *page_state(const struct tw_page *page);
+json_t *page_state(struct tw_page *page);
 void page_forget_watched(struct tw_page *page);
 
 /* Words of a job or a drawing, with whatever is no plain UTF-8 made visible; NULL gives null. */
@@ -67,7 +69,15 @@ const struct tw_key *page_key(const char *path);
 /* Writes the changes of a request into the job file. The status is one of HTTP; where it is not 200, the findings say why. */
 int page_change(struct tw_page *page, const char *body, size_t length, struct tw_findings *findings);
 
+/* "wheel.profile" */
+bool page_names_profile(const char *path);
+
 /* A value of a key as the job file writes it. False where no such value is one of that key's. */
 bool page_literal(const struct tw_key *key, const json_t *value, struct tw_text *out);
+
+/* ---- questions.c ---- */
+
+/* Starts the command that answers; the body tells for which job, and of variants which. The status is one of HTTP. */
+int page_ask(struct tw_page *page, enum ask_kind kind, const char *body, size_t length, struct tw_findings *findings);
 
 #endif

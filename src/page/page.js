@@ -1,5 +1,6 @@
 // The bench page: shows what stands in the job file, and has every change written into it.
 import { along, draw, drawEdge, middleLine, middleOf, outerNames, reach, ringFor, section, tangWay, unit } from './draw.js';
+import * as asks from './ask.js';
 import { addChoice, addField, buildGroups, element, fieldsOf, showValues, spoken, takeKeys } from './form.js';
 
 const by = (id) => document.getElementById(id);
@@ -47,6 +48,7 @@ async function poll() {
   try {
     const answer = await askOrStop('state');
     if (answer?.status === 200 && answer.body.version !== shown?.version && !pending) await refresh();
+    if (answer?.status === 200) await asks.look(answer.body);
   } finally {
     setTimeout(poll, document.hidden ? 5 * POLL_MS : POLL_MS);
   }
@@ -323,7 +325,7 @@ function showLies() {
 
 function show(answer) {
   shown = answer;
-  for (const id of ['plan', 'block', 'all']) by(id).hidden = !answer.job;
+  for (const id of ['plan', 'block', 'all', 'variants', 'programs']) by(id).hidden = !answer.job;
   by('empty').hidden = answer.there;
   by('lies').hidden = !answer.job;
   showNotes();
@@ -336,6 +338,8 @@ function show(answer) {
   showDrawing();
   showDimensions();
   showLies();
+  asks.show();
+  asks.planIfNew();
 }
 
 // ---- the sheet ----
@@ -360,6 +364,20 @@ function buildBlock() {
   field('taper.thickness_band', 'Blanks may differ by');
   field('taper.smallest_thickness', 'Nowhere thinner than');
   field('finish.flatness', 'Flatness');
+  field('finish.layers', 'Finishing layers');
+  field('finish.spark_out', 'Spark-outs');
+  field('fixture.packing', 'Packing under the tang');
+  const answer = (id, words, size = '') => addCell(`answers ${size}`, (cell) => cell.append(element('label', { for: id }, words), element('output', { id })));
+  answer('out-passes', 'Passes');
+  answer('out-time', 'Time for one part');
+  answer('out-peak', 'Hottest, estimated');
+  answer('out-off', 'Taken off a part');
+  answer('out-cost', 'A limit a tenth looser would save', 'wide');
+  answer('out-knife', 'Knife, and where it balances', 'wide');
+  addCell('answers whole', (cell) => cell.append(
+    element('p', { id: 'plan-state' }, element('span', { id: 'plan-words' }), ' ', element('button', { type: 'button', id: 'plan-stop', hidden: '' }, 'Stop'), element('button', { type: 'button', id: 'plan-again', hidden: '' }, 'Plan again'), ' ',
+      element('a', { id: 'plan-sheet', href: 'sheet/preview', target: '_blank', rel: 'noopener', hidden: '' }, 'The whole of it, with the path of the wheel, the view from the spine and the temperatures')),
+    element('ul', { id: 'plan-notes' })));
 }
 
 function buildDimensions() {
@@ -423,7 +441,9 @@ async function start() {
   buildBlock();
   buildGroups(by('groups'), submit);
   listen();
+  asks.build({ ask: askOrStop, change, refresh, job: () => shown });
   await refresh();
+  asks.showVaried();
   setTimeout(poll, POLL_MS);
 }
 

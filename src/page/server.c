@@ -1,8 +1,6 @@
 /* server.c - the page over HTTP, on the loop-back address alone. */
 #include "page/page.h"
 
-#include "base/memory.h"
-
 #include <arpa/inet.h>
 #include <errno.h>
 #include <microhttpd.h>
@@ -26,7 +24,8 @@ void tw_page_close(struct tw_page *page)
     page_forget_watched(page);
     folder_close(&page->folder);
     free(page->job_path);
-    free(page->program);
+    free(page->programs_path);
+    asks_close(&page->asks);
     free(page->address);
     free(page);
 }
@@ -47,9 +46,9 @@ enum tw_status tw_page_open(const struct tw_page_settings *settings, struct tw_p
     guard_set_port(&page->guard, settings->port);
     if (status == TW_OK) {
         page->job_path = folder_path(&page->folder, PAGE_JOB_NAME);
-        page->program = tw_copy_string(settings->program);
-        if (!page->job_path || !page->program)
-            status = tw_no_memory(findings);
+        page->programs_path = folder_path(&page->folder, ASK_PROGRAMS);
+        status = page->job_path && page->programs_path ? asks_open(&page->asks, settings->program, findings)
+                                                       : tw_no_memory(findings);
     }
     if (status == TW_OK)
         *out = page;

@@ -52,6 +52,8 @@ static json_t *version(const struct tw_page *page)
 
     print_file(&text, page->folder.path);
     print_file(&text, page->job_path);
+    if (page->programs_path)
+        print_file(&text, page->programs_path);
     for (size_t i = 0; i < page->watched_count; i++)
         print_file(&text, page->watched[i]);
     if (!text.failed) {
@@ -63,9 +65,10 @@ static json_t *version(const struct tw_page *page)
     return string;
 }
 
-json_t *page_state(const struct tw_page *page)
+json_t *page_state(struct tw_page *page)
 {
-    return json_pack("{s:o}", "version", version(page));
+    asks_look(&page->asks);
+    return json_pack("{s:o, s:o}", "version", version(page), "asks", asks_state(&page->asks));
 }
 
 /* ---- the job ---- */
@@ -136,6 +139,27 @@ static json_t *read_job(struct tw_page *page, const char *text, struct tw_findin
     return object;
 }
 
+static bool is_any(const char *name)
+{
+    return *name != '\0';
+}
+
+/* What lies in the folder of programs, and for which job it was planned. */
+static json_t *programs_of(const struct tw_page *page)
+{
+    struct tw_text text = { 0 };
+    json_t *summary = NULL, *inputs = NULL, *object;
+
+    if (folder_read(&page->folder, ASK_PROGRAMS "/summary.json", PAGE_DRAWING_BYTES, &text) == TW_OK)
+        summary = json_loadb(text.data, text.length, 0, NULL);
+    inputs = json_object_get(summary, "inputs");
+    object = json_pack("{s:o, s:o}", "names", folder_list(&page->folder, ASK_PROGRAMS, is_any), "for",
+                       json_is_string(inputs) ? json_incref(inputs) : json_null());
+    json_decref(summary);
+    tw_text_free(&text);
+    return object;
+}
+
 json_t *page_job(struct tw_page *page)
 {
     struct tw_text text = { 0 };
@@ -147,9 +171,10 @@ json_t *page_job(struct tw_page *page)
         tw_fail(&findings, TW_BAD_INPUT, (struct tw_place){ .file = PAGE_JOB_NAME },
                 "holds a zero byte, so it is not a text file");
     job = status == TW_OK && findings.count == 0 ? read_job(page, text.data, &findings) : json_null();
-    object = json_pack("{s:o, s:b, s:o, s:o, s:o, s:o}", "version", version(page), "there", status == TW_OK, "job", job,
-                       "findings", page_findings(page, &findings), "drawings",
-                       folder_list(&page->folder, "", tw_outline_is_drawing_name), "profiles", profiles_of(page));
+    object = json_pack("{s:o, s:b, s:o, s:o, s:o, s:o, s:o}", "version", version(page), "there", status == TW_OK, "job",
+                       job, "findings", page_findings(page, &findings), "drawings",
+                       folder_list(&page->folder, "", tw_outline_is_drawing_name), "profiles", profiles_of(page),
+                       "programs", programs_of(page));
     tw_findings_free(&findings);
     tw_text_free(&text);
     return object;

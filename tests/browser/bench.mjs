@@ -5,7 +5,7 @@
 // PROGRAM is tangwright, WORK an empty folder for what is made. Ends with 1 when there was a fault.
 import { createRequire } from 'node:module';
 import { execFileSync, spawn } from 'node:child_process';
-import { appendFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { appendFileSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 
 const require = createRequire(import.meta.url);
@@ -35,6 +35,7 @@ async function serve(folder) {
 }
 
 const job = (bench) => readFileSync(join(bench.folder, 'job.cfg'), 'utf8');
+const LONG_MS = 90000;
 const check = (bench) => JSON.parse(execFileSync(program, ['check', join(bench.folder, 'job.cfg'), '--json', '-'], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] }));
 
 // ---- the page ----
@@ -94,17 +95,78 @@ async function byPointer(browser, bench) {
   await said(page, 'The stops are notes');
   if ((await page.textContent('#checked')) !== 'no fault found') complain(`the check says "${await page.textContent('#checked')}"`);
   expectPlaced(bench);
-  await page.fill('#drawn-taper-butt_thickness', '1.7');
+  await page.fill('#drawn-taper-butt_thickness', '2.9');
   await page.click('#block-h');
   await said(page, 'Not written');
-  if (job(bench).includes('1.7')) complain('a size without a unit is written');
-  await page.fill('#drawn-taper-butt_thickness', '1.7 mm');
+  if (job(bench).includes('2.9')) complain('a size without a unit is written');
+  await page.fill('#drawn-taper-butt_thickness', '2.9 mm');
   await page.click('#block-h');
   await said(page, 'butt thickness is written');
   await page.selectOption('#block-mount', 'level');
   await said(page, 'mount is written');
-  expectJob(bench, ['butt_thickness = "1.7 mm";              # as', 'mount = "level";', 'file = "knife.svg";', '# keep_outs = (']);
+  expectJob(bench, ['butt_thickness = "2.9 mm";              # as', 'mount = "level";', 'file = "knife.svg";', '# keep_outs = (']);
   return page;
+}
+
+// ---- plan, variants, programs ----
+
+const text = (page, selector) => page.textContent(selector);
+const settled = (page, selector, wanted) => page.waitForFunction(([s, w]) => document.querySelector(s).textContent.includes(w), [selector, wanted], { timeout: LONG_MS });
+
+async function expectPlan(page, bench) {
+  await settled(page, '#plan-words', 'planned and proved');
+  const summary = JSON.parse(execFileSync(program, ['preview', join(bench.folder, 'job.cfg'), '--json', '-'], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] }));
+  if ((await text(page, '#out-passes')) !== String(summary.pass_count)) complain(`${await text(page, '#out-passes')} passes are shown, preview says ${summary.pass_count}`);
+  if (!(await text(page, '#out-peak')).includes(`${Math.round(summary.peak_degC)} degC`)) complain(`the hottest is shown as ${await text(page, '#out-peak')}, preview says ${summary.peak_degC}`);
+}
+
+// The command line on a copy of the job gives the same files, to the byte.
+function expectPrograms(bench) {
+  const mine = join(bench.folder, 'programs'), other = `${bench.folder}-by-hand`;
+  const jobFile = join(bench.folder, 'job.cfg');
+  const quiet = { stdio: 'ignore' };
+  execFileSync(program, ['plan', jobFile, '--out', other], quiet);
+  execFileSync(program, ['dry-run', jobFile, join(other, 'side-a.ngc'), join(other, 'side-b.ngc'), '--sheet', join(other, 'setup.html')], quiet);
+  const names = readdirSync(other).sort();
+  if (readdirSync(mine).sort().join() !== names.join()) complain(`programs holds ${readdirSync(mine)}, the command line writes ${names}`);
+  for (const name of names)
+    if (!readFileSync(join(mine, name)).equals(readFileSync(join(other, name)))) complain(`${name} differs from what the command line writes`);
+}
+
+async function expectSheet(page, address) {
+  const sheet = await page.context().newPage();
+  sheet.on('console', (message) => complain(`the sheet's console says: ${message.text()}`));
+  await sheet.goto(address);
+  await sheet.waitForSelector('#play:visible', { timeout: 8000 }).catch(() => complain('the sheet does not play'));
+  if (await sheet.evaluate(() => window.origin) !== 'null') complain('the sheet is not in a box of its own');
+  await sheet.close();
+}
+
+async function expectVariants(page) {
+  await page.waitForSelector('#vary-table tbody tr', { timeout: LONG_MS });
+  if ((await page.locator('#vary-table thead th').count()) !== 2) complain('there are not two variants');
+  if (!(await text(page, '#vary-table thead')).includes('cup-alumina-100')) complain('the other wheel is not named');
+}
+
+async function expectVerdict(page) {
+  await settled(page, '#verdict-is', 'CUT');
+  if ((await text(page, '#verdict-is')).startsWith('DO NOT')) complain('the dry-run says not to cut');
+}
+
+async function planByPointer(page, bench) {
+  where = 'programs, by pointer';
+  await expectPlan(page, bench);
+  await page.selectOption('#vary-key', 'wheel.profile');
+  await page.check('#vary-values input[value$="cup-alumina-100.cfg"]');
+  await page.click('#vary-go');
+  await expectVariants(page);
+  await page.click('#write');
+  await settled(page, '#programs-are', 'They are of this job');
+  await page.click('#prove');
+  await expectVerdict(page);
+  expectPrograms(bench);
+  await expectSheet(page, `${bench.address}sheet/preview`);
+  await expectSheet(page, `${bench.address}sheet/programs`);
 }
 
 // ---- beside the page ----
@@ -113,15 +175,15 @@ async function besideThePage(page, browser, bench) {
   where = 'two tabs and an editor';
   const other = await open(browser, bench);
   await other.waitForSelector('#view .tang');
-  writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('"1.7 mm"', '"1.65 mm"'));
+  writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('"2.9 mm"', '"2.85 mm"'));
   for (const tab of [page, other])
-    await tab.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '1.65 mm', null, { timeout: 5000 }).catch(() => complain('an edit in a text editor does not show'));
-  await other.fill('#drawn-taper-butt_thickness', '1.7 mm');
+    await tab.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '2.85 mm', null, { timeout: 5000 }).catch(() => complain('an edit in a text editor does not show'));
+  await other.fill('#drawn-taper-butt_thickness', '2.9 mm');
   await other.keyboard.press('Tab');
-  await page.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '1.7 mm', null, { timeout: 5000 }).catch(() => complain('a change in another tab does not show'));
+  await page.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '2.9 mm', null, { timeout: 5000 }).catch(() => complain('a change in another tab does not show'));
   await page.reload();
   await page.waitForSelector('#view .tang');
-  if ((await page.inputValue('#drawn-taper-butt_thickness')) !== '1.7 mm') complain('a reload loses the butt');
+  if ((await page.inputValue('#drawn-taper-butt_thickness')) !== '2.9 mm') complain('a reload loses the butt');
   appendFileSync(join(bench.folder, 'job.cfg'), 'oops');
   await page.waitForFunction(() => document.getElementById('note-list').textContent.includes('syntax error'), null, { timeout: 5000 }).catch(() => complain('a job that does not read is not told'));
   writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('oops', ''));
@@ -162,11 +224,30 @@ async function byKeyboard(browser, bench) {
   expectPlaced(bench);
   await tabTo(page, '#drawn-taper-butt_thickness');
   await page.keyboard.press('Control+A');
-  await page.keyboard.type('1.7 mm');
+  await page.keyboard.type('2.9 mm');
   await page.keyboard.press('Tab');
   await said(page, 'butt thickness is written');
-  expectJob(bench, ['butt_thickness = "1.7 mm";              # as', 'file = "knife.svg";', '# keep_outs = (']);
+  expectJob(bench, ['butt_thickness = "2.9 mm";              # as', 'file = "knife.svg";', '# keep_outs = (']);
   return page;
+}
+
+async function planByKeyboard(page, bench) {
+  where = 'programs, by keyboard';
+  await expectPlan(page, bench);
+  await tabTo(page, '#vary-key');
+  await page.keyboard.type('wheel');
+  await tabTo(page, '#vary-values input[value$="cup-alumina-100.cfg"]');
+  await page.keyboard.press('Space');
+  await tabTo(page, '#vary-go');
+  await page.keyboard.press('Enter');
+  await expectVariants(page);
+  await tabTo(page, '#write');
+  await page.keyboard.press('Enter');
+  await settled(page, '#programs-are', 'They are of this job');
+  await tabTo(page, '#prove');
+  await page.keyboard.press('Enter');
+  await expectVerdict(page);
+  expectPrograms(bench);
 }
 
 // ---- the end ----
@@ -184,11 +265,13 @@ try {
   await access(browser, empty, 'light', 360);
   await empty.end();
   const page = await byPointer(browser, one);
+  await planByPointer(page, one);
   await besideThePage(page, browser, one);
   await access(browser, one, 'light', 1180);
   await access(browser, one, 'dark', 360);
   await expectStopSaid(page, one);
   const other = await byKeyboard(browser, two);
+  await planByKeyboard(other, two);
   await other.context().close();
   await two.end();
 } catch (error) {

@@ -1,0 +1,263 @@
+// What takes long: the plan beside the page, variants, programs and their dry-run. The program answers each by the command of the
+// same name, and the last answer stays until the next is there.
+import { element, rowOf, spoken } from './form.js';
+
+const by = (id) => document.getElementById(id);
+const KINDS = ['preview', 'compare', 'write', 'prove'];
+const VARIED = ['taper.butt_thickness', 'wheel.profile', 'coolant.profile', 'order', 'mount', 'heat.flash_limit', 'wheel.speed', 'taper.ricasso_thickness', 'fixture.packing', 'relief'];
+
+const answers = {};      // kind to the last answer
+let state = null;        // of the last look
+let page = null;         // { ask, change, say, job() }
+let stoppedFor = null;   // the job whose plan was stopped by hand
+
+const inputs = () => (page.job()?.job?.sound ? page.job().job.placement.inputs : null);
+
+// ---- words ----
+
+export function timeWords(seconds) {
+  const s = Math.round(seconds);
+  if (s < 60) return `${s} s`;
+  if (s < 3600) return `${Math.floor(s / 60)} min ${String(s % 60).padStart(2, '0')} s`;
+  return `${Math.floor(s / 3600)} h ${String(Math.floor((s % 3600) / 60)).padStart(2, '0')} min`;
+}
+
+const inInch = () => page.job()?.job?.placement?.inch;
+const degrees = (degC) => (inInch() ? `${Math.round(degC * 1.8 + 32)} degF` : `${Math.round(degC)} degC`);
+const weight = (g) => (inInch() ? `${(g / 28.349523125).toFixed(2)} oz` : `${g.toFixed(1)} g`);
+const length = (mm) => (inInch() ? `${(Math.abs(mm) / 25.4).toFixed(2)} in` : `${Math.abs(mm).toFixed(1)} mm`);
+const balanceWords = (mm) => `${length(mm)} ${mm < 0 ? 'ahead of' : 'behind'} the taper start`;
+
+// ---- asking ----
+
+async function ask(kind, more = {}) {
+  const answer = await page.ask(`ask/${kind}`, { method: 'POST', body: JSON.stringify({ for: inputs() ?? '', ...more }) });
+  if (!answer) return false;
+  if (answer.status === 200) { look(answer.body); return true; }
+  return (answer.body.findings ?? []).map((f) => f.text).join(' ') || 'This cannot be asked.';
+}
+
+async function stop(kind) {
+  if (kind === 'preview') stoppedFor = state?.preview.for ?? null;
+  const answer = await page.ask(`stop/${kind}`, { method: 'POST' });
+  if (answer?.status === 200) look(answer.body);
+}
+
+// A sound job that nobody planned yet is planned; what runs for an older one ends by that.
+export function planIfNew() {
+  const wanted = inputs();
+  if (!wanted || !state || stoppedFor === wanted) return;
+  if (state.preview.running ? state.preview.for === wanted : answers.preview?.for === wanted) return;
+  ask('preview');
+}
+
+async function fetchAnswer(kind) {
+  const answer = await page.ask(`answer/${kind}`);
+  if (answer?.status !== 200) return;
+  answers[kind] = answer.body;
+  if (kind === 'prove' || kind === 'write') page.refresh();
+}
+
+// What the program tells at every look: what runs, and how many answers there were.
+export async function look(body) {
+  state = body.asks;
+  for (const kind of KINDS)
+    if (state[kind].number > 0 && state[kind].number !== answers[kind]?.number) await fetchAnswer(kind);
+  show();
+  planIfNew();
+}
+
+// ---- the plan ----
+
+const refusal = (answer) => answer.said.filter((line) => !line.startsWith('note: '));
+const remarks = (answer) => answer.said.filter((line) => line.startsWith('note: ')).map((line) => line.slice(6));
+
+function costWords(figures) {
+  if (!figures.limit_costs.length) return 'none costs a second';
+  return figures.limit_costs.map((cost) => `${cost.limit} ${timeWords(cost.saves_s)}`).join(', ');
+}
+
+function fill(id, words, small = '') {
+  by(id).replaceChildren(words, ...(small ? [element('br'), element('small', {}, small)] : []));
+}
+
+function showFigures(figures) {
+  const knife = figures?.balance?.knife?.finished;
+  fill('out-passes', figures ? String(figures.pass_count) : '–');
+  fill('out-time', figures ? timeWords(figures.cycle_time_s / figures.parts) : '–', figures && figures.parts > 1 ? `${timeWords(figures.cycle_time_s)} for ${figures.parts} parts` : '');
+  fill('out-peak', figures ? degrees(figures.peak_degC) : '–', figures ? `with the reserve ${degrees(figures.peak_with_reserve_degC)} of ${degrees(figures.flash_limit_degC)} allowed` : '');
+  fill('out-cost', figures ? costWords(figures) : '–');
+  fill('out-off', figures ? weight(figures.removed_g) : '–');
+  fill('out-knife', knife ? `${weight(knife.mass_g)}, ${balanceWords(knife.x_mm)}` : '–', figures && !knife ? 'tell the blank’s mass and balance point, and it is worked out' : '');
+}
+
+function planWords(answer) {
+  const wanted = inputs();
+  if (state?.preview.running) return `planning, ${timeWords(state.preview.seconds)}${answer ? '; below is the last answer' : ''}`;
+  if (!wanted) return answer ? 'the job has faults; below is the last answer' : 'waits for a job without faults';
+  if (!answer || answer.for !== wanted) return stoppedFor === wanted ? 'stopped' : 'not planned yet';
+  if (answer.status === 0) return `planned and proved in ${answer.seconds.toFixed(1)} s; it says nothing of whether the setup is safe`;
+  return answer.status === 4 ? 'no plan meets the limits of this job' : 'the planning failed';
+}
+
+function showPlan() {
+  const answer = answers.preview;
+  const isNow = answer && answer.for === inputs() && !state?.preview.running;
+  const box = by('cells');
+  box.classList.toggle('old', !isNow);
+  by('plan-words').textContent = planWords(answer);
+  by('plan-stop').hidden = !state?.preview.running;
+  by('plan-again').hidden = state?.preview.running || !inputs() || (isNow && answer.status === 0);
+  by('plan-sheet').hidden = !answer?.sheet;
+  showFigures(answer?.status === 0 ? answer.figures : null);
+  const lines = answer && isNow ? [...(answer.status === 0 ? [] : refusal(answer)), ...remarks(answer)] : [];
+  by('plan-notes').replaceChildren(...lines.map((line) => element('li', {}, line)));
+}
+
+// ---- variants ----
+
+const isProfile = (path) => path.endsWith('.profile');
+
+function valuesOf(path) {
+  const row = rowOf(path);
+  if (isProfile(path)) {
+    const kind = path.replace('.profile', '');
+    return page.job().profiles[kind].map((name) => [`profiles/${kind}s/${name}`, name.replace(/\.cfg$/, '')]);
+  }
+  if (path === 'relief') return [['none', 'none']];
+  return row?.words.length ? row.words.map((word) => [word, word]) : null;
+}
+
+export function showVaried() {
+  const path = by('vary-key').value, choices = valuesOf(path), now = page.job()?.job?.values?.[path]?.text;
+  const box = by('vary-values');
+  if (!choices) {
+    box.replaceChildren(element('label', { for: 'vary-text' }, 'Values, with commas'), element('input', { id: 'vary-text', type: 'text', autocomplete: 'off', placeholder: rowOf(path)?.example?.replaceAll('"', '') }));
+    return;
+  }
+  box.replaceChildren(...choices.filter(([value]) => value !== now).map(([value, words]) => element('label', {}, element('input', { type: 'checkbox', value }), ' ', words)));
+}
+
+async function compare(event) {
+  event.preventDefault();
+  const path = by('vary-key').value;
+  const values = by('vary-text') ? by('vary-text').value.trim() : [...by('vary-values').querySelectorAll(':checked')].map((box) => box.value).join(',');
+  if (!values) { by('vary-said').textContent = 'Choose a value or more.'; return; }
+  const asked = await ask('compare', { words: [`${path}=${values}`] });
+  by('vary-said').textContent = asked === true ? '' : asked || '';
+}
+
+function variantRows(variants) {
+  const dearest = (v) => Object.entries(v.limit_costs_s).sort((a, b) => b[1] - a[1])[0];
+  const first = variants[0];
+  return [
+    ['time for one part', (v) => timeWords(v.cycle_time_s / v.parts)],
+    ['against the job', (v) => (first.refused || v === first ? '–' : `${Math.round((100 * v.cycle_time_s * first.parts) / (first.cycle_time_s * v.parts))} %`)],
+    ['passes', (v) => String(v.pass_count)],
+    ['hottest, with the reserve', (v) => `${degrees(v.peak_with_reserve_degC)} of ${degrees(v.allowed_degC)}`],
+    ['waits to cool', (v) => timeWords(v.dwell_s)],
+    ['a tenth looser saves most', (v) => { const cost = dearest(v); return cost && cost[1] >= 1 ? `${cost[0]}, ${timeWords(cost[1])}` : '–'; }],
+    ['taken off a part', (v) => weight(v.removed_g)],
+    ['knife, balances', (v) => (v.knife_g ? `${weight(v.knife_g)}, ${balanceWords(v.balance_mm)}` : '–')],
+  ];
+}
+
+const short = (value) => value.replace(/^.*\//, '').replace(/\.cfg$/, '');
+const changesWords = (changes) => Object.entries(changes).map(([key, value]) => `${spoken(key)} ${short(value)}`).join(', ') || 'as the job stands';
+
+function takeButton(variant) {
+  const keys = Object.keys(variant.changes);
+  if (!keys.length || variant.refused || keys.some((key) => !rowOf(key) && !isProfile(key))) return '';
+  const button = element('button', { type: 'button' }, 'Take it');
+  button.setAttribute('aria-label', `Take ${changesWords(variant.changes)} into the job`);
+  button.addEventListener('click', () => page.change(Object.fromEntries(keys.map((key) => [key, variant.changes[key] === 'none' ? null : variant.changes[key]])), 'The variant is written into job.cfg.'));
+  return button;
+}
+
+function showVariants() {
+  const answer = answers.compare, running = state?.compare.running;
+  by('vary-stop').hidden = !running;
+  if (running) by('vary-said').textContent = `planning the variants, ${timeWords(state.compare.seconds)}`;
+  if (!answer) return;
+  if (!running) by('vary-said').textContent = answer.status === 0 ? (answer.for === inputs() ? '' : 'Of the job as it was then.') : refusal(answer).join(' ');
+  const variants = answer.figures?.variants;
+  by('vary-box').hidden = !variants;
+  if (!variants || by('vary-table').dataset.number === String(answer.number)) return;
+  by('vary-table').dataset.number = answer.number;
+  by('vary-table').replaceChildren(
+    element('caption', { class: 'sr' }, 'Variants side by side'),
+    element('thead', {}, element('tr', {}, element('td'), ...variants.map((v) => element('th', { scope: 'col' }, changesWords(v.changes))))),
+    element('tbody', {},
+      ...variantRows(variants).map(([name, words]) => element('tr', {}, element('th', { scope: 'row' }, name), ...variants.map((v) => element('td', {}, v.refused ? '–' : words(v))))),
+      element('tr', {}, element('th', { scope: 'row' }, 'refused'), ...variants.map((v) => element('td', {}, v.refused ?? '–'))),
+      element('tr', {}, element('td'), ...variants.map((v) => element('td', {}, takeButton(v))))));
+}
+
+// ---- programs ----
+
+const number = (value) => String(Number(value.toPrecision(4)));
+
+function checkRow(check) {
+  return element('tr', {}, element('td', { class: check.pass ? 'good' : 'bad' }, check.pass ? 'pass' : 'FAIL'), element('th', { scope: 'row' }, check.name), element('td', {}, check.question),
+    element('td', {}, `${number(check.worst)} ${check.unit}`), element('td', {}, `${number(check.limit)} ${check.unit}`), element('td', {}, check.line > 0 ? `${short(check.program)}, line ${check.line}` : short(check.program)));
+}
+
+function showVerdict(answer) {
+  const figures = answer?.figures;
+  by('verdict').hidden = !figures;
+  if (!figures) return;
+  const cut = figures.verdict === 'cut', old = figures.inputs !== inputs();
+  by('verdict-is').className = cut ? 'good' : 'bad';
+  by('verdict-is').textContent = `${cut ? 'CUT' : 'DO NOT CUT'}: ${cut ? `all ${figures.checks.length} checks of the programs passed` : 'not all checks passed'}${old ? ', for the job as it was then' : ''}`;
+  by('verdict-reasons').replaceChildren(...[...figures.reasons, ...(figures.unproved ? [figures.unproved] : []), ...figures.remarks].map((words) => element('li', {}, typeof words === 'string' ? words : words.text ?? JSON.stringify(words))));
+  by('verdict-table').replaceChildren(element('caption', { class: 'sr' }, 'Checks of the dry-run'),
+    element('thead', {}, element('tr', {}, ...['', 'check', 'question', 'worst', 'limit', 'where'].map((name) => (name ? element('th', { scope: 'col' }, name) : element('td'))))),
+    element('tbody', {}, ...[...figures.checks].sort((a, b) => a.pass - b.pass).map(checkRow)));
+}
+
+function programsWords() {
+  if (state?.write.running) return `planning and writing, ${timeWords(state.write.seconds)}`;
+  if (state?.prove.running) return `running the programs, ${timeWords(state.prove.seconds)}`;
+  const last = [answers.write, answers.prove].filter(Boolean).filter((answer) => answer.status > 1);
+  return last.map((answer) => refusal(answer).join(' ')).join(' ');
+}
+
+function showPrograms() {
+  const running = state?.write.running || state?.prove.running;
+  const there = page.job()?.programs;
+  const names = there?.names.filter((name) => !name.startsWith('summary')) ?? [];
+  by('stop-programs').hidden = !running;
+  by('write').disabled = !inputs() || running;
+  by('prove').disabled = !inputs() || running || names.length === 0;
+  by('sheet-programs').hidden = !names.includes('setup.html');
+  by('programs-said').textContent = programsWords() || by('programs-said').dataset.said || '';
+  by('programs-are').textContent = names.length === 0 ? 'There are none yet.' : `In programs: ${names.join(', ')}. ${there.for === inputs() ? 'They are of this job.' : 'They are of another state of the job: write them again before they go to the machine.'}`;
+  showVerdict(answers.prove);
+}
+
+async function askPrograms(kind) {
+  const asked = await ask(kind);
+  by('programs-said').dataset.said = asked === true ? '' : asked || '';
+  showPrograms();
+}
+
+export function show() {
+  showPlan();
+  showVariants();
+  showPrograms();
+}
+
+// ---- the sheet ----
+
+export function build(of) {
+  page = of;
+  by('vary-key').append(...VARIED.map((path) => element('option', { value: path }, isProfile(path) ? path.replace('.profile', '') : spoken(path))));
+  by('vary-key').addEventListener('change', showVaried);
+  by('vary').addEventListener('submit', compare);
+  by('vary-stop').addEventListener('click', () => stop('compare'));
+  by('plan-stop').addEventListener('click', () => stop('preview'));
+  by('plan-again').addEventListener('click', () => { stoppedFor = null; ask('preview'); });
+  by('write').addEventListener('click', () => askPrograms('write'));
+  by('prove').addEventListener('click', () => askPrograms('prove'));
+  by('stop-programs').addEventListener('click', async () => { await stop('write'); await stop('prove'); });
+}
