@@ -10,12 +10,15 @@
 #include <arpa/inet.h>
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
+#include <errno.h>
 #include <jansson.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
 #include <sys/time.h>
+#include <time.h>
 #include <unistd.h>
 
 TestSuite(page, .timeout = 120);
@@ -493,6 +496,162 @@ Test(page, a_drawing_is_stored_once_and_replaced_only_when_asked)
     cr_expect(eq(int, status_of(&bench, "POST", "drawing/kn%C3%ACfe%201.svg", "<svg></svg>"), 409));
     cr_expect(eq(int, status_of(&bench, "POST", "drawing/replace/kn%C3%ACfe%201.svg", "<svg></svg>"), 200));
     cr_expect(eq(int, status_of(&bench, "POST", "drawing/x.svg", ""), 422), "an empty drawing is stored");
+    bench_close(&bench);
+}
+
+/* ---- questions that take long ---- */
+
+/* A page whose questions are answered by a script in its folder. */
+static void bench_open_with(struct bench *bench, const char *script)
+{
+    char path[128];
+
+    bench_open(bench, false);
+    snprintf(path, sizeof path, "%s/answer.sh", bench->folder);
+    free(bench->page->asks.program);
+    bench->page->asks.program = strdup(path);
+    setenv("S", script, 1);
+    shell(bench->folder, "printf '#!/bin/sh\\n%s\\n' \"$S\" > $F/answer.sh && chmod +x $F/answer.sh");
+}
+
+static int ask_of(struct bench *bench, const char *rest, const char *words)
+{
+    char body[1024];
+
+    snprintf(body, sizeof body, "{\"for\": \"0123456789abcdef\", \"words\": %s}", words);
+    return status_of(bench, "POST", rest, body);
+}
+
+Test(page, only_keys_of_the_job_and_files_of_the_folder_are_compared)
+{
+    static const char *const refused[] = {
+        "[]",
+        "{}",
+        "[1]",
+        "[\"--sheet=/tmp/x\"]",
+        "[\"--json=x\"]",
+        "[\"=1 mm\"]",
+        "[\"taper.butt_thickness\"]",
+        "[\"outline.file=/etc/passwd\"]",
+        "[\"survey.file=job.cfg\"]",
+        "[\"wheel.profile=/etc/passwd\"]",
+        "[\"wheel.profile=profiles/wheels/cup-cbn-75.cfg,../x.cfg\"]",
+        "[\"wheel.profile=\\\"/etc/passwd\\\"\"]",
+        "[\"wheel.profile=\"]",
+        "[\"relief=5\"]",
+        "[\"no.such=1\"]",
+        "[\"taper.butt_thickness=1 mm\\n2\"]",
+        "[\"mount=level\",\"mount=level\",\"mount=level\",\"mount=level\",\"mount=level\"]",
+    };
+    struct bench bench;
+
+    bench_open_with(&bench, "exit 0");
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
+        int status = ask_of(&bench, "ask/compare", refused[i]);
+
+        cr_expect(status == 422 || status == 400, "%s: %d", refused[i], status);
+    }
+    cr_expect(eq(int, ask_of(&bench, "ask/compare", "[\"taper.butt_thickness=1.5 mm,1.7 mm\",\"relief=none\"]"), 200));
+    cr_expect(eq(int, ask_of(&bench, "ask/compare", "[\"wheel.profile=profiles/wheels/cup-alumina-100.cfg\"]"), 200));
+    cr_expect(eq(int, ask_of(&bench, "ask/nothing", "[]"), 404));
+    cr_expect(eq(int, status_of(&bench, "POST", "ask/preview", "{}"), 400));
+    cr_expect(eq(int, status_of(&bench, "POST", "stop/nothing", NULL), 404));
+    cr_expect(eq(int, status_of(&bench, "GET", "answer/nothing", NULL), 404));
+    cr_expect(eq(int, status_of(&bench, "GET", "sheet/nothing", NULL), 404));
+    cr_expect(eq(int, status_of(&bench, "GET", "sheet/preview", NULL), 404), "there is none yet");
+    bench_close(&bench);
+}
+
+Test(page, programs_are_neither_written_nor_run_through_a_link)
+{
+    struct bench bench;
+
+    bench_open_with(&bench, "exit 0");
+    cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 422), "there is nothing to run");
+    shell(bench.folder, "mkdir $F/programs && touch $F/programs/side-a.ngc && echo '{\"setups\": [{\"program\": "
+                        "\"../job.cfg\"}]}' > $F/programs/summary.json");
+    cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 422), "a program outside of the folder is run");
+    shell(bench.folder, "echo '{\"setups\": [{\"program\": \"side-a.ngc\"}]}' > $F/programs/summary.json");
+    cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 200));
+    shell(bench.folder, "mv $F/programs $F/elsewhere && ln -s $F/elsewhere $F/programs");
+    cr_expect(eq(int, ask_of(&bench, "ask/write", "[]"), 422));
+    cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 422));
+    cr_expect(eq(int, status_of(&bench, "GET", "sheet/programs", NULL), 404));
+    bench_close(&bench);
+}
+
+static bool is_gone(pid_t process)
+{
+    return kill(process, 0) != 0 && errno == ESRCH;
+}
+
+Test(page, a_newer_question_ends_an_older_one_and_closing_ends_all)
+{
+    struct bench bench;
+    char *scratch;
+    pid_t first, second;
+
+    bench_open_with(&bench, "exec sleep 60");
+    cr_expect(eq(int, status_of(&bench, "POST", "ask/preview", "{\"for\": \"one\"}"), 200));
+    first = bench.page->asks.each[ASK_PREVIEW].child;
+    cr_expect(eq(int, status_of(&bench, "POST", "ask/preview", "{\"for\": \"one\"}"), 200));
+    cr_expect(eq(int, bench.page->asks.each[ASK_PREVIEW].child, first), "the same question is asked twice");
+    cr_expect(eq(int, status_of(&bench, "POST", "ask/preview", "{\"for\": \"two\"}"), 200));
+    second = bench.page->asks.each[ASK_PREVIEW].child;
+    cr_expect(first > 0 && second > 0 && first != second);
+    cr_expect(is_gone(first), "the older one still runs");
+    scratch = strdup(bench.page->asks.scratch);
+    bench_close(&bench);
+    cr_expect(is_gone(second), "it outlives the page");
+    cr_expect(access(scratch, F_OK) != 0, "its files are left behind");
+    free(scratch);
+}
+
+static void expect_string(const json_t *string, const char *wanted)
+{
+    const char *text = json_string_value(string);
+
+    cr_expect(text && strcmp(text, wanted) == 0, "\"%s\" instead of \"%s\"", text ? text : "nothing", wanted);
+}
+
+/* The words behind the verb are those of the command line; the answer is what it wrote. */
+Test(page, the_last_answer_stays_until_the_next_is_there)
+{
+    struct bench bench;
+    json_t *answer;
+
+    bench_open_with(
+        &bench,
+        "test -e $2.slow && exec sleep 60; echo \"{\\\"words\\\": \\\"$1 $3 $5\\\"}\" > $4; echo a >&2; exit 4");
+    cr_expect(eq(int, status_of(&bench, "POST", "ask/preview", "{\"for\": \"one\"}"), 200));
+    for (int i = 0; i < 200 && bench.page->asks.each[ASK_PREVIEW].answer.number == 0; i++) {
+        nanosleep(&(struct timespec){ .tv_nsec = 20000000 }, NULL);
+        asks_look(&bench.page->asks);
+    }
+    shell(bench.folder, "touch $F/job.cfg.slow");
+    cr_expect(eq(int, status_of(&bench, "POST", "ask/preview", "{\"for\": \"two\"}"), 200));
+    answer = shown(&bench, "answer/preview");
+    expect_string(json_object_get(answer, "for"), "one");
+    cr_expect(eq(int, (int)json_integer_value(json_object_get(answer, "status")), 4));
+    expect_string(json_array_get(json_object_get(answer, "said"), 0), "a");
+    expect_string(json_object_get(json_object_get(answer, "figures"), "words"), "preview --json --sheet");
+    json_decref(answer);
+    bench_close(&bench);
+}
+
+/* Content Security Policy Level 3: `sandbox` without allow-same-origin gives an origin of its own. */
+Test(page, a_sheet_that_was_tampered_with_runs_nothing)
+{
+    struct bench bench;
+    struct tw_page_response response;
+
+    bench_open(&bench, false);
+    shell(bench.folder, "mkdir $F/programs && echo '<html><script>alert(1)</script></html>' > $F/programs/setup.html");
+    response = asked(&bench, "GET", "sheet/programs", NULL);
+    cr_expect(eq(int, response.status, 200));
+    expect_holds(response.policy, "sandbox allow-scripts allow-modals;");
+    expect_holds(response.policy, "script-src 'none'");
+    free(response.body);
     bench_close(&bench);
 }
 

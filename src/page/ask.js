@@ -169,7 +169,7 @@ function takeButton(variant) {
   const keys = Object.keys(variant.changes);
   if (!keys.length || variant.refused || keys.some((key) => !rowOf(key) && !isProfile(key))) return '';
   const button = element('button', { type: 'button' }, 'Take it');
-  button.setAttribute('aria-label', `Take ${changesWords(variant.changes)} into the job`);
+  button.setAttribute('aria-label', `Take it into the job: ${changesWords(variant.changes)}`);
   button.addEventListener('click', () => page.change(Object.fromEntries(keys.map((key) => [key, variant.changes[key] === 'none' ? null : variant.changes[key]])), 'The variant is written into job.cfg.'));
   return button;
 }
