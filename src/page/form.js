@@ -72,10 +72,11 @@ const textOf = (value) => (Array.isArray(value) ? value.flat(9).join(', ') : val
 export function addField(box, place, path, words, submit) {
   const row = keys.get(path);
   const id = `${place}-${path.replaceAll('.', '-')}`;
-  const field = { path, row, place, control: controlOf(path, row, id), fault: element('p', { class: 'fault', id: `${id}-fault` }), sent: false };
+  const field = { path, row, place, control: controlOf(path, row, id), fault: element('p', { class: 'fault', id: `${id}-fault` }) };
   field.control.setAttribute('aria-describedby', `${id}-fault`);
   field.control.dataset.key = path;
-  field.control.addEventListener('change', () => submit(path, valueOf(field), field));
+  field.control.addEventListener('input', () => { field.typing = true; });
+  field.control.addEventListener('change', () => { field.typing = false; submit(path, valueOf(field), field); });
   box.append(element('label', { for: id }, words), field.control, field.fault);
   fields.push(field);
   return field;
@@ -103,7 +104,7 @@ function fillInput(field, value) {
   field.control.placeholder = value.from === 'job' ? '' : textOf(value.text) || defaultOf(field.row);
 }
 
-// What was refused stays in its field with the reason, until it is changed again.
+// What a person is typing is left alone. What was refused stays in its field with the reason, until it is changed again.
 export function showValues(values, findings, refused) {
   for (const field of fields) {
     const value = values[field.path];
@@ -111,7 +112,7 @@ export function showValues(values, findings, refused) {
     field.fault.textContent = saying;
     field.control.toggleAttribute('aria-invalid', false);
     if (saying) field.control.setAttribute('aria-invalid', 'true');
-    if (!value || !field.row || refused.has(field.path) || (field.control === document.activeElement && field.dirty)) continue;
+    if (!value || !field.row || refused.has(field.path) || (field.control === document.activeElement && field.typing)) continue;
     if (isChosen(field.row)) fillSelect(field, value);
     else fillInput(field, value);
     if (field.origin) field.origin.textContent = value.from === 'job' ? `job.cfg, line ${value.line}` : value.from;
