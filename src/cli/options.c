@@ -153,6 +153,6 @@ void options_print_verb(const struct verb *verb)
     printf("\n\n%s\n\n", verb->summary);
     for (size_t i = 0; i < ROW_COUNT; i++)
         if (verb->allowed & rows[i].bit)
-            printf("  %-10s %-7s %s\n", rows[i].name, value_of(&rows[i]), rows[i].meaning);
-    printf("  %-10s %-7s %s\n", "--help", "", "this text");
+            printf("  %-12s %-7s %s\n", rows[i].name, value_of(&rows[i]), rows[i].meaning);
+    printf("  %-12s %-7s %s\n", "--help", "", "this text");
 }

@@ -189,7 +189,7 @@ function showVariants() {
     element('thead', {}, element('tr', {}, element('td'), ...variants.map((v) => element('th', { scope: 'col' }, changesWords(v.changes))))),
     element('tbody', {},
       ...variantRows(variants).map(([name, words]) => element('tr', {}, element('th', { scope: 'row' }, name), ...variants.map((v) => element('td', {}, v.refused ? '–' : words(v))))),
-      element('tr', {}, element('th', { scope: 'row' }, 'refused'), ...variants.map((v) => element('td', {}, v.refused ?? '–'))),
+      ...(variants.some((v) => v.refused) ? [element('tr', {}, element('th', { scope: 'row' }, 'refused'), ...variants.map((v) => element('td', {}, v.refused ?? '–')))] : []),
       element('tr', {}, element('td'), ...variants.map((v) => element('td', {}, takeButton(v))))));
 }
 

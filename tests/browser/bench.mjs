@@ -120,16 +120,17 @@ async function expectPlan(page, bench) {
   if (!(await text(page, '#out-peak')).includes(`${Math.round(summary.peak_degC)} degC`)) complain(`the hottest is shown as ${await text(page, '#out-peak')}, preview says ${summary.peak_degC}`);
 }
 
-// The command line on a copy of the job gives the same files, to the byte.
-function expectPrograms(bench) {
+// The command line gives the same files, to the byte. The sheet with the dry-run's answer takes a plan of its own, so it is asked
+// for once.
+function expectPrograms(bench, withSheet) {
   const mine = join(bench.folder, 'programs'), other = `${bench.folder}-by-hand`;
   const jobFile = join(bench.folder, 'job.cfg');
   const quiet = { stdio: 'ignore' };
   execFileSync(program, ['plan', jobFile, '--out', other], quiet);
-  execFileSync(program, ['dry-run', jobFile, join(other, 'side-a.ngc'), join(other, 'side-b.ngc'), '--sheet', join(other, 'setup.html')], quiet);
+  if (withSheet) execFileSync(program, ['dry-run', jobFile, join(other, 'side-a.ngc'), join(other, 'side-b.ngc'), '--sheet', join(other, 'setup.html')], quiet);
   const names = readdirSync(other).sort();
   if (readdirSync(mine).sort().join() !== names.join()) complain(`programs holds ${readdirSync(mine)}, the command line writes ${names}`);
-  for (const name of names)
+  for (const name of names.filter((file) => withSheet || file !== 'setup.html'))
     if (!readFileSync(join(mine, name)).equals(readFileSync(join(other, name)))) complain(`${name} differs from what the command line writes`);
 }
 
@@ -164,7 +165,7 @@ async function planByPointer(page, bench) {
   await settled(page, '#programs-are', 'They are of this job');
   await page.click('#prove');
   await expectVerdict(page);
-  expectPrograms(bench);
+  expectPrograms(bench, true);
   await expectSheet(page, `${bench.address}sheet/preview`);
   await expectSheet(page, `${bench.address}sheet/programs`);
 }
@@ -247,7 +248,7 @@ async function planByKeyboard(page, bench) {
   await tabTo(page, '#prove');
   await page.keyboard.press('Enter');
   await expectVerdict(page);
-  expectPrograms(bench);
+  expectPrograms(bench, false);
 }
 
 // ---- the end ----
