@@ -788,6 +788,9 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     cr_expect(eq(int, system(command), 0));
     cr_expect(eq(int, tangwright(&folder, "--status"), 1), "a program that was changed");
     cr_expect(has_said(&folder, "load-01/side-b.ngc is not the program that was planned: do not run it"));
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 10 mm, 2.4012 mm\n");
+    cr_expect(eq(int, gauge_verb(&folder), 3));
+    cr_expect(has_said(&folder, "readings.csv:2: part 1 lies in load 1, which is not noted as ground"));
     cr_expect(eq(int, tangwright(&folder, "--done 1"), 0));
     cr_expect(has_said(&folder, "load 1   1 blank   ground"));
     cr_expect(eq(int, tangwright(&folder, arguments), 0), "nothing is left to plan");
@@ -815,6 +818,10 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     snprintf(arguments, sizeof arguments, "--export %s/tables", folder.path);
     cr_expect(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, arguments), 0), "its own older tables may go");
+    snprintf(command, sizeof command, "sed -i 's/^name = .*/name = \"another\";/' %s/run.cfg", folder.path);
+    cr_expect(eq(int, system(command), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 3));
+    cr_expect(has_said(&folder, "run.record: is the record of \"a run\", of which loads are ground"));
     remove_folder(&folder);
 }
 

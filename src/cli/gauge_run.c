@@ -35,6 +35,16 @@ static const struct tw_record_blank *find_blank(const struct gauging *gauging, c
     return NULL;
 }
 
+static bool is_ground(const struct gauging *gauging, int load)
+{
+    const struct tw_record_state *state = &gauging->record.state;
+
+    for (size_t i = 0; i < state->load_count; i++)
+        if (state->loads[i].load == load)
+            return state->loads[i].state >= TW_LOAD_GROUND;
+    return false;
+}
+
 static enum tw_status check_reading(const struct gauging *gauging, const struct tw_gauging *reading)
 {
     const struct tw_record_blank *blank = find_blank(gauging, reading->part);
@@ -44,6 +54,11 @@ static enum tw_status check_reading(const struct gauging *gauging, const struct 
         return tw_fail(gauging->findings, TW_BAD_INPUT, at,
                        "part %s is no blank of a load of this run; parts are named by the blanks' numbers",
                        reading->part);
+    if (!is_ground(gauging, blank->load))
+        return tw_fail(gauging->findings, TW_BAD_INPUT, at,
+                       "part %s lies in load %d, which is not noted as ground: mend the part's number, or say first: "
+                       "tangwright run %s --done %d",
+                       reading->part, blank->load, gauging->request->path, blank->load);
     if (blank->planned_mm == 0.0)
         return tw_fail(
             gauging->findings, TW_BAD_INPUT, at,
@@ -309,7 +324,7 @@ static enum tw_status read_readings(struct gauging *gauging)
 
 static enum tw_status gauge_run(struct gauging *gauging)
 {
-    enum tw_status status = run_record_open(gauging->request->path, false, &gauging->record, gauging->findings);
+    enum tw_status status = run_record_open(gauging->request, false, &gauging->record, gauging->findings);
 
     if (status == TW_OK && !gauging->record.record)
         status = tw_fail(
@@ -342,7 +357,7 @@ static enum tw_status weigh_anew(struct gauging *gauging)
 
 static enum tw_status gauge_anew(struct gauging *gauging)
 {
-    enum tw_status status = run_record_open(gauging->request->path, false, &gauging->record, gauging->findings);
+    enum tw_status status = run_record_open(gauging->request, false, &gauging->record, gauging->findings);
 
     if (status == TW_OK)
         status = weigh_anew(gauging);

@@ -358,7 +358,7 @@ static enum tw_status ask_record(const struct options *options, const struct tw_
                                  struct tw_findings *findings)
 {
     struct run_record record;
-    enum tw_status status = run_record_open(request->path, false, &record, findings);
+    enum tw_status status = run_record_open(request, false, &record, findings);
 
     if (status == TW_OK && options->done)
         status = note_ground(options, &record, findings);
@@ -381,7 +381,7 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
 {
     struct tw_run_layout layout;
     struct run_record record;
-    enum tw_status status = run_record_open(request->path, options->out != NULL, &record, findings);
+    enum tw_status status = run_record_open(request, options->out != NULL, &record, findings);
 
     if (status != TW_OK)
         return status;

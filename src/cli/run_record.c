@@ -71,22 +71,38 @@ static enum tw_status recover(const char *run_path, struct run_record *record, s
     return status;
 }
 
-enum tw_status run_record_open(const char *run_path, bool make, struct run_record *out, struct tw_findings *findings)
+/* Of a run that something was ground of, copied or renamed. */
+static enum tw_status check_name(const struct tw_run_request *request, const char *path,
+                                 const struct tw_record_state *state, struct tw_findings *findings)
 {
-    char *path = run_record_path(run_path);
+    if (!state->name || strcmp(state->name, request->name) == 0 || tw_record_last_ground(state) == 0)
+        return TW_OK;
+    return tw_fail(
+        findings, TW_BAD_INPUT, (struct tw_place){ .file = path },
+        "is the record of \"%s\", of which loads are ground, and the run file's name is \"%s\": give it that "
+        "name again, or move the record away, so that this run begins one of its own",
+        state->name, request->name);
+}
+
+enum tw_status run_record_open(const struct tw_run_request *request, bool make, struct run_record *out,
+                               struct tw_findings *findings)
+{
+    char *path = run_record_path(request->path);
     enum tw_status status;
 
     *out = (struct run_record){ 0 };
     if (!path)
         return tw_no_memory(findings);
     status = tw_record_open(path, make, &out->record, findings);
-    free(path);
     if (status == TW_OK && out->record)
         status = tw_record_read(out->record, &out->state, findings);
+    if (status == TW_OK)
+        status = check_name(request, path, &out->state, findings);
     if (status == TW_OK && out->state.placing_count > 0 && out->state.folder)
-        status = recover(run_path, out, findings);
+        status = recover(request->path, out, findings);
     if (status != TW_OK)
         run_record_close(out);
+    free(path);
     return status;
 }
 

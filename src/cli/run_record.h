@@ -14,7 +14,8 @@ struct run_record {
     struct tw_record *record; /* NULL: there is none */
     struct tw_record_state state;
 };
-enum tw_status run_record_open(const char *run_path, bool make, struct run_record *out, struct tw_findings *findings);
+enum tw_status run_record_open(const struct tw_run_request *request, bool make, struct run_record *out,
+                               struct tw_findings *findings);
 void run_record_close(struct run_record *record);
 
 /* The corrections that a load was planned with; load 0: those of today. */

@@ -37,6 +37,16 @@ static void print_name(struct tw_text *text, const struct tw_gauged_run *run, co
     }
 }
 
+static void print_chance(struct tw_text *text, double chance)
+{
+    tw_text_print(text, chance < 0.1 ? "%.2g %%" : "%.0f %%", 100.0 * chance);
+}
+
+static const char *plural(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
 static void print_term(struct tw_text *text, const struct tw_gauged_run *run, const struct tw_gauge_term *term)
 {
     struct tw_text name = { 0 };
@@ -44,8 +54,14 @@ static void print_term(struct tw_text *text, const struct tw_gauged_run *run, co
     print_name(&name, run, term);
     tw_text_print(text, "  %-21s %+8.1f um  +- %.1f um  ", name.data ? name.data : "", term->value_mm * UM,
                   2.0 * term->standard_mm * UM);
-    tw_text_print(text, term->significant ? "tells something (chance %.2g %%)\n" : "may be chance (%.2g %%)\n",
-                  100.0 * term->chance);
+    if (term->significant)
+        tw_text_print(text, "tells something (chance ");
+    else if (term->chance < TW_GAUGE_CHANCE)
+        tw_text_print(text, "not more than the gauge is uncertain by (chance ");
+    else
+        tw_text_print(text, "may be chance (");
+    print_chance(text, term->chance);
+    tw_text_print(text, ")\n");
     text->failed = text->failed || name.failed;
     tw_text_free(&name);
 }
@@ -128,7 +144,7 @@ static void print_advice(struct tw_text *text, const struct tw_job *job, const s
 
 static void print_course(struct tw_text *text, const struct tw_gauged_run *run)
 {
-    tw_text_print(text, "\n%zu parts in the order of grinding\n", run->part_count);
+    tw_text_print(text, "\n%zu part%s in the order of grinding\n", run->part_count, plural(run->part_count));
     if (!run->charted) {
         tw_text_print(text, "  course and spread take %d parts or more\n", TW_GAUGE_PARTS_LEAST);
         return;
@@ -163,7 +179,10 @@ static void print_capability(struct tw_text *text, const struct tw_gauged_run *r
         tw_text_print(text, "  capability            give --tolerance to see it\n");
         return;
     }
-    tw_text_print(text, "  within +-%.1f um       all but %zu readings\n", tolerance_mm * UM, run->beyond_tolerance);
+    tw_text_print(text, "  within +-%.1f um       all", tolerance_mm * UM);
+    if (run->beyond_tolerance > 0)
+        tw_text_print(text, " but %zu", run->beyond_tolerance);
+    tw_text_print(text, " reading%s\n", run->beyond_tolerance == 1 ? "" : "s");
     if (run->charted && run->spread_mm > 0.0)
         tw_text_print(text,
                       "  capability            Cp %.2f (95 %%: %.2f to %.2f), Cpk %.2f (95 %%: %.2f to %.2f), of the "
@@ -176,21 +195,25 @@ static void print_off(struct tw_text *text, const struct tw_gaugings *gaugings, 
     if (run->off_count > 0)
         tw_text_print(text, "\nreadings that stand off; they stay in, look at them again\n");
     for (size_t i = 0; i < gaugings->count; i++)
-        if (run->stands_off[i])
-            tw_text_print(text, "  line %d, part %s at x %.1f mm: %+.1f um off its fellows\n", gaugings->items[i].line,
-                          gaugings->items[i].part, gaugings->items[i].x_mm, run->left_mm[i] * UM);
+        if (run->stands_off[i]) {
+            tw_text_print(text, "  ");
+            if (gaugings->items[i].line > 0)
+                tw_text_print(text, "line %d, ", gaugings->items[i].line);
+            tw_text_print(text, "part %s at x %.1f mm: %+.1f um off its fellows\n", gaugings->items[i].part,
+                          gaugings->items[i].x_mm, run->left_mm[i] * UM);
+        }
 }
 
 static void print_figures(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
                           double tolerance_mm, const struct tw_gauged_run *run)
 {
-    tw_text_print(text, "%s: %zu readings of %zu parts, deviation from the job's thickness (+: too thick)\n", job->name,
-                  gaugings->count, run->part_count);
+    tw_text_print(text, "%s: %zu reading%s of %zu part%s, deviation from the job's thickness (+: too thick)\n",
+                  job->name, gaugings->count, plural(gaugings->count), run->part_count, plural(run->part_count));
     for (size_t i = 0; i < run->term_count; i++)
         print_term(text, run, &run->terms[i]);
     if (run->degrees > 0)
-        tw_text_print(text, "  %-21s %8.1f um  standard deviation, from %zu readings more than are needed\n",
-                      "a single reading", run->chance_mm * UM, run->degrees);
+        tw_text_print(text, "  %-21s %8.1f um  standard deviation, from %zu reading%s more than are needed\n",
+                      "a single reading", run->chance_mm * UM, run->degrees, plural(run->degrees));
     print_course(text, run);
     print_capability(text, run, tolerance_mm);
     print_off(text, gaugings, run);

@@ -144,8 +144,7 @@ static enum tw_status fill(const struct weighing *weighing, const struct loads *
 
         if (loads && !holds(loads, measured->load))
             continue;
-        *item = (struct tw_gauging){ .line = (int)i + 1,
-                                     .station = stations ? measured->station : 0,
+        *item = (struct tw_gauging){ .station = stations ? measured->station : 0,
                                      .x_mm = measured->x_mm,
                                      .y_mm = measured->y_mm,
                                      .thickness_mm = straight_mm(taper->ricasso_mm, taper->butt_mm, measured->x_mm,
