@@ -715,7 +715,7 @@ Test(load, each_blank_is_ground_at_its_own_heights_on_its_own_station)
     tw_run_note_plan(&outcome, 0, &plan);
     cr_assert(eq(int, tw_run_table(&outcome, &table, NULL), TW_OK));
     cr_assert(eq(int, tw_run_json(&outcome, &json, NULL), TW_OK));
-    cr_assert(eq(int, tw_load_html(&laid.request, &laid.layout, 0, &plan, &page, NULL), TW_OK));
+    cr_assert(eq(int, tw_load_html(&outcome, 0, &plan, &page, NULL), TW_OK));
     cr_expect(strstr(table, "station 4  G57  blank 2") != NULL, "%s", table);
     cr_expect(strstr(json, "\"folder\": \"load-01/station-4\"") != NULL, "%s", json);
     cr_expect(strstr(page, "load-01/station-4/side-a.ngc") != NULL && strstr(page, plan.parts[1].job.digest) != NULL);

@@ -41,8 +41,8 @@ enum tw_status tw_comparison_html(const struct tw_job *job, const struct tw_comp
 enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);
 
 /* One page with what the operator needs for a load; `load` counts from 0. */
-enum tw_status tw_load_html(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
-                            const struct tw_load_plan *plan, char **out, struct tw_findings *findings);
+enum tw_status tw_load_html(const struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan,
+                            char **out, struct tw_findings *findings);
 
 /* One page for the whole run, with boxes to tick. */
 enum tw_status tw_run_html(const struct tw_run_outcome *outcome, char **out, struct tw_findings *findings);

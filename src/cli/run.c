@@ -89,7 +89,7 @@ static enum tw_status write_load(struct running *running, size_t load, const str
     bool apart = running->layout->loads[load].apart;
     char folder[TW_LOAD_FOLDER_BYTES];
     char *page = NULL;
-    enum tw_status status = tw_load_html(running->request, running->layout, load, plan, &page, running->findings);
+    enum tw_status status = tw_load_html(&running->outcome, load, plan, &page, running->findings);
 
     for (size_t i = 0; status == TW_OK && i < plan->count; i++)
         status = write_part(running, load, i, &plan->parts[i], apart ? NULL : page);

@@ -125,10 +125,50 @@ static void write_empty_stations(struct page *page)
                       "empty one, raised clear. Its stops stand or are out, as you like.</p>\n");
 }
 
+static void write_wheel(struct page *page)
+{
+    const struct tw_run_outcome *outcome = page->load->outcome;
+    const char *what = tw_run_renews_before(outcome, page->load->load)    ? "A new wheel first, dressed"
+                       : tw_run_dresses_before(outcome, page->load->load) ? "Dress the wheel first"
+                                                                          : NULL;
+
+    if (what)
+        tw_text_print(
+            &page->out,
+            "<p><strong>%s</strong>: bring its rim to the state that the job counts on, and touch it off.</p>\n", what);
+}
+
+/* How much lower than its height the program leaves a face there. */
+static double lower_at_mm(const struct page *page, size_t place)
+{
+    const struct tw_load_part *part = part_at(page, place);
+
+    return part->job.fixture.stations[place - part->first].lower_mm;
+}
+
+static void write_corrections(struct page *page)
+{
+    const char *before =
+        "<p>As finished parts were gauged, each face is ground lower than these heights, for the machine leaves it "
+        "higher than a program says: ";
+
+    for (size_t i = 0; i < load_of(page)->count; i++) {
+        if (lower_at_mm(page, i) == 0.0)
+            continue;
+        tw_text_print(&page->out, "%sstation %d by ", before, load_of(page)->places[i].station + 1);
+        sheet_number(&page->out, 1000.0 * lower_at_mm(page, i), 1);
+        tw_text_print(&page->out, "\u00a0\u00b5m");
+        before = ", ";
+    }
+    if (*before == ',')
+        tw_text_print(&page->out, ".</p>\n");
+}
+
 enum tw_status section_load_places(struct page *page)
 {
     const struct tw_run_load *load = load_of(page);
 
+    write_wheel(page);
     open_table(page, "blanks by station");
     tw_text_print(&page->out, "<th scope=\"col\">Station</th><th scope=\"col\">Blank</th><th scope=\"col\">Ricasso</th>"
                               "<th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
@@ -156,6 +196,7 @@ enum tw_status section_load_places(struct page *page)
         "<p>Pack: gap to fill under the butt end, nothing at the taper start. Height: where the program leaves "
         "the face at the taper start, over its zero on the %s.</p>\n",
         page->job->taper.zero == TW_ZERO_PAD ? "datum pad" : "ricasso, touched off on every blank");
+    write_corrections(page);
     write_empty_stations(page);
     return TW_OK;
 }
@@ -262,12 +303,21 @@ enum tw_status section_load_programs(struct page *page)
 
 /* ---- cells to fill in ---- */
 
+/* Where a micrometer stands on the face all round: off both ends, and round numbers to set a rule to. */
+static double reading_x_mm(const struct page *page, int i)
+{
+    double step_mm = page->inch ? 2.54 : 1.0;
+    double share = 0.05 + 0.9 * i / (SHEET_GAUGE_POINTS - 1);
+
+    return step_mm * round(share * page->job->taper.length_mm / step_mm);
+}
+
 static void write_aims(struct page *page, const struct tw_load_part *part)
 {
     double off_mm = part->job.finish.thickness_mm;
 
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
-        double x_mm = page_gauge_x_mm(page, i);
+        double x_mm = reading_x_mm(page, i);
         /* The job's own butt is corrected by what was gauged: that is no other aim. */
         double aim_mm = tw_taper_thickness_mm(&part->job, x_mm) +
                         page->load->request->totals.taper_mm * x_mm / part->job.taper.length_mm;
@@ -288,7 +338,7 @@ enum tw_status section_load_gauge(struct page *page)
                   "<table class=\"gauge\"><thead><tr><th scope=\"col\">Blank</th>");
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
         tw_text_print(&page->out, "<th scope=\"col\">at ");
-        sheet_length_short(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
+        sheet_length_short(&page->out, page->inch, reading_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
     }
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
@@ -306,9 +356,13 @@ enum tw_status section_load_gauge(struct page *page)
         tw_text_print(&page->out, "</tr>\n");
     }
     close_table(page);
-    tw_text_print(&page->out,
-                  "<p>Both sides ground, at room temperature, along the middle. The small figures are the band "
-                  "that finish.thickness_tolerance allows.</p>\n");
+    tw_text_print(
+        &page->out,
+        "<p>Both sides ground, at room temperature, along the middle, so far behind the taper start. Small "
+        "figures: the band that is accepted (finish.thickness_tolerance). Write the readings into a table with "
+        "the columns part, x, thickness, say <code>tangwright run RUN --done %zu</code>, then <code>tangwright "
+        "gauge RUN TABLE</code>.</p>\n",
+        tw_run_load_number(page->load->layout, page->load->load));
     return TW_OK;
 }
 
@@ -403,7 +457,10 @@ enum tw_status section_run_sum(struct page *page)
     struct tw_run_sum sum = tw_run_sum_of(page->outcome);
 
     tw_text_print(&page->out, "<table class=\"pairs\"><tbody>\n");
-    open_pair(page, "Blanks ground, set aside");
+    if (page->outcome->layout->before > 0)
+        tw_text_print(&page->out, "<tr><th scope=\"row\">Loads ground already</th><td>%zu, not shown below</td></tr>\n",
+                      page->outcome->layout->before);
+    open_pair(page, "Blanks planned, set aside");
     tw_text_print(&page->out, "%zu, %zu", sum.blanks, page->outcome->layout->aside_count);
     close_pair(page);
     open_pair(page, "In the machine");

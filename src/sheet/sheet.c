@@ -276,17 +276,17 @@ enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **ou
 }
 
 /* Figures that hold for all of a load are taken from its first job. */
-enum tw_status tw_load_html(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
-                            const struct tw_load_plan *plan, char **out, struct tw_findings *findings)
+enum tw_status tw_load_html(const struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan,
+                            char **out, struct tw_findings *findings)
 {
     static const struct section all[] = {
         { "places", "Which blank where", always, section_load_places, "" },
         { "lying", "Packing along the tang", sheet_load_is_surveyed, section_load_packing, "" },
         { "programs", "Programs, in this order", always, section_load_programs, "" },
-        { "gauge", "Gauge sheet", always, section_load_gauge, "" },
+        { "readings", "Gauge sheet", always, section_load_gauge, "" },
         { "cautions", "Before a wheel turns", always, section_cautions, "" },
     };
-    struct sheet_load shown = { request, layout, load, plan };
+    struct sheet_load shown = { outcome->request, outcome->layout, load, plan, outcome };
     struct tw_job named = plan->parts[0].job; /* a shallow copy: only the name is the load's */
     const struct tw_job *job = &named;
     struct tw_sheet sheet = { .job = job, .plan = &plan->parts[0].proven.plan };
@@ -298,7 +298,8 @@ enum tw_status tw_load_html(const struct tw_run_request *request, const struct t
                          .findings = findings,
                          .inch = job->machine.dialect.inch };
 
-    snprintf(name, sizeof name, "%s \u2013 load %zu", request->name, tw_run_load_number(layout, load));
+    snprintf(name, sizeof name, "%s \u2013 load %zu", outcome->request->name,
+             tw_run_load_number(outcome->layout, load));
     named.name = name;
     return write_unplanned(&page, "load", "One load of a run", all, sizeof all / sizeof *all, out);
 }

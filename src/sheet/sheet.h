@@ -56,6 +56,7 @@ struct sheet_load {
     const struct tw_run_layout *layout;
     size_t load;
     const struct tw_load_plan *plan;
+    const struct tw_run_outcome *outcome; /* up to this load */
 };
 
 struct page {
