@@ -31,5 +31,5 @@ Test(shop_run, parts_come_to_size_and_stay_there_over_a_dressing)
 
 Test(shop_run, a_killed_run_leaves_the_old_plan_or_the_new_one)
 {
-    cr_expect(eq(int, script("kills", "6"), 0));
+    cr_expect(eq(int, script("kills", "3"), 0));
 }
