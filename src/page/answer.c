@@ -219,22 +219,45 @@ static void give_sheet(struct tw_page_response *out, const char *sheet, size_t l
         allow_script(out->body, out);
 }
 
+/* A page that a command wrote into the folder. */
+static bool read_page(const struct tw_page *page, const char *name, struct tw_text *out)
+{
+    static const char *const pages[][2] = { { ASK_PROGRAMS, ASK_PROGRAMS "/setup.html" },
+                                            { ASK_FIXTURES, ASK_FIXTURES "/fixture.html" } };
+
+    for (size_t i = 0; i < sizeof pages / sizeof *pages; i++)
+        if (strcmp(pages[i][0], name) == 0)
+            return folder_read(&page->folder, pages[i][1], 4 * PAGE_DRAWING_BYTES, out) == TW_OK;
+    return false;
+}
+
 static void get_sheet(struct tw_page *page, const struct tw_page_request *request, const char *rest,
                       struct tw_page_response *out)
 {
-    enum ask_kind kind = ask_kind_of(rest);
+    static const char answer[] = "answer-";
+    bool is_answer = strncmp(rest, answer, sizeof answer - 1) == 0;
+    enum ask_kind kind = is_answer ? ask_kind_of(rest + sizeof answer - 1) : ASK_KINDS;
     struct tw_text text = { 0 };
 
     (void)request;
     asks_look(&page->asks);
     if (kind < ASK_KINDS && page->asks.each[kind].answer.sheet.length > 0)
         give_sheet(out, page->asks.each[kind].answer.sheet.data, page->asks.each[kind].answer.sheet.length);
-    else if (strcmp(rest, ASK_PROGRAMS) == 0 &&
-             folder_read(&page->folder, ASK_PROGRAMS "/setup.html", 4 * PAGE_DRAWING_BYTES, &text) == TW_OK)
+    else if (read_page(page, rest, &text))
         give_sheet(out, text.data, text.length);
     else
         give_words(out, 404, "There is no such sheet yet.");
     tw_text_free(&text);
+}
+
+/* What was written last is taken back, as long as nobody wrote after it. */
+static void post_undo(struct tw_page *page, const struct tw_page_request *request, const char *rest,
+                      struct tw_page_response *out)
+{
+    struct tw_findings findings = { 0 };
+
+    (void)request, (void)rest;
+    give_outcome(page, out, page_undo(page, &findings), &findings);
 }
 
 /* A drawing that is there already is only replaced where the page says that its owner wants that. */
@@ -302,6 +325,7 @@ static const struct route {
     { "GET", "sheet/", get_sheet, 0 },
     { "POST", "ask/", post_ask, PAGE_CHANGES_BYTES },
     { "POST", "stop/", post_stop, 0 },
+    { "POST", "undo", post_undo, 0 },
     { "POST", "drawing/", post_drawing, PAGE_DRAWING_BYTES },
 };
 

@@ -21,10 +21,9 @@ extern char **environ;
 static const struct {
     const char *name, *verb;
 } kinds[ASK_KINDS] = {
-    [ASK_PREVIEW] = { "preview", "preview" },
-    [ASK_COMPARE] = { "compare", "compare" },
-    [ASK_WRITE] = { "write", "plan" },
-    [ASK_PROVE] = { "prove", "dry-run" },
+    [ASK_PREVIEW] = { "preview", "preview" }, [ASK_COMPARE] = { "compare", "compare" },
+    [ASK_WRITE] = { "write", "plan" },        [ASK_PROVE] = { "prove", "dry-run" },
+    [ASK_FIXTURE] = { "fixture", "fixture" },
 };
 
 static const char *const endings[] = { "json", "html", "txt" };

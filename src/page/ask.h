@@ -9,13 +9,14 @@
 
 #include <sys/types.h>
 
-enum ask_kind { ASK_PREVIEW, ASK_COMPARE, ASK_WRITE, ASK_PROVE, ASK_KINDS };
+enum ask_kind { ASK_PREVIEW, ASK_COMPARE, ASK_WRITE, ASK_PROVE, ASK_FIXTURE, ASK_KINDS };
 
 #define ASK_WORDS_MOST 24
 #define ASK_LABEL_ROOM 40
 
-/* Where the programs go, below the folder. */
+/* Where the programs go, and a designed fixture: below the folder. */
 #define ASK_PROGRAMS "programs"
+#define ASK_FIXTURES "fixture"
 
 struct ask_answer {
     unsigned number; /* of answers so far; 0: none yet */

@@ -3,13 +3,14 @@
 import { element, rowOf, spoken } from './form.js';
 
 const by = (id) => document.getElementById(id);
-const KINDS = ['preview', 'compare', 'write', 'prove'];
+const KINDS = ['preview', 'compare', 'write', 'prove', 'fixture'];
 const VARIED = ['taper.butt_thickness', 'wheel.profile', 'coolant.profile', 'order', 'mount', 'heat.flash_limit', 'wheel.speed', 'taper.ricasso_thickness', 'fixture.packing', 'relief'];
 
 const answers = {};      // kind to the last answer
 let state = null;        // of the last look
 let page = null;         // { ask, change, say, job() }
 let stoppedFor = null;   // the job whose plan was stopped by hand
+let designing = false;   // this tab asked for a fixture
 
 const inputs = () => (page.job()?.job?.sound ? page.job().job.placement.inputs : null);
 
@@ -56,6 +57,7 @@ async function fetchAnswer(kind) {
   if (answer?.status !== 200) return;
   answers[kind] = answer.body;
   if (kind === 'prove' || kind === 'write') page.refresh();
+  if (kind === 'fixture' && designing) await takeFixture(answers[kind]);
 }
 
 // What the program tells at every look: what runs, and how many answers there were.
@@ -241,7 +243,39 @@ async function askPrograms(kind) {
   showPrograms();
 }
 
+// ---- fixture ----
+
+// Keys of the job that would override the designed profile.
+const OVERRIDES = ['fixture.keep_outs', 'fixture.stations', 'fixture.clearance', 'fixture.pull'];
+
+const ofJob = (path) => page.job().job.values[path]?.from === 'job';
+
+export async function design() {
+  designing = true;
+  if (!inputs() && ofJob('fixture.keep_outs')) await page.change({ 'fixture.keep_outs': null }, 'The stops of the job are notes now.');
+  const asked = inputs() ? await ask('fixture') : 'The job has other faults: mend them first, the notes say how.';
+  if (asked !== true) designing = false;
+  by('design-said').textContent = asked === true ? '' : asked;
+}
+
+async function takeFixture(answer) {
+  designing = false;
+  by('design-said').textContent = answer.status === 0 ? '' : refusal(answer).join(' ');
+  if (answer.status !== 0) return;
+  const notes = Object.fromEntries(OVERRIDES.filter(ofJob).map((path) => [path, null]));
+  await page.change({ 'fixture.profile': 'fixture/fixture.cfg', ...notes }, 'The fixture is designed, and the job names it.');
+}
+
+function showFixture() {
+  const running = state?.fixture.running;
+  by('design').disabled = !page.job()?.job || running;
+  by('design-stop').hidden = !running;
+  by('sheet-fixture').hidden = !page.job()?.fixture;
+  if (running) by('design-said').textContent = `designing, ${timeWords(state.fixture.seconds)}`;
+}
+
 export function show() {
+  showFixture();
   showPlan();
   showVariants();
   showPrograms();
@@ -259,5 +293,7 @@ export function build(of) {
   by('plan-again').addEventListener('click', () => { stoppedFor = null; ask('preview'); });
   by('write').addEventListener('click', () => askPrograms('write'));
   by('prove').addEventListener('click', () => askPrograms('prove'));
+  by('design').addEventListener('click', design);
+  by('design-stop').addEventListener('click', () => { designing = false; by('design-said').textContent = 'stopped'; stop('fixture'); });
   by('stop-programs').addEventListener('click', async () => { await stop('write'); await stop('prove'); });
 }

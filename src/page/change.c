@@ -99,6 +99,62 @@ bool page_literal(const struct tw_key *key, const json_t *value, struct tw_text 
     }
 }
 
+/* ---- taking back ---- */
+
+static void forget_step(struct page_step *step)
+{
+    free(step->before);
+    free(step->after);
+}
+
+void page_forget_steps(struct tw_page *page)
+{
+    while (page->step_count > 0)
+        forget_step(&page->steps[--page->step_count]);
+}
+
+/* Without memory for it the change is not remembered, and cannot be taken back. */
+static void remember(struct tw_page *page, const char *before, const char *after)
+{
+    struct page_step step = { tw_copy_string(before), tw_copy_string(after) };
+
+    if (!step.before || !step.after) {
+        forget_step(&step);
+        return;
+    }
+    if (page->step_count == PAGE_UNDO_MOST) {
+        forget_step(&page->steps[0]);
+        memmove(page->steps, page->steps + 1, (PAGE_UNDO_MOST - 1) * sizeof *page->steps);
+        page->step_count--;
+    }
+    page->steps[page->step_count++] = step;
+}
+
+bool page_can_undo(const struct tw_page *page, const char *text)
+{
+    return page->step_count > 0 && strcmp(page->steps[page->step_count - 1].after, text) == 0;
+}
+
+int page_undo(struct tw_page *page, struct tw_findings *findings)
+{
+    struct tw_text now = { 0 };
+    bool can =
+        folder_read(&page->folder, PAGE_JOB_NAME, PAGE_JOB_BYTES, &now) == TW_OK && page_can_undo(page, now.data);
+    struct page_step *last = can ? &page->steps[page->step_count - 1] : NULL;
+
+    tw_text_free(&now);
+    if (!last) {
+        tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = PAGE_JOB_NAME },
+                "was changed elsewhere since, or not at all, so there is nothing that could be taken back");
+        return 409;
+    }
+    if (folder_write(&page->folder, PAGE_JOB_NAME, last->before, strlen(last->before), findings) != TW_OK)
+        return 500;
+    forget_step(last);
+    page->step_count--;
+    return 200;
+}
+
 /* ---- one request ---- */
 
 struct changing {
@@ -215,9 +271,12 @@ static int write_job(struct changing *changing, const char *before)
         tw_edit_text(PAGE_JOB_NAME, before, changing->changes, changing->count, &text, changing->findings);
     int status = edited == TW_OK ? check_text(changing, text) : edited == TW_BAD_INPUT ? 422 : 500;
 
-    if (status == 200 && strcmp(text, before) != 0 &&
-        folder_write(&page->folder, PAGE_JOB_NAME, text, strlen(text), changing->findings) != TW_OK)
-        status = 500;
+    if (status == 200 && strcmp(text, before) != 0) {
+        if (folder_write(&page->folder, PAGE_JOB_NAME, text, strlen(text), changing->findings) == TW_OK)
+            remember(page, before, text);
+        else
+            status = 500;
+    }
     free(text);
     return status;
 }

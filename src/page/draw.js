@@ -162,10 +162,11 @@ function drawKnife(svg, view, placement, side) {
   }
 }
 
-function label(svg, view, place, words, way) {
-  const [x, y] = view.px(place);
+// Along the lower edge, where nothing is drawn.
+function label(svg, view, place, words) {
+  const [x] = view.px(place);
   const inside = Math.min(Math.max(x, 20), view.width - 20);
-  svg.append(make('text', { x: inside, y: y + way, class: 'small', 'text-anchor': inside < 40 ? 'start' : inside > view.width - 40 ? 'end' : 'middle' }, words));
+  svg.append(make('text', { x: inside, y: view.height - 3, class: 'small', 'text-anchor': inside < 40 ? 'start' : inside > view.width - 40 ? 'end' : 'middle' }, words));
 }
 
 function handle(view, place, name, words, shape) {
@@ -194,8 +195,8 @@ export function draw(svg, drawing, placement, side, marks, choices) {
   svg.replaceChildren();
   if (placement) {
     drawKnife(svg, view, placement, side);
-    label(svg, view, placement.tip, placement.blade.length ? 'tip' : 'front', 22);
-    label(svg, view, placement.butt, 'butt', 22);
+    label(svg, view, placement.tip, placement.blade.length ? 'tip' : 'front');
+    label(svg, view, placement.butt, 'butt');
   } else {
     drawLines(svg, view, drawing, choices);
   }

@@ -20,6 +20,13 @@
 /* Files that the job was last read from: when one of them changes, so does what is shown. */
 #define PAGE_WATCHED_MOST 10
 
+#define PAGE_UNDO_MOST 50
+
+/* The job file before and after a change that the page wrote. */
+struct page_step {
+    char *before, *after;
+};
+
 struct tw_page {
     struct folder folder;
     struct guard guard;
@@ -29,6 +36,8 @@ struct tw_page {
     struct asks asks;
     char *watched[PAGE_WATCHED_MOST];
     size_t watched_count;
+    struct page_step steps[PAGE_UNDO_MOST];
+    size_t step_count;
     int wanted_port;
     enum tw_status (*begin)(const char *folder, struct tw_findings *findings);
     struct MHD_Daemon *daemon; /* NULL: not served */
@@ -71,6 +80,12 @@ int page_change(struct tw_page *page, const char *body, size_t length, struct tw
 
 /* "wheel.profile" */
 bool page_names_profile(const char *path);
+
+/* Takes the last change back. */
+int page_undo(struct tw_page *page, struct tw_findings *findings);
+/* Whether the last change can be taken back: the job file is still as it was left by it. */
+bool page_can_undo(const struct tw_page *page, const char *text);
+void page_forget_steps(struct tw_page *page);
 
 /* A value of a key as the job file writes it. False where no such value is one of that key's. */
 bool page_literal(const struct tw_key *key, const json_t *value, struct tw_text *out);

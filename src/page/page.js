@@ -274,6 +274,7 @@ function showChoices() {
     const named = values[`${kind}.profile`].text ?? '';
     const here = shown.profiles[kind].map((name) => `profiles/${kind}s/${name}`);
     const all = here.includes(named) || !named ? here : [named, ...here];
+    if (kind === 'fixture' && shown.fixture && !all.includes('fixture/fixture.cfg')) all.push('fixture/fixture.cfg');
     for (const field of fieldsOf(`${kind}.profile`)) {
       field.control.replaceChildren(...(named ? [] : [element('option', { value: '' }, 'none yet')]), ...all.map((path) => element('option', { value: path }, path.replace(/^.*\//, '').replace(/\.cfg$/, ''))));
       field.control.value = named;
@@ -296,7 +297,9 @@ function showNotes() {
     if (finding.fault && finding.key?.startsWith('fixture.keep_outs')) {
       const out = element('button', { type: 'button' }, 'Take the stops out of the job');
       out.addEventListener('click', () => change({ 'fixture.keep_outs': null }, 'The stops are notes in job.cfg now; tangwright fixture designs others.'));
-      item.append(' ', out);
+      const design = element('button', { type: 'button' }, 'Design a fixture for this blank');
+      design.addEventListener('click', asks.design);
+      item.append(' ', out, ' ', design);
     }
     return item;
   });
@@ -325,9 +328,10 @@ function showLies() {
 
 function show(answer) {
   shown = answer;
-  for (const id of ['plan', 'block', 'all', 'variants', 'programs']) by(id).hidden = !answer.job;
+  for (const id of ['plan', 'block', 'all', 'variants', 'programs', 'fixtures']) by(id).hidden = !answer.job;
   by('empty').hidden = answer.there;
   by('lies').hidden = !answer.job;
+  by('undo').disabled = !answer.undo;
   showNotes();
   if (!answer.job) { by('title').textContent = 'Bench'; return; }
   const name = answer.job.values.name.text ?? 'a job without a name';
@@ -376,7 +380,7 @@ function buildBlock() {
   answer('out-knife', 'Knife, and where it balances', 'wide');
   addCell('answers whole', (cell) => cell.append(
     element('p', { id: 'plan-state' }, element('span', { id: 'plan-words' }), ' ', element('button', { type: 'button', id: 'plan-stop', hidden: '' }, 'Stop'), element('button', { type: 'button', id: 'plan-again', hidden: '' }, 'Plan again'), ' ',
-      element('a', { id: 'plan-sheet', href: 'sheet/preview', target: '_blank', rel: 'noopener', hidden: '' }, 'The whole of it, with the path of the wheel, the view from the spine and the temperatures')),
+      element('a', { id: 'plan-sheet', href: 'sheet/answer-preview', target: '_blank', rel: 'noopener', hidden: '' }, 'The whole of it, with the path of the wheel, the view from the spine and the temperatures')),
     element('ul', { id: 'plan-notes' })));
 }
 
@@ -410,6 +414,10 @@ function listen() {
       event.preventDefault();
       submit('outline.pick', event.target.dataset.ring);
     }
+  });
+  by('undo').addEventListener('click', async () => {
+    const answer = await askOrStop('undo', { method: 'POST' });
+    if (answer?.status === 200) { refused.clear(); show(answer.body); say('The last change is taken back.'); } else if (answer) { say(answer.body.findings.map((f) => f.text).join(' ')); await refresh(); }
   });
   by('turn').addEventListener('click', turnRound);
   by('rings').addEventListener('change', () => submit('outline.pick', by('rings').value || null));

@@ -122,10 +122,10 @@ static int add_changes(struct command *command, const struct tw_page *page, cons
 
 /* ---- programs ---- */
 
-/* Nothing of that name, or a folder of ours: no link that leads elsewhere. */
-static bool may_hold_programs(const struct tw_page *page)
+/* Nothing of that name, or a folder: no link that leads elsewhere. */
+static bool may_be_written(const struct tw_page *page, const char *name)
 {
-    return folder_has_no(&page->folder, ASK_PROGRAMS) || folder_has_folder(&page->folder, ASK_PROGRAMS);
+    return folder_has_no(&page->folder, name) || folder_has_folder(&page->folder, name);
 }
 
 /* Names of the programs as the plan's own figures tell them, each once. */
@@ -162,7 +162,7 @@ static int ask_for_proof(struct command *command, const struct tw_page *page, st
     json_t *summary = NULL;
     int status = 200;
 
-    if (may_hold_programs(page) &&
+    if (may_be_written(page, ASK_PROGRAMS) &&
         folder_read(&page->folder, ASK_PROGRAMS "/summary.json", PAGE_DRAWING_BYTES, &text) == TW_OK)
         summary = json_loadb(text.data, text.length, 0, NULL);
     tw_text_free(&text);
@@ -174,6 +174,20 @@ static int ask_for_proof(struct command *command, const struct tw_page *page, st
     add(command, "--sheet");
     add_own(command, folder_path(&page->folder, ASK_PROGRAMS "/setup.html"));
     return status;
+}
+
+/* A command that fills a folder. */
+static int ask_for_folder(struct command *command, const struct tw_page *page, const char *name,
+                          struct tw_findings *findings)
+{
+    if (!may_be_written(page, name)) {
+        tw_fail(findings, TW_IO, (struct tw_place){ .file = name },
+                "is no folder of its own, and would be written through; move it away");
+        return 422;
+    }
+    add(command, "--out");
+    add_own(command, folder_path(&page->folder, name));
+    return 200;
 }
 
 /* ---- the question ---- */
@@ -188,13 +202,8 @@ static int put_together(struct command *command, const struct tw_page *page, enu
         status = add_changes(command, page, json_object_get(request, "words"), findings);
     if (kind == ASK_PROVE)
         return ask_for_proof(command, page, findings);
-    if (kind == ASK_WRITE) {
-        if (!may_hold_programs(page))
-            return refuse(findings, NULL, ASK_PROGRAMS " is no folder of this folder; move it away");
-        add(command, "--out");
-        add_own(command, folder_path(&page->folder, ASK_PROGRAMS));
-        return status;
-    }
+    if (kind == ASK_WRITE || kind == ASK_FIXTURE)
+        return ask_for_folder(command, page, kind == ASK_WRITE ? ASK_PROGRAMS : ASK_FIXTURES, findings);
     add_outputs(command, page, kind);
     return status;
 }

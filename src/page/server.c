@@ -22,6 +22,7 @@ void tw_page_close(struct tw_page *page)
     if (page->daemon)
         MHD_stop_daemon(page->daemon);
     page_forget_watched(page);
+    page_forget_steps(page);
     folder_close(&page->folder);
     free(page->job_path);
     free(page->programs_path);

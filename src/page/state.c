@@ -171,10 +171,11 @@ json_t *page_job(struct tw_page *page)
         tw_fail(&findings, TW_BAD_INPUT, (struct tw_place){ .file = PAGE_JOB_NAME },
                 "holds a zero byte, so it is not a text file");
     job = status == TW_OK && findings.count == 0 ? read_job(page, text.data, &findings) : json_null();
-    object = json_pack("{s:o, s:b, s:o, s:o, s:o, s:o, s:o}", "version", version(page), "there", status == TW_OK, "job",
-                       job, "findings", page_findings(page, &findings), "drawings",
-                       folder_list(&page->folder, "", tw_outline_is_drawing_name), "profiles", profiles_of(page),
-                       "programs", programs_of(page));
+    object = json_pack(
+        "{s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:b}", "version", version(page), "there", status == TW_OK, "undo",
+        status == TW_OK && page_can_undo(page, text.data), "job", job, "findings", page_findings(page, &findings),
+        "drawings", folder_list(&page->folder, "", tw_outline_is_drawing_name), "profiles", profiles_of(page),
+        "programs", programs_of(page), "fixture", folder_holds(&page->folder, ASK_FIXTURES "/fixture.html"));
     tw_findings_free(&findings);
     tw_text_free(&text);
     return object;
