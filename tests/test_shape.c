@@ -1,6 +1,7 @@
 /* test_shape.c - guards the bench that owns GEOS shapes: a shape lost or released twice, a failure in the middle of a chain
  * that is forgotten or told twice, and a measure of the wrong thing. */
 #include "base/numbers.h"
+#include "geometry/extents.h"
 #include "geometry/shape.h"
 
 #include "input/failing_memory.h"
@@ -126,4 +127,31 @@ Test(shape, memory_that_runs_out_anywhere_is_told_and_nothing_is_lost)
         tw_findings_free(&told);
         cr_expect(eq(long, blocks_in_use, before), "allocation %ld", n);
     }
+}
+
+/* Of a rectangle a box holds their common part; what is kept of one outline must not be told of another. */
+Test(shape, an_extent_is_the_same_when_it_is_asked_again)
+{
+    struct tw_point one_mm[] = { { 0.0, 0.0 }, { 40.0, 0.0 }, { 40.0, 20.0 }, { 0.0, 20.0 } };
+    struct tw_point other_mm[] = { { 30.0, 10.0 }, { 60.0, 10.0 }, { 60.0, 30.0 }, { 30.0, 30.0 } };
+    struct tw_outline one = { .outer = { one_mm, 4 } }, other = { .outer = { other_mm, 4 } };
+    struct tw_extents *extents = tw_extents_open();
+    struct tw_box nowhere = { 100.0, 0.0, 120.0, 20.0 }, out;
+
+    for (int again = 0; again < 3; again++) {
+        for (int i = 0; i < 40000; i++) { /* more than are kept */
+            struct tw_box within = { 10.0 + i * 1e-4, -5.0, 35.0, 15.0 };
+
+            cr_assert(tw_extents_get(again < 2 ? extents : NULL, &one, within, &out));
+            cr_assert(epsilon_eq(dbl, out.min_x_mm, within.min_x_mm, 1e-9));
+            cr_assert(eq(dbl, out.max_x_mm, 35.0));
+            cr_assert(eq(dbl, out.min_y_mm, 0.0));
+            cr_assert(eq(dbl, out.max_y_mm, 15.0));
+            cr_assert(tw_extents_get(extents, &other, within, &out));
+            cr_assert(eq(dbl, out.min_x_mm, 30.0));
+            cr_assert(eq(dbl, out.min_y_mm, 10.0));
+        }
+        cr_expect(not(tw_extents_get(extents, &one, nowhere, &out)));
+    }
+    tw_extents_close(extents);
 }

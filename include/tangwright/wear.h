@@ -33,6 +33,7 @@ double tw_wear_edge_mm(const struct tw_job *job, double volume_mm3, double ratio
 /* What a program costs the wheel, and what that does to the finished face. */
 struct tw_wheel_loss {
     double area_mm2;                       /* that shares the work */
+    double tang_mm2;                       /* of the face that it grinds */
     bool known;                            /* false: the wheel's grinding ratio is not */
     double ratio_least, ratio, ratio_most; /* with this steel and coolant */
     double volume_mm3;                     /* of steel, of one part as stated */

@@ -61,6 +61,7 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
         return loss;
     loss.known = true;
     loss.area_mm2 = area;
+    loss.tang_mm2 = tw_tang_area_mm2(job);
     loss.volume_mm3 = tw_wear_volume_mm3(job, side, 0.0, 0.0);
     loss.least_mm = tw_wear_mm(loss.volume_mm3, ratio.most, area);
     loss.likely_mm = tw_wear_mm(loss.volume_mm3, ratio.likely, area);

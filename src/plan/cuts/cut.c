@@ -164,10 +164,16 @@ double tw_engaged_mm(const struct tw_engagement *engagement, double depth_mm)
     return fmin(engagement->most_mm, engagement->shallow_mm + engagement->per_depth * depth_mm);
 }
 
-/* The cut with a plate factor that is known already. */
-static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
-                               double table_mm_per_s, double engaged_mm, double factor, struct tw_cut *out,
-                               struct tw_findings *findings)
+/* What a cut does on a plate however thick. */
+struct on_any_plate {
+    struct tw_flash flash;
+    double edge_factor;
+    struct tw_cut cut; /* without what the plate's factor changes */
+};
+
+static enum tw_status look_at(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                              double table_mm_per_s, double engaged_mm, struct on_any_plate *out,
+                              struct tw_findings *findings)
 {
     struct tw_contact contact = {
         .depth_mm = tw_wheel_loss_depth_mm(job, &limits->loss, depth_mm),
@@ -178,48 +184,64 @@ static enum tw_status estimate(const struct tw_job *job, const struct tw_cut_lim
     };
     double bulk_degC = limits->ambient_degC + limits->bulk_K;
     struct tw_wheel judged = tw_wheel_at_energy(&job->wheel, limits->energy);
-    struct tw_flash flash;
-    struct tw_hot_spot spot;
-    double edge;
+    struct tw_flash *flash = &out->flash;
     enum tw_status status =
-        tw_flash_estimate(&contact, &judged, &job->steel, &job->coolant, bulk_degC, &flash, findings);
+        tw_flash_estimate(&contact, &judged, &job->steel, &job->coolant, bulk_degC, flash, findings);
 
     if (status != TW_OK)
         return status;
-    edge = tw_exit_edge_factor(flash.peclet);
-    spot = tw_hot_spot(&flash, bulk_degC, edge * factor, &job->coolant);
-    *out = (struct tw_cut){
+    out->edge_factor = tw_exit_edge_factor(flash->peclet);
+    out->cut = (struct tw_cut){
         .depth_mm = depth_mm,
         .table_mm_per_s = table_mm_per_s,
         .later_mm_per_s = table_mm_per_s,
-        .reserve_degC = spot.degC,
-        .flash_K = spot.rise_K / (edge * factor),
-        .edge_factor = edge,
-        .plate_factor = factor,
-        .dry_degC = spot.dry_degC,
-        .boiling_room_K = spot.boiling_room_K,
-        .film_times = limits->energy * spot.film_times,
+        .edge_factor = out->edge_factor,
         .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
-        .burn_share = flash.specific_energy_J_per_mm3 / tw_burn_energy_J_per_mm3(&contact),
+        .burn_share = flash->specific_energy_J_per_mm3 / tw_burn_energy_J_per_mm3(&contact),
         .flash_limit_degC = limits->limit_degC,
-        .power_W = flash.power_W_per_mm / limits->energy * engaged_mm,
-        .force_N = flash.tangential_N_per_mm / limits->energy * engaged_mm,
+        .power_W = flash->power_W_per_mm / limits->energy * engaged_mm,
+        .force_N = flash->tangential_N_per_mm / limits->energy * engaged_mm,
         .binding = TW_BINDS_STOCK,
     };
     if (limits->equivalent)
-        out->flash_limit_degC = out->equivalent_degC;
-    out->boiled = out->film_times < limits->film_reserve;
+        out->cut.flash_limit_degC = out->cut.equivalent_degC;
     return TW_OK;
+}
+
+static struct tw_cut on_plate(const struct tw_job *job, const struct tw_cut_limits *limits,
+                              const struct on_any_plate *any, double factor)
+{
+    struct tw_cut cut = any->cut;
+    double edge = any->edge_factor;
+    struct tw_hot_spot spot =
+        tw_hot_spot(&any->flash, limits->ambient_degC + limits->bulk_K, edge * factor, &job->coolant);
+
+    cut.reserve_degC = spot.degC;
+    cut.flash_K = spot.rise_K / (edge * factor);
+    cut.plate_factor = factor;
+    cut.dry_degC = spot.dry_degC;
+    cut.boiling_room_K = spot.boiling_room_K;
+    cut.film_times = limits->energy * spot.film_times;
+    cut.boiled = cut.film_times < limits->film_reserve;
+    return cut;
+}
+
+static double plate_factor(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
+                           double table_mm_per_s)
+{
+    return tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm);
 }
 
 enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                                double table_mm_per_s, double engaged_mm, struct tw_cut *out,
                                struct tw_findings *findings)
 {
-    double factor =
-        tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm);
+    struct on_any_plate any;
+    enum tw_status status = look_at(job, limits, depth_mm, table_mm_per_s, engaged_mm, &any, findings);
 
-    return estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, factor, out, findings);
+    if (status == TW_OK)
+        *out = on_plate(job, limits, &any, plate_factor(job, limits, depth_mm, table_mm_per_s));
+    return status;
 }
 
 bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)
@@ -241,6 +263,20 @@ static enum tw_binding broken_limit(const struct tw_cut *cut, const struct tw_cu
     return TW_BINDS_STOCK;
 }
 
+/* So many depths are tried to find the deepest; enough to halve any interval. */
+#define DEPTHS_MOST 32
+
+/* A depth that was tried at the speed in hand, in steps: with another plate factor most of them are tried again. */
+struct tried_depth {
+    long steps;
+    struct on_any_plate any;
+};
+
+struct tried_depths {
+    struct tried_depth depths[DEPTHS_MOST];
+    size_t count;
+};
+
 /* What one search needs: the job may be an altered copy when advice is sought. */
 struct search {
     const struct tw_job *job;
@@ -251,10 +287,32 @@ struct search {
     struct tw_findings *findings;
 };
 
+/* Looks at a depth, unless it has been tried. */
+static enum tw_status try_depth(const struct search *search, double table_mm_per_s, long steps,
+                                struct tried_depths *tried, const struct on_any_plate **out)
+{
+    double depth_mm = (double)steps * search->step_mm;
+    struct tried_depth *depth;
+    size_t i = 0;
+    enum tw_status status;
+
+    while (i < tried->count && tried->depths[i].steps != steps)
+        i++;
+    depth = &tried->depths[i < DEPTHS_MOST ? i : DEPTHS_MOST - 1];
+    *out = &depth->any;
+    if (i < tried->count)
+        return TW_OK;
+    status = look_at(search->job, search->limits, depth_mm, table_mm_per_s,
+                     tw_engaged_mm(&search->engagement, depth_mm), &depth->any, search->findings);
+    depth->steps = steps;
+    tried->count += status == TW_OK && tried->count < DEPTHS_MOST;
+    return status;
+}
+
 /* Largest whole number of infeed steps that breaks no limit at this speed with this plate factor: temperature, force
  * and power all rise with depth, so halving the interval finds it. 0 steps when not even one is allowed. */
-static enum tw_status deepest_with(const struct search *search, double table_mm_per_s, double factor, long *steps,
-                                   struct tw_cut *best)
+static enum tw_status deepest_with(const struct search *search, double table_mm_per_s, double factor,
+                                   struct tried_depths *tried, long *steps, struct tw_cut *best)
 {
     long low = 0, high = (long)floor(search->largest_mm / search->step_mm + STEP_SLACK) + 1;
     enum tw_binding binding = search->largest_binds;
@@ -262,14 +320,14 @@ static enum tw_status deepest_with(const struct search *search, double table_mm_
     *best = (struct tw_cut){ .table_mm_per_s = table_mm_per_s };
     while (high - low > 1) {
         long middle = low + (high - low) / 2;
-        double depth_mm = (double)middle * search->step_mm;
+        const struct on_any_plate *any;
         struct tw_cut cut;
         enum tw_binding broken;
-        enum tw_status status = estimate(search->job, search->limits, depth_mm, table_mm_per_s,
-                                         tw_engaged_mm(&search->engagement, depth_mm), factor, &cut, search->findings);
+        enum tw_status status = try_depth(search, table_mm_per_s, middle, tried, &any);
 
         if (status != TW_OK)
             return status;
+        cut = on_plate(search->job, search->limits, any, factor);
         broken = broken_limit(&cut, search->limits);
         if (broken == TW_BINDS_STOCK) {
             low = middle;
@@ -288,14 +346,16 @@ static enum tw_status deepest_with(const struct search *search, double table_mm_
  * be allowed without it errs, if at all, to the safe side. */
 static enum tw_status deepest(const struct search *search, double table_mm_per_s, long *steps, struct tw_cut *best)
 {
-    enum tw_status status = deepest_with(search, table_mm_per_s, 1.0, steps, best);
+    struct tried_depths tried;
+    enum tw_status status;
     double factor;
 
+    tried.count = 0;
+    status = deepest_with(search, table_mm_per_s, 1.0, &tried, steps, best);
     if (status != TW_OK || *steps == 0)
         return status;
-    factor = tw_factors_get(search->limits->factors, contact_mm(search->job, search->limits, best->depth_mm),
-                            table_mm_per_s, search->limits->thinnest_mm);
-    return factor > 1.0 ? deepest_with(search, table_mm_per_s, factor, steps, best) : TW_OK;
+    factor = plate_factor(search->job, search->limits, best->depth_mm, table_mm_per_s);
+    return factor > 1.0 ? deepest_with(search, table_mm_per_s, factor, &tried, steps, best) : TW_OK;
 }
 
 /* The table speeds of a menu: from the slowest feed upwards in even ratios, and the fastest at the end. A machine that goes
@@ -324,7 +384,7 @@ static double speed_of_row(const struct rows *rows, size_t row)
         rows->machine, fmin(rows->fast_mm_per_s, rows->slow_mm_per_s * pow(rows->ratio, (double)row)));
 }
 
-/* Power and force alone, as estimate() finds them. */
+/* Power and force alone, as look_at() finds them. */
 static bool overloads(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                       double table_mm_per_s, double engaged_mm)
 {
@@ -341,21 +401,24 @@ static enum tw_status try_cut(const struct tw_job *job, const struct tw_cut_limi
                               double table_mm_per_s, double engaged_mm, struct tw_cut *out, bool *allowed,
                               struct tw_findings *findings)
 {
+    struct on_any_plate any;
     struct tw_cut cut;
     enum tw_status status;
 
     *allowed = false;
     if (overloads(job, limits, depth_mm, table_mm_per_s, engaged_mm))
         return TW_OK;
-    status = estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, 1.0, &cut, findings);
-    *allowed = status == TW_OK && broken_limit(&cut, limits) == TW_BINDS_STOCK;
-    if (!*allowed)
+    status = look_at(job, limits, depth_mm, table_mm_per_s, engaged_mm, &any, findings);
+    if (status != TW_OK)
         return status;
-    status = tw_cut_estimate(job, limits, depth_mm, table_mm_per_s, engaged_mm, &cut, findings);
-    *allowed = status == TW_OK && broken_limit(&cut, limits) == TW_BINDS_STOCK;
+    cut = on_plate(job, limits, &any, 1.0);
+    if (broken_limit(&cut, limits) != TW_BINDS_STOCK)
+        return TW_OK;
+    cut = on_plate(job, limits, &any, plate_factor(job, limits, depth_mm, table_mm_per_s));
+    *allowed = broken_limit(&cut, limits) == TW_BINDS_STOCK;
     if (*allowed)
         *out = cut;
-    return status;
+    return TW_OK;
 }
 
 /* Between two rows a whole step of depth may still be allowed at a speed well above the slower one's: halves the interval

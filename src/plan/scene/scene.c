@@ -124,7 +124,7 @@ bool tw_scene_ahead(const struct tw_scene *scene, double bottom_mm, double y0_mm
     struct tw_box within = { tw_face_reach_mm(&scene->face, bottom_mm), y0_mm, scene->face.start_mm, y1_mm };
 
     return scene->blade.outer.count > 0 && within.min_x_mm < within.max_x_mm &&
-           tw_outline_extent(&scene->blade, within, out);
+           tw_extents_get(scene->extents, &scene->blade, within, out);
 }
 
 enum tw_status tw_scene_open(struct tw_scene *scene, const struct tw_job *job, enum tw_side side, struct tw_geos *geos,

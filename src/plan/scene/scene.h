@@ -3,6 +3,7 @@
 #ifndef TANGWRIGHT_PLAN_SCENE_SCENE_H
 #define TANGWRIGHT_PLAN_SCENE_SCENE_H
 
+#include "geometry/extents.h"
 #include "geometry/geos.h"
 #include "geometry/ring.h"
 #include "plan/scene/neighbour.h"
@@ -44,6 +45,7 @@ struct tw_scene {
     struct tw_obstacles obstacles;
     struct tw_menus *menus;      /* borrowed, and may be NULL: see menus.h */
     struct tw_kept_loops *loops; /* the same: see kept_loops.h */
+    struct tw_extents *extents;  /* the same, of tang and blade: see extents.h */
     size_t layers_a_round;       /* the wheel goes on to the next part after so many; 0: each part is finished first */
     struct tw_findings *findings;
 };

@@ -18,23 +18,22 @@ static double half_tolerance_mm(const struct tw_job *job)
 }
 
 /* For each mm of depth. */
-static double deeper(const struct tw_job *job, const struct tw_wheel_loss *loss)
+static double deeper(const struct tw_wheel_loss *loss)
 {
-    double tang_mm2 = tw_tang_area_mm2(job);
-
-    return tw_wear_mm(tang_mm2, loss->ratio, loss->area_mm2) - tw_wear_mm(tang_mm2, loss->ratio_most, loss->area_mm2);
+    return tw_wear_mm(loss->tang_mm2, loss->ratio, loss->area_mm2) -
+           tw_wear_mm(loss->tang_mm2, loss->ratio_most, loss->area_mm2);
 }
 
 double tw_wheel_loss_depth_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double depth_mm)
 {
-    return loss->follows ? depth_mm * (1.0 + deeper(job, loss)) + loss->jump_mm + tw_infeed_step_mm(job) : depth_mm;
+    return loss->follows ? depth_mm * (1.0 + deeper(loss)) + loss->jump_mm + tw_infeed_step_mm(job) : depth_mm;
 }
 
 double tw_wheel_loss_infeed_mm(const struct tw_job *job, const struct tw_wheel_loss *loss, double infeed_mm)
 {
     double step_mm = tw_infeed_step_mm(job);
 
-    return loss->follows ? fmax(step_mm, (infeed_mm - step_mm) / (1.0 + deeper(job, loss))) : infeed_mm;
+    return loss->follows ? fmax(step_mm, (infeed_mm - step_mm) / (1.0 + deeper(loss))) : infeed_mm;
 }
 
 double tw_wheel_loss_least_mm(const struct tw_wheel_loss *loss, double volume_mm3)

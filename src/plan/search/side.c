@@ -25,6 +25,7 @@ static void close_desk(struct desk *desk)
     tw_warmth_close(desk->models.fine);
     tw_kept_loops_close(desk->scene.loops);
     tw_menus_close(desk->scene.menus);
+    tw_extents_close(desk->scene.extents);
     tw_scene_close(&desk->scene);
     tw_geos_close(&desk->geos);
     free(desk->factors);
@@ -40,7 +41,8 @@ static enum tw_status open_desk(const struct tw_job *job, enum tw_side side, dou
     desk->factors = malloc(sizeof *desk->factors);
     desk->scene.menus = tw_menus_open(job);
     desk->scene.loops = tw_kept_loops_open();
-    if (status == TW_OK && (!desk->factors || !desk->scene.menus || !desk->scene.loops))
+    desk->scene.extents = tw_extents_open();
+    if (status == TW_OK && (!desk->factors || !desk->scene.menus || !desk->scene.loops || !desk->scene.extents))
         status = tw_no_memory(findings);
     if (status == TW_OK)
         status = tw_warmth_open(&desk->scene, TW_COARSE, &desk->models.coarse);

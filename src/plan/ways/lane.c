@@ -19,7 +19,7 @@
 #define TOUCH_MM 1e-6
 
 /* Extent of the layer's stock between two y; false when there is none (or less than a sliver). Asked so often that it
- * is worked out from the rings themselves. */
+ * is worked out from the rings themselves, and kept. */
 static bool stock_between(const struct tw_scene *scene, double bottom_mm, double y0_mm, double y1_mm,
                           struct tw_box *out)
 {
@@ -27,7 +27,7 @@ static bool stock_between(const struct tw_scene *scene, double bottom_mm, double
     struct tw_box within = { front_mm + TOUCH_MM, y0_mm + TOUCH_MM, fmin(front_mm + 1e4, end_mm - TOUCH_MM),
                              y1_mm - TOUCH_MM };
 
-    if (front_mm + 2.0 * TOUCH_MM >= end_mm || !tw_outline_extent(&scene->tang, within, out) ||
+    if (front_mm + 2.0 * TOUCH_MM >= end_mm || !tw_extents_get(scene->extents, &scene->tang, within, out) ||
         out->max_x_mm - out->min_x_mm <= TOUCH_MM)
         return false;
     /* The true edge may lie a little farther out, though never ahead of where the stock begins. */
