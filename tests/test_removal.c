@@ -930,3 +930,80 @@ Test(removal, random_motions_are_swept_as_a_search_finds_them)
         done(&b);
     }
 }
+
+/* ---- a field one motion behind another ---- */
+
+/* Level chords of a loop that goes round and comes down layer by layer, as a relief is cut; every third round aslant. */
+static void next_chord(int i, double at[3])
+{
+    double angle = 0.21 * i, r = 2.0 + (i % 60 < 30 ? 0.0 : 0.8);
+
+    at[0] = 5.0 + r * cos(angle);
+    at[1] = 4.5 + r * sin(angle);
+    at[2] = 2.98 - 0.02 * (i / 30) - (i / 30 % 3 == 2 ? 5e-4 * (i % 30) : 0.0);
+}
+
+static void expect_same_removal(const struct tw_removal *a, const struct tw_removal *b)
+{
+    cr_assert(eq(dbl, a->volume_mm3, b->volume_mm3));
+    cr_assert(eq(dbl, a->depth_mm, b->depth_mm));
+    cr_assert(eq(dbl, a->x_to_mm, b->x_to_mm));
+    cr_assert(eq(long, a->contacts[TW_CELL_PIN].cells, b->contacts[TW_CELL_PIN].cells));
+    cr_assert(eq(dbl, a->contacts[TW_CELL_TARGET].depth_mm, b->contacts[TW_CELL_TARGET].depth_mm));
+    cr_assert(eq(sz, a->slice_count, b->slice_count));
+    for (size_t i = 0; i < a->slice_count; i++)
+        cr_assert(eq(dbl, a->slices[i].contact_mm2, b->slices[i].contact_mm2));
+}
+
+static void lay_twin(struct bench *b, struct tw_wheel_body body, double top)
+{
+    struct tw_height_plane limit = { 2.2, 0, 0 };
+
+    *b = (struct bench){ .body = body };
+    cr_assert(eq(int, tw_field_new(0, 0, 0.1, 110, 100, 0, &b->field, NULL), TW_OK));
+    add_stock(&b->field, 1, 9, 1, 8, top);
+    add_keep_out(&b->field, 8.2, 8.6, 4, 5, 2.7, TW_CELL_PIN);
+    cr_assert(eq(int, tw_field_set_limit(&b->field, NULL, 0, limit, NULL), TW_OK));
+    start(b);
+}
+
+/* Blanks 0.05 mm apart differ while their tops go; the twin must end up, bit by bit, where a sweep of its own does. */
+Test(removal, a_twin_finds_what_its_own_sweep_would)
+{
+    const struct tw_wheel_body bodies[] = { cup(1.3, 1.3, 0), cup(1.8, 0.4, 5), disc(8, 1.2) };
+
+    for (size_t kind = 0; kind < sizeof bodies / sizeof *bodies; kind++) {
+        struct bench leader, follower, alone;
+        struct tw_twin *twin;
+        double from[3], to[3];
+
+        lay_twin(&leader, bodies[kind], 3.0);
+        lay_twin(&follower, bodies[kind], 3.05);
+        lay_twin(&alone, bodies[kind], 3.05);
+        cr_assert(eq(int, tw_twin_new(follower.sweep, leader.sweep, &twin, NULL), TW_OK));
+        next_chord(0, from);
+        for (int i = 1; i < 600; i++, memcpy(from, to, sizeof from)) {
+            struct tw_removal led, found, own;
+
+            next_chord(i, to);
+            if (i == 500) /* one that the leader does not go along */
+                to[2] += 1e-3;
+            cr_assert(eq(int, tw_sweep_line(alone.sweep, from, to, &own, NULL), TW_OK));
+            if (i == 500)
+                to[2] -= 1e-3;
+            cr_assert(eq(int, tw_sweep_line(leader.sweep, from, to, &led, NULL), TW_OK));
+            if (i == 500)
+                to[2] += 1e-3;
+            cr_assert(eq(int, tw_twin_line(twin, from, to, &led, &found, NULL), TW_OK));
+            expect_same_removal(&found, &own);
+            cr_assert(
+                eq(int, memcmp(follower.field.stock_mm, alone.field.stock_mm, 110 * 100 * sizeof *alone.field.stock_mm),
+                   0),
+                "motion %d", i);
+        }
+        tw_twin_free(twin);
+        done(&leader);
+        done(&follower);
+        done(&alone);
+    }
+}

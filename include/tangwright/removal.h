@@ -154,6 +154,21 @@ void tw_sweep_free(struct tw_sweep *sweep);
 enum tw_status tw_sweep_line(struct tw_sweep *sweep, const double from_mm[3], const double to_mm[3],
                              struct tw_removal *out, struct tw_findings *findings);
 
+/* A field that is ground by the same motions as another, one motion behind it: of blanks that differ in thickness alone, once
+ * their tops are off. */
+struct tw_twin;
+
+/* Compares the fields of both sweeps as they are now; from here on they may only be changed by motions. Release with
+ * tw_twin_free(), before the sweeps. */
+enum tw_status tw_twin_new(struct tw_sweep *own, const struct tw_sweep *leader, struct tw_twin **out,
+                           struct tw_findings *findings);
+void tw_twin_free(struct tw_twin *twin);
+
+/* The same as tw_sweep_line() with the own sweep, after the leader's tw_sweep_line() along what may be the same motion has found
+ * `found`: taken over where it would be the same. *out is valid until the next call on either sweep. */
+enum tw_status tw_twin_line(struct tw_twin *twin, const double from_mm[3], const double to_mm[3],
+                            const struct tw_removal *found, struct tw_removal *out, struct tw_findings *findings);
+
 /* An arc or helix: turns from start_angle_rad by sweep_rad (positive: from the first axis towards the second)
  * about the centre, the radius changing evenly; the third axis rises evenly. */
 struct tw_sweep_arc {

@@ -155,8 +155,8 @@ static void sweep_down(struct tw_sweep *sweep, const struct removal_part *part, 
 
 /* --- any other way: cell by cell ----------------------------------------------------------------------- */
 
-/* Where a row crosses the plan of the swept ring: two circles and the two lines that touch both. */
-static void row_span(const struct tw_sweep *sweep, double radius_mm, double y_mm, double *left, double *right)
+/* Two circles and the two lines that touch both. */
+void removal_ring_span(const struct tw_sweep *sweep, double radius_mm, double y_mm, double *left, double *right)
 {
     const double *ends[2] = { sweep->from_mm, sweep->to_mm };
     double ux = sweep->step_mm[0] / sweep->across_mm, uy = sweep->step_mm[1] / sweep->across_mm;
@@ -301,11 +301,35 @@ static void cells_at_start(const struct tw_sweep *sweep, const struct removal_pa
         removal_columns(sweep->field, view->start_mm[0] - w, view->start_mm[0] + w, from, to);
 }
 
+/* Cells of a row that stay in the ring's hole all along the motion, as what is in it at both ends does; but for those at its
+ * edge. */
+static void cells_in_hole(const struct tw_sweep *sweep, const struct removal_part *part, int row, int *from, int *to)
+{
+    const double *ends[2] = { sweep->from_mm, sweep->to_mm };
+    double left = -HUGE_VAL, right = HUGE_VAL, y_mm = removal_y(sweep->field, row);
+
+    for (int i = 0; i < 2; i++) {
+        double w = half_chord(part->inner_mm, y_mm - ends[i][1]) - sweep->field->cell_mm;
+
+        left = removal_larger(left, ends[i][0] - w);
+        right = removal_smaller(right, w > 0.0 ? ends[i][0] + w : -HUGE_VAL);
+    }
+    *from = *to = 0;
+    if (left < right)
+        removal_columns(sweep->field, left, right, from, to);
+}
+
 static void sweep_row(struct tw_sweep *sweep, const struct removal_part *part, int row, int from, int to,
                       const struct view *view)
 {
-    int start_from, start_to;
+    int start_from, start_to, hole_from, hole_to;
 
+    cells_in_hole(sweep, part, row, &hole_from, &hole_to);
+    if (hole_from < hole_to) {
+        sweep_cells(sweep, part, row, from, hole_from, view);
+        sweep_cells(sweep, part, row, hole_to, to, view);
+        return;
+    }
     cells_at_start(sweep, part, row, view, &start_from, &start_to);
     if (start_from >= start_to) {
         sweep_cells(sweep, part, row, from, to, view);
@@ -326,7 +350,7 @@ static void sweep_aslant(struct tw_sweep *sweep, const struct removal_part *part
         double left, right;
         int from, to;
 
-        row_span(sweep, part->radius_mm, removal_y(sweep->field, row), &left, &right);
+        removal_ring_span(sweep, part->radius_mm, removal_y(sweep->field, row), &left, &right);
         removal_columns(sweep->field, left, right, &from, &to);
         if (first.whole || part->cuts)
             sweep_row(sweep, part, row, from, to, &first);

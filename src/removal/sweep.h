@@ -68,6 +68,9 @@ bool removal_take_apart(const struct tw_wheel_body *body, struct removal_part pa
 void removal_sweep_round(struct tw_sweep *sweep, const struct removal_part *part);
 void removal_sweep_ring(struct tw_sweep *sweep, const struct removal_part *part);
 
+/* Where the row at y crosses the plan of a disc of this radius that goes along the motion in hand; left > right: nowhere. */
+void removal_ring_span(const struct tw_sweep *sweep, double radius_mm, double y_mm, double *left, double *right);
+
 /* The cells from..to-1 of a row under sweep->floor_mm[0..]: what the part touches, and what it cuts. `slot`
  * is the slot of the first cell. `whole`: floor_mm is the lowest over the whole motion, so contacts are
  * judged by it. */

@@ -44,10 +44,13 @@ struct proving {
     struct tw_proof *proof;
     struct tw_workpiece stand, *workpiece; /* which is the stand */
     struct tw_sweep *fine, *coarse, *near; /* coarse: NULL where the stand is not surrounded */
-    struct tw_box stale;                   /* where stock was cut since the near field was told; empty: nowhere */
-    struct tw_wheel_body wide;             /* larger by the rapids' clearance */
-    double clearance_mm;                   /* of rapids */
-    struct tw_thermal_run thermal;         /* of the part's temperatures */
+    const struct proving *leader;  /* the same part of the blank that is driven before this one; NULL: none is */
+    struct tw_twin *twin;          /* of the fine field and the leader's; NULL: each is swept by itself */
+    struct tw_removal found;       /* by the fine sweep on the step in hand */
+    struct tw_box stale;           /* where stock was cut since the near field was told; empty: nowhere */
+    struct tw_wheel_body wide;     /* larger by the rapids' clearance */
+    double clearance_mm;           /* of rapids */
+    struct tw_thermal_run thermal; /* of the part's temperatures */
     struct tw_finishing finishing;
     struct tw_give give;   /* of machine and part, over all programs of the side */
     double origin_mm[3];   /* of the part's setup frame, in the trace's frame */
@@ -448,6 +451,17 @@ static bool works_on(const struct proving *proving, const struct tw_step *step, 
             step->work_system == proving->whole_job->fixture.stations[proving->part - 1].work_offset);
 }
 
+static enum tw_status sweep_fine(struct proving *proving, const double from_mm[3], const double to_mm[3],
+                                 struct tw_removal *out)
+{
+    enum tw_status status =
+        proving->twin ? tw_twin_line(proving->twin, from_mm, to_mm, &proving->leader->found, out, proving->findings)
+                      : tw_sweep_line(proving->fine, from_mm, to_mm, out, proving->findings);
+
+    proving->found = *out;
+    return status;
+}
+
 /* Adds to *volume_mm3 what it takes off this part. */
 static enum tw_status drive_step(struct proving *proving, const struct tw_step *step, double *volume_mm3)
 {
@@ -473,7 +487,8 @@ static enum tw_status drive_step(struct proving *proving, const struct tw_step *
     for (int i = 0; status == TW_OK && i < 2 && sweeps[i]; i++) {
         struct tw_removal removal;
 
-        status = tw_sweep_line(sweeps[i], from_mm, to_mm, &removal, proving->findings);
+        status = sweeps[i] == proving->fine ? sweep_fine(proving, from_mm, to_mm, &removal)
+                                            : tw_sweep_line(sweeps[i], from_mm, to_mm, &removal, proving->findings);
         if (status == TW_OK) {
             check_contacts(proving, step, &removal);
             status = check_cut(proving, step, from_mm, to_mm, &removal);
@@ -654,15 +669,29 @@ static enum tw_status open_sweeps(struct proving *proving)
 
 static void close_sweeps(struct proving *proving)
 {
+    tw_twin_free(proving->twin);
+    proving->twin = NULL;
     tw_sweep_free(proving->fine);
     tw_sweep_free(proving->coarse);
     tw_sweep_free(proving->near);
     proving->fine = proving->coarse = proving->near = NULL;
 }
 
+/* A relief is many small motions, and below the tops of the blanks each finds the same on all of them. Lanes reach over most of
+ * the tang, where the blanks differ to the end: there comparing costs more than it saves. */
+static enum tw_status open_twin(struct proving *proving)
+{
+    return proving->leader && proving->proof->scope == TW_SCOPE_RELIEF
+               ? tw_twin_new(proving->fine, proving->leader->fine, &proving->twin, proving->findings)
+               : TW_OK;
+}
+
 static enum tw_status begin_driving(struct proving *proving, bool cut, bool over_ground)
 {
     enum tw_status status = open_sweeps(proving);
+
+    if (status == TW_OK)
+        status = open_twin(proving);
 
     if (status == TW_OK)
         status = tw_thermal_run_open(proving->job, proving->workpiece, cut, over_ground, proving->proof,
@@ -780,22 +809,65 @@ static enum tw_status end_run(struct proving *proving, const struct tw_run *runs
     return status;
 }
 
-/* One program over all parts at once. */
-static enum tw_status run_on_parts(struct proving *parts, int part_count, const struct tw_run *runs, size_t count,
-                                   size_t index)
+/* One blank on all stations. */
+struct blank {
+    const struct tw_run *runs;
+    struct proving common; /* to all parts */
+    struct proving *parts;
+    int opened;
+    struct tw_worn worn;
+};
+
+/* A program that is refused on its way may have been read farther for one blank than for another: such a one leads none. */
+static enum tw_status begin_blank(struct blank *blank, const struct blank *leader, size_t index)
 {
-    const struct tw_run *run = &runs[index];
-    struct tw_worn worn = tw_worn_open(&run->job, &parts[0].workpiece->face);
+    bool led = leader != blank && leader->runs[index].trace->count == blank->runs[index].trace->count;
     enum tw_status status = TW_OK;
 
-    for (int part = 0; status == TW_OK && part < part_count; part++)
-        status = begin_run(&parts[part], runs, index, &worn);
-    for (size_t i = 0; status == TW_OK && i < run->trace->count; i++)
-        status = drive_parts(parts, part_count, &run->trace->steps[i], &worn);
-    for (int part = 0; status == TW_OK && part < part_count; part++)
-        status = end_run(&parts[part], runs, count, index);
-    for (int part = 0; part < part_count; part++)
-        stop_driving(&parts[part]);
+    blank->worn = tw_worn_open(&blank->runs[index].job, &blank->parts[0].workpiece->face);
+    for (int part = 0; status == TW_OK && part < blank->opened; part++) {
+        blank->parts[part].leader = led ? &leader->parts[part] : NULL;
+        status = begin_run(&blank->parts[part], blank->runs, index, &blank->worn);
+    }
+    return status;
+}
+
+static enum tw_status end_blank(struct blank *blank, size_t count, size_t index)
+{
+    enum tw_status status = TW_OK;
+
+    for (int part = 0; status == TW_OK && part < blank->opened; part++)
+        status = end_run(&blank->parts[part], blank->runs, count, index);
+    return status;
+}
+
+static size_t steps_of(const struct blank *blanks, size_t blank_count, size_t index)
+{
+    size_t most = 0;
+
+    for (size_t i = 0; i < blank_count; i++)
+        most = blanks[i].runs[index].trace->count > most ? blanks[i].runs[index].trace->count : most;
+    return most;
+}
+
+/* One program over all parts of all blanks at once. */
+static enum tw_status run_on_blanks(struct blank *blanks, size_t blank_count, size_t count, size_t index)
+{
+    size_t steps = steps_of(blanks, blank_count, index);
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < blank_count; i++)
+        status = begin_blank(&blanks[i], &blanks[0], index);
+    for (size_t step = 0; status == TW_OK && step < steps; step++)
+        for (size_t i = 0; status == TW_OK && i < blank_count; i++)
+            if (step < blanks[i].runs[index].trace->count)
+                status = drive_parts(blanks[i].parts, blanks[i].opened, &blanks[i].runs[index].trace->steps[step],
+                                     &blanks[i].worn);
+    for (size_t i = 0; status == TW_OK && i < blank_count; i++)
+        status = end_blank(&blanks[i], count, index);
+    for (size_t i = 0; i < blank_count; i++)
+        for (int part = 0; part < blanks[i].opened; part++)
+            stop_driving(&blanks[i].parts[part]);
     return status;
 }
 
@@ -826,54 +898,87 @@ static enum tw_status open_part(const struct proving *common, const struct tw_ru
     return open_workpiece(out, runs, count, part, cell_mm, out->workpiece);
 }
 
-static enum tw_status prove_parts(const struct proving *common, const struct tw_run *runs, size_t count, double cell_mm)
+static enum tw_status open_blank(struct blank *blank, size_t count, double cell_mm)
 {
-    struct proving *parts = calloc((size_t)common->whole_job->parts, sizeof *parts);
-    enum tw_status status = parts ? TW_OK : tw_no_memory(common->findings);
-    int opened = 0;
+    int parts = blank->common.whole_job->parts;
+    enum tw_status status = TW_OK;
 
-    while (status == TW_OK && opened < common->whole_job->parts) {
-        status = open_part(common, runs, count, opened, cell_mm, &parts[opened]);
-        opened += status == TW_OK;
+    blank->parts = calloc((size_t)parts, sizeof *blank->parts);
+    if (!blank->parts)
+        return tw_no_memory(blank->common.findings);
+    while (status == TW_OK && blank->opened < parts) {
+        status = open_part(&blank->common, blank->runs, count, blank->opened, cell_mm, &blank->parts[blank->opened]);
+        blank->opened += status == TW_OK;
     }
-    for (size_t i = 0; status == TW_OK && i < count; i++)
-        status = run_on_parts(parts, opened, runs, count, i);
-    for (int part = 0; part < opened; part++)
-        tw_workpiece_close(&parts[part].stand);
-    free(parts);
     return status;
 }
 
-enum tw_status tw_prove(const struct tw_job *job, struct tw_run *runs, size_t count, double cell_mm,
-                        struct tw_findings *findings)
+static void close_blank(struct blank *blank)
 {
-    double clearance_mm =
-        0.5 * fmin(fmin(job->travel.approach_mm, job->travel.return_lift_mm), job->travel.overtravel_mm);
-    struct proving proving = { .whole_job = job,
-                               .job = job,
-                               .clearance_mm = clearance_mm,
-                               /* All blanks alike are under the same fixture or, z counting from the ricasso, the
-                                * thinnest lies lowest under it; and the thickest blade stands highest. */
-                               .fixture = job->task.thicker_mm == tw_witness_hardest_mm(job),
-                               .findings = findings };
-    enum tw_status status = TW_OK;
+    for (int part = 0; part < blank->opened; part++)
+        tw_workpiece_close(&blank->parts[part].stand);
+    free(blank->parts);
+}
+
+static struct proving common_of(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct proving common = { .whole_job = job,
+                              .job = job,
+                              .clearance_mm = 0.5 * fmin(fmin(job->travel.approach_mm, job->travel.return_lift_mm),
+                                                         job->travel.overtravel_mm),
+                              /* All blanks alike are under the same fixture or, z counting from the ricasso, the
+                               * thinnest lies lowest under it; and the thickest blade stands highest. */
+                              .fixture = job->task.thicker_mm == tw_witness_hardest_mm(job),
+                              .findings = findings };
 
     if (job->taper.zero == TW_ZERO_RICASSO)
-        proving.lower_mm = job->task.thicker_mm - tw_witness_hardest_mm(job);
+        common.lower_mm = job->task.thicker_mm - tw_witness_hardest_mm(job);
+    return common;
+}
+
+static enum tw_status ask_of_blank(const struct tw_run_blank *blank, size_t count, struct tw_findings *findings)
+{
+    struct tw_run *runs = blank->runs;
+    enum tw_status status = TW_OK;
+
     for (size_t i = 0; status == TW_OK && i < count; i++) {
         double holding_N = 0.0;
 
         status = tw_witness_hold(&runs[i].job, runs[i].proof->side, &holding_N, findings);
         ask_all(&runs[i].job, holding_N, runs[i].proof, leaves_face(runs, count, i));
-        runs[i].proof->peak_degC = job->coolant.temperature_degC;
+        runs[i].proof->peak_degC = blank->job->coolant.temperature_degC;
     }
-    if (status == TW_OK)
-        status = prove_parts(&proving, runs, count, cell_mm);
-    for (size_t i = 0; i < count; i++) {
-        struct tw_proof *proof = runs[i].proof;
+    return status;
+}
 
-        proof->reserve_degC = fmax(job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
+static void compare_limits(const struct tw_run_blank *blank, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        struct tw_proof *proof = blank->runs[i].proof;
+
+        proof->reserve_degC = fmax(blank->job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
         tw_thermal_run_compare(proof->reserve_degC, &proof->heat);
     }
+}
+
+enum tw_status tw_prove(const struct tw_run_blank *asked, size_t blank_count, size_t count, double cell_mm,
+                        struct tw_findings *findings)
+{
+    struct blank *blanks = calloc(blank_count, sizeof *blanks);
+    enum tw_status status = blanks ? TW_OK : tw_no_memory(findings);
+
+    for (size_t i = 0; status == TW_OK && i < blank_count; i++) {
+        blanks[i] = (struct blank){ .runs = asked[i].runs, .common = common_of(asked[i].job, findings) };
+        status = ask_of_blank(&asked[i], count, findings);
+    }
+    for (size_t i = 0; status == TW_OK && i < blank_count; i++)
+        status = open_blank(&blanks[i], count, cell_mm);
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        status = run_on_blanks(blanks, blank_count, count, i);
+    for (size_t i = 0; blanks && i < blank_count; i++)
+        close_blank(&blanks[i]);
+    free(blanks);
+    for (size_t i = 0; i < blank_count; i++)
+        compare_limits(&asked[i], count);
     return status;
 }

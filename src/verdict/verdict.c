@@ -57,23 +57,29 @@ static struct tw_check touched(struct tw_proof *proof)
 
 /* Lifted programs are first run as they stand, and must touch nothing; then lowered again, when they must pass all that
  * ordinary programs must. */
-static enum tw_status prove_fields(const struct tw_job *job, struct tw_run *runs, size_t count, double cell_mm,
+static enum tw_status prove_fields(const struct tw_run_blank *blanks, size_t blank_count, size_t count, double cell_mm,
                                    struct tw_findings *findings)
 {
-    struct tw_check lifts[TW_STEPS_MOST];
-    enum tw_status status = tw_prove(job, runs, count, cell_mm, findings);
+    struct tw_check lifts[TW_BAND_COUNT][TW_STEPS_MOST];
+    enum tw_status status = tw_prove(blanks, blank_count, count, cell_mm, findings);
 
-    if (status != TW_OK || !any_lifted(runs, count))
+    if (status != TW_OK || !any_lifted(blanks[0].runs, count))
         return status;
-    for (size_t i = 0; i < count; i++) {
-        lifts[i] = touched(runs[i].proof);
-        lower(runs[i].trace, runs[i].proof->lift_mm);
-    }
-    status = tw_prove(job, runs, count, cell_mm, findings);
-    for (size_t i = 0; i < count; i++) {
-        runs[i].proof->checks[TW_CHECK_LIFT] = lifts[i];
-        lower(runs[i].trace, -runs[i].proof->lift_mm);
-    }
+    for (size_t blank = 0; blank < blank_count; blank++)
+        for (size_t i = 0; i < count; i++) {
+            struct tw_run *run = &blanks[blank].runs[i];
+
+            lifts[blank][i] = touched(run->proof);
+            lower(run->trace, run->proof->lift_mm);
+        }
+    status = tw_prove(blanks, blank_count, count, cell_mm, findings);
+    for (size_t blank = 0; blank < blank_count; blank++)
+        for (size_t i = 0; i < count; i++) {
+            struct tw_run *run = &blanks[blank].runs[i];
+
+            run->proof->checks[TW_CHECK_LIFT] = lifts[blank][i];
+            lower(run->trace, -run->proof->lift_mm);
+        }
     return status;
 }
 
@@ -143,7 +149,14 @@ struct group {
     size_t count;
 };
 
-/* Programs to be proved on every blank; each worker takes the next group on the next blank until none is left. */
+/* What one worker does at a time: a group on some of the blanks. */
+struct item {
+    size_t group, first_blank, blank_count;
+    enum tw_status status;
+    struct tw_findings findings;
+};
+
+/* Programs to be proved on every blank; each worker takes the next item until none is left. */
 struct queue {
     struct tw_job jobs[TW_BAND_COUNT]; /* shallow copies, with the blank in hand */
     size_t blank_count;
@@ -153,14 +166,10 @@ struct queue {
     struct tw_verdict *verdict;
     struct tw_proof *proofs[TW_BAND_COUNT]; /* the first are the verdict's */
     struct group *groups;
-    struct queue_answer *answers; /* one for each group and blank */
     size_t group_count;
+    struct item *items;
+    size_t item_count;
     atomic_size_t next;
-};
-
-struct queue_answer {
-    enum tw_status status;
-    struct tw_findings findings;
 };
 
 /* The first program of a side's finishing must not find the raw blank. */
@@ -182,33 +191,59 @@ static struct tw_job job_of(const struct queue *queue, size_t blank, size_t card
     return tw_witness_task(&job, queue->verdict->proofs[card].side, queue->verdict->proofs[card].scope);
 }
 
-static enum tw_status prove_group(const struct queue *queue, const struct group *group, size_t blank,
-                                  struct tw_findings *findings)
+/* One blank's programs as texts and as runs. */
+struct reading {
+    struct tw_trace traces[TW_STEPS_MOST];
+    struct tw_run runs[TW_STEPS_MOST];
+};
+
+static enum tw_status read_group(const struct queue *queue, const struct group *group, size_t blank,
+                                 struct reading *out, struct tw_findings *findings)
 {
     struct tw_proof *proofs = queue->proofs[blank];
-    struct tw_trace traces[TW_STEPS_MOST] = { 0 };
-    struct tw_run runs[TW_STEPS_MOST];
     bool ground = false;
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < group->count; i++) {
         size_t card = group->cards[i];
 
-        runs[i] = (struct tw_run){ &traces[i], &proofs[card], job_of(queue, blank, card, ground) };
-        ground |= runs[i].proof->scope == TW_SCOPE_FINISH;
-        status = read_card(&runs[i].job, &queue->cards[card], &queue->heads[card], queue->strict, &traces[i],
-                           runs[i].proof, findings);
+        out->runs[i] = (struct tw_run){ &out->traces[i], &proofs[card], job_of(queue, blank, card, ground) };
+        ground |= out->runs[i].proof->scope == TW_SCOPE_FINISH;
+        status = read_card(&out->runs[i].job, &queue->cards[card], &queue->heads[card], queue->strict, &out->traces[i],
+                           out->runs[i].proof, findings);
     }
     check_order(group, proofs);
-    if (status == TW_OK)
-        status = prove_fields(&queue->jobs[blank], runs, group->count, queue->verdict->cell_mm, findings);
-    for (size_t i = 0; i < group->count; i++) {
-        struct tw_proof *proof = &proofs[group->cards[i]];
-
-        proof->cut = status == TW_OK && all_pass(proof);
-        tw_trace_free(&traces[i]);
-    }
     return status;
+}
+
+static enum tw_status prove_readings(const struct queue *queue, struct item *item, struct reading *readings)
+{
+    const struct group *group = &queue->groups[item->group];
+    struct tw_run_blank blanks[TW_BAND_COUNT];
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < item->blank_count; i++) {
+        blanks[i] = (struct tw_run_blank){ &queue->jobs[item->first_blank + i], readings[i].runs };
+        status = read_group(queue, group, item->first_blank + i, &readings[i], &item->findings);
+    }
+    if (status == TW_OK)
+        status = prove_fields(blanks, item->blank_count, group->count, queue->verdict->cell_mm, &item->findings);
+    for (size_t i = 0; i < item->blank_count; i++)
+        for (size_t k = 0; k < group->count; k++) {
+            struct tw_proof *proof = &queue->proofs[item->first_blank + i][group->cards[k]];
+
+            proof->cut = status == TW_OK && all_pass(proof);
+            tw_trace_free(&readings[i].traces[k]);
+        }
+    return status;
+}
+
+static void prove_item(const struct queue *queue, struct item *item)
+{
+    struct reading *readings = calloc(item->blank_count, sizeof *readings); /* too much for a stack */
+
+    item->status = readings ? prove_readings(queue, item, readings) : tw_no_memory(&item->findings);
+    free(readings);
 }
 
 static void *work(void *context)
@@ -216,10 +251,29 @@ static void *work(void *context)
     struct queue *queue = context;
     size_t i;
 
-    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->group_count * queue->blank_count)
-        queue->answers[i].status = prove_group(queue, &queue->groups[i / queue->blank_count], i % queue->blank_count,
-                                               &queue->answers[i].findings);
+    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->item_count)
+        prove_item(queue, &queue->items[i]);
     return NULL;
+}
+
+static bool has_relief(const struct queue *queue, const struct group *group)
+{
+    for (size_t i = 0; i < group->count; i++)
+        if (queue->verdict->proofs[group->cards[i]].scope == TW_SCOPE_RELIEF)
+            return true;
+    return false;
+}
+
+/* Reliefs are proved on all blanks at once, as tw_prove() finds most of them once only; others blank by blank, so that there
+ * are more items for the workers to share. */
+static void list_items(struct queue *queue)
+{
+    for (size_t group = 0; group < queue->group_count; group++) {
+        size_t at_once = has_relief(queue, &queue->groups[group]) ? queue->blank_count : 1;
+
+        for (size_t blank = 0; blank < queue->blank_count; blank += at_once)
+            queue->items[queue->item_count++] = (struct item){ group, blank, at_once, TW_OK, { 0 } };
+    }
 }
 
 /* Whether `side` is hollowed before it is tapered: as both heads say, or else the job, or the program's heights. */
@@ -390,7 +444,7 @@ static enum tw_status weigh_effort(const struct queue *queue, struct tw_findings
 static void work_together(struct queue *queue)
 {
     pthread_t helper;
-    bool helped = queue->group_count * queue->blank_count > 1 && pthread_create(&helper, NULL, work, queue) == 0;
+    bool helped = queue->item_count > 1 && pthread_create(&helper, NULL, work, queue) == 0;
 
     work(queue);
     if (helped)
@@ -401,16 +455,16 @@ static enum tw_status gather(const struct queue *queue, struct tw_findings *find
 {
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; i < queue->group_count * queue->blank_count; i++) {
-        struct queue_answer *answer = &queue->answers[i];
+    for (size_t i = 0; i < queue->item_count; i++) {
+        struct item *item = &queue->items[i];
 
         if (status == TW_OK)
-            status = answer->status;
-        if (answer->status == TW_NO_MEMORY)
+            status = item->status;
+        if (item->status == TW_NO_MEMORY)
             tw_no_memory(findings);
         if (findings)
-            tw_findings_append(findings, &answer->findings);
-        tw_findings_free(&answer->findings);
+            tw_findings_append(findings, &item->findings);
+        tw_findings_free(&item->findings);
     }
     return status;
 }
@@ -565,8 +619,8 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
     out->proofs = calloc(card_count + 1, sizeof *out->proofs);
     queue.heads = calloc(card_count + 1, sizeof *queue.heads);
     queue.groups = calloc(card_count + 1, sizeof *queue.groups);
-    queue.answers = calloc(card_count * queue.blank_count + 1, sizeof *queue.answers);
-    if (out->proofs && queue.heads && queue.groups && queue.answers) {
+    queue.items = calloc(card_count * queue.blank_count + 1, sizeof *queue.items);
+    if (out->proofs && queue.heads && queue.groups && queue.items) {
         out->count = card_count;
         status = form_groups(&queue, findings);
         if (status == TW_OK)
@@ -574,6 +628,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
         if (status == TW_OK)
             status = open_proofs(&queue, findings);
         if (status == TW_OK) {
+            list_items(&queue);
             work_together(&queue);
             status = gather(&queue, findings);
             join_blanks(&queue);
@@ -588,7 +643,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
     free_proofs(&queue);
     free(queue.heads);
     free(queue.groups);
-    free(queue.answers);
+    free(queue.items);
     if (status != TW_OK)
         tw_verdict_free(out);
     return status;
