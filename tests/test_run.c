@@ -728,6 +728,39 @@ Test(load, each_blank_is_ground_at_its_own_heights_on_its_own_station)
     forget(&laid);
 }
 
+/* Two blanks that measure the same and one that does not, each a load of its own: the second load takes the first one's moves under
+ * its own name and digest, the third has to be planned. */
+Test(load, one_that_is_like_another_takes_over_its_proved_moves)
+{
+    struct laid laid;
+    struct tw_load_plan plan;
+    char *was, digest[17];
+    bool alike;
+
+    cr_assert(
+        eq(int,
+           lay_out("order = \"as listed\"; stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.5 mm\"; }, { "
+                   "number = \"2\"; thickness = \"2.5 mm\"; }, { number = \"3\"; thickness = \"2.51 mm\"; } );",
+                   &laid),
+           TW_OK));
+    cr_assert(eq(int, tw_load_make(&laid.request, &laid.layout, 0, &plan, &laid.findings), TW_OK), "%s",
+              laid.findings.count ? laid.findings.items[0].text : "");
+    was = strdup(plan.parts[0].proven.texts[0]);
+    snprintf(digest, sizeof digest, "%s", plan.parts[0].job.digest);
+    cr_assert(eq(int, tw_load_take_over(&laid.request, &laid.layout, 0, 2, &plan, &alike, NULL), TW_OK));
+    cr_expect(not(alike));
+    cr_expect(strcmp(plan.parts[0].proven.texts[0], was) == 0, "what is not alike is left alone");
+    cr_assert(eq(int, tw_load_take_over(&laid.request, &laid.layout, 0, 1, &plan, &alike, NULL), TW_OK));
+    cr_expect(alike);
+    cr_expect(strstr(plan.parts[0].proven.cards[0].text, "load 2 - SIDE A") != NULL);
+    cr_expect(strstr(plan.parts[0].proven.cards[0].text, plan.parts[0].job.digest) != NULL);
+    cr_expect(strcmp(plan.parts[0].job.digest, digest) != 0);
+    cr_expect(strcmp(strstr(plan.parts[0].proven.texts[0], "G21"), strstr(was, "G21")) == 0);
+    free(was);
+    tw_load_free(&plan);
+    forget(&laid);
+}
+
 /* ---- from the command line ---- */
 
 static int verb(const struct folder *folder, const char *name, const char *arguments)

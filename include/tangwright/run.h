@@ -146,6 +146,12 @@ enum tw_status tw_load_make(const struct tw_run_request *request, const struct t
                             struct tw_load_plan *out, struct tw_findings *findings);
 void tw_load_free(struct tw_load_plan *plan);
 
+/* Where load `load` is ground by the same jobs as load `older`, names aside, that one's plan becomes this one's: programs with heads of
+ * their own and the same moves, which are proved. Else *alike is false and the plan is as it was. Surveyed blanks are alike to
+ * none. */
+enum tw_status tw_load_take_over(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t older,
+                                 size_t load, struct tw_load_plan *plan, bool *alike, struct tw_findings *findings);
+
 /* ---- what came of it, when the plans are gone ---- */
 
 /* How one blank is ground. Two-member arrays are indexed by enum tw_side. */

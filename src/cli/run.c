@@ -19,6 +19,8 @@ struct running {
     const struct tw_run_layout *layout;
     struct tw_run_outcome outcome;
     struct run_notes notes;
+    struct tw_load_plan last; /* plan of the load before, for one that is like it */
+    size_t last_load;
     struct tw_staged staged; /* with --out: what is written, until all of it takes its place */
     struct tw_findings *findings;
 };
@@ -102,26 +104,41 @@ static enum tw_status write_load(struct running *running, size_t load, const str
     return status;
 }
 
+/* Into running->last, from the one that is there where both loads are alike. */
+static enum tw_status make_load(struct running *running, size_t load, struct tw_findings *said)
+{
+    bool alike = false;
+    enum tw_status status = TW_OK;
+
+    if (running->last.count > 0)
+        status = tw_load_take_over(running->request, running->layout, running->last_load, load, &running->last, &alike,
+                                   said);
+    if (status == TW_OK && !alike) {
+        tw_load_free(&running->last);
+        status = tw_load_make(running->request, running->layout, load, &running->last, said);
+    }
+    running->last_load = load;
+    return status;
+}
+
 /* A load that cannot be planned says why, and the others go on. */
 static enum tw_status run_load(struct running *running, size_t load)
 {
     struct tw_findings said = { 0 };
-    struct tw_load_plan plan;
     struct progress progress;
-    char doing[48];
+    char doing[64];
     enum tw_status status;
 
     snprintf(doing, sizeof doing, "planning load %zu of %zu", load + 1, running->layout->load_count);
     progress_begin(&progress, doing);
-    status = tw_load_make(running->request, running->layout, load, &plan, &said);
+    status = make_load(running, load, &said);
     progress_end(&progress);
     if (status == TW_NO_PLAN) {
         status = tw_run_note_refusal(&running->outcome, load, &said, running->findings);
     } else if (status == TW_OK) {
-        tw_run_note_plan(&running->outcome, load, &plan);
+        tw_run_note_plan(&running->outcome, load, &running->last);
         if (running->options->out)
-            status = write_load(running, load, &plan);
-        tw_load_free(&plan);
+            status = write_load(running, load, &running->last);
         tw_findings_append(running->findings, &said);
     } else {
         tw_findings_append(running->findings, &said);
@@ -289,6 +306,7 @@ static enum tw_status run_all(const struct options *options, const struct tw_run
     if (options->out)
         tw_staged_close(&running.staged);
     drop_repeated(findings);
+    tw_load_free(&running.last);
     run_notes_free(&running.notes);
     tw_run_outcome_free(&running.outcome);
     return status;

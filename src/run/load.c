@@ -3,8 +3,10 @@
 
 #include "base/text.h"
 #include "run/changes.h"
+#include "tangwright/program.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 void tw_load_free(struct tw_load_plan *plan)
 {
@@ -58,6 +60,125 @@ enum tw_status tw_load_make(const struct tw_run_request *request, const struct t
         tw_load_free(out);
     return status == TW_BAD_INPUT ? TW_NO_PLAN : status; /* the job is sound; with these blanks it is not */
 }
+
+/* ---- a load like another ---- */
+
+static bool are_alike(const struct tw_run_changes *one, const struct tw_run_changes *other)
+{
+    bool alike = one->count == other->count;
+
+    for (size_t i = 0; alike && i < one->count; i++) {
+        const struct tw_instead *a = &one->items[i], *b = &other->items[i];
+
+        alike = strcmp(a->key, b->key) == 0 && (strcmp(a->key, "name") == 0 || strcmp(a->value, b->value) == 0);
+    }
+    return alike;
+}
+
+static enum tw_status compare_part(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                   size_t older, size_t load, const struct tw_load_part *part, bool *alike,
+                                   struct tw_findings *findings)
+{
+    struct tw_run_changes was = { 0 }, is = { 0 };
+    enum tw_status status = tw_run_changes_for_part(request, layout, older, part->first, part->count, &was, findings);
+
+    if (status == TW_OK)
+        status = tw_run_changes_for_part(request, layout, load, part->first, part->count, &is, findings);
+    *alike = status == TW_OK && !part->job.straight && are_alike(&was, &is);
+    tw_run_changes_free(&was);
+    tw_run_changes_free(&is);
+    return status;
+}
+
+static const char *skip_comments(const char *at)
+{
+    while (*at == '(' || *at == ';')
+        at += strcspn(at, "\n") + (at[strcspn(at, "\n")] == '\n');
+    return at;
+}
+
+/* Line by line, comments aside. */
+static bool moves_alike(const char *one, const char *other)
+{
+    for (;;) {
+        size_t length;
+
+        one = skip_comments(one);
+        other = skip_comments(other);
+        length = strcspn(one, "\n");
+        if (length != strcspn(other, "\n") || memcmp(one, other, length) != 0 || one[length] != other[length])
+            return false;
+        if (one[length] == '\0')
+            return true;
+        one += length + 1;
+        other += length + 1;
+    }
+}
+
+/* The plan's programs as the new job heads them, and still the proved moves. */
+static enum tw_status head_anew(const struct tw_job *job, const struct tw_proven *proven, char **texts, bool *alike,
+                                struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && *alike && i < proven->count; i++) {
+        status = tw_program_text(job, &proven->plan, i, 0.0, &texts[i], findings);
+        *alike = status == TW_OK && moves_alike(proven->texts[i], texts[i]);
+    }
+    return status;
+}
+
+static void put_texts(struct tw_proven *proven, char **texts)
+{
+    for (size_t i = 0; i < proven->count; i++) {
+        free(proven->texts[i]);
+        proven->texts[i] = texts[i];
+        proven->cards[i] = (struct tw_card){ proven->cards[i].name, texts[i], strlen(texts[i]) };
+    }
+}
+
+static enum tw_status take_part(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                                struct tw_load_part *part, bool *alike, struct tw_findings *findings)
+{
+    struct tw_run_changes changes;
+    char *texts[TW_SETUPS_MOST] = { 0 };
+    struct tw_job job;
+    enum tw_status status =
+        tw_run_changes_for_part(request, layout, load, part->first, part->count, &changes, findings);
+
+    if (status == TW_OK)
+        status = tw_job_read_with(request->job_path, changes.items, changes.count, &job, findings);
+    tw_run_changes_free(&changes);
+    if (status != TW_OK)
+        return status;
+    status = head_anew(&job, &part->proven, texts, alike, findings);
+    if (status == TW_OK && *alike) {
+        put_texts(&part->proven, texts);
+        tw_job_free(&part->job);
+        part->job = job;
+        return TW_OK;
+    }
+    for (size_t i = 0; i < TW_SETUPS_MOST; i++)
+        free(texts[i]);
+    tw_job_free(&job);
+    return status;
+}
+
+enum tw_status tw_load_take_over(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t older,
+                                 size_t load, struct tw_load_plan *plan, bool *alike, struct tw_findings *findings)
+{
+    const struct tw_run_load *was = &layout->loads[older], *is = &layout->loads[load];
+    enum tw_status status = TW_OK;
+
+    *alike = was->apart == is->apart && was->count == is->count;
+    for (size_t i = 0; status == TW_OK && *alike && i < plan->count; i++)
+        status = compare_part(request, layout, older, load, &plan->parts[i], alike, findings);
+    for (size_t i = 0; status == TW_OK && *alike && i < plan->count; i++)
+        status = take_part(request, layout, load, &plan->parts[i], alike, findings);
+    return status;
+}
+
+/* ---- a load's job as a file ---- */
 
 /* Its first line says whose it is. */
 static enum tw_status head(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
