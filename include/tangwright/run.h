@@ -175,6 +175,7 @@ struct tw_load_figures {
     double cycle_s;          /* of all its programs */
     double handling_s;       /* laying in and turning over, all blanks */
     double peak_degC, reserve_degC;
+    size_t hottest_part; /* first place of the part that is hottest with the reserve */
     int pass_count;
     struct tw_place_figures places[TW_RUN_STATIONS_MOST];
 };
@@ -200,9 +201,10 @@ enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, 
 struct tw_run_sum {
     size_t blanks; /* that are ground */
     double cycle_s, handling_s;
-    double parts_per_hour; /* 0: nothing is planned */
-    double reserve_degC;   /* hottest, with the reserve of energy */
-    size_t hottest_load;   /* from 0 */
+    double parts_per_hour;     /* 0: nothing is planned */
+    double reserve_degC;       /* hottest, with the reserve of energy */
+    size_t hottest_load;       /* from 0 */
+    const char *hottest_blank; /* its number; NULL: all blanks of that load share a program */
     double removed_mm3, wheel_mm;
     size_t dressings;           /* between loads; the one before the first load counted; 0: not told when one is due */
     size_t wheels, wheels_most; /* that likely, and at the most, are used up or in use at the end; 0: not told */

@@ -100,6 +100,10 @@ enum tw_status tw_run_json(const struct tw_run_outcome *outcome, char **out, str
                   outcome->request->name, "blanks", (int)outcome->request->blank_count, "loads", loads, "set_aside",
                   aside_objects(outcome), "ground", (int)sum.blanks, "cycle_time_s", sum.cycle_s, "loading_time_s",
                   sum.handling_s, "parts_per_hour", sum.parts_per_hour, "peak_with_reserve_degC", sum.reserve_degC);
+    json_object_set_new(object, "hottest_load",
+                        sum.blanks > 0 ? json_integer((json_int_t)tw_run_load_number(outcome->layout, sum.hottest_load))
+                                       : json_null());
+    json_object_set_new(object, "hottest_blank", sum.hottest_blank ? json_string(sum.hottest_blank) : json_null());
     json_object_set_new(object, "removed_mm3", json_real(sum.removed_mm3));
     json_object_set_new(object, "wheel_loss_um", json_real(1000.0 * sum.wheel_mm));
     json_object_set_new(object, "dressings", json_integer((json_int_t)sum.dressings));

@@ -160,8 +160,10 @@ static void print_sum(struct tw_text *text, const struct tw_run_outcome *outcome
     print_time(text, sum.cycle_s);
     tw_text_print(text, " in the machine and ");
     print_time(text, sum.handling_s);
-    tw_text_print(text, " of loading: %.1f parts an hour; hottest load %zu, with the reserve %.0f degC\n",
-                  sum.parts_per_hour, tw_run_load_number(outcome->layout, sum.hottest_load), sum.reserve_degC);
+    tw_text_print(text, " of loading: %.1f parts an hour; hottest %s%s of load %zu, with the reserve %.0f degC\n",
+                  sum.parts_per_hour, sum.hottest_blank ? "blank " : "are the blanks",
+                  sum.hottest_blank ? sum.hottest_blank : "", tw_run_load_number(outcome->layout, sum.hottest_load),
+                  sum.reserve_degC);
     print_wheel(text, outcome, &sum);
     tw_text_print(
         text,

@@ -95,7 +95,10 @@ void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct 
             note_loss(&part->proven.plan.setups[k].loss, (double)part->count, out);
         out->handling_s += outcome->request->loading_s * handlings(&part->proven.plan) * (double)part->count;
         out->peak_degC = fmax(out->peak_degC, part->proven.plan.peak_degC);
-        out->reserve_degC = fmax(out->reserve_degC, part->proven.plan.reserve_degC);
+        if (part->proven.plan.reserve_degC > out->reserve_degC) {
+            out->reserve_degC = part->proven.plan.reserve_degC;
+            out->hottest_part = part->first;
+        }
         out->pass_count += part->proven.plan.pass_count;
         for (size_t k = 0; k < part->count; k++)
             out->places[part->first + k] = figures_of(part, &outcome->request->totals);
@@ -137,6 +140,10 @@ static void add_load(const struct tw_run_outcome *outcome, size_t i, struct tw_r
     if (load->reserve_degC > sum->reserve_degC) {
         sum->reserve_degC = load->reserve_degC;
         sum->hottest_load = i;
+        sum->hottest_blank =
+            outcome->layout->loads[i].apart
+                ? tw_run_number(outcome->request, &outcome->layout->loads[i].places[load->hottest_part])
+                : NULL;
     }
 }
 

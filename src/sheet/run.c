@@ -496,6 +496,10 @@ enum tw_status section_run_sum(struct page *page)
         open_pair(page, "Hottest, with the reserve");
         sheet_temperature(&page->out, sum.reserve_degC);
         tw_text_print(&page->out, " in load %zu", tw_run_load_number(page->outcome->layout, sum.hottest_load));
+        if (sum.hottest_blank) {
+            tw_text_print(&page->out, ", blank ");
+            sheet_escape(&page->out, sum.hottest_blank);
+        }
         close_pair(page);
     }
     tw_text_print(&page->out, "</tbody></table>\n");
