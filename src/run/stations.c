@@ -2,6 +2,7 @@
 #include "tangwright/run.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 /* The load with programs in common that holds most blanks; NULL: there is none. */
 static const struct tw_run_load *fullest(const struct tw_run_outcome *outcome)
@@ -15,6 +16,15 @@ static const struct tw_run_load *fullest(const struct tw_run_outcome *outcome)
             best = load;
     }
     return best;
+}
+
+/* The fullest load is planned already, where it lies on just these stations. */
+static bool is_planned_so(const struct tw_run_load *model, size_t stations)
+{
+    for (size_t i = 0; i < model->count; i++)
+        if (model->places[i].station != (int)i)
+            return false;
+    return model->count == stations;
 }
 
 /* Blanks of the fullest load over and over, on the first stations. */
@@ -40,6 +50,10 @@ enum tw_status tw_run_try_stations(struct tw_run_outcome *outcome, size_t statio
 
     if (!model)
         return TW_OK;
+    if (is_planned_so(model, stations)) {
+        outcome->trial_s[stations] = outcome->loads[model - outcome->layout->loads].cycle_s;
+        return TW_OK;
+    }
     trial = trial_load(model, stations);
     layout.loads = &trial;
     layout.load_count = 1;
