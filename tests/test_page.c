@@ -5,6 +5,7 @@
 #define _XOPEN_SOURCE 700
 #include "base/file.h"
 #include "base/text.h"
+#include "input/failing_memory.h"
 #include "page/page.h"
 
 #include <arpa/inet.h>
@@ -73,18 +74,17 @@ static void bench_close(struct bench *bench)
 static struct tw_page_response asked(struct bench *bench, const char *method, const char *rest, const char *body)
 {
     struct tw_page_response response;
-    struct tw_text path = { 0 };
+    char path[512];
     struct tw_page_request request = { .method = method,
+                                       .path = path,
                                        .host = bench->host,
                                        .origin = strcmp(method, "GET") == 0 ? NULL : bench->origin,
                                        .fetch_site = "same-origin",
                                        .body = body ? body : "",
                                        .length = body ? strlen(body) : 0 };
 
-    tw_text_print(&path, "%s%s", bench->key, rest);
-    request.path = path.data;
+    snprintf(path, sizeof path, "%s%s", bench->key, rest);
     tw_page_answer(bench->page, &request, &response);
-    tw_text_free(&path);
     return response;
 }
 
@@ -689,6 +689,49 @@ Test(page, a_sheet_that_was_tampered_with_runs_nothing)
     expect_holds(response.policy, "sandbox allow-scripts allow-modals;");
     expect_holds(response.policy, "script-src 'none'");
     free(response.body);
+    bench_close(&bench);
+}
+
+/* ---- when memory runs out ---- */
+
+/* Every so many allocations one fails: the page answers with a fault or ends the request, and the job file is whole. */
+static void try_without_memory(struct bench *bench, const char *method, const char *rest, const char *body)
+{
+    char *before = job_text(bench);
+    bool done = false;
+
+    for (long n = 0; !done && n < 200000; n += 1 + n / 6) {
+        struct tw_page_response response;
+        char *after;
+
+        allocations_until_failure = n;
+        response = asked(bench, method, rest, body);
+        done = allocations_until_failure >= 0;
+        allocations_until_failure = -1;
+        cr_expect(response.status != 200 || response.body || !done, "%s: an answer without a body", rest);
+        free(response.body);
+        after = job_text(bench);
+        cr_expect(strstr(after, "name = \"petty-160\"") && strlen(after) + 40 > strlen(before), "%s: the job is harmed",
+                  rest);
+        free(after);
+    }
+    cr_expect(done, "%s never gets all the memory that it wants", rest);
+    free(before);
+}
+
+Test(page, no_allocation_that_fails_does_harm)
+{
+    struct bench bench;
+
+    bench_open(&bench, false);
+    try_without_memory(&bench, "GET", "keys", NULL);
+    try_without_memory(&bench, "GET", "state", NULL);
+    try_without_memory(&bench, "GET", "job", NULL);
+    try_without_memory(&bench, "POST", "change",
+                       "{\"changes\": {\"taper.butt_thickness\": \"1.5 mm\", \"outline.taper_start\": "
+                       "[\"1 mm\", \"0 mm\"], \"outline.butt\": null}}");
+    try_without_memory(&bench, "POST", "undo", NULL);
+    try_without_memory(&bench, "POST", "drawing/x.svg", "<svg/>");
     bench_close(&bench);
 }
 

@@ -207,22 +207,24 @@ export function draw(svg, drawing, placement, side, marks, choices) {
 
 // ---- edge-on ----
 
-// Both faces of the tang, with its thickness drawn so many times larger than its length.
+// Both faces of the tang, with its thickness drawn so many times larger than its length. Gives px per mm of thickness.
 export function drawEdge(svg, placement, turned) {
   const width = svg.parentElement.clientWidth || 400, height = 104;
-  const middle = 46, ahead = Math.min(width * 0.16, 90);
-  const times = Math.max(1, Math.round(58 / placement.ricasso_mm / ((width - ahead) / placement.behind_mm)));
-  const px = ((width - ahead) / placement.behind_mm) * times;
-  const x = (mm) => (turned ? width - (ahead + (mm / placement.behind_mm) * (width - ahead)) : ahead + (mm / placement.behind_mm) * (width - ahead));
+  const middle = 46, ahead = Math.min(width * 0.16, 90), room = width - ahead - 12;
+  const times = Math.max(1, Math.round(58 / placement.ricasso_mm / (room / placement.behind_mm)));
+  const px = (room / placement.behind_mm) * times;
+  const x = (mm) => { const at = ahead + (mm / placement.behind_mm) * room; return turned ? width - at : at; };
   const half = (mm) => ((placement.ricasso_mm - ((placement.ricasso_mm - placement.butt_mm) * mm) / placement.length_mm) / 2) * px;
   const thick = (placement.ricasso_mm / 2) * px, thin = Math.max(half(placement.behind_mm), 1);
-  const front = turned ? width : 0;
-  const upper = [[front, middle - thick], [x(0), middle - thick], [x(placement.behind_mm), middle - thin]];
+  const end = x(placement.behind_mm);
+  const upper = [[turned ? width : 0, middle - thick], [x(0), middle - thick], [end, middle - thin]];
   const lower = upper.map(([a, b]) => [a, 2 * middle - b]).reverse();
   svg.setAttribute('viewBox', `0 0 ${width} ${height}`);
   svg.replaceChildren(
     make('path', { d: `M${[...upper, ...lower].join('L')}Z`, class: 'wedge' }),
     make('path', { d: `M0 ${middle}H${width}`, class: 'middle' }),
     make('path', { d: `M${x(0)} ${middle - thick - 8}V${middle + thick + 8}`, class: 'across' }),
+    make('g', { class: 'grip' }, make('rect', { x: end - 14, y: middle - thin - 14, width: 28, height: 2 * thin + 28 }), make('path', { d: `M${end} ${middle - thin - 9}V${middle + thin + 9}M${end - 4} ${middle - thin - 5}l4 -4l4 4M${end - 4} ${middle + thin + 5}l4 4l4 -4` })),
     make('text', { x: width / 2, y: height - 6, 'text-anchor': 'middle', class: 'small' }, times > 1 ? `thickness drawn ${times} times as large as length` : 'to one scale'));
+  return px;
 }

@@ -68,6 +68,31 @@ function valueOf(field) {
 
 const textOf = (value) => (Array.isArray(value) ? value.flat(9).join(', ') : value ?? '');
 
+const RESTS_MS = 500;
+
+// One unit of the last decimal that stands there, with Shift ten; a fraction is left alone.
+function stepped(text, steps) {
+  const parts = /^(-?\d+(?:\.(\d+))?)(\s*[a-zA-Z/].*)?$/.exec(text.trim());
+  if (!parts || /^\s*\//.test(parts[3] ?? '')) return null;
+  const decimals = parts[2]?.length ?? 0;
+  return `${(Number(parts[1]) + steps * 10 ** -decimals).toFixed(decimals)}${parts[3] ?? ''}`;
+}
+
+// The arrow keys turn a number up and down; it is written when they rest.
+function stepByKeys(field) {
+  let timer = 0;
+  field.control.addEventListener('keydown', (event) => {
+    const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    const text = way ? stepped(field.control.value, way * (event.shiftKey ? 10 : 1)) : null;
+    if (text === null) return;
+    event.preventDefault();
+    field.control.value = text;
+    field.typing = true;
+    clearTimeout(timer);
+    timer = setTimeout(() => { if (field.typing) field.control.dispatchEvent(new Event('change')); }, RESTS_MS);
+  });
+}
+
 // Appends label, control and fault to `box`. `submit` is called with the path and its new value, null for none.
 export function addField(box, place, path, words, submit) {
   const row = keys.get(path);
@@ -77,6 +102,7 @@ export function addField(box, place, path, words, submit) {
   field.control.dataset.key = path;
   field.control.addEventListener('input', () => { field.typing = true; });
   field.control.addEventListener('change', () => { field.typing = false; submit(path, valueOf(field), field); });
+  if (['measure', 'count', 'ratio'].includes(row.kind)) stepByKeys(field);
   box.append(element('label', { for: id }, words), field.control, field.fault);
   fields.push(field);
   return field;

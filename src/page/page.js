@@ -9,6 +9,7 @@ const PROFILES = { machine: 'Machine', wheel: 'Wheel', steel: 'Steel', coolant: 
 
 let shown = null;         // the last answer to "job"
 let view = null;          // of the drawing, to turn places of the screen to mm
+let edgePx = 1;           // px per mm of thickness in the view edge-on
 let pending = null;       // marks that were moved and are not written yet
 let pendingTimer = 0;
 let waiting = null;       // a drawing whose name is taken
@@ -200,6 +201,34 @@ function drag(event) {
   svg.dataset.dragged = '1';
 }
 
+// The butt is drawn thicker or thinner with the pointer, in the unit that its field has; it is written when it is let go.
+function dragButt(event) {
+  const { placement } = shown.job;
+  if (!placement || !event.target.closest?.('.grip')) return;
+  const svg = by('edge-view'), field = fieldsOf('taper.butt_thickness')[0];
+  const inch = /in$/.test(field.control.value.trim());
+  const from = event.clientY, was = placement.butt_mm, up = event.clientY <= svg.getBoundingClientRect().top + 46 ? 1 : -1;
+  let now = was;
+  event.preventDefault();
+  const go = (e) => {
+    const wanted = was + ((from - e.clientY) * up * 2) / edgePx;
+    const step = inch ? 0.127 : 0.05;
+    now = Math.min(Math.max(Math.round(wanted / step) * step, step), placement.ricasso_mm);
+    field.control.value = inch ? `${(now / 25.4).toFixed(3)} in` : `${now.toFixed(2)} mm`;
+    field.typing = true;
+    drawEdge(svg, { ...placement, butt_mm: now }, by('edge').classList.contains('turned'));
+  };
+  const end = () => {
+    svg.removeEventListener('pointermove', go);
+    field.typing = false;
+    if (now !== was) field.control.dispatchEvent(new Event('change'));
+  };
+  svg.setPointerCapture(event.pointerId);
+  svg.addEventListener('pointermove', go);
+  svg.addEventListener('pointerup', end, { once: true });
+  svg.addEventListener('pointercancel', end, { once: true });
+}
+
 // ---- drawings ----
 
 async function sendDrawing(file, replaces) {
@@ -257,7 +286,7 @@ function showDimensions() {
   by('blade-out').textContent = shortLength(placement.ahead_mm);
   by('edge').classList.toggle('turned', turned);
   for (const field of fieldsOf('taper.length')) if (!field.control.value) field.control.placeholder = `${shortLength(placement.length_mm)}, to the end`;
-  drawEdge(by('edge-view'), placement, turned);
+  edgePx = drawEdge(by('edge-view'), placement, turned);
 }
 
 function showChoices() {
@@ -415,6 +444,7 @@ function listen() {
       submit('outline.pick', event.target.dataset.ring);
     }
   });
+  by('edge-view').addEventListener('pointerdown', dragButt);
   by('undo').addEventListener('click', async () => {
     const answer = await askOrStop('undo', { method: 'POST' });
     if (answer?.status === 200) { refused.clear(); show(answer.body); say('The last change is taken back.'); } else if (answer) { say(answer.body.findings.map((f) => f.text).join(' ')); await refresh(); }
