@@ -155,7 +155,7 @@ function drawKnife(svg, view, placement, side) {
   if (placement.blade.length) svg.append(make('path', { d: pathOf(view, placement.blade), class: 'blade', 'fill-rule': 'evenodd' }));
   svg.append(make('path', { d: pathOf(view, placement.tang), class: 'tang', 'fill-rule': 'evenodd' }));
   for (const piece of placement[side]) {
-    const off = piece.stop && piece.meeting !== 'touches';
+    const off = piece.stop && ['inside', 'misses'].includes(piece.meeting);
     const shape = make('path', { d: pathOf(view, [piece.plan]), class: piece.stop ? `stop${off ? ' bad' : ''}` : 'pad' });
     shape.append(make('title', {}, piece.words || piece.name));
     svg.append(shape);
@@ -166,7 +166,18 @@ function drawKnife(svg, view, placement, side) {
 function label(svg, view, place, words) {
   const [x] = view.px(place);
   const inside = Math.min(Math.max(x, 20), view.width - 20);
-  svg.append(make('text', { x: inside, y: view.height - 3, class: 'small', 'text-anchor': inside < 40 ? 'start' : inside > view.width - 40 ? 'end' : 'middle' }, words));
+  svg.append(make('text', { x: inside, y: view.height - 9, class: 'small', 'text-anchor': inside < 40 ? 'start' : inside > view.width - 40 ? 'end' : 'middle' }, words));
+}
+
+// Just inside the long edge that is the spine, over the blade, or over the tang where no blade is drawn.
+function labelSpine(svg, view, placement, marks) {
+  if (!placement.spine || !marks) return;
+  const way = unit(minus(marks.towards, marks.start));
+  const at = along(marks.start, way, placement.blade.length ? -placement.ahead_mm / 3 : placement.behind_mm / 2);
+  const cut = section(placement.blade[0] ?? placement.tang[0], at, way);
+  if (!cut) return;
+  const [x, y] = view.px(along(cut.middle, placement.spine, cut.width / 2 - 11 / view.scale));
+  svg.append(make('text', { x, y: y + 4, class: 'small', 'text-anchor': 'middle' }, 'spine'));
 }
 
 function handle(view, place, name, words, shape) {
@@ -195,8 +206,9 @@ export function draw(svg, drawing, placement, side, marks, choices) {
   svg.replaceChildren();
   if (placement) {
     drawKnife(svg, view, placement, side);
-    label(svg, view, placement.tip, placement.blade.length ? 'tip' : 'front');
+    label(svg, view, placement.tip, placement.whole ? 'tip' : 'front');
     label(svg, view, placement.butt, 'butt');
+    labelSpine(svg, view, placement, marks);
   } else {
     drawLines(svg, view, drawing, choices);
   }

@@ -266,6 +266,10 @@ function placeDimensions(placement, turned) {
   const ends = turned ? [butt, start, tip] : [tip, start, butt];
   const level = ends[1] - ends[0] > 0 && ends[2] - ends[1] > 0 && view.width > 560;
   const dims = by('along');
+  if (level && Math.abs(start - tip) < 90) { // too short for its number
+    by('dim-blade').hidden = true;
+    ends[turned ? 2 : 0] = start;
+  }
   dims.style.marginLeft = level ? `${ends[0]}px` : '0';
   dims.style.marginRight = level ? `${view.width - ends[2]}px` : '0';
   dims.style.gridTemplateColumns = by('dim-blade').hidden ? '1fr' : level ? `${ends[1] - ends[0]}fr ${ends[2] - ends[1]}fr` : '1fr 1fr';
@@ -297,8 +301,10 @@ function showChoices() {
   by('drawings').value = file;
   const names = shown.job.drawing ? outerNames(shown.job.drawing) : [];
   by('ring-choice').hidden = names.length < 2;
+  const pick = values['outline.pick'].text ?? '';
+  if (pick && !names.includes(pick)) names.push(pick);
   by('rings').replaceChildren(element('option', { value: '' }, 'the only one'), ...names.map((name) => element('option', { value: name }, name)));
-  by('rings').value = values['outline.pick'].text ?? '';
+  by('rings').value = pick;
   for (const kind of Object.keys(PROFILES)) {
     const named = values[`${kind}.profile`].text ?? '';
     const here = shown.profiles[kind].map((name) => `profiles/${kind}s/${name}`);

@@ -90,10 +90,10 @@ json_t *page_drawing(struct tw_reading *reading)
     if (!request->path || !tw_input_outline_is_sound(&reading->input) ||
         tw_outline_drawn(&drawing, &lines, NULL) != TW_OK)
         return json_null();
-    object = json_pack("{s:o, s:o, s:o, s:b, s:b, s:f}", "lines", drawn_lines(&lines), "start", place(request->start),
+    object = json_pack("{s:o, s:o, s:o, s:b, s:f}", "lines", drawn_lines(&lines), "start", place(request->start),
                        "towards", place(towards_of(reading)), "by_point",
-                       tw_input_origin(&reading->input, "outline.axis_towards")->setting != NULL, "mirrored",
-                       request->mirrored, "angle_rad", request->angle_rad);
+                       tw_input_origin(&reading->input, "outline.axis_towards")->setting != NULL, "angle_rad",
+                       request->angle_rad);
     tw_drawn_lines_free(&lines);
     return object;
 }
@@ -136,15 +136,13 @@ static json_t *fixture_of(const struct tw_job *job, enum tw_side side, struct tw
     return list;
 }
 
-static json_t *holes_of(const struct tw_placement *placement)
+/* Which way the spine lies in the drawing; null where that is not known. */
+static json_t *spine_of(const struct tw_placement *placement)
 {
-    json_t *list = json_array();
+    struct tw_point from = in_drawing(placement, (struct tw_point){ 0.0, 0.0 });
+    struct tw_point to = in_drawing(placement, (struct tw_point){ 0.0, placement->spine });
 
-    for (size_t i = 0; i < placement->hole_count && i < TW_PLACED_HOLES_MOST; i++)
-        list = page_appended(
-            list, json_pack("{s:o, s:f, s:f}", "at", place(in_drawing(placement, placement->holes[i].centre)), "x_mm",
-                            placement->holes[i].centre.x_mm, "diameter_mm", placement->holes[i].diameter_mm));
-    return list;
+    return placement->spine == 0 ? json_null() : json_pack("[f, f]", to.x_mm - from.x_mm, to.y_mm - from.y_mm);
 }
 
 /* The same remarks as `tangwright check` makes. */
@@ -195,15 +193,15 @@ json_t *page_placement(const struct tw_job *job, bool sound, struct tw_findings 
     const struct tw_placement *placement = &job->placement;
     double length_mm = job->taper.length_mm > 0.0 ? job->taper.length_mm : placement->behind_mm;
 
-    return json_pack("{s:s, s:b, s:f, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:i, s:o}", "inputs",
-                     job->digest, "inch", job->machine.dialect.inch, "ahead_mm", placement->ahead_mm, "behind_mm",
-                     placement->behind_mm, "width_mm", placement->width_mm, "length_mm", length_mm, "ricasso_mm",
-                     job->taper.ricasso_mm, "butt_mm", job->taper.butt_mm, "tip",
+    return json_pack("{s:s, s:b, s:b, s:f, s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "inputs",
+                     job->digest, "inch", job->machine.dialect.inch, "whole", placement->shown == TW_SHOWN_KNIFE,
+                     "ahead_mm", placement->ahead_mm, "behind_mm", placement->behind_mm, "length_mm", length_mm,
+                     "ricasso_mm", job->taper.ricasso_mm, "butt_mm", job->taper.butt_mm, "tip",
                      place(in_drawing(placement, placement->tip)), "butt",
-                     place(in_drawing(placement, placement->butt)), "tang", outline_places(placement, &job->part.tang),
-                     "blade", outline_places(placement, &job->part.blade), "holes", holes_of(placement), "side_a",
-                     fixture_of(job, TW_SIDE_A, findings), "side_b", fixture_of(job, TW_SIDE_B, findings), "spine",
-                     placement->spine, "words", words_of(job, sound, findings));
+                     place(in_drawing(placement, placement->butt)), "spine", spine_of(placement), "tang",
+                     outline_places(placement, &job->part.tang), "blade", outline_places(placement, &job->part.blade),
+                     "side_a", fixture_of(job, TW_SIDE_A, findings), "side_b", fixture_of(job, TW_SIDE_B, findings),
+                     "words", words_of(job, sound, findings));
 }
 
 /* ---- what was found ---- */

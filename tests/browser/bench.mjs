@@ -25,9 +25,12 @@ function complain(what) {
 
 // ---- the program ----
 
+const children = [];
+
 async function serve(folder) {
   mkdirSync(folder, { recursive: true });
   const child = spawn(program, ['bench', folder, '--no-browser'], { stdio: ['ignore', 'pipe', 'inherit'] });
+  children.push(child);
   const address = await new Promise((resolve, reject) => {
     child.stdout.once('data', (data) => resolve(String(data).trim()));
     child.once('exit', () => reject(new Error('bench ended at once')));
@@ -102,6 +105,7 @@ async function byPointer(browser, bench) {
   await page.fill('#drawn-taper-butt_thickness', '2.9 mm');
   await page.click('#block-h');
   await said(page, 'butt thickness is written');
+  await page.locator('#edge-view').scrollIntoViewIfNeeded();
   const grip = await page.locator('#edge-view .grip path').boundingBox();
   await page.mouse.move(grip.x + grip.width / 2, grip.y + 3);
   await page.mouse.down();
@@ -292,6 +296,7 @@ try {
 } catch (error) {
   complain(`${error.message.split('\n')[0]} (${basename(program)})`);
 } finally {
+  for (const child of children) child.kill('SIGTERM'); // those that are gone do not mind
   await browser.close();
 }
 process.exit(faults > 0 ? 1 : 0);
