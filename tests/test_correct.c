@@ -234,6 +234,31 @@ Test(correct, a_drift_is_taken_to_the_next_load_and_a_dressing_to_the_first)
     tw_corrections_free(&dressed);
 }
 
+/* Loads between which the wheel was dressed many times, and nothing was measured: each is a level of its own, and as many dressings more
+ * are none. With one part a load there is nothing beside the newest to go by: 8 um, by hand. */
+Test(correct, dressings_without_a_gauged_load_between_them_are_one)
+{
+    struct machine steady = { .offset_mm = 8.0 * UM, .reading_mm = 1e-6 };
+    unsigned long long seed = 3;
+    struct tw_run_totals totals = { 0 };
+    struct tw_corrections corrections;
+    struct history history = { 0 };
+    size_t kept = 0;
+
+    for (int load = 1; load <= 4; load++)
+        grind(&job, &steady, load, &totals, &seed, &history);
+    for (size_t i = 0; i < history.count; i++)
+        if (history.measured[i].station == 1) {
+            history.measured[kept] = history.measured[i];
+            history.measured[kept].load = 20 * history.measured[i].load;
+            history.measured[kept++].dressings = 20 * history.measured[i].load;
+        }
+    history.count = kept;
+    corrections = corrected(&history, &totals, 2.0 * UM, false);
+    cr_expect(epsilon_eq(dbl, corrections.totals.offset_mm, 8.0 * UM, 0.11 * UM));
+    tw_corrections_free(&corrections);
+}
+
 /* Stations take loads to be told from chance; then the worst of them, at its worst place, is a fraction of what it was. */
 Test(correct, stations_and_taper_follow)
 {

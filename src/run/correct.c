@@ -252,11 +252,20 @@ static double criterion_of(double squares, size_t count, size_t terms)
     return n * log(fmax(squares, 1e-18) / n) + 2.0 * k + 2.0 * k * (k + 1.0) / (n - k - 1.0);
 }
 
-/* How often the wheel was dressed between that part's load and the newest. */
-static size_t dressings_since(const struct weighing *weighing, const struct values *values, size_t part)
+/* Whether the wheel was dressed between this part's load and the next part's. */
+static bool is_dressed_after(const struct weighing *weighing, const struct values *values, size_t part)
 {
-    return (size_t)(dressings_before(weighing, values->load[values->count - 1]) -
-                    dressings_before(weighing, values->load[part]));
+    return dressings_before(weighing, values->load[part]) != dressings_before(weighing, values->load[part + 1]);
+}
+
+/* How many levels later the newest part lies: several dressings without a gauged load between them make one. */
+static size_t levels_since(const struct weighing *weighing, const struct values *values, size_t part)
+{
+    size_t count = 0;
+
+    for (size_t i = part; i + 1 < values->count; i++)
+        count += is_dressed_after(weighing, values, i);
+    return count;
 }
 
 /* The first term is the level at which the next load begins; then those of earlier dressings; then drift or jump. */
@@ -268,7 +277,7 @@ static void fill_course(const struct weighing *weighing, const struct values *va
     for (size_t i = 0; i < values->count; i++) {
         double *row = rows + i * terms;
 
-        row[dressings_since(weighing, values, i)] = 1.0;
+        row[levels_since(weighing, values, i)] = 1.0;
         if (course->of == TW_OFFSET_OF_DRIFT)
             row[terms - 1] = values->load[i] - next;
         if (course->of == TW_OFFSET_OF_NEWEST)
@@ -279,7 +288,7 @@ static void fill_course(const struct weighing *weighing, const struct values *va
 
 static enum tw_status fit_course(const struct weighing *weighing, const struct values *values, struct course *course)
 {
-    size_t terms = 1 + dressings_since(weighing, values, 0) + (course->of != TW_OFFSET_OF_WEIGHED);
+    size_t terms = 1 + levels_since(weighing, values, 0) + (course->of != TW_OFFSET_OF_WEIGHED);
     double coefficients[TW_CORRECT_COURSE + 1], standards[TW_CORRECT_COURSE + 1];
     double *room = calloc((terms + 1) * values->count, sizeof *room);
     struct tw_least_squares fit = { .rows = room,
@@ -321,13 +330,13 @@ static enum tw_status try_course(const struct weighing *weighing, const struct v
 static enum tw_status choose_course(const struct weighing *weighing, const struct values *values, size_t loads,
                                     struct course *out)
 {
-    size_t levels = 1 + dressings_since(weighing, values, 0);
+    size_t levels = 1 + levels_since(weighing, values, 0);
     enum tw_status status;
 
     *out = (struct course){ .of = TW_OFFSET_OF_WEIGHED };
     status = fit_course(weighing, values, out);
     for (size_t i = 1; status == TW_OK && i < values->count; i++)
-        if (values->load[i] != values->load[i - 1] && dressings_since(weighing, values, i - 1) == 0)
+        if (values->load[i] != values->load[i - 1] && levels_since(weighing, values, i - 1) == 0)
             status = try_course(weighing, values, TW_OFFSET_OF_NEWEST, i, out);
     if (status == TW_OK && loads >= levels + 2)
         status = try_course(weighing, values, TW_OFFSET_OF_DRIFT, 0, out);
@@ -356,6 +365,19 @@ static void take_one_load(const struct weighing *weighing, const struct values *
     out->degrees = values->degrees > 0 ? values->degrees : 1;
 }
 
+/* Where there are no more parts than levels, nothing tells what chance is. */
+static enum tw_status take_newest_load(const struct weighing *weighing, struct values *values, struct course *out)
+{
+    struct loads newest = { { newest_before(weighing, INT_MAX) }, 1 };
+    enum tw_status status;
+
+    values_free(values);
+    status = values_of(weighing, &newest, values);
+    if (status == TW_OK)
+        take_one_load(weighing, values, out);
+    return status;
+}
+
 /* Of loads that the wheel ground in the state in which it will grind the next. What is to be added to a correction that is at work
  * already is a difference of readings by one gauge, and what that gauge itself is off by is not in it. */
 static enum tw_status take_offset(const struct weighing *weighing, struct tw_corrections *out, double *mean_x_mm)
@@ -376,6 +398,12 @@ static enum tw_status take_offset(const struct weighing *weighing, struct tw_cor
         take_mean(&values, &course);
     else
         status = choose_course(weighing, &values, loads.count, &course);
+    if (status == TW_OK && course.degrees == 0)
+        status = take_newest_load(weighing, &values, &course);
+    if (status != TW_OK) {
+        values_free(&values);
+        return status;
+    }
     out->offset = tw_gauge_offset(course.value_mm, course.standard_mm, course.degrees, gauge_mm);
     out->offset_of = dressed ? TW_OFFSET_OF_DRESSED : course.of;
     *mean_x_mm = values.mean_x_mm;
