@@ -954,7 +954,7 @@ static bool join_two_lines(struct mutant *m)
 #define WAY                                                                                                            \
     (BIT(TRAVEL) | BIT(RAPIDS) | BIT(CONTACT) | BIT(CLEARANCE) | BIT(DEPTH) | BIT(POWER) | BIT(HOLDING) |              \
      BIT(TEMPERATURE) | BIT(GOUGE) | BIT(STOCK_LEFT) | BIT(FLATNESS) | BIT(ENDING) | BIT(FINISHING) | BIT(RELIEF) |    \
-     BIT(BULK) | BIT(TEMPERING))
+     BIT(BULK) | BIT(TEMPERING) | BIT(SPRING_BACK))
 #define LOAD (BIT(FEED) | BIT(POWER) | BIT(HOLDING) | BIT(TEMPERATURE) | BIT(BULK) | BIT(TEMPERING))
 #define SPIN (BIT(SPINDLE) | BIT(WHEEL_SPEED))
 /* Any word of the program may be hit. */
@@ -982,7 +982,7 @@ static const struct damage damages[] = {
     { "units switched", switch_units, BIT(MODES) },
     { "plane switched", switch_plane, BIT(TEXT) },
     { "G90 turned G91", become_incremental, BIT(MODES) },
-    { "G91 inserted", insert_incremental, WAY | BIT(MODES) },
+    { "G91 inserted", insert_incremental, WAY | BIT(FEED) | BIT(MODES) },
     { "G94 turned G93", become_inverse_time, BIT(TEXT) | BIT(FEED) },
     { "path mode changed", change_path_mode, BIT(MODES) },
     { "plane not set", lose_plane, BIT(MODES) },
@@ -1032,8 +1032,8 @@ static const struct damage damages[] = {
     { "comment damaged", damage_comment, 0 },
     { "body of another program", other_body, ANY | BIT(SPINDLE) | BIT(RELIEF) },
     { "wrong wheel diameter", wrong_wheel_diameter, WAY | SPIN },
-    { "wrong ricasso thickness", wrong_ricasso, WAY },
-    { "wrong butt thickness", wrong_butt, WAY | BIT(CARD) }, /* the head says how far the butt is raised */
+    { "wrong ricasso thickness", wrong_ricasso, WAY | BIT(CARD) }, /* and what blanks it is for */
+    { "wrong butt thickness", wrong_butt, WAY | BIT(CARD) },       /* the head says how far the butt is raised */
     { "line truncated", truncate_line, ANY },
     { "lines swapped", swap_lines, ANY },
     { "line moved elsewhere", move_line, ANY },
