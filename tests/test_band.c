@@ -219,6 +219,6 @@ Test(band, with_zero_on_the_ricasso_the_last_layer_lies_at_nought)
     expect_near("the finished height", setup->face.height_mm - setup->face.zero_mm, 0.0, 1e-12);
     cr_expect(strstr(sample.programs[0], "ZERO ON THE RICASSO AT THE TAPER START") != NULL);
     cr_expect(strstr(sample.programs[0], "TOUCH OFF") != NULL);
-    cr_expect(strstr(sample.programs[0], "FOR BLANKS OF 3.650 TO 3.750 MM AT THE RICASSO") != NULL);
+    cr_expect(strstr(sample.programs[0], "FOR BLANKS OF 3.650 mm TO 3.750 mm AT THE RICASSO") != NULL);
     close_sample(&sample);
 }

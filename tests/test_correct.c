@@ -382,7 +382,7 @@ Test(correct, heights_of_one_station_are_lower_and_the_dry_run_knows_why)
         cards[i] = (struct tw_card){ proven.cards[i].name, texts[i], strlen(texts[i]) };
         cr_expect(epsilon_eq(dbl, lowest_at(texts[i], " G54"), lowest_at(proven.texts[i], " G54"), 1e-9));
         cr_expect(epsilon_eq(dbl, lowest_at(texts[i], " G55"), lowest_at(proven.texts[i], " G55") - 0.0096, 1e-9));
-        cr_expect(strstr(texts[i], "(PART 2 - HEIGHTS 0.0096 MM LOWER, AS GAUGED)") != NULL);
+        cr_expect(strstr(texts[i], "(PART 2 - HEIGHTS 0.0096 mm LOWER, AS GAUGED)") != NULL);
     }
     cr_assert(eq(int, tw_verdict_make(&lower, cards, 2, 0.0, &verdict, &findings), TW_OK));
     cr_expect(eq(int, verdict.cut, 1));

@@ -58,7 +58,8 @@ static const struct kind {
 
 struct good {
     struct sample sample;
-    struct tw_job as_read; /* before its limits were made easier to miss, and quicker to prove; borrows from the sample's */
+    struct tw_job
+        as_read; /* before its limits were made easier to miss, and quicker to prove; borrows from the sample's */
     char name[64];
     unsigned cards;                       /* its kinds */
     enum tw_scope scopes[TW_SETUPS_MOST]; /* of each program */

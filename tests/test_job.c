@@ -209,6 +209,7 @@ Test(job, every_shipped_profile_is_sound, .init = open_folder, .fini = close_fol
         { "vertical-mill-inch", "point-cbn-12", "stainless-13cr", "oil", "single-clamped" },
         { "surface-grinder", "disc-alumina-200", "tool-o1", "flood", "single-clamped" },
         { "surface-grinder-inch", "disc-cbn-175", "tool-d2", "flood", "four-station" },
+        { "surface-grinder-inch", "disc-cbn-175", "tool-o1", "oil", "single-magnet-inch" },
     };
 
     for (size_t i = 0; i < sizeof combinations / sizeof combinations[0]; i++) {

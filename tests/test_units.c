@@ -201,3 +201,12 @@ Test(nearest, finds_the_name_with_the_fewest_edits_and_none_for_a_stranger)
     expect_nearest("wheel", names, "");
     expect_nearest("", names, "");
 }
+
+/* Exact by the inch's definition, 25.4 mm, International Yard and Pound Agreement, 1959. */
+Test(units, lengths_are_shown_in_either_unit)
+{
+    cr_expect(strcmp(tw_length_text(3.048, 3, true).text, "0.1200 in") == 0);
+    cr_expect(strcmp(tw_length_text(3.048, 3, false).text, "3.048 mm") == 0);
+    cr_expect(strcmp(tw_length_text(127.0, 0, true).text, "5.00 in") == 0);
+    cr_expect(strcmp(tw_length_text(25.4, 1, true).text, "1.000 in") == 0);
+}

@@ -83,9 +83,9 @@ Test(verdict, the_program_as_written_may_be_cut)
  * height: raised by another amount the same text leaves another taper. */
 Test(verdict, the_tilt_that_the_head_asks_for_is_the_jobs)
 {
-    insert(&strip, 3, "(TILTED MOUNT - BUTT END RAISED 0.1500 MM IN 300.0 MM)");
+    insert(&strip, 3, "(TILTED MOUNT - BUTT END RAISED 0.1500 mm OVER 300.0 mm)");
     expect_pass();
-    edit(&strip, 3, "(TILTED MOUNT - BUTT END RAISED 0.1540 MM IN 300.0 MM)");
+    edit(&strip, 3, "(TILTED MOUNT - BUTT END RAISED 0.1540 mm OVER 300.0 mm)");
     expect_note(expect_lone_refusal(TW_CHECK_CARD, 3), "by the job it is 0.1500 mm");
 }
 
@@ -1104,7 +1104,7 @@ Test(verdict, one_side_alone_does_not_read_as_the_whole_job)
 
 static void lift_by_10_mm(void)
 {
-    insert(&strip, 3, "(LIFTED BY 10.0000 MM - CUTS AIR ONLY)");
+    insert(&strip, 3, "(LIFTED BY 10.0000 mm - CUTS AIR ONLY)");
     edit(&strip, 11, "G0 Y40.");
     edit(&strip, 13, "G0 Y15.");
     edit(&strip, 14, "G1 Y13.025 F300.");
@@ -1180,7 +1180,7 @@ Test(verdict, a_program_raised_over_the_part_leaves_the_one_that_cuts_unproved)
 
 Test(verdict, a_program_that_only_says_it_is_lifted_is_caught)
 {
-    insert(&strip, 3, "(LIFTED BY 10.0000 MM - CUTS AIR ONLY)");
+    insert(&strip, 3, "(LIFTED BY 10.0000 mm - CUTS AIR ONLY)");
     cr_expect(prove(&strip)->checks[TW_CHECK_LIFT].failed);
     cr_expect(eq(int, strip.verdict.proofs[0].checks[TW_CHECK_LIFT].first_line, 15));
 }

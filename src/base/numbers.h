@@ -7,7 +7,8 @@
 #include <math.h>
 #include <stdbool.h>
 
-#define TW_PI 3.14159265358979323846
+#define TW_PI          3.14159265358979323846
+#define TW_MM_PER_INCH 25.4 /* by definition, 1959 */
 
 static inline double tw_degrees(double angle_rad)
 {
@@ -40,7 +41,7 @@ static inline double tw_rim_rpm(double diameter_mm, double mm_per_s)
 /* One unit of the last of so many decimals of a length, in a program in inches or in mm. */
 static inline double tw_last_decimal_mm(int decimals, bool inch)
 {
-    return pow(10.0, -decimals) * (inch ? 25.4 : 1.0);
+    return pow(10.0, -decimals) * (inch ? TW_MM_PER_INCH : 1.0);
 }
 
 #endif

@@ -2,6 +2,7 @@
 #include "base/units.h"
 
 #include "base/nearest.h"
+#include "base/numbers.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -349,4 +350,15 @@ bool tw_measure_read(const char *written, enum tw_quantity quantity, const char 
     measure.value = tw_unit_to_inside(measure.unit, measure.written);
     *out = measure;
     return true;
+}
+
+struct tw_length_text tw_length_text(double mm, int decimals, bool inches)
+{
+    struct tw_length_text out;
+
+    if (inches)
+        snprintf(out.text, sizeof out.text, "%.*f in", decimals + (decimals < 2 ? 2 : 1), mm / TW_MM_PER_INCH);
+    else
+        snprintf(out.text, sizeof out.text, "%.*f mm", decimals, mm);
+    return out;
 }

@@ -69,4 +69,11 @@ double tw_unit_from_inside(const struct tw_unit *unit, double value);
 bool tw_measure_read(const char *written, enum tw_quantity quantity, const char *usual_unit, struct tw_measure *out,
                      struct tw_text *complaint);
 
+/* A length as it is shown to a person: "3.048 mm", or "0.1200 in" with one decimal more, or two where there are fewer than two. */
+struct tw_length_text {
+    char text[32];
+};
+
+struct tw_length_text tw_length_text(double mm, int decimals, bool inches);
+
 #endif

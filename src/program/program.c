@@ -2,6 +2,8 @@
 #include "tangwright/assess.h"
 #include "tangwright/program.h"
 
+#include "base/numbers.h"
+#include "base/units.h"
 #include "program/writer.h"
 #include "tangwright/relief.h"
 #include "tangwright/warm.h"
@@ -49,6 +51,12 @@ static const char *const cautions[] = {
 };
 
 /* ---- the head ---- */
+
+/* As the machine shows it. */
+static struct tw_length_text length(const struct program *program, double mm, int decimals)
+{
+    return tw_length_text(mm, decimals, program->job->machine.dialect.inch);
+}
 
 /* Which limit the flashes were held to, and what the other one says. */
 static void write_limits(struct program *program)
@@ -129,20 +137,22 @@ static void write_blanks(struct program *program)
 {
     const struct tw_taper *taper = &program->job->taper;
     struct tw_job thickest = tw_blank_job(program->job, taper->band_mm);
+    struct tw_length_text band = length(program, taper->band_mm, 3);
     struct tw_writer *writer = &program->writer;
 
     if (taper->band_mm <= 0.0) {
-        tw_writer_comment(writer, "FOR A BLANK OF %.3f MM AT THE RICASSO - ANOTHER - PLAN ANEW", taper->ricasso_mm);
+        tw_writer_comment(writer, "FOR A BLANK OF %s AT THE RICASSO - ANOTHER - PLAN ANEW",
+                          length(program, taper->ricasso_mm, 3).text);
         return;
     }
-    tw_writer_comment(writer, "FOR BLANKS OF %.3f TO %.3f MM AT THE RICASSO - OTHERS - MEASURE, PLAN ANEW",
-                      taper->ricasso_mm - taper->band_mm, taper->ricasso_mm + taper->band_mm);
+    tw_writer_comment(writer, "FOR BLANKS OF %s TO %s AT THE RICASSO - OTHERS - MEASURE, PLAN ANEW",
+                      length(program, taper->ricasso_mm - taper->band_mm, 3).text,
+                      length(program, taper->ricasso_mm + taper->band_mm, 3).text);
     if (taper->zero == TW_ZERO_PAD)
-        tw_writer_comment(writer, "%.3f MM THICKER - STARTS %.2f MM AHEAD, BUTT %.3f MM THINNER", taper->band_mm,
-                          -tw_taper_begin_mm(&thickest), taper->band_mm);
+        tw_writer_comment(writer, "%s THICKER - STARTS %s AHEAD, BUTT %s THINNER", band.text,
+                          length(program, -tw_taper_begin_mm(&thickest), 2).text, band.text);
     else
-        tw_writer_comment(writer, "%.3f MM THICKER - STARTS WHERE IT SHOULD, BUTT %.3f MM THICKER", taper->band_mm,
-                          taper->band_mm);
+        tw_writer_comment(writer, "%s THICKER - STARTS WHERE IT SHOULD, BUTT %s THICKER", band.text, band.text);
 }
 
 /* Where zero is. On a ricasso that lies tilted it matters where it is touched off. */
@@ -159,8 +169,9 @@ static void write_zero(struct program *program)
     }
     tw_writer_comment(writer, "ZERO ON THE RICASSO AT THE TAPER START, %c%c TO THE BUTT, %c%c UP", along_sign,
                       machine->along.letter, up_sign, machine->up.letter);
-    tw_writer_comment(writer, "TOUCH OFF %c ON EVERY BLANK, UPPER FACE OF THE RICASSO AT %c %.3f MM",
-                      machine->up.letter, machine->along.letter, machine->along.sign * program->setup->face.start_mm);
+    tw_writer_comment(writer, "TOUCH OFF %c ON EVERY BLANK, UPPER FACE OF THE RICASSO AT %c %s", machine->up.letter,
+                      machine->along.letter,
+                      length(program, machine->along.sign * program->setup->face.start_mm, 3).text);
 }
 
 /* Heights that were corrected by what finished parts measured. */
@@ -172,9 +183,21 @@ static void write_corrections(struct program *program)
         double lower_mm = tw_program_lift_mm(job, job->fixture.stations[part].lower_mm);
 
         if (lower_mm != 0.0)
-            tw_writer_comment(&program->writer, "PART %d - HEIGHTS %.4f MM %s, AS GAUGED", part + 1, fabs(lower_mm),
-                              lower_mm > 0.0 ? "LOWER" : "HIGHER");
+            tw_writer_comment(&program->writer, "PART %d - HEIGHTS %s %s, AS GAUGED", part + 1,
+                              length(program, fabs(lower_mm), 4).text, lower_mm > 0.0 ? "LOWER" : "HIGHER");
     }
+}
+
+static void write_wheel(struct program *program, const struct tw_wheel *wheel)
+{
+    bool inches = program->job->machine.dialect.inch;
+    double speed_mm_per_s = wheel->operating_speed_mm_per_s;
+
+    tw_writer_comment(&program->writer,
+                      inches ? "WHEEL %s - DIAMETER %s - OPERATING SPEED %.0f FT/MIN"
+                             : "WHEEL %s - DIAMETER %s - OPERATING SPEED %.1f M/S",
+                      wheel->name, length(program, wheel->diameter_mm, 3).text,
+                      inches ? 60.0 * speed_mm_per_s / (12.0 * TW_MM_PER_INCH) : speed_mm_per_s / 1000.0);
 }
 
 static void write_identification(struct program *program)
@@ -189,23 +212,23 @@ static void write_identification(struct program *program)
     tw_writer_comment(writer, "INPUTS %s", job->digest);
     write_step(program);
     if (program->lift_mm > 0.0)
-        tw_writer_comment(writer, "LIFTED BY %.4f MM - CUTS AIR ONLY", program->lift_mm);
+        tw_writer_comment(writer, "LIFTED BY %s - CUTS AIR ONLY", length(program, program->lift_mm, 4).text);
     tw_writer_comment(writer, "MACHINE %s", job->machine.name);
-    tw_writer_comment(writer, "WHEEL %s - DIAMETER %.3f MM - OPERATING SPEED %.1f M/S", wheel->name, wheel->diameter_mm,
-                      wheel->operating_speed_mm_per_s / 1000.0);
+    write_wheel(program, wheel);
     tw_writer_comment(writer, "STEEL %s - COOLANT %s - FIXTURE %s", job->steel.name, job->coolant.name,
                       job->fixture.name);
-    tw_writer_comment(writer, "RICASSO %.3f MM, BUTT %.3f MM OVER %.3f MM", job->taper.ricasso_mm, job->taper.butt_mm,
-                      job->taper.length_mm);
+    tw_writer_comment(writer, "RICASSO %s, BUTT %s OVER %s", length(program, job->taper.ricasso_mm, 3).text,
+                      length(program, job->taper.butt_mm, 3).text, length(program, job->taper.length_mm, 3).text);
     write_blanks(program);
     if (face->mount == TW_MOUNT_TILTED)
-        tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %.4f MM IN %.1f MM",
-                          tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
+        tw_writer_comment(writer, "TILTED MOUNT - BUTT END RAISED %s OVER %s",
+                          length(program, tw_face_rise_mm(face, job->fixture.sine_bar_mm), 4).text,
+                          length(program, job->fixture.sine_bar_mm, 1).text);
     else
         tw_writer_comment(writer, "LEVEL MOUNT");
     if (program->setup->scope == TW_SCOPE_RELIEF)
-        tw_writer_comment(writer, "RELIEF %.3f MM DEEP, LAND %.3f MM, BOSSES %.3f MM", job->relief.depth_mm,
-                          job->relief.land_mm, job->relief.boss_mm);
+        tw_writer_comment(writer, "RELIEF %s DEEP, LAND %s, BOSSES %s", length(program, job->relief.depth_mm, 3).text,
+                          length(program, job->relief.land_mm, 3).text, length(program, job->relief.boss_mm, 3).text);
     if (job->straight)
         tw_writer_comment(writer, "FOR THE SURVEYED BLANK ONLY - PACK IT AS IT LIES");
     write_zero(program);
@@ -301,8 +324,13 @@ static void write_layer_comment(struct program *program, int layer)
     const struct tw_setup_plan *setup = program->setup;
     const struct tw_layer *l = &setup->layers[layer];
 
-    tw_writer_comment(&program->writer, "LAYER %d OF %zu - %s - DEPTH %.4f MM AT %.1f MM/S, EST. %.0f DEGC", layer + 1,
-                      setup->layer_count, tw_layer_kind_name(l->kind), l->depth_mm, l->table_mm_per_s, l->peak_degC);
+    bool inches = program->job->machine.dialect.inch;
+
+    tw_writer_comment(&program->writer,
+                      inches ? "LAYER %d OF %zu - %s - DEPTH %s AT %.1f IN/MIN, EST. %.0f DEGC"
+                             : "LAYER %d OF %zu - %s - DEPTH %s AT %.1f MM/S, EST. %.0f DEGC",
+                      layer + 1, setup->layer_count, tw_layer_kind_name(l->kind), length(program, l->depth_mm, 4).text,
+                      l->table_mm_per_s * (inches ? 60.0 / TW_MM_PER_INCH : 1.0), l->peak_degC);
 }
 
 /* What a height counts higher in the program than in the setup frame of that part: less what faces were gauged to come out
@@ -402,7 +430,11 @@ static void write_stop(struct program *program, int left, int part, double taken
 
     tw_writer_rapid_up(writer, clear_z_mm(program, left));
     switch_off(program);
-    tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.0f MM3", taken_mm3);
+    if (program->job->machine.dialect.inch)
+        tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.4f IN3",
+                          taken_mm3 / (TW_MM_PER_INCH * TW_MM_PER_INCH * TW_MM_PER_INCH));
+    else
+        tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.0f MM3", taken_mm3);
     tw_writer_comment(writer, "WAIT UNTIL IT STANDS - DRESS IT, BRING ITS RIM TO THE STATE THE JOB COUNTS ON");
     tw_writer_comment(writer, "TOUCH IT OFF ANEW - THE %c OF EVERY WORK OFFSET IN USE CHANGES BY WHAT IT LOST",
                       program->job->machine.up.letter);

@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "report/balance_parts.h"
 #include "report/budget_parts.h"
+#include "report/lengths.h"
 #include "tangwright/program.h"
 #include "tangwright/relief.h"
 #include "tangwright/rim.h"
@@ -26,6 +27,21 @@ static void line(struct tw_text *text, const char *label, const char *format, ..
     va_start(arguments, format);
     tw_text_vprint(text, format, arguments);
     va_end(arguments);
+    tw_text_append(text, "\n", 1);
+}
+
+/* Shown in um, or thou. */
+static struct tw_length fine(double mm)
+{
+    return (struct tw_length){ mm, TW_FINE };
+}
+
+/* Lengths of the job, one for each "{}"; see lengths.h. */
+static void line_of(struct tw_text *text, const char *label, const struct tw_job *job, const char *words,
+                    const struct tw_length *lengths)
+{
+    tw_text_print(text, "  %-19s ", label);
+    tw_lengths_print(text, tw_job_in_inches(job), words, lengths);
     tw_text_append(text, "\n", 1);
 }
 
@@ -164,11 +180,13 @@ static void print_blank(struct tw_text *text, const char *which, const struct tw
     double begin_mm = tw_taper_begin_mm(job), butt_mm = tw_taper_butt_mm(job);
 
     if (fabs(begin_mm) < 0.005)
-        line(text, which, "tapered from the taper start, %.3f mm thick at the butt   (%.4f in)", butt_mm,
-             butt_mm / 25.4);
+        line_of(text, which, job, "tapered from the taper start, {} thick at the butt",
+                (struct tw_length[]){ { butt_mm, 3 } });
     else
-        line(text, which, "tapered from %.2f mm %s the taper start, %.3f mm thick at the butt   (%.3f in, %.4f in)",
-             fabs(begin_mm), begin_mm < 0.0 ? "ahead of" : "behind", butt_mm, fabs(begin_mm) / 25.4, butt_mm / 25.4);
+        line_of(text, which, job,
+                begin_mm < 0.0 ? "tapered from {} ahead of the taper start, {} thick at the butt"
+                               : "tapered from {} behind the taper start, {} thick at the butt",
+                (struct tw_length[]){ { fabs(begin_mm), 2 }, { butt_mm, 3 } });
 }
 
 /* Which blanks the programs are for, and what becomes of the ends of the band. */
@@ -180,12 +198,12 @@ static void print_blanks(struct tw_text *text, const struct tw_job *job)
 
     line(text, "z zero", "on %s", zero);
     if (taper->band_mm <= 0.0) {
-        line(text, "blank", "of %.3f mm at the ricasso; for another plan again   (%.4f in)", taper->ricasso_mm,
-             taper->ricasso_mm / 25.4);
+        line_of(text, "blank", job, "of {} at the ricasso; for another plan again",
+                (struct tw_length[]){ { taper->ricasso_mm, 3 } });
         return;
     }
-    line(text, "blanks", "of %.3f to %.3f mm at the ricasso; for others plan again   (%.4f in to %.4f in)",
-         tw_blank_mm(&thinnest), tw_blank_mm(&thickest), tw_blank_mm(&thinnest) / 25.4, tw_blank_mm(&thickest) / 25.4);
+    line_of(text, "blanks", job, "of {} to {} at the ricasso; for others plan again",
+            (struct tw_length[]){ { tw_blank_mm(&thinnest), 3 }, { tw_blank_mm(&thickest), 3 } });
     print_blank(text, "the thickest", &thickest);
     print_blank(text, "the thinnest", &thinnest);
 }
@@ -202,17 +220,21 @@ static void print_rim(struct tw_text *text, const struct tw_job *job, const stru
         return;
     tw_rim_words(wheel, tw_plan_lean(job, setup), setup->layers[limits.layer].depth_mm, words);
     line(text, "rim", "%s", words);
-    if (setup->dish_mm > 0.0)
-        line(text, "head", "tilted by %.4g deg: the middle of the face comes out %.4f mm hollow   (%.5f in)",
-             tw_degrees(job->machine.head_tilt_rad), setup->dish_mm, setup->dish_mm / 25.4);
+    if (setup->dish_mm > 0.0) {
+        char tilted[96];
+
+        snprintf(tilted, sizeof tilted, "tilted by %.4g deg: the middle of the face comes out {} hollow",
+                 tw_degrees(job->machine.head_tilt_rad));
+        line_of(text, "head", job, tilted, (struct tw_length[]){ { setup->dish_mm, 4 } });
+    }
 }
 
 static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan, bool detail)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
-    line(text, "taper", "%.3f mm to %.3f mm over %.1f mm   (%.4f in to %.4f in over %.3f in)", job->taper.ricasso_mm,
-         job->taper.butt_mm, job->taper.length_mm, job->taper.ricasso_mm / 25.4, job->taper.butt_mm / 25.4,
-         job->taper.length_mm / 25.4);
+    line_of(
+        text, "taper", job, "{} to {} over {}",
+        (struct tw_length[]){ { job->taper.ricasso_mm, 3 }, { job->taper.butt_mm, 3 }, { job->taper.length_mm, 1 } });
     print_blanks(text, job);
     line(text, "passes", "%d", plan->pass_count);
     print_duration(text, "cycle time", plan->cycle_time_s);
@@ -231,64 +253,103 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     print_rim(text, job, plan);
 }
 
-/* Layers that were planned alike are shown in one row. */
-static bool alike(const struct tw_layer *a, const struct tw_layer *b)
+/* Layers that were planned alike are shown in one row; without detail those too that go at other speeds to the same depth. */
+static bool alike(const struct tw_layer *a, const struct tw_layer *b, bool detail)
 {
-    return a->kind == b->kind && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
-           fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && a->lanes == b->lanes && a->binding == b->binding &&
-           a->boiled == b->boiled;
+    return a->kind == b->kind && fabs(a->depth_mm - b->depth_mm) < 1e-9 && a->lanes == b->lanes &&
+           a->binding == b->binding &&
+           (!detail || (fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && a->boiled == b->boiled));
+}
+
+/* What a row says of its layers. */
+struct row {
+    const struct tw_layer *first;
+    size_t from, to; /* counted from 0; `to` is not one of them */
+    double slowest_mm_per_s, fastest_mm_per_s, peak_degC, reserve_degC, dwell_s, film_times;
+    bool boiled; /* of those whose film lasts least */
+};
+
+static struct row row_from(const struct tw_setup_plan *setup, size_t from, bool detail)
+{
+    const struct tw_layer *layers = setup->layers;
+    struct row row = { .first = &layers[from],
+                       .from = from,
+                       .to = from,
+                       .slowest_mm_per_s = layers[from].table_mm_per_s,
+                       .film_times = HUGE_VAL,
+                       .peak_degC = -HUGE_VAL,
+                       .reserve_degC = -HUGE_VAL };
+
+    for (; row.to < setup->layer_count && alike(row.first, &layers[row.to], detail); row.to++) {
+        const struct tw_layer *layer = &layers[row.to];
+
+        row.slowest_mm_per_s = fmin(row.slowest_mm_per_s, layer->table_mm_per_s);
+        row.fastest_mm_per_s = fmax(row.fastest_mm_per_s, fmax(layer->table_mm_per_s, layer->later_mm_per_s));
+        row.peak_degC = fmax(row.peak_degC, layer->peak_degC);
+        row.reserve_degC = fmax(row.reserve_degC, layer->reserve_degC);
+        row.dwell_s += layer->dwell_s;
+        row.boiled = layer->film_times <= row.film_times ? layer->boiled : row.boiled;
+        row.film_times = fmin(row.film_times, layer->film_times);
+    }
+    return row;
 }
 
 /* Whether the layer counts on the film of coolant, and up to how many times the wheel's energy that lasts. */
-static void print_film(char *out, size_t size, bool boiled, double times)
+static void print_film(char *out, size_t size, const struct row *row)
 {
-    if (isfinite(times))
-        snprintf(out, size, boiled ? "dry, %.2f" : "wet, %.2f", times);
+    if (isfinite(row->film_times))
+        snprintf(out, size, row->boiled ? "dry, %.2f" : "wet, %.2f", row->film_times);
     else
         snprintf(out, size, "-");
 }
 
-static void print_layers(struct tw_text *text, const struct tw_setup_plan *setup)
+/* Where a layer has several lanes the later ones, which find less stock beside them, may go faster. */
+static void print_table_speed(char *out, size_t size, const struct row *row, bool inches)
 {
-    tw_text_print(text, "    %-11s %-9s %16s %14s %6s %6s %8s  %-12s %8s  %s\n", "layers", "", "depth mm (in)",
-                  "table mm/s", "lanes", "degC", "reserve", "film lasts", "waits s", "bound by");
-    for (size_t i = 0; i < setup->layer_count;) {
-        const struct tw_layer *layer = &setup->layers[i];
-        char range[32], depth[48], film[16], table[32];
-        double hottest = layer->peak_degC, reserve = layer->reserve_degC, dwell_s = layer->dwell_s,
-               film_times = layer->film_times;
-        size_t j = i + 1;
+    double shown = inches ? 60.0 / TW_MM_PER_INCH : 1.0;
+    double slowest = shown * row->slowest_mm_per_s, fastest = shown * row->fastest_mm_per_s;
 
-        for (; j < setup->layer_count && alike(layer, &setup->layers[j]); j++) {
-            hottest = fmax(hottest, setup->layers[j].peak_degC);
-            reserve = fmax(reserve, setup->layers[j].reserve_degC);
-            dwell_s += setup->layers[j].dwell_s;
-            film_times = fmin(film_times, setup->layers[j].film_times);
-        }
-        print_film(film, sizeof film, layer->boiled, film_times);
-        snprintf(range, sizeof range, j - i > 1 ? "%zu-%zu" : "%zu", i + 1, j);
-        /* Of the first lane, and of the later ones, which find less stock beside them. */
-        snprintf(table, sizeof table, layer->later_mm_per_s > layer->table_mm_per_s ? "%.1f, %.1f" : "%.1f",
-                 layer->table_mm_per_s, layer->later_mm_per_s);
-        snprintf(depth, sizeof depth, "%.4f (%.5f)", layer->depth_mm, layer->depth_mm / 25.4);
-        tw_text_print(text, "    %-11s %-9s %16s %14s %6d %6.0f %8.0f  %-12s %8.1f  %s\n", range,
-                      tw_layer_kind_name(layer->kind), depth, table, layer->lanes, hottest, reserve, film, dwell_s,
-                      tw_binding_name(layer->binding));
-        i = j;
+    snprintf(out, size, fastest - slowest >= 0.05 ? "%.1f to %.1f" : "%.1f", slowest, fastest);
+}
+
+static void print_layers(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup, bool detail)
+{
+    bool inches = tw_job_in_inches(job);
+
+    tw_text_print(text, "    %-11s %-9s %16s %16s %6s %6s %8s  %-12s %8s  %s\n", "layers", "",
+                  inches ? "depth in (mm)" : "depth mm (in)", inches ? "table in/min" : "table mm/s", "lanes", "degC",
+                  "reserve", "film lasts", "waits s", "bound by");
+    for (size_t from = 0; from < setup->layer_count;) {
+        struct row row = row_from(setup, from, detail);
+        const struct tw_layer *layer = row.first;
+        char range[48], depth[48], film[16], table[48];
+
+        print_film(film, sizeof film, &row);
+        print_table_speed(table, sizeof table, &row, inches);
+        snprintf(range, sizeof range, row.to - from > 1 ? "%zu-%zu" : "%zu", from + 1, row.to);
+        snprintf(depth, sizeof depth, inches ? "%.5f (%.4f)" : "%.4f (%.5f)",
+                 layer->depth_mm / (inches ? TW_MM_PER_INCH : 1.0), layer->depth_mm / (inches ? 1.0 : TW_MM_PER_INCH));
+        tw_text_print(text, "    %-11s %-9s %16s %16s %6d %6.0f %8.0f  %-12s %8.1f  %s\n", range,
+                      tw_layer_kind_name(layer->kind), depth, table, layer->lanes, row.peak_degC, row.reserve_degC,
+                      film, row.dwell_s, tw_binding_name(layer->binding));
+        from = row.to;
     }
 }
 
 static void print_relief(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_relief_figures *relief = &setup->relief;
+    char hollow[96];
 
-    line(text, "hollow", "%.3f mm deep, %.0f of the %.0f mm2 inside the land   (%.4f in)", job->relief.depth_mm,
-         relief->reached_mm2, relief->region_mm2, job->relief.depth_mm / 25.4);
+    snprintf(hollow, sizeof hollow, "{} deep, %.0f of the %.0f mm2 inside the land", relief->reached_mm2,
+             relief->region_mm2);
+    line_of(text, "hollow", job, hollow, (struct tw_length[]){ { job->relief.depth_mm, 3 } });
     line(text, "wheel", "%s, %.0f rpm, %.2f m/s", tw_scope_wheel(job, setup->scope)->name, setup->spindle_rpm,
          setup->wheel_mm_per_s / 1000.0);
     if (relief->loss.known)
-        line(text, "its wheel loses", "%.2g um, or %.2g to %.2g um: the hollow comes out so much shallower in the end",
-             relief->loss.likely_mm * 1000.0, relief->loss.least_mm * 1000.0, relief->loss.most_mm * 1000.0);
+        line_of(text, "its wheel loses", job, "{}, or {} to {}: the hollow comes out so much shallower in the end",
+                (struct tw_length[]){ fine(relief->loss.likely_mm), fine(relief->loss.least_mm),
+                                      fine(relief->loss.most_mm) });
 }
 
 #define N_PER_LBF 4.4482216152605
@@ -315,8 +376,8 @@ static void print_part_losses(struct tw_text *text, const struct tw_job *job, co
         char label[24];
 
         snprintf(label, sizeof label, "  part %d", part + 1);
-        line(text, label, "followed by %.2g um at the end; up to %.2g um too high or %.2g um too low",
-             loss.followed_mm * 1000.0, loss.high_mm * 1000.0, loss.low_mm * 1000.0);
+        line_of(text, label, job, "followed by {} at the end; up to {} too high or {} too low",
+                (struct tw_length[]){ fine(loss.followed_mm), fine(loss.high_mm), fine(loss.low_mm) });
     }
 }
 
@@ -324,30 +385,34 @@ static void print_part_losses(struct tw_text *text, const struct tw_job *job, co
 static void print_loss(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_wheel_loss *loss = &setup->loss;
+    char words[128];
 
     if (!loss->known)
         return;
-    line(text, "wheel loses", "%.2g um, or %.2g to %.2g um, at a grinding ratio of %.3g, or %.3g to %.3g%s",
-         loss->likely_mm * 1000.0, loss->least_mm * 1000.0, loss->most_mm * 1000.0, loss->ratio, loss->ratio_least,
-         loss->ratio_most, job->parts > 1 ? ", with each part" : "");
-    line(text, "which leaves", "the face up to %.2g um too high or %.2g um too low, of %.3g um%s   (%.2g, %.2g mil)",
-         loss->high_mm * 1000.0, loss->low_mm * 1000.0, job->finish.thickness_mm * 500.0,
-         loss->follows ? "; the program follows the likely loss" : "", loss->high_mm / 0.0254, loss->low_mm / 0.0254);
+    snprintf(words, sizeof words, "{}, or {} to {}, at a grinding ratio of %.3g, or %.3g to %.3g%s", loss->ratio,
+             loss->ratio_least, loss->ratio_most, job->parts > 1 ? ", with each part" : "");
+    line_of(text, "wheel loses", job, words,
+            (struct tw_length[]){ fine(loss->likely_mm), fine(loss->least_mm), fine(loss->most_mm) });
+    line_of(text, "which leaves", job,
+            loss->follows ? "the face up to {} too high or {} too low, of {}; the program follows the likely loss"
+                          : "the face up to {} too high or {} too low, of {}",
+            (struct tw_length[]){ fine(loss->high_mm), fine(loss->low_mm), fine(job->finish.thickness_mm / 2.0) });
     if (job->parts > 1 && loss->follows)
         print_part_losses(text, job, setup);
 }
 
-static void print_spring_back(struct tw_text *text, const struct tw_setup_plan *setup)
+static void print_spring_back(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_spring_back *back = &setup->spring_back;
+    char words[96];
 
     if (setup->scope == TW_SCOPE_RELIEF || setup->scope == TW_SCOPE_ROUGH)
         return;
-    line(text, "spring-back",
-         "%.1f um behind; %d spark-out%s %s the face %.2f um too high, or %.2f to %.1f um   (%.3f mil)",
-         back->behind_mm * 1e3, back->spark_outs, back->spark_outs == 1 ? "" : "s",
-         back->spark_outs == 1 ? "leaves" : "leave", back->left_mm * 1e3, back->left_least_mm * 1e3,
-         back->left_most_mm * 1e3, back->left_mm / 0.0254);
+    snprintf(words, sizeof words, "{} behind; %d spark-out%s the face {} too high, or {} to {}", back->spark_outs,
+             back->spark_outs == 1 ? " leaves" : "s leave");
+    line_of(text, "spring-back", job, words,
+            (struct tw_length[]){ fine(back->behind_mm), fine(back->left_mm), fine(back->left_least_mm),
+                                  fine(back->left_most_mm) });
 }
 
 static const char *height_name(enum tw_scope scope)
@@ -357,39 +422,51 @@ static const char *height_name(enum tw_scope scope)
                                       : "finished height";
 }
 
-static void print_setup(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
+static void print_mount(struct tw_text *text, const struct tw_job *job, const struct tw_face *face)
+{
+    double bar_mm = job->fixture.sine_bar_mm;
+    char words[96];
+
+    snprintf(
+        words, sizeof words,
+        face->mount == TW_MOUNT_TILTED ? "tilted %.4f deg: raise the butt end {} over {}"
+                                       : "level (to tilt it by %.4f deg: raise the butt end {} over {})",
+        tw_degrees(face->mount == TW_MOUNT_TILTED ? face->tilt_rad : asin(tw_face_rise_mm(face, bar_mm) / bar_mm)));
+    line_of(text, "mount", job, words, (struct tw_length[]){ { tw_face_rise_mm(face, bar_mm), 3 }, { bar_mm, 0 } });
+}
+
+static void print_packing(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    double at_mm = job->straight ? job->straight->far_mm : job->taper.length_mm;
+    struct tw_length packing = { tw_setup_packing_mm(job, setup, at_mm), 3 };
+
+    if (job->straight)
+        line_of(text, "packing", job, "{} under the butt: as surveyed, see tangwright straighten", &packing);
+    else if (setup->face.over_ground)
+        line_of(text, "packing", job, "{} under the butt, none at the taper start", &packing);
+}
+
+static void print_setup(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup, bool detail)
 {
     const struct tw_face *face = &setup->face;
 
     tw_text_print(text, "\nside %s%s%s (%s)\n", tw_side_letter(face->side), setup->scope == TW_SCOPE_WHOLE ? "" : ", ",
                   tw_scope_name(setup->scope), tw_program_file_name(face->side, setup->scope));
-    if (face->mount == TW_MOUNT_TILTED)
-        line(text, "mount", "tilted %.4f deg: raise the butt end %.3f mm in %.0f mm   (%.4f in)",
-             tw_degrees(face->tilt_rad), tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm,
-             tw_face_rise_mm(face, job->fixture.sine_bar_mm) / 25.4);
-    else
-        line(text, "mount", "level (to tilt it: raise the butt end %.3f mm in %.0f mm)",
-             tw_face_rise_mm(face, job->fixture.sine_bar_mm), job->fixture.sine_bar_mm);
-    if (job->straight)
-        line(text, "packing", "%.3f mm under the butt: as surveyed, see tangwright straighten   (%.4f in)",
-             tw_setup_packing_mm(job, setup, job->straight->far_mm),
-             tw_setup_packing_mm(job, setup, job->straight->far_mm) / 25.4);
-    else if (face->over_ground)
-        line(text, "packing", "%.3f mm under the butt, none at the taper start   (%.4f in)",
-             tw_setup_packing_mm(job, setup, job->taper.length_mm),
-             tw_setup_packing_mm(job, setup, job->taper.length_mm) / 25.4);
+    print_mount(text, job, face);
+    print_packing(text, job, setup);
     if (setup->scope == TW_SCOPE_RELIEF)
         print_relief(text, job, setup);
-    line(text, height_name(setup->scope), "%.4f mm over %s at the taper start   (%.5f in)",
-         face->height_mm - face->zero_mm, job->taper.zero == TW_ZERO_PAD ? "the datum pad" : "the ricasso",
-         (face->height_mm - face->zero_mm) / 25.4);
+    line_of(text, height_name(setup->scope), job,
+            job->taper.zero == TW_ZERO_PAD ? "{} over the datum pad at the taper start"
+                                           : "{} over the ricasso at the taper start",
+            (struct tw_length[]){ { face->height_mm - face->zero_mm, 4 } });
     if (setup->rounds > 1 && job->parts > 1)
         line(text, "travel", "%s, %d passes, in %d rounds from part to part", tw_travel_style_name(setup->style),
              setup->pass_count * job->parts, setup->rounds);
     else
         line(text, "travel", "%s, %d passes", tw_travel_style_name(setup->style), setup->pass_count * job->parts);
     print_holding(text, job, setup);
-    print_spring_back(text, setup);
+    print_spring_back(text, job, setup);
     print_loss(text, job, setup);
     if (setup->ledger.stops > 0)
         line(text, "dressing", "the program stops %d time%s for it (M0): begin with a dressed wheel",
@@ -397,7 +474,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
     print_duration(text, "cycle time", setup->cycle_time_s);
     line(text, "tang itself", "up to %.0f degC, with the reserve %.0f degC; %.1f s of waiting for it to cool",
          setup->bulk_degC, setup->reserve_bulk_degC, setup->dwell_s * job->parts);
-    print_layers(text, setup);
+    print_layers(text, job, setup, detail);
 }
 
 static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan,
@@ -448,7 +525,7 @@ enum tw_status tw_summary_table(const struct tw_job *job, const struct tw_plan *
 
     print_overall(&text, job, plan, detail);
     for (size_t i = 0; i < plan->setup_count; i++)
-        print_setup(&text, job, &plan->setups[i]);
+        print_setup(&text, job, &plan->setups[i], detail);
     tw_budget_print(&text, job, plan);
     status = print_balance(&text, job, findings);
     if (status == TW_OK && detail)

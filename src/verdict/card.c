@@ -1,6 +1,7 @@
 /* card.c - what the head of a program says of itself. */
 #include "verdict/card.h"
 
+#include "base/numbers.h"
 #include "verdict/checks.h"
 #include "verdict/remarks.h"
 #include "witness/face.h"
@@ -77,17 +78,31 @@ static void read_step(const char *words, size_t length, struct tw_card_head *out
     }
 }
 
-/* "0.5146 MM IN 300.0 MM)" */
+/* "0.5146 mm", in mm, and where it ends; 0 where there is no such length. */
+static double read_length_mm(const char *words, const char **end)
+{
+    char *past;
+    double written = strtod(words, &past);
+
+    *end = past;
+    if (strncasecmp(past, " mm", 3) != 0 && strncasecmp(past, " in", 3) != 0)
+        return 0.0;
+    *end += 3;
+    return strncasecmp(past, " in", 3) == 0 ? TW_MM_PER_INCH * written : written;
+}
+
+/* "0.5146 mm OVER 300.0 mm)" */
 static void read_raised(const char *words, size_t length, int number, struct tw_card_head *out)
 {
-    char text[48] = "", *end;
+    char text[48] = "";
+    const char *end;
     double raised_mm, bar_mm;
 
     memcpy(text, words, length < sizeof text - 1 ? length : sizeof text - 1);
-    raised_mm = strtod(text, &end);
-    if (strncasecmp(end, " MM IN ", 7) != 0)
+    raised_mm = read_length_mm(text, &end);
+    if (strncasecmp(end, " OVER ", 6) != 0)
         return;
-    bar_mm = strtod(end + 7, NULL);
+    bar_mm = read_length_mm(end + 6, &end);
     if (!(bar_mm > 0.0) || out->bar_mm > 0.0)
         return;
     out->raised_mm = raised_mm;
@@ -98,6 +113,7 @@ static void read_raised(const char *words, size_t length, int number, struct tw_
 static void read_line(const char *line, size_t length, int number, struct tw_card_head *out)
 {
     char number_text[32] = "";
+    const char *end;
     size_t past;
 
     if (!out->has_side && !out->has_inputs)
@@ -110,7 +126,7 @@ static void read_line(const char *line, size_t length, int number, struct tw_car
         size_t copied = length - past < sizeof number_text - 1 ? length - past : sizeof number_text - 1;
 
         memcpy(number_text, line + past, copied);
-        out->lift_mm = strtod(number_text, NULL);
+        out->lift_mm = read_length_mm(number_text, &end);
         if (!(out->lift_mm > 0.0 && out->lift_mm < 1e4))
             out->lift_mm = 0.0;
     } else if (starts(line, length, "(TILTED MOUNT - BUTT END RAISED ", &past)) {

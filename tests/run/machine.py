@@ -117,7 +117,7 @@ class Machine:
 
     def grind(self, text, side, blanks):
         """One program, on the blanks at these stations; their tangs as they are left."""
-        rise = re.search(r"BUTT END RAISED ([\d.]+) MM IN ([\d.]+) MM", text)
+        rise = re.search(r"BUTT END RAISED ([\d.]+) mm OVER ([\d.]+) mm", text)
         tilt = math.asin(float(rise[1]) / float(rise[2])) + self.PLATE
         tangs = {station: Tang(blank, side, tilt) for station, blank in blanks.items()}
         self.touch_off()

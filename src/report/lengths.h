@@ -1,0 +1,23 @@
+/* lengths.h - lengths in sentences, in the units of the machine first: a shop that dials inches reads inches. */
+#ifndef TANGWRIGHT_REPORT_LENGTHS_H
+#define TANGWRIGHT_REPORT_LENGTHS_H
+
+#include "base/text.h"
+#include "tangwright/job.h"
+
+#define TW_FINE (-1)
+
+/* One length of a sentence: in mm with so many decimals, or in inches with one or two more; TW_FINE: in um, or thou, with two
+ * figures. */
+struct tw_length {
+    double mm;
+    int decimals;
+};
+
+/* Whether the machine of the job is programmed in inches. */
+bool tw_job_in_inches(const struct tw_job *job);
+
+/* `words` with a length in place of each "{}"; behind them, in brackets, the same lengths in the other unit. */
+void tw_lengths_print(struct tw_text *text, bool inches, const char *words, const struct tw_length *lengths);
+
+#endif
