@@ -837,10 +837,14 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     cr_expect(has_said(&folder, "this file is in the record already"));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "nothing: every load is ground and gauged"));
-    write_file(&folder, "readings.csv", "part, station, x, thickness\n7, 1, 10 mm, 2.4 mm\n1, 3, 10 mm, 2.4 mm\n");
+    write_file(&folder, "readings.csv",
+               "part, station, x, thickness\n7, 1, 10 mm, 2.4 mm\n1, 3, 10 mm, 2.4 mm\n1, 2, 300 mm, 2.4 mm\n"
+               "1, 2, 10 mm, 24 mm\n");
     cr_expect(eq(int, gauge_verb(&folder), 3));
     cr_expect(has_said(&folder, "readings.csv:2: part 7 is no blank of a load of this run"));
     cr_expect(has_said(&folder, "readings.csv:3: part 1 was planned for station 2, and the reading says station 3"));
+    cr_expect(has_said(&folder, "readings.csv:4: x: 300 mm lies behind the butt"));
+    cr_expect(has_said(&folder, "readings.csv:5: thickness: 24 mm is more than blank 1 measured before it was ground"));
     cr_expect(eq(int, tangwright(&folder, "--status --json -"), 0));
     cr_expect(has_said(&folder, "{\n  \"format\": \"tangwright-run-status/1\""));
     cr_expect(has_said(&folder, "\"state\": \"gauged\""));

@@ -5,10 +5,14 @@
 #include "base/fingerprint.h"
 #include "base/memory.h"
 #include "cli/run_record.h"
+#include "geometry/ring.h"
 #include "tangwright/correct.h"
 
 #include <stdlib.h>
 #include <string.h>
+
+/* Grinding makes nothing thicker; two gauges may differ by this. */
+#define NO_THICKER_MM 0.1
 
 struct gauging {
     const struct options *options;
@@ -49,6 +53,7 @@ static enum tw_status check_reading(const struct gauging *gauging, const struct 
 {
     const struct tw_record_blank *blank = find_blank(gauging, reading->part);
     struct tw_place at = { .file = gauging->readings.path, .line = reading->line };
+    double butt_mm = tw_ring_box(&gauging->job->part.tang.outer).max_x_mm;
 
     if (!blank)
         return tw_fail(gauging->findings, TW_BAD_INPUT, at,
@@ -59,6 +64,16 @@ static enum tw_status check_reading(const struct gauging *gauging, const struct 
                        "part %s lies in load %d, which is not noted as ground: mend the part's number, or say first: "
                        "tangwright run %s --done %d",
                        reading->part, blank->load, gauging->request->path, blank->load);
+    if (reading->x_mm > butt_mm)
+        return tw_fail(gauging->findings, TW_BAD_INPUT, at,
+                       "x: %.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm,
+                       butt_mm);
+    if (reading->thickness_mm > blank->thickness_mm + NO_THICKER_MM)
+        return tw_fail(
+            gauging->findings, TW_BAD_INPUT, at,
+            "thickness: %.6g mm is more than blank %s measured before it was ground, %.3f mm; measure again, or "
+            "mend the figure",
+            reading->thickness_mm, reading->part, blank->thickness_mm);
     if (blank->planned_mm == 0.0)
         return tw_fail(
             gauging->findings, TW_BAD_INPUT, at,
