@@ -143,18 +143,23 @@ static double equivalent_degC(const struct tw_cut_limits *limits, double depth_m
     return tw_temper_highest_degC(&limits->temper, fmax(1.0, passes) * limits->reserve * contact_s);
 }
 
+double tw_cut_highest_degC(double flash_limit_degC)
+{
+    return flash_limit_degC - GUARD_K;
+}
+
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
                          double flash_limit_degC)
 {
     double film_room_K = limits->film_K * (film_times / (limits->film_reserve * (1.0 + FILM_GUARD)) - 1.0);
 
-    return fmin(flash_limit_degC - GUARD_K - peak_degC, film_room_K);
+    return fmin(tw_cut_highest_degC(flash_limit_degC) - peak_degC, film_room_K);
 }
 
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
 {
     double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->film_times, flash_limit_degC);
-    double dry_K = flash_limit_degC - GUARD_K - peak->dry_degC;
+    double dry_K = tw_cut_highest_degC(flash_limit_degC) - peak->dry_degC;
 
     return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
 }
@@ -248,7 +253,7 @@ bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits
 {
     double wet_room_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->flash_limit_degC);
 
-    return wet_room_K >= 0.0 || cut->dry_degC <= cut->flash_limit_degC - GUARD_K;
+    return wet_room_K >= 0.0 || cut->dry_degC <= tw_cut_highest_degC(cut->flash_limit_degC);
 }
 
 /* The limit that this cut breaks; TW_BINDS_STOCK: none. */

@@ -77,6 +77,9 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
                                double table_mm_per_s, double engaged_mm, struct tw_cut *out,
                                struct tw_findings *findings);
 
+/* What the planner lets a face come to under this limit: a little less, for the dry-run finds it a little otherwise. */
+double tw_cut_highest_degC(double flash_limit_degC);
+
 /* How far a pass stays below its limits, in K; negative: too hot. Either the film of coolant lasts, with its reserve, and
  * the face stays below flash_limit_degC; or it does so even without the film. */
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,

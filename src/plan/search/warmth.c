@@ -301,21 +301,19 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
             "side %s: a pass of layer %d would warm the tang itself to %.1f degC, and waiting does not bring that "
             "below %.1f degC; lighter cuts (a smaller wheel.max_infeed), more coolant or a sharper wheel do",
             side, peak->tag + 1, peak->highest_bulk_degC, warmth->limits->limit_degC);
-    if (peak->degC < layer->flash_limit_degC)
+    if (peak->degC < layer->flash_limit_degC && isfinite(peak->film_times))
         return tw_fail(
             warmth->scene->findings, TW_NO_PLAN, at,
             "side %s: in a pass of layer %d the coolant's film would last up to %.2f times the wheel's specific energy "
             "where heat.film_reserve asks for %.4g, and without the film the face comes to %.1f degC where %.1f degC "
-            "is "
-            "allowed; waiting does not help, a sharper wheel or more coolant does",
+            "is allowed; waiting does not help, a sharper wheel or more coolant does",
             side, peak->tag + 1, peak->film_times, warmth->limits->film_reserve, peak->dry_degC,
             layer->flash_limit_degC);
     return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
                    "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and "
-                   "waiting does not "
-                   "bring it below %.1f degC; a sharper wheel or more coolant does",
+                   "waiting does not bring it below %.1f degC; a sharper wheel or more coolant does",
                    side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
-                   layer->flash_limit_degC);
+                   tw_cut_highest_degC(layer->flash_limit_degC));
 }
 
 /* How far the group in hand stays below its limits, in K. */
