@@ -22,7 +22,7 @@ TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT
 
 # The longest first, so that no core is idle at the end.
 LONGEST := $(foreach test,checked/cli checked/verdict_samples release/verdict_samples checked/plan checked/sheet release/samples \
-                          release/sheet release/cli release/faults release/shop_jobs release/plan checked/hollow \
+                          release/sheet release/page release/cli release/faults release/shop_jobs release/plan checked/hollow \
                           release/program release/history_scipy,build/$(subst /,/tests/test_,$(test)))
 in_turn = $(filter $(1),$(LONGEST)) $(filter-out $(LONGEST),$(1))
 

@@ -122,7 +122,7 @@ function pathOf(view, rings, closed = true) {
 
 // To scale, into the width that there is.
 export function viewOf(svg, drawing, placement, side) {
-  const places = drawing.lines.flatMap((line) => line.points);
+  const places = placement ? [...placement.tang, ...placement.blade].flat() : drawing.lines.flatMap((line) => line.points);
   if (placement) for (const stop of placement[side]) if (stop.stop) places.push(...stop.plan);
   const box = boxOf(places);
   const width = svg.parentElement.clientWidth || 680;
@@ -197,6 +197,7 @@ function drawMarks(svg, view, marks) {
   const turn = (Math.atan2(-way[1], way[0]) * 180) / Math.PI;
   const arrow = handle(view, marks.towards, 'towards', `Direction of the tang: through ${marks.say(marks.towards)}`, 'M-3 -4L4 0L-3 4');
   arrow.lastElementChild.previousElementSibling.setAttribute('transform', `rotate(${turn.toFixed(1)})`);
+  svg.classList.toggle('proposed', Boolean(marks.proposed));
   svg.append(arrow, handle(view, marks.start, 'start', `Taper start${marks.proposed ? ', proposed: Enter takes it' : ''}: at ${marks.say(marks.start)}`, 'M-7 0H7M0 -7V7'));
 }
 

@@ -5,6 +5,7 @@ import { addChoice, addField, buildGroups, element, fieldsOf, showValues, spoken
 
 const by = (id) => document.getElementById(id);
 const POLL_MS = 1000;
+const HOW = 'Click where the taper starts; the place snaps to the middle of the tang. The arrow keys move the mark that has the focus: along the tang it stays in the middle, across it moves by 0.1 mm, with Shift ten times as far; Enter takes a pale one, which is only proposed. Drop another drawing anywhere on this page.';
 const PROFILES = { machine: 'Machine', wheel: 'Wheel', steel: 'Steel', coolant: 'Coolant', fixture: 'Fixture' };
 
 let shown = null;         // the last answer to "job"
@@ -254,9 +255,12 @@ function showDrawing() {
   const still = pending ? null : placement;
   by('view-box').hidden = !drawing;
   if (!drawing) return;
-  const names = outerNames(drawing);
-  view = draw(by('view'), drawing, still, side, marksNow(), !placement && names.length > 1 ? names : []);
+  const names = outerNames(drawing), choices = !placement && !isPicked(names) && names.length > 1 ? names : [];
+  by('how').textContent = choices.length ? 'The drawing holds several outlines: click the one that is meant, or choose it under Ring.' : HOW;
+  view = draw(by('view'), drawing, still, side, choices.length ? null : marksNow(), choices);
 }
+
+const isPicked = (names) => names.includes(shown.job.values['outline.pick'].text);
 
 const shortLength = (mm) => (shown.job.placement?.inch ? `${(mm / 25.4).toFixed(2)} in` : `${mm.toFixed(1)} mm`);
 
@@ -303,7 +307,7 @@ function showChoices() {
   by('ring-choice').hidden = names.length < 2;
   const pick = values['outline.pick'].text ?? '';
   if (pick && !names.includes(pick)) names.push(pick);
-  by('rings').replaceChildren(element('option', { value: '' }, 'the only one'), ...names.map((name) => element('option', { value: name }, name)));
+  by('rings').replaceChildren(element('option', { value: '' }, names.length > 1 ? 'choose one' : 'the only one'), ...names.map((name) => element('option', { value: name }, name)));
   by('rings').value = pick;
   for (const kind of Object.keys(PROFILES)) {
     const named = values[`${kind}.profile`].text ?? '';
@@ -411,7 +415,7 @@ function buildBlock() {
   answer('out-time', 'Time for one part');
   answer('out-peak', 'Hottest, estimated');
   answer('out-off', 'Taken off a part');
-  answer('out-cost', 'A limit a tenth looser would save', 'wide');
+  answer('out-cost', 'A limit a tenth looser would save', 'wide beside');
   answer('out-knife', 'Knife, and where it balances', 'wide');
   addCell('answers whole', (cell) => cell.append(
     element('p', { id: 'plan-state' }, element('span', { id: 'plan-words' }), ' ', element('button', { type: 'button', id: 'plan-stop', hidden: '' }, 'Stop'), element('button', { type: 'button', id: 'plan-again', hidden: '' }, 'Plan again'), ' ',
