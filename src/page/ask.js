@@ -137,7 +137,8 @@ export function showVaried() {
     box.replaceChildren(element('label', { for: 'vary-text' }, 'Values, with commas'), element('input', { id: 'vary-text', type: 'text', autocomplete: 'off', placeholder: rowOf(path)?.example?.replaceAll('"', '') }));
     return;
   }
-  box.replaceChildren(...choices.filter(([value]) => value !== now).map(([value, words]) => element('label', {}, element('input', { type: 'checkbox', value }), ' ', words)));
+  const others = choices.filter(([value]) => value !== now);
+  box.replaceChildren(...(others.length ? [] : ['there is no other in this folder']), ...others.map(([value, words]) => element('label', {}, element('input', { type: 'checkbox', value }), ' ', words)));
 }
 
 async function compare(event) {

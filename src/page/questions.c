@@ -4,7 +4,6 @@
 #include "base/memory.h"
 #include "base/plain.h"
 #include "tangwright/compare.h"
-#include "tangwright/sheet.h"
 
 #include <stdlib.h>
 #include <string.h>
