@@ -1,6 +1,7 @@
 /* menus.c - see menus.h. */
 #include "plan/cuts/menus.h"
 
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,8 +14,18 @@ struct kept {
     struct tw_cut_menu menu;
 };
 
+/* A cut made quicker; each has one place. */
+#define QUICKENED_MOST 1024
+
+struct quickened {
+    struct tw_cut_limits limits;
+    double depth_mm, table_mm_per_s, engaged_mm; /* that was asked for; depth 0: nothing is kept here */
+    struct tw_cut cut;
+};
+
 struct tw_menus {
     const struct tw_job *job;
+    struct quickened quickened[QUICKENED_MOST];
     struct kept kept[KEPT_MOST];
     size_t count, next;
 };
@@ -56,10 +67,16 @@ static enum tw_status fill(const struct tw_scene *scene, const struct tw_cut_lim
     return status;
 }
 
+/* NULL: nothing is kept for the job in hand. */
+static struct tw_menus *menus_of(const struct tw_scene *scene)
+{
+    return scene->menus && scene->menus->job == scene->job ? scene->menus : NULL;
+}
+
 enum tw_status tw_menu_get(const struct tw_scene *scene, const struct tw_cut_limits *limits,
                            const struct tw_menu_wish *wish, struct tw_cut_menu *out)
 {
-    struct tw_menus *menus = scene->menus && scene->menus->job == scene->job ? scene->menus : NULL;
+    struct tw_menus *menus = menus_of(scene);
     enum tw_status status;
 
     for (size_t i = 0; menus && i < menus->count; i++) {
@@ -77,4 +94,41 @@ enum tw_status tw_menu_get(const struct tw_scene *scene, const struct tw_cut_lim
     menus->next = (menus->next + 1) % KEPT_MOST;
     menus->count += menus->count < KEPT_MOST;
     return TW_OK;
+}
+
+/* Bits mixed by multiplying and shifting. */
+static size_t place_of(const struct tw_cut_limits *limits, double engaged_mm, const struct tw_cut *cut)
+{
+    const double asked[] = { engaged_mm, cut->depth_mm, cut->table_mm_per_s, limits->bulk_K, limits->thinnest_mm };
+    uint64_t mixed = 0;
+
+    for (size_t i = 0; i < sizeof asked / sizeof *asked; i++) {
+        uint64_t bits;
+
+        memcpy(&bits, &asked[i], sizeof bits);
+        mixed = (mixed ^ bits) * 0x9e3779b97f4a7c15u;
+        mixed ^= mixed >> 29;
+    }
+    return (size_t)(mixed % QUICKENED_MOST);
+}
+
+enum tw_status tw_menu_quicken(const struct tw_scene *scene, const struct tw_cut_limits *limits, double engaged_mm,
+                               struct tw_cut *cut)
+{
+    struct tw_menus *menus = menus_of(scene);
+    struct quickened *kept = menus ? &menus->quickened[place_of(limits, engaged_mm, cut)] : NULL;
+    double depth_mm = cut->depth_mm, table_mm_per_s = cut->table_mm_per_s;
+    enum tw_status status;
+
+    if (kept && kept->depth_mm == depth_mm && kept->table_mm_per_s == table_mm_per_s &&
+        kept->engaged_mm == engaged_mm && is_same_limits(&kept->limits, limits)) {
+        *cut = kept->cut;
+        return TW_OK;
+    }
+    status = tw_cut_later(scene->job, limits, engaged_mm, cut, scene->findings);
+    if (status == TW_OK)
+        status = tw_cut_estimate(scene->job, limits, depth_mm, cut->later_mm_per_s, engaged_mm, cut, scene->findings);
+    if (status == TW_OK && kept)
+        *kept = (struct quickened){ *limits, depth_mm, table_mm_per_s, engaged_mm, *cut };
+    return status;
 }

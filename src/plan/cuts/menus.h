@@ -21,4 +21,9 @@ struct tw_menu_wish {
 enum tw_status tw_menu_get(const struct tw_scene *scene, const struct tw_cut_limits *limits,
                            const struct tw_menu_wish *wish, struct tw_cut_menu *out);
 
+/* The cut of this depth at the fastest table speed that lanes engaged over engaged_mm allow, no slower than it is; kept like
+ * menus are. */
+enum tw_status tw_menu_quicken(const struct tw_scene *scene, const struct tw_cut_limits *limits, double engaged_mm,
+                               struct tw_cut *cut);
+
 #endif

@@ -307,10 +307,7 @@ static enum tw_status quicken(const struct schedule *schedule, const struct tw_c
 
     if (!cover->ordered || cover->engaged_mm >= first_mm)
         return TW_OK;
-    status = tw_cut_later(scene->job, &schedule->limits, cover->engaged_mm, cut, scene->findings);
-    if (status == TW_OK)
-        status = tw_cut_estimate(scene->job, &schedule->limits, cut->depth_mm, cut->later_mm_per_s, cover->engaged_mm,
-                                 cut, scene->findings);
+    status = tw_menu_quicken(scene, &schedule->limits, cover->engaged_mm, cut);
     cut->binding = binding;
     return status;
 }

@@ -282,6 +282,39 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
     return status;
 }
 
+/* How far the group in hand stays below its limits, in K. */
+static double room_K(const struct tw_warmth *warmth, const struct tw_layer *layer, const struct tw_history_peak *peak)
+{
+    return tw_cut_room_K(warmth->limits, peak, layer->flash_limit_degC);
+}
+
+/* What a layer's group must keep to. */
+struct bounds {
+    const struct tw_warmth *warmth;
+    const struct tw_layer *layer;
+};
+
+/* Every piece only takes room away. */
+static bool is_too_hot(const void *context, const struct tw_history_peak *so_far)
+{
+    const struct bounds *bounds = context;
+
+    return room_K(bounds->warmth, bounds->layer, so_far) < 0.0;
+}
+
+/* Runs the group where nobody asks by how much it is too hot, only whether: it is not followed farther than that. */
+static enum tw_status run_until_too_hot(struct tw_warmth *warmth, const struct tw_layer *layer, double wait_s,
+                                        struct tw_history_peak *peak)
+{
+    struct bounds bounds = { warmth, layer };
+    enum tw_status status;
+
+    tw_history_end_early(warmth->history, is_too_hot, &bounds);
+    status = run_group(warmth, wait_s, peak);
+    tw_history_end_early(warmth->history, NULL, NULL);
+    return status;
+}
+
 static enum tw_status try_group(struct tw_warmth *warmth, double wait_s, struct tw_history_peak *peak)
 {
     enum tw_status status = tw_history_copy(warmth->history, warmth->before);
@@ -314,12 +347,6 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
                    "waiting does not bring it below %.1f degC; a sharper wheel or more coolant does",
                    side, peak->tag + 1, fmax(peak->degC, peak->boiled ? peak->dry_degC : peak->degC), peak->bulk_degC,
                    tw_cut_highest_degC(layer->flash_limit_degC));
-}
-
-/* How far the group in hand stays below its limits, in K. */
-static double room_K(const struct tw_warmth *warmth, const struct tw_layer *layer, const struct tw_history_peak *peak)
-{
-    return tw_cut_room_K(warmth->limits, peak, layer->flash_limit_degC);
 }
 
 /* Waiting longer brings nothing: what earlier passes left is gone already, or goes no more. */
@@ -368,7 +395,9 @@ static enum tw_status seek_wait(struct tw_warmth *warmth, const struct tw_layer 
 
         if (middle_s >= high_s)
             break;
-        status = try_group(warmth, middle_s, &trial);
+        status = tw_history_copy(warmth->history, warmth->before);
+        if (status == TW_OK)
+            status = run_until_too_hot(warmth, layer, warmth->waiting_s + middle_s, &trial);
         if (room_K(warmth, layer, &trial) < 0.0) {
             low_s = middle_s;
         } else {
@@ -522,7 +551,8 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
     if (status == TW_OK)
         status = tw_history_copy(warmth->before, warmth->history);
     if (status == TW_OK)
-        status = run_group(warmth, warmth->waiting_s, &peak);
+        status = warmth->expects ? run_group(warmth, warmth->waiting_s, &peak)
+                                 : run_until_too_hot(warmth, layer, warmth->waiting_s, &peak);
     if (status == TW_OK && !warmth->expects && room_K(warmth, layer, &peak) < 0.0)
         status = seek_wait(warmth, layer, &wait_s, &peak);
     if (status != TW_OK)
