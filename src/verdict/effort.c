@@ -3,6 +3,7 @@
 
 #include "geometry/ring.h"
 #include "tangwright/history.h"
+#include "tangwright/verdict.h"
 #include "tangwright/warm.h"
 #include "verdict/workpiece.h"
 
@@ -77,11 +78,31 @@ static void add_step(const struct place *place, const struct tw_step *step, stru
         effort->updates += place->plate_cells * ceil(length_mm / TW_WARM_SLICE_MM);
 }
 
+/* Of what a further blank's sweeps of a relief would cost, so much is left where they are taken over from the first. */
+#define LED_SHARE 0.2
+
+static double blanks_of(const struct tw_job *job)
+{
+    return job->taper.band_mm > 0.0 ? TW_BAND_COUNT : 1.0;
+}
+
+/* Of the sweeps of all blanks, what has to be done. With z zero on each ricasso no motion is the same on two blanks. */
+static double swept_share(const struct tw_job *job)
+{
+    double blanks = blanks_of(job);
+
+    if (job->task.scope != TW_SCOPE_RELIEF || job->taper.zero == TW_ZERO_RICASSO)
+        return 1.0;
+    return (1.0 + LED_SHARE * (blanks - 1.0)) / blanks;
+}
+
 void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_trace *trace, double cell_mm,
                    struct tw_effort *effort)
 {
     struct tw_witness_face face = tw_witness_face(job, side);
-    double before = effort->cells;
+    struct tw_effort own = { 0 };
+    /* The blanks of a relief are followed at once. */
+    double at_once = job->task.scope == TW_SCOPE_RELIEF ? blanks_of(job) : 1.0;
 
     for (int part = 0; part < job->parts; part++) {
         struct place place = place_of(job, &face, part, cell_mm);
@@ -89,11 +110,17 @@ void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_
         double cells =
             (place.high_mm[0] - place.low_mm[0]) * (place.high_mm[1] - place.low_mm[1]) / (cell_mm * cell_mm);
 
-        effort->cells += cells;
+        own.cells += cells;
         for (size_t i = 0; i < trace->count; i++)
-            add_step(&place, &trace->steps[i], effort);
+            add_step(&place, &trace->steps[i], &own);
     }
-    effort->largest = fmax(effort->largest, effort->cells - before);
+    effort->cells += own.cells;
+    effort->largest = fmax(effort->largest, at_once * own.cells);
+    effort->moves += own.moves;
+    effort->along += swept_share(job) * own.along;
+    effort->aslant += swept_share(job) * own.aslant;
+    effort->updates += own.updates;
+    effort->waits += own.waits;
 }
 
 double tw_effort_bytes(const struct tw_effort *effort)

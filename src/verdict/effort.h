@@ -6,10 +6,11 @@
 #include "tangwright/job.h"
 #include "verdict/trace.h"
 
-/* What takes the time, summed over all parts of one blank. */
+/* What takes the time, summed over all parts of one blank. Of a relief, where most of what is found on one blank is taken over
+ * for the others, cells that are passed over count as the mean of all blanks. */
 struct tw_effort {
     double cells;   /* of the fine fields: they are filled and measured */
-    double largest; /* of one program's: the fields of all its parts stand at once */
+    double largest; /* of one program's: the fields of all its parts stand at once, and a relief's of all blanks */
     double moves;   /* over the tang or close by */
     double along;   /* cells of the fine field that these pass over, lengthwise */
     double aslant;  /* and in any other direction, which takes longer for each */
@@ -21,8 +22,8 @@ struct tw_effort {
 void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_trace *trace, double cell_mm,
                    struct tw_effort *effort);
 
-/* More than this is not begun: some ten seconds of two cores; and half of the memory that a small machine has. */
-#define TW_EFFORT_MOST_S     24.0
+/* More than this is not begun: some ten seconds of a core; and half of the memory that a small machine has. */
+#define TW_EFFORT_MOST_S     12.0
 #define TW_EFFORT_MOST_BYTES 8e8
 
 double tw_effort_bytes(const struct tw_effort *effort);
