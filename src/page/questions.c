@@ -60,25 +60,29 @@ static void add_outputs(struct command *command, const struct tw_page *page, enu
 
 /* ---- variants ---- */
 
-/* A profile is a file of the folder, each of them. */
+/* Whether the name between `from` and `to` is that of a file of the folder; blanks round it do not count. */
+static bool is_file(const struct tw_page *page, const char *from, const char *to)
+{
+    char name[LONGEST_CHANGE];
+
+    while (from < to && *from == ' ')
+        from++;
+    while (from < to && to[-1] == ' ')
+        to--;
+    snprintf(name, sizeof name, "%.*s", (int)(to - from), from);
+    return folder_holds(&page->folder, name);
+}
+
+/* Profiles, with commas between them. */
 static bool are_files(const struct tw_page *page, const char *values)
 {
-    bool are = *values != '\0';
+    const char *end = values + strcspn(values, ",");
 
-    while (are && *values) {
-        size_t length = strcspn(values, ",");
-        char name[LONGEST_CHANGE];
-
-        values += strspn(values, " ");
-        length = strcspn(values, ",");
-        snprintf(name, sizeof name, "%.*s", (int)length, values);
-        while (length > 0 && name[length - 1] == ' ')
-            name[--length] = '\0';
-        are = folder_holds(&page->folder, name);
-        values += strcspn(values, ",");
-        values += *values == ',';
+    while (is_file(page, values, end) && *end) {
+        values = end + 1;
+        end = values + strcspn(values, ",");
     }
-    return are;
+    return *end == '\0' && is_file(page, values, end);
 }
 
 /* KEY=VALUE,...: of a key of the job; what it means is asked by the command itself. */
