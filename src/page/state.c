@@ -160,22 +160,52 @@ static json_t *programs_of(const struct tw_page *page)
     return object;
 }
 
+/* The text of the job file; false where there is none that can be read, with the reason unless there is no such file. */
+static bool read_text(const struct tw_page *page, struct tw_text *text, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = PAGE_JOB_NAME };
+    enum tw_status status = folder_read(&page->folder, PAGE_JOB_NAME, PAGE_JOB_BYTES, text);
+
+    if (status == TW_NO_MEMORY)
+        tw_no_memory(findings);
+    else if (status != TW_OK && !folder_has_no(&page->folder, PAGE_JOB_NAME))
+        tw_fail(
+            findings, TW_IO, at,
+            "is a link, or cannot be read, or is larger than a job can be; this page wants a plain file of its folder");
+    else if (status == TW_OK && strlen(text->data) != text->length)
+        tw_fail(findings, TW_BAD_INPUT, at, "holds a zero byte, so it is not a text file");
+    return status == TW_OK && findings->count == 0;
+}
+
+/* Whether somebody wrote the job file while it was looked at: then it is looked at again soon. */
+static bool has_changed(const struct tw_page *page, const struct tw_text *text)
+{
+    struct tw_text now = { 0 };
+    bool same = folder_read(&page->folder, PAGE_JOB_NAME, PAGE_JOB_BYTES, &now) == TW_OK &&
+                now.length == text->length && memcmp(now.data, text->data, now.length) == 0;
+
+    tw_text_free(&now);
+    return !same;
+}
+
 json_t *page_job(struct tw_page *page)
 {
     struct tw_text text = { 0 };
     struct tw_findings findings = { 0 };
-    enum tw_status status = folder_read(&page->folder, PAGE_JOB_NAME, PAGE_JOB_BYTES, &text);
-    json_t *job, *object;
+    bool is_read = read_text(page, &text, &findings);
+    json_t *job = is_read ? read_job(page, text.data, &findings) : json_null();
+    json_t *seen = version(page), *object;
 
-    if (status == TW_OK && strlen(text.data) != text.length)
-        tw_fail(&findings, TW_BAD_INPUT, (struct tw_place){ .file = PAGE_JOB_NAME },
-                "holds a zero byte, so it is not a text file");
-    job = status == TW_OK && findings.count == 0 ? read_job(page, text.data, &findings) : json_null();
-    object = json_pack(
-        "{s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:b}", "version", version(page), "there", status == TW_OK, "undo",
-        status == TW_OK && page_can_undo(page, text.data), "job", job, "findings", page_findings(page, &findings),
-        "drawings", folder_list(&page->folder, "", tw_outline_is_drawing_name), "profiles", profiles_of(page),
-        "programs", programs_of(page), "fixture", folder_holds(&page->folder, ASK_FIXTURES "/fixture.html"));
+    if (is_read && has_changed(page, &text)) {
+        json_decref(seen);
+        seen = json_string("");
+    }
+    object =
+        json_pack("{s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:b}", "version", seen, "there",
+                  !folder_has_no(&page->folder, PAGE_JOB_NAME), "undo", is_read && page_can_undo(page, text.data),
+                  "job", job, "findings", page_findings(page, &findings), "drawings",
+                  folder_list(&page->folder, "", tw_outline_is_drawing_name), "profiles", profiles_of(page), "programs",
+                  programs_of(page), "fixture", folder_holds(&page->folder, ASK_FIXTURES "/fixture.html"));
     tw_findings_free(&findings);
     tw_text_free(&text);
     return object;
