@@ -107,3 +107,16 @@ Test(program, raised_for_a_run_in_the_air_differs_in_heights_alone_and_says_so)
     free(lifted);
     sample_close(&sample);
 }
+
+/* Half of the taper, 0.058 in over 4.170 in, is the slope of a face: 5 sin(atan(0.029 / 4.170)) = 0.03477 in, by hand. */
+Test(program, a_machine_in_inches_is_told_inches)
+{
+    struct sample sample;
+
+    sample_read(&sample, "petty-130");
+    cr_expect(strstr(sample.programs[0], "(RICASSO 0.1200 in, BUTT 0.0620 in OVER 4.1700 in)") != NULL);
+    cr_expect(strstr(sample.programs[0], "BUTT END RAISED 0.03477 in OVER 5.000 in") != NULL);
+    cr_expect(strstr(sample.programs[0], " IN/MIN, EST. ") != NULL);
+    cr_expect(strstr(sample.programs[0], " MM/S") == NULL);
+    sample_close(&sample);
+}

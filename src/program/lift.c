@@ -1,6 +1,8 @@
 /* lift.c - how far a program is raised for the run in the air. */
 #include "tangwright/program.h"
 
+#include "base/numbers.h"
+
 #include <math.h>
 
 /* What a person sees between wheel and steel, at the least. */
@@ -37,7 +39,7 @@ struct tw_lift_range tw_program_lift_range(const struct tw_job *job, const struc
 
 double tw_program_lift_mm(const struct tw_job *job, double wanted_mm)
 {
-    double unit_mm = (job->machine.dialect.inch ? 25.4 : 1.0) / pow(10.0, job->machine.dialect.length_decimals);
+    double unit_mm = tw_last_decimal_mm(job->machine.dialect.length_decimals, job->machine.dialect.inch);
 
     return unit_mm * round(wanted_mm / unit_mm);
 }

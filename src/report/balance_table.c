@@ -1,13 +1,13 @@
 /* balance_table.c - weight and balance for a person. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "report/balance_parts.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define MM_PER_INCH 25.4
-#define G_PER_OZ    28.349523125
+#define G_PER_OZ 28.349523125
 
 const char *tw_place_words(double x_mm, char words[TW_PLACE_SIZE])
 {
@@ -67,7 +67,7 @@ void tw_balance_print_stages(struct tw_text *text, const struct tw_balance *bala
             continue;
         tw_text_print(text, "  %-27s %9.2f g  (%.3f oz), balances %s   (%.3f in)\n",
                       tw_stage_name((enum tw_stage)stage), knife->mass_g, knife->mass_g / G_PER_OZ,
-                      tw_place_words(knife->x_mm, place), fabs(knife->x_mm) / MM_PER_INCH);
+                      tw_place_words(knife->x_mm, place), fabs(knife->x_mm) / TW_MM_PER_INCH);
     }
 }
 
@@ -83,7 +83,7 @@ static void print_rows(struct tw_text *text, const struct tw_job *job, const str
         bool own = fabs(rows[i].butt_mm - job->taper.butt_mm) < 1e-9;
         char place[TW_PLACE_SIZE], butt[32];
 
-        snprintf(butt, sizeof butt, "%.3f (%.4f)", rows[i].butt_mm, rows[i].butt_mm / MM_PER_INCH);
+        snprintf(butt, sizeof butt, "%.3f (%.4f)", rows[i].butt_mm, rows[i].butt_mm / TW_MM_PER_INCH);
         tw_text_print(text, "  %16s %9.2f %9.2f   %s%s\n", butt, rows[i].removed.mass_g, knife->mass_g,
                       tw_place_words(knife->x_mm, place), own ? "   <- this job" : "");
     }
@@ -108,10 +108,10 @@ static const char *why(enum tw_balance_limit limit)
 
 static void print_means(struct tw_text *text, const struct tw_balance_answer *answer)
 {
-    tw_text_print(text, "a butt of %.3f mm (%.4f in)", answer->butt_mm, answer->butt_mm / MM_PER_INCH);
+    tw_text_print(text, "a butt of %.3f mm (%.4f in)", answer->butt_mm, answer->butt_mm / TW_MM_PER_INCH);
     if (answer->relief_depth_mm > 0.0)
         tw_text_print(text, " and a relief %.3f mm (%.4f in) deep", answer->relief_depth_mm,
-                      answer->relief_depth_mm / MM_PER_INCH);
+                      answer->relief_depth_mm / TW_MM_PER_INCH);
 }
 
 static void print_answer(struct tw_text *text, const struct tw_balance_wish *wish,
@@ -149,7 +149,7 @@ static void print_spine(struct tw_text *text, const struct tw_job *job, const st
         const struct tw_spine_point *p = &view->points[i];
         const char *note = p->x_mm == 0.0 ? "   taper start" : i + 1 == view->point_count ? "   butt" : "";
 
-        tw_text_print(text, "  %8.1f %10.3f %9.4f%s\n", p->tip_mm, p->thickness_mm, p->thickness_mm / MM_PER_INCH,
+        tw_text_print(text, "  %8.1f %10.3f %9.4f%s\n", p->tip_mm, p->thickness_mm, p->thickness_mm / TW_MM_PER_INCH,
                       note);
     }
 }
@@ -161,7 +161,7 @@ enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balanc
     struct tw_text text = { 0 };
 
     tw_text_print(&text, "%s: weight and balance, butt %.3f mm (%.4f in)\n", job->name, b->butt_mm,
-                  b->butt_mm / MM_PER_INCH);
+                  b->butt_mm / TW_MM_PER_INCH);
     print_bodies(&text, b, tw_placement_side(&job->placement, 1));
     if (b->weighed) {
         tw_text_print(&text, "\nthe knife\n");

@@ -1,4 +1,5 @@
 /* budget.c - see budget_parts.h. */
+#include "base/numbers.h"
 #include "report/budget_parts.h"
 
 #include "tangwright/assess.h"
@@ -15,7 +16,7 @@ void tw_budget_print(struct tw_text *text, const struct tw_job *job, const struc
         tw_text_print(text, "    %-22s %12.1f %12.1f  %s\n", budget.rows[i].name, budget.rows[i].thickness_um,
                       budget.rows[i].flatness_um, budget.rows[i].cure);
     tw_text_print(text, "    %-22s %12.1f %12.1f  (%.2f, %.2f mil)\n", "root of the squares", budget.thickness_um,
-                  budget.flatness_um, budget.thickness_um / 25.4, budget.flatness_um / 25.4);
+                  budget.flatness_um, budget.thickness_um / TW_MM_PER_INCH, budget.flatness_um / TW_MM_PER_INCH);
     if (*sentence)
         tw_text_print(text, "  %s\n", sentence);
 }

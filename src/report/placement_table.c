@@ -1,14 +1,13 @@
 /* placement_table.c - how the knife lies in its drawing and on the machine, in a few lines that a maker can verify. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "report/placement_parts.h"
 #include "tangwright/contacts.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define MM_PER_INCH 25.4
 
 /* ---- shared with the picture ---- */
 
@@ -46,7 +45,7 @@ static void line(struct tw_text *text, const char *name)
 
 static void length(struct tw_text *text, double mm)
 {
-    tw_text_print(text, "%.1f mm (%.2f in)", mm, mm / MM_PER_INCH);
+    tw_text_print(text, "%.1f mm (%.2f in)", mm, mm / TW_MM_PER_INCH);
 }
 
 /* The middle of an end, in the drawing. */

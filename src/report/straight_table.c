@@ -1,14 +1,14 @@
 /* straight_table.c - the straightening for a person: what comes off where, and how to pack and tilt the blank. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "base/plain.h"
 #include "base/text.h"
 
 #include <math.h>
 #include <stdio.h>
 
-#define MM_PER_INCH 25.4
-#define DEGREES     (180.0 / 3.14159265358979323846)
+#define DEGREES (180.0 / 3.14159265358979323846)
 
 static const char *side_word(double towards_a_mm)
 {
@@ -27,7 +27,7 @@ static void print_shape(struct tw_text *text, const struct tw_job *job, const st
     tw_text_print(text, "\n");
     tw_text_print(text, "  %-16s %.3f mm at most, towards side %s, at x %.1f mm   (%.4f in at %.2f in)\n", "bow",
                   fabs(straight->bow_mm), side_word(straight->bow_mm), straight->bow_x_mm,
-                  fabs(straight->bow_mm) / MM_PER_INCH, straight->bow_x_mm / MM_PER_INCH);
+                  fabs(straight->bow_mm) / TW_MM_PER_INCH, straight->bow_x_mm / TW_MM_PER_INCH);
     if (isnan(straight->twist_rad))
         tw_text_print(text, "  %-16s not measured; read spine and edge side at some x to see it\n", "twist");
     else
@@ -35,7 +35,7 @@ static void print_shape(struct tw_text *text, const struct tw_job *job, const st
                       fabs(straight->twist_rad) * DEGREES, straight->twist_x_mm,
                       job->straighten.largest_twist_rad * DEGREES);
     tw_text_print(text, "  %-16s steps of %.4g mm; heights at the butt are sure to %.3f mm   (%.4f in)\n", "indicator",
-                  survey->resolution_mm, guard_mm, guard_mm / MM_PER_INCH);
+                  survey->resolution_mm, guard_mm, guard_mm / TW_MM_PER_INCH);
 }
 
 static void print_answer(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight)
@@ -50,10 +50,10 @@ static void print_answer(struct tw_text *text, const struct tw_job *job, const s
     if (straight->below_mm > 0.0)
         tw_text_print(text, "  %-16s side %s by up to %.3f mm, at x %.1f mm: old skin remains   (%.4f in)\n",
                       "stays short", tw_side_letter(straight->below_side), straight->below_mm, straight->below_x_mm,
-                      straight->below_mm / MM_PER_INCH);
+                      straight->below_mm / TW_MM_PER_INCH);
     tw_text_print(text,
                   "  %-16s %.3f mm at most   (%.4f in); %.3g mm allowed; within what was measured %.3f to %.3f mm\n",
-                  "deviation left", straight->deviation_mm, straight->deviation_mm / MM_PER_INCH,
+                  "deviation left", straight->deviation_mm, straight->deviation_mm / TW_MM_PER_INCH,
                   job->straighten.tolerance_mm, straight->deviation_low_mm, straight->deviation_high_mm);
     if (straight->tilt != 0.0 || straight->offset_mm != 0.0)
         tw_text_print(text, "  %-16s towards side %s by %.4f deg from the taper start on%s", "middle tilted",
@@ -71,7 +71,7 @@ static void print_mends(struct tw_text *text, const struct tw_straight *straight
     if (!isnan(straight->butt_mm))
         tw_text_print(text, "  %-16s butt_thickness = \"%.2f mm\"   (%.4f in)\n", "straight with",
                       floor(straight->butt_mm * 100.0 + 1e-6) / 100.0,
-                      floor(straight->butt_mm * 100.0 + 1e-6) / 100.0 / MM_PER_INCH);
+                      floor(straight->butt_mm * 100.0 + 1e-6) / 100.0 / TW_MM_PER_INCH);
     if (!isnan(straight->start_mm))
         tw_text_print(text, "  %-16s the taper starting %.0f mm later\n",
                       isnan(straight->butt_mm) ? "straight with" : "or with", straight->start_mm);
@@ -81,7 +81,7 @@ static void print_mends(struct tw_text *text, const struct tw_straight *straight
                       " (%.4f in)\n",
                       isnan(straight->butt_mm) && isnan(straight->start_mm) ? "straight with" : "or with",
                       tw_straight_bend_to_mm(straight), straight->bow_x_mm, fabs(straight->bow_mm),
-                      tw_straight_bend_to_mm(straight) / MM_PER_INCH);
+                      tw_straight_bend_to_mm(straight) / TW_MM_PER_INCH);
     else if (isnan(straight->butt_mm) && isnan(straight->start_mm))
         tw_text_print(text, "  %-16s nothing: even without its bow the blank lacks stock for this taper\n",
                       "straight with");
@@ -91,7 +91,7 @@ static void print_mends(struct tw_text *text, const struct tw_straight *straight
 
 static void print_mm_and_inch(struct tw_text *text, double value_mm)
 {
-    tw_text_print(text, "  %7.3f %8.4f", value_mm, value_mm / MM_PER_INCH);
+    tw_text_print(text, "  %7.3f %8.4f", value_mm, value_mm / TW_MM_PER_INCH);
 }
 
 static void print_flags(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight,
@@ -132,7 +132,7 @@ static void print_gauges(struct tw_text *text, const struct tw_job *job, const s
         const struct tw_gauge_point *gauge = &straight->gauges[i];
         double left_mm = gauge->thickness_mm - gauge->off_mm[0] - gauge->off_mm[1];
 
-        tw_text_print(text, "  %6.1f %7.3f", gauge->x_mm, gauge->x_mm / MM_PER_INCH);
+        tw_text_print(text, "  %6.1f %7.3f", gauge->x_mm, gauge->x_mm / TW_MM_PER_INCH);
         print_mm_and_inch(text, gauge->bow_mm);
         print_mm_and_inch(text, gauge->off_mm[0]);
         print_mm_and_inch(text, gauge->off_mm[1]);
@@ -155,8 +155,8 @@ static void print_blocks(struct tw_text *text, const struct tw_stack *stack, boo
 {
     for (size_t i = 0; i < stack->count; i++)
         tw_text_print(text, inch ? "%s%.4f" : "%s%.7g", i ? " + " : "",
-                      stack->blocks_mm[i] / (inch ? MM_PER_INCH : 1.0));
-    tw_text_print(text, inch ? " = %.4f in" : " = %.7g mm", stack->height_mm / (inch ? MM_PER_INCH : 1.0));
+                      stack->blocks_mm[i] / (inch ? TW_MM_PER_INCH : 1.0));
+    tw_text_print(text, inch ? " = %.4f in" : " = %.7g mm", stack->height_mm / (inch ? TW_MM_PER_INCH : 1.0));
 }
 
 static void print_sine(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight,
@@ -166,8 +166,8 @@ static void print_sine(struct tw_text *text, const struct tw_job *job, const str
     struct tw_sine sine = tw_sine_stack(job->fixture.sine_bar_mm, tw_packing_tilt_rad(job, straight, side), set);
 
     tw_text_print(text, "  %-16s butt end up by %.4f deg: %.3f mm in %.4g mm   (%.4f in in %.3f in)\n", "tilt",
-                  sine.angle_rad * DEGREES, sine.rise_mm, sine.bar_mm, sine.rise_mm / MM_PER_INCH,
-                  sine.bar_mm / MM_PER_INCH);
+                  sine.angle_rad * DEGREES, sine.rise_mm, sine.bar_mm, sine.rise_mm / TW_MM_PER_INCH,
+                  sine.bar_mm / TW_MM_PER_INCH);
     if (!sine.possible) {
         tw_text_print(text, "  %-16s the %s set makes no such stack; use a wedge\n", "stack", tw_block_set_name(set));
         return;
@@ -196,7 +196,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
         double gap_mm = tw_packing_mm(job, straight, side, x_mm);
 
         lowest_mm = fmin(lowest_mm, gap_mm);
-        tw_text_print(text, "  %6.1f %7.3f", x_mm, x_mm / MM_PER_INCH);
+        tw_text_print(text, "  %6.1f %7.3f", x_mm, x_mm / TW_MM_PER_INCH);
         print_mm_and_inch(text, gap_mm);
         tw_text_append(text, "\n", 1);
     }
@@ -205,7 +205,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
             text,
             "  The tang hangs %.3f mm under the datum pad's level (%.4f in): the pad must stand that much higher\n"
             "  over the rest, and all gaps are then larger by as much.\n",
-            -lowest_mm, -lowest_mm / MM_PER_INCH);
+            -lowest_mm, -lowest_mm / TW_MM_PER_INCH);
 }
 
 enum tw_status tw_straight_table(const struct tw_job *job, const struct tw_straight *straight, char **out,

@@ -1,6 +1,7 @@
 /* summary_plot.c - two small plots of plain characters: the tang seen edge-on, and the heat of the layers. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "base/text.h"
 #include "tangwright/taper.h"
 
@@ -36,7 +37,7 @@ static void plot_spine(struct tw_text *text, const struct tw_job *job)
 {
     char end[48];
 
-    snprintf(end, sizeof end, "%.1f mm (%.2f in)", job->taper.length_mm, job->taper.length_mm / 25.4);
+    snprintf(end, sizeof end, "%.1f mm (%.2f in)", job->taper.length_mm, job->taper.length_mm / TW_MM_PER_INCH);
     tw_text_print(text, "\nseen edge-on: # stays, . comes off; %.2f mm at the taper start\n", job->taper.ricasso_mm);
     for (int row = HALF_ROWS; row >= -HALF_ROWS; row--)
         spine_row(text, job, row);

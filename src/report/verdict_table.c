@@ -1,15 +1,36 @@
 /* verdict_table.c - the dry-run's answer for a person, check by check. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "base/plain.h"
 #include "base/text.h"
+#include "report/lengths.h"
 #include "tangwright/warm.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
-static void print_amount(struct tw_text *text, double amount, const char *unit)
+/* As a machine in inches shows them. */
+static const struct shown {
+    const char *unit, *in_inches;
+    double factor;
+} units[] = { { "mm", "in", 1.0 / TW_MM_PER_INCH },
+              { "mm/s", "in/min", 60.0 / TW_MM_PER_INCH },
+              { "m/s", "ft/min", 60e3 / (12.0 * TW_MM_PER_INCH) },
+              { "mm3", "in3", 1.0 / (TW_MM_PER_INCH * TW_MM_PER_INCH * TW_MM_PER_INCH) } };
+
+static struct shown shown_as(const char *unit, bool inches)
 {
+    for (size_t i = 0; inches && i < sizeof units / sizeof *units; i++)
+        if (strcmp(unit, units[i].unit) == 0)
+            return units[i];
+    return (struct shown){ unit, unit, 1.0 };
+}
+
+static void print_amount(struct tw_text *text, double amount, const char *unit, bool inches)
+{
+    struct shown shown = shown_as(unit, inches);
     char number[48];
 
     if (!isfinite(amount))
@@ -17,28 +38,43 @@ static void print_amount(struct tw_text *text, double amount, const char *unit)
     else if (*unit == '\0')
         snprintf(number, sizeof number, "%.0f", fmax(0.0, amount));
     else
-        snprintf(number, sizeof number, "%.4g %s", amount, unit);
+        snprintf(number, sizeof number, "%.4g %s", shown.factor * amount, shown.in_inches);
     tw_text_print(text, " %14s", number);
 }
 
-static void print_check(struct tw_text *text, enum tw_check_id id, const struct tw_check *check, bool banded)
+/* What all tables of a verdict share. */
+struct style {
+    bool banded; /* over a band of blanks */
+    bool inches;
+};
+
+static void print_place(struct tw_text *text, const struct tw_check *check, bool inches)
+{
+    const double *at_mm = check->place_mm;
+    double unit_mm = inches ? TW_MM_PER_INCH : 1.0;
+    int more = inches ? 1 : 0;
+
+    tw_text_print(text, " part %d at x %.*f y %.*f z %.*f", check->part, 2 + more, at_mm[0] / unit_mm, 2 + more,
+                  at_mm[1] / unit_mm, 3 + more, at_mm[2] / unit_mm);
+}
+
+static void print_check(struct tw_text *text, enum tw_check_id id, const struct tw_check *check, struct style style)
 {
     int line = check->failed ? check->first_line : check->line;
 
     tw_text_print(text, "  %-4s %-12s", check->failed ? "FAIL" : "pass", tw_check_name(id));
-    print_amount(text, check->amount, check->unit);
-    print_amount(text, check->limit, check->unit);
+    print_amount(text, check->amount, check->unit, style.inches);
+    print_amount(text, check->limit, check->unit, style.inches);
     if (line > 0 && (check->failed || *check->unit))
         tw_text_print(text, "  line %-6d", line);
     else
         tw_text_print(text, "  %-11s", "");
     if (check->blanks_differ)
         tw_text_print(text, " %-9s", tw_band_end_name(check->blank));
-    else if (banded)
+    else if (style.banded)
         tw_text_print(text, " %-9s", "");
     if (check->has_place && (check->failed || *check->unit))
-        tw_text_print(text, " part %d at x %.2f y %.2f z %.3f", check->part, check->place_mm[0], check->place_mm[1],
-                      check->place_mm[2]);
+        print_place(text, check, style.inches);
     tw_text_append(text, "\n", 1);
     if (check->failed)
         tw_text_print(text, "       %s%s%s\n", tw_check_question(id), check->note[0] ? " No: " : " No.", check->note);
@@ -82,7 +118,19 @@ static void print_hottest(struct tw_text *text, const struct tw_proof *proof)
                       proof->peak_degC, proof->reserve_degC, proof->checks[TW_CHECK_TEMPERATURE].limit);
 }
 
-static void print_proof(struct tw_text *text, const struct tw_proof *proof, bool banded)
+static void print_gauges(struct tw_text *text, const struct tw_proof *proof, bool inches)
+{
+    double unit_mm = inches ? TW_MM_PER_INCH : 1.0;
+    int more = inches ? 1 : 0;
+
+    tw_text_print(text, "  from the centre plane to this face, %s (aim):", inches ? "in" : "mm");
+    for (int i = 0; i < TW_GAUGE_POINTS; i++)
+        tw_text_print(text, "  x %.*f: %.*f (%.*f)", 1 + more, proof->gauges[i].x_mm / unit_mm, 4 + more,
+                      proof->gauges[i].half_mm / unit_mm, 4 + more, proof->gauges[i].aim_mm / unit_mm);
+    tw_text_append(text, "\n", 1);
+}
+
+static void print_proof(struct tw_text *text, const struct tw_proof *proof, struct style style)
 {
     long time_s = lround(proof->cycle_time_s);
 
@@ -90,24 +138,21 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof, bool
     tw_plain_append(text, proof->name);
     tw_text_print(text, ", side %s%s%s%s\n", tw_side_letter(proof->side), proof->scope == TW_SCOPE_WHOLE ? "" : ", ",
                   tw_scope_name(proof->scope), proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
-    tw_text_print(text, "  %ld min %02ld s, %.1f mm3 taken off\n", time_s / 60, time_s % 60, proof->removed_mm3);
+    tw_text_print(text, "  %ld min %02ld s, %.4g %s taken off\n", time_s / 60, time_s % 60,
+                  shown_as("mm3", style.inches).factor * proof->removed_mm3, shown_as("mm3", style.inches).in_inches);
     print_hottest(text, proof);
     print_heat(text, &proof->heat);
-    tw_text_print(text, banded ? "       %-12s %14s %14s  %-11s %s\n" : "       %-12s %14s %14s\n", "check", "worst",
-                  "limit", "", "worst on");
+    tw_text_print(text, style.banded ? "       %-12s %14s %14s  %-11s %s\n" : "       %-12s %14s %14s\n", "check",
+                  "worst", "limit", "", "worst on");
     for (int id = 0; id < TW_CHECK_COUNT; id++)
         if (proof->checks[id].asked)
-            print_check(text, (enum tw_check_id)id, &proof->checks[id], banded);
+            print_check(text, (enum tw_check_id)id, &proof->checks[id], style);
     print_remarks(text, proof);
     if (tw_proof_look_at(proof) > 0)
         tw_text_print(text, "  LOOK AT LINE %d FIRST.\n", tw_proof_look_at(proof));
     if (proof->scope == TW_SCOPE_RELIEF)
         return; /* neither face nor floor all across: there is nothing to gauge */
-    tw_text_print(text, "  from the centre plane to this face, mm (aim):");
-    for (int i = 0; i < TW_GAUGE_POINTS; i++)
-        tw_text_print(text, "  x %.1f: %.4f (%.4f)", proof->gauges[i].x_mm, proof->gauges[i].half_mm,
-                      proof->gauges[i].aim_mm);
-    tw_text_append(text, "\n", 1);
+    print_gauges(text, proof, style.inches);
 }
 
 static void print_answer(struct tw_text *text, const struct tw_verdict *verdict, int asked, int failed)
@@ -135,18 +180,23 @@ static void print_answer(struct tw_text *text, const struct tw_verdict *verdict,
 enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                 struct tw_findings *findings)
 {
+    struct style style = { .banded = verdict->band_mm > 0.0, .inches = tw_job_in_inches(job) };
     struct tw_text text = { 0 };
     char calibration[TW_ENERGY_WORDS];
     int failed = 0, asked = 0;
 
     tw_energy_words(job, calibration);
     tw_text_print(&text, "dry run of %s in cells of %.3g mm\n%s\n", job->name, verdict->cell_mm, calibration);
-    if (verdict->band_mm > 0.0)
-        tw_text_print(&text, "on blanks of %.3f (thinnest), %.3f (as stated) and %.3f mm (thickest) at the ricasso\n",
-                      job->taper.ricasso_mm - verdict->band_mm, job->taper.ricasso_mm,
-                      job->taper.ricasso_mm + verdict->band_mm);
+    if (style.banded) {
+        const double ricasso_mm = job->taper.ricasso_mm, band_mm = verdict->band_mm;
+
+        tw_lengths_print(
+            &text, style.inches, "on blanks of {} (thinnest), {} (as stated) and {} (thickest) at the ricasso",
+            (struct tw_length[]){ { ricasso_mm - band_mm, 3 }, { ricasso_mm, 3 }, { ricasso_mm + band_mm, 3 } });
+        tw_text_append(&text, "\n", 1);
+    }
     for (size_t i = 0; i < verdict->count; i++) {
-        print_proof(&text, &verdict->proofs[i], verdict->band_mm > 0.0);
+        print_proof(&text, &verdict->proofs[i], style);
         for (int id = 0; id < TW_CHECK_COUNT; id++) {
             asked += verdict->proofs[i].checks[id].asked;
             failed += verdict->proofs[i].checks[id].asked && verdict->proofs[i].checks[id].failed;
