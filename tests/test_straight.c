@@ -780,6 +780,15 @@ Test(surveyed_face, the_volume_is_that_between_raw_and_finished_face)
     }
     cr_expect(epsilon_eq(dbl, tw_face_removed_mm3(&bar.job, TW_SIDE_A), a_mm3, 1e-3));
     cr_expect(epsilon_eq(dbl, tw_face_removed_mm3(&bar.job, TW_SIDE_B), b_mm3, 1e-3));
+    /* 0.05 mm thicker, from the pad: so much more all over the tang, a plate of 20 x 100 mm. */
+    bar.job.task.thicker_mm = 0.05;
+    cr_expect(epsilon_eq(dbl, tw_face_removed_mm3(&bar.job, TW_SIDE_A), a_mm3 + 0.05 * 20.0 * 100.0, 1e-3));
+    cr_expect(epsilon_eq(dbl, tw_face_removed_mm3(&bar.job, TW_SIDE_B), b_mm3 + 0.05 * 20.0 * 100.0, 1e-3));
+    /* And, 24 mm wide at the taper start, a wedge of 0.05^2 / (2 x 0.007) x 24 mm3 ahead of it. */
+    bar.job.placement.width_mm = 24.0;
+    cr_expect(epsilon_eq(dbl, tw_taper_ahead_mm3(&bar.job), 0.05 * 0.05 / 0.014 * 24.0, 1e-9));
+    bar.job.task.thicker_mm = 0.0;
+    cr_expect(epsilon_eq(dbl, tw_taper_ahead_mm3(&bar.job), 0.0, 1e-9));
     tw_straight_free(&straight);
 }
 

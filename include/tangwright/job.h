@@ -47,7 +47,7 @@ struct tw_finish {
 };
 
 #define TW_SPARK_OUT_AUTO (-1)
-#define TW_SPARK_OUT_MOST 10
+#define TW_SPARK_OUT_MOST 30
 
 struct tw_limits {
     double tempering_degC; /* this knife's own temper; from the steel if the job gives none */
@@ -171,8 +171,10 @@ struct tw_profile;
 /* A job as read does all of it. To plan one program of several, a copy of the job is narrowed to it. */
 struct tw_task {
     enum tw_scope scope;
-    double leaves_mm;             /* over the job's finished face, for a later program; below 0: a relief's floor */
-    bool over_ground;             /* the face below has been ground too, so the tang lies on packing */
+    double leaves_mm; /* over the job's finished face, for a later program; below 0: a relief's floor */
+    bool over_ground; /* the face below has been ground too, so the tang lies on packing */
+    double
+        roughed_N; /* how hard roughing, as a program of its own, pushed along its way at the most; 0: there was none */
     const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */
     double thicker_mm;            /* the blank in hand is so much thicker than the job says; below 0: thinner */
     double hollowed_mm; /* reliefs that are in the tang already, this program's own aside; for the heat the tang
@@ -182,8 +184,9 @@ struct tw_task {
 /* What a plan keeps back from the limits because a dry-run found more than an earlier plan foresaw; see proven.h. */
 struct tw_reserve {
     double heat_K;
-    double film_share; /* of heat.film_reserve, on top of it */
-    double load_share; /* of the spindle's power and of what holds the part */
+    double film_share;   /* of heat.film_reserve, on top of it */
+    double load_share;   /* of the spindle's power and of what holds the part */
+    double spring_share; /* of what spring-back may leave on the face */
 };
 
 /* How many sides a job grinds: side A, then side B. */

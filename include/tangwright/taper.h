@@ -90,6 +90,9 @@ double tw_face_rise_mm(const struct tw_face *face, double bar_mm);
 /* Volume that comes off this face: the exact integral over the tang, holes left out. */
 double tw_face_removed_mm3(const struct tw_job *job, enum tw_side side);
 
+/* What comes off each face of a blank thicker than stated ahead of the taper start, from the pad: a wedge as wide as the steel there. */
+double tw_taper_ahead_mm3(const struct tw_job *job);
+
 /* The tang in this face's setup frame. *out is the caller's: tw_outline_free(). */
 enum tw_status tw_face_outline(const struct tw_face *face, const struct tw_outline *tang, struct tw_outline *out,
                                struct tw_findings *findings);

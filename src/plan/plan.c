@@ -85,10 +85,10 @@ struct work {
     enum tw_status status;
 };
 
-/* Each worker takes the next program until none is left. */
+/* Each worker takes the next program until none is left, up to `end`. */
 struct queue {
     struct work works[TW_SETUPS_MOST];
-    size_t count;
+    size_t count, end;
     atomic_size_t next;
 };
 
@@ -140,7 +140,7 @@ static void *work_off(void *context)
     struct queue *queue = context;
     size_t i;
 
-    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->count) {
+    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->end) {
         struct work *work = &queue->works[i];
 
         work->status = plan_one(work);
@@ -166,24 +166,60 @@ static enum tw_status gather(struct queue *queue, struct tw_findings *findings)
 }
 
 /* All take about equally long, so a second thread halves the time. Without one it only takes longer. */
+static void work_to(struct queue *queue, size_t end)
+{
+    size_t begin = queue->end;
+    pthread_t thread;
+    bool threaded;
+
+    queue->end = end;
+    atomic_store(&queue->next, begin);
+    threaded = begin + 1 < end && pthread_create(&thread, NULL, work_off, queue) == 0;
+    work_off(queue);
+    if (threaded)
+        pthread_join(thread, NULL);
+}
+
+/* The first program that finishes what another one has roughed; their count where there is none. */
+static size_t first_finishing(const struct queue *queue)
+{
+    size_t i = 0;
+
+    while (i < queue->count && queue->works[i].operation->job.task.scope != TW_SCOPE_FINISH)
+        i++;
+    return i;
+}
+
+static void tell_finishing(struct queue *queue, size_t first)
+{
+    for (size_t i = 0; i < first; i++)
+        for (size_t k = first; k < queue->count; k++) {
+            struct tw_operation *later = queue->works[k].operation;
+
+            if (queue->works[i].operation->job.task.scope == TW_SCOPE_ROUGH &&
+                later->job.task.scope == TW_SCOPE_FINISH && later->side == queue->works[i].operation->side)
+                later->job.task.roughed_N = tw_hardest_N(queue->works[i].out);
+        }
+}
+
 static enum tw_status plan_setups(const struct tw_job *job, bool relief_first, struct tw_plan *out,
                                   struct tw_findings *findings)
 {
     struct tw_operation *operations = calloc(TW_SETUPS_MOST, sizeof *operations);
     struct queue queue = { 0 };
-    pthread_t thread;
-    bool threaded;
     enum tw_status status = operations ? tw_operations_list(job, relief_first, out, operations, &queue.count, findings)
                                        : tw_no_memory(findings);
 
     if (status == TW_OK) {
+        size_t finishing;
+
         out->setup_count = queue.count;
         for (size_t i = 0; i < queue.count; i++)
             queue.works[i] = (struct work){ .operation = &operations[i], .out = &out->setups[i] };
-        threaded = pthread_create(&thread, NULL, work_off, &queue) == 0;
-        work_off(&queue);
-        if (threaded)
-            pthread_join(thread, NULL);
+        finishing = first_finishing(&queue);
+        work_to(&queue, finishing);
+        tell_finishing(&queue, finishing);
+        work_to(&queue, queue.count);
         status = gather(&queue, findings);
     }
     free(operations);

@@ -58,13 +58,15 @@ static bool is_heat(enum tw_check_id id)
     return id == TW_CHECK_TEMPERATURE || id == TW_CHECK_BULK || id == TW_CHECK_TEMPERING;
 }
 
-/* Both grow with depth and speed of a cut, and the planner can leave room for both. */
+/* All grow with depth and speed of a cut, or shrink with more spark-outs: the planner can leave room for them. */
 static void note_missing(const struct tw_check *check, enum tw_check_id id, struct tw_reserve *reserve)
 {
     if (is_heat(id))
         reserve->heat_K += check->amount - check->limit + MORE_K;
     else if (id == TW_CHECK_FILM)
         reserve->film_share = (1.0 + reserve->film_share) * (check->amount / check->limit + MORE_SHARE) - 1.0;
+    else if (id == TW_CHECK_SPRING_BACK)
+        reserve->spring_share = 1.0 - (1.0 - reserve->spring_share) * (check->limit / check->amount - MORE_SHARE);
     else
         reserve->load_share = 1.0 - (1.0 - reserve->load_share) * (check->limit / check->amount - MORE_SHARE);
 }
@@ -74,11 +76,11 @@ static bool leaves_room(const struct tw_job *job, const struct tw_reserve *reser
 {
     const struct tw_limits *limits = &job->limits;
 
-    return reserve->load_share < 1.0 &&
+    return reserve->load_share < 1.0 && reserve->spring_share < 1.0 &&
            limits->tempering_degC - limits->margin_K - reserve->heat_K > job->coolant.temperature_degC;
 }
 
-/* Whether a plan with more kept back may pass: nothing but heat, power and force is amiss. */
+/* Whether a plan with more kept back may pass: nothing but heat, power, force and spring-back is amiss. */
 static bool keep_more_back(const struct tw_job *job, const struct tw_verdict *verdict, struct tw_reserve *reserve)
 {
     struct tw_reserve most = *reserve;
@@ -90,12 +92,14 @@ static bool keep_more_back(const struct tw_job *job, const struct tw_verdict *ve
 
             if (!check->asked || !check->failed)
                 continue;
-            if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING && id != TW_CHECK_FILM)
+            if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING &&
+                id != TW_CHECK_FILM && id != TW_CHECK_SPRING_BACK)
                 return false;
             note_missing(check, (enum tw_check_id)id, &more);
             most.heat_K = fmax(most.heat_K, more.heat_K);
             most.load_share = fmax(most.load_share, more.load_share);
             most.film_share = fmax(most.film_share, more.film_share);
+            most.spring_share = fmax(most.spring_share, more.spring_share);
         }
     }
     *reserve = most;

@@ -335,11 +335,24 @@ double tw_taper_removed_mm3(const struct tw_job *job)
     return slope * moment_mm3;
 }
 
-/* What comes off at part x, below 0 where nothing does. */
+double tw_taper_ahead_mm3(const struct tw_job *job)
+{
+    double slope = slope_of(job), ahead_mm = -tw_taper_begin_mm(job) - left_mm(job) / slope;
+
+    return ahead_mm > 0.0 ? job->placement.width_mm * slope * ahead_mm * ahead_mm / 2.0 : 0.0;
+}
+
+/* What comes off a flat blank at part x, below 0 where nothing does. */
+static double off_flat_mm(const struct tw_job *job, const struct tw_face *face, double x_mm)
+{
+    double raised_mm = job->taper.zero == TW_ZERO_PAD ? job->task.thicker_mm : 0.0;
+
+    return face->slope * x_mm + raised_mm - left_mm(job);
+}
+
 static double off_mm(const struct tw_job *job, const struct tw_face *face, double x_mm)
 {
-    return tw_profile_mm(face->raw, x_mm) - face->half_mm + face->slope * (x_mm - tw_taper_begin_mm(job)) -
-           left_mm(job);
+    return tw_profile_mm(face->raw, x_mm) - face->half_mm + off_flat_mm(job, face, x_mm);
 }
 
 static double tang_moment_mm3(const struct tw_job *job, double start_mm)
@@ -383,9 +396,13 @@ double tw_face_removed_mm3(const struct tw_job *job, enum tw_side side)
     struct ramps ramps = { .job = job };
     double far_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
     size_t count = point_count(&face);
+    double first_mm = count > 0 ? face.raw->points[0].x_mm : 0.0, flat_mm = off_flat_mm(job, &face, first_mm);
 
     if (count == 0)
         return tw_taper_removed_mm3(job);
+    if (flat_mm > 0.0) /* ahead of its first point a surveyed blank is flat */
+        add_piece(&ramps, (struct tw_point){ first_mm - flat_mm / face.slope, 0.0 },
+                  (struct tw_point){ first_mm, off_mm(job, &face, first_mm) });
     for (size_t i = 0; i < count; i++) {
         double x_mm = face.raw->points[i].x_mm, end_mm = i + 1 < count ? face.raw->points[i + 1].x_mm : far_mm;
 

@@ -75,11 +75,17 @@ struct tw_give tw_give_begin(const struct tw_workpiece *workpiece)
 
 /* ---- one pass ---- */
 
-/* What a pass at that height leaves standing over it. */
+/* Whether the pass goes over the level once more that the last one went over. */
+static bool repeats(const struct tw_give *give)
+{
+    return give->passed && fabs(give->pass.over_mm - give->last_over_mm) <= SAME_LEVEL_MM;
+}
+
+/* What a pass at that height leaves standing over it. Only when it is repeated is all known of how a level was cut. */
 static double after_mm(const struct tw_give *give, double steel_mm, double force_ratio, double stiffness_N_per_mm)
 {
-    const struct tw_give_level *cut =
-        give->level.tangential_N >= give->before.tangential_N ? &give->level : &give->before;
+    bool own = give->level.tangential_N >= give->before.tangential_N || (repeats(give) && give->level.depth_mm > 0.0);
+    const struct tw_give_level *cut = own ? &give->level : &give->before;
     double behind_mm = steel_mm - give->pass.over_mm;
     struct tw_spring spring;
 
@@ -92,8 +98,7 @@ static double after_mm(const struct tw_give *give, double steel_mm, double force
 static bool counts(const struct tw_give *give)
 {
     return give->pass.any && give->pass.covers &&
-           (!give->passed || fabs(give->pass.over_mm - give->last_over_mm) > SAME_LEVEL_MM ||
-            fabs(give->pass.across_mm - give->last_across_mm) <= SAME_LINE_MM);
+           (!repeats(give) || fabs(give->pass.across_mm - give->last_across_mm) <= SAME_LINE_MM);
 }
 
 static void finish_pass(struct tw_give *give)

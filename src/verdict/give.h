@@ -2,7 +2,8 @@
  *
  * Told from the program's motions alone, at one place near the butt, where all layers pass: each pass finds the steel so much
  * too high, takes the share K of that, and leaves the rest to the next one. The force comes from the cut as it was found on the field,
- * the widest of its level or of the level before; a spark-out pushes as the level did when it was cut.
+ * the widest of its level, or of the level before while its own may not be known yet; a spark-out pushes as the level did when
+ * it was cut.
  * One level is passed once, however many lanes or loops lie in it: only a traverse on the same line counts as a repeat. */
 #ifndef TANGWRIGHT_VERDICT_GIVE_H
 #define TANGWRIGHT_VERDICT_GIVE_H

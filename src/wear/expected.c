@@ -21,7 +21,7 @@ double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double th
         return tw_tang_area_mm2(job) * fmax(0.0, finishing_mm(job) - bottom_mm);
     altered.task.thicker_mm = thicker_mm;
     altered.task.leaves_mm += bottom_mm;
-    return fmax(0.0, tw_face_removed_mm3(&altered, side));
+    return fmax(0.0, tw_face_removed_mm3(&altered, side)) + tw_taper_ahead_mm3(&altered);
 }
 
 static double area_mm2(const struct tw_job *job, enum tw_side side)

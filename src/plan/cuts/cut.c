@@ -468,6 +468,8 @@ enum tw_status tw_cut_later(const struct tw_job *job, const struct tw_cut_limits
     if (status == TW_OK && row < rows.count)
         status = refine_speed(job, limits, engaged_mm, speed_of_row(&rows, row), &later, findings);
     cut->later_mm_per_s = later.table_mm_per_s;
+    if (later.table_mm_per_s > cut->table_mm_per_s)
+        cut->later_force_N = later.force_N;
     cut->burn_share = fmax(cut->burn_share, later.burn_share);
     return status;
 }

@@ -13,8 +13,9 @@ struct tw_cut {
     double depth_mm, table_mm_per_s;
     double later_mm_per_s; /* what the layer's later lanes may run at, which meet less; tw_cut_later() */
     double power_W, force_N;
-    double reserve_degC; /* hottest, with the reserve of energy like all temperatures here: what is judged */
-    double flash_K;      /* of the half-space, without the factors */
+    double later_force_N; /* of later lanes, at their own speed; 0: as this one or less */
+    double reserve_degC;  /* hottest, with the reserve of energy like all temperatures here: what is judged */
+    double flash_K;       /* of the half-space, without the factors */
     double edge_factor, plate_factor;
     double dry_degC;         /* the same without the coolant's film in the contact */
     double boiling_room_K;   /* up to film boiling; see tw_hot_spot */

@@ -26,24 +26,46 @@ struct giving {
     double stiffness_N_per_mm, force_ratio;
 };
 
-static struct tw_spring spring_at(const struct giving *giving, double tangential_N, double depth_mm)
+/* How hard the wheel pushes along its way in a cut of that depth. */
+struct push {
+    double tangential_N, depth_mm;
+};
+
+static struct push push_of(const struct tw_layer *layer)
 {
-    return tw_spring_of(giving->force_ratio * tangential_N, depth_mm, giving->stiffness_N_per_mm);
+    return (struct push){ fmax(layer->force_N, layer->later_force_N), layer->depth_mm };
 }
 
-/* What roughing has left when finishing is a program of its own: no more than its deepest layers hold the wheel back. */
-static double left_by_roughing_mm(const struct tw_job *job, const struct tw_spring *first)
+double tw_hardest_N(const struct tw_setup_plan *plan)
 {
-    if (job->task.scope != TW_SCOPE_FINISH)
-        return 0.0;
-    return job->wheel.max_infeed_mm * (1.0 - first->share) / first->share;
+    double hardest_N = 0.0;
+
+    for (size_t i = 0; i < plan->layer_count; i++)
+        hardest_N = fmax(hardest_N, push_of(&plan->layers[i]).tangential_N);
+    return hardest_N;
+}
+
+static struct push push_of_cut(const struct tw_cut *cut)
+{
+    return (struct push){ fmax(cut->force_N, cut->later_force_N), cut->depth_mm };
+}
+
+static struct tw_spring spring_at(const struct giving *giving, struct push push)
+{
+    return tw_spring_of(giving->force_ratio * push.tangential_N, push.depth_mm, giving->stiffness_N_per_mm);
+}
+
+/* What roughing has left when finishing is a program of its own: no more than its hardest layers hold the wheel back. */
+static double left_by_roughing_mm(const struct tw_job *job, const struct giving *giving)
+{
+    return giving->force_ratio * job->task.roughed_N / giving->stiffness_N_per_mm;
 }
 
 /* How far the wheel is behind after the last layer with infeed; *last is the spring of that layer. */
 static double behind_mm(const struct tw_job *job, const struct tw_setup_plan *plan, const struct giving *giving,
                         struct tw_spring *last)
 {
-    double behind = 0.0;
+    double behind = left_by_roughing_mm(job, giving);
 
     *last = (struct tw_spring){ 0.0, 1.0 };
     for (size_t i = 0; i < plan->layer_count; i++) {
@@ -51,9 +73,7 @@ static double behind_mm(const struct tw_job *job, const struct tw_setup_plan *pl
 
         if (layer->kind == TW_LAYER_SPARK_OUT || !(layer->depth_mm > 0.0))
             continue;
-        *last = spring_at(giving, layer->force_N, layer->depth_mm);
-        if (i == 0)
-            behind = left_by_roughing_mm(job, last);
+        *last = spring_at(giving, push_of(layer));
         behind = tw_spring_after_mm(last, behind, layer->depth_mm);
     }
     return behind;
@@ -69,39 +89,70 @@ static struct giving softest(const struct tw_job *job)
     return (struct giving){ job->machine.stiffness_least_N_per_mm, job->wheel.force_ratio_most };
 }
 
+/* How much of what each face may be too high the softest machine may leave, of the plan's own reckoning. */
+static double softest_allowed_mm(const struct tw_job *job)
+{
+    return SOFTEST_SHARE * (1.0 - job->reserve.spring_share) * job->finish.thickness_mm / 2.0;
+}
+
+#define ASKED 2
+
+/* Both have to be kept: as the profiles say, no more than a share of the flatness; at the softest, of the thickness. */
+static void list_asked(const struct tw_job *job, struct giving givings[ASKED], double left_mm[ASKED])
+{
+    givings[0] = stated(job);
+    left_mm[0] = allowed_mm(job);
+    givings[1] = softest(job);
+    left_mm[1] = softest_allowed_mm(job);
+}
+
 int tw_spark_outs_expected(const struct tw_job *job)
 {
     return tw_spark_outs_asked(job) == TW_SPARK_OUT_AUTO ? EXPECTED : tw_spark_outs_asked(job);
 }
 
-int tw_spark_outs_after(const struct tw_job *job, const struct tw_cut *rough, const struct tw_cut *finish)
+/* As far behind as roughing leaves the wheel, then through the finishing layers. */
+static int passes_after(const struct tw_job *job, const struct giving *giving, struct push rough, struct push finish,
+                        double left_mm)
 {
-    struct giving giving = stated(job);
-    struct tw_spring roughing = spring_at(&giving, rough->force_N, rough->depth_mm);
-    struct tw_spring finishing = spring_at(&giving, finish->force_N, finish->depth_mm);
-    double behind = roughing.lag_mm;
+    double behind = spring_at(giving, rough).lag_mm;
+    struct tw_spring spring = spring_at(giving, finish);
 
-    if (tw_spark_outs_asked(job) != TW_SPARK_OUT_AUTO)
-        return tw_spark_outs_asked(job);
     for (int i = 0; i < tw_finishing_layers(job); i++)
-        behind = tw_spring_after_mm(&finishing, behind, finish->depth_mm);
-    return tw_spring_passes(&finishing, behind, allowed_mm(job), HOPELESS);
+        behind = tw_spring_after_mm(&spring, behind, finish.depth_mm);
+    return tw_spring_passes(&spring, behind, left_mm, HOPELESS);
 }
 
-int tw_spark_outs_of(const struct tw_job *job, const struct tw_setup_plan *plan)
+int tw_spark_outs_after(const struct tw_job *job, const struct tw_cut *rough, const struct tw_cut *finish)
 {
-    const struct {
-        struct giving giving;
-        double left_mm;
-    } asked[] = { { stated(job), allowed_mm(job) }, { softest(job), SOFTEST_SHARE * job->finish.thickness_mm / 2.0 } };
+    struct giving givings[ASKED];
+    double left_mm[ASKED];
     int most = 0;
 
     if (tw_spark_outs_asked(job) != TW_SPARK_OUT_AUTO)
         return tw_spark_outs_asked(job);
-    for (size_t i = 0; i < sizeof asked / sizeof *asked; i++) {
+    list_asked(job, givings, left_mm);
+    for (int i = 0; i < ASKED; i++) {
+        int passes = passes_after(job, &givings[i], push_of_cut(rough), push_of_cut(finish), left_mm[i]);
+
+        most = passes > most ? passes : most;
+    }
+    return most;
+}
+
+int tw_spark_outs_of(const struct tw_job *job, const struct tw_setup_plan *plan)
+{
+    struct giving givings[ASKED];
+    double left_mm[ASKED];
+    int most = 0;
+
+    if (tw_spark_outs_asked(job) != TW_SPARK_OUT_AUTO)
+        return tw_spark_outs_asked(job);
+    list_asked(job, givings, left_mm);
+    for (int i = 0; i < ASKED; i++) {
         struct tw_spring last;
-        double behind = behind_mm(job, plan, &asked[i].giving, &last);
-        int passes = tw_spring_passes(&last, behind, asked[i].left_mm, TW_SPARK_OUT_MOST);
+        double behind = behind_mm(job, plan, &givings[i], &last);
+        int passes = tw_spring_passes(&last, behind, left_mm[i], TW_SPARK_OUT_MOST);
 
         most = passes > most ? passes : most;
     }
@@ -153,4 +204,57 @@ void tw_spring_back_remark(const struct tw_job *job, const struct tw_setup_plan 
         tw_side_letter(plan->face.side), back->spark_outs, back->left_mm * 1e3, back->behind_mm * 1e3,
         allowed_mm(job) * 1e3, job->machine.stiffness_N_per_mm / 1000.0,
         job->finish.spark_out == TW_SPARK_OUT_AUTO ? "" : ", or more spark_out");
+}
+
+/* ---- too soft ---- */
+
+#define STIFFEST_TIMES 1000.0
+/* Another stiffness makes a somewhat other plan. */
+#define MORE_STIFF 1.05
+
+static double left_at_mm(const struct tw_job *job, const struct tw_setup_plan *plan, double stiffness_N_per_mm)
+{
+    struct giving giving = { stiffness_N_per_mm, job->wheel.force_ratio_most };
+    struct tw_spring last;
+    double behind = behind_mm(job, plan, &giving, &last);
+
+    return tw_spring_left_mm(&last, behind, TW_SPARK_OUT_MOST);
+}
+
+/* The least stiffness with which these layers would pass. */
+static double needed_N_per_mm(const struct tw_job *job, const struct tw_setup_plan *plan)
+{
+    double low = job->machine.stiffness_least_N_per_mm, high = STIFFEST_TIMES * low;
+
+    while (high > 1.01 * low) {
+        double middle = sqrt(low * high);
+
+        if (left_at_mm(job, plan, middle) > softest_allowed_mm(job))
+            low = middle;
+        else
+            high = middle;
+    }
+    return MORE_STIFF * high;
+}
+
+enum tw_status tw_spring_back_check(const struct tw_job *job, const struct tw_setup_plan *plan,
+                                    struct tw_findings *findings)
+{
+    const struct tw_spring_back *back = &plan->spring_back;
+    struct tw_place at = { .file = job->path, .key = "machine.stiffness_least" };
+    double needed;
+
+    if (tw_spark_outs_asked(job) != TW_SPARK_OUT_AUTO || job->task.scope == TW_SCOPE_ROUGH ||
+        back->left_most_mm <= softest_allowed_mm(job))
+        return TW_OK;
+    needed = needed_N_per_mm(job, plan) / 1000.0;
+    return tw_fail(
+        findings, TW_NO_PLAN, at,
+        "side %s: at %.3g N/um, the softest that the machine may be, and with the wheel pushing %.3g times as hard as "
+        "it drags, the face stays %.3f mm too high even after %d spark-outs, and half of finish.thickness_tolerance is "
+        "%.3f mm; a machine of %.3g N/um or more would do (measure it: docs/bench-tests.md), or "
+        "finish.thickness_tolerance = \"%.2f mm\"",
+        tw_side_letter(plan->face.side), job->machine.stiffness_least_N_per_mm / 1000.0, job->wheel.force_ratio_most,
+        back->left_most_mm, back->spark_outs, job->finish.thickness_mm / 2.0, ceil(100.0 * needed) / 100.0,
+        ceil(100.0 * 2.0 * back->left_most_mm / SOFTEST_SHARE) / 100.0 + 0.01);
 }

@@ -225,30 +225,53 @@ static struct tw_cut quickest_as_deep(const struct schedule *schedule, const str
     return best;
 }
 
+/* The same with later lanes that hurry no more than the first: they push no harder. */
+static struct tw_cut unhurried(const struct tw_cut *cut)
+{
+    struct tw_cut plain = *cut;
+
+    plain.later_mm_per_s = cut->table_mm_per_s;
+    plain.later_force_N = 0.0;
+    return plain;
+}
+
+struct finish_choice {
+    struct tw_cut rough, best;
+    double rough_s_per_mm, least_s;
+    int fewest; /* spark-outs, where there are more than there may be */
+};
+
 /* There are so many finishing layers, however deep: what one of them leaves standing is roughed, and the last one is
  * repeated for the spark-out. Where the machine gives way too much for the spark-outs there may be, a slower cut that pushes
  * less comes first. */
+static void consider(const struct schedule *schedule, const struct place *at, const struct tw_cut *cut,
+                     struct finish_choice *choice)
+{
+    int repeats = at->bottom_mm > 0.0 ? 0 : tw_spark_outs_after(schedule->scene->job, &choice->rough, cut);
+    double costs_s = (1 + repeats) * cut_time_s(schedule, cut, at->cover) - cut->depth_mm * choice->rough_s_per_mm;
+    int beyond = repeats > TW_SPARK_OUT_MOST ? repeats : 0;
+
+    if (beyond < choice->fewest || (beyond == choice->fewest && costs_s < choice->least_s)) {
+        choice->fewest = beyond;
+        choice->least_s = costs_s;
+        choice->best = *cut;
+    }
+}
+
 static struct tw_cut quickest_finish(const struct schedule *schedule, const struct place *at)
 {
     const struct tw_cut_menu *menu = &schedule->finish;
-    struct tw_cut best = menu->cuts[0];
-    double rough_s_per_mm, least_s = HUGE_VAL;
-    struct tw_cut rough = fastest_cut(schedule, at, &rough_s_per_mm);
-    int fewest = INT_MAX;
+    struct finish_choice choice = { .best = menu->cuts[0], .least_s = HUGE_VAL, .fewest = INT_MAX };
 
+    choice.rough = fastest_cut(schedule, at, &choice.rough_s_per_mm);
     for (size_t i = 0; i < menu->count; i++) {
-        const struct tw_cut *cut = &menu->cuts[i];
-        int repeats = at->bottom_mm > 0.0 ? 0 : tw_spark_outs_after(schedule->scene->job, &rough, cut);
-        double costs_s = (1 + repeats) * cut_time_s(schedule, cut, at->cover) - cut->depth_mm * rough_s_per_mm;
-        int beyond = repeats > TW_SPARK_OUT_MOST ? repeats : 0;
+        struct tw_cut plain = unhurried(&menu->cuts[i]);
 
-        if (beyond < fewest || (beyond == fewest && costs_s < least_s)) {
-            fewest = beyond;
-            least_s = costs_s;
-            best = *cut;
-        }
+        if (at->cover->passes > 1)
+            consider(schedule, at, &menu->cuts[i], &choice);
+        consider(schedule, at, &plain, &choice);
     }
-    return best;
+    return choice.best;
 }
 
 static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_kind kind, const struct tw_cover *cover,
@@ -273,6 +296,8 @@ static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind ki
     *layer = tw_layer_of(kind, bottom_mm, cut);
     layer->front_mm = front_of(schedule, bottom_mm);
     layer->lanes = cover->passes;
+    if (layer->lanes < 2)
+        layer->later_force_N = 0.0;
     layer->engaged_mm = fmin(cover->engaged_mm, tw_engaged_mm(&first, cut->depth_mm));
     return TW_OK;
 }
@@ -318,7 +343,7 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
 {
     const struct tw_scene *scene = schedule->scene;
     struct tw_engagement first = first_of(schedule, kind);
-    double depth_mm, later_mm_per_s;
+    double depth_mm, later_mm_per_s, later_force_N;
     enum tw_status status = TW_OK;
 
     *out = choose_cut(schedule, kind, cover, bottom_mm);
@@ -326,10 +351,12 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
     if (depth_mm < out->depth_mm && kind == TW_LAYER_ROUGH)
         *out = quickest_as_deep(schedule, cover, depth_mm, out);
     later_mm_per_s = out->later_mm_per_s;
+    later_force_N = out->later_force_N;
     if (depth_mm < out->depth_mm)
         status = tw_cut_estimate(scene->job, &schedule->limits, depth_mm, out->table_mm_per_s,
                                  tw_engaged_mm(&first, depth_mm), out, scene->findings);
     out->later_mm_per_s = later_mm_per_s;
+    out->later_force_N = later_force_N;
     return status == TW_OK ? quicken(schedule, cover, tw_engaged_mm(&first, depth_mm), out) : status;
 }
 
@@ -407,6 +434,7 @@ static enum tw_status add_spark_out(struct schedule *schedule)
                               .reserve_degC = layer.reserve_degC,
                               .power_W = layer.power_W,
                               .force_N = layer.force_N,
+                              .later_force_N = layer.later_force_N,
                               .binding = TW_BINDS_STOCK,
                               .flash_limit_degC = layer.flash_limit_degC,
                               .equivalent_degC = layer.equivalent_degC };
@@ -597,6 +625,8 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
         status = tw_path_check(scene, out);
     if (status == TW_OK)
         sum_up(&schedule);
+    if (status == TW_OK)
+        status = tw_spring_back_check(scene->job, out, scene->findings);
     for (size_t i = 0; i < schedule.cover_count; i++)
         tw_cover_free(&schedule.covers[i]);
     free(schedule.covers);

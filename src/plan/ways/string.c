@@ -74,11 +74,13 @@ static enum tw_status order_lanes(struct stringing *stringing)
     return TW_OK;
 }
 
-/* Whether the wheel comes to the part for this layer, its last pass being one of layer `before`; -1: none. */
+/* Whether the wheel comes to the part for this pass of a layer, its last pass being one of layer `before`; -1: none. */
 static bool comes_for(const struct stringing *stringing, long before, size_t layer)
 {
     size_t each = stringing->scene->layers_a_round;
 
+    if (before == (long)layer)
+        return false;
     return before < 0 || stringing->out->layers[layer].comes || (each > 0 && (size_t)before / each != layer / each);
 }
 
