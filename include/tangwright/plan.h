@@ -74,7 +74,10 @@ struct tw_layer {
     enum tw_binding binding;
     size_t stay;     /* of the wheel at the part, in which it is ground; see tw_stay */
     double gone_mm3; /* off the thinnest blank when it is half ground, since that stay began */
-    bool comes;      /* the wheel comes to the part anew for it, because it may have to be dressed before */
+    bool comes;      /* the wheel comes to the part anew for it: a round begins, or it may have to be dressed before */
+    bool again; /* an earlier layer once more: where the wheel was dressed it takes what the worn one left standing */
+    double
+        caught_mm3; /* of the stay's first layer: so much may have been left of the thickest blank by the stay before */
 };
 
 enum tw_move_kind { TW_MOVE_RAPID, TW_MOVE_FEED, TW_MOVE_DWELL };

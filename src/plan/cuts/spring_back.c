@@ -71,7 +71,7 @@ static double behind_mm(const struct tw_job *job, const struct tw_setup_plan *pl
     for (size_t i = 0; i < plan->layer_count; i++) {
         const struct tw_layer *layer = &plan->layers[i];
 
-        if (layer->kind == TW_LAYER_SPARK_OUT || !(layer->depth_mm > 0.0))
+        if (layer->kind == TW_LAYER_SPARK_OUT || layer->again || !(layer->depth_mm > 0.0))
             continue;
         *last = spring_at(giving, push_of(layer));
         behind = tw_spring_after_mm(last, behind, layer->depth_mm);

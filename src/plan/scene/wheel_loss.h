@@ -18,9 +18,11 @@ double tw_wheel_loss_least_mm(const struct tw_wheel_loss *loss, double volume_mm
 double tw_wheel_loss_round(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
                            struct tw_wheel_loss *loss);
 
-/* Marks the layers before which the wheel has to leave the part to be dressed, whatever rounds it goes in. */
-void tw_wheel_loss_part_stays(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
-                              struct tw_setup_plan *setup);
+/* Marks the layers for which the wheel comes to the part anew, for the next round or because it may have to be dressed before.
+ * Where it is dressed, it is lower by what it had lost unfollowed: again[i] is how many of the layers before layer i it has to take
+ * once more, so that no cut gets too deep. */
+enum tw_status tw_wheel_loss_part_stays(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
+                                        struct tw_setup_plan *setup, size_t *again, struct tw_findings *findings);
 
 /* Fills in the setup's loss and lets its cuts follow the likely wear, where that is worth while. */
 enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup,

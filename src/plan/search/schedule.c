@@ -464,6 +464,101 @@ static enum tw_status stack_layers(struct schedule *schedule)
     return add_spark_out(schedule);
 }
 
+/* ---- layers taken once more after a dressing ---- */
+
+static size_t sum_of(const size_t *counts, size_t count)
+{
+    size_t sum = 0;
+
+    for (size_t i = 0; i < count; i++)
+        sum += counts[i];
+    return sum;
+}
+
+/* The layers with those that are taken again put in before the one that the wheel comes for, each with a cover of its own. */
+struct lengthened {
+    struct tw_layer *layers;
+    struct tw_cover *covers;
+    size_t count;
+};
+
+static bool lengthen_by(const struct schedule *schedule, size_t layer, bool again, bool comes, struct lengthened *out)
+{
+    size_t cover = layer < schedule->cover_count ? layer : schedule->cover_count - 1;
+
+    out->layers[out->count] = schedule->out->layers[layer];
+    out->layers[out->count].again = again;
+    out->layers[out->count].comes = comes;
+    if (!tw_cover_copy(&schedule->covers[cover], &out->covers[out->count]))
+        return false;
+    out->count++;
+    return true;
+}
+
+static bool lengthen(const struct schedule *schedule, const size_t *again, struct lengthened *out)
+{
+    bool made = true;
+
+    for (size_t i = 0; made && i < schedule->out->layer_count; i++) {
+        bool comes = schedule->out->layers[i].comes;
+
+        for (size_t k = again[i]; made && k > 0; k--) {
+            made = lengthen_by(schedule, i - k, true, comes, out);
+            if (made && comes) {
+                out->layers[out->count - 1].caught_mm3 = schedule->out->layers[i].caught_mm3;
+                comes = false;
+            }
+        }
+        made = made && lengthen_by(schedule, i, false, comes, out);
+        if (made && again[i] > 0)
+            out->layers[out->count - 1].caught_mm3 = 0.0;
+    }
+    return made;
+}
+
+static void free_covers(struct tw_cover *covers, size_t count)
+{
+    for (size_t i = 0; covers && i < count; i++)
+        tw_cover_free(&covers[i]);
+    free(covers);
+}
+
+static bool take_again(struct schedule *schedule, const size_t *again)
+{
+    struct tw_setup_plan *out = schedule->out;
+    size_t total = out->layer_count + sum_of(again, out->layer_count);
+    struct lengthened longer = { calloc(total, sizeof *longer.layers), calloc(total, sizeof *longer.covers), 0 };
+
+    if (!longer.layers || !longer.covers || !lengthen(schedule, again, &longer)) {
+        free_covers(longer.covers, longer.count);
+        free(longer.layers);
+        return false;
+    }
+    free_covers(schedule->covers, schedule->cover_count);
+    free(out->layers);
+    schedule->covers = longer.covers;
+    schedule->cover_count = schedule->cover_capacity = total;
+    out->layers = longer.layers;
+    out->layer_count = out->layer_capacity = total;
+    return true;
+}
+
+/* Where the wheel leaves the part, and what it has to take again when it comes dressed. */
+static enum tw_status part_stays(struct schedule *schedule)
+{
+    const struct tw_scene *scene = schedule->scene;
+    size_t *again = calloc(schedule->out->layer_count + 1, sizeof *again);
+    enum tw_status status = again ? TW_OK : tw_no_memory(scene->findings);
+
+    if (status == TW_OK)
+        status = tw_wheel_loss_part_stays(scene->job, scene->face.side, scene->layers_a_round, schedule->out, again,
+                                          scene->findings);
+    if (status == TW_OK && sum_of(again, schedule->out->layer_count) > 0 && !take_again(schedule, again))
+        status = tw_no_memory(scene->findings);
+    free(again);
+    return status;
+}
+
 /* ---- is the style possible here ---- */
 
 static enum tw_status forbids_style(const struct schedule *schedule, const struct tw_keep_out *obstacle,
@@ -616,7 +711,8 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
         status = stack_layers(&schedule);
     if (status == TW_OK)
         status = check_ends(&schedule);
-    tw_wheel_loss_part_stays(scene->job, scene->face.side, scene->layers_a_round, out);
+    if (status == TW_OK)
+        status = part_stays(&schedule);
     if (status == TW_OK)
         status = tw_string_covers(scene, schedule.covers, schedule.cover_count, out);
     if (status == TW_OK)
@@ -627,9 +723,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
         sum_up(&schedule);
     if (status == TW_OK)
         status = tw_spring_back_check(scene->job, out, scene->findings);
-    for (size_t i = 0; i < schedule.cover_count; i++)
-        tw_cover_free(&schedule.covers[i]);
-    free(schedule.covers);
+    free_covers(schedule.covers, schedule.cover_count);
     return status;
 }
 

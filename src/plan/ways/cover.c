@@ -17,6 +17,27 @@ void tw_cover_free(struct tw_cover *cover)
     *cover = (struct tw_cover){ 0 };
 }
 
+static void *copy_of(const void *items, size_t bytes)
+{
+    void *copy = malloc(bytes ? bytes : 1);
+
+    if (copy && bytes)
+        memcpy(copy, items, bytes);
+    return copy;
+}
+
+bool tw_cover_copy(const struct tw_cover *cover, struct tw_cover *out)
+{
+    *out = *cover;
+    out->lanes = copy_of(cover->lanes, cover->lane_count * sizeof *out->lanes);
+    out->loops.points = copy_of(cover->loops.points, cover->loops.count * sizeof *out->loops.points);
+    out->loops.capacity = cover->loops.count;
+    if (out->lanes && out->loops.points)
+        return true;
+    tw_cover_free(out);
+    return false;
+}
+
 static enum tw_status keep_lanes(const struct tw_scene *scene, const struct tw_lanes *lanes, struct tw_cover *out)
 {
     if (lanes->count == 0)

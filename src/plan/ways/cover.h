@@ -29,6 +29,9 @@ double tw_cover_time_s(const struct tw_scene *scene, const struct tw_cover *cove
                        double later_mm_per_s);
 double tw_cover_least_s(const struct tw_cover *cover, double table_mm_per_s, double later_mm_per_s);
 
+/* False: no memory, and *out is empty. */
+bool tw_cover_copy(const struct tw_cover *cover, struct tw_cover *out);
+
 void tw_cover_free(struct tw_cover *cover);
 
 #endif

@@ -74,14 +74,14 @@ static enum tw_status order_lanes(struct stringing *stringing)
     return TW_OK;
 }
 
-/* Whether the wheel comes to the part for this pass of a layer, its last pass being one of layer `before`; -1: none. */
+/* Whether the wheel comes to the part for a pass of this layer, its last pass being one of layer `before`; -1: none. */
 static bool comes_for(const struct stringing *stringing, long before, size_t layer)
 {
-    size_t each = stringing->scene->layers_a_round;
+    bool comes = before < 0;
 
-    if (before == (long)layer)
-        return false;
-    return before < 0 || stringing->out->layers[layer].comes || (each > 0 && (size_t)before / each != layer / each);
+    for (size_t i = before < 0 ? 0 : (size_t)before + 1; i <= layer; i++)
+        comes |= stringing->out->layers[i].comes;
+    return comes;
 }
 
 static void run_to(struct stringing *stringing, const struct traverse *now, enum tw_move_role role, double x_mm,
