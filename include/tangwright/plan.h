@@ -45,7 +45,10 @@ enum tw_limit {
 const char *tw_limit_name(enum tw_limit limit);
 
 enum tw_layer_kind { TW_LAYER_ROUGH, TW_LAYER_FINISH, TW_LAYER_SPARK_OUT };
-const char *tw_layer_kind_name(enum tw_layer_kind kind);
+struct tw_layer;
+
+/* What a person calls it: "rough", "finish", "spark-out", or "again". */
+const char *tw_layer_name(const struct tw_layer *layer);
 
 struct tw_layer {
     enum tw_layer_kind kind;

@@ -17,11 +17,11 @@ const char *tw_limit_name(enum tw_limit limit)
     return names[limit];
 }
 
-const char *tw_layer_kind_name(enum tw_layer_kind kind)
+const char *tw_layer_name(const struct tw_layer *layer)
 {
     static const char *const names[] = { "rough", "finish", "spark-out" };
 
-    return names[kind];
+    return layer->again ? "again" : names[layer->kind];
 }
 
 const char *tw_travel_style_name(enum tw_travel_style style)

@@ -329,7 +329,7 @@ static void write_layer_comment(struct program *program, int layer)
     tw_writer_comment(&program->writer,
                       inches ? "LAYER %d OF %zu - %s - DEPTH %s AT %.1f IN/MIN, EST. %.0f DEGC"
                              : "LAYER %d OF %zu - %s - DEPTH %s AT %.1f MM/S, EST. %.0f DEGC",
-                      layer + 1, setup->layer_count, tw_layer_kind_name(l->kind), length(program, l->depth_mm, 4).text,
+                      layer + 1, setup->layer_count, tw_layer_name(l), length(program, l->depth_mm, 4).text,
                       l->table_mm_per_s * (inches ? 60.0 / TW_MM_PER_INCH : 1.0), l->peak_degC);
 }
 

@@ -124,7 +124,7 @@ static void draw_layers(struct page *page, struct canvas *canvas, const void *wh
 /* Layers that were planned alike stand in one row. */
 static bool alike(const struct tw_layer *a, const struct tw_layer *b)
 {
-    return a->kind == b->kind && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
+    return a->kind == b->kind && a->again == b->again && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
            fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && fabs(a->later_mm_per_s - b->later_mm_per_s) < 1e-9 &&
            a->lanes == b->lanes && a->binding == b->binding && a->boiled == b->boiled;
 }
@@ -180,7 +180,7 @@ static void write_group(struct page *page, const struct tw_setup_plan *setup, co
                                               : "<tr><th scope=\"row\">%zu</th>",
                   group->from + 1, group->to);
     cell_open(page, "kind");
-    tw_text_print(&page->out, "%s</td>", tw_layer_kind_name(layer->kind));
+    tw_text_print(&page->out, "%s</td>", tw_layer_name(layer));
     cell_open(page, "depth");
     sheet_length(&page->out, page->inch, layer->depth_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, "</td>");

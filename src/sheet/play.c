@@ -112,9 +112,9 @@ static void write_passes(struct page *page, const struct sheet_side *side)
     for (size_t i = 0; i < side->setup->layer_count; i++) {
         const struct tw_layer *layer = &side->setup->layers[i];
 
-        tw_text_print(&page->out, "%s[\"%s\",%.4g,%.3g,%.0f,%.0f,%.0f]", i > 0 ? "," : "",
-                      tw_layer_kind_name(layer->kind), layer->depth_mm * 1000.0, layer->table_mm_per_s * 0.06,
-                      layer->peak_degC, layer->bulk_degC, layer->reserve_degC);
+        tw_text_print(&page->out, "%s[\"%s\",%.4g,%.3g,%.0f,%.0f,%.0f]", i > 0 ? "," : "", tw_layer_name(layer),
+                      layer->depth_mm * 1000.0, layer->table_mm_per_s * 0.06, layer->peak_degC, layer->bulk_degC,
+                      layer->reserve_degC);
     }
     tw_text_print(&page->out, "]\n");
 }
