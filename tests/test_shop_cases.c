@@ -34,7 +34,9 @@ struct shop_case {
  * start a thick blank is ground as wide as the tang, and a round rim must not find the blade beside it deeper than the layer,
  * be it by lanes or by loops: two of these jobs once were called too hot or too long because it did; finishing layers thinner
  * than what the wheel loses in a layer of roughing are layers of their own nevertheless; a layer that only a less worn wheel would
- * cut begins somewhere too; a disc of 8 mm covers no lanes of 7.9 mm each, its overlap counted. */
+ * cut begins somewhere too; a disc of 8 mm covers no lanes of 7.9 mm each, its overlap counted; a wheel dressed in the middle of a
+ * part leaves no lane of a layer behind and cuts nothing deeper than a layer; on a machine of 1 N/um or so finishing goes as slowly,
+ * and sparks out as often, as it must. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -49,6 +51,9 @@ static const struct shop_case cases[] = {
     { "layers-over-all-stock", PASSES, NULL, true },
     { "three-lanes-too-few", PASSES, NULL, true },
     { "warm-by-flashes", PASSES, NULL, true },
+    { "dressed-between-layers", PASSES, NULL, false },
+    { "soft-machine", PASSES, NULL, false },
+    { "very-soft-machine", PASSES, NULL, true },
 };
 
 static const char *program(void)
