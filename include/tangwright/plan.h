@@ -68,6 +68,7 @@ struct tw_layer {
     double flash_limit_degC;                /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to by the equivalent limit, over all passes of the side */
     double power_W, force_N; /* at the widest engagement */
+    double loaded_mm;        /* depth for which these are: with what following the wheel's wear may add; 0: depth_mm */
     double later_force_N;    /* of the lanes after the first, at their own speed; 0: no more than that */
     bool boiled;             /* planned as dry: the coolant's film boils away, or would with heat.film_reserve */
     double boiling_room_K; /* with the reserve: up to film boiling, negative past it; infinite where no coolant helps */

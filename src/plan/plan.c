@@ -198,7 +198,7 @@ static void tell_finishing(struct queue *queue, size_t first)
 
             if (queue->works[i].operation->job.task.scope == TW_SCOPE_ROUGH &&
                 later->job.task.scope == TW_SCOPE_FINISH && later->side == queue->works[i].operation->side)
-                later->job.task.roughed_N = tw_hardest_N(queue->works[i].out);
+                later->job.task.roughed_N = tw_hardest_N(&later->job, queue->works[i].out);
         }
 }
 

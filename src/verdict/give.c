@@ -12,6 +12,8 @@
 #define SAME_LEVEL_MM 2e-4
 #define SAME_LINE_MM  1.0
 #define ASIDE_MM      0.5
+/* Of the depth of the level before. */
+#define SLIVER_SHARE 0.5
 
 /* y in which the tang lies at part x; empty where it does not. */
 static void width_at(const struct tw_ring *ring, double x_mm, double *low_mm, double *high_mm)
@@ -81,11 +83,20 @@ static bool repeats(const struct tw_give *give)
     return give->passed && fabs(give->pass.over_mm - give->last_over_mm) <= SAME_LEVEL_MM;
 }
 
-/* What a pass at that height leaves standing over it. Only when it is repeated is all known of how a level was cut. */
+/* The cut that tells how hard a pass pushes. Only when a level is repeated is all known of how it was cut; and a sliver, as where
+ * the wheel is followed by a step more, is no cut of its own. */
+static const struct tw_give_level *cut_of(const struct tw_give *give)
+{
+    const struct tw_give_level *own = &give->level, *before = &give->before;
+    bool known = repeats(give) && own->depth_mm > SLIVER_SHARE * before->depth_mm;
+
+    return known || own->tangential_N >= before->tangential_N ? own : before;
+}
+
+/* What a pass at that height leaves standing over it. */
 static double after_mm(const struct tw_give *give, double steel_mm, double force_ratio, double stiffness_N_per_mm)
 {
-    bool own = give->level.tangential_N >= give->before.tangential_N || (repeats(give) && give->level.depth_mm > 0.0);
-    const struct tw_give_level *cut = own ? &give->level : &give->before;
+    const struct tw_give_level *cut = cut_of(give);
     double behind_mm = steel_mm - give->pass.over_mm;
     struct tw_spring spring;
 

@@ -204,6 +204,8 @@ static enum tw_status look_at(const struct tw_job *job, const struct tw_cut_limi
         .equivalent_degC = equivalent_degC(limits, depth_mm, contact.contact_mm / table_mm_per_s),
         .burn_share = flash->specific_energy_J_per_mm3 / tw_burn_energy_J_per_mm3(&contact),
         .flash_limit_degC = limits->limit_degC,
+        .loaded_mm = contact.depth_mm,
+        .engaged_mm = engaged_mm,
         .power_W = flash->power_W_per_mm / limits->energy * engaged_mm,
         .force_N = flash->tangential_N_per_mm / limits->energy * engaged_mm,
         .binding = TW_BINDS_STOCK,

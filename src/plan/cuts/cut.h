@@ -13,6 +13,8 @@ struct tw_cut {
     double depth_mm, table_mm_per_s;
     double later_mm_per_s; /* what the layer's later lanes may run at, which meet less; tw_cut_later() */
     double power_W, force_N;
+    double loaded_mm,
+        engaged_mm;       /* depth, with what following the wheel's wear may add, and width for which these are */
     double later_force_N; /* of later lanes, at their own speed; 0: as this one or less */
     double reserve_degC;  /* hottest, with the reserve of energy like all temperatures here: what is judged */
     double flash_K;       /* of the half-space, without the factors */

@@ -1,6 +1,7 @@
 /* spring_back.c - see spring_back.h. Model: spring.h; where all layers pass, at the butt, the wheel is held back most. */
 #include "plan/cuts/spring_back.h"
 
+#include "geometry/ring.h"
 #include "tangwright/spring.h"
 
 #include <math.h>
@@ -31,23 +32,33 @@ struct push {
     double tangential_N, depth_mm;
 };
 
-static struct push push_of(const struct tw_layer *layer)
+/* Ahead of the taper start a wheel may meet more width than the tang has, where it is held back: at the butt. */
+static double tang_share(const struct tw_job *job, double engaged_mm)
 {
-    return (struct push){ fmax(layer->force_N, layer->later_force_N), layer->depth_mm };
+    struct tw_box box = tw_ring_box(&job->part.tang.outer);
+
+    return engaged_mm > 0.0 ? fmin(1.0, (box.max_y_mm - box.min_y_mm) / engaged_mm) : 1.0;
 }
 
-double tw_hardest_N(const struct tw_setup_plan *plan)
+static struct push push_of(const struct tw_job *job, const struct tw_layer *layer)
+{
+    double depth_mm = layer->loaded_mm > 0.0 ? layer->loaded_mm : layer->depth_mm;
+
+    return (struct push){ tang_share(job, layer->engaged_mm) * fmax(layer->force_N, layer->later_force_N), depth_mm };
+}
+
+double tw_hardest_N(const struct tw_job *job, const struct tw_setup_plan *plan)
 {
     double hardest_N = 0.0;
 
     for (size_t i = 0; i < plan->layer_count; i++)
-        hardest_N = fmax(hardest_N, push_of(&plan->layers[i]).tangential_N);
+        hardest_N = fmax(hardest_N, push_of(job, &plan->layers[i]).tangential_N);
     return hardest_N;
 }
 
-static struct push push_of_cut(const struct tw_cut *cut)
+static struct push push_of_cut(const struct tw_job *job, const struct tw_cut *cut)
 {
-    return (struct push){ fmax(cut->force_N, cut->later_force_N), cut->depth_mm };
+    return (struct push){ tang_share(job, cut->engaged_mm) * fmax(cut->force_N, cut->later_force_N), cut->loaded_mm };
 }
 
 static struct tw_spring spring_at(const struct giving *giving, struct push push)
@@ -73,7 +84,7 @@ static double behind_mm(const struct tw_job *job, const struct tw_setup_plan *pl
 
         if (layer->kind == TW_LAYER_SPARK_OUT || layer->again || !(layer->depth_mm > 0.0))
             continue;
-        *last = spring_at(giving, push_of(layer));
+        *last = spring_at(giving, push_of(job, layer));
         behind = tw_spring_after_mm(last, behind, layer->depth_mm);
     }
     return behind;
@@ -112,14 +123,14 @@ int tw_spark_outs_expected(const struct tw_job *job)
 }
 
 /* As far behind as roughing leaves the wheel, then through the finishing layers. */
-static int passes_after(const struct tw_job *job, const struct giving *giving, struct push rough, struct push finish,
-                        double left_mm)
+static int passes_after(const struct tw_job *job, const struct giving *giving, const struct tw_cut *rough,
+                        const struct tw_cut *finish, double left_mm)
 {
-    double behind = spring_at(giving, rough).lag_mm;
-    struct tw_spring spring = spring_at(giving, finish);
+    double behind = spring_at(giving, push_of_cut(job, rough)).lag_mm;
+    struct tw_spring spring = spring_at(giving, push_of_cut(job, finish));
 
     for (int i = 0; i < tw_finishing_layers(job); i++)
-        behind = tw_spring_after_mm(&spring, behind, finish.depth_mm);
+        behind = tw_spring_after_mm(&spring, behind, finish->depth_mm);
     return tw_spring_passes(&spring, behind, left_mm, HOPELESS);
 }
 
@@ -133,7 +144,7 @@ int tw_spark_outs_after(const struct tw_job *job, const struct tw_cut *rough, co
         return tw_spark_outs_asked(job);
     list_asked(job, givings, left_mm);
     for (int i = 0; i < ASKED; i++) {
-        int passes = passes_after(job, &givings[i], push_of_cut(rough), push_of_cut(finish), left_mm[i]);
+        int passes = passes_after(job, &givings[i], rough, finish, left_mm[i]);
 
         most = passes > most ? passes : most;
     }
@@ -251,10 +262,10 @@ enum tw_status tw_spring_back_check(const struct tw_job *job, const struct tw_se
     return tw_fail(
         findings, TW_NO_PLAN, at,
         "side %s: at %.3g N/um, the softest that the machine may be, and with the wheel pushing %.3g times as hard as "
-        "it drags, the face stays %.3f mm too high even after %d spark-outs, and half of finish.thickness_tolerance is "
-        "%.3f mm; a machine of %.3g N/um or more would do (measure it: docs/bench-tests.md), or "
+        "it drags, the face stays %.4f mm too high even after %d spark-outs; of half of finish.thickness_tolerance it "
+        "may take %.4f mm; a machine of %.3g N/um or more would do (measure it: docs/bench-tests.md), or "
         "finish.thickness_tolerance = \"%.2f mm\"",
         tw_side_letter(plan->face.side), job->machine.stiffness_least_N_per_mm / 1000.0, job->wheel.force_ratio_most,
-        back->left_most_mm, back->spark_outs, job->finish.thickness_mm / 2.0, ceil(100.0 * needed) / 100.0,
+        back->left_most_mm, back->spark_outs, softest_allowed_mm(job), ceil(100.0 * needed) / 100.0,
         ceil(100.0 * 2.0 * back->left_most_mm / SOFTEST_SHARE) / 100.0 + 0.01);
 }

@@ -18,7 +18,7 @@ int tw_spark_outs_expected(const struct tw_job *job);
 struct tw_spring_back tw_spring_back_of(const struct tw_job *job, const struct tw_setup_plan *plan);
 
 /* How hard the wheel pushes along its way where it does so most. */
-double tw_hardest_N(const struct tw_setup_plan *plan);
+double tw_hardest_N(const struct tw_job *job, const struct tw_setup_plan *plan);
 
 /* TW_NO_PLAN where the softest machine of the range leaves more than the thickness tolerance allows, with what would do; not where
  * the job says how many spark-outs there are. */

@@ -2,6 +2,7 @@
 #include "plan/scene/wheel_loss.h"
 
 #include "base/numbers.h"
+#include "base/text.h"
 #include "plan/scene/scene.h"
 #include "tangwright/relief.h"
 #include "tangwright/wear.h"
@@ -393,32 +394,154 @@ void tw_wheel_loss_remark(const struct tw_job *job, const struct tw_setup_plan *
 
 /* ---- too uncertain ---- */
 
-enum tw_status tw_wheel_loss_check(const struct tw_job *job, const struct tw_setup_plan *setup,
-                                   struct tw_findings *findings)
+/* Ridges between lanes, and steps of the program's heights, lift the middle of the face. */
+static double off_mm(const struct tw_job *job, const struct tw_setup_plan *setup, const struct tw_wheel_loss *loss)
+{
+    double lifted_mm = setup->cusp_mm / 2.0 + (loss->follows ? tw_infeed_step_mm(job) : 0.0);
+
+    return fmax(loss->high_mm + lifted_mm, loss->low_mm);
+}
+
+/* Whether a job altered like this would do, by what is expected before it is planned. */
+static bool would_do(const struct tw_job *altered, const struct tw_setup_plan *setup)
+{
+    struct tw_job own = *altered;
+    struct tw_wheel_loss loss;
+
+    own.task.scope = setup->scope;
+    loss = tw_wear_expected(&own, setup->face.side);
+    return off_mm(altered, setup, &loss) <= half_tolerance_mm(altered);
+}
+
+static struct tw_job with_ratio(const struct tw_job *job, double times)
+{
+    struct tw_job altered = *job;
+
+    altered.wheel.grinding_ratio_least *= times;
+    altered.wheel.grinding_ratio *= times;
+    altered.wheel.grinding_ratio_most *= times;
+    return altered;
+}
+
+#define MOST_TIMES 1e4
+/* Said to two figures. */
+static double rounded_up(double value)
+{
+    double unit = pow(10.0, floor(log10(value)) - 1.0);
+
+    return unit * ceil(value / unit - 1e-9);
+}
+
+/* A wheel like this that wears less. */
+static void advise_ratio(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_text *text)
+{
+    double low = 1.0, high = MOST_TIMES, ratio;
+    struct tw_job altered = with_ratio(job, high);
+
+    if (!would_do(&altered, setup))
+        return;
+    while (high > 1.02 * low) {
+        double middle = sqrt(low * high);
+
+        altered = with_ratio(job, middle);
+        if (would_do(&altered, setup))
+            high = middle;
+        else
+            low = middle;
+    }
+    ratio = rounded_up(1.02 * high * job->wheel.grinding_ratio);
+    tw_text_print(
+        text, "; a wheel that wears less, of a wheel.grinding_ratio of %.4g or more with as wide a range, would do%s",
+        ratio, ratio <= CBN_RATIO ? " (CBN in resin has some 400 in plenty of coolant)" : "");
+}
+
+/* This wheel, its ratio measured to a tenth. */
+static void advise_measuring(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_text *text)
+{
+    static const double tens[] = { 0.9, 1.0, 1.1 };
+    struct tw_job altered = *job;
+    double *ends[] = { &altered.wheel.grinding_ratio_least, &altered.wheel.grinding_ratio,
+                       &altered.wheel.grinding_ratio_most };
+
+    for (int i = 0; i < 3; i++)
+        *ends[i] = tens[i] * job->wheel.grinding_ratio;
+    if (would_do(&altered, setup))
+        tw_text_print(text,
+                      "; so would this one with its ratio measured to a tenth (docs/bench-tests.md), if it is %.3g: "
+                      "wheel.grinding_ratio_least = %.3g; grinding_ratio_most = %.3g;",
+                      job->wheel.grinding_ratio, *ends[0], *ends[2]);
+}
+
+static void advise_fewer(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_text *text)
+{
+    struct tw_job altered = *job;
+
+    for (altered.parts = job->parts - 1; altered.parts > 0; altered.parts--)
+        if (would_do(&altered, setup)) {
+            tw_text_print(text, "; parts = %d; would do", altered.parts);
+            return;
+        }
+}
+
+/* Nobody tapers for more. Judgement. */
+#define MOST_TOLERANCE_MM 0.3
+
+static void advise_tolerance(const struct tw_job *job, const struct tw_setup_plan *setup, double off,
+                             struct tw_text *text)
+{
+    struct tw_job altered = *job;
+
+    altered.finish.thickness_mm = rounded_up(2.0 * off);
+    if (altered.finish.thickness_mm <= MOST_TOLERANCE_MM && would_do(&altered, setup))
+        tw_text_print(text, "; or finish.thickness_tolerance = \"%.4g mm\"", altered.finish.thickness_mm);
+}
+
+static void advise_order(const struct tw_job *job, struct tw_text *text)
+{
+    struct tw_job altered = *job;
+
+    altered.order = TW_ORDER_ROUGH_THEN_FINISH;
+    altered.task.scope = TW_SCOPE_FINISH;
+    if (job->order != TW_ORDER_ROUGH_THEN_FINISH && job->finish.layers > 0 && !tw_wear_is_uncertain(&altered))
+        tw_text_print(text, "; measuring between roughing and finishing (order = \"rough-then-finish\";) would do");
+}
+
+static enum tw_status refuse_uncertain(const struct tw_job *job, const struct tw_setup_plan *setup, double off,
+                                       struct tw_findings *findings)
 {
     const struct tw_wheel_loss *loss = &setup->loss;
     struct tw_place at = { .file = job->path, .key = "finish.thickness_tolerance" };
-    /* Ridges between lanes, and steps of the program's heights, lift the middle of the face. */
-    double lifted_mm = setup->cusp_mm / 2.0 + (loss->follows ? tw_infeed_step_mm(job) : 0.0);
-    double off_mm = fmax(loss->high_mm + lifted_mm, loss->low_mm), allowed_mm = half_tolerance_mm(job);
+    struct tw_text advice = { 0 };
+    enum tw_status status;
+
+    advise_order(job, &advice);
+    advise_ratio(job, setup, &advice);
+    advise_measuring(job, setup, &advice);
+    advise_fewer(job, setup, &advice);
+    advise_tolerance(job, setup, off, &advice);
+    status = advice.failed ? tw_no_memory(findings)
+                           : tw_fail(findings, TW_NO_PLAN, at,
+                                     "side %s: the wheel loses %.4f to %.4f mm with each part, at a grinding ratio of "
+                                     "%.3g to %.3g on this steel with this coolant%s, so that with ridges and steps "
+                                     "the face may come out %.4f mm off, and half of the tolerance is %.4f mm%s",
+                                     tw_side_letter(setup->face.side), loss->least_mm, loss->most_mm, loss->ratio_least,
+                                     loss->ratio_most, loss->follows ? "; the program follows what is likely" : "", off,
+                                     half_tolerance_mm(job),
+                                     advice.data ? advice.data
+                                                 : "; a wheel that wears less, or a larger "
+                                                   "tolerance, would help");
+    tw_text_free(&advice);
+    return status;
+}
+
+enum tw_status tw_wheel_loss_check(const struct tw_job *job, const struct tw_setup_plan *setup,
+                                   struct tw_findings *findings)
+{
+    double off = off_mm(job, setup, &setup->loss);
 
     if (check_stops(job, setup, findings) != TW_OK)
         return TW_NO_PLAN;
-    if (!loss->known || setup->scope == TW_SCOPE_ROUGH || off_mm <= allowed_mm)
+    if (!setup->loss.known || setup->scope == TW_SCOPE_ROUGH || off <= half_tolerance_mm(job))
         return TW_OK;
-    return tw_fail(
-        findings, TW_NO_PLAN, at,
-        "side %s: the wheel loses %.4f to %.4f mm at a grinding ratio of %.3g to %.3g%s, so the face may come out "
-        "%.4f mm off, and half of the tolerance is %.4f mm; take a wheel that wears less (a ratio of %.0f would do; "
-        "CBN in resin "
-        "has some %.0f in plenty of coolant), measure this one's ratio and write its narrower range into the job%s, or "
-        "allow "
-        "more",
-        tw_side_letter(setup->face.side), loss->least_mm, loss->most_mm, loss->ratio_least, loss->ratio_most,
-        loss->follows ? ", of which the program follows what is likely" : "", off_mm, allowed_mm,
-        ceil(loss->most_mm * loss->ratio_least * job->parts / allowed_mm), CBN_RATIO,
-        job->parts > 1                             ? ", grind fewer parts in a program"
-        : job->order == TW_ORDER_ROUGH_THEN_FINISH ? ""
-                                                   : ", measure between roughing and finishing (order = "
-                                                     "\"rough-then-finish\";)");
+    return refuse_uncertain(job, setup, off, findings);
 }

@@ -440,6 +440,14 @@ static enum tw_status try_neighbours(struct choosing *choosing)
     return status;
 }
 
+/* Where no even allowance makes a plan of each part by itself, going round in short rounds may. */
+#define SHORT_ROUND 4
+
+static bool may_go_round(const struct choosing *choosing, size_t layers)
+{
+    return choosing->found ? has_to_cool(choosing) : !choosing->hopeless && layers <= SHORT_ROUND;
+}
+
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter, and, with several parts, each way of going round them. */
 static enum tw_status try_rounds(struct choosing *choosing)
@@ -455,7 +463,9 @@ static enum tw_status try_rounds(struct choosing *choosing)
         status = try_volume(choosing);
     if (status == TW_OK)
         status = close_in(choosing);
-    for (size_t i = 1; status == TW_OK && i < count && has_to_cool(choosing) && !spent(choosing); i++) {
+    for (size_t i = 1; status == TW_OK && i < count && !spent(choosing); i++) {
+        if (!may_go_round(choosing, layers_a_round[i]))
+            continue;
         choosing->scene.layers_a_round = layers_a_round[i];
         status = try_bulks(choosing);
     }

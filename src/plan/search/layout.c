@@ -22,6 +22,7 @@ struct tw_layer tw_layer_of(enum tw_layer_kind kind, double bottom_mm, const str
         .plate_factor = cut->plate_factor,
         .power_W = cut->power_W,
         .force_N = cut->force_N,
+        .loaded_mm = cut->loaded_mm,
         .later_force_N = cut->later_force_N,
         .flash_limit_degC = cut->flash_limit_degC,
         .equivalent_degC = cut->equivalent_degC,
