@@ -410,6 +410,8 @@ static bool would_do(const struct tw_job *altered, const struct tw_setup_plan *s
 
     own.task.scope = setup->scope;
     loss = tw_wear_expected(&own, setup->face.side);
+    if (loss.follows) /* by whole steps: of the first part, and what comes on top at a later one */
+        loss.high_mm += tw_infeed_step_mm(altered) * (altered->parts > 1 ? 2.0 : 1.0);
     return off_mm(altered, setup, &loss) <= half_tolerance_mm(altered);
 }
 
