@@ -317,9 +317,26 @@ Test(wear, the_range_of_the_ratio_is_the_uncertainty_of_the_face, .disabled = SA
     own_close(&own);
 }
 
+/* With that ratio, its range as wide in proportion as it is. */
+static void expect_planned_at(const struct tw_job *job, double ratio)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job altered = *job;
+    struct tw_plan plan;
+
+    altered.wheel.grinding_ratio_least *= ratio / job->wheel.grinding_ratio;
+    altered.wheel.grinding_ratio_most *= ratio / job->wheel.grinding_ratio;
+    altered.wheel.grinding_ratio = ratio;
+    cr_expect(eq(int, tw_plan_make(&altered, &plan, &findings), TW_OK), "at %g", ratio);
+    tw_plan_free(&plan);
+    tw_findings_free(&findings);
+}
+
 Test(wear, a_face_less_certain_than_asked_for_is_refused_with_what_helps)
 {
     struct tw_findings findings = { 0 };
+    const char *at;
+    double ratio;
     struct tw_job job;
     struct tw_plan plan;
 
@@ -328,8 +345,15 @@ Test(wear, a_face_less_certain_than_asked_for_is_refused_with_what_helps)
     job.finish.thickness_mm = 0.02;
     cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_NO_PLAN));
     cr_assert(gt(sz, findings.count, 0));
-    cr_expect(strstr(findings.items[findings.count - 1].text, "take a wheel that wears less") != NULL);
-    cr_expect(strstr(findings.items[findings.count - 1].text, "CBN") != NULL);
+    at = strstr(findings.items[findings.count - 1].text, "a wheel.grinding_ratio of ");
+    cr_assert(at != NULL, "%s", findings.items[findings.count - 1].text);
+    cr_assert(eq(int, sscanf(at, "a wheel.grinding_ratio of %lf", &ratio), 1));
+    expect_planned_at(&job, ratio);
+    at = strstr(findings.items[findings.count - 1].text, "measured to a tenth");
+    cr_assert(at != NULL, "%s", findings.items[findings.count - 1].text);
+    job.wheel.grinding_ratio_least = 0.9 * job.wheel.grinding_ratio;
+    job.wheel.grinding_ratio_most = 1.1 * job.wheel.grinding_ratio;
+    expect_planned_at(&job, job.wheel.grinding_ratio);
     tw_findings_free(&findings);
     tw_job_free(&job);
 }
