@@ -256,8 +256,8 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
 /* Layers that were planned alike are shown in one row; without detail those too that go at other speeds to the same depth. */
 static bool alike(const struct tw_layer *a, const struct tw_layer *b, bool detail)
 {
-    return a->kind == b->kind && a->again == b->again && fabs(a->depth_mm - b->depth_mm) < 1e-9 && a->lanes == b->lanes &&
-           a->binding == b->binding &&
+    return a->kind == b->kind && a->again == b->again && fabs(a->depth_mm - b->depth_mm) < 1e-9 &&
+           a->lanes == b->lanes && a->binding == b->binding &&
            (!detail || (fabs(a->table_mm_per_s - b->table_mm_per_s) < 1e-9 && a->boiled == b->boiled));
 }
 
@@ -329,9 +329,9 @@ static void print_layers(struct tw_text *text, const struct tw_job *job, const s
         snprintf(range, sizeof range, row.to - from > 1 ? "%zu-%zu" : "%zu", from + 1, row.to);
         snprintf(depth, sizeof depth, inches ? "%.5f (%.4f)" : "%.4f (%.5f)",
                  layer->depth_mm / (inches ? TW_MM_PER_INCH : 1.0), layer->depth_mm / (inches ? 1.0 : TW_MM_PER_INCH));
-        tw_text_print(text, "    %-11s %-9s %16s %16s %6d %6.0f %8.0f  %-12s %8.1f  %s\n", range,
-                      tw_layer_name(layer), depth, table, layer->lanes, row.peak_degC, row.reserve_degC,
-                      film, row.dwell_s, tw_binding_name(layer->binding));
+        tw_text_print(text, "    %-11s %-9s %16s %16s %6d %6.0f %8.0f  %-12s %8.1f  %s\n", range, tw_layer_name(layer),
+                      depth, table, layer->lanes, row.peak_degC, row.reserve_degC, film, row.dwell_s,
+                      tw_binding_name(layer->binding));
         from = row.to;
     }
 }
