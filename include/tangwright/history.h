@@ -27,8 +27,11 @@
 /* Side of the plate's cells, unless the part says otherwise. */
 #define TW_HISTORY_CELL_MM 2.0
 
-/* How much of the blade counts as heat sink. */
+/* How much of the blade counts as heat sink, at the least. */
 #define TW_HISTORY_BLADE_MM 40.0
+
+/* And of a blank that is ground from so far ahead of the taper start: half as much again beyond that, to take up the heat. */
+double tw_history_blade_mm(double ahead_mm);
 
 /* Conductance under packing, as a part of that under a face that lies flat (300 against 1500 W/m2K dry, judgement). */
 #define TW_HISTORY_PACKED_SHARE 0.2

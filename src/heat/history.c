@@ -197,6 +197,11 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
     tw_factors_open(history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
 }
 
+double tw_history_blade_mm(double ahead_mm)
+{
+    return fmax(TW_HISTORY_BLADE_MM, ahead_mm + TW_HISTORY_BLADE_MM / 2.0);
+}
+
 static void set_grid(struct tw_history *history, const struct tw_history_part *part)
 {
     struct tw_box box = tw_ring_box(&part->tang->outer);
@@ -205,7 +210,7 @@ static void set_grid(struct tw_history *history, const struct tw_history_part *p
     if (part->blade->outer.count > 0) {
         struct tw_box blade = tw_ring_box(&part->blade->outer);
 
-        box.min_x_mm = fmax(blade.min_x_mm, box.min_x_mm - TW_HISTORY_BLADE_MM);
+        box.min_x_mm = fmax(blade.min_x_mm, box.min_x_mm - tw_history_blade_mm(part->ahead_mm));
         box.min_y_mm = fmin(box.min_y_mm, blade.min_y_mm);
         box.max_y_mm = fmax(box.max_y_mm, blade.max_y_mm);
     }

@@ -29,8 +29,8 @@ struct place {
 
 static double plate_cells(const struct tw_job *job, struct tw_box tang)
 {
-    double cells = (tang.max_x_mm - tang.min_x_mm + TW_HISTORY_BLADE_MM) * (tang.max_y_mm - tang.min_y_mm) /
-                   (TW_HISTORY_CELL_MM * TW_HISTORY_CELL_MM);
+    double cells = (tang.max_x_mm - tang.min_x_mm + tw_history_blade_mm(-tw_taper_begin_mm(job))) *
+                   (tang.max_y_mm - tang.min_y_mm) / (TW_HISTORY_CELL_MM * TW_HISTORY_CELL_MM);
 
     return tw_energy_reserve(job) == 1.0 ? cells : 2.0 * cells;
 }

@@ -173,11 +173,12 @@ static double bare_share(const struct steel *steel)
 {
     struct tw_box tang = tw_ring_box(&steel->tang.outer), box;
     double tang_mm2 = area_mm2(&steel->tang), blade_mm2 = 0.0;
-    double level_mm = fmax(0.0, tw_taper_begin_mm(steel->heat->job)) + TW_HISTORY_CELL_MM / 2.0;
+    double begin_mm = tw_taper_begin_mm(steel->heat->job), blade_mm = tw_history_blade_mm(-begin_mm);
+    double level_mm = fmax(0.0, begin_mm) + TW_HISTORY_CELL_MM / 2.0;
 
     if (steel->blade.outer.count > 0) {
         box = tw_ring_box(&steel->blade.outer);
-        blade_mm2 = fmin(area_mm2(&steel->blade), TW_HISTORY_BLADE_MM * (box.max_y_mm - box.min_y_mm));
+        blade_mm2 = fmin(area_mm2(&steel->blade), blade_mm * (box.max_y_mm - box.min_y_mm));
     }
     return fmin(1.0, (blade_mm2 + level_mm * (tang.max_y_mm - tang.min_y_mm)) / (blade_mm2 + tang_mm2));
 }
