@@ -36,8 +36,8 @@ struct shop_case {
  * than what the wheel loses in a layer of roughing are layers of their own nevertheless; a layer that only a less worn wheel would
  * cut begins somewhere too; a disc of 8 mm covers no lanes of 7.9 mm each, its overlap counted; a wheel dressed in the middle of a
  * part leaves no lane of a layer behind and cuts nothing deeper than a layer; on a machine of 1 N/um or so finishing goes as slowly,
- * and sparks out as often, as it must; far
- * ahead of the taper start the blade takes up the heat of what is ground there, not the last of it that is followed. */
+ * and sparks out as often, as it must; far ahead of the taper start the blade takes up the heat of what is ground there, not the
+ * last of it that is followed. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },

@@ -63,6 +63,9 @@ static enum tw_status refuse_tempering(const struct tw_scene *scene, const struc
  * is finished. */
 static const size_t layers_a_round[] = { 0, 24, 12, 6, 4, 3, 2, 1 };
 
+/* With more layers than these the air over the wedge is a percent or two of what they take off. */
+#define FEW_LAYERS 40
+
 /* The best allowance and those next to it are halved so often. */
 #define HALVINGS 2
 /* And the allowances that follow the warmth are all changed by so much. */
@@ -419,7 +422,8 @@ static enum tw_status try_volume(struct choosing *choosing)
     struct tw_way way = choosing->quickest.way;
     struct tw_bulk bulk = choosing->best;
 
-    if (!choosing->found || !choosing->layout->has_wedge || spent(choosing))
+    if (!choosing->found || !choosing->layout->has_wedge || choosing->quickest.plan.layer_count > FEW_LAYERS ||
+        spent(choosing))
         return TW_OK;
     way.by_volume = true;
     return try_bulk(choosing, &bulk, &way, 1);

@@ -35,6 +35,7 @@ struct schedule {
     bool by_volume;                   /* see tw_way */
     double deepest_mm;                /* deepest cut of the menus */
     double stock_mm;                  /* highest stock above the face */
+    double far_mm;                    /* x where the tang ends */
     double above_mm;                  /* so much of it only stands there for a wheel that lost less at other parts */
     struct tw_cover *covers;          /* of each layer but the spark-out, in the order of out->layers */
     size_t cover_count, cover_capacity;
@@ -139,7 +140,7 @@ static double front_of(const struct schedule *schedule, double bottom_mm)
 
     if (!isfinite(front_mm))
         front_mm = tw_face_reach_mm(face, covered_mm(schedule, bottom_mm));
-    return fmin(front_mm, tw_ring_box(&schedule->scene->tang.outer).max_x_mm);
+    return fmin(front_mm, schedule->far_mm);
 }
 
 /* ---- choosing the cuts ---- */
@@ -157,15 +158,19 @@ static double cut_time_s(const struct schedule *schedule, const struct tw_cut *c
 
 static double length_mm(const struct schedule *schedule, double height_mm)
 {
-    return tw_ring_box(&schedule->scene->tang.outer).max_x_mm - front_of(schedule, height_mm);
+    return schedule->far_mm - front_of(schedule, height_mm);
 }
 
 /* What a layer takes off, over its length: by volume a wedge counts for less, for a layer is as long as its lower plane. */
 static double taken_mm(const struct schedule *schedule, double bottom_mm, double depth_mm)
 {
-    double below_mm = length_mm(schedule, bottom_mm), above_mm = length_mm(schedule, bottom_mm + depth_mm);
+    double below_mm, above_mm;
 
-    return schedule->by_volume && below_mm > 0.0 ? depth_mm * (1.0 + above_mm / below_mm) / 2.0 : depth_mm;
+    if (!schedule->by_volume)
+        return depth_mm;
+    below_mm = length_mm(schedule, bottom_mm);
+    above_mm = length_mm(schedule, bottom_mm + depth_mm);
+    return below_mm > 0.0 ? depth_mm * (1.0 + above_mm / below_mm) / 2.0 : depth_mm;
 }
 
 static double s_per_mm(const struct schedule *schedule, const struct tw_cut *cut, const struct place *at)
@@ -687,6 +692,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
                                  .style = way->style,
                                  .crossfeed_mm = way->crossfeed_mm,
                                  .by_volume = way->by_volume,
+                                 .far_mm = tw_ring_box(&scene->tang.outer).max_x_mm,
                                  .out = out };
     enum tw_status status;
 
