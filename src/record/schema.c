@@ -34,8 +34,8 @@ static const char *const steps[] = {
     "CREATE TABLE total (load INTEGER NOT NULL, what TEXT NOT NULL, station INTEGER NOT NULL, value_mm REAL NOT NULL,"
     " PRIMARY KEY (load, what, station));",
     /* 4: before which loads the wheel is dressed: as planned, and as the shop told */
-    "ALTER TABLE load ADD COLUMN dress_before INTEGER NOT NULL DEFAULT 0;"
-    "CREATE TABLE dressing (load INTEGER PRIMARY KEY);",
+    ("ALTER TABLE load ADD COLUMN dress_before INTEGER NOT NULL DEFAULT 0;"
+     "CREATE TABLE dressing (load INTEGER PRIMARY KEY);"),
     /* 5: files of the plan that may not be in their places yet */
     "CREATE TABLE placing (entry INTEGER PRIMARY KEY, target TEXT NOT NULL, aside TEXT);",
 };
