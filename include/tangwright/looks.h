@@ -42,6 +42,9 @@ enum tw_status tw_spine_view(const struct tw_job *job, struct tw_spine_view *out
 /* One remark for each break. */
 void tw_spine_remark(const struct tw_job *job, const struct tw_spine_view *view, struct tw_findings *findings);
 
+/* The same of the job's own view. TW_NO_MEMORY. */
+enum tw_status tw_looks_remark(const struct tw_job *job, struct tw_findings *findings);
+
 void tw_spine_free(struct tw_spine_view *view);
 
 #endif

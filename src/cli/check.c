@@ -10,18 +10,6 @@
 #include <stdlib.h>
 #include <unistd.h>
 
-static enum tw_status remark_looks(const struct tw_job *job, struct tw_findings *findings)
-{
-    struct tw_spine_view view;
-    enum tw_status status = tw_spine_view(job, &view, findings);
-
-    if (status != TW_OK)
-        return status;
-    tw_spine_remark(job, &view, findings);
-    tw_spine_free(&view);
-    return TW_OK;
-}
-
 static enum tw_status add_plot(const struct tw_job *job, char **table, struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
@@ -77,7 +65,7 @@ enum tw_status verb_check(const struct options *options, struct tw_findings *fin
 
     if (status != TW_OK)
         return status;
-    status = remark_looks(&job, findings);
+    status = tw_looks_remark(&job, findings);
     if (status == TW_OK)
         status = tw_contacts_remark(&job, findings);
     if (status == TW_OK)

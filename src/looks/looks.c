@@ -156,3 +156,15 @@ void tw_spine_free(struct tw_spine_view *view)
     free(view->breaks);
     *view = (struct tw_spine_view){ 0 };
 }
+
+enum tw_status tw_looks_remark(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_spine_view view;
+    enum tw_status status = tw_spine_view(job, &view, findings);
+
+    if (status != TW_OK)
+        return status;
+    tw_spine_remark(job, &view, findings);
+    tw_spine_free(&view);
+    return TW_OK;
+}

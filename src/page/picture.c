@@ -148,14 +148,9 @@ static json_t *spine_of(const struct tw_placement *placement)
 /* The same remarks as `tangwright check` makes. */
 static enum tw_status remark(const struct tw_job *job, struct tw_findings *findings)
 {
-    struct tw_spine_view view;
-    enum tw_status status = tw_spine_view(job, &view, findings);
+    enum tw_status status = tw_looks_remark(job, findings);
 
-    if (status != TW_OK)
-        return status;
-    tw_spine_remark(job, &view, findings);
-    tw_spine_free(&view);
-    return tw_contacts_remark(job, findings);
+    return status == TW_OK ? tw_contacts_remark(job, findings) : status;
 }
 
 /* Line by line; the text is cut up. */

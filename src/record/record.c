@@ -270,7 +270,10 @@ static enum tw_status raise_state(struct tw_record *record, int load, enum tw_lo
     return tw_sql_close(&sql);
 }
 
-enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings)
+/* What is noted of a load, once it is sure that there is such a load. */
+typedef enum tw_status load_note(struct tw_record *record, int load, struct tw_findings *findings);
+
+static enum tw_status note_load(struct tw_record *record, int load, load_note *note, struct tw_findings *findings)
 {
     long state;
     enum tw_status status = tw_sql_begin(record, findings);
@@ -279,11 +282,19 @@ enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_fi
         return status;
     status = state_of(record, load, &state, findings);
     if (status == TW_OK)
-        status = raise_state(record, load, TW_LOAD_GROUND, findings);
+        status = note(record, load, findings);
     return tw_sql_end(record, status, findings);
 }
 
-/* ---- a dressing ---- */
+static enum tw_status put_ground(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    return raise_state(record, load, TW_LOAD_GROUND, findings);
+}
+
+enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    return note_load(record, load, put_ground, findings);
+}
 
 static enum tw_status put_dressing(struct tw_record *record, int load, struct tw_findings *findings)
 {
@@ -296,15 +307,7 @@ static enum tw_status put_dressing(struct tw_record *record, int load, struct tw
 
 enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_findings *findings)
 {
-    long state;
-    enum tw_status status = tw_sql_begin(record, findings);
-
-    if (status != TW_OK)
-        return status;
-    status = state_of(record, load, &state, findings);
-    if (status == TW_OK)
-        status = put_dressing(record, load, findings);
-    return tw_sql_end(record, status, findings);
+    return note_load(record, load, put_dressing, findings);
 }
 
 /* ---- readings ---- */
