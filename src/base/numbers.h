@@ -7,8 +7,10 @@
 #include <math.h>
 #include <stdbool.h>
 
-#define TW_PI          3.14159265358979323846
-#define TW_MM_PER_INCH 25.4 /* by definition, 1959 */
+#define TW_PI            3.14159265358979323846
+#define TW_MM_PER_INCH   25.4 /* by definition, 1959 */
+#define TW_MM3_PER_INCH3 (TW_MM_PER_INCH * TW_MM_PER_INCH * TW_MM_PER_INCH)
+#define TW_G_PER_OUNCE   28.349523125 /* a sixteenth of the pound of 1959 */
 
 static inline double tw_degrees(double angle_rad)
 {

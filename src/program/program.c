@@ -432,7 +432,7 @@ static void write_stop(struct program *program, int left, int part, double taken
     switch_off(program);
     if (program->job->machine.dialect.inch)
         tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.4f IN3",
-                          taken_mm3 / (TW_MM_PER_INCH * TW_MM_PER_INCH * TW_MM_PER_INCH));
+                          taken_mm3 / TW_MM3_PER_INCH3);
     else
         tw_writer_comment(writer, "STOP - DRESS THE WHEEL, IT HAS TAKEN OFF UP TO %.0f MM3", taken_mm3);
     tw_writer_comment(writer, "WAIT UNTIL IT STANDS - DRESS IT, BRING ITS RIM TO THE STATE THE JOB COUNTS ON");

@@ -7,8 +7,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define G_PER_OZ 28.349523125
-
 const char *tw_place_words(double x_mm, char words[TW_PLACE_SIZE])
 {
     if (fabs(x_mm) < 0.05)
@@ -25,7 +23,7 @@ static void print_body(struct tw_text *text, const char *label, const struct tw_
     if (!(weight->mass_g > 0.0))
         return;
     tw_text_print(text, "  %-27s %9.2f %8.3f %11.1f %8.2f %8.2f %8.2f %10.0f\n", label, weight->mass_g,
-                  weight->mass_g / G_PER_OZ, weight->volume_mm3, weight->x_mm, weight->y_mm, weight->z_mm,
+                  weight->mass_g / TW_G_PER_OUNCE, weight->volume_mm3, weight->x_mm, weight->y_mm, weight->z_mm,
                   tw_weight_moment_g_mm(weight));
 }
 
@@ -66,7 +64,7 @@ void tw_balance_print_stages(struct tw_text *text, const struct tw_balance *bala
             (!handled && (stage == TW_STAGE_FINISHED || stage == TW_STAGE_UNGROUND)))
             continue;
         tw_text_print(text, "  %-27s %9.2f g  (%.3f oz), balances %s   (%.3f in)\n",
-                      tw_stage_name((enum tw_stage)stage), knife->mass_g, knife->mass_g / G_PER_OZ,
+                      tw_stage_name((enum tw_stage)stage), knife->mass_g, knife->mass_g / TW_G_PER_OUNCE,
                       tw_place_words(knife->x_mm, place), fabs(knife->x_mm) / TW_MM_PER_INCH);
     }
 }

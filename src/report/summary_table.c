@@ -229,6 +229,35 @@ static void print_rim(struct tw_text *text, const struct tw_job *job, const stru
     }
 }
 
+static void print_taken_off(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
+{
+    double in3 = plan->removed_mm3 / TW_MM3_PER_INCH3, ounces = plan->removed_g / TW_G_PER_OUNCE;
+
+    if (tw_job_in_inches(job))
+        line(text, "taken off", "%.4f in3, %.3f oz a part   (%.1f mm3, %.2f g)", in3, ounces, plan->removed_mm3,
+             plan->removed_g);
+    else
+        line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,
+             in3, ounces);
+}
+
+static double ft_per_min(double mm_per_s)
+{
+    return mm_per_s * 60.0 / (12.0 * TW_MM_PER_INCH);
+}
+
+static void print_rim_speed(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
+{
+    double runs = plan->wheel_mm_per_s, may = job->wheel.operating_speed_mm_per_s;
+
+    if (tw_job_in_inches(job))
+        line(text, "wheel", "%.0f rpm, %.0f ft/min   (%.2f m/s; operating speed %.0f ft/min)", plan->spindle_rpm,
+             ft_per_min(runs), runs / 1000.0, ft_per_min(may));
+    else
+        line(text, "wheel", "%.0f rpm, %.2f m/s   (%.0f ft/min; operating speed %.1f m/s)", plan->spindle_rpm,
+             runs / 1000.0, ft_per_min(runs), may / 1000.0);
+}
+
 static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan, bool detail)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
@@ -245,11 +274,8 @@ static void print_overall(struct tw_text *text, const struct tw_job *job, const 
     print_burn(text, plan);
     if (detail)
         print_limits(text, job, plan);
-    line(text, "taken off", "%.1f mm3, %.2f g a part   (%.4f in3, %.3f oz)", plan->removed_mm3, plan->removed_g,
-         plan->removed_mm3 / 16387.064, plan->removed_g / 28.349523125);
-    line(text, "wheel", "%.0f rpm, %.2f m/s   (%.0f ft/min; operating speed %.1f m/s)", plan->spindle_rpm,
-         plan->wheel_mm_per_s / 1000.0, plan->wheel_mm_per_s * 60.0 / 304.8,
-         job->wheel.operating_speed_mm_per_s / 1000.0);
+    print_taken_off(text, job, plan);
+    print_rim_speed(text, job, plan);
     print_rim(text, job, plan);
 }
 
@@ -389,7 +415,7 @@ static void print_loss(struct tw_text *text, const struct tw_job *job, const str
 
     if (!loss->known)
         return;
-    snprintf(words, sizeof words, "{}, or {} to {}, at a grinding ratio of %.3g, or %.3g to %.3g%s", loss->ratio,
+    snprintf(words, sizeof words, "{}, or {} to {}, at a grinding ratio of %.4g, or %.4g to %.4g%s", loss->ratio,
              loss->ratio_least, loss->ratio_most, job->parts > 1 ? ", with each part" : "");
     line_of(text, "wheel loses", job, words,
             (struct tw_length[]){ fine(loss->likely_mm), fine(loss->least_mm), fine(loss->most_mm) });

@@ -18,7 +18,7 @@ static const struct shown {
 } units[] = { { "mm", "in", 1.0 / TW_MM_PER_INCH },
               { "mm/s", "in/min", 60.0 / TW_MM_PER_INCH },
               { "m/s", "ft/min", 60e3 / (12.0 * TW_MM_PER_INCH) },
-              { "mm3", "in3", 1.0 / (TW_MM_PER_INCH * TW_MM_PER_INCH * TW_MM_PER_INCH) } };
+              { "mm3", "in3", 1.0 / TW_MM3_PER_INCH3 } };
 
 static struct shown shown_as(const char *unit, bool inches)
 {

@@ -31,7 +31,7 @@ static void write_stage(struct page *page, const struct tw_balance *balance, enu
     tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td>", tw_stage_name(stage));
     sheet_number(&page->out, knife->mass_g, 1);
     tw_text_print(&page->out, "\u00a0g <small>");
-    sheet_number(&page->out, knife->mass_g / 28.349523125, 2);
+    sheet_number(&page->out, knife->mass_g / TW_G_PER_OUNCE, 2);
     tw_text_print(&page->out, "\u00a0oz</small></td><td>");
     write_place(page, knife->x_mm);
     tw_text_print(&page->out, "</td></tr>\n");

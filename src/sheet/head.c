@@ -1,6 +1,7 @@
 /* head.c - the title block, what is made and from what, and the figures that decide. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
 #include "tangwright/assess.h"
 #include "tangwright/warm.h"
 #include "tangwright/outline.h"
@@ -149,14 +150,14 @@ static void write_taken_off(struct page *page)
     sheet_value_open(&page->out, "removed_g", page->plan->removed_g);
     sheet_number(&page->out, page->plan->removed_g, 1);
     tw_text_print(&page->out, "\u00a0g <small>");
-    sheet_number(&page->out, page->plan->removed_g / 28.349523125, 2);
+    sheet_number(&page->out, page->plan->removed_g / TW_G_PER_OUNCE, 2);
     tw_text_print(&page->out, "\u00a0oz</small>");
     sheet_value_close(&page->out);
     tw_text_print(&page->out, " = ");
     sheet_value_open(&page->out, "removed_mm3", page->plan->removed_mm3);
     sheet_number(&page->out, page->plan->removed_mm3 / 1000.0, 2);
     tw_text_print(&page->out, "\u00a0cm\u00b3 <small>");
-    sheet_number(&page->out, page->plan->removed_mm3 / 16387.064, 3);
+    sheet_number(&page->out, page->plan->removed_mm3 / TW_MM3_PER_INCH3, 3);
     tw_text_print(&page->out, "\u00a0in\u00b3</small>");
     sheet_value_close(&page->out);
     close_row(page);
