@@ -774,6 +774,30 @@ Test(reference, the_pages_hold_every_key_with_unit_range_default_and_meaning)
     expect_tables("docs/profile-reference.md", true);
 }
 
+/* How a program is written and how many decimals it has is chosen, not measured. */
+static bool is_measured(const struct tw_group *group, const struct tw_key *key)
+{
+    return group->profile && strcmp(group->path, "machine.program") != 0 && key->least < key->most;
+}
+
+Test(reference, every_number_of_a_profile_says_what_settles_it)
+{
+    char *page = read_file("docs/bench-tests.md");
+    const char *tables = strstr(page, "## Every number of a profile");
+
+    cr_assert(tables != NULL);
+    for (size_t i = 0; i < tw_group_count; i++)
+        for (size_t k = 0; k < tw_groups[i].key_count; k++) {
+            struct tw_text name = { 0 };
+
+            tw_text_print(&name, "`%s`", tw_groups[i].keys[k].name);
+            if (is_measured(&tw_groups[i], &tw_groups[i].keys[k]))
+                cr_expect(strstr(tables, name.data) != NULL, "%s.%s", tw_groups[i].path, name.data);
+            tw_text_free(&name);
+        }
+    free(page);
+}
+
 Test(reference, every_key_has_a_meaning_and_every_number_a_source)
 {
     for (size_t i = 0; i < tw_group_count; i++)

@@ -666,10 +666,10 @@ static const struct tw_key coolant_keys[] = {
       .source = OURS,
       .meaning = "temperature of the contact above which the film boils and contact_conductance counts as zero" },
     { "surface_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 100000), INTO(surface_conductance_W_per_mm2_K),
-      .example = "\"2400 W/m2K\"", .source = OURS, .meaning = "heat transfer from the free faces" },
+      .example = "\"2400 W/m2K\"", .source = OURS, .meaning = "heat transfer from the free faces; the cooling test of docs/bench-tests.md settles it" },
     { "joint_conductance", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 200000), INTO(joint_conductance_W_per_mm2_K),
       .example = "\"8000 W/m2K\"", .source = OURS,
-      .meaning = "heat transfer through the joint of blank and fixture below" },
+      .meaning = "heat transfer through the joint of blank and fixture below; the cooling test of docs/bench-tests.md settles it" },
     { "temperature", MEASURE(TW_TEMPERATURE, "degC", -20, 60), INTO(temperature_degC), .preset = "25 degC",
       .source = OURS, .meaning = "temperature of coolant, air and fixture" },
 };
