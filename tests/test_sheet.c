@@ -678,13 +678,11 @@ Test(sheet, no_label_comes_out_wider_than_the_layout_thinks, .disabled = SANITIZ
     run("rm -rf %s", folder);
 }
 
-static int look(const char *mode, const char *const *names, size_t count)
+static void add_folders(struct tw_text *words, const char *mode, const char *const *names, size_t count)
 {
-    char folders[2048] = "";
-
+    tw_text_print(words, " %s", mode);
     for (size_t i = 0; i < count; i++)
-        snprintf(folders + strlen(folders), sizeof folders - strlen(folders), " " PLANNED "/%s", names[i]);
-    return run("node tests/browser/sheet.mjs %s%s", mode, folders);
+        tw_text_print(words, " " PLANNED "/%s", names[i]);
 }
 
 /* Two are looked at whole, on paper and in both lights too; of the others some, or with TEST_SAMPLES=all every one. The
@@ -695,12 +693,15 @@ Test(sheet, a_browser_finds_nothing_wrong, .disabled = SANITIZED, .timeout = 180
     static const char *const brief[] = { "utility-four", "butcher-180", "gyuto-240-bowed" };
     const char *all[SAMPLES_MOST];
     struct criterion_test_params names = sample_names();
+    struct tw_text words = { 0 };
 
     for (size_t i = 0; i < names.length; i++)
         all[i] = ((const struct sample_name *)names.params)[i].text;
-    cr_expect(eq(int, look("whole", whole, sizeof whole / sizeof *whole), 0));
+    add_folders(&words, "whole", whole, sizeof whole / sizeof *whole);
     if (sample_all_wanted())
-        cr_expect(eq(int, look("brief", all, names.length), 0));
+        add_folders(&words, "brief", all, names.length);
     else
-        cr_expect(eq(int, look("brief", brief, sizeof brief / sizeof *brief), 0));
+        add_folders(&words, "brief", brief, sizeof brief / sizeof *brief);
+    cr_expect(eq(int, run("node tests/browser/sheet.mjs%s", words.data), 0));
+    tw_text_free(&words);
 }

@@ -7,10 +7,10 @@ import { createRequire } from 'node:module';
 import { execFileSync, spawn } from 'node:child_process';
 import { appendFileSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
+import { checkAccessibility } from './access.mjs';
 
 const require = createRequire(import.meta.url);
 const { chromium } = require('playwright-core');
-const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 
 const [program, work] = process.argv.slice(2);
 const LONG_MS = 90000; // on a machine that has much else to do
@@ -55,18 +55,14 @@ async function open(browser, bench, options = {}) {
 
 const said = (page, words) => page.waitForFunction((wanted) => document.getElementById('said').textContent.includes(wanted), words, { timeout: LONG_MS }).catch(() => complain(`it never says "${words}"`));
 
-async function access(browser, bench, colorScheme, width) {
+async function access(page, colorScheme, width, of) {
   where = `${colorScheme}, ${width} px`;
-  const page = await open(browser, bench, { colorScheme, viewport: { width, height: 900 } });
-  await page.waitForSelector('#title');
-  await page.waitForTimeout(300);
+  await page.emulateMedia({ colorScheme });
+  await page.setViewportSize({ width, height: 900 });
   for (const details of await page.locator('details').all()) await details.evaluate((e) => e.setAttribute('open', ''));
-  await page.evaluate(axe);
-  const result = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
-  for (const violation of result.violations) complain(`${violation.id}: ${violation.help}: ${violation.nodes[0].html.slice(0, 140)}`);
+  await checkAccessibility(page, of, complain);
   const over = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
   if (over > 0) complain(`the page is ${over} px wider than the window`);
-  await page.context().close();
 }
 
 // ---- a job by pointer ----
@@ -131,21 +127,22 @@ async function byPointer(browser, bench) {
 const text = (page, selector) => page.textContent(selector);
 const settled = (page, selector, wanted) => page.waitForFunction(([s, w]) => document.querySelector(s).textContent.includes(w), [selector, wanted], { timeout: LONG_MS });
 
-async function expectPlan(page, bench) {
+async function shownPlan(page) {
   await settled(page, '#plan-words', 'planned and proved');
-  const summary = JSON.parse(execFileSync(program, ['preview', join(bench.folder, 'job.cfg'), '--json', '-'], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] }));
-  if ((await text(page, '#out-passes')) !== String(summary.pass_count)) complain(`${await text(page, '#out-passes')} passes are shown, preview says ${summary.pass_count}`);
-  if (!(await text(page, '#out-peak')).includes(`${Math.round(summary.peak_degC)} degC`)) complain(`the hottest is shown as ${await text(page, '#out-peak')}, preview says ${summary.peak_degC}`);
+  return { passes: await text(page, '#out-passes'), peak: await text(page, '#out-peak') };
 }
 
-// The command line gives the same files, to the byte. The sheet with the dry-run's answer takes a plan of its own, so it is asked
-// for once.
-function expectPrograms(bench, withSheet) {
+// The command line gives the same figures and the same files, to the byte. The sheet with the dry-run's answer takes a plan of its
+// own, so it is asked for once.
+function expectPrograms(bench, shown, withSheet) {
   const mine = join(bench.folder, 'programs'), other = `${bench.folder}-by-hand`;
   const jobFile = join(bench.folder, 'job.cfg');
   const quiet = { stdio: 'ignore' };
   execFileSync(program, ['plan', jobFile, '--out', other], quiet);
   if (withSheet) execFileSync(program, ['dry-run', jobFile, join(other, 'side-a.ngc'), join(other, 'side-b.ngc'), '--sheet', join(other, 'setup.html')], quiet);
+  const summary = JSON.parse(readFileSync(join(other, 'summary.json'), 'utf8'));
+  if (shown.passes !== String(summary.pass_count)) complain(`${shown.passes} passes are shown, plan says ${summary.pass_count}`);
+  if (!shown.peak.includes(`${Math.round(summary.peak_degC)} degC`)) complain(`the hottest is shown as ${shown.peak}, plan says ${summary.peak_degC}`);
   const names = readdirSync(other).sort();
   if (readdirSync(mine).sort().join() !== names.join()) complain(`programs holds ${readdirSync(mine)}, the command line writes ${names}`);
   for (const name of names.filter((file) => withSheet || file !== 'setup.html'))
@@ -174,7 +171,7 @@ async function expectVerdict(page) {
 
 async function planByPointer(page, bench) {
   where = 'programs, by pointer';
-  await expectPlan(page, bench);
+  const plan = await shownPlan(page);
   await page.selectOption('#vary-key', 'wheel.profile');
   await page.check('#vary-values input[value$="cup-alumina-100.cfg"]');
   await page.click('#vary-go');
@@ -183,7 +180,7 @@ async function planByPointer(page, bench) {
   await settled(page, '#programs-are', 'They are of this job');
   await page.click('#prove');
   await expectVerdict(page);
-  expectPrograms(bench, true);
+  expectPrograms(bench, plan, true);
   await expectSheet(page, `${bench.address}sheet/answer-preview`);
   await expectSheet(page, `${bench.address}sheet/programs`);
 }
@@ -252,7 +249,7 @@ async function byKeyboard(browser, bench) {
 
 async function planByKeyboard(page, bench) {
   where = 'programs, by keyboard';
-  await expectPlan(page, bench);
+  const plan = await shownPlan(page);
   await tabTo(page, '#vary-key');
   await page.keyboard.type('wheel');
   await tabTo(page, '#vary-values input[value$="cup-alumina-100.cfg"]');
@@ -266,7 +263,7 @@ async function planByKeyboard(page, bench) {
   await tabTo(page, '#prove');
   await page.keyboard.press('Enter');
   await expectVerdict(page);
-  expectPrograms(bench, false);
+  expectPrograms(bench, plan, false);
 }
 
 // ---- the end ----
@@ -281,13 +278,16 @@ async function expectStopSaid(page, bench) {
 const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-gpu'] });
 try {
   const [one, two, empty] = await Promise.all(['pointer', 'keyboard', 'empty'].map((name) => serve(join(work, name))));
-  await access(browser, empty, 'light', 360);
+  const bare = await open(browser, empty);
+  await bare.waitForSelector('#begin:visible');
+  await access(bare, 'light', 360, 'all');
+  await bare.context().close();
   await empty.end();
   const page = await byPointer(browser, one);
   await planByPointer(page, one);
   await besideThePage(page, browser, one);
-  await access(browser, one, 'light', 1180);
-  await access(browser, one, 'dark', 360);
+  await access(page, 'light', 1180, 'all');
+  await access(page, 'dark', 360, 'looks');
   await expectStopSaid(page, one);
   const other = await byKeyboard(browser, two);
   await planByKeyboard(other, two);

@@ -8,8 +8,8 @@ import { dirname, join } from 'node:path';
 // comes with a common system, the narrow one is about three quarters of them.
 export const FAMILIES = { narrow: 'Liberation Sans Narrow', wide: 'DejaVu Sans' };
 
-// Machines with one family of fonts, with the other, and with both: the page then chooses by itself.
-const MACHINES = { 'DejaVu fonts': ['DejaVu Sans'], 'Liberation fonts': ['Liberation Sans'], 'both kinds of fonts': ['DejaVu Sans', 'Liberation Sans'] };
+// Machines with one family of fonts and with the other: the page then chooses by itself. This machine has both.
+const MACHINES = { 'DejaVu fonts': ['DejaVu Sans'], 'Liberation fonts': ['Liberation Sans'] };
 
 // In CSS px: a telephone, a tablet, a desk; A4 (ISO 216) and Letter (ANSI Y14.1) less the margins of the style sheet.
 export const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };

@@ -1,20 +1,20 @@
 // Looks at setup sheets in a browser, as a person would, and prints one line for each fault found.
 //
-//     node sheet.mjs MODE FOLDER ...
+//     node sheet.mjs whole FOLDER ... brief FOLDER ...
 //
-// Each FOLDER holds setup.html or run.html, summary.json and the programs. MODE "whole" asks everything; "brief" leaves
-// out printing, the accessibility checker and the run without scripts. Ends with 1 when there was a fault.
+// Each FOLDER holds setup.html or run.html, summary.json and the programs. Those behind "whole" are asked everything; "brief"
+// leaves out printing, the accessibility checker and the run without scripts. Ends with 1 when there was a fault.
 import { createRequire } from 'node:module';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { execFileSync } from 'node:child_process';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
+import { checkAccessibility } from './access.mjs';
 import { FAMILIES, KEEP_CANVAS_LABELS, PAPERS, checkLooks, machines, missingFamilies, paperInPx, useFamily } from './looks.mjs';
 
 const require = createRequire(import.meta.url);
 const { chromium } = require('playwright-core');
 const { HtmlValidate } = require('html-validate');
-const axe = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 
 const MOST_PAGES = 16; // the annex tells of wear and of what the thickness may be off by, too
 const MACHINE_PAGES = { A4: 2, Letter: 3 }; // before the annex, of one part and two programs: what is looked at whole
@@ -130,8 +130,9 @@ async function checkSlider(page, folder, summary) {
 
 // ---- paper ----
 
+// The words of each page, which pdftotext ends with a form feed.
 function pagesOf(pdf) {
-  return Number(/^Pages:\s+(\d+)/m.exec(execFileSync('pdfinfo', [pdf], { encoding: 'utf8' }))[1]);
+  return execFileSync('pdftotext', ['-layout', pdf, '-'], { encoding: 'utf8', maxBuffer: 1 << 26 }).split('\f').slice(0, -1);
 }
 
 async function checkPaper(page, name, work, summary) {
@@ -147,13 +148,12 @@ async function checkPaper(page, name, work, summary) {
   await page.pdf({ path: pdf, format: name, printBackground: false });
   const pages = pagesOf(pdf);
   const sheets = await page.$$eval('section.sheet', (all) => all.length);
-  if (pages < sheets + 1 || pages > MOST_PAGES) complain(`${pages} pages of ${name}; ${sheets + 1} to ${MOST_PAGES} expected`);
-  for (let i = 1; i <= pages; i++) {
-    const text = execFileSync('pdftotext', ['-f', String(i), '-l', String(i), '-layout', pdf, '-'], { encoding: 'utf8' });
-    if (!text.includes(`page ${i} of ${pages}`) || !text.includes(summary.inputs)) complain(`page ${i} of ${name} does not say which sheet it belongs to`);
-    if (text.trimStart().startsWith('Annex') && i > MACHINE_PAGES[name] + 1) complain(`${i - 1} pages of ${name} for the machine; ${MACHINE_PAGES[name]} expected`);
-    if (text.replace(/^.*inputs .*$/m, '').replace(/\s/g, '').length < 150 || /^\s*Written by/.test(text)) complain(`page ${i} of ${name} is all but empty`);
-  }
+  if (pages.length < sheets + 1 || pages.length > MOST_PAGES) complain(`${pages.length} pages of ${name}; ${sheets + 1} to ${MOST_PAGES} expected`);
+  pages.forEach((text, i) => {
+    if (!text.includes(`page ${i + 1} of ${pages.length}`) || !text.includes(summary.inputs)) complain(`page ${i + 1} of ${name} does not say which sheet it belongs to`);
+    if (text.trimStart().startsWith('Annex') && i > MACHINE_PAGES[name]) complain(`${i} pages of ${name} for the machine; ${MACHINE_PAGES[name]} expected`);
+    if (text.replace(/^.*inputs .*$/m, '').replace(/\s/g, '').length < 150 || /^\s*Written by/.test(text)) complain(`page ${i + 1} of ${name} is all but empty`);
+  });
 }
 
 // ---- one sheet ----
@@ -173,13 +173,10 @@ async function open(browser, file, options) {
   return page;
 }
 
-async function checkAccess(browser, file, colorScheme, width) {
-  const page = await open(browser, file, { colorScheme, viewport: { width, height: 900 } });
-  await page.evaluate(axe);
-  const result = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
-  for (const violation of result.violations)
-    complain(`${colorScheme}, ${width} px: ${violation.id}: ${violation.help}: ${violation.nodes[0].html.slice(0, 120)}`);
-  await page.context().close();
+async function checkAccess(page, colorScheme, width, of) {
+  await page.emulateMedia({ colorScheme });
+  await page.setViewportSize({ width, height: 900 });
+  await checkAccessibility(page, of, (what) => complain(`${colorScheme}, ${width} px: ${what}`));
 }
 
 async function checkWithoutScripts(browser, file) {
@@ -212,11 +209,13 @@ async function checkSheet(browser, folder, mode, work) {
   await checkFigures(page, summary);
   await checkSlider(page, folder, summary);
   await checkFamilies(page, mode, work, summary);
+  if (mode === 'whole') {
+    await checkLooks(page, null, complain);
+    await checkAccess(page, 'light', 820, 'all');
+    await checkAccess(page, 'dark', 360, 'looks');
+    await checkWithoutScripts(browser, file);
+  }
   await page.context().close();
-  if (mode !== 'whole') return;
-  await checkAccess(browser, file, 'light', 820);
-  await checkAccess(browser, file, 'dark', 360);
-  await checkWithoutScripts(browser, file);
 }
 
 // ---- all of them ----
@@ -231,21 +230,26 @@ async function withBrowser(environment, use) {
 }
 
 // The page's own choice of family, on machines with other fonts than this one.
-async function checkMachine(browser, machine, folders) {
-  for (const folder of folders) {
-    where = `${fileOf(folder)}, ${machine}`;
-    const page = await open(browser, fileOf(folder), {});
-    await checkLooks(page, null, complain);
-    await page.context().close();
-  }
+async function checkMachine(browser, machine, folder) {
+  where = `${fileOf(folder)}, ${machine}`;
+  const page = await open(browser, fileOf(folder), {});
+  await checkLooks(page, null, complain);
 }
 
-const [mode, ...folders] = process.argv.slice(2);
+const whole = [], brief = [];
+process.argv.slice(2).reduce((list, word) => {
+  if (word === 'whole' || word === 'brief') return word === 'whole' ? whole : brief;
+  list.push(word);
+  return list;
+}, whole);
 const work = mkdtempSync(join(tmpdir(), 'tangwright-browser-'));
 try {
-  await withBrowser({}, async (browser) => { for (const folder of folders) await checkSheet(browser, folder, mode, work); });
-  for (const { name, environment } of mode === 'whole' ? machines(work) : [])
-    await withBrowser(environment, (browser) => checkMachine(browser, name, folders));
+  await withBrowser({}, async (browser) => {
+    for (const folder of whole) await checkSheet(browser, folder, 'whole', work);
+    for (const folder of brief) await checkSheet(browser, folder, 'brief', work);
+  });
+  for (const { name, environment } of whole.length > 0 ? machines(work) : [])
+    await withBrowser(environment, (browser) => checkMachine(browser, name, whole[0]));
 } finally {
   rmSync(work, { recursive: true });
 }
