@@ -693,6 +693,54 @@ Test(page, a_sheet_that_was_tampered_with_runs_nothing)
     bench_close(&bench);
 }
 
+/* Content Security Policy Level 3, section 6.4.2: whom frame-ancestors lets show a page inside itself. */
+Test(page, only_a_part_of_a_sheet_may_be_shown_inside_and_by_this_page_alone)
+{
+    struct bench bench;
+    struct tw_page_response whole, part;
+
+    bench_open(&bench, false);
+    shell(bench.folder,
+          "mkdir $F/programs && echo '<html><body><main>x</main></body></html>' > $F/programs/setup.html");
+    whole = asked(&bench, "GET", "sheet/programs", NULL);
+    part = asked(&bench, "GET", "sheet/programs/maps", NULL);
+    expect_holds(whole.policy, "frame-ancestors 'none'");
+    expect_holds(part.policy, "frame-ancestors 'self'");
+    expect_holds(part.policy, "sandbox allow-scripts allow-modals;");
+    cr_expect(strcmp(part.body, "<html><body class=\"only-maps\"><main>x</main></body></html>\n") == 0, "%s",
+              part.body);
+    cr_expect(eq(int, status_of(&bench, "GET", "sheet/programs/else", NULL), 404));
+    cr_expect(eq(int, status_of(&bench, "GET", "sheet/programs/maps/maps", NULL), 404));
+    cr_expect(eq(int, status_of(&bench, "GET", "sheet//maps", NULL), 404));
+    free(whole.body);
+    free(part.body);
+    bench_close(&bench);
+}
+
+/* A list stands with the line of each member, so that it is found in a text editor. */
+Test(page, members_of_a_list_are_told_with_their_lines)
+{
+    struct bench bench;
+    json_t *job, *members;
+
+    bench_open(&bench, false);
+    job = shown(&bench, "job");
+    members = json_object_get(
+        json_object_get(json_object_get(json_object_get(job, "job"), "values"), "fixture.keep_outs"), "members");
+    cr_expect(eq(sz, json_array_size(members), 7));
+    expect_string(json_object_get(json_array_get(members, 1), "words"),
+                  "name rear spine stop, A up; kind pin; sides a; circle -50 mm, 14 mm, 6 mm; top 2 mm");
+    {
+        char command[128];
+
+        snprintf(command, sizeof command, "sed -n %dp $F/job.cfg | grep -q 'rear spine stop, A up'",
+                 (int)json_integer_value(json_object_get(json_array_get(members, 1), "line")));
+        shell(bench.folder, command);
+    }
+    json_decref(job);
+    bench_close(&bench);
+}
+
 /* ---- when memory runs out ---- */
 
 /* Every so many allocations one fails: the page answers with a fault or ends the request, and the job file is whole. */

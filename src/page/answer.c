@@ -14,7 +14,7 @@
 /* The page's own files and questions, and nothing else: no script or style inside the markup, no other server. */
 #define OWN_POLICY                                                                                                     \
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "              \
-    "form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
+    "frame-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
 
 /* ---- bodies ---- */
 
@@ -187,7 +187,7 @@ static const char *find_script(const char *sheet, const char **end)
 }
 
 /* It may run, by its SHA-256, and no other; in a box of its own, from which nothing of this page can be asked. */
-static void allow_script(const char *sheet, struct tw_page_response *out)
+static void allow_script(const char *sheet, const char *framed_by, struct tw_page_response *out)
 {
     struct sha256_ctx hash;
     uint8_t digest[SHA256_DIGEST_SIZE];
@@ -202,21 +202,37 @@ static void allow_script(const char *sheet, struct tw_page_response *out)
     }
     snprintf(out->policy, sizeof out->policy,
              "sandbox allow-scripts allow-modals; default-src 'none'; style-src 'unsafe-inline'; script-src %s%s%s; "
-             "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
-             start ? "'sha256-" : "'none'", encoded, start ? "'" : "");
+             "base-uri 'none'; form-action 'none'; frame-ancestors %s",
+             start ? "'sha256-" : "'none'", encoded, start ? "'" : "", framed_by);
 }
 
-static void give_sheet(struct tw_page_response *out, const char *sheet, size_t length)
+/* What of a sheet the page shows inside itself: the sheet's style leaves out the rest where its body has that class. */
+static const struct part {
+    const char *ending, *class;
+} parts[] = { { "/play", "only-play" }, { "/heat", "only-heat" }, { "/maps", "only-maps" } };
+
+#define PART_COUNT (sizeof parts / sizeof *parts)
+
+/* `part` is NULL for the whole of it. */
+static void give_sheet(struct tw_page_response *out, const char *sheet, size_t length, const struct part *part)
 {
+    static const char body[] = "<body>";
+    const char *at = part ? strstr(sheet, body) : NULL;
+    size_t before = at ? (size_t)(at - sheet) : 0;
     struct tw_text text = { 0 };
 
-    tw_text_append(&text, sheet, length);
+    if (at) {
+        tw_text_append(&text, sheet, before);
+        tw_text_print(&text, "<body class=\"%s\">", part->class);
+        before += sizeof body - 1;
+    }
+    tw_text_append(&text, sheet + before, length - before);
     out->status = 200;
     out->type = "text/html; charset=utf-8";
     out->length = text.length;
     out->body = tw_text_take(&text);
     if (out->body)
-        allow_script(out->body, out);
+        allow_script(out->body, part ? "'self'" : "'none'", out);
 }
 
 /* A page that a command wrote into the folder. */
@@ -231,20 +247,41 @@ static bool read_page(const struct tw_page *page, const char *name, struct tw_te
     return false;
 }
 
+/* The part that the name asks for; its ending is taken off. */
+static const struct part *take_part(char *name)
+{
+    size_t length = strlen(name);
+
+    for (size_t i = 0; i < PART_COUNT; i++) {
+        size_t ending = strlen(parts[i].ending);
+
+        if (length > ending && strcmp(name + length - ending, parts[i].ending) == 0) {
+            name[length - ending] = '\0';
+            return &parts[i];
+        }
+    }
+    return NULL;
+}
+
 static void get_sheet(struct tw_page *page, const struct tw_page_request *request, const char *rest,
                       struct tw_page_response *out)
 {
     static const char answer[] = "answer-";
-    bool is_answer = strncmp(rest, answer, sizeof answer - 1) == 0;
-    enum ask_kind kind = is_answer ? ask_kind_of(rest + sizeof answer - 1) : ASK_KINDS;
+    enum ask_kind kind = ASK_KINDS;
     struct tw_text text = { 0 };
+    const struct part *part;
+    char name[48];
 
     (void)request;
+    snprintf(name, sizeof name, "%s", rest);
+    part = take_part(name);
+    if (strncmp(name, answer, sizeof answer - 1) == 0)
+        kind = ask_kind_of(name + sizeof answer - 1);
     asks_look(&page->asks);
     if (kind < ASK_KINDS && page->asks.each[kind].answer.sheet.length > 0)
-        give_sheet(out, page->asks.each[kind].answer.sheet.data, page->asks.each[kind].answer.sheet.length);
-    else if (read_page(page, rest, &text))
-        give_sheet(out, text.data, text.length);
+        give_sheet(out, page->asks.each[kind].answer.sheet.data, page->asks.each[kind].answer.sheet.length, part);
+    else if (read_page(page, name, &text))
+        give_sheet(out, text.data, text.length, part);
     else
         give_words(out, 404, "There is no such sheet yet.");
     tw_text_free(&text);

@@ -47,6 +47,7 @@ async function stop(kind) {
 // A sound job that nobody planned yet is planned; what runs for an older one ends by that.
 export function planIfNew() {
   const wanted = inputs();
+  if (state?.preview.running && page.job()?.job && !wanted) page.ask('stop/preview', { method: 'POST' }); // nobody waits for it now
   if (!wanted || !state || stoppedFor === wanted) return;
   if (state.preview.running ? state.preview.for === wanted : answers.preview?.for === wanted) return;
   ask('preview');
@@ -116,6 +117,25 @@ function showPlan() {
   by('plan-notes').replaceChildren(...lines.map((line) => element('li', {}, line)));
 }
 
+// ---- a sheet's player and maps, inside of the page ----
+
+// Fetched when it is opened, and again when there is another answer. The sheet runs in a box of its own.
+function showInside(id, number) {
+  const box = by(id), old = box.querySelector('iframe');
+  if (!box.open || !number) { old?.remove(); return; }
+  if (old?.dataset.number === String(number)) return;
+  const frame = element('iframe', { src: `sheet/${box.dataset.sheet}`, sandbox: 'allow-scripts', title: box.querySelector('summary').textContent, 'data-number': number });
+  if (old) old.replaceWith(frame); else box.append(frame);
+}
+
+function showSheets() {
+  const planned = answers.preview?.sheet ? answers.preview.number : 0;
+  by('wheel-way').hidden = !planned;
+  showInside('play-here', planned);
+  showInside('heat-here', planned);
+  showInside('maps-here', answers.prove?.figures ? answers.prove.number : 0);
+}
+
 // ---- variants ----
 
 const isProfile = (path) => path.endsWith('.profile');
@@ -130,23 +150,80 @@ function valuesOf(path) {
   return row?.words.length ? row.words.map((word) => [word, word]) : null;
 }
 
-export function showVaried() {
-  const path = by('vary-key').value, choices = valuesOf(path), now = page.job()?.job?.values?.[path]?.text;
-  const box = by('vary-values');
+const VARIANTS_MOST = 6; // with the job itself
+const KEYS_MOST = 4;
+const rows = [];         // { box, key, values, path }, one for each key that differs
+let rowNumber = 0;
+
+// With several keys each value of one meets each of the others, so the one that the job has can be chosen, too.
+function fillValues(row) {
+  const choices = valuesOf(row.path), now = page.job()?.job?.values?.[row.path]?.text;
+  const chosen = [...row.values.querySelectorAll(':checked')].map((box) => box.value);
   if (!choices) {
-    box.replaceChildren(element('label', { for: 'vary-text' }, 'Values, with commas'), element('input', { id: 'vary-text', type: 'text', autocomplete: 'off', placeholder: rowOf(path)?.example?.replaceAll('"', '') }));
+    const id = `vary-text-${row.number}`;
+    if (row.values.querySelector('input[type="text"]')?.dataset.path === row.path) return;
+    row.values.replaceChildren(element('label', { for: id }, 'Values, with commas'), element('input', { id, type: 'text', autocomplete: 'off', 'data-path': row.path, placeholder: rowOf(row.path)?.example?.replaceAll('"', '') }));
     return;
   }
-  const others = choices.filter(([value]) => value !== now);
-  box.replaceChildren(...(others.length ? [] : ['there is no other in this folder']), ...others.map(([value, words]) => element('label', {}, element('input', { type: 'checkbox', value }), ' ', words)));
+  const offered = choices.filter(([value]) => value !== now || rows.length > 1);
+  row.values.replaceChildren(...(offered.length ? [] : ['there is no other in this folder']), ...offered.map(([value, words]) => {
+    const box = element('input', { type: 'checkbox', value });
+    box.checked = chosen.includes(value);
+    return element('label', {}, box, ` ${words}${value === now ? ', as the job has it' : ''}`);
+  }));
+}
+
+// Commas inside brackets or quotes part no values; of those there are none among the keys that are offered.
+function chosenValues(row) {
+  const text = row.values.querySelector('input[type="text"]');
+  return text ? text.value.split(',').map((value) => value.trim()).filter(Boolean) : [...row.values.querySelectorAll(':checked')].map((box) => box.value);
+}
+
+function showCount() {
+  const counts = rows.map((row) => chosenValues(row).length);
+  const count = counts.reduce((product, n) => product * n, 1);
+  const tooMany = count + 1 > VARIANTS_MOST;
+  by('vary-count').textContent = counts.includes(0) ? '' : tooMany ? `${count} variants are too many: five can stand beside the job` : rows.length > 1 ? `each with each: ${count} ${count === 1 ? 'variant' : 'variants'} beside the job` : '';
+  by('vary-count').className = tooMany ? 'bad' : '';
+  by('vary-go').disabled = tooMany;
+}
+
+export function showVaried() {
+  for (const row of rows) {
+    for (const option of row.key.options) option.disabled = rows.some((other) => other !== row && other.path === option.value);
+    row.away.hidden = rows.length < 2;
+    fillValues(row);
+  }
+  by('vary-more').disabled = rows.length >= KEYS_MOST;
+  showCount();
+}
+
+function addRow() {
+  const number = (rowNumber += 1), id = `vary-key-${number}`;
+  const path = VARIED.find((one) => !rows.some((row) => row.path === one));
+  const row = { number, path, values: element('div', { class: 'values' }), key: element('select', { id }), away: element('button', { type: 'button' }, 'Without this key') };
+  row.key.append(...VARIED.map((one) => element('option', { value: one }, isProfile(one) ? one.replace('.profile', '') : spoken(one))));
+  row.key.value = path;
+  row.box = element('div', { class: 'vary-row', role: 'group', 'aria-label': `Key ${number}` }, element('label', { for: id }, rows.length ? 'and' : 'What differs'), row.key, row.values, row.away);
+  row.key.addEventListener('change', () => { row.path = row.key.value; showVaried(); });
+  row.values.addEventListener('input', showCount);
+  row.away.addEventListener('click', () => {
+    rows.splice(rows.indexOf(row), 1);
+    row.box.remove();
+    rows[0].box.firstChild.textContent = 'What differs';
+    showVaried();
+    by('vary-more').focus();
+  });
+  rows.push(row);
+  by('vary-rows').append(row.box);
+  showVaried();
+  return row;
 }
 
 async function compare(event) {
   event.preventDefault();
-  const path = by('vary-key').value;
-  const values = by('vary-text') ? by('vary-text').value.trim() : [...by('vary-values').querySelectorAll(':checked')].map((box) => box.value).join(',');
-  if (!values) { by('vary-said').textContent = 'Choose a value or more.'; return; }
-  const asked = await ask('compare', { words: [`${path}=${values}`] });
+  if (rows.some((row) => chosenValues(row).length === 0)) { by('vary-said').textContent = rows.length > 1 ? 'Choose a value or more of each key.' : 'Choose a value or more.'; return; }
+  const asked = await ask('compare', { words: rows.map((row) => `${row.path}=${chosenValues(row).join(',')}`) });
   by('vary-said').textContent = asked === true ? '' : asked || '';
 }
 
@@ -213,6 +290,8 @@ function showVerdict(answer) {
   by('verdict-is').className = cut ? 'good' : 'bad';
   by('verdict-is').textContent = `${cut ? 'CUT' : 'DO NOT CUT'}: ${cut ? `all ${figures.checks.length} checks of the programs passed` : 'not all checks passed'}${old ? ', for the job as it was then' : ''}`;
   by('verdict-reasons').replaceChildren(...[...figures.reasons, ...(figures.unproved ? [figures.unproved] : []), ...figures.remarks].map((words) => element('li', {}, typeof words === 'string' ? words : words.text ?? JSON.stringify(words))));
+  if (by('verdict-table').dataset.number === String(answer.number)) return;
+  by('verdict-table').dataset.number = answer.number;
   by('verdict-table').replaceChildren(element('caption', { class: 'sr' }, 'Checks of the dry-run'),
     element('thead', {}, element('tr', {}, ...['', 'check', 'question', 'worst', 'limit', 'where'].map((name) => (name ? element('th', { scope: 'col' }, name) : element('td'))))),
     element('tbody', {}, ...[...figures.checks].sort((a, b) => a.pass - b.pass).map(checkRow)));
@@ -280,14 +359,16 @@ export function show() {
   showPlan();
   showVariants();
   showPrograms();
+  showSheets();
 }
 
 // ---- the sheet ----
 
 export function build(of) {
   page = of;
-  by('vary-key').append(...VARIED.map((path) => element('option', { value: path }, isProfile(path) ? path.replace('.profile', '') : spoken(path))));
-  by('vary-key').addEventListener('change', showVaried);
+  for (const id of ['play-here', 'heat-here', 'maps-here']) by(id).addEventListener('toggle', showSheets);
+  addRow();
+  by('vary-more').addEventListener('click', () => addRow().key.focus());
   by('vary').addEventListener('submit', compare);
   by('vary-stop').addEventListener('click', () => stop('compare'));
   by('plan-stop').addEventListener('click', () => stop('preview'));

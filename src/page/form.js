@@ -3,6 +3,7 @@
 let keys = new Map(); // path to row
 let groups = [];
 const fields = []; // { path, row, control, fault, place, from }
+const lists = [];  // { path, row, where, items }
 
 export function takeKeys(list) {
   groups = list;
@@ -103,7 +104,8 @@ export function addField(box, place, path, words, submit) {
   field.control.addEventListener('input', () => { field.typing = true; });
   field.control.addEventListener('change', () => { field.typing = false; submit(path, valueOf(field), field); });
   if (['measure', 'count', 'ratio'].includes(row.kind)) stepByKeys(field);
-  box.append(element('label', { for: id }, words), field.control, field.fault);
+  if (place === 'block') field.below = element('small', {});
+  box.append(element('label', { for: id }, words), field.control, ...(field.below ? [field.below] : []), field.fault);
   fields.push(field);
   return field;
 }
@@ -125,9 +127,14 @@ function fillSelect(field, value) {
   field.control.value = value.from === 'job' ? textOf(value.text) : '';
 }
 
+// A default in words may be longer than its field: then it stands below it.
+const FIELD_CHARACTERS = 22;
+
 function fillInput(field, value) {
+  const grey = value.from === 'job' ? '' : textOf(value.text) || defaultOf(field.row);
   field.control.value = value.from === 'job' ? textOf(value.text) : '';
-  field.control.placeholder = value.from === 'job' ? '' : textOf(value.text) || defaultOf(field.row);
+  field.control.placeholder = grey.length > FIELD_CHARACTERS && field.below ? 'by itself' : grey;
+  if (field.below) field.below.textContent = grey.length > FIELD_CHARACTERS ? grey : '';
 }
 
 // What a person is typing is left alone. What was refused stays in its field with the reason, until it is changed again.
@@ -142,6 +149,17 @@ export function showValues(values, findings, refused) {
     if (isChosen(field.row)) fillSelect(field, value);
     else fillInput(field, value);
     if (field.origin) field.origin.textContent = value.from === 'job' ? `job.cfg, line ${value.line}` : value.from;
+  }
+}
+
+// A list, or a shape of several points, is changed in a text editor: where it stands, and what it says.
+export function showLists(values) {
+  for (const { path, row, where, items } of lists) {
+    const value = values[path] ?? { from: 'default' };
+    const lines = value.members?.map((member) => `line ${member.line}: ${member.words}`) ?? (value.text ? [textOf(value.text)] : []);
+    const home = value.from === 'job' ? 'job.cfg' : `the profile of the ${path.split('.')[0].replaceAll('_', ' ')}`;
+    where.textContent = value.from === 'default' ? `None is given. It is written into job.cfg with a text editor, such as ${row.name} = ${row.example};` : `Stands in ${home}, line ${value.line}. Edit it there with a text editor; what it then says shows here.`;
+    items.replaceChildren(...lines.map((words) => element('li', {}, words)));
   }
 }
 
@@ -162,7 +180,10 @@ export function buildGroups(box, submit) {
         key.firstChild.append(' ', field.origin);
         key.append(element('p', {}, row.meaning), element('p', {}, hint(row)));
       } else {
-        key.append(element('strong', {}, row.name.replaceAll('_', ' ')), element('p', {}, row.meaning), element('p', {}, 'A list: change it in job.cfg with a text editor; what it then says shows here.'));
+        const list = { path, row, where: element('p'), items: element('ul') };
+        key.append(element('strong', {}, row.name.replaceAll('_', ' ')), element('p', {}, row.meaning), list.where, list.items);
+        key.classList.add('list');
+        lists.push(list);
       }
       inside.append(key);
     }

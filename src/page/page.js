@@ -1,7 +1,7 @@
 // The bench page: shows what stands in the job file, and has every change written into it.
 import { along, draw, drawEdge, middleLine, middleOf, outerNames, reach, ringFor, section, tangWay, unit } from './draw.js';
 import * as asks from './ask.js';
-import { addChoice, addField, buildGroups, element, fieldsOf, showValues, spoken, takeKeys } from './form.js';
+import { addChoice, addField, buildGroups, element, fieldsOf, showLists, showValues, spoken, takeKeys } from './form.js';
 
 const by = (id) => document.getElementById(id);
 const POLL_MS = 1000;
@@ -242,9 +242,11 @@ async function sendDrawing(file, replaces) {
     by('replace-yes').focus();
     return;
   }
-  if (answer.status !== 200) { say(answer.body.findings?.map((f) => f.text).join(' ') ?? 'The drawing was refused.'); return; }
+  if (answer.status !== 200) { say(answer.body.findings?.map((f) => `${f.file ?? file.name} ${f.text}`).join(' ') ?? 'The drawing was refused.'); return; }
   show(answer.body);
-  if (shown.job) await change({ 'outline.file': file.name }, `${file.name} is in the folder, and the job names it.`);
+  if (!shown.job) return;
+  await change({ 'outline.file': file.name }, `${file.name} is in the folder, and the job names it.`);
+  if (shown.job && !shown.job.drawing) say(`${file.name} is in the folder and the job names it, but no outline can be read from it: the notes say why.`);
 }
 
 // ---- showing ----
@@ -254,6 +256,8 @@ function showDrawing() {
   const side = document.querySelector('input[name="up"]:checked').value;
   const still = pending ? null : placement;
   by('view-box').hidden = !drawing;
+  by('no-drawing').hidden = Boolean(drawing);
+  by('turn').disabled = !drawing;
   if (!drawing) return;
   const names = outerNames(drawing), choices = !placement && !isPicked(names) && names.length > 1 ? names : [];
   by('how').textContent = choices.length ? 'The drawing holds several outlines: click the one that is meant, or choose it under Ring.' : HOW;
@@ -347,7 +351,7 @@ function showNotes() {
   const faults = findings.filter((f) => f.fault).length;
   const checked = by('checked');
   checked.className = `answer ${faults ? 'bad' : 'good'}`;
-  checked.textContent = faults ? `${faults} ${faults === 1 ? 'fault' : 'faults'}: see the notes` : 'no fault found';
+  checked.replaceChildren(faults ? element('a', { href: '#notes' }, `${faults} ${faults === 1 ? 'fault' : 'faults'}: see the notes`) : 'no fault found');
 }
 
 // "  tip            left in the drawing": a name in 16 columns, and further lines without one.
@@ -378,6 +382,7 @@ function show(answer) {
   document.title = `${name} – bench`;
   showChoices();
   showValues(answer.job.values, answer.findings, refused);
+  showLists(answer.job.values);
   showDrawing();
   showDimensions();
   showLies();

@@ -32,6 +32,54 @@ static json_t *words_of(const config_setting_t *setting)
     return list;
 }
 
+/* "-50 mm, 14 mm, 6 mm" */
+static void print_value(struct tw_text *out, const config_setting_t *setting)
+{
+    json_t *words = config_setting_is_aggregate(setting) ? NULL : words_of(setting);
+
+    for (int i = 0; i < config_setting_length(setting); i++) {
+        tw_text_print(out, i > 0 ? ", " : "");
+        print_value(out, config_setting_get_elem(setting, (unsigned)i));
+    }
+    if (json_is_string(words))
+        tw_text_print(out, "%s", json_string_value(words));
+    json_decref(words);
+}
+
+/* One member of a list: where it stands, and its settings on one line. */
+static json_t *member(const config_setting_t *setting)
+{
+    struct tw_text words = { 0 };
+    json_t *object = NULL;
+
+    for (int i = 0; i < config_setting_length(setting); i++) {
+        const config_setting_t *inner = config_setting_get_elem(setting, (unsigned)i);
+
+        tw_text_print(&words, i > 0 ? "; " : "");
+        if (config_setting_name(inner))
+            tw_text_print(&words, "%s ", config_setting_name(inner));
+        print_value(&words, inner);
+    }
+    if (!words.failed)
+        object = json_pack("{s:i, s:o}", "line", (int)config_setting_source_line(setting), "words",
+                           page_string(words.data ? words.data : ""));
+    tw_text_free(&words);
+    return object;
+}
+
+/* Of a list; null of any other value. */
+static json_t *members_of(const struct tw_key *key, const config_setting_t *setting)
+{
+    json_t *list;
+
+    if (key->kind != TW_KIND_LIST || !setting)
+        return json_null();
+    list = json_array();
+    for (int i = 0; i < config_setting_length(setting); i++)
+        list = page_appended(list, member(config_setting_get_elem(setting, (unsigned)i)));
+    return list;
+}
+
 static const char *from(const struct tw_reading *reading, const struct tw_origin *origin)
 {
     if (!origin->setting)
@@ -39,10 +87,12 @@ static const char *from(const struct tw_reading *reading, const struct tw_origin
     return strcmp(origin->file, reading->input.job.path) == 0 ? "job" : "profile";
 }
 
-static json_t *value(const struct tw_reading *reading, const struct tw_origin *origin)
+static json_t *value(const struct tw_reading *reading, const struct tw_key *key, const struct tw_origin *origin)
 {
-    return json_pack("{s:o, s:s, s:i, s:b}", "text", origin->setting ? words_of(origin->setting) : json_null(), "from",
-                     from(reading, origin), "line", origin->line, "ok", origin->ok);
+    return json_pack("{s:o, s:o, s:s, s:i, s:b}", "text",
+                     origin->setting && key->kind != TW_KIND_LIST ? words_of(origin->setting) : json_null(), "members",
+                     members_of(key, origin->setting), "from", from(reading, origin), "line", origin->line, "ok",
+                     origin->ok);
 }
 
 /* The file of each profile, as the job names it. */
@@ -82,7 +132,7 @@ json_t *page_values(const struct tw_reading *reading)
                 continue;
             snprintf(path, sizeof path, "%s%s%s", tw_groups[i].path, *tw_groups[i].path ? "." : "",
                      tw_groups[i].keys[k].name);
-            added = json_object_set_new(values, path, value(reading, origin)) == 0;
+            added = json_object_set_new(values, path, value(reading, &tw_groups[i].keys[k], origin)) == 0;
         }
     return values;
 }

@@ -85,8 +85,13 @@ async function byPointer(browser, bench) {
   const page = await open(browser, bench);
   await page.click('#begin');
   await page.waitForSelector('#view .tang');
+  await page.setInputFiles('#file', { name: 'note.txt.exe', mimeType: 'text/plain', buffer: Buffer.from('x') });
+  await said(page, 'note.txt.exe is no drawing');
+  await page.setInputFiles('#file', { name: 'torn.svg', mimeType: 'image/svg+xml', buffer: Buffer.from('<svg><path d="M0') });
+  await said(page, 'no outline can be read from it');
+  if (!(await page.isVisible('#no-drawing'))) complain('in place of a torn drawing nothing is said');
   await page.setInputFiles('#file', DRAWING);
-  await said(page, 'the job names it');
+  await said(page, 'knife.svg is in the folder, and the job names it');
   const box = await page.locator('#view').boundingBox();
   await page.mouse.click(box.x + box.width * 0.625, box.y + box.height * 0.3);
   await said(page, 'The taper starts at');
@@ -119,6 +124,8 @@ async function byPointer(browser, bench) {
   await page.click('#undo');
   await said(page, 'is taken back');
   expectJob(bench, ['butt_thickness = "2.9 mm";              # as', 'mount = "tilted";', 'file = "knife.svg";', 'profile = "fixture/fixture.cfg";', '# keep_outs = (']);
+  const list = await page.evaluate(() => [...document.querySelectorAll('.key.list')].map((key) => key.textContent).find((words) => words.startsWith('keep outs')));
+  if (!/the profile of the fixture, line \d+.*line \d+: name /.test(list)) complain(`of the stops it says "${list}"`);
   return page;
 }
 
@@ -158,6 +165,14 @@ async function expectSheet(page, address) {
   await sheet.close();
 }
 
+// The player and the maps stand in the page itself, and nothing else of their sheet.
+async function expectInside(page, id, wanted) {
+  await page.click(`${id} summary`);
+  const sheet = page.frameLocator(`${id} iframe`);
+  await sheet.locator(wanted).first().waitFor({ state: 'visible', timeout: LONG_MS }).catch(() => complain(`${wanted} is not shown in ${id}`));
+  if (await sheet.locator('#steps').isVisible()) complain(`${id} shows more of the sheet than was asked`);
+}
+
 async function expectVariants(page) {
   await page.waitForSelector('#vary-table tbody tr', { timeout: LONG_MS });
   if ((await page.locator('#vary-table thead th').count()) !== 2) complain('there are not two variants');
@@ -172,8 +187,12 @@ async function expectVerdict(page) {
 async function planByPointer(page, bench) {
   where = 'programs, by pointer';
   const plan = await shownPlan(page);
-  await page.selectOption('#vary-key', 'wheel.profile');
-  await page.check('#vary-values input[value$="cup-alumina-100.cfg"]');
+  await page.selectOption('#vary-rows select', 'wheel.profile');
+  await page.check('#vary-rows input[value$="cup-alumina-100.cfg"]');
+  await page.click('#vary-more');
+  await page.selectOption('.vary-row:nth-child(2) select', 'mount');
+  await page.check('.vary-row:nth-child(2) input[value="tilted"]');
+  if (!(await text(page, '#vary-count')).includes('1 variant beside the job')) complain('two keys are not counted as one variant');
   await page.click('#vary-go');
   await expectVariants(page);
   await page.click('#write');
@@ -181,6 +200,8 @@ async function planByPointer(page, bench) {
   await page.click('#prove');
   await expectVerdict(page);
   expectPrograms(bench, plan, true);
+  await expectInside(page, '#play-here', '#play-run');
+  await expectInside(page, '#maps-here', '#maps figure');
   await expectSheet(page, `${bench.address}sheet/answer-preview`);
   await expectSheet(page, `${bench.address}sheet/programs`);
 }
@@ -250,9 +271,9 @@ async function byKeyboard(browser, bench) {
 async function planByKeyboard(page, bench) {
   where = 'programs, by keyboard';
   const plan = await shownPlan(page);
-  await tabTo(page, '#vary-key');
+  await tabTo(page, '#vary-rows select');
   await page.keyboard.type('wheel');
-  await tabTo(page, '#vary-values input[value$="cup-alumina-100.cfg"]');
+  await tabTo(page, '#vary-rows input[value$="cup-alumina-100.cfg"]');
   await page.keyboard.press('Space');
   await tabTo(page, '#vary-go');
   await page.keyboard.press('Enter');
