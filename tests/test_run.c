@@ -712,7 +712,7 @@ Test(load, each_blank_is_ground_at_its_own_heights_on_its_own_station)
                       k);
         }
     cr_assert(eq(int, tw_run_outcome_open(&laid.request, &laid.layout, &outcome, NULL), TW_OK));
-    tw_run_note_plan(&outcome, 0, &plan);
+    cr_assert(eq(int, tw_run_note_plan(&outcome, 0, &plan, NULL), TW_OK));
     cr_assert(eq(int, tw_run_table(&outcome, &table, NULL), TW_OK));
     cr_assert(eq(int, tw_run_json(&outcome, &json, NULL), TW_OK));
     cr_assert(eq(int, tw_load_html(&outcome, 0, &plan, &page, NULL), TW_OK));

@@ -189,6 +189,18 @@ struct tw_reserve {
     double spring_share; /* of what spring-back may leave on the face */
 };
 
+/* The heights to which a fixture full of blanks is ground. */
+enum tw_heights {
+    TW_HEIGHTS_SHARED,  /* one for all of them: each starts its taper, or ends it, as much off as it is thicker or thinner */
+    TW_HEIGHTS_BY_BLANK /* each its own, by its thickness and its survey */
+};
+
+/* What lies on one of the stations in use, as measured. */
+struct tw_loaded_blank {
+    double thickness_mm;     /* of its ricasso */
+    struct tw_survey survey; /* survey.path NULL: none, it counts as flat */
+};
+
 /* How many sides a job grinds: side A, then side B. */
 #define TW_SIDES_OF(job) ((job)->one_face ? 1 : 2)
 
@@ -214,6 +226,9 @@ struct tw_job {
     struct tw_task task;
     struct tw_reserve reserve; /* nothing, as read */
     int parts;                 /* blanks on the fixture, 1..station_count */
+    struct tw_loaded_blank *blanks; /* of each part; NULL: none was measured, and all are as the job says */
+    size_t blank_count;
+    enum tw_heights heights;
     double longest_s;          /* a plan may take so long for one part */
     struct tw_machine machine;
     struct tw_wheel wheel;

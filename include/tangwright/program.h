@@ -16,6 +16,21 @@
 enum tw_status tw_program_text(const struct tw_job *job, const struct tw_plan *plan, size_t setup, double lift_mm,
                                char **out, struct tw_findings *findings);
 
+/* A blank of a load: its own job and plan. With parts = 1 it was planned alone on its station; with the load's parts as if blanks like
+ * it lay on all stations. */
+struct tw_program_blank {
+    const struct tw_job *job;
+    const struct tw_plan *plan;
+};
+
+/* The blanks of a load in one program: `load` is the job of all of them (heights by blank), blanks[i] stands on its station i. Each
+ * is ground by the moves of its own plan, with setup `setup` of each, which are of one side and scope. Planned alone, each is
+ * ground to its end before the next; planned for all stations, the wheel goes round them as those plans do, and leaves one out
+ * that is done earlier. Its heights follow what the wheel has lost at the others. It goes from station to station clear
+ * of everything. The ledgers of the plans must ask for no dressing. */
+enum tw_status tw_program_of_load(const struct tw_job *load, const struct tw_program_blank *blanks, size_t setup,
+                                  double lift_mm, char **out, struct tw_findings *findings);
+
 /* "side-a.ngc", "side-b-rough.ngc", "side-a-finish.ngc", "side-b-relief.ngc" */
 const char *tw_program_file_name(enum tw_side side, enum tw_scope scope);
 

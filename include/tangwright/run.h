@@ -6,8 +6,10 @@
  *         others are laid into as few loads as the stations allow. Blanks of like thickness share a load: of all ways to part
  *         the sorted blanks, the one with the least largest spread of a load (dynamic programming), then the least sum.
  * Loads   Flat blanks of a load are one job with as many parts, planned for the middle of their thicknesses and proved on
- *         the thinnest and the thickest. A survey tells of one blank, so a load with surveyed blanks is a job for each blank
- *         on its own station; what else stands on the fixture is then in its way, as it is.
+ *         each as it was measured, on the thinnest and on the thickest. A survey tells of one blank, so in a load with
+ *         surveyed blanks each is planned on its own station; what else stands on the fixture is in its way, as it is. Their
+ *         plans are then joined to programs for the whole load, which are proved on all blanks at once, each as it is; where
+ *         these do not pass, each blank keeps programs of its own.
  * Memory  Each structure owns what it points to; its free function releases it.
  * Errors  TW_BAD_INPUT: all that is wrong with a run file at once; TW_IO, TW_NO_MEMORY. A blank that is set aside, or a load
  *         that cannot be planned, is no error: it says why. */
@@ -136,9 +138,21 @@ struct tw_load_part {
     struct tw_proven proven;
 };
 
+/* Blanks with plans of their own in programs for all of them, each proved on every blank as it is. */
+struct tw_load_joined {
+    struct tw_job job; /* of the load, with heights by blank */
+    char *texts[TW_SETUPS_MOST], *air_texts[TW_SETUPS_MOST];
+    struct tw_card cards[TW_SETUPS_MOST], air_cards[TW_SETUPS_MOST];
+    double cycle_s[TW_SETUPS_MOST];
+    double reserve_degC;
+    size_t count, air_count; /* 0: there are none */
+    char *why_not;           /* a sentence; NULL: there are, or the blanks share one plan anyhow */
+};
+
 struct tw_load_plan {
     struct tw_load_part parts[TW_RUN_STATIONS_MOST];
     size_t count;
+    struct tw_load_joined joined;
 };
 
 /* TW_NO_PLAN says in `findings` why the load cannot be ground; *out is then empty. `load` counts from 0. */
@@ -167,6 +181,8 @@ struct tw_place_figures {
 
 struct tw_load_figures {
     char *refusal;        /* NULL: planned; else why not, and nothing below is set */
+    bool joined;          /* blanks with plans of their own are ground by programs for all of them */
+    char *why_not_joined; /* a sentence; NULL: they are, or share one plan anyhow */
     double removed_mm3;   /* steel off all its blanks */
     double wheel_mm;      /* that it likely costs of the wheel's height; 0: not known */
     double wheel_most_mm; /* and at the most */
@@ -191,7 +207,8 @@ enum tw_status tw_run_outcome_open(const struct tw_run_request *request, const s
                                    struct tw_run_outcome *out, struct tw_findings *findings);
 void tw_run_outcome_free(struct tw_run_outcome *outcome);
 
-void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan);
+enum tw_status tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan,
+                                struct tw_findings *findings);
 
 /* Takes down the first fault of `said`. */
 enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, const struct tw_findings *said,
@@ -242,6 +259,13 @@ enum tw_status tw_run_try_stations(struct tw_run_outcome *outcome, size_t statio
 /* "load-01", below the folder of the run; and "load-01/station-2" for a blank with programs of its own. */
 #define TW_LOAD_FOLDER_BYTES 48
 void tw_load_folder(const struct tw_run_layout *layout, size_t load, size_t place, char out[TW_LOAD_FOLDER_BYTES]);
+
+/* The folder of a load as a whole. */
+void tw_load_own_folder(const struct tw_run_layout *layout, size_t load, char out[TW_LOAD_FOLDER_BYTES]);
+
+/* The job of all blanks of a load whose plans are joined, as such a text. */
+enum tw_status tw_load_joined_job_text(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                       size_t load, const char *folder, char **out, struct tw_findings *findings);
 
 /* The job of part `part` as a text that stands in `folder` and reads like any job; the caller's: free(). */
 enum tw_status tw_load_job_text(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,

@@ -61,8 +61,8 @@ static enum tw_status write_part(struct running *running, size_t load, size_t pa
     if (status == TW_OK)
         status = plan_folder_stage(&folder, &running->staged, running->findings);
     if (status == TW_OK)
-        status = run_notes_add(&running->notes, name, (int)tw_run_load_number(running->layout, load), made,
-                               running->findings);
+        status = run_notes_add(&running->notes, name, (int)tw_run_load_number(running->layout, load),
+                               made->proven.cards, made->proven.count, made->job.digest, running->findings);
     plan_folder_free(&folder);
     free(job);
     free(path);
@@ -86,6 +86,62 @@ static enum tw_status write_page(struct running *running, const char *folder, co
     return status;
 }
 
+static enum tw_status add_cards(struct plan_folder *folder, const struct tw_card *cards, size_t count,
+                                struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < count; i++)
+        status = plan_folder_add(folder, cards[i].name, cards[i].text, findings);
+    return status;
+}
+
+static char *list_of(const struct tw_load_joined *joined)
+{
+    struct tw_card cards[2 * TW_SETUPS_MOST];
+
+    memcpy(cards, joined->cards, joined->count * sizeof *cards);
+    memcpy(cards + joined->count, joined->air_cards, joined->air_count * sizeof *cards);
+    return card_set_list(&joined->job, cards, joined->count + joined->air_count);
+}
+
+/* The programs for all blanks of a load, with their job. */
+static enum tw_status write_joined(struct running *running, size_t load, const struct tw_load_joined *joined,
+                                   const char *page)
+{
+    struct tw_findings *findings = running->findings;
+    struct plan_folder folder = { .job = &joined->job };
+    char name[TW_LOAD_FOLDER_BYTES];
+    char *path, *list = list_of(joined), *job = NULL;
+    enum tw_status status;
+
+    tw_load_own_folder(running->layout, load, name);
+    folder.folder = path = path_in(running->staged.folder, name);
+    status = path && list ? tw_folder_make(path, findings) : tw_no_memory(findings);
+    if (status == TW_OK)
+        status = tw_load_joined_job_text(running->request, running->layout, load, path, &job, findings);
+    if (status == TW_OK)
+        status = add_cards(&folder, joined->cards, joined->count, findings);
+    if (status == TW_OK)
+        status = add_cards(&folder, joined->air_cards, joined->air_count, findings);
+    if (status == TW_OK)
+        status = plan_folder_add(&folder, card_set_list_name(), list, findings);
+    if (status == TW_OK)
+        status = plan_folder_add(&folder, "job.cfg", job, findings);
+    if (status == TW_OK)
+        status = plan_folder_add(&folder, tw_load_page_name(), page, findings);
+    if (status == TW_OK)
+        status = plan_folder_stage(&folder, &running->staged, findings);
+    if (status == TW_OK)
+        status = run_notes_add(&running->notes, name, (int)tw_run_load_number(running->layout, load), joined->cards,
+                               joined->count, joined->job.digest, findings);
+    plan_folder_free(&folder);
+    free(list);
+    free(job);
+    free(path);
+    return status;
+}
+
 static enum tw_status write_load(struct running *running, size_t load, const struct tw_load_plan *plan)
 {
     bool apart = running->layout->loads[load].apart;
@@ -95,9 +151,10 @@ static enum tw_status write_load(struct running *running, size_t load, const str
 
     for (size_t i = 0; status == TW_OK && i < plan->count; i++)
         status = write_part(running, load, i, &plan->parts[i], apart ? NULL : page);
-    if (status == TW_OK && apart) {
-        tw_load_folder(running->layout, load, 0, folder);
-        *strchr(folder, '/') = '\0';
+    if (status == TW_OK && plan->joined.count > 0)
+        status = write_joined(running, load, &plan->joined, page);
+    if (status == TW_OK && apart && plan->joined.count == 0) {
+        tw_load_own_folder(running->layout, load, folder);
         status = write_page(running, folder, tw_load_page_name(), page);
     }
     free(page);
@@ -136,8 +193,8 @@ static enum tw_status run_load(struct running *running, size_t load)
     if (status == TW_NO_PLAN) {
         status = tw_run_note_refusal(&running->outcome, load, &said, running->findings);
     } else if (status == TW_OK) {
-        tw_run_note_plan(&running->outcome, load, &running->last);
-        if (running->options->out)
+        status = tw_run_note_plan(&running->outcome, load, &running->last, running->findings);
+        if (status == TW_OK && running->options->out)
             status = write_load(running, load, &running->last);
         tw_findings_append(running->findings, &said);
     } else {
@@ -154,12 +211,16 @@ static bool is_written(const struct running *running, const char *folder)
     const struct tw_run_layout *layout = running->layout;
     char name[TW_LOAD_FOLDER_BYTES];
 
-    for (size_t load = 0; load < layout->load_count; load++)
+    for (size_t load = 0; load < layout->load_count; load++) {
+        tw_load_own_folder(layout, load, name);
+        if (running->outcome.loads[load].joined && strcmp(name, folder) == 0)
+            return true;
         for (size_t place = 0; !running->outcome.loads[load].refusal && place < layout->loads[load].count; place++) {
             tw_load_folder(layout, load, place, name);
             if (strcmp(name, folder) == 0)
                 return true;
         }
+    }
     return false;
 }
 

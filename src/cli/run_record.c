@@ -212,17 +212,17 @@ static const char *keep(struct run_notes *notes, char *text)
     return NULL;
 }
 
-enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int load, const struct tw_load_part *part,
-                             struct tw_findings *findings)
+enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int load, const struct tw_card *cards,
+                             size_t count, const char *digest, struct tw_findings *findings)
 {
-    for (size_t i = 0; i < part->proven.count; i++) {
-        const struct tw_card *card = &part->proven.cards[i];
+    for (size_t i = 0; i < count; i++) {
+        const struct tw_card *card = &cards[i];
         struct tw_record_program program = { .load = load };
         struct tw_text name = { 0 };
 
         tw_text_print(&name, "%s/%s", folder, card->name);
         program.name = keep(notes, tw_text_take(&name));
-        program.inputs = keep(notes, tw_copy_string(part->job.digest));
+        program.inputs = keep(notes, tw_copy_string(digest));
         tw_fingerprint(card->text, card->length, program.sha256);
         if (!program.name || !program.inputs ||
             !tw_grow((void **)&notes->programs, &notes->program_capacity, notes->program_count + 1,

@@ -39,9 +39,9 @@ struct run_notes {
     size_t text_count, text_capacity;
 };
 
-/* The programs of one part of a load, which stand in `folder` below that of the run. */
-enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int load, const struct tw_load_part *part,
-                             struct tw_findings *findings);
+/* Programs of a load, which stand in `folder` below that of the run; `digest` of their job. */
+enum tw_status run_notes_add(struct run_notes *notes, const char *folder, int load, const struct tw_card *cards,
+                             size_t count, const char *digest, struct tw_findings *findings);
 void run_notes_free(struct run_notes *notes);
 
 /* The plan goes into the record, as one change, and its files into their places. `folder`: that of the run. */

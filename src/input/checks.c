@@ -662,6 +662,45 @@ static void check_parts(struct tw_input *input)
                         job->parts, job->parts, job->fixture.station_count);
 }
 
+static void check_blank(struct tw_input *input, size_t i)
+{
+    const struct tw_job *job = &input->draft->job;
+    const struct tw_loaded_blank *blank = &job->blanks[i];
+    struct tw_place at = tw_input_place(input, "blanks");
+
+    if (job->heights == TW_HEIGHTS_SHARED && KNOWN(input, "taper.ricasso_thickness", "taper.thickness_band") &&
+        tw_input_below(job->taper.band_mm + 1e-9, fabs(blank->thickness_mm - job->taper.ricasso_mm)))
+        tw_input_faultf(input, at,
+                        "the blank of part %zu, %.6g mm, is farther from ricasso_thickness, %.6g mm, than "
+                        "thickness_band, %.6g mm; measure it again, or plan the load anew",
+                        i + 1, blank->thickness_mm, job->taper.ricasso_mm, job->taper.band_mm);
+    if (blank->survey.path && job->heights == TW_HEIGHTS_SHARED)
+        tw_input_faultf(input, at,
+                        "the blank of part %zu has a survey, and parts with shared heights are ground flat; write "
+                        "heights = \"by-blank\";",
+                        i + 1);
+}
+
+/* What lies on the stations goes with the parts. */
+static void check_blanks(struct tw_input *input)
+{
+    const struct tw_job *job = &input->draft->job;
+    struct tw_place at = tw_input_place(input, "blanks");
+
+    if (!KNOWN(input, "parts", "blanks", "heights"))
+        return;
+    if (job->blank_count == 0 && job->heights == TW_HEIGHTS_BY_BLANK)
+        tw_input_faultf(input, tw_input_place(input, "heights"),
+                        "by-blank needs blanks, with the thickness of each; write them, or heights = \"shared\";");
+    if (job->blank_count > 0 && job->blank_count != (size_t)job->parts)
+        tw_input_faultf(input, at, "holds %zu blanks, but parts = %d; name one for each part, in the stations' order",
+                        job->blank_count, job->parts);
+    if (job->blank_count > 0 && job->survey.path)
+        tw_input_faultf(input, at, "stand beside survey.file, which tells of one blank; give each its own survey");
+    for (size_t i = 0; i < job->blank_count; i++)
+        check_blank(input, i);
+}
+
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
@@ -689,6 +728,7 @@ void tw_checks_run(struct tw_input *input)
         check_station_places,
         check_parts,
         check_survey_parts,
+        check_blanks,
         derive_stiffness,
         derive_force_ratios,
         derive_spark_out,

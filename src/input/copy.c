@@ -49,9 +49,24 @@ static enum tw_status move_group(const struct copying *copying, const struct tw_
         status = move_path(copying, key);
     }
     for (size_t i = 0; status == TW_OK && i < group->key_count; i++) {
-        if (group->keys[i].kind != TW_KIND_PATH)
+        if (group->keys[i].kind != TW_KIND_PATH || tw_group_is_member(group))
             continue;
         snprintf(key, sizeof key, "%s%s%s", group->path, *group->path ? "." : "", group->keys[i].name);
+        status = move_path(copying, key);
+    }
+    return status;
+}
+
+/* Of the blanks on the fixture. */
+static enum tw_status move_surveys(const struct copying *copying)
+{
+    const config_setting_t *list = config_lookup(&copying->job->config, "blanks");
+    int count = list && config_setting_is_list(list) ? config_setting_length(list) : 0;
+    enum tw_status status = TW_OK;
+    char key[96];
+
+    for (int i = 0; status == TW_OK && i < count; i++) {
+        snprintf(key, sizeof key, "blanks.[%d].survey", i);
         status = move_path(copying, key);
     }
     return status;
@@ -87,6 +102,8 @@ enum tw_status tw_job_text_with(const char *path, const struct tw_instead *chang
         status = tw_instead_apply(&job, changes, count, findings);
     for (size_t i = 0; status == TW_OK && i < tw_group_count; i++)
         status = move_group(&copying, &tw_groups[i]);
+    if (status == TW_OK)
+        status = move_surveys(&copying);
     if (status == TW_OK)
         status = write_text(&copying, out);
     tw_source_free(&job);

@@ -58,9 +58,18 @@ static void print_value(struct tw_text *text, const struct tw_key *key, const vo
     }
 }
 
+/* What a fixture is loaded with, where it was not measured: every job would get another digest for nothing. */
+static bool is_idle(const struct tw_group *group, const struct tw_key *key, const void *base)
+{
+    return *group->path == '\0' && ((const struct tw_job *)base)->blank_count == 0 &&
+           (strcmp(key->name, "blanks") == 0 || strcmp(key->name, "heights") == 0);
+}
+
 static void print_group(struct tw_text *text, const struct tw_group *group, size_t number, const void *base)
 {
     for (size_t i = 0; i < group->key_count; i++) {
+        if (is_idle(group, &group->keys[i], base))
+            continue;
         tw_text_print(text, "%s%zu.%s=", group->path, number, group->keys[i].name);
         print_value(text, &group->keys[i], base);
         tw_text_print(text, "\n");
@@ -81,6 +90,9 @@ static void print_groups(struct tw_text *text, const struct tw_draft *draft)
         else if (strcmp(group->path, "fixture.stations[]") == 0)
             for (size_t k = 0; k < fixture->station_count; k++)
                 print_group(text, group, k, &fixture->stations[k]);
+        else if (strcmp(group->path, "blanks[]") == 0)
+            for (size_t k = 0; k < draft->job.blank_count; k++)
+                print_group(text, group, k, &draft->job.blanks[k]);
         else if (strcmp(group->path, "handle.pins[]") == 0)
             for (size_t k = 0; k < handle->pin_count; k++)
                 print_group(text, group, k, &handle->pins[k]);
@@ -115,6 +127,8 @@ enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], stru
 
     print_groups(&text, draft);
     print_survey(&text, &draft->job.survey);
+    for (size_t i = 0; i < draft->job.blank_count; i++)
+        print_survey(&text, &draft->job.blanks[i].survey);
     status = tw_file_read(draft->outline.path, &text, findings);
     if (status == TW_OK)
         hash(&text, digest);

@@ -47,12 +47,13 @@ bool tw_value_preset(struct tw_input *input, const struct tw_key *key, void *bas
 /* 'key = "3.7 mm"' */
 void tw_value_example(const struct tw_key *key, struct tw_text *text);
 
-/* lists.c: keep-outs and stations of the fixture at `base`, or pins of the handle there. */
+/* lists.c: keep-outs and stations of the fixture at `base`, or pins of the handle or blanks of the job there. */
 bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting, struct tw_place at,
                   void *base);
 void tw_fixture_drop_keep_outs(struct tw_fixture *fixture);
 void tw_fixture_drop_stations(struct tw_fixture *fixture);
 void tw_handle_drop_pins(struct tw_handle *handle);
+void tw_job_drop_blanks(struct tw_job *job);
 
 /* Shared by groups and list members: faults for keys that `group` does not know. */
 void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group, const config_setting_t *setting,

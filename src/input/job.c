@@ -263,9 +263,9 @@ done:
 
 /* ---- survey ---- */
 
-static void read_survey(struct tw_input *input)
+/* `key` names the file in the job. */
+static void read_survey(struct tw_input *input, const char *key, struct tw_survey *survey)
 {
-    struct tw_survey *survey = &input->draft->job.survey;
     char *path;
 
     if (!survey->path)
@@ -277,11 +277,24 @@ static void read_survey(struct tw_input *input)
     }
     free(survey->path);
     survey->path = path;
-    if (file_stands(input, tw_input_place(input, "survey.file"), path) &&
+    if (file_stands(input, tw_input_place(input, key), path) &&
         tw_input_origin(input, "survey.reference")->ok)
         note_status(input, tw_survey_read(path, survey, input->findings));
     if (input->draft->job.placement.spine < 0)
         tw_survey_turn_over(survey);
+}
+
+/* All by one indicator on one plate: that of the job. */
+static void read_surveys(struct tw_input *input)
+{
+    struct tw_job *job = &input->draft->job;
+
+    read_survey(input, "survey.file", &job->survey);
+    for (size_t i = 0; i < job->blank_count; i++) {
+        job->blanks[i].survey.resolution_mm = job->survey.resolution_mm;
+        job->blanks[i].survey.reference = job->survey.reference;
+        read_survey(input, "blanks", &job->blanks[i].survey);
+    }
 }
 
 /* What the survey comes to goes with the job: each face is then ground by what stands on it. */
@@ -337,7 +350,7 @@ static void read_everything(struct tw_input *input)
     tw_weight_checks_run(input);
     tw_size_checks_run(input);
     read_outline(input);
-    read_survey(input);
+    read_surveys(input);
     straighten(input);
     choose_order(input);
     if (status_of(input) == TW_OK)
@@ -417,6 +430,7 @@ void tw_job_free(struct tw_job *job)
     free(job->fixture.name);
     tw_fixture_drop_keep_outs(&job->fixture);
     tw_fixture_drop_stations(&job->fixture);
+    tw_job_drop_blanks(job);
     tw_handle_drop_pins(&job->handle);
     free(job->handle.outline.points);
     free(job->blade.distal.points);

@@ -1,4 +1,4 @@
-/* lists.c - the keep-outs and stations of a fixture, the pins of a handle. */
+/* lists.c - the keep-outs and stations of a fixture, the blanks on it, the pins of a handle. */
 #include "input/input.h"
 
 #include <stdlib.h>
@@ -180,6 +180,42 @@ static bool read_pins(struct tw_input *input, const struct tw_group *group, cons
     return ok;
 }
 
+void tw_job_drop_blanks(struct tw_job *job)
+{
+    for (size_t i = 0; i < job->blank_count; i++)
+        tw_survey_free(&job->blanks[i].survey);
+    free(job->blanks);
+    job->blanks = NULL;
+    job->blank_count = 0;
+}
+
+static bool read_blanks(struct tw_input *input, const struct tw_group *group, const config_setting_t *list,
+                        struct tw_place at, struct tw_job *job)
+{
+    size_t count = (size_t)config_setting_length(list);
+    bool ok = true;
+
+    tw_job_drop_blanks(job);
+    if (count < 1 || count > STATIONS_MOST) {
+        tw_input_faultf(input, at, "holds %zu blanks; 1 to %d are allowed, one for each part", count, STATIONS_MOST);
+        return false;
+    }
+    job->blanks = calloc(count, sizeof *job->blanks);
+    if (!job->blanks) {
+        input->no_memory = true;
+        return false;
+    }
+    job->blank_count = count;
+    for (size_t i = 0; i < count; i++) {
+        char key[64];
+
+        snprintf(key, sizeof key, "blanks[%zu]", i + 1);
+        at.key = key;
+        ok = read_member(input, group, config_setting_get_elem(list, (unsigned)i), at, &job->blanks[i]) && ok;
+    }
+    return ok;
+}
+
 bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config_setting_t *setting, struct tw_place at,
                   void *base)
 {
@@ -189,6 +225,8 @@ bool tw_list_read(struct tw_input *input, const struct tw_key *key, const config
     }
     if (strcmp(key->name, "pins") == 0)
         return read_pins(input, tw_group_find("handle.pins[]", strlen("handle.pins[]")), setting, at, base);
+    if (strcmp(key->name, "blanks") == 0)
+        return read_blanks(input, tw_group_find("blanks[]", strlen("blanks[]")), setting, at, base);
     if (strcmp(key->name, "keep_outs") == 0)
         return read_keep_outs(input, tw_group_find("fixture.keep_outs[]", strlen("fixture.keep_outs[]")), setting, at,
                               base);

@@ -25,6 +25,9 @@ static const struct tw_word orders[] = { { "as-needed", TW_ORDER_AS_NEEDED },
                                          { "a-then-b", TW_ORDER_A_THEN_B },
                                          { "rough-then-finish", TW_ORDER_ROUGH_THEN_FINISH },
                                          { NULL, 0 } };
+static const struct tw_word heights[] = { { "shared", TW_HEIGHTS_SHARED },
+                                          { "by-blank", TW_HEIGHTS_BY_BLANK },
+                                          { NULL, 0 } };
 static const struct tw_word mounts[] = { { "level", TW_MOUNT_LEVEL }, { "tilted", TW_MOUNT_TILTED }, { NULL, 0 } };
 static const struct tw_word flash_limits[] = { { "strict", TW_FLASH_STRICT },
                                                { "equivalent", TW_FLASH_EQUIVALENT },
@@ -133,6 +136,13 @@ static const struct tw_key job_keys[] = {
       .meaning = "which faces are ground; a: side A alone, as of a bar or a wedge, whose thickness then falls half as fast" },
     { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,
       .meaning = "blanks ground in one go, one on each of the fixture's first stations" },
+    { "blanks", .kind = TW_KIND_LIST, INTO(blanks), .derived = "all parts are alike", .source = OURS,
+      .example = "( { thickness = \"2.484 mm\"; }, { thickness = \"2.491 mm\"; } )",
+      .meaning = "the blank on each station in use, as measured: a list of groups, one for each part. The dry-run proves the "
+                 "programs on them as they are; tangwright run writes it" },
+    { "heights", WORD(heights), INTO(heights), .preset = "shared", .source = OURS,
+      .meaning = "shared: one height for all parts; by-blank: each part by its own thickness and survey, in programs that "
+                 "tangwright run makes" },
     { "longest_time", MEASURE(TW_TIME, "h", 0.1, 1000), INTO(longest_s), .preset = "8 h", .source = OURS,
       .meaning = "a plan that takes longer than this for one part, all its programs together, is refused" },
     { "confirmed", TEXT, INTO(confirmed), .derived = "nothing unlikely is meant", .example = "\"tang 240 mm\"",
@@ -741,6 +751,16 @@ static const struct tw_key keep_out_keys[] = {
 };
 #undef MEMBERS
 
+#define MEMBERS struct tw_loaded_blank
+static const struct tw_key blank_on_station_keys[] = {
+    { "thickness", LENGTH(0.3, 30), INTO(thickness_mm), .example = "\"2.484 mm\"", .source = OURS,
+      .meaning = "of its ricasso, measured; with shared heights within thickness_band of ricasso_thickness" },
+    { "survey", .kind = TW_KIND_PATH, INTO(survey.path), .derived = "none: it counts as flat", .example = "\"survey.csv\"",
+      .source = OURS, .meaning = "table of the heights of both its faces, relative to the job file; only with heights = "
+      "\"by-blank\"" },
+};
+#undef MEMBERS
+
 #define MEMBERS struct tw_station
 static const struct tw_key station_keys[] = {
     { "offset", WORD(work_offsets), INTO(work_offset), .example = "\"G54\"",
@@ -761,6 +781,7 @@ static const struct tw_key station_keys[] = {
 #define ROWS(table) .keys = table, .key_count = COUNT_OF(table)
 const struct tw_group tw_groups[] = {
     { "", false, offsetof(struct tw_draft, job), ROWS(job_keys), "the job itself" },
+    { "blanks[]", false, 0, ROWS(blank_on_station_keys), "one blank on the fixture" },
     { "outline", false, offsetof(struct tw_draft, outline), ROWS(outline_keys),
       "the drawing, and where the taper lies in it" },
     { "taper", false, IN_JOB(taper), ROWS(taper_keys), "the taper" },

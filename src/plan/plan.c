@@ -337,12 +337,24 @@ static void remark_unreached(const struct tw_job *job, const struct tw_plan *pla
     }
 }
 
+/* One plan has the moves of one blank. */
+static enum tw_status check_heights(const struct tw_job *job, struct tw_findings *findings)
+{
+    if (job->heights == TW_HEIGHTS_SHARED)
+        return TW_OK;
+    return tw_fail(findings, TW_NO_PLAN, (struct tw_place){ .file = job->path, .key = "heights" },
+                   "each part has heights of its own, and one plan has those of one blank: tangwright run plans such a "
+                   "load, blank by blank");
+}
+
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
     enum tw_status status;
 
     *out = (struct tw_plan){ 0 };
-    status = check_survey(job, findings);
+    status = check_heights(job, findings);
+    if (status == TW_OK)
+        status = check_survey(job, findings);
     if (status == TW_OK)
         status = plan_in_order(job, out, findings);
     if (status == TW_OK && part_time_s(out) > job->longest_s) {

@@ -24,7 +24,10 @@ static json_t *place_object(const struct tw_run_outcome *outcome, size_t load, s
         json_object_set_new(object, "remark", json_string(blank->remark));
     if (outcome->loads[load].refusal)
         return object;
-    tw_load_folder(outcome->layout, load, place, folder);
+    if (outcome->loads[load].joined)
+        tw_load_own_folder(outcome->layout, load, folder);
+    else
+        tw_load_folder(outcome->layout, load, place, folder);
     json_object_set_new(object, "folder", json_string(folder));
     json_object_set_new(object, "inputs", json_string(figures->digest));
     json_object_set_new(object, "planned_mm", json_real(figures->planned_mm));
@@ -44,8 +47,10 @@ static json_t *load_object(const struct tw_run_outcome *outcome, size_t load)
 
     for (size_t i = 0; i < outcome->layout->loads[load].count; i++)
         json_array_append_new(places, place_object(outcome, load, i));
-    object = json_pack("{s:i, s:b, s:o}", "load", (int)tw_run_load_number(outcome->layout, load), "own_programs",
-                       outcome->layout->loads[load].apart, "places", places);
+    object = json_pack("{s:i, s:b, s:b, s:s?, s:o}", "load", (int)tw_run_load_number(outcome->layout, load),
+                       "own_heights", outcome->layout->loads[load].apart, "own_programs",
+                       outcome->layout->loads[load].apart && !figures->joined, "why_own_programs",
+                       figures->why_not_joined, "places", places);
     json_object_set_new(object, "refused", figures->refusal ? json_string(figures->refusal) : json_null());
     if (figures->refusal)
         return object;

@@ -54,8 +54,11 @@ static void print_plan(struct tw_text *text, const struct tw_run_load *load, con
     print_time(text, figures->handling_s);
     tw_text_print(text, " of loading, peak %.0f degC, with the reserve %.0f degC\n", figures->peak_degC,
                   figures->reserve_degC);
-    if (load->apart)
-        tw_text_print(text, "    a program a side for each blank, at its own heights\n");
+    if (figures->joined)
+        tw_text_print(text, "    one program a side for all of them, each at its own heights\n");
+    else if (load->apart)
+        tw_text_print(text, "    a program a side for each blank, at its own heights%s%s\n",
+                      figures->why_not_joined ? ": " : "", figures->why_not_joined ? figures->why_not_joined : "");
     else
         tw_text_print(
             text,

@@ -58,8 +58,7 @@ static enum tw_status make_hull(struct listing *listing, enum tw_side side)
 
 /* ---- keep-outs as text ---- */
 
-/* Quotes and backslashes would end the text. */
-static void print_words(struct tw_text *text, const char *words)
+void tw_run_print_words(struct tw_text *text, const char *words)
 {
     for (; *words; words++)
         tw_text_print(text, *words == '"' || *words == '\\' ? "\\%c" : "%c", *words);
@@ -87,7 +86,7 @@ static void print_keep_out(struct listing *listing, const struct tw_keep_out *it
     struct tw_text *text = &listing->text;
 
     tw_text_print(text, "%s{ name = \"", text->length > 2 ? ", " : "");
-    print_words(text, item->name);
+    tw_run_print_words(text, item->name);
     if (station > 0)
         tw_text_print(text, ", station %d", station);
     tw_text_print(text, "\"; kind = \"%s\"; top = \"%.9g mm\"; rise = \"%.9g mm\"; sides = \"%s\"; polygon = ( ",

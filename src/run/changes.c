@@ -98,28 +98,40 @@ static void say_thickness(const struct tw_run_request *request, const struct tw_
 
 /* ---- survey ---- */
 
+/* The blank's survey as the job names it; *out is NULL where there is none. */
+static enum tw_status survey_path(const struct tw_run_request *request, const struct tw_run_place *place, char **out,
+                                  struct tw_findings *findings)
+{
+    const char *survey = request->blanks[place->blank].survey, *slash = strrchr(request->job_path, '/');
+    struct tw_text folder = { 0 };
+    enum tw_status status;
+
+    *out = NULL;
+    if (!survey)
+        return TW_OK;
+    tw_text_append(&folder, request->job_path, slash ? (size_t)(slash - request->job_path) : 0);
+    if (folder.failed)
+        return tw_no_memory(findings);
+    status = tw_path_from(!slash ? "." : folder.length > 0 ? folder.data : "/", survey, out, findings);
+    tw_text_free(&folder);
+    return status;
+}
+
 /* Its survey as the job would name it. On one sine plate all blanks have one angle, so the middle of a finished tang
  * cannot be tilted for one of them. */
 static enum tw_status say_survey(const struct tw_run_request *request, const struct tw_job *job,
                                  const struct tw_run_place *place, struct tw_run_changes *changes,
                                  struct tw_findings *findings)
 {
-    const char *survey = request->blanks[place->blank].survey, *slash = strrchr(request->job_path, '/');
-    struct tw_text folder = { 0 };
     char *path = NULL;
-    enum tw_status status;
+    enum tw_status status = survey_path(request, place, &path, findings);
 
-    if (!survey) {
+    if (status != TW_OK)
+        return status;
+    if (!path) {
         say(changes, "survey.file", "none");
         return TW_OK;
     }
-    tw_text_append(&folder, request->job_path, slash ? (size_t)(slash - request->job_path) : 0);
-    if (folder.failed)
-        return tw_no_memory(findings);
-    status = tw_path_from(!slash ? "." : folder.length > 0 ? folder.data : "/", survey, &path, findings);
-    tw_text_free(&folder);
-    if (status != TW_OK)
-        return status;
     put(changes, "survey.file", path);
     if (job->mount == TW_MOUNT_TILTED)
         say(changes, "straighten.largest_tilt", "0 deg");
@@ -165,18 +177,77 @@ static void say_stations(const struct tw_run_request *request, const struct tw_j
     put(changes, "fixture.stations", tw_text_take(&text));
 }
 
+/* What lies on each of them, as measured. */
+static enum tw_status say_blanks(const struct tw_run_request *request, const struct tw_run_place *places, size_t count,
+                                 bool surveys, struct tw_run_changes *changes, struct tw_findings *findings)
+{
+    struct tw_text text = { 0 };
+    enum tw_status status = TW_OK;
+
+    tw_text_print(&text, "( ");
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        char *path = NULL;
+
+        if (surveys)
+            status = survey_path(request, &places[i], &path, findings);
+        tw_text_print(&text, "%s{ thickness = \"%.4f mm\"; ", i > 0 ? ", " : "", places[i].thickness_mm);
+        if (path) {
+            tw_text_print(&text, "survey = \"");
+            tw_run_print_words(&text, path);
+            tw_text_print(&text, "\"; ");
+        }
+        tw_text_print(&text, "}");
+        free(path);
+    }
+    tw_text_print(&text, " )");
+    put(changes, "blanks", tw_text_take(&text));
+    return status;
+}
+
 /* ---- the name ---- */
 
 static void say_name(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
-                     size_t first, struct tw_run_changes *changes)
+                     size_t first, size_t count, struct tw_run_changes *changes)
 {
     const struct tw_run_load *loaded = &layout->loads[load];
 
-    if (loaded->apart)
+    if (loaded->apart && count < loaded->count)
         say(changes, "name", "%s - load %zu, blank %s", request->name, tw_run_load_number(layout, load),
             tw_run_number(request, &loaded->places[first]));
     else
         say(changes, "name", "%s - load %zu", request->name, tw_run_load_number(layout, load));
+}
+
+static enum tw_status say_beside(const struct tw_run_layout *layout, size_t load, size_t first, size_t count,
+                                 struct tw_run_changes *out, enum tw_status status, struct tw_findings *findings)
+{
+    char *beside = NULL;
+
+    if (status == TW_OK)
+        status = tw_run_beside(&layout->job, &layout->loads[load], first, count, &beside, findings);
+    if (status == TW_OK && beside)
+        put(out, "fixture.keep_outs", beside);
+    return finish(out, status, findings);
+}
+
+/* The ricasso for which a plate lies at its angle. */
+static double plate_mm_of(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                          const struct tw_run_load *loaded)
+{
+    return request->tilt == TW_RUN_ONE_STACK ? layout->job.taper.ricasso_mm
+                                             : middle_mm(range_of(loaded->places, loaded->count));
+}
+
+/* Of blanks that each have their own: the middle of them, with a band for what each may be measured off by. */
+static void say_nominal(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                        const struct tw_run_load *loaded, struct tw_run_changes *changes)
+{
+    double middle = middle_mm(range_of(loaded->places, loaded->count));
+    struct range nominal = { middle, middle };
+
+    say_thickness(request, &layout->job, nominal, plate_mm_of(request, layout, loaded), changes);
+    if (layout->job.mount == TW_MOUNT_TILTED)
+        say(changes, "straighten.largest_tilt", "0 deg");
 }
 
 enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, const struct tw_run_layout *layout,
@@ -185,20 +256,33 @@ enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, con
 {
     const struct tw_run_load *loaded = &layout->loads[load];
     const struct tw_run_place *places = loaded->places + first;
-    double plate_mm = request->tilt == TW_RUN_ONE_STACK ? layout->job.taper.ricasso_mm
-                                                        : middle_mm(range_of(loaded->places, loaded->count));
-    char *beside = NULL;
+    double plate_mm = plate_mm_of(request, layout, loaded);
     enum tw_status status;
 
     *out = (struct tw_run_changes){ 0 };
-    say_name(request, layout, load, first, out);
+    say_name(request, layout, load, first, count, out);
     say(out, "parts", "%zu", count);
     say_thickness(request, &layout->job, range_of(places, count), plate_mm, out);
     say_stations(request, &layout->job, places, count, out);
     status = say_survey(request, &layout->job, places, out, findings);
-    if (status == TW_OK)
-        status = tw_run_beside(&layout->job, loaded, first, count, &beside, findings);
-    if (status == TW_OK && beside)
-        put(out, "fixture.keep_outs", beside);
-    return finish(out, status, findings);
+    if (status == TW_OK && !loaded->apart)
+        status = say_blanks(request, places, count, false, out, findings);
+    return say_beside(layout, load, first, count, out, status, findings);
+}
+
+enum tw_status tw_run_changes_for_load(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                       size_t load, struct tw_run_changes *out, struct tw_findings *findings)
+{
+    const struct tw_run_load *loaded = &layout->loads[load];
+    enum tw_status status;
+
+    *out = (struct tw_run_changes){ 0 };
+    say_name(request, layout, load, 0, loaded->count, out);
+    say(out, "parts", "%zu", loaded->count);
+    say_nominal(request, layout, loaded, out);
+    say(out, "heights", "by-blank");
+    say_stations(request, &layout->job, loaded->places, loaded->count, out);
+    say(out, "survey.file", "none");
+    status = say_blanks(request, loaded->places, loaded->count, true, out, findings);
+    return say_beside(layout, load, 0, loaded->count, out, status, findings);
 }

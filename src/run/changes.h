@@ -4,7 +4,7 @@
 
 #include "tangwright/run.h"
 
-#define RUN_CHANGES_MOST 12
+#define RUN_CHANGES_MOST 14
 
 struct tw_run_changes {
     struct tw_instead items[RUN_CHANGES_MOST];
@@ -17,6 +17,10 @@ struct tw_run_changes {
 enum tw_status tw_run_changes_for_blank(const struct tw_run_request *request, const struct tw_job *job,
                                         const struct tw_run_place *place, struct tw_run_changes *out,
                                         struct tw_findings *findings);
+
+/* All blanks of a load whose plans are their own, on one fixture. */
+enum tw_status tw_run_changes_for_load(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                       size_t load, struct tw_run_changes *out, struct tw_findings *findings);
 
 /* Places `first` on, `count` of them, of a load, which share their programs. */
 enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, const struct tw_run_layout *layout,

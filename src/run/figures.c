@@ -22,8 +22,10 @@ enum tw_status tw_run_outcome_open(const struct tw_run_request *request, const s
 
 void tw_run_outcome_free(struct tw_run_outcome *outcome)
 {
-    for (size_t i = 0; outcome->loads && i < outcome->layout->load_count; i++)
+    for (size_t i = 0; outcome->loads && i < outcome->layout->load_count; i++) {
         free(outcome->loads[i].refusal);
+        free(outcome->loads[i].why_not_joined);
+    }
     free(outcome->loads);
     *outcome = (struct tw_run_outcome){ 0 };
 }
@@ -81,7 +83,28 @@ static void note_loss(const struct tw_wheel_loss *loss, double blanks, struct tw
     out->wheel_most_mm += loss->most_mm * blanks;
 }
 
-void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan)
+/* The programs for all blanks: their head's digest, what they take, and how hot they get. */
+static enum tw_status note_joined(const struct tw_load_joined *joined, size_t blanks, struct tw_load_figures *out,
+                                  struct tw_findings *findings)
+{
+    out->joined = joined->count > 0;
+    if (joined->why_not) {
+        out->why_not_joined = tw_copy_string(joined->why_not);
+        return out->why_not_joined ? TW_OK : tw_no_memory(findings);
+    }
+    if (!out->joined)
+        return TW_OK;
+    out->cycle_s = 0.0;
+    for (size_t i = 0; i < joined->count; i++)
+        out->cycle_s += joined->cycle_s[i];
+    out->reserve_degC = fmax(out->reserve_degC, joined->reserve_degC);
+    for (size_t k = 0; k < blanks; k++)
+        snprintf(out->places[k].digest, sizeof out->places[k].digest, "%s", joined->job.digest);
+    return TW_OK;
+}
+
+enum tw_status tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan,
+                                struct tw_findings *findings)
 {
     struct tw_load_figures *out = &outcome->loads[load];
 
@@ -103,6 +126,7 @@ void tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct 
         for (size_t k = 0; k < part->count; k++)
             out->places[part->first + k] = figures_of(part, &outcome->request->totals);
     }
+    return note_joined(&plan->joined, outcome->layout->loads[load].count, out, findings);
 }
 
 enum tw_status tw_run_note_refusal(struct tw_run_outcome *outcome, size_t load, const struct tw_findings *said,
@@ -159,6 +183,11 @@ struct tw_run_sum tw_run_sum_of(const struct tw_run_outcome *outcome)
     if (sum.blanks > 0)
         sum.parts_per_hour = (double)sum.blanks * 3600.0 / (sum.cycle_s + sum.handling_s);
     return sum;
+}
+
+void tw_load_own_folder(const struct tw_run_layout *layout, size_t load, char out[TW_LOAD_FOLDER_BYTES])
+{
+    snprintf(out, TW_LOAD_FOLDER_BYTES, "load-%02zu", tw_run_load_number(layout, load));
 }
 
 void tw_load_folder(const struct tw_run_layout *layout, size_t load, size_t place, char out[TW_LOAD_FOLDER_BYTES])

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "run/changes.h"
+#include "run/join.h"
 #include "tangwright/program.h"
 
 #include <stdlib.h>
@@ -14,6 +15,7 @@ void tw_load_free(struct tw_load_plan *plan)
         tw_proven_free(&plan->parts[i].proven);
         tw_job_free(&plan->parts[i].job);
     }
+    tw_run_joined_free(&plan->joined);
     *plan = (struct tw_load_plan){ 0 };
 }
 
@@ -56,6 +58,8 @@ enum tw_status tw_load_make(const struct tw_run_request *request, const struct t
         if (status == TW_OK)
             out->count++;
     }
+    if (status == TW_OK && layout->loads[load].apart && parts > 1)
+        status = tw_run_join(request, layout, load, out, findings);
     if (status != TW_OK)
         tw_load_free(out);
     return status == TW_BAD_INPUT ? TW_NO_PLAN : status; /* the job is sound; with these blanks it is not */
@@ -180,16 +184,15 @@ enum tw_status tw_load_take_over(const struct tw_run_request *request, const str
 
 /* ---- a load's job as a file ---- */
 
-/* Its first line says whose it is. */
+/* Its first line says whose it is; `only`: of one blank of it. */
 static enum tw_status head(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
-                           size_t first, char *text, char **out, struct tw_findings *findings)
+                           const struct tw_run_place *only, char *text, char **out, struct tw_findings *findings)
 {
-    const struct tw_run_load *loaded = &layout->loads[load];
     struct tw_text whole = { 0 };
 
     tw_text_print(&whole, "# tangwright load: %s, load %zu", request->name, tw_run_load_number(layout, load));
-    if (loaded->apart)
-        tw_text_print(&whole, ", blank %s", tw_run_number(request, &loaded->places[first]));
+    if (only)
+        tw_text_print(&whole, ", blank %s", tw_run_number(request, only));
     tw_text_print(&whole,
                   "\n# Written by tangwright run, which writes it anew: change the run file and its job instead.\n%s",
                   text);
@@ -197,22 +200,47 @@ static enum tw_status head(const struct tw_run_request *request, const struct tw
     return *out ? TW_OK : tw_no_memory(findings);
 }
 
+static enum tw_status write_job(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                                const struct tw_run_place *only, const struct tw_run_changes *changes,
+                                const char *folder, char **out, struct tw_findings *findings)
+{
+    char *text = NULL;
+    enum tw_status status =
+        tw_job_text_with(request->job_path, changes->items, changes->count, folder, &text, findings);
+
+    if (status == TW_OK)
+        status = head(request, layout, load, only, text, out, findings);
+    free(text);
+    return status;
+}
+
 enum tw_status tw_load_job_text(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
                                 size_t part, const char *folder, char **out, struct tw_findings *findings)
 {
+    const struct tw_run_load *loaded = &layout->loads[load];
     struct tw_run_changes changes;
     size_t first, count;
-    char *text = NULL;
     enum tw_status status;
 
     *out = NULL;
-    places_of(&layout->loads[load], part, &first, &count);
+    places_of(loaded, part, &first, &count);
     status = tw_run_changes_for_part(request, layout, load, first, count, &changes, findings);
     if (status == TW_OK)
-        status = tw_job_text_with(request->job_path, changes.items, changes.count, folder, &text, findings);
+        status = write_job(request, layout, load, loaded->apart ? &loaded->places[first] : NULL, &changes, folder, out,
+                           findings);
+    tw_run_changes_free(&changes);
+    return status;
+}
+
+enum tw_status tw_load_joined_job_text(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                                       size_t load, const char *folder, char **out, struct tw_findings *findings)
+{
+    struct tw_run_changes changes;
+    enum tw_status status = tw_run_changes_for_load(request, layout, load, &changes, findings);
+
+    *out = NULL;
     if (status == TW_OK)
-        status = head(request, layout, load, first, text, out, findings);
-    free(text);
+        status = write_job(request, layout, load, NULL, &changes, folder, out, findings);
     tw_run_changes_free(&changes);
     return status;
 }

@@ -270,6 +270,45 @@ static void write_program(struct page *page, const struct tw_load_part *part, si
     tw_text_print(&page->out, "</tr>\n");
 }
 
+/* For all blanks of the load, each at its own heights; one of the plans says what it is for. */
+static void write_joined_program(struct page *page, size_t setup)
+{
+    const struct tw_load_joined *joined = &page->load->plan->joined;
+    const struct tw_load_part *part = &page->load->plan->parts[0];
+    const struct tw_setup_plan *plan = &part->proven.plan.setups[setup];
+    char folder[TW_LOAD_FOLDER_BYTES];
+
+    tw_load_own_folder(page->load->layout, page->load->load, folder);
+    tw_text_print(&page->out,
+                  "<tr><th scope=\"row\">Side %s up%s%s</th><td>all</td><td><code>%s/%s</code></td><td><code>%s</code></td>"
+                  "<td>",
+                  tw_side_letter(plan->face.side), *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope),
+                  folder, joined->cards[setup].name, joined->job.digest);
+    sheet_duration(&page->out, joined->cycle_s[setup]);
+    tw_text_print(&page->out, "</td>");
+    if (is_tilted(page))
+        write_length(page, tw_face_rise_mm(&plan->face, part->job.fixture.sine_bar_mm), SHEET_BLOCKS);
+    write_box(page);
+    write_box(page);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+/* What the operator has to know of programs that stand in several folders. */
+static void write_own_programs(struct page *page)
+{
+    const struct tw_load_joined *joined = &page->load->plan->joined;
+
+    if (joined->count > 0) {
+        tw_text_print(&page->out,
+                      "<p>These programs are for exactly these blanks on exactly these stations. The same for one blank "
+                      "alone, to grind it again, stands with its drawings in <code>station-1</code> and so on.</p>\n");
+    } else if (joined->why_not) {
+        tw_text_print(&page->out, "<p>Each blank has a program of its own: ");
+        sheet_escape(&page->out, joined->why_not);
+        tw_text_print(&page->out, ".</p>\n");
+    }
+}
+
 enum tw_status section_load_programs(struct page *page)
 {
     const struct tw_load_plan *plan = page->load->plan;
@@ -283,7 +322,9 @@ enum tw_status section_load_programs(struct page *page)
                   "<th scope=\"col\">Inputs</th><th scope=\"col\">Takes</th>%s<th scope=\"col\">In air</th>"
                   "<th scope=\"col\">Done</th></tr></thead><tbody>\n",
                   is_tilted(page) ? "<th scope=\"col\">Butt end raised</th>" : "");
-    for (size_t setup = 0; setup < most; setup++)
+    for (size_t setup = 0; setup < plan->joined.count; setup++)
+        write_joined_program(page, setup);
+    for (size_t setup = 0; plan->joined.count == 0 && setup < most; setup++)
         for (size_t i = 0; i < plan->count; i++)
             if (setup < plan->parts[i].proven.count)
                 write_program(page, &plan->parts[i], setup);
@@ -293,11 +334,14 @@ enum tw_status section_load_programs(struct page *page)
                       page->job->fixture.sine_bar_mm);
     tw_text_print(
         &page->out,
-        "<p>Each program passed the dry-run on its thinnest and thickest blank. The number under \u201cInputs\u201d "
+        "<p>Each program passed the dry-run on every blank as it was measured, and on the thinnest and the thickest that "
+        "it is for. The number under \u201cInputs\u201d "
         "stands in the program\u2019s head: if it does not, it is another program. Each program has one "
         "<code>air-</code> beside it, raised to run in the air first. Drawings, wheel, zero and stops: "
-        "<code>setup.html</code> in the same folder. Turn blanks over only after every program of the side is "
-        "done.</p>\n");
+        "<code>setup.html</code>%s. Turn blanks over only after every program of the side is "
+        "done.</p>\n",
+        plan->joined.count > 0 ? " in the folder of each station" : " in the same folder");
+    write_own_programs(page);
     return TW_OK;
 }
 

@@ -4,6 +4,7 @@
 #include "base/numbers.h"
 #include "verdict/remarks.h"
 #include "witness/face.h"
+#include "witness/task.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -36,10 +37,12 @@ static double clear_height_mm(const struct tw_job *job, enum tw_side side)
     double highest_mm = -HUGE_VAL, origin_mm[3];
 
     for (int part = 0; part < job->parts; part++) {
+        struct tw_job own = tw_witness_part(job, part);
+
         tw_trace_origin(&job->machine, &job->fixture.stations[part], origin_mm);
-        highest_mm = fmax(highest_mm, origin_mm[2]);
+        highest_mm = fmax(highest_mm, origin_mm[2] + clear_over_pad_mm(&own, side));
     }
-    return highest_mm + clear_over_pad_mm(job, side);
+    return highest_mm;
 }
 
 /* The first fault of the reader is the answer; how many there are is the amount. */

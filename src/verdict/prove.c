@@ -39,8 +39,9 @@
 #define DISC_MISSES 15.0
 
 struct proving {
-    const struct tw_job *whole_job; /* as read */
+    const struct tw_job *whole_job; /* as read, with the blank on this part's station */
     const struct tw_job *job;       /* as the program in hand finds it */
+    struct tw_job whole_own, own;   /* which these two are */
     struct tw_proof *proof;
     struct tw_workpiece stand, *workpiece; /* which is the stand */
     struct tw_sweep *fine, *coarse, *near; /* coarse: NULL where the stand is not surrounded */
@@ -774,7 +775,8 @@ static enum tw_status begin_run(struct proving *proving, const struct tw_run *ru
 {
     const struct tw_run *run = &runs[index];
 
-    proving->job = &run->job;
+    proving->own = tw_witness_part(&run->job, proving->part - 1);
+    proving->job = &proving->own;
     proving->floor = tw_floor_of(proving->job, proving->part - 1);
     proving->wide = tw_workpiece_wheel(proving->job, proving->clearance_mm);
     proving->proof = run->proof;
@@ -878,9 +880,12 @@ static enum tw_status open_workpiece(struct proving *proving, const struct tw_ru
     enum tw_status status = tw_workpiece_open(proving->whole_job, runs[0].proof->side, part, proving->fixture, cell_mm,
                                               workpiece, proving->findings);
 
-    for (size_t i = 0; status == TW_OK && i < count; i++)
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        struct tw_job job = tw_witness_part(&runs[i].job, part);
+
         if (runs[i].proof->scope == TW_SCOPE_RELIEF && !workpiece->relief)
-            status = tw_workpiece_add_relief(&runs[i].job, workpiece, proving->findings);
+            status = tw_workpiece_add_relief(&job, workpiece, proving->findings);
+    }
     if (status != TW_OK)
         tw_workpiece_close(workpiece);
     return status;
@@ -892,6 +897,8 @@ static enum tw_status open_part(const struct proving *common, const struct tw_ru
     const struct tw_job *job = common->whole_job;
 
     *out = *common;
+    out->whole_own = tw_witness_part(job, part);
+    out->whole_job = &out->whole_own;
     out->workpiece = &out->stand;
     out->part = part + 1;
     tw_trace_origin(&job->machine, &job->fixture.stations[part], out->origin_mm);
@@ -931,9 +938,27 @@ static struct proving common_of(const struct tw_job *job, struct tw_findings *fi
                               .fixture = job->task.thicker_mm == tw_witness_hardest_mm(job),
                               .findings = findings };
 
-    if (job->taper.zero == TW_ZERO_RICASSO)
+    /* Where each part is as it was measured, so is its zero. */
+    if (job->taper.zero == TW_ZERO_RICASSO && (job->blank_count == 0 || job->task.thicker_mm != 0.0))
         common.lower_mm = job->task.thicker_mm - tw_witness_hardest_mm(job);
     return common;
+}
+
+/* What holds the part that is held least. */
+static enum tw_status least_hold(const struct tw_run *run, double *out_N, struct tw_findings *findings)
+{
+    int parts = run->job.blank_count > 0 ? run->job.parts : 1;
+    enum tw_status status = TW_OK;
+
+    *out_N = HUGE_VAL;
+    for (int part = 0; status == TW_OK && part < parts; part++) {
+        struct tw_job own = tw_witness_part(&run->job, part);
+        double one_N = 0.0;
+
+        status = tw_witness_hold(&own, run->proof->side, &one_N, findings);
+        *out_N = fmin(*out_N, one_N);
+    }
+    return status;
 }
 
 static enum tw_status ask_of_blank(const struct tw_run_blank *blank, size_t count, struct tw_findings *findings)
@@ -944,7 +969,7 @@ static enum tw_status ask_of_blank(const struct tw_run_blank *blank, size_t coun
     for (size_t i = 0; status == TW_OK && i < count; i++) {
         double holding_N = 0.0;
 
-        status = tw_witness_hold(&runs[i].job, runs[i].proof->side, &holding_N, findings);
+        status = least_hold(&runs[i], &holding_N, findings);
         ask_all(&runs[i].job, holding_N, runs[i].proof, leaves_face(runs, count, i));
         runs[i].proof->peak_degC = blank->job->coolant.temperature_degC;
     }

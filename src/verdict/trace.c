@@ -322,7 +322,7 @@ static double higher_mm(const struct tw_job *job, const struct tw_station *stati
     return decimal_mm * round(station->lower_mm / decimal_mm);
 }
 
-static void set_origins(const struct tw_job *job, double zero_mm, struct tw_rs274_setup *setup)
+static void set_origins(const struct tw_job *job, const double *zeros_mm, struct tw_rs274_setup *setup)
 {
     for (size_t i = 0; i < job->fixture.station_count; i++) {
         const struct tw_station *station = &job->fixture.stations[i];
@@ -331,7 +331,7 @@ static void set_origins(const struct tw_job *job, double zero_mm, struct tw_rs27
         origin[job->machine.along.letter - 'X'] = station->along_mm;
         origin[job->machine.across.letter - 'X'] = station->across_mm;
         origin[job->machine.up.letter - 'X'] =
-            station->up_mm + job->machine.up.sign * (zero_mm + higher_mm(job, station));
+            station->up_mm + job->machine.up.sign * (zeros_mm[i] + higher_mm(job, station));
     }
 }
 
@@ -339,8 +339,8 @@ static const enum tw_rs274_dwell_word dwell_words[] = { [TW_DWELL_P_SECONDS] = T
                                                         [TW_DWELL_P_MILLISECONDS] = TW_RS274_P_MILLISECONDS,
                                                         [TW_DWELL_X_SECONDS] = TW_RS274_X_SECONDS };
 
-enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const char *name, const char *text,
-                             size_t length, struct tw_trace *out, struct tw_findings *findings)
+enum tw_status tw_trace_make_at(const struct tw_job *job, const double *zeros_mm, const char *name, const char *text,
+                                size_t length, struct tw_trace *out, struct tw_findings *findings)
 {
     /* Whether the operator's switch for M1 is on is not known: it may be. */
     struct tw_rs274_setup setup = { .name = name, .most_faults = 20, .optional_stop = true, .tool_slots = TOOL_SLOTS };
@@ -350,7 +350,7 @@ enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const cha
 
     *out = (struct tw_trace){ 0 };
     set_start(&job->machine, setup.start_mm);
-    set_origins(job, zero_mm, &setup);
+    set_origins(job, zeros_mm, &setup);
     setup.dwell_word = dwell_words[job->machine.dialect.dwell_word];
     to_table(&job->machine, setup.start_mm, out->start_mm);
     memcpy(out->last_mm, out->start_mm, sizeof out->last_mm);
@@ -361,6 +361,16 @@ enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const cha
     if (status != TW_NO_MEMORY && !out->ended)
         out->last_line = result.line_count;
     return status;
+}
+
+enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const char *name, const char *text,
+                             size_t length, struct tw_trace *out, struct tw_findings *findings)
+{
+    double zeros_mm[TW_RS274_SYSTEMS];
+
+    for (size_t i = 0; i < TW_RS274_SYSTEMS; i++)
+        zeros_mm[i] = zero_mm;
+    return tw_trace_make_at(job, zeros_mm, name, text, length, out, findings);
 }
 
 void tw_trace_free(struct tw_trace *trace)

@@ -72,6 +72,9 @@ struct tw_trace {
 /* Reads `text`, whose z counts from `zero_mm` over each station's datum pad. TW_BAD_INPUT with findings when the program is refused; *out then holds the steps up to there. */
 enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const char *name, const char *text,
                              size_t length, struct tw_trace *out, struct tw_findings *findings);
+/* The same with a zero for each of the fixture's stations. */
+enum tw_status tw_trace_make_at(const struct tw_job *job, const double *zeros_mm, const char *name, const char *text,
+                                size_t length, struct tw_trace *out, struct tw_findings *findings);
 void tw_trace_free(struct tw_trace *trace);
 
 /* Sets the time of every step, and of the whole: the way from wherever the machine was left to over the first part is

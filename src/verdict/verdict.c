@@ -118,14 +118,27 @@ static void check_program(const struct tw_job *job, const struct tw_trace *trace
     tw_program_check_ending(job, trace, proof->side, &checks[TW_CHECK_ENDING]);
 }
 
+/* What z counts from at each station: the zero of the blank that lies there. */
+static enum tw_status make_trace(const struct tw_job *job, enum tw_side side, const struct tw_card *card,
+                                 struct tw_trace *trace, struct tw_findings *refusals)
+{
+    double zeros_mm[TW_RS274_SYSTEMS];
+
+    for (int station = 0; station < TW_RS274_SYSTEMS; station++) {
+        struct tw_job own = tw_witness_part(job, station < job->parts ? station : 0);
+
+        zeros_mm[station] = tw_witness_face(&own, side).zero_mm;
+    }
+    return tw_trace_make_at(job, zeros_mm, card->name, card->text, card->length, trace, refusals);
+}
+
 /* Reads a program and answers the checks that only need its text. */
 static enum tw_status read_card(const struct tw_job *job, const struct tw_card *card, const struct tw_card_head *head,
                                 bool strict, struct tw_trace *trace, struct tw_proof *proof,
                                 struct tw_findings *findings)
 {
     struct tw_findings refusals = { 0 };
-    double zero_mm = tw_witness_face(job, proof->side).zero_mm;
-    enum tw_status status = tw_trace_make(job, zero_mm, card->name, card->text, card->length, trace, &refusals);
+    enum tw_status status = make_trace(job, proof->side, card, trace, &refusals);
 
     tw_program_check_text(&refusals, trace->last_line, &proof->checks[TW_CHECK_TEXT]);
     if (refusals.out_of_memory)
@@ -374,9 +387,8 @@ static enum tw_status add_effort(const struct queue *queue, size_t card, struct 
     struct tw_job job = job_of(queue, TW_BAND_STATED, card, false);
     struct tw_findings refusals = { 0 }; /* of the text: the check of it says so later */
     struct tw_trace trace = { 0 };
-    double zero_mm = tw_witness_face(&job, proof->side).zero_mm, cycle_s;
-    enum tw_status status = tw_trace_make(&job, zero_mm, queue->cards[card].name, queue->cards[card].text,
-                                          queue->cards[card].length, &trace, &refusals);
+    double cycle_s;
+    enum tw_status status = make_trace(&job, proof->side, &queue->cards[card], &trace, &refusals);
 
     if (status == TW_OK || status == TW_BAD_INPUT)
         status = tw_trace_time(&job, &trace, &cycle_s, findings);
@@ -582,7 +594,7 @@ static void judge_cell(struct tw_verdict *verdict)
 #define SAME_RAD 1e-6
 
 /* Such a blank has to be straightened or planned otherwise, whatever a program makes of it. */
-static void judge_survey(const struct tw_job *job, struct tw_verdict *verdict)
+static void judge_one_survey(const struct tw_job *job, struct tw_verdict *verdict)
 {
     const struct tw_straighten *limits = &job->straighten;
     struct tw_witness_straightness found = tw_witness_straightness(job);
@@ -600,6 +612,16 @@ static void judge_survey(const struct tw_job *job, struct tw_verdict *verdict)
         tw_verdict_reason(verdict,
                           "By its survey the blank is twisted by %.2f deg; straighten.largest_twist is %.3g deg.",
                           found.twist_rad * 180.0 / TW_PI, limits->largest_twist_rad * 180.0 / TW_PI);
+}
+
+static void judge_surveys(const struct tw_job *job, struct tw_verdict *verdict)
+{
+    for (int part = 0; part < (job->blank_count > 0 ? job->parts : 1); part++) {
+        struct tw_job own = tw_witness_part(job, part);
+
+        if (own.survey.count > 0)
+            judge_one_survey(&own, verdict);
+    }
 }
 
 enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *cards, size_t card_count,
@@ -634,7 +656,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
             join_blanks(&queue);
             sum_up(out);
             judge_cell(out);
-            judge_survey(job, out);
+            judge_surveys(job, out);
             tw_roles_compare(job, settings.strict, out);
         }
     } else {

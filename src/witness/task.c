@@ -40,6 +40,25 @@ struct tw_job tw_witness_blank(const struct tw_job *job, double thicker_mm)
     return blank;
 }
 
+struct tw_job tw_witness_part(const struct tw_job *job, int part)
+{
+    struct tw_job own = *job;
+    double thicker_mm;
+
+    if (job->blank_count == 0)
+        return own;
+    thicker_mm = job->blanks[part].thickness_mm - job->taper.ricasso_mm;
+    own.blank_count = 0;
+    if (job->heights == TW_HEIGHTS_BY_BLANK) {
+        own.taper.ricasso_mm += thicker_mm;
+        own.taper.butt_mm += job->mount == TW_MOUNT_TILTED ? thicker_mm : 0.0;
+        own.survey = job->blanks[part].survey;
+    } else if (job->task.thicker_mm == 0.0) {
+        own.task.thicker_mm = thicker_mm;
+    }
+    return own;
+}
+
 double tw_witness_hardest_mm(const struct tw_job *job)
 {
     return job->taper.zero == TW_ZERO_RICASSO ? -job->taper.band_mm : job->taper.band_mm;

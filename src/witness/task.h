@@ -19,6 +19,11 @@ struct tw_job tw_witness_task(const struct tw_job *job, enum tw_side side, enum 
 /* The job with a blank so much thicker than stated. */
 struct tw_job tw_witness_blank(const struct tw_job *job, double thicker_mm);
 
+/* The job of what lies on station `part` (from 0), as it was measured, where the job tells: with heights by blank its own ricasso
+ * and survey, on one sine plate with a butt as much thicker; with shared heights, of the blank as stated, its thickness. Else,
+ * and the second time, the job as it is. */
+struct tw_job tw_witness_part(const struct tw_job *job, int part);
+
 /* What of the band stands highest, or lies lowest, about the wheel: the thickest blank where z counts from the pad; the
  * thinnest where it counts from the ricasso, for the wheel comes down with it. */
 double tw_witness_hardest_mm(const struct tw_job *job);

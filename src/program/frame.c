@@ -1,0 +1,132 @@
+/* frame.c - the lines of a program that are alike for all: what it begins and ends with, and what stands before a part. */
+#include "program/parts.h"
+
+#include "base/numbers.h"
+#include "base/units.h"
+
+/* The plane in which the wheel moves over the table. */
+static int plane_code(const struct tw_machine *machine)
+{
+    char up = machine->up.letter;
+
+    return up == 'Z' ? 17 : up == 'Y' ? 18 : 19;
+}
+
+void tw_program_write_safe_lines(struct program *program)
+{
+    const struct tw_dialect *dialect = &program->job->machine.dialect;
+    struct tw_writer *writer = &program->writer;
+    int codes[4];
+    int count = 0;
+
+    if (dialect->select_plane)
+        tw_writer_codes(writer, "G%d G%d G90 G94", dialect->inch ? 20 : 21, plane_code(&program->job->machine));
+    else
+        tw_writer_codes(writer, "G%d G90 G94", dialect->inch ? 20 : 21);
+    if (dialect->cancel_radius)
+        codes[count++] = 40;
+    if (dialect->cancel_length)
+        codes[count++] = 49;
+    if (dialect->cancel_cycles)
+        codes[count++] = 80;
+    if (count == 1)
+        tw_writer_codes(writer, "G%d", codes[0]);
+    else if (count == 2)
+        tw_writer_codes(writer, "G%d G%d", codes[0], codes[1]);
+    else if (count == 3)
+        tw_writer_codes(writer, "G%d G%d G%d", codes[0], codes[1], codes[2]);
+    if (dialect->path_mode == TW_PATH_EXACT)
+        tw_writer_codes(writer, "G61");
+    else if (dialect->path_mode == TW_PATH_EXACT_STOP)
+        tw_writer_codes(writer, "G61.1");
+    else if (dialect->path_mode == TW_PATH_BLENDED)
+        tw_writer_codes(writer, "G64");
+}
+
+static int coolant_code(const struct tw_job *job)
+{
+    switch (job->coolant.kind) {
+    case TW_COOLANT_FLOOD:
+        return job->machine.dialect.flood_code;
+    case TW_COOLANT_MIST:
+        return job->machine.dialect.mist_code;
+    case TW_COOLANT_DRY:
+        break;
+    }
+    return 0;
+}
+
+void tw_program_write_start(struct program *program)
+{
+    const struct tw_machine *machine = &program->job->machine;
+    struct tw_writer *writer = &program->writer;
+    int coolant = coolant_code(program->job);
+    char buffer[8];
+    const char *start = tw_writer_code(writer, 'M', machine->spindle_counterclockwise ? 4 : 3, buffer);
+
+    if (machine->spindle_programmable)
+        tw_writer_codes(writer, "S%.0f %s", program->setup->spindle_rpm, start);
+    else
+        tw_writer_codes(writer, "%s", start);
+    if (coolant > 0)
+        tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', coolant, buffer));
+    else if (program->job->coolant.kind != TW_COOLANT_DRY)
+        tw_writer_comment(writer, "TURN THE COOLANT ON BY HAND NOW");
+    if (machine->spindle_up_to_speed_s > 0.0)
+        tw_writer_dwell(writer, machine->spindle_up_to_speed_s);
+}
+
+void tw_program_write_layer(struct program *program, int layer)
+{
+    const struct tw_setup_plan *setup = program->setup;
+    const struct tw_layer *l = &setup->layers[layer];
+
+    bool inches = program->job->machine.dialect.inch;
+
+    tw_writer_comment(&program->writer,
+                      inches ? "LAYER %d OF %zu - %s - DEPTH %s AT %.1f IN/MIN, EST. %.0f DEGC"
+                             : "LAYER %d OF %zu - %s - DEPTH %s AT %.1f MM/S, EST. %.0f DEGC",
+                      layer + 1, setup->layer_count, tw_layer_name(l), tw_program_length(program, l->depth_mm, 4).text,
+                      l->table_mm_per_s * (inches ? 60.0 / TW_MM_PER_INCH : 1.0), l->peak_degC);
+}
+
+double tw_program_up_at_mm(const struct program *program, int part)
+{
+    return program->up_mm - tw_program_lift_mm(program->job, program->job->fixture.stations[part].lower_mm);
+}
+
+void tw_program_write_offset(struct program *program, int part)
+{
+    int offset = program->job->fixture.stations[part].work_offset;
+
+    if (program->job->parts > 1)
+        tw_writer_comment(&program->writer, "PART %d OF %d", part + 1, program->job->parts);
+    if (offset <= 6)
+        tw_writer_codes(&program->writer, "G%d", 53 + offset);
+    else
+        tw_writer_codes(&program->writer, "G59.%d", offset - 6);
+    tw_writer_forget_position(&program->writer);
+    program->told = part;
+}
+
+/* The wheel throws out the coolant that it has soaked up before it stops. */
+void tw_program_switch_off(struct program *program)
+{
+    struct tw_writer *writer = &program->writer;
+    char buffer[8];
+
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 9, buffer));
+    if (tw_plan_spin_dry_s(program->job) > 0.0)
+        tw_writer_dwell(writer, tw_plan_spin_dry_s(program->job));
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 5, buffer));
+}
+
+void tw_program_write_end(struct program *program)
+{
+    struct tw_writer *writer = &program->writer;
+    char buffer[8];
+
+    tw_writer_comment(writer, "ALL OFF");
+    tw_program_switch_off(program);
+    tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', program->job->machine.dialect.end_code, buffer));
+}

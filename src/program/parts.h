@@ -1,0 +1,41 @@
+/* parts.h - what the writers of programs share: the head, the lines that are alike in all, and what stands before each part. */
+#ifndef TANGWRIGHT_PROGRAM_PARTS_H
+#define TANGWRIGHT_PROGRAM_PARTS_H
+
+#include "base/units.h"
+#include "program/writer.h"
+#include "tangwright/program.h"
+
+struct program {
+    const struct tw_job *job;
+    const struct tw_plan *plan;
+    const struct tw_setup_plan *setup;
+    const struct tw_program_blank *blanks; /* of a load, one on each station; NULL: all parts are as the job says */
+    size_t index;                          /* of the setup, in the plans of all of them */
+    int passes;                            /* of all parts */
+    double cycle_s;                        /* the same */
+    double lift_mm;
+    double up_mm; /* what a height counts higher in the program than in the setup frame: the lift, and z's own zero */
+    int told;     /* the part whose offset stands before whatever is written next; -1: none */
+    struct tw_writer writer;
+};
+
+/* As the machine shows it. */
+struct tw_length_text tw_program_length(const struct program *program, double mm, int decimals);
+
+/* head.c: identification and cautions. */
+void tw_program_write_head(struct program *program);
+
+/* frame.c: the lines before and after the passes. */
+void tw_program_write_safe_lines(struct program *program);
+void tw_program_write_offset(struct program *program, int part);
+void tw_program_write_start(struct program *program);
+void tw_program_switch_off(struct program *program);
+void tw_program_write_end(struct program *program);
+void tw_program_write_layer(struct program *program, int layer);
+
+/* What a height counts higher in the program than in the setup frame of that part: less what faces were gauged to come out
+ * too high at its station. */
+double tw_program_up_at_mm(const struct program *program, int part);
+
+#endif
