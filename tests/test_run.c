@@ -682,44 +682,90 @@ static double lowest_word(const char *text, char letter)
     return lowest;
 }
 
-/* Two blanks of other thickness, each by its own programs on its own station: each is told its own work offset and no
- * other, and its lowest height is its own face's, T cos(atan m) with m of the load's middle, 2.495 mm, by hand. All pass. */
-Test(load, each_blank_is_ground_at_its_own_heights_on_its_own_station)
+/* The lowest height that a program goes to under one work offset, up to the next one; HUGE_VAL: it is not told. */
+static double lowest_under(const char *text, const char *offset)
+{
+    double lowest = HUGE_VAL;
+
+    for (const char *at = text; (at = strstr(at, offset)); at++) {
+        const char *end = strstr(at + 1, " G5");
+        char *stretch = strndup(at, end ? (size_t)(end - at) : strlen(at));
+
+        lowest = fmin(lowest, lowest_word(stretch, 'Z'));
+        free(stretch);
+    }
+    return lowest;
+}
+
+/* The lowest height at which a program goes from one station to the next: where the first words behind a work offset, X and Y, are
+ * gone to, at the height told last. Both stations are as high. */
+static double lowest_between(const char *text)
+{
+    double lowest = HUGE_VAL;
+    const char *at = strstr(text, " G5"); /* the first station is come to from elsewhere */
+
+    while ((at = strstr(at + 1, " G5"))) {
+        const char *height = at;
+
+        while (strncmp(height, " Z", 2) != 0)
+            height--;
+        lowest = fmin(lowest, strtod(height + 2, NULL));
+    }
+    return lowest;
+}
+
+/* Two blanks of other thickness, each at its own heights, in programs for both: under its work offset the lowest height is its own
+ * face's, T cos(atan m) with m of the load's middle, 2.495 mm, by hand; less what the wheel has lost by then, which is less than what
+ * both cost it: half of 1.1 mm over 110 mm by 18 mm is 540 mm3 a face, and the rim of 60 mm, 6 mm wide, has 1018 mm2 and takes off
+ * 200 times its own volume (docs/wheel-state.md), 5.3 um. The station between them is empty: no program is told its offset,
+ * and the wheel passes over its clamp bar, 15 mm high, no nearer than the fixture's clearance. */
+Test(load, each_blank_is_ground_at_its_own_heights_in_one_program)
 {
     static const double thickness_mm[] = { 2.490, 2.500 };
-    static const char *const offsets[] = { " G54", " G57" };
+    static const char *const offsets[] = { " G54", " G56" };
     struct laid laid;
     struct tw_load_plan plan;
+    struct tw_verdict verdict;
     struct tw_run_outcome outcome;
     char *table, *json, *page;
-    double slope = (2.495 - 1.4) / 220.0;
+    double slope = (2.495 - 1.4) / 220.0, lost_mm = 0.0053 + 2e-4;
 
     cr_assert(eq(int,
-                 lay_out("heights = \"by blank\"; tilt = \"stack by load\"; stations = \"1, 4\"; blanks = ( { number = "
+                 lay_out("heights = \"by blank\"; tilt = \"stack by load\"; stations = \"1, 3\"; blanks = ( { number = "
                          "\"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = \"2.5 mm\"; } );",
                          &laid),
                  TW_OK));
     cr_assert(eq(int, tw_load_make(&laid.request, &laid.layout, 0, &plan, &laid.findings), TW_OK), "%s",
               laid.findings.count ? laid.findings.items[0].text : "");
-    cr_assert(eq(sz, plan.count, 2));
-    for (size_t i = 0; i < 2; i++)
-        for (size_t k = 0; k < plan.parts[i].proven.count; k++) {
-            const char *text = plan.parts[i].proven.texts[k];
+    cr_assert(eq(sz, plan.joined.count, 2), "%s", plan.joined.why_not);
+    for (size_t k = 0; k < 2; k++) {
+        const char *text = strstr(plan.joined.texts[k], "G21"); /* the head names stations as well */
 
-            cr_expect(strstr(text, offsets[i]) != NULL && strstr(text, offsets[1 - i]) == NULL &&
-                      !strstr(text, " G55"));
-            cr_expect(epsilon_eq(dbl, lowest_word(text, 'Z'), thickness_mm[i] * cos(atan(slope)), 2e-4), "%zu %zu", i,
-                      k);
+        cr_expect(not(strstr(text, " G55") || strstr(text, " G57")));
+        cr_expect(ge(dbl, lowest_between(text), 15.0 + plan.joined.job.fixture.clearance_mm), "%s",
+                  plan.joined.cards[k].name);
+        for (size_t i = 0; i < 2; i++) {
+            double face_mm = thickness_mm[i] * cos(atan(slope)), low_mm = lowest_under(text, offsets[i]);
+
+            cr_expect(low_mm >= face_mm - lost_mm && low_mm <= face_mm + 2e-4, "%s, station %zu: %.4f",
+                      plan.joined.cards[k].name, i, low_mm);
         }
+    }
+    plan.joined.job.blanks[0].thickness_mm = thickness_mm[1]; /* changed over, they are no load that this is for */
+    plan.joined.job.blanks[1].thickness_mm = thickness_mm[0];
+    cr_assert(eq(int, tw_verdict_make(&plan.joined.job, plan.joined.cards, 1, 0.25, &verdict, NULL), TW_OK));
+    cr_expect(verdict.proofs[0].checks[TW_CHECK_GOUGE].failed && verdict.proofs[0].checks[TW_CHECK_GOUGE].part == 1);
+    tw_verdict_free(&verdict);
     cr_assert(eq(int, tw_run_outcome_open(&laid.request, &laid.layout, &outcome, NULL), TW_OK));
     cr_assert(eq(int, tw_run_note_plan(&outcome, 0, &plan, NULL), TW_OK));
     cr_assert(eq(int, tw_run_table(&outcome, &table, NULL), TW_OK));
     cr_assert(eq(int, tw_run_json(&outcome, &json, NULL), TW_OK));
     cr_assert(eq(int, tw_load_html(&outcome, 0, &plan, &page, NULL), TW_OK));
-    cr_expect(strstr(table, "station 4  G57  blank 2") != NULL, "%s", table);
-    cr_expect(strstr(json, "\"folder\": \"load-01/station-4\"") != NULL, "%s", json);
-    cr_expect(strstr(page, "load-01/station-4/side-a.ngc") != NULL && strstr(page, plan.parts[1].job.digest) != NULL);
-    cr_expect(strstr(page, "Left empty: station 2, 3.") != NULL);
+    cr_expect(strstr(table, "one program a side for all of them, each at its own heights") != NULL, "%s", table);
+    cr_expect(strstr(table, "station 3  G56  blank 2") != NULL, "%s", table);
+    cr_expect(strstr(json, "\"folder\": \"load-01\"") != NULL, "%s", json);
+    cr_expect(strstr(page, "load-01/side-a.ngc") != NULL && strstr(page, plan.joined.job.digest) != NULL);
+    cr_expect(strstr(page, "Left empty: station 2, 4.") != NULL);
     free(table);
     free(json);
     free(page);

@@ -718,6 +718,82 @@ Test(verdict, each_part_has_the_plane_of_its_own_pads)
     strip.job.fixture.station_count = 1;
 }
 
+/* ---- a blank of its own on each station ---- */
+
+/* Two stations 60 mm apart across, and the program for both: at the second one heights are `higher_mm` higher. */
+static void load_two(struct tw_station stations[2], struct tw_loaded_blank *blanks, double higher_mm)
+{
+    stations[0] = stations[1] = strip.job.fixture.stations[0];
+    stations[1].work_offset = 2;
+    stations[1].across_mm += 60.0;
+    strip.job.fixture.stations = stations;
+    strip.job.fixture.station_count = 2;
+    strip.job.parts = 2;
+    strip.job.blanks = blanks;
+    strip.job.blank_count = 2;
+    edit(&strip, 18, "G1 X-5.");
+    for (int i = 0; i < 11; i++)
+        insert(&strip, 20, "");
+    edit(&strip, 20, "G55");
+    edit(&strip, 21, "G0 X115. Z0.");
+    edit(&strip, 22, "G0 Y30.");
+    edit(&strip, 23, "G0 Y5.");
+    edit(&strip, 24, "G1 Y%.3f F300.", 3.025 + higher_mm);
+    edit(&strip, 25, "G1 X40.");
+    edit(&strip, 26, "G0 Y5.");
+    edit(&strip, 27, "G0 X115.");
+    edit(&strip, 28, "G1 Y%.3f", 3.0 + higher_mm);
+    edit(&strip, 29, "G1 X-5.");
+    edit(&strip, 30, "G0 Y30.");
+}
+
+/* The job owns neither. */
+static void unload(struct tw_station *own)
+{
+    strip.job.fixture.stations = own;
+    strip.job.fixture.station_count = 1;
+    strip.job.blanks = NULL;
+    strip.job.blank_count = 0;
+}
+
+/* 0.012 mm between both, so each program is right for its own blank and, the blanks changed over, 0.012 mm too low for one of
+ * them and too high for the other. The cosine of the taper's angle is 1 to 1e-7. */
+Test(verdict, each_station_is_ground_by_the_blank_that_lies_on_it)
+{
+    struct tw_station stations[2], *own = strip.job.fixture.stations;
+    struct tw_loaded_blank blanks[2] = { { .thickness_mm = 3.0 }, { .thickness_mm = 3.012 } }, first = blanks[0];
+    const struct tw_check *checks;
+
+    load_two(stations, blanks, 0.012);
+    strip.job.heights = TW_HEIGHTS_BY_BLANK;
+    expect_pass();
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].removed_mm3, 2.0 * 50.0, 1.0)); /* 0.05 * 100 / 2 * 20 each */
+    blanks[0] = blanks[1];
+    blanks[1] = first;
+    checks = prove(&strip)->checks;
+    cr_expect(not(strip.verdict.cut));
+    cr_expect(checks[TW_CHECK_GOUGE].failed && checks[TW_CHECK_GOUGE].part == 1);
+    cr_expect(epsilon_eq(dbl, checks[TW_CHECK_GOUGE].amount, 0.012, 2e-4));
+    cr_expect(checks[TW_CHECK_STOCK_LEFT].failed && checks[TW_CHECK_STOCK_LEFT].part == 2);
+    cr_expect(epsilon_eq(dbl, checks[TW_CHECK_STOCK_LEFT].amount, 0.012, 2e-4));
+    unload(own);
+}
+
+/* One height for both: off the blank that is 0.01 mm thicker come 0.01 mm more over all the tang, 0.01 * 100 * 20 mm3, and a little
+ * ahead of it, up to where the wheel turns at x = -5: (0.01 * 5 - 0.0005 * 25 / 2) * 20. */
+Test(verdict, a_load_is_proved_on_every_blank_as_it_was_measured)
+{
+    struct tw_station stations[2], *own = strip.job.fixture.stations;
+    struct tw_loaded_blank blanks[2] = { { .thickness_mm = 3.0 }, { .thickness_mm = 3.01 } };
+
+    load_two(stations, blanks, 0.0);
+    strip.job.taper.band_mm = 0.01;
+    cr_expect(epsilon_eq(dbl, prove(&strip)->removed_mm3, 50.0 + 50.0 + 20.0 + 0.875, 1.0));
+    strip.job.blank_count = 0;
+    cr_expect(epsilon_eq(dbl, prove(&strip)->removed_mm3, 50.0 + 50.0, 1.0));
+    unload(own);
+}
+
 /* 1 mm into where the ricasso must be, 20 mm ahead of the taper start: the drawing shows nothing there. */
 Test(verdict, steel_is_assumed_ahead_of_a_tang_drawn_alone)
 {

@@ -191,7 +191,7 @@ struct tw_reserve {
 
 /* The heights to which a fixture full of blanks is ground. */
 enum tw_heights {
-    TW_HEIGHTS_SHARED,  /* one for all of them: each starts its taper, or ends it, as much off as it is thicker or thinner */
+    TW_HEIGHTS_SHARED, /* one for all of them: each starts its taper, or ends it, as much off as it is thicker or thinner */
     TW_HEIGHTS_BY_BLANK /* each its own, by its thickness and its survey */
 };
 
@@ -224,12 +224,12 @@ struct tw_job {
     enum tw_order order;
     bool one_face; /* side A alone is ground, as of a bar */
     struct tw_task task;
-    struct tw_reserve reserve; /* nothing, as read */
-    int parts;                 /* blanks on the fixture, 1..station_count */
+    struct tw_reserve reserve;      /* nothing, as read */
+    int parts;                      /* blanks on the fixture, 1..station_count */
     struct tw_loaded_blank *blanks; /* of each part; NULL: none was measured, and all are as the job says */
     size_t blank_count;
     enum tw_heights heights;
-    double longest_s;          /* a plan may take so long for one part */
+    double longest_s; /* a plan may take so long for one part */
     struct tw_machine machine;
     struct tw_wheel wheel;
     struct tw_wheel relief_wheel; /* its diameter 0: the relief is ground by the wheel as well */

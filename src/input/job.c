@@ -277,8 +277,7 @@ static void read_survey(struct tw_input *input, const char *key, struct tw_surve
     }
     free(survey->path);
     survey->path = path;
-    if (file_stands(input, tw_input_place(input, key), path) &&
-        tw_input_origin(input, "survey.reference")->ok)
+    if (file_stands(input, tw_input_place(input, key), path) && tw_input_origin(input, "survey.reference")->ok)
         note_status(input, tw_survey_read(path, survey, input->findings));
     if (input->draft->job.placement.spine < 0)
         tw_survey_turn_over(survey);

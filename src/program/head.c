@@ -152,10 +152,9 @@ static void write_parts(struct program *program)
         write_load(program);
         return;
     }
-    tw_writer_comment(&program->writer, "RICASSO %s, BUTT %s OVER %s",
-                      tw_program_length(program, taper->ricasso_mm, 3).text,
-                      tw_program_length(program, taper->butt_mm, 3).text,
-                      tw_program_length(program, taper->length_mm, 3).text);
+    tw_writer_comment(
+        &program->writer, "RICASSO %s, BUTT %s OVER %s", tw_program_length(program, taper->ricasso_mm, 3).text,
+        tw_program_length(program, taper->butt_mm, 3).text, tw_program_length(program, taper->length_mm, 3).text);
     write_blanks(program);
 }
 
@@ -229,8 +228,10 @@ void tw_program_write_head(struct program *program)
     else
         tw_writer_comment(writer, "LEVEL MOUNT");
     if (program->setup->scope == TW_SCOPE_RELIEF)
-        tw_writer_comment(writer, "RELIEF %s DEEP, LAND %s, BOSSES %s", tw_program_length(program, job->relief.depth_mm, 3).text,
-                          tw_program_length(program, job->relief.land_mm, 3).text, tw_program_length(program, job->relief.boss_mm, 3).text);
+        tw_writer_comment(writer, "RELIEF %s DEEP, LAND %s, BOSSES %s",
+                          tw_program_length(program, job->relief.depth_mm, 3).text,
+                          tw_program_length(program, job->relief.land_mm, 3).text,
+                          tw_program_length(program, job->relief.boss_mm, 3).text);
     if (job->straight)
         tw_writer_comment(writer, "FOR THE SURVEYED BLANK ONLY - PACK IT AS IT LIES");
     write_zero(program);

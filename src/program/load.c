@@ -127,8 +127,7 @@ static void write_stay(struct program *program, const struct stay *stay, const s
         }
         write_move(program, move, stay);
     }
-    tw_writer_rapid_up(&program->writer,
-                       leave_mm(program, stay, next) + tw_program_up_at_mm(program, stay->part));
+    tw_writer_rapid_up(&program->writer, leave_mm(program, stay, next) + tw_program_up_at_mm(program, stay->part));
 }
 
 /* ---- the order of the stays ---- */

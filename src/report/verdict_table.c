@@ -177,6 +177,29 @@ static void print_answer(struct tw_text *text, const struct tw_verdict *verdict,
         tw_text_print(text, "DO NOT CUT: all %d checks passed, but not all that they rest on is there.\n", asked);
 }
 
+/* What lies on the stations, as measured. */
+static void print_blanks(struct tw_text *text, const struct tw_job *job, const struct tw_verdict *verdict, bool inches)
+{
+    const double ricasso_mm = job->taper.ricasso_mm, band_mm = verdict->band_mm;
+
+    tw_text_print(text, "on the blanks as they were measured, at the ricasso");
+    for (size_t i = 0; i < job->blank_count; i++) {
+        tw_text_print(text, "%s part %zu ", i > 0 ? "," : ":", i + 1);
+        tw_lengths_print(text, inches, job->blanks[i].survey.path ? "{}, surveyed" : "{}",
+                         (struct tw_length[]){ { job->blanks[i].thickness_mm, 3 } });
+    }
+    tw_text_print(text, "\n");
+    if (!(band_mm > 0.0))
+        return;
+    if (job->heights == TW_HEIGHTS_BY_BLANK)
+        tw_lengths_print(text, inches, "and on each {} thinner and {} thicker",
+                         (struct tw_length[]){ { band_mm, 3 }, { band_mm, 3 } });
+    else
+        tw_lengths_print(text, inches, "and on all as thin as {}, and all as thick as {}",
+                         (struct tw_length[]){ { ricasso_mm - band_mm, 3 }, { ricasso_mm + band_mm, 3 } });
+    tw_text_print(text, "\n");
+}
+
 enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdict *verdict, char **out,
                                 struct tw_findings *findings)
 {
@@ -187,7 +210,9 @@ enum tw_status tw_verdict_table(const struct tw_job *job, const struct tw_verdic
 
     tw_energy_words(job, calibration);
     tw_text_print(&text, "dry run of %s in cells of %.3g mm\n%s\n", job->name, verdict->cell_mm, calibration);
-    if (style.banded) {
+    if (job->blank_count > 0)
+        print_blanks(&text, job, verdict, style.inches);
+    else if (style.banded) {
         const double ricasso_mm = job->taper.ricasso_mm, band_mm = verdict->band_mm;
 
         tw_lengths_print(

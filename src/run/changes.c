@@ -177,6 +177,41 @@ static void say_stations(const struct tw_run_request *request, const struct tw_j
     put(changes, "fixture.stations", tw_text_take(&text));
 }
 
+static bool is_loaded(const struct tw_run_place *places, size_t count, int station)
+{
+    for (size_t i = 0; i < count; i++)
+        if (places[i].station == station)
+            return true;
+    return false;
+}
+
+/* Whether the wheel passes over a station where nothing lies, on its way from one blank to another. */
+static bool passes_empty(const struct tw_run_place *places, size_t count)
+{
+    for (int station = places[0].station + 1; station < places[count - 1].station; station++)
+        if (!is_loaded(places, count, station))
+            return true;
+    return false;
+}
+
+/* Nobody looks at an empty station: the wheel passes over it higher than all that stands on the fixture. */
+static void say_hop(const struct tw_job *job, const struct tw_run_place *places, size_t count,
+                    struct tw_run_changes *changes)
+{
+    double highest_mm = 0.0, hop_mm;
+
+    if (!passes_empty(places, count))
+        return;
+    for (size_t i = 0; i < job->fixture.keep_out_count; i++)
+        highest_mm = fmax(highest_mm, job->fixture.keep_outs[i].top_mm);
+    hop_mm = ceil(10.0 * (highest_mm + job->fixture.clearance_mm - range_of(places, count).least_mm)) / 10.0;
+    if (hop_mm <= job->travel.hop_height_mm)
+        return;
+    say(changes, "travel.hop_height", "%.1f mm", hop_mm);
+    if (hop_mm > job->travel.clear_height_mm)
+        say(changes, "travel.clear_height", "%.1f mm", hop_mm);
+}
+
 /* What lies on each of them, as measured. */
 static enum tw_status say_blanks(const struct tw_run_request *request, const struct tw_run_place *places, size_t count,
                                  bool surveys, struct tw_run_changes *changes, struct tw_findings *findings)
@@ -264,6 +299,7 @@ enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, con
     say(out, "parts", "%zu", count);
     say_thickness(request, &layout->job, range_of(places, count), plate_mm, out);
     say_stations(request, &layout->job, places, count, out);
+    say_hop(&layout->job, places, count, out);
     status = say_survey(request, &layout->job, places, out, findings);
     if (status == TW_OK && !loaded->apart)
         status = say_blanks(request, places, count, false, out, findings);
@@ -282,6 +318,7 @@ enum tw_status tw_run_changes_for_load(const struct tw_run_request *request, con
     say_nominal(request, layout, loaded, out);
     say(out, "heights", "by-blank");
     say_stations(request, &layout->job, loaded->places, loaded->count, out);
+    say_hop(&layout->job, loaded->places, loaded->count, out);
     say(out, "survey.file", "none");
     status = say_blanks(request, loaded->places, loaded->count, true, out, findings);
     return say_beside(layout, load, 0, loaded->count, out, status, findings);

@@ -4,7 +4,7 @@
 
 #include "tangwright/run.h"
 
-#define RUN_CHANGES_MOST 14
+#define RUN_CHANGES_MOST 16
 
 struct tw_run_changes {
     struct tw_instead items[RUN_CHANGES_MOST];

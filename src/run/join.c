@@ -69,7 +69,8 @@ static enum tw_status note_fault(struct tw_load_joined *joined, struct tw_findin
 
     while (i + 1 < said->count && said->items[i].status == TW_OK)
         i++;
-    status = part_again(joined, findings, "%s", said->count > 0 ? said->items[i].text : "their jobs do not go together");
+    status =
+        part_again(joined, findings, "%s", said->count > 0 ? said->items[i].text : "their jobs do not go together");
     tw_findings_free(said);
     return status;
 }
@@ -228,8 +229,9 @@ static enum tw_status note_failure(const struct tw_verdict *verdict, struct tw_l
 
     if (!check)
         return part_again(joined, findings, "%s", verdict->reasons[0]);
-    return part_again(joined, findings, "in one program for all of them the check \"%s\" of %s fails: %.4g %s where "
-                                        "%.4g %s is allowed",
+    return part_again(joined, findings,
+                      "in one program for all of them the check \"%s\" of %s fails: %.4g %s where "
+                      "%.4g %s is allowed",
                       tw_check_name(id), verdict->proofs[program].name, check->amount, check->unit, check->limit,
                       check->unit);
 }

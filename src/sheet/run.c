@@ -279,11 +279,12 @@ static void write_joined_program(struct page *page, size_t setup)
     char folder[TW_LOAD_FOLDER_BYTES];
 
     tw_load_own_folder(page->load->layout, page->load->load, folder);
-    tw_text_print(&page->out,
-                  "<tr><th scope=\"row\">Side %s up%s%s</th><td>all</td><td><code>%s/%s</code></td><td><code>%s</code></td>"
-                  "<td>",
-                  tw_side_letter(plan->face.side), *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope),
-                  folder, joined->cards[setup].name, joined->job.digest);
+    tw_text_print(
+        &page->out,
+        "<tr><th scope=\"row\">Side %s up%s%s</th><td>all</td><td><code>%s/%s</code></td><td><code>%s</code></td>"
+        "<td>",
+        tw_side_letter(plan->face.side), *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope), folder,
+        joined->cards[setup].name, joined->job.digest);
     sheet_duration(&page->out, joined->cycle_s[setup]);
     tw_text_print(&page->out, "</td>");
     if (is_tilted(page))
@@ -299,9 +300,10 @@ static void write_own_programs(struct page *page)
     const struct tw_load_joined *joined = &page->load->plan->joined;
 
     if (joined->count > 0) {
-        tw_text_print(&page->out,
-                      "<p>These programs are for exactly these blanks on exactly these stations. The same for one blank "
-                      "alone, to grind it again, stands with its drawings in <code>station-1</code> and so on.</p>\n");
+        tw_text_print(
+            &page->out,
+            "<p>These programs are for exactly these blanks on exactly these stations. The same for one blank "
+            "alone, to grind it again, stands with its drawings in <code>station-1</code> and so on.</p>\n");
     } else if (joined->why_not) {
         tw_text_print(&page->out, "<p>Each blank has a program of its own: ");
         sheet_escape(&page->out, joined->why_not);
@@ -332,15 +334,15 @@ enum tw_status section_load_programs(struct page *page)
     if (is_tilted(page))
         tw_text_print(&page->out, "<p>Butt end raised: by that height in %.0f\u00a0mm.</p>\n",
                       page->job->fixture.sine_bar_mm);
-    tw_text_print(
-        &page->out,
-        "<p>Each program passed the dry-run on every blank as it was measured, and on the thinnest and the thickest that "
-        "it is for. The number under \u201cInputs\u201d "
-        "stands in the program\u2019s head: if it does not, it is another program. Each program has one "
-        "<code>air-</code> beside it, raised to run in the air first. Drawings, wheel, zero and stops: "
-        "<code>setup.html</code>%s. Turn blanks over only after every program of the side is "
-        "done.</p>\n",
-        plan->joined.count > 0 ? " in the folder of each station" : " in the same folder");
+    tw_text_print(&page->out,
+                  "<p>Each program passed the dry-run on every blank as it was measured, and on the thinnest and the "
+                  "thickest that "
+                  "it is for. The number under \u201cInputs\u201d "
+                  "stands in the program\u2019s head: if it does not, it is another program. Each program has one "
+                  "<code>air-</code> beside it, raised to run in the air first. Drawings, wheel, zero and stops: "
+                  "<code>setup.html</code>%s. Turn blanks over only after every program of the side is "
+                  "done.</p>\n",
+                  plan->joined.count > 0 ? " in the folder of each station" : " in the same folder");
     write_own_programs(page);
     return TW_OK;
 }
