@@ -239,6 +239,8 @@ struct other_value {
 };
 
 static const struct other_value other_values[] = {
+    { "blanks", "blanks = ( { thickness = \"3.71 mm\"; } );" },
+    { "heights", "blanks = ( { thickness = \"3.71 mm\"; } ); heights = \"by-blank\";" },
     { "taper.height_zero", "height_zero = \"ricasso\";" },
     { "wheel.grinding_ratio_least", "grinding_ratio = 400.0; grinding_ratio_least = 100.0;" },
     { "wheel.grinding_ratio_most", "grinding_ratio = 400.0; grinding_ratio_most = 1000.0;" },
