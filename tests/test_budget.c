@@ -67,7 +67,7 @@ static const struct tw_error_row *row_of(const struct tw_error_budget *budget, c
     return NULL;
 }
 
-Test(budget, rows_follow_from_the_plan_and_the_sum_from_the_rows)
+Test(budget, rows_follow_from_the_plan_and_the_sum_from_the_rows, .disabled = SANITIZED)
 {
     struct tw_job job;
     struct tw_plan plan;
@@ -103,7 +103,7 @@ Test(budget, rows_follow_from_the_plan_and_the_sum_from_the_rows)
 
 /* Between shims a quarter of the length apart the tang is a beam on two supports, F s^3/(48 E I), in series with the machine; the
  * spark-outs are taken one by one through the balance of the forces. */
-Test(budget, sag_between_shims_is_a_beam_in_series_with_the_machine)
+Test(budget, sag_between_shims_is_a_beam_in_series_with_the_machine, .disabled = SANITIZED)
 {
     struct tw_job job;
     struct tw_plan plan;

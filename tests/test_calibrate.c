@@ -4,6 +4,7 @@
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "base/text.h"
 #include "input/failing_memory.h"
+#include "sanitized.h"
 #include "tangwright/calibrate.h"
 #include "tangwright/heat.h"
 #include "tangwright/plan.h"
@@ -498,7 +499,7 @@ Test(calibration, noisy_meters_give_back_the_wheel_within_the_stated_uncertainty
     EXPECT_NEAR((double)exponent_held / SEEDS, theory, tolerance);
 }
 
-Test(calibration, the_wheels_speed_is_the_one_the_planner_programs)
+Test(calibration, the_wheels_speed_is_the_one_the_planner_programs, .disabled = SANITIZED)
 {
     static const char *const jobs[] = { SAMPLE_JOB, "samples/hunter-110/job.cfg" };
 

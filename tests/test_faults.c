@@ -13,17 +13,12 @@
 #include "faults/damage.h"
 #include "faults/judge.h"
 #include "faults/rewrite.h"
+#include "sanitized.h"
 #include "verdict/program_checks.h"
 #include "verdict/trace.h"
 
 #include <pthread.h>
 #include <stdatomic.h>
-
-#if defined(__SANITIZE_ADDRESS__)
-#define SLOW 1
-#else
-#define SLOW 0
-#endif
 
 /* Coarser than the dry-run's own: which lane or layer is wrong shows as well, and thousands of runs are wanted. */
 #define CELL_MM  0.4
@@ -709,13 +704,13 @@ static void open_goods(struct campaign *campaign, struct good *goods)
 
     campaign->goods = goods;
     for (size_t i = 0; i < names.length; i++)
-        if (!SLOW || i % 3 == 1)
+        if (!SANITIZED || i % 3 == 1)
             open_good(campaign, name[i].text, NULL, true);
-    if (!SLOW && campaign->kind->cards & CARDS_TURNS) {
+    if (!SANITIZED && campaign->kind->cards & CARDS_TURNS) {
         open_good(campaign, "santoku-170", in_turns, false);
         open_good(campaign, "petty-130", in_turns, false);
     }
-    if (!SLOW && campaign->kind->cards & CARDS_SURVEYED)
+    if (!SANITIZED && campaign->kind->cards & CARDS_SURVEYED)
         open_good(campaign, "../tests/faults/leaning", NULL, false);
 }
 
@@ -919,11 +914,11 @@ Test(faults, damaged_programs_are_refused_or_harmless_and_rewritten_ones_pass, .
 {
     static struct good goods[SAMPLES_MOST + 3]; /* and two of them in turns, and a blank that leans */
     struct campaign campaign = { .kind = kind_of(getenv("FAULTS_CARDS")),
-                                 .tries = setting("FAULTS_TRIES", SLOW ? 30 : 140),
+                                 .tries = setting("FAULTS_TRIES", SANITIZED ? 30 : 140),
                                  .seed = (uint64_t)setting("FAULTS_SEED", 1),
                                  .lock = PTHREAD_MUTEX_INITIALIZER,
                                  .norms_lock = PTHREAD_MUTEX_INITIALIZER };
-    long every = setting("FAULTS_REWRITE", SLOW ? 97 : 61);
+    long every = setting("FAULTS_REWRITE", SANITIZED ? 97 : 61);
     struct tally sum;
 
     open_goods(&campaign, goods);

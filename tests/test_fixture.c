@@ -9,6 +9,7 @@
 #include "geometry/ring.h"
 #include "input/failing_memory.h"
 #include "input/folder.h"
+#include "sanitized.h"
 #include "tangwright/contacts.h"
 #include "tangwright/fixture.h"
 #include "tangwright/sheet.h"
@@ -515,7 +516,7 @@ static void print_case(FILE *file, const char *csv, const struct tw_fixture_desi
     free(profile);
 }
 
-Test(fixture, two_hundred_random_outlines_pushed_by_scipy_land_where_the_job_has_them)
+Test(fixture, two_hundred_random_outlines_pushed_by_scipy_land_where_the_job_has_them, .disabled = SANITIZED)
 {
     FILE *file = fopen("cases.json", "w");
     int designed = 0, knives = 0;

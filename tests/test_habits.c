@@ -1,6 +1,8 @@
 /* test_habits.c - guards what a person at a terminal is used to: plots and progress there and only there, profiles to look
  * at, man pages and completions that know every verb and option, and an installation that another program can use. Runs
  * the built program, named by TANGWRIGHT. */
+#include "sanitized.h"
+
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <stdarg.h>
@@ -190,12 +192,6 @@ static const char user_program[] =
 
 /* A program that knows only what pkg-config says compiles, links, runs. */
 /* The release build is what is installed, whichever variant these tests are. */
-#if defined(__SANITIZE_ADDRESS__)
-#define SANITIZED 1
-#else
-#define SANITIZED 0
-#endif
-
 Test(habits, what_is_installed_can_be_built_against, .disabled = SANITIZED)
 {
     char folder[] = "/tmp/tangwright-habits-XXXXXX";

@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "input/failing_memory.h"
 #include "page/page.h"
+#include "sanitized.h"
 
 #include <arpa/inet.h>
 #include <criterion/criterion.h>
@@ -925,12 +926,6 @@ Test(page, half_requests_do_not_keep_others_out_for_good)
 }
 
 /* ---- in a browser ---- */
-
-#ifdef __SANITIZE_ADDRESS__
-#define SANITIZED true
-#else
-#define SANITIZED false
-#endif
 
 /* The program that is built beside this test is started; a browser runs none of our C code, so not under sanitizers. */
 Test(page, a_browser_works_on_a_job_by_pointer_and_by_keyboard, .disabled = SANITIZED, .timeout = 600)

@@ -126,7 +126,7 @@ static double left_mm(const struct tw_job *job, const struct tw_setup_plan *setu
 }
 
 /* As many as bring the rest to a twentieth of the flatness (judgement, docs/error-budget.md), and not one more. */
-Test(spring, plan_sparks_out_as_often_as_the_machine_needs)
+Test(spring, plan_sparks_out_as_often_as_the_machine_needs, .disabled = SANITIZED)
 {
     static const double stiffness_N_per_um[] = { 8.0, 20.0 };
     int outs[2];
@@ -157,7 +157,7 @@ Test(spring, plan_sparks_out_as_often_as_the_machine_needs)
     cr_expect(outs[0] > outs[1], "%d on 8 N/um, %d on 20 N/um", outs[0], outs[1]);
 }
 
-Test(spring, too_few_spark_outs_are_told)
+Test(spring, too_few_spark_outs_are_told, .disabled = SANITIZED)
 {
     struct tw_job job;
     struct tw_plan plan;

@@ -426,7 +426,7 @@ static void shallow_and_light(struct tw_job *job)
     job->reserve.load_share = 0.02;
 }
 
-Test(verdict_samples, a_taper_without_its_relief_is_no_set)
+Test(verdict_samples, a_taper_without_its_relief_is_no_set, .disabled = SANITIZED)
 {
     struct sample sample;
     struct tw_verdict verdict;
@@ -457,7 +457,7 @@ static void in_turns_without_comments(struct tw_job *job)
 }
 
 /* A controller without comments: no head says which program is which, and nor do these names; their heights do. */
-Test(verdict_samples, programs_without_comments_are_told_by_their_heights)
+Test(verdict_samples, programs_without_comments_are_told_by_their_heights, .disabled = SANITIZED)
 {
     static const size_t picks[] = { 3, 1, 0, 2 };
     struct sample sample;
@@ -482,7 +482,7 @@ Test(verdict_samples, programs_without_comments_are_told_by_their_heights)
 }
 
 /* And so are those that are raised to cut only air, by their names and heights. */
-Test(verdict_samples, raised_programs_without_comments_pass)
+Test(verdict_samples, raised_programs_without_comments_pass, .disabled = SANITIZED)
 {
     struct sample sample;
     struct tw_card cards[TW_SETUPS_MOST];

@@ -4,6 +4,7 @@
 
 #include "base/file.h"
 #include "base/replace.h"
+#include "../sanitized.h"
 #include "tangwright/plan.h"
 #include "tangwright/program.h"
 #include "tangwright/report.h"
@@ -25,14 +26,8 @@ struct sample_name {
     char text[64];
 };
 
-/* The sanitizers make all ten times slower: there every seventh sample will do. */
-#if defined(__SANITIZE_ADDRESS__)
-#define SAMPLES_EVERY 7
-#define SANITIZED     1
-#else
-#define SAMPLES_EVERY 1
-#define SANITIZED     0
-#endif
+/* Under the sanitizers every seventh sample will do. */
+#define SAMPLES_EVERY (SANITIZED ? 7 : 1)
 
 /* The folders in samples/ that hold a job. */
 static inline struct criterion_test_params sample_names(void)
