@@ -98,6 +98,11 @@ void tw_history_close(struct tw_history *history);
  * it. */
 void tw_history_set_energy(struct tw_history *history, double times);
 
+/* From now on the bulk is the hottest of what lies under the wheel or within this of it; 0 from the start. For a planner, whose
+ * motions may be found to cut so much wider by another field: then what it says is no less than what is found there, although a
+ * band that only touches a warm cell is as hot as one that covers it. tw_history_copy() does not copy it. */
+void tw_history_look_wider(struct tw_history *history, double wider_mm);
+
 /* Whether what the face goes through is counted, as it is from the start. A history that is only asked for temperatures need
  * not, which takes time. To be said before anything is cut. */
 void tw_history_count_tempering(struct tw_history *history, bool counted);

@@ -172,7 +172,8 @@ struct tw_setup_plan {
     double dwell_s;                /* of one part: waited for the tang to cool */
     struct tw_tempering tempering; /* with the reserve: of the most tempered spot of the face after all the passes */
     double lane_pitch_mm;          /* widest distance between lanes */
-    double cusp_mm;                /* ridge left between lanes of a cup in the level mount */
+    double cusp_mm;                /* ridge left between lanes of a cup in the level mount, or beside the outer ones */
+    double rounded_mm;             /* by which the program's decimals lift the finished face */
     double dish_mm;                /* by which a head out of square leaves the middle of the face hollow */
     double clear_z_mm;             /* height of rapids across */
     double finish_z_mm;            /* programmed height that leaves the face at x = 0, tilted mount */

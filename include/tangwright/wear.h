@@ -42,6 +42,7 @@ struct tw_wheel_loss {
     double followed_mm;                    /* at its end, on the last part */
     double jump_mm;         /* a layer may be deeper by this for what the wheel lost less than likely at other parts */
     double high_mm, low_mm; /* the finished face of any part may come out so much too high, or too low */
+    double standing_mm;     /* and by the likely ratio the thickest blank does come out so much too high */
 };
 
 /* Volume of a blank so much thicker than stated that comes off down to a plane `bottom_mm` above the face. */
@@ -54,7 +55,7 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
  * that wheel. */
 struct tw_wheel_loss tw_wear_of_relief(const struct tw_job *job, double volume_mm3);
 
-/* Sets high_mm and low_mm, for the thinnest and the thickest blank of the band, where the wheel has ground so many of them. */
+/* Sets high_mm, low_mm and standing_mm, for the thinnest and the thickest blank of the band, where the wheel has ground so many of them. */
 void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, double blanks, struct tw_wheel_loss *loss);
 
 /* The wheel goes round the parts: a stay at each, then the next stay at each. Before stay k at part p */
@@ -83,5 +84,8 @@ double tw_wear_jump_mm(const struct tw_wheel_loss *loss, double others_mm3);
 
 /* Whether one program a side leaves the finished thickness less certain than the job asks for. */
 bool tw_wear_is_uncertain(const struct tw_job *job);
+
+/* Whether it leaves more standing on the thickest blank than its flatness, of which ridges between lanes need some, has room for. */
+bool tw_wear_leaves_too_much(const struct tw_job *job);
 
 #endif

@@ -46,7 +46,8 @@ struct spot {
 struct tw_history {
     struct tw_plate *plate, *ghost; /* ghost: the plate without the pass in hand */
     struct tw_history_wheel wheel;
-    double energy; /* times the wheel's own */
+    double energy;   /* times the wheel's own */
+    double wider_mm; /* all around a band, where it is asked how warm the plate is under it */
     struct tw_steel steel;
     struct tw_coolant coolant;
     struct tw_plate_grid grid; /* its arrays are ours */
@@ -316,6 +317,11 @@ void tw_history_set_energy(struct tw_history *history, double times)
     history->energy = times;
 }
 
+void tw_history_look_wider(struct tw_history *history, double wider_mm)
+{
+    history->wider_mm = wider_mm;
+}
+
 /* ---- time without cutting ---- */
 
 static enum tw_status cool(struct tw_history *history, double time_s, struct tw_findings *findings)
@@ -391,18 +397,18 @@ static void set_band(const struct course *course, double at_mm, double contact_m
     }
 }
 
-/* Hottest of a plate under the strips between two times. */
-static struct tw_plate_hottest hottest_under(const struct tw_plate *plate, const struct strips *strips, double from_s,
-                                             double to_s)
+/* Hottest of a plate under the strips, and so much beside them, between two times. */
+static struct tw_plate_hottest hottest_under(const struct tw_plate *plate, const struct strips *strips, double wider_mm,
+                                             double from_s, double to_s)
 {
     struct tw_plate_hottest hottest = { -HUGE_VAL, 0.0, 0.0 };
 
     for (int i = 0; i < strips->count; i++) {
         const struct tw_plate_band *band = &strips->bands[i];
-        double x0 = fmin(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s);
-        double x1 = fmax(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s);
-        double y0 = fmin(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
-        double y1 = fmax(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s);
+        double x0 = fmin(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s) - wider_mm;
+        double x1 = fmax(band->x_mm_per_s * from_s, band->x_mm_per_s * to_s) + wider_mm;
+        double y0 = fmin(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s) - wider_mm;
+        double y1 = fmax(band->y_mm_per_s * from_s, band->y_mm_per_s * to_s) + wider_mm;
         struct tw_plate_hottest there =
             tw_plate_hottest(plate, band->from_x_mm + x0, band->to_x_mm + x1, band->from_y_mm + y0, band->to_y_mm + y1);
 
@@ -479,7 +485,7 @@ static enum tw_status strips_of(const struct tw_history *history, const struct t
     enum tw_status status;
 
     place_strips(history, piece, course, contact_of(history, piece, piece->mean_mm), duration_s, out);
-    under = hottest_under(history->ghost, out, 0.0, duration_s);
+    under = hottest_under(history->ghost, out, history->wider_mm, 0.0, duration_s);
     status =
         flash_at(history, piece, piece->mean_mm, fmax(under.degC, history->coolant.temperature_degC), &flash, findings);
     for (int i = 0; status == TW_OK && i < out->count; i++)
@@ -699,7 +705,7 @@ static enum tw_status follow(struct tw_history *history, struct tw_findings *fin
 static void note_bulk_behind(struct tw_history *history, const struct strips *strips, double duration_s,
                              struct tw_history_peak *peak)
 {
-    struct tw_plate_hottest hottest = hottest_under(history->plate, &history->behind, 0.0, history->behind_s);
+    struct tw_plate_hottest hottest = hottest_under(history->plate, &history->behind, history->wider_mm, 0.0, history->behind_s);
 
     if (history->behind_s > 0.0)
         peak->highest_bulk_degC = fmax(peak->highest_bulk_degC, hottest.degC);
@@ -754,7 +760,7 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
         status = follow(history, findings); /* the ghost as it is half way */
         if (status != TW_OK)
             break;
-        under = hottest_under(history->ghost, &strips, i * step_s, (i + 1) * step_s);
+        under = hottest_under(history->ghost, &strips, history->wider_mm, i * step_s, (i + 1) * step_s);
         if (under.degC > -HUGE_VAL)
             status = judge(history, piece, under, peak, &rise_K, findings);
         mark(history, piece, &strips, i * step_s, (i + 1) * step_s, rise_K);

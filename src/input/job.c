@@ -318,14 +318,21 @@ static void choose_order(struct tw_input *input)
     if (status_of(input) != TW_OK || job->order != TW_ORDER_AS_NEEDED)
         return;
     job->order = TW_ORDER_A_THEN_B;
-    if (job->finish.layers == 0 || !tw_wear_is_uncertain(job))
+    if (job->finish.layers == 0 || (!tw_wear_is_uncertain(job) && !tw_wear_leaves_too_much(job)))
         return;
+    if (tw_wear_is_uncertain(job))
+        tw_remark(input->findings, tw_input_place(input, "order"),
+                  "the wheel wears so much that one program a side would leave the thickness less certain than "
+                  "finish.thickness_tolerance, %.3g mm; so each side is roughed, measured, and finished by a program "
+                  "of its own",
+                  job->finish.thickness_mm);
+    else
+        tw_remark(input->findings, tw_input_place(input, "order"),
+                  "the wheel wears so much that one program a side would leave more standing on the thickest blank of "
+                  "the band than finish.flatness, %.3g mm, has room for; so each side is roughed, measured, and "
+                  "finished by a program of its own",
+                  job->finish.flatness_mm);
     job->order = TW_ORDER_ROUGH_THEN_FINISH;
-    tw_remark(
-        input->findings, tw_input_place(input, "order"),
-        "the wheel wears so much that one program a side would leave the thickness less certain than "
-        "finish.thickness_tolerance, %.3g mm; so each side is roughed, measured, and finished by a program of its own",
-        job->finish.thickness_mm);
 }
 
 /* ---- the whole ---- */

@@ -39,6 +39,7 @@ void tw_wear_set_uncertain(const struct tw_job *job, enum tw_side side, double b
 
     loss->high_mm = fmax(0.0, tw_wear_mm(thickest_mm3, loss->ratio_least, loss->area_mm2) - loss->followed_mm);
     loss->low_mm = fmax(0.0, loss->followed_mm - tw_wear_mm(thinnest_mm3, loss->ratio_most, loss->area_mm2));
+    loss->standing_mm = fmax(0.0, tw_wear_mm(thickest_mm3, loss->ratio, loss->area_mm2) - loss->followed_mm);
 }
 
 double tw_wear_blanks(const struct tw_job *job, enum tw_side side)
@@ -53,7 +54,7 @@ double tw_wear_blanks(const struct tw_job *job, enum tw_side side)
 struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side)
 {
     struct tw_grinding_ratio ratio = tw_grinding_ratio_of(job);
-    double area = area_mm2(job, side), blanks = tw_wear_blanks(job, side);
+    double area = area_mm2(job, side), blanks = tw_wear_blanks(job, side), thickest_mm;
     double most_mm = fmin(TAKEN_SHARE * job->finish.thickness_mm / 2.0, STANDING_SHARE * job->finish.flatness_mm);
     struct tw_wheel_loss loss = { .ratio_least = ratio.least, .ratio = ratio.likely, .ratio_most = ratio.most };
 
@@ -66,7 +67,9 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
     loss.least_mm = tw_wear_mm(loss.volume_mm3, ratio.most, area);
     loss.likely_mm = tw_wear_mm(loss.volume_mm3, ratio.likely, area);
     loss.most_mm = tw_wear_mm(loss.volume_mm3, ratio.least, area);
-    loss.follows = job->task.scope != TW_SCOPE_ROUGH && blanks * loss.likely_mm > most_mm;
+    thickest_mm =
+        tw_wear_mm(blanks * tw_wear_volume_mm3(job, side, job->taper.band_mm, 0.0), ratio.likely, loss.area_mm2);
+    loss.follows = job->task.scope != TW_SCOPE_ROUGH && thickest_mm > most_mm;
     if (loss.follows) /* the thinnest blank: see tw_wheel_loss_follow() */
         loss.followed_mm =
             tw_wear_mm(blanks * tw_wear_volume_mm3(job, side, -job->taper.band_mm, 0.0), ratio.likely, area);
@@ -101,5 +104,16 @@ bool tw_wear_is_uncertain(const struct tw_job *job)
         if (fmax(loss.high_mm, loss.low_mm) > WEAR_SHARE * job->finish.thickness_mm / 2.0)
             return true;
     }
+    return false;
+}
+
+bool tw_wear_leaves_too_much(const struct tw_job *job)
+{
+    bool has_ridges = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL;
+    double most_mm = (has_ridges ? STANDING_SHARE : WEAR_SHARE) * job->finish.flatness_mm;
+
+    for (int side = 0; side < TW_SIDES_OF(job); side++)
+        if (tw_wear_expected(job, (enum tw_side)side).standing_mm > most_mm)
+            return true;
     return false;
 }

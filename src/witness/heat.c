@@ -44,12 +44,10 @@ static double highest(double L)
     return integral(low + L, 1) + integral(L - low, -1);
 }
 
-#define FIRST_DECADE (-4)
-
 void tw_witness_band_open(struct tw_witness_band *band)
 {
     for (int i = 0; i < TW_WITNESS_BAND_POINTS; i++) {
-        double peclet = pow(10.0, FIRST_DECADE + (double)i / TW_WITNESS_BAND_DECADE);
+        double peclet = pow(10.0, TW_WITNESS_BAND_FIRST + (double)i / TW_WITNESS_BAND_DECADE);
 
         band->shape[i] = highest(peclet) / (PI * sqrt(peclet));
     }
@@ -58,7 +56,7 @@ void tw_witness_band_open(struct tw_witness_band *band)
 /* 2/sqrt(pi) of a band in a hurry: then heat goes straight down. */
 static double shape(const struct tw_witness_band *band, double peclet)
 {
-    double at = fmax(0.0, (log10(peclet) - FIRST_DECADE) * TW_WITNESS_BAND_DECADE);
+    double at = fmax(0.0, (log10(peclet) - TW_WITNESS_BAND_FIRST) * TW_WITNESS_BAND_DECADE);
     int i = (int)fmin(at, TW_WITNESS_BAND_POINTS - 1);
 
     if (i == TW_WITNESS_BAND_POINTS - 1)

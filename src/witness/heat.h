@@ -14,9 +14,11 @@
 #include "witness/face.h"
 
 /* Highest rise of a band over q sqrt(l/v)/e, e being the effusivity, by its Peclet number v l / 4 a: worked out once, and then
- * looked up between points that lie this near to each other. */
+ * looked up between points that lie this near to each other. A fresh rim that takes some hundredths of a micrometre has a band of
+ * some micrometres, and a light ramp moves it at a third of a millimetre a second: 1e-5. */
+#define TW_WITNESS_BAND_FIRST  (-8) /* power of ten */
 #define TW_WITNESS_BAND_DECADE 8
-#define TW_WITNESS_BAND_POINTS (7 * TW_WITNESS_BAND_DECADE + 1) /* from 1e-4 on */
+#define TW_WITNESS_BAND_POINTS (11 * TW_WITNESS_BAND_DECADE + 1)
 struct tw_witness_band {
     double shape[TW_WITNESS_BAND_POINTS];
 };

@@ -24,6 +24,9 @@ struct tw_ride {
 struct tw_menus;
 struct tw_kept_loops;
 
+/* Of the flatness tolerance, what ridges between a cup's lanes may use up; the rest is for rounding and the machine. */
+#define TW_CUSP_SHARE 0.6
+
 struct tw_scene {
     const struct tw_job *job;
     struct tw_face face;

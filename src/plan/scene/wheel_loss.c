@@ -344,8 +344,11 @@ enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_pl
     for (int part = 0; part < job->parts; part++) {
         struct tw_wheel_loss loss = part_loss(job, setup, part);
 
-        if (part == 0 || loss.high_mm > setup->loss.high_mm)
+        if (part == 0 || loss.high_mm > setup->loss.high_mm) {
+            loss.standing_mm = fmax(loss.standing_mm, part > 0 ? setup->loss.standing_mm : 0.0);
             setup->loss = loss;
+        }
+        setup->loss.standing_mm = fmax(setup->loss.standing_mm, loss.standing_mm);
     }
     return TW_OK;
 }
@@ -402,17 +405,32 @@ static double off_mm(const struct tw_job *job, const struct tw_setup_plan *setup
     return fmax(loss->high_mm + lifted_mm, loss->low_mm);
 }
 
+/* The most that stands on the thickest blank over the face that is meant, were the profiles' likely figures right. */
+static double standing_mm(const struct tw_setup_plan *setup, const struct tw_wheel_loss *loss)
+{
+    return setup->cusp_mm + setup->dish_mm + setup->rounded_mm + loss->standing_mm;
+}
+
 /* Whether a job altered like this would do, by what is expected before it is planned. */
-static bool would_do(const struct tw_job *altered, const struct tw_setup_plan *setup)
+static bool would_do_as(const struct tw_job *altered, enum tw_scope scope, const struct tw_setup_plan *setup)
 {
     struct tw_job own = *altered;
     struct tw_wheel_loss loss;
+    double steps_mm = tw_infeed_step_mm(altered) * (altered->parts > 1 ? 2.0 : 1.0);
 
-    own.task.scope = setup->scope;
+    own.task.scope = scope;
     loss = tw_wear_expected(&own, setup->face.side);
-    if (loss.follows) /* by whole steps: of the first part, and what comes on top at a later one */
-        loss.high_mm += tw_infeed_step_mm(altered) * (altered->parts > 1 ? 2.0 : 1.0);
-    return off_mm(altered, setup, &loss) <= half_tolerance_mm(altered);
+    if (loss.follows) { /* by whole steps: of the first part, and what comes on top at a later one */
+        loss.high_mm += steps_mm;
+        loss.standing_mm += steps_mm;
+    }
+    return off_mm(altered, setup, &loss) <= half_tolerance_mm(altered) &&
+           standing_mm(setup, &loss) <= altered->finish.flatness_mm;
+}
+
+static bool would_do(const struct tw_job *altered, const struct tw_setup_plan *setup)
+{
+    return would_do_as(altered, setup->scope, setup);
 }
 
 static struct tw_job with_ratio(const struct tw_job *job, double times)
@@ -487,6 +505,7 @@ static void advise_fewer(const struct tw_job *job, const struct tw_setup_plan *s
 
 /* Nobody tapers for more. Judgement. */
 #define MOST_TOLERANCE_MM 0.3
+#define MOST_FLATNESS_MM  0.1
 
 static void advise_tolerance(const struct tw_job *job, const struct tw_setup_plan *setup, double off,
                              struct tw_text *text)
@@ -498,14 +517,48 @@ static void advise_tolerance(const struct tw_job *job, const struct tw_setup_pla
         tw_text_print(text, "; or finish.thickness_tolerance = \"%.4g mm\"", altered.finish.thickness_mm);
 }
 
-static void advise_order(const struct tw_job *job, struct tw_text *text)
+/* As many finishing layers as a new job has, where there are none. */
+#define LAYERS 2
+
+static void advise_order(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_text *text)
 {
     struct tw_job altered = *job;
 
     altered.order = TW_ORDER_ROUGH_THEN_FINISH;
-    altered.task.scope = TW_SCOPE_FINISH;
-    if (job->order != TW_ORDER_ROUGH_THEN_FINISH && job->finish.layers > 0 && !tw_wear_is_uncertain(&altered))
-        tw_text_print(text, "; measuring between roughing and finishing (order = \"rough-then-finish\";) would do");
+    altered.finish.layers = job->finish.layers > 0 ? job->finish.layers : LAYERS;
+    if (job->order == TW_ORDER_ROUGH_THEN_FINISH || !would_do_as(&altered, TW_SCOPE_FINISH, setup))
+        return;
+    tw_text_print(text, "; measuring between roughing and finishing (order = \"rough-then-finish\";");
+    if (job->finish.layers == 0)
+        tw_text_print(text, " finish.layers = %d;", LAYERS);
+    tw_text_print(text, ") would do");
+}
+
+/* Blanks more alike: what is followed for the thinnest is then nearer to what the thickest costs. To the hundredth. */
+static void advise_band(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_text *text)
+{
+    struct tw_job altered = *job;
+    int hundredths = (int)ceil(job->taper.band_mm * 100.0 - 1e-9) - 1;
+
+    for (; hundredths > 0; hundredths--) {
+        altered.taper.band_mm = hundredths / 100.0;
+        if (would_do(&altered, setup)) {
+            tw_text_print(text, "; taper.thickness_band = \"%.2f mm\" would do", altered.taper.band_mm);
+            return;
+        }
+    }
+}
+
+/* A larger flatness lays the lanes of a cup in the level mount farther apart, up to that share of it. */
+static void advise_flatness(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_text *text)
+{
+    struct tw_job altered = *job;
+    bool has_ridges = setup->cusp_mm > 0.0;
+    double others_mm = standing_mm(setup, &setup->loss) - (has_ridges ? setup->cusp_mm : 0.0);
+
+    altered.finish.flatness_mm = rounded_up(has_ridges ? others_mm / (1.0 - TW_CUSP_SHARE) : others_mm);
+    if (altered.finish.flatness_mm <= MOST_FLATNESS_MM && would_do(&altered, setup))
+        tw_text_print(text, "; or finish.flatness = \"%.4g mm\"", altered.finish.flatness_mm);
 }
 
 static enum tw_status refuse_uncertain(const struct tw_job *job, const struct tw_setup_plan *setup, double off,
@@ -516,7 +569,7 @@ static enum tw_status refuse_uncertain(const struct tw_job *job, const struct tw
     struct tw_text advice = { 0 };
     enum tw_status status;
 
-    advise_order(job, &advice);
+    advise_order(job, setup, &advice);
     advise_ratio(job, setup, &advice);
     advise_measuring(job, setup, &advice);
     advise_fewer(job, setup, &advice);
@@ -536,6 +589,34 @@ static enum tw_status refuse_uncertain(const struct tw_job *job, const struct tw
     return status;
 }
 
+static enum tw_status refuse_standing(const struct tw_job *job, const struct tw_setup_plan *setup,
+                                      struct tw_findings *findings)
+{
+    const struct tw_wheel_loss *loss = &setup->loss;
+    struct tw_place at = { .file = job->path, .key = "finish.flatness" };
+    struct tw_text advice = { 0 };
+    enum tw_status status;
+
+    advise_order(job, setup, &advice);
+    advise_ratio(job, setup, &advice);
+    advise_band(job, setup, &advice);
+    advise_fewer(job, setup, &advice);
+    advise_flatness(job, setup, &advice);
+    status =
+        advice.failed
+            ? tw_no_memory(findings)
+            : tw_fail(findings, TW_NO_PLAN, at,
+                      "side %s: the wheel's wear leaves %.4f mm standing on the thickest blank of the band%s, and with "
+                      "ridges between lanes of %.4f mm, a head out of square by %.4f mm and rounding that is %.4f mm "
+                      "where %.4g mm is allowed%s",
+                      tw_side_letter(setup->face.side), loss->standing_mm,
+                      loss->follows ? "; the program follows what the thinnest costs" : "", setup->cusp_mm,
+                      setup->dish_mm, standing_mm(setup, loss), job->finish.flatness_mm,
+                      advice.data ? advice.data : "; a wheel that wears less, or a larger flatness, would help");
+    tw_text_free(&advice);
+    return status;
+}
+
 enum tw_status tw_wheel_loss_check(const struct tw_job *job, const struct tw_setup_plan *setup,
                                    struct tw_findings *findings)
 {
@@ -543,7 +624,11 @@ enum tw_status tw_wheel_loss_check(const struct tw_job *job, const struct tw_set
 
     if (check_stops(job, setup, findings) != TW_OK)
         return TW_NO_PLAN;
-    if (!setup->loss.known || setup->scope == TW_SCOPE_ROUGH || off <= half_tolerance_mm(job))
+    if (!setup->loss.known || setup->scope == TW_SCOPE_ROUGH)
         return TW_OK;
-    return refuse_uncertain(job, setup, off, findings);
+    if (off > half_tolerance_mm(job))
+        return refuse_uncertain(job, setup, off, findings);
+    if (standing_mm(setup, &setup->loss) > job->finish.flatness_mm)
+        return refuse_standing(job, setup, findings);
+    return TW_OK;
 }

@@ -19,6 +19,7 @@
  * lower still where the thin chips of the sinking face would cost too much power. */
 #define RAMP_RADII    8.0
 #define SINKING_RADII 0.25
+#define LONGEST_SHARE 0.999 /* of the longest leg: as long as that */
 /* Of the power and force that are allowed, a ramp uses up to this; shorter pieces of its way are not looked at. */
 #define RAMP_SHARE        0.9
 #define SHORTEST_PIECE_MM 0.05
@@ -230,12 +231,13 @@ static void rise(const struct hollow *hollow, struct tw_path *path)
 
 /* The way down to the start of a loop, along the loop itself: its legs backwards from there, as long as the ramp. The wheel
  * sinks only on legs that are long enough for it; on shorter ones, where a step of the controller's last decimal would be a
- * steep drop, it runs level. */
+ * steep drop, it runs level. Going round a short loop again and again it only finds ahead of it what the last round left. */
 struct ramp {
     const struct tw_track *loop;
     double sinks_mm; /* a leg of at least this length sinks */
     size_t legs;     /* so many legs before the loop's first point */
     double way_mm;   /* length of those that sink */
+    double ahead_mm; /* the most that stands ahead of the wheel */
 };
 
 /* Leg i counts from the loop's first point; legs before it have numbers below zero. */
@@ -253,46 +255,86 @@ static double leg_mm(const struct tw_track *loop, long i)
     return hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
 }
 
-static struct ramp ramp_onto(const struct hollow *hollow, const struct tw_track *loop)
-{
-    double longest_mm = 0.0, ramp_mm = RAMP_RADII * hollow->scene->radius_mm;
-    struct ramp ramp = { .loop = loop };
+/* One leg of a ramp: what stands ahead of the wheel, and by how much it sinks on it. */
+struct leg {
+    double ahead_mm, length_mm, drop_mm;
+};
 
-    for (size_t i = 0; i < loop->count; i++)
-        longest_mm = fmax(longest_mm, leg_mm(loop, (long)i));
-    ramp.sinks_mm = fmin(SINKING_RADII * hollow->scene->radius_mm, longest_mm / 2.0);
-    while (ramp.way_mm < ramp_mm) {
-        double length_mm = leg_mm(loop, -(long)++ramp.legs);
-
-        ramp.way_mm += length_mm >= ramp.sinks_mm ? length_mm : 0.0;
-    }
-    return ramp;
-}
-
-/* Power on a leg that sinks by so much over its length, as the dry-run reckons it: all that comes off over the piece of the way
- * in hand, at the energy of chips as thin as its mean depth over all of the wheel's face that cuts in it. */
-static double ramp_power_W(const struct hollow *hollow, double depth_mm, double steepness, double piece_mm,
-                           double table_mm_per_s)
+/* Power on it, as the dry-run reckons it: all that comes off over the piece of the way in hand, at the energy of chips as thin
+ * as its mean depth over all of the wheel's face that cuts in it. */
+static double leg_power_W(const struct hollow *hollow, const struct leg *leg, double table_mm_per_s)
 {
     double radius_mm = hollow->scene->radius_mm, face_mm2 = TW_PI * radius_mm * radius_mm;
-    double removed_mm2 = 2.0 * radius_mm * depth_mm + face_mm2 * steepness;
+    double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, leg->length_mm) / 2.0);
+    double removed_mm2 = 2.0 * radius_mm * leg->ahead_mm + face_mm2 * leg->drop_mm / leg->length_mm;
     double mean_mm = removed_mm2 / (2.0 * radius_mm + face_mm2 / piece_mm);
     double chip_mm = mean_mm * table_mm_per_s / hollow->limits.wheel_mm_per_s;
 
     return tw_specific_energy_J_per_mm3(chip_mm, &hollow->scene->job->wheel) * removed_mm2 * table_mm_per_s;
 }
 
-/* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
-static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, double length_mm, double drop_mm)
+static double ramp_most_W(const struct hollow *hollow)
 {
     const struct tw_cut_limits *limits = &hollow->limits;
-    double radius_mm = hollow->scene->radius_mm, steepness = drop_mm / length_mm;
-    double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, length_mm) / 2.0);
-    double most_W = RAMP_SHARE * fmin(limits->power_W, limits->force_N * limits->wheel_mm_per_s / 1000.0);
+
+    return RAMP_SHARE * fmin(limits->power_W, limits->force_N * limits->wheel_mm_per_s / 1000.0);
+}
+
+/* Sinking by the least that can be said, as slowly as the machine goes. */
+static double sinking_W(const struct hollow *hollow, double length_mm)
+{
+    double step_mm = hollow->scene->step_mm;
+    struct leg leg = { step_mm, length_mm, step_mm };
+
+    return leg_power_W(hollow, &leg, hollow->scene->job->machine.feed_min_mm_per_s);
+}
+
+/* Where half of the longest leg is too short a way for a step down, only the longest will do. */
+static double sinks_mm(const struct hollow *hollow, const struct tw_track *loop)
+{
+    double longest_mm = 0.0, shortest_mm;
+
+    for (size_t i = 0; i < loop->count; i++)
+        longest_mm = fmax(longest_mm, leg_mm(loop, (long)i));
+    shortest_mm = fmin(SINKING_RADII * hollow->scene->radius_mm, longest_mm / 2.0);
+    return sinking_W(hollow, shortest_mm) > ramp_most_W(hollow) ? fmax(shortest_mm, LONGEST_SHARE * longest_mm)
+                                                                : shortest_mm;
+}
+
+static double sinking_mm(const struct ramp *ramp, long i)
+{
+    double length_mm = leg_mm(ramp->loop, i);
+
+    return length_mm >= ramp->sinks_mm ? length_mm : 0.0;
+}
+
+/* Down by depth_mm. */
+static struct ramp ramp_onto(const struct hollow *hollow, const struct tw_track *loop, double depth_mm)
+{
+    double ramp_mm = RAMP_RADII * hollow->scene->radius_mm, round_mm = 0.0, legs_a_round = 0.0;
+    struct ramp ramp = { .loop = loop, .sinks_mm = sinks_mm(hollow, loop) };
+
+    while (ramp.way_mm < ramp_mm)
+        ramp.way_mm += sinking_mm(&ramp, -(long)++ramp.legs);
+    for (size_t i = 0; i < loop->count; i++) {
+        round_mm += sinking_mm(&ramp, (long)i);
+        legs_a_round += sinking_mm(&ramp, (long)i) > 0.0;
+    }
+    /* Heights are rounded leg by leg. */
+    ramp.ahead_mm =
+        fmin(depth_mm, depth_mm * fmin(1.0, round_mm / ramp.way_mm) + legs_a_round * hollow->scene->step_mm);
+    return ramp;
+}
+
+/* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
+static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, const struct leg *leg)
+{
+    const struct tw_cut_limits *limits = &hollow->limits;
+    double radius_mm = hollow->scene->radius_mm, steepness = leg->drop_mm / leg->length_mm;
     /* Sinking, the face takes off more in the same time. */
     double feed = layer->table_mm_per_s / (1.0 + TW_PI * radius_mm * steepness / (2.0 * layer->depth_mm)), power_W;
 
-    while ((power_W = ramp_power_W(hollow, layer->depth_mm, steepness, piece_mm, feed)) > most_W &&
+    while ((power_W = leg_power_W(hollow, leg, feed)) > ramp_most_W(hollow) &&
            feed > hollow->scene->job->machine.feed_min_mm_per_s)
         feed *= 0.9;
     layer->power_W = fmax(layer->power_W, power_W);
@@ -309,14 +351,15 @@ static void go_down(const struct hollow *hollow, struct tw_path *path, const str
     for (long i = -(long)ramp->legs; i < 0; i++) {
         struct tw_point to = loop_point(ramp->loop, i + 1);
         double length_mm = leg_mm(ramp->loop, i), to_z_mm;
+        struct leg leg = { .ahead_mm = ramp->ahead_mm, .length_mm = length_mm };
 
-        done_mm += length_mm >= ramp->sinks_mm ? length_mm : 0.0;
+        done_mm += sinking_mm(ramp, i);
         to_z_mm = done_mm >= ramp->way_mm
                       ? z_mm
                       : tw_scene_round_up_mm(scene, top_z_mm + (z_mm - top_z_mm) * done_mm / ramp->way_mm);
+        leg.drop_mm = path->at.z_mm - to_z_mm;
         if (length_mm > 0.0)
-            tw_path_feed(path, TW_ROLE_CUT, to.x_mm, to.y_mm, to_z_mm,
-                         ramp_mm_per_s(hollow, layer, length_mm, path->at.z_mm - to_z_mm));
+            tw_path_feed(path, TW_ROLE_CUT, to.x_mm, to.y_mm, to_z_mm, ramp_mm_per_s(hollow, layer, &leg));
     }
 }
 
@@ -346,7 +389,7 @@ static void string_loops(const struct hollow *hollow, struct tw_path *path)
                 go_round(path, loop, z_mm, layer.table_mm_per_s);
                 continue;
             }
-            ramp = ramp_onto(hollow, loop);
+            ramp = ramp_onto(hollow, loop, layer.depth_mm);
             start = loop_point(loop, -(long)ramp.legs);
             rise(hollow, path);
             descend(hollow, path, start.x_mm, start.y_mm, top_z_mm);

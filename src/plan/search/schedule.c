@@ -620,6 +620,14 @@ static enum tw_status check_dish(const struct tw_scene *scene)
         tw_degrees(scene->job->machine.head_tilt_rad), dish_mm(scene), allowed_mm);
 }
 
+/* The finished height is rounded up; on a slope x follows it. */
+static double rounded_mm(const struct tw_scene *scene)
+{
+    if (scene->face.fall > 0.0)
+        return 0.0;
+    return tw_scene_z_mm(scene, 0.0, 0.0) - tw_face_height_mm(&scene->face, 0.0) - scene->ride.lift_mm;
+}
+
 static void sum_up(struct schedule *schedule)
 {
     struct tw_setup_plan *out = schedule->out;
@@ -631,16 +639,9 @@ static void sum_up(struct schedule *schedule)
     out->spring_back = tw_spring_back_of(schedule->scene->job, out);
     out->cusp_mm = schedule->covers[schedule->cover_count - 1].cusp_mm;
     out->dish_mm = dish_mm(schedule->scene);
+    out->rounded_mm = rounded_mm(schedule->scene);
     out->clear_z_mm = schedule->scene->clear_z_mm;
     out->finish_z_mm = tw_scene_z_mm(schedule->scene, 0.0, 0.0);
-}
-
-/* What roughing left was rounded up as the finished face is: that much of it is not ground off. */
-static double rounded_mm(const struct tw_scene *scene)
-{
-    if (!scene->job->task.raw || scene->face.fall > 0.0)
-        return 0.0;
-    return tw_scene_z_mm(scene, 0.0, 0.0) - tw_face_height_mm(&scene->face, 0.0) - scene->ride.lift_mm;
 }
 
 static enum tw_status measure_stock(struct schedule *schedule)
@@ -650,7 +651,9 @@ static enum tw_status measure_stock(struct schedule *schedule)
     double front_mm, back_mm;
 
     if (tw_lanes_span(scene, 0.0, &front_mm, &back_mm))
-        schedule->stock_mm = tw_face_most_mm(&scene->face, back_mm) - rounded_mm(scene);
+        schedule->stock_mm = tw_face_most_mm(&scene->face, back_mm);
+    if (scene->job->task.raw) /* what roughing left was rounded up too: that much of it is not ground off */
+        schedule->stock_mm -= rounded_mm(scene);
     if (schedule->stock_mm > scene->infeed_step_mm * 0.5) {
         schedule->stock_mm += schedule->above_mm;
         return TW_OK;

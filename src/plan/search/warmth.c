@@ -102,8 +102,10 @@ static enum tw_status open_histories(struct tw_warmth *warmth)
                                  warmth->grain->plate_mm, histories[i], warmth->scene->findings);
         if (status == TW_OK)
             tw_history_borrow(*histories[i], warmth->uncut);
-        if (status == TW_OK)
+        if (status == TW_OK) {
             tw_history_count_tempering(*histories[i], warmth->tempers);
+            tw_history_look_wider(*histories[i], warmth->grain->removed.cell_mm);
+        }
     }
     return status;
 }

@@ -89,16 +89,28 @@ static const GEOSGeometry *take_region(const struct tw_relief_area *area, struct
     return all;
 }
 
+/* Beside a wheel's radius its centres keep so much off the region's edge. */
+static double kept_off_mm(const struct tw_scene *scene)
+{
+    return tw_relief_thin_mm(scene) + (TW_EDGE_STEPS + 1.0) * scene->step_mm;
+}
+
 static const GEOSGeometry *find_centres(const struct tw_relief_area *area, struct tw_shapes *shapes)
 {
     const struct tw_scene *scene = area->scene;
     double thin_mm = tw_relief_thin_mm(scene);
-    double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + thin_mm + (TW_EDGE_STEPS + 1.0) * scene->step_mm;
+    double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + kept_off_mm(scene);
 
     return tw_shape_thinned(shapes, tw_shape_grown(shapes, area->region, -inset_mm, TW_QUADRANT_CHORDS), thin_mm);
 }
 
 /* ---- no room ---- */
+
+/* A little less than would be exact: what is kept off for the wheel that does not fit is no less than for a smaller one. */
+static double widest_wheel_mm(const struct tw_scene *scene, double circle_mm)
+{
+    return fmax(0.0, circle_mm - 2.0 * kept_off_mm(scene)) / (1.0 + CHORD_SHARE);
+}
 
 enum tw_status tw_relief_area_too_narrow(const struct tw_relief_area *area)
 {
@@ -117,7 +129,7 @@ enum tw_status tw_relief_area_too_narrow(const struct tw_relief_area *area)
             scene->findings, TW_NO_PLAN, at,
             "the wheel of %.6g mm fits nowhere inside the land and bosses, so nothing can be hollowed; one of %.2f mm "
             "would just fit at x = %.1f, y = %.1f mm, and a smaller one has room to move: give it as relief_wheel",
-            wheel->diameter_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
+            wheel->diameter_mm, floor(widest_wheel_mm(scene, largest_mm) * 100.0) / 100.0, place.x_mm, place.y_mm);
     return tw_fail(
         scene->findings, TW_NO_PLAN, at,
         "a disc %.6g mm wide that runs out over %.1f mm at both ends of a trough finds no room inside the land and "

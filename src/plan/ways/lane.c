@@ -9,9 +9,6 @@
 #define OVERLAP_MM 0.2
 /* So many more than the width asks for are tried where that gets past an obstacle. */
 #define MORE_LANES 3
-/* Of the flatness tolerance, what ridges between a cup's lanes may use up; the rest is for rounding and the
- * machine. */
-#define CUSP_SHARE 0.6
 
 /* ---- the stock of a layer ---- */
 
@@ -94,7 +91,7 @@ static double half_cover_mm(const struct tw_scene *scene)
         return wheel->width_mm / 2.0 - OVERLAP_MM / 2.0;
     half_mm = wheel->max_crossfeed_ratio * radius_mm;
     if (is_level_cup(scene)) {
-        sag_mm = fmin(radius_mm, CUSP_SHARE * scene->job->finish.flatness_mm / scene->face.fall);
+        sag_mm = fmin(radius_mm, TW_CUSP_SHARE * scene->job->finish.flatness_mm / scene->face.fall);
         half_mm = fmin(half_mm, sqrt(sag_mm * (2.0 * radius_mm - sag_mm)));
     }
     return half_mm;
@@ -530,12 +527,21 @@ static enum tw_status lay_enough(const struct tw_scene *scene, struct layer_need
     return blocked(scene, &nearest);
 }
 
-static void measure(const struct tw_scene *scene, struct tw_lanes *lanes)
+/* The ridges: between the lanes, and beside the outer ones up to the edges. */
+static void measure(const struct tw_scene *scene, const struct tw_box *all, struct tw_lanes *lanes)
 {
+    double off_mm, beside_mm[2] = { HUGE_VAL, HUGE_VAL };
+
     for (size_t i = 1; i < lanes->count; i++)
         lanes->pitch_mm = fmax(lanes->pitch_mm, fabs(lanes->lanes[i].y_mm - lanes->lanes[i - 1].y_mm));
-    if (is_level_cup(scene))
-        lanes->cusp_mm = cusp_at_mm(scene, lanes->pitch_mm / 2.0);
+    if (lanes->count == 0 || !is_level_cup(scene))
+        return;
+    for (size_t i = 0; i < lanes->count; i++) {
+        beside_mm[0] = fmin(beside_mm[0], lanes->lanes[i].y_mm - all->min_y_mm);
+        beside_mm[1] = fmin(beside_mm[1], all->max_y_mm - lanes->lanes[i].y_mm);
+    }
+    off_mm = fmax(lanes->pitch_mm / 2.0, fmax(beside_mm[0], beside_mm[1]));
+    lanes->cusp_mm = cusp_at_mm(scene, off_mm);
 }
 
 enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule rule, double bottom_mm, double deepest_mm,
@@ -563,6 +569,6 @@ enum tw_status tw_lanes_lay(const struct tw_scene *scene, struct tw_lane_rule ru
         are_equal(rule) ? lay_equal(scene, &need, &all, rule, out, &missed) : lay_enough(scene, need, &all, n, out);
     if (status == TW_OK && missed.missing_mm > 0.0)
         status = blocked(scene, &missed);
-    measure(scene, out);
+    measure(scene, &all, out);
     return status;
 }

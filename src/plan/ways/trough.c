@@ -8,6 +8,7 @@
 
 #define LANE_STEP_MM 0.25
 #define TROUGH_SHARE 0.02  /* of the region: what adds less is not worth a trough */
+#define ENOUGH_SHARE 0.9   /* unless so much of what troughs could cover is not covered yet: the dry-run asks for 85 % of it */
 #define OVERLAP_MM   0.2   /* neighbours are to leave no ridge between them */
 #define EVEN_SHARE   0.005 /* of two strips that add as much but for this, the first */
 
@@ -132,9 +133,25 @@ static double gain_mm2(const struct strips *strips, size_t i)
     return area_mm2;
 }
 
-/* Takes the strip that adds most, again and again, until none adds what is worth a trough. */
+static double coverable_mm2(const struct strips *strips)
+{
+    size_t mark = strips->shapes->count;
+    const GEOSGeometry *all = NULL;
+    double area_mm2;
+
+    for (size_t i = 0; i < strips->count; i++)
+        if (strips->floors[i])
+            all = tw_shape_joined(strips->shapes, all, strips->floors[i]);
+    area_mm2 = all ? tw_shape_area_mm2(strips->shapes, all) : 0.0;
+    tw_shapes_release(strips->shapes, mark);
+    return area_mm2;
+}
+
+/* Takes the strip that adds most, again and again, until most is covered and none adds what is worth a trough. */
 static enum tw_status take_strips(const struct tw_relief_area *area, struct strips *strips)
 {
+    double enough_mm2 = ENOUGH_SHARE * coverable_mm2(strips), covered_mm2 = 0.0;
+
     while (strips->shapes->status == TW_OK) {
         double most_mm2 = 0.0;
         size_t best = 0;
@@ -147,8 +164,9 @@ static enum tw_status take_strips(const struct tw_relief_area *area, struct stri
             most_mm2 = mm2;
             best = i;
         }
-        if (most_mm2 <= TROUGH_SHARE * area->area_mm2)
+        if (most_mm2 <= 0.0 || (covered_mm2 >= enough_mm2 && most_mm2 <= TROUGH_SHARE * area->area_mm2))
             break;
+        covered_mm2 += most_mm2;
         strips->taken[best] = true;
         strips->covered = tw_shape_joined(strips->shapes, strips->covered, strips->floors[best]);
     }
