@@ -259,15 +259,44 @@ static void expect_refusal(const struct tw_job *job, const char *words)
     drop(&laid);
 }
 
-/* The largest circle in 85 x 30 is 30 across. */
+/* The wheel that the refusal names. */
+static double named_wheel_mm(const struct tw_job *job)
+{
+    struct tw_findings findings = { 0 };
+    struct laid laid;
+    const char *words;
+    double wheel_mm = 0.0;
+
+    cr_assert(eq(int, lay(job, &laid, &findings), TW_NO_PLAN));
+    cr_assert(eq(sz, findings.count, 1));
+    words = strstr(findings.items[0].text, "one of ");
+    cr_assert(words != NULL && sscanf(words, "one of %lf mm would just fit", &wheel_mm) == 1, "%s",
+              findings.items[0].text);
+    tw_findings_free(&findings);
+    drop(&laid);
+    return wheel_mm;
+}
+
+/* The largest circle in 85 x 30 is 30 across. A wheel's centres keep off the edge by what thins their corners, up to 0.15 mm where
+ * the machine comes to rest at each, so a wheel of just 30 mm finds no room; the one named does. */
 Test(refusal, names_the_largest_wheel_that_would_fit)
 {
     struct knife knife;
+    struct laid laid;
+    double wheel_mm;
 
     knife_rectangle(&knife, 100.0, 40.0, 0.0);
     knife.job.relief.land_mm = 5.0;
-    give_wheel(&knife, TW_WHEEL_CUP, 31.0, 10.0);
-    expect_refusal(&knife.job, "one of 29.99 mm would just fit");
+    for (int i = 0; i < 2; i++) {
+        knife.job.machine.dialect.path_mode = i == 0 ? TW_PATH_BLENDED : TW_PATH_UNSET;
+        give_wheel(&knife, TW_WHEEL_CUP, 30.0, 10.0);
+        wheel_mm = named_wheel_mm(&knife.job);
+        cr_expect(lt(dbl, wheel_mm, 30.0));
+        cr_expect(ge(dbl, wheel_mm, 30.0 - 2.0 * 0.15 - 0.05));
+        give_wheel(&knife, TW_WHEEL_CUP, wheel_mm, 10.0);
+        cr_assert(eq(int, lay(&knife.job, &laid, NULL), TW_OK));
+        drop(&laid);
+    }
     give_wheel(&knife, TW_WHEEL_DISC, 175.0, 31.0);
     expect_refusal(&knife.job, "31 mm wide");
     knife_rectangle(&knife, 45.0, 40.0, 0.0);

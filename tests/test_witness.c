@@ -599,7 +599,9 @@ Test(witness, the_sliding_band_is_jaegers)
 {
     static const struct {
         double peclet, shape;
-    } known[] = { { 1e-6, 9.5056514e-3 }, { 0.1, 0.69580547 }, { 1.0, 0.99185042 }, { 10.0, 1.10205297 }, { 100.0, 1.12436374 } };
+    } known[] = {
+        { 1e-6, 9.5056514e-3 }, { 0.1, 0.69580547 }, { 1.0, 0.99185042 }, { 10.0, 1.10205297 }, { 100.0, 1.12436374 }
+    };
     struct tw_witness_band band;
 
     tw_witness_band_open(&band);

@@ -397,9 +397,9 @@ static void set_band(const struct course *course, double at_mm, double contact_m
     }
 }
 
-/* Hottest of a plate under the strips, and so much beside them, between two times. */
-static struct tw_plate_hottest hottest_under(const struct tw_plate *plate, const struct strips *strips, double wider_mm,
-                                             double from_s, double to_s)
+/* Hottest of a plate under the strips, or within so much of them, between two times. */
+static struct tw_plate_hottest hottest_within(const struct tw_plate *plate, const struct strips *strips,
+                                              double wider_mm, double from_s, double to_s)
 {
     struct tw_plate_hottest hottest = { -HUGE_VAL, 0.0, 0.0 };
 
@@ -415,6 +415,17 @@ static struct tw_plate_hottest hottest_under(const struct tw_plate *plate, const
         if (there.degC > hottest.degC)
             hottest = there;
     }
+    return hottest;
+}
+
+/* Where there is steel under the strips themselves. */
+static struct tw_plate_hottest hottest_under(const struct tw_history *history, const struct tw_plate *plate,
+                                             const struct strips *strips, double from_s, double to_s)
+{
+    struct tw_plate_hottest hottest = hottest_within(plate, strips, 0.0, from_s, to_s);
+
+    if (history->wider_mm > 0.0 && hottest.degC > -HUGE_VAL)
+        hottest = hottest_within(plate, strips, history->wider_mm, from_s, to_s);
     return hottest;
 }
 
@@ -485,7 +496,7 @@ static enum tw_status strips_of(const struct tw_history *history, const struct t
     enum tw_status status;
 
     place_strips(history, piece, course, contact_of(history, piece, piece->mean_mm), duration_s, out);
-    under = hottest_under(history->ghost, out, history->wider_mm, 0.0, duration_s);
+    under = hottest_under(history, history->ghost, out, 0.0, duration_s);
     status =
         flash_at(history, piece, piece->mean_mm, fmax(under.degC, history->coolant.temperature_degC), &flash, findings);
     for (int i = 0; status == TW_OK && i < out->count; i++)
@@ -705,7 +716,7 @@ static enum tw_status follow(struct tw_history *history, struct tw_findings *fin
 static void note_bulk_behind(struct tw_history *history, const struct strips *strips, double duration_s,
                              struct tw_history_peak *peak)
 {
-    struct tw_plate_hottest hottest = hottest_under(history->plate, &history->behind, history->wider_mm, 0.0, history->behind_s);
+    struct tw_plate_hottest hottest = hottest_under(history, history->plate, &history->behind, 0.0, history->behind_s);
 
     if (history->behind_s > 0.0)
         peak->highest_bulk_degC = fmax(peak->highest_bulk_degC, hottest.degC);
@@ -760,7 +771,7 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
         status = follow(history, findings); /* the ghost as it is half way */
         if (status != TW_OK)
             break;
-        under = hottest_under(history->ghost, &strips, history->wider_mm, i * step_s, (i + 1) * step_s);
+        under = hottest_under(history, history->ghost, &strips, i * step_s, (i + 1) * step_s);
         if (under.degC > -HUGE_VAL)
             status = judge(history, piece, under, peak, &rise_K, findings);
         mark(history, piece, &strips, i * step_s, (i + 1) * step_s, rise_K);

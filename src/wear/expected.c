@@ -6,6 +6,8 @@
 /* Of what a face may be off, and of what may stand on it, the loss that a program takes as it comes; more is followed. */
 #define TAKEN_SHARE    0.25
 #define STANDING_SHARE 0.4
+/* The steps of the program's heights and the ridges between its lanes need some of the tolerance too. */
+#define WEAR_SHARE 0.8
 
 /* What all finishing layers take at the most: roughing leaves it of every blank. */
 static double finishing_mm(const struct tw_job *job)
@@ -51,6 +53,14 @@ double tw_wear_blanks(const struct tw_job *job, enum tw_side side)
     return fmin(job->parts, job->wheel.dress_after_mm3 / thickest_mm3);
 }
 
+/* What may stand on any blank, so that ridges between lanes have room beside it. */
+static double standing_most_mm(const struct tw_job *job)
+{
+    bool has_ridges = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL;
+
+    return (has_ridges ? STANDING_SHARE : WEAR_SHARE) * job->finish.flatness_mm;
+}
+
 struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side side)
 {
     struct tw_grinding_ratio ratio = tw_grinding_ratio_of(job);
@@ -69,7 +79,8 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
     loss.most_mm = tw_wear_mm(loss.volume_mm3, ratio.least, area);
     thickest_mm =
         tw_wear_mm(blanks * tw_wear_volume_mm3(job, side, job->taper.band_mm, 0.0), ratio.likely, loss.area_mm2);
-    loss.follows = job->task.scope != TW_SCOPE_ROUGH && thickest_mm > most_mm;
+    loss.follows =
+        job->task.scope != TW_SCOPE_ROUGH && (blanks * loss.likely_mm > most_mm || thickest_mm > standing_most_mm(job));
     if (loss.follows) /* the thinnest blank: see tw_wheel_loss_follow() */
         loss.followed_mm =
             tw_wear_mm(blanks * tw_wear_volume_mm3(job, side, -job->taper.band_mm, 0.0), ratio.likely, area);
@@ -93,9 +104,6 @@ struct tw_wheel_loss tw_wear_of_relief(const struct tw_job *job, double volume_m
     return loss;
 }
 
-/* The steps of the program's heights and the ridges between its lanes need some of the tolerance too. */
-#define WEAR_SHARE 0.8
-
 bool tw_wear_is_uncertain(const struct tw_job *job)
 {
     for (int side = 0; side < TW_SIDES_OF(job); side++) {
@@ -109,11 +117,8 @@ bool tw_wear_is_uncertain(const struct tw_job *job)
 
 bool tw_wear_leaves_too_much(const struct tw_job *job)
 {
-    bool has_ridges = job->wheel.kind == TW_WHEEL_CUP && job->mount == TW_MOUNT_LEVEL;
-    double most_mm = (has_ridges ? STANDING_SHARE : WEAR_SHARE) * job->finish.flatness_mm;
-
     for (int side = 0; side < TW_SIDES_OF(job); side++)
-        if (tw_wear_expected(job, (enum tw_side)side).standing_mm > most_mm)
+        if (tw_wear_expected(job, (enum tw_side)side).standing_mm > standing_most_mm(job))
             return true;
     return false;
 }

@@ -273,7 +273,7 @@ class Blank:
     def volume(self):
         return float((self.top - self.z)[:self.cells].sum()) * self.grid ** 2
 
-    def result(self, lanes):
+    def result(self):
         tang = self.part_x >= 0.0
         floor = np.minimum(self.target, self.top)
         left = np.where(tang, self.z - np.maximum(self.target, 0.0), -np.inf)
@@ -283,7 +283,7 @@ class Blank:
             "ahead": float(np.where(tang, 0.0, floor - self.z).max()),
             "left": float(left.max()),
             "left_at": (float(self.part_x[left.argmax()]), float(self.flip * self.py[left.argmax()])),
-            "ridge": float(left[(self.py >= lanes[0]) & (self.py <= lanes[1])].max(initial=0.0)),
+            "ridge": float(left.max(initial=0.0)),
             "uncovered": float(np.count_nonzero(left > allowed)) / np.count_nonzero(tang),
             "volume": self.volume(),
         }
@@ -330,7 +330,7 @@ class Hollowed(Blank):
             self.z[near] = np.minimum(self.z[near], under)
         return float(met.max(initial=0.0))
 
-    def result(self, lanes):
+    def result(self):
         outside = ~self.inside
         floor = np.where(outside, self.before, self.target)
         sunk = np.where(self.edge, 0.0, floor - self.z)
@@ -440,7 +440,7 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank, earl
     blanks, obstacles, order = {}, {}, []
     place, blank, clock = [None, None, None], None, Clock(setup)
     worst = {"rapid": (0.0, 0), "plunge": (0.0, 0), "cut": (0.0, 0)}
-    lanes, passes, loop, way = [np.inf, -np.inf], 0, [], 0.0
+    passes, loop, way = 0, [], 0.0
     nose = bodies_of(setup, 0.0)[1:]
     for number, kind, target, amount in read_program(path, setup["machine"]):
         if kind == "dwell":
@@ -482,8 +482,6 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank, earl
                 break
         if met > worst[what][0]:
             worst[what] = (met, number)
-        if what == "cut":
-            lanes = [min(lanes[0], b[1]), max(lanes[1], b[1])]
         if loops and what == "cut":             # a loop is done when it comes back to where it began
             if loop and np.abs(loop[0] - b).max() < 1e-9:
                 passes, loop = passes + 1, []
@@ -498,7 +496,7 @@ def prove_side(name, setup, outline, side, path, loops, faults, make=Blank, earl
     if order != stations * (len(order) // len(stations)):
         faults.append("ground at %s instead of %s" % (order, list(setup["stations"])))
     clock.rest()
-    results = [ground.result(lanes) for ground in blanks.values()]
+    results = [ground.result() for ground in blanks.values()]
     report(name, setup, outline, side, results, worst, clock.total, faults)
     for around in obstacles.values():
         for what, (depth, number) in around.touched.items():
@@ -597,7 +595,7 @@ def prove_flat(name, setup, outline, programs, side, exact, wedge, faults):
         if abs(time - said["cycle_time_s"]) > 0.002 * time:
             faults.append("takes %.2f s, and the summary says %.2f s" % (time, said["cycle_time_s"]))
     rounding = setup["machine"]["unit_mm"] * 10.0 ** -setup["machine"]["decimals"]
-    cusp, high = said["cusp_mm"], 0.0           # between the lanes of a cup in the level mount
+    cusp, high = said["cusp_mm"], 0.0           # between and beside the lanes of a cup in the level mount
     exact = [exact] * len(ground.results)
     if own.get("each"):
         stock = wheel_wear.Stock(setup, outline.intersection(box(0, -1e3, 1e3, 1e3)), setup.get("raw", {}).get(side))

@@ -7,10 +7,11 @@
 #include <stdlib.h>
 
 #define LANE_STEP_MM 0.25
-#define TROUGH_SHARE 0.02  /* of the region: what adds less is not worth a trough */
-#define ENOUGH_SHARE 0.9   /* unless so much of what troughs could cover is not covered yet: the dry-run asks for 85 % of it */
-#define OVERLAP_MM   0.2   /* neighbours are to leave no ridge between them */
-#define EVEN_SHARE   0.005 /* of two strips that add as much but for this, the first */
+#define TROUGH_SHARE 0.02 /* of the region: what adds less is not worth a trough */
+#define ENOUGH_SHARE                                                                                                   \
+    0.9 /* unless so much of what troughs could cover is not covered yet: the dry-run asks for 85 % of it */
+#define OVERLAP_MM 0.2   /* neighbours are to leave no ridge between them */
+#define EVEN_SHARE 0.005 /* of two strips that add as much but for this, the first */
 
 double tw_run_out_mm(double radius_mm, double depth_mm)
 {
