@@ -535,3 +535,26 @@ Test(history, a_pass_may_end_when_enough_is_known)
     tw_history_close(alone);
     tw_history_close(whole);
 }
+
+/* A pass along y 0 to 8 leaves its half of the tang warm, to the border of the cells at y = 0; the next one ends 0.05 mm short of
+ * it, or reaches 0.05 mm over. One that ends short finds the cold half's bulk, unless it looks 0.1 mm wider: then the warm one's,
+ * as the one that reaches over does; and never anything warmer. */
+Test(history, looks_a_little_wider_for_what_another_field_may_find)
+{
+    double bulk_degC[3];
+
+    for (int i = 0; i < 3; i++) {
+        struct tw_history *history = open_cells(2.0, &insulated);
+        struct tw_history_piece warm = piece_of(0.0, 100.0, 0.0, 8.0),
+                                next = piece_of(0.0, 100.0, -8.0, i == 2 ? 0.05 : -0.05);
+        struct tw_history_peak peak;
+
+        tw_history_look_wider(history, i == 1 ? 0.1 : 0.0);
+        cr_assert(eq(int, tw_history_pass(history, &warm, 1, &peak, NULL), TW_OK));
+        cr_assert(eq(int, tw_history_pass(history, &next, 1, &peak, NULL), TW_OK));
+        bulk_degC[i] = peak.bulk_degC;
+        tw_history_close(history);
+    }
+    cr_expect(gt(dbl, bulk_degC[2], bulk_degC[0] + 1.0), "%.3f and %.3f", bulk_degC[2], bulk_degC[0]);
+    EXPECT_NEAR(bulk_degC[1], bulk_degC[2], 0.02);
+}

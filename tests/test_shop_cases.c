@@ -37,7 +37,11 @@ struct shop_case {
  * cut begins somewhere too; a disc of 8 mm covers no lanes of 7.9 mm each, its overlap counted; a wheel dressed in the middle of a
  * part leaves no lane of a layer behind and cuts nothing deeper than a layer; on a machine of 1 N/um or so finishing goes as slowly,
  * and sparks out as often, as it must; far ahead of the taper start the blade takes up the heat of what is ground there, not the
- * last of it that is followed. */
+ * last of it that is followed; a disc that finds room on a seventh of a relief takes its narrow strips too, for four fifths of what
+ * it could hollow are not all; where a mounted point goes down on a loop of a millimetre, a step of the last decimal is a drop, and
+ * it takes the longest leg for it; on light ramps a fresh rim's band is shorter and slower than any in the tables of the trade, and
+ * both estimates of heat know it nevertheless; a lane that ends where a cell does is as warm as the cell beside it; and where the
+ * wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -56,6 +60,11 @@ static const struct shop_case cases[] = {
     { "soft-machine", PASSES, NULL, false },
     { "very-soft-machine", PASSES, NULL, true },
     { "light-taper", PASSES, NULL, false },
+    { "narrow-strips-of-a-disc", PASSES, NULL, false },
+    { "ramp-on-a-short-loop", PASSES, NULL, true },
+    { "light-ramp", PASSES, NULL, true },
+    { "lane-on-the-border-of-a-cell", PASSES, NULL, true },
+    { "blanks-unlike-under-a-soft-wheel", REFUSED, "measuring between roughing and finishing", false },
 };
 
 static const char *program(void)
