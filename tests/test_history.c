@@ -537,8 +537,8 @@ Test(history, a_pass_may_end_when_enough_is_known)
 }
 
 /* A pass along y 0 to 8 leaves its half of the tang warm, to the border of the cells at y = 0; the next one ends 0.05 mm short of
- * it, or reaches 0.05 mm over. One that ends short finds the cold half's bulk, unless it looks 0.1 mm wider: then the warm one's,
- * as the one that reaches over does; and never anything warmer. */
+ * it, or reaches 0.05 mm over. One that ends short finds the cold half's bulk, unless it looks 0.1 mm wider: then no less than the one
+ * that reaches over does, and more only by what is warmer 0.1 mm farther along. */
 Test(history, looks_a_little_wider_for_what_another_field_may_find)
 {
     double bulk_degC[3];
@@ -556,5 +556,6 @@ Test(history, looks_a_little_wider_for_what_another_field_may_find)
         tw_history_close(history);
     }
     cr_expect(gt(dbl, bulk_degC[2], bulk_degC[0] + 1.0), "%.3f and %.3f", bulk_degC[2], bulk_degC[0]);
-    EXPECT_NEAR(bulk_degC[1], bulk_degC[2], 0.02);
+    cr_expect(ge(dbl, bulk_degC[1], bulk_degC[2]));
+    EXPECT_NEAR(bulk_degC[1], bulk_degC[2], 0.1);
 }
