@@ -350,7 +350,9 @@ Test(fixture, every_sample_gets_a_fixture_or_hears_why_not)
     static const struct {
         const char *name;
         bool bowed;
-    } samples[] = { { "bunka-170", false },       { "butcher-180", false },
+    } samples[] = { { "carver-190", false },      { "fillet-160", false },
+                    { "trimmer-130", false },     { "slicer-240", false },
+                    { "bunka-170", false },       { "butcher-180", false },
                     { "chef-210", false },        { "cleaver-200", false },
                     { "deba-165-twisted", true }, { "gyuto-210-hollow", false },
                     { "gyuto-240-bowed", true },  { "hunter-110", false },
@@ -381,6 +383,86 @@ Test(fixture, every_sample_gets_a_fixture_or_hears_why_not)
         tw_text_free(&path);
         tw_findings_free(&findings);
     }
+}
+
+/* ---- what holds what is narrow ---- */
+
+static void expect_in(const char *text, const char *words)
+{
+    cr_expect(strstr(text, words) != NULL, "%s\n%s", words, text);
+}
+
+static void bar_texts(const struct tw_fixture_design *design, char *out[2])
+{
+    struct tw_findings findings = { 0 };
+
+    cr_assert(eq(int, tw_bar_fixture(design, TW_BAR_REST_B, &out[0], &findings), TW_OK));
+    cr_assert(eq(int, tw_bar_job(design, TW_BAR_REST_B, &out[1], &findings), TW_OK));
+    tw_findings_free(&findings);
+}
+
+/* docs/contacts.md: pull goes with (t/t0)^2 below t0 = 7/16 of the distance of poles, here 4.375 mm; so of 20 N/cm2 on a blank of
+ * 3.2 mm a bar thicker than t0 gets 20 (4.375/3.2)^2 = 37.384 N/cm2. The plain tang's rest is so large that this holds it. */
+Test(fixture, the_magnet_pulls_a_thick_bar_harder_than_a_thin_blank)
+{
+    struct job_words words = usual_words();
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char *texts[2];
+
+    design_of(plain_tang, words, 1, &job, &design);
+    bar_texts(&design, texts);
+    expect_in(texts[0], "pull = \"37.384 N/cm2\"");
+    expect_in(texts[0], "clamp_force = \"0 N\";");
+    free(texts[0]);
+    free(texts[1]);
+    close_design(&job, &design);
+}
+
+/* 0.15 / 2 of p A with p = 0.1 (4.375/3.2)^2 N/cm2 on some 20 cm2 is less than 5 N. */
+Test(fixture, a_bar_that_the_magnet_does_not_hold_is_screwed)
+{
+    struct job_words words = usual_words();
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char *texts[2];
+
+    words.fixture_more = "pull = \"0.1 N/cm2\";";
+    design_of(plain_tang, words, 1, &job, &design);
+    bar_texts(&design, texts);
+    expect_in(texts[0], "clamp_force = \"1000 N\";         # two screws press it against the side of its window");
+    expect_in(texts[1], "press it against the side of its window with two screws");
+    free(texts[0]);
+    free(texts[1]);
+    close_design(&job, &design);
+}
+
+/* A tang alone, so the pad counts for nothing, on a magnet so weak that 0.15 / 2 of its pull is below 5 N: with a clamp of 200 N it
+ * is 15 N and more. */
+Test(fixture, where_pad_and_rest_are_too_little_for_the_magnet_a_clamp_is_added)
+{
+    struct job_words words = usual_words();
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char *text;
+
+    words.fixture_more = "pull = \"2 N/cm2\";";
+    design_of("0,-12\n106,-12\n110,-8\n110,8\n106,12\n0,12\n0,-12\n", words, 1, &job, &design);
+    cr_expect(tw_fixture_adds_clamp(&design));
+    cr_expect(design.holding_N[0] >= 15.0 && design.holding_N[0] < 20.0, "%g", design.holding_N[0]);
+    cr_expect(design.holding_N[1] >= 15.0 && design.holding_N[1] < 20.0, "%g", design.holding_N[1]);
+    cr_assert(eq(int, tw_fixture_profile(&design, &text, &findings), TW_OK));
+    expect_in(text, "clamp_force = \"200 N\";");
+    expect_in(text, "\"clamp\"");
+    free(text);
+    close_design(&job, &design);
+    words.fixture_more = "pull = \"2 N/cm2\"; clamp_force = \"10 N\";";
+    cr_expect(eq(int, try_design(NULL, words, 1, &job, &design, &findings), TW_NO_PLAN));
+    cr_assert(findings.count > 0);
+    expect_in(findings.items[findings.count - 1].text,
+              "fixture.clamp_force: no fixture: with 10 N the blank is trusted");
+    tw_findings_free(&findings);
 }
 
 /* ---- outlines at random ---- */

@@ -66,6 +66,41 @@ Test(fixture_verb, a_job_is_planned_and_proved_on_its_fixture)
     expect_run("%P dry-run %F/job.cfg %F/p/side-a.ngc %F/p/side-b.ngc --strict >/dev/null 2>&1", 0);
 }
 
+/* Handles that drop away from the blade's axis, drawn as tangs alone, cover so little of the rest that the magnet holds neither them
+ * nor, by the pull on their thin steel, the rest's own bar. */
+Test(fixture_verb, dropped_handles_get_a_clamp_a_bar_that_can_be_ground_and_a_plan)
+{
+    expect_run("for s in carver-190 fillet-160 trimmer-130 slicer-240; do %P fixture samples/$s/job.cfg --out %F/$s "
+               ">%F/$s.txt "
+               "2>&1 && grep -q 'of 200 N at least' %F/$s.txt && test -s %F/$s/rest-b/side-a.ngc || exit 9; done",
+               0);
+    expect_run(
+        "for s in carver-190 fillet-160; do /usr/bin/python3 tests/reference/fixture_job.py samples/$s/job.cfg "
+        "%F/$s/fixture.cfg 1 %F/$s.cfg && %P plan %F/$s.cfg --out %F/p-$s >/dev/null 2>&1 && %P dry-run %F/$s.cfg "
+        "%F/p-$s/side-a.ngc %F/p-$s/side-b.ngc --strict >/dev/null 2>&1 || exit 9; done",
+        0);
+    expect_run("%P dry-run %F/carver-190/rest-b/job.cfg %F/carver-190/rest-b/side-a.ngc --strict >/dev/null 2>&1", 0);
+}
+
+/* The folder of `new` with a drawing of one's own, as docs/first-knife.md goes on: the starter's stops stand inside the blade. */
+Test(fixture_verb, stops_of_another_knife_do_not_stand_in_the_way)
+{
+    expect_run("%P new %F/n >/dev/null && cp samples/santoku-170/knife.svg %F/n", 0);
+    expect_run("sed -i 's/file = \"outline.svg\";/file = \"knife.svg\"; taper_start = [\"201 mm\", \"-33.8 mm\"]; "
+               "axis_towards = [\"305 mm\", \"-32 mm\"];/' %F/n/job.cfg",
+               0);
+    expect_run("%P check %F/n/job.cfg 2>&1 | grep -q '\"tip stop, A up\" stands inside the blank'", 0);
+    expect_run("%P fixture %F/n/job.cfg --out %F/n/fixture >%F/f.txt 2>&1", 0);
+    expect_run("grep -q 'what the job lists under keep_outs is not looked at' %F/f.txt", 0);
+    expect_run(
+        "sed -i -e 's,profiles/fixtures/single-magnet.cfg,fixture/fixture.cfg,' -e '/^    keep_outs = (/,/^    );/d' "
+        "%F/n/job.cfg && %P check %F/n/job.cfg >%F/c.txt 2>&1",
+        0);
+    expect_run("test $(grep -c 'they locate it along, across, against turning' %F/c.txt) = 2", 0);
+    expect_run("sed -i 's/\"3.2 mm\"/\"3.2 m\"/' %F/n/job.cfg; %P fixture %F/n/job.cfg --out %F/g >%F/f.txt 2>&1", 3);
+    expect_run("grep -q 'taper.ricasso_thickness: \"3.2 m\" is out of range' %F/f.txt", 0);
+}
+
 Test(fixture_verb, a_petty_on_two_stations_is_located_its_drawing_agrees_and_its_rest_fits_side_b)
 {
     expect_run("%P fixture samples/petty-130/job.cfg --stations 2 --out %F/f >/dev/null 2>&1", 0);

@@ -104,6 +104,12 @@ struct tw_holding {
 /* For the program that the job is narrowed to, if it is. */
 struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side);
 
+/* A part that is trusted with less is not held: a finger pushes it aside. Judgement. */
+#define TW_HOLDING_LEAST_N 5.0
+
+/* What the magnet pulls on flat mild steel so thick, told by its pull on steel as thick as the blank. */
+double tw_holding_pull_N_per_mm2(const struct tw_job *job, double thick_mm);
+
 /* Its force_N. */
 double tw_holding_N(const struct tw_job *job, enum tw_side side);
 

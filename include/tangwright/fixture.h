@@ -65,8 +65,9 @@ struct tw_fixture_design {
     double slope, drop_mm; /* top of the rest for side B: slope * x - drop; the drop is the hand-finishing allowance */
     bool has_clamp, has_support;
     struct tw_rect clamp, support; /* the bar over the blade; what carries the blade under it */
-    double touching_mm2[2];        /* what carries the blank, side A and B up */
-    double holding_N[2];           /* sideways force that holds, safety included */
+    double clamp_force_N;   /* the job's own, or where the magnet is too weak for pad and rest, what the clamp needs */
+    double touching_mm2[2]; /* what carries the blank, side A and B up */
+    double holding_N[2];    /* sideways force that holds, safety included */
     int station_count, station_most;
     double pitch_mm; /* from station to station, across */
     struct tw_station stations[TW_FIXTURE_STATIONS_MOST];
@@ -82,6 +83,9 @@ void tw_fixture_design_free(struct tw_fixture_design *design);
 
 /* Where a station's zero lies, seen from the first one's. */
 struct tw_point tw_fixture_station_at(const struct tw_fixture_design *design, int station);
+
+/* Whether the clamp is there because pad and rest alone would not hold the blank, though the job has none. */
+bool tw_fixture_adds_clamp(const struct tw_fixture_design *design);
 
 /* Height of the rest's top at x, with that side up. */
 double tw_fixture_rest_mm(const struct tw_fixture_design *design, enum tw_side side, double x_mm);
@@ -149,6 +153,10 @@ struct tw_bar tw_fixture_bar(const struct tw_fixture_design *design, enum tw_bar
 /* Height of the rear edge of the pad's face in the program that grinds the rest for side B: what to touch off. In the tilted
  * mount the ricasso end is raised meanwhile, about the bar's zero at the rest's rear end. */
 double tw_fixture_touch_mm(const struct tw_fixture_design *design);
+
+/* Whether screws hold the bar while it is ground: where there is no magnet, from below; where the magnet is too weak for so small
+ * a bar, through the plate against the side of its window. */
+bool tw_bar_is_screwed(const struct tw_fixture_design *design, enum tw_bar_kind kind);
 
 /* "rest-b", "wedge" */
 const char *tw_bar_name(enum tw_bar_kind kind);

@@ -134,14 +134,42 @@ static enum tw_status read_job(const char *folder, const char *shown, struct tw_
     return status;
 }
 
-static enum tw_status plan(const struct tw_job *job, struct bar_files *out, struct tw_findings *findings)
+/* Nothing is written then: the bar's own job is nowhere to be looked up, and what can be changed is the knife's. */
+static enum tw_status refuse(const struct tw_fixture_design *design, const struct tw_bar *bar,
+                             const struct tw_findings *why, enum tw_status status, struct tw_findings *findings)
 {
+    struct tw_place at = { .file = design->job->path, .key = "fixture" };
+
+    if (why->out_of_memory || status == TW_NO_MEMORY)
+        return tw_no_memory(findings);
+    for (size_t i = 0; i < why->count; i++) {
+        const struct tw_finding *item = &why->items[i];
+
+        if (item->status != TW_OK)
+            tw_fail(
+                findings, status, at,
+                "no fixture: its %s, a bar of soft steel of %.4g by %.4g mm, cannot be ground with the machine, wheel, "
+                "coolant and finish of this job: %s",
+                bar->kind == TW_BAR_REST_B ? "rest for side B" : "wedge", bar->length_mm, bar->width_mm,
+                item->file ? strstr(item->text + strlen(item->file), ": ") + 2 : item->text);
+    }
+    return status;
+}
+
+static enum tw_status plan(const struct tw_fixture_design *design, const struct tw_bar *bar, const struct tw_job *job,
+                           struct bar_files *out, struct tw_findings *findings)
+{
+    struct tw_findings own = { 0 };
     struct tw_proven proven;
-    enum tw_status status = verb_plan_job(job, &proven, findings);
+    enum tw_status status = verb_plan_job(job, &proven, &own);
     char *text;
 
-    if (status != TW_OK)
+    if (status != TW_OK) {
+        status = refuse(design, bar, &own, status, findings);
+        tw_findings_free(&own);
         return status;
+    }
+    tw_findings_append(findings, &own);
     text = tw_copy_string(proven.texts[0]);
     if (text)
         add(out, "side-a.ngc", text);
@@ -156,6 +184,7 @@ enum tw_status bar_files_make(const struct tw_fixture_design *design, enum tw_ba
 {
     char *folder = NULL;
     struct tw_job job;
+    struct tw_bar bar = tw_fixture_bar(design, kind);
     enum tw_status status;
 
     *out = (struct bar_files){ 0 };
@@ -169,7 +198,7 @@ enum tw_status bar_files_make(const struct tw_fixture_design *design, enum tw_ba
     if (folder)
         remove_folder(folder, out);
     if (status == TW_OK) {
-        status = plan(&job, out, findings);
+        status = plan(design, &bar, &job, out, findings);
         tw_job_free(&job);
     }
     if (status != TW_OK)

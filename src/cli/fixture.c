@@ -138,6 +138,9 @@ static enum tw_status show(const struct tw_fixture_design *design, const char *f
 
     if (status != TW_OK)
         return status;
+    verb_print(
+        "what the job lists under keep_outs is not looked at: this fixture takes the place of those pads, pins and "
+        "clamps\n\n");
     verb_print(table);
     verb_print("\nwritten to ");
     verb_print(folder);
@@ -146,8 +149,8 @@ static enum tw_status show(const struct tw_fixture_design *design, const char *f
         verb_print(", wedge/");
     verb_print(
         "\nname fixture.cfg in the job, by its path from the job's folder: fixture: { profile = \"...\"; }; and take\n"
-        "keep_outs, stations, clearance and pull out of the job's own fixture group: they would override the "
-        "profile\n");
+        "keep_outs, stations, clearance, clamp_force and pull out of the job's own fixture group: they would override "
+        "the\nprofile\n");
     free(table);
     return TW_OK;
 }
@@ -187,10 +190,26 @@ static enum tw_status design_into(const struct options *options, const struct tw
     return status;
 }
 
+/* The pads and pins that the fixture replaces may well be another knife's, and stand where this one lies: only where the job
+ * reads as it is do they stay in it, for its digest. */
+static enum tw_status read_job(const char *path, struct tw_job *job, struct tw_findings *findings)
+{
+    static const struct tw_instead bare = { "fixture.keep_outs", "( )" };
+    struct tw_findings own = { 0 };
+    enum tw_status status = tw_job_read(path, job, &own);
+
+    if (status == TW_BAD_INPUT) {
+        tw_findings_free(&own);
+        status = tw_job_read_with(path, &bare, 1, job, &own);
+    }
+    tw_findings_append(findings, &own);
+    return status;
+}
+
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings)
 {
     struct tw_job job;
-    enum tw_status status = tw_job_read(options->operands[0], &job, findings);
+    enum tw_status status = read_job(options->operands[0], &job, findings);
 
     if (status != TW_OK)
         return status;

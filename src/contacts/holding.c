@@ -187,6 +187,13 @@ static void add_tang(const struct holder *holder, struct tw_holding *out)
     }
 }
 
+double tw_holding_pull_N_per_mm2(const struct tw_job *job, double thick_mm)
+{
+    struct holder holder = holder_of(job, TW_SIDE_A);
+
+    return job->fixture.pull_N_per_mm2 * led(&holder, thick_mm) / led(&holder, job->taper.ricasso_mm);
+}
+
 static double sideways_N(const struct tw_fixture *fixture, double pressing_N)
 {
     return fixture->friction * pressing_N / fixture->holding_safety;

@@ -92,30 +92,28 @@ struct queue {
     atomic_size_t next;
 };
 
-/* What a finger pushes aside is not held. Judgement. */
-#define LEAST_HOLD_N 5.0
-
 static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, const struct tw_holding *holding,
                                  struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path, .key = "fixture.packing" };
     const struct tw_fixture *fixture = &job->fixture;
-    double clamps_N = LEAST_HOLD_N * fixture->holding_safety / fixture->friction;
+    double clamps_N = TW_HOLDING_LEAST_N * fixture->holding_safety / fixture->friction;
 
-    if (holding->force_N >= LEAST_HOLD_N)
+    if (holding->force_N >= TW_HOLDING_LEAST_N)
         return TW_OK;
-    if (holding->solid_force_N >= LEAST_HOLD_N)
+    if (holding->solid_force_N >= TW_HOLDING_LEAST_N)
         return tw_fail(
             findings, TW_NO_PLAN, at,
             "side %s up does not hold: the gap under it is up to %.2f mm, and over shims the magnet is trusted "
             "with %.1f N sideways, less than %.0f N; a solid steel wedge or rest bar (packing = \"steel wedge\"; "
             "tangwright fixture designs one) would make it %.1f N, clamps of %.0f N hold without a magnet",
-            tw_side_letter(side), holding->gap_mm, holding->force_N, LEAST_HOLD_N, holding->solid_force_N, clamps_N);
+            tw_side_letter(side), holding->gap_mm, holding->force_N, TW_HOLDING_LEAST_N, holding->solid_force_N,
+            clamps_N);
     return tw_fail(
         findings, TW_NO_PLAN, at,
         "side %s up does not hold: what presses it down, %.0f N by clamps and %.0f N by the magnet, is trusted "
         "with %.1f N sideways, less than %.0f N; clamps of %.0f N would do",
-        tw_side_letter(side), holding->clamp_N, holding->magnet_N, holding->force_N, LEAST_HOLD_N, clamps_N);
+        tw_side_letter(side), holding->clamp_N, holding->magnet_N, holding->force_N, TW_HOLDING_LEAST_N, clamps_N);
 }
 
 static enum tw_status plan_one(struct work *work)

@@ -287,7 +287,12 @@ enum tw_status section_fixture_gauge(struct page *page)
                   page->job->machine.up.letter);
     sheet_length(&page->out, page->inch, tw_fixture_touch_mm(design), SHEET_BLOCKS);
     tw_text_print(
-        &page->out, ". Then pad, stops and clamps come out.%s</p>\n",
+        &page->out, ". Then pad, stops and clamps come out.%s%s</p>\n",
+        design->job->fixture.pull_N_per_mm2 > 0.0 && tw_bar_is_screwed(design, TW_BAR_REST_B)
+            ? " The magnet alone does not hold so small a bar: two screws M5 through the plate press it against the "
+              "side of its "
+              "window."
+            : "",
         page->job->mount == TW_MOUNT_TILTED
             ? " Without a sine plate two wedges of the wedge/ job under the plate make the tilt; for rest B, and only "
               "for it, the stack or the wedges go to the other end."
