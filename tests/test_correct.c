@@ -7,6 +7,7 @@
 #include "tangwright/correct.h"
 #include "tangwright/program.h"
 #include "tangwright/proven.h"
+#include "tangwright/roughed.h"
 #include "tangwright/verdict.h"
 
 #include <criterion/criterion.h>
@@ -399,3 +400,53 @@ Test(correct, heights_of_one_station_are_lower_and_the_dry_run_knows_why)
 }
 
 #endif
+
+/* ---- between roughing and finishing ---- */
+
+/* By hand, for a taper from 2.5 to 1.5 mm over 100 mm with two finishing layers of 5 um on each face: at x = 50 roughing leaves
+ * 2.0 + 4 * 0.005 = 2.02 mm, at 80 mm 1.72 mm. Part 1 is 6 um and 8 um more, mean 7; part 2, whose ricasso is 3 um thicker, so
+ * that z from the pad leaves it 3 um thinner, 1 um and -1 um more, mean 0; part 3, on programs that are 4 um thinner already,
+ * 3 um more by one reading. Pooled scatter: sqrt((1 + 1 + 1 + 1) / 2) = 1.414 um; twice that over root two is 2 um. */
+Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
+{
+    struct tw_job thin = { .taper = { .length_mm = 100.0, .zero = TW_ZERO_PAD },
+                           .finish = { .layers = 2, .infeed_mm = 0.005 },
+                           .wheel = { .max_infeed_mm = 0.02 },
+                           .machine = { .smallest_step_mm = 0.001, .dialect = { .length_decimals = 4 } } };
+    struct tw_gauging items[] = { { .part = "1", .x_mm = 50.0, .thickness_mm = 2.026 },
+                                  { .part = "1", .x_mm = 80.0, .thickness_mm = 1.728 },
+                                  { .part = "2", .x_mm = 50.0, .thickness_mm = 2.018 },
+                                  { .part = "2", .x_mm = 80.0, .thickness_mm = 1.716 },
+                                  { .part = "3", .x_mm = 50.0, .thickness_mm = 2.023 } };
+    char path[] = "readings.csv";
+    struct tw_gaugings readings = { .path = path, .items = items, .count = 5 };
+    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0 },
+                                       { "2", 2, 2.503, 2.5, 1.5, 0.0 },
+                                       { "3", 3, 2.5, 2.5, 1.5, 0.004 },
+                                       { "4", 4, 2.5, 2.5, 1.5, 0.001 } };
+    struct tw_roughed_found found[4];
+    struct tw_findings findings = { 0 };
+
+    cr_assert(eq(int, tw_roughed_weigh(&thin, &readings, parts, 4, 0.002, found, &findings), TW_OK));
+    cr_expect(epsilon_eq(dbl, found[0].off_mm, 0.007, 1e-9));
+    cr_expect(epsilon_eq(dbl, found[0].sure_mm, 0.002, 1e-9));
+    cr_expect(found[0].corrected && fabs(found[0].value_mm - 0.007) < 1e-9);
+    cr_expect(epsilon_eq(dbl, found[1].off_mm, 0.0, 1e-9));
+    cr_expect(found[1].corrected == false && found[1].value_mm == 0.0);
+    cr_expect(found[2].corrected && fabs(found[2].value_mm - 0.007) < 1e-9, "3 um more than the 4 um it has already");
+    cr_expect(found[3].readings == 0 && found[3].value_mm == 0.001, "what was not measured stays");
+    /* Twice the gauge's 2 um would hide it; and 0.3 mm is no machine's error. */
+    cr_assert(eq(int, tw_roughed_weigh(&thin, &readings, parts, 4, 0.008, found, &findings), TW_OK));
+    cr_expect(not(found[0].corrected));
+    items[4].thickness_mm = 2.32;
+    cr_assert(eq(int, tw_roughed_weigh(&thin, &readings, parts, 4, 0.002, found, &findings), TW_OK));
+    cr_expect(found[2].too_large && found[2].value_mm == 0.004);
+    /* At 2 mm roughing would leave 2.5 mm: (0.02 + 0.01) / 0.01 = 3 mm is the first place that tells. */
+    items[4].x_mm = 2.0;
+    cr_expect(eq(int, tw_roughed_weigh(&thin, &readings, parts, 4, 0.002, found, &findings), TW_BAD_INPUT));
+    cr_assert(eq(sz, findings.count, 1));
+    cr_expect(strstr(findings.items[0].text,
+                     "x: at 2 mm roughing leaves the blank as it is; measure part 3 from 3 mm on") != NULL,
+              "%s", findings.items[0].text);
+    tw_findings_free(&findings);
+}

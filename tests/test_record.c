@@ -239,7 +239,7 @@ Test(record, every_table_is_handed_out_as_comma_separated_values)
 
     cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
     cr_assert(eq(int, tw_record_export(record, &tables, NULL), TW_OK));
-    cr_expect(eq(sz, tables.count, 10));
+    cr_expect(eq(sz, tables.count, 11));
     for (size_t i = 0; i < tables.count; i++)
         if (strcmp(tables.names[i], "blank.csv") == 0)
             blanks = tables.texts[i];
@@ -251,6 +251,44 @@ Test(record, every_table_is_handed_out_as_comma_separated_values)
     cr_expect(strstr(blanks, "\r\n5,2.6,,,\"too thick, \"\"by far\"\"\",0,0,,0,0\r\n") != NULL, "%s", blanks);
     tw_record_tables_free(&tables);
     tw_record_state_free(&state);
+    tw_record_close(record);
+}
+
+/* ---- roughed parts ---- */
+
+/* They say nothing of finished parts: the load stays planned, their readings are in no list of these; planning takes them up. */
+Test(record, readings_of_roughed_parts_stand_apart)
+{
+    static const struct tw_record_reading reading = { "1", 0, 60.0, 0.0, 2.4 };
+    static const struct tw_record_roughed found = { .load = 1, .station = 1, .value_mm = 0.006 };
+    struct tw_record *record = opened();
+    struct tw_record_state state;
+    struct tw_record_roughing what = {
+        .sha256 = "roughed", .name = "r.csv", .readings = &reading, .count = 1, .found = &found, .found_count = 1
+    };
+    bool known;
+
+    state = state_of(record);
+    cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
+    tw_record_state_free(&state);
+    state = state_of(record);
+    what.change = state.change;
+    tw_record_state_free(&state);
+    cr_assert(eq(int, tw_record_rough(record, &what, &known, NULL), TW_OK));
+    cr_expect(not(known));
+    state = state_of(record);
+    cr_expect(eq(sz, state.reading_count, 0));
+    cr_expect(eq(int, (int)state.loads[0].state, (int)TW_LOAD_PLANNED));
+    cr_assert(eq(sz, state.roughed_count, 1));
+    cr_expect(eq(dbl, state.roughed[0].value_mm, 0.006));
+    cr_expect(not(state.roughed[0].planned));
+    cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
+    tw_record_state_free(&state);
+    state = state_of(record);
+    cr_expect(state.roughed[0].planned);
+    tw_record_state_free(&state);
+    cr_assert(eq(int, tw_record_rough(record, &what, &known, NULL), TW_OK));
+    cr_expect(known, "the same file once more");
     tw_record_close(record);
 }
 

@@ -908,4 +908,48 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     remove_folder(&folder);
 }
 
+/* Two programs a side, and readings between them: the programs are written lower by half of what the part was too thick by, the status
+ * knows it before and after, and nothing of it goes to finished parts. On the one plate of the run a blank 10 um thinner than the
+ * job's 2.5 mm gets a butt 10 um thinner than the job's 2.29 mm: at 60 mm 2.49 - 0.21 * 60 / 110 + 4 * 0.005 = 2.3955 mm, and 6 um
+ * more were read. */
+Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
+{
+    struct folder folder = make_folder();
+    char arguments[160], command[300];
+
+    write_run(&folder, "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; } );");
+    snprintf(
+        command, sizeof command,
+        "f=%s; j=$(dirname $(sed -n 's/^job = \"\\(.*\\)\";/\\1/p' $f/run.cfg)); sed -e \"s|\\.\\./\\.\\./|$j/../../|; "
+        "s|knives.geojson|$j/knives.geojson|; s/1.4 mm/2.29 mm/; s/^parts = 4;/parts = 4; order = \\\"rough-then-finish"
+        "\\\";/\" $j/job.cfg > $f/job.cfg",
+        folder.path);
+    cr_assert(eq(int, system(command), 0));
+    snprintf(command, sizeof command, "sed -i 's|^job = .*|job = \"job.cfg\";|' %s/run.cfg", folder.path);
+    cr_assert(eq(int, system(command), 0));
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.4015 mm\n");
+    snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
+    cr_expect(eq(int, verb(&folder, "gauge", command), 3));
+    cr_expect(has_said(&folder, "has no record yet"));
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, verb(&folder, "gauge", command), 0));
+    cr_expect(has_said(&folder, "+6.0 um by 1 reading: each face is ground 3.0 um lower"));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "without what was gauged since"));
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "roughed parts gauged, each face ground lower by 3.0 um at station 2"));
+    snprintf(command, sizeof command, "grep -q 'HEIGHTS 0.0030 mm LOWER, AS GAUGED' %s/out/load-01/side-a-finish.ngc",
+             folder.path);
+    cr_expect(eq(int, system(command), 0));
+    snprintf(command, sizeof command, "grep -q 'Between roughing and finishing' %s/out/load-01/load.html", folder.path);
+    cr_expect(eq(int, system(command), 0));
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 2 mm, 2.48 mm\n3, 60 mm, 2.4 mm\n");
+    snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
+    cr_expect(eq(int, verb(&folder, "gauge", command), 3));
+    cr_expect(has_said(&folder, "readings.csv:3: part 3 does not lie in load 1, the next one to be finished"));
+    remove_folder(&folder);
+}
+
 #endif

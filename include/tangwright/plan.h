@@ -199,6 +199,9 @@ double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan 
 #define TW_TOP_FINISHED(side) (2 + (size_t)(side))
 #define TW_TOPS               4
 
+/* What roughing leaves on a face for the finishing layers, in whole infeed steps; 0: there is none. */
+double tw_plan_finish_stock_mm(const struct tw_job *job);
+
 /* Each setup is a program; in the order in which they are run. */
 struct tw_plan {
     struct tw_setup_plan setups[TW_SETUPS_MOST]; /* in one program a side: side A, side B */

@@ -88,6 +88,13 @@ struct tw_record_total {
     double value_mm;  /* of the thickness */
 };
 
+/* What a load's roughed part was gauged too thick by, and so how much thinner its programs are written. */
+struct tw_record_roughed {
+    int load, station;
+    double value_mm; /* of the thickness, in all */
+    bool planned;    /* the programs in the folder are written with it */
+};
+
 /* A file of the plan that is written beside its place; `aside` NULL: what stands at the target goes. */
 struct tw_record_file {
     const char *target, *aside;
@@ -103,12 +110,14 @@ struct tw_record_state {
     size_t program_count;
     struct tw_record_load *loads;
     size_t load_count;
-    struct tw_record_reading *readings;
+    struct tw_record_reading *readings; /* of finished parts */
     size_t reading_count;
     struct tw_record_correction *corrections;
     size_t correction_count;
     struct tw_record_total *totals;
     size_t total_count;
+    struct tw_record_roughed *roughed;
+    size_t roughed_count;
     const char **files; /* SHA-256 of each file of readings */
     size_t file_count;
     struct tw_record_file *placing; /* files of the last plan that may not be in their places yet */
@@ -175,6 +184,20 @@ struct tw_record_gauging {
  * have readings. A part's older readings stay in the record, and no longer count. The same file once more changes nothing;
  * *known tells. */
 enum tw_status tw_record_gauge(struct tw_record *record, const struct tw_record_gauging *gauging, bool *known,
+                               struct tw_findings *findings);
+
+/* Readings of parts of one planned load between its roughing and its finishing. */
+struct tw_record_roughing {
+    const char *sha256, *name; /* of the file of readings */
+    const struct tw_record_reading *readings;
+    size_t count;
+    const struct tw_record_roughed *found; /* what its programs are written with from now on */
+    size_t found_count;
+    long change; /* of the state that they were weighed by */
+};
+
+/* They stand apart from those of finished parts, and older ones of a roughed part no longer count. *known as above. */
+enum tw_status tw_record_rough(struct tw_record *record, const struct tw_record_roughing *roughing, bool *known,
                                struct tw_findings *findings);
 
 /* Readings that are in the record, weighed anew: loads are planned with these totals from now on. */

@@ -50,6 +50,12 @@ struct tw_run_totals {
     double station_mm[TW_RUN_STATIONS_MOST]; /* more at this station of the fixture, from 0 */
 };
 
+/* By how much thicker than they should be the roughed parts of one load were gauged, and so how much thinner its programs grind. */
+struct tw_run_roughed {
+    int load;                                /* its number; 0: none */
+    double station_mm[TW_RUN_STATIONS_MOST]; /* of the thickness */
+};
+
 /* The wheel as the run's record tells of it: what it did in loads that are ground already. */
 struct tw_run_wheel {
     bool used;                            /* false: no load is ground yet, and it is dressed before the first */
@@ -78,6 +84,7 @@ struct tw_run_request {
     double dressing_mm;          /* that a dressing takes off */
     struct tw_run_totals totals; /* nothing, as read: by the run's record */
     struct tw_run_wheel wheel;   /* the same */
+    struct tw_run_roughed roughed; /* the same */
 };
 
 enum tw_status tw_run_read(const char *path, struct tw_run_request *out, struct tw_findings *findings);

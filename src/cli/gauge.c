@@ -47,6 +47,12 @@ enum tw_status verb_gauge(const struct options *options, struct tw_findings *fin
         status = verb_read_length("--gauge", options->gauge, MOST_MM, &gauge_mm, findings);
     if (status == TW_OK && options->tolerance)
         status = verb_read_length("--tolerance", options->tolerance, MOST_MM, &tolerance_mm, findings);
+    if (status == TW_OK && options->roughed && !tw_run_is_file(options->operands[0]))
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--roughed" },
+                       "goes with a run: its record says which load the parts are of; %s is no run file",
+                       options->operands[0]);
+    if (status == TW_OK && options->roughed)
+        return verb_gauge_roughed(options, gauge_mm, findings);
     if (status == TW_OK && tw_run_is_file(options->operands[0]))
         return verb_gauge_run(options, gauge_mm, tolerance_mm, findings);
     if (status == TW_OK)

@@ -30,7 +30,7 @@ static const struct verb verbs[] = {
       verb_straighten },
     { "balance", "JOB", 1, 1, OPTION_JSON | OPTION_AT, 0,
       "Weight and balance of tang, handle and knife; which butt puts the balance point at a place.", verb_balance },
-    { "gauge", "JOB READINGS", 2, 2, OPTION_JSON | OPTION_GAUGE | OPTION_TOLERANCE, 0,
+    { "gauge", "JOB READINGS", 2, 2, OPTION_JSON | OPTION_GAUGE | OPTION_TOLERANCE | OPTION_ROUGHED, 0,
       "From measured parts: what is wrong, what is chance, and how to correct the next ones.", verb_gauge },
     { "fixture", "JOB", 1, 1, OPTION_OUT | OPTION_STATIONS, OPTION_OUT,
       "Designs a fixture for the job: stops, rests, plate and stations, with drawings, profile and programs.",

@@ -31,6 +31,8 @@ static const struct option_row {
       offsetof(struct options, gauge) },
     { "--tolerance", "LENGTH", "allowed deviation to either side, such as --tolerance \"0.02 mm\"", OPTION_TOLERANCE,
       offsetof(struct options, tolerance) },
+    { "--roughed", NULL, "of a run: the parts of its next load are roughed, and not finished yet", OPTION_ROUGHED,
+      offsetof(struct options, roughed) },
     { "--status", NULL, "where the run stands by its record, and what to do next; nothing is planned", OPTION_STATUS,
       offsetof(struct options, status) },
     { "--done", "LOAD", "note in the run's record that this load is ground, such as --done 3", OPTION_DONE,

@@ -29,6 +29,7 @@ struct options {
     const char *export;    /* --export DIR */
     const char *port;      /* --port N */
     const char *headless;  /* --no-browser; NULL: not given */
+    const char *roughed;   /* --roughed; NULL: not given */
     bool help;
 };
 
@@ -51,7 +52,8 @@ enum option_bit {
     OPTION_EXPORT = 32768,
     OPTION_DRESSED = 65536,
     OPTION_PORT = 131072,
-    OPTION_NO_BROWSER = 262144
+    OPTION_NO_BROWSER = 262144,
+    OPTION_ROUGHED = 524288
 };
 
 struct verb {

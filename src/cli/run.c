@@ -467,7 +467,9 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
     run_record_mark(&record, request);
     status = tw_run_lay_out(request, &layout, findings);
     if (status == TW_OK) {
-        status = run_all(options, request, &layout, &record, findings);
+        status = run_record_check_roughed(&record, request, &layout, findings);
+        if (status == TW_OK)
+            status = run_all(options, request, &layout, &record, findings);
         tw_run_layout_free(&layout);
     }
     run_record_close(&record);

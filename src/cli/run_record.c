@@ -121,6 +121,18 @@ static bool is_ground(const struct tw_record_state *state, int load)
     return false;
 }
 
+/* What the load's own roughed parts were too thick by; `found`: what its programs are not yet written with, too. */
+static void add_roughed(const struct run_record *record, int load, bool found, struct tw_run_totals *totals)
+{
+    for (size_t i = 0; i < record->state.roughed_count; i++) {
+        const struct tw_record_roughed *roughed = &record->state.roughed[i];
+
+        if (roughed->load == load && (roughed->planned || found) && roughed->station >= 1 &&
+            roughed->station <= TW_RUN_STATIONS_MOST)
+            totals->station_mm[roughed->station - 1] += roughed->value_mm;
+    }
+}
+
 struct tw_run_totals run_record_totals(const struct run_record *record, int load)
 {
     struct tw_run_totals totals = { 0 };
@@ -137,7 +149,60 @@ struct tw_run_totals run_record_totals(const struct run_record *record, int load
         else if (total->station >= 1 && total->station <= TW_RUN_STATIONS_MOST)
             totals.station_mm[total->station - 1] = total->value_mm;
     }
+    add_roughed(record, load, false, &totals);
     return totals;
+}
+
+struct tw_run_totals run_record_wanted(const struct run_record *record, int load)
+{
+    struct tw_run_totals totals = run_record_totals(record, 0);
+
+    add_roughed(record, load, true, &totals);
+    return totals;
+}
+
+struct tw_run_roughed run_record_roughed(const struct run_record *record)
+{
+    struct tw_run_roughed out = { 0 };
+    int next = tw_record_last_ground(&record->state) + 1;
+
+    for (size_t i = 0; i < record->state.roughed_count; i++) {
+        const struct tw_record_roughed *roughed = &record->state.roughed[i];
+
+        if (roughed->load != next || roughed->station < 1 || roughed->station > TW_RUN_STATIONS_MOST)
+            continue;
+        out.load = next;
+        out.station_mm[roughed->station - 1] = roughed->value_mm;
+    }
+    return out;
+}
+
+static bool lies_there(const struct tw_run_request *request, const struct tw_run_layout *layout,
+                       const struct tw_record_blank *blank)
+{
+    for (size_t load = 0; load < layout->load_count; load++)
+        for (size_t i = 0; i < layout->loads[load].count; i++) {
+            const struct tw_run_place *place = &layout->loads[load].places[i];
+
+            if (strcmp(tw_run_number(request, place), blank->number) == 0)
+                return (int)tw_run_load_number(layout, load) == blank->load && place->station + 1 == blank->station;
+        }
+    return false;
+}
+
+enum tw_status run_record_check_roughed(const struct run_record *record, const struct tw_run_request *request,
+                                        const struct tw_run_layout *layout, struct tw_findings *findings)
+{
+    for (size_t i = 0; request->roughed.load > 0 && i < record->state.blank_count; i++) {
+        const struct tw_record_blank *blank = &record->state.blanks[i];
+
+        if (blank->load == request->roughed.load && !lies_there(request, layout, blank))
+            return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = request->path },
+                           "load %d is roughed, and its blank %s would come to lie elsewhere: finish this load as the "
+                           "run file and its table were, say --done %d, and change them then",
+                           blank->load, blank->number, blank->load);
+    }
+    return TW_OK;
 }
 
 size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_record_total out[RUN_TOTALS_MOST])
@@ -181,6 +246,7 @@ void run_record_mark(const struct run_record *record, struct tw_run_request *req
 {
     request->totals = run_record_totals(record, 0);
     request->wheel = run_record_wheel(record);
+    request->roughed = run_record_roughed(record);
     for (size_t i = 0; i < record->state.blank_count; i++) {
         const struct tw_record_blank *known = &record->state.blanks[i];
 

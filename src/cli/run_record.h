@@ -21,12 +21,22 @@ void run_record_close(struct run_record *record);
 /* The corrections that a load was planned with; load 0: those of today. */
 struct tw_run_totals run_record_totals(const struct run_record *record, int load);
 
+/* Those that a load would be planned with now, what its own roughed parts ask for among them. */
+struct tw_run_totals run_record_wanted(const struct run_record *record, int load);
+
 /* The same as the record takes them. */
 #define RUN_TOTALS_MOST (2 + TW_RUN_STATIONS_MOST)
 size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_record_total out[RUN_TOTALS_MOST]);
 
 /* What the wheel did in the loads that are ground, and where it is dressed. */
 struct tw_run_wheel run_record_wheel(const struct run_record *record);
+
+/* What the roughed parts of the load in hand were gauged too thick by. */
+struct tw_run_roughed run_record_roughed(const struct run_record *record);
+
+/* The blanks of a load that is roughed must stay where they lie. */
+enum tw_status run_record_check_roughed(const struct run_record *record, const struct tw_run_request *request,
+                                        const struct tw_run_layout *layout, struct tw_findings *findings);
 
 /* Marks the blanks that are ground already, and hands over the corrections of today. */
 void run_record_mark(const struct run_record *record, struct tw_run_request *request);

@@ -30,12 +30,13 @@ static bool has_reading(const struct tw_record_state *state, const char *part)
 static void note_load(struct run_standing *out, const struct run_record *record, const struct tw_record_load *load)
 {
     struct tw_run_totals planned = run_record_totals(record, load->load);
+    struct tw_run_totals wanted = run_record_wanted(record, load->load);
     struct standing_load *at = &out->loads[out->load_count++];
 
     *at = (struct standing_load){ .load = load,
                                   .dressed = tw_record_is_dressed(out->state, load->load),
                                   .outdated = load->state == TW_LOAD_PLANNED &&
-                                              memcmp(&planned, &out->totals, sizeof planned) != 0 };
+                                              memcmp(&planned, &wanted, sizeof planned) != 0 };
     for (size_t i = 0; i < out->state->blank_count; i++)
         if (out->state->blanks[i].load == load->load) {
             at->blanks++;

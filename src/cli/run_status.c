@@ -20,6 +20,23 @@ static void print_wrong_programs(struct tw_text *text, const struct run_standing
                           standing->wrong[i].program->name, standing->wrong[i].what);
 }
 
+/* What its parts were gauged to be too thick by between roughing and finishing. */
+static void print_roughed(struct tw_text *text, const struct run_standing *standing, int load)
+{
+    const struct tw_record_state *state = standing->state;
+    const char *before = "    roughed parts gauged, each face ground lower by";
+
+    for (size_t i = 0; i < state->roughed_count; i++) {
+        if (state->roughed[i].load != load)
+            continue;
+        tw_text_print(text, "%s %.1f um at station %d", before, 500.0 * state->roughed[i].value_mm,
+                      state->roughed[i].station);
+        before = ",";
+    }
+    if (*before == ',')
+        tw_text_print(text, "\n");
+}
+
 static void print_load(struct tw_text *text, const struct run_standing *standing, const struct standing_load *at)
 {
     tw_text_print(text, "  load %-3d %zu blank%s  %s", at->load->load, at->blanks, at->blanks == 1 ? " " : "s",
@@ -31,6 +48,7 @@ static void print_load(struct tw_text *text, const struct run_standing *standing
     if (at->outdated)
         tw_text_print(text, ", without what was gauged since");
     tw_text_print(text, "\n");
+    print_roughed(text, standing, at->load->load);
     print_wrong_programs(text, standing, at->load->load);
 }
 
@@ -158,14 +176,15 @@ enum tw_status run_status_show(const struct options *options, const struct tw_ru
 
 /* ---- handing it out ---- */
 
-/* Tables have no mark of ours at their beginning; one with the same columns is taken for an older copy of it. */
+/* Tables have no mark of ours at their beginning; one with the same columns, or the first of them, as an older tangwright had it, is
+ * taken for an older copy of it. */
 static bool is_older_table(const char *path, const char *table)
 {
-    size_t heading = strcspn(table, "\n") + 1;
     struct tw_text text = { 0 };
     struct tw_findings unasked = { 0 };
-    bool same = tw_file_read(path, &text, &unasked) == TW_OK && text.length >= heading &&
-                memcmp(text.data, table, heading) == 0;
+    bool read = tw_file_read(path, &text, &unasked) == TW_OK && text.length > 0;
+    size_t heading = read ? strcspn(text.data, "\r\n") : 0;
+    bool same = heading > 0 && strncmp(text.data, table, heading) == 0 && strchr(",\r\n", table[heading]) != NULL;
 
     tw_text_free(&text);
     tw_findings_free(&unasked);

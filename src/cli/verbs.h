@@ -14,7 +14,8 @@ enum tw_status verb_dry_run(const struct options *options, struct tw_findings *f
 enum tw_status verb_profiles(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_calibrate(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_straighten(const struct options *options, struct tw_findings *findings);
-/* gauge of a run; 0 where the command line does not tell. */
+/* gauge of a run; 0 where the command line does not tell. With --roughed, of the parts of its next load. */
+enum tw_status verb_gauge_roughed(const struct options *options, double gauge_mm, struct tw_findings *findings);
 enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, double tolerance_mm,
                               struct tw_findings *findings);
 /* The readings that the run's record holds, weighed anew; nothing is read or shown. */

@@ -27,7 +27,7 @@ _tangwright()
     calibrate) options="--json" ;;
     straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;
-    gauge) options="--json --gauge --tolerance" ;;
+    gauge) options="--json --gauge --tolerance --roughed" ;;
     run) options="--out --json --status --done --dressed --export" ;;
     fixture) options="--out --stations" ;;
     bench) options="--port --no-browser" ;;

@@ -98,8 +98,7 @@ static enum tw_status make_top(const struct tw_job *job, enum tw_side side, doub
 
 /* ---- the programs ---- */
 
-/* What all finishing layers take at the most, in whole infeed steps. */
-static double finish_stock_mm(const struct tw_job *job)
+double tw_plan_finish_stock_mm(const struct tw_job *job)
 {
     double step_mm = tw_infeed_step_mm(job);
     double infeed_mm = step_mm * floor(fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm) / step_mm + 1e-6);
@@ -198,7 +197,7 @@ enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, s
                                .relief_first = relief_first,
                                .plan = plan,
                                .operations = operations,
-                               .left_mm = finish_stock_mm(job) };
+                               .left_mm = tw_plan_finish_stock_mm(job) };
     bool in_turns = job->order == TW_ORDER_ROUGH_THEN_FINISH && listing.left_mm > 0.0;
     enum tw_status status;
 

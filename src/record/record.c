@@ -225,6 +225,9 @@ static enum tw_status put_plan(struct tw_record *record, const struct tw_record_
         status = put_load_totals(record, plan, findings);
     if (status == TW_OK)
         status = put_placing(record, plan, findings);
+    if (status == TW_OK) /* its programs are written with what was found */
+        status = tw_sql_run(
+            record, "UPDATE roughed SET planned = 1 WHERE load IN (SELECT load FROM load WHERE state = 0)", findings);
     return status == TW_OK ? put_blanks(record, plan, findings) : status;
 }
 
@@ -315,7 +318,8 @@ enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_f
 struct gauging {
     struct tw_record *record;
     const struct tw_record_gauging *what;
-    long file; /* entry */
+    bool roughed; /* the parts, not finished */
+    long file;    /* entry */
     struct tw_findings *findings;
 };
 
@@ -365,13 +369,15 @@ static enum tw_status load_of_part(struct gauging *gauging, const char *part, lo
 static enum tw_status retire_readings(struct gauging *gauging)
 {
     struct tw_sql sql =
-        tw_sql_open(gauging->record, "UPDATE reading SET counts = 0 WHERE part = ? AND file <> ?", gauging->findings);
+        tw_sql_open(gauging->record, "UPDATE reading SET counts = 0 WHERE part = ? AND file <> ? AND roughed = ?",
+                    gauging->findings);
 
     for (size_t i = 0; i < gauging->what->count; i++) {
         if (i > 0 && strcmp(gauging->what->readings[i].part, gauging->what->readings[i - 1].part) == 0)
             continue;
         tw_sql_text(&sql, gauging->what->readings[i].part);
         tw_sql_whole(&sql, gauging->file);
+        tw_sql_whole(&sql, gauging->roughed);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);
@@ -381,8 +387,8 @@ static enum tw_status put_readings(struct gauging *gauging)
 {
     struct tw_sql sql =
         tw_sql_open(gauging->record,
-                    "INSERT INTO reading (file, part, station, x_mm, y_mm, thickness_mm, counts) VALUES "
-                    "(?, ?, ?, ?, ?, ?, 1)",
+                    "INSERT INTO reading (file, part, station, x_mm, y_mm, thickness_mm, counts, roughed) VALUES "
+                    "(?, ?, ?, ?, ?, ?, 1, ?)",
                     gauging->findings);
 
     for (size_t i = 0; i < gauging->what->count; i++) {
@@ -394,6 +400,7 @@ static enum tw_status put_readings(struct gauging *gauging)
         tw_sql_number(&sql, reading->x_mm);
         tw_sql_number(&sql, reading->y_mm);
         tw_sql_number(&sql, reading->thickness_mm);
+        tw_sql_whole(&sql, gauging->roughed);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);
@@ -439,7 +446,8 @@ static enum tw_status raise_loads(struct gauging *gauging)
     return tw_sql_run(
         gauging->record,
         "UPDATE load SET state = 2 WHERE state = 1 AND NOT EXISTS (SELECT 1 FROM blank WHERE blank.load = "
-        "load.load AND NOT EXISTS (SELECT 1 FROM reading WHERE reading.part = blank.number))",
+        "load.load AND NOT EXISTS (SELECT 1 FROM reading WHERE reading.part = blank.number AND NOT "
+        "reading.roughed))",
         gauging->findings);
 }
 
@@ -459,6 +467,47 @@ static enum tw_status put_gauging(struct gauging *gauging, bool *known)
     for (size_t i = 0; status == TW_OK && !*known && i < sizeof steps / sizeof *steps; i++)
         status = steps[i](gauging);
     return status;
+}
+
+/* ---- roughed parts ---- */
+
+static enum tw_status put_roughed(struct gauging *gauging, const struct tw_record_roughing *roughing)
+{
+    struct tw_sql sql =
+        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0)", gauging->findings);
+
+    for (size_t i = 0; i < roughing->found_count; i++) {
+        tw_sql_whole(&sql, roughing->found[i].load);
+        tw_sql_whole(&sql, roughing->found[i].station);
+        tw_sql_number(&sql, roughing->found[i].value_mm);
+        tw_sql_do(&sql);
+    }
+    return tw_sql_close(&sql);
+}
+
+static enum tw_status put_roughing(struct gauging *gauging, const struct tw_record_roughing *roughing, bool *known)
+{
+    static enum tw_status (*const steps[])(struct gauging *) = { put_file, retire_readings, put_readings };
+    enum tw_status status = look_for_file(gauging, known);
+
+    if (status == TW_OK && !*known)
+        status = check_change(gauging->record, roughing->change, gauging->findings);
+    for (size_t i = 0; status == TW_OK && !*known && i < sizeof steps / sizeof *steps; i++)
+        status = steps[i](gauging);
+    return status == TW_OK && !*known ? put_roughed(gauging, roughing) : status;
+}
+
+enum tw_status tw_record_rough(struct tw_record *record, const struct tw_record_roughing *roughing, bool *known,
+                               struct tw_findings *findings)
+{
+    struct tw_record_gauging what = {
+        .sha256 = roughing->sha256, .name = roughing->name, .readings = roughing->readings, .count = roughing->count
+    };
+    struct gauging gauging = { .record = record, .what = &what, .roughed = true, .findings = findings };
+    enum tw_status status = tw_sql_begin(record, findings);
+
+    *known = false;
+    return status == TW_OK ? tw_sql_end(record, put_roughing(&gauging, roughing, known), findings) : status;
 }
 
 static enum tw_status put_weighed_anew(struct tw_record *record, const struct tw_record_total *totals, size_t count,

@@ -38,12 +38,16 @@ static const char *const steps[] = {
      "CREATE TABLE dressing (load INTEGER PRIMARY KEY);"),
     /* 5: files of the plan that may not be in their places yet */
     "CREATE TABLE placing (entry INTEGER PRIMARY KEY, target TEXT NOT NULL, aside TEXT);",
+    /* 6: readings of parts that are roughed, and what the finishing programs of their load are lower by */
+    ("ALTER TABLE reading ADD COLUMN roughed INTEGER NOT NULL DEFAULT 0;"
+     "CREATE TABLE roughed (load INTEGER NOT NULL, station INTEGER NOT NULL, value_mm REAL NOT NULL,"
+     " planned INTEGER NOT NULL, PRIMARY KEY (load, station));"),
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))
 
 const char *const tw_record_table_names[] = { "run",          "blank",   "survey",     "load",  "program", "dressing",
-                                              "reading_file", "reading", "correction", "total", NULL };
+                                              "reading_file", "reading", "correction", "total", "roughed", NULL };
 
 static enum tw_status check_kind(struct tw_record *record, long version, struct tw_findings *findings)
 {

@@ -25,6 +25,7 @@ void tw_record_state_free(struct tw_record_state *state)
     free(state->readings);
     free(state->corrections);
     free(state->totals);
+    free(state->roughed);
     free(state->files);
     free(state->dressings);
     free(state->placing);
@@ -166,6 +167,15 @@ static void take_total(const struct reading *reading, struct tw_sql *sql, void *
                                                                   .value_mm = number_at(sql, 3) };
 }
 
+static void take_roughed(const struct reading *reading, struct tw_sql *sql, void *member)
+{
+    (void)reading;
+    *(struct tw_record_roughed *)member = (struct tw_record_roughed){ .load = whole_at(sql, 0),
+                                                                      .station = whole_at(sql, 1),
+                                                                      .value_mm = number_at(sql, 2),
+                                                                      .planned = whole_at(sql, 3) != 0 };
+}
+
 static void take_file(const struct reading *reading, struct tw_sql *sql, void *member)
 {
     *(const char **)member = text_at(reading, sql, 0);
@@ -237,14 +247,16 @@ static enum tw_status take_lists(const struct reading *reading)
           sizeof *out->placing },
         { "SELECT load FROM dressing ORDER BY load", take_dressing, (void **)&out->dressings, &out->dressing_count,
           sizeof *out->dressings },
-        { "SELECT part, station, x_mm, y_mm, thickness_mm FROM reading WHERE counts ORDER BY entry", take_reading,
-          (void **)&out->readings, &out->reading_count, sizeof *out->readings },
+        { "SELECT part, station, x_mm, y_mm, thickness_mm FROM reading WHERE counts AND NOT roughed ORDER BY entry",
+          take_reading, (void **)&out->readings, &out->reading_count, sizeof *out->readings },
         { "SELECT load, what, station, value_mm, standard_mm, chance, advised FROM correction ORDER BY entry",
           take_correction, (void **)&out->corrections, &out->correction_count, sizeof *out->corrections },
         { "SELECT sha256 FROM reading_file ORDER BY entry", take_file, (void **)&out->files, &out->file_count,
           sizeof *out->files },
         { "SELECT load, what, station, value_mm FROM total ORDER BY load, what, station", take_total,
           (void **)&out->totals, &out->total_count, sizeof *out->totals },
+        { "SELECT load, station, value_mm, planned FROM roughed ORDER BY load, station", take_roughed,
+          (void **)&out->roughed, &out->roughed_count, sizeof *out->roughed },
     };
     enum tw_status status = take_names(reading);
 

@@ -161,8 +161,14 @@ static void print_station(struct tw_text *text, const struct tw_station *station
         station->up_mm, station->lower_mm + lower_mm);
 }
 
+/* What this load's own roughed part was too thick by is on both its faces. */
+static double roughed_mm(const struct tw_run_request *request, size_t load_number, int station)
+{
+    return (size_t)request->roughed.load == load_number ? request->roughed.station_mm[station] / 2.0 : 0.0;
+}
+
 /* As gauged so far, on top of what the job itself says. */
-static void say_stations(const struct tw_run_request *request, const struct tw_job *job,
+static void say_stations(const struct tw_run_request *request, const struct tw_job *job, size_t load_number,
                          const struct tw_run_place *places, size_t count, struct tw_run_changes *changes)
 {
     struct tw_text text = { 0 };
@@ -171,7 +177,8 @@ static void say_stations(const struct tw_run_request *request, const struct tw_j
     for (size_t i = 0; i < count; i++) {
         tw_text_print(&text, i > 0 ? ", " : "");
         print_station(&text, &job->fixture.stations[places[i].station],
-                      tw_run_lower_mm(job, &request->totals, places[i].station + 1));
+                      tw_run_lower_mm(job, &request->totals, places[i].station + 1) +
+                          roughed_mm(request, load_number, places[i].station));
     }
     tw_text_print(&text, " )");
     put(changes, "fixture.stations", tw_text_take(&text));
@@ -298,7 +305,7 @@ enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, con
     say_name(request, layout, load, first, count, out);
     say(out, "parts", "%zu", count);
     say_thickness(request, &layout->job, range_of(places, count), plate_mm, out);
-    say_stations(request, &layout->job, places, count, out);
+    say_stations(request, &layout->job, tw_run_load_number(layout, load), places, count, out);
     say_hop(&layout->job, places, count, out);
     status = say_survey(request, &layout->job, places, out, findings);
     if (status == TW_OK && !loaded->apart)
@@ -317,7 +324,7 @@ enum tw_status tw_run_changes_for_load(const struct tw_run_request *request, con
     say(out, "parts", "%zu", loaded->count);
     say_nominal(request, layout, loaded, out);
     say(out, "heights", "by-blank");
-    say_stations(request, &layout->job, loaded->places, loaded->count, out);
+    say_stations(request, &layout->job, tw_run_load_number(layout, load), loaded->places, loaded->count, out);
     say_hop(&layout->job, loaded->places, loaded->count, out);
     say(out, "survey.file", "none");
     status = say_blanks(request, loaded->places, loaded->count, true, out, findings);

@@ -375,6 +375,88 @@ static void write_aims(struct page *page, const struct tw_load_part *part)
     }
 }
 
+/* ---- between roughing and finishing ---- */
+
+bool sheet_load_is_roughed(const struct page *page)
+{
+    const struct tw_plan *plan = &page->load->plan->parts[0].proven.plan;
+
+    for (size_t i = 0; i < plan->setup_count; i++)
+        if (plan->setups[i].scope == TW_SCOPE_ROUGH)
+            return true;
+    return false;
+}
+
+/* What roughing should leave of that very blank; NaN where it leaves it as it is. */
+static double roughed_mm(const struct page *page, size_t place, double x_mm)
+{
+    const struct tw_job *job = &part_at(page, place)->job;
+    double ricasso_mm = load_of(page)->places[place].thickness_mm;
+    double thicker_mm = ricasso_mm - job->taper.ricasso_mm;
+    double left_mm = tw_taper_thickness_mm(job, x_mm) +
+                     page->load->request->totals.taper_mm * x_mm / job->taper.length_mm +
+                     (job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm) + 2.0 * tw_plan_finish_stock_mm(job);
+
+    return left_mm < ricasso_mm - 0.01 ? left_mm : (double)NAN;
+}
+
+static void write_roughed_row(struct page *page, size_t place)
+{
+    tw_text_print(&page->out, "<tr class=\"part\"><th scope=\"row\">");
+    sheet_escape(&page->out, blank_at(page, place)->number);
+    tw_text_print(&page->out, ", should be</th>");
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        double aim_mm = roughed_mm(page, place, reading_x_mm(page, i));
+
+        if (isnan(aim_mm))
+            tw_text_print(&page->out, "<td>not here</td>");
+        else
+            write_length(page, aim_mm, SHEET_BLOCKS);
+    }
+    tw_text_print(&page->out, "</tr>\n<tr><th scope=\"row\">found</th>");
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++)
+        tw_text_print(&page->out, "<td class=\"%s\"></td>",
+                      isnan(roughed_mm(page, place, reading_x_mm(page, i))) ? "" : "pen");
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+enum tw_status section_load_roughed(struct page *page)
+{
+    static const char *const steps[] = {
+        "Run both roughing programs, side A, then side B. Leave the wheel as it is: no dressing, no touching off.",
+        "Measure each part where it has a cell, at room temperature, and write the readings into a table with the "
+        "columns "
+        "part, x, thickness.",
+        "<code>tangwright gauge RUN TABLE --roughed</code> says by how much each part is too thick and what of it is "
+        "more "
+        "than chance.",
+        "<code>tangwright run RUN --out DIR</code> writes the programs of this load anew, lower by half of that on "
+        "each "
+        "face, station by station. Print this page again.",
+        "Where a part was more than 0.002\u00a0mm too thick, run its roughing programs once more: they cut only what "
+        "was "
+        "left. Measure again.",
+        "Run both finishing programs.",
+    };
+
+    tw_text_print(&page->out, "<ol>\n");
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
+        tw_text_print(&page->out, "<li>%s</li>\n", steps[i]);
+    tw_text_print(&page->out, "</ol>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"roughed "
+                              "thickness, to fill in\">\n<table class=\"gauge\"><thead><tr><th "
+                              "scope=\"col\">Blank</th>");
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        tw_text_print(&page->out, "<th scope=\"col\">at ");
+        sheet_length_short(&page->out, page->inch, reading_x_mm(page, i), SHEET_RULE);
+        tw_text_print(&page->out, "</th>");
+    }
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    for (size_t i = 0; i < load_of(page)->count; i++)
+        write_roughed_row(page, i);
+    close_table(page);
+    return TW_OK;
+}
+
 enum tw_status section_load_gauge(struct page *page)
 {
     const struct tw_run_load *load = load_of(page);

@@ -283,6 +283,7 @@ enum tw_status tw_load_html(const struct tw_run_outcome *outcome, size_t load, c
         { "places", "Which blank where", always, section_load_places, "" },
         { "lying", "Packing along the tang", sheet_load_is_surveyed, section_load_packing, "" },
         { "programs", "Programs, in this order", always, section_load_programs, "" },
+        { "roughed", "Between roughing and finishing", sheet_load_is_roughed, section_load_roughed, "" },
         { "readings", "Gauge sheet", always, section_load_gauge, "" },
         { "cautions", "Before a wheel turns", always, section_cautions, "" },
     };

@@ -145,6 +145,8 @@ enum tw_status section_fixture_gauge(struct page *page);
 enum tw_status section_load_places(struct page *page);
 enum tw_status section_load_packing(struct page *page);
 enum tw_status section_load_programs(struct page *page);
+bool sheet_load_is_roughed(const struct page *page);
+enum tw_status section_load_roughed(struct page *page);
 enum tw_status section_load_gauge(struct page *page);
 enum tw_status section_run_sum(struct page *page);
 enum tw_status section_run_loads(struct page *page);

@@ -1,0 +1,297 @@
+/* gauge_roughed.c - readings of a run's parts between roughing and finishing: into its record, and into the programs of their own
+ * load. */
+#include "cli/verbs.h"
+
+#include "base/file.h"
+#include "base/fingerprint.h"
+#include "cli/run_record.h"
+#include "tangwright/roughed.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct roughing {
+    const struct options *options;
+    const struct tw_run_request *request;
+    struct run_record record;
+    struct tw_gaugings readings;
+    char sha256[TW_SHA256_BYTES];
+    int load; /* that is not ground, and next */
+    struct tw_roughed_part parts[TW_RUN_STATIONS_MOST];
+    struct tw_roughed_found found[TW_RUN_STATIONS_MOST];
+    size_t count;
+    double gauge_mm;
+    struct tw_findings *findings;
+};
+
+/* ---- the load in hand ---- */
+
+/* What the programs in the folder are written thinner by; what was found and not planned yet counts for nothing. */
+static double before_mm(const struct roughing *roughing, int station)
+{
+    const struct tw_record_state *state = &roughing->record.state;
+
+    for (size_t i = 0; i < state->roughed_count; i++)
+        if (state->roughed[i].load == roughing->load && state->roughed[i].station == station)
+            return state->roughed[i].planned ? state->roughed[i].value_mm : 0.0;
+    return 0.0;
+}
+
+static void list_parts(struct roughing *roughing)
+{
+    const struct tw_record_state *state = &roughing->record.state;
+
+    for (size_t i = 0; i < state->blank_count && roughing->count < TW_RUN_STATIONS_MOST; i++) {
+        const struct tw_record_blank *blank = &state->blanks[i];
+
+        if (blank->load == roughing->load)
+            roughing->parts[roughing->count++] =
+                (struct tw_roughed_part){ .number = blank->number,
+                                          .station = blank->station,
+                                          .ricasso_mm = blank->thickness_mm,
+                                          .planned_mm = blank->planned_mm,
+                                          .butt_mm = blank->butt_mm,
+                                          .before_mm = before_mm(roughing, blank->station) };
+    }
+}
+
+static bool is_roughed_apart(const struct roughing *roughing)
+{
+    const struct tw_record_state *state = &roughing->record.state;
+
+    for (size_t i = 0; i < state->program_count; i++)
+        if (state->programs[i].load == roughing->load && strstr(state->programs[i].name, "-rough.ngc"))
+            return true;
+    return false;
+}
+
+static enum tw_status find_load(struct roughing *roughing)
+{
+    struct tw_place at = { .file = roughing->request->path };
+
+    if (!roughing->record.record)
+        return tw_fail(roughing->findings, TW_BAD_INPUT, at,
+                       "has no record yet: plan the run with tangwright run RUN --out DIR, and rough a load by it");
+    roughing->load = tw_record_last_ground(&roughing->record.state) + 1;
+    list_parts(roughing);
+    if (roughing->count == 0)
+        return tw_fail(roughing->findings, TW_BAD_INPUT, at,
+                       "has no load that is planned and not ground: finished parts are gauged without --roughed");
+    if (!is_roughed_apart(roughing))
+        return tw_fail(
+            roughing->findings, TW_BAD_INPUT, at,
+            "load %d, the next one, has no roughing programs of its own (order = \"rough-then-finish\" in the "
+            "job); its parts are measured when they are finished, without --roughed",
+            roughing->load);
+    return TW_OK;
+}
+
+static enum tw_status check_reading(const struct roughing *roughing, const struct tw_gauging *reading)
+{
+    struct tw_place at = { .file = roughing->readings.path, .line = reading->line };
+
+    for (size_t i = 0; i < roughing->count; i++) {
+        const struct tw_roughed_part *part = &roughing->parts[i];
+
+        if (strcmp(part->number, reading->part) != 0)
+            continue;
+        if (reading->station == 0 || reading->station == part->station)
+            return TW_OK;
+        return tw_fail(roughing->findings, TW_BAD_INPUT, at,
+                       "part %s was planned for station %d, and the reading says station %d; mend the table, or leave "
+                       "the column out",
+                       reading->part, part->station, reading->station);
+    }
+    return tw_fail(roughing->findings, TW_BAD_INPUT, at,
+                   "part %s does not lie in load %d, the next one to be finished; mend the part's number, or say first "
+                   "which loads are ground: tangwright run %s --done LOAD",
+                   reading->part, roughing->load, roughing->request->path);
+}
+
+/* All faults at once. */
+static enum tw_status check_readings(const struct roughing *roughing)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; i < roughing->readings.count; i++) {
+        enum tw_status one = check_reading(roughing, &roughing->readings.items[i]);
+
+        status = status == TW_OK ? one : status;
+    }
+    return status;
+}
+
+static enum tw_status read_readings(struct roughing *roughing)
+{
+    const char *path = roughing->options->operands[1];
+    struct tw_text text = { 0 };
+    enum tw_status status = tw_file_read(path, &text, roughing->findings);
+
+    if (status == TW_OK)
+        tw_fingerprint(text.data, text.length, roughing->sha256);
+    tw_text_free(&text);
+    return status == TW_OK ? tw_gaugings_read(path, &roughing->readings, roughing->findings) : status;
+}
+
+/* ---- into the record ---- */
+
+static enum tw_status note(const struct roughing *roughing, bool *known)
+{
+    const struct tw_gaugings *taken = &roughing->readings;
+    struct tw_record_reading *readings = calloc(taken->count + 1, sizeof *readings);
+    struct tw_record_roughed found[TW_RUN_STATIONS_MOST];
+    struct tw_record_roughing what = { .sha256 = roughing->sha256,
+                                       .name = taken->path,
+                                       .readings = readings,
+                                       .count = taken->count,
+                                       .found = found,
+                                       .found_count = roughing->count,
+                                       .change = roughing->record.state.change };
+    enum tw_status status = readings ? TW_OK : tw_no_memory(roughing->findings);
+
+    for (size_t i = 0; status == TW_OK && i < taken->count; i++)
+        readings[i] = (struct tw_record_reading){ taken->items[i].part, taken->items[i].station, taken->items[i].x_mm,
+                                                  taken->items[i].y_mm, taken->items[i].thickness_mm };
+    for (size_t i = 0; i < roughing->count; i++)
+        found[i] = (struct tw_record_roughed){ .load = roughing->load,
+                                               .station = roughing->parts[i].station,
+                                               .value_mm = roughing->found[i].value_mm };
+    if (status == TW_OK)
+        status = tw_record_rough(roughing->record.record, &what, known, roughing->findings);
+    free(readings);
+    return status;
+}
+
+/* ---- what is shown ---- */
+
+static bool is_corrected(const struct roughing *roughing)
+{
+    bool corrected = false;
+
+    for (size_t i = 0; i < roughing->count; i++)
+        corrected = corrected || (roughing->found[i].corrected && !roughing->found[i].too_large);
+    return corrected;
+}
+
+static void print_part(struct tw_text *text, const struct tw_roughed_part *part, const struct tw_roughed_found *found)
+{
+    tw_text_print(text, "  station %d  part %-8s ", part->station, part->number);
+    if (found->readings == 0) {
+        tw_text_print(text, "not measured, left as it is\n");
+        return;
+    }
+    tw_text_print(text, "%+.1f um by %zu reading%s", 1000.0 * found->off_mm, found->readings,
+                  found->readings > 1 ? "s" : "");
+    if (found->sure_mm > 0.0)
+        tw_text_print(text, ", +-%.1f um", 1000.0 * found->sure_mm);
+    if (found->too_large)
+        tw_text_print(text, ": more than any machine is off, so not planned: look for a wrong blank, unit or zero\n");
+    else if (!found->corrected)
+        tw_text_print(text, ": no more than chance or the gauge makes, left alone\n");
+    else
+        tw_text_print(text, ": each face is ground %.1f um %s\n", fabs(500.0 * found->off_mm),
+                      found->off_mm > 0.0 ? "lower" : "higher");
+}
+
+static char *text_of(const struct roughing *roughing, bool known)
+{
+    const char *run = roughing->request->path;
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "roughed parts of load %d, thicker than roughing should leave them\n", roughing->load);
+    for (size_t i = 0; i < roughing->count; i++)
+        print_part(&text, &roughing->parts[i], &roughing->found[i]);
+    tw_text_print(&text, known ? "\nthis file is in the record already, and nothing of it was taken twice\n"
+                               : "\nthe readings are in the record, apart from those of finished parts\n");
+    if (is_corrected(roughing) && !known)
+        tw_text_print(
+            &text,
+            "next: tangwright run %s --out DIR writes the programs of load %d anew; where a part is more than "
+            "2 um too thick, run its roughing again by the new program, which cuts only what was left, and "
+            "measure again; then finish\n",
+            run, roughing->load);
+    else if (!known)
+        tw_text_print(&text, "next: finish load %d by the programs that are there\n", roughing->load);
+    return tw_text_take(&text);
+}
+
+static char *json_of(const struct roughing *roughing)
+{
+    json_t *parts = json_array(), *whole;
+    char *out;
+
+    for (size_t i = 0; i < roughing->count; i++) {
+        const struct tw_roughed_found *found = &roughing->found[i];
+
+        json_array_append_new(
+            parts, json_pack("{s:s, s:i, s:i, s:f, s:f, s:b, s:f}", "part", roughing->parts[i].number, "station",
+                             roughing->parts[i].station, "readings", (int)found->readings, "off_um",
+                             1000.0 * found->off_mm, "twice_standard_um", 1000.0 * found->sure_mm, "corrected",
+                             found->corrected && !found->too_large, "lower_each_face_um", 500.0 * found->value_mm));
+    }
+    whole =
+        json_pack("{s:s, s:i, s:o}", "format", "tangwright-gauge-roughed/1", "load", roughing->load, "parts", parts);
+    out = whole ? json_dumps(whole, JSON_INDENT(2) | JSON_REAL_PRECISION(9)) : NULL;
+    json_decref(whole);
+    return out;
+}
+
+static enum tw_status show(const struct roughing *roughing, bool known)
+{
+    char *text = text_of(roughing, known), *json = roughing->options->json ? json_of(roughing) : NULL;
+    enum tw_status status = text && (json || !roughing->options->json) ? TW_OK : tw_no_memory(roughing->findings);
+
+    return verb_show(roughing->options, status, text, json, roughing->findings);
+}
+
+/* ---- the whole ---- */
+
+static enum tw_status weigh(struct roughing *roughing, const struct tw_job *job)
+{
+    bool known = false;
+    enum tw_status status = find_load(roughing);
+
+    if (status == TW_OK)
+        status = read_readings(roughing);
+    if (status == TW_OK)
+        status = check_readings(roughing);
+    if (status == TW_OK)
+        status = tw_roughed_weigh(job, &roughing->readings, roughing->parts, roughing->count, roughing->gauge_mm,
+                                  roughing->found, roughing->findings);
+    if (status == TW_OK)
+        status = note(roughing, &known);
+    return status == TW_OK ? show(roughing, known) : status;
+}
+
+static enum tw_status gauge(struct roughing *roughing)
+{
+    static const struct tw_instead unsurveyed = { "survey.file", "none" };
+    struct tw_job job;
+    enum tw_status status = tw_job_read_with(roughing->request->job_path, &unsurveyed, 1, &job, roughing->findings);
+
+    if (status != TW_OK)
+        return status;
+    status = run_record_open(roughing->request, false, &roughing->record, roughing->findings);
+    if (status == TW_OK)
+        status = weigh(roughing, &job);
+    tw_gaugings_free(&roughing->readings);
+    run_record_close(&roughing->record);
+    tw_job_free(&job);
+    return status;
+}
+
+enum tw_status verb_gauge_roughed(const struct options *options, double gauge_mm, struct tw_findings *findings)
+{
+    struct tw_run_request request;
+    struct roughing roughing = { .options = options, .request = &request, .findings = findings };
+    enum tw_status status = tw_run_read(options->operands[0], &request, findings);
+
+    if (status != TW_OK)
+        return status;
+    roughing.gauge_mm = gauge_mm > 0.0 ? gauge_mm : request.gauge_mm;
+    status = gauge(&roughing);
+    tw_run_request_free(&request);
+    return status;
+}
