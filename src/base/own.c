@@ -19,6 +19,7 @@ static const struct row {
     { TW_OWN_SUMMARY, "summary of a plan", "{\n  \"format\": \"tangwright-summary/", NULL },
     { TW_OWN_COMPARISON, "answer of compare", "{\n  \"format\": \"tangwright-compare/", NULL },
     { TW_OWN_GAUGE, "answer of gauge", "{\n  \"format\": \"tangwright-gauge/", NULL },
+    { TW_OWN_GAUGE, "answer of gauge", "{\n  \"format\": \"tangwright-gauge-roughed/", NULL },
     { TW_OWN_DRY_RUN, "answer of a dry-run", "{\n  \"format\": \"tangwright-dryrun/", NULL },
     { TW_OWN_STRAIGHTEN, "answer of straighten", "{\n  \"format\": \"tangwright-straighten/", NULL },
     { TW_OWN_BALANCE, "answer of balance", "{\n  \"format\": \"tangwright-balance/", NULL },
