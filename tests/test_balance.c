@@ -568,6 +568,29 @@ Test(balance, the_page_holds_every_material_with_its_density_and_source)
     tw_text_free(&page);
 }
 
+/* The wedge off the rectangle again: 1000 mm3 and 8 g at 200/3 mm. By hand, with 25.4 mm an inch and 28.349523125 g an ounce
+ * (International Yard and Pound Agreement, 1959): 0.061024 in3, 0.282192 oz, 2.62467 in, 0.740661 oz in; the butt of 2 mm is
+ * 0.0787 in. */
+Test(balance, a_shop_in_inches_reads_ounces_and_inches_first)
+{
+    struct tw_balance_report report = { 0 };
+    struct knife knife;
+    char *text = NULL;
+
+    knife_rectangle(&knife, 100.0, 20.0, 0.0);
+    knife.job.name = (char[]){ "inch" };
+    knife.job.machine.dialect.inch = true;
+    report.balance = knife_balance(&knife);
+    cr_assert(eq(int, tw_balance_table(&knife.job, &report, &text, NULL), TW_OK));
+    cr_expect(strstr(text, "butt 0.0787 in (2.000 mm)") != NULL, "%s", text);
+    cr_expect(
+        strstr(text,
+               "taper off side A                0.282     8.00      0.0610    2.625    0.000    0.066      0.741\n") !=
+            NULL,
+        "%s", text);
+    free(text);
+}
+
 /* ---- memory ---- */
 
 static enum tw_status everything(const struct knife *knife, struct tw_findings *findings)

@@ -96,7 +96,7 @@ static void expect_words(const struct tw_fixture_contact *contact, const char *w
 {
     char words[256];
 
-    tw_contact_words(contact, words, sizeof words);
+    tw_contact_words(contact, false, words, sizeof words);
     cr_expect(strcmp(words, wanted) == 0, "said   %s\nwanted %s", words, wanted);
 }
 

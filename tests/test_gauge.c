@@ -334,6 +334,27 @@ Test(run, the_gauge_s_own_uncertainty_counts_for_the_offset)
     free(readings.items);
 }
 
+/* Too thick by 0.0254 mm, which is a thousandth of an inch; half of it, 0.0005 in, comes off each face. */
+Test(run, a_shop_in_inches_reads_thousandths_of_an_inch)
+{
+    struct truth truth = { .offset = 0.0254, .part = 0.00002, .chance = 0.00002 };
+    unsigned long long state = 9;
+    struct tw_gaugings readings = invent(&truth, &state);
+    struct tw_gauged_run run;
+    struct tw_job inch = job;
+    char *text = NULL;
+
+    inch.machine.dialect.inch = true;
+    inch.name = (char[]){ "inch" };
+    cr_assert(eq(int, tw_gauge_run(&inch, &readings, 0.0001, 0.0, &run, &findings), TW_OK));
+    cr_assert(eq(int, tw_gauge_text(&inch, &readings, 0.0, &run, &text, &findings), TW_OK));
+    cr_expect(strstr(text, "+1.00 thou  +- ") != NULL, "%s", text);
+    cr_expect(strstr(text, "too thick: set the z zero 0.00050 in lower for each face") != NULL, "%s", text);
+    free(text);
+    tw_gauged_run_free(&run);
+    free(readings.items);
+}
+
 Test(run, memory_that_runs_out_anywhere_is_told_and_nothing_is_lost)
 {
     struct truth truth = { .chance = 0.001 };

@@ -432,6 +432,21 @@ static void expect_lines(const struct tw_job *job, const char *const *lines)
     free(table);
 }
 
+/* The numbers of samples/petty-130/tang.geojson, which is drawn in inches: x from -0.5 to 4.17, 0.36 on either side of the axis at
+ * 0, the first hole 0.25 wide about x = 0.7, the second 0.34 about 1.2. In mm by 25.4 mm an inch. */
+Test(placement, a_shop_in_inches_reads_inches_first)
+{
+    static const char *const lines[] = { "0.500 in (12.7 mm) of ricasso ahead, 4.170 in (105.9 mm) of tang behind\n",
+                                         "  width there    0.720 in (18.3 mm); ",
+                                         "  holes          0.250 in, 0.700 in behind; 0.340 in, 1.200 in behind; ",
+                                         "at (-0.500, 0.000) in\n", NULL };
+    struct tw_job job;
+
+    cr_assert(eq(int, tw_job_read("samples/petty-130/job.cfg", &job, NULL), TW_OK));
+    expect_lines(&job, lines);
+    tw_job_free(&job);
+}
+
 /* The santoku of knives.h: 178 mm of blade and 108 mm of tang, 21.5 mm wide at 0 (11 above the axis, 10.5 below at 6 mm,
  * 12 at -2 mm). Its heel stands 24 mm below. On this machine across is +Y. */
 Test(placement, a_knife_drawn_point_left_has_its_spine_up, .init = open_folder, .fini = close_folder)

@@ -335,7 +335,7 @@ Test(straight, stock_that_is_missing_ahead_of_cleaning_up_is_told)
     bar.job.survey.path = path;
     cr_assert(eq(int, tw_straight_table(&bar.job, &straight, &table, &findings), TW_OK));
     cr_expect(strstr(table, "stays short      side B by up to 0.060 mm, at x 10.0 mm: old skin remains") != NULL);
-    cr_expect(strstr(table, "B stays 0.060 below") != NULL);
+    cr_expect(strstr(table, "B stays 0.060 mm below") != NULL);
     cr_expect(strstr(table, "side B up: the gap under the tang") != NULL);
     free(table);
     free(said);
@@ -640,7 +640,27 @@ Test(packing, a_tang_that_hangs_below_the_pad_has_a_gap_below_zero)
     straight = straighten(&bar.job);
     cr_expect(epsilon_eq(dbl, tw_packing_mm(&bar.job, &straight, TW_SIDE_A, 100.0), -0.3, TINY));
     cr_assert(eq(int, tw_straight_table(&bar.job, &straight, &table, &findings), TW_OK));
-    cr_expect(strstr(table, "hangs 0.300 mm under the datum pad's level (0.0118 in)") != NULL);
+    cr_expect(strstr(table, "hangs 0.300 mm (0.0118 in) under the datum pad's level") != NULL);
+    free(table);
+    tw_straight_free(&straight);
+}
+
+/* 25.4 mm an inch (ISO 80000-3). */
+Test(packing, a_shop_in_inches_reads_inches_first)
+{
+    struct bar bar;
+    struct tw_straight straight;
+    char *table = NULL, name[] = "bar", path[] = "bar.csv";
+
+    bar_open(&bar);
+    bar_bow(&bar, flat, 0.0);
+    bar.job.name = name;
+    bar.job.survey.path = path;
+    bar.job.machine.dialect.inch = true;
+    straight = straighten(&bar.job);
+    cr_assert(eq(int, tw_straight_table(&bar.job, &straight, &table, NULL), TW_OK));
+    cr_expect(strstr(table, "      in      mm       in       mm") != NULL, "%s", table);
+    cr_expect(strstr(table, "\n   0.394    10.0  ") != NULL, "%s", table); /* 10 / 25.4 */
     free(table);
     tw_straight_free(&straight);
 }

@@ -1,6 +1,7 @@
 /* test_units.c - guards against a wrong conversion factor and an unhelpful complaint: both scrap a knife. */
 #include "base/nearest.h"
 #include "base/units.h"
+#include "report/lengths.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -209,4 +210,33 @@ Test(units, lengths_are_shown_in_either_unit)
     cr_expect(strcmp(tw_length_text(3.048, 3, false).text, "3.048 mm") == 0);
     cr_expect(strcmp(tw_length_text(127.0, 0, true).text, "5.00 in") == 0);
     cr_expect(strcmp(tw_length_text(25.4, 1, true).text, "1.000 in") == 0);
+}
+
+/* By hand: 3.048 / 25.4 is 0.12; 175 * 9/5 + 32 is 347; NIST Special Publication 811 (2008), appendix B.8. */
+Test(units, the_unit_of_the_shop_stands_first)
+{
+    cr_expect(strcmp(tw_length_both(3.048, 3, true).text, "0.1200 in (3.048 mm)") == 0);
+    cr_expect(strcmp(tw_length_both(3.048, 3, false).text, "3.048 mm (0.1200 in)") == 0);
+    cr_expect(strcmp(tw_temperature_both(175.0, true).text, "347 degF (175 degC)") == 0);
+    cr_expect(strcmp(tw_temperature_both(175.0, false).text, "175 degC (347 degF)") == 0);
+    cr_expect(strcmp(tw_temperature_both(-40.0, true).text, "-40 degF (-40 degC)") == 0);
+}
+
+/* By hand: 224 * 9/5 + 32 is 435.2, 283 gives 541.4 and 302 gives 575.6. */
+Test(units, readings_of_a_sentence_stand_in_both_units)
+{
+    static const char words[] = "{}, with the reserve {} of {} allowed";
+    static const double degC[] = { 224.0, 283.0, 302.0 };
+    struct tw_text inch = { 0 }, metric = { 0 };
+
+    tw_degrees_print(&inch, true, words, degC);
+    tw_degrees_print(&metric, false, words, degC);
+    cr_expect(strcmp(inch.data, "435 degF, with the reserve 541 degF of 576 degF allowed   (224, 283 of 302 degC)") ==
+                  0,
+              "%s", inch.data);
+    cr_expect(strcmp(metric.data, "224 degC, with the reserve 283 degC of 302 degC allowed   (435, 541 of 576 degF)") ==
+                  0,
+              "%s", metric.data);
+    tw_text_free(&inch);
+    tw_text_free(&metric);
 }

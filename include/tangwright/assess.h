@@ -31,6 +31,7 @@ struct tw_plan_film {
     double times;        /* it lasts up to so many times the wheel's own specific energy */
     double boiled_degC;  /* where it fails first, at that energy: the face without it */
     double dry_degC; /* hottest that the face gets with the reserve of energy where no coolant reaches the contact */
+    bool inches;     /* the machine is programmed in them, so its shop reads degF */
     bool hardens;    /* either is hot enough for the steel to harden again, TW_TEMPER_HARDENS_degC */
 };
 
@@ -51,7 +52,7 @@ struct tw_plan_film tw_plan_film(const struct tw_job *job, const struct tw_plan 
 struct tw_plan_film tw_setup_film(const struct tw_job *job, const struct tw_plan *plan, size_t setup);
 
 /* The same in one sentence; empty for a dry plan. */
-#define TW_FILM_WORDS 300
+#define TW_FILM_WORDS 400
 void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS]);
 
 /* How far one assumption moves the peak of the hottest layer over its honest range (docs/heat-model.md). The flash is

@@ -64,7 +64,7 @@ enum tw_status tw_contacts_make(const struct tw_job *job, enum tw_side side, str
 void tw_contacts_free(struct tw_contacts *contacts);
 
 /* '"edge stop" misses the blank by 3.20 mm; nearest is (-60.0, -14.2) mm' */
-void tw_contact_words(const struct tw_fixture_contact *contact, char *out, size_t size);
+void tw_contact_words(const struct tw_fixture_contact *contact, bool inches, char *out, size_t size);
 
 /* A remark for each side on which nothing locates the blank along, across or against turning, and for clamps that miss
  * it. Looks at both sides. */

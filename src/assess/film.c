@@ -1,5 +1,6 @@
 /* film.c - what of a plan rests on the coolant's film and flow, what becomes of the face where the film fails, and how near
  * the plan comes to burning. */
+#include "base/units.h"
 #include "tangwright/assess.h"
 
 #include "tangwright/heat.h"
@@ -55,7 +56,12 @@ static double hottest_dry_degC(const struct tw_setup_plan *setup)
 static struct tw_plan_film film_of(const struct tw_job *job, const struct tw_plan *plan, size_t from, size_t to)
 {
     struct tw_plan_film film = {
-        .wet = job->coolant.kind != TW_COOLANT_DRY, .times = HUGE_VAL, .boiled_degC = -HUGE_VAL, .dry_degC = -HUGE_VAL
+
+        .wet = job->coolant.kind != TW_COOLANT_DRY,
+        .inches = job->machine.dialect.inch,
+        .times = HUGE_VAL,
+        .boiled_degC = -HUGE_VAL,
+        .dry_degC = -HUGE_VAL
     };
     const struct tw_setup_plan *weakest;
 
@@ -82,21 +88,31 @@ struct tw_plan_film tw_setup_film(const struct tw_job *job, const struct tw_plan
     return film_of(job, plan, setup, setup + 1);
 }
 
+/* degF with degC in brackets for a shop in inches. */
+static struct tw_both_text degrees(const struct tw_plan_film *film, double degC)
+{
+    struct tw_both_text words;
+
+    if (film->inches)
+        return tw_temperature_both(degC, true);
+    snprintf(words.text, sizeof words.text, "%.0f degC", degC);
+    return words;
+}
+
 void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS])
 {
     const char *hardens = film->hardens ? ", hot enough for the steel to harden again and to crack" : "";
 
     out[0] = '\0';
     if (film->counted)
-        snprintf(
-            out, TW_FILM_WORDS,
-            "The coolant's film lasts up to %.2f times the assumed specific energy, then the face jumps to %.0f degC; "
-            "without coolant in the contact it reaches %.0f degC%s.",
-            film->times, film->boiled_degC, film->dry_degC, hardens);
+        snprintf(out, TW_FILM_WORDS,
+                 "The coolant's film lasts up to %.2f times the assumed specific energy, then the face jumps to %s; "
+                 "without coolant in the contact it reaches %s%s.",
+                 film->times, degrees(film, film->boiled_degC).text, degrees(film, film->dry_degC).text, hardens);
     else if (film->wet)
         snprintf(out, TW_FILM_WORDS,
-                 "No pass counts on the coolant's film; without coolant in the contact the face reaches %.0f degC%s.",
-                 film->dry_degC, hardens);
+                 "No pass counts on the coolant's film; without coolant in the contact the face reaches %s%s.",
+                 degrees(film, film->dry_degC).text, hardens);
 }
 
 /* ---- the burn line ---- */

@@ -362,3 +362,28 @@ struct tw_length_text tw_length_text(double mm, int decimals, bool inches)
         snprintf(out.text, sizeof out.text, "%.*f mm", decimals, mm);
     return out;
 }
+
+struct tw_both_text tw_length_both(double mm, int decimals, bool inches)
+{
+    struct tw_both_text out;
+
+    snprintf(out.text, sizeof out.text, "%s (%s)", tw_length_text(mm, decimals, inches).text,
+             tw_length_text(mm, decimals, !inches).text);
+    return out;
+}
+
+double tw_degF(double degC)
+{
+    return degC * 1.8 + 32.0;
+}
+
+struct tw_both_text tw_temperature_both(double degC, bool inches)
+{
+    struct tw_both_text out;
+
+    if (inches)
+        snprintf(out.text, sizeof out.text, "%.0f degF (%.0f degC)", tw_degF(degC), degC);
+    else
+        snprintf(out.text, sizeof out.text, "%.0f degC (%.0f degF)", degC, tw_degF(degC));
+    return out;
+}

@@ -76,4 +76,14 @@ struct tw_length_text {
 
 struct tw_length_text tw_length_text(double mm, int decimals, bool inches);
 
+/* The unit that a shop works in first, the other one in brackets: "3.048 mm (0.1200 in)", "435 degF (224 degC)". */
+struct tw_both_text {
+    char text[80];
+};
+
+struct tw_both_text tw_length_both(double mm, int decimals, bool inches);
+struct tw_both_text tw_temperature_both(double degC, bool inches);
+
+double tw_degF(double degC);
+
 #endif

@@ -1,30 +1,45 @@
 /* words.c - contacts in sentences. */
 #include "tangwright/contacts.h"
 
+#include "base/numbers.h"
 #include "base/text.h"
+#include "base/units.h"
 
 #include <stdio.h>
 
-void tw_contact_words(const struct tw_fixture_contact *contact, char *out, size_t size)
+/* "(99.3, 13.1) mm" */
+static struct tw_both_text place_words(struct tw_point at, bool inches)
+{
+    struct tw_both_text words;
+
+    if (inches)
+        snprintf(words.text, sizeof words.text, "(%.3f, %.3f) in", at.x_mm / TW_MM_PER_INCH, at.y_mm / TW_MM_PER_INCH);
+    else
+        snprintf(words.text, sizeof words.text, "(%.1f, %.1f) mm", at.x_mm, at.y_mm);
+    return words;
+}
+
+void tw_contact_words(const struct tw_fixture_contact *contact, bool inches, char *out, size_t size)
 {
     const char *name = contact->keep_out->name;
-    double x_mm = contact->at.x_mm, y_mm = contact->at.y_mm;
+    struct tw_both_text at = place_words(contact->at, inches);
 
     switch (contact->meeting) {
     case TW_MEETING_INSIDE:
-        snprintf(out, size, "\"%s\" stands inside the blank, %.2f mm deep at (%.1f, %.1f) mm", name, contact->depth_mm,
-                 x_mm, y_mm);
+        snprintf(out, size, "\"%s\" stands inside the blank, %s deep at %s", name,
+                 tw_length_text(contact->depth_mm, 2, inches).text, at.text);
         return;
     case TW_MEETING_TOUCHES:
-        snprintf(out, size, "\"%s\" touches the blank at (%.1f, %.1f) mm", name, x_mm, y_mm);
+        snprintf(out, size, "\"%s\" touches the blank at %s", name, at.text);
         return;
     case TW_MEETING_MISSES:
-        snprintf(out, size, "\"%s\" misses the blank by %.2f mm; nearest is (%.1f, %.1f) mm", name, contact->gap_mm,
-                 x_mm, y_mm);
+        snprintf(out, size, "\"%s\" misses the blank by %s; nearest is %s", name,
+                 tw_length_text(contact->gap_mm, 2, inches).text, at.text);
         return;
     case TW_MEETING_UNDER:
         if (contact->gap_mm > 0.0)
-            snprintf(out, size, "\"%s\" lies under the blank, %.2f mm below it", name, contact->gap_mm);
+            snprintf(out, size, "\"%s\" lies under the blank, %s below it", name,
+                     tw_length_text(contact->gap_mm, 2, inches).text);
         else
             snprintf(out, size, "\"%s\" carries the blank", name);
         return;
@@ -45,12 +60,12 @@ static const char *free_directions(const struct tw_contacts *contacts)
     return contacts->across ? "along" : "along or across";
 }
 
-static void say_nearest(const struct tw_contacts *contacts, struct tw_text *text)
+static void say_nearest(const struct tw_contacts *contacts, bool inches, struct tw_text *text)
 {
     char words[256];
 
     if (contacts->nearest) {
-        tw_contact_words(contacts->nearest, words, sizeof words);
+        tw_contact_words(contacts->nearest, inches, words, sizeof words);
         tw_text_print(text, ": %s", words);
     } else {
         tw_text_print(text, ": list its stops in the keep_outs of the job's fixture, each kind = \"pin\";");
@@ -81,7 +96,8 @@ static void remark_not_drawn(const struct tw_job *job, const struct tw_contacts 
         tw_text_print(&text, " touches");
     tw_text_print(&text, " the blank: nothing is drawn ");
     if (contacts->drawn_from_mm < 0.0)
-        tw_text_print(&text, "farther than %.1f mm ", -contacts->drawn_from_mm);
+        tw_text_print(&text, "farther than %s ",
+                      tw_length_text(-contacts->drawn_from_mm, 1, job->machine.dialect.inch).text);
     tw_text_print(&text, "ahead of the taper start; see on the machine where they touch, with either side up");
     add_remark(job, &text, findings);
 }
@@ -96,7 +112,7 @@ static void remark_located(const struct tw_job *job, const struct tw_contacts *c
     else if (!contacts->turning)
         tw_text_print(&text, "with side %s up nothing keeps the blank from turning", side);
     if (text.length > 0)
-        say_nearest(contacts, &text);
+        say_nearest(contacts, job->machine.dialect.inch, &text);
     add_remark(job, &text, findings);
 }
 
@@ -110,8 +126,9 @@ static void remark_clamps(const struct tw_job *job, const struct tw_contacts *co
         if (contact->keep_out->kind == TW_KEEP_OUT_CLAMP &&
             (contact->meeting == TW_MEETING_MISSES || contact->meeting == TW_MEETING_TOUCHES))
             tw_remark(findings, at,
-                      "with side %s up \"%s\" does not reach over the blank, so it holds nothing: %.2f mm apart",
-                      tw_side_letter(contacts->side), contact->keep_out->name, contact->gap_mm);
+                      "with side %s up \"%s\" does not reach over the blank, so it holds nothing: %s apart",
+                      tw_side_letter(contacts->side), contact->keep_out->name,
+                      tw_length_text(contact->gap_mm, 2, job->machine.dialect.inch).text);
     }
 }
 

@@ -4,6 +4,7 @@
 #include "base/numbers.h"
 #include "base/plain.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "tangwright/taper.h"
 
 #include <math.h>
@@ -11,19 +12,47 @@
 
 #define UM 1000.0 /* in a mm */
 
-/* "+3.2 um (+0.13 thou)" */
-static void print_um(struct tw_text *text, double mm)
+/* What is small, in the unit of the shop. */
+struct fine {
+    const char *name, *other_name;
+    double per_mm, other_per_mm;
+    int decimals, other_decimals;
+};
+
+static struct fine fine_of(const struct tw_job *job)
 {
-    tw_text_print(text, "%+.1f um (%+.2f thou)", mm * UM, mm / 0.0254);
+    static const struct fine um = { "um", "thou", UM, 1.0 / 0.0254, 1, 2 },
+                             thou = { "thou", "um", 1.0 / 0.0254, UM, 2, 1 };
+
+    return job->machine.dialect.inch ? thou : um;
+}
+
+/* "+3.2 um" */
+static void print_fine(struct tw_text *text, struct fine fine, double mm)
+{
+    tw_text_print(text, "%+.*f %s", fine.decimals, mm * fine.per_mm, fine.name);
+}
+
+/* "+3.2 um (+0.13 thou)" */
+static void print_both(struct tw_text *text, struct fine fine, double mm)
+{
+    print_fine(text, fine, mm);
+    tw_text_print(text, " (%+.*f %s)", fine.other_decimals, mm * fine.other_per_mm, fine.other_name);
+}
+
+static struct tw_length_text length(const struct tw_job *job, double mm, int decimals)
+{
+    return tw_length_text(mm, decimals, job->machine.dialect.inch);
 }
 
 /* ---- the terms ---- */
 
-static void print_name(struct tw_text *text, const struct tw_gauged_run *run, const struct tw_gauge_term *term)
+static void print_name(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run,
+                       const struct tw_gauge_term *term)
 {
     switch (term->kind) {
     case TW_TERM_OFFSET:
-        tw_text_print(text, "offset at %.0f mm", run->mean_x_mm);
+        tw_text_print(text, "offset at %s", length(job, run->mean_x_mm, 0).text);
         break;
     case TW_TERM_TAPER:
         tw_text_print(text, "taper, start to end");
@@ -47,13 +76,16 @@ static const char *plural(size_t count)
     return count == 1 ? "" : "s";
 }
 
-static void print_term(struct tw_text *text, const struct tw_gauged_run *run, const struct tw_gauge_term *term)
+static void print_term(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run,
+                       const struct tw_gauge_term *term)
 {
+    struct fine fine = fine_of(job);
     struct tw_text name = { 0 };
 
-    print_name(&name, run, term);
-    tw_text_print(text, "  %-21s %+8.1f um  +- %.1f um  ", name.data ? name.data : "", term->value_mm * UM,
-                  2.0 * term->standard_mm * UM);
+    print_name(&name, job, run, term);
+    tw_text_print(text, "  %-21s %+8.*f %s  +- %.*f %s  ", name.data ? name.data : "", fine.decimals,
+                  term->value_mm * fine.per_mm, fine.name, fine.decimals, 2.0 * term->standard_mm * fine.per_mm,
+                  fine.name);
     if (term->significant)
         tw_text_print(text, "tells something (chance ");
     else if (term->chance < TW_GAUGE_CHANCE)
@@ -83,11 +115,13 @@ static void advise_taper(struct tw_text *text, const struct tw_job *job, double 
     double per_100_mm = 100.0 * share(job) * value_mm / job->taper.length_mm;
 
     if (job->mount == TW_MOUNT_TILTED)
-        tw_text_print(text, "%s the butt end by %.4f mm per 100 mm of the plate under %s",
-                      per_100_mm > 0.0 ? "raise" : "lower", fabs(per_100_mm), faces(job));
+        tw_text_print(text, "%s the butt end by %s per %s of the plate under %s", per_100_mm > 0.0 ? "raise" : "lower",
+                      job->machine.dialect.inch ? length(job, 1.27 * fabs(per_100_mm), 4).text
+                                                : length(job, fabs(per_100_mm), 4).text,
+                      job->machine.dialect.inch ? "5 in" : "100 mm", faces(job));
     else
-        tw_text_print(text, "write butt_thickness %.4f mm %s and plan again: the program carries the slope",
-                      fabs(value_mm), value_mm > 0.0 ? "less" : "more");
+        tw_text_print(text, "write butt_thickness %s %s and plan again: the program carries the slope",
+                      length(job, fabs(value_mm), 4).text, value_mm > 0.0 ? "less" : "more");
 }
 
 static void advise(struct tw_text *text, const struct tw_job *job, const struct tw_gauge_term *term)
@@ -97,8 +131,8 @@ static void advise(struct tw_text *text, const struct tw_job *job, const struct 
     tw_text_print(text, "  - ");
     switch (term->kind) {
     case TW_TERM_OFFSET:
-        tw_text_print(text, "too %s: set the z zero %.4f mm %s for %s", part_mm > 0.0 ? "thick" : "thin", fabs(part_mm),
-                      part_mm > 0.0 ? "lower" : "higher", faces(job));
+        tw_text_print(text, "too %s: set the z zero %s %s for %s", part_mm > 0.0 ? "thick" : "thin",
+                      length(job, fabs(part_mm), 4).text, part_mm > 0.0 ? "lower" : "higher", faces(job));
         break;
     case TW_TERM_TAPER:
         tw_text_print(text, "%s at the end: ", part_mm > 0.0 ? "too thick" : "too thin");
@@ -111,8 +145,8 @@ static void advise(struct tw_text *text, const struct tw_job *job, const struct 
                                   "low; lighter finishing layers and spark-out help");
         break;
     case TW_TERM_STATION:
-        tw_text_print(text, "station %d: clean it; if it stays, move its z zero %.4f mm %s for %s", term->station,
-                      fabs(part_mm), part_mm > 0.0 ? "down" : "up", faces(job));
+        tw_text_print(text, "station %d: clean it; if it stays, move its z zero %s %s for %s", term->station,
+                      length(job, fabs(part_mm), 4).text, part_mm > 0.0 ? "down" : "up", faces(job));
         break;
     }
     tw_text_append(text, "\n", 1);
@@ -142,8 +176,10 @@ static void print_advice(struct tw_text *text, const struct tw_job *job, const s
 
 /* ---- parts ---- */
 
-static void print_course(struct tw_text *text, const struct tw_gauged_run *run)
+static void print_course(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
 {
+    struct fine fine = fine_of(job);
+
     tw_text_print(text, "\n%zu part%s in the order of grinding\n", run->part_count, plural(run->part_count));
     if (!run->charted) {
         tw_text_print(text, "  course and spread take %d parts or more\n", TW_GAUGE_PARTS_LEAST);
@@ -151,35 +187,45 @@ static void print_course(struct tw_text *text, const struct tw_gauged_run *run)
     }
     if (run->course == TW_COURSE_DRIFTS) {
         tw_text_print(text, "  course                drift of ");
-        print_um(text, run->drift_mm_per_part);
+        print_both(text, fine, run->drift_mm_per_part);
         tw_text_print(text, " a part (chance %.2g %%)\n", 100.0 * run->course_chance);
     } else if (run->course == TW_COURSE_JUMPS) {
         tw_text_print(text, "  course                jump of ");
-        print_um(text, run->jump_mm);
+        print_both(text, fine, run->jump_mm);
         tw_text_print(text, " after part %s (chance %.2g %%)\n", run->parts[run->jump_after - 1].name,
                       100.0 * run->course_chance);
     } else {
         tw_text_print(text, "  course                steady, as far as they tell\n");
     }
-    tw_text_print(text, "  mean and spread       %+.1f um, standard deviation %.1f um from part to part\n",
-                  run->mean_mm * UM, run->spread_mm * UM);
-    tw_text_print(text, "  chart                 %+.1f um to %+.1f um about %+.1f um\n", run->chart.low * UM,
-                  run->chart.high * UM, run->chart.centre * UM);
+    tw_text_print(text, "  mean and spread       ");
+    print_fine(text, fine, run->mean_mm);
+    tw_text_print(text, ", standard deviation %.*f %s from part to part\n  chart                 ", fine.decimals,
+                  run->spread_mm * fine.per_mm, fine.name);
+    print_fine(text, fine, run->chart.low);
+    tw_text_print(text, " to ");
+    print_fine(text, fine, run->chart.high);
+    tw_text_print(text, " about ");
+    print_fine(text, fine, run->chart.centre);
+    tw_text_append(text, "\n", 1);
     for (size_t i = 0; i < run->part_count; i++)
-        if (run->parts[i].beyond)
-            tw_text_print(text, "  beyond the chart      part %s, %+.1f um\n", run->parts[i].name,
-                          run->parts[i].mean_mm * UM);
+        if (run->parts[i].beyond) {
+            tw_text_print(text, "  beyond the chart      part %s, ", run->parts[i].name);
+            print_fine(text, fine, run->parts[i].mean_mm);
+            tw_text_append(text, "\n", 1);
+        }
 }
 
-static void print_capability(struct tw_text *text, const struct tw_gauged_run *run, double tolerance_mm)
+static void print_capability(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run,
+                             double tolerance_mm)
 {
+    struct fine fine = fine_of(job);
     const struct tw_capability *c = &run->capability;
 
     if (!run->toleranced) {
         tw_text_print(text, "  capability            give --tolerance to see it\n");
         return;
     }
-    tw_text_print(text, "  within +-%.1f um       all", tolerance_mm * UM);
+    tw_text_print(text, "  within +-%.*f %-4s     all", fine.decimals, tolerance_mm * fine.per_mm, fine.name);
     if (run->beyond_tolerance > 0)
         tw_text_print(text, " but %zu", run->beyond_tolerance);
     tw_text_print(text, " reading%s\n", run->beyond_tolerance == 1 ? "" : "s");
@@ -190,7 +236,8 @@ static void print_capability(struct tw_text *text, const struct tw_gauged_run *r
                       c->cp, c->cp_low, c->cp_high, c->cpk, c->cpk_low, c->cpk_high);
 }
 
-static void print_off(struct tw_text *text, const struct tw_gaugings *gaugings, const struct tw_gauged_run *run)
+static void print_off(struct tw_text *text, const struct tw_job *job, const struct tw_gaugings *gaugings,
+                      const struct tw_gauged_run *run)
 {
     if (run->off_count > 0)
         tw_text_print(text, "\nreadings that stand off; they stay in, look at them again\n");
@@ -199,8 +246,10 @@ static void print_off(struct tw_text *text, const struct tw_gaugings *gaugings, 
             tw_text_print(text, "  ");
             if (gaugings->items[i].line > 0)
                 tw_text_print(text, "line %d, ", gaugings->items[i].line);
-            tw_text_print(text, "part %s at x %.1f mm: %+.1f um off its fellows\n", gaugings->items[i].part,
-                          gaugings->items[i].x_mm, run->left_mm[i] * UM);
+            tw_text_print(text, "part %s at x %s: ", gaugings->items[i].part,
+                          length(job, gaugings->items[i].x_mm, 1).text);
+            print_fine(text, fine_of(job), run->left_mm[i]);
+            tw_text_print(text, " off its fellows\n");
         }
 }
 
@@ -210,13 +259,14 @@ static void print_figures(struct tw_text *text, const struct tw_job *job, const 
     tw_text_print(text, "%s: %zu reading%s of %zu part%s, deviation from the job's thickness (+: too thick)\n",
                   job->name, gaugings->count, plural(gaugings->count), run->part_count, plural(run->part_count));
     for (size_t i = 0; i < run->term_count; i++)
-        print_term(text, run, &run->terms[i]);
+        print_term(text, job, run, &run->terms[i]);
     if (run->degrees > 0)
-        tw_text_print(text, "  %-21s %8.1f um  standard deviation, from %zu reading%s more than are needed\n",
-                      "a single reading", run->chance_mm * UM, run->degrees, plural(run->degrees));
-    print_course(text, run);
-    print_capability(text, run, tolerance_mm);
-    print_off(text, gaugings, run);
+        tw_text_print(text, "  %-21s %8.*f %s  standard deviation, from %zu reading%s more than are needed\n",
+                      "a single reading", fine_of(job).decimals, run->chance_mm * fine_of(job).per_mm,
+                      fine_of(job).name, run->degrees, plural(run->degrees));
+    print_course(text, job, run);
+    print_capability(text, job, run, tolerance_mm);
+    print_off(text, job, gaugings, run);
 }
 
 enum tw_status tw_gauge_figures(const struct tw_job *job, const struct tw_gaugings *gaugings, double tolerance_mm,

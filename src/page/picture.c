@@ -116,7 +116,7 @@ static json_t *keep_out(const struct tw_job *job, const struct tw_fixture_contac
     char words[256] = "";
 
     if (tw_keep_out_is_stop(contact->keep_out))
-        tw_contact_words(contact, words, sizeof words);
+        tw_contact_words(contact, job->machine.dialect.inch, words, sizeof words);
     return json_pack("{s:o, s:b, s:s, s:o, s:o}", "name", page_string(contact->keep_out->name), "stop",
                      tw_keep_out_is_stop(contact->keep_out), "meeting", meeting_name(contact->meeting), "words",
                      page_string(words), "plan", ring_places(&job->placement, &contact->keep_out->plan, y_sign));

@@ -7,13 +7,14 @@
 
 #include <jansson.h>
 
-#define TW_PLACE_SIZE 48
+#define TW_PLACE_SIZE 64
 
 /* "12.3 mm ahead of the taper start", or behind it. */
-const char *tw_place_words(double x_mm, char words[TW_PLACE_SIZE]);
+const char *tw_place_words(double x_mm, bool inches, char words[TW_PLACE_SIZE]);
 
 /* The stages of a weighed blank: mass and balance point, in both units, one line each. */
-void tw_balance_print_stages(struct tw_text *text, const struct tw_balance *balance, bool relieved, bool handled);
+void tw_balance_print_stages(struct tw_text *text, const struct tw_balance *balance, bool relieved, bool handled,
+                             bool inches);
 
 /* All of one tw_balance as an object; NULL when memory runs out. */
 json_t *tw_balance_object(const struct tw_balance *balance);

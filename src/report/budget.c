@@ -1,22 +1,30 @@
 /* budget.c - see budget_parts.h. */
 #include "base/numbers.h"
 #include "report/budget_parts.h"
+#include "report/lengths.h"
 
 #include "tangwright/assess.h"
 
 void tw_budget_print(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan)
 {
     struct tw_error_budget budget = tw_error_budget(job, plan);
+    bool inches = tw_job_in_inches(job);
+    double um = inches ? TW_MM_PER_INCH : 1.0, other_um = inches ? 1.0 : TW_MM_PER_INCH; /* in what is shown */
+    const char *unit = inches ? "thou" : "um";
+    int decimals = inches ? 2 : 1;
     char sentence[TW_ERROR_SENTENCE];
 
     tw_error_sentence(&budget, sentence, sizeof sentence);
     tw_text_print(text, "\nWhat the finished tang may be off by, each cause at the worse end of its range:\n");
-    tw_text_print(text, "    %-22s %12s %12s  %s\n", "cause", "thickness um", "flatness um", "what cures it");
+    tw_text_print(text, "    %-22s %9s %-4s %7s %-4s %s\n", "cause", "thickness", unit, "flatness", unit,
+                  "what cures it");
     for (size_t i = 0; i < budget.count; i++)
-        tw_text_print(text, "    %-22s %12.1f %12.1f  %s\n", budget.rows[i].name, budget.rows[i].thickness_um,
-                      budget.rows[i].flatness_um, budget.rows[i].cure);
-    tw_text_print(text, "    %-22s %12.1f %12.1f  (%.2f, %.2f mil)\n", "root of the squares", budget.thickness_um,
-                  budget.flatness_um, budget.thickness_um / TW_MM_PER_INCH, budget.flatness_um / TW_MM_PER_INCH);
+        tw_text_print(text, "    %-22s %12.*f %12.*f  %s\n", budget.rows[i].name, decimals,
+                      budget.rows[i].thickness_um / um, decimals, budget.rows[i].flatness_um / um, budget.rows[i].cure);
+    tw_text_print(
+        text, inches ? "    %-22s %12.*f %12.*f  (%.1f, %.1f um)\n" : "    %-22s %12.*f %12.*f  (%.2f, %.2f thou)\n",
+        "root of the squares", decimals, budget.thickness_um / um, decimals, budget.flatness_um / um,
+        budget.thickness_um / other_um, budget.flatness_um / other_um);
     if (*sentence)
         tw_text_print(text, "  %s\n", sentence);
 }

@@ -1,4 +1,4 @@
-/* lengths.h - lengths in sentences, in the units of the machine first: a shop that dials inches reads inches. */
+/* lengths.h - lengths and temperatures in sentences, in the units of the machine first: a shop that dials inches reads inches. */
 #ifndef TANGWRIGHT_REPORT_LENGTHS_H
 #define TANGWRIGHT_REPORT_LENGTHS_H
 
@@ -19,5 +19,8 @@ bool tw_job_in_inches(const struct tw_job *job);
 
 /* `words` with a length in place of each "{}"; behind them, in brackets, the same lengths in the other unit. */
 void tw_lengths_print(struct tw_text *text, bool inches, const char *words, const struct tw_length *lengths);
+
+/* The same of readings of temperature, degF first where the machine is programmed in inches: "142 degC   (287 degF)". */
+void tw_degrees_print(struct tw_text *text, bool inches, const char *words, const double *degC);
 
 #endif

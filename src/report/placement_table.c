@@ -2,6 +2,8 @@
 #include "tangwright/report.h"
 
 #include "base/numbers.h"
+#include "base/units.h"
+#include "report/lengths.h"
 #include "report/placement_parts.h"
 #include "tangwright/contacts.h"
 
@@ -43,21 +45,35 @@ static void line(struct tw_text *text, const char *name)
     tw_text_print(text, "  %-14s ", name);
 }
 
-static void length(struct tw_text *text, double mm)
+static void length(struct tw_text *text, double mm, bool inches)
 {
-    tw_text_print(text, "%.1f mm (%.2f in)", mm, mm / TW_MM_PER_INCH);
+    if (inches)
+        tw_text_print(text, "%.3f in (%.1f mm)", mm / TW_MM_PER_INCH, mm);
+    else
+        tw_text_print(text, "%.1f mm (%.2f in)", mm, mm / TW_MM_PER_INCH);
+}
+
+/* "(99.3, 13.1) mm" of the drawing. */
+static void point(struct tw_text *text, double x_mm, double y_mm, bool inches)
+{
+    if (inches)
+        tw_text_print(text, "(%.3f, %.3f) in", x_mm / TW_MM_PER_INCH + 0.0, y_mm / TW_MM_PER_INCH + 0.0);
+    else
+        tw_text_print(text, "(%.1f, %.1f) mm", x_mm + 0.0, y_mm + 0.0);
 }
 
 /* The middle of an end, in the drawing. */
-static void place(struct tw_text *text, const struct tw_placement *placement, struct tw_point part, double way)
+static void place(struct tw_text *text, const struct tw_placement *placement, struct tw_point part, double way,
+                  bool inches)
 {
     struct tw_point at = tw_placement_drawing(placement, part);
 
-    tw_text_print(text, "%s in the drawing, at (%.1f, %.1f) mm\n", tw_placement_towards(placement, way, 0.0),
-                  at.x_mm + 0.0, at.y_mm + 0.0);
+    tw_text_print(text, "%s in the drawing, at ", tw_placement_towards(placement, way, 0.0));
+    point(text, at.x_mm, at.y_mm, inches);
+    tw_text_append(text, "\n", 1);
 }
 
-static void print_shown(struct tw_text *text, const struct tw_placement *placement)
+static void print_shown(struct tw_text *text, const struct tw_placement *placement, bool inches)
 {
     const char *side = placement->axis.mirrored ? "seen from side B" : "seen from side A";
 
@@ -65,7 +81,7 @@ static void print_shown(struct tw_text *text, const struct tw_placement *placeme
     switch (placement->shown) {
     case TW_SHOWN_KNIFE:
         tw_text_print(text, "the whole knife, ");
-        length(text, placement->ahead_mm + placement->behind_mm);
+        length(text, placement->ahead_mm + placement->behind_mm, inches);
         tw_text_print(text, " from tip to butt");
         break;
     case TW_SHOWN_TANG:
@@ -78,7 +94,7 @@ static void print_shown(struct tw_text *text, const struct tw_placement *placeme
     tw_text_print(text, ", %s\n", side);
 }
 
-static void print_ahead(struct tw_text *text, const struct tw_placement *placement)
+static void print_ahead(struct tw_text *text, const struct tw_placement *placement, bool inches)
 {
     static const char *const names[] = {
         [TW_SHOWN_TANG] = "ricasso", [TW_SHOWN_PART] = "steel", [TW_SHOWN_KNIFE] = "blade"
@@ -88,32 +104,34 @@ static void print_ahead(struct tw_text *text, const struct tw_placement *placeme
         tw_text_print(text, "nothing drawn ahead, ");
         return;
     }
-    length(text, placement->ahead_mm);
+    length(text, placement->ahead_mm, inches);
     tw_text_print(text, " of %s ahead, ", names[placement->shown]);
 }
 
-static void print_ends(struct tw_text *text, const struct tw_placement *placement)
+static void print_ends(struct tw_text *text, const struct tw_placement *placement, bool inches)
 {
     bool knife = placement->shown == TW_SHOWN_KNIFE;
 
     line(text, knife ? "tip" : "front end");
-    place(text, placement, placement->tip, -1.0);
+    place(text, placement, placement->tip, -1.0, inches);
     line(text, "butt");
-    place(text, placement, placement->butt, 1.0);
+    place(text, placement, placement->butt, 1.0, inches);
     line(text, "taper start");
-    tw_text_print(text, "at (%.1f, %.1f) mm: ", placement->axis.start_x_mm,
-                  placement->axis.y_down ? 0.0 - placement->axis.start_y_mm : placement->axis.start_y_mm);
-    print_ahead(text, placement);
-    length(text, placement->behind_mm);
+    tw_text_print(text, "at ");
+    point(text, placement->axis.start_x_mm,
+          placement->axis.y_down ? 0.0 - placement->axis.start_y_mm : placement->axis.start_y_mm, inches);
+    tw_text_print(text, ": ");
+    print_ahead(text, placement, inches);
+    length(text, placement->behind_mm, inches);
     tw_text_print(text, " of tang behind\n");
 }
 
-static void print_width(struct tw_text *text, const struct tw_placement *placement)
+static void print_width(struct tw_text *text, const struct tw_placement *placement, bool inches)
 {
     line(text, "width there");
-    length(text, placement->width_mm);
-    tw_text_print(text, "; the start lies %.1f mm from its middle, %.0f %% of the width\n",
-                  fabs(placement->middle.y_mm), 100.0 * placement->off_middle);
+    length(text, placement->width_mm, inches);
+    tw_text_print(text, "; the start lies %s from its middle, %.0f %% of the width\n",
+                  tw_length_text(fabs(placement->middle.y_mm), 1, inches).text, 100.0 * placement->off_middle);
 }
 
 /* The weightiest sign that speaks for the side. */
@@ -154,7 +172,7 @@ static void print_tang(struct tw_text *text, const struct tw_placement *placemen
     tw_text_print(text, "\n");
 }
 
-static void print_holes(struct tw_text *text, const struct tw_placement *placement)
+static void print_holes(struct tw_text *text, const struct tw_placement *placement, bool inches)
 {
     size_t told = placement->hole_count < TW_PLACED_HOLES_MOST ? placement->hole_count : TW_PLACED_HOLES_MOST;
 
@@ -164,8 +182,9 @@ static void print_holes(struct tw_text *text, const struct tw_placement *placeme
     for (size_t i = 0; i < told; i++) {
         const struct tw_placed_hole *hole = &placement->holes[i];
 
-        tw_text_print(text, "%s%s%.1f mm, %.1f mm %s", i ? i % 3 ? "; " : ";\n                 " : "",
-                      hole->round ? "" : "not round, about ", hole->diameter_mm, fabs(hole->centre.x_mm),
+        tw_text_print(text, "%s%s%s, %s %s", i ? i % 3 ? "; " : ";\n                 " : "",
+                      hole->round ? "" : "not round, about ", tw_length_text(hole->diameter_mm, 1, inches).text,
+                      tw_length_text(fabs(hole->centre.x_mm), 1, inches).text,
                       hole->centre.x_mm < 0.0 ? "ahead" : "behind");
     }
     if (told < placement->hole_count)
@@ -217,7 +236,7 @@ static enum tw_status print_stops(struct tw_text *text, const struct tw_job *job
 
         if (!tw_keep_out_is_stop(contacts.items[i].keep_out))
             continue;
-        tw_contact_words(&contacts.items[i], words, sizeof words);
+        tw_contact_words(&contacts.items[i], tw_job_in_inches(job), words, sizeof words);
         tw_text_print(text, "%s%s", said++ ? "\n                 " : "", words);
     }
     tw_text_print(text, "%s", said ? "\n                 " : "");
@@ -230,16 +249,17 @@ static enum tw_status print_stops(struct tw_text *text, const struct tw_job *job
 enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
+    bool inches = tw_job_in_inches(job);
     enum tw_status status;
 
     *out = NULL;
     tw_text_print(&text, "\nhow the knife lies\n");
-    print_shown(&text, &job->placement);
-    print_ends(&text, &job->placement);
-    print_width(&text, &job->placement);
+    print_shown(&text, &job->placement, inches);
+    print_ends(&text, &job->placement, inches);
+    print_width(&text, &job->placement, inches);
     print_tang(&text, &job->placement);
     print_spine(&text, &job->placement);
-    print_holes(&text, &job->placement);
+    print_holes(&text, &job->placement, inches);
     print_machine(&text, job);
     status = print_stops(&text, job, TW_SIDE_A, findings);
     if (status == TW_OK)

@@ -1,7 +1,10 @@
 /* run_table.c - a run of blanks for a person: its loads, and what was set aside. */
 #include "tangwright/report.h"
 
+#include "base/numbers.h"
 #include "base/text.h"
+#include "base/units.h"
+#include "report/lengths.h"
 
 #include <math.h>
 
@@ -25,47 +28,60 @@ static void print_offset(struct tw_text *text, int offset)
 
 /* ---- one load ---- */
 
+static void print_heights(struct tw_text *text, bool inches, const char *label, const struct tw_place_figures *figures)
+{
+    double unit_mm = inches ? TW_MM_PER_INCH : 1.0;
+    int more = inches ? 1 : 0;
+    const char *unit = inches ? "in" : "mm";
+
+    tw_text_print(text, "%s A %.*f, B %.*f %s, packing under the butt A %.*f, B %.*f %s", label, 4 + more,
+                  figures->height_mm[TW_SIDE_A] / unit_mm, 4 + more, figures->height_mm[TW_SIDE_B] / unit_mm, unit,
+                  3 + more, figures->packing_mm[TW_SIDE_A] / unit_mm, 3 + more,
+                  figures->packing_mm[TW_SIDE_B] / unit_mm, unit);
+}
+
 static void print_place(struct tw_text *text, const struct tw_run_outcome *outcome, size_t load, size_t place)
 {
     const struct tw_run_place *at = &outcome->layout->loads[load].places[place];
     const struct tw_run_blank *blank = &outcome->request->blanks[at->blank];
     const struct tw_place_figures *figures = &outcome->loads[load].places[place];
+    bool inches = tw_job_in_inches(&outcome->layout->job);
 
     tw_text_print(text, "    station %d  ", at->station + 1);
     print_offset(text, outcome->layout->job.fixture.stations[at->station].work_offset);
-    tw_text_print(text, "  blank %-10s %.3f mm", blank->number, at->thickness_mm);
+    tw_text_print(text, "  blank %-10s %s", blank->number, tw_length_text(at->thickness_mm, 3, inches).text);
     if (!outcome->loads[load].refusal && outcome->layout->loads[load].apart)
-        tw_text_print(text, "  height A %.4f, B %.4f mm, packing under the butt A %.3f, B %.3f mm",
-                      figures->height_mm[TW_SIDE_A], figures->height_mm[TW_SIDE_B], figures->packing_mm[TW_SIDE_A],
-                      figures->packing_mm[TW_SIDE_B]);
+        print_heights(text, inches, "  height", figures);
     if (blank->survey && !outcome->loads[load].refusal)
-        tw_text_print(text, "; surveyed, straight within %.3f mm", figures->deviation_mm);
+        tw_text_print(text, "; surveyed, straight within %s", tw_length_text(figures->deviation_mm, 3, inches).text);
     if (blank->remark)
         tw_text_print(text, "  (%s)", blank->remark);
     tw_text_print(text, "\n");
 }
 
-static void print_plan(struct tw_text *text, const struct tw_run_load *load, const struct tw_load_figures *figures)
+static void print_plan(struct tw_text *text, const struct tw_run_load *load, const struct tw_load_figures *figures,
+                       bool inches)
 {
     const struct tw_place_figures *first = &figures->places[0];
 
     print_time(text, figures->cycle_s);
     tw_text_print(text, " and ");
     print_time(text, figures->handling_s);
-    tw_text_print(text, " of loading, peak %.0f degC, with the reserve %.0f degC\n", figures->peak_degC,
-                  figures->reserve_degC);
-    if (figures->joined)
+    tw_degrees_print(text, inches, " of loading, peak {}, with the reserve {}",
+                     (double[]){ figures->peak_degC, figures->reserve_degC });
+    tw_text_append(text, "\n", 1);
+    if (figures->joined) {
         tw_text_print(text, "    one program a side for all of them, each at its own heights\n");
-    else if (load->apart)
+    } else if (load->apart) {
         tw_text_print(text, "    a program a side for each blank, at its own heights%s%s\n",
                       figures->why_not_joined ? ": " : "", figures->why_not_joined ? figures->why_not_joined : "");
-    else
-        tw_text_print(
-            text,
-            "    one program a side, for %.4f mm and blanks %.4f mm thinner or thicker; butt %.3f mm; height A "
-            "%.4f, B %.4f mm, packing under the butt A %.3f, B %.3f mm\n",
-            first->planned_mm, first->band_mm, first->butt_mm, first->height_mm[TW_SIDE_A], first->height_mm[TW_SIDE_B],
-            first->packing_mm[TW_SIDE_A], first->packing_mm[TW_SIDE_B]);
+    } else {
+        tw_text_print(text, "    one program a side, for %s and blanks %s thinner or thicker; butt %s;",
+                      tw_length_text(first->planned_mm, 4, inches).text, tw_length_text(first->band_mm, 4, inches).text,
+                      tw_length_text(first->butt_mm, 3, inches).text);
+        print_heights(text, inches, " height", first);
+        tw_text_append(text, "\n", 1);
+    }
 }
 
 static void print_load(struct tw_text *text, const struct tw_run_outcome *outcome, size_t load)
@@ -78,7 +94,7 @@ static void print_load(struct tw_text *text, const struct tw_run_outcome *outcom
     if (figures->refusal)
         tw_text_print(text, "cannot be planned: %s\n", figures->refusal);
     else
-        print_plan(text, loaded, figures);
+        print_plan(text, loaded, figures, tw_job_in_inches(&outcome->layout->job));
     for (size_t i = 0; i < loaded->count; i++)
         print_place(text, outcome, load, i);
 }
@@ -117,9 +133,17 @@ static void print_wheel(struct tw_text *text, const struct tw_run_outcome *outco
 {
     const char *comma = "";
 
-    tw_text_print(text, "wheel: takes off %.0f mm3", sum->removed_mm3);
+    bool inches = tw_job_in_inches(&outcome->layout->job);
+
+    if (inches)
+        tw_text_print(text, "wheel: takes off %.3f in3", sum->removed_mm3 / TW_MM3_PER_INCH3);
+    else
+        tw_text_print(text, "wheel: takes off %.0f mm3", sum->removed_mm3);
     if (sum->wheel_mm > 0.0)
-        tw_text_print(text, " and likely loses %.0f um of its height, dressing aside", 1000.0 * sum->wheel_mm);
+        tw_text_print(text,
+                      inches ? " and likely loses %.1f thou of its height, dressing aside"
+                             : " and likely loses %.0f um of its height, dressing aside",
+                      inches ? 1e3 * sum->wheel_mm / TW_MM_PER_INCH : 1e3 * sum->wheel_mm);
     if (sum->dressings > 0) {
         tw_text_print(text, "; dress it before load ");
         for (size_t i = 0; i < outcome->layout->load_count; i++)
@@ -156,6 +180,8 @@ static void print_stations(struct tw_text *text, const struct tw_run_outcome *ou
 static void print_sum(struct tw_text *text, const struct tw_run_outcome *outcome)
 {
     struct tw_run_sum sum = tw_run_sum_of(outcome);
+    bool inches = tw_job_in_inches(&outcome->layout->job);
+    double um = inches ? TW_MM_PER_INCH : 1.0; /* in what is shown */
 
     if (sum.blanks == 0)
         return;
@@ -163,16 +189,17 @@ static void print_sum(struct tw_text *text, const struct tw_run_outcome *outcome
     print_time(text, sum.cycle_s);
     tw_text_print(text, " in the machine and ");
     print_time(text, sum.handling_s);
-    tw_text_print(text, " of loading: %.1f parts an hour; hottest %s%s of load %zu, with the reserve %.0f degC\n",
+    tw_text_print(text, " of loading: %.1f parts an hour; hottest %s%s of load %zu, with the reserve %s\n",
                   sum.parts_per_hour, sum.hottest_blank ? "blank " : "are the blanks",
                   sum.hottest_blank ? sum.hottest_blank : "", tw_run_load_number(outcome->layout, sum.hottest_load),
-                  sum.reserve_degC);
+                  tw_temperature_both(sum.reserve_degC, inches).text);
     print_wheel(text, outcome, &sum);
     tw_text_print(
         text,
-        "thickness: may be off by %.0f um as planned, most of it %s; gauged load by load about %.0f um are left, the "
+        "thickness: may be off by %.*f %s as planned, most of it %s; gauged load by load about %.*f %s are left, the "
         "band of a load and twice the gauge's uncertainty\n",
-        sum.error_um, sum.error_cause ? sum.error_cause : "nothing", sum.gauged_um);
+        inches ? 1 : 0, sum.error_um / um, inches ? "thou" : "um", sum.error_cause ? sum.error_cause : "nothing",
+        inches ? 1 : 0, sum.gauged_um / um, inches ? "thou" : "um");
     print_stations(text, outcome);
 }
 

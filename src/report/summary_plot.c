@@ -3,6 +3,8 @@
 
 #include "base/numbers.h"
 #include "base/text.h"
+#include "base/units.h"
+#include "report/lengths.h"
 #include "tangwright/taper.h"
 
 #include <math.h>
@@ -102,12 +104,12 @@ static void heat_row(struct tw_text *text, const struct tw_setup_plan *setup, do
     tw_text_print(text, "  %6s |%s\n", label, line);
 }
 
-static void plot_heat(struct tw_text *text, const struct tw_plan *plan, const struct tw_setup_plan *setup)
+static void plot_heat(struct tw_text *text, bool inches, const struct tw_plan *plan, const struct tw_setup_plan *setup)
 {
     double top_degC = fmax(plan->limit_degC, setup->reserve_degC) * 1.08;
 
-    tw_text_print(text, "\nside %s by layer: * peak, + reserve, o tang, - limit %.0f degC (%.0f degF)\n",
-                  tw_side_letter(setup->face.side), plan->limit_degC, plan->limit_degC * 1.8 + 32.0);
+    tw_text_print(text, "\nside %s by layer: * peak, + reserve, o tang, - limit %s\n", tw_side_letter(setup->face.side),
+                  tw_temperature_both(plan->limit_degC, inches).text);
     for (int row = HEAT_ROWS - 1; row >= 0; row--)
         heat_row(text, setup, plan->limit_degC, top_degC, row);
     tw_text_print(text, "         1%*zu\n", COLUMNS - 1, setup->layer_count);
@@ -120,7 +122,7 @@ enum tw_status tw_summary_plot(const struct tw_job *job, const struct tw_plan *p
 
     plot_spine(&text, job);
     for (size_t i = 0; i < plan->setup_count; i++)
-        plot_heat(&text, plan, &plan->setups[i]);
+        plot_heat(&text, tw_job_in_inches(job), plan, &plan->setups[i]);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }

@@ -4,6 +4,7 @@
 
 #include "base/numbers.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "report/balance_parts.h"
 #include "report/budget_parts.h"
 #include "report/lengths.h"
@@ -55,9 +56,16 @@ static void print_duration(struct tw_text *text, const char *label, double time_
         line(text, label, "%ld min %02ld s", whole_s / 60, whole_s % 60);
 }
 
-static double degF(double degC)
+/* A line with readings in place of each "{}", in the units of the machine; behind them, in brackets, the same in the other. */
+static void line_of_degrees(struct tw_text *text, const char *label, const struct tw_job *job, const char *words,
+                            const double *degC)
 {
-    return degC * 1.8 + 32.0;
+    struct tw_text said = { 0 };
+
+    tw_degrees_print(&said, tw_job_in_inches(job), words, degC);
+    line(text, label, "%s", said.data ? said.data : "");
+    text->failed |= said.failed;
+    tw_text_free(&said);
 }
 
 /* The peak as it is expected, and as the limit judges it; without a reserve both are the same. */
@@ -65,18 +73,19 @@ static void print_hottest(struct tw_text *text, const struct tw_job *job, const 
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
     double allowed_degC = limits.used == TW_FLASH_STRICT ? limits.strict_degC : limits.equivalent_degC;
-    char words[TW_ENERGY_WORDS];
+    char words[TW_ENERGY_WORDS], shown[80];
 
     if (tw_energy_largest_reserve(job) != 1.0)
-        line(text, "peak, estimated", "%.0f degC   (%.0f degF)", plan->peak_degC, degF(plan->peak_degC));
-    line(text, tw_energy_largest_reserve(job) == 1.0 ? "peak, estimated" : "with the reserve",
-         "%.0f degC of %.0f degC allowed, %s   (%.0f of %.0f degF)", limits.reserve_degC, allowed_degC,
-         tw_flash_limit_name(limits.used), degF(limits.reserve_degC), degF(allowed_degC));
-    if (limits.used == TW_FLASH_EQUIVALENT)
-        line(text, "tempering in all", "as much as %.3g h at %.0f degC, of %.0f degC allowed",
-             job->limits.tempering_s / 3600.0,
-             fmax(limits.tempering.equivalent_degC[0], limits.tempering.equivalent_degC[1]),
-             limits.tempering.allowed_degC);
+        line_of_degrees(text, "peak, estimated", job, "{}", &plan->peak_degC);
+    snprintf(shown, sizeof shown, "{} of {} allowed, %s", tw_flash_limit_name(limits.used));
+    line_of_degrees(text, tw_energy_largest_reserve(job) == 1.0 ? "peak, estimated" : "with the reserve", job, shown,
+                    (double[]){ limits.reserve_degC, allowed_degC });
+    if (limits.used == TW_FLASH_EQUIVALENT) {
+        snprintf(shown, sizeof shown, "as much as %.3g h at {}, of {} allowed", job->limits.tempering_s / 3600.0);
+        line_of_degrees(text, "tempering in all", job, shown,
+                        (double[]){ fmax(limits.tempering.equivalent_degC[0], limits.tempering.equivalent_degC[1]),
+                                    limits.tempering.allowed_degC });
+    }
     if (limits.used == TW_FLASH_EQUIVALENT)
         line(text, "",
              "the rule behind it was checked against measured hardness down to 10 s; flashes are far shorter");
@@ -92,8 +101,10 @@ static void print_coolant(struct tw_text *text, const struct tw_job *job, const 
 
     if (!film.wet)
         return;
-    line(text, "coolant", "aimed and flowing, or %.0f degC   (%.0f degF)%s", film.dry_degC, degF(film.dry_degC),
-         film.hardens ? ": THE STEEL WOULD HARDEN AGAIN" : "");
+    line_of_degrees(text, "coolant", job,
+                    film.hardens ? "aimed and flowing, or {}: THE STEEL WOULD HARDEN AGAIN"
+                                 : "aimed and flowing, or {}",
+                    &film.dry_degC);
     tw_plan_film_words(&film, words);
     line(text, "its film", "%s", words);
 }
@@ -122,23 +133,26 @@ static void print_limits(struct tw_text *text, const struct tw_job *job, const s
     struct tw_plan_limits limits = tw_plan_limits(plan);
     const struct tw_tempering *tempering = &limits.tempering;
     double bulk_degC, reserve_degC;
+    char shown[128];
 
     find_bulk(plan, &bulk_degC, &reserve_degC);
-    line(text, "tang itself", "%.0f degC, with the reserve %.0f degC of %.0f degC allowed   (%.0f, %.0f of %.0f degF)",
-         bulk_degC, reserve_degC, plan->limit_degC, degF(bulk_degC), degF(reserve_degC), degF(plan->limit_degC));
-    line(text, "flashes together",
-         "as much as %.3g h at %.0f degC (C = %.3g) or %.0f degC (C = %.3g); the equivalent limit is "
-         "%.0f degC",
-         job->limits.tempering_s / 3600.0, tempering->equivalent_degC[0], tempering->constants[0],
-         tempering->equivalent_degC[1], tempering->constants[1], tempering->allowed_degC);
+    line_of_degrees(text, "tang itself", job, "{}, with the reserve {} of {} allowed",
+                    (double[]){ bulk_degC, reserve_degC, plan->limit_degC });
+    snprintf(shown, sizeof shown, "as much as %.3g h at {} (C = %.3g) or {} (C = %.3g); the equivalent limit is {}",
+             job->limits.tempering_s / 3600.0, tempering->constants[0], tempering->constants[1]);
+    line_of_degrees(
+        text, "flashes together", job, shown,
+        (double[]){ tempering->equivalent_degC[0], tempering->equivalent_degC[1], tempering->allowed_degC });
     line(text, "softened skin", "%.2f mm, %.2f mm of it left in the finished face", tempering->softened_mm,
          tempering->left_mm);
     if (limits.used == TW_FLASH_STRICT)
-        line(text, "other limit", "equivalent would let such flashes reach %.0f degC   (%.0f degF)",
-             limits.equivalent_degC, degF(limits.equivalent_degC));
+        line_of_degrees(text, "other limit", job, "equivalent would let such flashes reach {}",
+                        &limits.equivalent_degC);
     else
-        line(text, "other limit", "strict would %s: %.0f degC of %.0f degC",
-             limits.strict_allows ? "allow this" : "refuse this", limits.reserve_degC, limits.strict_degC);
+        line_of_degrees(text, "other limit", job,
+                        limits.strict_allows ? "strict would allow this: {} of {}"
+                                             : "strict would refuse this: {} of {}",
+                        (double[]){ limits.reserve_degC, limits.strict_degC });
 }
 
 /* Less than this is not worth a limit's being looked at. */
@@ -338,13 +352,18 @@ static void print_table_speed(char *out, size_t size, const struct row *row, boo
     snprintf(out, size, fastest - slowest >= 0.05 ? "%.1f to %.1f" : "%.1f", slowest, fastest);
 }
 
+static double shown_degrees(double degC, bool inches)
+{
+    return inches ? tw_degF(degC) : degC;
+}
+
 static void print_layers(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup, bool detail)
 {
     bool inches = tw_job_in_inches(job);
 
     tw_text_print(text, "    %-11s %-9s %16s %16s %6s %6s %8s  %-12s %8s  %s\n", "layers", "",
-                  inches ? "depth in (mm)" : "depth mm (in)", inches ? "table in/min" : "table mm/s", "lanes", "degC",
-                  "reserve", "film lasts", "waits s", "bound by");
+                  inches ? "depth in (mm)" : "depth mm (in)", inches ? "table in/min" : "table mm/s", "lanes",
+                  inches ? "degF" : "degC", "reserve", "film lasts", "waits s", "bound by");
     for (size_t from = 0; from < setup->layer_count;) {
         struct row row = row_from(setup, from, detail);
         const struct tw_layer *layer = row.first;
@@ -356,8 +375,8 @@ static void print_layers(struct tw_text *text, const struct tw_job *job, const s
         snprintf(depth, sizeof depth, inches ? "%.5f (%.4f)" : "%.4f (%.5f)",
                  layer->depth_mm / (inches ? TW_MM_PER_INCH : 1.0), layer->depth_mm / (inches ? 1.0 : TW_MM_PER_INCH));
         tw_text_print(text, "    %-11s %-9s %16s %16s %6d %6.0f %8.0f  %-12s %8.1f  %s\n", range, tw_layer_name(layer),
-                      depth, table, layer->lanes, row.peak_degC, row.reserve_degC, film, row.dwell_s,
-                      tw_binding_name(layer->binding));
+                      depth, table, layer->lanes, shown_degrees(row.peak_degC, inches),
+                      shown_degrees(row.reserve_degC, inches), film, row.dwell_s, tw_binding_name(layer->binding));
         from = row.to;
     }
 }
@@ -475,6 +494,7 @@ static void print_packing(struct tw_text *text, const struct tw_job *job, const 
 static void print_setup(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup, bool detail)
 {
     const struct tw_face *face = &setup->face;
+    char shown[96];
 
     tw_text_print(text, "\nside %s%s%s (%s)\n", tw_side_letter(face->side), setup->scope == TW_SCOPE_WHOLE ? "" : ", ",
                   tw_scope_name(setup->scope), tw_program_file_name(face->side, setup->scope));
@@ -498,8 +518,9 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
         line(text, "dressing", "the program stops %d time%s for it (M0): begin with a dressed wheel",
              setup->ledger.stops, setup->ledger.stops > 1 ? "s" : "");
     print_duration(text, "cycle time", setup->cycle_time_s);
-    line(text, "tang itself", "up to %.0f degC, with the reserve %.0f degC; %.1f s of waiting for it to cool",
-         setup->bulk_degC, setup->reserve_bulk_degC, setup->dwell_s * job->parts);
+    snprintf(shown, sizeof shown, "up to {}, with the reserve {}; %.1f s of waiting for it to cool",
+             setup->dwell_s * job->parts);
+    line_of_degrees(text, "tang itself", job, shown, (double[]){ setup->bulk_degC, setup->reserve_bulk_degC });
     print_layers(text, job, setup, detail);
 }
 
@@ -508,20 +529,23 @@ static enum tw_status print_sensitivity(struct tw_text *text, const struct tw_jo
 {
     struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
     struct tw_plan_limits limits = tw_plan_limits(plan);
+    bool inches = tw_job_in_inches(job);
     size_t count;
     enum tw_status status = tw_plan_sensitivity(job, plan, rows, &count, findings);
 
     if (status != TW_OK)
         return status;
-    tw_text_print(text, "\nWhat the estimated peak, %.0f degC (side %s, layer %zu), depends on:\n", limits.peak_degC,
-                  tw_side_letter(limits.side), limits.layer + 1);
-    tw_text_print(text, "    %-31s %10s  %-23s %s\n", "assumption", "used", "may be", "then the peak is, degC");
+    tw_text_print(text, "\nWhat the estimated peak, %.0f %s (side %s, layer %zu), depends on:\n",
+                  shown_degrees(limits.peak_degC, inches), inches ? "degF" : "degC", tw_side_letter(limits.side),
+                  limits.layer + 1);
+    tw_text_print(text, "    %-31s %10s  %-23s %s\n", "assumption", "used", "may be",
+                  inches ? "then the peak is, degF" : "then the peak is, degC");
     for (size_t i = 0; i < count; i++) {
         char range[48];
 
         snprintf(range, sizeof range, "%.4g to %.4g %s", rows[i].low, rows[i].high, rows[i].unit);
         tw_text_print(text, "    %-31s %10.4g  %-23s %.0f to %.0f\n", rows[i].what, rows[i].used, range,
-                      rows[i].low_degC, rows[i].high_degC);
+                      shown_degrees(rows[i].low_degC, inches), shown_degrees(rows[i].high_degC, inches));
     }
     tw_text_print(text, "What flashes of milliseconds do to the steel is extrapolated from minutes of tempering.\n");
     return TW_OK;
@@ -539,7 +563,8 @@ static enum tw_status print_balance(struct tw_text *text, const struct tw_job *j
     if (status != TW_OK)
         return status;
     tw_text_print(text, "\nweight and balance\n");
-    tw_balance_print_stages(text, &balance, balance.relief_depth_mm > 0.0, balance.handle.mass_g > 0.0);
+    tw_balance_print_stages(text, &balance, balance.relief_depth_mm > 0.0, balance.handle.mass_g > 0.0,
+                            tw_job_in_inches(job));
     return TW_OK;
 }
 

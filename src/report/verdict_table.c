@@ -4,6 +4,7 @@
 #include "base/numbers.h"
 #include "base/plain.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "report/lengths.h"
 #include "tangwright/warm.h"
 
@@ -81,13 +82,13 @@ static void print_check(struct tw_text *text, enum tw_check_id id, const struct 
 }
 
 /* Which limit the flashes were held to, and what the other one would have said. */
-static void print_heat(struct tw_text *text, const struct tw_proof_heat *heat)
+static void print_heat(struct tw_text *text, const struct tw_proof_heat *heat, bool inches)
 {
     bool strict = heat->used == TW_FLASH_STRICT, other = strict ? heat->equivalent_allows : heat->strict_allows;
 
-    tw_text_print(text, "  %s limit for flashes; the %s one would %s. All of them together temper like %.0f degC.\n",
+    tw_text_print(text, "  %s limit for flashes; the %s one would %s. All of them together temper like %s.\n",
                   strict ? "strict" : "equivalent", strict ? "equivalent" : "strict",
-                  other ? "allow this" : "refuse this", heat->tempered_degC);
+                  other ? "allow this" : "refuse this", tw_temperature_both(heat->tempered_degC, inches).text);
 }
 
 static void print_remarks(struct tw_text *text, const struct tw_proof *proof)
@@ -108,14 +109,16 @@ static void print_remarks(struct tw_text *text, const struct tw_proof *proof)
 }
 
 /* The check judges the peak with the reserve; without one it is the same. */
-static void print_hottest(struct tw_text *text, const struct tw_proof *proof)
+static void print_hottest(struct tw_text *text, const struct tw_proof *proof, bool inches)
 {
+    double limit_degC = proof->checks[TW_CHECK_TEMPERATURE].limit;
+
     if (proof->reserve_degC == proof->peak_degC)
-        tw_text_print(text, "  estimated peak %.0f degC of %.0f degC allowed\n", proof->peak_degC,
-                      proof->checks[TW_CHECK_TEMPERATURE].limit);
+        tw_degrees_print(text, inches, "  estimated peak {} of {} allowed", (double[]){ proof->peak_degC, limit_degC });
     else
-        tw_text_print(text, "  estimated peak %.0f degC; with the reserve %.0f degC of %.0f degC allowed\n",
-                      proof->peak_degC, proof->reserve_degC, proof->checks[TW_CHECK_TEMPERATURE].limit);
+        tw_degrees_print(text, inches, "  estimated peak {}; with the reserve {} of {} allowed",
+                         (double[]){ proof->peak_degC, proof->reserve_degC, limit_degC });
+    tw_text_append(text, "\n", 1);
 }
 
 static void print_gauges(struct tw_text *text, const struct tw_proof *proof, bool inches)
@@ -140,8 +143,8 @@ static void print_proof(struct tw_text *text, const struct tw_proof *proof, stru
                   tw_scope_name(proof->scope), proof->lift_mm > 0.0 ? ", lifted to cut only air" : "");
     tw_text_print(text, "  %ld min %02ld s, %.4g %s taken off\n", time_s / 60, time_s % 60,
                   shown_as("mm3", style.inches).factor * proof->removed_mm3, shown_as("mm3", style.inches).in_inches);
-    print_hottest(text, proof);
-    print_heat(text, &proof->heat);
+    print_hottest(text, proof, style.inches);
+    print_heat(text, &proof->heat, style.inches);
     tw_text_print(text, style.banded ? "       %-12s %14s %14s  %-11s %s\n" : "       %-12s %14s %14s\n", "check",
                   "worst", "limit", "", "worst on");
     for (int id = 0; id < TW_CHECK_COUNT; id++)
