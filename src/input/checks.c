@@ -513,21 +513,38 @@ static void check_fixed_speed(struct tw_input *input, const struct checked_wheel
     wheel->speed_mm_per_s = speed_mm_per_s;
 }
 
+/* The speed nearest to the asked one that the spindle reaches, to a tenth of m/s, if the wheel may run so fast. */
+static void say_speed_within(const struct checked_wheel *checked, double low_mm_per_s, double high_mm_per_s,
+                             struct tw_text *text)
+{
+    bool faster = checked->wheel->speed_mm_per_s > high_mm_per_s;
+    double tenths = faster ? floor(high_mm_per_s / 100) : ceil(low_mm_per_s / 100);
+
+    if (tenths * 100 < low_mm_per_s || tenths * 100 > fmin(high_mm_per_s, checked->wheel->operating_speed_mm_per_s))
+        return;
+    tw_text_print(text, "; write speed = \"%.10g m/s\"; in the job's group %.*s", tenths / 10,
+                  (int)strcspn(checked->speed, "."), checked->speed);
+}
+
 static void check_programmed_speed(struct tw_input *input, const struct checked_wheel *checked)
 {
     const struct tw_machine *machine = &input->draft->job.machine;
     const struct tw_wheel *wheel = checked->wheel;
     double rpm = wheel->speed_mm_per_s * SECONDS_A_MIN / (TW_PI * wheel->diameter_mm);
+    double low_mm_per_s = surface_mm_per_s(wheel->diameter_mm, machine->spindle_min_rpm);
+    double high_mm_per_s = surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm);
+    struct tw_text text = { 0 };
 
     if (!(tw_input_below(rpm, machine->spindle_min_rpm) || tw_input_below(machine->spindle_max_rpm, rpm)) ||
         machine->spindle_min_rpm > machine->spindle_max_rpm)
         return;
-    tw_input_faultf(input, tw_input_place(input, checked->speed),
-                    "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
-                    "%.4g to %.4g m/s",
-                    wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
-                    machine->spindle_max_rpm, surface_mm_per_s(wheel->diameter_mm, machine->spindle_min_rpm) / 1000,
-                    surface_mm_per_s(wheel->diameter_mm, machine->spindle_max_rpm) / 1000);
+    tw_text_print(&text,
+                  "%.6g m/s needs %.0f rpm with a wheel of %.6g mm, but the spindle makes %.6g to %.6g rpm, which is "
+                  "%.4g to %.4g m/s",
+                  wheel->speed_mm_per_s / 1000, rpm, wheel->diameter_mm, machine->spindle_min_rpm,
+                  machine->spindle_max_rpm, low_mm_per_s / 1000, high_mm_per_s / 1000);
+    say_speed_within(checked, low_mm_per_s, high_mm_per_s, &text);
+    tw_input_fault(input, tw_input_place(input, checked->speed), &text);
 }
 
 static void check_speed(struct tw_input *input, const struct checked_wheel *checked)

@@ -159,6 +159,18 @@ static bool is_known(const struct tw_group *group, const char *name, bool job)
     return false;
 }
 
+size_t tw_input_known_keys(const struct tw_group *group, const config_setting_t *profile)
+{
+    size_t count = 0;
+
+    for (int i = 0; i < config_setting_length(profile); i++) {
+        const char *name = config_setting_name(config_setting_get_elem(profile, (unsigned)i));
+
+        count += strcmp(name, "name") != 0 && is_known(group, name, false);
+    }
+    return count;
+}
+
 /* Calls tw_nearest_offer() or lists, for every name the group knows. */
 static void offer_names(const struct tw_group *group, bool job, struct tw_nearest *nearest, struct tw_text *list)
 {

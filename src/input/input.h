@@ -59,6 +59,9 @@ void tw_job_drop_blanks(struct tw_job *job);
 void tw_input_refuse_unknown(struct tw_input *input, const struct tw_group *group, const config_setting_t *setting,
                              const char *file, const char *shown_path, bool in_job);
 
+/* How many of a profile's own keys the group knows, its name not counted. */
+size_t tw_input_known_keys(const struct tw_group *group, const config_setting_t *profile);
+
 /* checks.c: what keys say about each other. Before the outline is read, and after. */
 void tw_checks_run(struct tw_input *input);
 void tw_checks_run_with_outline(struct tw_input *input);

@@ -91,6 +91,41 @@ static void note_status(struct tw_input *input, enum tw_status status)
     input->no_memory = input->no_memory || status == TW_NO_MEMORY;
 }
 
+static const char *kind_word(const char *profile)
+{
+    return tw_profile_is_optional(profile) ? "wheel" : profile;
+}
+
+/* Which profile the keys are of, where they are plainly of another than the i-th; else i. */
+static size_t kind_of_profile(const config_setting_t *root, size_t i)
+{
+    size_t most = 2 * tw_input_known_keys(tw_group_find(tw_profile_names[i], strlen(tw_profile_names[i])), root) + 1;
+    size_t kind = i;
+
+    for (size_t k = 0; k < TW_PROFILE_COUNT; k++) {
+        size_t known = tw_input_known_keys(tw_group_find(tw_profile_names[k], strlen(tw_profile_names[k])), root);
+
+        if (known > most) {
+            most = known;
+            kind = k;
+        }
+    }
+    return kind;
+}
+
+/* One sentence for a file that was mistaken for another, not one for each key that it lacks. */
+static void refuse_other_kind(struct tw_input *input, size_t i, struct tw_place at, const char *name)
+{
+    struct tw_source *source = &input->profiles[i];
+    size_t kind = source->loaded ? kind_of_profile(config_root_setting(&source->config), i) : i;
+
+    if (kind == i)
+        return;
+    tw_input_faultf(input, at, "\"%s\" is a profile of a %s, not of a %s", name, kind_word(tw_profile_names[kind]),
+                    kind_word(tw_profile_names[i]));
+    tw_source_free(source);
+}
+
 static void load_profile_file(struct tw_input *input, size_t i, struct tw_place at, const char *name)
 {
     char *path = tw_path_beside(input->job.path, name);
@@ -99,6 +134,7 @@ static void load_profile_file(struct tw_input *input, size_t i, struct tw_place 
         input->no_memory = true;
     else if (file_stands(input, at, path))
         note_status(input, tw_source_load(path, &input->profiles[i], input->findings));
+    refuse_other_kind(input, i, at, name);
     free(path);
 }
 
