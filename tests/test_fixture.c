@@ -132,6 +132,55 @@ Test(fixture, stops_of_a_plain_tang_stand_where_hand_calculation_puts_them)
     close_design(&job, &design);
 }
 
+/* The same stops: 0.1 mm at the front one, 16 mm ahead of the start, turns the tang about the rear one, 104 mm behind it, so the
+ * start goes 0.1 * 104 / 120 mm across; 0.1 mm at the rear one takes it 0.1 * 16 / 120 mm. */
+Test(fixture, the_table_says_what_a_stop_that_is_off_does_along_and_across)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char *text;
+
+    design_of(plain_tang, usual_words(), 1, &job, &design);
+    cr_assert(eq(int, tw_fixture_table(&design, &text, &findings), TW_OK));
+    cr_expect(
+        strstr(text,
+               "front stop     0.1 mm off moves the taper start by 0.000 mm along, -0.087 mm across, and turns it") !=
+        NULL);
+    cr_expect(
+        strstr(text,
+               "rear stop      0.1 mm off moves the taper start by 0.000 mm along, -0.013 mm across, and turns it") !=
+        NULL);
+    cr_expect(
+        strstr(text,
+               "end stop       0.1 mm off moves the taper start by -0.100 mm along, 0.000 mm across, and turns it") !=
+        NULL);
+    free(text);
+    close_design(&job, &design);
+}
+
+/* A straight spine at y = 12 up to the point at x = -200, which is 32/60 mm wide for each mm behind it: 8 mm at 15 mm, more than a
+ * dowel. So the front stop stands at -185 and no farther ahead; at a blunt end it goes as far as the corner's burr lets it. */
+Test(fixture, no_stop_stands_at_a_pointed_tip)
+{
+    static const char pointed[] = "-200,12\n-140,-20\n-15,-20\n-15,-12\n106,-12\n110,-8\n110,8\n106,12\n-200,12\n";
+    static const char blunt[] =
+        "-200,12\n-200,-12\n-180,-20\n-15,-20\n-15,-12\n106,-12\n110,-8\n110,8\n106,12\n-200,12\n";
+    struct job_words words = usual_words();
+    struct tw_job job;
+    struct tw_fixture_design design;
+
+    words.outline = "spine = \"up\"";
+    design_of(pointed, words, 1, &job, &design);
+    cr_expect(eq(int, design.edge, 1));
+    cr_expect(epsilon_eq(dbl, design.stops[TW_STOP_FRONT].centre.x_mm, -185.0, 1e-9), "%g",
+              design.stops[TW_STOP_FRONT].centre.x_mm);
+    close_design(&job, &design);
+    design_of(blunt, words, 1, &job, &design);
+    cr_expect(design.stops[TW_STOP_FRONT].centre.x_mm < -190.0, "%g", design.stops[TW_STOP_FRONT].centre.x_mm);
+    close_design(&job, &design);
+}
+
 /* m = (3.2 - 1.8) / (2 * 110) = 0.0063636 */
 Test(fixture, tops_stay_below_the_finished_face_of_either_side_and_still_bear_on_the_edge)
 {

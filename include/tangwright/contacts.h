@@ -47,6 +47,7 @@ struct tw_contacts {
     size_t count;                         /* keep-outs that are in place for this side, in the job's order */
     bool along, across, turning;          /* what the touching stops locate */
     struct tw_fixture_contact *nearest;   /* of the stops that miss, the one that misses by least; NULL: none */
+    struct tw_fixture_contact *farthest;  /* of the pins that miss, the one that misses by most; NULL: none */
     struct tw_fixture_contact *not_drawn; /* the first stop that cannot be compared; NULL: none */
     size_t not_drawn_count;
 };
@@ -69,6 +70,22 @@ void tw_contact_words(const struct tw_fixture_contact *contact, bool inches, cha
 /* A remark for each side on which nothing locates the blank along, across or against turning, and for clamps that miss
  * it. Looks at both sides. */
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings);
+
+/* What of the drawing would make the side's pins touch, though they do not as it lies. */
+struct tw_misplaced {
+    enum { TW_MISPLACED_NOT, TW_MISPLACED_MIRRORED, TW_MISPLACED_SHIFTED } how;
+    double shift_mm;       /* SHIFTED: the taper start lies so much farther towards the butt */
+    size_t touching, pins; /* how many would touch then, of how many that stand where something is drawn */
+};
+
+enum tw_status tw_contacts_misplaced(const struct tw_job *job, enum tw_side side, struct tw_misplaced *out,
+                                     struct tw_findings *findings);
+
+/* "all 3 stops of side A would touch if the drawing showed the knife from its other side: ...". With the key of the job's group
+ * outline that would do it. `mirrored`: as the job has it. */
+const char *tw_misplaced_key(const struct tw_misplaced *misplaced);
+void tw_misplaced_words(const struct tw_job *job, enum tw_side side, const struct tw_misplaced *misplaced, char *out,
+                        size_t size);
 
 /* Parts on several stations: what of one station stands inside the blank of another. */
 struct tw_clash {

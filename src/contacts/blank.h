@@ -19,6 +19,9 @@ struct tw_blank_plan {
 enum tw_status tw_blank_open(const struct tw_job *job, struct tw_blank_plan *out, struct tw_findings *findings);
 void tw_blank_close(struct tw_blank_plan *blank);
 
+/* contacts.c: nothing is known of the blank ahead of this x; -HUGE_VAL: the whole knife is drawn. */
+double tw_blank_drawn_from_mm(const struct tw_job *job);
+
 /* How a plan shape lies to the blank. */
 struct tw_lie {
     bool overlaps;

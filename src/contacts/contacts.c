@@ -54,7 +54,7 @@ static enum tw_status plan_in_part(const struct laying *laying, const struct tw_
 
 /* ---- what is drawn ---- */
 
-static double drawn_from_mm(const struct tw_job *job)
+double tw_blank_drawn_from_mm(const struct tw_job *job)
 {
     if (job->placement.shown == TW_SHOWN_KNIFE)
         return -HUGE_VAL;
@@ -170,6 +170,9 @@ static enum tw_status take(struct laying *laying, size_t number, const struct tw
         return TW_OK;
     if (contact->meeting == TW_MEETING_MISSES && (!out->nearest || contact->gap_mm < out->nearest->gap_mm))
         out->nearest = contact;
+    if (contact->meeting == TW_MEETING_MISSES && keep_out->kind == TW_KEEP_OUT_PIN &&
+        (!out->farthest || contact->gap_mm > out->farthest->gap_mm))
+        out->farthest = contact;
     if (contact->meeting == TW_MEETING_NOT_DRAWN && out->not_drawn_count++ == 0)
         out->not_drawn = contact;
     return contact->meeting == TW_MEETING_TOUCHES ? add_pushes(laying, keep_out) : TW_OK;
@@ -183,7 +186,7 @@ enum tw_status tw_contacts_make(const struct tw_job *job, enum tw_side side, str
     struct tw_located located;
     enum tw_status status;
 
-    *out = (struct tw_contacts){ .side = side, .drawn_from_mm = drawn_from_mm(job) };
+    *out = (struct tw_contacts){ .side = side, .drawn_from_mm = tw_blank_drawn_from_mm(job) };
     out->items = calloc(fixture->keep_out_count + 1, sizeof *out->items);
     if (!out->items)
         return tw_no_memory(findings);
@@ -243,7 +246,7 @@ static enum tw_status clash_of_pair(struct laying *laying, int station, int othe
 enum tw_status tw_contacts_clash(const struct tw_job *job, enum tw_side side, struct tw_clash *out,
                                  struct tw_findings *findings)
 {
-    struct tw_contacts drawn = { .drawn_from_mm = drawn_from_mm(job) };
+    struct tw_contacts drawn = { .drawn_from_mm = tw_blank_drawn_from_mm(job) };
     struct laying laying = { .job = job, .side = side, .out = &drawn, .findings = findings };
     enum tw_status status;
 

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "base/units.h"
 
+#include <math.h>
 #include <stdio.h>
 
 /* "(99.3, 13.1) mm" */
@@ -52,6 +53,57 @@ void tw_contact_words(const struct tw_fixture_contact *contact, bool inches, cha
     }
 }
 
+/* ---- the drawing lies otherwise ---- */
+
+const char *tw_misplaced_key(const struct tw_misplaced *misplaced)
+{
+    return misplaced->how == TW_MISPLACED_MIRRORED ? "outline.mirrored" : "outline.taper_start";
+}
+
+static void mirrored_words(const struct tw_job *job, const char *stops, char *out, size_t size)
+{
+    bool is = job->placement.axis.mirrored;
+
+    snprintf(out, size,
+             "%s would touch the blank if the drawing were looked at from its other side: it seems that it shows the "
+             "knife from side "
+             "%s; %s",
+             stops, is ? "A" : "B", is ? "take mirrored = true out" : "write mirrored = true;");
+}
+
+/* To a tenth: stops touch within a few hundredths, so no finer place can be told. */
+static double tenths(double mm)
+{
+    return round(mm * 10.0) / 10.0 + 0.0;
+}
+
+static void shifted_words(const struct tw_job *job, const char *stops, double shift_mm, char *out, size_t size)
+{
+    struct tw_point start = tw_placement_drawing(&job->placement, (struct tw_point){ shift_mm, 0.0 });
+
+    snprintf(
+        out, size,
+        "%s would touch the blank if the taper start lay %.1f mm nearer to the %s: it seems that it is misplaced; if "
+        "so, write taper_start = [\"%.6g mm\", \"%.6g mm\"];",
+        stops, fabs(shift_mm), shift_mm > 0.0 ? "butt" : "tip", tenths(start.x_mm), tenths(start.y_mm));
+}
+
+void tw_misplaced_words(const struct tw_job *job, enum tw_side side, const struct tw_misplaced *misplaced, char *out,
+                        size_t size)
+{
+    char stops[64];
+
+    if (misplaced->touching < misplaced->pins)
+        snprintf(stops, sizeof stops, "%zu of the %zu pins of side %s", misplaced->touching, misplaced->pins,
+                 tw_side_letter(side));
+    else
+        snprintf(stops, sizeof stops, "all %zu pins of side %s", misplaced->pins, tw_side_letter(side));
+    if (misplaced->how == TW_MISPLACED_MIRRORED)
+        mirrored_words(job, stops, out, size);
+    else
+        shifted_words(job, stops, misplaced->shift_mm, out, size);
+}
+
 /* "along and across", "along", ...; "" when nothing is free. */
 static const char *free_directions(const struct tw_contacts *contacts)
 {
@@ -67,6 +119,9 @@ static void say_nearest(const struct tw_contacts *contacts, bool inches, struct 
     if (contacts->nearest) {
         tw_contact_words(contacts->nearest, inches, words, sizeof words);
         tw_text_print(text, ": %s", words);
+        if (contacts->farthest && contacts->farthest != contacts->nearest)
+            tw_text_print(text, "; \"%s\" misses it by most, %.2f mm", contacts->farthest->keep_out->name,
+                          contacts->farthest->gap_mm);
     } else {
         tw_text_print(text, ": list its stops in the keep_outs of the job's fixture, each kind = \"pin\";");
     }
@@ -146,6 +201,28 @@ static void remark_both(const struct tw_job *job, const struct tw_contacts sides
     }
 }
 
+/* Before anything is said of a stop. Once: what is wrong with the drawing is so for both sides. */
+static enum tw_status remark_misplaced(const struct tw_job *job, const struct tw_contacts sides[2],
+                                       struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < 2; i++) {
+        struct tw_misplaced misplaced;
+        char words[512];
+
+        if (!*free_directions(&sides[i]) && sides[i].turning)
+            continue;
+        status = tw_contacts_misplaced(job, sides[i].side, &misplaced, findings);
+        if (status != TW_OK || misplaced.how == TW_MISPLACED_NOT)
+            continue;
+        tw_misplaced_words(job, sides[i].side, &misplaced, words, sizeof words);
+        tw_remark(findings, (struct tw_place){ .file = job->path, .key = tw_misplaced_key(&misplaced) }, "%s", words);
+        break;
+    }
+    return status;
+}
+
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings)
 {
     struct tw_contacts sides[2] = { 0 };
@@ -153,6 +230,8 @@ enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *
 
     if (status == TW_OK)
         status = tw_contacts_make(job, TW_SIDE_B, &sides[1], findings);
+    if (status == TW_OK)
+        status = remark_misplaced(job, sides, findings);
     if (status == TW_OK)
         remark_both(job, sides, findings);
     tw_contacts_free(&sides[0]);

@@ -73,7 +73,34 @@ static void refuse_clash(struct tw_input *input, const struct tw_clash *clash, e
                         tw_side_letter(side), clash->station + 1, clash->other + 1, clash->at.x_mm, clash->at.y_mm);
 }
 
-static enum tw_status check_side(struct tw_input *input, enum tw_side side)
+/* Where one word of the outline would let them touch, that is said before stops are sent elsewhere. */
+static enum tw_status refuse_misplaced(struct tw_input *input, enum tw_side side, bool *said)
+{
+    struct tw_misplaced misplaced;
+    char words[512];
+    enum tw_status status = tw_contacts_misplaced(&input->draft->job, side, &misplaced, input->findings);
+    struct tw_place at;
+
+    if (status != TW_OK || misplaced.how == TW_MISPLACED_NOT)
+        return status;
+    *said = true;
+    at = tw_input_place(input, tw_misplaced_key(&misplaced));
+    if (at.line == 0)
+        at.line = tw_input_place(input, "outline.file").line; /* the group in which it is to be written */
+    tw_misplaced_words(&input->draft->job, side, &misplaced, words, sizeof words);
+    tw_input_faultf(input, at, "%s", words);
+    return TW_OK;
+}
+
+static bool any_inside(const struct tw_contacts *contacts)
+{
+    for (size_t i = 0; i < contacts->count; i++)
+        if (contacts->items[i].meeting == TW_MEETING_INSIDE)
+            return true;
+    return false;
+}
+
+static enum tw_status check_side(struct tw_input *input, enum tw_side side, bool *said)
 {
     const struct tw_job *job = &input->draft->job;
     struct tw_contacts contacts;
@@ -82,11 +109,14 @@ static enum tw_status check_side(struct tw_input *input, enum tw_side side)
 
     if (status != TW_OK)
         return status;
-    for (size_t i = 0; i < contacts.count; i++)
+    if (!*said && any_inside(&contacts))
+        status = refuse_misplaced(input, side, said);
+    for (size_t i = 0; status == TW_OK && i < contacts.count; i++)
         if (contacts.items[i].meeting == TW_MEETING_INSIDE)
             refuse_inside(input, &contacts.items[i], side);
     tw_contacts_free(&contacts);
-    status = tw_contacts_clash(job, side, &clash, input->findings);
+    if (status == TW_OK)
+        status = tw_contacts_clash(job, side, &clash, input->findings);
     if (status == TW_OK && clash.station >= 0)
         refuse_clash(input, &clash, side);
     return status;
@@ -100,6 +130,7 @@ void tw_contact_checks_run(struct tw_input *input)
                                           "machine.axes.across.letter" };
     const struct tw_job *job = &input->draft->job;
     enum tw_status status = TW_OK;
+    bool said = false;
 
     for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++)
         if (!tw_input_origin(input, needed[i])->ok)
@@ -107,7 +138,7 @@ void tw_contact_checks_run(struct tw_input *input)
     if ((size_t)job->parts > job->fixture.station_count || !(job->taper.butt_mm < job->taper.ricasso_mm))
         return; /* said already */
     for (int side = 0; status == TW_OK && side < 2; side++)
-        status = check_side(input, side == 0 ? TW_SIDE_A : TW_SIDE_B);
+        status = check_side(input, side == 0 ? TW_SIDE_A : TW_SIDE_B, &said);
     input->no_memory = input->no_memory || status == TW_NO_MEMORY;
     input->bad_inputs += status == TW_BAD_INPUT;
 }

@@ -91,6 +91,7 @@ static void stop_row(struct page *page, int i)
     length_cell(page, stop->top_mm, SHEET_GAUGE);
     length_cell(page, stop->grip_mm, SHEET_GAUGE);
     number_cell(page, -0.1 * design->seating.moves[0][i], 3);
+    number_cell(page, -0.1 * design->seating.moves[1][i], 3);
     number_cell(page, 0.1 * design->seating.moves[2][i] / DEGREE, 3);
     length_cell(page, stop->may_be_off_mm, SHEET_GAUGE);
     number_cell(page, 100.0 * design->seating.share[i], 0);
@@ -132,8 +133,8 @@ enum tw_status section_fixture_seating(struct page *page)
     tw_text_print(
         &page->out,
         "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">stop</th><th scope=\"col\">top over the pad</th>"
-        "<th scope=\"col\">bears on</th><th scope=\"col\">0.1 mm out moves the taper start, mm</th><th "
-        "scope=\"col\">and "
+        "<th scope=\"col\">bears on</th><th scope=\"col\">0.1 mm out moves the taper start along, mm</th><th "
+        "scope=\"col\">across, mm</th><th scope=\"col\">and "
         "turns it, deg</th><th scope=\"col\">may be off</th><th scope=\"col\">answers, %%</th></tr></thead><tbody>\n");
     for (int i = 0; i < TW_STOP_COUNT; i++)
         stop_row(page, i);
