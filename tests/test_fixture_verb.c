@@ -101,6 +101,23 @@ Test(fixture_verb, stops_of_another_knife_do_not_stand_in_the_way)
     expect_run("grep -q 'taper.ricasso_thickness: \"3.2 m\" is out of range' %F/f.txt", 0);
 }
 
+/* The bar stands on the plate, 6 mm below the pad that is at -220 mm: -226 mm is out of reach, which no file of the bar's can mend. */
+Test(fixture_verb, a_bar_that_cannot_be_ground_is_said_in_words_of_the_users_own_job)
+{
+    expect_run(
+        "sed -e \"s,\\.\\./\\.\\./,$PWD/,\" -e \"s,file = \\\"tang,file = \\\"$PWD/samples/hunter-110/tang,\" -e "
+        "'s,surface-grinder.cfg\";,surface-grinder.cfg\"; axes: { up: { travel_min = \"-222 mm\"; }; };,' "
+        "samples/hunter-110/job.cfg >%F/job.cfg",
+        0);
+    expect_run("%P fixture %F/job.cfg --out %F/f >/dev/null 2>%F/e.txt", 4);
+    expect_run("grep -q '^%F/job.cfg: fixture: no fixture: its rest for side B, a bar of soft steel .* cannot be "
+               "ground .* of this "
+               "job: fixture.stations\\[1\\].up: -226 mm lies outside the travel of machine.axes.up, -222 mm to 0 mm' "
+               "%F/e.txt",
+               0);
+    expect_run("! grep -q tangwright-bar %F/e.txt && test ! -e %F/f", 0);
+}
+
 Test(fixture_verb, a_petty_on_two_stations_is_located_its_drawing_agrees_and_its_rest_fits_side_b)
 {
     expect_run("%P fixture samples/petty-130/job.cfg --stations 2 --out %F/f >/dev/null 2>&1", 0);

@@ -114,26 +114,6 @@ static void remove_folder(char *folder, const struct bar_files *files)
 
 /* ---- the plan ---- */
 
-/* What the planner says names the job where the maker will find it. */
-static enum tw_status read_job(const char *folder, const char *shown, struct tw_job *job, struct tw_findings *findings)
-{
-    struct tw_findings own = { 0 };
-    char *path = path_in(folder, "job.cfg"), *named = path_in(shown, "job.cfg");
-    enum tw_status status = path && named ? tw_job_read(path, job, &own) : tw_no_memory(findings);
-
-    if (status == TW_OK) {
-        free(job->path);
-        job->path = named;
-        named = NULL;
-    } else {
-        tw_findings_append(findings, &own); /* remarks of a job that reads well are of no use to anybody */
-    }
-    tw_findings_free(&own);
-    free(path);
-    free(named);
-    return status;
-}
-
 /* Nothing is written then: the bar's own job is nowhere to be looked up, and what can be changed is the knife's. */
 static enum tw_status refuse(const struct tw_fixture_design *design, const struct tw_bar *bar,
                              const struct tw_findings *why, enum tw_status status, struct tw_findings *findings)
@@ -153,6 +133,29 @@ static enum tw_status refuse(const struct tw_fixture_design *design, const struc
                 bar->kind == TW_BAR_REST_B ? "rest for side B" : "wedge", bar->length_mm, bar->width_mm,
                 item->file ? strstr(item->text + strlen(item->file), ": ") + 2 : item->text);
     }
+    return status;
+}
+
+/* What the planner says names the job where the maker will find it. */
+static enum tw_status read_job(const struct tw_fixture_design *design, const struct tw_bar *bar, const char *folder,
+                               const char *shown, struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_findings own = { 0 };
+    char *path = path_in(folder, "job.cfg"), *named = path_in(shown, "job.cfg");
+    enum tw_status status = path && named ? tw_job_read(path, job, &own) : tw_no_memory(findings);
+
+    if (status == TW_OK) {
+        free(job->path);
+        job->path = named;
+        named = NULL;
+    } else if (status == TW_BAD_INPUT) { /* remarks of a job that reads well are of no use to anybody */
+        status = refuse(design, bar, &own, TW_NO_PLAN, findings);
+    } else {
+        tw_findings_append(findings, &own);
+    }
+    tw_findings_free(&own);
+    free(path);
+    free(named);
     return status;
 }
 
@@ -194,7 +197,7 @@ enum tw_status bar_files_make(const struct tw_fixture_design *design, enum tw_ba
         status = folder ? write_texts(folder, out, findings) : tw_findings_status(findings);
     }
     if (status == TW_OK)
-        status = read_job(folder, shown, &job, findings);
+        status = read_job(design, &bar, folder, shown, &job, findings);
     if (folder)
         remove_folder(folder, out);
     if (status == TW_OK) {
