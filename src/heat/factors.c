@@ -5,6 +5,7 @@
 #include <string.h>
 
 #define LOG_STEP          0.0392207131532813 /* log 1.04 */
+#define ROUNDED_MOST      1.0400001
 #define THICKNESS_STEP_MM 0.1
 
 void tw_factors_open(struct tw_factors *factors, const struct tw_steel *steel, double back_W_per_mm2_K)
@@ -41,13 +42,16 @@ static struct tw_factor_slot *slot_of(struct tw_factors *factors, struct tw_fact
 
 double tw_factors_get(struct tw_factors *factors, double contact_mm, double table_mm_per_s, double thickness_mm)
 {
-    struct tw_factor_slot wanted = { .contact = (int)ceil(log(contact_mm) / LOG_STEP),
-                                     .speed = (int)floor(log(table_mm_per_s) / LOG_STEP),
-                                     .thickness = (int)fmax(1.0, floor(thickness_mm / THICKNESS_STEP_MM)) };
-    double contact_up_mm = exp(wanted.contact * LOG_STEP), speed_down = exp(wanted.speed * LOG_STEP);
-    double thin_mm = wanted.thickness * THICKNESS_STEP_MM;
+    struct tw_factor_slot wanted = { .thickness = (int)fmax(1.0, floor(thickness_mm / THICKNESS_STEP_MM)) };
+    double thin_mm = wanted.thickness * THICKNESS_STEP_MM, contact_up_mm, speed_down;
     struct tw_factor_slot *slot;
 
+    if (is_thick(factors, ROUNDED_MOST * contact_mm, table_mm_per_s / ROUNDED_MOST, thin_mm))
+        return 1.0; /* however they are rounded, which takes logarithms */
+    wanted.contact = (int)ceil(log(contact_mm) / LOG_STEP);
+    wanted.speed = (int)floor(log(table_mm_per_s) / LOG_STEP);
+    contact_up_mm = exp(wanted.contact * LOG_STEP);
+    speed_down = exp(wanted.speed * LOG_STEP);
     if (is_thick(factors, contact_up_mm, speed_down, thin_mm))
         return 1.0;
     slot = slot_of(factors, wanted);

@@ -951,7 +951,7 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
 
 void tw_history_borrow(struct tw_history *history, struct tw_history *lender)
 {
-    history->factors = &lender->own_factors;
+    history->factors = lender->factors;
 }
 
 double tw_history_clock_s(const struct tw_history *history)

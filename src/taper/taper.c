@@ -320,19 +320,24 @@ static double ring_moment_mm3(const struct tw_ring *ring, double start_mm)
     double sum = 0.0;
 
     for (size_t i = 0; i < ring->count; i++)
-        sum += edge_moment_mm3(ring->points[i], ring->points[(i + 1) % ring->count], start_mm);
+        sum += edge_moment_mm3(ring->points[i], ring->points[i + 1 < ring->count ? i + 1 : 0], start_mm);
     return fabs(sum);
+}
+
+static double tang_moment_mm3(const struct tw_job *job, double start_mm)
+{
+    double moment_mm3 = ring_moment_mm3(&job->part.tang.outer, start_mm);
+
+    for (size_t i = 0; i < job->part.tang.hole_count; i++)
+        moment_mm3 -= ring_moment_mm3(&job->part.tang.holes[i], start_mm);
+    return moment_mm3;
 }
 
 double tw_taper_removed_mm3(const struct tw_job *job)
 {
     double slope = slope_of(job);
-    double start_mm = tw_taper_begin_mm(job) + left_mm(job) / slope;
-    double moment_mm3 = ring_moment_mm3(&job->part.tang.outer, start_mm);
 
-    for (size_t i = 0; i < job->part.tang.hole_count; i++)
-        moment_mm3 -= ring_moment_mm3(&job->part.tang.holes[i], start_mm);
-    return slope * moment_mm3;
+    return slope * tang_moment_mm3(job, tw_taper_begin_mm(job) + left_mm(job) / slope);
 }
 
 double tw_taper_ahead_mm3(const struct tw_job *job)
@@ -355,15 +360,6 @@ static double off_mm(const struct tw_job *job, const struct tw_face *face, doubl
     return tw_profile_mm(face->raw, x_mm) - face->half_mm + off_flat_mm(job, face, x_mm);
 }
 
-static double tang_moment_mm3(const struct tw_job *job, double start_mm)
-{
-    double moment_mm3 = ring_moment_mm3(&job->part.tang.outer, start_mm);
-
-    for (size_t i = 0; i < job->part.tang.hole_count; i++)
-        moment_mm3 -= ring_moment_mm3(&job->part.tang.holes[i], start_mm);
-    return moment_mm3;
-}
-
 /* What comes off, as a sum of ramps c max(0, x - x_k): each has the volume c times the tang's moment about x_k. */
 struct ramps {
     const struct tw_job *job;
@@ -373,6 +369,8 @@ struct ramps {
 
 static void turn(struct ramps *ramps, double x_mm, double slope)
 {
+    if (slope == ramps->slope)
+        return;
     ramps->sum_mm3 += (slope - ramps->slope) * tang_moment_mm3(ramps->job, x_mm);
     ramps->slope = slope;
 }

@@ -109,6 +109,7 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
     if (status == TW_OK && tw_energy_reserve(job) != 1.0)
         status = tw_warm_history(job, &out->face, &tang, &blade, 0.0, &out->expected, findings);
     if (out->expected) {
+        tw_history_borrow(out->expected, out->history);
         tw_history_set_energy(out->expected, 1.0);
         tw_history_count_tempering(out->expected, false);
     }

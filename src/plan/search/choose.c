@@ -1,6 +1,7 @@
 /* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
 #include "plan/search/choose.h"
 
+#include "heat/factors.h"
 #include "base/text.h"
 #include "plan/search/loosen.h"
 #include "plan/cuts/menus.h"
@@ -9,6 +10,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* A plan, and the way that it goes. */
@@ -488,32 +490,35 @@ static enum tw_status try_rounds(struct choosing *choosing)
 /* A remedy that does not bring it below this share of the time is none. */
 #define HELPS_SHARE 0.8
 
-/* Least time of a part with this remedy, or without any, in the plan's own way where there is one, and without any thought for
- * what the tang keeps; infinite where that is no help. */
-static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, double *part_s)
+/* Least time of a part with this remedy, or without any, in the quickest of `count` ways and without any thought for what the
+ * tang keeps; infinite where that is no help. Keeps that way alone. */
+static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, struct tw_way *ways,
+                                 size_t *count, double *part_s)
 {
     struct tw_findings ignored = { 0 };
     struct tw_scene own = scene_for(&choosing->scene, &ignored);
     struct tw_job job = *own.job; /* a shallow copy: only numbers are changed */
     struct tw_bulk cool = even_bulk(0.0);
     struct trial trial = { 0 };
-    struct tw_way ways[TW_WAYS_MOST];
-    size_t count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
+    struct tw_factors *factors = malloc(sizeof *factors); /* of the joint that the remedy makes */
     struct tw_cut_limits limits;
     enum tw_status status;
 
-    if (choosing->found) {
-        ways[0] = choosing->quickest.way;
-        count = 1;
-    }
+    if (!factors)
+        return tw_no_memory(choosing->scene.findings);
     if (remedy)
         remedy->alter(&job);
-    limits = tw_cut_limits_of(&job, own.face.side, choosing->limits.wheel_mm_per_s, choosing->limits.factors);
+    limits = tw_cut_limits_of(&job, own.face.side, choosing->limits.wheel_mm_per_s, factors);
     own.job = &job;
     own.menus = tw_menus_open(&job); /* of this remedy; none does as well, only slower */
-    status = try_ways(choosing, &own, &limits, &cool, ways, count, &trial);
+    status = try_ways(choosing, &own, &limits, &cool, ways, *count, &trial);
     tw_menus_close(own.menus);
+    free(factors);
     *part_s = status == TW_OK ? trial.plan.part_time_s : HUGE_VAL;
+    if (status == TW_OK) {
+        ways[0] = trial.way;
+        *count = 1;
+    }
     tw_setup_free(&trial.plan);
     tw_findings_free(&ignored);
     return status == TW_NO_PLAN ? TW_OK : status;
@@ -522,14 +527,18 @@ static enum tw_status least_with(const struct choosing *choosing, const struct t
 /* What would help, and how long it would then take at least. */
 static enum tw_status advise(const struct choosing *choosing, double part_s, struct tw_text *out)
 {
+    struct tw_way ways[TW_WAYS_MOST] = { choosing->quickest.way };
+    size_t named = 0, count = 1;
     double plain_s;
-    enum tw_status status = least_with(choosing, NULL, &plain_s);
-    size_t named = 0;
+    enum tw_status status;
 
+    if (!choosing->found)
+        count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
+    status = least_with(choosing, NULL, ways, &count, &plain_s);
     for (size_t i = 0; status == TW_OK && i < TW_REMEDIES; i++) {
         double other_s;
 
-        status = least_with(choosing, &tw_remedies[i], &other_s);
+        status = least_with(choosing, &tw_remedies[i], ways, &count, &other_s);
         if (status == TW_OK && other_s < HELPS_SHARE * plain_s)
             tw_text_print(out, "%s%s would take %.0f min or more", named++ ? ", " : "", tw_remedies[i].what,
                           ceil(other_s / 60.0));
