@@ -500,42 +500,6 @@ Test(history, untouched_part_is_as_it_was)
     tw_history_close(history);
 }
 
-/* ---- ending early ---- */
-
-static bool reaches(const void *degC, const struct tw_history_peak *so_far)
-{
-    return so_far->degC >= *(const double *)degC;
-}
-
-/* Who only asks whether a pass gets so hot is told so by the first piece that does: as if no more had been cut. */
-Test(history, a_pass_may_end_when_enough_is_known)
-{
-    struct tw_history_piece pieces[] = { piece_of(0.0, 20.0, -10.0, 10.0), piece_of(20.0, 40.0, -10.0, 10.0),
-                                         piece_of(40.0, 60.0, -10.0, 10.0) };
-    struct tw_history *early = open_cells(2.0, &insulated), *alone = open_cells(2.0, &insulated);
-    struct tw_history *whole = open_cells(2.0, &insulated);
-    struct tw_history_peak all, some;
-    double asked_degC;
-
-    pieces[1].depth_mm = pieces[1].mean_mm = 0.020; /* hotter */
-    all = run(whole, pieces, 3);
-    asked_degC = run(alone, pieces, 2).degC;
-    cr_assert(eq(dbl, all.degC, asked_degC));
-    tw_history_end_early(early, reaches, &asked_degC);
-    some = run(early, pieces, 3);
-    cr_expect(eq(dbl, some.degC, asked_degC));
-    cr_expect(eq(dbl, tw_history_clock_s(early), tw_history_clock_s(alone)));
-    cr_expect(lt(dbl, tw_history_clock_s(early), tw_history_clock_s(whole)));
-
-    /* the whole of it again, from a copy of one that was followed to its end */
-    tw_history_end_early(early, NULL, NULL);
-    cr_assert(eq(int, tw_history_copy(early, whole), TW_OK));
-    cr_expect(eq(dbl, run(early, pieces, 3).degC, run(whole, pieces, 3).degC));
-    tw_history_close(early);
-    tw_history_close(alone);
-    tw_history_close(whole);
-}
-
 /* A pass along y 0 to 8 leaves its half of the tang warm, to the border of the cells at y = 0; the next one ends 0.05 mm short of
  * it, or reaches 0.05 mm over. One that ends short finds the cold half's bulk, unless it looks 0.1 mm wider: then no less than the one
  * that reaches over does, and more only by what is warmer 0.1 mm farther along. */

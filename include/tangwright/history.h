@@ -114,13 +114,6 @@ enum tw_status tw_history_wait(struct tw_history *history, double time_s, struct
 enum tw_status tw_history_pass(struct tw_history *history, const struct tw_history_piece *pieces, size_t count,
                                struct tw_history_peak *peak, struct tw_findings *findings);
 
-/* Asked after each piece about the pass so far; true: the rest of the pass is of no interest, and the history is only good for
- * being copied over. */
-typedef bool (*tw_history_enough)(const void *context, const struct tw_history_peak *so_far);
-
-/* From here on passes may end early; NULL: none does. */
-void tw_history_end_early(struct tw_history *history, tw_history_enough enough, const void *context);
-
 /* The face now lies at z = z_mm + slope_x x over the datum pad, wherever it was higher. */
 enum tw_status tw_history_set_face(struct tw_history *history, double z_mm, double slope_x,
                                    struct tw_findings *findings);

@@ -65,14 +65,12 @@ struct tw_history {
     bool tempers;                 /* what the face goes through is counted */
     double bulk_counted_s;        /* clock up to which the bulk is counted */
     double clock_s, highest_bulk_degC;
-    double cooled_s;          /* since the last pass */
-    double most[2];           /* the highest parameter of any spot by each constant, as far as passes are counted */
-    size_t most_at[2];        /* and the cell */
-    double owed_J;            /* heat that found no steel yet */
-    struct strips behind;     /* the piece before the one in hand, of this pass */
-    double behind_s;          /* its duration; 0: none */
-    tw_history_enough enough; /* NULL: passes run to their ends */
-    const void *context;      /* for it */
+    double cooled_s;      /* since the last pass */
+    double most[2];       /* the highest parameter of any spot by each constant, as far as passes are counted */
+    size_t most_at[2];    /* and the cell */
+    double owed_J;        /* heat that found no steel yet */
+    struct strips behind; /* the piece before the one in hand, of this pass */
+    double behind_s;      /* its duration; 0: none */
 };
 
 /* ---- cells that were ground ---- */
@@ -304,12 +302,6 @@ void tw_history_close(struct tw_history *history)
 void tw_history_count_tempering(struct tw_history *history, bool counted)
 {
     history->tempers = counted;
-}
-
-void tw_history_end_early(struct tw_history *history, tw_history_enough enough, const void *context)
-{
-    history->enough = enough;
-    history->context = context;
 }
 
 void tw_history_set_energy(struct tw_history *history, double times)
@@ -821,12 +813,9 @@ enum tw_status tw_history_pass(struct tw_history *history, const struct tw_histo
 {
     enum tw_status status = begin_pass(history, peak);
 
-    for (size_t i = 0; status == TW_OK && i < count; i++) {
+    for (size_t i = 0; status == TW_OK && i < count; i++)
         if (pieces[i].depth_mm > 0.0 && pieces[i].mean_mm > 0.0)
             status = run_piece(history, &pieces[i], peak, findings);
-        if (history->enough && history->enough(history->context, peak))
-            break;
-    }
     end_pass(history, peak);
     return status;
 }

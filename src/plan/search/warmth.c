@@ -18,7 +18,19 @@
 #define WAIT_STEP_S    0.1
 #define COOLED_K       0.2
 #define VAIN_WAIT_S    60.0
-#define CLOSE_K        2.0 /* nearer to the limit than this a wait is not shortened further */
+/* A wait is shortened further, so many times at most, where that is likely to save more than this time and this share of it. A
+ * shorter one aims at so much room, a longer one at so many times what is missing. */
+#define CLOSE_S     0.3
+#define CLOSE_SHARE 0.1
+#define TRIES_MORE  4
+#define AIM_K       0.25
+#define BEYOND      1.2
+/* A first wait where nothing is known, and by how much a wait that does not serve is lengthened at most and at least. */
+#define FIRST_WAIT_S       0.5
+#define MOST_GROWTH        4.0
+#define LEAST_GROWTH       1.1
+#define LEAST_GAIN_K_PER_S 1e-3
+#define LEAST_SHARE        0.1 /* of what lies between a wait that serves and one that does not */
 
 /* Cells of the plate and of the field, slices of a cut; and how much quicker than the fine one it is computed. */
 struct grain {
@@ -56,8 +68,10 @@ struct tw_warmth {
     struct tw_move *moves; /* the plan's moves with the waits between them */
     size_t move_count, move_capacity;
     int layer;
-    bool expects; /* the plan is run as it is expected, without the reserve of energy and with no more waits */
-    double last_wait_s, longest_s;
+    bool expects;        /* the plan is run as it is expected, without the reserve of energy and with no more waits */
+    double guesses_s[3]; /* waits before the groups that go one way, neither, and the other */
+    double gain_K_per_s; /* of room by waiting, as last seen; 0: never */
+    double longest_s;
     double effort_s;  /* roughly in seconds of computing */
     double share_s;   /* of it */
     double waiting_s; /* time since the last cut, not yet given to the history */
@@ -284,46 +298,6 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
     return status;
 }
 
-/* How far the group in hand stays below its limits, in K. */
-static double room_K(const struct tw_warmth *warmth, const struct tw_layer *layer, const struct tw_history_peak *peak)
-{
-    return tw_cut_room_K(warmth->limits, peak, layer->flash_limit_degC);
-}
-
-/* What a layer's group must keep to. */
-struct bounds {
-    const struct tw_warmth *warmth;
-    const struct tw_layer *layer;
-};
-
-/* Every piece only takes room away. */
-static bool is_too_hot(const void *context, const struct tw_history_peak *so_far)
-{
-    const struct bounds *bounds = context;
-
-    return room_K(bounds->warmth, bounds->layer, so_far) < 0.0;
-}
-
-/* Runs the group where nobody asks by how much it is too hot, only whether: it is not followed farther than that. */
-static enum tw_status run_until_too_hot(struct tw_warmth *warmth, const struct tw_layer *layer, double wait_s,
-                                        struct tw_history_peak *peak)
-{
-    struct bounds bounds = { warmth, layer };
-    enum tw_status status;
-
-    tw_history_end_early(warmth->history, is_too_hot, &bounds);
-    status = run_group(warmth, wait_s, peak);
-    tw_history_end_early(warmth->history, NULL, NULL);
-    return status;
-}
-
-static enum tw_status try_group(struct tw_warmth *warmth, double wait_s, struct tw_history_peak *peak)
-{
-    enum tw_status status = tw_history_copy(warmth->history, warmth->before);
-
-    return status == TW_OK ? run_group(warmth, warmth->waiting_s + wait_s, peak) : status;
-}
-
 static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct tw_layer *layer,
                                     const struct tw_history_peak *peak)
 {
@@ -351,20 +325,92 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
                    tw_cut_highest_degC(layer->flash_limit_degC));
 }
 
-/* Waiting longer brings nothing: what earlier passes left is gone already, or goes no more. */
-static bool waits_in_vain(const struct tw_warmth *warmth, double wait_s, double gained_K,
-                          const struct tw_history_peak *peak)
-{
-    return peak->bulk_degC - warmth->limits->ambient_degC < COOLED_K || (wait_s > VAIN_WAIT_S && gained_K < COOLED_K);
-}
-
 static double whole_steps_s(double time_s)
 {
     return WAIT_STEP_S * ceil(time_s / WAIT_STEP_S - 1e-9);
 }
 
-/* Keeps the state after a wait that serves, until a shorter one is found. */
-static void keep_state(struct tw_warmth *warmth)
+/* A group after a wait that was tried: how far it stays below its limits. */
+struct tried {
+    double wait_s, room_K;
+};
+
+/* The longest wait that does not serve, the shortest that does, and the one tried last. */
+struct bracket {
+    struct tried low, high, last;
+    bool has_low, has_high, compared; /* compared: more than one was tried */
+};
+
+/* Waiting longer brings nothing: what earlier passes left is gone already, or goes no more. */
+static bool waits_in_vain(const struct tw_warmth *warmth, const struct bracket *bracket,
+                          const struct tw_history_peak *peak)
+{
+    double wait_s = bracket->last.wait_s;
+
+    return wait_s >= LONGEST_WAIT_S || peak->bulk_degC - warmth->limits->ambient_degC < COOLED_K ||
+           (bracket->compared && wait_s > VAIN_WAIT_S && warmth->gain_K_per_s * wait_s < COOLED_K);
+}
+
+static void learn(struct tw_warmth *warmth, struct bracket *bracket, struct tried now)
+{
+    bool serves = now.room_K >= 0.0;
+
+    bracket->compared = bracket->has_low || bracket->has_high;
+    if (bracket->compared)
+        warmth->gain_K_per_s = fmax(0.0, (now.room_K - bracket->last.room_K) / (now.wait_s - bracket->last.wait_s));
+    *(serves ? &bracket->high : &bracket->low) = bracket->last = now;
+    *(serves ? &bracket->has_high : &bracket->has_low) = true;
+}
+
+/* Where there is a little room, by what waiting gained last: there may never be much of it. */
+static double aim_s(const struct tw_warmth *warmth, struct tried from)
+{
+    double more_K = from.room_K < 0.0 ? -BEYOND * from.room_K : fmin(0.0, AIM_K - from.room_K);
+
+    return from.wait_s + more_K / fmax(warmth->gain_K_per_s, LEAST_GAIN_K_PER_S);
+}
+
+/* By what waiting gained last. */
+static bool no_wait_may_do(const struct tw_warmth *warmth, struct tried high)
+{
+    return high.room_K > warmth->gain_K_per_s * high.wait_s;
+}
+
+/* Within the two that enclose it, or beyond the one that is known. */
+static double next_wait_s(const struct tw_warmth *warmth, const struct bracket *bracket)
+{
+    double low_s = bracket->low.wait_s, high_s = bracket->high.wait_s, aimed_s = aim_s(warmth, bracket->last);
+    double least_s = bracket->has_low ? low_s + LEAST_SHARE * (high_s - low_s) : 0.0;
+
+    if (!bracket->has_high)
+        return whole_steps_s(
+            fmin(LONGEST_WAIT_S, fmin(fmax(FIRST_WAIT_S, MOST_GROWTH * low_s), fmax(LEAST_GROWTH * low_s, aimed_s))));
+    if (!bracket->has_low && no_wait_may_do(warmth, bracket->high))
+        return 0.0;
+    return fmin(whole_steps_s(fmin(fmax(least_s, aimed_s), high_s - LEAST_SHARE * (high_s - least_s))),
+                high_s - WAIT_STEP_S);
+}
+
+/* Whether the shortest wait that serves is short enough: neither is a shorter one likely to save much, nor none to do. */
+static bool is_close(const struct tw_warmth *warmth, const struct bracket *bracket)
+{
+    struct tried high = bracket->high;
+
+    if (!bracket->has_high || high.wait_s == 0.0)
+        return bracket->has_high;
+    if (bracket->has_low && high.wait_s - bracket->low.wait_s < 1.5 * WAIT_STEP_S)
+        return true;
+    return (bracket->has_low || !no_wait_may_do(warmth, high)) &&
+           high.wait_s - aim_s(warmth, high) <= fmax(CLOSE_S, CLOSE_SHARE * high.wait_s);
+}
+
+/* What waiting is likely to have to be before the next group that goes the same way. */
+static double *guess_s(struct tw_warmth *warmth)
+{
+    return &warmth->guesses_s[warmth->piece_count > 0 ? 1 + tw_history_way(warmth->pieces) : 1];
+}
+
+static void swap_kept(struct tw_warmth *warmth)
 {
     struct tw_history *kept = warmth->kept;
 
@@ -372,44 +418,38 @@ static void keep_state(struct tw_warmth *warmth)
     warmth->history = kept;
 }
 
-/* A wait, in whole steps, after which the group stays below the limit, and not by much: doubled until it serves, then
- * halved a few times. The last wait is a good first guess. */
+/* The group after a wait in whole steps, if it needs one, that leaves it below its limits, and not by much. */
 static enum tw_status seek_wait(struct tw_warmth *warmth, const struct tw_layer *layer, double *wait_s,
                                 struct tw_history_peak *peak)
 {
-    double low_s = 0.0, high_s = whole_steps_s(fmax(0.5, warmth->last_wait_s)), gained_K = HUGE_VAL;
-    enum tw_status status = try_group(warmth, high_s, peak);
+    struct bracket bracket = { 0 };
+    struct tried now = { .wait_s = *guess_s(warmth) };
+    enum tw_status status = TW_OK;
 
-    while (status == TW_OK && room_K(warmth, layer, peak) < 0.0) {
-        double room_before_K = room_K(warmth, layer, peak);
+    for (int tries = 0, more = TRIES_MORE; status == TW_OK && more > 0 && !is_close(warmth, &bracket); tries++) {
+        struct tw_history_peak trial;
 
-        low_s = high_s;
-        high_s = whole_steps_s(1.6 * high_s);
-        if (high_s > LONGEST_WAIT_S || waits_in_vain(warmth, low_s, gained_K, peak))
-            return no_wait_helps(warmth, layer, peak);
-        status = try_group(warmth, high_s, peak);
-        gained_K = room_K(warmth, layer, peak) - room_before_K;
-    }
-    keep_state(warmth);
-    for (int i = 0; status == TW_OK && i < 3 && room_K(warmth, layer, peak) > CLOSE_K; i++) {
-        double middle_s = whole_steps_s((low_s + high_s) / 2.0);
-        struct tw_history_peak trial = *peak;
-
-        if (middle_s >= high_s)
-            break;
-        status = tw_history_copy(warmth->history, warmth->before);
+        if (tries > 0) {
+            now.wait_s = next_wait_s(warmth, &bracket);
+            status = tw_history_copy(warmth->history, warmth->before);
+        }
         if (status == TW_OK)
-            status = run_until_too_hot(warmth, layer, warmth->waiting_s + middle_s, &trial);
-        if (room_K(warmth, layer, &trial) < 0.0) {
-            low_s = middle_s;
-        } else {
-            high_s = middle_s;
+            status = run_group(warmth, warmth->waiting_s + now.wait_s, &trial);
+        if (status != TW_OK)
+            break;
+        now.room_K = tw_cut_room_K(warmth->limits, &trial, layer->flash_limit_degC);
+        learn(warmth, &bracket, now);
+        more -= bracket.has_high;
+        if (now.room_K >= 0.0) {
+            swap_kept(warmth);
             *peak = trial;
-            keep_state(warmth);
+        } else if (!bracket.has_high && waits_in_vain(warmth, &bracket, &trial)) {
+            status = no_wait_helps(warmth, layer, &trial);
         }
     }
-    keep_state(warmth); /* back into `history` */
-    *wait_s = warmth->last_wait_s = high_s;
+    swap_kept(warmth); /* the state after the wait that serves */
+    *wait_s = bracket.high.wait_s;
+    *guess_s(warmth) = whole_steps_s(fmax(0.0, aim_s(warmth, bracket.high)));
     return status;
 }
 
@@ -553,10 +593,8 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
     if (status == TW_OK)
         status = tw_history_copy(warmth->before, warmth->history);
     if (status == TW_OK)
-        status = warmth->expects ? run_group(warmth, warmth->waiting_s, &peak)
-                                 : run_until_too_hot(warmth, layer, warmth->waiting_s, &peak);
-    if (status == TW_OK && !warmth->expects && room_K(warmth, layer, &peak) < 0.0)
-        status = seek_wait(warmth, layer, &wait_s, &peak);
+        status =
+            warmth->expects ? run_group(warmth, warmth->waiting_s, &peak) : seek_wait(warmth, layer, &wait_s, &peak);
     if (status != TW_OK)
         return status;
     warmth->waiting_s = 0.0;
@@ -692,7 +730,8 @@ static enum tw_status begin_again(struct tw_warmth *warmth)
         return tw_no_memory(findings);
     warmth->move_count = 0;
     warmth->layer = -1;
-    warmth->last_wait_s = warmth->waiting_s = warmth->waited_s = 0.0;
+    warmth->waiting_s = warmth->waited_s = warmth->gain_K_per_s = 0.0;
+    memset(warmth->guesses_s, 0, sizeof warmth->guesses_s);
     warmth->stay = tw_plan_stay(warmth->plan, 0);
     warmth->stay_number = 0;
     return tw_history_copy(warmth->history, warmth->uncut);
