@@ -68,7 +68,7 @@ async function change(changes, words) {
     return true;
   }
   const findings = answer.body.findings ?? [{ text: String(answer.body), key: null }];
-  for (const finding of findings) refused.set(finding.key ?? Object.keys(changes)[0], `Not written: ${finding.text}`);
+  for (const finding of findings) refused.set(finding.key ?? Object.keys(changes)[0], `Not written: ${finding.key ? '' : `${finding.file ?? ''} `}${finding.text}`);
   say('Not written; the field says why.');
   show(shown);
   return false;
