@@ -586,6 +586,37 @@ Test(outcome, the_wheel_is_followed_from_load_to_load_by_hand)
     cr_expect(eq(sz, tw_run_wheels(&outcome, true), 5));
 }
 
+/* Ten parts of three loads that are off, in micrometres, by the flow rates of the e-Handbook of Statistical Methods (NIST/SEMATECH),
+ * 6.3.2.2.1: centre 50.81, limits 45.8159 and 55.8041. The wheel was dressed before loads 1 and 3. */
+Test(outcome, finished_parts_are_charted_as_the_handbook_does)
+{
+    static const double rates[] = { 49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1 };
+    struct tw_run_gauged gauged[10];
+    char name[] = "a run", *page, *at;
+    struct tw_run_request request = { .name = name, .gauged = gauged, .gauged_count = 10 };
+    struct tw_run_layout layout = { .before = 3 };
+    struct tw_run_outcome outcome = { .request = &request, .layout = &layout };
+    size_t points = 0, dressed = 0;
+
+    layout.job.finish.thickness_mm = 0.02;
+    for (int i = 0; i < 10; i++)
+        gauged[i] = (struct tw_run_gauged){ 1 + i / 4, i < 4 || i >= 8, rates[i] / 1000.0 };
+    cr_assert(eq(int, tw_run_html(&outcome, &page, NULL), TW_OK));
+    cr_expect(strstr(page, "0 of 10 parts lie beyond the limits. Mean +50.8\u00a0\u00b5m, limits +45.8 and "
+                           "+55.8\u00a0\u00b5m, tolerance \u00b120.0\u00a0\u00b5m.") != NULL);
+    for (at = page; (at = strstr(at, "<circle class=\"pin\"")); at++)
+        points++;
+    for (at = page; (at = strstr(at, ">D</text>")); at++)
+        dressed++;
+    cr_expect(eq(sz, points, 2 * 10), "wide and narrow");
+    cr_expect(eq(sz, dressed, 2 * 2));
+    free(page);
+    gauged[5].off_mm = 0.0;
+    cr_assert(eq(int, tw_run_html(&outcome, &page, NULL), TW_OK));
+    cr_expect(strstr(page, "0 of 10 parts lie beyond the limits") == NULL);
+    free(page);
+}
+
 /* ---- memory ---- */
 
 /* A step with the n-th allocation failing: true once it has all it asks for. */

@@ -65,6 +65,13 @@ struct tw_run_wheel {
     bool dressed[TW_RUN_BLANKS_MOST + 1]; /* by a load's number: the shop told that it is dressed before that one */
 };
 
+/* A finished part as it was ground and measured. */
+struct tw_run_gauged {
+    int load;
+    bool dressed;  /* the wheel, before that load */
+    double off_mm; /* mean of what it was thicker than its load aimed at */
+};
+
 struct tw_run_request {
     char *path, *name;
     char *job_path;       /* as seen from here */
@@ -84,6 +91,8 @@ struct tw_run_request {
     double dressing_mm;          /* that a dressing takes off */
     struct tw_run_totals totals; /* nothing, as read: by the run's record */
     struct tw_run_wheel wheel;   /* the same */
+    struct tw_run_gauged *gauged; /* the same, in the order of grinding */
+    size_t gauged_count;
     struct tw_run_roughed roughed; /* the same */
 };
 

@@ -177,6 +177,49 @@ struct tw_run_roughed run_record_roughed(const struct run_record *record)
     return out;
 }
 
+/* ---- the chart ---- */
+
+static size_t find_part(const struct tw_record_state *state, const char *part)
+{
+    size_t i = 0;
+
+    while (i < state->blank_count && (strcmp(state->blanks[i].number, part) != 0 || state->blanks[i].load == 0))
+        i++;
+    return i;
+}
+
+/* Blanks stand by load and station, which is the order of grinding. */
+enum tw_status run_record_chart(const struct run_record *record, double length_mm, struct tw_run_request *request,
+                                struct tw_findings *findings)
+{
+    const struct tw_record_state *state = &record->state;
+    double *sums_mm = calloc(2 * state->blank_count + 1, sizeof *sums_mm), *counts = sums_mm + state->blank_count;
+
+    request->gauged = calloc(state->blank_count + 1, sizeof *request->gauged);
+    if (!sums_mm || !request->gauged) {
+        free(sums_mm);
+        return tw_no_memory(findings);
+    }
+    for (size_t i = 0; i < state->reading_count; i++) {
+        const struct tw_record_reading *reading = &state->readings[i];
+        size_t at = find_part(state, reading->part);
+        const struct tw_record_blank *blank = &state->blanks[at];
+
+        if (at == state->blank_count || blank->planned_mm == 0.0)
+            continue;
+        sums_mm[at] += reading->thickness_mm - blank->planned_mm -
+                       (blank->butt_mm - blank->planned_mm) * reading->x_mm / length_mm;
+        counts[at] += 1.0;
+    }
+    for (size_t i = 0; i < state->blank_count; i++)
+        if (counts[i] > 0.0)
+            request->gauged[request->gauged_count++] =
+                (struct tw_run_gauged){ state->blanks[i].load, tw_record_is_dressed(state, state->blanks[i].load),
+                                        sums_mm[i] / counts[i] };
+    free(sums_mm);
+    return TW_OK;
+}
+
 static bool lies_there(const struct tw_run_request *request, const struct tw_run_layout *layout,
                        const struct tw_record_blank *blank)
 {

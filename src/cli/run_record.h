@@ -34,6 +34,10 @@ struct tw_run_wheel run_record_wheel(const struct run_record *record);
 /* What the roughed parts of the load in hand were gauged too thick by. */
 struct tw_run_roughed run_record_roughed(const struct run_record *record);
 
+/* What finished parts measured, for the page of the run; `length_mm` of the job's taper. */
+enum tw_status run_record_chart(const struct run_record *record, double length_mm, struct tw_run_request *request,
+                                struct tw_findings *findings);
+
 /* The blanks of a load that is roughed must stay where they lie. */
 enum tw_status run_record_check_roughed(const struct run_record *record, const struct tw_run_request *request,
                                         const struct tw_run_layout *layout, struct tw_findings *findings);

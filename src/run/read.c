@@ -367,5 +367,6 @@ void tw_run_request_free(struct tw_run_request *request)
     free(request->job_path);
     free(request->table_path);
     free(request->stations);
+    free(request->gauged);
     *request = (struct tw_run_request){ 0 };
 }

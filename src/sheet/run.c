@@ -527,6 +527,11 @@ static void write_run_row(struct page *page, size_t load, size_t i)
     tw_text_print(&page->out, "</tr>\n");
 }
 
+bool sheet_run_has_loads(const struct page *page)
+{
+    return page->outcome->layout->load_count > 0;
+}
+
 enum tw_status section_run_loads(struct page *page)
 {
     const struct tw_run_layout *layout = page->outcome->layout;
@@ -591,6 +596,10 @@ enum tw_status section_run_sum(struct page *page)
     open_pair(page, "Blanks planned, set aside");
     tw_text_print(&page->out, "%zu, %zu", sum.blanks, page->outcome->layout->aside_count);
     close_pair(page);
+    if (sum.blanks == 0) {
+        tw_text_print(&page->out, "</tbody></table>\n");
+        return TW_OK;
+    }
     open_pair(page, "In the machine");
     sheet_duration(&page->out, sum.cycle_s);
     close_pair(page);

@@ -309,7 +309,8 @@ enum tw_status tw_run_html(const struct tw_run_outcome *outcome, char **out, str
 {
     static const struct section all[] = {
         { "sum", "In sum", always, section_run_sum, "" },
-        { "loads", "Load by load", always, section_run_loads, "" },
+        { "gauged", "Finished parts so far", sheet_run_is_gauged, section_run_chart, "" },
+        { "loads", "Load by load", sheet_run_has_loads, section_run_loads, "" },
         { "aside", "Set aside", always, section_run_aside, "" },
     };
     struct tw_job job = outcome->layout->job; /* a shallow copy: only the name is the run's */
