@@ -192,7 +192,8 @@ static void read_row(void *table, const struct cells *cells)
     bool sound = true;
 
     if (cells->count != sheet->width) {
-        tw_text_print(&text, "holds %zu cells, but the heading names %zu columns", cells->count, sheet->width);
+        tw_text_print(&text, "holds %zu cells, but the heading names %zu columns%s", cells->count, sheet->width,
+                      cells->count > sheet->width ? "; a comma parts cells, so decimals stand behind a point" : "");
         fault(sheet, cells->line, NULL, &text);
         return;
     }
