@@ -192,3 +192,25 @@ Test(rim, the_dish_of_a_tilted_head_counts_as_unevenness, .disabled = SANITIZED)
     sample_close(&square);
     sample_close(&tilted);
 }
+
+/* Whoever loads the program sees what state of the rim its heat was reckoned with. Half of a rim of 6 mm shares the cut when it is
+ * worn in: docs/wheel-state.md. */
+Test(rim, program_and_sheet_say_the_state_that_the_plan_counts_on)
+{
+    struct sample fresh;
+    char *program = sample_slurp("santoku-170", "side-b.ngc"), *page = sample_slurp("santoku-170", "setup.html");
+    char *disc = sample_slurp("chef-210", "side-a.ngc");
+
+    cr_expect(strstr(program, "(RIM WORN IN, 3.00 mm OF IT CUT - A FRESH OR DRESSED RIM RUNS HOTTER)\n") != NULL);
+    cr_expect(strstr(page, "<strong>Rim planned as worn in: 3.0&nbsp;mm") ||
+              strstr(page, "<strong>Rim planned as worn in: 3.0\u00a0mm"));
+    cr_expect(strstr(disc, "(RIM ") == NULL);
+    free(program);
+    free(page);
+    free(disc);
+    if (SANITIZED)
+        return;
+    sample_open_with(&fresh, "santoku-170", make_fresh);
+    cr_expect(strstr(fresh.programs[0], "(RIM FRESH - ITS EDGE CUTS)\n") != NULL);
+    sample_close(&fresh);
+}

@@ -251,6 +251,9 @@ struct tw_wheel_loss tw_plan_part_loss(const struct tw_job *job, const struct tw
 /* How far every move of a plan could be raised before the machine's travel ends. */
 double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *plan);
 
+/* Depth of the deepest layer; 0 without layers. */
+double tw_setup_deepest_mm(const struct tw_setup_plan *setup);
+
 /* The lean of a cup's rim (rim.h) on that way of this setup which is the worst for it. */
 double tw_plan_lean(const struct tw_job *job, const struct tw_setup_plan *setup);
 

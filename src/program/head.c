@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "tangwright/assess.h"
 #include "tangwright/relief.h"
+#include "tangwright/rim.h"
 #include "tangwright/warm.h"
 
 #include <ctype.h>
@@ -203,6 +204,21 @@ static void write_wheel(struct program *program, const struct tw_wheel *wheel)
                       inches ? 60.0 * speed_mm_per_s / (12.0 * TW_MM_PER_INCH) : speed_mm_per_s / 1000.0);
 }
 
+/* The heat was reckoned with this state; the wheel at the machine may be in another. */
+static void write_rim(struct program *program, const struct tw_wheel *wheel)
+{
+    double lean = tw_plan_lean(program->job, program->setup);
+    double band_mm = tw_cup_contact_mm(wheel, lean, tw_setup_deepest_mm(program->setup));
+
+    if (wheel->kind != TW_WHEEL_CUP)
+        return;
+    if (wheel->rim_state == TW_RIM_FRESH)
+        tw_writer_comment(&program->writer, "RIM FRESH - ITS EDGE CUTS");
+    else
+        tw_writer_comment(&program->writer, "RIM WORN IN, %s OF IT CUT - A FRESH OR DRESSED RIM RUNS HOTTER",
+                          tw_program_length(program, band_mm, 2).text);
+}
+
 void tw_program_write_head(struct program *program)
 {
     const struct tw_job *job = program->job;
@@ -218,6 +234,7 @@ void tw_program_write_head(struct program *program)
         tw_writer_comment(writer, "LIFTED BY %s - CUTS AIR ONLY", tw_program_length(program, program->lift_mm, 4).text);
     tw_writer_comment(writer, "MACHINE %s", job->machine.name);
     write_wheel(program, wheel);
+    write_rim(program, wheel);
     tw_writer_comment(writer, "STEEL %s - COOLANT %s - FIXTURE %s", job->steel.name, job->coolant.name,
                       job->fixture.name);
     write_parts(program);

@@ -498,6 +498,53 @@ static void step_warm_up(struct steps *steps)
     step_close(steps);
 }
 
+/* Each wheel of the job once. */
+static bool is_met_before(const struct page *page, size_t side)
+{
+    for (size_t i = 0; i < side; i++)
+        if (page->sides[i].wheel == page->sides[side].wheel)
+            return true;
+    return false;
+}
+
+static void say_rims(struct page *page)
+{
+    bool several = page->sides[page->side_count - 1].wheel != page->sides[0].wheel;
+
+    for (size_t i = 0; i < page->side_count; i++) {
+        const struct sheet_side *side = &page->sides[i];
+
+        if (side->wheel->kind != TW_WHEEL_CUP || is_met_before(page, i))
+            continue;
+        tw_text_print(&page->out, "<strong>Rim%s", several ? " of " : "");
+        if (several)
+            sheet_escape(&page->out, side->wheel->name);
+        tw_text_print(&page->out, " planned as ");
+        if (side->wheel->rim_state == TW_RIM_FRESH) {
+            tw_text_print(&page->out, "fresh</strong>, just dressed. ");
+            continue;
+        }
+        tw_text_print(&page->out, "worn in: ");
+        sheet_length_short(&page->out, page->inch, sheet_band_mm(page, side), SHEET_RULE);
+        tw_text_print(&page->out,
+                      " of it cut</strong>; found: <span class=\"pen\">\u2003\u2003\u2003\u2003</span>. A "
+                      "new or dressed rim runs far hotter: condition it first, <a href=\"#wheel\">as described</a>. ");
+    }
+}
+
+static void step_wheel(struct steps *steps)
+{
+    struct page *page = steps->page;
+
+    step_open(steps);
+    if (sheet_has_cup(page))
+        say_rims(page);
+    else
+        tw_text_print(&page->out, "Dress the wheel. ");
+    tw_text_print(&page->out, "Measure it: if its diameter is another one now, change the job and plan again.");
+    step_close(steps);
+}
+
 static void steps_before(struct steps *steps)
 {
     struct page *page = steps->page;
@@ -505,11 +552,7 @@ static void steps_before(struct steps *steps)
     step_measure(steps);
     step(steps, "Wheel: look, ring-test, compare the marked speed, mount with the right flanges, guard on, run up for "
                 "a minute standing aside.");
-    step(steps,
-         sheet_has_cup(page)
-             ? "Look at the rim, and condition it after a dressing, <a href=\"#wheel\">as described</a>. Measure the "
-               "wheel: if its diameter is another one now, change the job and plan again."
-             : "Dress the wheel; measure it. If its diameter is another one now, change the job and plan again.");
+    step_wheel(steps);
     step_warm_up(steps);
     step(steps, "Clean pad, magnet and stops; stone off burrs.");
     if (page->job->mount == TW_MOUNT_TILTED && !page->job->straight)

@@ -162,6 +162,9 @@ void page_head(struct page *page);
 
 /* wheel.c: whether any program of the page is ground with a cup. */
 bool sheet_has_cup(const struct page *page);
+
+/* Of a cup: the band of its rim that cuts in this side's deepest layer. */
+double sheet_band_mm(const struct page *page, const struct sheet_side *side);
 /* Whether there is anything to tell of the wheel's state. */
 bool sheet_tells_wheel(const struct page *page);
 

@@ -37,19 +37,9 @@ static void write_rim_row(struct page *page, const char *name, double value_mm, 
     tw_text_print(&page->out, "</td></tr>\n");
 }
 
-/* The band of a pass as deep as the deepest roughing layer. */
-static double deepest_mm(const struct sheet_side *side)
+double sheet_band_mm(const struct page *page, const struct sheet_side *side)
 {
-    double depth_mm = 0.0;
-
-    for (size_t i = 0; i < side->setup->layer_count; i++)
-        depth_mm = fmax(depth_mm, side->setup->layers[i].depth_mm);
-    return depth_mm;
-}
-
-static double band_mm(const struct page *page, const struct sheet_side *side)
-{
-    return tw_cup_contact_mm(side->wheel, tw_plan_lean(page->job, side->setup), deepest_mm(side));
+    return tw_cup_contact_mm(side->wheel, tw_plan_lean(page->job, side->setup), tw_setup_deepest_mm(side->setup));
 }
 
 static void write_rim(struct page *page, const struct sheet_side *side)
@@ -63,8 +53,8 @@ static void write_rim(struct page *page, const struct sheet_side *side)
     if (wheel->lead_in_rad > 0.0)
         tw_text_print(&page->out, "<tr><th scope=\"row\">Lead-in of the edge</th><td>%.3g\u00b0</td></tr>\n",
                       tw_degrees(wheel->lead_in_rad));
-    write_rim_row(page, "Deepest pass", deepest_mm(side), SHEET_BLOCKS);
-    write_rim_row(page, "Band that cuts in it", band_mm(page, side), SHEET_GAUGE);
+    write_rim_row(page, "Deepest pass", tw_setup_deepest_mm(side->setup), SHEET_BLOCKS);
+    write_rim_row(page, "Band that cuts in it", sheet_band_mm(page, side), SHEET_GAUGE);
     if (page->job->machine.head_tilt_rad > 0.0) {
         tw_text_print(&page->out, "<tr><th scope=\"row\">Head tilted by</th><td>%.3g\u00b0</td></tr>\n",
                       tw_degrees(page->job->machine.head_tilt_rad));
@@ -79,7 +69,7 @@ static void write_looking(struct page *page, const struct sheet_side *side)
     tw_text_print(&page->out, "<h3>Look at the rim before the first part</h3>\n<ol>\n"
                               "<li>Colour the whole rim with a felt pen.</li>\n"
                               "<li>Take one pass of ");
-    sheet_length(&page->out, page->inch, fmin(CONDITIONING_MM, deepest_mm(side)), SHEET_BLOCKS);
+    sheet_length(&page->out, page->inch, fmin(CONDITIONING_MM, tw_setup_deepest_mm(side->setup)), SHEET_BLOCKS);
     tw_text_print(&page->out,
                   " over scrap of the same hardness, as wide as the tang, %s, coolant on.</li>\n"
                   "<li>Stop the spindle. Where the colour is gone is the band that cuts: measure it with a lens at "
@@ -87,7 +77,7 @@ static void write_looking(struct page *page, const struct sheet_side *side)
                   page->job->mount == TW_MOUNT_LEVEL ? "lying as the tang will" : "lying level");
     if (side->wheel->rim_state == TW_RIM_WORN_IN) {
         tw_text_print(&page->out, "<li>It must be at least <strong>");
-        sheet_length(&page->out, page->inch, band_mm(page, side), SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, sheet_band_mm(page, side), SHEET_GAUGE);
         tw_text_print(&page->out,
                       "</strong> all round, or these programs run hotter than planned: condition the rim, or "
                       "write <code>rim_state = \"fresh\"</code> into the job and plan again.</li>\n");
@@ -105,7 +95,7 @@ static void write_conditioning(struct page *page, const struct sheet_side *side)
                   page->job->machine.head_tilt_rad > 0.0
                       ? "Set the head to its tilt, the side towards the taper start lower."
                       : "Square the head: an indicator swung round on the spindle reads alike on the table all round.");
-    sheet_length(&page->out, page->inch, fmin(CONDITIONING_MM, deepest_mm(side)), SHEET_BLOCKS);
+    sheet_length(&page->out, page->inch, fmin(CONDITIONING_MM, tw_setup_deepest_mm(side->setup)), SHEET_BLOCKS);
     tw_text_print(&page->out,
                   " in the direction of the programs.</li>\n"
                   "<li>After every twenty passes colour the rim and look, as above.</li>\n"

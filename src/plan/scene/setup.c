@@ -3,6 +3,7 @@
 
 #include "tangwright/packing.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 double tw_setup_time_s(const struct tw_job *job, const struct tw_setup_plan *setup)
@@ -26,6 +27,15 @@ enum tw_status tw_setup_too_long(const struct tw_job *job, const char *where, do
                    "%sone part would take %.1f h or more, and %.6g h are allowed: the limits leave only very light or "
                    "slow cuts; %s",
                    where, part_s / 3600.0, job->longest_s / 3600.0, advice);
+}
+
+double tw_setup_deepest_mm(const struct tw_setup_plan *setup)
+{
+    double depth_mm = 0.0;
+
+    for (size_t i = 0; i < setup->layer_count; i++)
+        depth_mm = fmax(depth_mm, setup->layers[i].depth_mm);
+    return depth_mm;
 }
 
 void tw_setup_free(struct tw_setup_plan *setup)
