@@ -176,6 +176,45 @@ Test(placement, pins_in_the_rear_half_are_questioned_only_where_no_other_sign_te
     }
 }
 
+/* The holes of these drawings: where the first pin is in the tang, and where the last. */
+static void pins_behind(const struct knife *knife, double *first_mm, double *last_mm)
+{
+    *first_mm = HUGE_VAL;
+    *last_mm = -HUGE_VAL;
+    for (size_t i = 0; i < knife->hole_count; i++) {
+        const double *hole = knife->holes + 3 * i;
+
+        if (hole[0] > 0 && hole[2] <= 9) {
+            *first_mm = fmin(*first_mm, hole[0]);
+            *last_mm = fmax(*last_mm, hole[0]);
+        }
+    }
+}
+
+/* Scales are pinned, and the taper begins where they do, whichever way it is said to run. */
+Test(placement, a_taper_from_among_the_pins_is_questioned)
+{
+    int tried = 0;
+
+    for (size_t k = 0; k < KNIFE_COUNT; k++) {
+        double first_mm, last_mm;
+
+        pins_behind(&knives[k], &first_mm, &last_mm);
+        if (!(last_mm > first_mm))
+            continue;
+        for (int way = 0; way < 2; way++) {
+            struct tw_taper_axis axis = { .start_x_mm = (first_mm + last_mm) / 2, .direction_rad = way * PI };
+            struct tw_placement placement = examine(&knives[k], upright, axis);
+
+            cr_expect(placement.fault == TW_PLACED_PINS_AHEAD || (way == 1 && placement.fault == TW_PLACED_REVERSED) ||
+                          placement.fault == TW_PLACED_OFF_STEEL,
+                      "%s, way %d: %d %s", knives[k].name, way, placement.fault, placement.fault_text);
+            tried++;
+        }
+    }
+    cr_expect(ge(int, tried, 30), "%d", tried);
+}
+
 /* Front at 0, so that the axis from there backwards has nothing behind it, and the one from the butt finds the square
  * front where a butt should be. */
 Test(placement, a_tang_alone_is_questioned_when_its_axis_is_turned_round)
@@ -220,6 +259,7 @@ Test(placement, each_question_has_its_own_answer)
           TW_PLACED_REVERSED },
         { 1, { -60, 0, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .tang_width_mm = 48 }, TW_PLACED_OVER_STEP },
         { 1, { -60, 0, 0, 0, 0 }, { .blade_mm = 118 }, { .tang_width_mm = 48.5 }, TW_PLACED_OVER_STEP },
+        { 0, { 40, 0, 0, 0, 0 }, { .pins_ahead = 2 }, { .pins_ahead = 1 }, TW_PLACED_PINS_AHEAD },
         { 7, { -60, 0, 0, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .blade_mm = 90 }, TW_PLACED_IN_BLADE },
         { 12, { -60, 0, 0, 0, 0 }, { .tang_width_mm = 29 }, { .blade_mm = 45 }, TW_PLACED_IN_BLADE },
         { 21, { 0, 0, 0.3, 0, 0 }, { .butt = TW_TOWARDS_RIGHT }, { .askew_rad = 0.31 }, TW_PLACED_ASKEW },

@@ -24,6 +24,7 @@ struct tw_placement_told {
     double tang_width_mm; /* the greatest width of the tang */
     double askew_rad;     /* angle between the taper axis and the tang's middle line */
     double blade_mm;      /* from the tip to the taper start */
+    int pins_ahead;       /* pin holes ahead of the taper start, through a bolster */
     bool axis_by_point;   /* the axis is given by axis_towards: for the advice */
 };
 
@@ -59,6 +60,7 @@ enum tw_placement_fault {
     TW_PLACED_OFF_MIDDLE,
     TW_PLACED_IN_BLADE, /* so near to the tip that hardly any blade is left */
     TW_PLACED_OVER_STEP,
+    TW_PLACED_PINS_AHEAD, /* pins on both sides of the taper start */
     TW_PLACED_WIDTH_TOLD,
     TW_PLACED_ASKEW
 };

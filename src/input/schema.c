@@ -193,6 +193,8 @@ static const struct tw_key outline_keys[] = {
                                  "and confirms a tang that is much wider somewhere" },
     { "askew", MEASURE(TW_ANGLE, "deg", 0, 80), INTO(told.askew_rad), .derived = "not told", .example = "\"15 deg\"",
       .source = OURS, .meaning = "confirms that the tang's middle runs at this angle to the taper axis, within 3 deg" },
+    { "pins_ahead", COUNT(1, 40), INTO(told.pins_ahead), .derived = "not told", .example = "1", .source = OURS,
+      .meaning = "confirms that so many pin holes lie ahead of the taper start, through a bolster, and others behind it" },
 };
 #undef MEMBERS
 

@@ -35,12 +35,12 @@ static struct tw_sign heel(const struct shape *shape, const struct tw_placement 
     struct shape_step step = shape_step(shape);
     struct tw_sign sign = { 0 };
 
-    (void)placement;
     if (step.share < 0.15)
         return sign;
     sign.weight = step.share < 0.25 ? 1.0 : step.share < 0.4 ? 2.0 : 3.0;
-    if (!step.wide_ahead) /* a hooked butt widens, too: against the job this alone decides nothing */
-        sign.weight = -fmin(sign.weight, 1.5);
+    /* A hooked butt widens, too, in the rear half of what lies behind: against the job that alone decides nothing. */
+    if (!step.wide_ahead)
+        sign.weight = -(step.x_mm < placement->behind_mm / 2.0 ? sign.weight : fmin(sign.weight, 1.5));
     snprintf(sign.text, sizeof sign.text, "the steel widens suddenly from %.1f to %.1f mm towards the end %s the start",
              step.narrow_mm, step.wide_mm, end_name(step.wide_ahead));
     return sign;
@@ -55,7 +55,7 @@ bool signs_is_pin_hole(const struct tw_placed_hole *hole)
 static struct tw_sign holes(const struct shape *shape, const struct tw_placement *placement)
 {
     size_t counted = 0, ahead = 0;
-    double place = 0.0;
+    double place = 0.0, thinnest_mm = HUGE_VAL, weight;
     struct tw_sign sign = { 0 };
 
     for (size_t i = 0; i < placement->hole_count && i < TW_PLACED_HOLES_MOST; i++) {
@@ -65,17 +65,20 @@ static struct tw_sign holes(const struct shape *shape, const struct tw_placement
             continue;
         counted++;
         ahead += hole->centre.x_mm < 0.0;
+        thinnest_mm = fmin(thinnest_mm, hole->diameter_mm);
         place += (hole->centre.x_mm - shape->from_mm) / (shape->to_mm - shape->from_mm);
     }
     if (counted == 0 || (ahead != 0 && ahead != counted))
         return sign;
     place /= (double)counted;
+    /* Where all holes are wider than a pin, they may be there for the blade's sake. */
+    weight = counted > 1 && thinnest_mm <= SIGNS_PIN_MM ? 2.0 : 1.0;
     if (ahead == 0 && place > 0.6) {
-        sign.weight = counted > 1 ? 2.0 : 1.0;
+        sign.weight = weight;
         snprintf(sign.text, sizeof sign.text, "%s behind the taper start",
                  counted > 1 ? "all pin holes lie" : "the pin hole lies");
     } else if (ahead > 0) {
-        sign.weight = counted > 1 ? -2.0 : -1.0;
+        sign.weight = -weight;
         snprintf(sign.text, sizeof sign.text, "%s ahead of the taper start",
                  counted > 1 ? "all pin holes lie" : "the pin hole lies");
     }

@@ -217,6 +217,19 @@ static bool nothing_behind(const struct inquiry *inquiry)
                placement->ahead_mm, turned_words(inquiry, TW_PI).text);
 }
 
+/* Where a whole knife's tang may begin: at the step of its heel, else unknown. */
+static struct words heel_words(const struct inquiry *inquiry)
+{
+    struct shape_step step = shape_step(inquiry->shape);
+    struct words words = { "" };
+
+    if (step.wide_ahead && step.share >= STEP_SHARE && step.x_mm > 0.0)
+        snprintf(
+            words.text, sizeof words.text, ", such as to %s mm, behind the heel",
+            place_words(shape_to_drawing(&inquiry->shape->axis, shape_middle(inquiry->shape, step.settled_mm))).text);
+    return words;
+}
+
 static bool off_middle(const struct inquiry *inquiry)
 {
     const struct tw_placement *placement = inquiry->placement;
@@ -224,6 +237,11 @@ static bool off_middle(const struct inquiry *inquiry)
 
     if (placement->off_middle <= TW_OFF_MIDDLE_MOST)
         return false;
+    if (*heel_words(inquiry).text) /* what is as wide there is the blade */
+        return ask(inquiry, TW_PLACED_OFF_MIDDLE, "taper_start",
+                   "lies in the blade: %.1f mm beside the middle of the steel, which is %.1f mm wide there and narrows "
+                   "behind it; move it to where the tang begins%s",
+                   fabs(placement->middle.y_mm), placement->width_mm, heel_words(inquiry).text);
     return ask(
         inquiry, TW_PLACED_OFF_MIDDLE, "taper_start",
         "lies %.1f mm beside the middle of the steel, which is %.1f mm wide there: that is %.0f %% of the width, "
@@ -333,19 +351,6 @@ static bool runs_to_a_point(const struct shape *shape)
     return shape_end_fill(shape, true) < 0.65 && shape_width_mm(shape, 0) < 0.6 * in_mm;
 }
 
-/* Where a whole knife's tang may begin: at the step of its heel, else unknown. */
-static struct words heel_words(const struct inquiry *inquiry)
-{
-    struct shape_step step = shape_step(inquiry->shape);
-    struct words words = { "" };
-
-    if (step.wide_ahead && step.share >= STEP_SHARE && step.x_mm > 0.0)
-        snprintf(
-            words.text, sizeof words.text, ", such as to %s mm, behind the heel",
-            place_words(shape_to_drawing(&inquiry->shape->axis, shape_middle(inquiry->shape, step.settled_mm))).text);
-    return words;
-}
-
 static bool at_tip(const struct inquiry *inquiry)
 {
     const struct tw_placement *placement = inquiry->placement;
@@ -418,6 +423,43 @@ static bool far_from_pins(const struct inquiry *inquiry)
         first_mm, 100.0 * first_mm / behind_mm, placement->ahead_mm, placement->ahead_mm);
 }
 
+/* A pin, or a hole in the blade to hang the knife by: that is wider, or lies ahead of the heel. */
+static bool is_ahead(const struct tw_placed_hole *hole, const struct shape_step *step)
+{
+    bool heel_between = step->wide_ahead && step->share >= STEP_SHARE && step->x_mm > hole->centre.x_mm;
+
+    return hole->diameter_mm <= SIGNS_PIN_MM && hole->centre.x_mm < -hole->diameter_mm / 2.0 && !heel_between;
+}
+
+/* Pins hold the scales, and the taper begins where these do: pins on both sides of it go through a bolster, or it lies too far
+ * back. */
+static bool pins_on_both_sides(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+    const struct tw_placed_hole *first = NULL;
+    struct shape_step step = shape_step(inquiry->shape);
+    int ahead = 0, behind = 0;
+
+    for (size_t i = 0; i < placement->hole_count && i < TW_PLACED_HOLES_MOST; i++) {
+        const struct tw_placed_hole *hole = &placement->holes[i];
+
+        if (!signs_is_pin_hole(hole))
+            continue;
+        if (is_ahead(hole, &step)) {
+            first = first ? first : hole; /* they are listed along x */
+            ahead++;
+        }
+        behind += hole->centre.x_mm > hole->diameter_mm / 2.0;
+    }
+    if (ahead == 0 || behind == 0 || ahead == inquiry->told->pins_ahead)
+        return false;
+    return ask(inquiry, TW_PLACED_PINS_AHEAD, "taper_start",
+               "of the pin holes %d %s ahead of it, up to %.1f mm, and %d behind; move it to where the tang begins, "
+               "ahead of the first pin at %s mm; if the taper begins among the pins, add pins_ahead = %d;",
+               ahead, ahead == 1 ? "lies" : "lie", -first->centre.x_mm, behind,
+               place_words(shape_to_drawing(&placement->axis, first->centre)).text, ahead);
+}
+
 static bool over_step(const struct inquiry *inquiry)
 {
     const struct tw_placement *placement = inquiry->placement;
@@ -448,9 +490,9 @@ static bool width_told(const struct inquiry *inquiry)
 
 void faults_find(const struct shape *shape, const struct tw_placement_told *told, struct tw_placement *placement)
 {
-    static fault_finder *const finders[] = { off_steel, nothing_behind, butt_told, spine_told, across,
-                                             reversed,  at_tip,         in_blade,  over_step,  far_from_pins,
-                                             askew,     off_middle,     width_told };
+    static fault_finder *const finders[] = { off_steel,     nothing_behind, butt_told,  spine_told, across,
+                                             reversed,      at_tip,         in_blade,   over_step,  pins_on_both_sides,
+                                             far_from_pins, askew,          off_middle, width_told };
     struct inquiry inquiry = { shape, told, placement };
 
     for (size_t i = 0; i < sizeof finders / sizeof *finders; i++)

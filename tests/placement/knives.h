@@ -147,6 +147,16 @@ KNIFE_HOLES(tang_piece) = { { 24, 0, 4 }, { 80, 0, 4 } };
     {                                                                                                                  \
 #name, spine, whole, name##_corners[0], sizeof name##_corners / sizeof *name##_corners, NULL, 0                \
     }
+/* Through the blade, so that nothing sticks; and none in the tang. */
+KNIFE_CORNERS(cheese) = { { -140, 8 }, { -140, 8 }, { 0, 10 },    { 0, 10 },    { 100, 11 },   { 100, 11 },
+                          { 112, 0 },  { 112, 0 },  { 100, -11 }, { 100, -11 }, { 0, -10 },    { 0, -10 },
+                          { -8, -11 }, { -8, -11 }, { -10, -26 }, { -10, -26 }, { -130, -24 }, { -130, -24 } };
+KNIFE_HOLES(cheese) = { { -30, -8, 10 }, { -60, -8, 10 }, { -90, -8, 10 } };
+KNIFE_CORNERS(square_blade) = { { -90, 10 }, { -90, 10 }, { 0, 10 },    { 0, 10 },   { 100, 6 }, { 100, 6 },
+                                { 104, 0 },  { 104, 0 },  { 100, -6 },  { 100, -6 }, { 0, -8 },  { 0, -8 },
+                                { -5, -18 }, { -5, -18 }, { -90, -18 }, { -90, -18 } };
+KNIFE_HOLES(square_blade) = { { 10, 0, 4 }, { 95, 0, 4 } };
+
 #define KNIFE_WITH_HOLES(name, spine, whole)                                                                           \
     {                                                                                                                  \
 #name, spine, whole,                                                                                           \
@@ -183,6 +193,8 @@ static const struct knife knives[] = {
     KNIFE_WITH_HOLES(tang_pointed, KNIFE_SPINE_NONE, false),
     KNIFE(tang_square, KNIFE_SPINE_NONE, false),
     KNIFE_WITH_HOLES(tang_piece, KNIFE_SPINE_NONE, false),
+    KNIFE_WITH_HOLES(cheese, KNIFE_SPINE_SURE, true),
+    KNIFE_WITH_HOLES(square_blade, KNIFE_SPINE_SURE, true),
 };
 
 enum { KNIFE_COUNT = sizeof knives / sizeof *knives, KNIFE_STEPS = 6, KNIFE_HOLE_CORNERS = 36 };
