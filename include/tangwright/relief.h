@@ -47,8 +47,8 @@ enum tw_status tw_relief_region(const struct tw_job *job, struct tw_relief_regio
  * `butt_mm` thick; below zero if the tang is too thin already. */
 double tw_relief_deepest_mm(const struct tw_job *job, const struct tw_relief_region *region, double butt_mm);
 
-/* Refuses a depth that leaves less than the smallest thickness, with the depth and the butt that would do. */
-enum tw_status tw_relief_check(const struct tw_job *job, const struct tw_relief_region *region,
+/* Refuses, at `at`, a depth that leaves less than the smallest thickness, with the depth and the butt that would do. */
+enum tw_status tw_relief_check(const struct tw_job *job, const struct tw_relief_region *region, struct tw_place at,
                                struct tw_findings *findings);
 
 void tw_relief_free(struct tw_relief_region *region);

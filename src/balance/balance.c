@@ -263,7 +263,8 @@ static enum tw_status find_relief(struct tw_balance_model *model, struct tw_find
         status = tw_no_memory(findings);
     tw_findings_free(&unasked);
     if (status == TW_OK && asked)
-        status = tw_relief_check(model->job, &model->relief, findings);
+        status = tw_relief_check(model->job, &model->relief,
+                                 (struct tw_place){ .file = model->job->path, .key = "relief.depth" }, findings);
     for (size_t i = 0; i < model->hollow->count; i++) {
         struct tw_moments m = tw_moments_of(&model->hollow->pieces[i]);
 

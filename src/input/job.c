@@ -8,6 +8,7 @@
 #include "input/input.h"
 #include "input/instead.h"
 #include "input/reading.h"
+#include "tangwright/relief.h"
 #include "tangwright/straight.h"
 #include "tangwright/wear.h"
 
@@ -346,6 +347,22 @@ static void straighten(struct tw_input *input)
         input->no_memory = true;
 }
 
+/* What does not fit between the faces needs no plan to be found. */
+static void check_relief(struct tw_input *input)
+{
+    const struct tw_job *job = &input->draft->job;
+    struct tw_relief_region region;
+    enum tw_status status;
+
+    if (status_of(input) != TW_OK || !(job->relief.depth_mm > 0.0))
+        return;
+    status = tw_relief_region(job, &region, input->findings);
+    if (status == TW_OK)
+        status = tw_relief_check(job, &region, tw_input_place(input, "relief.depth"), input->findings);
+    note_status(input, status);
+    tw_relief_free(&region);
+}
+
 /* One measurement between roughing and finishing cures what the wheel lost by then. */
 static void choose_order(struct tw_input *input)
 {
@@ -394,6 +411,7 @@ static void read_everything(struct tw_input *input)
     read_outline(input);
     read_surveys(input);
     straighten(input);
+    check_relief(input);
     choose_order(input);
     if (status_of(input) == TW_OK)
         note_status(input, tw_digest_job(input->draft, input->draft->job.digest, input->findings));

@@ -184,10 +184,9 @@ double tw_relief_deepest_mm(const struct tw_job *job, const struct tw_relief_reg
     return (job->taper.ricasso_mm - drop_mm - job->taper.smallest_mm) / tw_relief_face_count(&job->relief);
 }
 
-enum tw_status tw_relief_check(const struct tw_job *job, const struct tw_relief_region *region,
+enum tw_status tw_relief_check(const struct tw_job *job, const struct tw_relief_region *region, struct tw_place at,
                                struct tw_findings *findings)
 {
-    struct tw_place at = { .file = job->path, .key = "relief.depth" };
     int faces = tw_relief_face_count(&job->relief);
     double deepest_mm = tw_relief_deepest_mm(job, region, job->taper.butt_mm);
     double room_mm = job->taper.ricasso_mm - job->taper.smallest_mm - faces * job->relief.depth_mm;

@@ -82,7 +82,8 @@ static const GEOSGeometry *take_region(const struct tw_relief_area *area, struct
 
     shapes->status = tw_relief_region(scene->job, &region, scene->findings);
     if (shapes->status == TW_OK)
-        shapes->status = tw_relief_check(scene->job, &region, scene->findings);
+        shapes->status = tw_relief_check(
+            scene->job, &region, (struct tw_place){ .file = scene->job->path, .key = "relief.depth" }, scene->findings);
     for (size_t i = 0; shapes->status == TW_OK && i < region.count; i++)
         all = tw_shape_joined(shapes, all, piece_of(area, shapes, &region.pieces[i]));
     tw_relief_free(&region);
