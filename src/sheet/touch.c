@@ -142,9 +142,10 @@ enum tw_status section_touch(struct page *page)
     const struct tw_wheel *wheel = page->sides[0].wheel;
     struct tw_text caption = { 0 };
 
-    tw_text_print(&caption,
-                  "Spindle off and locked, the wheel as it will grind. Between wheel and steel a feeler or a strip of paper of "
-                  "thickness f, which just drags: up, the programmed point is then f above zero. ");
+    tw_text_print(
+        &caption,
+        "Spindle off and locked, the wheel as it will grind. Between wheel and steel a feeler or a strip of paper of "
+        "thickness f, which just drags: up, the programmed point is then f above zero. ");
     if (wheel->kind == TW_WHEEL_CUP)
         tw_text_print(&caption, "Along and across, from a straight edge whose place you know, it is half the measured "
                                 "diameter and f away.");
