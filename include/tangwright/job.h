@@ -179,6 +179,9 @@ struct tw_task {
     double thicker_mm;            /* the blank in hand is so much thicker than the job says; below 0: thinner */
     double hollowed_mm; /* reliefs that are in the tang already, this program's own aside; for the heat the tang
                                        * counts as thinner by them everywhere */
+    /* Where a relief has taken all that stood on this program's face, in the part frame; none, or not known: 0 pieces. */
+    const struct tw_outline *hollows;
+    size_t hollow_count;
 };
 
 /* What a plan keeps back from the limits because a dry-run found more than an earlier plan foresaw; see proven.h. */

@@ -184,6 +184,8 @@ struct tw_setup_plan {
     struct tw_holding holding;
     struct tw_wheel_loss loss;    /* nothing of a relief's program */
     struct tw_wear_ledger ledger; /* of a face's program: what the wheel has taken off before each stay at each part */
+    const struct tw_outline *hollows; /* that its face already has; the plan's */
+    size_t hollow_count;
     double saves_s
         [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };
@@ -202,12 +204,16 @@ double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan 
 /* What roughing leaves on a face for the finishing layers, in whole infeed steps; 0: there is none. */
 double tw_plan_finish_stock_mm(const struct tw_job *job);
 
+struct tw_relief_region;
+
 /* Each setup is a program; in the order in which they are run. */
 struct tw_plan {
     struct tw_setup_plan setups[TW_SETUPS_MOST]; /* in one program a side: side A, side B */
     size_t setup_count;
-    struct tw_profile *tops;              /* TW_TOPS of them, each empty where no program begins with it */
-    bool relief_first;                    /* the hollows are cut before the faces are tapered */
+    struct tw_profile *tops; /* TW_TOPS of them, each empty where no program begins with it */
+    struct tw_relief_region
+        *hollowed;     /* before the faces are tapered; NULL: nothing is, or no wheel's wear asks for it */
+    bool relief_first; /* the hollows are cut before the faces are tapered */
     double relief_first_s, relief_last_s; /* cycle time of all programs either way; 0: not planned, or not possible */
     double spindle_rpm;
     double wheel_mm_per_s; /* surface speed at that rpm */
@@ -259,7 +265,6 @@ double tw_plan_lean(const struct tw_job *job, const struct tw_setup_plan *setup)
 
 /* ---- what a relief takes out ---- */
 
-struct tw_relief_region;
 struct tw_balance;
 
 /* Where the job's wheel takes steel out of a face for the relief, in the part frame, as pieces of even depth: a disc's

@@ -103,6 +103,9 @@ double tw_taper_thickness_mm(const struct tw_job *job, double x_mm);
 /* Area of the tang, holes left out. */
 double tw_tang_area_mm2(const struct tw_job *job);
 
+/* The part of it that the program of the job's task grinds: less what a relief has hollowed before. */
+double tw_tang_ground_mm2(const struct tw_job *job);
+
 /* Volume taken off one face: the exact integral of the wedge over the tang, holes left out. */
 double tw_taper_removed_mm3(const struct tw_job *job);
 

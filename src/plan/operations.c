@@ -10,6 +10,7 @@
 #include "geometry/ring.h"
 #include "plan/scene/scene.h"
 #include "tangwright/relief.h"
+#include "tangwright/wear.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -122,8 +123,13 @@ static struct tw_operation *add(struct listing *listing, enum tw_side side, enum
 
     base.task.over_ground = over_ground;
     *operation = (struct tw_operation){ .side = side, .job = tw_scope_job(&base, side, scope) };
-    if (scope != TW_SCOPE_RELIEF && listing->relief_first && tw_relief_wanted(&base, side))
-        operation->job.task.hollowed_mm += base.relief.depth_mm;
+    if (scope == TW_SCOPE_RELIEF || !listing->relief_first || !tw_relief_wanted(&base, side))
+        return operation;
+    operation->job.task.hollowed_mm += base.relief.depth_mm;
+    if (listing->plan->hollowed) {
+        operation->job.task.hollows = listing->plan->hollowed->pieces;
+        operation->job.task.hollow_count = listing->plan->hollowed->count;
+    }
     return operation;
 }
 
@@ -162,6 +168,19 @@ static enum tw_status make_finished(struct listing *listing, enum tw_side side, 
     if (listing->relief_first || !tw_relief_wanted(listing->job, side))
         return TW_OK;
     return make_top(listing->job, side, 0.0, &listing->plan->tops[TW_TOP_FINISHED(side)], findings);
+}
+
+/* What is hollowed already does not wear the wheel that tapers. Both faces are hollowed alike. */
+static enum tw_status find_hollows(struct listing *listing, struct tw_findings *findings)
+{
+    const struct tw_job *job = listing->job;
+
+    if (!listing->relief_first || !(tw_grinding_ratio_of(job).least > 0.0) || !(job->relief.depth_mm > 0.0))
+        return TW_OK;
+    listing->plan->hollowed = calloc(1, sizeof *listing->plan->hollowed);
+    if (!listing->plan->hollowed)
+        return tw_no_memory(findings);
+    return tw_plan_hollowed(job, listing->plan->hollowed, findings);
 }
 
 static void list_whole_sides(struct listing *listing)
@@ -203,6 +222,8 @@ enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, s
 
     plan->tops = calloc(TW_TOPS, sizeof *plan->tops);
     status = plan->tops ? TW_OK : tw_no_memory(findings);
+    if (status == TW_OK)
+        status = find_hollows(&listing, findings);
     for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
         status = make_finished(&listing, (enum tw_side)side, findings);
     for (int side = 0; status == TW_OK && in_turns && side < TW_SIDES_OF(job); side++)

@@ -10,6 +10,7 @@
 #include "plan/scene/wheel_loss.h"
 #include "tangwright/contacts.h"
 #include "tangwright/straight.h"
+#include "tangwright/relief.h"
 
 #include <math.h>
 #include <pthread.h>
@@ -381,5 +382,8 @@ void tw_plan_free(struct tw_plan *plan)
     for (size_t i = 0; plan->tops && i < TW_TOPS; i++)
         free(plan->tops[i].points);
     free(plan->tops);
+    if (plan->hollowed)
+        tw_relief_free(plan->hollowed);
+    free(plan->hollowed);
     *plan = (struct tw_plan){ 0 };
 }

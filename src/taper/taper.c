@@ -292,12 +292,26 @@ double tw_taper_thickness_mm(const struct tw_job *job, double x_mm)
     return job->taper.ricasso_mm - 2.0 * removed_mm;
 }
 
+static double outline_area_mm2(const struct tw_outline *outline)
+{
+    double area_mm2 = fabs(tw_ring_area_mm2(&outline->outer));
+
+    for (size_t i = 0; i < outline->hole_count; i++)
+        area_mm2 -= fabs(tw_ring_area_mm2(&outline->holes[i]));
+    return area_mm2;
+}
+
 double tw_tang_area_mm2(const struct tw_job *job)
 {
-    double area_mm2 = fabs(tw_ring_area_mm2(&job->part.tang.outer));
+    return outline_area_mm2(&job->part.tang);
+}
 
-    for (size_t i = 0; i < job->part.tang.hole_count; i++)
-        area_mm2 -= fabs(tw_ring_area_mm2(&job->part.tang.holes[i]));
+double tw_tang_ground_mm2(const struct tw_job *job)
+{
+    double area_mm2 = tw_tang_area_mm2(job);
+
+    for (size_t i = 0; i < job->task.hollow_count; i++)
+        area_mm2 -= outline_area_mm2(&job->task.hollows[i]);
     return area_mm2;
 }
 
@@ -324,12 +338,22 @@ static double ring_moment_mm3(const struct tw_ring *ring, double start_mm)
     return fabs(sum);
 }
 
+static double outline_moment_mm3(const struct tw_outline *outline, double start_mm)
+{
+    double moment_mm3 = ring_moment_mm3(&outline->outer, start_mm);
+
+    for (size_t i = 0; i < outline->hole_count; i++)
+        moment_mm3 -= ring_moment_mm3(&outline->holes[i], start_mm);
+    return moment_mm3;
+}
+
+/* Of what is ground of the tang. */
 static double tang_moment_mm3(const struct tw_job *job, double start_mm)
 {
-    double moment_mm3 = ring_moment_mm3(&job->part.tang.outer, start_mm);
+    double moment_mm3 = outline_moment_mm3(&job->part.tang, start_mm);
 
-    for (size_t i = 0; i < job->part.tang.hole_count; i++)
-        moment_mm3 -= ring_moment_mm3(&job->part.tang.holes[i], start_mm);
+    for (size_t i = 0; i < job->task.hollow_count; i++)
+        moment_mm3 -= outline_moment_mm3(&job->task.hollows[i], start_mm);
     return moment_mm3;
 }
 

@@ -20,7 +20,7 @@ double tw_wear_volume_mm3(const struct tw_job *job, enum tw_side side, double th
     struct tw_job altered = *job;
 
     if (job->task.scope == TW_SCOPE_FINISH)
-        return tw_tang_area_mm2(job) * fmax(0.0, finishing_mm(job) - bottom_mm);
+        return tw_tang_ground_mm2(job) * fmax(0.0, finishing_mm(job) - bottom_mm);
     altered.task.thicker_mm = thicker_mm;
     altered.task.leaves_mm += bottom_mm;
     return fmax(0.0, tw_face_removed_mm3(&altered, side)) + tw_taper_ahead_mm3(&altered);
@@ -72,7 +72,7 @@ struct tw_wheel_loss tw_wear_expected(const struct tw_job *job, enum tw_side sid
         return loss;
     loss.known = true;
     loss.area_mm2 = area;
-    loss.tang_mm2 = tw_tang_area_mm2(job);
+    loss.tang_mm2 = tw_tang_ground_mm2(job);
     loss.volume_mm3 = tw_wear_volume_mm3(job, side, 0.0, 0.0);
     loss.least_mm = tw_wear_mm(loss.volume_mm3, ratio.most, area);
     loss.likely_mm = tw_wear_mm(loss.volume_mm3, ratio.likely, area);

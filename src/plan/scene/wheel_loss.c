@@ -117,10 +117,20 @@ static bool open_stays(size_t count, struct stays *stays)
     return stays->thin_mm3 != NULL;
 }
 
+/* A step down on top of a finishing layer is deeper than finish.infeed where that has no room for two of them: then such a layer is
+ * as low as the one before it, and what the wheel loses meanwhile stays on the face. */
+static bool finishing_has_steps(const struct tw_job *job)
+{
+    double infeed_mm = fmin(job->finish.infeed_mm, job->wheel.max_infeed_mm);
+
+    return infeed_mm >= 2.0 * tw_infeed_step_mm(job);
+}
+
 /* Sets what each layer finds gone in its stay, and sums the stays up. */
 static void sum_up_stays(const struct tw_job *job, enum tw_side side, struct tw_setup_plan *setup, struct stays *stays)
 {
     double band_mm = job->taper.band_mm, thin_before_mm3 = 0.0, thick_before_mm3 = 0.0;
+    bool steps = finishing_has_steps(job);
 
     for (size_t i = 0; i < setup->layer_count; i++) {
         struct tw_layer *layer = &setup->layers[i];
@@ -132,6 +142,8 @@ static void sum_up_stays(const struct tw_job *job, enum tw_side side, struct tw_
         if (layer->again)
             continue;
         layer->gone_mm3 += (thin_after_mm3 - thin_before_mm3) / 2.0;
+        if (layer->kind != TW_LAYER_ROUGH && !steps)
+            layer->gone_mm3 = i > 0 && setup->layers[i - 1].stay == layer->stay ? setup->layers[i - 1].gone_mm3 : 0.0;
         stays->thin_mm3[layer->stay] += thin_after_mm3 - thin_before_mm3;
         stays->thick_mm3[layer->stay] += thick_after_mm3 - thick_before_mm3;
         thin_before_mm3 = thin_after_mm3;
@@ -328,12 +340,16 @@ struct tw_wheel_loss tw_plan_part_loss(const struct tw_job *job, const struct tw
     struct tw_job own = *job;
 
     own.task.scope = setup->scope;
+    own.task.hollows = setup->hollows;
+    own.task.hollow_count = setup->hollow_count;
     return part_loss(&own, setup, part);
 }
 
 enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup, struct tw_findings *findings)
 {
     setup->loss = tw_wear_expected(job, setup->face.side);
+    setup->hollows = job->task.hollows;
+    setup->hollow_count = job->task.hollow_count;
     if (!make_ledger(job, setup))
         return tw_no_memory(findings);
     if (!setup->loss.follows)
@@ -419,6 +435,8 @@ static bool would_do_as(const struct tw_job *altered, enum tw_scope scope, const
     double steps_mm = tw_infeed_step_mm(altered) * (altered->parts > 1 ? 2.0 : 1.0);
 
     own.task.scope = scope;
+    own.task.hollows = setup->hollows;
+    own.task.hollow_count = setup->hollow_count;
     loss = tw_wear_expected(&own, setup->face.side);
     if (loss.follows) { /* by whole steps: of the first part, and what comes on top at a later one */
         loss.high_mm += steps_mm;
