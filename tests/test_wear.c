@@ -125,6 +125,30 @@ Test(wear, finishing_takes_its_layers_off_all_of_the_tang)
     expect_near("down to a plane", tw_wear_volume_mm3(&job, TW_SIDE_A, 0.05, 0.004), 16.5, 1e-9);
 }
 
+/* Of 110 by 25 mm a relief has hollowed 50 by 10 mm, x 40 to 90, but for a boss of 4 by 4 mm about x = 60: 484 mm2. Finishing takes
+ * 10 um off the other 2266 mm2, that is 22.66 mm3. Tapered at 1 in 110 from x = 0, height x/110 over area: 25 110^2/2/110 = 1375 mm3
+ * in all, less 10 (90^2 - 40^2)/2/110 = 295.4545 and more by 16 60/110 = 8.7273: 1088.2727 mm3. */
+Test(wear, what_is_hollowed_already_costs_nothing)
+{
+    static struct tw_point hollow[] = { { 40, -5 }, { 90, -5 }, { 90, 5 }, { 40, 5 } };
+    static struct tw_point boss[] = { { 58, -2 }, { 58, 2 }, { 62, 2 }, { 62, -2 } };
+    struct tw_ring hole = { boss, 4 };
+    struct tw_outline piece = { .outer = { hollow, 4 }, .holes = &hole, .hole_count = 1 };
+    struct tw_job job = job_with((struct tw_wheel){ .max_infeed_mm = 0.010 });
+
+    job.task.hollows = &piece;
+    job.task.hollow_count = 1;
+    job.finish.layers = 2;
+    job.finish.infeed_mm = 0.005;
+    job.task.scope = TW_SCOPE_FINISH;
+    expect_near("finishing", tw_wear_volume_mm3(&job, TW_SIDE_A, 0.0, 0.0), 22.66, 1e-9);
+    job.task.scope = TW_SCOPE_WHOLE;
+    job.taper.ricasso_mm = 4.0;
+    job.taper.butt_mm = 2.0;
+    job.taper.length_mm = 110.0;
+    expect_near("tapering", tw_wear_volume_mm3(&job, TW_SIDE_A, 0.0, 0.0), 1088.2727, 1e-3);
+}
+
 /* Two stays of 10 and 20 mm3 at each of three parts: 0, 10, 20 before the first round's, 30, 50, 70 before the second's. */
 Test(wear, a_wheel_that_goes_round_the_parts_is_worn_by_all_of_them)
 {

@@ -12,9 +12,12 @@
 /* Distance between loops, as parts of the radius: the widest that leaves nothing between them. */
 static const double pitches[] = { 1.4, 1.0, 0.7, 0.5, 0.35 };
 #define LOOPS_MOST 4000
-/* What the loops of one layer leave uncovered the next layer's would meet twice as deep: no more than such a strip may be
- * left along the edges. */
+/* What the loops of one layer leave uncovered the next layer's would meet twice as deep, where they lie otherwise: no more than
+ * such a strip may be left along the edges, which all layers have alike, and nothing between the loops. So much narrower than they
+ * are they must cover it, and the tip of a corner is nothing. */
 #define UNCOVERED_MM     0.06
+#define NARROWER_MM      0.01
+#define TIP_MM           0.005
 #define UNCOVERED_CHORDS 2
 #define FAR_MM           1e4
 
@@ -70,15 +73,16 @@ static const GEOSGeometry *lines_of(struct tw_shapes *shapes, const struct tw_tr
     return shapes->status == TW_OK ? tw_shape_own(shapes, all) : NULL;
 }
 
-/* Whether the loops leave nothing but strips of less than UNCOVERED_MM to both sides. */
+/* Whether the loops leave nothing but strips of UNCOVERED_MM along the edges. */
 static bool covers(const struct tw_scene *scene, struct tw_shapes *shapes, const GEOSGeometry *centres,
                    const struct tw_tracks *loops)
 {
     size_t mark = shapes->count;
-    const GEOSGeometry *wanted = tw_shape_grown(shapes, centres, scene->radius_mm, TW_QUADRANT_CHORDS);
-    const GEOSGeometry *swept = tw_shape_grown(shapes, lines_of(shapes, loops), scene->radius_mm, TW_QUADRANT_CHORDS);
+    double inside_mm = scene->radius_mm - UNCOVERED_MM, sure_mm = scene->radius_mm - NARROWER_MM;
+    const GEOSGeometry *wanted = tw_shape_grown(shapes, centres, inside_mm, TW_QUADRANT_CHORDS);
+    const GEOSGeometry *swept = tw_shape_grown(shapes, lines_of(shapes, loops), sure_mm, TW_QUADRANT_CHORDS);
     const GEOSGeometry *left = tw_shape_less(shapes, wanted, swept);
-    bool covered = tw_shape_is_empty(shapes, tw_shape_grown(shapes, left, -UNCOVERED_MM, UNCOVERED_CHORDS));
+    bool covered = tw_shape_is_empty(shapes, tw_shape_grown(shapes, left, -TIP_MM, UNCOVERED_CHORDS));
 
     tw_shapes_release(shapes, mark);
     return covered;
