@@ -14,6 +14,8 @@
 /* Kept back on top of what was found missing, so that the next plan does not just miss again. */
 #define MORE_K     0.5
 #define MORE_SHARE 0.01
+/* What is kept back of the heat does not always make the hottest place cooler by quite as much. */
+#define MORE_TIMES 1.1
 
 /* ---- one plan and its programs ---- */
 
@@ -62,7 +64,7 @@ static bool is_heat(enum tw_check_id id)
 static void note_missing(const struct tw_check *check, enum tw_check_id id, struct tw_reserve *reserve)
 {
     if (is_heat(id))
-        reserve->heat_K += check->amount - check->limit + MORE_K;
+        reserve->heat_K += MORE_TIMES * (check->amount - check->limit) + MORE_K;
     else if (id == TW_CHECK_FILM)
         reserve->film_share = (1.0 + reserve->film_share) * (check->amount / check->limit + MORE_SHARE) - 1.0;
     else if (id == TW_CHECK_SPRING_BACK)
@@ -118,9 +120,7 @@ static const char *advice(enum tw_check_id id)
     case TW_CHECK_FILM:
         return "more coolant, a sharper wheel or a smaller wheel.max_infeed makes the film last";
     case TW_CHECK_SPRING_BACK:
-        return "a lighter finish.infeed, a stiffer machine, or its stiffness "
-               "measured "
-               "with a narrower range helps";
+        return "a lighter finish.infeed, a stiffer machine, or its stiffness measured with a narrower range helps";
     case TW_CHECK_DRESSING:
         return "fewer parts in a program, or a wheel that wants dressing later (wheel.dress_after), helps";
     case TW_CHECK_POWER:
