@@ -45,7 +45,7 @@ TANGWRIGHT   := $(OUT)/tangwright
 
 .DEFAULT_GOAL := all
 .SECONDARY:
-.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-clang compile-tests build-tests run-tests
+.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-clang build-checked compile-tests build-tests run-tests
 
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(filter-out %.d,$(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-20s %s\n", $$1, $$2 }'
@@ -71,6 +71,9 @@ test: deps test-deps check-format check-layers check-damages ## install what the
 # With clang for its warnings; what it makes is not run, so its tests are not linked.
 build-clang:
 	+@$(MAKE) --no-print-directory VARIANT=clang compile-tests
+# Under the sanitizers what is run there, and no more.
+build-checked:
+	+@$(MAKE) --no-print-directory VARIANT=checked build/checked/tangwright $(TESTS_checked)
 build-%:
 	+@$(MAKE) --no-print-directory VARIANT=$* build-tests
 
