@@ -400,6 +400,21 @@ static double roughed_mm(const struct page *page, size_t place, double x_mm)
     return left_mm < ricasso_mm - 0.01 ? left_mm : (double)NAN;
 }
 
+/* A cell for each place that is gauged. */
+static void open_gauge_table(struct page *page, const char *what)
+{
+    tw_text_print(&page->out,
+                  "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"%s, to fill in\">\n"
+                  "<table class=\"gauge\"><thead><tr><th scope=\"col\">Blank</th>",
+                  what);
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        tw_text_print(&page->out, "<th scope=\"col\">at ");
+        sheet_length_short(&page->out, page->inch, reading_x_mm(page, i), SHEET_RULE);
+        tw_text_print(&page->out, "</th>");
+    }
+    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+}
+
 static void write_roughed_row(struct page *page, size_t place)
 {
     tw_text_print(&page->out, "<tr class=\"part\"><th scope=\"row\">");
@@ -425,32 +440,21 @@ enum tw_status section_load_roughed(struct page *page)
     static const char *const steps[] = {
         "Run both roughing programs, side A, then side B. Leave the wheel as it is: no dressing, no touching off.",
         "Measure each part where it has a cell, at room temperature, and write the readings into a table with the "
-        "columns "
-        "part, x, thickness.",
+        "columns part, x, thickness.",
         "<code>tangwright gauge RUN TABLE --roughed</code> says by how much each part is too thick and what of it is "
-        "more "
-        "than chance.",
+        "more than chance.",
         "<code>tangwright run RUN --out DIR</code> writes the programs of this load anew, lower by half of that on "
-        "each "
-        "face, station by station. Print this page again.",
+        "each face, station by station. Print this page again.",
         "Where a part was more than 0.002\u00a0mm too thick, run its roughing programs once more: they cut only what "
-        "was "
-        "left. Measure again.",
+        "was left. Measure again.",
         "Run both finishing programs.",
     };
 
     tw_text_print(&page->out, "<ol>\n");
     for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
         tw_text_print(&page->out, "<li>%s</li>\n", steps[i]);
-    tw_text_print(&page->out, "</ol>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"roughed "
-                              "thickness, to fill in\">\n<table class=\"gauge\"><thead><tr><th "
-                              "scope=\"col\">Blank</th>");
-    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
-        tw_text_print(&page->out, "<th scope=\"col\">at ");
-        sheet_length_short(&page->out, page->inch, reading_x_mm(page, i), SHEET_RULE);
-        tw_text_print(&page->out, "</th>");
-    }
-    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    tw_text_print(&page->out, "</ol>\n");
+    open_gauge_table(page, "roughed thickness");
     for (size_t i = 0; i < load_of(page)->count; i++)
         write_roughed_row(page, i);
     close_table(page);
@@ -461,15 +465,7 @@ enum tw_status section_load_gauge(struct page *page)
 {
     const struct tw_run_load *load = load_of(page);
 
-    tw_text_print(&page->out,
-                  "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"thickness, to fill in\">\n"
-                  "<table class=\"gauge\"><thead><tr><th scope=\"col\">Blank</th>");
-    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
-        tw_text_print(&page->out, "<th scope=\"col\">at ");
-        sheet_length_short(&page->out, page->inch, reading_x_mm(page, i), SHEET_RULE);
-        tw_text_print(&page->out, "</th>");
-    }
-    tw_text_print(&page->out, "</tr></thead><tbody>\n");
+    open_gauge_table(page, "thickness");
     for (size_t i = 0; i < load->count; i++) {
         if (i == 0 || load->apart) {
             tw_text_print(&page->out, "<tr class=\"part\"><th scope=\"row\">aim and band</th>");
