@@ -190,9 +190,8 @@ static void remark_burn(const struct tw_job *job, const struct tw_plan *plan, st
         tw_remark(
             findings, (struct tw_place){ .file = job->path },
             "side %s, layer %zu takes %.2f of the energy at which steel visibly burns (Malkin and Lenz, for alumina: "
-            "for CBN it warns early), with the "
-            "reserve; such lines are good to a fifth, so stay below %.1f: lighter cuts or a sharper wheel lower "
-            "it",
+            "for CBN it warns early), with the reserve; such lines are good to a fifth, so stay below %.1f: lighter "
+            "cuts or a sharper wheel lower it",
             tw_side_letter(setup->face.side), burn.layer + 1, burn.share, TW_BURN_WARNS);
 }
 

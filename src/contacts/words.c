@@ -66,8 +66,7 @@ static void mirrored_words(const struct tw_job *job, const char *stops, char *ou
 
     snprintf(out, size,
              "%s would touch the blank if the drawing were looked at from its other side: it seems that it shows the "
-             "knife from side "
-             "%s; %s",
+             "knife from side %s; %s",
              stops, is ? "A" : "B", is ? "take mirrored = true out" : "write mirrored = true;");
 }
 

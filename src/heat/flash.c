@@ -99,8 +99,7 @@ static enum tw_status check_contact(const struct tw_contact *contact, double bul
     for (size_t i = 0; i < sizeof must_be_positive / sizeof *must_be_positive; i++)
         if (!is_positive(must_be_positive[i].value))
             return tw_fail(findings, TW_BAD_INPUT, nowhere,
-                           "the flash of a pass needs a %s above 0 %s, but it is %g; "
-                           "leave passes out that do not cut",
+                           "the flash of a pass needs a %s above 0 %s, but it is %g; leave passes out that do not cut",
                            must_be_positive[i].name, must_be_positive[i].unit, must_be_positive[i].value);
     if (!isfinite(bulk_degC))
         return tw_fail(findings, TW_BAD_INPUT, nowhere,

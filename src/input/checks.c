@@ -793,8 +793,7 @@ static void check_beyond_taper(struct tw_input *input, double far_mm)
     else
         tw_remark(input->findings, at,
                   "the outline reaches %.2f mm, past the taper's end at %.6g mm; the taper goes on at the "
-                  "same slope to "
-                  "%.3f mm",
+                  "same slope to %.3f mm",
                   far_mm, taper->length_mm, end_mm);
 }
 

@@ -79,10 +79,10 @@ static bool has_one_shape(struct tw_input *input, const config_setting_t *member
 
     at.line = (int)config_setting_source_line(member);
     if (shapes != 1)
-        tw_input_faultf(input, at,
-                        "%s; write one of box, circle and polygon, such as box = "
-                        "[\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];",
-                        shapes ? "has more than one shape" : "has no shape");
+        tw_input_faultf(
+            input, at,
+            "%s; write one of box, circle and polygon, such as box = [\"-90 mm\", \"-30 mm\", \"-70 mm\", \"30 mm\"];",
+            shapes ? "has more than one shape" : "has no shape");
     return shapes == 1;
 }
 

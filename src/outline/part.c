@@ -104,12 +104,12 @@ static enum tw_status behind_fault(const struct cutting *cutting, struct tw_poin
     struct tw_point at = to_drawing(cutting, rearmost);
     struct tw_point start = told(cutting, cutting->axis->start_x_mm, cutting->axis->start_y_mm);
 
-    return tw_fail(cutting->findings, TW_BAD_INPUT, place(cutting),
-                   "no tang lies behind the taper start at (%.6g, %.6g) mm: the outline ends at (%.6g, %.6g) mm, %.4g "
-                   "mm "
-                   "ahead of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
-                   "outline.taper_start",
-                   start.x_mm, start.y_mm, at.x_mm, at.y_mm, fmax(0.0, -rearmost.x_mm));
+    return tw_fail(
+        cutting->findings, TW_BAD_INPUT, place(cutting),
+        "no tang lies behind the taper start at (%.6g, %.6g) mm: the outline ends at (%.6g, %.6g) mm, %.4g "
+        "mm ahead of it; does the taper axis point the wrong way? Turn outline.axis_angle by 180 deg, or move "
+        "outline.taper_start",
+        start.x_mm, start.y_mm, at.x_mm, at.y_mm, fmax(0.0, -rearmost.x_mm));
 }
 
 static enum tw_status pieces_fault(const struct cutting *cutting, const char *what, const struct tw_point *places,
@@ -119,8 +119,7 @@ static enum tw_status pieces_fault(const struct cutting *cutting, const char *wh
 
     return tw_fail(cutting->findings, TW_BAD_INPUT, place(cutting),
                    "the taper start cuts the outline into %zu pieces of %s, two of them at (%.6g, %.6g) and "
-                   "(%.6g, %.6g) "
-                   "mm; move outline.taper_start to where one cut parts the tang from the blade",
+                   "(%.6g, %.6g) mm; move outline.taper_start to where one cut parts the tang from the blade",
                    count, what, a.x_mm, a.y_mm, b.x_mm, b.y_mm);
 }
 

@@ -52,8 +52,7 @@ static enum tw_status find_format(const struct tw_drawing *drawing, enum tw_draw
         }
     return tw_fail(findings, TW_BAD_INPUT, at,
                    "the file's ending \"%.20s\" names no drawing; .wkt, .geojson, .json, .svg, .dxf, .csv, "
-                   ".txt and .xy are "
-                   "read; rename it, or name the format in outline.format",
+                   ".txt and .xy are read; rename it, or name the format in outline.format",
                    dot ? dot : "");
 }
 

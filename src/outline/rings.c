@@ -315,8 +315,7 @@ static enum tw_status tell_candidates(struct choice *choice)
         count += choice->candidate[i];
     tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, 0),
             "%zu rings could be the outline; name one in the job, such as outline.pick = \"...\"; (the id in "
-            "an SVG "
-            "drawing, the layer in a DXF, name or id in a GeoJSON), or delete the others",
+            "an SVG drawing, the layer in a DXF, name or id in a GeoJSON), or delete the others",
             count);
     for (size_t i = 0; i < choice->count && told < 2 * MOST_TOLD; i++) {
         struct tw_box box = choice->boxes[i];
@@ -382,8 +381,7 @@ static enum tw_status no_candidate(struct choice *choice)
     if (!labels[0])
         return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, 0),
                        "outline.pick asks for \"%.60s\", but nothing in the drawing has a name; take "
-                       "outline.pick out of "
-                       "the job",
+                       "outline.pick out of the job",
                        choice->drawing->pick);
     return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, 0),
                    "outline.pick asks for \"%.60s\", but no closed ring of the drawing has that name; it has %s",
@@ -482,8 +480,7 @@ static enum tw_status check_nesting(struct choice *choice, const bool *is_hole, 
         mine = own(choice, at.x_mm, at.y_mm);
         return tw_fail(choice->findings, TW_BAD_INPUT, place_at(choice, choice->rings[ring].line),
                        "%s at (%.6g, %.6g) lies inside %s, which is a hole; delete one of them, or if the "
-                       "outermost ring is a frame "
-                       "around the drawing name the outline in outline.pick",
+                       "outermost ring is a frame around the drawing name the outline in outline.pick",
                        name_of(choice, ring, inner), mine.x_mm, mine.y_mm, name_of(choice, other, outer));
     }
     return TW_OK;
@@ -809,8 +806,7 @@ enum tw_status tw_choose_rings(const struct tw_drawing *drawing, const struct tw
     if (rings->count > MOST_RINGS)
         return tw_fail(findings, TW_BAD_INPUT, place_at(&choice, 0),
                        "the drawing holds %zu rings, but %d are the most an outline with its holes may have; "
-                       "delete what "
-                       "is no outline",
+                       "delete what is no outline",
                        rings->count, MOST_RINGS);
     choice.boxes = calloc(rings->count + 1, sizeof *choice.boxes);
     choice.dropped = calloc(rings->count + 1, sizeof *choice.dropped);

@@ -446,8 +446,7 @@ static enum tw_status unit_from_viewport(struct svg *svg, const struct tw_svg_vi
         if (fabs(w / box->width / (h / box->height) - 1.0) > 1e-3)
             tw_remark(svg->reader->findings, tw_reader_place(svg->reader, svg->root->line),
                       "the viewBox is shaped otherwise than width and height; one unit is %.6g mm along x "
-                      "and %.6g mm "
-                      "along y",
+                      "and %.6g mm along y",
                       fit.a, fit.d);
     }
     snprintf(how, sizeof how, "%s=\"%.20s\"%s", w > 0.0 && width->kind == TW_SVG_PHYSICAL ? "width" : "height", given,

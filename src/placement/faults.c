@@ -177,8 +177,7 @@ static bool off_steel(const struct inquiry *inquiry)
                    inquiry->told->axis_by_point ? " and change the sign of y in axis_towards, too;" : "");
     if (lies_on(inquiry, swapped))
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
-                   "%s mm lies %.1f mm off the steel; with x and y the other way "
-                   "round it would lie on it: write %s",
+                   "%s mm lies %.1f mm off the steel; with x and y the other way round it would lie on it: write %s",
                    at.text, off_mm, start_words(key, shape_told(axis, swapped)).text);
     if (shape->from_mm < 0.0 && shape->to_mm > 0.0)
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
@@ -261,8 +260,7 @@ static bool butt_told(const struct inquiry *inquiry)
     if (inquiry->told->butt == TW_TOWARDS_BY_SHAPE || cos(placement->axis.direction_rad - told_rad) > 0.5)
         return false;
     return ask(inquiry, TW_PLACED_BUTT_TOLD, "butt",
-               "says that the butt lies %s in the drawing, but the taper axis runs "
-               "%s; turn one of them",
+               "says that the butt lies %s in the drawing, but the taper axis runs %s; turn one of them",
                words[inquiry->told->butt], tw_placement_towards(placement, 1.0, 0.0));
 }
 

@@ -329,8 +329,7 @@ static void remark_unreached(const struct tw_job *job, const struct tw_plan *pla
             tw_remark(
                 findings, at,
                 "side %s: %.0f mm2 of the %.0f mm2 inside the land are not hollowed, about x = %.1f, y = %.1f mm: "
-                "the wheel does "
-                "not get there; a mounted point or cup of %.1f mm has room",
+                "the wheel does not get there; a mounted point or cup of %.1f mm has room",
                 tw_side_letter(plan->setups[i].face.side), left->area_mm2, plan->setups[i].relief.region_mm2,
                 left->x_mm, left->y_mm, floor(left->wheel_mm * 10.0) / 10.0);
     }

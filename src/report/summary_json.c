@@ -27,9 +27,7 @@ static json_t *layer_object(const struct tw_layer *layer)
 {
     return json_pack(
         "{s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-        "s:f, s:f, s:f, "
-        "s:f, "
-        "s:b, s:s}",
+        "s:f, s:f, s:f, s:f, s:b, s:s}",
         "boiling_room_K", number(layer->boiling_room_K), "film_times", number(layer->film_times), "later_mm_per_s",
         layer->later_mm_per_s, "burn_share", layer->burn_share, "dry_degC", layer->dry_degC, "flash_limit_degC",
         layer->flash_limit_degC, "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_name(layer), "depth_mm",
@@ -325,8 +323,7 @@ static json_t *summary_object(const struct tw_job *job, const struct tw_plan *pl
     tw_energy_words(job, words);
     return json_pack(
         "{s:s, s:s, s:s, s:i, s:f, s:s, s:f, s:f, s:b, s:f, s:s, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-        "s:f, s:f, s:f, s:o, "
-        "s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+        "s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
         "format", "tangwright-summary/1", "job", job->name, "inputs", job->digest, "parts", job->parts, "limit_degC",
         plan->limit_degC, "flash_limit", tw_flash_limit_name(limits.used), "peak_degC", plan->peak_degC,
         "peak_with_reserve_degC", plan->reserve_degC, "wheel_calibrated", job->wheel.calibrated, "energy_reserve",

@@ -214,8 +214,7 @@ enum tw_status section_fixture_lying(struct page *page)
         page_figure(page, "end-a", "Side A up, the tang\u2019s end", "The same, larger.", draw_lying, &sides[1]);
     page_figure(page, "lying-b", "Side B up",
                 "Rest B, which rises with the ground face. The blank is rolled over about its length, and the stops "
-                "are moved to "
-                "their twins.",
+                "are moved to their twins.",
                 draw_lying, &sides[2]);
     if (is_long)
         page_figure(page, "end-b", "Side B up, the tang\u2019s end", "The same, larger.", draw_lying, &sides[3]);

@@ -40,28 +40,24 @@ enum tw_status section_fixture_cautions(struct page *page)
     tw_text_print(&page->out,
                   " to spare. Gauge every stop\u2019s height before the first run, run the raised programs first, "
                   "and plan anew when a dowel is changed.</li>\n");
-    item(page, "<strong>Stops that stand proud.</strong> A dowel that has crept up is struck by the wheel, and a wheel "
-               "can burst. "
-               "Press dowels against the bottom of their holes, and look again when the part is turned over.");
+    item(page,
+         "<strong>Stops that stand proud.</strong> A dowel that has crept up is struck by the wheel, and a wheel "
+         "can burst. Press dowels against the bottom of their holes, and look again when the part is turned over.");
     item(page, "<strong>Only the stops of the side that is up.</strong> The other side\u2019s stops stand where the "
-               "blank comes "
-               "to lie. Take them out, and change rest A for rest B, before the blank is turned over.");
+               "blank comes to lie. Take them out, and change rest A for rest B, before the blank is turned over.");
     if (page->job->fixture.pull_N_per_mm2 > 0.0) {
         item(page,
              "<strong>Magnet.</strong> It pinches, and pulls blades and dowels to itself: switch it off to load, keep "
              "fingers from under the blank, and mind pacemakers.");
         item(page,
              "<strong>Magnet and plate.</strong> The plate is of brass or aluminium, so that the flux goes through the "
-             "solid "
-             "steel of pad and rests, which stand in its windows on the magnet itself, across its poles. A steel plate "
-             "would carry the flux past the blank.");
+             "solid steel of pad and rests, which stand in its windows on the magnet itself, across its poles. A steel "
+             "plate would carry the flux past the blank.");
     }
     item(page, "<strong>Chips under the blank.</strong> Wipe pad, rest and stops before each part. Grit under the "
-               "ricasso tilts "
-               "all that is ground.");
+               "ricasso tilts all that is ground.");
     item(page, "<strong>A stop only pushes.</strong> Nothing holds the blank against its stops once the hand is gone "
-               "but friction: "
-               "hold it there until it is held, then try with a finger whether it moves.");
+               "but friction: hold it there until it is held, then try with a finger whether it moves.");
     if (tw_fixture_band_lifts(design)) {
         tw_text_print(&page->out, "<li><strong>Thinner and thicker blanks.</strong> A blank that is ");
         sheet_length(&page->out, page->inch, page->job->taper.band_mm, SHEET_GAUGE);
@@ -69,13 +65,11 @@ enum tw_status section_fixture_cautions(struct page *page)
             &page->out,
             " thinner than stated bears on rest B and its ricasso stands so far clear of the pad; a thicker one rests "
             "on the pad and clears rest B by as much. Sort the blanks by the micrometer, or write height_zero = "
-            "\"ricasso\" in the job: then "
-            "every blank fits.</li>\n");
+            "\"ricasso\" in the job: then every blank fits.</li>\n");
     }
     if (design->known_from_mm > -HUGE_VAL)
         item(page, "<strong>The blade is not drawn.</strong> See for yourself that it lies clear of all that stands "
-                   "ahead of the "
-                   "taper start, with either side up, and carry it under its weight.");
+                   "ahead of the taper start, with either side up, and carry it under its weight.");
     tw_text_print(&page->out, "</ul>\n");
     return TW_OK;
 }
@@ -134,8 +128,8 @@ enum tw_status section_fixture_seating(struct page *page)
         &page->out,
         "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">stop</th><th scope=\"col\">top over the pad</th>"
         "<th scope=\"col\">bears on</th><th scope=\"col\">0.1 mm out moves the taper start along, mm</th><th "
-        "scope=\"col\">across, mm</th><th scope=\"col\">and "
-        "turns it, deg</th><th scope=\"col\">may be off</th><th scope=\"col\">answers, %%</th></tr></thead><tbody>\n");
+        "scope=\"col\">across, mm</th><th scope=\"col\">and turns it, deg</th><th scope=\"col\">may be off</th><th "
+        "scope=\"col\">answers, %%</th></tr></thead><tbody>\n");
     for (int i = 0; i < TW_STOP_COUNT; i++)
         stop_row(page, i);
     tw_text_print(&page->out,
@@ -291,8 +285,7 @@ enum tw_status section_fixture_gauge(struct page *page)
         &page->out, ". Then pad, stops and clamps come out.%s%s</p>\n",
         design->job->fixture.pull_N_per_mm2 > 0.0 && tw_bar_is_screwed(design, TW_BAR_REST_B)
             ? " The magnet alone does not hold so small a bar: two screws M5 through the plate press it against the "
-              "side of its "
-              "window."
+              "side of its window."
             : "",
         page->job->mount == TW_MOUNT_TILTED
             ? " Without a sine plate two wedges of the wedge/ job under the plate make the tilt; for rest B, and only "

@@ -189,14 +189,13 @@ enum tw_status section_estimate(struct page *page)
 
     if (status != TW_OK)
         return status;
-    tw_text_print(
-        &page->out,
-        "<p>Each row moves one assumption over its honest range, all others as planned. Temperatures are "
-        "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The estimated peak, "
-        "%.0f\u00a0\u00b0C, would be"
-        "</caption><thead><tr><th scope=\"col\">Assumption</th><th scope=\"col\">Used</th><th scope=\"col\">May be</th>"
-        "<th scope=\"col\">Hottest, \u00b0C</th></tr></thead><tbody>\n",
-        page->plan->peak_degC);
+    tw_text_print(&page->out,
+                  "<p>Each row moves one assumption over its honest range, all others as planned. Temperatures are "
+                  "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The estimated peak, "
+                  "%.0f\u00a0\u00b0C, would be</caption><thead><tr><th scope=\"col\">Assumption</th><th "
+                  "scope=\"col\">Used</th><th scope=\"col\">May be</th><th scope=\"col\">Hottest, "
+                  "\u00b0C</th></tr></thead><tbody>\n",
+                  page->plan->peak_degC);
     for (size_t i = 0; i < count; i++) {
         tw_text_print(
             &page->out,

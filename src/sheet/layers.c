@@ -213,12 +213,11 @@ static void write_table(struct page *page, const struct sheet_side *side)
 
     tw_text_print(&page->out,
                   "<table class=\"flow\"><caption>Side %s: %zu layers, travel %s. Of two table speeds the first is the "
-                  "first lane\u2019s.</caption><thead><tr>"
-                  "<th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th scope=\"col\">Depth</th>"
-                  "<th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th scope=\"col\">Peak</th>"
-                  "<th scope=\"col\">With the reserve</th>"
-                  "<th scope=\"col\">Film lasts to, times the energy</th><th scope=\"col\">Waits</th>"
-                  "<th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
+                  "first lane\u2019s.</caption><thead><tr><th scope=\"col\">Layer</th><th scope=\"col\">Kind</th><th "
+                  "scope=\"col\">Depth</th><th scope=\"col\">Table speed</th><th scope=\"col\">Lanes</th><th "
+                  "scope=\"col\">Peak</th><th scope=\"col\">With the reserve</th><th scope=\"col\">Film lasts to, "
+                  "times the energy</th><th "
+                  "scope=\"col\">Waits</th><th scope=\"col\">Bound by</th></tr></thead><tbody>\n",
                   side->name, setup->layer_count, tw_travel_style_name(setup->style));
     for (size_t i = 0; i < setup->layer_count;) {
         struct group group = group_at(setup, i);

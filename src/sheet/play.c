@@ -221,8 +221,8 @@ static void write_controls(struct page *page)
     }
     tw_text_print(&page->out,
                   "</fieldset>\n<div class=\"buttons\"><button type=\"button\" id=\"play-back\">\u2190 pass</button>"
-                  "<button type=\"button\" id=\"play-run\">Play</button>"
-                  "<button type=\"button\" id=\"play-on\">pass \u2192</button></div>\n"
+                  "<button type=\"button\" id=\"play-run\">Play</button><button type=\"button\" id=\"play-on\">pass "
+                  "\u2192</button></div>\n"
                   "<p class=\"time\"><label for=\"play-time\">Time</label> <output id=\"play-clock\" "
                   "for=\"play-time\">0 s</output></p>\n"
                   "<input type=\"range\" id=\"play-time\" min=\"0\" max=\"1\" step=\"0.1\" value=\"0\"/>\n</div>\n");
@@ -233,17 +233,15 @@ enum tw_status section_play(struct page *page)
     write_controls(page);
     tw_text_print(
         &page->out,
-        "<dl class=\"readout\"><div><dt>Pass</dt><dd id=\"play-pass\"></dd></div>"
-        "<div><dt>Layer</dt><dd id=\"play-layer\"></dd></div><div><dt>Doing</dt><dd id=\"play-work\"></dd></div>"
-        "<div><dt>Wheel at, part\u2019s zero</dt><dd id=\"play-place\"></dd></div>"
-        "<div><dt>Left at the most</dt><dd id=\"play-left\"></dd></div>"
-        "<div><dt>Hottest, last pass</dt><dd id=\"play-heat\"></dd></div></dl>\n"
+        "<dl class=\"readout\"><div><dt>Pass</dt><dd id=\"play-pass\"></dd></div><div><dt>Layer</dt><dd "
+        "id=\"play-layer\"></dd></div><div><dt>Doing</dt><dd id=\"play-work\"></dd></div>"
+        "<div><dt>Wheel at, part\u2019s zero</dt><dd id=\"play-place\"></dd></div><div><dt>Left at the most</dt><dd "
+        "id=\"play-left\"></dd></div><div><dt>Hottest, last pass</dt><dd id=\"play-heat\"></dd></div></dl>\n"
         "<pre id=\"play-lines\" tabindex=\"0\" role=\"region\" aria-label=\"Lines of the program\"></pre>\n"
         "<figure id=\"play-figure\"><div id=\"play-draw\"></div><figcaption>Above: the tang from above with the wheel, "
         "its path in this layer, and what is still to come off, darker where more stands. Below: the same along the "
         "middle of the tang, heights exaggerated as it says. Worked out in the browser in cells of about 1\u00a0mm; "
-        "the dry "
-        "run is finer.</figcaption></figure>\n");
+        "the dry run is finer.</figcaption></figure>\n");
     write_data(page);
     return TW_OK;
 }

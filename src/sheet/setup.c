@@ -124,8 +124,7 @@ static void write_zero(struct page *page)
         "<table class=\"flow\"><caption>Zero of each part: %s, at the taper start, on the taper axis. Profile\u2019s "
         "machine coordinates%s; find your own.</caption>\n<thead><tr><th scope=\"col\">Part</th>"
         "<th scope=\"col\">Offset</th><th scope=\"col\">Along</th><th scope=\"col\">Across</th><th "
-        "scope=\"col\">Up</th>"
-        "<th scope=\"col\">Found</th></tr></thead><tbody>\n",
+        "scope=\"col\">Up</th><th scope=\"col\">Found</th></tr></thead><tbody>\n",
         on_pad ? "on the datum pad\u2019s plane" : "on the ricasso\u2019s upper face",
         on_pad ? "" : ", up those of the datum pad");
     for (int i = 0; i < page->job->parts; i++) {
@@ -189,11 +188,11 @@ static void write_files(struct page *page)
 {
     bool names_wheel = other_wheel(page) != NULL;
 
-    tw_text_print(&page->out,
-                  "<table class=\"flow\"><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th "
-                  "scope=\"col\">File</th>"
-                  "<th scope=\"col\">Finished height at the taper start</th>%s</tr></thead><tbody>\n",
-                  names_wheel ? "<th scope=\"col\">Wheel</th>" : "");
+    tw_text_print(
+        &page->out,
+        "<table class=\"flow\"><caption>Programs</caption><thead><tr><th scope=\"col\">Side</th><th "
+        "scope=\"col\">File</th><th scope=\"col\">Finished height at the taper start</th>%s</tr></thead><tbody>\n",
+        names_wheel ? "<th scope=\"col\">Wheel</th>" : "");
     for (size_t i = 0; i < page->side_count; i++)
         write_file(page, &page->sides[i], names_wheel);
     tw_text_print(&page->out, "</tbody></table>\n");

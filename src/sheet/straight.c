@@ -52,13 +52,12 @@ enum tw_status section_straight(struct page *page)
     const struct tw_straight *straight = page->job->straight;
 
     write_answer(page, straight);
-    tw_text_print(&page->out,
-                  "<p>These programs are for the one blank that was surveyed.</p>\n<table class=\"flow\"><caption>As "
-                  "surveyed, and "
-                  "what comes off; bow and middle count towards A</caption><thead><tr><th scope=\"col\">At</th>"
-                  "<th scope=\"col\">Thickness</th><th scope=\"col\">Bow</th><th scope=\"col\">Off A</th><th "
-                  "scope=\"col\">Off B</th>"
-                  "<th scope=\"col\">Middle after</th></tr></thead><tbody>\n");
+    tw_text_print(
+        &page->out,
+        "<p>These programs are for the one blank that was surveyed.</p>\n<table class=\"flow\"><caption>As "
+        "surveyed, and what comes off; bow and middle count towards A</caption><thead><tr><th scope=\"col\">At</th>"
+        "<th scope=\"col\">Thickness</th><th scope=\"col\">Bow</th><th scope=\"col\">Off A</th><th "
+        "scope=\"col\">Off B</th><th scope=\"col\">Middle after</th></tr></thead><tbody>\n");
     for (size_t i = 0; i < straight->gauge_count; i++)
         write_gauge(page, &straight->gauges[i]);
     tw_text_print(&page->out, "</tbody></table>\n");

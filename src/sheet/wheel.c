@@ -156,10 +156,9 @@ static void write_losses(struct page *page)
         if (!any)
             tw_text_print(&page->out,
                           "<table class=\"flow\"><caption>What the wheel loses%s</caption><thead><tr><th "
-                          "scope=\"col\">Program</th>"
-                          "<th scope=\"col\">Likely</th><th scope=\"col\">At least</th><th scope=\"col\">At most</th>"
-                          "<th scope=\"col\">Face too high by up to</th><th scope=\"col\">Too low by up to</th>"
-                          "<th scope=\"col\">Measured</th></tr></thead><tbody>\n",
+                          "scope=\"col\">Program</th><th scope=\"col\">Likely</th><th scope=\"col\">At least</th><th "
+                          "scope=\"col\">At most</th><th scope=\"col\">Face too high by up to</th><th "
+                          "scope=\"col\">Too low by up to</th><th scope=\"col\">Measured</th></tr></thead><tbody>\n",
                           page->job->parts > 1 ? " with each part" : "");
         any = true;
         write_loss(page, &page->sides[i]);

@@ -135,8 +135,7 @@ enum tw_status tw_relief_area_too_narrow(const struct tw_relief_area *area)
         scene->findings, TW_NO_PLAN, at,
         "a disc %.6g mm wide that runs out over %.1f mm at both ends of a trough finds no room inside the land and "
         "bosses; the largest circle there is %.2f mm across at x = %.1f, y = %.1f mm: a narrower and smaller disc, or "
-        "a "
-        "shallower relief, may fit",
+        "a shallower relief, may fit",
         wheel->width_mm, area->run_out_mm, floor(largest_mm * 100.0) / 100.0, place.x_mm, place.y_mm);
 }
 
