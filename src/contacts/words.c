@@ -119,8 +119,8 @@ static void say_nearest(const struct tw_contacts *contacts, bool inches, struct 
         tw_contact_words(contacts->nearest, inches, words, sizeof words);
         tw_text_print(text, ": %s", words);
         if (contacts->farthest && contacts->farthest != contacts->nearest)
-            tw_text_print(text, "; \"%s\" misses it by most, %.2f mm", contacts->farthest->keep_out->name,
-                          contacts->farthest->gap_mm);
+            tw_text_print(text, "; \"%s\" misses it by most, %s", contacts->farthest->keep_out->name,
+                          tw_length_text(contacts->farthest->gap_mm, 2, inches).text);
     } else {
         tw_text_print(text, ": list its stops in the keep_outs of the job's fixture, each kind = \"pin\";");
     }

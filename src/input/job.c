@@ -122,8 +122,8 @@ static void refuse_other_kind(struct tw_input *input, size_t i, struct tw_place 
 
     if (kind == i)
         return;
-    tw_input_faultf(input, at, "\"%s\" is a profile of a %s, not of a %s", name, kind_word(tw_profile_names[kind]),
-                    kind_word(tw_profile_names[i]));
+    tw_input_faultf(input, at, "\"%s\" is a profile of a %s, not of a %s; name one of a %s here", name,
+                    kind_word(tw_profile_names[kind]), kind_word(tw_profile_names[i]), kind_word(tw_profile_names[i]));
     tw_source_free(source);
 }
 

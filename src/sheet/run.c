@@ -245,6 +245,19 @@ bool sheet_load_is_surveyed(const struct page *page)
 
 /* ---- the programs in their order ---- */
 
+/* What it takes, how the blanks are tilted for it, and two boxes to tick. */
+static void end_program_row(struct page *page, const struct tw_load_part *part, const struct tw_setup_plan *plan,
+                            double cycle_s)
+{
+    sheet_duration(&page->out, cycle_s);
+    tw_text_print(&page->out, "</td>");
+    if (is_tilted(page))
+        write_length(page, tw_face_rise_mm(&plan->face, part->job.fixture.sine_bar_mm), SHEET_BLOCKS);
+    write_box(page);
+    write_box(page);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
 static void write_program(struct page *page, const struct tw_load_part *part, size_t setup)
 {
     const struct tw_setup_plan *plan = &part->proven.plan.setups[setup];
@@ -261,13 +274,7 @@ static void write_program(struct page *page, const struct tw_load_part *part, si
     }
     tw_text_print(&page->out, "</td><td><code>%s/%s</code></td><td><code>%s</code></td><td>", folder,
                   part->proven.cards[setup].name, part->job.digest);
-    sheet_duration(&page->out, plan->cycle_time_s);
-    tw_text_print(&page->out, "</td>");
-    if (is_tilted(page))
-        write_length(page, tw_face_rise_mm(&plan->face, part->job.fixture.sine_bar_mm), SHEET_BLOCKS);
-    write_box(page);
-    write_box(page);
-    tw_text_print(&page->out, "</tr>\n");
+    end_program_row(page, part, plan, plan->cycle_time_s);
 }
 
 /* For all blanks of the load, each at its own heights; one of the plans says what it is for. */
@@ -285,13 +292,7 @@ static void write_joined_program(struct page *page, size_t setup)
         "<td>",
         tw_side_letter(plan->face.side), *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope), folder,
         joined->cards[setup].name, joined->job.digest);
-    sheet_duration(&page->out, joined->cycle_s[setup]);
-    tw_text_print(&page->out, "</td>");
-    if (is_tilted(page))
-        write_length(page, tw_face_rise_mm(&plan->face, part->job.fixture.sine_bar_mm), SHEET_BLOCKS);
-    write_box(page);
-    write_box(page);
-    tw_text_print(&page->out, "</tr>\n");
+    end_program_row(page, part, plan, joined->cycle_s[setup]);
 }
 
 /* What the operator has to know of programs that stand in several folders. */
