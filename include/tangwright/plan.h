@@ -257,6 +257,11 @@ struct tw_wheel_loss tw_plan_part_loss(const struct tw_job *job, const struct tw
 /* How far every move of a plan could be raised before the machine's travel ends. */
 double tw_plan_room_above_mm(const struct tw_job *job, const struct tw_plan *plan);
 
+/* Seconds of each move (0 for those that enter, which come from elsewhere, and for dwells) into
+ * times_s[plan->move_count]. */
+enum tw_status tw_setup_times(const struct tw_machine *machine, const struct tw_setup_plan *plan, double *times_s,
+                              struct tw_findings *findings);
+
 /* Depth of the deepest layer; 0 without layers. */
 double tw_setup_deepest_mm(const struct tw_setup_plan *setup);
 

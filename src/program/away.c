@@ -1,37 +1,14 @@
 /* away.c - see away.h. */
 #include "program/away.h"
 
-#include "tangwright/motion.h"
-
 #include <math.h>
 #include <stdlib.h>
 
 static enum tw_status time_moves(const struct tw_machine *machine, struct tw_away_part *part,
                                  struct tw_findings *findings)
 {
-    const struct tw_setup_plan *setup = part->setup;
-    struct tw_motion_leg *legs = calloc(setup->move_count + 1, sizeof *legs);
-    enum tw_status status = TW_OK;
-
-    part->times_s = calloc(setup->move_count + 1, sizeof *part->times_s);
-    if (!legs || !part->times_s)
-        status = tw_no_memory(findings);
-    for (size_t i = 1; status == TW_OK && i < setup->move_count; i++) {
-        const struct tw_move *move = &setup->moves[i];
-
-        legs[i - 1].rest_after = move->kind == TW_MOVE_DWELL || move->enters;
-        if (move->enters)
-            continue;
-        legs[i].by_mm[0] = move->to.x_mm - move[-1].to.x_mm;
-        legs[i].by_mm[1] = move->to.y_mm - move[-1].to.y_mm;
-        legs[i].by_mm[2] = move->to.z_mm - move[-1].to.z_mm;
-        legs[i].feed_mm_per_s = move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0;
-    }
-    if (status == TW_OK)
-        status = tw_motion_times(machine, legs, setup->move_count, machine->dialect.path_mode == TW_PATH_BLENDED,
-                                 part->times_s, findings);
-    free(legs);
-    return status;
+    part->times_s = calloc(part->setup->move_count + 1, sizeof *part->times_s);
+    return part->times_s ? tw_setup_times(machine, part->setup, part->times_s, findings) : tw_no_memory(findings);
 }
 
 enum tw_status tw_away_open(const struct tw_job *load, const struct tw_program_blank *blanks, size_t setup,

@@ -404,7 +404,7 @@ static double pass_besides_s(struct search *search)
     tw_findings_free(&ignored);
     if (status == TW_OK) {
         times_s = must_have(calloc(plan.move_count, sizeof *times_s));
-        bench_must(tw_string_times(&search->scene, &plan, times_s), "times", findings);
+        bench_must(tw_setup_times(&search->scene.job->machine, &plan, times_s, findings), "times", findings);
         besides_s = 0.0;
         for (size_t i = 1; i < plan.move_count; i++) {
             const struct tw_move *move = &plan.moves[i], *before = move - 1;

@@ -134,7 +134,7 @@ static void share_out(const struct tw_scene *scene, const struct tw_setup_plan *
 
     if (!times_s)
         bench_must(TW_NO_MEMORY, "memory", NULL);
-    bench_must(tw_string_times(scene, plan, times_s), "times", scene->findings);
+    bench_must(tw_setup_times(&scene->job->machine, plan, times_s, scene->findings), "times", scene->findings);
     for (size_t i = 1; i < plan->move_count; i++) {
         const struct tw_move *move = &plan->moves[i];
 

@@ -453,8 +453,9 @@ static void string_troughs(const struct hollow *hollow, struct tw_path *path)
 static enum tw_status time_moves(const struct hollow *hollow, struct tw_setup_plan *out)
 {
     double *times_s = calloc(out->move_count + 1, sizeof *times_s);
-    enum tw_status status =
-        times_s ? tw_string_times(hollow->scene, out, times_s) : tw_no_memory(hollow->scene->findings);
+    enum tw_status status = times_s
+                                ? tw_setup_times(&hollow->scene->job->machine, out, times_s, hollow->scene->findings)
+                                : tw_no_memory(hollow->scene->findings);
 
     for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
         out->part_time_s += times_s[i];

@@ -765,7 +765,7 @@ enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_scene *sc
     reset_layers(plan);
     status = begin_again(warmth);
     if (status == TW_OK)
-        status = tw_string_times(warmth->scene, plan, warmth->times_s);
+        status = tw_setup_times(&scene->job->machine, plan, warmth->times_s, scene->findings);
     if (status == TW_OK)
         status = walk(warmth);
     if (status == TW_OK && plan->part_time_s <= longest_s) {
@@ -824,7 +824,7 @@ enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_scene 
     tw_history_count_tempering(warmth->history, false); /* it was when the plan was judged */
     tw_history_set_energy(warmth->history, 1.0);
     if (status == TW_OK)
-        status = tw_string_times(warmth->scene, plan, warmth->times_s);
+        status = tw_setup_times(&scene->job->machine, plan, warmth->times_s, scene->findings);
     if (status == TW_OK)
         status = walk(warmth);
     if (status == TW_OK)

@@ -305,14 +305,15 @@ static void count_passes(struct stringing *stringing)
     }
 }
 
-enum tw_status tw_string_times(const struct tw_scene *scene, const struct tw_setup_plan *plan, double *times_s)
+enum tw_status tw_setup_times(const struct tw_machine *machine, const struct tw_setup_plan *plan, double *times_s,
+                              struct tw_findings *findings)
 {
-    bool blended = scene->job->machine.dialect.path_mode == TW_PATH_BLENDED;
+    bool blended = machine->dialect.path_mode == TW_PATH_BLENDED;
     struct tw_motion_leg *legs = calloc(plan->move_count, sizeof *legs);
     enum tw_status status;
 
     if (!legs)
-        return tw_no_memory(scene->findings);
+        return tw_no_memory(findings);
     for (size_t i = 1; i < plan->move_count; i++) {
         const struct tw_move *move = &plan->moves[i], *before = move - 1;
 
@@ -326,7 +327,7 @@ enum tw_status tw_string_times(const struct tw_scene *scene, const struct tw_set
         legs[i].feed_mm_per_s = move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0;
         legs[i - 1].rest_after = move->kind == TW_MOVE_DWELL;
     }
-    status = tw_motion_times(&scene->job->machine, legs, plan->move_count, blended, times_s, scene->findings);
+    status = tw_motion_times(machine, legs, plan->move_count, blended, times_s, findings);
     free(legs);
     return status;
 }
@@ -334,7 +335,8 @@ enum tw_status tw_string_times(const struct tw_scene *scene, const struct tw_set
 static enum tw_status time_moves(const struct tw_scene *scene, struct tw_setup_plan *out)
 {
     double *times_s = calloc(out->move_count, sizeof *times_s);
-    enum tw_status status = times_s ? tw_string_times(scene, out, times_s) : tw_no_memory(scene->findings);
+    enum tw_status status =
+        times_s ? tw_setup_times(&scene->job->machine, out, times_s, scene->findings) : tw_no_memory(scene->findings);
 
     for (size_t i = 1; status == TW_OK && i < out->move_count; i++)
         out->part_time_s += out->moves[i].kind == TW_MOVE_DWELL ? out->moves[i].dwell_s : times_s[i];

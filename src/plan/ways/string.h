@@ -10,8 +10,4 @@
 enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_cover *covers, size_t cover_count,
                                 struct tw_setup_plan *out);
 
-/* Seconds of each move (0 for those that enter, which come from elsewhere, and for dwells) into
- * times_s[out->move_count]. */
-enum tw_status tw_string_times(const struct tw_scene *scene, const struct tw_setup_plan *plan, double *times_s);
-
 #endif
