@@ -553,14 +553,14 @@ Test(balance, the_page_holds_every_material_with_its_density_and_source)
 {
     struct tw_text page = { 0 };
 
-    cr_assert(eq(int, tw_file_read("docs/balance.md", &page, NULL), TW_OK));
+    cr_assert(eq(int, tw_file_read("docs/balance-model.md", &page, NULL), TW_OK));
     for (int i = TW_MATERIAL_NONE + 1; i < TW_MATERIAL_COUNT; i++) {
         const struct tw_material *m = &tw_materials[i];
         char row[256];
 
         snprintf(row, sizeof row, "| `%s` | %g | %g to %g | %s |\n", m->word, m->density_kg_per_m3, m->low_kg_per_m3,
                  m->high_kg_per_m3, m->source);
-        cr_expect(strstr(page.data, row) != NULL, "docs/balance.md lacks %s", row);
+        cr_expect(strstr(page.data, row) != NULL, "docs/balance-model.md lacks %s", row);
         cr_expect(m->low_kg_per_m3 <= m->density_kg_per_m3 && m->density_kg_per_m3 <= m->high_kg_per_m3);
         cr_expect(
             epsilon_eq(dbl, tw_material_density_g_per_mm3((enum tw_material_id)i), m->density_kg_per_m3 / 1e6, 1e-12));
@@ -589,6 +589,30 @@ Test(balance, a_shop_in_inches_reads_ounces_and_inches_first)
             NULL,
         "%s", text);
     free(text);
+}
+
+/* Half of 0.01 mm is 0.005 mm: what is less is printed as nothing, and the rest keeps its sign. */
+Test(balance, no_minus_stands_before_zero)
+{
+    static const struct {
+        double y_mm;
+        const char *shown;
+    } rows[] = { { -0.004, "     0.00" }, { -0.006, "    -0.01" }, { -0.0, "     0.00" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_balance_report report = { 0 };
+        struct knife knife;
+        char *text = NULL;
+
+        knife_rectangle(&knife, 100.0, 20.0, 0.0);
+        knife.job.name = (char[]){ "sign" };
+        report.balance = knife_balance(&knife);
+        report.balance.tang.y_mm = rows[i].y_mm;
+        cr_assert(eq(int, tw_balance_table(&knife.job, &report, &text, NULL), TW_OK));
+        cr_expect(strstr(text, rows[i].shown) != NULL, "%s", text);
+        cr_expect(strstr(text, "-0.00 ") == NULL, "%s", text);
+        free(text);
+    }
 }
 
 /* ---- memory ---- */

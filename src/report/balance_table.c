@@ -28,6 +28,12 @@ static const struct columns {
 } columns[] = { { "g", "mm3", "mm", "g mm", 1.0, 1.0, 1.0 },
                 { "oz", "in3", "in", "oz in", TW_G_PER_OUNCE, TW_MM3_PER_INCH3, TW_MM_PER_INCH } };
 
+/* What is printed as nothing has no sign. */
+static double shown(double value, int decimals)
+{
+    return fabs(value) * pow(10.0, decimals) < 0.5 ? 0.0 : value;
+}
+
 static void print_body(struct tw_text *text, bool inches, const char *label, const struct tw_weight *weight)
 {
     const struct columns *unit = &columns[inches], *other = &columns[!inches];
@@ -37,8 +43,9 @@ static void print_body(struct tw_text *text, bool inches, const char *label, con
         return;
     tw_text_print(text, "  %-27s %9.*f %8.*f %11.*f %8.*f %8.*f %8.*f %10.*f\n", label, 2 + more,
                   weight->mass_g / unit->g, 3 - more, weight->mass_g / other->g, 1 + 3 * more,
-                  weight->volume_mm3 / unit->mm3, 2 + more, weight->x_mm / unit->mm, 2 + more, weight->y_mm / unit->mm,
-                  2 + more, weight->z_mm / unit->mm, 3 * more, tw_weight_moment_g_mm(weight) / (unit->g * unit->mm));
+                  weight->volume_mm3 / unit->mm3, 2 + more, shown(weight->x_mm / unit->mm, 2 + more), 2 + more,
+                  shown(weight->y_mm / unit->mm, 2 + more), 2 + more, shown(weight->z_mm / unit->mm, 2 + more),
+                  3 * more, shown(tw_weight_moment_g_mm(weight) / (unit->g * unit->mm), 3 * more));
 }
 
 static void print_bodies(struct tw_text *text, const struct tw_balance *b, const char *across, bool inches)
