@@ -843,7 +843,7 @@ Test(readings, every_fault_is_told_in_one_clear_sentence)
 Test(readings, every_column_stands_in_the_manual)
 {
     char names[] = COLUMN_LIST, *rest = names, *name, manual[16384], row[64];
-    FILE *stream = fopen("docs/calibrate.md", "rb");
+    FILE *stream = fopen("docs/calibrate-model.md", "rb");
     size_t got;
 
     cr_assert(stream != NULL);

@@ -439,7 +439,29 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
     free(html);
 }
 
-/* Half of 75 mm; half of 12 mm in inches of 25.4 mm. The machine's part comes first, then the annex. */
+/* By hand: 204 degC are 399.2 degF, 0 degC the freezing point at 32 degF; 4.9 um are 0.193 thousandths of an inch. */
+Test(sheet, temperatures_and_wear_stand_in_the_unit_of_the_shop_first)
+{
+    struct tw_text text = { 0 };
+    char *shown;
+
+    sheet_temperature(&text, true, 204.0);
+    sheet_temperature(&text, false, 0.0);
+    sheet_micrometres(&text, true, 0.0049);
+    tw_text_print(&text, "; ");
+    sheet_micrometres(&text, false, 0.00003);
+    tw_text_print(&text, "; ");
+    sheet_micrometres(&text, true, 0.0);
+    shown = tw_text_take(&text);
+    cr_expect(strcmp(shown, "399\u00a0\u00b0F <small>204\u00a0\u00b0C</small>0\u00a0\u00b0C "
+                            "<small>32\u00a0\u00b0F</small>0.19\u00a0mil; under 0.1\u00a0\u00b5m; "
+                            "0.00\u00a0mil") == 0,
+              "%s", shown);
+    free(shown);
+}
+
+/* Half of 75 mm; half of 12 mm in inches of 25.4 mm. The machine's part comes first, then the annex: of the wheel's state too,
+ * which the man at the machine looks at. */
 Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
 {
     static const struct {
@@ -449,9 +471,11 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char *html = sample_slurp(rows[i].name, "setup.html");
         const char *annex = strstr(html, "Annex: for the office"), *gauge = strstr(html, "<section id=\"gauge\"");
+        const char *wheel = strstr(html, "<section id=\"wheel\"");
 
         expect_holds(html, rows[i].half);
         cr_expect(annex && gauge && gauge < annex, "%s", rows[i].name);
+        cr_expect(annex && wheel && wheel < annex, "%s", rows[i].name);
         cr_expect(annex && strstr(annex, "<section id=\"figures\"") != NULL, "%s", rows[i].name);
         cr_expect(eq(sz, count_of(html, "Pack, B up"), 1));
         free(html);

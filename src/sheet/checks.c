@@ -13,9 +13,10 @@ static void amount(struct page *page, double value, const char *unit)
         tw_text_print(&page->out, "%.0f", fmax(0.0, value));
     else if (strcmp(unit, "mm") == 0)
         sheet_length_short(&page->out, page->inch, value, SHEET_BLOCKS);
+    else if (strcmp(unit, "degC") == 0)
+        sheet_temperature_short(&page->out, page->inch, value);
     else
-        tw_text_print(&page->out, fabs(value) < 100.0 ? "%.3g\u00a0%s" : "%.0f\u00a0%s", value,
-                      strcmp(unit, "degC") == 0 ? "\u00b0C" : unit);
+        tw_text_print(&page->out, fabs(value) < 100.0 ? "%.3g\u00a0%s" : "%.0f\u00a0%s", value, unit);
 }
 
 /* Programs beside each other in one table. */
@@ -110,9 +111,9 @@ static void write_program(struct page *page, const struct tw_proof *proof)
                   proof->cut ? "passed" : "do not cut");
     sheet_duration(&page->out, proof->cycle_time_s);
     tw_text_print(&page->out, ", %.1f\u00a0cm\u00b3 off, peak ", proof->removed_mm3 / 1000.0);
-    sheet_temperature(&page->out, proof->peak_degC);
+    sheet_temperature(&page->out, page->inch, proof->peak_degC);
     tw_text_print(&page->out, " estimated, ");
-    sheet_temperature(&page->out, proof->reserve_degC);
+    sheet_temperature(&page->out, page->inch, proof->reserve_degC);
     tw_text_print(&page->out, " with the reserve");
     if (tw_proof_look_at(proof) > 0)
         tw_text_print(&page->out, ". <strong>Look at line %d first.</strong>", tw_proof_look_at(proof));

@@ -71,17 +71,17 @@ static void passes(struct page *page, const struct tw_variant *variant)
 
 static void peak(struct page *page, const struct tw_variant *variant)
 {
-    sheet_temperature(&page->out, variant->peak_degC);
+    sheet_temperature(&page->out, page->inch, variant->peak_degC);
 }
 
 static void reserve(struct page *page, const struct tw_variant *variant)
 {
-    sheet_temperature(&page->out, variant->reserve_degC);
+    sheet_temperature(&page->out, page->inch, variant->reserve_degC);
 }
 
 static void allowed(struct page *page, const struct tw_variant *variant)
 {
-    sheet_temperature(&page->out, variant->allowed_degC);
+    sheet_temperature(&page->out, page->inch, variant->allowed_degC);
 }
 
 static void looser(struct page *page, const struct tw_variant *variant)

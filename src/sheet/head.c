@@ -166,10 +166,10 @@ static void write_taken_off(struct page *page)
 static void write_temper(struct page *page)
 {
     open_row(page, "Tempered at");
-    sheet_temperature(&page->out, page->job->limits.tempering_degC);
+    sheet_temperature(&page->out, page->inch, page->job->limits.tempering_degC);
     tw_text_print(&page->out, "; kept ");
-    sheet_number(&page->out, page->job->limits.margin_K, 0);
-    tw_text_print(&page->out, "\u00a0K below");
+    sheet_number(&page->out, page->job->limits.margin_K * (page->inch ? 1.8 : 1.0), 0);
+    tw_text_print(&page->out, "\u00a0%s below", page->inch ? "\u00b0F" : "K");
     close_row(page);
 }
 
@@ -244,7 +244,7 @@ static void cell_temperature(struct page *page, const char *key, double degC)
 {
     tw_text_print(&page->out, "<td>");
     sheet_value_open(&page->out, key, degC);
-    sheet_temperature(&page->out, degC);
+    sheet_temperature(&page->out, page->inch, degC);
     sheet_value_close(&page->out);
     tw_text_print(&page->out, "</td>");
 }
@@ -395,22 +395,23 @@ static void write_limit(struct page *page)
     tw_energy_words(page->job, words);
     tw_text_print(&page->out, "<p>%s Hottest is layer %zu of side %s: ", words, limits.layer + 1,
                   page->sides[limits.setup].name);
-    sheet_temperature(&page->out, limits.peak_degC);
+    sheet_temperature(&page->out, page->inch, limits.peak_degC);
     tw_text_print(&page->out, " estimated, <strong>");
-    sheet_temperature(&page->out, limits.reserve_degC);
+    sheet_temperature(&page->out, page->inch, limits.reserve_degC);
     tw_text_print(&page->out, " with the reserve</strong>, of ");
     sheet_value_open(&page->out, "flash_limit_degC", strict ? limits.strict_degC : limits.equivalent_degC);
-    sheet_temperature(&page->out, strict ? limits.strict_degC : limits.equivalent_degC);
+    sheet_temperature(&page->out, page->inch, strict ? limits.strict_degC : limits.equivalent_degC);
     sheet_value_close(&page->out);
     tw_text_print(&page->out,
                   " allowed by the <strong>%s</strong> limit; what keeps that layer from being deeper: "
                   "<strong>%s</strong>. ",
                   tw_flash_limit_name(limits.used), tw_binding_name(layer->binding));
     if (strict)
-        tw_text_print(&page->out, "The equivalent limit would let such flashes reach %.0f\u00a0\u00b0C.",
-                      limits.equivalent_degC);
+        tw_text_print(&page->out, "The equivalent limit would let such flashes reach %.0f\u00a0%s.",
+                      sheet_degrees(page->inch, limits.equivalent_degC), sheet_degrees_unit(page->inch));
     else
-        tw_text_print(&page->out, "The strict limit, %.0f\u00a0\u00b0C, would %s this.", limits.strict_degC,
+        tw_text_print(&page->out, "The strict limit, %.0f\u00a0%s, would %s this.",
+                      sheet_degrees(page->inch, limits.strict_degC), sheet_degrees_unit(page->inch),
                       limits.strict_allows ? "allow" : "refuse");
     tw_text_print(&page->out, " Of the burn line (Malkin and Lenz) the plan uses ");
     sheet_value_open(&page->out, "burn.share", burn.share);
@@ -460,7 +461,7 @@ static void caution_coolant(struct page *page)
         return;
     tw_text_print(&page->out, "<li><strong>Coolant aimed and flowing, or ");
     sheet_value_open(&page->out, "film.dry_degC", film.dry_degC);
-    sheet_temperature(&page->out, film.dry_degC);
+    sheet_temperature(&page->out, page->inch, film.dry_degC);
     sheet_value_close(&page->out);
     tw_text_print(&page->out, "%s.</strong>", film.hardens ? ", and the steel hardens again" : "");
     if (film.counted)
@@ -476,8 +477,9 @@ static void own_cautions(struct page *page)
 {
     if (page->sheet->lift_mm > 0.0)
         tw_text_print(&page->out,
-                      "<li><strong>These programs are raised by %.1f\u00a0mm and cut only air.</strong></li>\n",
-                      page->sheet->lift_mm);
+                      "<li><strong>These programs are raised by %.*f\u00a0%s and cut only air.</strong></li>\n",
+                      page->inch ? 2 : 1, page->inch ? page->sheet->lift_mm / 25.4 : page->sheet->lift_mm,
+                      page->inch ? "in" : "mm");
     for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].card->text && !page->sides[i].as_planned)
             tw_text_print(&page->out,

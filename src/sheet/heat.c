@@ -101,7 +101,7 @@ static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, 
     canvas_path_open(canvas, class);
     for (size_t i = 0; i <= heat->count; i++) {
         double x = i < heat->count ? floor(canvas_panel_x(panel, heat->moments[i].time_s / 60.0)) : HUGE_VAL;
-        double value = i < heat->count ? of(&heat->moments[i]) : 0.0;
+        double value = i < heat->count ? sheet_degrees(canvas->inch, of(&heat->moments[i])) : 0.0;
 
         if (x != column && column >= 0.0) {
             tw_text_print(canvas->out, "%c%.0f %.1f", first ? 'M' : 'L', column, canvas_panel_y(panel, highest));
@@ -116,25 +116,20 @@ static void draw_curve(struct canvas *canvas, const struct canvas_panel *panel, 
 static void draw_heat(struct page *page, struct canvas *canvas, const void *what)
 {
     const struct heat *heat = what;
-    double limit_degC = page->plan->limit_degC, y, key = LEFT_PX + 40.0;
-    struct canvas_panel panel = { LEFT_PX,
-                                  40.0,
-                                  canvas->width - LEFT_PX - 12.0,
-                                  PANEL_PX,
-                                  0.0,
-                                  fmax(heat->side->duration_s, 1.0) / 60.0,
-                                  0.0,
-                                  limit_degC * 1.1 };
+    double limit = sheet_degrees(page->inch, page->plan->limit_degC), y, key = LEFT_PX + 40.0;
+    struct canvas_panel panel = { LEFT_PX,  40.0,       canvas->width - LEFT_PX - 12.0,
+                                  PANEL_PX, 0.0,        fmax(heat->side->duration_s, 1.0) / 60.0,
+                                  0.0,      limit * 1.1 };
 
     if (page->job->parts > 1 && heat->count > 0) /* the first part alone */
         panel.to_x = fmax(heat->moments[heat->count - 1].time_s * 1.02, 1.0) / 60.0;
     for (size_t i = 0; i < heat->count; i++)
-        panel.to_y = fmax(panel.to_y, heat->moments[i].reserve_degC * 1.04);
+        panel.to_y = fmax(panel.to_y, sheet_degrees(page->inch, heat->moments[i].reserve_degC) * 1.04);
     canvas_panel_round(&panel, 6);
     canvas_begin(
         canvas, 40.0 + PANEL_PX + 40.0,
         "Peak of each pass, as estimated and with the reserve, and the tang itself, over the time of the program.");
-    canvas_panel_draw(canvas, &panel, "\u00b0C", "minutes", canvas->narrow ? 5 : 10, 6);
+    canvas_panel_draw(canvas, &panel, sheet_degrees_unit(page->inch), "minutes", canvas->narrow ? 5 : 10, 6);
     canvas_key(canvas, "curve red", &key, 30.0, "peak");
     canvas_key(canvas, "curve red dotted", &key, 30.0, canvas->narrow ? "reserve" : "with the reserve");
     canvas_key(canvas, "curve blue dashed", &key, 30.0, canvas->narrow ? "tang" : "the tang");
@@ -143,10 +138,11 @@ static void draw_heat(struct page *page, struct canvas *canvas, const void *what
         draw_curve(canvas, &panel, heat, reserve_of, "curve red dotted");
         draw_curve(canvas, &panel, heat, bulk_of, "curve blue dashed");
     }
-    y = canvas_panel_y(&panel, limit_degC);
+    y = canvas_panel_y(&panel, limit);
     canvas_line(canvas, "limit", panel.x, y, panel.x + panel.width, y);
-    canvas_text(canvas, "halo", CANVAS_END, panel.x + panel.width - 4.0, y - 4.0, "limit %.0f \u00b0C, %.0f \u00b0F",
-                limit_degC, limit_degC * 1.8 + 32.0);
+    canvas_text(canvas, "halo", CANVAS_END, panel.x + panel.width - 4.0, y - 4.0, "limit %.0f %s, %.0f %s", limit,
+                sheet_degrees_unit(page->inch), sheet_degrees(!page->inch, page->plan->limit_degC),
+                sheet_degrees_unit(!page->inch));
     canvas_end(canvas);
 }
 
@@ -184,6 +180,7 @@ enum tw_status section_heat(struct page *page)
 enum tw_status section_estimate(struct page *page)
 {
     struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
+    const char *unit = sheet_degrees_unit(page->inch);
     size_t count;
     enum tw_status status = tw_plan_sensitivity(page->job, page->plan, rows, &count, page->findings);
 
@@ -192,17 +189,18 @@ enum tw_status section_estimate(struct page *page)
     tw_text_print(&page->out,
                   "<p>Each row moves one assumption over its honest range, all others as planned. Temperatures are "
                   "estimates: measure, and calibrate.</p>\n<table class=\"flow\"><caption>The estimated peak, "
-                  "%.0f\u00a0\u00b0C, would be</caption><thead><tr><th scope=\"col\">Assumption</th><th "
+                  "%.0f\u00a0%s, would be</caption><thead><tr><th scope=\"col\">Assumption</th><th "
                   "scope=\"col\">Used</th><th scope=\"col\">May be</th><th scope=\"col\">Hottest, "
-                  "\u00b0C</th></tr></thead><tbody>\n",
-                  page->plan->peak_degC);
+                  "%s</th></tr></thead><tbody>\n",
+                  sheet_degrees(page->inch, page->plan->peak_degC), unit, unit);
     for (size_t i = 0; i < count; i++) {
         tw_text_print(
             &page->out,
             "<tr><th scope=\"row\">%s</th><td data-label=\"used\">%.4g %s</td><td data-label=\"may be\">%.4g to "
-            "%.4g %s</td><td data-label=\"hottest, \u00b0C\">",
-            rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit);
-        sheet_range(&page->out, rows[i].low_degC, rows[i].high_degC, 0, " to ");
+            "%.4g %s</td><td data-label=\"hottest, %s\">",
+            rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit, unit);
+        sheet_range(&page->out, sheet_degrees(page->inch, rows[i].low_degC),
+                    sheet_degrees(page->inch, rows[i].high_degC), 0, " to ");
         tw_text_print(&page->out, "</td></tr>\n");
     }
     tw_text_print(&page->out, "</tbody></table>\n");

@@ -16,7 +16,7 @@ struct map {
     const struct sheet_side *side;
     const struct tw_proof_map *values;
     const char *unit, *classes; /* of the bands: "hot" gives "hot0" to "hot5" */
-    double factor;              /* to the unit shown */
+    double factor, offset;      /* to the unit shown */
     double low, high;           /* of its values, in that unit */
     double from, step;
     int decimals;
@@ -25,7 +25,8 @@ struct map {
 
 static double value_at(const struct map *map, int row, int column)
 {
-    return map->factor * (double)map->values->values[(size_t)row * (size_t)map->values->columns + (size_t)column];
+    return map->offset +
+           map->factor * (double)map->values->values[(size_t)row * (size_t)map->values->columns + (size_t)column];
 }
 
 static int band_of(const struct map *map, double value)
@@ -119,7 +120,7 @@ static void draw_numbers(struct canvas *canvas, const struct map *map)
                 continue;
             canvas_text(canvas, "halo", CANVAS_MIDDLE, canvas_x(canvas, x_mm),
                         canvas_y(canvas, values->y_mm + (row + 0.5) * values->cell_mm) + 4.0, "%.*f", map->decimals,
-                        fabs(value) < 0.05 ? 0.0 : value);
+                        fabs(value) * pow(10.0, map->decimals) < 0.5 ? 0.0 : value);
             break;
         }
     }
@@ -204,9 +205,11 @@ static enum tw_status map_hottest(struct page *page, const struct sheet_side *si
 {
     struct map map = { .side = side,
                        .values = &side->proof->record.hottest_degC,
-                       .unit = "\u00b0C, under the wheel",
+                       .unit = page->inch ? "\u00b0F, under the wheel" : "\u00b0C, under the wheel",
                        .classes = "hot",
-                       .factor = 1.0 };
+                       .factor = page->inch ? 1.8 : 1.0,
+                       .offset = page->inch ? 32.0 : 0.0 };
+    const char *unit = sheet_degrees_unit(page->inch);
     struct tw_text caption = { 0 };
 
     find_extremes(&map);
@@ -216,8 +219,10 @@ static enum tw_status map_hottest(struct page *page, const struct sheet_side *si
     map.from = floor(map.low / map.step) * map.step;
     tw_text_print(&caption, "With the reserve: ");
     sheet_range(&caption, map.low, map.high, 0, " to ");
-    tw_text_print(&caption, "\u00a0\u00b0C, limit %.0f\u00a0\u00b0C; cells of %.0f\u00a0mm.", page->plan->limit_degC,
-                  map.values->cell_mm);
+    tw_text_print(&caption, "\u00a0%s, limit %.0f\u00a0%s; cells of ", unit,
+                  sheet_degrees(page->inch, page->plan->limit_degC), unit);
+    sheet_length_short(&caption, page->inch, map.values->cell_mm, SHEET_RULE);
+    tw_text_print(&caption, ".");
     return write_map(page, &map, "hottest", ": hottest that each place has been", &caption);
 }
 
@@ -225,21 +230,25 @@ static enum tw_status map_left(struct page *page, const struct sheet_side *side)
 {
     struct map map = { .side = side,
                        .values = &side->proof->record.left_mm,
-                       .unit = "\u00b5m above (+) or below (\u2013) the target",
+                       .unit = page->inch ? "mil above (+) or below (\u2013) the target; 1 mil is 0.001 in"
+                                          : "\u00b5m above (+) or below (\u2013) the target",
                        .classes = "left",
-                       .factor = 1000.0,
+                       .factor = page->inch ? 1.0 / 0.0254 : 1000.0,
                        .middle = true };
-    double flat_um = page->job->finish.flatness_mm * 1000.0;
+    const char *unit = page->inch ? "mil" : "\u00b5m";
+    double flat = page->job->finish.flatness_mm * map.factor;
     struct tw_text caption = { 0 };
 
     find_extremes(&map);
     if (!(map.high >= map.low))
         return TW_OK;
-    set_step(&map, canvas_round_step(flat_um, 3));
+    set_step(&map, canvas_round_step(flat, 3));
     map.from = -2.0 * map.step;
-    sheet_range(&caption, map.low, map.high, 1, " to ");
-    tw_text_print(&caption, "\u00a0\u00b5m; asked: flat within %.0f\u00a0\u00b5m; worst of each %.1f\u00a0mm cell.",
-                  flat_um, map.values->cell_mm);
+    sheet_range(&caption, map.low, map.high, page->inch ? 2 : 1, " to ");
+    tw_text_print(&caption, "\u00a0%s; asked: flat within %.*f\u00a0%s; worst of each cell of ", unit,
+                  page->inch ? 2 : 0, flat, unit);
+    sheet_length_short(&caption, page->inch, map.values->cell_mm, SHEET_RULE);
+    tw_text_print(&caption, ".");
     return write_map(page, &map, "left", ": stock left above the target", &caption);
 }
 

@@ -130,12 +130,39 @@ void sheet_length(struct tw_text *text, bool inch_first, double mm, enum sheet_p
     tw_text_print(text, "</small>");
 }
 
-void sheet_temperature(struct tw_text *text, double degC)
+void sheet_micrometres(struct tw_text *text, bool inch, double mm)
 {
-    sheet_number(text, degC, 0);
-    tw_text_print(text, "\u00a0\u00b0C <small>");
-    sheet_number(text, degC * 1.8 + 32.0, 0);
-    tw_text_print(text, "\u00a0\u00b0F</small>");
+    double value = inch ? mm / 0.0254 : mm * 1000.0, least = inch ? 0.01 : 0.1;
+    bool tiny = value > 0.0 && value < least;
+
+    if (tiny)
+        tw_text_print(text, "under ");
+    sheet_number(text, tiny ? least : value, inch ? 2 : 1);
+    tw_text_print(text, inch ? "\u00a0mil" : "\u00a0\u00b5m");
+}
+
+double sheet_degrees(bool inch, double degC)
+{
+    return inch ? degC * 1.8 + 32.0 : degC;
+}
+
+const char *sheet_degrees_unit(bool inch)
+{
+    return inch ? "\u00b0F" : "\u00b0C";
+}
+
+void sheet_temperature_short(struct tw_text *text, bool inch, double degC)
+{
+    sheet_number(text, sheet_degrees(inch, degC), 0);
+    tw_text_print(text, "\u00a0%s", sheet_degrees_unit(inch));
+}
+
+void sheet_temperature(struct tw_text *text, bool inch_first, double degC)
+{
+    sheet_temperature_short(text, inch_first, degC);
+    tw_text_print(text, " <small>");
+    sheet_temperature_short(text, !inch_first, degC);
+    tw_text_print(text, "</small>");
 }
 
 void sheet_duration(struct tw_text *text, double time_s)

@@ -32,8 +32,15 @@ void sheet_length(struct tw_text *text, bool inch_first, double mm, enum sheet_p
 /* The same, without the other unit. */
 void sheet_length_short(struct tw_text *text, bool inch, double mm, enum sheet_precision precision);
 
-/* "174 °C" and, smaller, "345 °F". */
-void sheet_temperature(struct tw_text *text, double degC);
+/* What a dial cannot show: "4.9 µm" or "0.19 mil", "under 0.1 µm". */
+void sheet_micrometres(struct tw_text *text, bool inch, double mm);
+/* In the unit of the shop: degF where lengths are in inches. */
+double sheet_degrees(bool inch, double degC);
+const char *sheet_degrees_unit(bool inch);
+/* "174 °C" alone. */
+void sheet_temperature_short(struct tw_text *text, bool inch, double degC);
+/* "174 °C" and, smaller, "345 °F", or the other way round. */
+void sheet_temperature(struct tw_text *text, bool inch_first, double degC);
 
 /* "7 min 22 s" */
 void sheet_duration(struct tw_text *text, double time_s);

@@ -190,8 +190,8 @@ static void write_start(struct page *page)
     const struct tw_placement *placement = &page->job->placement;
 
     row_open(page, "Taper start");
-    tw_text_print(&page->out, "%.1f\u00a0mm from the middle of the width, %.0f\u00a0%% of it",
-                  fabs(placement->middle.y_mm), 100.0 * placement->off_middle);
+    sheet_length_short(&page->out, page->inch, fabs(placement->middle.y_mm), SHEET_RULE);
+    tw_text_print(&page->out, " from the middle of the width, %.0f\u00a0%% of it", 100.0 * placement->off_middle);
     row_close(page);
 }
 

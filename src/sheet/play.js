@@ -282,17 +282,21 @@
     return low > 0 ? s.heat[low - 1] : null;
   }
 
+  // Worked out in degrees Celsius, told in the shop's own.
+  function degrees(degC) { return number(data.inch ? degC * 1.8 + 32 : degC, 0); }
+  function unit() { return data.inch ? ' \u00b0F' : ' \u00b0C'; }
+
   function writeWords(s, state) {
-    var layer = state.pass >= 0 ? s.passes[state.pass].layer : -1, heat = lastHeat(s, time);
+    var layer = state.pass >= 0 ? s.passes[state.pass].layer : -1, heat = lastHeat(s, time), per = data.inch ? 25.4 : 1, more = data.inch ? 1 : 0;
     find('clock').textContent = clock(time) + ' of ' + clock(s.raw.duration);
     find('time').setAttribute('aria-valuetext', clock(time) + ', line ' + s.line[state.step]);
     find('pass').textContent = (state.pass + 1) + ' of ' + s.passes.length + (data.origins.length > 1 ? ', part ' + (state.part + 1) : '');
     find('layer').textContent = layer < 0 ? '\u2013' : (layer + 1) + ' of ' + s.raw.layers.length + ', ' + s.raw.layers[layer][0] + ', ' +
-      number(s.raw.layers[layer][1], 1) + ' \u00b5m';
+      (data.inch ? number(s.raw.layers[layer][1] / 25.4, 2) + ' mil' : number(s.raw.layers[layer][1], 1) + ' \u00b5m');
     find('work').textContent = works[s.work[state.step]];
-    find('place').textContent = number(state.at[0], 1) + ', ' + number(state.at[1], 1) + ', ' + number(state.at[2], 3) + ' mm';
+    find('place').textContent = number(state.at[0] / per, 1 + more) + ', ' + number(state.at[1] / per, 1 + more) + ', ' + number(state.at[2] / per, 3 + more) + (data.inch ? ' in' : ' mm');
     find('left').textContent = length(mostLeft(s, state), 3);
-    find('heat').textContent = heat ? heat[1] + ' \u00b0C, with the reserve ' + heat[3] + ' of ' + Math.round(data.limit) : '\u2013';
+    find('heat').textContent = heat ? degrees(heat[1]) + unit() + ', with the reserve ' + degrees(heat[3]) + ' of ' + degrees(data.limit) : '\u2013';
     writeLines(s, s.line[state.step]);
   }
 
@@ -527,9 +531,9 @@
     s.heat.forEach(function (h) { top = Math.max(top, h[3] * 1.05); });
     function at(t, degC) { return [left + wide * t / s.raw.duration, y0 + view.chart * (1 - degC / top)]; }
     c.fillStyle = colour('ink');
-    c.fillText('\u00b0C; dotted: with the reserve; dashed: the tang', left, y0 - 6);
-    c.fillText('0', 14, y0 + view.chart);
-    c.fillText(number(data.limit, 0), 4, at(0, data.limit)[1] + 4);
+    c.fillText(unit().trim() + '; dotted: with the reserve; dashed: the tang', left, y0 - 6);
+    c.fillText(degrees(0), data.inch ? 8 : 14, y0 + view.chart);
+    c.fillText(degrees(data.limit), 4, at(0, data.limit)[1] + 4);
     line(view, [at(0, 0), at(s.raw.duration, 0)], 'ink', [], 1);
     line(view, [at(0, data.limit), at(s.raw.duration, data.limit)], 'ink', [9, 3, 2, 3], 1);
     if (s.heat.length > 0) {

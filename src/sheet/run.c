@@ -627,7 +627,7 @@ enum tw_status section_run_sum(struct page *page)
     close_pair(page);
     if (sum.blanks > 0) {
         open_pair(page, "Hottest, with the reserve");
-        sheet_temperature(&page->out, sum.reserve_degC);
+        sheet_temperature(&page->out, page->inch, sum.reserve_degC);
         tw_text_print(&page->out, " in load %zu", tw_run_load_number(page->outcome->layout, sum.hottest_load));
         if (sum.hottest_blank) {
             tw_text_print(&page->out, ", blank ");

@@ -429,19 +429,24 @@ static void step_measure_between(struct steps *steps, const struct sheet_side *s
     step_close(steps);
 }
 
+/* What no feeler finds. */
+#define NOTHING_LOST_MM 0.0005
+
 /* What the program before has cost the wheel. */
 static void step_touch_wheel_again(struct steps *steps, const struct sheet_side *side)
 {
+    struct page *page = steps->page;
     const struct tw_wheel_loss *loss = &(side - 1)->setup->loss;
-    int parts = steps->page->job->parts;
+    int parts = page->job->parts;
 
-    if (!loss->known)
+    if (!loss->known || parts * loss->most_mm < NOTHING_LOST_MM)
         return;
     step_open(steps);
-    tw_text_print(&steps->page->out,
-                  "Touch the wheel off anew: the program before has cost it about %.1f\u00a0\u00b5m, by its "
-                  "grinding ratio %.1f to %.1f.",
-                  parts * loss->likely_mm * 1000.0, parts * loss->least_mm * 1000.0, parts * loss->most_mm * 1000.0);
+    tw_text_print(&page->out, "Touch the wheel off anew: the program before has cost it about ");
+    sheet_micrometres(&page->out, page->inch, parts * loss->likely_mm);
+    tw_text_print(&page->out, ", and at most ");
+    sheet_micrometres(&page->out, page->inch, parts * loss->most_mm);
+    tw_text_print(&page->out, ".");
     step_close(steps);
 }
 
@@ -525,9 +530,10 @@ static void say_rims(struct page *page)
         }
         tw_text_print(&page->out, "worn in: ");
         sheet_length_short(&page->out, page->inch, sheet_band_mm(page, side), SHEET_RULE);
-        tw_text_print(&page->out,
-                      " of it cut</strong>; found: <span class=\"pen\">\u2003\u2003\u2003\u2003</span>. A "
-                      "new or dressed rim runs far hotter: condition it first, <a href=\"#wheel\">as described</a>. ");
+        tw_text_print(
+            &page->out,
+            " of it cut</strong>; found: <span class=\"pen\">\u2003\u2003\u2003\u2003</span>. A "
+            "new or dressed rim runs far hotter: condition it first: <a href=\"#wheel\">The state of the wheel</a>. ");
     }
 }
 
@@ -692,8 +698,11 @@ static void write_sag(struct page *page)
         return;
     tw_text_print(&page->out,
                   "<p>Best is a solid wedge or rest bar along the whole tang: between shims in five places it sags "
-                  "under the wheel, which costs about %.1f\u00a0\u00b5m (%.3f\u00a0mil) of flatness.</p>\n",
-                  most_mm * 1e3, most_mm / 0.0254);
+                  "under the wheel, which costs about ");
+    sheet_micrometres(&page->out, page->inch, most_mm);
+    tw_text_print(&page->out, " <small>");
+    sheet_micrometres(&page->out, !page->inch, most_mm);
+    tw_text_print(&page->out, "</small> of flatness.</p>\n");
 }
 
 enum tw_status section_packing(struct page *page)

@@ -77,22 +77,22 @@ static const struct section {
     { "packing", "Packing and tilt", always, section_packing, "" },
     { "cautions", "Before a wheel turns", always, section_cautions, "" },
     { "gauge", "Gauge sheet", always, section_gauge, "" },
+    { "wheel", "The state of the wheel", sheet_tells_wheel, section_wheel, "" },
     /* for the office */
     { ANNEX, "How the knife lies", always, section_placement, "sheet" },
     { "job", "What is made", always, section_job, "" },
     { "spine", "Seen edge-on, before and after", always, section_spine, "" },
     { "figures", "In figures", always, section_figures, "" },
-    { "lanes", "Where the wheel goes", with_programs, section_lanes, "sheet sides" },
+    { "lanes", "Where the wheel goes", with_programs, section_lanes, "sides" },
     { "play", "The program, played", with_programs, section_play, "" },
     { "straight", "The blank as surveyed", when_surveyed, section_straight, "" },
     { "balance", "Weight, balance, line", with_balance, section_balance, "" },
-    { "layers", "Layers and passes", always, section_layers, "sheet sides" },
-    { "heat", "Temperatures", with_programs, section_heat, "sheet sides" },
+    { "layers", "Layers and passes", always, section_layers, "sides" },
+    { "heat", "Temperatures", with_programs, section_heat, "sides" },
     { "estimate", "What the temperatures depend on", always, section_estimate, "" },
     { "budget", "What the finished tang may be off by", always, section_budget, "" },
-    { "wheel", "The state of the wheel", sheet_tells_wheel, section_wheel, "" },
-    { "maps", "After the dry run: maps", with_maps, section_maps, "sheet sides" },
-    { "checks", "The dry run, check by check", when_run, section_verdict, "sheet sides" },
+    { "maps", "After the dry run: maps", with_maps, section_maps, "sides" },
+    { "checks", "The dry run, check by check", when_run, section_verdict, "sides" },
 };
 
 #define SECTION_COUNT (sizeof sections / sizeof *sections)

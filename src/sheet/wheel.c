@@ -112,8 +112,11 @@ static void write_conditioning(struct page *page, const struct sheet_side *side)
 
 static void write_um(struct page *page, const char *label, double mm)
 {
-    tw_text_print(&page->out, "<td data-label=\"%s\">%.1f\u00a0\u00b5m <small>%.2f\u00a0mil</small></td>", label,
-                  mm * 1000.0, mm / 0.0254);
+    tw_text_print(&page->out, "<td data-label=\"%s\">", label);
+    sheet_micrometres(&page->out, page->inch, mm);
+    tw_text_print(&page->out, " <small>");
+    sheet_micrometres(&page->out, !page->inch, mm);
+    tw_text_print(&page->out, "</small></td>");
 }
 
 static void write_loss(struct page *page, const struct sheet_side *side)

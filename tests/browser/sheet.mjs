@@ -64,10 +64,10 @@ function shownNumber(text) {
 }
 
 // Numbers are shown in the page's first unit; what turns the exact one into it.
-function factorOf(key, text) {
-  const inch = /^-?[\d.]+\sin\b/.test(text);
-  if (key === 'removed_mm3') return 1e-3;
-  return inch ? 1 / 25.4 : 1;
+function inFirstUnit(key, text, value) {
+  if (key === 'removed_mm3') return value * 1e-3;
+  if (/^-?[\d.]+\sin\b/.test(text)) return value / 25.4;
+  return /^-?\d+ °F/.test(text) ? value * 1.8 + 32 : value;
 }
 
 async function checkFigures(page, summary) {
@@ -81,7 +81,7 @@ async function checkFigures(page, summary) {
     if (text === 'none') { if (expected !== 0) complain(`${key} is shown as none`); continue; }
     const shown = shownNumber(text);
     if (!shown) complain(`${key} is shown as "${text}", no number`);
-    else if (Math.abs(shown.value - expected * factorOf(key, text)) > shown.step * 0.501) complain(`${key} is shown as "${text}" for ${expected}`);
+    else if (Math.abs(shown.value - inFirstUnit(key, text, expected)) > shown.step * 0.501) complain(`${key} is shown as "${text}" for ${expected}`);
   }
 }
 
@@ -149,9 +149,11 @@ async function checkPaper(page, name, work, summary) {
   const pages = pagesOf(pdf);
   const sheets = await page.$$eval('section.sheet', (all) => all.length);
   if (pages.length < sheets + 1 || pages.length > MOST_PAGES) complain(`${pages.length} pages of ${name}; ${sheets + 1} to ${MOST_PAGES} expected`);
+  // What lies beside the machine ends where the wheel's state is told, or, without that, at the annex.
+  const machine = pages.findIndex((text) => /^(The state of the wheel|Annex)/.test(text.trimStart()));
+  if (machine < 1 || machine > MACHINE_PAGES[name]) complain(`${machine} pages of ${name} for the machine; ${MACHINE_PAGES[name]} expected`);
   pages.forEach((text, i) => {
     if (!text.includes(`page ${i + 1} of ${pages.length}`) || !text.includes(summary.inputs)) complain(`page ${i + 1} of ${name} does not say which sheet it belongs to`);
-    if (text.trimStart().startsWith('Annex') && i > MACHINE_PAGES[name]) complain(`${i} pages of ${name} for the machine; ${MACHINE_PAGES[name]} expected`);
     if (text.replace(/^.*inputs .*$/m, '').replace(/\s/g, '').length < 150 || /^\s*Written by/.test(text)) complain(`page ${i + 1} of ${name} is all but empty`);
   });
 }
