@@ -41,7 +41,8 @@ struct shop_case {
  * it could hollow are not all; where a mounted point goes down on a loop of a millimetre, a step of the last decimal is a drop, and
  * it takes the longest leg for it; on light ramps a fresh rim's band is shorter and slower than any in the tables of the trade, and
  * both estimates of heat know it nevertheless; a lane that ends where a cell does is as warm as the cell beside it; loops that are laid
- * anew for a layer that begins elsewhere must not meet strips that the ones before left between them; a wheel is not worn by what a
+ * anew for a layer that begins elsewhere must not meet strips that the ones before left between them; loops that begin farther ahead in each layer must run on one line, or the last decimal leaves a strip
+ * along the edge that only a later one meets; a wheel is not worn by what a
  * relief has hollowed before; where finish.infeed is one step of the machine there is no second one to follow the wear by; and where
  * the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do. */
 static const struct shop_case cases[] = {
@@ -67,6 +68,8 @@ static const struct shop_case cases[] = {
     { "light-ramp", PASSES, NULL, true },
     { "lane-on-the-border-of-a-cell", PASSES, NULL, true },
     { "loops-laid-anew", PASSES, NULL, true },
+    { "ways-cut-off-at-a-front", PASSES, NULL, false },
+    { "ways-cut-off-beside-a-hole", PASSES, NULL, true },
     { "hollowed-before-it-wears", PASSES, NULL, true },
     { "a-step-is-all-the-infeed", PASSES, NULL, false },
     { "blanks-unlike-under-a-soft-wheel", REFUSED, "measuring between roughing and finishing", false },

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "base/memory.h"
+#include "plan/ways/front.h"
 #include "plan/ways/path.h"
 #include "plan/search/choose.h"
 #include "plan/ways/stations.h"
@@ -23,9 +24,7 @@
 /* Of the power and force that are allowed, a ramp uses up to this; shorter pieces of its way are not looked at. */
 #define RAMP_SHARE        0.9
 #define SHORTEST_PIECE_MM 0.05
-/* Ways are laid anew when the stock of a layer begins farther back by this. */
-#define FRONT_STEP_MM 2.0
-#define STEP_SLACK    1e-6
+#define STEP_SLACK        1e-6
 
 struct hollow {
     const struct tw_scene *scene;
@@ -54,7 +53,7 @@ static double engaged_mm(const struct hollow *hollow)
     return is_disc(hollow) ? hollow->scene->job->wheel.width_mm : 2.0 * hollow->scene->radius_mm;
 }
 
-/* Where a layer's stock begins, in whole steps of FRONT_STEP_MM. What the last program left may be a little higher. */
+/* Where a layer's stock begins, in whole steps of TW_FRONT_STEP_MM. What the last program left may be a little higher. */
 static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
 {
     double step_mm = hollow->scene->infeed_step_mm;
@@ -63,7 +62,7 @@ static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
 
     if (!(front_mm > hollow->front_mm))
         return hollow->front_mm;
-    return FRONT_STEP_MM * floor(fmin(front_mm, hollow->back_mm) / FRONT_STEP_MM);
+    return TW_FRONT_STEP_MM * floor(fmin(front_mm, hollow->back_mm) / TW_FRONT_STEP_MM);
 }
 
 /* Ways over all that stands behind `front_mm`. Where the wheel has no room to go down there, from farther ahead. */
@@ -72,7 +71,7 @@ static enum tw_status lay_way(struct hollow *hollow, double front_mm, struct tw_
     enum tw_status status = tw_tracks_lay(&hollow->area, front_mm, out);
 
     while (status == TW_OK && out->count == 0 && front_mm > hollow->front_mm) {
-        front_mm -= FRONT_STEP_MM;
+        front_mm -= TW_FRONT_STEP_MM;
         status = tw_tracks_lay(&hollow->area, front_mm, out);
     }
     return status;

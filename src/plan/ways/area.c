@@ -1,6 +1,7 @@
 /* area.c - see area.h. */
 #include "plan/ways/area.h"
 
+#include "plan/ways/front.h"
 #include "plan/ways/offset.h"
 #include "plan/ways/trough.h"
 #include "tangwright/relief.h"
@@ -102,7 +103,9 @@ static const GEOSGeometry *find_centres(const struct tw_relief_area *area, struc
     double thin_mm = tw_relief_thin_mm(scene);
     double inset_mm = scene->radius_mm * (1.0 + CHORD_SHARE) + kept_off_mm(scene);
 
-    return tw_shape_thinned(shapes, tw_shape_grown(shapes, area->region, -inset_mm, TW_QUADRANT_CHORDS), thin_mm);
+    return tw_front_gridded(
+        scene, shapes,
+        tw_shape_thinned(shapes, tw_shape_grown(shapes, area->region, -inset_mm, TW_QUADRANT_CHORDS), thin_mm));
 }
 
 /* ---- no room ---- */

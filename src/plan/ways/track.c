@@ -1,6 +1,7 @@
 /* track.c - loops and troughs over a region, proved by GEOS to stay inside it. */
 #include "plan/ways/track.h"
 
+#include "plan/ways/front.h"
 #include "plan/ways/trough.h"
 
 #include <math.h>
@@ -23,8 +24,14 @@ static const double pitches[] = { 1.4, 1.0, 0.7, 0.5, 0.35 };
 
 /* ---- loops ---- */
 
+/* Where the wheel's centre may go behind a front. */
+struct behind {
+    const GEOSGeometry *centres, *all; /* behind the front, and everywhere */
+    double from_mm;
+};
+
 /* From outside in. The outermost are taken as they are, thinned already, so that every layer has the same edges. */
-static enum tw_status lay_rings(const struct tw_scene *scene, struct tw_shapes *shapes, const GEOSGeometry *centres,
+static enum tw_status lay_rings(const struct tw_scene *scene, struct tw_shapes *shapes, const struct behind *behind,
                                 double pitch_mm, struct tw_tracks *out)
 {
     struct tw_offset how = { .shortest_move_mm = SHORTEST_MOVE_MM, .shortest_loop_mm = SHORTEST_LOOP_MM };
@@ -34,7 +41,9 @@ static enum tw_status lay_rings(const struct tw_scene *scene, struct tw_shapes *
     for (int i = 0; status == TW_OK && any && i < LOOPS_MOST; i++) {
         how.inset_mm = i * pitch_mm;
         how.thin_mm = i > 0 ? tw_relief_thin_mm(scene) : 0.0;
-        status = tw_offset_rings(scene, shapes, centres, how, out, &any);
+        status = tw_offset_rings(scene, shapes, behind->centres, how, out, &any);
+        if (status == TW_OK && i == 0)
+            status = tw_front_move(scene, shapes, behind->all, behind->from_mm, out);
     }
     return status;
 }
@@ -171,7 +180,7 @@ static enum tw_status order_loops(const struct tw_scene *scene, struct tw_shapes
     return shapes->status;
 }
 
-static enum tw_status lay_loops(const struct tw_scene *scene, struct tw_shapes *shapes, const GEOSGeometry *centres,
+static enum tw_status lay_loops(const struct tw_scene *scene, struct tw_shapes *shapes, const struct behind *behind,
                                 struct tw_tracks *out)
 {
     double widest_mm = 2.0 * scene->radius_mm * scene->job->wheel.max_crossfeed_ratio;
@@ -180,14 +189,14 @@ static enum tw_status lay_loops(const struct tw_scene *scene, struct tw_shapes *
 
     for (size_t i = 0; status == TW_OK && !covered && i < sizeof pitches / sizeof *pitches; i++) {
         tw_tracks_free(out);
-        status = lay_rings(scene, shapes, centres, fmin(widest_mm, pitches[i] * scene->radius_mm), out);
+        status = lay_rings(scene, shapes, behind, fmin(widest_mm, pitches[i] * scene->radius_mm), out);
         if (status != TW_OK)
             break;
-        covered = out->count == 0 || covers(scene, shapes, centres, out);
+        covered = out->count == 0 || covers(scene, shapes, behind->centres, out);
         status = shapes->status;
     }
     if (status == TW_OK && out->count > 0)
-        status = order_loops(scene, shapes, centres, out);
+        status = order_loops(scene, shapes, behind->all, out);
     return status;
 }
 
@@ -198,8 +207,9 @@ static enum tw_status lay_loops_behind(const struct tw_relief_area *area, double
     /* The wheel reaches its radius ahead of its centre; a little more, so that there is a loop to go round as soon as
      * anything stands there. */
     double from_mm = front_mm - scene->radius_mm - AHEAD_MM;
-    const GEOSGeometry *behind = tw_shape_of_box(&shapes, (struct tw_box){ from_mm, -FAR_MM, FAR_MM, FAR_MM });
-    enum tw_status status = lay_loops(scene, &shapes, tw_shape_common(&shapes, area->centres, behind), out);
+    const GEOSGeometry *box = tw_shape_of_box(&shapes, (struct tw_box){ from_mm, -FAR_MM, FAR_MM, FAR_MM });
+    struct behind behind = { tw_shape_common(&shapes, area->centres, box), area->centres, from_mm };
+    enum tw_status status = lay_loops(scene, &shapes, &behind, out);
 
     tw_shapes_close(&shapes);
     return status;
