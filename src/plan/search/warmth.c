@@ -298,6 +298,48 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
     return status;
 }
 
+/* ---- slivers ---- */
+
+/* What this layer's own cut does on a tang as warm as that; nothing, when it is a spark-out. */
+static enum tw_status own_cut(const struct tw_warmth *warmth, const struct tw_layer *layer, double bulk_degC,
+                              struct tw_cut *out)
+{
+    struct tw_cut_limits limits = *warmth->limits;
+
+    *out = (struct tw_cut){ .edge_factor = layer->edge_factor, .plate_factor = layer->plate_factor };
+    if (layer->depth_mm <= 0.0)
+        return TW_OK;
+    if (warmth->expects)
+        limits.energy = 1.0;
+    limits.bulk_K = bulk_degC - limits.ambient_degC;
+    return tw_cut_estimate(warmth->scene->job, &limits, layer->depth_mm, layer->table_mm_per_s, layer->engaged_mm, out,
+                           warmth->scene->findings);
+}
+
+/* The group in hand cuts nothing that the cells can see, and neither did any before it in this layer: what it may take is told
+ * by end_layer() as the layer's own cut, and it waits for the tang to be cool enough for that. */
+static bool may_be_sliver(const struct tw_warmth *warmth, const struct tw_layer *layer)
+{
+    return warmth->piece_count == 0 && layer->depth_mm > 0.0 && layer->reserve_degC == -HUGE_VAL;
+}
+
+static enum tw_status sliver_peak(const struct tw_warmth *warmth, const struct tw_layer *layer,
+                                  struct tw_history_peak *peak)
+{
+    double bulk_degC = tw_history_bulk_degC(warmth->history);
+    struct tw_cut cut;
+    enum tw_status status = own_cut(warmth, layer, bulk_degC, &cut);
+
+    if (status != TW_OK)
+        return status;
+    peak->degC = cut.reserve_degC;
+    peak->dry_degC = cut.dry_degC;
+    peak->film_times = cut.film_times;
+    peak->bulk_degC = bulk_degC;
+    peak->tag = warmth->layer;
+    return TW_OK;
+}
+
 static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct tw_layer *layer,
                                     const struct tw_history_peak *peak)
 {
@@ -435,6 +477,8 @@ static enum tw_status seek_wait(struct tw_warmth *warmth, const struct tw_layer 
         }
         if (status == TW_OK)
             status = run_group(warmth, warmth->waiting_s + now.wait_s, &trial);
+        if (status == TW_OK && may_be_sliver(warmth, layer))
+            status = sliver_peak(warmth, layer, &trial);
         if (status != TW_OK)
             break;
         now.room_K = tw_cut_room_K(warmth->limits, &trial, layer->flash_limit_degC);
@@ -492,25 +536,10 @@ static void note_expected(struct tw_layer *layer, const struct tw_history_peak *
     note_factors(layer, peak);
 }
 
-/* The flash that this layer's own cut is expected to make, without the reserve of energy. */
-static enum tw_status expected_flash(const struct tw_warmth *warmth, const struct tw_layer *layer, double bulk_degC,
-                                     struct tw_cut *out)
-{
-    struct tw_cut_limits limits = *warmth->limits;
-
-    *out = (struct tw_cut){ .edge_factor = layer->edge_factor, .plate_factor = layer->plate_factor };
-    if (layer->depth_mm <= 0.0)
-        return TW_OK; /* a spark-out */
-    limits.energy = 1.0;
-    limits.bulk_K = bulk_degC - limits.ambient_degC;
-    return tw_cut_estimate(warmth->scene->job, &limits, layer->depth_mm, layer->table_mm_per_s, layer->engaged_mm, out,
-                           warmth->scene->findings);
-}
-
-static enum tw_status expect_sliver(const struct tw_warmth *warmth, struct tw_layer *layer, double bulk_degC)
+static enum tw_status expect_sliver(struct tw_warmth *warmth, struct tw_layer *layer, double bulk_degC)
 {
     struct tw_cut cut;
-    enum tw_status status = expected_flash(warmth, layer, bulk_degC, &cut);
+    enum tw_status status = own_cut(warmth, layer, bulk_degC, &cut);
     double peak_degC = bulk_degC + cut.flash_K * cut.edge_factor * cut.plate_factor;
 
     if (status != TW_OK || layer->peak_degC >= peak_degC)
@@ -528,12 +557,16 @@ static enum tw_status expect_sliver(const struct tw_warmth *warmth, struct tw_la
 static enum tw_status note_sliver(struct tw_warmth *warmth, struct tw_layer *layer)
 {
     double bulk_degC = tw_history_bulk_degC(warmth->history);
-    double judged_K = layer->flash_K * layer->edge_factor * layer->plate_factor;
+    struct tw_cut cut;
+    enum tw_status status;
 
     if (warmth->expects)
         return expect_sliver(warmth, layer, bulk_degC);
+    status = own_cut(warmth, layer, bulk_degC, &cut);
+    if (status != TW_OK)
+        return status;
     layer->reserve_bulk_degC = fmax(layer->reserve_bulk_degC, bulk_degC);
-    layer->reserve_degC = fmax(layer->reserve_degC, bulk_degC + judged_K);
+    layer->reserve_degC = fmax(layer->reserve_degC, bulk_degC + cut.flash_K * cut.edge_factor * cut.plate_factor);
     layer->dry_degC = fmax(layer->dry_degC, layer->reserve_degC);
     return TW_OK;
 }
