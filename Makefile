@@ -11,8 +11,7 @@ PREFIX   ?= /usr/local
 VARIANT  ?= release
 JOBS     ?= $(shell nproc)
 CC_release := gcc
-CC_checked := gcc
-CC_clang   := clang
+CC_checked := clang
 CC       := $(CC_$(VARIANT))
 OUT      := build/$(VARIANT)
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wdouble-promotion \
@@ -23,10 +22,10 @@ COMMON   := -std=c17 -D_POSIX_C_SOURCE=200809L -DTANGWRIGHT_VERSION='"$(VERSION)
             -ffp-contract=off -fno-math-errno -pthread $(WARNINGS)
 OPTIMISE_release := -O2 -g
 OPTIMISE_checked := -O1 -g1 -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
-OPTIMISE_clang   := -O0
 OPTIMISE := $(OPTIMISE_$(VARIANT))
 # Of the tests' own files, which compute little: compiled in half the time.
 OPTIMISE_TEST_release := -O1 -g1
+OPTIMISE_TEST_checked := $(subst -O1,-O0,$(OPTIMISE_checked))
 OPTIMISE_TEST := $(or $(OPTIMISE_TEST_$(VARIANT)),$(OPTIMISE))
 LIBCFLAGS = $(shell pkg-config --cflags $(LIBRARIES))
 LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread
@@ -45,7 +44,7 @@ TANGWRIGHT   := $(OUT)/tangwright
 
 .DEFAULT_GOAL := all
 .SECONDARY:
-.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-clang build-checked compile-tests build-tests run-tests
+.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-checked build-tests run-tests
 
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(filter-out %.d,$(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-20s %s\n", $$1, $$2 }'
@@ -64,16 +63,13 @@ demo: deps ## the main job on a sample: two programs in build/demo, the dry-run 
 
 test: deps test-deps check-format check-layers check-damages ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	@$(MAKE) --no-print-directory $(NODE_MODULES)
-	+@$(MAKE) --no-print-directory -j$(JOBS) build-clang build-checked build-release
+	+@$(MAKE) --no-print-directory -j$(JOBS) build-checked build-release
 	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
 	tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS_release) $(TESTS_checked))
 
-# With clang for its warnings; what it makes is not run, so its tests are not linked.
-build-clang:
-	+@$(MAKE) --no-print-directory VARIANT=clang compile-tests
-# Under the sanitizers what is run there, and no more.
+# With clang, for its warnings and its sanitizers: all is compiled, what runs under the sanitizers is linked.
 build-checked:
-	+@$(MAKE) --no-print-directory VARIANT=checked build/checked/tangwright $(TESTS_checked)
+	+@$(MAKE) --no-print-directory VARIANT=checked build/checked/tangwright $(TESTS:build/$(VARIANT)/%=build/checked/%.o) $(TESTS_checked)
 build-%:
 	+@$(MAKE) --no-print-directory VARIANT=$* build-tests
 
@@ -163,7 +159,6 @@ $(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
 
 # Each test file is a program of its own.
 build-tests: $(TANGWRIGHT) $(TESTS) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
-compile-tests: $(TANGWRIGHT) $(TESTS:=.o)
 
 run-tests: build-tests
 	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples

@@ -3,8 +3,10 @@
 #ifndef TANGWRIGHT_TESTS_SANITIZED_H
 #define TANGWRIGHT_TESTS_SANITIZED_H
 
-#if defined(__SANITIZE_ADDRESS__)
+#if defined(__SANITIZE_ADDRESS__) /* gcc */
 #define SANITIZED 1
+#elif defined(__has_feature) /* clang */
+#define SANITIZED __has_feature(address_sanitizer)
 #else
 #define SANITIZED 0
 #endif

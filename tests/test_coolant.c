@@ -338,6 +338,7 @@ Test(coolant, aimed_and_flowing_or_so_hot_stands_on_every_card_and_table_of_a_we
         struct tw_job job;
         struct tw_plan plan;
         char *table, *program, wanted[80];
+        double dry_degC;
 
         read_sample(names[n], &job);
         make_plan(&job, &plan, &findings);
@@ -346,8 +347,10 @@ Test(coolant, aimed_and_flowing_or_so_hot_stands_on_every_card_and_table_of_a_we
         cr_expect(strstr(table, wanted) != NULL, "%s: %s", names[n], wanted);
         for (size_t i = 0; i < plan.setup_count; i++) {
             cr_assert(eq(int, tw_program_text(&job, &plan, i, 0.0, &program, NULL), TW_OK));
-            snprintf(wanted, sizeof wanted, "(COOLANT AIMED AND FLOWING, OR %.0f DEGC",
-                     tw_setup_film(&job, &plan, i).dry_degC);
+            dry_degC = tw_setup_film(&job, &plan, i).dry_degC; /* in degF = 1.8 degC + 32 where inches are programmed */
+            snprintf(wanted, sizeof wanted, "(COOLANT AIMED AND FLOWING, OR %.0f %s",
+                     job.machine.dialect.inch ? 1.8 * dry_degC + 32.0 : dry_degC,
+                     job.machine.dialect.inch ? "DEGF" : "DEGC");
             cr_expect(strstr(program, wanted) != NULL, "%s: %s", names[n], wanted);
             free(program);
         }

@@ -216,7 +216,7 @@ static unsigned failed_by_text(const struct tw_job *whole, enum tw_side side, en
     tw_trace_make(&job, tw_face_of(&job, side).zero_mm, name, text->data, text->length, &trace, &refusals);
     tw_program_check_text(&refusals, trace.last_line, &checks[TW_CHECK_TEXT]);
     tw_program_check_modes(&job, &trace, side, &checks[TW_CHECK_MODES]);
-    tw_program_check_offsets(&job, &trace, &checks[TW_CHECK_OFFSETS]);
+    tw_program_check_offsets(&job, &trace, side, &checks[TW_CHECK_OFFSETS]);
     tw_program_check_travel(&job, &trace, &checks[TW_CHECK_TRAVEL]);
     tw_program_check_wheel_speed(&job, &trace, &checks[TW_CHECK_WHEEL_SPEED]);
     tw_program_check_feed(&job, &trace, &checks[TW_CHECK_FEED]);

@@ -168,12 +168,20 @@ Test(verdict, a_program_cut_short_is_refused_at_its_end)
     cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_ENDING].failed);
 }
 
-Test(verdict, g53_in_a_pass_goes_where_the_machine_coordinates_say)
+/* The zero is touched off at the machine, and is not where the profile says that the station lies. */
+Test(verdict, g53_beside_the_part_is_refused)
 {
-    edit(&strip, 16, "G53 G0 X115.");  /* 155 mm from the part's zero, which stands at -40 */
-    expect_pass();                     /* farther out than needed, but over nothing */
-    edit(&strip, 16, "G53 G0 Y-100."); /* 120 mm over the pad; then line 17 comes down at x = 40, into the strip */
+    edit(&strip, 16,
+         "G53 G0 X115."); /* 155 mm from the part's zero, which stands at -40: over nothing, but who knows */
+    expect_note(expect_lone_refusal(TW_CHECK_OFFSETS, 16), "moves by machine coordinates (G53)");
+}
+
+Test(verdict, g53_goes_where_the_machine_coordinates_say)
+{
+    edit(&strip, 16,
+         "G53 G0 Y-100."); /* it only lifts, 120 mm over the pad; then line 17 comes down at x = 40, into the strip */
     expect_refusal(TW_CHECK_POWER, 17);
+    cr_expect(not(strip.verdict.proofs[0].checks[TW_CHECK_OFFSETS].failed));
 }
 
 Test(verdict, homing_codes_are_refused_as_the_job_knows_no_such_place)
@@ -473,6 +481,16 @@ Test(verdict, an_axis_beyond_its_travel_is_named_with_how_far)
     check = expect_lone_refusal(TW_CHECK_TRAVEL, 10);
     cr_expect(epsilon_eq(dbl, check->amount, 80.0, 1e-9));
     expect_note(check, "Y would go to 80.000");
+}
+
+/* X11500.000 without its point: the part's zero lies at -40. At 300 mm/min the way there would last a month. */
+Test(verdict, a_lost_decimal_point_is_a_place_beyond_the_travel_and_no_work_of_hours)
+{
+    const struct tw_check *check;
+
+    edit(&strip, 14, "G1 X11500000");
+    check = expect_refusal(TW_CHECK_TRAVEL, 14);
+    expect_note(check, "X would go to 11499960.000");
 }
 
 /* pi * 200 mm * 3600 / 60 s = 37.699 m/s; the wheel is marked 35 m/s. */

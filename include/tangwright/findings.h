@@ -69,6 +69,10 @@ size_t tw_findings_fault_count(const struct tw_findings *findings);
 /* Sorts by file and line, keeping the order of what stands in the same place. */
 void tw_findings_sort(struct tw_findings *findings);
 
+/* Leaves the first `most` and says in a last one how many faults of `file` are not listed: a table in the wrong unit has as many
+ * as lines. */
+void tw_findings_shorten(struct tw_findings *findings, size_t most, const char *file);
+
 /* One finding per line; remarks are led in by "note: ". What could steer a terminal is made visible. */
 void tw_findings_print(const struct tw_findings *findings, FILE *stream);
 

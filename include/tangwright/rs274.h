@@ -121,6 +121,7 @@ struct tw_rs274_event {
     double duration_s;    /* FEED, ARC: at that feed, without acceleration */
     double dwell_s;
     int code;                /* STOP, END, ORIGIN */
+    bool absolute_machine;   /* RAPID, FEED: by G53, so that no offset counts */
     struct tw_rs274_arc arc; /* ARC alone */
     const char *text;        /* COMMENT, MESSAGE: text_length bytes, not ended by a zero */
     size_t text_length;

@@ -122,6 +122,25 @@ void tw_findings_sort(struct tw_findings *findings)
     }
 }
 
+static void release(struct tw_finding *finding)
+{
+    free(finding->text);
+    free(finding->file);
+    free(finding->key);
+}
+
+void tw_findings_shorten(struct tw_findings *findings, size_t most, const char *file)
+{
+    size_t more = findings->count > most ? findings->count - most : 0;
+
+    if (more < 2)
+        return;
+    while (findings->count > most)
+        release(&findings->items[--findings->count]);
+    tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = file }, "%zu faults more like these are not listed",
+            more);
+}
+
 void tw_findings_print(const struct tw_findings *findings, FILE *stream)
 {
     for (size_t i = 0; i < findings->count; i++) {
@@ -135,11 +154,8 @@ void tw_findings_print(const struct tw_findings *findings, FILE *stream)
 
 void tw_findings_free(struct tw_findings *findings)
 {
-    for (size_t i = 0; i < findings->count; i++) {
-        free(findings->items[i].text);
-        free(findings->items[i].file);
-        free(findings->items[i].key);
-    }
+    for (size_t i = 0; i < findings->count; i++)
+        release(&findings->items[i]);
     free(findings->items);
     *findings = (struct tw_findings){ 0 };
 }

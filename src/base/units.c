@@ -315,7 +315,8 @@ static void complain_of_unit(const char *written, const char *name, enum tw_quan
 
     if (*name == '\0') {
         tw_text_print(complaint, "\"%s\" has no unit; %s carries its unit: write \"%s %s\"", written,
-                      tw_quantity_name(quantity), written, usual_unit);
+                      tw_quantity_name(quantity), written,
+                      quantity == TW_LENGTH && strchr(written, '/') ? "in" : usual_unit);
         return;
     }
     if (other)

@@ -250,8 +250,8 @@ static enum tw_status fit_within(struct gauging *gauging)
     double coefficients[2], standards[2];
     double *room = calloc(4 * count, sizeof *room);
     struct tw_least_squares fit = { .rows = room,
-                                    .values = room + 2 * count,
-                                    .leverages = room + 3 * count,
+                                    .values = room ? room + 2 * count : NULL,
+                                    .leverages = room ? room + 3 * count : NULL,
                                     .count = count,
                                     .terms = (size_t)taper + (size_t)crown,
                                     .absorbed = gauging->out->part_count,

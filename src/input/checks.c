@@ -675,8 +675,10 @@ static void check_parts(struct tw_input *input)
     const struct tw_job *job = &input->draft->job;
 
     if (KNOWN(input, "parts", "fixture.stations") && (size_t)job->parts > job->fixture.station_count)
-        tw_input_faultf(input, tw_input_place(input, "parts"), "%d parts need %d stations, but the fixture has %zu",
-                        job->parts, job->parts, job->fixture.station_count);
+        tw_input_faultf(input, tw_input_place(input, "parts"),
+                        "%d parts need %d stations, but the fixture has %zu; tangwright fixture --stations %d designs "
+                        "one that has them",
+                        job->parts, job->parts, job->fixture.station_count, job->parts);
 }
 
 static void check_blank(struct tw_input *input, size_t i)

@@ -84,10 +84,11 @@ void tw_program_write_layer(struct program *program, int layer)
     bool inches = program->job->machine.dialect.inch;
 
     tw_writer_comment(&program->writer,
-                      inches ? "LAYER %d OF %zu - %s - DEPTH %s AT %.1f IN/MIN, EST. %.0f DEGC"
-                             : "LAYER %d OF %zu - %s - DEPTH %s AT %.1f MM/S, EST. %.0f DEGC",
+                      inches ? "LAYER %d OF %zu - %s - DEPTH %s AT %.1f IN/MIN, EST. %s"
+                             : "LAYER %d OF %zu - %s - DEPTH %s AT %.1f MM/S, EST. %s",
                       layer + 1, setup->layer_count, tw_layer_name(l), tw_program_length(program, l->depth_mm, 4).text,
-                      l->table_mm_per_s * (inches ? 60.0 / TW_MM_PER_INCH : 1.0), l->peak_degC);
+                      l->table_mm_per_s * (inches ? 60.0 / TW_MM_PER_INCH : 1.0),
+                      tw_program_degrees(program, l->peak_degC).text);
 }
 
 double tw_program_up_at_mm(const struct program *program, int part)

@@ -26,17 +26,28 @@ struct tw_length_text tw_program_length(const struct program *program, double mm
     return tw_length_text(mm, decimals, program->job->machine.dialect.inch);
 }
 
+struct tw_program_degrees tw_program_degrees(const struct program *program, double degC)
+{
+    bool inch = program->job->machine.dialect.inch;
+    struct tw_program_degrees degrees;
+
+    snprintf(degrees.text, sizeof degrees.text, "%.0f %s", inch ? tw_degF(degC) : degC, inch ? "DEGF" : "DEGC");
+    return degrees;
+}
+
 /* Which limit the flashes were held to, and what the other one says. */
 static void write_limits(struct program *program)
 {
     struct tw_plan_limits limits = tw_plan_limits(program->plan);
 
     if (limits.used == TW_FLASH_STRICT)
-        tw_writer_comment(&program->writer, "STRICT LIMIT %.0f DEGC - THE EQUIVALENT ONE WOULD ALLOW %.0f DEGC",
-                          limits.strict_degC, limits.equivalent_degC);
+        tw_writer_comment(&program->writer, "STRICT LIMIT %s - THE EQUIVALENT ONE WOULD ALLOW %s",
+                          tw_program_degrees(program, limits.strict_degC).text,
+                          tw_program_degrees(program, limits.equivalent_degC).text);
     else
-        tw_writer_comment(&program->writer, "EQUIVALENT LIMIT %.0f DEGC, BULK %.0f DEGC - THE STRICT ONE WOULD %s",
-                          limits.equivalent_degC, limits.strict_degC,
+        tw_writer_comment(&program->writer, "EQUIVALENT LIMIT %s, BULK %s - THE STRICT ONE WOULD %s",
+                          tw_program_degrees(program, limits.equivalent_degC).text,
+                          tw_program_degrees(program, limits.strict_degC).text,
                           limits.strict_allows ? "ALLOW THIS" : "REFUSE THIS");
 }
 
@@ -45,15 +56,16 @@ static void write_hottest(struct program *program)
 {
     const struct tw_setup_plan *setup = program->setup;
     struct tw_job job = tw_scope_job(program->job, setup->face.side, setup->scope);
+    struct tw_program_degrees peak = tw_program_degrees(program, setup->peak_degC);
     double reserve = tw_energy_reserve(&job);
 
     if (reserve == 1.0)
-        tw_writer_comment(&program->writer, "PEAK EST. %.0f DEGC%s", setup->peak_degC,
+        tw_writer_comment(&program->writer, "PEAK EST. %s%s", peak.text,
                           job.wheel.calibrated ? " - WHEEL CALIBRATED" : " - WHEEL NOT CALIBRATED, NO RESERVE");
     else
         tw_writer_comment(&program->writer,
-                          "PEAK EST. %.0f DEGC, WITH THE RESERVE %.0f DEGC - WHEEL NOT CALIBRATED, %.4g TIMES ENERGY",
-                          setup->peak_degC, setup->reserve_degC, reserve);
+                          "PEAK EST. %s, WITH THE RESERVE %s - WHEEL NOT CALIBRATED, %.4g TIMES ENERGY", peak.text,
+                          tw_program_degrees(program, setup->reserve_degC).text, reserve);
 }
 
 /* A plan that counts on the coolant's film is cool only while there is one. */
@@ -63,7 +75,8 @@ static void write_coolant(struct program *program)
     struct tw_plan_film film = tw_setup_film(program->job, plan, (size_t)(program->setup - plan->setups));
 
     if (film.wet)
-        tw_writer_comment(&program->writer, "COOLANT AIMED AND FLOWING, OR %.0f DEGC%s", film.dry_degC,
+        tw_writer_comment(&program->writer, "COOLANT AIMED AND FLOWING, OR %s%s",
+                          tw_program_degrees(program, film.dry_degC).text,
                           film.hardens ? " - THE STEEL HARDENS AGAIN" : "");
 }
 

@@ -22,6 +22,11 @@ struct program {
 
 /* As the machine shows it. */
 struct tw_length_text tw_program_length(const struct program *program, double mm, int decimals);
+/* A temperature as the shop reads it: "412 DEGF" where the machine is programmed in inches, else "211 DEGC". */
+struct tw_program_degrees {
+    char text[24];
+};
+struct tw_program_degrees tw_program_degrees(const struct program *program, double degC);
 
 /* head.c: identification and cautions. */
 void tw_program_write_head(struct program *program);

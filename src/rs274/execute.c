@@ -415,6 +415,7 @@ static bool straight(struct execution *x, bool absolute_machine)
 
     find_end(x, absolute_machine, end_mm, end_machine_mm);
     event = move(x, rapid ? TW_RS274_RAPID : TW_RS274_FEED, end_mm, end_machine_mm);
+    event->absolute_machine = absolute_machine;
     return rapid || time_move(x, event);
 }
 

@@ -238,8 +238,22 @@ void tw_program_check_modes(const struct tw_job *job, const struct tw_trace *tra
     check_first_start(trace, clear_mm, check);
 }
 
-void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check)
+/* The part's zero is touched off at the machine; G53 knows only where the profile says that the station lies. To rise and
+ * to go aside above everything is all that can be done by that. */
+static bool must_know_zero(const struct tw_step *step, double clear_mm)
 {
+    bool sideways = step->to_mm[0] != step->from_mm[0] || step->to_mm[1] != step->from_mm[1];
+    double lowest_mm = fmin(step->from_mm[2], step->to_mm[2]);
+
+    return step->absolute_machine && (sideways || step->to_mm[2] < step->from_mm[2]) &&
+           lowest_mm < clear_mm - ROUNDING_MM;
+}
+
+void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *trace, enum tw_side side,
+                              struct tw_check *check)
+{
+    double clear_mm = clear_height_mm(job, side);
+
     tw_check_ask(check, 0.0, "");
     if (trace->shift_line > 0)
         tw_check_fault(check, (struct tw_spot){ .line = trace->shift_line },
@@ -253,6 +267,10 @@ void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *t
             tw_check_fault(check, (struct tw_spot){ .line = trace->steps[i].line },
                            "moves under %s, which is no station of a part in this job",
                            tw_rs274_system_name(trace->steps[i].work_system));
+        if (must_know_zero(&trace->steps[i], clear_mm))
+            tw_check_fault(
+                check, (struct tw_spot){ .line = trace->steps[i].line },
+                "moves by machine coordinates (G53) beside the part, whose zero is set at the machine: leave out G53");
     }
 }
 

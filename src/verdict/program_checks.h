@@ -11,7 +11,8 @@ void tw_program_check_text(const struct tw_findings *refusals, int line, struct 
 void tw_program_check_modes(const struct tw_job *job, const struct tw_trace *trace, enum tw_side side,
                             struct tw_check *check);
 void tw_program_remark_plane(const struct tw_job *job, const struct tw_trace *trace, struct tw_proof *proof);
-void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check);
+void tw_program_check_offsets(const struct tw_job *job, const struct tw_trace *trace, enum tw_side side,
+                              struct tw_check *check);
 void tw_program_check_travel(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check);
 void tw_program_check_wheel_speed(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check);
 void tw_program_check_feed(const struct tw_job *job, const struct tw_trace *trace, struct tw_check *check);

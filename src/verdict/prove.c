@@ -105,6 +105,17 @@ static struct tw_load load_of(const struct tw_removal *removal, const struct tw_
     };
 }
 
+/* Zeros are touched off part by part: what counts from another part's is only right while they lie as the profile says. */
+static void check_offset(const struct proving *proving, const struct tw_step *step, struct tw_spot spot)
+{
+    int own = proving->whole_job->fixture.stations[proving->part - 1].work_offset;
+
+    if (step->work_system != own)
+        tw_check_fault(&proving->proof->checks[TW_CHECK_OFFSETS], spot,
+                       "%s is in force where part %d is cut, which lies at %s", tw_rs274_system_name(step->work_system),
+                       proving->part, tw_rs274_system_name(own));
+}
+
 static enum tw_status check_slice(struct proving *proving, const struct tw_step *step, const struct tw_slice *slice,
                                   const struct tw_load *load, double over_mm, const double place_mm[3])
 {
@@ -113,6 +124,7 @@ static enum tw_status check_slice(struct proving *proving, const struct tw_step 
     double tangential_N;
     enum tw_status status;
 
+    check_offset(proving, step, spot);
     tw_state_check(proving->job, step, spot, checks);
     tw_check_note(&checks[TW_CHECK_DEPTH], slice->depth_mm, spot);
     if (step->kind == TW_STEP_RAPID)

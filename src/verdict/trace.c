@@ -129,6 +129,7 @@ static enum tw_status add_arc(struct tracing *tracing, const struct tw_rs274_eve
 static enum tw_status take_motion(struct tracing *tracing, const struct tw_rs274_event *event)
 {
     double table_mm[3];
+    enum tw_status status;
 
     if (!tracing->moved)
         start_of(tracing->trace)->at_first = event->modes;
@@ -140,8 +141,11 @@ static enum tw_status take_motion(struct tracing *tracing, const struct tw_rs274
     if (event->kind == TW_RS274_ARC)
         return add_arc(tracing, event);
     to_table(&tracing->job->machine, event->end_machine_mm, table_mm);
-    return add_line(tracing, event->kind == TW_RS274_RAPID ? TW_STEP_RAPID : TW_STEP_FEED, table_mm,
-                    event->feed_mm_per_s);
+    status =
+        add_line(tracing, event->kind == TW_RS274_RAPID ? TW_STEP_RAPID : TW_STEP_FEED, table_mm, event->feed_mm_per_s);
+    if (status == TW_OK)
+        tracing->trace->steps[tracing->trace->count - 1].absolute_machine = event->absolute_machine;
+    return status;
 }
 
 static enum tw_status take_dwell(struct tracing *tracing, const struct tw_rs274_event *event)
@@ -371,6 +375,32 @@ enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const cha
     for (size_t i = 0; i < TW_RS274_SYSTEMS; i++)
         zeros_mm[i] = zero_mm;
     return tw_trace_make_at(job, zeros_mm, name, text, length, out, findings);
+}
+
+static bool never_reached(const struct tw_machine *machine, const struct tw_step *step)
+{
+    for (int i = 0; i < 3; i++) {
+        const struct tw_axis *axis = axis_of(machine, i);
+        double machine_mm = axis->sign * step->to_mm[i], travel_mm = axis->travel_max_mm - axis->travel_min_mm;
+
+        if (machine_mm > axis->travel_max_mm + travel_mm || machine_mm < axis->travel_min_mm - travel_mm)
+            return true;
+    }
+    return false;
+}
+
+void tw_trace_end_at_travel(const struct tw_job *job, struct tw_trace *trace)
+{
+    size_t reached = 0;
+
+    while (reached < trace->count && !never_reached(&job->machine, &trace->steps[reached]))
+        reached++;
+    if (reached == trace->count)
+        return;
+    trace->count = reached;
+    memcpy(trace->end_mm, reached > 0 ? trace->steps[reached - 1].to_mm : trace->start_mm, sizeof trace->end_mm);
+    while (trace->start_count > 1 && start_of(trace)->step >= reached)
+        trace->start_count--;
 }
 
 void tw_trace_free(struct tw_trace *trace)

@@ -24,10 +24,10 @@ struct tw_step {
     double from_mm[3], to_mm[3]; /* along, across, up */
     double feed_mm_per_s;        /* feed steps */
     double dwell_s;
-    double time_s;   /* how long it takes, from tw_trace_time(); 0 before */
-    int work_system; /* 1..9 */
-    bool stops;      /* a dwell that lasts until a person lets the program go on (M0) */
-    bool incremental;
+    double time_s;                      /* how long it takes, from tw_trace_time(); 0 before */
+    int work_system;                    /* 1..9 */
+    bool stops;                         /* a dwell that lasts until a person lets the program go on (M0) */
+    bool incremental, absolute_machine; /* by G91, by G53 */
     enum tw_rs274_spindle spindle;
     double spindle_rpm;
     bool mist, flood;
@@ -76,6 +76,10 @@ enum tw_status tw_trace_make(const struct tw_job *job, double zero_mm, const cha
 enum tw_status tw_trace_make_at(const struct tw_job *job, const double *zeros_mm, const char *name, const char *text,
                                 size_t length, struct tw_trace *out, struct tw_findings *findings);
 void tw_trace_free(struct tw_trace *trace);
+
+/* Ends the trace before the first step that would go a whole travel beyond the end of one: a lost decimal point, which no
+ * machine follows, and whose way of hours nothing needs to be worked out for. The check of the travel is asked before. */
+void tw_trace_end_at_travel(const struct tw_job *job, struct tw_trace *trace);
 
 /* Sets the time of every step, and of the whole: the way from wherever the machine was left to over the first part is
  * not counted, as in the plan. */

@@ -111,7 +111,7 @@ static void check_program(const struct tw_job *job, const struct tw_trace *trace
 
     tw_program_check_modes(job, trace, proof->side, &checks[TW_CHECK_MODES]);
     tw_program_remark_plane(job, trace, proof);
-    tw_program_check_offsets(job, trace, &checks[TW_CHECK_OFFSETS]);
+    tw_program_check_offsets(job, trace, proof->side, &checks[TW_CHECK_OFFSETS]);
     tw_program_check_travel(job, trace, &checks[TW_CHECK_TRAVEL]);
     tw_program_check_wheel_speed(job, trace, &checks[TW_CHECK_WHEEL_SPEED]);
     tw_program_check_feed(job, trace, &checks[TW_CHECK_FEED]);
@@ -148,6 +148,7 @@ static enum tw_status read_card(const struct tw_job *job, const struct tw_card *
         status = TW_OK; /* refused: the check says so, and what was read up to there is still looked at */
     tw_card_check(job, head, strict, proof);
     check_program(job, trace, proof);
+    tw_trace_end_at_travel(job, trace);
     if (status == TW_OK)
         status = tw_trace_time(job, trace, &proof->cycle_time_s, findings);
     return status == TW_OK ? tw_second_time(job, trace, proof->cycle_time_s, &proof->checks[TW_CHECK_TIME], findings)
@@ -390,6 +391,7 @@ static enum tw_status add_effort(const struct queue *queue, size_t card, struct 
     double cycle_s;
     enum tw_status status = make_trace(&job, proof->side, &queue->cards[card], &trace, &refusals);
 
+    tw_trace_end_at_travel(&job, &trace);
     if (status == TW_OK || status == TW_BAD_INPUT)
         status = tw_trace_time(&job, &trace, &cycle_s, findings);
     if (status == TW_NO_MEMORY)

@@ -269,6 +269,12 @@ static void merge_peaks(struct tw_history_peak *all, const struct tw_history_pea
     *all = hotter;
 }
 
+/* None has a place where nothing of the whole program is cut. */
+static const struct tw_history_piece *pieces_of(const struct tw_warmth *warmth, const struct heated *heated)
+{
+    return heated->count > 0 ? warmth->pieces + heated->first : NULL;
+}
+
 /* The group after a wait, from the state in `history`; the hottest of it in *peak. */
 static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct tw_history_peak *peak)
 {
@@ -288,7 +294,7 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
 
         status = tw_history_wait(warmth->history, idle, findings);
         if (status == TW_OK)
-            status = tw_history_pass(warmth->history, warmth->pieces + heated->first, heated->count, &one, findings);
+            status = tw_history_pass(warmth->history, pieces_of(warmth, heated), heated->count, &one, findings);
         if (status == TW_OK)
             status = tw_history_wait(warmth->history, idle, findings);
         one.highest_bulk_degC = fmax(one.highest_bulk_degC, tw_history_bulk_degC(warmth->history));
