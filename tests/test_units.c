@@ -130,6 +130,7 @@ struct refusal {
 static const struct refusal refusals[] = {
     { "3.7", TW_LENGTH, "mm", "\"3.7\" has no unit; a length carries its unit: write \"3.7 mm\"" },
     { "1/8", TW_LENGTH, "in", "\"1/8\" has no unit; a length carries its unit: write \"1/8 in\"" },
+    { "1/8", TW_LENGTH, "mm", "\"1/8\" has no unit; a length carries its unit: write \"1/8 in\"" },
     { "5 deg", TW_LENGTH, "mm",
       "\"5 deg\" is an angle, but a length is wanted; allowed are mm, cm, m, um, in, thou, ft" },
     { "5 mm", TW_ANGLE, "deg", "\"5 mm\" is a length, but an angle is wanted; allowed are deg, rad" },

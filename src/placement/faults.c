@@ -23,6 +23,8 @@
 #define FIRST_PIN      0.4  /* of the tang's length; the first of several pins is hardly farther back */
 /* Breadth of a hand: no shorter tang is drawn where a longer one would do. Common practice, no source. */
 #define HAND_MM 80.0
+/* Of the length ahead: less behind the start is no tang, whichever way it runs. */
+#define NO_TANG 0.05
 
 struct inquiry {
     const struct shape *shape;
@@ -319,6 +321,20 @@ static bool reversed(const struct inquiry *inquiry)
                signs_words(placement, -1.0).text, turned_words(inquiry, TW_PI).text, axis_word(placement));
 }
 
+/* So short a piece has no direction of its own that the axis could follow. */
+static bool little_behind(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+
+    if (placement->behind_mm > NO_TANG * placement->ahead_mm)
+        return false;
+    return ask(
+        inquiry, TW_PLACED_NOTHING_BEHIND, "taper_start",
+        "lies at the end of the steel: only %.1f mm of the %.1f mm that are drawn lie behind it, which is no tang; "
+        "name the point where the taper begins, nearer the blade",
+        placement->behind_mm, placement->ahead_mm + placement->behind_mm);
+}
+
 static bool askew(const struct inquiry *inquiry)
 {
     const struct tw_placement *placement = inquiry->placement;
@@ -488,9 +504,9 @@ static bool width_told(const struct inquiry *inquiry)
 
 void faults_find(const struct shape *shape, const struct tw_placement_told *told, struct tw_placement *placement)
 {
-    static fault_finder *const finders[] = { off_steel,     nothing_behind, butt_told,  spine_told, across,
-                                             reversed,      at_tip,         in_blade,   over_step,  pins_on_both_sides,
-                                             far_from_pins, askew,          off_middle, width_told };
+    static fault_finder *const finders[] = { off_steel,     nothing_behind, butt_told, spine_told, across,
+                                             reversed,      at_tip,         in_blade,  over_step,  pins_on_both_sides,
+                                             far_from_pins, little_behind,  askew,     off_middle, width_told };
     struct inquiry inquiry = { shape, told, placement };
 
     for (size_t i = 0; i < sizeof finders / sizeof *finders; i++)

@@ -1025,7 +1025,7 @@ static const struct damage damages[] = {
     { "wrong work offset", wrong_offset, WAY | BIT(OFFSETS) },
     { "work offset lost", lose_offset, WAY | BIT(MODES) },
     { "offset changed inside", insert_shift, BIT(OFFSETS) },
-    { "machine coordinates", insert_machine_coordinates, WAY | BIT(FEED) | BIT(MODES) },
+    { "machine coordinates", insert_machine_coordinates, WAY | BIT(FEED) | BIT(MODES) | BIT(OFFSETS) },
     { "used for the other side", use_for_other_side, BIT(CARD) },
     { "stale digest", stale_digest, BIT(CARD) },
     { "head lost", lose_head, BIT(CARD) },
