@@ -143,6 +143,63 @@ Test(edit, out_and_in_again_gives_the_text_that_was)
 
 /* ---- what is refused ---- */
 
+/* ---- rows of a list ---- */
+
+#define ROWS "k: {\n    l = ( # all\n        { a = 1; b = 2; },  # one\n        { a = 3; }  # two\n    );\n};\n"
+
+Test(edit, a_key_of_a_row_is_changed_in_that_row_alone)
+{
+    expect_text(ROWS, "k.l[1].a", "7",
+                "k: {\n    l = ( # all\n        { a = 7; b = 2; },  # one\n        { a = 3; }  # two\n    );\n};\n");
+    expect_text(
+        ROWS, "k.l[2].b", "7",
+        "k: {\n    l = ( # all\n        { a = 1; b = 2; },  # one\n        { a = 3; b = 7; }  # two\n    );\n};\n");
+    expect_text("l = ({ a = [1, 2]; }, { a = [3, 4]; });", "l[2].a", "[5, 6]",
+                "l = ({ a = [1, 2]; }, { a = [5, 6]; });");
+    expect_text("l = ({ a = 1; b = 2; });", "l[1].a", "none", "l = ({ b = 2; });");
+}
+
+Test(edit, a_row_is_added_below_the_last)
+{
+    expect_text(ROWS, "k.l[3]", "{ a = 5; }",
+                "k: {\n    l = ( # all\n        { a = 1; b = 2; },  # one\n        { a = 3; },  # two\n        { a = "
+                "5; }\n    );\n};\n");
+    expect_text("l = ({ a = 1; });", "l[2]", "{ a = 2; }", "l = ({ a = 1; }, { a = 2; });");
+    expect_text("l = ();", "l[1]", "{ a = 2; }", "l = ( { a = 2; } );");
+    expect_text("b = 1;\n", "k.l[1]", "{ a = 2; }", "b = 1;\nk: {\n    l = ( { a = 2; } );\n};\n");
+    expect_text("l = (\r\n  { a = 1; }\r\n);\r\n", "l[2]", "{ a = 2; }",
+                "l = (\r\n  { a = 1; },\r\n  { a = 2; }\r\n);\r\n");
+}
+
+Test(edit, a_row_that_is_taken_out_becomes_a_note_and_leaves_no_comma_before_nothing)
+{
+    expect_text(ROWS, "k.l[1]", "none",
+                "k: {\n    l = ( # all\n        # { a = 1; b = 2; }, # one\n        { a = 3; }  # two\n    );\n};\n");
+    expect_text(ROWS, "k.l[2]", "none",
+                "k: {\n    l = ( # all\n        { a = 1; b = 2; }  # one\n        # { a = 3; } # two\n    );\n};\n");
+    expect_text("l = ({ a = 1; }, { a = 2; }, { a = 3; });", "l[2]", "none", "l = ({ a = 1; }, { a = 3; });");
+    expect_text("l = ({ a = 1; }, { a = 2; });", "l[2]", "none", "l = ({ a = 1; } );");
+    expect_text("l = (\n  { a = 1;\n    b = 2; }\n);\n", "l[1]", "none", "l = (\n  # { a = 1;\n#     b = 2; }\n);\n");
+}
+
+Test(edit, a_row_that_is_not_there_is_refused)
+{
+    static const struct {
+        const char *text, *key, *value;
+    } rows[] = { { ROWS, "k.l[4]", "{ a = 5; }" }, { ROWS, "k.l[0]", "{ a = 5; }" },
+                 { ROWS, "k.l[3].a", "1" },        { ROWS, "k.l[1]", "{ a = 5; }" },
+                 { ROWS, "k.l[3]", "5" },          { "l = [1, 2];", "l[3]", "{ a = 1; }" },
+                 { "l = 1;", "l[1].a", "2" },      { ROWS, "k.l[3]", "{ a = 5; }, {" },
+                 { ROWS, "k.l[x]", "{ a = 5; }" }, { ROWS, "k.l[9999999999999999]", "{ a = 5; }" } };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *out = edited(rows[i].text, rows[i].key, rows[i].value);
+
+        cr_expect(out == NULL, "%s = %s: %s", rows[i].key, rows[i].value, out);
+        free(out);
+    }
+}
+
 Test(edit, what_would_not_read_or_would_reach_farther_is_refused)
 {
     static const char *const cases[][3] = {

@@ -354,6 +354,98 @@ static void take_out(struct tw_text *out, const struct body *body, const struct 
     append_rest(out, line, setting->end);
 }
 
+/* ---- rows of a list ---- */
+
+struct row {
+    size_t count;                    /* rows of the list */
+    const char *start, *end;         /* its braces and all between them; NULL: there is no such row */
+    const char *inside, *inside_end; /* between its braces */
+    const char *comma;               /* behind it; NULL: it is the last */
+    const char *comma_before;        /* NULL: it is the first */
+};
+
+/* The row of that number, from 1, of a list that stands in the text. */
+static struct row find_row(const struct setting *list, size_t number)
+{
+    struct tw_scan scan = { .at = list->value };
+    struct row row = { 0 };
+    const char *comma = NULL;
+
+    tw_token_next(&scan);
+    for (struct tw_token token = tw_token_next(&scan); token.start < list->value_end && *token.start != ')';
+         token = tw_token_next(&scan)) {
+        struct setting group = { 0 };
+
+        if (*token.start == ',') {
+            comma = token.start;
+            continue;
+        }
+        scan.at = token.start;
+        read_value(&scan, &group);
+        row.count++;
+        if (row.count == number && group.inside) {
+            bool parted = group.end > group.value_end;
+
+            row = (struct row){ row.count,    group.value,      group.value_end,
+                                group.inside, group.inside_end, parted ? group.end - 1 : NULL,
+                                comma };
+        }
+        comma = group.end > group.value_end ? group.end - 1 : NULL;
+    }
+    return row;
+}
+
+/* Becomes a note where it has lines of its own; the comma goes that would stand before nothing. */
+static void take_row_out(struct tw_text *out, const char *text, const struct row *row)
+{
+    struct setting setting = { .name = row->start, .end = row->comma ? row->comma + 1 : row->end };
+    struct body body = { text, text, text + strlen(text), true };
+    struct tw_text without = { 0 };
+    size_t start = (size_t)(row->start - text), end = (size_t)(setting.end - text);
+
+    if (row->comma || !row->comma_before) {
+        take_out(out, &body, &setting);
+        return;
+    }
+    append_to(&without, text, row->comma_before);
+    tw_text_append(&without, row->comma_before + 1, strlen(row->comma_before + 1));
+    if (!without.failed) {
+        body = (struct body){ without.data, without.data, without.data + without.length, true };
+        setting.name = without.data + start - 1;
+        setting.end = without.data + end - 1;
+        take_out(out, &body, &setting);
+    }
+    out->failed |= without.failed;
+    tw_text_free(&without);
+}
+
+/* Below the last row where that has lines of its own, else beside it. */
+static void add_row(struct tw_text *out, const struct body *body, const struct setting *list, const char *value)
+{
+    struct row row = find_row(list, find_row(list, 0).count);
+    const char *rest = row.end ? skip_blanks(row.end) : NULL, *line;
+
+    if (!row.end) {
+        append_to(out, body->text, list->value + 1);
+        tw_text_print(out, " %s ", value);
+        tw_text_append(out, list->value + 1, strlen(list->value + 1));
+        return;
+    }
+    append_to(out, body->text, row.end);
+    if (!begins_line(body, row.start) || !strchr("#/\r\n", *rest)) {
+        tw_text_print(out, ", %s", value);
+        tw_text_append(out, row.end, strlen(row.end));
+        return;
+    }
+    line = line_start(body, row.start);
+    rest = line_end(row.end);
+    rest -= rest > row.end && rest[-1] == '\r' ? 1 : 0;
+    tw_text_append(out, ",", 1);
+    append_to(out, row.end, rest);
+    tw_text_print(out, "%s%.*s%s", line_mark(body->text), (int)(row.start - line), line, value);
+    tw_text_append(out, rest, strlen(rest));
+}
+
 /* ---- one change ---- */
 
 /* Follows the key's groups as far as they stand there; *rest is what is left of it. */
@@ -366,11 +458,21 @@ static struct body find_body(const char *text, const char *key, const char **res
         struct setting setting;
         char name[NAME_BYTES];
 
+        struct row row = { 0 };
+        size_t number;
+
         snprintf(name, sizeof name, "%.*s", (int)(dot - key), key);
-        if (!find_setting(&body, name, &setting) || !setting.inside)
+        number = tw_instead_row(name);
+        if (!find_setting(&body, name, &setting))
             break;
-        body.start = setting.inside;
-        body.end = setting.inside_end;
+        if (number > 0)
+            row = find_row(&setting, number);
+        else
+            row = (struct row){ .inside = setting.inside, .inside_end = setting.inside_end };
+        if (!row.inside)
+            break;
+        body.start = row.inside;
+        body.end = row.inside_end;
         body.whole = false;
         key = dot + 1;
     }
@@ -410,6 +512,35 @@ static void insert_wrapped(struct tw_text *out, const struct body *body, const c
     tw_text_free(&wrapped);
 }
 
+/* Whether that row can be taken out, or added. */
+static bool change_row(const struct body *body, char *name, size_t number, const char *value, struct tw_text *out)
+{
+    bool removes = strcmp(value, "none") == 0;
+    struct setting list;
+    struct row row;
+
+    if (!find_setting(body, name, &list)) {
+        struct tw_text whole = { 0 };
+
+        tw_text_print(&whole, "( %s )", value);
+        if (!removes)
+            insert_wrapped(out, body, name, whole.data ? whole.data : "");
+        out->failed |= whole.failed;
+        tw_text_free(&whole);
+        return !removes;
+    }
+    row = find_row(&list, number);
+    if (*list.value != '(' || (removes ? !row.start : number != row.count + 1)) {
+        tw_text_print(out, "%s", body->text);
+        return true; /* which the proof then refuses */
+    }
+    if (removes)
+        take_row_out(out, body->text, &row);
+    else
+        add_row(out, body, &list, value);
+    return true;
+}
+
 /* Whether the key stands there. */
 static bool change(const char *text, const char *key, const char *value, struct tw_text *out)
 {
@@ -417,7 +548,13 @@ static bool change(const char *text, const char *key, const char *value, struct 
     struct body body = find_body(text, key, &rest);
     bool home = !strchr(rest, '.'), removes = strcmp(value, "none") == 0;
     struct setting setting;
+    char name[NAME_BYTES];
+    size_t row;
 
+    snprintf(name, sizeof name, "%s", rest);
+    row = home || strchr(rest, '[') > strrchr(rest, '.') ? tw_instead_row(name) : 0;
+    if (row > 0)
+        return change_row(&body, name, row, value, out);
     if (home && find_setting(&body, rest, &setting)) {
         if (removes)
             take_out(out, &body, &setting);

@@ -5,6 +5,9 @@
  * away. Any other is written below the last key of its group, and a missing group at the end. A key that is taken out
  * becomes a note, so that nothing that was written is lost.
  *
+ * A row of a list is told by its number: "fixture.keep_outs[2].top" is a key of the second one, "fixture.keep_outs[2]" with
+ * "none" takes that row out, and with the number behind the last one a value "{ ... }" adds a row.
+ *
  * Memory  the new text is the caller's: free().
  * Errors  TW_BAD_INPUT when the text, or what would become of it, cannot be read, or when a change would reach farther than
  *         its key; TW_NO_MEMORY. *out is then NULL. */

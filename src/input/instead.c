@@ -9,6 +9,7 @@
 /* libconfig ends the process where its own allocations fail. */
 #define ROOM_BYTES ((size_t)64 << 10)
 #define KEY_BYTES  128
+#define ROWS_MOST  1000
 
 /* One value as libconfig reads it: what it takes for a number, true, false or a bracketed list is one, all else a text. */
 static bool read_value(const char *value, config_t *out)
@@ -57,8 +58,31 @@ static bool copy_setting(config_setting_t *to, const config_setting_t *from)
     return copied;
 }
 
+size_t tw_instead_row(char *word)
+{
+    char *open = strchr(word, '[');
+    size_t row = 0;
+
+    for (const char *digit = open ? open + 1 : ""; *digit >= '0' && *digit <= '9' && row < ROWS_MOST; digit++)
+        row = row * 10 + (size_t)(*digit - '0');
+    if (row > 0)
+        *open = '\0';
+    return row;
+}
+
+/* The member of that name, or of a list that row. */
+static config_setting_t *member_of(config_setting_t *group, char *word)
+{
+    size_t row = tw_instead_row(word);
+    config_setting_t *member = config_setting_get_member(group, word);
+
+    if (row == 0 || !member)
+        return member;
+    return config_setting_is_list(member) ? config_setting_get_elem(member, (unsigned)(row - 1)) : NULL;
+}
+
 /* The group in which the key's last word stands, made where it is missing; *last: that word. NULL: no key. */
-static config_setting_t *find_group(config_setting_t *group, char *key, const char **last)
+static config_setting_t *find_group(config_setting_t *group, char *key, char **last)
 {
     char *word = key, *dot;
 
@@ -66,7 +90,7 @@ static config_setting_t *find_group(config_setting_t *group, char *key, const ch
         config_setting_t *inner;
 
         *dot = '\0';
-        inner = config_setting_get_member(group, word);
+        inner = member_of(group, word);
         group = inner ? inner : config_setting_add(group, word, CONFIG_TYPE_GROUP);
         if (group && !config_setting_is_group(group))
             group = NULL;
@@ -76,25 +100,45 @@ static config_setting_t *find_group(config_setting_t *group, char *key, const ch
     return group && *word ? group : NULL;
 }
 
-static enum tw_status put(config_setting_t *group, const char *name, const char *value, struct tw_place at,
+/* Takes a row out of a list, or makes one behind the last, which *to then is. */
+static bool put_row(config_setting_t *group, const char *name, size_t row, bool removes, config_setting_t **to)
+{
+    config_setting_t *list = config_setting_get_member(group, name);
+    size_t count = list ? (size_t)config_setting_length(list) : 0;
+
+    if (!list && !removes && row == 1)
+        list = config_setting_add(group, name, CONFIG_TYPE_LIST);
+    if (!list || !config_setting_is_list(list) || (removes ? row > count : row != count + 1))
+        return false;
+    if (removes)
+        return config_setting_remove_elem(list, (unsigned)(row - 1)) == CONFIG_TRUE;
+    *to = config_setting_add(list, NULL, CONFIG_TYPE_GROUP);
+    return *to != NULL;
+}
+
+static enum tw_status put(config_setting_t *group, char *name, const char *value, struct tw_place at,
                           struct tw_findings *findings)
 {
+    size_t row = tw_instead_row(name);
     const config_setting_t *from;
-    config_setting_t *to;
+    config_setting_t *to = NULL;
     config_t parsed;
-    bool copied = false;
+    bool copied = false, removes = strcmp(value, "none") == 0;
 
-    if (config_setting_get_member(group, name))
+    if (row > 0 && !put_row(group, name, row, removes, &to))
+        return tw_fail(findings, TW_BAD_INPUT, at, "is no row of that list, nor the one behind its last");
+    if (row == 0 && config_setting_get_member(group, name))
         config_setting_remove(group, name);
-    if (strcmp(value, "none") == 0)
+    if (removes)
         return TW_OK;
     if (!read_value(value, &parsed)) {
         config_destroy(&parsed);
         return tw_no_memory(findings);
     }
     from = config_setting_get_elem(config_root_setting(&parsed), 0);
-    to = config_setting_add(group, name, config_setting_type(from));
-    copied = to && copy_setting(to, from);
+    if (row == 0)
+        to = config_setting_add(group, name, config_setting_type(from));
+    copied = to && config_setting_type(to) == config_setting_type(from) && copy_setting(to, from);
     config_destroy(&parsed);
     return copied ? TW_OK
                   : tw_fail(findings, TW_BAD_INPUT, at,
@@ -110,7 +154,7 @@ enum tw_status tw_instead_apply(struct tw_source *job, const struct tw_instead *
     for (size_t i = 0; status == TW_OK && i < count; i++) {
         struct tw_place at = { .file = job->path, .key = changes[i].key };
         config_setting_t *group = NULL;
-        const char *last = NULL;
+        char *last = NULL;
         char key[KEY_BYTES];
 
         if (!tw_memory_is_there(ROOM_BYTES))
