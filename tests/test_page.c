@@ -319,6 +319,19 @@ Test(page, a_change_is_written_at_its_place)
 Test(page, a_change_that_cannot_be_read_is_not_written)
 {
     static const char *const changes[] = {
+        "\"fixture.keep_outs[99]\": null",
+        "\"fixture.keep_outs[1]\": {\"name\": \"x\"}",
+        "\"fixture.keep_outs[8]\": {\"no_such\": \"1 mm\"}",
+        "\"fixture.keep_outs[8]\": {}",
+        "\"fixture.keep_outs[8]\": \"{ name = 1; }\"",
+        "\"fixture.keep_outs[8]\": {\"name\": \"x\", \"kind\": \"pin\", \"top\": \"2 mm\"}",
+        "\"fixture.keep_outs[2].box\": [\"1 mm\", \"2 mm\", \"3 mm\"]",
+        "\"fixture.keep_outs[2].top\": \"2\"",
+        "\"fixture.keep_outs[2].no_such\": \"2 mm\"",
+        "\"fixture.keep_outs[2]x\": null",
+        "\"fixture.keep_outs[].top\": \"2 mm\"",
+        "\"fixture.keep_outs[99999999999999999999].top\": \"2 mm\"",
+        "\"blanks[1]\": {\"thickness\": \"3 mm\", \"survey\": \"../../etc/passwd\"}",
         "\"taper.butt_thickness\": \"1.5\"",                /* no unit */
         "\"taper.butt_thickness\": \"1.5 degC\"",           /* no length */
         "\"taper.butt_thickness\": \"900 mm\"",             /* out of its range */
@@ -334,7 +347,7 @@ Test(page, a_change_that_cannot_be_read_is_not_written)
         "\"outline.taper_start\": [\"1 mm\"]",
         "\"outline.taper_start\": \"1 mm\"",
         "\"outline.mirrored\": \"yes\"",
-        "\"fixture.keep_outs\": \"( )\"", /* a list: by a text editor */
+        "\"fixture.keep_outs\": \"( )\"", /* a list: row by row */
         "\"fixture.keep_outs[].name\": \"x\"",
         "\"no.such.key\": \"1\"",
         "\"machine.profile\": null",

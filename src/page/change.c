@@ -64,15 +64,34 @@ static bool print_bare(struct tw_text *out, const json_t *value)
     return true;
 }
 
-static bool print_point(struct tw_text *out, const json_t *value)
+/* Lengths in brackets, as many as the shape has: ["-90 mm", "-30 mm", "-70 mm", "30 mm"]. */
+static bool print_lengths(struct tw_text *out, const json_t *value, const char *brackets, size_t least, size_t most)
 {
-    bool printed = json_array_size(value) == 2;
+    size_t count = json_array_size(value);
+    bool printed = count >= least && count <= most;
 
-    tw_text_print(out, "[");
-    printed = printed && print_string(out, json_array_get(value, 0));
-    tw_text_print(out, ", ");
-    printed = printed && print_string(out, json_array_get(value, 1));
-    tw_text_print(out, "]");
+    tw_text_print(out, "%c", brackets[0]);
+    for (size_t i = 0; printed && i < count; i++) {
+        tw_text_print(out, i > 0 ? ", " : "");
+        printed = print_string(out, json_array_get(value, i));
+    }
+    tw_text_print(out, "%c", brackets[1]);
+    return printed;
+}
+
+#define CORNERS_MOST 200
+
+static bool print_corners(struct tw_text *out, const json_t *value)
+{
+    size_t count = json_array_size(value);
+    bool printed = count > 0 && count <= CORNERS_MOST;
+
+    tw_text_print(out, "(");
+    for (size_t i = 0; printed && i < count; i++) {
+        tw_text_print(out, i > 0 ? ", " : " ");
+        printed = print_lengths(out, json_array_get(value, i), "()", 2, 2);
+    }
+    tw_text_print(out, " )");
     return printed;
 }
 
@@ -93,9 +112,16 @@ bool page_literal(const struct tw_key *key, const json_t *value, struct tw_text 
         tw_text_print(out, "%s", json_string_value(value) ? json_string_value(value) : "");
         return out->data && (strcmp(out->data, "true") == 0 || strcmp(out->data, "false") == 0);
     case TW_KIND_POINT:
-        return print_point(out, value);
+        return print_lengths(out, value, "[]", 2, 2);
+    case TW_KIND_BOX:
+        return print_lengths(out, value, "[]", 4, 4);
+    case TW_KIND_CIRCLE:
+        return print_lengths(out, value, "[]", 3, 3);
+    case TW_KIND_POLYGON:
+    case TW_KIND_PAIRS:
+        return print_corners(out, value);
     default:
-        return false; /* shapes and lists are changed in a text editor */
+        return false; /* a list is changed row by row */
     }
 }
 
@@ -182,23 +208,70 @@ static int check_file(const struct changing *changing, const char *key, const js
                   "is no file of this folder; put it there, or name it in the job file with a text editor");
 }
 
-static int take_value(struct changing *changing, const char *path, const json_t *value)
+/* The files that a new row names. */
+static int check_files(const struct changing *changing, const char *path, const json_t *row)
+{
+    const char *name;
+    json_t *value;
+    int status = 200;
+
+    json_object_foreach((json_t *)(size_t)row, name, value)
+    {
+        char key[128];
+        const struct tw_key *found;
+
+        snprintf(key, sizeof key, "%s.%s", path, name);
+        found = page_row_key(key);
+        if (!found)
+            return refuse(changing, NULL, "the page asked for a key that no row of that list has");
+        if (status == 200 && found->kind == TW_KIND_PATH && !json_is_null(value))
+            status = check_file(changing, path, value);
+    }
+    return status;
+}
+
+static int print_row(struct changing *changing, const char *path, const json_t *value, struct tw_text *out)
+{
+    int status = json_is_object(value) ? check_files(changing, path, value) : 200;
+
+    if (status == 200 && json_is_null(value))
+        tw_text_print(out, "none");
+    else if (status == 200 && (!json_is_object(value) || !page_row_literal(path, value, out)))
+        status = refuse(changing, path, "cannot be written so: each field needs a value of its kind");
+    return status;
+}
+
+static int print_value(struct changing *changing, const char *path, const json_t *value, struct tw_text *out)
 {
     static const struct tw_key profile = { .name = "profile", .kind = TW_KIND_PATH };
-    const struct tw_key *key = page_names_profile(path) ? &profile : page_key(path);
-    struct tw_text literal = { 0 };
+    const struct tw_key *key = page_names_profile(path)    ? &profile
+                               : strchr(path, '[') != NULL ? page_row_key(path)
+                                                           : page_key(path);
     int status = 200;
 
     if (!key)
         return refuse(changing, NULL, "the page asked for a key that no job has");
+    if (key->kind == TW_KIND_LIST && json_is_true(value))
+        return page_list_literal(changing->page, path, out, changing->findings)
+                   ? 200
+                   : refuse(changing, path, "has no rows that could be copied");
     if (key->kind == TW_KIND_PATH && !json_is_null(value))
         status = check_file(changing, path, value);
     if (status == 200 && json_is_null(value))
-        tw_text_print(&literal, "none");
-    else if (status == 200 && !page_literal(key, value, &literal))
+        tw_text_print(out, "none");
+    else if (status == 200 && !page_literal(key, value, out))
         status = refuse(changing, path,
                         key->kind == TW_KIND_COUNT || key->kind == TW_KIND_RATIO ? "is to be a bare number, such as 2"
                                                                                  : "cannot be written so");
+    return status;
+}
+
+static int take_value(struct changing *changing, const char *path, const json_t *value)
+{
+    struct tw_text literal = { 0 };
+    int status =
+        page_is_row(path) ? print_row(changing, path, value, &literal) : print_value(changing, path, value, &literal);
+
     if (status == 200) {
         changing->values[changing->count] = tw_text_take(&literal);
         changing->changes[changing->count] = (struct tw_instead){ path, changing->values[changing->count] };
@@ -225,6 +298,15 @@ static int take_values(struct changing *changing, const json_t *changes)
     return status;
 }
 
+/* Of a row alone: another row's fault is no reason to refuse this one. */
+static bool row_is_sound(const struct tw_findings *said, const char *path)
+{
+    for (size_t i = 0; i < said->count; i++)
+        if (said->items[i].status != TW_OK && page_row_holds(path, said->items[i].key))
+            return false;
+    return true;
+}
+
 static bool is_sound(const struct tw_reading *reading, const char *path)
 {
     if (page_names_profile(path)) {
@@ -248,11 +330,14 @@ static int check_text(struct changing *changing, const char *text)
     for (size_t i = 0; status != 500 && i < changing->count; i++) {
         const char *path = changing->changes[i].key;
 
-        if (is_sound(&reading, path))
+        bool row = strchr(path, '[') != NULL;
+
+        if (row ? row_is_sound(&said, path) : is_sound(&reading, path))
             continue;
         status = 422;
         for (size_t k = 0; k < said.count; k++)
-            if (said.items[k].key && said.items[k].status != TW_OK && strcmp(said.items[k].key, path) == 0)
+            if (said.items[k].key && said.items[k].status != TW_OK &&
+                (row ? page_row_holds(path, said.items[k].key) : strcmp(said.items[k].key, path) == 0))
                 tw_fail(changing->findings, TW_BAD_INPUT, (struct tw_place){ .file = PAGE_JOB_NAME, .key = path }, "%s",
                         page_sentence(&said.items[k]));
     }

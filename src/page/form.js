@@ -3,7 +3,7 @@
 let keys = new Map(); // path to row
 let groups = [];
 const fields = []; // { path, row, control, fault, place, from }
-const lists = [];  // { path, row, where, items }
+const lists = [];  // { path, row, value, where, items, add, slot, editor }
 
 export function takeKeys(list) {
   groups = list;
@@ -152,22 +152,123 @@ export function showValues(values, findings, refused) {
   }
 }
 
-// A list, or a shape of several points, is changed in a text editor: where it stands, and what it says.
+// ---- lists ----
+
+const SHAPES = ['point', 'box', 'circle'];
+
+// "-50 mm, 14 mm, 6 mm"; corners are parted by semicolons.
+function memberValue(row, text) {
+  if (text === '') return null;
+  const lengths = (words) => words.split(',').map((part) => part.trim());
+  if (!row.several) return text;
+  return row.several === 'corners' ? text.split(';').map(lengths) : lengths(text);
+}
+
+const memberText = (value) => (Array.isArray(value?.[0]) ? value.map((pair) => pair.join(', ')).join('; ') : textOf(value));
+
+// The table of keys says "shape" for all of them; how many lengths there are stands in the example.
+function severalOf(row) {
+  if (SHAPES.includes(row.kind)) return 'lengths';
+  if (row.kind !== 'shape') return null;
+  return row.example?.startsWith('(') ? 'corners' : 'lengths';
+}
+
+const listName = (list) => list.row.name.replaceAll('_', ' ');
+const button = (words, press, label) => { const made = element('button', { type: 'button', 'aria-label': label }, words); made.addEventListener('click', press); return made; };
+
+// One row's fields. `number` is its own, or the one behind the last.
+function openEditor(list, number, member) {
+  const box = element('form', { class: 'row', 'aria-label': member ? `row ${number} of ${listName(list)}` : `a new row of ${listName(list)}` });
+  const fault = element('p', { class: 'fault', role: 'alert' });
+  const inputs = list.row.members.map((row) => {
+    const id = `row-${list.path.replaceAll('.', '-')}-${row.name}`;
+    const told = { ...row, several: severalOf(row) };
+    const control = isChosen(row) ? selectOf(row, id) : element('input', { id, type: 'text', autocomplete: 'off', spellcheck: 'false', placeholder: row.preset ?? '' });
+    const was = member ? memberText(member.fields[row.name]) : '';
+    control.value = was;
+    box.append(element('div', {}, element('label', { for: id }, row.name.replaceAll('_', ' ')), control, element('p', {}, row.meaning, told.several === 'corners' ? '; x, y of each, parted by semicolons' : '', row.derived ? `; empty: ${row.derived}` : '')));
+    return { row: told, control, was };
+  });
+  const close = (focus) => { list.editor = null; list.slot.replaceChildren(); drawList(list); (focus ?? list.add).focus(); };
+  box.append(fault, element('p', { class: 'buttons' }, element('button', { type: 'submit' }, 'Write it into job.cfg'), button('Leave it', () => close())));
+  box.addEventListener('keydown', (event) => { if (event.key === 'Escape') close(); });
+  box.addEventListener('submit', async (event) => {
+    event.preventDefault();
+    const changed = inputs.filter(({ control, was }) => control.value.trim() !== was);
+    const path = `${list.path}[${number}]`;
+    if (changed.length === 0) { close(); return; }
+    const values = changed.map(({ row, control }) => [row.name, memberValue(row, control.value.trim())]);
+    const changes = member ? Object.fromEntries(values.map(([name, value]) => [`${path}.${name}`, value])) : { [path]: Object.fromEntries(values) };
+    list.writing = true;
+    fault.textContent = await list.write(changes, `Row ${number} of ${listName(list)} is written into job.cfg.`);
+    list.writing = false;
+    if (!fault.textContent) close(list.items.querySelectorAll('button')[2 * (number - 1)]);
+  });
+  list.editor = box;
+  list.fault.textContent = '';
+  list.slot.replaceChildren(box);
+  inputs[0].control.focus();
+}
+
+async function removeRow(list, number) {
+  const fault = await list.write({ [`${list.path}[${number}]`]: null }, `Row ${number} of ${listName(list)} is a note in job.cfg now.`);
+  list.fault.textContent = fault;
+  list.add.focus();
+}
+
+function drawRow(list, member, i) {
+  const own = list.value.from === 'job' && list.row.members;
+  const buttons = own ? [' ', button('Change', () => openEditor(list, i + 1, member), `Change row ${i + 1} of ${listName(list)}`), ' ', button('Remove', () => removeRow(list, i + 1), `Remove row ${i + 1} of ${listName(list)}`)] : [];
+  return element('li', {}, `line ${member.line}: ${member.words}`, ...buttons);
+}
+
+function drawList(list) {
+  const { path, row, value } = list;
+  const home = value.from === 'job' ? 'job.cfg' : `the profile of the ${path.split('.')[0].replaceAll('_', ' ')}`;
+  if (value.from === 'default') list.where.textContent = row.members ? 'None is given.' : `None is given. It is written into job.cfg with a text editor, such as ${row.name} = ${row.example};`;
+  else list.where.textContent = `Stands in ${home}, line ${value.line}.${row.members ? '' : ' Edit it there with a text editor; what it then says shows here.'}`;
+  list.items.replaceChildren(...(value.members?.map((member, i) => drawRow(list, member, i)) ?? (value.text ? [element('li', {}, textOf(value.text))] : [])));
+  if (!list.add) return;
+  list.add.textContent = value.from === 'profile' ? 'Copy these rows into job.cfg, to change them there' : 'Add a row';
+}
+
+const wordsOf = (value) => (value.members ?? []).map((member) => member.words).join('\n');
+
+function leaveEditor(list) {
+  list.editor = null;
+  list.slot.replaceChildren();
+  list.fault.textContent = 'The rows have changed elsewhere; open the one that is meant again.';
+}
+
+// Rows are shown anew with every answer; fields that are open stay as they are.
 export function showLists(values) {
-  for (const { path, row, where, items } of lists) {
-    const value = values[path] ?? { from: 'default' };
-    const lines = value.members?.map((member) => `line ${member.line}: ${member.words}`) ?? (value.text ? [textOf(value.text)] : []);
-    const home = value.from === 'job' ? 'job.cfg' : `the profile of the ${path.split('.')[0].replaceAll('_', ' ')}`;
-    where.textContent = value.from === 'default' ? `None is given. It is written into job.cfg with a text editor, such as ${row.name} = ${row.example};` : `Stands in ${home}, line ${value.line}. Edit it there with a text editor; what it then says shows here.`;
-    items.replaceChildren(...lines.map((words) => element('li', {}, words)));
+  for (const list of lists) {
+    const before = wordsOf(list.value);
+    list.value = values[list.path] ?? { from: 'default' };
+    if (list.editor && !list.writing && wordsOf(list.value) !== before) leaveEditor(list); // its number may be another row's now
+    if (!list.editor) drawList(list);
   }
+}
+
+function addList(key, path, row, write) {
+  const list = { path, row, write, value: { from: 'default' }, where: element('p'), items: element('ul'), slot: element('div'), fault: element('p', { class: 'fault' }) };
+  key.append(element('strong', {}, row.name.replaceAll('_', ' ')), element('p', {}, row.meaning), list.where, list.items);
+  key.classList.add('list');
+  lists.push(list);
+  if (!row.members) return;
+  list.add = button('Add a row', async () => {
+    if (list.value.from === 'profile') list.fault.textContent = await write({ [path]: true }, `The rows of ${listName(list)} stand in job.cfg now.`);
+    else openEditor(list, (list.value.members?.length ?? 0) + 1, null);
+  });
+  key.append(list.add, list.fault, list.slot);
 }
 
 export const fieldsOf = (path) => fields.filter((field) => field.path === path);
 
 // ---- every key ----
 
-export function buildGroups(box, submit) {
+// `submit` writes a field, `write` changes of rows; that answers with what was wrong, in words.
+export function buildGroups(box, submit, write) {
   const few = ['point', 'text', 'file', 'word', 'flag', 'count', 'ratio', 'measure', 'axis'];
   for (const group of groups) {
     const inside = element('div', { class: 'keys' });
@@ -180,10 +281,7 @@ export function buildGroups(box, submit) {
         key.firstChild.append(' ', field.origin);
         key.append(element('p', {}, row.meaning), element('p', {}, hint(row)));
       } else {
-        const list = { path, row, where: element('p'), items: element('ul') };
-        key.append(element('strong', {}, row.name.replaceAll('_', ' ')), element('p', {}, row.meaning), list.where, list.items);
-        key.classList.add('list');
-        lists.push(list);
+        addList(key, path, row, write);
       }
       inside.append(key);
     }

@@ -66,13 +66,32 @@ static json_t *units_of(const struct tw_key *key)
     return string;
 }
 
-static json_t *key_row(const struct tw_key *key)
+static json_t *key_row(const struct tw_group *group, const struct tw_key *key);
+
+/* The keys of a list's rows; null of any other key. */
+static json_t *members_of(const struct tw_group *group, const struct tw_key *key)
 {
-    return json_pack("{s:s, s:s, s:s?, s:o, s:f, s:f, s:o, s:s?, s:s?, s:b, s:s?, s:s, s:s?}", "name", key->name,
+    const struct tw_group *row;
+    json_t *rows;
+    char path[96];
+
+    if (key->kind != TW_KIND_LIST)
+        return json_null();
+    snprintf(path, sizeof path, "%s%s%s[]", group->path, *group->path ? "." : "", key->name);
+    row = tw_group_find(path, strlen(path));
+    rows = json_array();
+    for (size_t i = 0; i < row->key_count; i++)
+        rows = page_appended(rows, key_row(row, &row->keys[i]));
+    return rows;
+}
+
+static json_t *key_row(const struct tw_group *group, const struct tw_key *key)
+{
+    return json_pack("{s:s, s:s, s:s?, s:o, s:f, s:f, s:o, s:s?, s:s?, s:b, s:s?, s:s, s:s?, s:o}", "name", key->name,
                      "kind", kind_name(key->kind), "unit", key->unit, "units", units_of(key), "least", key->least,
                      "most", key->most, "words", words_of(key), "preset", key->preset, "derived", key->derived,
                      "required", tw_key_is_required(key), "example", key->example, "meaning", key->meaning, "source",
-                     key->source);
+                     key->source, "members", members_of(group, key));
 }
 
 json_t *page_keys(void)
@@ -88,7 +107,7 @@ json_t *page_keys(void)
             continue;
         }
         for (size_t k = 0; k < group->key_count; k++)
-            keys = page_appended(keys, key_row(&group->keys[k]));
+            keys = page_appended(keys, key_row(group, &group->keys[k]));
         groups = page_appended(groups, json_pack("{s:s, s:b, s:s?, s:o}", "path", group->path, "profile",
                                                  group->profile, "meaning", group->meaning, "keys", keys));
     }

@@ -75,6 +75,16 @@ json_t *page_appended(json_t *array, json_t *item);
 /* A key by its path, "taper.length"; NULL where there is none. */
 const struct tw_key *page_key(const char *path);
 
+/* rows.c: a row of a list, "fixture.keep_outs[2]", and a key of one, "fixture.keep_outs[2].top"; NULL: there is none. */
+bool page_is_row(const char *path);
+const struct tw_key *page_row_key(const char *path);
+/* Whether a finding's key lies in the row of that path. */
+bool page_row_holds(const char *path, const char *key);
+/* A new row as a job file writes it; false where a value of it cannot be written. */
+bool page_row_literal(const char *path, const json_t *row, struct tw_text *out);
+/* The rows that count now, wherever they stand, to be written into the job. */
+bool page_list_literal(struct tw_page *page, const char *path, struct tw_text *out, struct tw_findings *findings);
+
 /* Writes the changes of a request into the job file. The status is one of HTTP; where it is not 200, the findings say why. */
 int page_change(struct tw_page *page, const char *body, size_t length, struct tw_findings *findings);
 

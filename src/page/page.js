@@ -78,6 +78,14 @@ function submit(path, value) {
   return change({ [path]: value }, value === null ? `${spoken(path)} is a note in job.cfg now.` : `${spoken(path)} is written into job.cfg.`);
 }
 
+// Rows of a list: what was wrong is said where they are changed.
+async function writeRows(changes, words) {
+  if (await change(changes, words)) return '';
+  const wrong = [...refused].filter(([key]) => Object.keys(changes).some((path) => key.startsWith(path) || path.startsWith(key)));
+  for (const [key] of wrong) refused.delete(key);
+  return wrong.map(([, text]) => text).join(' ') || 'Not written.';
+}
+
 // ---- the marks ----
 
 const isInch = () => /\bin$/.test(String(shown.job.values['outline.taper_start'].text?.[0] ?? '')) || (!shown.job.values['outline.taper_start'].text && shown.job.placement?.inch);
@@ -492,7 +500,7 @@ async function start() {
   takeKeys(answer.body);
   buildDimensions();
   buildBlock();
-  buildGroups(by('groups'), submit);
+  buildGroups(by('groups'), submit, writeRows);
   listen();
   asks.build({ ask: askOrStop, change, refresh, job: () => shown });
   await refresh();

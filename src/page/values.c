@@ -46,7 +46,24 @@ static void print_value(struct tw_text *out, const config_setting_t *setting)
     json_decref(words);
 }
 
-/* One member of a list: where it stands, and its settings on one line. */
+/* Each setting of a row by its name. */
+static json_t *fields_of(const config_setting_t *setting)
+{
+    json_t *fields = json_object();
+
+    for (int i = 0; fields && i < config_setting_length(setting); i++) {
+        const config_setting_t *inner = config_setting_get_elem(setting, (unsigned)i);
+
+        if (config_setting_name(inner) &&
+            json_object_set_new(fields, config_setting_name(inner), words_of(inner)) != 0) {
+            json_decref(fields);
+            fields = NULL;
+        }
+    }
+    return fields;
+}
+
+/* One member of a list: where it stands, its settings on one line, and each by its name. */
 static json_t *member(const config_setting_t *setting)
 {
     struct tw_text words = { 0 };
@@ -61,8 +78,8 @@ static json_t *member(const config_setting_t *setting)
         print_value(&words, inner);
     }
     if (!words.failed)
-        object = json_pack("{s:i, s:o}", "line", (int)config_setting_source_line(setting), "words",
-                           page_string(words.data ? words.data : ""));
+        object = json_pack("{s:i, s:o, s:o}", "line", (int)config_setting_source_line(setting), "words",
+                           page_string(words.data ? words.data : ""), "fields", fields_of(setting));
     tw_text_free(&words);
     return object;
 }

@@ -287,6 +287,56 @@ async function planByKeyboard(page, bench) {
   expectPrograms(bench, plan, false);
 }
 
+// ---- rows of a list, by keyboard ----
+
+async function type(page, selector, words) {
+  await tabTo(page, selector);
+  await page.keyboard.press('Control+A');
+  await page.keyboard.type(words);
+}
+
+async function pressOn(page, selector) {
+  await tabTo(page, selector);
+  await page.keyboard.press('Enter');
+}
+
+// What is written by hand here is what a maker would have typed into the file.
+async function rowsOfLists(page, bench) {
+  where = 'rows of a list';
+  await page.click('#begin');
+  await page.waitForSelector('#view .tang');
+  const before = job(bench);
+  await page.locator('#groups details').evaluateAll((all) => { for (const group of all) group.toggleAttribute('open', group.firstChild.textContent.startsWith('fixture')); });
+  await page.locator('#groups details[open] summary').focus();
+  await pressOn(page, '[aria-label="Change row 2 of keep outs"]');
+  await type(page, '#row-fixture-keep_outs-top', '2.5');
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => document.querySelector('form.row .fault').textContent.includes('Not written'), null, { timeout: 5000 }).catch(() => complain('a row without a unit is not refused'));
+  if (job(bench) !== before) complain('a row that is refused changes the job');
+  await type(page, '#row-fixture-keep_outs-top', '2.5 mm');
+  await page.keyboard.press('Enter');
+  await said(page, 'Row 2 of keep outs is written');
+  if (job(bench) !== before.replace('"14 mm", "6 mm"]; top = "2 mm"; },', '"14 mm", "6 mm"]; top = "2.5 mm"; },')) complain('changing a row touches more than that row');
+  await page.click('#undo');
+  await said(page, 'is taken back');
+  await pressOn(page, '[aria-label="Remove row 7 of keep outs"]');
+  await said(page, 'Row 7 of keep outs is a note');
+  expectJob(bench, ['"-14 mm", "6 mm"]; top = "2 mm"; }\n', '# { name = "tip stop, B up";']);
+  await page.click('.key.list:has(li) > button:text("Add a row")');
+  await type(page, '#row-fixture-keep_outs-name', 'left clamp');
+  await page.selectOption('#row-fixture-keep_outs-kind', 'clamp');
+  await type(page, '#row-fixture-keep_outs-box', '-120 mm, -60 mm, -100 mm, -40 mm');
+  await type(page, '#row-fixture-keep_outs-top', '12 mm');
+  await page.keyboard.press('Enter');
+  await said(page, 'Row 7 of keep outs is written');
+  expectJob(bench, ['top = "2 mm"; },\n', '{ name = "left clamp"; kind = "clamp"; top = "12 mm"; box = ["-120 mm", "-60 mm", "-100 mm", "-40 mm"]; }']);
+  await page.click('.key.list > button:text("Copy these rows into job.cfg")');
+  await said(page, 'stand in job.cfg now');
+  expectJob(bench, ['stations = (\n        { offset = "G54"; along = ']);
+  await page.click('[aria-label="Change row 1 of keep outs"]');
+  await access(page, 'dark', 360, 'all');
+}
+
 // ---- the end ----
 
 async function expectStopSaid(page, bench) {
@@ -302,6 +352,7 @@ try {
   const bare = await open(browser, empty);
   await bare.waitForSelector('#begin:visible');
   await access(bare, 'light', 360, 'all');
+  await rowsOfLists(bare, empty);
   await bare.context().close();
   await empty.end();
   const page = await byPointer(browser, one);
