@@ -23,6 +23,9 @@
 #define FIRST_PIN      0.4  /* of the tang's length; the first of several pins is hardly farther back */
 /* Breadth of a hand: no shorter tang is drawn where a longer one would do. Common practice, no source. */
 #define HAND_MM 80.0
+/* A tang so many times as wide at its start as in its middle, and narrow within that share of its length, has steps there. */
+#define STEPS_WIDER 1.5
+#define STEPS_SOON  0.35
 /* Of the length ahead: less behind the start is no tang, whichever way it runs. */
 #define NO_TANG 0.05
 
@@ -491,6 +494,27 @@ static bool over_step(const struct inquiry *inquiry)
                placement->widest_mm);
 }
 
+/* A heel and a bolster behind it are two steps, neither of which need be large. Where the steel is as narrow as in the middle
+ * of what lies behind. */
+static bool over_steps(const struct inquiry *inquiry)
+{
+    const struct tw_placement *placement = inquiry->placement;
+    const struct shape *shape = inquiry->shape;
+    double length_mm = placement->behind_mm, narrow_mm = shape_narrowest_mm(shape, 0.4 * length_mm, 0.6 * length_mm);
+    double settled_mm = shape_first_narrow_mm(shape, 1.1 * narrow_mm);
+
+    if (placement->shown != TW_SHOWN_KNIFE || tang_width_agrees(inquiry) ||
+        placement->width_mm < STEPS_WIDER * narrow_mm || settled_mm < fmax(STEP_BEHIND_MM, STEP_BEHIND * length_mm) ||
+        settled_mm > STEPS_SOON * length_mm)
+        return false;
+    return ask(
+        inquiry, TW_PLACED_OVER_STEP, "taper_start",
+        "may lie in the blade: the steel is %.1f mm wide there, and from %.1f mm behind it no wider than %.1f mm; move "
+        "the start behind that, to %s mm or so; if the tang is so wide, add tang_width = \"%.1f mm\";",
+        placement->width_mm, settled_mm, 1.1 * narrow_mm,
+        place_words(shape_to_drawing(&placement->axis, shape_middle(shape, settled_mm))).text, placement->widest_mm);
+}
+
 static bool width_told(const struct inquiry *inquiry)
 {
     if (!(inquiry->told->tang_width_mm > 0.0) || tang_width_agrees(inquiry))
@@ -504,9 +528,10 @@ static bool width_told(const struct inquiry *inquiry)
 
 void faults_find(const struct shape *shape, const struct tw_placement_told *told, struct tw_placement *placement)
 {
-    static fault_finder *const finders[] = { off_steel,     nothing_behind, butt_told, spine_told, across,
-                                             reversed,      at_tip,         in_blade,  over_step,  pins_on_both_sides,
-                                             far_from_pins, little_behind,  askew,     off_middle, width_told };
+    static fault_finder *const finders[] = { off_steel, nothing_behind,     butt_told,     spine_told,
+                                             across,    reversed,           at_tip,        in_blade,
+                                             over_step, pins_on_both_sides, far_from_pins, little_behind,
+                                             askew,     off_middle,         over_steps,    width_told };
     struct inquiry inquiry = { shape, told, placement };
 
     for (size_t i = 0; i < sizeof finders / sizeof *finders; i++)

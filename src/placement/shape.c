@@ -231,6 +231,24 @@ static double settled_x_mm(const struct shape *shape, const struct shape_step *s
     return shape_x_mm(shape, i);
 }
 
+double shape_narrowest_mm(const struct shape *shape, double from_mm, double to_mm)
+{
+    double narrowest_mm = HUGE_VAL;
+
+    for (int i = shape_section(shape, from_mm); i <= shape_section(shape, to_mm); i++)
+        narrowest_mm = fmin(narrowest_mm, shape_width_mm(shape, i));
+    return narrowest_mm;
+}
+
+double shape_first_narrow_mm(const struct shape *shape, double width_mm)
+{
+    int i = shape_section(shape, 0.0);
+
+    while (i < SHAPE_SECTIONS - 1 && shape_width_mm(shape, i) > width_mm)
+        i++;
+    return shape_x_mm(shape, i);
+}
+
 struct shape_step shape_step(const struct shape *shape)
 {
     struct shape_step best = { 0 };

@@ -44,6 +44,10 @@ double shape_distance_mm(const struct tw_outline *drawing, struct tw_point at);
 /* How much of the square at the foremost (or rearmost) end is steel: 1 for a square end, below a half for a point. */
 double shape_end_fill(const struct shape *shape, bool front);
 
+/* The narrowest section between two places behind the start, and the first place behind it that is no wider than that. */
+double shape_narrowest_mm(const struct shape *shape, double from_mm, double to_mm);
+double shape_first_narrow_mm(const struct shape *shape, double width_mm);
+
 /* The largest lasting change of width. */
 struct shape_step shape_step(const struct shape *shape);
 

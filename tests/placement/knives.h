@@ -53,6 +53,12 @@ KNIFE_CORNERS(cleaver_hung) = { { -170, -48 }, { -170, -48 }, { -170, 24 }, { -1
                                 { 115, -23 },  { 115, -23 },  { 50, -19 },  { 50, -19 },  { 0, -22 }, { 0, -22 },
                                 { -8, -24 },   { -8, -24 },   { -12, -50 }, { -12, -50 } };
 KNIFE_HOLES(cleaver_hung) = { { -155, 10, 12 }, { 30, 0, 6 }, { 90, 0, 6 } };
+KNIFE_CORNERS(bolster) = { { -160, -8 }, { -160, -8 }, { -60, 10 },  { -60, 10 }, { -2, 11 },   { -2, 11 },
+                           { 0, 14 },    { 0, 14 },    { 10, 14 },   { 10, 14 },  { 12, 10 },   { 12, 10 },
+                           { 100, 12 },  { 100, 12 },  { 112, 0 },   { 112, 0 },  { 100, -12 }, { 100, -12 },
+                           { 12, -10 },  { 12, -10 },  { 10, -16 },  { 10, -16 }, { 0, -16 },   { 0, -16 },
+                           { -2, -28 },  { -2, -28 },  { -90, -26 }, { -90, -26 } };
+KNIFE_HOLES(bolster) = { { 30, 0, 5 }, { 90, 0, 5 } };
 KNIFE_CORNERS(petty) = { { -152, -8 }, { -152, -8 }, { -135, 2 }, { -90, 7 },  { -30, 9 },   { 0, 9 },     { 40, 8.5 },
                          { 80, 9.5 },  { 96, 7 },    { 100, 0 },  { 96, -7 },  { 80, -10 },  { 40, -8.5 }, { 5, -9 },
                          { -3, -10 },  { -3, -10 },  { -5, -19 }, { -5, -19 }, { -60, -19 }, { -110, -16 } };
@@ -195,6 +201,7 @@ static const struct knife knives[] = {
     KNIFE_WITH_HOLES(tang_piece, KNIFE_SPINE_NONE, false),
     KNIFE_WITH_HOLES(cheese, KNIFE_SPINE_SURE, true),
     KNIFE_WITH_HOLES(square_blade, KNIFE_SPINE_SURE, true),
+    KNIFE_WITH_HOLES(bolster, KNIFE_SPINE_SURE, true),
 };
 
 enum { KNIFE_COUNT = sizeof knives / sizeof *knives, KNIFE_STEPS = 6, KNIFE_HOLE_CORNERS = 36 };
