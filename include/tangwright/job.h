@@ -188,6 +188,7 @@ struct tw_task {
 struct tw_reserve {
     double heat_K;
     double film_share;   /* of heat.film_reserve, on top of it */
+    double dry_K;        /* of the temperature without the film, where a pass need not rely on it */
     double load_share;   /* of the spindle's power and of what holds the part */
     double spring_share; /* of what spring-back may leave on the face */
 };

@@ -76,6 +76,7 @@ struct tw_check {
     bool has_place;
     double place_mm[3]; /* setup frame of that part */
     char note[200];     /* what a person needs beside the numbers; may be empty */
+    double without_K;   /* of the film, where it fails: how far above its limit the face would be without it, at most */
 };
 
 /* What deserves a look though no check forbids it. */

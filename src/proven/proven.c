@@ -14,6 +14,8 @@
 /* Kept back on top of what was found missing, so that the next plan does not just miss again. */
 #define MORE_K     0.5
 #define MORE_SHARE 0.01
+/* A face that would be so little too hot without its film was planned not to rely on it. */
+#define NEARLY_DRY_K 20.0
 /* What is kept back of the heat does not always make the hottest place cooler by quite as much. */
 #define MORE_TIMES 1.1
 
@@ -60,13 +62,25 @@ static bool is_heat(enum tw_check_id id)
     return id == TW_CHECK_TEMPERATURE || id == TW_CHECK_BULK || id == TW_CHECK_TEMPERING;
 }
 
+/* The film does not last: the pass was planned either to keep its limit without it, and misses by a little, or to have a film that
+ * lasts. After a second miss only such a film counts. */
+static void note_film_missing(const struct tw_check *check, struct tw_reserve *reserve)
+{
+    if (check->without_K < NEARLY_DRY_K && reserve->dry_K == 0.0) {
+        reserve->dry_K = MORE_TIMES * check->without_K + MORE_K;
+        return;
+    }
+    reserve->dry_K = HUGE_VAL;
+    reserve->film_share = (1.0 + reserve->film_share) * (check->amount / check->limit + MORE_SHARE) - 1.0;
+}
+
 /* All grow with depth and speed of a cut, or shrink with more spark-outs: the planner can leave room for them. */
 static void note_missing(const struct tw_check *check, enum tw_check_id id, struct tw_reserve *reserve)
 {
     if (is_heat(id))
         reserve->heat_K += MORE_TIMES * (check->amount - check->limit) + MORE_K;
     else if (id == TW_CHECK_FILM)
-        reserve->film_share = (1.0 + reserve->film_share) * (check->amount / check->limit + MORE_SHARE) - 1.0;
+        note_film_missing(check, reserve);
     else if (id == TW_CHECK_SPRING_BACK)
         reserve->spring_share = 1.0 - (1.0 - reserve->spring_share) * (check->limit / check->amount - MORE_SHARE);
     else
@@ -101,6 +115,7 @@ static bool keep_more_back(const struct tw_job *job, const struct tw_verdict *ve
             most.heat_K = fmax(most.heat_K, more.heat_K);
             most.load_share = fmax(most.load_share, more.load_share);
             most.film_share = fmax(most.film_share, more.film_share);
+            most.dry_K = fmax(most.dry_K, more.dry_K);
             most.spring_share = fmax(most.spring_share, more.spring_share);
         }
     }

@@ -76,10 +76,12 @@ void tw_check_join(struct tw_check *check, const struct tw_check *other)
     double apart = fabs(check->amount - other->amount);
     bool differ = check->blanks_differ || check->failed != other->failed || apart > ALIKE_SHARE * fabs(check->amount);
     bool worse = other->failed != check->failed ? other->failed : other->amount > check->amount;
+    double without_K = fmax(check->without_K, other->without_K);
 
     if (worse)
         *check = *other;
     check->blanks_differ = differ;
+    check->without_K = without_K;
 }
 
 static void keep_spot(struct tw_check *check, struct tw_spot spot)

@@ -207,9 +207,12 @@ static enum tw_status wait(struct tw_thermal_run *thermal, double time_s)
 static void note_film(struct tw_thermal_run *thermal, const struct tw_history_peak *peak)
 {
     struct tw_check *check = &thermal->checks[TW_CHECK_FILM];
+    double without_K = peak->dry_degC - thermal->checks[TW_CHECK_TEMPERATURE].limit;
 
-    if (!check->asked || !isfinite(peak->film_times) || peak->dry_degC <= thermal->checks[TW_CHECK_TEMPERATURE].limit)
+    if (!check->asked || !isfinite(peak->film_times) || without_K <= 0.0)
         return;
+    if (100.0 / peak->film_times > check->limit)
+        check->without_K = fmax(check->without_K, without_K);
     if (100.0 / peak->film_times > check->amount)
         snprintf(check->note, sizeof check->note, "it boils at %.2f times the wheel's energy; without it %.0f degC",
                  peak->film_times, peak->dry_degC);

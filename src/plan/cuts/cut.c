@@ -112,6 +112,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .more_passes = tw_finishing_layers(job) + tw_spark_outs_expected(job),
         .reserve = 1.0,
         .film_reserve = job->limits.film_reserve * (1.0 + job->reserve.film_share),
+        .dry_K = job->reserve.dry_K,
         .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
     };
     double joint = job->coolant.joint_conductance_W_per_mm2_K;
@@ -159,7 +160,7 @@ double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, d
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
 {
     double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->film_times, flash_limit_degC);
-    double dry_K = tw_cut_highest_degC(flash_limit_degC) - peak->dry_degC;
+    double dry_K = tw_cut_highest_degC(flash_limit_degC) - limits->dry_K - peak->dry_degC;
 
     return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
 }
@@ -255,7 +256,7 @@ bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits
 {
     double wet_room_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->flash_limit_degC);
 
-    return wet_room_K >= 0.0 || cut->dry_degC <= tw_cut_highest_degC(cut->flash_limit_degC);
+    return wet_room_K >= 0.0 || cut->dry_degC <= tw_cut_highest_degC(cut->flash_limit_degC) - limits->dry_K;
 }
 
 /* The limit that this cut breaks; TW_BINDS_STOCK: none. */

@@ -56,6 +56,7 @@ struct tw_cut_limits {
     int more_passes;     /* finishing and spark-out */
     double reserve;      /* so many times as many passes are counted */
     double film_reserve; /* a film is counted on that lasts with so many times the wheel's own energy */
+    double dry_K;        /* kept back from the limit of a face without its film */
     double film_K;       /* rise above ambient at which the film boils */
     double power_W, force_N;
     double infeed_mm;          /* largest that the wheel takes, less what following its wear may add */
