@@ -252,7 +252,7 @@ static int print_value(struct changing *changing, const char *path, const json_t
     if (!key)
         return refuse(changing, NULL, "the page asked for a key that no job has");
     if (key->kind == TW_KIND_LIST && json_is_true(value))
-        return page_list_literal(changing->page, path, out, changing->findings)
+        return page_list_literal(changing->page, path, out)
                    ? 200
                    : refuse(changing, path, "has no rows that could be copied");
     if (key->kind == TW_KIND_PATH && !json_is_null(value))

@@ -83,7 +83,7 @@ bool page_row_holds(const char *path, const char *key);
 /* A new row as a job file writes it; false where a value of it cannot be written. */
 bool page_row_literal(const char *path, const json_t *row, struct tw_text *out);
 /* The rows that count now, wherever they stand, to be written into the job. */
-bool page_list_literal(struct tw_page *page, const char *path, struct tw_text *out, struct tw_findings *findings);
+bool page_list_literal(struct tw_page *page, const char *path, struct tw_text *out);
 
 /* Writes the changes of a request into the job file. The status is one of HTTP; where it is not 200, the findings say why. */
 int page_change(struct tw_page *page, const char *body, size_t length, struct tw_findings *findings);

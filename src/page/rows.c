@@ -106,12 +106,13 @@ static void print_inner(struct tw_text *out, const config_setting_t *setting)
     tw_text_print(out, type == CONFIG_TYPE_GROUP ? "}" : type == CONFIG_TYPE_ARRAY ? "]" : ")");
 }
 
-bool page_list_literal(struct tw_page *page, const char *path, struct tw_text *out, struct tw_findings *findings)
+bool page_list_literal(struct tw_page *page, const char *path, struct tw_text *out)
 {
+    struct tw_findings said = { 0 }; /* what else is wrong with the job is shown beside it anyway */
     struct tw_reading reading;
     const config_setting_t *list = NULL;
 
-    if (tw_reading_open(&reading, page->job_path, NULL, NULL, 0, findings) != TW_NO_MEMORY)
+    if (tw_reading_open(&reading, page->job_path, NULL, NULL, 0, &said) != TW_NO_MEMORY)
         list = tw_input_origin(&reading.input, path)->setting;
     if (list) {
         tw_text_print(out, "(");
@@ -122,5 +123,6 @@ bool page_list_literal(struct tw_page *page, const char *path, struct tw_text *o
         tw_text_print(out, "\n    )");
     }
     tw_reading_close(&reading);
+    tw_findings_free(&said);
     return list != NULL;
 }
