@@ -1087,6 +1087,18 @@ Test(verdict, a_wheel_standing_or_creeping_on_the_steel_is_remarked)
     expect_remark(TW_REMARK_RUBS, 20);
 }
 
+/* What a wheel has soaked up it throws out while it turns on without coolant: common practice, no source. */
+Test(verdict, a_wheel_that_stops_full_of_coolant_is_remarked)
+{
+    expect_no_remark();
+    edit(&strip, 21, "G4 P0.5");
+    expect_remark(TW_REMARK_SOAKED, 22);
+    edit(&strip, 20, "M5");
+    edit(&strip, 21, "G4 P10.");
+    edit(&strip, 22, "M9");
+    expect_remark(TW_REMARK_SOAKED, 20);
+}
+
 Test(verdict, a_feed_over_the_blade_or_beside_the_part_is_remarked)
 {
     insert(&strip, 20, "G1 X-104.6535 F300."); /* 27 mm over it, but no pass has business there */

@@ -90,6 +90,7 @@ enum tw_remark_kind {
     TW_REMARK_OVER_BLADE,     /* fed over the blade, far ahead of where a pass may end */
     TW_REMARK_LOW_OVER_BLADE, /* fed closer over it than rapids may come, ahead of where a run-out ends */
     TW_REMARK_ASTRAY,         /* fed where nothing is to be ground */
+    TW_REMARK_SOAKED,         /* the wheel stops before it has thrown out its coolant */
     TW_REMARK_COUNT
 };
 

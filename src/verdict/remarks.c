@@ -14,6 +14,7 @@ static const char *const names[TW_REMARK_COUNT] = {
     [TW_REMARK_OVER_BLADE] = "over the blade",
     [TW_REMARK_LOW_OVER_BLADE] = "low over the blade",
     [TW_REMARK_ASTRAY] = "astray",
+    [TW_REMARK_SOAKED] = "soaked",
 };
 
 const char *tw_remark_name(enum tw_remark_kind kind)

@@ -9,6 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* A wheel has thrown out what it soaked up after turning so long without coolant: common practice, no source. */
+#define DRAINED_S 5.0
+
 struct tracing {
     const struct tw_job *job;
     const char *name;
@@ -17,6 +20,8 @@ struct tracing {
     int line;
     struct tw_rs274_modes modes;
     double spun_s;
+    bool soaked;    /* coolant has run on the turning wheel */
+    double drain_s; /* of waits, since it stopped */
     bool moved;
 };
 
@@ -155,6 +160,7 @@ static enum tw_status take_dwell(struct tracing *tracing, const struct tw_rs274_
     memcpy(step.from_mm, tracing->trace->last_mm, sizeof step.from_mm);
     memcpy(step.to_mm, tracing->trace->last_mm, sizeof step.to_mm);
     tracing->spun_s += event->dwell_s;
+    tracing->drain_s += event->dwell_s;
     return add_step(tracing, step);
 }
 
@@ -273,6 +279,22 @@ static void take_end(struct tracing *tracing, const struct tw_rs274_modes *befor
     memcpy(tracing->trace->end_mm, tracing->trace->last_mm, sizeof tracing->trace->end_mm);
 }
 
+/* A wheel that stops with coolant in its pores is out of balance when it starts again. */
+static void follow_coolant(struct tracing *tracing, const struct tw_rs274_modes *before)
+{
+    bool turned = before->spindle != TW_RS274_SPINDLE_OFF, turns = tracing->modes.spindle != TW_RS274_SPINDLE_OFF;
+
+    if (turned && (before->mist || before->flood)) {
+        tracing->soaked = true;
+        tracing->drain_s = 0.0;
+    }
+    if (!turned || turns)
+        return;
+    if (tracing->soaked && tracing->drain_s < DRAINED_S)
+        note(&tracing->trace->soaked_line, tracing);
+    tracing->soaked = false;
+}
+
 static enum tw_status take_event(const struct tw_rs274_event *event, void *context)
 {
     struct tracing *tracing = context;
@@ -280,6 +302,7 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
 
     tracing->line = event->line;
     tracing->modes = event->modes;
+    follow_coolant(tracing, &before);
     switch (event->kind) {
     case TW_RS274_RAPID:
     case TW_RS274_FEED:

@@ -57,6 +57,7 @@ struct tw_trace {
     int tool_line;                    /* first T or M6; 0: none */
     int stop_line;                    /* first M1, which only stops where a switch says so; 0: none */
     int overrides_line;               /* first M49; 0: none */
+    int soaked_line;                  /* where a wheel first stops with coolant still in it; 0: nowhere */
     int shift_line;                   /* first G92 or G10; 0: none */
     int last_line;                    /* of the end, or of the last line read */
     bool ended;                       /* by M2 or M30, not only by a percent line */
