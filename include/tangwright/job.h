@@ -191,6 +191,7 @@ struct tw_reserve {
     double dry_K;        /* of the temperature without the film, where a pass need not rely on it */
     double load_share;   /* of the spindle's power and of what holds the part */
     double spring_share; /* of what spring-back may leave on the face */
+    int plans;           /* made before with less of it, each of which has had its part of the computing */
 };
 
 /* The heights to which a fixture full of blanks is ground. */

@@ -120,6 +120,7 @@ static bool keep_more_back(const struct tw_job *job, const struct tw_verdict *ve
         }
     }
     *reserve = most;
+    reserve->plans++;
     return leaves_room(job, reserve);
 }
 

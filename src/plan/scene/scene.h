@@ -48,6 +48,7 @@ struct tw_scene {
     struct tw_obstacles obstacles;
     struct tw_menus *menus;      /* borrowed, and may be NULL: see menus.h */
     struct tw_kept_loops *loops; /* the same: see kept_loops.h */
+    double loops_within_mm;      /* a layer may have the loops of one lower by so much: for what is only compared */
     struct tw_extents *extents;  /* the same, of tang and blade: see extents.h */
     size_t layers_a_round;       /* the wheel goes on to the next part after so many; 0: each part is finished first */
     struct tw_findings *findings;

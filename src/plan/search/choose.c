@@ -3,10 +3,12 @@
 
 #include "heat/factors.h"
 #include "base/text.h"
+#include "geometry/ring.h"
 #include "plan/search/loosen.h"
 #include "plan/cuts/menus.h"
 #include "plan/cuts/remedy.h"
 #include "plan/scene/setup.h"
+#include "plan/ways/kept_loops.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -141,10 +143,11 @@ static enum tw_status try_ways(const struct choosing *choosing, const struct tw_
         struct tw_findings refusal = { 0 };
         struct trial trial = { .way = tried[i] };
         struct tw_scene own = scene_for(scene, &refusal);
+        int laid = tw_kept_loops_laid(scene->loops);
         enum tw_status answer =
             choosing->layout->lay(choosing->layout->context, &own, limits, bulk, &tried[i], &trial.plan);
 
-        tw_warmth_charge(choosing->warmth, trial.plan.pass_count);
+        tw_warmth_charge(choosing->warmth, trial.plan.pass_count, tw_kept_loops_laid(scene->loops) - laid);
         if (answer == TW_OK)
             keep_quicker(scene->job, out, &trial, &found);
         else if (answer != TW_NO_PLAN)
@@ -620,6 +623,12 @@ static bool is_settled(const struct choosing *trials)
     return !trials->found && (trials->hopeless || spent(trials));
 }
 
+/* Nothing is left of the computing for more than one plan over fine cells. */
+static bool is_late(const struct choosing *trials, const struct choosing *fine)
+{
+    return spent(trials) || spent(fine);
+}
+
 /* The quickest of the trials over fine cells, and those hardly slower; where none is possible, the ones before them. */
 static enum tw_status try_recipes(const struct choosing *trials, struct choosing *fine)
 {
@@ -628,14 +637,14 @@ static enum tw_status try_recipes(const struct choosing *trials, struct choosing
     for (size_t i = 0; status == TW_OK && i < trials->recipe_count; i++) {
         const struct recipe *recipe = &trials->recipes[i];
 
-        if (fine->found && recipe->time_s > (1.0 + ALIKE_SHARE) * trials->recipes[0].time_s)
+        if (fine->found && (recipe->time_s > (1.0 + ALIKE_SHARE) * trials->recipes[0].time_s || is_late(trials, fine)))
             break;
         fine->last_plain_s = -1.0;
         fine->scene.layers_a_round = recipe->layers_a_round;
         status = try_bulk(fine, &recipe->bulk, &recipe->way, 1);
     }
     fine->scene.layers_a_round = fine->best_layers;
-    if (status == TW_OK && has_to_cool(fine))
+    if (status == TW_OK && has_to_cool(fine) && !is_late(trials, fine))
         status = follow_bulk(fine); /* the warmth that fine cells find */
     if (fine->found)
         memcpy(fine->quickest.plan.saves_s, trials->quickest.plan.saves_s, sizeof trials->quickest.plan.saves_s);
@@ -666,11 +675,18 @@ static void forget(struct choosing *choosing)
     tw_findings_free(&choosing->refusal);
 }
 
+/* Where plans are only compared, a layer may have the loops of one that lies lower by this share of all the stock. */
+#define LOOPS_WITHIN_SHARE 0.05
+
 /* The search over coarse cells, and its best over fine ones. */
 static enum tw_status search(const struct tw_models *models, struct choosing *choosing)
 {
     struct choosing fine = begin(&choosing->scene, models->fine, &choosing->limits, choosing->layout);
-    enum tw_status status = try_rounds(choosing);
+    enum tw_status status;
+
+    choosing->scene.loops_within_mm =
+        LOOPS_WITHIN_SHARE * tw_face_most_mm(&choosing->scene.face, tw_ring_box(&choosing->scene.tang.outer).max_x_mm);
+    status = try_rounds(choosing);
 
     if (status == TW_OK && choosing->found)
         status = price_limits(choosing);

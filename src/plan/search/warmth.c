@@ -32,7 +32,8 @@
 #define LEAST_GAIN_K_PER_S 1e-3
 #define LEAST_SHARE        0.1 /* of what lies between a wait that serves and one that does not */
 
-/* Cells of the plate and of the field, slices of a cut; and how much quicker than the fine one it is computed. */
+/* Cells of the plate and of the field, slices of a cut; and how much quicker than the fine one a cut or a wait is computed. A
+ * piece of heat is longer by as much as its plate has fewer cells. */
 struct grain {
     double plate_mm; /* 0: those of the dry-run */
     struct tw_removed_grain removed;
@@ -41,7 +42,7 @@ struct grain {
 
 /* The fine one has the cells of the dry-run, because depth and heat follow their edges. */
 static const struct grain grains[] = {
-    [TW_COARSE] = { 4.0, { 0.2, 2.0 * TW_WARM_SLICE_MM }, 6.0 },
+    [TW_COARSE] = { 4.0, { 0.2, 2.0 * TW_WARM_SLICE_MM }, 3.0 },
     [TW_FINE] = { 0.0, { 0.1, TW_WARM_SLICE_MM }, 1.0 },
 };
 
@@ -73,7 +74,8 @@ struct tw_warmth {
     double gain_K_per_s; /* of room by waiting, as last seen; 0: never */
     double longest_s;
     double effort_s;  /* roughly in seconds of computing */
-    double share_s;   /* of it */
+    double share_s;   /* of it, for trials */
+    double end_s;     /* of it, after which a program is given up */
     double waiting_s; /* time since the last cut, not yet given to the history */
     double waited_s;  /* by the plan when the wheel came to the part for this stay */
     struct tw_stay stay;
@@ -82,14 +84,16 @@ struct tw_warmth {
 
 /* ---- what it costs ---- */
 
-/* Of one core, fitted to the planning times of all samples, rather too slow: cells under the wheel, pieces of heat, seconds of
- * grinding to be followed, and passes laid out. */
-#define CELLS_PER_S    800e6
-#define PIECES_PER_S   40e3
-#define GRINDING_PER_S 40e3
-#define PASSES_PER_S   50e3
-/* What the trials of all programs of a plan may cost together, on two cores; a program that costs more than twice its share
- * is not followed to its end. */
+/* Of one core, fitted to 11 jobs with and without a relief, see docs/measurements.md: cuts, cells under the wheel, pieces of heat,
+ * seconds of grinding to be followed, passes laid out, and loops of a face, each of which is an offset of the one before. */
+#define CUTS_PER_S     45e3
+#define CELLS_PER_S    900e6
+#define PIECES_PER_S   80e3
+#define GRINDING_PER_S 100e3
+#define PASSES_PER_S   40e3
+#define LOOPS_PER_S    700.0
+/* What the trials of all programs of a plan may cost together; a program that costs more than so many times its share is not
+ * followed to its end. */
 #define EFFORT_MOST_S 10.0
 #define END_SHARE     2.0
 
@@ -148,7 +152,8 @@ enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain,
         return tw_no_memory(scene->findings);
     warmth->scene = scene;
     warmth->grain = &grains[grain];
-    warmth->share_s = EFFORT_MOST_S / programs_of(scene->job);
+    warmth->end_s = END_SHARE * EFFORT_MOST_S / programs_of(scene->job);
+    warmth->share_s = warmth->end_s / END_SHARE / (1.0 + scene->job->reserve.plans);
     warmth->tempers = grain == TW_FINE || scene->job->limits.flash == TW_FLASH_EQUIVALENT;
     status = open_parts(warmth);
     if (status != TW_OK) {
@@ -177,9 +182,9 @@ void tw_warmth_close(struct tw_warmth *warmth)
     free(warmth);
 }
 
-void tw_warmth_charge(struct tw_warmth *warmth, int passes)
+void tw_warmth_charge(struct tw_warmth *warmth, int passes, int loops)
 {
-    warmth->effort_s += passes / PASSES_PER_S;
+    warmth->effort_s += passes / PASSES_PER_S + loops / LOOPS_PER_S;
 }
 
 bool tw_warmth_spent(const struct tw_warmth *warmth)
@@ -189,11 +194,12 @@ bool tw_warmth_spent(const struct tw_warmth *warmth)
 
 static void note_effort(struct tw_warmth *warmth, double wait_s)
 {
-    double effort_s = wait_s / GRINDING_PER_S + (double)warmth->piece_count / PIECES_PER_S;
+    double grinding_s = wait_s;
 
     for (size_t i = 0; i < warmth->heated_count; i++)
-        effort_s += warmth->times_s[warmth->heated[i].move] / GRINDING_PER_S;
-    warmth->effort_s += effort_s / warmth->grain->quicker;
+        grinding_s += warmth->times_s[warmth->heated[i].move];
+    warmth->effort_s +=
+        (double)warmth->piece_count / PIECES_PER_S + grinding_s / GRINDING_PER_S / warmth->grain->quicker;
 }
 
 static enum tw_status refuse_effort(const struct tw_warmth *warmth)
@@ -226,7 +232,8 @@ static enum tw_status collect_pieces(struct tw_warmth *warmth, size_t index)
 
     if (status != TW_OK)
         return status;
-    warmth->effort_s += (tw_removed_cells(warmth->removed) - cells) / CELLS_PER_S;
+    cells = tw_removed_cells(warmth->removed) - cells;
+    warmth->effort_s += (1.0 / CUTS_PER_S + cells / CELLS_PER_S) / warmth->grain->quicker;
     if (!tw_grow((void **)&warmth->pieces, &warmth->piece_capacity, warmth->piece_count + heated.count,
                  sizeof *warmth->pieces) ||
         !tw_grow((void **)&warmth->heated, &warmth->heated_capacity, warmth->heated_count + 1, sizeof *warmth->heated))
@@ -721,9 +728,8 @@ static enum tw_status walk(struct tw_warmth *warmth)
                    (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_OVER ||
                     plan->moves[lifted].role == TW_ROLE_CUT))
                 lifted++;
-            status = !warmth->expects && warmth->effort_s > END_SHARE * warmth->share_s
-                         ? refuse_effort(warmth)
-                         : warm_group(warmth, first, lifted, place);
+            status = !warmth->expects && warmth->effort_s > warmth->end_s ? refuse_effort(warmth)
+                                                                          : warm_group(warmth, first, lifted, place);
             for (; end < lifted; end++)
                 warmth->waiting_s += move_time_s(warmth, end);
         } else {

@@ -21,8 +21,9 @@ struct tw_models {
     struct tw_warmth *coarse, *fine;
 };
 /* All runs so far have cost their share of the computing that a plan may take: the best so far is to be taken. Counted, not
- * timed, so that it is the same on every machine. Layers that were laid out meanwhile, with so many passes, cost time as well. */
-void tw_warmth_charge(struct tw_warmth *warmth, int passes);
+ * timed, so that it is the same on every machine. Layers that were laid out meanwhile, with so many passes and so many loops that
+ * were not kept, cost time as well. */
+void tw_warmth_charge(struct tw_warmth *warmth, int passes, int loops);
 bool tw_warmth_spent(const struct tw_warmth *warmth);
 
 void tw_warmth_close(struct tw_warmth *warmth);

@@ -20,6 +20,7 @@ struct kept {
 struct tw_kept_loops {
     struct kept kept[KEPT_MOST];
     size_t count, next;
+    int laid;
 };
 
 struct tw_kept_loops *tw_kept_loops_open(void)
@@ -32,6 +33,11 @@ void tw_kept_loops_close(struct tw_kept_loops *kept)
     for (size_t i = 0; kept && i < kept->count; i++)
         tw_loops_free(&kept->kept[i].loops);
     free(kept);
+}
+
+int tw_kept_loops_laid(const struct tw_kept_loops *kept)
+{
+    return kept ? kept->laid : 0;
 }
 
 static enum tw_status copy(const struct tw_scene *scene, const struct tw_loops *from, struct tw_loops *to)
@@ -64,18 +70,33 @@ static enum tw_status keep(const struct tw_scene *scene, struct wish wish, const
     return TW_OK;
 }
 
-enum tw_status tw_kept_loops_lay(const struct tw_scene *scene, double bottom_mm, struct tw_loops *out)
+/* NULL: none will do. */
+static const struct kept *nearest(const struct tw_scene *scene, struct wish wish)
 {
-    struct wish wish = { bottom_mm, scene->job->wheel.max_crossfeed_ratio };
-    enum tw_status status;
+    const struct kept *found = NULL;
 
     for (size_t i = 0; scene->loops && i < scene->loops->count; i++) {
         const struct kept *kept = &scene->loops->kept[i];
+        double lower_mm = wish.bottom_mm - kept->wish.bottom_mm;
 
-        if (kept->wish.bottom_mm == wish.bottom_mm && kept->wish.crossfeed_ratio == wish.crossfeed_ratio)
-            return copy(scene, &kept->loops, out);
+        if (kept->wish.crossfeed_ratio == wish.crossfeed_ratio && lower_mm >= 0.0 &&
+            lower_mm <= scene->loops_within_mm && (!found || kept->wish.bottom_mm > found->wish.bottom_mm))
+            found = kept;
     }
+    return found;
+}
+
+enum tw_status tw_kept_loops_lay(const struct tw_scene *scene, double bottom_mm, struct tw_loops *out)
+{
+    struct wish wish = { bottom_mm, scene->job->wheel.max_crossfeed_ratio };
+    const struct kept *kept = nearest(scene, wish);
+    enum tw_status status;
+
+    if (kept)
+        return copy(scene, &kept->loops, out);
     status = tw_loops_lay(scene, bottom_mm, out);
+    if (scene->loops)
+        scene->loops->laid += out->loop_count;
     if (status == TW_OK && scene->loops) {
         status = keep(scene, wish, out);
         if (status != TW_OK)

@@ -11,7 +11,11 @@ struct tw_kept_loops;
 struct tw_kept_loops *tw_kept_loops_open(void);
 void tw_kept_loops_close(struct tw_kept_loops *kept);
 
-/* The same as tw_loops_lay(), from what scene->loops keeps where it can. *out is the caller's. */
+/* Loops that had to be laid so far, because none were kept. */
+int tw_kept_loops_laid(const struct tw_kept_loops *kept);
+
+/* The same as tw_loops_lay(), from what scene->loops keeps where it can: those of this height, or else the nearest that lie lower
+ * by no more than scene->loops_within_mm, where there stands a little more. *out is the caller's. */
 enum tw_status tw_kept_loops_lay(const struct tw_scene *scene, double bottom_mm, struct tw_loops *out);
 
 #endif
