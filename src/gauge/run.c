@@ -321,7 +321,7 @@ static enum tw_status solve_parts(struct gauging *gauging, const int *stations, 
     bool done = room != NULL;
 
     fit->rows = room;
-    fit->values = room + parts * terms;
+    fit->values = room ? room + parts * terms : NULL;
     fit->count = parts;
     fit->terms = terms;
     fit->leverages = NULL;
@@ -387,7 +387,7 @@ static enum tw_status fit_course(struct gauging *gauging, size_t jump_after, dou
     double coefficients[2], standards[2];
     double *room = calloc(3 * out->part_count, sizeof *room);
     struct tw_least_squares fit = { .rows = room,
-                                    .values = room + 2 * out->part_count,
+                                    .values = room ? room + 2 * out->part_count : NULL,
                                     .count = out->part_count,
                                     .terms = 2,
                                     .absorbed = gauging->stations_told,

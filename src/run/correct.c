@@ -292,7 +292,7 @@ static enum tw_status fit_course(const struct weighing *weighing, const struct v
     double coefficients[TW_CORRECT_COURSE + 1], standards[TW_CORRECT_COURSE + 1];
     double *room = calloc((terms + 1) * values->count, sizeof *room);
     struct tw_least_squares fit = { .rows = room,
-                                    .values = room + terms * values->count,
+                                    .values = room ? room + terms * values->count : NULL,
                                     .count = values->count,
                                     .terms = terms,
                                     .coefficients = coefficients,
