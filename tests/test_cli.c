@@ -301,7 +301,7 @@ Test(cli, what_is_far_too_much_is_refused_before_any_work, .timeout = 60)
               "%s", result.out);
 }
 
-#ifndef __SANITIZE_ADDRESS__
+#if !SANITIZED
 /* With ever less address space (setrlimit(), POSIX.1-2017) every verb either answers as it does with enough, or says that
  * memory ran out. Below some limit the program cannot even be loaded: 127, or its loader is killed. Not under
  * the address sanitizer, which itself takes terabytes of address space. */
@@ -394,7 +394,7 @@ Test(cli, check_says_how_the_knife_lies)
     shell("grep -q 'How the knife lies' c.html && grep -q 'blade 160.0 mm' c.html && ! grep -q 'setup sheet' c.html");
 }
 
-#ifndef __SANITIZE_ADDRESS__ /* it only compares what is printed */
+#if !SANITIZED /* it only compares what is printed */
 Test(cli, what_the_temperatures_depend_on_is_shown_on_request)
 {
     struct run plain = run("preview job/job.cfg"), full = run("preview job/job.cfg --detail");
@@ -458,7 +458,7 @@ Test(cli, balance_tells_where_the_knife_balances_and_what_butt_would_do)
     cr_expect(strstr(result.out, "the blank was not weighed") != NULL);
 }
 
-#ifndef __SANITIZE_ADDRESS__ /* it only compares what is printed */
+#if !SANITIZED /* it only compares what is printed */
 Test(cli, same_job_gives_the_same_bytes)
 {
     cr_assert(eq(int, run("plan job/job.cfg --out one").status, 0));
@@ -619,7 +619,7 @@ Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)
     cr_expect(eq(int, faults, 4), "%s", result.err);
 }
 
-#ifndef __SANITIZE_ADDRESS__ /* it only compares what is printed */
+#if !SANITIZED /* it only compares what is printed */
 /* The worked example of the README is the beginning of what the program prints, as far as the first empty line. */
 Test(cli, readme_shows_what_preview_prints)
 {

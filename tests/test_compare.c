@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "tangwright/compare.h"
 #include "tangwright/proven.h"
+#include "sanitized.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -26,7 +27,7 @@ static struct tw_comparison compared(const char *const words[], size_t count, en
 }
 
 /* Whole plans, which the sanitizers see in other tests and take two minutes for. */
-#ifndef __SANITIZE_ADDRESS__
+#if !SANITIZED
 
 /* The same text with an editor: in a folder of its own that holds what the job names. */
 static enum tw_status read_edited(const char *sed, struct tw_job *job, struct tw_findings *findings)

@@ -9,6 +9,7 @@
 #include "tangwright/proven.h"
 #include "tangwright/roughed.h"
 #include "tangwright/verdict.h"
+#include "sanitized.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -340,7 +341,7 @@ Test(correct, what_no_machine_is_off_by_is_not_planned)
 
 /* ---- in the program ---- */
 
-#ifndef __SANITIZE_ADDRESS__ /* a whole plan, which other tests show the sanitizers */
+#if !SANITIZED /* a whole plan, which other tests show the sanitizers */
 
 /* Lowest height that a program says while that work offset counts. */
 static double lowest_at(const char *text, const char *offset)

@@ -7,6 +7,7 @@
 #include "input/failing_memory.h"
 #include "tangwright/motion.h"
 #include "tangwright/taper.h"
+#include "sanitized.h"
 
 #include <math.h>
 
@@ -486,7 +487,7 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
 
 /* Planned one at a time, three blanks have to wait to cool; in rounds they cool while the others are ground. */
 /* A dozen plans: nothing in them is new to the sanitizers, which take three minutes for them. */
-#ifndef __SANITIZE_ADDRESS__
+#if !SANITIZED
 
 /* The search comes this close to the quickest plan there is: see docs/measurements.md. */
 #define SEARCH_SHARE 0.01

@@ -16,6 +16,7 @@
 #include "tangwright/taper.h"
 
 #include "input/failing_memory.h"
+#include "sanitized.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
@@ -701,7 +702,7 @@ Test(run_memory, what_runs_out_anywhere_is_told_and_nothing_is_lost)
 
 /* ---- planned ---- */
 
-#ifndef __SANITIZE_ADDRESS__ /* whole plans, which other tests show the sanitizers */
+#if !SANITIZED /* whole plans, which other tests show the sanitizers */
 
 static double lowest_word(const char *text, char letter)
 {

@@ -3,6 +3,8 @@
  * programs pass their own dry-run, or is refused by one sentence that says why.
  *
  * The long ones are run by `make random-jobs` (SHOP_CASES=all) only. */
+#include "sanitized.h"
+
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <stdbool.h>
@@ -13,7 +15,7 @@
 #include <unistd.h>
 
 /* Seconds of processor time for one command; sanitizers take some twenty times as long. */
-#ifdef __SANITIZE_ADDRESS__
+#if SANITIZED
 #define MOST_S 400
 #else
 #define MOST_S 40

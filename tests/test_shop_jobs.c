@@ -1,11 +1,13 @@
 /* test_shop_jobs.c - a short slice of the jobs that tests/reference/shop_jobs.py makes up; `make random-jobs` runs thousands.
  * Each must be planned and pass its own dry-run, or be refused by one sentence, within its memory. */
+#include "sanitized.h"
+
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 
-#ifdef __SANITIZE_ADDRESS__
+#if SANITIZED
 #define COUNT 1
 #else
 #define COUNT 4

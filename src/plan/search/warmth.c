@@ -549,6 +549,13 @@ static void note_expected(struct tw_layer *layer, const struct tw_history_peak *
     note_factors(layer, peak);
 }
 
+static void note_own_factors(struct tw_layer *layer, const struct tw_cut *cut)
+{
+    layer->flash_K = cut->flash_K;
+    layer->edge_factor = cut->edge_factor;
+    layer->plate_factor = cut->plate_factor;
+}
+
 static enum tw_status expect_sliver(struct tw_warmth *warmth, struct tw_layer *layer, double bulk_degC)
 {
     struct tw_cut cut;
@@ -559,9 +566,7 @@ static enum tw_status expect_sliver(struct tw_warmth *warmth, struct tw_layer *l
         return status;
     layer->peak_degC = peak_degC;
     layer->bulk_degC = bulk_degC;
-    layer->flash_K = cut.flash_K;
-    layer->edge_factor = cut.edge_factor;
-    layer->plate_factor = cut.plate_factor;
+    note_own_factors(layer, &cut);
     return TW_OK;
 }
 
@@ -581,6 +586,7 @@ static enum tw_status note_sliver(struct tw_warmth *warmth, struct tw_layer *lay
     layer->reserve_bulk_degC = fmax(layer->reserve_bulk_degC, bulk_degC);
     layer->reserve_degC = fmax(layer->reserve_degC, bulk_degC + cut.flash_K * cut.edge_factor * cut.plate_factor);
     layer->dry_degC = fmax(layer->dry_degC, layer->reserve_degC);
+    note_own_factors(layer, &cut);
     return TW_OK;
 }
 
