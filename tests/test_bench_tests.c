@@ -296,6 +296,205 @@ Test(bench, temperatures_with_and_without_coolant_give_back_the_film)
     tw_job_free(&job);
 }
 
+/* ---- hanging and seated ---- */
+
+/* Figures of samples/santoku-170's steel, 52100: W/mm K, J/mm3 K. */
+#define CONDUCTIVITY 0.037
+#define CAPACITY     (0.00781 * 0.475)
+
+/* What a thermocouple in the middle of a plate reads, by equal cells through the thickness and small steps of time: `upper`
+ * and `lower` are the conductances of its faces, W/mm2 K. Excess over the coolant, beginning with 40 K everywhere. */
+#define CELLS 16
+static void make_cooling(double upper, double lower, double thickness_mm, const double *times_s, size_t count,
+                         double *excess_K)
+{
+    double cell_mm = thickness_mm / CELLS, inside = CONDUCTIVITY / cell_mm, excess[CELLS], flow[CELLS + 1];
+    double step_s = 0.2 * cell_mm * cell_mm * CAPACITY / CONDUCTIVITY, now_s = 0.0;
+
+    for (int k = 0; k < CELLS; k++)
+        excess[k] = 40.0;
+    for (size_t i = 0; i < count; i++) {
+        for (; now_s < times_s[i]; now_s += step_s) {
+            flow[0] = -excess[0] / (1.0 / upper + 0.5 / inside); /* half a cell lies before the face */
+            flow[CELLS] = excess[CELLS - 1] / (1.0 / lower + 0.5 / inside);
+            for (int k = 1; k < CELLS; k++)
+                flow[k] = inside * (excess[k - 1] - excess[k]);
+            for (int k = 0; k < CELLS; k++)
+                excess[k] += (flow[k] - flow[k + 1]) * step_s / (CAPACITY * cell_mm);
+        }
+        excess_K[i] = (excess[CELLS / 2 - 1] + excess[CELLS / 2]) / 2.0;
+    }
+}
+
+#define STRIP_READINGS 8
+static const double hanging_s[STRIP_READINGS] = { 1, 10, 20, 30, 45, 60, 75, 90 };
+static const double seated_s[STRIP_READINGS] = { 1, 2, 3, 4, 5, 7, 9, 12 };
+
+/* Coolant of 20 degC, said as uncertain as a reading is. */
+static void make_strip(enum tw_bench_test test, const double *excess_K, double chance_K, struct tw_bench_reading *out)
+{
+    double coolant_degC = 20.0 + chance_K * normal();
+
+    for (size_t i = 0; i < STRIP_READINGS; i++)
+        out[i] = (struct tw_bench_reading){ .test = test,
+                                            .line = 2 + (int)i,
+                                            .thickness_mm = 3.2,
+                                            .time_s = test == TW_BENCH_HANGING ? hanging_s[i] : seated_s[i],
+                                            .coolant_degC = coolant_degC,
+                                            .strip_degC = 20.0 + excess_K[i] + chance_K * normal(),
+                                            .uncertainty = fmax(chance_K, 1e-6) };
+}
+
+/* The whole plate's conduction made the readings; 0.3 % is what cells and steps of this size leave. */
+Test(bench, cooling_strips_give_back_both_conductances_and_intervals_that_hold_them)
+{
+    struct tw_job job = read_job("samples/santoku-170/job.cfg");
+    double free_K[STRIP_READINGS], lying_K[STRIP_READINGS];
+    struct tw_bench_reading items[2 * STRIP_READINGS];
+    struct tw_bench bench;
+    int surface = 0, joint = 0;
+
+    make_cooling(150e-6, 150e-6, 3.2, hanging_s, STRIP_READINGS, free_K);
+    make_cooling(150e-6, 1500e-6, 3.2, seated_s, STRIP_READINGS, lying_K);
+    make_strip(TW_BENCH_HANGING, free_K, 0.0, items);
+    make_strip(TW_BENCH_SEATED, lying_K, 0.0, items + STRIP_READINGS);
+    bench = fit(&job, items, 2 * STRIP_READINGS);
+    expect_near("surface", bench.surface_W_per_mm2_K.value, 150e-6, 0.45e-6);
+    expect_near("joint", bench.joint_W_per_mm2_K.value, 1500e-6, 4.5e-6);
+    state = 17;
+    for (int draw = 0; draw < DRAWS; draw++) {
+        make_strip(TW_BENCH_HANGING, free_K, 0.5, items);
+        make_strip(TW_BENCH_SEATED, lying_K, 0.5, items + STRIP_READINGS);
+        bench = fit(&job, items, 2 * STRIP_READINGS);
+        surface += holds(&bench.surface_W_per_mm2_K, 150e-6);
+        joint += holds(&bench.joint_W_per_mm2_K, 1500e-6);
+    }
+    expect_coverage("surface", surface);
+    expect_coverage("joint", joint);
+    tw_job_free(&job);
+}
+
+/* Readings of a strip that cools at exp(-rate t) from 40 K, without error. */
+static void make_decay(enum tw_bench_test test, double rate_per_s, double thickness_mm, struct tw_bench_reading *out)
+{
+    for (size_t i = 0; i < STRIP_READINGS; i++) {
+        double time_s = 0.3 * (double)i / rate_per_s;
+
+        out[i] = (struct tw_bench_reading){ .test = test,
+                                            .line = 2 + (int)i,
+                                            .thickness_mm = thickness_mm,
+                                            .time_s = time_s,
+                                            .coolant_degC = 20.0,
+                                            .strip_degC = 20.0 + 40.0 * exp(-rate_per_s * time_s),
+                                            .uncertainty = 0.1 };
+    }
+}
+
+/* Incropera and others, Fundamentals of Heat and Mass Transfer, from memory. Lumped capacitance: rate = conductance * area /
+ * (density * volume * specific heat), good to Bi/3; and the table of first roots of z tan z = Bi for the plane wall, 0.2791 at
+ * Bi = 0.08 and 0.5218 at 0.3, to four digits. Half-times of the lumped strip by hand: 3.2 mm of this steel hold 7810 * 475 *
+ * 0.0032 = 11,871 J/m2K, so 41 s make 0.34657 * 11,871 / 41 = 100.35 W/m2K; Bi/3 is 0.14 % there. */
+Test(bench, cooling_agrees_with_lumped_capacitance_and_with_the_plane_walls_table)
+{
+    struct tw_job job = read_job("samples/santoku-170/job.cfg");
+    double diffusivity = CONDUCTIVITY / CAPACITY;
+    struct tw_bench_reading items[STRIP_READINGS];
+    struct tw_bench bench;
+
+    make_decay(TW_BENCH_HANGING, 0.693147 / 41.0, 3.2, items);
+    bench = fit(&job, items, STRIP_READINGS);
+    expect_near("lumped", bench.surface_W_per_mm2_K.value, 100.35e-6 * 1.0014, 0.03e-6);
+    expect_near("half-time", bench.half_time_s[TW_BENCH_HANGING], 41.0, 0.01);
+    make_decay(TW_BENCH_HANGING, diffusivity * 0.2791 * 0.2791 / (1.6 * 1.6), 3.2, items);
+    bench = fit(&job, items, STRIP_READINGS);
+    expect_near("plane wall", bench.surface_W_per_mm2_K.value, 0.08 * CONDUCTIVITY / 1.6,
+                0.08 * CONDUCTIVITY / 1.6 * 6e-4);
+    job.coolant.surface_conductance_W_per_mm2_K = 1e-12; /* nothing above: half of a wall twice as thick */
+    make_decay(TW_BENCH_SEATED, diffusivity * 0.5218 * 0.5218 / (3.2 * 3.2), 3.2, items);
+    bench = fit(&job, items, STRIP_READINGS);
+    expect_near("one side", bench.joint_W_per_mm2_K.value, 0.3 * CONDUCTIVITY / 3.2, 0.3 * CONDUCTIVITY / 3.2 * 4e-4);
+    tw_job_free(&job);
+}
+
+/* Warmed twice, from different temperatures: one rate. */
+Test(bench, a_strip_warmed_again_tells_more)
+{
+    struct tw_job job = read_job("samples/santoku-170/job.cfg");
+    struct tw_bench_reading items[2 * STRIP_READINGS];
+    struct tw_bench once, twice;
+
+    make_decay(TW_BENCH_HANGING, 0.02, 3.2, items);
+    make_decay(TW_BENCH_HANGING, 0.02, 3.2, items + STRIP_READINGS);
+    for (size_t i = 0; i < STRIP_READINGS; i++)
+        items[STRIP_READINGS + i].strip_degC = 20.0 + (items[i].strip_degC - 20.0) * 0.75;
+    once = fit(&job, items, STRIP_READINGS);
+    twice = fit(&job, items, 2 * STRIP_READINGS);
+    expect_near("surface", twice.surface_W_per_mm2_K.value, once.surface_W_per_mm2_K.value, 1e-10);
+    cr_expect(twice.surface_W_per_mm2_K.uncertainty < once.surface_W_per_mm2_K.uncertainty);
+    tw_job_free(&job);
+}
+
+static void expect_refused(const struct tw_job *job, struct tw_bench_reading *items, size_t count, int line,
+                           const char *wanted)
+{
+    struct tw_bench_readings readings = { .path = (char[]){ "readings" }, .items = items, .count = count };
+    struct tw_findings findings = { 0 };
+    struct tw_bench bench;
+    char said[400];
+
+    snprintf(said, sizeof said, "readings:%d: %s", line, wanted);
+    cr_expect(eq(int, tw_bench_fit(job, &readings, &bench, &findings), TW_BAD_INPUT), "%s", wanted);
+    cr_assert(eq(sz, findings.count, 1));
+    cr_expect(strcmp(findings.items[0].text, said) == 0, "wanted \"%s\": %s", said, findings.items[0].text);
+    cr_expect(bench.surface_W_per_mm2_K.known == false && bench.joint_W_per_mm2_K.known == false);
+    tw_findings_free(&findings);
+}
+
+/* The plane wall's table (Incropera and others, from memory) has z = 0.4328 at Bi = 0.2: of 8 mm, 4 may stay. At z = 0.2425,
+ * Bi = 0.06, the same strip is taken. */
+Test(bench, strips_that_tell_nothing_are_refused)
+{
+    struct tw_job job = read_job("samples/santoku-170/job.cfg");
+    double diffusivity = CONDUCTIVITY / CAPACITY;
+    struct tw_bench_reading items[STRIP_READINGS];
+
+    make_decay(TW_BENCH_HANGING, diffusivity * 0.4328 * 0.4328 / 16.0, 8.0, items);
+    expect_refused(&job, items, STRIP_READINGS, 9,
+                   "the strip's inside lags behind its faces: Biot's number, mean conductance * half the thickness / "
+                   "conductivity, is 0.2, and 0.1 is the most; take a strip of 4 mm or less");
+    make_decay(TW_BENCH_HANGING, diffusivity * 0.2425 * 0.2425 / 16.0, 8.0, items);
+    cr_expect(fit(&job, items, STRIP_READINGS).surface_W_per_mm2_K.known);
+    make_decay(TW_BENCH_SEATED, diffusivity * 3.0 / 64.0, 8.0, items); /* beyond the quarter turn's 2.47 */
+    expect_refused(&job, items, STRIP_READINGS, 9,
+                   "the strip cools faster than heat comes out of this steel; look at thickness, times and the "
+                   "coolant's temperature");
+    make_decay(TW_BENCH_HANGING, 0.02, 3.2, items);
+    expect_refused(&job, items, 2, 3,
+                   "so few readings cannot check each other; read the temperature of one cooling three times or more, "
+                   "better eight times");
+    items[3].thickness_mm = 3.0;
+    expect_refused(&job, items, STRIP_READINGS, 5,
+                   "the strip has another thickness than before; give each strip a table of its own");
+    items[3].thickness_mm = 3.2;
+    for (size_t i = 0; i < STRIP_READINGS; i++)
+        items[i].coolant_degC = 60.0;
+    expect_refused(&job, items, STRIP_READINGS, 2,
+                   "the strip is no warmer than the coolant where its cooling begins; warm it by 40 K or so, or write "
+                   "what the coolant_temperature was");
+    for (size_t i = 0; i < STRIP_READINGS; i++) {
+        items[i].coolant_degC = 20.0;
+        items[i].strip_degC = 60.0 + (i % 2 ? 0.1 : -0.1);
+    }
+    expect_refused(&job, items, STRIP_READINGS, 9,
+                   "the temperatures do not tell how fast the strip cools; read on until half of the excess over the "
+                   "coolant is gone");
+    make_decay(TW_BENCH_SEATED, job.coolant.surface_conductance_W_per_mm2_K / (CAPACITY * 3.2), 3.2, items);
+    expect_refused(&job, items, STRIP_READINGS, 9,
+                   "the joint takes no more than the readings can tell beside the upper face; measure that by a test "
+                   "\"hanging\", and read the temperature oftener");
+    tw_job_free(&job);
+}
+
 /* ---- the file ---- */
 
 TestSuite(bench_file, .init = open_folder, .fini = close_folder);
@@ -317,7 +516,8 @@ Test(bench_file, wrong_readings_are_told)
 {
     expect_said("test,infed,passes\npass,0.01 mm,5\n", "\"infed\" is no column of bench tests; did you mean infeed");
     expect_said("test,gap,gap\n", "the column gap is named twice");
-    expect_said("test,gap\npush,0 mm\n", "\"push\" is no bench test; allowed are pass, pull, dull, film");
+    expect_said("test,gap\npush,0 mm\n",
+                "\"push\" is no bench test; allowed are pass, pull, dull, film, hanging, seated");
     expect_said("test,force,length,width\npull,42 N,100 mm,\n",
                 "is empty or missing; a test \"pull\" needs it, such as 25 mm");
     expect_said("test,force,length,width\npull,42,100 mm,25 mm\n", "\"42\" has no unit");
@@ -326,6 +526,15 @@ Test(bench_file, wrong_readings_are_told)
     expect_said("test,passes,power,idle_power\ndull,2.5,400 W,200 W\n", "\"2.5\" is no whole number");
     expect_said("test,force,length,width,uncertainty\npull,42 N,100 mm,25 mm,2 K\n",
                 "\"2 K\" is no uncertainty of a test \"pull\"");
+    expect_said("test,thickness,time\nhanging,3.2 mm,5 s\n",
+                "is empty or missing; a test \"hanging\" needs it, such as 58 degC");
+    expect_said("test,thickness,time,strip_temperature\nseated,3.2 mm,5,58 degC\n", "\"5\" has no unit");
+    expect_said("test,thickness,time,strip_temperature\nseated,0.1 mm,5 s,58 degC\n",
+                "\"0.1 mm\" is out of range: 0.5 mm to 50 mm is allowed");
+    expect_said("test,thickness,time,strip_temperature,force\nseated,3.2 mm,5 s,58 degC,3 N\n",
+                "\"3 N\" says nothing about a test \"seated\"; leave the cell empty");
+    expect_said("test,thickness,time,strip_temperature,uncertainty\nhanging,3.2 mm,5 s,58 degC,2 %\n",
+                "\"2 %\" is no uncertainty of a test \"hanging\"; write it like 1 K");
     expect_said("test,force\n", "holds no reading");
 }
 

@@ -2,6 +2,7 @@
 #include "tangwright/bench.h"
 
 #include "base/numbers.h"
+#include "calibrate/cooling.h"
 #include "calibrate/squares.h"
 #include "tangwright/heat.h"
 #include "tangwright/rim.h"
@@ -256,13 +257,118 @@ static enum tw_status fit_film(const struct set *set, struct tw_bench *out)
     return TW_OK;
 }
 
+/* ---- hanging and seated: a warmed strip cools ---- */
+
+static enum tw_status refuse_strip(const struct set *set, size_t i, const char *what)
+{
+    struct tw_place place = { .file = set->readings->path, .line = set->items[i]->line };
+
+    return tw_fail(set->findings, TW_BAD_INPUT, place, "%s", what);
+}
+
+/* The strip's faces and inside must have one temperature. */
+static enum tw_status check_biot(const struct set *set, double upper_W_per_mm2_K, double lower_W_per_mm2_K)
+{
+    double thickness_mm = set->items[0]->thickness_mm;
+    double biot = cooling_biot(upper_W_per_mm2_K, lower_W_per_mm2_K, thickness_mm, &set->job->steel);
+    struct tw_place place = { .file = set->readings->path, .line = set->items[set->count - 1]->line };
+
+    if (biot <= TW_BENCH_BIOT_MOST)
+        return TW_OK;
+    if (!isfinite(biot))
+        return refuse(set, "the strip cools faster than heat comes out of this steel; look at thickness, times and the "
+                           "coolant's temperature");
+    return tw_fail(set->findings, TW_BAD_INPUT, place,
+                   "the strip's inside lags behind its faces: Biot's number, mean conductance * half the thickness / "
+                   "conductivity, is %.2g, and %g is the most; take a strip of %.2g mm or less",
+                   biot, TW_BENCH_BIOT_MOST, thickness_mm * TW_BENCH_BIOT_MOST / biot);
+}
+
+static enum tw_status fit_cooling(const struct set *set, struct tw_bench *out, struct cooling_rate *rate)
+{
+    struct cooling cooling = { set->items, set->count, set->job->coolant.temperature_degC };
+    enum tw_bench_test test = set->items[0]->test;
+
+    for (size_t i = 0; i < set->count; i++) {
+        if (set->items[i]->thickness_mm != set->items[0]->thickness_mm)
+            return refuse_strip(set, i,
+                                "the strip has another thickness than before; give each strip a table of its own");
+        if (cooling_begins(&cooling, i) && cooling_excess_K(&cooling, i) <= SURE * set->items[i]->uncertainty)
+            return refuse_strip(set, i,
+                                "the strip is no warmer than the coolant where its cooling begins; warm it by 40 K or "
+                                "so, or write what the coolant_temperature was");
+    }
+    if (set->count < cooling_runs(&cooling) + 2)
+        return refuse(set, "so few readings cannot check each other; read the temperature of one cooling three times "
+                           "or more, better eight times");
+    if (!cooling_fit(&cooling, rate) || SURE * rate->relative >= 1.0)
+        return refuse(set, "the temperatures do not tell how fast the strip cools; read on until half of the excess "
+                           "over the coolant is gone");
+    out->scatter[test] = rate->scatter;
+    out->half_time_s[test] = log(2.0) / rate->per_s;
+    return TW_OK;
+}
+
+/* Uncertainty of a conductance by that of the rate: half of what it changes by from one to the other side of it. */
+static double by_rate(double faster_W_per_mm2_K, double slower_W_per_mm2_K)
+{
+    return (faster_W_per_mm2_K - slower_W_per_mm2_K) / 2.0;
+}
+
+static enum tw_status fit_hanging(const struct set *set, struct tw_bench *out)
+{
+    const struct tw_steel *steel = &set->job->steel;
+    double thickness_mm = set->items[0]->thickness_mm, surface, unsure;
+    struct cooling_rate rate;
+    enum tw_status status = fit_cooling(set, out, &rate);
+
+    if (status != TW_OK)
+        return status;
+    surface = cooling_hanging_W_per_mm2_K(rate.per_s, thickness_mm, steel);
+    status = check_biot(set, surface, surface);
+    if (status != TW_OK)
+        return status;
+    unsure = by_rate(cooling_hanging_W_per_mm2_K(rate.per_s * (1.0 + rate.relative), thickness_mm, steel),
+                     cooling_hanging_W_per_mm2_K(rate.per_s * (1.0 - rate.relative), thickness_mm, steel));
+    out->surface_W_per_mm2_K = known(surface, unsure);
+    return TW_OK;
+}
+
+static enum tw_status fit_seated(const struct set *set, struct tw_bench *out)
+{
+    const struct tw_steel *steel = &set->job->steel;
+    double thickness_mm = set->items[0]->thickness_mm, joint, unsure;
+    struct tw_bench_value surface = out->surface_W_per_mm2_K;
+    struct cooling_rate rate;
+    enum tw_status status = fit_cooling(set, out, &rate);
+
+    if (status != TW_OK)
+        return status;
+    if (!surface.known)
+        surface = known(set->job->coolant.surface_conductance_W_per_mm2_K, 0.0);
+    joint = cooling_seated_W_per_mm2_K(rate.per_s, thickness_mm, surface.value, steel);
+    status = check_biot(set, surface.value, joint);
+    if (status != TW_OK)
+        return status;
+    unsure =
+        by_rate(cooling_seated_W_per_mm2_K(rate.per_s * (1.0 + rate.relative), thickness_mm, surface.value, steel),
+                cooling_seated_W_per_mm2_K(rate.per_s * (1.0 - rate.relative), thickness_mm, surface.value, steel));
+    unsure = hypot(unsure, surface.uncertainty); /* what the upper face takes more, the joint takes less */
+    if (joint <= SURE * unsure)
+        return refuse(set, "the joint takes no more than the readings can tell beside the upper face; measure that "
+                           "by a test \"hanging\", and read the temperature oftener");
+    out->joint_W_per_mm2_K = known(joint, unsure);
+    return TW_OK;
+}
+
 /* ---- all ---- */
 
 enum tw_status tw_bench_fit(const struct tw_job *job, const struct tw_bench_readings *readings, struct tw_bench *out,
                             struct tw_findings *findings)
 {
     static enum tw_status (*const fits[TW_BENCH_TESTS])(const struct set *, struct tw_bench *) = {
-        [TW_BENCH_PASS] = fit_passes, [TW_BENCH_PULL] = fit_pull, [TW_BENCH_DULL] = fit_dull, [TW_BENCH_FILM] = fit_film
+        [TW_BENCH_PASS] = fit_passes, [TW_BENCH_PULL] = fit_pull,       [TW_BENCH_DULL] = fit_dull,
+        [TW_BENCH_FILM] = fit_film,   [TW_BENCH_HANGING] = fit_hanging, [TW_BENCH_SEATED] = fit_seated
     };
     struct set set = { .job = job, .readings = readings, .findings = findings };
     enum tw_status worst = TW_OK;

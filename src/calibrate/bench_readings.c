@@ -11,14 +11,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Micrometer or height gauge; spring scale; the meter; thermocouple. Judgement. */
+/* Micrometer or height gauge; spring scale; the meter; thermocouple in a contact; thermocouple in a strip that cools. Judgement. */
 static const double usual_uncertainty[] = {
-    [TW_BENCH_PASS] = 0.001, [TW_BENCH_PULL] = 0.1, [TW_BENCH_DULL] = 0.03, [TW_BENCH_FILM] = 5.0
+    [TW_BENCH_PASS] = 0.001, [TW_BENCH_PULL] = 0.1,    [TW_BENCH_DULL] = 0.03,
+    [TW_BENCH_FILM] = 5.0,   [TW_BENCH_HANGING] = 1.0, [TW_BENCH_SEATED] = 1.0
 };
 
-enum { PASS = 1 << TW_BENCH_PASS, PULL = 1 << TW_BENCH_PULL, DULL = 1 << TW_BENCH_DULL, FILM = 1 << TW_BENCH_FILM };
+enum {
+    PASS = 1 << TW_BENCH_PASS,
+    PULL = 1 << TW_BENCH_PULL,
+    DULL = 1 << TW_BENCH_DULL,
+    FILM = 1 << TW_BENCH_FILM,
+    COOL = 1 << TW_BENCH_HANGING | 1 << TW_BENCH_SEATED
+};
 
-static const char *const tests[TW_BENCH_TESTS] = { "pass", "pull", "dull", "film" };
+static const char *const tests[TW_BENCH_TESTS] = { "pass", "pull", "dull", "film", "hanging", "seated" };
 
 struct column {
     const char *name;
@@ -48,6 +55,10 @@ static const struct column columns[] = {
     { "temperature", false, TW_TEMPERATURE, "degC", 0, 1400, FILM, FILM, "95 degC", INTO(wet_degC) },
     { "dry_temperature", false, TW_TEMPERATURE, "degC", 0, 1400, FILM, FILM, "310 degC", INTO(dry_degC) },
     { "start_temperature", false, TW_TEMPERATURE, "degC", -50, 400, 0, FILM, "22 degC", INTO(start_degC) },
+    { "thickness", false, TW_LENGTH, "mm", 0.5, 50, COOL, COOL, "3.2 mm", INTO(thickness_mm) },
+    { "time", false, TW_TIME, "s", 0, 36000, COOL, COOL, "20 s", INTO(time_s) },
+    { "strip_temperature", false, TW_TEMPERATURE, "degC", -50, 400, COOL, COOL, "58 degC", INTO(strip_degC) },
+    { "coolant_temperature", false, TW_TEMPERATURE, "degC", -50, 100, 0, COOL, "21 degC", INTO(coolant_degC) },
 };
 /* clang-format on */
 
@@ -156,7 +167,7 @@ static bool read_test(struct table *table, const struct cells *cells, struct tw_
             return true;
         }
     place.key = "test";
-    fault(table, place, "\"%s\" is no bench test; allowed are pass, pull, dull, film", seen);
+    fault(table, place, "\"%s\" is no bench test; allowed are pass, pull, dull, film, hanging, seated", seen);
     return false;
 }
 
@@ -225,7 +236,10 @@ static bool read_uncertainty(struct table *table, const struct cells *cells, str
                              struct tw_bench_reading *reading)
 {
     static const enum tw_quantity quantities[] = {
-        [TW_BENCH_PASS] = TW_LENGTH, [TW_BENCH_FILM] = TW_TEMPERATURE_DIFFERENCE
+        [TW_BENCH_PASS] = TW_LENGTH,
+        [TW_BENCH_FILM] = TW_TEMPERATURE_DIFFERENCE,
+        [TW_BENCH_HANGING] = TW_TEMPERATURE_DIFFERENCE,
+        [TW_BENCH_SEATED] = TW_TEMPERATURE_DIFFERENCE,
     };
     const char *seen = cell_of(table, cells, (struct heading){ NULL, SPECIAL_UNCERTAINTY });
     bool share = reading->test == TW_BENCH_PULL || reading->test == TW_BENCH_DULL;
@@ -250,7 +264,8 @@ static bool read_uncertainty(struct table *table, const struct cells *cells, str
     fault(table, place, "\"%s\" is no uncertainty of a test \"%s\"; write it like %s", seen, tests[reading->test],
           share                            ? "5 %"
           : reading->test == TW_BENCH_PASS ? "1 um"
-                                           : "5 K");
+          : reading->test == TW_BENCH_FILM ? "5 K"
+                                           : "1 K");
     return false;
 }
 
@@ -273,7 +288,7 @@ static void read_row(void *context, const struct cells *cells)
 {
     struct table *table = context;
     struct tw_place place = { .file = table->reader.path, .line = cells->line };
-    struct tw_bench_reading reading = { .line = cells->line, .start_degC = (double)NAN };
+    struct tw_bench_reading reading = { .line = cells->line, .start_degC = (double)NAN, .coolant_degC = (double)NAN };
     bool sound;
 
     if (cells->count > table->width) {

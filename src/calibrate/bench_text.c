@@ -10,13 +10,36 @@
 
 #define NORMAL_95 1.959963984540054
 
+/* So many digits and no exponent, whatever the size. */
+static void print_number(struct tw_text *text, double value, int digits)
+{
+    double place = value == 0.0 ? 1.0 : pow(10.0, floor(log10(fabs(value))) - digits + 1);
+
+    if (place >= 1.0)
+        tw_text_print(text, "%.0f", round(value / place) * place);
+    else
+        tw_text_print(text, "%.*g", digits, value);
+}
+
+static void print_conductance(struct tw_text *text, const char *key, double W_per_mm2_K)
+{
+    tw_text_print(text, "%s = \"", key);
+    print_number(text, W_per_mm2_K * 1e6, 3);
+    tw_text_print(text, " W/m2K\";\n");
+}
+
 static void between(struct tw_text *text, const struct tw_bench_value *value, double factor, const char *unit)
 {
     double low = (value->value - NORMAL_95 * value->uncertainty) * factor;
     double high = (value->value + NORMAL_95 * value->uncertainty) * factor;
 
-    tw_text_print(text, "%.3g +- %.2g %s (standard), 95 %%: %.3g to %.3g", value->value * factor,
-                  value->uncertainty * factor, unit, low, high);
+    print_number(text, value->value * factor, 3);
+    tw_text_print(text, " +- ");
+    print_number(text, value->uncertainty * factor, 2);
+    tw_text_print(text, " %s (standard), 95 %%: ", unit);
+    print_number(text, low, 3);
+    tw_text_print(text, " to ");
+    print_number(text, high, 3);
 }
 
 static void scatter(struct tw_text *text, const struct tw_bench *bench, enum tw_bench_test test)
@@ -97,13 +120,52 @@ static void print_film(struct tw_text *text, const struct tw_job *job, const str
 {
     if (!bench->film_W_per_mm2_K.known)
         return;
-    tw_text_print(text, "#\n# for the job's group coolant: { ... }\ncontact_conductance = \"%.3g W/m2K\";\n",
-                  bench->film_W_per_mm2_K.value * 1e6);
+    tw_text_print(text, "#\n# for the job's group coolant: { ... }\n");
+    print_conductance(text, "contact_conductance", bench->film_W_per_mm2_K.value);
     scatter(text, bench, TW_BENCH_FILM);
     tw_text_print(text, "# the film ");
     between(text, &bench->film_W_per_mm2_K, 1e6, "W/m2K");
     tw_text_print(text, ",\n# in proportion to the specific_energy %.3g J/mm3, at this nozzle and speed\n",
                   job->wheel.specific_energy_J_per_mm3);
+}
+
+/* What both coolings have in common. */
+static void print_cooling(struct tw_text *text, const struct tw_bench *bench, enum tw_bench_test test)
+{
+    scatter(text, bench, test);
+    tw_text_print(text, "# the excess over the coolant falls to half in %.3g s", bench->half_time_s[test]);
+    if (bench->half_time_s[test] < TW_BENCH_HALF_TIME_LEAST_S)
+        tw_text_print(text, ": that may be the thermocouple and the watch; a thicker strip is slower");
+    tw_text_print(text, "\n");
+}
+
+static void print_conductances(struct tw_text *text, const struct tw_job *job, const struct tw_bench *bench)
+{
+    if (!bench->surface_W_per_mm2_K.known && !bench->joint_W_per_mm2_K.known)
+        return;
+    tw_text_print(text, "#\n# for the job's group coolant: { ... }\n");
+    if (bench->surface_W_per_mm2_K.known) {
+        print_conductance(text, "surface_conductance", bench->surface_W_per_mm2_K.value);
+        print_cooling(text, bench, TW_BENCH_HANGING);
+        tw_text_print(text, "# each face ");
+        between(text, &bench->surface_W_per_mm2_K, 1e6, "W/m2K");
+        tw_text_print(text, "\n");
+    }
+    if (bench->joint_W_per_mm2_K.known) {
+        print_conductance(text, "joint_conductance", bench->joint_W_per_mm2_K.value);
+        print_cooling(text, bench, TW_BENCH_SEATED);
+        tw_text_print(text, "# the joint ");
+        between(text, &bench->joint_W_per_mm2_K, 1e6, "W/m2K");
+        if (bench->surface_W_per_mm2_K.known) {
+            tw_text_print(text, ", with the surface_conductance above\n");
+        } else {
+            tw_text_print(text, ",\n# with the profile's surface_conductance of ");
+            print_number(text, job->coolant.surface_conductance_W_per_mm2_K * 1e6, 3);
+            tw_text_print(text, " W/m2K; a test \"hanging\" measures it\n");
+        }
+    }
+    tw_text_print(text,
+                  "# in proportion to the strip's thickness, density and specific_heat; its edges are not counted\n");
 }
 
 enum tw_status tw_bench_text(const struct tw_job *job, const struct tw_bench_readings *readings,
@@ -118,6 +180,7 @@ enum tw_status tw_bench_text(const struct tw_job *job, const struct tw_bench_rea
     print_pull(&text, job, bench);
     print_dull(&text, bench);
     print_film(&text, job, bench);
+    print_conductances(&text, job, bench);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }
@@ -132,14 +195,16 @@ static json_t *value_object(const struct tw_bench_value *value)
 enum tw_status tw_bench_json(const struct tw_job *job, const struct tw_bench *bench, char **out,
                              struct tw_findings *findings)
 {
-    json_t *root =
-        json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-bench/1",
-                  "job", job->name, "inputs", job->digest, "share_a_pass", value_object(&bench->share), "wear",
-                  value_object(&bench->wear), "stiffness_N_per_mm", value_object(&bench->stiffness_N_per_mm),
-                  "sideways_N_per_mm2", value_object(&bench->sideways_N_per_mm2), "pull_N_per_mm2",
-                  value_object(&bench->pull_N_per_mm2), "gap_scale_mm", value_object(&bench->gap_scale_mm), "fresh_W",
-                  value_object(&bench->fresh_W), "growth_a_pass", value_object(&bench->growth), "dress_passes",
-                  value_object(&bench->dress_passes), "film_W_per_mm2_K", value_object(&bench->film_W_per_mm2_K));
+    json_t *root = json_pack(
+        "{s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "tangwright-bench/1",
+        "job", job->name, "inputs", job->digest, "share_a_pass", value_object(&bench->share), "wear",
+        value_object(&bench->wear), "stiffness_N_per_mm", value_object(&bench->stiffness_N_per_mm),
+        "sideways_N_per_mm2", value_object(&bench->sideways_N_per_mm2), "pull_N_per_mm2",
+        value_object(&bench->pull_N_per_mm2), "gap_scale_mm", value_object(&bench->gap_scale_mm), "fresh_W",
+        value_object(&bench->fresh_W), "growth_a_pass", value_object(&bench->growth), "dress_passes",
+        value_object(&bench->dress_passes), "film_W_per_mm2_K", value_object(&bench->film_W_per_mm2_K),
+        "surface_W_per_mm2_K", value_object(&bench->surface_W_per_mm2_K), "joint_W_per_mm2_K",
+        value_object(&bench->joint_W_per_mm2_K));
 
     *out = root ? json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(9)) : NULL;
     json_decref(root);

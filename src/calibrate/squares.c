@@ -56,7 +56,7 @@ static bool solve(double a[2][2], const double b[2], double damping, double out[
 static void finish(const struct squares *squares, struct squares_fit *out)
 {
     double a[2][2], b[2], det;
-    size_t parameters = (size_t)squares->parameters;
+    size_t parameters = (size_t)squares->parameters + squares->absorbed;
 
     normal(squares, out->value, a, b);
     det = a[0][0] * a[1][1] - a[0][1] * a[1][0];

@@ -8,7 +8,8 @@
 /* What is wanted: residual i in its own standard uncertainties, for these parameters. */
 struct squares {
     size_t residuals;
-    int parameters; /* 1 or 2 */
+    int parameters;  /* 1 or 2 */
+    size_t absorbed; /* parameters beyond these that `residual` itself sets to their best */
     double (*residual)(const void *context, const double parameters[2], size_t i);
     const void *context;
     double step[2]; /* for the derivatives */
