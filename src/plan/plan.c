@@ -3,11 +3,12 @@
 
 #include "base/numbers.h"
 #include "base/memory.h"
+#include "plan/dressing.h"
 #include "plan/operations.h"
 #include "plan/scene/setup.h"
 #include "plan/search/side.h"
 #include "plan/cuts/spring_back.h"
-#include "plan/scene/wheel_loss.h"
+#include "plan/worn_face.h"
 #include "tangwright/contacts.h"
 #include "tangwright/straight.h"
 #include "tangwright/relief.h"
@@ -345,6 +346,15 @@ static enum tw_status check_heights(const struct tw_job *job, struct tw_findings
                    "load, blank by blank");
 }
 
+/* What each program costs the wheel. */
+static enum tw_status check_wear(const struct tw_job *job, const struct tw_setup_plan *setup,
+                                 struct tw_findings *findings)
+{
+    enum tw_status status = tw_dressing_check(job, setup, findings);
+
+    return status == TW_OK ? tw_worn_face_check(job, setup, findings) : status;
+}
+
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
     enum tw_status status;
@@ -361,7 +371,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
         tw_plan_free(out);
     }
     for (size_t i = 0; status == TW_OK && i < out->setup_count; i++)
-        status = tw_wheel_loss_check(job, &out->setups[i], findings);
+        status = check_wear(job, &out->setups[i], findings);
     if (status != TW_OK) {
         tw_plan_free(out);
         return status;
@@ -369,7 +379,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     remark_unreached(job, out, findings);
     for (size_t i = 0; i < out->setup_count; i++) {
         tw_spring_back_remark(job, &out->setups[i], findings);
-        tw_wheel_loss_remark(job, &out->setups[i], findings);
+        tw_dressing_remark(job, &out->setups[i], findings);
     }
     return TW_OK;
 }

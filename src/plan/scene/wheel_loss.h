@@ -18,21 +18,8 @@ double tw_wheel_loss_least_mm(const struct tw_wheel_loss *loss, double volume_mm
 double tw_wheel_loss_round(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
                            struct tw_wheel_loss *loss);
 
-/* Marks the layers for which the wheel comes to the part anew, for the next round or because it may have to be dressed before.
- * Where it is dressed, it is lower by what it had lost unfollowed: again[i] is how many of the layers before layer i it has to take
- * once more, so that no cut gets too deep. */
-enum tw_status tw_wheel_loss_part_stays(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
-                                        struct tw_setup_plan *setup, size_t *again, struct tw_findings *findings);
-
 /* Fills in the setup's loss and lets its cuts follow the likely wear, where that is worth while. */
 enum tw_status tw_wheel_loss_follow(const struct tw_job *job, struct tw_setup_plan *setup,
                                     struct tw_findings *findings);
-
-/* Adds a remark where the wheel wants dressing before the program is through. */
-void tw_wheel_loss_remark(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_findings *findings);
-
-/* TW_NO_PLAN where the wear leaves the finished thickness less certain than the job asks for. */
-enum tw_status tw_wheel_loss_check(const struct tw_job *job, const struct tw_setup_plan *setup,
-                                   struct tw_findings *findings);
 
 #endif

@@ -10,6 +10,7 @@
 #include "plan/ways/cover.h"
 #include "plan/cuts/menus.h"
 #include "plan/cuts/spring_back.h"
+#include "plan/scene/again.h"
 #include "plan/scene/wheel_loss.h"
 #include "plan/ways/string.h"
 #include "tangwright/rim.h"
@@ -556,8 +557,8 @@ static enum tw_status part_stays(struct schedule *schedule)
     enum tw_status status = again ? TW_OK : tw_no_memory(scene->findings);
 
     if (status == TW_OK)
-        status = tw_wheel_loss_part_stays(scene->job, scene->face.side, scene->layers_a_round, schedule->out, again,
-                                          scene->findings);
+        status =
+            tw_again_find(scene->job, scene->face.side, scene->layers_a_round, schedule->out, again, scene->findings);
     if (status == TW_OK && sum_of(again, schedule->out->layer_count) > 0 && !take_again(schedule, again))
         status = tw_no_memory(scene->findings);
     free(again);

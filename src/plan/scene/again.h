@@ -1,0 +1,13 @@
+/* again.h - where the wheel comes to a part anew, and the layers that it then has to take once more. */
+#ifndef TANGWRIGHT_PLAN_SCENE_AGAIN_H
+#define TANGWRIGHT_PLAN_SCENE_AGAIN_H
+
+#include "tangwright/plan.h"
+
+/* Marks the layers for which the wheel comes to the part anew, for the next round or because it may have to be dressed before.
+ * Where it is dressed, it is lower by what it had lost unfollowed: again[i] is how many of the layers before layer i it has to take
+ * once more, so that no cut gets too deep. */
+enum tw_status tw_again_find(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
+                             struct tw_setup_plan *setup, size_t *again, struct tw_findings *findings);
+
+#endif
