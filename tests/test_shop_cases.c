@@ -75,6 +75,7 @@ static const struct shop_case cases[] = {
     { "all-but-dry", PASSES, NULL, true },
     { "dry-on-the-thinnest", PASSES, NULL, true },
     { "topmost-layer-finds-nothing", PASSES, NULL, false },
+    { "warms-itself", PASSES, NULL, false },
     { "ways-cut-off-at-a-front", PASSES, NULL, false },
     { "ways-cut-off-beside-a-hole", PASSES, NULL, true },
     { "hollowed-before-it-wears", PASSES, NULL, true },

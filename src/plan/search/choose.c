@@ -34,7 +34,7 @@ static void keep_quicker(const struct tw_job *job, struct trial *best, struct tr
 
 /* Bulk temperatures, in K above ambient, that a plan may allow for beforehand. With more of it the cuts are lighter and
  * the tang need not be waited for: where the total is least depends on the joint below and on how long the way is. */
-static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0 };
+static const double bulks_K[] = { 0.0, 8.0, 20.0, 35.0, 50.0, 70.0, 95.0, 125.0, 160.0 };
 
 /* Spots that see more, or more unlike, passes than were counted may come out tempered farther than planned: then more
  * are counted. */
