@@ -97,6 +97,11 @@ Test(fixture_verb, stops_of_another_knife_do_not_stand_in_the_way)
         "%F/n/job.cfg && %P check %F/n/job.cfg >%F/c.txt 2>&1",
         0);
     expect_run("test $(grep -c 'they locate it along, across, against turning' %F/c.txt) = 2", 0);
+    /* What check says of parts without stations does what it says. */
+    expect_run("sed -i 's/^parts = 1;/parts = 3;/' %F/n/job.cfg; %P check %F/n/job.cfg >%F/c.txt 2>&1", 3);
+    expect_run("grep -q 'but the fixture has 1; tangwright fixture --stations 3 designs one' %F/c.txt", 0);
+    expect_run("%P fixture %F/n/job.cfg --stations 3 --out %F/n/fixture >/dev/null 2>&1", 0);
+    expect_run("%P check %F/n/job.cfg >/dev/null 2>&1", 0);
     expect_run("sed -i 's/\"3.2 mm\"/\"3.2 m\"/' %F/n/job.cfg; %P fixture %F/n/job.cfg --out %F/g >%F/f.txt 2>&1", 3);
     expect_run("grep -q 'taper.ricasso_thickness: \"3.2 m\" is out of range' %F/f.txt", 0);
 }

@@ -396,6 +396,25 @@ static const struct wrong {
     { "part,station,x,thickness\n1,12,2 mm,3 mm\n", "\"12\" is no number of a station, 1 to 9" },
 };
 
+/* Six lines without units are twelve faults; more than eight of one table nobody reads. */
+Test(table, of_many_faults_the_first_are_told_and_how_many_there_are)
+{
+    char path[] = "/tmp/tangwright-test-XXXXXX";
+    FILE *stream = fdopen(mkstemp(path), "w");
+    struct tw_findings told = { 0 };
+    struct tw_gaugings out;
+
+    cr_assert(stream != NULL);
+    fputs("part,x,thickness\n1,2,3\n1,2,3\n1,2,3\n1,2,3\n1,2,3\n1,2,3\n", stream);
+    fclose(stream);
+    cr_expect(eq(int, tw_gaugings_read(path, &out, &told), TW_BAD_INPUT));
+    cr_assert(eq(sz, told.count, 9));
+    cr_expect(strstr(told.items[7].text, ":5: thickness: \"3\" has no unit") != NULL, "%s", told.items[7].text);
+    cr_expect(strstr(told.items[8].text, "4 faults more like these are not listed") != NULL, "%s", told.items[8].text);
+    remove(path);
+    tw_findings_free(&told);
+}
+
 Test(table, wrong_tables_say_what_is_wrong_with_line_and_column)
 {
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {

@@ -341,7 +341,7 @@ static void expect_all_given_back(enum tw_wheel_kind kind, int least)
         failures++;
     }
     allocations_until_failure = -1;
-    cr_expect(ge(int, failures *step, least), "%d", failures);
+    cr_expect(ge(int, step *failures, least), "%d", failures);
 }
 
 Test(hollow_memory, every_allocation_may_fail)

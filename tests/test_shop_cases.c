@@ -42,13 +42,15 @@ struct shop_case {
  * last of it that is followed; a disc that finds room on a seventh of a relief takes its narrow strips too, for four fifths of what
  * it could hollow are not all; where a mounted point goes down on a loop of a millimetre, a step of the last decimal is a drop, and
  * it takes the longest leg for it; on light ramps a fresh rim's band is shorter and slower than any in the tables of the trade, and
- * both estimates of heat know it nevertheless; a lane that ends where a cell does is as warm as the cell beside it; loops that are laid
- * anew for a layer that begins elsewhere must not meet strips that the ones before left between them; loops that begin farther ahead in each layer must run on one line, or the last decimal leaves a strip
- * along the edge that only a later one meets; a layer so thin that the cells find nothing in it waits, too, until its own cut would keep
- * the limit; a face that the dry-run finds a little too hot without its film is planned anew to be cooler without it, and if that does
- * not do, to have a film that lasts; a wheel is not worn by what a
- * relief has hollowed before; where finish.infeed is one step of the machine there is no second one to follow the wear by; and where
- * the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do. */
+ * both estimates of heat know it nevertheless; a lane that ends where a cell does is as warm as the cell beside it; loops that
+ * are laid anew for a layer that begins elsewhere must not meet strips that the ones before left between them; loops that
+ * begin farther ahead in each layer must run on one line, or the last decimal leaves a strip along the edge that only a later
+ * one meets; a layer so thin that the cells find nothing in it waits, too, until its own cut would keep the limit; a face that
+ * the dry-run finds a little too hot without its film is planned anew to be cooler without it, and if that does not do, to
+ * have a film that lasts; loops that warm the tang by more than 95 K in one layer go with lighter cuts; a wheel is not worn by
+ * what a relief has hollowed before; where finish.infeed is one step of the machine there is no second one to follow the wear
+ * by; and where the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between
+ * would do. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },

@@ -171,17 +171,22 @@ Test(verdict, a_program_cut_short_is_refused_at_its_end)
 /* The zero is touched off at the machine, and is not where the profile says that the station lies. */
 Test(verdict, g53_beside_the_part_is_refused)
 {
-    edit(&strip, 16,
-         "G53 G0 X115."); /* 155 mm from the part's zero, which stands at -40: over nothing, but who knows */
+    /* 155 mm from the part's zero, which stands at -40: over nothing, but who knows? */
+    edit(&strip, 16, "G53 G0 X115.");
     expect_note(expect_lone_refusal(TW_CHECK_OFFSETS, 16), "moves by machine coordinates (G53)");
 }
 
 Test(verdict, g53_goes_where_the_machine_coordinates_say)
 {
-    edit(&strip, 16,
-         "G53 G0 Y-100."); /* it only lifts, 120 mm over the pad; then line 17 comes down at x = 40, into the strip */
+    /* It only lifts, 120 mm over the pad; then line 17 comes down at x = 40, into the strip. */
+    edit(&strip, 16, "G53 G0 Y-100.");
     expect_refusal(TW_CHECK_POWER, 17);
     cr_expect(not(strip.verdict.proofs[0].checks[TW_CHECK_OFFSETS].failed));
+    /* Up, and at 120 mm aside to the zero's other side: above everything any place will do. */
+    edit(&strip, 16, "G0 X115.");
+    edit(&strip, 19, "G53 G0 Y-100.");
+    insert(&strip, 20, "G53 G0 X-200.");
+    expect_pass();
 }
 
 Test(verdict, homing_codes_are_refused_as_the_job_knows_no_such_place)
@@ -794,6 +799,19 @@ Test(verdict, each_station_is_ground_by_the_blank_that_lies_on_it)
     cr_expect(epsilon_eq(dbl, checks[TW_CHECK_GOUGE].amount, 0.012, 2e-4));
     cr_expect(checks[TW_CHECK_STOCK_LEFT].failed && checks[TW_CHECK_STOCK_LEFT].part == 2);
     cr_expect(epsilon_eq(dbl, checks[TW_CHECK_STOCK_LEFT].amount, 0.012, 2e-4));
+    unload(own);
+}
+
+/* The same motion told from the first part's zero, 60 mm aside: right only as long as both zeros lie as the profile says. */
+Test(verdict, a_cut_that_counts_from_another_parts_zero_is_named)
+{
+    struct tw_station stations[2], *own = strip.job.fixture.stations;
+    struct tw_loaded_blank blanks[2] = { { .thickness_mm = 3.0 }, { .thickness_mm = 3.0 } };
+
+    load_two(stations, blanks, 0.0);
+    expect_pass();
+    edit(&strip, 29, "G54 G1 X-5. Z60.");
+    expect_note(expect_lone_refusal(TW_CHECK_OFFSETS, 29), "G54 is in force where part 2 is cut, which lies at G55");
     unload(own);
 }
 

@@ -139,23 +139,29 @@ static void print_cooling(struct tw_text *text, const struct tw_bench *bench, en
     tw_text_print(text, "\n");
 }
 
+static void print_cooled(struct tw_text *text, const struct tw_bench *bench, enum tw_bench_test test, const char *key,
+                         const char *of)
+{
+    const struct tw_bench_value *value =
+        test == TW_BENCH_HANGING ? &bench->surface_W_per_mm2_K : &bench->joint_W_per_mm2_K;
+
+    print_conductance(text, key, value->value);
+    print_cooling(text, bench, test);
+    tw_text_print(text, "%s", of);
+    between(text, value, 1e6, "W/m2K");
+}
+
 static void print_conductances(struct tw_text *text, const struct tw_job *job, const struct tw_bench *bench)
 {
     if (!bench->surface_W_per_mm2_K.known && !bench->joint_W_per_mm2_K.known)
         return;
     tw_text_print(text, "#\n# for the job's group coolant: { ... }\n");
     if (bench->surface_W_per_mm2_K.known) {
-        print_conductance(text, "surface_conductance", bench->surface_W_per_mm2_K.value);
-        print_cooling(text, bench, TW_BENCH_HANGING);
-        tw_text_print(text, "# each face ");
-        between(text, &bench->surface_W_per_mm2_K, 1e6, "W/m2K");
+        print_cooled(text, bench, TW_BENCH_HANGING, "surface_conductance", "# each face ");
         tw_text_print(text, "\n");
     }
     if (bench->joint_W_per_mm2_K.known) {
-        print_conductance(text, "joint_conductance", bench->joint_W_per_mm2_K.value);
-        print_cooling(text, bench, TW_BENCH_SEATED);
-        tw_text_print(text, "# the joint ");
-        between(text, &bench->joint_W_per_mm2_K, 1e6, "W/m2K");
+        print_cooled(text, bench, TW_BENCH_SEATED, "joint_conductance", "# the joint ");
         if (bench->surface_W_per_mm2_K.known) {
             tw_text_print(text, ", with the surface_conductance above\n");
         } else {

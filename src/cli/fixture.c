@@ -190,17 +190,18 @@ static enum tw_status design_into(const struct options *options, const struct tw
     return status;
 }
 
-/* The pads and pins that the fixture replaces may well be another knife's, and stand where this one lies: only where the job
- * reads as it is do they stay in it, for its digest. */
-static enum tw_status read_job(const char *path, struct tw_job *job, struct tw_findings *findings)
+/* The pads and pins that the fixture replaces may well be another knife's, and stand where this one lies; and the old fixture may
+ * have fewer stations than the job has parts. Only where the job reads as it is do they stay in it, for its digest. */
+static enum tw_status read_job(const struct options *options, struct tw_job *job, struct tw_findings *findings)
 {
-    static const struct tw_instead bare = { "fixture.keep_outs", "( )" };
+    static const struct tw_instead instead[] = { { "fixture.keep_outs", "( )" }, { "parts", "1" } };
+    size_t most = options->stations ? 2 : 1; /* without a number of stations that of the parts is asked for */
     struct tw_findings own = { 0 };
-    enum tw_status status = tw_job_read(path, job, &own);
+    enum tw_status status = tw_job_read(options->operands[0], job, &own);
 
-    if (status == TW_BAD_INPUT) {
+    for (size_t count = 1; status == TW_BAD_INPUT && count <= most; count++) {
         tw_findings_free(&own);
-        status = tw_job_read_with(path, &bare, 1, job, &own);
+        status = tw_job_read_with(options->operands[0], instead, count, job, &own);
     }
     tw_findings_append(findings, &own);
     return status;
@@ -209,7 +210,7 @@ static enum tw_status read_job(const char *path, struct tw_job *job, struct tw_f
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings)
 {
     struct tw_job job;
-    enum tw_status status = read_job(options->operands[0], &job, findings);
+    enum tw_status status = read_job(options, &job, findings);
 
     if (status != TW_OK)
         return status;
