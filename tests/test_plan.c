@@ -636,7 +636,8 @@ Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it)
     tw_job_free(&job);
 }
 
-/* What is reported for either order is what planning in that order takes. */
+/* What is reported for the order taken is what planning in that order takes. The other one is only tried over coarse cells: the
+ * bound is the share by which an order must be the quicker not to be followed any farther. */
 Test(schedule, hollows_first_or_last_whichever_is_quicker, .disabled = SANITIZED)
 {
     struct tw_job job;
@@ -651,8 +652,10 @@ Test(schedule, hollows_first_or_last_whichever_is_quicker, .disabled = SANITIZED
     job.relief.when = TW_RELIEF_LAST;
     expect_planned(&job, &last);
     cr_expect(first.relief_first && !last.relief_first);
-    expect_near("the relief first", either.relief_first_s, first.cycle_time_s, 1e-9);
-    expect_near("the relief last", either.relief_last_s, last.cycle_time_s, 1e-9);
+    expect_near("the relief first", either.relief_first_s, first.cycle_time_s,
+                either.relief_first ? 1e-9 : 0.1 * first.cycle_time_s);
+    expect_near("the relief last", either.relief_last_s, last.cycle_time_s,
+                either.relief_first ? 0.1 * last.cycle_time_s : 1e-9);
     expect_near("the quicker", either.cycle_time_s, fmin(first.cycle_time_s, last.cycle_time_s), 1e-9);
     tw_plan_free(&either);
     tw_plan_free(&first);

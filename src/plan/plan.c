@@ -43,6 +43,13 @@ static enum tw_status set_spindle(const struct tw_job *job, double *spindle_rpm,
 
 /* ---- sums ---- */
 
+/* Whole program. */
+static double cycle_time_s(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    return tw_setup_time_s(job, setup) +
+           (1 + setup->ledger.stops) * (job->machine.spindle_up_to_speed_s + tw_plan_spin_dry_s(job));
+}
+
 static void sum_up(const struct tw_job *job, struct tw_plan *plan)
 {
     for (int side = 0; side < TW_SIDES_OF(job); side++)
@@ -50,9 +57,7 @@ static void sum_up(const struct tw_job *job, struct tw_plan *plan)
     for (size_t i = 0; i < plan->setup_count; i++) {
         struct tw_setup_plan *setup = &plan->setups[i];
 
-        setup->cycle_time_s =
-            tw_setup_time_s(job, setup) +
-            (1 + setup->ledger.stops) * (job->machine.spindle_up_to_speed_s + tw_plan_spin_dry_s(job));
+        setup->cycle_time_s = cycle_time_s(job, setup);
         plan->removed_mm3 += setup->relief.removed_mm3;
         plan->pass_count += job->parts * setup->pass_count;
         plan->cut_time_s += job->parts * setup->cut_time_s;
@@ -82,16 +87,20 @@ static double part_time_s(const struct tw_plan *plan)
 
 struct work {
     struct tw_operation *operation;
+    struct tw_desk *desk;
+    double roughed_N; /* that it was tried with */
     struct tw_setup_plan *out;
     struct tw_findings findings;
     enum tw_status status;
 };
 
-/* Each worker takes the next program until none is left, up to `end`. */
+/* Each worker takes the next program until none is left, up to `end`, or one cannot be planned. */
 struct queue {
+    enum tw_status (*job)(struct work *work);
     struct work works[TW_SETUPS_MOST];
     size_t count, end;
     atomic_size_t next;
+    atomic_bool failed;
 };
 
 static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, const struct tw_holding *holding,
@@ -118,112 +127,187 @@ static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, co
         tw_side_letter(side), holding->clamp_N, holding->magnet_N, holding->force_N, TW_HOLDING_LEAST_N, clamps_N);
 }
 
-static enum tw_status plan_one(struct work *work)
+/* What forbids a program whatever its moves are. */
+static enum tw_status begin_one(struct work *work)
 {
     const struct tw_operation *operation = work->operation;
-    double rpm, wheel_mm_per_s;
+    struct tw_setup_plan *out = work->out;
     struct tw_holding holding = tw_holding_of(&operation->job, operation->side);
-    enum tw_status status = set_spindle(&operation->job, &rpm, &wheel_mm_per_s, &work->findings);
 
-    if (status == TW_OK)
-        status = check_hold(&operation->job, operation->side, &holding, &work->findings);
-    if (status == TW_OK)
-        status = tw_side_plan(&operation->job, operation->side, wheel_mm_per_s, work->out, &work->findings);
-    work->out->holding = holding;
-    work->out->spindle_rpm = rpm;
-    work->out->wheel_mm_per_s = wheel_mm_per_s;
+    work->status = set_spindle(&operation->job, &out->spindle_rpm, &out->wheel_mm_per_s, &work->findings);
+    if (work->status == TW_OK)
+        work->status = check_hold(&operation->job, operation->side, &holding, &work->findings);
+    return work->status;
+}
+
+static enum tw_status try_one(struct work *work)
+{
+    const struct tw_operation *operation = work->operation;
+
+    if (work->desk && work->roughed_N == operation->job.task.roughed_N)
+        return TW_OK; /* it has been */
+    tw_side_close(work->desk);
+    work->roughed_N = operation->job.task.roughed_N;
+    return tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, &work->desk, &work->findings);
+}
+
+static enum tw_status finish_one(struct work *work)
+{
+    const struct tw_operation *operation = work->operation;
+    struct tw_setup_plan *out = work->out;
+    double rpm = out->spindle_rpm, wheel_mm_per_s = out->wheel_mm_per_s;
+    enum tw_status status = tw_side_finish(work->desk, out);
+
+    out->scope = operation->job.task.scope;
+    out->below_left_mm = operation->below_left_mm;
+    out->holding = tw_holding_of(&operation->job, operation->side);
+    out->spindle_rpm = rpm;
+    out->wheel_mm_per_s = wheel_mm_per_s;
+    tw_side_close(work->desk);
+    work->desk = NULL;
     return status;
 }
 
+/* All before one that fails have been begun, so which of them is the first does not depend on who was quicker. */
 static void *work_off(void *context)
 {
     struct queue *queue = context;
     size_t i;
 
-    while ((i = atomic_fetch_add(&queue->next, 1)) < queue->end) {
+    while (!atomic_load(&queue->failed) && (i = atomic_fetch_add(&queue->next, 1)) < queue->end) {
         struct work *work = &queue->works[i];
 
-        work->status = plan_one(work);
-        work->out->scope = work->operation->job.task.scope;
-        work->out->below_left_mm = work->operation->below_left_mm;
+        work->status = queue->job(work);
+        if (work->status != TW_OK)
+            atomic_store(&queue->failed, true);
     }
     return NULL;
 }
 
-/* When one cannot be planned, what the later ones say, often of the same obstacle, would only be in the way. */
-static enum tw_status gather(struct queue *queue, struct tw_findings *findings)
+/* All take about equally long, so a second thread halves the time. Without one it only takes longer. */
+static enum tw_status work_on(struct queue *queue, enum tw_status (*job)(struct work *work), size_t begin, size_t end)
 {
     enum tw_status status = TW_OK;
-
-    for (size_t i = 0; i < queue->count; i++) {
-        if (status == TW_OK)
-            tw_findings_append(findings, &queue->works[i].findings);
-        else
-            tw_findings_free(&queue->works[i].findings);
-        status = status == TW_OK ? queue->works[i].status : status;
-    }
-    return status;
-}
-
-/* All take about equally long, so a second thread halves the time. Without one it only takes longer. */
-static void work_to(struct queue *queue, size_t end)
-{
-    size_t begin = queue->end;
     pthread_t thread;
     bool threaded;
 
+    queue->job = job;
     queue->end = end;
     atomic_store(&queue->next, begin);
     threaded = begin + 1 < end && pthread_create(&thread, NULL, work_off, queue) == 0;
     work_off(queue);
     if (threaded)
         pthread_join(thread, NULL);
-}
-
-/* The first program that finishes what another one has roughed; their count where there is none. */
-static size_t first_finishing(const struct queue *queue)
-{
-    size_t i = 0;
-
-    while (i < queue->count && queue->works[i].operation->job.task.scope != TW_SCOPE_FINISH)
-        i++;
-    return i;
-}
-
-static void tell_finishing(struct queue *queue, size_t first)
-{
-    for (size_t i = 0; i < first; i++)
-        for (size_t k = first; k < queue->count; k++) {
-            struct tw_operation *later = queue->works[k].operation;
-
-            if (queue->works[i].operation->job.task.scope == TW_SCOPE_ROUGH &&
-                later->job.task.scope == TW_SCOPE_FINISH && later->side == queue->works[i].operation->side)
-                later->job.task.roughed_N = tw_hardest_N(&later->job, queue->works[i].out);
-        }
-}
-
-static enum tw_status plan_setups(const struct tw_job *job, bool relief_first, struct tw_plan *out,
-                                  struct tw_findings *findings)
-{
-    struct tw_operation *operations = calloc(TW_SETUPS_MOST, sizeof *operations);
-    struct queue queue = { 0 };
-    enum tw_status status = operations ? tw_operations_list(job, relief_first, out, operations, &queue.count, findings)
-                                       : tw_no_memory(findings);
-
-    if (status == TW_OK) {
-        size_t finishing;
-
-        out->setup_count = queue.count;
-        for (size_t i = 0; i < queue.count; i++)
-            queue.works[i] = (struct work){ .operation = &operations[i], .out = &out->setups[i] };
-        finishing = first_finishing(&queue);
-        work_to(&queue, finishing);
-        tell_finishing(&queue, finishing);
-        work_to(&queue, queue.count);
-        status = gather(&queue, findings);
-    }
-    free(operations);
+    for (size_t i = begin; status == TW_OK && i < end; i++)
+        status = queue->works[i].status;
     return status;
+}
+
+/* ---- one order of the programs ---- */
+
+/* All programs, with the relief before the taper or after it, for the blank of the band that asks most. */
+struct order {
+    struct tw_plan plan;
+    struct tw_operation operations[TW_SETUPS_MOST];
+    struct queue queue;
+    size_t
+        finishing; /* the first program that finishes what another one has roughed; their count where there is none */
+    struct tw_findings said;
+    enum tw_status status;
+};
+
+static void find_finishing(struct order *order)
+{
+    while (order->finishing < order->queue.count &&
+           order->operations[order->finishing].job.task.scope != TW_SCOPE_FINISH)
+        order->finishing++;
+}
+
+/* What stops a program whatever its moves are is found before any is sought. */
+static enum tw_status begin_order(const struct tw_job *job, bool relief_first, struct order *order)
+{
+    struct tw_job hardest = tw_blank_job(job, tw_band_hardest_mm(job));
+    struct tw_plan *plan = &order->plan;
+    enum tw_status status;
+
+    *order = (struct order){ .plan = { .relief_first = relief_first,
+                                       .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
+                                       .flash_limit = job->limits.flash,
+                                       .holding_N = HUGE_VAL } };
+    status = set_spindle(job, &plan->spindle_rpm, &plan->wheel_mm_per_s, &order->said);
+    if (status == TW_OK)
+        status = tw_operations_list(&hardest, relief_first, plan, order->operations, &order->queue.count, &order->said);
+    if (status != TW_OK)
+        return status;
+    plan->setup_count = order->queue.count;
+    find_finishing(order);
+    for (size_t i = 0; status == TW_OK && i < order->queue.count; i++) {
+        order->queue.works[i] = (struct work){ .operation = &order->operations[i], .out = &plan->setups[i] };
+        status = begin_one(&order->queue.works[i]);
+    }
+    return status;
+}
+
+/* By the plans of the roughing, tried or finished; where one is not known yet, there is nothing to be told. */
+static bool tell_finishing(struct order *order, bool tried)
+{
+    struct queue *queue = &order->queue;
+
+    for (size_t i = 0; i < order->finishing; i++)
+        for (size_t k = order->finishing; k < queue->count; k++) {
+            struct tw_operation *later = &order->operations[k];
+            const struct tw_setup_plan *roughed = tried ? tw_side_tried(queue->works[i].desk) : queue->works[i].out;
+
+            if (!roughed)
+                return false;
+            if (order->operations[i].job.task.scope == TW_SCOPE_ROUGH && later->job.task.scope == TW_SCOPE_FINISH &&
+                later->side == order->operations[i].side)
+                later->job.task.roughed_N = tw_hardest_N(&later->job, roughed);
+        }
+    return true;
+}
+
+/* The search over coarse cells. */
+static enum tw_status try_order(struct order *order)
+{
+    struct queue *queue = &order->queue;
+    enum tw_status status = work_on(queue, try_one, 0, order->finishing);
+
+    return status == TW_OK && tell_finishing(order, true) ? work_on(queue, try_one, order->finishing, queue->count)
+                                                          : status;
+}
+
+static enum tw_status finish_order(const struct tw_job *job, struct order *order)
+{
+    struct queue *queue = &order->queue;
+    size_t ends[2] = { order->finishing, queue->count }, begin = 0;
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && i < 2; begin = ends[i++]) {
+        status = work_on(queue, try_one, begin, ends[i]);
+        if (status == TW_OK)
+            status = work_on(queue, finish_one, begin, ends[i]);
+        if (status == TW_OK)
+            tell_finishing(order, false);
+    }
+    if (status == TW_OK)
+        sum_up(job, &order->plan);
+    return status;
+}
+
+/* When one program cannot be planned, what the later ones say, often of the same obstacle, would only be in the way. */
+static void end_order(struct order *order, struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    tw_findings_append(findings, &order->said);
+    for (size_t i = 0; i < order->queue.count; i++) {
+        struct work *work = &order->queue.works[i];
+
+        tw_findings_append(status == TW_OK ? findings : NULL, &work->findings);
+        status = status == TW_OK ? work->status : status;
+        tw_side_close(work->desk);
+    }
 }
 
 /* A surveyed blank is only ground when it comes out straight. A step at the taper start is no plane. */
@@ -242,74 +326,105 @@ static enum tw_status check_survey(const struct tw_job *job, struct tw_findings 
     return tw_straight_verdict(job, job->straight, findings);
 }
 
-/* All programs, with the relief before the taper or after it, for the blank of the band that asks most. */
-static enum tw_status make_plan(const struct tw_job *job, bool relief_first, struct tw_plan *out,
-                                struct tw_findings *findings)
-{
-    struct tw_job hardest = tw_blank_job(job, tw_band_hardest_mm(job));
-    enum tw_status status;
-
-    *out = (struct tw_plan){ .relief_first = relief_first };
-    status = set_spindle(job, &out->spindle_rpm, &out->wheel_mm_per_s, findings);
-    if (status != TW_OK)
-        return status;
-    out->limit_degC = job->limits.tempering_degC - job->limits.margin_K;
-    out->flash_limit = job->limits.flash;
-    out->holding_N = HUGE_VAL;
-    status = plan_setups(&hardest, relief_first, out, findings);
-    if (status == TW_OK)
-        sum_up(job, out);
-    else
-        tw_plan_free(out);
-    return status;
-}
-
 /* ---- relief first or last ---- */
-
-static double time_of(enum tw_status status, const struct tw_plan *plan)
-{
-    return status == TW_OK ? plan->cycle_time_s : 0.0;
-}
-
-/* The quicker of both; where only one is possible, that one. What stopped the other is only said when nothing is. */
-static enum tw_status choose_order(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
-{
-    struct tw_findings said[2] = { { 0 }, { 0 } };
-    struct tw_plan plans[2];
-    enum tw_status status[2];
-    double first_s, last_s;
-    int best;
-
-    for (int first = 0; first < 2; first++)
-        status[first] = make_plan(job, first == 1, &plans[first], &said[first]);
-    last_s = time_of(status[0], &plans[0]);
-    first_s = time_of(status[1], &plans[1]);
-    best = status[0] != TW_OK ? status[1] == TW_OK : status[1] == TW_OK && first_s < last_s;
-    if (status[!best] == TW_NO_MEMORY && status[best] == TW_OK)
-        best = !best; /* not a judgement on the order: say so */
-    *out = plans[best];
-    out->relief_first_s = first_s;
-    out->relief_last_s = last_s;
-    tw_plan_free(&plans[!best]);
-    tw_findings_append(findings, &said[best]);
-    tw_findings_free(&said[!best]);
-    return status[best];
-}
 
 static bool hollows(const struct tw_job *job)
 {
     return job->relief.depth_mm > 0.0;
 }
 
+/* What coarse cells say of the time of a plan may be off by so much: an order that takes longer by more is not followed over
+ * fine ones. */
+#define CLEAR_SHARE 0.1
+
+/* Of what was tried or, once it is finished, planned; 0: not known, or not possible. */
+static double time_of(const struct tw_job *job, const struct order *order)
+{
+    double sum_s = 0.0;
+
+    for (size_t i = 0; i < order->queue.count; i++) {
+        const struct work *work = &order->queue.works[i];
+        const struct tw_setup_plan *tried = work->desk ? tw_side_tried(work->desk) : NULL;
+
+        if (order->status != TW_OK || (!tried && order->plan.cycle_time_s == 0.0))
+            return 0.0;
+        sum_s += tried ? cycle_time_s(job, tried) : order->plan.setups[i].cycle_time_s;
+    }
+    return sum_s;
+}
+
+/* The quicker of both; where only one is possible, that one. */
+static int quicker_of(const struct order orders[2], const double times_s[2])
+{
+    return orders[1].status == TW_OK && (orders[0].status != TW_OK || times_s[1] < times_s[0]);
+}
+
+static void plan_order(const struct tw_job *job, struct order *order, double *time_s)
+{
+    order->status = finish_order(job, order);
+    *time_s = time_of(job, order);
+}
+
+/* Tries both orders and finishes the quicker; the other one as well, where that may yet turn out the quicker. */
+static int choose_order(const struct tw_job *job, struct order orders[2])
+{
+    double times_s[2];
+    int best;
+    bool clear;
+
+    for (int i = 0; i < 2; i++) {
+        orders[i].status = begin_order(job, i == 1, &orders[i]);
+        if (orders[i].status == TW_OK)
+            orders[i].status = try_order(&orders[i]);
+        times_s[i] = time_of(job, &orders[i]);
+    }
+    best = quicker_of(orders, times_s);
+    clear = times_s[best] > 0.0 && times_s[!best] > (1.0 + CLEAR_SHARE) * times_s[best];
+    if (orders[best].status == TW_OK)
+        plan_order(job, &orders[best], &times_s[best]);
+    if (orders[!best].status == TW_OK && (orders[best].status != TW_OK || !clear))
+        plan_order(job, &orders[!best], &times_s[!best]);
+    best = quicker_of(orders, times_s);
+    if (orders[!best].status == TW_NO_MEMORY && orders[best].status == TW_OK)
+        best = !best; /* not a judgement on the order: say so */
+    orders[best].plan.relief_last_s = times_s[0];
+    orders[best].plan.relief_first_s = times_s[1];
+    return best;
+}
+
+static int plan_given_order(const struct tw_job *job, struct order orders[2])
+{
+    int given = hollows(job) && job->relief.when == TW_RELIEF_FIRST;
+    struct order *order = &orders[given];
+    struct tw_plan *plan = &order->plan;
+
+    order->status = begin_order(job, given == 1, order);
+    if (order->status == TW_OK)
+        order->status = finish_order(job, order);
+    if (hollows(job))
+        *(given ? &plan->relief_first_s : &plan->relief_last_s) = plan->cycle_time_s;
+    return given;
+}
+
+/* What stops an order is only said when nothing is possible. */
 static enum tw_status plan_in_order(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
+    struct order *orders = calloc(2, sizeof *orders); /* too much for a stack */
+    bool free_order = hollows(job) && job->relief.when == TW_RELIEF_AUTO;
     enum tw_status status;
+    int best;
 
-    if (hollows(job) && job->relief.when == TW_RELIEF_AUTO)
-        return choose_order(job, out, findings);
-    status = make_plan(job, hollows(job) && job->relief.when == TW_RELIEF_FIRST, out, findings);
-    if (status == TW_OK && hollows(job))
-        *(out->relief_first ? &out->relief_first_s : &out->relief_last_s) = out->cycle_time_s;
+    if (!orders)
+        return tw_no_memory(findings);
+    best = free_order ? choose_order(job, orders) : plan_given_order(job, orders);
+    status = orders[best].status;
+    end_order(&orders[best], findings);
+    end_order(&orders[!best], NULL);
+    *out = orders[best].plan;
+    tw_plan_free(&orders[!best].plan);
+    if (status != TW_OK)
+        tw_plan_free(out);
+    free(orders);
     return status;
 }
 

@@ -183,7 +183,7 @@ static void print_relief_order(struct tw_text *text, const struct tw_plan *plan)
     if (used_s <= 0.0)
         return;
     if (other_s > 0.0)
-        line(text, "relief", "%s the taper: %.1f min in all; %s it %.1f min", used, used_s / 60.0, other,
+        line(text, "relief", "%s the taper: %.1f min in all; %s it about %.1f min", used, used_s / 60.0, other,
              other_s / 60.0);
     else
         line(text, "relief", "%s the taper", used);

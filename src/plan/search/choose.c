@@ -94,7 +94,7 @@ struct recipe {
 /* Trials that take no longer than this share beyond the quickest may be quicker over fine cells. */
 #define ALIKE_SHARE 0.005
 
-struct choosing {
+struct tw_choosing {
     struct tw_scene scene; /* its own: rounds among the parts change from trial to trial */
     struct tw_warmth *warmth;
     struct tw_cut_limits limits;
@@ -131,7 +131,7 @@ static struct tw_scene scene_for(const struct tw_scene *scene, struct tw_finding
 
 /* Tries `count` ways; keeps the quickest that is possible, the heat aside. When none is, what stopped the first is the
  * answer. */
-static enum tw_status try_ways(const struct choosing *choosing, const struct tw_scene *scene,
+static enum tw_status try_ways(const struct tw_choosing *choosing, const struct tw_scene *scene,
                                const struct tw_cut_limits *limits, const struct tw_bulk *bulk,
                                const struct tw_way *tried, size_t count, struct trial *out)
 {
@@ -179,7 +179,7 @@ static size_t drop_stays(struct tw_way *ways, size_t count)
 
 /* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
  * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
-static enum tw_status plan_once(struct choosing *choosing, const struct tw_scene *scene, const struct tw_bulk *bulk,
+static enum tw_status plan_once(struct tw_choosing *choosing, const struct tw_scene *scene, const struct tw_bulk *bulk,
                                 struct tw_way *ways, size_t count, double longest_s, bool *again, struct trial *out)
 {
     struct tw_cut_limits limits = choosing->limits;
@@ -211,13 +211,13 @@ static enum tw_status plan_once(struct choosing *choosing, const struct tw_scene
     }
 }
 
-static bool spent(const struct choosing *choosing)
+static bool spent(const struct tw_choosing *choosing)
 {
     return tw_warmth_spent(choosing->warmth);
 }
 
 /* The longest that all parts may take. */
-static double longest_s(const struct choosing *choosing)
+static double longest_s(const struct tw_choosing *choosing)
 {
     const struct tw_job *job = choosing->scene.job;
 
@@ -225,7 +225,7 @@ static double longest_s(const struct choosing *choosing)
 }
 
 /* Among the quickest, if it is one of them. */
-static void keep_recipe(struct choosing *choosing, const struct recipe *recipe)
+static void keep_recipe(struct tw_choosing *choosing, const struct recipe *recipe)
 {
     size_t place = choosing->recipe_count;
 
@@ -239,7 +239,7 @@ static void keep_recipe(struct choosing *choosing, const struct recipe *recipe)
     choosing->recipes[place] = *recipe;
 }
 
-static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
+static void judge(struct tw_choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
                   struct trial *trial)
 {
     const struct tw_job *job = choosing->scene.job;
@@ -262,7 +262,7 @@ static void judge(struct choosing *choosing, const struct tw_bulk *bulk, enum tw
 }
 
 /* Plans with these allowances, in any of `count` ways, and keeps the plan if it is the quickest so far. */
-static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *tried,
+static enum tw_status try_bulk(struct tw_choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *tried,
                                size_t count)
 {
     struct tw_findings refusal = { 0 };
@@ -285,13 +285,13 @@ static enum tw_status try_bulk(struct choosing *choosing, const struct tw_bulk *
     return status == TW_NO_PLAN ? TW_OK : status;
 }
 
-static enum tw_status try_again(struct choosing *choosing, const struct tw_bulk *bulk)
+static enum tw_status try_again(struct tw_choosing *choosing, const struct tw_bulk *bulk)
 {
     return try_bulk(choosing, bulk, &choosing->quickest.way, 1);
 }
 
 /* In the quickest plan's way; in any, where that one does not go with cuts so light. */
-static enum tw_status try_lighter(struct choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *ways,
+static enum tw_status try_lighter(struct tw_choosing *choosing, const struct tw_bulk *bulk, const struct tw_way *ways,
                                   size_t way_count)
 {
     enum tw_status status = try_again(choosing, bulk);
@@ -302,7 +302,7 @@ static enum tw_status try_lighter(struct choosing *choosing, const struct tw_bul
 /* From the least allowance upwards until nothing waits any more, or lighter cuts alone take longer than the quickest plan with
  * its waits: with a little more allowance a plan may wait as long as before, and with much more not at all. Which way is
  * quickest hardly depends on the depth of the cuts: the first plan that can be made settles it. */
-static enum tw_status try_bulks(struct choosing *choosing)
+static enum tw_status try_bulks(struct tw_choosing *choosing)
 {
     const struct tw_cut_limits *limits = &choosing->limits;
     struct tw_way ways[TW_WAYS_MOST];
@@ -329,13 +329,13 @@ static enum tw_status try_bulks(struct choosing *choosing)
     return status;
 }
 
-static bool has_to_cool(const struct choosing *choosing)
+static bool has_to_cool(const struct tw_choosing *choosing)
 {
     return choosing->found && (choosing->best.K[0] > 0.0 || choosing->quickest.plan.dwell_s > 0.0);
 }
 
 /* Between the best even allowance and those next to it. */
-static enum tw_status refine_bulk(struct choosing *choosing)
+static enum tw_status refine_bulk(struct tw_choosing *choosing)
 {
     size_t best = 0, last = sizeof bulks_K / sizeof *bulks_K - 1;
     double below_K, above_K;
@@ -365,7 +365,7 @@ static enum tw_status refine_bulk(struct choosing *choosing)
 }
 
 /* How warm the best plan found the tang where each part of the stock is ground: the first cuts find it cool. */
-static struct tw_bulk measured_bulk(const struct choosing *choosing)
+static struct tw_bulk measured_bulk(const struct tw_choosing *choosing)
 {
     const struct tw_setup_plan *plan = &choosing->quickest.plan;
     struct tw_bulk bulk = even_bulk(0.0);
@@ -382,7 +382,7 @@ static struct tw_bulk measured_bulk(const struct choosing *choosing)
 }
 
 /* Allowances that follow the warmth that the best plan finds, none above its own. */
-static enum tw_status follow_bulk(struct choosing *choosing)
+static enum tw_status follow_bulk(struct tw_choosing *choosing)
 {
     struct tw_bulk bulk = measured_bulk(choosing);
 
@@ -392,7 +392,7 @@ static enum tw_status follow_bulk(struct choosing *choosing)
 }
 
 /* The best allowances all raised, or all lowered, as long as that makes a quicker plan. */
-static enum tw_status scale_bulk(struct choosing *choosing, double factor)
+static enum tw_status scale_bulk(struct tw_choosing *choosing, double factor)
 {
     enum tw_status status = TW_OK;
     double before_s;
@@ -409,7 +409,7 @@ static enum tw_status scale_bulk(struct choosing *choosing, double factor)
 }
 
 /* Closer to the best allowance of these rounds, if they have the best plan and it has to cool. */
-static enum tw_status close_in(struct choosing *choosing)
+static enum tw_status close_in(struct tw_choosing *choosing)
 {
     enum tw_status status = TW_OK;
 
@@ -422,7 +422,7 @@ static enum tw_status close_in(struct choosing *choosing)
 }
 
 /* Over a wedge that is thin beside the depth of the cuts most of a deep layer is air; over a thicker one depth is what counts. */
-static enum tw_status try_volume(struct choosing *choosing)
+static enum tw_status try_volume(struct tw_choosing *choosing)
 {
     struct tw_way way = choosing->quickest.way;
     struct tw_bulk bulk = choosing->best;
@@ -435,7 +435,7 @@ static enum tw_status try_volume(struct choosing *choosing)
 }
 
 /* Which way is quickest may turn with the waits: those of another crossfeed or another style once more with the best allowance. */
-static enum tw_status try_neighbours(struct choosing *choosing)
+static enum tw_status try_neighbours(struct tw_choosing *choosing)
 {
     const struct tw_way *best = &choosing->quickest.way;
     struct tw_way ways[TW_WAYS_MOST];
@@ -452,14 +452,14 @@ static enum tw_status try_neighbours(struct choosing *choosing)
 /* Where no even allowance makes a plan of each part by itself, going round in short rounds may. */
 #define SHORT_ROUND 4
 
-static bool may_go_round(const struct choosing *choosing, size_t layers)
+static bool may_go_round(const struct tw_choosing *choosing, size_t layers)
 {
     return choosing->found ? has_to_cool(choosing) : !choosing->hopeless && layers <= SHORT_ROUND;
 }
 
 /* Plans without a thought for the bulk; if nothing has to wait for it, that is the quickest. Else tries what it costs to
  * cut lighter, and, with several parts, each way of going round them. */
-static enum tw_status try_rounds(struct choosing *choosing)
+static enum tw_status try_rounds(struct tw_choosing *choosing)
 {
     size_t count = choosing->layout->goes_round && choosing->scene.job->parts > 1
                        ? sizeof layers_a_round / sizeof *layers_a_round
@@ -495,8 +495,8 @@ static enum tw_status try_rounds(struct choosing *choosing)
 
 /* Least time of a part with this remedy, or without any, in the quickest of `count` ways and without any thought for what the
  * tang keeps; infinite where that is no help. Keeps that way alone. */
-static enum tw_status least_with(const struct choosing *choosing, const struct tw_remedy *remedy, struct tw_way *ways,
-                                 size_t *count, double *part_s)
+static enum tw_status least_with(const struct tw_choosing *choosing, const struct tw_remedy *remedy,
+                                 struct tw_way *ways, size_t *count, double *part_s)
 {
     struct tw_findings ignored = { 0 };
     struct tw_scene own = scene_for(&choosing->scene, &ignored);
@@ -528,7 +528,7 @@ static enum tw_status least_with(const struct choosing *choosing, const struct t
 }
 
 /* What would help, and how long it would then take at least. */
-static enum tw_status advise(const struct choosing *choosing, double part_s, struct tw_text *out)
+static enum tw_status advise(const struct tw_choosing *choosing, double part_s, struct tw_text *out)
 {
     struct tw_way ways[TW_WAYS_MOST] = { choosing->quickest.way };
     size_t named = 0, count = 1;
@@ -556,7 +556,7 @@ static enum tw_status advise(const struct choosing *choosing, double part_s, str
     return status == TW_OK && out->failed ? tw_no_memory(choosing->scene.findings) : status;
 }
 
-static enum tw_status say_long(const struct choosing *choosing, double part_s)
+static enum tw_status say_long(const struct tw_choosing *choosing, double part_s)
 {
     const struct tw_scene *scene = &choosing->scene;
     struct tw_place at = { .file = scene->job->path };
@@ -577,13 +577,13 @@ static enum tw_status say_long(const struct choosing *choosing, double part_s)
 /* ---- what each limit costs ---- */
 
 /* The quickest plan once more, in its way and with its allowances, were this limit looser. */
-static enum tw_status price(struct choosing *choosing, enum tw_limit limit, struct tw_cut_limits limits,
+static enum tw_status price(struct tw_choosing *choosing, enum tw_limit limit, struct tw_cut_limits limits,
                             double *saves_s)
 {
     const struct tw_job *planned = choosing->scene.job;
     struct tw_findings ignored = { 0 };
     struct tw_scene own = scene_for(&choosing->scene, &ignored);
-    struct choosing other = *choosing;
+    struct tw_choosing other = *choosing;
     struct trial trial = { 0 };
     struct tw_way way = choosing->quickest.way;
     struct tw_job job = *planned; /* a shallow copy: only numbers are changed */
@@ -604,7 +604,7 @@ static enum tw_status price(struct choosing *choosing, enum tw_limit limit, stru
     return status == TW_NO_PLAN ? TW_OK : status;
 }
 
-static enum tw_status price_limits(struct choosing *choosing)
+static enum tw_status price_limits(struct tw_choosing *choosing)
 {
     struct tw_setup_plan *plan = &choosing->quickest.plan;
     enum tw_status status = TW_OK;
@@ -618,19 +618,19 @@ static enum tw_status price_limits(struct choosing *choosing)
 /* ---- from the trials to the plan ---- */
 
 /* No finer look changes it: there is no cut, it takes too long without any wait, or it is too long to be followed. */
-static bool is_settled(const struct choosing *trials)
+static bool is_settled(const struct tw_choosing *trials)
 {
     return !trials->found && (trials->hopeless || spent(trials));
 }
 
 /* Nothing is left of the computing for more than one plan over fine cells. */
-static bool is_late(const struct choosing *trials, const struct choosing *fine)
+static bool is_late(const struct tw_choosing *trials, const struct tw_choosing *fine)
 {
     return spent(trials) || spent(fine);
 }
 
 /* The quickest of the trials over fine cells, and those hardly slower; where none is possible, the ones before them. */
-static enum tw_status try_recipes(const struct choosing *trials, struct choosing *fine)
+static enum tw_status try_recipes(const struct tw_choosing *trials, struct tw_choosing *fine)
 {
     enum tw_status status = TW_OK;
 
@@ -652,7 +652,7 @@ static enum tw_status try_recipes(const struct choosing *trials, struct choosing
 }
 
 /* Where coarse cells have led astray, the whole search is made over fine ones. */
-static enum tw_status search_again(struct choosing *fine)
+static enum tw_status search_again(struct tw_choosing *fine)
 {
     enum tw_status status;
 
@@ -661,63 +661,80 @@ static enum tw_status search_again(struct choosing *fine)
     return status == TW_OK && fine->found ? price_limits(fine) : status;
 }
 
-static struct choosing begin(const struct tw_scene *scene, struct tw_warmth *warmth, const struct tw_cut_limits *limits,
-                             const struct tw_layout *layout)
+static struct tw_choosing begin(const struct tw_scene *scene, struct tw_warmth *warmth,
+                                const struct tw_cut_limits *limits, const struct tw_layout *layout)
 {
-    return (struct choosing){
+    return (struct tw_choosing){
         .scene = *scene, .warmth = warmth, .limits = *limits, .layout = layout, .too_long_s = HUGE_VAL
     };
 }
 
-static void forget(struct choosing *choosing)
+static void forget(struct tw_choosing *choosing)
 {
     tw_setup_free(&choosing->quickest.plan);
     tw_findings_free(&choosing->refusal);
 }
 
+/* What stopped all plans is said where there is none. */
+static enum tw_status conclude(struct tw_choosing *choosing)
+{
+    double part_s = choosing->found ? choosing->quickest.plan.part_time_s : choosing->too_long_s;
+
+    if (choosing->found && part_s <= LONG_PART_S)
+        return TW_OK;
+    if (part_s < HUGE_VAL)
+        return say_long(choosing, part_s);
+    tw_findings_append(choosing->scene.findings, &choosing->refusal);
+    return TW_NO_PLAN;
+}
+
 /* Where plans are only compared, a layer may have the loops of one that lies lower by this share of all the stock. */
 #define LOOPS_WITHIN_SHARE 0.05
 
-/* The search over coarse cells, and its best over fine ones. */
-static enum tw_status search(const struct tw_models *models, struct choosing *choosing)
+enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coarse, const struct tw_cut_limits *limits,
+                             const struct tw_layout *layout, struct tw_choosing **out)
 {
-    struct choosing fine = begin(&choosing->scene, models->fine, &choosing->limits, choosing->layout);
+    struct tw_choosing *trials = malloc(sizeof *trials);
     enum tw_status status;
 
-    choosing->scene.loops_within_mm =
-        LOOPS_WITHIN_SHARE * tw_face_most_mm(&choosing->scene.face, tw_ring_box(&choosing->scene.tang.outer).max_x_mm);
-    status = try_rounds(choosing);
+    *out = trials;
+    if (!trials)
+        return tw_no_memory(scene->findings);
+    *trials = begin(scene, coarse, limits, layout);
+    trials->scene.loops_within_mm =
+        LOOPS_WITHIN_SHARE * tw_face_most_mm(&scene->face, tw_ring_box(&scene->tang.outer).max_x_mm);
+    status = try_rounds(trials);
+    if (status == TW_OK && trials->found)
+        status = price_limits(trials);
+    return status == TW_OK && is_settled(trials) ? conclude(trials) : status;
+}
 
-    if (status == TW_OK && choosing->found)
-        status = price_limits(choosing);
-    if (status != TW_OK || is_settled(choosing))
-        return status;
-    status = try_recipes(choosing, &fine);
+const struct tw_setup_plan *tw_choose_tried(const struct tw_choosing *trials)
+{
+    return trials->found ? &trials->quickest.plan : NULL;
+}
+
+enum tw_status tw_choose_finish(const struct tw_choosing *trials, struct tw_warmth *warmth, struct tw_setup_plan *out)
+{
+    struct tw_choosing fine = begin(&trials->scene, warmth, &trials->limits, trials->layout);
+    enum tw_status status;
+
+    fine.scene.loops_within_mm = 0.0;
+    status = try_recipes(trials, &fine);
     if (status == TW_OK && !fine.found) {
         tw_findings_free(&fine.refusal);
         status = search_again(&fine);
     }
-    forget(choosing);
-    *choosing = fine;
+    if (status == TW_OK)
+        status = conclude(&fine);
+    *out = fine.quickest.plan;
+    tw_findings_free(&fine.refusal);
     return status;
 }
 
-enum tw_status tw_choose_plan(const struct tw_scene *scene, const struct tw_models *models,
-                              const struct tw_cut_limits *limits, const struct tw_layout *layout,
-                              struct tw_setup_plan *out)
+void tw_choose_close(struct tw_choosing *trials)
 {
-    struct choosing choosing = begin(scene, models->coarse, limits, layout);
-    enum tw_status status = search(models, &choosing);
-
-    if (status == TW_OK && choosing.found && choosing.quickest.plan.part_time_s > LONG_PART_S)
-        status = say_long(&choosing, choosing.quickest.plan.part_time_s);
-    *out = choosing.quickest.plan;
-    if (!choosing.found && choosing.too_long_s < HUGE_VAL) {
-        status = status == TW_OK ? say_long(&choosing, choosing.too_long_s) : status;
-    } else if (!choosing.found) {
-        tw_findings_append(scene->findings, &choosing.refusal);
-        status = status == TW_OK ? TW_NO_PLAN : status;
-    }
-    tw_findings_free(&choosing.refusal);
-    return status;
+    if (trials)
+        forget(trials);
+    free(trials);
 }

@@ -5,9 +5,19 @@
 #include "plan/search/layout.h"
 #include "plan/search/warmth.h"
 
-/* The quickest plan found, of all ways of the layout. On failure *out holds nothing that is not released by tw_setup_free(). */
-enum tw_status tw_choose_plan(const struct tw_scene *scene, const struct tw_models *models,
-                              const struct tw_cut_limits *limits, const struct tw_layout *layout,
-                              struct tw_setup_plan *out);
+struct tw_choosing;
+
+/* Tries all ways of the layout over the coarse model, which together with scene and layout must outlive *out. TW_NO_PLAN: none
+ * is possible, whatever cells it is looked at with. Release *out with tw_choose_close(), also after a failure. */
+enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coarse, const struct tw_cut_limits *limits,
+                             const struct tw_layout *layout, struct tw_choosing **out);
+
+/* The quickest plan of the trials; NULL where only fine cells can tell whether there is one. */
+const struct tw_setup_plan *tw_choose_tried(const struct tw_choosing *trials);
+
+/* The quickest of the trials over the fine model. On failure *out holds nothing that is not released by tw_setup_free(). */
+enum tw_status tw_choose_finish(const struct tw_choosing *trials, struct tw_warmth *fine, struct tw_setup_plan *out);
+
+void tw_choose_close(struct tw_choosing *trials);
 
 #endif

@@ -5,7 +5,6 @@
 #include "base/memory.h"
 #include "plan/ways/front.h"
 #include "plan/ways/path.h"
-#include "plan/search/choose.h"
 #include "plan/ways/stations.h"
 #include "plan/ways/string.h"
 #include "plan/ways/track.h"
@@ -26,7 +25,8 @@
 #define SHORTEST_PIECE_MM 0.05
 #define STEP_SLACK        1e-6
 
-struct hollow {
+struct tw_hollow {
+    struct tw_layout layout;
     const struct tw_scene *scene;
     struct tw_cut_limits limits; /* for the bulk of the part in hand */
     const struct tw_bulk *bulk;
@@ -41,20 +41,20 @@ struct hollow {
     size_t layer_capacity;
 };
 
-static bool is_disc(const struct hollow *hollow)
+static bool is_disc(const struct tw_hollow *hollow)
 {
     return hollow->scene->job->wheel.kind == TW_WHEEL_DISC;
 }
 
 /* ---- layers ---- */
 
-static double engaged_mm(const struct hollow *hollow)
+static double engaged_mm(const struct tw_hollow *hollow)
 {
     return is_disc(hollow) ? hollow->scene->job->wheel.width_mm : 2.0 * hollow->scene->radius_mm;
 }
 
 /* Where a layer's stock begins, in whole steps of TW_FRONT_STEP_MM. What the last program left may be a little higher. */
-static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
+static double layer_front_mm(const struct tw_hollow *hollow, double bottom_mm)
 {
     double step_mm = hollow->scene->infeed_step_mm;
     double front_mm =
@@ -66,7 +66,7 @@ static double layer_front_mm(const struct hollow *hollow, double bottom_mm)
 }
 
 /* Ways over all that stands behind `front_mm`. Where the wheel has no room to go down there, from farther ahead. */
-static enum tw_status lay_way(struct hollow *hollow, double front_mm, struct tw_tracks *out)
+static enum tw_status lay_way(struct tw_hollow *hollow, double front_mm, struct tw_tracks *out)
 {
     enum tw_status status = tw_tracks_lay(&hollow->area, front_mm, out);
 
@@ -77,7 +77,7 @@ static enum tw_status lay_way(struct hollow *hollow, double front_mm, struct tw_
     return status;
 }
 
-static enum tw_status find_way(struct hollow *hollow, double front_mm, double *last_mm, size_t *way)
+static enum tw_status find_way(struct tw_hollow *hollow, double front_mm, double *last_mm, size_t *way)
 {
     if (hollow->way_count == 0 || front_mm != *last_mm) {
         enum tw_status status;
@@ -97,7 +97,7 @@ static enum tw_status find_way(struct hollow *hollow, double front_mm, double *l
 }
 
 /* Seconds for a layer; corners and hops, which every cut has alike, left out. */
-static double layer_time_s(const struct hollow *hollow, const struct tw_tracks *tracks, double table_mm_per_s)
+static double layer_time_s(const struct tw_hollow *hollow, const struct tw_tracks *tracks, double table_mm_per_s)
 {
     double time_s = 0.0;
 
@@ -111,7 +111,7 @@ static double layer_time_s(const struct hollow *hollow, const struct tw_tracks *
     return time_s;
 }
 
-static const struct tw_cut *quickest_cut(const struct hollow *hollow, const struct tw_tracks *tracks)
+static const struct tw_cut *quickest_cut(const struct tw_hollow *hollow, const struct tw_tracks *tracks)
 {
     const struct tw_cut *best = &hollow->menu.cuts[0];
     double least = HUGE_VAL;
@@ -128,7 +128,7 @@ static const struct tw_cut *quickest_cut(const struct hollow *hollow, const stru
     return best;
 }
 
-static enum tw_status add_layer(struct hollow *hollow, struct tw_setup_plan *out, double bottom_mm, double depth_mm,
+static enum tw_status add_layer(struct tw_hollow *hollow, struct tw_setup_plan *out, double bottom_mm, double depth_mm,
                                 double front_mm, size_t way, const struct tw_cut *cut)
 {
     size_t count = out->layer_count + 1;
@@ -148,7 +148,7 @@ static enum tw_status add_layer(struct hollow *hollow, struct tw_setup_plan *out
 }
 
 /* The menu for what is expected where the next layer lies. */
-static enum tw_status expect_bulk(struct hollow *hollow, double bottom_mm)
+static enum tw_status expect_bulk(struct tw_hollow *hollow, double bottom_mm)
 {
     struct tw_engagement engagement = { .shallow_mm = engaged_mm(hollow), .most_mm = engaged_mm(hollow) };
     double bulk_K = hollow->bulk->K[tw_bulk_part(bottom_mm, hollow->stock_mm)];
@@ -161,7 +161,7 @@ static enum tw_status expect_bulk(struct hollow *hollow, double bottom_mm)
 }
 
 /* From the floor upwards; a rest of less than a full depth falls to the top, with one step of infeed over it. */
-static enum tw_status stack_layers(struct hollow *hollow, struct tw_setup_plan *out)
+static enum tw_status stack_layers(struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     double step_mm = hollow->scene->infeed_step_mm, top_mm = hollow->stock_mm + step_mm, bottom_mm = 0.0, last_mm = 0.0;
     enum tw_status status = TW_OK;
@@ -187,7 +187,7 @@ static enum tw_status stack_layers(struct hollow *hollow, struct tw_setup_plan *
 }
 
 /* To the order of grinding. */
-static void turn_over(struct hollow *hollow, struct tw_setup_plan *out)
+static void turn_over(struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     for (size_t i = 0, j = out->layer_count; i + 1 < j; i++) {
         struct tw_layer layer = out->layers[i];
@@ -204,7 +204,7 @@ static void turn_over(struct hollow *hollow, struct tw_setup_plan *out)
 /* ---- moves ---- */
 
 /* Down from over the part to where the last layer's floor is: rapidly to above everything, then fed. */
-static void descend(const struct hollow *hollow, struct tw_path *path, double x_mm, double y_mm, double z_mm)
+static void descend(const struct tw_hollow *hollow, struct tw_path *path, double x_mm, double y_mm, double z_mm)
 {
     const struct tw_scene *scene = hollow->scene;
     double near_mm = tw_scene_round_up_mm(scene, scene->top_mm + scene->job->travel.approach_mm);
@@ -220,7 +220,7 @@ static void descend(const struct hollow *hollow, struct tw_path *path, double x_
 }
 
 /* Straight up from the last cut. */
-static void rise(const struct hollow *hollow, struct tw_path *path)
+static void rise(const struct tw_hollow *hollow, struct tw_path *path)
 {
     if (path->plan->move_count > 0 && path->at.z_mm < hollow->scene->hop_z_mm)
         tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hollow->scene->hop_z_mm);
@@ -261,7 +261,7 @@ struct leg {
 
 /* Power on it, as the dry-run reckons it: all that comes off over the piece of the way in hand, at the energy of chips as thin
  * as its mean depth over all of the wheel's face that cuts in it. */
-static double leg_power_W(const struct hollow *hollow, const struct leg *leg, double table_mm_per_s)
+static double leg_power_W(const struct tw_hollow *hollow, const struct leg *leg, double table_mm_per_s)
 {
     double radius_mm = hollow->scene->radius_mm, face_mm2 = TW_PI * radius_mm * radius_mm;
     double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, leg->length_mm) / 2.0);
@@ -272,7 +272,7 @@ static double leg_power_W(const struct hollow *hollow, const struct leg *leg, do
     return tw_specific_energy_J_per_mm3(chip_mm, &hollow->scene->job->wheel) * removed_mm2 * table_mm_per_s;
 }
 
-static double ramp_most_W(const struct hollow *hollow)
+static double ramp_most_W(const struct tw_hollow *hollow)
 {
     const struct tw_cut_limits *limits = &hollow->limits;
 
@@ -280,7 +280,7 @@ static double ramp_most_W(const struct hollow *hollow)
 }
 
 /* Sinking by the least that can be said, as slowly as the machine goes. */
-static double sinking_W(const struct hollow *hollow, double length_mm)
+static double sinking_W(const struct tw_hollow *hollow, double length_mm)
 {
     double step_mm = hollow->scene->step_mm;
     struct leg leg = { step_mm, length_mm, step_mm };
@@ -289,7 +289,7 @@ static double sinking_W(const struct hollow *hollow, double length_mm)
 }
 
 /* Where half of the longest leg is too short a way for a step down, only the longest will do. */
-static double sinks_mm(const struct hollow *hollow, const struct tw_track *loop)
+static double sinks_mm(const struct tw_hollow *hollow, const struct tw_track *loop)
 {
     double longest_mm = 0.0, shortest_mm;
 
@@ -308,7 +308,7 @@ static double sinking_mm(const struct ramp *ramp, long i)
 }
 
 /* Down by depth_mm. */
-static struct ramp ramp_onto(const struct hollow *hollow, const struct tw_track *loop, double depth_mm)
+static struct ramp ramp_onto(const struct tw_hollow *hollow, const struct tw_track *loop, double depth_mm)
 {
     double ramp_mm = RAMP_RADII * hollow->scene->radius_mm, round_mm = 0.0, legs_a_round = 0.0;
     struct ramp ramp = { .loop = loop, .sinks_mm = sinks_mm(hollow, loop) };
@@ -326,7 +326,7 @@ static struct ramp ramp_onto(const struct hollow *hollow, const struct tw_track 
 }
 
 /* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
-static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer, const struct leg *leg)
+static double ramp_mm_per_s(const struct tw_hollow *hollow, struct tw_layer *layer, const struct leg *leg)
 {
     const struct tw_cut_limits *limits = &hollow->limits;
     double radius_mm = hollow->scene->radius_mm, steepness = leg->drop_mm / leg->length_mm;
@@ -341,7 +341,7 @@ static double ramp_mm_per_s(const struct hollow *hollow, struct tw_layer *layer,
     return feed;
 }
 
-static void go_down(const struct hollow *hollow, struct tw_path *path, const struct ramp *ramp, double top_z_mm,
+static void go_down(const struct tw_hollow *hollow, struct tw_path *path, const struct ramp *ramp, double top_z_mm,
                     double z_mm, struct tw_layer *layer)
 {
     const struct tw_scene *scene = hollow->scene;
@@ -370,7 +370,7 @@ static void go_round(struct tw_path *path, const struct tw_track *loop, double z
                      table_mm_per_s);
 }
 
-static void string_loops(const struct hollow *hollow, struct tw_path *path)
+static void string_loops(const struct tw_hollow *hollow, struct tw_path *path)
 {
     for (size_t i = 0; i < path->plan->layer_count; i++) {
         struct tw_layer layer = path->plan->layers[i];
@@ -400,7 +400,7 @@ static void string_loops(const struct hollow *hollow, struct tw_path *path)
 }
 
 /* Evenly down from the butt's end of the trough to its front, and level back. */
-static void to_and_fro(const struct hollow *hollow, struct tw_path *path, const struct tw_track *trough,
+static void to_and_fro(const struct tw_hollow *hollow, struct tw_path *path, const struct tw_track *trough,
                        const struct tw_layer *layer)
 {
     const struct tw_scene *scene = hollow->scene;
@@ -426,7 +426,7 @@ static const struct tw_track *trough_like(const struct tw_tracks *tracks, const 
 }
 
 /* One trough after the other, each from the top to the floor. */
-static void string_troughs(const struct hollow *hollow, struct tw_path *path)
+static void string_troughs(const struct tw_hollow *hollow, struct tw_path *path)
 {
     size_t last = path->plan->layer_count - 1;
     const struct tw_tracks *all = &hollow->ways[hollow->way_of[last]];
@@ -449,7 +449,7 @@ static void string_troughs(const struct hollow *hollow, struct tw_path *path)
 
 /* ---- one plan ---- */
 
-static enum tw_status time_moves(const struct hollow *hollow, struct tw_setup_plan *out)
+static enum tw_status time_moves(const struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     double *times_s = calloc(out->move_count + 1, sizeof *times_s);
     enum tw_status status = times_s
@@ -465,7 +465,7 @@ static enum tw_status time_moves(const struct hollow *hollow, struct tw_setup_pl
     return status;
 }
 
-static void note_area(const struct hollow *hollow, struct tw_setup_plan *out)
+static void note_area(const struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_relief_area *area = &hollow->area;
     double depth_mm = hollow->scene->job->relief.depth_mm;
@@ -479,7 +479,7 @@ static void note_area(const struct hollow *hollow, struct tw_setup_plan *out)
         out->relief.left[i] = area->left[i];
 }
 
-static int passes_of(const struct hollow *hollow, const struct tw_setup_plan *out)
+static int passes_of(const struct tw_hollow *hollow, const struct tw_setup_plan *out)
 {
     int passes = 0;
 
@@ -488,7 +488,7 @@ static int passes_of(const struct hollow *hollow, const struct tw_setup_plan *ou
     return is_disc(hollow) ? 2 * passes : passes;
 }
 
-static enum tw_status string_moves(const struct hollow *hollow, struct tw_setup_plan *out)
+static enum tw_status string_moves(const struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_scene *scene = hollow->scene;
     struct tw_path path;
@@ -507,7 +507,7 @@ static enum tw_status string_moves(const struct hollow *hollow, struct tw_setup_
     return status == TW_OK ? tw_path_check(scene, out) : status;
 }
 
-static void forget_ways(struct hollow *hollow)
+static void forget_ways(struct tw_hollow *hollow)
 {
     for (size_t i = 0; i < hollow->way_count; i++)
         tw_tracks_free(&hollow->ways[i]);
@@ -517,7 +517,7 @@ static void forget_ways(struct hollow *hollow)
 static enum tw_status lay(void *context, const struct tw_scene *scene, const struct tw_cut_limits *limits,
                           const struct tw_bulk *bulk, const struct tw_way *way, struct tw_setup_plan *out)
 {
-    struct hollow *hollow = context;
+    struct tw_hollow *hollow = context;
     enum tw_status status;
 
     hollow->scene = hollow->area.scene = scene;
@@ -555,7 +555,7 @@ static size_t list_ways(const void *context, const struct tw_scene *scene, struc
     return 2;
 }
 
-static void measure(struct hollow *hollow)
+static void measure(struct tw_hollow *hollow)
 {
     const struct tw_job *job = hollow->scene->job;
 
@@ -566,19 +566,33 @@ static void measure(struct hollow *hollow)
         hollow->stock_mm += job->finish.thickness_mm / 2.0;
 }
 
-enum tw_status tw_hollow_plan(const struct tw_scene *scene, const struct tw_models *models,
-                              const struct tw_cut_limits *limits, struct tw_setup_plan *out)
+enum tw_status tw_hollow_open(const struct tw_scene *scene, struct tw_hollow **out)
 {
-    struct hollow hollow = { .scene = scene };
-    struct tw_layout layout = { .context = &hollow, .list_ways = list_ways, .lay = lay };
-    enum tw_status status = tw_relief_area_open(scene, scene->job->relief.depth_mm, &hollow.area);
+    struct tw_hollow *hollow = calloc(1, sizeof *hollow);
+    enum tw_status status;
 
+    *out = hollow;
+    if (!hollow)
+        return tw_no_memory(scene->findings);
+    hollow->scene = scene;
+    hollow->layout = (struct tw_layout){ .context = hollow, .list_ways = list_ways, .lay = lay };
+    status = tw_relief_area_open(scene, scene->job->relief.depth_mm, &hollow->area);
     if (status == TW_OK)
-        measure(&hollow);
-    if (status == TW_OK)
-        status = tw_choose_plan(scene, models, limits, &layout, out);
-    tw_relief_area_close(&hollow.area);
-    free(hollow.ways);
-    free(hollow.way_of);
+        measure(hollow);
     return status;
+}
+
+const struct tw_layout *tw_hollow_layout(const struct tw_hollow *hollow)
+{
+    return &hollow->layout;
+}
+
+void tw_hollow_close(struct tw_hollow *hollow)
+{
+    if (!hollow)
+        return;
+    tw_relief_area_close(&hollow->area);
+    free(hollow->ways);
+    free(hollow->way_of);
+    free(hollow);
 }

@@ -7,11 +7,14 @@
 #ifndef TANGWRIGHT_PLAN_SEARCH_HOLLOW_H
 #define TANGWRIGHT_PLAN_SEARCH_HOLLOW_H
 
-#include "plan/cuts/cut.h"
-#include "plan/search/warmth.h"
+#include "plan/search/layout.h"
 
-/* The quickest plan found. On failure *out holds nothing that is not released by tw_setup_free(). */
-enum tw_status tw_hollow_plan(const struct tw_scene *scene, const struct tw_models *models,
-                              const struct tw_cut_limits *limits, struct tw_setup_plan *out);
+struct tw_hollow;
+
+/* What the relief of this scene is laid out by; the scene must outlive it. Release *out with tw_hollow_close(), also after a
+ * failure. */
+enum tw_status tw_hollow_open(const struct tw_scene *scene, struct tw_hollow **out);
+const struct tw_layout *tw_hollow_layout(const struct tw_hollow *hollow);
+void tw_hollow_close(struct tw_hollow *hollow);
 
 #endif

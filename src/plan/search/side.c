@@ -10,29 +10,34 @@
 
 #include <stdlib.h>
 
-/* What a side is planned with. */
-struct desk {
+struct tw_desk {
     struct tw_geos geos;
     struct tw_scene scene;
     struct tw_factors *factors;
     struct tw_cut_limits limits;
-    struct tw_models models;
+    struct tw_hollow *hollow; /* NULL: a face */
+    struct tw_warmth *coarse;
+    struct tw_choosing *trials;
 };
 
-static void close_desk(struct desk *desk)
+void tw_side_close(struct tw_desk *desk)
 {
-    tw_warmth_close(desk->models.coarse);
-    tw_warmth_close(desk->models.fine);
+    if (!desk)
+        return;
+    tw_choose_close(desk->trials);
+    tw_warmth_close(desk->coarse);
+    tw_hollow_close(desk->hollow);
     tw_kept_loops_close(desk->scene.loops);
     tw_menus_close(desk->scene.menus);
     tw_extents_close(desk->scene.extents);
     tw_scene_close(&desk->scene);
     tw_geos_close(&desk->geos);
     free(desk->factors);
+    free(desk);
 }
 
-static enum tw_status open_desk(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, struct desk *desk,
-                                struct tw_findings *findings)
+static enum tw_status fill_desk(struct tw_desk *desk, const struct tw_job *job, enum tw_side side,
+                                double wheel_mm_per_s, struct tw_findings *findings)
 {
     enum tw_status status = tw_geos_open(&desk->geos, findings);
 
@@ -45,34 +50,47 @@ static enum tw_status open_desk(const struct tw_job *job, enum tw_side side, dou
     if (status == TW_OK && (!desk->factors || !desk->scene.menus || !desk->scene.loops || !desk->scene.extents))
         status = tw_no_memory(findings);
     if (status == TW_OK)
-        status = tw_warmth_open(&desk->scene, TW_COARSE, &desk->models.coarse);
-    if (status == TW_OK)
-        status = tw_warmth_open(&desk->scene, TW_FINE, &desk->models.fine);
+        status = tw_warmth_open(&desk->scene, TW_COARSE, &desk->coarse);
     if (status == TW_OK)
         desk->limits = tw_cut_limits_of(job, side, wheel_mm_per_s, desk->factors);
+    if (status == TW_OK && job->task.scope == TW_SCOPE_RELIEF)
+        status = tw_hollow_open(&desk->scene, &desk->hollow);
     return status;
 }
 
-static enum tw_status plan_at(struct desk *desk, struct tw_setup_plan *out)
+enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, struct tw_desk **out,
+                           struct tw_findings *findings)
 {
-    return desk->scene.job->task.scope == TW_SCOPE_RELIEF
-               ? tw_hollow_plan(&desk->scene, &desk->models, &desk->limits, out)
-               : tw_choose_plan(&desk->scene, &desk->models, &desk->limits, &tw_schedule_layout, out);
+    struct tw_desk *desk = calloc(1, sizeof *desk);
+    enum tw_status status;
+
+    *out = desk;
+    if (!desk)
+        return tw_no_memory(findings);
+    status = fill_desk(desk, job, side, wheel_mm_per_s, findings);
+    if (status == TW_OK)
+        status = tw_choose_try(&desk->scene, desk->coarse, &desk->limits,
+                               desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, &desk->trials);
+    return status;
 }
 
-enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
-                            struct tw_setup_plan *out, struct tw_findings *findings)
+const struct tw_setup_plan *tw_side_tried(const struct tw_desk *desk)
 {
-    struct desk desk = { 0 };
-    enum tw_status status = open_desk(job, side, wheel_mm_per_s, &desk, findings);
+    return tw_choose_tried(desk->trials);
+}
+
+enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out)
+{
+    struct tw_warmth *fine;
+    enum tw_status status = tw_warmth_open(&desk->scene, TW_FINE, &fine);
 
     if (status == TW_OK)
-        status = plan_at(&desk, out);
-    desk.scene.layers_a_round = out->layers_a_round;
+        status = tw_choose_finish(desk->trials, fine, out);
+    desk->scene.layers_a_round = out->layers_a_round;
     if (status == TW_OK)
-        status = tw_warmth_expect(desk.models.fine, &desk.scene, &desk.limits, out);
+        status = tw_warmth_expect(fine, &desk->scene, &desk->limits, out);
     if (status == TW_OK)
-        status = tw_reach_check(job, out, findings);
-    close_desk(&desk);
+        status = tw_reach_check(desk->scene.job, out, desk->scene.findings);
+    tw_warmth_close(fine);
     return status;
 }

@@ -4,9 +4,20 @@
 
 #include "tangwright/plan.h"
 
-/* On failure *out holds nothing that is not released by tw_setup_free(). Uses nothing that another side does, so both
- * may be planned at once. */
-enum tw_status tw_side_plan(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
-                            struct tw_setup_plan *out, struct tw_findings *findings);
+/* What a side is planned with. It uses nothing that another side does, so both may be planned at once. */
+struct tw_desk;
+
+/* The search over coarse cells. TW_NO_PLAN: nothing is possible. The job must outlive *out, which is released with tw_side_close(),
+ * also after a failure. */
+enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, struct tw_desk **out,
+                           struct tw_findings *findings);
+
+/* What the search found: waits and times are a percent or so off. NULL where only fine cells can tell. */
+const struct tw_setup_plan *tw_side_tried(const struct tw_desk *desk);
+
+/* The plan itself. On failure *out holds nothing that is not released by tw_setup_free(). */
+enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out);
+
+void tw_side_close(struct tw_desk *desk);
 
 #endif

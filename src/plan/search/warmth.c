@@ -97,7 +97,7 @@ struct tw_warmth {
 #define EFFORT_MOST_S 10.0
 #define END_SHARE     2.0
 
-/* Programs that are planned for this job, those of both orders where the plan chooses. */
+/* Programs that are tried for this job, those of both orders where the plan chooses. */
 static int programs_of(const struct tw_job *job)
 {
     int programs = job->order == TW_ORDER_ROUGH_THEN_FINISH ? 4 : 2;

@@ -16,10 +16,6 @@ enum tw_grain { TW_COARSE, TW_FINE };
  * its job, alone. The one it is opened with must outlive it. Release with tw_warmth_close(). */
 enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain, struct tw_warmth **out);
 
-/* Both models of one setup. */
-struct tw_models {
-    struct tw_warmth *coarse, *fine;
-};
 /* All runs so far have cost their share of the computing that a plan may take: the best so far is to be taken. Counted, not
  * timed, so that it is the same on every machine. Layers that were laid out meanwhile, with so many passes and so many loops that
  * were not kept, cost time as well. */
