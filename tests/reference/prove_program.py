@@ -101,11 +101,15 @@ class Wheel:
         self.inner = 0.0 if self.disc or solid else max(0.0, self.radius - given["rim_mm"])
         self.drop = grown                       # how far below the programmed point the underside lies
 
+    def extent(self, a, b):
+        """The corners of the box in which the wheel is during the move from a to b, seen from above."""
+        reach = np.array([self.radius, self.half_width, 0.0])
+        return np.minimum(a, b) - reach, np.maximum(a, b) + reach
+
     def underside(self, px, py, a, b):
         """Lowest height over the points during the move from a to b; infinite where the wheel never is."""
         out = np.full(px.shape, np.inf)
-        reach = np.array([self.radius, self.half_width, 0.0])
-        low, high = np.minimum(a, b) - reach, np.maximum(a, b) + reach
+        low, high = self.extent(a, b)
         near = np.flatnonzero((px >= low[0]) & (px <= high[0]) & (py >= low[1]) & (py <= high[1]))
         if near.size:
             out[near] = (self._disc if self.disc else self._ring)(px[near], py[near], a, b) - self.drop
@@ -113,20 +117,24 @@ class Wheel:
 
     def _disc(self, x, y, a, b):
         """A cylinder lying across, swept along a straight line. While it is as far across as a point, it goes in the plane
-        of that point from one end to another: below are an arc at either end, and between them the line's parallel."""
+        of that point from one end to another: below are an arc at either end, and between them the line's parallel, which
+        nothing undercuts where it touches."""
         start, end = during(y - a[1], b[1] - a[1], self.half_width)
         radius, along, up = self.radius, b[0] - a[0], b[2] - a[2]
         result = np.full(x.shape, np.inf)
-        for t in (start, end):
-            reach = radius ** 2 - (x - a[0] - t * along) ** 2
-            arc = a[2] + t * up + radius - np.sqrt(np.maximum(reach, 0.0))
-            result = np.where(reach >= 0.0, np.minimum(result, arc), result)
         if along != 0.0:
             length = np.hypot(along, up)
             t = (x - a[0]) / along - radius * up / (length * abs(along))    # where the cylinder touches from above
-            line = a[2] + t * up + radius - radius * abs(along) / length
-            result = np.where((start <= t) & (t <= end), np.minimum(result, line), result)
-        return np.where(start <= end, result, np.inf)
+            touched = (start <= t) & (t <= end)
+            result[touched] = a[2] + t[touched] * up + radius - radius * abs(along) / length
+            rest = np.flatnonzero(~touched & (start <= end))
+        else:
+            rest = np.flatnonzero(start <= end)
+        for t in (start[rest], end[rest]):
+            reach = radius ** 2 - (x[rest] - a[0] - t * along) ** 2
+            arc = a[2] + t * up + radius - np.sqrt(np.maximum(reach, 0.0))
+            result[rest] = np.where(reach >= 0.0, np.minimum(result[rest], arc), result[rest])
+        return result
 
     def _ring(self, x, y, a, b):
         """A flat ring: over a point from when the outer circle comes there to when the inner one does, and again as it
@@ -379,15 +387,16 @@ class Obstacles:
                       for k in setup["keep_outs"] if k.get("sides", blank.side) == blank.side]
             if here:
                 plans.append(("blank" + here, translate(whole, x, y), float(blank.top.max()) + z, 0.0))
-        self.plans = [(name, *np.vstack([inside_points(plan, KEEP_OUT_GRID), edge_points(plan, KEEP_OUT_EDGE)]).T, top,
-                       bodies_of(setup, clearance)) for name, plan, top, clearance in plans]
+        self.plans = [(name, plan.bounds, *np.vstack([inside_points(plan, KEEP_OUT_GRID), edge_points(plan, KEEP_OUT_EDGE)]).T,
+                       top, bodies_of(setup, clearance)) for name, plan, top, clearance in plans]
         self.touched = {}
 
     def move(self, a, b, number):
         lowest = min(a[2], b[2])
-        for name, x, y, top, bodies in self.plans:
+        for name, (x1, y1, x2, y2), x, y, top, bodies in self.plans:
             for body in bodies:
-                if lowest - body.drop >= top:
+                low, high = body.extent(a, b)
+                if lowest - body.drop >= top or low[0] > x2 or high[0] < x1 or low[1] > y2 or high[1] < y1:
                     continue
                 depth = float((top - body.underside(x, y, a, b)).max())
                 if depth > 0.005 and depth > self.touched.get(name, (0.0, 0))[0]:

@@ -8,6 +8,7 @@ wheel that was at the others before. Millimetres.
 import math
 import re
 
+import numpy as np
 from shapely.geometry import box
 
 STRIPS = 800
@@ -38,14 +39,15 @@ class Stock:
 
     def __init__(self, setup, tang, raw=None):
         end, slope = tang.bounds[2], slope_of(setup, tang)
-        self.strips = []
+        over, area = np.empty(STRIPS), np.empty(STRIPS)
         for i in range(STRIPS):
             middle = (i + 0.5) * end / STRIPS
-            over = slope * middle - setup["allowance_mm"] + (float(raw(middle)) - setup["T0_mm"] / 2 if raw else 0.0)
-            self.strips.append((over, tang.intersection(box(i * end / STRIPS, -1e3, (i + 1) * end / STRIPS, 1e3)).area))
+            over[i] = slope * middle - setup["allowance_mm"] + (float(raw(middle)) - setup["T0_mm"] / 2 if raw else 0.0)
+            area[i] = tang.intersection(box(i * end / STRIPS, -1e3, (i + 1) * end / STRIPS, 1e3)).area
+        self.over, self.area = over, area
 
     def above(self, plane, thicker=0.0):
-        return sum(max(0.0, over + thicker - plane) * area for over, area in self.strips)
+        return float(np.maximum(0.0, self.over + thicker - plane) @ self.area)
 
 
 def follows(setup, loss):
