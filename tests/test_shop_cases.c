@@ -48,7 +48,8 @@ struct shop_case {
  * one meets; a layer so thin that the cells find nothing in it waits, too, until its own cut would keep the limit; a face that
  * the dry-run finds a little too hot without its film is planned anew to be cooler without it, and if that does not do, to
  * have a film that lasts; loops that warm the tang by more than 95 K in one layer go with lighter cuts; a wheel is not worn by
- * what a relief has hollowed before; where finish.infeed is one step of the machine there is no second one to follow the wear
+ * what a relief has hollowed before; where slanting edges leave a disc hardly more room than it is wide, a tenth of a millimetre
+ * across makes its trough half as long again; where finish.infeed is one step of the machine there is no second one to follow the wear
  * by; and where the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between
  * would do. */
 static const struct shop_case cases[] = {
@@ -82,6 +83,7 @@ static const struct shop_case cases[] = {
     { "ways-cut-off-beside-a-hole", PASSES, NULL, true },
     { "hollowed-before-it-wears", PASSES, NULL, true },
     { "a-step-is-all-the-infeed", PASSES, NULL, false },
+    { "room-between-slanting-edges", PASSES, NULL, false },
     { "blanks-unlike-under-a-soft-wheel", REFUSED, "measuring between roughing and finishing", false },
 };
 

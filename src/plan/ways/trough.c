@@ -6,8 +6,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define LANE_STEP_MM 0.25
-#define TROUGH_SHARE 0.02 /* of the region: what adds less is not worth a trough */
+#define LANE_STEP_MM   0.25
+#define FINEST_STEP_MM 0.03 /* by so little a strip is moved across: between slanting edges it soon grows longer */
+#define TROUGH_SHARE   0.02 /* of the region: what adds less is not worth a trough */
 #define ENOUGH_SHARE                                                                                                   \
     0.9 /* unless so much of what troughs could cover is not covered yet: the dry-run asks for 85 % of it */
 #define OVERLAP_MM 0.2   /* neighbours are to leave no ridge between them */
@@ -116,6 +117,7 @@ struct strips {
     double *y_mm;
     bool *taken;
     size_t count;
+    double lowest_mm, highest_mm; /* where the outermost lie */
     const GEOSGeometry *covered;
 };
 
@@ -148,30 +150,81 @@ static double coverable_mm2(const struct strips *strips)
     return area_mm2;
 }
 
+static enum tw_status lay_strip(const struct tw_relief_area *area, struct strips *strips, size_t i, double y_mm)
+{
+    struct covering bottom = { .shapes = strips->shapes, .narrower_mm = OVERLAP_MM };
+    enum tw_status status = tw_troughs_along(area, y_mm, cover, &bottom);
+
+    strips->y_mm[i] = y_mm;
+    strips->floors[i] = bottom.all;
+    return status;
+}
+
+/* The strip that adds most; *mm2 is how much, 0 if none adds anything. */
+static size_t best_of(const struct strips *strips, double *mm2)
+{
+    size_t best = 0;
+
+    *mm2 = 0.0;
+    for (size_t i = 0; i < strips->count; i++) {
+        double gained_mm2 = gain_mm2(strips, i);
+
+        if (gained_mm2 <= *mm2 * (1.0 + EVEN_SHARE))
+            continue;
+        *mm2 = gained_mm2;
+        best = i;
+    }
+    return best;
+}
+
+/* Moves strip i across, by less and less, as long as it adds more there. */
+static enum tw_status shift_strip(const struct tw_relief_area *area, struct strips *strips, size_t i, double *mm2)
+{
+    double step_mm = area->scene->step_mm;
+    enum tw_status status = TW_OK;
+
+    for (double by_mm = LANE_STEP_MM / 2.0; status == TW_OK && by_mm >= FINEST_STEP_MM; by_mm /= 2.0) {
+        double from_mm = strips->y_mm[i];
+
+        for (int sign = -1; status == TW_OK && sign <= 1; sign += 2) {
+            const GEOSGeometry *floor_here = strips->floors[i];
+            double here_mm = strips->y_mm[i], there_mm = step_mm * round((from_mm + sign * by_mm) / step_mm),
+                   gained_mm2;
+
+            if (there_mm < strips->lowest_mm || there_mm > strips->highest_mm)
+                continue;
+            status = lay_strip(area, strips, i, there_mm);
+            gained_mm2 = status == TW_OK ? gain_mm2(strips, i) : 0.0;
+            if (gained_mm2 > *mm2 * (1.0 + EVEN_SHARE)) {
+                *mm2 = gained_mm2;
+                continue;
+            }
+            strips->floors[i] = floor_here;
+            strips->y_mm[i] = here_mm;
+        }
+    }
+    return status;
+}
+
 /* Takes the strip that adds most, again and again, until most is covered and none adds what is worth a trough. */
 static enum tw_status take_strips(const struct tw_relief_area *area, struct strips *strips)
 {
     double enough_mm2 = ENOUGH_SHARE * coverable_mm2(strips), covered_mm2 = 0.0;
+    enum tw_status status = strips->shapes->status;
 
-    while (strips->shapes->status == TW_OK) {
-        double most_mm2 = 0.0;
-        size_t best = 0;
+    while (status == TW_OK) {
+        double most_mm2;
+        size_t best = best_of(strips, &most_mm2);
 
-        for (size_t i = 0; i < strips->count; i++) {
-            double mm2 = gain_mm2(strips, i);
-
-            if (mm2 <= most_mm2 * (1.0 + EVEN_SHARE))
-                continue;
-            most_mm2 = mm2;
-            best = i;
-        }
         if (most_mm2 <= 0.0 || (covered_mm2 >= enough_mm2 && most_mm2 <= TROUGH_SHARE * area->area_mm2))
             break;
+        status = shift_strip(area, strips, best, &most_mm2);
         covered_mm2 += most_mm2;
         strips->taken[best] = true;
         strips->covered = tw_shape_joined(strips->shapes, strips->covered, strips->floors[best]);
+        status = status == TW_OK ? strips->shapes->status : status;
     }
-    return strips->shapes->status;
+    return status;
 }
 
 /* Strips from edge to edge of the region, both edges among them. */
@@ -179,6 +232,7 @@ static enum tw_status lay_strips(const struct tw_relief_area *area, struct strip
 {
     struct tw_box box = area->box;
     double width_mm = area->scene->job->wheel.width_mm, room_mm = box.max_y_mm - box.min_y_mm - width_mm;
+    double step_mm = area->scene->step_mm;
     enum tw_status status = strips->shapes->status;
 
     if (room_mm < 0.0)
@@ -189,15 +243,15 @@ static enum tw_status lay_strips(const struct tw_relief_area *area, struct strip
     strips->taken = calloc(strips->count, sizeof *strips->taken);
     if (!strips->floors || !strips->y_mm || !strips->taken)
         return tw_no_memory(area->scene->findings);
+    /* Rounded towards the middle, so that the outermost stay inside. */
+    strips->lowest_mm = step_mm * ceil((box.min_y_mm + width_mm / 2.0) / step_mm - 1e-6);
+    strips->highest_mm = step_mm * floor((box.max_y_mm - width_mm / 2.0) / step_mm + 1e-6);
     for (size_t i = 0; status == TW_OK && i < strips->count; i++) {
-        struct covering bottom = { .shapes = strips->shapes, .narrower_mm = OVERLAP_MM };
         double share = strips->count > 1 ? (double)i / (double)(strips->count - 1) : 0.0;
-        /* Rounded towards the middle, so that the outermost stay inside. */
-        double low_mm = box.min_y_mm + width_mm / 2.0 + share * room_mm, step_mm = area->scene->step_mm;
+        double low_mm = box.min_y_mm + width_mm / 2.0 + share * room_mm;
 
-        strips->y_mm[i] = step_mm * (share < 0.5 ? ceil(low_mm / step_mm - 1e-6) : floor(low_mm / step_mm + 1e-6));
-        status = tw_troughs_along(area, strips->y_mm[i], cover, &bottom);
-        strips->floors[i] = bottom.all;
+        status = lay_strip(area, strips, i,
+                           step_mm * (share < 0.5 ? ceil(low_mm / step_mm - 1e-6) : floor(low_mm / step_mm + 1e-6)));
     }
     return status;
 }
