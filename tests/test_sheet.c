@@ -454,8 +454,8 @@ Test(sheet, temperatures_and_wear_stand_in_the_unit_of_the_shop_first)
     sheet_micrometres(&text, true, 0.0);
     shown = tw_text_take(&text);
     cr_expect(strcmp(shown, "399\u00a0\u00b0F <small>204\u00a0\u00b0C</small>0\u00a0\u00b0C "
-                            "<small>32\u00a0\u00b0F</small>0.19\u00a0mil; under 0.1\u00a0\u00b5m; "
-                            "0.00\u00a0mil") == 0,
+                            "<small>32\u00a0\u00b0F</small>0.19\u00a0thou; under 0.1\u00a0\u00b5m; "
+                            "0.00\u00a0thou") == 0,
               "%s", shown);
     free(shown);
 }

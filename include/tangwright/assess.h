@@ -87,6 +87,7 @@ struct tw_error_budget {
     size_t count, largest_thickness, largest_flatness;
     double thickness_um, flatness_um; /* root of the sum of squares */
     double flatness_allowed_um;       /* what the job asks for */
+    bool inches;                      /* the machine is programmed in them: sentences say thou */
     double warm_up_s;                 /* of the spindle, before z is set, as the budget takes for granted */
 };
 

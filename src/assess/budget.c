@@ -2,6 +2,7 @@
  * sources: docs/error-budget.md. */
 #include "tangwright/assess.h"
 
+#include "base/numbers.h"
 #include "geometry/ring.h"
 #include "tangwright/spring.h"
 
@@ -219,6 +220,7 @@ static void add_spindle(struct budgeting *budgeting)
 {
     const struct tw_machine *machine = &budgeting->job->machine;
     double sum_mm, ignored_mm, last_mm, warm_s = 0.0, cold_mm = 0.0;
+    bool inches = budgeting->out->inches;
     char cure[TW_CURE_SIZE];
 
     for (size_t i = 0; i < budgeting->plan->setup_count; i++) {
@@ -232,8 +234,8 @@ static void add_spindle(struct budgeting *budgeting)
     over_faces(budgeting, growth_of_program_mm, &sum_mm, &ignored_mm);
     over_faces(budgeting, growth_of_last_mm, &ignored_mm, &last_mm);
     if (warm_s > 0.0)
-        snprintf(cure, sizeof cure, "run the spindle %.0f min at its speed before z is set; cold it would be %.0f um",
-                 warm_s / 60.0, cold_mm * UM);
+        snprintf(cure, sizeof cure, "run the spindle %.0f min at its speed before z is set; cold it would be %.*f %s",
+                 warm_s / 60.0, inches ? 1 : 0, cold_mm * UM / (inches ? TW_MM_PER_INCH : 1.0), inches ? "thou" : "um");
     else
         snprintf(cure, sizeof cure, "set z anew before each program");
     add(budgeting, "spindle growth", sum_mm, last_mm, cure);
@@ -393,7 +395,8 @@ struct tw_error_budget tw_error_budget(const struct tw_job *job, const struct tw
         add_spring_back, add_bow,    add_warm_part, add_spindle, add_band,
         add_sag,         add_ridges, add_wear,      add_edge,    add_dish,
     };
-    struct tw_error_budget out = { .flatness_allowed_um = job->finish.flatness_mm * UM };
+    struct tw_error_budget out = { .flatness_allowed_um = job->finish.flatness_mm * UM,
+                                   .inches = job->machine.dialect.inch };
     struct budgeting budgeting = { job, plan, &out };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
@@ -405,12 +408,16 @@ struct tw_error_budget tw_error_budget(const struct tw_job *job, const struct tw
 void tw_error_sentence(const struct tw_error_budget *budget, char *out, size_t size)
 {
     const struct tw_error_row *row = &budget->rows[budget->largest_flatness];
+    const char *unit = budget->inches ? "thou" : "um";
+    double um = budget->inches ? TW_MM_PER_INCH : 1.0; /* in what is shown */
+    int decimals = budget->inches ? 2 : 1;
 
     if (budget->count == 0 || budget->flatness_um <= budget->flatness_allowed_um)
         *out = '\0';
     else
         snprintf(
             out, size,
-            "The flatness that the job asks for, %.1f um, is less than what may add up, %.1f um; most of it is %s: %s.",
-            budget->flatness_allowed_um, budget->flatness_um, row->name, row->cure);
+            "The flatness that the job asks for, %.*f %s, is less than what may add up, %.*f %s; most of it is %s: %s.",
+            decimals, budget->flatness_allowed_um / um, unit, decimals, budget->flatness_um / um, unit, row->name,
+            row->cure);
 }

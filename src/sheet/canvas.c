@@ -207,8 +207,9 @@ void canvas_dimension_up(struct canvas *canvas, double x, double y1, double y2, 
         canvas_arrow(canvas, x, y1, 0.0, y1 - y2);
         canvas_arrow(canvas, x, y2, 0.0, y2 - y1);
     }
-    canvas_words(canvas, "halo", beyond > 0.0 ? CANVAS_START : CANVAS_END, x + beyond * 1.2, (y1 + y2) / 2.0 + 4.0,
-                 label);
+    if (*label)
+        canvas_words(canvas, "halo", beyond > 0.0 ? CANVAS_START : CANVAS_END, x + beyond * 1.2, (y1 + y2) / 2.0 + 4.0,
+                     label);
 }
 
 /* ---- paths ---- */

@@ -97,7 +97,8 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
 
     open_table(page, caption);
     for (size_t side = 0; packs && side < page->side_count; side++)
-        tw_text_print(&page->out, "<th scope=\"col\">Pack, %s up</th>", page->sides[side].name);
+        if (page_lies_as(page, side) == &page->sides[side])
+            tw_text_print(&page->out, "<th scope=\"col\">Pack, %s up</th>", page->sides[side].name);
     for (int stage = (int)from; stage <= (int)to; stage++) {
         tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", names[stage]);
         write_found_heads(page);
@@ -108,7 +109,8 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
         sheet_length(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
         for (size_t side = 0; packs && side < page->side_count; side++)
-            page_write_packing(page, side, i);
+            if (page_lies_as(page, side) == &page->sides[side])
+                page_write_packing(page, side, i);
         for (int stage = (int)from; stage <= (int)to; stage++) {
             write_aim(page, (enum stage)stage, i);
             write_found(page);

@@ -177,6 +177,17 @@ enum tw_status section_heat(struct page *page)
 
 /* ---- what the estimate depends on ---- */
 
+static void write_assumption(struct page *page, const struct tw_sensitivity *row)
+{
+    tw_text_print(&page->out, "<tr><th scope=\"row\">");
+    sheet_escape_units(&page->out, row->what);
+    tw_text_print(&page->out, "</th><td data-label=\"used\">%.4g ", row->used);
+    sheet_escape_units(&page->out, row->unit);
+    tw_text_print(&page->out, "</td><td data-label=\"may be\">%.4g to %.4g ", row->low, row->high);
+    sheet_escape_units(&page->out, row->unit);
+    tw_text_print(&page->out, "</td>");
+}
+
 enum tw_status section_estimate(struct page *page)
 {
     struct tw_sensitivity rows[TW_SENSITIVITY_MOST];
@@ -194,11 +205,8 @@ enum tw_status section_estimate(struct page *page)
                   "%s</th></tr></thead><tbody>\n",
                   sheet_degrees(page->inch, page->plan->peak_degC), unit, unit);
     for (size_t i = 0; i < count; i++) {
-        tw_text_print(
-            &page->out,
-            "<tr><th scope=\"row\">%s</th><td data-label=\"used\">%.4g %s</td><td data-label=\"may be\">%.4g to "
-            "%.4g %s</td><td data-label=\"hottest, %s\">",
-            rows[i].what, rows[i].used, rows[i].unit, rows[i].low, rows[i].high, rows[i].unit, unit);
+        write_assumption(page, &rows[i]);
+        tw_text_print(&page->out, "<td data-label=\"hottest, %s\">", unit);
         sheet_range(&page->out, sheet_degrees(page->inch, rows[i].low_degC),
                     sheet_degrees(page->inch, rows[i].high_degC), 0, " to ");
         tw_text_print(&page->out, "</td></tr>\n");

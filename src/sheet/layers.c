@@ -95,7 +95,7 @@ static const char *peak_title(bool inch)
     return inch ? "peak, \u00b0F; dotted: with the reserve" : "peak, \u00b0C; dotted: with the reserve";
 }
 
-/* Its words over the line, or under it where the title is in their way. */
+/* Its words over the line; where the title is in their way, under all curves, for nothing is as cold as that before the end. */
 static void draw_limit(struct canvas *canvas, const struct canvas_panel *panel, double limit_degC)
 {
     double limit = sheet_degrees(canvas->inch, limit_degC), y = canvas_panel_y(panel, limit), room;
@@ -104,8 +104,10 @@ static void draw_limit(struct canvas *canvas, const struct canvas_panel *panel, 
     snprintf(label, sizeof label, "limit %.0f %s", limit, sheet_degrees_unit(canvas->inch));
     room = panel->width - canvas_label_px(canvas, "", peak_title(canvas->inch)) - canvas_label_px(canvas, "", label);
     canvas_line(canvas, "limit", panel->x, y, panel->x + panel->width, y);
-    canvas_words(canvas, "halo", CANVAS_END, panel->x + panel->width - 4.0,
-                 room >= CANVAS_LABEL_GAP_PX ? y - 4.0 : y + 12.0, label);
+    if (room >= CANVAS_LABEL_GAP_PX)
+        canvas_words(canvas, "halo", CANVAS_END, panel->x + panel->width - 4.0, y - 4.0, label);
+    else
+        canvas_words(canvas, "halo", CANVAS_START, panel->x + 6.0, canvas_panel_y(panel, 0.0) - 5.0, label);
 }
 
 static void draw_layers(struct page *page, struct canvas *canvas, const void *what)

@@ -230,12 +230,12 @@ static enum tw_status map_left(struct page *page, const struct sheet_side *side)
 {
     struct map map = { .side = side,
                        .values = &side->proof->record.left_mm,
-                       .unit = page->inch ? "mil above (+) or below (\u2013) the target; 1 mil is 0.001 in"
+                       .unit = page->inch ? "thou above (+) or below (\u2013) the target"
                                           : "\u00b5m above (+) or below (\u2013) the target",
                        .classes = "left",
                        .factor = page->inch ? 1.0 / 0.0254 : 1000.0,
                        .middle = true };
-    const char *unit = page->inch ? "mil" : "\u00b5m";
+    const char *unit = page->inch ? "thou" : "\u00b5m";
     double flat = page->job->finish.flatness_mm * map.factor;
     struct tw_text caption = { 0 };
 

@@ -47,6 +47,37 @@ void sheet_escape(struct tw_text *text, const char *words)
     }
 }
 
+/* Whether the unit stands there as a word of its own. */
+static bool is_unit_at(const char *words, const char *at, const char *unit)
+{
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789";
+    const char *end = at + strlen(unit);
+
+    return strncmp(at, unit, strlen(unit)) == 0 && (at == words || !strchr(letters, at[-1])) &&
+           (*end == '\0' || !strchr(letters, *end));
+}
+
+void sheet_escape_units(struct tw_text *text, const char *words)
+{
+    static const char *const units[][2] = { { "um", "\u00b5m" }, { "mm3", "mm\u00b3" }, { "m2K", "m\u00b2K" } };
+    const char *from = words;
+
+    for (const char *at = words; *at; at++)
+        for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
+            struct tw_text before = { 0 };
+
+            if (!is_unit_at(words, at, units[i][0]))
+                continue;
+            tw_text_append(&before, from, (size_t)(at - from));
+            sheet_escape(text, before.data ? before.data : "");
+            text->failed |= before.failed;
+            tw_text_free(&before);
+            tw_text_print(text, "%s", units[i][1]);
+            from = at + strlen(units[i][0]);
+        }
+    sheet_escape(text, from);
+}
+
 void sheet_file_name(struct tw_text *text, const char *path)
 {
     const char *slash = strrchr(path, '/');
@@ -124,6 +155,10 @@ void sheet_length_short(struct tw_text *text, bool inch, double mm, enum sheet_p
 
 void sheet_length(struct tw_text *text, bool inch_first, double mm, enum sheet_precision precision)
 {
+    if (fabs(mm) < SMALLEST_MM) {
+        tw_text_print(text, inch_first ? "0\u00a0in" : "0\u00a0mm");
+        return;
+    }
     sheet_length_short(text, inch_first, mm, precision);
     tw_text_print(text, " <small>");
     sheet_length_short(text, !inch_first, mm, precision);
@@ -138,7 +173,7 @@ void sheet_micrometres(struct tw_text *text, bool inch, double mm)
     if (tiny)
         tw_text_print(text, "under ");
     sheet_number(text, tiny ? least : value, inch ? 2 : 1);
-    tw_text_print(text, inch ? "\u00a0mil" : "\u00a0\u00b5m");
+    tw_text_print(text, inch ? "\u00a0thou" : "\u00a0\u00b5m");
 }
 
 double sheet_degrees(bool inch, double degC)

@@ -7,6 +7,9 @@
 /* For the content of elements and for attribute values. What is no UTF-8, and what XML does not allow, becomes "?". */
 void sheet_escape(struct tw_text *text, const char *words);
 
+/* The same for words with units in ASCII, as the terminal shows them: um becomes µm, mm3 mm³. */
+void sheet_escape_units(struct tw_text *text, const char *words);
+
 /* The last part of a path, escaped: a sheet says which file, not on whose machine. */
 void sheet_file_name(struct tw_text *text, const char *path);
 
@@ -26,13 +29,13 @@ enum sheet_precision {
     SHEET_BLOCKS, /* 0.001 mm, 0.0001 in: gauge blocks, dial, infeed */
 };
 
-/* "2.07 mm" and, smaller, "0.0815 in", or the other way round. */
+/* "2.07 mm" and, smaller, "0.0815 in", or the other way round; nothing is "0 mm" alone. */
 void sheet_length(struct tw_text *text, bool inch_first, double mm, enum sheet_precision precision);
 
 /* The same, without the other unit. */
 void sheet_length_short(struct tw_text *text, bool inch, double mm, enum sheet_precision precision);
 
-/* What a dial cannot show: "4.9 µm" or "0.19 mil", "under 0.1 µm". */
+/* What a dial cannot show: "4.9 µm" or "0.19 thou", "under 0.1 µm". */
 void sheet_micrometres(struct tw_text *text, bool inch, double mm);
 /* In the unit of the shop: degF where lengths are in inches. */
 double sheet_degrees(bool inch, double degC);

@@ -292,7 +292,7 @@
     find('time').setAttribute('aria-valuetext', clock(time) + ', line ' + s.line[state.step]);
     find('pass').textContent = (state.pass + 1) + ' of ' + s.passes.length + (data.origins.length > 1 ? ', part ' + (state.part + 1) : '');
     find('layer').textContent = layer < 0 ? '\u2013' : (layer + 1) + ' of ' + s.raw.layers.length + ', ' + s.raw.layers[layer][0] + ', ' +
-      (data.inch ? number(s.raw.layers[layer][1] / 25.4, 2) + ' mil' : number(s.raw.layers[layer][1], 1) + ' \u00b5m');
+      (data.inch ? number(s.raw.layers[layer][1] / 25.4, 2) + ' thou' : number(s.raw.layers[layer][1], 1) + ' \u00b5m');
     find('work').textContent = works[s.work[state.step]];
     find('place').textContent = number(state.at[0] / per, 1 + more) + ', ' + number(state.at[1] / per, 1 + more) + ', ' + number(state.at[2] / per, 3 + more) + (data.inch ? ' in' : ' mm');
     find('left').textContent = length(mostLeft(s, state), 3);

@@ -372,6 +372,50 @@ static void step_pack(struct steps *steps, const struct sheet_side *side)
     step_close(steps);
 }
 
+/* A program before it with the same side up; NULL: there is none. */
+static const struct sheet_side *laid_as(const struct page *page, const struct sheet_side *side)
+{
+    for (const struct sheet_side *as = page->sides; as < side; as++)
+        if (as->setup->face.side == side->setup->face.side)
+            return as;
+    return NULL;
+}
+
+/* What is said there is not said again. */
+static void step_lay_again(struct steps *steps, const struct sheet_side *side, const struct sheet_side *as, bool packed)
+{
+    struct page *page = steps->page;
+
+    step_open(steps);
+    tw_text_print(&page->out,
+                  "Lay %s in as for side %s: <strong>side %s up</strong>, the same stops, %s; nothing may rock.",
+                  page->job->parts > 1 ? "the parts" : "the part", as->name, tw_side_letter(side->setup->face.side),
+                  packed ? "the same packing" : "but other packing");
+    step_close(steps);
+}
+
+static bool is_packed(const struct page *page, const struct sheet_side *side)
+{
+    return page->job->straight || tw_setup_packing_mm(page->job, side->setup, page->job->taper.length_mm) != 0.0;
+}
+
+/* How it lies, and on what. */
+static enum tw_status steps_of_lying(struct steps *steps, const struct sheet_side *side)
+{
+    struct page *page = steps->page;
+    const struct sheet_side *as = laid_as(page, side);
+    bool same = as && page_lies_as(page, (size_t)(side - page->sides)) != side;
+    enum tw_status status = TW_OK;
+
+    if (as)
+        step_lay_again(steps, side, as, same);
+    else
+        status = step_lay(steps, side->setup->face.side);
+    if (!same && is_packed(page, side))
+        step_pack(steps, side);
+    return status;
+}
+
 static void step_hold(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
@@ -502,8 +546,7 @@ static void step_warm_up(struct steps *steps)
     step_close(steps);
 }
 
-/* Each wheel of the job once. */
-static bool is_met_before(const struct page *page, size_t side)
+bool page_met_wheel_before(const struct page *page, size_t side)
 {
     for (size_t i = 0; i < side; i++)
         if (page->sides[i].wheel == page->sides[side].wheel)
@@ -518,7 +561,7 @@ static void say_rims(struct page *page)
     for (size_t i = 0; i < page->side_count; i++) {
         const struct sheet_side *side = &page->sides[i];
 
-        if (side->wheel->kind != TW_WHEEL_CUP || is_met_before(page, i))
+        if (side->wheel->kind != TW_WHEEL_CUP || page_met_wheel_before(page, i))
             continue;
         tw_text_print(&page->out, "<strong>Rim%s", several ? " of " : "");
         if (several)
@@ -579,9 +622,7 @@ static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side
         step_measure_between(steps, side);
     if (job->mount == TW_MOUNT_TILTED && job->straight)
         step_tilt(steps, side);
-    status = step_lay(steps, side->setup->face.side);
-    if (job->straight || tw_setup_packing_mm(job, side->setup, job->taper.length_mm) != 0.0)
-        step_pack(steps, side);
+    status = steps_of_lying(steps, side);
     step_hold(steps, side);
     step_touch_off(steps, side);
     step_run(steps, side);
@@ -663,13 +704,23 @@ static void write_tilt(struct page *page)
                   "<th scope=\"col\">Under the near roll</th></tr></thead><tbody>\n",
                   tw_block_set_name(page->job->fixture.blocks));
     for (size_t i = 0; i < page->side_count; i++)
-        write_stack(page, i);
+        if (page_lies_as(page, i) == &page->sides[i])
+            write_stack(page, i);
     tw_text_print(&page->out, "</tbody></table>\n");
+}
+
+static size_t count_of_lies(const struct page *page)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < page->side_count; i++)
+        count += page_lies_as(page, i) == &page->sides[i];
+    return count;
 }
 
 bool page_packs_in_gauge_sheet(const struct page *page)
 {
-    return page->job->parts == 1 && page->side_count == 2;
+    return page->job->parts == 1 && count_of_lies(page) == 2;
 }
 
 void page_write_packing(struct page *page, size_t side, int i)
@@ -717,16 +768,18 @@ enum tw_status section_packing(struct page *page)
         &page->out,
         "<table%s><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
         "<th scope=\"col\">From the taper start</th>",
-        page->side_count > 2 ? " class=\"flow\"" : "");
+        count_of_lies(page) > 2 ? " class=\"flow\"" : "");
     for (size_t i = 0; i < page->side_count; i++)
-        tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
+        if (page_lies_as(page, i) == &page->sides[i])
+            tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
         tw_text_print(&page->out, "<tr><th scope=\"row\">");
         sheet_length(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
         for (size_t k = 0; k < page->side_count; k++)
-            page_write_packing(page, k, i);
+            if (page_lies_as(page, k) == &page->sides[k])
+                page_write_packing(page, k, i);
         tw_text_print(&page->out, "</tr>\n");
     }
     tw_text_print(&page->out, "</tbody></table>\n");

@@ -23,6 +23,8 @@
 #define ROLL_PX       7.0
 #define ABOVE_PX      22.0 /* for labels */
 #define AXIS_PX       26.0 /* an arrow across */
+/* Packed as the program before it. */
+#define SAME_PACKING_MM 1e-6
 
 struct view {
     const struct sheet_side *side;
@@ -160,6 +162,12 @@ static void draw_keep_outs(const struct page *page, struct canvas *canvas, const
     }
 }
 
+static void draw_hollow(struct canvas *canvas, const struct sheet_side *side)
+{
+    for (size_t i = 0; i < side->hollow.count; i++)
+        canvas_outline(canvas, "cut", &side->hollow.pieces[i]);
+}
+
 static void draw_plan(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     double butt_mm = view->side->setup->face.start_mm + page->job->taper.length_mm * view->side->setup->face.stretch;
@@ -168,8 +176,9 @@ static void draw_plan(const struct page *page, struct canvas *canvas, const stru
     canvas_frame_open(canvas, canvas->top, view->plan_px);
     canvas_outline(canvas, "blade", &view->side->blade);
     canvas_outline(canvas, "steel", &view->side->tang);
-    for (size_t i = 0; i < view->side->hollow.count; i++)
-        canvas_outline(canvas, "cut", &view->side->hollow.pieces[i]);
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page_lies_as(page, i) == view->side)
+            draw_hollow(canvas, &page->sides[i]);
     draw_keep_outs(page, canvas, view);
     draw_axes(page, canvas);
     canvas_frame_close(canvas);
@@ -276,11 +285,9 @@ static void draw_rest(const struct page *page, struct canvas *canvas, const stru
                   y_left, right, y_right, right, y_right + PLATE_PX, left, y_left + PLATE_PX);
 }
 
-/* What this program takes off: from the taper start on, or in the relief's region. */
-static void draw_cut(const struct page *page, struct canvas *canvas, const struct view *view)
+/* What one program takes off: from the taper start on, or in the relief's region. */
+static void draw_cut(const struct page *page, struct canvas *canvas, const struct sheet_side *side)
 {
-    const struct sheet_side *side = view->side;
-
     if (side->setup->scope != TW_SCOPE_RELIEF)
         draw_between(page, canvas, side->setup, "cut", upper_mm, finished_line, side->setup->face.start_mm,
                      tw_ring_box(&side->tang.outer).max_x_mm);
@@ -300,7 +307,9 @@ static void draw_blank(const struct page *page, struct canvas *canvas, const str
         from = fmin(start, 0.0);
     draw_between(page, canvas, view->side->setup, "blade", upper_mm, under_mm, from, start);
     draw_between(page, canvas, view->side->setup, "steel", upper_mm, under_mm, start, end);
-    draw_cut(page, canvas, view);
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page_lies_as(page, i) == view->side)
+            draw_cut(page, canvas, &page->sides[i]);
     if (fabs(tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm)) > 0.005)
         draw_between(page, canvas, view->side->setup, "packing", under_mm, plate_line, start, end);
 }
@@ -396,12 +405,15 @@ static void draw_packing_label(const struct page *page, struct canvas *canvas, c
 static void draw_heights(const struct page *page, struct canvas *canvas, const struct view *view)
 {
     const struct tw_face *face = &view->side->setup->face;
-    double end = tw_ring_box(&view->side->tang.outer).max_x_mm, at = -10.0;
+    double end = tw_ring_box(&view->side->tang.outer).max_x_mm, at = -10.0, upper, lower;
     char label[48];
 
     length_label(page, label, sizeof label, page->job->taper.ricasso_mm);
-    canvas_dimension_up(canvas, canvas_x(canvas, at), canvas_y(canvas, upper_mm(page, view->side->setup, at)),
-                        canvas_y(canvas, support_mm(face, at)), canvas_x(canvas, at) - 6.0, label);
+    upper = canvas_y(canvas, upper_mm(page, view->side->setup, at));
+    lower = canvas_y(canvas, support_mm(face, at));
+    canvas_dimension_up(canvas, canvas_x(canvas, at), upper, lower, canvas_x(canvas, at) - 6.0, "");
+    canvas_words(canvas, "halo", CANVAS_START, fmax(canvas_x(canvas, 0.0), canvas_x(canvas, face->start_mm)) + 5.0,
+                 (upper + lower) / 2.0 + 4.0, label); /* clear of the line at the taper start */
     canvas_words(canvas, "halo", CANVAS_END, canvas_x(canvas, end),
                  canvas_y(canvas, upper_mm(page, view->side->setup, end)) - 6.0, "taken off");
     draw_packing_label(page, canvas, view, end);
@@ -422,6 +434,28 @@ static void draw_side_view(const struct page *page, struct canvas *canvas, const
 }
 
 /* ---- both ---- */
+
+static bool lie_alike(const struct page *page, const struct tw_setup_plan *a, const struct tw_setup_plan *b)
+{
+    if (a->face.side != b->face.side || a->face.tilt_rad != b->face.tilt_rad)
+        return false;
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        double x_mm = page_gauge_x_mm(page, i);
+
+        if (fabs(tw_setup_packing_mm(page->job, a, x_mm) - tw_setup_packing_mm(page->job, b, x_mm)) > SAME_PACKING_MM)
+            return false;
+    }
+    return true;
+}
+
+const struct sheet_side *page_lies_as(const struct page *page, size_t side)
+{
+    size_t first = 0;
+
+    while (first < side && !lie_alike(page, page->sides[first].setup, page->sides[side].setup))
+        first++;
+    return &page->sides[first];
+}
 
 static double highest_of_blank(const struct page *page, const struct sheet_side *side)
 {
@@ -483,6 +517,9 @@ static char *caption_of(const struct page *page, const struct sheet_side *side)
     tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", text.length > 0 ? ". " : "",
                   tilted && side->setup->scope != TW_SCOPE_RELIEF ? ", until the face is level" : "",
                   tilted ? "Rest, plate, rolls and stack are not to scale." : "Rest and plate are not to scale.");
+    for (size_t i = 0; i < page->side_count; i++)
+        if (&page->sides[i] != side && page_lies_as(page, i) == side)
+            tw_text_print(&text, " It lies so for side %s, too.", page->sides[i].name);
     return tw_text_take(&text);
 }
 
@@ -506,6 +543,7 @@ enum tw_status section_setups(struct page *page)
     if (page->job->parts > 1)
         write_parts(page);
     for (size_t i = 0; status == TW_OK && i < page->side_count; i++)
-        status = write_setup(page, &page->sides[i]);
+        if (page_lies_as(page, i) == &page->sides[i])
+            status = write_setup(page, &page->sides[i]);
     return status;
 }

@@ -85,6 +85,9 @@ void page_close(struct page *page);
 enum { SHEET_GAUGE_POINTS = 5 };
 double page_gauge_x_mm(const struct page *page, int i);
 
+/* The first setup, or the side's own, under which the part lies as under this one: same side up, same tilt, same packing. */
+const struct sheet_side *page_lies_as(const struct page *page, size_t side);
+
 /* What is packed there under that side's setup: a cell of a table. With few columns it stands in the gauge sheet. */
 bool page_packs_in_gauge_sheet(const struct page *page);
 void page_write_packing(struct page *page, size_t side, int i);
@@ -165,6 +168,8 @@ bool sheet_has_cup(const struct page *page);
 
 /* Of a cup: the band of its rim that cuts in this side's deepest layer. */
 double sheet_band_mm(const struct page *page, const struct sheet_side *side);
+/* Whether a program before this one has the same wheel: each is told of once. */
+bool page_met_wheel_before(const struct page *page, size_t side);
 /* Whether there is anything to tell of the wheel's state. */
 bool sheet_tells_wheel(const struct page *page);
 

@@ -141,10 +141,13 @@ static void write_part_losses(struct page *page, const struct sheet_side *side)
     for (int part = 0; part < page->job->parts; part++) {
         struct tw_wheel_loss loss = tw_plan_part_loss(page->job, side->setup, part);
 
-        tw_text_print(
-            &page->out,
-            "; %d: followed by %.1f\u00a0\u00b5m, up to %.1f\u00a0\u00b5m too high or %.1f\u00a0\u00b5m too low",
-            part + 1, loss.followed_mm * 1000.0, loss.high_mm * 1000.0, loss.low_mm * 1000.0);
+        tw_text_print(&page->out, "; %d: followed by ", part + 1);
+        sheet_micrometres(&page->out, page->inch, loss.followed_mm);
+        tw_text_print(&page->out, ", up to ");
+        sheet_micrometres(&page->out, page->inch, loss.high_mm);
+        tw_text_print(&page->out, " too high or ");
+        sheet_micrometres(&page->out, page->inch, loss.low_mm);
+        tw_text_print(&page->out, " too low");
     }
     tw_text_print(&page->out, ".</p>\n");
 }
@@ -220,17 +223,17 @@ static void write_stops(struct page *page, const struct sheet_side *side)
 
 enum tw_status section_wheel(struct page *page)
 {
-    const struct tw_wheel *said = NULL;
+    bool said = false;
 
     for (size_t i = 0; i < page->side_count; i++) {
         const struct sheet_side *side = &page->sides[i];
 
-        if (!is_cup(side) || side->wheel == said)
+        if (!is_cup(side) || page_met_wheel_before(page, i))
             continue;
         write_rim(page, side);
         if (!said)
             write_looking(page, side);
-        said = side->wheel;
+        said = true;
         if (i == 0)
             write_conditioning(page, side);
     }

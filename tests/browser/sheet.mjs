@@ -66,7 +66,7 @@ function shownNumber(text) {
 // Numbers are shown in the page's first unit; what turns the exact one into it.
 function inFirstUnit(key, text, value) {
   if (key === 'removed_mm3') return value * 1e-3;
-  if (/^-?[\d.]+\sin\b/.test(text)) return value / 25.4;
+  if (/^-?[\d.]+\s(in|thou)\b/.test(text)) return value / 25.4;
   return /^-?\d+ °F/.test(text) ? value * 1.8 + 32 : value;
 }
 
@@ -150,7 +150,8 @@ async function checkPaper(page, name, work, summary) {
   const sheets = await page.$$eval('section.sheet', (all) => all.length);
   if (pages.length < sheets + 1 || pages.length > MOST_PAGES) complain(`${pages.length} pages of ${name}; ${sheets + 1} to ${MOST_PAGES} expected`);
   // What lies beside the machine ends where the wheel's state is told, or, without that, at the annex.
-  const machine = pages.findIndex((text) => /^(The state of the wheel|Annex)/.test(text.trimStart()));
+  const ends = pages.findIndex((text) => /^\s*(The state of the wheel|Annex)/m.test(text));
+  const machine = /^(The state of the wheel|Annex)/.test((pages[ends] ?? '').trimStart()) ? ends : ends + 1;
   if (machine < 1 || machine > MACHINE_PAGES[name]) complain(`${machine} pages of ${name} for the machine; ${MACHINE_PAGES[name]} expected`);
   pages.forEach((text, i) => {
     if (!text.includes(`page ${i + 1} of ${pages.length}`) || !text.includes(summary.inputs)) complain(`page ${i + 1} of ${name} does not say which sheet it belongs to`);
