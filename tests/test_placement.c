@@ -377,13 +377,13 @@ static void write_drawing(const struct knife *knife, struct knife_way way)
 }
 
 /* `outline` stands on line 4. */
-static void write_job(const char *outline)
+static void write_job_for(const char *machine, const char *outline)
 {
-    static const char *const profiles[][2] = { { "machine", "machines/vertical-mill" },
-                                               { "wheel", "wheels/cup-cbn-75" },
-                                               { "steel", "steels/low-alloy-52100" },
-                                               { "coolant", "coolants/mist" },
-                                               { "fixture", "fixtures/single-magnet" } };
+    const char *const profiles[][2] = { { "machine", machine },
+                                        { "wheel", "wheels/cup-cbn-75" },
+                                        { "steel", "steels/low-alloy-52100" },
+                                        { "coolant", "coolants/mist" },
+                                        { "fixture", "fixtures/single-magnet" } };
     FILE *file = fopen("job.cfg", "w");
 
     cr_assert(file != NULL);
@@ -394,6 +394,11 @@ static void write_job(const char *outline)
     for (size_t i = 0; i < sizeof profiles / sizeof *profiles; i++)
         fprintf(file, "%s: { profile = \"%s/profiles/%s.cfg\"; };\n", profiles[i][0], home, profiles[i][1]);
     fclose(file);
+}
+
+static void write_job(const char *outline)
+{
+    write_job_for("machines/vertical-mill", outline);
 }
 
 /* The first fault of the job in the folder; "" when there is none. The caller frees it. */
@@ -443,6 +448,35 @@ Test(placement, misplaced_jobs_are_asked_with_the_place_that_would_fit, .init = 
         write_job(m->outline);
         said = first_fault();
         expect_text(said, m->fault);
+        free(said);
+    }
+}
+
+/* Lengths in the unit of the machine, places in the one in which the job names them. By hand, an inch being 25.4 mm: the start
+ * lies 30 mm behind the butt at (400, -60) mm; 30 mm are 1.1811 in, 400 mm 15.7480 in, -60 mm -2.3622 in; the front end's 148 and
+ * -68 mm are 5.8268 and -2.6772 in. */
+Test(placement, a_shop_in_inches_is_asked_in_inches, .init = open_folder, .fini = close_folder)
+{
+    static const struct {
+        const char *machine, *outline, *fault;
+    } rows[] = {
+        { "machines/vertical-mill-inch", "taper_start = [\"16.9291 in\", \"-2.3622 in\"];",
+          "(16.929, -2.362) in lies 1.181 in off the steel, which reaches from (5.827, -2.677) in to (15.748, -2.362) "
+          "in" },
+        { "machines/vertical-mill-inch", "taper_start = [\"430 mm\", \"-60 mm\"];",
+          "(430, -60) mm lies 1.181 in off the steel, which reaches from (148, -68) mm to (400, -60) mm" },
+        { "machines/vertical-mill", "taper_start = [\"16.9291 in\", \"-2.3622 in\"];",
+          "(16.929, -2.362) in lies 30.0 mm off the steel, which reaches from (5.827, -2.677) in to (15.748, -2.362) "
+          "in" },
+    };
+
+    write_drawing(knife_named("petty"), (struct knife_way){ .scale = 1, .at_mm = { 300, -60 } });
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *said;
+
+        write_job_for(rows[i].machine, rows[i].outline);
+        said = first_fault();
+        cr_expect(strstr(said, rows[i].fault) != NULL, "said   %s\nwanted %s", said, rows[i].fault);
         free(said);
     }
 }

@@ -26,6 +26,8 @@ struct tw_placement_told {
     double blade_mm;      /* from the tip to the taper start */
     int pins_ahead;       /* pin holes ahead of the taper start, through a bolster */
     bool axis_by_point;   /* the axis is given by axis_towards: for the advice */
+    /* The units of sentences, which the job knows: of lengths, and of places in the drawing as it writes them. */
+    bool inches, places_in_inches;
 };
 
 enum tw_shown {
@@ -37,7 +39,7 @@ enum tw_shown {
 /* What one sign says. Above zero: as the job has it (ends), or the spine lies towards +y (spine). */
 struct tw_sign {
     double weight;
-    char text[112];
+    char text[144];
 };
 
 enum { TW_END_SIGNS_MOST = 6, TW_SPINE_SIGNS_MOST = 4, TW_PLACED_HOLES_MOST = 40 };
@@ -67,6 +69,7 @@ enum tw_placement_fault {
 
 struct tw_placement {
     struct tw_taper_axis axis;
+    bool inches; /* sentences tell lengths in inches, else in mm */
     enum tw_shown shown;
     double ahead_mm, behind_mm; /* how far the steel reaches from the taper start */
     struct tw_point tip, butt;  /* the middle of its ends, ahead and behind */

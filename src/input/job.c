@@ -239,6 +239,19 @@ static void turn_scales_over(struct tw_job *job)
         tw_ring_reverse(ring);
 }
 
+/* Whether the job gives that point in inches; `otherwise` where it is not given with a unit. */
+static bool is_written_in_inches(const struct tw_input *input, const char *path, bool otherwise)
+{
+    const config_setting_t *setting = tw_input_origin(input, path)->setting;
+    const char *written = setting ? config_setting_get_string_elem(setting, 0) : NULL;
+    struct tw_measure measure;
+
+    if (!written || !tw_measure_read(written, TW_LENGTH, "mm", &measure, NULL))
+        return otherwise;
+    return strncmp(measure.unit->name, "in", 2) == 0 || strcmp(measure.unit->name, "thou") == 0 ||
+           strcmp(measure.unit->name, "ft") == 0;
+}
+
 /* Whether taper start and axis fit the drawing; else a fault at the key that does not. */
 static bool place_drawing(struct tw_input *input, const struct tw_outline *drawing, const struct tw_taper_axis *axis)
 {
@@ -246,6 +259,8 @@ static bool place_drawing(struct tw_input *input, const struct tw_outline *drawi
     struct tw_placement_told told = input->draft->outline.told;
     char key[64];
 
+    told.inches = input->draft->job.machine.dialect.inch;
+    told.places_in_inches = is_written_in_inches(input, "outline.taper_start", told.inches);
     told.axis_by_point = tw_input_origin(input, "outline.axis_towards")->setting != NULL;
     if (tw_input_origin(input, "blade.length")->ok)
         told.blade_mm = input->draft->job.blade.length_mm;

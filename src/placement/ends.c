@@ -1,6 +1,8 @@
 /* ends.c - the signs that tell the blade's end from the tang's. Above zero: the blade lies ahead, as the job has it. */
 #include "placement/signs.h"
 
+#include "base/units.h"
+
 #include <math.h>
 #include <stdio.h>
 
@@ -41,8 +43,9 @@ static struct tw_sign heel(const struct shape *shape, const struct tw_placement 
     /* A hooked butt widens, too, in the rear half of what lies behind: against the job that alone decides nothing. */
     if (!step.wide_ahead)
         sign.weight = -(step.x_mm < placement->behind_mm / 2.0 ? sign.weight : fmin(sign.weight, 1.5));
-    snprintf(sign.text, sizeof sign.text, "the steel widens suddenly from %.1f to %.1f mm towards the end %s the start",
-             step.narrow_mm, step.wide_mm, end_name(step.wide_ahead));
+    snprintf(sign.text, sizeof sign.text, "the steel widens suddenly from %s to %s towards the end %s the start",
+             tw_length_text(step.narrow_mm, 1, placement->inches).text,
+             tw_length_text(step.wide_mm, 1, placement->inches).text, end_name(step.wide_ahead));
     return sign;
 }
 
@@ -108,8 +111,8 @@ static struct tw_sign wide_part(const struct shape *shape, const struct tw_place
     if (fmax(ahead_mm, behind_mm) < 1.3 * fmin(ahead_mm, behind_mm))
         return sign;
     sign.weight = ahead_mm > behind_mm ? 1.0 : -1.0;
-    snprintf(sign.text, sizeof sign.text, "the steel is %.1f mm wide ahead of the taper start and %.1f mm behind it",
-             ahead_mm, behind_mm);
+    snprintf(sign.text, sizeof sign.text, "the steel is %s wide ahead of the taper start and %s behind it",
+             tw_length_text(ahead_mm, 1, placement->inches).text, tw_length_text(behind_mm, 1, placement->inches).text);
     return sign;
 }
 

@@ -2,6 +2,7 @@
 #include "placement/faults.h"
 
 #include "base/numbers.h"
+#include "base/units.h"
 #include "placement/signs.h"
 
 #include <math.h>
@@ -68,22 +69,41 @@ static double rounded(double value, double to)
     return round(value / to) * to + 0.0;
 }
 
-/* (201, -33.8) */
-static struct place place_words(struct tw_point drawing)
+/* "24.1 mm", "0.949 in" */
+static struct tw_length_text length_words(const struct inquiry *inquiry, double mm)
+{
+    return tw_length_text(mm, 1, inquiry->placement->inches);
+}
+
+/* A place's coordinate in the unit in which the job names them. */
+static double told_in(const struct inquiry *inquiry, double mm)
+{
+    return inquiry->told->places_in_inches ? rounded(mm / TW_MM_PER_INCH, 0.001) : rounded(mm, 0.01);
+}
+
+static const char *told_unit(const struct inquiry *inquiry)
+{
+    return inquiry->told->places_in_inches ? "in" : "mm";
+}
+
+/* (201, -33.8) mm */
+static struct place place_words(const struct inquiry *inquiry, struct tw_point drawing)
 {
     struct place words;
 
-    snprintf(words.text, sizeof words.text, "(%.6g, %.6g)", rounded(drawing.x_mm, 0.01), rounded(drawing.y_mm, 0.01));
+    snprintf(words.text, sizeof words.text, "(%.6g, %.6g) %s", told_in(inquiry, drawing.x_mm),
+             told_in(inquiry, drawing.y_mm), told_unit(inquiry));
     return words;
 }
 
 /* taper_start = ["201 mm", "-33.8 mm"]; */
-static struct words start_words(const char *key, struct tw_point drawing)
+static struct words start_words(const struct inquiry *inquiry, const char *key, struct tw_point drawing)
 {
+    const char *unit = told_unit(inquiry);
     struct words words;
 
-    snprintf(words.text, sizeof words.text, "%s = [\"%.6g mm\", \"%.6g mm\"];", key, rounded(drawing.x_mm, 0.01),
-             rounded(drawing.y_mm, 0.01));
+    snprintf(words.text, sizeof words.text, "%s = [\"%.6g %s\", \"%.6g %s\"];", key, told_in(inquiry, drawing.x_mm),
+             unit, told_in(inquiry, drawing.y_mm), unit);
     return words;
 }
 
@@ -102,7 +122,7 @@ static struct words turned_words(const struct inquiry *inquiry, double turn_rad)
         turned.direction_rad = direction_rad;
         shape_measure(inquiry->shape->drawing, &turned, &shape);
         x_mm = 0.8 * fmax(shape.to_mm, 1.0);
-        return start_words("axis_towards", shape_to_drawing(&turned, shape_middle(&shape, x_mm)));
+        return start_words(inquiry, "axis_towards", shape_to_drawing(&turned, shape_middle(&shape, x_mm)));
     }
     direction_rad = remainder(direction_rad, 2.0 * TW_PI);
     snprintf(words.text, sizeof words.text, "axis_angle = \"%.6g deg\";",
@@ -135,7 +155,7 @@ static struct words signs_words(const struct tw_placement *placement, double way
 /* How the signs of the ends vote on the same drawing with the axis turned. */
 static double vote_when_turned(const struct inquiry *inquiry, double turn_rad)
 {
-    struct tw_placement turned = { .axis = inquiry->placement->axis };
+    struct tw_placement turned = { .axis = inquiry->placement->axis, .inches = inquiry->placement->inches };
     struct shape shape;
 
     turned.axis.direction_rad += turn_rad;
@@ -164,44 +184,43 @@ static bool off_steel(const struct inquiry *inquiry)
     struct tw_point flipped = { start.x_mm, -start.y_mm }, swapped = { start.y_mm, start.x_mm };
     double off_mm = shape_distance_mm(shape->drawing, start);
     const char *key = "taper_start";
-    struct place at = place_words(shape_told(axis, start));
+    struct place at = place_words(inquiry, shape_told(axis, start));
+    struct tw_length_text off = length_words(inquiry, off_mm);
 
     if (lies_on(inquiry, start) || off_mm <= ON_THE_EDGE_MM)
         return false;
     if (lies_on(inquiry, flipped) && axis->y_down)
-        return ask(
-            inquiry, TW_PLACED_OFF_STEEL, "points",
-            "with y downwards the taper start %s mm lies %.1f mm off the steel; with y upwards it would lie on it: "
-            "write points = \"y up\";",
-            at.text, off_mm);
+        return ask(inquiry, TW_PLACED_OFF_STEEL, "points",
+                   "with y downwards the taper start %s lies %s off the steel; with y upwards it would lie on it: "
+                   "write points = \"y up\";",
+                   at.text, off.text);
     if (lies_on(inquiry, flipped))
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
-                   "%s mm lies %.1f mm off the steel, but %s mm lies on it: here y counts upwards, in many drawing "
+                   "%s lies %s off the steel, but %s lies on it: here y counts upwards, in many drawing "
                    "programs downwards; write %s%s or, in an SVG drawing, add points = \"y down\";",
-                   at.text, off_mm, place_words(flipped).text, start_words(key, flipped).text,
+                   at.text, off.text, place_words(inquiry, flipped).text, start_words(inquiry, key, flipped).text,
                    inquiry->told->axis_by_point ? " and change the sign of y in axis_towards, too;" : "");
     if (lies_on(inquiry, swapped))
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
-                   "%s mm lies %.1f mm off the steel; with x and y the other way round it would lie on it: write %s",
-                   at.text, off_mm, start_words(key, shape_told(axis, swapped)).text);
+                   "%s lies %s off the steel; with x and y the other way round it would lie on it: write %s", at.text,
+                   off.text, start_words(inquiry, key, shape_told(axis, swapped)).text);
     if (shape->from_mm < 0.0 && shape->to_mm > 0.0)
         return ask(inquiry, TW_PLACED_OFF_STEEL, key,
-                   "%s mm lies %.1f mm off the steel; across from it the middle of the steel is %s mm: if the taper "
+                   "%s lies %s off the steel; across from it the middle of the steel is %s: if the taper "
                    "begins there, write %s",
-                   at.text, off_mm, place_words(shape_to_drawing(axis, shape_middle(shape, 0.0))).text,
-                   start_words(key, shape_to_drawing(axis, shape_middle(shape, 0.0))).text);
+                   at.text, off.text, place_words(inquiry, shape_to_drawing(axis, shape_middle(shape, 0.0))).text,
+                   start_words(inquiry, key, shape_to_drawing(axis, shape_middle(shape, 0.0))).text);
     if (shape->from_mm >= 0.0 && shape_end_fill(shape, true) > 0.7)
-        return ask(
-            inquiry, TW_PLACED_OFF_STEEL, key,
-            "%s mm lies %.1f mm off the steel, which begins %.4g mm behind it; if the tang is drawn alone, write "
-            "%s",
-            at.text, off_mm, shape->from_mm,
-            start_words(key, shape_to_drawing(axis, shape_middle(shape, shape->from_mm))).text);
+        return ask(inquiry, TW_PLACED_OFF_STEEL, key,
+                   "%s lies %s off the steel, which begins %s behind it; if the tang is drawn alone, write "
+                   "%s",
+                   at.text, off.text, length_words(inquiry, shape->from_mm).text,
+                   start_words(inquiry, key, shape_to_drawing(axis, shape_middle(shape, shape->from_mm))).text);
     return ask(inquiry, TW_PLACED_OFF_STEEL, key,
-               "%s mm lies %.1f mm off the steel, which reaches from %s to %s mm along the taper axis; name a point on "
+               "%s lies %s off the steel, which reaches from %s to %s along the taper axis; name a point on "
                "the middle of the handle, where the taper begins",
-               at.text, off_mm, place_words(shape_to_drawing(axis, inquiry->placement->tip)).text,
-               place_words(shape_to_drawing(axis, inquiry->placement->butt)).text);
+               at.text, off.text, place_words(inquiry, shape_to_drawing(axis, inquiry->placement->tip)).text,
+               place_words(inquiry, shape_to_drawing(axis, inquiry->placement->butt)).text);
 }
 
 static bool nothing_behind(const struct inquiry *inquiry)
@@ -216,9 +235,9 @@ static bool nothing_behind(const struct inquiry *inquiry)
                    "nearer the blade",
                    signs_words(placement, 1.0).text);
     return ask(inquiry, TW_PLACED_NOTHING_BEHIND, "axis",
-               "no steel lies behind the taper start: the axis points away from the %.1f mm that are drawn; turn it "
+               "no steel lies behind the taper start: the axis points away from the %s that are drawn; turn it "
                "round: %s",
-               placement->ahead_mm, turned_words(inquiry, TW_PI).text);
+               length_words(inquiry, placement->ahead_mm).text, turned_words(inquiry, TW_PI).text);
 }
 
 /* Where a whole knife's tang may begin: at the step of its heel, else unknown. */
@@ -229,8 +248,9 @@ static struct words heel_words(const struct inquiry *inquiry)
 
     if (step.wide_ahead && step.share >= STEP_SHARE && step.x_mm > 0.0)
         snprintf(
-            words.text, sizeof words.text, ", such as to %s mm, behind the heel",
-            place_words(shape_to_drawing(&inquiry->shape->axis, shape_middle(inquiry->shape, step.settled_mm))).text);
+            words.text, sizeof words.text, ", such as to %s, behind the heel",
+            place_words(inquiry, shape_to_drawing(&inquiry->shape->axis, shape_middle(inquiry->shape, step.settled_mm)))
+                .text);
     return words;
 }
 
@@ -243,15 +263,16 @@ static bool off_middle(const struct inquiry *inquiry)
         return false;
     if (*heel_words(inquiry).text) /* what is as wide there is the blade */
         return ask(inquiry, TW_PLACED_OFF_MIDDLE, "taper_start",
-                   "lies in the blade: %.1f mm beside the middle of the steel, which is %.1f mm wide there and narrows "
+                   "lies in the blade: %s beside the middle of the steel, which is %s wide there and narrows "
                    "behind it; move it to where the tang begins%s",
-                   fabs(placement->middle.y_mm), placement->width_mm, heel_words(inquiry).text);
-    return ask(
-        inquiry, TW_PLACED_OFF_MIDDLE, "taper_start",
-        "lies %.1f mm beside the middle of the steel, which is %.1f mm wide there: that is %.0f %% of the width, "
-        "and up to %.0f %% is allowed; write %s",
-        fabs(placement->middle.y_mm), placement->width_mm, 100.0 * placement->off_middle, 100.0 * TW_OFF_MIDDLE_MOST,
-        start_words("taper_start", middle).text);
+                   length_words(inquiry, fabs(placement->middle.y_mm)).text,
+                   length_words(inquiry, placement->width_mm).text, heel_words(inquiry).text);
+    return ask(inquiry, TW_PLACED_OFF_MIDDLE, "taper_start",
+               "lies %s beside the middle of the steel, which is %s wide there: that is %.0f %% of the width, "
+               "and up to %.0f %% is allowed; write %s",
+               length_words(inquiry, fabs(placement->middle.y_mm)).text,
+               length_words(inquiry, placement->width_mm).text, 100.0 * placement->off_middle,
+               100.0 * TW_OFF_MIDDLE_MOST, start_words(inquiry, "taper_start", middle).text);
 }
 
 /* ---- which way the axis runs ---- */
@@ -305,11 +326,11 @@ static bool across(const struct inquiry *inquiry)
         return false;
     turn_rad =
         vote_when_turned(inquiry, TW_PI / 2.0) >= vote_when_turned(inquiry, -TW_PI / 2.0) ? TW_PI / 2.0 : -TW_PI / 2.0;
-    return ask(
-        inquiry, TW_PLACED_ACROSS, "axis",
-        "the taper axis runs across the knife, which is %.1f mm long along it and %.1f mm across it; turn it: %s or, "
-        "if the tang does lie that way, add butt = \"%s\";",
-        along_mm, height_mm(inquiry->shape), turned_words(inquiry, turn_rad).text, axis_word(inquiry->placement));
+    return ask(inquiry, TW_PLACED_ACROSS, "axis",
+               "the taper axis runs across the knife, which is %s long along it and %s across it; turn it: %s or, "
+               "if the tang does lie that way, add butt = \"%s\";",
+               length_words(inquiry, along_mm).text, length_words(inquiry, height_mm(inquiry->shape)).text,
+               turned_words(inquiry, turn_rad).text, axis_word(inquiry->placement));
 }
 
 static bool reversed(const struct inquiry *inquiry)
@@ -331,11 +352,11 @@ static bool little_behind(const struct inquiry *inquiry)
 
     if (placement->behind_mm > NO_TANG * placement->ahead_mm)
         return false;
-    return ask(
-        inquiry, TW_PLACED_NOTHING_BEHIND, "taper_start",
-        "lies at the end of the steel: only %.1f mm of the %.1f mm that are drawn lie behind it, which is no tang; "
-        "name the point where the taper begins, nearer the blade",
-        placement->behind_mm, placement->ahead_mm + placement->behind_mm);
+    return ask(inquiry, TW_PLACED_NOTHING_BEHIND, "taper_start",
+               "lies at the end of the steel: only %s of the %s that are drawn lie behind it, which is no tang; "
+               "name the point where the taper begins, nearer the blade",
+               length_words(inquiry, placement->behind_mm).text,
+               length_words(inquiry, placement->ahead_mm + placement->behind_mm).text);
 }
 
 static bool askew(const struct inquiry *inquiry)
@@ -376,9 +397,10 @@ static bool at_tip(const struct inquiry *inquiry)
         tang_width_agrees(inquiry))
         return false;
     return ask(inquiry, TW_PLACED_AT_TIP, "taper_start",
-               "lies at the tip: the steel runs out to a point there, and all %.1f mm of it would be tapered; move the "
-               "start to where the tang begins%s; if this is a tang alone, add tang_width = \"%.1f mm\";",
-               placement->behind_mm, heel_words(inquiry).text, placement->widest_mm);
+               "lies at the tip: the steel runs out to a point there, and all %s of it would be tapered; move the "
+               "start to where the tang begins%s; if this is a tang alone, add tang_width = \"%s\";",
+               length_words(inquiry, placement->behind_mm).text, heel_words(inquiry).text,
+               length_words(inquiry, placement->widest_mm).text);
 }
 
 static bool in_blade(const struct inquiry *inquiry)
@@ -389,11 +411,11 @@ static bool in_blade(const struct inquiry *inquiry)
         placement->ahead_mm > SHORTEST_BLADE * placement->behind_mm || !runs_to_a_point(inquiry->shape) ||
         fabs(inquiry->told->blade_mm - placement->ahead_mm) <= BLADE_TOLD_MM)
         return false;
-    return ask(
-        inquiry, TW_PLACED_IN_BLADE, "taper_start",
-        "leaves only %.1f mm of blade ahead of it and %.1f mm of steel behind; move it to where the tang begins%s; "
-        "if the blade is so short, add blade: { length = \"%.1f mm\"; };",
-        placement->ahead_mm, placement->behind_mm, heel_words(inquiry).text, placement->ahead_mm);
+    return ask(inquiry, TW_PLACED_IN_BLADE, "taper_start",
+               "leaves only %s of blade ahead of it and %s of steel behind; move it to where the tang begins%s; "
+               "if the blade is so short, add blade: { length = \"%s\"; };",
+               length_words(inquiry, placement->ahead_mm).text, length_words(inquiry, placement->behind_mm).text,
+               heel_words(inquiry).text, length_words(inquiry, placement->ahead_mm).text);
 }
 
 /* Behind a heel the steel is no blade any more. */
@@ -433,11 +455,11 @@ static bool far_from_pins(const struct inquiry *inquiry)
         behind_heel(inquiry) || (behind_mm - first_mm) / (1.0 - FIRST_PIN) < HAND_MM ||
         fabs(inquiry->told->blade_mm - placement->ahead_mm) <= BLADE_TOLD_MM)
         return false;
-    return ask(
-        inquiry, TW_PLACED_IN_BLADE, "taper_start",
-        "may lie in the blade: the first pin hole is %.1f mm behind it, %.0f %% of the way to the butt; move it to "
-        "where the tang begins; if it does, %.1f mm behind the tip, add blade: { length = \"%.1f mm\"; };",
-        first_mm, 100.0 * first_mm / behind_mm, placement->ahead_mm, placement->ahead_mm);
+    return ask(inquiry, TW_PLACED_IN_BLADE, "taper_start",
+               "may lie in the blade: the first pin hole is %s behind it, %.0f %% of the way to the butt; move it to "
+               "where the tang begins; if it does, %s behind the tip, add blade: { length = \"%s\"; };",
+               length_words(inquiry, first_mm).text, 100.0 * first_mm / behind_mm,
+               length_words(inquiry, placement->ahead_mm).text, length_words(inquiry, placement->ahead_mm).text);
 }
 
 /* A pin, or a hole in the blade to hang the knife by: that is wider, or lies ahead of the heel. */
@@ -471,10 +493,10 @@ static bool pins_on_both_sides(const struct inquiry *inquiry)
     if (ahead == 0 || behind == 0 || ahead == inquiry->told->pins_ahead)
         return false;
     return ask(inquiry, TW_PLACED_PINS_AHEAD, "taper_start",
-               "of the pin holes %d %s ahead of it, up to %.1f mm, and %d behind; move it to where the tang begins, "
-               "ahead of the first pin at %s mm; if the taper begins among the pins, add pins_ahead = %d;",
-               ahead, ahead == 1 ? "lies" : "lie", -first->centre.x_mm, behind,
-               place_words(shape_to_drawing(&placement->axis, first->centre)).text, ahead);
+               "of the pin holes %d %s ahead of it, up to %s, and %d behind; move it to where the tang begins, "
+               "ahead of the first pin at %s; if the taper begins among the pins, add pins_ahead = %d;",
+               ahead, ahead == 1 ? "lies" : "lie", length_words(inquiry, -first->centre.x_mm).text, behind,
+               place_words(inquiry, shape_to_drawing(&placement->axis, first->centre)).text, ahead);
 }
 
 static bool over_step(const struct inquiry *inquiry)
@@ -485,13 +507,15 @@ static bool over_step(const struct inquiry *inquiry)
     if (!step.wide_ahead || step.share < STEP_SHARE || tang_width_agrees(inquiry) ||
         step.x_mm < fmax(STEP_BEHIND_MM, STEP_BEHIND * placement->behind_mm))
         return false;
-    return ask(inquiry, TW_PLACED_OVER_STEP, "taper_start",
-               "the taper would run over the heel: for %.1f mm behind the taper start the steel is up to %.1f mm wide, "
-               "then it narrows suddenly from %.1f to %.1f mm; move the start behind that, to %s mm or so; if the tang "
-               "is so wide, add tang_width = \"%.1f mm\";",
-               step.x_mm, placement->widest_mm, step.wide_mm, step.narrow_mm,
-               place_words(shape_to_drawing(&placement->axis, shape_middle(inquiry->shape, step.settled_mm))).text,
-               placement->widest_mm);
+    return ask(
+        inquiry, TW_PLACED_OVER_STEP, "taper_start",
+        "the taper would run over the heel: for %s behind the taper start the steel is up to %s wide, "
+        "then it narrows suddenly from %s to %s; move the start behind that, to %s or so; if the tang "
+        "is so wide, add tang_width = \"%s\";",
+        length_words(inquiry, step.x_mm).text, length_words(inquiry, placement->widest_mm).text,
+        length_words(inquiry, step.wide_mm).text, length_words(inquiry, step.narrow_mm).text,
+        place_words(inquiry, shape_to_drawing(&placement->axis, shape_middle(inquiry->shape, step.settled_mm))).text,
+        length_words(inquiry, placement->widest_mm).text);
 }
 
 /* A heel and a bolster behind it are two steps, neither of which need be large. Where the steel is as narrow as in the middle
@@ -507,23 +531,24 @@ static bool over_steps(const struct inquiry *inquiry)
         placement->width_mm < STEPS_WIDER * narrow_mm || settled_mm < fmax(STEP_BEHIND_MM, STEP_BEHIND * length_mm) ||
         settled_mm > STEPS_SOON * length_mm)
         return false;
-    return ask(
-        inquiry, TW_PLACED_OVER_STEP, "taper_start",
-        "may lie in the blade: the steel is %.1f mm wide there, and from %.1f mm behind it no wider than %.1f mm; move "
-        "the start behind that, to %s mm or so; if the tang is so wide, add tang_width = \"%.1f mm\";",
-        placement->width_mm, settled_mm, 1.1 * narrow_mm,
-        place_words(shape_to_drawing(&placement->axis, shape_middle(shape, settled_mm))).text, placement->widest_mm);
+    return ask(inquiry, TW_PLACED_OVER_STEP, "taper_start",
+               "may lie in the blade: the steel is %s wide there, and from %s behind it no wider than %s; move "
+               "the start behind that, to %s or so; if the tang is so wide, add tang_width = \"%s\";",
+               length_words(inquiry, placement->width_mm).text, length_words(inquiry, settled_mm).text,
+               length_words(inquiry, 1.1 * narrow_mm).text,
+               place_words(inquiry, shape_to_drawing(&placement->axis, shape_middle(shape, settled_mm))).text,
+               length_words(inquiry, placement->widest_mm).text);
 }
 
 static bool width_told(const struct inquiry *inquiry)
 {
     if (!(inquiry->told->tang_width_mm > 0.0) || tang_width_agrees(inquiry))
         return false;
-    return ask(
-        inquiry, TW_PLACED_WIDTH_TOLD, "tang_width",
-        "%.6g mm, but the drawn steel behind the taper start is %.1f mm wide at most; mend the one that is wrong: "
-        "this key, taper_start, or the drawing's unit",
-        inquiry->told->tang_width_mm, inquiry->placement->widest_mm);
+    return ask(inquiry, TW_PLACED_WIDTH_TOLD, "tang_width",
+               "%s, but the drawn steel behind the taper start is %s wide at most; mend the one that is wrong: "
+               "this key, taper_start, or the drawing's unit",
+               length_words(inquiry, inquiry->told->tang_width_mm).text,
+               length_words(inquiry, inquiry->placement->widest_mm).text);
 }
 
 void faults_find(const struct shape *shape, const struct tw_placement_told *told, struct tw_placement *placement)

@@ -131,7 +131,7 @@ void tw_placement_examine(const struct tw_outline *drawing, const struct tw_tape
 {
     struct shape shape;
 
-    *out = (struct tw_placement){ .axis = *axis };
+    *out = (struct tw_placement){ .axis = *axis, .inches = told->inches };
     shape_measure(drawing, axis, &shape);
     out->ahead_mm = fmax(0.0, -shape.from_mm);
     out->behind_mm = fmax(0.0, shape.to_mm);

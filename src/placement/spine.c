@@ -2,6 +2,8 @@
  * at where it joins the tang, and take the blade to lie ahead. */
 #include "placement/signs.h"
 
+#include "base/units.h"
+
 #include <math.h>
 #include <stdio.h>
 
@@ -33,8 +35,9 @@ static struct tw_sign heel_stands_out(const struct shape *shape, const struct tw
     if (share < 0.1 || fmax(under_mm, over_mm) < 0.08 * placement->width_mm)
         return sign;
     sign.weight = (share < 0.25 ? 1.0 : share < 0.6 ? 2.0 : 3.0) * (under_mm > over_mm ? 1.0 : -1.0);
-    snprintf(sign.text, sizeof sign.text, "the heel stands out by %.1f mm on the side that lies %s",
-             fmax(under_mm, over_mm), side_name(placement, under_mm > over_mm ? -1.0 : 1.0));
+    snprintf(sign.text, sizeof sign.text, "the heel stands out by %s on the side that lies %s",
+             tw_length_text(fmax(under_mm, over_mm), 1, placement->inches).text,
+             side_name(placement, under_mm > over_mm ? -1.0 : 1.0));
     return sign;
 }
 
