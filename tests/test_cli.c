@@ -410,7 +410,7 @@ Test(cli, what_the_temperatures_depend_on_is_shown_on_request)
 }
 #endif
 
-Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run)
+Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run, .disabled = SANITIZED)
 {
     cr_assert(eq(int, run("plan job/job.cfg --out a").status, 0));
     cr_expect(eq(int, run("preview job/job.cfg --sheet b.html").status, 0));
@@ -503,7 +503,7 @@ Test(cli, json_is_not_written_over_a_program, .disabled = SANITIZED)
     shell("cmp o/side-a.ngc kept.ngc");
 }
 
-Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes)
+Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, .disabled = SANITIZED)
 {
     struct run result;
 

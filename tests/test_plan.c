@@ -248,7 +248,7 @@ Test(refusal, of_a_dry_alumina_disc_names_what_would_help)
     tw_job_free(&job);
 }
 
-Test(refusal, of_a_plan_that_nobody_would_run_says_how_long_it_would_take_with_what_helps)
+Test(refusal, of_a_plan_that_nobody_would_run_says_how_long_it_would_take_with_what_helps, .disabled = SANITIZED)
 {
     struct tw_job job;
     char said[2000];
@@ -454,7 +454,7 @@ Test(keep_out, that_the_wheel_passes_over_does_not_count)
 
 /* ---- what the schedule promises ---- */
 
-Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly)
+Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly, .disabled = SANITIZED)
 {
     struct tw_job job;
     struct tw_plan plan;
@@ -597,7 +597,7 @@ Test(schedule, goes_round_the_parts_where_that_saves_waiting)
 }
 
 /* Roughing A, roughing B, finishing A, finishing B; and what lies under the tang each time. */
-Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it)
+Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it, .disabled = SANITIZED)
 {
     static const struct {
         enum tw_side side;

@@ -275,7 +275,7 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_under_the_othe
 /* ---- relief ---- */
 
 /* The programs of one job judged by another: floor, land and bosses are looked for where that one wants them. */
-Test(verdict_samples, a_hollow_of_another_shape_is_found)
+Test(verdict_samples, a_hollow_of_another_shape_is_found, .disabled = SANITIZED)
 {
     struct sample sample;
     struct tw_verdict verdict;
@@ -322,7 +322,7 @@ static void shallow_in_turns(struct tw_job *job)
 
 /* Roughing and finishing of each side are run on the same blank: together they take off what one program would, and
  * leave the same face. */
-Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order)
+Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order, .disabled = SANITIZED)
 {
     struct sample sample;
     struct tw_verdict verdict;

@@ -12,7 +12,8 @@ build-tests: $(NODE_MODULES)
 # ---- what is run ----
 
 # The sanitizers make all several times slower. What compares figures, with programs from outside or from plan to plan, says
-# nothing more there; the code that is run stands in the programs that are left. `make checked-tests` runs all of them.
+# nothing more there; the code that is run stands in the programs that are left. `make checked-tests` runs these programs too,
+# but for the tests that plan once more what another test there plans (`.disabled = SANITIZED`).
 LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
                     history_scipy rs274_endpoints removal_numpy softening reserve band ends coolant \
                     shop_run
