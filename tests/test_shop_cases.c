@@ -50,8 +50,10 @@ struct shop_case {
  * have a film that lasts; loops that warm the tang by more than 95 K in one layer go with lighter cuts; a wheel is not worn by
  * what a relief has hollowed before; where slanting edges leave a disc hardly more room than it is wide, a tenth of a millimetre
  * across makes its trough half as long again; where finish.infeed is one step of the machine there is no second one to follow the wear
- * by; and where the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between
- * would do. */
+ * by; a hollow near the taper start loses much of its heat through the bare pad beside it; a ramp that power makes slow and so
+ * too hot goes down over more rounds; where a corner is too near the one before to be a move of its own, the ways along its edge
+ * lie on one line nevertheless; and where the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest,
+ * measuring in between would do. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -84,6 +86,9 @@ static const struct shop_case cases[] = {
     { "hollowed-before-it-wears", PASSES, NULL, true },
     { "a-step-is-all-the-infeed", PASSES, NULL, false },
     { "room-between-slanting-edges", PASSES, NULL, false },
+    { "hollow-near-the-start", PASSES, NULL, true },
+    { "slow-ramp", PASSES, NULL, true },
+    { "corners-near-each-other", PASSES, NULL, true },
     { "blanks-unlike-under-a-soft-wheel", REFUSED, "measuring between roughing and finishing", false },
 };
 

@@ -9,6 +9,7 @@
 #include "witness/hold.h"
 #include "witness/mask.h"
 #include "witness/passing.h"
+#include "witness/rod.h"
 #include "witness/survey.h"
 #include "witness/task.h"
 
@@ -684,4 +685,41 @@ Test(witness, heat_leaves_by_both_faces_in_proportion)
     expect_near("packed, most", most, 0.8 + 0.2 * 5.0, 1e-12);
     job.coolant.surface_conductance_W_per_mm2_K = 0.0;
     cr_expect(not(tw_witness_losses(&job, true, 0.2, &least, &most)));
+}
+
+enum { STRETCHES = 4000 };
+
+/* A rod 20 mm wide and 3 mm thick of 0.04 W/mm K, 400 mm long, bare up to its middle; `came` goes in `at_mm` beyond that. */
+static double bare_share_of(double at_mm, double stays)
+{
+    static struct tw_witness_stretch rod[STRETCHES];
+    struct tw_findings findings = { 0 };
+    double share;
+
+    for (int i = 0; i < STRETCHES; i++) {
+        bool bare = i < STRETCHES / 2;
+
+        rod[i] = (struct tw_witness_stretch){ 60.0, 20.0, 3e-4, bare ? 1.5e-3 : 3e-4, 0.0, stays / STRETCHES, bare };
+    }
+    rod[STRETCHES / 2 + (int)(at_mm / 0.1)].came = 1.0;
+    cr_assert(eq(int, tw_witness_bare_share(rod, STRETCHES, 0.1, 0.04, &share, &findings), TW_OK));
+    tw_findings_free(&findings);
+    return share;
+}
+
+/* A fin of two halves without ends, heated x beyond the border: with m = sqrt(h / (k 3 mm)) on either side, m1 where it is bare,
+ * and what comes through the border 2 m2 / (m1 + m2) of what arrives there (temperature and flow are the same on both sides),
+ * the sum of temperature over the bare half is exp(-m2 x) / (m1 (m1 + m2)), and by the balance of heat h1 of that and h2 of what
+ * is beyond come to all. Ends 140 mm away and more matter by exp(-14) at most. Half of the heat still there, evenly spread, is
+ * heat that went to the bare half and was not lost there. */
+Test(witness, heat_is_lost_where_a_fin_loses_it)
+{
+    double h1 = 1.8e-3, h2 = 6e-4, m1 = sqrt(h1 / 0.12), m2 = sqrt(h2 / 0.12);
+
+    for (double x_mm = 0.05; x_mm < 60.0; x_mm += 5.0) {
+        double bare = exp(-m2 * x_mm) / (0.12 * (m1 + m2) * m1), beyond = (1.0 - h1 * bare) / h2;
+
+        expect_near("share", bare_share_of(x_mm, 0.0), bare / (bare + beyond), 2e-4);
+    }
+    cr_expect(lt(dbl, bare_share_of(5.0, 0.5), bare_share_of(5.0, 0.0)));
 }

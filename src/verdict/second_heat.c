@@ -1,12 +1,13 @@
 /* second_heat.c - two opinions on the heat. */
 #include "verdict/second_heat.h"
 
-#include "geometry/ring.h"
 #include "tangwright/warm.h"
+#include "witness/rod.h"
 #include "witness/task.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 /* A flash or a rest of heat smaller than this says nothing. */
 #define LEAST_K 2.0
@@ -27,6 +28,20 @@ struct tw_second_heat tw_second_heat_open(const struct tw_job *job, bool over_gr
 
     tw_witness_band_open(&heat.band);
     return heat;
+}
+
+void tw_second_heat_close(struct tw_second_heat *heat)
+{
+    free(heat->ground_mm3);
+    heat->ground_mm3 = NULL;
+}
+
+enum tw_status tw_second_heat_follow(struct tw_second_heat *heat, const struct tw_history *history,
+                                     struct tw_findings *findings)
+{
+    heat->grid = tw_history_grid(history);
+    heat->ground_mm3 = calloc(heat->grid.columns, sizeof *heat->ground_mm3);
+    return heat->ground_mm3 ? TW_OK : tw_no_memory(findings);
 }
 
 /* ---- comparing ---- */
@@ -66,6 +81,19 @@ void tw_second_heat_pieces(struct tw_second_heat *heat, const struct tw_history_
         heat->least_J += flash.wet_J_per_mm3 * pieces[i].volume_mm3;
         heat->most_J += flash.dry_J_per_mm3 * pieces[i].volume_mm3;
     }
+}
+
+/* Evenly over all that one motion lowered. */
+void tw_second_heat_place(struct tw_second_heat *heat, const struct tw_removal *removal)
+{
+    const struct tw_history_grid *grid = &heat->grid;
+    double from = (removal->lower_x_from_mm - grid->x_mm) / grid->cell_mm;
+    double to = (removal->lower_x_to_mm - grid->x_mm) / grid->cell_mm, last = (double)grid->columns - 1.0;
+
+    if (!heat->ground_mm3 || !(removal->volume_mm3 > 0.0) || !(to > from))
+        return;
+    for (double i = fmax(0.0, floor(from)); i <= fmin(last, floor(to)); i += 1.0)
+        heat->ground_mm3[(size_t)i] += removal->volume_mm3 * fmax(0.0, fmin(to, i + 1.0) - fmax(from, i)) / (to - from);
 }
 
 /* The least that the flash can be: wet, or dry where the film has surely boiled. */
@@ -123,11 +151,12 @@ struct steel {
     struct tw_witness_underside below;
 };
 
-/* Mean thickness of the steel in a cell, empty parts counting as 0. */
-static double thickness_mm(const struct steel *steel, double x_mm, double y_mm, double cell_mm)
+/* Adds a cell's steel to its column; places without any count as 0 thick. Returns the steel's mean thickness. */
+static double add_steel(const struct steel *steel, double x_mm, double y_mm, struct tw_witness_stretch *column)
 {
     const struct tw_witness_face *face = &steel->workpiece->face;
-    double sum_mm = 0.0;
+    double cell_mm = steel->heat->grid.cell_mm, sum_mm = 0.0;
+    int places = 0;
 
     for (int k = 0; k < POINTS * POINTS; k++) {
         double x = x_mm + (k % POINTS + 0.5) / POINTS * cell_mm, y = y_mm + (k / POINTS + 0.5) / POINTS * cell_mm;
@@ -135,68 +164,102 @@ static double thickness_mm(const struct steel *steel, double x_mm, double y_mm, 
 
         if (!inside_outline(&steel->tang, x, y) && !inside_outline(&steel->blade, x, y))
             continue;
+        places++;
         under_mm = tw_witness_underside_mm(face, &steel->below, x);
         top_mm = tw_workpiece_stock_mm(steel->workpiece, x, y);
         if (!(top_mm > -HUGE_VAL))
             top_mm = tw_witness_top_mm(face, x); /* of the blade, and of cells at an edge */
         sum_mm += fmax(0.0, (top_mm - under_mm) * cos(face->tilt_rad) - steel->heat->job->task.hollowed_mm);
     }
+    column->width_mm += cell_mm * places / (POINTS * POINTS);
+    column->section_mm2 += cell_mm * sum_mm / (POINTS * POINTS);
     return sum_mm / (POINTS * POINTS);
 }
 
-/* What the history's temperatures mean in steel as thick as it is. */
-static double stored_J(const struct steel *steel, const struct tw_history *history)
+/* What the history's temperatures mean in steel as thick as it is, column by column; all of it together. */
+static double look_at_columns(const struct steel *steel, const struct tw_history *history,
+                              struct tw_witness_stretch *columns)
 {
     const struct tw_steel *material = &steel->heat->job->steel;
-    struct tw_history_grid grid = tw_history_grid(history);
-    double ambient_degC = steel->heat->job->coolant.temperature_degC, sum = 0.0;
+    const struct tw_coolant *coolant = &steel->heat->job->coolant;
+    struct tw_history_grid grid = steel->heat->grid;
+    double cell_J_per_mm_K =
+        grid.cell_mm * grid.cell_mm * material->density_g_per_mm3 * material->specific_heat_J_per_g_K;
+    double all_J = 0.0;
 
-    for (size_t j = 0; j < grid.rows; j++)
-        for (size_t i = 0; i < grid.columns; i++) {
-            double rise_K = tw_plate_degC(tw_history_plate(history), i, j) - ambient_degC;
+    for (size_t i = 0; i < grid.columns; i++) {
+        double x_mm = grid.x_mm + (double)i * grid.cell_mm;
 
-            if (rise_K > 0.0)
-                sum += rise_K * thickness_mm(steel, grid.x_mm + (double)i * grid.cell_mm,
-                                             grid.y_mm + (double)j * grid.cell_mm, grid.cell_mm);
+        columns[i] = (struct tw_witness_stretch){ 0 };
+        for (size_t j = 0; j < grid.rows; j++) {
+            double thick_mm = add_steel(steel, x_mm, grid.y_mm + (double)j * grid.cell_mm, &columns[i]);
+
+            columns[i].stays += cell_J_per_mm_K * thick_mm *
+                                fmax(0.0, tw_plate_degC(tw_history_plate(history), i, j) - coolant->temperature_degC);
         }
-    return sum * grid.cell_mm * grid.cell_mm * material->density_g_per_mm3 * material->specific_heat_J_per_g_K;
-}
-
-static double area_mm2(const struct tw_outline *outline)
-{
-    return outline->outer.count > 0 ? fabs(tw_ring_area_mm2(&outline->outer)) : 0.0;
-}
-
-/* Of all the steel the part that lies on the pad without packing: of the blade no more than the history counts as steel, and
- * the tang up to where the taper of a thin blank begins. */
-static double bare_share(const struct steel *steel)
-{
-    struct tw_box tang = tw_ring_box(&steel->tang.outer), box;
-    double tang_mm2 = area_mm2(&steel->tang), blade_mm2 = 0.0;
-    double begin_mm = tw_taper_begin_mm(steel->heat->job), blade_mm = tw_history_blade_mm(-begin_mm);
-    double level_mm = fmax(0.0, begin_mm) + TW_HISTORY_CELL_MM / 2.0;
-
-    if (steel->blade.outer.count > 0) {
-        box = tw_ring_box(&steel->blade.outer);
-        blade_mm2 = fmin(area_mm2(&steel->blade), blade_mm * (box.max_y_mm - box.min_y_mm));
+        all_J += columns[i].stays;
     }
-    return fmin(1.0, (blade_mm2 + level_mm * (tang.max_y_mm - tang.min_y_mm)) / (blade_mm2 + tang_mm2));
+    return all_J;
 }
 
-static void compare_whole(struct tw_second_heat *heat, const struct steel *steel, const struct tw_history *history)
+/* The tang lies bare up to where the taper of a thin blank begins. */
+static enum tw_status bare_share(const struct steel *steel, double heat_J, struct tw_witness_stretch *columns,
+                                 double *share, struct tw_findings *findings)
+{
+    const struct tw_second_heat *heat = steel->heat;
+    const struct tw_coolant *coolant = &heat->job->coolant;
+    double level_mm = steel->workpiece->face.start_mm + tw_taper_begin_mm(heat->job), ground_mm3 = 0.0;
+
+    for (size_t i = 0; i < heat->grid.columns; i++)
+        ground_mm3 += heat->ground_mm3[i];
+    for (size_t i = 0; i < heat->grid.columns; i++) {
+        columns[i].bare = heat->grid.x_mm + ((double)i + 0.5) * heat->grid.cell_mm <= level_mm;
+        columns[i].face_W_per_mm2_K = coolant->surface_conductance_W_per_mm2_K;
+        columns[i].joint_W_per_mm2_K = coolant->joint_conductance_W_per_mm2_K;
+        if (heat->over_ground && !columns[i].bare)
+            columns[i].joint_W_per_mm2_K *= TW_WITNESS_PACKED_SHARE;
+        columns[i].came = ground_mm3 > 0.0 ? heat_J * heat->ground_mm3[i] / ground_mm3 : 0.0;
+    }
+    return tw_witness_bare_share(columns, heat->grid.columns, heat->grid.cell_mm,
+                                 heat->job->steel.conductivity_W_per_mm_K, share, findings);
+}
+
+static enum tw_status compare_losses(struct tw_second_heat *heat, const struct steel *steel,
+                                     const struct tw_plate_energy *energy, struct tw_witness_stretch *columns,
+                                     struct tw_findings *findings)
+{
+    struct tw_spot nowhere = { 0 };
+    double share, least, most;
+    enum tw_status status = bare_share(steel, energy->heat_J, columns, &share, findings);
+
+    if (status == TW_OK && tw_witness_losses(heat->job, heat->over_ground, share, &least, &most))
+        compare(heat, "heat lost below over that lost above", "", energy->joint_J / energy->top_J, least, most,
+                nowhere);
+    return status;
+}
+
+static enum tw_status compare_whole(struct tw_second_heat *heat, const struct steel *steel,
+                                    const struct tw_history *history, struct tw_findings *findings)
 {
     struct tw_plate_energy energy = tw_history_energy(history);
+    struct tw_witness_stretch *columns;
     struct tw_spot nowhere = { 0 };
-    double least, most, own_J;
+    enum tw_status status = TW_OK;
+    double own_J;
 
     if (energy.heat_J < LEAST_J)
-        return;
+        return TW_OK;
+    columns = calloc(heat->grid.columns, sizeof *columns);
+    if (!columns)
+        return tw_no_memory(findings);
     compare(heat, "heat into the steel", " J", energy.heat_J, heat->least_J, heat->most_J, nowhere);
-    if (energy.top_J > LEAST_J && tw_witness_losses(heat->job, heat->over_ground, bare_share(steel), &least, &most))
-        compare(heat, "heat lost below over that lost above", "", energy.joint_J / energy.top_J, least, most, nowhere);
-    own_J = stored_J(steel, history);
+    own_J = look_at_columns(steel, history, columns);
+    if (energy.top_J > LEAST_J)
+        status = compare_losses(heat, steel, &energy, columns, findings);
     if (energy.stored_J > LEAST_J)
         compare(heat, "heat still in the steel", " J", energy.stored_J, own_J, own_J, nowhere);
+    free(columns);
+    return status;
 }
 
 enum tw_status tw_second_heat_end(struct tw_second_heat *heat, const struct tw_history *history,
@@ -214,7 +277,7 @@ enum tw_status tw_second_heat_end(struct tw_second_heat *heat, const struct tw_h
     if (status == TW_OK)
         status = tw_witness_outline(&workpiece->face, is_ahead ? &ahead : &part->blade, &steel.blade, findings);
     if (status == TW_OK)
-        compare_whole(heat, &steel, history);
+        status = compare_whole(heat, &steel, history, findings);
     tw_outline_free(&steel.tang);
     tw_outline_free(&steel.blade);
     return status;

@@ -106,6 +106,8 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
         status = tw_warm_blade(job, &face, &blade, findings);
     if (status == TW_OK)
         status = tw_warm_history(job, &out->face, &tang, &blade, 0.0, &out->history, findings);
+    if (status == TW_OK)
+        status = tw_second_heat_follow(&out->second, out->history, findings);
     if (status == TW_OK && tw_energy_reserve(job) != 1.0)
         status = tw_warm_history(job, &out->face, &tang, &blade, 0.0, &out->expected, findings);
     if (out->expected) {
@@ -124,6 +126,7 @@ void tw_thermal_run_close(struct tw_thermal_run *thermal)
 {
     tw_history_close(thermal->history);
     tw_history_close(thermal->expected);
+    tw_second_heat_close(&thermal->second);
     free(thermal->pieces);
     *thermal = (struct tw_thermal_run){ 0 };
 }
@@ -293,8 +296,11 @@ enum tw_status tw_thermal_run_end(struct tw_thermal_run *thermal)
     return status;
 }
 
-static void note_lowered(struct tw_history_box *box, const struct tw_removal *removal)
+static void note_ground(struct tw_thermal_run *thermal, const struct tw_removal *removal)
 {
+    struct tw_history_box *box = &thermal->lowered;
+
+    tw_second_heat_place(&thermal->second, removal);
     box->x_from_mm = fmin(box->x_from_mm, removal->lower_x_from_mm);
     box->x_to_mm = fmax(box->x_to_mm, removal->lower_x_to_mm);
     box->y_from_mm = fmin(box->y_from_mm, removal->lower_y_from_mm);
@@ -309,7 +315,7 @@ enum tw_status tw_thermal_run_step(struct tw_thermal_run *thermal, const struct 
     size_t count = 0;
 
     if (removal && removal->volume_mm3 > 0.0)
-        note_lowered(&thermal->lowered, removal);
+        note_ground(thermal, removal);
     if (removal && removal->slice_count > 0 && wheel > 0.0 && step->kind != TW_STEP_DWELL) {
         if (!tw_grow((void **)&thermal->pieces, &thermal->piece_capacity, thermal->piece_count + removal->slice_count,
                      sizeof *thermal->pieces))

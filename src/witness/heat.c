@@ -171,12 +171,10 @@ static double through(double conductance, double steel_mm, double conductivity)
     return conductance > 0.0 ? 1.0 / (1.0 / conductance + steel_mm / conductivity) : 0.0;
 }
 
-#define PACKED_SHARE 0.2 /* 300 against 1500 W/m2K dry, judgement */
-
-bool tw_witness_losses(const struct tw_job *job, bool packed, double blade_share, double *least, double *most)
+bool tw_witness_losses(const struct tw_job *job, bool packed, double bare_share, double *least, double *most)
 {
     double face = job->coolant.surface_conductance_W_per_mm2_K, joint = job->coolant.joint_conductance_W_per_mm2_K;
-    double tang = packed ? PACKED_SHARE * joint : joint;
+    double tang = packed ? TW_WITNESS_PACKED_SHARE * joint : joint;
 
     *least = HUGE_VAL;
     *most = 0.0;
@@ -188,7 +186,7 @@ bool tw_witness_losses(const struct tw_job *job, bool packed, double blade_share
         double lying = through(tang, steel_mm, k) / over;
 
         *least = fmin(*least, lying);
-        *most = fmax(*most, lying + blade_share * (bare - lying));
+        *most = fmax(*most, lying + bare_share * (bare - lying));
     }
     return true;
 }

@@ -56,9 +56,12 @@ struct tw_witness_underside tw_witness_underside(const struct tw_witness_face *f
 double tw_witness_underside_mm(const struct tw_witness_face *face, const struct tw_witness_underside *below,
                                double x_mm);
 
+/* Conductance under packing, of that under a face that lies flat: 300 against 1500 W/m2K dry, judgement. */
+#define TW_WITNESS_PACKED_SHARE 0.2
+
 /* Smallest and largest proportion of the heat lost through the joint to that lost through the face; false: none is lost
- * through either. `packed`: the tang lies on packing; `blade_share`: at most so much of the steel's area lies beside it, as
- * ricasso and blade do. */
-bool tw_witness_losses(const struct tw_job *job, bool packed, double blade_share, double *least, double *most);
+ * through either. `packed`: the tang lies on packing; `bare_share`: at most so much of what the face loses it loses beside the
+ * packing, where ricasso and blade are. */
+bool tw_witness_losses(const struct tw_job *job, bool packed, double bare_share, double *least, double *most);
 
 #endif

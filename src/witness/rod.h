@@ -1,0 +1,28 @@
+/* rod.h - where along a part its heat is lost, by a rod that is as warm all across its width.
+ *
+ * Model   Heat goes along the rod and leaves by its faces; the ends lose nothing. Summed up over time the temperatures obey the
+ *         steady equation of a fin (Carslaw & Jaeger, Conduction of Heat in Solids, 2nd ed., 1959, section 4.1), with what came in
+ *         less what is still there in place of a source. So nothing needs to be known of when the heat came.
+ * Units   mm, W, K; heat in any unit, the same for all.
+ * Errors  TW_NO_MEMORY. */
+#ifndef TANGWRIGHT_WITNESS_ROD_H
+#define TANGWRIGHT_WITNESS_ROD_H
+
+#include "tangwright/findings.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* A part of the rod. */
+struct tw_witness_stretch {
+    double section_mm2, width_mm;
+    double face_W_per_mm2_K, joint_W_per_mm2_K;
+    double came, stays; /* heat that came in, and what of it is still there */
+    bool bare;          /* lies on the pad without packing */
+};
+
+/* Of all that the faces lose, what they lose over bare stretches; each is `long_mm` long. 0 where nothing is lost. */
+enum tw_status tw_witness_bare_share(const struct tw_witness_stretch *stretches, size_t count, double long_mm,
+                                     double conductivity_W_per_mm_K, double *share, struct tw_findings *findings);
+
+#endif
