@@ -3,6 +3,7 @@
  * same. Whole programs are proved by test_samples.c and test_verdict_samples.c. */
 #include "balance/knife.h"
 #include "input/failing_memory.h"
+#include "plan/ways/front.h"
 #include "plan/ways/track.h"
 #include "plan/ways/trough.h"
 #include "sanitized.h"
@@ -99,6 +100,70 @@ Test(loops, fill_a_rectangle_but_for_its_corners)
     cr_expect(laid.tracks.items[1].linked && !laid.tracks.items[0].linked);
     cr_assert(gt(sz, laid.ground.left_count, 0));
     drop(&laid);
+}
+
+/* The leg of the way behind a front that goes along the lower edge, in steps of the grid from where it begins at the back. */
+struct grid_leg {
+    long back_x, back_y, x, y;
+};
+
+static struct grid_leg lower_leg(const struct tw_scene *scene, struct tw_shapes *shapes, const GEOSGeometry *region,
+                                 double from_mm)
+{
+    const struct tw_offset how = { .shortest_move_mm = TW_SHORTEST_MOVE_MM, .shortest_loop_mm = 0.5 };
+    const GEOSGeometry *behind =
+        tw_shape_common(shapes, region, tw_shape_of_box(shapes, (struct tw_box){ from_mm, -100.0, 100.0, 100.0 }));
+    struct tw_tracks tracks = { 0 };
+    struct grid_leg leg = { 0 };
+    bool any;
+
+    cr_assert(eq(int, tw_offset_rings(scene, shapes, behind, how, &tracks, &any), TW_OK));
+    cr_assert(eq(int, tw_front_move(scene, shapes, region, from_mm, &tracks), TW_OK));
+    cr_assert(eq(sz, tracks.count, 1));
+    for (size_t i = 0; i < tracks.items[0].count; i++) {
+        struct tw_point a = tracks.items[0].points[i], b = tracks.items[0].points[(i + 1) % tracks.items[0].count];
+        struct tw_point back = a.x_mm > b.x_mm ? a : b, front = a.x_mm > b.x_mm ? b : a;
+
+        if (back.y_mm > -7.0 || front.x_mm > from_mm + scene->step_mm || back.x_mm - front.x_mm < 2.0)
+            continue;
+        leg.back_x = lround(back.x_mm / scene->step_mm);
+        leg.back_y = lround(back.y_mm / scene->step_mm);
+        leg.x = lround(front.x_mm / scene->step_mm) - leg.back_x;
+        leg.y = lround(front.y_mm / scene->step_mm) - leg.back_y;
+    }
+    tw_tracks_free(&tracks);
+    return leg;
+}
+
+/* An edge from x = 13 to x = 44 mm whose back corner lies 0.048 mm from the next one, which is too short a move: wherever the
+ * way is cut off, its leg along the edge points the same way to the last bit of the grid, so that no way leaves a strip to the
+ * next. */
+Test(loops, begin_at_any_front_on_one_line)
+{
+    struct tw_point points[] = { { 13.3655, -8.8062 }, { 44.1702, -7.7502 }, { 44.2184, -7.7469 },
+                                 { 60.0, -6.9 },       { 60.0, 5.0 },        { 12.5, 5.0 } };
+    struct tw_ring ring = { points, 6 };
+    struct tw_findings findings = { 0 };
+    struct tw_geos geos;
+    struct tw_scene scene = { .geos = &geos, .step_mm = 0.00254, .findings = &findings };
+    struct tw_shapes shapes;
+    const GEOSGeometry *region;
+    struct grid_leg first;
+
+    cr_assert(eq(int, tw_geos_open(&geos, &findings), TW_OK));
+    shapes = tw_shapes_open(&geos, "test", &findings);
+    region = tw_front_gridded(&scene, &shapes, tw_shape_of_ring(&shapes, &ring));
+    first = lower_leg(&scene, &shapes, region, 14.0);
+    cr_assert(ne(long, first.x, 0));
+    for (double from_mm = 16.0; from_mm < 40.0; from_mm += 2.0) {
+        struct grid_leg leg = lower_leg(&scene, &shapes, region, from_mm);
+
+        cr_expect(eq(long, leg.back_x, first.back_x), "%g", from_mm);
+        cr_expect(eq(long, leg.x *first.y, leg.y *first.x), "%g: %ld, %ld", from_mm, leg.x, leg.y);
+    }
+    cr_expect(eq(int, tw_shapes_close(&shapes), TW_OK));
+    tw_geos_close(&geos);
+    tw_findings_free(&findings);
 }
 
 /* Distance of the way a-b from a place. */

@@ -252,11 +252,16 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
     return status;
 }
 
+double tw_cut_own_room_K(const struct tw_cut *cut, const struct tw_cut_limits *limits)
+{
+    double wet_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->flash_limit_degC);
+
+    return fmax(wet_K, tw_cut_highest_degC(cut->flash_limit_degC) - limits->dry_K - cut->dry_degC);
+}
+
 bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
-    double wet_room_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->flash_limit_degC);
-
-    return wet_room_K >= 0.0 || cut->dry_degC <= tw_cut_highest_degC(cut->flash_limit_degC) - limits->dry_K;
+    return tw_cut_own_room_K(cut, limits) >= 0.0;
 }
 
 /* The limit that this cut breaks; TW_BINDS_STOCK: none. */

@@ -90,7 +90,8 @@ double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, d
                          double flash_limit_degC);
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC);
 
-/* Whether this cut keeps the limits of temperature. */
+/* The same of a cut by itself, and whether it keeps them. */
+double tw_cut_own_room_K(const struct tw_cut *cut, const struct tw_cut_limits *limits);
 bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits);
 
 /* Sets later_mm_per_s: the fastest speed, not slower than the cut's own, at which `engaged_mm` of width keeps all limits

@@ -299,6 +299,22 @@ static enum tw_status try_lighter(struct tw_choosing *choosing, const struct tw_
     return status == TW_OK && choosing->hopeless ? try_bulk(choosing, bulk, ways, way_count) : status;
 }
 
+/* Where the tang gets warmer than was allowed for, and the next larger allowance leaves no cut at all, one in between may do. */
+static enum tw_status try_between(struct tw_choosing *choosing, double below_K, double above_K, const struct tw_way *ways,
+                                  size_t way_count)
+{
+    enum tw_status status = TW_OK;
+
+    for (int i = 0; status == TW_OK && !choosing->found && i < HALVINGS; i++) {
+        double middle_K = (below_K + above_K) / 2.0;
+        struct tw_bulk bulk = even_bulk(middle_K);
+
+        status = try_bulk(choosing, &bulk, ways, way_count);
+        *(choosing->hopeless ? &above_K : &below_K) = middle_K;
+    }
+    return status;
+}
+
 /* From the least allowance upwards until nothing waits any more, or lighter cuts alone take longer than the quickest plan with
  * its waits: with a little more allowance a plan may wait as long as before, and with much more not at all. Which way is
  * quickest hardly depends on the depth of the cuts: the first plan that can be made settles it. */
@@ -318,6 +334,8 @@ static enum tw_status try_bulks(struct tw_choosing *choosing)
         if (limits->ambient_degC + bulks_K[i] >= limits->limit_degC)
             break;
         status = settled ? try_lighter(choosing, &bulk, ways, way_count) : try_bulk(choosing, &bulk, ways, way_count);
+        if (choosing->hopeless && !choosing->found && i > 0)
+            status = try_between(choosing, bulks_K[i - 1], bulks_K[i], ways, way_count);
         if (choosing->hopeless)
             break;
         if (!choosing->found)

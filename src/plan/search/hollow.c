@@ -14,10 +14,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Length of a cup's ramp in radii, where the loop is not shorter. On it the face of the wheel sinks into the work as well as
+/* Length of a cup's ramp in radii, where the loop is not shorter; and the longest, where a shorter one is too hot. On it the face of the wheel sinks into the work as well as
  * cutting ahead: that is pi r / 2 over the ramp's length more steel in the same time, and the feed is lower by as much; and
  * lower still where the thin chips of the sinking face would cost too much power. */
 #define RAMP_RADII    8.0
+#define LONGEST_RADII 64.0
 #define SINKING_RADII 0.25
 #define LONGEST_SHARE 0.999 /* of the longest leg: as long as that */
 /* Of the power and force that are allowed, a ramp uses up to this; shorter pieces of its way are not looked at. */
@@ -236,7 +237,7 @@ struct ramp {
     double sinks_mm; /* a leg of at least this length sinks */
     size_t legs;     /* so many legs before the loop's first point */
     double way_mm;   /* length of those that sink */
-    double ahead_mm; /* the most that stands ahead of the wheel */
+    double round_mm; /* of those in one round */
 };
 
 /* Leg i counts from the loop's first point; legs before it have numbers below zero. */
@@ -260,13 +261,14 @@ struct leg {
 };
 
 /* Power on it, as the dry-run reckons it: all that comes off over the piece of the way in hand, at the energy of chips as thin
- * as its mean depth over all of the wheel's face that cuts in it. */
+ * as its mean depth over all of the wheel's face that cuts in it, which on a level leg is the leading edge's way alone. */
 static double leg_power_W(const struct tw_hollow *hollow, const struct leg *leg, double table_mm_per_s)
 {
     double radius_mm = hollow->scene->radius_mm, face_mm2 = TW_PI * radius_mm * radius_mm;
     double piece_mm = fmax(SHORTEST_PIECE_MM, fmin(TW_WARM_SLICE_MM, leg->length_mm) / 2.0);
     double removed_mm2 = 2.0 * radius_mm * leg->ahead_mm + face_mm2 * leg->drop_mm / leg->length_mm;
-    double mean_mm = removed_mm2 / (2.0 * radius_mm + face_mm2 / piece_mm);
+    double sinking_mm = leg->drop_mm > 0.0 ? face_mm2 / piece_mm : 0.0;
+    double mean_mm = removed_mm2 / (2.0 * radius_mm + sinking_mm);
     double chip_mm = mean_mm * table_mm_per_s / hollow->limits.wheel_mm_per_s;
 
     return tw_specific_energy_J_per_mm3(chip_mm, &hollow->scene->job->wheel) * removed_mm2 * table_mm_per_s;
@@ -307,58 +309,141 @@ static double sinking_mm(const struct ramp *ramp, long i)
     return length_mm >= ramp->sinks_mm ? length_mm : 0.0;
 }
 
-/* Down by depth_mm. */
-static struct ramp ramp_onto(const struct tw_hollow *hollow, const struct tw_track *loop, double depth_mm)
+/* Over so much of the loop, however often round. */
+static struct ramp ramp_onto(const struct tw_hollow *hollow, const struct tw_track *loop, double ramp_mm)
 {
-    double ramp_mm = RAMP_RADII * hollow->scene->radius_mm, round_mm = 0.0, legs_a_round = 0.0;
     struct ramp ramp = { .loop = loop, .sinks_mm = sinks_mm(hollow, loop) };
 
     while (ramp.way_mm < ramp_mm)
         ramp.way_mm += sinking_mm(&ramp, -(long)++ramp.legs);
-    for (size_t i = 0; i < loop->count; i++) {
-        round_mm += sinking_mm(&ramp, (long)i);
-        legs_a_round += sinking_mm(&ramp, (long)i) > 0.0;
-    }
-    /* Heights are rounded leg by leg. */
-    ramp.ahead_mm =
-        fmin(depth_mm, depth_mm * fmin(1.0, round_mm / ramp.way_mm) + legs_a_round * hollow->scene->step_mm);
+    for (size_t i = 0; i < loop->count; i++)
+        ramp.round_mm += sinking_mm(&ramp, (long)i);
     return ramp;
 }
 
 /* The fastest feed of a leg of the ramp that keeps power and force; never above what the sinking asks for. */
-static double ramp_mm_per_s(const struct tw_hollow *hollow, struct tw_layer *layer, const struct leg *leg)
+static double ramp_mm_per_s(const struct tw_hollow *hollow, const struct tw_layer *layer, const struct leg *leg,
+                            double *power_W)
 {
-    const struct tw_cut_limits *limits = &hollow->limits;
     double radius_mm = hollow->scene->radius_mm, steepness = leg->drop_mm / leg->length_mm;
     /* Sinking, the face takes off more in the same time. */
-    double feed = layer->table_mm_per_s / (1.0 + TW_PI * radius_mm * steepness / (2.0 * layer->depth_mm)), power_W;
+    double feed = layer->table_mm_per_s / (1.0 + TW_PI * radius_mm * steepness / (2.0 * layer->depth_mm));
 
-    while ((power_W = leg_power_W(hollow, leg, feed)) > ramp_most_W(hollow) &&
+    while ((*power_W = leg_power_W(hollow, leg, feed)) > ramp_most_W(hollow) &&
            feed > hollow->scene->job->machine.feed_min_mm_per_s)
         feed *= 0.9;
-    layer->power_W = fmax(layer->power_W, power_W);
-    layer->force_N = fmax(layer->force_N, 1000.0 * power_W / limits->wheel_mm_per_s);
     return feed;
 }
 
-static void go_down(const struct tw_hollow *hollow, struct tw_path *path, const struct ramp *ramp, double top_z_mm,
-                    double z_mm, struct tw_layer *layer)
+/* Where the wheel is on its way down, and what is asked on each leg. */
+struct descent {
+    const struct tw_hollow *hollow;
+    const struct ramp *ramp;
+    double top_z_mm, z_mm; /* from, to */
+    double at_z_mm, done_mm;
+    long leg;
+};
+
+static struct descent descent_of(const struct tw_hollow *hollow, const struct ramp *ramp, const struct tw_layer *layer)
 {
-    const struct tw_scene *scene = hollow->scene;
-    double done_mm = 0.0;
+    double top_z_mm = tw_scene_z_mm(hollow->scene, layer->bottom_mm + layer->depth_mm, 0.0);
 
-    for (long i = -(long)ramp->legs; i < 0; i++) {
-        struct tw_point to = loop_point(ramp->loop, i + 1);
-        double length_mm = leg_mm(ramp->loop, i), to_z_mm;
-        struct leg leg = { .ahead_mm = ramp->ahead_mm, .length_mm = length_mm };
+    return (struct descent){ .hollow = hollow,
+                             .ramp = ramp,
+                             .top_z_mm = top_z_mm,
+                             .z_mm = tw_scene_z_mm(hollow->scene, layer->bottom_mm, 0.0),
+                             .at_z_mm = top_z_mm,
+                             .leg = -(long)ramp->legs };
+}
 
-        done_mm += sinking_mm(ramp, i);
-        to_z_mm = done_mm >= ramp->way_mm
-                      ? z_mm
-                      : tw_scene_round_up_mm(scene, top_z_mm + (z_mm - top_z_mm) * done_mm / ramp->way_mm);
-        leg.drop_mm = path->at.z_mm - to_z_mm;
+/* Height after so much of the way that sinks. */
+static double ramp_z_mm(const struct descent *descent, double done_mm)
+{
+    double share = done_mm / descent->ramp->way_mm, fall_mm = descent->top_z_mm - descent->z_mm;
+
+    if (share <= 0.0)
+        return descent->top_z_mm;
+    return share >= 1.0 ? descent->z_mm
+                        : tw_scene_round_up_mm(descent->hollow->scene, descent->top_z_mm - fall_mm * share);
+}
+
+/* The next leg that has a length; false: there is none. descent->at_z_mm and ->leg are those of its end. Ahead of the wheel stands
+ * at most what it has sunk since it was here a round ago. */
+static bool next_leg(struct descent *descent, struct leg *leg)
+{
+    const struct ramp *ramp = descent->ramp;
+
+    while (descent->leg < 0) {
+        double length_mm = leg_mm(ramp->loop, descent->leg), before_z_mm = descent->at_z_mm;
+
+        descent->done_mm += sinking_mm(ramp, descent->leg++);
+        descent->at_z_mm = ramp_z_mm(descent, descent->done_mm);
+        leg->ahead_mm = ramp_z_mm(descent, descent->done_mm - ramp->round_mm) - descent->at_z_mm;
+        leg->length_mm = length_mm;
+        leg->drop_mm = before_z_mm - descent->at_z_mm;
         if (length_mm > 0.0)
-            tw_path_feed(path, TW_ROLE_CUT, to.x_mm, to.y_mm, to_z_mm, ramp_mm_per_s(hollow, layer, &leg));
+            return true;
+    }
+    return false;
+}
+
+/* How far the hottest leg of a ramp stays below its limits: below 0, too hot. */
+static enum tw_status ramp_room_K(const struct tw_hollow *hollow, const struct ramp *ramp, const struct tw_layer *layer,
+                                  double *room_K)
+{
+    struct descent descent = descent_of(hollow, ramp, layer);
+    struct leg leg;
+    enum tw_status status = TW_OK;
+
+    *room_K = HUGE_VAL;
+    while (status == TW_OK && next_leg(&descent, &leg)) {
+        struct tw_cut cut;
+        double power_W;
+
+        if (!(leg.ahead_mm > 0.0))
+            continue;
+        status = tw_cut_estimate(hollow->scene->job, &hollow->limits, leg.ahead_mm,
+                                 ramp_mm_per_s(hollow, layer, &leg, &power_W), layer->engaged_mm, &cut,
+                                 hollow->scene->findings);
+        if (status == TW_OK)
+            *room_K = fmin(*room_K, tw_cut_own_room_K(&cut, &hollow->limits));
+    }
+    return status;
+}
+
+/* A ramp that is slower than the layer may be hotter than it: then a longer one, for on each further round less stands ahead
+ * of the wheel. The shortest that is cool, or the coolest. */
+static enum tw_status cool_ramp(const struct tw_hollow *hollow, const struct tw_track *loop, const struct tw_layer *layer,
+                                struct ramp *out)
+{
+    double most_K = -HUGE_VAL;
+    enum tw_status status = TW_OK;
+
+    for (double radii = RAMP_RADII; status == TW_OK && most_K < 0.0 && radii <= LONGEST_RADII; radii *= 2.0) {
+        struct ramp ramp = ramp_onto(hollow, loop, radii * hollow->scene->radius_mm);
+        double room_K;
+
+        status = ramp_room_K(hollow, &ramp, layer, &room_K);
+        if (status != TW_OK || !(room_K > most_K))
+            continue;
+        most_K = room_K;
+        *out = ramp;
+    }
+    return status;
+}
+
+static void go_down(const struct tw_hollow *hollow, struct tw_path *path, const struct ramp *ramp, struct tw_layer *layer)
+{
+    struct descent descent = descent_of(hollow, ramp, layer);
+    struct leg leg;
+
+    while (next_leg(&descent, &leg)) {
+        struct tw_point to = loop_point(ramp->loop, descent.leg);
+        double power_W, feed = ramp_mm_per_s(hollow, layer, &leg, &power_W);
+
+        layer->power_W = fmax(layer->power_W, power_W);
+        layer->force_N = fmax(layer->force_N, 1000.0 * power_W / hollow->limits.wheel_mm_per_s);
+        tw_path_feed(path, TW_ROLE_CUT, to.x_mm, to.y_mm, descent.at_z_mm, feed);
     }
 }
 
@@ -370,33 +455,42 @@ static void go_round(struct tw_path *path, const struct tw_track *loop, double z
                      table_mm_per_s);
 }
 
-static void string_loops(const struct tw_hollow *hollow, struct tw_path *path)
+/* From over the part down a ramp to where the loop begins. */
+static enum tw_status enter_loop(const struct tw_hollow *hollow, struct tw_path *path, const struct tw_track *loop,
+                                 struct tw_layer *layer)
 {
+    struct ramp ramp;
+    struct tw_point start;
+    enum tw_status status = cool_ramp(hollow, loop, layer, &ramp);
+
+    if (status != TW_OK)
+        return status;
+    start = loop_point(loop, -(long)ramp.legs);
+    rise(hollow, path);
+    descend(hollow, path, start.x_mm, start.y_mm,
+            tw_scene_z_mm(hollow->scene, layer->bottom_mm + layer->depth_mm, 0.0));
+    go_down(hollow, path, &ramp, layer);
+    return TW_OK;
+}
+
+static enum tw_status string_loops(struct tw_hollow *hollow, struct tw_path *path)
+{
+    enum tw_status status = TW_OK;
+
     for (size_t i = 0; i < path->plan->layer_count; i++) {
         struct tw_layer layer = path->plan->layers[i];
         const struct tw_tracks *tracks = &hollow->ways[hollow->way_of[i]];
-        double z_mm = tw_scene_z_mm(hollow->scene, layer.bottom_mm, 0.0);
-        double top_z_mm = tw_scene_z_mm(hollow->scene, layer.bottom_mm + layer.depth_mm, 0.0);
 
         path->layer = (int)i;
-        for (size_t k = 0; k < tracks->count; k++) {
-            const struct tw_track *loop = &tracks->items[k];
-            struct tw_point start;
-            struct ramp ramp;
-
-            if (loop->linked) {
-                go_round(path, loop, z_mm, layer.table_mm_per_s);
-                continue;
-            }
-            ramp = ramp_onto(hollow, loop, layer.depth_mm);
-            start = loop_point(loop, -(long)ramp.legs);
-            rise(hollow, path);
-            descend(hollow, path, start.x_mm, start.y_mm, top_z_mm);
-            go_down(hollow, path, &ramp, top_z_mm, z_mm, &path->plan->layers[i]);
-            go_round(path, loop, z_mm, layer.table_mm_per_s);
+        hollow->limits.bulk_K = hollow->bulk->K[tw_bulk_part(layer.bottom_mm, hollow->stock_mm)];
+        for (size_t k = 0; status == TW_OK && k < tracks->count; k++) {
+            if (!tracks->items[k].linked)
+                status = enter_loop(hollow, path, &tracks->items[k], &path->plan->layers[i]);
+            go_round(path, &tracks->items[k], tw_scene_z_mm(hollow->scene, layer.bottom_mm, 0.0), layer.table_mm_per_s);
         }
         rise(hollow, path);
     }
+    return status;
 }
 
 /* Evenly down from the butt's end of the trough to its front, and level back. */
@@ -488,17 +582,19 @@ static int passes_of(const struct tw_hollow *hollow, const struct tw_setup_plan 
     return is_disc(hollow) ? 2 * passes : passes;
 }
 
-static enum tw_status string_moves(const struct tw_hollow *hollow, struct tw_setup_plan *out)
+static enum tw_status string_moves(struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_scene *scene = hollow->scene;
     struct tw_path path;
-    enum tw_status status;
+    enum tw_status status = TW_OK;
 
     tw_path_open(&path, scene, out);
     if (is_disc(hollow))
         string_troughs(hollow, &path);
     else
-        string_loops(hollow, &path);
+        status = string_loops(hollow, &path);
+    if (status != TW_OK)
+        return status;
     tw_path_rapid(&path, TW_ROLE_RETRACT, path.at.x_mm, path.at.y_mm, scene->clear_z_mm);
     if (path.out_of_memory)
         return tw_no_memory(scene->findings);

@@ -63,7 +63,8 @@ static struct steps best_stride(struct steps edge, long longest)
     return edge.x > 0 ? best : (struct steps){ -best.x, -best.y };
 }
 
-/* The last of whole strides from an edge's back end; false where the edge is too short for one. */
+/* The last of whole strides from an edge's back end, or the one before where that is too near to the front end to be a move of
+ * its own; false where the edge is too short for one. */
 static bool last_of_row(const struct tw_scene *scene, struct tw_point back, struct tw_point front, struct tw_point *out)
 {
     struct steps edge = steps_between(scene, back, front), stride;
@@ -74,7 +75,11 @@ static bool last_of_row(const struct tw_scene *scene, struct tw_point back, stru
     stride = best_stride(edge, longest);
     times = edge.x / stride.x;
     *out = stepped(scene, back, stride, times);
-    return edge.x != stride.x * times;
+    if (edge.x == stride.x * times)
+        return false;
+    if (tw_point_distance_mm(*out, front) < TW_SHORTEST_MOVE_MM)
+        *out = stepped(scene, back, stride, times - 1);
+    return true;
 }
 
 static struct tw_point rounded(const struct tw_scene *scene, struct tw_point p)
@@ -82,17 +87,33 @@ static struct tw_point rounded(const struct tw_scene *scene, struct tw_point p)
     return (struct tw_point){ tw_scene_round_mm(scene, p.x_mm), tw_scene_round_mm(scene, p.y_mm) };
 }
 
-/* `room` holds twice as many points as the ring; so many of them are taken. */
-static size_t grid_ring(const struct tw_scene *scene, const struct tw_ring *ring, struct tw_point *room)
+/* The corners on the grid, none so near to the one before that the way round would leave it out: an edge's row then would not
+ * begin where its way does. At most as many as the ring has. */
+static size_t grid_corners(const struct tw_scene *scene, const struct tw_ring *ring, struct tw_point *out)
 {
     size_t count = 0;
 
     for (size_t i = 0; i < ring->count; i++) {
-        struct tw_point a = rounded(scene, ring->points[i]), b = rounded(scene, ring->points[(i + 1) % ring->count]);
+        struct tw_point p = rounded(scene, ring->points[i]);
+
+        if (count == 0 || tw_point_distance_mm(p, out[count - 1]) >= TW_SHORTEST_MOVE_MM)
+            out[count++] = p;
+    }
+    while (count > 1 && tw_point_distance_mm(out[0], out[count - 1]) < TW_SHORTEST_MOVE_MM)
+        count--;
+    return count;
+}
+
+/* `room` holds three times as many points as the ring; so many of them are taken, from its beginning. */
+static size_t grid_ring(const struct tw_scene *scene, const struct tw_ring *ring, struct tw_point *room)
+{
+    struct tw_point *corners = room + 2 * ring->count;
+    size_t corner_count = grid_corners(scene, ring, corners), count = 0;
+
+    for (size_t i = 0; i < corner_count; i++) {
+        struct tw_point a = corners[i], b = corners[(i + 1) % corner_count];
         bool forward = b.x_mm < a.x_mm;
 
-        if (a.x_mm == b.x_mm && a.y_mm == b.y_mm)
-            continue;
         room[count++] = a;
         if (last_of_row(scene, forward ? a : b, forward ? b : a, &room[count]))
             count++;
@@ -103,7 +124,7 @@ static size_t grid_ring(const struct tw_scene *scene, const struct tw_ring *ring
 /* False where the ring is too small for the grid, or memory is out. */
 static bool replace_points(const struct tw_scene *scene, struct tw_shapes *shapes, struct tw_ring *ring)
 {
-    struct tw_point *room = malloc((2 * ring->count + 1) * sizeof *room);
+    struct tw_point *room = malloc((3 * ring->count + 1) * sizeof *room);
 
     if (!room) {
         shapes->status = tw_no_memory(shapes->findings);

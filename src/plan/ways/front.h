@@ -13,6 +13,9 @@
 /* Fronts lie so far apart. */
 #define TW_FRONT_STEP_MM 2.0
 
+/* A way's nearer point is left out. */
+#define TW_SHORTEST_MOVE_MM 0.05
+
 /* The region with its corners, and a row of points along each edge, on the grid; as it was where that would spoil it. */
 const GEOSGeometry *tw_front_gridded(const struct tw_scene *scene, struct tw_shapes *shapes,
                                      const GEOSGeometry *region);

@@ -7,7 +7,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define SHORTEST_MOVE_MM 0.05
 #define SHORTEST_LOOP_MM 0.5
 #define AHEAD_MM         3.0
 /* Distance between loops, as parts of the radius: the widest that leaves nothing between them. */
@@ -34,7 +33,7 @@ struct behind {
 static enum tw_status lay_rings(const struct tw_scene *scene, struct tw_shapes *shapes, const struct behind *behind,
                                 double pitch_mm, struct tw_tracks *out)
 {
-    struct tw_offset how = { .shortest_move_mm = SHORTEST_MOVE_MM, .shortest_loop_mm = SHORTEST_LOOP_MM };
+    struct tw_offset how = { .shortest_move_mm = TW_SHORTEST_MOVE_MM, .shortest_loop_mm = SHORTEST_LOOP_MM };
     bool any = true;
     enum tw_status status = TW_OK;
 
