@@ -555,6 +555,53 @@ Test(wear, a_program_stops_for_dressing_where_it_is_safe, .disabled = SANITIZED)
     own_close(&own);
 }
 
+/* Two utility knives with a hollow in side A by a point of 12 mm, which wants dressing after a hollow and a half or so. */
+static void hollow_two(struct tw_job *job)
+{
+    job->taper.butt_mm = job->taper.ricasso_mm - 0.2; /* little to grind besides */
+    job->parts = 2;
+    job->relief = (struct tw_relief){
+        .depth_mm = 0.1, .land_mm = 4.0, .boss_mm = 4.0, .end_mm = 6.0, .sides = TW_RELIEF_A, .when = TW_RELIEF_LAST
+    };
+    job->relief_wheel = job->wheel;
+    job->relief_wheel.name = strdup(job->wheel.name);
+    job->relief_wheel.diameter_mm = 12.0;
+    job->relief_wheel.rim_width_mm = 6.0;
+    job->relief_wheel.rim_contact_mm = 3.0;
+    job->relief_wheel.speed_mm_per_s = 3700.0;
+    job->relief_wheel.dress_after_mm3 = 100.0;
+}
+
+/* The hollow is as large as the region that the point reaches, 0.1 mm deep: what the dry-run finds gone between two dressings is
+ * that, and without the stop twice as much, above what the wheel takes. */
+Test(wear, the_program_of_a_hollow_stops_between_two_parts, .disabled = SANITIZED)
+{
+    struct own own;
+    struct tw_verdict verdict;
+    const struct tw_setup_plan *hollow;
+    const struct tw_check *check;
+    double part_mm3;
+
+    own_open_of(&own, "samples/utility-four/job.cfg", hollow_two);
+    hollow = &own.proven.plan.setups[1];
+    cr_assert(eq(int, hollow->scope, TW_SCOPE_RELIEF));
+    part_mm3 = 0.1 * hollow->relief.reached_mm2;
+    cr_assert(part_mm3 > 50.0 && part_mm3 < 97.0, "%g mm3", part_mm3);
+    cr_expect(eq(int, hollow->ledger.stops, 1));
+    prove(&own, &own.job, &verdict);
+    check = &verdict.proofs[1].checks[TW_CHECK_DRESSING];
+    cr_expect(check->asked && !check->failed);
+    expect_near("a hollow", check->amount, part_mm3, 0.05 * part_mm3);
+    tw_verdict_free(&verdict);
+    memcpy(strstr(own.proven.texts[1], "M00"), "   ", 3);
+    prove(&own, &own.job, &verdict);
+    check = &verdict.proofs[1].checks[TW_CHECK_DRESSING];
+    cr_expect(check->failed);
+    expect_near("two hollows", check->amount, 2.0 * part_mm3, 0.05 * 2.0 * part_mm3);
+    tw_verdict_free(&verdict);
+    own_close(&own);
+}
+
 Test(wear, a_controller_that_does_not_stop_gets_no_program_that_must)
 {
     struct tw_findings findings = { 0 };

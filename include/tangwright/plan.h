@@ -131,9 +131,10 @@ struct tw_unreached {
 
 /* What a relief comes to. */
 struct tw_relief_figures {
-    double region_mm2;                           /* inside the land, less bosses */
-    double reached_mm2;                          /* of it, what gets the full depth */
-    double removed_mm3;                          /* below the finished face, a disc's run-outs included */
+    double region_mm2;  /* inside the land, less bosses */
+    double reached_mm2; /* of it, what gets the full depth */
+    double removed_mm3; /* below the finished face, a disc's run-outs included */
+    double taken_mm3;   /* by the wheel, off the thickest blank: with what stood over that face */
     struct tw_unreached left[TW_UNREACHED_MOST]; /* of at least 1 mm2, the largest first */
     size_t left_count;
     struct tw_wheel_loss loss; /* of the wheel that hollows it: nothing follows it */
@@ -182,8 +183,8 @@ struct tw_setup_plan {
     struct tw_relief_figures relief;   /* of a relief's program; else empty */
     struct tw_spring_back spring_back; /* of any other */
     struct tw_holding holding;
-    struct tw_wheel_loss loss;    /* nothing of a relief's program */
-    struct tw_wear_ledger ledger; /* of a face's program: what the wheel has taken off before each stay at each part */
+    struct tw_wheel_loss loss;        /* nothing of a relief's program */
+    struct tw_wear_ledger ledger;     /* what the wheel has taken off before each stay at each part */
     const struct tw_outline *hollows; /* that its face already has; the plan's */
     size_t hollow_count;
     double saves_s

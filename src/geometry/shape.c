@@ -219,6 +219,23 @@ double tw_shape_area_mm2(struct tw_shapes *shapes, const GEOSGeometry *shape)
     return area_mm2;
 }
 
+struct tw_point tw_shape_middle(struct tw_shapes *shapes, const GEOSGeometry *shape)
+{
+    GEOSContextHandle_t context = shapes->geos->context;
+    struct tw_point middle = { 0.0, 0.0 };
+    GEOSGeometry *point = NULL;
+
+    if (!can(shapes, shape) || GEOSisEmpty_r(context, shape) == 1)
+        return middle;
+    point = GEOSGetCentroid_r(context, shape);
+    if (!point || GEOSGeomGetX_r(context, point, &middle.x_mm) != 1 ||
+        GEOSGeomGetY_r(context, point, &middle.y_mm) != 1)
+        fail(shapes);
+    if (point)
+        GEOSGeom_destroy_r(context, point);
+    return middle;
+}
+
 double tw_shape_length_mm(struct tw_shapes *shapes, const GEOSGeometry *shape)
 {
     double length_mm = 0.0;

@@ -65,6 +65,8 @@ const GEOSGeometry *tw_shape_polygon(struct tw_shapes *shapes, const GEOSGeometr
 
 bool tw_shape_is_empty(struct tw_shapes *shapes, const GEOSGeometry *shape);
 double tw_shape_area_mm2(struct tw_shapes *shapes, const GEOSGeometry *shape);
+/* Its centroid. */
+struct tw_point tw_shape_middle(struct tw_shapes *shapes, const GEOSGeometry *shape);
 double tw_shape_length_mm(struct tw_shapes *shapes, const GEOSGeometry *shape);
 struct tw_box tw_shape_box(struct tw_shapes *shapes, const GEOSGeometry *shape);
 

@@ -7,16 +7,18 @@ enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup
                                  struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path, .key = "machine.program.program_stop" };
+    bool hollows = setup->scope == TW_SCOPE_RELIEF;
+    double part_mm3 = hollows ? setup->relief.taken_mm3 : setup->loss.volume_mm3;
 
     if (setup->ledger.stops == 0 || job->machine.dialect.program_stop)
         return TW_OK;
     return tw_fail(
         findings, TW_NO_PLAN, at,
-        "side %s takes %.0f mm3 off %d part%s, and the wheel wants dressing after %.0f mm3: the program would have "
+        "side %s%s takes %.0f mm3 off %d part%s, and the wheel wants dressing after %.0f mm3: the program would have "
         "to stop for it, and this controller has no M0 (program_stop = false;); %s, or take a wheel that goes "
         "longer (wheel.dress_after)",
-        tw_side_letter(setup->face.side), job->parts * setup->loss.volume_mm3, job->parts, job->parts > 1 ? "s" : "",
-        job->wheel.dress_after_mm3,
+        tw_side_letter(setup->face.side), hollows ? ", relief:" : "", job->parts * part_mm3, job->parts,
+        job->parts > 1 ? "s" : "", tw_scope_wheel(job, setup->scope)->dress_after_mm3,
         job->parts > 1 ? "grind fewer parts in a program"
                        : "grind each side in two programs (order = \"rough-then-finish\";)");
 }
@@ -24,7 +26,6 @@ enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup
 void tw_dressing_remark(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_findings *findings)
 {
     struct tw_wheel wheel = *tw_scope_wheel(job, setup->scope);
-    double volume_mm3 = job->parts * (setup->scope == TW_SCOPE_RELIEF ? setup->relief.removed_mm3 : 0.0);
     struct tw_place at = { .file = job->path, .key = "wheel.dress_after" };
 
     if (setup->ledger.stops > 0)
@@ -34,10 +35,12 @@ void tw_dressing_remark(const struct tw_job *job, const struct tw_setup_plan *se
             "begin with a dressed wheel",
             tw_side_letter(setup->face.side), *tw_scope_name(setup->scope) ? ", " : "", tw_scope_name(setup->scope),
             setup->ledger.stops, setup->ledger.stops > 1 ? "s" : "", wheel.dress_after_mm3);
-    if (wheel.dress_after_mm3 > 0.0 && volume_mm3 > wheel.dress_after_mm3)
+    if (wheel.dress_after_mm3 > 0.0 && setup->relief.taken_mm3 > wheel.dress_after_mm3)
         tw_remark(
             findings, at,
-            "side %s, relief: takes off %.0f mm3, and the wheel wants dressing after %.0f mm3, before the program is "
-            "through, which does not stop for it: dress right before it, and watch the spindle's power",
-            tw_side_letter(setup->face.side), volume_mm3, wheel.dress_after_mm3);
+            "side %s, relief: takes %.0f mm3 off one part, and the wheel wants dressing after %.0f mm3, before that "
+            "part "
+            "is through, and no program stops within a hollow: watch the spindle's power, or take a wheel that goes "
+            "longer",
+            tw_side_letter(setup->face.side), setup->relief.taken_mm3, wheel.dress_after_mm3);
 }

@@ -66,7 +66,7 @@ static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof 
         tw_check_ask(&checks[TW_CHECK_SPRING_BACK], job->finish.thickness_mm / 2.0, "mm");
     if (tw_wears_face(job, proof->scope))
         tw_check_ask(&checks[TW_CHECK_WEAR], job->finish.thickness_mm / 2.0, "mm");
-    if (job->wheel.dress_after_mm3 > 0.0 && proof->scope != TW_SCOPE_RELIEF)
+    if (job->wheel.dress_after_mm3 > 0.0)
         tw_check_ask(&checks[TW_CHECK_DRESSING], job->wheel.dress_after_mm3, "mm3");
     if (proof->scope == TW_SCOPE_RELIEF)
         tw_check_ask(&checks[TW_CHECK_RELIEF], job->wheel.kind == TW_WHEEL_DISC ? DISC_MISSES : CUP_MISSES, "%");

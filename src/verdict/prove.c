@@ -12,18 +12,29 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* Within the hollow of one part no program stops: there the wheel has to last, as planning says. */
+static void note_dressing(struct tw_proof *proof, const struct tw_step *step, struct tw_worn *worn)
+{
+    struct tw_check *check = &proof->checks[TW_CHECK_DRESSING];
+
+    if (step->stops)
+        tw_worn_dress(worn);
+    if (proof->scope != TW_SCOPE_RELIEF || worn->several || worn->volume_mm3 <= check->limit)
+        tw_check_note(check, worn->volume_mm3, (struct tw_spot){ .line = step->line });
+}
+
 /* One step looked at from every part: what one of them loses wears the wheel for all. */
 static enum tw_status drive_parts(struct tw_proving *parts, int count, const struct tw_step *step, struct tw_worn *worn)
 {
-    double volume_mm3 = 0.0;
     enum tw_status status = TW_OK;
 
+    for (int part = 0; status == TW_OK && part < count; part++) {
+        parts[part].step_mm3 = 0.0;
+        status = tw_drive_step(&parts[part], step, &parts[part].step_mm3);
+    }
     for (int part = 0; status == TW_OK && part < count; part++)
-        status = tw_drive_step(&parts[part], step, &volume_mm3);
-    tw_worn_by(worn, volume_mm3);
-    if (step->stops)
-        tw_worn_dress(worn);
-    tw_check_note(&parts[0].proof->checks[TW_CHECK_DRESSING], worn->volume_mm3, (struct tw_spot){ .line = step->line });
+        tw_worn_by(worn, part, parts[part].step_mm3);
+    note_dressing(parts[0].proof, step, worn);
     return status;
 }
 

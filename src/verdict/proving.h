@@ -35,6 +35,7 @@ struct tw_proving {
     int part;
     struct tw_worn *worn; /* of the wheel, by all parts, since it was touched off for the program in hand */
     double worn_mm3;      /* of steel, gone when the wheel was last at work on this part */
+    double step_mm3;      /* taken off this part by the step in hand */
     struct tw_findings *findings;
 };
 

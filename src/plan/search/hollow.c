@@ -559,6 +559,31 @@ static enum tw_status time_moves(const struct tw_hollow *hollow, struct tw_setup
     return status;
 }
 
+/* Off a blank so much thicker than stated, unless its face is finished already: over the floor it stands as a plane does, so its
+ * height in the middle tells all. */
+static double taken_mm3(const struct tw_hollow *hollow, double thicker_mm)
+{
+    struct tw_job blank = *hollow->scene->job; /* a shallow copy: only its thickness is changed */
+    struct tw_face floor;
+
+    if (!blank.task.raw)
+        blank.task.thicker_mm = thicker_mm;
+    floor = tw_face_of(&blank, hollow->scene->face.side);
+    return hollow->area.hollowed_mm2 * fmax(0.0, tw_face_stock_mm(&floor, hollow->area.middle_mm));
+}
+
+/* The program of one part is one stay: the wheel is dressed before a part, never in the middle of one. */
+static enum tw_status note_wear(const struct tw_hollow *hollow, struct tw_setup_plan *out)
+{
+    const struct tw_job *job = hollow->scene->job;
+    double thin_mm3 = taken_mm3(hollow, -job->taper.band_mm), thick_mm3 = taken_mm3(hollow, job->taper.band_mm);
+    bool made = tw_wear_ledger_make(&thin_mm3, &thick_mm3, 1, job->parts, job->wheel.dress_after_mm3, &out->ledger);
+
+    out->relief.taken_mm3 = thick_mm3;
+    out->relief.loss = tw_wear_of_relief(job, taken_mm3(hollow, 0.0));
+    return made ? TW_OK : tw_no_memory(hollow->scene->findings);
+}
+
 static void note_area(const struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_relief_area *area = &hollow->area;
@@ -568,7 +593,6 @@ static void note_area(const struct tw_hollow *hollow, struct tw_setup_plan *out)
                                               .reached_mm2 = area->reached_mm2,
                                               .left_count = area->left_count };
     out->relief.removed_mm3 = depth_mm * area->hollowed_mm2;
-    out->relief.loss = tw_wear_of_relief(hollow->scene->job, out->relief.removed_mm3);
     for (size_t i = 0; i < area->left_count; i++)
         out->relief.left[i] = area->left[i];
 }
@@ -633,6 +657,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
         out->clear_z_mm = scene->clear_z_mm;
         out->finish_z_mm = tw_scene_z_mm(scene, 0.0, 0.0);
         note_area(hollow, out);
+        status = note_wear(hollow, out);
     }
     forget_ways(hollow);
     return status;

@@ -184,6 +184,7 @@ static void measure(struct tw_relief_area *area, struct tw_shapes *shapes)
         return;
     area->reached_mm2 = tw_shape_area_mm2(shapes, reached);
     area->hollowed_mm2 = tw_shape_area_mm2(shapes, hollowed);
+    area->middle_mm = tw_shape_middle(shapes, hollowed).x_mm;
     list_left(area, shapes, tw_shape_less(shapes, area->region, reached));
     area->hollowed = GEOSGeom_clone_r(shapes->geos->context, hollowed);
     if (!area->hollowed && shapes->status == TW_OK)

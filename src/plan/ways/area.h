@@ -23,7 +23,7 @@ struct tw_relief_area {
     /* As much at full depth as is taken out: what is reached, and of a run-out, which is a parabola, two thirds of its
      * length. */
     GEOSGeometry *hollowed;
-    double hollowed_mm2;
+    double hollowed_mm2, middle_mm;              /* middle: x of its centroid */
     struct tw_unreached left[TW_UNREACHED_MOST]; /* the largest first */
     size_t left_count;
 };
