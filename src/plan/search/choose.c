@@ -300,8 +300,8 @@ static enum tw_status try_lighter(struct tw_choosing *choosing, const struct tw_
 }
 
 /* Where the tang gets warmer than was allowed for, and the next larger allowance leaves no cut at all, one in between may do. */
-static enum tw_status try_between(struct tw_choosing *choosing, double below_K, double above_K, const struct tw_way *ways,
-                                  size_t way_count)
+static enum tw_status try_between(struct tw_choosing *choosing, double below_K, double above_K,
+                                  const struct tw_way *ways, size_t way_count)
 {
     enum tw_status status = TW_OK;
 

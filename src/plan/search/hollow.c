@@ -413,8 +413,8 @@ static enum tw_status ramp_room_K(const struct tw_hollow *hollow, const struct r
 
 /* A ramp that is slower than the layer may be hotter than it: then a longer one, for on each further round less stands ahead
  * of the wheel. The shortest that is cool, or the coolest. */
-static enum tw_status cool_ramp(const struct tw_hollow *hollow, const struct tw_track *loop, const struct tw_layer *layer,
-                                struct ramp *out)
+static enum tw_status cool_ramp(const struct tw_hollow *hollow, const struct tw_track *loop,
+                                const struct tw_layer *layer, struct ramp *out)
 {
     double most_K = -HUGE_VAL;
     enum tw_status status = TW_OK;
@@ -432,7 +432,8 @@ static enum tw_status cool_ramp(const struct tw_hollow *hollow, const struct tw_
     return status;
 }
 
-static void go_down(const struct tw_hollow *hollow, struct tw_path *path, const struct ramp *ramp, struct tw_layer *layer)
+static void go_down(const struct tw_hollow *hollow, struct tw_path *path, const struct ramp *ramp,
+                    struct tw_layer *layer)
 {
     struct descent descent = descent_of(hollow, ramp, layer);
     struct leg leg;
