@@ -182,6 +182,26 @@ Test(edit, a_row_that_is_taken_out_becomes_a_note_and_leaves_no_comma_before_not
     expect_text("l = (\n  { a = 1;\n    b = 2; }\n);\n", "l[1]", "none", "l = (\n  # { a = 1;\n#     b = 2; }\n);\n");
 }
 
+#define PAIRS                                                                                                          \
+    "b: {\n    d = (\n        (\"10 mm\", \"1 mm\"), # by the tip\n        (\"60 mm\", \"2 mm\")\n    );\n};\n"
+
+/* A row that is no group has no keys by which it could be changed. */
+Test(edit, a_pair_is_changed_as_a_whole)
+{
+    expect_text(
+        PAIRS, "b.d[1]", "(\"12 mm\", \"1.1 mm\")",
+        "b: {\n    d = (\n        (\"12 mm\", \"1.1 mm\"), # by the tip\n        (\"60 mm\", \"2 mm\")\n    );\n};\n");
+    expect_text(PAIRS, "b.d[3]", "(\"90 mm\", \"3 mm\")",
+                "b: {\n    d = (\n        (\"10 mm\", \"1 mm\"), # by the tip\n        (\"60 mm\", \"2 mm\"),\n        "
+                "(\"90 mm\", "
+                "\"3 mm\")\n    );\n};\n");
+    expect_text(
+        PAIRS, "b.d[2]", "none",
+        "b: {\n    d = (\n        (\"10 mm\", \"1 mm\") # by the tip\n        # (\"60 mm\", \"2 mm\")\n    );\n};\n");
+    expect_text("d = ((1, 2), [3, 4], (5, 6));", "d[2]", "(7, 8)", "d = ((1, 2), (7, 8), (5, 6));");
+    expect_text("d = ((1, 2), (3, 4), (5, 6));", "d[1]", "none", "d = ((3, 4), (5, 6));");
+}
+
 Test(edit, a_row_that_is_not_there_is_refused)
 {
     static const struct {

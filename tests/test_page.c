@@ -316,6 +316,31 @@ Test(page, a_change_is_written_at_its_place)
     bench_close(&bench);
 }
 
+/* In one request: one is changed, one comes behind the last, one goes. */
+Test(page, pairs_are_changed_one_by_one_at_their_places)
+{
+    struct bench bench;
+    char *text;
+
+    bench_open(&bench, false);
+    cr_expect(eq(
+        int,
+        change(&bench, "\"blade.distal\": [[\"10 mm\", \"1.1 mm\"], [\"60 mm\", \"2 mm\"], [\"90 mm\", \"2.4 mm\"]]"),
+        200));
+    text = job_text(&bench);
+    expect_holds(text, "distal = ( (\"10 mm\", \"1.1 mm\"), (\"60 mm\", \"2 mm\"), (\"90 mm\", \"2.4 mm\") );");
+    free(text);
+    cr_expect(
+        eq(int,
+           change(&bench, "\"blade.distal[2]\": [\"65 mm\", \"2.1 mm\"], \"blade.distal[4]\": [\"95 mm\", \"2.5 mm\"], "
+                          "\"blade.distal[3]\": null"),
+           200));
+    text = job_text(&bench);
+    expect_holds(text, "distal = ( (\"10 mm\", \"1.1 mm\"), (\"65 mm\", \"2.1 mm\"), (\"95 mm\", \"2.5 mm\") );");
+    free(text);
+    bench_close(&bench);
+}
+
 Test(page, a_change_that_cannot_be_read_is_not_written)
 {
     static const char *const changes[] = {
@@ -332,14 +357,21 @@ Test(page, a_change_that_cannot_be_read_is_not_written)
         "\"fixture.keep_outs[].top\": \"2 mm\"",
         "\"fixture.keep_outs[99999999999999999999].top\": \"2 mm\"",
         "\"blanks[1]\": {\"thickness\": \"3 mm\", \"survey\": \"../../etc/passwd\"}",
-        "\"taper.butt_thickness\": \"1.5\"",                /* no unit */
-        "\"taper.butt_thickness\": \"1.5 degC\"",           /* no length */
-        "\"taper.butt_thickness\": \"900 mm\"",             /* out of its range */
-        "\"taper.butt_thickness\": null",                   /* must be given */
-        "\"taper.butt_thickness\": 1.5",                    /* no words */
-        "\"taper.butt_thickness\": \"\\u0007\"",            /* would ring a terminal's bell */
-        "\"taper.butt_thickness\": \"a\\u0000b\"",          /* ends before its end */
-        "\"taper.butt_thickness\": \"1 mm\\\"; x = \\\"\"", /* would be two settings */
+        "\"blade.distal\": [[\"10 mm\", \"1 mm\"], [\"5 mm\", \"1 mm\"]]", /* does not rise */
+        "\"blade.distal\": [[\"10 mm\", \"1\"]]",                          /* no unit */
+        "\"blade.distal\": [[\"10 mm\"]]",
+        "\"blade.distal[1]\": [\"10 mm\", \"1 mm\", \"2 mm\"]",
+        "\"blade.distal[3]\": [\"10 mm\", \"1 mm\"]", /* of none */
+        "\"blade.distal[1]\": \"10 mm\"",
+        "\"handle.scale_outline[1]\": [\"0 mm\", \"1 mm\"]", /* one corner encloses nothing */
+        "\"taper.butt_thickness\": \"1.5\"",                 /* no unit */
+        "\"taper.butt_thickness\": \"1.5 degC\"",            /* no length */
+        "\"taper.butt_thickness\": \"900 mm\"",              /* out of its range */
+        "\"taper.butt_thickness\": null",                    /* must be given */
+        "\"taper.butt_thickness\": 1.5",                     /* no words */
+        "\"taper.butt_thickness\": \"\\u0007\"",             /* would ring a terminal's bell */
+        "\"taper.butt_thickness\": \"a\\u0000b\"",           /* ends before its end */
+        "\"taper.butt_thickness\": \"1 mm\\\"; x = \\\"\"",  /* would be two settings */
         "\"finish.layers\": \"2; x = 1\"",
         "\"finish.layers\": \"two\"",
         "\"finish.layers\": \"2.5\"",

@@ -383,7 +383,7 @@ static struct row find_row(const struct setting *list, size_t number)
         scan.at = token.start;
         read_value(&scan, &group);
         row.count++;
-        if (row.count == number && group.inside) {
+        if (row.count == number && strchr("{[(", *group.value)) {
             bool parted = group.end > group.value_end;
 
             row = (struct row){ row.count,    group.value,      group.value_end,
@@ -417,6 +417,12 @@ static void take_row_out(struct tw_text *out, const char *text, const struct row
     }
     out->failed |= without.failed;
     tw_text_free(&without);
+}
+
+static void replace_row(struct tw_text *out, const char *text, const struct row *row, const char *value)
+{
+    append_to(out, text, row->start);
+    tw_text_print(out, "%s%s", value, row->end);
 }
 
 /* Below the last row where that has lines of its own, else beside it. */
@@ -530,12 +536,14 @@ static bool change_row(const struct body *body, char *name, size_t number, const
         return !removes;
     }
     row = find_row(&list, number);
-    if (*list.value != '(' || (removes ? !row.start : number != row.count + 1)) {
+    if (*list.value != '(' || (!row.start && (removes || number != row.count + 1))) {
         tw_text_print(out, "%s", body->text);
         return true; /* which the proof then refuses */
     }
     if (removes)
         take_row_out(out, body->text, &row);
+    else if (row.start)
+        replace_row(out, body->text, &row, value);
     else
         add_row(out, body, &list, value);
     return true;

@@ -6,7 +6,8 @@
  * becomes a note, so that nothing that was written is lost.
  *
  * A row of a list is told by its number: "fixture.keep_outs[2].top" is a key of the second one, "fixture.keep_outs[2]" with
- * "none" takes that row out, and with the number behind the last one a value "{ ... }" adds a row.
+ * "none" takes that row out, and with the number behind the last one a value "{ ... }" adds a row. A row that is no group,
+ * such as the pair of "blade.distal[2]", is changed as a whole: "(\"60 mm\", \"2 mm\")".
  *
  * Memory  the new text is the caller's: free().
  * Errors  TW_BAD_INPUT when the text, or what would become of it, cannot be read, or when a change would reach farther than

@@ -100,50 +100,82 @@ static config_setting_t *find_group(config_setting_t *group, char *key, char **l
     return group && *word ? group : NULL;
 }
 
-/* Takes a row out of a list, or makes one behind the last, which *to then is. */
-static bool put_row(config_setting_t *group, const char *name, size_t row, bool removes, config_setting_t **to)
+/* Whether another row may stand in its place as a whole: a group's keys are changed one by one. */
+static bool is_plain_row(const config_setting_t *row)
 {
-    config_setting_t *list = config_setting_get_member(group, name);
+    return config_setting_is_list(row) || config_setting_is_array(row);
+}
+
+/* From that one on, all in their order behind the others: the list is as before but for its first settings. */
+static bool turn_from(config_setting_t *list, size_t from, size_t count)
+{
+    bool turned = true;
+
+    for (size_t i = from; turned && i < count; i++) {
+        const config_setting_t *one = config_setting_get_elem(list, (unsigned)from);
+        config_setting_t *copy = config_setting_add(list, NULL, config_setting_type(one));
+
+        turned = copy && copy_setting(copy, one) && config_setting_remove_elem(list, (unsigned)from) == CONFIG_TRUE;
+    }
+    return turned;
+}
+
+/* Takes a row out of a list, puts `from` in its place, or makes it one behind the last. */
+static bool put_row(config_setting_t *group, const char *name, size_t row, const config_setting_t *from)
+{
+    config_setting_t *list = config_setting_get_member(group, name), *to;
     size_t count = list ? (size_t)config_setting_length(list) : 0;
 
-    if (!list && !removes && row == 1)
-        list = config_setting_add(group, name, CONFIG_TYPE_LIST);
-    if (!list || !config_setting_is_list(list) || (removes ? row > count : row != count + 1))
+    if (from && !config_setting_is_aggregate(from))
         return false;
-    if (removes)
-        return config_setting_remove_elem(list, (unsigned)(row - 1)) == CONFIG_TRUE;
-    *to = config_setting_add(list, NULL, CONFIG_TYPE_GROUP);
-    return *to != NULL;
+    if (!list && from && row == 1)
+        list = config_setting_add(group, name, CONFIG_TYPE_LIST);
+    if (!list || !config_setting_is_list(list) || row > count + (from != NULL))
+        return false;
+    if (row <= count && from && !is_plain_row(config_setting_get_elem(list, (unsigned)(row - 1))))
+        return false;
+    if (row <= count && config_setting_remove_elem(list, (unsigned)(row - 1)) != CONFIG_TRUE)
+        return false;
+    if (!from)
+        return true;
+    to = config_setting_add(list, NULL, config_setting_type(from));
+    return to && copy_setting(to, from) && (row > count || turn_from(list, row - 1, count - 1));
+}
+
+/* Without `from` it is taken out. */
+static bool put_key(config_setting_t *group, const char *name, const config_setting_t *from)
+{
+    config_setting_t *to;
+
+    if (config_setting_get_member(group, name))
+        config_setting_remove(group, name);
+    if (!from)
+        return true;
+    to = config_setting_add(group, name, config_setting_type(from));
+    return to && copy_setting(to, from);
 }
 
 static enum tw_status put(config_setting_t *group, char *name, const char *value, struct tw_place at,
                           struct tw_findings *findings)
 {
     size_t row = tw_instead_row(name);
+    bool removes = strcmp(value, "none") == 0, put;
     const config_setting_t *from;
-    config_setting_t *to = NULL;
     config_t parsed;
-    bool copied = false, removes = strcmp(value, "none") == 0;
 
-    if (row > 0 && !put_row(group, name, row, removes, &to))
-        return tw_fail(findings, TW_BAD_INPUT, at, "is no row of that list, nor the one behind its last");
-    if (row == 0 && config_setting_get_member(group, name))
-        config_setting_remove(group, name);
-    if (removes)
-        return TW_OK;
     if (!read_value(value, &parsed)) {
         config_destroy(&parsed);
         return tw_no_memory(findings);
     }
-    from = config_setting_get_elem(config_root_setting(&parsed), 0);
-    if (row == 0)
-        to = config_setting_add(group, name, config_setting_type(from));
-    copied = to && config_setting_type(to) == config_setting_type(from) && copy_setting(to, from);
+    from = removes ? NULL : config_setting_get_elem(config_root_setting(&parsed), 0);
+    put = row > 0 ? put_row(group, name, row, from) : put_key(group, name, from);
     config_destroy(&parsed);
-    return copied ? TW_OK
-                  : tw_fail(findings, TW_BAD_INPUT, at,
-                            "no setting can be named so; write a key as the job does, such as "
-                            "taper.butt_thickness");
+    if (!put && row > 0)
+        return tw_fail(findings, TW_BAD_INPUT, at, "is no row of that list, nor the one behind its last");
+    return put ? TW_OK
+               : tw_fail(findings, TW_BAD_INPUT, at,
+                         "no setting can be named so; write a key as the job does, such as "
+                         "taper.butt_thickness");
 }
 
 enum tw_status tw_instead_apply(struct tw_source *job, const struct tw_instead *changes, size_t count,

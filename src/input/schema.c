@@ -349,6 +349,7 @@ static const struct tw_key handle_keys[] = {
       .meaning = "where the scales begin, behind the taper start; with a minus sign: ahead of it, over the ricasso" },
     { "scale_outline", .kind = TW_KIND_POLYGON, .quantity = TW_LENGTH, .unit = "mm", .least = -10000, .most = 10000,
       INTO(outline), .derived = "the tang's, with scale_offset", .source = OURS,
+      .columns = "x, y",
       .example = "( (\"0 mm\", \"-12 mm\"), (\"110 mm\", \"-14 mm\"), (\"110 mm\", \"14 mm\"), (\"0 mm\", \"12 mm\") )",
       .meaning = "the scales' own outline, where it is not the tang's: x from the taper start towards the butt, y "
                  "towards the spine" },
@@ -390,7 +391,7 @@ static const struct tw_key blade_keys[] = {
     { "length", LENGTH(5, 1000), INTO(length_mm), .derived = "from the drawing, if it shows the whole knife",
       .example = "\"180 mm\"", .source = OURS, .meaning = "from the tip to the taper start, along the taper axis" },
     { "distal", .kind = TW_KIND_PAIRS, .quantity = TW_LENGTH, .unit = "mm", .least = 0, .most = 1000, INTO(distal),
-      .derived = "not measured", .source = OURS,
+      .derived = "not measured", .source = OURS, .columns = "behind the tip, thickness",
       .example = "( (\"10 mm\", \"1.2 mm\"), (\"160 mm\", \"2.9 mm\") )",
       .meaning = "the blade's distal taper at the spine: distance behind the tip and thickness there, from the tip on" },
     { "step_limit", LENGTH(0, 5), INTO(step_mm), .preset = "0.05 mm", .source = OURS,

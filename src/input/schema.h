@@ -47,8 +47,9 @@ struct tw_key {
     const char *derived;         /* in words: the default that follows from other keys; the member stays 0 till then */
     const char *example;         /* a sensible value as it stands behind the equals sign */
     const char *meaning;
-    const char *source; /* of range and default */
-    size_t offset;      /* in the group's struct */
+    const char *columns; /* of a list of pairs or corners that a key of its own holds: what the two of each are */
+    const char *source;  /* of range and default */
+    size_t offset;       /* in the group's struct */
 };
 
 struct tw_group {

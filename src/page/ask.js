@@ -24,7 +24,7 @@ export function timeWords(seconds) {
 }
 
 const inInch = () => page.job()?.job?.placement?.inch;
-const degrees = (degC) => (inInch() ? `${Math.round(degC * 1.8 + 32)} degF (${Math.round(degC)} degC)` : `${Math.round(degC)} degC`);
+const degrees = (degC) => (inInch() ? `${Math.round(degC * 1.8 + 32)} \u00b0F (${Math.round(degC)} \u00b0C)` : `${Math.round(degC)} \u00b0C`);
 const weight = (g) => (inInch() ? `${(g / 28.349523125).toFixed(2)} oz` : `${g.toFixed(1)} g`);
 const length = (mm) => (inInch() ? `${(Math.abs(mm) / 25.4).toFixed(2)} in` : `${Math.abs(mm).toFixed(1)} mm`);
 const balanceWords = (mm) => `${length(mm)} ${mm < 0 ? 'ahead of' : 'behind'} the taper start`;
@@ -96,8 +96,8 @@ function showFigures(figures) {
 
 function planWords(answer) {
   const wanted = inputs();
-  if (state?.preview.running) return `planning, ${timeWords(state.preview.seconds)}${answer ? '; below is the last answer' : ''}`;
-  if (!wanted) return answer ? 'the job has faults; below is the last answer' : 'waits for a job without faults';
+  if (state?.preview.running) return `planning, ${timeWords(state.preview.seconds)}${answer ? '; above is the last answer' : ''}`;
+  if (!wanted) return answer ? 'the job has faults; above is the last answer' : 'waits for a job without faults';
   if (!answer || answer.for !== wanted) return stoppedFor === wanted ? 'stopped' : 'not planned yet';
   if (answer.status === 0) return `planned and proved in ${answer.seconds.toFixed(1)} s; it says nothing of whether the setup is safe`;
   return answer.status === 4 ? 'no plan meets the limits of this job' : 'the planning failed';

@@ -266,11 +266,22 @@ static int print_value(struct changing *changing, const char *path, const json_t
     return status;
 }
 
+/* One of a list: ("60 mm", "2 mm") */
+static int print_pair(struct changing *changing, const char *path, const json_t *value, struct tw_text *out)
+{
+    if (json_is_null(value))
+        tw_text_print(out, "none");
+    else if (!print_lengths(out, value, "()", 2, 2))
+        return refuse(changing, path, "cannot be written so: two lengths are wanted");
+    return 200;
+}
+
 static int take_value(struct changing *changing, const char *path, const json_t *value)
 {
     struct tw_text literal = { 0 };
-    int status =
-        page_is_row(path) ? print_row(changing, path, value, &literal) : print_value(changing, path, value, &literal);
+    int status = page_is_row(path)      ? print_row(changing, path, value, &literal)
+                 : page_pairs_key(path) ? print_pair(changing, path, value, &literal)
+                                        : print_value(changing, path, value, &literal);
 
     if (status == 200) {
         changing->values[changing->count] = tw_text_take(&literal);
@@ -318,28 +329,47 @@ static bool is_sound(const struct tw_reading *reading, const char *path)
     return tw_input_origin(&reading->input, path)->ok;
 }
 
+#define KEY_BYTES 128
+
+/* By what a change is judged: of a pair by its whole list. */
+static void name_judged(const char *path, char out[KEY_BYTES])
+{
+    snprintf(out, KEY_BYTES, "%.*s", page_pairs_key(path) ? (int)strcspn(path, "[") : (int)strlen(path), path);
+}
+
+/* Adds what the reader said of one changed key; false where that reads well. */
+static bool blame(struct changing *changing, const struct tw_reading *reading, const struct tw_findings *said,
+                  const char *key)
+{
+    bool row = strchr(key, '[') != NULL;
+
+    if (row ? row_is_sound(said, key) : is_sound(reading, key))
+        return false;
+    for (size_t k = 0; k < said->count; k++)
+        if (said->items[k].key && said->items[k].status != TW_OK &&
+            (row ? page_row_holds(key, said->items[k].key) : strcmp(said->items[k].key, key) == 0))
+            tw_fail(changing->findings, TW_BAD_INPUT, (struct tw_place){ .file = PAGE_JOB_NAME, .key = key }, "%s",
+                    page_sentence(&said->items[k]));
+    return true;
+}
+
 /* Each changed key must read by itself; what keys say against each other is shown beside them. */
 static int check_text(struct changing *changing, const char *text)
 {
     struct tw_findings said = { 0 };
     struct tw_reading reading;
+    char before[KEY_BYTES] = "";
     int status = 200;
 
     if (tw_reading_open(&reading, changing->page->job_path, text, NULL, 0, &said) == TW_NO_MEMORY)
         status = 500;
     for (size_t i = 0; status != 500 && i < changing->count; i++) {
-        const char *path = changing->changes[i].key;
+        char key[KEY_BYTES];
 
-        bool row = strchr(path, '[') != NULL;
-
-        if (row ? row_is_sound(&said, path) : is_sound(&reading, path))
-            continue;
-        status = 422;
-        for (size_t k = 0; k < said.count; k++)
-            if (said.items[k].key && said.items[k].status != TW_OK &&
-                (row ? page_row_holds(path, said.items[k].key) : strcmp(said.items[k].key, path) == 0))
-                tw_fail(changing->findings, TW_BAD_INPUT, (struct tw_place){ .file = PAGE_JOB_NAME, .key = path }, "%s",
-                        page_sentence(&said.items[k]));
+        name_judged(changing->changes[i].key, key);
+        if (strcmp(key, before) != 0 && blame(changing, &reading, &said, key))
+            status = 422;
+        strcpy(before, key);
     }
     if (status == 422 && changing->findings->count == 0)
         refuse(changing, changing->changes[0].key, "would not read so, and is left as it was");

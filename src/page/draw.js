@@ -137,13 +137,13 @@ export function viewOf(svg, drawing, placement, side) {
   };
 }
 
-function drawLines(svg, view, drawing, choices) {
+function drawLines(svg, view, drawing, choices, lengthWords) {
   for (const line of drawing.lines) {
     const choice = line.closed && choices.includes(line.name);
     const shape = make('path', { d: pathOf(view, [line.points], line.closed), class: choice ? 'ring' : 'line' });
     if (choice) {
       const box = boxOf(line.points);
-      const words = `Take the ring ${line.name}, ${(box.right - box.left).toFixed(0)} by ${(box.high - box.low).toFixed(0)} mm`;
+      const words = `Take the ring ${line.name}, ${lengthWords(box.right - box.left)} by ${lengthWords(box.high - box.low)}`;
       shape.append(make('title', {}, words));
       for (const [key, value] of [['tabindex', '0'], ['role', 'button'], ['aria-label', words], ['data-ring', line.name]]) shape.setAttribute(key, value);
     }
@@ -201,7 +201,7 @@ function drawMarks(svg, view, marks) {
   svg.append(arrow, handle(view, marks.start, 'start', `Taper start${marks.proposed ? ', proposed: Enter takes it' : ''}: at ${marks.say(marks.start)}`, 'M-7 0H7M0 -7V7'));
 }
 
-export function draw(svg, drawing, placement, side, marks, choices) {
+export function draw(svg, drawing, placement, side, marks, choices, lengthWords) {
   const focused = svg.contains(document.activeElement) ? document.activeElement.dataset.handle : null;
   const view = viewOf(svg, drawing, placement, side);
   svg.replaceChildren();
@@ -211,7 +211,7 @@ export function draw(svg, drawing, placement, side, marks, choices) {
     label(svg, view, placement.butt, 'butt');
     labelSpine(svg, view, placement, marks);
   } else {
-    drawLines(svg, view, drawing, choices);
+    drawLines(svg, view, drawing, choices, lengthWords);
   }
   drawMarks(svg, view, marks);
   if (focused) svg.querySelector(`[data-handle="${focused}"]`)?.focus();

@@ -210,6 +210,75 @@ function openEditor(list, number, member) {
   inputs[0].control.focus();
 }
 
+// ---- lists of pairs: places along the blade, corners ----
+
+const CORNERS_LEAST = 3;
+
+// What turns the rows that stand there to these. A row that stays is changed at its place, so that a note beside it stays, too;
+// then come the new ones, and at last go, from the end on, those that were taken out.
+function pairChanges(path, before, rows) {
+  const kept = rows.filter((row) => row.number).map((row) => row.number).sort((a, b) => a - b);
+  const changes = {};
+  rows.forEach((row, i) => {
+    const number = kept[i] ?? before.length + 1 + i - kept.length;
+    if (i >= kept.length || before[number - 1].join('\n') !== row.pair.join('\n')) changes[`${path}[${number}]`] = row.pair;
+  });
+  for (let number = before.length; number > 0; number--) if (!kept.includes(number)) changes[`${path}[${number}]`] = null;
+  return changes;
+}
+
+function pairRow(list, lines, pair, number) {
+  const line = element('div', { role: 'group' });
+  const inputs = list.columns.map((name) => element('input', { type: 'text', autocomplete: 'off', spellcheck: 'false', 'aria-label': name }));
+  inputs.forEach((input, i) => { input.value = pair?.[i] ?? ''; });
+  const below = button('Row below', () => { const made = pairRow(list, lines, null, 0); line.after(made); numberPairs(lines); made.querySelector('input').focus(); });
+  const away = button('Remove', () => {
+    const next = line.nextElementSibling ?? line.previousElementSibling;
+    line.remove();
+    numberPairs(lines);
+    (next?.querySelector('input') ?? list.add).focus();
+  });
+  line.number = number;
+  line.pair = () => inputs.map((input) => input.value.trim());
+  line.append(element('span', { class: 'number' }), ...inputs, below, away);
+  return line;
+}
+
+function numberPairs(lines) {
+  [...lines.children].forEach((line, i) => {
+    line.setAttribute('aria-label', `row ${i + 1}`);
+    line.firstChild.textContent = `${i + 1}`;
+  });
+}
+
+function openPairs(list) {
+  const before = pairsOf(list.value);
+  const box = element('form', { class: 'row pairs', 'aria-label': `rows of ${listName(list)}` });
+  const fault = element('p', { class: 'fault', role: 'alert' });
+  const lines = element('div', { class: 'lines' });
+  const close = () => { list.editor = null; list.slot.replaceChildren(); drawList(list); list.add.focus(); };
+  lines.append(...before.map((pair, i) => pairRow(list, lines, pair, i + 1)));
+  while (lines.children.length < (list.row.kind === 'pairs' ? 1 : CORNERS_LEAST)) lines.append(pairRow(list, lines, null, 0));
+  numberPairs(lines);
+  box.append(element('p', {}, `${list.columns.join(', ')}: two lengths with their units in each row; for example ${list.row.example}`), lines, fault,
+    element('p', { class: 'buttons' }, element('button', { type: 'submit' }, 'Write it into job.cfg'), button('Leave it', close)));
+  box.addEventListener('keydown', (event) => { if (event.key === 'Escape') close(); });
+  box.addEventListener('submit', async (event) => {
+    event.preventDefault();
+    const rows = [...lines.children].map((line) => ({ number: line.number, pair: line.pair() })).filter((row) => row.pair.some((words) => words));
+    const changes = rows.length === 0 ? { [list.path]: null } : before.length === 0 ? { [list.path]: rows.map((row) => row.pair) } : pairChanges(list.path, before, rows);
+    if (Object.keys(changes).length === 0 || (rows.length === 0 && before.length === 0)) { close(); return; }
+    list.writing = true;
+    fault.textContent = await list.write(changes, `${listName(list)} is ${rows.length === 0 ? 'a note in job.cfg now' : 'written into job.cfg'}.`);
+    list.writing = false;
+    if (!fault.textContent) close();
+  });
+  list.editor = box;
+  list.fault.textContent = '';
+  list.slot.replaceChildren(box);
+  lines.querySelector('input').focus();
+}
+
 async function removeRow(list, number) {
   const fault = await list.write({ [`${list.path}[${number}]`]: null }, `Row ${number} of ${listName(list)} is a note in job.cfg now.`);
   list.fault.textContent = fault;
@@ -222,17 +291,28 @@ function drawRow(list, member, i) {
   return element('li', {}, `line ${member.line}: ${member.words}`, ...buttons);
 }
 
+const pairsOf = (value) => (Array.isArray(value.text) ? value.text.filter(Array.isArray) : []);
+
+function linesOf({ value, columns }) {
+  if (columns) return pairsOf(value).map((pair) => element('li', {}, pair.map((words, i) => `${columns[i]} ${words}`).join(', ')));
+  return value.text ? [element('li', {}, textOf(value.text))] : [];
+}
+
 function drawList(list) {
   const { path, row, value } = list;
   const home = value.from === 'job' ? 'job.cfg' : `the profile of the ${path.split('.')[0].replaceAll('_', ' ')}`;
-  if (value.from === 'default') list.where.textContent = row.members ? 'None is given.' : `None is given. It is written into job.cfg with a text editor, such as ${row.name} = ${row.example};`;
-  else list.where.textContent = `Stands in ${home}, line ${value.line}.${row.members ? '' : ' Edit it there with a text editor; what it then says shows here.'}`;
-  list.items.replaceChildren(...(value.members?.map((member, i) => drawRow(list, member, i)) ?? (value.text ? [element('li', {}, textOf(value.text))] : [])));
+  if (value.from === 'default') list.where.textContent = row.members || list.columns ? 'None is given.' : `None is given. It is written into job.cfg with a text editor, such as ${row.name} = ${row.example};`;
+  else list.where.textContent = `Stands in ${home}, line ${value.line}.${row.members || list.columns ? '' : ' Edit it there with a text editor; what it then says shows here.'}`;
+  list.items.replaceChildren(...(value.members?.map((member, i) => drawRow(list, member, i)) ?? linesOf(list)));
   if (!list.add) return;
+  if (list.columns) {
+    list.add.textContent = value.text ? 'Change these rows' : 'Add rows';
+    return;
+  }
   list.add.textContent = value.from === 'profile' ? 'Copy these rows into job.cfg, to change them there' : 'Add a row';
 }
 
-const wordsOf = (value) => (value.members ?? []).map((member) => member.words).join('\n');
+const wordsOf = (value) => (value.members ? value.members.map((member) => member.words).join('\n') : JSON.stringify(value.text));
 
 function leaveEditor(list) {
   list.editor = null;
@@ -251,10 +331,14 @@ export function showLists(values) {
 }
 
 function addList(key, path, row, write) {
-  const list = { path, row, write, value: { from: 'default' }, where: element('p'), items: element('ul'), slot: element('div'), fault: element('p', { class: 'fault' }) };
+  const list = { path, row, write, columns: row.columns?.split(', '), value: { from: 'default' }, where: element('p'), items: element('ul'), slot: element('div'), fault: element('p', { class: 'fault' }) };
   key.append(element('strong', {}, row.name.replaceAll('_', ' ')), element('p', {}, row.meaning), list.where, list.items);
   key.classList.add('list');
   lists.push(list);
+  if (list.columns) {
+    list.add = button('Add rows', () => openPairs(list), null);
+    key.append(list.add, list.fault, list.slot);
+  }
   if (!row.members) return;
   list.add = button('Add a row', async () => {
     if (list.value.from === 'profile') list.fault.textContent = await write({ [path]: true }, `The rows of ${listName(list)} stand in job.cfg now.`);

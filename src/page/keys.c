@@ -13,7 +13,7 @@ static const char *kind_name(enum tw_kind kind)
         [TW_KIND_WORD_FLAG] = "word", [TW_KIND_FLAG] = "flag",       [TW_KIND_COUNT] = "count",
         [TW_KIND_RATIO] = "ratio",    [TW_KIND_MEASURE] = "measure", [TW_KIND_POINT] = "point",
         [TW_KIND_AXIS] = "axis",      [TW_KIND_BOX] = "shape",       [TW_KIND_CIRCLE] = "shape",
-        [TW_KIND_POLYGON] = "shape",  [TW_KIND_PAIRS] = "shape",     [TW_KIND_LIST] = "list",
+        [TW_KIND_POLYGON] = "shape",  [TW_KIND_PAIRS] = "pairs",     [TW_KIND_LIST] = "list",
     };
 
     return names[kind];
@@ -87,11 +87,11 @@ static json_t *members_of(const struct tw_group *group, const struct tw_key *key
 
 static json_t *key_row(const struct tw_group *group, const struct tw_key *key)
 {
-    return json_pack("{s:s, s:s, s:s?, s:o, s:f, s:f, s:o, s:s?, s:s?, s:b, s:s?, s:s, s:s?, s:o}", "name", key->name,
-                     "kind", kind_name(key->kind), "unit", key->unit, "units", units_of(key), "least", key->least,
-                     "most", key->most, "words", words_of(key), "preset", key->preset, "derived", key->derived,
-                     "required", tw_key_is_required(key), "example", key->example, "meaning", key->meaning, "source",
-                     key->source, "members", members_of(group, key));
+    return json_pack("{s:s, s:s, s:s?, s:o, s:f, s:f, s:o, s:s?, s:s?, s:b, s:s?, s:s, s:s?, s:s?, s:o}", "name",
+                     key->name, "kind", kind_name(key->kind), "unit", key->unit, "units", units_of(key), "least",
+                     key->least, "most", key->most, "words", words_of(key), "preset", key->preset, "derived",
+                     key->derived, "required", tw_key_is_required(key), "example", key->example, "meaning",
+                     key->meaning, "source", key->source, "columns", key->columns, "members", members_of(group, key));
 }
 
 json_t *page_keys(void)

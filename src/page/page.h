@@ -78,6 +78,8 @@ const struct tw_key *page_key(const char *path);
 /* rows.c: a row of a list, "fixture.keep_outs[2]", and a key of one, "fixture.keep_outs[2].top"; NULL: there is none. */
 bool page_is_row(const char *path);
 const struct tw_key *page_row_key(const char *path);
+/* The key whose pairs or corners "blade.distal[2]" is one of; NULL: of none. */
+const struct tw_key *page_pairs_key(const char *path);
 /* Whether a finding's key lies in the row of that path. */
 bool page_row_holds(const char *path, const char *key);
 /* A new row as a job file writes it; false where a value of it cannot be written. */

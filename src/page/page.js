@@ -240,6 +240,17 @@ function dragButt(event) {
 
 // ---- drawings ----
 
+const WITHOUT_UNIT = /\.(csv|txt|xy|wkt|geojson|json)$/i;
+
+// What the job said of the drawing before, that this one may say itself, becomes a note.
+function takeDrawing(name, words) {
+  const { values } = shown.job;
+  const changes = { 'outline.file': name };
+  if (values['outline.unit'].from === 'job' && !WITHOUT_UNIT.test(name)) changes['outline.unit'] = null;
+  if (values['outline.pick'].from === 'job') changes['outline.pick'] = null;
+  return change(changes, words);
+}
+
 async function sendDrawing(file, replaces) {
   const answer = await askOrStop(`drawing/${replaces ? 'replace/' : ''}${encodeURIComponent(file.name)}`, { method: 'POST', body: file });
   if (!answer) return;
@@ -253,11 +264,16 @@ async function sendDrawing(file, replaces) {
   if (answer.status !== 200) { say(answer.body.findings?.map((f) => `${f.file ?? file.name} ${f.text}`).join(' ') ?? 'The drawing was refused.'); return; }
   show(answer.body);
   if (!shown.job) return;
-  await change({ 'outline.file': file.name }, `${file.name} is in the folder, and the job names it.`);
+  await takeDrawing(file.name, `${file.name} is in the folder, and the job names it.`);
   if (shown.job && !shown.job.drawing) say(`${file.name} is in the folder and the job names it, but no outline can be read from it: the notes say why.`);
 }
 
 // ---- showing ----
+
+function asksForUnit() {
+  const { drawing, values } = shown.job;
+  return !drawing && values['outline.unit'].from === 'default' && WITHOUT_UNIT.test(values['outline.file'].text ?? '');
+}
 
 function showDrawing() {
   const { drawing, placement } = shown.job;
@@ -266,10 +282,12 @@ function showDrawing() {
   by('view-box').hidden = !drawing;
   by('no-drawing').hidden = Boolean(drawing);
   by('turn').disabled = !drawing;
+  by('how').hidden = !drawing;
+  by('unit-ask').hidden = !asksForUnit();
   if (!drawing) return;
   const names = outerNames(drawing), choices = !placement && !isPicked(names) && names.length > 1 ? names : [];
   by('how').textContent = choices.length ? 'The drawing holds several outlines: click the one that is meant, or choose it under Ring.' : HOW;
-  view = draw(by('view'), drawing, still, side, choices.length ? null : marksNow(), choices);
+  view = draw(by('view'), drawing, still, side, choices.length ? null : marksNow(), choices, lengthWords);
 }
 
 const isPicked = (names) => names.includes(shown.job.values['outline.pick'].text);
@@ -297,6 +315,7 @@ function showDimensions() {
   const blade = by('dim-blade');
   by('edge-view').toggleAttribute('hidden', !placement);
   blade.hidden = !placement || placement.ahead_mm < 0.05;
+  by('along').classList.toggle('loose', !placement);
   if (!placement) {
     for (const name of ['marginLeft', 'marginRight', 'gridTemplateColumns']) by('along').style[name] = '';
     return;
@@ -333,6 +352,21 @@ function showChoices() {
   }
 }
 
+function stopButtons() {
+  const out = element('button', { type: 'button' }, 'Take the stops out of the job');
+  out.addEventListener('click', () => change({ 'fixture.keep_outs': null }, 'The stops are notes in job.cfg now; tangwright fixture designs others.'));
+  const design = element('button', { type: 'button' }, 'Design a fixture for this blank');
+  design.addEventListener('click', asks.design);
+  return shown.job.values['fixture.keep_outs'].from === 'job' ? [out, ' ', design] : [design];
+}
+
+// The stops of a job that was begun here are those of its own drawing.
+function stopsMiss() {
+  const placement = shown.job?.placement;
+  const stops = ['side_a', 'side_b'].map((side) => (placement?.[side] ?? []).filter((piece) => piece.stop));
+  return stops.some((side) => side.length > 0 && side.every((piece) => piece.meeting === 'misses'));
+}
+
 function showNotes() {
   const { findings } = shown;
   const items = findings.map((finding) => {
@@ -345,15 +379,10 @@ function showNotes() {
       go.addEventListener('click', () => { field.control.closest('details')?.setAttribute('open', ''); field.control.focus(); });
       item.append(' ', go);
     }
-    if (finding.fault && finding.key?.startsWith('fixture.keep_outs')) {
-      const out = element('button', { type: 'button' }, 'Take the stops out of the job');
-      out.addEventListener('click', () => change({ 'fixture.keep_outs': null }, 'The stops are notes in job.cfg now; tangwright fixture designs others.'));
-      const design = element('button', { type: 'button' }, 'Design a fixture for this blank');
-      design.addEventListener('click', asks.design);
-      item.append(' ', out, ' ', design);
-    }
+    if (finding.fault && finding.key?.startsWith('fixture.keep_outs')) item.append(' ', ...stopButtons());
     return item;
   });
+  if (stopsMiss()) items.push(element('li', {}, 'Note: no stop touches this blank; the stops may be those of another. ', ...stopButtons()));
   by('note-list').replaceChildren(...items);
   by('notes').hidden = items.length === 0;
   const faults = findings.filter((f) => f.fault).length;
@@ -473,8 +502,9 @@ function listen() {
     if (answer?.status === 200) { refused.clear(); show(answer.body); say('The last change is taken back.'); } else if (answer) { say(answer.body.findings.map((f) => f.text).join(' ')); await refresh(); }
   });
   by('turn').addEventListener('click', turnRound);
+  for (const button of by('unit-ask').querySelectorAll('button')) button.addEventListener('click', () => submit('outline.unit', button.dataset.unit));
   by('rings').addEventListener('change', () => submit('outline.pick', by('rings').value || null));
-  by('drawings').addEventListener('change', () => submit('outline.file', by('drawings').value));
+  by('drawings').addEventListener('change', () => takeDrawing(by('drawings').value, `The job names ${by('drawings').value} now.`));
   by('file').addEventListener('change', () => { if (by('file').files[0]) sendDrawing(by('file').files[0], false); by('file').value = ''; });
   by('replace-yes').addEventListener('click', () => sendDrawing(waiting, true));
   by('replace-no').addEventListener('click', () => { waiting = null; by('replace').hidden = true; });

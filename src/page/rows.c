@@ -43,6 +43,19 @@ bool page_row_holds(const char *path, const char *key)
     return length > 0 && key && strncmp(key, path, length) == 0 && (key[length] == '\0' || key[length] == '.');
 }
 
+const struct tw_key *page_pairs_key(const char *path)
+{
+    size_t length = row_length(path);
+    char name[96];
+    const struct tw_key *key;
+
+    if (length == 0 || path[length] != '\0')
+        return NULL;
+    snprintf(name, sizeof name, "%.*s", (int)strcspn(path, "["), path);
+    key = page_key(name);
+    return key && key->columns ? key : NULL;
+}
+
 /* A whole row from what its fields hold. The schema's order is that in which it is read best. */
 bool page_row_literal(const char *path, const json_t *row, struct tw_text *out)
 {

@@ -149,7 +149,7 @@ function expectPrograms(bench, shown, withSheet) {
   if (withSheet) execFileSync(program, ['dry-run', jobFile, join(other, 'side-a.ngc'), join(other, 'side-b.ngc'), '--sheet', join(other, 'setup.html')], quiet);
   const summary = JSON.parse(readFileSync(join(other, 'summary.json'), 'utf8'));
   if (shown.passes !== String(summary.pass_count)) complain(`${shown.passes} passes are shown, plan says ${summary.pass_count}`);
-  if (!shown.peak.includes(`${Math.round(summary.peak_degC)} degC`)) complain(`the hottest is shown as ${shown.peak}, plan says ${summary.peak_degC}`);
+  if (!shown.peak.includes(`${Math.round(summary.peak_degC)} \u00b0C`)) complain(`the hottest is shown as ${shown.peak}, plan says ${summary.peak_degC}`);
   const names = readdirSync(other).sort();
   if (readdirSync(mine).sort().join() !== names.join()) complain(`programs holds ${readdirSync(mine)}, the command line writes ${names}`);
   for (const name of names.filter((file) => withSheet || file !== 'setup.html'))
@@ -337,6 +337,54 @@ async function rowsOfLists(page, bench) {
   await access(page, 'dark', 360, 'all');
 }
 
+// By keyboard: measured thicknesses of the blade, one put in between, one taken out.
+async function pairsOfLists(page, bench) {
+  where = 'pairs of a list';
+  await page.locator('#groups details').evaluateAll((all) => { for (const group of all) group.toggleAttribute('open', group.firstChild.textContent.startsWith('blade')); });
+  const open = async () => { await page.locator('.key.list:has(strong:text-is("distal")) > button').focus(); await page.keyboard.press('Enter'); };
+  const fields = (row) => page.locator(`form.pairs .lines > div:nth-child(${row}) input`);
+  const fill = async (row, at, thick) => { await fields(row).nth(0).fill(at); await fields(row).nth(1).fill(thick); };
+  const press = async (row, name) => { await page.locator(`form.pairs .lines > div:nth-child(${row}) button:text-is("${name}")`).focus(); await page.keyboard.press('Enter'); };
+  const written = () => page.waitForSelector('form.pairs', { state: 'detached', timeout: LONG_MS }).catch(() => complain('the rows stay open'));
+  await open();
+  await fill(1, '10 mm', '1.2');
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => document.querySelector('form.pairs .fault').textContent.includes('unit'), null, { timeout: 5000 }).catch(() => complain('a thickness without a unit is not refused'));
+  await fill(1, '10 mm', '1.2 mm');
+  await press(1, 'Row below');
+  await fill(2, '90 mm', '2.6 mm');
+  await page.keyboard.press('Enter');
+  await written();
+  expectJob(bench, ['distal = ( ("10 mm", "1.2 mm"), ("90 mm", "2.6 mm") );']);
+  await open();
+  await press(1, 'Row below');
+  await fill(2, '50 mm', '2 mm');
+  await page.keyboard.press('Enter');
+  await written();
+  expectJob(bench, ['distal = ( ("10 mm", "1.2 mm"), ("50 mm", "2 mm"), ("90 mm", "2.6 mm") );']);
+  await open();
+  await press(1, 'Remove');
+  await access(page, 'light', 360, 'pairs');
+  await fields(1).nth(0).press('Enter');
+  await written();
+  expectJob(bench, ['distal = ( ("50 mm", "2 mm"), ("90 mm", "2.6 mm") );']);
+}
+
+// A table of points does not say how long its unit is: that is asked there. The next drawing says it itself.
+async function drawingWithoutUnit(page, bench) {
+  where = 'a drawing without a unit';
+  const points = '0,-9 110,-10 112,-6 112,6 110,10 0,9'.split(' ').join('\n');
+  await page.setInputFiles('#file', { name: 'tang.csv', mimeType: 'text/csv', buffer: Buffer.from(`x,y\n${points}\n`) });
+  await page.waitForSelector('#unit-ask:visible', { timeout: LONG_MS }).catch(() => complain('the unit is not asked for'));
+  await page.locator('#unit-ask button').first().focus();
+  await page.keyboard.press('Enter');
+  await page.waitForSelector('#view path', { timeout: LONG_MS }).catch(() => complain('the drawing is not shown'));
+  expectJob(bench, ['file = "tang.csv";', 'unit = "1 mm";']);
+  await page.selectOption('#drawings', 'outline.svg');
+  await said(page, 'The job names outline.svg now');
+  expectJob(bench, ['file = "outline.svg";', '# unit = "1 mm";']);
+}
+
 // ---- the end ----
 
 async function expectStopSaid(page, bench) {
@@ -353,6 +401,8 @@ try {
   await bare.waitForSelector('#begin:visible');
   await access(bare, 'light', 360, 'all');
   await rowsOfLists(bare, empty);
+  await pairsOfLists(bare, empty);
+  await drawingWithoutUnit(bare, empty);
   await bare.context().close();
   await empty.end();
   const page = await byPointer(browser, one);
