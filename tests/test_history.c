@@ -119,6 +119,58 @@ Test(history, first_pass_stands_on_the_ambient_and_the_next_on_what_it_left)
     tw_history_close(history);
 }
 
+/* ---- what is expected without the reserve of energy ---- */
+
+Test(history, with_a_reserve_expects_what_the_wheels_own_energy_leaves)
+{
+    /* The plate above once more, with 1.25 times the energy: the chips carry off no more, so 1.25 * 52.92 - 6 of it enter in
+     * place of 52.92 - 6, as large a share of that. What is expected is still the 36.81 K and the flash of 439.7 K. */
+    struct tw_history *history = open_cells(2.0, &insulated);
+    double own_K = pass_share * pass_energy * 0.010 / (heat_per_mm3 * 3.0);
+    double reserve_K = own_K * (1.25 * pass_energy - 6.0) / (pass_energy - 6.0);
+    struct tw_history_peak first, second;
+
+    tw_history_set_energy(history, 1.25);
+    first = whole_pass(history);
+    wait_s(history, 200.0);
+    second = whole_pass(history);
+    EXPECT_NEAR(second.bulk_degC, 25.0 + reserve_K, 0.01 * reserve_K);
+    EXPECT_NEAR(first.expected.bulk_degC, 25.0, 1e-6);
+    EXPECT_NEAR(first.expected.rise_K / (first.expected.edge_factor * first.expected.plate_factor), 439.7, 0.1);
+    EXPECT_NEAR(second.expected.bulk_degC, 25.0 + own_K, 0.01 * own_K);
+    EXPECT_NEAR(second.expected.degC - second.expected.bulk_degC, first.expected.rise_K, 1e-9);
+    tw_history_close(history);
+}
+
+/* Cuts of unlike depth have energies of which chips carry off unlike parts: what is expected is then the mean of what the steel
+ * holds. Beside a history with the wheel's own energy, which follows it cell by cell, within a hundredth of the rise. */
+Test(history, expects_of_unlike_cuts_what_a_history_without_the_reserve_finds)
+{
+    struct tw_coolant wet = insulated;
+    struct tw_history *judged, *own;
+
+    wet.surface_conductance_W_per_mm2_K = 1e-3;
+    wet.joint_conductance_W_per_mm2_K = 1.5e-3;
+    judged = open_cells(2.0, &wet);
+    own = open_cells(2.0, &wet);
+    tw_history_set_energy(judged, 1.25);
+    for (int i = 0; i < 12; i++) {
+        struct tw_history_piece piece = piece_of(i % 2 ? 60.0 : -5.0, 105.0, -10.0, i % 3 ? 10.0 : 0.0);
+        struct tw_history_peak with, without;
+
+        piece.depth_mm = piece.mean_mm = i % 4 == 3 ? 0.002 : 0.010;
+        with = run(judged, &piece, 1);
+        without = run(own, &piece, 1);
+        EXPECT_NEAR(with.expected.degC, without.degC, 0.01 * (without.bulk_degC - 25.0) + 1e-6);
+        EXPECT_NEAR(tw_history_expected_degC(judged, tw_history_bulk_degC(judged)), tw_history_bulk_degC(own),
+                    0.01 * (tw_history_bulk_degC(own) - 25.0));
+        wait_s(judged, 1.0);
+        wait_s(own, 1.0);
+    }
+    tw_history_close(judged);
+    tw_history_close(own);
+}
+
 Test(history, flash_carries_the_factor_of_the_exit_edge)
 {
     /* 439.7 K of the half-space, times the factor of the edge it runs off: 1 + 0.26/sqrt(L) at L = 6.644, from the

@@ -155,7 +155,9 @@ Test(reserve, plans_the_duller_wheel_under_the_equivalent_limit)
 }
 
 /* What is expected is what the same moves do with the wheel's own energy: the limit so high that nothing of the plan comes
- * from heat, with the reserve and without. Layers too thin for the cells are expected a little too hot. */
+ * from heat, with the reserve and without. What the tang holds is known from the history with the reserve, and is mixed of the heats
+ * of all passes: to three hundredths of its rise here, where by the end it is 290 K and the film boils with the reserve in passes in
+ * which it does not without. Layers too thin for the cells are expected a little too hot. */
 Test(reserve, expects_what_the_wheels_own_energy_does)
 {
     struct tw_job job;
@@ -172,11 +174,12 @@ Test(reserve, expects_what_the_wheels_own_energy_does)
         cr_assert(eq(sz, with.setups[side].layer_count, without.setups[side].layer_count));
         for (size_t i = 0; i < with.setups[side].layer_count; i++) {
             const struct tw_layer *a = &with.setups[side].layers[i], *b = &without.setups[side].layers[i];
+            double mixed_K = 0.03 * (b->bulk_degC - job.coolant.temperature_degC);
 
             expect_near("the depth", a->depth_mm, b->depth_mm, 0.0);
-            expect_near("the peak", a->peak_degC, b->peak_degC, b->depth_mm < 0.002 ? 0.5 : 1e-9);
-            cr_expect(ge(dbl, a->peak_degC, b->peak_degC - 1e-9));
-            expect_near("the bulk", a->bulk_degC, b->bulk_degC, 1e-9);
+            expect_near("the peak", a->peak_degC, b->peak_degC, b->depth_mm < 0.002 ? 0.5 : mixed_K);
+            cr_expect(ge(dbl, a->peak_degC, b->peak_degC - mixed_K));
+            expect_near("the bulk", a->bulk_degC, b->bulk_degC, mixed_K);
         }
     }
     tw_plan_free(&with);

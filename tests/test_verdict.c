@@ -954,7 +954,8 @@ Test(verdict, the_temperature_is_named_where_the_limit_is_passed)
 }
 
 /* A wheel that is not calibrated is judged like a calibrated one that takes 1.25 times the energy, and what is expected of
- * it is what a calibrated one does with its own. The flash itself is checked by hand in test_heat.c. */
+ * it is what a calibrated one does with its own: but for a hundredth of a kelvin, as chips carry off unlike parts of unlike cuts.
+ * The flash itself is checked by hand in test_heat.c. */
 Test(verdict, a_wheel_that_is_not_calibrated_is_judged_with_its_reserve)
 {
     double own_degC = prove(&strip)->peak_degC, dull_degC;
@@ -971,7 +972,7 @@ Test(verdict, a_wheel_that_is_not_calibrated_is_judged_with_its_reserve)
     check = &prove(&strip)->checks[TW_CHECK_TEMPERATURE];
     cr_expect(epsilon_eq(dbl, check->amount, dull_degC, 1e-9));
     cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].reserve_degC, dull_degC, 1e-9));
-    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].peak_degC, own_degC, 1e-9));
+    cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].peak_degC, own_degC, 0.01));
     strip.job.limits.tempering_degC = (own_degC + dull_degC) / 2.0 + strip.job.limits.margin_K;
     cr_expect(prove(&strip)->checks[TW_CHECK_TEMPERATURE].failed);
     strip.job.limits.energy_reserve = 1.0;

@@ -5,6 +5,9 @@
  *         between. A pass is judged by the temperature that the earlier passes have left where it cuts, plus its own
  *         flash (heat.h) with the factors for an edge that the wheel runs off and for the thin plate. What the pass in
  *         hand puts into the plate counts for the next ones: counted twice, the answer would depend on the cell size.
+ *         With a reserve of energy the history is that of the energy with it. What is expected without follows from it: conduction is
+ *         linear, so what the tang has above ambient then is to what it has here as the heats that it holds; pass by pass
+ *         that ratio hardly changes, for only chips, boiling and a spent flow of coolant do not grow with the energy.
  *         Every cell of the plate also keeps count of what its face has been through, as the Hollomon-Jaffe parameter
  *         (temper.h) by both constants: each flash as if it held its peak for as long as the wheel is in contact, and
  *         as if no later pass took the heated skin off; and the bulk. Both err to the safe side.
@@ -70,6 +73,12 @@ struct tw_history_wheel {
     double shift_mm; /* disc: contact lies this far uphill of the programmed point */
 };
 
+/* The hottest of a pass as it is expected, without the reserve of energy. */
+struct tw_history_expected {
+    double degC, bulk_degC, rise_K;
+    double edge_factor, plate_factor;
+};
+
 struct tw_history_peak {
     double degC;      /* bulk + flash; ambient when nothing was cut */
     double bulk_degC; /* what earlier passes had left there */
@@ -85,6 +94,7 @@ struct tw_history_peak {
     double dry_degC;          /* hottest that any of the pass would be were there no film of coolant */
     double boiling_room_K;    /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
     double film_times;        /* times the wheel's own specific energy at which the film begins to boil */
+    struct tw_history_expected expected;
 };
 
 struct tw_history;
@@ -94,9 +104,12 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
                                struct tw_findings *findings);
 void tw_history_close(struct tw_history *history);
 
-/* From now on the wheel grinds with `times` its own specific energy; 1 from the start. tw_history_copy() does not copy
- * it. */
+/* The wheel grinds with `times` its own specific energy; 1 from the start. To be said before anything is cut; tw_history_copy()
+ * does not copy it. */
 void tw_history_set_energy(struct tw_history *history, double times);
+
+/* A temperature of the tang as it is expected where it is `degC` with the reserve. */
+double tw_history_expected_degC(const struct tw_history *history, double degC);
 
 /* From now on the bulk is the hottest of what lies under the wheel or within this of it; 0 from the start. For a planner, whose
  * motions may be found to cut so much wider by another field: then what it says is no less than what is found there, although a

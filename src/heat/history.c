@@ -49,33 +49,71 @@ static double thickness_at(const struct tw_history *history, double x_mm, double
     return history->thickness_mm[(size_t)j * grid->nx + (size_t)i];
 }
 
-static enum tw_status flash_at(const struct tw_history *history, const struct tw_history_piece *piece, double depth_mm,
-                               double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
+/* With `energy` times the wheel's own. */
+static enum tw_status flash_at(const struct tw_history *history, const struct tw_history_piece *piece, double energy,
+                               double depth_mm, double bulk_degC, struct tw_flash *out, struct tw_findings *findings)
 {
     struct tw_contact contact = { depth_mm, piece->table_mm_per_s, piece->wheel_mm_per_s,
                                   tw_strips_contact_mm(history, piece, depth_mm), piece->high_mm - piece->low_mm };
-    struct tw_wheel wheel = tw_wheel_at_energy(history->wheel.wheel, history->energy);
+    struct tw_wheel wheel = tw_wheel_at_energy(history->wheel.wheel, energy);
 
     return tw_flash_estimate(&contact, &wheel, &history->steel, &history->coolant, bulk_degC, out, findings);
 }
 
+double tw_history_expected_degC(const struct tw_history *history, double degC)
+{
+    double ambient_degC = history->coolant.temperature_degC;
+
+    return ambient_degC + history->expected_share * (degC - ambient_degC);
+}
+
+/* What the steel holds is mixed with what this piece puts there. */
+static enum tw_status expect_piece(struct tw_history *history, const struct tw_history_piece *piece,
+                                   const struct tw_flash *flash, double bulk_degC, struct tw_findings *findings)
+{
+    double length_mm = hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]);
+    double volume_mm3 =
+        piece->volume_mm3 > 0.0 ? piece->volume_mm3 : piece->mean_mm * (piece->high_mm - piece->low_mm) * length_mm;
+    double heat_J = flash->share * flash->specific_energy_J_per_mm3 * volume_mm3;
+    struct tw_flash own;
+    enum tw_status status =
+        flash_at(history, piece, 1.0, piece->mean_mm, tw_history_expected_degC(history, bulk_degC), &own, findings);
+
+    if (status != TW_OK || !(heat_J > 0.0))
+        return status;
+    history->expected_share =
+        (history->expected_share * history->stored_J + own.share * own.specific_energy_J_per_mm3 * volume_mm3) /
+        (history->stored_J + heat_J);
+    history->stored_J += heat_J;
+    return TW_OK;
+}
+
 /* Whether the coolant's film lasts, and so how much heat enters, depends on the bulk under the wheel. */
-static enum tw_status strips_of(const struct tw_history *history, const struct tw_history_piece *piece,
-                                double duration_s, struct tw_history_strips *out, double *heat_J,
-                                struct tw_findings *findings)
+static enum tw_status strips_of(struct tw_history *history, const struct tw_history_piece *piece, double duration_s,
+                                struct tw_history_strips *out, double *heat_J, struct tw_findings *findings)
 {
     struct tw_flash flash;
     struct tw_plate_hottest under;
+    double bulk_degC;
     enum tw_status status;
 
     tw_strips_place(history, piece, tw_strips_contact_mm(history, piece, piece->mean_mm), duration_s, out);
     under = tw_strips_hottest(history, history->ghost, out, 0.0, duration_s);
-    status =
-        flash_at(history, piece, piece->mean_mm, fmax(under.degC, history->coolant.temperature_degC), &flash, findings);
+    bulk_degC = fmax(under.degC, history->coolant.temperature_degC);
+    status = flash_at(history, piece, history->energy, piece->mean_mm, bulk_degC, &flash, findings);
+    if (status == TW_OK && history->energy != 1.0)
+        status = expect_piece(history, piece, &flash, bulk_degC, findings);
     for (int i = 0; status == TW_OK && i < out->count; i++)
         out->bands[i].flux_W_per_mm2 = flash.share * flash.flux_W_per_mm2;
     *heat_J = status == TW_OK ? flash.share * flash.specific_energy_J_per_mm3 * piece->volume_mm3 : 0.0;
     return status;
+}
+
+static void keep_expected(struct tw_history_peak *peak, const struct tw_hot_spot *spot, double bulk_degC, double edge,
+                          double plate)
+{
+    if (spot->degC > peak->expected.degC)
+        peak->expected = (struct tw_history_expected){ spot->degC, bulk_degC, spot->rise_K, edge, plate };
 }
 
 /* Flash on top of the hottest place under the strips; kept in *peak if it is the hottest so far. *rise_K is the
@@ -84,17 +122,23 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
                             struct tw_plate_hottest under, struct tw_history_peak *peak, double *rise_K,
                             struct tw_findings *findings)
 {
-    struct tw_flash flash;
-    struct tw_hot_spot spot;
+    struct tw_flash flash, own;
+    struct tw_hot_spot spot, expected;
     double edge, plate, contact_mm = tw_strips_contact_mm(history, piece, piece->depth_mm);
-    enum tw_status status = flash_at(history, piece, piece->depth_mm, under.degC, &flash, findings);
+    double own_degC = tw_history_expected_degC(history, under.degC);
+    enum tw_status status = flash_at(history, piece, history->energy, piece->depth_mm, under.degC, &flash, findings);
 
+    own = flash;
+    if (status == TW_OK && history->energy != 1.0)
+        status = flash_at(history, piece, 1.0, piece->depth_mm, own_degC, &own, findings);
     if (status != TW_OK)
         return status;
     edge = tw_exit_edge_factor(flash.peclet);
     plate = tw_factors_get(history->factors, contact_mm, piece->table_mm_per_s,
                            thickness_at(history, under.x_mm, under.y_mm));
     spot = tw_hot_spot(&flash, under.degC, edge * plate, &history->coolant);
+    expected = tw_hot_spot(&own, own_degC, edge * plate, &history->coolant);
+    keep_expected(peak, &expected, own_degC, edge, plate);
     *rise_K = spot.rise_K;
     peak->dry_degC = fmax(peak->dry_degC, spot.dry_degC);
     peak->boiling_room_K = fmin(peak->boiling_room_K, spot.boiling_room_K);
@@ -216,7 +260,10 @@ static enum tw_status begin_pass(struct tw_history *history, struct tw_history_p
                                       .dry_degC = -HUGE_VAL,
                                       .boiling_room_K = HUGE_VAL,
                                       .film_times = HUGE_VAL,
-                                      .highest_bulk_degC = tw_history_bulk_degC(history) };
+                                      .highest_bulk_degC = tw_history_bulk_degC(history),
+                                      .expected = { .degC = -HUGE_VAL } };
+    if (history->energy != 1.0)
+        history->stored_J = fmax(0.0, tw_plate_energy(history->plate).stored_J);
     if (history->ghost_shape == history->shape)
         return tw_plate_copy_temperature(history->ghost, history->plate);
     history->ghost_shape = history->shape;
@@ -230,7 +277,7 @@ static void end_pass(struct tw_history *history, struct tw_history_peak *peak)
     double ambient_degC = history->coolant.temperature_degC;
 
     if (peak->degC == -HUGE_VAL)
-        peak->degC = peak->bulk_degC = peak->dry_degC = ambient_degC;
+        peak->degC = peak->bulk_degC = peak->dry_degC = peak->expected.degC = peak->expected.bulk_degC = ambient_degC;
     history->highest_bulk_degC = fmax(history->highest_bulk_degC, peak->highest_bulk_degC);
     if (history->tempers && history->clock_s - history->bulk_counted_s >= BULK_COUNT_S)
         tw_spots_count_bulk(history);
@@ -268,6 +315,7 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     to->clock_s = from->clock_s;
     to->cooled_s = from->cooled_s;
     to->owed_J = from->owed_J;
+    to->expected_share = from->expected_share;
     to->highest_bulk_degC = from->highest_bulk_degC;
     memcpy(to->most, from->most, sizeof to->most);
     memcpy(to->most_at, from->most_at, sizeof to->most_at);

@@ -28,8 +28,10 @@ struct tw_history_spot {
 struct tw_history {
     struct tw_plate *plate, *ghost; /* ghost: the plate without the pass in hand */
     struct tw_history_wheel wheel;
-    double energy;   /* times the wheel's own */
-    double wider_mm; /* all around a band, where it is asked how warm the plate is under it */
+    double energy;         /* times the wheel's own */
+    double expected_share; /* of a rise of the tang that is expected with the wheel's own */
+    double stored_J;       /* in the steel when the pass in hand began, and what it has put there since */
+    double wider_mm;       /* all around a band, where it is asked how warm the plate is under it */
     struct tw_steel steel;
     struct tw_coolant coolant;
     struct tw_plate_grid grid; /* its arrays are ours */

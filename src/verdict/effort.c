@@ -22,17 +22,15 @@
 /* One part as the work is counted: the box of its fine field in the trace's frame, and how high it stands. */
 struct place {
     double low_mm[2], high_mm[2], top_mm;
-    double cell_mm, plate_cells; /* of both the plates that are followed, where there is a reserve of energy */
+    double cell_mm, plate_cells;
     bool disc;
     double reach_mm[2]; /* of the wheel, along and across */
 };
 
 static double plate_cells(const struct tw_job *job, struct tw_box tang)
 {
-    double cells = (tang.max_x_mm - tang.min_x_mm + tw_history_blade_mm(-tw_taper_begin_mm(job))) *
-                   (tang.max_y_mm - tang.min_y_mm) / (TW_HISTORY_CELL_MM * TW_HISTORY_CELL_MM);
-
-    return tw_energy_reserve(job) == 1.0 ? cells : 2.0 * cells;
+    return (tang.max_x_mm - tang.min_x_mm + tw_history_blade_mm(-tw_taper_begin_mm(job))) *
+           (tang.max_y_mm - tang.min_y_mm) / (TW_HISTORY_CELL_MM * TW_HISTORY_CELL_MM);
 }
 
 static struct place place_of(const struct tw_job *job, const struct tw_witness_face *face, int part, double cell_mm)

@@ -76,8 +76,6 @@ static enum tw_status set_left(struct tw_thermal_run *thermal)
     struct tw_history_box box = thermal->lowered;
     enum tw_status status = tw_history_set_left_in(thermal->history, &box, left_mm, thermal, thermal->findings);
 
-    if (status == TW_OK && thermal->expected)
-        status = tw_history_set_left_in(thermal->expected, &box, left_mm, thermal, thermal->findings);
     thermal->lowered = nowhere;
     return status;
 }
@@ -108,13 +106,6 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
         status = tw_warm_history(job, &out->face, &tang, &blade, 0.0, &out->history, findings);
     if (status == TW_OK)
         status = tw_second_heat_follow(&out->second, out->history, findings);
-    if (status == TW_OK && tw_energy_reserve(job) != 1.0)
-        status = tw_warm_history(job, &out->face, &tang, &blade, 0.0, &out->expected, findings);
-    if (out->expected) {
-        tw_history_borrow(out->expected, out->history);
-        tw_history_set_energy(out->expected, 1.0);
-        tw_history_count_tempering(out->expected, false);
-    }
     if (status == TW_OK && cut)
         status = set_left(out);
     tw_outline_free(&tang);
@@ -125,7 +116,6 @@ enum tw_status tw_thermal_run_open(const struct tw_job *job, const struct tw_wor
 void tw_thermal_run_close(struct tw_thermal_run *thermal)
 {
     tw_history_close(thermal->history);
-    tw_history_close(thermal->expected);
     tw_second_heat_close(&thermal->second);
     free(thermal->pieces);
     *thermal = (struct tw_thermal_run){ 0 };
@@ -179,19 +169,19 @@ static void keep_spot(struct tw_thermal_run *thermal, struct tw_spot spot, const
     thermal->last.place_mm = isfinite(thermal->last_mm[2]) ? thermal->last_mm : NULL;
 }
 
-static enum tw_status record_pass(struct tw_thermal_run *thermal, const struct tw_history_peak *judged,
-                                  const struct tw_history_peak *expected)
+static enum tw_status record_pass(struct tw_thermal_run *thermal, const struct tw_history_peak *peak)
 {
-    const struct tw_history *history = thermal->expected ? thermal->expected : thermal->history;
+    const struct tw_history *history = thermal->history;
+    double bulk_degC = tw_history_expected_degC(history, tw_history_bulk_degC(history));
 
     if (!thermal->record)
         return TW_OK;
     return tw_record_pass(thermal->record,
                           (struct tw_proof_pass){ .line = thermal->pass.spot.line,
                                                   .time_s = tw_history_clock_s(history),
-                                                  .peak_degC = expected->degC,
-                                                  .reserve_degC = judged->degC,
-                                                  .bulk_degC = tw_history_bulk_degC(history) },
+                                                  .peak_degC = peak->expected.degC,
+                                                  .reserve_degC = peak->degC,
+                                                  .bulk_degC = bulk_degC },
                           thermal->findings);
 }
 
@@ -199,8 +189,6 @@ static enum tw_status wait(struct tw_thermal_run *thermal, double time_s)
 {
     enum tw_status status = tw_history_wait(thermal->history, time_s, thermal->findings);
 
-    if (status == TW_OK && thermal->expected)
-        status = tw_history_wait(thermal->expected, time_s, thermal->findings);
     if (status == TW_OK)
         note_bulk(thermal, tw_history_highest_bulk_degC(thermal->history), thermal->last);
     return status;
@@ -225,7 +213,7 @@ static void note_film(struct tw_thermal_run *thermal, const struct tw_history_pe
 static enum tw_status run_pass(struct tw_thermal_run *thermal)
 {
     double idle = idle_s(thermal) / 2.0;
-    struct tw_history_peak judged = { 0 }, expected;
+    struct tw_history_peak peak = { 0 };
     enum tw_status status = wait(thermal, thermal->waiting_s + idle);
     size_t count = thermal->piece_count;
 
@@ -233,22 +221,19 @@ static enum tw_status run_pass(struct tw_thermal_run *thermal)
     thermal->piece_count = 0;
     if (status == TW_OK) {
         tw_second_heat_pieces(&thermal->second, thermal->pieces, count);
-        status = tw_history_pass(thermal->history, thermal->pieces, count, &judged, thermal->findings);
+        status = tw_history_pass(thermal->history, thermal->pieces, count, &peak, thermal->findings);
     }
-    expected = judged;
-    if (status == TW_OK && thermal->expected)
-        status = tw_history_pass(thermal->expected, thermal->pieces, count, &expected, thermal->findings);
     if (status != TW_OK)
         return status;
     note_pass_before(thermal);
-    thermal->pass.spot.line = judged.tag;
-    keep_spot(thermal, thermal->pass.spot, judged.place_mm);
-    tw_check_note(&thermal->checks[TW_CHECK_TEMPERATURE], judged.degC, thermal->last);
-    note_film(thermal, &judged);
-    tw_second_heat_peak(&thermal->second, &judged, thermal->last);
-    note_bulk(thermal, judged.highest_bulk_degC, thermal->last);
-    thermal->peak_degC = fmax(thermal->peak_degC, expected.degC);
-    status = record_pass(thermal, &judged, &expected);
+    thermal->pass.spot.line = peak.tag;
+    keep_spot(thermal, thermal->pass.spot, peak.place_mm);
+    tw_check_note(&thermal->checks[TW_CHECK_TEMPERATURE], peak.degC, thermal->last);
+    note_film(thermal, &peak);
+    tw_second_heat_peak(&thermal->second, &peak, thermal->last);
+    note_bulk(thermal, peak.highest_bulk_degC, thermal->last);
+    thermal->peak_degC = fmax(thermal->peak_degC, peak.expected.degC);
+    status = record_pass(thermal, &peak);
     return status == TW_OK ? set_left(thermal) : status;
 }
 

@@ -21,7 +21,6 @@ struct tw_thermal_run {
     const struct tw_workpiece *workpiece;
     struct tw_face face;             /* as the history of heat knows it */
     struct tw_history *history;      /* with the reserve of energy: what is judged */
-    struct tw_history *expected;     /* without; NULL: there is no reserve, both are the same */
     double peak_degC;                /* hottest so far, as expected */
     struct tw_history_piece *pieces; /* of the pass in hand */
     size_t piece_count, piece_capacity;

@@ -86,9 +86,6 @@ enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out)
 
     if (status == TW_OK)
         status = tw_choose_finish(desk->trials, fine, out);
-    desk->scene.layers_a_round = out->layers_a_round;
-    if (status == TW_OK)
-        status = tw_warmth_expect(fine, &desk->scene, &desk->limits, out);
     if (status == TW_OK)
         status = tw_reach_check(desk->scene.job, out, desk->scene.findings);
     tw_warmth_close(fine);

@@ -69,7 +69,6 @@ struct tw_warmth {
     struct tw_move *moves; /* the plan's moves with the waits between them */
     size_t move_count, move_capacity;
     int layer;
-    bool expects;        /* the plan is run as it is expected, without the reserve of energy and with no more waits */
     double guesses_s[3]; /* waits before the groups that go one way, neither, and the other */
     double gain_K_per_s; /* of room by waiting, as last seen; 0: never */
     double longest_s;
@@ -269,6 +268,7 @@ static void merge_peaks(struct tw_history_peak *all, const struct tw_history_pea
 {
     struct tw_history_peak hotter = one->degC > all->degC ? *one : *all;
 
+    hotter.expected = one->expected.degC > all->expected.degC ? one->expected : all->expected;
     hotter.highest_bulk_degC = fmax(all->highest_bulk_degC, one->highest_bulk_degC);
     hotter.dry_degC = fmax(all->dry_degC, one->dry_degC);
     hotter.boiling_room_K = fmin(all->boiling_room_K, one->boiling_room_K);
@@ -293,7 +293,8 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
                                       .dry_degC = -HUGE_VAL,
                                       .boiling_room_K = HUGE_VAL,
                                       .film_times = HUGE_VAL,
-                                      .highest_bulk_degC = -HUGE_VAL };
+                                      .highest_bulk_degC = -HUGE_VAL,
+                                      .expected = { .degC = -HUGE_VAL } };
     for (size_t i = 0; status == TW_OK && i < warmth->heated_count; i++) {
         const struct heated *heated = &warmth->heated[i];
         double idle = idle_s(warmth, heated) / 2.0;
@@ -313,20 +314,22 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
 
 /* ---- slivers ---- */
 
-/* What this layer's own cut does on a tang as warm as that; nothing, when it is a spark-out. */
-static enum tw_status own_cut(const struct tw_warmth *warmth, const struct tw_layer *layer, double bulk_degC,
-                              struct tw_cut *out)
+/* What this layer's own cut does on a tang as warm as that with the energy of `limits`; nothing, when it is a spark-out. */
+static enum tw_status cut_on(const struct tw_warmth *warmth, struct tw_cut_limits limits, const struct tw_layer *layer,
+                             double bulk_degC, struct tw_cut *out)
 {
-    struct tw_cut_limits limits = *warmth->limits;
-
     *out = (struct tw_cut){ .edge_factor = layer->edge_factor, .plate_factor = layer->plate_factor };
     if (layer->depth_mm <= 0.0)
         return TW_OK;
-    if (warmth->expects)
-        limits.energy = 1.0;
     limits.bulk_K = bulk_degC - limits.ambient_degC;
     return tw_cut_estimate(warmth->scene->job, &limits, layer->depth_mm, layer->table_mm_per_s, layer->engaged_mm, out,
                            warmth->scene->findings);
+}
+
+static enum tw_status own_cut(const struct tw_warmth *warmth, const struct tw_layer *layer, double bulk_degC,
+                              struct tw_cut *out)
+{
+    return cut_on(warmth, *warmth->limits, layer, bulk_degC, out);
 }
 
 /* The group in hand cuts nothing that the cells can see, and neither did any before it in this layer: what it may take is told
@@ -520,13 +523,6 @@ static enum tw_status keep_move(struct tw_warmth *warmth, struct tw_move move)
     return TW_OK;
 }
 
-static void note_factors(struct tw_layer *layer, const struct tw_history_peak *peak)
-{
-    layer->flash_K = peak->rise_K / (peak->edge_factor * peak->plate_factor);
-    layer->edge_factor = peak->edge_factor;
-    layer->plate_factor = peak->plate_factor;
-}
-
 static void note_judged(const struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
 {
     layer->dry_degC = fmax(layer->dry_degC, peak->dry_degC);
@@ -537,36 +533,39 @@ static void note_judged(const struct tw_warmth *warmth, struct tw_layer *layer, 
         return;
     layer->reserve_degC = peak->degC;
     layer->reserve_bulk_degC = peak->bulk_degC;
-    note_factors(layer, peak);
 }
 
-static void note_expected(struct tw_layer *layer, const struct tw_history_peak *peak)
+static void note_expected(struct tw_layer *layer, const struct tw_history_expected *peak)
 {
     if (layer->peak_degC >= peak->degC)
         return;
     layer->peak_degC = peak->degC;
     layer->bulk_degC = peak->bulk_degC;
-    note_factors(layer, peak);
+    layer->flash_K = peak->rise_K / (peak->edge_factor * peak->plate_factor);
+    layer->edge_factor = peak->edge_factor;
+    layer->plate_factor = peak->plate_factor;
 }
 
-static void note_own_factors(struct tw_layer *layer, const struct tw_cut *cut)
+static double peak_of(const struct tw_cut *cut, double bulk_degC)
 {
-    layer->flash_K = cut->flash_K;
-    layer->edge_factor = cut->edge_factor;
-    layer->plate_factor = cut->plate_factor;
+    return bulk_degC + cut->flash_K * cut->edge_factor * cut->plate_factor;
 }
 
-static enum tw_status expect_sliver(struct tw_warmth *warmth, struct tw_layer *layer, double bulk_degC)
+static enum tw_status expect_sliver(struct tw_warmth *warmth, struct tw_layer *layer)
 {
+    struct tw_cut_limits limits = *warmth->limits;
     struct tw_cut cut;
-    enum tw_status status = own_cut(warmth, layer, bulk_degC, &cut);
-    double peak_degC = bulk_degC + cut.flash_K * cut.edge_factor * cut.plate_factor;
+    enum tw_status status;
 
-    if (status != TW_OK || layer->peak_degC >= peak_degC)
+    limits.energy = 1.0;
+    layer->bulk_degC = tw_history_expected_degC(warmth->history, tw_history_bulk_degC(warmth->history));
+    status = cut_on(warmth, limits, layer, layer->bulk_degC, &cut);
+    if (status != TW_OK)
         return status;
-    layer->peak_degC = peak_degC;
-    layer->bulk_degC = bulk_degC;
-    note_own_factors(layer, &cut);
+    layer->peak_degC = peak_of(&cut, layer->bulk_degC);
+    layer->flash_K = cut.flash_K;
+    layer->edge_factor = cut.edge_factor;
+    layer->plate_factor = cut.plate_factor;
     return TW_OK;
 }
 
@@ -576,27 +575,14 @@ static enum tw_status note_sliver(struct tw_warmth *warmth, struct tw_layer *lay
 {
     double bulk_degC = tw_history_bulk_degC(warmth->history);
     struct tw_cut cut;
-    enum tw_status status;
+    enum tw_status status = own_cut(warmth, layer, bulk_degC, &cut);
 
-    if (warmth->expects)
-        return expect_sliver(warmth, layer, bulk_degC);
-    status = own_cut(warmth, layer, bulk_degC, &cut);
     if (status != TW_OK)
         return status;
-    layer->reserve_bulk_degC = fmax(layer->reserve_bulk_degC, bulk_degC);
-    layer->reserve_degC = fmax(layer->reserve_degC, bulk_degC + cut.flash_K * cut.edge_factor * cut.plate_factor);
+    layer->reserve_bulk_degC = bulk_degC;
+    layer->reserve_degC = peak_of(&cut, bulk_degC);
     layer->dry_degC = fmax(layer->dry_degC, layer->reserve_degC);
-    note_own_factors(layer, &cut);
-    return TW_OK;
-}
-
-/* A group without pieces goes over what the lanes before it have taken already. */
-static void note_group(const struct tw_warmth *warmth, struct tw_layer *layer, const struct tw_history_peak *peak)
-{
-    if (warmth->piece_count > 0 && warmth->expects)
-        note_expected(layer, peak);
-    else if (warmth->piece_count > 0)
-        note_judged(warmth, layer, peak);
+    return expect_sliver(warmth, layer);
 }
 
 /* A layer of which no group has been noted is a sliver. */
@@ -607,7 +593,7 @@ static enum tw_status end_layer(struct tw_warmth *warmth)
     if (warmth->layer < 0)
         return TW_OK;
     layer = &warmth->plan->layers[warmth->layer];
-    return (warmth->expects ? layer->peak_degC : layer->reserve_degC) == -HUGE_VAL ? note_sliver(warmth, layer) : TW_OK;
+    return layer->reserve_degC == -HUGE_VAL ? note_sliver(warmth, layer) : TW_OK;
 }
 
 static enum tw_status begin_layer(struct tw_warmth *warmth, int layer)
@@ -645,12 +631,14 @@ static enum tw_status warm_group(struct tw_warmth *warmth, size_t first, size_t 
     if (status == TW_OK)
         status = tw_history_copy(warmth->before, warmth->history);
     if (status == TW_OK)
-        status =
-            warmth->expects ? run_group(warmth, warmth->waiting_s, &peak) : seek_wait(warmth, layer, &wait_s, &peak);
+        status = seek_wait(warmth, layer, &wait_s, &peak);
     if (status != TW_OK)
         return status;
     warmth->waiting_s = 0.0;
-    note_group(warmth, layer, &peak);
+    if (warmth->piece_count > 0) { /* a group without goes over what the lanes before it have taken already */
+        note_judged(warmth, layer, &peak);
+        note_expected(layer, &peak.expected);
+    }
     if (wait_s > 0.0) {
         struct tw_move wait = { .kind = TW_MOVE_DWELL,
                                 .role = TW_ROLE_COOL,
@@ -734,8 +722,8 @@ static enum tw_status walk(struct tw_warmth *warmth)
                    (plan->moves[lifted].role == TW_ROLE_RETURN || plan->moves[lifted].role == TW_ROLE_OVER ||
                     plan->moves[lifted].role == TW_ROLE_CUT))
                 lifted++;
-            status = !warmth->expects && warmth->effort_s > warmth->end_s ? refuse_effort(warmth)
-                                                                          : warm_group(warmth, first, lifted, place);
+            status =
+                warmth->effort_s > warmth->end_s ? refuse_effort(warmth) : warm_group(warmth, first, lifted, place);
             for (; end < lifted; end++)
                 warmth->waiting_s += move_time_s(warmth, end);
         } else {
@@ -751,6 +739,7 @@ static void reset_layers(struct tw_setup_plan *plan)
 {
     for (size_t i = 0; i < plan->layer_count; i++) {
         plan->layers[i].reserve_degC = plan->layers[i].reserve_bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
+        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = -HUGE_VAL;
         plan->layers[i].boiling_room_K = plan->layers[i].film_times = HUGE_VAL;
         plan->layers[i].dwell_s = 0.0;
         plan->layers[i].boiled = false;
@@ -761,10 +750,13 @@ static void sum_up(struct tw_warmth *warmth)
 {
     struct tw_setup_plan *plan = warmth->plan;
 
-    plan->reserve_degC = warmth->limits->ambient_degC;
-    for (size_t i = 0; i < plan->layer_count; i++)
+    plan->reserve_degC = plan->peak_degC = warmth->limits->ambient_degC;
+    for (size_t i = 0; i < plan->layer_count; i++) {
         plan->reserve_degC = fmax(plan->reserve_degC, plan->layers[i].reserve_degC);
+        plan->peak_degC = fmax(plan->peak_degC, plan->layers[i].peak_degC);
+    }
     plan->reserve_bulk_degC = tw_history_highest_bulk_degC(warmth->history);
+    plan->bulk_degC = tw_history_expected_degC(warmth->history, plan->reserve_bulk_degC);
     if (warmth->tempers)
         tw_history_tempering(warmth->history, &warmth->limits->temper, &plan->tempering);
 }
@@ -823,65 +815,5 @@ enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_scene *sc
         swap_moves(warmth);
         sum_up(warmth);
     }
-    return status;
-}
-
-/* ---- what is expected ---- */
-
-static void reset_expected(struct tw_setup_plan *plan)
-{
-    for (size_t i = 0; i < plan->layer_count; i++)
-        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = -HUGE_VAL;
-}
-
-static void sum_up_expected(struct tw_warmth *warmth)
-{
-    struct tw_setup_plan *plan = warmth->plan;
-
-    plan->peak_degC = warmth->limits->ambient_degC;
-    for (size_t i = 0; i < plan->layer_count; i++)
-        plan->peak_degC = fmax(plan->peak_degC, plan->layers[i].peak_degC);
-    plan->bulk_degC = tw_history_highest_bulk_degC(warmth->history);
-}
-
-/* Without a reserve what is judged is what is expected. */
-static void expect_the_same(struct tw_setup_plan *plan)
-{
-    for (size_t i = 0; i < plan->layer_count; i++) {
-        plan->layers[i].peak_degC = plan->layers[i].reserve_degC;
-        plan->layers[i].bulk_degC = plan->layers[i].reserve_bulk_degC;
-    }
-    plan->peak_degC = plan->reserve_degC;
-    plan->bulk_degC = plan->reserve_bulk_degC;
-}
-
-enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_scene *scene,
-                                const struct tw_cut_limits *limits, struct tw_setup_plan *plan)
-{
-    enum tw_status status;
-
-    if (limits->energy == 1.0) {
-        expect_the_same(plan);
-        return TW_OK;
-    }
-    warmth->scene = scene;
-    warmth->limits = limits;
-    warmth->plan = plan;
-    warmth->longest_s = HUGE_VAL;
-    reset_expected(plan);
-    status = begin_again(warmth);
-    warmth->waited_s = plan->dwell_s; /* its waits are moves by now */
-    warmth->expects = true;
-    tw_history_count_tempering(warmth->history, false); /* it was when the plan was judged */
-    tw_history_set_energy(warmth->history, 1.0);
-    if (status == TW_OK)
-        status = tw_setup_times(&scene->job->machine, plan, warmth->times_s, scene->findings);
-    if (status == TW_OK)
-        status = walk(warmth);
-    if (status == TW_OK)
-        sum_up_expected(warmth);
-    tw_history_set_energy(warmth->history, limits->energy);
-    tw_history_count_tempering(warmth->history, warmth->tempers);
-    warmth->expects = false;
     return status;
 }

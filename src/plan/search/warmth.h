@@ -24,15 +24,10 @@ bool tw_warmth_spent(const struct tw_warmth *warmth);
 
 void tw_warmth_close(struct tw_warmth *warmth);
 
-/* With the reserve of energy: sets peak, bulk, factors and coolant regime of every layer and the tempering of the face; adds
- * waits where a pass would
- * otherwise come above the limit, and their time. TW_NO_PLAN when waiting does not help. A plan that takes longer than
+/* With the reserve of energy: sets peak, bulk and coolant regime of every layer and the tempering of the face; and without, what
+ * is expected of each. Adds waits where a pass would otherwise come above the limit, and their time. TW_NO_PLAN when waiting does not help. A plan that takes longer than
  * `longest_s` is given up: its part_time_s is then above longest_s, and nothing else of it holds. */
 enum tw_status tw_warmth_run(struct tw_warmth *warmth, const struct tw_scene *scene, const struct tw_cut_limits *limits,
                              double longest_s, struct tw_setup_plan *plan);
-
-/* Sets what is expected of every layer of a plan that tw_warmth_run() has been through: the same without the reserve. */
-enum tw_status tw_warmth_expect(struct tw_warmth *warmth, const struct tw_scene *scene,
-                                const struct tw_cut_limits *limits, struct tw_setup_plan *plan);
 
 #endif
