@@ -334,6 +334,69 @@ Test(run, the_gauge_s_own_uncertainty_counts_for_the_offset)
     free(readings.items);
 }
 
+/* One part, two readings: a line through two points, a mean of one. Nothing is left over to tell chance by. */
+Test(run, too_few_readings_are_neither_chance_nor_told)
+{
+    struct tw_gauging readings[] = { { .part = "1", .station = 1, .x_mm = 30.0, .line = 2 },
+                                     { .part = "1", .station = 1, .x_mm = 90.0, .line = 3 } };
+    struct tw_gaugings table = { .items = readings, .count = 2 };
+    struct tw_gauged_run run;
+    char *text = NULL;
+
+    for (size_t i = 0; i < 2; i++)
+        readings[i].thickness_mm = tw_taper_thickness_mm(&job, readings[i].x_mm) + 0.95;
+    run = gauged(&table);
+    cr_expect(not(term_of(&run, TW_TERM_OFFSET, 0)->judged));
+    cr_expect(not(term_of(&run, TW_TERM_OFFSET, 0)->significant));
+    cr_assert(eq(int, tw_gauge_text(&job, &table, 0.0, &run, &text, &findings), TW_OK));
+    cr_expect(strstr(text, "+950.0 um  too few parts to tell chance by\n") != NULL, "%s", text);
+    cr_expect(strstr(text, "correct nothing yet") != NULL, "%s", text);
+    cr_expect(strstr(text,
+                     "0.9500 mm too thick is more than the job's thickness_tolerance, 0.0400 mm: look for a wrong "
+                     "zero, blank or reading before another part is ground") != NULL,
+              "%s", text);
+    free(text);
+    tw_gauged_run_free(&run);
+}
+
+/* Five parts that are alike to the last digit, 0.02 mm too thick: that is no chance. */
+Test(run, readings_that_are_all_alike_leave_chance_no_room)
+{
+    struct tw_gauging readings[5];
+    struct tw_gaugings table = { .items = readings, .count = 5 };
+    struct tw_gauged_run run;
+
+    for (int i = 0; i < 5; i++) {
+        readings[i] = (struct tw_gauging){ .station = 1, .x_mm = 40.0, .line = 2 + i };
+        snprintf(readings[i].part, sizeof readings[i].part, "%d", i + 1);
+        readings[i].thickness_mm = tw_taper_thickness_mm(&job, 40.0) + 0.02;
+    }
+    run = gauged(&table);
+    cr_expect(term_of(&run, TW_TERM_OFFSET, 0)->judged);
+    cr_expect(term_of(&run, TW_TERM_OFFSET, 0)->significant);
+    tw_gauged_run_free(&run);
+}
+
+static void expect_refused(const struct tw_gauging *reading, const char *wanted)
+{
+    struct tw_gauging copy = *reading;
+    struct tw_gaugings table = { .path = (char[]){ "g.csv" }, .items = &copy, .count = 1 };
+    struct tw_gauged_run run;
+
+    tw_findings_free(&findings);
+    cr_assert(eq(int, tw_gauge_run(&job, &table, 0.0, 0.02, &run, &findings), TW_BAD_INPUT));
+    cr_expect(strcmp(findings.items[0].text, wanted) == 0, "%s", findings.items[0].text);
+}
+
+/* The sample's tang is 11.1 mm wide to one side, its fixture has four stations. */
+Test(run, places_that_are_not_there_are_refused)
+{
+    expect_refused(&(struct tw_gauging){ .part = "1", .station = 1, .x_mm = 30, .y_mm = 70, .line = 3 },
+                   "g.csv:3: y: 70 mm lies beside the tang, which reaches 11.1 mm from the taper axis at most");
+    expect_refused(&(struct tw_gauging){ .part = "1", .station = 7, .x_mm = 30, .line = 2 },
+                   "g.csv:2: station: 7, but the fixture has 4");
+}
+
 /* Too thick by 0.0254 mm, which is a thousandth of an inch; half of it, 0.0005 in, comes off each face. */
 Test(run, a_shop_in_inches_reads_thousandths_of_an_inch)
 {

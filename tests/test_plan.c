@@ -133,6 +133,21 @@ Test(taper, of_the_trades_example_raises_a_300_mm_vice_by_nearly_3_mm)
     tw_job_free(&job);
 }
 
+/* The same tang of 110 mm, with the butt's thickness reached 70 mm behind its end, or 10 mm ahead of it: by similar triangles. */
+Test(taper, at_the_butt_is_that_where_the_tang_ends)
+{
+    struct tw_job job;
+
+    read_sample("hunter-110", &job);
+    expect_near("the end", tw_tang_end_mm(&job), 110.0, 1e-9);
+    job.taper.length_mm = 180.0;
+    expect_near("ahead of the taper's end", tw_taper_butt_mm(&job), 3.7 - 2.0 * 110.0 / 180.0, 1e-9);
+    expect_near("its packing", tw_taper_packing_mm(&job, TW_SIDE_B, tw_tang_end_mm(&job)), 110.0 / 180.0, 1e-9);
+    job.taper.length_mm = 100.0;
+    expect_near("behind the taper's end", tw_taper_butt_mm(&job), 3.7 - 2.0 * 110.0 / 100.0, 1e-9);
+    tw_job_free(&job);
+}
+
 /* ---- volume: integral of m x over the tang, by hand ---- */
 
 Test(volume, of_a_rectangular_tang_is_a_wedge)

@@ -241,7 +241,7 @@ Test(sizes, an_answer_that_no_question_asks_for_is_remarked)
     struct knife knife = { .drawing = "k.csv",
                            .outline = "unit = \"1 mm\";",
                            .taper = "ricasso_thickness = \"9 mm\";",
-                           .first = "confirmed = \"tang 240 mm, steel 9.0 mm, steel 3.0 mm\";" };
+                           .first = "confirmed = \"tang 240 mm, steel 9 mm, steel 3.0 mm\";" };
 
     write_knife("k.csv", 1.0);
     expect_said(&knife, "job.cfg:1: confirmed: \"tang 240 mm\" answers no question that this job raises: that size is "
@@ -249,8 +249,78 @@ Test(sizes, an_answer_that_no_question_asks_for_is_remarked)
     expect_said(&knife, "job.cfg:1: confirmed: \"steel 3.0 mm\" answers no question that this job raises: that size is "
                         "usual, or another; leave it out");
     expect_sound(&knife);
-    cr_expect(eq(int, says(&knife, "\"steel 9.0 mm\""), 0));
+    cr_expect(eq(int, says(&knife, "\"steel 9 mm\""), 0));
 }
+
+/* ---- surveys ---- */
+
+/* A blank that bows 0.28 mm towards side A: what a grows by, b falls by, for it stays as thick as it was. */
+static const char even[] = "x [mm], a [mm], b [mm]\n-20, 0, 0\n-5, 0, 0\n20, 0.02, -0.02\n60, 0.12, -0.12\n"
+                           "105, 0.28, -0.27\n";
+
+static void write_survey(const char *from, const char *to)
+{
+    const char *at = strstr(even, from);
+    struct tw_text text = { 0 };
+
+    cr_assert(at != NULL);
+    tw_text_print(&text, "%.*s%s%s", (int)(at - even), even, to, at + strlen(from));
+    write_file("s.csv", text.data);
+    tw_text_free(&text);
+}
+
+static struct knife surveyed(void)
+{
+    write_knife("k.csv", 1.0);
+    return (struct knife){ .drawing = "k.csv",
+                           .outline = "unit = \"1 mm\";",
+                           .first = "survey: { file = \"s.csv\"; resolution = \"0.01 mm\"; reference = \"plate\"; };" };
+}
+
+Test(sizes, a_survey_with_the_sign_of_one_side_wrong_is_asked_about)
+{
+    struct knife knife = surveyed();
+
+    write_survey("x", "x");
+    expect_sound(&knife);
+    write_file("s.csv",
+               "x [mm], a [mm], b [mm]\n-20, 0, 0\n-5, 0, 0\n20, 0.02, 0.02\n60, 0.12, 0.12\n105, 0.28, 0.27\n");
+    expect_said(&knife,
+                "s.csv:6: at x = 105 mm the blank would be 0.55 mm thicker than at the ricasso, but within 0.1 mm is "
+                "usual: is the sign of one side wrong? On both sides more steel is a larger number, so where a bowed "
+                "blank's a grows its b falls; with b, or a, turned round the blank would be even to 0.01 mm. If it is "
+                "right, write confirmed = \"uneven 0.55 mm\"; in the job, outside of any group");
+    knife.first = "confirmed = \"uneven 0.55 mm\"; survey: { file = \"s.csv\"; resolution = \"0.01 mm\"; };";
+    cr_expect(eq(int, says(&knife, "uneven"), 0));
+}
+
+Test(sizes, a_misread_height_or_thickness_of_a_survey_is_asked_about)
+{
+    struct knife knife = surveyed();
+
+    write_survey("60, 0.12", "60, 0.90");
+    expect_said(&knife, "s.csv:5: at x = 60 mm the blank would be 0.78 mm thicker than at the ricasso, but within 0.1 "
+                        "mm is usual: are a and b right there? Where a bowed blank's a grows, its b falls by as much. "
+                        "If it is right, write confirmed = \"uneven 0.78 mm\"; in the job, outside of any group");
+    write_file("s.csv",
+               "x [mm], thickness [mm], bow [mm]\n-20, 3, 0\n-5, 3, 0\n20, 2.9, 0\n60, 2.5, 0.1\n105, 2.9, 0.2\n");
+    expect_said(&knife, "s.csv:5: at x = 60 mm the blank would be 0.50 mm thinner than at the ricasso, but within 0.3 "
+                        "mm is usual: is that reading right? If it is right, write confirmed = \"uneven 0.50 mm\"; in "
+                        "the job, outside of any group");
+}
+
+/* The knife is 12 mm wide to one side behind the taper start. */
+Test(sizes, a_survey_beside_the_tang_is_refused)
+{
+    struct knife knife = surveyed();
+
+    write_file("s.csv",
+               "x [mm], y [mm], a [mm], b [mm]\n-20, 0, 0, 0\n-5, 0, 0, 0\n20, 60, 0, 0\n60, 0, 0, 0\n105, 0, 0, 0\n");
+    expect_said(&knife, "s.csv:4: at x = 20 mm the reading lies 60 mm beside the taper axis, but the tang reaches 12.0 "
+                        "mm at most; y counts from the axis");
+}
+
+/* ---- temper ---- */
 
 /* 400 degF are (400 - 32)/1.8 = 204.4 degC. */
 Test(sizes, a_temper_far_above_the_steels_usual_one_is_asked_about)

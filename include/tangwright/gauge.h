@@ -93,7 +93,8 @@ struct tw_gauge_term {
     enum tw_gauge_term_kind kind;
     int station;                  /* of TW_TERM_STATION */
     double value_mm, standard_mm; /* standard: the gauge's own included where it matters, which is the offset */
-    double chance;                /* that chance alone makes it so large */
+    double chance;                /* that chance alone makes it so large; 1 where it is not judged */
+    bool judged;                  /* readings are left over to tell chance by */
     bool
         significant; /* chance below TW_GAUGE_CHANCE, larger than twice what the readings leave uncertain, and an offset
                        * larger than the gauge's own uncertainty */

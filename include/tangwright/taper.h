@@ -55,7 +55,13 @@ double tw_blank_mm(const struct tw_job *job);
 /* Part x at which the taper of the blank in hand begins, the allowance left out: 0, or where its thickness moves it. */
 double tw_taper_begin_mm(const struct tw_job *job);
 
-/* Finished thickness at the butt of the blank in hand, the allowances left out. */
+/* Part x at which the tang ends, the butt: `taper.length` may lie ahead of it or behind. */
+double tw_tang_end_mm(const struct tw_job *job);
+
+/* By how much the tang of the blank in hand comes out thicker than that of the blank as stated. */
+double tw_taper_thicker_mm(const struct tw_job *job);
+
+/* Its finished thickness at the butt, the allowances left out. */
 double tw_taper_butt_mm(const struct tw_job *job);
 
 /* How a cup's rim leans over the face along a motion towards the butt (rim.h): by the face's slope, or the head's tilt. */

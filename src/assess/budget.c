@@ -58,7 +58,7 @@ static double stiffness_N_mm2(const struct tw_job *job, double thick_mm)
 /* Over how much its ends stand off, a beam that an even pull would press flat. */
 static double pressed_flat_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
-    double length_mm = job->taper.length_mm, thick_mm = (job->taper.ricasso_mm + job->taper.butt_mm) / 2.0;
+    double length_mm = tw_tang_end_mm(job), thick_mm = tw_taper_thickness_mm(job, length_mm / 2.0);
     double area_mm2 = fmax(setup->holding.area_mm2, 1.0);
     double pull_N_per_mm = setup->holding.magnet_N * fmin(1.0, tw_tang_area_mm2(job) / area_mm2) / length_mm;
 
@@ -160,7 +160,7 @@ static void add_spring_back(struct budgeting *budgeting)
 static double bow_of(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     double flux = joint_W_per_mm2_K(job, setup) * warm_K(job, setup);
-    double free_mm = tw_bow_mm(flux, job->taper.length_mm, job->steel.conductivity_W_per_mm_K);
+    double free_mm = tw_bow_mm(flux, tw_tang_end_mm(job), job->steel.conductivity_W_per_mm_K);
 
     return fmax(0.0, free_mm - pressed_flat_mm(job, setup));
 }
@@ -251,8 +251,8 @@ static void add_band(struct budgeting *budgeting)
  * spark-outs leave then, beyond what the machine alone leaves. */
 double tw_shim_sag_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
-    double span_mm = job->taper.length_mm / (SHIMS - 1);
-    double thick_mm = tw_taper_thickness_mm(job, job->taper.length_mm - span_mm / 2.0);
+    double span_mm = tw_tang_end_mm(job) / (SHIMS - 1);
+    double thick_mm = tw_taper_thickness_mm(job, tw_tang_end_mm(job) - span_mm / 2.0);
     double between_N_per_mm = 48.0 * stiffness_N_mm2(job, thick_mm) / pow(span_mm, 3.0);
     double machine_N_per_mm = job->machine.stiffness_N_per_mm, both;
     const struct tw_layer *last = NULL;

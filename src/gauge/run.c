@@ -12,6 +12,8 @@
 #define SURE       2.0  /* a term is told above so many of its standard uncertainties */
 #define SIDE_LEAST 2    /* parts on either side of a jump */
 #define SPAN_LEAST 0.05 /* of the taper's length, or of the half width squared: less tells no slope or crown */
+#define ALIKE_MM   1e-9 /* readings no farther apart are the same number */
+#define BESIDE_MM  1.0  /* by so much a place measured by a rule may lie off the drawn edge */
 
 /* What is worked with on the way. */
 struct gauging {
@@ -34,11 +36,15 @@ static double chance_of(double t, size_t degrees)
     return degrees > 0 ? 2.0 * gsl_cdf_tdist_Q(fabs(t), (double)degrees) : 1.0;
 }
 
-/* Told where it is not chance, and larger than what no number of readings makes smaller. */
+/* Told where it is not chance, and larger than what no number of readings makes smaller. Readings that are alike to the last
+ * digit leave chance no room. */
 static struct tw_gauge_term weigh_term(struct tw_gauge_term term, double own_standard_mm, size_t degrees,
                                        double least_mm)
 {
-    term.chance = own_standard_mm > 0.0 ? chance_of(term.value_mm / own_standard_mm, degrees) : 1.0;
+    bool alike = degrees > 0 && own_standard_mm < ALIKE_MM && fabs(term.value_mm) > ALIKE_MM;
+
+    term.judged = degrees > 0;
+    term.chance = alike ? 0.0 : own_standard_mm > 0.0 ? chance_of(term.value_mm / own_standard_mm, degrees) : 1.0;
     term.significant = term.chance < TW_GAUGE_CHANCE && fabs(term.value_mm) > fmax(SURE * own_standard_mm, least_mm);
     return term;
 }
@@ -107,6 +113,7 @@ static enum tw_status take_readings(struct gauging *gauging)
     const struct tw_job *job = gauging->job;
     struct tw_box box = tw_ring_box(&job->part.tang.outer);
     double half_mm = (box.max_y_mm - box.min_y_mm) / 2.0, middle_mm = (box.max_y_mm + box.min_y_mm) / 2.0;
+    double farthest_mm = fmax(box.max_y_mm, -box.min_y_mm);
 
     for (size_t i = 0; i < readings->count; i++) {
         const struct tw_gauging *reading = &readings->items[i];
@@ -117,6 +124,15 @@ static enum tw_status take_readings(struct gauging *gauging)
             return tw_fail(gauging->findings, TW_BAD_INPUT, at,
                            "%.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm,
                            box.max_x_mm);
+        if (fabs(reading->y_mm) > farthest_mm + BESIDE_MM)
+            return tw_fail(gauging->findings, TW_BAD_INPUT,
+                           (struct tw_place){ .file = readings->path, .line = reading->line, .key = "y" },
+                           "%.6g mm lies beside the tang, which reaches %.1f mm from the taper axis at most",
+                           reading->y_mm, farthest_mm);
+        if (reading->station > (int)job->fixture.station_count)
+            return tw_fail(gauging->findings, TW_BAD_INPUT,
+                           (struct tw_place){ .file = readings->path, .line = reading->line, .key = "station" },
+                           "%d, but the fixture has %zu", reading->station, job->fixture.station_count);
         if (gauging->out->parts[part].station != reading->station)
             return tw_fail(gauging->findings, TW_BAD_INPUT,
                            (struct tw_place){ .file = readings->path, .line = reading->line, .key = "station" },
@@ -216,13 +232,17 @@ static void keep_within(struct gauging *gauging, const struct tw_least_squares *
     out->degrees = fit->degrees;
     if (taper) {
         gauging->taper_mm = fit->coefficients[k];
-        add_term(out, (struct tw_gauge_term){ TW_TERM_TAPER, 0, fit->coefficients[k], fit->standards[k], 0, false },
+        add_term(out,
+                 (struct tw_gauge_term){
+                     .kind = TW_TERM_TAPER, .value_mm = fit->coefficients[k], .standard_mm = fit->standards[k] },
                  fit->standards[k], fit->degrees);
         k++;
     }
     if (crown) {
         gauging->crown_mm = fit->coefficients[k];
-        add_term(out, (struct tw_gauge_term){ TW_TERM_CROWN, 0, fit->coefficients[k], fit->standards[k], 0, false },
+        add_term(out,
+                 (struct tw_gauge_term){
+                     .kind = TW_TERM_CROWN, .value_mm = fit->coefficients[k], .standard_mm = fit->standards[k] },
                  fit->standards[k], fit->degrees);
     }
 }
@@ -345,8 +365,10 @@ static void keep_station(struct gauging *gauging, int station, double value_mm, 
 {
     struct tw_gauged_run *out = gauging->out;
 
-    add_term(out, (struct tw_gauge_term){ TW_TERM_STATION, station, value_mm, standard_mm, 0, false }, standard_mm,
-             degrees);
+    add_term(out,
+             (struct tw_gauge_term){
+                 .kind = TW_TERM_STATION, .station = station, .value_mm = value_mm, .standard_mm = standard_mm },
+             standard_mm, degrees);
     for (size_t i = 0; i < out->part_count; i++)
         if (out->parts[i].station == station)
             out->parts[i].station_free_mm -= value_mm;

@@ -83,9 +83,15 @@ static void print_term(struct tw_text *text, const struct tw_job *job, const str
     struct tw_text name = { 0 };
 
     print_name(&name, job, run, term);
-    tw_text_print(text, "  %-21s %+8.*f %s  +- %.*f %s  ", name.data ? name.data : "", fine.decimals,
-                  term->value_mm * fine.per_mm, fine.name, fine.decimals, 2.0 * term->standard_mm * fine.per_mm,
+    tw_text_print(text, "  %-21s %+8.*f %s  ", name.data ? name.data : "", fine.decimals, term->value_mm * fine.per_mm,
                   fine.name);
+    text->failed = text->failed || name.failed;
+    tw_text_free(&name);
+    if (!term->judged) {
+        tw_text_print(text, "too few %s to tell chance by\n", term->kind == TW_TERM_OFFSET ? "parts" : "readings");
+        return;
+    }
+    tw_text_print(text, "+- %.*f %s  ", fine.decimals, 2.0 * term->standard_mm * fine.per_mm, fine.name);
     if (term->significant)
         tw_text_print(text, "tells something (chance ");
     else if (term->chance < TW_GAUGE_CHANCE)
@@ -94,8 +100,6 @@ static void print_term(struct tw_text *text, const struct tw_job *job, const str
         tw_text_print(text, "may be chance (");
     print_chance(text, term->chance);
     tw_text_print(text, ")\n");
-    text->failed = text->failed || name.failed;
-    tw_text_free(&name);
 }
 
 /* ---- what to do ---- */
@@ -152,19 +156,35 @@ static void advise(struct tw_text *text, const struct tw_job *job, const struct 
     tw_text_append(text, "\n", 1);
 }
 
+/* Too far off to go on, be it chance or not. */
+static void advise_stop(struct tw_text *text, const struct tw_job *job, const struct tw_gauge_term *term)
+{
+    if (term->kind != TW_TERM_OFFSET || fabs(term->value_mm) <= job->finish.thickness_mm)
+        return;
+    tw_text_print(text, "  - %s too %s is more than the job's thickness_tolerance, %s: ",
+                  length(job, fabs(term->value_mm), 4).text, term->value_mm > 0.0 ? "thick" : "thin",
+                  length(job, job->finish.thickness_mm, 4).text);
+    tw_text_print(text, "look for a wrong zero, blank or reading before another part is ground\n");
+}
+
 static void print_advice(struct tw_text *text, const struct tw_job *job, const struct tw_gauged_run *run)
 {
-    bool any = false;
+    bool any = false, judged = false;
 
     tw_text_print(text, "\nfor the next parts\n");
     for (size_t i = 0; i < run->term_count; i++) {
+        judged |= run->terms[i].judged;
+        advise_stop(text, job, &run->terms[i]);
         if (!run->terms[i].significant)
             continue;
         advise(text, job, &run->terms[i]);
         any = true;
     }
-    if (!any)
+    if (!any && judged)
         tw_text_print(text, "  - change nothing: no deviation is larger than what it is known to\n");
+    if (!any && !judged)
+        tw_text_print(text, "  - correct nothing yet: what these readings show may be chance or not; gauge another "
+                            "part, at more places\n");
     if (run->course == TW_COURSE_DRIFTS)
         tw_text_print(text, "  - the parts drift: the wheel wears or the machine warms up; measure again soon\n");
     if (run->course == TW_COURSE_JUMPS)

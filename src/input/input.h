@@ -76,6 +76,16 @@ void tw_size_checks_run(struct tw_input *input);
 bool tw_size_checks_drawing(struct tw_input *input, const struct tw_outline *drawing);
 void tw_size_checks_run_with_outline(struct tw_input *input);
 
+/* Whether the job's `confirmed` holds the answer to a question that is to be asked. */
+bool tw_input_is_confirmed(struct tw_input *input, const char *answer);
+/* The line that answers the question; what is confirmed already stays in it. */
+void tw_input_say_answer(const struct tw_input *input, const char *answer, struct tw_text *text);
+/* When all is asked: remarks answers left over from other sizes, or written otherwise than the question asks. */
+void tw_size_checks_end(struct tw_input *input);
+
+/* survey_checks.c: whether a survey leaves the blank about as thick everywhere. */
+void tw_survey_checks_run(struct tw_input *input, const struct tw_survey *survey);
+
 /* contact_checks.c: the fixture against the blank. */
 void tw_contact_checks_run(struct tw_input *input);
 

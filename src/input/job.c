@@ -331,6 +331,7 @@ static void read_survey(struct tw_input *input, const char *key, struct tw_surve
     survey->path = path;
     if (file_stands(input, tw_input_place(input, key), path) && tw_input_origin(input, "survey.reference")->ok)
         note_status(input, tw_survey_read(path, survey, input->findings));
+    tw_survey_checks_run(input, survey);
     if (input->draft->job.placement.spine < 0)
         tw_survey_turn_over(survey);
 }
@@ -425,6 +426,7 @@ static void read_everything(struct tw_input *input)
     tw_size_checks_run(input);
     read_outline(input);
     read_surveys(input);
+    tw_size_checks_end(input);
     straighten(input);
     check_relief(input);
     choose_order(input);

@@ -9,6 +9,7 @@
 #include "geometry/ring.h"
 #include "input/input.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -56,25 +57,38 @@ static bool next_item(const struct tw_input *input, struct item *item)
     return *from != '\0';
 }
 
-/* Whether the job holds the answer to a question that is to be asked. */
-static bool is_confirmed(struct tw_input *input, const char *answer)
+/* "steel 9 mm" answers for "steel 9.0 mm". */
+static bool says_the_same(const struct item *item, const char *answer)
+{
+    char written[48], name[16], wanted_name[16], unit[8], wanted_unit[8];
+    double size, wanted_size;
+
+    if (item->length >= sizeof written)
+        return false;
+    snprintf(written, sizeof written, "%.*s", (int)item->length, item->text);
+    return sscanf(written, "%15s %lf %7s", name, &size, unit) == 3 &&
+           sscanf(answer, "%15s %lf %7s", wanted_name, &wanted_size, wanted_unit) == 3 &&
+           strcmp(name, wanted_name) == 0 && strcmp(unit, wanted_unit) == 0 && size == wanted_size;
+}
+
+bool tw_input_is_confirmed(struct tw_input *input, const char *answer)
 {
     struct item item = { 0 };
 
     while (next_item(input, &item))
-        if (item.length == strlen(answer) && strncmp(item.text, answer, item.length) == 0) {
+        if ((item.length == strlen(answer) && strncmp(item.text, answer, item.length) == 0) ||
+            says_the_same(&item, answer)) {
             input->answered |= item.bit;
             return true;
         }
     return false;
 }
 
-/* Left over from other sizes, or written otherwise than the question asks. */
-static void remark_unasked(struct tw_input *input)
+void tw_size_checks_end(struct tw_input *input)
 {
     struct item item = { 0 };
 
-    while (next_item(input, &item))
+    while (input->bad_inputs == 0 && next_item(input, &item)) /* else some may not have been asked */
         if (!(input->answered & item.bit))
             tw_remark(input->findings, tw_input_place(input, "confirmed"),
                       "\"%.*s\" answers no question that this job raises: that size is usual, or another; leave it out",
@@ -87,8 +101,7 @@ static void write_answer(const char *name, double size_mm, char out[48])
     snprintf(out, 48, size_mm < 20.0 ? "%s %.1f mm" : "%s %.0f mm", name, size_mm);
 }
 
-/* The line that answers the question; what is confirmed already stays in it. */
-static void say_answer(const struct tw_input *input, const char *answer, struct tw_text *text)
+void tw_input_say_answer(const struct tw_input *input, const char *answer, struct tw_text *text)
 {
     const char *list = input->draft->job.confirmed;
 
@@ -153,13 +166,13 @@ bool tw_size_checks_drawing(struct tw_input *input, const struct tw_outline *dra
     char answer[48];
 
     write_answer(outline_length.name, length_mm, answer);
-    if (is_usual(&outline_length, length_mm) || is_confirmed(input, answer))
+    if (is_usual(&outline_length, length_mm) || tw_input_is_confirmed(input, answer))
         return true;
     tw_text_print(&text,
                   "the outline measures %.4g by %.4g mm, but a knife or its tang is %.0f to %.0f mm long: ", length_mm,
                   width_mm, outline_length.least_mm, outline_length.most_mm);
     say_scale(input, length_mm, width_mm, &text);
-    say_answer(input, answer, &text);
+    tw_input_say_answer(input, answer, &text);
     tw_input_fault(input, tw_input_place(input, unit_given ? "outline.unit" : "outline.file"), &text);
     return false;
 }
@@ -170,13 +183,13 @@ static void ask_drawn(struct tw_input *input, const struct usual *usual, const c
     char answer[48];
 
     write_answer(usual->name, size_mm, answer);
-    if (is_usual(usual, size_mm) || is_confirmed(input, answer))
+    if (is_usual(usual, size_mm) || tw_input_is_confirmed(input, answer))
         return;
     tw_text_print(&text,
                   "%s %.4g mm, but %.0f to %.0f mm is usual: does the taper start where taper_start says, and is the "
                   "drawing at its true size? ",
                   what, size_mm, usual->least_mm, usual->most_mm);
-    say_answer(input, answer, &text);
+    tw_input_say_answer(input, answer, &text);
     tw_input_fault(input, tw_input_place(input, "outline.taper_start"), &text);
 }
 
@@ -186,8 +199,6 @@ void tw_size_checks_run_with_outline(struct tw_input *input)
 
     ask_drawn(input, &tang_length, "the tang behind the taper start is as long as", placement->behind_mm);
     ask_drawn(input, &tang_width, "at the taper start the knife is as wide as", placement->width_mm);
-    if (input->bad_inputs == 0) /* else some may not have been asked */
-        remark_unasked(input);
 }
 
 /* ---- what is written ---- */
@@ -227,11 +238,11 @@ static void ask_written(struct tw_input *input, const struct usual *usual, const
     if (!origin->ok || !origin->setting)
         return;
     write_answer(usual->name, size_mm, answer);
-    if (is_usual(usual, size_mm) || is_confirmed(input, answer))
+    if (is_usual(usual, size_mm) || tw_input_is_confirmed(input, answer))
         return;
     tw_text_print(&text, "%.6g mm, but %.0f to %.0f mm is usual: ", size_mm, usual->least_mm, usual->most_mm);
     say_slip(usual, size_mm, is_in_mm(origin->setting), strrchr(path, '.') + 1, &text);
-    say_answer(input, answer, &text);
+    tw_input_say_answer(input, answer, &text);
     tw_input_fault(input, tw_input_place(input, path), &text);
 }
 
@@ -247,7 +258,7 @@ static void ask_temper(struct tw_input *input)
         !tw_input_origin(input, "steel.tempering_temperature")->ok)
         return;
     snprintf(answer, sizeof answer, "temper %.0f degC", temper_degC);
-    if ((above_K <= HOTTER_K && above_K >= -COOLER_K) || is_confirmed(input, answer))
+    if ((above_K <= HOTTER_K && above_K >= -COOLER_K) || tw_input_is_confirmed(input, answer))
         return;
     tw_text_print(&text, "%.4g degC is %.0f K %s what the steel's profile calls usual, %.4g degC: ", temper_degC,
                   fabs(above_K), above_K > 0.0 ? "above" : "below", usual_degC);
@@ -256,7 +267,7 @@ static void ask_temper(struct tw_input *input)
                       as_degF_degC);
     else
         tw_text_print(&text, "is it this steel, and the temper of this very knife? ");
-    say_answer(input, answer, &text);
+    tw_input_say_answer(input, answer, &text);
     tw_input_fault(input, tw_input_place(input, path), &text);
 }
 

@@ -57,7 +57,7 @@ static json_t *packing_array(const struct tw_job *job, const struct tw_setup_pla
     json_t *packing = json_array();
 
     for (int i = 0; packing && i <= 4; i++) {
-        double x_mm = job->taper.length_mm * i / 4.0;
+        double x_mm = tw_tang_end_mm(job) * i / 4.0;
         json_t *entry = json_pack("{s:f, s:f, s:f}", "x_mm", x_mm, "packing_mm", tw_setup_packing_mm(job, setup, x_mm),
                                   "finished_thickness_mm", tw_taper_thickness_mm(job, x_mm));
 

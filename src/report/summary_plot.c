@@ -18,7 +18,7 @@ enum { COLUMNS = 60, HALF_ROWS = 4, HEAT_ROWS = 9 };
 
 static double half_mm(const struct tw_job *job, int column)
 {
-    return tw_taper_thickness_mm(job, job->taper.length_mm * (column + 0.5) / COLUMNS) / 2.0;
+    return tw_taper_thickness_mm(job, tw_tang_end_mm(job) * (column + 0.5) / COLUMNS) / 2.0;
 }
 
 static void spine_row(struct tw_text *text, const struct tw_job *job, int row)
@@ -31,7 +31,7 @@ static void spine_row(struct tw_text *text, const struct tw_job *job, int row)
     line[COLUMNS] = '\0';
     tw_text_print(text, "  %6s %s", row == HALF_ROWS ? "A" : row == -HALF_ROWS ? "B" : "", line);
     if (row == 0)
-        tw_text_print(text, " %.2f mm", tw_taper_thickness_mm(job, job->taper.length_mm));
+        tw_text_print(text, " %.2f mm", tw_taper_thickness_mm(job, tw_tang_end_mm(job)));
     tw_text_append(text, "\n", 1);
 }
 
@@ -39,7 +39,7 @@ static void plot_spine(struct tw_text *text, const struct tw_job *job)
 {
     char end[48];
 
-    snprintf(end, sizeof end, "%.1f mm (%.2f in)", job->taper.length_mm, job->taper.length_mm / TW_MM_PER_INCH);
+    snprintf(end, sizeof end, "%.1f mm (%.2f in)", tw_tang_end_mm(job), tw_tang_end_mm(job) / TW_MM_PER_INCH);
     tw_text_print(text, "\nseen edge-on: # stays, . comes off; %.2f mm at the taper start\n", job->taper.ricasso_mm);
     for (int row = HALF_ROWS; row >= -HALF_ROWS; row--)
         spine_row(text, job, row);

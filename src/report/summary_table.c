@@ -482,8 +482,7 @@ static void print_mount(struct tw_text *text, const struct tw_job *job, const st
 
 static void print_packing(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
-    double at_mm = job->straight ? job->straight->far_mm : job->taper.length_mm;
-    struct tw_length packing = { tw_setup_packing_mm(job, setup, at_mm), 3 };
+    struct tw_length packing = { tw_setup_packing_mm(job, setup, tw_tang_end_mm(job)), 3 };
 
     if (job->straight)
         line_of(text, "packing", job, "{} under the butt: as surveyed, see tangwright straighten", &packing);

@@ -9,7 +9,7 @@
 
 double page_gauge_x_mm(const struct page *page, int i)
 {
-    return page->job->taper.length_mm * i / (SHEET_GAUGE_POINTS - 1);
+    return tw_tang_end_mm(page->job) * i / (SHEET_GAUGE_POINTS - 1);
 }
 
 /* ---- cells ---- */

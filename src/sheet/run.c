@@ -99,7 +99,7 @@ static void write_side_cells(struct page *page, const struct tw_load_part *part,
         tw_text_print(&page->out, "<td>not ground</td><td></td>");
         return;
     }
-    write_packing(page, tw_setup_packing_mm(&part->job, setup, part->job.taper.length_mm));
+    write_packing(page, tw_setup_packing_mm(&part->job, setup, tw_tang_end_mm(&part->job)));
     write_length(page, setup->face.height_mm - setup->face.zero_mm, SHEET_BLOCKS);
 }
 
@@ -355,7 +355,7 @@ static double reading_x_mm(const struct page *page, int i)
     double step_mm = page->inch ? 2.54 : 1.0;
     double share = 0.05 + 0.9 * i / (SHEET_GAUGE_POINTS - 1);
 
-    return step_mm * round(share * page->job->taper.length_mm / step_mm);
+    return step_mm * round(share * tw_tang_end_mm(page->job) / step_mm);
 }
 
 static void write_aims(struct page *page, const struct tw_load_part *part)

@@ -361,7 +361,7 @@ static void step_pack(struct steps *steps, const struct sheet_side *side)
         tw_text_print(&page->out, "as the blank was surveyed");
     } else {
         tw_text_print(&page->out, "nothing at the taper start, <strong>");
-        sheet_length(&page->out, page->inch, tw_setup_packing_mm(job, side->setup, job->taper.length_mm), SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, tw_setup_packing_mm(job, side->setup, tw_tang_end_mm(job)), SHEET_GAUGE);
         tw_text_print(&page->out, "</strong> at the butt");
         if (job->taper.zero == TW_ZERO_PAD && job->taper.band_mm > 0.0)
             tw_text_print(&page->out, " (a blank thicker than stated: as much more everywhere; a thinner one: less)");
@@ -396,7 +396,7 @@ static void step_lay_again(struct steps *steps, const struct sheet_side *side, c
 
 static bool is_packed(const struct page *page, const struct sheet_side *side)
 {
-    return page->job->straight || tw_setup_packing_mm(page->job, side->setup, page->job->taper.length_mm) != 0.0;
+    return page->job->straight || tw_setup_packing_mm(page->job, side->setup, tw_tang_end_mm(page->job)) != 0.0;
 }
 
 /* How it lies, and on what. */

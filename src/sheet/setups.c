@@ -170,7 +170,7 @@ static void draw_hollow(struct canvas *canvas, const struct sheet_side *side)
 
 static void draw_plan(const struct page *page, struct canvas *canvas, const struct view *view)
 {
-    double butt_mm = view->side->setup->face.start_mm + page->job->taper.length_mm * view->side->setup->face.stretch;
+    double butt_mm = view->side->setup->face.start_mm + tw_tang_end_mm(page->job) * view->side->setup->face.stretch;
     char label[48];
 
     canvas_frame_open(canvas, canvas->top, view->plan_px);
@@ -183,9 +183,9 @@ static void draw_plan(const struct page *page, struct canvas *canvas, const stru
     draw_axes(page, canvas);
     canvas_frame_close(canvas);
     if (page->inch)
-        snprintf(label, sizeof label, "%.2f in", page->job->taper.length_mm / 25.4);
+        snprintf(label, sizeof label, "%.2f in", tw_tang_end_mm(page->job) / 25.4);
     else
-        snprintf(label, sizeof label, "%.1f mm", page->job->taper.length_mm);
+        snprintf(label, sizeof label, "%.1f mm", tw_tang_end_mm(page->job));
     canvas_dimension_across(canvas, canvas_x(canvas, view->side->setup->face.start_mm), canvas_x(canvas, butt_mm),
                             canvas->top + view->plan_px + 16.0, canvas->top + view->plan_px - 6.0, label);
 }
@@ -310,7 +310,7 @@ static void draw_blank(const struct page *page, struct canvas *canvas, const str
     for (size_t i = 0; i < page->side_count; i++)
         if (page_lies_as(page, i) == view->side)
             draw_cut(page, canvas, &page->sides[i]);
-    if (fabs(tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm)) > 0.005)
+    if (fabs(tw_setup_packing_mm(page->job, view->side->setup, tw_tang_end_mm(page->job))) > 0.005)
         draw_between(page, canvas, view->side->setup, "packing", under_mm, plate_line, start, end);
 }
 
@@ -385,7 +385,7 @@ static void length_label(const struct page *page, char *out, size_t size, double
 /* At its end; in two lines where the zero's own label is in the way of one. */
 static void draw_packing_label(const struct page *page, struct canvas *canvas, const struct view *view, double end_mm)
 {
-    double packing_mm = tw_setup_packing_mm(page->job, view->side->setup, page->job->taper.length_mm);
+    double packing_mm = tw_setup_packing_mm(page->job, view->side->setup, tw_tang_end_mm(page->job));
     double x = canvas_x(canvas, end_mm) - 4.0,
            y = canvas_y(canvas, support_mm(&view->side->setup->face, end_mm)) + 15.0;
     char label[48], words[64];

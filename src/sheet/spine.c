@@ -15,15 +15,6 @@
 
 enum { POINTS = 5 };
 
-static double reach_mm(const struct page *page)
-{
-    double longest = page->job->taper.length_mm;
-
-    for (size_t i = 0; i < page->job->part.tang.outer.count; i++)
-        longest = fmax(longest, page->job->part.tang.outer.points[i].x_mm);
-    return longest;
-}
-
 static double half_after_mm(const struct page *page, double x_mm)
 {
     return x_mm > 0.0 ? tw_taper_thickness_mm(page->job, x_mm) / 2.0 : page->job->taper.ricasso_mm / 2.0;
@@ -93,9 +84,9 @@ static double widest_label_px(const struct page *page, const struct canvas *canv
     double widest = 0.0;
 
     for (int i = 0; i < POINTS; i++) {
-        thickness_label(page, page->inch, page->job->taper.length_mm * i / (POINTS - 1), label);
+        thickness_label(page, page->inch, tw_tang_end_mm(page->job) * i / (POINTS - 1), label);
         widest = fmax(widest, canvas_label_px(canvas, "strong", label));
-        thickness_label(page, !page->inch, page->job->taper.length_mm * i / (POINTS - 1), label);
+        thickness_label(page, !page->inch, tw_tang_end_mm(page->job) * i / (POINTS - 1), label);
         widest = fmax(widest, canvas_label_px(canvas, "", label));
     }
     return widest;
@@ -104,7 +95,7 @@ static double widest_label_px(const struct page *page, const struct canvas *canv
 /* All of them in one line, or in two, or else those of the middle and the ends, or of the ends alone. */
 static struct labels labels_that_fit(const struct page *page, const struct canvas *canvas, double widest_px)
 {
-    double taper_px = page->job->taper.length_mm * canvas->scale, apart = taper_px / (POINTS - 1);
+    double taper_px = tw_tang_end_mm(page->job) * canvas->scale, apart = taper_px / (POINTS - 1);
     double room = widest_px + CANVAS_LABEL_GAP_PX;
 
     if (apart >= room)
@@ -132,7 +123,7 @@ static void draw_point(struct page *page, struct canvas *canvas, double x_mm, bo
 static void draw_points(struct page *page, struct canvas *canvas, const struct labels *labels)
 {
     for (int i = 0; i < labels->count; i++)
-        draw_point(page, canvas, page->job->taper.length_mm * i / (labels->count - 1), labels->staggered && i % 2 == 1);
+        draw_point(page, canvas, tw_tang_end_mm(page->job) * i / (labels->count - 1), labels->staggered && i % 2 == 1);
 }
 
 /* ---- the figure ---- */
@@ -172,7 +163,8 @@ static void write_scales(struct canvas *canvas, double edge)
 
 static void draw_spine(struct page *page, struct canvas *canvas, const void *what)
 {
-    double end_mm = reach_mm(page), half_mm = highest_mm(page, end_mm), widest_px = widest_label_px(page, canvas);
+    double end_mm = tw_tang_end_mm(page->job), half_mm = highest_mm(page, end_mm),
+           widest_px = widest_label_px(page, canvas);
     double high_px;
     struct labels labels;
 

@@ -105,6 +105,25 @@ static enum tw_status make_gauges(const struct tw_job *job, const struct spot *s
 
 /* ---- does the survey cover the tang? ---- */
 
+#define BESIDE_MM 1.0 /* by so much a place that was measured by a rule may lie off the drawn edge */
+
+/* Rows ahead of the taper start lie on the blade, which is wider. */
+static enum tw_status check_width(const struct tw_job *job, struct tw_findings *findings)
+{
+    const struct tw_survey *survey = &job->survey;
+    struct tw_box box = tw_ring_box(&job->part.tang.outer);
+    double farthest_mm = fmax(box.max_y_mm, -box.min_y_mm);
+
+    for (size_t i = 0; i < survey->count; i++)
+        if (survey->rows[i].x_mm >= 0.0 && fabs(survey->rows[i].y_mm) > farthest_mm + BESIDE_MM)
+            return tw_fail(findings, TW_BAD_INPUT,
+                           (struct tw_place){ .file = survey->path, .line = survey->rows[i].line },
+                           "at x = %.6g mm the reading lies %.6g mm beside the taper axis, but the tang reaches %.1f "
+                           "mm at most; y counts from the axis",
+                           survey->rows[i].x_mm, fabs(survey->rows[i].y_mm), farthest_mm);
+    return TW_OK;
+}
+
 static enum tw_status check_reach(const struct tw_job *job, double far_mm, struct tw_findings *findings)
 {
     const struct tw_survey *survey = &job->survey;
@@ -415,6 +434,8 @@ enum tw_status tw_straighten(const struct tw_job *job, struct tw_straight *out, 
 
     *out = (struct tw_straight){ .far_mm = tw_ring_box(&job->part.tang.outer).max_x_mm };
     status = check_reach(job, out->far_mm, findings);
+    if (status == TW_OK)
+        status = check_width(job, findings);
     if (status != TW_OK)
         return status;
     status = centre_spots(job, &spots, &count, out, findings);

@@ -63,10 +63,20 @@ double tw_taper_begin_mm(const struct tw_job *job)
     return job->taper.zero == TW_ZERO_PAD ? -job->task.thicker_mm / slope_of(job) : 0.0;
 }
 
+double tw_tang_end_mm(const struct tw_job *job)
+{
+    return tw_ring_box(&job->part.tang.outer).max_x_mm;
+}
+
 /* From the pad each of the two faces takes the thickness beyond what was stated, and the blank had it once. */
+double tw_taper_thicker_mm(const struct tw_job *job)
+{
+    return job->taper.zero == TW_ZERO_PAD ? -job->task.thicker_mm : job->task.thicker_mm;
+}
+
 double tw_taper_butt_mm(const struct tw_job *job)
 {
-    return job->taper.butt_mm + (job->taper.zero == TW_ZERO_PAD ? -job->task.thicker_mm : job->task.thicker_mm);
+    return job->taper.ricasso_mm - 2.0 * slope_of(job) * tw_tang_end_mm(job) + tw_taper_thicker_mm(job);
 }
 
 /* Where the blank's thickness goes: over the face, or with the face up. */
@@ -416,7 +426,7 @@ double tw_face_removed_mm3(const struct tw_job *job, enum tw_side side)
 {
     struct tw_face face = tw_face_of(job, side);
     struct ramps ramps = { .job = job };
-    double far_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
+    double far_mm = tw_tang_end_mm(job);
     size_t count = point_count(&face);
     double first_mm = count > 0 ? face.raw->points[0].x_mm : 0.0, flat_mm = off_flat_mm(job, &face, first_mm);
 

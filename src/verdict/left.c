@@ -1,6 +1,7 @@
 /* left.c - see left.h. */
 #include "verdict/left.h"
 
+#include "geometry/ring.h"
 #include "tangwright/rim.h"
 
 #include <math.h>
@@ -87,10 +88,11 @@ void tw_left_gauges(struct tw_proving *proving)
 {
     const struct tw_job *job = proving->job;
     const struct tw_witness_face *face = &proving->workpiece->face;
+    double end_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
 
     for (int i = 0; i < TW_GAUGE_POINTS; i++) {
         struct tw_gauge *gauge = &proving->proof->gauges[i];
-        double x_mm = job->taper.length_mm * (0.02 + 0.96 * i / (TW_GAUGE_POINTS - 1));
+        double x_mm = end_mm * (0.02 + 0.96 * i / (TW_GAUGE_POINTS - 1));
         double setup_x_mm = tw_witness_place(face, (struct tw_point){ x_mm, 0.0 }).x_mm;
         double height_mm = tw_workpiece_height_mm(proving->workpiece, setup_x_mm);
 

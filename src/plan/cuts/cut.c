@@ -32,21 +32,12 @@
 
 #define THINNEST_MM 0.3
 
-static double far_end_mm(const struct tw_job *job)
-{
-    double end_mm = 0.0;
-
-    for (size_t i = 0; i < job->part.tang.outer.count; i++)
-        end_mm = fmax(end_mm, job->part.tang.outer.points[i].x_mm);
-    return end_mm;
-}
-
 /* Deepest that anything comes off this side. */
 static double stock_mm(const struct tw_job *job, enum tw_side side)
 {
     struct tw_face face = tw_face_of(job, side);
 
-    return fmax(0.0, tw_face_most_mm(&face, face.start_mm + far_end_mm(job) * face.stretch));
+    return fmax(0.0, tw_face_most_mm(&face, face.start_mm + tw_tang_end_mm(job) * face.stretch));
 }
 
 /* What the face below still bears where the tang ends. */
@@ -56,17 +47,16 @@ static double below_mm(const struct tw_job *job, enum tw_side side)
 
     if (tw_face_of(job, side).over_ground)
         return 0.0;
-    return fmax(0.0, tw_face_stock_mm(&below, below.start_mm + far_end_mm(job) * below.stretch));
+    return fmax(0.0, tw_face_stock_mm(&below, below.start_mm + tw_tang_end_mm(job) * below.stretch));
 }
 
 /* Where the tang ends, of the blank in hand; hollows as if they went so far; of a relief's own both faces' are counted in the thickness. */
 static double thinnest_mm(const struct tw_job *job, enum tw_side side)
 {
     double hollowed_mm = job->task.scope == TW_SCOPE_RELIEF ? 0.0 : job->task.hollowed_mm;
-    double thicker_mm = tw_taper_butt_mm(job) - job->taper.butt_mm;
+    double thick_mm = tw_taper_thickness_mm(job, tw_tang_end_mm(job)) + tw_taper_thicker_mm(job);
 
-    return fmax(THINNEST_MM,
-                tw_taper_thickness_mm(job, far_end_mm(job)) + thicker_mm + below_mm(job, side) - hollowed_mm);
+    return fmax(THINNEST_MM, thick_mm + below_mm(job, side) - hollowed_mm);
 }
 
 double tw_cut_lean(enum tw_travel_style style, double lean)
