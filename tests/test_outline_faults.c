@@ -146,9 +146,11 @@ static const struct bad table[] = {
     { "a.svg", SVG "<rect width='60' height='30'/>\n<rect x='50' y='5' width='60' height='10'/></svg>", 0, NULL,
       "a.svg:3: ring 1 and ring 2 cross or touch at (60, 15); part them in the drawing" },
     { "a.svg", SVG "<path d='M0 0L60 0L60 30'/></svg>", 0, NULL,
-      "a.svg:2: the ring is open: it ends at (0, 0), and the nearest other end is (60, 30), 67.08 mm away; "
-      "close it in the "
-      "drawing, or if this is a mere gap set outline.gap_tolerance above it (now 0.05 mm)" },
+      "a.svg:2: a line is open: it ends at (0, 0), and the nearest other end is (60, 30), 67.08 mm away; if it is part "
+      "of "
+      "the outline, close it; if it is a centre line or another that is no edge, delete it, or name the outline's "
+      "layer or "
+      "id with outline.pick" },
     { "a.dxf", DXF "0\nCIRCLE\n10\n0\n20\n0\n40\n30\n" END, 0, NULL,
       "a.dxf: a DXF drawing without $INSUNITS does not say how long its unit is; add outline.unit to the "
       "job, for example unit = "
@@ -193,6 +195,14 @@ static const struct bad table[] = {
       "a.dxf:36: three or more lines meet at (60, 0), but an outline does not branch; delete the line that "
       "is no outline, or name "
       "the outline's own layer or id in outline.pick" },
+    { "a.csv", "x [mm], y [mm]\n0,0\n60,0\n60,30\n", 25.4, NULL,
+      "a.csv:1: the drawing says that its unit is 1 mm (in its heading), but outline.unit in the job says 25.4 mm; "
+      "take "
+      "outline.unit out of the job, or correct the drawing" },
+    { "a.csv", "x [mm], y [in]\n0,0\n60,0\n60,30\n", 0, NULL,
+      "a.csv:1: x and y have different units in the heading; both are read in one: x [mm], y [mm]" },
+    { "a.csv", "x [parts], y [parts]\n0,0\n60,0\n60,30\n", 0, NULL,
+      "a.csv:1: [parts] in the heading is no unit of length; write for example x [mm], y [mm]" },
     { "a.csv", "0,0\n60,5,0\n", 1, NULL,
       "a.csv:2: nothing should stand after y, but here stands ',0'; a line holds x and y, such as 12.5,3.0" },
     { "a.csv", "x,y\n0,0\n60;\n", 1, NULL,

@@ -66,6 +66,14 @@ Test(formats, csv_takes_the_usual_separators)
     expect_area("a.csv", "# mm\n0 0\n100   0 # corner\n# not a blank line\n100 20\n 0  20\n\n\n", 1.0, 2000.0, 1e-9);
 }
 
+/* 4 in by 20 mm. */
+Test(formats, csv_may_name_its_unit_in_the_heading)
+{
+    expect_area("a.csv", "x [mm], y [mm]\n0,0\n100,0\n100,20\n0,20\n", 0.0, 2000.0, 1e-9);
+    expect_area("a.csv", "x (in); y (in)\n0;0\n4;0\n4;2\n0;2\n", 0.0, 8.0 * 25.4 * 25.4, 1e-9);
+    expect_area("a.csv", "x [mm], y [mm]\n0,0\n100,0\n100,20\n0,20\n", 1.0, 2000.0, 1e-9);
+}
+
 Test(formats, csv_reads_decimal_commas_between_semicolons)
 {
     expect_area("a.csv", "0;0\n100,5;0\n100,5;20,25\n0;20,25\n", 1.0, 100.5 * 20.25, 1e-9);

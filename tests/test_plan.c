@@ -148,6 +148,23 @@ Test(taper, at_the_butt_is_that_where_the_tang_ends)
     tw_job_free(&job);
 }
 
+/* One face alone takes half as much off, and what a blank is thicker, too: the finished face lies at the same height. */
+Test(taper, of_one_face_falls_half_as_fast)
+{
+    struct tw_job job;
+
+    read_sample("hunter-110", &job);
+    job.one_face = true;
+    job.task.thicker_mm = 0.05;
+    expect_near("the butt", tw_taper_thickness_mm(&job, 110.0), 2.7, 1e-12);
+    expect_near("what the ground face is over the centre plane", tw_taper_half_mm(&job, TW_SIDE_A, 110.0), 0.85, 1e-12);
+    expect_near("what the other one is", tw_taper_half_mm(&job, TW_SIDE_B, 110.0), 1.85, 1e-12);
+    expect_near("the butt of a thicker blank, from the pad", tw_taper_butt_mm(&job), 2.7, 1e-9);
+    job.taper.zero = TW_ZERO_RICASSO;
+    expect_near("the butt of a thicker blank, from its ricasso", tw_taper_butt_mm(&job), 2.75, 1e-9);
+    tw_job_free(&job);
+}
+
 /* ---- volume: integral of m x over the tang, by hand ---- */
 
 Test(volume, of_a_rectangular_tang_is_a_wedge)

@@ -134,7 +134,7 @@ Test(record, who_plans_by_an_older_state_is_refused_and_changes_nothing)
 
     cr_assert(eq(int, plan(other, before.change, 1, NULL), TW_OK));
     cr_assert(eq(int, tw_record_ground(other, 2, NULL), TW_OK));
-    cr_expect(eq(int, plan(record, before.change, 1, &findings), TW_DO_NOT_CUT));
+    cr_expect(eq(int, plan(record, before.change, 1, &findings), TW_IO));
     cr_expect(strstr(findings.items[0].text, "another tangwright has changed the record") != NULL);
     after = state_of(record);
     cr_expect(eq(sz, after.load_count, 2));
@@ -398,7 +398,7 @@ static enum tw_status add_batch(struct tw_record *record, int number, struct tw_
     do { /* another process may have been ahead */
         what.change = change_of(record);
         status = tw_record_gauge(record, &what, &known, findings);
-    } while (status == TW_DO_NOT_CUT);
+    } while (status == TW_IO);
     return status;
 }
 

@@ -103,8 +103,15 @@ double tw_taper_ahead_mm3(const struct tw_job *job);
 enum tw_status tw_face_outline(const struct tw_face *face, const struct tw_outline *tang, struct tw_outline *out,
                                struct tw_findings *findings);
 
-/* Thickness of the finished tang at part x, both allowances included. */
+/* Thickness of the finished tang at part x, the allowance of each face that is ground included. */
 double tw_taper_thickness_mm(const struct tw_job *job, double x_mm);
+
+/* Of it, the height of one face over the centre plane of the blank. */
+double tw_taper_half_mm(const struct tw_job *job, enum tw_side side, double x_mm);
+
+/* Thickness at part x that the taper is meant to come to, allowances left out. Where one face is ground alone it falls half
+ * as fast as the keys for both say. */
+double tw_taper_stated_mm(const struct tw_job *job, double x_mm);
 
 /* Area of the tang, holes left out. */
 double tw_tang_area_mm2(const struct tw_job *job);

@@ -96,7 +96,7 @@ static void take_off(const struct tw_balance_model *model, const struct tw_layer
 {
     const struct tw_job *job = model->job;
 
-    for (int side = 0; side < 2; side++) {
+    for (int side = 0; side < TW_SIDES_OF(job); side++) {
         double up = side == 0 ? 1.0 : -1.0;
 
         out->taper[side] = taper_off(model, law, up);
@@ -114,7 +114,7 @@ static double thickness_at(const struct tw_job *job, const struct tw_layer_law *
 {
     double taken_mm = law->slope * fmax(0.0, fmin(x_mm, law->to_mm) - law->from_mm);
 
-    return job->taper.ricasso_mm - 2.0 * taken_mm;
+    return job->taper.ricasso_mm - TW_SIDES_OF(job) * taken_mm;
 }
 
 static struct tw_weight all_scales(const struct tw_balance_model *model)

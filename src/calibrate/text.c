@@ -59,11 +59,15 @@ static void print_partition_line(struct tw_text *text, const struct tw_partition
     tw_text_print(text, "work_partition = %.3f;\n", fmin(1.0, ceil(fit->value * 1e3 - 1e-6) / 1e3));
     if (fit->lower_line)
         tw_text_print(text,
-                      "#   the marks of lines %d and %d hold it between %.3f and %.3f (middle %.3f, standard "
+                      fit->lower_line == fit->upper_line ? "#   the mark of line %d holds it"
+                                                         : "#   the marks of lines %d and %d hold it",
+                      fit->lower_line, fit->upper_line);
+    if (fit->lower_line)
+        tw_text_print(text,
+                      " between %.3f and %.3f (middle %.3f, standard "
                       "uncertainty %.2g);\n"
                       "#   the hot end is written, so that the plan errs on the safe side\n",
-                      fit->lower_line, fit->upper_line, fit->lower, fit->upper, 0.5 * (fit->lower + fit->upper),
-                      (fit->upper - fit->lower) / sqrt(12.0));
+                      fit->lower, fit->upper, 0.5 * (fit->lower + fit->upper), (fit->upper - fit->lower) / sqrt(12.0));
     else
         tw_text_print(text,
                       "#   an upper bound: the mark of line %d says that it is not more; a mark that is reached would "

@@ -12,7 +12,8 @@
 #define SURE       2.0  /* a term is told above so many of its standard uncertainties */
 #define SIDE_LEAST 2    /* parts on either side of a jump */
 #define SPAN_LEAST 0.05 /* of the taper's length, or of the half width squared: less tells no slope or crown */
-#define ALIKE_MM   1e-9 /* readings no farther apart are the same number */
+#define ALIKE_MM   1e-6 /* readings no farther apart are the same number */
+#define STEP_MM    1e-3 /* nobody reads a micrometer finer, so what is smaller is its rounding */
 #define BESIDE_MM  1.0  /* by so much a place measured by a rule may lie off the drawn edge */
 
 /* What is worked with on the way. */
@@ -41,10 +42,12 @@ static double chance_of(double t, size_t degrees)
 static struct tw_gauge_term weigh_term(struct tw_gauge_term term, double own_standard_mm, size_t degrees,
                                        double least_mm)
 {
-    bool alike = degrees > 0 && own_standard_mm < ALIKE_MM && fabs(term.value_mm) > ALIKE_MM;
+    bool alike = degrees > 0 && own_standard_mm < ALIKE_MM;
 
     term.judged = degrees > 0;
-    term.chance = alike ? 0.0 : own_standard_mm > 0.0 ? chance_of(term.value_mm / own_standard_mm, degrees) : 1.0;
+    term.chance = alike                   ? (fabs(term.value_mm) > STEP_MM ? 0.0 : 1.0)
+                  : own_standard_mm > 0.0 ? chance_of(term.value_mm / own_standard_mm, degrees)
+                                          : 1.0;
     term.significant = term.chance < TW_GAUGE_CHANCE && fabs(term.value_mm) > fmax(SURE * own_standard_mm, least_mm);
     return term;
 }

@@ -113,19 +113,32 @@ static void derive_rim(struct tw_input *input)
         job->relief_wheel.lead_in_rad = tw_rim_lead_in_rad(job->relief_wheel.rim_state);
 }
 
+/* The ends of a range that a profile gives are those of its own middle, not of another that the job writes. */
+static bool is_given_with(const struct tw_input *input, const char *end_key, const char *key)
+{
+    const struct tw_origin *end = tw_input_origin(input, end_key), *middle = tw_input_origin(input, key);
+
+    return end->setting && !(middle->setting && middle->file == input->job.path && end->file != input->job.path);
+}
+
 /* What was not given follows; a range must hold its middle. */
 static void derive_range(struct tw_input *input, const char *least_key, double *least, double least_share,
                          const char *key, double middle, const char *most_key, double *most, double most_share)
 {
-    if (!is_given(input, least_key))
+    if (!is_given_with(input, least_key, key))
         *least = least_share * middle;
-    if (!is_given(input, most_key))
+    if (!is_given_with(input, most_key, key))
         *most = most_share * middle;
     if (KNOWN(input, key, least_key, most_key) && *least > middle)
-        tw_input_faultf(input, tw_input_place(input, least_key), "lies above %s; it is the lower end of its range",
-                        key);
+        tw_input_faultf(input, tw_input_place(input, least_key),
+                        "lies above %s and is the lower end of its range: lower it, or leave it out, which takes %.6g "
+                        "times the middle",
+                        key, least_share);
     if (KNOWN(input, key, least_key, most_key) && *most < middle)
-        tw_input_faultf(input, tw_input_place(input, most_key), "lies below %s; it is the upper end of its range", key);
+        tw_input_faultf(input, tw_input_place(input, most_key),
+                        "lies below %s and is the upper end of its range: raise it, or leave it out, which takes %.6g "
+                        "times the middle",
+                        key, most_share);
 }
 
 static void derive_stiffness(struct tw_input *input)
@@ -291,6 +304,16 @@ static void check_approach(struct tw_input *input)
         tw_input_faultf(input, tw_input_place(input, "travel.approach"),
                         "%.6g mm is above clear_height, %.6g mm; the wheel comes down from there", travel->approach_mm,
                         travel->clear_height_mm);
+    if (KNOWN(input, "travel.hop_height", "travel.clear_height") && is_given(input, "travel.hop_height") &&
+        tw_input_below(travel->clear_height_mm, travel->hop_height_mm))
+        tw_input_faultf(input, tw_input_place(input, "travel.hop_height"),
+                        "%.6g mm is above clear_height, %.6g mm, at which the wheel goes from part to part anyway",
+                        travel->hop_height_mm, travel->clear_height_mm);
+    if (KNOWN(input, "travel.return_lift", "travel.approach") && is_given(input, "travel.return_lift") &&
+        tw_input_below(travel->approach_mm, travel->return_lift_mm))
+        tw_input_faultf(input, tw_input_place(input, "travel.return_lift"),
+                        "%.6g mm is above approach, %.6g mm, at which the wheel goes back to the next lane anyway",
+                        travel->return_lift_mm, travel->approach_mm);
 }
 
 /* ---- machine ---- */
@@ -658,11 +681,16 @@ static void check_station_places(struct tw_input *input)
     }
 }
 
-/* A survey tells of one blank; its neighbours on the fixture lie otherwise. */
+/* A survey tells of one blank; its neighbours on the fixture lie otherwise. And it takes both faces to make a blank straight. */
 static void check_survey_parts(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
 
+    if (KNOWN(input, "faces") && job->survey.path && job->one_face)
+        tw_input_faultf(
+            input, tw_input_place(input, "faces"),
+            "\"a\" beside survey.file: side B would stay as bowed as it is; a surveyed blank is ground on both "
+            "faces, with faces = \"both\";");
     if (KNOWN(input, "parts") && job->survey.path && job->parts > 1)
         tw_input_faultf(
             input, tw_input_place(input, "survey.file"),

@@ -210,6 +210,17 @@ static const struct tw_group *owner_of(const char *name, const struct tw_group *
     return NULL;
 }
 
+/* The group's key of which only the first word was written: butt for butt_thickness. */
+static const char *begun_name(const struct tw_group *group, const char *name)
+{
+    size_t length = strlen(name);
+
+    for (size_t i = 0; i < group->key_count; i++)
+        if (strncmp(group->keys[i].name, name, length) == 0 && group->keys[i].name[length] == '_')
+            return group->keys[i].name;
+    return NULL;
+}
+
 static void refuse(struct tw_input *input, const struct tw_group *group, const config_setting_t *setting,
                    struct tw_place at, bool job)
 {
@@ -217,14 +228,15 @@ static void refuse(struct tw_input *input, const struct tw_group *group, const c
     struct tw_nearest nearest = tw_nearest_to(name);
     struct tw_text complaint = { 0 }, path = { 0 }, list = { 0 };
     const struct tw_group *owner = owner_of(name, group, job);
+    const char *begun = begun_name(group, name);
 
     offer_names(group, job, &nearest, &list);
     tw_text_print(&path, "%s%s%s", at.key, *at.key ? "." : "", name);
     if (path.failed || list.failed)
         input->no_memory = true;
     tw_text_print(&complaint, "is not a key that is known here");
-    if (nearest.name)
-        tw_text_print(&complaint, "; did you mean %s?", nearest.name);
+    if (nearest.name || begun)
+        tw_text_print(&complaint, "; did you mean %s?", nearest.name ? nearest.name : begun);
     else if (owner)
         tw_text_print(&complaint, "; it belongs %s%s", *owner->path ? "in the group " : "outside of any group",
                       owner->path);

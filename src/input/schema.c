@@ -159,8 +159,8 @@ static const struct tw_key outline_keys[] = {
       .meaning = "format of the drawing; by name: from the ending .wkt, .geojson or .json, .svg, .dxf, .csv" },
     { "unit", LENGTH(0.0001, 100000), INTO(drawing.unit_mm), .derived = "what the drawing says of itself",
       .example = "\"1 mm\"", .source = OURS,
-      .meaning = "length of one drawing unit, for drawings that do not carry their unit; a drawing that does is "
-                 "refused if this disagrees" },
+      .meaning = "length of one drawing unit, for drawings that do not carry their unit; a drawing that does, as "
+                 "a CSV by a heading `x [mm], y [mm]`, is refused if this disagrees" },
     { "pick", TEXT, INTO(pick), .derived = "the only ring there is", .example = "\"knife\"", .source = OURS,
       .meaning = "which outline to take when the drawing holds several: SVG id, DXF layer, GeoJSON id or name; closed "
                  "rings inside it are its holes" },

@@ -90,7 +90,7 @@ static double slope_after(const struct tw_job *job, size_t i)
     struct tw_point a, b;
 
     if (i + 1 >= knot_count(job))
-        return -(job->taper.ricasso_mm - job->taper.butt_mm) / job->taper.length_mm;
+        return -(job->taper.ricasso_mm - tw_taper_stated_mm(job, job->taper.length_mm)) / job->taper.length_mm;
     a = knot(job, i), b = knot(job, i + 1);
     return (b.y_mm - a.y_mm) / (b.x_mm - a.x_mm);
 }

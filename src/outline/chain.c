@@ -451,11 +451,21 @@ static size_t nearest_open_end(const struct chain *chain, size_t end)
     return nearest;
 }
 
+#define LARGEST_GAP_MM 5.0 /* that outline.gap_tolerance may close */
+
 static enum tw_status open_fault(struct chain *chain, size_t end, size_t other)
 {
     struct tw_point a = end_point(chain, end), b = end_point(chain, other);
     struct tw_point own_a = tw_sketch_own(chain->sketch, a), own_b = tw_sketch_own(chain->sketch, b);
 
+    if (distance_mm(a, b) > LARGEST_GAP_MM)
+        return tw_fail(
+            chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
+            "a line is open: it ends at (%.6g, %.6g), and the nearest other end is (%.6g, %.6g), %.4g mm away; if it "
+            "is "
+            "part of the outline, close it; if it is a centre line or another that is no edge, delete it, or name the "
+            "outline's layer or id with outline.pick",
+            own_a.x_mm, own_a.y_mm, own_b.x_mm, own_b.y_mm, distance_mm(a, b));
     return tw_fail(
         chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
         "the ring is open: it ends at (%.6g, %.6g), and the nearest other end is (%.6g, %.6g), %.4g mm away; "

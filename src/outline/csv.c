@@ -1,9 +1,12 @@
 /* csv.c - points, one "x,y" per line; a blank line starts the next ring.
  *
  * Between x and y: a comma, a semicolon, a tab or blanks. With a semicolon the numbers may have a decimal
- * comma. '#' begins a comment. The first line may be a heading. */
+ * comma. '#' begins a comment. The first line may be a heading, which may name the unit: x [mm], y [mm]. */
 #include "outline/reader.h"
 
+#include "base/units.h"
+
+#include <stdio.h>
 #include <string.h>
 
 struct row {
@@ -116,6 +119,43 @@ static bool is_heading(const struct tw_scan *scan)
     return letters;
 }
 
+/* What stands in the next brackets from *at on; false after the last of them. */
+static bool next_bracketed(const char **at, const char *end, char out[24])
+{
+    const char *open = *at, *close;
+
+    while (open < end && *open != '[' && *open != '(')
+        open++;
+    for (close = open; close < end && *close != ']' && *close != ')'; close++)
+        ;
+    if (close >= end)
+        return false;
+    snprintf(out, 24, "%.*s", (int)(close - open - 1), open + 1);
+    *at = close + 1;
+    return true;
+}
+
+/* The unit of a heading such as x [mm], y [mm]; without one it is the job's to say. */
+static enum tw_status take_unit(struct tw_reader *reader, const struct tw_scan *heading)
+{
+    const struct tw_unit *unit = NULL, *next;
+    const char *at = heading->at;
+    char name[24];
+
+    while (next_bracketed(&at, heading->end, name)) {
+        next = tw_unit_find(name, TW_LENGTH);
+        if (!next || (unit && next != unit))
+            return tw_fail(reader->findings, TW_BAD_INPUT, tw_reader_place(reader, heading->line),
+                           next ? "x and y have different units in the heading; both are read in one: x [mm], y [mm]"
+                                : "[%s] in the heading is no unit of length; write for example x [mm], y [mm]",
+                           name);
+        unit = next;
+    }
+    if (!unit)
+        return tw_reader_unit_from_job(reader, "a CSV drawing");
+    return tw_reader_unit_from_drawing(reader, heading->line, tw_unit_to_inside(unit, 1.0), "in its heading");
+}
+
 static enum tw_status add_row(struct tw_reader *reader, const struct tw_scan *scan)
 {
     struct row row = { .scan = *scan, .separator = separator_of(scan) };
@@ -153,13 +193,13 @@ static void end_ring(struct tw_reader *reader)
 enum tw_status tw_read_csv(struct tw_reader *reader)
 {
     const char *at = reader->text, *end = reader->text + reader->length;
-    enum tw_status status = tw_reader_unit_from_job(reader, "a CSV drawing");
+    enum tw_status status = TW_OK;
     bool heading_allowed = true;
 
     tw_reader_pick_nothing(reader, "a CSV drawing");
     for (int line = 1; at < end && status == TW_OK; line++) {
         struct tw_scan scan = { at, end_of_line(at, end), line };
-        bool comment = false;
+        bool comment = false, heading;
 
         at = scan.end < end ? scan.end + 1 : end;
         comment = memchr(scan.at, '#', (size_t)(scan.end - scan.at)) != NULL;
@@ -169,7 +209,12 @@ enum tw_status tw_read_csv(struct tw_reader *reader)
                 end_ring(reader);
             continue;
         }
-        if (!heading_allowed || !is_heading(&scan))
+        heading = heading_allowed && is_heading(&scan);
+        if (heading)
+            status = take_unit(reader, &scan);
+        else if (heading_allowed)
+            status = tw_reader_unit_from_job(reader, "a CSV drawing");
+        if (status == TW_OK && !heading)
             status = add_row(reader, &scan);
         heading_allowed = false;
     }

@@ -129,7 +129,10 @@ static void write_blanks(struct program *program)
     tw_writer_comment(writer, "FOR BLANKS OF %s TO %s AT THE RICASSO - OTHERS - MEASURE, PLAN ANEW",
                       tw_program_length(program, taper->ricasso_mm - taper->band_mm, 3).text,
                       tw_program_length(program, taper->ricasso_mm + taper->band_mm, 3).text);
-    if (taper->zero == TW_ZERO_PAD)
+    if (taper->zero == TW_ZERO_PAD && program->job->one_face)
+        tw_writer_comment(writer, "%s THICKER - STARTS %s AHEAD", band.text,
+                          tw_program_length(program, -tw_taper_begin_mm(&thickest), 2).text);
+    else if (taper->zero == TW_ZERO_PAD)
         tw_writer_comment(writer, "%s THICKER - STARTS %s AHEAD, BUTT %s THINNER", band.text,
                           tw_program_length(program, -tw_taper_begin_mm(&thickest), 2).text, band.text);
     else
@@ -152,7 +155,8 @@ static void write_load(struct program *program)
         tw_writer_comment(&program->writer, "PART %d - %s - RICASSO %s, BUTT %s%s", part + 1,
                           offset_name(program->job->fixture.stations[part].work_offset),
                           tw_program_length(program, own->taper.ricasso_mm, 3).text,
-                          tw_program_length(program, own->taper.butt_mm, 3).text, own->straight ? " - SURVEYED" : "");
+                          tw_program_length(program, tw_taper_stated_mm(own, own->taper.length_mm), 3).text,
+                          own->straight ? " - SURVEYED" : "");
     }
     tw_writer_comment(&program->writer, "FOR THESE BLANKS ON THESE STATIONS ONLY - PACK EACH AS IT LIES");
 }
@@ -166,9 +170,10 @@ static void write_parts(struct program *program)
         write_load(program);
         return;
     }
-    tw_writer_comment(
-        &program->writer, "RICASSO %s, BUTT %s OVER %s", tw_program_length(program, taper->ricasso_mm, 3).text,
-        tw_program_length(program, taper->butt_mm, 3).text, tw_program_length(program, taper->length_mm, 3).text);
+    tw_writer_comment(&program->writer, "RICASSO %s, BUTT %s OVER %s",
+                      tw_program_length(program, taper->ricasso_mm, 3).text,
+                      tw_program_length(program, tw_taper_stated_mm(program->job, taper->length_mm), 3).text,
+                      tw_program_length(program, taper->length_mm, 3).text);
     write_blanks(program);
 }
 

@@ -67,7 +67,7 @@ static enum tw_status check_change(struct tw_record *record, long planned_by, st
 
     if (status == TW_OK && change != planned_by)
         status = tw_fail(
-            findings, TW_DO_NOT_CUT, at,
+            findings, TW_IO, at,
             "another tangwright has changed the record while this one worked, so nothing of this is in it or in "
             "the run's folder; do it again");
     return status;

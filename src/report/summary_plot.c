@@ -16,9 +16,9 @@ enum { COLUMNS = 60, HALF_ROWS = 4, HEAT_ROWS = 9 };
 
 /* ---- edge-on ---- */
 
-static double half_mm(const struct tw_job *job, int column)
+static double half_mm(const struct tw_job *job, enum tw_side side, int column)
 {
-    return tw_taper_thickness_mm(job, tw_tang_end_mm(job) * (column + 0.5) / COLUMNS) / 2.0;
+    return tw_taper_half_mm(job, side, tw_tang_end_mm(job) * (column + 0.5) / COLUMNS);
 }
 
 static void spine_row(struct tw_text *text, const struct tw_job *job, int row)
@@ -27,7 +27,7 @@ static void spine_row(struct tw_text *text, const struct tw_job *job, int row)
     char line[COLUMNS + 1];
 
     for (int i = 0; i < COLUMNS; i++)
-        line[i] = height_mm <= half_mm(job, i) ? '#' : '.';
+        line[i] = height_mm <= half_mm(job, row < 0 ? TW_SIDE_B : TW_SIDE_A, i) ? '#' : '.';
     line[COLUMNS] = '\0';
     tw_text_print(text, "  %6s %s", row == HALF_ROWS ? "A" : row == -HALF_ROWS ? "B" : "", line);
     if (row == 0)

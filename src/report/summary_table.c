@@ -275,9 +275,10 @@ static void print_rim_speed(struct tw_text *text, const struct tw_job *job, cons
 static void print_overall(struct tw_text *text, const struct tw_job *job, const struct tw_plan *plan, bool detail)
 {
     tw_text_print(text, "%s: %s on %s\n", job->name, job->wheel.name, job->machine.name);
-    line_of(
-        text, "taper", job, "{} to {} over {}",
-        (struct tw_length[]){ { job->taper.ricasso_mm, 3 }, { job->taper.butt_mm, 3 }, { job->taper.length_mm, 1 } });
+    line_of(text, "taper", job, "{} to {} over {}",
+            (struct tw_length[]){ { job->taper.ricasso_mm, 3 },
+                                  { tw_taper_stated_mm(job, job->taper.length_mm), 3 },
+                                  { job->taper.length_mm, 1 } });
     print_blanks(text, job);
     line(text, "passes", "%d", plan->pass_count);
     print_duration(text, "cycle time", plan->cycle_time_s);

@@ -51,7 +51,7 @@ static enum stage first_stage(const struct page *page)
 static double half_way_mm(const struct page *page, double x_mm)
 {
     const struct tw_straight *straight = page->job->straight;
-    double finished_half_mm = tw_taper_thickness_mm(page->job, x_mm) / 2.0;
+    double finished_half_mm = tw_taper_half_mm(page->job, TW_SIDE_A, x_mm);
 
     if (!straight)
         return finished_half_mm + page->job->taper.ricasso_mm / 2.0;

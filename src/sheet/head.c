@@ -103,7 +103,7 @@ void page_head(struct page *page)
     tw_text_print(&page->out, "</h1></div>\n<dl class=\"block\"><div><dt>Taper</dt><dd>");
     sheet_length_short(&page->out, page->inch, page->job->taper.ricasso_mm, SHEET_GAUGE);
     tw_text_print(&page->out, " \u2192 ");
-    sheet_length_short(&page->out, page->inch, page->job->taper.butt_mm, SHEET_GAUGE);
+    sheet_length_short(&page->out, page->inch, tw_taper_stated_mm(page->job, page->job->taper.length_mm), SHEET_GAUGE);
     tw_text_print(&page->out, "</dd></div><div><dt>Over</dt><dd>");
     sheet_length_short(&page->out, page->inch, page->job->taper.length_mm, SHEET_RULE);
     tw_text_print(&page->out,
@@ -213,7 +213,7 @@ enum tw_status section_job(struct page *page)
 
     table_open(page, "The tang");
     row_length(page, "Thickness at the ricasso", job->taper.ricasso_mm, SHEET_GAUGE);
-    row_length(page, "Thickness at the butt", job->taper.butt_mm, SHEET_GAUGE);
+    row_length(page, "Thickness at the butt", tw_taper_stated_mm(job, job->taper.length_mm), SHEET_GAUGE);
     write_blanks(page);
     row_length(page, "Length of the taper", job->taper.length_mm, SHEET_RULE);
     row_length(page, "Flat within", job->finish.flatness_mm, SHEET_BLOCKS);

@@ -15,9 +15,9 @@
 
 enum { POINTS = 5 };
 
-static double half_after_mm(const struct page *page, double x_mm)
+static double half_after_mm(const struct page *page, enum tw_side side, double x_mm)
 {
-    return x_mm > 0.0 ? tw_taper_thickness_mm(page->job, x_mm) / 2.0 : page->job->taper.ricasso_mm / 2.0;
+    return tw_taper_half_mm(page->job, side, fmax(0.0, x_mm));
 }
 
 /* The finished tang's middle over the blade's centre plane: not everywhere 0 where a bowed blank lacks stock. */
@@ -36,9 +36,9 @@ static void draw_after(struct page *page, struct canvas *canvas, double end_mm)
 
     canvas_path_open(canvas, "steel");
     for (int i = 0; i < 3; i++)
-        canvas_path_to(canvas, i > 0, xs[i], middle_mm(page, xs[i]) + half_after_mm(page, xs[i]));
+        canvas_path_to(canvas, i > 0, xs[i], middle_mm(page, xs[i]) + half_after_mm(page, TW_SIDE_A, xs[i]));
     for (int i = 2; i >= 0; i--)
-        canvas_path_to(canvas, true, xs[i], middle_mm(page, xs[i]) - half_after_mm(page, xs[i]));
+        canvas_path_to(canvas, true, xs[i], middle_mm(page, xs[i]) - half_after_mm(page, TW_SIDE_B, xs[i]));
     tw_text_print(canvas->out, "z");
     canvas_path_close(canvas);
 }
@@ -73,7 +73,7 @@ struct labels {
 
 static void thickness_label(const struct page *page, bool inch, double x_mm, char out[32])
 {
-    double thick_mm = 2.0 * half_after_mm(page, x_mm);
+    double thick_mm = tw_taper_thickness_mm(page->job, fmax(0.0, x_mm));
 
     snprintf(out, 32, inch ? "%.4f in" : "%.2f mm", inch ? thick_mm / 25.4 : thick_mm);
 }

@@ -164,6 +164,30 @@ static void remark_ricasso(const struct tw_job *job, const struct tw_straight *s
                   straight->ricasso_mm, job->taper.ricasso_mm);
 }
 
+#define FAR_APART_MM 25.0 /* docs/survey.md asks for a reading every 10 to 20 mm */
+
+/* Between two readings a face is taken as straight. */
+static void remark_gaps(const struct tw_job *job, const struct tw_straight *straight, struct tw_findings *findings)
+{
+    double from_mm = 0.0, widest_mm = 0.0, before_mm = 0.0, after_mm = 0.0;
+
+    for (size_t i = 0; i < straight->gauge_count; i++) {
+        double x_mm = straight->gauges[i].x_mm;
+
+        if (x_mm - from_mm > widest_mm && x_mm > 0.0) {
+            widest_mm = x_mm - from_mm;
+            before_mm = from_mm;
+            after_mm = x_mm;
+        }
+        from_mm = fmax(0.0, x_mm);
+    }
+    if (widest_mm > FAR_APART_MM)
+        tw_remark(findings, (struct tw_place){ .file = job->survey.path },
+                  "no reading stands between x = %.6g and %.6g mm; a bowed face is higher there than the straight line "
+                  "that is counted on, and the first pass cuts that much deeper: read every 10 to 20 mm",
+                  before_mm, after_mm);
+}
+
 /* ---- profiles ---- */
 
 static enum tw_status make_profile(const struct tw_job *job, const struct tw_straight *straight, int side, bool highest,
@@ -442,10 +466,12 @@ enum tw_status tw_straighten(const struct tw_job *job, struct tw_straight *out, 
     if (status == TW_OK)
         status = with_spots(job, spots, count, out, findings);
     free(spots);
-    if (status == TW_OK)
+    if (status == TW_OK) {
         remark_ricasso(job, out, findings);
-    else
+        remark_gaps(job, out, findings);
+    } else {
         tw_straight_free(out);
+    }
     return status;
 }
 

@@ -68,15 +68,20 @@ double tw_tang_end_mm(const struct tw_job *job)
     return tw_ring_box(&job->part.tang.outer).max_x_mm;
 }
 
-/* From the pad each of the two faces takes the thickness beyond what was stated, and the blank had it once. */
+/* From the pad each face that is ground takes the thickness beyond what was stated, and the blank had it once. */
 double tw_taper_thicker_mm(const struct tw_job *job)
 {
-    return job->taper.zero == TW_ZERO_PAD ? -job->task.thicker_mm : job->task.thicker_mm;
+    return (job->taper.zero == TW_ZERO_PAD ? 1.0 - TW_SIDES_OF(job) : 1.0) * job->task.thicker_mm;
+}
+
+double tw_taper_stated_mm(const struct tw_job *job, double x_mm)
+{
+    return job->taper.ricasso_mm - TW_SIDES_OF(job) * slope_of(job) * x_mm;
 }
 
 double tw_taper_butt_mm(const struct tw_job *job)
 {
-    return job->taper.ricasso_mm - 2.0 * slope_of(job) * tw_tang_end_mm(job) + tw_taper_thicker_mm(job);
+    return tw_taper_stated_mm(job, tw_tang_end_mm(job)) + tw_taper_thicker_mm(job);
 }
 
 /* Where the blank's thickness goes: over the face, or with the face up. */
@@ -295,11 +300,20 @@ enum tw_status tw_face_outline(const struct tw_face *face, const struct tw_outli
     return status;
 }
 
+/* What comes off each face that is ground. */
+static double removed_mm(const struct tw_job *job, double x_mm)
+{
+    return fmax(0.0, slope_of(job) * x_mm - job->finish.allowance_mm);
+}
+
 double tw_taper_thickness_mm(const struct tw_job *job, double x_mm)
 {
-    double removed_mm = fmax(0.0, slope_of(job) * x_mm - job->finish.allowance_mm);
+    return job->taper.ricasso_mm - TW_SIDES_OF(job) * removed_mm(job, x_mm);
+}
 
-    return job->taper.ricasso_mm - 2.0 * removed_mm;
+double tw_taper_half_mm(const struct tw_job *job, enum tw_side side, double x_mm)
+{
+    return job->taper.ricasso_mm / 2.0 - (side == TW_SIDE_B && job->one_face ? 0.0 : removed_mm(job, x_mm));
 }
 
 static double outline_area_mm2(const struct tw_outline *outline)
@@ -454,7 +468,7 @@ double tw_taper_packing_mm(const struct tw_job *job, enum tw_side side, double x
 {
     if (side == TW_SIDE_A)
         return 0.0;
-    return (job->taper.ricasso_mm - tw_taper_thickness_mm(job, x_mm)) / 2.0;
+    return removed_mm(job, x_mm);
 }
 
 const char *tw_side_letter(enum tw_side side)

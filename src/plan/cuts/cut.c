@@ -45,7 +45,7 @@ static double below_mm(const struct tw_job *job, enum tw_side side)
 {
     struct tw_face below = tw_face_of(job, side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A);
 
-    if (tw_face_of(job, side).over_ground)
+    if (tw_face_of(job, side).over_ground || job->one_face)
         return 0.0;
     return fmax(0.0, tw_face_stock_mm(&below, below.start_mm + tw_tang_end_mm(job) * below.stretch));
 }
