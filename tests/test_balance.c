@@ -508,6 +508,22 @@ Test(balance, a_pin_outside_of_the_scales_is_refused)
     tw_findings_free(&findings);
 }
 
+/* A knife of 210 mm and a tang of 108 mm, some 45 and 25 mm wide and 3 mm thick, weighs some 250 g: 2 kg are a slip. */
+Test(balance, a_blank_far_too_heavy_for_its_drawing_is_asked_about)
+{
+    struct tw_instead change = { "blank.mass", "2 kg" };
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    cr_assert(eq(int, tw_job_read_with("samples/chef-210/job.cfg", &change, 1, &job, &findings), TW_BAD_INPUT));
+    cr_assert(gt(sz, findings.count, 0));
+    cr_expect(strstr(findings.items[findings.count - 1].text,
+                     "blank.mass: 2000 g is more than the drawn knife would weigh as thick as its ricasso all over") !=
+                  NULL,
+              "%s", findings.items[findings.count - 1].text);
+    tw_findings_free(&findings);
+}
+
 Test(balance, without_a_weighed_blank_there_is_no_answer)
 {
     struct tw_findings findings = { 0 };

@@ -20,10 +20,10 @@ static json_t *term_array(const struct tw_gauged_run *run)
     for (size_t i = 0; array && i < run->term_count; i++) {
         const struct tw_gauge_term *term = &run->terms[i];
 
-        json_array_append_new(array,
-                              json_pack("{s:s, s:i, s:f, s:f, s:f, s:b}", "name", term_names[term->kind], "station",
-                                        term->station, "value_mm", term->value_mm, "standard_uncertainty_mm",
-                                        term->standard_mm, "chance", term->chance, "significant", term->significant));
+        json_array_append_new(array, json_pack("{s:s, s:i, s:f, s:f, s:f, s:b, s:b}", "name", term_names[term->kind],
+                                               "station", term->station, "value_mm", term->value_mm,
+                                               "standard_uncertainty_mm", term->standard_mm, "chance", term->chance,
+                                               "judged", term->judged, "significant", term->significant));
     }
     return array;
 }

@@ -62,13 +62,15 @@ static bool place_balance(struct tw_input *input)
     return true;
 }
 
-static double tang_mass_g(const struct tw_input *input)
-{
-    const struct tw_job *job = &input->draft->job;
-    double area_mm2 = fabs(tw_ring_area_mm2(&job->part.tang.outer));
+#define TOO_HEAVY 1.15 /* of the drawn knife at full thickness: scales, drawing and density are not exact */
 
-    for (size_t i = 0; i < job->part.tang.hole_count; i++)
-        area_mm2 -= fabs(tw_ring_area_mm2(&job->part.tang.holes[i]));
+/* Of what is drawn, were it as thick as the ricasso everywhere. */
+static double full_mass_g(const struct tw_job *job, const struct tw_outline *drawn)
+{
+    double area_mm2 = fabs(tw_ring_area_mm2(&drawn->outer));
+
+    for (size_t i = 0; i < drawn->hole_count; i++)
+        area_mm2 -= fabs(tw_ring_area_mm2(&drawn->holes[i]));
     return area_mm2 * job->taper.ricasso_mm * job->steel.density_g_per_mm3;
 }
 
@@ -98,16 +100,25 @@ static void check_blank(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
     const struct tw_blank *blank = &job->blank;
+    double tang_g = full_mass_g(job, &job->part.tang), knife_g = tang_g + full_mass_g(job, &job->part.blade);
 
     if (!(blank->mass_g > 0) || !sound(input, "blank.mass") || !sound(input, "blank.balance_point") ||
         !sound(input, "blank.measured") || !given(input, "blank.balance_point") || !place_balance(input))
         return;
     check_on_knife(input);
-    if (sound(input, "steel.density") && blank->mass_g < tang_mass_g(input))
+    if (!sound(input, "steel.density"))
+        return;
+    if (blank->mass_g < tang_g)
         tw_input_faultf(input, tw_input_place(input, "blank.mass"),
                         "%.6g g is less than the drawn tang alone weighs at full thickness, %.1f g; weigh the whole "
                         "blank, and look at the drawing's scale",
-                        blank->mass_g, tang_mass_g(input));
+                        blank->mass_g, tang_g);
+    else if (job->placement.shown == TW_SHOWN_KNIFE && blank->mass_g > TOO_HEAVY * knife_g)
+        tw_input_faultf(
+            input, tw_input_place(input, "blank.mass"),
+            "%.6g g is more than the drawn knife would weigh as thick as its ricasso all over, %.1f g; weigh "
+            "it without its handle, and look at the unit and the drawing's scale",
+            blank->mass_g, knife_g);
 }
 
 /* ---- handle ---- */

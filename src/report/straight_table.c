@@ -49,8 +49,13 @@ static void print_shape(struct tw_text *text, const struct tw_job *job, const st
             (struct tw_length[]){ { survey->resolution_mm, 3 }, { guard_mm, 3 } });
 }
 
+#define LEAST_MM  0.0005 /* what is less is shown as nothing */
+#define LEAST_DEG 0.00005
+
 static void print_answer(struct tw_text *text, const struct tw_job *job, const struct tw_straight *straight)
 {
+    bool is_offset = fabs(straight->offset_mm) >= LEAST_MM;
+    bool is_moved = is_offset || fabs(atan(straight->tilt)) * DEGREES >= LEAST_DEG;
     const char *answer = straight->twisted       ? "NO: twisted"
                          : straight->straight    ? "yes"
                          : straight->comes_clean ? "NO: the straightest that cleans up is below"
@@ -68,11 +73,10 @@ static void print_answer(struct tw_text *text, const struct tw_job *job, const s
                                   { job->straighten.tolerance_mm, 3 },
                                   { straight->deviation_low_mm, 3 },
                                   { straight->deviation_high_mm, 3 } });
-    if (straight->tilt != 0.0 || straight->offset_mm != 0.0)
+    if (is_moved)
         tw_text_print(text, "  %-16s towards side %s by %.4f deg from the taper start on%s", "middle tilted",
-                      side_word(straight->tilt), fabs(atan(straight->tilt)) * DEGREES,
-                      straight->offset_mm == 0.0 ? "\n" : "");
-    if (straight->offset_mm != 0.0)
+                      side_word(straight->tilt), fabs(atan(straight->tilt)) * DEGREES, is_offset ? "" : "\n");
+    if (is_offset)
         tw_text_print(text, ", and %s towards side %s at the taper start\n",
                       tw_length_text(fabs(straight->offset_mm), 3, tw_job_in_inches(job)).text,
                       side_word(straight->offset_mm));
@@ -106,9 +110,11 @@ static void print_mends(struct tw_text *text, const struct tw_job *job, const st
 
 /* ---- gauge points ---- */
 
-/* A height in both units, the shop's first. */
+/* A height in both units, the shop's first; what rounds to nothing has no sign. */
 static void print_both(struct tw_text *text, bool inches, double value_mm)
 {
+    if (fabs(value_mm) < LEAST_MM)
+        value_mm = 0.0;
     if (inches)
         tw_text_print(text, "  %7.4f %8.3f", value_mm / TW_MM_PER_INCH, value_mm);
     else
