@@ -514,13 +514,14 @@ Test(balance, a_blank_far_too_heavy_for_its_drawing_is_asked_about)
     struct tw_instead change = { "blank.mass", "2 kg" };
     struct tw_findings findings = { 0 };
     struct tw_job job;
+    bool told = false;
 
     cr_assert(eq(int, tw_job_read_with("samples/chef-210/job.cfg", &change, 1, &job, &findings), TW_BAD_INPUT));
-    cr_assert(gt(sz, findings.count, 0));
-    cr_expect(strstr(findings.items[findings.count - 1].text,
-                     "blank.mass: 2000 g is more than the drawn knife would weigh as thick as its ricasso all over") !=
-                  NULL,
-              "%s", findings.items[findings.count - 1].text);
+    for (size_t i = 0; i < findings.count; i++)
+        told |= strstr(findings.items[i].text,
+                       "blank.mass: 2000 g is more than the drawn knife would weigh as thick as its "
+                       "ricasso all over") != NULL;
+    cr_expect(told);
     tw_findings_free(&findings);
 }
 
