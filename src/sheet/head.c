@@ -155,10 +155,7 @@ static void write_taken_off(struct page *page)
     sheet_value_close(&page->out);
     tw_text_print(&page->out, " = ");
     sheet_value_open(&page->out, "removed_mm3", page->plan->removed_mm3);
-    sheet_number(&page->out, page->plan->removed_mm3 / 1000.0, 2);
-    tw_text_print(&page->out, "\u00a0cm\u00b3 <small>");
-    sheet_number(&page->out, page->plan->removed_mm3 / TW_MM3_PER_INCH3, 3);
-    tw_text_print(&page->out, "\u00a0in\u00b3</small>");
+    sheet_volume(&page->out, page->inch, page->plan->removed_mm3);
     sheet_value_close(&page->out);
     close_row(page);
 }

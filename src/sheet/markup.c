@@ -1,6 +1,8 @@
 /* markup.c - the smallest pieces of the page. */
 #include "sheet/markup.h"
 
+#include "base/numbers.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -174,6 +176,20 @@ void sheet_micrometres(struct tw_text *text, bool inch, double mm)
         tw_text_print(text, "under ");
     sheet_number(text, tiny ? least : value, inch ? 2 : 1);
     tw_text_print(text, inch ? "\u00a0thou" : "\u00a0\u00b5m");
+}
+
+static void print_volume(struct tw_text *text, bool inch, double mm3)
+{
+    sheet_number(text, mm3 / (inch ? TW_MM3_PER_INCH3 : 1000.0), inch ? 3 : 2);
+    tw_text_print(text, inch ? "\u00a0in\u00b3" : "\u00a0cm\u00b3");
+}
+
+void sheet_volume(struct tw_text *text, bool inch_first, double mm3)
+{
+    print_volume(text, inch_first, mm3);
+    tw_text_print(text, " <small>");
+    print_volume(text, !inch_first, mm3);
+    tw_text_print(text, "</small>");
 }
 
 double sheet_degrees(bool inch, double degC)

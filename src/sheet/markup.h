@@ -37,6 +37,9 @@ void sheet_length_short(struct tw_text *text, bool inch, double mm, enum sheet_p
 
 /* What a dial cannot show: "4.9 µm" or "0.19 thou", "under 0.1 µm". */
 void sheet_micrometres(struct tw_text *text, bool inch, double mm);
+/* "2.12 cm³" and, smaller, "0.129 in³", or the other way round. */
+void sheet_volume(struct tw_text *text, bool inch_first, double mm3);
+
 /* In the unit of the shop: degF where lengths are in inches. */
 double sheet_degrees(bool inch, double degC);
 const char *sheet_degrees_unit(bool inch);

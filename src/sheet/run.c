@@ -9,9 +9,9 @@
 
 /* ---- cells ---- */
 
-static void write_box(struct page *page)
+static void write_box(struct page *page, const char *label)
 {
-    tw_text_print(&page->out, "<td class=\"tick\"><span class=\"box\"></span></td>");
+    tw_text_print(&page->out, "<td class=\"tick\" data-label=\"%s\"><span class=\"box\"></span></td>", label);
 }
 
 static void write_offset(struct page *page, int offset)
@@ -22,25 +22,34 @@ static void write_offset(struct page *page, int offset)
         tw_text_print(&page->out, "G59.%d", offset - 6);
 }
 
-static void write_words(struct page *page, const char *words)
+/* On a telephone the label stands before what the cell holds. */
+static void open_cell(struct page *page, const char *label)
 {
-    tw_text_print(&page->out, "<td>");
+    tw_text_print(&page->out, "<td data-label=\"%s\">", label);
+}
+
+static void write_words(struct page *page, const char *label, const char *words)
+{
+    open_cell(page, label);
     if (words)
         sheet_escape(&page->out, words);
     tw_text_print(&page->out, "</td>");
 }
 
-static void write_length(struct page *page, double mm, enum sheet_precision precision)
+static void write_length(struct page *page, const char *label, double mm, enum sheet_precision precision)
 {
-    tw_text_print(&page->out, "<td>");
+    open_cell(page, label);
     sheet_length(&page->out, page->inch, mm, precision);
     tw_text_print(&page->out, "</td>");
 }
 
-static void open_table(struct page *page, const char *label)
+/* `class` "flow": on a telephone each row becomes a block of its own. */
+static void open_table(struct page *page, const char *label, const char *class)
 {
-    tw_text_print(&page->out,
-                  "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table><thead><tr>", label);
+    tw_text_print(
+        &page->out,
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"%s\">\n<table class=\"%s\"><thead><tr>",
+        label, class);
 }
 
 static void close_table(struct page *page)
@@ -82,13 +91,16 @@ static const struct tw_setup_plan *setup_of(const struct tw_load_part *part, enu
 /* A gap that no shim is thin enough for is none. */
 #define NO_GAP_MM 0.005
 
-static void write_packing(struct page *page, double packing_mm)
+static void write_packing(struct page *page, const char *label, double packing_mm)
 {
     if (fabs(packing_mm) < NO_GAP_MM)
-        tw_text_print(&page->out, "<td>none</td>");
+        write_words(page, label, "none");
     else
-        write_length(page, packing_mm, SHEET_GAUGE);
+        write_length(page, label, packing_mm, SHEET_GAUGE);
 }
+
+static const char *const pack_labels[] = { [TW_SIDE_A] = "pack, A up", [TW_SIDE_B] = "pack, B up" };
+static const char *const height_labels[] = { [TW_SIDE_A] = "height A", [TW_SIDE_B] = "height B" };
 
 /* Packing under the butt and height of the face at the taper start, with that side up. */
 static void write_side_cells(struct page *page, const struct tw_load_part *part, enum tw_side side)
@@ -99,8 +111,8 @@ static void write_side_cells(struct page *page, const struct tw_load_part *part,
         tw_text_print(&page->out, "<td>not ground</td><td></td>");
         return;
     }
-    write_packing(page, tw_setup_packing_mm(&part->job, setup, tw_tang_end_mm(&part->job)));
-    write_length(page, setup->face.height_mm - setup->face.zero_mm, SHEET_BLOCKS);
+    write_packing(page, pack_labels[side], tw_setup_packing_mm(&part->job, setup, tw_tang_end_mm(&part->job)));
+    write_length(page, height_labels[side], setup->face.height_mm - setup->face.zero_mm, SHEET_BLOCKS);
 }
 
 static void write_empty_stations(struct page *page)
@@ -156,8 +168,7 @@ static void write_corrections(struct page *page)
         if (lower_at_mm(page, i) == 0.0)
             continue;
         tw_text_print(&page->out, "%sstation %d by ", before, load_of(page)->places[i].station + 1);
-        sheet_number(&page->out, 1000.0 * lower_at_mm(page, i), 1);
-        tw_text_print(&page->out, "\u00a0\u00b5m");
+        sheet_micrometres(&page->out, page->inch, lower_at_mm(page, i));
         before = ", ";
     }
     if (*before == ',')
@@ -169,7 +180,7 @@ enum tw_status section_load_places(struct page *page)
     const struct tw_run_load *load = load_of(page);
 
     write_wheel(page);
-    open_table(page, "blanks by station");
+    open_table(page, "blanks by station", "flow");
     tw_text_print(&page->out, "<th scope=\"col\">Station</th><th scope=\"col\">Blank</th><th scope=\"col\">Ricasso</th>"
                               "<th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
                               "<th scope=\"col\">Pack, B up</th><th scope=\"col\">Height B</th>"
@@ -181,13 +192,13 @@ enum tw_status section_load_places(struct page *page)
         tw_text_print(&page->out, "<tr><th scope=\"row\">%d, ", place->station + 1);
         write_offset(page, page->load->layout->job.fixture.stations[place->station].work_offset);
         tw_text_print(&page->out, "</th>");
-        write_words(page, blank_at(page, i)->number);
-        write_length(page, place->thickness_mm, SHEET_BLOCKS);
+        write_words(page, "blank", blank_at(page, i)->number);
+        write_length(page, "ricasso", place->thickness_mm, SHEET_BLOCKS);
         write_side_cells(page, part_at(page, i), TW_SIDE_A);
         write_side_cells(page, part_at(page, i), TW_SIDE_B);
-        write_words(page, blank_at(page, i)->remark);
-        write_box(page);
-        write_box(page);
+        write_words(page, "remark", blank_at(page, i)->remark);
+        write_box(page, "in, A");
+        write_box(page, "in, B");
         tw_text_print(&page->out, "</tr>\n");
     }
     close_table(page);
@@ -206,7 +217,7 @@ enum tw_status section_load_packing(struct page *page)
 {
     const struct tw_run_load *load = load_of(page);
 
-    open_table(page, "packing along the tang");
+    open_table(page, "packing along the tang", "");
     tw_text_print(&page->out, "<th scope=\"col\">Blank</th><th scope=\"col\">Up</th>");
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
         tw_text_print(&page->out, "<th scope=\"col\">");
@@ -225,7 +236,7 @@ enum tw_status section_load_packing(struct page *page)
             sheet_escape(&page->out, blank_at(page, place)->number);
             tw_text_print(&page->out, "</th><td>%s</td>", tw_side_letter((enum tw_side)side));
             for (int i = 0; i < SHEET_GAUGE_POINTS; i++)
-                write_packing(page, tw_setup_packing_mm(&part->job, setup, page_gauge_x_mm(page, i)));
+                write_packing(page, "packing", tw_setup_packing_mm(&part->job, setup, page_gauge_x_mm(page, i)));
             tw_text_print(&page->out, "</tr>\n");
         }
     close_table(page);
@@ -249,13 +260,23 @@ bool sheet_load_is_surveyed(const struct page *page)
 static void end_program_row(struct page *page, const struct tw_load_part *part, const struct tw_setup_plan *plan,
                             double cycle_s)
 {
+    open_cell(page, "takes");
     sheet_duration(&page->out, cycle_s);
     tw_text_print(&page->out, "</td>");
     if (is_tilted(page))
-        write_length(page, tw_face_rise_mm(&plan->face, part->job.fixture.sine_bar_mm), SHEET_BLOCKS);
-    write_box(page);
-    write_box(page);
+        write_length(page, "butt end raised", tw_face_rise_mm(&plan->face, part->job.fixture.sine_bar_mm),
+                     SHEET_BLOCKS);
+    write_box(page, "in air");
+    write_box(page, "done");
     tw_text_print(&page->out, "</tr>\n");
+}
+
+static void write_program_file(struct page *page, const char *folder, const char *name, const char *digest)
+{
+    open_cell(page, "file");
+    tw_text_print(&page->out, "<code>%s/%s</code></td>", folder, name);
+    open_cell(page, "inputs");
+    tw_text_print(&page->out, "<code>%s</code></td>", digest);
 }
 
 static void write_program(struct page *page, const struct tw_load_part *part, size_t setup)
@@ -264,16 +285,17 @@ static void write_program(struct page *page, const struct tw_load_part *part, si
     char folder[TW_LOAD_FOLDER_BYTES];
 
     tw_load_folder(page->load->layout, page->load->load, part->first, folder);
-    tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s up%s%s</th><td>", tw_side_letter(plan->face.side),
+    tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s up%s%s</th>", tw_side_letter(plan->face.side),
                   *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope));
+    open_cell(page, "for");
     if (load_of(page)->apart) {
         tw_text_print(&page->out, "station %d, blank ", load_of(page)->places[part->first].station + 1);
         sheet_escape(&page->out, blank_at(page, part->first)->number);
     } else {
         tw_text_print(&page->out, "all");
     }
-    tw_text_print(&page->out, "</td><td><code>%s/%s</code></td><td><code>%s</code></td><td>", folder,
-                  part->proven.cards[setup].name, part->job.digest);
+    tw_text_print(&page->out, "</td>");
+    write_program_file(page, folder, part->proven.cards[setup].name, part->job.digest);
     end_program_row(page, part, plan, plan->cycle_time_s);
 }
 
@@ -286,12 +308,10 @@ static void write_joined_program(struct page *page, size_t setup)
     char folder[TW_LOAD_FOLDER_BYTES];
 
     tw_load_own_folder(page->load->layout, page->load->load, folder);
-    tw_text_print(
-        &page->out,
-        "<tr><th scope=\"row\">Side %s up%s%s</th><td>all</td><td><code>%s/%s</code></td><td><code>%s</code></td>"
-        "<td>",
-        tw_side_letter(plan->face.side), *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope), folder,
-        joined->cards[setup].name, joined->job.digest);
+    tw_text_print(&page->out, "<tr><th scope=\"row\">Side %s up%s%s</th>", tw_side_letter(plan->face.side),
+                  *tw_scope_name(plan->scope) ? ", " : "", tw_scope_name(plan->scope));
+    write_words(page, "for", "all");
+    write_program_file(page, folder, joined->cards[setup].name, joined->job.digest);
     end_program_row(page, part, plan, joined->cycle_s[setup]);
 }
 
@@ -319,7 +339,7 @@ enum tw_status section_load_programs(struct page *page)
 
     for (size_t i = 0; i < plan->count; i++)
         most = plan->parts[i].proven.count > most ? plan->parts[i].proven.count : most;
-    open_table(page, "programs in their order");
+    open_table(page, "programs in their order", "flow");
     tw_text_print(&page->out,
                   "<th scope=\"col\">Set-up</th><th scope=\"col\">For</th><th scope=\"col\">Program</th>"
                   "<th scope=\"col\">Inputs</th><th scope=\"col\">Takes</th>%s<th scope=\"col\">In air</th>"
@@ -332,9 +352,11 @@ enum tw_status section_load_programs(struct page *page)
             if (setup < plan->parts[i].proven.count)
                 write_program(page, &plan->parts[i], setup);
     close_table(page);
-    if (is_tilted(page))
-        tw_text_print(&page->out, "<p>Butt end raised: by that height in %.0f\u00a0mm.</p>\n",
-                      page->job->fixture.sine_bar_mm);
+    if (is_tilted(page)) {
+        tw_text_print(&page->out, "<p>Butt end raised: by that height in ");
+        sheet_length_short(&page->out, page->inch, page->job->fixture.sine_bar_mm, SHEET_RULE);
+        tw_text_print(&page->out, ".</p>\n");
+    }
     tw_text_print(&page->out,
                   "<p>Each program passed the dry-run on every blank as it was measured, and on the thinnest and the "
                   "thickest that it is for. The number under \u201cInputs\u201d stands in the program\u2019s head: if "
@@ -426,7 +448,7 @@ static void write_roughed_row(struct page *page, size_t place)
         if (isnan(aim_mm))
             tw_text_print(&page->out, "<td>not here</td>");
         else
-            write_length(page, aim_mm, SHEET_BLOCKS);
+            write_length(page, "should be", aim_mm, SHEET_BLOCKS);
     }
     tw_text_print(&page->out, "</tr>\n<tr><th scope=\"row\">found</th>");
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++)
@@ -499,27 +521,29 @@ static void write_run_row(struct page *page, size_t load, size_t i)
     const struct tw_run_blank *blank = &outcome->request->blanks[place->blank];
     const struct tw_place_figures *figures = &outcome->loads[load].places[i];
 
-    tw_text_print(&page->out, "<tr><th scope=\"row\">%zu%s</th><td>", tw_run_load_number(outcome->layout, load),
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%zu%s</th>", tw_run_load_number(outcome->layout, load),
                   i > 0                                  ? ""
                   : tw_run_renews_before(outcome, load)  ? "<br/><small>new wheel first, dressed</small>"
                   : tw_run_dresses_before(outcome, load) ? "<br/><small>dress first</small>"
                                                          : "");
-    sheet_escape(&page->out, blank->number);
-    tw_text_print(&page->out, "</td><td>%d, ", place->station + 1);
+    write_words(page, "blank", blank->number);
+    open_cell(page, "station");
+    tw_text_print(&page->out, "%d, ", place->station + 1);
     write_offset(page, outcome->layout->job.fixture.stations[place->station].work_offset);
     tw_text_print(&page->out, "</td>");
-    write_length(page, place->thickness_mm, SHEET_BLOCKS);
+    write_length(page, "ricasso", place->thickness_mm, SHEET_BLOCKS);
     if (outcome->loads[load].refusal) {
         tw_text_print(&page->out, "<td colspan=\"4\"><strong>not planned</strong></td>");
     } else {
         for (int side = 0; side < 2; side++) {
-            write_packing(page, figures->packing_mm[side]);
-            write_length(page, figures->height_mm[side], SHEET_BLOCKS);
+            write_packing(page, pack_labels[side], figures->packing_mm[side]);
+            write_length(page, height_labels[side], figures->height_mm[side], SHEET_BLOCKS);
         }
     }
-    write_words(page, blank->remark ? blank->remark : blank->survey ? "surveyed" : NULL);
-    for (int box = 0; box < 3; box++)
-        write_box(page);
+    write_words(page, "remark", blank->remark ? blank->remark : blank->survey ? "surveyed" : NULL);
+    write_box(page, "A");
+    write_box(page, "B");
+    write_box(page, "gauged");
     tw_text_print(&page->out, "</tr>\n");
 }
 
@@ -532,7 +556,7 @@ enum tw_status section_run_loads(struct page *page)
 {
     const struct tw_run_layout *layout = page->outcome->layout;
 
-    open_table(page, "loads of the run");
+    open_table(page, "loads of the run", "flow");
     tw_text_print(&page->out,
                   "<th scope=\"col\">Load</th><th scope=\"col\">Blank</th><th scope=\"col\">Station</th>"
                   "<th scope=\"col\">Ricasso</th><th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
@@ -606,7 +630,7 @@ enum tw_status section_run_sum(struct page *page)
     sheet_number(&page->out, sum.parts_per_hour, 1);
     close_pair(page);
     open_pair(page, "Steel the wheel takes off");
-    tw_text_print(&page->out, "%.0f\u00a0mm\u00b3", sum.removed_mm3);
+    sheet_volume(&page->out, page->inch, sum.removed_mm3);
     close_pair(page);
     open_pair(page, "Dressings");
     if (sum.dressings > 0 || page->outcome->layout->job.wheel.dress_after_mm3 > 0.0)
@@ -622,8 +646,10 @@ enum tw_status section_run_sum(struct page *page)
         close_pair(page);
     }
     open_pair(page, "Thickness may be off by");
-    tw_text_print(&page->out, "%.0f\u00a0\u00b5m as planned; about %.0f\u00a0\u00b5m once loads are gauged",
-                  sum.error_um, sum.gauged_um);
+    sheet_micrometres(&page->out, page->inch, sum.error_um / 1000.0);
+    tw_text_print(&page->out, " as planned; about ");
+    sheet_micrometres(&page->out, page->inch, sum.gauged_um / 1000.0);
+    tw_text_print(&page->out, " once loads are gauged");
     close_pair(page);
     if (sum.blanks > 0) {
         open_pair(page, "Hottest, with the reserve");

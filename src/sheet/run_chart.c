@@ -1,6 +1,7 @@
 /* run_chart.c - what the finished parts of a run measured, one after the other: the control chart of single values. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
 #include "sheet/canvas.h"
 #include "tangwright/gauge.h"
 
@@ -18,7 +19,8 @@ struct run_chart {
     size_t count;
     bool charted; /* there are enough of them for limits */
     struct tw_control_chart limits;
-    double tolerance_um;
+    double tolerance_mm;
+    double unit_mm; /* in which it is drawn: a thousandth of a mm or of an inch */
 };
 
 bool sheet_run_is_gauged(const struct page *page)
@@ -26,9 +28,9 @@ bool sheet_run_is_gauged(const struct page *page)
     return page->outcome->request->gauged_count > 0;
 }
 
-static double off_um(const struct run_chart *chart, size_t i)
+static double off_of(const struct run_chart *chart, size_t i)
 {
-    return 1000.0 * chart->parts[i].off_mm;
+    return chart->parts[i].off_mm / chart->unit_mm;
 }
 
 static bool is_beyond(const struct run_chart *chart, size_t i)
@@ -38,14 +40,14 @@ static bool is_beyond(const struct run_chart *chart, size_t i)
 }
 
 /* A round value that all of it lies within, above and below. */
-static double reach_um(const struct run_chart *chart)
+static double reach_of(const struct run_chart *chart)
 {
-    double reach = fmax(chart->tolerance_um, 1.0), step;
+    double reach = fmax(chart->tolerance_mm / chart->unit_mm, 0.001 / chart->unit_mm), step;
 
     for (size_t i = 0; i < chart->count; i++)
-        reach = fmax(reach, fabs(off_um(chart, i)));
+        reach = fmax(reach, fabs(off_of(chart, i)));
     if (chart->charted)
-        reach = fmax(reach, 1000.0 * fmax(fabs(chart->limits.low), fabs(chart->limits.high)));
+        reach = fmax(reach, fmax(fabs(chart->limits.low), fabs(chart->limits.high)) / chart->unit_mm);
     for (int i = 0; i < 2; i++) { /* the ticks are those of the rounded range */
         step = canvas_round_step(2.0 * reach, TICKS_UP);
         reach = step * ceil(1.02 * reach / step - 1e-9);
@@ -53,9 +55,9 @@ static double reach_um(const struct run_chart *chart)
     return reach;
 }
 
-static void draw_level(struct canvas *canvas, const struct canvas_panel *panel, const char *class, double um)
+static void draw_level(struct canvas *canvas, const struct canvas_panel *panel, const char *class, double value)
 {
-    double y = canvas_panel_y(panel, um);
+    double y = canvas_panel_y(panel, value);
 
     canvas_line(canvas, class, panel->x, y, panel->x + panel->width, y);
 }
@@ -87,10 +89,10 @@ static void draw_parts(struct canvas *canvas, const struct canvas_panel *panel, 
     canvas_path_open(canvas, "curve blue");
     for (size_t i = 0; i < chart->count; i++)
         tw_text_print(canvas->out, "%c%.1f %.1f", i == 0 ? 'M' : 'L', canvas_panel_x(panel, (double)i + 1.0),
-                      canvas_panel_y(panel, off_um(chart, i)));
+                      canvas_panel_y(panel, off_of(chart, i)));
     canvas_path_close(canvas);
     for (size_t i = 0; i < chart->count; i++) {
-        double x = canvas_panel_x(panel, (double)i + 1.0), y = canvas_panel_y(panel, off_um(chart, i));
+        double x = canvas_panel_x(panel, (double)i + 1.0), y = canvas_panel_y(panel, off_of(chart, i));
 
         if (is_beyond(chart, i))
             canvas_box(canvas, "cut", x - 5.0, y - 5.0, 10.0, 10.0);
@@ -101,19 +103,18 @@ static void draw_parts(struct canvas *canvas, const struct canvas_panel *panel, 
 static void draw_chart(struct page *page, struct canvas *canvas, const void *what)
 {
     const struct run_chart *chart = what;
-    double reach = reach_um(chart), key = LEFT_PX;
+    double reach = reach_of(chart), tolerance = chart->tolerance_mm / chart->unit_mm, key = LEFT_PX;
     struct canvas_panel panel = { LEFT_PX,  TOP_PX, canvas->width - LEFT_PX - 12.0,
                                   PANEL_PX, 0.5,    (double)chart->count + 0.5,
                                   -reach,   reach };
 
-    (void)page;
     canvas_begin(
         canvas, TOP_PX + PANEL_PX + 40.0,
         "Mean deviation of each finished part from its aim, in the order of grinding, with the mean, the control "
         "limits and the tolerance.");
-    canvas_box(canvas, "pad", panel.x, canvas_panel_y(&panel, chart->tolerance_um), panel.width,
-               canvas_panel_y(&panel, -chart->tolerance_um) - canvas_panel_y(&panel, chart->tolerance_um));
-    canvas_panel_draw(canvas, &panel, "\u00b5m too thick", "", 1, TICKS_UP);
+    canvas_box(canvas, "pad", panel.x, canvas_panel_y(&panel, tolerance), panel.width,
+               canvas_panel_y(&panel, -tolerance) - canvas_panel_y(&panel, tolerance));
+    canvas_panel_draw(canvas, &panel, page->inch ? "thou too thick" : "\u00b5m too thick", "", 1, TICKS_UP);
     canvas_words(canvas, "", CANVAS_END, panel.x + panel.width, panel.y + panel.height + 32.0, "load, part by part");
     canvas_key(canvas, "curve blue", &key, 20.0, "part");
     if (chart->charted) {
@@ -124,9 +125,9 @@ static void draw_chart(struct page *page, struct canvas *canvas, const void *wha
         canvas_key(canvas, "pad", &key, 20.0, "tolerance");
     draw_loads(canvas, &panel, chart);
     if (chart->charted) {
-        draw_level(canvas, &panel, "centre", 1000.0 * chart->limits.centre);
-        draw_level(canvas, &panel, "before", 1000.0 * chart->limits.low);
-        draw_level(canvas, &panel, "before", 1000.0 * chart->limits.high);
+        draw_level(canvas, &panel, "centre", chart->limits.centre / chart->unit_mm);
+        draw_level(canvas, &panel, "before", chart->limits.low / chart->unit_mm);
+        draw_level(canvas, &panel, "before", chart->limits.high / chart->unit_mm);
     }
     draw_parts(canvas, &panel, chart);
     canvas_end(canvas);
@@ -152,7 +153,10 @@ enum tw_status section_run_chart(struct page *page)
     const struct tw_run_request *request = page->outcome->request;
     struct run_chart chart = { .parts = request->gauged,
                                .count = request->gauged_count,
-                               .tolerance_um = 1000.0 * page->job->finish.thickness_mm };
+                               .tolerance_mm = page->job->finish.thickness_mm,
+                               .unit_mm = page->inch ? TW_MM_PER_INCH / 1000.0 : 0.001 };
+    int decimals = page->inch ? 2 : 1;
+    const char *unit = page->inch ? "thou" : "\u00b5m";
     size_t beyond = 0;
     enum tw_status status = set_limits(&chart, page->findings);
 
@@ -170,9 +174,10 @@ enum tw_status section_run_chart(struct page *page)
         tw_text_print(&page->out, "<p>Limits are drawn from %d parts on.</p>\n", CHART_LEAST);
     else
         tw_text_print(&page->out,
-                      "<p>%zu of %zu parts lie beyond the limits. Mean %+.1f\u00a0\u00b5m, limits %+.1f and "
-                      "%+.1f\u00a0\u00b5m, tolerance \u00b1%.1f\u00a0\u00b5m.</p>\n",
-                      beyond, chart.count, 1000.0 * chart.limits.centre, 1000.0 * chart.limits.low,
-                      1000.0 * chart.limits.high, chart.tolerance_um);
+                      "<p>%zu of %zu parts lie beyond the limits. Mean %+.*f\u00a0%s, limits %+.*f and "
+                      "%+.*f\u00a0%s, tolerance \u00b1%.*f\u00a0%s.</p>\n",
+                      beyond, chart.count, decimals, chart.limits.centre / chart.unit_mm, unit, decimals,
+                      chart.limits.low / chart.unit_mm, decimals, chart.limits.high / chart.unit_mm, unit, decimals,
+                      chart.tolerance_mm / chart.unit_mm, unit);
     return TW_OK;
 }

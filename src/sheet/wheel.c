@@ -212,9 +212,10 @@ static void write_stops(struct page *page, const struct sheet_side *side)
     tw_text_print(&page->out, "<p>Side %s begins with a dressed wheel and <strong>stops (M0) for dressing</strong>",
                   side->name);
     for (size_t i = 0; i < ledger->stay_count * (size_t)ledger->parts; i++)
-        if (ledger->dresses[i])
-            tw_text_print(&page->out, "; before part %zu, after up to %.0f\u00a0mm\u00b3",
-                          i % (size_t)ledger->parts + 1, ledger->taken_mm3[i]);
+        if (ledger->dresses[i]) {
+            tw_text_print(&page->out, "; before part %zu, after up to ", i % (size_t)ledger->parts + 1);
+            sheet_volume(&page->out, page->inch, ledger->taken_mm3[i]);
+        }
     tw_text_print(&page->out,
                   ". Wait until it stands. Dress it%s. Touch it off anew, and change the up value of every work offset "
                   "in use by what it lost. Raise it clear, close the guard, and let the program go on.</p>\n",

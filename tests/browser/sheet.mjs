@@ -65,7 +65,7 @@ function shownNumber(text) {
 
 // Numbers are shown in the page's first unit; what turns the exact one into it.
 function inFirstUnit(key, text, value) {
-  if (key === 'removed_mm3') return value * 1e-3;
+  if (key === 'removed_mm3') return /^[\d.]+ in³/.test(text) ? value / 25.4 ** 3 : value * 1e-3; // the unit that is shown first
   if (/^-?[\d.]+\s(in|thou)\b/.test(text)) return value / 25.4;
   return /^-?\d+ °F/.test(text) ? value * 1.8 + 32 : value;
 }
