@@ -433,6 +433,13 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
     expect_holds(html, "Change to the wheel <strong>mounted point, CBN, 12 mm</strong>");
     expect_holds(html, "Change to the wheel <strong>cup, CBN, 75 mm</strong>");
     expect_holds(html, "<caption>Relief: floor below the land</caption>");
+    /* Half of 12 mm, in inches of 25.4 mm. */
+    expect_holds(html, "mounted point, CBN, 12 mm stands 0.2362\u00a0in");
+    /* The blank lies for the relief as it does for its face: one drawing, and no second row of packing. */
+    cr_expect(eq(sz, count_of(html, "<figure id=\"setup-"), 2));
+    expect_holds(html, "It lies so for side A, relief, too.");
+    expect_holds(html, "the same stops, the same packing");
+    expect_holds_not(html, "data-key=\"setups.1.packing.0.packing_mm\"");
     cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":12.000"), 2));
     cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 2));
     cr_expect(eq(sz, count_of(html, ",\"hollow\":["), 2));

@@ -123,6 +123,13 @@ static void draw_whole(struct page *page, struct canvas *canvas, const void *wha
     canvas_end(canvas);
 }
 
+static void write_step(struct page *page, double step_mm)
+{
+    tw_text_print(&page->out, ": a step of ");
+    sheet_length(&page->out, page->inch, step_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, ".</p>\n");
+}
+
 static void write_breaks(struct page *page, const struct tw_spine_view *view)
 {
     for (size_t i = 0; i < view->break_count; i++) {
@@ -131,7 +138,7 @@ static void write_breaks(struct page *page, const struct tw_spine_view *view)
         tw_text_print(&page->out, "<p>The line breaks ");
         write_place(page, found->x_mm);
         if (found->kind == TW_BREAK_STEP)
-            tw_text_print(&page->out, ": a step of %.2f\u00a0mm.</p>\n", found->amount);
+            write_step(page, found->amount);
         else
             tw_text_print(&page->out, ": a face turns by %.2f\u00b0.</p>\n", tw_degrees(found->amount));
     }

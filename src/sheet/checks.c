@@ -1,6 +1,8 @@
 /* checks.c - the dry run's answer, check by check. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -47,6 +49,20 @@ static void write_answer(struct page *page, const struct tw_proof *proof, const 
     tw_text_print(&page->out, "</td>");
 }
 
+static void write_where(struct page *page, const struct tw_check *check)
+{
+    double unit_mm = page->inch ? TW_MM_PER_INCH : 1.0;
+    int decimals = page->inch ? 3 : 2;
+
+    tw_text_print(&page->out, " Part %d, x ", check->part);
+    sheet_number(&page->out, check->place_mm[0] / unit_mm, decimals - 1);
+    tw_text_print(&page->out, ", y ");
+    sheet_number(&page->out, check->place_mm[1] / unit_mm, decimals - 1);
+    tw_text_print(&page->out, ", z ");
+    sheet_number(&page->out, check->place_mm[2] / unit_mm, decimals);
+    tw_text_print(&page->out, page->inch ? "\u00a0in." : "\u00a0mm.");
+}
+
 static void write_note(struct page *page, const struct tw_proof *proof, const struct tw_check *check)
 {
     if (!check->asked || !check->failed)
@@ -55,8 +71,7 @@ static void write_note(struct page *page, const struct tw_proof *proof, const st
     sheet_escape(&page->out, check->note);
     tw_text_print(&page->out, "</strong>");
     if (check->has_place)
-        tw_text_print(&page->out, " Part %d, x %.1f, y %.1f, z %.2f\u00a0mm.", check->part, check->place_mm[0],
-                      check->place_mm[1], check->place_mm[2]);
+        write_where(page, check);
 }
 
 static void write_check(struct page *page, const struct abreast *abreast, enum tw_check_id id)

@@ -28,6 +28,18 @@ static void length_cell(struct page *page, double mm, enum sheet_precision preci
     tw_text_print(&page->out, "</td>");
 }
 
+/* "(12, -3) mm" */
+static void write_point(struct page *page, double x_mm, double y_mm, int decimals)
+{
+    double unit_mm = page->inch ? TW_MM_PER_INCH : 1.0;
+
+    tw_text_print(&page->out, "(");
+    sheet_number(&page->out, x_mm / unit_mm, decimals);
+    tw_text_print(&page->out, ", ");
+    sheet_number(&page->out, y_mm / unit_mm, decimals);
+    tw_text_print(&page->out, page->inch ? ") in" : ") mm");
+}
+
 /* ---- cautions ---- */
 
 enum tw_status section_fixture_cautions(struct page *page)
@@ -80,13 +92,15 @@ static void stop_row(struct page *page, int i)
 {
     const struct tw_fixture_design *design = page->design;
     const struct tw_stop *stop = &design->stops[i];
+    double out = page->inch ? 0.01 : 0.1; /* in the unit of the shop */
+    int decimals = page->inch ? 4 : 3;
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th>", tw_stop_name(i));
     length_cell(page, stop->top_mm, SHEET_GAUGE);
     length_cell(page, stop->grip_mm, SHEET_GAUGE);
-    number_cell(page, -0.1 * design->seating.moves[0][i], 3);
-    number_cell(page, -0.1 * design->seating.moves[1][i], 3);
-    number_cell(page, 0.1 * design->seating.moves[2][i] / DEGREE, 3);
+    number_cell(page, -out * design->seating.moves[0][i], decimals);
+    number_cell(page, -out * design->seating.moves[1][i], decimals);
+    number_cell(page, out * (page->inch ? TW_MM_PER_INCH : 1.0) * design->seating.moves[2][i] / DEGREE, 3);
     length_cell(page, stop->may_be_off_mm, SHEET_GAUGE);
     number_cell(page, 100.0 * design->seating.share[i], 0);
     tw_text_print(&page->out, "</tr>\n");
@@ -112,34 +126,49 @@ static void sparks(struct page *page)
                           : ". Set a block against the blade\u2019s front end, which is not drawn.</p>");
 }
 
+static void hold_line(struct page *page, int side)
+{
+    const struct tw_fixture_design *design = page->design;
+    double unit_mm2 = page->inch ? TW_MM_PER_INCH * TW_MM_PER_INCH : 100.0;
+
+    tw_text_print(&page->out,
+                  "<p>Side %s up: %.*f %s touch; that holds %.0f\u00a0N <small>%.1f\u00a0lbf</small> sideways, safety "
+                  "included.</p>\n",
+                  side == 0 ? "A" : "B", page->inch ? 2 : 1, design->touching_mm2[side] / unit_mm2,
+                  page->inch ? "in\u00b2" : "cm\u00b2", design->holding_N[side],
+                  design->holding_N[side] / 4.4482216152605);
+}
+
 enum tw_status section_fixture_seating(struct page *page)
 {
     const struct tw_fixture_design *design = page->design;
     const struct tw_seating *seating = &design->seating;
 
-    tw_text_print(
-        &page->out,
-        "<p>Two dowels at the straighter long edge, one at the butt, %.4g mm thick. Push at (%.0f, %.0f) mm, "
-        "towards %.0f\u00b0 from +x, side A up; with side B up y and angle have the other sign. Then all three answer, "
-        "and the blank can neither turn nor slip.</p>\n",
-        design->dowel_mm, seating->push_at.x_mm, seating->push_at.y_mm,
-        atan2(seating->push_way.y_mm, seating->push_way.x_mm) / DEGREE);
+    tw_text_print(&page->out, "<p>Two dowels at the straighter long edge, one at the butt, ");
+    sheet_length(&page->out, page->inch, design->dowel_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, " thick. Push at ");
+    write_point(page, seating->push_at.x_mm, seating->push_at.y_mm, page->inch ? 1 : 0);
+    tw_text_print(&page->out,
+                  ", towards %.0f\u00b0 from +x, side A up; with side B up y and angle have the other sign. Then all "
+                  "three answer, "
+                  "and the blank can neither turn nor slip.</p>\n",
+                  atan2(seating->push_way.y_mm, seating->push_way.x_mm) / DEGREE);
     tw_text_print(
         &page->out,
         "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">stop</th><th scope=\"col\">top over the pad</th>"
-        "<th scope=\"col\">bears on</th><th scope=\"col\">0.1 mm out moves the taper start along, mm</th><th "
-        "scope=\"col\">across, mm</th><th scope=\"col\">and turns it, deg</th><th scope=\"col\">may be off</th><th "
-        "scope=\"col\">answers, %%</th></tr></thead><tbody>\n");
+        "<th scope=\"col\">bears on</th><th scope=\"col\">%s out moves the taper start along, %s</th><th "
+        "scope=\"col\">across, %s</th><th scope=\"col\">and turns it, deg</th><th scope=\"col\">may be off</th><th "
+        "scope=\"col\">answers, %%</th></tr></thead><tbody>\n",
+        page->inch ? "0.01 in" : "0.1 mm", page->inch ? "in" : "mm", page->inch ? "in" : "mm");
     for (int i = 0; i < TW_STOP_COUNT; i++)
         stop_row(page, i);
     tw_text_print(&page->out,
                   "</tbody></table></div>\n<p>\u201cMay be off\u201d: alone, along its edge\u2019s normal, before the "
-                  "taper start leaves its place by %.3g mm or its line by %.3g\u00b0.</p>\n",
-                  page->job->plate.start_mm, page->job->plate.angle_rad / DEGREE);
+                  "taper start leaves its place by ");
+    sheet_length(&page->out, page->inch, page->job->plate.start_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, " or its line by %.3g\u00b0.</p>\n", page->job->plate.angle_rad / DEGREE);
     for (int side = 0; side < 2; side++)
-        tw_text_print(&page->out,
-                      "<p>Side %s up: %.1f cm\u00b2 touch; that holds %.0f N sideways, safety included.</p>\n",
-                      side == 0 ? "A" : "B", design->touching_mm2[side] / 100.0, design->holding_N[side]);
+        hold_line(page, side);
     sparks(page);
     return TW_OK;
 }
@@ -190,6 +219,22 @@ enum tw_status section_fixture_stations(struct page *page)
 
 /* ---- holes ---- */
 
+static void window_cell(struct page *page, const struct tw_feature *feature)
+{
+    tw_text_print(&page->out, "<td>window ");
+    sheet_length(&page->out, page->inch, feature->wide_x_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, " by ");
+    sheet_length(&page->out, page->inch, feature->wide_y_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "</td>");
+}
+
+static void hole_cell(struct page *page, double diameter_mm, const char *kind)
+{
+    tw_text_print(&page->out, "<td>");
+    sheet_length(&page->out, page->inch, diameter_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, ", %s</td>", kind);
+}
+
 static void hole_row(struct page *page, const struct tw_feature *feature, size_t number)
 {
     tw_text_print(&page->out, "<tr><th scope=\"row\">%zu</th><td>%d</td><td>%s</td>", number, feature->station + 1,
@@ -197,12 +242,13 @@ static void hole_row(struct page *page, const struct tw_feature *feature, size_t
     length_cell(page, feature->at.x_mm, SHEET_BLOCKS);
     length_cell(page, feature->at.y_mm, SHEET_BLOCKS);
     if (feature->kind == TW_FEATURE_WINDOW)
-        tw_text_print(&page->out, "<td>window %.1f by %.1f mm</td></tr>\n", feature->wide_x_mm, feature->wide_y_mm);
+        window_cell(page, feature);
     else
-        tw_text_print(&page->out, "<td>%.4g mm, %s</td></tr>\n", feature->diameter_mm,
-                      feature->kind == TW_FEATURE_DOWEL    ? "reamed H7"
-                      : feature->kind == TW_FEATURE_THREAD ? "thread M5"
-                                                           : "through, M5 from below");
+        hole_cell(page, feature->diameter_mm,
+                  feature->kind == TW_FEATURE_DOWEL    ? "reamed H7"
+                  : feature->kind == TW_FEATURE_THREAD ? "thread M5"
+                                                       : "through, M5 from below");
+    tw_text_print(&page->out, "</tr>\n");
 }
 
 enum tw_status section_fixture_holes(struct page *page)
@@ -217,12 +263,11 @@ enum tw_status section_fixture_holes(struct page *page)
     tw_text_print(
         &page->out,
         "<p>From the zero of the first station, x towards the butt, y across as with side A up. Drilled on the "
-        "same mill under its own work offset, the zero is right by itself. The plate\u2019s corner lies at "
-        "(%.3f, %.3f) mm.</p>\n",
-        design->plate.x0_mm, design->plate.y0_mm);
+        "same mill under its own work offset, the zero is right by itself. The plate\u2019s corner lies at ");
+    write_point(page, design->plate.x0_mm, design->plate.y0_mm, page->inch ? 4 : 3);
     tw_text_print(
         &page->out,
-        "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">no.</th><th scope=\"col\">station</th>"
+        ".</p>\n<div class=\"scroll\"><table><thead><tr><th scope=\"col\">no.</th><th scope=\"col\">station</th>"
         "<th scope=\"col\">what</th><th scope=\"col\">x</th><th scope=\"col\">y</th><th scope=\"col\">hole</th>"
         "</tr></thead><tbody>\n");
     for (size_t i = 0; i < count; i++)
@@ -248,7 +293,9 @@ static void over_dowels(struct page *page, int one, int other, bool twins, const
 
 static void height_row(struct page *page, const char *what, double x_mm, double z_mm)
 {
-    tw_text_print(&page->out, "<tr><th scope=\"row\">%s, x %.4g mm</th>", what, x_mm);
+    tw_text_print(&page->out, "<tr><th scope=\"row\">%s, x ", what);
+    sheet_length_short(&page->out, page->inch, x_mm, SHEET_RULE);
+    tw_text_print(&page->out, "</th>");
     length_cell(page, z_mm, SHEET_BLOCKS);
     tw_text_print(&page->out, "<td class=\"pen\"></td></tr>\n");
 }

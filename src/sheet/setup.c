@@ -64,8 +64,7 @@ static void write_wheel(struct page *page, const struct sheet_side *side)
                   "<tr><th scope=\"row\">Diameter after dressing</th><td class=\"pen\"></td></tr>\n</tbody></table>\n");
 }
 
-/* The first program that is ground with another wheel than the first; NULL: all take one wheel. */
-static const struct sheet_side *other_wheel(const struct page *page)
+const struct sheet_side *page_other_wheel(const struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].wheel != page->sides[0].wheel)
@@ -102,7 +101,7 @@ static const char *programmed_point(const struct tw_wheel *wheel)
 
 static void write_programmed_point(struct page *page)
 {
-    const struct sheet_side *other = other_wheel(page);
+    const struct sheet_side *other = page_other_wheel(page);
 
     tw_text_print(&page->out, "The programmed point is %s; touch it off there.",
                   programmed_point(page->sides[0].wheel));
@@ -186,7 +185,7 @@ static void write_file(struct page *page, const struct sheet_side *side, bool na
 
 static void write_files(struct page *page)
 {
-    bool names_wheel = other_wheel(page) != NULL;
+    bool names_wheel = page_other_wheel(page) != NULL;
 
     tw_text_print(
         &page->out,
@@ -202,8 +201,8 @@ enum tw_status section_tools(struct page *page)
 {
     tw_text_print(&page->out, "<div class=\"columns\">\n<div>\n");
     write_wheel(page, &page->sides[0]);
-    if (other_wheel(page))
-        write_wheel(page, other_wheel(page));
+    if (page_other_wheel(page))
+        write_wheel(page, page_other_wheel(page));
     tw_text_print(&page->out, "</div>\n<div>\n");
     write_files(page);
     write_zero(page);

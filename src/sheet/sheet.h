@@ -168,6 +168,8 @@ bool sheet_has_cup(const struct page *page);
 
 /* Of a cup: the band of its rim that cuts in this side's deepest layer. */
 double sheet_band_mm(const struct page *page, const struct sheet_side *side);
+/* The first program that is ground with another wheel than the first; NULL: all take one wheel. */
+const struct sheet_side *page_other_wheel(const struct page *page);
 /* Whether a program before this one has the same wheel: each is told of once. */
 bool page_met_wheel_before(const struct page *page, size_t side);
 /* Whether there is anything to tell of the wheel's state. */

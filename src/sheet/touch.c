@@ -1,6 +1,8 @@
 /* touch.c - how to touch off the wheel of the first program: up, along and across, each with a drawing. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
+
 #include <stdio.h>
 
 /* A panel's room, and what is drawn in it; not to scale. */
@@ -125,16 +127,34 @@ static void draw_touch(struct page *page, struct canvas *canvas, const void *wha
 static void write_mistakes(struct page *page, struct tw_text *out)
 {
     const struct tw_face *face = &page->sides[0].setup->face;
-    double lower_mm = 0.1 * face->slope;
+    double along_mm = page->inch ? 0.01 * TW_MM_PER_INCH : 0.1;
 
     tw_text_print(out, " The face comes out wrong by what the zero is wrong up; ");
     if (page->job->mount == TW_MOUNT_TILTED) {
         tw_text_print(out, "along, it only moves where the wheel turns, since the finished face lies level.");
     } else {
-        tw_text_print(out, "and for each 0.1\u00a0mm that it is wrong along, by ");
-        sheet_length_short(out, page->inch, lower_mm, SHEET_GAUGE);
+        tw_text_print(out, "and for each ");
+        sheet_length_short(out, page->inch, along_mm, SHEET_RULE);
+        tw_text_print(out, " that it is wrong along, by ");
+        sheet_length_short(out, page->inch, along_mm * face->slope, SHEET_GAUGE);
         tw_text_print(out, ".");
     }
+}
+
+/* How far from the straight edge the other wheel of the job stands, which is not drawn. */
+static void write_other(struct page *page, struct tw_text *out)
+{
+    const struct sheet_side *other = page_other_wheel(page);
+
+    if (!other)
+        return;
+    tw_text_print(out, " The other wheel alike: ");
+    sheet_escape(out, other->wheel->name);
+    tw_text_print(out, " stands ");
+    sheet_length(out, page->inch,
+                 (other->wheel->kind == TW_WHEEL_CUP ? other->wheel->diameter_mm : other->wheel->width_mm) / 2.0,
+                 SHEET_GAUGE);
+    tw_text_print(out, " and f away.");
 }
 
 enum tw_status section_touch(struct page *page)
@@ -152,6 +172,7 @@ enum tw_status section_touch(struct page *page)
     else
         tw_text_print(&caption, "Across, from a straight edge whose place you know, it is half the wheel\u2019s width "
                                 "and f away; along, a line that you can see will do.");
+    write_other(page, &caption);
     write_mistakes(page, &caption);
     if (caption.failed)
         return tw_no_memory(page->findings);
