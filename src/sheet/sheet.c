@@ -262,10 +262,10 @@ enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **ou
     static const struct section all[] = {
         { "cautions", "Before anything is laid on it", always, section_fixture_cautions, "" },
         { "lying", "The part on the plate", always, section_fixture_lying, "sides" },
-        { "seating", "What the stops do", always, section_fixture_seating, "sheet" },
+        { "seating", "What the stops do", always, section_fixture_seating, "" },
         { "stations", "Stations and loading", always, section_fixture_stations, "" },
         { "drill", "Holes and windows", always, section_fixture_holes, "sheet" },
-        { "proof", "Gauging the plate", always, section_fixture_gauge, "sheet" },
+        { "proof", "Gauging the plate", always, section_fixture_gauge, "" },
     };
     struct page page = {
         .job = design->job, .design = design, .findings = findings, .inch = design->job->machine.dialect.inch
