@@ -573,6 +573,7 @@ Test(plate, every_joule_is_accounted_for)
     cr_expect(e.heat_J > 3000.0 && e.heat_J < 3888.0);
     cr_expect(e.top_J > 0.0 && e.joint_J > e.top_J && e.edge_J > 0.0 && e.chips_J > 0.0 && e.stored_J > 0.0);
     cr_expect(fabs(e.imbalance_J) < 1e-9 * e.heat_J, "off by %g J of %g", e.imbalance_J, e.heat_J);
+    cr_expect(fabs(tw_plate_booked_J(plate) - e.stored_J) < 1e-9 * e.heat_J);
     tw_plate_free(plate);
     free(thickness);
 }

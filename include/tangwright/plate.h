@@ -170,6 +170,9 @@ struct tw_plate_energy {
 
 struct tw_plate_energy tw_plate_energy(const struct tw_plate *plate);
 
+/* Stored now by what came in and was lost, without a look at the cells: the same but for rounding. */
+double tw_plate_booked_J(const struct tw_plate *plate);
+
 /* Cells times stages of the time scheme done so far: the work, for measuring speed. */
 double tw_plate_cell_updates(const struct tw_plate *plate);
 

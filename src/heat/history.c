@@ -262,8 +262,7 @@ static enum tw_status begin_pass(struct tw_history *history, struct tw_history_p
                                       .film_times = HUGE_VAL,
                                       .highest_bulk_degC = tw_history_bulk_degC(history),
                                       .expected = { .degC = -HUGE_VAL } };
-    if (history->energy != 1.0)
-        history->stored_J = fmax(0.0, tw_plate_energy(history->plate).stored_J);
+    history->stored_J = fmax(0.0, tw_plate_booked_J(history->plate));
     if (history->ghost_shape == history->shape)
         return tw_plate_copy_temperature(history->ghost, history->plate);
     history->ghost_shape = history->shape;

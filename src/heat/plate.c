@@ -473,6 +473,13 @@ struct tw_plate_energy tw_plate_energy(const struct tw_plate *plate)
     return e;
 }
 
+double tw_plate_booked_J(const struct tw_plate *plate)
+{
+    const struct tw_plate_energy *e = &plate->energy;
+
+    return e->start_J + e->heat_J - e->top_J - e->joint_J - e->edge_J - e->chips_J - plate->unbooked_J;
+}
+
 double tw_plate_cell_updates(const struct tw_plate *plate)
 {
     return plate->updates;

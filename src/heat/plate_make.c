@@ -436,7 +436,8 @@ enum tw_status tw_plate_copy_temperature(struct tw_plate *to, const struct tw_pl
     if (to == from)
         return TW_OK;
     memcpy(to->rise, from->rise, from->cells * sizeof *to->rise);
-    memcpy(to->heat, from->heat, from->cells * sizeof *to->heat);
+    if (to->any_heat || from->any_heat)
+        memcpy(to->heat, from->heat, from->cells * sizeof *to->heat);
     to->heat_W = from->heat_W;
     to->any_heat = from->any_heat;
     to->missed_W = from->missed_W;

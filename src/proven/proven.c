@@ -227,6 +227,25 @@ static enum tw_status prove(const struct tw_job *job, const struct tw_proven *pr
 
 /* ---- until it passes ---- */
 
+/* With more kept back the same order of the programs is the quicker: the other one is not tried again, unless this one fails. */
+static void keep_order(struct tw_job *job, const struct tw_plan *plan, double times_s[2])
+{
+    if (!(job->relief.depth_mm > 0.0) || job->relief.when != TW_RELIEF_AUTO)
+        return;
+    job->relief.when = plan->relief_first ? TW_RELIEF_FIRST : TW_RELIEF_LAST;
+    times_s[0] = plan->relief_last_s;
+    times_s[1] = plan->relief_first_s;
+}
+
+/* What the other order took when it was tried. */
+static void restore_order(struct tw_plan *plan, const double times_s[2])
+{
+    if (plan->relief_first)
+        plan->relief_last_s = fmax(plan->relief_last_s, times_s[0]);
+    else
+        plan->relief_first_s = fmax(plan->relief_first_s, times_s[1]);
+}
+
 /* *again: it did not pass, and `reserve` has grown. */
 static enum tw_status try_plan(const struct tw_job *job, bool last, struct tw_proven *out, struct tw_reserve *reserve,
                                bool *again, struct tw_findings *findings)
@@ -248,8 +267,9 @@ static enum tw_status try_plan(const struct tw_job *job, bool last, struct tw_pr
 
 enum tw_status tw_proven_make(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)
 {
-    struct tw_job trial = *job; /* a shallow copy: only the reserve is its own */
+    struct tw_job trial = *job; /* a shallow copy: only the reserve and the order are its own */
     struct tw_findings said = { 0 };
+    double times_s[2] = { 0.0, 0.0 };
     bool again = true;
     int tries = 0;
     enum tw_status status = TW_OK;
@@ -260,7 +280,14 @@ enum tw_status tw_proven_make(const struct tw_job *job, struct tw_proven *out, s
         tw_proven_free(out);
         tries++;
         status = try_plan(&trial, tries == TRIES_MOST, out, &trial.reserve, &again, &said);
+        if (status == TW_NO_PLAN && out->plan.setup_count == 0 && trial.relief.when != job->relief.when) {
+            tw_findings_free(&said);
+            trial.relief.when = job->relief.when;
+            status = try_plan(&trial, tries == TRIES_MOST, out, &trial.reserve, &again, &said);
+        }
+        keep_order(&trial, &out->plan, times_s);
     }
+    restore_order(&out->plan, times_s);
     tw_findings_append(findings, &said);
     out->tries = tries;
     if (status != TW_OK)
