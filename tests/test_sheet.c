@@ -5,6 +5,7 @@
 #include "input/failing_memory.h"
 #include "samples/sample.h"
 
+#include "base/file.h"
 #include "base/memory.h"
 #include "sheet/assets.h"
 #include "sheet/canvas.h"
@@ -714,6 +715,27 @@ static void add_folders(struct tw_text *words, const char *mode, const char *con
     tw_text_print(words, " %s", mode);
     for (size_t i = 0; i < count; i++)
         tw_text_print(words, " " PLANNED "/%s", names[i]);
+}
+
+/* The survey's last reading on either side is +0.29 and -0.29 mm. And no figure of any sheet is missing. */
+Test(sheet, a_surveyed_blank_is_known_again_by_its_bow)
+{
+    static const char *const names[] = { "gyuto-240-bowed", "santoku-170", "petty-130", "utility-four", "butcher-180" };
+    struct tw_findings findings = { 0 };
+    struct tw_text html = { 0 };
+    char path[128];
+
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        snprintf(path, sizeof path, PLANNED "/%s/run.html", names[i]);
+        cr_assert(eq(int, tw_file_read(path, &html, &findings), TW_OK), "%s", path);
+        cr_expect(strstr(html.data, ">nan") == NULL, "%s", names[i]);
+        cr_expect(strstr(html.data, "=\"nan") == NULL, "%s", names[i]);
+        cr_expect(strstr(html.data, "nan\u00a0") == NULL, "%s", names[i]);
+        cr_expect(eq(int, strstr(html.data, "Know the blank again") != NULL, i == 0), "%s", names[i]);
+        cr_expect(eq(int, strstr(html.data, "0.0113\u00a0in</small> higher</strong>") != NULL, i == 0));
+        cr_expect(eq(int, strstr(html.data, "0.0114\u00a0in</small> lower</strong>") != NULL, i == 0));
+        tw_text_free(&html);
+    }
 }
 
 /* Two are looked at whole, on paper and in both lights too; of the others some, or with TEST_SAMPLES=all every one. The

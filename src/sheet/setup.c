@@ -302,6 +302,49 @@ static void step_tilt(struct steps *steps, const struct sheet_side *side)
     step_close(steps);
 }
 
+#define SHOWS_STEPS 3.0 /* of the indicator: a smaller height tells nobody anything */
+
+/* Where the surveyed blank stands farthest from its ricasso. */
+static const struct tw_gauge_point *most_bowed(const struct tw_straight *straight, enum tw_side side, double ricasso_mm)
+{
+    const struct tw_gauge_point *most = NULL;
+
+    for (size_t i = 0; i < straight->gauge_count; i++) {
+        const struct tw_gauge_point *gauge = &straight->gauges[i];
+
+        if (gauge->x_mm > 0.0 &&
+            (!most || fabs(gauge->height_mm[side] - ricasso_mm / 2.0) > fabs(most->height_mm[side] - ricasso_mm / 2.0)))
+            most = gauge;
+    }
+    return most;
+}
+
+/* A survey cannot tell that its columns are those of the other side, or that this is another blank: the indicator can. */
+static void step_know_again(struct steps *steps, enum tw_side side)
+{
+    struct page *page = steps->page;
+    const struct tw_job *job = page->job;
+    double ricasso_mm =
+        job->straight && job->survey.thickness_known ? job->straight->ricasso_mm : job->taper.ricasso_mm;
+    const struct tw_gauge_point *at = job->straight ? most_bowed(job->straight, side, ricasso_mm) : NULL;
+    double over_mm = at ? at->height_mm[side] - ricasso_mm / 2.0 : 0.0;
+
+    if (fabs(over_mm) < SHOWS_STEPS * job->survey.resolution_mm || !at)
+        return;
+    step_open(steps);
+    tw_text_print(&page->out,
+                  "Know the blank again, for the program is for this one as surveyed: ricasso flat on a parallel, "
+                  "<strong>side %s up</strong>, indicator at zero on the ricasso. ",
+                  tw_side_letter(side));
+    sheet_length_short(&page->out, page->inch, at->x_mm, SHEET_RULE);
+    tw_text_print(&page->out, " behind the taper start it must read <strong>");
+    sheet_length(&page->out, page->inch, fabs(over_mm), SHEET_GAUGE);
+    tw_text_print(&page->out,
+                  " %s</strong>. If it does not, it is another blank, or the sides are mixed up: do not grind.",
+                  over_mm > 0.0 ? "higher" : "lower");
+    step_close(steps);
+}
+
 static enum tw_status step_lay(struct steps *steps, enum tw_side side)
 {
     struct page *page = steps->page;
@@ -406,10 +449,12 @@ static enum tw_status steps_of_lying(struct steps *steps, const struct sheet_sid
     bool same = as && page_lies_as(page, (size_t)(side - page->sides)) != side;
     enum tw_status status = TW_OK;
 
-    if (as)
+    if (as) {
         step_lay_again(steps, side, as, same);
-    else
+    } else {
+        step_know_again(steps, side->setup->face.side);
         status = step_lay(steps, side->setup->face.side);
+    }
     if (!same && is_packed(page, side))
         step_pack(steps, side);
     return status;
