@@ -49,7 +49,8 @@ struct shop_case {
  * the dry-run finds a little too hot without its film is planned anew to be cooler without it, and if that does not do, to
  * have a film that lasts; loops that warm the tang by more than 95 K in one layer go with lighter cuts; a wheel is not worn by
  * what a relief has hollowed before; where slanting edges leave a disc hardly more room than it is wide, a tenth of a millimetre
- * across makes its trough half as long again; where finish.infeed is one step of the machine there is no second one to follow the wear
+ * across makes its trough half as long again; where one face is
+ * ground alone, roughed and finished, the other is no ground face on packing in the dry-run either; where finish.infeed is one step of the machine there is no second one to follow the wear
  * by; a hollow near the taper start loses much of its heat through the bare pad beside it; a ramp that power makes slow and so
  * too hot goes down over more rounds; where a corner is too near the one before to be a move of its own, the ways along its edge
  * lie on one line nevertheless; and where the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest,
@@ -86,6 +87,7 @@ static const struct shop_case cases[] = {
     { "hollowed-before-it-wears", PASSES, NULL, true },
     { "a-step-is-all-the-infeed", PASSES, NULL, false },
     { "room-between-slanting-edges", PASSES, NULL, false },
+    { "one-face-in-turns", PASSES, NULL, false },
     { "hollow-near-the-start", PASSES, NULL, true },
     { "slow-ramp", PASSES, NULL, true },
     { "corners-near-each-other", PASSES, NULL, true },

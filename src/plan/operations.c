@@ -204,7 +204,8 @@ static void list_in_turns(struct listing *listing)
     for (int side = 0; side < TW_SIDES_OF(listing->job); side++) {
         add_finishing(listing, (enum tw_side)side);
         if (!listing->relief_first)
-            add_relief(listing, (enum tw_side)side, true, side == TW_SIDE_A ? listing->left_mm : 0.0);
+            add_relief(listing, (enum tw_side)side, !listing->job->one_face,
+                       side == TW_SIDE_A ? listing->left_mm : 0.0);
     }
 }
 

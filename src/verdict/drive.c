@@ -191,9 +191,11 @@ enum tw_status tw_drive_step(struct tw_proving *proving, const struct tw_step *s
 
 /* ---- one program ---- */
 
-/* Between finishing and relief the part stays as it lies. */
+/* Between finishing and relief the part stays as it lies. Where one face is ground alone, the other never is. */
 static bool lies_on_ground(const struct tw_run *runs, size_t index)
 {
+    if (runs[index].job.one_face)
+        return false;
     for (size_t i = 0; i <= index; i++)
         if (runs[i].proof->scope == TW_SCOPE_FINISH)
             return true;

@@ -204,7 +204,7 @@ static struct tw_job job_of(const struct queue *queue, size_t blank, size_t card
 {
     struct tw_job job = queue->jobs[blank];
 
-    job.task.over_ground = ground || (queue->verdict->proofs[card].scope == TW_SCOPE_FINISH && !job.one_face);
+    job.task.over_ground = !job.one_face && (ground || queue->verdict->proofs[card].scope == TW_SCOPE_FINISH);
     return tw_witness_task(&job, queue->verdict->proofs[card].side, queue->verdict->proofs[card].scope);
 }
 
