@@ -600,3 +600,12 @@ Test(files, what_could_steer_a_terminal_is_shown_and_not_obeyed)
                  "a\\x9bb\\xff"); /* C1 as one byte, and what no UTF-8 holds */
     expect_shown("\xe2\x80", "\\xe2\\x80");
 }
+
+/* What a person can do about it; of other reasons nothing is known to help. */
+Test(files, what_could_not_be_written_says_what_helps)
+{
+    cr_expect(strstr(tw_write_advice(EACCES), "permissions") != NULL);
+    cr_expect(strstr(tw_write_advice(EROFS), "a folder that you may write to") != NULL);
+    cr_expect(strstr(tw_write_advice(ENOSPC), "room on the disk") != NULL);
+    cr_expect(tw_write_advice(ENOTDIR)[0] == 0);
+}

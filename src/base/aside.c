@@ -18,7 +18,7 @@ enum tw_status aside_failed(struct tw_findings *findings, const char *path, cons
 {
     struct tw_place at = { .file = path };
 
-    return tw_fail(findings, TW_IO, at, "%s: %s", what, strerror(errno));
+    return tw_fail(findings, TW_IO, at, "%s: %s%s", what, strerror(errno), tw_write_advice(errno));
 }
 
 bool aside_write(int descriptor, const char *data, size_t length)

@@ -19,6 +19,15 @@ static enum tw_status io_failed(struct tw_findings *findings, const char *path, 
     return tw_fail(findings, TW_IO, at, "%s: %s", what, strerror(errno));
 }
 
+const char *tw_write_advice(int error)
+{
+    if (error == EACCES || error == EPERM || error == EROFS)
+        return "; change its permissions, or name a folder that you may write to";
+    if (error == ENOSPC || error == EDQUOT)
+        return "; make room on the disk, and try again";
+    return "";
+}
+
 static enum tw_status too_large(const char *path, struct tw_findings *findings)
 {
     return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = path },
@@ -209,5 +218,7 @@ enum tw_status tw_folder_make(const char *path, struct tw_findings *findings)
     }
     made = made && make_one_folder(partial);
     free(partial);
-    return made ? TW_OK : io_failed(findings, path, "the folder cannot be made");
+    return made ? TW_OK
+                : tw_fail(findings, TW_IO, (struct tw_place){ .file = path }, "the folder cannot be made: %s%s",
+                          strerror(errno), tw_write_advice(errno));
 }

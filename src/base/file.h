@@ -30,6 +30,10 @@ char *tw_path_beside(const char *beside, const char *path);
  * TW_IO where one of them is not there. */
 enum tw_status tw_path_from(const char *folder, const char *path, char **out, struct tw_findings *findings);
 
+/* What to do where a file or folder could not be made for that reason (of errno), begun with a semicolon; "" where nothing is
+ * known to help. */
+const char *tw_write_advice(int error);
+
 /* Makes the folder and its parents where they are missing. */
 enum tw_status tw_folder_make(const char *path, struct tw_findings *findings);
 

@@ -24,7 +24,7 @@ export function timeWords(seconds) {
 }
 
 const inInch = () => page.job()?.job?.placement?.inch;
-const degrees = (degC) => (inInch() ? `${Math.round(degC * 1.8 + 32)} \u00b0F (${Math.round(degC)} \u00b0C)` : `${Math.round(degC)} \u00b0C`);
+const degrees = (degC) => (inInch() ? `${Math.round(degC * 1.8 + 32)}\u00a0\u00b0F (${Math.round(degC)}\u00a0\u00b0C)` : `${Math.round(degC)}\u00a0\u00b0C`);
 const weight = (g) => (inInch() ? `${(g / 28.349523125).toFixed(2)} oz` : `${g.toFixed(1)} g`);
 const length = (mm) => (inInch() ? `${(Math.abs(mm) / 25.4).toFixed(2)} in` : `${Math.abs(mm).toFixed(1)} mm`);
 const balanceWords = (mm) => `${length(mm)} ${mm < 0 ? 'ahead of' : 'behind'} the taper start`;
