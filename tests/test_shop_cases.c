@@ -52,9 +52,9 @@ struct shop_case {
  * across makes its trough half as long again; where one face is
  * ground alone, roughed and finished, the other is no ground face on packing in the dry-run either; where finish.infeed is one step of the machine there is no second one to follow the wear
  * by; a hollow near the taper start loses much of its heat through the bare pad beside it; a ramp that power makes slow and so
- * too hot goes down over more rounds; where a corner is too near the one before to be a move of its own, the ways along its edge
- * lie on one line nevertheless; and where the wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest,
- * measuring in between would do. */
+ * too hot goes down over more rounds; where one loop after the other makes the tang too warm, the wheel lifts between them; where a
+ * corner is too near the one before to be a move of its own, the ways along its edge lie on one line nevertheless; and where the
+ * wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -90,6 +90,7 @@ static const struct shop_case cases[] = {
     { "one-face-in-turns", PASSES, NULL, false },
     { "hollow-near-the-start", PASSES, NULL, true },
     { "slow-ramp", PASSES, NULL, true },
+    { "loop-by-loop", PASSES, NULL, true },
     { "corners-near-each-other", PASSES, NULL, true },
     { "blanks-unlike-under-a-soft-wheel", REFUSED, "measuring between roughing and finishing", false },
 };

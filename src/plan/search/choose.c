@@ -103,6 +103,7 @@ struct tw_choosing {
     bool found, hopeless;  /* hopeless: no way can be used at all, and cuts only get lighter */
     struct tw_bulk best;   /* what the quickest allows for, in what rounds */
     size_t best_layers;
+    bool lifts; /* ways that lift the wheel wherever they can: it took these for any plan to be possible */
     struct recipe recipes[RECIPES_MOST];
     size_t recipe_count;
     struct tw_findings refusal; /* what stopped the first trial */
@@ -299,6 +300,15 @@ static enum tw_status try_lighter(struct tw_choosing *choosing, const struct tw_
     return status == TW_OK && choosing->hopeless ? try_bulk(choosing, bulk, ways, way_count) : status;
 }
 
+static size_t list_ways(const struct tw_choosing *choosing, struct tw_way ways[TW_WAYS_MOST])
+{
+    size_t count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
+
+    for (size_t i = 0; i < count; i++)
+        ways[i].lifts = choosing->lifts;
+    return count;
+}
+
 /* Where the tang gets warmer than was allowed for, and the next larger allowance leaves no cut at all, one in between may do. */
 static enum tw_status try_between(struct tw_choosing *choosing, double below_K, double above_K,
                                   const struct tw_way *ways, size_t way_count)
@@ -322,7 +332,7 @@ static enum tw_status try_bulks(struct tw_choosing *choosing)
 {
     const struct tw_cut_limits *limits = &choosing->limits;
     struct tw_way ways[TW_WAYS_MOST];
-    size_t way_count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
+    size_t way_count = list_ways(choosing, ways);
     bool settled = false; /* which way */
     enum tw_status status = TW_OK;
 
@@ -345,6 +355,19 @@ static enum tw_status try_bulks(struct tw_choosing *choosing)
         settled = true;
     }
     return status;
+}
+
+/* Where the tang gets too warm by what is ground in one go, and no allowance helps, it may be waited for in between. */
+static enum tw_status try_any_bulks(struct tw_choosing *choosing)
+{
+    enum tw_status status = try_bulks(choosing);
+
+    if (status != TW_OK || choosing->found || choosing->lifts || !choosing->layout->can_lift ||
+        choosing->too_long_s < HUGE_VAL)
+        return status;
+    choosing->lifts = true;
+    choosing->hopeless = false;
+    return try_bulks(choosing);
 }
 
 static bool has_to_cool(const struct tw_choosing *choosing)
@@ -457,7 +480,7 @@ static enum tw_status try_neighbours(struct tw_choosing *choosing)
 {
     const struct tw_way *best = &choosing->quickest.way;
     struct tw_way ways[TW_WAYS_MOST];
-    size_t count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
+    size_t count = list_ways(choosing, ways);
     struct tw_bulk bulk = choosing->best;
     enum tw_status status = TW_OK;
 
@@ -482,7 +505,7 @@ static enum tw_status try_rounds(struct tw_choosing *choosing)
     size_t count = choosing->layout->goes_round && choosing->scene.job->parts > 1
                        ? sizeof layers_a_round / sizeof *layers_a_round
                        : 1;
-    enum tw_status status = try_bulks(choosing);
+    enum tw_status status = try_any_bulks(choosing);
 
     if (status == TW_OK && choosing->found)
         status = try_neighbours(choosing);
@@ -554,7 +577,7 @@ static enum tw_status advise(const struct tw_choosing *choosing, double part_s, 
     enum tw_status status;
 
     if (!choosing->found)
-        count = choosing->layout->list_ways(choosing->layout->context, &choosing->scene, ways);
+        count = list_ways(choosing, ways);
     status = least_with(choosing, NULL, ways, &count, &plain_s);
     for (size_t i = 0; status == TW_OK && i < TW_REMEDIES; i++) {
         double other_s;

@@ -34,7 +34,8 @@ struct tw_hollow {
     struct tw_relief_area area;
     double stock_mm;          /* most that stands over the floor in the region */
     double front_mm, back_mm; /* of the region */
-    bool lifts;               /* a disc leaves the trough after every layer, so that it can wait for the tang to cool */
+    bool
+        lifts; /* a disc leaves the trough after every layer, a cup each loop, so that it can wait for the tang to cool */
     struct tw_cut_menu menu;
     struct tw_tracks *ways; /* of one layer or several alike */
     size_t way_count, way_capacity;
@@ -225,6 +226,15 @@ static void rise(const struct tw_hollow *hollow, struct tw_path *path)
 {
     if (path->plan->move_count > 0 && path->at.z_mm < hollow->scene->hop_z_mm)
         tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, hollow->scene->hop_z_mm);
+}
+
+/* Up from where the wheel stands in its own hollow, and down again: meanwhile the tang may cool. */
+static void lift(const struct tw_hollow *hollow, struct tw_path *path)
+{
+    struct tw_place3 at = path->at;
+
+    rise(hollow, path);
+    descend(hollow, path, at.x_mm, at.y_mm, at.z_mm);
 }
 
 /* ---- ramps ---- */
@@ -487,6 +497,8 @@ static enum tw_status string_loops(struct tw_hollow *hollow, struct tw_path *pat
         for (size_t k = 0; status == TW_OK && k < tracks->count; k++) {
             if (!tracks->items[k].linked)
                 status = enter_loop(hollow, path, &tracks->items[k], &path->plan->layers[i]);
+            if (hollow->lifts)
+                lift(hollow, path);
             go_round(path, &tracks->items[k], tw_scene_z_mm(hollow->scene, layer.bottom_mm, 0.0), layer.table_mm_per_s);
         }
         rise(hollow, path);
@@ -644,7 +656,7 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
     hollow->scene = hollow->area.scene = scene;
     hollow->limits = *limits;
     hollow->bulk = bulk;
-    hollow->lifts = !way->stays;
+    hollow->lifts = is_disc(hollow) ? !way->stays : way->lifts;
     hollow->menu.count = 0;
     out->face = scene->face;
     out->style = way->style;
@@ -697,7 +709,9 @@ enum tw_status tw_hollow_open(const struct tw_scene *scene, struct tw_hollow **o
     if (!hollow)
         return tw_no_memory(scene->findings);
     hollow->scene = scene;
-    hollow->layout = (struct tw_layout){ .context = hollow, .list_ways = list_ways, .lay = lay };
+    hollow->layout = (struct tw_layout){
+        .context = hollow, .can_lift = scene->job->wheel.kind == TW_WHEEL_CUP, .list_ways = list_ways, .lay = lay
+    };
     status = tw_relief_area_open(scene, scene->job->relief.depth_mm, &hollow->area);
     if (status == TW_OK)
         measure(hollow);

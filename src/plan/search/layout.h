@@ -22,6 +22,7 @@ struct tw_way {
     double crossfeed_mm; /* of a disc's roughing lanes; 0: see tw_lane_rule */
     bool by_volume; /* each layer takes the cut that removes most in its time, not the one that goes deepest in it */
     bool stays;     /* the wheel does not leave the steel from layer to layer, so that the tang cannot be waited for */
+    bool lifts;     /* it leaves the steel wherever it can, so that the tang can be waited for the more often */
 };
 
 #define TW_WAYS_MOST 24
@@ -30,6 +31,7 @@ struct tw_layout {
     void *context;
     bool has_wedge;  /* by_volume makes a difference */
     bool goes_round; /* knows how to go on to the next part after some layers; see tw_scene */
+    bool can_lift;   /* so does `lifts` */
     /* All ways that are worth trying; returns how many. */
     size_t (*list_ways)(const void *context, const struct tw_scene *scene, struct tw_way ways[TW_WAYS_MOST]);
     /* Layers and moves without waits. `scene` is the trial's own: what it says goes to the trial's own findings. TW_NO_PLAN when
