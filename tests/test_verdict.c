@@ -1118,6 +1118,17 @@ Test(verdict, a_wheel_that_stops_full_of_coolant_is_remarked)
     expect_remark(TW_REMARK_SOAKED, 20);
 }
 
+/* The same where the program has no word for the coolant, and somebody turns it off when the wheel has moved for the last time:
+ * then the wait after that move is what counts. */
+Test(verdict, a_wheel_that_stops_full_of_coolant_by_hand_is_remarked)
+{
+    strip.job.machine.dialect.flood_code = strip.job.machine.dialect.mist_code = 0;
+    edit(&strip, 8, "(TURN THE COOLANT ON BY HAND NOW)");
+    expect_no_remark();
+    edit(&strip, 21, "G4 P0.5");
+    expect_remark(TW_REMARK_SOAKED, 22);
+}
+
 Test(verdict, a_feed_over_the_blade_or_beside_the_part_is_remarked)
 {
     insert(&strip, 20, "G1 X-104.6535 F300."); /* 27 mm over it, but no pass has business there */

@@ -56,6 +56,11 @@ static int coolant_code(const struct tw_job *job)
     return 0;
 }
 
+static bool coolant_is_by_hand(const struct tw_job *job)
+{
+    return job->coolant.kind != TW_COOLANT_DRY && coolant_code(job) == 0;
+}
+
 void tw_program_write_start(struct program *program)
 {
     const struct tw_machine *machine = &program->job->machine;
@@ -70,7 +75,7 @@ void tw_program_write_start(struct program *program)
         tw_writer_codes(writer, "%s", start);
     if (coolant > 0)
         tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', coolant, buffer));
-    else if (program->job->coolant.kind != TW_COOLANT_DRY)
+    else if (coolant_is_by_hand(program->job))
         tw_writer_comment(writer, "TURN THE COOLANT ON BY HAND NOW");
     if (machine->spindle_up_to_speed_s > 0.0)
         tw_writer_dwell(writer, machine->spindle_up_to_speed_s);
@@ -117,6 +122,8 @@ void tw_program_switch_off(struct program *program)
     char buffer[8];
 
     tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 9, buffer));
+    if (coolant_is_by_hand(program->job))
+        tw_writer_comment(writer, "TURN THE COOLANT OFF BY HAND NOW");
     if (tw_plan_spin_dry_s(program->job) > 0.0)
         tw_writer_dwell(writer, tw_plan_spin_dry_s(program->job));
     tw_writer_codes(writer, "%s", tw_writer_code(writer, 'M', 5, buffer));

@@ -16,7 +16,8 @@
 #define MORE_SHARE 0.01
 /* A face that would be so little too hot without its film was planned not to rely on it. */
 #define NEARLY_DRY_K 20.0
-/* What is kept back of the heat does not always make the hottest place cooler by quite as much. */
+/* What is kept back of the heat does not always make the hottest place cooler by quite as much: another plan has its hottest place
+ * elsewhere. So what is missing the second time counts twice. */
 #define MORE_TIMES 1.1
 
 /* ---- one plan and its programs ---- */
@@ -78,7 +79,7 @@ static void note_film_missing(const struct tw_check *check, struct tw_reserve *r
 static void note_missing(const struct tw_check *check, enum tw_check_id id, struct tw_reserve *reserve)
 {
     if (is_heat(id))
-        reserve->heat_K += MORE_TIMES * (check->amount - check->limit) + MORE_K;
+        reserve->heat_K += (1 + reserve->plans) * (MORE_TIMES * (check->amount - check->limit) + MORE_K);
     else if (id == TW_CHECK_FILM)
         note_film_missing(check, reserve);
     else if (id == TW_CHECK_SPRING_BACK)

@@ -21,7 +21,7 @@ struct tracing {
     struct tw_rs274_modes modes;
     double spun_s;
     bool soaked;    /* coolant has run on the turning wheel */
-    double drain_s; /* of waits, since it stopped */
+    double drain_s; /* of waits, since it stopped; where a person turns it off, since the last move */
     bool moved;
 };
 
@@ -279,12 +279,21 @@ static void take_end(struct tracing *tracing, const struct tw_rs274_modes *befor
     memcpy(tracing->trace->end_mm, tracing->trace->last_mm, sizeof tracing->trace->end_mm);
 }
 
+/* The program has no word for the job's coolant: somebody turns it on when the wheel turns, and off after the last move. */
+static bool coolant_is_by_hand(const struct tw_job *job)
+{
+    const struct tw_dialect *dialect = &job->machine.dialect;
+
+    return job->coolant.kind != TW_COOLANT_DRY &&
+           (job->coolant.kind == TW_COOLANT_FLOOD ? dialect->flood_code : dialect->mist_code) == 0;
+}
+
 /* A wheel that stops with coolant in its pores is out of balance when it starts again. */
-static void follow_coolant(struct tracing *tracing, const struct tw_rs274_modes *before)
+static void follow_coolant(struct tracing *tracing, const struct tw_rs274_modes *before, bool moves)
 {
     bool turned = before->spindle != TW_RS274_SPINDLE_OFF, turns = tracing->modes.spindle != TW_RS274_SPINDLE_OFF;
 
-    if (turned && (before->mist || before->flood)) {
+    if (turned && (before->mist || before->flood || (moves && coolant_is_by_hand(tracing->job)))) {
         tracing->soaked = true;
         tracing->drain_s = 0.0;
     }
@@ -302,7 +311,8 @@ static enum tw_status take_event(const struct tw_rs274_event *event, void *conte
 
     tracing->line = event->line;
     tracing->modes = event->modes;
-    follow_coolant(tracing, &before);
+    follow_coolant(tracing, &before,
+                   event->kind == TW_RS274_RAPID || event->kind == TW_RS274_FEED || event->kind == TW_RS274_ARC);
     switch (event->kind) {
     case TW_RS274_RAPID:
     case TW_RS274_FEED:

@@ -113,7 +113,9 @@ static void check_program(const struct tw_job *job, const struct tw_trace *trace
     tw_program_remark_plane(job, trace, proof);
     if (trace->soaked_line > 0)
         tw_proof_remark(proof, TW_REMARK_SOAKED, trace->soaked_line,
-                        "the wheel stops before it has thrown out its coolant: wait (G4) between M9 and M5");
+                        "the wheel stops before it has thrown out its coolant: wait (G4) between M9, or where the "
+                        "coolant is turned "
+                        "off by hand, and M5");
     tw_program_check_offsets(job, trace, proof->side, &checks[TW_CHECK_OFFSETS]);
     tw_program_check_travel(job, trace, &checks[TW_CHECK_TRAVEL]);
     tw_program_check_wheel_speed(job, trace, &checks[TW_CHECK_WHEEL_SPEED]);
