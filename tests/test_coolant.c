@@ -52,12 +52,14 @@ Test(film, times_of_a_hot_spot_by_hand)
 {
     /* 10 W/mm2, of which chips carry 2: left are 8, and they make 40 K wet and 100 K dry. On 35 degC, of them 10 K bulk, with
      * a factor of 1.25 the face is 35 + 50 = 85 degC, 60 K above the ambient; the film boils at 120 degC, 95 K above it:
-     * at 95/60 times the heat that is left by the chips, 8 * 95/60 = 12.667 W/mm2, or with theirs 14.667 W/mm2. */
+     * at 95/60 times the heat that is left by the chips, 8 * 95/60 = 12.667 W/mm2, or with theirs 14.667 W/mm2. Where it takes
+     * so little that 50 K are left, all of the 60 K are 5/4 as many: 95/75 of 8 W/mm2, and 2, are 12.133 W/mm2. */
     struct tw_flash flash = { .flux_W_per_mm2 = 10.0,
                               .chip_part = 0.2,
                               .wet_rise_K = 40.0,
                               .dry_rise_K = 100.0,
                               .film_rise_K = 40.0,
+                              .film_least_rise_K = 50.0,
                               .flow_K = HUGE_VAL };
     struct tw_coolant water = { .contact_conductance_W_per_mm2_K = 0.1,
                                 .boiling_degC = 120.0,
@@ -65,6 +67,9 @@ Test(film, times_of_a_hot_spot_by_hand)
     struct tw_hot_spot spot = tw_hot_spot(&flash, 35.0, 1.25, &water);
 
     EXPECT_NEAR(spot.film_times, 14.6667 / 10.0, 1e-4);
+    EXPECT_NEAR(spot.film_least_times, 12.1333 / 10.0, 1e-4);
+    EXPECT_NEAR(tw_film_counted_times(1.6, 1.2, 1.5), 1.6, 1e-12);
+    EXPECT_NEAR(tw_film_counted_times(1.6, 0.9, 1.5), 1.35, 1e-12);
     EXPECT_NEAR(spot.boiling_room_K, 35.0, 1e-9);
     EXPECT_NEAR(spot.dry_degC, 160.0, 1e-9);
     water.contact_conductance_W_per_mm2_K = 0.0;
@@ -253,6 +258,7 @@ Test(film, outlives_a_wheel_that_dulls_by_nearly_half)
 
     read_sample("hunter-110", &job); /* a flooded alumina disc */
     sample_make_wet(&job);
+    job.coolant.contact_conductance_least_W_per_mm2_K = job.coolant.contact_conductance_W_per_mm2_K;
     make_plan(&job, &plan, &findings);
     film = tw_plan_film(&job, &plan);
     cr_assert(film.counted);
@@ -276,6 +282,43 @@ Test(film, outlives_a_wheel_that_dulls_by_nearly_half)
     tw_findings_free(&findings);
     tw_plan_free(&plan);
     tw_job_free(&job);
+}
+
+/* A film that takes half of what its profile says, with the wheel's own energy. Planned for that range the face stays wet; planned
+ * for the profile's figure alone the film boils, which 1.5 times the energy at the full film need not, and the dry-run that knows
+ * the range says so. */
+Test(film, lasts_where_it_takes_the_least_of_its_range)
+{
+    for (int ranged = 0; ranged < 2; ranged++) {
+        struct tw_job job, poor;
+        struct tw_plan plan;
+        struct tw_findings findings = { 0 };
+        struct tw_verdict verdict;
+        char *programs[TW_SETUPS_MOST] = { 0 };
+        double half, hot_degC;
+
+        read_sample("hunter-110", &job); /* a flooded alumina disc */
+        sample_make_wet(&job);
+        half = job.coolant.contact_conductance_W_per_mm2_K / 2.0;
+        job.coolant.contact_conductance_least_W_per_mm2_K = ranged ? half : 2.0 * half;
+        make_plan(&job, &plan, &findings);
+        cr_assert(tw_plan_film(&job, &plan).counted);
+        for (size_t i = 0; i < plan.setup_count; i++)
+            cr_assert(eq(int, tw_program_text(&job, &plan, i, 0.0, &programs[i], NULL), TW_OK));
+        poor = job;
+        poor.coolant.contact_conductance_W_per_mm2_K = half;
+        hot_degC = hottest_at_degC(&poor, &plan, programs, 1.0);
+        cr_expect(ranged ? hot_degC < 120.0 : hot_degC > 300.0, "%g degC", hot_degC);
+        job.coolant.contact_conductance_least_W_per_mm2_K = half;
+        prove_at(&job, &plan, programs, 1.0, &verdict);
+        cr_expect(eq(int, verdict.proofs[0].checks[TW_CHECK_FILM].failed, !ranged));
+        tw_verdict_free(&verdict);
+        for (size_t i = 0; i < plan.setup_count; i++)
+            free(programs[i]);
+        tw_findings_free(&findings);
+        tw_plan_free(&plan);
+        tw_job_free(&job);
+    }
 }
 
 Test(film, that_fails_into_hardening_is_flagged_under_either_limit)

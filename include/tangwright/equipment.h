@@ -124,9 +124,10 @@ struct tw_coolant {
     char *name;
     enum tw_coolant_kind kind;
     double contact_conductance_W_per_mm2_K; /* h_f inside a contact of TW_FILM_CONTACT_MM at TW_FILM_WHEEL_MM_PER_S */
-    double flow_mm3_per_s;                  /* pumped or sprayed; 0: not known */
-    double flow_heat_J_per_mm3;             /* that a volume of it takes up at most */
-    double flow_share;                      /* of the flow, what goes through the contact */
+    double contact_conductance_least_W_per_mm2_K; /* lower end of its range; 0: as stated */
+    double flow_mm3_per_s;                        /* pumped or sprayed; 0: not known */
+    double flow_heat_J_per_mm3;                   /* that a volume of it takes up at most */
+    double flow_share;                            /* of the flow, what goes through the contact */
     double boiling_degC;                    /* contact temperature above which the film boils and h_f counts as 0 */
     double surface_conductance_W_per_mm2_K; /* outside the contact, over the face */
     double joint_conductance_W_per_mm2_K;   /* blank to fixture below */

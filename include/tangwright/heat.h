@@ -76,8 +76,9 @@ struct tw_flash {
     double dry_rise_K;     /* without help from the coolant inside the contact */
     double wet_rise_K;     /* with it; the same as dry_rise_K for a coolant that does not get there */
     double film_rise_K;    /* with it, were there enough of it: wet_rise_K is this, or dry_rise_K less flow_K if more */
-    double flow_K;         /* what all the heat that the flow can take up is worth; infinite where it is not bounded */
-    bool boiled;           /* bulk + wet_rise_K reaches the coolant's boiling temperature */
+    double film_least_rise_K; /* the same where the film takes no more than the lower end of its range says */
+    double flow_K; /* what all the heat that the flow can take up is worth; infinite where it is not bounded */
+    bool boiled;   /* bulk + wet_rise_K reaches the coolant's boiling temperature */
 };
 
 /* The flash of one contact above bulk_degC (finite). `findings` may be NULL. */
@@ -132,15 +133,20 @@ double tw_plate_factor(double contact_mm, double table_mm_per_s, double thicknes
 /* A flash where edge and plate make it hotter by `factor` (the product of both), on top of bulk_degC. The film of
  * coolant lasts while the face, all counted, stays below its boiling temperature. */
 struct tw_hot_spot {
-    double degC;           /* bulk + flash; wet or dry, as it is */
-    double wet_degC;       /* with the coolant's help inside the contact; the same as dry_degC where there is none */
-    double dry_degC;       /* without */
-    double boiling_room_K; /* from wet_degC up to film boiling, negative past it; infinite where no coolant helps */
-    double film_times;     /* times the flash's own specific energy at which the film begins to boil, with a bulk that
+    double degC;             /* bulk + flash; wet or dry, as it is */
+    double wet_degC;         /* with the coolant's help inside the contact; the same as dry_degC where there is none */
+    double dry_degC;         /* without */
+    double boiling_room_K;   /* from wet_degC up to film boiling, negative past it; infinite where no coolant helps */
+    double film_times;       /* times the flash's own specific energy at which the film begins to boil, with a bulk that
                             * rises with it; infinite where no coolant helps */
-    double rise_K;         /* degC - bulk */
+    double film_least_times; /* the same of the film at the lower end of its range */
+    double rise_K;           /* degC - bulk */
     bool boiled;
 };
+
+/* Times the wheel's own energy up to which a film is counted on: as it is stated it has to last with `reserve` times that energy,
+ * at the lower end of its range with that energy itself. What is told is what misses more, in terms of the first. */
+double tw_film_counted_times(double film_times, double film_least_times, double reserve);
 
 struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
                                const struct tw_coolant *coolant);

@@ -94,6 +94,7 @@ struct tw_history_peak {
     double dry_degC;          /* hottest that any of the pass would be were there no film of coolant */
     double boiling_room_K;    /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
     double film_times;        /* times the wheel's own specific energy at which the film begins to boil */
+    double film_least_times;  /* the same of the film at the lower end of its range */
     struct tw_history_expected expected;
 };
 

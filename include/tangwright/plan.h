@@ -73,8 +73,9 @@ struct tw_layer {
     bool boiled;             /* planned as dry: the coolant's film boils away, or would with heat.film_reserve */
     double boiling_room_K; /* with the reserve: up to film boiling, negative past it; infinite where no coolant helps */
     double film_times;     /* the film lasts up to so many times the wheel's own specific energy; infinite as above */
-    double dry_degC;       /* with the reserve: the peak if the film were gone */
-    double burn_share;     /* with the reserve: of the specific energy at which steel visibly burns */
+    double film_least_times; /* the same at the lower end of the film's range */
+    double dry_degC;         /* with the reserve: the peak if the film were gone */
+    double burn_share;       /* with the reserve: of the specific energy at which steel visibly burns */
     enum tw_binding binding;
     size_t stay;     /* of the wheel at the part, in which it is ground; see tw_stay */
     double gone_mm3; /* off the thinnest blank when it is half ground, since that stay began */

@@ -9,6 +9,8 @@
 #include <stdlib.h>
 
 #define NORMAL_95 1.959963984540054
+/* However much the readings scatter, a film takes so much of what they say. */
+#define LEAST_FILM_SHARE 0.1
 
 /* So many digits and no exponent, whatever the size. */
 static void print_number(struct tw_text *text, double value, int digits)
@@ -118,10 +120,14 @@ static void print_dull(struct tw_text *text, const struct tw_bench *bench)
 
 static void print_film(struct tw_text *text, const struct tw_job *job, const struct tw_bench *bench)
 {
-    if (!bench->film_W_per_mm2_K.known)
+    const struct tw_bench_value *film = &bench->film_W_per_mm2_K;
+
+    if (!film->known)
         return;
     tw_text_print(text, "#\n# for the job's group coolant: { ... }\n");
-    print_conductance(text, "contact_conductance", bench->film_W_per_mm2_K.value);
+    print_conductance(text, "contact_conductance", film->value);
+    print_conductance(text, "contact_conductance_least",
+                      fmax(film->value - NORMAL_95 * film->uncertainty, LEAST_FILM_SHARE * film->value));
     scatter(text, bench, TW_BENCH_FILM);
     tw_text_print(text, "# the film ");
     between(text, &bench->film_W_per_mm2_K, 1e6, "W/m2K");

@@ -63,6 +63,15 @@ double tw_film_conductance_W_per_mm2_K(const struct tw_coolant *coolant, const s
     return coolant->contact_conductance_W_per_mm2_K * sqrt(faster * shorter);
 }
 
+static double least_film_W_per_mm2_K(const struct tw_coolant *coolant, const struct tw_contact *contact)
+{
+    struct tw_coolant least = *coolant;
+
+    if (coolant->contact_conductance_least_W_per_mm2_K > 0.0)
+        least.contact_conductance_W_per_mm2_K = coolant->contact_conductance_least_W_per_mm2_K;
+    return tw_film_conductance_W_per_mm2_K(&least, contact);
+}
+
 double tw_flow_W(const struct tw_coolant *coolant)
 {
     if (coolant->flow_mm3_per_s > 0.0)
@@ -141,6 +150,7 @@ static void fill_rise(struct tw_flash *flash, const struct tw_contact *contact, 
     both = steel_conductance / flash->work_partition;
     flash->dry_rise_K = left_W_per_mm2 / both;
     flash->film_rise_K = left_W_per_mm2 / (both + tw_film_conductance_W_per_mm2_K(coolant, contact));
+    flash->film_least_rise_K = left_W_per_mm2 / (both + least_film_W_per_mm2_K(coolant, contact));
     flash->flow_K = flow_W_per_mm2(coolant, contact) / both;
     flash->wet_rise_K = fmax(flash->film_rise_K, flash->dry_rise_K - flash->flow_K);
     flash->boiled =
@@ -173,13 +183,25 @@ enum tw_status tw_flash_estimate(const struct tw_contact *contact, const struct 
 
 /* Bulk and flash rise with the energy that the chips leave, the flash faster once the flow carries no more; where their
  * sum comes to the film's limit, the film boils. */
-static double film_times(const struct tw_flash *flash, double bulk_K, double factor, const struct tw_coolant *coolant)
+static double film_times(const struct tw_flash *flash, double film_rise_K, double bulk_K, double factor,
+                         const struct tw_coolant *coolant)
 {
     double allowed_K = coolant->boiling_degC - coolant->temperature_degC;
-    double film_K = bulk_K + factor * flash->film_rise_K, dry_K = bulk_K + factor * flash->dry_rise_K;
+    double film_K = bulk_K + factor * film_rise_K, dry_K = bulk_K + factor * flash->dry_rise_K;
     double more = fmin(allowed_K / film_K, (allowed_K + factor * flash->flow_K) / dry_K);
 
     return film_K > 0.0 ? flash->chip_part + (1.0 - flash->chip_part) * more : HUGE_VAL;
+}
+
+/* How many times as hot a face gets at the lower end of the film's range. */
+static double less_film(const struct tw_flash *flash)
+{
+    return flash->film_rise_K > 0.0 ? flash->film_least_rise_K / flash->film_rise_K : 1.0;
+}
+
+double tw_film_counted_times(double film_times, double film_least_times, double reserve)
+{
+    return fmin(film_times, reserve * film_least_times);
 }
 
 struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
@@ -190,11 +212,15 @@ struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, d
         .dry_degC = bulk_degC + flash->dry_rise_K * factor,
         .boiling_room_K = HUGE_VAL,
         .film_times = HUGE_VAL,
+        .film_least_times = HUGE_VAL,
     };
+    double bulk_K = bulk_degC - coolant->temperature_degC;
 
     if (coolant->contact_conductance_W_per_mm2_K > 0.0) {
         spot.boiling_room_K = coolant->boiling_degC - spot.wet_degC;
-        spot.film_times = film_times(flash, bulk_degC - coolant->temperature_degC, factor, coolant);
+        spot.film_times = film_times(flash, flash->film_rise_K, bulk_K, factor, coolant);
+        /* Where it takes less, every pass before has left more behind, too: in proportion. */
+        spot.film_least_times = film_times(flash, flash->film_least_rise_K, bulk_K * less_film(flash), factor, coolant);
     }
     spot.boiled = spot.boiling_room_K <= 0.0;
     spot.degC = spot.boiled ? spot.dry_degC : spot.wet_degC;

@@ -143,6 +143,7 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     peak->dry_degC = fmax(peak->dry_degC, spot.dry_degC);
     peak->boiling_room_K = fmin(peak->boiling_room_K, spot.boiling_room_K);
     peak->film_times = fmin(peak->film_times, history->energy * spot.film_times);
+    peak->film_least_times = fmin(peak->film_least_times, history->energy * spot.film_least_times);
     if (spot.degC <= peak->degC)
         return TW_OK;
     peak->degC = spot.degC;
@@ -260,6 +261,7 @@ static enum tw_status begin_pass(struct tw_history *history, struct tw_history_p
                                       .dry_degC = -HUGE_VAL,
                                       .boiling_room_K = HUGE_VAL,
                                       .film_times = HUGE_VAL,
+                                      .film_least_times = HUGE_VAL,
                                       .highest_bulk_degC = tw_history_bulk_degC(history),
                                       .expected = { .degC = -HUGE_VAL } };
     history->stored_J = fmax(0.0, tw_plate_booked_J(history->plate));

@@ -141,6 +141,19 @@ static void derive_range(struct tw_input *input, const char *least_key, double *
                         key, most_share);
 }
 
+static void derive_film(struct tw_input *input)
+{
+    struct tw_coolant *coolant = &input->draft->job.coolant;
+    const char *least_key = "coolant.contact_conductance_least";
+
+    if (!is_given(input, least_key))
+        coolant->contact_conductance_least_W_per_mm2_K = coolant->contact_conductance_W_per_mm2_K / 2.0;
+    else if (KNOWN(input, "coolant.contact_conductance", least_key) &&
+             coolant->contact_conductance_least_W_per_mm2_K > coolant->contact_conductance_W_per_mm2_K)
+        tw_input_faultf(input, tw_input_place(input, least_key),
+                        "lies above coolant.contact_conductance; it is the lower end of its range");
+}
+
 static void derive_stiffness(struct tw_input *input)
 {
     struct tw_machine *machine = &input->draft->job.machine;
@@ -776,6 +789,7 @@ void tw_checks_run(struct tw_input *input)
         check_parts,
         check_survey_parts,
         check_blanks,
+        derive_film,
         derive_stiffness,
         derive_force_ratios,
         derive_spark_out,

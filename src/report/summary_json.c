@@ -26,17 +26,18 @@ static json_t *number(double value)
 static json_t *layer_object(const struct tw_layer *layer)
 {
     return json_pack(
-        "{s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "{s:o, s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
         "s:f, s:f, s:f, s:f, s:b, s:s}",
-        "boiling_room_K", number(layer->boiling_room_K), "film_times", number(layer->film_times), "later_mm_per_s",
-        layer->later_mm_per_s, "burn_share", layer->burn_share, "dry_degC", layer->dry_degC, "flash_limit_degC",
-        layer->flash_limit_degC, "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_name(layer), "depth_mm",
-        layer->depth_mm, "bottom_mm", layer->bottom_mm, "table_mm_per_s", layer->table_mm_per_s, "front_mm",
-        layer->front_mm, "lanes", layer->lanes, "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC,
-        "bulk_degC", layer->bulk_degC, "peak_with_reserve_degC", layer->reserve_degC, "bulk_with_reserve_degC",
-        layer->reserve_bulk_degC, "flash_K", layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor",
-        layer->plate_factor, "dwell_s", layer->dwell_s, "power_W", layer->power_W, "force_N", layer->force_N,
-        "coolant_boiled", layer->boiled, "binding_limit", tw_binding_name(layer->binding));
+        "boiling_room_K", number(layer->boiling_room_K), "film_times", number(layer->film_times), "film_least_times",
+        number(layer->film_least_times), "later_mm_per_s", layer->later_mm_per_s, "burn_share", layer->burn_share,
+        "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC, "equivalent_degC",
+        layer->equivalent_degC, "kind", tw_layer_name(layer), "depth_mm", layer->depth_mm, "bottom_mm",
+        layer->bottom_mm, "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
+        "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC,
+        "peak_with_reserve_degC", layer->reserve_degC, "bulk_with_reserve_degC", layer->reserve_bulk_degC, "flash_K",
+        layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor", layer->plate_factor, "dwell_s",
+        layer->dwell_s, "power_W", layer->power_W, "force_N", layer->force_N, "coolant_boiled", layer->boiled,
+        "binding_limit", tw_binding_name(layer->binding));
 }
 
 static json_t *layer_array(const struct tw_setup_plan *setup)

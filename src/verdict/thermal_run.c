@@ -198,16 +198,20 @@ static enum tw_status wait(struct tw_thermal_run *thermal, double time_s)
 static void note_film(struct tw_thermal_run *thermal, const struct tw_history_peak *peak)
 {
     struct tw_check *check = &thermal->checks[TW_CHECK_FILM];
+    double counted = tw_film_counted_times(peak->film_times, peak->film_least_times, thermal->job->limits.film_reserve);
     double without_K = peak->dry_degC - thermal->checks[TW_CHECK_TEMPERATURE].limit;
 
     if (!check->asked || !isfinite(peak->film_times) || without_K <= 0.0)
         return;
-    if (100.0 / peak->film_times > check->limit)
+    if (100.0 / counted > check->limit)
         check->without_K = fmax(check->without_K, without_K);
-    if (100.0 / peak->film_times > check->amount)
-        snprintf(check->note, sizeof check->note, "it boils at %.2f times the wheel's energy; without it %.0f degC",
-                 peak->film_times, peak->dry_degC);
-    tw_check_note(check, 100.0 / peak->film_times, thermal->last);
+    if (100.0 / counted > check->amount)
+        snprintf(
+            check->note, sizeof check->note,
+            "it boils at %.2f times the wheel's energy, at %.2f times where it takes the least of its range; without "
+            "it %.0f degC",
+            peak->film_times, peak->film_least_times, peak->dry_degC);
+    tw_check_note(check, 100.0 / counted, thermal->last);
 }
 
 static enum tw_status run_pass(struct tw_thermal_run *thermal)

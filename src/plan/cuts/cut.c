@@ -102,6 +102,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .more_passes = tw_finishing_layers(job) + tw_spark_outs_expected(job),
         .reserve = 1.0,
         .film_reserve = job->limits.film_reserve * (1.0 + job->reserve.film_share),
+        .film_stated = job->limits.film_reserve,
         .dry_K = job->reserve.dry_K,
         .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
     };
@@ -140,16 +141,17 @@ double tw_cut_highest_degC(double flash_limit_degC)
 }
 
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
-                         double flash_limit_degC)
+                         double film_least_times, double flash_limit_degC)
 {
-    double film_room_K = limits->film_K * (film_times / (limits->film_reserve * (1.0 + FILM_GUARD)) - 1.0);
+    double counted = tw_film_counted_times(film_times, film_least_times, limits->film_stated);
+    double film_room_K = limits->film_K * (counted / (limits->film_reserve * (1.0 + FILM_GUARD)) - 1.0);
 
     return fmin(tw_cut_highest_degC(flash_limit_degC) - peak_degC, film_room_K);
 }
 
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
 {
-    double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->film_times, flash_limit_degC);
+    double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->film_times, peak->film_least_times, flash_limit_degC);
     double dry_K = tw_cut_highest_degC(flash_limit_degC) - limits->dry_K - peak->dry_degC;
 
     return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
@@ -220,7 +222,9 @@ static struct tw_cut on_plate(const struct tw_job *job, const struct tw_cut_limi
     cut.dry_degC = spot.dry_degC;
     cut.boiling_room_K = spot.boiling_room_K;
     cut.film_times = limits->energy * spot.film_times;
-    cut.boiled = cut.film_times < limits->film_reserve;
+    cut.film_least_times = limits->energy * spot.film_least_times;
+    cut.boiled =
+        tw_film_counted_times(cut.film_times, cut.film_least_times, limits->film_stated) < limits->film_reserve;
     return cut;
 }
 
@@ -244,7 +248,8 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
 
 double tw_cut_own_room_K(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
-    double wet_K = tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->flash_limit_degC);
+    double wet_K =
+        tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->film_least_times, cut->flash_limit_degC);
 
     return fmax(wet_K, tw_cut_highest_degC(cut->flash_limit_degC) - limits->dry_K - cut->dry_degC);
 }

@@ -22,6 +22,7 @@ struct tw_cut {
     double dry_degC;         /* the same without the coolant's film in the contact */
     double boiling_room_K;   /* up to film boiling; see tw_hot_spot */
     double film_times;       /* times the wheel's own specific energy at which the film begins to boil */
+    double film_least_times; /* the same at the lower end of the film's range */
     double burn_share;       /* of the specific energy at which steel visibly burns */
     double flash_limit_degC; /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to under the equivalent limit */
@@ -56,6 +57,7 @@ struct tw_cut_limits {
     int more_passes;     /* finishing and spark-out */
     double reserve;      /* so many times as many passes are counted */
     double film_reserve; /* a film is counted on that lasts with so many times the wheel's own energy */
+    double film_stated;  /* the same as the job says it, with nothing kept back on top */
     double dry_K;        /* kept back from the limit of a face without its film */
     double film_K;       /* rise above ambient at which the film boils */
     double power_W, force_N;
@@ -87,7 +89,7 @@ double tw_cut_highest_degC(double flash_limit_degC);
 /* How far a pass stays below its limits, in K; negative: too hot. Either the film of coolant lasts, with its reserve, and
  * the face stays below flash_limit_degC; or it does so even without the film. */
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
-                         double flash_limit_degC);
+                         double film_least_times, double flash_limit_degC);
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC);
 
 /* The same of a cut by itself, and whether it keeps them. */

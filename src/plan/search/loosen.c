@@ -55,6 +55,7 @@ bool tw_limit_leaves_cool(const struct tw_cut_limits *limits, const struct tw_se
         struct tw_history_peak peak = { .degC = warmer_degC(layer->reserve_degC, ambient_degC),
                                         .dry_degC = warmer_degC(layer->dry_degC, ambient_degC),
                                         .film_times = layer->film_times / (LOOSER * LOOSER),
+                                        .film_least_times = layer->film_least_times / (LOOSER * LOOSER),
                                         .highest_bulk_degC = bulk_degC };
 
         cool = tw_cut_room_K(limits, &peak, layer->flash_limit_degC) >= 0.0;

@@ -273,6 +273,7 @@ static void merge_peaks(struct tw_history_peak *all, const struct tw_history_pea
     hotter.dry_degC = fmax(all->dry_degC, one->dry_degC);
     hotter.boiling_room_K = fmin(all->boiling_room_K, one->boiling_room_K);
     hotter.film_times = fmin(all->film_times, one->film_times);
+    hotter.film_least_times = fmin(all->film_least_times, one->film_least_times);
     *all = hotter;
 }
 
@@ -293,6 +294,7 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
                                       .dry_degC = -HUGE_VAL,
                                       .boiling_room_K = HUGE_VAL,
                                       .film_times = HUGE_VAL,
+                                      .film_least_times = HUGE_VAL,
                                       .highest_bulk_degC = -HUGE_VAL,
                                       .expected = { .degC = -HUGE_VAL } };
     for (size_t i = 0; status == TW_OK && i < warmth->heated_count; i++) {
@@ -351,6 +353,7 @@ static enum tw_status sliver_peak(const struct tw_warmth *warmth, const struct t
     peak->degC = cut.reserve_degC;
     peak->dry_degC = cut.dry_degC;
     peak->film_times = cut.film_times;
+    peak->film_least_times = cut.film_least_times;
     peak->bulk_degC = bulk_degC;
     peak->tag = warmth->layer;
     return TW_OK;
@@ -371,10 +374,12 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
     if (peak->degC < layer->flash_limit_degC && isfinite(peak->film_times))
         return tw_fail(
             warmth->scene->findings, TW_NO_PLAN, at,
-            "side %s: in a pass of layer %d the coolant's film would last up to %.2f times the wheel's specific energy "
-            "where heat.film_reserve asks for %.4g, and without the film the face comes to %.1f degC where %.1f degC "
+            "side %s: in a pass of layer %d the coolant's film would last up to %.2f times the wheel's specific "
+            "energy, "
+            "and %.2f times at the lower end of its range (coolant.contact_conductance_least), where heat.film_reserve "
+            "asks for %.4g and 1, and without the film the face comes to %.1f degC where %.1f degC "
             "is allowed; waiting does not help, a sharper wheel or more coolant does",
-            side, peak->tag + 1, peak->film_times, warmth->limits->film_reserve, peak->dry_degC,
+            side, peak->tag + 1, peak->film_times, peak->film_least_times, warmth->limits->film_reserve, peak->dry_degC,
             layer->flash_limit_degC);
     return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
                    "side %s: a pass of layer %d would reach %.1f degC, %.1f degC of it left by earlier passes, and "
@@ -528,7 +533,9 @@ static void note_judged(const struct tw_warmth *warmth, struct tw_layer *layer, 
     layer->dry_degC = fmax(layer->dry_degC, peak->dry_degC);
     layer->boiling_room_K = fmin(layer->boiling_room_K, peak->boiling_room_K);
     layer->film_times = fmin(layer->film_times, peak->film_times);
-    layer->boiled = layer->film_times < warmth->limits->film_reserve;
+    layer->film_least_times = fmin(layer->film_least_times, peak->film_least_times);
+    layer->boiled = tw_film_counted_times(layer->film_times, layer->film_least_times, warmth->limits->film_stated) <
+                    warmth->limits->film_reserve;
     if (layer->reserve_degC >= peak->degC)
         return;
     layer->reserve_degC = peak->degC;
@@ -740,7 +747,7 @@ static void reset_layers(struct tw_setup_plan *plan)
     for (size_t i = 0; i < plan->layer_count; i++) {
         plan->layers[i].reserve_degC = plan->layers[i].reserve_bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
         plan->layers[i].peak_degC = plan->layers[i].bulk_degC = -HUGE_VAL;
-        plan->layers[i].boiling_room_K = plan->layers[i].film_times = HUGE_VAL;
+        plan->layers[i].boiling_room_K = plan->layers[i].film_times = plan->layers[i].film_least_times = HUGE_VAL;
         plan->layers[i].dwell_s = 0.0;
         plan->layers[i].boiled = false;
     }
