@@ -72,6 +72,27 @@ Test(spring, pass_by_pass_agrees_with_the_balance_of_forces_and_settles_at_the_l
     }
 }
 
+/* The cup of 47 N at 10 um on 5 N/um, K = 5/(5 + 4.7) = 0.5155, whose force is 20 N along its way and 2.35 times that square to it.
+ * Two layers of 10 um and a spark-out take K 10 = 5.15 um, K (4.85 + 10) = 7.65 um, and K 7.20 = 3.71 um. On 2.5 N/um with three
+ * times the force across, K = 2.5/(2.5 + 6) = 0.294: 2.94, K (7.06 + 10) = 5.02 and K 12.04 = 3.54 um. */
+Test(spring, layers_take_their_share_of_what_stands_before_them)
+{
+    static const double taken_um[2][3] = { { 5.155, 7.652, 3.708 }, { 2.941, 5.017, 3.542 } };
+    struct tw_layer layers[] = { { .kind = TW_LAYER_ROUGH, .depth_mm = 0.010, .force_N = 20.0 },
+                                 { .kind = TW_LAYER_FINISH, .depth_mm = 0.010, .force_N = 20.0 },
+                                 { .kind = TW_LAYER_SPARK_OUT } };
+    struct tw_plan plan = { .setups = { { .layers = layers, .layer_count = 3 } }, .setup_count = 1 };
+    struct tw_point corners[] = { { 0.0, -10.0 }, { 100.0, -10.0 }, { 100.0, 10.0 }, { 0.0, 10.0 } };
+    struct tw_job job = { .part = { .tang = { .outer = { corners, 4 } } },
+                          .machine = { .stiffness_N_per_mm = 5000.0, .stiffness_least_N_per_mm = 2500.0 },
+                          .wheel = { .force_ratio = 2.35, .force_ratio_most = 3.0 } };
+
+    for (int softest = 0; softest < 2; softest++)
+        for (size_t i = 0; i < 3; i++)
+            cr_expect(fabs(1e3 * tw_plan_taken_mm(&job, &plan, 0, i, softest) - taken_um[softest][i]) < 0.001,
+                      "layer %zu: %g um", i, 1e3 * tw_plan_taken_mm(&job, &plan, 0, i, softest));
+}
+
 Test(spring, passes_stop_at_the_most_that_is_allowed)
 {
     struct tw_spring soft = tw_spring_of(100.0, 0.010, 1000.0);

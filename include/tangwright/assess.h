@@ -55,6 +55,20 @@ struct tw_plan_film tw_setup_film(const struct tw_job *job, const struct tw_plan
 #define TW_FILM_WORDS 400
 void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS]);
 
+/* ---- what a machine that gives way leaves to the last layers ---- */
+
+/* The hottest of a program's finishing layers and spark-outs, with what the layers before left standing for it to take (spring.h), as
+ * the profiles say or at the softest, and with the reserve of energy. Ambient, and taken_mm 0: there are none. */
+struct tw_spring_heat {
+    size_t layer;
+    double taken_mm, degC, limit_degC;
+};
+
+struct tw_spring_heat tw_setup_spring_heat(const struct tw_job *job, const struct tw_plan *plan, size_t index);
+
+/* Adds a remark where it is too hot. */
+void tw_spring_heat_remark(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings);
+
 /* How far one assumption moves the peak of the hottest layer over its honest range (docs/heat-model.md). The flash is
  * worked out anew; the bulk is taken to follow the heat that enters and, inversely, the conductance of the joint. */
 struct tw_sensitivity {

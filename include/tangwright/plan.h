@@ -271,6 +271,10 @@ double tw_setup_deepest_mm(const struct tw_setup_plan *setup);
 /* The lean of a cup's rim (rim.h) on that way of this setup which is the worst for it. */
 double tw_plan_lean(const struct tw_job *job, const struct tw_setup_plan *setup);
 
+/* What layer `layer` of setup `index` really takes off where all layers pass, on a machine that gives way (spring.h): as the profiles
+ * say, or as far as they allow. Of what stands before it and of its own depth its spring's share. */
+double tw_plan_taken_mm(const struct tw_job *job, const struct tw_plan *plan, size_t index, size_t layer, bool softest);
+
 /* ---- what a relief takes out ---- */
 
 struct tw_balance;

@@ -665,9 +665,9 @@ static const struct tw_key coolant_keys[] = {
       .example = "\"150000 W/m2K\"", .source = OURS,
       .meaning = "heat transfer to the coolant inside a contact 1.4 mm long at a wheel speed of 30 m/s, while it does not "
                  "boil; elsewhere it goes as the root of speed over length" },
-    { "contact_conductance_least", MEASURE(TW_CONDUCTANCE, "W/m2K", 0, 5e6), INTO(contact_conductance_least_W_per_mm2_K),
-      .preset = "half of contact_conductance", .source = OURS,
-      .meaning = "lower end of its range: there too the film has to last, with the wheel's own energy" },
+    { "contact_conductance_least", MEASURE(TW_CONDUCTANCE, "W/m2K", 1, 5e6), INTO(contact_conductance_least_W_per_mm2_K),
+      .derived = "half of contact_conductance", .example = "\"75000 W/m2K\"", .source = OURS,
+      .meaning = "the least that it may be: there too the film has to last, with the wheel's own energy" },
     { "flow", MEASURE(TW_FLOW, "l/min", 0, 500), INTO(flow_mm3_per_s), .preset = "0 l/min", .source = OURS,
       .meaning = "what is pumped or sprayed; 0: not known, then a mist takes nothing out of the contact and a flood all "
                  "that its film can" },

@@ -151,15 +151,18 @@ static json_t *loss_object(const struct tw_job *job, const struct tw_setup_plan 
 }
 
 /* Null for a relief's program. */
-static json_t *spring_back_object(const struct tw_setup_plan *setup)
+static json_t *spring_back_object(const struct tw_job *job, const struct tw_plan *plan, size_t index)
 {
+    const struct tw_setup_plan *setup = &plan->setups[index];
     const struct tw_spring_back *back = &setup->spring_back;
+    struct tw_spring_heat heat = tw_setup_spring_heat(job, plan, index);
 
     if (setup->scope == TW_SCOPE_RELIEF)
         return json_null();
-    return json_pack("{s:f, s:f, s:i, s:f, s:f, s:f}", "behind_um", back->behind_mm * 1e3, "share_a_spark_out",
-                     back->share, "spark_outs", back->spark_outs, "left_um", back->left_mm * 1e3, "left_least_um",
-                     back->left_least_mm * 1e3, "left_most_um", back->left_most_mm * 1e3);
+    return json_pack("{s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f}", "takes_um", heat.taken_mm * 1e3, "takes_degC",
+                     heat.degC, "behind_um", back->behind_mm * 1e3, "share_a_spark_out", back->share, "spark_outs",
+                     back->spark_outs, "left_um", back->left_mm * 1e3, "left_least_um", back->left_least_mm * 1e3,
+                     "left_most_um", back->left_most_mm * 1e3);
 }
 
 static json_t *holding_object(const struct tw_setup_plan *setup)
@@ -171,8 +174,9 @@ static json_t *holding_object(const struct tw_setup_plan *setup)
                      holding->area_mm2, "touching_mm2", holding->touching_mm2, "gap_mm", holding->gap_mm);
 }
 
-static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan *setup)
+static json_t *setup_object(const struct tw_job *job, const struct tw_plan *plan, size_t index)
 {
+    const struct tw_setup_plan *setup = &plan->setups[index];
     const struct tw_face *face = &setup->face;
 
     return json_pack(
@@ -190,7 +194,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_setup_plan
         "bulk_with_reserve_degC", setup->reserve_bulk_degC, "dwell_s", setup->dwell_s * job->parts, "spindle_rpm",
         setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
         "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
-        tempering_object(job, &setup->tempering), "spring_back", spring_back_object(setup), "holding",
+        tempering_object(job, &setup->tempering), "spring_back", spring_back_object(job, plan, index), "holding",
         holding_object(setup), "dressing_stops", stops_array(setup), "wheel_loss", loss_object(job, setup), "hollow",
         hollow_object(job, setup), "layers", layer_array(setup));
 }
@@ -200,7 +204,7 @@ static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)
     json_t *setups = json_array();
 
     for (size_t i = 0; setups && i < plan->setup_count; i++) {
-        if (json_array_append_new(setups, setup_object(job, &plan->setups[i])) != 0) {
+        if (json_array_append_new(setups, setup_object(job, plan, i)) != 0) {
             json_decref(setups);
             return NULL;
         }

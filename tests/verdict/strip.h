@@ -27,7 +27,7 @@ static const char strip_job[] =
     "wheel: { profile = \"%s/profiles/wheels/disc-alumina-200.cfg\"; width = \"30 mm\"; max_infeed = \"0.03 mm\"; "
     "calibrated = true; grinding_ratio = 0.0; grinding_ratio_least = 0.0; grinding_ratio_most = 0.0; };\n"
     "steel: { profile = \"%s/profiles/steels/tool-o1.cfg\"; };\n"
-    "coolant: { profile = \"%s/profiles/coolants/flood.cfg\"; };\n"
+    "coolant: { profile = \"%s/profiles/coolants/flood.cfg\"; contact_conductance_least = \"150000 W/m2K\"; };\n"
     "fixture: { profile = \"%s/profiles/fixtures/single-clamped.cfg\"; keep_outs = (\n"
     "{ name = \"datum pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-25 mm\", \"-2 mm\", \"25 mm\"]; top = \"0 mm\"; },\n"
     "{ name = \"near clamp\"; kind = \"clamp\"; box = [\"-100 mm\", \"-40 mm\", \"-84 mm\", \"40 mm\"]; top = \"15 "

@@ -170,6 +170,41 @@ int tw_spark_outs_of(const struct tw_job *job, const struct tw_setup_plan *plan)
     return most;
 }
 
+/* How hard the roughing pushes that a program finishes after, if another program did it. */
+static double roughed_N(const struct tw_job *job, const struct tw_plan *plan, const struct tw_setup_plan *finishing)
+{
+    double hardest_N = 0.0;
+
+    for (size_t i = 0; i < plan->setup_count; i++)
+        if (finishing->scope == TW_SCOPE_FINISH && plan->setups[i].scope == TW_SCOPE_ROUGH &&
+            plan->setups[i].face.side == finishing->face.side)
+            hardest_N = tw_hardest_N(job, &plan->setups[i]);
+    return hardest_N;
+}
+
+double tw_plan_taken_mm(const struct tw_job *job, const struct tw_plan *plan, size_t index, size_t layer,
+                        bool softest_too)
+{
+    const struct tw_setup_plan *setup = &plan->setups[index];
+    struct giving giving = softest_too ? softest(job) : stated(job);
+    struct tw_spring spring = { 0.0, 1.0 };
+    double behind = giving.force_ratio * roughed_N(job, plan, setup) / giving.stiffness_N_per_mm, taken_mm = 0.0;
+
+    for (size_t i = 0; i <= layer; i++) {
+        const struct tw_layer *l = &setup->layers[i];
+        double after;
+
+        if (l->again)
+            continue;
+        if (l->depth_mm > 0.0)
+            spring = spring_at(&giving, push_of(job, l));
+        after = tw_spring_after_mm(&spring, behind, l->depth_mm);
+        taken_mm = behind + l->depth_mm - after;
+        behind = after;
+    }
+    return taken_mm;
+}
+
 static int spark_outs_in(const struct tw_setup_plan *plan)
 {
     int count = 0;
