@@ -121,19 +121,25 @@ static bool is_given_with(const struct tw_input *input, const char *end_key, con
     return end->setting && !(middle->setting && middle->file == input->job.path && end->file != input->job.path);
 }
 
-/* What was not given follows; a range must hold its middle. */
-static void derive_range(struct tw_input *input, const char *least_key, double *least, double least_share,
-                         const char *key, double middle, const char *most_key, double *most, double most_share)
+static void derive_least(struct tw_input *input, const char *least_key, double *least, double least_share,
+                         const char *key, double middle)
 {
     if (!is_given_with(input, least_key, key))
         *least = least_share * middle;
-    if (!is_given_with(input, most_key, key))
-        *most = most_share * middle;
-    if (KNOWN(input, key, least_key, most_key) && *least > middle)
+    if (KNOWN(input, key, least_key) && *least > middle)
         tw_input_faultf(input, tw_input_place(input, least_key),
                         "lies above %s and is the lower end of its range: lower it, or leave it out, which takes %.6g "
                         "times the middle",
                         key, least_share);
+}
+
+/* What was not given follows; a range must hold its middle. */
+static void derive_range(struct tw_input *input, const char *least_key, double *least, double least_share,
+                         const char *key, double middle, const char *most_key, double *most, double most_share)
+{
+    derive_least(input, least_key, least, least_share, key, middle);
+    if (!is_given_with(input, most_key, key))
+        *most = most_share * middle;
     if (KNOWN(input, key, least_key, most_key) && *most < middle)
         tw_input_faultf(input, tw_input_place(input, most_key),
                         "lies below %s and is the upper end of its range: raise it, or leave it out, which takes %.6g "
@@ -144,14 +150,9 @@ static void derive_range(struct tw_input *input, const char *least_key, double *
 static void derive_film(struct tw_input *input)
 {
     struct tw_coolant *coolant = &input->draft->job.coolant;
-    const char *least_key = "coolant.contact_conductance_least";
 
-    if (!is_given(input, least_key))
-        coolant->contact_conductance_least_W_per_mm2_K = coolant->contact_conductance_W_per_mm2_K / 2.0;
-    else if (KNOWN(input, "coolant.contact_conductance", least_key) &&
-             coolant->contact_conductance_least_W_per_mm2_K > coolant->contact_conductance_W_per_mm2_K)
-        tw_input_faultf(input, tw_input_place(input, least_key),
-                        "lies above coolant.contact_conductance; it is the lower end of its range");
+    derive_least(input, "coolant.contact_conductance_least", &coolant->contact_conductance_least_W_per_mm2_K, 0.5,
+                 "coolant.contact_conductance", coolant->contact_conductance_W_per_mm2_K);
 }
 
 static void derive_stiffness(struct tw_input *input)
