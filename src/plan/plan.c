@@ -333,8 +333,8 @@ static bool hollows(const struct tw_job *job)
     return job->relief.depth_mm > 0.0;
 }
 
-/* What coarse cells say of the time of a plan may be off by so much: an order that takes longer by more is not followed over
- * fine ones. */
+/* What coarse cells say of the time of a plan is hardly ever off by so much: an order that takes longer by more is not followed
+ * over fine ones. */
 #define CLEAR_SHARE 0.1
 
 /* Of what was tried or, once it is finished, planned; 0: not known, or not possible. */
