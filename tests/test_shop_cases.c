@@ -51,8 +51,8 @@ struct shop_case {
  * what a relief has hollowed before; where slanting edges leave a disc hardly more room than it is wide, a tenth of a millimetre
  * across makes its trough half as long again; where one face is
  * ground alone, roughed and finished, the other is no ground face on packing in the dry-run either; where finish.infeed is one step of the machine there is no second one to follow the wear
- * by; a hollow near the taper start loses much of its heat through the bare pad beside it; a ramp that power makes slow and so
- * too hot goes down over more rounds; where one loop after the other makes the tang too warm, the wheel lifts between them; where a
+ * by; a hollow near the taper start loses much of its heat through the bare pad beside it; a relief without room for its wheel is
+ * refused where its order is free, too; a ramp that power makes slow and so too hot goes down over more rounds; where one loop after the other makes the tang too warm, the wheel lifts between them; where a
  * corner is too near the one before to be a move of its own, the ways along its edge lie on one line nevertheless; and where the
  * wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do. */
 static const struct shop_case cases[] = {
@@ -89,6 +89,7 @@ static const struct shop_case cases[] = {
     { "room-between-slanting-edges", PASSES, NULL, false },
     { "one-face-in-turns", PASSES, NULL, false },
     { "hollow-near-the-start", PASSES, NULL, true },
+    { "relief-without-room", REFUSED, "fits nowhere inside the land and bosses", false },
     { "slow-ramp", PASSES, NULL, true },
     { "loop-by-loop", PASSES, NULL, true },
     { "corners-near-each-other", PASSES, NULL, true },

@@ -76,7 +76,7 @@ enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double w
 
 const struct tw_setup_plan *tw_side_tried(const struct tw_desk *desk)
 {
-    return tw_choose_tried(desk->trials);
+    return desk->trials ? tw_choose_tried(desk->trials) : NULL; /* NULL: what stopped it stopped it before */
 }
 
 enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out)
