@@ -15,7 +15,7 @@
 #define SMALL_MM 60.0
 /* A page of paper, or a screen of a telephone, has room for the figure. */
 #define HIGH_WIDE_PX   640.0
-#define HIGH_NARROW_PX 420.0
+#define HIGH_NARROW_PX 220.0
 
 /* A station's zero, less the first one's, in the setup frame. */
 static struct tw_point place_of(const struct page *page, int part)
