@@ -81,17 +81,33 @@ void tw_program_write_start(struct program *program)
         tw_writer_dwell(writer, machine->spindle_up_to_speed_s);
 }
 
+/* The passes of a layer among those of one part: "12", "13-15". */
+struct which {
+    char text[32];
+};
+
+static struct which passes_of(const struct tw_setup_plan *setup, int layer)
+{
+    struct which which;
+    int before = 0, lanes = setup->layers[layer].lanes;
+
+    for (int i = 0; i < layer; i++)
+        before += setup->layers[i].lanes;
+    snprintf(which.text, sizeof which.text, lanes > 1 ? "%d-%d" : "%d", before + 1, before + lanes);
+    return which;
+}
+
 void tw_program_write_layer(struct program *program, int layer)
 {
     const struct tw_setup_plan *setup = program->setup;
     const struct tw_layer *l = &setup->layers[layer];
-
     bool inches = program->job->machine.dialect.inch;
 
     tw_writer_comment(&program->writer,
-                      inches ? "LAYER %d OF %zu - %s - DEPTH %s AT %.1f IN/MIN, EST. %s"
-                             : "LAYER %d OF %zu - %s - DEPTH %s AT %.1f MM/S, EST. %s",
-                      layer + 1, setup->layer_count, tw_layer_name(l), tw_program_length(program, l->depth_mm, 4).text,
+                      inches ? "PASS %s OF %d - %s - DEPTH %s AT %.1f IN/MIN, EST. %s"
+                             : "PASS %s OF %d - %s - DEPTH %s AT %.1f MM/S, EST. %s",
+                      passes_of(setup, layer).text, setup->pass_count, tw_layer_name(l),
+                      tw_program_length(program, l->depth_mm, 4).text,
                       l->table_mm_per_s * (inches ? 60.0 / TW_MM_PER_INCH : 1.0),
                       tw_program_degrees(program, l->peak_degC).text);
 }

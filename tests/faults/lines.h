@@ -255,7 +255,7 @@ static inline bool is_move(const struct mutant *m, size_t index)
 
 static inline bool is_layer(const struct mutant *m, size_t index)
 {
-    return m->lines[index].length > 7 && memcmp(m->lines[index].text, "(LAYER ", 7) == 0;
+    return m->lines[index].length > 6 && memcmp(m->lines[index].text, "(PASS ", 6) == 0;
 }
 
 static inline const struct tw_machine *machine_of(const struct mutant *m)

@@ -25,7 +25,7 @@ def last_layer(program):
     x = y = 0.0
     path, layer, cutting = [], 0, False
     for line in open(program):
-        if line.startswith("(LAYER"):
+        if line.startswith("(PASS "):
             layer += 1
             path = []
         if line[0] == "G":

@@ -127,10 +127,10 @@ def steps_down(setup, wheel, machine, steel, coolant, tang, raw, side, path):
 
 def layers_of(path, machine):
     """The ways on which the wheel is fed in each layer of the first part: for each a list of pairs of x, y, setup frame."""
-    layers, number, at, feeds, part = {}, None, {}, False, 1
+    layers, number, at, feeds, part, numbers = {}, None, {}, False, 1, wheel_wear.layer_numbers(path)
     axes = {machine[axis][-1]: (axis, -1.0 if machine[axis][0] == "-" else 1.0) for axis in ("along", "across", "up")}
     for line in open(path):
-        number = int((re.findall(r"LAYER (\d+) OF", line) or [number or 0])[0])
+        number = ([numbers[int(first)] for first in re.findall(wheel_wear.FIRST_PASS, line)] or [number or 0])[0]
         part = int((re.findall(r"PART (\d+) OF", line) or [part])[0])
         line = re.sub(r"\([^()]*\)", "", line)
         for code in re.findall(r"G0?([01])\b", line):

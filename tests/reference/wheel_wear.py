@@ -14,6 +14,7 @@ from shapely.geometry import box
 STRIPS = 800
 TOLERANCE = 0.04        # of the thickness, and by how much blanks differ: a job's defaults
 BAND = 0.05
+FIRST_PASS = r"\(PASS (\d+)(?:-\d+)? OF"
 DRY = {"cbn": 0.25, "alumina": 0.4}
 
 
@@ -56,15 +57,20 @@ def follows(setup, loss):
     return setup.get("parts", 1) * loss > taken
 
 
+def layer_numbers(path):
+    """Of the first pass of each layer, as the program tells it: the layer's number, from 1."""
+    return {first: i + 1 for i, first in enumerate(sorted({int(first) for first in re.findall(FIRST_PASS, open(path).read())}))}
+
+
 def stays(path):
     """The first layer, from 0, of each stay of the wheel at the first part."""
-    first, part, comes = [], 1, True
+    first, part, comes, numbers = [], 1, True, layer_numbers(path)
     for line in open(path):
         comes |= re.search(r"\(PART 1 OF", line) is not None
         part = int((re.findall(r"\(PART (\d+) OF", line) or [part])[0])
-        layer = re.findall(r"\(LAYER (\d+) OF", line)
+        layer = [numbers[int(first_pass)] for first_pass in re.findall(FIRST_PASS, line)]
         if comes and part == 1 and layer:
-            first, comes = first + [int(layer[0]) - 1], False
+            first, comes = first + [layer[0] - 1], False
     return first
 
 
