@@ -49,7 +49,8 @@ struct shop_case {
  * the dry-run finds a little too hot without its film is planned anew to be cooler without it, and if that does not do, to
  * have a film that lasts; loops that warm the tang by more than 95 K in one layer go with lighter cuts; a wheel is not worn by
  * what a relief has hollowed before; where slanting edges leave a disc hardly more room than it is wide, a tenth of a millimetre
- * across makes its trough half as long again; where one face is
+ * across makes its trough half as long again; and where they leave it a twentieth less
+ * than its width, the cells must not take it for room; where one face is
  * ground alone, roughed and finished, the other is no ground face on packing in the dry-run either; where finish.infeed is one step of the machine there is no second one to follow the wear
  * by; a hollow near the taper start loses much of its heat through the bare pad beside it; a relief without room for its wheel is
  * refused where its order is free, too; a ramp that power makes slow and so too hot goes down over more rounds; where one loop after the other makes the tang too warm, the wheel lifts between them; where a
@@ -88,6 +89,7 @@ static const struct shop_case cases[] = {
     { "a-step-is-all-the-infeed", PASSES, NULL, false },
     { "room-between-slanting-edges", PASSES, NULL, false },
     { "one-face-in-turns", PASSES, NULL, false },
+    { "just-as-wide-as-the-disc", PASSES, NULL, true },
     { "hollow-near-the-start", PASSES, NULL, true },
     { "relief-without-room", REFUSED, "fits nowhere inside the land and bosses", false },
     { "slow-ramp", PASSES, NULL, true },

@@ -500,13 +500,13 @@ static void mark_stretches(struct tw_workpiece *workpiece, int row, int rows, in
     }
 }
 
-/* A disc in strips as wide as itself. */
+/* A disc in strips as wide as itself. A cell is free by its middle, so a row more is wanted for the strip to be free as wide. */
 static enum tw_status mark_strips(const struct tw_job *job, struct tw_workpiece *workpiece,
                                   struct tw_findings *findings)
 {
     const struct tw_field *fine = &workpiece->fine;
     double run_out_mm = sqrt(job->wheel.diameter_mm * job->relief.depth_mm);
-    int rows = (int)ceil(job->wheel.width_mm / fine->cell_mm), run_out = 2 + (int)ceil(run_out_mm / fine->cell_mm);
+    int rows = 1 + (int)ceil(job->wheel.width_mm / fine->cell_mm), run_out = 2 + (int)ceil(run_out_mm / fine->cell_mm);
     unsigned char *free_of = malloc((size_t)fine->columns + 1);
 
     if (!free_of)
