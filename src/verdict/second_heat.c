@@ -224,17 +224,32 @@ static enum tw_status bare_share(const struct steel *steel, double heat_J, struc
                                  heat->job->steel.conductivity_W_per_mm_K, share, findings);
 }
 
+/* Were the steel as warm everywhere. */
+static double bare_area_share(const struct tw_witness_stretch *columns, size_t count)
+{
+    double bare_mm = 0.0, all_mm = 0.0;
+
+    for (size_t i = 0; i < count; i++) {
+        all_mm += columns[i].width_mm;
+        bare_mm += columns[i].bare ? columns[i].width_mm : 0.0;
+    }
+    return all_mm > 0.0 ? bare_mm / all_mm : 0.0;
+}
+
+/* A rod that conducts along only, and steel as warm everywhere: what conducts across as well lies between. */
 static enum tw_status compare_losses(struct tw_second_heat *heat, const struct steel *steel,
                                      const struct tw_plate_energy *energy, struct tw_witness_stretch *columns,
                                      struct tw_findings *findings)
 {
     struct tw_spot nowhere = { 0 };
-    double share, least, most;
+    double share, least[2], most[2];
     enum tw_status status = bare_share(steel, energy->heat_J, columns, &share, findings);
 
-    if (status == TW_OK && tw_witness_losses(heat->job, heat->over_ground, share, &least, &most))
-        compare(heat, "heat lost below over that lost above", "", energy->joint_J / energy->top_J, least, most,
-                nowhere);
+    if (status == TW_OK && tw_witness_losses(heat->job, heat->over_ground, share, &least[0], &most[0]) &&
+        tw_witness_losses(heat->job, heat->over_ground, bare_area_share(columns, heat->grid.columns), &least[1],
+                          &most[1]))
+        compare(heat, "heat lost below over that lost above", "", energy->joint_J / energy->top_J,
+                fmin(least[0], least[1]), fmax(most[0], most[1]), nowhere);
     return status;
 }
 
