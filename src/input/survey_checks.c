@@ -9,7 +9,7 @@
 #define EVEN_MM          0.1
 #define EVEN_MEASURED_MM 0.3
 
-/* By how much a place is thicker than the ricasso, with b as it stands (sign 1) or turned round (-1). */
+/* Its mean heights. */
 struct ricasso {
     double a_mm, b_mm;
 };
@@ -30,6 +30,7 @@ static struct ricasso ricasso_of(const struct tw_survey *survey)
     return mean;
 }
 
+/* By how much a place is thicker than the ricasso, with b as it stands (sign 1) or turned round (-1). */
 static double thicker_mm(const struct tw_survey_row *row, const struct ricasso *ricasso, double sign_of_b)
 {
     return row->a_mm - ricasso->a_mm + sign_of_b * (row->b_mm - ricasso->b_mm);

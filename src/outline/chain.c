@@ -461,10 +461,9 @@ static enum tw_status open_fault(struct chain *chain, size_t end, size_t other)
     if (distance_mm(a, b) > LARGEST_GAP_MM)
         return tw_fail(
             chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
-            "a line is open: it ends at (%.6g, %.6g), and the nearest other end is (%.6g, %.6g), %.4g mm away; if it "
-            "is "
-            "part of the outline, close it; if it is a centre line or another that is no edge, delete it, or name the "
-            "outline's layer or id with outline.pick",
+            "a line is open: it ends at (%.6g, %.6g), and the nearest other end is (%.6g, %.6g), %.4g mm away; "
+            "if it is part of the outline, close it; if it is a centre line or another that is no edge, delete it, "
+            "or name the outline's layer or id with outline.pick",
             own_a.x_mm, own_a.y_mm, own_b.x_mm, own_b.y_mm, distance_mm(a, b));
     return tw_fail(
         chain->findings, TW_BAD_INPUT, place_at(chain, chain->pieces[end / 2]->line),
