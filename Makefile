@@ -57,9 +57,9 @@ all: deps ## install what the build needs, and build the program
 demo: deps ## the main job on a sample: two programs in build/demo, the dry-run of them, and the setup sheet
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/$(DEMO)/job.cfg --out build/demo
-	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.ngc build/demo/side-b.ngc --json build/demo/dry-run.json --sheet build/demo/setup.html
+	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.nc build/demo/side-b.nc --json build/demo/dry-run.json --sheet build/demo/setup.html
 	@echo
-	@echo "The programs for both sides are build/demo/side-a.ngc and build/demo/side-b.ngc, the figures"
+	@echo "The programs for both sides are build/demo/side-a.nc and build/demo/side-b.nc, the figures"
 	@echo "build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with them is build/demo/setup.html:"
 	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
 

@@ -141,8 +141,7 @@ static void prove(const struct sample *sample, struct tw_verdict *out)
 
     for (size_t i = 0; i < count; i++)
         cards[i] =
-            (struct tw_card){ tw_program_file_name(sample->plan.setups[i].face.side, sample->plan.setups[i].scope),
-                              sample->programs[i], strlen(sample->programs[i]) };
+            (struct tw_card){ sample->plan.setups[i].file_name, sample->programs[i], strlen(sample->programs[i]) };
     cr_assert(eq(int, tw_verdict_make(&sample->job, cards, count, 0.0, out, NULL), TW_OK));
 }
 

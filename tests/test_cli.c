@@ -129,7 +129,7 @@ static const struct wrong wrongs[] = {
     { NULL, "plan job/job.cfg --out a --lift '10 degC'", 2,
       "--lift: 10 degC is no length above 0 and up to 500 mm; say for example --lift \"10 mm\"" },
     { NULL, "dry-run job/job.cfg", 2, "missing: JOB PROGRAM...; see tangwright dry-run --help" },
-    { NULL, "dry-run job/job.cfg x.ngc --cell 0.1", 2,
+    { NULL, "dry-run job/job.cfg x.nc --cell 0.1", 2,
       "--cell: 0.1 is no length above 0 and up to 5 mm; say for example --cell \"0.1 mm\"" },
     { NULL, "balance job/job.cfg --at 12", 2,
       "--at: 12 is no place; say how far ahead of the taper start, on the blade, or behind it, on the tang: --at \"12 "
@@ -157,7 +157,7 @@ static const struct wrong wrongs[] = {
       "j/job.cfg:66: wheel.profile: \"j/profiles\\wheels\\cup.cfg\" cannot be opened: No such file or directory; "
       "folders are "
       "parted by /, not by \\" },
-    { NULL, "dry-run job/job.cfg x.ngc", 5, "x.ngc: cannot be opened: No such file or directory" },
+    { NULL, "dry-run job/job.cfg x.nc", 5, "x.nc: cannot be opened: No such file or directory" },
     { NULL, "check nowhere.cfg", 5, "nowhere.cfg: cannot be opened: No such file or directory" },
     { NULL, "new job", 5, "job/job.cfg: is there already, and new never overwrites; give the name of a new folder" },
     { "mkdir -p x/profiles/wheels && touch x/profiles/wheels/cup-cbn-75.cfg", "new x", 5,
@@ -165,8 +165,8 @@ static const struct wrong wrongs[] = {
     { "touch file", "new file", 5, "file: the folder cannot be made: Not a directory" },
     { "touch file", "plan job/job.cfg --out file", 5, "file: the folder cannot be made: Not a directory" },
     { "touch file", "plan job/job.cfg --out file/below", 5, "file/below: the folder cannot be made: Not a directory" },
-    { "mkdir -p o/side-b.ngc", "plan job/job.cfg --out o", 5,
-      "o/side-b.ngc: is a folder; a file of that name is to be written, so move the folder away" },
+    { "mkdir -p o/side-b.nc", "plan job/job.cfg --out o", 5,
+      "o/side-b.nc: is a folder; a file of that name is to be written, so move the folder away" },
     { NULL, "preview job/job.cfg --json no/such/folder.json", 5,
       "no/such/folder.json: cannot be created: No such file or directory" },
     { NULL, "preview job/job.cfg --sheet job/job.cfg", 2,
@@ -181,8 +181,8 @@ static const struct wrong wrongs[] = {
       "another name, or move it away" },
     { NULL, "preview job/job.cfg --json x.out --sheet x.out", 2,
       "--sheet: x.out is already where --json goes; give the sheet a file of its own" },
-    { "mkdir o && echo 'G0 X0' > o/side-b.ngc", "plan job/job.cfg --out o", 5,
-      "o/side-b.ngc: is there already, and it is no program that tangwright wrote, so it stays as it is; give another "
+    { "mkdir o && echo 'G0 X0' > o/side-b.nc", "plan job/job.cfg --out o", 5,
+      "o/side-b.nc: is there already, and it is no program that tangwright wrote, so it stays as it is; give another "
       "name, or move it away" },
     { NULL, "check /dev/zero", 5,
       "/dev/zero: is a device, which may never end; save what comes from it to a file and name that" },
@@ -303,8 +303,8 @@ Test(cli, what_is_far_too_much_is_refused_before_any_work, .timeout = 60)
     /* Full circles of 100 m radius: 4.5 GB of chords, were they all driven. */
     shell("{ echo 'G21 G17 G90 G94'; echo 'G54'; echo 'S5092 M3'; echo 'G1 X0 Y0 Z40 F3000'; yes 'G2 X0 Y0 I-100000 "
           "J0' | "
-          "head -n 3000; echo M2; } > arcs.ngc");
-    result = run("dry-run job/job.cfg arcs.ngc");
+          "head -n 3000; echo M2; } > arcs.nc");
+    result = run("dry-run job/job.cfg arcs.nc");
     cr_expect(eq(int, result.status, 1));
     cr_expect(strstr(result.out,
                      "with its arcs cut into chords the program has more than 500000 moves up to here; split it, "
@@ -385,7 +385,7 @@ Test(cli, new_check_preview_and_plan_work_in_a_row)
     cr_expect(eq(int, run("check job/job.cfg").status, 0));
     cr_expect(strstr(run("preview job/job.cfg").out, "with the reserve") != NULL);
     cr_expect(eq(int, run("plan job/job.cfg --out a/deep/folder").status, 0));
-    shell("test -s a/deep/folder/side-a.ngc && test -s a/deep/folder/side-b.ngc && test -s a/deep/folder/summary.json");
+    shell("test -s a/deep/folder/side-a.nc && test -s a/deep/folder/side-b.nc && test -s a/deep/folder/summary.json");
     shell("test -s a/deep/folder/setup.html");
 }
 
@@ -426,13 +426,13 @@ Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run, .disabled = SANITI
     cr_assert(eq(int, run("plan job/job.cfg --out a").status, 0));
     cr_expect(eq(int, run("preview job/job.cfg --sheet b.html").status, 0));
     shell("cmp a/setup.html b.html");
-    shell("grep -qx '(SPINE TOWARDS +Y).*' a/side-a.ngc && grep -qx '(SPINE TOWARDS -Y).*' a/side-b.ngc");
+    shell("grep -qx '(SPINE TOWARDS +Y).*' a/side-a.nc && grep -qx '(SPINE TOWARDS -Y).*' a/side-b.nc");
     shell("grep -q 'With side A up the spine lies towards +Y' a/setup.html");
-    cr_expect(eq(int, run("dry-run job/job.cfg a/side-a.ngc a/side-b.ngc --cell '0.2 mm' --sheet c.html").status, 0));
+    cr_expect(eq(int, run("dry-run job/job.cfg a/side-a.nc a/side-b.nc --cell '0.2 mm' --sheet c.html").status, 0));
     shell("grep -q 'checks passed' c.html && ! grep -q 'checks passed' b.html");
     cr_expect(strncmp(run("preview job/job.cfg --sheet -").out, "<!DOCTYPE html>\n", 16) == 0);
-    shell("sed 's/M7/M9/' a/side-a.ngc > a/edited-side-a.ngc");
-    cr_expect(eq(int, run("dry-run job/job.cfg a/edited-side-a.ngc --cell '0.2 mm' --sheet d.html").status, 1));
+    shell("sed 's/M7/M9/' a/side-a.nc > a/edited-side-a.nc");
+    cr_expect(eq(int, run("dry-run job/job.cfg a/edited-side-a.nc --cell '0.2 mm' --sheet d.html").status, 1));
     shell("grep -q 'Do not cut' d.html && grep -q 'is not the one that was planned' d.html");
 }
 
@@ -443,7 +443,7 @@ Test(cli, preview_writes_json_alone_to_standard_output_when_asked)
     cr_expect(eq(int, result.status, 0));
     cr_expect(strncmp(result.out, "{", 1) == 0);
     cr_expect(strstr(result.out, "\"tangwright-summary/1\"") != NULL);
-    shell("! ls *.ngc 2>/dev/null");
+    shell("! ls *.nc 2>/dev/null");
 }
 
 Test(cli, balance_tells_where_the_knife_balances_and_what_butt_would_do)
@@ -474,7 +474,7 @@ Test(cli, same_job_gives_the_same_bytes)
 {
     cr_assert(eq(int, run("plan job/job.cfg --out one").status, 0));
     cr_assert(eq(int, run("plan job/job.cfg --out two").status, 0));
-    shell("cmp one/side-a.ngc two/side-a.ngc && cmp one/side-b.ngc two/side-b.ngc && cmp one/summary.json "
+    shell("cmp one/side-a.nc two/side-a.nc && cmp one/side-b.nc two/side-b.nc && cmp one/summary.json "
           "two/summary.json");
     shell("cmp one/setup.html two/setup.html");
 }
@@ -484,18 +484,18 @@ Test(cli, failed_plan_leaves_no_program_and_spares_an_older_one, .disabled = SAN
 {
     shell(EDIT(SHORT_TRAVEL));
     cr_expect(eq(int, run("plan j/job.cfg --out fresh").status, 4));
-    shell("test ! -e fresh/side-a.ngc && test ! -e fresh/side-b.ngc");
+    shell("test ! -e fresh/side-a.nc && test ! -e fresh/side-b.nc");
     cr_assert(eq(int, run("plan job/job.cfg --out old").status, 0));
-    shell("cp old/side-a.ngc kept.ngc");
+    shell("cp old/side-a.nc kept.nc");
     cr_expect(eq(int, run("plan j/job.cfg --out old").status, 4));
-    shell("cmp old/side-a.ngc kept.ngc");
+    shell("cmp old/side-a.nc kept.nc");
 }
 
 Test(cli, nothing_half_written_stays_when_one_target_is_in_the_way, .disabled = SANITIZED)
 {
-    shell("mkdir -p o/side-b.ngc");
+    shell("mkdir -p o/side-b.nc");
     cr_expect(eq(int, run("plan job/job.cfg --out o").status, 5));
-    shell("test \"$(ls o)\" = side-b.ngc");
+    shell("test \"$(ls o)\" = side-b.nc");
 }
 
 /* The name of a program forgotten after --json must not cost the program. */
@@ -504,14 +504,14 @@ Test(cli, json_is_not_written_over_a_program, .disabled = SANITIZED)
     struct run result;
 
     cr_assert(eq(int, run("plan job/job.cfg --out o").status, 0));
-    shell("cp o/side-a.ngc kept.ngc");
-    result = run("dry-run job/job.cfg --json o/side-a.ngc o/side-b.ngc");
+    shell("cp o/side-a.nc kept.nc");
+    result = run("dry-run job/job.cfg --json o/side-a.nc o/side-b.nc");
     first_line(result.err);
     cr_expect(eq(int, result.status, 5));
-    cr_expect(strcmp(result.err, "o/side-a.ngc: is a program, and no answer of a dry-run is written over it; give the "
+    cr_expect(strcmp(result.err, "o/side-a.nc: is a program, and no answer of a dry-run is written over it; give the "
                                  "answer of a dry-run another name") == 0,
               "%s", result.err);
-    shell("cmp o/side-a.ngc kept.ngc");
+    shell("cmp o/side-a.nc kept.nc");
 }
 
 Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, .disabled = SANITIZED)
@@ -521,22 +521,57 @@ Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, .disabled = SANITIZ
     shell(NO_COPY "echo 'order = \"rough-then-finish\";' >> j/job.cfg");
     result = run("plan j/job.cfg --out o");
     cr_assert(eq(int, result.status, 0), "%s", result.err);
-    shell("test -s o/side-b-finish.ngc && test -s o/air-side-a-rough.ngc && cp o/side-a-rough.ngc o/mine.ngc && echo "
+    shell("test -s o/side-b-finish.nc && test -s o/air-side-a-rough.nc && cp o/side-a-rough.nc o/mine.nc && echo "
           "'G0 X0' "
-          "> o/side-b-relief.ngc");
+          "> o/side-b-relief.nc");
     result = run("plan job/job.cfg --out o");
     cr_expect(eq(int, result.status, 0), "%s", result.err);
-    cr_expect(strstr(result.err, "note: o/side-a-rough.ngc: is a program of an older plan, and is removed\n") != NULL,
+    cr_expect(strstr(result.err, "note: o/side-a-rough.nc: is a program of an older plan, and is removed\n") != NULL,
               "%s", result.err);
-    cr_expect(strstr(result.err, "note: o/mine.ngc: is a program of other inputs than this plan's; move it away") !=
+    cr_expect(strstr(result.err, "note: o/mine.nc: is a program of other inputs than this plan's; move it away") !=
                   NULL,
               "%s", result.err);
     cr_expect(strstr(result.err,
-                     "note: o/side-b-relief.ngc: has the name of a plan's program, but this plan has none of "
+                     "note: o/side-b-relief.nc: has the name of a plan's program, but this plan has none of "
                      "that name") != NULL,
               "%s", result.err);
-    shell("rm o/mine.ngc o/side-b-relief.ngc && ls o > list.txt && printf '%s\n' air-side-a.ngc air-side-b.ngc "
-          "programs.sha256 setup.html side-a.ngc side-b.ngc summary.json | cmp - list.txt");
+    shell("rm o/mine.nc o/side-b-relief.nc && ls o > list.txt && printf '%s\n' air-side-a.nc air-side-b.nc "
+          "programs.sha256 setup.html side-a.nc side-b.nc summary.json | cmp - list.txt");
+}
+
+/* What the control looks for stands in the machine's profile. A program of an older plan stays under no other ending: one that the
+ * control still lists would be run. */
+Test(cli, programs_have_the_ending_that_the_machine_wants, .disabled = SANITIZED)
+{
+    struct run result;
+
+    cr_assert(eq(int, run("plan job/job.cfg --out o").status, 0));
+    shell("cp o/side-a.nc copy.nc && printf 'G0 X0\\nM2\\n' > o/side-b-relief.tap && printf 'P\\0NG' > o/side-a.png && "
+          "touch o/side-a.tar.gz o/side-a");
+    shell(EDIT("s/^machine: {/& program: { file_ending = \"TAP\"; };/"));
+    result = run("plan j/job.cfg --out o");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.out, "\nside A (side-a.TAP)\n") != NULL, "%s", result.out);
+    cr_expect(strstr(result.out, "\nwritten to o: side-a.TAP, side-b.TAP, air-side-a.TAP, air-side-b.TAP, ") != NULL);
+    cr_expect(strstr(result.err, "note: o/air-side-b.nc: is a program of an older plan, and is removed\n") != NULL,
+              "%s", result.err);
+    cr_expect(strstr(result.err, "note: o/side-b-relief.tap: has the name of a plan's program, but") != NULL, "%s",
+              result.err);
+    cr_expect(strstr(result.err, "side-a.png") == NULL && strstr(result.err, "side-a.tar") == NULL &&
+                  strstr(result.err, "o/side-a:") == NULL,
+              "%s", result.err);
+    shell(
+        "rm o/side-b-relief.tap o/side-a.png o/side-a.tar.gz o/side-a && ls o > list.txt && printf '%s\n' "
+        "air-side-a.TAP air-side-b.TAP programs.sha256 setup.html side-a.TAP side-b.TAP summary.json | LC_ALL=C sort > "
+        "wanted.txt && LC_ALL=C sort list.txt | cmp - wanted.txt");
+    shell(
+        "cd o && sha256sum -c --quiet programs.sha256 && grep -q '\"program\": \"side-b.TAP\"' summary.json && grep -q "
+        "'side-a.TAP' setup.html && ! grep -q '[.]nc\\b' setup.html summary.json side-a.TAP");
+    shell(
+        "tail -n +4 copy.nc > wanted.txt && tail -n +4 o/side-a.TAP | cmp - wanted.txt"); /* below the head the same */
+    shell("cp o/side-b.TAP other-name.anything");
+    result = run("dry-run j/job.cfg o/side-a.TAP other-name.anything --cell '0.2 mm'");
+    cr_expect(eq(int, result.status, 0), "%s%s", result.out, result.err);
 }
 
 /* Each answer is known again by its beginning, so that it can be written anew, and over no other kind. */
@@ -544,12 +579,12 @@ Test(cli, an_answer_is_written_over_one_of_its_own_kind_only, .disabled = SANITI
 {
     static const char *const verbs[] = { "check job/job.cfg", "preview job/job.cfg", "balance job/job.cfg",
                                          "straighten --survey s.csv job/job.cfg",
-                                         "dry-run --cell '0.5 mm' job/job.cfg x.ngc" };
+                                         "dry-run --cell '0.5 mm' job/job.cfg x.nc" };
     char arguments[256];
 
     shell("printf 'x,a,b\n-20 mm,0 mm,0 mm\n-5 mm,0 mm,0 mm\n30 mm,0 mm,0 mm\n70 mm,0 mm,0 mm\n110 mm,0 mm,0 mm\n' > "
           "s.csv && echo M2 > "
-          "x.ngc");
+          "x.nc");
     for (size_t i = 0; i < sizeof verbs / sizeof *verbs; i++)
         for (size_t k = 0; k <= sizeof verbs / sizeof *verbs; k++) {
             size_t over = k == 0 ? i : k - 1;
@@ -571,10 +606,10 @@ Test(cli, a_file_name_cannot_write_lines_of_the_answer)
 {
     struct run result;
 
-    shell("echo M2 > \"$(printf 'x\\nall 19 checks passed.ngc')\"");
-    result = run("dry-run job/job.cfg \"$(printf 'x\\nall 19 checks passed.ngc')\"");
+    shell("echo M2 > \"$(printf 'x\\nall 19 checks passed.nc')\"");
+    result = run("dry-run job/job.cfg \"$(printf 'x\\nall 19 checks passed.nc')\"");
     cr_expect(eq(int, result.status, 1));
-    cr_expect(strstr(result.out, "\nx\\x0aall 19 checks passed.ngc, side A\n") != NULL, "%s", result.out);
+    cr_expect(strstr(result.out, "\nx\\x0aall 19 checks passed.nc, side A\n") != NULL, "%s", result.out);
 }
 
 /* A controller that takes no comments gets programs without a head; the list knows them. */
@@ -585,9 +620,9 @@ Test(cli, programs_without_comments_are_known_by_the_list_and_replaced, .disable
     shell(EDIT("s/^machine: {/& program: { comments = false; };/"));
     result = run("plan j/job.cfg --out o");
     cr_assert(eq(int, result.status, 0), "%s", result.err);
-    shell("! grep -q TANGWRIGHT o/side-a.ngc && cd o && sha256sum -c --quiet programs.sha256");
+    shell("! grep -q TANGWRIGHT o/side-a.nc && cd o && sha256sum -c --quiet programs.sha256");
     cr_expect(eq(int, run("plan j/job.cfg --out o").status, 0));
-    shell("echo M0 >> o/side-a.ngc");
+    shell("echo M0 >> o/side-a.nc");
     cr_expect(eq(int, run("plan j/job.cfg --out o").status, 5));
 }
 
@@ -596,15 +631,15 @@ Test(cli, a_dry_run_says_when_the_programs_are_no_whole_set)
     struct run result;
 
     cr_assert(eq(int, run("plan job/job.cfg --out o").status, 0));
-    result = run("dry-run job/job.cfg o/side-a.ngc o/air-side-a.ngc o/side-b.ngc o/air-side-b.ngc --cell '0.2 mm'");
+    result = run("dry-run job/job.cfg o/side-a.nc o/air-side-a.nc o/side-b.nc o/air-side-b.nc --cell '0.2 mm'");
     cr_expect(eq(int, result.status, 0), "%s", result.out);
     cr_expect(result.err[0] == '\0', "%s", result.err);
-    shell("sed -i 's/M7/M7 /' o/side-b.ngc");
-    result = run("dry-run job/job.cfg o/side-a.ngc --cell '0.2 mm'");
-    cr_expect(strstr(result.err, "note: o/side-b.ngc: is not what plan wrote with the other programs here") != NULL,
+    shell("sed -i 's/M7/M7 /' o/side-b.nc");
+    result = run("dry-run job/job.cfg o/side-a.nc --cell '0.2 mm'");
+    cr_expect(strstr(result.err, "note: o/side-b.nc: is not what plan wrote with the other programs here") != NULL,
               "%s", result.err);
     shell("printf 'tangwright is writing the files' > o/UNFINISHED.txt");
-    result = run("dry-run job/job.cfg o/side-a.ngc o/side-b.ngc --cell '0.2 mm'");
+    result = run("dry-run job/job.cfg o/side-a.nc o/side-b.nc --cell '0.2 mm'");
     cr_expect(eq(int, result.status, 1));
     cr_expect(strstr(result.err,
                      "o/UNFINISHED.txt: plan was cut off while it wrote this folder, so its programs are no "

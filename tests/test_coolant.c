@@ -202,8 +202,7 @@ static void prove_at(const struct tw_job *job, const struct tw_plan *plan, char 
     duller.wheel = tw_wheel_at_energy(&job->wheel, times);
     duller.limits.energy_reserve = 1.0;
     for (size_t i = 0; i < plan->setup_count; i++)
-        cards[i] = (struct tw_card){ tw_program_file_name(plan->setups[i].face.side, plan->setups[i].scope),
-                                     programs[i], strlen(programs[i]) };
+        cards[i] = (struct tw_card){ plan->setups[i].file_name, programs[i], strlen(programs[i]) };
     cr_assert(eq(int, tw_verdict_make(&duller, cards, plan->setup_count, 0.0, verdict, NULL), TW_OK));
 }
 

@@ -109,7 +109,7 @@ static void reset(struct mutant *m, const struct good *good, const struct unit *
     m->sample = &good->sample;
     m->side = unit->side;
     m->scope = good->scopes[unit->setups[card]];
-    m->file_name = tw_program_file_name(unit->side, m->scope);
+    m->file_name = usual_name(unit->side, m->scope);
     m->job = good->sample.job;
     m->job_changed = false;
     m->used = 0;
@@ -385,7 +385,7 @@ static void try_damage(struct campaign *campaign, long number, const struct good
             const char *whole = original(good, unit, i);
 
             scopes[i] = good->scopes[unit->setups[i]];
-            cards[i] = (struct tw_card){ tw_program_file_name(m->side, scopes[i]), whole, strlen(whole) };
+            cards[i] = (struct tw_card){ usual_name(m->side, scopes[i]), whole, strlen(whole) };
         }
         cards[card] = (struct tw_card){ m->file_name, text.data, text.length };
         answer.failed = failed_by_text(&m->job, m->side, m->scope, m->file_name, &text);
@@ -436,7 +436,7 @@ static void try_set(struct campaign *campaign, long number, const struct good *g
         for (; times > 0; times--) {
             enum tw_scope scope = good->scopes[unit->setups[i]];
 
-            cards[count_of] = (struct tw_card){ tw_program_file_name(unit->side, scope), text, strlen(text) };
+            cards[count_of] = (struct tw_card){ usual_name(unit->side, scope), text, strlen(text) };
             count_of++;
         }
     }
@@ -626,7 +626,7 @@ static void find_units(struct good *good)
 
         for (int side = 0; side < 2; side++)
             for (int scope = TW_SCOPE_WHOLE; scope <= TW_SCOPE_RELIEF; scope++)
-                if (strcmp(name, tw_program_file_name((enum tw_side)side, (enum tw_scope)scope)) == 0)
+                if (strcmp(name, usual_name((enum tw_side)side, (enum tw_scope)scope)) == 0)
                     add_to_unit(good, i, (enum tw_side)side, (enum tw_scope)scope);
     }
     cr_assert(eq(sz, good->units[0].count + good->units[1].count, good->sample.plan.setup_count));

@@ -97,8 +97,8 @@ int __wrap_unlinkat(int folder, const char *path, int flags)
 #define MARK "tangwright is writing\n"
 
 static char folder[64];
-static const char *const names[] = { "side-a.ngc", "side-b.ngc", "fresh.ngc" };
-static const char outdated_name[] = "side-a-rough.ngc", mark_name[] = "UNFINISHED.txt";
+static const char *const names[] = { "side-a.nc", "side-b.nc", "fresh.nc" };
+static const char outdated_name[] = "side-a-rough.nc", mark_name[] = "UNFINISHED.txt";
 
 static char *path_of(const char *name)
 {
@@ -477,8 +477,8 @@ Test(files, a_file_is_only_replaced_by_one_of_its_own_kind)
 {
     char said[512];
 
-    put("mine.ngc", "G0 X0\nM2\n");
-    cr_expect(eq(int, write_one("mine.ngc", NEW, said, sizeof said), TW_IO));
+    put("mine.nc", "G0 X0\nM2\n");
+    cr_expect(eq(int, write_one("mine.nc", NEW, said, sizeof said), TW_IO));
     cr_expect(strstr(said, "is no program that tangwright wrote") != NULL, "%s", said);
     put("page.html", "<!DOCTYPE html>\n<html><head><title>mine</title>\n");
     cr_expect(eq(int, write_one("page.html", SHEET, said, sizeof said), TW_IO), "%s", said);
@@ -486,8 +486,8 @@ Test(files, a_file_is_only_replaced_by_one_of_its_own_kind)
     cr_expect(eq(int, write_one("sheet.html", SHEET, said, sizeof said), TW_OK), "%s", said);
     cr_expect(eq(int, write_one("sheet.html", NEW, said, sizeof said), TW_IO), "%s", said);
     cr_expect(strstr(said, "is a setup sheet, and no program is written over it") != NULL, "%s", said);
-    put("empty.ngc", "");
-    cr_expect(eq(int, write_one("empty.ngc", NEW, said, sizeof said), TW_OK), "%s", said);
+    put("empty.nc", "");
+    cr_expect(eq(int, write_one("empty.nc", NEW, said, sizeof said), TW_OK), "%s", said);
 }
 
 Test(files, a_link_is_followed_and_stays_a_link)
@@ -495,13 +495,13 @@ Test(files, a_link_is_followed_and_stays_a_link)
     char said[512];
     struct stat status;
 
-    put("far.ngc", OLD);
-    cr_assert(eq(int, symlink("far.ngc", path_of("near.ngc")), 0));
-    cr_expect(eq(int, write_one("near.ngc", NEW, said, sizeof said), TW_OK), "%s", said);
-    cr_expect(lstat(path_of("near.ngc"), &status) == 0 && S_ISLNK(status.st_mode));
-    cr_expect(eq(chr, holds("far.ngc"), 'n'));
-    unlink(path_of("far.ngc"));
-    cr_expect(eq(int, write_one("near.ngc", NEW, said, sizeof said), TW_IO));
+    put("far.nc", OLD);
+    cr_assert(eq(int, symlink("far.nc", path_of("near.nc")), 0));
+    cr_expect(eq(int, write_one("near.nc", NEW, said, sizeof said), TW_OK), "%s", said);
+    cr_expect(lstat(path_of("near.nc"), &status) == 0 && S_ISLNK(status.st_mode));
+    cr_expect(eq(chr, holds("far.nc"), 'n'));
+    unlink(path_of("far.nc"));
+    cr_expect(eq(int, write_one("near.nc", NEW, said, sizeof said), TW_IO));
     cr_expect(strstr(said, "is a link to a file that is not there") != NULL, "%s", said);
 }
 

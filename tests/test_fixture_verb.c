@@ -63,7 +63,7 @@ Test(fixture_verb, a_job_is_planned_and_proved_on_its_fixture)
     expect_run(
         "/usr/bin/python3 tests/reference/fixture_job.py samples/hunter-110/job.cfg %F/f/fixture.cfg 1 %F/job.cfg", 0);
     expect_run("%P plan %F/job.cfg --out %F/p >/dev/null 2>&1", 0);
-    expect_run("%P dry-run %F/job.cfg %F/p/side-a.ngc %F/p/side-b.ngc --strict >/dev/null 2>&1", 0);
+    expect_run("%P dry-run %F/job.cfg %F/p/side-a.nc %F/p/side-b.nc --strict >/dev/null 2>&1", 0);
 }
 
 /* Handles that drop away from the blade's axis, drawn as tangs alone, cover so little of the rest that the magnet holds neither them
@@ -72,14 +72,14 @@ Test(fixture_verb, dropped_handles_get_a_clamp_a_bar_that_can_be_ground_and_a_pl
 {
     expect_run("for s in carver-190 fillet-160 trimmer-130 slicer-240; do %P fixture samples/$s/job.cfg --out %F/$s "
                ">%F/$s.txt "
-               "2>&1 && grep -q 'of 200 N at least' %F/$s.txt && test -s %F/$s/rest-b/side-a.ngc || exit 9; done",
+               "2>&1 && grep -q 'of 200 N at least' %F/$s.txt && test -s %F/$s/rest-b/side-a.nc || exit 9; done",
                0);
     expect_run(
         "for s in carver-190 fillet-160; do /usr/bin/python3 tests/reference/fixture_job.py samples/$s/job.cfg "
         "%F/$s/fixture.cfg 1 %F/$s.cfg && %P plan %F/$s.cfg --out %F/p-$s >/dev/null 2>&1 && %P dry-run %F/$s.cfg "
-        "%F/p-$s/side-a.ngc %F/p-$s/side-b.ngc --strict >/dev/null 2>&1 || exit 9; done",
+        "%F/p-$s/side-a.nc %F/p-$s/side-b.nc --strict >/dev/null 2>&1 || exit 9; done",
         0);
-    expect_run("%P dry-run %F/carver-190/rest-b/job.cfg %F/carver-190/rest-b/side-a.ngc --strict >/dev/null 2>&1", 0);
+    expect_run("%P dry-run %F/carver-190/rest-b/job.cfg %F/carver-190/rest-b/side-a.nc --strict >/dev/null 2>&1", 0);
 }
 
 /* The folder of `new` with a drawing of one's own, as docs/first-knife.md goes on: the starter's stops stand inside the blade. */
@@ -132,26 +132,29 @@ Test(fixture_verb, a_petty_on_two_stations_is_located_its_drawing_agrees_and_its
     expect_run("%P check %F/job.cfg >%F/check.txt 2>&1", 0);
     expect_run("test $(grep -c 'they locate it along, across, against turning' %F/check.txt) = 2", 0);
     /* T0 0.120 in, T1 0.062 in over the drawn length of 4.17 in: m = 0.029 / 4.17; pad 6 mm; the rest's ends from the profile */
-    expect_run("%P dry-run %F/f/rest-b/job.cfg %F/f/rest-b/side-a.ngc --strict >/dev/null 2>&1", 0);
+    expect_run("%P dry-run %F/f/rest-b/job.cfg %F/f/rest-b/side-a.nc --strict >/dev/null 2>&1", 0);
     expect_run("set -- $(sed -n 's/.*\"rest B\".*box = \\[\"\\([0-9.]*\\) mm\", \"[-0-9.]* mm\", \"\\([0-9.]*\\) "
                "mm\".*/\\1 \\2/p' "
-               "%F/f/fixture.cfg); /usr/bin/python3 tests/reference/fixture_bar.py %F/f/rest-b/side-a.ngc inch disc "
+               "%F/f/fixture.cfg); /usr/bin/python3 tests/reference/fixture_bar.py %F/f/rest-b/side-a.nc inch disc "
                "87.5 tilted 6 "
                "$(python3 -c 'print((0.120-0.062)/2/4.17)') 0 $1 $2 -XZ",
                0);
-    expect_run("%P dry-run %F/f/wedge/job.cfg %F/f/wedge/side-a.ngc --strict >/dev/null 2>&1", 0);
+    expect_run("%P dry-run %F/f/wedge/job.cfg %F/f/wedge/side-a.nc --strict >/dev/null 2>&1", 0);
 }
 
 /* Level, a disc, screwed down; the taper is reckoned over 108 mm: m = (3.2 - 1.6) / 216. The bar's axes are the machine's, turned by
  * half a turn: along -X, up Y. */
 Test(fixture_verb, the_rest_of_a_level_job_is_the_face_that_side_b_needs)
 {
-    expect_run("%P fixture samples/chef-210/job.cfg --out %F/f >/dev/null 2>&1", 0);
+    expect_run("mkdir -p %F/f/rest-b && echo '(TANGWRIGHT 0.1.0 - JOB rest-b - SIDE A)' > %F/f/rest-b/side-a.tap", 0);
+    expect_run("%P fixture samples/chef-210/job.cfg --out %F/f >/dev/null 2>%F/notes.txt", 0);
+    expect_run("grep -q 'f/rest-b/side-a.tap: is a program of an older plan, and is removed' %F/notes.txt", 0);
+    expect_run("test ! -e %F/f/rest-b/side-a.tap", 0);
     expect_run("/usr/bin/python3 tests/reference/fixture_drawing.py %F/f 1 -1", 0);
-    expect_run("%P dry-run %F/f/rest-b/job.cfg %F/f/rest-b/side-a.ngc --strict >/dev/null 2>&1", 0);
+    expect_run("%P dry-run %F/f/rest-b/job.cfg %F/f/rest-b/side-a.nc --strict >/dev/null 2>&1", 0);
     expect_run("set -- $(sed -n 's/.*\"rest B\".*box = \\[\"\\([0-9.]*\\) mm\", \"[-0-9.]* mm\", \"\\([0-9.]*\\) "
                "mm\".*/\\1 \\2/p' "
-               "%F/f/fixture.cfg); /usr/bin/python3 tests/reference/fixture_bar.py %F/f/rest-b/side-a.ngc mm disc 98.2 "
+               "%F/f/fixture.cfg); /usr/bin/python3 tests/reference/fixture_bar.py %F/f/rest-b/side-a.nc mm disc 98.2 "
                "level 6 "
                "$(python3 -c 'print((3.2-1.6)/216)') 0 $1 $2 -XY",
                0);

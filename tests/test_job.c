@@ -262,6 +262,7 @@ static const struct other_value other_values[] = {
     { "machine.program.dwell", "program: { dwell = \"X seconds\"; };" },
     { "machine.program.flood_code", "program: { flood_code = \"none\"; };" },
     { "machine.program.mist_code", "program: { mist_code = \"M8\"; };" },
+    { "machine.program.file_ending", "program: { file_ending = \"TAP\"; };" },
     { "machine.program.end_code", "program: { end_code = \"M30\"; };" },
     { "machine.program.program_stop", "program: { program_stop = false; };" },
     { "coolant.kind", "kind = \"dry\";" },

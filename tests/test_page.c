@@ -648,10 +648,10 @@ Test(page, programs_are_neither_written_nor_run_through_a_link)
 
     bench_open_with(&bench, "exit 0");
     cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 422), "there is nothing to run");
-    shell(bench.folder, "mkdir $F/programs && touch $F/programs/side-a.ngc && echo '{\"setups\": [{\"program\": "
+    shell(bench.folder, "mkdir $F/programs && touch $F/programs/side-a.nc && echo '{\"setups\": [{\"program\": "
                         "\"../job.cfg\"}]}' > $F/programs/summary.json");
     cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 422), "a program outside of the folder is run");
-    shell(bench.folder, "echo '{\"setups\": [{\"program\": \"side-a.ngc\"}]}' > $F/programs/summary.json");
+    shell(bench.folder, "echo '{\"setups\": [{\"program\": \"side-a.nc\"}]}' > $F/programs/summary.json");
     cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 200));
     shell(bench.folder, "mv $F/programs $F/elsewhere && ln -s $F/elsewhere $F/programs");
     cr_expect(eq(int, ask_of(&bench, "ask/write", "[]"), 422));

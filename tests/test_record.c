@@ -60,8 +60,8 @@ static enum tw_status plan(struct tw_record *record, long change, int first_load
     static const char *const numbers[] = { "1", "2", "3", "4" };
     struct tw_record_survey survey = { .name = "2.csv", .text = "x [mm], a [mm], b [mm]\n" };
     struct tw_record_blank blanks[5] = { 0 };
-    struct tw_record_program programs[2] = { { .name = "load-01/side-a.ngc", .load = first_load, .inputs = "aa" },
-                                             { .name = "load-02/side-a.ngc", .load = first_load + 1, .inputs = "bb" } };
+    struct tw_record_program programs[2] = { { .name = "load-01/side-a.nc", .load = first_load, .inputs = "aa" },
+                                             { .name = "load-02/side-a.nc", .load = first_load + 1, .inputs = "bb" } };
     struct tw_record_load loads[2] = { { .load = first_load, .cycle_s = 60.0, .removed_mm3 = 10.0 },
                                        { .load = first_load + 1, .cycle_s = 70.0, .removed_mm3 = 20.0 } };
     struct tw_record_plan what = { .change = change,

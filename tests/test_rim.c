@@ -128,7 +128,7 @@ static void prove(const struct sample *sample, const struct tw_job *job, struct 
 
     for (size_t i = 0; i < sample->plan.setup_count; i++)
         cards[i] =
-            (struct tw_card){ i == 0 ? "side-a.ngc" : "side-b.ngc", sample->programs[i], strlen(sample->programs[i]) };
+            (struct tw_card){ i == 0 ? "side-a.nc" : "side-b.nc", sample->programs[i], strlen(sample->programs[i]) };
     cr_assert(eq(int, tw_verdict_make(job, cards, sample->plan.setup_count, 0.25, verdict, &findings), TW_OK));
     tw_findings_free(&findings);
 }
@@ -198,8 +198,8 @@ Test(rim, the_dish_of_a_tilted_head_counts_as_unevenness, .disabled = SANITIZED)
 Test(rim, program_and_sheet_say_the_state_that_the_plan_counts_on)
 {
     struct sample fresh;
-    char *program = sample_slurp("santoku-170", "side-b.ngc"), *page = sample_slurp("santoku-170", "setup.html");
-    char *disc = sample_slurp("chef-210", "side-a.ngc");
+    char *program = sample_slurp("santoku-170", "side-b.nc"), *page = sample_slurp("santoku-170", "setup.html");
+    char *disc = sample_slurp("chef-210", "side-a.nc");
 
     cr_expect(strstr(program, "(RIM WORN IN, 3.00 mm OF IT CUT - A FRESH OR DRESSED RIM RUNS HOTTER)\n") != NULL);
     cr_expect(strstr(page, "<strong>Rim planned as worn in: 3.0&nbsp;mm") ||

@@ -21,7 +21,7 @@ static const struct record *run_tag(void)
     struct tw_rs274_setup setup = { .tool_slots = 1, .origins_mm = { { 100.0, 50.0, -80.0 } } };
     struct tw_text text = { 0 };
 
-    cr_assert(eq(int, tw_file_read("tests/rs274/tag.ngc", &text, NULL), TW_OK),
+    cr_assert(eq(int, tw_file_read("tests/rs274/tag.nc", &text, NULL), TW_OK),
               "run the tests from the project's folder");
     record_bytes(&record, &setup, text.data, text.length);
     tw_text_free(&text);
@@ -136,11 +136,11 @@ Test(rs274_program, a_finding_is_one_sentence_with_its_line)
     struct tw_rs274_setup setup = start_setup();
     const struct record *r;
 
-    setup.name = "side-a.ngc";
+    setup.name = "side-a.nc";
     r = run_text(setup, "G0 X1||G0 X1 X2");
     cr_assert(eq(sz, r->findings.count, 1));
     cr_expect(eq(int,
-                 strcmp(r->findings.items[0].text, "side-a.ngc:3: X stands twice on this line, as 1 and 2; each "
+                 strcmp(r->findings.items[0].text, "side-a.nc:3: X stands twice on this line, as 1 and 2; each "
                                                    "letter but G and M may stand once"),
                  0));
     cr_expect(eq(int, r->findings.items[0].line, 3));

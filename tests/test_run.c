@@ -796,7 +796,7 @@ Test(load, each_blank_is_ground_at_its_own_heights_in_one_program)
     cr_expect(strstr(table, "one program a side for all of them, each at its own heights") != NULL, "%s", table);
     cr_expect(strstr(table, "station 3  G56  blank 2") != NULL, "%s", table);
     cr_expect(strstr(json, "\"folder\": \"load-01\"") != NULL, "%s", json);
-    cr_expect(strstr(page, "load-01/side-a.ngc") != NULL && strstr(page, plan.joined.job.digest) != NULL);
+    cr_expect(strstr(page, "load-01/side-a.nc") != NULL && strstr(page, plan.joined.job.digest) != NULL);
     cr_expect(strstr(page, "Left empty: station 2, 4.") != NULL);
     free(table);
     free(json);
@@ -895,10 +895,10 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     cr_expect(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "load 1   1 blank   planned"));
-    snprintf(command, sizeof command, "sed -i 's/F3000/F3001/' %s/out/load-01/side-b.ngc", folder.path);
+    snprintf(command, sizeof command, "sed -i 's/F3000/F3001/' %s/out/load-01/side-b.nc", folder.path);
     cr_expect(eq(int, system(command), 0));
     cr_expect(eq(int, tangwright(&folder, "--status"), 1), "a program that was changed");
-    cr_expect(has_said(&folder, "load-01/side-b.ngc is not the program that was planned: do not run it"));
+    cr_expect(has_said(&folder, "load-01/side-b.nc is not the program that was planned: do not run it"));
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 10 mm, 2.4012 mm\n");
     cr_expect(eq(int, gauge_verb(&folder), 3));
     cr_expect(has_said(&folder, "readings.csv:2: part 1 lies in load 1, which is not noted as ground"));
@@ -972,7 +972,7 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     cr_assert(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "roughed parts gauged, each face ground lower by 3.0 um at station 2"));
-    snprintf(command, sizeof command, "grep -q 'HEIGHTS 0.0030 mm LOWER, AS GAUGED' %s/out/load-01/side-a-finish.ngc",
+    snprintf(command, sizeof command, "grep -q 'HEIGHTS 0.0030 mm LOWER, AS GAUGED' %s/out/load-01/side-a-finish.nc",
              folder.path);
     cr_expect(eq(int, system(command), 0));
     snprintf(command, sizeof command, "grep -q 'Between roughing and finishing' %s/out/load-01/load.html", folder.path);

@@ -45,8 +45,7 @@ static void write_programs(struct stage *stage)
         free(stage->texts[i]);
         cr_assert(
             eq(int, tw_program_text(&stage->job, &stage->plan, i, 0.0, &stage->texts[i], &stage->findings), TW_OK));
-        stage->sheet.programs[i] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope),
-                                                     stage->texts[i], strlen(stage->texts[i]) };
+        stage->sheet.programs[i] = (struct tw_card){ setup->file_name, stage->texts[i], strlen(stage->texts[i]) };
     }
 }
 

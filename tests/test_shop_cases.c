@@ -186,7 +186,7 @@ static void expect(const struct shop_case *c)
     } else {
         cr_assert(eq(int, status, 0), "%s", c->folder);
         expect_cool(folder, c->folder);
-        snprintf(words, sizeof words, "dry-run tests/shop/%s/job.cfg $(ls %s/out/side-*.ngc)", c->folder, folder);
+        snprintf(words, sizeof words, "dry-run tests/shop/%s/job.cfg $(ls %s/out/side-*.nc)", c->folder, folder);
         cr_expect(eq(int, run(folder, words), 0), "%s: refused by its own dry-run", c->folder);
     }
     snprintf(words, sizeof words, "rm -rf %s", folder);

@@ -257,7 +257,7 @@ Test(verdict, a_comment_about_another_stage_changes_nothing)
 
 Test(verdict, side_a_used_for_side_b_is_named)
 {
-    strip.name = "/cards/side-b.ngc";
+    strip.name = "/cards/side-b.nc";
     expect_refusal(TW_CHECK_CARD, 1);
     cr_expect(eq(int, strip.verdict.proofs[0].side, TW_SIDE_B));
 }
@@ -272,11 +272,11 @@ Test(verdict, the_side_comes_from_the_name_or_else_from_the_head)
         { "SIDE_A.NC", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE A)", TW_SIDE_A, true },
         { "0001.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE A)", TW_SIDE_A, true },
         { "0001.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true }, /* the strip is symmetric */
-        { "side-b.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true },
-        { "side-a/side_b.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B,
+        { "side-b.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true },
+        { "side-a/side_b.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B,
           true }, /* the folder says nothing */
         { "side-a-or-side-b.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_B, true },
-        { "side-a.ngc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_A, false },
+        { "side-a.nc", "(TANGWRIGHT 0.1.0 - JOB strip - SIDE B)", TW_SIDE_A, false },
     };
 
     sharpen(); /* side B lies on packing, so its cuts are hotter */
@@ -306,7 +306,7 @@ Test(verdict, a_controller_without_comments_needs_no_head)
 
 static void expect_same(struct tw_text *text)
 {
-    struct tw_card card = { "side-a.ngc", text->data, text->length };
+    struct tw_card card = { "side-a.nc", text->data, text->length };
 
     tw_verdict_free(&strip.verdict);
     cr_assert(eq(int, tw_verdict_make(&strip.job, &card, 1, 0.25, &strip.verdict, NULL), TW_OK));
@@ -1220,13 +1220,13 @@ Test(verdict, one_side_alone_does_not_read_as_the_whole_job)
     sharpen();            /* side B lies on packing, so its cuts are hotter */
     leave_out(&strip, 1); /* no head: the names say the side */
     leave_out(&strip, 1);
-    prove_two("side-a.ngc", "side-b.ngc");
+    prove_two("side-a.nc", "side-b.nc");
     cr_expect(strip.verdict.cut && strip.verdict.unproved[0] == '\0');
     line = last_line();
     cr_expect(strncmp(line, "all ", 4) == 0, "%s", line);
     free(line);
     for (int side = 0; side < 2; side++) {
-        prove_two(side ? "side-b.ngc" : "side-a.ngc", NULL);
+        prove_two(side ? "side-b.nc" : "side-a.nc", NULL);
         cr_expect(strip.verdict.cut);
         cr_expect(strcmp(strip.verdict.unproved, side ? "side A's taper" : "side B's taper") == 0);
         line = last_line();
@@ -1271,11 +1271,11 @@ Test(verdict, without_a_head_the_name_and_the_heights_tell_a_raised_program)
         leave_out(&strip, 1);
     for (int comments = 0; comments < 2; comments++) {
         strip.job.machine.dialect.comments = comments > 0;
-        strip.name = "air-side-a.ngc";
+        strip.name = "air-side-a.nc";
         expect_pass();
         cr_expect(epsilon_eq(dbl, strip.verdict.proofs[0].lift_mm, 10.0, 1e-9));
         cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_LIFT].asked);
-        strip.name = "side-a.ngc"; /* called as one that cuts, it leaves all the stock */
+        strip.name = "side-a.nc"; /* called as one that cuts, it leaves all the stock */
         cr_expect(not(prove(&strip)->cut));
         cr_expect(strip.verdict.proofs[0].checks[TW_CHECK_STOCK_LEFT].failed);
     }
@@ -1283,7 +1283,7 @@ Test(verdict, without_a_head_the_name_and_the_heights_tell_a_raised_program)
 
 Test(verdict, a_program_called_air_that_cuts_is_caught)
 {
-    strip.name = "air-side-a.ngc";
+    strip.name = "air-side-a.nc";
     expect_note(expect_lone_refusal(TW_CHECK_CARD, 0), "cuts only air");
     leave_out(&strip, 1);
     leave_out(&strip, 1);
@@ -1304,8 +1304,8 @@ Test(verdict, a_program_raised_over_the_part_leaves_the_one_that_cuts_unproved)
     cr_expect(strcmp(strip.verdict.unproved, "any program that cuts, side B's taper") == 0, "%s",
               strip.verdict.unproved);
     raised = strip_text(&strip);
-    cards[0] = (struct tw_card){ "side-a.ngc", cuts.data, cuts.length };
-    cards[1] = (struct tw_card){ "air-side-a.ngc", raised.data, raised.length };
+    cards[0] = (struct tw_card){ "side-a.nc", cuts.data, cuts.length };
+    cards[1] = (struct tw_card){ "air-side-a.nc", raised.data, raised.length };
     tw_verdict_free(&strip.verdict);
     cr_assert(eq(int, tw_verdict_make(&strip.job, cards, 2, 0.25, &strip.verdict, NULL), TW_OK));
     cr_expect(strip.verdict.cut);
@@ -1482,8 +1482,8 @@ Test(verdict, programs_are_proved_each_for_itself)
 
     edit(&strip, 17, "G1 Y2.9");
     bad = strip_text(&strip);
-    cards[0] = cards[2] = (struct tw_card){ "side-a.ngc", good.data, good.length };
-    cards[1] = (struct tw_card){ "side-a.ngc", bad.data, bad.length };
+    cards[0] = cards[2] = (struct tw_card){ "side-a.nc", good.data, good.length };
+    cards[1] = (struct tw_card){ "side-a.nc", bad.data, bad.length };
     cr_assert(eq(int, tw_verdict_make(&strip.job, cards, 3, 0.25, &strip.verdict, NULL), TW_OK));
     cr_expect(not(strip.verdict.cut));
     cr_expect(eq(sz, strip.verdict.reason_count, 1));
@@ -1506,7 +1506,7 @@ Test(verdict, no_program_at_all_is_no_yes)
 Test(verdict, survives_every_failing_allocation)
 {
     struct tw_text text = strip_text(&strip);
-    struct tw_card card = { "side-a.ngc", text.data, text.length };
+    struct tw_card card = { "side-a.nc", text.data, text.length };
     long before = blocks_in_use;
 
     for (long n = 0;; n++) {
@@ -1623,12 +1623,12 @@ Test(verdict, json_survives_a_name_that_is_no_utf8)
 {
     json_t *root, *program;
 
-    strip.name = "side-a \xff.ngc";
+    strip.name = "side-a \xff.nc";
     edit(&strip, 14, "G1 X\xfe");
     prove(&strip);
     root = report();
     program = json_array_get(json_object_get(root, "programs"), 0);
-    expect_word(program, "program", "side-a ?.ngc");
+    expect_word(program, "program", "side-a ?.nc");
     json_decref(root);
 }
 
@@ -1661,8 +1661,8 @@ Test(verdict, exit_statuses_tell_a_script)
     struct tw_text said = { 0 }, text = strip_text(&strip);
     char words[128];
 
-    strip_write(&strip, "side-a.ngc", text.data, text.length);
-    cr_expect(eq(int, dry_run_file("side-a.ngc", &said), 0));
+    strip_write(&strip, "side-a.nc", text.data, text.length);
+    cr_expect(eq(int, dry_run_file("side-a.nc", &said), 0));
     snprintf(words, sizeof words, "PROVED IN PART: all %d checks passed, but not shown: side B's taper.",
              TW_CHECK_LIFT); /* the others apply to no such program */
     cr_expect(strstr(said.data, words) != NULL, "%s", said.data);
@@ -1673,8 +1673,8 @@ Test(verdict, exit_statuses_tell_a_script)
     dig();
     text = strip_text(&strip);
     said = (struct tw_text){ 0 };
-    strip_write(&strip, "side-a.ngc", text.data, text.length);
-    cr_expect(eq(int, dry_run_file("side-a.ngc", &said), 1));
+    strip_write(&strip, "side-a.nc", text.data, text.length);
+    cr_expect(eq(int, dry_run_file("side-a.nc", &said), 1));
     snprintf(words, sizeof words, "DO NOT CUT: 1 of %d checks failed.", TW_CHECK_LIFT);
     cr_expect(strstr(said.data, words) != NULL, "%s", said.data);
     cr_expect(strstr(said.data, "LOOK AT LINE 19 FIRST.") != NULL, "%s", said.data);
@@ -1682,12 +1682,12 @@ Test(verdict, exit_statuses_tell_a_script)
     tw_text_free(&said);
 
     said = (struct tw_text){ 0 };
-    strip_write(&strip, "junk.ngc", junk, sizeof junk - 1);
-    cr_expect(eq(int, dry_run_file("junk.ngc", &said), 1));
+    strip_write(&strip, "junk.nc", junk, sizeof junk - 1);
+    cr_expect(eq(int, dry_run_file("junk.nc", &said), 1));
     cr_expect(strstr(said.data, "DO NOT CUT") != NULL);
-    strip_write(&strip, "empty.ngc", "", 0);
-    cr_expect(eq(int, dry_run_file("empty.ngc", &said), 1));
-    cr_expect(eq(int, dry_run_file("no-such-file.ngc", &said), 5));
+    strip_write(&strip, "empty.nc", "", 0);
+    cr_expect(eq(int, dry_run_file("empty.nc", &said), 1));
+    cr_expect(eq(int, dry_run_file("no-such-file.nc", &said), 5));
     cr_expect(eq(int, dry_run_file("", &said), 5)); /* a folder */
     cr_expect(eq(int, dry_run("", &said), 2));
     tw_text_free(&said);

@@ -14,8 +14,7 @@ static void open_verdict(const struct sample *sample, char *const programs[TW_SE
     for (size_t i = 0; i < count; i++) {
         const struct tw_setup_plan *setup = &sample->plan.setups[i];
 
-        cards[i] =
-            (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope), programs[i], strlen(programs[i]) };
+        cards[i] = (struct tw_card){ setup->file_name, programs[i], strlen(programs[i]) };
     }
     cr_assert(eq(int, tw_verdict_make(&sample->job, cards, count, 0.0, out, NULL), TW_OK));
 }
@@ -365,7 +364,7 @@ static void open_some(const struct sample *sample, const size_t *picks, size_t c
 
     for (size_t i = 0; i < count; i++) {
         const struct tw_setup_plan *setup = &sample->plan.setups[picks[i]];
-        const char *name = tw_program_file_name(setup->face.side, setup->scope);
+        const char *name = setup->file_name;
 
         snprintf(names[i], sizeof names[i], "%zu-side-%c.nc", i, setup->face.side == TW_SIDE_A ? 'a' : 'b');
         cards[i] =
@@ -494,8 +493,7 @@ Test(verdict_samples, raised_programs_without_comments_pass, .disabled = SANITIZ
     for (size_t i = 0; i < sample.plan.setup_count; i++) {
         const struct tw_setup_plan *setup = &sample.plan.setups[i];
 
-        cards[i] =
-            (struct tw_card){ tw_program_air_file_name(setup->face.side, setup->scope), raised[i], strlen(raised[i]) };
+        cards[i] = (struct tw_card){ setup->air_file_name, raised[i], strlen(raised[i]) };
     }
     cr_assert(eq(int, tw_verdict_make(&sample.job, cards, sample.plan.setup_count, 0.25, &verdict, NULL), TW_OK));
     show_failures(&verdict);

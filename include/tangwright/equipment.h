@@ -43,6 +43,7 @@ struct tw_dialect {
     enum tw_dwell_word dwell_word;
     int flood_code, mist_code; /* 7 or 8; 0: the controller switches none */
     int end_code;              /* 2 or 30 */
+    char *file_ending;         /* of programs' names, "nc": letters and digits, 1 to 8 */
     bool program_stop;         /* M0 stops it, the wheel can be dressed and touched off, and it goes on */
 };
 

@@ -246,6 +246,10 @@ struct tw_job {
     char digest[17];               /* 16 hexadecimal digits over every value and the outline file */
 };
 
+/* Whether the text may stand behind the dot of a program's name: letters and digits alone. */
+#define TW_FILE_ENDING_LONGEST 8
+bool tw_is_file_ending(const char *text, size_t length);
+
 /* Reads the job at `path`, its profiles and its outline. */
 enum tw_status tw_job_read(const char *path, struct tw_job *out, struct tw_findings *findings);
 

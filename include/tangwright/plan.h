@@ -153,6 +153,8 @@ struct tw_spring_back {
 struct tw_setup_plan {
     struct tw_face face;
     enum tw_scope scope;
+    char *file_name,
+        *air_file_name;   /* of its program, and of the same raised for the run in the air: "side-a-rough.nc" */
     double below_left_mm; /* stock that a later program takes off the face below; 0: it is finished, or raw */
     enum tw_travel_style style;
     double crossfeed_mm; /* that each of a disc's roughing lanes takes; 0: the first takes the wheel's width */
@@ -231,6 +233,13 @@ struct tw_plan {
     double cut_time_s, cycle_time_s;
     double saves_s[TW_LIMIT_COUNT]; /* see tw_setup_plan */
 };
+
+/* "side-a.nc", "air-side-b-rough.nc", "side-a-finish.nc", "side-b-relief.nc", with the ending that the job's machine wants; `air`: of
+ * the program raised. For the caller to free(); NULL when memory runs out. */
+char *tw_program_file_name(const struct tw_job *job, enum tw_side side, enum tw_scope scope, bool air);
+
+/* Whether it is such a name, with whatever ending. `length` bytes of `name` count. */
+bool tw_is_program_file_name(const char *name, size_t length);
 
 /* Seconds for which the wheel turns on after the coolant is off, so that it throws out what it has soaked up;
  * 0 when planned dry. */

@@ -31,12 +31,6 @@ struct tw_program_blank {
 enum tw_status tw_program_of_load(const struct tw_job *load, const struct tw_program_blank *blanks, size_t setup,
                                   double lift_mm, char **out, struct tw_findings *findings);
 
-/* "side-a.ngc", "side-b-rough.ngc", "side-a-finish.ngc", "side-b-relief.ngc" */
-const char *tw_program_file_name(enum tw_side side, enum tw_scope scope);
-
-/* "air-side-a.ngc", ...: of the same program raised, for the run in the air. */
-const char *tw_program_air_file_name(enum tw_side side, enum tw_scope scope);
-
 /* A lift between `least_mm`, with which the wheel stays a little above the blank, and `most_mm`, where the machine's travel
  * ends. `usual_mm` is what programs are raised by where nobody says: 10 mm or half an inch, more if that is too little;
  * 0 where the machine has no room for it. */

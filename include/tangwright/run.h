@@ -158,6 +158,7 @@ struct tw_load_part {
 struct tw_load_joined {
     struct tw_job job; /* of the load, with heights by blank */
     char *texts[TW_SETUPS_MOST], *air_texts[TW_SETUPS_MOST];
+    char *names[TW_SETUPS_MOST], *air_names[TW_SETUPS_MOST];
     struct tw_card cards[TW_SETUPS_MOST], air_cards[TW_SETUPS_MOST];
     double cycle_s[TW_SETUPS_MOST];
     double reserve_degC;

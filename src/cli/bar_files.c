@@ -16,6 +16,7 @@ void bar_files_free(struct bar_files *files)
 {
     for (size_t i = 0; i < files->count; i++)
         free(files->texts[i]);
+    free(files->program_name);
     *files = (struct bar_files){ 0 };
 }
 
@@ -165,7 +166,7 @@ static enum tw_status plan(const struct tw_fixture_design *design, const struct 
     struct tw_findings own = { 0 };
     struct tw_proven proven;
     enum tw_status status = verb_plan_job(job, &proven, &own);
-    char *text;
+    char *text, *name;
 
     if (status != TW_OK) {
         status = refuse(design, bar, &own, status, findings);
@@ -174,10 +175,14 @@ static enum tw_status plan(const struct tw_fixture_design *design, const struct 
     }
     tw_findings_append(findings, &own);
     text = tw_copy_string(proven.texts[0]);
-    if (text)
-        add(out, "side-a.ngc", text);
+    name = tw_copy_string(proven.cards[0].name);
+    if (text && name)
+        add(out, name, text);
     else
         status = tw_no_memory(findings);
+    if (status != TW_OK)
+        free(text);
+    out->program_name = name;
     tw_proven_free(&proven);
     return status;
 }
@@ -201,6 +206,7 @@ enum tw_status bar_files_make(const struct tw_fixture_design *design, enum tw_ba
     if (folder)
         remove_folder(folder, out);
     if (status == TW_OK) {
+        strcpy(out->digest, job.digest);
         status = plan(design, &bar, &job, out, findings);
         tw_job_free(&job);
     }

@@ -10,6 +10,8 @@ struct bar_files {
     const char *names[BAR_FILES_MOST]; /* "job.cfg", ... */
     char *texts[BAR_FILES_MOST];
     size_t count;
+    char *program_name; /* one of the names */
+    char digest[17];    /* of the bar's job */
 };
 
 /* Plans the bar from the very files, in a temporary folder, and proves its program. `shown` is the folder that messages

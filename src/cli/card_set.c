@@ -161,27 +161,12 @@ static bool is_one_of(const char *name, const char *const *names, size_t count)
     return false;
 }
 
-/* A name that plans give to programs, of which `name` is at least the first `length` letters. */
-static bool is_program_name(const char *name, size_t length)
-{
-    for (int side = TW_SIDE_A; side <= TW_SIDE_B; side++)
-        for (int scope = TW_SCOPE_WHOLE; scope <= TW_SCOPE_RELIEF; scope++) {
-            const char *plain = tw_program_file_name((enum tw_side)side, (enum tw_scope)scope);
-            const char *air = tw_program_air_file_name((enum tw_side)side, (enum tw_scope)scope);
-
-            if ((strlen(plain) == length && memcmp(plain, name, length) == 0) ||
-                (strlen(air) == length && memcmp(air, name, length) == 0))
-                return true;
-        }
-    return false;
-}
-
-/* What a killed run left of a program, whole or not: side-a.ngc.tangwright-new-12. */
+/* What a killed run left of a program, whole or not: side-a.nc.tangwright-new-12. */
 static bool is_left_over(const char *name)
 {
     const char *aside = strstr(name, TW_FILE_ASIDE);
 
-    return aside && is_program_name(name, (size_t)(aside - name));
+    return aside && tw_is_program_file_name(name, (size_t)(aside - name));
 }
 
 static enum tw_status note_path(struct card_set_outdated *out, char *path, struct tw_findings *findings)
@@ -217,6 +202,12 @@ static enum tw_status list_folder(const char *folder, const char *const *names, 
     return status;
 }
 
+/* A photo or a drawing may be called as a program is. */
+static bool is_binary(const struct tw_text *text)
+{
+    return text->length > 0 && memchr(text->data, '\0', text->length);
+}
+
 static bool holds_inputs(enum tw_own own)
 {
     return own == TW_OWN_PROGRAM || own == TW_OWN_SHEET || own == TW_OWN_DRY_RUN;
@@ -229,7 +220,7 @@ static enum tw_status look_at(const char *folder, const char *name, const char *
     char *path = path_in(folder, name);
     enum tw_own own = path ? tw_file_own(path) : TW_OWN_NONE;
     struct tw_place at = { .file = path };
-    bool named = is_program_name(name, strlen(name));
+    bool named = tw_is_program_file_name(name, strlen(name));
     enum tw_status status = path ? TW_OK : tw_no_memory(findings);
 
     if (status == TW_OK && is_left_over(name))
@@ -238,13 +229,13 @@ static enum tw_status look_at(const char *folder, const char *name, const char *
         tw_remark(findings, at, "is a program of an older plan, and is removed");
         return note_path(out, path, findings);
     }
-    if (status == TW_OK && holds_inputs(own))
+    if (status == TW_OK && (named || holds_inputs(own)))
         status = read_own(folder, name, &text);
-    if (status == TW_OK && text.length > 0 && !strstr(text.data, digest))
+    if (status == TW_OK && holds_inputs(own) && text.length > 0 && !strstr(text.data, digest))
         tw_remark(findings, at,
                   "is a %s of other inputs than this plan's; move it away, so that nobody takes it for this one's",
                   tw_own_name(own));
-    else if (status == TW_OK && named && own == TW_OWN_NONE)
+    else if (status == TW_OK && named && own == TW_OWN_NONE && !is_binary(&text))
         tw_remark(
             findings, at,
             "has the name of a plan's program, but this plan has none of that name, and nothing tells that tangwright "
@@ -260,7 +251,6 @@ enum tw_status card_set_find_outdated(const char *folder, const char *digest, co
     struct card_set_outdated others = { 0 };
     enum tw_status status = list_folder(folder, names, name_count, &others, findings);
 
-    *out = (struct card_set_outdated){ 0 };
     for (size_t i = 0; status == TW_OK && i < others.count; i++)
         status = look_at(folder, others.paths[i], digest, out, findings);
     card_set_outdated_free(&others);

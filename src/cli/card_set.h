@@ -24,9 +24,9 @@ struct card_set_outdated {
     size_t count, capacity;
 };
 
-/* Looks for programs of other plans: those with a name that plans give go when the new set comes, and a remark names each;
- * other programs, sheets and dry-run answers of ours that hold other inputs' digest are only named. `names` are the new set's
- * files. A folder that is not there holds none. */
+/* Looks for programs of other plans: those with a name that plans give, with whatever ending, go when the new set comes, and a
+ * remark names each; other programs, sheets and dry-run answers of ours that hold other inputs' digest are only named. `names` are
+ * the new set's files. What goes is added to *out. A folder that is not there holds none. */
 enum tw_status card_set_find_outdated(const char *folder, const char *digest, const char *const *names,
                                       size_t name_count, struct card_set_outdated *out, struct tw_findings *findings);
 

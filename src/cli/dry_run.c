@@ -13,6 +13,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Whatever ending somebody gave them. */
+static bool same_stem(const char *a, const char *b)
+{
+    size_t length = strcspn(a, ".");
+
+    return length == strcspn(b, ".") && memcmp(a, b, length) == 0;
+}
+
 /* The setup that a program is for: the one whose program has that name, else the side's first. */
 static size_t setup_of(const struct tw_plan *plan, const struct tw_card *card, enum tw_side side)
 {
@@ -22,8 +30,7 @@ static size_t setup_of(const struct tw_plan *plan, const struct tw_card *card, e
     for (size_t i = plan->setup_count; i-- > 0;) {
         const struct tw_setup_plan *setup = &plan->setups[i];
 
-        if (strcmp(name, tw_program_file_name(setup->face.side, setup->scope)) == 0 ||
-            strcmp(name, tw_program_air_file_name(setup->face.side, setup->scope)) == 0)
+        if (same_stem(name, setup->file_name) || same_stem(name, setup->air_file_name))
             return i;
         if (setup->face.side == side)
             first = i;

@@ -21,6 +21,7 @@ struct outputs {
     char *own[OWN_MOST]; /* fixture.cfg, plate.svg, plate.dxf, fixture.html */
     struct bar_files bars[BARS_MOST];
     enum tw_bar_kind kinds[BARS_MOST];
+    struct card_set_outdated outdated;
     size_t bar_count;
     char *paths[FILES_MOST];
     struct tw_new_file files[FILES_MOST];
@@ -35,6 +36,7 @@ static void outputs_free(struct outputs *outputs)
         free(outputs->own[i]);
     for (size_t i = 0; i < outputs->bar_count; i++)
         bar_files_free(&outputs->bars[i]);
+    card_set_outdated_free(&outputs->outdated);
     for (size_t i = 0; i < outputs->count; i++)
         free(outputs->paths[i]);
 }
@@ -102,6 +104,22 @@ static enum tw_status name_files(const char *folder, struct outputs *out, struct
     return status;
 }
 
+/* A bar's program of an earlier fixture, which a machine that wants another ending leaves beside the new one. */
+static enum tw_status find_outdated(const char *folder, struct outputs *out, struct tw_findings *findings)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t b = 0; status == TW_OK && b < out->bar_count; b++) {
+        const struct bar_files *bar = &out->bars[b];
+        char *below = path_in(folder, tw_bar_name(out->kinds[b]), NULL);
+
+        status = below ? card_set_find_outdated(below, bar->digest, bar->names, bar->count, &out->outdated, findings)
+                       : tw_no_memory(findings);
+        free(below);
+    }
+    return status;
+}
+
 static enum tw_status make_folders(const char *folder, const struct outputs *outputs, struct tw_findings *findings)
 {
     enum tw_status status = tw_folder_make(folder, findings);
@@ -118,9 +136,12 @@ static enum tw_status make_folders(const char *folder, const struct outputs *out
 static enum tw_status write_set(const char *folder, const struct outputs *outputs, struct tw_findings *findings)
 {
     char *mark = path_in(folder, NULL, card_set_mark_name());
-    struct tw_file_set set = {
-        .files = outputs->files, .count = outputs->count, .mark = mark, .mark_text = card_set_mark_text()
-    };
+    struct tw_file_set set = { .files = outputs->files,
+                               .count = outputs->count,
+                               .outdated = outputs->outdated.paths,
+                               .outdated_count = outputs->outdated.count,
+                               .mark = mark,
+                               .mark_text = card_set_mark_text() };
     enum tw_status status = mark ? make_folders(folder, outputs, findings) : tw_no_memory(findings);
 
     if (status == TW_OK)
@@ -181,6 +202,8 @@ static enum tw_status design_into(const struct options *options, const struct tw
     status = make_outputs(&design, options->out, &outputs, findings);
     if (status == TW_OK)
         status = name_files(options->out, &outputs, findings);
+    if (status == TW_OK)
+        status = find_outdated(options->out, &outputs, findings);
     if (status == TW_OK)
         status = write_set(options->out, &outputs, findings);
     if (status == TW_OK)

@@ -62,7 +62,7 @@ static bool is_roughed_apart(const struct roughing *roughing)
     const struct tw_record_state *state = &roughing->record.state;
 
     for (size_t i = 0; i < state->program_count; i++)
-        if (state->programs[i].load == roughing->load && strstr(state->programs[i].name, "-rough.ngc"))
+        if (state->programs[i].load == roughing->load && strstr(state->programs[i].name, "-rough."))
             return true;
     return false;
 }

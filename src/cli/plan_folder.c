@@ -59,8 +59,7 @@ static enum tw_status make_air(const struct tw_job *job, const struct tw_plan *p
 
         status = tw_program_text(job, plan, i, lift_mm, &out->texts[i], findings);
         if (status == TW_OK)
-            out->cards[out->count++] = (struct tw_card){ tw_program_air_file_name(setup->face.side, setup->scope),
-                                                         out->texts[i], strlen(out->texts[i]) };
+            out->cards[out->count++] = (struct tw_card){ setup->air_file_name, out->texts[i], strlen(out->texts[i]) };
     }
     return status;
 }

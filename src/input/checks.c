@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #define MM_PER_INCH   25.4
 #define SECONDS_A_MIN 60.0
@@ -450,6 +451,37 @@ static void check_decimals(struct tw_input *input)
                         decimals_wanted(dialect->inch, machine->feed_min_mm_per_s * SECONDS_A_MIN));
 }
 
+/* Programs lie beside files of ours, and of the maker's, that people and programs know by these endings. */
+static bool is_taken(const char *ending)
+{
+    static const char *const taken[] = { "json", "html", "csv", "cfg",    "svg",    "dxf", "txt",
+                                         "md",   "db",   "pdf", "sha256", "record", NULL };
+
+    for (size_t i = 0; taken[i]; i++)
+        if (strcasecmp(ending, taken[i]) == 0)
+            return true;
+    return false;
+}
+
+static void check_file_ending(struct tw_input *input)
+{
+    const char *ending = input->draft->job.machine.dialect.file_ending;
+
+    if (!KNOWN(input, "machine.program.file_ending"))
+        return;
+    if (!tw_is_file_ending(ending, strlen(ending)))
+        tw_input_faultf(
+            input, tw_input_place(input, "machine.program.file_ending"),
+            "\"%s\" is no ending of a program's name; write 1 to %d letters and digits without the dot, such "
+            "as \"nc\"",
+            ending, TW_FILE_ENDING_LONGEST);
+    else if (is_taken(ending))
+        tw_input_faultf(input, tw_input_place(input, "machine.program.file_ending"),
+                        "\"%s\" is the ending of files that are no programs; write the one that the control looks for, "
+                        "such as \"nc\"",
+                        ending);
+}
+
 static void check_flatness(struct tw_input *input)
 {
     const struct tw_job *job = &input->draft->job;
@@ -765,35 +797,12 @@ static void check_blanks(struct tw_input *input)
 void tw_checks_run(struct tw_input *input)
 {
     static void (*const checks[])(struct tw_input *) = {
-        turn_points_up,
-        check_taper_axis,
-        derive_tempering,
-        derive_rim,
-        check_thicknesses,
-        check_smallest,
-        derive_band,
-        check_band,
-        check_allowance,
-        check_orders,
-        check_finishing_infeed,
-        check_heat_room,
-        check_approach,
-        check_axes,
-        check_decimals,
-        check_flatness,
-        check_wheels,
-        check_head_tilt,
-        check_boiling,
-        check_holding,
-        check_offsets,
-        check_station_places,
-        check_parts,
-        check_survey_parts,
-        check_blanks,
-        derive_film,
-        derive_stiffness,
-        derive_force_ratios,
-        derive_spark_out,
+        turn_points_up,         check_taper_axis, derive_tempering,     derive_rim,          check_thicknesses,
+        check_smallest,         derive_band,      check_band,           check_allowance,     check_orders,
+        check_finishing_infeed, check_heat_room,  check_approach,       check_axes,          check_decimals,
+        check_file_ending,      check_flatness,   check_wheels,         check_head_tilt,     check_boiling,
+        check_holding,          check_offsets,    check_station_places, check_parts,         check_survey_parts,
+        check_blanks,           derive_film,      derive_stiffness,     derive_force_ratios, derive_spark_out,
         derive_grinding_ratios,
     };
 

@@ -500,6 +500,7 @@ void tw_job_free(struct tw_job *job)
     free(job->name);
     free(job->confirmed);
     free(job->machine.name);
+    free(job->machine.dialect.file_ending);
     free(job->wheel.name);
     free(job->relief_wheel.name);
     free(job->steel.name);

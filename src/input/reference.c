@@ -44,7 +44,7 @@ static void print_range(const struct tw_key *key, struct tw_text *text)
         tw_text_print(text, "`\"X\"`, `\"-X\"`, `\"Y\"`, `\"-Y\"`, `\"Z\"`, `\"-Z\"`");
         break;
     case TW_KIND_TEXT:
-        tw_text_print(text, "one line, at most 80 bytes");
+        tw_text_print(text, "one line, at most %d bytes", tw_key_longest_text(key));
         break;
     case TW_KIND_FLAG:
     case TW_KIND_PATH:

@@ -488,6 +488,9 @@ static const struct tw_key program_keys[] = {
       .meaning = "decimals of coordinates" },
     { "feed_decimals", COUNT(0, 4), INTO(dialect.feed_decimals), .preset = "1", .source = OURS,
       .meaning = "decimals of F words (unit per minute)" },
+    { "file_ending", TEXT, .most = TW_FILE_ENDING_LONGEST, INTO(dialect.file_ending), .preset = "nc", .example = "\"nc\"", .source = TRADE,
+      .meaning = "what stands behind the dot in the names of programs: the ending that the control looks for, 1 to 8 "
+                 "letters and digits" },
     { "line_numbers", FLAG, INTO(dialect.line_numbers), .preset = "false", .source = OURS,
       .meaning = "whether lines begin with N words" },
     { "line_number_step", COUNT(1, 100), INTO(dialect.line_number_step), .preset = "10", .source = TRADE,
@@ -851,6 +854,11 @@ bool tw_group_is_member(const struct tw_group *group)
     size_t length = strlen(group->path);
 
     return length > 2 && strcmp(group->path + length - 2, "[]") == 0;
+}
+
+int tw_key_longest_text(const struct tw_key *key)
+{
+    return key->most > 0 ? (int)key->most : 80;
 }
 
 bool tw_key_is_required(const struct tw_key *key)

@@ -41,7 +41,7 @@ struct tw_key {
     enum tw_kind kind;
     enum tw_quantity quantity;   /* MEASURE, POINT and the shapes */
     const char *unit;            /* of least and most, and for examples */
-    double least, most;          /* both allowed */
+    double least, most;          /* both allowed; of a text: its most bytes, 0: 80 */
     const struct tw_word *words; /* ended by a NULL word */
     const char *preset;          /* the default as a person would write it, without the quotes */
     const char *derived;         /* in words: the default that follows from other keys; the member stays 0 till then */
@@ -96,6 +96,9 @@ const struct tw_key *tw_key_find(const struct tw_group *group, const char *name)
 
 /* Whether `group` is a list's member: its path ends in []. */
 bool tw_group_is_member(const struct tw_group *group);
+
+/* Bytes of a TEXT: its `most`, or 80. */
+int tw_key_longest_text(const struct tw_key *key);
 
 bool tw_key_is_required(const struct tw_key *key);
 bool tw_group_has_required(const struct tw_group *group);

@@ -9,7 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LONGEST_TEXT   80
 #define CIRCLE_CORNERS 64
 
 _Static_assert(sizeof(enum tw_spindle) == sizeof(int), "words are stored as int");
@@ -136,8 +135,8 @@ static bool read_text(struct tw_input *input, const struct tw_key *key, const co
             return false;
         }
     }
-    if (key->kind == TW_KIND_TEXT && strlen(text) > LONGEST_TEXT) {
-        tw_input_faultf(input, at, "is %zu bytes long; at most %d are allowed", strlen(text), LONGEST_TEXT);
+    if (key->kind == TW_KIND_TEXT && strlen(text) > (size_t)tw_key_longest_text(key)) {
+        tw_input_faultf(input, at, "is %zu bytes long; at most %d are allowed", strlen(text), tw_key_longest_text(key));
         return false;
     }
     if (key->kind == TW_KIND_TEXT && !tw_is_utf8(text)) {

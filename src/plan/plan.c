@@ -470,6 +470,19 @@ static enum tw_status check_wear(const struct tw_job *job, const struct tw_setup
     return status == TW_OK ? tw_worn_face_check(job, setup, findings) : status;
 }
 
+static enum tw_status name_files(const struct tw_job *job, struct tw_plan *plan, struct tw_findings *findings)
+{
+    for (size_t i = 0; i < plan->setup_count; i++) {
+        struct tw_setup_plan *setup = &plan->setups[i];
+
+        setup->file_name = tw_program_file_name(job, setup->face.side, setup->scope, false);
+        setup->air_file_name = tw_program_file_name(job, setup->face.side, setup->scope, true);
+        if (!setup->file_name || !setup->air_file_name)
+            return tw_no_memory(findings);
+    }
+    return TW_OK;
+}
+
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
 {
     enum tw_status status;
@@ -487,6 +500,8 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     }
     for (size_t i = 0; status == TW_OK && i < out->setup_count; i++)
         status = check_wear(job, &out->setups[i], findings);
+    if (status == TW_OK)
+        status = name_files(job, out, findings);
     if (status != TW_OK) {
         tw_plan_free(out);
         return status;

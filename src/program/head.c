@@ -92,9 +92,7 @@ static void write_step(struct program *program)
     tw_writer_comment(&program->writer, "STEP %zu OF %zu - %s", step + 1, plan->setup_count,
                       program->setup->scope == TW_SCOPE_WHOLE ? "taper" : tw_scope_name(program->setup->scope));
     if (step + 1 < plan->setup_count)
-        tw_writer_comment(&program->writer, "THEN %s",
-                          program->lift_mm > 0.0 ? tw_program_air_file_name(next->face.side, next->scope)
-                                                 : tw_program_file_name(next->face.side, next->scope));
+        tw_writer_comment(&program->writer, "THEN %s", program->lift_mm > 0.0 ? next->air_file_name : next->file_name);
 }
 
 /* Where the spine lies in this setup, or, where it is not known, the drawing's own y. */

@@ -8,26 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-const char *tw_program_file_name(enum tw_side side, enum tw_scope scope)
-{
-    static const char *const names[2][4] = {
-        { "side-a.ngc", "side-a-rough.ngc", "side-a-finish.ngc", "side-a-relief.ngc" },
-        { "side-b.ngc", "side-b-rough.ngc", "side-b-finish.ngc", "side-b-relief.ngc" },
-    };
-
-    return names[side][scope];
-}
-
-const char *tw_program_air_file_name(enum tw_side side, enum tw_scope scope)
-{
-    static const char *const names[2][4] = {
-        { "air-side-a.ngc", "air-side-a-rough.ngc", "air-side-a-finish.ngc", "air-side-a-relief.ngc" },
-        { "air-side-b.ngc", "air-side-b-rough.ngc", "air-side-b-finish.ngc", "air-side-b-relief.ngc" },
-    };
-
-    return names[side][scope];
-}
-
 /* ---- the passes ---- */
 
 static void write_move(struct program *program, const struct tw_move *move, int part)

@@ -40,8 +40,7 @@ static enum tw_status write_texts(const struct tw_job *job, struct tw_proven *ou
 
         status = tw_program_text(job, &out->plan, i, 0.0, &out->texts[i], findings);
         if (status == TW_OK)
-            out->cards[out->count++] = (struct tw_card){ tw_program_file_name(setup->face.side, setup->scope),
-                                                         out->texts[i], strlen(out->texts[i]) };
+            out->cards[out->count++] = (struct tw_card){ setup->file_name, out->texts[i], strlen(out->texts[i]) };
     }
     return status;
 }

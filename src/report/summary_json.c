@@ -182,9 +182,8 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_plan *plan
     return json_pack(
         "{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
         "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
-        "side", face->side == TW_SIDE_A ? "a" : "b", "program", tw_program_file_name(face->side, setup->scope), "stage",
-        tw_scope_name(setup->scope), "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad",
-        face->tilt_rad, "rise_mm",
+        "side", face->side == TW_SIDE_A ? "a" : "b", "program", setup->file_name, "stage", tw_scope_name(setup->scope),
+        "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
         face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
         job->fixture.sine_bar_mm, "finish_height_mm", face->height_mm - face->zero_mm, "travel_style",
         tw_travel_style_name(setup->style), "rounds", setup->rounds, "pass_count", setup->pass_count * job->parts,
@@ -244,9 +243,7 @@ static json_t *burn_object(const struct tw_plan *plan)
     struct tw_plan_burn burn = tw_plan_burn(plan);
 
     return json_pack("{s:f, s:f, s:b, s:s, s:i}", "share", burn.share, "warns_above", TW_BURN_WARNS, "warns",
-                     burn.warns, "found_in",
-                     tw_program_file_name(plan->setups[burn.setup].face.side, plan->setups[burn.setup].scope), "layer",
-                     (int)burn.layer + 1);
+                     burn.warns, "found_in", plan->setups[burn.setup].file_name, "layer", (int)burn.layer + 1);
 }
 
 /* Null for a dry plan. */
@@ -254,7 +251,7 @@ static json_t *film_object(const struct tw_job *job, const struct tw_plan *plan)
 {
     struct tw_plan_film film = tw_plan_film(job, plan);
     const struct tw_setup_plan *weakest = &plan->setups[film.setup];
-    const char *program = film.counted ? tw_program_file_name(weakest->face.side, weakest->scope) : NULL;
+    const char *program = film.counted ? weakest->file_name : NULL;
     char words[TW_FILM_WORDS];
 
     if (!film.wet)

@@ -497,7 +497,7 @@ static void print_setup(struct tw_text *text, const struct tw_job *job, const st
     char shown[96];
 
     tw_text_print(text, "\nside %s%s%s (%s)\n", tw_side_letter(face->side), setup->scope == TW_SCOPE_WHOLE ? "" : ", ",
-                  tw_scope_name(setup->scope), tw_program_file_name(face->side, setup->scope));
+                  tw_scope_name(setup->scope), setup->file_name);
     print_mount(text, job, face);
     print_packing(text, job, setup);
     if (setup->scope == TW_SCOPE_RELIEF)

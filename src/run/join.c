@@ -1,6 +1,7 @@
 /* join.c - see join.h. */
 #include "run/join.h"
 
+#include "base/memory.h"
 #include "base/text.h"
 #include "run/changes.h"
 #include "tangwright/program.h"
@@ -16,7 +17,9 @@ static void drop_texts(struct tw_load_joined *joined)
     for (size_t i = 0; i < TW_SETUPS_MOST; i++) {
         free(joined->texts[i]);
         free(joined->air_texts[i]);
-        joined->texts[i] = joined->air_texts[i] = NULL;
+        free(joined->names[i]);
+        free(joined->air_names[i]);
+        joined->texts[i] = joined->air_texts[i] = joined->names[i] = joined->air_names[i] = NULL;
     }
     joined->count = joined->air_count = 0;
 }
@@ -183,21 +186,36 @@ static double lift_mm(const struct tw_program_blank *blanks, size_t count)
     return usual_mm <= most_mm ? usual_mm : 0.0;
 }
 
-static enum tw_status write_texts(const struct tw_load_joined *joined, const struct tw_program_blank *blanks,
-                                  double lift, char **texts, struct tw_card *cards, size_t *count,
+/* The plans that name the programs go before the programs do. */
+static enum tw_status write_text(const struct tw_load_joined *joined, const struct tw_program_blank *blanks,
+                                 size_t index, double lift, char **text, char **name, struct tw_findings *findings)
+{
+    const struct tw_setup_plan *setup = &blanks[0].plan->setups[index];
+    enum tw_status status = tw_program_of_load(&joined->job, blanks, index, lift, text, findings);
+
+    if (status != TW_OK)
+        return status;
+    *name = tw_copy_string(lift > 0.0 ? setup->air_file_name : setup->file_name);
+    if (*name)
+        return TW_OK;
+    free(*text);
+    *text = NULL;
+    return tw_no_memory(findings);
+}
+
+static enum tw_status write_texts(struct tw_load_joined *joined, const struct tw_program_blank *blanks, double lift,
                                   struct tw_findings *findings)
 {
-    const struct tw_plan *first = blanks[0].plan;
+    char **texts = lift > 0.0 ? joined->air_texts : joined->texts;
+    char **names = lift > 0.0 ? joined->air_names : joined->names;
+    struct tw_card *cards = lift > 0.0 ? joined->air_cards : joined->cards;
+    size_t *count = lift > 0.0 ? &joined->air_count : &joined->count;
     enum tw_status status = TW_OK;
 
-    while (status == TW_OK && *count < first->setup_count) {
-        const struct tw_setup_plan *setup = &first->setups[*count];
-        const char *name = lift > 0.0 ? tw_program_air_file_name(setup->face.side, setup->scope)
-                                      : tw_program_file_name(setup->face.side, setup->scope);
-
-        status = tw_program_of_load(&joined->job, blanks, *count, lift, &texts[*count], findings);
+    while (status == TW_OK && *count < blanks[0].plan->setup_count) {
+        status = write_text(joined, blanks, *count, lift, &texts[*count], &names[*count], findings);
         if (status == TW_OK) {
-            cards[*count] = (struct tw_card){ name, texts[*count], strlen(texts[*count]) };
+            cards[*count] = (struct tw_card){ names[*count], texts[*count], strlen(texts[*count]) };
             ++*count;
         }
     }
@@ -275,12 +293,12 @@ static enum tw_status try_joining(struct tw_load_plan *plan, const struct round 
     why_not = obstacle(blanks, plan->count);
     if (why_not)
         return part_again(joined, findings, "%s", why_not);
-    status = write_texts(joined, blanks, 0.0, joined->texts, joined->cards, &joined->count, findings);
+    status = write_texts(joined, blanks, 0.0, findings);
     if (status == TW_OK)
         status = prove(joined, findings);
     lift = lift_mm(blanks, plan->count);
     if (status == TW_OK && joined->count > 0 && lift > 0.0)
-        status = write_texts(joined, blanks, lift, joined->air_texts, joined->air_cards, &joined->air_count, findings);
+        status = write_texts(joined, blanks, lift, findings);
     return status;
 }
 

@@ -324,9 +324,9 @@ enum tw_status section_fixture_gauge(struct page *page)
     height_row(page, "rest B, front", rest.x0_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x0_mm));
     height_row(page, "rest B, rear", rest.x1_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x1_mm));
     tw_text_print(&page->out,
-                  "</tbody></table>\n<p>Rest B is ground in its place by rest-b/side-a.ngc. Touch off first: the rear "
+                  "</tbody></table>\n<p>Rest B is ground in its place by rest-b/side-a.%s. Touch off first: the rear "
                   "edge of the pad\u2019s face reads %c\u00a0",
-                  page->job->machine.up.letter);
+                  page->job->machine.dialect.file_ending, page->job->machine.up.letter);
     sheet_length(&page->out, page->inch, tw_fixture_touch_mm(design), SHEET_BLOCKS);
     tw_text_print(
         &page->out, ". Then pad, stops and clamps come out.%s%s</p>\n",

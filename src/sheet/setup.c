@@ -147,12 +147,12 @@ static void write_zero(struct page *page)
 
 static const char *program_name(const struct sheet_side *side)
 {
-    return side->card->text ? side->card->name : tw_program_file_name(side->setup->face.side, side->setup->scope);
+    return side->card->text ? side->card->name : side->setup->file_name;
 }
 
 static const char *air_name(const struct sheet_side *side)
 {
-    return tw_program_air_file_name(side->setup->face.side, side->setup->scope);
+    return side->setup->air_file_name;
 }
 
 static void write_air_name(struct page *page, const struct sheet_side *side)

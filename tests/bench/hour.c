@@ -33,7 +33,7 @@ void bench_hour(const char *path)
             free(texts[side]);
     }
     for (int i = 0; i < 2; i++)
-        cards[i] = (struct tw_card){ i ? "side-b.ngc" : "side-a.ngc", texts[i], strlen(texts[i]) };
+        cards[i] = (struct tw_card){ i ? "side-b.nc" : "side-a.nc", texts[i], strlen(texts[i]) };
     prove_s = bench_cpu_s();
     bench_must(tw_verdict_make(&job, cards, 2, 0.1, &verdict, &findings), path, &findings);
     prove_s = bench_cpu_s() - prove_s;

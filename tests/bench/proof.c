@@ -21,7 +21,7 @@ static double prove_s(const struct sample *sample, bool *cut)
     double s[RUNS];
 
     for (int i = 0; i < 2; i++)
-        cards[i] = (struct tw_card){ i ? "side-b.ngc" : "side-a.ngc", sample->texts[i], strlen(sample->texts[i]) };
+        cards[i] = (struct tw_card){ i ? "side-b.nc" : "side-a.nc", sample->texts[i], strlen(sample->texts[i]) };
     for (int run = 0; run < RUNS; run++) {
         struct tw_findings findings = { 0 };
         struct tw_verdict verdict;

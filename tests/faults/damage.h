@@ -578,7 +578,7 @@ static bool insert_machine_coordinates(struct mutant *m)
 static bool use_for_other_side(struct mutant *m)
 {
     m->side = m->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
-    m->file_name = tw_program_file_name(m->side, m->scope);
+    m->file_name = usual_name(m->side, m->scope);
     return true;
 }
 

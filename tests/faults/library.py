@@ -93,7 +93,7 @@ class Trial:
         status, said = call(["build/release/tangwright", "plan", job, "--out", str(out)], self.tree)
         found = re.search(r"own dry-run, so nothing is planned: ([A-Za-z -]+)", said, re.M)
         if status == 0:
-            self.programs[sample] = hashlib.sha256(b"".join(p.read_bytes() for p in sorted(out.glob("side-*.ngc")))).hexdigest()
+            self.programs[sample] = hashlib.sha256(b"".join(p.read_bytes() for p in sorted(out.glob("side-*.nc")))).hexdigest()
             return None
         if found:
             return found.group(1).strip() or "survey"

@@ -36,6 +36,17 @@ struct mutant {
     uint64_t random;
 };
 
+/* What programs are called where the machine says nothing of it. */
+static inline const char *usual_name(enum tw_side side, enum tw_scope scope)
+{
+    static const char *const names[2][4] = {
+        { "side-a.nc", "side-a-rough.nc", "side-a-finish.nc", "side-a-relief.nc" },
+        { "side-b.nc", "side-b-rough.nc", "side-b-finish.nc", "side-b-relief.nc" },
+    };
+
+    return names[side][scope];
+}
+
 /* ---- chance ---- */
 
 /* A Weyl sequence, hashed by multiplications and shifts so that near seeds give far numbers. */

@@ -15,9 +15,9 @@ prove() { # sample, stations
     fi
     /usr/bin/python3 tests/reference/fixture_job.py "$1/job.cfg" "$at/fixture.cfg" "$2" "$at/job.cfg" &&
         "$tangwright" plan "$at/job.cfg" --out "$at/programs" >"$at/plan.txt" 2>&1 &&
-        "$tangwright" dry-run "$at/job.cfg" "$at"/programs/side-*.ngc --strict >"$at/dry-run.txt" 2>&1 &&
-        "$tangwright" dry-run "$at/rest-b/job.cfg" "$at/rest-b/side-a.ngc" --strict >"$at/rest-b.txt" 2>&1 &&
-        { [ ! -e "$at/wedge" ] || "$tangwright" dry-run "$at/wedge/job.cfg" "$at/wedge/side-a.ngc" --strict >"$at/wedge.txt" 2>&1; } &&
+        "$tangwright" dry-run "$at/job.cfg" "$at"/programs/side-*.nc --strict >"$at/dry-run.txt" 2>&1 &&
+        "$tangwright" dry-run "$at/rest-b/job.cfg" "$at/rest-b/side-a.nc" --strict >"$at/rest-b.txt" 2>&1 &&
+        { [ ! -e "$at/wedge" ] || "$tangwright" dry-run "$at/wedge/job.cfg" "$at/wedge/side-a.nc" --strict >"$at/wedge.txt" 2>&1; } &&
         echo "$1: $2 stations planned and proved"
 }
 for sample in samples/*/; do

@@ -2,7 +2,7 @@
 
     python3 history_scipy.py EXPECTATIONS FOLDER NAME SIDE [mean]
 
-reads FOLDER/NAME/side-SIDE.ngc and summary.json, and the hand-written numbers in EXPECTATIONS. Prints, for some
+reads FOLDER/NAME/side-SIDE.nc and summary.json, and the hand-written numbers in EXPECTATIONS. Prints, for some
 layers, the temperature that earlier passes had left where the layer is ground, here and in the summary, and a line
 that begins with FAULT where they differ by more than 2 % of the largest such rise, or on the mean by more than 2 %.
 Exit status 1 then. With `mean` only the mean decides, and layers that differ are shown as off.
@@ -180,7 +180,7 @@ def main():
     at, found, layer = [0.0, 0.0, 1e3], {}, -1
     height = setup["T0_mm"] * np.cos(np.arctan(setup["slope"])) + setup["allowance_mm"]
     clock, waited, way = prove_program.Clock(setup), 0.0, None
-    for _, kind, target, value in prove_program.read_program(os.path.join(folder, name, "side-%s.ngc" % side),
+    for _, kind, target, value in prove_program.read_program(os.path.join(folder, name, "side-%s.nc" % side),
                                                              setup["machine"]):
         to = list(at)
         for slot, place in target.items() if kind in ("rapid", "feed") else ():

@@ -58,7 +58,7 @@ def main(sample, plan):
     out.append('<text x="20" y="18" font-weight="bold">Knife from side A, with the last layer\'s path of the wheel\'s centre</text>')
     for ring in knife:
         out.append('<polygon fill="none" stroke="%s" points="%s"/>' % (BLACK, " ".join(at(x - start[0], y - start[1]) for x, y in ring)))
-    for (x0, y0), (x1, y1) in last_layer(plan + "/side-a.ngc"):
+    for (x0, y0), (x1, y1) in last_layer(plan + "/side-a.nc"):
         x0 = min(x0, max(xs) + 8)
         out.append(f'<polyline fill="none" stroke="{BLUE}" stroke-width="2" points="{at(x0, y0)} {at(min(x1, max(xs) + 8), y1) if x1 > x0 else at(x1, y1)}"/>')
     out.append(f'<line x1="{left:.1f}" y1="30" x2="{left:.1f}" y2="210" stroke="{ORANGE}" stroke-dasharray="4 3"/>'

@@ -3,8 +3,8 @@
     python3 prove_program.py EXPECTATIONS FOLDER NAME...
 
 reads EXPECTATIONS (hand-written setups, see tests/samples/expectations.json), and for each NAME the programs
-FOLDER/NAME/side-a.ngc, side-b.ngc (or side-a-rough.ngc and after it side-a-finish.ngc, and so on, where a setup says how much
-finishing may take off; of a hollowed sample also side-a-relief.ngc, side-b-relief.ngc, run after them) and
+FOLDER/NAME/side-a.nc, side-b.nc (or side-a-rough.nc and after it side-a-finish.nc, and so on, where a setup says how much
+finishing may take off; of a hollowed sample also side-a-relief.nc, side-b-relief.nc, run after them) and
 FOLDER/NAME/summary.json. Prints one line for each side and, for every
 fault, a line that begins with FAULT. Exit status 1 when there was one.
 
@@ -551,7 +551,7 @@ def report(name, setup, outline, side, results, worst, time, faults):
 def prove_relief(name, setup, outline, folder, side, said, faults):
     """The hollow of one side, ground into the finished face; returns the volume that comes off."""
     found, own = [], dict(setup, wheel=setup["relief_wheel"])
-    path = os.path.join(folder, name, "side-%s-relief.ngc" % side)
+    path = os.path.join(folder, name, "side-%s-relief.nc" % side)
     ground = prove_side(name, own, outline, side, path, True, found, Hollowed)
     time, volumes = ground.time, ground.volumes()
     whole = Hollowed(own, outline, side)
@@ -648,8 +648,8 @@ def prove_outline(name, setup, outline, folder, faults):
         passes.append(prove_flat(name, own, outline, programs, side, exact[i], wedge, found))
         prove_ends(name, own, outline, programs, side, found)
         faults += ["side %s: %s" % (side, fault) for fault in found]
-        if "side-%s-relief.ngc" % side in setups:
-            hollowed.append(prove_relief(name, setup, outline, folder, side, setups["side-%s-relief.ngc" % side], faults))
+        if "side-%s-relief.nc" % side in setups:
+            hollowed.append(prove_relief(name, setup, outline, folder, side, setups["side-%s-relief.nc" % side], faults))
     if bool(hollowed) != ("relief" in setup):
         faults.append("hollowed, or not, against what was asked")
     exact += [volume for volume, _ in hollowed]

@@ -380,7 +380,7 @@ def judge_plan(case, program, folder, name, faults):
     faults += found
     summary = json.load(open(os.path.join(where, "summary.json")))
     judge_summary(case, setup, summary, passes, faults)
-    dry = run(program, "dry-run", os.path.join(where, "job.cfg"), os.path.join(where, "side-a.ngc"), os.path.join(where, "side-b.ngc"))
+    dry = run(program, "dry-run", os.path.join(where, "job.cfg"), os.path.join(where, "side-a.nc"), os.path.join(where, "side-b.nc"))
     if dry.status != 0:
         lines = [line.strip() for line in dry.out.splitlines() if line.startswith("  FAIL")] + complaints(dry)
         faults.append("dry-run exits %d: %s" % (dry.status, " / ".join(lines)[:400]))
@@ -451,14 +451,14 @@ def judge_refusal(case, program, folder, name, answer, faults):
 # ---- one job ----
 
 def digest(folder):
-    return [hashlib.sha256(open(os.path.join(folder, f), "rb").read()).hexdigest() for f in ("side-a.ngc", "side-b.ngc", "summary.json")]
+    return [hashlib.sha256(open(os.path.join(folder, f), "rb").read()).hexdigest() for f in ("side-a.nc", "side-b.nc", "summary.json")]
 
 
 def one(program, folder, seed, index, sanitized):
     name = "%s-%d" % (seed, index)
     where = os.path.join(folder, name)
     os.makedirs(where, exist_ok=True)
-    for old in ("side-a.ngc", "side-b.ngc", "summary.json"):
+    for old in ("side-a.nc", "side-b.nc", "summary.json"):
         if os.path.exists(os.path.join(where, old)):
             os.remove(os.path.join(where, old))
     rng = random.Random(name)

@@ -335,7 +335,7 @@ def judge_figures(out, faults):
 
 
 def prove(program, job, out, faults):
-    cards = sorted(os.path.join(out, name) for name in os.listdir(out) if name.endswith(".ngc") and not name.startswith("air-"))
+    cards = sorted(os.path.join(out, name) for name in os.listdir(out) if name.endswith(".nc") and not name.startswith("air-"))
     dry = run(program, "dry-run", job, *cards)
     if dry.status != 0:
         failed = [line.strip() for line in dry.out.splitlines() if line.startswith("  FAIL")] + faults_of(dry)

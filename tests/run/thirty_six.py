@@ -81,7 +81,7 @@ class Shop:
         """Each with the blanks that its programs are for."""
         blanks = {int(row["station"]): row for row in self.blanks if int(row["load"]) == load}
         home = self.out / f"load-{load:02}"
-        if (home / "side-a.ngc").exists():
+        if (home / "side-a.nc").exists():
             return [(home, blanks)]
         return [(home / f"station-{station}", {station: row}) for station, row in blanks.items()]
 
@@ -90,11 +90,11 @@ class Shop:
         rows, errors = [], []
         self.machine.next_load()
         for folder, blanks in self.folders(load):
-            self.tangwright("dry-run", folder / "job.cfg", folder / "side-a.ngc", folder / "side-b.ngc")
+            self.tangwright("dry-run", folder / "job.cfg", folder / "side-a.nc", folder / "side-b.nc")
             self.proved += 2
             lie = {station: machine.Blank(float(row["thickness_mm"]), self.surveys.get(row["number"]))
                    for station, row in blanks.items()}
-            faces = {side: self.machine.grind((folder / f"side-{side}.ngc").read_text(), side, lie) for side in "ab"}
+            faces = {side: self.machine.grind((folder / f"side-{side}.nc").read_text(), side, lie) for side in "ab"}
             for station, row in blanks.items():
                 part_mm = self.dice.gauss(0, PART_MM)
                 planned, butt = float(row["planned_mm"]), float(row["butt_mm"])

@@ -236,8 +236,7 @@ static inline void sample_write(const struct sample *sample, const char *folder,
         const struct tw_setup_plan *setup = &sample->plan.setups[i < count ? i : 0];
         const char *text = i < count ? sample->programs[i] : sample->summary;
 
-        snprintf(path[i], sizeof path[i], "%s/%s", own,
-                 i < count ? tw_program_file_name(setup->face.side, setup->scope) : "summary.json");
+        snprintf(path[i], sizeof path[i], "%s/%s", own, i < count ? setup->file_name : "summary.json");
         out[i] = (struct tw_new_file){ path[i], text, strlen(text), true };
     }
     cr_assert(eq(int, tw_files_replace(out, count + 1, NULL), TW_OK));

@@ -94,7 +94,7 @@ static inline void strip_open(struct strip *strip)
     struct tw_findings findings = { 0 };
     char path[128], here[512], job[4096];
 
-    *strip = (struct strip){ .name = "side-a.ngc", .cell_mm = 0.25 };
+    *strip = (struct strip){ .name = "side-a.nc", .cell_mm = 0.25 };
     strcpy(strip->folder, "/tmp/tangwright-strip-XXXXXX");
     cr_assert(mkdtemp(strip->folder) != NULL);
     cr_assert(getcwd(here, sizeof here) != NULL);

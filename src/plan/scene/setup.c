@@ -42,6 +42,8 @@ void tw_setup_free(struct tw_setup_plan *setup)
 {
     free(setup->layers);
     free(setup->moves);
+    free(setup->file_name);
+    free(setup->air_file_name);
     tw_wear_ledger_free(&setup->ledger);
     *setup = (struct tw_setup_plan){ 0 };
 }
