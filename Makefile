@@ -17,9 +17,9 @@ OUT      := build/$(VARIANT)
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wdouble-promotion \
             -Wvla -Wformat=2 -Wcast-qual -Wwrite-strings -Wundef -Werror
 # No fused multiply-add: the same inputs give the same bytes on every machine. Nobody asks errno about a square root,
-# and without that question loops of them are made several wide.
+# and whether a comparison trapped; without these questions loops are made several wide.
 COMMON   := -std=c17 -D_POSIX_C_SOURCE=200809L -DTANGWRIGHT_VERSION='"$(VERSION)"' -Iinclude -Isrc -MMD -MP \
-            -ffp-contract=off -fno-math-errno -pthread $(WARNINGS)
+            -ffp-contract=off -fno-math-errno -fno-trapping-math -pthread $(WARNINGS)
 OPTIMISE_release := -O2 -g
 OPTIMISE_checked := -O1 -g1 -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 OPTIMISE := $(OPTIMISE_$(VARIANT))

@@ -199,12 +199,12 @@ static void look(const struct sight *sight, int column, int count, double *restr
         double x = at.x_mm + (column + i + 0.5) * at.cell_mm - at.start_x_mm;
         double p = x * at.along[0] + at.y_mm * at.along[1], q = at.y_mm * at.along[0] - x * at.along[1];
         double square = at.radius_mm * at.radius_mm - q * q, inner = at.inner_mm * at.inner_mm - q * q;
-        double w = sqrt(square > 0.0 ? square : 0.0), wi = sqrt(inner > 0.0 ? inner : 0.0);
-        double s = p >= wi ? p - w : p + wi, way;
-        bool never;
+        bool leads = p >= 0.0 && p * p >= inner; /* the leading rim comes over the cell first */
+        double chord = leads ? square : inner, w = sqrt(chord > 0.0 ? chord : 0.0), s = leads ? p - w : p + w, way;
+        bool never = square < 0.0 || (p < 0.0 && p * p > square);
 
         s = s > 0.0 ? s : 0.0;
-        never = (q < 0.0 ? -q : q) > at.radius_mm || !(p >= -w) || !(s <= at.length_mm);
+        never |= !(s <= at.length_mm);
         way = s / at.length_mm * at.way_slots;
         way = way < at.way_slots - 1.0 ? way : at.way_slots - 1.0;
         floor_mm[i] = at.z_mm + at.slope * s;

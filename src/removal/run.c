@@ -230,7 +230,8 @@ int removal_next_standing(struct tw_field *field, int row, int from, int to, flo
         next = removal_tile_end(column, to);
         if (stock_tiles[tile] <= low_mm && keep_tiles[tile] <= low_mm)
             continue;
-        found = removal_next_above(stock_mm, keep_mm, column, next, low_mm);
+        found = removal_next_above(stock_tiles[tile] > low_mm ? stock_mm : keep_mm,
+                                   keep_tiles[tile] > low_mm ? keep_mm : stock_mm, column, next, low_mm);
         if (found < next)
             return found;
         if (is_whole_tile(field, column, next) && stock_tiles[tile] > low_mm)
@@ -268,28 +269,34 @@ static void cut_cells(struct tw_sweep *sweep, int row, int column, int cells, fl
 {
     struct tw_field *field = sweep->field;
     size_t at = removal_index(field, row, column);
-    float *stock_mm = field->stock_mm + at, *const limit_mm = field->limit_mm ? field->limit_mm + at : NULL;
-    int lowered = 0, first = cells, last = -1;
+    float *const stock_mm = field->stock_mm + at, *const limit_mm = field->limit_mm ? field->limit_mm + at : NULL;
+    const struct removal_slots slots = visit->set->slots;
+    const double bottom_mm = field->bottom_mm;
+    int lowered = 0, first = cells, last = -1, slot_from = visit->set->from, slot_to = visit->set->to;
 
     for (int i = 0; i < cells; i++) {
+        int slot = visit->slot[i];
         float floor, cut_mm;
 
-        if (visit->slot[i] < 0 || !(stock_mm[i] > low_mm))
+        if (slot < 0 || !(stock_mm[i] > low_mm))
             continue;
-        floor = (float)removal_larger(visit->floor_mm[i], field->bottom_mm);
+        floor = (float)removal_larger(visit->floor_mm[i], bottom_mm);
         cut_mm = stock_mm[i] - floor;
         if (!(cut_mm > 0.0F))
             continue;
         stock_mm[i] = floor;
         lowered++;
-        use_slots(visit->set, visit->slot[i], visit->slot[i] + 1);
-        if (cut_cell(&visit->set->slots, visit->slot[i], cut_mm)) {
+        slot_from = slot < slot_from ? slot : slot_from;
+        slot_to = slot >= slot_to ? slot + 1 : slot_to;
+        if (cut_cell(&slots, slot, cut_mm)) {
             first = i < first ? i : first;
             last = i;
         }
         if (limit_mm && limit_mm[i] > floor)
             note_contact(sweep, TW_CELL_TARGET, row, column + i, (double)limit_mm[i] - (double)floor, (double)floor);
     }
+    visit->set->from = slot_from;
+    visit->set->to = slot_to;
     if (lowered > 0) {
         sweep->cut = true;
         note_cells(&sweep->lowered, row, column, column + cells - 1);
