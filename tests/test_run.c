@@ -881,6 +881,46 @@ static bool has_said(const struct folder *folder, const char *words)
     return found;
 }
 
+/* Two loads of one blank each. */
+Test(run_verb, a_load_noted_by_mistake_is_taken_back)
+{
+    struct folder folder = make_folder();
+    char arguments[160], command[200];
+
+    write_run(
+        &folder,
+        "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = "
+        "\"2.50 mm\"; } );");
+    cr_expect(eq(int, tangwright(&folder, "--not-done 1"), 3));
+    cr_expect(has_said(&folder, "has no record yet"));
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, "--done 2"), 0));
+    cr_expect(
+        has_said(&folder, "load 2 is noted as ground, and load 1 before it is not; if that is a slip, take it back: "));
+    cr_expect(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(has_said(&folder, "load-01 holds programs of an older run, which this one does not have"));
+    cr_expect(eq(int, tangwright(&folder, "--not-done 2 --done 2"), 2));
+    cr_expect(eq(int, tangwright(&folder, "--not-done two"), 2));
+    cr_expect(eq(int, tangwright(&folder, "--not-done 2"), 0));
+    cr_expect(has_said(&folder, "load 2   1 blank   planned, noted as ground and taken back at 20"));
+    snprintf(command, sizeof command, "next\n  tangwright run %s/run.cfg --out", folder.path);
+    cr_expect(has_said(&folder, command));
+    cr_expect(eq(int, tangwright(&folder, "--status --json -"), 0));
+    cr_expect(has_said(&folder, "\"taken_back\": \"20") && has_said(&folder, "\"plan\": true"));
+    cr_expect(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "load 2   1 blank   planned\n") && has_said(&folder, "grind load 1 as"));
+    snprintf(arguments, sizeof arguments, "--export %s/tables", folder.path);
+    cr_expect(eq(int, tangwright(&folder, arguments), 0));
+    snprintf(command, sizeof command,
+             "cut -d, -f3,4 %s/tables/noted.csv | tr -d '\\r' | tr '\\n' ' ' | grep -qx "
+             "'what,load planned,0 ground,2 planned,0 not ground,2 planned,0 '",
+             folder.path);
+    cr_expect(eq(int, system(command), 0));
+    remove_folder(&folder);
+}
+
 /* One blank on one station, so that planning takes little. */
 Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
 {

@@ -95,6 +95,13 @@ struct tw_record_roughed {
     bool planned;    /* the programs in the folder are written with it */
 };
 
+/* Something that was told of a load, and when. What is taken back is a note of its own: none ever goes. */
+struct tw_record_note {
+    const char *at;   /* in UTC, ISO 8601: "2026-05-04T09:30:00Z" */
+    const char *what; /* "planned", "ground", "not ground", "dressed" */
+    int load;         /* 0: of all that are not ground */
+};
+
 /* A file of the plan that is written beside its place; `aside` NULL: what stands at the target goes. */
 struct tw_record_file {
     const char *target, *aside;
@@ -124,6 +131,8 @@ struct tw_record_state {
     size_t placing_count;
     int *dressings; /* loads before which the shop told that the wheel is dressed, planned or not */
     size_t dressing_count;
+    struct tw_record_note *notes; /* in the order in which they were told */
+    size_t note_count;
     char **texts; /* what the lists point into */
     size_t text_count, text_capacity;
 };
@@ -133,6 +142,12 @@ void tw_record_state_free(struct tw_record_state *state);
 
 /* The last load that is ground; 0: none. */
 int tw_record_last_ground(const struct tw_record_state *state);
+
+/* When the load was taken back since the last plan; NULL where it was not. */
+const char *tw_record_taken_back(const struct tw_record_state *state, int load);
+
+/* Whether the last plan was made while a load counted as ground that was taken back since: what it left out has to be planned. */
+bool tw_record_plan_was_misled(const struct tw_record_state *state);
 
 /* Whether the wheel is dressed before that load, as was planned or told. */
 bool tw_record_is_dressed(const struct tw_record_state *state, int load);
@@ -165,6 +180,10 @@ enum tw_status tw_record_placed(struct tw_record *record, struct tw_findings *fi
 
 /* A planned load is ground. Said twice, it is nothing new. */
 enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings);
+
+/* A load that was noted as ground by mistake counts as planned again; both notes stay. TW_BAD_INPUT where it is not noted so, where
+ * a later one is ground, or where a part of it was measured as finished. */
+enum tw_status tw_record_not_ground(struct tw_record *record, int load, struct tw_findings *findings);
 
 /* The wheel is dressed before that load, which is planned or ground. Said twice, it is nothing new. */
 enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_findings *findings);

@@ -37,6 +37,8 @@ static const struct option_row {
       offsetof(struct options, status) },
     { "--done", "LOAD", "note in the run's record that this load is ground, such as --done 3", OPTION_DONE,
       offsetof(struct options, done) },
+    { "--not-done", "LOAD", "take back that this load is ground, which was noted by mistake; the record keeps both",
+      OPTION_NOT_DONE, offsetof(struct options, not_done) },
     { "--dressed", "LOAD", "note in the run's record that the wheel is dressed before this load", OPTION_DRESSED,
       offsetof(struct options, dressed) },
     { "--export", "DIR", "write every table of the run's record to DIR as comma-separated values", OPTION_EXPORT,

@@ -25,6 +25,7 @@ struct options {
     const char *tolerance; /* --tolerance "0.02 mm" */
     const char *status;    /* --status; NULL: not given */
     const char *done;      /* --done LOAD */
+    const char *not_done;  /* --not-done LOAD */
     const char *dressed;   /* --dressed LOAD */
     const char *export;    /* --export DIR */
     const char *port;      /* --port N */
@@ -53,7 +54,8 @@ enum option_bit {
     OPTION_DRESSED = 65536,
     OPTION_PORT = 131072,
     OPTION_NO_BROWSER = 262144,
-    OPTION_ROUGHED = 524288
+    OPTION_ROUGHED = 524288,
+    OPTION_NOT_DONE = 1048576
 };
 
 struct verb {

@@ -224,11 +224,19 @@ static bool is_written(const struct running *running, const char *folder)
     return false;
 }
 
-static enum tw_status look_for_older(struct running *running, const char *folder)
+static bool is_ground(const struct run_record *record, long load)
+{
+    for (size_t i = 0; i < record->state.load_count; i++)
+        if (record->state.loads[i].load == load)
+            return record->state.loads[i].state >= TW_LOAD_GROUND;
+    return false;
+}
+
+static enum tw_status look_for_older(struct running *running, const struct run_record *record, const char *folder)
 {
     struct tw_text list = { 0 };
 
-    if (is_written(running, folder) || (size_t)strtol(folder + strlen("load-"), NULL, 10) <= running->layout->before)
+    if (is_written(running, folder) || is_ground(record, strtol(folder + strlen("load-"), NULL, 10)))
         return TW_OK;
     tw_text_print(&list, "%s/%s/%s", running->options->out, folder, card_set_list_name());
     if (!list.failed && tw_file_own(list.data) == TW_OWN_LIST)
@@ -241,17 +249,17 @@ static enum tw_status look_for_older(struct running *running, const char *folder
 }
 
 /* As far as an earlier run of more blanks can have come. */
-static enum tw_status remark_older(struct running *running)
+static enum tw_status remark_older(struct running *running, const struct run_record *record)
 {
     enum tw_status status = TW_OK;
     char folder[TW_LOAD_FOLDER_BYTES];
 
     for (int load = 1; status == TW_OK && load <= TW_RUN_BLANKS_MOST; load++) {
         snprintf(folder, sizeof folder, "load-%02d", load);
-        status = look_for_older(running, folder);
+        status = look_for_older(running, record, folder);
         for (int station = 1; status == TW_OK && station <= TW_RUN_STATIONS_MOST; station++) {
             snprintf(folder, sizeof folder, "load-%02d/station-%d", load, station);
-            status = look_for_older(running, folder);
+            status = look_for_older(running, record, folder);
         }
     }
     return status;
@@ -348,7 +356,7 @@ static enum tw_status plan_all(struct running *running, const struct run_record 
     if (status == TW_OK && out)
         tell_where(running);
     if (status == TW_OK && out)
-        status = remark_older(running);
+        status = remark_older(running, record);
     return status == TW_OK ? verdict(running) : status;
 }
 
@@ -401,6 +409,24 @@ static enum tw_status read_again(struct run_record *record, struct tw_findings *
     return tw_record_read(record->record, &record->state, findings);
 }
 
+/* Loads are ground in their order; who leaves some out may have mistyped the number. */
+static void remark_left_out(const struct options *options, const struct run_record *record, int load,
+                            struct tw_findings *findings)
+{
+    for (size_t i = 0; i < record->state.load_count; i++) {
+        const struct tw_record_load *other = &record->state.loads[i];
+
+        if (other->load >= load || other->state >= TW_LOAD_GROUND)
+            continue;
+        tw_remark(
+            findings, (struct tw_place){ .file = options->operands[0] },
+            "load %d is noted as ground, and load %d before it is not; if that is a slip, take it back: tangwright "
+            "run %s --not-done %d",
+            load, other->load, options->operands[0], load);
+        return;
+    }
+}
+
 static enum tw_status note_ground(const struct options *options, struct run_record *record,
                                   struct tw_findings *findings)
 {
@@ -411,6 +437,23 @@ static enum tw_status note_ground(const struct options *options, struct run_reco
         status = read_load("--done", options->done, &load, findings);
     if (status == TW_OK)
         status = tw_record_ground(record->record, load, findings);
+    if (status == TW_OK)
+        status = read_again(record, findings);
+    if (status == TW_OK)
+        remark_left_out(options, record, load, findings);
+    return status;
+}
+
+static enum tw_status note_not_ground(const struct options *options, struct run_record *record,
+                                      struct tw_findings *findings)
+{
+    int load;
+    enum tw_status status = need_record(record, options->operands[0], findings);
+
+    if (status == TW_OK)
+        status = read_load("--not-done", options->not_done, &load, findings);
+    if (status == TW_OK)
+        status = tw_record_not_ground(record->record, load, findings);
     return status == TW_OK ? read_again(record, findings) : status;
 }
 
@@ -432,6 +475,11 @@ static enum tw_status note_dressed(const struct options *options, const struct t
     return status == TW_OK ? read_again(record, findings) : status;
 }
 
+static bool shows_status(const struct options *options)
+{
+    return options->status || options->done || options->not_done || options->dressed || options->json;
+}
+
 /* Without planning anything: a load is ground, the record is handed out, where the run stands. */
 static enum tw_status ask_record(const struct options *options, const struct tw_run_request *request,
                                  struct tw_findings *findings)
@@ -441,13 +489,15 @@ static enum tw_status ask_record(const struct options *options, const struct tw_
 
     if (status == TW_OK && options->done)
         status = note_ground(options, &record, findings);
+    if (status == TW_OK && options->not_done)
+        status = note_not_ground(options, &record, findings);
     if (status == TW_OK && options->dressed)
         status = note_dressed(options, request, &record, findings);
     if (status == TW_OK && options->export)
         status = need_record(&record, request->path, findings);
     if (status == TW_OK && options->export)
         status = run_status_export(&record, options->export, findings);
-    if (status == TW_OK && (options->status || options->done || options->dressed || options->json))
+    if (status == TW_OK && shows_status(options))
         status = run_status_show(options, request, &record, findings);
     run_record_close(&record);
     return status;
@@ -480,14 +530,18 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
 
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings)
 {
-    bool asks = options->status || options->done || options->dressed || options->export;
+    bool notes = options->done || options->not_done || options->dressed;
+    bool asks = options->status || notes || options->export;
     struct tw_run_request request;
     enum tw_status status;
 
     if (asks && options->out)
-        return tw_fail(
-            findings, TW_BAD_USAGE, (struct tw_place){ .key = "--out" },
-            "plans the run, and --status, --done, --dressed and --export plan nothing: give one or the other");
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--out" },
+                       "plans the run, and --status, --done, --not-done, --dressed and --export plan nothing: give one "
+                       "or the other");
+    if (options->done && options->not_done)
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--not-done" },
+                       "takes back what --done notes: give one or the other");
     status = tw_run_read(options->operands[0], &request, findings);
     if (status != TW_OK)
         return status;

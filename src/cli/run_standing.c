@@ -34,6 +34,7 @@ static void note_load(struct run_standing *out, const struct run_record *record,
     struct standing_load *at = &out->loads[out->load_count++];
 
     *at = (struct standing_load){ .load = load,
+                                  .taken_back = tw_record_taken_back(out->state, load->load),
                                   .dressed = tw_record_is_dressed(out->state, load->load),
                                   .outdated = load->state == TW_LOAD_PLANNED &&
                                               memcmp(&planned, &wanted, sizeof planned) != 0 };
@@ -158,5 +159,6 @@ enum tw_status run_standing_make(const struct tw_run_request *request, const str
         note_load(out, record, &record->state.loads[i]);
     note_programs(out);
     note_unplanned(out);
+    out->plan = out->plan || tw_record_plan_was_misled(out->state);
     return TW_OK;
 }

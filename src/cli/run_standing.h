@@ -7,8 +7,9 @@
 struct standing_load {
     const struct tw_record_load *load; /* of the record's state */
     size_t blanks, gauged;
-    bool dressed;  /* the wheel is dressed before it, as was planned or told */
-    bool outdated; /* planned, and without what was gauged since */
+    bool dressed;           /* the wheel is dressed before it, as was planned or told */
+    const char *taken_back; /* when, since the last plan, it was noted as not ground after all; NULL: it was not */
+    bool outdated;          /* planned, and without what was gauged since */
 };
 
 /* A program that is still to be run and is not the one that was planned. */

@@ -45,6 +45,8 @@ static void print_load(struct tw_text *text, const struct run_standing *standing
         tw_text_print(text, ", %zu of its blanks gauged", at->gauged);
     if (at->dressed)
         tw_text_print(text, ", the wheel dressed before it");
+    if (at->load->state == TW_LOAD_PLANNED && at->taken_back)
+        tw_text_print(text, ", noted as ground and taken back at %s", at->taken_back);
     if (at->outdated)
         tw_text_print(text, ", without what was gauged since");
     tw_text_print(text, "\n");

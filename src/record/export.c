@@ -86,7 +86,7 @@ enum tw_status tw_record_export(struct tw_record *record, struct tw_record_table
 {
     static const char *const file_names[] = { "run.csv",        "blank.csv",    "survey.csv",       "load.csv",
                                               "program.csv",    "dressing.csv", "reading_file.csv", "reading.csv",
-                                              "correction.csv", "total.csv",    "roughed.csv" };
+                                              "correction.csv", "total.csv",    "roughed.csv",      "noted.csv" };
     enum tw_status status;
 
     *out = (struct tw_record_tables){ 0 };

@@ -57,6 +57,19 @@ void tw_record_close(struct tw_record *record)
     free(record);
 }
 
+/* ---- what is told, and when ---- */
+
+static enum tw_status put_note(struct tw_record *record, const char *what, int load, struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(
+        record, "INSERT INTO noted (at, what, load) VALUES (strftime('%Y-%m-%dT%H:%M:%SZ', 'now'), ?, ?)", findings);
+
+    tw_sql_text(&sql, what);
+    tw_sql_whole(&sql, load);
+    tw_sql_do(&sql);
+    return tw_sql_close(&sql);
+}
+
 /* ---- a plan ---- */
 
 static enum tw_status check_change(struct tw_record *record, long planned_by, struct tw_findings *findings)
@@ -228,7 +241,9 @@ static enum tw_status put_plan(struct tw_record *record, const struct tw_record_
     if (status == TW_OK) /* its programs are written with what was found */
         status = tw_sql_run(
             record, "UPDATE roughed SET planned = 1 WHERE load IN (SELECT load FROM load WHERE state = 0)", findings);
-    return status == TW_OK ? put_blanks(record, plan, findings) : status;
+    if (status == TW_OK)
+        status = put_blanks(record, plan, findings);
+    return status == TW_OK ? put_note(record, "planned", 0, findings) : status;
 }
 
 enum tw_status tw_record_plan(struct tw_record *record, const struct tw_record_plan *plan, struct tw_findings *findings)
@@ -261,16 +276,28 @@ static enum tw_status state_of(struct tw_record *record, int load, long *out, st
                      : tw_fail(findings, TW_BAD_INPUT, at, "the run has no load %d; --status shows its loads", load);
 }
 
-static enum tw_status raise_state(struct tw_record *record, int load, enum tw_load_state state,
+/* Rows that the statement changes for this load, which is its one value. */
+static enum tw_status change_load(struct tw_record *record, const char *statement, int load, int *rows,
                                   struct tw_findings *findings)
 {
-    struct tw_sql sql = tw_sql_open(record, "UPDATE load SET state = ? WHERE load = ? AND state < ?", findings);
+    struct tw_sql sql = tw_sql_open(record, statement, findings);
+    enum tw_status status;
 
-    tw_sql_whole(&sql, state);
     tw_sql_whole(&sql, load);
-    tw_sql_whole(&sql, state);
     tw_sql_do(&sql);
-    return tw_sql_close(&sql);
+    status = tw_sql_close(&sql);
+    *rows = status == TW_OK ? sqlite3_changes(record->database) : 0;
+    return status;
+}
+
+/* Said twice, it is nothing new. */
+static enum tw_status note_once(struct tw_record *record, const char *statement, const char *what, int load,
+                                struct tw_findings *findings)
+{
+    int rows;
+    enum tw_status status = change_load(record, statement, load, &rows, findings);
+
+    return status == TW_OK && rows > 0 ? put_note(record, what, load, findings) : status;
 }
 
 /* What is noted of a load, once it is sure that there is such a load. */
@@ -291,7 +318,7 @@ static enum tw_status note_load(struct tw_record *record, int load, load_note *n
 
 static enum tw_status put_ground(struct tw_record *record, int load, struct tw_findings *findings)
 {
-    return raise_state(record, load, TW_LOAD_GROUND, findings);
+    return note_once(record, "UPDATE load SET state = 1 WHERE load = ? AND state < 1", "ground", load, findings);
 }
 
 enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_findings *findings)
@@ -299,13 +326,79 @@ enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_fi
     return note_load(record, load, put_ground, findings);
 }
 
-static enum tw_status put_dressing(struct tw_record *record, int load, struct tw_findings *findings)
+/* ---- a load is not ground after all ---- */
+
+static enum tw_status refuse_later(struct tw_record *record, int load, long later, struct tw_findings *findings)
 {
-    struct tw_sql sql = tw_sql_open(record, "INSERT OR IGNORE INTO dressing VALUES (?)", findings);
+    return tw_fail(
+        findings, TW_BAD_INPUT, (struct tw_place){ .file = record->path },
+        "load %d stays noted as ground: load %ld behind it is ground too. If that is a slip as well, take load "
+        "%ld back first; else give those blanks of load %d that are not ground new numbers in the table, and "
+        "plan again",
+        load, later, later, load);
+}
+
+static enum tw_status check_later(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    struct tw_sql sql =
+        tw_sql_open(record, "SELECT load FROM load WHERE load > ? AND state > 0 ORDER BY load DESC", findings);
+    long later = 0;
 
     tw_sql_whole(&sql, load);
-    tw_sql_do(&sql);
-    return tw_sql_close(&sql);
+    if (tw_sql_row(&sql))
+        later = (long)sqlite3_column_int64(sql.statement, 0);
+    if (tw_sql_close(&sql) != TW_OK)
+        return sql.status;
+    return later > 0 ? refuse_later(record, load, later, findings) : TW_OK;
+}
+
+/* Who has a finished part has ground it, and what later loads are corrected by counts on its readings. */
+static enum tw_status check_parts(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    struct tw_sql sql = tw_sql_open(record,
+                                    "SELECT part FROM reading WHERE NOT roughed AND part IN (SELECT number FROM blank "
+                                    "WHERE load = ?) ORDER BY part",
+                                    findings);
+    bool measured;
+
+    tw_sql_whole(&sql, load);
+    measured = tw_sql_row(&sql);
+    if (measured)
+        tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = record->path },
+                "load %d stays noted as ground: blank %s of it was measured as a finished part, and later loads are "
+                "corrected by it",
+                load, (const char *)sqlite3_column_text(sql.statement, 0));
+    tw_sql_close(&sql);
+    return sql.status == TW_OK && measured ? TW_BAD_INPUT : sql.status;
+}
+
+static enum tw_status put_not_ground(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    int rows = 0;
+    enum tw_status status = check_parts(record, load, findings);
+
+    if (status == TW_OK)
+        status = check_later(record, load, findings);
+    if (status == TW_OK)
+        status = change_load(record, "UPDATE load SET state = 0 WHERE load = ? AND state = 1", load, &rows, findings);
+    if (status == TW_OK && rows == 0)
+        return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = record->path },
+                       "load %d is not noted as ground, so there is nothing to take back; --status shows how far the "
+                       "loads are",
+                       load);
+    return status == TW_OK ? put_note(record, "not ground", load, findings) : status;
+}
+
+enum tw_status tw_record_not_ground(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    return note_load(record, load, put_not_ground, findings);
+}
+
+/* ---- the wheel is dressed ---- */
+
+static enum tw_status put_dressing(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    return note_once(record, "INSERT OR IGNORE INTO dressing VALUES (?)", "dressed", load, findings);
 }
 
 enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_findings *findings)
@@ -439,7 +532,7 @@ static enum tw_status raise_loads(struct gauging *gauging)
 
         status = load_of_part(gauging, gauging->what->readings[i].part, &load);
         if (status == TW_OK)
-            status = raise_state(gauging->record, (int)load, TW_LOAD_GROUND, gauging->findings);
+            status = put_ground(gauging->record, (int)load, gauging->findings);
     }
     if (status != TW_OK)
         return status;

@@ -42,12 +42,15 @@ static const char *const steps[] = {
     ("ALTER TABLE reading ADD COLUMN roughed INTEGER NOT NULL DEFAULT 0;"
      "CREATE TABLE roughed (load INTEGER NOT NULL, station INTEGER NOT NULL, value_mm REAL NOT NULL,"
      " planned INTEGER NOT NULL, PRIMARY KEY (load, station));"),
+    /* 7: what was noted of loads, and when: no row is ever changed or taken out */
+    "CREATE TABLE noted (entry INTEGER PRIMARY KEY, at TEXT NOT NULL, what TEXT NOT NULL, load INTEGER NOT NULL);",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))
 
-const char *const tw_record_table_names[] = { "run",          "blank",   "survey",     "load",  "program", "dressing",
-                                              "reading_file", "reading", "correction", "total", "roughed", NULL };
+const char *const tw_record_table_names[] = { "run",      "blank",        "survey",  "load",       "program",
+                                              "dressing", "reading_file", "reading", "correction", "total",
+                                              "roughed",  "noted",        NULL };
 
 static enum tw_status check_kind(struct tw_record *record, long version, struct tw_findings *findings)
 {

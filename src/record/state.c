@@ -29,6 +29,7 @@ void tw_record_state_free(struct tw_record_state *state)
     free(state->files);
     free(state->dressings);
     free(state->placing);
+    free(state->notes);
     *state = (struct tw_record_state){ 0 };
 }
 
@@ -40,6 +41,40 @@ int tw_record_last_ground(const struct tw_record_state *state)
         if (state->loads[i].state >= TW_LOAD_GROUND && state->loads[i].load > last)
             last = state->loads[i].load;
     return last;
+}
+
+const char *tw_record_taken_back(const struct tw_record_state *state, int load)
+{
+    const char *at = NULL;
+
+    for (size_t i = 0; i < state->note_count; i++)
+        if (strcmp(state->notes[i].what, "planned") == 0)
+            at = NULL;
+        else if (state->notes[i].load == load && strcmp(state->notes[i].what, "not ground") == 0)
+            at = state->notes[i].at;
+    return at;
+}
+
+/* Planned after the load was noted as ground, which is taken back by note `back`. */
+static bool misled(const struct tw_record_state *state, size_t back)
+{
+    for (size_t i = back; i-- > 0;) {
+        const struct tw_record_note *note = &state->notes[i];
+
+        if (strcmp(note->what, "planned") == 0)
+            return true;
+        if (note->load == state->notes[back].load && strcmp(note->what, "ground") == 0)
+            return false;
+    }
+    return false;
+}
+
+bool tw_record_plan_was_misled(const struct tw_record_state *state)
+{
+    for (size_t i = state->note_count; i-- > 0 && strcmp(state->notes[i].what, "planned") != 0;)
+        if (strcmp(state->notes[i].what, "not ground") == 0 && misled(state, i))
+            return true;
+    return false;
 }
 
 bool tw_record_is_dressed(const struct tw_record_state *state, int load)
@@ -187,6 +222,12 @@ static void take_dressing(const struct reading *reading, struct tw_sql *sql, voi
     *(int *)member = whole_at(sql, 0);
 }
 
+static void take_note(const struct reading *reading, struct tw_sql *sql, void *member)
+{
+    *(struct tw_record_note *)member =
+        (struct tw_record_note){ text_at(reading, sql, 0), text_at(reading, sql, 1), whole_at(sql, 2) };
+}
+
 static void take_placing(const struct reading *reading, struct tw_sql *sql, void *member)
 {
     *(struct tw_record_file *)member = (struct tw_record_file){ text_at(reading, sql, 0), text_at(reading, sql, 1) };
@@ -255,6 +296,8 @@ static enum tw_status take_lists(const struct reading *reading)
           sizeof *out->files },
         { "SELECT load, what, station, value_mm FROM total ORDER BY load, what, station", take_total,
           (void **)&out->totals, &out->total_count, sizeof *out->totals },
+        { "SELECT at, what, load FROM noted ORDER BY entry", take_note, (void **)&out->notes, &out->note_count,
+          sizeof *out->notes },
         { "SELECT load, station, value_mm, planned FROM roughed ORDER BY load, station", take_roughed,
           (void **)&out->roughed, &out->roughed_count, sizeof *out->roughed },
     };
