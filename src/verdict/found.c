@@ -11,20 +11,23 @@
 
 /* ---- what a cut must find ---- */
 
-/* Counting cells, a slice may be found a cell wider than it is; along one axis the cut is no wider than all that the
- * motion cut. */
-static double width_of(const struct tw_removal *removal, const struct tw_slice *slice, const double from_mm[3],
-                       const double to_mm[3])
+/* Counting cells, a slice may be found a cell wider than it is, and much wider on a motion shorter than a cell; along one axis the
+ * cut is no wider than all that the motion cut, and whichever way a round face goes, it covers no more afresh than its diameter
+ * times the way. */
+static double width_of(const struct tw_wheel *wheel, const struct tw_removal *removal, const struct tw_slice *slice,
+                       const double from_mm[3], const double to_mm[3])
 {
+    double width_mm = wheel->kind == TW_WHEEL_CUP ? fmin(slice->width_mm, wheel->diameter_mm) : slice->width_mm;
+
     if (from_mm[1] == to_mm[1])
-        return fmin(slice->width_mm, removal->y_to_mm - removal->y_from_mm);
+        return fmin(width_mm, removal->y_to_mm - removal->y_from_mm);
     if (from_mm[0] == to_mm[0])
-        return fmin(slice->width_mm, removal->x_to_mm - removal->x_from_mm);
-    return slice->width_mm;
+        return fmin(width_mm, removal->x_to_mm - removal->x_from_mm);
+    return width_mm;
 }
 
-static struct tw_load load_of(const struct tw_removal *removal, const struct tw_slice *slice, const double from_mm[3],
-                              const double to_mm[3])
+static struct tw_load load_of(const struct tw_wheel *wheel, const struct tw_removal *removal,
+                              const struct tw_slice *slice, const double from_mm[3], const double to_mm[3])
 {
     bool sinks = from_mm[0] == to_mm[0] && from_mm[1] == to_mm[1];
 
@@ -32,7 +35,7 @@ static struct tw_load load_of(const struct tw_removal *removal, const struct tw_
         /* Heights are kept as floats: what they may add to a depth is not the program's doing. */
         .depth_mm = slice->depth_mm - TW_REMOVAL_TOUCH_MM,
         .mean_mm = slice->contact_mm2 > 0.0 ? slice->volume_mm3 / slice->contact_mm2 : 0.0,
-        .width_mm = sinks ? removal->y_to_mm - removal->y_from_mm : width_of(removal, slice, from_mm, to_mm),
+        .width_mm = sinks ? removal->y_to_mm - removal->y_from_mm : width_of(wheel, removal, slice, from_mm, to_mm),
         .contact_mm2 = slice->contact_mm2,
         .sinks = sinks,
     };
@@ -94,7 +97,7 @@ enum tw_status tw_found_cut(struct tw_proving *proving, const struct tw_step *st
                                           fmax(proving->stale.max_y_mm, removal->y_to_mm) };
     for (size_t i = 0; status == TW_OK && i < removal->slice_count; i++) {
         const struct tw_slice *slice = &removal->slices[i];
-        struct tw_load load = load_of(removal, slice, from_mm, to_mm);
+        struct tw_load load = load_of(&proving->job->wheel, removal, slice, from_mm, to_mm);
         double middle = (slice->from + slice->to) / 2.0;
         double place_mm[3];
 
