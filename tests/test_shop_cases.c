@@ -55,7 +55,8 @@ struct shop_case {
  * by; a hollow near the taper start loses much of its heat through the bare pad beside it; a relief without room for its wheel is
  * refused where its order is free, too; a ramp that power makes slow and so too hot goes down over more rounds; where one loop after the other makes the tang too warm, the wheel lifts between them; where a
  * corner is too near the one before to be a move of its own, the ways along its edge lie on one line nevertheless; and where the
- * wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do. */
+ * wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do; and where a
+ * clamp stands behind the butt the wheel comes down ahead of the taper start, if what stands there is low enough. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -96,6 +97,9 @@ static const struct shop_case cases[] = {
     { "loop-by-loop", PASSES, NULL, true },
     { "corners-near-each-other", PASSES, NULL, true },
     { "blanks-unlike-under-a-soft-wheel", REFUSED, "measuring between roughing and finishing", false },
+    { "clamp-behind-the-butt", PASSES, NULL, false },
+    { "neither-end-free", REFUSED, "leaves no room behind the butt, and rear spine stop, A up none ahead of the stock",
+      false },
 };
 
 static const char *program(void)

@@ -8,6 +8,8 @@
 
 /* Quarter-circle segments of a grown corner; the radius is enlarged so that the chords stay outside. */
 #define QUADRANT_SEGMENTS 16
+/* Far less than a step of any controller. */
+#define POINT_MM 1e-6
 
 /* Half the size in x and y of the wheel's body within `reach` of its lowest point's height. A disc is a
  * cylinder across x; a cup is taken as a full disc, its hollow included. */
@@ -270,7 +272,8 @@ enum tw_status tw_obstacle_on_move(const struct tw_scene *scene, struct tw_place
 
     *out = NULL;
     if (from.x_mm == to.x_mm && from.y_mm == to.y_mm)
-        line[2] += scene->step_mm; /* a plunge is a point: give the line a length */
+        line[2] +=
+            POINT_MM; /* a plunge is a point: give the line a length, but none that reaches the next place of the grid */
     for (size_t i = 0; i < obstacles->count; i++) {
         const struct tw_keep_out *keep_out = &obstacles->items[i];
         double x0, x1;

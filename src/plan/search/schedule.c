@@ -567,34 +567,55 @@ static enum tw_status part_stays(struct schedule *schedule)
 
 /* ---- is the style possible here ---- */
 
-static enum tw_status forbids_style(const struct schedule *schedule, const struct tw_keep_out *obstacle,
-                                    const char *where, const char *advice)
-{
-    struct tw_place at = { .file = schedule->scene->job->path };
+/* What keeps the wheel from being fed down off the part at either end of a lane; NULL: nothing. */
+struct closed_ends {
+    const struct tw_keep_out *front, *back;
+    bool by_band; /* at the front nothing would be in the way were no blank thicker than stated */
+};
 
-    return tw_fail(schedule->scene->findings, TW_NO_PLAN, at,
-                   "side %s: %s leaves no room %s for the wheel to be fed down off the part; %s%s",
-                   tw_side_letter(schedule->scene->face.side), obstacle->name, where,
-                   tw_scene_advice(schedule->scene, obstacle), advice);
-}
-
-static enum tw_status check_ends(const struct schedule *schedule)
+static struct closed_ends find_closed_ends(const struct schedule *schedule)
 {
-    bool needs_back = schedule->style != TW_STYLE_FROM_RICASSO, needs_front = schedule->style != TW_STYLE_FROM_BUTT;
+    struct closed_ends closed = { 0 };
 
     for (size_t i = 0; i < schedule->cover_count; i++) {
         for (size_t k = 0; k < schedule->covers[i].lane_count; k++) {
             const struct tw_lane *lane = &schedule->covers[i].lanes[k];
 
-            if (needs_back && lane->back_obstacle)
-                return forbids_style(schedule, lane->back_obstacle, "behind the butt", "");
-            if (needs_front && lane->front_obstacle)
-                return forbids_style(
-                    schedule, lane->front_obstacle, "ahead of the stock",
-                    tw_scene_band_advice(lane->front_end_mm - lane->front_off_mm <=
-                                         tw_scene_ahead_mm(schedule->scene, schedule->out->layers[i].bottom_mm)));
+            if (!closed.back)
+                closed.back = lane->back_obstacle;
+            if (closed.front || !lane->front_obstacle)
+                continue;
+            closed.front = lane->front_obstacle;
+            closed.by_band = lane->front_end_mm - lane->front_off_mm <=
+                             tw_scene_ahead_mm(schedule->scene, schedule->out->layers[i].bottom_mm);
         }
     }
+    return closed;
+}
+
+/* Lanes both ways need both ends; where neither is free no other way has one. */
+static enum tw_status check_ends(const struct schedule *schedule)
+{
+    const struct tw_scene *scene = schedule->scene;
+    struct closed_ends closed = find_closed_ends(schedule);
+    struct tw_place at = { .file = scene->job->path };
+    const char *side = tw_side_letter(scene->face.side);
+
+    if (schedule->style == TW_STYLE_BOTH_WAYS && closed.back && closed.front)
+        return tw_fail(scene->findings, TW_NO_PLAN, at,
+                       "side %s: for the wheel to be fed down off the part %s leaves no room behind the butt, and %s "
+                       "none ahead of the stock; one of the two has to be moved, or made lower (fixture.clearance and "
+                       "its top stay below the wheel), or the wheel smaller",
+                       side, closed.back->name, closed.front->name);
+    if (schedule->style != TW_STYLE_FROM_RICASSO && closed.back)
+        return tw_fail(scene->findings, TW_NO_PLAN, at,
+                       "side %s: %s leaves no room behind the butt for the wheel to be fed down off the part; %s", side,
+                       closed.back->name, tw_scene_advice(scene, closed.back));
+    if (schedule->style != TW_STYLE_FROM_BUTT && closed.front)
+        return tw_fail(scene->findings, TW_NO_PLAN, at,
+                       "side %s: %s leaves no room ahead of the stock for the wheel to be fed down off the part; %s%s",
+                       side, closed.front->name, tw_scene_advice(scene, closed.front),
+                       tw_scene_band_advice(closed.by_band));
     return TW_OK;
 }
 
