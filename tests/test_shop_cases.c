@@ -56,7 +56,8 @@ struct shop_case {
  * refused where its order is free, too; a ramp that power makes slow and so too hot goes down over more rounds; where one loop after the other makes the tang too warm, the wheel lifts between them; where a
  * corner is too near the one before to be a move of its own, the ways along its edge lie on one line nevertheless; and where the
  * wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do; and where a
- * clamp stands behind the butt the wheel comes down ahead of the taper start, if what stands there is low enough. */
+ * clamp stands behind the butt the wheel comes down ahead of the taper start, if what stands there is low
+ * enough; and where a front cuts a wedge off near its tip, both its edges run on to there as they were. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -100,6 +101,7 @@ static const struct shop_case cases[] = {
     { "clamp-behind-the-butt", PASSES, NULL, false },
     { "neither-end-free", REFUSED, "leaves no room behind the butt, and rear spine stop, A up none ahead of the stock",
       false },
+    { "wedge-at-a-front", PASSES, NULL, false },
 };
 
 static const char *program(void)

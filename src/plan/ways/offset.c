@@ -49,15 +49,29 @@ size_t tw_track_nearest(const struct tw_track *track, struct tw_point from, doub
     return best;
 }
 
+static bool is_at(const double *front_mm, double x_mm, double step_mm)
+{
+    return front_mm && fabs(x_mm - *front_mm) <= step_mm;
+}
+
+/* Whether the way from one point to the next is worth a move of its own. */
+static bool is_move(const struct tw_scene *scene, const struct tw_offset *how, struct tw_point from, struct tw_point to)
+{
+    double way_mm = tw_point_distance_mm(from, to);
+
+    return way_mm >= how->shortest_move_mm || (way_mm > 0.0 && is_at(how->front_mm, from.x_mm, scene->step_mm) &&
+                                               is_at(how->front_mm, to.x_mm, scene->step_mm));
+}
+
 /* Rounds, and leaves out what would be too short a move. */
-static void take_points(const struct tw_scene *scene, const struct tw_ring *ring, double shortest_mm,
+static void take_points(const struct tw_scene *scene, const struct tw_ring *ring, const struct tw_offset *how,
                         struct tw_track *track)
 {
     for (size_t i = 0; i < ring->count; i++) {
         struct tw_point p = { tw_scene_round_mm(scene, ring->points[i].x_mm),
                               tw_scene_round_mm(scene, ring->points[i].y_mm) };
 
-        if (track->count == 0 || tw_point_distance_mm(p, track->points[track->count - 1]) >= shortest_mm)
+        if (track->count == 0 || is_move(scene, how, track->points[track->count - 1], p))
             track->points[track->count++] = p;
     }
     for (size_t i = 0; i < track->count; i++)
@@ -71,7 +85,7 @@ static enum tw_status add_ring(const struct tw_scene *scene, const struct tw_rin
 
     if (!track)
         return TW_NO_MEMORY;
-    take_points(scene, ring, how.shortest_move_mm, track);
+    take_points(scene, ring, &how, track);
     if (track->count < 3 || track->length_mm < how.shortest_loop_mm) {
         free(track->points);
         out->count--;

@@ -33,7 +33,9 @@ struct behind {
 static enum tw_status lay_rings(const struct tw_scene *scene, struct tw_shapes *shapes, const struct behind *behind,
                                 double pitch_mm, struct tw_tracks *out)
 {
-    struct tw_offset how = { .shortest_move_mm = TW_SHORTEST_MOVE_MM, .shortest_loop_mm = SHORTEST_LOOP_MM };
+    struct tw_offset how = { .shortest_move_mm = TW_SHORTEST_MOVE_MM,
+                             .shortest_loop_mm = SHORTEST_LOOP_MM,
+                             .front_mm = &behind->from_mm };
     bool any = true;
     enum tw_status status = TW_OK;
 
