@@ -458,6 +458,55 @@ Test(files, a_folder_is_held_by_one_run_at_a_time)
     tw_staged_close(&mine);
 }
 
+static bool is_folder(const char *name)
+{
+    struct stat status;
+
+    return lstat(path_of(name), &status) == 0 && S_ISDIR(status.st_mode);
+}
+
+static void stage_below(struct tw_staged *staged, const char *below, const char *name)
+{
+    struct tw_new_file file = { .data = NEW, .length = strlen(NEW) };
+    char path[256];
+
+    cr_assert(eq(int, tw_staged_open(folder, staged, NULL), TW_OK));
+    cr_assert(eq(int, tw_staged_make_folder(staged, path_of(below), NULL), TW_OK));
+    snprintf(path, sizeof path, "%s", path_of(name));
+    file.path = path;
+    cr_assert(eq(int, tw_staged_add(staged, &file, NULL), TW_OK));
+}
+
+/* Whoever plans while another changes the record is refused: nothing of it stays, and nothing goes that was there before or that
+ * somebody else has put there since. */
+Test(files, folders_that_nothing_came_into_go_again)
+{
+    struct tw_staged staged;
+
+    cr_assert(eq(int, mkdir(path_of("there"), 0777), 0));
+    stage_below(&staged, "there/load-01/station-2", "there/load-01/station-2/side-a.nc");
+    cr_expect(is_folder("there/load-01/station-2"));
+    tw_staged_close(&staged);
+    cr_expect(is_folder("there"));
+    cr_expect(not(is_folder("there/load-01")));
+
+    stage_below(&staged, "there/load-01/station-2", "there/load-01/station-2/side-a.nc");
+    put("there/load-01/mine.txt", "measured again\n");
+    tw_staged_close(&staged);
+    cr_expect(is_folder("there/load-01"));
+    cr_expect(not(is_folder("there/load-01/station-2")));
+    unlink(path_of("there/load-01/mine.txt"));
+
+    stage_below(&staged, "there/load-01/station-2", "there/load-01/station-2/side-a.nc");
+    cr_assert(eq(int, tw_staged_place(&staged, &staged_mark, NULL), TW_OK));
+    tw_staged_close(&staged);
+    cr_expect(eq(chr, holds("there/load-01/station-2/side-a.nc"), 'n'));
+    unlink(path_of("there/load-01/station-2/side-a.nc"));
+    rmdir(path_of("there/load-01/station-2"));
+    rmdir(path_of("there/load-01"));
+    rmdir(path_of("there"));
+}
+
 /* ---- what is replaced at all ---- */
 
 static enum tw_status write_one(const char *name, const char *text, char *said, size_t room)

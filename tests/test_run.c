@@ -921,6 +921,30 @@ Test(run_verb, a_load_noted_by_mistake_is_taken_back)
     remove_folder(&folder);
 }
 
+/* The record changes while the run is planned into a second folder: that plan is refused, and leaves nothing in it. */
+Test(run_verb, one_that_lost_a_race_leaves_no_folders)
+{
+    struct folder folder = make_folder();
+    char command[700];
+
+    write_run(
+        &folder,
+        "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = "
+        "\"2.50 mm\"; }, { number = \"3\"; thickness = \"2.51 mm\"; } ); heights = \"by blank\";");
+    snprintf(command, sizeof command, "--out %s/out", folder.path);
+    cr_assert(eq(int, tangwright(&folder, command), 0));
+    snprintf(
+        command, sizeof command,
+        "p=${TANGWRIGHT:-build/release/tangwright}; f=%s; $p run $f/run.cfg --out $f/other >/dev/null 2>$f/said.txt & "
+        "n=0; while ! ls -d %s/other/load-* >/dev/null 2>&1; do sleep 0.02; n=$((n + 1)); test $n -lt 3000 || exit 9; "
+        "done; $p run %s/run.cfg --done 1 >/dev/null || exit 8; wait $!; test $? = 5 || exit 7; test -z \"$(ls -A "
+        "%s/other)\"",
+        folder.path, folder.path, folder.path, folder.path);
+    cr_expect(eq(int, system(command), 0));
+    cr_expect(has_said(&folder, "another tangwright has changed the record while this one worked"));
+    remove_folder(&folder);
+}
+
 /* One blank on one station, so that planning takes little. */
 Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
 {

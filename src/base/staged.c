@@ -62,6 +62,66 @@ enum tw_status tw_staged_open(const char *folder, struct tw_staged *out, struct 
     return status;
 }
 
+/* ---- folders ---- */
+
+static bool is_there(const char *path)
+{
+    struct stat status;
+
+    return lstat(path, &status) == 0;
+}
+
+static enum tw_status note_if_missing(struct tw_staged *staged, const char *path, struct tw_findings *findings)
+{
+    char *copy;
+
+    if (is_there(path))
+        return TW_OK;
+    copy = tw_copy_string(path);
+    if (!copy ||
+        !tw_grow((void **)&staged->made, &staged->made_capacity, staged->made_count + 1, sizeof *staged->made)) {
+        free(copy);
+        return tw_no_memory(findings);
+    }
+    staged->made[staged->made_count++] = copy;
+    return TW_OK;
+}
+
+/* With those that it lies in. */
+static enum tw_status note_missing(struct tw_staged *staged, const char *path, struct tw_findings *findings)
+{
+    char *partial = tw_copy_string(path);
+    enum tw_status status = partial ? TW_OK : tw_no_memory(findings);
+
+    for (char *slash = partial ? strchr(partial + 1, '/') : NULL; status == TW_OK && slash;
+         slash = strchr(slash + 1, '/')) {
+        *slash = '\0';
+        status = note_if_missing(staged, partial, findings);
+        *slash = '/';
+    }
+    if (status == TW_OK)
+        status = note_if_missing(staged, partial, findings);
+    free(partial);
+    return status;
+}
+
+enum tw_status tw_staged_make_folder(struct tw_staged *staged, const char *path, struct tw_findings *findings)
+{
+    enum tw_status status = note_missing(staged, path, findings);
+
+    return status == TW_OK ? tw_folder_make(path, findings) : status;
+}
+
+static void drop_folders(struct tw_staged *staged)
+{
+    while (staged->made_count-- > 0) {
+        if (!staged->agreed)
+            rmdir(staged->made[staged->made_count]); /* fails where it is not empty */
+        free(staged->made[staged->made_count]);
+    }
+    free(staged->made);
+}
+
 void tw_staged_close(struct tw_staged *staged)
 {
     for (size_t i = 0; i < staged->count; i++) {
@@ -71,6 +131,7 @@ void tw_staged_close(struct tw_staged *staged)
         free(staged->files[i].target);
     }
     free(staged->files);
+    drop_folders(staged);
     if (staged->lock_path)
         unlink(staged->lock_path);
     forget(staged);

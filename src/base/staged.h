@@ -25,12 +25,17 @@ struct tw_staged {
     int lock;
     struct tw_staged_file *files;
     size_t count, capacity;
+    char **made; /* folders that were not there before, the outer ahead of the inner ones */
+    size_t made_count, made_capacity;
     bool agreed; /* the list is noted: files that are aside stay */
 };
 
 /* Makes the folder where it is missing. TW_IO: it cannot be written to, or another run that lives holds it. Only on TW_OK
  * there is something to close. */
 enum tw_status tw_staged_open(const char *folder, struct tw_staged *out, struct tw_findings *findings);
+
+/* A folder for files that are added; it goes again with them. */
+enum tw_status tw_staged_make_folder(struct tw_staged *staged, const char *path, struct tw_findings *findings);
 
 /* Of each folder first a file that is added, and its others in a row. */
 enum tw_status tw_staged_add(struct tw_staged *staged, const struct tw_new_file *file, struct tw_findings *findings);
@@ -44,7 +49,7 @@ enum tw_status tw_staged_place(struct tw_staged *staged, const struct tw_staged_
 enum tw_status tw_staged_finish(const struct tw_staged_file *files, size_t count, const struct tw_staged_mark *mark,
                                 struct tw_findings *findings);
 
-/* Unless the list is noted, what is aside goes. */
+/* Unless the list is noted, what is aside goes, and the folders made for it, where nobody else has put anything into them. */
 void tw_staged_close(struct tw_staged *staged);
 
 #endif

@@ -181,7 +181,7 @@ enum tw_status plan_folder_stage(struct plan_folder *folder, struct tw_staged *s
     enum tw_status status = find_outdated(folder, findings);
 
     if (status == TW_OK)
-        status = tw_folder_make(folder->folder, findings);
+        status = tw_staged_make_folder(staged, folder->folder, findings);
     for (size_t i = 0; status == TW_OK && i < folder->count; i++)
         status = tw_staged_add(staged, &folder->files[i], findings);
     for (size_t i = 0; status == TW_OK && i < folder->outdated.count; i++)

@@ -47,7 +47,7 @@ static enum tw_status write_part(struct running *running, size_t load, size_t pa
 
     tw_load_folder(running->layout, load, made->first, name);
     path = path_in(running->staged.folder, name);
-    status = path ? tw_folder_make(path, running->findings) : tw_no_memory(running->findings);
+    status = path ? tw_staged_make_folder(&running->staged, path, running->findings) : tw_no_memory(running->findings);
     if (status == TW_OK)
         status = tw_load_job_text(running->request, running->layout, load, part, path, &job, running->findings);
     if (status == TW_OK)
@@ -117,7 +117,7 @@ static enum tw_status write_joined(struct running *running, size_t load, const s
 
     tw_load_own_folder(running->layout, load, name);
     folder.folder = path = path_in(running->staged.folder, name);
-    status = path && list ? tw_folder_make(path, findings) : tw_no_memory(findings);
+    status = path && list ? tw_staged_make_folder(&running->staged, path, findings) : tw_no_memory(findings);
     if (status == TW_OK)
         status = tw_load_joined_job_text(running->request, running->layout, load, path, &job, findings);
     if (status == TW_OK)
