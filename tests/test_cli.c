@@ -539,6 +539,22 @@ Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, .disabled = SANITIZ
           "programs.sha256 setup.html side-a.nc side-b.nc summary.json | cmp - list.txt");
 }
 
+/* What the note says is enough: the starter out of a clone, which has no profiles of its own. */
+Test(cli, a_job_copied_without_its_profiles_says_where_they_are)
+{
+    struct run result;
+
+    shell("cp -r job st && rm -r st/profiles");
+    result = run("check st/job.cfg");
+    cr_expect(eq(int, result.status, 5));
+    cr_expect(strstr(strstr(result.err, "a job needs its profiles") + 1, "a job needs its profiles") == NULL,
+              "once: %s", result.err);
+    cr_assert(eq(int, run("new fresh").status, 0));
+    shell("cp -r fresh/profiles st/profiles");
+    result = run("check st/job.cfg");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+}
+
 /* What the control looks for stands in the machine's profile. A program of an older plan stays under no other ending: one that the
  * control still lists would be run. */
 Test(cli, programs_have_the_ending_that_the_machine_wants, .disabled = SANITIZED)

@@ -25,6 +25,7 @@ struct tw_input {
     unsigned long long
         answered; /* items of `confirmed` that answered a question, a bit each, as they stand in the list */
     size_t bad_inputs, io_failures;
+    bool told_of_profiles; /* where those come from that are not there */
     bool no_memory;
 };
 

@@ -127,6 +127,29 @@ static void refuse_other_kind(struct tw_input *input, size_t i, struct tw_place 
     tw_source_free(source);
 }
 
+/* A job that was copied without its profiles, such as a sample out of a clone. The folder that holds "wheels/..." is missing, or its
+ * "wheels" is; said once. */
+static void tell_of_profiles(struct tw_input *input, const char *path)
+{
+    struct tw_place at = { .file = input->job.path };
+    char *folder = tw_copy_string(path), *slash;
+    struct stat about;
+
+    input->no_memory = input->no_memory || !folder;
+    slash = folder ? strrchr(folder, '/') : NULL;
+    if (slash)
+        *slash = '\0';
+    if (slash && stat(folder, &about) != 0 && (slash = strrchr(folder, '/')) && !input->told_of_profiles) {
+        *slash = '\0';
+        tw_remark(input->findings, at,
+                  "a job needs its profiles beside it: tangwright new DIR writes all that come with the program into "
+                  "DIR/profiles; copy that folder to %s, or name the profiles where they are",
+                  folder);
+        input->told_of_profiles = true;
+    }
+    free(folder);
+}
+
 static void load_profile_file(struct tw_input *input, size_t i, struct tw_place at, const char *name)
 {
     char *path = tw_path_beside(input->job.path, name);
@@ -135,6 +158,8 @@ static void load_profile_file(struct tw_input *input, size_t i, struct tw_place 
         input->no_memory = true;
     else if (file_stands(input, at, path))
         note_status(input, tw_source_load(path, &input->profiles[i], input->findings));
+    else
+        tell_of_profiles(input, path);
     refuse_other_kind(input, i, at, name);
     free(path);
 }
