@@ -16,8 +16,8 @@ CC       := $(CC_$(VARIANT))
 OUT      := build/$(VARIANT)
 WARNINGS := -Wall -Wextra -Wpedantic -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wdouble-promotion \
             -Wvla -Wformat=2 -Wcast-qual -Wwrite-strings -Wundef -Werror
-# No fused multiply-add: the same inputs give the same bytes on every machine. Nobody asks errno about a square root,
-# and whether a comparison trapped; without these questions loops are made several wide.
+# No fused multiply-add: the same inputs give the same bytes on every machine. Nobody asks errno about a square root, or
+# whether a comparison trapped; without these questions loops are made several wide.
 COMMON   := -std=c17 -D_POSIX_C_SOURCE=200809L -DTANGWRIGHT_VERSION='"$(VERSION)"' -Iinclude -Isrc -MMD -MP \
             -ffp-contract=off -fno-math-errno -fno-trapping-math -pthread $(WARNINGS)
 OPTIMISE_release := -O2 -g

@@ -69,6 +69,36 @@ Test(proven, what_is_kept_back_is_found_by_the_dry_run)
     tw_verdict_free(&verdict);
 }
 
+/* With a quarter of all loads kept back from side B alone, side A's program stays as it is, and side B's is another one that takes
+ * longer: holding, which binds these cuts, bears that much less. */
+Test(proven, only_programs_from_which_more_is_kept_back_are_planned_anew)
+{
+    struct tw_reserves reserves = { 0 };
+    const struct tw_setup_plan *setups = proven.plan.setups;
+    struct tw_plan first;
+
+    read_job("samples/butcher-180/job.cfg");
+    job.relief.depth_mm = 0.0;
+    job.taper.band_mm = 0.0;
+    cr_assert(eq(int, tw_plan_make(&job, &first, &findings), TW_OK));
+    cr_assert(eq(int, tw_plan_make(&job, &proven.plan, &findings), TW_OK));
+    reserves.of[TW_SIDE_B][0] = (struct tw_reserve){ .load_share = 0.25, .plans = 1 };
+    job.reserves = &reserves;
+    cr_assert(eq(int, tw_plan_again(&job, &proven.plan, &findings), TW_OK));
+
+    cr_assert(eq(sz, setups[0].move_count, first.setups[0].move_count));
+    for (size_t i = 0; i < setups[0].move_count; i++) {
+        const struct tw_move *now = &setups[0].moves[i], *then = &first.setups[0].moves[i];
+
+        cr_expect(now->to.x_mm == then->to.x_mm && now->to.y_mm == then->to.y_mm && now->to.z_mm == then->to.z_mm &&
+                      now->feed_mm_per_s == then->feed_mm_per_s,
+                  "move %zu", i);
+    }
+    cr_expect(gt(dbl, setups[1].part_time_s, first.setups[1].part_time_s));
+    cr_expect(epsilon_eq(dbl, proven.plan.cycle_time_s, setups[0].cycle_time_s + setups[1].cycle_time_s, 1e-6));
+    tw_plan_free(&first);
+}
+
 /* Time of one part by all its programs. */
 static double part_time_s(const struct tw_plan *plan)
 {

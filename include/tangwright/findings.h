@@ -60,6 +60,9 @@ enum tw_status tw_no_memory(struct tw_findings *findings);
 /* Moves everything from `more` to the end of `findings`, leaving `more` empty. */
 void tw_findings_append(struct tw_findings *findings, struct tw_findings *more);
 
+/* Adds what another list says, which keeps it as well. */
+void tw_findings_repeat(struct tw_findings *findings, const struct tw_findings *said);
+
 /* The worst status of the list: TW_NO_MEMORY first, then the first fault added, else TW_OK. */
 enum tw_status tw_findings_status(const struct tw_findings *findings);
 

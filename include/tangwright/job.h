@@ -194,6 +194,11 @@ struct tw_reserve {
     int plans;           /* made before with less of it, each of which has had its part of the computing */
 };
 
+/* Of each program its own, by its side and by whether it grinds a relief. */
+struct tw_reserves {
+    struct tw_reserve of[2][2];
+};
+
 /* The heights to which a fixture full of blanks is ground. */
 enum tw_heights {
     TW_HEIGHTS_SHARED, /* one for all of them: each starts its taper, or ends it, as much off as it is thicker or thinner */
@@ -229,9 +234,10 @@ struct tw_job {
     enum tw_order order;
     bool one_face; /* side A alone is ground, as of a bar */
     struct tw_task task;
-    struct tw_reserve reserve;      /* nothing, as read */
-    int parts;                      /* blanks on the fixture, 1..station_count */
-    struct tw_loaded_blank *blanks; /* of each part; NULL: none was measured, and all are as the job says */
+    struct tw_reserve reserve;          /* nothing, as read */
+    const struct tw_reserves *reserves; /* borrowed; NULL: `reserve` holds for all programs */
+    int parts;                          /* blanks on the fixture, 1..station_count */
+    struct tw_loaded_blank *blanks;     /* of each part; NULL: none was measured, and all are as the job says */
     size_t blank_count;
     enum tw_heights heights;
     double longest_s; /* a plan may take so long for one part */

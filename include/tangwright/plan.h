@@ -188,6 +188,8 @@ struct tw_setup_plan {
     struct tw_holding holding;
     struct tw_wheel_loss loss;        /* nothing of a relief's program */
     struct tw_wear_ledger ledger;     /* what the wheel has taken off before each stay at each part */
+    struct tw_reserve reserve;        /* that it was planned with */
+    struct tw_findings said;          /* while it was planned */
     const struct tw_outline *hollows; /* that its face already has; the plan's */
     size_t hollow_count;
     double saves_s
@@ -301,6 +303,10 @@ enum tw_status tw_plan_hollowed_or_none(const struct tw_job *job, struct tw_reli
 enum tw_status tw_plan_balance(const struct tw_job *job, struct tw_balance *out, struct tw_findings *findings);
 
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
+
+/* A plan of the same job and order once more, after more has been kept back from some of its programs (job->reserves, whose
+ * `plans` counts that): the others stay. */
+enum tw_status tw_plan_again(const struct tw_job *job, struct tw_plan *plan, struct tw_findings *findings);
 
 void tw_plan_free(struct tw_plan *plan);
 

@@ -1,7 +1,8 @@
 /* proven.h - a plan that passes the dry-run of its own programs.
  *
  * Plans a job, makes the programs, and has the very texts proved from the job alone. Where the dry-run finds a cut a little
- * hotter or heavier than planned, the job is planned anew with the difference kept back from the limits, a few times;
+ * hotter or heavier than planned, the programs that failed are planned anew with the difference kept back from their limits, a
+ * few times, and proved again with those of the same side;
  * where that does not help, or something else is amiss, there is no plan.
  *
  * Memory  a tw_proven owns its plan and texts: tw_proven_free().

@@ -193,6 +193,10 @@ struct tw_verdict_settings {
     double
         cell_mm; /* 0: chosen so that a cell's own error on the taper stays below half a micrometre, at most 0.1 mm */
     bool strict; /* a program without a head fails, and so does a job of which a side is missing */
+    /* A verdict on other programs of the same job, one for one; of those with `holds` the text is the same, as are those of all
+     * others of the same side. What it says of them is taken out of it. NULL: there is none. */
+    struct tw_verdict *before;
+    const bool *holds;
 };
 
 enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *cards, size_t card_count,

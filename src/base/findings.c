@@ -9,26 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
-                va_list arguments) __attribute__((format(printf, 4, 0)));
-
-static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
-                va_list arguments)
+/* With a text that is the list's from now on; NULL: there was no memory for it. */
+static void keep(struct tw_findings *findings, enum tw_status status, struct tw_place at, char *text)
 {
-    struct tw_text text = { 0 };
-    struct tw_finding finding = { .status = status, .line = at.line };
+    struct tw_finding finding = { .status = status, .line = at.line, .text = text };
 
-    if (!findings)
-        return;
-    if (at.file)
-        tw_text_print(&text, at.line > 0 ? "%s:%d: " : "%s: ", at.file, at.line);
-    if (at.key)
-        tw_text_print(&text, "%s: ", at.key);
-    tw_text_vprint(&text, format, arguments);
     finding.file = at.file ? tw_copy_string(at.file) : NULL;
     finding.key = at.key ? tw_copy_string(at.key) : NULL;
-    finding.text = tw_text_take(&text);
-    if (!finding.text || (at.file && !finding.file) || (at.key && !finding.key) ||
+    if (!text || (at.file && !finding.file) || (at.key && !finding.key) ||
         !tw_grow((void **)&findings->items, &findings->capacity, findings->count + 1, sizeof finding)) {
         findings->out_of_memory = true;
         free(finding.text);
@@ -37,6 +25,24 @@ static void add(struct tw_findings *findings, enum tw_status status, struct tw_p
         return;
     }
     findings->items[findings->count++] = finding;
+}
+
+static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
+                va_list arguments) __attribute__((format(printf, 4, 0)));
+
+static void add(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format,
+                va_list arguments)
+{
+    struct tw_text text = { 0 };
+
+    if (!findings)
+        return;
+    if (at.file)
+        tw_text_print(&text, at.line > 0 ? "%s:%d: " : "%s: ", at.file, at.line);
+    if (at.key)
+        tw_text_print(&text, "%s: ", at.key);
+    tw_text_vprint(&text, format, arguments);
+    keep(findings, status, at, tw_text_take(&text));
 }
 
 enum tw_status tw_fail(struct tw_findings *findings, enum tw_status status, struct tw_place at, const char *format, ...)
@@ -81,6 +87,17 @@ void tw_findings_append(struct tw_findings *findings, struct tw_findings *more)
         findings->out_of_memory = true;
     }
     tw_findings_free(more);
+}
+
+void tw_findings_repeat(struct tw_findings *findings, const struct tw_findings *said)
+{
+    findings->out_of_memory |= said->out_of_memory;
+    for (size_t i = 0; i < said->count; i++) {
+        const struct tw_finding *from = &said->items[i];
+        struct tw_place at = { from->file, from->line, from->key };
+
+        keep(findings, from->status, at, tw_copy_string(from->text));
+    }
 }
 
 enum tw_status tw_findings_status(const struct tw_findings *findings)

@@ -122,6 +122,8 @@ static struct tw_operation *add(struct listing *listing, enum tw_side side, enum
     struct tw_job base = *listing->job;
 
     base.task.over_ground = over_ground;
+    if (base.reserves)
+        base.reserve = base.reserves->of[side][scope == TW_SCOPE_RELIEF];
     *operation = (struct tw_operation){ .side = side, .job = tw_scope_job(&base, side, scope) };
     if (scope == TW_SCOPE_RELIEF || !listing->relief_first || !tw_relief_wanted(&base, side))
         return operation;

@@ -89,6 +89,7 @@ struct work {
     struct tw_operation *operation;
     struct tw_desk *desk;
     double roughed_N; /* that it was tried with */
+    bool kept;        /* it is planned: an earlier plan's program stays */
     struct tw_setup_plan *out;
     struct tw_findings findings;
     enum tw_status status;
@@ -144,7 +145,7 @@ static enum tw_status try_one(struct work *work)
 {
     const struct tw_operation *operation = work->operation;
 
-    if (work->desk && work->roughed_N == operation->job.task.roughed_N)
+    if (work->kept || (work->desk && work->roughed_N == operation->job.task.roughed_N))
         return TW_OK; /* it has been */
     tw_side_close(work->desk);
     work->roughed_N = operation->job.task.roughed_N;
@@ -156,15 +157,21 @@ static enum tw_status finish_one(struct work *work)
     const struct tw_operation *operation = work->operation;
     struct tw_setup_plan *out = work->out;
     double rpm = out->spindle_rpm, wheel_mm_per_s = out->wheel_mm_per_s;
-    enum tw_status status = tw_side_finish(work->desk, out);
+    enum tw_status status;
+
+    if (work->kept)
+        return TW_OK;
+    status = tw_side_finish(work->desk, out);
 
     out->scope = operation->job.task.scope;
     out->below_left_mm = operation->below_left_mm;
     out->holding = tw_holding_of(&operation->job, operation->side);
     out->spindle_rpm = rpm;
     out->wheel_mm_per_s = wheel_mm_per_s;
+    out->reserve = operation->job.reserve;
     tw_side_close(work->desk);
     work->desk = NULL;
+    tw_findings_append(&out->said, &work->findings);
     return status;
 }
 
@@ -223,8 +230,29 @@ static void find_finishing(struct order *order)
         order->finishing++;
 }
 
-/* What stops a program whatever its moves are is found before any is sought. */
-static enum tw_status begin_order(const struct tw_job *job, bool relief_first, struct order *order)
+/* A program of `before` stays what it is where nothing more is kept back from it. What finishes a face has the same kept back as
+ * what roughs it. */
+static void keep_program(struct tw_plan *before, struct work *work)
+{
+    const struct tw_operation *operation = work->operation;
+
+    for (size_t i = 0; i < before->setup_count; i++) {
+        struct tw_setup_plan *setup = &before->setups[i];
+
+        if (setup->face.side != operation->side || setup->scope != operation->job.task.scope ||
+            setup->reserve.plans != operation->job.reserve.plans || !setup->moves)
+            continue;
+        *work->out = *setup;
+        *setup = (struct tw_setup_plan){ .face = setup->face, .scope = setup->scope };
+        work->out->face.raw = tw_face_of(&operation->job, operation->side).raw;
+        work->out->hollows = operation->job.task.hollows;
+        work->kept = true;
+    }
+}
+
+/* What stops a program whatever its moves are is found before any is sought. Takes what it can of a plan made `before`, if any. */
+static enum tw_status begin_order(const struct tw_job *job, bool relief_first, struct tw_plan *before,
+                                  struct order *order)
 {
     struct tw_job hardest = tw_blank_job(job, tw_band_hardest_mm(job));
     struct tw_plan *plan = &order->plan;
@@ -243,7 +271,10 @@ static enum tw_status begin_order(const struct tw_job *job, bool relief_first, s
     find_finishing(order);
     for (size_t i = 0; status == TW_OK && i < order->queue.count; i++) {
         order->queue.works[i] = (struct work){ .operation = &order->operations[i], .out = &plan->setups[i] };
-        status = begin_one(&order->queue.works[i]);
+        if (before && before->relief_first == relief_first)
+            keep_program(before, &order->queue.works[i]);
+        if (!order->queue.works[i].kept)
+            status = begin_one(&order->queue.works[i]);
     }
     return status;
 }
@@ -304,6 +335,8 @@ static void end_order(struct order *order, struct tw_findings *findings)
     for (size_t i = 0; i < order->queue.count; i++) {
         struct work *work = &order->queue.works[i];
 
+        if (status == TW_OK && findings)
+            tw_findings_repeat(findings, &work->out->said);
         tw_findings_append(status == TW_OK ? findings : NULL, &work->findings);
         status = status == TW_OK ? work->status : status;
         tw_side_close(work->desk);
@@ -373,7 +406,7 @@ static int choose_order(const struct tw_job *job, struct order orders[2])
     bool clear;
 
     for (int i = 0; i < 2; i++) {
-        orders[i].status = begin_order(job, i == 1, &orders[i]);
+        orders[i].status = begin_order(job, i == 1, NULL, &orders[i]);
         if (orders[i].status == TW_OK)
             orders[i].status = try_order(&orders[i]);
         times_s[i] = time_of(job, &orders[i]);
@@ -392,13 +425,13 @@ static int choose_order(const struct tw_job *job, struct order orders[2])
     return best;
 }
 
-static int plan_given_order(const struct tw_job *job, struct order orders[2])
+static int plan_given_order(const struct tw_job *job, struct tw_plan *before, struct order orders[2])
 {
     int given = hollows(job) && job->relief.when == TW_RELIEF_FIRST;
     struct order *order = &orders[given];
     struct tw_plan *plan = &order->plan;
 
-    order->status = begin_order(job, given == 1, order);
+    order->status = begin_order(job, given == 1, before, order);
     if (order->status == TW_OK)
         order->status = finish_order(job, order);
     if (hollows(job))
@@ -407,7 +440,8 @@ static int plan_given_order(const struct tw_job *job, struct order orders[2])
 }
 
 /* What stops an order is only said when nothing is possible. */
-static enum tw_status plan_in_order(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+static enum tw_status plan_in_order(const struct tw_job *job, struct tw_plan *before, struct tw_plan *out,
+                                    struct tw_findings *findings)
 {
     struct order *orders = calloc(2, sizeof *orders); /* too much for a stack */
     bool free_order = hollows(job) && job->relief.when == TW_RELIEF_AUTO;
@@ -416,7 +450,7 @@ static enum tw_status plan_in_order(const struct tw_job *job, struct tw_plan *ou
 
     if (!orders)
         return tw_no_memory(findings);
-    best = free_order ? choose_order(job, orders) : plan_given_order(job, orders);
+    best = free_order ? choose_order(job, orders) : plan_given_order(job, before, orders);
     status = orders[best].status;
     end_order(&orders[best], findings);
     end_order(&orders[!best], NULL);
@@ -483,7 +517,9 @@ static enum tw_status name_files(const struct tw_job *job, struct tw_plan *plan,
     return TW_OK;
 }
 
-enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+/* With what stays of a plan made `before`; NULL: there is none. */
+static enum tw_status make(const struct tw_job *job, struct tw_plan *before, struct tw_plan *out,
+                           struct tw_findings *findings)
 {
     enum tw_status status;
 
@@ -492,7 +528,7 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
     if (status == TW_OK)
         status = check_survey(job, findings);
     if (status == TW_OK)
-        status = plan_in_order(job, out, findings);
+        status = plan_in_order(job, before, out, findings);
     if (status == TW_OK && part_time_s(out) > job->longest_s) {
         status = tw_setup_too_long(job, "", part_time_s(out),
                                    "what the limits cost stands in a preview with a larger longest_time", findings);
@@ -512,6 +548,20 @@ enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struc
         tw_dressing_remark(job, &out->setups[i], findings);
     }
     return TW_OK;
+}
+
+enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings)
+{
+    return make(job, NULL, out, findings);
+}
+
+enum tw_status tw_plan_again(const struct tw_job *job, struct tw_plan *plan, struct tw_findings *findings)
+{
+    struct tw_plan before = *plan;
+    enum tw_status status = make(job, &before, plan, findings);
+
+    tw_plan_free(&before);
+    return status;
 }
 
 void tw_plan_free(struct tw_plan *plan)

@@ -45,16 +45,6 @@ static enum tw_status write_texts(const struct tw_job *job, struct tw_proven *ou
     return status;
 }
 
-static enum tw_status plan_and_write(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)
-{
-    enum tw_status status = tw_plan_make(job, &out->plan, findings);
-
-    if (status != TW_OK)
-        return status;
-    tw_assess_remark(job, &out->plan, findings);
-    return write_texts(job, out, findings);
-}
-
 /* ---- keeping more back ---- */
 
 static bool is_heat(enum tw_check_id id)
@@ -96,32 +86,53 @@ static bool leaves_room(const struct tw_job *job, const struct tw_reserve *reser
            limits->tempering_degC - limits->margin_K - reserve->heat_K > job->coolant.temperature_degC;
 }
 
-/* Whether a plan with more kept back may pass: nothing but heat, power, force and spring-back is amiss. */
-static bool keep_more_back(const struct tw_job *job, const struct tw_verdict *verdict, struct tw_reserve *reserve)
+static void keep_more(struct tw_reserve *most, const struct tw_reserve *more)
 {
-    struct tw_reserve most = *reserve;
+    most->heat_K = fmax(most->heat_K, more->heat_K);
+    most->load_share = fmax(most->load_share, more->load_share);
+    most->film_share = fmax(most->film_share, more->film_share);
+    most->dry_K = fmax(most->dry_K, more->dry_K);
+    most->spring_share = fmax(most->spring_share, more->spring_share);
+    most->plans = most->plans > more->plans ? most->plans : more->plans;
+}
+
+/* What the checks that a program failed ask for, more than `kept`; false where something is amiss that no reserve mends. */
+static bool ask_more(const struct tw_proof *proof, const struct tw_reserve *kept, struct tw_reserve *most)
+{
+    for (int id = 0; id < TW_CHECK_COUNT; id++) {
+        const struct tw_check *check = &proof->checks[id];
+        struct tw_reserve more = *kept;
+
+        if (!check->asked || !check->failed)
+            continue;
+        if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING && id != TW_CHECK_FILM &&
+            id != TW_CHECK_SPRING_BACK)
+            return false;
+        note_missing(check, (enum tw_check_id)id, &more);
+        more.plans++;
+        keep_more(most, &more);
+    }
+    return true;
+}
+
+/* Whether a plan with more kept back from the programs that failed may pass: nothing but heat, power, force and spring-back is
+ * amiss. */
+static bool keep_more_back(const struct tw_job *job, const struct tw_plan *plan, const struct tw_verdict *verdict,
+                           struct tw_reserves *reserves)
+{
+    const struct tw_reserves kept = *reserves;
+    bool asked = false;
 
     for (size_t i = 0; i < verdict->count; i++) {
-        for (int id = 0; id < TW_CHECK_COUNT; id++) {
-            const struct tw_check *check = &verdict->proofs[i].checks[id];
-            struct tw_reserve more = *reserve;
+        enum tw_side side = plan->setups[i].face.side;
+        bool relief = plan->setups[i].scope == TW_SCOPE_RELIEF;
+        struct tw_reserve *reserve = &reserves->of[side][relief];
 
-            if (!check->asked || !check->failed)
-                continue;
-            if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING &&
-                id != TW_CHECK_FILM && id != TW_CHECK_SPRING_BACK)
-                return false;
-            note_missing(check, (enum tw_check_id)id, &more);
-            most.heat_K = fmax(most.heat_K, more.heat_K);
-            most.load_share = fmax(most.load_share, more.load_share);
-            most.film_share = fmax(most.film_share, more.film_share);
-            most.dry_K = fmax(most.dry_K, more.dry_K);
-            most.spring_share = fmax(most.spring_share, more.spring_share);
-        }
+        if (!ask_more(&verdict->proofs[i], &kept.of[side][relief], reserve) || !leaves_room(job, reserve))
+            return false;
+        asked |= reserve->plans > kept.of[side][relief].plans;
     }
-    *reserve = most;
-    reserve->plans++;
-    return leaves_room(job, reserve);
+    return asked;
 }
 
 /* ---- giving up ---- */
@@ -207,14 +218,43 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *
     return status;
 }
 
-/* What the dry-run itself would advise, larger cells, is nothing that a plan could be asked for. */
-static enum tw_status prove(const struct tw_job *job, const struct tw_proven *proven, struct tw_verdict *out,
-                            struct tw_findings *findings)
-{
-    struct tw_place at = { .file = job->path };
-    struct tw_findings said = { 0 };
-    enum tw_status status = tw_verdict_make(job, proven->cards, proven->count, 0.0, out, &said);
+/* ---- until it passes ---- */
 
+/* Plans, and what the last one's programs came to. */
+struct attempts {
+    struct tw_job job; /* a shallow copy: only what is kept back and the order are its own */
+    struct tw_reserves reserves;
+    struct tw_proven *out;
+    struct tw_verdict verdict;
+    double times_s[2]; /* of either order, when both were tried */
+    int tries;
+    bool again; /* the last plan did not pass, and more has been kept back */
+};
+
+static bool same_texts(const struct tw_proven *a, const struct tw_proven *b, enum tw_side side)
+{
+    for (size_t i = 0; i < a->count; i++)
+        if (a->plan.setups[i].face.side == side && strcmp(a->texts[i], b->texts[i]) != 0)
+            return false;
+    return true;
+}
+
+/* Programs of a side of which none has changed are as good as they were; none of them is known to be where there are others than
+ * before. What the dry-run itself would advise, larger cells, is nothing that a plan could be asked for. */
+static enum tw_status prove(struct attempts *attempts, const struct tw_proven *before, struct tw_findings *findings)
+{
+    const struct tw_proven *out = attempts->out;
+    struct tw_place at = { .file = attempts->job.path };
+    struct tw_verdict earlier = attempts->verdict;
+    struct tw_findings said = { 0 };
+    bool holds[TW_SETUPS_MOST] = { false };
+    struct tw_verdict_settings settings = { .before = earlier.count == out->count ? &earlier : NULL, .holds = holds };
+    enum tw_status status;
+
+    for (size_t i = 0; settings.before && i < out->count; i++)
+        holds[i] = same_texts(out, before, out->plan.setups[i].face.side);
+    status = tw_verdict_prove(&attempts->job, out->cards, out->count, settings, &attempts->verdict, &said);
+    tw_verdict_free(&earlier);
     if (status == TW_NO_PLAN)
         tw_fail(findings, TW_NO_PLAN, at,
                 "the programs would have so many moves that their dry-run takes too long to be begun, so nothing is "
@@ -225,16 +265,17 @@ static enum tw_status prove(const struct tw_job *job, const struct tw_proven *pr
     return status;
 }
 
-/* ---- until it passes ---- */
-
 /* With more kept back the same order of the programs is the quicker: the other one is not tried again, unless this one fails. */
-static void keep_order(struct tw_job *job, const struct tw_plan *plan, double times_s[2])
+static void keep_order(struct attempts *attempts)
 {
+    const struct tw_plan *plan = &attempts->out->plan;
+    struct tw_job *job = &attempts->job;
+
     if (!(job->relief.depth_mm > 0.0) || job->relief.when != TW_RELIEF_AUTO)
         return;
     job->relief.when = plan->relief_first ? TW_RELIEF_FIRST : TW_RELIEF_LAST;
-    times_s[0] = plan->relief_last_s;
-    times_s[1] = plan->relief_first_s;
+    attempts->times_s[0] = plan->relief_last_s;
+    attempts->times_s[1] = plan->relief_first_s;
 }
 
 /* What the other order took when it was tried. */
@@ -246,50 +287,59 @@ static void restore_order(struct tw_plan *plan, const double times_s[2])
         plan->relief_first_s = fmax(plan->relief_first_s, times_s[1]);
 }
 
-/* *again: it did not pass, and `reserve` has grown. */
-static enum tw_status try_plan(const struct tw_job *job, bool last, struct tw_proven *out, struct tw_reserve *reserve,
-                               bool *again, struct tw_findings *findings)
+/* Plans what is to be planned anew, all of it the first time or in another order than before, and proves what has changed. */
+static enum tw_status try_plan(struct attempts *attempts, bool anew, struct tw_findings *findings)
 {
-    struct tw_verdict verdict;
-    enum tw_status status = plan_and_write(job, out, findings);
+    const struct tw_job *job = &attempts->job;
+    struct tw_proven *out = attempts->out, before = *out;
+    enum tw_status status;
 
-    *again = false;
+    *out = (struct tw_proven){ .plan = before.plan };
+    before.plan = (struct tw_plan){ 0 };
+    if (anew)
+        tw_plan_free(&out->plan);
+    status = anew ? tw_plan_make(job, &out->plan, findings) : tw_plan_again(job, &out->plan, findings);
+    if (status == TW_OK) {
+        tw_assess_remark(job, &out->plan, findings);
+        status = write_texts(job, out, findings);
+    }
     if (status == TW_OK)
-        status = prove(job, out, &verdict, findings);
-    if (status != TW_OK)
+        status = prove(attempts, &before, findings);
+    tw_proven_free(&before);
+    attempts->again = false;
+    if (status != TW_OK || attempts->verdict.cut)
         return status;
-    *again = !verdict.cut && !last && keep_more_back(job, &verdict, reserve);
-    if (!verdict.cut && !*again)
-        status = refuse(job, &verdict, findings);
-    tw_verdict_free(&verdict);
-    return status;
+    attempts->again =
+        attempts->tries < TRIES_MOST && keep_more_back(job, &out->plan, &attempts->verdict, &attempts->reserves);
+    return attempts->again ? TW_OK : refuse(job, &attempts->verdict, findings);
 }
 
 enum tw_status tw_proven_make(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)
 {
-    struct tw_job trial = *job; /* a shallow copy: only the reserve and the order are its own */
+    const struct tw_reserve none = job->reserve;
+    struct attempts attempts = {
+        .job = *job, .reserves = { { { none, none }, { none, none } } }, .out = out, .again = true
+    };
     struct tw_findings said = { 0 };
-    double times_s[2] = { 0.0, 0.0 };
-    bool again = true;
-    int tries = 0;
     enum tw_status status = TW_OK;
 
     *out = (struct tw_proven){ 0 };
-    while (status == TW_OK && again) {
+    attempts.job.reserves = &attempts.reserves;
+    while (status == TW_OK && attempts.again) {
         tw_findings_free(&said);
-        tw_proven_free(out);
-        tries++;
-        status = try_plan(&trial, tries == TRIES_MOST, out, &trial.reserve, &again, &said);
-        if (status == TW_NO_PLAN && out->plan.setup_count == 0 && trial.relief.when != job->relief.when) {
+        attempts.tries++;
+        status = try_plan(&attempts, attempts.tries == 1, &said);
+        if (status == TW_NO_PLAN && out->plan.setup_count == 0 && attempts.job.relief.when != job->relief.when) {
             tw_findings_free(&said);
-            trial.relief.when = job->relief.when;
-            status = try_plan(&trial, tries == TRIES_MOST, out, &trial.reserve, &again, &said);
+            attempts.job.relief.when = job->relief.when;
+            status = try_plan(&attempts, true, &said);
         }
-        keep_order(&trial, &out->plan, times_s);
+        keep_order(&attempts);
     }
-    restore_order(&out->plan, times_s);
+    restore_order(&out->plan, attempts.times_s);
     tw_findings_append(findings, &said);
-    out->tries = tries;
+    tw_verdict_free(&attempts.verdict);
+    out->tries = attempts.tries;
     if (status != TW_OK)
         tw_proven_free(out);
     return status;

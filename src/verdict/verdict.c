@@ -182,7 +182,8 @@ struct queue {
     const struct tw_card *cards;
     bool strict;
     struct tw_card_head *heads; /* one for each program */
-    struct tw_verdict *verdict;
+    struct tw_verdict *verdict, *before;
+    const bool *holds;                      /* of each program: the proof in `before`, unless that is NULL */
     struct tw_proof *proofs[TW_BAND_COUNT]; /* the first are the verdict's */
     struct group *groups;
     size_t group_count;
@@ -290,6 +291,8 @@ static void list_items(struct queue *queue)
     for (size_t group = 0; group < queue->group_count; group++) {
         size_t at_once = has_relief(queue, &queue->groups[group]) ? queue->blank_count : 1;
 
+        if (queue->before && queue->holds[queue->groups[group].cards[0]])
+            continue;
         for (size_t blank = 0; blank < queue->blank_count; blank += at_once)
             queue->items[queue->item_count++] = (struct item){ group, blank, at_once, TW_OK, { 0 } };
     }
@@ -574,6 +577,20 @@ static void join_blanks(const struct queue *queue)
     }
 }
 
+/* Proofs of an earlier verdict that hold. */
+static void take_over(const struct queue *queue)
+{
+    for (size_t card = 0; queue->before && card < queue->verdict->count; card++) {
+        struct tw_proof *own = &queue->verdict->proofs[card], *earlier = &queue->before->proofs[card];
+        struct tw_proof unproved = *own;
+
+        if (!queue->holds[card])
+            continue;
+        *own = *earlier;
+        *earlier = unproved;
+    }
+}
+
 static void sum_up(struct tw_verdict *verdict)
 {
     for (size_t i = 0; i < verdict->count; i++) {
@@ -635,7 +652,9 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
                                 struct tw_verdict_settings settings, struct tw_verdict *out,
                                 struct tw_findings *findings)
 {
-    struct queue queue = { .cards = cards, .strict = settings.strict, .verdict = out };
+    struct queue queue = {
+        .cards = cards, .strict = settings.strict, .verdict = out, .before = settings.before, .holds = settings.holds
+    };
     double cell_mm = settings.cell_mm == 0.0 ? tw_workpiece_cell_mm(job) : settings.cell_mm;
     enum tw_status status;
 
@@ -661,6 +680,7 @@ enum tw_status tw_verdict_prove(const struct tw_job *job, const struct tw_card *
             work_together(&queue);
             status = gather(&queue, findings);
             join_blanks(&queue);
+            take_over(&queue);
             sum_up(out);
             judge_cell(out);
             judge_surveys(job, out);

@@ -45,5 +45,6 @@ void tw_setup_free(struct tw_setup_plan *setup)
     free(setup->file_name);
     free(setup->air_file_name);
     tw_wear_ledger_free(&setup->ledger);
+    tw_findings_free(&setup->said);
     *setup = (struct tw_setup_plan){ 0 };
 }
