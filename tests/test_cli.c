@@ -539,6 +539,29 @@ Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, .disabled = SANITIZ
           "programs.sha256 setup.html side-a.nc side-b.nc summary.json | cmp - list.txt");
 }
 
+/* Of 2.5 mm at the ricasso and butt_thickness = 2 mm one face takes 0.25 mm, so the butt comes out 2.25 mm thick. Nobody turns it over. */
+Test(cli, a_job_of_one_face_is_told_of_that_face_alone)
+{
+    struct run result;
+
+    shell("cp -r \"$OLDPWD\"/tests/shop/one-face-in-turns one && echo 'blank: { mass = \"120 g\"; balance_point = \"10 "
+          "mm\"; };' "
+          ">> one/job.cfg");
+    result = run("check one/job.cfg");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.err, "with side A up nothing locates the blank") != NULL, "%s", result.err);
+    cr_expect(strstr(result.err, "side B") == NULL && strstr(result.out, "B up") == NULL, "%s%s", result.out,
+              result.err);
+    result = run("balance one/job.cfg --at '12.3 mm ahead'");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.out,
+                     ": weight and balance, butt 2.250 mm (0.0886 in)\n  one face is ground: butt_thickness, 2.000 mm "
+                     "(0.0787 in), counts both\n") != NULL,
+              "%s", result.out);
+    cr_expect(strstr(result.out, "taper off side B") == NULL && strstr(result.out, ", butt_thickness = \"1.") != NULL,
+              "%s", result.out);
+}
+
 /* What the note says is enough: the starter out of a clone, which has no profiles of its own. */
 Test(cli, a_job_copied_without_its_profiles_says_where_they_are)
 {

@@ -186,11 +186,11 @@ static void remark_clamps(const struct tw_job *job, const struct tw_contacts *co
     }
 }
 
-static void remark_both(const struct tw_job *job, const struct tw_contacts sides[2], struct tw_findings *findings)
+static void remark_sides(const struct tw_job *job, const struct tw_contacts sides[2], struct tw_findings *findings)
 {
     bool told = false;
 
-    for (int i = 0; i < 2; i++) {
+    for (int i = 0; i < TW_SIDES_OF(job); i++) {
         if (!sides[i].not_drawn)
             remark_located(job, &sides[i], findings);
         else if (!told)
@@ -206,7 +206,7 @@ static enum tw_status remark_misplaced(const struct tw_job *job, const struct tw
 {
     enum tw_status status = TW_OK;
 
-    for (int i = 0; status == TW_OK && i < 2; i++) {
+    for (int i = 0; status == TW_OK && i < TW_SIDES_OF(job); i++) {
         struct tw_misplaced misplaced;
         char words[512];
 
@@ -225,14 +225,14 @@ static enum tw_status remark_misplaced(const struct tw_job *job, const struct tw
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings)
 {
     struct tw_contacts sides[2] = { 0 };
-    enum tw_status status = tw_contacts_make(job, TW_SIDE_A, &sides[0], findings);
+    enum tw_status status = TW_OK;
 
-    if (status == TW_OK)
-        status = tw_contacts_make(job, TW_SIDE_B, &sides[1], findings);
+    for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
+        status = tw_contacts_make(job, (enum tw_side)side, &sides[side], findings);
     if (status == TW_OK)
         status = remark_misplaced(job, sides, findings);
     if (status == TW_OK)
-        remark_both(job, sides, findings);
+        remark_sides(job, sides, findings);
     tw_contacts_free(&sides[0]);
     tw_contacts_free(&sides[1]);
     return status;

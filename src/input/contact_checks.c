@@ -137,8 +137,8 @@ void tw_contact_checks_run(struct tw_input *input)
             return;
     if ((size_t)job->parts > job->fixture.station_count || !(job->taper.butt_mm < job->taper.ricasso_mm))
         return; /* said already */
-    for (int side = 0; status == TW_OK && side < 2; side++)
-        status = check_side(input, side == 0 ? TW_SIDE_A : TW_SIDE_B, &said);
+    for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
+        status = check_side(input, (enum tw_side)side, &said);
     input->no_memory = input->no_memory || status == TW_NO_MEMORY;
     input->bad_inputs += status == TW_BAD_INPUT;
 }

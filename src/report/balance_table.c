@@ -98,14 +98,23 @@ void tw_balance_print_stages(struct tw_text *text, const struct tw_balance *bala
 
 /* ---- table over the butt ---- */
 
+/* The key counts both faces. With one ground, half as much comes off. */
+static double finished_butt_mm(const struct tw_job *job, double key_mm)
+{
+    return job->one_face ? (job->taper.ricasso_mm + key_mm) / 2.0 : key_mm;
+}
+
 static void print_rows(struct tw_text *text, const struct tw_job *job, const struct tw_balance *rows, size_t count)
 {
-    tw_text_print(text, "\nwhat the butt's thickness does%s\n",
-                  job->relief.depth_mm > 0.0 ? ", with the job's relief" : "");
     bool inches = tw_job_in_inches(job);
 
-    tw_text_print(text, "  %16s %9s %9s   %s\n", inches ? "butt in (mm)" : "butt mm (in)", inches ? "off oz" : "off g",
-                  inches ? "knife oz" : "knife g", "balances");
+    tw_text_print(text, "\nwhat %s does%s\n",
+                  job->one_face ? "taper.butt_thickness, which counts both faces where one is ground,"
+                                : "the butt's thickness",
+                  job->relief.depth_mm > 0.0 ? ", with the job's relief" : "");
+    tw_text_print(text, "  %16s %9s %9s   %s\n",
+                  job->one_face ? (inches ? "key in (mm)" : "key mm (in)") : (inches ? "butt in (mm)" : "butt mm (in)"),
+                  inches ? "off oz" : "off g", inches ? "knife oz" : "knife g", "balances");
     for (size_t i = 0; i < count; i++) {
         const struct tw_balance_point *knife = &rows[i].stages[TW_STAGE_FINISHED];
         bool own = fabs(rows[i].butt_mm - job->taper.butt_mm) < 1e-9;
@@ -136,27 +145,32 @@ static const char *why(enum tw_balance_limit limit)
     return "";
 }
 
-static void print_means(struct tw_text *text, const struct tw_balance_answer *answer, bool inches)
+static void print_means(struct tw_text *text, const struct tw_job *job, const struct tw_balance_answer *answer)
 {
-    tw_text_print(text, "a butt of %s", tw_length_both(answer->butt_mm, 3, inches).text);
+    bool inches = tw_job_in_inches(job);
+
+    tw_text_print(text, "a butt of %s", tw_length_both(finished_butt_mm(job, answer->butt_mm), 3, inches).text);
+    if (job->one_face)
+        tw_text_print(text, ", butt_thickness = \"%s\"", tw_length_text(answer->butt_mm, 3, inches).text);
     if (answer->relief_depth_mm > 0.0)
         tw_text_print(text, " and a relief %s deep", tw_length_both(answer->relief_depth_mm, 3, inches).text);
 }
 
-static void print_answer(struct tw_text *text, const struct tw_balance_wish *wish,
-                         const struct tw_balance_answer *answer, bool inches)
+static void print_answer(struct tw_text *text, const struct tw_job *job, const struct tw_balance_wish *wish,
+                         const struct tw_balance_answer *answer)
 {
+    bool inches = tw_job_in_inches(job);
     char wanted[TW_PLACE_SIZE], got[TW_PLACE_SIZE];
 
     tw_text_print(text, "\nto balance %s\n  ", tw_place_words(wish->x_mm, inches, wanted));
     if (answer->reached) {
-        print_means(text, answer, inches);
+        print_means(text, job, answer);
         tw_text_print(text, "\n");
         return;
     }
     tw_text_print(text, "nearest: %s, %s short, with ", tw_place_words(answer->x_mm, inches, got),
                   tw_length_text(fabs(answer->x_mm - wish->x_mm), 2, inches).text);
-    print_means(text, answer, inches);
+    print_means(text, job, answer);
     tw_text_print(text, ";\n  %s\n", why(answer->limit));
     if (answer->advice_count > 0)
         tw_text_print(text, "  what else would help, each by itself with its best butt and relief:\n");
@@ -194,7 +208,11 @@ enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balanc
     bool inches = tw_job_in_inches(job);
     struct tw_text text = { 0 };
 
-    tw_text_print(&text, "%s: weight and balance, butt %s\n", job->name, tw_length_both(b->butt_mm, 3, inches).text);
+    tw_text_print(&text, "%s: weight and balance, butt %s\n", job->name,
+                  tw_length_both(finished_butt_mm(job, b->butt_mm), 3, inches).text);
+    if (job->one_face)
+        tw_text_print(&text, "  one face is ground: butt_thickness, %s, counts both\n",
+                      tw_length_both(b->butt_mm, 3, inches).text);
     print_bodies(&text, b, tw_placement_side(&job->placement, 1), inches);
     if (b->weighed) {
         tw_text_print(&text, "\nthe knife\n");
@@ -210,7 +228,7 @@ enum tw_status tw_balance_table(const struct tw_job *job, const struct tw_balanc
                              "whole knife's balance\n");
     }
     if (report->asked)
-        print_answer(&text, &report->wish, &report->answer, inches);
+        print_answer(&text, job, &report->wish, &report->answer);
     print_spine(&text, job, &report->spine);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);

@@ -199,9 +199,12 @@ static void print_machine(struct tw_text *text, const struct tw_job *job)
     char along[3], a[3], b[3];
 
     line(text, "on the machine");
-    tw_text_print(text, "butt towards %s; %s%s towards %s with side A up, towards %s with side B up\n",
-                  placement_along(job, along), placement->spine ? "" : "the side of ",
-                  tw_placement_side(placement, side), placement_across(job, side, a), placement_across(job, -side, b));
+    tw_text_print(text, "butt towards %s; %s%s towards %s with side A up", placement_along(job, along),
+                  placement->spine ? "" : "the side of ", tw_placement_side(placement, side),
+                  placement_across(job, side, a));
+    if (TW_SIDES_OF(job) > 1)
+        tw_text_print(text, ", towards %s with side B up", placement_across(job, -side, b));
+    tw_text_print(text, "\n");
 }
 
 /* ---- the stops ---- */
@@ -250,7 +253,7 @@ enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct t
 {
     struct tw_text text = { 0 };
     bool inches = tw_job_in_inches(job);
-    enum tw_status status;
+    enum tw_status status = TW_OK;
 
     *out = NULL;
     tw_text_print(&text, "\nhow the knife lies\n");
@@ -261,9 +264,8 @@ enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct t
     print_spine(&text, &job->placement);
     print_holes(&text, &job->placement, inches);
     print_machine(&text, job);
-    status = print_stops(&text, job, TW_SIDE_A, findings);
-    if (status == TW_OK)
-        status = print_stops(&text, job, TW_SIDE_B, findings);
+    for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
+        status = print_stops(&text, job, (enum tw_side)side, findings);
     if (status != TW_OK) {
         tw_text_free(&text);
         return status;
