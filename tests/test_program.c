@@ -108,6 +108,44 @@ Test(program, raised_for_a_run_in_the_air_differs_in_heights_alone_and_says_so)
     sample_close(&sample);
 }
 
+/* NISTIR 6556 (2000), section 3.3.1: N and one to five digits; a line need not have one. */
+Test(program, numbers_of_lines_rise_and_end_before_they_would_stand_twice)
+{
+    struct tw_findings findings = { 0 };
+    struct sample sample;
+    struct lines *lines;
+    char *text = NULL;
+    long last = 0;
+    size_t bare = 0, told;
+
+    sample_open_with(&sample, "utility-four", sample_shallow);
+    sample.job.machine.dialect.line_numbers = true;
+    sample.job.machine.dialect.line_number_step =
+        900; /* more than a profile may ask for, so that a short program does */
+    cr_assert(eq(int, tw_program_text(&sample.job, &sample.plan, TW_SIDE_A, 0.0, &text, &findings), TW_OK));
+    lines = split(text);
+    for (size_t i = 0; i < lines->count; i++) {
+        if (lines->at[i][0] == 'N') {
+            long number = strtol(lines->at[i] + 1, NULL, 10);
+
+            cr_expect(number > last && number <= 99999, "line %zu: %s", i + 1, lines->at[i]);
+            cr_expect(eq(sz, bare, 0));
+            last = number;
+        } else if (last > 0 && lines->at[i][0] != '(' && lines->at[i][0] != '%') {
+            bare++;
+        }
+    }
+    cr_expect(gt(sz, bare, 100));
+    cr_expect(eq(int, last, 99900));
+    told = find_line(lines, 0, "^\\(LINE NUMBERS END HERE");
+    cr_assert(lt(sz, told, lines->count));
+    cr_expect(eq(int, strtol(lines->at[told - 1] + 1, NULL, 10), 99900));
+    cr_expect(eq(sz, find_line(lines, told + 1, "^\\(LINE NUMBERS"), lines->count));
+    free_lines(lines);
+    free(text);
+    sample_close(&sample);
+}
+
 /* Half of the taper, 0.058 in over 4.170 in, is the slope of a face: 5 sin(atan(0.029 / 4.170)) = 0.03477 in, by hand. */
 Test(program, a_machine_in_inches_is_told_inches)
 {

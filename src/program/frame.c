@@ -97,7 +97,7 @@ static struct which passes_of(const struct tw_setup_plan *setup, int layer)
     return which;
 }
 
-void tw_program_write_layer(struct program *program, int layer)
+static void write_layer(struct program *program, int layer)
 {
     const struct tw_setup_plan *setup = program->setup;
     const struct tw_layer *l = &setup->layers[layer];
@@ -110,6 +110,26 @@ void tw_program_write_layer(struct program *program, int layer)
                       tw_program_length(program, l->depth_mm, 4).text,
                       l->table_mm_per_s * (inches ? 60.0 / TW_MM_PER_INCH : 1.0),
                       tw_program_degrees(program, l->peak_degC).text);
+}
+
+/* Whether the wheel is fed in that layer between two moves: at the end of a stay it goes up as the next stay's layer asks, and
+ * does nothing more of that layer before it leaves. */
+static bool grinds(const struct tw_setup_plan *setup, size_t from, size_t last, int layer)
+{
+    for (size_t i = from; i <= last && setup->moves[i].layer == layer; i++)
+        if (setup->moves[i].kind == TW_MOVE_FEED)
+            return true;
+    return false;
+}
+
+int tw_program_tell_layer(struct program *program, size_t index, size_t last, int told)
+{
+    int layer = program->setup->moves[index].layer;
+
+    if (layer < 0 || layer == told || !grinds(program->setup, index, last, layer))
+        return told;
+    write_layer(program, layer);
+    return layer;
 }
 
 double tw_program_up_at_mm(const struct program *program, int part)

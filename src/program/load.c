@@ -114,18 +114,13 @@ static void turn_to(struct program *program, int part)
 /* `next`: NULL after the last. */
 static void write_stay(struct program *program, const struct stay *stay, const struct stay *next)
 {
-    int layer = -1;
+    int told = -1;
 
     turn_to(program, stay->part);
     enter(program, stay);
     for (size_t i = stay->moves.first + 1; i <= stay->moves.last; i++) {
-        const struct tw_move *move = &program->setup->moves[i];
-
-        if (move->layer >= 0 && move->layer != layer) {
-            layer = move->layer;
-            tw_program_write_layer(program, layer);
-        }
-        write_move(program, move, stay);
+        told = tw_program_tell_layer(program, i, stay->moves.last, told);
+        write_move(program, &program->setup->moves[i], stay);
     }
     tw_writer_rapid_up(&program->writer, leave_mm(program, stay, next) + tw_program_up_at_mm(program, stay->part));
 }

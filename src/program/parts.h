@@ -37,7 +37,9 @@ void tw_program_write_offset(struct program *program, int part);
 void tw_program_write_start(struct program *program);
 void tw_program_switch_off(struct program *program);
 void tw_program_write_end(struct program *program);
-void tw_program_write_layer(struct program *program, int layer);
+/* Ahead of move `index` of a stay that ends with move `last`: the comment that tells of its layer's passes, once in the stay and
+ * only if the wheel is fed in it before it leaves. Takes and returns the layer last told of; -1: none yet. */
+int tw_program_tell_layer(struct program *program, size_t index, size_t last, int told);
 
 /* What a height counts higher in the program than in the setup frame of that part: less what faces were gauged to come out
  * too high at its station. */

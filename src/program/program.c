@@ -40,14 +40,11 @@ static void enter_part(struct program *program, int part, struct tw_stay stay)
 static void write_stay(struct program *program, int part, int next, struct tw_stay stay)
 {
     const struct tw_setup_plan *setup = program->setup;
-    int layer = -1;
+    int told = -1;
 
     enter_part(program, part, stay);
     for (size_t i = stay.first + 1; i <= stay.last; i++) {
-        if (setup->moves[i].layer >= 0 && setup->moves[i].layer != layer) {
-            layer = setup->moves[i].layer;
-            tw_program_write_layer(program, layer);
-        }
+        told = tw_program_tell_layer(program, i, stay.last, told);
         write_move(program, &setup->moves[i], part);
     }
     tw_writer_rapid_up(&program->writer,

@@ -7,7 +7,7 @@
 #include <string.h>
 
 #define LONGEST_LINE        80
-#define LARGEST_LINE_NUMBER 99999
+#define LARGEST_LINE_NUMBER 99999 /* NISTIR 6556 (2000), section 3.3.1: one to five digits */
 
 void tw_writer_open(struct tw_writer *writer, const struct tw_machine *machine)
 {
@@ -31,12 +31,23 @@ static void begin_line(struct tw_writer *writer)
 {
     const struct tw_dialect *dialect = &writer->machine->dialect;
 
-    if (!dialect->line_numbers)
+    if (!dialect->line_numbers || writer->next_number > LARGEST_LINE_NUMBER)
         return;
     tw_text_print(&writer->text, "N%ld ", writer->next_number);
     writer->next_number += dialect->line_number_step;
-    if (writer->next_number > LARGEST_LINE_NUMBER)
-        writer->next_number = dialect->line_number_step; /* repeats are allowed */
+}
+
+/* A number twice in a program would name two places to go on from, so that the rest does without. */
+static void end_numbered_line(struct tw_writer *writer)
+{
+    const struct tw_dialect *dialect = &writer->machine->dialect;
+    bool last = writer->next_number > LARGEST_LINE_NUMBER && !writer->numbers_ended;
+
+    end_line(writer);
+    if (!dialect->line_numbers || !last)
+        return;
+    writer->numbers_ended = true;
+    tw_writer_comment(writer, "LINE NUMBERS END HERE - N HAS FIVE DIGITS AT THE MOST");
 }
 
 void tw_writer_codes(struct tw_writer *writer, const char *format, ...)
@@ -47,7 +58,7 @@ void tw_writer_codes(struct tw_writer *writer, const char *format, ...)
     va_start(arguments, format);
     tw_text_vprint(&writer->text, format, arguments);
     va_end(arguments);
-    end_line(writer);
+    end_numbered_line(writer);
 }
 
 /* One comment line of at most LONGEST_LINE characters; returns how many characters of `from` it took. */
@@ -101,15 +112,17 @@ const char *tw_writer_code(const struct tw_writer *writer, char letter, int code
     return buffer;
 }
 
-/* A number of `units` of the last of `decimals`: exact, with its point, and never a minus before zero. */
+/* A number of `units` of the last of `decimals`: exact, never a minus before zero, and with its point unless it is whole. Only
+ * feeds may be: a length without a point is read as so many of the smallest step by some controls. */
 static void print_units(struct tw_text *text, char letter, long units, int decimals)
 {
     long whole = 1;
 
     for (int i = 0; i < decimals; i++)
         whole *= 10;
-    tw_text_print(text, " %c%s%ld.%0*ld", letter, units < 0 ? "-" : "", labs(units) / whole, decimals,
-                  labs(units) % whole);
+    tw_text_print(text, " %c%s%ld", letter, units < 0 ? "-" : "", labs(units) / whole);
+    if (decimals > 0)
+        tw_text_print(text, ".%0*ld", decimals, labs(units) % whole);
 }
 
 static double unit_mm(const struct tw_dialect *dialect)
@@ -172,7 +185,7 @@ static void write_move(struct tw_writer *writer, const double to_mm[3], int whic
             print_units(&writer->text, 'F', units, writer->machine->dialect.feed_decimals);
         writer->last_feed = units;
     }
-    end_line(writer);
+    end_numbered_line(writer);
 }
 
 void tw_writer_move(struct tw_writer *writer, const double to_mm[3], double feed_mm_per_s)

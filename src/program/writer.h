@@ -12,8 +12,9 @@ struct tw_writer {
     struct tw_text text;
     const struct tw_machine *machine;
     long next_number;
-    long last_feed;    /* in units of the last decimal; 0: none yet */
-    long last_word[3]; /* of X, Y, Z, in units of the last decimal */
+    bool numbers_ended; /* and the program says so */
+    long last_feed;     /* in units of the last decimal; 0: none yet */
+    long last_word[3];  /* of X, Y, Z, in units of the last decimal */
     bool known[3];
 };
 

@@ -282,6 +282,17 @@ static void expect_plan(const struct tw_job *job, const struct tw_setup_plan *se
  * point. */
 static const char code_line[] = "^(N[0-9]+ )?[GMSFPXYZ](-?[0-9]+)(\\.[0-9]+)?( [GMSFPXYZ]-?[0-9]+(\\.[0-9]+)?)*\r?$";
 
+/* Digits behind the point of a line's feed; -1: a point with none behind it. */
+static int feed_decimals(const char *line)
+{
+    const char *point = strstr(line, " F") + 2;
+
+    point += strspn(point, "0123456789");
+    if (*point != '.')
+        return 0;
+    return point[1] >= '0' && point[1] <= '9' ? (int)strspn(point + 1, "0123456789") : -1;
+}
+
 /* What is wrong with a line; NULL: nothing. */
 static const char *fault_of(const struct tw_dialect *dialect, const char *line)
 {
@@ -306,6 +317,8 @@ static const char *fault_of(const struct tw_dialect *dialect, const char *line)
         return "minus zero";
     if ((line[0] == 'N') != dialect->line_numbers)
         return "the wrong mind about line numbers";
+    if (matches(line, " F[0-9]") && feed_decimals(line) != dialect->feed_decimals)
+        return "a feed with more or fewer decimals than the machine's";
     if (dialect->two_digit_codes && matches(line, "[GM][0-9]( |\r|$|\\.)"))
         return "a code of one digit";
     if (!dialect->two_digit_codes && matches(line, "[GM]0[0-9]"))
@@ -322,6 +335,26 @@ static void expect_line(const struct tw_dialect *dialect, const char *line, size
 
     if (fault)
         cr_fail("line %zu: %s: %s", number, fault, line);
+}
+
+/* Each comment that tells of passes stands once for each part, and ahead of the next comment, or part, the wheel is fed. */
+static void expect_pass_comments(const struct tw_job *job, const struct lines *lines)
+{
+    for (size_t i = 0; i < lines->count; i++) {
+        size_t next = i + 1, alike = 0;
+
+        if (strncmp(lines->at[i], "(PASS ", 6) != 0)
+            continue;
+        while (next < lines->count && matches(lines->at[next], "^(N[0-9]+ )?G0?[04] "))
+            next++;
+        if (next >= lines->count || !matches(lines->at[next], "^(N[0-9]+ )?G0?1 "))
+            cr_fail("line %zu: passes are told of, and line %zu is: %s", i + 1, next + 1, lines->at[next]);
+        for (size_t k = 0; k < lines->count; k++)
+            alike +=
+                strncmp(lines->at[k], lines->at[i], (size_t)(strstr(lines->at[i], " OF ") - lines->at[i]) + 4) == 0;
+        if (alike != (size_t)job->parts)
+            cr_fail("line %zu stands %zu times for %d parts: %s", i + 1, alike, job->parts, lines->at[i]);
+    }
 }
 
 static double height_of(const struct tw_machine *machine, const char *word)
@@ -422,6 +455,7 @@ static void expect_text(const struct tw_job *job, const struct tw_setup_plan *se
         expect_line(&job->machine.dialect, lines->at[i], i + 1);
     expect_order(job, lines);
     expect_rapids(job, setup, lines);
+    expect_pass_comments(job, lines);
     free_lines(lines);
 }
 
