@@ -402,6 +402,34 @@ Test(correct, heights_of_one_station_are_lower_and_the_dry_run_knows_why)
 
 #endif
 
+/* A zero 0.3 mm too high in load 1, and mended before load 2, which is 12 um too thick: the mean of its four parts scatters by half of
+ * 1 um, and what the gauge is off by is not in the readings. */
+Test(correct, a_load_farther_off_than_any_machine_counts_until_a_newer_one_is_not)
+{
+    static const struct machine wrong = { .offset_mm = 300.0 * UM, .part_mm = 1.0 * UM, .reading_mm = 1.0 * UM };
+    static const struct machine mended = { .offset_mm = 12.0 * UM, .part_mm = 1.0 * UM, .reading_mm = 1.0 * UM };
+    struct tw_run_totals totals = { 0 };
+    struct tw_corrections corrections;
+    unsigned long long seed = 3;
+    struct history history;
+
+    memset(&history, 0, sizeof history);
+    grind(&job, &wrong, 1, &totals, &seed, &history);
+    corrections = corrected(&history, &totals, GAUGE_MM, false);
+    cr_expect(corrections.too_large && !corrections.changed);
+    cr_expect(eq(int, corrections.newest, 1));
+    tw_corrections_free(&corrections);
+    grind(&job, &mended, 2, &totals, &seed, &history);
+    corrections = corrected(&history, &totals, GAUGE_MM, false);
+    cr_expect(not(corrections.too_large));
+    cr_expect(epsilon_eq(dbl, corrections.totals.offset_mm, 12.0 * UM, 2.0 * UM));
+    tw_corrections_free(&corrections);
+    grind(&job, &wrong, 3, &totals, &seed, &history);
+    corrections = corrected(&history, &totals, GAUGE_MM, false);
+    cr_expect(corrections.too_large, "and again");
+    tw_corrections_free(&corrections);
+}
+
 /* ---- between roughing and finishing ---- */
 
 /* By hand, for a taper from 2.5 to 1.5 mm over 100 mm with two finishing layers of 5 um on each face: at x = 50 roughing leaves
@@ -441,7 +469,7 @@ Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
     cr_expect(not(found[0].corrected));
     items[4].thickness_mm = 2.32;
     cr_assert(eq(int, tw_roughed_weigh(&thin, &readings, parts, 4, 0.002, found, &findings), TW_OK));
-    cr_expect(found[2].too_large && found[2].value_mm == 0.004);
+    cr_expect(found[2].stop != TW_ROUGHED_GOES_ON && found[2].value_mm == 0.004);
     /* At 2 mm roughing would leave 2.5 mm: (0.02 + 0.01) / 0.01 = 3 mm is the first place that tells. */
     items[4].x_mm = 2.0;
     cr_expect(eq(int, tw_roughed_weigh(&thin, &readings, parts, 4, 0.002, found, &findings), TW_BAD_INPUT));
@@ -450,4 +478,103 @@ Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
                      "x: at 2 mm roughing leaves the blank as it is; measure part 3 from 3 mm on") != NULL,
               "%s", findings.items[0].text);
     tw_findings_free(&findings);
+}
+
+/* The same taper and finishing, and blanks of 2.5 mm: at x = 50 mm roughing takes (2.5 - 2.02) / 2 = 0.24 mm off a side, at 80 mm
+ * (2.5 - 1.72) / 2 = 0.39 mm, in the mean 0.315 mm; a finished part may be 0.04 mm thinner than 2.0 mm at 50 mm. So with side B left
+ * out roughing leaves 2.26 and 2.11 mm, with neither ground 2.5 mm twice; 0.25 mm more at both places is the slope of two ground
+ * sides, and no machine's error; 0.08 mm less is 1.94 mm at 50 mm, 0.02 mm less than the finished part may be. */
+static const struct tw_job stopped_job = { .taper = { .length_mm = 100.0, .zero = TW_ZERO_PAD },
+                                           .finish = { .layers = 2, .infeed_mm = 0.005, .thickness_mm = 0.04 },
+                                           .wheel = { .max_infeed_mm = 0.02 },
+                                           .machine = { .smallest_step_mm = 0.001,
+                                                        .dialect = { .length_decimals = 4 } } };
+
+/* Part 1 of every load goes on, 6 um and 8 um too thick; part 2 is read so much over what roughing should leave. */
+static enum tw_status weigh_two(double at_50_mm, double at_80_mm, struct tw_roughed_found found[2],
+                                struct tw_findings *findings)
+{
+    struct tw_gauging items[] = { { .line = 2, .part = "1", .x_mm = 50.0, .thickness_mm = 2.026 },
+                                  { .line = 3, .part = "1", .x_mm = 80.0, .thickness_mm = 1.728 },
+                                  { .line = 4, .part = "2", .x_mm = 50.0, .thickness_mm = 2.02 + at_50_mm },
+                                  { .line = 5, .part = "2", .x_mm = 80.0, .thickness_mm = 1.72 + at_80_mm } };
+    char path[] = "readings.csv";
+    struct tw_gaugings readings = { .path = path, .items = items, .count = 4 };
+    struct tw_roughed_part parts[] = { { "1", 1, 2.5, 2.5, 1.5, 0.0 }, { "2", 2, 2.5, 2.5, 1.5, 0.0 } };
+
+    return tw_roughed_weigh(&stopped_job, &readings, parts, 2, 0.002, found, findings);
+}
+
+Test(roughed, a_part_that_roughing_cannot_have_left_so_stops_and_is_left_out_of_the_others)
+{
+    static const struct {
+        double at_50_mm, at_80_mm;
+        enum tw_roughed_stop stop;
+    } cases[] = {
+        { 0.24, 0.39, TW_ROUGHED_SIDE_LEFT },   { 0.27, 0.42, TW_ROUGHED_SIDE_LEFT },
+        { 0.48, 0.78, TW_ROUGHED_NOT_AT_ALL },  { 0.25, 0.25, TW_ROUGHED_UNEXPLAINED },
+        { 0.02, 0.24, TW_ROUGHED_UNEXPLAINED }, { -0.08, -0.08, TW_ROUGHED_TOO_THIN },
+        { -0.02, -0.065, TW_ROUGHED_TOO_THIN }, { 0.02, 0.1, TW_ROUGHED_UNEXPLAINED },
+        { 0.06, 0.06, TW_ROUGHED_GOES_ON },     { -0.05, -0.05, TW_ROUGHED_GOES_ON },
+        { 0.0, 0.0, TW_ROUGHED_GOES_ON },
+    };
+    struct tw_findings findings = { 0 };
+
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct tw_roughed_found found[2];
+        bool goes_on = cases[i].stop == TW_ROUGHED_GOES_ON;
+
+        cr_assert(eq(int, weigh_two(cases[i].at_50_mm, cases[i].at_80_mm, found, &findings), TW_OK), "case %zu", i);
+        cr_expect(eq(int, found[1].stop, cases[i].stop), "case %zu", i);
+        cr_expect(found[0].corrected && fabs(found[0].value_mm - 0.007) < 1e-9, "case %zu", i);
+        cr_expect(goes_on || (!found[1].corrected && found[1].value_mm == 0.0), "case %zu", i);
+        /* By its own two readings: 1.414 um, twice that over root two. */
+        cr_expect(goes_on || fabs(found[0].sure_mm - 0.002) < 1e-9, "case %zu", i);
+    }
+    tw_findings_free(&findings);
+}
+
+Test(roughed, what_was_left_out_and_what_is_missing_are_told)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_roughed_found found[2];
+
+    cr_assert(eq(int, weigh_two(0.24, 0.39, found, &findings), TW_OK));
+    cr_expect(epsilon_eq(dbl, found[1].left_mm, 0.315, 1e-9));
+    cr_assert(eq(int, weigh_two(-0.08, -0.07, found, &findings), TW_OK));
+    cr_expect(epsilon_eq(dbl, found[1].under_mm, 0.02, 1e-9));
+    cr_expect(epsilon_eq(dbl, found[1].under_x_mm, 50.0, 1e-9));
+    tw_findings_free(&findings);
+}
+
+Test(roughed, readings_that_no_grinding_leaves_are_refused_by_line)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_roughed_found found[2];
+
+    cr_expect(eq(int, weigh_two(18.18, 0.0, found, &findings), TW_BAD_INPUT));
+    cr_expect(eq(int, weigh_two(0.0, -1.548, found, &findings), TW_BAD_INPUT));
+    cr_assert(eq(sz, findings.count, 2));
+    cr_expect(strstr(findings.items[0].text, "readings.csv:4: thickness: 20.2 mm is more than blank 2 measured") !=
+                  NULL,
+              "%s", findings.items[0].text);
+    cr_expect(strstr(findings.items[1].text, "readings.csv:5: thickness: 0.172 mm is less than half of the 1.720 mm") !=
+                  NULL,
+              "%s", findings.items[1].text);
+    tw_findings_free(&findings);
+}
+
+Test(roughed, one_part_stops_its_load_and_thin_ones_where_no_other_is_left)
+{
+    static const enum tw_roughed_stop going[] = { TW_ROUGHED_GOES_ON, TW_ROUGHED_TOO_THIN },
+                                      left[] = { TW_ROUGHED_GOES_ON, TW_ROUGHED_SIDE_LEFT },
+                                      thin[] = { TW_ROUGHED_TOO_THIN, TW_ROUGHED_TOO_THIN };
+
+    cr_expect(not(tw_roughed_stops_load(going, 2)));
+    cr_expect(tw_roughed_stops_load(left, 2));
+    cr_expect(tw_roughed_stops_load(thin, 2));
+    cr_expect(not(tw_roughed_stops_load(NULL, 0)));
+    for (int stop = 0; stop < TW_ROUGHED_STOP_COUNT; stop++)
+        cr_expect(eq(int, tw_roughed_stop_named(tw_roughed_stop_name((enum tw_roughed_stop)stop)), stop));
+    cr_expect(eq(int, tw_roughed_stop_named("by a later tangwright"), TW_ROUGHED_UNEXPLAINED));
 }

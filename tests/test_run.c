@@ -881,6 +881,14 @@ static bool has_said(const struct folder *folder, const char *words)
     return found;
 }
 
+static bool not_said(const struct folder *folder, const char *words)
+{
+    char command[400];
+
+    snprintf(command, sizeof command, "! grep -qF -e '%s' %s/said.txt", words, folder->path);
+    return system(command) == 0;
+}
+
 /* Two loads of one blank each. */
 Test(run_verb, a_load_noted_by_mistake_is_taken_back)
 {
@@ -979,6 +987,19 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     cr_expect(has_said(&folder, "this file is in the record already"));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "nothing: every load is ground and gauged"));
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 10 mm, 2.1 mm\n1, 60 mm, 1.6 mm\n1, 100 mm, 1.21 mm\n");
+    cr_expect(eq(int, gauge_verb(&folder), 1), "0.3 mm");
+    cr_expect(has_said(&folder, "more than 100.0 um a face would have to be corrected"));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 1));
+    cr_expect(has_said(&folder, "grind nothing yet: load 1 was gauged more than 100.0 um a face off"));
+    cr_expect(has_said(&folder, "measure load 1 again, then: tangwright gauge"));
+    cr_expect(eq(int, tangwright(&folder, "--status --json -"), 1));
+    cr_expect(has_said(&folder, "\"far_off\": 1"));
+    write_file(&folder, "readings.csv",
+               "part, x, thickness\n1, 10 mm, 2.4013 mm\n1, 60 mm, 1.9061 mm\n1, 100 mm, 1.5102 mm\n");
+    cr_expect(eq(int, gauge_verb(&folder), 0), "measured again");
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(not_said(&folder, "grind nothing yet"));
     write_file(&folder, "readings.csv",
                "part, station, x, thickness\n7, 1, 10 mm, 2.4 mm\n1, 3, 10 mm, 2.4 mm\n1, 2, 300 mm, 2.4 mm\n"
                "1, 2, 10 mm, 24 mm\n");
@@ -1011,7 +1032,7 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
 Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
 {
     struct folder folder = make_folder();
-    char arguments[160], command[300];
+    char arguments[160], command[640];
 
     write_run(&folder, "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; } );");
     snprintf(
@@ -1035,12 +1056,43 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     cr_expect(has_said(&folder, "without what was gauged since"));
     cr_assert(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
-    cr_expect(has_said(&folder, "roughed parts gauged, each face ground lower by 3.0 um at station 2"));
+    cr_expect(has_said(&folder, "roughed parts gauged: each face is ground 3.0 um lower at station 2"));
+    cr_expect(has_said(&folder, "leave the wheel as it is: no dressing, no touching off\n  finish load 1 as"));
+    cr_expect(not_said(&folder, "  dress the wheel"), "it is half ground");
     snprintf(command, sizeof command, "grep -q 'HEIGHTS 0.0030 mm LOWER, AS GAUGED' %s/out/load-01/side-a-finish.nc",
              folder.path);
     cr_expect(eq(int, system(command), 0));
     snprintf(command, sizeof command, "grep -q 'Between roughing and finishing' %s/out/load-01/load.html", folder.path);
     cr_expect(eq(int, system(command), 0));
+    snprintf(command, sizeof command,
+             "grep -q 'As the roughed parts of this load were gauged, the programs grind each face off these heights: "
+             "station 2 3.0.\\+m lower' %s/out/load-01/load.html && ! grep -q 'Dress the wheel first' "
+             "%s/out/load-01/load.html && grep -q 'leave the wheel as it is' %s/out/load-01/load.html",
+             folder.path, folder.path, folder.path);
+    cr_expect(eq(int, system(command), 0));
+    /* By hand at 60 and 100 mm: roughing leaves 2.3955 and 2.3191 mm, 0.047 and 0.085 mm off each side of 2.49 mm. */
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.443 mm\n1, 100 mm, 2.405 mm\n");
+    snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
+    cr_expect(eq(int, verb(&folder, "gauge", command), 1));
+    cr_expect(has_said(&folder,
+                       "part 1        +66.7 um by 2 readings: about as thick as with one side not roughed (+66.4 um)"));
+    cr_expect(
+        has_said(&folder, "do not finish load 1\n  part 1 (station 2): find the side that roughing did not reach"));
+    cr_expect(not_said(&folder, "next:"));
+    cr_expect(eq(int, verb(&folder, "gauge", command), 1), "said again, it is no better");
+    cr_expect(eq(int, tangwright(&folder, "--status"), 1));
+    cr_expect(has_said(&folder, "roughed, station 2: about as thick as with one side not roughed"));
+    cr_expect(has_said(&folder, "do not finish load 1:"));
+    cr_expect(not_said(&folder, "load.html says"));
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 24.015 mm\n1, 100 mm, 2.6 mm\n");
+    cr_expect(eq(int, verb(&folder, "gauge", command), 3));
+    cr_expect(has_said(&folder, "readings.csv:2: thickness: 24.015 mm is more than blank 1 measured before"));
+    cr_expect(has_said(&folder, "readings.csv:3: thickness: 2.6 mm is more than blank 1 measured before"));
+    write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.3956 mm\n1, 100 mm, 2.319 mm\n");
+    cr_expect(eq(int, verb(&folder, "gauge", command), 0), "measured again, after its roughing");
+    cr_expect(has_said(&folder, "next: finish load 1 by the programs that are there"));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "finish load 1 as"));
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 2 mm, 2.48 mm\n3, 60 mm, 2.4 mm\n");
     snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
     cr_expect(eq(int, verb(&folder, "gauge", command), 3));

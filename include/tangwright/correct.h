@@ -15,7 +15,8 @@
  * Planned What is significant (gauge.h: not chance, and an offset larger than the gauge's own uncertainty) is added to the
  *         corrections of today: offset and stations go into the heights, the taper into the butt's thickness.
  *         A crown is told and not corrected. Nothing is planned that is larger than TW_CORRECT_MOST_MM: no machine is so far
- *         off, so something else is.
+ *         off, so something else is. A load whose parts are so far off in the mean is left out of what is weighed, once a newer one
+ *         is not: its cause is gone.
  * Memory  tw_corrections_free() releases all. Errors: TW_BAD_INPUT for readings that tell nothing; TW_NO_MEMORY. */
 #ifndef TANGWRIGHT_CORRECT_H
 #define TANGWRIGHT_CORRECT_H

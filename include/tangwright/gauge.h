@@ -25,12 +25,13 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define TW_GAUGINGS_MOST     5000
-#define TW_GAUGE_PART_BYTES  32
-#define TW_GAUGE_STATIONS    9
-#define TW_GAUGE_TERMS       (3 + TW_GAUGE_STATIONS)
-#define TW_GAUGE_PARTS_LEAST 5    /* for drift, jump, spread and chart */
-#define TW_GAUGE_CHANCE      0.05 /* what chance would do as often as this is not told */
+#define TW_GAUGINGS_MOST       5000
+#define TW_GAUGE_PART_BYTES    32
+#define TW_GAUGE_STATIONS      9
+#define TW_GAUGE_TERMS         (3 + TW_GAUGE_STATIONS)
+#define TW_GAUGE_PARTS_LEAST   5    /* for drift, jump, spread and chart */
+#define TW_GAUGE_NO_THICKER_MM 0.1  /* grinding makes nothing thicker; two gauges may differ by this: judgement */
+#define TW_GAUGE_CHANCE        0.05 /* what chance would do as often as this is not told */
 
 /* ---- the readings ---- */
 

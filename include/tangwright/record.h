@@ -91,8 +91,9 @@ struct tw_record_total {
 /* What a load's roughed part was gauged too thick by, and so how much thinner its programs are written. */
 struct tw_record_roughed {
     int load, station;
-    double value_mm; /* of the thickness, in all */
-    bool planned;    /* the programs in the folder are written with it */
+    double value_mm;  /* of the thickness, in all */
+    bool planned;     /* the programs in the folder are written with it */
+    const char *stop; /* why it is not to be finished as it is, by its name in roughed.h; NULL: nothing is in the way */
 };
 
 /* Something that was told of a load, and when. What is taken back is a note of its own: none ever goes. */

@@ -2,11 +2,17 @@
  *
  * Aim     A roughed part is as thick as the finished one and, on each face, what the finishing layers take. Where that is no
  *         less than the blank, nothing was ground, and nothing can be told.
+ * Stops   A part that roughing cannot have left so stops its load: the finishing layers would meet what was not roughed. Three stories
+ *         are held against its readings: every side roughed, one left out, all left out. Each leaves at every place a rest; the story
+ *         is believed whose rests scatter least and have the mean that a machine makes soonest (as by least squares), a side left out
+ *         only where it tells the readings clearly better. A part that no story tells, or that is farther off than is ever planned stops, too. One that is
+ *         thinner already than the finished part may be is not worth finishing.
  * Weighed Part by part: the mean of what its readings are too thick by. It holds all that the wheel stood too high by just then,
- *         on that station: wear, spring-back, warmth, touching off. Each part is corrected by its own, half for each face.
- * Left    What is not larger than the gauge's own uncertainty, nor than twice what the readings scatter (pooled over the parts, over
- *         the root of their number), is left alone.
- * Errors  TW_BAD_INPUT: a reading where nothing was roughed, each with its line. Nothing is allocated. */
+ *         on that station: wear, spring-back, warmth, touching off. Each part is corrected by its own, an equal share on each face.
+ * Left    What is not larger than the gauge's own uncertainty, nor than twice what the readings scatter (pooled over the parts that
+ *         do not stop, over the root of their number), is left alone.
+ * Errors  TW_BAD_INPUT: a reading where nothing was roughed, thicker than the blank was, or less than half of what it should be; each
+ *         with its line. Nothing is allocated. */
 #ifndef TANGWRIGHT_ROUGHED_H
 #define TANGWRIGHT_ROUGHED_H
 
@@ -20,17 +26,41 @@ struct tw_roughed_part {
     double before_mm;                       /* that its programs are written thinner by already, for the same reason */
 };
 
+enum tw_roughed_stop {
+    TW_ROUGHED_GOES_ON,
+    TW_ROUGHED_SIDE_LEFT,   /* about as thick as with one of two sides not roughed */
+    TW_ROUGHED_NOT_AT_ALL,  /* about as thick as with no side roughed */
+    TW_ROUGHED_UNEXPLAINED, /* farther off, or more unevenly, than any machine */
+    TW_ROUGHED_TOO_THIN,    /* thinner than the finished part may be */
+    TW_ROUGHED_STOP_COUNT
+};
+
 struct tw_roughed_found {
     size_t readings; /* 0: it was not measured, and value_mm stays what it was */
     double off_mm;   /* mean, too thick */
     double sure_mm;  /* twice the standard uncertainty by scatter; 0: one reading a part tells of none */
-    bool corrected;  /* it is more than may be chance or the gauge */
-    bool too_large;  /* more than is ever planned: something else is wrong */
+    enum tw_roughed_stop stop;
+    double left_mm; /* what the sides that were left out would make it too thick by, in the mean */
+    double
+        under_mm; /* at the place where most is missing, so much thinner than the finished part may be; below 0: thicker */
+    double under_x_mm;
+    bool corrected;  /* it is more than may be chance or the gauge, and does not stop */
     double value_mm; /* by how much thinner its programs are to be, in all */
 };
 
 enum tw_status tw_roughed_weigh(const struct tw_job *job, const struct tw_gaugings *readings,
                                 const struct tw_roughed_part *parts, size_t count, double gauge_mm,
                                 struct tw_roughed_found *out, struct tw_findings *findings);
+
+/* "one side left", ... as the record keeps it; NULL where it goes on. What is not known counts as unexplained. */
+const char *tw_roughed_stop_name(enum tw_roughed_stop stop);
+enum tw_roughed_stop tw_roughed_stop_named(const char *name);
+
+/* For a person: how such a part is, and what to do about it. */
+const char *tw_roughed_stop_words(enum tw_roughed_stop stop);
+const char *tw_roughed_stop_cure(enum tw_roughed_stop stop);
+
+/* Whether a load is not to be finished, by what each of its measured parts is: one of them stops it, and so do none but thin ones. */
+bool tw_roughed_stops_load(const enum tw_roughed_stop *stops, size_t count);
 
 #endif

@@ -364,6 +364,24 @@ struct tw_length_text tw_length_text(double mm, int decimals, bool inches)
     return out;
 }
 
+struct tw_fine_text tw_fine_text(double mm, bool inches)
+{
+    struct tw_fine_text out;
+
+    snprintf(out.text, sizeof out.text, "%.*f %s", inches ? 2 : 1, inches ? 1000.0 * mm / TW_MM_PER_INCH : 1000.0 * mm,
+             inches ? "thou" : "um");
+    return out;
+}
+
+struct tw_fine_text tw_fine_signed_text(double mm, bool inches)
+{
+    struct tw_fine_text out;
+
+    snprintf(out.text, sizeof out.text, "%+.*f %s", inches ? 2 : 1, inches ? 1000.0 * mm / TW_MM_PER_INCH : 1000.0 * mm,
+             inches ? "thou" : "um");
+    return out;
+}
+
 struct tw_both_text tw_length_both(double mm, int decimals, bool inches)
 {
     struct tw_both_text out;

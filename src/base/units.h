@@ -76,6 +76,15 @@ struct tw_length_text {
 
 struct tw_length_text tw_length_text(double mm, int decimals, bool inches);
 
+/* What is small, as it is shown to a person: "3.0 um", or "0.12 thou". */
+struct tw_fine_text {
+    char text[32];
+};
+
+struct tw_fine_text tw_fine_text(double mm, bool inches);
+/* The same with its sign: "+3.0 um". */
+struct tw_fine_text tw_fine_signed_text(double mm, bool inches);
+
 /* The unit that a shop works in first, the other one in brackets: "3.048 mm (0.1200 in)", "435 degF (224 degC)". */
 struct tw_both_text {
     char text[80];

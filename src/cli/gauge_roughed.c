@@ -4,7 +4,9 @@
 
 #include "base/file.h"
 #include "base/fingerprint.h"
+#include "base/units.h"
 #include "cli/run_record.h"
+#include "geometry/ring.h"
 #include "tangwright/roughed.h"
 
 #include <jansson.h>
@@ -16,9 +18,11 @@ struct roughing {
     const struct options *options;
     const struct tw_run_request *request;
     struct run_record record;
+    const struct tw_job *job;
     struct tw_gaugings readings;
     char sha256[TW_SHA256_BYTES];
-    int load; /* that is not ground, and next */
+    bool known; /* the file is in the record already */
+    int load;   /* that is not ground, and next */
     struct tw_roughed_part parts[TW_RUN_STATIONS_MOST];
     struct tw_roughed_found found[TW_RUN_STATIONS_MOST];
     size_t count;
@@ -28,15 +32,34 @@ struct roughing {
 
 /* ---- the load in hand ---- */
 
-/* What the programs in the folder are written thinner by; what was found and not planned yet counts for nothing. */
-static double before_mm(const struct roughing *roughing, int station)
+/* What was found of the part by older readings; NULL: nothing. */
+static const struct tw_record_roughed *older(const struct roughing *roughing, int station)
 {
     const struct tw_record_state *state = &roughing->record.state;
 
     for (size_t i = 0; i < state->roughed_count; i++)
         if (state->roughed[i].load == roughing->load && state->roughed[i].station == station)
-            return state->roughed[i].planned ? state->roughed[i].value_mm : 0.0;
-    return 0.0;
+            return &state->roughed[i];
+    return NULL;
+}
+
+/* What the programs were written thinner by when the readings were taken; what was found and not planned yet counts for nothing, and
+ * what these very readings told does not count twice. */
+static double before_mm(const struct roughing *roughing, int station)
+{
+    const struct tw_record_roughed *found = older(roughing, station);
+
+    return found && found->planned && !roughing->known ? found->value_mm : 0.0;
+}
+
+static bool is_known_file(const struct roughing *roughing)
+{
+    const struct tw_record_state *state = &roughing->record.state;
+
+    for (size_t i = 0; i < state->file_count; i++)
+        if (strcmp(state->files[i], roughing->sha256) == 0)
+            return true;
+    return false;
 }
 
 static void list_parts(struct roughing *roughing)
@@ -91,7 +114,12 @@ static enum tw_status find_load(struct roughing *roughing)
 static enum tw_status check_reading(const struct roughing *roughing, const struct tw_gauging *reading)
 {
     struct tw_place at = { .file = roughing->readings.path, .line = reading->line };
+    double butt_mm = tw_ring_box(&roughing->job->part.tang.outer).max_x_mm;
 
+    if (reading->x_mm > butt_mm)
+        return tw_fail(roughing->findings, TW_BAD_INPUT, at,
+                       "x: %.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm,
+                       butt_mm);
     for (size_t i = 0; i < roughing->count; i++) {
         const struct tw_roughed_part *part = &roughing->parts[i];
 
@@ -137,7 +165,21 @@ static enum tw_status read_readings(struct roughing *roughing)
 
 /* ---- into the record ---- */
 
-static enum tw_status note(const struct roughing *roughing, bool *known)
+/* Parts that were not measured keep what is known of them. */
+static size_t list_found(const struct roughing *roughing, struct tw_record_roughed out[TW_RUN_STATIONS_MOST])
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < roughing->count; i++)
+        if (roughing->found[i].readings > 0)
+            out[count++] = (struct tw_record_roughed){ .load = roughing->load,
+                                                       .station = roughing->parts[i].station,
+                                                       .value_mm = roughing->found[i].value_mm,
+                                                       .stop = tw_roughed_stop_name(roughing->found[i].stop) };
+    return count;
+}
+
+static enum tw_status note(struct roughing *roughing)
 {
     const struct tw_gaugings *taken = &roughing->readings;
     struct tw_record_reading *readings = calloc(taken->count + 1, sizeof *readings);
@@ -147,122 +189,219 @@ static enum tw_status note(const struct roughing *roughing, bool *known)
                                        .readings = readings,
                                        .count = taken->count,
                                        .found = found,
-                                       .found_count = roughing->count,
+                                       .found_count = list_found(roughing, found),
                                        .change = roughing->record.state.change };
     enum tw_status status = readings ? TW_OK : tw_no_memory(roughing->findings);
 
     for (size_t i = 0; status == TW_OK && i < taken->count; i++)
         readings[i] = (struct tw_record_reading){ taken->items[i].part, taken->items[i].station, taken->items[i].x_mm,
                                                   taken->items[i].y_mm, taken->items[i].thickness_mm };
-    for (size_t i = 0; i < roughing->count; i++)
-        found[i] = (struct tw_record_roughed){ .load = roughing->load,
-                                               .station = roughing->parts[i].station,
-                                               .value_mm = roughing->found[i].value_mm };
     if (status == TW_OK)
-        status = tw_record_rough(roughing->record.record, &what, known, roughing->findings);
+        status = tw_record_rough(roughing->record.record, &what, &roughing->known, roughing->findings);
     free(readings);
     return status;
 }
 
+/* ---- what stops ---- */
+
+/* By these readings, or by older ones where the part is not measured anew. */
+static enum tw_roughed_stop stop_of(const struct roughing *roughing, size_t part)
+{
+    const struct tw_record_roughed *before = older(roughing, roughing->parts[part].station);
+
+    if (roughing->found[part].readings > 0)
+        return roughing->found[part].stop;
+    return before ? tw_roughed_stop_named(before->stop) : TW_ROUGHED_GOES_ON;
+}
+
+static bool is_measured(const struct roughing *roughing, size_t part)
+{
+    return roughing->found[part].readings > 0 || older(roughing, roughing->parts[part].station);
+}
+
+static bool stops(const struct roughing *roughing, bool *any)
+{
+    enum tw_roughed_stop measured[TW_RUN_STATIONS_MOST];
+    size_t count = 0;
+
+    *any = false;
+    for (size_t i = 0; i < roughing->count; i++)
+        if (is_measured(roughing, i)) {
+            measured[count] = stop_of(roughing, i);
+            *any = *any || measured[count] != TW_ROUGHED_GOES_ON;
+            count++;
+        }
+    return tw_roughed_stops_load(measured, count);
+}
+
 /* ---- what is shown ---- */
+
+static bool is_inch(const struct roughing *roughing)
+{
+    return roughing->job->machine.dialect.inch;
+}
 
 static bool is_corrected(const struct roughing *roughing)
 {
     bool corrected = false;
 
     for (size_t i = 0; i < roughing->count; i++)
-        corrected = corrected || (roughing->found[i].corrected && !roughing->found[i].too_large);
+        corrected = corrected || roughing->found[i].corrected;
     return corrected;
 }
 
-static void print_part(struct tw_text *text, const struct tw_roughed_part *part, const struct tw_roughed_found *found)
+static double face_share(const struct roughing *roughing)
 {
-    tw_text_print(text, "  station %d  part %-8s ", part->station, part->number);
+    return roughing->job->one_face ? 1.0 : 0.5;
+}
+
+static void print_stop(struct tw_text *text, const struct roughing *roughing, const struct tw_roughed_found *found)
+{
+    tw_text_print(text, ": %s", tw_roughed_stop_words(found->stop));
+    if (found->stop == TW_ROUGHED_SIDE_LEFT || found->stop == TW_ROUGHED_NOT_AT_ALL)
+        tw_text_print(text, " (%s)", tw_fine_signed_text(found->left_mm, is_inch(roughing)).text);
+    if (found->stop == TW_ROUGHED_TOO_THIN)
+        tw_text_print(text, ", at %s by %s", tw_length_text(found->under_x_mm, 0, is_inch(roughing)).text,
+                      tw_fine_text(found->under_mm, is_inch(roughing)).text);
+    tw_text_print(text, "\n");
+}
+
+static void print_part(struct tw_text *text, const struct roughing *roughing, size_t part)
+{
+    const struct tw_roughed_found *found = &roughing->found[part];
+    bool inch = is_inch(roughing);
+
+    tw_text_print(text, "  station %d  part %-8s ", roughing->parts[part].station, roughing->parts[part].number);
     if (found->readings == 0) {
-        tw_text_print(text, "not measured, left as it is\n");
+        tw_text_print(text, "not measured now%s%s\n", stop_of(roughing, part) ? "; it was " : ", left as it is",
+                      stop_of(roughing, part) ? tw_roughed_stop_words(stop_of(roughing, part)) : "");
         return;
     }
-    tw_text_print(text, "%+.1f um by %zu reading%s", 1000.0 * found->off_mm, found->readings,
+    tw_text_print(text, "%s by %zu reading%s", tw_fine_signed_text(found->off_mm, inch).text, found->readings,
                   found->readings > 1 ? "s" : "");
     if (found->sure_mm > 0.0)
-        tw_text_print(text, ", +-%.1f um", 1000.0 * found->sure_mm);
-    if (found->too_large)
-        tw_text_print(text, ": more than any machine is off, so not planned: look for a wrong blank, unit or zero\n");
+        tw_text_print(text, ", +-%s", tw_fine_text(found->sure_mm, inch).text);
+    if (found->stop != TW_ROUGHED_GOES_ON)
+        print_stop(text, roughing, found);
     else if (!found->corrected)
         tw_text_print(text, ": no more than chance or the gauge makes, left alone\n");
     else
-        tw_text_print(text, ": each face is ground %.1f um %s\n", fabs(500.0 * found->off_mm),
+        tw_text_print(text, ": each face is ground %s %s\n",
+                      tw_fine_text(face_share(roughing) * fabs(found->off_mm), inch).text,
                       found->off_mm > 0.0 ? "lower" : "higher");
 }
 
-static char *text_of(const struct roughing *roughing, bool known)
+/* What to do about each part that stops, like ones together. */
+static void print_cures(struct tw_text *text, const struct roughing *roughing)
+{
+    for (int stop = TW_ROUGHED_GOES_ON + 1; stop < TW_ROUGHED_STOP_COUNT; stop++) {
+        const char *before = "  part ";
+
+        for (size_t i = 0; i < roughing->count; i++) {
+            if (stop_of(roughing, i) != (enum tw_roughed_stop)stop)
+                continue;
+            tw_text_print(text, "%s%s (station %d)", before, roughing->parts[i].number, roughing->parts[i].station);
+            before = ", ";
+        }
+        if (*before == ',')
+            tw_text_print(text, ": %s\n", tw_roughed_stop_cure((enum tw_roughed_stop)stop));
+    }
+}
+
+static void print_next(struct tw_text *text, const struct roughing *roughing)
 {
     const char *run = roughing->request->path;
+    bool any, stopped = stops(roughing, &any);
+
+    if (any)
+        tw_text_print(text, stopped ? "\ndo not finish load %d\n" : "\nin load %d\n", roughing->load);
+    print_cures(text, roughing);
+    if (stopped)
+        return;
+    if (is_corrected(roughing) && !roughing->known)
+        tw_text_print(
+            text,
+            "next: tangwright run %s --out DIR writes the programs of load %d anew; where a part is more than "
+            "%s too thick, run its roughing again by the new program, which cuts only what was left, and "
+            "measure again; then finish, with no dressing and no touching off in between\n",
+            run, roughing->load, is_inch(roughing) ? "0.1 thou" : "2 um");
+    else if (!roughing->known)
+        tw_text_print(text,
+                      "next: finish load %d by the programs that are there, with no dressing and no touching off in "
+                      "between\n",
+                      roughing->load);
+}
+
+static char *text_of(const struct roughing *roughing)
+{
     struct tw_text text = { 0 };
 
-    tw_text_print(&text, "roughed parts of load %d, thicker than roughing should leave them\n", roughing->load);
+    tw_text_print(&text, "roughed parts of load %d, against what roughing should leave of them (+: too thick)\n",
+                  roughing->load);
     for (size_t i = 0; i < roughing->count; i++)
-        print_part(&text, &roughing->parts[i], &roughing->found[i]);
-    tw_text_print(&text, known ? "\nthis file is in the record already, and nothing of it was taken twice\n"
-                               : "\nthe readings are in the record, apart from those of finished parts\n");
-    if (is_corrected(roughing) && !known)
-        tw_text_print(
-            &text,
-            "next: tangwright run %s --out DIR writes the programs of load %d anew; where a part is more than "
-            "2 um too thick, run its roughing again by the new program, which cuts only what was left, and "
-            "measure again; then finish\n",
-            run, roughing->load);
-    else if (!known)
-        tw_text_print(&text, "next: finish load %d by the programs that are there\n", roughing->load);
+        print_part(&text, roughing, i);
+    tw_text_print(&text, roughing->known ? "\nthis file is in the record already, and nothing of it was taken twice\n"
+                                         : "\nthe readings are in the record, apart from those of finished parts\n");
+    print_next(&text, roughing);
     return tw_text_take(&text);
 }
 
 static char *json_of(const struct roughing *roughing)
 {
     json_t *parts = json_array(), *whole;
+    bool any, stopped = stops(roughing, &any);
     char *out;
 
     for (size_t i = 0; i < roughing->count; i++) {
         const struct tw_roughed_found *found = &roughing->found[i];
 
         json_array_append_new(
-            parts, json_pack("{s:s, s:i, s:i, s:f, s:f, s:b, s:f}", "part", roughing->parts[i].number, "station",
+            parts, json_pack("{s:s, s:i, s:i, s:f, s:f, s:s?, s:b, s:f}", "part", roughing->parts[i].number, "station",
                              roughing->parts[i].station, "readings", (int)found->readings, "off_um",
-                             1000.0 * found->off_mm, "twice_standard_um", 1000.0 * found->sure_mm, "corrected",
-                             found->corrected && !found->too_large, "lower_each_face_um", 500.0 * found->value_mm));
+                             1000.0 * found->off_mm, "twice_standard_um", 1000.0 * found->sure_mm, "stop",
+                             tw_roughed_stop_name(stop_of(roughing, i)), "corrected", found->corrected,
+                             "lower_each_face_um", 1000.0 * face_share(roughing) * found->value_mm));
     }
-    whole =
-        json_pack("{s:s, s:i, s:o}", "format", "tangwright-gauge-roughed/1", "load", roughing->load, "parts", parts);
+    whole = json_pack("{s:s, s:i, s:b, s:o}", "format", "tangwright-gauge-roughed/1", "load", roughing->load, "stopped",
+                      stopped, "parts", parts);
     out = whole ? json_dumps(whole, JSON_INDENT(2) | JSON_REAL_PRECISION(9)) : NULL;
     json_decref(whole);
     return out;
 }
 
-static enum tw_status show(const struct roughing *roughing, bool known)
+static enum tw_status show(const struct roughing *roughing)
 {
-    char *text = text_of(roughing, known), *json = roughing->options->json ? json_of(roughing) : NULL;
+    char *text = text_of(roughing), *json = roughing->options->json ? json_of(roughing) : NULL;
     enum tw_status status = text && (json || !roughing->options->json) ? TW_OK : tw_no_memory(roughing->findings);
+    bool any, stopped = stops(roughing, &any);
 
-    return verb_show(roughing->options, status, text, json, roughing->findings);
+    status = verb_show(roughing->options, status, text, json, roughing->findings);
+    if (status == TW_OK && any)
+        status =
+            tw_fail(roughing->findings, TW_DO_NOT_CUT, (struct tw_place){ .file = roughing->request->path },
+                    stopped ? "load %d is not to be finished as it is" : "a part of load %d is not worth finishing",
+                    roughing->load);
+    return status;
 }
 
 /* ---- the whole ---- */
 
-static enum tw_status weigh(struct roughing *roughing, const struct tw_job *job)
+static enum tw_status weigh(struct roughing *roughing)
 {
-    bool known = false;
-    enum tw_status status = find_load(roughing);
+    enum tw_status status = read_readings(roughing);
 
-    if (status == TW_OK)
-        status = read_readings(roughing);
+    if (status == TW_OK) {
+        roughing->known = is_known_file(roughing);
+        status = find_load(roughing);
+    }
     if (status == TW_OK)
         status = check_readings(roughing);
     if (status == TW_OK)
-        status = tw_roughed_weigh(job, &roughing->readings, roughing->parts, roughing->count, roughing->gauge_mm,
-                                  roughing->found, roughing->findings);
+        status = tw_roughed_weigh(roughing->job, &roughing->readings, roughing->parts, roughing->count,
+                                  roughing->gauge_mm, roughing->found, roughing->findings);
     if (status == TW_OK)
-        status = note(roughing, &known);
-    return status == TW_OK ? show(roughing, known) : status;
+        status = note(roughing);
+    return status == TW_OK ? show(roughing) : status;
 }
 
 static enum tw_status gauge(struct roughing *roughing)
@@ -273,9 +412,10 @@ static enum tw_status gauge(struct roughing *roughing)
 
     if (status != TW_OK)
         return status;
+    roughing->job = &job;
     status = run_record_open(roughing->request, false, &roughing->record, roughing->findings);
     if (status == TW_OK)
-        status = weigh(roughing, &job);
+        status = weigh(roughing);
     tw_gaugings_free(&roughing->readings);
     run_record_close(&roughing->record);
     tw_job_free(&job);

@@ -11,9 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Grinding makes nothing thicker; two gauges may differ by this. */
-#define NO_THICKER_MM 0.1
-
 struct gauging {
     const struct options *options;
     const struct tw_run_request *request;
@@ -24,6 +21,7 @@ struct gauging {
     struct tw_measured *measured;
     size_t count;
     double gauge_mm, tolerance_mm;
+    int far_off; /* load */
     struct tw_findings *findings;
 };
 
@@ -68,7 +66,7 @@ static enum tw_status check_reading(const struct gauging *gauging, const struct 
         return tw_fail(gauging->findings, TW_BAD_INPUT, at,
                        "x: %.6g mm lies behind the butt, which is %.2f mm behind the taper start", reading->x_mm,
                        butt_mm);
-    if (reading->thickness_mm > blank->thickness_mm + NO_THICKER_MM)
+    if (reading->thickness_mm > blank->thickness_mm + TW_GAUGE_NO_THICKER_MM)
         return tw_fail(
             gauging->findings, TW_BAD_INPUT, at,
             "thickness: %.6g mm is more than blank %s measured before it was ground, %.3f mm; measure again, or "
@@ -304,6 +302,15 @@ static enum tw_status make_corrections(struct gauging *gauging, const struct tw_
     return tw_corrections_make(&weighing, out, gauging->findings);
 }
 
+/* Said when all else is shown. */
+static enum tw_status stop(const struct gauging *gauging, const struct tw_corrections *corrections)
+{
+    if (!corrections->too_large)
+        return TW_OK;
+    return tw_fail(gauging->findings, TW_DO_NOT_CUT, (struct tw_place){ .file = gauging->request->path },
+                   "load %d was gauged farther off than any machine", corrections->newest);
+}
+
 static enum tw_status weigh(struct gauging *gauging)
 {
     struct tw_run_totals now = totals_of(gauging, 0);
@@ -321,6 +328,8 @@ static enum tw_status weigh(struct gauging *gauging)
     }
     if (status == TW_OK)
         status = show(gauging, &corrections, known);
+    if (status == TW_OK)
+        status = stop(gauging, &corrections);
     tw_corrections_free(&corrections);
     return status;
 }
@@ -381,6 +390,20 @@ static enum tw_status gauge_anew(struct gauging *gauging)
     return status;
 }
 
+static enum tw_status find_far_off(struct gauging *gauging)
+{
+    struct tw_run_totals now = totals_of(gauging, 0);
+    struct tw_corrections corrections;
+    enum tw_status status = make_corrections(gauging, &now, &corrections);
+
+    if (status == TW_OK) {
+        gauging->far_off = corrections.too_large ? corrections.newest : 0;
+        tw_corrections_free(&corrections);
+    }
+    free(gauging->measured);
+    return status;
+}
+
 /* The run's job without any survey: its gauge points are those of all blanks. */
 static enum tw_status with_job(struct gauging *gauging, enum tw_status (*act)(struct gauging *))
 {
@@ -406,6 +429,16 @@ enum tw_status verb_gauge_anew(const struct options *options, const struct tw_ru
     struct gauging gauging = { .options = options, .request = request, .findings = findings };
 
     return with_job(&gauging, gauge_anew);
+}
+
+enum tw_status verb_gauge_far_off(const struct tw_run_request *request, const struct run_record *record, int *load,
+                                  struct tw_findings *findings)
+{
+    struct gauging gauging = { .request = request, .record = *record, .findings = findings };
+    enum tw_status status = record->state.reading_count > 0 ? with_job(&gauging, find_far_off) : TW_OK;
+
+    *load = status == TW_OK ? gauging.far_off : 0;
+    return status;
 }
 
 enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, double tolerance_mm,

@@ -3,7 +3,9 @@
 
 #include "base/file.h"
 #include "base/fingerprint.h"
+#include "cli/verbs.h"
 #include "tangwright/job.h"
+#include "tangwright/roughed.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -27,6 +29,18 @@ static bool has_reading(const struct tw_record_state *state, const char *part)
     return false;
 }
 
+static void note_roughed(const struct tw_record_state *state, struct standing_load *at)
+{
+    enum tw_roughed_stop stops[TW_RUN_STATIONS_MOST];
+    size_t count = 0;
+
+    for (size_t i = 0; i < state->roughed_count && count < TW_RUN_STATIONS_MOST; i++)
+        if (state->roughed[i].load == at->load->load)
+            stops[count++] = tw_roughed_stop_named(state->roughed[i].stop);
+    at->roughed = count > 0 && at->load->state == TW_LOAD_PLANNED;
+    at->stopped = at->roughed && tw_roughed_stops_load(stops, count);
+}
+
 static void note_load(struct run_standing *out, const struct run_record *record, const struct tw_record_load *load)
 {
     struct tw_run_totals planned = run_record_totals(record, load->load);
@@ -38,6 +52,7 @@ static void note_load(struct run_standing *out, const struct run_record *record,
                                   .dressed = tw_record_is_dressed(out->state, load->load),
                                   .outdated = load->state == TW_LOAD_PLANNED &&
                                               memcmp(&planned, &wanted, sizeof planned) != 0 };
+    note_roughed(out->state, at);
     for (size_t i = 0; i < out->state->blank_count; i++)
         if (out->state->blanks[i].load == load->load) {
             at->blanks++;
@@ -45,10 +60,12 @@ static void note_load(struct run_standing *out, const struct run_record *record,
         }
     if (load->state >= TW_LOAD_GROUND)
         out->removed_mm3 += load->removed_mm3;
-    else if (at->dressed && out->dress_next == 0)
+    else if (at->dressed && !at->roughed && out->dress_next == 0)
         out->dress_next = load->load;
-    if (load->state == TW_LOAD_PLANNED && out->grind == 0)
+    if (load->state == TW_LOAD_PLANNED && out->grind == 0) {
         out->grind = load->load;
+        out->next = at;
+    }
     if (load->state == TW_LOAD_GROUND && out->measure == 0)
         out->measure = load->load;
     out->plan = out->plan || at->outdated;
@@ -125,8 +142,8 @@ static enum tw_status make_room(struct run_standing *out, struct tw_findings *fi
     return out->folder && out->loads && out->wrong && out->unplanned ? TW_OK : tw_no_memory(findings);
 }
 
-static enum tw_status read_dress_after(const struct tw_run_request *request, double *out_mm3,
-                                       struct tw_findings *findings)
+static enum tw_status read_from_job(const struct tw_run_request *request, struct run_standing *out,
+                                    struct tw_findings *findings)
 {
     static const struct tw_instead unsurveyed = { "survey.file", "none" };
     struct tw_job job;
@@ -134,7 +151,9 @@ static enum tw_status read_dress_after(const struct tw_run_request *request, dou
 
     if (status != TW_OK)
         return status;
-    *out_mm3 = job.wheel.dress_after_mm3;
+    out->dress_after_mm3 = job.wheel.dress_after_mm3;
+    out->inch = job.machine.dialect.inch;
+    out->one_face = job.one_face;
     tw_job_free(&job);
     return TW_OK;
 }
@@ -150,7 +169,9 @@ enum tw_status run_standing_make(const struct tw_run_request *request, const str
                                   .totals = run_record_totals(record, 0) };
     status = make_room(out, findings);
     if (status == TW_OK)
-        status = read_dress_after(request, &out->dress_after_mm3, findings);
+        status = read_from_job(request, out, findings);
+    if (status == TW_OK)
+        status = verb_gauge_far_off(request, record, &out->far_off, findings);
     if (status != TW_OK) {
         run_standing_free(out);
         return status;

@@ -9,6 +9,8 @@ struct standing_load {
     size_t blanks, gauged;
     bool dressed;           /* the wheel is dressed before it, as was planned or told */
     const char *taken_back; /* when, since the last plan, it was noted as not ground after all; NULL: it was not */
+    bool roughed;           /* its parts were measured between roughing and finishing: it lies half ground */
+    bool stopped;           /* it is not to be finished, by what they were measured */
     bool outdated;          /* planned, and without what was gauged since */
 };
 
@@ -34,7 +36,10 @@ struct run_standing {
     double dress_after_mm3;      /* by the job; 0: not told */
     struct tw_run_totals totals; /* corrections of today */
     int grind, measure;          /* the next load to be ground, and to be measured; 0: none */
-    bool plan;                   /* programs are to be written anew first */
+    const struct standing_load *next; /* the former; NULL: none */
+    int far_off;         /* the newest gauged load, where it is farther off than any machine; 0: it is not */
+    bool inch, one_face; /* by the job */
+    bool plan;           /* programs are to be written anew first */
 };
 
 /* `record` has a plan in it. Everything borrowed lives as long as `request` and `record`. */

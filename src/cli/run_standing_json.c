@@ -18,12 +18,13 @@ static json_t *load_objects(const struct run_standing *standing)
     for (size_t i = 0; i < standing->load_count; i++) {
         const struct standing_load *at = &standing->loads[i];
 
-        json_array_append_new(list, json_pack("{s:i, s:s, s:s?, s:i, s:i, s:b, s:b, s:f, s:f, s:f}", "load",
-                                              at->load->load, "state", tw_load_state_name(at->load->state),
-                                              "taken_back", at->taken_back, "blanks", (int)at->blanks, "gauged",
-                                              (int)at->gauged, "dressed_before", at->dressed, "outdated", at->outdated,
-                                              "cycle_time_s", at->load->cycle_s, "removed_mm3", at->load->removed_mm3,
-                                              "wheel_loss_um", 1000.0 * at->load->wheel_mm));
+        json_array_append_new(list,
+                              json_pack("{s:i, s:s, s:s?, s:i, s:i, s:b, s:b, s:b, s:b, s:f, s:f, s:f}", "load",
+                                        at->load->load, "state", tw_load_state_name(at->load->state), "taken_back",
+                                        at->taken_back, "blanks", (int)at->blanks, "gauged", (int)at->gauged,
+                                        "dressed_before", at->dressed, "roughed", at->roughed, "stopped", at->stopped,
+                                        "outdated", at->outdated, "cycle_time_s", at->load->cycle_s, "removed_mm3",
+                                        at->load->removed_mm3, "wheel_loss_um", 1000.0 * at->load->wheel_mm));
     }
     return list;
 }
@@ -80,8 +81,8 @@ static json_t *corrections_object(const struct tw_run_totals *totals)
 
 static json_t *next_object(const struct run_standing *standing)
 {
-    return json_pack("{s:b, s:o, s:o}", "plan", standing->plan, "grind", load_or_null(standing->grind), "measure",
-                     load_or_null(standing->measure));
+    return json_pack("{s:b, s:o, s:o, s:o}", "plan", standing->plan, "grind", load_or_null(standing->grind), "measure",
+                     load_or_null(standing->measure), "far_off", load_or_null(standing->far_off));
 }
 
 enum tw_status run_standing_json(const struct tw_run_request *request, const struct run_standing *standing, char **out,

@@ -2,10 +2,15 @@
 #include "cli/run_status.h"
 
 #include "base/file.h"
+#include "base/numbers.h"
 #include "base/replace.h"
+#include "base/units.h"
 #include "cli/run_standing.h"
 #include "cli/verbs.h"
+#include "tangwright/correct.h"
+#include "tangwright/roughed.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,21 +25,34 @@ static void print_wrong_programs(struct tw_text *text, const struct run_standing
                           standing->wrong[i].program->name, standing->wrong[i].what);
 }
 
-/* What its parts were gauged to be too thick by between roughing and finishing. */
+/* What its parts were gauged to be off by between roughing and finishing. */
 static void print_roughed(struct tw_text *text, const struct run_standing *standing, int load)
 {
     const struct tw_record_state *state = standing->state;
-    const char *before = "    roughed parts gauged, each face ground lower by";
+    const char *before = "    roughed parts gauged: each face is ground";
 
     for (size_t i = 0; i < state->roughed_count; i++) {
-        if (state->roughed[i].load != load)
+        double lower_mm = (standing->one_face ? 1.0 : 0.5) * state->roughed[i].value_mm;
+
+        if (state->roughed[i].load != load || lower_mm == 0.0)
             continue;
-        tw_text_print(text, "%s %.1f um at station %d", before, 500.0 * state->roughed[i].value_mm,
-                      state->roughed[i].station);
+        tw_text_print(text, "%s %s %s at station %d", before, tw_fine_text(fabs(lower_mm), standing->inch).text,
+                      lower_mm > 0.0 ? "lower" : "higher", state->roughed[i].station);
         before = ",";
     }
     if (*before == ',')
         tw_text_print(text, "\n");
+}
+
+/* Why parts of a load that lies half ground are not to be finished. */
+static void print_stops(struct tw_text *text, const struct run_standing *standing, const struct standing_load *at)
+{
+    const struct tw_record_state *state = standing->state;
+
+    for (size_t i = 0; at->roughed && i < state->roughed_count; i++)
+        if (state->roughed[i].load == at->load->load && state->roughed[i].stop)
+            tw_text_print(text, "    roughed, station %d: %s\n", state->roughed[i].station,
+                          tw_roughed_stop_words(tw_roughed_stop_named(state->roughed[i].stop)));
 }
 
 static void print_load(struct tw_text *text, const struct run_standing *standing, const struct standing_load *at)
@@ -51,6 +69,7 @@ static void print_load(struct tw_text *text, const struct run_standing *standing
         tw_text_print(text, ", without what was gauged since");
     tw_text_print(text, "\n");
     print_roughed(text, standing, at->load->load);
+    print_stops(text, standing, at);
     print_wrong_programs(text, standing, at->load->load);
 }
 
@@ -65,55 +84,120 @@ static void print_blanks(struct tw_text *text, const struct run_standing *standi
         tw_text_print(text, "  not planned yet: blank %s\n", standing->unplanned[i]->number);
 }
 
+struct volume {
+    char text[32];
+};
+
+static struct volume volume_of(const struct run_standing *standing, double mm3)
+{
+    struct volume out;
+
+    snprintf(out.text, sizeof out.text, standing->inch ? "%.3f in3" : "%.0f mm3",
+             standing->inch ? mm3 / TW_MM3_PER_INCH3 : mm3);
+    return out;
+}
+
 static void print_wheel(struct tw_text *text, const struct run_standing *standing)
 {
-    tw_text_print(text, "  wheel: has taken off %.0f mm3 in this run, %.0f mm3 since it was dressed",
-                  standing->removed_mm3, standing->wheel.since_mm3);
+    tw_text_print(text, "  wheel: has taken off %s in this run, %s since it was dressed",
+                  volume_of(standing, standing->removed_mm3).text, volume_of(standing, standing->wheel.since_mm3).text);
     if (standing->dress_after_mm3 > 0.0)
-        tw_text_print(text, " (dress after %.0f mm3)", standing->dress_after_mm3);
+        tw_text_print(text, " (dress after %s)", volume_of(standing, standing->dress_after_mm3).text);
     if (standing->wheel.lost_mm > 0.0)
-        tw_text_print(text, ", and has likely lost %.0f um of its height to the steel", 1e3 * standing->wheel.lost_mm);
+        tw_text_print(text, ", and has likely lost %s of its height to the steel",
+                      tw_fine_text(standing->wheel.lost_mm, standing->inch).text);
     if (standing->dress_next > 0)
         tw_text_print(text, "; dress it before load %d", standing->dress_next);
     tw_text_print(text, "\n");
 }
 
 /* Below zero: parts are planned so much thinner. */
-static void print_correction(struct tw_text *text, const char **before, double thinner_mm, const char *where)
+static void print_correction(struct tw_text *text, const char **before, double thinner_mm, bool inch, const char *where)
 {
     if (thinner_mm == 0.0)
         return;
-    tw_text_print(text, "%s%+.1f um %s", *before, -1e3 * thinner_mm, where);
+    tw_text_print(text, "%s%s %s", *before, tw_fine_signed_text(-thinner_mm, inch).text, where);
     *before = ", ";
 }
 
-static void print_corrections(struct tw_text *text, const struct tw_run_totals *totals)
+static void print_corrections(struct tw_text *text, const struct tw_run_totals *totals, bool inch)
 {
     const char *before = " ";
     char where[32];
 
     tw_text_print(text, "  corrections of the thickness:");
-    print_correction(text, &before, totals->offset_mm, "at the taper start");
-    print_correction(text, &before, totals->taper_mm, "more at the butt");
+    print_correction(text, &before, totals->offset_mm, inch, "at the taper start");
+    print_correction(text, &before, totals->taper_mm, inch, "more at the butt");
     for (int i = 0; i < TW_RUN_STATIONS_MOST; i++) {
         snprintf(where, sizeof where, "at station %d", i + 1);
-        print_correction(text, &before, totals->station_mm[i], where);
+        print_correction(text, &before, totals->station_mm[i], inch, where);
     }
     tw_text_print(text, "%s\n", *before == ' ' ? " none" : "");
+}
+
+/* What stops it, each cure once, and how it is gone on with. */
+static void print_not_to_be_finished(struct tw_text *text, const struct run_standing *standing)
+{
+    const struct tw_record_state *state = standing->state;
+
+    tw_text_print(text, "  do not finish load %d:\n", standing->grind);
+    for (int stop = TW_ROUGHED_GOES_ON + 1; stop < TW_ROUGHED_STOP_COUNT; stop++)
+        for (size_t i = 0; i < state->roughed_count; i++)
+            if (state->roughed[i].load == standing->grind &&
+                tw_roughed_stop_named(state->roughed[i].stop) == (enum tw_roughed_stop)stop) {
+                tw_text_print(text, "  %s\n", tw_roughed_stop_cure((enum tw_roughed_stop)stop));
+                break;
+            }
+    tw_text_print(text, "  measured again: tangwright gauge %s READINGS.csv --roughed\n", standing->request->path);
+    tw_text_print(text, "  or given up: tangwright run %s --done %d\n", standing->request->path, standing->grind);
+}
+
+/* What stops it, and what clears it. */
+static void print_far_off(struct tw_text *text, const struct run_standing *standing)
+{
+    const char *run = standing->request->path;
+
+    tw_text_print(
+        text,
+        "  grind nothing yet: load %d was gauged more than %s a face off, and no machine is so far off. Look at "
+        "zeros, stops, packing and gauge\n"
+        "  where a reading was wrong, measure load %d again, then: tangwright gauge %s READINGS.csv\n",
+        standing->far_off, tw_fine_text(TW_CORRECT_MOST_MM, standing->inch).text, standing->far_off, run);
+    if (standing->grind > 0)
+        tw_text_print(
+            text,
+            "  where the cause is found and mended, go on, and measure load %d before any other is ground: its "
+            "readings clear this\n",
+            standing->grind);
+}
+
+static void print_grind(struct tw_text *text, const struct run_standing *standing)
+{
+    const char *run = standing->request->path;
+
+    if (standing->grind == standing->dress_next)
+        tw_text_print(text, "  dress the wheel\n");
+    if (standing->next->roughed)
+        tw_text_print(text, "  leave the wheel as it is: no dressing, no touching off\n");
+    tw_text_print(text, "  %s load %d as %s/load-%02d/load.html says, then: tangwright run %s --done %d\n",
+                  standing->next->roughed ? "finish" : "grind", standing->grind, standing->folder, standing->grind, run,
+                  standing->grind);
 }
 
 static void print_next(struct tw_text *text, const struct run_standing *standing)
 {
     const char *run = standing->request->path;
+    bool stopped = standing->next && standing->next->stopped;
 
     tw_text_print(text, "next\n");
-    if (standing->plan)
+    if (standing->far_off > 0)
+        print_far_off(text, standing);
+    if (stopped)
+        print_not_to_be_finished(text, standing);
+    if (standing->plan && !stopped)
         tw_text_print(text, "  tangwright run %s --out %s\n", run, standing->folder);
-    if (standing->grind > 0 && standing->grind == standing->dress_next)
-        tw_text_print(text, "  dress the wheel\n");
-    if (standing->grind > 0)
-        tw_text_print(text, "  grind load %d as %s/load-%02d/load.html says, then: tangwright run %s --done %d\n",
-                      standing->grind, standing->folder, standing->grind, run, standing->grind);
+    if (standing->grind > 0 && !stopped)
+        print_grind(text, standing);
     if (standing->measure > 0)
         tw_text_print(text, "  measure the blanks of load %d, then: tangwright gauge %s READINGS.csv\n",
                       standing->measure, run);
@@ -131,7 +215,7 @@ static char *words_of(const struct run_standing *standing)
         print_load(&text, standing, &standing->loads[i]);
     print_blanks(&text, standing);
     print_wheel(&text, standing);
-    print_corrections(&text, &standing->totals);
+    print_corrections(&text, &standing->totals, standing->inch);
     print_next(&text, standing);
     return tw_text_take(&text);
 }
@@ -172,6 +256,12 @@ enum tw_status run_status_show(const struct options *options, const struct tw_ru
     if (status == TW_OK && standing.wrong_count > 0)
         status = tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
                          "%zu programs are not as planned", standing.wrong_count);
+    if (status != TW_NO_MEMORY && standing.far_off > 0)
+        status = tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
+                         "load %d was gauged farther off than any machine", standing.far_off);
+    if (status != TW_NO_MEMORY && standing.next && standing.next->stopped)
+        status = tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
+                         "load %d is not to be finished as it is", standing.grind);
     run_standing_free(&standing);
     return status;
 }

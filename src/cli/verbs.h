@@ -22,6 +22,10 @@ enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, do
 struct tw_run_request;
 enum tw_status verb_gauge_anew(const struct options *options, const struct tw_run_request *request,
                                struct tw_findings *findings);
+/* The newest gauged load, where its parts are farther off than any machine; 0: they are not, or none is gauged. */
+struct run_record;
+enum tw_status verb_gauge_far_off(const struct tw_run_request *request, const struct run_record *record, int *load,
+                                  struct tw_findings *findings);
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);

@@ -567,12 +567,13 @@ static enum tw_status put_gauging(struct gauging *gauging, bool *known)
 static enum tw_status put_roughed(struct gauging *gauging, const struct tw_record_roughing *roughing)
 {
     struct tw_sql sql =
-        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0)", gauging->findings);
+        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0, ?)", gauging->findings);
 
     for (size_t i = 0; i < roughing->found_count; i++) {
         tw_sql_whole(&sql, roughing->found[i].load);
         tw_sql_whole(&sql, roughing->found[i].station);
         tw_sql_number(&sql, roughing->found[i].value_mm);
+        tw_sql_text(&sql, roughing->found[i].stop);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);

@@ -44,6 +44,8 @@ static const char *const steps[] = {
      " planned INTEGER NOT NULL, PRIMARY KEY (load, station));"),
     /* 7: what was noted of loads, and when: no row is ever changed or taken out */
     "CREATE TABLE noted (entry INTEGER PRIMARY KEY, at TEXT NOT NULL, what TEXT NOT NULL, load INTEGER NOT NULL);",
+    /* 8: why a roughed part is not to be finished as it is */
+    "ALTER TABLE roughed ADD COLUMN stop TEXT;",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))

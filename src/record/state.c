@@ -204,11 +204,11 @@ static void take_total(const struct reading *reading, struct tw_sql *sql, void *
 
 static void take_roughed(const struct reading *reading, struct tw_sql *sql, void *member)
 {
-    (void)reading;
     *(struct tw_record_roughed *)member = (struct tw_record_roughed){ .load = whole_at(sql, 0),
                                                                       .station = whole_at(sql, 1),
                                                                       .value_mm = number_at(sql, 2),
-                                                                      .planned = whole_at(sql, 3) != 0 };
+                                                                      .planned = whole_at(sql, 3) != 0,
+                                                                      .stop = text_at(reading, sql, 4) };
 }
 
 static void take_file(const struct reading *reading, struct tw_sql *sql, void *member)
@@ -298,7 +298,7 @@ static enum tw_status take_lists(const struct reading *reading)
           (void **)&out->totals, &out->total_count, sizeof *out->totals },
         { "SELECT at, what, load FROM noted ORDER BY entry", take_note, (void **)&out->notes, &out->note_count,
           sizeof *out->notes },
-        { "SELECT load, station, value_mm, planned FROM roughed ORDER BY load, station", take_roughed,
+        { "SELECT load, station, value_mm, planned, stop FROM roughed ORDER BY load, station", take_roughed,
           (void **)&out->roughed, &out->roughed_count, sizeof *out->roughed },
     };
     enum tw_status status = take_names(reading);

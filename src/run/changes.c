@@ -161,10 +161,13 @@ static void print_station(struct tw_text *text, const struct tw_station *station
         station->up_mm, station->lower_mm + lower_mm);
 }
 
-/* What this load's own roughed part was too thick by is on both its faces. */
-static double roughed_mm(const struct tw_run_request *request, size_t load_number, int station)
+/* What this load's own roughed part was too thick by is on all faces that are ground. */
+static double roughed_mm(const struct tw_run_request *request, const struct tw_job *job, size_t load_number,
+                         int station)
 {
-    return (size_t)request->roughed.load == load_number ? request->roughed.station_mm[station] / 2.0 : 0.0;
+    double share = job->one_face ? 1.0 : 0.5;
+
+    return (size_t)request->roughed.load == load_number ? share * request->roughed.station_mm[station] : 0.0;
 }
 
 /* As gauged so far, on top of what the job itself says. */
@@ -178,7 +181,7 @@ static void say_stations(const struct tw_run_request *request, const struct tw_j
         tw_text_print(&text, i > 0 ? ", " : "");
         print_station(&text, &job->fixture.stations[places[i].station],
                       tw_run_lower_mm(job, &request->totals, places[i].station + 1) +
-                          roughed_mm(request, load_number, places[i].station));
+                          roughed_mm(request, job, load_number, places[i].station));
     }
     tw_text_print(&text, " )");
     put(changes, "fixture.stations", tw_text_take(&text));

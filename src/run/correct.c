@@ -3,14 +3,13 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/units.h"
 
 #include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define UM 1000.0
 
 double tw_run_total_mm(const struct tw_run_totals *totals, int station, double x_mm, double length_mm)
 {
@@ -101,6 +100,31 @@ static bool is_freshly_dressed(const struct weighing *weighing, int load)
     return older == 0 || dressings_before(weighing, older) != dressings_before(weighing, load);
 }
 
+/* Of the thickness: no machine is so far off. */
+static double most_mm(const struct tw_job *job)
+{
+    return (job->one_face ? 1.0 : 2.0) * TW_CORRECT_MOST_MM;
+}
+
+static bool is_far_off(const struct weighing *weighing, int load)
+{
+    double sum_mm = 0.0;
+    size_t count = 0;
+
+    for (size_t i = 0; i < weighing->asked->count; i++)
+        if (weighing->asked->measured[i].load == load) {
+            sum_mm += deviation_mm(weighing, &weighing->asked->measured[i], true);
+            count++;
+        }
+    return count > 0 && fabs(sum_mm) > most_mm(weighing->asked->job) * (double)count;
+}
+
+/* A load that was far off tells of its cause, and not of what comes once a newer load is not. */
+static bool is_over(const struct weighing *weighing, int load)
+{
+    return is_far_off(weighing, load) && !is_far_off(weighing, newest_before(weighing, INT_MAX));
+}
+
 typedef bool (*is_wanted)(const struct weighing *weighing, int load);
 
 static struct loads newest_loads(const struct weighing *weighing, size_t most, is_wanted wanted)
@@ -109,7 +133,7 @@ static struct loads newest_loads(const struct weighing *weighing, size_t most, i
     int load = newest_before(weighing, INT_MAX);
 
     for (; load > 0 && out.count < most; load = newest_before(weighing, load))
-        if (!wanted || wanted(weighing, load))
+        if (!is_over(weighing, load) && (!wanted || wanted(weighing, load)))
             out.items[out.count++] = load;
     return out;
 }
@@ -489,18 +513,22 @@ static void print_heights(struct tw_text *text, const struct tw_job *job, const 
     for (int station = 1; station <= (int)job->fixture.station_count; station++) {
         double lower_mm = tw_run_lower_mm(job, totals, station);
 
-        tw_text_print(text, "  station %d: each face %.1f um %s\n", station, fabs(lower_mm) * UM,
+        tw_text_print(text, "  station %d: each face %s %s\n", station,
+                      tw_fine_text(fabs(lower_mm), job->machine.dialect.inch).text,
                       lower_mm < 0.0 ? "higher" : "lower");
     }
     if (totals->taper_mm != 0.0)
-        tw_text_print(text, "  butt: planned %.1f um %s%s\n", fabs(totals->taper_mm) * UM,
+        tw_text_print(text, "  butt: planned %s %s%s\n",
+                      tw_fine_text(fabs(totals->taper_mm), job->machine.dialect.inch).text,
                       totals->taper_mm > 0.0 ? "thinner" : "thicker",
                       job->mount == TW_MOUNT_TILTED ? ", so the stack is another" : ", by the slope");
 }
 
 /* Where it is not that of all loads that were weighed. */
-static void print_offset(struct tw_text *text, const struct tw_corrections *corrections)
+static void print_offset(struct tw_text *text, const struct tw_job *job, const struct tw_corrections *corrections)
 {
+    bool inch = job->machine.dialect.inch;
+
     switch (corrections->offset_of) {
     case TW_OFFSET_OF_WEIGHED:
         return;
@@ -516,20 +544,20 @@ static void print_offset(struct tw_text *text, const struct tw_corrections *corr
                       "earlier dressings");
         break;
     }
-    tw_text_print(text, ": %+.1f +- %.1f um\n", corrections->offset.value_mm * UM,
-                  2.0 * corrections->offset.standard_mm * UM);
+    tw_text_print(text, ": %s +- %s\n", tw_fine_signed_text(corrections->offset.value_mm, inch).text,
+                  tw_fine_text(2.0 * corrections->offset.standard_mm, inch).text);
 }
 
 static void print_planned(struct tw_text *text, const struct tw_job *job, const struct tw_corrections *corrections)
 {
     tw_text_print(text, "\nfor the next loads\n");
-    print_offset(text, corrections);
+    print_offset(text, job, corrections);
     if (corrections->too_large)
         tw_text_print(
             text,
-            "  more than %.0f um a face would have to be corrected: no machine is so far off. Look at zeros, stops, "
-            "packing and gauge; nothing is changed\n",
-            TW_CORRECT_MOST_MM * UM);
+            "  more than %s a face would have to be corrected: no machine is so far off. Look at zeros, stops, "
+            "packing and gauge before another load is ground; nothing is changed\n",
+            tw_fine_text(TW_CORRECT_MOST_MM, job->machine.dialect.inch).text);
     else if (!corrections->changed)
         tw_text_print(text, "  nothing is changed: no deviation is larger than what it is known to\n");
     else

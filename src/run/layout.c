@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "geometry/ring.h"
 #include "run/changes.h"
 #include "run/share.h"
@@ -110,11 +111,14 @@ static enum tw_status aside_unmeasured(struct laying *laying, size_t blank)
 static enum tw_status aside_thickness(struct laying *laying, size_t blank, double thickness_mm)
 {
     double nominal_mm = laying->out->job.taper.ricasso_mm;
+    bool inch = laying->out->job.machine.dialect.inch;
     struct tw_text reason = { 0 };
 
-    tw_text_print(&reason, "its ricasso, %.3f mm, is %.3f mm %s than the job's %.3f mm, and %.3f mm are accepted; %s",
-                  thickness_mm, fabs(thickness_mm - nominal_mm), thickness_mm > nominal_mm ? "thicker" : "thinner",
-                  nominal_mm, laying->out->accepted_mm,
+    tw_text_print(&reason, "its ricasso, %s, is %s %s than the job's %s, and %s are accepted; %s",
+                  tw_length_text(thickness_mm, 3, inch).text,
+                  tw_length_text(fabs(thickness_mm - nominal_mm), 3, inch).text,
+                  thickness_mm > nominal_mm ? "thicker" : "thinner", tw_length_text(nominal_mm, 3, inch).text,
+                  tw_length_text(laying->out->accepted_mm, 3, inch).text,
                   thickness_mm > nominal_mm ? "surface it, or grind it by a job of its own"
                                             : "grind it by a job of its own, with a thinner butt");
     return set_aside(laying, blank, &reason);

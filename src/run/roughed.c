@@ -9,85 +9,343 @@
 
 /* So much at least must have come off a place for its reading to tell of the wheel. */
 #define TOUCHED_MM 0.01
+/* A reading below this share of what it should be has its point or its unit wrong. */
+#define LEAST_SHARE 0.5
+/* Judgement: of a thickness, what machines are off by, and what a good story leaves of single readings. */
+#define MACHINE_MM 0.05
+#define FITS_MM    0.01
+/* And so many of these at the most, of single readings and of their mean. */
+#define UNEVEN 3.0
+#define SURELY 2.0
+/* As much better, in squares of these, must a side that was left out tell the readings. */
+#define RARE 4.0
+
+struct weighing {
+    const struct tw_job *job;
+    const struct tw_gaugings *readings;
+    const struct tw_roughed_part *parts;
+    size_t count;
+    double gauge_mm;
+    struct tw_roughed_found *out;
+    struct tw_findings *findings;
+};
+
+/* ---- how thick it should be ---- */
+
+static int sides(const struct tw_job *job)
+{
+    return job->one_face ? 1 : 2;
+}
+
+/* What its load aims at, a blank's own thickness aside. */
+static double finished_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
+{
+    return part->planned_mm + (part->butt_mm - part->planned_mm) * x_mm / job->taper.length_mm;
+}
 
 static double aim_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
 {
     double thicker_mm = part->ricasso_mm - part->planned_mm;
-    double finished_mm = part->planned_mm + (part->butt_mm - part->planned_mm) * x_mm / job->taper.length_mm;
 
-    finished_mm += job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm;
-    return finished_mm + 2.0 * tw_plan_finish_stock_mm(job);
+    return finished_mm(job, part, x_mm) + (job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm) +
+           sides(job) * tw_plan_finish_stock_mm(job);
 }
 
-static size_t part_of(const struct tw_gauging *reading, const struct tw_roughed_part *parts, size_t count)
+/* What roughing takes off one side there. */
+static double side_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
+{
+    return fmax(0.0, part->ricasso_mm - aim_mm(job, part, x_mm)) / sides(job);
+}
+
+/* ---- single readings ---- */
+
+static size_t part_of(const struct weighing *weighing, const struct tw_gauging *reading)
 {
     size_t i = 0;
 
-    while (i < count && strcmp(parts[i].number, reading->part) != 0)
+    while (i < weighing->count && strcmp(weighing->parts[i].number, reading->part) != 0)
         i++;
     return i;
 }
 
-static enum tw_status check_touched(const struct tw_job *job, const struct tw_gaugings *readings,
-                                    const struct tw_gauging *reading, const struct tw_roughed_part *part,
-                                    struct tw_findings *findings)
+static double off_mm(const struct weighing *weighing, const struct tw_gauging *reading, size_t part)
 {
-    double slope = (part->planned_mm - part->butt_mm) / job->taper.length_mm;
-    double over_mm = aim_mm(job, part, reading->x_mm) - (part->ricasso_mm - TOUCHED_MM);
+    return reading->thickness_mm - aim_mm(weighing->job, &weighing->parts[part], reading->x_mm);
+}
+
+static enum tw_status check_touched(const struct weighing *weighing, const struct tw_gauging *reading,
+                                    const struct tw_roughed_part *part)
+{
+    double slope = (part->planned_mm - part->butt_mm) / weighing->job->taper.length_mm;
+    double over_mm = aim_mm(weighing->job, part, reading->x_mm) - (part->ricasso_mm - TOUCHED_MM);
 
     if (over_mm <= 0.0)
         return TW_OK;
-    return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = readings->path, .line = reading->line },
+    return tw_fail(weighing->findings, TW_BAD_INPUT,
+                   (struct tw_place){ .file = weighing->readings->path, .line = reading->line },
                    "x: at %.6g mm roughing leaves the blank as it is; measure part %s from %.0f mm on", reading->x_mm,
                    part->number, ceil(reading->x_mm + over_mm / slope));
 }
 
-static void judge(const struct tw_roughed_part *part, double scatter_mm, double gauge_mm,
-                  struct tw_roughed_found *found)
+/* Grinding makes nothing thicker, and leaves more than half. */
+static enum tw_status check_possible(const struct weighing *weighing, const struct tw_gauging *reading,
+                                     const struct tw_roughed_part *part)
 {
-    found->value_mm = part->before_mm;
+    struct tw_place at = { .file = weighing->readings->path, .line = reading->line };
+    double wanted_mm = aim_mm(weighing->job, part, reading->x_mm);
+
+    if (reading->thickness_mm > part->ricasso_mm + TW_GAUGE_NO_THICKER_MM)
+        return tw_fail(
+            weighing->findings, TW_BAD_INPUT, at,
+            "thickness: %.6g mm is more than blank %s measured before it was ground, %.3f mm; measure again, or "
+            "mend the figure",
+            reading->thickness_mm, part->number, part->ricasso_mm);
+    if (reading->thickness_mm < LEAST_SHARE * wanted_mm)
+        return tw_fail(weighing->findings, TW_BAD_INPUT, at,
+                       "thickness: %.6g mm is less than half of the %.3f mm that roughing should leave of part %s at "
+                       "%.6g mm; look at the point and the unit, or measure again",
+                       reading->thickness_mm, wanted_mm, part->number, reading->x_mm);
+    return TW_OK;
+}
+
+static enum tw_status check_all(const struct weighing *weighing)
+{
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; i < weighing->readings->count; i++) {
+        const struct tw_gauging *reading = &weighing->readings->items[i];
+        size_t part = part_of(weighing, reading);
+
+        if (part == weighing->count)
+            continue; /* whoever asks has said so */
+        if (check_touched(weighing, reading, &weighing->parts[part]) != TW_OK ||
+            check_possible(weighing, reading, &weighing->parts[part]) != TW_OK)
+            status = TW_BAD_INPUT;
+    }
+    return status;
+}
+
+/* ---- one part ---- */
+
+/* Of one part, were so many of its sides not roughed. */
+struct story {
+    double mean_mm, squares_mm2; /* of what is left of its readings; squares about the mean */
+    double left_mm;              /* of the thickness, in the mean: what roughing did not take */
+};
+
+static struct story tell(const struct weighing *weighing, size_t part, int left_out)
+{
+    const struct tw_gaugings *readings = weighing->readings;
+    double share = 1.0 / fmax(1.0, (double)weighing->out[part].readings);
+    struct story story = { 0 };
+
+    for (size_t i = 0; i < readings->count; i++) {
+        double left_mm;
+
+        if (part_of(weighing, &readings->items[i]) != part)
+            continue;
+        left_mm = left_out * side_mm(weighing->job, &weighing->parts[part], readings->items[i].x_mm);
+        story.left_mm += share * left_mm;
+        story.mean_mm += share * (off_mm(weighing, &readings->items[i], part) - left_mm);
+    }
+    for (size_t i = 0; i < readings->count; i++)
+        if (part_of(weighing, &readings->items[i]) == part)
+            story.squares_mm2 += pow(
+                off_mm(weighing, &readings->items[i], part) -
+                    left_out * side_mm(weighing->job, &weighing->parts[part], readings->items[i].x_mm) - story.mean_mm,
+                2.0);
+    return story;
+}
+
+static double fits_mm(const struct weighing *weighing)
+{
+    return fmax(FITS_MM, weighing->gauge_mm);
+}
+
+static double cost_of(const struct weighing *weighing, const struct story *story, int left_out)
+{
+    return story->squares_mm2 / (fits_mm(weighing) * fits_mm(weighing)) + pow(story->mean_mm / MACHINE_MM, 2.0) +
+           (left_out > 0 ? RARE : 0.0);
+}
+
+/* The cheapest story; how many sides it leaves out. */
+static int choose(const struct weighing *weighing, size_t part, struct story *out)
+{
+    int best = 0;
+
+    *out = tell(weighing, part, 0);
+    for (int left_out = 1; left_out <= sides(weighing->job); left_out++) {
+        struct story story = tell(weighing, part, left_out);
+
+        if (cost_of(weighing, &story, left_out) >= cost_of(weighing, out, best))
+            continue;
+        *out = story;
+        best = left_out;
+    }
+    return best;
+}
+
+/* Cheaper than the others, a story may still be none: what it leaves is more than a machine, or more uneven. */
+static bool is_told(const struct weighing *weighing, size_t part, const struct story *story, int left_out)
+{
+    double degrees = fmax(1.0, (double)weighing->out[part].readings - 1.0);
+
+    return sqrt(story->squares_mm2 / degrees) <= UNEVEN * fits_mm(weighing) &&
+           (left_out == 0 || fabs(story->mean_mm) <= SURELY * MACHINE_MM);
+}
+
+/* Where it is too thick by the most, and where the finished part misses the most. */
+static double take_extremes(const struct weighing *weighing, size_t part)
+{
+    const struct tw_gaugings *readings = weighing->readings;
+    struct tw_roughed_found *found = &weighing->out[part];
+    double most_mm = -HUGE_VAL;
+
+    found->under_mm = -HUGE_VAL;
+    for (size_t i = 0; i < readings->count; i++) {
+        const struct tw_gauging *reading = &readings->items[i];
+        double under_mm;
+
+        if (part_of(weighing, reading) != part)
+            continue;
+        most_mm = fmax(most_mm, off_mm(weighing, reading, part));
+        under_mm = finished_mm(weighing->job, &weighing->parts[part], reading->x_mm) -
+                   weighing->job->finish.thickness_mm - reading->thickness_mm;
+        if (under_mm > found->under_mm) {
+            found->under_mm = under_mm;
+            found->under_x_mm = reading->x_mm;
+        }
+    }
+    return most_mm;
+}
+
+static void look_for_stop(const struct weighing *weighing, size_t part)
+{
+    struct tw_roughed_found *found = &weighing->out[part];
+    double planned_mm = weighing->parts[part].before_mm + found->off_mm, most_mm = take_extremes(weighing, part);
+    struct story story;
+    int left_out = choose(weighing, part, &story);
+
+    found->left_mm = story.left_mm;
+    if (found->under_mm > weighing->gauge_mm)
+        found->stop = TW_ROUGHED_TOO_THIN;
+    else if (!is_told(weighing, part, &story, left_out))
+        found->stop = TW_ROUGHED_UNEXPLAINED;
+    else if (left_out > 0)
+        found->stop = left_out < sides(weighing->job) ? TW_ROUGHED_SIDE_LEFT : TW_ROUGHED_NOT_AT_ALL;
+    else if (fmax(most_mm, fabs(planned_mm)) > sides(weighing->job) * TW_CORRECT_MOST_MM)
+        found->stop = TW_ROUGHED_UNEXPLAINED;
+}
+
+static void take_mean(const struct weighing *weighing, size_t part)
+{
+    struct tw_roughed_found *found = &weighing->out[part];
+
+    *found = (struct tw_roughed_found){ .value_mm = weighing->parts[part].before_mm };
+    for (size_t i = 0; i < weighing->readings->count; i++)
+        found->readings += part_of(weighing, &weighing->readings->items[i]) == part;
     if (found->readings == 0)
         return;
-    found->sure_mm = 2.0 * scatter_mm / sqrt((double)found->readings);
-    found->corrected = fabs(found->off_mm) > fmax(gauge_mm, found->sure_mm);
-    found->too_large = fabs(part->before_mm + found->off_mm) > 2.0 * TW_CORRECT_MOST_MM;
-    if (found->corrected && !found->too_large)
-        found->value_mm = part->before_mm + found->off_mm;
+    found->off_mm = tell(weighing, part, 0).mean_mm;
+    look_for_stop(weighing, part);
+}
+
+/* ---- all parts ---- */
+
+/* Of a single reading, pooled over the parts that go on; 0: nothing tells. */
+static double scatter_mm(const struct weighing *weighing)
+{
+    double squares_mm2 = 0.0, degrees = 0.0;
+
+    for (size_t i = 0; i < weighing->count; i++) {
+        if (weighing->out[i].readings < 2 || weighing->out[i].stop != TW_ROUGHED_GOES_ON)
+            continue;
+        squares_mm2 += tell(weighing, i, 0).squares_mm2;
+        degrees += (double)weighing->out[i].readings - 1.0;
+    }
+    return degrees > 0.0 ? sqrt(squares_mm2 / degrees) : 0.0;
+}
+
+static void judge(const struct weighing *weighing, size_t part, double chance_mm)
+{
+    struct tw_roughed_found *found = &weighing->out[part];
+
+    if (found->readings == 0 || found->stop != TW_ROUGHED_GOES_ON)
+        return;
+    found->sure_mm = 2.0 * chance_mm / sqrt((double)found->readings);
+    found->corrected = fabs(found->off_mm) > fmax(weighing->gauge_mm, found->sure_mm);
+    if (found->corrected)
+        found->value_mm += found->off_mm;
 }
 
 enum tw_status tw_roughed_weigh(const struct tw_job *job, const struct tw_gaugings *readings,
                                 const struct tw_roughed_part *parts, size_t count, double gauge_mm,
                                 struct tw_roughed_found *out, struct tw_findings *findings)
 {
-    double squares_mm2 = 0.0, degrees = 0.0;
-    enum tw_status status = TW_OK;
+    struct weighing weighing = { job, readings, parts, count, gauge_mm, out, findings };
+    double chance_mm;
 
     for (size_t i = 0; i < count; i++)
-        out[i] = (struct tw_roughed_found){ 0 };
-    for (size_t i = 0; i < readings->count; i++) {
-        const struct tw_gauging *reading = &readings->items[i];
-        size_t part = part_of(reading, parts, count);
+        take_mean(&weighing, i);
+    chance_mm = scatter_mm(&weighing);
+    for (size_t i = 0; i < count; i++)
+        judge(&weighing, i, chance_mm);
+    return check_all(&weighing);
+}
 
-        if (part == count)
-            continue; /* whoever asks has said so */
-        if (check_touched(job, readings, reading, &parts[part], findings) != TW_OK)
-            status = TW_BAD_INPUT;
-        out[part].readings++;
-        out[part].off_mm += reading->thickness_mm - aim_mm(job, &parts[part], reading->x_mm);
+/* ---- stops, in words ---- */
+
+static const struct {
+    const char *name, *words, *cure;
+} stop_words[TW_ROUGHED_STOP_COUNT] = {
+    [TW_ROUGHED_SIDE_LEFT] = { "one side left", "about as thick as with one side not roughed",
+                               "find the side that roughing did not reach, and why: a program left out or broken off, "
+                               "a "
+                               "blank not down on its packing; run that side's roughing program, and measure again" },
+    [TW_ROUGHED_NOT_AT_ALL] = { "not roughed", "about as thick as not roughed at all",
+                                "run the roughing programs, and measure again" },
+    [TW_ROUGHED_UNEXPLAINED] = { "unexplained", "farther off, or more unevenly, than any machine",
+                                 "look for roughing that broke off, a wrong blank, a wrong zero, a wrong unit; mend "
+                                 "it, "
+                                 "and measure again" },
+    [TW_ROUGHED_TOO_THIN] = { "too thin", "thinner already than the finished part may be",
+                              "finishing it is useless. Measure it again, and look for what took too much, a wrong "
+                              "zero or a wrong blank, before another load is roughed" },
+};
+
+const char *tw_roughed_stop_name(enum tw_roughed_stop stop)
+{
+    return stop_words[stop].name;
+}
+
+enum tw_roughed_stop tw_roughed_stop_named(const char *name)
+{
+    if (!name)
+        return TW_ROUGHED_GOES_ON;
+    for (int i = TW_ROUGHED_GOES_ON + 1; i < TW_ROUGHED_STOP_COUNT; i++)
+        if (strcmp(stop_words[i].name, name) == 0)
+            return (enum tw_roughed_stop)i;
+    return TW_ROUGHED_UNEXPLAINED;
+}
+
+const char *tw_roughed_stop_words(enum tw_roughed_stop stop)
+{
+    return stop_words[stop].words;
+}
+
+const char *tw_roughed_stop_cure(enum tw_roughed_stop stop)
+{
+    return stop_words[stop].cure;
+}
+
+bool tw_roughed_stops_load(const enum tw_roughed_stop *stops, size_t count)
+{
+    size_t thin = 0;
+
+    for (size_t i = 0; i < count; i++) {
+        if (stops[i] != TW_ROUGHED_GOES_ON && stops[i] != TW_ROUGHED_TOO_THIN)
+            return true;
+        thin += stops[i] == TW_ROUGHED_TOO_THIN;
     }
-    for (size_t i = 0; i < count; i++)
-        out[i].off_mm /= fmax(1.0, (double)out[i].readings);
-    for (size_t i = 0; i < readings->count; i++) {
-        const struct tw_gauging *reading = &readings->items[i];
-        size_t part = part_of(reading, parts, count);
-
-        if (part < count)
-            squares_mm2 +=
-                pow(reading->thickness_mm - aim_mm(job, &parts[part], reading->x_mm) - out[part].off_mm, 2.0);
-    }
-    for (size_t i = 0; i < count; i++)
-        degrees += out[i].readings > 1 ? (double)out[i].readings - 1.0 : 0.0;
-    for (size_t i = 0; i < count; i++)
-        judge(&parts[i], degrees > 0.0 ? sqrt(squares_mm2 / degrees) : 0.0, gauge_mm, &out[i]);
-    return status;
+    return count > 0 && thin == count;
 }

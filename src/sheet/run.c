@@ -88,6 +88,9 @@ static const struct tw_setup_plan *setup_of(const struct tw_load_part *part, enu
     return NULL;
 }
 
+/* A length that is a whole number of steps, but for the last digits of its arithmetic. */
+#define ON_STEP 1e-6
+
 /* A gap that no shim is thin enough for is none. */
 #define NO_GAP_MM 0.005
 
@@ -137,6 +140,12 @@ static void write_empty_stations(struct page *page)
                       "empty one, raised clear. Its stops stand or are out, as you like.</p>\n");
 }
 
+/* Whether the load lies half ground: its parts were measured between roughing and finishing. */
+static bool is_roughed_already(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load)
+{
+    return request->roughed.load > 0 && (size_t)request->roughed.load == tw_run_load_number(layout, load);
+}
+
 static void write_wheel(struct page *page)
 {
     const struct tw_run_outcome *outcome = page->load->outcome;
@@ -144,7 +153,11 @@ static void write_wheel(struct page *page)
                        : tw_run_dresses_before(outcome, page->load->load) ? "Dress the wheel first"
                                                                           : NULL;
 
-    if (what)
+    if (is_roughed_already(page->load->request, page->load->layout, page->load->load))
+        tw_text_print(&page->out,
+                      "<p><strong>These blanks are roughed and gauged</strong>: leave the wheel as it is, with no "
+                      "dressing and no touching off, until they are finished.</p>\n");
+    else if (what)
         tw_text_print(
             &page->out,
             "<p><strong>%s</strong>: bring its rim to the state that the job counts on, and touch it off.</p>\n", what);
@@ -158,20 +171,40 @@ static double lower_at_mm(const struct page *page, size_t place)
     return part->job.fixture.stations[place - part->first].lower_mm;
 }
 
+/* Which parts the corrections are of. */
+static const char *gauged_parts(const struct page *page)
+{
+    const struct tw_run_request *request = page->load->request;
+    size_t number = tw_run_load_number(page->load->layout, page->load->load);
+    bool finished = false;
+
+    if (!is_roughed_already(request, page->load->layout, page->load->load))
+        return "finished parts";
+    for (size_t i = 0; i < request->gauged_count; i++)
+        finished = finished || (size_t)request->gauged[i].load < number;
+    return finished ? "finished parts, and the roughed ones of this load," : "the roughed parts of this load";
+}
+
 static void write_corrections(struct page *page)
 {
-    const char *before =
-        "<p>As finished parts were gauged, each face is ground lower than these heights, for the machine leaves it "
-        "higher than a program says: ";
+    const char *before = NULL;
 
     for (size_t i = 0; i < load_of(page)->count; i++) {
-        if (lower_at_mm(page, i) == 0.0)
+        double lower_mm = lower_at_mm(page, i);
+
+        if (lower_mm == 0.0)
             continue;
-        tw_text_print(&page->out, "%sstation %d by ", before, load_of(page)->places[i].station + 1);
-        sheet_micrometres(&page->out, page->inch, lower_at_mm(page, i));
+        if (before)
+            tw_text_print(&page->out, "%s", before);
+        else
+            tw_text_print(&page->out,
+                          "<p>As %s were gauged, the programs grind each face off these heights: ", gauged_parts(page));
+        tw_text_print(&page->out, "station %d ", load_of(page)->places[i].station + 1);
+        sheet_micrometres(&page->out, page->inch, fabs(lower_mm));
+        tw_text_print(&page->out, lower_mm > 0.0 ? " lower" : " higher");
         before = ", ";
     }
-    if (*before == ',')
+    if (before)
         tw_text_print(&page->out, ".</p>\n");
 }
 
@@ -380,6 +413,17 @@ static double reading_x_mm(const struct page *page, int i)
     return step_mm * round(share * tw_tang_end_mm(page->job) / step_mm);
 }
 
+/* What a gauge shows of a length that has to be kept, rounded into the band. */
+static void write_band(struct page *page, double least_mm, double most_mm)
+{
+    int decimals = page->inch ? 4 : 3;
+    double step_mm = page->inch ? 25.4e-4 : 1e-3, unit_mm = page->inch ? 25.4 : 1.0;
+
+    tw_text_print(&page->out, "<br/><small>%.*f\u2013%.*f</small></td>", decimals,
+                  ceil(least_mm / step_mm - ON_STEP) * step_mm / unit_mm, decimals,
+                  floor(most_mm / step_mm + ON_STEP) * step_mm / unit_mm);
+}
+
 static void write_aims(struct page *page, const struct tw_load_part *part)
 {
     double off_mm = part->job.finish.thickness_mm;
@@ -392,8 +436,7 @@ static void write_aims(struct page *page, const struct tw_load_part *part)
 
         tw_text_print(&page->out, "<td>");
         sheet_length_short(&page->out, page->inch, aim_mm, SHEET_BLOCKS);
-        tw_text_print(&page->out, "<br/><small>%.3f\u2013%.3f</small></td>",
-                      (aim_mm - off_mm) / (page->inch ? 25.4 : 1.0), (aim_mm + off_mm) / (page->inch ? 25.4 : 1.0));
+        write_band(page, aim_mm - off_mm, aim_mm + off_mm);
     }
 }
 
@@ -417,7 +460,8 @@ static double roughed_mm(const struct page *page, size_t place, double x_mm)
     double thicker_mm = ricasso_mm - job->taper.ricasso_mm;
     double left_mm = tw_taper_thickness_mm(job, x_mm) +
                      page->load->request->totals.taper_mm * x_mm / job->taper.length_mm +
-                     (job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm) + 2.0 * tw_plan_finish_stock_mm(job);
+                     (job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm) +
+                     (job->one_face ? 1.0 : 2.0) * tw_plan_finish_stock_mm(job);
 
     return left_mm < ricasso_mm - 0.01 ? left_mm : (double)NAN;
 }
@@ -463,8 +507,9 @@ enum tw_status section_load_roughed(struct page *page)
         "Run both roughing programs, side A, then side B. Leave the wheel as it is: no dressing, no touching off.",
         "Measure each part where it has a cell, at room temperature, and write the readings into a table with the "
         "columns part, x, thickness.",
-        "<code>tangwright gauge RUN TABLE --roughed</code> says by how much each part is too thick and what of it is "
-        "more than chance.",
+        "<code>tangwright gauge RUN TABLE --roughed</code> says by how much each part is too thick, what of it is "
+        "more than chance, and whether a part is not to be finished: a side that roughing left out, or one too "
+        "thin.",
         "<code>tangwright run RUN --out DIR</code> writes the programs of this load anew, lower by half of that on "
         "each face, station by station. Print this page again.",
         "Where a part was more than 0.002\u00a0mm too thick, run its roughing programs once more: they cut only what "
@@ -522,7 +567,8 @@ static void write_run_row(struct page *page, size_t load, size_t i)
     const struct tw_place_figures *figures = &outcome->loads[load].places[i];
 
     tw_text_print(&page->out, "<tr><th scope=\"row\">%zu%s</th>", tw_run_load_number(outcome->layout, load),
-                  i > 0                                  ? ""
+                  i > 0                                                         ? ""
+                  : is_roughed_already(outcome->request, outcome->layout, load) ? "<br/><small>roughed</small>"
                   : tw_run_renews_before(outcome, load)  ? "<br/><small>new wheel first, dressed</small>"
                   : tw_run_dresses_before(outcome, load) ? "<br/><small>dress first</small>"
                                                          : "");
