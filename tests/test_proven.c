@@ -142,3 +142,36 @@ Test(proven, longest_time_is_kept_or_the_job_is_refused_with_what_helps)
     cr_expect(strstr(number, " would take ") != NULL, "what would help, and how long it then takes: %s", number);
     cr_expect(eq(sz, proven.count, 0)); /* nothing is left behind */
 }
+
+/* A point of 2 mm that takes as little at a time as the machine can makes a relief of a hundred layers, and so many moves that nobody
+ * would wait for their proof: that is said with their number, and with what makes them so many. */
+Test(proven, what_could_not_be_proved_in_time_is_refused_with_the_number_of_moves)
+{
+    const char *text;
+    double moves = 0.0, takes_s = 0.0, allowed_s = 0.0, depth_mm = 0.0;
+    size_t layers = 0;
+
+    read_job("samples/gyuto-210-hollow/job.cfg");
+    job.relief_wheel.diameter_mm = 2.0;
+    job.relief_wheel.rim_width_mm = job.relief_wheel.rim_contact_mm = 1.0;
+    job.relief_wheel.max_infeed_mm = job.machine.smallest_step_mm;
+    job.longest_s = 1e6;
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_NO_PLAN));
+    cr_assert(eq(sz, findings.count, 1));
+    text = strstr(findings.items[0].text, "the programs would have ");
+    cr_assert(text != NULL, "%s", findings.items[0].text);
+    cr_assert(eq(int,
+                 sscanf(text,
+                        "the programs would have %lf moves or more, and to prove them would take %lf s of computing "
+                        "where %lf s are allowed",
+                        &moves, &takes_s, &allowed_s),
+                 3));
+    cr_expect(gt(dbl, takes_s, allowed_s));
+    text = strstr(text, " in ");
+    cr_assert(text != NULL && sscanf(text, " in %zu layers up to %lf mm deep", &layers, &depth_mm) == 2, "%s",
+              findings.items[0].text);
+    cr_expect(le(dbl, depth_mm, job.relief_wheel.max_infeed_mm));
+    cr_expect(ge(dbl, (double)layers * depth_mm, 0.999 * job.relief.depth_mm)); /* none takes more than that */
+    cr_expect(gt(dbl, moves, 4.0 * (double)layers));                            /* down, round, and up again */
+    cr_expect(eq(sz, proven.count, 0));
+}

@@ -6,6 +6,7 @@
 #include "plan/dressing.h"
 #include "plan/operations.h"
 #include "plan/scene/setup.h"
+#include "plan/search/provable.h"
 #include "plan/search/side.h"
 #include "plan/cuts/spring_back.h"
 #include "plan/worn_face.h"
@@ -308,6 +309,22 @@ static enum tw_status try_order(struct order *order)
                                                           : status;
 }
 
+/* What is tried or planned so far, of the first `count` programs, could be proved: else the search over fine cells is in vain. */
+static enum tw_status check_moves(const struct tw_job *job, struct order *order, size_t count)
+{
+    struct tw_provable sum = { 0 };
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 0; status == TW_OK && i < count; i++) {
+        const struct work *work = &order->queue.works[i];
+        const struct tw_setup_plan *setup = work->desk ? tw_side_tried(work->desk) : work->out;
+
+        if (setup)
+            status = tw_provable_add(&work->operation->job, setup, &sum, &order->said);
+    }
+    return status == TW_OK ? tw_provable_check(job, &sum, &order->said) : status;
+}
+
 static enum tw_status finish_order(const struct tw_job *job, struct order *order)
 {
     struct queue *queue = &order->queue;
@@ -316,6 +333,8 @@ static enum tw_status finish_order(const struct tw_job *job, struct order *order
 
     for (int i = 0; status == TW_OK && i < 2; begin = ends[i++]) {
         status = work_on(queue, try_one, begin, ends[i]);
+        if (status == TW_OK)
+            status = check_moves(job, order, ends[i]);
         if (status == TW_OK)
             status = work_on(queue, finish_one, begin, ends[i]);
         if (status == TW_OK)

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "tangwright/assess.h"
 #include "tangwright/program.h"
+#include "verdict/effort.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -239,12 +240,26 @@ static bool same_texts(const struct tw_proven *a, const struct tw_proven *b, enu
     return true;
 }
 
+/* Plans that are clearly too long are refused before; this one has turned out so over fine cells. */
+static enum tw_status refuse_moves(const struct tw_job *job, const struct tw_plan *plan, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path };
+    double moves = 0.0;
+
+    for (size_t i = 0; i < plan->setup_count; i++)
+        moves += job->parts * (double)plan->setups[i].move_count;
+    return tw_fail(findings, TW_NO_PLAN, at,
+                   "the programs would have %.0f moves, and to prove them would take more than the %.0f s of computing "
+                   "or the %.0f MB that are allowed, so nothing is planned; fewer or deeper layers, a wider wheel, or "
+                   "fewer parts make them fewer",
+                   moves, TW_EFFORT_MOST_S, TW_EFFORT_MOST_BYTES / 1e6);
+}
+
 /* Programs of a side of which none has changed are as good as they were; none of them is known to be where there are others than
  * before. What the dry-run itself would advise, larger cells, is nothing that a plan could be asked for. */
 static enum tw_status prove(struct attempts *attempts, const struct tw_proven *before, struct tw_findings *findings)
 {
     const struct tw_proven *out = attempts->out;
-    struct tw_place at = { .file = attempts->job.path };
     struct tw_verdict earlier = attempts->verdict;
     struct tw_findings said = { 0 };
     bool holds[TW_SETUPS_MOST] = { false };
@@ -256,9 +271,7 @@ static enum tw_status prove(struct attempts *attempts, const struct tw_proven *b
     status = tw_verdict_prove(&attempts->job, out->cards, out->count, settings, &attempts->verdict, &said);
     tw_verdict_free(&earlier);
     if (status == TW_NO_PLAN)
-        tw_fail(findings, TW_NO_PLAN, at,
-                "the programs would have so many moves that their dry-run takes too long to be begun, so nothing is "
-                "planned; fewer parts, a wider or larger wheel, or a larger wheel.max_infeed gives fewer");
+        refuse_moves(&attempts->job, &out->plan, findings);
     else
         tw_findings_append(findings, &said);
     tw_findings_free(&said);

@@ -26,6 +26,9 @@ void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_
 #define TW_EFFORT_MOST_S     12.0
 #define TW_EFFORT_MOST_BYTES 8e8
 
+/* Blanks of the band on which all of it is done. */
+double tw_effort_blanks(const struct tw_job *job);
+
 double tw_effort_bytes(const struct tw_effort *effort);
 
 /* Seconds of one core: an estimate for a common processor, good to a factor of two where it is some seconds. */

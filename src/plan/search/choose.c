@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "geometry/ring.h"
 #include "plan/search/loosen.h"
+#include "plan/search/provable.h"
 #include "plan/cuts/menus.h"
 #include "plan/cuts/remedy.h"
 #include "plan/scene/setup.h"
@@ -178,6 +179,19 @@ static size_t drop_stays(struct tw_way *ways, size_t count)
     return left;
 }
 
+/* A program that could not be proved is none; lighter cuts make it longer still. */
+static enum tw_status check_moves(const struct tw_scene *scene, struct tw_setup_plan *plan)
+{
+    struct tw_provable one = { 0 };
+    enum tw_status status = tw_provable_add(scene->job, plan, &one, scene->findings);
+
+    if (status == TW_OK)
+        status = tw_provable_check(scene->job, &one, scene->findings);
+    if (status != TW_OK)
+        tw_setup_free(plan);
+    return status;
+}
+
 /* One plan: layers, moves, and the waits that they need. Not carried through when all parts take longer than longest_s, or
  * (*again) when it is the last trial's once more, as it is where something else than heat binds. */
 static enum tw_status plan_once(struct tw_choosing *choosing, const struct tw_scene *scene, const struct tw_bulk *bulk,
@@ -196,6 +210,9 @@ static enum tw_status plan_once(struct tw_choosing *choosing, const struct tw_sc
             return status;
         if (limits.reserve == choosing->limits.reserve)
             choosing->last_plain_s = plain_s;
+        status = check_moves(scene, plan);
+        if (status != TW_OK)
+            return status;
         status =
             tw_warmth_run(choosing->warmth, scene, &limits, (longest_s - plan->between_s) / scene->job->parts, plan);
         if (status != TW_OK || tw_setup_time_s(scene->job, plan) > longest_s)
