@@ -1025,6 +1025,66 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     remove_folder(&folder);
 }
 
+/* Over its whole band the job of three steak knives wants each side roughed and finished apart, which a remark says. Its run has loads of
+ * like thickness, which are read for themselves. */
+Test(run, what_the_whole_band_asks_for_is_not_said_of_its_loads)
+{
+    static const struct tw_instead as_needed = { "order", "as-needed" };
+    struct folder folder = make_folder();
+    char text[600], *job_path = realpath("samples/steak-three/job.cfg", NULL);
+    struct tw_findings findings = { 0 };
+    struct tw_run_request request;
+    struct tw_run_layout layout;
+    struct tw_job job;
+
+    cr_assert(job_path != NULL);
+    cr_assert(eq(int, tw_job_read_with(job_path, &as_needed, 1, &job, &findings), TW_OK));
+    cr_expect(said(&findings, "finished by a program of its own"));
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+    snprintf(text, sizeof text,
+             "name = \"steaks\"; job = \"%s\"; blanks = ( { number = \"1\"; thickness = \"2.3 mm\"; } );", job_path);
+    write_file(&folder, "run.cfg", text);
+    cr_assert(eq(int, read_run(&folder, &request, &findings), TW_OK));
+    cr_assert(eq(int, tw_run_lay_out(&request, &layout, &findings), TW_OK));
+    cr_expect(not(said(&findings, "finished by a program of its own")));
+    tw_run_layout_free(&layout);
+    tw_run_request_free(&request);
+    tw_findings_free(&findings);
+    free(job_path);
+    remove_folder(&folder);
+}
+
+/* A run whose machine works in inches: thicknesses, volumes and corrections are told in them, and bands are rounded inwards to what a
+ * micrometer for inches shows. By hand at 0.20 in = 5.08 mm, for the job's 2.5 to 1.4 mm over 110 mm and +-0.04 mm: 2.4492 mm, so
+ * 0.09485 to 0.09800 in; at 1.20 in 2.1952 mm, 0.08485 to 0.08800 in. */
+Test(run_verb, an_inch_shop_reads_inches)
+{
+    struct folder folder = make_folder();
+    char command[640], arguments[160];
+
+    write_run(&folder, "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.5 mm\"; }, { number = \"2\"; "
+                       "thickness = \"2.6 mm\"; } );");
+    snprintf(
+        command, sizeof command,
+        "f=%s; j=$(dirname $(sed -n 's/^job = \"\\(.*\\)\";/\\1/p' $f/run.cfg)); sed -e \"s|\\.\\./\\.\\./|$j/../../|; "
+        "s|knives.geojson|$j/knives.geojson|; s/program: {/program: { unit = \\\"inch\\\"; length_decimals = 5;/\" "
+        "$j/job.cfg > $f/job.cfg && sed -i 's|^job = .*|job = \"job.cfg\";|' $f/run.cfg",
+        folder.path);
+    cr_assert(eq(int, system(command), 0));
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "its ricasso, 0.1024 in, is 0.0039 in thicker than the job's 0.0984 in"));
+    cr_expect(has_said(&folder, "has taken off 0.000 in3 in this run"));
+    snprintf(
+        command, sizeof command,
+        "tr -d '\\n' < %s/out/load-01/load.html | grep -q '0.0949\u20130.0980</small>.*0.0849\u20130.0880</small>'",
+        folder.path);
+    cr_expect(eq(int, system(command), 0));
+    remove_folder(&folder);
+}
+
 /* Two programs a side, and readings between them: the programs are written lower by half of what the part was too thick by, the status
  * knows it before and after, and nothing of it goes to finished parts. On the one plate of the run a blank 10 um thinner than the
  * job's 2.5 mm gets a butt 10 um thinner than the job's 2.29 mm: at 60 mm 2.49 - 0.21 * 60 / 110 + 4 * 0.005 = 2.3955 mm, and 6 um
@@ -1050,6 +1110,7 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     cr_expect(eq(int, verb(&folder, "gauge", command), 3));
     cr_expect(has_said(&folder, "has no record yet"));
     cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(has_said(&folder, "a roughing and a finishing program a side, for"));
     cr_expect(eq(int, verb(&folder, "gauge", command), 0));
     cr_expect(has_said(&folder, "+6.0 um by 1 reading: each face is ground 3.0 um lower"));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));

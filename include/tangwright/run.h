@@ -102,6 +102,10 @@ bool tw_run_is_file(const char *path);
 
 void tw_run_request_free(struct tw_run_request *request);
 
+/* The run's job, without any survey. Which programs a side takes is not remarked: loads hold fewer thicknesses than the job's band, and
+ * each is read for its own. */
+enum tw_status tw_run_read_job(const struct tw_run_request *request, struct tw_job *out, struct tw_findings *findings);
+
 /* ---- which blank goes where ---- */
 
 struct tw_run_place {
@@ -198,6 +202,7 @@ struct tw_place_figures {
 
 struct tw_load_figures {
     char *refusal;        /* NULL: planned; else why not, and nothing below is set */
+    bool roughed_apart;   /* each side has a roughing and a finishing program */
     bool joined;          /* blanks with plans of their own are ground by programs for all of them */
     char *why_not_joined; /* a sentence; NULL: they are, or share one plan anyhow */
     double removed_mm3;   /* steel off all its blanks */

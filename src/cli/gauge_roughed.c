@@ -406,9 +406,8 @@ static enum tw_status weigh(struct roughing *roughing)
 
 static enum tw_status gauge(struct roughing *roughing)
 {
-    static const struct tw_instead unsurveyed = { "survey.file", "none" };
     struct tw_job job;
-    enum tw_status status = tw_job_read_with(roughing->request->job_path, &unsurveyed, 1, &job, roughing->findings);
+    enum tw_status status = tw_run_read_job(roughing->request, &job, roughing->findings);
 
     if (status != TW_OK)
         return status;

@@ -407,9 +407,8 @@ static enum tw_status find_far_off(struct gauging *gauging)
 /* The run's job without any survey: its gauge points are those of all blanks. */
 static enum tw_status with_job(struct gauging *gauging, enum tw_status (*act)(struct gauging *))
 {
-    static const struct tw_instead unsurveyed = { "survey.file", "none" };
     struct tw_job job;
-    enum tw_status status = tw_job_read_with(gauging->request->job_path, &unsurveyed, 1, &job, gauging->findings);
+    enum tw_status status = tw_run_read_job(gauging->request, &job, gauging->findings);
 
     if (status != TW_OK)
         return status;

@@ -145,9 +145,8 @@ static enum tw_status make_room(struct run_standing *out, struct tw_findings *fi
 static enum tw_status read_from_job(const struct tw_run_request *request, struct run_standing *out,
                                     struct tw_findings *findings)
 {
-    static const struct tw_instead unsurveyed = { "survey.file", "none" };
     struct tw_job job;
-    enum tw_status status = tw_job_read_with(request->job_path, &unsurveyed, 1, &job, findings);
+    enum tw_status status = tw_run_read_job(request, &job, findings);
 
     if (status != TW_OK)
         return status;

@@ -59,6 +59,11 @@ static void print_place(struct tw_text *text, const struct tw_run_outcome *outco
     tw_text_print(text, "\n");
 }
 
+static const char *programs_of(const struct tw_load_figures *figures)
+{
+    return figures->roughed_apart ? "a roughing and a finishing program" : "one program";
+}
+
 static void print_plan(struct tw_text *text, const struct tw_run_load *load, const struct tw_load_figures *figures,
                        bool inches)
 {
@@ -71,12 +76,12 @@ static void print_plan(struct tw_text *text, const struct tw_run_load *load, con
                      (double[]){ figures->peak_degC, figures->reserve_degC });
     tw_text_append(text, "\n", 1);
     if (figures->joined) {
-        tw_text_print(text, "    one program a side for all of them, each at its own heights\n");
+        tw_text_print(text, "    %s a side for all of them, each at its own heights\n", programs_of(figures));
     } else if (load->apart) {
-        tw_text_print(text, "    a program a side for each blank, at its own heights%s%s\n",
+        tw_text_print(text, "    %s a side for each blank, at its own heights%s%s\n", programs_of(figures),
                       figures->why_not_joined ? ": " : "", figures->why_not_joined ? figures->why_not_joined : "");
     } else {
-        tw_text_print(text, "    one program a side, for %s and blanks %s thinner or thicker; butt %s;",
+        tw_text_print(text, "    %s a side, for %s and blanks %s thinner or thicker; butt %s;", programs_of(figures),
                       tw_length_text(first->planned_mm, 4, inches).text, tw_length_text(first->band_mm, 4, inches).text,
                       tw_length_text(first->butt_mm, 3, inches).text);
         print_heights(text, inches, " height", first);

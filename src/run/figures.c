@@ -114,8 +114,10 @@ enum tw_status tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, con
         note_error(part, out);
         out->cycle_s += part->proven.plan.cycle_time_s;
         out->removed_mm3 += part->proven.plan.removed_mm3 * (double)part->count;
-        for (size_t k = 0; k < part->proven.plan.setup_count; k++)
+        for (size_t k = 0; k < part->proven.plan.setup_count; k++) {
             note_loss(&part->proven.plan.setups[k].loss, (double)part->count, out);
+            out->roughed_apart = out->roughed_apart || part->proven.plan.setups[k].scope == TW_SCOPE_ROUGH;
+        }
         out->handling_s += outcome->request->loading_s * handlings(&part->proven.plan) * (double)part->count;
         out->peak_degC = fmax(out->peak_degC, part->proven.plan.peak_degC);
         if (part->proven.plan.reserve_degC > out->reserve_degC) {

@@ -373,12 +373,11 @@ static void choose_band(struct laying *laying)
 enum tw_status tw_run_lay_out(const struct tw_run_request *request, struct tw_run_layout *out,
                               struct tw_findings *findings)
 {
-    static const struct tw_instead unsurveyed = { "survey.file", "none" };
     struct laying laying = { .request = request, .out = out, .findings = findings };
     enum tw_status status;
 
     *out = (struct tw_run_layout){ 0 };
-    status = tw_job_read_with(request->job_path, &unsurveyed, 1, &out->job, findings);
+    status = tw_run_read_job(request, &out->job, findings);
     if (status != TW_OK)
         return status;
     choose_band(&laying);

@@ -370,3 +370,35 @@ void tw_run_request_free(struct tw_run_request *request)
     free(request->gauged);
     *request = (struct tw_run_request){ 0 };
 }
+
+/* ---- its job ---- */
+
+/* Remarks on that key go, faults stay. */
+static void leave_out(struct tw_findings *said, const char *key)
+{
+    size_t kept = 0;
+
+    for (size_t i = 0; i < said->count; i++) {
+        struct tw_finding *item = &said->items[i];
+
+        if (item->status != TW_OK || !item->key || strcmp(item->key, key) != 0) {
+            said->items[kept++] = *item;
+            continue;
+        }
+        free(item->file);
+        free(item->key);
+        free(item->text);
+    }
+    said->count = kept;
+}
+
+enum tw_status tw_run_read_job(const struct tw_run_request *request, struct tw_job *out, struct tw_findings *findings)
+{
+    static const struct tw_instead unsurveyed = { "survey.file", "none" };
+    struct tw_findings said = { 0 };
+    enum tw_status status = tw_job_read_with(request->job_path, &unsurveyed, 1, out, &said);
+
+    leave_out(&said, "order");
+    tw_findings_append(findings, &said);
+    return status;
+}
