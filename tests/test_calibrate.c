@@ -999,6 +999,28 @@ Test(output, the_samples_readings_give_back_what_they_were_made_from)
     sample_close(&sample);
 }
 
+/* 0.254 mm are 0.01 in, 12.7 mm/s are 30 in/min, 200 degC are 392 degF. */
+Test(output, a_machine_in_inches_reads_its_readings_in_inches)
+{
+    struct sample sample = sample_open();
+    char *text = NULL;
+
+    sample.job.machine.dialect.inch = true;
+    for (size_t i = 0; i < sample.readings.count; i++) {
+        sample.readings.items[i].depth_mm = 0.254;
+        sample.readings.items[i].table_mm_per_s = 12.7;
+        sample.readings.items[i].width_mm = 25.4;
+        sample.readings.items[i].temperature_degC = 200.0;
+    }
+    cr_assert(eq(int, tw_calibration_text(&sample.job, &sample.readings, &sample.calibration, &text, NULL), TW_OK));
+    cr_expect(strstr(text, " in     in/min       in ") != NULL, "%s", text);
+    cr_expect(strstr(text, " 0.01         30        1 ") != NULL, "%s", text);
+    cr_expect(strstr(text, " 0.01         30      392 ") != NULL, "%s", text);
+    cr_expect(strstr(text, "degC") == NULL && !strstr(text, "mm/s") && strstr(text, " ft/min\n"), "%s", text);
+    free(text);
+    sample_close(&sample);
+}
+
 Test(output, json_says_the_same_numbers)
 {
     struct sample sample = sample_open();

@@ -677,6 +677,9 @@ Test(cli, a_dry_run_says_when_the_programs_are_no_whole_set)
     result = run("dry-run job/job.cfg o/side-a.nc --cell '0.2 mm'");
     cr_expect(strstr(result.err, "note: o/side-b.nc: is not what plan wrote with the other programs here") != NULL,
               "%s", result.err);
+    cr_expect(eq(int, run("dry-run job/job.cfg o/side-a.nc o/side-b.nc --cell '0.2 mm' --sheet s.html").status, 0));
+    shell("grep -q '<strong>side-b.nc is not what plan wrote with the other programs there:</strong>' s.html && "
+          "! grep -q 'side-a.nc is not what' s.html");
     shell("printf 'tangwright is writing the files' > o/UNFINISHED.txt");
     result = run("dry-run job/job.cfg o/side-a.nc o/side-b.nc --cell '0.2 mm'");
     cr_expect(eq(int, result.status, 1));

@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "tangwright/compare.h"
 #include "tangwright/proven.h"
+#include "tangwright/report.h"
 #include "sanitized.h"
 
 #include <criterion/criterion.h>
@@ -51,8 +52,9 @@ static enum tw_status read_edited(const char *sed, struct tw_job *job, struct tw
 /* A variant is the job with the same words in its file. One that no cut can keep says why, and the others stand. */
 Test(compare, a_variant_is_what_the_edited_file_plans)
 {
-    const char *words[] = { "taper.butt_thickness=2.1 mm", "longest_time=4 h, 6 min" };
-    struct tw_comparison comparison = compared(words, 2, TW_OK, NULL);
+    const char *words[] = { "taper.butt_thickness=2.1 mm, 2.10 mm", "longest_time=4 h, 6 min" };
+    char said[400];
+    struct tw_comparison comparison = compared(words, 2, TW_OK, said);
     struct tw_findings findings = { 0 };
     struct tw_proven proven;
     struct tw_job job;
@@ -61,6 +63,8 @@ Test(compare, a_variant_is_what_the_edited_file_plans)
         eq(int, read_edited("s/butt_thickness *= *\"[^\"]*\"/butt_thickness = \"2.1 mm\"/", &job, &findings), TW_OK));
     cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK));
     cr_assert(eq(sz, comparison.count, 3));
+    cr_expect(strstr(said, "taper.butt_thickness = 2.10 mm, longest_time = 4 h is the same as variant 2") != NULL, "%s",
+              said);
     cr_expect(eq(int, comparison.variants[1].pass_count, proven.plan.pass_count));
     cr_expect(eq(dbl, comparison.variants[1].cycle_time_s, proven.plan.cycle_time_s));
     cr_expect(eq(dbl, comparison.variants[1].removed_g, proven.plan.removed_g));
@@ -89,6 +93,15 @@ Test(compare, what_is_no_key_or_value_is_refused_with_its_variant)
         { { "taper.butt_thickness=2 mm,,2.1 mm" }, 1, TW_BAD_USAGE, "taper.butt_thickness=2 mm,,2.1 mm has an empty" },
         { { "taper.butt_thickness=1,2,3,4,5,6" }, 1, TW_BAD_USAGE, "6 variants stand side by side" },
         { { "finish.layers=1,2,3", "finish.spark_out=1,2" }, 2, TW_BAD_USAGE, "6 variants stand side by side" },
+        { { "taper.butt_thickness=2 mm", "taper.butt_thickness=1.8 mm" },
+          2,
+          TW_BAD_USAGE,
+          "taper.butt_thickness is named twice; give all its values at once: taper.butt_thickness=\"2 mm,1.8 mm\"" },
+        { { "taper.butt_thickness=1,7 mm" },
+          1,
+          TW_BAD_USAGE,
+          "taper.butt_thickness=1,7 mm: commas part values, and decimals stand behind a point: write "
+          "taper.butt_thickness=\"1.7 mm\"" },
         { { "taper.but=2 mm" }, 1, TW_BAD_INPUT, "with taper.but = 2 mm the job is not sound:" },
         { { "mount.x=1" }, 1, TW_BAD_INPUT, "with mount.x = 1 the job is not sound:" },
         { { "taper.=1" }, 1, TW_BAD_INPUT, "with taper. = 1 the job is not sound:" },
@@ -104,6 +117,30 @@ Test(compare, what_is_no_key_or_value_is_refused_with_its_variant)
         cr_expect(eq(sz, comparison.count, 0));
         tw_comparison_free(&comparison);
     }
+}
+
+/* 1.8 * 200 + 32 = 392 degF; an ounce of 28.349523125 g (international pound of 1959); 25.4 mm. */
+Test(compare, a_machine_in_inches_is_answered_in_inches)
+{
+    struct tw_comparison comparison = { .count = 1, .inches = true };
+    struct tw_variant *variant = &comparison.variants[0];
+    char *table = NULL;
+
+    *variant = (struct tw_variant){ .parts = 1,
+                                    .cycle_time_s = 60.0,
+                                    .peak_degC = 200.0,
+                                    .reserve_degC = 250.0,
+                                    .allowed_degC = 300.0,
+                                    .removed_g = 28.349523125,
+                                    .weighed = true,
+                                    .knife_g = 4.0 * 28.349523125,
+                                    .balance_mm = -50.8 };
+    cr_assert(eq(int, tw_comparison_table("job.cfg", &comparison, &table, NULL), TW_OK));
+    cr_expect(strstr(table, " 392 degF\n") && strstr(table, " 482 of 572\n") && strstr(table, " 1.000 oz\n") &&
+                  strstr(table, " 4.00 oz\n") && strstr(table, " 2.000 in ahead\n"),
+              "%s", table);
+    cr_expect(strstr(table, "degC") == NULL && !strstr(table, " mm") && !strstr(table, " g\n"), "%s", table);
+    free(table);
 }
 
 /* A value of more than one piece stays whole, as the words about it show. */

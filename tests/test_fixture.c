@@ -284,6 +284,8 @@ Test(fixture, what_has_no_fixture_is_refused_with_the_reason)
 {
     static const char pointed[] = "-20,-12\n80,-12\n110,0\n80,12\n-20,12\n-20,-12\n";
     static const char beside[] = "-20,-2\n110,-2\n110,8\n106,12\n-20,12\n-20,-2\n";
+    /* From 12 to 0 over 24 mm: a third of that, 4 mm to either side for half a pad of 6 mm and 1 mm beside it, at x = -24. */
+    static const char short_blade[] = "-32,0\n-8,-12\n110,-12\n110,8\n106,12\n-8,12\n-32,0\n";
     struct job_words words = usual_words();
 
     expect_refused(pointed, words, 1, "no place at the butt takes a stop of 6 mm");
@@ -294,7 +296,10 @@ Test(fixture, what_has_no_fixture_is_refused_with_the_reason)
     expect_refused(plain_tang, words, 1, "plate.length: 100 mm are too short");
     words = usual_words();
     words.outline = "taper_start = [\"0 mm\", \"1.6 mm\"]; ";
-    expect_refused(beside, words, 1, "no pad");
+    expect_refused(beside, words, 1, "lies so far beside the taper axis that no pad");
+    words = usual_words();
+    words.more = "blade: { length = \"32.0 mm\"; };";
+    expect_refused(short_blade, words, 1, "the blade is too short or too pointed for that: at 24.");
 }
 
 /* ---- the profile ---- */

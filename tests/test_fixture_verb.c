@@ -125,8 +125,13 @@ Test(fixture_verb, a_bar_that_cannot_be_ground_is_said_in_words_of_the_users_own
 
 Test(fixture_verb, a_petty_on_two_stations_is_located_its_drawing_agrees_and_its_rest_fits_side_b)
 {
-    expect_run("%P fixture samples/petty-130/job.cfg --stations 2 --out %F/f >/dev/null 2>&1", 0);
-    expect_run("/usr/bin/python3 tests/reference/fixture_drawing.py %F/f 1 1", 0);
+    expect_run("%P fixture samples/petty-130/job.cfg --stations 2 --out %F/f >%F/table.txt 2>/dev/null", 0);
+    expect_run("/usr/bin/python3 tests/reference/fixture_drawing.py %F/f 1 1 inch", 0);
+    /* its machine reads inches: a pad of 32 to 2 mm ahead, 6 mm high; the rest's rear is touched off on the pad's rear edge */
+    expect_run("grep -q 'pad  *x -1.260 in to -0.079 in, .* 0.2362 in over the plate' %F/table.txt", 0);
+    expect_run("grep -q \"at the tang's x = -0.0787 in (-2.000 mm), reads\" %F/f/rest-b/job.cfg && "
+               "grep -q '^# [XYZ] 0[.][0-9]* in (.* mm)[.]$' %F/f/rest-b/job.cfg",
+               0);
     expect_run(
         "/usr/bin/python3 tests/reference/fixture_job.py samples/petty-130/job.cfg %F/f/fixture.cfg 2 %F/job.cfg", 0);
     expect_run("%P check %F/job.cfg >%F/check.txt 2>&1", 0);

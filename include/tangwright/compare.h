@@ -28,12 +28,13 @@ struct tw_variant {
 struct tw_comparison {
     struct tw_variant variants[TW_VARIANTS_MOST]; /* the job as it stands first */
     size_t count;
+    bool inches;                  /* the job's machine is programmed in inches */
     char *texts[TW_CHANGES_MOST]; /* what the changes point into */
     size_t text_count;
 };
 
 /* `words`: KEY=VALUE[,VALUE...], each value of each key with each value of the others. Commas inside brackets or quotes
- * part no values. */
+ * part no values. A key has its values in one word. Variants that are the same job are planned once, with a remark. */
 enum tw_status tw_comparison_make(const char *job_path, const char *const words[], size_t count,
                                   struct tw_comparison *out, struct tw_findings *findings);
 

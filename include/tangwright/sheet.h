@@ -26,6 +26,8 @@ struct tw_sheet {
     double lift_mm;                          /* by which the programs are raised; 0: they cut */
     bool air;                                /* programs for a run in the air go with them */
     const struct tw_verdict *verdict;        /* NULL: not run */
+    /* Remarks on the files of programs that are not what plan wrote, whose names are told; NULL: nobody looked. */
+    const struct tw_findings *strange;
 };
 
 enum tw_status tw_sheet_html(const struct tw_sheet *sheet, char **out, struct tw_findings *findings);

@@ -1,13 +1,34 @@
 /* text.c - the calibration for a person: lines for the job, and behind # what they rest on. */
 #include "tangwright/calibrate.h"
 
+#include "base/numbers.h"
 #include "base/plain.h"
 #include "base/text.h"
+#include "base/units.h"
 
 #include <math.h>
 #include <stdio.h>
 
 #define KNOWN_EXPONENT_UNCERTAINTY 0.1 /* half of what 0.2 to 0.6 leaves open */
+
+/* What a reading's depth, speed and temperature are told in: as the machine is programmed. */
+struct told_in {
+    bool inches;
+    double length_mm, speed_mm_per_s; /* one of the unit */
+    const char *length, *speed, *temperature;
+};
+
+static struct told_in told_in(const struct tw_job *job)
+{
+    if (job->machine.dialect.inch)
+        return (struct told_in){ true, TW_MM_PER_INCH, TW_MM_PER_INCH / 60.0, "in", "in/min", "degF" };
+    return (struct told_in){ false, 1.0, 1.0, "mm", "mm/s", "degC" };
+}
+
+static double told_degrees(struct told_in in, double degC)
+{
+    return in.inches ? tw_degF(degC) : degC;
+}
 
 static void print_energy_lines(struct tw_text *text, const struct tw_energy_fit *fit)
 {
@@ -83,8 +104,11 @@ static void print_partition_line(struct tw_text *text, const struct tw_partition
 }
 
 /* Why the exponent is the profile's, and what would change that. */
-static void print_exponent_kept(struct tw_text *text, const struct tw_energy_fit *fit, double wheel_mm_per_s)
+static void print_exponent_kept(struct tw_text *text, struct told_in in, const struct tw_energy_fit *fit,
+                                double wheel_mm_per_s)
 {
+    double area = in.length_mm * in.speed_mm_per_s;
+
     if (fit->exponent_from == TW_EXPONENT_FITTED)
         return;
     tw_text_print(text, "# size_exponent is kept at %.3g: ", fit->exponent);
@@ -99,14 +123,15 @@ static void print_exponent_kept(struct tw_text *text, const struct tw_energy_fit
                       "#   at the thinnest and the thickest chips.\n",
                       fit->tried_exponent, fit->tried_uncertainty);
     else
-        tw_text_print(text,
-                      "%zu reading%s above the floor, chip thickness spanning a factor of %.2g;\n"
-                      "#   it is fitted from %d readings and a factor of %g on. Add a cut whose depth times "
-                      "table speed is\n#   at most %.2g mm2/s or at least %.2g mm2/s.\n",
-                      fit->above_floor, fit->above_floor == 1 ? "" : "s", fit->thickest_chip_mm / fit->thinnest_chip_mm,
-                      TW_CALIBRATE_READINGS, TW_CALIBRATE_SPAN,
-                      fit->thickest_chip_mm / TW_CALIBRATE_SPAN * wheel_mm_per_s,
-                      fit->thinnest_chip_mm * TW_CALIBRATE_SPAN * wheel_mm_per_s);
+        tw_text_print(
+            text,
+            "%zu reading%s above the floor, chip thickness spanning a factor of %.2g;\n"
+            "#   it is fitted from %d readings and a factor of %g on. Add a cut whose depth times "
+            "table speed is\n#   at most %.2g %s or at least %.2g %s.\n",
+            fit->above_floor, fit->above_floor == 1 ? "" : "s", fit->thickest_chip_mm / fit->thinnest_chip_mm,
+            TW_CALIBRATE_READINGS, TW_CALIBRATE_SPAN, fit->thickest_chip_mm / TW_CALIBRATE_SPAN * wheel_mm_per_s / area,
+            in.inches ? "in2/min" : "mm2/s", fit->thinnest_chip_mm * TW_CALIBRATE_SPAN * wheel_mm_per_s / area,
+            in.inches ? "in2/min" : "mm2/s");
     tw_text_print(text,
                   "#   An exponent %.1f off would put specific_energy off by %.2g %%, but not the energy at "
                   "the readings' own\n#   chip thickness: take them near the cuts that are planned.\n",
@@ -143,13 +168,14 @@ static void print_agreement(struct tw_text *text, const struct tw_energy_fit *fi
                       fit->rest_energy_J_per_mm3, fit->rest_exponent);
 }
 
-static void print_power_row(struct tw_text *text, const struct tw_reading *reading, const struct tw_energy_point *point,
-                            const struct tw_energy_check *check)
+static void print_power_row(struct tw_text *text, struct told_in in, const struct tw_reading *reading,
+                            const struct tw_energy_point *point, const struct tw_energy_check *check)
 {
     double net_W = (reading->power_W - reading->idle_W) * reading->efficiency;
 
-    tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %8.4g %6.2g %9.3g", reading->line, reading->depth_mm,
-                  reading->table_mm_per_s, reading->width_mm, net_W, net_W * point->relative, point->chip_mm * 1e3);
+    tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %8.4g %6.2g %9.3g", reading->line, reading->depth_mm / in.length_mm,
+                  reading->table_mm_per_s / in.speed_mm_per_s, reading->width_mm / in.length_mm, net_W,
+                  net_W * point->relative, point->chip_mm * 1e3);
     tw_text_print(text, " %10.4g", point->energy_J_per_mm3);
     if (!check)
         tw_text_print(text, " %10s %7s\n", "-", "-");
@@ -160,19 +186,19 @@ static void print_power_row(struct tw_text *text, const struct tw_reading *readi
                       check->on_floor ? "  on the floor" : "", check->stands_off ? "  stands off" : "");
 }
 
-static void print_power_table(struct tw_text *text, const struct tw_readings *readings,
+static void print_power_table(struct tw_text *text, struct told_in in, const struct tw_readings *readings,
                               const struct tw_calibration *calibration)
 {
     size_t row = 0;
 
     tw_text_print(text, "#\n# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "", "depth", "table", "width", "net",
                   "+-", "chip", "read", "model", "off by");
-    tw_text_print(text, "# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "line", "mm", "mm/s", "mm", "W", "W", "um",
-                  "J/mm3", "J/mm3", "sigma");
+    tw_text_print(text, "# %5s  %8s %10s %8s %8s %6s %9s %10s %10s %7s\n", "line", in.length, in.speed, in.length, "W",
+                  "W", "um", "J/mm3", "J/mm3", "sigma");
     for (size_t i = 0; i < readings->count; i++) {
         if (readings->items[i].kind != TW_READING_POWER)
             continue;
-        print_power_row(text, &readings->items[i], &calibration->points[row],
+        print_power_row(text, in, &readings->items[i], &calibration->points[row],
                         calibration->energy_known ? &calibration->energy_checks[row] : NULL);
         row++;
     }
@@ -190,7 +216,7 @@ static void print_number(struct tw_text *text, int width, const char *format, do
     tw_text_print(text, " %*s", width, number);
 }
 
-static void print_mark_table(struct tw_text *text, const struct tw_readings *readings,
+static void print_mark_table(struct tw_text *text, struct told_in in, const struct tw_readings *readings,
                              const struct tw_calibration *calibration)
 {
     static const char *const results[] = { "not reached", "reached", "peak" };
@@ -198,18 +224,19 @@ static void print_mark_table(struct tw_text *text, const struct tw_readings *rea
 
     tw_text_print(text, "#\n# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "", "depth", "table", "mark", "",
                   "partition that", "by rule", "with it");
-    tw_text_print(text, "# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "line", "mm", "mm/s", "degC", "", "gives it",
-                  "degC", "degC");
+    tw_text_print(text, "# %5s  %8s %10s %8s %-11s %14s %10s %10s\n", "line", in.length, in.speed, in.temperature, "",
+                  "gives it", in.temperature, in.temperature);
     for (size_t i = 0; i < readings->count; i++) {
         const struct tw_reading *mark = &readings->items[i];
 
         if (mark->kind != TW_READING_MARK)
             continue;
-        tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %-11s", mark->line, mark->depth_mm, mark->table_mm_per_s,
-                      mark->temperature_degC, results[mark->mark]);
+        tw_text_print(text, "# %5d  %8.4g %10.4g %8.4g %-11s", mark->line, mark->depth_mm / in.length_mm,
+                      mark->table_mm_per_s / in.speed_mm_per_s, told_degrees(in, mark->temperature_degC),
+                      results[mark->mark]);
         print_number(text, 14, "share", check->share);
-        print_number(text, 10, "degC", check->rule_peak_degC);
-        print_number(text, 10, "degC", check->peak_degC);
+        print_number(text, 10, "degrees", told_degrees(in, check->rule_peak_degC));
+        print_number(text, 10, "degrees", told_degrees(in, check->peak_degC));
         tw_text_print(text, "\n");
         check++;
     }
@@ -219,6 +246,7 @@ enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_rea
                                    const struct tw_calibration *calibration, char **out, struct tw_findings *findings)
 {
     struct tw_text text = { 0 };
+    struct told_in in = told_in(job);
 
     tw_text_print(&text, "# calibration of %s by ", job->name);
     tw_plain_append(&text, readings->path);
@@ -226,8 +254,9 @@ enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_rea
     if (calibration->energy_known || calibration->partition_known)
         tw_text_print(&text,
                       "# for the job's group wheel: { ... }; it holds for this wheel, as sharp as it was, at "
-                      "%.3g m/s\n",
-                      calibration->wheel_mm_per_s / 1e3);
+                      "%.*f %s\n",
+                      in.inches ? 0 : 2, calibration->wheel_mm_per_s / (in.inches ? TW_MM_PER_INCH * 12.0 / 60.0 : 1e3),
+                      in.inches ? "ft/min" : "m/s");
     if (calibration->energy_known) {
         print_energy_lines(&text, &calibration->energy);
         print_trust_line(&text, &calibration->energy);
@@ -236,13 +265,13 @@ enum tw_status tw_calibration_text(const struct tw_job *job, const struct tw_rea
         print_partition_line(&text, &calibration->partition);
     tw_text_print(&text, "#\n");
     if (calibration->energy_known) {
-        print_exponent_kept(&text, &calibration->energy, calibration->wheel_mm_per_s);
+        print_exponent_kept(&text, in, &calibration->energy, calibration->wheel_mm_per_s);
         print_agreement(&text, &calibration->energy, calibration->power_count);
     }
     if (calibration->power_count > 0)
-        print_power_table(&text, readings, calibration);
+        print_power_table(&text, in, readings, calibration);
     if (calibration->mark_count > 0 && (calibration->energy_known || calibration->power_count == 0))
-        print_mark_table(&text, readings, calibration);
+        print_mark_table(&text, in, readings, calibration);
     *out = tw_text_take(&text);
     return *out ? TW_OK : tw_no_memory(findings);
 }

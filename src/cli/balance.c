@@ -129,10 +129,11 @@ static enum tw_status run_with(const struct options *options, const struct tw_jo
     status = show(options, job, report, findings);
     tw_spine_free(&report->spine);
     if (status == TW_OK && report->asked && !report->answer.reached)
-        status = tw_fail(findings, TW_NO_PLAN, (struct tw_place){ .file = job->path },
-                         "neither butt nor relief brings the balance point there: %.2f mm are missing; what else would "
-                         "help stands in the table",
-                         fabs(report->answer.x_mm - report->wish.x_mm));
+        status =
+            tw_fail(findings, TW_NO_PLAN, (struct tw_place){ .file = job->path },
+                    "neither butt nor relief brings the balance point there: %s are missing; what else would help "
+                    "stands in the table",
+                    tw_length_text(fabs(report->answer.x_mm - report->wish.x_mm), 2, job->machine.dialect.inch).text);
     return status;
 }
 

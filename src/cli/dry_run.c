@@ -57,9 +57,10 @@ static void choose_programs(struct tw_sheet *sheet, const struct tw_card *cards,
 
 /* The sheet holds the plan beside the answer; the dry-run itself never sees it. */
 static enum tw_status write_sheet(const char *path, const struct tw_job *job, const struct tw_card *cards, size_t count,
-                                  const struct tw_verdict *verdict, struct tw_findings *findings)
+                                  const struct tw_verdict *verdict, const struct tw_findings *strange,
+                                  struct tw_findings *findings)
 {
-    struct tw_sheet sheet = { .job = job, .verdict = verdict };
+    struct tw_sheet sheet = { .job = job, .verdict = verdict, .strange = strange };
     struct tw_proven proven;
     enum tw_status status = verb_plan_job(job, &proven, findings);
 
@@ -85,7 +86,8 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
 }
 
 static enum tw_status prove(const struct options *options, const struct tw_job *job, const struct tw_card *cards,
-                            size_t count, struct tw_verdict_settings settings, struct tw_findings *findings)
+                            size_t count, struct tw_verdict_settings settings, const struct tw_findings *strange,
+                            struct tw_findings *findings)
 {
     struct tw_verdict verdict;
     enum tw_status status = verb_prove(job, cards, count, settings, &verdict, findings);
@@ -94,7 +96,7 @@ static enum tw_status prove(const struct options *options, const struct tw_job *
         return status;
     status = show(options, job, &verdict, findings);
     if (status == TW_OK && options->sheet)
-        status = write_sheet(options->sheet, job, cards, count, &verdict, findings);
+        status = write_sheet(options->sheet, job, cards, count, &verdict, strange, findings);
     if (!verdict.cut)
         status = TW_DO_NOT_CUT; /* whatever else went wrong was said, and matters less */
     tw_verdict_free(&verdict);
@@ -107,6 +109,7 @@ static enum tw_status run_with(const struct options *options, const struct tw_jo
     size_t count = options->operand_count - 1;
     struct tw_text texts[OPTION_OPERANDS_MOST] = { 0 };
     struct tw_card cards[OPTION_OPERANDS_MOST];
+    struct tw_findings strange = { 0 };
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < count; i++) {
@@ -114,9 +117,11 @@ static enum tw_status run_with(const struct options *options, const struct tw_jo
         cards[i] = (struct tw_card){ options->operands[i + 1], texts[i].data, texts[i].length };
     }
     if (status == TW_OK)
-        status = card_set_check(options->operands + 1, count, findings);
+        status = card_set_check(options->operands + 1, count, &strange);
     if (status == TW_OK)
-        status = prove(options, job, cards, count, settings, findings);
+        status = prove(options, job, cards, count, settings, &strange, findings);
+    tw_findings_append(findings, &strange);
+    tw_findings_free(&strange);
     for (size_t i = 0; i < count; i++)
         tw_text_free(&texts[i]);
     return status;

@@ -8,11 +8,13 @@
 #include "tangwright/contacts.h"
 #include "tangwright/proven.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define WORTH_SAYING_S 1.0
+#define DIGEST_BYTES   sizeof(((struct tw_job *)NULL)->digest)
 
 /* ---- the words ---- */
 
@@ -66,6 +68,25 @@ static enum tw_status too_many(struct tw_findings *findings)
                    TW_VARIANTS_MOST);
 }
 
+/* "1" and "7 mm" were one number, written with a decimal comma. */
+static bool was_one_number(const char *whole, const char *rest)
+{
+    size_t digits = strspn(whole, "0123456789"), decimals = strspn(rest, "0123456789");
+    const char *unit = rest + decimals + strspn(rest + decimals, " ");
+
+    return digits > 0 && whole[digits] == '\0' && decimals > 0 && isalpha((unsigned char)*unit);
+}
+
+static enum tw_status check_decimals(const char *word, const struct choice *choice, struct tw_findings *findings)
+{
+    for (size_t i = 0; i + 1 < choice->count; i++)
+        if (was_one_number(choice->values[i], choice->values[i + 1]))
+            return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 },
+                           "%s: commas part values, and decimals stand behind a point: write %s=\"%s.%s\"", word,
+                           choice->key, choice->values[i], choice->values[i + 1]);
+    return TW_OK;
+}
+
 static enum tw_status read_choice(const char *word, char *text, struct choice *out, struct tw_findings *findings)
 {
     char *value = strchr(text, '=');
@@ -85,6 +106,20 @@ static enum tw_status read_choice(const char *word, char *text, struct choice *o
         out->count++;
         value = next;
     }
+    return check_decimals(word, out, findings);
+}
+
+/* The second would stand in place of the first, and no variant would have the first one's value. */
+static enum tw_status check_new(const struct tw_comparison *comparison, const struct choice *choice,
+                                struct tw_findings *findings)
+{
+    const struct tw_variant *any = &comparison->variants[comparison->count - 1];
+
+    for (size_t i = 0; i < any->change_count; i++)
+        if (strcmp(any->changes[i].key, choice->key) == 0)
+            return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 },
+                           "%s is named twice; give all its values at once: %s=\"%s,%s\"", choice->key, choice->key,
+                           any->changes[i].value, choice->values[0]);
     return TW_OK;
 }
 
@@ -128,6 +163,8 @@ static enum tw_status list_variants(const char *const words[], size_t count, str
             return tw_no_memory(findings);
         out->texts[out->text_count++] = text;
         status = read_choice(words[i], text, &choice, findings);
+        if (status == TW_OK)
+            status = check_new(out, &choice, findings);
         if (status == TW_OK)
             status = multiply(out, &choice, findings);
     }
@@ -211,19 +248,63 @@ static enum tw_status read_variant(const char *job_path, const struct tw_variant
     return status;
 }
 
-/* Nothing is planned as long as one of them has a fault. */
-static enum tw_status check_variants(const char *job_path, const struct tw_comparison *comparison,
+/* Of the variants before number `count`, one with the same inputs; -1: none. */
+static int same_before(char (*digests)[DIGEST_BYTES], size_t count, const char *digest)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(digests[i], digest) == 0)
+            return (int)i;
+    return -1;
+}
+
+/* "2 mm" and "2.0 mm" are one variant, and so is what the job says anyway. */
+static enum tw_status remark_same(const struct tw_variant *variant, int same, struct tw_findings *findings)
+{
+    struct tw_text changes = { 0 };
+
+    print_changes(&changes, variant);
+    if (!changes.data || changes.failed) {
+        tw_text_free(&changes);
+        return tw_no_memory(findings);
+    }
+    if (same == 0)
+        tw_remark(findings, (struct tw_place){ 0 }, "%s is what the job says as it stands; it is planned once",
+                  changes.data);
+    else
+        tw_remark(findings, (struct tw_place){ 0 }, "%s is the same as variant %d; it is planned once", changes.data,
+                  same + 1);
+    tw_text_free(&changes);
+    return TW_OK;
+}
+
+/* Nothing is planned as long as one of them has a fault; of those that are the same the first stays. */
+static enum tw_status check_variants(const char *job_path, struct tw_comparison *comparison,
                                      struct tw_findings *findings)
 {
+    char digests[TW_VARIANTS_MOST][DIGEST_BYTES];
     enum tw_status status = TW_OK;
+    size_t kept = 0;
 
     for (size_t i = 0; status == TW_OK && i < comparison->count; i++) {
         struct tw_job job;
+        int same;
 
         status = read_variant(job_path, &comparison->variants[i], &job, findings);
-        if (status == TW_OK)
-            tw_job_free(&job);
+        if (status != TW_OK)
+            break;
+        if (i == 0)
+            comparison->inches = job.machine.dialect.inch;
+        same = same_before(digests, kept, job.digest);
+        if (same >= 0) {
+            status = remark_same(&comparison->variants[i], same, findings);
+        } else {
+            memcpy(digests[kept], job.digest, sizeof job.digest);
+            comparison->variants[kept++] = comparison->variants[i];
+        }
+        tw_job_free(&job);
     }
+    if (status == TW_OK)
+        comparison->count = kept;
     return status;
 }
 

@@ -278,12 +278,28 @@ static void read_from(struct tw_input *input, const struct tw_group *group, cons
     origin->ok = tw_value_read(input, key, setting, at, (char *)input->draft + group->offset);
 }
 
-static void complain_of_missing(struct tw_input *input, const struct tw_key *key, struct tw_place at)
+/* Of axes each its own letter: the lines of all three, taken over as they stand, are a machine's. */
+static void print_example(const struct tw_group *group, const struct tw_key *key, struct tw_text *text)
+{
+    static const struct {
+        const char *path, *letter;
+    } usual[] = { { "machine.axes.along", "X" }, { "machine.axes.across", "Y" }, { "machine.axes.up", "Z" } };
+
+    for (size_t i = 0; key->kind == TW_KIND_AXIS && i < sizeof usual / sizeof *usual; i++)
+        if (strcmp(group->path, usual[i].path) == 0) {
+            tw_text_print(text, "%s = \"%s\";", key->name, usual[i].letter);
+            return;
+        }
+    tw_value_example(key, text);
+}
+
+static void complain_of_missing(struct tw_input *input, const struct tw_group *group, const struct tw_key *key,
+                                struct tw_place at)
 {
     struct tw_text complaint = { 0 };
 
     tw_text_print(&complaint, "is missing; write for example ");
-    tw_value_example(key, &complaint);
+    print_example(group, key, &complaint);
     tw_input_fault(input, at, &complaint);
 }
 
@@ -310,7 +326,7 @@ static void read_key(struct tw_input *input, const struct tw_group *group, const
     else if (key->derived)
         origin->ok = !profile_lost;
     else if (complete)
-        complain_of_missing(input, key, at);
+        complain_of_missing(input, group, key, at);
 done:
     tw_text_free(&path);
 }
@@ -327,7 +343,7 @@ static void complain_of_missing_group(struct tw_input *input, const struct tw_gr
     for (size_t i = 0; i < group->key_count; i++) {
         if (!tw_key_is_required(&group->keys[i]))
             continue;
-        tw_value_example(&group->keys[i], &complaint);
+        print_example(group, &group->keys[i], &complaint);
         tw_text_print(&complaint, " ");
     }
     tw_text_print(&complaint, "};");

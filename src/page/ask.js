@@ -289,7 +289,9 @@ function showVerdict(answer) {
   const cut = figures.verdict === 'cut', old = figures.inputs !== inputs();
   by('verdict-is').className = cut ? 'good' : 'bad';
   by('verdict-is').textContent = `${cut ? 'CUT' : 'DO NOT CUT'}: ${cut ? `all ${figures.checks.length} checks of the programs passed` : 'not all checks passed'}${old ? ', for the job as it was then' : ''}`;
-  by('verdict-reasons').replaceChildren(...[...figures.reasons, ...(figures.unproved ? [figures.unproved] : []), ...figures.remarks].map((words) => element('li', {}, typeof words === 'string' ? words : words.text ?? JSON.stringify(words))));
+  const known = remarks(answers.preview ?? { said: [] });
+  const files = remarks(answer).filter((words) => !known.includes(words)); // an edited program, say; of the job the plan has told
+  by('verdict-reasons').replaceChildren(...[...files, ...figures.reasons, ...(figures.unproved ? [figures.unproved] : []), ...figures.remarks].map((words) => element('li', {}, typeof words === 'string' ? words : words.text ?? JSON.stringify(words))));
   if (by('verdict-table').dataset.number === String(answer.number)) return;
   by('verdict-table').dataset.number = answer.number;
   by('verdict-table').replaceChildren(element('caption', { class: 'sr' }, 'Checks of the dry-run'),

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "report/balance_parts.h"
 
 #include <math.h>
@@ -13,7 +14,7 @@
 #define CELL   64
 
 /* What one cell says; nothing where the figure is not known. */
-typedef void (*fill_cell)(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL]);
+typedef void (*fill_cell)(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL]);
 
 static void fill(char cell[CELL], const char *format, ...) __attribute__((format(printf, 2, 3)));
 
@@ -36,82 +37,91 @@ static void fill_time(double time_s, char cell[CELL])
         fill(cell, "%ld min %02ld s", whole_s / 60, whole_s % 60);
 }
 
-static void cycle(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void cycle(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
+    (void)among;
     fill_time(variant->cycle_time_s, cell);
 }
 
-static void part(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void part(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
+    (void)among;
     if (variant->parts > 1)
         fill_time(variant->cycle_time_s / variant->parts, cell);
 }
 
-static void against(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void against(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
+    const struct tw_variant *first = &among->variants[0];
+
     if (variant != first && !first->refusal)
         fill(cell, "%.2f", variant->cycle_time_s / first->cycle_time_s);
 }
 
-static void cutting(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void cutting(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
+    (void)among;
     fill(cell, "%.0f %%", 100.0 * variant->cut_time_s / variant->cycle_time_s);
 }
 
-static void waits(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void waits(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
+    (void)among;
     fill(cell, "%.0f s", variant->dwell_s);
 }
 
-static void passes(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void passes(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
+    (void)among;
     fill(cell, "%d", variant->pass_count);
 }
 
-static void peak(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void peak(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
-    fill(cell, "%.0f degC", variant->peak_degC);
+    if (among->inches)
+        fill(cell, "%.0f degF", tw_degF(variant->peak_degC));
+    else
+        fill(cell, "%.0f degC", variant->peak_degC);
 }
 
-static void reserve(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void reserve(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
-    fill(cell, "%.0f of %.0f", variant->reserve_degC, variant->allowed_degC);
+    if (among->inches)
+        fill(cell, "%.0f of %.0f", tw_degF(variant->reserve_degC), tw_degF(variant->allowed_degC));
+    else
+        fill(cell, "%.0f of %.0f", variant->reserve_degC, variant->allowed_degC);
 }
 
-static void looser(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void looser(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
     enum tw_limit dearest = tw_variant_dearest(variant);
 
-    (void)first;
+    (void)among;
     if (dearest < TW_LIMIT_COUNT)
         fill(cell, "%.0f s", variant->saves_s[dearest]);
 }
 
-static void removed(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void removed(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
-    fill(cell, "%.2f g", variant->removed_g);
+    if (among->inches)
+        fill(cell, "%.3f oz", variant->removed_g / TW_G_PER_OUNCE);
+    else
+        fill(cell, "%.2f g", variant->removed_g);
 }
 
-static void knife(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void knife(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
-    if (variant->weighed)
+    if (variant->weighed && among->inches)
+        fill(cell, "%.2f oz", variant->knife_g / TW_G_PER_OUNCE);
+    else if (variant->weighed)
         fill(cell, "%.1f g", variant->knife_g);
 }
 
-static void balance(const struct tw_variant *variant, const struct tw_variant *first, char cell[CELL])
+static void balance(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])
 {
-    (void)first;
     if (variant->weighed)
-        fill(cell, "%.1f mm %s", fabs(variant->balance_mm), variant->balance_mm < 0.0 ? "ahead" : "behind");
+        fill(cell, "%s %s", tw_length_text(fabs(variant->balance_mm), 1, among->inches).text,
+             variant->balance_mm < 0.0 ? "ahead" : "behind");
 }
 
 static const struct {
@@ -146,7 +156,7 @@ static void print_row(struct tw_text *text, size_t row, const struct tw_comparis
         char cell[CELL] = "-";
 
         if (!variant->refusal)
-            rows[row].cell(variant, &comparison->variants[0], cell);
+            rows[row].cell(variant, comparison, cell);
         any = any || cell[0] != '-' || cell[1] != '\0';
         tw_text_print(&line, " %*s", COLUMN, cell);
     }
@@ -171,7 +181,10 @@ enum tw_status tw_comparison_table(const char *job_path, const struct tw_compari
 {
     struct tw_text text = { 0 };
 
-    tw_text_print(&text, "%s, %zu variants, each planned and proved\n", job_path, comparison->count);
+    tw_text_print(&text,
+                  comparison->count == 1 ? "%s, %zu variant, planned and proved\n"
+                                         : "%s, %zu variants, each planned and proved\n",
+                  job_path, comparison->count);
     for (size_t i = 0; i < comparison->count; i++) {
         tw_text_print(&text, "  %zu  ", i + 1);
         print_changes(&text, &comparison->variants[i]);

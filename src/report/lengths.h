@@ -1,26 +1,14 @@
-/* lengths.h - lengths and temperatures in sentences, in the units of the machine first: a shop that dials inches reads inches. */
+/* lengths.h - whether a report gives lengths and temperatures in inches and degF first. */
 #ifndef TANGWRIGHT_REPORT_LENGTHS_H
 #define TANGWRIGHT_REPORT_LENGTHS_H
 
-#include "base/text.h"
+#include "base/lengths.h"
 #include "tangwright/job.h"
 
-#define TW_FINE (-1)
-
-/* One length of a sentence: in mm with so many decimals, or in inches with one or two more; TW_FINE: in um, or thou, with two
- * figures. */
-struct tw_length {
-    double mm;
-    int decimals;
-};
-
 /* Whether the machine of the job is programmed in inches. */
-bool tw_job_in_inches(const struct tw_job *job);
-
-/* `words` with a length in place of each "{}"; behind them, in brackets, the same lengths in the other unit. */
-void tw_lengths_print(struct tw_text *text, bool inches, const char *words, const struct tw_length *lengths);
-
-/* The same of readings of temperature, degF first where the machine is programmed in inches: "142 degC   (287 degF)". */
-void tw_degrees_print(struct tw_text *text, bool inches, const char *words, const double *degC);
+static inline bool tw_job_in_inches(const struct tw_job *job)
+{
+    return job->machine.dialect.inch;
+}
 
 #endif

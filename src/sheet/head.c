@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 /* ---- rows of name and value ---- */
 
@@ -470,6 +471,23 @@ static void caution_coolant(struct page *page)
     tw_text_print(&page->out, "</li>\n");
 }
 
+/* Programs that are not byte by byte what plan wrote, whatever they do. */
+static void caution_strange(struct page *page)
+{
+    const struct tw_findings *strange = page->sheet->strange;
+
+    for (size_t i = 0; strange && i < strange->count; i++) {
+        const char *path = strange->items[i].file, *slash = path ? strrchr(path, '/') : NULL;
+
+        if (!path)
+            continue;
+        tw_text_print(&page->out, "<li><strong>");
+        sheet_escape(&page->out, slash ? slash + 1 : path);
+        tw_text_print(&page->out, " is not what plan wrote with the other programs there:</strong> edited, copied from "
+                                  "elsewhere, or missing. The checks are of the programs as they stand.</li>\n");
+    }
+}
+
 static void own_cautions(struct page *page)
 {
     if (page->sheet->lift_mm > 0.0)
@@ -484,6 +502,7 @@ static void own_cautions(struct page *page)
                           "edited, or the job has changed. Layers and times in the tables are the plan\u2019s; the "
                           "drawn paths, the maps and the checks are the program\u2019s.</li>\n",
                           page->sides[i].name);
+    caution_strange(page);
     if (page->job->straight)
         caution(page, "<strong>For one blank only:</strong> the one that was surveyed. Pack it as it lies; a magnet "
                       "must not pull it flat.");

@@ -200,10 +200,25 @@ async function planByPointer(page, bench) {
   await page.click('#prove');
   await expectVerdict(page);
   expectPrograms(bench, plan, true);
+  await expectEdited(page, bench);
   await expectInside(page, '#play-here', '#play-run');
   await expectInside(page, '#maps-here', '#maps figure');
   await expectSheet(page, `${bench.address}sheet/answer-preview`);
   await expectSheet(page, `${bench.address}sheet/programs`);
+}
+
+// A program that somebody edited says so beside its verdict, even where the edit does nothing.
+async function expectEdited(page, bench) {
+  const told = () => text(page, '#verdict-reasons');
+  if ((await told()).includes('is not what plan wrote')) complain('programs as they were written are called edited');
+  const program = join(bench.folder, 'programs', 'side-a.nc');
+  const before = readFileSync(program);
+  appendFileSync(program, '(a note)\n');
+  await page.click('#prove');
+  await page.waitForFunction(() => document.getElementById('verdict-reasons').textContent.includes('side-a.nc: is not what plan wrote'), null, { timeout: 60000 }).catch(() => complain('an edited program is not told of'));
+  writeFileSync(program, before);
+  await page.click('#prove');
+  await page.waitForFunction(() => !document.getElementById('verdict-reasons').textContent.includes('is not what plan wrote'), null, { timeout: 60000 }).catch(() => complain('a program that was put back is still told of'));
 }
 
 // ---- beside the page ----

@@ -53,6 +53,14 @@ def main():
         worst = max(math.dist((x - off_x, off_y - y), h[1:3]) for (x, y), h in zip(drawn, holes))
         if worst > 2e-4:
             faults.append(f"SVG and DXF differ by {worst}")
+    table = [text.text for text in picture.iter(space + "text")]
+    inches = any("in inches" in words for words in table)
+    if inches != (len(sys.argv) > 4 and sys.argv[4] == "inch"):
+        faults.append("the table is in the other unit")
+    for _, x, y, _ in holes:
+        told = ["%.4f" % (v / 25.4) if inches else "%.3f" % v for v in (x, y)]
+        if not any(table[i:i + 2] == told for i in range(len(table))):
+            faults.append(f"a hole at {x:.3f} {y:.3f} mm is not in the table as {' '.join(told)}")
     print(f"{len(holes)} holes at {len(stations)} stations")
     print("\n".join(faults))
     return 1 if faults or not stations else 0

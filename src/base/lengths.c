@@ -1,15 +1,10 @@
 /* lengths.c - see lengths.h. */
-#include "report/lengths.h"
+#include "base/lengths.h"
 
 #include "base/numbers.h"
 #include "base/units.h"
 
 #include <string.h>
-
-bool tw_job_in_inches(const struct tw_job *job)
-{
-    return job->machine.dialect.inch;
-}
 
 static void print_length(struct tw_text *text, bool inches, const struct tw_length *length)
 {
