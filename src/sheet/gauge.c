@@ -38,13 +38,13 @@ static void write_found_heads(struct page *page)
 
 enum stage { A_GROUND, BOTH_GROUND };
 
-/* Roughed and finished in turns, there is no one thickness half way. */
+/* Roughed and finished in turns, or ground on one face, there is no one thickness half way. */
 static enum stage first_stage(const struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].setup->scope == TW_SCOPE_FINISH)
             return BOTH_GROUND;
-    return A_GROUND;
+    return page->job->one_face ? BOTH_GROUND : A_GROUND;
 }
 
 /* With side A ground: its finished half, and side B as the blank is. */
@@ -67,8 +67,8 @@ static void write_aim(struct page *page, enum stage stage, int i)
     if (stage == A_GROUND) {
         sheet_length(&page->out, page->inch, half_way_mm(page, x_mm), SHEET_GAUGE);
     } else {
-        tw_text_print(&page->out, "<data data-key=\"setups.1.packing.%d.finished_thickness_mm\" value=\"%.9g\">", i,
-                      finished_mm);
+        tw_text_print(&page->out, "<data data-key=\"setups.%d.packing.%d.finished_thickness_mm\" value=\"%.9g\">",
+                      TW_SIDES_OF(page->job) - 1, i, finished_mm);
         sheet_length(&page->out, page->inch, finished_mm, SHEET_GAUGE);
         tw_text_print(&page->out, "</data>");
     }
@@ -91,8 +91,9 @@ static void close_table(struct page *page)
 /* The stages beside each other for one part, below each other for several. */
 static void write_thickness(struct page *page, const char *caption, enum stage from, enum stage to)
 {
-    static const char *const names[] = { [A_GROUND] = "A ground", [BOTH_GROUND] = "both ground" };
-
+    const char *const names[] = {
+        [A_GROUND] = "A ground", [BOTH_GROUND] = page->job->one_face ? "ground" : "both ground"
+    };
     bool packs = page_packs_in_gauge_sheet(page);
 
     open_table(page, caption);

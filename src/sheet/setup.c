@@ -497,23 +497,24 @@ static void step_measure_between(struct steps *steps, const struct sheet_side *s
 {
     struct page *page = steps->page;
     const struct tw_machine *machine = &page->job->machine;
+    bool one = page->job->one_face;
 
     step_open(steps);
     tw_text_print(
         &page->out,
         "Measure the thickness at three places of the taper, cold, and subtract what roughing was to leave there: "
         "the finished thickness and <strong>");
-    sheet_length(&page->out, page->inch, 2.0 * kept_mm(page, side), SHEET_BLOCKS);
+    sheet_length(&page->out, page->inch, TW_SIDES_OF(page->job) * kept_mm(page, side), SHEET_BLOCKS);
     tw_text_print(
         &page->out,
-        "</strong>, which both faces together keep for finishing. Half of the mean is how much too high the "
+        "</strong>, which %s for finishing. %s is how much too high the "
         "wheel is set: <span class=\"pen\">\u2003\u2003\u2003\u2003\u2003</span>. Lower the up value (%c) of the "
         "work offset by it%s. Where it is more than ",
-        machine->up.letter, machine->up.sign < 0 ? ", that is, raise its number" : "");
+        one ? "the face keeps" : "both faces together keep", one ? "The mean" : "Half of the mean", machine->up.letter,
+        machine->up.sign < 0 ? ", that is, raise its number" : "");
     sheet_length(&page->out, page->inch, 0.002, SHEET_BLOCKS);
-    tw_text_print(&page->out,
-                  ", run the roughing of both sides again with the new offset, and measure again. Then finish side %s.",
-                  tw_side_letter(side->setup->face.side));
+    tw_text_print(&page->out, ", run the roughing%s again with the new offset, and measure again. Then finish side %s.",
+                  one ? "" : " of both sides", tw_side_letter(side->setup->face.side));
     step_close(steps);
 }
 
@@ -808,11 +809,11 @@ enum tw_status section_packing(struct page *page)
         tw_text_print(&page->out, "<p>Packing under the tang: in the <a href=\"#gauge\">gauge sheet</a>.</p>\n");
         return TW_OK;
     }
-    tw_text_print(
-        &page->out,
-        "<table%s><caption>Packing under the tang, to be in place before the magnet pulls</caption><thead><tr>"
-        "<th scope=\"col\">From the taper start</th>",
-        count_of_lies(page) > 2 ? " class=\"flow\"" : "");
+    tw_text_print(&page->out,
+                  "<table%s><caption>Packing under the tang, to be in place before %s</caption><thead><tr>"
+                  "<th scope=\"col\">From the taper start</th>",
+                  count_of_lies(page) > 2 ? " class=\"flow\"" : "",
+                  page->job->fixture.pull_N_per_mm2 > 0.0 ? "the magnet pulls" : "the clamps close");
     for (size_t i = 0; i < page->side_count; i++)
         if (page_lies_as(page, i) == &page->sides[i])
             tw_text_print(&page->out, "<th scope=\"col\">Side %s up</th>", page->sides[i].name);
