@@ -54,14 +54,15 @@ help: ## this list
 all: deps ## install what the build needs, and build the program
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 
-demo: deps ## the main job on a sample: two programs in build/demo, the dry-run of them, and the setup sheet
+demo: deps ## the main job on a sample: its programs in build/demo, the dry-run of them, and the setup sheet
 	@$(MAKE) --no-print-directory -j$(JOBS) $(TANGWRIGHT)
 	$(TANGWRIGHT) plan samples/$(DEMO)/job.cfg --out build/demo
-	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-a.nc build/demo/side-b.nc --json build/demo/dry-run.json --sheet build/demo/setup.html
+	$(TANGWRIGHT) dry-run samples/$(DEMO)/job.cfg build/demo/side-*.nc --json build/demo/dry-run.json --sheet build/demo/setup.html
 	@echo
-	@echo "The programs for both sides are build/demo/side-a.nc and build/demo/side-b.nc, the figures"
-	@echo "build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with them is build/demo/setup.html:"
-	@echo "open it in a browser, or print it. Start a job of your own: $(TANGWRIGHT) new my-first-tang"
+	@echo "The programs are build/demo/side-a-rough.nc and side-b-rough.nc, and after a measurement side-a-finish.nc and"
+	@echo "side-b-finish.nc; the figures build/demo/summary.json and build/demo/dry-run.json. What goes to the machine with"
+	@echo "them is build/demo/setup.html: open it in a browser, or print it. Start a job of your own:"
+	@echo "$(TANGWRIGHT) new my-first-tang"
 
 test: deps test-deps check-format check-layers check-damages ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
 	@$(MAKE) --no-print-directory $(NODE_MODULES)

@@ -84,7 +84,8 @@ Test(budget, rows_follow_from_the_plan_and_the_sum_from_the_rows, .disabled = SA
     row = row_of(&budget, "spring-back");
     cr_assert(row != NULL);
     for (size_t i = 0; i < plan.setup_count; i++)
-        left_mm += plan.setups[i].spring_back.left_most_mm;
+        if (plan.setups[i].scope != TW_SCOPE_ROUGH) /* what the roughing leaves, the measurement finds */
+            left_mm += plan.setups[i].spring_back.left_most_mm;
     expect_near("spring-back of both faces", row->thickness_um, left_mm * 1e3, 1e-9);
     row = row_of(&budget, "thickness band"); /* 0.05 mm either way, which the butt takes */
     cr_assert(row != NULL);
@@ -103,39 +104,48 @@ Test(budget, rows_follow_from_the_plan_and_the_sum_from_the_rows, .disabled = SA
 
 /* Between shims a quarter of the length apart the tang is a beam on two supports, F s^3/(48 E I), in series with the machine; the
  * spark-outs are taken one by one through the balance of the forces. */
+static double sag_by_hand_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    const struct tw_layer *layer = &setup->layers[setup->layer_count - 1 - (size_t)setup->spring_back.spark_outs];
+    double span_mm = job->taper.length_mm / 4.0;
+    double thick_mm = job->taper.ricasso_mm - 0.8 * (job->taper.length_mm - span_mm / 2.0) / job->taper.length_mm;
+    double width_mm = tw_tang_area_mm2(job) / job->taper.length_mm;
+    double beam = 48.0 * 210000.0 * width_mm * pow(thick_mm, 3.0) / 12.0 / pow(span_mm, 3.0);
+    double both = 1.0 / (1.0 / job->machine.stiffness_N_per_mm + 1.0 / beam);
+    double cut = job->wheel.force_ratio * layer->force_N / layer->depth_mm, left[2];
+
+    for (int i = 0; i < 2; i++) {
+        double machine = i == 0 ? job->machine.stiffness_N_per_mm : both;
+
+        left[i] = job->wheel.force_ratio * layer->force_N / machine;
+        for (int k = 0; k < setup->spring_back.spark_outs; k++)
+            left[i] -= machine * left[i] / (machine + cut); /* taken: cut * taken = machine * (left - taken) */
+    }
+    return left[1] - left[0];
+}
+
+/* Both faces are finished over what lies below them: side A over the roughed face B. */
 Test(budget, sag_between_shims_is_a_beam_in_series_with_the_machine, .disabled = SANITIZED)
 {
     struct tw_job job;
     struct tw_plan plan;
-    const struct tw_setup_plan *setup;
-    const struct tw_layer *layer;
-    double span_mm, thick_mm, width_mm, beam, both, cut, left[2];
+    struct tw_error_budget budget;
+    const struct tw_error_row *row;
+    double most_mm = 0.0;
 
     plan_sample("samples/santoku-170/job.cfg", &job, &plan);
-    setup = &plan.setups[1];
-    layer = &setup->layers[setup->layer_count - 1 - (size_t)setup->spring_back.spark_outs];
-    span_mm = job.taper.length_mm / 4.0;
-    thick_mm = job.taper.ricasso_mm - 0.8 * (job.taper.length_mm - span_mm / 2.0) / job.taper.length_mm;
-    width_mm = tw_tang_area_mm2(&job) / job.taper.length_mm;
-    beam = 48.0 * 210000.0 * width_mm * pow(thick_mm, 3.0) / 12.0 / pow(span_mm, 3.0);
-    both = 1.0 / (1.0 / job.machine.stiffness_N_per_mm + 1.0 / beam);
-    cut = job.wheel.force_ratio * layer->force_N / layer->depth_mm;
-    for (int i = 0; i < 2; i++) {
-        double machine = i == 0 ? job.machine.stiffness_N_per_mm : both;
+    cr_assert(eq(sz, plan.setup_count, 4));
+    for (size_t i = 2; i < 4; i++) {
+        double sag_mm = sag_by_hand_mm(&job, &plan.setups[i]);
 
-        left[i] = job.wheel.force_ratio * layer->force_N / machine;
-        for (int k = 0; k < setup->spring_back.spark_outs; k++)
-            left[i] -= machine * left[i] / (machine + cut); /* taken: cut * taken = machine * (left - taken) */
+        expect_near("the sag", tw_shim_sag_mm(&job, &plan.setups[i]), sag_mm, 1e-9);
+        most_mm = fmax(most_mm, sag_mm);
     }
-    expect_near("the sag", tw_shim_sag_mm(&job, setup), left[1] - left[0], 1e-9);
     job.fixture.packing = TW_PACKING_SHIMS;
-    {
-        struct tw_error_budget budget = tw_error_budget(&job, &plan);
-        const struct tw_error_row *row = row_of(&budget, "sag between shims");
-
-        cr_assert(row != NULL);
-        expect_near("its row", row->flatness_um, (left[1] - left[0]) * 1e3, 1e-6);
-    }
+    budget = tw_error_budget(&job, &plan);
+    row = row_of(&budget, "sag between shims");
+    cr_assert(row != NULL);
+    expect_near("its row", row->flatness_um, most_mm * 1e3, 1e-6);
     tw_plan_free(&plan);
     tw_job_free(&job);
 }

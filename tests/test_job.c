@@ -271,7 +271,7 @@ static const struct other_value other_values[] = {
     { "fixture.stations",
       "stations = ( { offset = \"G59.3\"; along = \"0 mm\"; across = \"0 mm\"; up = \"0 mm\"; } );" },
     { "mount", "mount = \"level\";" },
-    { "order", "order = \"rough-then-finish\";" },
+    { "order", "order = \"a-then-b\";" },
     { "faces", "faces = \"a\";" },
     { "survey.reference", "reference = \"plate\";" },
     { "fixture.gauge_blocks", "gauge_blocks = \"inch 81\";" },

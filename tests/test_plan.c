@@ -371,6 +371,7 @@ Test(keep_out, ahead_of_the_start_is_named_with_what_is_missing)
     char said[2000];
 
     read_sample("hunter-110", &job);
+    job.order = TW_ORDER_A_THEN_B;
     sample_make_wet(&job);
     job.taper.band_mm = 0.0;
     set_only_keep_out(&job, "tall clamp", -60.0, -30.0, -30.0, 30.0, 9.0);
@@ -391,6 +392,7 @@ Test(keep_out, that_just_leaves_room_ahead_is_worked_up_to)
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
+    job.order = TW_ORDER_A_THEN_B;
     sample_make_wet(&job);
     sample_shallow(&job); /* 0.1 mm off each face at 110 mm */
     set_only_keep_out(&job, "tall clamp", edge_mm - 30.0, -30.0, edge_mm, 30.0, 9.0);
@@ -492,6 +494,7 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly,
     struct tw_plan plan;
 
     read_sample("hunter-110", &job);
+    job.order = TW_ORDER_A_THEN_B;
     sample_make_wet(&job);
     job.taper.butt_mm = job.taper.ricasso_mm - 0.4;
     expect_planned(&job, &plan);

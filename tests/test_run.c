@@ -1098,8 +1098,8 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     snprintf(
         command, sizeof command,
         "f=%s; j=$(dirname $(sed -n 's/^job = \"\\(.*\\)\";/\\1/p' $f/run.cfg)); sed -e \"s|\\.\\./\\.\\./|$j/../../|; "
-        "s|knives.geojson|$j/knives.geojson|; s/1.4 mm/2.29 mm/; s/^parts = 4;/parts = 4; order = \\\"rough-then-finish"
-        "\\\";/\" $j/job.cfg > $f/job.cfg",
+        "s|knives.geojson|$j/knives.geojson|; s/1.4 mm/2.29 mm/; s/a-then-b/rough-then-finish/\" $j/job.cfg > "
+        "$f/job.cfg",
         folder.path);
     cr_assert(eq(int, system(command), 0));
     snprintf(command, sizeof command, "sed -i 's|^job = .*|job = \"job.cfg\";|' %s/run.cfg", folder.path);

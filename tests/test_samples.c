@@ -46,7 +46,7 @@ ParameterizedTestParameters(proof, notices_a_spoiled_program)
         { "hunter-110", "shift:Y:0.011", "um left at" },
         { "hunter-110", "shift:Z:6", "um left at" },
         { "hunter-110", "mirror:Z", "um left at" },
-        { "hunter-110", "unfinished", "um left at" },
+        { "petty-130", "unfinished", "um left at" },
         { "hunter-110", "feed:2", "and the summary says" },
         { "chef-210", "shift:X:-12.5", "ahead of the taper start" },
         { "cleaver-200", "rapid", "a rapid meets" },

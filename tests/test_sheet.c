@@ -59,13 +59,25 @@ static void stage_open_with(struct stage *stage, const char *path, void (*change
     write_programs(stage);
 }
 
-/* The page of a shallow taper has all that a deep one's has. */
+/* A shallow taper with one program a side: most of what a page can say needs no more. */
+static void shallow_by_sides(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->order = TW_ORDER_A_THEN_B;
+}
+
+static void measured_by_sides(struct tw_job *job)
+{
+    sample_measured(job);
+    job->order = TW_ORDER_A_THEN_B;
+}
+
 static void stage_open(struct stage *stage, const char *sample)
 {
     char path[128];
 
     snprintf(path, sizeof path, "samples/%s/job.cfg", sample);
-    stage_open_with(stage, path, sample_shallow);
+    stage_open_with(stage, path, shallow_by_sides);
 }
 
 static const char *write_html(struct stage *stage)
@@ -393,7 +405,33 @@ static void shallow_in_turns(struct tw_job *job)
     job->order = TW_ORDER_ROUGH_THEN_FINISH;
 }
 
-/* Four programs: each with its steps, its packing, its drawings. */
+static void expect_aim(const struct stage *stage, double aim_mm)
+{
+    char cell[64];
+
+    snprintf(cell, sizeof cell, "<td>%.3f\u00a0mm ", aim_mm);
+    expect_holds(stage->html, cell);
+}
+
+/* By hand: two faces keep two layers of 0.005 mm each, 0.020 mm in all, over a taper whose thickness falls evenly to the butt. At
+ * the taper start nothing is taken off, so nothing is measured there. Of what is too much each face gets half. */
+static void expect_sum_of_the_offset(const struct stage *stage)
+{
+    const struct tw_taper *taper = &stage->job.taper;
+
+    for (int quarter = 2; quarter <= 4; quarter++)
+        expect_aim(stage, taper->ricasso_mm - (taper->ricasso_mm - taper->butt_mm) * quarter / 4.0 + 0.020);
+    expect_holds(stage->html, "<caption>Thickness, roughed</caption>");
+    expect_holds(stage->html, "<th scope=\"row\">0\u00a0mm</th><td>not here</td><td colspan=\"1\"></td></tr>");
+    expect_holds(stage->html, "Found less aim, mean of the places</th><td class=\"pen\"></td></tr>");
+    expect_holds_not(stage->html, "the ricasso as measured less "); /* this very blank was measured */
+    expect_holds(stage->html,
+                 "Half of the sum: lower the offset\u2019s Z by</strong></th><td class=\"pen\"></td></tr>");
+    expect_holds(stage->html, "<strong>0.020\u00a0mm ");
+    expect_holds(stage->html, "<strong>Lower the up value (Z) of the work offset by it</strong>");
+}
+
+/* Four programs: each with its steps, its packing, its drawings, and between them the measurement and its sum. */
 Test(sheet, every_program_of_the_order_is_there)
 {
     static const char *const ids[] = { "setup-a-roughing", "lanes-b-roughing", "layers-a-finishing",
@@ -411,8 +449,27 @@ Test(sheet, every_program_of_the_order_is_there)
         expect_holds(stage.html, id);
     }
     expect_holds(stage.html, "<h3>Side B, finishing</h3>");
+    expect_sum_of_the_offset(&stage);
     expect_holds(stage.html, "data-key=\"setups.3.packing.4.packing_mm\"");
     stage_close(&stage);
+}
+
+/* A blank thicker by e comes out thinner by e with z zero on the pad, and thicker by e with z zero on its own ricasso: its own aims
+ * are lower or higher by so much. Where one program does a side, nothing is measured between. */
+Test(sheet, the_sum_of_the_offset_knows_where_z_is_zero)
+{
+    static const char *const rows[][2] = { { "santoku-170", ">Plus the ricasso as measured less " },
+                                           { "nakiri-165", ">Minus the ricasso as measured less " } };
+    char *html;
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        html = sample_slurp(rows[i][0], "setup.html");
+        expect_holds(html, rows[i][1]);
+        free(html);
+    }
+    html = sample_slurp("slicer-240", "setup.html");
+    expect_holds_not(html, "roughed");
+    free(html);
 }
 
 static size_t count_of(const char *html, const char *what)
@@ -451,12 +508,12 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
     /* Half of 12 mm, in inches of 25.4 mm. */
     expect_holds(html, "mounted point, CBN, 12 mm stands 0.2362\u00a0in");
     /* The blank lies for the relief as it does for its face: one drawing, and no second row of packing. */
-    cr_expect(eq(sz, count_of(html, "<figure id=\"setup-"), 2));
+    cr_expect(eq(sz, count_of(html, "<figure id=\"setup-"), 4));
     expect_holds(html, "It lies so for side A, relief, too.");
     expect_holds(html, "the same stops, the same packing");
-    expect_holds_not(html, "data-key=\"setups.1.packing.0.packing_mm\"");
+    cr_expect(eq(sz, count_of(html, "packing.0.packing_mm\""), 4));
     cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":12.000"), 2));
-    cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 2));
+    cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 4));
     cr_expect(eq(sz, count_of(html, ",\"hollow\":["), 2));
     free(html);
 }
@@ -488,7 +545,8 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
 {
     static const struct {
         const char *name, *half;
-    } rows[] = { { "santoku-170", "37.50 mm + f" }, { "petty-130", "0.2362 in + f" } };
+        size_t packed; /* two programs: what is packed stands in the gauge sheet */
+    } rows[] = { { "santoku-170", "37.50 mm + f", 0 }, { "petty-130", "0.2362 in + f", 1 } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char *html = sample_slurp(rows[i].name, "setup.html");
@@ -499,7 +557,7 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
         cr_expect(annex && gauge && gauge < annex, "%s", rows[i].name);
         cr_expect(annex && wheel && wheel < annex, "%s", rows[i].name);
         cr_expect(annex && strstr(annex, "<section id=\"figures\"") != NULL, "%s", rows[i].name);
-        cr_expect(eq(sz, count_of(html, "Pack, B up"), 1));
+        cr_expect(eq(sz, count_of(html, "Pack, B up"), rows[i].packed));
         free(html);
     }
 }
@@ -596,7 +654,7 @@ Test(sheet, maps_and_passes_agree_with_the_checks)
     struct tw_verdict verdict;
 
     stage_open_with(&stage, "samples/nakiri-165/job.cfg",
-                    sample_measured); /* what is drawn is the stated blank alone */
+                    measured_by_sides); /* what is drawn is the stated blank alone */
     run_dry(&stage, &verdict);
     for (int i = 0; i < 2; i++) {
         const struct tw_proof *proof = &verdict.proofs[i];

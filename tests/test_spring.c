@@ -109,6 +109,7 @@ static void read_job(const char *path, struct tw_job *job)
 
     cr_assert(eq(int, tw_job_read(path, job, &findings), TW_OK));
     tw_findings_free(&findings);
+    job->order = TW_ORDER_A_THEN_B;
     job->taper.butt_mm = job->taper.ricasso_mm - 0.8; /* a shallow taper is planned sooner */
 }
 

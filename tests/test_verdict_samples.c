@@ -47,11 +47,14 @@ static void planned_loads(const struct tw_setup_plan *setup, bool behind, double
 /* The plan takes the full depth over the whole width. A cup in the level mount cuts a ridge that is deep at one edge
  * only, and a loop meets its widest place hardly anywhere: there the field finds less. So it does ahead of the taper start,
  * where a thick blank's blade counts as wide as it gets; where the wheel's wear is followed, a step more than is expected is planned
- * for; and equal lanes of a disc, each as wide as its share of the
- * layer though the tang's edges curve. */
+ * for; equal lanes of a disc, each as wide as its share of the layer though the tang's edges curve; and in a finishing program, all
+ * of whose layers begin at the taper start, with the thin edge of a wedge where the tang may be widest. */
 static void compare_with_plan(const char *name, const struct tw_proof *proof, const struct tw_setup_plan *setup,
                               bool planned_for_the_worst)
 {
+    /* Finishing lanes of a disc lie over each other: the plan takes a lane to meet what the one beside has just warmed, of which it
+     * cuts nothing. That is some K too much, on the safe side; the lanes of roughing do so less. */
+    double cooler_K = setup->scope == TW_SCOPE_FINISH && setup->layers[0].lanes > 1 ? 10.0 : 3.0;
     double power_W, force_N, found_W = proof->checks[TW_CHECK_POWER].amount,
                              found_N = proof->checks[TW_CHECK_HOLDING].amount;
 
@@ -60,8 +63,10 @@ static void compare_with_plan(const char *name, const struct tw_proof *proof, co
             "%-14s %c  peak %.1f of %.1f degC  power %.0f of %.0f W  force %.2f of %.2f N  time %.1f of %.1f s\n", name,
             "AB"[proof->side], proof -> peak_degC, setup -> peak_degC, found_W, power_W, found_N, force_N,
             proof -> cycle_time_s, setup -> cycle_time_s);
-    cr_expect(epsilon_eq(dbl, proof->peak_degC, setup->peak_degC, 3.0), "%s", name);
-    cr_expect(epsilon_eq(dbl, proof->reserve_degC, setup->reserve_degC, 3.0), "%s", name);
+    cr_expect(le(dbl, proof->peak_degC, setup->peak_degC + 3.0), "%s", name);
+    cr_expect(le(dbl, proof->reserve_degC, setup->reserve_degC + 3.0), "%s", name);
+    cr_expect(ge(dbl, proof->peak_degC, setup->peak_degC - cooler_K), "%s", name);
+    cr_expect(ge(dbl, proof->reserve_degC, setup->reserve_degC - cooler_K), "%s", name);
     cr_expect(lt(dbl, found_W, 1.005 * power_W), "%s", name);
     cr_expect(lt(dbl, found_N, 1.005 * force_N), "%s", name);
     planned_loads(setup, true, &power_W, &force_N);
@@ -213,7 +218,7 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
 
         compare_with_plan(name->text, &verdict.proofs[i], setup,
                           setup->style == TW_STYLE_LOOPS || setup->style == TW_STYLE_TROUGHS ||
-                              setup->crossfeed_mm > 0.0 || setup->loss.follows ||
+                              setup->crossfeed_mm > 0.0 || setup->loss.follows || setup->scope == TW_SCOPE_FINISH ||
                               (sample.job.wheel.kind == TW_WHEEL_CUP && sample.job.mount == TW_MOUNT_LEVEL));
         if (setup->scope == TW_SCOPE_RELIEF) {
             compare_relief(name->text, &sample, &verdict.proofs[i], setup);
@@ -223,7 +228,8 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
         removed_mm3[setup->face.side] += verdict.proofs[i].removed_mm3;
         if (setup->scope != TW_SCOPE_ROUGH)
             compare_volume(name->text, &sample, &verdict.proofs[i], removed_mm3[setup->face.side]);
-        compare_gauges(name->text, &sample, &verdict.proofs[i]);
+        if (setup->scope != TW_SCOPE_ROUGH)
+            compare_gauges(name->text, &sample, &verdict.proofs[i]);
     }
     tw_verdict_free(&verdict);
     if (is_lifted(name->text))
@@ -273,6 +279,12 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_under_the_othe
 
 /* ---- relief ---- */
 
+static void shallow_by_sides(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->order = TW_ORDER_A_THEN_B;
+}
+
 /* The programs of one job judged by another: floor, land and bosses are looked for where that one wants them. */
 Test(verdict_samples, a_hollow_of_another_shape_is_found, .disabled = SANITIZED)
 {
@@ -287,7 +299,7 @@ Test(verdict_samples, a_hollow_of_another_shape_is_found, .disabled = SANITIZED)
                    { 0.0, 0.6, 0.0, TW_CHECK_GOUGE },
                    { 0.0, 0.0, 0.6, TW_CHECK_GOUGE } };
 
-    sample_open_with(&sample, "butcher-180", sample_shallow);
+    sample_open_with(&sample, "butcher-180", shallow_by_sides);
     asked = sample.job.relief;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
         sample.job.relief = asked;
@@ -425,12 +437,18 @@ static void shallow_and_light(struct tw_job *job)
     job->reserve.load_share = 0.02;
 }
 
+static void by_sides_and_light(struct tw_job *job)
+{
+    shallow_and_light(job);
+    job->order = TW_ORDER_A_THEN_B;
+}
+
 Test(verdict_samples, a_taper_without_its_relief_is_no_set, .disabled = SANITIZED)
 {
     struct sample sample;
     struct tw_verdict verdict;
 
-    sample_open_with(&sample, "butcher-180", shallow_and_light); /* taper and relief of A, of B */
+    sample_open_with(&sample, "butcher-180", by_sides_and_light); /* taper and relief of A, of B */
     open_some(&sample, (size_t[]){ 0 }, 1, false, &verdict);
     cr_expect(verdict.proofs[0].cut && !verdict.cut);
     cr_expect(strstr(verdict.reasons[0], "relief is missing") != NULL, "%s", verdict.reasons[0]);
@@ -449,6 +467,12 @@ static void shallow_without_comments(struct tw_job *job)
     job->machine.dialect.comments = false;
 }
 
+static void by_sides_without_comments(struct tw_job *job)
+{
+    shallow_without_comments(job);
+    job->order = TW_ORDER_A_THEN_B;
+}
+
 static void in_turns_without_comments(struct tw_job *job)
 {
     in_turns(job);
@@ -464,7 +488,7 @@ Test(verdict_samples, programs_without_comments_are_told_by_their_heights, .disa
 
     for (int relief = 0; relief < 2; relief++) {
         if (relief)
-            sample_open_with(&sample, "butcher-180", shallow_without_comments);
+            sample_open_with(&sample, "butcher-180", by_sides_without_comments);
         else
             sample_open_with(&sample, "santoku-170", in_turns_without_comments);
         open_some(&sample, picks, 4, true, &verdict);
@@ -488,7 +512,7 @@ Test(verdict_samples, raised_programs_without_comments_pass, .disabled = SANITIZ
     struct tw_verdict verdict;
     char *raised[TW_SETUPS_MOST];
 
-    sample_open_with(&sample, "butcher-180", shallow_without_comments); /* taper and relief */
+    sample_open_with(&sample, "butcher-180", by_sides_without_comments); /* taper and relief */
     lift(&sample, 10.0, raised);
     for (size_t i = 0; i < sample.plan.setup_count; i++) {
         const struct tw_setup_plan *setup = &sample.plan.setups[i];

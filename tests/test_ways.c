@@ -15,6 +15,7 @@ static void read_shallow(const char *name, struct tw_job *job)
     cr_assert(eq(int, tw_job_read(path, job, &findings), TW_OK));
     tw_findings_free(&findings);
     sample_shallow(job);
+    job->order = TW_ORDER_A_THEN_B;
 }
 
 static void expect_planned(const struct tw_job *job, struct tw_plan *plan)

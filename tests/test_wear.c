@@ -199,6 +199,7 @@ Test(wear, a_wheel_that_lasts_better_comes_lower_to_the_next_part)
 static void wear_fast(struct tw_job *job)
 {
     sample_shallow(job);
+    job->order = TW_ORDER_A_THEN_B;
     job->wheel.grinding_ratio = job->wheel.grinding_ratio_least = job->wheel.grinding_ratio_most = 20.0;
     job->finish.thickness_mm = 0.02;
 }
@@ -206,6 +207,7 @@ static void wear_fast(struct tw_job *job)
 static void wear_not(struct tw_job *job)
 {
     sample_shallow(job);
+    job->order = TW_ORDER_A_THEN_B;
     job->wheel.grinding_ratio = job->wheel.grinding_ratio_least = job->wheel.grinding_ratio_most = 0.0;
 }
 

@@ -147,7 +147,8 @@ struct tw_base_plate {
     double length_mm, width_mm; /* of the plate, along and across; 0: as large as the fixture needs */
 };
 
-/* Taking all the stock off one face first lets a hardened tang bow: it may be taken evenly. */
+/* Taking all the stock off one face first lets a hardened tang bow: it may be taken evenly. A measurement between roughing and
+ * finishing tells what is wrong with the wheel's height, whatever the reason. */
 enum tw_order {
     TW_ORDER_A_THEN_B,          /* one program for each side */
     TW_ORDER_ROUGH_THEN_FINISH, /* roughing A, roughing B, finishing A, finishing B */

@@ -323,6 +323,15 @@ static double wear_of_last_mm(const struct tw_job *job, const struct tw_setup_pl
                : 0.0;
 }
 
+/* What the roughing lost is in the offset by which the finishing goes. */
+static bool is_measured_between(const struct tw_plan *plan)
+{
+    for (size_t i = 0; i < plan->setup_count; i++)
+        if (plan->setups[i].scope == TW_SCOPE_FINISH)
+            return true;
+    return false;
+}
+
 static void add_wear(struct budgeting *budgeting)
 {
     double sum_mm, most_mm, ignored_mm;
@@ -330,8 +339,10 @@ static void add_wear(struct budgeting *budgeting)
     over_faces(budgeting, wear_mm, &sum_mm, &ignored_mm);
     over_faces(budgeting, wear_of_last_mm, &ignored_mm, &most_mm);
     add(budgeting, "wheel wear", sum_mm, most_mm,
-        "measure the wheel's grinding ratio (docs/wheel-state.md), take CBN, or measure between roughing and "
-        "finishing");
+        is_measured_between(budgeting->plan)
+            ? "measure the wheel's grinding ratio (docs/wheel-state.md), or take CBN"
+            : "measure the wheel's grinding ratio (docs/wheel-state.md), take CBN, or measure between roughing and "
+              "finishing (order = \"rough-then-finish\";)");
 }
 
 /* Lanes as wide as the wheel, in which the finishing goes, leave ridges where its edges have been rounded by the roughing. */
@@ -354,8 +365,8 @@ static void add_edge(struct budgeting *budgeting)
     over_faces(budgeting, edge_mm, &ignored_mm, &most_mm);
     if (most_mm > 0.0)
         add(budgeting, "edge of the disc", 0.0, most_mm,
-            "dress between roughing and finishing (order = \"rough-then-finish\";), take CBN, or a wheel wider than "
-            "the tang");
+            "dress between roughing and finishing and touch the wheel off anew, take CBN, or a wheel wider than the "
+            "tang");
 }
 
 static double dish_mm(const struct tw_job *job, const struct tw_setup_plan *setup)

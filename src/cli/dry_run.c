@@ -85,7 +85,29 @@ static enum tw_status show(const struct options *options, const struct tw_job *j
     return verb_show(options, status, table, json, findings);
 }
 
-static enum tw_status prove(const struct options *options, const struct tw_job *job, const struct tw_card *cards,
+static bool comes_before(const struct tw_proof *proof, const struct tw_proof *other)
+{
+    bool raised = proof->lift_mm > 0.0, other_raised = other->lift_mm > 0.0;
+
+    return raised != other_raised ? other_raised : proof->step < other->step;
+}
+
+/* As they are run, and those for cutting air behind: a shell names files by their letters. */
+static void put_in_order(struct tw_card *cards, struct tw_verdict *verdict)
+{
+    for (size_t i = 1; i < verdict->count; i++)
+        for (size_t k = i; k > 0 && comes_before(&verdict->proofs[k], &verdict->proofs[k - 1]); k--) {
+            struct tw_proof proof = verdict->proofs[k];
+            struct tw_card card = cards[k];
+
+            verdict->proofs[k] = verdict->proofs[k - 1];
+            verdict->proofs[k - 1] = proof;
+            cards[k] = cards[k - 1];
+            cards[k - 1] = card;
+        }
+}
+
+static enum tw_status prove(const struct options *options, const struct tw_job *job, struct tw_card *cards,
                             size_t count, struct tw_verdict_settings settings, const struct tw_findings *strange,
                             struct tw_findings *findings)
 {
@@ -94,6 +116,7 @@ static enum tw_status prove(const struct options *options, const struct tw_job *
 
     if (status != TW_OK)
         return status;
+    put_in_order(cards, &verdict);
     status = show(options, job, &verdict, findings);
     if (status == TW_OK && options->sheet)
         status = write_sheet(options->sheet, job, cards, count, &verdict, strange, findings);

@@ -404,12 +404,47 @@ static void check_relief(struct tw_input *input)
     tw_relief_free(&region);
 }
 
+/* Such a fixture carries side A on its raw face alone: roughed, the other face needs a rest that rises there, too. */
+static bool rests_rise_for_side_b_alone(const struct tw_fixture *fixture)
+{
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        if (fixture->keep_outs[i].kind == TW_KEEP_OUT_PAD && fixture->keep_outs[i].rise_mm > 0.0 &&
+            fixture->keep_outs[i].sides == TW_IN_PLACE_B)
+            return true;
+    return false;
+}
+
+/* What the job does not say goes by what its fixture can carry. */
+static void fit_order_to_rests(struct tw_input *input)
+{
+    struct tw_job *job = &input->draft->job;
+
+    if (job->one_face || job->order != TW_ORDER_ROUGH_THEN_FINISH || job->fixture.packing == TW_PACKING_STEEL ||
+        tw_input_origin(input, "order")->setting || !rests_rise_for_side_b_alone(&job->fixture))
+        return;
+    job->order = TW_ORDER_A_THEN_B;
+    tw_remark(
+        input->findings, tw_input_place(input, "order"),
+        "finishing side A after both are roughed would need a rest that rises under it, and this fixture has one for "
+        "side B alone; so each side is ground in one program, and nothing is measured between. With a steel wedge "
+        "for side A as well both can be roughed, measured, and finished: write order = \"rough-then-finish\"; and "
+        "fixture.packing = \"steel wedge\";");
+}
+
 /* One measurement between roughing and finishing cures what the wheel lost by then. */
 static void choose_order(struct tw_input *input)
 {
     struct tw_job *job = &input->draft->job;
 
-    if (status_of(input) != TW_OK || job->order != TW_ORDER_AS_NEEDED)
+    if (status_of(input) != TW_OK)
+        return;
+    fit_order_to_rests(input);
+    if (job->order == TW_ORDER_ROUGH_THEN_FINISH && job->finish.layers == 0)
+        tw_remark(input->findings, tw_input_place(input, "finish.layers"),
+                  "0 leaves nothing for programs that finish, so each side is ground in one program, and nothing is "
+                  "measured between; with a finishing layer both faces are roughed, measured, and finished by what the "
+                  "measurement says");
+    if (job->order != TW_ORDER_AS_NEEDED)
         return;
     job->order = TW_ORDER_A_THEN_B;
     if (job->finish.layers == 0 || (!tw_wear_is_uncertain(job) && !tw_wear_leaves_too_much(job)))

@@ -127,11 +127,13 @@ static const struct tw_key job_keys[] = {
     { "mount", WORD(mounts), INTO(mount), .preset = "level", .source = TRADE,
       .meaning = "level: the blank lies parallel to the table and the machine follows the slope; tilted: a sine plate "
                  "or wedge brings the finished face level" },
-    { "order", WORD(orders), INTO(order), .preset = "as-needed", .source = OURS,
-      .meaning = "a-then-b: each side in one program; rough-then-finish: roughing A, roughing B, finishing A, finishing B, "
-                 "with a measurement between, which cures wear, drift and spring-back, and because a hardened tang bows when "
-                 "all the stock comes off one face first; as-needed: the second where the wheel's wear would leave the "
-                 "thickness less certain than finish.thickness_tolerance, else the first" },
+    { "order", WORD(orders), INTO(order), .preset = "rough-then-finish", .source = OURS,
+      .meaning = "rough-then-finish: roughing A, roughing B, a measurement, finishing A, finishing B; the measurement cures "
+                 "wear, drift, spring-back and wrong touching off alike, and a hardened tang bows less where not all the stock "
+                 "comes off one face first; a-then-b: each side in one program, which saves laying it in twice more; as-needed: "
+                 "a-then-b, but rough-then-finish where the wheel's wear would leave the thickness less certain than "
+                 "finish.thickness_tolerance. Without finishing layers (finish.layers), and where the fixture has a rest that rises "
+                 "for side B alone, each side is one program" },
     { "faces", WORD_FLAG(ground_faces), INTO(one_face), .preset = "both", .source = OURS,
       .meaning = "which faces are ground; a: side A alone, as of a bar or a wedge, whose thickness then falls half as fast" },
     { "parts", COUNT(1, 9), INTO(parts), .preset = "1", .source = OURS,

@@ -29,12 +29,20 @@ struct abreast {
     int count;
 };
 
+/* "A, roughing", as everywhere on the page. */
+static void print_side(char *out, size_t size, const struct tw_proof *proof)
+{
+    snprintf(out, size, "%s%s%s", tw_side_letter(proof->side), proof->scope == TW_SCOPE_WHOLE ? "" : ", ",
+             tw_scope_name(proof->scope));
+}
+
 static void write_answer(struct page *page, const struct tw_proof *proof, const struct tw_check *check)
 {
     int line = check->failed ? check->first_line : check->line;
-    char label[24];
+    char side[24], label[40];
 
-    snprintf(label, sizeof label, "side %s", tw_side_letter(proof->side));
+    print_side(side, sizeof side, proof);
+    snprintf(label, sizeof label, "side %s", side);
     if (!check->asked) {
         tw_text_print(&page->out, "<td data-label=\"%s\">not asked</td>", label);
         return;
@@ -65,9 +73,12 @@ static void write_where(struct page *page, const struct tw_check *check)
 
 static void write_note(struct page *page, const struct tw_proof *proof, const struct tw_check *check)
 {
+    char side[24];
+
     if (!check->asked || !check->failed)
         return;
-    tw_text_print(&page->out, " <strong>Side %s: no%s", tw_side_letter(proof->side), check->note[0] ? ": " : ".");
+    print_side(side, sizeof side, proof);
+    tw_text_print(&page->out, " <strong>Side %s: no%s", side, check->note[0] ? ": " : ".");
     sheet_escape(&page->out, check->note);
     tw_text_print(&page->out, "</strong>");
     if (check->has_place)
@@ -120,10 +131,12 @@ static void write_thickness(struct page *page, const struct tw_proof *proof)
 
 static void write_program(struct page *page, const struct tw_proof *proof)
 {
+    char side[24];
+
+    print_side(side, sizeof side, proof);
     tw_text_print(&page->out, "<li><code>");
     sheet_file_name(&page->out, proof->name);
-    tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", tw_side_letter(proof->side),
-                  proof->cut ? "passed" : "do not cut");
+    tw_text_print(&page->out, "</code>, side %s: <strong>%s</strong>, ", side, proof->cut ? "passed" : "do not cut");
     sheet_duration(&page->out, proof->cycle_time_s);
     tw_text_print(&page->out, ", %.1f\u00a0cm\u00b3 off, peak ", proof->removed_mm3 / 1000.0);
     sheet_temperature(&page->out, page->inch, proof->peak_degC);
@@ -140,8 +153,12 @@ static void write_checks(struct page *page, const struct abreast *abreast)
     tw_text_print(&page->out,
                   "<table class=\"flow\"><caption>Worst found, and the line of the program</caption><thead><tr>"
                   "<th scope=\"col\">Check</th><th scope=\"col\">Asks</th><th scope=\"col\">Limit</th>");
-    for (int i = 0; i < abreast->count; i++)
-        tw_text_print(&page->out, "<th scope=\"col\">Side %s</th>", tw_side_letter(abreast->proofs[i]->side));
+    for (int i = 0; i < abreast->count; i++) {
+        char side[24];
+
+        print_side(side, sizeof side, abreast->proofs[i]);
+        tw_text_print(&page->out, "<th scope=\"col\">Side %s</th>", side);
+    }
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
     for (int id = 0; id < TW_CHECK_COUNT; id++)
         write_check(page, abreast, (enum tw_check_id)id);
@@ -159,6 +176,17 @@ static void write_blanks(struct page *page)
     tw_text_print(&page->out, ", on the one stated and on the thickest, ");
     sheet_length_short(&page->out, page->inch, taper->ricasso_mm + page->verdict->band_mm, SHEET_GAUGE);
     tw_text_print(&page->out, "; where they differ the worst is named.</p>\n");
+}
+
+/* What roughing leaves is no finished face. */
+static bool is_finished_later(const struct tw_verdict *verdict, size_t proof)
+{
+    bool finished = false;
+
+    for (size_t i = 0; i < verdict->count; i++)
+        finished |=
+            verdict->proofs[i].scope == TW_SCOPE_FINISH && verdict->proofs[i].side == verdict->proofs[proof].side;
+    return finished && verdict->proofs[proof].scope == TW_SCOPE_ROUGH;
 }
 
 enum tw_status section_verdict(struct page *page)
@@ -183,6 +211,8 @@ enum tw_status section_verdict(struct page *page)
     }
     tw_text_print(&page->out, "<div class=\"columns even\">\n");
     for (size_t i = 0; i < verdict->count; i++) {
+        if (is_finished_later(verdict, i))
+            continue;
         tw_text_print(&page->out, "<div>\n");
         write_thickness(page, &verdict->proofs[i]);
         tw_text_print(&page->out, "</div>\n");

@@ -2,6 +2,7 @@
 #include "sheet/sheet.h"
 
 #include "geometry/ring.h"
+#include "tangwright/plan.h"
 #include "tangwright/straight.h"
 #include "tangwright/taper.h"
 
@@ -36,15 +37,19 @@ static void write_found_heads(struct page *page)
 
 /* ---- thickness ---- */
 
-enum stage { A_GROUND, BOTH_GROUND };
+/* One program a side goes through the last two, roughing and finishing through the first and the last. */
+enum stage { BOTH_ROUGHED, A_GROUND, BOTH_GROUND };
 
-/* Roughed and finished in turns, or ground on one face, there is no one thickness half way. */
-static enum stage first_stage(const struct page *page)
+/* So little below the blank's own thickness no micrometer tells what was ground. */
+#define TELLS_MM 0.01
+
+/* Roughed and finished in turns, there is no one thickness half way: what both faces are roughed to is measured instead. */
+static bool is_in_turns(const struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].setup->scope == TW_SCOPE_FINISH)
-            return BOTH_GROUND;
-    return page->job->one_face ? BOTH_GROUND : A_GROUND;
+            return true;
+    return false;
 }
 
 /* With side A ground: its finished half, and side B as the blank is. */
@@ -59,6 +64,20 @@ static double half_way_mm(const struct page *page, double x_mm)
            tw_profile_mm(&straight->raw[TW_SIDE_B], x_mm);
 }
 
+/* What roughing leaves for the finishing, on all faces that are ground together. */
+static double kept_mm(const struct tw_job *job)
+{
+    return TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
+}
+
+/* Where roughing has taken something off. */
+static bool is_roughed_at(const struct page *page, double x_mm)
+{
+    const struct tw_job *job = page->job;
+
+    return tw_taper_thickness_mm(job, x_mm) + kept_mm(job) < job->taper.ricasso_mm - TELLS_MM;
+}
+
 static void write_aim(struct page *page, enum stage stage, int i)
 {
     double x_mm = page_gauge_x_mm(page, i), finished_mm = tw_taper_thickness_mm(page->job, x_mm);
@@ -66,6 +85,10 @@ static void write_aim(struct page *page, enum stage stage, int i)
     tw_text_print(&page->out, "<td>");
     if (stage == A_GROUND) {
         sheet_length(&page->out, page->inch, half_way_mm(page, x_mm), SHEET_GAUGE);
+    } else if (stage == BOTH_ROUGHED && !is_roughed_at(page, x_mm)) {
+        tw_text_print(&page->out, "not here");
+    } else if (stage == BOTH_ROUGHED) {
+        sheet_length(&page->out, page->inch, finished_mm + kept_mm(page->job), SHEET_BLOCKS);
     } else {
         tw_text_print(&page->out, "<data data-key=\"setups.%d.packing.%d.finished_thickness_mm\" value=\"%.9g\">",
                       TW_SIDES_OF(page->job) - 1, i, finished_mm);
@@ -88,20 +111,54 @@ static void close_table(struct page *page)
     tw_text_print(&page->out, "</tbody></table>\n</div>\n");
 }
 
+static void open_sum(struct page *page)
+{
+    tw_text_print(&page->out, "<tr class=\"sum\"><th scope=\"row\" colspan=\"2\">");
+}
+
+static void close_sum(struct page *page)
+{
+    tw_text_print(&page->out, "</th>");
+    write_found(page);
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+/* From readings to the number by which the work offset is lowered. With z zero on the pad a thicker blank comes out as much
+ * thinner, and with z zero on its own ricasso as much thicker (docs/job-reference.md, taper.thickness_band). */
+static void write_offset_sum(struct page *page)
+{
+    const struct tw_job *job = page->job;
+
+    open_sum(page);
+    tw_text_print(&page->out, "Found less aim, mean of the places");
+    close_sum(page);
+    if (job->taper.band_mm > 0.0) {
+        open_sum(page);
+        tw_text_print(&page->out, "%s the ricasso as measured less ",
+                      job->taper.zero == TW_ZERO_PAD ? "Plus" : "Minus");
+        sheet_length(&page->out, page->inch, job->taper.ricasso_mm, SHEET_GAUGE);
+        close_sum(page);
+    }
+    open_sum(page);
+    tw_text_print(&page->out, "<strong>%s: lower the offset\u2019s %c by</strong>",
+                  job->one_face ? "Sum" : "Half of the sum", job->machine.up.letter);
+    close_sum(page);
+}
+
 /* The stages beside each other for one part, below each other for several. */
 static void write_thickness(struct page *page, const char *caption, enum stage from, enum stage to)
 {
-    const char *const names[] = {
-        [A_GROUND] = "A ground", [BOTH_GROUND] = page->job->one_face ? "ground" : "both ground"
-    };
-    bool packs = page_packs_in_gauge_sheet(page);
+    static const char *const names[][2] = { [A_GROUND] = { "A ground", "A ground" },
+                                            [BOTH_ROUGHED] = { "both roughed", "roughed" },
+                                            [BOTH_GROUND] = { "both ground", "ground" } };
+    bool packs = page_packs_in_gauge_sheet(page) && from != BOTH_ROUGHED;
 
     open_table(page, caption);
     for (size_t side = 0; packs && side < page->side_count; side++)
         if (page_lies_as(page, side) == &page->sides[side])
             tw_text_print(&page->out, "<th scope=\"col\">Pack, %s up</th>", page->sides[side].name);
     for (int stage = (int)from; stage <= (int)to; stage++) {
-        tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", names[stage]);
+        tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", names[stage][page->job->one_face]);
         write_found_heads(page);
     }
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
@@ -114,10 +171,15 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
                 page_write_packing(page, side, i);
         for (int stage = (int)from; stage <= (int)to; stage++) {
             write_aim(page, (enum stage)stage, i);
-            write_found(page);
+            if (stage == BOTH_ROUGHED && !is_roughed_at(page, page_gauge_x_mm(page, i)))
+                tw_text_print(&page->out, "<td colspan=\"%d\"></td>", page->job->parts);
+            else
+                write_found(page);
         }
         tw_text_print(&page->out, "</tr>\n");
     }
+    if (from == BOTH_ROUGHED)
+        write_offset_sum(page);
     close_table(page);
 }
 
@@ -202,14 +264,15 @@ static void write_lines(struct page *page)
 
 enum tw_status section_gauge(struct page *page)
 {
-    enum stage first = first_stage(page);
-
     tw_text_print(
         &page->out,
         "<p>Thickness %s, at these distances from the taper start. To be filled in by pen; parts cooled.</p>\n",
         has_relief(page) ? "on the land beside the relief" : "in the middle of the tang");
-    if (page->job->parts == 1 || first == BOTH_GROUND) {
-        write_thickness(page, "Thickness", first, BOTH_GROUND);
+    if (is_in_turns(page)) {
+        write_thickness(page, "Thickness, roughed", BOTH_ROUGHED, BOTH_ROUGHED);
+        write_thickness(page, "Thickness, finished", BOTH_GROUND, BOTH_GROUND);
+    } else if (page->job->parts == 1 || page->job->one_face) {
+        write_thickness(page, "Thickness", page->job->one_face ? BOTH_GROUND : A_GROUND, BOTH_GROUND);
     } else {
         write_thickness(page, "Thickness, A ground", A_GROUND, A_GROUND);
         write_thickness(page, "Thickness, both ground", BOTH_GROUND, BOTH_GROUND);

@@ -492,29 +492,31 @@ static double kept_mm(const struct page *page, const struct sheet_side *finishin
     return 0.0;
 }
 
-/* What a measurement between roughing and finishing says of the wheel's height, wear and all. */
+/* What a measurement between roughing and finishing says of the wheel's height, wear and all; the sum is in the gauge sheet. */
 static void step_measure_between(struct steps *steps, const struct sheet_side *side)
 {
     struct page *page = steps->page;
-    const struct tw_machine *machine = &page->job->machine;
-    bool one = page->job->one_face;
+    const struct tw_job *job = page->job;
 
     step_open(steps);
+    tw_text_print(&page->out, "Measure the thickness, cold. Roughing was to leave the finished one and <strong>");
+    sheet_length(&page->out, page->inch, TW_SIDES_OF(job) * kept_mm(page, side), SHEET_BLOCKS);
     tw_text_print(
         &page->out,
-        "Measure the thickness at three places of the taper, cold, and subtract what roughing was to leave there: "
-        "the finished thickness and <strong>");
-    sheet_length(&page->out, page->inch, TW_SIDES_OF(page->job) * kept_mm(page, side), SHEET_BLOCKS);
-    tw_text_print(
-        &page->out,
-        "</strong>, which %s for finishing. %s is how much too high the "
-        "wheel is set: <span class=\"pen\">\u2003\u2003\u2003\u2003\u2003</span>. Lower the up value (%c) of the "
-        "work offset by it%s. Where it is more than ",
-        one ? "the face keeps" : "both faces together keep", one ? "The mean" : "Half of the mean", machine->up.letter,
-        machine->up.sign < 0 ? ", that is, raise its number" : "");
+        "</strong>%s: the <a href=\"#gauge\">gauge sheet</a> has the aims and the sum. It tells by how much the "
+        "wheel is set too high, whatever the reason.",
+        job->one_face ? "" : ", for both faces together");
+    step_close(steps);
+    step_open(steps);
+    tw_text_print(&page->out,
+                  "<strong>Lower the up value (%c) of %s by it</strong>%s. Where the number is "
+                  "below zero, raise it instead; where it is more than ",
+                  job->machine.up.letter, job->parts > 1 ? "each part\u2019s work offset" : "the work offset",
+                  job->machine.up.sign < 0 ? ", that is, raise the number in the offset" : "");
     sheet_length(&page->out, page->inch, 0.002, SHEET_BLOCKS);
-    tw_text_print(&page->out, ", run the roughing%s again with the new offset, and measure again. Then finish side %s.",
-                  one ? "" : " of both sides", tw_side_letter(side->setup->face.side));
+    tw_text_print(&page->out,
+                  ", run the roughing again with the new offset, which cuts only what was left, and measure again. The "
+                  "finishing then goes by that offset.");
     step_close(steps);
 }
 
@@ -660,6 +662,10 @@ static enum tw_status steps_of_side(struct steps *steps, const struct sheet_side
 
     if (side > steps->page->sides && side->wheel != (side - 1)->wheel)
         step_change_wheel(steps, side->wheel);
+    else if (side > steps->page->sides && side->setup->scope == TW_SCOPE_ROUGH)
+        step(steps,
+             "Leave the wheel as it is: no dressing and no touching off. The measurement after the roughing tells what "
+             "it has lost.");
     else if (side > steps->page->sides && side->setup->scope != TW_SCOPE_FINISH)
         step_touch_wheel_again(steps, side);
     if (side > steps->page->sides && side->setup->scope == TW_SCOPE_FINISH &&

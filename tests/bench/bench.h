@@ -19,6 +19,10 @@ struct sample {
     char *texts[2];
 };
 
+/* Reads a job, and has each side ground in one program where the wheel's wear leaves that certain enough: so are the figures of
+ * all times alike. */
+enum tw_status bench_read_job(const char *path, struct tw_job *job, struct tw_findings *findings);
+
 /* The jobs at these paths; what cannot be planned ends the program. */
 struct sample *bench_samples(char **paths, size_t count);
 void bench_samples_free(struct sample *samples, size_t count);

@@ -2,6 +2,7 @@
 #include "bench.h"
 
 #include "tangwright/program.h"
+#include "tangwright/wear.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -155,6 +156,15 @@ const struct tw_setup_plan *bench_whole(const struct sample *sample, enum tw_sid
     return NULL;
 }
 
+enum tw_status bench_read_job(const char *path, struct tw_job *job, struct tw_findings *findings)
+{
+    enum tw_status status = tw_job_read(path, job, findings);
+
+    if (status == TW_OK && !tw_wear_is_uncertain(job) && !tw_wear_leaves_too_much(job))
+        job->order = TW_ORDER_A_THEN_B;
+    return status;
+}
+
 struct sample *bench_samples(char **paths, size_t count)
 {
     struct sample *samples = calloc(count ? count : 1, sizeof *samples);
@@ -167,7 +177,7 @@ struct sample *bench_samples(char **paths, size_t count)
 
         s->path = paths[i];
         s->name = name_of(paths[i]);
-        bench_must(tw_job_read(s->path, &s->job, &findings), s->path, &findings);
+        bench_must(bench_read_job(s->path, &s->job, &findings), s->path, &findings);
         s->hardest = tw_blank_job(&s->job, tw_band_hardest_mm(&s->job));
         bench_must(tw_plan_make(&s->job, &s->plan, &findings), s->path, &findings);
         for (int side = 0; side < 2; side++)

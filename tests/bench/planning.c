@@ -105,7 +105,7 @@ static enum tw_status run_once(const char *path, struct figures *out)
     struct tw_plan plan = { 0 };
     char *texts[3] = { NULL, NULL, NULL };
     double start = now_ms(), read, planned;
-    enum tw_status status = tw_job_read(path, &job, &findings);
+    enum tw_status status = bench_read_job(path, &job, &findings);
 
     read = now_ms();
     if (status == TW_OK)
@@ -156,7 +156,7 @@ static enum tw_status prove_once(const char *path, double *ms)
     struct tw_findings findings = { 0 };
     struct tw_job job = { 0 };
     struct tw_proven proven = { 0 };
-    enum tw_status status = tw_job_read(path, &job, &findings);
+    enum tw_status status = bench_read_job(path, &job, &findings);
     double start = now_ms();
 
     if (status == TW_OK)

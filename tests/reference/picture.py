@@ -58,7 +58,7 @@ def main(sample, plan):
     out.append('<text x="20" y="18" font-weight="bold">Knife from side A, with the last layer\'s path of the wheel\'s centre</text>')
     for ring in knife:
         out.append('<polygon fill="none" stroke="%s" points="%s"/>' % (BLACK, " ".join(at(x - start[0], y - start[1]) for x, y in ring)))
-    for (x0, y0), (x1, y1) in last_layer(plan + "/side-a.nc"):
+    for (x0, y0), (x1, y1) in last_layer(plan + "/side-a-finish.nc"):
         x0 = min(x0, max(xs) + 8)
         out.append(f'<polyline fill="none" stroke="{BLUE}" stroke-width="2" points="{at(x0, y0)} {at(min(x1, max(xs) + 8), y1) if x1 > x0 else at(x1, y1)}"/>')
     out.append(f'<line x1="{left:.1f}" y1="30" x2="{left:.1f}" y2="210" stroke="{ORANGE}" stroke-dasharray="4 3"/>'
@@ -73,7 +73,7 @@ def main(sample, plan):
     out.append(f'<polygon fill="#dde8ee" stroke="{BLACK}" points="{x0},{top - half0} {left:.1f},{top - half0} {butt_x:.1f},{top - half1} '
                f'{butt_x:.1f},{top + half1} {left:.1f},{top + half0} {x0},{top + half0}"/>')
     out.append(f'<text x="{x0 + 6}" y="{top + 4}">{ricasso:.2f} mm</text><text x="{butt_x - 60:.1f}" y="{top + 4}">{butt:.2f} mm</text>')
-    out.append('<text x="20" y="322" font-weight="bold">Hottest estimate of each layer</text>')
+    out.append('<text x="20" y="322" font-weight="bold">Hottest estimate of each layer, roughing and finishing</text>')
     low, high = 20, summary["limit_degC"] + 15
     out.append(f'<line x1="60" y1="440" x2="810" y2="440" stroke="{BLACK}"/><line x1="60" y1="440" x2="60" y2="335" stroke="{BLACK}"/>')
 
@@ -82,8 +82,8 @@ def main(sample, plan):
 
     out.append(f'<line x1="60" y1="{chart(summary["limit_degC"]):.1f}" x2="810" y2="{chart(summary["limit_degC"]):.1f}" stroke="{ORANGE}" stroke-width="2"/>'
                f'<text x="640" y="{chart(summary["limit_degC"]) - 4:.1f}">limit {summary["limit_degC"]:.0f} degC</text>')
-    for name, setup, colour, dash in (("side A", summary["setups"][0], BLUE, ""), ("side B", summary["setups"][1], GREEN, "6 3")):
-        layers = setup["layers"]
+    for side, colour, dash in (("a", BLUE, ""), ("b", GREEN, "6 3")):
+        layers = [layer for setup in summary["setups"] if setup["side"] == side for layer in setup["layers"]]
         points = " ".join(f"{60 + 750 * (i + 0.5) / len(layers):.1f},{chart(l['peak_degC']):.1f}" for i, l in enumerate(layers))
         out.append(f'<polyline fill="none" stroke="{colour}" stroke-width="2" stroke-dasharray="{dash}" points="{points}"/>')
     out.append(f'<text x="70" y="458"><tspan fill="{BLUE}">side A, solid</tspan>   <tspan fill="{GREEN}">side B on packing, dashed</tspan></text>')

@@ -82,11 +82,11 @@ def thickness(setup, length, x, faces):
     return setup["T0_mm"] - faces * max(0.0, slope * x - setup["allowance_mm"])
 
 
-def holding(setup, side, blank, tang, steel, fixture, solid):
-    """Sideways force in N: friction 0.15 and safety 2 on what clamps and magnet press, strip by strip over pad and tang.
+def holding(setup, side, blank, tang, steel, fixture, solid, over_ground):
+    """Sideways force in N, `over_ground` where the face below was ground before: friction 0.15 and safety 2 on what clamps and magnet press, strip by strip over pad and tang.
     Steel leads all flux down to 7/16 of the distance of poles; over a gap g the pull falls as (1 + g/0.1)^-2."""
     length = setup["L_mm"] or tang.bounds[2]
-    faces = 1 if side["side"] == "a" and side["stage"] != "finishing" else 2
+    faces = 2 if over_ground else 1
     pad = next(k["box"] for k in fixture["keep_outs"] if "datum" in k["name"])
     under = tang.union(blank.intersection(box(*pad)))
     relief = setup.get("relief")
@@ -197,9 +197,10 @@ def prove(name, setup, shared, folder, samples):
     if abs(summary["limit_degC"] - limit) > 0.01:
         faults.append("the limit is %g and not %g degC" % (limit, summary["limit_degC"]))
     tapers, raw = (wheel, hot, speed), prove_program.surveyed(setup, samples, name)
-    for side in summary["setups"]:
+    for i, side in enumerate(summary["setups"]):
         hottest, tempered = 0.0, 0.0
-        held = holding(setup, side, blank, tang, steel, fixture, "survey" in setup or setup.get("packing") == "steel")
+        below = any(s["side"] != side["side"] for s in summary["setups"][:i])
+        held = holding(setup, side, blank, tang, steel, fixture, "survey" in setup or setup.get("packing") == "steel", below)
         if side["holding"]["force_N"] > held * 1.01 or ("survey" not in setup and side["holding"]["force_N"] < held * 0.97):
             faults.append("side %s: held with %.2f N, and the summary says %.2f" % (side["side"], held, side["holding"]["force_N"]))
         wheel, hot, speed = tapers

@@ -263,7 +263,7 @@ def write_case(case, folder):
     job += "taper: { ricasso_thickness = %s; butt_thickness = %s; smallest_thickness = %s;%s };\n" % (
         length(rng, t["ricasso"]), length(rng, t["butt"]), length(rng, t["smallest"]),
         " length = %s;" % length(rng, t["length"]) if t["length"] else "")
-    job += 'mount = "%s";\nparts = %d;\n' % (case["mount"], case["parts"])
+    job += 'mount = "%s";\norder = "a-then-b";\nparts = %d;\n' % (case["mount"], case["parts"])
     job += "finish: { flatness = %s; allowance = %s; infeed = %s; layers = %d; spark_out = %d; };\n" % (
         length(rng, f["flatness"]), length(rng, f["allowance"]), length(rng, f["infeed"]), f["layers"], f["spark_out"])
     job += 'heat: { tempering_temperature = "%g degC"; margin = "%g K"; };\n' % (case["tempering"], case["margin"])

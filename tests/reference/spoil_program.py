@@ -1,6 +1,6 @@
 """Spoils a program in one way, so that a test can see whether the check of programs notices.
 
-    python3 spoil_program.py WAY FOLDER       changes FOLDER/side-a.nc
+    python3 spoil_program.py WAY FOLDER       changes FOLDER/side-a.nc, or what finishes side A where it is roughed first
 
 shift:X:-12.5     adds to all words of a letter, in the program's unit
 mirror:Y          changes the sign of all words of a letter
@@ -42,6 +42,8 @@ def spoil(lines, way, letter="", amount="0"):
 
 way, folder = sys.argv[1].split(":"), sys.argv[2]
 path = os.path.join(folder, "side-a.nc")
+if not os.path.exists(path):        # what is left out of the roughing, the finishing would meet
+    path = os.path.join(folder, "side-a-rough.nc" if way[0] in ("skip", "rapid") else "side-a-finish.nc")
 with open(path, newline="") as file:
     lines = file.readlines()
 with open(path, "w", newline="") as file:
