@@ -6,6 +6,7 @@
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <ctype.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -437,6 +438,40 @@ Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run, .disabled = SANITI
     shell("sed 's/M7/M9/' a/side-a-rough.nc > a/edited-side-a-rough.nc");
     cr_expect(eq(int, run("dry-run job/job.cfg a/edited-side-a-rough.nc --cell '0.2 mm' --sheet d.html").status, 1));
     shell("grep -q 'Do not cut' d.html && grep -q 'is not the one that was planned' d.html");
+}
+
+/* This test holds it as another process that plans would. */
+Test(cli, what_another_process_puts_aside_is_left_alone)
+{
+    struct flock lock = { .l_type = F_WRLCK, .l_whence = SEEK_SET };
+    char path[512];
+    int held;
+
+    cr_assert(eq(int, run("plan job/job.cfg --out o").status, 0));
+    shell("sed 's/INPUTS [0-9a-f]*/INPUTS 0/' o/side-a.nc > o/other.nc.tangwright-new-7 && "
+          "cp o/other.nc.tangwright-new-7 o/side-a.nc.tangwright-new-8");
+    snprintf(path, sizeof path, "%s/o/other.nc.tangwright-new-7", folder);
+    held = open(path, O_RDWR);
+    cr_assert(ge(int, held, 0));
+    cr_assert(eq(int, fcntl(held, F_SETLK, &lock), 0));
+    cr_expect(strstr(run("plan job/job.cfg --out o").err, "tangwright-new") == NULL);
+    shell("test -e o/other.nc.tangwright-new-7 && test ! -e o/side-a.nc.tangwright-new-8");
+    close(held);
+}
+
+Test(cli, help_is_given_however_it_is_asked_for)
+{
+    char general[16384], verb[16384];
+
+    snprintf(general, sizeof general, "%s", run("--help").out);
+    snprintf(verb, sizeof verb, "%s", run("plan --help").out);
+    cr_expect(strstr(general, "tangwright help VERB") != NULL && strstr(verb, "--lift") != NULL);
+    cr_expect(eq(str, run("-h").out, general));
+    cr_expect(eq(str, run("help").out, general));
+    cr_expect(eq(str, run("help plan").out, verb));
+    cr_expect(eq(str, run("plan -h").out, verb));
+    cr_expect(eq(int, run("help grind").status, 2));
+    cr_expect(strncmp(run("help grind").err, "unknown verb grind; see tangwright --help", 41) == 0);
 }
 
 Test(cli, preview_writes_json_alone_to_standard_output_when_asked)

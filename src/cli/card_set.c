@@ -1,6 +1,7 @@
 /* card_set.c - the programs of one plan as a set: which of a folder's files belong to it, and which to an older one. */
 #include "cli/card_set.h"
 
+#include "base/aside.h"
 #include "base/file.h"
 #include "base/fingerprint.h"
 #include "base/memory.h"
@@ -8,10 +9,12 @@
 #include "tangwright/program.h"
 
 #include <dirent.h>
+#include <fcntl.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #define ROWS_MOST   32
 #define NAME_ROOM   64
@@ -169,6 +172,19 @@ static bool is_left_over(const char *name)
     return aside && tw_is_program_file_name(name, (size_t)(aside - name));
 }
 
+/* Somebody else plans into the folder at this moment: what that process puts aside, and holds, is neither left over nor anybody's
+ * to read. */
+static bool is_being_written(int folder, const char *name)
+{
+    int descriptor =
+        strstr(name, TW_FILE_ASIDE "new-") ? openat(folder, name, O_RDWR | O_NONBLOCK | O_NOFOLLOW | O_CLOEXEC) : -1;
+    bool taken = descriptor >= 0 && aside_is_taken(descriptor);
+
+    if (descriptor >= 0)
+        close(descriptor);
+    return taken;
+}
+
 static enum tw_status note_path(struct card_set_outdated *out, char *path, struct tw_findings *findings)
 {
     if (!path || !tw_grow((void **)&out->paths, &out->capacity, out->count + 1, sizeof *out->paths)) {
@@ -193,7 +209,7 @@ static enum tw_status list_folder(const char *folder, const char *const *names, 
     enum tw_status status = TW_OK;
 
     while (status == TW_OK && entries && (entry = readdir(entries)))
-        if (!is_one_of(entry->d_name, names, name_count))
+        if (!is_one_of(entry->d_name, names, name_count) && !is_being_written(dirfd(entries), entry->d_name))
             status = note_path(out, tw_copy_string(entry->d_name), findings);
     if (entries)
         closedir(entries);

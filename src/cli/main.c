@@ -53,7 +53,7 @@ static void print_help(void)
     puts("tangwright - plans the grinding of tapered knife tangs and writes RS-274 programs\n");
     for (size_t i = 0; i < VERB_COUNT; i++)
         printf("  %-10s %-15s %s\n", verbs[i].name, verbs[i].operands, verbs[i].summary);
-    puts("\n  tangwright VERB --help   a verb's options\n"
+    puts("\n  tangwright help VERB     a verb's options; tangwright VERB --help says the same\n"
          "  tangwright --version\n\n"
          "Exit status: 0 done; 1 the answer is \"do not cut\"; 2 wrong use; 3 bad input; 4 no plan can meet\n"
          "the limits; 5 reading or writing failed; 6 out of memory.\n\n"
@@ -69,6 +69,30 @@ static const struct verb *find_verb(const char *name)
     return NULL;
 }
 
+static enum tw_status unknown_verb(const char *name, struct tw_findings *findings)
+{
+    return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "unknown verb %s; see tangwright --help", name);
+}
+
+static bool asks_for_help(const char *word)
+{
+    return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 || strcmp(word, "help") == 0;
+}
+
+/* Of all verbs, or of the one that is named. */
+static enum tw_status help(int count, char *words[], struct tw_findings *findings)
+{
+    const struct verb *verb = count > 2 ? find_verb(words[2]) : NULL;
+
+    if (count > 2 && !verb)
+        return unknown_verb(words[2], findings);
+    if (verb)
+        options_print_verb(verb);
+    else
+        print_help();
+    return TW_OK;
+}
+
 static enum tw_status run(int count, char *words[], struct tw_findings *findings)
 {
     const struct verb *verb;
@@ -78,18 +102,15 @@ static enum tw_status run(int count, char *words[], struct tw_findings *findings
     if (count < 2)
         return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 },
                        "nothing to do: name a verb; see tangwright --help");
-    if (strcmp(words[1], "--help") == 0) {
-        print_help();
-        return TW_OK;
-    }
+    if (asks_for_help(words[1]))
+        return help(count, words, findings);
     if (strcmp(words[1], "--version") == 0) {
         puts("tangwright " TANGWRIGHT_VERSION);
         return TW_OK;
     }
     verb = find_verb(words[1]);
     if (!verb)
-        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ 0 }, "unknown verb %s; see tangwright --help",
-                       words[1]);
+        return unknown_verb(words[1], findings);
     status = options_read(verb, count - 2, words + 2, &options, findings);
     if (status == TW_OK && options.help)
         options_print_verb(verb);

@@ -128,7 +128,7 @@ enum tw_status options_read(const struct verb *verb, int count, char *const word
 
         if (!only_operands && strcmp(words[i], "--") == 0) {
             only_operands = true;
-        } else if (!only_operands && strcmp(words[i], "--help") == 0) {
+        } else if (!only_operands && (strcmp(words[i], "--help") == 0 || strcmp(words[i], "-h") == 0)) {
             out->help = true;
         } else if (!only_operands && words[i][0] == '-' && words[i][1] != '\0') {
             enum tw_status status = read_option(verb, count - i, words + i, out, &used, findings);

@@ -289,7 +289,8 @@ static void tell_where(const struct running *running)
         return;
     verb_print("\nwritten to ");
     verb_print(running->options->out);
-    verb_print(": run.html, and a folder for each load; its page is load.html\n");
+    verb_print(running->layout->load_count > 0 ? ": run.html, and a folder for each load; its page is load.html\n"
+                                               : ": run.html; no load is left to grind, so there are no programs\n");
 }
 
 /* Only of a run that is looked at: whoever writes it has chosen. */
@@ -496,7 +497,7 @@ static enum tw_status ask_record(const struct options *options, const struct tw_
     if (status == TW_OK && options->export)
         status = need_record(&record, request->path, findings);
     if (status == TW_OK && options->export)
-        status = run_status_export(&record, options->export, findings);
+        status = run_status_export(options, &record, findings);
     if (status == TW_OK && shows_status(options))
         status = run_status_show(options, request, &record, findings);
     run_record_close(&record);

@@ -283,8 +283,21 @@ static bool is_older_table(const char *path, const char *table)
     return same;
 }
 
-enum tw_status run_status_export(const struct run_record *record, const char *folder, struct tw_findings *findings)
+static void tell_tables(const char *folder, const struct tw_record_tables *tables)
 {
+    verb_print("written to ");
+    verb_print(folder);
+    for (size_t i = 0; i < tables->count; i++) {
+        verb_print(i == 0 ? ": " : ", ");
+        verb_print(tables->names[i]);
+    }
+    verb_print("\n");
+}
+
+enum tw_status run_status_export(const struct options *options, const struct run_record *record,
+                                 struct tw_findings *findings)
+{
+    const char *folder = options->export;
     struct tw_new_file files[TW_RECORD_TABLES_MOST];
     char *paths[TW_RECORD_TABLES_MOST] = { 0 };
     struct tw_record_tables tables;
@@ -305,6 +318,8 @@ enum tw_status run_status_export(const struct run_record *record, const char *fo
         status = tw_folder_make(folder, findings);
     if (status == TW_OK)
         status = tw_files_replace(files, tables.count, findings);
+    if (status == TW_OK && !verb_is_output(options->json))
+        tell_tables(folder, &tables);
     for (size_t i = 0; i < TW_RECORD_TABLES_MOST; i++)
         free(paths[i]);
     tw_record_tables_free(&tables);

@@ -10,6 +10,7 @@ enum tw_status run_status_show(const struct options *options, const struct tw_ru
                                const struct run_record *record, struct tw_findings *findings);
 
 /* Every table into `folder`. */
-enum tw_status run_status_export(const struct run_record *record, const char *folder, struct tw_findings *findings);
+enum tw_status run_status_export(const struct options *options, const struct run_record *record,
+                                 struct tw_findings *findings);
 
 #endif
