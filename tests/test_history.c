@@ -204,6 +204,81 @@ Test(history, waiting_cools_as_newton_says)
     tw_history_close(history);
 }
 
+/* ---- a tang that hangs free ---- */
+
+static double tip_K(const struct tw_history *history)
+{
+    struct tw_history_grid grid = tw_history_grid(history);
+
+    return tw_plate_degC(tw_history_plate(history), grid.columns - 1, grid.rows / 2) - 25.0;
+}
+
+/* Carried on its first 40 mm alone, the last 60 mm of the tang lose their heat along the steel: after a while as the slowest
+ * mode of a fin of two lengths, exp(-a l^2 t) with l tan(60 l) = u tanh(40 u), u^2 = m^2 - l^2, m^2 = h/(k H) (Carslaw & Jaeger,
+ * Conduction of Heat in Solids, 2nd ed., 1959, sections 3.9 and 4.5: temperature and flow are the same on both sides). h is
+ * the joint behind a third of the plate. */
+static double slowest_per_s(double joint)
+{
+    double h = 1.0 / (1.0 / joint + 3.0 / (3.0 * 0.040)), m2 = h / (0.040 * 3.0), low = 0.0, high = acos(-1.0) / 120.0;
+
+    high *= 1.0 - 1e-9;
+    for (int i = 0; i < 100; i++) {
+        double l = (low + high) / 2.0, u = sqrt(m2 - l * l);
+
+        *(l * tan(60.0 * l) < u * tanh(40.0 * u) ? &low : &high) = l;
+    }
+    return 0.040 / heat_per_mm3 * low * low;
+}
+
+Test(history, what_hangs_free_cools_along_the_steel)
+{
+    struct tw_coolant cool = insulated;
+    struct tw_point rest_points[] = { { -1, -11 }, { 40, -11 }, { 40, 11 }, { -1, 11 } };
+    struct tw_ring rest = { rest_points, 4 };
+    struct tw_history_part part = flat_part;
+    struct tw_history *history;
+    double before_K;
+
+    cool.joint_conductance_W_per_mm2_K = 1.5e-3;
+    part.cell_mm = 1.0;
+    part.carried = &rest;
+    part.carried_count = 1;
+    history = open_with(&part, &disc, &cool);
+    whole_pass(history);
+    wait_s(history, 150.0);
+    before_K = tip_K(history);
+    wait_s(history, 100.0);
+    EXPECT_NEAR(log(before_K / tip_K(history)) / 100.0, slowest_per_s(1.5e-3), 0.01 * slowest_per_s(1.5e-3));
+    tw_history_close(history);
+}
+
+/* A rest under all of it is no other than the plate itself; one beside it carries nothing. */
+Test(history, only_what_lies_under_the_part_carries_it)
+{
+    struct tw_coolant cool = insulated;
+    struct tw_point under_points[] = { { -1, -11 }, { 101, -11 }, { 101, 11 }, { -1, 11 } };
+    struct tw_point beside_points[] = { { -1, 11 }, { 101, 11 }, { 101, 30 }, { -1, 30 } };
+    struct tw_ring under = { under_points, 4 }, beside = { beside_points, 4 };
+    const struct tw_ring *const rings[] = { NULL, &under, &beside };
+    double joint_J[3];
+
+    cool.joint_conductance_W_per_mm2_K = 1.5e-3;
+    for (int i = 0; i < 3; i++) {
+        struct tw_history_part part = flat_part;
+        struct tw_history *history;
+
+        part.carried = rings[i];
+        part.carried_count = rings[i] != NULL;
+        history = open_with(&part, &disc, &cool);
+        whole_pass(history);
+        wait_s(history, 20.0);
+        joint_J[i] = tw_history_energy(history).joint_J;
+        tw_history_close(history);
+    }
+    EXPECT_NEAR(joint_J[1], joint_J[0], 1e-9 * joint_J[0]);
+    EXPECT_NEAR(joint_J[2], 0.0, 1e-9);
+}
+
 static void check_balance(struct tw_history *history, double wanted_J)
 {
     struct tw_plate_energy energy = tw_history_energy(history);

@@ -675,36 +675,44 @@ Test(witness, heat_leaves_by_both_faces_in_proportion)
                           .steel = { .conductivity_W_per_mm_K = 0.04 },
                           .coolant = { .surface_conductance_W_per_mm2_K = 3e-4,
                                        .joint_conductance_W_per_mm2_K = 1.5e-3 } };
+    struct tw_witness_shares over = { 0.2, 0.8 };
     double least, most, thick = (1.0 / 3e-4 + 46.25) / (1.0 / 1.5e-3 + 46.25);
 
-    cr_assert(tw_witness_losses(&job, false, 0.2, &least, &most));
+    cr_assert(tw_witness_losses(&job, false, over, &least, &most));
     expect_near("least", least, thick, 1e-12);
     expect_near("most", most, 5.0, 1e-12);
-    cr_assert(tw_witness_losses(&job, true, 0.2, &least, &most));
+    cr_assert(tw_witness_losses(&job, true, over, &least, &most));
     expect_near("packed, least", least, 1.0, 1e-12);
     expect_near("packed, most", most, 0.8 + 0.2 * 5.0, 1e-12);
+    over.packed = 0.3; /* half of what the face loses it loses where the tang hangs free */
+    cr_assert(tw_witness_losses(&job, true, over, &least, &most));
+    expect_near("hanging, least", least, 0.5, 1e-12);
+    expect_near("hanging, most", most, 0.3 + 0.2 * 5.0, 1e-12);
     job.coolant.surface_conductance_W_per_mm2_K = 0.0;
-    cr_expect(not(tw_witness_losses(&job, true, 0.2, &least, &most)));
+    cr_expect(not(tw_witness_losses(&job, true, over, &least, &most)));
 }
 
 enum { STRETCHES = 4000 };
 
-/* A rod 20 mm wide and 3 mm thick of 0.04 W/mm K, 400 mm long, bare up to its middle; `came` goes in `at_mm` beyond that. */
+/* A rod 20 mm wide and 3 mm thick of 0.04 W/mm K, 400 mm long, bare up to its middle and carried on a fifth beyond that;
+ * `came` goes in `at_mm` beyond that. */
 static double bare_share_of(double at_mm, double stays)
 {
     static struct tw_witness_stretch rod[STRETCHES];
     struct tw_findings findings = { 0 };
-    double share;
+    struct tw_witness_shares shares;
 
     for (int i = 0; i < STRETCHES; i++) {
         bool bare = i < STRETCHES / 2;
 
-        rod[i] = (struct tw_witness_stretch){ 60.0, 20.0, 3e-4, bare ? 1.5e-3 : 3e-4, 0.0, stays / STRETCHES, bare };
+        rod[i] =
+            (struct tw_witness_stretch){ 60.0, 20.0, 3e-4, 1.5e-3, 0.0, stays / STRETCHES, bare, bare ? 1.0 : 0.2 };
     }
     rod[STRETCHES / 2 + (int)(at_mm / 0.1)].came = 1.0;
-    cr_assert(eq(int, tw_witness_bare_share(rod, STRETCHES, 0.1, 0.04, &share, &findings), TW_OK));
+    cr_assert(eq(int, tw_witness_carried_shares(rod, STRETCHES, 0.1, 0.04, &shares, &findings), TW_OK));
     tw_findings_free(&findings);
-    return share;
+    expect_near("a fifth of the rest is carried", shares.packed, 0.2 * (1.0 - shares.bare), 1e-12);
+    return shares.bare;
 }
 
 /* A fin of two halves without ends, heated x beyond the border: with m = sqrt(h / (k 3 mm)) on either side, m1 where it is bare,

@@ -52,8 +52,6 @@ struct tw_contacts {
     size_t not_drawn_count;
 };
 
-/* Whether the keep-out stands on the fixture while that side is up. */
-bool tw_keep_out_in_place(const struct tw_keep_out *keep_out, enum tw_side side);
 
 /* Whether it can locate a blank at all: a pin or a body. */
 bool tw_keep_out_is_stop(const struct tw_keep_out *keep_out);

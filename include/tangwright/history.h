@@ -48,6 +48,8 @@ struct tw_history_part {
     double ahead_mm;        /* the underside rises from so far ahead of it on; below 0: behind it */
     bool packed;            /* packing under the tang */
     double cell_mm;         /* 0: TW_HISTORY_CELL_MM */
+    const struct tw_ring *carried; /* inside these alone something carries the part; none: carried everywhere */
+    size_t carried_count;
 };
 
 /* A stretch of a pass over which depth and width hardly change. */

@@ -1,7 +1,7 @@
 /* warm.h - what a motion removed, as pieces of a pass that heat the part.
  *
  * It joins removal.h, which knows what was cut, to history.h, which knows what that does to the steel. The planner
- * and the dry-run both use it, each with the motions it knows of. Nothing here allocates. */
+ * and the dry-run both use it, each with the motions it knows of. */
 #ifndef TANGWRIGHT_WARM_H
 #define TANGWRIGHT_WARM_H
 
@@ -18,6 +18,22 @@
 size_t tw_warm_pieces(const struct tw_wheel *ground_by, const double from_mm[3], const double to_mm[3],
                       const struct tw_removal *removal, double table_mm_per_s, double wheel_mm_per_s, int tag,
                       struct tw_history_piece *out);
+
+/* Whether the keep-out stands on the fixture while that side is up. */
+bool tw_keep_out_in_place(const struct tw_keep_out *keep_out, enum tw_side side);
+
+/* Whether it stands there and carries the blank; its section at x of the part as the blank sees it, which with side B up is the
+ * mirrored one: false where it has none. */
+bool tw_warm_carries(const struct tw_keep_out *keep_out, enum tw_side side);
+bool tw_warm_carrying_section(const struct tw_keep_out *keep_out, enum tw_side side, double x_mm, double *low_mm,
+                              double *high_mm);
+
+/* Whether rests lie under the tang. Then the blank lies on pad and rests alone, and what they do not reach hangs free; else the
+ * tang lies on the plate itself, level with the datum pad. */
+bool tw_warm_on_rests(const struct tw_job *job, enum tw_side side);
+
+/* Conductance below a tang as its passes see it: of the joint, of packing, or none where some of it hangs free. */
+double tw_warm_back_W_per_mm2_K(const struct tw_job *job, const struct tw_face *face);
 
 /* So many times the specific energy of the job's wheel all limits of temperature are kept with: the reserve for what is
  * not known of a wheel that was not calibrated. */

@@ -1,5 +1,6 @@
 /* contacts.c - each keep-out against the blank, and what the touching stops locate. */
 #include "tangwright/contacts.h"
+#include "tangwright/warm.h"
 
 #include "contacts/blank.h"
 #include "geometry/ring.h"
@@ -19,11 +20,6 @@ struct laying {
     size_t push_count;
     struct tw_findings *findings;
 };
-
-bool tw_keep_out_in_place(const struct tw_keep_out *keep_out, enum tw_side side)
-{
-    return keep_out->sides == TW_IN_PLACE_BOTH || (keep_out->sides == TW_IN_PLACE_A) == (side == TW_SIDE_A);
-}
 
 bool tw_keep_out_is_stop(const struct tw_keep_out *keep_out)
 {

@@ -1,10 +1,11 @@
 /* holding.c - the sideways force that the fixture is trusted with, for each side. Model: contacts.h. */
 #include "tangwright/contacts.h"
 
-#include "contacts/section.h"
+#include "geometry/section.h"
 #include "geometry/ring.h"
 #include "tangwright/packing.h"
 #include "tangwright/relief.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 
@@ -79,11 +80,6 @@ static double gap_factor(const struct holder *holder, double gap_mm)
 
 /* ---- what carries ---- */
 
-static bool carries(const struct holder *holder, const struct tw_keep_out *keep_out)
-{
-    return keep_out->kind == TW_KEEP_OUT_PAD && tw_keep_out_in_place(keep_out, holder->side);
-}
-
 static double top_mm(const struct tw_keep_out *keep_out, double x_mm)
 {
     struct tw_box box = tw_ring_box(&keep_out->plan);
@@ -106,42 +102,6 @@ static double touching_mm(const struct holder *holder, double x_mm, double low_y
     low_mm = fmax(low_mm + relief->land_mm, low_y_mm);
     high_mm = fmin(high_mm - relief->land_mm, high_y_mm);
     return low_mm < high_mm ? width_mm - tw_section_mm(&part->tang, x_mm, low_mm, high_mm) : width_mm;
-}
-
-/* Its section at x as the blank sees it, which with side B up is the mirrored one; false where it has none. */
-static bool section_of(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm, double *low_mm,
-                       double *high_mm)
-{
-    double low, high;
-
-    if (!tw_section_range(&keep_out->plan, x_mm, &low, &high))
-        return false;
-    *low_mm = holder->side == TW_SIDE_A ? low : -high;
-    *high_mm = holder->side == TW_SIDE_A ? high : -low;
-    return true;
-}
-
-static bool lies_under_tang(const struct holder *holder, const struct tw_keep_out *keep_out)
-{
-    struct tw_box box = tw_ring_box(&keep_out->plan);
-    double step_mm = box.max_x_mm / STRIPS, low_mm, high_mm;
-
-    for (int i = 0; i < STRIPS && box.max_x_mm > 0.0; i++)
-        if (section_of(holder, keep_out, (i + 0.5) * step_mm, &low_mm, &high_mm) &&
-            tw_section_mm(&holder->job->part.tang, (i + 0.5) * step_mm, low_mm, high_mm) > 0.0)
-            return true;
-    return false;
-}
-
-/* Where rests lie under the tang the magnet acts through them and the pad; else the tang lies on the magnet. */
-static bool rests_carry(const struct holder *holder)
-{
-    const struct tw_fixture *fixture = &holder->job->fixture;
-
-    for (size_t i = 0; i < fixture->keep_out_count; i++)
-        if (carries(holder, &fixture->keep_outs[i]) && lies_under_tang(holder, &fixture->keep_outs[i]))
-            return true;
-    return false;
 }
 
 /* A strip of the blank, so wide where it touches, so far over what carries the flux; packed solid or not. */
@@ -168,7 +128,7 @@ static void add_keep_out(const struct holder *holder, const struct tw_keep_out *
     for (int i = 0; i < STRIPS; i++) {
         double x_mm = box.min_x_mm + (i + 0.5) * step_mm, low_mm, high_mm;
 
-        if (section_of(holder, keep_out, x_mm, &low_mm, &high_mm))
+        if (tw_warm_carrying_section(keep_out, holder->side, x_mm, &low_mm, &high_mm))
             add_strip(holder, x_mm, touching_mm(holder, x_mm, low_mm, high_mm) * step_mm,
                       fmax(0.0, lower_face_mm(holder, x_mm) - top_mm(keep_out, x_mm)), out);
     }
@@ -205,9 +165,9 @@ struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side)
     const struct tw_fixture *fixture = &holder.job->fixture;
     struct tw_holding out = { .clamp_N = fixture->clamp_force_N };
 
-    out.rests = rests_carry(&holder);
+    out.rests = tw_warm_on_rests(job, side);
     for (size_t i = 0; i < fixture->keep_out_count; i++)
-        if (carries(&holder, &fixture->keep_outs[i]))
+        if (tw_warm_carries(&fixture->keep_outs[i], side))
             add_keep_out(&holder, &fixture->keep_outs[i], &out);
     if (!out.rests)
         add_tang(&holder, &out);

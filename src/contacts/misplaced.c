@@ -2,6 +2,7 @@
  *
  * Pins only: a body may be a fence that is not meant to touch. Moving every pin along the axis, or to the other side of it, is the
  * same as moving or mirroring the part among them. */
+#include "tangwright/warm.h"
 #include "tangwright/contacts.h"
 
 #include "contacts/blank.h"

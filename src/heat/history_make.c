@@ -91,10 +91,43 @@ static bool fill_cells(struct tw_history *history, const struct tw_history_part 
     return true;
 }
 
+static bool is_inside(const struct tw_ring *ring, double x_mm, double y_mm)
+{
+    bool inside = false;
+
+    for (size_t i = 0, j = ring->count - 1; i < ring->count; j = i++) {
+        const struct tw_point *a = &ring->points[i], *b = &ring->points[j];
+
+        if ((a->y_mm > y_mm) != (b->y_mm > y_mm) &&
+            x_mm < (b->x_mm - a->x_mm) * (y_mm - a->y_mm) / (b->y_mm - a->y_mm) + a->x_mm)
+            inside = !inside;
+    }
+    return inside;
+}
+
+static bool is_carried(const struct tw_history_part *part, double x_mm, double y_mm)
+{
+    for (size_t i = 0; i < part->carried_count; i++)
+        if (is_inside(&part->carried[i], x_mm, y_mm))
+            return true;
+    return part->carried_count == 0;
+}
+
+/* Of the cell whose corner is at x, y. */
+static double carried_share(const struct tw_history_part *part, double x_mm, double y_mm, double cell_mm)
+{
+    int carried = 0;
+
+    for (int k = 0; k < SAMPLES * SAMPLES; k++)
+        carried += is_carried(part, x_mm + (k % SAMPLES + 0.5) / SAMPLES * cell_mm,
+                              y_mm + ((double)(k / SAMPLES) + 0.5) / SAMPLES * cell_mm);
+    return (double)carried / (SAMPLES * SAMPLES);
+}
+
 static void set_thickness(struct tw_history *history, const struct tw_history_part *part)
 {
     struct tw_plate_grid *grid = &history->grid;
-    double joint = history->coolant.joint_conductance_W_per_mm2_K;
+    double joint = history->coolant.joint_conductance_W_per_mm2_K, back;
 
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
@@ -103,10 +136,15 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
 
             history->thickness_mm[k] = part->blank_mm - fmax(0.0, along_mm) * part->underside_slope;
             history->joint[k] = part->packed && along_mm > 0.0 ? joint * TW_HISTORY_PACKED_SHARE : joint;
+            if (part->carried_count > 0)
+                history->joint[k] *= carried_share(part, grid->x_mm + (double)i * grid->cell_mm,
+                                                   grid->y_mm + (double)j * grid->cell_mm, grid->cell_mm);
         }
     }
     history->factors = &history->own_factors;
-    tw_factors_open(history->factors, &history->steel, part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint);
+    /* A pass meets steel that hangs free as well as steel that is carried. */
+    back = part->carried_count > 0 ? 0.0 : part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint;
+    tw_factors_open(history->factors, &history->steel, back);
 }
 
 double tw_history_blade_mm(double ahead_mm)

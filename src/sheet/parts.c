@@ -2,6 +2,7 @@
 #include "sheet/sheet.h"
 
 #include "geometry/ring.h"
+#include "tangwright/warm.h"
 #include "tangwright/contacts.h"
 #include "tangwright/rs274.h"
 

@@ -143,20 +143,54 @@ static bool inside_outline(const struct tw_outline *outline, double x_mm, double
     return inside;
 }
 
-/* The outlines in the setup frame, and how thick their steel is. */
+/* The outlines in the setup frame, how thick their steel is, and whether the tang lies on rests, not on the plate. */
 struct steel {
     const struct tw_second_heat *heat;
     const struct tw_workpiece *workpiece;
     struct tw_outline tang, blade;
     struct tw_witness_underside below;
+    bool on_rests;
 };
+
+static bool over_pad(const struct steel *steel, double x_mm, double y_mm)
+{
+    const struct tw_fixture *fixture = &steel->heat->job->fixture;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *pad = &fixture->keep_outs[i];
+
+        if (pad->kind == TW_KEEP_OUT_PAD && tw_witness_stands(pad, steel->workpiece->face.side) &&
+            inside_ring(&pad->plan, x_mm, y_mm))
+            return true;
+    }
+    return false;
+}
+
+/* Any place of the tang behind the taper start that lies over a pad. */
+static bool lies_on_rests(const struct steel *steel)
+{
+    const struct tw_history_grid *grid = &steel->heat->grid;
+    double step_mm = grid->cell_mm / POINTS;
+
+    for (size_t i = 0; i < POINTS * grid->columns; i++) {
+        double x_mm = grid->x_mm + ((double)i + 0.5) * step_mm;
+
+        for (size_t j = 0; x_mm > steel->workpiece->face.start_mm && j < POINTS * grid->rows; j++) {
+            double y_mm = grid->y_mm + ((double)j + 0.5) * step_mm;
+
+            if (over_pad(steel, x_mm, y_mm) && inside_outline(&steel->tang, x_mm, y_mm))
+                return true;
+        }
+    }
+    return false;
+}
 
 /* Adds a cell's steel to its column; places without any count as 0 thick. Returns the steel's mean thickness. */
 static double add_steel(const struct steel *steel, double x_mm, double y_mm, struct tw_witness_stretch *column)
 {
     const struct tw_witness_face *face = &steel->workpiece->face;
     double cell_mm = steel->heat->grid.cell_mm, sum_mm = 0.0;
-    int places = 0;
+    int places = 0, carried = 0;
 
     for (int k = 0; k < POINTS * POINTS; k++) {
         double x = x_mm + (k % POINTS + 0.5) / POINTS * cell_mm, y = y_mm + (k / POINTS + 0.5) / POINTS * cell_mm;
@@ -165,6 +199,7 @@ static double add_steel(const struct steel *steel, double x_mm, double y_mm, str
         if (!inside_outline(&steel->tang, x, y) && !inside_outline(&steel->blade, x, y))
             continue;
         places++;
+        carried += !steel->on_rests || over_pad(steel, x, y);
         under_mm = tw_witness_underside_mm(face, &steel->below, x);
         top_mm = tw_workpiece_stock_mm(steel->workpiece, x, y);
         if (!(top_mm > -HUGE_VAL))
@@ -172,6 +207,7 @@ static double add_steel(const struct steel *steel, double x_mm, double y_mm, str
         sum_mm += fmax(0.0, (top_mm - under_mm) * cos(face->tilt_rad) - steel->heat->job->task.hollowed_mm);
     }
     column->width_mm += cell_mm * places / (POINTS * POINTS);
+    column->carried += cell_mm * carried / (POINTS * POINTS); /* as a width, until the column is whole */
     column->section_mm2 += cell_mm * sum_mm / (POINTS * POINTS);
     return sum_mm / (POINTS * POINTS);
 }
@@ -197,14 +233,15 @@ static double look_at_columns(const struct steel *steel, const struct tw_history
             columns[i].stays += cell_J_per_mm_K * thick_mm *
                                 fmax(0.0, tw_plate_degC(tw_history_plate(history), i, j) - coolant->temperature_degC);
         }
+        columns[i].carried = columns[i].width_mm > 0.0 ? columns[i].carried / columns[i].width_mm : 0.0;
         all_J += columns[i].stays;
     }
     return all_J;
 }
 
 /* The tang lies bare up to where the taper of a thin blank begins. */
-static enum tw_status bare_share(const struct steel *steel, double heat_J, struct tw_witness_stretch *columns,
-                                 double *share, struct tw_findings *findings)
+static enum tw_status rod_shares(const struct steel *steel, double heat_J, struct tw_witness_stretch *columns,
+                                 struct tw_witness_shares *out, struct tw_findings *findings)
 {
     const struct tw_second_heat *heat = steel->heat;
     const struct tw_coolant *coolant = &heat->job->coolant;
@@ -220,20 +257,21 @@ static enum tw_status bare_share(const struct steel *steel, double heat_J, struc
             columns[i].joint_W_per_mm2_K *= TW_WITNESS_PACKED_SHARE;
         columns[i].came = ground_mm3 > 0.0 ? heat_J * heat->ground_mm3[i] / ground_mm3 : 0.0;
     }
-    return tw_witness_bare_share(columns, heat->grid.columns, heat->grid.cell_mm,
-                                 heat->job->steel.conductivity_W_per_mm_K, share, findings);
+    return tw_witness_carried_shares(columns, heat->grid.columns, heat->grid.cell_mm,
+                                     heat->job->steel.conductivity_W_per_mm_K, out, findings);
 }
 
 /* Were the steel as warm everywhere. */
-static double bare_area_share(const struct tw_witness_stretch *columns, size_t count)
+static struct tw_witness_shares area_shares(const struct tw_witness_stretch *columns, size_t count)
 {
-    double bare_mm = 0.0, all_mm = 0.0;
+    double bare_mm = 0.0, packed_mm = 0.0, all_mm = 0.0;
 
     for (size_t i = 0; i < count; i++) {
         all_mm += columns[i].width_mm;
-        bare_mm += columns[i].bare ? columns[i].width_mm : 0.0;
+        *(columns[i].bare ? &bare_mm : &packed_mm) += columns[i].carried * columns[i].width_mm;
     }
-    return all_mm > 0.0 ? bare_mm / all_mm : 0.0;
+    return all_mm > 0.0 ? (struct tw_witness_shares){ bare_mm / all_mm, packed_mm / all_mm }
+                        : (struct tw_witness_shares){ 0 };
 }
 
 /* A rod that conducts along only, and steel as warm everywhere: what conducts across as well lies between. */
@@ -242,12 +280,12 @@ static enum tw_status compare_losses(struct tw_second_heat *heat, const struct s
                                      struct tw_findings *findings)
 {
     struct tw_spot nowhere = { 0 };
-    double share, least[2], most[2];
-    enum tw_status status = bare_share(steel, energy->heat_J, columns, &share, findings);
+    struct tw_witness_shares rod;
+    double least[2], most[2];
+    enum tw_status status = rod_shares(steel, energy->heat_J, columns, &rod, findings);
 
-    if (status == TW_OK && tw_witness_losses(heat->job, heat->over_ground, share, &least[0], &most[0]) &&
-        tw_witness_losses(heat->job, heat->over_ground, bare_area_share(columns, heat->grid.columns), &least[1],
-                          &most[1]))
+    if (status == TW_OK && tw_witness_losses(heat->job, heat->over_ground, rod, &least[0], &most[0]) &&
+        tw_witness_losses(heat->job, heat->over_ground, area_shares(columns, heat->grid.columns), &least[1], &most[1]))
         compare(heat, "heat lost below over that lost above", "", energy->joint_J / energy->top_J,
                 fmin(least[0], least[1]), fmax(most[0], most[1]), nowhere);
     return status;
@@ -291,6 +329,7 @@ enum tw_status tw_second_heat_end(struct tw_second_heat *heat, const struct tw_h
     steel.below = tw_witness_underside(&workpiece->face, heat->over_ground);
     if (status == TW_OK)
         status = tw_witness_outline(&workpiece->face, is_ahead ? &ahead : &part->blade, &steel.blade, findings);
+    steel.on_rests = status == TW_OK && lies_on_rests(&steel);
     if (status == TW_OK)
         status = compare_whole(heat, &steel, history, findings);
     tw_outline_free(&steel.tang);

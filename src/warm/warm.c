@@ -5,6 +5,7 @@
 #include "taper/assumed.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* Along one axis the cut is no wider than all that the motion cut; slanting, it is as wide as the slice says. */
 static void set_extent(const double from_mm[3], const double to_mm[3], const struct tw_removal *removal,
@@ -95,6 +96,35 @@ enum tw_status tw_warm_blade(const struct tw_job *job, const struct tw_face *fac
     return tw_face_outline(face, tw_warm_ahead(job, face, corners) ? &ahead : &job->part.blade, out, findings);
 }
 
+double tw_warm_back_W_per_mm2_K(const struct tw_job *job, const struct tw_face *face)
+{
+    double joint = job->coolant.joint_conductance_W_per_mm2_K;
+
+    if (tw_warm_on_rests(job, face->side))
+        return 0.0;
+    return face->over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint;
+}
+
+/* The plans of all that carries the blank, in *rings, which the caller frees; what they point to stays the job's. None where the
+ * tang lies on the plate. */
+static enum tw_status gather_carrying(const struct tw_job *job, enum tw_side side, struct tw_ring **rings,
+                                      size_t *count, struct tw_findings *findings)
+{
+    const struct tw_fixture *fixture = &job->fixture;
+
+    *count = 0;
+    *rings = NULL;
+    if (!tw_warm_on_rests(job, side))
+        return TW_OK;
+    *rings = malloc(fixture->keep_out_count * sizeof **rings);
+    if (!*rings)
+        return tw_no_memory(findings);
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        if (tw_warm_carries(&fixture->keep_outs[i], side))
+            (*rings)[(*count)++] = fixture->keep_outs[i].plan;
+    return TW_OK;
+}
+
 enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *face, const struct tw_outline *tang,
                                const struct tw_outline *blade, double cell_mm, struct tw_history **out,
                                struct tw_findings *findings)
@@ -116,11 +146,16 @@ enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *f
         .lean = tw_face_lean(job, face),
         .shift_mm = job->wheel.kind == TW_WHEEL_DISC ? radius_mm * fall / sqrt(1.0 + fall * fall) : 0.0,
     };
-    enum tw_status status;
+    struct tw_ring *carrying;
+    enum tw_status status = gather_carrying(job, face->side, &carrying, &part.carried_count, findings);
 
-    status = tw_history_open(&part, &wheel, &job->steel, &job->coolant, out, findings);
+    part.carried = carrying;
+    *out = NULL;
+    if (status == TW_OK)
+        status = tw_history_open(&part, &wheel, &job->steel, &job->coolant, out, findings);
     if (status == TW_OK)
         tw_history_set_energy(*out, tw_energy_reserve(job));
+    free(carrying);
     return status;
 }
 

@@ -171,7 +171,8 @@ static double through(double conductance, double steel_mm, double conductivity)
     return conductance > 0.0 ? 1.0 / (1.0 / conductance + steel_mm / conductivity) : 0.0;
 }
 
-bool tw_witness_losses(const struct tw_job *job, bool packed, double bare_share, double *least, double *most)
+bool tw_witness_losses(const struct tw_job *job, bool packed, struct tw_witness_shares over, double *least,
+                       double *most)
 {
     double face = job->coolant.surface_conductance_W_per_mm2_K, joint = job->coolant.joint_conductance_W_per_mm2_K;
     double tang = packed ? TW_WITNESS_PACKED_SHARE * joint : joint;
@@ -182,11 +183,11 @@ bool tw_witness_losses(const struct tw_job *job, bool packed, double bare_share,
         return false;
     for (int half = 0; half < 2; half++) { /* the sheet's middle is as warm as its faces, or half its thickness away */
         double steel_mm = half * job->taper.ricasso_mm / 2.0, k = job->steel.conductivity_W_per_mm_K;
-        double over = through(face, steel_mm, k), bare = through(joint, steel_mm, k) / over;
-        double lying = through(tang, steel_mm, k) / over;
+        double above = through(face, steel_mm, k), bare = through(joint, steel_mm, k) / above;
+        double lying = through(tang, steel_mm, k) / above;
 
-        *least = fmin(*least, lying);
-        *most = fmax(*most, lying + bare_share * (bare - lying));
+        *least = fmin(*least, lying * (over.packed + over.bare));
+        *most = fmax(*most, lying * over.packed + bare * over.bare);
     }
     return true;
 }

@@ -11,6 +11,7 @@
 #ifndef TANGWRIGHT_WITNESS_HEAT_H
 #define TANGWRIGHT_WITNESS_HEAT_H
 
+#include "witness/rod.h"
 #include "witness/face.h"
 
 /* Highest rise of a band over q sqrt(l/v)/e, e being the effusivity, by its Peclet number v l / 4 a: worked out once, and then
@@ -60,8 +61,9 @@ double tw_witness_underside_mm(const struct tw_witness_face *face, const struct 
 #define TW_WITNESS_PACKED_SHARE 0.2
 
 /* Smallest and largest proportion of the heat lost through the joint to that lost through the face; false: none is lost
- * through either. `packed`: the tang lies on packing; `bare_share`: at most so much of what the face loses it loses beside the
- * packing, where ricasso and blade are. */
-bool tw_witness_losses(const struct tw_job *job, bool packed, double bare_share, double *least, double *most);
+ * through either. `packed`: the tang lies on packing; `over`: so much of what the face loses it loses above what carries the part:
+ * at most so much above the bare pad, where ricasso and blade are, the rest of both above packing. */
+bool tw_witness_losses(const struct tw_job *job, bool packed, struct tw_witness_shares over, double *least,
+                       double *most);
 
 #endif

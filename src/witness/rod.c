@@ -17,7 +17,7 @@ static double along_W_per_K(const struct tw_witness_stretch *a, double long_mm, 
 
 static double away_W_per_K(const struct tw_witness_stretch *a, double long_mm)
 {
-    return a->width_mm * long_mm * (a->face_W_per_mm2_K + a->joint_W_per_mm2_K);
+    return a->width_mm * long_mm * (a->face_W_per_mm2_K + a->carried * a->joint_W_per_mm2_K);
 }
 
 /* (away + along) T - along T of the neighbours = came - stays: eliminated forwards, then solved backwards. `passes` holds what a
@@ -44,10 +44,16 @@ static void solve(const struct tw_witness_stretch *stretches, size_t count, doub
         sums[i - 1] += passes[i - 1] * sums[i];
 }
 
-enum tw_status tw_witness_bare_share(const struct tw_witness_stretch *stretches, size_t count, double long_mm,
-                                     double conductivity_W_per_mm_K, double *share, struct tw_findings *findings)
+static double share_of(double part, double all)
 {
-    double *room = calloc(2 * count + 1, sizeof *room), bare = 0.0, all = 0.0;
+    return all > 0.0 ? fmin(1.0, fmax(0.0, part / all)) : 0.0;
+}
+
+enum tw_status tw_witness_carried_shares(const struct tw_witness_stretch *stretches, size_t count, double long_mm,
+                                         double conductivity_W_per_mm_K, struct tw_witness_shares *out,
+                                         struct tw_findings *findings)
+{
+    double *room = calloc(2 * count + 1, sizeof *room), bare = 0.0, packed = 0.0, all = 0.0;
 
     if (!room)
         return tw_no_memory(findings);
@@ -56,9 +62,9 @@ enum tw_status tw_witness_bare_share(const struct tw_witness_stretch *stretches,
         double lost = room[count + i] * stretches[i].width_mm * stretches[i].face_W_per_mm2_K;
 
         all += lost;
-        bare += stretches[i].bare ? lost : 0.0;
+        *(stretches[i].bare ? &bare : &packed) += stretches[i].carried * lost;
     }
     free(room);
-    *share = all > 0.0 ? fmin(1.0, fmax(0.0, bare / all)) : 0.0;
+    *out = (struct tw_witness_shares){ share_of(bare, all), share_of(packed, all) };
     return TW_OK;
 }

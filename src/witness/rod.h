@@ -19,10 +19,17 @@ struct tw_witness_stretch {
     double face_W_per_mm2_K, joint_W_per_mm2_K;
     double came, stays; /* heat that came in, and what of it is still there */
     bool bare;          /* lies on the pad without packing */
+    double carried;     /* share of it that something lies under; the joint is there alone */
 };
 
-/* Of all that the faces lose, what they lose over bare stretches; each is `long_mm` long. 0 where nothing is lost. */
-enum tw_status tw_witness_bare_share(const struct tw_witness_stretch *stretches, size_t count, double long_mm,
-                                     double conductivity_W_per_mm_K, double *share, struct tw_findings *findings);
+/* Of all that the faces lose, what they lose over what carries the part, bare and on packing. */
+struct tw_witness_shares {
+    double bare, packed;
+};
+
+/* Each stretch is `long_mm` long. 0 where nothing is lost. */
+enum tw_status tw_witness_carried_shares(const struct tw_witness_stretch *stretches, size_t count, double long_mm,
+                                         double conductivity_W_per_mm_K, struct tw_witness_shares *out,
+                                         struct tw_findings *findings);
 
 #endif

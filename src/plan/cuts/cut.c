@@ -106,10 +106,9 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .dry_K = job->reserve.dry_K,
         .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
     };
-    double joint = job->coolant.joint_conductance_W_per_mm2_K;
     struct tw_face face = tw_face_of(job, side);
 
-    tw_factors_open(factors, &job->steel, face.over_ground ? joint * TW_HISTORY_PACKED_SHARE : joint);
+    tw_factors_open(factors, &job->steel, tw_warm_back_W_per_mm2_K(job, &face));
 
     limits.lean = -fabs(tw_face_lean(job, &face)); /* until the way of travel is known */
     limits.loss = tw_wear_expected(job, side);

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "geometry/shape.h"
+#include "tangwright/warm.h"
 #include "tangwright/contacts.h"
 
 #include <math.h>

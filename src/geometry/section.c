@@ -1,5 +1,5 @@
 /* section.c - see section.h. */
-#include "contacts/section.h"
+#include "geometry/section.h"
 
 #include <math.h>
 

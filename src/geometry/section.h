@@ -3,8 +3,8 @@
  * Model   Along the cut y is inside from every edge that enters to the next that leaves. With the sign of the edge's own
  *         direction the sum of the crossings' y is that length (Green's theorem for a line), and clamped to an interval it is
  *         the part of it inside that. No crossing needs to be sorted or kept. */
-#ifndef TANGWRIGHT_CONTACTS_SECTION_H
-#define TANGWRIGHT_CONTACTS_SECTION_H
+#ifndef TANGWRIGHT_GEOMETRY_SECTION_H
+#define TANGWRIGHT_GEOMETRY_SECTION_H
 
 #include "tangwright/outline.h"
 
