@@ -52,7 +52,6 @@ struct tw_contacts {
     size_t not_drawn_count;
 };
 
-
 /* Whether it can locate a blank at all: a pin or a body. */
 bool tw_keep_out_is_stop(const struct tw_keep_out *keep_out);
 
@@ -95,6 +94,19 @@ struct tw_clash {
 /* The first clash with `side` up; clash.station is -1 for none. */
 enum tw_status tw_contacts_clash(const struct tw_job *job, enum tw_side side, struct tw_clash *out,
                                  struct tw_findings *findings);
+
+/* What of the tang hangs free behind all that carries it, with one side up and under the job's task. A beam, clamped where the
+ * last of it is carried: a push P at its end bends that by P times the sum of (end - x)^2 dx / (E I), I = width thickness^3 / 12
+ * (Euler and Bernoulli), the thickness that of a program that is done. E = 205 kN/mm2, hardened steel: handbooks, from memory. */
+struct tw_overhang {
+    double from_mm, length_mm; /* length 0: none, as where no rest lies under the tang */
+    double mm_per_N;           /* at its end */
+};
+
+struct tw_overhang tw_overhang_of(const struct tw_job *job, enum tw_side side);
+
+/* The blank's thickness at x when the program of this side is done. */
+double tw_holding_thickness_mm(const struct tw_job *job, enum tw_side side, double x_mm);
 
 /* What holds the blank with one side up, while a program of that side runs.
  *

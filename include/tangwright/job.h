@@ -177,6 +177,7 @@ struct tw_task {
     double
         roughed_N; /* how hard roughing, as a program of its own, pushed along its way at the most; 0: there was none */
     const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */
+    double bends_mm_per_N;        /* the end of the tang under a push there, where it hangs free; 0: it is carried */
     double thicker_mm;            /* the blank in hand is so much thicker than the job says; below 0: thinner */
     double hollowed_mm; /* reliefs that are in the tang already, this program's own aside; for the heat the tang
                                        * counts as thinner by them everywhere */

@@ -19,6 +19,9 @@ struct tw_spring {
 /* normal_N > 0, depth_mm > 0, stiffness_N_per_mm > 0. */
 struct tw_spring tw_spring_of(double normal_N, double depth_mm, double stiffness_N_per_mm);
 
+/* A stiffness, and behind it what bends by so much under 1 N. */
+double tw_spring_in_series(double stiffness_N_per_mm, double bends_mm_per_N);
+
 /* How far the wheel is behind after a pass that is fed in by depth_mm (0: spark-out) and found it before_mm behind. */
 double tw_spring_after_mm(const struct tw_spring *spring, double before_mm, double depth_mm);
 

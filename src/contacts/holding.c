@@ -147,6 +147,13 @@ static void add_tang(const struct holder *holder, struct tw_holding *out)
     }
 }
 
+double tw_holding_thickness_mm(const struct tw_job *job, enum tw_side side, double x_mm)
+{
+    struct holder holder = holder_of(job, side);
+
+    return thickness_mm(&holder, x_mm);
+}
+
 double tw_holding_pull_N_per_mm2(const struct tw_job *job, double thick_mm)
 {
     struct holder holder = holder_of(job, TW_SIDE_A);

@@ -9,6 +9,7 @@
 #include "base/numbers.h"
 #include "geometry/ring.h"
 #include "plan/scene/scene.h"
+#include "tangwright/contacts.h"
 #include "tangwright/relief.h"
 #include "tangwright/wear.h"
 
@@ -124,6 +125,7 @@ static struct tw_operation *add(struct listing *listing, enum tw_side side, enum
     base.task.over_ground = over_ground;
     if (base.reserves)
         base.reserve = base.reserves->of[side][scope == TW_SCOPE_RELIEF];
+    base.task.bends_mm_per_N = tw_overhang_of(&base, side).mm_per_N;
     *operation = (struct tw_operation){ .side = side, .job = tw_scope_job(&base, side, scope) };
     if (scope == TW_SCOPE_RELIEF || !listing->relief_first || !tw_relief_wanted(&base, side))
         return operation;

@@ -6,6 +6,11 @@
 /* That a whole number of passes is not taken for one more. */
 #define ROUNDING 1e-9
 
+double tw_spring_in_series(double stiffness_N_per_mm, double bends_mm_per_N)
+{
+    return 1.0 / (1.0 / stiffness_N_per_mm + bends_mm_per_N);
+}
+
 struct tw_spring tw_spring_of(double normal_N, double depth_mm, double stiffness_N_per_mm)
 {
     double cut_N_per_mm = normal_N / depth_mm;

@@ -103,6 +103,8 @@ enum tw_status tw_asked_of_blank(const struct tw_run_blank *blank, size_t count,
         double holding_N = 0.0;
 
         status = least_hold(&runs[i], &holding_N, findings);
+        if (status == TW_OK)
+            status = tw_witness_bends(&runs[i].job, runs[i].proof->side, &runs[i].job.task.bends_mm_per_N, findings);
         ask_all(&runs[i].job, holding_N, runs[i].proof, tw_leaves_face(runs, count, i));
         runs[i].proof->peak_degC = blank->job->coolant.temperature_degC;
     }

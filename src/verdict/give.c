@@ -102,7 +102,8 @@ static double after_mm(const struct tw_give *give, double steel_mm, double force
 
     if (behind_mm <= 0.0 || !(cut->depth_mm > 0.0))
         return steel_mm;
-    spring = tw_spring_of(force_ratio * cut->tangential_N, cut->depth_mm, stiffness_N_per_mm);
+    spring = tw_spring_of(force_ratio * cut->tangential_N, cut->depth_mm,
+                          tw_spring_in_series(stiffness_N_per_mm, give->job->task.bends_mm_per_N));
     return give->pass.over_mm + tw_spring_after_mm(&spring, behind_mm, 0.0);
 }
 

@@ -273,3 +273,78 @@ enum tw_status tw_witness_hold(const struct tw_job *job, enum tw_side side, doub
     free(lying.meetings);
     return status;
 }
+
+/* ---- what hangs free ---- */
+
+#define HARD_STEEL_N_PER_MM2 205e3
+
+/* The last x at which some of the tang lies over a pad; 0: nowhere. */
+static double last_carried_mm(struct lying *lying, enum tw_side side)
+{
+    const struct tw_fixture *fixture = &lying->job.fixture;
+    double last_mm = 0.0;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *pad = &fixture->keep_outs[i];
+        double low_mm, high_mm;
+
+        if (pad->kind != TW_KEEP_OUT_PAD || !tw_witness_stands(pad, side))
+            continue;
+        range(&pad->plan, &low_mm, &high_mm);
+        for (int k = 0; k < CUTS; k++) {
+            double x_mm = low_mm + (k + 0.5) / CUTS * (high_mm - low_mm);
+
+            if (x_mm > last_mm && touching_mm(lying, &pad->plan, x_mm) > 0.0)
+                last_mm = x_mm;
+        }
+    }
+    return last_mm;
+}
+
+/* Width of the blank at x; where it has none, as in a hole across all of it, a hair. */
+static double wide_mm(struct lying *lying, double x_mm)
+{
+    bool hollowed = lying->hollowed;
+    double wide_mm;
+
+    lying->hollowed = false;
+    wide_mm = touching_mm(lying, NULL, x_mm);
+    lying->hollowed = hollowed;
+    return fmax(wide_mm, 0.01);
+}
+
+/* From the clamped end on: the moment of a push at the far end bends each step, and the slopes add up to the way. */
+static double bent_mm_per_N(struct lying *lying, double from_mm, double to_mm)
+{
+    double step_mm = (to_mm - from_mm) / CUTS, slope = 0.0, bent_mm = 0.0;
+
+    for (int i = 0; i < CUTS; i++) {
+        double x_mm = from_mm + (i + 0.5) * step_mm, thick_mm = ground_mm(&lying->up, x_mm) + below_mm(lying, x_mm);
+        double turn =
+            step_mm * (to_mm - x_mm) / (HARD_STEEL_N_PER_MM2 * wide_mm(lying, x_mm) * pow(thick_mm, 3.0) / 12.0);
+
+        bent_mm += (slope + turn / 2.0) * step_mm;
+        slope += turn;
+    }
+    return bent_mm;
+}
+
+enum tw_status tw_witness_bends(const struct tw_job *job, enum tw_side side, double *mm_per_N,
+                                struct tw_findings *findings)
+{
+    struct lying lying;
+    enum tw_status status = open_lying(job, side, &lying, findings);
+
+    *mm_per_N = 0.0;
+    if (status == TW_OK) {
+        double from_mm = last_carried_mm(&lying, side), low_mm, high_mm;
+
+        range(&lying.tang.outer, &low_mm, &high_mm);
+        if (from_mm > 0.0 && from_mm < high_mm)
+            *mm_per_N = bent_mm_per_N(&lying, from_mm, high_mm);
+    }
+    tw_outline_free(&lying.tang);
+    tw_outline_free(&lying.blade);
+    free(lying.meetings);
+    return status;
+}

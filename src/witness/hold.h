@@ -18,4 +18,9 @@
 enum tw_status tw_witness_hold(const struct tw_job *job, enum tw_side side, double *force_N,
                                struct tw_findings *findings);
 
+/* How far the end of the tang bends under 1 N there, where it hangs free behind the last pad or rest that it lies on: a beam of
+ * hardened steel, clamped there, by steps of its slope. 0 where the tang lies on the magnet or on packing. */
+enum tw_status tw_witness_bends(const struct tw_job *job, enum tw_side side, double *mm_per_N,
+                                struct tw_findings *findings);
+
 #endif

@@ -2,9 +2,11 @@
 #include "plan/cuts/spring_back.h"
 
 #include "geometry/ring.h"
+#include "tangwright/contacts.h"
 #include "tangwright/spring.h"
 
 #include <math.h>
+#include <stdio.h>
 
 /* Of the flatness that the job asks for, what spring-back may leave: 0.5 um at 10 um. Judgement. */
 #define ALLOWED_SHARE 0.05
@@ -13,6 +15,9 @@
 
 /* So many are as bad as any number. */
 #define HOPELESS 1000
+
+/* A tang whose end bends so much of what the machine gives way is told of. */
+#define WORTH_SAYING 0.5
 
 /* A small mill needs about so many; only the equivalent limit asks before it is known, and it is checked again. */
 #define EXPECTED 4
@@ -90,14 +95,20 @@ static double behind_mm(const struct tw_job *job, const struct tw_setup_plan *pl
     return behind;
 }
 
+/* The machine, and the tang's end where that hangs free: one after the other. */
+static struct giving giving_of(const struct tw_job *job, double machine_N_per_mm, double force_ratio)
+{
+    return (struct giving){ tw_spring_in_series(machine_N_per_mm, job->task.bends_mm_per_N), force_ratio };
+}
+
 static struct giving stated(const struct tw_job *job)
 {
-    return (struct giving){ job->machine.stiffness_N_per_mm, job->wheel.force_ratio };
+    return giving_of(job, job->machine.stiffness_N_per_mm, job->wheel.force_ratio);
 }
 
 static struct giving softest(const struct tw_job *job)
 {
-    return (struct giving){ job->machine.stiffness_least_N_per_mm, job->wheel.force_ratio_most };
+    return giving_of(job, job->machine.stiffness_least_N_per_mm, job->wheel.force_ratio_most);
 }
 
 /* How much of what each face may be too high the softest machine may leave, of the plan's own reckoning. */
@@ -217,7 +228,7 @@ static int spark_outs_in(const struct tw_setup_plan *plan)
 struct tw_spring_back tw_spring_back_of(const struct tw_job *job, const struct tw_setup_plan *plan)
 {
     struct giving givings[] = { stated(job),
-                                { job->machine.stiffness_most_N_per_mm, job->wheel.force_ratio_least },
+                                giving_of(job, job->machine.stiffness_most_N_per_mm, job->wheel.force_ratio_least),
                                 softest(job) };
     struct tw_spring_back back = { .spark_outs = spark_outs_in(plan) };
     double *left_mm[] = { &back.left_mm, &back.left_least_mm, &back.left_most_mm };
@@ -235,10 +246,31 @@ struct tw_spring_back tw_spring_back_of(const struct tw_job *job, const struct t
     return back;
 }
 
+/* Where the tang's end gives way as much as the machine does. */
+struct hanging {
+    char text[160];
+};
+
+static struct hanging hanging_words(const struct tw_job *job, enum tw_side side)
+{
+    double times = job->task.bends_mm_per_N * job->machine.stiffness_N_per_mm;
+    struct tw_overhang overhang = tw_overhang_of(job, side);
+    struct hanging out = { "" };
+
+    if (times >= WORTH_SAYING && overhang.length_mm > 0.0)
+        snprintf(out.text, sizeof out.text,
+                 "; the tang hangs free over its last %.0f mm and bends %.2g times as far as the machine gives way: "
+                 "carry it "
+                 "there (a pad in fixture.keep_outs)",
+                 overhang.length_mm, times);
+    return out;
+}
+
 void tw_spring_back_remark(const struct tw_job *job, const struct tw_setup_plan *plan, struct tw_findings *findings)
 {
     const struct tw_spring_back *back = &plan->spring_back;
     struct tw_place at = { .file = job->path, .key = "finish.spark_out" };
+    struct hanging hanging = hanging_words(job, plan->face.side);
 
     if (plan->scope == TW_SCOPE_ROUGH || plan->scope == TW_SCOPE_RELIEF || back->left_mm <= allowed_mm(job))
         return;
@@ -246,10 +278,10 @@ void tw_spring_back_remark(const struct tw_job *job, const struct tw_setup_plan 
         findings, at,
         "side %s: after %d spark-outs the machine still holds the wheel back by about %.1f um of the %.1f um "
         "before them, more than %.1f um; a lighter finish.infeed, a sharper wheel or a stiffer machine (stiffness = "
-        "\"%.3g N/um\"; measure it: docs/bench-tests.md)%s would leave less",
+        "\"%.3g N/um\"; measure it: docs/bench-tests.md)%s would leave less%s",
         tw_side_letter(plan->face.side), back->spark_outs, back->left_mm * 1e3, back->behind_mm * 1e3,
         allowed_mm(job) * 1e3, job->machine.stiffness_N_per_mm / 1000.0,
-        job->finish.spark_out == TW_SPARK_OUT_AUTO ? "" : ", or more spark_out");
+        job->finish.spark_out == TW_SPARK_OUT_AUTO ? "" : ", or more spark_out", hanging.text);
 }
 
 /* ---- too soft ---- */
@@ -260,18 +292,20 @@ void tw_spring_back_remark(const struct tw_job *job, const struct tw_setup_plan 
 
 static double left_at_mm(const struct tw_job *job, const struct tw_setup_plan *plan, double stiffness_N_per_mm)
 {
-    struct giving giving = { stiffness_N_per_mm, job->wheel.force_ratio_most };
+    struct giving giving = giving_of(job, stiffness_N_per_mm, job->wheel.force_ratio_most);
     struct tw_spring last;
     double behind = behind_mm(job, plan, &giving, &last);
 
     return tw_spring_left_mm(&last, behind, TW_SPARK_OUT_MOST);
 }
 
-/* The least stiffness with which these layers would pass. */
+/* The least stiffness of the machine with which these layers would pass; HUGE_VAL: with none. */
 static double needed_N_per_mm(const struct tw_job *job, const struct tw_setup_plan *plan)
 {
     double low = job->machine.stiffness_least_N_per_mm, high = STIFFEST_TIMES * low;
 
+    if (left_at_mm(job, plan, high) > softest_allowed_mm(job))
+        return HUGE_VAL;
     while (high > 1.01 * low) {
         double middle = sqrt(low * high);
 
@@ -288,19 +322,29 @@ enum tw_status tw_spring_back_check(const struct tw_job *job, const struct tw_se
 {
     const struct tw_spring_back *back = &plan->spring_back;
     struct tw_place at = { .file = job->path, .key = "machine.stiffness_least" };
+    struct hanging hanging;
     double needed;
 
     if (tw_spark_outs_asked(job) != TW_SPARK_OUT_AUTO || job->task.scope == TW_SCOPE_ROUGH ||
         back->left_most_mm <= softest_allowed_mm(job))
         return TW_OK;
+    hanging = hanging_words(job, plan->face.side);
     needed = needed_N_per_mm(job, plan) / 1000.0;
+    if (!isfinite(needed)) {
+        at.key = "fixture.keep_outs";
+        return tw_fail(findings, TW_NO_PLAN, at,
+                       "side %s: the face stays %.4f mm too high at the butt even after %d spark-outs, whatever the "
+                       "machine; of half of finish.thickness_tolerance it may take %.4f mm%s",
+                       tw_side_letter(plan->face.side), back->left_most_mm, back->spark_outs, softest_allowed_mm(job),
+                       hanging.text);
+    }
     return tw_fail(
         findings, TW_NO_PLAN, at,
         "side %s: at %.3g N/um, the softest that the machine may be, and with the wheel pushing %.3g times as hard as "
         "it drags, the face stays %.4f mm too high even after %d spark-outs; of half of finish.thickness_tolerance it "
         "may take %.4f mm; a machine of %.3g N/um or more would do (measure it: docs/bench-tests.md), or "
-        "finish.thickness_tolerance = \"%.2f mm\"",
+        "finish.thickness_tolerance = \"%.2f mm\"%s",
         tw_side_letter(plan->face.side), job->machine.stiffness_least_N_per_mm / 1000.0, job->wheel.force_ratio_most,
         back->left_most_mm, back->spark_outs, softest_allowed_mm(job), ceil(100.0 * needed) / 100.0,
-        ceil(100.0 * 2.0 * back->left_most_mm / SOFTEST_SHARE) / 100.0 + 0.01);
+        ceil(100.0 * 2.0 * back->left_most_mm / SOFTEST_SHARE) / 100.0 + 0.01, hanging.text);
 }
