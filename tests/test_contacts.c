@@ -568,6 +568,35 @@ Test(holding, through_rests_the_magnet_acts_where_they_touch)
     tw_job_free(&job);
 }
 
+/* A cantilever 24 mm wide whose thickness falls as t = b (c - x), loaded at its end e: with u = c - x and d = c - e its end goes
+ * by 12/(E w) times the integral of (e - x)^2/t^3 = [ln u + 2 d/u - d^2/(2 u^2)]/b^3 from d to U = c - 70 (by hand from Euler and
+ * Bernoulli's beam; E of hardened steel 205 kN/mm2). Side A done, t is 3 - 0.75 x/90, side B done 3 - 1.5 x/90. */
+static double cantilever_mm_per_N(double b, double c, double from_mm, double end_mm, double wide_mm)
+{
+    double d = c - end_mm, u = c - from_mm;
+
+    return 12.0 / (205e3 * wide_mm) * (log(u / d) + 2.0 * d / u - 2.0 - d * d / (2.0 * u * u) + 0.5) / (b * b * b);
+}
+
+Test(holding, what_hangs_free_bends_as_a_cantilever)
+{
+    static const char rest[] = PAD ", { name = \"rest\"; kind = \"pad\"; box = [\"10 mm\", \"-8 mm\", \"70 mm\", "
+                                   "\"8 mm\"]; top = \"0 mm\"; }";
+    struct tw_job job = job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\";", rest);
+
+    for (int side = 0; side < 2; side++) {
+        struct tw_overhang overhang = tw_overhang_of(&job, (enum tw_side)side);
+        double b = (side + 1) * 0.75 / 90.0, bends = cantilever_mm_per_N(b, 3.0 / b, 70.0, 90.0, 24.0);
+
+        expect_near("length", overhang.length_mm, 20.0, 0.1);
+        expect_near("a push of 1 N", overhang.mm_per_N, bends, 0.015 * bends);
+    }
+    tw_job_free(&job);
+    job = job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\";", PAD);
+    expect_near("without a rest", tw_overhang_of(&job, TW_SIDE_A).mm_per_N, 0.0, 0.0);
+    tw_job_free(&job);
+}
+
 /* What stands beside the tang or behind its butt is no rest under it. */
 Test(holding, pads_elsewhere_do_not_count)
 {

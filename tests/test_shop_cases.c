@@ -57,7 +57,8 @@ struct shop_case {
  * corner is too near the one before to be a move of its own, the ways along its edge lie on one line nevertheless; and where the
  * wheel's wear on blanks of +-0.2 mm leaves more than the flatness on the thickest, measuring in between would do; and where a
  * clamp stands behind the butt the wheel comes down ahead of the taper start, if what stands there is low
- * enough; and where a front cuts a wedge off near its tip, both its edges run on to there as they were. */
+ * enough; and where a front cuts a wedge off near its tip, both its edges run on to there as they were;
+ * and a tang gives its heat to what carries it alone, and bends where nothing does. */
 static const struct shop_case cases[] = {
     { "beside-the-boss", PASSES, NULL, false },
     { "two-bosses", PASSES, NULL, true },
@@ -102,6 +103,8 @@ static const struct shop_case cases[] = {
     { "neither-end-free", REFUSED, "leaves no room behind the butt, and rear spine stop, A up none ahead of the stock",
       false },
     { "wedge-at-a-front", PASSES, NULL, false },
+    { "on-a-rest", PASSES, NULL, false },
+    { "on-a-short-rest", REFUSED, "the tang hangs free over its last 44 mm", false },
 };
 
 static const char *program(void)

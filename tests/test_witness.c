@@ -306,6 +306,28 @@ static double held_N(const struct tw_job *job, enum tw_side side)
     return force_N;
 }
 
+/* As a cantilever clamped at x = 60, loaded at its end at 110; with u = c - x, t = b u, d = c - 110 the integral of (110 - x)^2/t^3 is
+ * [ln u + 2 d/u - d^2/(2 u^2)]/b^3 from d to c - 60 (by hand from Euler and Bernoulli's beam; E of hardened steel 205 kN/mm2). */
+Test(witness, a_tang_bends_where_it_hangs_free)
+{
+    struct tw_point corners[4], plan[4];
+    struct tw_keep_out rest;
+    struct tw_job job = on_a_rest(corners, &rest, plan, -30.0, 30.0);
+    double bends = -1.0;
+
+    for (int side = 0; side < 2; side++) {
+        double b = (side + 1) / 110.0, c = 3.7 / b, d = c - 110.0, u = c - 60.0;
+        double wanted =
+            12.0 / (205e3 * 20.0) * (log(u / d) + 2.0 * d / u - 2.0 - d * d / (2.0 * u * u) + 0.5) / (b * b * b);
+
+        cr_assert(eq(int, tw_witness_bends(&job, (enum tw_side)side, &bends, NULL), TW_OK));
+        expect_near("a push of 1 N", bends, wanted, 0.01 * wanted);
+    }
+    job.fixture.keep_out_count = 0;
+    cr_assert(eq(int, tw_witness_bends(&job, TW_SIDE_A, &bends, NULL), TW_OK));
+    expect_near("on the magnet", bends, 0.0, 0.0);
+}
+
 /* 3.7 mm lead less than all flux of poles 10 mm apart (4.375 mm do), so the pull goes with (t/3.7)^2. Once side A is ground
  * t = 3.7 - x/110, once side B is t = 3.7 - 2x/110: of u = 1 - x/l with l = 407 or 203.5 mm, u^2 over 20..60 is
  * l/3 (u(20)^3 - u(60)^3). */

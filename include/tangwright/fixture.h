@@ -19,6 +19,7 @@
 #ifndef TANGWRIGHT_FIXTURE_H
 #define TANGWRIGHT_FIXTURE_H
 
+#include "tangwright/contacts.h"
 #include "tangwright/taper.h"
 
 enum { TW_STOP_REAR, TW_STOP_FRONT, TW_STOP_END, TW_STOP_COUNT };
@@ -68,6 +69,7 @@ struct tw_fixture_design {
     double clamp_force_N;   /* the job's own, or where the magnet is too weak for pad and rest, what the clamp needs */
     double touching_mm2[2]; /* what carries the blank, side A and B up */
     double holding_N[2];    /* sideways force that holds, safety included */
+    struct tw_overhang free_end[2]; /* what of the tang hangs free past the rest */
     int station_count, station_most;
     double pitch_mm; /* from station to station, across */
     struct tw_station stations[TW_FIXTURE_STATIONS_MOST];
@@ -86,6 +88,9 @@ struct tw_point tw_fixture_station_at(const struct tw_fixture_design *design, in
 
 /* Whether the clamp is there because pad and rest alone would not hold the blank, though the job has none. */
 bool tw_fixture_adds_clamp(const struct tw_fixture_design *design);
+
+/* Whether the free end of the tang bends by less than half of what the machine gives way under the wheel (judgement). */
+bool tw_fixture_is_firm(const struct tw_fixture_design *design);
 
 /* Height of the rest's top at x, with that side up. */
 double tw_fixture_rest_mm(const struct tw_fixture_design *design, enum tw_side side, double x_mm);

@@ -137,6 +137,15 @@ static void hold_line(struct page *page, int side)
                   side == 0 ? "A" : "B", page->inch ? 2 : 1, design->touching_mm2[side] / unit_mm2,
                   page->inch ? "in\u00b2" : "cm\u00b2", design->holding_N[side],
                   design->holding_N[side] / 4.4482216152605);
+    if (design->free_end[side].length_mm > 0.0)
+        tw_text_print(
+            &page->out,
+            "<p>Side %s up: the last %.*f %s of the tang hang free behind the rest; 1\u00a0N there bends them by "
+            "%.2g\u00a0\u00b5m, the machine by %.2g\u00a0\u00b5m.%s</p>\n",
+            side == 0 ? "A" : "B", page->inch ? 2 : 1,
+            design->free_end[side].length_mm / (page->inch ? TW_MM_PER_INCH : 1.0), page->inch ? "in" : "mm",
+            design->free_end[side].mm_per_N * 1e3, 1e3 / design->job->machine.stiffness_N_per_mm,
+            tw_fixture_is_firm(design) ? "" : " <strong>Stand a block under them too.</strong>");
 }
 
 enum tw_status section_fixture_seating(struct page *page)
