@@ -481,7 +481,6 @@ static size_t count_of(const char *html, const char *what)
     return count;
 }
 
-/* Its wheel is another one: in the tables, among the steps, and in what is played. */
 /* The finishing layers' infeeds, 2 of 0.005 mm, stand on that face alone; a micrometer reads all that the wheel stands too high by. */
 Test(sheet, one_face_is_measured_as_one)
 {
@@ -489,14 +488,15 @@ Test(sheet, one_face_is_measured_as_one)
 
     stage_open_with(&stage, "tests/shop/one-face-in-turns/job.cfg", NULL);
     write_html(&stage);
-    cr_expect(strstr(stage.html, "which the face keeps for finishing. The mean is how much too high") != NULL);
-    cr_expect(strstr(stage.html, "the finished thickness and <strong>0.010\u00a0mm") != NULL);
+    expect_holds(stage.html, "Roughing was to leave the finished one and <strong>0.010\u00a0mm");
+    expect_holds(stage.html, "<strong>Sum: lower the offset\u2019s ");
     cr_expect(strstr(stage.html, "both faces together") == NULL && strstr(stage.html, "both ground") == NULL);
-    cr_expect(strstr(stage.html, "of both sides") == NULL);
+    cr_expect(strstr(stage.html, "Half of the sum") == NULL && strstr(stage.html, "both roughed") == NULL);
     cr_expect(strstr(stage.html, "in place before the clamps close") != NULL); /* there is no magnet */
     stage_close(&stage);
 }
 
+/* Its wheel is another one: in the tables, among the steps, and in what is played. */
 Test(sheet, a_relief_has_its_wheel_and_its_floor)
 {
     char *html = sample_slurp("gyuto-210-hollow", "setup.html");
