@@ -74,7 +74,7 @@ static void write_answer(struct page *page)
         tw_text_print(
             &page->out,
             "<p class=\"answer open\"><span aria-hidden=\"true\">?</span> <strong>Dry run not yet run.</strong> "
-            "Run <code>tangwright dry-run</code> on both programs before they go to the machine.</p>\n");
+            "Run <code>tangwright dry-run</code> on all programs before they go to the machine.</p>\n");
     else if (page->verdict->cut && page->verdict->unproved[0])
         tw_text_print(
             &page->out,
