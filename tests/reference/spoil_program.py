@@ -16,8 +16,8 @@ import sys
 
 def changed(line, letter, change):
     def word(found):
-        return "%s%.*f" % (letter, len(found.group(1).split(".")[1]), change(float(found.group(1))))
-    return line if line.startswith("(") or "G4" in line else re.sub(letter + r"(-?[0-9]+\.[0-9]+)", word, line)
+        return "%s%.*f" % (letter, len(found.group(1).partition(".")[2]), change(float(found.group(1))))
+    return line if line.startswith("(") or "G4" in line else re.sub(letter + r"(-?[0-9]+(?:\.[0-9]+)?)", word, line)
 
 
 def spoil(lines, way, letter="", amount="0"):

@@ -349,7 +349,8 @@ static void expect_pass_comments(const struct tw_job *job, const struct tw_setup
 
         if (strncmp(lines->at[i], "(PASS ", 6) != 0)
             continue;
-        while (next < lines->count && matches(lines->at[next], "^(N[0-9]+ )?G0?[04] "))
+        while (next < lines->count && (matches(lines->at[next], "^(N[0-9]+ )?G0?[04] ") ||
+                                       (lines->at[next][0] == '(' && strncmp(lines->at[next], "(PA", 3) != 0)))
             next++;
         if (next >= lines->count || !matches(lines->at[next], "^(N[0-9]+ )?G0?1 "))
             cr_fail("line %zu: passes are told of, and line %zu is: %s", i + 1, next + 1, lines->at[next]);
