@@ -892,6 +892,7 @@ Test(verdict, the_last_layers_keep_to_the_jobs_own_infeed)
 {
     const struct tw_check *check;
 
+    strip.job.order = TW_ORDER_A_THEN_B; /* this program roughs and finishes */
     strip.job.finish.layers = 1;
     strip.job.finish.infeed_mm = 0.005;
     check = expect_lone_refusal(TW_CHECK_FINISHING, 18); /* the last pass takes 0.025 mm, as deep as the first */
