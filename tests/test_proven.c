@@ -78,6 +78,7 @@ Test(proven, only_programs_from_which_more_is_kept_back_are_planned_anew)
     struct tw_plan first;
 
     read_job("samples/butcher-180/job.cfg");
+    job.order = TW_ORDER_A_THEN_B;
     job.relief.depth_mm = 0.0;
     job.taper.band_mm = 0.0;
     cr_assert(eq(int, tw_plan_make(&job, &first, &findings), TW_OK));

@@ -150,6 +150,7 @@ struct steel {
     struct tw_outline tang, blade;
     struct tw_witness_underside below;
     bool on_rests;
+    double low_mm, high_mm; /* y between which steel ahead of the taper start counts */
 };
 
 static bool over_pad(const struct steel *steel, double x_mm, double y_mm)
@@ -196,7 +197,8 @@ static double add_steel(const struct steel *steel, double x_mm, double y_mm, str
         double x = x_mm + (k % POINTS + 0.5) / POINTS * cell_mm, y = y_mm + (k / POINTS + 0.5) / POINTS * cell_mm;
         double top_mm, under_mm;
 
-        if (!inside_outline(&steel->tang, x, y) && !inside_outline(&steel->blade, x, y))
+        if (!inside_outline(&steel->tang, x, y) &&
+            (y < steel->low_mm || y > steel->high_mm || !inside_outline(&steel->blade, x, y)))
             continue;
         places++;
         carried += !steel->on_rests || over_pad(steel, x, y);
@@ -274,20 +276,65 @@ static struct tw_witness_shares area_shares(const struct tw_witness_stretch *col
                         : (struct tw_witness_shares){ 0 };
 }
 
-/* A rod that conducts along only, and steel as warm everywhere: what conducts across as well lies between. */
-static enum tw_status compare_losses(struct tw_second_heat *heat, const struct steel *steel,
-                                     const struct tw_plate_energy *energy, struct tw_witness_stretch *columns,
-                                     struct tw_findings *findings)
+/* y between which the tang leaves the ricasso. */
+static void narrow_to_tang(struct steel *steel)
 {
-    struct tw_spot nowhere = { 0 };
-    struct tw_witness_shares rod;
-    double least[2], most[2];
-    enum tw_status status = rod_shares(steel, energy->heat_J, columns, &rod, findings);
+    double x_mm = steel->workpiece->face.start_mm + steel->heat->grid.cell_mm / 2.0, low_mm = HUGE_VAL,
+           high_mm = -HUGE_VAL;
+    const struct tw_history_grid *grid = &steel->heat->grid;
 
-    if (status == TW_OK && tw_witness_losses(heat->job, heat->over_ground, rod, &least[0], &most[0]) &&
-        tw_witness_losses(heat->job, heat->over_ground, area_shares(columns, heat->grid.columns), &least[1], &most[1]))
-        compare(heat, "heat lost below over that lost above", "", energy->joint_J / energy->top_J,
-                fmin(least[0], least[1]), fmax(most[0], most[1]), nowhere);
+    for (size_t j = 0; j < POINTS * grid->rows; j++) {
+        double y_mm = grid->y_mm + ((double)j + 0.5) * grid->cell_mm / POINTS;
+
+        if (!inside_outline(&steel->tang, x_mm, y_mm))
+            continue;
+        low_mm = fmin(low_mm, y_mm);
+        high_mm = fmax(high_mm, y_mm);
+    }
+    steel->low_mm = low_mm;
+    steel->high_mm = high_mm;
+}
+
+/* The losses of a rod and of steel as warm everywhere, added to the bounds. */
+static enum tw_status add_bounds(struct tw_second_heat *heat, const struct steel *steel, double heat_J,
+                                 struct tw_witness_stretch *columns, double *least, double *most, bool *any,
+                                 struct tw_findings *findings)
+{
+    struct tw_witness_shares shares[2];
+    enum tw_status status = rod_shares(steel, heat_J, columns, &shares[0], findings);
+
+    shares[1] = area_shares(columns, heat->grid.columns);
+    for (int i = 0; status == TW_OK && i < 2; i++) {
+        double low, high;
+
+        *any = tw_witness_losses(heat->job, heat->over_ground, shares[i], &low, &high);
+        *least = fmin(*least, low);
+        *most = fmax(*most, high);
+    }
+    return status;
+}
+
+/* A rod that conducts along only, and steel as warm everywhere: what conducts across as well lies between. On rests the blade, which is
+ * wider than the tang, is carried in its middle alone, where the tang's heat arrives: as a rod no wider than the tang it loses
+ * the most there. */
+static enum tw_status compare_losses(struct tw_second_heat *heat, const struct steel *steel,
+                                     const struct tw_history *history, const struct tw_plate_energy *energy,
+                                     struct tw_witness_stretch *columns, struct tw_findings *findings)
+{
+    double least = HUGE_VAL, most = -HUGE_VAL;
+    bool any = false;
+    enum tw_status status = add_bounds(heat, steel, energy->heat_J, columns, &least, &most, &any, findings);
+
+    if (status == TW_OK && any && steel->on_rests) {
+        struct steel narrow = *steel;
+
+        narrow_to_tang(&narrow);
+        look_at_columns(&narrow, history, columns);
+        status = add_bounds(heat, &narrow, energy->heat_J, columns, &least, &most, &any, findings);
+    }
+    if (status == TW_OK && any)
+        compare(heat, "heat lost below over that lost above", "", energy->joint_J / energy->top_J, least, most,
+                (struct tw_spot){ 0 });
     return status;
 }
 
@@ -308,7 +355,7 @@ static enum tw_status compare_whole(struct tw_second_heat *heat, const struct st
     compare(heat, "heat into the steel", " J", energy.heat_J, heat->least_J, heat->most_J, nowhere);
     own_J = look_at_columns(steel, history, columns);
     if (energy.top_J > LEAST_J)
-        status = compare_losses(heat, steel, &energy, columns, findings);
+        status = compare_losses(heat, steel, history, &energy, columns, findings);
     if (energy.stored_J > LEAST_J)
         compare(heat, "heat still in the steel", " J", energy.stored_J, own_J, own_J, nowhere);
     free(columns);
@@ -323,7 +370,7 @@ enum tw_status tw_second_heat_end(struct tw_second_heat *heat, const struct tw_h
     struct tw_point corners[4];
     struct tw_outline ahead = { .outer = { corners, 4 } };
     bool is_ahead = tw_warm_ahead(heat->job, &face, corners);
-    struct steel steel = { .heat = heat, .workpiece = workpiece };
+    struct steel steel = { .heat = heat, .workpiece = workpiece, .low_mm = -HUGE_VAL, .high_mm = HUGE_VAL };
     enum tw_status status = tw_witness_outline(&workpiece->face, &part->tang, &steel.tang, findings);
 
     steel.below = tw_witness_underside(&workpiece->face, heat->over_ground);
