@@ -594,12 +594,17 @@ static void bench_open_with(struct bench *bench, const char *script)
     shell(bench->folder, "printf '#!/bin/sh\\n%s\\n' \"$S\" > $F/answer.sh && chmod +x $F/answer.sh");
 }
 
-static int ask_of(struct bench *bench, const char *rest, const char *words)
+static int ask_about(struct bench *bench, const char *rest, const char *job, const char *words)
 {
     char body[1024];
 
-    snprintf(body, sizeof body, "{\"for\": \"0123456789abcdef\", \"words\": %s}", words);
+    snprintf(body, sizeof body, "{\"for\": \"%s\", \"words\": %s}", job, words);
     return status_of(bench, "POST", rest, body);
+}
+
+static int ask_of(struct bench *bench, const char *rest, const char *words)
+{
+    return ask_about(bench, rest, "0123456789abcdef", words);
 }
 
 Test(page, only_keys_of_the_job_and_files_of_the_folder_are_compared)
@@ -655,11 +660,12 @@ Test(page, programs_are_neither_written_nor_run_through_a_link)
     cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 200));
     shell(bench.folder, "mv $F/programs $F/elsewhere && ln -s $F/elsewhere $F/programs");
     cr_expect(eq(int, ask_of(&bench, "ask/write", "[]"), 422));
-    cr_expect(eq(int, ask_of(&bench, "ask/prove", "[]"), 422));
+    /* Of another job: the same question would be that of before, if it still ran. */
+    cr_expect(eq(int, ask_about(&bench, "ask/prove", "fedcba9876543210", "[]"), 422));
     cr_expect(eq(int, status_of(&bench, "GET", "sheet/programs", NULL), 404));
     cr_expect(eq(int, ask_of(&bench, "ask/fixture", "[]"), 200));
     shell(bench.folder, "ln -s $F/elsewhere $F/fixture && touch $F/elsewhere/fixture.html");
-    cr_expect(eq(int, ask_of(&bench, "ask/fixture", "[]"), 422));
+    cr_expect(eq(int, ask_about(&bench, "ask/fixture", "fedcba9876543210", "[]"), 422));
     cr_expect(eq(int, status_of(&bench, "GET", "sheet/fixture", NULL), 404));
     bench_close(&bench);
 }
