@@ -570,12 +570,12 @@ Test(holding, through_rests_the_magnet_acts_where_they_touch)
 
 /* A cantilever 24 mm wide whose thickness falls as t = b (c - x), loaded at its end e: with u = c - x and d = c - e its end goes
  * by 12/(E w) times the integral of (e - x)^2/t^3 = [ln u + 2 d/u - d^2/(2 u^2)]/b^3 from d to U = c - 70 (by hand from Euler and
- * Bernoulli's beam; E of hardened steel 205 kN/mm2). Side A done, t is 3 - 0.75 x/90, side B done 3 - 1.5 x/90. */
+ * Bernoulli's beam; E of hardened steel 210 kN/mm2). Side A done, t is 3 - 0.75 x/90, side B done 3 - 1.5 x/90. */
 static double cantilever_mm_per_N(double b, double c, double from_mm, double end_mm, double wide_mm)
 {
     double d = c - end_mm, u = c - from_mm;
 
-    return 12.0 / (205e3 * wide_mm) * (log(u / d) + 2.0 * d / u - 2.0 - d * d / (2.0 * u * u) + 0.5) / (b * b * b);
+    return 12.0 / (210e3 * wide_mm) * (log(u / d) + 2.0 * d / u - 2.0 - d * d / (2.0 * u * u) + 0.5) / (b * b * b);
 }
 
 Test(holding, what_hangs_free_bends_as_a_cantilever)

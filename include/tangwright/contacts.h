@@ -95,9 +95,12 @@ struct tw_clash {
 enum tw_status tw_contacts_clash(const struct tw_job *job, enum tw_side side, struct tw_clash *out,
                                  struct tw_findings *findings);
 
+/* Young's modulus E of hardened steel; handbooks give 205 to 210 kN/mm2 (from memory). */
+#define TW_STEEL_N_PER_MM2 210e3
+
 /* What of the tang hangs free behind all that carries it, with one side up and under the job's task. A beam, clamped where the
  * last of it is carried: a push P at its end bends that by P times the sum of (end - x)^2 dx / (E I), I = width thickness^3 / 12
- * (Euler and Bernoulli), the thickness that of a program that is done. E = 205 kN/mm2, hardened steel: handbooks, from memory. */
+ * (Euler and Bernoulli), the thickness that of a program that is done. */
 struct tw_overhang {
     double from_mm, length_mm; /* length 0: none, as where no rest lies under the tang */
     double mm_per_N;           /* at its end */

@@ -2,6 +2,8 @@
  * sources: docs/error-budget.md. */
 #include "tangwright/assess.h"
 
+#include "tangwright/contacts.h"
+
 #include "base/numbers.h"
 #include "geometry/ring.h"
 #include "tangwright/spring.h"
@@ -11,7 +13,6 @@
 #include <stdlib.h>
 
 #define EXPANSION_PER_K 11.5e-6
-#define STEEL_N_PER_MM2 210000.0
 #define UM              1000.0
 #define SHIMS           5
 #define WARM_SHARE      0.2   /* of the flatness, what the spindle may still grow by during a program */
@@ -52,7 +53,7 @@ static double mean_width_mm(const struct tw_job *job)
 
 static double stiffness_N_mm2(const struct tw_job *job, double thick_mm)
 {
-    return STEEL_N_PER_MM2 * mean_width_mm(job) * thick_mm * thick_mm * thick_mm / 12.0;
+    return TW_STEEL_N_PER_MM2 * mean_width_mm(job) * thick_mm * thick_mm * thick_mm / 12.0;
 }
 
 /* Over how much its ends stand off, a beam that an even pull would press flat. */

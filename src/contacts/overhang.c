@@ -7,9 +7,8 @@
 
 #include <math.h>
 
-#define STRIPS          400
-#define STEEL_N_PER_MM2 205e3
-#define EVERYWHERE_MM   1e6
+#define STRIPS        400
+#define EVERYWHERE_MM 1e6
 
 /* The last x at which the keep-out lies under the tang; below 0: nowhere. */
 static double carried_to_mm(const struct tw_job *job, enum tw_side side, const struct tw_keep_out *keep_out)
@@ -36,7 +35,7 @@ static double bends_mm_per_N(const struct tw_job *job, enum tw_side side, double
         if (wide_mm > 0.0 && thick_mm > 0.0)
             sum += 12.0 * (end_mm - x_mm) * (end_mm - x_mm) * step_mm / (wide_mm * thick_mm * thick_mm * thick_mm);
     }
-    return sum / STEEL_N_PER_MM2;
+    return sum / TW_STEEL_N_PER_MM2;
 }
 
 struct tw_overhang tw_overhang_of(const struct tw_job *job, enum tw_side side)

@@ -528,6 +528,8 @@ static enum tw_status name_files(const struct tw_job *job, struct tw_plan *plan,
     for (size_t i = 0; i < plan->setup_count; i++) {
         struct tw_setup_plan *setup = &plan->setups[i];
 
+        if (setup->file_name && setup->air_file_name) /* kept of an earlier plan */
+            continue;
         setup->file_name = tw_program_file_name(job, setup->face.side, setup->scope, false);
         setup->air_file_name = tw_program_file_name(job, setup->face.side, setup->scope, true);
         if (!setup->file_name || !setup->air_file_name)

@@ -32,11 +32,6 @@ struct weighing {
 
 /* ---- how thick it should be ---- */
 
-static int sides(const struct tw_job *job)
-{
-    return job->one_face ? 1 : 2;
-}
-
 /* What its load aims at, a blank's own thickness aside. */
 static double finished_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
 {
@@ -48,13 +43,13 @@ static double aim_mm(const struct tw_job *job, const struct tw_roughed_part *par
     double thicker_mm = part->ricasso_mm - part->planned_mm;
 
     return finished_mm(job, part, x_mm) + (job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm) +
-           sides(job) * tw_plan_finish_stock_mm(job);
+           TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
 }
 
 /* What roughing takes off one side there. */
 static double side_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
 {
-    return fmax(0.0, part->ricasso_mm - aim_mm(job, part, x_mm)) / sides(job);
+    return fmax(0.0, part->ricasso_mm - aim_mm(job, part, x_mm)) / TW_SIDES_OF(job);
 }
 
 /* ---- single readings ---- */
@@ -174,7 +169,7 @@ static int choose(const struct weighing *weighing, size_t part, struct story *ou
     int best = 0;
 
     *out = tell(weighing, part, 0);
-    for (int left_out = 1; left_out <= sides(weighing->job); left_out++) {
+    for (int left_out = 1; left_out <= TW_SIDES_OF(weighing->job); left_out++) {
         struct story story = tell(weighing, part, left_out);
 
         if (cost_of(weighing, &story, left_out) >= cost_of(weighing, out, best))
@@ -232,8 +227,8 @@ static void look_for_stop(const struct weighing *weighing, size_t part)
     else if (!is_told(weighing, part, &story, left_out))
         found->stop = TW_ROUGHED_UNEXPLAINED;
     else if (left_out > 0)
-        found->stop = left_out < sides(weighing->job) ? TW_ROUGHED_SIDE_LEFT : TW_ROUGHED_NOT_AT_ALL;
-    else if (fmax(most_mm, fabs(planned_mm)) > sides(weighing->job) * TW_CORRECT_MOST_MM)
+        found->stop = left_out < TW_SIDES_OF(weighing->job) ? TW_ROUGHED_SIDE_LEFT : TW_ROUGHED_NOT_AT_ALL;
+    else if (fmax(most_mm, fabs(planned_mm)) > TW_SIDES_OF(weighing->job) * TW_CORRECT_MOST_MM)
         found->stop = TW_ROUGHED_UNEXPLAINED;
 }
 

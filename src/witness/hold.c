@@ -276,7 +276,7 @@ enum tw_status tw_witness_hold(const struct tw_job *job, enum tw_side side, doub
 
 /* ---- what hangs free ---- */
 
-#define HARD_STEEL_N_PER_MM2 205e3
+#define HARD_STEEL_N_PER_MM2 210e3
 
 /* The last x at which some of the tang lies over a pad; 0: nowhere. */
 static double last_carried_mm(struct lying *lying, enum tw_side side)

@@ -259,9 +259,8 @@ static struct hanging hanging_words(const struct tw_job *job, enum tw_side side)
 
     if (times >= WORTH_SAYING && overhang.length_mm > 0.0)
         snprintf(out.text, sizeof out.text,
-                 "; the tang hangs free over its last %.0f mm and bends %.2g times as far as the machine gives way: "
-                 "carry it "
-                 "there (a pad in fixture.keep_outs)",
+                 "; the tang hangs free over its last %.0f mm and bends %.3g times as far as the machine gives way: "
+                 "carry it there (a pad in fixture.keep_outs)",
                  overhang.length_mm, times);
     return out;
 }

@@ -271,9 +271,9 @@ enum tw_status tw_obstacle_on_move(const struct tw_scene *scene, struct tw_place
     double line[4] = { from.x_mm, from.y_mm, to.x_mm, to.y_mm };
 
     *out = NULL;
+    /* A plunge is a point: it gets a length, but none that reaches the next place of the grid. */
     if (from.x_mm == to.x_mm && from.y_mm == to.y_mm)
-        line[2] +=
-            POINT_MM; /* a plunge is a point: give the line a length, but none that reaches the next place of the grid */
+        line[2] += POINT_MM;
     for (size_t i = 0; i < obstacles->count; i++) {
         const struct tw_keep_out *keep_out = &obstacles->items[i];
         double x0, x1;

@@ -32,9 +32,9 @@ struct tw_offset {
     double inset_mm;         /* 0: the shape's own edge */
     double thin_mm;          /* points left out so near the line between the others; 0: none */
     double shortest_move_mm; /* a nearer point is left out */
-    const double
-        *front_mm; /* but for two at this x, where the shape was cut off: without one of them the way on from it would
-                                leave its edge; NULL: it was not */
+    /* Two points at this x, where the shape was cut off, are both kept however near: without one of them the way on from it would
+     * leave its edge. NULL: it was not cut off. */
+    const double *front_mm;
     double shortest_loop_mm; /* a shorter ring is left out: no room to ramp down */
 };
 
