@@ -406,3 +406,27 @@ struct tw_both_text tw_temperature_both(double degC, bool inches)
         snprintf(out.text, sizeof out.text, "%.0f degC (%.0f degF)", degC, tw_degF(degC));
     return out;
 }
+
+struct tw_duration_text tw_duration_text(double time_s)
+{
+    struct tw_duration_text out;
+    long whole_s = lround(time_s), minutes = lround(time_s / 60.0);
+
+    if (whole_s >= 3600)
+        snprintf(out.text, sizeof out.text, "%ld h %02ld min", minutes / 60, minutes % 60);
+    else
+        snprintf(out.text, sizeof out.text, "%ld min %02ld s", whole_s / 60, whole_s % 60);
+    return out;
+}
+
+struct tw_duration_text tw_duration_at_least(double time_s)
+{
+    struct tw_duration_text out;
+    long minutes = (long)ceil(time_s / 60.0);
+
+    if (minutes >= 60)
+        snprintf(out.text, sizeof out.text, "%ld h %02ld min", minutes / 60, minutes % 60);
+    else
+        snprintf(out.text, sizeof out.text, "%ld min", minutes);
+    return out;
+}

@@ -93,6 +93,15 @@ struct tw_both_text {
 struct tw_both_text tw_length_both(double mm, int decimals, bool inches);
 struct tw_both_text tw_temperature_both(double degC, bool inches);
 
+/* How long something takes, rounded, as it is shown to a person: "2 h 05 min", or below an hour "12 min 40 s". */
+struct tw_duration_text {
+    char text[32];
+};
+
+struct tw_duration_text tw_duration_text(double time_s);
+/* At least how long, in whole minutes: "2 h 05 min", or "13 min". */
+struct tw_duration_text tw_duration_at_least(double time_s);
+
 double tw_degF(double degC);
 
 #endif

@@ -29,12 +29,7 @@ static void fill(char cell[CELL], const char *format, ...)
 
 static void fill_time(double time_s, char cell[CELL])
 {
-    long whole_s = lround(time_s);
-
-    if (whole_s >= 3600)
-        fill(cell, "%ld h %02ld min", whole_s / 3600, whole_s / 60 % 60);
-    else
-        fill(cell, "%ld min %02ld s", whole_s / 60, whole_s % 60);
+    fill(cell, "%s", tw_duration_text(time_s).text);
 }
 
 static void cycle(const struct tw_variant *variant, const struct tw_comparison *among, char cell[CELL])

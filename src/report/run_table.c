@@ -6,16 +6,9 @@
 #include "base/units.h"
 #include "report/lengths.h"
 
-#include <math.h>
-
 static void print_time(struct tw_text *text, double time_s)
 {
-    long whole_s = lround(time_s);
-
-    if (whole_s >= 3600)
-        tw_text_print(text, "%ld h %02ld min", whole_s / 3600, whole_s / 60 % 60);
-    else
-        tw_text_print(text, "%ld min %02ld s", whole_s / 60, whole_s % 60);
+    tw_text_print(text, "%s", tw_duration_text(time_s).text);
 }
 
 static void print_offset(struct tw_text *text, int offset)

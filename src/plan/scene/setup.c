@@ -3,6 +3,8 @@
 
 #include "tangwright/packing.h"
 
+#include "base/units.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -24,9 +26,9 @@ enum tw_status tw_setup_too_long(const struct tw_job *job, const char *where, do
     struct tw_place at = { .file = job->path, .key = "longest_time" };
 
     return tw_fail(findings, TW_NO_PLAN, at,
-                   "%sone part would take %.1f h or more, and %.6g h are allowed: the limits leave only very light or "
-                   "slow cuts; %s",
-                   where, part_s / 3600.0, job->longest_s / 3600.0, advice);
+                   "%sone part would take %s or more, and %.6g h are allowed: the limits leave only very light or slow "
+                   "cuts; %s",
+                   where, tw_duration_at_least(part_s).text, job->longest_s / 3600.0, advice);
 }
 
 double tw_setup_deepest_mm(const struct tw_setup_plan *setup)

@@ -3,6 +3,7 @@
 
 #include "heat/factors.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "geometry/ring.h"
 #include "plan/search/loosen.h"
 #include "plan/search/provable.h"
@@ -601,14 +602,14 @@ static enum tw_status advise(const struct tw_choosing *choosing, double part_s, 
 
         status = least_with(choosing, &tw_remedies[i], ways, &count, &other_s);
         if (status == TW_OK && other_s < HELPS_SHARE * plain_s)
-            tw_text_print(out, "%s%s would take %.0f min or more", named++ ? ", " : "", tw_remedies[i].what,
-                          ceil(other_s / 60.0));
+            tw_text_print(out, "%s%s would take %s or more", named++ ? ", " : "", tw_remedies[i].what,
+                          tw_duration_at_least(other_s).text);
     }
     if (!named && plain_s < HELPS_SHARE * part_s)
         tw_text_print(out,
-                      "without warming up it would take %.0f min: more coolant, or steel in contact under all of the "
-                      "tang, carries the heat off",
-                      ceil(plain_s / 60.0));
+                      "without warming up it would take %s: more coolant, or steel in contact under all of the tang, "
+                      "carries the heat off",
+                      tw_duration_at_least(plain_s).text);
     else if (!named)
         tw_text_print(out, "a larger wheel, more spindle power or more holding would shorten it most");
     return status == TW_OK && out->failed ? tw_no_memory(choosing->scene.findings) : status;
@@ -627,7 +628,8 @@ static enum tw_status say_long(const struct tw_choosing *choosing, double part_s
     if (status == TW_OK && !choosing->found)
         status = tw_setup_too_long(scene->job, where, part_s, advice.data, scene->findings);
     else if (status == TW_OK)
-        tw_remark(scene->findings, at, "%sone part takes %.0f min; %s", where, part_s / 60.0, advice.data);
+        tw_remark(scene->findings, at, "%sone part takes %s; %s", where, tw_duration_at_least(part_s).text,
+                  advice.data);
     tw_text_free(&advice);
     return status;
 }
