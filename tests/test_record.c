@@ -303,9 +303,9 @@ Test(record, a_dressing_that_was_told_stays)
 
     cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
     tw_record_state_free(&state);
-    cr_expect(eq(int, tw_record_dressed(record, 7, NULL), TW_BAD_INPUT));
-    cr_assert(eq(int, tw_record_dressed(record, 2, NULL), TW_OK));
-    cr_assert(eq(int, tw_record_dressed(record, 2, NULL), TW_OK), "said twice it is nothing new");
+    cr_expect(eq(int, tw_record_dressed(record, 7, "other wheel", NULL), TW_BAD_INPUT));
+    cr_assert(eq(int, tw_record_dressed(record, 2, "other wheel", NULL), TW_OK));
+    cr_assert(eq(int, tw_record_dressed(record, 2, "other wheel", NULL), TW_OK), "said twice it is nothing new");
     state = state_of(record);
     cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));
     tw_record_state_free(&state);

@@ -94,6 +94,7 @@ struct tw_record_roughed {
     double value_mm;  /* of the thickness, in all */
     bool planned;     /* the programs in the folder are written with it */
     const char *stop; /* why it is not to be finished as it is, by its name in roughed.h; NULL: nothing is in the way */
+    const char *wheel; /* that roughed it, in words that tell it from another; NULL: not told */
 };
 
 /* Something that was told of a load, and when. What is taken back is a note of its own: none ever goes. */
@@ -186,8 +187,9 @@ enum tw_status tw_record_ground(struct tw_record *record, int load, struct tw_fi
  * a later one is ground, or where a part of it was measured as finished. */
 enum tw_status tw_record_not_ground(struct tw_record *record, int load, struct tw_findings *findings);
 
-/* The wheel is dressed before that load, which is planned or ground. Said twice, it is nothing new. */
-enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_findings *findings);
+/* The wheel is dressed or changed before that load, which is planned or ground. Said twice, it is nothing new; but what roughed parts of
+ * the load were gauged off by was told of the wheel before, so each time it no longer counts, and they stop the load with this. */
+enum tw_status tw_record_dressed(struct tw_record *record, int load, const char *stop, struct tw_findings *findings);
 
 struct tw_record_gauging {
     const char *sha256, *name; /* of the file of readings */

@@ -28,8 +28,9 @@ struct tw_roughed_part {
 
 enum tw_roughed_stop {
     TW_ROUGHED_GOES_ON,
-    TW_ROUGHED_SIDE_LEFT,   /* about as thick as with one of two sides not roughed */
-    TW_ROUGHED_NOT_AT_ALL,  /* about as thick as with no side roughed */
+    TW_ROUGHED_SIDE_LEFT,  /* about as thick as with one of two sides not roughed */
+    TW_ROUGHED_NOT_AT_ALL, /* about as thick as with no side roughed */
+    TW_ROUGHED_OTHER_WHEEL, /* by a wheel that was dressed or changed since: what was measured tells nothing of this one */
     TW_ROUGHED_UNEXPLAINED, /* farther off, or more unevenly, than any machine */
     TW_ROUGHED_TOO_THIN,    /* thinner than the finished part may be */
     TW_ROUGHED_STOP_COUNT

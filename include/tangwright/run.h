@@ -54,6 +54,7 @@ struct tw_run_totals {
 struct tw_run_roughed {
     int load;                                /* its number; 0: none */
     double station_mm[TW_RUN_STATIONS_MOST]; /* of the thickness */
+    bool other_wheel; /* the wheel was dressed or changed since: they are to be roughed and gauged again */
 };
 
 /* The wheel as the run's record tells of it: what it did in loads that are ground already. */

@@ -166,7 +166,8 @@ static enum tw_status read_readings(struct roughing *roughing)
 /* ---- into the record ---- */
 
 /* Parts that were not measured keep what is known of them. */
-static size_t list_found(const struct roughing *roughing, struct tw_record_roughed out[TW_RUN_STATIONS_MOST])
+static size_t list_found(const struct roughing *roughing, const char *wheel,
+                         struct tw_record_roughed out[TW_RUN_STATIONS_MOST])
 {
     size_t count = 0;
 
@@ -175,7 +176,8 @@ static size_t list_found(const struct roughing *roughing, struct tw_record_rough
             out[count++] = (struct tw_record_roughed){ .load = roughing->load,
                                                        .station = roughing->parts[i].station,
                                                        .value_mm = roughing->found[i].value_mm,
-                                                       .stop = tw_roughed_stop_name(roughing->found[i].stop) };
+                                                       .stop = tw_roughed_stop_name(roughing->found[i].stop),
+                                                       .wheel = wheel };
     return count;
 }
 
@@ -183,15 +185,16 @@ static enum tw_status note(struct roughing *roughing)
 {
     const struct tw_gaugings *taken = &roughing->readings;
     struct tw_record_reading *readings = calloc(taken->count + 1, sizeof *readings);
+    char *wheel = run_record_wheel_words(&roughing->job->wheel);
     struct tw_record_roughed found[TW_RUN_STATIONS_MOST];
     struct tw_record_roughing what = { .sha256 = roughing->sha256,
                                        .name = taken->path,
                                        .readings = readings,
                                        .count = taken->count,
                                        .found = found,
-                                       .found_count = list_found(roughing, found),
+                                       .found_count = list_found(roughing, wheel, found),
                                        .change = roughing->record.state.change };
-    enum tw_status status = readings ? TW_OK : tw_no_memory(roughing->findings);
+    enum tw_status status = readings && wheel ? TW_OK : tw_no_memory(roughing->findings);
 
     for (size_t i = 0; status == TW_OK && i < taken->count; i++)
         readings[i] = (struct tw_record_reading){ taken->items[i].part, taken->items[i].station, taken->items[i].x_mm,
@@ -199,6 +202,7 @@ static enum tw_status note(struct roughing *roughing)
     if (status == TW_OK)
         status = tw_record_rough(roughing->record.record, &what, &roughing->known, roughing->findings);
     free(readings);
+    free(wheel);
     return status;
 }
 

@@ -8,6 +8,7 @@
 #include "cli/run_record.h"
 #include "cli/run_status.h"
 #include "tangwright/report.h"
+#include "tangwright/roughed.h"
 #include "tangwright/run.h"
 
 #include <stdlib.h>
@@ -468,7 +469,7 @@ static enum tw_status note_dressed(const struct options *options, const struct t
     if (status == TW_OK)
         status = read_load("--dressed", options->dressed, &load, findings);
     if (status == TW_OK)
-        status = tw_record_dressed(record->record, load, findings);
+        status = tw_record_dressed(record->record, load, tw_roughed_stop_name(TW_ROUGHED_OTHER_WHEEL), findings);
     if (status == TW_OK)
         status = read_again(record, findings);
     if (status == TW_OK && record->state.reading_count > 0)
@@ -519,6 +520,8 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
     status = tw_run_lay_out(request, &layout, findings);
     if (status == TW_OK) {
         status = run_record_check_roughed(&record, request, &layout, findings);
+        if (status == TW_OK)
+            status = run_record_check_wheel(&record, request, &layout.job.wheel, findings);
         if (status == TW_OK)
             status = run_record_chart(&record, layout.job.taper.length_mm, request, findings);
         if (status == TW_OK)

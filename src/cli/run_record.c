@@ -4,7 +4,9 @@
 #include "base/file.h"
 #include "base/fingerprint.h"
 #include "base/memory.h"
+#include "base/units.h"
 #include "cli/card_set.h"
+#include "tangwright/roughed.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -173,6 +175,7 @@ struct tw_run_roughed run_record_roughed(const struct run_record *record)
             continue;
         out.load = next;
         out.station_mm[roughed->station - 1] = roughed->value_mm;
+        out.other_wheel = out.other_wheel || tw_roughed_stop_named(roughed->stop) == TW_ROUGHED_OTHER_WHEEL;
     }
     return out;
 }
@@ -231,6 +234,47 @@ static bool lies_there(const struct tw_run_request *request, const struct tw_run
                 return (int)tw_run_load_number(layout, load) == blank->load && place->station + 1 == blank->station;
         }
     return false;
+}
+
+char *run_record_wheel_words(const struct tw_wheel *wheel)
+{
+    struct tw_text text = { 0 };
+
+    tw_text_print(&text, "%s, %s across", wheel->name, tw_length_text(wheel->diameter_mm, 2, false).text);
+    tw_text_print(&text, ", %s %s", tw_length_text(wheel->width_mm, 2, false).text,
+                  wheel->kind == TW_WHEEL_CUP ? "high" : "wide");
+    if (wheel->kind == TW_WHEEL_CUP)
+        tw_text_print(&text, ", rim %s wide", tw_length_text(wheel->rim_width_mm, 2, false).text);
+    return tw_text_take(&text);
+}
+
+static enum tw_status refuse_wheel(const struct tw_run_request *request, const struct tw_record_roughed *roughed,
+                                   const char *wheel, struct tw_findings *findings)
+{
+    return tw_fail(findings, TW_BAD_INPUT, (struct tw_place){ .file = request->path },
+                   "the parts of load %d were roughed and gauged by another wheel (%s) than the job names now (%s): "
+                   "what they were "
+                   "off by tells nothing of it. Say that the wheel was changed, tangwright run %s --dressed %d, and "
+                   "plan again; or "
+                   "give the job its wheel back",
+                   roughed->load, roughed->wheel, wheel, request->path, roughed->load);
+}
+
+enum tw_status run_record_check_wheel(const struct run_record *record, const struct tw_run_request *request,
+                                      const struct tw_wheel *wheel, struct tw_findings *findings)
+{
+    char *words = run_record_wheel_words(wheel);
+    enum tw_status status = words ? TW_OK : tw_no_memory(findings);
+
+    for (size_t i = 0; status == TW_OK && i < record->state.roughed_count; i++) {
+        const struct tw_record_roughed *roughed = &record->state.roughed[i];
+
+        if (roughed->load == request->roughed.load && roughed->wheel && strcmp(roughed->wheel, words) != 0 &&
+            tw_roughed_stop_named(roughed->stop) != TW_ROUGHED_OTHER_WHEEL)
+            status = refuse_wheel(request, roughed, words, findings);
+    }
+    free(words);
+    return status;
 }
 
 enum tw_status run_record_check_roughed(const struct run_record *record, const struct tw_run_request *request,

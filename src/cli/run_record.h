@@ -38,6 +38,11 @@ struct tw_run_roughed run_record_roughed(const struct run_record *record);
 enum tw_status run_record_chart(const struct run_record *record, double length_mm, struct tw_run_request *request,
                                 struct tw_findings *findings);
 
+/* What tells a wheel from another, in words: its name and its measures. The caller's: free(); NULL: memory ran out. */
+char *run_record_wheel_words(const struct tw_wheel *wheel);
+/* What roughed parts were gauged off by was told of one wheel: a job that names another is refused until the change is told. */
+enum tw_status run_record_check_wheel(const struct run_record *record, const struct tw_run_request *request,
+                                      const struct tw_wheel *wheel, struct tw_findings *findings);
 /* The blanks of a load that is roughed must stay where they lie. */
 enum tw_status run_record_check_roughed(const struct run_record *record, const struct tw_run_request *request,
                                         const struct tw_run_layout *layout, struct tw_findings *findings);

@@ -37,6 +37,15 @@ static void note_roughed(const struct tw_record_state *state, struct standing_lo
     for (size_t i = 0; i < state->roughed_count && count < TW_RUN_STATIONS_MOST; i++)
         if (state->roughed[i].load == at->load->load)
             stops[count++] = tw_roughed_stop_named(state->roughed[i].stop);
+    for (size_t i = 0; i < state->roughed_count; i++) {
+        const struct tw_record_roughed *roughed = &state->roughed[i];
+
+        if (roughed->load != at->load->load || tw_roughed_stop_named(roughed->stop) != TW_ROUGHED_OTHER_WHEEL)
+            continue;
+        at->other_wheel = true;
+        at->outdated =
+            at->outdated || !roughed->planned; /* its programs are lower by what the wheel before was told by */
+    }
     at->roughed = count > 0 && at->load->state == TW_LOAD_PLANNED;
     at->stopped = at->roughed && tw_roughed_stops_load(stops, count);
 }

@@ -188,13 +188,14 @@ static void print_next(struct tw_text *text, const struct run_standing *standing
 {
     const char *run = standing->request->path;
     bool stopped = standing->next && standing->next->stopped;
+    bool again = standing->next && standing->next->other_wheel;
 
     tw_text_print(text, "next\n");
     if (standing->far_off > 0)
         print_far_off(text, standing);
     if (stopped)
         print_not_to_be_finished(text, standing);
-    if (standing->plan && !stopped)
+    if (standing->plan && (!stopped || again))
         tw_text_print(text, "  tangwright run %s --out %s\n", run, standing->folder);
     if (standing->grind > 0 && !stopped)
         print_grind(text, standing);

@@ -396,14 +396,35 @@ enum tw_status tw_record_not_ground(struct tw_record *record, int load, struct t
 
 /* ---- the wheel is dressed ---- */
 
-static enum tw_status put_dressing(struct tw_record *record, int load, struct tw_findings *findings)
+/* Told by the wheel as it was, and so of no more use: what the programs of the load in hand were to be lower by. */
+static enum tw_status void_roughed(struct tw_record *record, int load, const char *stop, struct tw_findings *findings)
 {
-    return note_once(record, "INSERT OR IGNORE INTO dressing VALUES (?)", "dressed", load, findings);
+    struct tw_sql sql = tw_sql_open(record,
+                                    "UPDATE roughed SET value_mm = 0, planned = 0, stop = ? WHERE load = ? AND load IN "
+                                    "(SELECT load FROM load WHERE state = 0)",
+                                    findings);
+
+    tw_sql_text(&sql, stop);
+    tw_sql_whole(&sql, load);
+    tw_sql_do(&sql);
+    return tw_sql_close(&sql);
 }
 
-enum tw_status tw_record_dressed(struct tw_record *record, int load, struct tw_findings *findings)
+static enum tw_status put_dressing(struct tw_record *record, int load, const char *stop, struct tw_findings *findings)
 {
-    return note_load(record, load, put_dressing, findings);
+    long state;
+    enum tw_status status = state_of(record, load, &state, findings);
+
+    if (status == TW_OK)
+        status = note_once(record, "INSERT OR IGNORE INTO dressing VALUES (?)", "dressed", load, findings);
+    return status == TW_OK ? void_roughed(record, load, stop, findings) : status;
+}
+
+enum tw_status tw_record_dressed(struct tw_record *record, int load, const char *stop, struct tw_findings *findings)
+{
+    enum tw_status status = tw_sql_begin(record, findings);
+
+    return status == TW_OK ? tw_sql_end(record, put_dressing(record, load, stop, findings), findings) : status;
 }
 
 /* ---- readings ---- */
@@ -567,13 +588,14 @@ static enum tw_status put_gauging(struct gauging *gauging, bool *known)
 static enum tw_status put_roughed(struct gauging *gauging, const struct tw_record_roughing *roughing)
 {
     struct tw_sql sql =
-        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0, ?)", gauging->findings);
+        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0, ?, ?)", gauging->findings);
 
     for (size_t i = 0; i < roughing->found_count; i++) {
         tw_sql_whole(&sql, roughing->found[i].load);
         tw_sql_whole(&sql, roughing->found[i].station);
         tw_sql_number(&sql, roughing->found[i].value_mm);
         tw_sql_text(&sql, roughing->found[i].stop);
+        tw_sql_text(&sql, roughing->found[i].wheel);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);

@@ -46,6 +46,8 @@ static const char *const steps[] = {
     "CREATE TABLE noted (entry INTEGER PRIMARY KEY, at TEXT NOT NULL, what TEXT NOT NULL, load INTEGER NOT NULL);",
     /* 8: why a roughed part is not to be finished as it is */
     "ALTER TABLE roughed ADD COLUMN stop TEXT;",
+    /* 9: by which wheel the part was roughed */
+    "ALTER TABLE roughed ADD COLUMN wheel TEXT;",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))

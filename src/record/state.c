@@ -208,7 +208,8 @@ static void take_roughed(const struct reading *reading, struct tw_sql *sql, void
                                                                       .station = whole_at(sql, 1),
                                                                       .value_mm = number_at(sql, 2),
                                                                       .planned = whole_at(sql, 3) != 0,
-                                                                      .stop = text_at(reading, sql, 4) };
+                                                                      .stop = text_at(reading, sql, 4),
+                                                                      .wheel = text_at(reading, sql, 5) };
 }
 
 static void take_file(const struct reading *reading, struct tw_sql *sql, void *member)
@@ -298,7 +299,7 @@ static enum tw_status take_lists(const struct reading *reading)
           (void **)&out->totals, &out->total_count, sizeof *out->totals },
         { "SELECT at, what, load FROM noted ORDER BY entry", take_note, (void **)&out->notes, &out->note_count,
           sizeof *out->notes },
-        { "SELECT load, station, value_mm, planned, stop FROM roughed ORDER BY load, station", take_roughed,
+        { "SELECT load, station, value_mm, planned, stop, wheel FROM roughed ORDER BY load, station", take_roughed,
           (void **)&out->roughed, &out->roughed_count, sizeof *out->roughed },
     };
     enum tw_status status = take_names(reading);

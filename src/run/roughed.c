@@ -299,6 +299,10 @@ static const struct {
                                "blank not down on its packing; run that side's roughing program, and measure again" },
     [TW_ROUGHED_NOT_AT_ALL] = { "not roughed", "about as thick as not roughed at all",
                                 "run the roughing programs, and measure again" },
+    [TW_ROUGHED_OTHER_WHEEL] = { "other wheel", "measured before the wheel was dressed or changed",
+                                 "touch off the wheel as it is now, and run both roughing programs again, written anew "
+                                 "without what was "
+                                 "gauged by the wheel before: they cut only what was left; then measure again" },
     [TW_ROUGHED_UNEXPLAINED] = { "unexplained", "farther off, or more unevenly, than any machine",
                                  "look for roughing that broke off, a wrong blank, a wrong zero, a wrong unit; mend "
                                  "it, "

@@ -153,7 +153,14 @@ static void write_wheel(struct page *page)
                        : tw_run_dresses_before(outcome, page->load->load) ? "Dress the wheel first"
                                                                           : NULL;
 
-    if (is_roughed_already(page->load->request, page->load->layout, page->load->load))
+    if (is_roughed_already(page->load->request, page->load->layout, page->load->load) &&
+        page->load->request->roughed.other_wheel)
+        tw_text_print(&page->out,
+                      "<p><strong>These blanks were roughed before the wheel was dressed or changed</strong>: touch it "
+                      "off, run both "
+                      "roughing programs again, which cut only what was left, and measure again before anything is "
+                      "finished.</p>\n");
+    else if (is_roughed_already(page->load->request, page->load->layout, page->load->load))
         tw_text_print(&page->out,
                       "<p><strong>These blanks are roughed and gauged</strong>: leave the wheel as it is, with no "
                       "dressing and no touching off, until they are finished.</p>\n");
