@@ -29,8 +29,9 @@ OPTIMISE_TEST_checked := $(subst -O1,-O0,$(OPTIMISE_checked))
 OPTIMISE_TEST := $(or $(OPTIMISE_TEST_$(VARIANT)),$(OPTIMISE))
 # A hundred and more programs are linked: by the quicker linker, where it is there.
 LINKER   := $(if $(shell command -v ld.lld),-fuse-ld=lld)
-LIBCFLAGS = $(shell pkg-config --cflags $(LIBRARIES))
-LDLIBS    = $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread
+# Asked once, when the first file wants it: by then `deps` has installed what is asked.
+LIBCFLAGS = $(eval LIBCFLAGS := $(shell pkg-config --cflags $(LIBRARIES)))$(LIBCFLAGS)
+LDLIBS    = $(eval LDLIBS := $(shell pkg-config --libs $(LIBRARIES)) -lglpk -lm -pthread)$(LDLIBS)
 
 LIB_SOURCES  := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c src/*/*/*.c)))
 CLI_SOURCES  := $(sort $(wildcard src/cli/*.c))
