@@ -90,6 +90,7 @@ struct work {
     struct tw_operation *operation;
     struct tw_desk *desk;
     double roughed_N; /* that it was tried with */
+    double most_s;    /* that it may take for all parts to be of use; HUGE_VAL: no matter */
     bool kept;        /* it is planned: an earlier plan's program stays */
     struct tw_setup_plan *out;
     struct tw_findings findings;
@@ -150,7 +151,8 @@ static enum tw_status try_one(struct work *work)
         return TW_OK; /* it has been */
     tw_side_close(work->desk);
     work->roughed_N = operation->job.task.roughed_N;
-    return tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, &work->desk, &work->findings);
+    return tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s, &work->desk,
+                       &work->findings);
 }
 
 static enum tw_status finish_one(struct work *work)
@@ -252,7 +254,7 @@ static void keep_program(struct tw_plan *before, struct work *work)
 }
 
 /* What stops a program whatever its moves are is found before any is sought. Takes what it can of a plan made `before`, if any. */
-static enum tw_status begin_order(const struct tw_job *job, bool relief_first, struct tw_plan *before,
+static enum tw_status begin_order(const struct tw_job *job, bool relief_first, double most_s, struct tw_plan *before,
                                   struct order *order)
 {
     struct tw_job hardest = tw_blank_job(job, tw_band_hardest_mm(job));
@@ -271,7 +273,8 @@ static enum tw_status begin_order(const struct tw_job *job, bool relief_first, s
     plan->setup_count = order->queue.count;
     find_finishing(order);
     for (size_t i = 0; status == TW_OK && i < order->queue.count; i++) {
-        order->queue.works[i] = (struct work){ .operation = &order->operations[i], .out = &plan->setups[i] };
+        order->queue.works[i] =
+            (struct work){ .operation = &order->operations[i], .most_s = most_s, .out = &plan->setups[i] };
         if (before && before->relief_first == relief_first)
             keep_program(before, &order->queue.works[i]);
         if (!order->queue.works[i].kept)
@@ -417,23 +420,37 @@ static void plan_order(const struct tw_job *job, struct order *order, double *ti
     *time_s = time_of(job, order);
 }
 
-/* Tries both orders and finishes the quicker; the other one as well, where that may yet turn out the quicker. */
+/* A program that takes longer than most_s makes the order useless. */
+static void begin_and_try(const struct tw_job *job, bool relief_first, double most_s, struct order *order,
+                          double *time_s)
+{
+    order->status = begin_order(job, relief_first, most_s, NULL, order);
+    if (order->status == TW_OK)
+        order->status = try_order(order);
+    *time_s = time_of(job, order);
+}
+
+/* Tries both orders and finishes the quicker; the other one as well, where that may yet turn out the quicker. It is given up as
+ * soon as one of its programs takes clearly longer than all of the first one. */
 static int choose_order(const struct tw_job *job, struct order orders[2])
 {
-    double times_s[2];
+    double times_s[2], most_s = HUGE_VAL;
     int best;
     bool clear;
 
-    for (int i = 0; i < 2; i++) {
-        orders[i].status = begin_order(job, i == 1, NULL, &orders[i]);
-        if (orders[i].status == TW_OK)
-            orders[i].status = try_order(&orders[i]);
-        times_s[i] = time_of(job, &orders[i]);
-    }
+    begin_and_try(job, false, HUGE_VAL, &orders[0], &times_s[0]);
+    if (times_s[0] > 0.0)
+        most_s = (1.0 + CLEAR_SHARE) * times_s[0];
+    begin_and_try(job, true, most_s, &orders[1], &times_s[1]);
     best = quicker_of(orders, times_s);
     clear = times_s[best] > 0.0 && times_s[!best] > (1.0 + CLEAR_SHARE) * times_s[best];
     if (orders[best].status == TW_OK)
         plan_order(job, &orders[best], &times_s[best]);
+    if (best == 0 && orders[0].status == TW_NO_PLAN && most_s < HUGE_VAL && orders[1].status == TW_NO_PLAN) {
+        end_order(&orders[1], NULL); /* fine cells have led to nothing: now any time will do */
+        tw_plan_free(&orders[1].plan);
+        begin_and_try(job, true, HUGE_VAL, &orders[1], &times_s[1]);
+    }
     if (orders[!best].status == TW_OK && (orders[best].status != TW_OK || !clear))
         plan_order(job, &orders[!best], &times_s[!best]);
     best = quicker_of(orders, times_s);
@@ -450,7 +467,7 @@ static int plan_given_order(const struct tw_job *job, struct tw_plan *before, st
     struct order *order = &orders[given];
     struct tw_plan *plan = &order->plan;
 
-    order->status = begin_order(job, given == 1, before, order);
+    order->status = begin_order(job, given == 1, HUGE_VAL, before, order);
     if (order->status == TW_OK)
         order->status = finish_order(job, order);
     if (hollows(job))

@@ -108,6 +108,7 @@ struct tw_choosing {
     bool lifts; /* ways that lift the wheel wherever they can: it took these for any plan to be possible */
     struct recipe recipes[RECIPES_MOST];
     size_t recipe_count;
+    double most_s;              /* that all parts may take: as the job says, or less where more is of no use */
     struct tw_findings refusal; /* what stopped the first trial */
     double too_long_s;   /* of one part: the quickest of those given up because they take too long; infinite: none */
     double last_plain_s; /* the last trial's time without waits, and what came of it */
@@ -240,7 +241,7 @@ static double longest_s(const struct tw_choosing *choosing)
 {
     const struct tw_job *job = choosing->scene.job;
 
-    return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : job->parts * job->longest_s;
+    return choosing->found ? tw_setup_time_s(job, &choosing->quickest.plan) : choosing->most_s;
 }
 
 /* Among the quickest, if it is one of them. */
@@ -677,6 +678,14 @@ static enum tw_status price_limits(struct tw_choosing *choosing)
 
 /* ---- from the trials to the plan ---- */
 
+/* Longer than it is of use for, though not than the job allows. */
+static bool is_of_no_use(const struct tw_choosing *trials)
+{
+    const struct tw_job *job = trials->scene.job;
+
+    return !trials->found && trials->too_long_s < HUGE_VAL && trials->most_s < job->parts * job->longest_s;
+}
+
 /* No finer look changes it: there is no cut, it takes too long without any wait, or it is too long to be followed. */
 static bool is_settled(const struct tw_choosing *trials)
 {
@@ -722,11 +731,14 @@ static enum tw_status search_again(struct tw_choosing *fine)
 }
 
 static struct tw_choosing begin(const struct tw_scene *scene, struct tw_warmth *warmth,
-                                const struct tw_cut_limits *limits, const struct tw_layout *layout)
+                                const struct tw_cut_limits *limits, const struct tw_layout *layout, double most_s)
 {
-    return (struct tw_choosing){
-        .scene = *scene, .warmth = warmth, .limits = *limits, .layout = layout, .too_long_s = HUGE_VAL
-    };
+    return (struct tw_choosing){ .scene = *scene,
+                                 .warmth = warmth,
+                                 .limits = *limits,
+                                 .layout = layout,
+                                 .most_s = fmin(most_s, scene->job->parts * scene->job->longest_s),
+                                 .too_long_s = HUGE_VAL };
 }
 
 static void forget(struct tw_choosing *choosing)
@@ -752,7 +764,7 @@ static enum tw_status conclude(struct tw_choosing *choosing)
 #define LOOPS_WITHIN_SHARE 0.05
 
 enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coarse, const struct tw_cut_limits *limits,
-                             const struct tw_layout *layout, struct tw_choosing **out)
+                             const struct tw_layout *layout, double most_s, struct tw_choosing **out)
 {
     struct tw_choosing *trials = malloc(sizeof *trials);
     enum tw_status status;
@@ -760,12 +772,14 @@ enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coa
     *out = trials;
     if (!trials)
         return tw_no_memory(scene->findings);
-    *trials = begin(scene, coarse, limits, layout);
+    *trials = begin(scene, coarse, limits, layout, most_s);
     trials->scene.loops_within_mm =
         LOOPS_WITHIN_SHARE * tw_face_most_mm(&scene->face, tw_ring_box(&scene->tang.outer).max_x_mm);
     status = try_rounds(trials);
     if (status == TW_OK && trials->found)
         status = price_limits(trials);
+    if (status == TW_OK && is_of_no_use(trials))
+        return TW_NO_PLAN;
     return status == TW_OK && is_settled(trials) ? conclude(trials) : status;
 }
 
@@ -776,7 +790,7 @@ const struct tw_setup_plan *tw_choose_tried(const struct tw_choosing *trials)
 
 enum tw_status tw_choose_finish(const struct tw_choosing *trials, struct tw_warmth *warmth, struct tw_setup_plan *out)
 {
-    struct tw_choosing fine = begin(&trials->scene, warmth, &trials->limits, trials->layout);
+    struct tw_choosing fine = begin(&trials->scene, warmth, &trials->limits, trials->layout, HUGE_VAL);
     enum tw_status status;
 
     fine.scene.loops_within_mm = 0.0;

@@ -8,9 +8,10 @@
 struct tw_choosing;
 
 /* Tries all ways of the layout over the coarse model, which together with scene and layout must outlive *out. TW_NO_PLAN: none
- * is possible, whatever cells it is looked at with. Release *out with tw_choose_close(), also after a failure. */
+ * is possible, whatever cells it is looked at with; or, without a word, none that takes at most most_s for all parts. Release *out
+ * with tw_choose_close(), also after a failure. */
 enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coarse, const struct tw_cut_limits *limits,
-                             const struct tw_layout *layout, struct tw_choosing **out);
+                             const struct tw_layout *layout, double most_s, struct tw_choosing **out);
 
 /* The quickest plan of the trials; NULL where only fine cells can tell whether there is one. */
 const struct tw_setup_plan *tw_choose_tried(const struct tw_choosing *trials);

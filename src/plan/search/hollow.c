@@ -26,6 +26,12 @@
 #define SHORTEST_PIECE_MM 0.05
 #define STEP_SLACK        1e-6
 
+/* Ways over all that stands behind a front, no farther apart than so much of the wheel's width. */
+struct laid {
+    double front_mm, crossfeed_ratio;
+    struct tw_tracks tracks;
+};
+
 struct tw_hollow {
     struct tw_layout layout;
     const struct tw_scene *scene;
@@ -37,7 +43,7 @@ struct tw_hollow {
     bool
         lifts; /* a disc leaves the trough after every layer, a cup each loop, so that it can wait for the tang to cool */
     struct tw_cut_menu menu;
-    struct tw_tracks *ways; /* of one layer or several alike */
+    struct laid *ways; /* of one layer or several alike, kept from trial to trial: they hang on no cut */
     size_t way_count, way_capacity;
     size_t *way_of; /* of each layer */
     size_t layer_capacity;
@@ -79,23 +85,29 @@ static enum tw_status lay_way(struct tw_hollow *hollow, double front_mm, struct 
     return status;
 }
 
-static enum tw_status find_way(struct tw_hollow *hollow, double front_mm, double *last_mm, size_t *way)
+static enum tw_status find_way(struct tw_hollow *hollow, double front_mm, size_t *way)
 {
-    if (hollow->way_count == 0 || front_mm != *last_mm) {
-        enum tw_status status;
+    double ratio = hollow->scene->job->wheel.max_crossfeed_ratio;
+    enum tw_status status;
 
-        if (!tw_grow((void **)&hollow->ways, &hollow->way_capacity, hollow->way_count + 1, sizeof *hollow->ways))
+    for (*way = 0; *way < hollow->way_count; ++*way)
+        if (hollow->ways[*way].front_mm == front_mm && hollow->ways[*way].crossfeed_ratio == ratio)
+            break;
+    if (*way == hollow->way_count) {
+        if (!tw_grow((void **)&hollow->ways, &hollow->way_capacity, *way + 1, sizeof *hollow->ways))
             return tw_no_memory(hollow->scene->findings);
-        status = lay_way(hollow, front_mm, &hollow->ways[hollow->way_count]);
+        hollow->ways[*way] = (struct laid){ .front_mm = front_mm, .crossfeed_ratio = ratio };
+        status = lay_way(hollow, front_mm, &hollow->ways[*way].tracks);
         if (status != TW_OK)
             return status;
         hollow->way_count++;
-        *last_mm = front_mm;
     }
-    *way = hollow->way_count - 1;
-    if (hollow->ways[*way].count == 0)
-        return tw_relief_area_too_narrow(&hollow->area);
-    return TW_OK;
+    return hollow->ways[*way].tracks.count > 0 ? TW_OK : tw_relief_area_too_narrow(&hollow->area);
+}
+
+static const struct tw_tracks *way_of(const struct tw_hollow *hollow, size_t layer)
+{
+    return &hollow->ways[hollow->way_of[layer]].tracks;
 }
 
 /* Seconds for a layer; corners and hops, which every cut has alike, left out. */
@@ -144,7 +156,7 @@ static enum tw_status add_layer(struct tw_hollow *hollow, struct tw_setup_plan *
     *layer = tw_layer_of(TW_LAYER_ROUGH, bottom_mm, cut);
     layer->depth_mm = depth_mm;
     layer->front_mm = front_mm;
-    layer->lanes = (int)hollow->ways[way].count;
+    layer->lanes = (int)hollow->ways[way].tracks.count;
     layer->engaged_mm = engaged_mm(hollow);
     return TW_OK;
 }
@@ -165,10 +177,9 @@ static enum tw_status expect_bulk(struct tw_hollow *hollow, double bottom_mm)
 /* From the floor upwards; a rest of less than a full depth falls to the top, with one step of infeed over it. */
 static enum tw_status stack_layers(struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
-    double step_mm = hollow->scene->infeed_step_mm, top_mm = hollow->stock_mm + step_mm, bottom_mm = 0.0, last_mm = 0.0;
+    double step_mm = hollow->scene->infeed_step_mm, top_mm = hollow->stock_mm + step_mm, bottom_mm = 0.0;
     enum tw_status status = TW_OK;
 
-    hollow->way_count = 0;
     while (status == TW_OK && top_mm - bottom_mm > step_mm * 1e-3) {
         double front_mm = layer_front_mm(hollow, bottom_mm);
         const struct tw_cut *cut;
@@ -177,10 +188,10 @@ static enum tw_status stack_layers(struct tw_hollow *hollow, struct tw_setup_pla
 
         status = expect_bulk(hollow, bottom_mm);
         if (status == TW_OK)
-            status = find_way(hollow, front_mm, &last_mm, &way);
+            status = find_way(hollow, front_mm, &way);
         if (status != TW_OK)
             break;
-        cut = quickest_cut(hollow, &hollow->ways[way]);
+        cut = quickest_cut(hollow, &hollow->ways[way].tracks);
         depth_mm = fmin(cut->depth_mm, step_mm * ceil((top_mm - bottom_mm) / step_mm - STEP_SLACK));
         status = add_layer(hollow, out, bottom_mm, depth_mm, front_mm, way, cut);
         bottom_mm += depth_mm;
@@ -490,7 +501,7 @@ static enum tw_status string_loops(struct tw_hollow *hollow, struct tw_path *pat
 
     for (size_t i = 0; i < path->plan->layer_count; i++) {
         struct tw_layer layer = path->plan->layers[i];
-        const struct tw_tracks *tracks = &hollow->ways[hollow->way_of[i]];
+        const struct tw_tracks *tracks = way_of(hollow, i);
 
         path->layer = (int)i;
         hollow->limits.bulk_K = hollow->bulk->K[tw_bulk_part(layer.bottom_mm, hollow->stock_mm)];
@@ -536,11 +547,11 @@ static const struct tw_track *trough_like(const struct tw_tracks *tracks, const 
 static void string_troughs(const struct tw_hollow *hollow, struct tw_path *path)
 {
     size_t last = path->plan->layer_count - 1;
-    const struct tw_tracks *all = &hollow->ways[hollow->way_of[last]];
+    const struct tw_tracks *all = way_of(hollow, last);
 
     for (size_t k = 0; k < all->count; k++) {
         for (size_t i = 0; i <= last; i++) {
-            const struct tw_track *trough = trough_like(&hollow->ways[hollow->way_of[i]], &all->items[k]);
+            const struct tw_track *trough = trough_like(way_of(hollow, i), &all->items[k]);
             struct tw_layer layer = path->plan->layers[i];
 
             if (!trough)
@@ -640,13 +651,6 @@ static enum tw_status string_moves(struct tw_hollow *hollow, struct tw_setup_pla
     return status == TW_OK ? tw_path_check(scene, out) : status;
 }
 
-static void forget_ways(struct tw_hollow *hollow)
-{
-    for (size_t i = 0; i < hollow->way_count; i++)
-        tw_tracks_free(&hollow->ways[i]);
-    hollow->way_count = 0;
-}
-
 static enum tw_status lay(void *context, const struct tw_scene *scene, const struct tw_cut_limits *limits,
                           const struct tw_bulk *bulk, const struct tw_way *way, struct tw_setup_plan *out)
 {
@@ -672,7 +676,6 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
         note_area(hollow, out);
         status = note_wear(hollow, out);
     }
-    forget_ways(hollow);
     return status;
 }
 
@@ -728,6 +731,8 @@ void tw_hollow_close(struct tw_hollow *hollow)
     if (!hollow)
         return;
     tw_relief_area_close(&hollow->area);
+    for (size_t i = 0; i < hollow->way_count; i++)
+        tw_tracks_free(&hollow->ways[i].tracks);
     free(hollow->ways);
     free(hollow->way_of);
     free(hollow);

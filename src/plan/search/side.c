@@ -58,8 +58,8 @@ static enum tw_status fill_desk(struct tw_desk *desk, const struct tw_job *job, 
     return status;
 }
 
-enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, struct tw_desk **out,
-                           struct tw_findings *findings)
+enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, double most_s,
+                           struct tw_desk **out, struct tw_findings *findings)
 {
     struct tw_desk *desk = calloc(1, sizeof *desk);
     enum tw_status status;
@@ -69,8 +69,9 @@ enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double w
         return tw_no_memory(findings);
     status = fill_desk(desk, job, side, wheel_mm_per_s, findings);
     if (status == TW_OK)
-        status = tw_choose_try(&desk->scene, desk->coarse, &desk->limits,
-                               desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, &desk->trials);
+        status =
+            tw_choose_try(&desk->scene, desk->coarse, &desk->limits,
+                          desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, most_s, &desk->trials);
     return status;
 }
 
