@@ -272,8 +272,8 @@ ParameterizedTestParameters(sheet, every_sample_is_well_formed_small_and_complet
 /* As the command line wrote it. */
 ParameterizedTest(struct sample_name *name, sheet, every_sample_is_well_formed_small_and_complete)
 {
-    static const char *const ids[] = { "job",   "figures", "cautions", "tools", "steps",  "packing", "spine",
-                                       "gauge", "setups",  "lanes",    "play",  "layers", "heat",    "estimate" };
+    static const char *const ids[] = { "job",   "figures", "cautions", "tools", "steps",  "work", "spine",
+                                       "gauge", "setups",  "lanes",    "play",  "layers", "heat", "estimate" };
     struct sample sample;
     char *html = sample_slurp(name->text, "setup.html");
 
@@ -421,20 +421,29 @@ static void expect_sum_of_the_offset(const struct stage *stage)
 
     for (int quarter = 2; quarter <= 4; quarter++)
         expect_aim(stage, taper->ricasso_mm - (taper->ricasso_mm - taper->butt_mm) * quarter / 4.0 + 0.020);
-    expect_holds(stage->html, "<caption>Thickness, roughed</caption>");
-    expect_holds(stage->html, "<th scope=\"row\">0\u00a0mm</th><td>not here</td><td colspan=\"1\"></td></tr>");
-    expect_holds(stage->html, "Found less aim, mean of the places</th><td class=\"pen\"></td></tr>");
-    expect_holds_not(stage->html, "the ricasso as measured less "); /* this very blank was measured */
+    expect_holds(stage->html, "<td>not here</td><td colspan=\"1\"></td><td><data data-key=\"setups.1.packing.0.");
     expect_holds(stage->html,
-                 "Half of the sum: lower the offset\u2019s Z by</strong></th><td class=\"pen\"></td></tr>");
+                 "Found less aim, mean of the places</th><td class=\"pen\"></td><td colspan=\"2\"></td></tr>");
+    expect_holds_not(stage->html, "the ricasso as measured less "); /* this very blank was measured */
+    expect_holds(stage->html, "Half of the sum: lower the offset\u2019s Z by</strong></th><td class=\"pen\"></td><td "
+                              "colspan=\"2\"></td></tr>");
     expect_holds(stage->html, "<strong>0.020\u00a0mm ");
     expect_holds(stage->html, "<strong>Lower the up value (Z) of the work offset by it</strong>");
+}
+
+static size_t count_of(const char *html, const char *what)
+{
+    size_t count = 0;
+
+    for (const char *at = strstr(html, what); at; at = strstr(at + 1, what))
+        count++;
+    return count;
 }
 
 /* Four programs: each with its steps, its packing, its drawings, and between them the measurement and its sum. */
 Test(sheet, every_program_of_the_order_is_there)
 {
-    static const char *const ids[] = { "setup-a-roughing", "lanes-b-roughing", "layers-a-finishing",
+    static const char *const ids[] = { "setup-b-roughing", "lanes-b-roughing", "layers-a-finishing",
                                        "heat-b-finishing" };
     struct stage stage;
 
@@ -448,7 +457,9 @@ Test(sheet, every_program_of_the_order_is_there)
         snprintf(id, sizeof id, "<figure id=\"%s\">", ids[i]);
         expect_holds(stage.html, id);
     }
-    expect_holds(stage.html, "<h3>Side B, finishing</h3>");
+    expect_holds(stage.html, "<tr><th scope=\"row\">B, finishing</th>");
+    expect_holds(stage.html, "<th scope=\"col\">Pack, B, finishing</th>");
+    cr_expect(eq(sz, count_of(stage.html, "Measure the thickness, cold"), 1));
     expect_sum_of_the_offset(&stage);
     expect_holds(stage.html, "data-key=\"setups.3.packing.4.packing_mm\"");
     stage_close(&stage);
@@ -472,15 +483,6 @@ Test(sheet, the_sum_of_the_offset_knows_where_z_is_zero)
     free(html);
 }
 
-static size_t count_of(const char *html, const char *what)
-{
-    size_t count = 0;
-
-    for (const char *at = strstr(html, what); at; at = strstr(at + 1, what))
-        count++;
-    return count;
-}
-
 /* The finishing layers' infeeds, 2 of 0.005 mm, stand on that face alone; a micrometer reads all that the wheel stands too high by. */
 Test(sheet, one_face_is_measured_as_one)
 {
@@ -488,11 +490,11 @@ Test(sheet, one_face_is_measured_as_one)
 
     stage_open_with(&stage, "tests/shop/one-face-in-turns/job.cfg", NULL);
     write_html(&stage);
-    expect_holds(stage.html, "Roughing was to leave the finished one and <strong>0.010\u00a0mm");
+    expect_holds(stage.html, "roughing was to leave the finished one and <strong>0.010\u00a0mm");
     expect_holds(stage.html, "<strong>Sum: lower the offset\u2019s ");
-    cr_expect(strstr(stage.html, "both faces together") == NULL && strstr(stage.html, "both ground") == NULL);
+    cr_expect(strstr(stage.html, "on both faces") == NULL && strstr(stage.html, "both ground") == NULL);
     cr_expect(strstr(stage.html, "Half of the sum") == NULL && strstr(stage.html, "both roughed") == NULL);
-    cr_expect(strstr(stage.html, "in place before the clamps close") != NULL); /* there is no magnet */
+    cr_expect(strstr(stage.html, "<strong>Clamp.</strong>") != NULL); /* there is no magnet */
     stage_close(&stage);
 }
 
@@ -501,17 +503,19 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
 {
     char *html = sample_slurp("gyuto-210-hollow", "setup.html");
 
-    expect_holds(html, "<caption>Wheel for the relief</caption>");
+    expect_holds(html, "<th scope=\"row\">mounted point, CBN, 12 mm, for the relief</th>");
     expect_holds(html, "Change to the wheel <strong>mounted point, CBN, 12 mm</strong>");
     expect_holds(html, "Change to the wheel <strong>cup, CBN, 75 mm</strong>");
-    expect_holds(html, "<caption>Relief: floor below the land</caption>");
+    expect_holds(html, "<caption>Relief: floor below the land, aim ");
     /* Half of 12 mm, in inches of 25.4 mm. */
     expect_holds(html, "mounted point, CBN, 12 mm stands 0.2362\u00a0in");
-    /* The blank lies for the relief as it does for its face: one drawing, and no second row of packing. */
-    cr_expect(eq(sz, count_of(html, "<figure id=\"setup-"), 4));
-    expect_holds(html, "It lies so for side A, relief, too.");
-    expect_holds(html, "the same stops, the same packing");
-    cr_expect(eq(sz, count_of(html, "packing.0.packing_mm\""), 4));
+    /* One drawing for each side that lies up, whatever is ground; for the relief the blank is packed as for its face. */
+    cr_expect(eq(sz, count_of(html, "<figure id=\"setup-"), 2));
+    expect_holds(html, "<th scope=\"col\">Pack, A, finishing; A, relief</th>");
+    expect_holds_not(html, "Pack, A, roughing"); /* nothing is */
+    cr_expect(eq(sz, count_of(html, "packing.0.packing_mm\""), 3));
+    /* Both faces are roughed once, and measured once, whatever is ground between the two finishings. */
+    cr_expect(eq(sz, count_of(html, "Measure the thickness, cold"), 1));
     cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":12.000"), 2));
     cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 4));
     cr_expect(eq(sz, count_of(html, ",\"hollow\":["), 2));
@@ -545,8 +549,9 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
 {
     static const struct {
         const char *name, *half;
-        size_t packed; /* two programs: what is packed stands in the gauge sheet */
-    } rows[] = { { "santoku-170", "37.50 mm + f", 0 }, { "petty-130", "0.2362 in + f", 1 } };
+        const char *packed; /* stands in the gauge sheet */
+    } rows[] = { { "santoku-170", "37.50 mm + f", ">Pack, B, roughing<" },
+                 { "petty-130", "0.2362 in + f", ">Pack, B<" } };
 
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char *html = sample_slurp(rows[i].name, "setup.html");
@@ -557,7 +562,7 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
         cr_expect(annex && gauge && gauge < annex, "%s", rows[i].name);
         cr_expect(annex && wheel && wheel < annex, "%s", rows[i].name);
         cr_expect(annex && strstr(annex, "<section id=\"figures\"") != NULL, "%s", rows[i].name);
-        cr_expect(eq(sz, count_of(html, "Pack, B up"), rows[i].packed));
+        cr_expect(eq(sz, count_of(html, rows[i].packed), 1), "%s", rows[i].name);
         free(html);
     }
 }

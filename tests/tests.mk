@@ -112,7 +112,7 @@ picture: $(TANGWRIGHT) $(NODE_MODULES)
 	/usr/bin/python3 tests/reference/picture.py samples/santoku-170 build/picture > docs/santoku-170.svg.part
 	mv docs/santoku-170.svg.part docs/santoku-170.svg
 	$(TANGWRIGHT) dry-run samples/santoku-170/job.cfg build/picture/side-*.nc --sheet build/picture/setup.html > /dev/null
-	node tests/browser/picture.mjs build/picture/setup.html docs/setup-sheet.png 1 2 4
+	node tests/browser/picture.mjs build/picture/setup.html docs/setup-sheet.png 1 2
 
 # The drawing of docs/survey.md.
 docs/survey.svg: tests/reference/survey_drawing.py

@@ -111,38 +111,51 @@ static void close_table(struct page *page)
     tw_text_print(&page->out, "</tbody></table>\n</div>\n");
 }
 
+/* Under all columns ahead of the first readings; behind them the columns of what is measured later stay empty. */
 static void open_sum(struct page *page)
 {
-    tw_text_print(&page->out, "<tr class=\"sum\"><th scope=\"row\" colspan=\"2\">");
+    size_t columns = 2;
+
+    for (size_t side = 0; side < page->side_count; side++)
+        columns += page_shows_packing(page, side);
+    tw_text_print(&page->out, "<tr class=\"sum\"><th scope=\"row\" colspan=\"%zu\">", columns);
 }
 
-static void close_sum(struct page *page)
+static void close_sum(struct page *page, bool measured_later)
 {
     tw_text_print(&page->out, "</th>");
     write_found(page);
+    if (measured_later)
+        tw_text_print(&page->out, "<td colspan=\"%d\"></td>", 1 + page->job->parts);
     tw_text_print(&page->out, "</tr>\n");
 }
 
 /* From readings to the number by which the work offset is lowered. With z zero on the pad a thicker blank comes out as much
  * thinner, and with z zero on its own ricasso as much thicker (docs/job-reference.md, taper.thickness_band). */
-static void write_offset_sum(struct page *page)
+static void write_offset_sum(struct page *page, bool measured_later)
 {
     const struct tw_job *job = page->job;
 
     open_sum(page);
     tw_text_print(&page->out, "Found less aim, mean of the places");
-    close_sum(page);
+    close_sum(page, measured_later);
     if (job->taper.band_mm > 0.0) {
         open_sum(page);
         tw_text_print(&page->out, "%s the ricasso as measured less ",
                       job->taper.zero == TW_ZERO_PAD ? "Plus" : "Minus");
         sheet_length(&page->out, page->inch, job->taper.ricasso_mm, SHEET_GAUGE);
-        close_sum(page);
+        close_sum(page, measured_later);
     }
     open_sum(page);
     tw_text_print(&page->out, "<strong>%s: lower the offset\u2019s %c by</strong>",
                   job->one_face ? "Sum" : "Half of the sum", job->machine.up.letter);
-    close_sum(page);
+    close_sum(page, measured_later);
+}
+
+/* Roughed and finished in turns, side A alone is never measured. */
+static int next_stage(const struct page *page, int stage)
+{
+    return stage == BOTH_ROUGHED && is_in_turns(page) ? BOTH_GROUND : stage + 1;
 }
 
 /* The stages beside each other for one part, below each other for several. */
@@ -151,13 +164,13 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
     static const char *const names[][2] = { [A_GROUND] = { "A ground", "A ground" },
                                             [BOTH_ROUGHED] = { "both roughed", "roughed" },
                                             [BOTH_GROUND] = { "both ground", "ground" } };
-    bool packs = page_packs_in_gauge_sheet(page) && from != BOTH_ROUGHED;
+    bool packs = from != BOTH_GROUND || page->job->one_face; /* the first of two tables tells it */
 
     open_table(page, caption);
     for (size_t side = 0; packs && side < page->side_count; side++)
-        if (page_lies_as(page, side) == &page->sides[side])
-            tw_text_print(&page->out, "<th scope=\"col\">Pack, %s up</th>", page->sides[side].name);
-    for (int stage = (int)from; stage <= (int)to; stage++) {
+        if (page_shows_packing(page, side))
+            page_write_packing_head(page, side);
+    for (int stage = (int)from; stage <= (int)to; stage = next_stage(page, stage)) {
         tw_text_print(&page->out, "<th scope=\"col\">Aim, %s</th>", names[stage][page->job->one_face]);
         write_found_heads(page);
     }
@@ -167,9 +180,9 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
         sheet_length(&page->out, page->inch, page_gauge_x_mm(page, i), SHEET_RULE);
         tw_text_print(&page->out, "</th>");
         for (size_t side = 0; packs && side < page->side_count; side++)
-            if (page_lies_as(page, side) == &page->sides[side])
+            if (page_shows_packing(page, side))
                 page_write_packing(page, side, i);
-        for (int stage = (int)from; stage <= (int)to; stage++) {
+        for (int stage = (int)from; stage <= (int)to; stage = next_stage(page, stage)) {
             write_aim(page, (enum stage)stage, i);
             if (stage == BOTH_ROUGHED && !is_roughed_at(page, page_gauge_x_mm(page, i)))
                 tw_text_print(&page->out, "<td colspan=\"%d\"></td>", page->job->parts);
@@ -179,7 +192,7 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
         tw_text_print(&page->out, "</tr>\n");
     }
     if (from == BOTH_ROUGHED)
-        write_offset_sum(page);
+        write_offset_sum(page, to == BOTH_GROUND);
     close_table(page);
 }
 
@@ -210,56 +223,58 @@ static void write_reach(struct page *page, const struct sheet_side *side)
     sheet_length_short(&page->out, page->inch, to_mm, SHEET_RULE);
 }
 
-static void write_floor(struct page *page, const struct sheet_side *side, const char *end)
+static const struct sheet_side *first_relief(const struct page *page)
 {
-    open_row(page);
-    tw_text_print(&page->out, "Side %s, %s</th><td>", tw_side_letter(side->setup->face.side), end);
-    sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_GAUGE);
-    tw_text_print(&page->out, "</td>");
-    write_found(page);
-    tw_text_print(&page->out, "</tr>\n");
+    const struct sheet_side *side = page->sides;
+
+    while (side->hollow.count == 0)
+        side++;
+    return side;
 }
 
+/* At either end of the relief of each side, a row for each part; the relief reaches as far on both sides. */
 static void write_floors(struct page *page)
 {
-    open_table(page, "Relief: floor below the land");
-    tw_text_print(&page->out, "<th scope=\"col\">Aim</th>");
-    write_found_heads(page);
+    static const char *const ends[] = { "towards the taper start", "towards the butt" };
+    int places = 0;
+
+    tw_text_print(
+        &page->out,
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Floor of the relief, to fill in\">\n"
+        "<table class=\"gauge\"><caption>Relief: floor below the land, aim ");
+    sheet_length(&page->out, page->inch, page->job->relief.depth_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "; it reaches from ");
+    write_reach(page, first_relief(page));
+    tw_text_print(&page->out, " behind the taper start</caption>\n<thead><tr><th scope=\"col\">Part</th>");
+    for (size_t i = 0; i < page->side_count; i++)
+        for (int end = 0; end < 2 && page->sides[i].hollow.count > 0; end++, places++)
+            tw_text_print(&page->out, "<th scope=\"col\">%s, %s</th>", tw_side_letter(page->sides[i].setup->face.side),
+                          ends[end]);
     tw_text_print(&page->out, "</tr></thead><tbody>\n");
-    for (size_t i = 0; i < page->side_count; i++) {
-        if (page->sides[i].hollow.count == 0)
-            continue;
-        write_floor(page, &page->sides[i], "towards the taper start");
-        write_floor(page, &page->sides[i], "towards the butt");
+    for (int part = 0; part < page->job->parts; part++) {
+        tw_text_print(&page->out, "<tr><th scope=\"row\">%d</th>", part + 1);
+        for (int place = 0; place < places; place++)
+            tw_text_print(&page->out, "<td class=\"pen\"></td>");
+        tw_text_print(&page->out, "</tr>\n");
     }
     close_table(page);
-    for (size_t i = 0; i < page->side_count; i++) {
-        if (page->sides[i].hollow.count == 0)
-            continue;
-        tw_text_print(&page->out, "<p>The relief reaches from ");
-        write_reach(page, &page->sides[i]);
-        tw_text_print(&page->out, " behind the taper start.</p>\n");
-        break; /* alike on both sides */
-    }
 }
 
 /* ---- the rest ---- */
 
 static void write_lines(struct page *page)
 {
-    static const char *const lines[2][3] = { { "Ricasso of the blank", "Hardness before, after",
-                                               "Temper colours seen" },
-                                             { "Power read, at layer", "Wheel dressed after", "Done by, on" } };
+    static const char *const lines[] = { "Ricasso of the blank", "Hardness before, after", "Temper colours seen",
+                                         "Power read, at layer", "Wheel dressed after",    "Done by, on" };
+    const size_t count = sizeof lines / sizeof *lines;
 
-    tw_text_print(&page->out, "<div class=\"columns even\">\n");
-    for (int i = 0; i < 2; i++) {
-        tw_text_print(&page->out, "<table class=\"pairs\"><caption>%s</caption><tbody>\n",
-                      i == 0 ? "The steel" : "The work");
-        for (int k = 0; k < 3; k++)
-            tw_text_print(&page->out, "<tr><th scope=\"row\">%s</th><td class=\"pen\"></td></tr>\n", lines[i][k]);
-        tw_text_print(&page->out, "</tbody></table>\n");
-    }
-    tw_text_print(&page->out, "</div>\n");
+    tw_text_print(&page->out, "<table class=\"flow gauge\"><caption>The steel and the work</caption><thead><tr>");
+    for (size_t i = 0; i < count; i++)
+        tw_text_print(&page->out, "<th scope=\"col\">%s</th>", lines[i]);
+    tw_text_print(&page->out, "</tr></thead><tbody><tr>");
+    for (size_t i = 0; i < count; i++)
+        tw_text_print(&page->out, "<td class=\"pen\" data-label=\"%s\"></td>", lines[i]);
+    tw_text_print(&page->out, "</tr></tbody></table>\n");
 }
 
 enum tw_status section_gauge(struct page *page)
@@ -268,7 +283,9 @@ enum tw_status section_gauge(struct page *page)
         &page->out,
         "<p>Thickness %s, at these distances from the taper start. To be filled in by pen; parts cooled.</p>\n",
         has_relief(page) ? "on the land beside the relief" : "in the middle of the tang");
-    if (is_in_turns(page)) {
+    if (is_in_turns(page) && page->job->parts == 1) {
+        write_thickness(page, "Thickness", BOTH_ROUGHED, BOTH_GROUND);
+    } else if (is_in_turns(page)) {
         write_thickness(page, "Thickness, roughed", BOTH_ROUGHED, BOTH_ROUGHED);
         write_thickness(page, "Thickness, finished", BOTH_GROUND, BOTH_GROUND);
     } else if (page->job->parts == 1 || page->job->one_face) {

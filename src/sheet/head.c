@@ -516,11 +516,11 @@ enum tw_status section_cautions(struct page *page)
 {
     tw_text_print(&page->out, "<ul class=\"cautions\">\n");
     own_cautions(page);
+    caution(page, "<strong>Wheel:</strong> look, ring-test, compare the speed marked on it, run up guarded for a "
+                  "minute, stand aside. Never grind on the side of a straight wheel.");
     caution(
         page,
         "<strong>An estimate, not a promise.</strong> Prove it in the air, then on scrap; look at the temper colours.");
-    caution(page, "<strong>Wheel:</strong> look, ring-test, compare the speed marked on it, run up guarded for a "
-                  "minute, stand aside. Never grind on the side of a straight wheel.");
     caution(
         page,
         "<strong>Holding:</strong> thin and packed parts hold badly. Block the part at the end of the stroke, test by "

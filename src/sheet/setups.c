@@ -35,6 +35,40 @@ struct view {
     double plan_px, middle_px, side_px; /* heights of the two views, and what is between them */
 };
 
+/* ---- which programs lie alike ---- */
+
+static bool lie_alike(const struct page *page, const struct tw_setup_plan *a, const struct tw_setup_plan *b)
+{
+    if (a->face.side != b->face.side || a->face.tilt_rad != b->face.tilt_rad)
+        return false;
+    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
+        double x_mm = page_gauge_x_mm(page, i);
+
+        if (fabs(tw_setup_packing_mm(page->job, a, x_mm) - tw_setup_packing_mm(page->job, b, x_mm)) > SAME_PACKING_MM)
+            return false;
+    }
+    return true;
+}
+
+const struct sheet_side *page_lies_as(const struct page *page, size_t side)
+{
+    size_t first = 0;
+
+    while (first < side && !lie_alike(page, page->sides[first].setup, page->sides[side].setup))
+        first++;
+    return &page->sides[first];
+}
+
+/* The first program with the same side up and as much tilt: one drawing serves them all, whatever lies under the tang. */
+static const struct sheet_side *drawn_as(const struct page *page, const struct sheet_side *side)
+{
+    const struct sheet_side *as = page->sides;
+
+    while (as < side && (as->setup->face.side != side->setup->face.side || !page_tilts_as(as, side)))
+        as++;
+    return as;
+}
+
 /* ---- what is drawn ---- */
 
 static void widen_y(struct view *view, struct tw_box box)
@@ -178,7 +212,7 @@ static void draw_plan(const struct page *page, struct canvas *canvas, const stru
     canvas_outline(canvas, "blade", &view->side->blade);
     canvas_outline(canvas, "steel", &view->side->tang);
     for (size_t i = 0; i < page->side_count; i++)
-        if (page_lies_as(page, i) == view->side)
+        if (drawn_as(page, &page->sides[i]) == view->side)
             draw_hollow(canvas, &page->sides[i]);
     draw_keep_outs(page, canvas, view);
     draw_axes(page, canvas);
@@ -309,7 +343,7 @@ static void draw_blank(const struct page *page, struct canvas *canvas, const str
     draw_between(page, canvas, view->side->setup, "blade", upper_mm, under_mm, from, start);
     draw_between(page, canvas, view->side->setup, "steel", upper_mm, under_mm, start, end);
     for (size_t i = 0; i < page->side_count; i++)
-        if (page_lies_as(page, i) == view->side)
+        if (drawn_as(page, &page->sides[i]) == view->side)
             draw_cut(page, canvas, &page->sides[i]);
     if (fabs(tw_setup_packing_mm(page->job, view->side->setup, tw_tang_end_mm(page->job))) > 0.005)
         draw_between(page, canvas, view->side->setup, "packing", under_mm, plate_line, start, end);
@@ -436,28 +470,6 @@ static void draw_side_view(const struct page *page, struct canvas *canvas, const
 
 /* ---- both ---- */
 
-static bool lie_alike(const struct page *page, const struct tw_setup_plan *a, const struct tw_setup_plan *b)
-{
-    if (a->face.side != b->face.side || a->face.tilt_rad != b->face.tilt_rad)
-        return false;
-    for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
-        double x_mm = page_gauge_x_mm(page, i);
-
-        if (fabs(tw_setup_packing_mm(page->job, a, x_mm) - tw_setup_packing_mm(page->job, b, x_mm)) > SAME_PACKING_MM)
-            return false;
-    }
-    return true;
-}
-
-const struct sheet_side *page_lies_as(const struct page *page, size_t side)
-{
-    size_t first = 0;
-
-    while (first < side && !lie_alike(page, page->sides[first].setup, page->sides[side].setup))
-        first++;
-    return &page->sides[first];
-}
-
 static double highest_of_blank(const struct page *page, const struct sheet_side *side)
 {
     double from_mm = side->setup->face.start_mm, to_mm = tw_ring_box(&side->tang.outer).max_x_mm, highest_mm = 0.0;
@@ -500,41 +512,47 @@ static void draw_setup(struct page *page, struct canvas *canvas, const void *wha
     canvas_end_to_scale(canvas, EDGE_PX, 8.0);
 }
 
-static char *caption_of(const struct page *page, const struct sheet_side *side)
+/* Whether a program is packed otherwise than is drawn for it. */
+static bool is_packed_otherwise(const struct page *page)
 {
-    const struct tw_fixture *fixture = &page->job->fixture;
-    bool tilted = page->job->mount == TW_MOUNT_TILTED;
-    struct view view = view_of(page, side);
-    struct tw_text text = { 0 };
-
-    for (size_t i = 0; i < fixture->keep_out_count; i++) {
-        if (!tw_keep_out_in_place(&fixture->keep_outs[i], side->setup->face.side))
-            continue;
-        tw_text_print(&text, "%s%zu\u00a0", text.length > 0 ? ", " : "", i + 1);
-        sheet_escape(&text, fixture->keep_outs[i].name);
-        if (!lies_in_view(&view, &fixture->keep_outs[i]))
-            tw_text_print(&text, " (farther ahead than is drawn)");
-    }
-    tw_text_print(&text, "%sShaded with a dashed edge: what comes off%s. %s", text.length > 0 ? ". " : "",
-                  tilted && side->setup->scope != TW_SCOPE_RELIEF ? ", until the face is level" : "",
-                  tilted ? "Rest, plate, rolls and stack are not to scale." : "Rest and plate are not to scale.");
     for (size_t i = 0; i < page->side_count; i++)
-        if (&page->sides[i] != side && page_lies_as(page, i) == side)
-            tw_text_print(&text, " It lies so for side %s, too.", page->sides[i].name);
-    return tw_text_take(&text);
+        if (!lie_alike(page, drawn_as(page, &page->sides[i])->setup, page->sides[i].setup))
+            return true;
+    return false;
 }
 
 static enum tw_status write_setup(struct page *page, const struct sheet_side *side)
 {
-    char *caption = caption_of(page, side);
+    enum tw_side up = side->setup->face.side;
+    struct tw_text caption = { 0 };
+    char id[48], title[64];
+    enum tw_status status;
 
-    if (!caption)
-        return tw_no_memory(page->findings);
-    page_side_figure(page, side, "setup",
-                     side->setup->face.side == TW_SIDE_A ? ": A lies up" : ": B lies up, rolled over about its length",
-                     caption, draw_setup, side);
-    free(caption);
-    return TW_OK;
+    snprintf(id, sizeof id, "setup-%s", side->id);
+    snprintf(title, sizeof title, up == TW_SIDE_A ? "Side A up" : "Side B up, rolled over about its length");
+    tw_text_print(&caption, "Now ");
+    sheet_write_across(page, &caption, up);
+    tw_text_print(&caption, ".");
+    status = sheet_write_holders(page, &caption, up, view_of(page, side).from_x);
+    if (status == TW_OK && caption.failed)
+        status = tw_no_memory(page->findings);
+    if (status == TW_OK)
+        page_figure(page, id, title, caption.data, draw_setup, side);
+    tw_text_free(&caption);
+    return status;
+}
+
+static void write_note(struct page *page)
+{
+    bool tilted = page->job->mount == TW_MOUNT_TILTED;
+
+    tw_text_print(
+        &page->out,
+        "<p class=\"note\">Stops: where they touch, in %s along and across from the zero. Shaded with a dashed edge: "
+        "what comes off%s. %s%s</p>\n",
+        page->inch ? "inches" : "mm", tilted ? ", until the face is level" : "",
+        tilted ? "Rest, plate, rolls and stack are not to scale." : "Rest and plate are not to scale.",
+        is_packed_otherwise(page) ? " Packing as for the first program with that side up." : "");
 }
 
 enum tw_status section_setups(struct page *page)
@@ -544,7 +562,8 @@ enum tw_status section_setups(struct page *page)
     if (page->job->parts > 1)
         write_parts(page);
     for (size_t i = 0; status == TW_OK && i < page->side_count; i++)
-        if (page_lies_as(page, i) == &page->sides[i])
+        if (drawn_as(page, &page->sides[i]) == &page->sides[i])
             status = write_setup(page, &page->sides[i]);
+    write_note(page);
     return status;
 }

@@ -71,11 +71,12 @@ static const struct section {
 } sections[] = {
     /* for the machine */
     { "setups", "The part on its fixture", always, section_setups, "sides" },
-    { "steps", "Setting up, step by step", always, section_steps, "" },
+    { "steps", "Before the first program", always, section_steps, "" },
     { "tools", "Wheel, machine, zero", always, section_tools, "" },
+    { "tilts", "Tilt", sheet_tells_tilts, section_tilts, "" },
     { "touch", "Touching off", always, section_touch, "" },
-    { "packing", "Packing and tilt", always, section_packing, "" },
     { "cautions", "Before a wheel turns", always, section_cautions, "" },
+    { "work", "Programs, in this order", always, section_work, "" },
     { "gauge", "Gauge sheet", always, section_gauge, "" },
     { "wheel", "The state of the wheel", sheet_tells_wheel, section_wheel, "" },
     /* for the office */

@@ -73,6 +73,7 @@ struct page {
     size_t side_count;
     double spine_half_mm; /* how far from the centre plane the view from the spine reaches */
     bool inch;            /* the machine's program is in inch: that unit comes first */
+    int box_count;        /* boxes to tick so far: each has a number of its own */
     struct tw_text out;
 };
 
@@ -88,8 +89,14 @@ double page_gauge_x_mm(const struct page *page, int i);
 /* The first setup, or the side's own, under which the part lies as under this one: same side up, same tilt, same packing. */
 const struct sheet_side *page_lies_as(const struct page *page, size_t side);
 
-/* What is packed there under that side's setup: a cell of a table. With few columns it stands in the gauge sheet. */
-bool page_packs_in_gauge_sheet(const struct page *page);
+/* Whether the butt end is raised by the same for both; for all programs. */
+bool page_tilts_as(const struct sheet_side *side, const struct sheet_side *other);
+bool page_tilts_alike(const struct page *page);
+
+/* What is packed there under that side's setup: a cell of a table. It stands in the gauge sheet; a setup under which
+ * nothing is packed anywhere has none. */
+bool page_shows_packing(const struct page *page, size_t side);
+void page_write_packing_head(struct page *page, size_t side);
 void page_write_packing(struct page *page, size_t side, int i);
 
 /* A step's end in the setup frame of its part. */
@@ -119,10 +126,11 @@ enum tw_status section_figures(struct page *page);
 enum tw_status section_cautions(struct page *page);
 enum tw_status section_verdict(struct page *page);
 enum tw_status section_steps(struct page *page);
+enum tw_status section_work(struct page *page);
 enum tw_status section_tools(struct page *page);
 enum tw_status section_wheel(struct page *page);
 enum tw_status section_touch(struct page *page);
-enum tw_status section_packing(struct page *page);
+enum tw_status section_tilts(struct page *page);
 enum tw_status section_setups(struct page *page);
 enum tw_status section_lanes(struct page *page);
 enum tw_status section_spine(struct page *page);
@@ -175,7 +183,18 @@ bool page_met_wheel_before(const struct page *page, size_t side);
 /* Whether there is anything to tell of the wheel's state. */
 bool sheet_tells_wheel(const struct page *page);
 
-/* stops.c: which stops stand while the side is up, where they touch, and what is out of the way. */
-enum tw_status sheet_write_stops(struct page *page, enum tw_side side);
+/* Whether the butt end is raised from program to program by another stack, which takes a table. */
+bool sheet_tells_tilts(const struct page *page);
+
+/* A box to tick; what stands between the two is its label. */
+void sheet_box_open(struct page *page);
+void sheet_box_close(struct page *page);
+
+/* Where the spine lies when that side is up, or, where the drawing does not tell it from the edge, the drawing's own y. */
+void sheet_write_across(struct page *page, struct tw_text *out, enum tw_side up);
+
+/* stops.c: what of the fixture stands while the side is up, by its number in the drawing, where the stops touch, and what is out
+ * of the way. What ends ahead of `from_x_mm` is not drawn. */
+enum tw_status sheet_write_holders(struct page *page, struct tw_text *out, enum tw_side side, double from_x_mm);
 
 #endif

@@ -1,37 +1,36 @@
 /* stops.c - which stops stand while a side is up, and where the blank touches them. */
 #include "sheet/sheet.h"
 
+#include "geometry/ring.h"
 #include "tangwright/contacts.h"
+#include "tangwright/warm.h"
 
 /* Along and across, in the page's unit. */
-static void write_place(struct page *page, struct tw_point at)
+static void write_place(const struct page *page, struct tw_text *out, struct tw_point at)
 {
     double unit_mm = page->inch ? 25.4 : 1.0;
 
-    tw_text_print(&page->out, page->inch ? "%.2f, %.2f" : "%.1f, %.1f", at.x_mm / unit_mm + 0.0,
-                  at.y_mm / unit_mm + 0.0);
+    tw_text_print(out, page->inch ? "%.2f, %.2f" : "%.1f, %.1f", at.x_mm / unit_mm + 0.0, at.y_mm / unit_mm + 0.0);
 }
 
-static void write_stop(struct page *page, const struct tw_fixture_contact *contact)
+static void write_stop(const struct page *page, struct tw_text *out, const struct tw_fixture_contact *contact)
 {
-    tw_text_print(&page->out, "<strong>");
-    sheet_escape(&page->out, contact->keep_out->name);
-    tw_text_print(&page->out, "</strong> ");
     switch (contact->meeting) {
     case TW_MEETING_TOUCHES:
-        tw_text_print(&page->out, "at ");
-        write_place(page, contact->at);
+        tw_text_print(out, " at <strong>");
+        write_place(page, out, contact->at);
+        tw_text_print(out, "</strong>");
         return;
     case TW_MEETING_MISSES:
-        tw_text_print(&page->out, "stays ");
-        sheet_length_short(&page->out, page->inch, contact->gap_mm, SHEET_GAUGE);
-        tw_text_print(&page->out, " away");
+        tw_text_print(out, " stays ");
+        sheet_length_short(out, page->inch, contact->gap_mm, SHEET_GAUGE);
+        tw_text_print(out, " away");
         return;
     case TW_MEETING_UNDER:
-        tw_text_print(&page->out, "lies under the blank");
+        tw_text_print(out, " lies under the blank");
         return;
     default:
-        tw_text_print(&page->out, "(not drawn: look)");
+        tw_text_print(out, " (not drawn: look)");
         return;
     }
 }
@@ -44,25 +43,58 @@ static bool is_changed(const struct tw_fixture *fixture)
     return false;
 }
 
-enum tw_status sheet_write_stops(struct page *page, enum tw_side side)
+/* As the blank meets it; NULL: nothing is known. */
+static const struct tw_fixture_contact *contact_of(const struct tw_contacts *contacts,
+                                                   const struct tw_keep_out *keep_out)
 {
+    for (size_t i = 0; i < contacts->count; i++)
+        if (contacts->items[i].keep_out == keep_out)
+            return &contacts->items[i];
+    return NULL;
+}
+
+static bool has_stop(const struct tw_contacts *contacts)
+{
+    for (size_t i = 0; i < contacts->count; i++)
+        if (tw_keep_out_is_stop(contacts->items[i].keep_out))
+            return true;
+    return false;
+}
+
+static void write_holder(const struct page *page, struct tw_text *out, const struct tw_contacts *contacts,
+                         const struct tw_keep_out *keep_out, double from_x_mm)
+{
+    const struct tw_fixture_contact *contact = contact_of(contacts, keep_out);
+
+    sheet_escape(out, keep_out->name);
+    if (contact && tw_keep_out_is_stop(keep_out))
+        write_stop(page, out, contact);
+    if (tw_ring_box(&keep_out->plan).max_x_mm <= from_x_mm)
+        tw_text_print(out, ", farther ahead than is drawn");
+}
+
+enum tw_status sheet_write_holders(struct page *page, struct tw_text *out, enum tw_side side, double from_x_mm)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
     struct tw_contacts contacts;
     enum tw_status status = tw_contacts_make(page->job, side, &contacts, page->findings);
     bool any = false;
 
     if (status != TW_OK)
         return status;
-    for (size_t i = 0; i < contacts.count; i++) {
-        if (!tw_keep_out_is_stop(contacts.items[i].keep_out))
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        if (!tw_keep_out_in_place(&fixture->keep_outs[i], side))
             continue;
-        tw_text_print(&page->out,
-                      any ? "; " : " The stops, in %s along and across from the zero: ", page->inch ? "inches" : "mm");
-        write_stop(page, &contacts.items[i]);
+        tw_text_print(out, "%s%zu\u00a0", any ? "; " : " ", i + 1);
+        write_holder(page, out, &contacts, &fixture->keep_outs[i], from_x_mm);
         any = true;
     }
-    tw_text_print(&page->out, any ? "." : " No stop is listed: line it up by an indicator, along and across.");
-    if (is_changed(&page->job->fixture))
-        tw_text_print(&page->out, " The stops of side %s are out.", side == TW_SIDE_A ? "B" : "A");
+    if (any)
+        tw_text_print(out, ".");
+    if (!has_stop(&contacts))
+        tw_text_print(out, " No stop is listed: line it up by an indicator, along and across.");
+    if (is_changed(fixture))
+        tw_text_print(out, " The stops of side %s are out.", side == TW_SIDE_A ? "B" : "A");
     tw_contacts_free(&contacts);
     return TW_OK;
 }

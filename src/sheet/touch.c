@@ -6,7 +6,7 @@
 #include <stdio.h>
 
 /* A panel's room, and what is drawn in it; not to scale. */
-#define PANEL_PX  200.0
+#define PANEL_PX  160.0
 #define HIGH_PX   128.0
 #define WHEEL_PX  34.0 /* radius from above */
 #define FEELER_PX 5.0
@@ -33,7 +33,7 @@ static void draw_up(const struct page *page, struct canvas *canvas, struct panel
     bool on_pad = page->job->taper.zero == TW_ZERO_PAD;
 
     heading(canvas, &at, "Up", &page->job->machine.up);
-    canvas_box(canvas, on_pad ? "pad" : "steel", middle - 70.0, floor, 140.0, EDGE_PX);
+    canvas_box(canvas, on_pad ? "pad" : "steel", middle - 66.0, floor, 132.0, EDGE_PX);
     canvas_box(canvas, "packing", middle - 62.0, low, 124.0, FEELER_PX);
     if (is_cup(page)) {
         canvas_box(canvas, "plate", middle - 40.0, low - 36.0, 80.0, 36.0);
@@ -88,10 +88,10 @@ static void draw_line(struct canvas *canvas, struct panel at)
 {
     double middle = at.x + PANEL_PX / 2.0, floor = at.y + HIGH_PX - 34.0;
 
-    canvas_box(canvas, "steel", middle - 70.0, floor, 140.0, EDGE_PX);
+    canvas_box(canvas, "steel", middle - 66.0, floor, 132.0, EDGE_PX);
     canvas_circle(canvas, "plate", middle, floor - WHEEL_PX - 6.0, WHEEL_PX);
     canvas_line(canvas, "centre", middle, at.y + 22.0, middle, floor + EDGE_PX + 2.0);
-    canvas_words(canvas, "", CANVAS_MIDDLE, middle, floor + EDGE_PX + 15.0, "scribed line: the taper start");
+    canvas_words(canvas, "", CANVAS_MIDDLE, middle, floor + EDGE_PX + 15.0, "line at the taper start");
 }
 
 static void draw_touch(struct page *page, struct canvas *canvas, const void *what)
@@ -103,8 +103,9 @@ static void draw_touch(struct page *page, struct canvas *canvas, const void *wha
         along.y = HIGH_PX + 10.0;
         across.y = 2.0 * along.y;
     } else {
-        along.x += canvas->width / 3.0;
-        across.x += 2.0 * canvas->width / 3.0;
+        along.x += PANEL_PX;
+        across.x += 2.0 * PANEL_PX;
+        canvas->width = 3.0 * PANEL_PX + 50.0; /* the last label reaches beyond its panel */
     }
     canvas_begin(
         canvas, (canvas->narrow ? across.y : 0.0) + HIGH_PX + 4.0,
@@ -129,15 +130,15 @@ static void write_mistakes(struct page *page, struct tw_text *out)
     const struct tw_face *face = &page->sides[0].setup->face;
     double along_mm = page->inch ? 0.01 * TW_MM_PER_INCH : 0.1;
 
-    tw_text_print(out, " The face comes out wrong by what the zero is wrong up; ");
+    tw_text_print(out, " An error up goes straight into the face; one along ");
     if (page->job->mount == TW_MOUNT_TILTED) {
-        tw_text_print(out, "along, it only moves where the wheel turns, since the finished face lies level.");
+        tw_text_print(out, "only moves where the wheel turns.");
     } else {
-        tw_text_print(out, "and for each ");
+        tw_text_print(out, "of ");
         sheet_length_short(out, page->inch, along_mm, SHEET_RULE);
-        tw_text_print(out, " that it is wrong along, by ");
-        sheet_length_short(out, page->inch, along_mm * face->slope, SHEET_GAUGE);
-        tw_text_print(out, ".");
+        tw_text_print(out, " comes to ");
+        sheet_length_short(out, page->inch, along_mm * face->slope, SHEET_BLOCKS);
+        tw_text_print(out, " there.");
     }
 }
 
@@ -162,16 +163,18 @@ enum tw_status section_touch(struct page *page)
     const struct tw_wheel *wheel = page->sides[0].wheel;
     struct tw_text caption = { 0 };
 
-    tw_text_print(
-        &caption,
-        "Spindle off and locked, the wheel as it will grind. Between wheel and steel a feeler or a strip of paper of "
-        "thickness f, which just drags: up, the programmed point is then f above zero. ");
+    tw_text_print(&caption, "Spindle off and locked. Between wheel and steel a feeler or a strip of paper, f thick, "
+                            "just drags: up, the programmed "
+                            "point is then f above zero. ");
     if (wheel->kind == TW_WHEEL_CUP)
-        tw_text_print(&caption, "Along and across, from a straight edge whose place you know, it is half the measured "
-                                "diameter and f away.");
+        tw_text_print(&caption,
+                      "Along and across it is half the measured diameter and f from a straight edge whose place you "
+                      "know.");
     else
-        tw_text_print(&caption, "Across, from a straight edge whose place you know, it is half the wheel\u2019s width "
-                                "and f away; along, a line that you can see will do.");
+        tw_text_print(
+            &caption,
+            "Across it is half the wheel\u2019s width and f from a straight edge whose place you know; along, "
+            "a line that you can see will do.");
     write_other(page, &caption);
     write_mistakes(page, &caption);
     if (caption.failed)

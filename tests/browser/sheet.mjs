@@ -19,7 +19,7 @@ const { HtmlValidate } = require('html-validate');
 // The annex tells of wear and of what the thickness may be off by, too; what lies beside the machine comes before it. Of one part, by
 // the programs that it takes: what is looked at whole.
 const MOST_PAGES = { 2: 16, 4: 18 };
-const MACHINE_PAGES = { 2: { A4: 2, Letter: 3 }, 4: { A4: 4, Letter: 4 } };
+const MACHINE_PAGES = 2;
 
 const validator = new HtmlValidate({
   extends: ['html-validate:standard'],
@@ -150,12 +150,12 @@ async function checkPaper(page, name, work, summary) {
   await page.pdf({ path: pdf, format: name, printBackground: false });
   const pages = pagesOf(pdf);
   const sheets = await page.$$eval('section.sheet', (all) => all.length);
-  const most = MOST_PAGES[summary.setups.length], mostForMachine = MACHINE_PAGES[summary.setups.length][name];
+  const most = MOST_PAGES[summary.setups.length];
   if (pages.length < sheets + 1 || pages.length > most) complain(`${pages.length} pages of ${name}; ${sheets + 1} to ${most} expected`);
   // What lies beside the machine ends where the wheel's state is told, or, without that, at the annex.
   const ends = pages.findIndex((text) => /^\s*(The state of the wheel|Annex)/m.test(text));
   const machine = /^(The state of the wheel|Annex)/.test((pages[ends] ?? '').trimStart()) ? ends : ends + 1;
-  if (machine < 1 || machine > mostForMachine) complain(`${machine} pages of ${name} for the machine; ${mostForMachine} expected`);
+  if (machine < 1 || machine > MACHINE_PAGES) complain(`${machine} pages of ${name} for the machine; ${MACHINE_PAGES} expected`);
   pages.forEach((text, i) => {
     if (!text.includes(`page ${i + 1} of ${pages.length}`) || !text.includes(summary.inputs)) complain(`page ${i + 1} of ${name} does not say which sheet it belongs to`);
     if (text.replace(/^.*inputs .*$/m, '').replace(/\s/g, '').length < 150 || /^\s*Written by/.test(text)) complain(`page ${i + 1} of ${name} is all but empty`);
