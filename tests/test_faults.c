@@ -207,7 +207,7 @@ static bool spoil(const struct campaign *campaign, long number, const struct goo
 static unsigned failed_by_text(const struct tw_job *whole, enum tw_side side, enum tw_scope scope, const char *name,
                                const struct tw_text *text)
 {
-    struct tw_job job = tw_scope_job(whole, side, scope);
+    struct tw_job job = tw_scope_job(whole, scope);
     struct tw_check checks[TW_CHECK_COUNT] = { 0 };
     struct tw_findings refusals = { 0 };
     struct tw_trace trace;

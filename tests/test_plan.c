@@ -671,6 +671,82 @@ Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it, .disabled =
     tw_job_free(&job);
 }
 
+static double lowest_z_mm(const char *text)
+{
+    double lowest_mm = HUGE_VAL;
+
+    for (const char *at = text; (at = strstr(at, "G1 ")); at++) {
+        const char *z = strchr(at, 'Z'), *end = strchr(at, '\n');
+
+        if (z && z < end)
+            lowest_mm = fmin(lowest_mm, strtod(z + 1, NULL));
+    }
+    return lowest_mm;
+}
+
+/* A measurement between roughing and finishing tells of one touching off. A wheel of its own for the hollows comes once that is used
+ * up: side B's as it lies, then side A's on the finished and hollowed face. What parts were gauged off by is not that wheel's. */
+Test(schedule, a_wheel_of_its_own_hollows_last_and_at_its_own_heights)
+{
+    static const struct {
+        enum tw_side side;
+        enum tw_scope scope;
+        bool hollowed;
+    } wanted[] = { { TW_SIDE_A, TW_SCOPE_ROUGH, false },  { TW_SIDE_B, TW_SCOPE_ROUGH, false },
+                   { TW_SIDE_A, TW_SCOPE_FINISH, false }, { TW_SIDE_B, TW_SCOPE_FINISH, false },
+                   { TW_SIDE_B, TW_SCOPE_RELIEF, false }, { TW_SIDE_A, TW_SCOPE_RELIEF, true } };
+    struct tw_station lower[8];
+    struct tw_job job;
+    struct tw_plan plan;
+
+    read_sample("gyuto-210-hollow", &job);
+    cr_assert(eq(int, job.order, TW_ORDER_ROUGH_THEN_FINISH));
+    expect_planned(&job, &plan);
+    cr_assert(eq(sz, plan.setup_count, 6));
+    for (size_t i = 0; i < 6; i++) {
+        const struct tw_setup_plan *setup = &plan.setups[i];
+        struct tw_job gauged = job;
+        double lower_in[2];
+
+        cr_expect(eq(int, setup->face.side, wanted[i].side));
+        cr_expect(eq(int, setup->scope, wanted[i].scope));
+        cr_expect(eq(int, setup->below_hollowed, wanted[i].hollowed));
+        memcpy(lower, job.fixture.stations, job.fixture.station_count * sizeof *lower);
+        lower[0].lower_mm = 0.0254;
+        gauged.fixture.stations = lower;
+        for (int k = 0; k < 2; k++) {
+            char *text;
+
+            cr_assert(eq(int, tw_program_text(k == 0 ? &job : &gauged, &plan, i, 0.0, &text, NULL), TW_OK));
+            lower_in[k] = lowest_z_mm(text);
+            free(text);
+        }
+        expect_near("lower by", lower_in[0] - lower_in[1], setup->scope == TW_SCOPE_RELIEF ? 0.0 : 0.001, 1e-9);
+    }
+    expect_near("packing of the last", tw_setup_packing_mm(&job, &plan.setups[5], job.taper.length_mm),
+                (job.taper.ricasso_mm - job.taper.butt_mm) / 2.0, 1e-9);
+    tw_plan_free(&plan);
+    tw_job_free(&job);
+}
+
+/* Hollowed first by a wheel of its own, the faces' wheel is touched off between what would be measured and what is finished. */
+Test(schedule, a_wheel_of_its_own_that_hollows_first_leaves_nothing_to_measure_between)
+{
+    static const struct tw_instead first[] = { { "relief.when", "first" }, { "order", "rough-then-finish" } };
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    cr_assert(eq(int, tw_job_read_with("samples/gyuto-210-hollow/job.cfg", first, 1, &job, &findings), TW_OK));
+    cr_expect(eq(int, job.order, TW_ORDER_A_THEN_B));
+    cr_expect(findings.count > 0 && strstr(findings.items[findings.count - 1].text, "relief.when = \"last\""));
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+    cr_expect(eq(int, tw_job_read_with("samples/gyuto-210-hollow/job.cfg", first, 2, &job, &findings), TW_BAD_INPUT));
+    cr_assert(gt(sz, findings.count, 0));
+    cr_expect(strstr(findings.items[0].text, "order = \"a-then-b\";") != NULL, "%s", findings.items[0].text);
+    tw_findings_free(&findings);
+}
+
 /* What is reported for the order taken is what planning in that order takes. The other one is only tried over coarse cells: the
  * bound is the share by which an order must be the quicker not to be followed any farther. */
 Test(schedule, hollows_first_or_last_whichever_is_quicker, .disabled = SANITIZED)

@@ -395,6 +395,8 @@ Test(witness, hollows_holes_and_bows_do_not_touch)
     job.relief = (struct tw_relief){ .depth_mm = 0.3, .land_mm = 4.0, .boss_mm = 2.0, .end_mm = 30.0 };
     job.relief.sides = TW_RELIEF_BOTH;
     expect_near("side A, nothing hollowed below", held_N(&job, TW_SIDE_A), each_N * 800.0, 1e-9);
+    expect_near("side B, nothing hollowed below", held_N(&job, TW_SIDE_B), each_N * 800.0, 1e-9);
+    job.task.below_hollowed = true;
     expect_near("side B", held_N(&job, TW_SIDE_B), each_N * (200.0 + 30.0 * 8.0), 1e-9);
     job.part.tang.holes = &hole;
     job.part.tang.hole_count = 1;
@@ -542,6 +544,8 @@ ParameterizedTest(struct sample_name *name, witness, reads_every_sample_as_the_p
             struct tw_job blank = tw_witness_blank(&job, end * job.taper.band_mm);
 
             compare_faces(name->text, &blank, (enum tw_side)side);
+            compare_hold(name->text, &blank, (enum tw_side)side);
+            blank.task.below_hollowed = tw_witness_hollows(&job, (enum tw_side)(1 - side));
             compare_hold(name->text, &blank, (enum tw_side)side);
         }
     tw_job_free(&job);

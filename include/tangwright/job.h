@@ -172,8 +172,9 @@ struct tw_profile;
 /* A job as read does all of it. To plan one program of several, a copy of the job is narrowed to it. */
 struct tw_task {
     enum tw_scope scope;
-    double leaves_mm; /* over the job's finished face, for a later program; below 0: a relief's floor */
-    bool over_ground; /* the face below has been ground too, so the tang lies on packing */
+    double leaves_mm;    /* over the job's finished face, for a later program; below 0: a relief's floor */
+    bool over_ground;    /* the face below has been ground too, so the tang lies on packing */
+    bool below_hollowed; /* and has its relief already */
     double
         roughed_N; /* how hard roughing, as a program of its own, pushed along its way at the most; 0: there was none */
     const struct tw_profile *raw; /* top of the blank over the centre plane, part frame; NULL: as the blank is */

@@ -156,6 +156,7 @@ struct tw_setup_plan {
     char *file_name,
         *air_file_name;   /* of its program, and of the same raised for the run in the air: "side-a-rough.nc" */
     double below_left_mm; /* stock that a later program takes off the face below; 0: it is finished, or raw */
+    bool below_hollowed;  /* the face below has its relief already */
     enum tw_travel_style style;
     double crossfeed_mm; /* that each of a disc's roughing lanes takes; 0: the first takes the wheel's width */
     struct tw_layer *layers;
@@ -195,6 +196,9 @@ struct tw_setup_plan {
     double saves_s
         [TW_LIMIT_COUNT]; /* of all parts, were this limit a tenth looser; 0: it does not bind, or saves nothing */
 };
+
+/* The job as the setup's program finds it: its scope, its wheel, what lies below. A shallow copy, which owns nothing. */
+struct tw_job tw_setup_job(const struct tw_job *job, const struct tw_setup_plan *setup);
 
 /* Gap under the tang at part x when this setup is clamped, to be packed. */
 double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan *setup, double x_mm);

@@ -36,9 +36,12 @@ int tw_relief_face_count(const struct tw_relief *relief);
 /* The wheel that a program of this scope is ground with. */
 const struct tw_wheel *tw_scope_wheel(const struct tw_job *job, enum tw_scope scope);
 
-/* A shallow copy of the job, which owns nothing, as a program of this side and scope finds it: its wheel, and the hollow
- * of the face below where that may be in already. Planning narrows it further. */
-struct tw_job tw_scope_job(const struct tw_job *job, enum tw_side side, enum tw_scope scope);
+/* Whether the relief is ground by a wheel of its own, so that the faces' wheel is touched off anew after it. */
+bool tw_relief_changes_wheel(const struct tw_job *job);
+
+/* A shallow copy of the job, which owns nothing, as a program of this scope finds it: its wheel, and the hollow of the face
+ * below where its task says that it is in already. Planning narrows it further. */
+struct tw_job tw_scope_job(const struct tw_job *job, enum tw_scope scope);
 
 /* The region by the job's land, boss and end, whether or not a depth is given. */
 enum tw_status tw_relief_region(const struct tw_job *job, struct tw_relief_region *out, struct tw_findings *findings);

@@ -37,7 +37,7 @@ static void find_weakest(const struct tw_setup_plan *setup, size_t index, struct
  * off no more. */
 static double boiled_degC(const struct tw_job *job, const struct tw_setup_plan *setup, const struct tw_layer *layer)
 {
-    struct tw_job narrowed = tw_scope_job(job, setup->face.side, setup->scope);
+    struct tw_job narrowed = tw_setup_job(job, setup);
     double ambient_degC = job->coolant.temperature_degC;
 
     return ambient_degC + (layer->dry_degC - ambient_degC) * layer->film_times / tw_energy_reserve(&narrowed);

@@ -185,7 +185,7 @@ enum tw_status tw_plan_sensitivity(const struct tw_job *job, const struct tw_pla
 {
     struct tw_plan_limits limits = tw_plan_limits(plan);
     const struct tw_setup_plan *setup = &plan->setups[limits.setup];
-    struct tw_job narrowed = tw_scope_job(job, setup->face.side, setup->scope);
+    struct tw_job narrowed = tw_setup_job(job, setup);
     const struct tw_wheel *wheel = &narrowed.wheel;
     struct hottest hottest = { .job = &narrowed,
                                .layer = &setup->layers[limits.layer],

@@ -39,7 +39,7 @@ static double taken_degC(const struct tw_job *job, const struct tw_setup_plan *s
 struct tw_spring_heat tw_setup_spring_heat(const struct tw_job *job, const struct tw_plan *plan, size_t index)
 {
     const struct tw_setup_plan *setup = &plan->setups[index];
-    struct tw_job narrowed = tw_scope_job(job, setup->face.side, setup->scope);
+    struct tw_job narrowed = tw_setup_job(job, setup);
     struct tw_spring_heat hottest = { .degC = job->coolant.temperature_degC };
 
     if (setup->scope == TW_SCOPE_ROUGH || setup->scope == TW_SCOPE_RELIEF)

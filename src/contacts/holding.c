@@ -94,9 +94,8 @@ static double touching_mm(const struct holder *holder, double x_mm, double low_y
     const struct tw_relief *relief = &holder->job->relief;
     double width_mm = tw_section_mm(x_mm > 0.0 ? &part->tang : &part->blade, x_mm, low_y_mm, high_y_mm);
     double low_mm, high_mm, end_mm = tw_ring_box(&part->tang.outer).max_x_mm;
-    enum tw_side below = holder->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
 
-    if (!holder->over_ground || !tw_relief_wanted(holder->job, below) || x_mm < fmax(relief->land_mm, relief->end_mm) ||
+    if (!holder->job->task.below_hollowed || x_mm < fmax(relief->land_mm, relief->end_mm) ||
         x_mm > end_mm - relief->land_mm || !tw_section_range(&part->tang.outer, x_mm, &low_mm, &high_mm))
         return width_mm;
     low_mm = fmax(low_mm + relief->land_mm, low_y_mm);

@@ -431,6 +431,32 @@ static void fit_order_to_rests(struct tw_input *input)
         "fixture.packing = \"steel wedge\";");
 }
 
+/* The hollows' own wheel before a side's roughing, and the faces' wheel is touched off anew between what is measured and what is
+ * finished by it. */
+static void fit_order_to_relief(struct tw_input *input)
+{
+    struct tw_job *job = &input->draft->job;
+    struct tw_place at = tw_input_place(input, "order");
+
+    if (job->order != TW_ORDER_ROUGH_THEN_FINISH || job->finish.layers == 0 || !tw_relief_changes_wheel(job) ||
+        job->relief.when != TW_RELIEF_FIRST)
+        return;
+    job->order = TW_ORDER_A_THEN_B;
+    if (tw_input_origin(input, "order")->setting)
+        tw_input_faultf(
+            input, at,
+            "\"rough-then-finish\" finishes by what a measurement tells of the wheel as it stands, and relief.when = "
+            "\"first\" changes to relief_wheel and back in between: write relief.when = \"last\"; or order = "
+            "\"a-then-b\";");
+    else
+        tw_remark(
+            input->findings, at,
+            "relief.when = \"first\" changes wheels ahead of each side, so each side is ground in one program, and "
+            "nothing is measured between; with relief.when = \"last\" both sides are roughed, measured, and finished "
+            "by one "
+            "touching off");
+}
+
 /* One measurement between roughing and finishing cures what the wheel lost by then. */
 static void choose_order(struct tw_input *input)
 {
@@ -439,6 +465,7 @@ static void choose_order(struct tw_input *input)
     if (status_of(input) != TW_OK)
         return;
     fit_order_to_rests(input);
+    fit_order_to_relief(input);
     if (job->order == TW_ORDER_ROUGH_THEN_FINISH && job->finish.layers == 0)
         tw_remark(input->findings, tw_input_place(input, "finish.layers"),
                   "0 leaves nothing for programs that finish, so each side is ground in one program, and nothing is "

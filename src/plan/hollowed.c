@@ -62,7 +62,7 @@ static enum tw_status take_pieces(const struct tw_relief_area *area, struct tw_r
 enum tw_status tw_plan_hollowed(const struct tw_job *job, struct tw_relief_region *out, struct tw_findings *findings)
 {
     enum tw_side side = job->relief.sides == TW_RELIEF_B ? TW_SIDE_B : TW_SIDE_A;
-    struct tw_job narrowed = tw_scope_job(job, side, TW_SCOPE_RELIEF);
+    struct tw_job narrowed = tw_scope_job(job, TW_SCOPE_RELIEF);
     struct tw_relief_area area = { 0 };
     struct tw_scene scene = { 0 };
     struct tw_geos geos;

@@ -114,7 +114,8 @@ struct listing {
     struct tw_plan *plan;
     struct tw_operation *operations;
     size_t count;
-    double left_mm; /* after roughing */
+    double left_mm;   /* after roughing */
+    bool hollowed[2]; /* each side's relief has its program already */
 };
 
 static struct tw_operation *add(struct listing *listing, enum tw_side side, enum tw_scope scope, bool over_ground)
@@ -123,10 +124,12 @@ static struct tw_operation *add(struct listing *listing, enum tw_side side, enum
     struct tw_job base = *listing->job;
 
     base.task.over_ground = over_ground;
+    base.task.below_hollowed = listing->hollowed[side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A];
+    listing->hollowed[side] |= scope == TW_SCOPE_RELIEF;
     if (base.reserves)
         base.reserve = base.reserves->of[side][scope == TW_SCOPE_RELIEF];
     base.task.bends_mm_per_N = tw_overhang_of(&base, side).mm_per_N;
-    *operation = (struct tw_operation){ .side = side, .job = tw_scope_job(&base, side, scope) };
+    *operation = (struct tw_operation){ .side = side, .job = tw_scope_job(&base, scope) };
     if (scope == TW_SCOPE_RELIEF || !listing->relief_first || !tw_relief_wanted(&base, side))
         return operation;
     operation->job.task.hollowed_mm += base.relief.depth_mm;
@@ -153,7 +156,6 @@ static void add_finishing(struct listing *listing, enum tw_side side)
     operation->below_left_mm = side == TW_SIDE_A ? listing->left_mm : 0.0;
 }
 
-/* Clamped as for the program of the same side before or after it. */
 static void add_relief(struct listing *listing, enum tw_side side, bool over_ground, double below_left_mm)
 {
     struct tw_operation *operation;
@@ -198,6 +200,7 @@ static void list_whole_sides(struct listing *listing)
     }
 }
 
+/* Side by side, each clamped for its taper and its hollow at once; the wheel is the same, or is changed for each. */
 static void list_in_turns(struct listing *listing)
 {
     for (int side = 0; side < TW_SIDES_OF(listing->job); side++) {
@@ -213,6 +216,27 @@ static void list_in_turns(struct listing *listing)
     }
 }
 
+/* One change of wheels, with the faces done: side B's hollow as it lies, then side A's, which is clamped once more. */
+static void list_hollows_last(struct listing *listing)
+{
+    for (int side = 0; side < TW_SIDES_OF(listing->job); side++)
+        add_roughing(listing, (enum tw_side)side);
+    for (int side = 0; side < TW_SIDES_OF(listing->job); side++)
+        add_finishing(listing, (enum tw_side)side);
+    for (int side = TW_SIDES_OF(listing->job) - 1; side >= 0; side--)
+        add_relief(listing, (enum tw_side)side, !listing->job->one_face, 0.0);
+}
+
+static bool goes_in_turns(const struct tw_job *job)
+{
+    return job->order == TW_ORDER_ROUGH_THEN_FINISH && tw_plan_finish_stock_mm(job) > 0.0;
+}
+
+bool tw_operations_hollow_last(const struct tw_job *job)
+{
+    return goes_in_turns(job) && tw_relief_changes_wheel(job);
+}
+
 enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, struct tw_plan *plan,
                                   struct tw_operation operations[TW_SETUPS_MOST], size_t *count,
                                   struct tw_findings *findings)
@@ -222,7 +246,7 @@ enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, s
                                .plan = plan,
                                .operations = operations,
                                .left_mm = tw_plan_finish_stock_mm(job) };
-    bool in_turns = job->order == TW_ORDER_ROUGH_THEN_FINISH && listing.left_mm > 0.0;
+    bool in_turns = goes_in_turns(job);
     enum tw_status status;
 
     plan->tops = calloc(TW_TOPS, sizeof *plan->tops);
@@ -233,7 +257,9 @@ enum tw_status tw_operations_list(const struct tw_job *job, bool relief_first, s
         status = make_finished(&listing, (enum tw_side)side, findings);
     for (int side = 0; status == TW_OK && in_turns && side < TW_SIDES_OF(job); side++)
         status = make_top(job, (enum tw_side)side, listing.left_mm, &plan->tops[TW_TOP_ROUGHED(side)], findings);
-    if (status == TW_OK && in_turns)
+    if (status == TW_OK && tw_operations_hollow_last(job))
+        list_hollows_last(&listing);
+    else if (status == TW_OK && in_turns)
         list_in_turns(&listing);
     else if (status == TW_OK)
         list_whole_sides(&listing);

@@ -168,6 +168,7 @@ static enum tw_status finish_one(struct work *work)
 
     out->scope = operation->job.task.scope;
     out->below_left_mm = operation->below_left_mm;
+    out->below_hollowed = operation->job.task.below_hollowed;
     out->holding = tw_holding_of(&operation->job, operation->side);
     out->spindle_rpm = rpm;
     out->wheel_mm_per_s = wheel_mm_per_s;
@@ -480,7 +481,7 @@ static enum tw_status plan_in_order(const struct tw_job *job, struct tw_plan *be
                                     struct tw_findings *findings)
 {
     struct order *orders = calloc(2, sizeof *orders); /* too much for a stack */
-    bool free_order = hollows(job) && job->relief.when == TW_RELIEF_AUTO;
+    bool free_order = hollows(job) && job->relief.when == TW_RELIEF_AUTO && !tw_operations_hollow_last(job);
     enum tw_status status;
     int best;
 

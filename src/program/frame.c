@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "base/units.h"
+#include "tangwright/relief.h"
 
 /* The plane in which the wheel moves over the table. */
 static int plane_code(const struct tw_machine *machine)
@@ -132,9 +133,18 @@ int tw_program_tell_layer(struct program *program, size_t index, size_t last, in
     return layer;
 }
 
+/* What parts were gauged off by is of the faces' wheel: another one for the hollows is touched off by itself. */
+double tw_program_lower_mm(const struct program *program, int part)
+{
+    const struct tw_job *job = program->job;
+    bool own_wheel = program->setup->scope == TW_SCOPE_RELIEF && tw_relief_changes_wheel(job);
+
+    return own_wheel ? 0.0 : tw_program_lift_mm(job, job->fixture.stations[part].lower_mm);
+}
+
 double tw_program_up_at_mm(const struct program *program, int part)
 {
-    return program->up_mm - tw_program_lift_mm(program->job, program->job->fixture.stations[part].lower_mm);
+    return program->up_mm - tw_program_lower_mm(program, part);
 }
 
 void tw_program_write_offset(struct program *program, int part)

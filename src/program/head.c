@@ -55,7 +55,7 @@ static void write_limits(struct program *program)
 static void write_hottest(struct program *program)
 {
     const struct tw_setup_plan *setup = program->setup;
-    struct tw_job job = tw_scope_job(program->job, setup->face.side, setup->scope);
+    struct tw_job job = tw_setup_job(program->job, setup);
     struct tw_program_degrees peak = tw_program_degrees(program, setup->peak_degC);
     double reserve = tw_energy_reserve(&job);
 
@@ -200,7 +200,7 @@ static void write_corrections(struct program *program)
     const struct tw_job *job = program->job;
 
     for (int part = 0; part < job->parts; part++) {
-        double lower_mm = tw_program_lift_mm(job, job->fixture.stations[part].lower_mm);
+        double lower_mm = tw_program_lower_mm(program, part);
 
         if (lower_mm != 0.0)
             tw_writer_comment(&program->writer, "PART %d - HEIGHTS %s %s, AS GAUGED", part + 1,

@@ -44,5 +44,7 @@ int tw_program_tell_layer(struct program *program, size_t index, size_t last, in
 /* What a height counts higher in the program than in the setup frame of that part: less what faces were gauged to come out
  * too high at its station. */
 double tw_program_up_at_mm(const struct program *program, int part);
+/* The latter alone, by as much as a program can say. */
+double tw_program_lower_mm(const struct program *program, int part);
 
 #endif

@@ -28,14 +28,18 @@ const struct tw_wheel *tw_scope_wheel(const struct tw_job *job, enum tw_scope sc
     return scope == TW_SCOPE_RELIEF && job->relief_wheel.diameter_mm > 0.0 ? &job->relief_wheel : &job->wheel;
 }
 
-struct tw_job tw_scope_job(const struct tw_job *job, enum tw_side side, enum tw_scope scope)
+bool tw_relief_changes_wheel(const struct tw_job *job)
+{
+    return job->relief.depth_mm > 0.0 && tw_scope_wheel(job, TW_SCOPE_RELIEF) != &job->wheel;
+}
+
+struct tw_job tw_scope_job(const struct tw_job *job, enum tw_scope scope)
 {
     struct tw_job copy = *job;
-    enum tw_side below = side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
 
     copy.wheel = *tw_scope_wheel(job, scope);
     copy.task.scope = scope;
-    if (tw_relief_wanted(job, below) && (side == TW_SIDE_B || job->task.over_ground))
+    if (job->task.below_hollowed)
         copy.task.hollowed_mm += job->relief.depth_mm;
     return copy;
 }

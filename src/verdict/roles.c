@@ -72,29 +72,66 @@ const char *tw_role_name(enum tw_scope scope)
     return scope == TW_SCOPE_WHOLE ? "taper" : tw_scope_name(scope);
 }
 
+/* All operations of a job in their order. */
+struct steps {
+    struct {
+        enum tw_side side;
+        enum tw_scope scope;
+    } items[6];
+    int count;
+};
+
+static void add_step(const struct tw_job *job, struct steps *steps, int side, enum tw_scope scope)
+{
+    if (scope == TW_SCOPE_RELIEF && !tw_witness_hollows(job, (enum tw_side)side))
+        return;
+    steps->items[steps->count].side = (enum tw_side)side;
+    steps->items[steps->count++].scope = scope;
+}
+
+/* A hollow is ground as its side lies for the taper, before it or after it. */
+static struct steps steps_by_sides(const struct tw_job *job, bool relief_first)
+{
+    bool turns = in_turns(job);
+    struct steps steps = { 0 };
+
+    for (int side = 0; side < 2; side++) {
+        if (relief_first)
+            add_step(job, &steps, side, TW_SCOPE_RELIEF);
+        add_step(job, &steps, side, turns ? TW_SCOPE_ROUGH : TW_SCOPE_WHOLE);
+        if (!relief_first && !turns)
+            add_step(job, &steps, side, TW_SCOPE_RELIEF);
+    }
+    for (int side = 0; turns && side < 2; side++) {
+        add_step(job, &steps, side, TW_SCOPE_FINISH);
+        if (!relief_first)
+            add_step(job, &steps, side, TW_SCOPE_RELIEF);
+    }
+    return steps;
+}
+
+/* Where the hollows' wheel is another one and both faces are roughed first, it comes last: B as it lies, then A. */
+static struct steps steps_by_wheels(const struct tw_job *job)
+{
+    static const enum tw_scope scopes[] = { TW_SCOPE_ROUGH, TW_SCOPE_FINISH, TW_SCOPE_RELIEF };
+    struct steps steps = { 0 };
+
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 2; k++)
+            add_step(job, &steps, scopes[i] == TW_SCOPE_RELIEF ? 1 - k : k, scopes[i]);
+    return steps;
+}
+
 int tw_role_step(const struct tw_job *job, enum tw_side side, enum tw_scope scope, bool relief_first)
 {
-    enum tw_scope first_round = in_turns(job) ? TW_SCOPE_ROUGH : TW_SCOPE_WHOLE;
-    int rounds = in_turns(job) ? 2 : 1, step = 0, found = 0;
+    bool by_wheels = in_turns(job) && !relief_first && job->relief_wheel.diameter_mm > 0.0;
+    struct steps steps = by_wheels ? steps_by_wheels(job) : steps_by_sides(job, relief_first);
+    int found = 0;
 
-    for (int round = 0; round < rounds; round++) {
-        for (int s = 0; s < 2; s++) {
-            bool hollow = tw_witness_hollows(job, (enum tw_side)s);
-            enum tw_scope scopes[3];
-            int count = 0;
-
-            if (hollow && relief_first && round == 0)
-                scopes[count++] = TW_SCOPE_RELIEF;
-            scopes[count++] = round == 0 ? first_round : TW_SCOPE_FINISH;
-            if (hollow && !relief_first && round == rounds - 1)
-                scopes[count++] = TW_SCOPE_RELIEF;
-            for (int i = 0; i < count; i++) {
-                step++;
-                found = (enum tw_side)s == side && scopes[i] == scope ? step : found;
-            }
-        }
-    }
-    return step > 2 ? found : 0;
+    for (int i = 0; i < steps.count; i++)
+        if (steps.items[i].side == side && steps.items[i].scope == scope)
+            found = i + 1;
+    return steps.count > 2 ? found : 0;
 }
 
 /* ---- what a program's heights say ---- */

@@ -350,12 +350,15 @@ static void set_start(const struct tw_machine *machine, double start_mm[3])
     }
 }
 
-/* The wheel stands so much higher there than a program says, as gauged; a program goes lower by as much as it can say. */
+/* The wheel stands so much higher there than a program says, as gauged; a program goes lower by as much as it can say. A wheel
+ * that hollows alone was not gauged. */
 static double higher_mm(const struct tw_job *job, const struct tw_station *station)
 {
     const struct tw_dialect *dialect = &job->machine.dialect;
     double decimal_mm = tw_last_decimal_mm(dialect->length_decimals, dialect->inch);
 
+    if (job->task.scope == TW_SCOPE_RELIEF && job->relief_wheel.diameter_mm > 0.0)
+        return 0.0;
     return decimal_mm * round(station->lower_mm / decimal_mm);
 }
 

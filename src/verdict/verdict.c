@@ -181,6 +181,7 @@ struct queue {
     size_t blank_count;
     const struct tw_card *cards;
     bool strict;
+    int relief_steps[2];        /* place of each side's relief in the whole job; 0: it has none */
     struct tw_card_head *heads; /* one for each program */
     struct tw_verdict *verdict, *before;
     const bool *holds;                      /* of each program: the proof in `before`, unless that is NULL */
@@ -205,10 +206,13 @@ static void check_order(const struct group *group, struct tw_proof *proofs)
 /* The job as this program finds it; `ground`: the side has been finished, so the face below is ground too. */
 static struct tw_job job_of(const struct queue *queue, size_t blank, size_t card, bool ground)
 {
+    const struct tw_proof *proof = &queue->verdict->proofs[card];
+    int below = queue->relief_steps[proof->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A];
     struct tw_job job = queue->jobs[blank];
 
-    job.task.over_ground = !job.one_face && (ground || queue->verdict->proofs[card].scope == TW_SCOPE_FINISH);
-    return tw_witness_task(&job, queue->verdict->proofs[card].side, queue->verdict->proofs[card].scope);
+    job.task.over_ground = !job.one_face && (ground || proof->scope == TW_SCOPE_FINISH);
+    job.task.below_hollowed = !job.one_face && below > 0 && below < proof->step;
+    return tw_witness_task(&job, proof->scope);
 }
 
 /* One blank's programs as texts and as runs. */
@@ -298,7 +302,17 @@ static void list_items(struct queue *queue)
     }
 }
 
-/* Whether `side` is hollowed before it is tapered: as both heads say, or else the job, or the program's heights. */
+/* Whether a program hollows that side. */
+static bool hollows(const struct queue *queue, enum tw_side side)
+{
+    for (size_t i = 0; i < queue->verdict->count; i++)
+        if (queue->verdict->proofs[i].side == side && queue->verdict->proofs[i].scope == TW_SCOPE_RELIEF)
+            return true;
+    return false;
+}
+
+/* Whether `side` is hollowed before it is tapered: as both heads say, or else the job, or the program's heights; stays as it was
+ * where no program hollows it. */
 static enum tw_status find_order(const struct queue *queue, enum tw_side side, bool *relief_first,
                                  struct tw_findings *findings)
 {
@@ -306,7 +320,6 @@ static enum tw_status find_order(const struct queue *queue, enum tw_side side, b
     int relief = 0, other = 0;
     size_t card = queue->verdict->count;
 
-    *relief_first = false;
     for (size_t i = 0; i < queue->verdict->count; i++) {
         if (proofs[i].side != side)
             continue;
@@ -367,13 +380,19 @@ static enum tw_status look_at_card(struct queue *queue, size_t card, struct tw_f
 
 static enum tw_status form_groups(struct queue *queue, struct tw_findings *findings)
 {
-    bool relief_first[2] = { false, false };
+    bool first = queue->jobs[TW_BAND_STATED].relief.when == TW_RELIEF_FIRST, relief_first[2] = { first, first };
     enum tw_status status = TW_OK;
 
     for (size_t card = 0; status == TW_OK && card < queue->verdict->count; card++)
         status = look_at_card(queue, card, findings);
     for (int side = 0; status == TW_OK && side < 2; side++)
         status = find_order(queue, (enum tw_side)side, &relief_first[side], findings);
+    for (int side = 0; side < 2; side++)
+        if (!hollows(queue, (enum tw_side)side) && hollows(queue, (enum tw_side)(1 - side)))
+            relief_first[side] = relief_first[1 - side];
+    for (int side = 0; side < 2; side++)
+        queue->relief_steps[side] =
+            tw_role_step(&queue->jobs[TW_BAND_STATED], (enum tw_side)side, TW_SCOPE_RELIEF, relief_first[side]);
     for (size_t card = 0; status == TW_OK && card < queue->verdict->count; card++) {
         struct tw_proof *proof = &queue->verdict->proofs[card];
         size_t group = 0;

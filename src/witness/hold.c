@@ -247,7 +247,7 @@ static enum tw_status open_lying(const struct tw_job *job, enum tw_side side, st
     *out = (struct lying){ .job = *job, .on_ground = side == TW_SIDE_B || job->task.over_ground };
     out->job.mount = TW_MOUNT_LEVEL;
     out->job.task.thicker_mm = 0.0;
-    out->hollowed = out->on_ground && tw_witness_hollows(job, other);
+    out->hollowed = job->task.below_hollowed;
     out->up = tw_witness_face(&out->job, side);
     out->below = tw_witness_face(&out->job, other);
     for (size_t i = 0; i < job->fixture.keep_out_count; i++)

@@ -20,14 +20,13 @@ const struct tw_wheel *tw_witness_wheel(const struct tw_job *job, enum tw_scope 
     return own ? &job->relief_wheel : &job->wheel;
 }
 
-struct tw_job tw_witness_task(const struct tw_job *job, enum tw_side side, enum tw_scope scope)
+struct tw_job tw_witness_task(const struct tw_job *job, enum tw_scope scope)
 {
-    bool below_is_done = side == TW_SIDE_B || job->task.over_ground;
     struct tw_job task = *job;
 
     task.wheel = *tw_witness_wheel(job, scope);
     task.task.scope = scope;
-    if (below_is_done && tw_witness_hollows(job, side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A))
+    if (job->task.below_hollowed)
         task.task.hollowed_mm += job->relief.depth_mm;
     return task;
 }

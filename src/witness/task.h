@@ -12,9 +12,8 @@ bool tw_witness_hollows(const struct tw_job *job, enum tw_side side);
 /* The wheel of a program of this scope: a relief may have its own. */
 const struct tw_wheel *tw_witness_wheel(const struct tw_job *job, enum tw_scope scope);
 
-/* The job with that wheel, and with the hollow of the face below where it may be in already: of side B's always, of
- * side A's once both are finished (task.over_ground). */
-struct tw_job tw_witness_task(const struct tw_job *job, enum tw_side side, enum tw_scope scope);
+/* The job with that wheel, and with the hollow of the face below where task.below_hollowed says that it is in already. */
+struct tw_job tw_witness_task(const struct tw_job *job, enum tw_scope scope);
 
 /* The job with a blank so much thicker than stated. */
 struct tw_job tw_witness_blank(const struct tw_job *job, double thicker_mm);

@@ -2,6 +2,7 @@
 #include "plan/scene/setup.h"
 
 #include "tangwright/packing.h"
+#include "tangwright/relief.h"
 
 #include "base/units.h"
 
@@ -18,6 +19,14 @@ double tw_setup_packing_mm(const struct tw_job *job, const struct tw_setup_plan 
     if (setup->scope == TW_SCOPE_WHOLE || !setup->face.over_ground)
         return tw_packing_mm(job, job->straight, setup->face.side, x_mm);
     return tw_packing_between_mm(job, job->straight, setup->face.side, setup->below_left_mm, x_mm);
+}
+
+struct tw_job tw_setup_job(const struct tw_job *job, const struct tw_setup_plan *setup)
+{
+    struct tw_job own = *job;
+
+    own.task.below_hollowed = setup->below_hollowed;
+    return tw_scope_job(&own, setup->scope);
 }
 
 enum tw_status tw_setup_too_long(const struct tw_job *job, const char *where, double part_s, const char *advice,
