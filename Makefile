@@ -45,6 +45,11 @@ CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
 TESTS        := $(TEST_SOURCES:tests/%.c=$(OUT)/tests/%)
 TANGWRIGHT   := $(OUT)/tangwright
 
+# Nor do these compute much, and the sanitizers make long code of them.
+ifeq ($(VARIANT),checked)
+$(foreach folder,cli gauge page record report run,$(filter $(OUT)/src/$(folder)/%,$(LIB_OBJECTS) $(CLI_OBJECTS))): OPTIMISE := $(OPTIMISE_TEST)
+endif
+
 .DEFAULT_GOAL := all
 .SECONDARY:
 .PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-checked build-tests run-tests

@@ -1,8 +1,9 @@
 #!/bin/sh
-# run_all.sh JOBS PROGRAM... - runs test programs build/VARIANT/tests/NAME, JOBS at a time, each with the tangwright of its
-# variant; shows what each said when it ends and how long it took, and at last which failed. test_cli, which starts programs
-# of its own, runs its tests one by one: side by side Criterion 2.4.1 loses 48 bytes of its own there, which the leak checker counts.
-jobs=$1
+# run_all.sh JOBS PROGRAM... - runs test programs build/VARIANT/tests/NAME, each with the tangwright of its variant, one more
+# at a time than JOBS, for some of them wait for a browser or a clock; shows what each said when it ends and how long it
+# took, and at last which failed. test_cli, which starts programs of its own, runs its tests one by one: side by side
+# Criterion 2.4.1 loses 48 bytes of its own there, which the leak checker counts.
+jobs=$(($1 + 1))
 shift
 if [ $# -eq 0 ]; then exit 0; fi
 logs=$(mktemp -d) || exit 1
@@ -13,8 +14,8 @@ export logs
 # arrays of every move made a third of a proof's time of it (glibc manual, Memory Allocation Tunables).
 export GLIBC_TUNABLES=${GLIBC_TUNABLES-glibc.malloc.mmap_threshold=67108864:glibc.malloc.trim_threshold=268435456}
 # So does the address sanitizer, after 16 MB instead of 256 MB of what was freed: use after that is missed here, but not by
-# `make checked-tests`, which leaves it as it is.
-export ASAN_OPTIONS=${ASAN_OPTIONS-quarantine_size_mb=16}
+# `make checked-tests`, which leaves it as it is. And it marks a megabyte as free to use without a call of the kernel.
+export ASAN_OPTIONS=${ASAN_OPTIONS-quarantine_size_mb=16:clear_shadow_mmap_threshold=16777216}
 
 printf '%s\n' "$@" | xargs -P "$jobs" -I@ sh -c '
     name=$(echo "${1#build/}" | tr / -)

@@ -22,16 +22,16 @@ TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
 TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT_checked),$(TEST_NAMES)))
 
 # The longest first, so that no core is idle at the end.
-LONGEST := $(foreach test,checked/cli checked/verdict_samples release/verdict_samples checked/plan checked/sheet release/samples \
-                          release/sheet release/page release/cli release/faults release/shop_jobs release/plan checked/hollow \
-                          release/program release/history_scipy,build/$(subst /,/tests/test_,$(test)))
+LONGEST := $(foreach test,release/samples release/page release/sheet checked/cli release/cli release/shop_cases release/fixture \
+                          release/verdict_samples checked/job checked/verdict release/plan checked/page release/habits \
+                          release/history_scipy release/fixture_verb release/shop_jobs release/coolant release/run,build/$(subst /,/tests/test_,$(test)))
 in_turn = $(filter $(1),$(LONGEST)) $(filter-out $(LONGEST),$(1))
 
 .PHONY: checked-tests
 checked-tests: test-deps ## every test with every sample under the address and undefined-behaviour sanitizers, which takes long
 	@$(MAKE) --no-print-directory -j$(JOBS) VARIANT=checked build-tests
 	@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
-	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/checked/tests/test_%))
+	ASAN_OPTIONS= TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/checked/tests/test_%))
 
 # ---- samples as the command line plans them ----
 

@@ -14,6 +14,7 @@ const { chromium } = require('playwright-core');
 
 const [program, work] = process.argv.slice(2);
 const LONG_MS = 90000; // on a machine that has much else to do
+const EVERY_MS = 100; // asked at every frame, as a browser would by itself, it does little else but draw the page that waits
 const DRAWING = 'samples/santoku-170/knife.svg';
 let faults = 0;
 let where = '';
@@ -53,7 +54,7 @@ async function open(browser, bench, options = {}) {
   return page;
 }
 
-const said = (page, words) => page.waitForFunction((wanted) => document.getElementById('said').textContent.includes(wanted), words, { timeout: LONG_MS }).catch(() => complain(`it never says "${words}"`));
+const said = (page, words) => page.waitForFunction((wanted) => document.getElementById('said').textContent.includes(wanted), words, { timeout: LONG_MS, polling: EVERY_MS }).catch(() => complain(`it never says "${words}"`));
 
 async function access(page, colorScheme, width, of) {
   where = `${colorScheme}, ${width} px`;
@@ -112,8 +113,8 @@ async function byPointer(browser, bench) {
   await page.mouse.down();
   await page.mouse.move(grip.x + grip.width / 2, grip.y + 9, { steps: 3 });
   await page.mouse.up();
-  await page.waitForFunction(() => document.getElementById('undo').disabled === false);
-  await page.waitForFunction(() => /^2\.[0-8]\d mm$/.test(document.getElementById('drawn-taper-butt_thickness').value));
+  await page.waitForFunction(() => document.getElementById('undo').disabled === false, null, { polling: EVERY_MS });
+  await page.waitForFunction(() => /^2\.[0-8]\d mm$/.test(document.getElementById('drawn-taper-butt_thickness').value), null, { polling: EVERY_MS });
   await page.waitForTimeout(300);
   if (!/butt_thickness = "2\.[0-8]\d mm"/.test(job(bench))) complain('the butt drawn thinner is not written');
   await page.click('#undo');
@@ -132,7 +133,7 @@ async function byPointer(browser, bench) {
 // ---- plan, variants, programs ----
 
 const text = (page, selector) => page.textContent(selector);
-const settled = (page, selector, wanted) => page.waitForFunction(([s, w]) => document.querySelector(s).textContent.includes(w), [selector, wanted], { timeout: LONG_MS });
+const settled = (page, selector, wanted) => page.waitForFunction(([s, w]) => document.querySelector(s).textContent.includes(w), [selector, wanted], { timeout: LONG_MS, polling: EVERY_MS });
 
 async function shownPlan(page) {
   await settled(page, '#plan-words', 'planned and proved');
@@ -217,10 +218,10 @@ async function expectEdited(page, bench) {
   const before = readFileSync(program);
   appendFileSync(program, '(a note)\n');
   await page.click('#prove');
-  await page.waitForFunction(() => document.getElementById('verdict-reasons').textContent.includes(': is not what plan wrote'), null, { timeout: 60000 }).catch(() => complain('an edited program is not told of'));
+  await page.waitForFunction(() => document.getElementById('verdict-reasons').textContent.includes(': is not what plan wrote'), null, { timeout: 60000, polling: EVERY_MS }).catch(() => complain('an edited program is not told of'));
   writeFileSync(program, before);
   await page.click('#prove');
-  await page.waitForFunction(() => !document.getElementById('verdict-reasons').textContent.includes('is not what plan wrote'), null, { timeout: 60000 }).catch(() => complain('a program that was put back is still told of'));
+  await page.waitForFunction(() => !document.getElementById('verdict-reasons').textContent.includes('is not what plan wrote'), null, { timeout: 60000, polling: EVERY_MS }).catch(() => complain('a program that was put back is still told of'));
 }
 
 // ---- beside the page ----
@@ -231,15 +232,15 @@ async function besideThePage(page, browser, bench) {
   await other.waitForSelector('#view .tang');
   writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('"2.9 mm"', '"2.85 mm"'));
   for (const tab of [page, other])
-    await tab.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '2.85 mm', null, { timeout: 5000 }).catch(() => complain('an edit in a text editor does not show'));
+    await tab.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '2.85 mm', null, { timeout: 5000, polling: EVERY_MS }).catch(() => complain('an edit in a text editor does not show'));
   await other.fill('#drawn-taper-butt_thickness', '2.9 mm');
   await other.keyboard.press('Tab');
-  await page.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '2.9 mm', null, { timeout: 5000 }).catch(() => complain('a change in another tab does not show'));
+  await page.waitForFunction(() => document.getElementById('drawn-taper-butt_thickness').value === '2.9 mm', null, { timeout: 5000, polling: EVERY_MS }).catch(() => complain('a change in another tab does not show'));
   await page.reload();
   await page.waitForSelector('#view .tang');
   if ((await page.inputValue('#drawn-taper-butt_thickness')) !== '2.9 mm') complain('a reload loses the butt');
   appendFileSync(join(bench.folder, 'job.cfg'), 'oops');
-  await page.waitForFunction(() => document.getElementById('note-list').textContent.includes('syntax error'), null, { timeout: 5000 }).catch(() => complain('a job that does not read is not told'));
+  await page.waitForFunction(() => document.getElementById('note-list').textContent.includes('syntax error'), null, { timeout: 5000, polling: EVERY_MS }).catch(() => complain('a job that does not read is not told'));
   writeFileSync(join(bench.folder, 'job.cfg'), job(bench).replace('oops', ''));
   await page.waitForSelector('#view .tang', { timeout: 5000 });
   await other.context().close();
@@ -328,7 +329,7 @@ async function rowsOfLists(page, bench) {
   await pressOn(page, '[aria-label="Change row 2 of keep outs"]');
   await type(page, '#row-fixture-keep_outs-top', '2.5');
   await page.keyboard.press('Enter');
-  await page.waitForFunction(() => document.querySelector('form.row .fault').textContent.includes('Not written'), null, { timeout: 5000 }).catch(() => complain('a row without a unit is not refused'));
+  await page.waitForFunction(() => document.querySelector('form.row .fault').textContent.includes('Not written'), null, { timeout: 5000, polling: EVERY_MS }).catch(() => complain('a row without a unit is not refused'));
   if (job(bench) !== before) complain('a row that is refused changes the job');
   await type(page, '#row-fixture-keep_outs-top', '2.5 mm');
   await page.keyboard.press('Enter');
@@ -366,7 +367,7 @@ async function pairsOfLists(page, bench) {
   await open();
   await fill(1, '10 mm', '1.2');
   await page.keyboard.press('Enter');
-  await page.waitForFunction(() => document.querySelector('form.pairs .fault').textContent.includes('unit'), null, { timeout: 5000 }).catch(() => complain('a thickness without a unit is not refused'));
+  await page.waitForFunction(() => document.querySelector('form.pairs .fault').textContent.includes('unit'), null, { timeout: 5000, polling: EVERY_MS }).catch(() => complain('a thickness without a unit is not refused'));
   await fill(1, '10 mm', '1.2 mm');
   await press(1, 'Row below');
   await fill(2, '90 mm', '2.6 mm');

@@ -1,9 +1,10 @@
 // Looks at setup sheets in a browser, as a person would, and prints one line for each fault found.
 //
-//     node sheet.mjs whole FOLDER ... brief FOLDER ...
+//     node sheet.mjs whole FOLDER ... brief FOLDER ... fonts FOLDER
 //
 // Each FOLDER holds setup.html or run.html, summary.json and the programs. Those behind "whole" are asked everything; "brief"
-// leaves out printing, the accessibility checker and the run without scripts. Ends with 1 when there was a fault.
+// leaves out printing, the accessibility checker and the run without scripts; "fonts" looks at one as machines with other fonts
+// show it. Ends with 1 when there was a fault.
 import { createRequire } from 'node:module';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { execFileSync } from 'node:child_process';
@@ -242,20 +243,20 @@ async function checkMachine(browser, machine, folder) {
   await checkLooks(page, null, complain);
 }
 
-const whole = [], brief = [];
+const asked = { whole: [], brief: [], fonts: [] };
 process.argv.slice(2).reduce((list, word) => {
-  if (word === 'whole' || word === 'brief') return word === 'whole' ? whole : brief;
+  if (asked[word]) return asked[word];
   list.push(word);
   return list;
-}, whole);
+}, asked.whole);
 const work = mkdtempSync(join(tmpdir(), 'tangwright-browser-'));
 try {
   await withBrowser({}, async (browser) => {
-    for (const folder of whole) await checkSheet(browser, folder, 'whole', work);
-    for (const folder of brief) await checkSheet(browser, folder, 'brief', work);
+    for (const folder of asked.whole) await checkSheet(browser, folder, 'whole', work);
+    for (const folder of asked.brief) await checkSheet(browser, folder, 'brief', work);
   });
-  for (const { name, environment } of whole.length > 0 ? machines(work) : [])
-    await withBrowser(environment, (browser) => checkMachine(browser, name, whole[0]));
+  for (const { name, environment } of asked.fonts.length > 0 ? machines(work) : [])
+    await withBrowser(environment, (browser) => checkMachine(browser, name, asked.fonts[0]));
 } finally {
   rmSync(work, { recursive: true });
 }

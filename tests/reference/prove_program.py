@@ -1,12 +1,13 @@
 """Grinds a blank in numbers along the moves of a program and tells what is wrong with the result.
 
-    python3 prove_program.py EXPECTATIONS FOLDER NAME...
+    python3 prove_program.py EXPECTATIONS FOLDER NAME... [--until-fault]
 
 reads EXPECTATIONS (hand-written setups, see tests/samples/expectations.json), and for each NAME the programs
 FOLDER/NAME/side-a.nc, side-b.nc (or side-a-rough.nc and after it side-a-finish.nc, and so on, where a setup says how much
 finishing may take off; of a hollowed sample also side-a-relief.nc, side-b-relief.nc, run after them) and
 FOLDER/NAME/summary.json. Prints one line for each side and, for every
-fault, a line that begins with FAULT. Exit status 1 when there was one.
+fault, a line that begins with FAULT. Exit status 1 when there was one. With --until-fault a side that follows one with faults is
+not looked at.
 
 Only the contract of the programs is known here: the setup frame, the target heights, the programmed points and
 the axis map. Nothing is taken from the planner.
@@ -106,14 +107,14 @@ class Wheel:
         reach = np.array([self.radius, self.half_width, 0.0])
         return np.minimum(a, b) - reach, np.maximum(a, b) + reach
 
+    def near(self, px, py, a, b):
+        """Which of the points lie in that box."""
+        low, high = self.extent(a, b)
+        return (px >= low[0]) & (px <= high[0]) & (py >= low[1]) & (py <= high[1])
+
     def underside(self, px, py, a, b):
         """Lowest height over the points during the move from a to b; infinite where the wheel never is."""
-        out = np.full(px.shape, np.inf)
-        low, high = self.extent(a, b)
-        near = np.flatnonzero((px >= low[0]) & (px <= high[0]) & (py >= low[1]) & (py <= high[1]))
-        if near.size:
-            out[near] = (self._disc if self.disc else self._ring)(px[near], py[near], a, b) - self.drop
-        return out
+        return (self._disc if self.disc else self._ring)(px, py, a, b) - self.drop
 
     def _disc(self, x, y, a, b):
         """A cylinder lying across, swept along a straight line. While it is as far across as a point, it goes in the plane
@@ -269,14 +270,16 @@ class Blank:
 
     def move(self, wheel, a, b, cuts):
         """Depth of steel met: the largest taken off, or touched by a move that may not cut."""
-        if min(a[2], b[2]) - wheel.drop > self.highest:
+        lowest = min(a[2], b[2]) - wheel.drop
+        if lowest > self.highest:
             return 0.0
-        under = wheel.underside(self.px, self.py, a, b)
-        met = self.z - under
-        deepest = float(met.max(initial=0.0))
+        near = np.flatnonzero(wheel.near(self.px, self.py, a, b) & (self.z > lowest))   # the wheel comes no lower
+        if not near.size:
+            return 0.0
+        steel, under = self.z[near], wheel.underside(self.px[near], self.py[near], a, b)
         if cuts:
-            np.minimum(self.z, under, out=self.z)
-        return deepest
+            self.z[near] = np.minimum(steel, under)
+        return float((steel - under).max(initial=0.0))
 
     def volume(self):
         return float((self.top - self.z)[:self.cells].sum()) * self.grid ** 2
@@ -323,20 +326,6 @@ class Hollowed(Blank):
         reach = region.buffer(-radius - self.MARGIN).buffer(radius - self.MARGIN)
         self.must = within(reach) if setup["wheel"]["kind"] == "cup" else np.zeros(len(self.z), bool)
         self.reach_mm2 = region.buffer(-radius).buffer(radius).area
-
-    def move(self, wheel, a, b, cuts):
-        """Only what lies near the move is looked at: there are many."""
-        if min(a[2], b[2]) - wheel.drop > self.highest:
-            return 0.0
-        low, high = np.minimum(a, b) - wheel.radius - 0.1, np.maximum(a, b) + wheel.radius + 0.1
-        near = np.flatnonzero((self.px > low[0]) & (self.px < high[0]) & (self.py > low[1]) & (self.py < high[1]))
-        if not len(near):
-            return 0.0
-        under = wheel.underside(self.px[near], self.py[near], a, b)
-        met = self.z[near] - under
-        if cuts:
-            self.z[near] = np.minimum(self.z[near], under)
-        return float(met.max(initial=0.0))
 
     def result(self):
         outside = ~self.inside
@@ -398,7 +387,8 @@ class Obstacles:
                 low, high = body.extent(a, b)
                 if lowest - body.drop >= top or low[0] > x2 or high[0] < x1 or low[1] > y2 or high[1] < y1:
                     continue
-                depth = float((top - body.underside(x, y, a, b)).max())
+                near = body.near(x, y, a, b)
+                depth = float((top - body.underside(x[near], y[near], a, b)).max(initial=0.0))
                 if depth > 0.005 and depth > self.touched.get(name, (0.0, 0))[0]:
                     self.touched[name] = (depth, number)
 
@@ -648,6 +638,8 @@ def prove_outline(name, setup, outline, folder, faults):
         passes.append(prove_flat(name, own, outline, programs, side, exact[i], wedge, found))
         prove_ends(name, own, outline, programs, side, found)
         faults += ["side %s: %s" % (side, fault) for fault in found]
+        if found and setup.get("until_fault"):
+            return passes
         if "side-%s-relief.nc" % side in setups:
             hollowed.append(prove_relief(name, setup, outline, folder, side, setups["side-%s-relief.nc" % side], faults))
     if bool(hollowed) != ("relief" in setup):
@@ -696,7 +688,9 @@ def main():
     expectations, folder, names = sys.argv[1], sys.argv[2], sys.argv[3:]
     shared = json.load(open(expectations))
     samples = os.path.join(os.path.dirname(expectations), shared["folder"])
-    good = [prove(name, fill(shared["samples"][name], shared), folder, samples) for name in names]
+    until_fault = {"until_fault": names[-1] == "--until-fault"}
+    good = [prove(name, dict(fill(shared["samples"][name], shared), **until_fault), folder, samples)
+            for name in names if not name.startswith("--")]
     sys.exit(0 if all(good) else 1)
 
 
