@@ -76,6 +76,23 @@ Test(film, times_of_a_hot_spot_by_hand)
     cr_expect(isinf(tw_hot_spot(&flash, 35.0, 1.25, &water).film_times), "no film, nothing that boils");
 }
 
+Test(film, takes_least_by_hand)
+{
+    /* The same flash were one of 1.25 times the wheel's energy: of its own, 50 and 100 K are 40 and 80 K, and 50 and 100 K with a
+     * factor of 1.25. On 60 degC that is 110 degC; on 75 degC it boils, and is as hot as dry. A flow that is worth 30 K leaves 70 of 100 K,
+     * 70 with that factor and energy, and on 60 degC boils, too. */
+    struct tw_flash flash = { .dry_rise_K = 100.0, .film_rise_K = 40.0, .film_least_rise_K = 50.0, .flow_K = HUGE_VAL };
+    struct tw_coolant water = { .contact_conductance_W_per_mm2_K = 0.1, .boiling_degC = 120.0 };
+
+    EXPECT_NEAR(tw_least_film_rise_K(&flash, 60.0, 1.25, 1.25, &water), 50.0, 1e-12);
+    EXPECT_NEAR(tw_least_film_rise_K(&flash, 75.0, 1.25, 1.25, &water), 100.0, 1e-12);
+    flash.flow_K = 30.0;
+    EXPECT_NEAR(tw_least_film_rise_K(&flash, 45.0, 1.25, 1.25, &water), 70.0, 1e-12);
+    EXPECT_NEAR(tw_least_film_rise_K(&flash, 60.0, 1.25, 1.25, &water), 100.0, 1e-12);
+    water.contact_conductance_W_per_mm2_K = 0.0;
+    EXPECT_NEAR(tw_least_film_rise_K(&flash, 20.0, 1.25, 1.25, &water), 100.0, 1e-12);
+}
+
 Test(film, boils_at_just_so_many_times_the_energy)
 {
     /* The same wheel made duller by film_times, on ambient: one part in a million below wet, above boiled. */

@@ -120,11 +120,10 @@ static void expect_plan_of_the_duller_wheel(const char *name, enum tw_flash_limi
     struct tw_plan reserved, dull, calibrated;
 
     read_sample(name, &job);
-    if (film) {
+    if (film)
         sample_make_wet(&job);
-        /* Its range is asked of the wheel as it is, not of the duller one. */
-        job.coolant.contact_conductance_least_W_per_mm2_K = job.coolant.contact_conductance_W_per_mm2_K;
-    }
+    /* The film's range is asked of the wheel as it is, not of the duller one. */
+    job.coolant.contact_conductance_least_W_per_mm2_K = job.coolant.contact_conductance_W_per_mm2_K;
     job.limits.flash = limit;
     cr_assert(not(job.wheel.calibrated));
     make_plan(&job, &reserved);

@@ -50,7 +50,7 @@ static void planned_loads(const struct tw_setup_plan *setup, bool behind, double
  * for; equal lanes of a disc, each as wide as its share of the layer though the tang's edges curve; and in a finishing program, all
  * of whose layers begin at the taper start, with the thin edge of a wedge where the tang may be widest. */
 static void compare_with_plan(const char *name, const struct tw_proof *proof, const struct tw_setup_plan *setup,
-                              bool planned_for_the_worst)
+                              double boiling_degC, bool planned_for_the_worst)
 {
     /* A plan takes a pass to meet the warmest of what lies within a tenth of a millimetre of it (history.h, look_wider), and a lane of
      * finishing lies beside one that was ground just now: some K too much, on the safe side. Planned without that, chef-210's
@@ -67,7 +67,8 @@ static void compare_with_plan(const char *name, const struct tw_proof *proof, co
     cr_expect(le(dbl, proof->peak_degC, setup->peak_degC + 3.0), "%s", name);
     cr_expect(le(dbl, proof->reserve_degC, setup->reserve_degC + 3.0), "%s", name);
     cr_expect(ge(dbl, proof->peak_degC, setup->peak_degC - cooler_K), "%s", name);
-    cr_expect(ge(dbl, proof->reserve_degC, setup->reserve_degC - cooler_K), "%s", name);
+    /* A face that the plan finds just past the boiling of the film, and so as hot as dry, may be just short of it. */
+    cr_expect(ge(dbl, proof->reserve_degC, fmin(setup->reserve_degC, boiling_degC) - cooler_K), "%s", name);
     cr_expect(lt(dbl, found_W, 1.005 * power_W), "%s", name);
     cr_expect(lt(dbl, found_N, 1.005 * force_N), "%s", name);
     planned_loads(setup, true, &power_W, &force_N);
@@ -216,8 +217,10 @@ ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with
     cr_expect(verdict.cut, "%s", name->text);
     for (size_t i = 0; i < sample.plan.setup_count; i++) {
         const struct tw_setup_plan *setup = &sample.plan.setups[i];
+        const struct tw_coolant *coolant = &sample.job.coolant;
+        double boiling_degC = coolant->contact_conductance_W_per_mm2_K > 0.0 ? coolant->boiling_degC : HUGE_VAL;
 
-        compare_with_plan(name->text, &verdict.proofs[i], setup,
+        compare_with_plan(name->text, &verdict.proofs[i], setup, boiling_degC,
                           setup->style == TW_STYLE_LOOPS || setup->style == TW_STYLE_TROUGHS ||
                               setup->crossfeed_mm > 0.0 || setup->loss.follows || setup->scope == TW_SCOPE_FINISH ||
                               (sample.job.wheel.kind == TW_WHEEL_CUP && sample.job.mount == TW_MOUNT_LEVEL));

@@ -604,6 +604,85 @@ Test(wear, the_program_of_a_hollow_stops_between_two_parts, .disabled = SANITIZE
     own_close(&own);
 }
 
+/* One knife, whose hollow of some 75 mm3 is more than the point takes off before it wants dressing, and a point that wears. */
+static void hollow_one(struct tw_job *job)
+{
+    hollow_two(job);
+    job->parts = 1;
+    job->relief_wheel.dress_after_mm3 = 30.0;
+    job->relief_wheel.grinding_ratio = job->relief_wheel.grinding_ratio_least = job->relief_wheel.grinding_ratio_most =
+        60.0;
+}
+
+/* At each stop the worn wheel stands V / (G A) too high, A = pi 6 6 = 113.1 mm2 of its rim: the layers that it takes again,
+ * from the top down, are so deep that none meets more than its own depth. */
+static void expect_taken_again(const struct tw_setup_plan *hollow, double ratio)
+{
+    const struct tw_layer *layers = hollow->layers;
+
+    for (size_t i = 1; i < hollow->layer_count; i++) {
+        double standing_mm = hollow->ledger.taken_mm3[layers[i].stay] / (ratio * 113.1),
+               last_mm = layers[i - 1].bottom_mm;
+
+        if (!layers[i].comes)
+            continue;
+        cr_assert(layers[i].again, "layer %zu", i);
+        cr_expect(standing_mm > 0.0 && standing_mm <= layers[i].bottom_mm - last_mm + layers[i].depth_mm + 1e-9,
+                  "layer %zu meets %g mm", i, standing_mm);
+    }
+}
+
+/* Within one hollow: no more than the wheel takes off is found between two dressings, and without the first stop more is. */
+Test(wear, the_program_of_one_hollow_stops_between_its_layers, .disabled = SANITIZED)
+{
+    struct own own;
+    struct tw_verdict verdict;
+    const struct tw_setup_plan *hollow;
+    const struct tw_check *check;
+
+    own_open_of(&own, "samples/utility-four/job.cfg", hollow_one);
+    hollow = &own.proven.plan.setups[1];
+    cr_assert(eq(int, hollow->scope, TW_SCOPE_RELIEF));
+    cr_expect(hollow->ledger.stops >= 2 && hollow->ledger.stops <= 4, "%d stops", hollow->ledger.stops);
+    expect_taken_again(hollow, tw_grinding_ratio_of(&own.job).likely > 0.0 ? hollow->relief.loss.ratio_least : 60.0);
+    prove(&own, &own.job, &verdict);
+    for (int id = 0; id < TW_CHECK_COUNT; id++)
+        cr_expect(not(verdict.proofs[1].checks[id].failed), "%s: %g of %g, %s", tw_check_name((enum tw_check_id)id),
+                  verdict.proofs[1].checks[id].amount, verdict.proofs[1].checks[id].limit,
+                  verdict.proofs[1].checks[id].note);
+    check = &verdict.proofs[1].checks[TW_CHECK_DRESSING];
+    cr_expect(check->asked && check->amount > 15.0 && check->amount <= 30.0, "%g mm3", check->amount);
+    tw_verdict_free(&verdict);
+    memcpy(strstr(own.proven.texts[1], "M00"), "   ", 3);
+    prove(&own, &own.job, &verdict);
+    cr_expect(verdict.proofs[1].checks[TW_CHECK_DRESSING].failed);
+    tw_verdict_free(&verdict);
+    own_close(&own);
+}
+
+static void hollow_in_one_go(struct tw_job *job)
+{
+    hollow_one(job);
+    job->relief_wheel.dress_after_mm3 = 0.5;
+}
+
+/* Less than one layer of it. */
+Test(wear, a_hollow_whose_layer_is_too_much_for_the_wheel_is_refused)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_plan plan;
+
+    cr_assert(eq(int, tw_job_read("samples/utility-four/job.cfg", &job, &findings), TW_OK));
+    hollow_in_one_go(&job);
+    cr_expect(eq(int, tw_plan_make(&job, &plan, &findings), TW_NO_PLAN));
+    cr_assert(gt(sz, findings.count, 0));
+    cr_expect(strstr(findings.items[findings.count - 1].text, "one layer takes") != NULL, "%s",
+              findings.items[findings.count - 1].text);
+    tw_findings_free(&findings);
+    tw_job_free(&job);
+}
+
 Test(wear, a_controller_that_does_not_stop_gets_no_program_that_must)
 {
     struct tw_findings findings = { 0 };

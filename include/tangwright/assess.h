@@ -31,8 +31,10 @@ struct tw_plan_film {
     double times;        /* it lasts up to so many times the wheel's own specific energy */
     double boiled_degC;  /* where it fails first, at that energy: the face without it */
     double dry_degC; /* hottest that the face gets with the reserve of energy where no coolant reaches the contact */
-    bool inches;     /* the machine is programmed in them, so its shop reads degF */
-    bool hardens;    /* either is hot enough for the steel to harden again, TW_TEMPER_HARDENS_degC */
+    double
+        least_degC; /* hottest with the wheel's own energy where the film is at the lower end of its range; -HUGE_VAL: no film */
+    bool inches;  /* the machine is programmed in them, so its shop reads degF */
+    bool hardens; /* either is hot enough for the steel to harden again, TW_TEMPER_HARDENS_degC */
 };
 
 /* How near to the burn line of Malkin and Lenz (tw_burn_energy_J_per_mm3) a plan comes, with the reserve of energy. It was
@@ -51,8 +53,8 @@ struct tw_plan_burn tw_plan_burn(const struct tw_plan *plan);
 struct tw_plan_film tw_plan_film(const struct tw_job *job, const struct tw_plan *plan);
 struct tw_plan_film tw_setup_film(const struct tw_job *job, const struct tw_plan *plan, size_t setup);
 
-/* The same in one sentence; empty for a dry plan. */
-#define TW_FILM_WORDS 400
+/* The same in words; empty for a dry plan. */
+#define TW_FILM_WORDS 500
 void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS]);
 
 /* ---- what a machine that gives way leaves to the last layers ---- */

@@ -151,6 +151,11 @@ double tw_film_counted_times(double film_times, double film_least_times, double 
 struct tw_hot_spot tw_hot_spot(const struct tw_flash *flash, double bulk_degC, double factor,
                                const struct tw_coolant *coolant);
 
+/* Rise of the same face with the wheel's own energy and a film at the lower end of its range, where the flash is one of `energy` times
+ * the wheel's own, and bulk_degC what earlier passes have left then. No less: with the energy a rise falls at least as fast. */
+double tw_least_film_rise_K(const struct tw_flash *flash, double bulk_degC, double factor, double energy,
+                            const struct tw_coolant *coolant);
+
 /* ---- Properties that follow ---- */
 
 double tw_diffusivity_mm2_per_s(const struct tw_steel *steel);

@@ -97,6 +97,8 @@ struct tw_history_peak {
     double boiling_room_K;    /* from there to film boiling where the pass is nearest to it; see tw_hot_spot */
     double film_times;        /* times the wheel's own specific energy at which the film begins to boil */
     double film_least_times;  /* the same of the film at the lower end of its range */
+    double least_degC;        /* hottest with the wheel's own energy where the film is at that end */
+    double least_bulk_degC;   /* highest_bulk_degC then */
     struct tw_history_expected expected;
 };
 
@@ -113,6 +115,10 @@ void tw_history_set_energy(struct tw_history *history, double times);
 
 /* A temperature of the tang as it is expected where it is `degC` with the reserve. */
 double tw_history_expected_degC(const struct tw_history *history, double degC);
+
+/* The same with the wheel's own energy where the coolant's film was at the lower end of its range all the time. Tempering counts the
+ * hotter of that and what is with the reserve. */
+double tw_history_least_film_degC(const struct tw_history *history, double degC);
 
 /* From now on the bulk is the hottest of what lies under the wheel or within this of it; 0 from the start. For a planner, whose
  * motions may be found to cut so much wider by another field: then what it says is no less than what is found there, although a

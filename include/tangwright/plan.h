@@ -74,6 +74,7 @@ struct tw_layer {
     double boiling_room_K; /* with the reserve: up to film boiling, negative past it; infinite where no coolant helps */
     double film_times;     /* the film lasts up to so many times the wheel's own specific energy; infinite as above */
     double film_least_times; /* the same at the lower end of the film's range */
+    double film_least_degC;  /* the peak there, with the wheel's own energy; what the limits hold for as well */
     double dry_degC;         /* with the reserve: the peak if the film were gone */
     double burn_share;       /* with the reserve: of the specific energy at which steel visibly burns */
     enum tw_binding binding;
@@ -136,6 +137,7 @@ struct tw_relief_figures {
     double reached_mm2; /* of it, what gets the full depth */
     double removed_mm3; /* below the finished face, a disc's run-outs included */
     double taken_mm3;   /* by the wheel, off the thickest blank: with what stood over that face */
+    double stay_mm3;    /* of it the most in one stay, that is, before the wheel can be dressed */
     struct tw_unreached left[TW_UNREACHED_MOST]; /* of at least 1 mm2, the largest first */
     size_t left_count;
     struct tw_wheel_loss loss; /* of the wheel that hollows it: nothing follows it */

@@ -140,6 +140,8 @@ struct tw_proof_heat {
     enum tw_flash_limit used; /* the job's; the checks follow it */
     double limit_degC;        /* of bulk, and of strict flashes */
     double cap_degC;          /* of equivalent flashes */
+    double
+        reserve_degC; /* hottest face with the reserve of energy; the checks also count the lower end of the film's range */
     double bulk_degC;
     double tempered_degC; /* the temperature that would have done as much in the time of the steel's own tempering */
     bool strict_allows, equivalent_allows;

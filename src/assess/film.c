@@ -10,6 +10,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 /* A film that takes no more than this off the face is not worth being spoken of: that of a mist. */
 #define WORTH_K 10.0
@@ -43,14 +44,17 @@ static double boiled_degC(const struct tw_job *job, const struct tw_setup_plan *
     return ambient_degC + (layer->dry_degC - ambient_degC) * layer->film_times / tw_energy_reserve(&narrowed);
 }
 
-static double hottest_dry_degC(const struct tw_setup_plan *setup)
+static void find_hottest(const struct tw_setup_plan *setup, bool has_film, struct tw_plan_film *film)
 {
-    double hottest_degC = -HUGE_VAL;
+    for (size_t i = 0; i < setup->layer_count; i++) {
+        const struct tw_layer *layer = &setup->layers[i];
 
-    for (size_t i = 0; i < setup->layer_count; i++)
-        if (setup->layers[i].kind != TW_LAYER_SPARK_OUT)
-            hottest_degC = fmax(hottest_degC, setup->layers[i].dry_degC);
-    return hottest_degC;
+        if (layer->kind == TW_LAYER_SPARK_OUT)
+            continue;
+        film->dry_degC = fmax(film->dry_degC, layer->dry_degC);
+        if (has_film)
+            film->least_degC = fmax(film->least_degC, layer->film_least_degC);
+    }
 }
 
 static struct tw_plan_film film_of(const struct tw_job *job, const struct tw_plan *plan, size_t from, size_t to)
@@ -61,7 +65,8 @@ static struct tw_plan_film film_of(const struct tw_job *job, const struct tw_pla
         .inches = job->machine.dialect.inch,
         .times = HUGE_VAL,
         .boiled_degC = -HUGE_VAL,
-        .dry_degC = -HUGE_VAL
+        .dry_degC = -HUGE_VAL,
+        .least_degC = -HUGE_VAL
     };
     const struct tw_setup_plan *weakest;
 
@@ -69,7 +74,7 @@ static struct tw_plan_film film_of(const struct tw_job *job, const struct tw_pla
         return film;
     for (size_t i = from; i < to; i++) {
         find_weakest(&plan->setups[i], i, &film);
-        film.dry_degC = fmax(film.dry_degC, hottest_dry_degC(&plan->setups[i]));
+        find_hottest(&plan->setups[i], job->coolant.contact_conductance_W_per_mm2_K > 0.0, &film);
     }
     weakest = &plan->setups[film.setup];
     if (film.counted)
@@ -99,6 +104,16 @@ static struct tw_both_text degrees(const struct tw_plan_film *film, double degC)
     return words;
 }
 
+/* The plan keeps its limits there as well, or it would not have been made. */
+static void least_words(const struct tw_plan_film *film, char *out, size_t size)
+{
+    if (isfinite(film->least_degC))
+        snprintf(
+            out, size,
+            " At the lower end of the film's range all limits hold with the wheel's own energy; the face reaches %s.",
+            degrees(film, film->least_degC).text);
+}
+
 void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS])
 {
     const char *hardens = film->hardens ? ", hot enough for the steel to harden again and to crack" : "";
@@ -113,6 +128,8 @@ void tw_plan_film_words(const struct tw_plan_film *film, char out[TW_FILM_WORDS]
         snprintf(out, TW_FILM_WORDS,
                  "No pass counts on the coolant's film; without coolant in the contact the face reaches %s%s.",
                  degrees(film, film->dry_degC).text, hardens);
+    if (film->wet)
+        least_words(film, out + strlen(out), TW_FILM_WORDS - strlen(out));
 }
 
 /* ---- the burn line ---- */

@@ -199,6 +199,15 @@ static double less_film(const struct tw_flash *flash)
     return flash->film_rise_K > 0.0 ? flash->film_least_rise_K / flash->film_rise_K : 1.0;
 }
 
+double tw_least_film_rise_K(const struct tw_flash *flash, double bulk_degC, double factor, double energy,
+                            const struct tw_coolant *coolant)
+{
+    double wet_K = factor * fmax(flash->film_least_rise_K, flash->dry_rise_K - flash->flow_K) / energy;
+    bool wet = coolant->contact_conductance_W_per_mm2_K > 0.0 && bulk_degC + wet_K < coolant->boiling_degC;
+
+    return wet ? wet_K : factor * flash->dry_rise_K / energy;
+}
+
 double tw_film_counted_times(double film_times, double film_least_times, double reserve)
 {
     return fmin(film_times, reserve * film_least_times);

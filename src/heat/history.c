@@ -67,6 +67,39 @@ double tw_history_expected_degC(const struct tw_history *history, double degC)
     return ambient_degC + history->expected_share * (degC - ambient_degC);
 }
 
+double tw_history_least_film_degC(const struct tw_history *history, double degC)
+{
+    double ambient_degC = history->coolant.temperature_degC;
+
+    return ambient_degC + history->least_share * (degC - ambient_degC);
+}
+
+double tw_history_hotter_degC(const struct tw_history *history, double degC)
+{
+    return fmax(degC, tw_history_least_film_degC(history, degC));
+}
+
+/* With the wheel's own energy; `flash` is the one with the reserve. */
+static enum tw_status own_flash(const struct tw_history *history, const struct tw_history_piece *piece,
+                                const struct tw_flash *flash, double depth_mm, double bulk_degC, struct tw_flash *out,
+                                struct tw_findings *findings)
+{
+    *out = *flash;
+    if (history->energy == 1.0)
+        return TW_OK;
+    return flash_at(history, piece, 1.0, depth_mm, tw_history_expected_degC(history, bulk_degC), out, findings);
+}
+
+/* Heat that enters the steel of so much rise, in proportion. */
+static double least_J(const struct tw_history *history, const struct tw_flash *flash, double bulk_degC, double heat_J)
+{
+    double least_degC = tw_history_least_film_degC(history, bulk_degC);
+
+    if (!(flash->rise_K > 0.0))
+        return heat_J;
+    return heat_J * tw_least_film_rise_K(flash, least_degC, 1.0, history->energy, &history->coolant) / flash->rise_K;
+}
+
 /* What the steel holds is mixed with what this piece puts there. */
 static enum tw_status expect_piece(struct tw_history *history, const struct tw_history_piece *piece,
                                    const struct tw_flash *flash, double bulk_degC, struct tw_findings *findings)
@@ -74,17 +107,17 @@ static enum tw_status expect_piece(struct tw_history *history, const struct tw_h
     double length_mm = hypot(piece->to_mm[0] - piece->from_mm[0], piece->to_mm[1] - piece->from_mm[1]);
     double volume_mm3 =
         piece->volume_mm3 > 0.0 ? piece->volume_mm3 : piece->mean_mm * (piece->high_mm - piece->low_mm) * length_mm;
-    double heat_J = flash->share * flash->specific_energy_J_per_mm3 * volume_mm3;
+    double heat_J = flash->share * flash->specific_energy_J_per_mm3 * volume_mm3, held_J = history->stored_J + heat_J;
+    double least = least_J(history, flash, bulk_degC, heat_J);
     struct tw_flash own;
-    enum tw_status status =
-        flash_at(history, piece, 1.0, piece->mean_mm, tw_history_expected_degC(history, bulk_degC), &own, findings);
+    enum tw_status status = own_flash(history, piece, flash, piece->mean_mm, bulk_degC, &own, findings);
 
     if (status != TW_OK || !(heat_J > 0.0))
         return status;
     history->expected_share =
-        (history->expected_share * history->stored_J + own.share * own.specific_energy_J_per_mm3 * volume_mm3) /
-        (history->stored_J + heat_J);
-    history->stored_J += heat_J;
+        (history->expected_share * history->stored_J + own.share * own.specific_energy_J_per_mm3 * volume_mm3) / held_J;
+    history->least_share = (history->least_share * history->stored_J + least) / held_J;
+    history->stored_J = held_J;
     return TW_OK;
 }
 
@@ -101,7 +134,7 @@ static enum tw_status strips_of(struct tw_history *history, const struct tw_hist
     under = tw_strips_hottest(history, history->ghost, out, 0.0, duration_s);
     bulk_degC = fmax(under.degC, history->coolant.temperature_degC);
     status = flash_at(history, piece, history->energy, piece->mean_mm, bulk_degC, &flash, findings);
-    if (status == TW_OK && history->energy != 1.0)
+    if (status == TW_OK)
         status = expect_piece(history, piece, &flash, bulk_degC, findings);
     for (int i = 0; status == TW_OK && i < out->count; i++)
         out->bands[i].flux_W_per_mm2 = flash.share * flash.flux_W_per_mm2;
@@ -116,21 +149,20 @@ static void keep_expected(struct tw_history_peak *peak, const struct tw_hot_spot
         peak->expected = (struct tw_history_expected){ spot->degC, bulk_degC, spot->rise_K, edge, plate };
 }
 
-/* Flash on top of the hottest place under the strips; kept in *peak if it is the hottest so far. *rise_K is the
- * flash. */
+/* Flash on top of the hottest place under the strips; kept in *peak if it is the hottest so far. */
 static enum tw_status judge(struct tw_history *history, const struct tw_history_piece *piece,
-                            struct tw_plate_hottest under, struct tw_history_peak *peak, double *rise_K,
+                            struct tw_plate_hottest under, struct tw_history_peak *peak, struct tw_history_rise *rise,
                             struct tw_findings *findings)
 {
     struct tw_flash flash, own;
     struct tw_hot_spot spot, expected;
     double edge, plate, contact_mm = tw_strips_contact_mm(history, piece, piece->depth_mm);
     double own_degC = tw_history_expected_degC(history, under.degC);
+    double least_degC = tw_history_least_film_degC(history, under.degC);
     enum tw_status status = flash_at(history, piece, history->energy, piece->depth_mm, under.degC, &flash, findings);
 
-    own = flash;
-    if (status == TW_OK && history->energy != 1.0)
-        status = flash_at(history, piece, 1.0, piece->depth_mm, own_degC, &own, findings);
+    if (status == TW_OK)
+        status = own_flash(history, piece, &flash, piece->depth_mm, under.degC, &own, findings);
     if (status != TW_OK)
         return status;
     edge = tw_exit_edge_factor(flash.peclet);
@@ -139,7 +171,9 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
     spot = tw_hot_spot(&flash, under.degC, edge * plate, &history->coolant);
     expected = tw_hot_spot(&own, own_degC, edge * plate, &history->coolant);
     keep_expected(peak, &expected, own_degC, edge, plate);
-    *rise_K = spot.rise_K;
+    *rise = (struct tw_history_rise){ spot.rise_K, tw_least_film_rise_K(&flash, least_degC, edge * plate,
+                                                                        history->energy, &history->coolant) };
+    peak->least_degC = fmax(peak->least_degC, least_degC + rise->least_K);
     peak->dry_degC = fmax(peak->dry_degC, spot.dry_degC);
     peak->boiling_room_K = fmin(peak->boiling_room_K, spot.boiling_room_K);
     peak->film_times = fmin(peak->film_times, history->energy * spot.film_times);
@@ -230,7 +264,7 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
         share_heat(history, &strips, heat_J, duration_s);
     for (int i = 0; status == TW_OK && i < steps; i++) {
         struct tw_plate_hottest under;
-        double rise_K = 0.0;
+        struct tw_history_rise rise = { 0.0, 0.0 };
 
         history->ghost_behind_s += step_s / 2.0;
         status = follow(history, findings); /* the ghost as it is half way */
@@ -238,8 +272,8 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
             break;
         under = tw_strips_hottest(history, history->ghost, &strips, i * step_s, (i + 1) * step_s);
         if (under.degC > -HUGE_VAL)
-            status = judge(history, piece, under, peak, &rise_K, findings);
-        tw_spots_mark(history, piece, &strips, i * step_s, (i + 1) * step_s, rise_K);
+            status = judge(history, piece, under, peak, &rise, findings);
+        tw_spots_mark(history, piece, &strips, i * step_s, (i + 1) * step_s, rise);
         heat_plate(history, &strips, i * step_s, step_s);
         if (status == TW_OK)
             status = tw_plate_step(history->plate, step_s, findings);
@@ -262,6 +296,7 @@ static enum tw_status begin_pass(struct tw_history *history, struct tw_history_p
                                       .boiling_room_K = HUGE_VAL,
                                       .film_times = HUGE_VAL,
                                       .film_least_times = HUGE_VAL,
+                                      .least_degC = -HUGE_VAL,
                                       .highest_bulk_degC = tw_history_bulk_degC(history),
                                       .expected = { .degC = -HUGE_VAL } };
     history->stored_J = fmax(0.0, tw_plate_booked_J(history->plate));
@@ -278,7 +313,9 @@ static void end_pass(struct tw_history *history, struct tw_history_peak *peak)
     double ambient_degC = history->coolant.temperature_degC;
 
     if (peak->degC == -HUGE_VAL)
-        peak->degC = peak->bulk_degC = peak->dry_degC = peak->expected.degC = peak->expected.bulk_degC = ambient_degC;
+        peak->degC = peak->bulk_degC = peak->dry_degC = peak->least_degC = peak->expected.degC =
+            peak->expected.bulk_degC = ambient_degC;
+    peak->least_bulk_degC = tw_history_least_film_degC(history, peak->highest_bulk_degC);
     history->highest_bulk_degC = fmax(history->highest_bulk_degC, peak->highest_bulk_degC);
     if (history->tempers && history->clock_s - history->bulk_counted_s >= BULK_COUNT_S)
         tw_spots_count_bulk(history);
@@ -317,6 +354,7 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     to->cooled_s = from->cooled_s;
     to->owed_J = from->owed_J;
     to->expected_share = from->expected_share;
+    to->least_share = from->least_share;
     to->highest_bulk_degC = from->highest_bulk_degC;
     memcpy(to->most, from->most, sizeof to->most);
     memcpy(to->most_at, from->most_at, sizeof to->most_at);

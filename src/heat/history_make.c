@@ -211,7 +211,7 @@ enum tw_status tw_history_open(const struct tw_history_part *part, const struct 
     if (!history)
         return tw_no_memory(findings);
     history->wheel = *wheel;
-    history->energy = history->expected_share = 1.0;
+    history->energy = history->expected_share = history->least_share = 1.0;
     history->tempers = true;
     history->passed = tw_no_cells();
     history->steel = *steel;

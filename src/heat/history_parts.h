@@ -22,6 +22,7 @@ struct tw_history_strips {
 struct tw_history_spot {
     double parameter[2];
     double pass_degC, pass_s, pass_level_mm; /* of the pass not counted yet: hottest, how long, face it left */
+    double seen_degC; /* hottest so far with the reserve; all else here also as it would be with the least film */
     double hottest_degC, contact_s, contact_mm, bulk_degC, level_mm; /* hottest flash so far */
 };
 
@@ -30,6 +31,7 @@ struct tw_history {
     struct tw_history_wheel wheel;
     double energy;         /* times the wheel's own */
     double expected_share; /* of a rise of the tang that is expected with the wheel's own */
+    double least_share;    /* the same where the film is at the lower end of its range */
     double stored_J;       /* in the steel when the pass in hand began, and what it has put there since */
     double wider_mm;       /* all around a band, where it is asked how warm the plate is under it */
     struct tw_steel steel;
@@ -100,9 +102,17 @@ struct tw_plate_hottest tw_strips_hottest(const struct tw_history *history, cons
 
 /* ---- spots: history_spots.c ---- */
 
+/* A flash with the reserve, and with the wheel's own energy and the least film. */
+struct tw_history_rise {
+    double reserve_K, least_K;
+};
+
 /* Notes in every cell under the strips between two times that the face was so much hotter than the plate there. */
 void tw_spots_mark(struct tw_history *history, const struct tw_history_piece *piece,
-                   const struct tw_history_strips *strips, double from_s, double to_s, double rise_K);
+                   const struct tw_history_strips *strips, double from_s, double to_s, struct tw_history_rise rise);
+
+/* Of a temperature of the tang, the hotter of what it is with the reserve and with the least film. */
+double tw_history_hotter_degC(const struct tw_history *history, double degC);
 
 /* The pass that is not counted yet, kept if it is the hottest of its spot. */
 void tw_spots_keep_hottest(const struct tw_history *history, struct tw_history_spot *spot);

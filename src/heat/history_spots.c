@@ -49,20 +49,24 @@ static double time_under_s(const struct line *line, size_t i, double from_s, dou
     return leaves_s > enters_s ? leaves_s - enters_s : 0.0;
 }
 
-static void mark_spot(struct tw_history *history, size_t i, size_t j, double time_s, double rise_K, double depth_mm)
+static void mark_spot(struct tw_history *history, size_t i, size_t j, double time_s, struct tw_history_rise rise,
+                      double depth_mm)
 {
     size_t k = j * history->grid.nx + i;
     struct tw_history_spot *spot = &history->spots[k];
+    double under_degC = tw_plate_degC(history->ghost, i, j), seen_degC = under_degC + rise.reserve_K;
+    double degC = fmax(seen_degC, tw_history_least_film_degC(history, under_degC) + rise.least_K);
+    bool passing = spot->pass_s > 0.0, first = !passing && spot->contact_s == 0.0;
 
-    spot->pass_degC =
-        fmax(spot->pass_s > 0.0 ? spot->pass_degC : -HUGE_VAL, tw_plate_degC(history->ghost, i, j) + rise_K);
+    spot->seen_degC = first ? seen_degC : fmax(spot->seen_degC, seen_degC);
+    spot->pass_degC = passing ? fmax(spot->pass_degC, degC) : degC;
     spot->pass_level_mm = history->thickness_mm[k] - depth_mm;
     spot->pass_s += time_s;
     history->pass_open = true;
 }
 
 static void mark_band(struct tw_history *history, const struct tw_history_piece *piece,
-                      const struct tw_plate_band *band, double from_s, double to_s, double rise_K)
+                      const struct tw_plate_band *band, double from_s, double to_s, struct tw_history_rise rise)
 {
     const struct tw_plate_grid *grid = &history->grid;
     struct line x = { band->from_x_mm, band->to_x_mm, band->x_mm_per_s, grid->x_mm, grid->cell_mm, grid->nx };
@@ -79,15 +83,15 @@ static void mark_band(struct tw_history *history, const struct tw_history_piece 
             double time_s = fmin(time_under_s(&x, i, from_s, to_s), time_under_s(&y, j, from_s, to_s));
 
             if (time_s > 0.0 && history->filled[j * grid->nx + i] > 0.0)
-                mark_spot(history, i, j, time_s * longer, rise_K, piece->depth_mm);
+                mark_spot(history, i, j, time_s * longer, rise, piece->depth_mm);
         }
 }
 
 void tw_spots_mark(struct tw_history *history, const struct tw_history_piece *piece,
-                   const struct tw_history_strips *strips, double from_s, double to_s, double rise_K)
+                   const struct tw_history_strips *strips, double from_s, double to_s, struct tw_history_rise rise)
 {
     for (int n = 0; history->tempers && n < strips->count; n++)
-        mark_band(history, piece, &strips->bands[n], from_s, to_s, rise_K);
+        mark_band(history, piece, &strips->bands[n], from_s, to_s, rise);
 }
 
 void tw_spots_keep_hottest(const struct tw_history *history, struct tw_history_spot *spot)
@@ -151,7 +155,7 @@ void tw_spots_count_bulk(struct tw_history *history)
     history->bulk_counted_s = history->clock_s;
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
-            double degC = tw_plate_degC(history->plate, i, j);
+            double degC = tw_history_hotter_degC(history, tw_plate_degC(history->plate, i, j));
 
             if (degC > history->coolant.temperature_degC + BULK_RISE_K)
                 temper_spot(history, j * grid->nx + i, degC, time_s);

@@ -7,7 +7,7 @@
 static double parameter_now(const struct tw_history *history, size_t i, size_t j, int n)
 {
     const struct tw_history_spot *spot = &history->spots[j * history->grid.nx + i];
-    double p = spot->parameter[n], bulk_degC = tw_plate_degC(history->plate, i, j);
+    double p = spot->parameter[n], bulk_degC = tw_history_hotter_degC(history, tw_plate_degC(history->plate, i, j));
 
     if (spot->pass_s > 0.0)
         p = tw_temper_add(p, spot->pass_degC, spot->pass_s, history->constants[n]);
@@ -117,9 +117,7 @@ double tw_history_hottest_degC(const struct tw_history *history, size_t column, 
 {
     size_t k = row * history->grid.nx + column;
     const struct tw_history_spot *spot = &history->spots[k];
-    double hottest_degC = spot->contact_s > 0.0 ? spot->hottest_degC : -HUGE_VAL;
+    bool seen = spot->contact_s > 0.0 || spot->pass_s > 0.0; /* counted, or not yet */
 
-    if (spot->pass_s > 0.0) /* not counted yet */
-        hottest_degC = fmax(hottest_degC, spot->pass_degC);
-    return history->filled[k] > 0.0 && hottest_degC > -HUGE_VAL ? hottest_degC : (double)NAN;
+    return history->filled[k] > 0.0 && seen ? spot->seen_degC : (double)NAN;
 }

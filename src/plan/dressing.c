@@ -3,6 +3,23 @@
 
 #include "tangwright/relief.h"
 
+/* What is ground without leaving the part: a trough by a disc, a layer by a cup. */
+static enum tw_status refuse_long_stay(const struct tw_job *job, const struct tw_setup_plan *setup,
+                                       struct tw_findings *findings)
+{
+    const struct tw_wheel *wheel = tw_scope_wheel(job, setup->scope);
+    struct tw_place at = { .file = job->path, .key = "relief" };
+    bool disc = wheel->kind == TW_WHEEL_DISC;
+
+    return tw_fail(findings, TW_NO_PLAN, at,
+                   "side %s, relief: %s takes %.0f mm3, and the wheel wants dressing after %.0f mm3, which it is only "
+                   "between two of them; %s, or take a wheel that goes longer (dress_after)",
+                   tw_side_letter(setup->face.side), disc ? "one trough" : "one layer", setup->relief.stay_mm3,
+                   wheel->dress_after_mm3,
+                   disc ? "make the relief shallower (relief.depth) or shorter (relief.end)"
+                        : "lower the wheel's max_infeed");
+}
+
 enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup_plan *setup,
                                  struct tw_findings *findings)
 {
@@ -10,6 +27,9 @@ enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup
     bool hollows = setup->scope == TW_SCOPE_RELIEF;
     double part_mm3 = hollows ? setup->relief.taken_mm3 : setup->loss.volume_mm3;
 
+    if (hollows && tw_scope_wheel(job, setup->scope)->dress_after_mm3 > 0.0 &&
+        setup->relief.stay_mm3 > tw_scope_wheel(job, setup->scope)->dress_after_mm3)
+        return refuse_long_stay(job, setup, findings);
     if (setup->ledger.stops == 0 || job->machine.dialect.program_stop)
         return TW_OK;
     return tw_fail(
@@ -20,6 +40,7 @@ enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup
         tw_side_letter(setup->face.side), hollows ? ", relief:" : "", job->parts * part_mm3, job->parts,
         job->parts > 1 ? "s" : "", tw_scope_wheel(job, setup->scope)->dress_after_mm3,
         job->parts > 1 ? "grind fewer parts in a program"
+        : hollows      ? "make the relief shallower (relief.depth)"
                        : "grind each side in two programs (order = \"rough-then-finish\";)");
 }
 
@@ -35,12 +56,4 @@ void tw_dressing_remark(const struct tw_job *job, const struct tw_setup_plan *se
             "begin with a dressed wheel",
             tw_side_letter(setup->face.side), *tw_scope_name(setup->scope) ? ", " : "", tw_scope_name(setup->scope),
             setup->ledger.stops, setup->ledger.stops > 1 ? "s" : "", wheel.dress_after_mm3);
-    if (wheel.dress_after_mm3 > 0.0 && setup->relief.taken_mm3 > wheel.dress_after_mm3)
-        tw_remark(
-            findings, at,
-            "side %s, relief: takes %.0f mm3 off one part, and the wheel wants dressing after %.0f mm3, before that "
-            "part "
-            "is through, and no program stops within a hollow: watch the spindle's power, or take a wheel that goes "
-            "longer",
-            tw_side_letter(setup->face.side), setup->relief.taken_mm3, wheel.dress_after_mm3);
 }

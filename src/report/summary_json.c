@@ -26,18 +26,19 @@ static json_t *number(double value)
 static json_t *layer_object(const struct tw_layer *layer)
 {
     return json_pack(
-        "{s:o, s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "{s:o, s:o, s:o, s:f, s:f, s:f, s:f, s:f, s:f, s:s, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f, s:f, s:f, s:f, "
+        "s:f, "
         "s:f, s:f, s:f, s:f, s:b, s:s}",
         "boiling_room_K", number(layer->boiling_room_K), "film_times", number(layer->film_times), "film_least_times",
-        number(layer->film_least_times), "later_mm_per_s", layer->later_mm_per_s, "burn_share", layer->burn_share,
-        "dry_degC", layer->dry_degC, "flash_limit_degC", layer->flash_limit_degC, "equivalent_degC",
-        layer->equivalent_degC, "kind", tw_layer_name(layer), "depth_mm", layer->depth_mm, "bottom_mm",
-        layer->bottom_mm, "table_mm_per_s", layer->table_mm_per_s, "front_mm", layer->front_mm, "lanes", layer->lanes,
-        "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC, "bulk_degC", layer->bulk_degC,
-        "peak_with_reserve_degC", layer->reserve_degC, "bulk_with_reserve_degC", layer->reserve_bulk_degC, "flash_K",
-        layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor", layer->plate_factor, "dwell_s",
-        layer->dwell_s, "power_W", layer->power_W, "force_N", layer->force_N, "coolant_boiled", layer->boiled,
-        "binding_limit", tw_binding_name(layer->binding));
+        number(layer->film_least_times), "film_least_degC", layer->film_least_degC, "later_mm_per_s",
+        layer->later_mm_per_s, "burn_share", layer->burn_share, "dry_degC", layer->dry_degC, "flash_limit_degC",
+        layer->flash_limit_degC, "equivalent_degC", layer->equivalent_degC, "kind", tw_layer_name(layer), "depth_mm",
+        layer->depth_mm, "bottom_mm", layer->bottom_mm, "table_mm_per_s", layer->table_mm_per_s, "front_mm",
+        layer->front_mm, "lanes", layer->lanes, "engaged_mm", layer->engaged_mm, "peak_degC", layer->peak_degC,
+        "bulk_degC", layer->bulk_degC, "peak_with_reserve_degC", layer->reserve_degC, "bulk_with_reserve_degC",
+        layer->reserve_bulk_degC, "flash_K", layer->flash_K, "edge_factor", layer->edge_factor, "plate_factor",
+        layer->plate_factor, "dwell_s", layer->dwell_s, "power_W", layer->power_W, "force_N", layer->force_N,
+        "coolant_boiled", layer->boiled, "binding_limit", tw_binding_name(layer->binding));
 }
 
 static json_t *layer_array(const struct tw_setup_plan *setup)
@@ -159,10 +160,10 @@ static json_t *spring_back_object(const struct tw_job *job, const struct tw_plan
 
     if (setup->scope == TW_SCOPE_RELIEF)
         return json_null();
-    return json_pack("{s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f}", "takes_um", heat.taken_mm * 1e3, "takes_degC",
-                     heat.degC, "behind_um", back->behind_mm * 1e3, "share_a_spark_out", back->share, "spark_outs",
-                     back->spark_outs, "left_um", back->left_mm * 1e3, "left_least_um", back->left_least_mm * 1e3,
-                     "left_most_um", back->left_most_mm * 1e3);
+    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:i, s:f, s:f, s:f}", "takes_um", heat.taken_mm * 1e3, "takes_degC",
+                     heat.degC, "takes_limit_degC", heat.limit_degC, "behind_um", back->behind_mm * 1e3,
+                     "share_a_spark_out", back->share, "spark_outs", back->spark_outs, "left_um", back->left_mm * 1e3,
+                     "left_least_um", back->left_least_mm * 1e3, "left_most_um", back->left_most_mm * 1e3);
 }
 
 static json_t *holding_object(const struct tw_setup_plan *setup)
@@ -257,10 +258,10 @@ static json_t *film_object(const struct tw_job *job, const struct tw_plan *plan)
     if (!film.wet)
         return json_null();
     tw_plan_film_words(&film, words);
-    return json_pack("{s:f, s:o, s:o, s:s?, s:o, s:f, s:b, s:s}", "reserve", job->limits.film_reserve, "lasts_times",
-                     number(film.times), "boiled_degC", number(film.boiled_degC), "found_in", program, "layer",
-                     film.counted ? json_integer((json_int_t)film.layer + 1) : json_null(), "dry_degC", film.dry_degC,
-                     "hardens", film.hardens, "words", words);
+    return json_pack("{s:f, s:o, s:o, s:s?, s:o, s:f, s:o, s:b, s:s}", "reserve", job->limits.film_reserve,
+                     "lasts_times", number(film.times), "boiled_degC", number(film.boiled_degC), "found_in", program,
+                     "layer", film.counted ? json_integer((json_int_t)film.layer + 1) : json_null(), "dry_degC",
+                     film.dry_degC, "least_degC", number(film.least_degC), "hardens", film.hardens, "words", words);
 }
 
 /* Null for a job without. A way that was not planned, or is not possible, has no time. */

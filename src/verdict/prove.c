@@ -12,15 +12,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Within the hollow of one part no program stops: there the wheel has to last, as planning says. */
 static void note_dressing(struct tw_proof *proof, const struct tw_step *step, struct tw_worn *worn)
 {
     struct tw_check *check = &proof->checks[TW_CHECK_DRESSING];
 
     if (step->stops)
         tw_worn_dress(worn);
-    if (proof->scope != TW_SCOPE_RELIEF || worn->several || worn->volume_mm3 <= check->limit)
-        tw_check_note(check, worn->volume_mm3, (struct tw_spot){ .line = step->line });
+    tw_check_note(check, worn->volume_mm3, (struct tw_spot){ .line = step->line });
 }
 
 /* One step looked at from every part: what one of them loses wears the wheel for all. */
@@ -33,7 +31,7 @@ static enum tw_status drive_parts(struct tw_proving *parts, int count, const str
         status = tw_drive_step(&parts[part], step, &parts[part].step_mm3);
     }
     for (int part = 0; status == TW_OK && part < count; part++)
-        tw_worn_by(worn, part, parts[part].step_mm3);
+        tw_worn_by(worn, parts[part].step_mm3);
     note_dressing(parts[0].proof, step, worn);
     return status;
 }
@@ -145,8 +143,8 @@ static void compare_limits(const struct tw_run_blank *blank, size_t count)
     for (size_t i = 0; i < count; i++) {
         struct tw_proof *proof = blank->runs[i].proof;
 
-        proof->reserve_degC = fmax(blank->job->coolant.temperature_degC, proof->checks[TW_CHECK_TEMPERATURE].amount);
-        tw_thermal_run_compare(proof->reserve_degC, &proof->heat);
+        proof->reserve_degC = proof->heat.reserve_degC;
+        tw_thermal_run_compare(fmax(proof->reserve_degC, proof->checks[TW_CHECK_TEMPERATURE].amount), &proof->heat);
     }
 }
 

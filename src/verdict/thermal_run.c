@@ -29,6 +29,7 @@ void tw_thermal_run_ask(const struct tw_job *job, struct tw_proof *proof)
     *heat = (struct tw_proof_heat){ .used = job->limits.flash,
                                     .limit_degC = limit_degC,
                                     .cap_degC = fmax(TW_TEMPER_CAP_degC, limit_degC),
+                                    .reserve_degC = job->coolant.temperature_degC,
                                     .bulk_degC = job->coolant.temperature_degC,
                                     .tempered_degC = job->coolant.temperature_degC };
     tw_check_ask(&proof->checks[TW_CHECK_TEMPERATURE], equivalent ? heat->cap_degC : limit_degC, "degC");
@@ -135,11 +136,22 @@ static double idle_s(const struct tw_thermal_run *thermal)
     return fmax(0.0, thermal->pass.time_s - cutting_s);
 }
 
+/* Of what is with the reserve, and with the wheel's own energy where the film is at the lower end of its range, the hotter counts. */
+static void note_hotter(struct tw_check *check, double degC, double least_degC, struct tw_spot spot)
+{
+    double hotter_degC = fmax(degC, least_degC);
+
+    if (hotter_degC > check->amount)
+        snprintf(check->note, sizeof check->note, "%s",
+                 least_degC > degC ? "where the coolant's film is at the lower end of its range" : "");
+    tw_check_note(check, hotter_degC, spot);
+}
+
 /* The highest that the tang itself has been so far: found while the part waited, it is the doing of the pass before. */
-static void note_bulk(struct tw_thermal_run *thermal, double bulk_degC, struct tw_spot spot)
+static void note_bulk(struct tw_thermal_run *thermal, double bulk_degC, double least_degC, struct tw_spot spot)
 {
     thermal->heat->bulk_degC = fmax(thermal->heat->bulk_degC, bulk_degC);
-    tw_check_note(&thermal->checks[TW_CHECK_BULK], bulk_degC, spot);
+    note_hotter(&thermal->checks[TW_CHECK_BULK], bulk_degC, least_degC, spot);
 }
 
 static void note_tempering(struct tw_thermal_run *thermal, double degC, const double place_mm[2], struct tw_spot spot)
@@ -188,9 +200,10 @@ static enum tw_status record_pass(struct tw_thermal_run *thermal, const struct t
 static enum tw_status wait(struct tw_thermal_run *thermal, double time_s)
 {
     enum tw_status status = tw_history_wait(thermal->history, time_s, thermal->findings);
+    double bulk_degC = tw_history_highest_bulk_degC(thermal->history);
 
     if (status == TW_OK)
-        note_bulk(thermal, tw_history_highest_bulk_degC(thermal->history), thermal->last);
+        note_bulk(thermal, bulk_degC, tw_history_least_film_degC(thermal->history, bulk_degC), thermal->last);
     return status;
 }
 
@@ -232,10 +245,11 @@ static enum tw_status run_pass(struct tw_thermal_run *thermal)
     note_pass_before(thermal);
     thermal->pass.spot.line = peak.tag;
     keep_spot(thermal, thermal->pass.spot, peak.place_mm);
-    tw_check_note(&thermal->checks[TW_CHECK_TEMPERATURE], peak.degC, thermal->last);
+    thermal->heat->reserve_degC = fmax(thermal->heat->reserve_degC, peak.degC);
+    note_hotter(&thermal->checks[TW_CHECK_TEMPERATURE], peak.degC, peak.least_degC, thermal->last);
     note_film(thermal, &peak);
     tw_second_heat_peak(&thermal->second, &peak, thermal->last);
-    note_bulk(thermal, peak.highest_bulk_degC, thermal->last);
+    note_bulk(thermal, peak.highest_bulk_degC, peak.least_bulk_degC, thermal->last);
     thermal->peak_degC = fmax(thermal->peak_degC, peak.expected.degC);
     status = record_pass(thermal, &peak);
     return status == TW_OK ? set_left(thermal) : status;

@@ -13,12 +13,10 @@ struct tw_worn tw_worn_open(const struct tw_job *job, const struct tw_witness_fa
     return worn;
 }
 
-void tw_worn_by(struct tw_worn *worn, int part, double volume_mm3)
+void tw_worn_by(struct tw_worn *worn, double volume_mm3)
 {
     if (!(volume_mm3 > 0.0))
         return;
-    worn->several |= worn->volume_mm3 > 0.0 && part != worn->part;
-    worn->part = part;
     worn->volume_mm3 += volume_mm3;
     if (worn->ratio.least > 0.0)
         worn->likely_mm = tw_wear_mm(worn->volume_mm3, worn->ratio.likely, worn->area_mm2);
@@ -27,7 +25,6 @@ void tw_worn_by(struct tw_worn *worn, int part, double volume_mm3)
 void tw_worn_dress(struct tw_worn *worn)
 {
     worn->volume_mm3 = worn->likely_mm = 0.0;
-    worn->several = false;
 }
 
 double tw_worn_off_mm(const struct tw_worn *worn, double volume_mm3, double low_mm, double high_mm)

@@ -14,15 +14,13 @@ struct tw_worn {
     double area_mm2;
     double volume_mm3; /* of steel, taken off all parts since then */
     double likely_mm;  /* of the wheel, gone so far */
-    int part;          /* that it was ground off, where it was one alone */
-    bool several;
 };
 
 /* Touched off. A relief is run with a wheel that keeps its size: its depth is no matter of micrometres. So is roughing: what
  * it leaves is measured, and the zero is set by it, before the face is finished. */
 struct tw_worn tw_worn_open(const struct tw_job *job, const struct tw_witness_face *face);
 
-void tw_worn_by(struct tw_worn *worn, int part, double volume_mm3);
+void tw_worn_by(struct tw_worn *worn, double volume_mm3);
 
 /* Where the program stops the wheel is dressed and touched off anew. */
 void tw_worn_dress(struct tw_worn *worn);

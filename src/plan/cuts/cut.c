@@ -151,9 +151,11 @@ double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, d
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC)
 {
     double wet_K = tw_cut_wet_room_K(limits, peak->degC, peak->film_times, peak->film_least_times, flash_limit_degC);
-    double dry_K = tw_cut_highest_degC(flash_limit_degC) - limits->dry_K - peak->dry_degC;
+    double highest_degC = tw_cut_highest_degC(flash_limit_degC);
+    double dry_K = highest_degC - limits->dry_K - peak->dry_degC, least_K = highest_degC - peak->least_degC;
+    double bulk_degC = fmax(peak->highest_bulk_degC, peak->least_bulk_degC);
 
-    return fmin(fmax(wet_K, dry_K), limits->limit_degC - GUARD_K - peak->highest_bulk_degC);
+    return fmin(fmin(fmax(wet_K, dry_K), least_K), limits->limit_degC - GUARD_K - bulk_degC);
 }
 
 double tw_engaged_mm(const struct tw_engagement *engagement, double depth_mm)
@@ -207,6 +209,16 @@ static enum tw_status look_at(const struct tw_job *job, const struct tw_cut_limi
     return TW_OK;
 }
 
+/* Each pass before left as much more behind as this one is hotter. */
+static double least_film_degC(const struct tw_job *job, const struct tw_cut_limits *limits,
+                              const struct tw_flash *flash, double factor)
+{
+    double hotter = flash->film_rise_K > 0.0 ? flash->film_least_rise_K / flash->film_rise_K : 1.0;
+    double bulk_degC = limits->ambient_degC + limits->bulk_K * hotter / limits->energy;
+
+    return bulk_degC + tw_least_film_rise_K(flash, bulk_degC, factor, limits->energy, &job->coolant);
+}
+
 static struct tw_cut on_plate(const struct tw_job *job, const struct tw_cut_limits *limits,
                               const struct on_any_plate *any, double factor)
 {
@@ -219,6 +231,7 @@ static struct tw_cut on_plate(const struct tw_job *job, const struct tw_cut_limi
     cut.flash_K = spot.rise_K / (edge * factor);
     cut.plate_factor = factor;
     cut.dry_degC = spot.dry_degC;
+    cut.least_degC = least_film_degC(job, limits, &any->flash, edge * factor);
     cut.boiling_room_K = spot.boiling_room_K;
     cut.film_times = limits->energy * spot.film_times;
     cut.film_least_times = limits->energy * spot.film_least_times;
@@ -247,10 +260,11 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
 
 double tw_cut_own_room_K(const struct tw_cut *cut, const struct tw_cut_limits *limits)
 {
+    double highest_degC = tw_cut_highest_degC(cut->flash_limit_degC);
     double wet_K =
         tw_cut_wet_room_K(limits, cut->reserve_degC, cut->film_times, cut->film_least_times, cut->flash_limit_degC);
 
-    return fmax(wet_K, tw_cut_highest_degC(cut->flash_limit_degC) - limits->dry_K - cut->dry_degC);
+    return fmin(fmax(wet_K, highest_degC - limits->dry_K - cut->dry_degC), highest_degC - cut->least_degC);
 }
 
 bool tw_cut_is_cool(const struct tw_cut *cut, const struct tw_cut_limits *limits)

@@ -23,6 +23,7 @@ struct tw_cut {
     double boiling_room_K;   /* up to film boiling; see tw_hot_spot */
     double film_times;       /* times the wheel's own specific energy at which the film begins to boil */
     double film_least_times; /* the same at the lower end of the film's range */
+    double least_degC;       /* hottest with the wheel's own energy where the film is at that end */
     double burn_share;       /* of the specific energy at which steel visibly burns */
     double flash_limit_degC; /* what reserve_degC may come to */
     double equivalent_degC;  /* what it might come to under the equivalent limit */
@@ -87,7 +88,8 @@ enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_lim
 double tw_cut_highest_degC(double flash_limit_degC);
 
 /* How far a pass stays below its limits, in K; negative: too hot. Either the film of coolant lasts, with its reserve, and
- * the face stays below flash_limit_degC; or it does so even without the film. */
+ * the face stays below flash_limit_degC; or it does so even without the film. Either way it does so with the wheel's own energy where
+ * the film is at the lower end of its range. */
 double tw_cut_wet_room_K(const struct tw_cut_limits *limits, double peak_degC, double film_times,
                          double film_least_times, double flash_limit_degC);
 double tw_cut_room_K(const struct tw_cut_limits *limits, const struct tw_history_peak *peak, double flash_limit_degC);

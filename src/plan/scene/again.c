@@ -96,21 +96,25 @@ static double left_standing_mm(const struct parting *parting, const struct tw_we
     return most_mm;
 }
 
-/* So many of the layers before layer i that none is cut deeper than it is reckoned with. */
-static size_t count_again(const struct parting *parting, size_t i, double standing_mm)
+size_t tw_again_count(const struct tw_layer *layers, size_t i, double standing_mm, double reckoned_mm)
 {
-    const struct tw_job *job = parting->job;
-    const struct tw_layer *layers = parting->setup->layers;
     double last_mm = layers[i - 1].bottom_mm;
     size_t count = 0;
 
-    if (standing_mm + layers[i].depth_mm <=
-        tw_wheel_loss_depth_mm(job, &parting->loss, fmax(layers[i].depth_mm, layers[i - 1].depth_mm)))
+    if (standing_mm + layers[i].depth_mm <= reckoned_mm)
         return 0;
     do
         count++;
     while (count < i && standing_mm > layers[i - count].bottom_mm - last_mm + layers[i - count].depth_mm);
     return count;
+}
+
+/* What a layer there is reckoned with. */
+static double reckoned_mm(const struct parting *parting, size_t i)
+{
+    const struct tw_layer *layers = parting->setup->layers;
+
+    return tw_wheel_loss_depth_mm(parting->job, &parting->loss, fmax(layers[i].depth_mm, layers[i - 1].depth_mm));
 }
 
 static void find_again(const struct parting *parting, const struct tw_wear_ledger *ledger, const struct tw_stays *stays,
@@ -122,7 +126,7 @@ static void find_again(const struct parting *parting, const struct tw_wear_ledge
             layer->comes && ledger->stops > 0 ? left_standing_mm(parting, ledger, stays, layer->stay) : 0.0;
 
         if (standing_mm > 0.0) {
-            again[i] = count_again(parting, i, standing_mm);
+            again[i] = tw_again_count(parting->setup->layers, i, standing_mm, reckoned_mm(parting, i));
             layer->caught_mm3 = standing_mm * area_mm2(parting, parting->setup->layers[i - 1].bottom_mm);
         }
     }

@@ -10,4 +10,8 @@
 enum tw_status tw_again_find(const struct tw_job *job, enum tw_side side, size_t layers_a_round,
                              struct tw_setup_plan *setup, size_t *again, struct tw_findings *findings);
 
+/* So many of the layers before layer i a dressed wheel takes again, where the worn one left standing_mm, that none is cut deeper than
+ * it is reckoned with: layer i with reckoned_mm. */
+size_t tw_again_count(const struct tw_layer *layers, size_t i, double standing_mm, double reckoned_mm);
+
 #endif

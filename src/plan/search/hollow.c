@@ -3,6 +3,8 @@
 
 #include "base/numbers.h"
 #include "base/memory.h"
+#include "plan/scene/again.h"
+#include "plan/search/hollow_stays.h"
 #include "plan/ways/front.h"
 #include "plan/ways/path.h"
 #include "plan/ways/stations.h"
@@ -10,6 +12,7 @@
 #include "plan/ways/track.h"
 #include "tangwright/motion.h"
 #include "tangwright/warm.h"
+#include "tangwright/wear.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -47,6 +50,7 @@ struct tw_hollow {
     size_t way_count, way_capacity;
     size_t *way_of; /* of each layer */
     size_t layer_capacity;
+    struct tw_hollow_stays stays;
 };
 
 static bool is_disc(const struct tw_hollow *hollow)
@@ -214,15 +218,168 @@ static void turn_over(struct tw_hollow *hollow, struct tw_setup_plan *out)
     }
 }
 
+/* ---- stays of the wheel ---- */
+
+/* The floor under a blank so much thicker than stated; a face that is finished already is there as planned whatever the blank was. */
+static struct tw_face floor_of(const struct tw_hollow *hollow, double thicker_mm)
+{
+    struct tw_job blank = *hollow->scene->job; /* a shallow copy: only its thickness is changed */
+
+    if (!blank.task.raw)
+        blank.task.thicker_mm = thicker_mm;
+    return tw_face_of(&blank, hollow->scene->face.side);
+}
+
+/* Off that blank. Over the floor the face stands as a plane does, so its height in the middle tells all. */
+static double taken_mm3(const struct tw_hollow *hollow, double thicker_mm)
+{
+    struct tw_face floor = floor_of(hollow, thicker_mm);
+
+    return hollow->area.hollowed_mm2 * fmax(0.0, tw_face_stock_mm(&floor, hollow->area.middle_mm));
+}
+
+/* Whether the thickest blank's hollow is too much for one dressing. */
+static bool is_parted(const struct tw_hollow *hollow)
+{
+    const struct tw_job *job = hollow->scene->job;
+
+    return tw_wear_stay_is_full(taken_mm3(hollow, job->taper.band_mm), job->wheel.dress_after_mm3);
+}
+
+/* What a wheel leaves standing that has worn as fast as it may, on the thickest blank. */
+static double standing_mm(const struct tw_hollow *hollow, double thick_mm3)
+{
+    struct tw_grinding_ratio ratio = tw_grinding_ratio_of(hollow->scene->job);
+
+    return ratio.least > 0.0 ? tw_wear_mm(thick_mm3, ratio.least, tw_wear_area_mm2(hollow->scene->job, 0.0)) : 0.0;
+}
+
+/* A stay begins with layer i of those that were stacked: it comes, and before it what the worn wheel left standing is taken again. */
+static size_t begin_stay(struct tw_hollow *hollow, const struct tw_setup_plan *out, size_t i)
+{
+    struct tw_hollow_stays *stays = &hollow->stays;
+    double left_mm = standing_mm(hollow, stays->thick_mm3[stays->count - 2]);
+    size_t again = left_mm > 0.0 ? tw_again_count(out->layers, i, left_mm,
+                                                  fmax(out->layers[i].depth_mm, out->layers[i - 1].depth_mm))
+                                 : 0;
+
+    tw_hollow_stays_catch(stays, left_mm * hollow->area.hollowed_mm2);
+    return again;
+}
+
+/* The layers in the order of grinding, parted into stays; again[i]: so many of those before layer i come once more. */
+static enum tw_status find_stays(struct tw_hollow *hollow, struct tw_setup_plan *out, size_t *again)
+{
+    const struct tw_job *job = hollow->scene->job;
+    struct tw_face thin = floor_of(hollow, -job->taper.band_mm), thick = floor_of(hollow, job->taper.band_mm);
+    double thin_mm3 = 0.0, thick_mm3 = 0.0;
+    struct tw_hollow_floor floor;
+    enum tw_status status =
+        tw_hollow_floor_find(&hollow->area, hollow->area.box.min_y_mm, hollow->area.box.max_y_mm, &floor);
+
+    for (size_t i = 0; status == TW_OK && i < out->layer_count; i++) {
+        struct tw_layer *layer = &out->layers[i];
+        double thin_after_mm3 = tw_hollow_steel_mm3(&floor, &thin, layer->bottom_mm);
+        double thick_after_mm3 = tw_hollow_steel_mm3(&floor, &thick, layer->bottom_mm);
+
+        if (!tw_hollow_stays_add(&hollow->stays, job->wheel.dress_after_mm3, thin_after_mm3 - thin_mm3,
+                                 thick_after_mm3 - thick_mm3, &layer->comes))
+            return tw_no_memory(hollow->scene->findings);
+        if (layer->comes)
+            again[i] = begin_stay(hollow, out, i);
+        thin_mm3 = thin_after_mm3;
+        thick_mm3 = thick_after_mm3;
+    }
+    return status;
+}
+
+/* One more layer at the end of the longer list. */
+static void repeat_layer(const struct tw_hollow *hollow, const struct tw_setup_plan *out, size_t from, bool again,
+                         bool comes, struct tw_layer *layers, size_t *ways, size_t *count)
+{
+    layers[*count] = out->layers[from];
+    layers[*count].again = again;
+    layers[*count].comes = comes;
+    ways[(*count)++] = hollow->way_of[from];
+}
+
+/* Puts the layers that come again in before the ones that the wheel comes for. */
+static enum tw_status take_again(struct tw_hollow *hollow, struct tw_setup_plan *out, const size_t *again, size_t sum)
+{
+    size_t total = out->layer_count + sum, count = 0;
+    struct tw_layer *layers = calloc(total, sizeof *layers);
+    size_t *ways = calloc(total, sizeof *ways);
+
+    if (!layers || !ways) {
+        free(layers);
+        free(ways);
+        return tw_no_memory(hollow->scene->findings);
+    }
+    for (size_t i = 0; i < out->layer_count; i++) {
+        for (size_t k = again[i]; k > 0; k--)
+            repeat_layer(hollow, out, i - k, true, k == again[i], layers, ways, &count);
+        repeat_layer(hollow, out, i, false, out->layers[i].comes && again[i] == 0, layers, ways, &count);
+    }
+    free(out->layers);
+    free(hollow->way_of);
+    out->layers = layers;
+    hollow->way_of = ways;
+    out->layer_count = out->layer_capacity = hollow->layer_capacity = total;
+    return TW_OK;
+}
+
+static void number_stays(struct tw_setup_plan *out)
+{
+    size_t stay = 0;
+
+    for (size_t i = 0; i < out->layer_count; i++) {
+        stay += out->layers[i].comes;
+        out->layers[i].stay = stay;
+    }
+}
+
+/* A cup leaves the part between two layers. */
+static enum tw_status part_layers(struct tw_hollow *hollow, struct tw_setup_plan *out)
+{
+    size_t *again = calloc(out->layer_count + 1, sizeof *again), sum = 0;
+    enum tw_status status = again ? find_stays(hollow, out, again) : tw_no_memory(hollow->scene->findings);
+
+    for (size_t i = 0; status == TW_OK && i < out->layer_count; i++)
+        sum += again[i];
+    if (status == TW_OK && sum > 0)
+        status = take_again(hollow, out, again, sum);
+    if (status == TW_OK)
+        number_stays(out);
+    free(again);
+    return status;
+}
+
+/* A disc leaves it between two troughs: the next is as it was, so nothing stands there for a dressed wheel to meet. */
+static enum tw_status part_trough(struct tw_hollow *hollow, const struct tw_track *trough, bool *begins)
+{
+    const struct tw_job *job = hollow->scene->job;
+    struct tw_face thin = floor_of(hollow, -job->taper.band_mm), thick = floor_of(hollow, job->taper.band_mm);
+    double y_mm = trough->points[0].y_mm, half_mm = job->wheel.width_mm / 2.0;
+    struct tw_hollow_floor floor;
+    enum tw_status status = tw_hollow_floor_find(&hollow->area, y_mm - half_mm, y_mm + half_mm, &floor);
+
+    if (status == TW_OK &&
+        !tw_hollow_stays_add(&hollow->stays, job->wheel.dress_after_mm3, tw_hollow_steel_mm3(&floor, &thin, 0.0),
+                             tw_hollow_steel_mm3(&floor, &thick, 0.0), begins))
+        status = tw_no_memory(hollow->scene->findings);
+    return status;
+}
+
 /* ---- moves ---- */
 
-/* Down from over the part to where the last layer's floor is: rapidly to above everything, then fed. */
-static void descend(const struct tw_hollow *hollow, struct tw_path *path, double x_mm, double y_mm, double z_mm)
+/* Down from over the part to where the last layer's floor is: rapidly to above everything, then fed. `comes`: a stay begins. */
+static void descend(const struct tw_hollow *hollow, struct tw_path *path, bool comes, double x_mm, double y_mm,
+                    double z_mm)
 {
     const struct tw_scene *scene = hollow->scene;
     double near_mm = tw_scene_round_up_mm(scene, scene->top_mm + scene->job->travel.approach_mm);
 
-    if (path->plan->move_count == 0)
+    if (comes || path->plan->move_count == 0)
         tw_path_enter(path, x_mm, y_mm);
     if (path->at.z_mm < scene->hop_z_mm)
         tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, scene->hop_z_mm);
@@ -245,7 +402,7 @@ static void lift(const struct tw_hollow *hollow, struct tw_path *path)
     struct tw_place3 at = path->at;
 
     rise(hollow, path);
-    descend(hollow, path, at.x_mm, at.y_mm, at.z_mm);
+    descend(hollow, path, false, at.x_mm, at.y_mm, at.z_mm);
 }
 
 /* ---- ramps ---- */
@@ -478,8 +635,8 @@ static void go_round(struct tw_path *path, const struct tw_track *loop, double z
 }
 
 /* From over the part down a ramp to where the loop begins. */
-static enum tw_status enter_loop(const struct tw_hollow *hollow, struct tw_path *path, const struct tw_track *loop,
-                                 struct tw_layer *layer)
+static enum tw_status enter_loop(const struct tw_hollow *hollow, struct tw_path *path, bool comes,
+                                 const struct tw_track *loop, struct tw_layer *layer)
 {
     struct ramp ramp;
     struct tw_point start;
@@ -489,7 +646,7 @@ static enum tw_status enter_loop(const struct tw_hollow *hollow, struct tw_path 
         return status;
     start = loop_point(loop, -(long)ramp.legs);
     rise(hollow, path);
-    descend(hollow, path, start.x_mm, start.y_mm,
+    descend(hollow, path, comes, start.x_mm, start.y_mm,
             tw_scene_z_mm(hollow->scene, layer->bottom_mm + layer->depth_mm, 0.0));
     go_down(hollow, path, &ramp, layer);
     return TW_OK;
@@ -507,7 +664,7 @@ static enum tw_status string_loops(struct tw_hollow *hollow, struct tw_path *pat
         hollow->limits.bulk_K = hollow->bulk->K[tw_bulk_part(layer.bottom_mm, hollow->stock_mm)];
         for (size_t k = 0; status == TW_OK && k < tracks->count; k++) {
             if (!tracks->items[k].linked)
-                status = enter_loop(hollow, path, &tracks->items[k], &path->plan->layers[i]);
+                status = enter_loop(hollow, path, layer.comes && k == 0, &tracks->items[k], &path->plan->layers[i]);
             if (hollow->lifts)
                 lift(hollow, path);
             go_round(path, &tracks->items[k], tw_scene_z_mm(hollow->scene, layer.bottom_mm, 0.0), layer.table_mm_per_s);
@@ -518,15 +675,16 @@ static enum tw_status string_loops(struct tw_hollow *hollow, struct tw_path *pat
 }
 
 /* Evenly down from the butt's end of the trough to its front, and level back. */
-static void to_and_fro(const struct tw_hollow *hollow, struct tw_path *path, const struct tw_track *trough,
+static void to_and_fro(const struct tw_hollow *hollow, struct tw_path *path, bool comes, const struct tw_track *trough,
                        const struct tw_layer *layer)
 {
     const struct tw_scene *scene = hollow->scene;
     double back_mm = trough->points[0].x_mm, front_mm = trough->points[1].x_mm, y_mm = trough->points[0].y_mm;
     double top_z_mm = tw_scene_z_mm(scene, layer->bottom_mm + layer->depth_mm, back_mm);
 
-    if (path->at.x_mm != back_mm || path->at.y_mm != y_mm || path->at.z_mm != top_z_mm || path->plan->move_count == 0)
-        descend(hollow, path, back_mm, y_mm, top_z_mm);
+    if (comes || path->at.x_mm != back_mm || path->at.y_mm != y_mm || path->at.z_mm != top_z_mm ||
+        path->plan->move_count == 0)
+        descend(hollow, path, comes, back_mm, y_mm, top_z_mm);
     tw_path_feed(path, TW_ROLE_CUT, front_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, front_mm),
                  layer->table_mm_per_s);
     tw_path_feed(path, TW_ROLE_CUT, back_mm, y_mm, tw_scene_z_mm(scene, layer->bottom_mm, back_mm),
@@ -544,12 +702,16 @@ static const struct tw_track *trough_like(const struct tw_tracks *tracks, const 
 }
 
 /* One trough after the other, each from the top to the floor. */
-static void string_troughs(const struct tw_hollow *hollow, struct tw_path *path)
+static enum tw_status string_troughs(struct tw_hollow *hollow, struct tw_path *path)
 {
     size_t last = path->plan->layer_count - 1;
     const struct tw_tracks *all = way_of(hollow, last);
+    bool parted = is_parted(hollow), comes = false;
+    enum tw_status status = TW_OK;
 
-    for (size_t k = 0; k < all->count; k++) {
+    for (size_t k = 0; status == TW_OK && k < all->count; k++) {
+        if (parted)
+            status = part_trough(hollow, &all->items[k], &comes);
         for (size_t i = 0; i <= last; i++) {
             const struct tw_track *trough = trough_like(way_of(hollow, i), &all->items[k]);
             struct tw_layer layer = path->plan->layers[i];
@@ -557,12 +719,14 @@ static void string_troughs(const struct tw_hollow *hollow, struct tw_path *path)
             if (!trough)
                 continue;
             path->layer = (int)i;
-            to_and_fro(hollow, path, trough, &layer);
+            to_and_fro(hollow, path, comes, trough, &layer);
+            comes = false;
             if (hollow->lifts)
                 rise(hollow, path);
         }
         rise(hollow, path);
     }
+    return status;
 }
 
 /* ---- one plan ---- */
@@ -583,27 +747,17 @@ static enum tw_status time_moves(const struct tw_hollow *hollow, struct tw_setup
     return status;
 }
 
-/* Off a blank so much thicker than stated, unless its face is finished already: over the floor it stands as a plane does, so its
- * height in the middle tells all. */
-static double taken_mm3(const struct tw_hollow *hollow, double thicker_mm)
-{
-    struct tw_job blank = *hollow->scene->job; /* a shallow copy: only its thickness is changed */
-    struct tw_face floor;
-
-    if (!blank.task.raw)
-        blank.task.thicker_mm = thicker_mm;
-    floor = tw_face_of(&blank, hollow->scene->face.side);
-    return hollow->area.hollowed_mm2 * fmax(0.0, tw_face_stock_mm(&floor, hollow->area.middle_mm));
-}
-
-/* The program of one part is one stay: the wheel is dressed before a part, never in the middle of one. */
 static enum tw_status note_wear(const struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_job *job = hollow->scene->job;
+    const struct tw_hollow_stays *stays = &hollow->stays;
     double thin_mm3 = taken_mm3(hollow, -job->taper.band_mm), thick_mm3 = taken_mm3(hollow, job->taper.band_mm);
-    bool made = tw_wear_ledger_make(&thin_mm3, &thick_mm3, 1, job->parts, job->wheel.dress_after_mm3, &out->ledger);
+    bool parted = stays->count > 0;
+    bool made = tw_wear_ledger_make(parted ? stays->thin_mm3 : &thin_mm3, parted ? stays->thick_mm3 : &thick_mm3,
+                                    parted ? stays->count : 1, job->parts, job->wheel.dress_after_mm3, &out->ledger);
 
     out->relief.taken_mm3 = thick_mm3;
+    out->relief.stay_mm3 = parted ? tw_hollow_stays_most_mm3(stays) : thick_mm3;
     out->relief.loss = tw_wear_of_relief(job, taken_mm3(hollow, 0.0));
     return made ? TW_OK : tw_no_memory(hollow->scene->findings);
 }
@@ -638,7 +792,7 @@ static enum tw_status string_moves(struct tw_hollow *hollow, struct tw_setup_pla
 
     tw_path_open(&path, scene, out);
     if (is_disc(hollow))
-        string_troughs(hollow, &path);
+        status = string_troughs(hollow, &path);
     else
         status = string_loops(hollow, &path);
     if (status != TW_OK)
@@ -662,13 +816,17 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
     hollow->bulk = bulk;
     hollow->lifts = is_disc(hollow) ? !way->stays : way->lifts;
     hollow->menu.count = 0;
+    tw_hollow_stays_free(&hollow->stays);
     out->face = scene->face;
     out->style = way->style;
     status = stack_layers(hollow, out);
     if (status == TW_OK) {
         turn_over(hollow, out);
-        status = string_moves(hollow, out);
+        if (!is_disc(hollow) && is_parted(hollow))
+            status = part_layers(hollow, out);
     }
+    if (status == TW_OK)
+        status = string_moves(hollow, out);
     if (status == TW_OK) {
         out->pass_count = passes_of(hollow, out);
         out->clear_z_mm = scene->clear_z_mm;
@@ -735,5 +893,6 @@ void tw_hollow_close(struct tw_hollow *hollow)
         tw_tracks_free(&hollow->ways[i].tracks);
     free(hollow->ways);
     free(hollow->way_of);
+    tw_hollow_stays_free(&hollow->stays);
     free(hollow);
 }

@@ -30,6 +30,7 @@ struct tw_layer tw_layer_of(enum tw_layer_kind kind, double bottom_mm, const str
         .boiling_room_K = cut->boiling_room_K,
         .film_times = cut->film_times,
         .film_least_times = cut->film_least_times,
+        .film_least_degC = cut->least_degC,
         .dry_degC = cut->dry_degC,
         .burn_share = cut->burn_share,
         .binding = cut->binding,

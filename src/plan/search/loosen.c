@@ -56,7 +56,9 @@ bool tw_limit_leaves_cool(const struct tw_cut_limits *limits, const struct tw_se
                                         .dry_degC = warmer_degC(layer->dry_degC, ambient_degC),
                                         .film_times = layer->film_times / (LOOSER * LOOSER),
                                         .film_least_times = layer->film_least_times / (LOOSER * LOOSER),
-                                        .highest_bulk_degC = bulk_degC };
+                                        .least_degC = warmer_degC(layer->film_least_degC, ambient_degC),
+                                        .highest_bulk_degC = bulk_degC,
+                                        .least_bulk_degC = bulk_degC };
 
         cool = tw_cut_room_K(limits, &peak, layer->flash_limit_degC) >= 0.0;
     }

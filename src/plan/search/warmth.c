@@ -274,6 +274,8 @@ static void merge_peaks(struct tw_history_peak *all, const struct tw_history_pea
     hotter.boiling_room_K = fmin(all->boiling_room_K, one->boiling_room_K);
     hotter.film_times = fmin(all->film_times, one->film_times);
     hotter.film_least_times = fmin(all->film_least_times, one->film_least_times);
+    hotter.least_degC = fmax(all->least_degC, one->least_degC);
+    hotter.least_bulk_degC = fmax(all->least_bulk_degC, one->least_bulk_degC);
     *all = hotter;
 }
 
@@ -296,6 +298,8 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
                                       .film_times = HUGE_VAL,
                                       .film_least_times = HUGE_VAL,
                                       .highest_bulk_degC = -HUGE_VAL,
+                                      .least_degC = -HUGE_VAL,
+                                      .least_bulk_degC = -HUGE_VAL,
                                       .expected = { .degC = -HUGE_VAL } };
     for (size_t i = 0; status == TW_OK && i < warmth->heated_count; i++) {
         const struct heated *heated = &warmth->heated[i];
@@ -354,6 +358,7 @@ static enum tw_status sliver_peak(const struct tw_warmth *warmth, const struct t
     peak->dry_degC = cut.dry_degC;
     peak->film_times = cut.film_times;
     peak->film_least_times = cut.film_least_times;
+    peak->least_degC = cut.least_degC;
     peak->bulk_degC = bulk_degC;
     peak->tag = warmth->layer;
     return TW_OK;
@@ -364,7 +369,16 @@ static enum tw_status no_wait_helps(const struct tw_warmth *warmth, const struct
 {
     struct tw_place at = { .file = warmth->scene->job->path };
     const char *side = tw_side_letter(warmth->scene->face.side);
+    double highest_degC = tw_cut_highest_degC(layer->flash_limit_degC);
 
+    if (fmax(peak->least_degC, peak->least_bulk_degC) > highest_degC && peak->degC <= highest_degC)
+        return tw_fail(warmth->scene->findings, TW_NO_PLAN, at,
+                       "side %s: a pass of layer %d would reach %.1f degC where the coolant's film takes no more than "
+                       "the lower end "
+                       "of its range (coolant.contact_conductance_least), and waiting does not bring that below %.1f "
+                       "degC; a film that "
+                       "was measured (docs/bench-tests.md), a sharper wheel or more coolant does",
+                       side, peak->tag + 1, fmax(peak->least_degC, peak->least_bulk_degC), highest_degC);
     if (peak->highest_bulk_degC > warmth->limits->limit_degC)
         return tw_fail(
             warmth->scene->findings, TW_NO_PLAN, at,
@@ -534,6 +548,7 @@ static void note_judged(const struct tw_warmth *warmth, struct tw_layer *layer, 
     layer->boiling_room_K = fmin(layer->boiling_room_K, peak->boiling_room_K);
     layer->film_times = fmin(layer->film_times, peak->film_times);
     layer->film_least_times = fmin(layer->film_least_times, peak->film_least_times);
+    layer->film_least_degC = fmax(layer->film_least_degC, peak->least_degC);
     layer->boiled = tw_film_counted_times(layer->film_times, layer->film_least_times, warmth->limits->film_stated) <
                     warmth->limits->film_reserve;
     if (layer->reserve_degC >= peak->degC)
@@ -589,6 +604,7 @@ static enum tw_status note_sliver(struct tw_warmth *warmth, struct tw_layer *lay
     layer->reserve_bulk_degC = bulk_degC;
     layer->reserve_degC = peak_of(&cut, bulk_degC);
     layer->dry_degC = fmax(layer->dry_degC, layer->reserve_degC);
+    layer->film_least_degC = cut.least_degC;
     return expect_sliver(warmth, layer);
 }
 
@@ -746,7 +762,7 @@ static void reset_layers(struct tw_setup_plan *plan)
 {
     for (size_t i = 0; i < plan->layer_count; i++) {
         plan->layers[i].reserve_degC = plan->layers[i].reserve_bulk_degC = plan->layers[i].dry_degC = -HUGE_VAL;
-        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = -HUGE_VAL;
+        plan->layers[i].peak_degC = plan->layers[i].bulk_degC = plan->layers[i].film_least_degC = -HUGE_VAL;
         plan->layers[i].boiling_room_K = plan->layers[i].film_times = plan->layers[i].film_least_times = HUGE_VAL;
         plan->layers[i].dwell_s = 0.0;
         plan->layers[i].boiled = false;
