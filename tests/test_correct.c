@@ -480,6 +480,95 @@ Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
     tw_findings_free(&findings);
 }
 
+/* Closed forms, from where the faces lie. The pad is height 0, the key's slope of one face m = (T - B) / 2L, the finishing layers leave s
+ * on it; the load is planned for T, this blank measures t.
+ * z from the pad, one face: it ends at T - m x + s over the pad, and the other lies on the pad: thickness T - m x + s, whatever t.
+ * z from the ricasso, one face: it ends m x - s under the blank's own upper face: t - m x + s.
+ * z from the pad, two faces: side A ends at T - m x + s over the pad, so t - T + m x - s came off it, and side B loses as much
+ * again: t - 2 (t - T + m x - s) = 2 T - t - 2 (m x - s). From the ricasso: t - 2 (m x - s).
+ * Here T = 2.5, t = 2.53, B = 1.5, L = 100, s = 0.01 mm, at x = 50 and 80 mm; and with an allowance of 0.1 mm for the hand, which
+ * stays on every face that is ground as s does. */
+Test(roughed, one_face_falls_by_its_own_slope_and_from_the_pad_the_blank_is_not_in_it)
+{
+    static const struct {
+        bool one_face;
+        enum tw_height_zero zero;
+        double allowance_mm, at_50_mm, at_80_mm;
+    } cases[] = {
+        { true, TW_ZERO_PAD, 0.0, 2.26, 2.11 },  { true, TW_ZERO_RICASSO, 0.0, 2.29, 2.14 },
+        { false, TW_ZERO_PAD, 0.0, 1.99, 1.69 }, { false, TW_ZERO_RICASSO, 0.0, 2.05, 1.75 },
+        { true, TW_ZERO_PAD, 0.1, 2.36, 2.21 },  { false, TW_ZERO_PAD, 0.1, 2.19, 1.89 },
+    };
+
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct tw_job one = {
+            .taper = { .length_mm = 100.0, .zero = cases[i].zero },
+            .one_face = cases[i].one_face,
+            .finish = { .layers = 2, .infeed_mm = 0.005, .allowance_mm = cases[i].allowance_mm, .thickness_mm = 0.04 },
+            .wheel = { .max_infeed_mm = 0.02 },
+            .machine = { .smallest_step_mm = 0.001, .dialect = { .length_decimals = 4 } }
+        };
+        struct tw_gauging items[] = { { .part = "1", .x_mm = 50.0, .thickness_mm = cases[i].at_50_mm },
+                                      { .part = "1", .x_mm = 80.0, .thickness_mm = cases[i].at_80_mm + 0.004 } };
+        char path[] = "readings.csv";
+        struct tw_gaugings readings = { .path = path, .items = items, .count = 2 };
+        struct tw_roughed_part part = { "1", 1, 2.53, 2.5, 1.5, 0.0 };
+        struct tw_roughed_found found;
+        struct tw_findings findings = { 0 };
+
+        cr_assert(eq(int, tw_roughed_weigh(&one, &readings, &part, 1, 0.001, &found, &findings), TW_OK));
+        cr_expect(epsilon_eq(dbl, found.off_mm, 0.002, 1e-9), "case %zu: %.4f", i, found.off_mm);
+        cr_expect(eq(int, found.stop, TW_ROUGHED_GOES_ON), "case %zu", i);
+        tw_findings_free(&findings);
+    }
+}
+
+/* One face, z from the pad: it lies at T - m x, with T = 2.5 mm and m = 0.005; so at 20, 50 and 80 mm the part measures 2.4, 2.25 and
+ * 2.1 mm whatever its blank was, here 2.53 and 2.47 mm. Read 12 um more at each, and 6 um more still at 80 mm than at 20 mm: the face
+ * has to go 0.0001 mm a mm steeper, 10 um over the 100 mm of the taper, and as the key counts two faces it says 20 um less. */
+Test(correct, one_face_is_weighed_against_its_own_slope_and_its_key_counts_two)
+{
+    struct tw_measured measured[24];
+    struct tw_run_totals totals = { 0 };
+    struct tw_corrections corrections;
+    struct tw_job one = job;
+    char names[8][4];
+    struct tw_findings findings = { 0 };
+    struct tw_weighing weighing = {
+        .job = &one, .measured = measured, .count = 24, .now = &totals, .gauge_mm = 0.002, .tolerance_mm = 0.02
+    };
+
+    one.one_face = true;
+    one.taper.ricasso_mm = 2.5;
+    one.taper.butt_mm = 1.5;
+    one.taper.length_mm = 100.0;
+    one.taper.zero = TW_ZERO_PAD;
+    for (int i = 0; i < 24; i++) {
+        double x_mm = 20.0 + 30.0 * (i % 3), chance_mm = 0.0003 * (i % 2 == 0 ? 1.0 : -1.0);
+
+        snprintf(names[i / 3], sizeof names[0], "%d", i / 3 + 1);
+        measured[i] =
+            (struct tw_measured){ .part = names[i / 3],
+                                  .load = 1 + i / 12,
+                                  .station = 1 + i / 3 % 4,
+                                  .x_mm = x_mm,
+                                  .thickness_mm = 2.5 - 0.005 * x_mm + 0.012 + 0.0001 * (x_mm - 20.0) + chance_mm,
+                                  .planned_mm = 2.5,
+                                  .butt_mm = 1.5,
+                                  .ricasso_mm = i / 3 % 2 == 0 ? 2.53 : 2.47 };
+    }
+    cr_assert(eq(int, tw_corrections_make(&weighing, &corrections, &findings), TW_OK));
+    cr_expect(not(corrections.too_large));
+    cr_expect(epsilon_eq(dbl, corrections.totals.taper_mm, 0.010, 0.0006), "%.4f", corrections.totals.taper_mm);
+    cr_expect(epsilon_eq(dbl, corrections.totals.offset_mm, 0.010, 0.0006), "%.4f", corrections.totals.offset_mm);
+    for (int i = 0; i < TW_RUN_STATIONS_MOST; i++)
+        cr_expect(epsilon_eq(dbl, corrections.totals.station_mm[i], 0.0, 0.0006));
+    cr_expect(
+        epsilon_eq(dbl, tw_run_butt_lower_mm(&one, &corrections.totals), 2.0 * corrections.totals.taper_mm, 1e-12));
+    tw_corrections_free(&corrections);
+    tw_findings_free(&findings);
+}
+
 /* The same taper and finishing, and blanks of 2.5 mm: at x = 50 mm roughing takes (2.5 - 2.02) / 2 = 0.24 mm off a side, at 80 mm
  * (2.5 - 1.72) / 2 = 0.39 mm, in the mean 0.315 mm; a finished part may be 0.04 mm thinner than 2.0 mm at 50 mm. So with side B left
  * out roughing leaves 2.26 and 2.11 mm, with neither ground 2.5 mm twice; 0.25 mm more at both places is the slope of two ground

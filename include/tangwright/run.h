@@ -150,6 +150,18 @@ size_t tw_run_load_number(const struct tw_run_layout *layout, size_t load);
 /* A blank's number, for messages and pages. */
 const char *tw_run_number(const struct tw_run_request *request, const struct tw_run_place *place);
 
+/* ---- how thick its parts are meant to come out ---- */
+
+/* At part x, of a blank as thick as its load is planned for, `planned_mm`, and with the load's key for the butt, `butt_mm`; allowances
+ * included. The key counts both faces: one alone falls half as fast (taper.h). Straight on where nothing is ground any more. */
+double tw_run_aim_mm(const struct tw_job *job, double planned_mm, double butt_mm, double x_mm);
+
+/* What a blank with a ricasso of its own comes out thicker than that. */
+double tw_run_own_mm(const struct tw_job *job, double ricasso_mm, double planned_mm);
+
+/* How much less the key for the butt has to say so that the butt comes out thinner by the totals' taper. */
+double tw_run_butt_lower_mm(const struct tw_job *job, const struct tw_run_totals *totals);
+
 /* ---- one load, planned and proved ---- */
 
 /* Blanks of a load that share their programs: all of them, or one. */

@@ -290,7 +290,7 @@ static void print_part(struct tw_text *text, const struct roughing *roughing, si
     else if (!found->corrected)
         tw_text_print(text, ": no more than chance or the gauge makes, left alone\n");
     else
-        tw_text_print(text, ": each face is ground %s %s\n",
+        tw_text_print(text, ": %s is ground %s %s\n", roughing->job->one_face ? "its face" : "each face",
                       tw_fine_text(face_share(roughing) * fabs(found->off_mm), inch).text,
                       found->off_mm > 0.0 ? "lower" : "higher");
 }

@@ -523,7 +523,7 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
         if (status == TW_OK)
             status = run_record_check_wheel(&record, request, &layout.job.wheel, findings);
         if (status == TW_OK)
-            status = run_record_chart(&record, layout.job.taper.length_mm, request, findings);
+            status = run_record_chart(&record, &layout.job, request, findings);
         if (status == TW_OK)
             status = run_all(options, request, &layout, &record, findings);
         tw_run_layout_free(&layout);

@@ -192,8 +192,8 @@ static size_t find_part(const struct tw_record_state *state, const char *part)
 }
 
 /* Blanks stand by load and station, which is the order of grinding. */
-enum tw_status run_record_chart(const struct run_record *record, double length_mm, struct tw_run_request *request,
-                                struct tw_findings *findings)
+enum tw_status run_record_chart(const struct run_record *record, const struct tw_job *job,
+                                struct tw_run_request *request, struct tw_findings *findings)
 {
     const struct tw_record_state *state = &record->state;
     double *sums_mm = calloc(2 * state->blank_count + 1, sizeof *sums_mm), *counts = sums_mm + state->blank_count;
@@ -210,8 +210,7 @@ enum tw_status run_record_chart(const struct run_record *record, double length_m
 
         if (at == state->blank_count || blank->planned_mm == 0.0)
             continue;
-        sums_mm[at] += reading->thickness_mm - blank->planned_mm -
-                       (blank->butt_mm - blank->planned_mm) * reading->x_mm / length_mm;
+        sums_mm[at] += reading->thickness_mm - tw_run_aim_mm(job, blank->planned_mm, blank->butt_mm, reading->x_mm);
         counts[at] += 1.0;
     }
     for (size_t i = 0; i < state->blank_count; i++)

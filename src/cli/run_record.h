@@ -34,9 +34,9 @@ struct tw_run_wheel run_record_wheel(const struct run_record *record);
 /* What the roughed parts of the load in hand were gauged too thick by. */
 struct tw_run_roughed run_record_roughed(const struct run_record *record);
 
-/* What finished parts measured, for the page of the run; `length_mm` of the job's taper. */
-enum tw_status run_record_chart(const struct run_record *record, double length_mm, struct tw_run_request *request,
-                                struct tw_findings *findings);
+/* What finished parts measured, for the page of the run. */
+enum tw_status run_record_chart(const struct run_record *record, const struct tw_job *job,
+                                struct tw_run_request *request, struct tw_findings *findings);
 
 /* What tells a wheel from another, in words: its name and its measures. The caller's: free(); NULL: memory ran out. */
 char *run_record_wheel_words(const struct tw_wheel *wheel);

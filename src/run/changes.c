@@ -91,7 +91,8 @@ static void say_thickness(const struct tw_run_request *request, const struct tw_
 
     say(changes, "taper.ricasso_thickness", "%.4f mm", middle);
     say(changes, "taper.thickness_band", "%.4f mm", band_mm);
-    butt_mm = job->taper.butt_mm + (job->mount == TW_MOUNT_TILTED ? middle - plate_mm : 0.0) - request->totals.taper_mm;
+    butt_mm = job->taper.butt_mm + (job->mount == TW_MOUNT_TILTED ? middle - plate_mm : 0.0) -
+              tw_run_butt_lower_mm(job, &request->totals);
     if (fabs(butt_mm - job->taper.butt_mm) > 1e-9)
         say(changes, "taper.butt_thickness", "%.4f mm", butt_mm);
 }

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "tangwright/taper.h"
 
 #include <limits.h>
 #include <math.h>
@@ -45,29 +46,23 @@ struct loads {
     size_t count;
 };
 
-static double straight_mm(double from_mm, double to_mm, double x_mm, double length_mm)
+/* An allowance reaches no higher than the blank. */
+static double aim_mm(const struct tw_job *job, double planned_mm, double butt_mm, double x_mm)
 {
-    return from_mm + (to_mm - from_mm) * x_mm / length_mm;
-}
-
-/* What its own ricasso makes the part thicker than its load aims at. */
-static double own_mm(const struct tw_job *job, const struct tw_measured *measured)
-{
-    double thicker_mm = measured->ricasso_mm - measured->planned_mm;
-
-    return job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm;
+    return fmin(planned_mm, tw_run_aim_mm(job, planned_mm, butt_mm, x_mm));
 }
 
 /* How much too thick it was; as it would be with the corrections of today and a blank as planned, if so wanted. */
 static double deviation_mm(const struct weighing *weighing, const struct tw_measured *measured, bool as_today)
 {
-    double length_mm = weighing->asked->job->taper.length_mm, x_mm = measured->x_mm;
-    double off_mm = measured->thickness_mm - straight_mm(measured->planned_mm, measured->butt_mm, x_mm, length_mm);
+    const struct tw_job *job = weighing->asked->job;
+    double length_mm = job->taper.length_mm, x_mm = measured->x_mm;
+    double off_mm = measured->thickness_mm - aim_mm(job, measured->planned_mm, measured->butt_mm, x_mm);
 
     if (as_today)
         off_mm += tw_run_total_mm(&measured->totals, measured->station, x_mm, length_mm) -
                   tw_run_total_mm(weighing->asked->now, measured->station, x_mm, length_mm) -
-                  own_mm(weighing->asked->job, measured);
+                  tw_run_own_mm(job, measured->ricasso_mm, measured->planned_mm);
     return off_mm;
 }
 
@@ -151,7 +146,7 @@ static bool holds(const struct loads *loads, int load)
 static enum tw_status fill(const struct weighing *weighing, const struct loads *loads, bool as_today,
                            struct tw_gaugings *out)
 {
-    const struct tw_taper *taper = &weighing->asked->job->taper;
+    const struct tw_job *job = weighing->asked->job;
     bool stations = loads ? loads->count > 1 : newest_loads(weighing, 2, NULL).count > 1;
 
     *out = (struct tw_gaugings){ .path = tw_copy_string("the run's readings"),
@@ -171,8 +166,7 @@ static enum tw_status fill(const struct weighing *weighing, const struct loads *
         *item = (struct tw_gauging){ .station = stations ? measured->station : 0,
                                      .x_mm = measured->x_mm,
                                      .y_mm = measured->y_mm,
-                                     .thickness_mm = straight_mm(taper->ricasso_mm, taper->butt_mm, measured->x_mm,
-                                                                 taper->length_mm) +
+                                     .thickness_mm = tw_taper_thickness_mm(job, fmax(0.0, measured->x_mm)) +
                                                      deviation_mm(weighing, measured, as_today) };
         snprintf(item->part, sizeof item->part, "%s", measured->part);
         out->count++;

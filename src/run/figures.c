@@ -47,7 +47,7 @@ static struct tw_place_figures figures_of(const struct tw_load_part *part, const
     const struct tw_job *job = &part->job;
     struct tw_place_figures out = { .planned_mm = job->taper.ricasso_mm,
                                     .band_mm = job->taper.band_mm,
-                                    .butt_mm = job->taper.butt_mm + totals->taper_mm,
+                                    .butt_mm = job->taper.butt_mm + tw_run_butt_lower_mm(job, totals),
                                     .deviation_mm = job->straight ? job->straight->deviation_mm : 0.0 };
 
     snprintf(out.digest, sizeof out.digest, "%s", job->digest);

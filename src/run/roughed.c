@@ -35,14 +35,12 @@ struct weighing {
 /* What its load aims at, a blank's own thickness aside. */
 static double finished_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
 {
-    return part->planned_mm + (part->butt_mm - part->planned_mm) * x_mm / job->taper.length_mm;
+    return tw_run_aim_mm(job, part->planned_mm, part->butt_mm, x_mm);
 }
 
 static double aim_mm(const struct tw_job *job, const struct tw_roughed_part *part, double x_mm)
 {
-    double thicker_mm = part->ricasso_mm - part->planned_mm;
-
-    return finished_mm(job, part, x_mm) + (job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm) +
+    return finished_mm(job, part, x_mm) + tw_run_own_mm(job, part->ricasso_mm, part->planned_mm) +
            TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
 }
 
@@ -71,7 +69,7 @@ static double off_mm(const struct weighing *weighing, const struct tw_gauging *r
 static enum tw_status check_touched(const struct weighing *weighing, const struct tw_gauging *reading,
                                     const struct tw_roughed_part *part)
 {
-    double slope = (part->planned_mm - part->butt_mm) / weighing->job->taper.length_mm;
+    double slope = finished_mm(weighing->job, part, 0.0) - finished_mm(weighing->job, part, 1.0);
     double over_mm = aim_mm(weighing->job, part, reading->x_mm) - (part->ricasso_mm - TOUCHED_MM);
 
     if (over_mm <= 0.0)

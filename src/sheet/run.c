@@ -463,12 +463,10 @@ bool sheet_load_is_roughed(const struct page *page)
 static double roughed_mm(const struct page *page, size_t place, double x_mm)
 {
     const struct tw_job *job = &part_at(page, place)->job;
-    double ricasso_mm = load_of(page)->places[place].thickness_mm;
-    double thicker_mm = ricasso_mm - job->taper.ricasso_mm;
-    double left_mm = tw_taper_thickness_mm(job, x_mm) +
-                     page->load->request->totals.taper_mm * x_mm / job->taper.length_mm +
-                     (job->taper.zero == TW_ZERO_PAD ? -thicker_mm : thicker_mm) +
-                     (job->one_face ? 1.0 : 2.0) * tw_plan_finish_stock_mm(job);
+    double ricasso_mm = load_of(page)->places[place].thickness_mm, planned_mm = job->taper.ricasso_mm;
+    double butt_mm = job->taper.butt_mm + tw_run_butt_lower_mm(job, &page->load->request->totals);
+    double left_mm = tw_run_aim_mm(job, planned_mm, butt_mm, x_mm) + tw_run_own_mm(job, ricasso_mm, planned_mm) +
+                     TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
 
     return left_mm < ricasso_mm - 0.01 ? left_mm : (double)NAN;
 }
@@ -510,23 +508,31 @@ static void write_roughed_row(struct page *page, size_t place)
 
 enum tw_status section_load_roughed(struct page *page)
 {
-    static const char *const steps[] = {
-        "Run both roughing programs, side A, then side B. Leave the wheel as it is: no dressing, no touching off.",
-        "Measure each part where it has a cell, at room temperature, and write the readings into a table with the "
-        "columns part, x, thickness.",
-        "<code>tangwright gauge RUN TABLE --roughed</code> says by how much each part is too thick, what of it is "
-        "more than chance, and whether a part is not to be finished: a side that roughing left out, or one too "
-        "thin.",
-        "<code>tangwright run RUN --out DIR</code> writes the programs of this load anew, lower by half of that on "
-        "each face, station by station. Print this page again.",
-        "Where a part was more than 0.002\u00a0mm too thick, run its roughing programs once more: they cut only what "
-        "was left. Measure again.",
-        "Run both finishing programs.",
+    /* the first of each for two faces, the other for one */
+    static const char *const steps[][2] = {
+        { "Run both roughing programs, side A, then side B. Leave the wheel as it is: no dressing, no touching off.",
+          "Run the roughing program. Leave the wheel as it is: no dressing, no touching off." },
+        { "Measure each part where it has a cell, at room temperature, and write the readings into a table with the "
+          "columns part, x, thickness." },
+        { "<code>tangwright gauge RUN TABLE --roughed</code> says by how much each part is too thick, what of it is "
+          "more than chance, and whether a part is not to be finished: a side that roughing left out, or one too "
+          "thin.",
+          "<code>tangwright gauge RUN TABLE --roughed</code> says by how much each part is too thick, what of it is "
+          "more than chance, and whether a part is not to be finished: one that roughing left out, or one too thin." },
+        { "<code>tangwright run RUN --out DIR</code> writes the programs of this load anew, lower by half of that on "
+          "each face, station by station. Print this page again.",
+          "<code>tangwright run RUN --out DIR</code> writes the programs of this load anew, the face lower by all of "
+          "that, station by station. Print this page again." },
+        { "Where a part was more than 0.002\u00a0mm too thick, run its roughing programs once more: they cut only what "
+          "was left. Measure again.",
+          "Where a part was more than 0.002\u00a0mm too thick, run its roughing program once more: it cuts only what "
+          "was left. Measure again." },
+        { "Run both finishing programs.", "Run the finishing program." },
     };
 
     tw_text_print(&page->out, "<ol>\n");
     for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
-        tw_text_print(&page->out, "<li>%s</li>\n", steps[i]);
+        tw_text_print(&page->out, "<li>%s</li>\n", steps[i][page->job->one_face && steps[i][1]]);
     tw_text_print(&page->out, "</ol>\n");
     open_gauge_table(page, "roughed thickness");
     for (size_t i = 0; i < load_of(page)->count; i++)
