@@ -683,6 +683,39 @@ Test(wear, a_hollow_whose_layer_is_too_much_for_the_wheel_is_refused)
     tw_job_free(&job);
 }
 
+/* A wheel that takes one and a half roughings, roughly: no program stops, and before every second one it is dressed. What a program takes
+ * is that of the thickest blank of the band, by the taper's own volumes. */
+Test(wear, the_wheel_is_dressed_between_programs_where_two_are_too_much)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_plan plan;
+    double since_mm3 = 0.0;
+    int dressed = 0;
+
+    cr_assert(eq(int, tw_job_read("samples/fillet-160/job.cfg", &job, &findings), TW_OK));
+    sample_shallow(&job);
+    job.wheel.dress_after_mm3 = 1.4 * tw_face_removed_mm3(&job, TW_SIDE_A);
+    cr_assert(eq(int, tw_plan_make(&job, &plan, &findings), TW_OK));
+    cr_assert(eq(sz, plan.setup_count, 4));
+    for (size_t i = 0; i < plan.setup_count; i++) {
+        const struct tw_setup_plan *setup = &plan.setups[i];
+
+        cr_expect(eq(int, setup->ledger.stops, 0));
+        cr_expect(setup->ledger.end_mm3 > 0.0 && setup->ledger.end_mm3 == setup->ledger.first_mm3);
+        expect_near("before", setup->begins_mm3, since_mm3, 1e-9);
+        cr_expect(eq(int, setup->dress_before, since_mm3 + setup->ledger.end_mm3 > 0.97 * job.wheel.dress_after_mm3),
+                  "program %zu", i);
+        dressed += setup->dress_before;
+        since_mm3 = setup->ledger.end_mm3 + (setup->dress_before ? 0.0 : since_mm3);
+    }
+    cr_expect(not(plan.setups[0].dress_before));
+    cr_expect(plan.setups[1].dress_before && dressed < 3);
+    tw_plan_free(&plan);
+    tw_findings_free(&findings);
+    tw_job_free(&job);
+}
+
 Test(wear, a_controller_that_does_not_stop_gets_no_program_that_must)
 {
     struct tw_findings findings = { 0 };

@@ -191,6 +191,8 @@ struct tw_setup_plan {
     struct tw_holding holding;
     struct tw_wheel_loss loss;        /* nothing of a relief's program */
     struct tw_wear_ledger ledger;     /* what the wheel has taken off before each stay at each part */
+    double begins_mm3;                /* by its wheel in the programs before, off thick blanks, since it was dressed */
+    bool dress_before;                /* with this program it would take more than it may: it is dressed before */
     struct tw_reserve reserve;        /* that it was planned with */
     struct tw_findings said;          /* while it was planned */
     const struct tw_outline *hollows; /* that its face already has; the plan's */

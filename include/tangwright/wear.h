@@ -65,6 +65,8 @@ struct tw_wear_ledger {
     bool *dresses; /* [k * parts + p]: the program stops for it to be dressed and touched off anew; never the first */
     size_t stay_count;
     int parts, stops; /* all true ones */
+    double first_mm3,
+        end_mm3; /* off thick blanks up to the first stop, or all of it; and since the last one, at the end */
 };
 
 /* Stay k takes thin_mm3[k] off one of the thinnest blanks and thick_mm3[k] off one of the thickest. The wheel is dressed where the

@@ -2,6 +2,7 @@
 #include "plan/dressing.h"
 
 #include "tangwright/relief.h"
+#include "tangwright/wear.h"
 
 /* What is ground without leaving the part: a trough by a disc, a layer by a cup. */
 static enum tw_status refuse_long_stay(const struct tw_job *job, const struct tw_setup_plan *setup,
@@ -44,11 +45,42 @@ enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup
                        : "grind each side in two programs (order = \"rough-then-finish\";)");
 }
 
+/* What it has taken off since it was dressed when the program is through. */
+static double after_mm3(const struct tw_setup_plan *setup)
+{
+    bool dressed = setup->dress_before || setup->ledger.stops > 0;
+
+    return setup->ledger.end_mm3 + (dressed ? 0.0 : setup->begins_mm3);
+}
+
+void tw_dressing_between(const struct tw_job *job, struct tw_plan *plan)
+{
+    for (size_t i = 0; i < plan->setup_count; i++) {
+        struct tw_setup_plan *setup = &plan->setups[i];
+        const struct tw_wheel *wheel = tw_scope_wheel(job, setup->scope);
+        bool goes_on =
+            i > 0 && tw_scope_wheel(job, setup[-1].scope) == wheel; /* another one is dressed when it is put on */
+
+        setup->begins_mm3 = goes_on ? after_mm3(&setup[-1]) : 0.0;
+        setup->dress_before = setup->begins_mm3 > 0.0 &&
+                              tw_wear_stay_is_full(setup->begins_mm3 + setup->ledger.first_mm3, wheel->dress_after_mm3);
+    }
+}
+
 void tw_dressing_remark(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_findings *findings)
 {
     struct tw_wheel wheel = *tw_scope_wheel(job, setup->scope);
     struct tw_place at = { .file = job->path, .key = "wheel.dress_after" };
 
+    if (setup->dress_before)
+        tw_remark(findings, at,
+                  "side %s%s%s: the wheel has taken up to %.0f mm3 off before, and with %.0f mm3 of this program that "
+                  "is more than the "
+                  "%.0f mm3 after which it wants dressing: dress it before, and change the up value of every work "
+                  "offset in use by "
+                  "what it lost",
+                  tw_side_letter(setup->face.side), *tw_scope_name(setup->scope) ? ", " : "",
+                  tw_scope_name(setup->scope), setup->begins_mm3, setup->ledger.first_mm3, wheel.dress_after_mm3);
     if (setup->ledger.stops > 0)
         tw_remark(
             findings, at,

@@ -11,4 +11,7 @@ enum tw_status tw_dressing_check(const struct tw_job *job, const struct tw_setup
 /* Adds a remark where the wheel wants dressing before the program is through. */
 void tw_dressing_remark(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_findings *findings);
 
+/* Sets what the wheel has taken off when each program begins, and whether it has to be dressed before. */
+void tw_dressing_between(const struct tw_job *job, struct tw_plan *plan);
+
 #endif

@@ -581,6 +581,7 @@ static enum tw_status make(const struct tw_job *job, struct tw_plan *before, str
         tw_plan_free(out);
         return status;
     }
+    tw_dressing_between(job, out);
     remark_unreached(job, out, findings);
     for (size_t i = 0; i < out->setup_count; i++) {
         tw_spring_back_remark(job, &out->setups[i], findings);

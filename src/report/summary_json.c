@@ -182,7 +182,7 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_plan *plan
 
     return json_pack(
         "{s:s, s:s, s:s, s:s, s:f, s:f, s:f, s:f, s:s, s:i, s:i, s:i, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, s:f, "
-        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+        "s:f, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:b, s:o, s:o, s:o, s:o}",
         "side", face->side == TW_SIDE_A ? "a" : "b", "program", setup->file_name, "stage", tw_scope_name(setup->scope),
         "mount", face->mount == TW_MOUNT_TILTED ? "tilted" : "level", "tilt_rad", face->tilt_rad, "rise_mm",
         face->mount == TW_MOUNT_TILTED ? tw_face_rise_mm(face, job->fixture.sine_bar_mm) : 0.0, "bar_mm",
@@ -195,8 +195,8 @@ static json_t *setup_object(const struct tw_job *job, const struct tw_plan *plan
         setup->spindle_rpm, "wheel_m_per_s", setup->wheel_mm_per_s / 1000.0, "lane_pitch_mm", setup->lane_pitch_mm,
         "cusp_mm", setup->cusp_mm, "packing", packing_array(job, setup), "tempering",
         tempering_object(job, &setup->tempering), "spring_back", spring_back_object(job, plan, index), "holding",
-        holding_object(setup), "dressing_stops", stops_array(setup), "wheel_loss", loss_object(job, setup), "hollow",
-        hollow_object(job, setup), "layers", layer_array(setup));
+        holding_object(setup), "dress_before", setup->dress_before, "dressing_stops", stops_array(setup), "wheel_loss",
+        loss_object(job, setup), "hollow", hollow_object(job, setup), "layers", layer_array(setup));
 }
 
 static json_t *setup_array(const struct tw_job *job, const struct tw_plan *plan)

@@ -373,6 +373,14 @@ static void write_between(struct page *page, const struct sheet_side *side)
 
     if (later && side->wheel != (side - 1)->wheel) {
         change_wheel(page, side->wheel);
+    } else if (later && side->setup->dress_before) {
+        between_open(page);
+        tw_text_print(
+            &page->out,
+            "<strong>Dress the wheel</strong>: with the next program it would take off more than it may. Touch it off "
+            "before "
+            "and after on the same place, and change the up value of every work offset in use by what it lost.");
+        between_close(page);
     } else if (later && scope == TW_SCOPE_ROUGH) {
         between_open(page);
         tw_text_print(&page->out,

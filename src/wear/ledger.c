@@ -16,6 +16,8 @@ static void fill(const double *thin_mm3, const double *thick_mm3, double dress_a
 
         ledger->taken_mm3[i] = thick_since_mm3;
         if (i > 0 && dress_after_mm3 > 0.0 && thick_since_mm3 + thick_mm3[stay] > USED_SHARE * dress_after_mm3) {
+            if (ledger->stops == 0)
+                ledger->first_mm3 = thick_since_mm3;
             ledger->dresses[i] = true;
             ledger->stops++;
             thin_since_mm3 = thick_since_mm3 = 0.0;
@@ -24,6 +26,9 @@ static void fill(const double *thin_mm3, const double *thick_mm3, double dress_a
         thin_since_mm3 += thin_mm3[stay];
         thick_since_mm3 += thick_mm3[stay];
     }
+    ledger->end_mm3 = thick_since_mm3;
+    if (ledger->stops == 0)
+        ledger->first_mm3 = thick_since_mm3;
 }
 
 bool tw_wear_ledger_make(const double *thin_mm3, const double *thick_mm3, size_t stay_count, int parts,
