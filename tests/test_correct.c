@@ -460,8 +460,9 @@ Test(roughed, each_part_is_finished_by_what_it_was_too_thick_by_itself)
     cr_expect(epsilon_eq(dbl, found[0].off_mm, 0.007, 1e-9));
     cr_expect(epsilon_eq(dbl, found[0].sure_mm, 0.002, 1e-9));
     cr_expect(found[0].corrected && fabs(found[0].value_mm - 0.007) < 1e-9);
+    cr_expect(epsilon_eq(dbl, found[0].again_mm, 0.007, 1e-9), "more than 2 um: roughed again");
     cr_expect(epsilon_eq(dbl, found[1].off_mm, 0.0, 1e-9));
-    cr_expect(found[1].corrected == false && found[1].value_mm == 0.0);
+    cr_expect(found[1].corrected == false && found[1].value_mm == 0.0 && found[1].again_mm == 0.0);
     cr_expect(found[2].corrected && fabs(found[2].value_mm - 0.007) < 1e-9, "3 um more than the 4 um it has already");
     cr_expect(found[3].readings == 0 && found[3].value_mm == 0.001, "what was not measured stays");
     /* Twice the gauge's 2 um would hide it; and 0.3 mm is no machine's error. */

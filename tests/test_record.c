@@ -349,7 +349,9 @@ Test(record, every_table_is_handed_out_as_comma_separated_values)
 Test(record, readings_of_roughed_parts_stand_apart)
 {
     static const struct tw_record_reading reading = { "1", 0, 60.0, 0.0, 2.4 };
-    static const struct tw_record_roughed found = { .load = 1, .station = 1, .value_mm = 0.006, .stop = "too thin" };
+    static const struct tw_record_roughed found = {
+        .load = 1, .station = 1, .value_mm = 0.006, .stop = "too thin", .left_mm = 0.004
+    };
     struct tw_record *record = opened();
     struct tw_record_state state;
     struct tw_record_roughing what = {
@@ -370,6 +372,7 @@ Test(record, readings_of_roughed_parts_stand_apart)
     cr_expect(eq(int, (int)state.loads[0].state, (int)TW_LOAD_PLANNED));
     cr_assert(eq(sz, state.roughed_count, 1));
     cr_expect(eq(dbl, state.roughed[0].value_mm, 0.006));
+    cr_expect(eq(dbl, state.roughed[0].left_mm, 0.004));
     cr_expect(state.roughed[0].stop && strcmp(state.roughed[0].stop, "too thin") == 0);
     cr_expect(not(state.roughed[0].planned));
     cr_assert(eq(int, plan(record, state.change, 1, NULL), TW_OK));

@@ -1158,7 +1158,13 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     cr_assert(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "roughed parts gauged: each face is ground 3.0 um lower at station 2"));
-    cr_expect(has_said(&folder, "leave the wheel as it is: no dressing, no touching off\n  finish load 1 as"));
+    cr_expect(has_said(&folder,
+                       "leave the wheel as it is: no dressing, no touching off\n  run both roughing programs again, "
+                       "packed as for finishing, for the tang lies on ground faces now, by load 1's programs: only "
+                       "what was left is cut (station 2 6.0 um)\n  measure its parts, then: "));
+    cr_expect(has_said(&folder, "when no part is too thick any more, finish load 1 as"));
+    cr_expect(eq(int, tangwright(&folder, "--status --json -"), 0));
+    cr_expect(has_said(&folder, "\"rough_again\": true"));
     cr_expect(not_said(&folder, "  dress the wheel"), "it is half ground");
     snprintf(command, sizeof command, "grep -q 'HEIGHTS 0.0030 mm LOWER, AS GAUGED' %s/out/load-01/side-a-finish.nc",
              folder.path);
@@ -1170,6 +1176,12 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
              "station 2 3.0.\\+m lower' %s/out/load-01/load.html && ! grep -q 'Dress the wheel first' "
              "%s/out/load-01/load.html && grep -q 'leave the wheel as it is' %s/out/load-01/load.html",
              folder.path, folder.path, folder.path);
+    cr_expect(eq(int, system(command), 0));
+    /* Face B, on which side A is finished and roughed again, has lost (2.49 - 2.28) / 2 - 0.01 = 0.095 mm at the butt by then. */
+    snprintf(command, sizeof command,
+             "grep -Eq '\"pack, A up\">none<br/>finishing 0\\.(09|10)' %s/out/load-01/load.html && grep -q "
+             "'run its roughing programs once more, packed as for finishing' %s/out/load-01/load.html",
+             folder.path, folder.path);
     cr_expect(eq(int, system(command), 0));
     /* By hand at 60 and 100 mm: roughing leaves 2.3955 and 2.3191 mm, 0.047 and 0.085 mm off each side of 2.49 mm. */
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.443 mm\n1, 100 mm, 2.405 mm\n");
@@ -1193,7 +1205,8 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     cr_expect(eq(int, verb(&folder, "gauge", command), 0), "measured again, after its roughing");
     cr_expect(has_said(&folder, "next: finish load 1 by the programs that are there"));
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
-    cr_expect(has_said(&folder, "finish load 1 as"));
+    cr_expect(has_said(&folder, "leave the wheel as it is: no dressing, no touching off\n  finish load 1 as"));
+    cr_expect(not_said(&folder, "roughing programs again"), "within 2 um");
     expect_a_new_wheel_to_void_it(&folder);
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 2 mm, 2.48 mm\n3, 60 mm, 2.4 mm\n");
     snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);

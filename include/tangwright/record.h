@@ -95,6 +95,7 @@ struct tw_record_roughed {
     bool planned;     /* the programs in the folder are written with it */
     const char *stop; /* why it is not to be finished as it is, by its name in roughed.h; NULL: nothing is in the way */
     const char *wheel; /* that roughed it, in words that tell it from another; NULL: not told */
+    double left_mm;    /* of the thickness, by its last readings: its roughing, run again, takes it off */
 };
 
 /* Something that was told of a load, and when. What is taken back is a note of its own: none ever goes. */

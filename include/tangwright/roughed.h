@@ -18,6 +18,10 @@
 
 #include "tangwright/gauge.h"
 
+/* So much may be left of a part that goes on to its finishing: judgement. Where more is, its roughing is run again first, or else the
+ * first finishing layer is deeper by it. */
+#define TW_ROUGHED_LEFT_MM 0.002
+
 /* A blank of the load, as it was planned. */
 struct tw_roughed_part {
     const char *number;
@@ -45,6 +49,8 @@ struct tw_roughed_found {
     double
         under_mm; /* at the place where most is missing, so much thinner than the finished part may be; below 0: thicker */
     double under_x_mm;
+    double
+        again_mm; /* more is left than TW_ROUGHED_LEFT_MM, which roughing by the corrected programs takes off; 0: it is not */
     bool corrected;  /* it is more than may be chance or the gauge, and does not stop */
     double value_mm; /* by how much thinner its programs are to be, in all */
 };
@@ -60,6 +66,9 @@ enum tw_roughed_stop tw_roughed_stop_named(const char *name);
 /* For a person: how such a part is, and what to do about it. */
 const char *tw_roughed_stop_words(enum tw_roughed_stop stop);
 const char *tw_roughed_stop_cure(enum tw_roughed_stop stop);
+
+/* How a load is roughed once more, by the corrected programs: it lies on ground faces by then. */
+const char *tw_roughed_again_words(bool one_face);
 
 /* Whether a load is not to be finished, by what each of its measured parts is: one of them stops it, and so do none but thin ones. */
 bool tw_roughed_stops_load(const enum tw_roughed_stop *stops, size_t count);

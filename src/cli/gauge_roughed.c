@@ -177,7 +177,8 @@ static size_t list_found(const struct roughing *roughing, const char *wheel,
                                                        .station = roughing->parts[i].station,
                                                        .value_mm = roughing->found[i].value_mm,
                                                        .stop = tw_roughed_stop_name(roughing->found[i].stop),
-                                                       .wheel = wheel };
+                                                       .wheel = wheel,
+                                                       .left_mm = roughing->found[i].again_mm };
     return count;
 }
 
@@ -254,6 +255,15 @@ static bool is_corrected(const struct roughing *roughing)
     return corrected;
 }
 
+static bool is_rough_again(const struct roughing *roughing)
+{
+    bool again = false;
+
+    for (size_t i = 0; i < roughing->count; i++)
+        again = again || roughing->found[i].again_mm > 0.0;
+    return again;
+}
+
 static double face_share(const struct roughing *roughing)
 {
     return roughing->job->one_face ? 1.0 : 0.5;
@@ -322,13 +332,17 @@ static void print_next(struct tw_text *text, const struct roughing *roughing)
     print_cures(text, roughing);
     if (stopped)
         return;
-    if (is_corrected(roughing) && !roughing->known)
-        tw_text_print(
-            text,
-            "next: tangwright run %s --out DIR writes the programs of load %d anew; where a part is more than "
-            "%s too thick, run its roughing again by the new program, which cuts only what was left, and "
-            "measure again; then finish, with no dressing and no touching off in between\n",
-            run, roughing->load, is_inch(roughing) ? "0.1 thou" : "2 um");
+    if (is_rough_again(roughing) && !roughing->known)
+        tw_text_print(text,
+                      "next: tangwright run %s --out DIR writes the programs of load %d anew; then %s by the new "
+                      "programs: only what was left is cut; measure again, and finish then, with no dressing and no "
+                      "touching off in between\n",
+                      run, roughing->load, tw_roughed_again_words(roughing->job->one_face));
+    else if (is_corrected(roughing) && !roughing->known)
+        tw_text_print(text,
+                      "next: tangwright run %s --out DIR writes the programs of load %d anew; finish by them, with no "
+                      "dressing and no touching off in between\n",
+                      run, roughing->load);
     else if (!roughing->known)
         tw_text_print(text,
                       "next: finish load %d by the programs that are there, with no dressing and no touching off in "

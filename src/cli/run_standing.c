@@ -40,6 +40,7 @@ static void note_roughed(const struct tw_record_state *state, struct standing_lo
     for (size_t i = 0; i < state->roughed_count; i++) {
         const struct tw_record_roughed *roughed = &state->roughed[i];
 
+        at->again = at->again || (roughed->load == at->load->load && roughed->left_mm > 0.0);
         if (roughed->load != at->load->load || tw_roughed_stop_named(roughed->stop) != TW_ROUGHED_OTHER_WHEEL)
             continue;
         at->other_wheel = true;
@@ -47,6 +48,7 @@ static void note_roughed(const struct tw_record_state *state, struct standing_lo
             at->outdated || !roughed->planned; /* its programs are lower by what the wheel before was told by */
     }
     at->roughed = count > 0 && at->load->state == TW_LOAD_PLANNED;
+    at->again = at->again && at->roughed;
     at->stopped = at->roughed && tw_roughed_stops_load(stops, count);
 }
 

@@ -11,6 +11,7 @@ struct standing_load {
     const char *taken_back; /* when, since the last plan, it was noted as not ground after all; NULL: it was not */
     bool roughed;           /* its parts were measured between roughing and finishing: it lies half ground */
     bool stopped;           /* it is not to be finished, by what they were measured */
+    bool again;             /* it is to be roughed and measured once more before it is finished */
     bool other_wheel;       /* they were, and the wheel was dressed or changed since */
     bool outdated;          /* planned, and without what was gauged since */
 };

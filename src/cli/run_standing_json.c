@@ -18,13 +18,13 @@ static json_t *load_objects(const struct run_standing *standing)
     for (size_t i = 0; i < standing->load_count; i++) {
         const struct standing_load *at = &standing->loads[i];
 
-        json_array_append_new(list,
-                              json_pack("{s:i, s:s, s:s?, s:i, s:i, s:b, s:b, s:b, s:b, s:f, s:f, s:f}", "load",
-                                        at->load->load, "state", tw_load_state_name(at->load->state), "taken_back",
-                                        at->taken_back, "blanks", (int)at->blanks, "gauged", (int)at->gauged,
-                                        "dressed_before", at->dressed, "roughed", at->roughed, "stopped", at->stopped,
-                                        "outdated", at->outdated, "cycle_time_s", at->load->cycle_s, "removed_mm3",
-                                        at->load->removed_mm3, "wheel_loss_um", 1000.0 * at->load->wheel_mm));
+        json_array_append_new(list, json_pack("{s:i, s:s, s:s?, s:i, s:i, s:b, s:b, s:b, s:b, s:b, s:f, s:f, s:f}",
+                                              "load", at->load->load, "state", tw_load_state_name(at->load->state),
+                                              "taken_back", at->taken_back, "blanks", (int)at->blanks, "gauged",
+                                              (int)at->gauged, "dressed_before", at->dressed, "roughed", at->roughed,
+                                              "stopped", at->stopped, "rough_again", at->again, "outdated",
+                                              at->outdated, "cycle_time_s", at->load->cycle_s, "removed_mm3",
+                                              at->load->removed_mm3, "wheel_loss_um", 1000.0 * at->load->wheel_mm));
     }
     return list;
 }

@@ -171,6 +171,24 @@ static void print_far_off(struct tw_text *text, const struct run_standing *stand
             standing->grind);
 }
 
+/* Parts that are too thick, with what was found in their programs: roughing takes it off, and no finishing layer may. */
+static void print_again(struct tw_text *text, const struct run_standing *standing)
+{
+    const struct tw_record_state *state = standing->state;
+    const char *before = "";
+
+    tw_text_print(text, "  %s by load %d's programs: only what was left is cut (",
+                  tw_roughed_again_words(standing->one_face), standing->grind);
+    for (size_t i = 0; i < state->roughed_count; i++)
+        if (state->roughed[i].load == standing->grind && state->roughed[i].left_mm > 0.0) {
+            tw_text_print(text, "%sstation %d %s", before, state->roughed[i].station,
+                          tw_fine_text(state->roughed[i].left_mm, standing->inch).text);
+            before = ", ";
+        }
+    tw_text_print(text, ")\n  measure its parts, then: tangwright gauge %s READINGS.csv --roughed\n",
+                  standing->request->path);
+}
+
 static void print_grind(struct tw_text *text, const struct run_standing *standing)
 {
     const char *run = standing->request->path;
@@ -179,7 +197,10 @@ static void print_grind(struct tw_text *text, const struct run_standing *standin
         tw_text_print(text, "  dress the wheel\n");
     if (standing->next->roughed)
         tw_text_print(text, "  leave the wheel as it is: no dressing, no touching off\n");
-    tw_text_print(text, "  %s load %d as %s/load-%02d/load.html says, then: tangwright run %s --done %d\n",
+    if (standing->next->again)
+        print_again(text, standing);
+    tw_text_print(text, "  %s%s load %d as %s/load-%02d/load.html says, then: tangwright run %s --done %d\n",
+                  standing->next->again ? "when no part is too thick any more, " : "",
                   standing->next->roughed ? "finish" : "grind", standing->grind, standing->folder, standing->grind, run,
                   standing->grind);
 }

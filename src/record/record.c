@@ -399,10 +399,11 @@ enum tw_status tw_record_not_ground(struct tw_record *record, int load, struct t
 /* Told by the wheel as it was, and so of no more use: what the programs of the load in hand were to be lower by. */
 static enum tw_status void_roughed(struct tw_record *record, int load, const char *stop, struct tw_findings *findings)
 {
-    struct tw_sql sql = tw_sql_open(record,
-                                    "UPDATE roughed SET value_mm = 0, planned = 0, stop = ? WHERE load = ? AND load IN "
-                                    "(SELECT load FROM load WHERE state = 0)",
-                                    findings);
+    struct tw_sql sql =
+        tw_sql_open(record,
+                    "UPDATE roughed SET value_mm = 0, left_mm = 0, planned = 0, stop = ? WHERE load = ? AND load IN "
+                    "(SELECT load FROM load WHERE state = 0)",
+                    findings);
 
     tw_sql_text(&sql, stop);
     tw_sql_whole(&sql, load);
@@ -588,7 +589,7 @@ static enum tw_status put_gauging(struct gauging *gauging, bool *known)
 static enum tw_status put_roughed(struct gauging *gauging, const struct tw_record_roughing *roughing)
 {
     struct tw_sql sql =
-        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0, ?, ?)", gauging->findings);
+        tw_sql_open(gauging->record, "INSERT OR REPLACE INTO roughed VALUES (?, ?, ?, 0, ?, ?, ?)", gauging->findings);
 
     for (size_t i = 0; i < roughing->found_count; i++) {
         tw_sql_whole(&sql, roughing->found[i].load);
@@ -596,6 +597,7 @@ static enum tw_status put_roughed(struct gauging *gauging, const struct tw_recor
         tw_sql_number(&sql, roughing->found[i].value_mm);
         tw_sql_text(&sql, roughing->found[i].stop);
         tw_sql_text(&sql, roughing->found[i].wheel);
+        tw_sql_number(&sql, roughing->found[i].left_mm);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);

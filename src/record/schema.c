@@ -48,6 +48,8 @@ static const char *const steps[] = {
     "ALTER TABLE roughed ADD COLUMN stop TEXT;",
     /* 9: by which wheel the part was roughed */
     "ALTER TABLE roughed ADD COLUMN wheel TEXT;",
+    /* 10: what roughing, run again, still has to take off the part */
+    "ALTER TABLE roughed ADD COLUMN left_mm REAL;",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))

@@ -209,7 +209,8 @@ static void take_roughed(const struct reading *reading, struct tw_sql *sql, void
                                                                       .value_mm = number_at(sql, 2),
                                                                       .planned = whole_at(sql, 3) != 0,
                                                                       .stop = text_at(reading, sql, 4),
-                                                                      .wheel = text_at(reading, sql, 5) };
+                                                                      .wheel = text_at(reading, sql, 5),
+                                                                      .left_mm = number_at(sql, 6) };
 }
 
 static void take_file(const struct reading *reading, struct tw_sql *sql, void *member)
@@ -299,8 +300,8 @@ static enum tw_status take_lists(const struct reading *reading)
           (void **)&out->totals, &out->total_count, sizeof *out->totals },
         { "SELECT at, what, load FROM noted ORDER BY entry", take_note, (void **)&out->notes, &out->note_count,
           sizeof *out->notes },
-        { "SELECT load, station, value_mm, planned, stop, wheel FROM roughed ORDER BY load, station", take_roughed,
-          (void **)&out->roughed, &out->roughed_count, sizeof *out->roughed },
+        { "SELECT load, station, value_mm, planned, stop, wheel, left_mm FROM roughed ORDER BY load, station",
+          take_roughed, (void **)&out->roughed, &out->roughed_count, sizeof *out->roughed },
     };
     enum tw_status status = take_names(reading);
 

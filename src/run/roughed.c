@@ -269,6 +269,8 @@ static void judge(const struct weighing *weighing, size_t part, double chance_mm
     found->corrected = fabs(found->off_mm) > fmax(weighing->gauge_mm, found->sure_mm);
     if (found->corrected)
         found->value_mm += found->off_mm;
+    if (found->corrected && found->off_mm > TW_ROUGHED_LEFT_MM)
+        found->again_mm = found->off_mm;
 }
 
 enum tw_status tw_roughed_weigh(const struct tw_job *job, const struct tw_gaugings *readings,
@@ -333,6 +335,13 @@ const char *tw_roughed_stop_words(enum tw_roughed_stop stop)
 const char *tw_roughed_stop_cure(enum tw_roughed_stop stop)
 {
     return stop_words[stop].cure;
+}
+
+const char *tw_roughed_again_words(bool one_face)
+{
+    return one_face
+               ? "run the roughing program again"
+               : "run both roughing programs again, packed as for finishing, for the tang lies on ground faces now,";
 }
 
 bool tw_roughed_stops_load(const enum tw_roughed_stop *stops, size_t count)

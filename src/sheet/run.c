@@ -80,12 +80,16 @@ static bool is_tilted(const struct page *page)
     return page->job->mount == TW_MOUNT_TILTED;
 }
 
-static const struct tw_setup_plan *setup_of(const struct tw_load_part *part, enum tw_side side)
+/* The first setup with that side up, or the last one, reliefs left out; NULL: there is none. */
+static const struct tw_setup_plan *setup_of(const struct tw_load_part *part, enum tw_side side, bool last)
 {
+    const struct tw_setup_plan *found = NULL;
+
     for (size_t i = 0; i < part->proven.plan.setup_count; i++)
-        if (part->proven.plan.setups[i].face.side == side && part->proven.plan.setups[i].scope != TW_SCOPE_RELIEF)
-            return &part->proven.plan.setups[i];
-    return NULL;
+        if (part->proven.plan.setups[i].face.side == side && part->proven.plan.setups[i].scope != TW_SCOPE_RELIEF &&
+            (last || !found))
+            found = &part->proven.plan.setups[i];
+    return found;
 }
 
 /* A length that is a whole number of steps, but for the last digits of its arithmetic. */
@@ -94,28 +98,58 @@ static const struct tw_setup_plan *setup_of(const struct tw_load_part *part, enu
 /* A gap that no shim is thin enough for is none. */
 #define NO_GAP_MM 0.005
 
-static void write_packing(struct page *page, const char *label, double packing_mm)
+static void put_packing(struct page *page, double packing_mm)
 {
     if (fabs(packing_mm) < NO_GAP_MM)
-        write_words(page, label, "none");
+        tw_text_print(&page->out, "none");
     else
-        write_length(page, label, packing_mm, SHEET_GAUGE);
+        sheet_length(&page->out, page->inch, packing_mm, SHEET_GAUGE);
+}
+
+static void write_packing(struct page *page, const char *label, double packing_mm)
+{
+    open_cell(page, label);
+    put_packing(page, packing_mm);
+    tw_text_print(&page->out, "</td>");
 }
 
 static const char *const pack_labels[] = { [TW_SIDE_A] = "pack, A up", [TW_SIDE_B] = "pack, B up" };
 static const char *const height_labels[] = { [TW_SIDE_A] = "height A", [TW_SIDE_B] = "height B" };
 
-/* Packing under the butt and height of the face at the taper start, with that side up. */
+static double butt_packing_mm(const struct tw_load_part *part, const struct tw_setup_plan *setup)
+{
+    return tw_setup_packing_mm(&part->job, setup, tw_tang_end_mm(&part->job));
+}
+
+static double face_height_mm(const struct tw_setup_plan *setup)
+{
+    return setup->face.height_mm - setup->face.zero_mm;
+}
+
+/* Packing under the butt and height of the face at the taper start, with that side up; where its finishing has a program of its own,
+ * those of the finishing below. */
 static void write_side_cells(struct page *page, const struct tw_load_part *part, enum tw_side side)
 {
-    const struct tw_setup_plan *setup = setup_of(part, side);
+    const struct tw_setup_plan *first = setup_of(part, side, false), *last = setup_of(part, side, true);
 
-    if (!setup) {
+    if (!first) {
         tw_text_print(&page->out, "<td>not ground</td><td></td>");
         return;
     }
-    write_packing(page, pack_labels[side], tw_setup_packing_mm(&part->job, setup, tw_tang_end_mm(&part->job)));
-    write_length(page, height_labels[side], setup->face.height_mm - setup->face.zero_mm, SHEET_BLOCKS);
+    open_cell(page, pack_labels[side]);
+    put_packing(page, butt_packing_mm(part, first));
+    if (last != first) {
+        tw_text_print(&page->out, "<br/>finishing ");
+        put_packing(page, butt_packing_mm(part, last));
+    }
+    tw_text_print(&page->out, "</td>");
+    open_cell(page, height_labels[side]);
+    sheet_length(&page->out, page->inch, face_height_mm(first), SHEET_BLOCKS);
+    if (last != first) {
+        tw_text_print(&page->out, "<br/>finishing ");
+        sheet_length(&page->out, page->inch, face_height_mm(last), SHEET_BLOCKS);
+    }
+    tw_text_print(&page->out, "</td>");
 }
 
 static void write_empty_stations(struct page *page)
@@ -245,8 +279,11 @@ enum tw_status section_load_places(struct page *page)
     tw_text_print(
         &page->out,
         "<p>Pack: gap to fill under the butt end, nothing at the taper start. Height: where the program leaves "
-        "the face at the taper start, over its zero on the %s.</p>\n",
-        page->job->taper.zero == TW_ZERO_PAD ? "datum pad" : "ricasso, touched off on every blank");
+        "the face at the taper start, over its zero on the %s.%s</p>\n",
+        page->job->taper.zero == TW_ZERO_PAD ? "datum pad" : "ricasso, touched off on every blank",
+        sheet_load_is_roughed(page) ? " Finishing: for that side\u2019s finishing program, and for the packing of its "
+                                      "roughing where that is run again."
+                                    : "");
     write_corrections(page);
     write_empty_stations(page);
     return TW_OK;
@@ -268,7 +305,7 @@ enum tw_status section_load_packing(struct page *page)
     for (size_t place = 0; place < load->count; place++)
         for (int side = 0; side < 2; side++) {
             const struct tw_load_part *part = part_at(page, place);
-            const struct tw_setup_plan *setup = setup_of(part, (enum tw_side)side);
+            const struct tw_setup_plan *setup = setup_of(part, (enum tw_side)side, false);
 
             if (!setup || !part->job.straight)
                 continue;
@@ -523,8 +560,8 @@ enum tw_status section_load_roughed(struct page *page)
           "each face, station by station. Print this page again.",
           "<code>tangwright run RUN --out DIR</code> writes the programs of this load anew, the face lower by all of "
           "that, station by station. Print this page again." },
-        { "Where a part was more than 0.002\u00a0mm too thick, run its roughing programs once more: they cut only what "
-          "was left. Measure again.",
+        { "Where a part was more than 0.002\u00a0mm too thick, run its roughing programs once more, packed as for "
+          "finishing (side A lies on a ground face by then): they cut only what was left. Measure again.",
           "Where a part was more than 0.002\u00a0mm too thick, run its roughing program once more: it cuts only what "
           "was left. Measure again." },
         { "Run both finishing programs.", "Run the finishing program." },
