@@ -54,7 +54,7 @@ static struct run run(const char *arguments)
     char command[8192];
     int status;
 
-    snprintf(command, sizeof command, "cd %s && %s %s >stdout.txt 2>stderr.txt", folder, program(), arguments);
+    snprintf(command, sizeof command, "cd %s && exec %s %s >stdout.txt 2>stderr.txt", folder, program(), arguments);
     status = system(command);
     result.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
     slurp("stdout.txt", result.out, sizeof result.out);
@@ -266,10 +266,11 @@ Test(cli, each_wrong_input_has_its_status_and_first_line)
 {
     for (size_t i = 0; i < sizeof wrongs / sizeof *wrongs; i++) {
         struct run result;
+        char prepare[8000];
 
-        shell("rm -rf j x o a file");
-        if (wrongs[i].prepare)
-            shell(wrongs[i].prepare);
+        snprintf(prepare, sizeof prepare, "rm -rf j x o a file%s%s", wrongs[i].prepare ? " && " : "",
+                 wrongs[i].prepare ? wrongs[i].prepare : "");
+        shell(prepare);
         result = run(wrongs[i].arguments);
         skip_notes(result.err);
         first_line(result.err);
