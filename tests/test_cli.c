@@ -432,7 +432,7 @@ Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run, .disabled = SANITI
     cr_expect(eq(int, run("preview job/job.cfg --sheet b.html").status, 0));
     shell("cmp a/setup.html b.html");
     shell("grep -qx '(SPINE TOWARDS +Y).*' a/side-a-rough.nc && grep -qx '(SPINE TOWARDS -Y).*' a/side-b-finish.nc");
-    shell("grep -q 'With side A up the spine lies towards +Y' a/setup.html");
+    shell("grep -q 'Side A up.</strong> Now the spine lies towards +Y' a/setup.html");
     cr_expect(eq(int, run("dry-run job/job.cfg a/side-*.nc --cell '0.2 mm' --sheet c.html").status, 0));
     shell("grep -q 'checks passed' c.html && ! grep -q 'checks passed' b.html");
     cr_expect(strncmp(run("preview job/job.cfg --sheet -").out, "<!DOCTYPE html>\n", 16) == 0);
