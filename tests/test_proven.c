@@ -163,8 +163,8 @@ Test(proven, what_could_not_be_proved_in_time_is_refused_with_the_number_of_move
     cr_assert(text != NULL, "%s", findings.items[0].text);
     cr_assert(eq(int,
                  sscanf(text,
-                        "the programs would have %lf moves or more, and to prove them would take %lf s of computing "
-                        "where %lf s are allowed",
+                        "the programs would have %lf moves or more, and to plan and prove them would take %lf s of "
+                        "computing where %lf s are allowed",
                         &moves, &takes_s, &allowed_s),
                  3));
     cr_expect(gt(dbl, takes_s, allowed_s));

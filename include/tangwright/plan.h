@@ -230,6 +230,7 @@ struct tw_plan {
     bool relief_first; /* the hollows are cut before the faces are tapered */
     double relief_first_s,
         relief_last_s; /* cycle time of all programs either way, of the other one maybe only about; 0: not tried, not possible, or clearly longer */
+    double effort_s;   /* of computing that the search took, counted: about seconds of one core */
     double spindle_rpm;
     double wheel_mm_per_s; /* surface speed at that rpm */
     double limit_degC;     /* of the bulk, and of the flash where the limit is strict */

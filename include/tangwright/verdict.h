@@ -177,6 +177,7 @@ struct tw_verdict {
     double cell_mm;
     double band_mm; /* proved on blanks from the stated thickness less this to the stated one and this */
     double cycle_time_s, removed_mm3, peak_degC, reserve_degC;
+    double effort_s; /* of computing for what was proved anew, estimated before: about seconds of one core */
 };
 
 /* A program to be proved. */

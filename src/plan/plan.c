@@ -91,6 +91,7 @@ struct work {
     struct tw_desk *desk;
     double roughed_N; /* that it was tried with */
     double most_s;    /* that it may take for all parts to be of use; HUGE_VAL: no matter */
+    double effort_s;  /* what it takes to search it, counted */
     bool kept;        /* it is planned: an earlier plan's program stays */
     struct tw_setup_plan *out;
     struct tw_findings findings;
@@ -146,13 +147,17 @@ static enum tw_status begin_one(struct work *work)
 static enum tw_status try_one(struct work *work)
 {
     const struct tw_operation *operation = work->operation;
+    enum tw_status status;
 
     if (work->kept || (work->desk && work->roughed_N == operation->job.task.roughed_N))
         return TW_OK; /* it has been */
     tw_side_close(work->desk);
     work->roughed_N = operation->job.task.roughed_N;
-    return tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s, &work->desk,
-                       &work->findings);
+    status = tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s, &work->desk,
+                         &work->findings);
+    if (work->desk)
+        work->effort_s += tw_side_effort_s(work->desk);
+    return status;
 }
 
 static enum tw_status finish_one(struct work *work)
@@ -225,6 +230,7 @@ struct order {
         finishing; /* the first program that finishes what another one has roughed; their count where there is none */
     struct tw_findings said;
     enum tw_status status;
+    double effort_s; /* of what was searched besides */
 };
 
 static void find_finishing(struct order *order)
@@ -313,19 +319,30 @@ static enum tw_status try_order(struct order *order)
                                                           : status;
 }
 
-/* What is tried or planned so far, of the first `count` programs, could be proved: else the search over fine cells is in vain. */
-static enum tw_status check_moves(const struct tw_job *job, struct order *order, size_t count)
+/* What of the first `count` programs is tried or planned so far. */
+static enum tw_status weigh(struct order *order, size_t count, struct tw_provable *sum)
 {
-    struct tw_provable sum = { 0 };
     enum tw_status status = TW_OK;
 
+    *sum = (struct tw_provable){ .search_s = order->effort_s };
     for (size_t i = 0; status == TW_OK && i < count; i++) {
         const struct work *work = &order->queue.works[i];
         const struct tw_setup_plan *setup = work->desk ? tw_side_tried(work->desk) : work->out;
 
+        sum->search_s += work->effort_s;
         if (setup)
-            status = tw_provable_add(&work->operation->job, setup, &sum, &order->said);
+            status = tw_provable_add(&work->operation->job, setup, sum, &order->said);
     }
+    return status;
+}
+
+/* That could be proved: else the search over fine cells is in vain. */
+static enum tw_status check_moves(const struct tw_job *job, struct order *order, size_t count)
+{
+    struct tw_provable sum;
+    enum tw_status status = weigh(order, count, &sum);
+
+    order->plan.effort_s = sum.search_s;
     return status == TW_OK ? tw_provable_check(job, &sum, &order->said) : status;
 }
 
@@ -431,27 +448,63 @@ static void begin_and_try(const struct tw_job *job, bool relief_first, double mo
     *time_s = time_of(job, order);
 }
 
-/* Tries both orders and finishes the quicker; the other one as well, where that may yet turn out the quicker. It is given up as
- * soon as one of its programs takes clearly longer than all of the first one. */
+static double searched_s(const struct order *order)
+{
+    double sum_s = 0.0;
+
+    for (size_t i = 0; i < order->queue.count; i++)
+        sum_s += order->queue.works[i].effort_s;
+    return sum_s;
+}
+
+/* Whether what computing is left will do for a search as long as the first order's. */
+static bool may_try_other(const struct tw_job *job, struct order *first)
+{
+    struct tw_provable sum;
+
+    return weigh(first, first->queue.count, &sum) == TW_OK &&
+           tw_provable_s(job, &sum) + sum.search_s <= TW_EFFORT_MOST_S;
+}
+
+/* The relief last is tried; then the relief first, until one of its programs takes clearly longer than all of the other order, or
+ * not at all where little computing is left. True: nothing is known of it but that. */
+static bool try_orders(const struct tw_job *job, struct order orders[2], double times_s[2])
+{
+    bool known;
+
+    orders[1].status = TW_NO_PLAN;
+    begin_and_try(job, false, HUGE_VAL, &orders[0], &times_s[0]);
+    known = times_s[0] > 0.0;
+    if (!known)
+        begin_and_try(job, true, HUGE_VAL, &orders[1], &times_s[1]);
+    else if (may_try_other(job, &orders[0]))
+        begin_and_try(job, true, (1.0 + CLEAR_SHARE) * times_s[0], &orders[1], &times_s[1]);
+    orders[0].effort_s = searched_s(&orders[1]);
+    orders[1].effort_s = searched_s(&orders[0]);
+    return known && orders[1].status == TW_NO_PLAN;
+}
+
+/* Where fine cells have led to nothing in the other order, any time will do. */
+static void try_relief_first_again(const struct tw_job *job, struct order orders[2], double *time_s)
+{
+    end_order(&orders[1], NULL);
+    tw_plan_free(&orders[1].plan);
+    begin_and_try(job, true, HUGE_VAL, &orders[1], time_s);
+    orders[1].effort_s = searched_s(&orders[0]);
+}
+
+/* Tries both orders and finishes the quicker; the other one as well, where that may yet turn out the quicker. */
 static int choose_order(const struct tw_job *job, struct order orders[2])
 {
-    double times_s[2], most_s = HUGE_VAL;
-    int best;
-    bool clear;
+    double times_s[2] = { 0.0, 0.0 };
+    bool given_up = try_orders(job, orders, times_s), clear;
+    int best = quicker_of(orders, times_s);
 
-    begin_and_try(job, false, HUGE_VAL, &orders[0], &times_s[0]);
-    if (times_s[0] > 0.0)
-        most_s = (1.0 + CLEAR_SHARE) * times_s[0];
-    begin_and_try(job, true, most_s, &orders[1], &times_s[1]);
-    best = quicker_of(orders, times_s);
     clear = times_s[best] > 0.0 && times_s[!best] > (1.0 + CLEAR_SHARE) * times_s[best];
     if (orders[best].status == TW_OK)
         plan_order(job, &orders[best], &times_s[best]);
-    if (best == 0 && orders[0].status == TW_NO_PLAN && most_s < HUGE_VAL && orders[1].status == TW_NO_PLAN) {
-        end_order(&orders[1], NULL); /* fine cells have led to nothing: now any time will do */
-        tw_plan_free(&orders[1].plan);
-        begin_and_try(job, true, HUGE_VAL, &orders[1], &times_s[1]);
-    }
+    if (given_up && orders[0].status == TW_NO_PLAN)
+        try_relief_first_again(job, orders, &times_s[1]);
     if (orders[!best].status == TW_OK && (orders[best].status != TW_OK || !clear))
         plan_order(job, &orders[!best], &times_s[!best]);
     best = quicker_of(orders, times_s);

@@ -192,7 +192,9 @@ static const struct tw_check *worst_of(const struct tw_verdict *verdict, size_t 
     return worst;
 }
 
-static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *verdict, struct tw_findings *findings)
+/* `late`: another plan might pass, but there is no time for it. */
+static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *verdict, bool late,
+                             struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path };
     size_t program = 0;
@@ -210,11 +212,12 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_verdict *
         tw_text_free(&where);
         return tw_no_memory(findings);
     }
-    status =
-        tw_fail(findings, TW_NO_PLAN, at,
-                "%s would not pass its own dry-run, so nothing is planned: %s, %.4g %s where %.4g %s is allowed%s; %s",
-                verdict->proofs[program].name, tw_check_name(id), check ? check->amount : 0.0, check ? check->unit : "",
-                check ? check->limit : 0.0, check ? check->unit : "", where.data ? where.data : "", advice(id));
+    status = tw_fail(
+        findings, TW_NO_PLAN, at,
+        "%s would not pass its own dry-run, so nothing is planned: %s, %.4g %s where %.4g %s is allowed%s%s; %s",
+        verdict->proofs[program].name, tw_check_name(id), check ? check->amount : 0.0, check ? check->unit : "",
+        check ? check->limit : 0.0, check ? check->unit : "", where.data ? where.data : "",
+        late ? ", and to plan it anew takes more computing than is allowed" : "", advice(id));
     tw_text_free(&where);
     return status;
 }
@@ -229,7 +232,8 @@ struct attempts {
     struct tw_verdict verdict;
     double times_s[2]; /* of either order, when both were tried */
     int tries;
-    bool again; /* the last plan did not pass, and more has been kept back */
+    double effort_s; /* of computing so far, counted */
+    bool again;      /* the last plan did not pass, and more has been kept back */
 };
 
 static bool same_texts(const struct tw_proven *a, const struct tw_proven *b, enum tw_side side)
@@ -253,6 +257,42 @@ static enum tw_status refuse_moves(const struct tw_job *job, const struct tw_pla
                    "or the %.0f MB that are allowed, so nothing is planned; fewer or deeper layers, a wider wheel, or "
                    "fewer parts make them fewer",
                    moves, TW_EFFORT_MOST_S, TW_EFFORT_MOST_BYTES / 1e6);
+}
+
+static bool side_failed(const struct attempts *attempts, enum tw_side side)
+{
+    for (size_t i = 0; i < attempts->verdict.count; i++)
+        if (attempts->verdict.proofs[i].side == side && !attempts->verdict.proofs[i].cut)
+            return true;
+    return false;
+}
+
+/* Of the last plan's moves, those that have to be planned anew. */
+static double failed_share(const struct attempts *attempts)
+{
+    const struct tw_plan *plan = &attempts->out->plan;
+    double failed = 0.0, all = 0.0;
+
+    for (size_t i = 0; i < plan->setup_count; i++) {
+        double moves = (double)plan->setups[i].move_count;
+
+        all += moves;
+        failed += side_failed(attempts, plan->setups[i].face.side) ? moves : 0.0;
+    }
+    return all > 0.0 ? failed / all : 0.0;
+}
+
+/* With more kept back the search is shorter. A fifth more than is allowed is within what such estimates are good to. */
+#define AGAIN_SHARE 0.5
+#define AND_MORE    1.2
+
+/* Whether another plan keeps within the computing that is allowed. */
+static bool has_time(const struct attempts *attempts)
+{
+    const struct tw_plan *plan = &attempts->out->plan;
+    double again_s = failed_share(attempts) * (AGAIN_SHARE * plan->effort_s + attempts->verdict.effort_s);
+
+    return attempts->effort_s + again_s <= AND_MORE * TW_EFFORT_MOST_S;
 }
 
 /* Programs of a side of which none has changed are as good as they were; none of them is known to be where there are others than
@@ -305,6 +345,7 @@ static enum tw_status try_plan(struct attempts *attempts, bool anew, struct tw_f
 {
     const struct tw_job *job = &attempts->job;
     struct tw_proven *out = attempts->out, before = *out;
+    bool mends; /* what more is kept back might mend it */
     enum tw_status status;
 
     *out = (struct tw_proven){ .plan = before.plan };
@@ -319,12 +360,13 @@ static enum tw_status try_plan(struct attempts *attempts, bool anew, struct tw_f
     if (status == TW_OK)
         status = prove(attempts, &before, findings);
     tw_proven_free(&before);
+    attempts->effort_s += out->plan.effort_s + attempts->verdict.effort_s;
     attempts->again = false;
     if (status != TW_OK || attempts->verdict.cut)
         return status;
-    attempts->again =
-        attempts->tries < TRIES_MOST && keep_more_back(job, &out->plan, &attempts->verdict, &attempts->reserves);
-    return attempts->again ? TW_OK : refuse(job, &attempts->verdict, findings);
+    mends = attempts->tries < TRIES_MOST && keep_more_back(job, &out->plan, &attempts->verdict, &attempts->reserves);
+    attempts->again = mends && has_time(attempts);
+    return attempts->again ? TW_OK : refuse(job, &attempts->verdict, mends, findings);
 }
 
 enum tw_status tw_proven_make(const struct tw_job *job, struct tw_proven *out, struct tw_findings *findings)

@@ -9,13 +9,13 @@
 
 #include <math.h>
 
-/* Fitted to 30 jobs on one core of a small, busy server: see docs/measurements.md. */
-#define CELL_S   3.0e-8
-#define MOVE_S   2.2e-5
-#define ALONG_S  8.7e-10
-#define ASLANT_S 3.4e-9
-#define UPDATE_S 2.4e-9
-#define WAIT_S   1.8e-8
+/* Fitted to 32 dry-runs of 25 jobs on one core of a small, busy server: see docs/measurements.md. */
+#define CELL_S   6.0e-8
+#define MOVE_S   2.1e-5
+#define ALONG_S  2.5e-10
+#define ASLANT_S 2.1e-9
+#define UPDATE_S 1.5e-9
+#define WAIT_S   1.0e-8
 /* A cell of a field: three heights and a kind. Fields of two programs' parts stand at once. */
 #define CELL_BYTES 13.0
 

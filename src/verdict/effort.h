@@ -23,7 +23,7 @@ void tw_effort_add(const struct tw_job *job, enum tw_side side, const struct tw_
                    struct tw_effort *effort);
 
 /* More than this is not begun: some ten seconds of a core; and half of the memory that a small machine has. */
-#define TW_EFFORT_MOST_S     12.0
+#define TW_EFFORT_MOST_S     10.0
 #define TW_EFFORT_MOST_BYTES 8e8
 
 /* Blanks of the band on which all of it is done. */

@@ -472,9 +472,11 @@ static enum tw_status weigh_effort(const struct queue *queue, struct tw_findings
     enum tw_status status = TW_OK;
 
     for (size_t card = 0; status == TW_OK && card < queue->verdict->count; card++)
-        status = add_effort(queue, card, &effort, findings);
-    if (status == TW_OK && ((double)queue->blank_count * tw_effort_s(&effort) > TW_EFFORT_MOST_S ||
-                            tw_effort_bytes(&effort) > TW_EFFORT_MOST_BYTES))
+        if (!queue->before || !queue->holds[card])
+            status = add_effort(queue, card, &effort, findings);
+    queue->verdict->effort_s = (double)queue->blank_count * tw_effort_s(&effort);
+    if (status == TW_OK &&
+        (queue->verdict->effort_s > TW_EFFORT_MOST_S || tw_effort_bytes(&effort) > TW_EFFORT_MOST_BYTES))
         status = refuse_effort(queue, &effort, findings);
     return status;
 }

@@ -111,6 +111,7 @@ struct tw_choosing {
     double most_s;              /* that all parts may take: as the job says, or less where more is of no use */
     struct tw_findings refusal; /* what stopped the first trial */
     double too_long_s;   /* of one part: the quickest of those given up because they take too long; infinite: none */
+    double effort_s;     /* of the quickest, to follow its heat */
     double last_plain_s; /* the last trial's time without waits, and what came of it */
     struct outcome last;
 };
@@ -260,7 +261,7 @@ static void keep_recipe(struct tw_choosing *choosing, const struct recipe *recip
 }
 
 static void judge(struct tw_choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
-                  struct trial *trial)
+                  double effort_s, struct trial *trial)
 {
     const struct tw_job *job = choosing->scene.job;
     struct outcome *last = &choosing->last;
@@ -278,6 +279,7 @@ static void judge(struct tw_choosing *choosing, const struct tw_bulk *bulk, enum
         return;
     choosing->best = *bulk;
     choosing->best_layers = choosing->scene.layers_a_round;
+    choosing->effort_s = effort_s;
     keep_quicker(job, &choosing->quickest, trial, &choosing->found);
 }
 
@@ -290,13 +292,13 @@ static enum tw_status try_bulk(struct tw_choosing *choosing, const struct tw_bul
     struct tw_way ways[TW_WAYS_MOST];
     struct trial trial = { 0 };
     bool first = !choosing->found && choosing->refusal.count == 0, again = false;
-    double most_s = longest_s(choosing);
+    double most_s = longest_s(choosing), effort_s = tw_warmth_effort_s(choosing->warmth);
     enum tw_status status;
 
     memcpy(ways, tried, count * sizeof *ways);
     status = plan_once(choosing, &own, bulk, ways, count, (1.0 + ALIKE_SHARE) * most_s, &again, &trial);
     if (!again)
-        judge(choosing, bulk, status, most_s, &trial);
+        judge(choosing, bulk, status, most_s, tw_warmth_effort_s(choosing->warmth) - effort_s, &trial);
     tw_setup_free(&trial.plan);
     if (first)
         choosing->refusal = refusal;
@@ -352,7 +354,7 @@ static enum tw_status try_bulks(struct tw_choosing *choosing)
     const struct tw_cut_limits *limits = &choosing->limits;
     struct tw_way ways[TW_WAYS_MOST];
     size_t way_count = list_ways(choosing, ways);
-    bool settled = false; /* which way */
+    bool settled = choosing->found; /* which way */
     enum tw_status status = TW_OK;
 
     choosing->last_plain_s = -1.0;
@@ -781,6 +783,14 @@ enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coa
     if (status == TW_OK && is_of_no_use(trials))
         return TW_NO_PLAN;
     return status == TW_OK && is_settled(trials) ? conclude(trials) : status;
+}
+
+/* So many times as long it takes to follow a plan's heat over fine cells. */
+#define FINE_TIMES 2.0
+
+double tw_choose_effort_s(const struct tw_choosing *trials)
+{
+    return tw_warmth_effort_s(trials->warmth) + FINE_TIMES * trials->effort_s;
 }
 
 const struct tw_setup_plan *tw_choose_tried(const struct tw_choosing *trials)

@@ -16,6 +16,9 @@ enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coa
 /* The quickest plan of the trials; NULL where only fine cells can tell whether there is one. */
 const struct tw_setup_plan *tw_choose_tried(const struct tw_choosing *trials);
 
+/* What the trials have cost and the plan over fine cells is likely to cost, in seconds of one core, counted and not timed. */
+double tw_choose_effort_s(const struct tw_choosing *trials);
+
 /* The quickest of the trials over the fine model. On failure *out holds nothing that is not released by tw_setup_free(). */
 enum tw_status tw_choose_finish(const struct tw_choosing *trials, struct tw_warmth *fine, struct tw_setup_plan *out);
 

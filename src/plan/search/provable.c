@@ -60,19 +60,24 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_provable 
     for (size_t i = 0; i < longest->layer_count; i++)
         if (longest->layers[i].depth_mm > deepest->depth_mm)
             deepest = &longest->layers[i];
-    return tw_fail(findings, TW_NO_PLAN, at,
-                   "the programs would have %.0f moves or more, and to prove them would take %.0f s of computing where "
-                   "%.0f s are allowed, so nothing is planned; %.0f of them are those of side %s%s%s, in %zu layers up "
-                   "to %.4f mm deep, bound by %s: fewer or deeper layers, or a wider wheel, make them fewer",
-                   sum->moves, least_s, TW_EFFORT_MOST_S, job->parts * (double)longest->move_count,
-                   tw_side_letter(longest->face.side), sum->scope == TW_SCOPE_WHOLE ? "" : ", ",
-                   tw_scope_name(sum->scope), longest->layer_count, deepest->depth_mm,
-                   tw_binding_name(deepest->binding));
+    return tw_fail(
+        findings, TW_NO_PLAN, at,
+        "the programs would have %.0f moves or more, and to plan and prove them would take %.0f s of computing where "
+        "%.0f s are allowed, so nothing is planned; %.0f of them are those of side %s%s%s, in %zu layers up "
+        "to %.4f mm deep, bound by %s: fewer or deeper layers, or a wider wheel, make them fewer",
+        sum->moves, least_s, TW_EFFORT_MOST_S, job->parts * (double)longest->move_count,
+        tw_side_letter(longest->face.side), sum->scope == TW_SCOPE_WHOLE ? "" : ", ", tw_scope_name(sum->scope),
+        longest->layer_count, deepest->depth_mm, tw_binding_name(deepest->binding));
+}
+
+double tw_provable_s(const struct tw_job *job, const struct tw_provable *sum)
+{
+    return sum->search_s + tw_effort_blanks(job) * tw_effort_s(&sum->effort);
 }
 
 enum tw_status tw_provable_check(const struct tw_job *job, const struct tw_provable *sum, struct tw_findings *findings)
 {
-    double least_s = tw_effort_blanks(job) * tw_effort_s(&sum->effort);
+    double least_s = tw_provable_s(job, sum);
 
     if (least_s <= CLEARLY * TW_EFFORT_MOST_S || !sum->longest || sum->longest->layer_count == 0)
         return TW_OK;

@@ -1,4 +1,5 @@
-/* provable.h - whether the dry-run of a plan's programs would be begun: known before the search over fine cells. */
+/* provable.h - whether a plan and the dry-run of its programs keep within the computing that is allowed: known before the search over
+ * fine cells. */
 #ifndef TANGWRIGHT_PLAN_SEARCH_PROVABLE_H
 #define TANGWRIGHT_PLAN_SEARCH_PROVABLE_H
 
@@ -8,6 +9,7 @@
 /* What programs would cost to prove, at the least: time that only passes is left out. */
 struct tw_provable {
     struct tw_effort effort;
+    double search_s;                     /* what the search for them costs besides */
     double moves;                        /* of all parts */
     const struct tw_setup_plan *longest; /* the program with most of them, borrowed */
     enum tw_scope scope;                 /* of that one: a plan that is only tried does not say */
@@ -17,7 +19,10 @@ struct tw_provable {
 enum tw_status tw_provable_add(const struct tw_job *job, const struct tw_setup_plan *setup, struct tw_provable *sum,
                                struct tw_findings *findings);
 
-/* TW_NO_PLAN with the number of moves and what makes them so many, where it would take clearly longer than the dry-run may. */
+/* Seconds of one core to search and to prove them. */
+double tw_provable_s(const struct tw_job *job, const struct tw_provable *sum);
+
+/* TW_NO_PLAN with the number of moves and what makes them so many, where it would take clearly longer than is allowed. */
 enum tw_status tw_provable_check(const struct tw_job *job, const struct tw_provable *sum, struct tw_findings *findings);
 
 #endif

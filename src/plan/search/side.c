@@ -80,6 +80,11 @@ const struct tw_setup_plan *tw_side_tried(const struct tw_desk *desk)
     return desk->trials ? tw_choose_tried(desk->trials) : NULL; /* NULL: what stopped it stopped it before */
 }
 
+double tw_side_effort_s(const struct tw_desk *desk)
+{
+    return desk->trials ? tw_choose_effort_s(desk->trials) : 0.0;
+}
+
 enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out)
 {
     struct tw_warmth *fine;

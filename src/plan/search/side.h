@@ -15,6 +15,9 @@ enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double w
 /* What the search found: waits and times are a percent or so off. NULL where only fine cells can tell. */
 const struct tw_setup_plan *tw_side_tried(const struct tw_desk *desk);
 
+/* What the search has cost and the plan itself is likely to cost, in seconds of one core, counted and not timed. */
+double tw_side_effort_s(const struct tw_desk *desk);
+
 /* The plan itself. On failure *out holds nothing that is not released by tw_setup_free(). */
 enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out);
 

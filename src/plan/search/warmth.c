@@ -89,17 +89,17 @@ struct tw_warmth {
 #define CELLS_PER_S    900e6
 #define PIECES_PER_S   80e3
 #define GRINDING_PER_S 100e3
-#define PASSES_PER_S   40e3
+#define PASSES_PER_S   90e3
 #define LOOPS_PER_S    700.0
 /* What the trials of all programs of a plan may cost together; a program that costs more than so many times its share is not
  * followed to its end. */
-#define EFFORT_MOST_S 10.0
-#define END_SHARE     2.0
+#define EFFORT_MOST_S 6.0
+#define END_SHARE     3.0
 
-/* Programs that are tried for this job, those of both orders where the plan chooses. */
+/* Programs that are tried for this job, those of both orders where the plan chooses. One that only finishes takes next to nothing. */
 static int programs_of(const struct tw_job *job)
 {
-    int programs = job->order == TW_ORDER_ROUGH_THEN_FINISH ? 4 : 2;
+    int programs = 2;
 
     if (!(job->relief.depth_mm > 0.0))
         return programs;
@@ -189,6 +189,11 @@ void tw_warmth_charge(struct tw_warmth *warmth, int passes, int loops)
 bool tw_warmth_spent(const struct tw_warmth *warmth)
 {
     return warmth->effort_s > warmth->share_s;
+}
+
+double tw_warmth_effort_s(const struct tw_warmth *warmth)
+{
+    return warmth->effort_s;
 }
 
 static void note_effort(struct tw_warmth *warmth, double wait_s)

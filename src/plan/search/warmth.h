@@ -21,6 +21,8 @@ enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain,
  * were not kept, cost time as well. */
 void tw_warmth_charge(struct tw_warmth *warmth, int passes, int loops);
 bool tw_warmth_spent(const struct tw_warmth *warmth);
+/* What has been charged so far, roughly in seconds of one core. */
+double tw_warmth_effort_s(const struct tw_warmth *warmth);
 
 void tw_warmth_close(struct tw_warmth *warmth);
 
