@@ -314,6 +314,11 @@ Test(record, a_dressing_that_was_told_stays)
     cr_expect(not(tw_record_is_dressed(&state, 1)));
     cr_expect(tw_record_is_dressed(&state, 2));
     tw_record_state_free(&state);
+    cr_expect(eq(int, tw_record_not_dressed(record, 1, NULL), TW_BAD_INPUT), "nobody told so");
+    cr_expect(eq(int, tw_record_not_dressed(record, 2, NULL), TW_OK));
+    cr_assert(eq(int, tw_record_read(record, &state, NULL), TW_OK));
+    cr_expect(not(tw_record_is_dressed(&state, 2)));
+    tw_record_state_free(&state);
     tw_record_close(record);
 }
 

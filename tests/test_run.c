@@ -1029,6 +1029,10 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
     cr_expect(eq(int, tangwright(&folder, "--dressed 7"), 3));
     cr_expect(eq(int, tangwright(&folder, "--dressed 1"), 0));
     cr_expect(has_said(&folder, "load 1   1 blank   gauged, the wheel dressed before it"));
+    cr_expect(eq(int, tangwright(&folder, "--not-dressed 1 --dressed 1"), 2));
+    cr_expect(eq(int, tangwright(&folder, "--not-dressed 1"), 0));
+    cr_expect(eq(int, tangwright(&folder, "--not-dressed 1"), 3));
+    cr_expect(has_said(&folder, "before load 1 no dressing was told of"));
     snprintf(arguments, sizeof arguments, "--export %s/tables", folder.path);
     cr_expect(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, arguments), 0), "its own older tables may go");
@@ -1099,6 +1103,25 @@ Test(run_verb, an_inch_shop_reads_inches)
     remove_folder(&folder);
 }
 
+/* As thick as the blank was, 2.49 mm: no roughing reached it. Until it is measured again no program of its load is written. */
+static void expect_a_stopped_load_to_stay(struct folder *folder)
+{
+    char arguments[160], command[480];
+
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder->path);
+    snprintf(command, sizeof command, "cp %s/out/load-01/side-a-finish.nc %s/before.nc", folder->path, folder->path);
+    cr_assert(eq(int, system(command), 0));
+    write_file(folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.49 mm\n1, 100 mm, 2.49 mm\n");
+    snprintf(command, sizeof command, "%s/readings.csv --roughed", folder->path);
+    cr_expect(eq(int, verb(folder, "gauge", command), 1));
+    cr_expect(eq(int, tangwright(folder, arguments), 3));
+    cr_expect(has_said(folder, "load 1 is not to be finished as it is, so that nothing is written: a part of it is "));
+    cr_expect(has_said(folder, "/run.cfg TABLE --roughed"));
+    write_file(folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.3957 mm\n1, 100 mm, 2.3191 mm\n");
+    cr_expect(eq(int, verb(folder, "gauge", command), 0), "measured again");
+    cr_expect(eq(int, tangwright(folder, arguments), 0));
+}
+
 /* What a wheel left too thick says nothing of the next one, which stands where it was touched off. */
 static void expect_a_new_wheel_to_void_it(struct folder *folder)
 {
@@ -1115,7 +1138,7 @@ static void expect_a_new_wheel_to_void_it(struct folder *folder)
     cr_expect(eq(int, tangwright(folder, "--dressed 1"), 1));
     cr_expect(has_said(folder, "roughed, station 2: measured before the wheel was dressed or changed"));
     cr_expect(
-        has_said(folder, "do not finish load 1:\n  touch off the wheel as it is now, and run both roughing programs"));
+        has_said(folder, "do not finish load 1:\n  touch off the wheel as it is now, and run the roughing again"));
     cr_expect(has_said(folder, "/run.cfg --out "), "they are to be written anew");
     tangwright(folder, arguments);
     snprintf(
@@ -1131,6 +1154,7 @@ static void expect_a_new_wheel_to_void_it(struct folder *folder)
     cr_expect(eq(int, verb(folder, "gauge", command), 0), "roughed once more, by the new wheel");
     cr_expect(eq(int, tangwright(folder, "--status"), 0));
     cr_expect(has_said(folder, "finish load 1 as"));
+    expect_a_stopped_load_to_stay(folder);
 }
 
 /* Two programs a side, and readings between them: the programs are written lower by half of what the part was too thick by, the status

@@ -509,12 +509,12 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
     expect_holds(html, "<caption>Relief: floor below the land, aim ");
     /* Half of 12 mm, in inches of 25.4 mm. */
     expect_holds(html, "mounted point, CBN, 12 mm stands 0.2362\u00a0in");
-    /* One drawing for each side that lies up, whatever is ground; for the relief the blank is packed as for its face. */
+    /* One drawing for each side that lies up, whatever is ground; for side B's relief the blank is packed as for its face. */
     cr_expect(eq(sz, count_of(html, "<figure id=\"setup-"), 2));
-    expect_holds(html, "<th scope=\"col\">Pack, A, finishing; A, relief</th>");
+    expect_holds(html, "<th scope=\"col\">Pack, B, finishing; B, relief</th>");
     expect_holds_not(html, "Pack, A, roughing"); /* nothing is */
-    cr_expect(eq(sz, count_of(html, "packing.0.packing_mm\""), 3));
-    /* Both faces are roughed once, and measured once, whatever is ground between the two finishings. */
+    cr_expect(eq(sz, count_of(html, "packing.0.packing_mm\""), 4));
+    /* Both faces are roughed once, and measured once. */
     cr_expect(eq(sz, count_of(html, "Measure the thickness, cold"), 1));
     cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":12.000"), 2));
     cr_expect(eq(sz, count_of(html, "\"wheel\":{\"cup\":true,\"diameter\":75.000"), 4));

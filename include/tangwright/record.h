@@ -101,7 +101,7 @@ struct tw_record_roughed {
 /* Something that was told of a load, and when. What is taken back is a note of its own: none ever goes. */
 struct tw_record_note {
     const char *at;   /* in UTC, ISO 8601: "2026-05-04T09:30:00Z" */
-    const char *what; /* "planned", "ground", "not ground", "dressed" */
+    const char *what; /* "planned", "ground", "not ground", "dressed", "not dressed" */
     int load;         /* 0: of all that are not ground */
 };
 
@@ -191,6 +191,9 @@ enum tw_status tw_record_not_ground(struct tw_record *record, int load, struct t
 /* The wheel is dressed or changed before that load, which is planned or ground. Said twice, it is nothing new; but what roughed parts of
  * the load were gauged off by was told of the wheel before, so each time it no longer counts, and they stop the load with this. */
 enum tw_status tw_record_dressed(struct tw_record *record, int load, const char *stop, struct tw_findings *findings);
+
+/* What was told by mistake is taken back; both notes stay, and what it voided stays void. TW_BAD_INPUT where nothing was told. */
+enum tw_status tw_record_not_dressed(struct tw_record *record, int load, struct tw_findings *findings);
 
 struct tw_record_gauging {
     const char *sha256, *name; /* of the file of readings */

@@ -8,7 +8,8 @@
 #include <stdbool.h>
 
 #define TW_PI            3.14159265358979323846
-#define TW_MM_PER_INCH   25.4 /* by definition, 1959 */
+#define TW_MM_PER_INCH   25.4            /* by definition, 1959 */
+#define TW_N_PER_LBF     4.4482216152605 /* 0.45359237 kg * 9.80665 m/s2, both exact: NIST SP 811 (2008), appendix B */
 #define TW_MM3_PER_INCH3 (TW_MM_PER_INCH * TW_MM_PER_INCH * TW_MM_PER_INCH)
 #define TW_G_PER_OUNCE   28.349523125 /* a sixteenth of the pound of 1959 */
 

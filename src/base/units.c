@@ -10,7 +10,7 @@
 #include <string.h>
 
 #define PI            3.14159265358979323846
-#define POUND_FORCE_N 4.4482216152605 /* 0.45359237 kg * 9.80665 m/s2 */
+#define POUND_FORCE_N TW_N_PER_LBF
 
 /* Whole-numbered factors where possible, so that the common values turn without a rounding error. */
 static const struct tw_unit units[] = {

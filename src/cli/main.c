@@ -36,8 +36,9 @@ static const struct verb verbs[] = {
       "Designs a fixture for the job: stops, rests, plate and stations, with drawings, profile and programs.",
       verb_fixture },
     { "run", "RUN", 1, 1,
-      OPTION_OUT | OPTION_JSON | OPTION_STATUS | OPTION_DONE | OPTION_NOT_DONE | OPTION_DRESSED | OPTION_EXPORT, 0,
-      "Lays many blanks of one job into loads and plans each, with a page a load; keeps a record of the run.",
+      OPTION_OUT | OPTION_JSON | OPTION_STATUS | OPTION_DONE | OPTION_NOT_DONE | OPTION_DRESSED | OPTION_NOT_DRESSED |
+          OPTION_EXPORT,
+      0, "Lays many blanks of one job into loads and plans each, with a page a load; keeps a record of the run.",
       verb_run },
     { "bench", "DIR", 1, 1, OPTION_PORT | OPTION_NO_BROWSER, 0,
       "Serves a page on this machine alone, to work on DIR's job with a browser; every change goes into job.cfg.",

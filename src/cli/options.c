@@ -41,6 +41,8 @@ static const struct option_row {
       OPTION_NOT_DONE, offsetof(struct options, not_done) },
     { "--dressed", "LOAD", "note in the run's record that the wheel is dressed before this load", OPTION_DRESSED,
       offsetof(struct options, dressed) },
+    { "--not-dressed", "LOAD", "take back that the wheel is dressed before this load, which was noted by mistake",
+      OPTION_NOT_DRESSED, offsetof(struct options, not_dressed) },
     { "--export", "DIR", "write every table of the run's record to DIR as comma-separated values", OPTION_EXPORT,
       offsetof(struct options, export) },
     { "--port", "N", "port of the page; else any that is free", OPTION_PORT, offsetof(struct options, port) },

@@ -10,27 +10,28 @@
 struct options {
     const char *operands[OPTION_OPERANDS_MOST];
     size_t operand_count;
-    const char *out;       /* --out DIR */
-    const char *json;      /* --json FILE */
-    const char *lift;      /* --lift "10 mm" */
-    const char *cell;      /* --cell "0.05 mm" */
-    const char *at;        /* --at "12 mm ahead" */
-    const char *survey;    /* --survey FILE */
-    const char *sheet;     /* --sheet FILE */
-    const char *detail;    /* --detail; NULL: not given */
-    const char *plot;      /* --plot; NULL: not given */
-    const char *strict;    /* --strict; no value */
-    const char *stations;  /* --stations N */
-    const char *gauge;     /* --gauge "2 um" */
-    const char *tolerance; /* --tolerance "0.02 mm" */
-    const char *status;    /* --status; NULL: not given */
-    const char *done;      /* --done LOAD */
-    const char *not_done;  /* --not-done LOAD */
-    const char *dressed;   /* --dressed LOAD */
-    const char *export;    /* --export DIR */
-    const char *port;      /* --port N */
-    const char *headless;  /* --no-browser; NULL: not given */
-    const char *roughed;   /* --roughed; NULL: not given */
+    const char *out;         /* --out DIR */
+    const char *json;        /* --json FILE */
+    const char *lift;        /* --lift "10 mm" */
+    const char *cell;        /* --cell "0.05 mm" */
+    const char *at;          /* --at "12 mm ahead" */
+    const char *survey;      /* --survey FILE */
+    const char *sheet;       /* --sheet FILE */
+    const char *detail;      /* --detail; NULL: not given */
+    const char *plot;        /* --plot; NULL: not given */
+    const char *strict;      /* --strict; no value */
+    const char *stations;    /* --stations N */
+    const char *gauge;       /* --gauge "2 um" */
+    const char *tolerance;   /* --tolerance "0.02 mm" */
+    const char *status;      /* --status; NULL: not given */
+    const char *done;        /* --done LOAD */
+    const char *not_done;    /* --not-done LOAD */
+    const char *dressed;     /* --dressed LOAD */
+    const char *not_dressed; /* --not-dressed LOAD */
+    const char *export;      /* --export DIR */
+    const char *port;        /* --port N */
+    const char *headless;    /* --no-browser; NULL: not given */
+    const char *roughed;     /* --roughed; NULL: not given */
     bool help;
 };
 
@@ -55,7 +56,8 @@ enum option_bit {
     OPTION_PORT = 131072,
     OPTION_NO_BROWSER = 262144,
     OPTION_ROUGHED = 524288,
-    OPTION_NOT_DONE = 1048576
+    OPTION_NOT_DONE = 1048576,
+    OPTION_NOT_DRESSED = 2097152
 };
 
 struct verb {

@@ -17,7 +17,7 @@ static enum tw_own json_kind(const struct verb *verb, const struct options *opti
                  { "run", TW_OWN_RUN },         { "straighten", TW_OWN_STRAIGHTEN },
                  { "balance", TW_OWN_BALANCE } };
 
-    if (options->status || options->done || options->not_done || options->dressed)
+    if (options->status || options->done || options->not_done || options->dressed || options->not_dressed)
         return TW_OWN_RUN_STATUS;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (strcmp(rows[i].verb, verb->name) == 0)

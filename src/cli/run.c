@@ -477,9 +477,48 @@ static enum tw_status note_dressed(const struct options *options, const struct t
     return status == TW_OK ? read_again(record, findings) : status;
 }
 
+/* What was voided by it of a load that lies roughed stays so: the parts are measured again. */
+static void remark_voided(const struct run_record *record, const char *path, int load, struct tw_findings *findings)
+{
+    for (size_t i = 0; i < record->state.roughed_count; i++)
+        if (record->state.roughed[i].load == load &&
+            tw_roughed_stop_named(record->state.roughed[i].stop) == TW_ROUGHED_OTHER_WHEEL) {
+            tw_remark(findings, (struct tw_place){ .file = path },
+                      "what the roughed parts of load %d were off by was dropped when the wheel was noted as dressed, "
+                      "and stays "
+                      "so: measure them again",
+                      load);
+            return;
+        }
+}
+
+static enum tw_status note_not_dressed(const struct options *options, const struct tw_run_request *request,
+                                       struct run_record *record, struct tw_findings *findings)
+{
+    int load;
+    enum tw_status status = need_record(record, options->operands[0], findings);
+
+    if (status == TW_OK)
+        status = read_load("--not-dressed", options->not_dressed, &load, findings);
+    if (status == TW_OK)
+        status = tw_record_not_dressed(record->record, load, findings);
+    if (status == TW_OK)
+        status = read_again(record, findings);
+    if (status == TW_OK)
+        remark_voided(record, request->path, load, findings);
+    if (status == TW_OK && record->state.reading_count > 0)
+        status = verb_gauge_anew(options, request, findings);
+    return status == TW_OK ? read_again(record, findings) : status;
+}
+
+static bool notes_something(const struct options *options)
+{
+    return options->done || options->not_done || options->dressed || options->not_dressed;
+}
+
 static bool shows_status(const struct options *options)
 {
-    return options->status || options->done || options->not_done || options->dressed || options->json;
+    return options->status || notes_something(options) || options->json;
 }
 
 /* Without planning anything: a load is ground, the record is handed out, where the run stands. */
@@ -495,6 +534,8 @@ static enum tw_status ask_record(const struct options *options, const struct tw_
         status = note_not_ground(options, &record, findings);
     if (status == TW_OK && options->dressed)
         status = note_dressed(options, request, &record, findings);
+    if (status == TW_OK && options->not_dressed)
+        status = note_not_dressed(options, request, &record, findings);
     if (status == TW_OK && options->export)
         status = need_record(&record, request->path, findings);
     if (status == TW_OK && options->export)
@@ -522,6 +563,8 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
         status = run_record_check_roughed(&record, request, &layout, findings);
         if (status == TW_OK)
             status = run_record_check_wheel(&record, request, &layout.job.wheel, findings);
+        if (status == TW_OK && options->out)
+            status = run_record_check_stops(&record, request, findings);
         if (status == TW_OK)
             status = run_record_chart(&record, &layout.job, request, findings);
         if (status == TW_OK)
@@ -534,18 +577,21 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
 
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings)
 {
-    bool notes = options->done || options->not_done || options->dressed;
-    bool asks = options->status || notes || options->export;
+    bool asks = options->status || notes_something(options) || options->export;
     struct tw_run_request request;
     enum tw_status status;
 
     if (asks && options->out)
         return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--out" },
-                       "plans the run, and --status, --done, --not-done, --dressed and --export plan nothing: give one "
+                       "plans the run, and --status, --done, --not-done, --dressed, --not-dressed and --export plan "
+                       "nothing: give one "
                        "or the other");
     if (options->done && options->not_done)
         return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--not-done" },
                        "takes back what --done notes: give one or the other");
+    if (options->dressed && options->not_dressed)
+        return tw_fail(findings, TW_BAD_USAGE, (struct tw_place){ .key = "--not-dressed" },
+                       "takes back what --dressed notes: give one or the other");
     status = tw_run_read(options->operands[0], &request, findings);
     if (status != TW_OK)
         return status;

@@ -291,6 +291,32 @@ enum tw_status run_record_check_roughed(const struct run_record *record, const s
     return TW_OK;
 }
 
+/* A load is stopped by what its parts were measured to be; dressed or changed in between, the wheel asks for its programs anew. */
+enum tw_status run_record_check_stops(const struct run_record *record, const struct tw_run_request *request,
+                                      struct tw_findings *findings)
+{
+    enum tw_roughed_stop stops[TW_RUN_STATIONS_MOST], first = TW_ROUGHED_GOES_ON;
+    size_t count = 0;
+
+    for (size_t i = 0; i < record->state.roughed_count && count < TW_RUN_STATIONS_MOST; i++) {
+        const struct tw_record_roughed *roughed = &record->state.roughed[i];
+        enum tw_roughed_stop stop = tw_roughed_stop_named(roughed->stop);
+
+        if (roughed->load != request->roughed.load)
+            continue;
+        stops[count++] = stop;
+        if (stop != TW_ROUGHED_GOES_ON && first == TW_ROUGHED_GOES_ON)
+            first = stop;
+    }
+    if (first == TW_ROUGHED_GOES_ON || request->roughed.other_wheel || !tw_roughed_stops_load(stops, count))
+        return TW_OK;
+    return tw_fail(
+        findings, TW_BAD_INPUT, (struct tw_place){ .file = request->path },
+        "load %d is not to be finished as it is, so that nothing is written: a part of it is %s; %s. Its programs "
+        "stay as they are until its parts are measured again, tangwright gauge %s TABLE --roughed",
+        request->roughed.load, tw_roughed_stop_words(first), tw_roughed_stop_cure(first), request->path);
+}
+
 size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_record_total out[RUN_TOTALS_MOST])
 {
     size_t count = 0;

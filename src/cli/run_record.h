@@ -38,6 +38,10 @@ struct tw_run_roughed run_record_roughed(const struct run_record *record);
 enum tw_status run_record_chart(const struct run_record *record, const struct tw_job *job,
                                 struct tw_run_request *request, struct tw_findings *findings);
 
+/* Refuses to write programs of a load whose roughed parts were found not fit to be finished. */
+enum tw_status run_record_check_stops(const struct run_record *record, const struct tw_run_request *request,
+                                      struct tw_findings *findings);
+
 /* What tells a wheel from another, in words: its name and its measures. The caller's: free(); NULL: memory ran out. */
 char *run_record_wheel_words(const struct tw_wheel *wheel);
 /* What roughed parts were gauged off by was told of one wheel: a job that names another is refused until the change is told. */

@@ -29,7 +29,8 @@ static void print_wrong_programs(struct tw_text *text, const struct run_standing
 static void print_roughed(struct tw_text *text, const struct run_standing *standing, int load)
 {
     const struct tw_record_state *state = standing->state;
-    const char *before = "    roughed parts gauged: each face is ground";
+    const char *before = standing->one_face ? "    roughed parts gauged: the face is ground"
+                                            : "    roughed parts gauged: each face is ground";
 
     for (size_t i = 0; i < state->roughed_count; i++) {
         double lower_mm = (standing->one_face ? 1.0 : 0.5) * state->roughed[i].value_mm;

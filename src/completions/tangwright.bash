@@ -15,7 +15,7 @@ _tangwright()
     --json | --sheet | --survey)
         COMPREPLY=($(compgen -f -- "$word"))
         return ;;
-    --lift | --cell | --at | --stations | --gauge | --tolerance | --done | --not-done | --port | --dressed)
+    --lift | --cell | --at | --stations | --gauge | --tolerance | --done | --not-done | --port | --dressed | --not-dressed)
         return ;;
     esac
     case $verb in
@@ -28,7 +28,7 @@ _tangwright()
     straighten) options="--survey --json" ;;
     balance) options="--at --json" ;;
     gauge) options="--json --gauge --tolerance --roughed" ;;
-    run) options="--out --json --status --done --not-done --dressed --export" ;;
+    run) options="--out --json --status --done --not-done --dressed --not-dressed --export" ;;
     fixture) options="--out --stations" ;;
     bench) options="--port --no-browser" ;;
     profiles)

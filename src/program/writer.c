@@ -1,6 +1,7 @@
 /* writer.c - RS-274 lines in a machine's dialect. */
 #include "program/writer.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -61,6 +62,12 @@ void tw_writer_codes(struct tw_writer *writer, const char *format, ...)
     end_numbered_line(writer);
 }
 
+/* Between a number and its unit no line ends. */
+static bool parts_unit(const char *blank, const char *from)
+{
+    return blank > from && isdigit((unsigned char)blank[-1]) && isalpha((unsigned char)blank[1]);
+}
+
 /* One comment line of at most LONGEST_LINE characters; returns how many characters of `from` it took. */
 static size_t comment_line(struct tw_writer *writer, const char *from)
 {
@@ -68,7 +75,7 @@ static size_t comment_line(struct tw_writer *writer, const char *from)
 
     if (take > room) {
         take = room;
-        while (take > room / 2 && from[take] != ' ')
+        while (take > room / 2 && (from[take] != ' ' || parts_unit(from + take, from)))
             take--; /* break at a blank where there is one */
     }
     tw_text_append(&writer->text, "(", 1);

@@ -428,6 +428,25 @@ enum tw_status tw_record_dressed(struct tw_record *record, int load, const char 
     return status == TW_OK ? tw_sql_end(record, put_dressing(record, load, stop, findings), findings) : status;
 }
 
+static enum tw_status put_not_dressed(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    int rows;
+    enum tw_status status = change_load(record, "DELETE FROM dressing WHERE load = ?", load, &rows, findings);
+
+    if (status == TW_OK && rows == 0)
+        return tw_fail(
+            findings, TW_BAD_INPUT, (struct tw_place){ .file = record->path },
+            "before load %d no dressing was told of, so there is nothing to take back; one that was planned goes "
+            "when the run is planned again",
+            load);
+    return status == TW_OK ? put_note(record, "not dressed", load, findings) : status;
+}
+
+enum tw_status tw_record_not_dressed(struct tw_record *record, int load, struct tw_findings *findings)
+{
+    return note_load(record, load, put_not_dressed, findings);
+}
+
 /* ---- readings ---- */
 
 struct gauging {

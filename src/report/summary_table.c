@@ -398,20 +398,24 @@ static void print_relief(struct tw_text *text, const struct tw_job *job, const s
                                       fine(relief->loss.most_mm) });
 }
 
-#define N_PER_LBF 4.4482216152605
-
 static void print_holding(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_holding *holding = &setup->holding;
 
     if (job->fixture.pull_N_per_mm2 <= 0.0)
         line(text, "holding", "%.1f N sideways, by clamps of %.0f N   (%.1f lbf)", holding->force_N, holding->clamp_N,
-             holding->force_N / N_PER_LBF);
+             holding->force_N / TW_N_PER_LBF);
+    else if (tw_job_in_inches(job))
+        line(text, "holding",
+             "%.1f N sideways: clamps %.0f N, magnet %.0f N over %.2f of %.2f in2 that touch   (%.1f lbf)",
+             holding->force_N, holding->clamp_N, holding->magnet_N,
+             holding->touching_mm2 / (TW_MM_PER_INCH * TW_MM_PER_INCH),
+             holding->area_mm2 / (TW_MM_PER_INCH * TW_MM_PER_INCH), holding->force_N / TW_N_PER_LBF);
     else
         line(text, "holding",
              "%.1f N sideways: clamps %.0f N, magnet %.0f N over %.1f of %.1f cm2 that touch   (%.1f lbf)",
              holding->force_N, holding->clamp_N, holding->magnet_N, holding->touching_mm2 / 100.0,
-             holding->area_mm2 / 100.0, holding->force_N / N_PER_LBF);
+             holding->area_mm2 / 100.0, holding->force_N / TW_N_PER_LBF);
 }
 
 /* Each meets a wheel that the others have worn. */

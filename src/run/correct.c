@@ -507,7 +507,7 @@ static void print_heights(struct tw_text *text, const struct tw_job *job, const 
     for (int station = 1; station <= (int)job->fixture.station_count; station++) {
         double lower_mm = tw_run_lower_mm(job, totals, station);
 
-        tw_text_print(text, "  station %d: each face %s %s\n", station,
+        tw_text_print(text, "  station %d: %s face %s %s\n", station, job->one_face ? "the" : "each",
                       tw_fine_text(fabs(lower_mm), job->machine.dialect.inch).text,
                       lower_mm < 0.0 ? "higher" : "lower");
     }

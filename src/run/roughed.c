@@ -300,7 +300,8 @@ static const struct {
     [TW_ROUGHED_NOT_AT_ALL] = { "not roughed", "about as thick as not roughed at all",
                                 "run the roughing programs, and measure again" },
     [TW_ROUGHED_OTHER_WHEEL] = { "other wheel", "measured before the wheel was dressed or changed",
-                                 "touch off the wheel as it is now, and run both roughing programs again, written anew "
+                                 "touch off the wheel as it is now, and run the roughing again, by programs written "
+                                 "anew "
                                  "without what was "
                                  "gauged by the wheel before: they cut only what was left; then measure again" },
     [TW_ROUGHED_UNEXPLAINED] = { "unexplained", "farther off, or more unevenly, than any machine",

@@ -136,7 +136,7 @@ static void hold_line(struct page *page, int side)
                   "included.</p>\n",
                   side == 0 ? "A" : "B", page->inch ? 2 : 1, design->touching_mm2[side] / unit_mm2,
                   page->inch ? "in\u00b2" : "cm\u00b2", design->holding_N[side],
-                  design->holding_N[side] / 4.4482216152605);
+                  design->holding_N[side] / TW_N_PER_LBF);
     if (design->free_end[side].length_mm > 0.0)
         tw_text_print(
             &page->out,

@@ -113,6 +113,9 @@ static void write_packing(struct page *page, const char *label, double packing_m
     tw_text_print(&page->out, "</td>");
 }
 
+#define SIDE_HEADS(side) "<th scope=\"col\">Pack, " side " up</th><th scope=\"col\">Height " side "</th>"
+
+static const char *const in_labels[] = { "in, A", "in, B" };
 static const char *const pack_labels[] = { [TW_SIDE_A] = "pack, A up", [TW_SIDE_B] = "pack, B up" };
 static const char *const height_labels[] = { [TW_SIDE_A] = "height A", [TW_SIDE_B] = "height B" };
 
@@ -189,11 +192,11 @@ static void write_wheel(struct page *page)
 
     if (is_roughed_already(page->load->request, page->load->layout, page->load->load) &&
         page->load->request->roughed.other_wheel)
-        tw_text_print(&page->out,
-                      "<p><strong>These blanks were roughed before the wheel was dressed or changed</strong>: touch it "
-                      "off, run both "
-                      "roughing programs again, which cut only what was left, and measure again before anything is "
-                      "finished.</p>\n");
+        tw_text_print(
+            &page->out,
+            "<p><strong>These blanks were roughed before the wheel was dressed or changed</strong>: touch it "
+            "off, run the roughing again, which cuts only what was left, and measure again before anything is "
+            "finished.</p>\n");
     else if (is_roughed_already(page->load->request, page->load->layout, page->load->load))
         tw_text_print(&page->out,
                       "<p><strong>These blanks are roughed and gauged</strong>: leave the wheel as it is, with no "
@@ -239,7 +242,8 @@ static void write_corrections(struct page *page)
             tw_text_print(&page->out, "%s", before);
         else
             tw_text_print(&page->out,
-                          "<p>As %s were gauged, the programs grind each face off these heights: ", gauged_parts(page));
+                          "<p>As %s were gauged, the programs grind %s off these heights: ", gauged_parts(page),
+                          page->job->one_face ? "the face" : "each face");
         tw_text_print(&page->out, "station %d ", load_of(page)->places[i].station + 1);
         sheet_micrometres(&page->out, page->inch, fabs(lower_mm));
         tw_text_print(&page->out, lower_mm > 0.0 ? " lower" : " higher");
@@ -255,11 +259,12 @@ enum tw_status section_load_places(struct page *page)
 
     write_wheel(page);
     open_table(page, "blanks by station", "flow");
-    tw_text_print(&page->out, "<th scope=\"col\">Station</th><th scope=\"col\">Blank</th><th scope=\"col\">Ricasso</th>"
-                              "<th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
-                              "<th scope=\"col\">Pack, B up</th><th scope=\"col\">Height B</th>"
-                              "<th scope=\"col\">Remark</th><th scope=\"col\">In, A</th><th scope=\"col\">In, B</th>"
-                              "</tr></thead><tbody>\n");
+    tw_text_print(&page->out,
+                  "<th scope=\"col\">Station</th><th scope=\"col\">Blank</th><th scope=\"col\">Ricasso</th>"
+                  "%s<th scope=\"col\">Remark</th>%s</tr></thead><tbody>\n",
+                  page->job->one_face ? SIDE_HEADS("A") : SIDE_HEADS("A") SIDE_HEADS("B"),
+                  page->job->one_face ? "<th scope=\"col\">In</th>"
+                                      : "<th scope=\"col\">In, A</th><th scope=\"col\">In, B</th>");
     for (size_t i = 0; i < load->count; i++) {
         const struct tw_run_place *place = &load->places[i];
 
@@ -268,11 +273,11 @@ enum tw_status section_load_places(struct page *page)
         tw_text_print(&page->out, "</th>");
         write_words(page, "blank", blank_at(page, i)->number);
         write_length(page, "ricasso", place->thickness_mm, SHEET_BLOCKS);
-        write_side_cells(page, part_at(page, i), TW_SIDE_A);
-        write_side_cells(page, part_at(page, i), TW_SIDE_B);
+        for (int side = 0; side < TW_SIDES_OF(page->job); side++)
+            write_side_cells(page, part_at(page, i), (enum tw_side)side);
         write_words(page, "remark", blank_at(page, i)->remark);
-        write_box(page, "in, A");
-        write_box(page, "in, B");
+        for (int side = 0; side < TW_SIDES_OF(page->job); side++)
+            write_box(page, page->job->one_face ? "in" : in_labels[side]);
         tw_text_print(&page->out, "</tr>\n");
     }
     close_table(page);
@@ -599,11 +604,11 @@ enum tw_status section_load_gauge(struct page *page)
     close_table(page);
     tw_text_print(
         &page->out,
-        "<p>Both sides ground, at room temperature, along the middle, so far behind the taper start. Small "
+        "<p>%s, at room temperature, along the middle, so far behind the taper start. Small "
         "figures: the band that is accepted (finish.thickness_tolerance). Write the readings into a table with "
         "the columns part, x, thickness, say <code>tangwright run RUN --done %zu</code>, then <code>tangwright "
         "gauge RUN TABLE</code>.</p>\n",
-        tw_run_load_number(page->load->layout, page->load->load));
+        page->job->one_face ? "Ground" : "Both sides ground", tw_run_load_number(page->load->layout, page->load->load));
     return TW_OK;
 }
 
@@ -629,16 +634,16 @@ static void write_run_row(struct page *page, size_t load, size_t i)
     tw_text_print(&page->out, "</td>");
     write_length(page, "ricasso", place->thickness_mm, SHEET_BLOCKS);
     if (outcome->loads[load].refusal) {
-        tw_text_print(&page->out, "<td colspan=\"4\"><strong>not planned</strong></td>");
+        tw_text_print(&page->out, "<td colspan=\"%d\"><strong>not planned</strong></td>", 2 * TW_SIDES_OF(page->job));
     } else {
-        for (int side = 0; side < 2; side++) {
+        for (int side = 0; side < TW_SIDES_OF(page->job); side++) {
             write_packing(page, pack_labels[side], figures->packing_mm[side]);
             write_length(page, height_labels[side], figures->height_mm[side], SHEET_BLOCKS);
         }
     }
     write_words(page, "remark", blank->remark ? blank->remark : blank->survey ? "surveyed" : NULL);
-    write_box(page, "A");
-    write_box(page, "B");
+    for (int side = 0; side < TW_SIDES_OF(page->job); side++)
+        write_box(page, tw_side_letter((enum tw_side)side));
     write_box(page, "gauged");
     tw_text_print(&page->out, "</tr>\n");
 }
@@ -655,10 +660,10 @@ enum tw_status section_run_loads(struct page *page)
     open_table(page, "loads of the run", "flow");
     tw_text_print(&page->out,
                   "<th scope=\"col\">Load</th><th scope=\"col\">Blank</th><th scope=\"col\">Station</th>"
-                  "<th scope=\"col\">Ricasso</th><th scope=\"col\">Pack, A up</th><th scope=\"col\">Height A</th>"
-                  "<th scope=\"col\">Pack, B up</th><th scope=\"col\">Height B</th><th scope=\"col\">Remark</th>"
-                  "<th scope=\"col\">A</th><th scope=\"col\">B</th><th scope=\"col\">Gauged</th></tr></thead>"
-                  "<tbody>\n");
+                  "<th scope=\"col\">Ricasso</th>%s<th scope=\"col\">Remark</th>"
+                  "<th scope=\"col\">A</th>%s<th scope=\"col\">Gauged</th></tr></thead><tbody>\n",
+                  page->job->one_face ? SIDE_HEADS("A") : SIDE_HEADS("A") SIDE_HEADS("B"),
+                  page->job->one_face ? "" : "<th scope=\"col\">B</th>");
     for (size_t load = 0; load < layout->load_count; load++)
         for (size_t i = 0; i < layout->loads[load].count; i++)
             write_run_row(page, load, i);
@@ -719,7 +724,7 @@ enum tw_status section_run_sum(struct page *page)
     open_pair(page, "In the machine");
     sheet_duration(&page->out, sum.cycle_s);
     close_pair(page);
-    open_pair(page, "Loading and turning over");
+    open_pair(page, page->job->one_face ? "Loading" : "Loading and turning over");
     sheet_duration(&page->out, sum.handling_s);
     close_pair(page);
     open_pair(page, "Parts an hour");

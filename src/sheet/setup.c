@@ -161,7 +161,7 @@ static void write_zero(struct page *page)
     for (int i = 0; i < page->job->parts; i++) {
         const struct tw_station *station = &page->job->fixture.stations[i];
 
-        tw_text_print(&page->out, "<tr><th scope=\"row\">%d</th><td data-label=\"offset\">%s</td>", i + 1,
+        tw_text_print(&page->out, "<tr><th scope=\"row\">Part %d</th><td data-label=\"offset\">%s</td>", i + 1,
                       tw_rs274_system_name(station->work_offset));
         write_axis(page, "along", &machine->along, station->along_mm);
         write_axis(page, "across", &machine->across, station->across_mm);

@@ -1,6 +1,7 @@
 /* work.c - the programs in the order of work: what holds for all of them once, and a row of boxes for each. */
 #include "sheet/sheet.h"
 
+#include "base/numbers.h"
 #include "tangwright/assess.h"
 #include "tangwright/straight.h"
 #include "tangwright/taper.h"
@@ -448,7 +449,7 @@ static void cell_hold(struct page *page, const struct sheet_side *side)
     cell_open(page, "held, tried by hand");
     snprintf(key, sizeof key, "setups.%td.holding.force_N", side - page->sides);
     sheet_value_open(&page->out, key, force_N);
-    tw_text_print(&page->out, "%.0f\u00a0N <small>%.1f\u00a0lbf</small>", force_N, force_N / 4.4482216152605);
+    tw_text_print(&page->out, "%.0f\u00a0N <small>%.1f\u00a0lbf</small>", force_N, force_N / TW_N_PER_LBF);
     sheet_value_close(&page->out);
     cell_close(page);
 }

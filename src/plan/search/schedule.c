@@ -351,9 +351,11 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
     struct tw_engagement first = first_of(schedule, kind);
     double depth_mm, later_mm_per_s, later_force_N;
     enum tw_status status = TW_OK;
+    bool rest; /* no limit of the cut keeps it from being deeper, but what stands there */
 
     *out = choose_cut(schedule, kind, cover, bottom_mm);
     depth_mm = depth_within(schedule, out->depth_mm, schedule->stock_mm - bottom_mm);
+    rest = depth_mm < out->depth_mm;
     if (depth_mm < out->depth_mm && kind == TW_LAYER_ROUGH)
         *out = quickest_as_deep(schedule, cover, depth_mm, out);
     later_mm_per_s = out->later_mm_per_s;
@@ -363,6 +365,8 @@ static enum tw_status settle_cut(const struct schedule *schedule, enum tw_layer_
                                  tw_engaged_mm(&first, depth_mm), out, scene->findings);
     out->later_mm_per_s = later_mm_per_s;
     out->later_force_N = later_force_N;
+    if (rest)
+        out->binding = TW_BINDS_STOCK;
     return status == TW_OK ? quicken(schedule, cover, tw_engaged_mm(&first, depth_mm), out) : status;
 }
 
