@@ -505,7 +505,7 @@ Test(sheet, a_relief_has_its_wheel_and_its_floor)
 
     expect_holds(html, "<th scope=\"row\">mounted point, CBN, 12 mm, for the relief</th>");
     expect_holds(html, "Change to the wheel <strong>mounted point, CBN, 12 mm</strong>");
-    expect_holds(html, "Change to the wheel <strong>cup, CBN, 75 mm</strong>");
+    cr_expect(eq(sz, count_of(html, "Change to the wheel <strong>"), 1)); /* both reliefs come last */
     expect_holds(html, "<caption>Relief: floor below the land, aim ");
     /* Half of 12 mm, in inches of 25.4 mm. */
     expect_holds(html, "mounted point, CBN, 12 mm stands 0.2362\u00a0in");
