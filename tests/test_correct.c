@@ -402,6 +402,33 @@ Test(correct, heights_of_one_station_are_lower_and_the_dry_run_knows_why)
 
 #endif
 
+/* Loads 1 to 3 by one wheel, 20 um too thick and 4 um more each; load 4 by another, 6 um too thick: what the next load will have is what
+ * that one had, within the gauge's 2 um, and neither a jump nor a drift is to be seen in it. */
+Test(correct, another_wheel_tells_its_own_offset_alone)
+{
+    static const struct machine first = {
+        .offset_mm = 16.0 * UM, .drift_mm = 4.0 * UM, .part_mm = 1.0 * UM, .reading_mm = 1.0 * UM
+    };
+    static const struct machine other = { .offset_mm = 6.0 * UM, .part_mm = 1.0 * UM, .reading_mm = 1.0 * UM };
+    struct tw_run_totals totals = { 0 };
+    struct tw_corrections corrections;
+    unsigned long long seed = 5;
+    struct history history;
+
+    memset(&history, 0, sizeof history);
+    for (int load = 1; load <= 3; load++)
+        grind(&job, &first, load, &totals, &seed, &history);
+    grind(&job, &other, 4, &totals, &seed, &history);
+    for (size_t i = 0; i < history.count; i++)
+        history.measured[i].dressings = history.measured[i].wheel = history.measured[i].load == 4;
+    for (int dressed_next = 0; dressed_next < 2; dressed_next++) {
+        corrections = corrected(&history, &totals, GAUGE_MM, dressed_next == 1);
+        cr_expect(epsilon_eq(dbl, corrections.totals.offset_mm, 6.0 * UM, 2.0 * UM), "%.4f",
+                  corrections.totals.offset_mm);
+        tw_corrections_free(&corrections);
+    }
+}
+
 /* A zero 0.3 mm too high in load 1, and mended before load 2, which is 12 um too thick: the mean of its four parts scatters by half of
  * 1 um, and what the gauge is off by is not in the readings. */
 Test(correct, a_load_farther_off_than_any_machine_counts_until_a_newer_one_is_not)

@@ -1239,6 +1239,52 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     remove_folder(&folder);
 }
 
+/* Two loads of one blank; the first is ground by the sample's wheel and comes out 60 um too thick, then the job names one of another
+ * diameter. By hand, 30 um a face are taken off while the wheel is the same, and none off the other one's load. */
+Test(run_verb, another_wheel_begins_anew)
+{
+    struct folder folder = make_folder();
+    char arguments[160], command[480];
+
+    write_run(
+        &folder,
+        "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = "
+        "\"2.50 mm\"; } );");
+    use_job(&folder, "s/1.4 mm/2.29 mm/");
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(eq(int, tangwright(&folder, "--done 1"), 0));
+    cr_expect(not_said(&folder, "another wheel"));
+    /* 2.49 - 0.21 x / 110 + 0.06 mm, read to 0.1 um */
+    write_file(&folder, "readings.csv",
+               "part, x, thickness\n1, 30 mm, 2.4927 mm\n1, 60 mm, 2.4355 mm\n1, 90 mm, 2.3782 mm\n");
+    cr_expect(eq(int, gauge_verb(&folder), 0));
+    cr_expect(has_said(&folder, "station 2: each face 30.0 um lower"));
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    snprintf(command, sizeof command, "grep -q 'HEIGHTS 0.0300 mm LOWER' %s/out/load-02/side-a.nc", folder.path);
+    cr_expect(eq(int, system(command), 0));
+    snprintf(command, sizeof command,
+             "sed -i 's|diameter = \"60 mm\"|diameter = \"61 mm\"|; s|18 m/s|17 m/s|' %s/job.cfg", folder.path);
+    cr_assert(eq(int, system(command), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(has_said(&folder, "load 2   1 blank   planned, for another wheel than the job names now"));
+    cr_expect(has_said(&folder, "than load 1 was ground by (cup, CBN, 75 mm, 60.00 mm across"));
+    cr_expect(has_said(&folder, "has taken off 0 mm3 in this run, 0 mm3 since it was dressed"));
+    cr_expect(has_said(&folder, "/run.cfg --out "), "it is to be planned anew");
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    cr_expect(has_said(&folder, "the job names another wheel (cup, CBN, 75 mm, 61.00 mm across"));
+    snprintf(command, sizeof command,
+             "grep -q 'DIAMETER 61' %s/out/load-02/side-a.nc && ! grep -q 'AS GAUGED' %s/out/load-02/*.nc", folder.path,
+             folder.path);
+    cr_expect(eq(int, system(command), 0));
+    cr_expect(eq(int, tangwright(&folder, "--status"), 0));
+    cr_expect(not_said(&folder, "/run.cfg --out "));
+    cr_expect(eq(int, tangwright(&folder, "--done 2"), 0));
+    cr_expect(not_said(&folder, "another wheel"), "it is the one that the last load was ground by");
+    cr_expect(not_said(&folder, "has taken off 0 mm3"));
+    remove_folder(&folder);
+}
+
 /* One face is ground, z from the pad: it lies at 2.495 mm, for which the load of 2.49 and 2.50 mm is planned, and falls by half of what
  * the keys for two say; the other lies on the pad. On the one plate of the run the butt's key is 2.29 - 0.005 = 2.285 mm, so roughing
  * leaves 2.495 - 0.105 x / 110 + 2 * 0.005 of either blank: 2.4477 mm at 60 mm, and 2.4286 at the page's 80 mm. What is found is the

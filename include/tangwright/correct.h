@@ -11,7 +11,7 @@
  *         last dressing where they are steady; where they drift from load to load, and they may have begun to before that dressing,
  *         as far as the drift will have gone; where they jumped, that of the loads since. Of the three that is taken which tells the
  *         parts best for the number of its terms (Akaike's criterion). For a load before which the wheel is dressed the offset is
- *         that of the first loads after earlier dressings.
+ *         that of the first loads after earlier dressings. Loads by another wheel than the newest tell nothing of it, dressed or not.
  * Planned What is significant (gauge.h: not chance, and an offset larger than the gauge's own uncertainty) is added to the
  *         corrections of today: offset and stations go into the heights, the taper into the butt's thickness.
  *         A crown is told and not corrected. Nothing is planned that is larger than TW_CORRECT_MOST_MM: no machine is so far
@@ -32,6 +32,7 @@ struct tw_measured {
     const char *part;
     int load, station; /* from 1 */
     int dressings;     /* of the wheel, in this run, before that load was ground */
+    int wheel;         /* how often it was changed before: another number is another wheel */
     double x_mm, y_mm, thickness_mm;
     double planned_mm, butt_mm; /* aims at the taper start and at the butt */
     double ricasso_mm; /* of this very blank, measured: what it differs from planned_mm its thickness differs, too */

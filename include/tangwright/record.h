@@ -64,6 +64,7 @@ struct tw_record_load {
     double removed_mm3; /* steel that the wheel takes off, all blanks */
     double wheel_mm;    /* likely loss of the wheel's height; 0: not known */
     bool dress_before;  /* the wheel was planned to be dressed before it */
+    const char *wheel;  /* that it is planned for, in words that tell it from another; NULL: not told */
 };
 
 struct tw_record_reading {

@@ -59,8 +59,9 @@ struct tw_run_roughed {
 
 /* The wheel as the run's record tells of it: what it did in loads that are ground already. */
 struct tw_run_wheel {
-    bool used;                            /* false: no load is ground yet, and it is dressed before the first */
-    double since_mm3;                     /* steel that it took off since it was dressed */
+    bool used;                            /* false: no load is ground by it yet, and it is dressed before its first */
+    double removed_mm3;                   /* steel that it took off in this run */
+    double since_mm3;                     /* of it, since it was dressed */
     double lost_mm;                       /* likely loss of its height, by grinding */
     size_t dressings;                     /* all of them */
     bool dressed[TW_RUN_BLANKS_MOST + 1]; /* by a load's number: the shop told that it is dressed before that one */

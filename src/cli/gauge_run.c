@@ -223,6 +223,17 @@ static enum tw_status note(struct gauging *gauging, const struct tw_corrections 
 
 /* ---- the whole ---- */
 
+static void print_other_wheel(const struct gauging *gauging)
+{
+    char *words = run_record_other_wheel_words(&gauging->record);
+
+    if (words) {
+        verb_print(words);
+        verb_print("\n");
+    }
+    free(words);
+}
+
 static enum tw_status show(const struct gauging *gauging, const struct tw_corrections *corrections, bool known)
 {
     char *text = NULL, *json = NULL;
@@ -239,6 +250,7 @@ static enum tw_status show(const struct gauging *gauging, const struct tw_correc
         verb_print("\nthis file is in the record already, and nothing of it was taken twice\n");
     else
         verb_print("\nthe readings are in the record\n");
+    print_other_wheel(gauging);
     if (corrections->changed && !known) {
         verb_print("next: tangwright run ");
         verb_print(gauging->request->path);
@@ -257,7 +269,7 @@ static bool is_known_file(const struct gauging *gauging)
     return false;
 }
 
-/* Of the wheel before that load, in this run. */
+/* Of the wheel before that load, in this run; one that is put on anew counts as one that is dressed. */
 static int dressings_before(const struct gauging *gauging, int load)
 {
     const struct tw_record_state *state = &gauging->record.state;
@@ -265,7 +277,7 @@ static int dressings_before(const struct gauging *gauging, int load)
 
     for (size_t i = 0; i < state->load_count; i++)
         count += state->loads[i].load <= load && tw_record_is_dressed(state, state->loads[i].load);
-    return count;
+    return count + run_record_changes(&gauging->record, load);
 }
 
 /* The first load that is neither ground nor measured just now. */
@@ -294,8 +306,10 @@ static enum tw_status make_corrections(struct gauging *gauging, const struct tw_
 
     if (status != TW_OK)
         return status;
-    for (size_t i = 0; i < gauging->count; i++)
+    for (size_t i = 0; i < gauging->count; i++) {
         gauging->measured[i].dressings = dressings_before(gauging, gauging->measured[i].load);
+        gauging->measured[i].wheel = run_record_changes(&gauging->record, gauging->measured[i].load);
+    }
     weighing.measured = gauging->measured;
     weighing.count = gauging->count;
     weighing.dressed_next = is_dressed_next(gauging);
@@ -355,6 +369,8 @@ static enum tw_status gauge_run(struct gauging *gauging)
             gauging->findings, TW_BAD_INPUT, (struct tw_place){ .file = gauging->request->path },
             "has no record yet: plan the run with tangwright run RUN --out DIR, and gauge what was ground by it");
     if (status == TW_OK)
+        status = run_record_set_wheel(&gauging->record, &gauging->job->wheel, gauging->findings);
+    if (status == TW_OK)
         status = read_readings(gauging);
     if (status == TW_OK)
         status = weigh(gauging);
@@ -383,6 +399,8 @@ static enum tw_status gauge_anew(struct gauging *gauging)
 {
     enum tw_status status = run_record_open(gauging->request, false, &gauging->record, gauging->findings);
 
+    if (status == TW_OK)
+        status = run_record_set_wheel(&gauging->record, &gauging->job->wheel, gauging->findings);
     if (status == TW_OK)
         status = weigh_anew(gauging);
     free(gauging->measured);

@@ -548,6 +548,27 @@ static enum tw_status ask_record(const struct options *options, const struct tw_
 
 /* ---- the plan ---- */
 
+/* Corrections and the wheel's count are those that hold for the job's wheel. */
+static enum tw_status fit_wheel(struct run_record *record, const struct tw_wheel *wheel, struct tw_run_request *request,
+                                struct tw_findings *findings)
+{
+    const struct tw_record_load *ground;
+    enum tw_status status = run_record_set_wheel(record, wheel, findings);
+    char *words;
+
+    if (status != TW_OK)
+        return status;
+    run_record_mark(record, request);
+    if (!run_record_is_other_wheel(record, &ground))
+        return TW_OK;
+    words = run_record_other_wheel_words(record);
+    if (!words)
+        return tw_no_memory(findings);
+    tw_remark(findings, (struct tw_place){ .file = request->path }, "%s", words);
+    free(words);
+    return TW_OK;
+}
+
 static enum tw_status plan_run(const struct options *options, struct tw_run_request *request,
                                struct tw_findings *findings)
 {
@@ -560,7 +581,9 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
     run_record_mark(&record, request);
     status = tw_run_lay_out(request, &layout, findings);
     if (status == TW_OK) {
-        status = run_record_check_roughed(&record, request, &layout, findings);
+        status = fit_wheel(&record, &layout.job.wheel, request, findings);
+        if (status == TW_OK)
+            status = run_record_check_roughed(&record, request, &layout, findings);
         if (status == TW_OK)
             status = run_record_check_wheel(&record, request, &layout.job.wheel, findings);
         if (status == TW_OK && options->out)

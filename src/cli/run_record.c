@@ -8,6 +8,7 @@
 #include "cli/card_set.h"
 #include "tangwright/roughed.h"
 
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -112,6 +113,7 @@ void run_record_close(struct run_record *record)
 {
     tw_record_state_free(&record->state);
     tw_record_close(record->record);
+    free(record->wheel);
     *record = (struct run_record){ 0 };
 }
 
@@ -122,6 +124,88 @@ static bool is_ground(const struct tw_record_state *state, int load)
             return state->loads[i].state >= TW_LOAD_GROUND;
     return false;
 }
+
+/* ---- by which wheel ---- */
+
+/* Of the loads that are ground, and of those up to that one, the last that tells its wheel; NULL: none does. */
+static const struct tw_record_load *last_told(const struct tw_record_state *state, int load)
+{
+    const struct tw_record_load *last = NULL;
+
+    for (size_t i = 0; i < state->load_count && state->loads[i].load <= load; i++)
+        if (state->loads[i].state >= TW_LOAD_GROUND && state->loads[i].wheel)
+            last = &state->loads[i];
+    return last;
+}
+
+int run_record_changes(const struct run_record *record, int load)
+{
+    const struct tw_record_state *state = &record->state;
+    const char *before = NULL;
+    int count = 0;
+
+    for (size_t i = 0; i < state->load_count && state->loads[i].load <= load; i++) {
+        const char *wheel = state->loads[i].wheel;
+
+        if (state->loads[i].state < TW_LOAD_GROUND || !wheel)
+            continue;
+        count += before && strcmp(before, wheel) != 0;
+        before = wheel;
+    }
+    return count;
+}
+
+enum tw_status run_record_set_wheel(struct run_record *record, const struct tw_wheel *wheel,
+                                    struct tw_findings *findings)
+{
+    free(record->wheel);
+    record->wheel = run_record_wheel_words(wheel);
+    return record->wheel ? TW_OK : tw_no_memory(findings);
+}
+
+bool run_record_is_other_wheel(const struct run_record *record, const struct tw_record_load **ground)
+{
+    *ground = last_told(&record->state, INT_MAX);
+    return record->wheel && *ground && strcmp((*ground)->wheel, record->wheel) != 0;
+}
+
+char *run_record_other_wheel_words(const struct run_record *record)
+{
+    const struct tw_record_load *ground;
+    struct tw_text text = { 0 };
+
+    if (!run_record_is_other_wheel(record, &ground))
+        return NULL;
+    tw_text_print(&text,
+                  "the job names another wheel (%s) than load %d was ground by (%s): as after a dressing a new level "
+                  "begins, so no offset is carried over to it, and what it takes off and loses is counted from its "
+                  "first load",
+                  record->wheel, ground->load, ground->wheel);
+    return tw_text_take(&text);
+}
+
+/* The newest load of which finished parts were measured; 0: none. */
+static int newest_gauged(const struct tw_record_state *state)
+{
+    int newest = 0;
+
+    for (size_t i = 0; i < state->reading_count; i++)
+        for (size_t k = 0; k < state->blank_count; k++)
+            if (state->blanks[k].load > newest && strcmp(state->blanks[k].number, state->readings[i].part) == 0)
+                newest = state->blanks[k].load;
+    return newest;
+}
+
+/* The offset of today was told by parts of another wheel, or of this one before it was taken off. */
+static bool is_offset_of_another(const struct run_record *record)
+{
+    const struct tw_record_load *ground;
+
+    return run_record_is_other_wheel(record, &ground) ||
+           run_record_changes(record, newest_gauged(&record->state)) != run_record_changes(record, INT_MAX);
+}
+
+/* ---- corrections ---- */
 
 /* What the load's own roughed parts were too thick by; `found`: what its programs are not yet written with, too. */
 static void add_roughed(const struct run_record *record, int load, bool found, struct tw_run_totals *totals)
@@ -151,6 +235,8 @@ struct tw_run_totals run_record_totals(const struct run_record *record, int load
         else if (total->station >= 1 && total->station <= TW_RUN_STATIONS_MOST)
             totals.station_mm[total->station - 1] = total->value_mm;
     }
+    if (load == 0 && is_offset_of_another(record))
+        totals.offset_mm = 0.0;
     add_roughed(record, load, false, &totals);
     return totals;
 }
@@ -329,10 +415,20 @@ size_t run_record_list_totals(const struct tw_run_totals *totals, struct tw_reco
     return count;
 }
 
+/* Another wheel is on: what is known is only before which loads one is dressed. */
+static void begin_wheel(struct tw_run_wheel *wheel)
+{
+    struct tw_run_wheel begun = { 0 };
+
+    memcpy(begun.dressed, wheel->dressed, sizeof begun.dressed);
+    *wheel = begun;
+}
+
 /* Loads stand in their order. */
 struct tw_run_wheel run_record_wheel(const struct run_record *record)
 {
     const struct tw_record_state *state = &record->state;
+    const struct tw_record_load *ground;
     struct tw_run_wheel wheel = { 0 };
 
     for (size_t i = 0; i < state->dressing_count; i++)
@@ -343,14 +439,19 @@ struct tw_run_wheel run_record_wheel(const struct run_record *record)
 
         if (load->state < TW_LOAD_GROUND)
             continue;
+        if (run_record_changes(record, load->load) != run_record_changes(record, load->load - 1))
+            begin_wheel(&wheel);
         wheel.used = true;
         if (tw_record_is_dressed(state, load->load)) {
             wheel.since_mm3 = 0.0;
             wheel.dressings++;
         }
+        wheel.removed_mm3 += load->removed_mm3;
         wheel.since_mm3 += load->removed_mm3;
         wheel.lost_mm += load->wheel_mm;
     }
+    if (run_record_is_other_wheel(record, &ground))
+        begin_wheel(&wheel);
     return wheel;
 }
 
@@ -421,6 +522,7 @@ struct taking {
     struct tw_text *survey_texts;
     struct tw_record_file *placing;
     size_t survey_count, load_count;
+    const char *wheel;
     struct tw_findings *findings;
 };
 
@@ -517,7 +619,8 @@ static void take_layout(struct taking *taking)
                                          .cycle_s = figures->cycle_s,
                                          .removed_mm3 = figures->removed_mm3,
                                          .wheel_mm = figures->wheel_mm,
-                                         .dress_before = tw_run_dresses_before(taking->outcome, load) };
+                                         .dress_before = tw_run_dresses_before(taking->outcome, load),
+                                         .wheel = taking->wheel };
     }
 }
 
@@ -539,7 +642,7 @@ enum tw_status run_record_plan(const struct run_record *record, const struct tw_
                                struct tw_findings *findings)
 {
     const struct tw_staged_mark marked = mark();
-    struct taking taking = { .outcome = outcome, .findings = findings };
+    struct taking taking = { .outcome = outcome, .wheel = record->wheel, .findings = findings };
     struct tw_record_total totals[RUN_TOTALS_MOST];
     struct tw_record_plan plan = { .change = record->state.change,
                                    .name = outcome->request->name,

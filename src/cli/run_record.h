@@ -13,10 +13,25 @@ char *run_record_path(const char *run_path);
 struct run_record {
     struct tw_record *record; /* NULL: there is none */
     struct tw_record_state state;
+    char *wheel; /* that the job names now, in words; NULL: not told */
 };
 enum tw_status run_record_open(const struct tw_run_request *request, bool make, struct run_record *out,
                                struct tw_findings *findings);
 void run_record_close(struct run_record *record);
+
+/* From now on the record is read for a job with that wheel. Another one than the last ground load's begins a level of its own, as a
+ * dressing does: no offset is carried over to it, and what it takes off and loses is counted from its first load. */
+enum tw_status run_record_set_wheel(struct run_record *record, const struct tw_wheel *wheel,
+                                    struct tw_findings *findings);
+
+/* How often the wheel was changed in loads that are ground, up to that one. */
+int run_record_changes(const struct run_record *record, int load);
+
+/* Whether the job's wheel is another than the one by which the last load was ground that tells of its wheel; *ground is then that load. */
+bool run_record_is_other_wheel(const struct run_record *record, const struct tw_record_load **ground);
+
+/* Says so in one sentence; the caller's: free(). NULL where it is the same, or memory ran out. */
+char *run_record_other_wheel_words(const struct run_record *record);
 
 /* The corrections that a load was planned with; load 0: those of today. */
 struct tw_run_totals run_record_totals(const struct run_record *record, int load);

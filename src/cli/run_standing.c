@@ -16,6 +16,7 @@ void run_standing_free(struct run_standing *standing)
     free(standing->loads);
     free(standing->wrong);
     free(standing->unplanned);
+    free(standing->other_wheel);
     *standing = (struct run_standing){ 0 };
 }
 
@@ -63,15 +64,15 @@ static void note_load(struct run_standing *out, const struct run_record *record,
                                   .dressed = tw_record_is_dressed(out->state, load->load),
                                   .outdated = load->state == TW_LOAD_PLANNED &&
                                               memcmp(&planned, &wanted, sizeof planned) != 0 };
+    at->for_other_wheel = load->state == TW_LOAD_PLANNED && load->wheel && strcmp(load->wheel, record->wheel) != 0;
+    at->outdated = at->outdated || at->for_other_wheel;
     note_roughed(out->state, at);
     for (size_t i = 0; i < out->state->blank_count; i++)
         if (out->state->blanks[i].load == load->load) {
             at->blanks++;
             at->gauged += has_reading(out->state, out->state->blanks[i].number);
         }
-    if (load->state >= TW_LOAD_GROUND)
-        out->removed_mm3 += load->removed_mm3;
-    else if (at->dressed && !at->roughed && out->dress_next == 0)
+    if (load->state == TW_LOAD_PLANNED && at->dressed && !at->roughed && out->dress_next == 0)
         out->dress_next = load->load;
     if (load->state == TW_LOAD_PLANNED && out->grind == 0) {
         out->grind = load->load;
@@ -153,8 +154,24 @@ static enum tw_status make_room(struct run_standing *out, struct tw_findings *fi
     return out->folder && out->loads && out->wrong && out->unplanned ? TW_OK : tw_no_memory(findings);
 }
 
-static enum tw_status read_from_job(const struct tw_run_request *request, struct run_standing *out,
-                                    struct tw_findings *findings)
+static enum tw_status note_wheel(const struct tw_wheel *wheel, struct run_record *record, struct run_standing *out,
+                                 struct tw_findings *findings)
+{
+    const struct tw_record_load *ground;
+    enum tw_status status = run_record_set_wheel(record, wheel, findings);
+
+    if (status != TW_OK)
+        return status;
+    out->wheel = run_record_wheel(record);
+    out->totals = run_record_totals(record, 0);
+    if (!run_record_is_other_wheel(record, &ground))
+        return TW_OK;
+    out->other_wheel = run_record_other_wheel_words(record);
+    return out->other_wheel ? TW_OK : tw_no_memory(findings);
+}
+
+static enum tw_status read_from_job(const struct tw_run_request *request, struct run_record *record,
+                                    struct run_standing *out, struct tw_findings *findings)
 {
     struct tw_job job;
     enum tw_status status = tw_run_read_job(request, &job, findings);
@@ -164,22 +181,20 @@ static enum tw_status read_from_job(const struct tw_run_request *request, struct
     out->dress_after_mm3 = job.wheel.dress_after_mm3;
     out->inch = job.machine.dialect.inch;
     out->one_face = job.one_face;
+    status = note_wheel(&job.wheel, record, out, findings);
     tw_job_free(&job);
-    return TW_OK;
+    return status;
 }
 
-enum tw_status run_standing_make(const struct tw_run_request *request, const struct run_record *record,
+enum tw_status run_standing_make(const struct tw_run_request *request, struct run_record *record,
                                  struct run_standing *out, struct tw_findings *findings)
 {
     enum tw_status status;
 
-    *out = (struct run_standing){ .request = request,
-                                  .state = &record->state,
-                                  .wheel = run_record_wheel(record),
-                                  .totals = run_record_totals(record, 0) };
+    *out = (struct run_standing){ .request = request, .state = &record->state };
     status = make_room(out, findings);
     if (status == TW_OK)
-        status = read_from_job(request, out, findings);
+        status = read_from_job(request, record, out, findings);
     if (status == TW_OK)
         status = verb_gauge_far_off(request, record, &out->far_off, findings);
     if (status != TW_OK) {

@@ -13,7 +13,8 @@ struct standing_load {
     bool stopped;           /* it is not to be finished, by what they were measured */
     bool again;             /* it is to be roughed and measured once more before it is finished */
     bool other_wheel;       /* they were, and the wheel was dressed or changed since */
-    bool outdated;          /* planned, and without what was gauged since */
+    bool for_other_wheel;   /* planned, and for another than the job names now */
+    bool outdated;          /* that, or planned, and without what was gauged since */
 };
 
 /* A program that is still to be run and is not the one that was planned. */
@@ -33,11 +34,11 @@ struct run_standing {
     const struct tw_run_blank **unplanned; /* blanks of the run file that no plan has seen */
     size_t unplanned_count;
     struct tw_run_wheel wheel;
-    double removed_mm3;          /* in all loads that are ground */
-    int dress_next;              /* the first load that is not ground and before which the wheel is dressed; 0: none */
-    double dress_after_mm3;      /* by the job; 0: not told */
-    struct tw_run_totals totals; /* corrections of today */
-    int grind, measure;          /* the next load to be ground, and to be measured; 0: none */
+    char *other_wheel; /* a sentence, where the job's is another than the last load was ground by; NULL: it is not */
+    int dress_next;    /* the first load that is not ground and before which the wheel is dressed; 0: none */
+    double dress_after_mm3;           /* by the job; 0: not told */
+    struct tw_run_totals totals;      /* corrections of today */
+    int grind, measure;               /* the next load to be ground, and to be measured; 0: none */
     const struct standing_load *next; /* the former; NULL: none */
     int far_off;         /* the newest gauged load, where it is farther off than any machine; 0: it is not */
     bool inch, one_face; /* by the job */
@@ -45,7 +46,7 @@ struct run_standing {
 };
 
 /* `record` has a plan in it. Everything borrowed lives as long as `request` and `record`. */
-enum tw_status run_standing_make(const struct tw_run_request *request, const struct run_record *record,
+enum tw_status run_standing_make(const struct tw_run_request *request, struct run_record *record,
                                  struct run_standing *out, struct tw_findings *findings);
 void run_standing_free(struct run_standing *standing);
 

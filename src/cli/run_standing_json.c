@@ -63,7 +63,7 @@ static json_t *wheel_object(const struct run_standing *standing)
 {
     const struct tw_run_wheel *wheel = &standing->wheel;
 
-    return json_pack("{s:f, s:f, s:f, s:f, s:i, s:o}", "removed_mm3", standing->removed_mm3, "since_dressing_mm3",
+    return json_pack("{s:f, s:f, s:f, s:f, s:i, s:o}", "removed_mm3", wheel->removed_mm3, "since_dressing_mm3",
                      wheel->since_mm3, "dress_after_mm3", standing->dress_after_mm3, "wheel_loss_um",
                      1000.0 * wheel->lost_mm, "dressings", (int)wheel->dressings, "dress_before",
                      load_or_null(standing->dress_next));

@@ -66,7 +66,9 @@ static void print_load(struct tw_text *text, const struct run_standing *standing
         tw_text_print(text, ", the wheel dressed before it");
     if (at->load->state == TW_LOAD_PLANNED && at->taken_back)
         tw_text_print(text, ", noted as ground and taken back at %s", at->taken_back);
-    if (at->outdated)
+    if (at->for_other_wheel)
+        tw_text_print(text, ", for another wheel than the job names now");
+    else if (at->outdated)
         tw_text_print(text, ", without what was gauged since");
     tw_text_print(text, "\n");
     print_roughed(text, standing, at->load->load);
@@ -100,8 +102,11 @@ static struct volume volume_of(const struct run_standing *standing, double mm3)
 
 static void print_wheel(struct tw_text *text, const struct run_standing *standing)
 {
+    if (standing->other_wheel)
+        tw_text_print(text, "  %s\n", standing->other_wheel);
     tw_text_print(text, "  wheel: has taken off %s in this run, %s since it was dressed",
-                  volume_of(standing, standing->removed_mm3).text, volume_of(standing, standing->wheel.since_mm3).text);
+                  volume_of(standing, standing->wheel.removed_mm3).text,
+                  volume_of(standing, standing->wheel.since_mm3).text);
     if (standing->dress_after_mm3 > 0.0)
         tw_text_print(text, " (dress after %s)", volume_of(standing, standing->dress_after_mm3).text);
     if (standing->wheel.lost_mm > 0.0)
@@ -265,7 +270,7 @@ static enum tw_status show(const struct options *options, const struct tw_run_re
 }
 
 enum tw_status run_status_show(const struct options *options, const struct tw_run_request *request,
-                               const struct run_record *record, struct tw_findings *findings)
+                               struct run_record *record, struct tw_findings *findings)
 {
     struct run_standing standing;
     enum tw_status status;

@@ -7,7 +7,7 @@
 
 /* What is asked of a run's record without planning anything. */
 enum tw_status run_status_show(const struct options *options, const struct tw_run_request *request,
-                               const struct run_record *record, struct tw_findings *findings);
+                               struct run_record *record, struct tw_findings *findings);
 
 /* Every table into `folder`. */
 enum tw_status run_status_export(const struct options *options, const struct run_record *record,

@@ -125,7 +125,7 @@ static enum tw_status clear_planned(struct tw_record *record, struct tw_findings
 static enum tw_status put_loads(struct tw_record *record, const struct tw_record_plan *plan,
                                 struct tw_findings *findings)
 {
-    struct tw_sql sql = tw_sql_open(record, "INSERT INTO load VALUES (?, 0, ?, ?, ?, ?)", findings);
+    struct tw_sql sql = tw_sql_open(record, "INSERT INTO load VALUES (?, 0, ?, ?, ?, ?, ?)", findings);
 
     for (size_t i = 0; i < plan->load_count; i++) {
         tw_sql_whole(&sql, plan->loads[i].load);
@@ -133,6 +133,7 @@ static enum tw_status put_loads(struct tw_record *record, const struct tw_record
         tw_sql_number(&sql, plan->loads[i].removed_mm3);
         tw_sql_number(&sql, plan->loads[i].wheel_mm);
         tw_sql_whole(&sql, plan->loads[i].dress_before);
+        tw_sql_text(&sql, plan->loads[i].wheel);
         tw_sql_do(&sql);
     }
     return tw_sql_close(&sql);

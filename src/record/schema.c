@@ -50,6 +50,8 @@ static const char *const steps[] = {
     "ALTER TABLE roughed ADD COLUMN wheel TEXT;",
     /* 10: what roughing, run again, still has to take off the part */
     "ALTER TABLE roughed ADD COLUMN left_mm REAL;",
+    /* 11: for which wheel the load is planned */
+    "ALTER TABLE load ADD COLUMN wheel TEXT;",
 };
 
 #define VERSION ((long)(sizeof steps / sizeof *steps))

@@ -165,13 +165,13 @@ static void take_program(const struct reading *reading, struct tw_sql *sql, void
 
 static void take_load(const struct reading *reading, struct tw_sql *sql, void *member)
 {
-    (void)reading;
     *(struct tw_record_load *)member = (struct tw_record_load){ .load = whole_at(sql, 0),
                                                                 .state = (enum tw_load_state)whole_at(sql, 1),
                                                                 .cycle_s = number_at(sql, 2),
                                                                 .removed_mm3 = number_at(sql, 3),
                                                                 .wheel_mm = number_at(sql, 4),
-                                                                .dress_before = whole_at(sql, 5) != 0 };
+                                                                .dress_before = whole_at(sql, 5) != 0,
+                                                                .wheel = text_at(reading, sql, 6) };
 }
 
 static void take_reading(const struct reading *reading, struct tw_sql *sql, void *member)
@@ -284,7 +284,7 @@ static enum tw_status take_lists(const struct reading *reading)
           take_blank, (void **)&out->blanks, &out->blank_count, sizeof *out->blanks },
         { "SELECT name, sha256, load, inputs FROM program ORDER BY load, name", take_program, (void **)&out->programs,
           &out->program_count, sizeof *out->programs },
-        { "SELECT load, state, cycle_s, removed_mm3, wheel_mm, dress_before FROM load ORDER BY load", take_load,
+        { "SELECT load, state, cycle_s, removed_mm3, wheel_mm, dress_before, wheel FROM load ORDER BY load", take_load,
           (void **)&out->loads, &out->load_count, sizeof *out->loads },
         { "SELECT target, aside FROM placing ORDER BY entry", take_placing, (void **)&out->placing, &out->placing_count,
           sizeof *out->placing },

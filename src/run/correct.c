@@ -95,6 +95,24 @@ static bool is_freshly_dressed(const struct weighing *weighing, int load)
     return older == 0 || dressings_before(weighing, older) != dressings_before(weighing, load);
 }
 
+static int wheel_of(const struct weighing *weighing, int load)
+{
+    for (size_t i = 0; i < weighing->asked->count; i++)
+        if (weighing->asked->measured[i].load == load)
+            return weighing->asked->measured[i].wheel;
+    return 0;
+}
+
+static bool is_by_newest_wheel(const struct weighing *weighing, int load)
+{
+    return wheel_of(weighing, load) == wheel_of(weighing, newest_before(weighing, INT_MAX));
+}
+
+static bool is_fresh_newest_wheel(const struct weighing *weighing, int load)
+{
+    return is_by_newest_wheel(weighing, load) && is_freshly_dressed(weighing, load);
+}
+
 /* Of the thickness: no machine is so far off. */
 static double most_mm(const struct tw_job *job)
 {
@@ -402,8 +420,8 @@ static enum tw_status take_offset(const struct weighing *weighing, struct tw_cor
 {
     bool dressed = weighing->asked->dressed_next;
     double gauge_mm = weighing->asked->now->offset_mm != 0.0 ? 0.0 : weighing->asked->gauge_mm;
-    struct loads loads = dressed ? newest_loads(weighing, TW_CORRECT_LOADS, is_freshly_dressed)
-                                 : newest_loads(weighing, TW_CORRECT_COURSE, NULL);
+    struct loads loads = dressed ? newest_loads(weighing, TW_CORRECT_LOADS, is_fresh_newest_wheel)
+                                 : newest_loads(weighing, TW_CORRECT_COURSE, is_by_newest_wheel);
     struct course course = { 0 };
     struct values values;
     enum tw_status status = values_of(weighing, &loads, &values);
