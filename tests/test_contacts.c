@@ -481,6 +481,30 @@ Test(contacts, a_neighbours_stop_in_the_blank_is_refused)
         "of the first one's setup; set the stations farther apart, or grind fewer parts at once");
 }
 
+/* ---- the heel ---- */
+
+/* 0.3 mm over a slope of (3.0 - 1.5)/2 in 108.8 mm: 43.5 mm ahead. The heel stands out nearer than that; with z on
+ * its own ricasso no blank's taper begins ahead. */
+Test(contacts, a_band_whose_thickest_blank_would_be_ground_on_the_heel_is_refused)
+{
+    struct tw_instead ricasso[] = { { "taper.thickness_band", "0.3 mm" }, { "taper.height_zero", "ricasso" } };
+    struct tw_findings findings = { 0 };
+    struct tw_text path = { 0 };
+    struct tw_job job;
+
+    tw_text_print(&path, "%s/samples/santoku-170/job.cfg", home);
+    cr_assert(eq(int, tw_job_read_with(path.data, ricasso, 1, &job, &findings), TW_BAD_INPUT));
+    cr_expect(strstr(findings.items[0].text,
+                     "the taper begins 43.5 mm ahead of the taper start, and the blade stands out beside the "
+                     "tang from 12.2 mm on: its heel would be ground; write height_zero") != NULL,
+              "%s", findings.items[0].text);
+    tw_findings_free(&findings);
+    cr_assert(eq(int, tw_job_read_with(path.data, ricasso, 2, &job, &findings), TW_OK));
+    tw_text_free(&path);
+    tw_job_free(&job);
+    tw_findings_free(&findings);
+}
+
 /* ---- what holds ---- */
 
 /* The same bar, its magnet and packing; wanted figures follow by hand. Ahead of the taper start 30 mm of pad over 30 mm of

@@ -25,6 +25,7 @@ struct tw_sheet {
     struct tw_card programs[TW_SETUPS_MOST]; /* of plan->setups; text NULL: none, its passes are not drawn */
     double lift_mm;                          /* by which the programs are raised; 0: they cut */
     bool air;                                /* programs for a run in the air go with them */
+    bool in_run;                             /* of a load: what is measured goes into the run's record */
     const struct tw_verdict *verdict;        /* NULL: not run */
     /* Remarks on the files of programs that are not what plan wrote, whose names are told; NULL: nobody looked. */
     const struct tw_findings *strange;

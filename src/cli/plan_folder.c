@@ -112,11 +112,12 @@ struct tw_sheet plan_folder_sheet(const struct tw_job *job, const struct tw_prov
     return sheet;
 }
 
-static enum tw_status make_texts(struct plan_folder *out, double lift_mm, struct tw_findings *findings)
+static enum tw_status make_texts(struct plan_folder *out, bool in_run, double lift_mm, struct tw_findings *findings)
 {
     struct tw_sheet sheet = plan_folder_sheet(out->job, out->proven, lift_mm > 0.0);
     enum tw_status status = tw_summary_json(out->job, &out->proven->plan, &out->summary, findings);
 
+    sheet.in_run = in_run;
     if (status == TW_OK && lift_mm > 0.0)
         status = make_air(out->job, &out->proven->plan, lift_mm, &out->air, findings);
     if (status == TW_OK)
@@ -127,12 +128,12 @@ static enum tw_status make_texts(struct plan_folder *out, double lift_mm, struct
 }
 
 enum tw_status plan_folder_make(const char *folder, const struct tw_job *job, const struct tw_proven *proven,
-                                double lift_mm, struct plan_folder *out, struct tw_findings *findings)
+                                bool in_run, double lift_mm, struct plan_folder *out, struct tw_findings *findings)
 {
     enum tw_status status;
 
     *out = (struct plan_folder){ .folder = folder, .job = job, .proven = proven };
-    status = make_texts(out, lift_mm, findings);
+    status = make_texts(out, in_run, lift_mm, findings);
     for (size_t i = 0; status == TW_OK && i < proven->count; i++)
         status = plan_folder_add(out, proven->cards[i].name, proven->texts[i], findings);
     for (size_t i = 0; status == TW_OK && i < out->air.count; i++)

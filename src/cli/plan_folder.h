@@ -39,9 +39,9 @@ enum tw_status plan_folder_choose_lift(const struct tw_job *job, const struct tw
 /* What the sheet of a plan is made of. */
 struct tw_sheet plan_folder_sheet(const struct tw_job *job, const struct tw_proven *proven, bool air);
 
-/* Makes all files of the plan. plan_folder_free() in any case. */
+/* Makes all files of the plan, which may be a load's of a run. plan_folder_free() in any case. */
 enum tw_status plan_folder_make(const char *folder, const struct tw_job *job, const struct tw_proven *proven,
-                                double lift_mm, struct plan_folder *out, struct tw_findings *findings);
+                                bool in_run, double lift_mm, struct plan_folder *out, struct tw_findings *findings);
 
 /* One more file for the set; name and text are borrowed. */
 enum tw_status plan_folder_add(struct plan_folder *folder, const char *name, const char *text,

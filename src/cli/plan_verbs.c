@@ -115,7 +115,7 @@ static enum tw_status plan_into(const struct options *options, const struct tw_j
         return status;
     status = plan_folder_choose_lift(job, &proven.plan, options->lift != NULL, &lift_mm, findings);
     if (status == TW_OK)
-        status = plan_folder_make(options->out, job, &proven, lift_mm, &folder, findings);
+        status = plan_folder_make(options->out, job, &proven, false, lift_mm, &folder, findings);
     if (status == TW_OK)
         status = write_outputs(&folder, options->detail != NULL, findings);
     plan_folder_free(&folder);

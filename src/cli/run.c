@@ -54,7 +54,7 @@ static enum tw_status write_part(struct running *running, size_t load, size_t pa
     if (status == TW_OK)
         status = plan_folder_choose_lift(&made->job, &made->proven.plan, false, &lift_mm, running->findings);
     if (status == TW_OK)
-        status = plan_folder_make(path, &made->job, &made->proven, lift_mm, &folder, running->findings);
+        status = plan_folder_make(path, &made->job, &made->proven, true, lift_mm, &folder, running->findings);
     if (status == TW_OK)
         status = plan_folder_add(&folder, "job.cfg", job, running->findings);
     if (status == TW_OK && page)

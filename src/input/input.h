@@ -90,6 +90,9 @@ void tw_survey_checks_run(struct tw_input *input, const struct tw_survey *survey
 /* contact_checks.c: the fixture against the blank. */
 void tw_contact_checks_run(struct tw_input *input);
 
+/* Refuses a band of thickness whose thickest blank would have its taper begin on the blade's heel. Once all else is known and right. */
+void tw_heel_checks_run(struct tw_input *input);
+
 /* digest.c */
 enum tw_status tw_digest_job(const struct tw_draft *draft, char digest[17], struct tw_findings *findings);
 

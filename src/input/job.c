@@ -388,6 +388,12 @@ static void straighten(struct tw_input *input)
         input->no_memory = true;
 }
 
+static void check_heel(struct tw_input *input)
+{
+    if (status_of(input) == TW_OK)
+        tw_heel_checks_run(input);
+}
+
 /* What does not fit between the faces needs no plan to be found. */
 static void check_relief(struct tw_input *input)
 {
@@ -515,6 +521,7 @@ static void read_everything(struct tw_input *input)
     read_surveys(input);
     tw_size_checks_end(input);
     straighten(input);
+    check_heel(input);
     check_relief(input);
     choose_order(input);
     if (status_of(input) == TW_OK)

@@ -159,6 +159,18 @@ static void write_load(struct program *program)
     tw_writer_comment(&program->writer, "FOR THESE BLANKS ON THESE STATIONS ONLY - PACK EACH AS IT LIES");
 }
 
+/* Thicknesses are those of the tang once that is off. */
+static void write_allowance(struct program *program)
+{
+    const struct tw_job *job = program->job;
+    double allowance_mm = job->finish.allowance_mm;
+
+    if (allowance_mm > 0.0)
+        tw_writer_comment(&program->writer, "HAND FINISHING %s A FACE - GROUND FROM %s BEHIND THE START",
+                          tw_program_length(program, allowance_mm, 3).text,
+                          tw_program_length(program, allowance_mm / program->setup->face.slope, 1).text);
+}
+
 /* What lies on the table. */
 static void write_parts(struct program *program)
 {
@@ -172,6 +184,7 @@ static void write_parts(struct program *program)
                       tw_program_length(program, taper->ricasso_mm, 3).text,
                       tw_program_length(program, tw_taper_stated_mm(program->job, taper->length_mm), 3).text,
                       tw_program_length(program, taper->length_mm, 3).text);
+    write_allowance(program);
     write_blanks(program);
 }
 

@@ -131,7 +131,7 @@ static void close_sum(struct page *page, bool measured_later)
 }
 
 /* From readings to the number by which the work offset is lowered. With z zero on the pad a thicker blank comes out as much
- * thinner, and with z zero on its own ricasso as much thicker (docs/job-reference.md, taper.thickness_band). */
+ * thinner, unless one face alone is ground, which lies as high over the pad whatever the blank; and with z zero on its own ricasso as much thicker (docs/job-reference.md, taper.thickness_band). */
 static void write_offset_sum(struct page *page, bool measured_later)
 {
     const struct tw_job *job = page->job;
@@ -139,7 +139,7 @@ static void write_offset_sum(struct page *page, bool measured_later)
     open_sum(page);
     tw_text_print(&page->out, "Found less aim, mean of the places");
     close_sum(page, measured_later);
-    if (job->taper.band_mm > 0.0) {
+    if (job->taper.band_mm > 0.0 && !(job->one_face && job->taper.zero == TW_ZERO_PAD)) {
         open_sum(page);
         tw_text_print(&page->out, "%s the ricasso as measured less ",
                       job->taper.zero == TW_ZERO_PAD ? "Plus" : "Minus");
@@ -191,7 +191,7 @@ static void write_thickness(struct page *page, const char *caption, enum stage f
         }
         tw_text_print(&page->out, "</tr>\n");
     }
-    if (from == BOTH_ROUGHED)
+    if (from == BOTH_ROUGHED && !page->sheet->in_run)
         write_offset_sum(page, to == BOTH_GROUND);
     close_table(page);
 }

@@ -2,6 +2,8 @@
 #include "sheet/sheet.h"
 
 #include "base/numbers.h"
+#include "base/units.h"
+#include "geometry/ring.h"
 #include "tangwright/assess.h"
 #include "tangwright/packing.h"
 #include "tangwright/program.h"
@@ -225,7 +227,9 @@ static void step_measure(struct page *page)
     const struct tw_taper *taper = &page->job->taper;
 
     step_open(page);
-    tw_text_print(&page->out, "Measure the blank at the ricasso and write it into the gauge sheet; it must be ");
+    tw_text_print(&page->out,
+                  "Measure the blank at the ricasso%s, and write it into the gauge sheet; the ricasso must be ",
+                  page->job->straight ? "" : " and along both edges of the tang");
     if (taper->band_mm > 0.0) {
         tw_text_print(&page->out, "<strong>");
         sheet_length(&page->out, page->inch, taper->ricasso_mm - taper->band_mm, SHEET_GAUGE);
@@ -236,9 +240,57 @@ static void step_measure(struct page *page)
         tw_text_print(&page->out, "the one that this sheet was made for: ");
         sheet_length(&page->out, page->inch, taper->ricasso_mm, SHEET_GAUGE);
     }
-    tw_text_print(&page->out, ". Any other: do not grind it with these programs, write its thickness into the job and "
-                              "plan again.");
+    if (!page->job->straight) /* the first pass would take all that is more at once */
+        tw_text_print(&page->out, ", the tang nowhere thicker than %s",
+                      taper->zero == TW_ZERO_PAD && taper->band_mm > 0.0 ? "the latter" : "that");
+    tw_text_print(&page->out, ". Any other: write its thickness into the job and plan again.");
     step_close(page);
+}
+
+/* The rear end of what carries the ricasso, over the plane of which z counts; 0: the fixture tells of none. */
+static double pad_end_mm(const struct tw_job *job)
+{
+    double end_mm = -HUGE_VAL;
+
+    for (size_t i = 0; i < job->fixture.keep_out_count; i++) {
+        const struct tw_keep_out *pad = &job->fixture.keep_outs[i];
+
+        if (pad->kind == TW_KEEP_OUT_PAD && tw_ring_box(&pad->plan).max_x_mm <= 0.0)
+            end_mm = fmax(end_mm, tw_ring_box(&pad->plan).max_x_mm);
+    }
+    return isfinite(end_mm) ? end_mm : 0.0;
+}
+
+static void write_at(struct page *page, const struct tw_axis *axis, double mm, enum sheet_precision precision)
+{
+    tw_text_print(&page->out, "%c\u00a0", axis->letter);
+    sheet_length_short(&page->out, page->inch, axis->sign * mm, precision);
+}
+
+/* On a plate that is raised what is touched rises towards the butt, and a rim meets it with its edge on that side. */
+static void say_slope(struct page *page)
+{
+    const struct tw_machine *machine = &page->job->machine;
+    const struct sheet_side *side = &page->sides[0];
+    double rises = tan(tw_packing_tilt_rad(page->job, page->job->straight, side->setup->face.side));
+    bool cup = side->wheel->kind == TW_WHEEL_CUP, on_pad = page->job->taper.zero == TW_ZERO_PAD;
+    double at_mm = on_pad ? pad_end_mm(page->job) : side->setup->face.start_mm;
+
+    tw_text_print(&page->out, " The raised %s climbs ", on_pad ? "pad" : "blank");
+    sheet_micrometres(&page->out, page->inch, page->inch ? 0.1 * TW_MM_PER_INCH * rises : rises);
+    tw_text_print(&page->out, " in %s towards the butt", page->inch ? "0.1\u00a0in" : "1\u00a0mm");
+    if (cup && on_pad)
+        tw_text_print(&page->out, ": touch it with the rim\u2019s edge on that side, over the pad\u2019s end at ");
+    else if (cup)
+        tw_text_print(
+            &page->out,
+            ": touch it with the rim\u2019s edge on that side over the taper start, the wheel\u2019s middle at ");
+    else
+        tw_text_print(&page->out, ": touch it with the wheel\u2019s lowest point over ");
+    write_at(page, &machine->along, cup && !on_pad ? at_mm - side->wheel->diameter_mm / 2.0 : at_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, "; that is ");
+    write_at(page, &machine->up, on_pad ? at_mm * rises : 0.0, SHEET_BLOCKS);
+    tw_text_print(&page->out, ".");
 }
 
 static void step_zero(struct page *page)
@@ -250,6 +302,8 @@ static void step_zero(struct page *page)
     if (page->job->taper.zero == TW_ZERO_RICASSO)
         tw_text_print(&page->out, " Up is touched off later, on every blank as it lies: %c on the ricasso\u2019s face.",
                       machine->up.letter);
+    if (page->job->mount == TW_MOUNT_TILTED)
+        say_slope(page);
     step_close(page);
 }
 

@@ -192,7 +192,7 @@ static void rule_touch_off(struct page *page)
             tw_text_print(&page->out, " for side %s", tw_side_letter(side->setup->face.side));
         any = true;
     }
-    tw_text_print(&page->out, ".</li>\n");
+    tw_text_print(&page->out, "%s.</li>\n", page->side_count > 2 ? "; for its first program only" : "");
 }
 
 static void rule_run(struct page *page)
@@ -305,6 +305,51 @@ static double kept_mm(const struct page *page, const struct sheet_side *finishin
     return 0.0;
 }
 
+static bool stops_for_dressing(const struct page *page)
+{
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].setup->scope == TW_SCOPE_ROUGH && page->sides[i].setup->ledger.stops > 0)
+            return true;
+    return false;
+}
+
+/* Both faces are ground then, and the one below is none that lies flat. */
+static void rough_again(struct page *page, const char *how)
+{
+    tw_text_print(&page->out, " Where it is more than ");
+    sheet_length(&page->out, page->inch, 0.002, SHEET_BLOCKS);
+    tw_text_print(&page->out, ", run the roughing again %s%s, and measure again.", how,
+                  page->job->one_face || !any_packed(page) ? "" : ", each side packed as for its finishing");
+}
+
+/* The record of a run does the sums, and the programs themselves go lower. */
+static void correct_in_run(struct page *page)
+{
+    tw_text_print(
+        &page->out,
+        "Write the readings into a table: <code>tangwright gauge RUN TABLE --roughed</code>, then plan the load "
+        "again. <strong>The programs themselves are lower then: leave the work offset as it is.</strong>");
+    rough_again(page, "by the new programs");
+}
+
+static void correct_offset(struct page *page)
+{
+    const struct tw_job *job = page->job;
+
+    tw_text_print(&page->out,
+                  "<strong>Lower the up value (%c) of %s by it</strong>%s; where the number is below zero, raise it.",
+                  job->machine.up.letter, job->parts > 1 ? "each part\u2019s work offset" : "the work offset",
+                  job->machine.up.sign < 0 ? ", that is, raise the number in the offset" : "");
+    rough_again(page, "with the new offset");
+    tw_text_print(&page->out, " The finishing goes by that offset%s.",
+                  job->taper.zero == TW_ZERO_RICASSO ? ", with no touching off" : "");
+    if (stops_for_dressing(page) && !job->one_face)
+        tw_text_print(
+            &page->out,
+            " The wheel was dressed and touched off on the way, so the sides may stand at heights of their own, "
+            "and the sum tells their mean: use the same feeler with the same care each time.");
+}
+
 /* What a measurement between roughing and finishing says of the wheel's height, wear and all; the sum is in the gauge sheet. */
 static void measure_between(struct page *page, const struct sheet_side *side)
 {
@@ -313,22 +358,15 @@ static void measure_between(struct page *page, const struct sheet_side *side)
     between_open(page);
     tw_text_print(&page->out, "Measure the thickness, cold: roughing was to leave the finished one and <strong>");
     sheet_length(&page->out, page->inch, TW_SIDES_OF(job) * kept_mm(page, side), SHEET_BLOCKS);
-    tw_text_print(&page->out,
-                  "</strong>%s. The <a href=\"#gauge\">gauge sheet</a> has the aims, and the sum that tells how much "
-                  "too high the wheel "
-                  "stands, whatever the reason.",
-                  job->one_face ? "" : " on both faces together");
+    tw_text_print(&page->out, "</strong>%s. The <a href=\"#gauge\">gauge sheet</a> has the aims%s.",
+                  job->one_face ? "" : " on both faces together",
+                  page->sheet->in_run ? "" : ", and the sum that tells how much too high the wheel stands");
     between_close(page);
     between_open(page);
-    tw_text_print(&page->out,
-                  "<strong>Lower the up value (%c) of %s by it</strong>%s. Where the number is "
-                  "below zero, raise it; where it is more than ",
-                  job->machine.up.letter, job->parts > 1 ? "each part\u2019s work offset" : "the work offset",
-                  job->machine.up.sign < 0 ? ", that is, raise the number in the offset" : "");
-    sheet_length(&page->out, page->inch, 0.002, SHEET_BLOCKS);
-    tw_text_print(&page->out,
-                  ", run the roughing again with the new offset, which cuts only what was left, and measure again. The "
-                  "finishing then goes by that offset.");
+    if (page->sheet->in_run)
+        correct_in_run(page);
+    else
+        correct_offset(page);
     between_close(page);
 }
 
@@ -367,6 +405,25 @@ static bool was_finished_before(const struct page *page, const struct sheet_side
     return false;
 }
 
+/* Side B is roughed by the wheel as side A has left it, unless one of the two programs stops for its dressing. */
+static void keep_wheel(struct page *page, const struct sheet_side *side)
+{
+    bool on_ricasso = page->job->taper.zero == TW_ZERO_RICASSO;
+
+    between_open(page);
+    if (side->setup->ledger.stops > 0 || (side - 1)->setup->ledger.stops > 0)
+        tw_text_print(
+            &page->out,
+            "Dress the wheel where a program begins with it or stops for it (M0), and touch it off anew then, by the "
+            "same feeler; not otherwise.");
+    else
+        tw_text_print(
+            &page->out,
+            "Leave the wheel as it is: no dressing%s. The measurement after the roughing tells what it has lost.",
+            on_ricasso ? ", and only the ricasso is touched, by the same feeler" : " and no touching off");
+    between_close(page);
+}
+
 static void write_between(struct page *page, const struct sheet_side *side)
 {
     enum tw_scope scope = side->setup->scope;
@@ -383,11 +440,7 @@ static void write_between(struct page *page, const struct sheet_side *side)
             "and after on the same place, and change the up value of every work offset in use by what it lost.");
         between_close(page);
     } else if (later && scope == TW_SCOPE_ROUGH) {
-        between_open(page);
-        tw_text_print(&page->out,
-                      "Leave the wheel as it is: no dressing and no touching off. The measurement after the "
-                      "roughing tells what it has lost.");
-        between_close(page);
+        keep_wheel(page, side);
     } else if (later && scope != TW_SCOPE_FINISH) {
         touch_wheel_again(page, side);
     }

@@ -1,12 +1,31 @@
 /* ahead.c - feeds close over the blade, farther ahead of the taper start than a run-out needs. */
 #include "verdict/ahead.h"
 
+#include "geometry/ring.h"
+
 #include <math.h>
 
 /* Programs round, and planners leave a little more than is needed. */
 #define SLACK_MM 0.5
+/* A fall of less comes from rounding: the face lies level. */
+#define LEVEL 1e-9
 
-/* How far ahead of where the stock begins the programmed point has business. */
+/* A cup reaches so far ahead of its middle, or of anything else nothing. */
+static double reach_mm(const struct tw_wheel *wheel)
+{
+    return wheel->kind == TW_WHEEL_CUP ? wheel->diameter_mm / 2.0 : 0.0;
+}
+
+/* At the edges of the tang its round rim reaches less far. */
+static double rounding_mm(const struct tw_job *job)
+{
+    struct tw_box tang = tw_ring_box(&job->part.tang.outer);
+    double radius_mm = job->wheel.diameter_mm / 2.0, beside_mm = fmax(-tang.min_y_mm, tang.max_y_mm);
+
+    return radius_mm - sqrt(fmax(0.0, radius_mm * radius_mm - beside_mm * beside_mm));
+}
+
+/* How far ahead of where the stock begins the foremost point of the wheel has business. */
 static double run_out_mm(const struct tw_job *job, const struct tw_witness_face *face)
 {
     double radius_mm = job->wheel.diameter_mm / 2.0, over_mm = job->travel.overtravel_mm + SLACK_MM;
@@ -15,7 +34,10 @@ static double run_out_mm(const struct tw_job *job, const struct tw_witness_face 
 
     if (job->wheel.kind == TW_WHEEL_DISC)
         return over_mm + vague_mm + radius_mm * face->fall;
-    return face->fall > 0.0 ? over_mm + vague_mm - radius_mm : over_mm + radius_mm;
+    /* Finishing, a rim that lies in the face's plane may leave it whole, and come back. */
+    if (!(face->fall > LEVEL) && job->task.scope != TW_SCOPE_ROUGH)
+        return over_mm + job->wheel.diameter_mm;
+    return over_mm + vague_mm + rounding_mm(job);
 }
 
 /* The part of a motion, as fractions of it, in which one coordinate stays below a limit. */
@@ -44,7 +66,8 @@ bool tw_ahead_is_low(const struct tw_job *job, const struct tw_workpiece *workpi
            leave = 1.0;
     double top_mm = tw_witness_top_mm(&workpiece->face, begin_mm); /* it is no higher farther ahead */
 
-    keep_below(from_mm[0], to_mm[0], begin_mm - run_out_mm(job, &workpiece->face), &enter, &leave);
+    keep_below(from_mm[0], to_mm[0], begin_mm + reach_mm(&job->wheel) - run_out_mm(job, &workpiece->face), &enter,
+               &leave);
     keep_below(from_mm[2], to_mm[2], top_mm + clearance_mm, &enter, &leave);
     keep_below(-from_mm[0], -to_mm[0], half_mm - blade->min_x_mm, &enter, &leave);
     keep_below(from_mm[1], to_mm[1], blade->max_y_mm + half_mm, &enter, &leave);
@@ -56,7 +79,8 @@ bool tw_ahead_is_low(const struct tw_job *job, const struct tw_workpiece *workpi
         double part = end == 0 ? enter : leave;
 
         out->gap_mm = fmin(out->gap_mm, from_mm[2] + part * (to_mm[2] - from_mm[2]) - top_mm);
-        out->ahead_mm = fmax(out->ahead_mm, begin_mm - from_mm[0] - part * (to_mm[0] - from_mm[0]));
+        out->ahead_mm =
+            fmax(out->ahead_mm, reach_mm(&job->wheel) + begin_mm - from_mm[0] - part * (to_mm[0] - from_mm[0]));
     }
     return true;
 }

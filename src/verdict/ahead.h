@@ -1,8 +1,8 @@
 /* ahead.h - feeds close over the blade, farther ahead of the taper start than a run-out needs.
  *
- * A run-out has business over the blade: a cup whose whole rim lies in the face's plane leaves it by its own radius and the
- * overtravel; the edge of a cup on a falling face, and a disc's lowest line, by the overtravel and what the flatness leaves
- * uncertain of where the face begins. What goes farther and comes near is no contact, but nobody planned it. */
+ * A run-out has business over the blade: the foremost point of a cup goes beyond by the overtravel, by what its round rim reaches
+ * less far at the tang's edges, and by what the flatness leaves uncertain of where the face begins; finishing, a rim that lies in the
+ * face's plane may leave it whole. A disc's lowest line goes by the overtravel and that uncertainty. What goes farther and comes near is no contact, but nobody planned it. */
 #ifndef TANGWRIGHT_VERDICT_AHEAD_H
 #define TANGWRIGHT_VERDICT_AHEAD_H
 
@@ -12,7 +12,7 @@
 
 struct tw_ahead {
     double gap_mm;   /* between the programmed point's height and the blade's top, at the least */
-    double ahead_mm; /* of the taper start that the programmed point lies, at the most */
+    double ahead_mm; /* of where the ground begins that the wheel's foremost point lies, at the most */
 };
 
 /* Whether a feed of the programmed point, in the part's setup frame, is nearer than `clearance_mm` to the blade there. */
