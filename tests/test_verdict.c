@@ -1107,6 +1107,20 @@ Test(verdict, a_wheel_standing_or_creeping_on_the_steel_is_remarked)
     expect_remark(TW_REMARK_RUBS, 20);
 }
 
+/* RS-274 leaves it open which way a rapid takes between its ends (Kramer, Proctor, Messina 2000, NISTIR 6556, 3.5.1: each axis may
+ * go by itself; from memory). Seconds taken for milliseconds make waits a thousand times too long. */
+Test(verdict, a_rapid_down_and_aside_and_a_wait_in_another_unit_are_remarked)
+{
+    edit(&strip, 15, "G0 Y30.");
+    expect_no_remark();
+    edit(&strip, 16, "G0 X115. Y5.");
+    expect_remark(TW_REMARK_SLANTING, 16);
+    cr_expect(strip.verdict.cut);
+    edit(&strip, 16, "G0 X115.");
+    insert(&strip, 16, "G4 P1000.");
+    expect_remark(TW_REMARK_WAITS, 16);
+}
+
 /* What a wheel has soaked up it throws out while it turns on without coolant: common practice, no source. */
 Test(verdict, a_wheel_that_stops_full_of_coolant_is_remarked)
 {

@@ -91,6 +91,8 @@ enum tw_remark_kind {
     TW_REMARK_LOW_OVER_BLADE, /* fed closer over it than rapids may come, ahead of where a run-out ends */
     TW_REMARK_ASTRAY,         /* fed where nothing is to be ground */
     TW_REMARK_SOAKED,         /* the wheel stops before it has thrown out its coolant */
+    TW_REMARK_SLANTING, /* a rapid that goes down and aside at once: controllers differ in the way that it takes */
+    TW_REMARK_WAITS,    /* a wait so long that its unit may be another one */
     TW_REMARK_COUNT
 };
 

@@ -15,6 +15,8 @@ static const char *const names[TW_REMARK_COUNT] = {
     [TW_REMARK_LOW_OVER_BLADE] = "low over the blade",
     [TW_REMARK_ASTRAY] = "astray",
     [TW_REMARK_SOAKED] = "soaked",
+    [TW_REMARK_SLANTING] = "slanting rapid",
+    [TW_REMARK_WAITS] = "waits",
 };
 
 const char *tw_remark_name(enum tw_remark_kind kind)

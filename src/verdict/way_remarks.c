@@ -12,12 +12,19 @@
 /* Slower than this a wheel in contact rubs more than it cuts. */
 #define SLOW_MM_PER_S 0.5
 
+/* No tang takes so long to cool that a shop would wait for it. */
+#define LONG_WAIT_S 900.0
+#define SLANT_MM    0.01
+
 enum tw_status tw_way_stands(struct tw_proving *proving, const struct tw_step *step)
 {
     double at_mm[3];
     struct tw_touch touch;
     enum tw_status status;
 
+    if (step->dwell_s > LONG_WAIT_S)
+        tw_proof_remark(proving->proof, TW_REMARK_WAITS, step->line,
+                        "waits for %.0f s: is its P in the unit that the controller takes?", step->dwell_s);
     if (!proving->fixture || step->dwell_s < STANDING_S || step->spindle == TW_RS274_SPINDLE_OFF)
         return TW_OK;
     for (int i = 0; i < 3; i++)
@@ -110,10 +117,25 @@ static void remark_ahead(struct tw_proving *proving, const struct tw_step *step,
             ahead.gap_mm, ahead.ahead_mm, proving->clearance_mm);
 }
 
+/* It is proved as a straight line, and many controllers let each axis go as fast as it can, so that the wheel is down before it is
+ * there. */
+static void remark_slanting(struct tw_proving *proving, const struct tw_step *step, const double from_mm[3],
+                            const double to_mm[3])
+{
+    if (step->kind == TW_STEP_RAPID && proving->fixture && to_mm[2] < from_mm[2] - SLANT_MM &&
+        hypot(to_mm[0] - from_mm[0], to_mm[1] - from_mm[1]) > SLANT_MM)
+        tw_proof_remark(
+            proving->proof, TW_REMARK_SLANTING, step->line,
+            "a rapid goes down by %.3g mm and aside at once; it is proved as a straight line, and on many controllers "
+            "each axis goes as fast as it can: go aside first, then down",
+            from_mm[2] - to_mm[2]);
+}
+
 enum tw_status tw_way_feeds(struct tw_proving *proving, const struct tw_step *step, const double from_mm[3],
                             const double to_mm[3])
 {
     remark_way(proving, step);
+    remark_slanting(proving, step, from_mm, to_mm);
     remark_ahead(proving, step, from_mm, to_mm);
     return remark_slow(proving, step, from_mm, to_mm);
 }
