@@ -1122,6 +1122,23 @@ static void expect_a_stopped_load_to_stay(struct folder *folder)
     cr_expect(eq(int, tangwright(folder, arguments), 0));
 }
 
+/* 0.05 mm more off each face at the butt would come off in the first finishing layer. */
+static void expect_another_taper_to_be_refused(struct folder *folder)
+{
+    char arguments[160], command[200];
+
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder->path);
+    snprintf(command, sizeof command, "sed -i 's/2.29 mm/2.19 mm/' %s/job.cfg", folder->path);
+    cr_assert(eq(int, system(command), 0));
+    cr_expect(eq(int, tangwright(folder, arguments), 3));
+    cr_expect(has_said(
+        folder, "load 1 is roughed for a taper from 2.4900 to 2.2800 mm, and its blank 1 would now be finished from "
+                "2.4900 to 2.1800 mm: finish this load by the job as it was, say --done 1, and change the job then"));
+    snprintf(command, sizeof command, "sed -i 's/2.19 mm/2.29 mm/' %s/job.cfg", folder->path);
+    cr_assert(eq(int, system(command), 0));
+    cr_expect(eq(int, tangwright(folder, arguments), 0));
+}
+
 /* What a wheel left too thick says nothing of the next one, which stands where it was touched off. */
 static void expect_a_new_wheel_to_void_it(struct folder *folder)
 {
@@ -1167,7 +1184,7 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     char arguments[160], command[640];
 
     write_run(&folder, "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; } );");
-    use_job(&folder, "s/1.4 mm/2.29 mm/; s/a-then-b/rough-then-finish/");
+    use_job(&folder, "s/1.4 mm/2.29 mm/; /thickness_band/s/0.02/0.01/; s/a-then-b/rough-then-finish/");
     snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 60 mm, 2.4015 mm\n");
     snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
@@ -1231,6 +1248,7 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "leave the wheel as it is: no dressing, no touching off\n  finish load 1 as"));
     cr_expect(not_said(&folder, "roughing programs again"), "within 2 um");
+    expect_another_taper_to_be_refused(&folder);
     expect_a_new_wheel_to_void_it(&folder);
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 2 mm, 2.48 mm\n3, 60 mm, 2.4 mm\n");
     snprintf(command, sizeof command, "%s/readings.csv --roughed", folder.path);
@@ -1250,7 +1268,7 @@ Test(run_verb, another_wheel_begins_anew)
         &folder,
         "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; thickness = "
         "\"2.50 mm\"; } );");
-    use_job(&folder, "s/1.4 mm/2.29 mm/");
+    use_job(&folder, "s/1.4 mm/2.29 mm/; /thickness_band/s/0.02/0.01/");
     snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
     cr_assert(eq(int, tangwright(&folder, arguments), 0));
     cr_expect(eq(int, tangwright(&folder, "--done 1"), 0));
@@ -1297,7 +1315,8 @@ Test(run_verb, one_face_is_as_high_over_the_pad_as_its_program_says)
     write_run(&folder,
               "stations = \"1, 2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; }, { number = \"2\"; "
               "thickness = \"2.50 mm\"; } );");
-    use_job(&folder, "s/1.4 mm/2.29 mm/; s/a-then-b/rough-then-finish/; 1i faces = \\\"a\\\";");
+    use_job(&folder,
+            "s/1.4 mm/2.29 mm/; /thickness_band/s/0.02/0.01/; s/a-then-b/rough-then-finish/; 1i faces = \\\"a\\\";");
     snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
     cr_assert(eq(int, tangwright(&folder, arguments), 0));
     snprintf(command, sizeof command, "grep -c 'should be<.*>2.429[^<]*mm' %s/out/load-01/load.html | grep -qx 2",

@@ -171,6 +171,8 @@ struct tw_record_plan {
     size_t load_count;
     const struct tw_record_total *totals; /* that these loads are planned with */
     size_t total_count;
+    const struct tw_record_total *kept; /* as many, that one load is planned with instead; NULL: none is */
+    int kept_load;
     const struct tw_record_file *placing; /* that take their places once this is in the record */
     size_t placing_count;
 };

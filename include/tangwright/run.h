@@ -55,6 +55,8 @@ struct tw_run_roughed {
     int load;                                /* its number; 0: none */
     double station_mm[TW_RUN_STATIONS_MOST]; /* of the thickness */
     bool other_wheel; /* the wheel was dressed or changed since: they are to be roughed and gauged again */
+    /* That its programs were planned with: it told its own setting, so what finished parts tell since is for loads behind it. */
+    struct tw_run_totals kept;
 };
 
 /* The wheel as the run's record tells of it: what it did in loads that are ground already. */
@@ -159,6 +161,10 @@ double tw_run_aim_mm(const struct tw_job *job, double planned_mm, double butt_mm
 
 /* What a blank with a ricasso of its own comes out thicker than that. */
 double tw_run_own_mm(const struct tw_job *job, double ricasso_mm, double planned_mm);
+
+/* Whether that load keeps the totals that it was planned with, as one that is roughed does; and those that it is planned with. */
+bool tw_run_keeps(const struct tw_run_roughed *roughed, int load);
+const struct tw_run_totals *tw_run_totals_for(const struct tw_run_request *request, size_t load_number);
 
 /* How much less the key for the butt has to say so that the butt comes out thinner by the totals' taper. */
 double tw_run_butt_lower_mm(const struct tw_job *job, const struct tw_run_totals *totals);

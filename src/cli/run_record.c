@@ -9,8 +9,12 @@
 #include "tangwright/roughed.h"
 
 #include <limits.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* Job files round to less. */
+#define SAME_MM 1e-3
 
 /* ---- where it is ---- */
 
@@ -219,7 +223,8 @@ static void add_roughed(const struct run_record *record, int load, bool found, s
     }
 }
 
-struct tw_run_totals run_record_totals(const struct run_record *record, int load)
+/* What of the load's own roughed parts is aside. */
+static struct tw_run_totals told_by_finished(const struct run_record *record, int load)
 {
     struct tw_run_totals totals = { 0 };
 
@@ -237,13 +242,21 @@ struct tw_run_totals run_record_totals(const struct run_record *record, int load
     }
     if (load == 0 && is_offset_of_another(record))
         totals.offset_mm = 0.0;
+    return totals;
+}
+
+struct tw_run_totals run_record_totals(const struct run_record *record, int load)
+{
+    struct tw_run_totals totals = told_by_finished(record, load);
+
     add_roughed(record, load, false, &totals);
     return totals;
 }
 
 struct tw_run_totals run_record_wanted(const struct run_record *record, int load)
 {
-    struct tw_run_totals totals = run_record_totals(record, 0);
+    struct tw_run_roughed roughed = run_record_roughed(record);
+    struct tw_run_totals totals = tw_run_keeps(&roughed, load) ? roughed.kept : told_by_finished(record, 0);
 
     add_roughed(record, load, true, &totals);
     return totals;
@@ -263,6 +276,7 @@ struct tw_run_roughed run_record_roughed(const struct run_record *record)
         out.station_mm[roughed->station - 1] = roughed->value_mm;
         out.other_wheel = out.other_wheel || tw_roughed_stop_named(roughed->stop) == TW_ROUGHED_OTHER_WHEEL;
     }
+    out.kept = told_by_finished(record, next);
     return out;
 }
 
@@ -637,13 +651,36 @@ static enum tw_status find_folder(const char *run_path, const char *folder, char
     return status;
 }
 
+/* Roughed faces stand where the job had them: another taper would have its first finishing layer take all the difference. */
+static enum tw_status check_shape(const struct run_record *record, const struct taking *taking,
+                                  const struct tw_run_request *request)
+{
+    const struct tw_record_state *state = &record->state;
+
+    for (size_t i = 0; i < state->blank_count; i++)
+        for (size_t k = 0; k < request->blank_count && tw_run_keeps(&request->roughed, state->blanks[i].load); k++) {
+            const struct tw_record_blank *was = &state->blanks[i], *now = &taking->blanks[k];
+
+            if (strcmp(was->number, now->number) == 0 &&
+                fmax(fabs(was->planned_mm - now->planned_mm), fabs(was->butt_mm - now->butt_mm)) > SAME_MM)
+                return tw_fail(taking->findings, TW_BAD_INPUT, (struct tw_place){ .file = request->path },
+                               "load %d is roughed for a taper from %.4f to %.4f mm, and its blank %s would now be "
+                               "finished from %.4f to "
+                               "%.4f mm: finish this load by the job as it was, say --done %d, and change the job then",
+                               was->load, was->planned_mm, was->butt_mm, was->number, now->planned_mm, now->butt_mm,
+                               was->load);
+        }
+    return TW_OK;
+}
+
 enum tw_status run_record_plan(const struct run_record *record, const struct tw_run_outcome *outcome,
                                const struct run_notes *notes, const char *folder, struct tw_staged *staged,
                                struct tw_findings *findings)
 {
     const struct tw_staged_mark marked = mark();
     struct taking taking = { .outcome = outcome, .wheel = record->wheel, .findings = findings };
-    struct tw_record_total totals[RUN_TOTALS_MOST];
+    const struct tw_run_request *request = outcome->request;
+    struct tw_record_total totals[RUN_TOTALS_MOST], kept[RUN_TOTALS_MOST];
     struct tw_record_plan plan = { .change = record->state.change,
                                    .name = outcome->request->name,
                                    .programs = notes->programs,
@@ -653,12 +690,20 @@ enum tw_status run_record_plan(const struct run_record *record, const struct tw_
     char *from_here = NULL;
     enum tw_status status = open_taking(&taking, staged);
 
+    if (tw_run_keeps(&request->roughed, request->roughed.load)) {
+        run_record_list_totals(&request->roughed.kept, kept);
+        plan.kept = kept;
+        plan.kept_load = request->roughed.load;
+    }
     if (status == TW_OK)
         status = take_blanks(&taking);
     if (status == TW_OK)
         status = find_folder(outcome->request->path, folder, &from_here, findings);
     if (status == TW_OK) {
         take_layout(&taking);
+        status = check_shape(record, &taking, request);
+    }
+    if (status == TW_OK) {
         plan.folder = from_here;
         plan.blanks = taking.blanks;
         plan.blank_count = outcome->request->blank_count;

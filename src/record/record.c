@@ -175,8 +175,12 @@ static enum tw_status put_load_totals(struct tw_record *record, const struct tw_
 {
     enum tw_status status = TW_OK;
 
-    for (size_t i = 0; status == TW_OK && i < plan->load_count; i++)
-        status = put_totals(record, plan->loads[i].load, plan->totals, plan->total_count, findings);
+    for (size_t i = 0; status == TW_OK && i < plan->load_count; i++) {
+        bool keeps = plan->kept && plan->loads[i].load == plan->kept_load;
+
+        status =
+            put_totals(record, plan->loads[i].load, keeps ? plan->kept : plan->totals, plan->total_count, findings);
+    }
     return status;
 }
 

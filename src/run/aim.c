@@ -22,6 +22,16 @@ double tw_run_own_mm(const struct tw_job *job, double ricasso_mm, double planned
     return (1.0 - faces) * (ricasso_mm - planned_mm);
 }
 
+bool tw_run_keeps(const struct tw_run_roughed *roughed, int load)
+{
+    return roughed->load > 0 && roughed->load == load && !roughed->other_wheel;
+}
+
+const struct tw_run_totals *tw_run_totals_for(const struct tw_run_request *request, size_t load_number)
+{
+    return tw_run_keeps(&request->roughed, (int)load_number) ? &request->roughed.kept : &request->totals;
+}
+
 double tw_run_butt_lower_mm(const struct tw_job *job, const struct tw_run_totals *totals)
 {
     return totals->taper_mm / share_of(job);

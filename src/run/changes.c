@@ -83,8 +83,8 @@ static double middle_mm(struct range range)
 
 /* The blanks in hand, and how far they may be off. On a sine plate all blanks lie at one angle: the slope is that of a blank
  * of `plate_mm`, and the butts of the others come out as much thicker as they are. */
-static void say_thickness(const struct tw_run_request *request, const struct tw_job *job, struct range range,
-                          double plate_mm, struct tw_run_changes *changes)
+static void say_thickness(const struct tw_run_request *request, const struct tw_job *job, size_t load_number,
+                          struct range range, double plate_mm, struct tw_run_changes *changes)
 {
     double middle = middle_mm(range);
     double band_mm = fmax(range.most_mm - middle, middle - range.least_mm) + request->micrometer_mm, butt_mm;
@@ -92,7 +92,7 @@ static void say_thickness(const struct tw_run_request *request, const struct tw_
     say(changes, "taper.ricasso_thickness", "%.4f mm", middle);
     say(changes, "taper.thickness_band", "%.4f mm", band_mm);
     butt_mm = job->taper.butt_mm + (job->mount == TW_MOUNT_TILTED ? middle - plate_mm : 0.0) -
-              tw_run_butt_lower_mm(job, &request->totals);
+              tw_run_butt_lower_mm(job, tw_run_totals_for(request, load_number));
     if (fabs(butt_mm - job->taper.butt_mm) > 1e-9)
         say(changes, "taper.butt_thickness", "%.4f mm", butt_mm);
 }
@@ -145,7 +145,7 @@ enum tw_status tw_run_changes_for_blank(const struct tw_run_request *request, co
 {
     *out = (struct tw_run_changes){ 0 };
     say(out, "parts", "1");
-    say_thickness(request, job, range_of(place, 1), job->taper.ricasso_mm, out);
+    say_thickness(request, job, 0, range_of(place, 1), job->taper.ricasso_mm, out);
     return finish(out, say_survey(request, job, place, out, findings), findings);
 }
 
@@ -181,7 +181,7 @@ static void say_stations(const struct tw_run_request *request, const struct tw_j
     for (size_t i = 0; i < count; i++) {
         tw_text_print(&text, i > 0 ? ", " : "");
         print_station(&text, &job->fixture.stations[places[i].station],
-                      tw_run_lower_mm(job, &request->totals, places[i].station + 1) +
+                      tw_run_lower_mm(job, tw_run_totals_for(request, load_number), places[i].station + 1) +
                           roughed_mm(request, job, load_number, places[i].station));
     }
     tw_text_print(&text, " )");
@@ -285,13 +285,15 @@ static double plate_mm_of(const struct tw_run_request *request, const struct tw_
 }
 
 /* Of blanks that each have their own: the middle of them, with a band for what each may be measured off by. */
-static void say_nominal(const struct tw_run_request *request, const struct tw_run_layout *layout,
-                        const struct tw_run_load *loaded, struct tw_run_changes *changes)
+static void say_nominal(const struct tw_run_request *request, const struct tw_run_layout *layout, size_t load,
+                        struct tw_run_changes *changes)
 {
+    const struct tw_run_load *loaded = &layout->loads[load];
     double middle = middle_mm(range_of(loaded->places, loaded->count));
     struct range nominal = { middle, middle };
 
-    say_thickness(request, &layout->job, nominal, plate_mm_of(request, layout, loaded), changes);
+    say_thickness(request, &layout->job, tw_run_load_number(layout, load), nominal,
+                  plate_mm_of(request, layout, loaded), changes);
     if (layout->job.mount == TW_MOUNT_TILTED)
         say(changes, "straighten.largest_tilt", "0 deg");
 }
@@ -308,7 +310,7 @@ enum tw_status tw_run_changes_for_part(const struct tw_run_request *request, con
     *out = (struct tw_run_changes){ 0 };
     say_name(request, layout, load, first, count, out);
     say(out, "parts", "%zu", count);
-    say_thickness(request, &layout->job, range_of(places, count), plate_mm, out);
+    say_thickness(request, &layout->job, tw_run_load_number(layout, load), range_of(places, count), plate_mm, out);
     say_stations(request, &layout->job, tw_run_load_number(layout, load), places, count, out);
     say_hop(&layout->job, places, count, out);
     status = say_survey(request, &layout->job, places, out, findings);
@@ -326,7 +328,7 @@ enum tw_status tw_run_changes_for_load(const struct tw_run_request *request, con
     *out = (struct tw_run_changes){ 0 };
     say_name(request, layout, load, 0, loaded->count, out);
     say(out, "parts", "%zu", loaded->count);
-    say_nominal(request, layout, loaded, out);
+    say_nominal(request, layout, load, out);
     say(out, "heights", "by-blank");
     say_stations(request, &layout->job, tw_run_load_number(layout, load), loaded->places, loaded->count, out);
     say_hop(&layout->job, loaded->places, loaded->count, out);

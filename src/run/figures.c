@@ -106,6 +106,7 @@ static enum tw_status note_joined(const struct tw_load_joined *joined, size_t bl
 enum tw_status tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, const struct tw_load_plan *plan,
                                 struct tw_findings *findings)
 {
+    const struct tw_run_totals *totals = tw_run_totals_for(outcome->request, tw_run_load_number(outcome->layout, load));
     struct tw_load_figures *out = &outcome->loads[load];
 
     for (size_t i = 0; i < plan->count; i++) {
@@ -126,7 +127,7 @@ enum tw_status tw_run_note_plan(struct tw_run_outcome *outcome, size_t load, con
         }
         out->pass_count += part->proven.plan.pass_count;
         for (size_t k = 0; k < part->count; k++)
-            out->places[part->first + k] = figures_of(part, &outcome->request->totals);
+            out->places[part->first + k] = figures_of(part, totals);
     }
     return note_joined(&plan->joined, outcome->layout->loads[load].count, out, findings);
 }

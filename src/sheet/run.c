@@ -473,6 +473,11 @@ static void write_band(struct page *page, double least_mm, double most_mm)
                   floor(most_mm / step_mm + ON_STEP) * step_mm / unit_mm);
 }
 
+static const struct tw_run_totals *totals_of(const struct page *page)
+{
+    return tw_run_totals_for(page->load->request, tw_run_load_number(page->load->layout, page->load->load));
+}
+
 static void write_aims(struct page *page, const struct tw_load_part *part)
 {
     double off_mm = part->job.finish.thickness_mm;
@@ -480,8 +485,8 @@ static void write_aims(struct page *page, const struct tw_load_part *part)
     for (int i = 0; i < SHEET_GAUGE_POINTS; i++) {
         double x_mm = reading_x_mm(page, i);
         /* The job's own butt is corrected by what was gauged: that is no other aim. */
-        double aim_mm = tw_taper_thickness_mm(&part->job, x_mm) +
-                        page->load->request->totals.taper_mm * x_mm / part->job.taper.length_mm;
+        double aim_mm =
+            tw_taper_thickness_mm(&part->job, x_mm) + totals_of(page)->taper_mm * x_mm / part->job.taper.length_mm;
 
         tw_text_print(&page->out, "<td>");
         sheet_length_short(&page->out, page->inch, aim_mm, SHEET_BLOCKS);
@@ -506,7 +511,7 @@ static double roughed_mm(const struct page *page, size_t place, double x_mm)
 {
     const struct tw_job *job = &part_at(page, place)->job;
     double ricasso_mm = load_of(page)->places[place].thickness_mm, planned_mm = job->taper.ricasso_mm;
-    double butt_mm = job->taper.butt_mm + tw_run_butt_lower_mm(job, &page->load->request->totals);
+    double butt_mm = job->taper.butt_mm + tw_run_butt_lower_mm(job, totals_of(page));
     double left_mm = tw_run_aim_mm(job, planned_mm, butt_mm, x_mm) + tw_run_own_mm(job, ricasso_mm, planned_mm) +
                      TW_SIDES_OF(job) * tw_plan_finish_stock_mm(job);
 
