@@ -6,6 +6,7 @@
  * lies at y = -12 and the edge at y = 18. Its front is cut off at x = -100, its butt stands at x = 90. */
 #include "base/text.h"
 #include "contacts/locate.h"
+#include "contacts/turning.h"
 #include "tangwright/contacts.h"
 
 #include "input/folder.h"
@@ -19,6 +20,7 @@
 
 TestSuite(contacts, .init = open_folder, .fini = close_folder);
 TestSuite(holding, .init = open_folder, .fini = close_folder);
+TestSuite(turning, .init = open_folder, .fini = close_folder);
 
 /* The front is not straight, so the whole knife is drawn. */
 static const char whole_knife[] = "-100,-8\n-90,-18\n0,-18\n0,-12\n90,-12\n90,12\n-100,12\n-100,-8\n";
@@ -539,7 +541,7 @@ Test(holding, side_a_lies_on_pad_and_magnet_with_the_steels_own_share)
     expect_near("what touches", holding.touching_mm2, area_mm2, 1e-6 * area_mm2);
     /* high carbon 0.7, hardened 0.8 */
     expect_near("the pull", holding.magnet_N, 0.2 * 0.7 * 0.8 * area_mm2, 1e-3);
-    expect_near("the force", holding.force_N, 0.15 * 0.2 * 0.56 * area_mm2 / 2.0, 1e-3);
+    expect_near("the force", holding.sliding_N, 0.15 * 0.2 * 0.56 * area_mm2 / 2.0, 1e-3);
     tw_job_free(&job);
 }
 
@@ -643,7 +645,7 @@ Test(holding, clamps_press_with_either_side_up)
         job_with("clamp_force = \"400 N\"; pull = \"0 N/cm2\"; friction = 0.2; holding_safety = 2.5;", PAD);
 
     for (int side = 0; side < 2; side++)
-        expect_near("the force", tw_holding_N(&job, (enum tw_side)side), 0.2 * 400.0 / 2.5, 1e-12);
+        expect_near("the force", tw_holding_of(&job, (enum tw_side)side).sliding_N, 0.2 * 400.0 / 2.5, 1e-12);
     tw_job_free(&job);
 }
 
@@ -657,5 +659,126 @@ Test(holding, a_hollow_face_touches_with_its_land)
     expect_near("A not hollowed yet", tw_holding_of(&job, TW_SIDE_B).area_mm2, 3060.0, 0.01);
     job.task.below_hollowed = true;
     expect_near("side B", tw_holding_of(&job, TW_SIDE_B).area_mm2, 3060.0 - (84.0 - 8.0) * 12.0, 0.002 * 912.0 + 3.0);
+    tw_job_free(&job);
+}
+
+/* ---- what turns ---- */
+
+/* A strip 100 mm long, 1 N/mm evenly on it. */
+static struct tw_pressing even_strip(void)
+{
+    struct tw_pressing pressing = tw_pressing_over(0.0, 100.0);
+
+    for (int i = 0; i < 10000; i++)
+        tw_press(&pressing, (i + 0.5) / 100.0, 0.0, 0.0, 0.01);
+    return pressing;
+}
+
+static double turning_N(const struct tw_pressing *pressing, double x_mm, double below_mm, double ratio,
+                        double *about_mm)
+{
+    struct tw_wheel_push push = { .x_mm = x_mm, .below_mm = below_mm, .friction = 0.2, .ratio = ratio };
+
+    return tw_turning_N(pressing, &push, about_mm);
+}
+
+/* By hand: turning about s from the push takes mu p (s^2 + (L - s)^2) / 2 over s; least at s = L / sqrt(2), where it is
+ * (sqrt(2) - 1) mu p L. Pushed in the middle it slides, and mu p L is needed. Pushed s0 = 30 mm beyond the end it is
+ * mu p ((s - s0)^2 + (s0 + L - s)^2) / (2 s), least at s^2 = (s0^2 + (s0 + L)^2) / 2: mu p (2 s - 2 s0 - L). */
+Test(turning, an_even_strip_turns_about_where_the_hand_says)
+{
+    struct tw_pressing strip = even_strip();
+    double about_mm, s = sqrt((30.0 * 30.0 + 130.0 * 130.0) / 2.0);
+
+    expect_near("at the end", turning_N(&strip, 100.0, 100.0, 0.0, &about_mm), 0.2 * 100.0 * (sqrt(2.0) - 1.0), 1e-3);
+    expect_near("about", about_mm, 100.0 - 100.0 / sqrt(2.0), 0.2); /* half a slice */
+    expect_near("at the other end", turning_N(&strip, 0.0, 0.0, 0.0, &about_mm), 0.2 * 100.0 * (sqrt(2.0) - 1.0), 1e-3);
+    expect_near("about", about_mm, 100.0 / sqrt(2.0), 0.2);
+    expect_near("in the middle", turning_N(&strip, 50.0, 50.0, 0.0, &about_mm), 20.0, 1e-3);
+    expect_near("beyond", turning_N(&strip, 130.0, 130.0, 0.0, &about_mm), 0.2 * (2.0 * s - 160.0), 1e-3);
+    expect_near("about", about_mm, 130.0 - s, 0.1);
+}
+
+/* Two clamps of 500 N 40 mm apart, pushed 170 mm from the far one: about that it takes mu 500 N 40/170; any other centre takes
+ * more. The wheel's own pressing, three times its push with a friction of 0.2, takes 0.6 of it: 1/0.4 as much. Where the tang
+ * hangs free and that acts 85 mm from the centre only, it takes 0.3. Of nothing that presses, nothing holds. */
+Test(turning, two_clamps_turn_about_the_farther)
+{
+    struct tw_pressing clamps = tw_pressing_over(-100.0, 100.0), none = clamps;
+    double about_mm, alone_N = 0.2 * 500.0 * 40.0 / 170.0;
+
+    tw_press(&clamps, -80.0, 0.0, 0.0, 500.0);
+    tw_press(&clamps, -40.0, 0.0, 0.0, 500.0);
+    expect_near("clamps", turning_N(&clamps, 90.0, 90.0, 0.0, &about_mm), alone_N, 1e-3);
+    expect_near("about", about_mm, -80.0, 0.01);
+    expect_near("the wheel presses", turning_N(&clamps, 90.0, 90.0, 3.0, &about_mm), alone_N / 0.4, 1e-2);
+    expect_near("farther in", turning_N(&clamps, 90.0, 5.0, 3.0, &about_mm), alone_N / 0.7, 1e-2);
+    cr_expect(turning_N(&clamps, 90.0, 90.0, 5.0, &about_mm) == HUGE_VAL);
+    expect_near("nothing", turning_N(&none, 90.0, 90.0, 0.0, &about_mm), 0.0, 0.0);
+}
+
+/* A disc of 20 mm, evenly pressed with N, is turned on the spot by 2/3 mu N R (the friction of a flat pivot: any textbook of
+ * statics); by a push 2 m away that is nearly what happens. Beside the axis it is no different, with the centre there. */
+Test(turning, a_disc_turns_as_a_flat_pivot)
+{
+    struct tw_pressing disc = tw_pressing_over(-10.0, 10.0), aside = disc;
+    double about_mm, sum_N = 0.0;
+
+    for (int i = 0; i < 10000; i++) {
+        double x_mm = -10.0 + (i + 0.5) / 500.0, half_mm = sqrt(100.0 - x_mm * x_mm);
+
+        tw_press(&disc, x_mm, -half_mm, half_mm, half_mm / 500.0);
+        tw_press(&aside, x_mm, 7.0 - half_mm, 7.0 + half_mm, half_mm / 500.0);
+        sum_N += half_mm / 500.0;
+    }
+    expect_near("pivot", turning_N(&disc, 2000.0, 2000.0, 0.0, &about_mm), 2.0 / 3.0 * 0.2 * sum_N * 10.0 / 2000.0,
+                1e-3 * 0.2 * sum_N / 300.0);
+    /* At x = 30 a push about a centre on the axis has the same lever for both: the answers are the same. */
+    expect_near("aside", turning_N(&aside, 30.0, 30.0, 0.0, &about_mm), turning_N(&disc, 30.0, 30.0, 0.0, &about_mm),
+                1e-4);
+}
+
+/* As above with two points of 0.1 mm under clamps of 500 N each, friction 0.15, safety 2, and the wheel's least ratio 2.5; the
+ * third clamp misses the blank, and one that stands for side B only is not there. Pushed at the butt, x = 90. */
+Test(turning, clamps_press_where_they_have_the_blank)
+{
+    struct tw_job job = job_with(
+        "clamp_force = \"1000 N\"; pull = \"0 N/cm2\";",
+        PAD ", { name = \"far\"; kind = \"clamp\"; box = [\"-80.05 mm\", \"-0.05 mm\", \"-79.95 mm\", \"0.05 mm\"]; "
+            "top = \"15 mm\"; }, "
+            "{ name = \"near\"; kind = \"clamp\"; box = [\"-40.05 mm\", \"-0.05 mm\", \"-39.95 mm\", \"0.05 mm\"]; "
+            "top = \"15 mm\"; }, "
+            "{ name = \"beside\"; kind = \"clamp\"; box = [\"-70 mm\", \"30 mm\", \"-60 mm\", \"40 mm\"]; "
+            "top = \"15 mm\"; }, "
+            "{ name = \"other\"; kind = \"clamp\"; sides = \"b\"; box = [\"-20 mm\", \"-5 mm\", \"-10 mm\", \"5 mm\"]; "
+            "top = \"15 mm\"; }");
+    struct tw_holding holding = tw_holding_of(&job, TW_SIDE_A);
+
+    expect_near("sliding", holding.sliding_N, 75.0, 1e-9);
+    expect_near("turning", holding.force_N, 0.075 * 500.0 * 40.0 / 170.0 / (1.0 - 0.15 * 2.5), 0.02);
+    cr_expect(holding.turns);
+    expect_near("at", holding.push_mm, 90.0, 1e-9);
+    expect_near("about", holding.about_mm, -80.0, 0.1);
+    cr_expect(gt(dbl, tw_holding_N(&job, TW_SIDE_B), holding.force_N)); /* one more, and nearer */
+    expect_near("for 5 N", tw_holding_clamps_N(&job, TW_SIDE_A), 1000.0 * 5.0 / holding.force_N, 0.5);
+    job.wheel.kind = TW_WHEEL_DISC; /* it pushes along */
+    expect_near("a disc", tw_holding_N(&job, TW_SIDE_A), 75.0, 1e-9);
+    tw_job_free(&job);
+}
+
+/* Side A roughed once more lies on side B as that was roughed since, over shims. One face alone never does. */
+Test(turning, roughing_is_held_as_it_may_come_again)
+{
+    struct tw_job job = job_with("clamp_force = \"0 N\"; pull = \"20 N/cm2\";", PAD), over;
+    double first_N = tw_holding_N(&job, TW_SIDE_A);
+
+    over = job;
+    over.task.over_ground = true;
+    cr_expect(lt(dbl, tw_holding_N(&over, TW_SIDE_A), first_N));
+    job.task.scope = TW_SCOPE_ROUGH;
+    expect_near("roughing", tw_holding_N(&job, TW_SIDE_A), tw_holding_N(&over, TW_SIDE_A), 1e-12);
+    cr_expect(tw_holding_of(&job, TW_SIDE_A).again);
+    job.one_face = true;
+    expect_near("one face", tw_holding_N(&job, TW_SIDE_A), first_N, 1e-12);
     tw_job_free(&job);
 }

@@ -213,8 +213,8 @@ Test(fixture, pull_counts_where_pad_and_rest_touch_and_nowhere_else)
     design_of(plain_tang, usual_words(), 1, &job, &design);
     pad_mm2 = (-2.0 + 20.0) * (design.pad.y1_mm - design.pad.y0_mm); /* the blank is drawn from -20 on */
     rest_mm2 = (design.rest.x1_mm - design.rest.x0_mm) * (design.rest.y1_mm - design.rest.y0_mm);
-    cr_expect(epsilon_eq(dbl, design.touching_mm2[TW_SIDE_A], pad_mm2 + rest_mm2, 1e-6));
-    cr_expect(epsilon_eq(dbl, design.touching_mm2[TW_SIDE_B], pad_mm2 + rest_mm2, 1e-6));
+    cr_expect(epsilon_eq(dbl, design.holding[TW_SIDE_A].touching_mm2, pad_mm2 + rest_mm2, 1e-6));
+    cr_expect(epsilon_eq(dbl, design.holding[TW_SIDE_B].touching_mm2, pad_mm2 + rest_mm2, 1e-6));
     /* 0.15 * (20 N/cm2 * area) / 2, as the profile of the fixture has them; hardened high carbon steel 0.7 * 0.8; the tang
      * full of flux, so that the pull goes with the square of its thickness when the program is done: its mean over the rest
      * by Simpson's rule, which is exact for it. */
@@ -228,7 +228,8 @@ Test(fixture, pull_counts_where_pad_and_rest_touch_and_nowhere_else)
         }
         mean =
             (thick_mm[0] * thick_mm[0] + 4.0 * thick_mm[1] * thick_mm[1] + thick_mm[2] * thick_mm[2]) / 6.0 / 3.2 / 3.2;
-        cr_expect(epsilon_eq(dbl, design.holding_N[side], 0.15 * 0.2 * 0.56 * (pad_mm2 + rest_mm2 * mean) / 2.0, 1e-3));
+        cr_expect(epsilon_eq(dbl, design.holding[side].sliding_N, 0.15 * 0.2 * 0.56 * (pad_mm2 + rest_mm2 * mean) / 2.0,
+                             1e-3));
     }
     close_design(&job, &design);
 }
@@ -349,7 +350,7 @@ Test(fixture, the_profile_names_stops_that_touch_and_a_rest_that_carries_with_ei
     expect_side_held(&with, TW_SIDE_B);
     cr_expect(epsilon_eq(dbl, with.fixture.pull_N_per_mm2, job.fixture.pull_N_per_mm2, 1e-6));
     for (int side = 0; side < 2; side++)
-        cr_expect(epsilon_eq(dbl, tw_holding_N(&with, (enum tw_side)side), design.holding_N[side], 2e-3));
+        cr_expect(epsilon_eq(dbl, tw_holding_N(&with, (enum tw_side)side), design.holding[side].force_N, 2e-3));
     tw_job_free(&with);
     close_design(&job, &design);
     tw_findings_free(&findings);
@@ -504,8 +505,8 @@ Test(fixture, where_pad_and_rest_are_too_little_for_the_magnet_a_clamp_is_added)
     words.fixture_more = "pull = \"2 N/cm2\";";
     design_of("0,-12\n106,-12\n110,-8\n110,8\n106,12\n0,12\n0,-12\n", words, 1, &job, &design);
     cr_expect(tw_fixture_adds_clamp(&design));
-    cr_expect(design.holding_N[0] >= 15.0 && design.holding_N[0] < 20.0, "%g", design.holding_N[0]);
-    cr_expect(design.holding_N[1] >= 15.0 && design.holding_N[1] < 20.0, "%g", design.holding_N[1]);
+    cr_expect(design.holding[0].force_N >= 15.0 && design.holding[0].force_N < 20.0, "%g", design.holding[0].force_N);
+    cr_expect(design.holding[1].force_N >= 15.0 && design.holding[1].force_N < 20.0, "%g", design.holding[1].force_N);
     cr_assert(eq(int, tw_fixture_profile(&design, &text, &findings), TW_OK));
     expect_in(text, "clamp_force = \"200 N\";");
     expect_in(text, "\"clamp\"");

@@ -776,7 +776,8 @@ Test(schedule, hollows_first_or_last_whichever_is_quicker, .disabled = SANITIZED
 
 /* ---- what does not hold ---- */
 
-/* hunter-110 has a gap of 1 mm under the butt with side B up, over which a magnet with fine poles keeps next to nothing. */
+/* hunter-110 has a gap of 1 mm under the butt with side B up, and with side A up once B is roughed, over which a magnet with fine
+ * poles keeps next to nothing. */
 Test(holding, side_that_the_packing_leaves_loose_is_refused_with_what_would_help)
 {
     struct tw_job job;
@@ -785,7 +786,7 @@ Test(holding, side_that_the_packing_leaves_loose_is_refused_with_what_would_help
     read_sample("hunter-110", &job);
     job.fixture.packing = TW_PACKING_SHIMS;
     expect_refusal(&job, said);
-    expect_says(said, "side B up does not hold");
+    expect_says(said, "side A up, roughed once more on side B as that was roughed, does not hold");
     expect_says(said, "packing = \"steel wedge\"");
     /* 5 N times a safety of 2 over a friction of 0.15 */
     expect_says(said, "clamps of 67 N");

@@ -119,16 +119,24 @@ double tw_holding_thickness_mm(const struct tw_job *job, enum tw_side side, doub
  *         solid wedge of steel counts as none, any other packing as air.
  * Thin    steel leads all the flux of a pole down to a thickness of 7/16 of the distance from pole to pole (1.4 T at the pole,
  *         1.6 T in hardened steel: from memory); below, the pull falls with the square of the thickness.
+ * Turning a cup pushes across, the harder to hold the farther from what presses: the least push at the end of what is ground that
+ *         turns the part against friction, over the job's safety. Clamps press where they have the blank under
+ *         them, on the face below alone; the wheel's own pressing counts by its least. Stops are not counted.
  * Source  docs/contacts.md, "Holding". */
 struct tw_holding {
     double clamp_N, magnet_N; /* what presses it down: clamps, magnet */
-    double force_N;           /* sideways force that it is trusted with: friction times these over the job's safety */
-    double solid_N;           /* magnet_N, were every gap solid steel */
-    double solid_force_N;     /* force_N then */
-    double area_mm2;          /* of all that lies over pads, rests or the magnet */
-    double touching_mm2;      /* of it, what touches, or lies on solid steel packing */
-    double gap_mm;            /* widest gap under it, packed or not */
-    bool rests;               /* rests lie under the tang */
+    double force_N;           /* sideways force that it is trusted with: the lesser of sliding and turning */
+    double sliding_N;         /* friction times what presses over the job's safety */
+    double turning_N;         /* what a cup's push across may be at push_mm; of a disc, which pushes along, HUGE_VAL */
+    double push_mm, about_mm; /* x of the end of what is ground; and of what the part would turn about there */
+    bool turns;               /* turning is less than sliding */
+    bool again;     /* of side A roughed once more, on side B as that was roughed since: less than the first time */
+    double solid_N; /* magnet_N, were every gap solid steel */
+    double solid_force_N; /* force_N then */
+    double area_mm2;      /* of all that lies over pads, rests or the magnet */
+    double touching_mm2;  /* of it, what touches, or lies on solid steel packing */
+    double gap_mm;        /* widest gap under it, packed or not */
+    bool rests;           /* rests lie under the tang */
 };
 
 /* For the program that the job is narrowed to, if it is. */
@@ -139,6 +147,9 @@ struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side);
 
 /* What the magnet pulls on flat mild steel so thick, told by its pull on steel as thick as the blank. */
 double tw_holding_pull_N_per_mm2(const struct tw_job *job, double thick_mm);
+
+/* What clamps, where they are, would have to press with for TW_HOLDING_LEAST_N without a magnet. */
+double tw_holding_clamps_N(const struct tw_job *job, enum tw_side side);
 
 /* Its force_N. */
 double tw_holding_N(const struct tw_job *job, enum tw_side side);

@@ -66,9 +66,8 @@ struct tw_fixture_design {
     double slope, drop_mm; /* top of the rest for side B: slope * x - drop; the drop is the hand-finishing allowance */
     bool has_clamp, has_support;
     struct tw_rect clamp, support; /* the bar over the blade; what carries the blade under it */
-    double clamp_force_N;   /* the job's own, or where the magnet is too weak for pad and rest, what the clamp needs */
-    double touching_mm2[2]; /* what carries the blank, side A and B up */
-    double holding_N[2];    /* sideways force that holds, safety included */
+    double clamp_force_N; /* the job's own, or where the magnet is too weak for pad and rest, what the clamp needs */
+    struct tw_holding holding[2];   /* what carries the blank and holds it, side A and B up */
     struct tw_overhang free_end[2]; /* what of the tang hangs free past the rest */
     int station_count, station_most;
     double pitch_mm; /* from station to station, across */

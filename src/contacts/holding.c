@@ -1,8 +1,10 @@
 /* holding.c - the sideways force that the fixture is trusted with, for each side. Model: contacts.h. */
 #include "tangwright/contacts.h"
 
-#include "geometry/section.h"
+#include "contacts/blank.h"
+#include "contacts/turning.h"
 #include "geometry/ring.h"
+#include "geometry/section.h"
 #include "tangwright/packing.h"
 #include "tangwright/relief.h"
 #include "tangwright/warm.h"
@@ -18,7 +20,8 @@ struct holder {
     const struct tw_job *job;
     enum tw_side side;
     bool over_ground;
-    double saturates_mm; /* steel thinner than this cannot lead all the flux of a pole */
+    double saturates_mm;                         /* steel thinner than this cannot lead all the flux of a pole */
+    struct tw_pressing *presses, *presses_solid; /* where: as it is packed, and over solid steel */
 };
 
 static struct holder holder_of(const struct tw_job *job, enum tw_side side)
@@ -103,20 +106,45 @@ static double touching_mm(const struct holder *holder, double x_mm, double low_y
     return low_mm < high_mm ? width_mm - tw_section_mm(&part->tang, x_mm, low_mm, high_mm) : width_mm;
 }
 
-/* A strip of the blank, so wide where it touches, so far over what carries the flux; packed solid or not. */
-static void add_strip(const struct holder *holder, double x_mm, double area_mm2, double gap_mm, struct tw_holding *out)
+/* A strip of the blank across. What touches of it counts as spread evenly from its one end to the other. */
+struct strip {
+    double x_mm, low_y_mm, high_y_mm;
+};
+
+/* So much of it touches, so far over what carries the flux; packed solid or not. */
+static void add_strip(const struct holder *holder, const struct strip *strip, double area_mm2, double gap_mm,
+                      struct tw_holding *out)
 {
+    double x_mm = strip->x_mm;
     const struct tw_fixture *fixture = &holder->job->fixture;
     double pull_N = fixture->pull_N_per_mm2 * holder->job->steel.magnetic_pull * thin_factor(holder, x_mm) * area_mm2;
     double left_mm = fixture->packing == TW_PACKING_STEEL ? 0.0 : gap_mm;
 
     out->solid_N += pull_N;
     out->magnet_N += pull_N * gap_factor(holder, left_mm);
+    tw_press(holder->presses, x_mm, strip->low_y_mm, strip->high_y_mm, pull_N * gap_factor(holder, left_mm));
+    tw_press(holder->presses_solid, x_mm, strip->low_y_mm, strip->high_y_mm, pull_N);
     out->area_mm2 += area_mm2;
     if (left_mm <= FULL_MM)
         out->touching_mm2 += area_mm2;
     if (area_mm2 > 0.0)
         out->gap_mm = fmax(out->gap_mm, gap_mm);
+}
+
+/* Of the strip over or under a keep-out, what is blank; false: none. */
+static bool meets_blank(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm,
+                        struct strip *strip)
+{
+    const struct tw_part *part = &holder->job->part;
+    double low_mm, high_mm;
+
+    strip->x_mm = x_mm;
+    if (!tw_warm_carrying_section(keep_out, holder->side, x_mm, &strip->low_y_mm, &strip->high_y_mm) ||
+        !tw_section_range(x_mm > 0.0 ? &part->tang.outer : &part->blade.outer, x_mm, &low_mm, &high_mm))
+        return false;
+    strip->low_y_mm = fmax(strip->low_y_mm, low_mm);
+    strip->high_y_mm = fmin(strip->high_y_mm, high_mm);
+    return strip->low_y_mm < strip->high_y_mm;
 }
 
 static void add_keep_out(const struct holder *holder, const struct tw_keep_out *keep_out, struct tw_holding *out)
@@ -125,25 +153,133 @@ static void add_keep_out(const struct holder *holder, const struct tw_keep_out *
     double step_mm = (box.max_x_mm - box.min_x_mm) / STRIPS;
 
     for (int i = 0; i < STRIPS; i++) {
-        double x_mm = box.min_x_mm + (i + 0.5) * step_mm, low_mm, high_mm;
+        double x_mm = box.min_x_mm + (i + 0.5) * step_mm;
+        struct strip strip;
 
-        if (tw_warm_carrying_section(keep_out, holder->side, x_mm, &low_mm, &high_mm))
-            add_strip(holder, x_mm, touching_mm(holder, x_mm, low_mm, high_mm) * step_mm,
+        if (meets_blank(holder, keep_out, x_mm, &strip))
+            add_strip(holder, &strip, touching_mm(holder, x_mm, strip.low_y_mm, strip.high_y_mm) * step_mm,
                       fmax(0.0, lower_face_mm(holder, x_mm) - top_mm(keep_out, x_mm)), out);
     }
 }
 
 static void add_tang(const struct holder *holder, struct tw_holding *out)
 {
-    struct tw_box box = tw_ring_box(&holder->job->part.tang.outer);
+    const struct tw_ring *outer = &holder->job->part.tang.outer;
+    struct tw_box box = tw_ring_box(outer);
     double from_mm = fmax(0.0, box.min_x_mm), step_mm = (box.max_x_mm - from_mm) / STRIPS;
 
     for (int i = 0; i < STRIPS; i++) {
-        double x_mm = from_mm + (i + 0.5) * step_mm;
+        struct strip strip = { .x_mm = from_mm + (i + 0.5) * step_mm };
 
-        add_strip(holder, x_mm, touching_mm(holder, x_mm, -EVERYWHERE_MM, EVERYWHERE_MM) * step_mm,
-                  lower_face_mm(holder, x_mm), out);
+        if (tw_section_range(outer, strip.x_mm, &strip.low_y_mm, &strip.high_y_mm))
+            add_strip(holder, &strip, touching_mm(holder, strip.x_mm, -EVERYWHERE_MM, EVERYWHERE_MM) * step_mm,
+                      lower_face_mm(holder, strip.x_mm), out);
     }
+}
+
+/* ---- where clamps press ---- */
+
+/* Where nothing is drawn ahead of the tang the blade counts as wide as the tang is here. */
+#define LIKE_MM 0.5
+
+/* Of the strip under a clamp, or over a pad, what is blank, or may be. */
+static bool meets_blade(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm,
+                        struct strip *strip)
+{
+    double low_mm, high_mm;
+
+    if (x_mm >= tw_blank_drawn_from_mm(holder->job))
+        return meets_blank(holder, keep_out, x_mm, strip);
+    strip->x_mm = x_mm;
+    if (!tw_warm_carrying_section(keep_out, holder->side, x_mm, &strip->low_y_mm, &strip->high_y_mm) ||
+        !tw_section_range(&holder->job->part.tang.outer, LIKE_MM, &low_mm, &high_mm))
+        return false;
+    strip->low_y_mm = fmax(strip->low_y_mm, low_mm);
+    strip->high_y_mm = fmin(strip->high_y_mm, high_mm);
+    return strip->low_y_mm < strip->high_y_mm;
+}
+
+/* The area on which a clamp presses, or of a pad ahead of the taper start; with a force, that is spread over it. */
+static double seat_mm2(const struct holder *holder, const struct tw_keep_out *keep_out, double N_per_mm2)
+{
+    struct tw_box box = tw_ring_box(&keep_out->plan);
+    double to_mm = keep_out->kind == TW_KEEP_OUT_CLAMP ? box.max_x_mm : fmin(0.0, box.max_x_mm);
+    double step_mm = (to_mm - box.min_x_mm) / STRIPS, sum_mm2 = 0.0;
+
+    for (int i = 0; i < STRIPS && step_mm > 0.0; i++) {
+        struct strip strip;
+        double area_mm2;
+
+        if (!meets_blade(holder, keep_out, box.min_x_mm + (i + 0.5) * step_mm, &strip))
+            continue;
+        area_mm2 = (strip.high_y_mm - strip.low_y_mm) * step_mm;
+        sum_mm2 += area_mm2;
+        if (N_per_mm2 > 0.0) {
+            tw_press(holder->presses, strip.x_mm, strip.low_y_mm, strip.high_y_mm, N_per_mm2 * area_mm2);
+            tw_press(holder->presses_solid, strip.x_mm, strip.low_y_mm, strip.high_y_mm, N_per_mm2 * area_mm2);
+        }
+    }
+    return sum_mm2;
+}
+
+/* Shared evenly among the keep-outs of a kind that have some of the blank; false: none has. */
+static bool press_on(const struct holder *holder, enum tw_keep_out_kind kind)
+{
+    const struct tw_fixture *fixture = &holder->job->fixture;
+    int seats = 0;
+
+    for (int pass = 0; pass < 2; pass++)
+        for (size_t i = 0; i < fixture->keep_out_count; i++) {
+            const struct tw_keep_out *keep_out = &fixture->keep_outs[i];
+            double area_mm2;
+
+            if (keep_out->kind != kind || !tw_keep_out_in_place(keep_out, holder->side))
+                continue;
+            area_mm2 = seat_mm2(holder, keep_out, 0.0);
+            if (pass == 0)
+                seats += area_mm2 > 0.0;
+            else if (area_mm2 > 0.0)
+                seat_mm2(holder, keep_out, fixture->clamp_force_N / seats / area_mm2);
+        }
+    return seats > 0;
+}
+
+/* Where no clamp is drawn, or none has the blank under it: over the pads ahead of the tang; else at the taper start. */
+static void add_clamps(const struct holder *holder)
+{
+    double clamp_N = holder->job->fixture.clamp_force_N;
+
+    if (!(clamp_N > 0.0) || press_on(holder, TW_KEEP_OUT_CLAMP) || press_on(holder, TW_KEEP_OUT_PAD))
+        return;
+    tw_press(holder->presses, 0.0, 0.0, 0.0, clamp_N);
+    tw_press(holder->presses_solid, 0.0, 0.0, 0.0, clamp_N);
+}
+
+/* From the first keep-out that holds to the butt. */
+static struct tw_pressing open_pressing(const struct holder *holder)
+{
+    const struct tw_fixture *fixture = &holder->job->fixture;
+    double from_mm = 0.0;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        from_mm = fmin(from_mm, tw_ring_box(&fixture->keep_outs[i].plan).min_x_mm);
+    return tw_pressing_over(from_mm, tw_ring_box(&holder->job->part.tang.outer).max_x_mm);
+}
+
+/* ---- the push ---- */
+
+/* A cup's rim cuts with its front or its rear edge, where it runs across. The lever is longest at the end of what it grinds. */
+static struct tw_wheel_push push_of(const struct holder *holder)
+{
+    const struct tw_job *job = holder->job;
+    struct tw_overhang hangs = tw_overhang_of(job, holder->side);
+    double end_mm = tw_ring_box(&job->part.tang.outer).max_x_mm;
+    struct tw_wheel_push push = { .x_mm = end_mm - (job->task.scope == TW_SCOPE_RELIEF ? job->relief.land_mm : 0.0),
+                                  .friction = job->fixture.friction,
+                                  .ratio = job->wheel.force_ratio_least };
+
+    push.below_mm = hangs.length_mm > 0.0 ? fmin(push.x_mm, hangs.from_mm) : push.x_mm;
+    return push;
 }
 
 double tw_holding_thickness_mm(const struct tw_job *job, enum tw_side side, double x_mm)
@@ -165,24 +301,78 @@ static double sideways_N(const struct tw_fixture *fixture, double pressing_N)
     return fixture->friction * pressing_N / fixture->holding_safety;
 }
 
-struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side)
+static void set_turning(const struct holder *holder, struct tw_holding *out)
+{
+    struct tw_wheel_push push = push_of(holder);
+    double safety = holder->job->fixture.holding_safety, about_mm;
+
+    out->push_mm = push.x_mm;
+    out->sliding_N = out->force_N;
+    out->turning_N = HUGE_VAL;
+    if (holder->job->wheel.kind == TW_WHEEL_DISC)
+        return;
+    out->turning_N = tw_turning_N(holder->presses, &push, &out->about_mm) / safety;
+    out->turns = out->turning_N < out->force_N && isfinite(out->about_mm);
+    out->force_N = fmin(out->force_N, out->turning_N);
+    out->solid_force_N = fmin(out->solid_force_N, tw_turning_N(holder->presses_solid, &push, &about_mm) / safety);
+}
+
+static struct tw_holding holding_as_it_lies(const struct tw_job *job, enum tw_side side)
 {
     struct holder holder = holder_of(job, side);
     const struct tw_fixture *fixture = &holder.job->fixture;
     struct tw_holding out = { .clamp_N = fixture->clamp_force_N };
+    struct tw_pressing presses = open_pressing(&holder), solid = presses;
 
+    holder.presses = &presses;
+    holder.presses_solid = &solid;
     out.rests = tw_warm_on_rests(job, side);
     for (size_t i = 0; i < fixture->keep_out_count; i++)
         if (tw_warm_carries(&fixture->keep_outs[i], side))
             add_keep_out(&holder, &fixture->keep_outs[i], &out);
     if (!out.rests)
         add_tang(&holder, &out);
+    add_clamps(&holder);
     out.force_N = sideways_N(fixture, out.clamp_N + out.magnet_N);
     out.solid_force_N = sideways_N(fixture, out.clamp_N + out.solid_N);
+    set_turning(&holder, &out);
+    return out;
+}
+
+/* Roughing of side A may have to be run again once side B is roughed, when the tang lies on that. */
+static bool may_come_again(const struct tw_job *job, enum tw_side side)
+{
+    return side == TW_SIDE_A && job->task.scope == TW_SCOPE_ROUGH && !job->one_face && !job->task.over_ground;
+}
+
+struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_holding out = holding_as_it_lies(job, side);
+
+    if (may_come_again(job, side)) {
+        struct tw_job again = *job;
+        struct tw_holding then;
+
+        again.task.over_ground = true;
+        then = holding_as_it_lies(&again, side);
+        if (then.force_N < out.force_N) {
+            then.again = true;
+            out = then;
+        }
+    }
     return out;
 }
 
 double tw_holding_N(const struct tw_job *job, enum tw_side side)
 {
     return tw_holding_of(job, side).force_N;
+}
+
+double tw_holding_clamps_N(const struct tw_job *job, enum tw_side side)
+{
+    struct tw_job clamped = *job;
+
+    clamped.fixture.pull_N_per_mm2 = 0.0;
+    clamped.fixture.clamp_force_N = 1.0;
+    return TW_HOLDING_LEAST_N / tw_holding_N(&clamped, side);
 }

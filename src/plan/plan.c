@@ -107,28 +107,44 @@ struct queue {
     atomic_bool failed;
 };
 
+/* Which of both limits binds, for a refusal. */
+static void limit_words(const struct tw_holding *holding, char *out, size_t size)
+{
+    if (holding->turns)
+        snprintf(out, size,
+                 "across at the butt end, where a push turns the part about x = %.0f mm (against sliding alone %.1f N)",
+                 holding->about_mm, holding->sliding_N);
+    else
+        snprintf(out, size, "sideways");
+}
+
 static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, const struct tw_holding *holding,
                                  struct tw_findings *findings)
 {
     struct tw_place at = { .file = job->path, .key = "fixture.packing" };
-    const struct tw_fixture *fixture = &job->fixture;
-    double clamps_N = TW_HOLDING_LEAST_N * fixture->holding_safety / fixture->friction;
+    const char *nearer = holding->turns ? ", less where they grip nearer the butt" : "";
+    const char *again = holding->again ? ", roughed once more on side B as that was roughed," : "";
+    double clamps_N;
+    char how[160];
 
     if (holding->force_N >= TW_HOLDING_LEAST_N)
         return TW_OK;
+    clamps_N = tw_holding_clamps_N(job, side);
+    limit_words(holding, how, sizeof how);
     if (holding->solid_force_N >= TW_HOLDING_LEAST_N)
         return tw_fail(
             findings, TW_NO_PLAN, at,
-            "side %s up does not hold: the gap under it is up to %.2f mm, and over shims the magnet is trusted "
-            "with %.1f N sideways, less than %.0f N; a solid steel wedge or rest bar (packing = \"steel wedge\"; "
-            "tangwright fixture designs one) would make it %.1f N, clamps of %.0f N hold without a magnet",
-            tw_side_letter(side), holding->gap_mm, holding->force_N, TW_HOLDING_LEAST_N, holding->solid_force_N,
-            clamps_N);
+            "side %s up%s does not hold: the gap under it is up to %.2f mm, and over shims the magnet is trusted "
+            "with %.1f N %s, less than %.0f N; a solid steel wedge or rest bar (packing = \"steel wedge\"; "
+            "tangwright fixture designs one) would make it %.1f N, clamps of %.0f N hold without a magnet%s",
+            tw_side_letter(side), again, holding->gap_mm, holding->force_N, how, TW_HOLDING_LEAST_N,
+            holding->solid_force_N, clamps_N, nearer);
     return tw_fail(
         findings, TW_NO_PLAN, at,
-        "side %s up does not hold: what presses it down, %.0f N by clamps and %.0f N by the magnet, is trusted "
-        "with %.1f N sideways, less than %.0f N; clamps of %.0f N would do",
-        tw_side_letter(side), holding->clamp_N, holding->magnet_N, holding->force_N, TW_HOLDING_LEAST_N, clamps_N);
+        "side %s up%s does not hold: what presses it down, %.0f N by clamps and %.0f N by the magnet, is trusted "
+        "with %.1f N %s, less than %.0f N; clamps of %.0f N would do%s%s",
+        tw_side_letter(side), again, holding->clamp_N, holding->magnet_N, holding->force_N, how, TW_HOLDING_LEAST_N,
+        clamps_N, nearer, holding->turns && holding->rests ? ", or a rest that reaches farther back" : "");
 }
 
 /* What forbids a program whatever its moves are. */

@@ -170,9 +170,12 @@ static json_t *holding_object(const struct tw_setup_plan *setup)
 {
     const struct tw_holding *holding = &setup->holding;
 
-    return json_pack("{s:f, s:f, s:f, s:f, s:f, s:f, s:f}", "force_N", holding->force_N, "clamp_N", holding->clamp_N,
-                     "magnet_N", holding->magnet_N, "solid_force_N", holding->solid_force_N, "area_mm2",
-                     holding->area_mm2, "touching_mm2", holding->touching_mm2, "gap_mm", holding->gap_mm);
+    return json_pack("{s:f, s:f, s:o, s:f, s:o, s:b, s:b, s:f, s:f, s:f, s:f, s:f, s:f}", "force_N", holding->force_N,
+                     "sliding_N", holding->sliding_N, "turning_N", number(holding->turning_N), "push_mm",
+                     holding->push_mm, "about_mm", holding->turns ? json_real(holding->about_mm) : json_null(), "turns",
+                     holding->turns, "run_again", holding->again, "clamp_N", holding->clamp_N, "magnet_N",
+                     holding->magnet_N, "solid_force_N", holding->solid_force_N, "area_mm2", holding->area_mm2,
+                     "touching_mm2", holding->touching_mm2, "gap_mm", holding->gap_mm);
 }
 
 static json_t *setup_object(const struct tw_job *job, const struct tw_plan *plan, size_t index)

@@ -401,21 +401,27 @@ static void print_relief(struct tw_text *text, const struct tw_job *job, const s
 static void print_holding(struct tw_text *text, const struct tw_job *job, const struct tw_setup_plan *setup)
 {
     const struct tw_holding *holding = &setup->holding;
+    const char *where = holding->turns ? "at the butt end" : "sideways";
+    char words[128];
 
     if (job->fixture.pull_N_per_mm2 <= 0.0)
-        line(text, "holding", "%.1f N sideways, by clamps of %.0f N   (%.1f lbf)", holding->force_N, holding->clamp_N,
+        line(text, "holding", "%.1f N %s, by clamps of %.0f N   (%.1f lbf)", holding->force_N, where, holding->clamp_N,
              holding->force_N / TW_N_PER_LBF);
     else if (tw_job_in_inches(job))
-        line(text, "holding",
-             "%.1f N sideways: clamps %.0f N, magnet %.0f N over %.2f of %.2f in2 that touch   (%.1f lbf)",
-             holding->force_N, holding->clamp_N, holding->magnet_N,
+        line(text, "holding", "%.1f N %s: clamps %.0f N, magnet %.0f N over %.2f of %.2f in2 that touch   (%.1f lbf)",
+             holding->force_N, where, holding->clamp_N, holding->magnet_N,
              holding->touching_mm2 / (TW_MM_PER_INCH * TW_MM_PER_INCH),
              holding->area_mm2 / (TW_MM_PER_INCH * TW_MM_PER_INCH), holding->force_N / TW_N_PER_LBF);
     else
-        line(text, "holding",
-             "%.1f N sideways: clamps %.0f N, magnet %.0f N over %.1f of %.1f cm2 that touch   (%.1f lbf)",
-             holding->force_N, holding->clamp_N, holding->magnet_N, holding->touching_mm2 / 100.0,
+        line(text, "holding", "%.1f N %s: clamps %.0f N, magnet %.0f N over %.1f of %.1f cm2 that touch   (%.1f lbf)",
+             holding->force_N, where, holding->clamp_N, holding->magnet_N, holding->touching_mm2 / 100.0,
              holding->area_mm2 / 100.0, holding->force_N / TW_N_PER_LBF);
+    if (holding->turns) {
+        snprintf(words, sizeof words, "about {} by a push across at {}, the butt end; sliding alone takes %.1f N%s",
+                 holding->sliding_N, holding->again ? "; as run again on side B roughed" : "");
+        line_of(text, "  turning", job, words,
+                (struct tw_length[]){ { holding->about_mm, 0 }, { holding->push_mm, 0 } });
+    }
 }
 
 /* Each meets a wheel that the others have worn. */

@@ -129,14 +129,15 @@ static void sparks(struct page *page)
 static void hold_line(struct page *page, int side)
 {
     const struct tw_fixture_design *design = page->design;
+    const struct tw_holding *holding = &design->holding[side];
     double unit_mm2 = page->inch ? TW_MM_PER_INCH * TW_MM_PER_INCH : 100.0;
 
     tw_text_print(&page->out,
-                  "<p>Side %s up: %.*f %s touch; that holds %.0f\u00a0N <small>%.1f\u00a0lbf</small> sideways, safety "
+                  "<p>Side %s up: %.*f %s touch; that holds %.0f\u00a0N <small>%.1f\u00a0lbf</small> %s, safety "
                   "included.</p>\n",
-                  side == 0 ? "A" : "B", page->inch ? 2 : 1, design->touching_mm2[side] / unit_mm2,
-                  page->inch ? "in\u00b2" : "cm\u00b2", design->holding_N[side],
-                  design->holding_N[side] / TW_N_PER_LBF);
+                  side == 0 ? "A" : "B", page->inch ? 2 : 1, holding->touching_mm2 / unit_mm2,
+                  page->inch ? "in\u00b2" : "cm\u00b2", holding->force_N, holding->force_N / TW_N_PER_LBF,
+                  holding->turns ? "across at the butt end, where a push turns the part" : "sideways");
     if (design->free_end[side].length_mm > 0.0)
         tw_text_print(
             &page->out,

@@ -152,14 +152,17 @@ static void rule_pack(struct page *page)
 static void rule_hold(struct page *page)
 {
     const struct tw_fixture *fixture = &page->job->fixture;
-    bool magnet = fixture->pull_N_per_mm2 > 0.0, clamp = fixture->clamp_force_N > 0.0;
+    bool magnet = fixture->pull_N_per_mm2 > 0.0, clamp = fixture->clamp_force_N > 0.0, turns = false;
 
+    for (size_t i = 0; i < page->side_count; i++)
+        turns |= page->sides[i].setup->holding.turns;
     tw_text_print(&page->out,
-                  "<li><strong>%s.</strong> The row says what the fixture is trusted with sideways: try by hand that "
+                  "<li><strong>%s.</strong> The row says what the fixture is trusted with%s: try by hand that "
                   "nothing moves. Block the end of the stroke.</li>\n",
                   magnet && clamp ? "Magnet on, clamp"
                   : clamp         ? "Clamp"
-                                  : "Magnet on");
+                                  : "Magnet on",
+                  turns ? ", pushed across at the butt end, where it turns before it slides" : " sideways");
 }
 
 static bool starts_alike(const struct page *page)

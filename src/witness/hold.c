@@ -28,6 +28,7 @@ struct lying {
     bool hollowed;                 /* and hollowed */
     struct meeting *meetings;      /* of one cut, with room for all */
     size_t count;
+    struct grid *grid; /* what presses, as it is found; NULL: nobody asks */
 };
 
 /* ---- heights ---- */
@@ -65,6 +66,69 @@ static double below_mm(const struct lying *lying, double x_mm)
 static double stands_mm(const struct lying *lying, double x_mm)
 {
     return fmax(0.0, lying->job.taper.ricasso_mm / 2.0 - below_mm(lying, x_mm));
+}
+
+/* ---- where it presses ---- */
+
+#define CELL_MM 3.0
+
+/* In each cell the sums of what presses there, of that times its x, y, and x^2 + y^2; once all is in, what they mean. */
+struct cell {
+    double force_N;
+    union {
+        struct {
+            double x_Nmm, y_Nmm, rr_Nmm2;
+        };
+        struct {
+            double x_mm, y_mm, spread_mm2; /* middle, and mean square of the way from it along each axis */
+        };
+    };
+};
+
+struct grid {
+    double from_x_mm, from_y_mm;
+    size_t along, across, count; /* of all cells, once all is in only of those with something in them */
+    struct cell *cells;
+};
+
+static void press(struct grid *grid, double x_mm, double y_mm, double force_N)
+{
+    double i = floor((x_mm - grid->from_x_mm) / CELL_MM), k = floor((y_mm - grid->from_y_mm) / CELL_MM);
+    size_t column = (size_t)fmin(fmax(i, 0.0), (double)grid->along - 1.0);
+    struct cell *cell = &grid->cells[column * grid->across + (size_t)fmin(fmax(k, 0.0), (double)grid->across - 1.0)];
+
+    cell->force_N += force_N;
+    cell->x_Nmm += force_N * x_mm;
+    cell->y_Nmm += force_N * y_mm;
+    cell->rr_Nmm2 += force_N * (x_mm * x_mm + y_mm * y_mm);
+}
+
+static void close_up(struct grid *grid)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < grid->count; i++) {
+        struct cell cell = grid->cells[i], *out = &grid->cells[count];
+        double x_mm = cell.x_Nmm / cell.force_N, y_mm = cell.y_Nmm / cell.force_N;
+
+        if (!(cell.force_N > 0.0))
+            continue;
+        out->force_N = cell.force_N;
+        out->x_mm = x_mm;
+        out->y_mm = y_mm;
+        out->spread_mm2 = fmax(0.0, (cell.rr_Nmm2 / cell.force_N - x_mm * x_mm - y_mm * y_mm) / 2.0);
+        count++;
+    }
+    grid->count = count;
+}
+
+/* A piece of a cut, from low to high y, in bits no longer than half a cell. */
+static void press_piece(struct grid *grid, double x_mm, double low_mm, double high_mm, double force_N)
+{
+    int bits = 1 + (int)((high_mm - low_mm) / (CELL_MM / 2.0));
+
+    for (int i = 0; i < bits; i++)
+        press(grid, x_mm, low_mm + (i + 0.5) * (high_mm - low_mm) / bits, force_N / bits);
 }
 
 /* ---- the pull on each mm2 ---- */
@@ -155,8 +219,8 @@ static int by_y(const void *a, const void *b)
     return (one->y_mm > other->y_mm) - (one->y_mm < other->y_mm);
 }
 
-/* Of the cut, what is blank, lies over the pad (NULL: everywhere) and touches. */
-static double touching_mm(struct lying *lying, const struct tw_ring *pad, double x_mm)
+/* Of the cut, what is blank, lies over the pad (NULL: everywhere) and touches; with so much on each mm, which goes to the grid. */
+static double touching_mm(struct lying *lying, const struct tw_ring *pad, double x_mm, double N_per_mm)
 {
     const struct tw_ring *edge = &lying->tang.outer;
     const struct tw_relief *relief = &lying->job.relief;
@@ -177,8 +241,11 @@ static double touching_mm(struct lying *lying, const struct tw_ring *pad, double
         blank ^= here->what == BLANK;
         over ^= here->what == PAD;
         lands += here->what == LAND_BEGINS ? 1 : here->what == LAND_ENDS ? -1 : 0;
-        if (blank && over && (!hollow || lands > 0))
-            sum_mm += here[1].y_mm - here->y_mm;
+        if (!blank || !over || (hollow && lands <= 0))
+            continue;
+        sum_mm += here[1].y_mm - here->y_mm;
+        if (N_per_mm > 0.0)
+            press_piece(lying->grid, x_mm, here->y_mm, here[1].y_mm, N_per_mm * (here[1].y_mm - here->y_mm));
     }
     return sum_mm;
 }
@@ -206,10 +273,11 @@ static double pressed_N(struct lying *lying, const struct tw_keep_out *pad, bool
     for (int i = 0; i < CUTS; i++) {
         double x_mm = low_mm + (i + 0.5) / CUTS * (high_mm - low_mm);
         double top_mm = pad ? pad->top_mm - pad->rise_mm * (high_mm - x_mm) / (high_mm - low_mm) : 0.0;
-        double touches_mm = touching_mm(lying, pad ? &pad->plan : NULL, x_mm);
+        double each_N = (high_mm - low_mm) / CUTS * pull_N_per_mm2(lying, x_mm, top_mm);
+        double touches_mm = touching_mm(lying, pad ? &pad->plan : NULL, x_mm, each_N);
 
         *under |= x_mm > 0.0 && touches_mm > 0.0;
-        sum_N += touches_mm * (high_mm - low_mm) / CUTS * pull_N_per_mm2(lying, x_mm, top_mm);
+        sum_N += touches_mm * each_N;
     }
     return sum_N;
 }
@@ -259,24 +327,198 @@ static enum tw_status open_lying(const struct tw_job *job, enum tw_side side, st
     return status == TW_OK ? tw_witness_outline(&out->up, &job->part.blade, &out->blade, findings) : status;
 }
 
-enum tw_status tw_witness_hold(const struct tw_job *job, enum tw_side side, double *force_N,
-                               struct tw_findings *findings)
-{
-    const struct tw_fixture *fixture = &job->fixture;
-    struct lying lying;
-    enum tw_status status = open_lying(job, side, &lying, findings);
+/* ---- where clamps press ---- */
 
-    if (status == TW_OK)
-        *force_N = fixture->friction * (fixture->clamp_force_N + magnet_N(&lying, side)) / fixture->holding_safety;
-    tw_outline_free(&lying.tang);
-    tw_outline_free(&lying.blade);
-    free(lying.meetings);
-    return status;
+/* Where nothing is drawn ahead of the tang, the blade is taken to be as wide as the tang here. */
+#define TANG_WIDTH_AT_MM 0.5
+
+static bool shows_blank_at(const struct lying *lying, double x_mm)
+{
+    double from_mm, to_mm;
+
+    if (lying->job.placement.shown == TW_SHOWN_KNIFE)
+        return true;
+    range(&lying->blade.outer, &from_mm, &to_mm);
+    return x_mm >= fmin(from_mm, 0.0);
 }
 
-/* ---- what hangs free ---- */
+/* The part of the cut that a clamp, or a pad, and the blank have in common. */
+static bool common(const struct lying *lying, const struct tw_ring *plan, double x_mm, double *low_mm, double *high_mm)
+{
+    bool shown = shows_blank_at(lying, x_mm);
+    const struct tw_ring *blank = x_mm > 0.0 || !shown ? &lying->tang.outer : &lying->blade.outer;
+    double low2_mm = HUGE_VAL, high2_mm = -HUGE_VAL, y_mm;
 
-#define HARD_STEEL_N_PER_MM2 210e3
+    *low_mm = HUGE_VAL;
+    *high_mm = -HUGE_VAL;
+    for (size_t i = 0; i < plan->count; i++)
+        if (crosses(plan->points[i], plan->points[i + 1 < plan->count ? i + 1 : 0], x_mm, &y_mm)) {
+            *low_mm = fmin(*low_mm, y_mm);
+            *high_mm = fmax(*high_mm, y_mm);
+        }
+    for (size_t i = 0; i < blank->count; i++)
+        if (crosses(blank->points[i], blank->points[i + 1 < blank->count ? i + 1 : 0], shown ? x_mm : TANG_WIDTH_AT_MM,
+                    &y_mm)) {
+            low2_mm = fmin(low2_mm, y_mm);
+            high2_mm = fmax(high2_mm, y_mm);
+        }
+    *low_mm = fmax(*low_mm, low2_mm);
+    *high_mm = fmin(*high_mm, high2_mm);
+    return *low_mm < *high_mm;
+}
+
+/* The area under a clamp, or over a pad ahead of the tang, in mm2; N_per_mm2 of it goes to the grid. */
+static double seat_mm2(struct lying *lying, const struct tw_keep_out *seat, double N_per_mm2)
+{
+    double from_mm, to_mm, sum_mm2 = 0.0;
+
+    range(&seat->plan, &from_mm, &to_mm);
+    if (seat->kind == TW_KEEP_OUT_PAD)
+        to_mm = fmin(to_mm, 0.0);
+    for (int i = 0; i < CUTS && from_mm < to_mm; i++) {
+        double step_mm = (to_mm - from_mm) / CUTS, x_mm = from_mm + (i + 0.5) * step_mm, low_mm, high_mm;
+
+        if (!common(lying, &seat->plan, x_mm, &low_mm, &high_mm))
+            continue;
+        sum_mm2 += (high_mm - low_mm) * step_mm;
+        if (N_per_mm2 > 0.0)
+            press_piece(lying->grid, x_mm, low_mm, high_mm, N_per_mm2 * (high_mm - low_mm) * step_mm);
+    }
+    return sum_mm2;
+}
+
+/* Each clamp that has some of the blank takes the same share; without any, the pads ahead of the tang; without those, the taper
+ * start. */
+static void press_clamps(struct lying *lying, enum tw_side side)
+{
+    const struct tw_fixture *fixture = &lying->job.fixture;
+    const enum tw_keep_out_kind kinds[] = { TW_KEEP_OUT_CLAMP, TW_KEEP_OUT_PAD };
+    size_t seats = 0;
+
+    if (fixture->clamp_force_N <= 0.0)
+        return;
+    for (int k = 0; k < 2 && seats == 0; k++) {
+        for (size_t i = 0; i < fixture->keep_out_count; i++)
+            if (fixture->keep_outs[i].kind == kinds[k] && tw_witness_stands(&fixture->keep_outs[i], side) &&
+                seat_mm2(lying, &fixture->keep_outs[i], 0.0) > 0.0)
+                seats++;
+        for (size_t i = 0; i < fixture->keep_out_count && seats > 0; i++) {
+            const struct tw_keep_out *seat = &fixture->keep_outs[i];
+            double area_mm2 =
+                seat->kind == kinds[k] && tw_witness_stands(seat, side) ? seat_mm2(lying, seat, 0.0) : 0.0;
+
+            if (area_mm2 > 0.0)
+                seat_mm2(lying, seat, fixture->clamp_force_N / (double)seats / area_mm2);
+        }
+    }
+    if (seats == 0)
+        press(lying->grid, 0.0, 0.0, fixture->clamp_force_N);
+}
+
+/* ---- turning ---- */
+
+#define CENTRES  40    /* tried along the part, at growing distances from the push */
+#define FARTHEST 100.0 /* of them, in lengths of the grid: the part as good as slides */
+#define THIRDS   20    /* so often an interval is narrowed to two thirds */
+#define THIRD    (1.0 / 3.0)
+
+/* Where the wheel pushes across, and how its own pressing there helps. */
+struct across {
+    double at_mm, presses_at_mm, friction, ratio;
+};
+
+/* The push that turns the part about that centre: friction times the way that each cell goes, over the way of the push, from
+ * which what the wheel's own pressing takes is off. The mean distance of what is spread a little about a place is that of the
+ * place, and half the spread across over it. */
+static double push_about_N(const struct grid *grid, const struct across *across, double x_mm, double y_mm)
+{
+    double arm_mm = fabs(across->at_mm - x_mm), sum_Nmm = 0.0;
+
+    arm_mm -= across->friction * across->ratio * fabs(across->presses_at_mm - x_mm);
+    if (arm_mm <= 0.0)
+        return HUGE_VAL;
+    for (size_t i = 0; i < grid->count; i++) {
+        const struct cell *cell = &grid->cells[i];
+        double dx = cell->x_mm - x_mm, dy = cell->y_mm - y_mm;
+
+        sum_Nmm += cell->force_N * sqrt(dx * dx + dy * dy + cell->spread_mm2);
+    }
+    return across->friction * sum_Nmm / arm_mm;
+}
+
+/* The least over the centre's y: the sum of distances has one valley. */
+static double least_at_x_N(const struct grid *grid, const struct across *across, double x_mm)
+{
+    double low_mm = grid->from_y_mm, high_mm = low_mm + (double)grid->across * CELL_MM;
+
+    for (int i = 0; i < THIRDS; i++) {
+        double one_mm = low_mm + THIRD * (high_mm - low_mm), two_mm = high_mm - THIRD * (high_mm - low_mm);
+
+        if (push_about_N(grid, across, x_mm, one_mm) < push_about_N(grid, across, x_mm, two_mm))
+            high_mm = two_mm;
+        else
+            low_mm = one_mm;
+    }
+    return push_about_N(grid, across, x_mm, (low_mm + high_mm) / 2.0);
+}
+
+/* Ahead of the push and behind it: centres ever farther off, then closer about the best of them. */
+static double turns_at_N(const struct grid *grid, const struct across *across)
+{
+    double length_mm = (double)grid->along * CELL_MM, ratio = pow(FARTHEST / 0.01, 1.0 / (CENTRES - 1));
+    double best_N = HUGE_VAL, best_mm = length_mm, low, high;
+
+    for (int i = 0; i < 2 * CENTRES; i++) {
+        double off_mm = (i % 2 ? 0.01 : -0.01) * length_mm * pow(ratio, i / 2);
+        double push_N = least_at_x_N(grid, across, across->at_mm + off_mm);
+
+        if (push_N < best_N) {
+            best_N = push_N;
+            best_mm = off_mm;
+        }
+    }
+    low = best_mm / ratio;
+    high = best_mm * ratio;
+    for (int i = 0; i < THIRDS; i++) {
+        double one = low + THIRD * (high - low), two = high - THIRD * (high - low);
+        double one_N = least_at_x_N(grid, across, across->at_mm + one);
+        double two_N = least_at_x_N(grid, across, across->at_mm + two);
+
+        best_N = fmin(best_N, fmin(one_N, two_N));
+        if (one_N < two_N)
+            high = two;
+        else
+            low = one;
+    }
+    return best_N;
+}
+
+static enum tw_status open_grid(const struct lying *lying, struct grid *out, struct tw_findings *findings)
+{
+    const struct tw_fixture *fixture = &lying->job.fixture;
+    double low_mm, high_mm, least_y_mm = HUGE_VAL, most_y_mm = -HUGE_VAL;
+    const struct tw_ring *rings[] = { &lying->tang.outer, &lying->blade.outer };
+
+    range(&lying->tang.outer, &low_mm, &high_mm);
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        double from_mm, to_mm;
+
+        range(&fixture->keep_outs[i].plan, &from_mm, &to_mm);
+        low_mm = fmin(low_mm, from_mm);
+    }
+    for (int k = 0; k < 2; k++)
+        for (size_t i = 0; i < rings[k]->count; i++) {
+            least_y_mm = fmin(least_y_mm, rings[k]->points[i].y_mm);
+            most_y_mm = fmax(most_y_mm, rings[k]->points[i].y_mm);
+        }
+    *out = (struct grid){ .from_x_mm = low_mm,
+                          .from_y_mm = least_y_mm,
+                          .along = 1 + (size_t)((high_mm - low_mm) / CELL_MM),
+                          .across = 1 + (size_t)((most_y_mm - least_y_mm) / CELL_MM) };
+    out->count = out->along * out->across;
+    out->cells = calloc(out->count, sizeof *out->cells);
+    return out->cells ? TW_OK : tw_no_memory(findings);
+}
 
 /* The last x at which some of the tang lies over a pad; 0: nowhere. */
 static double last_carried_mm(struct lying *lying, enum tw_side side)
@@ -294,12 +536,73 @@ static double last_carried_mm(struct lying *lying, enum tw_side side)
         for (int k = 0; k < CUTS; k++) {
             double x_mm = low_mm + (k + 0.5) / CUTS * (high_mm - low_mm);
 
-            if (x_mm > last_mm && touching_mm(lying, &pad->plan, x_mm) > 0.0)
+            if (x_mm > last_mm && touching_mm(lying, &pad->plan, x_mm, 0.0) > 0.0)
                 last_mm = x_mm;
         }
     }
     return last_mm;
 }
+
+static struct across across_of(struct lying *lying, enum tw_side side)
+{
+    const struct tw_job *job = &lying->job;
+    struct across across = { .friction = job->fixture.friction, .ratio = job->wheel.force_ratio_least };
+    double carried_mm = last_carried_mm(lying, side), ignored;
+
+    range(&lying->tang.outer, &ignored, &across.at_mm);
+    if (job->task.scope == TW_SCOPE_RELIEF)
+        across.at_mm -= job->relief.land_mm;
+    across.presses_at_mm = carried_mm > 0.0 ? fmin(carried_mm, across.at_mm) : across.at_mm;
+    return across;
+}
+
+/* As it lies: the lesser of what slides it and what turns it. */
+static enum tw_status held_N(const struct tw_job *job, enum tw_side side, double *force_N, struct tw_findings *findings)
+{
+    const struct tw_fixture *fixture = &job->fixture;
+    struct lying lying;
+    struct grid grid = { 0 };
+    enum tw_status status = open_lying(job, side, &lying, findings);
+
+    if (status == TW_OK)
+        status = open_grid(&lying, &grid, findings);
+    if (status == TW_OK) {
+        lying.grid = &grid;
+        *force_N = fixture->friction * (fixture->clamp_force_N + magnet_N(&lying, side)) / fixture->holding_safety;
+        if (job->wheel.kind == TW_WHEEL_CUP && *force_N > 0.0) {
+            struct across across = across_of(&lying, side);
+
+            press_clamps(&lying, side);
+            close_up(&grid);
+            *force_N = fmin(*force_N, turns_at_N(&grid, &across) / fixture->holding_safety);
+        }
+    }
+    tw_outline_free(&lying.tang);
+    tw_outline_free(&lying.blade);
+    free(lying.meetings);
+    free(grid.cells);
+    return status;
+}
+
+enum tw_status tw_witness_hold(const struct tw_job *job, enum tw_side side, double *force_N,
+                               struct tw_findings *findings)
+{
+    enum tw_status status = held_N(job, side, force_N, findings);
+    struct tw_job again = *job;
+    double again_N;
+
+    if (status != TW_OK || side == TW_SIDE_B || job->task.scope != TW_SCOPE_ROUGH || job->one_face)
+        return status;
+    again.task.over_ground = true; /* it may be run once more when side B is roughed */
+    status = held_N(&again, side, &again_N, findings);
+    if (status == TW_OK)
+        *force_N = fmin(*force_N, again_N);
+    return status;
+}
+
+/* ---- what hangs free ---- */
+
+#define HARD_STEEL_N_PER_MM2 210e3
 
 /* Width of the blank at x; where it has none, as in a hole across all of it, a hair. */
 static double wide_mm(struct lying *lying, double x_mm)
@@ -308,7 +611,7 @@ static double wide_mm(struct lying *lying, double x_mm)
     double wide_mm;
 
     lying->hollowed = false;
-    wide_mm = touching_mm(lying, NULL, x_mm);
+    wide_mm = touching_mm(lying, NULL, x_mm, 0.0);
     lying->hollowed = hollowed;
     return fmax(wide_mm, 0.01);
 }

@@ -22,8 +22,9 @@ import os
 import re
 import sys
 
+import numpy as np
 from scipy.integrate import quad
-from scipy.optimize import minimize_scalar
+from scipy.optimize import minimize, minimize_scalar
 from scipy.special import k0, k0e
 from shapely.affinity import scale
 from shapely.geometry import LineString, Polygon, box
@@ -82,28 +83,82 @@ def thickness(setup, length, x, faces):
     return setup["T0_mm"] - faces * max(0.0, slope * x - setup["allowance_mm"])
 
 
-def holding(setup, side, blank, tang, steel, fixture, solid, over_ground):
-    """Sideways force in N, `over_ground` where the face below was ground before: friction 0.15 and safety 2 on what clamps and magnet press, strip by strip over pad and tang.
+def holding(setup, side, blank, tang, steel, fixture, wheel, solid, over_ground, hollowed):
+    """Sideways force in N, `over_ground` where the face below was ground before, `hollowed` where it has its relief: friction 0.15 and safety 2 on what clamps and magnet press, strip by strip over pad and tang.
     Steel leads all flux down to 7/16 of the distance of poles; over a gap g the pull falls as (1 + g/0.1)^-2."""
     length = setup["L_mm"] or tang.bounds[2]
     faces = 2 if over_ground else 1
     pad = next(k["box"] for k in fixture["keep_outs"] if "datum" in k["name"])
     under = tang.union(blank.intersection(box(*pad)))
     relief = setup.get("relief")
-    if faces == 2 and relief and relief.get("sides", "both") != "b":
+    if hollowed:
         land = relief["land_mm"]
         inside = Polygon(tang.exterior).buffer(-land).intersection(box(max(land, relief.get("end_mm", 8.0)), -1e3, 1e3, 1e3))
         under = under.difference(inside)
     left, right = under.bounds[0], under.bounds[2]
     led = lambda t: min(1.0, t / (7 / 16 * POLES_MM)) ** 2
-    step, pressed = (right - left) / STRIPS, 0.0
+    step, pressed, places = (right - left) / STRIPS, 0.0, []
     for i in range(STRIPS):
         x = left + (i + 0.5) * step
-        area = under.intersection(box(x - step / 2, -1e3, x + step / 2, 1e3)).area
+        strip = under.intersection(box(x - step / 2, -1e3, x + step / 2, 1e3))
+        area = strip.area
         gap = 0.0 if faces == 1 or x < 0 else setup["T0_mm"] - thickness(setup, length, x, 1)
         thin = led(thickness(setup, length, max(0.0, x), faces)) / led(setup["T0_mm"])
-        pressed += area * thin / (1 + (0.0 if solid else gap) / GAP_MM) ** 2
-    return 0.15 / 2.0 * (fixture["clamp_N"] + fixture["pull_N_per_mm2"] * steel["magnetic"] * pressed)
+        share = thin / (1 + (0.0 if solid else gap) / GAP_MM) ** 2
+        pressed += area * share
+        places += squares(strip, fixture["pull_N_per_mm2"] * steel["magnetic"] * share)
+    slides = 0.15 / 2.0 * (fixture["clamp_N"] + fixture["pull_N_per_mm2"] * steel["magnetic"] * pressed)
+    if wheel["kind"] == "disc":     # it pushes along the tang
+        return slides
+    places += clamped(fixture, blank, side["side"] == "b")
+    end = tang.bounds[2] - (relief["land_mm"] if relief and side["stage"] == "relief" else 0.0)
+    return min(slides, turns(np.array(places), end, 0.15 * FORCE_RATIO[wheel["abrasive"]]) / 2.0)
+
+
+SQUARE_MM = 2.0
+FORCE_RATIO = {"cbn": 2.5, "alumina": 2.0}      # the least of normal over tangential, as the profiles' wheels have it
+
+
+def squares(area, each):
+    """x, y and force of the pieces of an area, in bands of SQUARE_MM across, pressed with so much on each mm2."""
+    if area.is_empty or each <= 0.0:
+        return []
+    low, high = area.bounds[1], area.bounds[3]
+    bands = [area.intersection(box(-1e3, low + i * SQUARE_MM, 1e3, low + (i + 1) * SQUARE_MM))
+             for i in range(int((high - low) / SQUARE_MM) + 1)]
+    return [(band.centroid.x, band.centroid.y, each * band.area) for band in bands if band.area > 0.0]
+
+
+def clamped(fixture, blank, mirrored):
+    """The same of the clamps, each of which takes as much: over what it has of the blank, or of a blade as wide as the tang is at
+    its start where the drawing ends ahead of it."""
+    boxes = [Polygon(k["polygon"]) if "polygon" in k else box(*k["box"]) for k in fixture["keep_outs"] if "clamp" in k["name"]]
+    if mirrored:        # the blank is rolled over, the clamps stay: seen from the blank they are mirrored
+        boxes = [scale(one, 1, -1, origin=(0, 0)) for one in boxes]
+    start = blank.intersection(LineString([(0.5, -1e3), (0.5, 1e3)])).bounds
+    seats = [seat for seat in (blank.intersection(one) for one in boxes) if seat.area > 0.0]
+    if not seats:       # the drawing ends ahead of the clamps
+        longer = box(-1e3, start[1], blank.bounds[0], start[3])
+        seats = [seat for seat in (longer.intersection(one) for one in boxes) if seat.area > 0.0]
+    places = []
+    for seat in seats:
+        left, right = seat.bounds[0], seat.bounds[2]
+        for i in range(int((right - left) / SQUARE_MM) + 1):
+            piece = seat.intersection(box(left + i * SQUARE_MM, -1e3, left + (i + 1) * SQUARE_MM, 1e3))
+            places += squares(piece, fixture["clamp_N"] / len(seats) / seat.area)
+    return places
+
+
+def turns(places, end, helps):
+    """The least push across at x = end that turns what is pressed at these places, friction 0.15, the wheel's own pressing taking a
+    share `helps` of its push: over all centres, by a simplex from several of them. Upper-bound theorem of limit analysis."""
+    x, y, force = places.T
+    def push(centre):
+        lever = abs(end - centre[0]) * (1.0 - helps)
+        return 0.15 * float(force @ np.hypot(x - centre[0], y - centre[1])) / lever if lever > 1e-9 else 1e9
+    tries = [minimize(push, (end - away, float(force @ y / force.sum())), method="Nelder-Mead",
+                      options={"xatol": 1e-4, "fatol": 1e-6, "maxiter": 2000}).fun for away in (30.0, 100.0, 200.0, 400.0)]
+    return min(tries)
 
 
 def band_mm(setup, wheel, hot, tang, depth):
@@ -200,7 +255,12 @@ def prove(name, setup, shared, folder, samples):
     for i, side in enumerate(summary["setups"]):
         hottest, tempered = 0.0, 0.0
         below = any(s["side"] != side["side"] for s in summary["setups"][:i])
-        held = holding(setup, side, blank, tang, steel, fixture, "survey" in setup or setup.get("packing") == "steel", below)
+        grinds = shared["wheels"][setup["relief"]["wheel"]] if side["stage"] == "relief" and "wheel" in setup["relief"] else tapers[0]
+        hollowed = any(s["side"] != side["side"] and s["stage"] == "relief" for s in summary["setups"][:i])
+        solid = "survey" in setup or setup.get("packing") == "steel"
+        held = holding(setup, side, blank, tang, steel, fixture, grinds, solid, below, hollowed)
+        if side["side"] == "a" and side["stage"] == "roughing" and any(s["side"] == "b" for s in summary["setups"]):
+            held = min(held, holding(setup, side, blank, tang, steel, fixture, grinds, solid, True, hollowed))     # run once more
         if side["holding"]["force_N"] > held * 1.01 or ("survey" not in setup and side["holding"]["force_N"] < held * 0.97):
             faults.append("side %s: held with %.2f N, and the summary says %.2f" % (side["side"], held, side["holding"]["force_N"]))
         wheel, hot, speed = tapers
