@@ -205,7 +205,7 @@ static const struct wrong wrongs[] = {
     { EDIT(SHORT_TRAVEL), "preview j/job.cfg", 4,
       "j/job.cfg: side A, part 1: the machine's X would go to @ mm, past its travel of @ to 60.000 mm; move the "
       "fixture (its station's work offset), lower travel.clear_height or take a machine with more travel" },
-    { EDIT("s/band = \"0 mm\"/band = \"0.05 mm\"/; s/ keep_outs = (/& { name = \"end stop\"; kind = \"pin\"; circle = "
+    { EDIT("s/band = \"0 mm\"/band = \"0.02 mm\"/; s/ keep_outs = (/& { name = \"end stop\"; kind = \"pin\"; circle = "
            "[\"116 mm\", \"0 mm\", "
            "\"6 mm\"]; "
            "top = \"4 mm\"; }, { name = \"toe clamp\"; kind = \"clamp\"; box = [\"-30 mm\", \"-20 mm\", \"-5 mm\", "
@@ -346,7 +346,7 @@ Test(cli, with_too_little_memory_it_says_so_and_nothing_else)
             status = system(limited);
             result.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
             slurp("stderr.txt", result.err, sizeof result.err);
-            if (result.status == 127 && strstr(result.err, "shared librar"))
+            if (result.status == 127) /* of the loader, or of a library that it starts, which says "out of memory" alone */
                 continue;
             ran_out += result.status == 6;
             if (result.status == 6)
