@@ -346,7 +346,8 @@ Test(cli, with_too_little_memory_it_says_so_and_nothing_else)
             status = system(limited);
             result.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
             slurp("stderr.txt", result.err, sizeof result.err);
-            if (result.status == 127) /* of the loader, or of a library that it starts, which says "out of memory" alone */
+            if (result.status ==
+                127) /* of the loader, or of a library that it starts, which says "out of memory" alone */
                 continue;
             ran_out += result.status == 6;
             if (result.status == 6)

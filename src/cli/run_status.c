@@ -209,6 +209,12 @@ static void print_grind(struct tw_text *text, const struct run_standing *standin
                   standing->next->again ? "when no part is too thick any more, " : "",
                   standing->next->roughed ? "finish" : "grind", standing->grind, standing->folder, standing->grind, run,
                   standing->grind);
+    if (standing->next->roughed)
+        tw_text_print(text,
+                      "  after a night, or with another wheel, first: warm up, touch off, and tangwright run %s "
+                      "--dressed %d, for what "
+                      "was measured tells nothing of it then\n",
+                      run, standing->grind);
 }
 
 static void print_next(struct tw_text *text, const struct run_standing *standing)

@@ -4,9 +4,14 @@
 #include "base/numbers.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "geometry/ring.h"
+#include "tangwright/packing.h"
 
 #include <math.h>
 #include <stdio.h>
+
+#define HANGING_STEPS 200
+#define HANGS_MM      0.02 /* so little is what a blank's raw face is uneven by */
 
 /* "(99.3, 13.1) mm" */
 static struct tw_both_text place_words(struct tw_point at, bool inches)
@@ -222,10 +227,38 @@ static enum tw_status remark_misplaced(const struct tw_job *job, const struct tw
     return status;
 }
 
+/* How far the tang hangs below the datum pad's level, at the most. */
+static double hanging_mm(const struct tw_job *job, enum tw_side side)
+{
+    double end_mm = tw_ring_box(&job->part.tang.outer).max_x_mm, most_mm = 0.0;
+
+    for (int i = 0; i <= HANGING_STEPS; i++)
+        most_mm = fmax(most_mm, -tw_packing_mm(job, job->straight, side, end_mm * i / HANGING_STEPS));
+    return most_mm;
+}
+
+/* Nothing can lie lower than what it lies on. */
+static void remark_hanging(const struct tw_job *job, enum tw_side side, struct tw_findings *findings)
+{
+    double most_mm = hanging_mm(job, side);
+
+    if (most_mm > HANGS_MM)
+        tw_remark(findings, (struct tw_place){ .file = job->path, .key = "survey.file" },
+                  "with side %s up the tang hangs up to %.2f mm below the datum pad's level: put a ground plate so "
+                  "thick, or thicker, under "
+                  "the ricasso, count z from its top, and pack every gap as much higher; over shims the magnet then "
+                  "holds with less "
+                  "than is told here",
+                  tw_side_letter(side), most_mm);
+}
+
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings)
 {
     struct tw_contacts sides[2] = { 0 };
     enum tw_status status = TW_OK;
+
+    for (int side = 0; job->straight && side < TW_SIDES_OF(job); side++)
+        remark_hanging(job, (enum tw_side)side, findings);
 
     for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
         status = tw_contacts_make(job, (enum tw_side)side, &sides[side], findings);

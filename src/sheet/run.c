@@ -609,11 +609,13 @@ enum tw_status section_load_gauge(struct page *page)
     close_table(page);
     tw_text_print(
         &page->out,
-        "<p>%s, at room temperature, along the middle, so far behind the taper start. Small "
+        "<p>%s, at room temperature, %s, so far behind the taper start. Small "
         "figures: the band that is accepted (finish.thickness_tolerance). Write the readings into a table with "
         "the columns part, x, thickness, say <code>tangwright run RUN --done %zu</code>, then <code>tangwright "
         "gauge RUN TABLE</code>.</p>\n",
-        page->job->one_face ? "Ground" : "Both sides ground", tw_run_load_number(page->load->layout, page->load->load));
+        page->job->one_face ? "Ground" : "Both sides ground",
+        page->job->relief.depth_mm > 0.0 ? "on the land beside the relief" : "along the middle",
+        tw_run_load_number(page->load->layout, page->load->load));
     return TW_OK;
 }
 
