@@ -97,8 +97,15 @@ static void keep_more(struct tw_reserve *most, const struct tw_reserve *more)
     most->plans = most->plans > more->plans ? most->plans : more->plans;
 }
 
+/* A program that was not planned up to its limit stays as it is with less kept back than the plan was off by. */
+static void note_estimate(const struct tw_check *check, const struct tw_setup_plan *setup, struct tw_reserve *reserve)
+{
+    reserve->heat_K = fmax(reserve->heat_K, check->amount - setup->reserve_degC + MORE_K);
+}
+
 /* What the checks that a program failed ask for, more than `kept`; false where something is amiss that no reserve mends. */
-static bool ask_more(const struct tw_proof *proof, const struct tw_reserve *kept, struct tw_reserve *most)
+static bool ask_more(const struct tw_proof *proof, const struct tw_setup_plan *setup, const struct tw_reserve *kept,
+                     struct tw_reserve *most)
 {
     for (int id = 0; id < TW_CHECK_COUNT; id++) {
         const struct tw_check *check = &proof->checks[id];
@@ -110,6 +117,8 @@ static bool ask_more(const struct tw_proof *proof, const struct tw_reserve *kept
             id != TW_CHECK_SPRING_BACK)
             return false;
         note_missing(check, (enum tw_check_id)id, &more);
+        if (id == TW_CHECK_TEMPERATURE)
+            note_estimate(check, setup, &more);
         more.plans++;
         keep_more(most, &more);
     }
@@ -129,7 +138,8 @@ static bool keep_more_back(const struct tw_job *job, const struct tw_plan *plan,
         bool relief = plan->setups[i].scope == TW_SCOPE_RELIEF;
         struct tw_reserve *reserve = &reserves->of[side][relief];
 
-        if (!ask_more(&verdict->proofs[i], &kept.of[side][relief], reserve) || !leaves_room(job, reserve))
+        if (!ask_more(&verdict->proofs[i], &plan->setups[i], &kept.of[side][relief], reserve) ||
+            !leaves_room(job, reserve))
             return false;
         asked |= reserve->plans > kept.of[side][relief].plans;
     }
