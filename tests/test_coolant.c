@@ -467,9 +467,9 @@ Test(burn, share_of_the_line_by_hand_and_the_warning_above_it)
 
     read_sample("hunter-110", &job); /* calibrated: no reserve */
     make_plan(&job, &plan, &findings);
-    for (int side = 0; side < 2; side++)
-        for (size_t i = 0; i < plan.setups[side].layer_count; i++) {
-            const struct tw_layer *layer = &plan.setups[side].layers[i];
+    for (size_t k = 0; k < plan.setup_count; k++)
+        for (size_t i = 0; i < plan.setups[k].layer_count; i++) {
+            const struct tw_layer *layer = &plan.setups[k].layers[i];
 
             for (int later = 0; later < 2 && layer->kind != TW_LAYER_SPARK_OUT; later++) {
                 double v = later && layer->lanes > 1 ? layer->later_mm_per_s : layer->table_mm_per_s;

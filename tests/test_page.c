@@ -779,7 +779,7 @@ Test(page, members_of_a_list_are_told_with_their_lines)
     job = shown(&bench, "job");
     members = json_object_get(
         json_object_get(json_object_get(json_object_get(job, "job"), "values"), "fixture.keep_outs"), "members");
-    cr_expect(eq(sz, json_array_size(members), 7));
+    cr_expect(eq(sz, json_array_size(members), 8));
     expect_string(json_object_get(json_array_get(members, 1), "words"),
                   "name rear spine stop, A up; kind pin; sides a; circle -50 mm, 14 mm, 6 mm; top 2 mm");
     {

@@ -108,6 +108,9 @@ struct queue {
 };
 
 /* Which of both limits binds, for a refusal. */
+/* No screw draws a clamp up so far. */
+#define CLAMPS_MOST_N 5e4
+
 static void limit_words(const struct tw_holding *holding, char *out, size_t size)
 {
     if (holding->turns)
@@ -125,26 +128,30 @@ static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, co
     const char *nearer = holding->turns ? ", less where they grip nearer the butt" : "";
     const char *again = holding->again ? ", roughed once more on side B as that was roughed," : "";
     double clamps_N;
-    char how[160];
+    char how[160], clamps[96];
 
     if (holding->force_N >= TW_HOLDING_LEAST_N)
         return TW_OK;
     clamps_N = tw_holding_clamps_N(job, side);
     limit_words(holding, how, sizeof how);
+    if (clamps_N < CLAMPS_MOST_N)
+        snprintf(clamps, sizeof clamps, "clamps of %.0f N%s", clamps_N, nearer);
+    else
+        snprintf(clamps, sizeof clamps, "clamps that grip nearer the butt");
     if (holding->solid_force_N >= TW_HOLDING_LEAST_N)
         return tw_fail(
             findings, TW_NO_PLAN, at,
             "side %s up%s does not hold: the gap under it is up to %.2f mm, and over shims the magnet is trusted "
             "with %.1f N %s, less than %.0f N; a solid steel wedge or rest bar (packing = \"steel wedge\"; "
-            "tangwright fixture designs one) would make it %.1f N, clamps of %.0f N hold without a magnet%s",
+            "tangwright fixture designs one) would make it %.1f N, %s hold without a magnet",
             tw_side_letter(side), again, holding->gap_mm, holding->force_N, how, TW_HOLDING_LEAST_N,
-            holding->solid_force_N, clamps_N, nearer);
+            holding->solid_force_N, clamps);
     return tw_fail(
         findings, TW_NO_PLAN, at,
         "side %s up%s does not hold: what presses it down, %.0f N by clamps and %.0f N by the magnet, is trusted "
-        "with %.1f N %s, less than %.0f N; clamps of %.0f N would do%s%s",
+        "with %.1f N %s, less than %.0f N; %s would do%s",
         tw_side_letter(side), again, holding->clamp_N, holding->magnet_N, holding->force_N, how, TW_HOLDING_LEAST_N,
-        clamps_N, nearer, holding->turns && holding->rests ? ", or a rest that reaches farther back" : "");
+        clamps, holding->turns && holding->rests ? ", or a rest that reaches farther back" : "");
 }
 
 /* What forbids a program whatever its moves are. */

@@ -468,14 +468,6 @@ static void caution_coolant(struct page *page)
             " Its film lasts up to %.2f times the assumed specific energy of the wheel; dress before it comes to "
             "that.",
             film.times);
-    if (isfinite(film.least_degC)) {
-        tw_text_print(&page->out,
-                      " At the lower end of the film's range all limits hold with the wheel's own energy: ");
-        sheet_value_open(&page->out, "film.least_degC", film.least_degC);
-        sheet_temperature(&page->out, page->inch, film.least_degC);
-        sheet_value_close(&page->out);
-        tw_text_print(&page->out, ".");
-    }
     tw_text_print(&page->out, "</li>\n");
 }
 

@@ -165,10 +165,26 @@ static enum tw_status write_heat(struct page *page, size_t i)
     return TW_OK;
 }
 
+/* What the coolant's film is promised at its least. */
+static void say_least(struct page *page)
+{
+    struct tw_plan_film film = tw_plan_film(page->job, page->plan);
+
+    if (!film.wet || !isfinite(film.least_degC))
+        return;
+    tw_text_print(&page->out,
+                  "<p>At the lower end of the film\u2019s range all limits hold with the wheel\u2019s own energy: ");
+    sheet_value_open(&page->out, "film.least_degC", film.least_degC);
+    sheet_temperature(&page->out, page->inch, film.least_degC);
+    sheet_value_close(&page->out);
+    tw_text_print(&page->out, ".</p>\n");
+}
+
 enum tw_status section_heat(struct page *page)
 {
     enum tw_status status = TW_OK;
 
+    say_least(page);
     for (size_t i = 0; status == TW_OK && i < page->side_count; i++)
         if (page->sides[i].trace.count > 0)
             status = write_heat(page, i);

@@ -28,7 +28,7 @@ class Shop:
         self.run, self.out = folder / RUN / "kills.cfg", folder / "out"
         self.record = folder / RUN / "kills.record"
         job = self.run.parent / "job.cfg"
-        job.write_text(job.read_text().replace('"1.4 mm"', '"2.3 mm"'))  # little to take off is soon planned
+        job.write_text(job.read_text().replace('"1.4 mm"', '"2.3 mm"').replace('thickness_band = "0.02 mm"', 'thickness_band = "0.01 mm"'))  # little to take off is soon planned
         self.run.write_text('name = "killed"; job = "job.cfg"; table = "kills.csv"; stations = "2"; order = "as listed";\n')
 
     def list_blanks(self, which):

@@ -38,7 +38,7 @@ def shorten(folder):
     """Six flat blanks of like thickness, on two stations, with butts of 2.3 mm."""
     run, job, blanks = (folder / RUN / name for name in ("run.cfg", "job.cfg", "blanks.csv"))
     run.write_text(run.read_text() + 'stations = "1, 2";\n')
-    job.write_text(job.read_text().replace('"1.4 mm"', '"2.3 mm"'))
+    job.write_text(job.read_text().replace('"1.4 mm"', '"2.3 mm"').replace('thickness_band = "0.02 mm"', 'thickness_band = "0.01 mm"'))
     rows = [row for row in blanks.read_text().splitlines() if "surveys" not in row]
     blanks.write_text("\n".join(rows[:2] + [row for row in rows[2:] if ", 2.5" in row and "2.56" not in row][:6]) + "\n")
 
