@@ -339,7 +339,7 @@ async function rowsOfLists(page, bench) {
   await said(page, 'is taken back');
   await pressOn(page, '[aria-label="Remove row 8 of keep outs"]');
   await said(page, 'Row 8 of keep outs is a note');
-  expectJob(bench, ['"7 mm", "6 mm"]; top = "2 mm"; }\n', '# { name = "blade clamp";']);
+  expectJob(bench, ['"-14 mm", "6 mm"]; top = "2 mm"; }\n', '# { name = "tip stop, B up";']);
   await page.click('.key.list:has(li) > button:text("Add a row")');
   await type(page, '#row-fixture-keep_outs-name', 'left clamp');
   await page.selectOption('#row-fixture-keep_outs-kind', 'clamp');
