@@ -279,7 +279,7 @@ async function byKeyboard(browser, bench) {
   expectPlaced(bench);
   await tabTo(page, '#drawn-taper-butt_thickness');
   await page.keyboard.press('Control+A');
-  await page.keyboard.type('2.8 mm');
+  await page.keyboard.type('2.1 mm');
   await page.keyboard.press('ArrowUp');
   await said(page, 'butt thickness is written');
   expectJob(bench, ['butt_thickness = "2.2 mm";              # as', 'file = "knife.svg";', '# keep_outs = (']);
