@@ -9,8 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PI            3.14159265358979323846
-#define POUND_FORCE_N TW_N_PER_LBF
+#define PI 3.14159265358979323846
 
 /* Whole-numbered factors where possible, so that the common values turn without a rounding error. */
 static const struct tw_unit units[] = {
@@ -67,20 +66,20 @@ static const struct tw_unit units[] = {
 
     { "W", TW_POWER, 1, 1, 0, true },
     { "kW", TW_POWER, 1000, 1, 0, true },
-    { "hp", TW_POWER, 550 * 0.3048 * POUND_FORCE_N, 1, 0, true },
+    { "hp", TW_POWER, 550 * 0.3048 * TW_N_PER_LBF, 1, 0, true },
 
     { "N", TW_FORCE, 1, 1, 0, true },
     { "kN", TW_FORCE, 1000, 1, 0, true },
-    { "lbf", TW_FORCE, POUND_FORCE_N, 1, 0, true },
+    { "lbf", TW_FORCE, TW_N_PER_LBF, 1, 0, true },
 
     { "N/cm2", TW_PRESSURE, 1, 100, 0, true },
     { "N/mm2", TW_PRESSURE, 1, 1, 0, true },
     { "MPa", TW_PRESSURE, 1, 1, 0, true },
-    { "psi", TW_PRESSURE, POUND_FORCE_N, 645.16, 0, true },
+    { "psi", TW_PRESSURE, TW_N_PER_LBF, 645.16, 0, true },
 
     { "N/um", TW_STIFFNESS, 1000, 1, 0, true },
     { "N/mm", TW_STIFFNESS, 1, 1, 0, true },
-    { "lbf/in", TW_STIFFNESS, POUND_FORCE_N, 25.4, 0, true },
+    { "lbf/in", TW_STIFFNESS, TW_N_PER_LBF, 25.4, 0, true },
 
     { "W/mK", TW_CONDUCTIVITY, 1, 1000, 0, true },
     { "W/mmK", TW_CONDUCTIVITY, 1, 1, 0, true },
