@@ -457,6 +457,44 @@ Test(correct, a_load_farther_off_than_any_machine_counts_until_a_newer_one_is_no
     tw_corrections_free(&corrections);
 }
 
+/* Read in a hollow 0.33 mm deep at two of three places: farther off in the mean than any machine. Read now in a hollow, now over a
+ * burr: right in the mean, and yet each reading misses the tolerance. */
+Test(correct, readings_that_miss_the_tolerance_are_not_passed_over_because_they_scatter)
+{
+    struct tw_run_totals totals = { 0 };
+
+    for (int burrs = 0; burrs < 2; burrs++) {
+        struct tw_measured measured[9];
+        char names[3][4];
+        struct tw_corrections corrections;
+        struct tw_findings findings = { 0 };
+        struct tw_weighing weighing = {
+            .job = &job, .measured = measured, .count = 9, .now = &totals, .gauge_mm = 0.002, .tolerance_mm = 0.04
+        };
+
+        for (int i = 0; i < 9; i++) {
+            double x_mm = 20.0 + 30.0 * (i % 3), hollow_mm = burrs ? (i % 2 ? 0.03 : -0.03) : i % 3 > 0 ? 0.33 : 0.0;
+
+            snprintf(names[i / 3], sizeof names[0], "%d", i / 3 + 1);
+            measured[i] = (struct tw_measured){ .part = names[i / 3],
+                                                .load = 1,
+                                                .station = 1 + i / 3,
+                                                .x_mm = x_mm,
+                                                .planned_mm = job.taper.ricasso_mm,
+                                                .butt_mm = job.taper.butt_mm,
+                                                .ricasso_mm = job.taper.ricasso_mm };
+            measured[i].thickness_mm =
+                tw_run_aim_mm(&job, job.taper.ricasso_mm, job.taper.butt_mm, x_mm) - 2.0 * hollow_mm;
+        }
+        cr_assert(eq(int, tw_corrections_make(&weighing, &corrections, &findings), TW_OK));
+        cr_expect(not(corrections.changed));
+        cr_expect(eq(int, corrections.too_large, !burrs));
+        cr_expect(eq(int, corrections.unexplained, burrs));
+        tw_corrections_free(&corrections);
+        tw_findings_free(&findings);
+    }
+}
+
 /* ---- between roughing and finishing ---- */
 
 /* By hand, for a taper from 2.5 to 1.5 mm over 100 mm with two finishing layers of 5 um on each face: at x = 50 roughing leaves

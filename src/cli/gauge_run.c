@@ -22,6 +22,7 @@ struct gauging {
     size_t count;
     double gauge_mm, tolerance_mm;
     int far_off; /* load */
+    bool unexplained;
     struct tw_findings *findings;
 };
 
@@ -319,10 +320,9 @@ static enum tw_status make_corrections(struct gauging *gauging, const struct tw_
 /* Said when all else is shown. */
 static enum tw_status stop(const struct gauging *gauging, const struct tw_corrections *corrections)
 {
-    if (!corrections->too_large)
+    if (!corrections->too_large && !corrections->unexplained)
         return TW_OK;
-    return tw_fail(gauging->findings, TW_DO_NOT_CUT, (struct tw_place){ .file = gauging->request->path },
-                   "load %d was gauged farther off than any machine", corrections->newest);
+    return verb_fail_far_off(gauging->request, corrections->newest, corrections->unexplained, gauging->findings);
 }
 
 static enum tw_status weigh(struct gauging *gauging)
@@ -415,7 +415,8 @@ static enum tw_status find_far_off(struct gauging *gauging)
     enum tw_status status = make_corrections(gauging, &now, &corrections);
 
     if (status == TW_OK) {
-        gauging->far_off = corrections.too_large ? corrections.newest : 0;
+        gauging->far_off = corrections.too_large || corrections.unexplained ? corrections.newest : 0;
+        gauging->unexplained = corrections.unexplained;
         tw_corrections_free(&corrections);
     }
     free(gauging->measured);
@@ -448,13 +449,23 @@ enum tw_status verb_gauge_anew(const struct options *options, const struct tw_ru
     return with_job(&gauging, gauge_anew);
 }
 
+enum tw_status verb_fail_far_off(const struct tw_run_request *request, int load, bool unexplained,
+                                 struct tw_findings *findings)
+{
+    return tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
+                   unexplained ? "load %d misses the tolerance by what no correction explains"
+                               : "load %d was gauged farther off than any machine",
+                   load);
+}
+
 enum tw_status verb_gauge_far_off(const struct tw_run_request *request, const struct run_record *record, int *load,
-                                  struct tw_findings *findings)
+                                  bool *unexplained, struct tw_findings *findings)
 {
     struct gauging gauging = { .request = request, .record = *record, .findings = findings };
     enum tw_status status = record->state.reading_count > 0 ? with_job(&gauging, find_far_off) : TW_OK;
 
     *load = status == TW_OK ? gauging.far_off : 0;
+    *unexplained = gauging.unexplained;
     return status;
 }
 

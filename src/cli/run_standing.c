@@ -196,7 +196,7 @@ enum tw_status run_standing_make(const struct tw_run_request *request, struct ru
     if (status == TW_OK)
         status = read_from_job(request, record, out, findings);
     if (status == TW_OK)
-        status = verb_gauge_far_off(request, record, &out->far_off, findings);
+        status = verb_gauge_far_off(request, record, &out->far_off, &out->unexplained, findings);
     if (status != TW_OK) {
         run_standing_free(out);
         return status;

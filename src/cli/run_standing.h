@@ -40,7 +40,8 @@ struct run_standing {
     struct tw_run_totals totals;      /* corrections of today */
     int grind, measure;               /* the next load to be ground, and to be measured; 0: none */
     const struct standing_load *next; /* the former; NULL: none */
-    int far_off;         /* the newest gauged load, where it is farther off than any machine; 0: it is not */
+    int far_off; /* the newest gauged load, where nothing is to be ground for it; 0: it is not; verb_gauge_far_off() */
+    bool unexplained;    /* it misses the tolerance, and no correction helps; else it is farther off than any machine */
     bool inch, one_face; /* by the job */
     bool plan;           /* programs are to be written anew first */
 };

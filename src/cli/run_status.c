@@ -163,12 +163,18 @@ static void print_far_off(struct tw_text *text, const struct run_standing *stand
 {
     const char *run = standing->request->path;
 
-    tw_text_print(
-        text,
-        "  grind nothing yet: load %d was gauged more than %s a face off, and no machine is so far off. Look at "
-        "zeros, stops, packing and gauge\n"
-        "  where a reading was wrong, measure load %d again, then: tangwright gauge %s READINGS.csv\n",
-        standing->far_off, tw_fine_text(TW_CORRECT_MOST_MM, standing->inch).text, standing->far_off, run);
+    if (standing->unexplained)
+        tw_text_print(text,
+                      "  grind nothing yet: most readings of load %d miss the tolerance, and no correction explains "
+                      "it. Look at the places measured, gauge, packing and stops\n",
+                      standing->far_off);
+    else
+        tw_text_print(text,
+                      "  grind nothing yet: load %d was gauged more than %s a face off, and no machine is so far off. "
+                      "Look at zeros, stops, packing and gauge\n",
+                      standing->far_off, tw_fine_text(TW_CORRECT_MOST_MM, standing->inch).text);
+    tw_text_print(text, "  where a reading was wrong, measure load %d again, then: tangwright gauge %s READINGS.csv\n",
+                  standing->far_off, run);
     if (standing->grind > 0)
         tw_text_print(
             text,
@@ -291,8 +297,7 @@ enum tw_status run_status_show(const struct options *options, const struct tw_ru
         status = tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
                          "%zu programs are not as planned", standing.wrong_count);
     if (status != TW_NO_MEMORY && standing.far_off > 0)
-        status = tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
-                         "load %d was gauged farther off than any machine", standing.far_off);
+        status = verb_fail_far_off(request, standing.far_off, standing.unexplained, findings);
     if (status != TW_NO_MEMORY && standing.next && standing.next->stopped)
         status = tw_fail(findings, TW_DO_NOT_CUT, (struct tw_place){ .file = request->path },
                          "load %d is not to be finished as it is", standing.grind);

@@ -22,10 +22,14 @@ enum tw_status verb_gauge_run(const struct options *options, double gauge_mm, do
 struct tw_run_request;
 enum tw_status verb_gauge_anew(const struct options *options, const struct tw_run_request *request,
                                struct tw_findings *findings);
-/* The newest gauged load, where its parts are farther off than any machine; 0: they are not, or none is gauged. */
+/* The newest gauged load, where its parts are farther off than any machine, or, unexplained, most of their readings miss
+ * the tolerance by what no correction takes away; 0: neither, or none is gauged. */
 struct run_record;
 enum tw_status verb_gauge_far_off(const struct tw_run_request *request, const struct run_record *record, int *load,
-                                  struct tw_findings *findings);
+                                  bool *unexplained, struct tw_findings *findings);
+/* TW_DO_NOT_CUT with a sentence on such a load. */
+enum tw_status verb_fail_far_off(const struct tw_run_request *request, int load, bool unexplained,
+                                 struct tw_findings *findings);
 enum tw_status verb_run(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_fixture(const struct options *options, struct tw_findings *findings);
 enum tw_status verb_balance(const struct options *options, struct tw_findings *findings);

@@ -461,6 +461,19 @@ static bool are_too_large(const struct tw_job *job, const struct tw_run_totals *
     return large;
 }
 
+/* With the corrections of today most of its readings miss the tolerance. */
+static bool misses_tolerance(const struct weighing *weighing, int load)
+{
+    size_t count = 0, missed = 0;
+
+    for (size_t i = 0; i < weighing->asked->count; i++)
+        if (weighing->asked->measured[i].load == load) {
+            missed += fabs(deviation_mm(weighing, &weighing->asked->measured[i], true)) > weighing->asked->tolerance_mm;
+            count++;
+        }
+    return 2 * missed > count;
+}
+
 static void add_up(const struct weighing *weighing, double mean_x_mm, struct tw_corrections *out)
 {
     const struct tw_gauge_term *taper = term_of(&out->weighed, TW_TERM_TAPER);
@@ -478,9 +491,10 @@ static void add_up(const struct weighing *weighing, double mean_x_mm, struct tw_
             term->station <= TW_RUN_STATIONS_MOST)
             next.station_mm[term->station - 1] = whole_um_tenths(next.station_mm[term->station - 1] + term->value_mm);
     }
-    out->too_large = are_too_large(weighing->asked->job, &next);
+    out->too_large = are_too_large(weighing->asked->job, &next) || is_far_off(weighing, out->newest);
     out->totals = out->too_large ? *weighing->asked->now : next;
     out->changed = memcmp(&out->totals, weighing->asked->now, sizeof next) != 0;
+    out->unexplained = !out->too_large && !out->changed && misses_tolerance(weighing, out->newest);
 }
 
 static enum tw_status weigh(const struct weighing *weighing, struct tw_corrections *out)
@@ -562,6 +576,8 @@ static void print_offset(struct tw_text *text, const struct tw_job *job, const s
 
 static void print_planned(struct tw_text *text, const struct tw_job *job, const struct tw_corrections *corrections)
 {
+    bool inch = job->machine.dialect.inch;
+
     tw_text_print(text, "\nfor the next loads\n");
     print_offset(text, job, corrections);
     if (corrections->too_large)
@@ -569,7 +585,13 @@ static void print_planned(struct tw_text *text, const struct tw_job *job, const 
             text,
             "  more than %s a face would have to be corrected: no machine is so far off. Look at zeros, stops, "
             "packing and gauge before another load is ground; nothing is changed\n",
-            tw_fine_text(TW_CORRECT_MOST_MM, job->machine.dialect.inch).text);
+            tw_fine_text(TW_CORRECT_MOST_MM, inch).text);
+    else if (corrections->unexplained)
+        tw_text_print(text,
+                      "  most readings of load %d miss the tolerance, and neither an offset nor a taper nor a station "
+                      "explains it, so there is nothing to correct. Look at the places measured (a hollow, an edge, a "
+                      "burr), gauge, packing and stops before another load is ground\n",
+                      corrections->newest);
     else if (!corrections->changed)
         tw_text_print(text, "  nothing is changed: no deviation is larger than what it is known to\n");
     else
