@@ -578,6 +578,22 @@ Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, .disabled = SANITIZ
           "programs.sha256 setup.html side-a.nc side-b.nc summary.json | cmp - list.txt");
 }
 
+/* What presses has to stand somewhere, and the wheel is kept off what is listed alone. */
+Test(cli, a_clamp_that_presses_and_is_not_listed_is_asked_for)
+{
+    struct run result;
+
+    shell("mkdir -p samples && cp -r \"$OLDPWD\"/samples/petty-130 samples && ln -s \"$OLDPWD\"/profiles profiles && "
+          "sed -i 's/^fixture: {/fixture: { clamp_force = \"900 N\";/' samples/petty-130/job.cfg");
+    result = run("check samples/petty-130/job.cfg");
+    cr_expect(eq(int, result.status, 0), "%s", result.err);
+    cr_expect(strstr(result.err, "fixture.clamp_force: 900 N press on the blank, and no clamp stands in keep_outs: ") !=
+                  NULL,
+              "%s", result.err);
+    result = run("check \"$OLDPWD\"/samples/santoku-170/job.cfg");
+    cr_expect(strstr(result.err, "clamp_force") == NULL, "%s", result.err);
+}
+
 /* Of 2.5 mm at the ricasso and butt_thickness = 2 mm one face takes 0.25 mm, so the butt comes out 2.25 mm thick. Nobody turns it over. */
 Test(cli, a_job_of_one_face_is_told_of_that_face_alone)
 {

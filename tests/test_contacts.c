@@ -238,6 +238,7 @@ Test(contacts, ahead_of_a_tang_drawn_alone_nothing_is_claimed)
     expect_words(&a.items[0], "\"one\" stands ahead of what is drawn");
     cr_expect(eq(dbl, a.drawn_from_mm, 0.0));
     tw_contacts_free(&a);
+    job.fixture.clamp_force_N = 0.0;
     cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
     cr_assert(eq(sz, findings.count, 1));
     expect_said(
@@ -323,7 +324,7 @@ Test(contacts, what_nothing_locates_is_said_for_each_side_with_the_nearest_miss)
     struct tw_job job = read_sound(whole_knife, PIN("stop", "a", "-50", "15.5"));
 
     cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
-    cr_assert(eq(sz, findings.count, 2));
+    cr_assert(eq(sz, findings.count, 3));
     expect_said(&findings, 0,
                 "job.cfg: fixture.keep_outs: with side A up nothing locates the blank along or across: \"stop\" misses "
                 "the blank by 0.50 mm; nearest is (-50.0, 12.0) mm");
@@ -590,7 +591,24 @@ Test(holding, through_rests_the_magnet_acts_where_they_touch)
         cr_expect(holding.rests);
         expect_near("what touches", holding.touching_mm2, 900.0 + 60.0 * 16.0, 0.01);
         expect_near("the pull", holding.magnet_N, 0.2 * 0.56 * 1860.0, 0.01);
+        cr_expect(holding.rests_carry);
     }
+    tw_job_free(&job);
+}
+
+/* Once side B is ground, side A no longer lies on its level rest: at its rear end the tang stands 0.75 * 70/90 mm over it. */
+Test(holding, a_level_rest_does_not_carry_a_face_that_is_ground)
+{
+    static const char rest[] = PAD ", { name = \"rest A\"; kind = \"pad\"; sides = \"a\"; box = [\"10 mm\", \"-8 mm\", "
+                                   "\"70 mm\", \"8 mm\"]; top = \"0 mm\"; }";
+    struct tw_job job = job_with(
+        "clamp_force = \"0 N\"; pull = \"20 N/cm2\"; pole_distance = \"2 mm\"; packing = \"steel wedge\";", rest);
+    struct tw_holding holding;
+
+    job.task.over_ground = true;
+    holding = tw_holding_of(&job, TW_SIDE_A);
+    cr_expect(holding.rests && !holding.rests_carry);
+    expect_near("what a wedge fills", holding.gap_mm, 0.75 * 70.0 / 90.0, 0.002);
     tw_job_free(&job);
 }
 

@@ -65,7 +65,7 @@ void tw_contacts_free(struct tw_contacts *contacts);
 void tw_contact_words(const struct tw_fixture_contact *contact, bool inches, char *out, size_t size);
 
 /* A remark for each side on which nothing locates the blank along, across or against turning, and for clamps that miss
- * it. Looks at both sides. */
+ * it or are not listed, and for a tang that hangs below the pad. Looks at both sides. */
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings);
 
 /* What of the drawing would make the side's pins touch, though they do not as it lies. */
@@ -137,6 +137,8 @@ struct tw_holding {
     double touching_mm2;  /* of it, what touches, or lies on solid steel packing */
     double gap_mm;        /* widest gap under it, packed or not */
     bool rests;           /* rests lie under the tang */
+    bool
+        rests_carry; /* and touch it along all their length; else packing has to lie between, as a wedge on a level rest */
 };
 
 /* For the program that the job is narrowed to, if it is. */

@@ -283,7 +283,7 @@ static void add_over_faces(struct budgeting *budgeting, const char *name,
 
 static double sag_mm(const struct tw_job *job, const struct tw_setup_plan *setup)
 {
-    bool solid = setup->holding.rests || job->fixture.packing == TW_PACKING_STEEL || setup->holding.gap_mm <= 0.0;
+    bool solid = setup->holding.rests_carry || job->fixture.packing == TW_PACKING_STEEL || setup->holding.gap_mm <= 0.0;
 
     return solid ? 0.0 : tw_shim_sag_mm(job, setup);
 }

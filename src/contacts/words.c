@@ -6,6 +6,7 @@
 #include "base/units.h"
 #include "geometry/ring.h"
 #include "tangwright/packing.h"
+#include "tangwright/warm.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -252,6 +253,28 @@ static void remark_hanging(const struct tw_job *job, enum tw_side side, struct t
                   tw_side_letter(side), most_mm);
 }
 
+static bool has_clamp(const struct tw_fixture *fixture, enum tw_side side)
+{
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        if (fixture->keep_outs[i].kind == TW_KEEP_OUT_CLAMP && tw_keep_out_in_place(&fixture->keep_outs[i], side))
+            return true;
+    return false;
+}
+
+/* What is not listed the wheel is not kept off. */
+static void remark_clamps_not_listed(const struct tw_job *job, struct tw_findings *findings)
+{
+    bool on_a = has_clamp(&job->fixture, TW_SIDE_A), on_b = job->one_face || has_clamp(&job->fixture, TW_SIDE_B);
+    const char *with = on_a ? " with side B up" : on_b ? " with side A up" : "";
+
+    if (job->fixture.clamp_force_N > 0.0 && !(on_a && on_b))
+        tw_remark(findings, (struct tw_place){ .file = job->path, .key = "fixture.clamp_force" },
+                  "%.6g N press on the blank, and no clamp stands in keep_outs%s: the force counts over the datum pad "
+                  "or at the taper start, and nothing keeps the wheel off what makes it. List each clamp where it "
+                  "stands: { name = \"clamp\"; kind = \"clamp\"; box = [x, y, x, y]; top = its height over the pad; }",
+                  job->fixture.clamp_force_N, with);
+}
+
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings)
 {
     struct tw_contacts sides[2] = { 0 };
@@ -266,6 +289,8 @@ enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *
         status = remark_misplaced(job, sides, findings);
     if (status == TW_OK)
         remark_sides(job, sides, findings);
+    if (status == TW_OK)
+        remark_clamps_not_listed(job, findings);
     tw_contacts_free(&sides[0]);
     tw_contacts_free(&sides[1]);
     return status;

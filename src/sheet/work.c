@@ -85,7 +85,8 @@ static void rule_shims(struct page *page)
     for (size_t i = 0; i < page->side_count; i++) {
         const struct tw_holding *holding = &page->sides[i].setup->holding;
 
-        if (is_packed(page, &page->sides[i]) && !holding->rests && (!least || holding->magnet_N < least->magnet_N))
+        if (is_packed(page, &page->sides[i]) && !holding->rests_carry &&
+            (!least || holding->magnet_N < least->magnet_N))
             least = holding;
     }
     if (least)
@@ -104,8 +105,8 @@ static bool packs_without_rest(const struct page *page, bool *with_rest)
     *with_rest = false;
     for (size_t i = 0; i < page->side_count; i++)
         if (is_packed(page, &page->sides[i])) {
-            *with_rest |= page->sides[i].setup->holding.rests;
-            without |= !page->sides[i].setup->holding.rests;
+            *with_rest |= page->sides[i].setup->holding.rests_carry;
+            without |= !page->sides[i].setup->holding.rests_carry;
         }
     return without;
 }
@@ -493,7 +494,7 @@ static void cell_pack(struct page *page, const struct sheet_side *side)
     else
         tw_text_print(&page->out, "by the table");
     if (side->setup->holding.rests)
-        tw_text_print(&page->out, " by the rest");
+        tw_text_print(&page->out, "%s", side->setup->holding.rests_carry ? " by the rest" : " on the rest");
     cell_close(page);
 }
 
