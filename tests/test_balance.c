@@ -41,6 +41,28 @@ Test(balance, a_wedge_off_a_rectangle_has_its_closed_form)
     cr_expect(not(b.weighed));
 }
 
+/* A blank that was surveyed: over the rear half its side A falls by 0.4 mm. A wedge 50 mm long, 20 mm wide and 0.4 mm high is not there
+ * to be taken off, 200 mm3 with their centre at 50 + 2/3 of 50 mm; on a knife that was weighed it never was. */
+Test(balance, what_a_surveyed_blank_lacks_is_not_taken_off_it)
+{
+    struct knife knife;
+    struct tw_point a[] = { { 0.0, 2.0 }, { 50.0, 2.0 }, { 100.0, 1.6 } }, b[] = { { 0.0, 2.0 }, { 100.0, 2.0 } };
+    struct tw_straight straight = { .raw = { { a, 3 }, { b, 2 } } };
+    struct tw_balance balance;
+
+    knife_rectangle(&knife, 100.0, 20.0, 3.0);
+    knife.job.straight = &straight;
+    knife.job.blank.mass_g = 150.0;
+    balance = knife_balance(&knife);
+    for (int side = 0; side < 2; side++) {
+        expect_exact("volume", balance.taper[side].volume_mm3, 1000.0 - 100.0);
+        expect_exact("x", balance.taper[side].x_mm, (1000.0 * 200.0 / 3.0 - 100.0 * 250.0 / 3.0) / 900.0);
+        expect_exact("y", balance.taper[side].y_mm, 3.0);
+    }
+    expect_exact("tapered", balance.stages[TW_STAGE_TAPERED].mass_g, 150.0 - 1800.0 * ROUND_NUMBER);
+    knife.job.straight = NULL;
+}
+
 Test(balance, a_wedge_off_a_triangle_has_its_closed_form)
 {
     struct knife knife;

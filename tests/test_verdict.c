@@ -1707,3 +1707,21 @@ Test(verdict, exit_statuses_tell_a_script)
     cr_expect(eq(int, dry_run("", &said), 2));
     tw_text_free(&said);
 }
+
+/* Blanks packed in their own ways are held with forces of their own: 19 N pass where 20 N are trusted, though another part has 15 N. */
+Test(verdict, each_part_is_asked_for_its_own_hold)
+{
+    struct tw_check check = { 0 };
+
+    tw_check_ask(&check, 20.0, "N");
+    tw_check_note_own(&check, 19.0, 20.0, (struct tw_spot){ .line = 5, .part = 1 });
+    cr_expect(not(check.failed));
+    tw_check_note_own(&check, 12.0, 15.0, (struct tw_spot){ .line = 9, .part = 2 });
+    cr_expect(eq(int, check.line, 5));
+    cr_expect(eq(dbl, check.limit, 20.0));
+    tw_check_note_own(&check, 15.5, 15.0, (struct tw_spot){ .line = 11, .part = 2 });
+    cr_expect(check.failed && check.first_line == 11);
+    cr_expect(eq(int, check.part, 2));
+    cr_expect(eq(dbl, check.amount, 15.5));
+    cr_expect(eq(dbl, check.limit, 15.0));
+}

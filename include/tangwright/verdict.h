@@ -149,6 +149,8 @@ struct tw_proof_heat {
     bool strict_allows, equivalent_allows;
 };
 
+#define TW_PROOF_PARTS_MOST 9 /* as many as a fixture has stations */
+
 /* One program. */
 struct tw_proof {
     char *name; /* as given */
@@ -158,7 +160,8 @@ struct tw_proof {
     struct tw_check checks[TW_CHECK_COUNT];
     struct tw_proof_remark remarks[TW_REMARK_COUNT];
     struct tw_gauge gauges[TW_GAUGE_POINTS];
-    double lift_mm; /* 0: an ordinary program */
+    double holding_N[TW_PROOF_PARTS_MOST]; /* sideways force that the fixture is trusted with, by part */
+    double lift_mm;                        /* 0: an ordinary program */
     double cycle_time_s;
     double removed_mm3;  /* all parts, of the blank as stated */
     double peak_degC;    /* hottest, as expected */

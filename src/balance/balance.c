@@ -2,6 +2,7 @@
 #include "balance/model.h"
 
 #include "geometry/ring.h"
+#include "tangwright/blank.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -69,8 +70,14 @@ static struct tw_weight taper_off(const struct tw_balance_model *model, const st
 {
     const struct tw_job *job = model->job;
     struct tw_layer_sums d = tw_layer_over(&job->part.tang, law);
-    double z_mm4 = side * (job->taper.ricasso_mm * d.d_mm3 - d.dd_mm4) / 2.0;
+    double z_mm4;
 
+    if (law->slope > 0.0) {
+        d.d_mm3 -= model->lacking.d_mm3;
+        d.xd_mm4 -= model->lacking.xd_mm4;
+        d.yd_mm4 -= model->lacking.yd_mm4;
+    }
+    z_mm4 = side * (job->taper.ricasso_mm * d.d_mm3 - d.dd_mm4) / 2.0;
     return weight_from(d.d_mm3, d.xd_mm4, d.yd_mm4, z_mm4, job->steel.density_g_per_mm3);
 }
 
@@ -273,6 +280,26 @@ static enum tw_status find_relief(struct tw_balance_model *model, struct tw_find
     return status;
 }
 
+/* Each piece of a surveyed face is a ramp that goes on level behind it. A bow takes from one face what it gives the other. */
+static void find_lacking(struct tw_balance_model *model)
+{
+    const struct tw_job *job = model->job;
+
+    for (int side = 0; job->straight && side < 2; side++) {
+        const struct tw_profile *raw = &job->straight->raw[side];
+
+        for (size_t i = 0; i + 1 < raw->count; i++) {
+            struct tw_point a = raw->points[i], b = raw->points[i + 1];
+            struct tw_layer_law ramp = { (a.y_mm - b.y_mm) / (b.x_mm - a.x_mm) / TW_SIDES_OF(job), a.x_mm, b.x_mm };
+            struct tw_layer_sums sums = tw_layer_over(&job->part.tang, &ramp);
+
+            model->lacking.d_mm3 += sums.d_mm3;
+            model->lacking.xd_mm4 += sums.xd_mm4;
+            model->lacking.yd_mm4 += sums.yd_mm4;
+        }
+    }
+}
+
 static void measure_tang(struct tw_balance_model *model)
 {
     const struct tw_outline *tang = &model->job->part.tang;
@@ -299,6 +326,7 @@ enum tw_status tw_balance_open(const struct tw_job *job, const struct tw_relief_
     model->job = job;
     model->hollow = hollowed ? hollowed : &model->relief;
     measure_tang(model);
+    find_lacking(model);
     status = find_relief(model, findings);
     if (status == TW_OK && job->handle.scale_mm > 0.0)
         status = tw_handle_regions(model, findings);

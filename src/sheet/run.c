@@ -397,6 +397,29 @@ static void write_joined_program(struct page *page, size_t setup)
     end_program_row(page, part, plan, joined->cycle_s[setup]);
 }
 
+/* Each is planned for a wheel as it was touched off, and none knows of those before it. */
+static void touch_off_between(struct page *page)
+{
+    const struct tw_load_plan *load = page->load->plan;
+    double likely_mm = 0.0, most_mm = 0.0;
+
+    for (size_t i = 0; i < load->count; i++)
+        for (size_t k = 0; k < load->parts[i].proven.plan.setup_count; k++) {
+            const struct tw_wheel_loss *loss = &load->parts[i].proven.plan.setups[k].loss;
+
+            likely_mm += loss->known ? loss->likely_mm : 0.0;
+            most_mm += loss->known ? loss->most_mm : 0.0;
+        }
+    if (!(most_mm > 0.0) || sheet_load_is_roughed(page))
+        return;
+    tw_text_print(&page->out, "<p><strong>Touch the wheel off anew before each program</strong>: none of them knows "
+                              "what those before it took off the wheel, all together about ");
+    sheet_micrometres(&page->out, page->inch, likely_mm);
+    tw_text_print(&page->out, ", at most ");
+    sheet_micrometres(&page->out, page->inch, most_mm);
+    tw_text_print(&page->out, ", and by so much the last face would stand too high.</p>\n");
+}
+
 /* What the operator has to know of programs that stand in several folders. */
 static void write_own_programs(struct page *page)
 {
@@ -411,6 +434,7 @@ static void write_own_programs(struct page *page)
         tw_text_print(&page->out, "<p>Each blank has a program of its own: ");
         sheet_escape(&page->out, joined->why_not);
         tw_text_print(&page->out, ".</p>\n");
+        touch_off_between(page);
     }
 }
 

@@ -42,7 +42,7 @@ bool tw_leaves_face(const struct tw_run *runs, size_t count, size_t index)
 }
 
 /* `leaves_face`: the side is finished after it. */
-static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof *proof, bool leaves_face)
+static void ask_all(const struct tw_job *job, struct tw_proof *proof, bool leaves_face)
 {
     struct tw_check *checks = proof->checks;
     double decimals_mm = decimal_mm(job);
@@ -55,7 +55,7 @@ static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof 
         tw_check_ask(&checks[TW_CHECK_CLEARANCE], NEARER_MM, "mm");
     tw_check_ask(&checks[TW_CHECK_DEPTH], job->wheel.max_infeed_mm + decimals_mm, "mm");
     tw_check_ask(&checks[TW_CHECK_POWER], job->machine.spindle_power_W * 1.001, "W");
-    tw_check_ask(&checks[TW_CHECK_HOLDING], holding_N * 1.001, "N");
+    tw_check_ask(&checks[TW_CHECK_HOLDING], TW_HOLDING_SLACK * proof->holding_N[0], "N"); /* each part's own: found.c */
     tw_thermal_run_ask(job, proof);
     tw_check_ask(&checks[TW_CHECK_GOUGE], TW_GOUGE_MM, "mm");
     if (leaves_face) {
@@ -77,20 +77,20 @@ static void ask_all(const struct tw_job *job, double holding_N, struct tw_proof 
                      "mm");
 }
 
-/* What holds the part that is held least. */
-static enum tw_status least_hold(const struct tw_run *run, double *out_N, struct tw_findings *findings)
+/* Blanks of their own lie, and are packed, each in its own way. */
+static enum tw_status find_holds(const struct tw_run *run, struct tw_findings *findings)
 {
-    int parts = run->job.blank_count > 0 ? run->job.parts : 1;
+    int own_parts = run->job.blank_count > 0 ? run->job.parts : 1;
+    double *holding_N = run->proof->holding_N;
     enum tw_status status = TW_OK;
 
-    *out_N = HUGE_VAL;
-    for (int part = 0; status == TW_OK && part < parts; part++) {
+    for (int part = 0; status == TW_OK && part < own_parts; part++) {
         struct tw_job own = tw_witness_part(&run->job, part);
-        double one_N = 0.0;
 
-        status = tw_witness_hold(&own, run->proof->side, &one_N, findings);
-        *out_N = fmin(*out_N, one_N);
+        status = tw_witness_hold(&own, run->proof->side, &holding_N[part], findings);
     }
+    for (int part = own_parts; part < TW_PROOF_PARTS_MOST; part++)
+        holding_N[part] = holding_N[0];
     return status;
 }
 
@@ -100,12 +100,10 @@ enum tw_status tw_asked_of_blank(const struct tw_run_blank *blank, size_t count,
     enum tw_status status = TW_OK;
 
     for (size_t i = 0; status == TW_OK && i < count; i++) {
-        double holding_N = 0.0;
-
-        status = least_hold(&runs[i], &holding_N, findings);
+        status = find_holds(&runs[i], findings);
         if (status == TW_OK)
             status = tw_witness_bends(&runs[i].job, runs[i].proof->side, &runs[i].job.task.bends_mm_per_N, findings);
-        ask_all(&runs[i].job, holding_N, runs[i].proof, tw_leaves_face(runs, count, i));
+        ask_all(&runs[i].job, runs[i].proof, tw_leaves_face(runs, count, i));
         runs[i].proof->peak_degC = blank->job->coolant.temperature_degC;
     }
     return status;

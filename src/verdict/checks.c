@@ -75,7 +75,9 @@ void tw_check_join(struct tw_check *check, const struct tw_check *other)
 {
     double apart = fabs(check->amount - other->amount);
     bool differ = check->blanks_differ || check->failed != other->failed || apart > ALIKE_SHARE * fabs(check->amount);
-    bool worse = other->failed != check->failed ? other->failed : other->amount > check->amount;
+    bool worse = other->failed != check->failed ? other->failed
+                 : other->limit != check->limit ? other->amount * check->limit > check->amount * other->limit
+                                                : other->amount > check->amount;
     double without_K = fmax(check->without_K, other->without_K);
 
     if (worse)
@@ -113,6 +115,19 @@ void tw_check_note(struct tw_check *check, double amount, struct tw_spot spot)
     if (!(amount > check->amount)) /* NaN never gets here: nothing notes one */
         return;
     check->amount = amount;
+    keep_spot(check, spot);
+}
+
+void tw_check_note_own(struct tw_check *check, double amount, double limit, struct tw_spot spot)
+{
+    if (!check->asked)
+        return;
+    if (amount > limit)
+        fail_at(check, spot.line);
+    if (!(amount * check->limit > check->amount * limit))
+        return;
+    check->amount = amount;
+    check->limit = limit;
     keep_spot(check, spot);
 }
 

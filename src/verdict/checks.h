@@ -17,6 +17,9 @@ void tw_check_ask(struct tw_check *check, double limit, const char *unit);
 /* Keeps the amount if it is the worst so far (from 0 up); above the limit the check has failed. */
 void tw_check_note(struct tw_check *check, double amount, struct tw_spot spot);
 
+/* The same of several that have limits of their own: the one that comes nearest to its limit, or goes farthest beyond, is kept. */
+void tw_check_note_own(struct tw_check *check, double amount, double limit, struct tw_spot spot);
+
 /* Keeps the worse of two answers to the same question, from different blanks. */
 void tw_check_join(struct tw_check *check, const struct tw_check *other);
 

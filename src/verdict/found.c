@@ -52,6 +52,15 @@ static void check_offset(const struct tw_proving *proving, const struct tw_step 
                        proving->part, tw_rs274_system_name(own));
 }
 
+static void note_hold(const struct tw_proving *proving, double tangential_N, struct tw_spot spot)
+{
+    struct tw_proof *proof = proving->proof;
+
+    if (tangential_N > 0.0)
+        tw_check_note_own(&proof->checks[TW_CHECK_HOLDING], tangential_N,
+                          TW_HOLDING_SLACK * proof->holding_N[proving->part - 1], spot);
+}
+
 static enum tw_status check_slice(struct tw_proving *proving, const struct tw_step *step, const struct tw_slice *slice,
                                   const struct tw_load *load, double over_mm, const double place_mm[3])
 {
@@ -69,6 +78,7 @@ static enum tw_status check_slice(struct tw_proving *proving, const struct tw_st
     if (checks[TW_CHECK_FINISHING].asked)
         tw_finishing_cut(&proving->finishing, over_mm, slice->depth_mm, spot);
     status = tw_load_check(proving->job, step, load, spot, checks, &tangential_N, proving->findings);
+    note_hold(proving, tangential_N, spot);
     tw_give_cut(&proving->give, tangential_N, fmin(load->mean_mm, load->depth_mm));
     return status;
 }

@@ -50,7 +50,6 @@ static enum tw_status check_power(const struct tw_job *job, const struct tw_step
     power_W = load->sinks ? sinking_power_W(job, step, load) : flash.power_W_per_mm * load->width_mm;
     tw_check_note(&checks[TW_CHECK_POWER], power_W, spot);
     *tangential_N = 1000.0 * power_W / tw_state_wheel_mm_per_s(job, step);
-    tw_check_note(&checks[TW_CHECK_HOLDING], *tangential_N, spot);
     return TW_OK;
 }
 

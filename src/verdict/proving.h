@@ -12,6 +12,9 @@
 /* The program may go below the target, and into the blade's face at the taper start, by this. */
 #define TW_GOUGE_MM 0.002
 
+/* What is rounded on the way from a plan to its program may ask for so much more than is held. */
+#define TW_HOLDING_SLACK 1.001
+
 struct tw_proving {
     const struct tw_job *whole_job; /* as read, with the blank on this part's station */
     const struct tw_job *job;       /* as the program in hand finds it */
