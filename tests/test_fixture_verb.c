@@ -69,6 +69,25 @@ Test(fixture_verb, a_job_is_planned_and_proved_on_its_fixture)
     expect_run("sed 's/^fixture: *{/order = \"rough-then-finish\";\\n&packing = \"steel wedge\"; /' %F/job.cfg "
                "> %F/turns.cfg && %P plan %F/turns.cfg --out %F/t >/dev/null 2>&1 && test -s %F/t/side-a-finish.nc",
                0);
+    /* There a wedge lies on the flat rest for side A, and a blank thinner than stated bears on the other one. */
+    expect_run("grep -q ' on the rest</label>' %F/t/setup.html && grep -q ' by the rest</label>' "
+               "%F/t/setup.html && grep -q '; 0 where it is less, for then the rest carries it' %F/t/setup.html",
+               0);
+}
+
+/* Rest B was ground for a butt of 1.7 mm, over which a face of 1.5 mm falls 0.1 mm more. */
+Test(fixture_verb, a_rest_for_another_taper_is_refused)
+{
+    expect_run("%P fixture samples/hunter-110/job.cfg --out %F/f >/dev/null 2>&1", 0);
+    expect_run(
+        "/usr/bin/python3 tests/reference/fixture_job.py samples/hunter-110/job.cfg %F/f/fixture.cfg 1 %F/job.cfg", 0);
+    expect_run("sed 's/butt_thickness = \"1.7 mm\"/butt_thickness = \"1.5 mm\"/' %F/job.cfg > %F/thinner.cfg", 0);
+    expect_run("%P check %F/thinner.cfg >%F/c.txt 2>&1", 3);
+    expect_run("grep -q '\"rest B\" stands 0.[01][0-9]* mm lower than the face that lies on it, at x = ' %F/c.txt", 0);
+    expect_run("sed 's/butt_thickness = \"1.7 mm\"/butt_thickness = \"1.9 mm\"/' %F/job.cfg > %F/thicker.cfg", 0);
+    expect_run("%P plan %F/thicker.cfg --out %F/q >%F/c.txt 2>&1; test $? = 3 && ! test -e %F/q", 0);
+    expect_run("grep -q '\"rest B\" stands 0.[01][0-9]* mm higher than the face that lies on it, at x = ' %F/c.txt", 0);
+    expect_run("%P fixture %F/thinner.cfg --out %F/g >/dev/null 2>&1", 0);
 }
 
 /* Handles that drop away from the blade's axis, drawn as tangs alone, cover so little of the rest that the magnet holds neither them

@@ -68,6 +68,21 @@ void tw_contact_words(const struct tw_fixture_contact *contact, bool inches, cha
  * it or are not listed, and for a tang that hangs below the pad. Looks at both sides. */
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings);
 
+/* Where a rest that rises for side B is farthest off the face that lies on it. */
+struct tw_rest_fit {
+    const struct tw_keep_out *rest; /* NULL: there is none, or it fits to the last digit */
+    size_t number;                  /* among the keep-outs, from 1 */
+    double off_mm, x_mm;            /* above 0: the rest stands higher, and the tang rides on it */
+};
+
+struct tw_rest_fit tw_rest_fit_of(const struct tw_job *job);
+
+/* So far off the tang rides on it or hangs over it, and neither packing nor holding is as told. Judgement: as much as a stop's top may
+ * stand over the face and still count as level with it. */
+#define TW_REST_MISFIT_MM 0.05
+
+void tw_rest_fit_words(const struct tw_job *job, const struct tw_rest_fit *fit, char *out, size_t size);
+
 /* What of the drawing would make the side's pins touch, though they do not as it lies. */
 struct tw_misplaced {
     enum { TW_MISPLACED_NOT, TW_MISPLACED_MIRRORED, TW_MISPLACED_SHIFTED } how;

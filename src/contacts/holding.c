@@ -332,7 +332,7 @@ static struct tw_holding holding_as_it_lies(const struct tw_job *job, enum tw_si
             add_keep_out(&holder, &fixture->keep_outs[i], &out);
     if (!out.rests)
         add_tang(&holder, &out);
-    out.rests_carry = out.rests && out.gap_mm <= FULL_MM;
+    out.rests_carry = out.rests && out.gap_mm <= TW_REST_MISFIT_MM;
     add_clamps(&holder);
     out.force_N = sideways_N(fixture, out.clamp_N + out.magnet_N);
     out.solid_force_N = sideways_N(fixture, out.clamp_N + out.solid_N);

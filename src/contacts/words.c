@@ -275,6 +275,18 @@ static void remark_clamps_not_listed(const struct tw_job *job, struct tw_finding
                   job->fixture.clamp_force_N, with);
 }
 
+/* More is refused as the job is read. */
+static void remark_rest(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_rest_fit fit = tw_rest_fit_of(job);
+    char words[512];
+
+    if (fabs(fit.off_mm) <= job->finish.flatness_mm || fabs(fit.off_mm) > TW_REST_MISFIT_MM)
+        return;
+    tw_rest_fit_words(job, &fit, words, sizeof words);
+    tw_remark(findings, (struct tw_place){ .file = job->path, .key = "fixture.keep_outs" }, "%s", words);
+}
+
 enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *findings)
 {
     struct tw_contacts sides[2] = { 0 };
@@ -291,6 +303,8 @@ enum tw_status tw_contacts_remark(const struct tw_job *job, struct tw_findings *
         remark_sides(job, sides, findings);
     if (status == TW_OK)
         remark_clamps_not_listed(job, findings);
+    if (status == TW_OK)
+        remark_rest(job, findings);
     tw_contacts_free(&sides[0]);
     tw_contacts_free(&sides[1]);
     return status;

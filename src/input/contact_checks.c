@@ -122,6 +122,17 @@ static enum tw_status check_side(struct tw_input *input, enum tw_side side, bool
     return status;
 }
 
+static void refuse_misfit(struct tw_input *input)
+{
+    struct tw_rest_fit fit = tw_rest_fit_of(&input->draft->job);
+    char words[512], key[64];
+
+    if (fabs(fit.off_mm) <= TW_REST_MISFIT_MM)
+        return;
+    tw_rest_fit_words(&input->draft->job, &fit, words, sizeof words);
+    tw_input_faultf(input, place_of_keep_out(input, fit.number, key), "%s", words);
+}
+
 void tw_contact_checks_run(struct tw_input *input)
 {
     static const char *const needed[] = { "fixture.keep_outs",         "fixture.stations",
@@ -139,6 +150,8 @@ void tw_contact_checks_run(struct tw_input *input)
         return; /* said already */
     for (int side = 0; status == TW_OK && side < TW_SIDES_OF(job); side++)
         status = check_side(input, (enum tw_side)side, &said);
+    if (status == TW_OK)
+        refuse_misfit(input);
     input->no_memory = input->no_memory || status == TW_NO_MEMORY;
     input->bad_inputs += status == TW_BAD_INPUT;
 }

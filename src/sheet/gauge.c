@@ -130,6 +130,19 @@ static void close_sum(struct page *page, bool measured_later)
     tw_text_print(&page->out, "</tr>\n");
 }
 
+/* A blank thinner than stated then lies with its ground face on the rest, and its ricasso clear of the pad. */
+static bool lies_on_rising_rest(const struct page *page)
+{
+    for (size_t i = 0; i < page->side_count; i++) {
+        const struct tw_setup_plan *setup = page->sides[i].setup;
+
+        if (setup->face.side == TW_SIDE_B && setup->holding.rests_carry &&
+            tw_setup_packing_mm(page->job, setup, tw_tang_end_mm(page->job)) > 0.0)
+            return true;
+    }
+    return false;
+}
+
 /* From readings to the number by which the work offset is lowered. With z zero on the pad a thicker blank comes out as much
  * thinner, unless one face alone is ground, which lies as high over the pad whatever the blank; and with z zero on its own ricasso as much thicker (docs/job-reference.md, taper.thickness_band). */
 static void write_offset_sum(struct page *page, bool measured_later)
@@ -144,6 +157,8 @@ static void write_offset_sum(struct page *page, bool measured_later)
         tw_text_print(&page->out, "%s the ricasso as measured less ",
                       job->taper.zero == TW_ZERO_PAD ? "Plus" : "Minus");
         sheet_length(&page->out, page->inch, job->taper.ricasso_mm, SHEET_GAUGE);
+        if (job->taper.zero == TW_ZERO_PAD && lies_on_rising_rest(page))
+            tw_text_print(&page->out, "; 0 where it is less, for then the rest carries it");
         close_sum(page, measured_later);
     }
     open_sum(page);
