@@ -69,8 +69,8 @@ Test(fixture_verb, a_job_is_planned_and_proved_on_its_fixture)
     expect_run("sed 's/^fixture: *{/order = \"rough-then-finish\";\\n&packing = \"steel wedge\"; /' %F/job.cfg "
                "> %F/turns.cfg && %P plan %F/turns.cfg --out %F/t >/dev/null 2>&1 && test -s %F/t/side-a-finish.nc",
                0);
-    /* There a wedge lies on the flat rest for side A, and a blank thinner than stated bears on the other one. */
-    expect_run("grep -q ' on the rest</label>' %F/t/setup.html && grep -q ' by the rest</label>' "
+    /* There rest B goes into the place of the flat one for side A, and a blank thinner than stated bears on the other one. */
+    expect_run("grep -q ' by rest B</label>' %F/t/setup.html && grep -q ' by the rest</label>' "
                "%F/t/setup.html && grep -q '; 0 where it is less, for then the rest carries it' %F/t/setup.html",
                0);
 }

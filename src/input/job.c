@@ -432,8 +432,9 @@ static void fit_order_to_rests(struct tw_input *input)
     tw_remark(
         input->findings, tw_input_place(input, "order"),
         "finishing side A after both are roughed would need a rest that rises under it, and this fixture has one for "
-        "side B alone; so each side is ground in one program, and nothing is measured between. With a steel wedge "
-        "for side A as well both can be roughed, measured, and finished: write order = \"rough-then-finish\"; and "
+        "side B alone; so each side is ground in one program, and nothing is measured between. With that rest "
+        "in place of side A's, where it lies even about the axis, or a steel wedge, both can be roughed, measured, and "
+        "finished: write order = \"rough-then-finish\"; and "
         "fixture.packing = \"steel wedge\";");
 }
 

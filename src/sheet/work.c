@@ -2,6 +2,7 @@
 #include "sheet/sheet.h"
 
 #include "base/numbers.h"
+#include "geometry/ring.h"
 #include "tangwright/assess.h"
 #include "tangwright/straight.h"
 #include "tangwright/taper.h"
@@ -15,6 +16,8 @@
 #define NOTHING_LOST_MM 0.0005
 /* What a dial along the table does not tell. */
 #define SAME_START_MM 0.005
+/* Two rests that stand so nearly in one place go into the same window. */
+#define SAME_PLACE_MM 0.1
 
 enum { COLUMNS = 8 };
 
@@ -98,6 +101,39 @@ static void rule_shims(struct page *page)
             least->clamp_N > 0.0 ? "<strong>The clamps are needed.</strong>" : "Nothing else holds it.");
 }
 
+static bool is_level_rest_there(const struct tw_fixture *fixture, const struct tw_box *there)
+{
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *rest = &fixture->keep_outs[i];
+        struct tw_box box = tw_ring_box(&rest->plan);
+
+        if (rest->kind == TW_KEEP_OUT_PAD && rest->sides == TW_IN_PLACE_A && rest->rise_mm == 0.0 &&
+            fabs(box.min_x_mm - there->min_x_mm) + fabs(box.max_x_mm - there->max_x_mm) < SAME_PLACE_MM &&
+            fabs(box.min_y_mm - there->min_y_mm) + fabs(box.max_y_mm - there->max_y_mm) < SAME_PLACE_MM)
+            return true;
+    }
+    return false;
+}
+
+/* Side A is finished on face B, which is ground by then and falls as face A did: the rest that rises for side B fits it too, where
+ * it goes into the place of side A's, even about the axis. NULL: there is none, or the side's own rest carries it. */
+static const struct tw_keep_out *other_rest(const struct page *page, const struct sheet_side *side)
+{
+    const struct tw_fixture *fixture = &page->job->fixture;
+
+    if (side->setup->face.side != TW_SIDE_A || !side->setup->holding.rests || side->setup->holding.rests_carry)
+        return NULL;
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *rest = &fixture->keep_outs[i];
+        struct tw_box box = tw_ring_box(&rest->plan);
+
+        if (rest->kind == TW_KEEP_OUT_PAD && rest->sides == TW_IN_PLACE_B && rest->rise_mm > 0.0 &&
+            fabs(box.min_y_mm + box.max_y_mm) < SAME_PLACE_MM && is_level_rest_there(fixture, &box))
+            return rest;
+    }
+    return NULL;
+}
+
 static bool packs_without_rest(const struct page *page, bool *with_rest)
 {
     bool without = false;
@@ -105,8 +141,10 @@ static bool packs_without_rest(const struct page *page, bool *with_rest)
     *with_rest = false;
     for (size_t i = 0; i < page->side_count; i++)
         if (is_packed(page, &page->sides[i])) {
-            *with_rest |= page->sides[i].setup->holding.rests_carry;
-            without |= !page->sides[i].setup->holding.rests_carry;
+            bool carried = page->sides[i].setup->holding.rests_carry || other_rest(page, &page->sides[i]);
+
+            *with_rest |= carried;
+            without |= !carried;
         }
     return without;
 }
@@ -115,10 +153,19 @@ static void rule_material(struct page *page)
 {
     const struct tw_fixture *fixture = &page->job->fixture;
     bool magnet = fixture->pull_N_per_mm2 > 0.0, rests, packs = packs_without_rest(page, &rests);
+    const struct tw_keep_out *other = NULL;
 
     if (rests)
         tw_text_print(&page->out, " The rest of the fixture does it%s: clean, in full contact.",
                       packs ? " where the row says so" : "");
+    for (size_t i = 0; i < page->side_count; i++)
+        if (is_packed(page, &page->sides[i]) && (other = other_rest(page, &page->sides[i])) != NULL)
+            break;
+    if (other) {
+        tw_text_print(&page->out, " Side A is finished on a ground face: <strong>put ");
+        sheet_escape(&page->out, other->name);
+        tw_text_print(&page->out, " in</strong> in place of the level one.");
+    }
     if (!packs)
         return;
     if (fixture->packing == TW_PACKING_STEEL)
@@ -493,8 +540,12 @@ static void cell_pack(struct page *page, const struct sheet_side *side)
         sheet_length(&page->out, page->inch, butt_mm, SHEET_GAUGE);
     else
         tw_text_print(&page->out, "by the table");
-    if (side->setup->holding.rests)
-        tw_text_print(&page->out, "%s", side->setup->holding.rests_carry ? " by the rest" : " on the rest");
+    if (other_rest(page, side)) {
+        tw_text_print(&page->out, " by ");
+        sheet_escape(&page->out, other_rest(page, side)->name);
+    } else if (side->setup->holding.rests) {
+        tw_text_print(&page->out, "%s", side->setup->holding.rests_carry ? " by the rest" : ": a wedge on the rest");
+    }
     cell_close(page);
 }
 
