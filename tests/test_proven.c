@@ -100,6 +100,30 @@ Test(proven, only_programs_from_which_more_is_kept_back_are_planned_anew)
     tw_plan_free(&first);
 }
 
+/* In haste it is planned by what it was chosen by, without another search: in the same way, with as much kept back, for a fraction of the
+ * computing. */
+Test(proven, in_haste_a_program_is_planned_anew_without_a_search)
+{
+    struct tw_reserves reserves = { .hasty = true };
+    const struct tw_setup_plan *again = &proven.plan.setups[1];
+    double searched_s, time_s;
+
+    read_job("samples/butcher-180/job.cfg");
+    job.order = TW_ORDER_A_THEN_B;
+    job.relief.depth_mm = 0.0;
+    job.taper.band_mm = 0.0;
+    cr_assert(eq(int, tw_plan_make(&job, &proven.plan, &findings), TW_OK));
+    searched_s = proven.plan.effort_s;
+    time_s = again->part_time_s;
+    reserves.of[TW_SIDE_B][0] = (struct tw_reserve){ .load_share = 0.25, .plans = 1 };
+    job.reserves = &reserves;
+    cr_assert(eq(int, tw_plan_again(&job, &proven.plan, &findings), TW_OK));
+
+    cr_expect(eq(int, (int)again->style, (int)proven.plan.setups[0].style));
+    cr_expect(gt(dbl, again->part_time_s, time_s));
+    cr_expect(lt(dbl, proven.plan.effort_s, searched_s / 2.0));
+}
+
 /* Time of one part by all its programs. */
 static double part_time_s(const struct tw_plan *plan)
 {

@@ -200,6 +200,7 @@ struct tw_reserve {
 /* Of each program its own, by its side and by whether it grinds a relief. */
 struct tw_reserves {
     struct tw_reserve of[2][2];
+    bool hasty; /* no time is left for another search: what is planned anew goes by what it was planned by before */
 };
 
 /* The heights to which a fixture full of blanks is ground. */

@@ -152,6 +152,19 @@ struct tw_spring_back {
     double left_least_mm, left_most_mm; /* over the ranges of stiffness and normal force */
 };
 
+/* Bulk temperatures are allowed for by the height in the stock. */
+#define TW_BULK_PARTS 5
+
+/* What the search chose a program by: with little more kept back the same will do again. */
+struct tw_choice {
+    enum tw_travel_style style;
+    double crossfeed_mm;
+    bool by_volume, stays, lifts; /* see plan/search/layout.h */
+    double bulk_K[TW_BULK_PARTS]; /* of warmth allowed for */
+    size_t layers_a_round;
+    double effort_s; /* of computing to plan it so once more, counted; 0: nothing was chosen */
+};
+
 struct tw_setup_plan {
     struct tw_face face;
     enum tw_scope scope;
@@ -189,11 +202,12 @@ struct tw_setup_plan {
     struct tw_relief_figures relief;   /* of a relief's program; else empty */
     struct tw_spring_back spring_back; /* of any other */
     struct tw_holding holding;
-    struct tw_wheel_loss loss;        /* nothing of a relief's program */
-    struct tw_wear_ledger ledger;     /* what the wheel has taken off before each stay at each part */
-    double begins_mm3;                /* by its wheel in the programs before, off thick blanks, since it was dressed */
-    bool dress_before;                /* with this program it would take more than it may: it is dressed before */
-    struct tw_reserve reserve;        /* that it was planned with */
+    struct tw_wheel_loss loss;    /* nothing of a relief's program */
+    struct tw_wear_ledger ledger; /* what the wheel has taken off before each stay at each part */
+    double begins_mm3;            /* by its wheel in the programs before, off thick blanks, since it was dressed */
+    bool dress_before;            /* with this program it would take more than it may: it is dressed before */
+    struct tw_reserve reserve;    /* that it was planned with */
+    struct tw_choice choice;
     struct tw_findings said;          /* while it was planned */
     const struct tw_outline *hollows; /* that its face already has; the plan's */
     size_t hollow_count;
@@ -314,7 +328,8 @@ enum tw_status tw_plan_balance(const struct tw_job *job, struct tw_balance *out,
 enum tw_status tw_plan_make(const struct tw_job *job, struct tw_plan *out, struct tw_findings *findings);
 
 /* A plan of the same job and order once more, after more has been kept back from some of its programs (job->reserves, whose
- * `plans` counts that): the others stay. */
+ * `plans` counts that): the others stay. Where the reserves are hasty, the others go by what they were chosen by before, if that is
+ * still possible. */
 enum tw_status tw_plan_again(const struct tw_job *job, struct tw_plan *plan, struct tw_findings *findings);
 
 void tw_plan_free(struct tw_plan *plan);

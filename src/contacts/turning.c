@@ -29,19 +29,34 @@ void tw_press(struct tw_pressing *pressing, double x_mm, double low_y_mm, double
     bin->yy_Nmm2 += force_N * (low_y_mm * low_y_mm + low_y_mm * high_y_mm + high_y_mm * high_y_mm) / 3.0;
 }
 
-/* Integral of hypot(u, t) over t from 0. */
-static double hypot_sum(double u, double t)
+/* hypot(u, t) of lengths that neither overflow nor vanish: this is most of the work of a holding. */
+static double root_of(double u, double t)
 {
-    return (t * hypot(u, t) + (u > 0.0 ? u * u * asinh(t / u) : 0.0)) / 2.0;
+    return sqrt(u * u + t * t);
+}
+
+/* t + root of it, which for t below 0 would be lost in rounding; u is not 0. */
+static double beyond(double u, double t, double root)
+{
+    return t >= 0.0 ? t + root : u * u / (root - t);
+}
+
+/* Integral of hypot(u, t) over t from low to high. */
+static double hypot_sum(double u, double low, double high)
+{
+    double low_root = root_of(u, low), high_root = root_of(u, high);
+    double turned = u != 0.0 ? u * u * log(beyond(u, high, high_root) / beyond(u, low, low_root)) : 0.0;
+
+    return (high * high_root - low * low_root + turned) / 2.0;
 }
 
 /* Mean of hypot(u, t) with t spread evenly by `half` about `middle`. Of a narrow spread, the value in the middle: where the
  * difference of the sums would be lost in rounding it is exact to 1e-8. */
 static double mean_hypot(double u, double middle, double half)
 {
-    if (half <= 1e-4 * hypot(u, middle))
-        return hypot(u, middle);
-    return (hypot_sum(fabs(u), middle + half) - hypot_sum(fabs(u), middle - half)) / (2.0 * half);
+    if (half <= 1e-4 * root_of(u, middle))
+        return root_of(u, middle);
+    return hypot_sum(u, middle - half, middle + half) / (2.0 * half);
 }
 
 struct turning {

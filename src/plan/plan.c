@@ -89,10 +89,11 @@ static double part_time_s(const struct tw_plan *plan)
 struct work {
     struct tw_operation *operation;
     struct tw_desk *desk;
-    double roughed_N; /* that it was tried with */
-    double most_s;    /* that it may take for all parts to be of use; HUGE_VAL: no matter */
-    double effort_s;  /* what it takes to search it, counted */
-    bool kept;        /* it is planned: an earlier plan's program stays */
+    double roughed_N;        /* that it was tried with */
+    double most_s;           /* that it may take for all parts to be of use; HUGE_VAL: no matter */
+    double effort_s;         /* what it takes to search it, counted */
+    bool kept;               /* it is planned: an earlier plan's program stays */
+    struct tw_choice before; /* what an earlier plan's program was chosen by; its effort 0: it does not matter */
     struct tw_setup_plan *out;
     struct tw_findings findings;
     enum tw_status status;
@@ -176,8 +177,8 @@ static enum tw_status try_one(struct work *work)
         return TW_OK; /* it has been */
     tw_side_close(work->desk);
     work->roughed_N = operation->job.task.roughed_N;
-    status = tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s, &work->desk,
-                         &work->findings);
+    status = tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s,
+                         work->before.effort_s > 0.0 ? &work->before : NULL, &work->desk, &work->findings);
     if (work->desk)
         work->effort_s += tw_side_effort_s(work->desk);
     return status;
@@ -272,9 +273,13 @@ static void keep_program(struct tw_plan *before, struct work *work)
     for (size_t i = 0; i < before->setup_count; i++) {
         struct tw_setup_plan *setup = &before->setups[i];
 
-        if (setup->face.side != operation->side || setup->scope != operation->job.task.scope ||
-            setup->reserve.plans != operation->job.reserve.plans || !setup->moves)
+        if (setup->face.side != operation->side || setup->scope != operation->job.task.scope || !setup->moves)
             continue;
+        if (setup->reserve.plans != operation->job.reserve.plans) {
+            if (operation->job.reserves && operation->job.reserves->hasty)
+                work->before = setup->choice;
+            continue;
+        }
         *work->out = *setup;
         *setup = (struct tw_setup_plan){ .face = setup->face, .scope = setup->scope };
         work->out->face.raw = tw_face_of(&operation->job, operation->side).raw;
@@ -359,13 +364,31 @@ static enum tw_status weigh(struct order *order, size_t count, struct tw_provabl
     return status;
 }
 
+/* Where all of it takes more than this share of the computing that is allowed, a program that does not pass its dry-run cannot be
+ * planned anew, which takes about half as long again. */
+#define ONCE_SHARE 0.7
+/* So more is kept back from the start: what the dry-runs of random jobs found missing, mostly. */
+#define CAREFUL_K     4.0
+#define CAREFUL_SHARE 0.02
+
+static void keep_back(struct tw_reserve *reserve)
+{
+    reserve->heat_K = fmax(reserve->heat_K, CAREFUL_K);
+    reserve->film_share = fmax(reserve->film_share, CAREFUL_SHARE);
+    reserve->load_share = fmax(reserve->load_share, CAREFUL_SHARE);
+    reserve->spring_share = fmax(reserve->spring_share, CAREFUL_SHARE);
+}
+
 /* That could be proved: else the search over fine cells is in vain. */
-static enum tw_status check_moves(const struct tw_job *job, struct order *order, size_t count)
+static enum tw_status check_moves(const struct tw_job *job, struct order *order, size_t begin, size_t count)
 {
     struct tw_provable sum;
     enum tw_status status = weigh(order, count, &sum);
 
     order->plan.effort_s = sum.search_s;
+    if (status == TW_OK && tw_provable_s(job, &sum) > ONCE_SHARE * TW_EFFORT_MOST_S)
+        for (size_t i = begin; i < count; i++)
+            keep_back(&order->operations[i].job.reserve);
     return status == TW_OK ? tw_provable_check(job, &sum, &order->said) : status;
 }
 
@@ -378,7 +401,7 @@ static enum tw_status finish_order(const struct tw_job *job, struct order *order
     for (int i = 0; status == TW_OK && i < 2; begin = ends[i++]) {
         status = work_on(queue, try_one, begin, ends[i]);
         if (status == TW_OK)
-            status = check_moves(job, order, ends[i]);
+            status = check_moves(job, order, begin, ends[i]);
         if (status == TW_OK)
             status = work_on(queue, finish_one, begin, ends[i]);
         if (status == TW_OK)
@@ -480,13 +503,16 @@ static double searched_s(const struct order *order)
     return sum_s;
 }
 
+/* Of the computing that is allowed, so much may be taken with the other order. */
+#define OTHER_SHARE 0.8
+
 /* Whether what computing is left will do for a search as long as the first order's. */
 static bool may_try_other(const struct tw_job *job, struct order *first)
 {
     struct tw_provable sum;
 
     return weigh(first, first->queue.count, &sum) == TW_OK &&
-           tw_provable_s(job, &sum) + sum.search_s <= TW_EFFORT_MOST_S;
+           tw_provable_s(job, &sum) + sum.search_s <= OTHER_SHARE * TW_EFFORT_MOST_S;
 }
 
 /* The relief last is tried; then the relief first, until one of its programs takes clearly longer than all of the other order, or

@@ -138,7 +138,7 @@ static bool keep_more_back(const struct tw_job *job, const struct tw_plan *plan,
         bool relief = plan->setups[i].scope == TW_SCOPE_RELIEF;
         struct tw_reserve *reserve = &reserves->of[side][relief];
 
-        if (!ask_more(&verdict->proofs[i], &plan->setups[i], &kept.of[side][relief], reserve) ||
+        if (!ask_more(&verdict->proofs[i], &plan->setups[i], &plan->setups[i].reserve, reserve) ||
             !leaves_room(job, reserve))
             return false;
         asked |= reserve->plans > kept.of[side][relief].plans;
@@ -292,17 +292,31 @@ static double failed_share(const struct attempts *attempts)
     return all > 0.0 ? failed / all : 0.0;
 }
 
-/* With more kept back the search is shorter. A fifth more than is allowed is within what such estimates are good to. */
-#define AGAIN_SHARE 0.5
-#define AND_MORE    1.2
-
-/* Whether another plan keeps within the computing that is allowed. */
-static bool has_time(const struct attempts *attempts)
+/* What it takes to plan what failed by what it was chosen by. */
+static double hasty_effort_s(const struct attempts *attempts)
 {
     const struct tw_plan *plan = &attempts->out->plan;
-    double again_s = failed_share(attempts) * (AGAIN_SHARE * plan->effort_s + attempts->verdict.effort_s);
+    double effort_s = 0.0;
 
-    return attempts->effort_s + again_s <= AND_MORE * TW_EFFORT_MOST_S;
+    for (size_t i = 0; i < plan->setup_count; i++)
+        if (side_failed(attempts, plan->setups[i].face.side))
+            effort_s += plan->setups[i].choice.effort_s;
+    return effort_s;
+}
+
+/* With more kept back the search is shorter. A tenth more than is allowed is within what such estimates are good to. */
+#define AGAIN_SHARE 0.5
+#define AND_MORE    1.1
+
+/* Whether another plan keeps within the computing that is allowed: by a search or, where that takes too long, by what the last one was
+ * chosen by. */
+static bool has_time(struct attempts *attempts)
+{
+    double failed = failed_share(attempts), left_s = AND_MORE * TW_EFFORT_MOST_S - attempts->effort_s;
+    double proof_s = failed * attempts->verdict.effort_s;
+
+    attempts->reserves.hasty = failed * AGAIN_SHARE * attempts->out->plan.effort_s + proof_s > left_s;
+    return (attempts->reserves.hasty ? hasty_effort_s(attempts) + proof_s : 0.0) <= left_s;
 }
 
 /* Programs of a side of which none has changed are as good as they were; none of them is known to be where there are others than

@@ -510,6 +510,12 @@ static double deepest_at_any_speed_mm(const struct tw_job *job, const struct sea
     return best_mm;
 }
 
+/* What holds the part is a good deal of work to find. */
+static bool holds_alike(const struct tw_job *a, const struct tw_job *b)
+{
+    return a->fixture.clamp_force_N == b->fixture.clamp_force_N && a->fixture.packing == b->fixture.packing;
+}
+
 static void advise(const struct search *search, double needed_mm, struct tw_text *text)
 {
     size_t named = 0;
@@ -521,7 +527,8 @@ static void advise(const struct search *search, double needed_mm, struct tw_text
         double depth_mm;
 
         tw_remedies[i].alter(&altered);
-        limits.force_N = load_share(&altered) * tw_holding_N(&altered, limits.side);
+        if (!holds_alike(&altered, search->job))
+            limits.force_N = load_share(&altered) * tw_holding_N(&altered, limits.side);
         other.limits = &limits;
         other.engagement.shallow_mm *= tw_remedies[i].width;
         other.engagement.most_mm *= tw_remedies[i].width;

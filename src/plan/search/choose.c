@@ -110,9 +110,11 @@ struct tw_choosing {
     size_t recipe_count;
     double most_s;              /* that all parts may take: as the job says, or less where more is of no use */
     struct tw_findings refusal; /* what stopped the first trial */
-    double too_long_s;   /* of one part: the quickest of those given up because they take too long; infinite: none */
-    double effort_s;     /* of the quickest, to follow its heat */
-    double last_plain_s; /* the last trial's time without waits, and what came of it */
+    double too_long_s; /* of one part: the quickest of those given up because they take too long; infinite: none */
+    double effort_s;   /* of the quickest, to follow its heat */
+    double proof_s;    /* of it, to prove it */
+    double last_effort_s, last_proof_s; /* the same of the last trial */
+    double last_plain_s;                /* the last trial's time without waits, and what came of it */
     struct outcome last;
 };
 
@@ -183,11 +185,13 @@ static size_t drop_stays(struct tw_way *ways, size_t count)
 }
 
 /* A program that could not be proved is none; lighter cuts make it longer still. */
-static enum tw_status check_moves(const struct tw_scene *scene, struct tw_setup_plan *plan)
+static enum tw_status check_moves(struct tw_choosing *choosing, const struct tw_scene *scene,
+                                  struct tw_setup_plan *plan)
 {
     struct tw_provable one = { 0 };
     enum tw_status status = tw_provable_add(scene->job, plan, &one, scene->findings);
 
+    choosing->last_proof_s = tw_provable_s(scene->job, &one);
     if (status == TW_OK)
         status = tw_provable_check(scene->job, &one, scene->findings);
     if (status != TW_OK)
@@ -213,11 +217,13 @@ static enum tw_status plan_once(struct tw_choosing *choosing, const struct tw_sc
             return status;
         if (limits.reserve == choosing->limits.reserve)
             choosing->last_plain_s = plain_s;
-        status = check_moves(scene, plan);
+        status = check_moves(choosing, scene, plan);
         if (status != TW_OK)
             return status;
+        choosing->last_effort_s = -tw_warmth_effort_s(choosing->warmth);
         status =
             tw_warmth_run(choosing->warmth, scene, &limits, (longest_s - plan->between_s) / scene->job->parts, plan);
+        choosing->last_effort_s += tw_warmth_effort_s(choosing->warmth);
         if (status != TW_OK || tw_setup_time_s(scene->job, plan) > longest_s)
             return status;
         if (out->way.stays && plan->dwell_s > 0.0)
@@ -232,9 +238,50 @@ static enum tw_status plan_once(struct tw_choosing *choosing, const struct tw_sc
     }
 }
 
+/* ---- what it costs ---- */
+
+/* What is counted for trials is more than they take, by this share; so many times as long as the quickest it takes to plan it over
+ * fine cells; and this to begin. Fitted to 190 programs of 80 jobs, see docs/measurements.md. */
+#define TRIALS_SHARE 0.65
+#define FINE_TIMES   4.0
+#define BEGIN_S      0.15
+
+/* Loops of trials are those of a layer near by; of the plan itself most passes have one of their own. */
+#define LOOP_S 1e-3
+
+static double finish_effort_s(const struct tw_choosing *trials)
+{
+    const struct tw_setup_plan *plan = &trials->quickest.plan;
+    bool loops = plan->style == TW_STYLE_LOOPS && trials->scene.job->task.scope != TW_SCOPE_RELIEF;
+
+    return BEGIN_S + FINE_TIMES * trials->effort_s + (loops ? LOOP_S * plan->pass_count : 0.0);
+}
+
+double tw_choose_effort_s(const struct tw_choosing *trials)
+{
+    return TRIALS_SHARE * tw_warmth_effort_s(trials->warmth) + finish_effort_s(trials);
+}
+
+/* Of all computing, what one program may take with its proof: not all of them are so long at once. */
+#define FACE_SHARE         0.5
+#define FACE_BESIDES_SHARE 0.35 /* where there are reliefs besides */
+#define RELIEFS_SHARE      0.5
+
+static double most_effort_s(const struct tw_job *job)
+{
+    double reliefs = job->relief.sides == TW_RELIEF_BOTH ? 2.0 : 1.0;
+    double share = !(job->relief.depth_mm > 0.0)        ? FACE_SHARE
+                   : job->task.scope == TW_SCOPE_RELIEF ? RELIEFS_SHARE / reliefs
+                                                        : FACE_BESIDES_SHARE;
+
+    return share * TW_EFFORT_MOST_S;
+}
+
+/* No computing is left for more trials. With a plan in hand, what it takes to prove that one counts, too. */
 static bool spent(const struct tw_choosing *choosing)
 {
-    return tw_warmth_spent(choosing->warmth);
+    return tw_warmth_spent(choosing->warmth) ||
+           (choosing->found && tw_choose_effort_s(choosing) + choosing->proof_s > most_effort_s(choosing->scene.job));
 }
 
 /* The longest that all parts may take. */
@@ -261,7 +308,7 @@ static void keep_recipe(struct tw_choosing *choosing, const struct recipe *recip
 }
 
 static void judge(struct tw_choosing *choosing, const struct tw_bulk *bulk, enum tw_status status, double most_s,
-                  double effort_s, struct trial *trial)
+                  struct trial *trial)
 {
     const struct tw_job *job = choosing->scene.job;
     struct outcome *last = &choosing->last;
@@ -279,7 +326,8 @@ static void judge(struct tw_choosing *choosing, const struct tw_bulk *bulk, enum
         return;
     choosing->best = *bulk;
     choosing->best_layers = choosing->scene.layers_a_round;
-    choosing->effort_s = effort_s;
+    choosing->effort_s = choosing->last_effort_s;
+    choosing->proof_s = choosing->last_proof_s;
     keep_quicker(job, &choosing->quickest, trial, &choosing->found);
 }
 
@@ -292,13 +340,13 @@ static enum tw_status try_bulk(struct tw_choosing *choosing, const struct tw_bul
     struct tw_way ways[TW_WAYS_MOST];
     struct trial trial = { 0 };
     bool first = !choosing->found && choosing->refusal.count == 0, again = false;
-    double most_s = longest_s(choosing), effort_s = tw_warmth_effort_s(choosing->warmth);
+    double most_s = longest_s(choosing);
     enum tw_status status;
 
     memcpy(ways, tried, count * sizeof *ways);
     status = plan_once(choosing, &own, bulk, ways, count, (1.0 + ALIKE_SHARE) * most_s, &again, &trial);
     if (!again)
-        judge(choosing, bulk, status, most_s, tw_warmth_effort_s(choosing->warmth) - effort_s, &trial);
+        judge(choosing, bulk, status, most_s, &trial);
     tw_setup_free(&trial.plan);
     if (first)
         choosing->refusal = refusal;
@@ -762,14 +810,49 @@ static enum tw_status conclude(struct tw_choosing *choosing)
     return TW_NO_PLAN;
 }
 
+/* ---- as before ---- */
+
+static struct tw_choice choice_of(const struct tw_choosing *trials, const struct tw_choosing *fine)
+{
+    const struct tw_way *way = &fine->quickest.way;
+    struct tw_choice choice = { way->style,        way->crossfeed_mm,
+                                way->by_volume,    way->stays,
+                                way->lifts,        { 0 },
+                                fine->best_layers, trials->effort_s + finish_effort_s(trials) };
+
+    memcpy(choice.bulk_K, fine->best.K, sizeof choice.bulk_K);
+    return choice;
+}
+
+/* Nothing is found where it is not possible any more. */
+static enum tw_status try_as_before(struct tw_choosing *trials, const struct tw_choice *before)
+{
+    struct tw_way way = { before->style, before->crossfeed_mm, before->by_volume, before->stays, before->lifts };
+    struct tw_bulk bulk;
+    enum tw_status status;
+
+    memcpy(bulk.K, before->bulk_K, sizeof bulk.K);
+    trials->last_plain_s = -1.0;
+    trials->lifts = way.lifts;
+    trials->scene.layers_a_round = before->layers_a_round;
+    status = try_bulk(trials, &bulk, &way, 1);
+    if (status == TW_OK && trials->found)
+        return TW_OK;
+    trials->lifts = false;
+    trials->scene.layers_a_round = 0;
+    tw_findings_free(&trials->refusal);
+    return status;
+}
+
 /* Where plans are only compared, a layer may have the loops of one that lies lower by this share of all the stock. */
 #define LOOPS_WITHIN_SHARE 0.05
 
 enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coarse, const struct tw_cut_limits *limits,
-                             const struct tw_layout *layout, double most_s, struct tw_choosing **out)
+                             const struct tw_layout *layout, double most_s, const struct tw_choice *before,
+                             struct tw_choosing **out)
 {
     struct tw_choosing *trials = malloc(sizeof *trials);
-    enum tw_status status;
+    enum tw_status status = TW_OK;
 
     *out = trials;
     if (!trials)
@@ -777,7 +860,10 @@ enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coa
     *trials = begin(scene, coarse, limits, layout, most_s);
     trials->scene.loops_within_mm =
         LOOPS_WITHIN_SHARE * tw_face_most_mm(&scene->face, tw_ring_box(&scene->tang.outer).max_x_mm);
-    status = try_rounds(trials);
+    if (before)
+        status = try_as_before(trials, before);
+    if (status == TW_OK && !trials->found)
+        status = try_rounds(trials);
     if (status == TW_OK && trials->found)
         status = price_limits(trials);
     if (status == TW_OK && is_of_no_use(trials))
@@ -785,22 +871,15 @@ enum tw_status tw_choose_try(const struct tw_scene *scene, struct tw_warmth *coa
     return status == TW_OK && is_settled(trials) ? conclude(trials) : status;
 }
 
-/* So many times as long it takes to follow a plan's heat over fine cells. */
-#define FINE_TIMES 2.0
-
-double tw_choose_effort_s(const struct tw_choosing *trials)
-{
-    return tw_warmth_effort_s(trials->warmth) + FINE_TIMES * trials->effort_s;
-}
-
 const struct tw_setup_plan *tw_choose_tried(const struct tw_choosing *trials)
 {
     return trials->found ? &trials->quickest.plan : NULL;
 }
 
-enum tw_status tw_choose_finish(const struct tw_choosing *trials, struct tw_warmth *warmth, struct tw_setup_plan *out)
+enum tw_status tw_choose_finish(const struct tw_choosing *trials, struct tw_warmth *warmth,
+                                const struct tw_cut_limits *limits, struct tw_setup_plan *out)
 {
-    struct tw_choosing fine = begin(&trials->scene, warmth, &trials->limits, trials->layout, HUGE_VAL);
+    struct tw_choosing fine = begin(&trials->scene, warmth, limits, trials->layout, HUGE_VAL);
     enum tw_status status;
 
     fine.scene.loops_within_mm = 0.0;
@@ -812,6 +891,7 @@ enum tw_status tw_choose_finish(const struct tw_choosing *trials, struct tw_warm
     if (status == TW_OK)
         status = conclude(&fine);
     *out = fine.quickest.plan;
+    out->choice = choice_of(trials, &fine);
     tw_findings_free(&fine.refusal);
     return status;
 }

@@ -5,8 +5,6 @@
 
 #include "plan/cuts/cut.h"
 
-#define TW_BULK_PARTS 5
-
 /* What earlier passes are expected to leave in the tang when a layer is ground, in K above ambient, by the height of its
  * lower plane: K[0] over the lowest part of the stock, which is ground last, and so on. The cuts leave room for it. */
 struct tw_bulk {

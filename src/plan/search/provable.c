@@ -1,13 +1,11 @@
 /* provable.c - see provable.h. */
 #include "plan/search/provable.h"
 
+#include "plan/scene/setup.h"
 #include "verdict/workpiece.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-/* A plan over fine cells may have fewer moves than the one tried: the last word is the dry-run's own. */
-#define CLEARLY 1.2
 
 static struct tw_step step_of(const struct tw_move *move, struct tw_place3 from, const double origin_mm[3])
 {
@@ -35,6 +33,7 @@ enum tw_status tw_provable_add(const struct tw_job *job, const struct tw_setup_p
     tw_trace_origin(&job->machine, &job->fixture.stations[0], origin_mm);
     for (size_t i = 1; i < setup->move_count; i++)
         trace.steps[trace.count++] = step_of(&setup->moves[i], setup->moves[i - 1].to, origin_mm);
+    trace.steps[trace.count++] = (struct tw_step){ .kind = TW_STEP_DWELL, .time_s = tw_setup_time_s(job, setup) };
     tw_effort_add(&one, setup->face.side, &trace, tw_workpiece_cell_mm(job), &own);
     free(trace.steps);
     if (!sum->longest || setup->move_count > sum->longest->move_count) {
@@ -47,6 +46,7 @@ enum tw_status tw_provable_add(const struct tw_job *job, const struct tw_setup_p
     sum->effort.along += job->parts * own.along;
     sum->effort.aslant += job->parts * own.aslant;
     sum->effort.updates += job->parts * own.updates;
+    sum->effort.waits += job->parts * own.waits;
     return TW_OK;
 }
 
@@ -62,7 +62,7 @@ static enum tw_status refuse(const struct tw_job *job, const struct tw_provable 
             deepest = &longest->layers[i];
     return tw_fail(
         findings, TW_NO_PLAN, at,
-        "the programs would have %.0f moves or more, and to plan and prove them would take %.0f s of computing where "
+        "the programs would have %.0f moves or more, and to plan and prove them would take %.1f s of computing where "
         "%.0f s are allowed, so nothing is planned; %.0f of them are those of side %s%s%s, in %zu layers up "
         "to %.4f mm deep, bound by %s: fewer or deeper layers, or a wider wheel, make them fewer",
         sum->moves, least_s, TW_EFFORT_MOST_S, job->parts * (double)longest->move_count,
@@ -79,7 +79,7 @@ enum tw_status tw_provable_check(const struct tw_job *job, const struct tw_prova
 {
     double least_s = tw_provable_s(job, sum);
 
-    if (least_s <= CLEARLY * TW_EFFORT_MOST_S || !sum->longest || sum->longest->layer_count == 0)
+    if (least_s <= TW_EFFORT_MOST_S || !sum->longest || sum->longest->layer_count == 0)
         return TW_OK;
     return refuse(job, sum, least_s, findings);
 }

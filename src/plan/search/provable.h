@@ -6,7 +6,7 @@
 #include "tangwright/plan.h"
 #include "verdict/effort.h"
 
-/* What programs would cost to prove, at the least: time that only passes is left out. */
+/* What programs would cost to prove, with the waits that they have so far. */
 struct tw_provable {
     struct tw_effort effort;
     double search_s;                     /* what the search for them costs besides */

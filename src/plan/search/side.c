@@ -59,7 +59,7 @@ static enum tw_status fill_desk(struct tw_desk *desk, const struct tw_job *job, 
 }
 
 enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, double most_s,
-                           struct tw_desk **out, struct tw_findings *findings)
+                           const struct tw_choice *before, struct tw_desk **out, struct tw_findings *findings)
 {
     struct tw_desk *desk = calloc(1, sizeof *desk);
     enum tw_status status;
@@ -69,9 +69,9 @@ enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double w
         return tw_no_memory(findings);
     status = fill_desk(desk, job, side, wheel_mm_per_s, findings);
     if (status == TW_OK)
-        status =
-            tw_choose_try(&desk->scene, desk->coarse, &desk->limits,
-                          desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, most_s, &desk->trials);
+        status = tw_choose_try(&desk->scene, desk->coarse, &desk->limits,
+                               desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, most_s, before,
+                               &desk->trials);
     return status;
 }
 
@@ -90,8 +90,9 @@ enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out)
     struct tw_warmth *fine;
     enum tw_status status = tw_warmth_open(&desk->scene, TW_FINE, &fine);
 
+    desk->limits = tw_cut_limits_of(desk->scene.job, desk->scene.face.side, desk->limits.wheel_mm_per_s, desk->factors);
     if (status == TW_OK)
-        status = tw_choose_finish(desk->trials, fine, out);
+        status = tw_choose_finish(desk->trials, fine, &desk->limits, out);
     if (status == TW_OK)
         status = tw_reach_check(desk->scene.job, out, desk->scene.findings);
     tw_warmth_close(fine);

@@ -95,6 +95,8 @@ struct tw_warmth {
  * followed to its end. */
 #define EFFORT_MOST_S 6.0
 #define END_SHARE     3.0
+/* Of its share, what a program may cost that is planned in haste. */
+#define HASTY_SHARE 0.25
 
 /* Programs that are tried for this job, those of both orders where the plan chooses. One that only finishes takes next to nothing. */
 static int programs_of(const struct tw_job *job)
@@ -105,6 +107,14 @@ static int programs_of(const struct tw_job *job)
         return programs;
     programs += job->relief.sides == TW_RELIEF_BOTH ? 2 : 1;
     return job->relief.when == TW_RELIEF_AUTO ? 2 * programs : programs;
+}
+
+/* Of a program's part of the computing, what the plan in hand may take. */
+static double share_of(const struct tw_job *job)
+{
+    bool hasty = job->reserves && job->reserves->hasty;
+
+    return (hasty ? HASTY_SHARE : 1.0) / (1.0 + job->reserve.plans);
 }
 
 /* ---- setting up ---- */
@@ -152,7 +162,7 @@ enum tw_status tw_warmth_open(const struct tw_scene *scene, enum tw_grain grain,
     warmth->scene = scene;
     warmth->grain = &grains[grain];
     warmth->end_s = END_SHARE * EFFORT_MOST_S / programs_of(scene->job);
-    warmth->share_s = warmth->end_s / END_SHARE / (1.0 + scene->job->reserve.plans);
+    warmth->share_s = share_of(scene->job) * warmth->end_s / END_SHARE;
     warmth->tempers = grain == TW_FINE || scene->job->limits.flash == TW_FLASH_EQUIVALENT;
     status = open_parts(warmth);
     if (status != TW_OK) {
