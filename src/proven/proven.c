@@ -103,6 +103,23 @@ static void note_estimate(const struct tw_check *check, const struct tw_setup_pl
     reserve->heat_K = fmax(reserve->heat_K, check->amount - setup->reserve_degC + MORE_K);
 }
 
+/* Hotter than planned by so much a face is only where its film did not last: at the lower end of its range it was planned to last just
+ * so. No lighter heat is asked for then, but a film that lasts by more. */
+#define FILM_GONE_K 50.0
+
+static bool film_is_gone(const struct tw_proof *proof, const struct tw_setup_plan *setup)
+{
+    const struct tw_check *check = &proof->checks[TW_CHECK_TEMPERATURE];
+
+    return check->asked && check->failed && check->amount - setup->reserve_degC > FILM_GONE_K &&
+           proof->checks[TW_CHECK_FILM].asked;
+}
+
+static void note_film_gone(struct tw_reserve *reserve)
+{
+    reserve->film_share = (1.0 + reserve->film_share) * (1.0 + 2.0 * MORE_SHARE) - 1.0;
+}
+
 /* What the checks that a program failed ask for, more than `kept`; false where something is amiss that no reserve mends. */
 static bool ask_more(const struct tw_proof *proof, const struct tw_setup_plan *setup, const struct tw_reserve *kept,
                      struct tw_reserve *most)
@@ -116,9 +133,13 @@ static bool ask_more(const struct tw_proof *proof, const struct tw_setup_plan *s
         if (!is_heat((enum tw_check_id)id) && id != TW_CHECK_POWER && id != TW_CHECK_HOLDING && id != TW_CHECK_FILM &&
             id != TW_CHECK_SPRING_BACK)
             return false;
-        note_missing(check, (enum tw_check_id)id, &more);
-        if (id == TW_CHECK_TEMPERATURE)
-            note_estimate(check, setup, &more);
+        if (is_heat((enum tw_check_id)id) && film_is_gone(proof, setup)) {
+            note_film_gone(&more);
+        } else {
+            note_missing(check, (enum tw_check_id)id, &more);
+            if (id == TW_CHECK_TEMPERATURE)
+                note_estimate(check, setup, &more);
+        }
         more.plans++;
         keep_more(most, &more);
     }
