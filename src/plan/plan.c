@@ -366,7 +366,7 @@ static enum tw_status weigh(struct order *order, size_t count, struct tw_provabl
 
 /* Where all of it takes more than this share of the computing that is allowed, a program that does not pass its dry-run cannot be
  * planned anew, which takes about half as long again. */
-#define ONCE_SHARE 0.7
+#define ONCE_SHARE 0.6
 /* So more is kept back from the start: what the dry-runs of random jobs found missing, mostly. */
 #define CAREFUL_K     4.0
 #define CAREFUL_SHARE 0.02

@@ -325,15 +325,14 @@ static double hasty_effort_s(const struct attempts *attempts)
     return effort_s;
 }
 
-/* With more kept back the search is shorter. A tenth more than is allowed is within what such estimates are good to. */
+/* With more kept back the search is shorter. */
 #define AGAIN_SHARE 0.5
-#define AND_MORE    1.1
 
 /* Whether another plan keeps within the computing that is allowed: by a search or, where that takes too long, by what the last one was
  * chosen by. */
 static bool has_time(struct attempts *attempts)
 {
-    double failed = failed_share(attempts), left_s = AND_MORE * TW_EFFORT_MOST_S - attempts->effort_s;
+    double failed = failed_share(attempts), left_s = TW_EFFORT_MOST_S - attempts->effort_s;
     double proof_s = failed * attempts->verdict.effort_s;
 
     attempts->reserves.hasty = failed * AGAIN_SHARE * attempts->out->plan.effort_s + proof_s > left_s;

@@ -247,7 +247,7 @@ static enum tw_status plan_once(struct tw_choosing *choosing, const struct tw_sc
 #define BEGIN_S      0.15
 
 /* Loops of trials are those of a layer near by; of the plan itself most passes have one of their own. */
-#define LOOP_S 1e-3
+#define LOOP_S 3e-3
 
 static double finish_effort_s(const struct tw_choosing *trials)
 {
