@@ -163,7 +163,8 @@ const char *tw_scope_name(enum tw_scope scope);
 
 struct tw_job;
 
-/* finish.layers and finish.spark_out for the program of the job's task: none for roughing and for a relief. */
+/* finish.layers and finish.spark_out for the program of the job's task: none for a relief. Roughing by itself has no finishing layers, and
+ * spark-outs as well: it is measured, and what springs back later would count as a wheel set too high. */
 int tw_finishing_layers(const struct tw_job *job);
 int tw_spark_outs_asked(const struct tw_job *job);
 

@@ -20,5 +20,5 @@ int tw_finishing_layers(const struct tw_job *job)
 
 int tw_spark_outs_asked(const struct tw_job *job)
 {
-    return finishes(job) ? job->finish.spark_out : 0;
+    return finishes(job) || job->task.scope == TW_SCOPE_ROUGH ? job->finish.spark_out : 0;
 }

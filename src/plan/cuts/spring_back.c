@@ -22,9 +22,12 @@
 /* A small mill needs about so many; only the equivalent limit asks before it is known, and it is checked again. */
 #define EXPECTED 4
 
+/* Of a roughed face that is measured: what is left of it makes the finished one so much too low. Judgement. */
+#define MEASURED_MM 0.001
+
 static double allowed_mm(const struct tw_job *job)
 {
-    return ALLOWED_SHARE * job->finish.flatness_mm;
+    return job->task.scope == TW_SCOPE_ROUGH ? MEASURED_MM : ALLOWED_SHARE * job->finish.flatness_mm;
 }
 
 /* An assumption of how the machine gives and the wheel pushes. */
@@ -133,14 +136,15 @@ int tw_spark_outs_expected(const struct tw_job *job)
     return tw_spark_outs_asked(job) == TW_SPARK_OUT_AUTO ? EXPECTED : tw_spark_outs_asked(job);
 }
 
-/* As far behind as roughing leaves the wheel, then through the finishing layers. */
+/* As far behind as roughing leaves the wheel, then through the finishing layers, or the last one of a roughing. */
 static int passes_after(const struct tw_job *job, const struct giving *giving, const struct tw_cut *rough,
                         const struct tw_cut *finish, double left_mm)
 {
     double behind = spring_at(giving, push_of_cut(job, rough)).lag_mm;
     struct tw_spring spring = spring_at(giving, push_of_cut(job, finish));
+    int layers = job->task.scope == TW_SCOPE_ROUGH ? 1 : tw_finishing_layers(job);
 
-    for (int i = 0; i < tw_finishing_layers(job); i++)
+    for (int i = 0; i < layers; i++)
         behind = tw_spring_after_mm(&spring, behind, finish->depth_mm);
     return tw_spring_passes(&spring, behind, left_mm, HOPELESS);
 }

@@ -264,9 +264,9 @@ static void consider(const struct schedule *schedule, const struct place *at, co
     }
 }
 
-static struct tw_cut quickest_finish(const struct schedule *schedule, const struct place *at)
+static struct tw_cut quickest_with_repeats(const struct schedule *schedule, const struct tw_cut_menu *menu,
+                                           const struct place *at)
 {
-    const struct tw_cut_menu *menu = &schedule->finish;
     struct finish_choice choice = { .best = menu->cuts[0], .least_s = HUGE_VAL, .fewest = INT_MAX };
 
     choice.rough = fastest_cut(schedule, at, &choice.rough_s_per_mm);
@@ -286,7 +286,11 @@ static struct tw_cut choose_cut(const struct schedule *schedule, enum tw_layer_k
     struct place at = { cover, bottom_mm };
     double needs_s_per_mm;
 
-    return kind == TW_LAYER_FINISH ? quickest_finish(schedule, &at) : fastest_cut(schedule, &at, &needs_s_per_mm);
+    if (kind == TW_LAYER_FINISH)
+        return quickest_with_repeats(schedule, &schedule->finish, &at);
+    if (bottom_mm == 0.0 && schedule->scene->job->task.scope == TW_SCOPE_ROUGH)
+        return quickest_with_repeats(schedule, &schedule->rough, &at);
+    return fastest_cut(schedule, &at, &needs_s_per_mm);
 }
 
 static enum tw_status add_layer(struct schedule *schedule, enum tw_layer_kind kind, double bottom_mm,
