@@ -2,7 +2,7 @@
 
 VERSION  := 0.1.0
 PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev libsqlite3-dev libmicrohttpd-dev
-TEST_PACKAGES := clang lld clang-format libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
+TEST_PACKAGES := clang lld clang-format python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
                  python3-svgelements chromium poppler-utils fontconfig fonts-dejavu-core fonts-liberation $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl sqlite3 libmicrohttpd
 
@@ -42,6 +42,7 @@ PAGE_ASSETS  := $(addprefix src/page/,page.html page.css page.js draw.js form.js
 LIB_OBJECTS  := $(LIB_SOURCES:%.c=$(OUT)/%.o) $(OUT)/sheet_assets.o $(OUT)/page_assets.o
 STARTER      := $(sort $(wildcard samples/starter/*))
 PROFILES     := $(sort $(wildcard profiles/*/*.cfg))
+CHECK_OBJECTS := $(patsubst %.c,$(OUT)/%.o,$(wildcard tests/check/*.c))
 CLI_OBJECTS  := $(CLI_SOURCES:%.c=$(OUT)/%.o) $(OUT)/starter.o
 TESTS        := $(TEST_SOURCES:tests/%.c=$(OUT)/tests/%)
 TANGWRIGHT   := $(OUT)/tangwright
@@ -164,8 +165,8 @@ $(OUT)/libtangwright.a: $(LIB_OBJECTS)
 $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
-$(OUT)/tests/%: $(OUT)/tests/%.o $(OUT)/libtangwright.a
-	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
+$(OUT)/tests/%: $(OUT)/tests/%.o $(CHECK_OBJECTS) $(OUT)/libtangwright.a
+	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
 # Each test file is a program of its own.
 build-tests: $(TANGWRIGHT) $(TESTS) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
@@ -181,6 +182,6 @@ $(OUT)/tests/test_outline_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--w
 $(OUT)/tests/test_hollow: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 $(OUT)/tests/test_removal_memory: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 
--include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TESTS:=.d)
+-include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(CHECK_OBJECTS:.o=.d) $(TESTS:=.d)
 
 -include tests/tests.mk

@@ -136,7 +136,7 @@ static void read_job(const char *name, struct tw_job *job)
     cr_assert(eq(int, tw_job_read(path, job, &findings), TW_OK), "%s", path);
     tw_findings_free(&findings);
     if (folder[0])
-        remove_folder(folder);
+        check_remove(folder);
 }
 
 /* Returns the exit status of the reference, and appends what it said. */

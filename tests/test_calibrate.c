@@ -9,8 +9,7 @@
 #include "tangwright/heat.h"
 #include "tangwright/plan.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <jansson.h>
 #include <math.h>
 #include <stdio.h>

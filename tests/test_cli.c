@@ -3,8 +3,8 @@
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "sanitized.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
+#include "check/tree.h"
 #include <ctype.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -82,13 +82,10 @@ static void make_folder(void)
 
 static void remove_folder(void)
 {
-    char command[128];
-
-    snprintf(command, sizeof command, "rm -rf %s", folder);
-    cr_assert(eq(int, system(command), 0));
+    check_remove(folder);
 }
 
-TestSuite(cli, .init = make_folder, .fini = remove_folder, .timeout = 120);
+TestSuite(cli, .init = make_folder, .fini = remove_folder, .timeout = 300);
 
 static void first_line(char *text)
 {

@@ -6,8 +6,7 @@
 #include "tangwright/report.h"
 #include "sanitized.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

@@ -11,8 +11,7 @@
 
 #include "input/folder.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -7,8 +7,7 @@
 #include "input/failing_memory.h"
 #include "input/schema.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <libconfig.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -5,6 +5,7 @@
 #include "tangwright/verdict.h"
 
 #include <math.h>
+#include <stdint.h>
 
 static bool is_one_of(enum tw_check_id id, const enum tw_check_id *ids, size_t count)
 {

@@ -7,8 +7,7 @@
 #include "base/replace.h"
 #include "base/staged.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>

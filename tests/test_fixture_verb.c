@@ -3,8 +3,8 @@
  * not. A run of all samples through plan and dry-run, and of six stations of the petty, is `make fixtures`. */
 #include "base/text.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
+#include "check/tree.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,10 +19,7 @@ static void open_folder(void)
 
 static void close_folder(void)
 {
-    char command[128];
-
-    snprintf(command, sizeof command, "rm -rf %s", folder);
-    cr_assert(eq(int, system(command), 0));
+    check_remove(folder);
 }
 
 TestSuite(fixture_verb, .init = open_folder, .fini = close_folder);

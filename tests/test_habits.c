@@ -3,8 +3,7 @@
  * the built program, named by TANGWRIGHT. */
 #include "sanitized.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>

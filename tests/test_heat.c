@@ -4,8 +4,7 @@
 #include "tangwright/heat.h"
 #include "tangwright/rim.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -3,8 +3,7 @@
  */
 #include "tangwright/temper.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 
 #define not_a_number ((double)NAN)

@@ -3,8 +3,7 @@
  * the cell size, flashes counted twice where strips or pieces meet, and a side B as cool as side A. */
 #include "tangwright/history.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 #include <stdlib.h>
 

@@ -8,7 +8,6 @@
 #include "plan/ways/trough.h"
 #include "sanitized.h"
 
-#include <criterion/parameterized.h>
 #include <stdlib.h>
 
 /* A wheel on a machine that says thousandths; the rest is the knife's. */

@@ -7,8 +7,8 @@
 #include "input/source.h"
 #include "tangwright/job.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
+#include "check/tree.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -39,22 +39,22 @@ static void run(const char *command)
 
 static void open_folder(void)
 {
-    char command[8192];
+    char path[64];
 
     cr_assert(getcwd(home, sizeof home) != NULL);
     cr_assert(mkdtemp(folder) != NULL);
-    snprintf(command, sizeof command, "cp -r tests/input/good/. profiles samples/starter '%s'", folder);
-    run(command);
+    check_copy("tests/input/good", folder);
+    snprintf(path, sizeof path, "%s/profiles", folder);
+    check_copy("profiles", path);
+    snprintf(path, sizeof path, "%s/starter", folder);
+    check_copy("samples/starter", path);
     cr_assert(eq(int, chdir(folder), 0));
 }
 
 static void close_folder(void)
 {
-    char command[4200];
-
     cr_assert(eq(int, chdir(home), 0));
-    snprintf(command, sizeof command, "rm -r '%s'", folder);
-    run(command);
+    check_remove(folder);
 }
 
 static char *read_file(const char *name)
@@ -189,7 +189,7 @@ Test(job, the_starter_job_reads_without_a_word, .init = open_folder, .fini = clo
     struct tw_findings findings = { 0 };
     struct tw_job job;
 
-    run("cp starter/* .");
+    check_copy("starter", ".");
     cr_expect(eq(int, tw_job_read("job.cfg", &job, &findings), TW_OK));
     cr_expect(eq(sz, findings.count, 0));
     expect_text(job.wheel.name, "cup, CBN, 75 mm");
@@ -217,7 +217,7 @@ Test(job, every_shipped_profile_is_sound, .init = open_folder, .fini = close_fol
         struct tw_text name = { 0 };
         struct tw_job job;
 
-        run("cp starter/job.cfg starter/outline.svg .");
+        check_copy("starter", ".");
         tw_text_print(&name,
                       "sed -i -e s/vertical-mill/%s/ -e s/cup-cbn-75/%s/ -e s/low-alloy-52100/%s/ -e s/mist/%s/ "
                       "-e s/single-magnet/%s/ job.cfg",
@@ -384,14 +384,25 @@ static void put_into_job(const char *group, const char *text)
 /* Takes the key's line out of the job, if it has one. */
 static void drop_from_job(const struct tw_group *group, const struct tw_key *key)
 {
-    struct tw_text command = { 0 };
+    char *job = read_file("job.cfg");
+    struct tw_text opening = { 0 }, line = { 0 };
+    char *from = job, *to, *at;
 
+    tw_text_print(&opening, "\n%s: {", group->path);
+    tw_text_print(&line, *group->path ? "\n    %s =" : "\n%s =", key->name);
     if (*group->path)
-        tw_text_print(&command, "sed -i '/^%s: {/,/^};/{/^    %s =/d}' job.cfg", group->path, key->name);
-    else
-        tw_text_print(&command, "sed -i '/^%s =/d' job.cfg", key->name);
-    run(command.data);
-    tw_text_free(&command);
+        from = strstr(job, opening.data);
+    to = from && *group->path ? strstr(from, "\n};") : job + strlen(job);
+    at = from ? strstr(from, line.data) : NULL;
+    if (at && to && at < to) {
+        char *next = at + 1 + strcspn(at + 1, "\n");
+
+        memmove(at, next, strlen(next) + 1);
+        write_file("job.cfg", job);
+    }
+    tw_text_free(&opening);
+    tw_text_free(&line);
+    free(job);
 }
 
 /* The first bytes of the member; all zero for the drawing's request, which is not handed out. */
@@ -424,7 +435,7 @@ static void expect_changed(const struct tw_group *group, const struct tw_key *ke
     cr_expect(strcmp(job.digest, before->digest) != 0, "%s = %s: the digest stayed", path.data, override.data);
     if (strcmp(group->path, "outline") != 0)
         cr_expect(memcmp(&new_member, &old_member, 8) != 0, "%s: no effect", override.data);
-    run("cp base.cfg job.cfg");
+    check_copy("base.cfg", "job.cfg");
     tw_job_free(&job);
     tw_text_free(&path);
     tw_text_free(&override);
@@ -463,7 +474,7 @@ Test(job, every_single_value_of_job_and_profiles_can_be_given_and_takes_effect, 
     struct tw_job before = read_sound("job.cfg");
     size_t changed = 0;
 
-    run("cp job.cfg base.cfg");
+    check_copy("job.cfg", "base.cfg");
     for (size_t i = 0; i < tw_group_count; i++) {
         const struct tw_group *group = &tw_groups[i];
 

@@ -1,8 +1,7 @@
 /* test_motion.c - guards the cycle time: each case has a closed form of uniform acceleration. */
 #include "tangwright/motion.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 
 static struct tw_machine machine(void)

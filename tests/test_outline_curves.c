@@ -2,8 +2,6 @@
  * against chords far more than needed. Expected values are closed forms, named beside each test. */
 #include "outline/help.h"
 
-#include <criterion/new/assert.h>
-
 static const double pi = 3.14159265358979323846;
 
 /* A curve as the test itself works it out, for s from 0 to 1. */

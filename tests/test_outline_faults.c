@@ -3,8 +3,6 @@
 #include "geometry/ring.h"
 #include "outline/help.h"
 
-#include <criterion/new/assert.h>
-
 #define SVG "<svg width='200mm' viewBox='0 0 200 200'>\n"
 #define DXF "0\nSECTION\n2\nENTITIES\n"
 #define END "0\nENDSEC\n0\nEOF\n"

@@ -1,7 +1,6 @@
 /* test_outline_formats.c - guards against a format's rule read wrongly: what is drawn, where, and what is not. */
 #include "outline/help.h"
 
-#include <criterion/new/assert.h>
 #include <time.h>
 
 static const double pi = 3.14159265358979323846;

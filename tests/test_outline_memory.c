@@ -4,8 +4,6 @@
  * Allocations of GEOS and of the JSON library are made inside those libraries and are not reached; expat's are. */
 #include "outline/help.h"
 
-#include <criterion/new/assert.h>
-
 void *__real_malloc(size_t bytes);
 void *__real_calloc(size_t count, size_t bytes);
 void *__real_realloc(void *old, size_t bytes);

@@ -1,8 +1,6 @@
 /* test_outline_part.c - guards against a tang cut at the wrong place, turned the wrong way or mirrored. */
 #include "outline/help.h"
 
-#include <criterion/new/assert.h>
-
 static const double pi = 3.14159265358979323846;
 
 struct cut {

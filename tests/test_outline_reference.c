@@ -7,8 +7,6 @@
  * perimeter. */
 #include "outline/help.h"
 
-#include <criterion/new/assert.h>
-
 #define OWN_FLATTENING_MM 5.0e-4 /* of the reference: 1e-5 units, and 5 decimals of a unit, up to 25.4 mm */
 
 static char root[400];

@@ -10,8 +10,7 @@
 #include "sanitized.h"
 
 #include <arpa/inet.h>
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <errno.h>
 #include <jansson.h>
 #include <signal.h>
@@ -23,7 +22,7 @@
 #include <time.h>
 #include <unistd.h>
 
-TestSuite(page, .timeout = 120);
+TestSuite(page, .timeout = 300);
 
 /* ---- a folder with a job, and its page ---- */
 

@@ -8,8 +8,7 @@
 #include "tangwright/report.h"
 #include "tangwright/sheet.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>

@@ -2,8 +2,7 @@
  * links this test with malloc and calloc wrapped. */
 #include "tangwright/plate.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdlib.h>
 
 void *__real_malloc(size_t size);

@@ -3,8 +3,7 @@
 #include "samples/sample.h"
 #include "tangwright/proven.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 
 static struct tw_job job;

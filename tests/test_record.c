@@ -5,8 +5,8 @@
 #include "base/file.h"
 #include "tangwright/record.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
+#include "check/tree.h"
 #include <signal.h>
 #include <sqlite3.h>
 #include <stdio.h>
@@ -27,10 +27,7 @@ static void make_folder(void)
 
 static void remove_folder(void)
 {
-    char command[128];
-
-    snprintf(command, sizeof command, "rm -rf %s", folder);
-    cr_expect(eq(int, system(command), 0));
+    check_remove(folder);
 }
 
 TestSuite(record, .init = make_folder, .fini = remove_folder);

@@ -5,8 +5,7 @@
  * along them. */
 #include "tangwright/removal.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

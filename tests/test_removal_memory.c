@@ -4,8 +4,7 @@
 
 #include "input/failing_memory.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 
 /* Grinds a small block; TW_OK or TW_NO_MEMORY. */
 static enum tw_status grind(void)

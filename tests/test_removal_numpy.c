@@ -3,8 +3,7 @@
  * must agree. */
 #include "tangwright/removal.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

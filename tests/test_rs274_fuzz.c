@@ -3,8 +3,7 @@
  */
 #include "rs274/properties.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 
 static unsigned long long random_state;
 

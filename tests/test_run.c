@@ -18,8 +18,8 @@
 #include "input/failing_memory.h"
 #include "sanitized.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
+#include "check/tree.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -57,10 +57,7 @@ static void write_file(const struct folder *folder, const char *name, const char
 
 static void remove_folder(const struct folder *folder)
 {
-    char command[128];
-
-    snprintf(command, sizeof command, "rm -rf %s", folder->path);
-    cr_expect(eq(int, system(command), 0));
+    check_remove(folder->path);
 }
 
 /* A run file of these lines, for the job of JOB. */

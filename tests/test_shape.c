@@ -6,8 +6,7 @@
 
 #include "input/failing_memory.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 #include <string.h>
 

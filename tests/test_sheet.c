@@ -14,9 +14,9 @@
 #include "tangwright/report.h"
 #include "tangwright/sheet.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <expat.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -823,7 +823,7 @@ Test(sheet, a_browser_finds_nothing_wrong, .disabled = SANITIZED, .timeout = 180
     static const char *const whole[] = { "santoku-170", "petty-130" };
     static const char *const brief[] = { "utility-four", "butcher-180", "gyuto-240-bowed" };
     const char *all[SAMPLES_MOST];
-    struct criterion_test_params names = sample_names();
+    struct check_rows names = sample_names();
     struct tw_text words = { 0 };
 
     for (size_t i = 0; i < names.length; i++)

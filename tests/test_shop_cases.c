@@ -5,8 +5,7 @@
  * The long ones are run by `make random-jobs` (SHOP_CASES=all) only. */
 #include "sanitized.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>

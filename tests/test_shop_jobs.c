@@ -2,8 +2,7 @@
  * Each must be planned and pass its own dry-run, or be refused by one sentence, within its memory. */
 #include "sanitized.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdio.h>
 #include <stdlib.h>
 

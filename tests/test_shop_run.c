@@ -1,8 +1,7 @@
 /* test_shop_run.c - guards a run of many blanks as a shop lives through it: corrections that do not bring parts to size on a machine
  * that nobody told of, that lose them when the wheel is dressed, programs of a load that its own job does not prove; a run that was
  * cut off and leaves a half. Both are short here; `make thirty-six` and `make kills` have the whole. */
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/wait.h>

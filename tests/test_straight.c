@@ -10,8 +10,7 @@
 #include "tangwright/packing.h"
 #include "tangwright/report.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <glpk.h>
 #include <math.h>
 #include <string.h>

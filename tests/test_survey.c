@@ -3,8 +3,7 @@
 #include "base/text.h"
 #include "tangwright/survey.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

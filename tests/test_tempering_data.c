@@ -5,8 +5,7 @@
  * with SciPy, cubic fits of hardness over the parameter, by others before this program was held against them. */
 #include "tangwright/temper.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <gsl/gsl_multifit.h>
 #include <math.h>
 #include <stdbool.h>

@@ -3,8 +3,7 @@
 #include "base/units.h"
 #include "report/lengths.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "check/check.h"
 #include <math.h>
 #include <string.h>
 

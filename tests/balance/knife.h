@@ -4,8 +4,7 @@
 
 #include "tangwright/balance.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "../check/check.h"
 #include <math.h>
 #include <string.h>
 

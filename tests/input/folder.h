@@ -2,8 +2,8 @@
 #ifndef TESTS_INPUT_FOLDER_H
 #define TESTS_INPUT_FOLDER_H
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "../check/check.h"
+#include "../check/tree.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <unistd.h>
@@ -11,24 +11,27 @@
 static char home[4096];
 static char folder[] = "/tmp/tangwright-test-XXXXXX";
 
+/* What the repository has there, into the folder. */
+static inline void copy_from_home(const char *from, const char *to)
+{
+    char path[8192];
+
+    snprintf(path, sizeof path, "%s/%s", home, from);
+    check_copy(path, to);
+}
+
 static inline void open_folder(void)
 {
-    char command[8192];
-
     cr_assert(getcwd(home, sizeof home) != NULL);
     cr_assert(mkdtemp(folder) != NULL);
-    snprintf(command, sizeof command, "cp -r profiles '%s'", folder);
-    cr_assert(eq(int, system(command), 0));
     cr_assert(eq(int, chdir(folder), 0));
+    copy_from_home("profiles", "profiles");
 }
 
 static inline void close_folder(void)
 {
-    char command[4200];
-
     cr_assert(eq(int, chdir(home), 0));
-    snprintf(command, sizeof command, "rm -r '%s'", folder);
-    cr_assert(eq(int, system(command), 0));
+    check_remove(folder);
 }
 
 static inline void write_file(const char *name, const char *text)

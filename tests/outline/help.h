@@ -4,7 +4,7 @@
 
 #include "tangwright/outline.h"
 
-#include <criterion/criterion.h>
+#include "../check/check.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

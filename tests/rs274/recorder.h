@@ -5,8 +5,7 @@
 
 #include "tangwright/rs274.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
+#include "../check/check.h"
 #include <math.h>
 #include <string.h>
 

@@ -9,9 +9,8 @@
 #include "tangwright/program.h"
 #include "tangwright/report.h"
 
-#include <criterion/criterion.h>
-#include <criterion/new/assert.h>
-#include <criterion/parameterized.h>
+#include "../check/check.h"
+#include "../check/tree.h"
 #include <glob.h>
 #include <jansson.h>
 #include <stdbool.h>
@@ -30,7 +29,7 @@ struct sample_name {
 #define SAMPLES_EVERY (SANITIZED ? 7 : 1)
 
 /* The folders in samples/ that hold a job. */
-static inline struct criterion_test_params sample_names(void)
+static inline struct check_rows sample_names(void)
 {
     static struct sample_name names[SAMPLES_MOST];
     size_t count = 0;
@@ -53,7 +52,7 @@ static inline bool sample_all_wanted(void)
 
 /* What takes long is done with some of them: TEST_SAMPLES=all takes all. Between them they have a disc, a cup and a point;
  * both mounts; millimetres and inches; a relief, a survey, several parts, z from pad and from ricasso; wet, mist and oil. */
-static inline struct criterion_test_params sample_few(const char *const *few, size_t count)
+static inline struct check_rows sample_few(const char *const *few, size_t count)
 {
     static struct sample_name names[SAMPLES_MOST];
 
@@ -64,7 +63,7 @@ static inline struct criterion_test_params sample_few(const char *const *few, si
     return cr_make_param_array(struct sample_name, names, count);
 }
 
-static inline struct criterion_test_params sample_of_each_kind(void)
+static inline struct check_rows sample_of_each_kind(void)
 {
     static const char *const kinds[] = { "gyuto-240-bowed", "nakiri-165", "butcher-180", "chef-210",    "cleaver-200",
                                          "paring-90",       "petty-130",  "santoku-170", "utility-four" };
@@ -111,21 +110,12 @@ static inline void show_findings(const struct tw_findings *findings)
 /* The starter is meant to stand beside its profiles, where `tangwright new` puts it. */
 static inline void starter_path(char folder[64], char path[128])
 {
-    char command[160];
-
     strcpy(folder, "/tmp/tangwright-starter-XXXXXX");
     cr_assert(mkdtemp(folder) != NULL);
-    snprintf(command, sizeof command, "cp -r samples/starter/. profiles '%s'", folder);
-    cr_assert(eq(int, system(command), 0));
+    check_copy("samples/starter", folder);
+    snprintf(path, 128, "%s/profiles", folder);
+    check_copy("profiles", path);
     snprintf(path, 128, "%s/job.cfg", folder);
-}
-
-static inline void remove_folder(const char *folder)
-{
-    char command[128];
-
-    snprintf(command, sizeof command, "rm -r '%s'", folder);
-    cr_assert(eq(int, system(command), 0));
 }
 
 /* `change`: what is asked instead of what the job says; NULL: nothing. */
@@ -154,7 +144,7 @@ static inline void sample_open_with(struct sample *sample, const char *name, voi
     cr_assert(eq(int, status, TW_OK), "%s cannot be planned", path);
     tw_findings_free(&findings);
     if (folder[0])
-        remove_folder(folder);
+        check_remove(folder);
 }
 
 /* For a blank of exactly the job's thickness. */
@@ -255,7 +245,7 @@ static inline void scratch_open(struct scratch *scratch)
 
 static inline void scratch_close(struct scratch *scratch)
 {
-    remove_folder(scratch->path);
+    check_remove(scratch->path);
 }
 
 /* Runs a command and appends what it prints to *out. Returns its exit status. */

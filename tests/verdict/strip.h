@@ -116,7 +116,7 @@ static inline void strip_close(struct strip *strip)
 {
     tw_verdict_free(&strip->verdict);
     tw_job_free(&strip->job);
-    remove_folder(strip->folder);
+    check_remove(strip->folder);
 }
 
 /* ---- edits, by the number of the line as a person counts ---- */
