@@ -179,6 +179,33 @@ Test(spring, plan_sparks_out_as_often_as_the_machine_needs, .disabled = SANITIZE
     cr_expect(outs[0] > outs[1], "%d on 8 N/um, %d on 20 N/um", outs[0], outs[1]);
 }
 
+/* Roughed, measured, the work offset lowered by what was found, finished: what the machine is still behind when the part is measured makes
+ * the finished face so much too low, for finishing sparks it out by itself. No more than 1 um may be (judgement), and not one more
+ * spark-out than that needs. */
+Test(spring, roughing_that_is_measured_leaves_nothing_that_springs_back, .disabled = SANITIZED)
+{
+    struct tw_job job;
+    struct tw_plan plan;
+    char said[4096];
+
+    read_job("samples/santoku-170/job.cfg", &job);
+    job.order = TW_ORDER_ROUGH_THEN_FINISH;
+    plan_job(&job, &plan, said);
+    cr_assert(eq(sz, plan.setup_count, 4));
+    for (size_t k = 0; k < 2; k++) {
+        const struct tw_setup_plan *setup = &plan.setups[k];
+        double stiffness = job.machine.stiffness_N_per_mm, ratio = job.wheel.force_ratio;
+
+        cr_assert(eq(int, setup->scope, TW_SCOPE_ROUGH));
+        cr_expect(le(dbl, left_mm(&job, setup, stiffness, ratio, 0), 0.001));
+        cr_expect(gt(dbl, left_mm(&job, setup, stiffness, ratio, 1), 0.001), "one too many");
+        cr_expect(gt(dbl, left_mm(&job, setup, stiffness, ratio, (size_t)setup->spring_back.spark_outs), 0.005),
+                  "without any it would tell");
+    }
+    tw_plan_free(&plan);
+    tw_job_free(&job);
+}
+
 Test(spring, too_few_spark_outs_are_told, .disabled = SANITIZED)
 {
     struct tw_job job;
