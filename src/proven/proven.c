@@ -328,11 +328,15 @@ static double hasty_effort_s(const struct attempts *attempts)
 /* With more kept back the search is shorter. */
 #define AGAIN_SHARE 0.5
 
+/* A plan that misses a limit by little is worth more computing than one that is not begun: who has waited so long had rather wait a little
+ * more than hear of no plan. Judgement. */
+#define AGAIN_MOST_S (1.5 * TW_EFFORT_MOST_S)
+
 /* Whether another plan keeps within the computing that is allowed: by a search or, where that takes too long, by what the last one was
  * chosen by. */
 static bool has_time(struct attempts *attempts)
 {
-    double failed = failed_share(attempts), left_s = TW_EFFORT_MOST_S - attempts->effort_s;
+    double failed = failed_share(attempts), left_s = AGAIN_MOST_S - attempts->effort_s;
     double proof_s = failed * attempts->verdict.effort_s;
 
     attempts->reserves.hasty = failed * AGAIN_SHARE * attempts->out->plan.effort_s + proof_s > left_s;

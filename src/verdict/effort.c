@@ -9,7 +9,7 @@
 
 #include <math.h>
 
-/* Fitted to 87 dry-runs of 80 jobs on one core of a small, busy server: see docs/measurements.md. */
+/* Fitted to some 55 dry-runs, three of them set back by hand on one core of a small, busy server: see docs/measurements.md. */
 #define CELL_S   9.0e-8
 #define MOVE_S   2.1e-5
 #define ALONG_S  2.5e-10
