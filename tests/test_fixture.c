@@ -480,12 +480,21 @@ Test(fixture, a_bar_that_the_magnet_does_not_hold_is_screwed)
     struct job_words words = usual_words();
     struct tw_job job;
     struct tw_fixture_design design;
+    struct tw_bar bar;
+    double pull = 0.0;
     char *texts[2];
 
     words.fixture_more = "pull = \"0.1 N/cm2\";";
     design_of(plain_tang, words, 1, &job, &design);
     bar_texts(&design, texts);
-    expect_in(texts[0], "clamp_force = \"1000 N\";         # two screws press it against the side of its window");
+    /* their 1000 N over the bar's cm2, beside what the magnet pulls */
+    bar = tw_fixture_bar(&design, TW_BAR_REST_B);
+    expect_in(texts[0],
+              "# Two screws that press it against the side of its window, 1000 N, spread over the bar, count");
+    expect_in(texts[0], "\npull = \"");
+    cr_expect(eq(int, sscanf(strstr(texts[0], "\npull = \""), "\npull = \"%lf", &pull), 1));
+    cr_expect(epsilon_eq(dbl, pull,
+                         0.1 * (4.375 / 3.2) * (4.375 / 3.2) + 1000.0 / (bar.length_mm * bar.width_mm / 100.0), 1e-3));
     expect_in(texts[1], "press it against the side of its window with two screws");
     free(texts[0]);
     free(texts[1]);
@@ -518,6 +527,274 @@ Test(fixture, where_pad_and_rest_are_too_little_for_the_magnet_a_clamp_is_added)
     expect_in(findings.items[findings.count - 1].text,
               "fixture.clamp_force: no fixture: with 10 N the blank is trusted");
     tw_findings_free(&findings);
+}
+
+/* ---- what the maker needs to build it ---- */
+
+static const struct tw_piece *piece_of(const struct tw_piece *pieces, size_t count, const char *name)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(pieces[i].name, name) == 0)
+            return &pieces[i];
+    cr_fatal("no %s", name);
+    return NULL;
+}
+
+/* Lengths of dowels of 6 mm that are sold, ISO 8734 (from memory). */
+static bool is_sold(double mm)
+{
+    static const double sold[] = { 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 35, 40 };
+
+    for (size_t i = 0; i < sizeof sold / sizeof *sold; i++)
+        if (mm == sold[i])
+            return true;
+    return false;
+}
+
+/* By hand: the pad is the job's 6 mm high; rest B as high as the ground face is over it at either end, m = 1.4 / 220; a stop stands
+ * its top and the pad's height over the plate, and what is left of its dowel is the hole's depth, at least one and a half diameters.
+ * The clamp: 3000 N in the middle between two screws, each 6 mm from the bar's end, bend a bar of b by t with F l / 4 / (b t^2 / 6);
+ * a half more is asked of the steel (beam formula: common practice, no source). */
+Test(fixture, each_part_to_make_has_all_its_sizes)
+{
+    struct job_words words = usual_words();
+    struct tw_piece pieces[TW_PIECES_MOST];
+    const struct tw_piece *piece;
+    struct tw_fixture_design design;
+    struct tw_job job;
+    size_t count;
+    double m = 1.4 / 220.0, bending, yield;
+
+    words.fixture_more = "clamp_force = \"3000 N\";";
+    design_of("0,-12\n106,-12\n110,-8\n110,8\n106,12\n0,12\n0,-12\n", words, 3, &job, &design);
+    count = tw_fixture_pieces(&design, pieces);
+    cr_expect(le(sz, count, (size_t)TW_PIECES_MOST));
+    piece = piece_of(pieces, count, "datum pad");
+    cr_expect(eq(int, piece->count, 3));
+    cr_expect(epsilon_eq(dbl, piece->length_mm, 30.0, 1e-9)); /* docs/fixture-model.md: 32 to 2 mm ahead */
+    cr_expect(epsilon_eq(dbl, piece->high_mm, 6.0, 1e-9));
+    piece = piece_of(pieces, count, "rest A");
+    cr_expect(epsilon_eq(dbl, piece->length_mm, design.rest.x1_mm - design.rest.x0_mm, 1e-9));
+    cr_expect(epsilon_eq(dbl, piece->high_mm, 6.0, 1e-9));
+    piece = piece_of(pieces, count, "rest B");
+    cr_expect(epsilon_eq(dbl, piece->high_mm, 6.0 + m * design.rest.x1_mm, 1e-9));
+    cr_expect(epsilon_eq(dbl, piece->low_mm, 6.0 + m * design.rest.x0_mm, 1e-9));
+    for (int i = 0; i < TW_STOP_COUNT; i++) {
+        piece = piece_of(pieces, count, tw_stop_name(i));
+        cr_expect(is_sold(piece->length_mm), "%g", piece->length_mm);
+        cr_expect(epsilon_eq(dbl, piece->high_mm, 6.0 + design.stops[i].top_mm, 1e-9));
+        cr_expect(epsilon_eq(dbl, piece->high_mm + piece->deep_mm, piece->length_mm, 1e-9));
+        cr_expect(ge(dbl, piece->deep_mm, 9.0 - 1e-9));
+        cr_expect(eq(int, piece->moved, i != TW_STOP_END));
+    }
+    piece = piece_of(pieces, count, "clamp bar");
+    cr_expect(le(dbl, piece->high_mm, 15.0 - 3.2)); /* between the blade and what the profile says of the clamp's top */
+    bending = 3000.0 * (piece->length_mm - 12.0) / 4.0 / (piece->width_mm * piece->high_mm * piece->high_mm / 6.0);
+    cr_expect(eq(int, sscanf(piece->material, "steel that yields at %lf MPa", &yield), 1));
+    cr_expect(yield >= 1.5 * bending && yield < 1.5 * bending + 10.0, "%g %g", yield, bending);
+    piece = piece_of(pieces, count, "plate");
+    cr_expect(eq(int, piece->count, 1));
+    cr_expect(ge(dbl, piece->high_mm, piece_of(pieces, count, "end stop")->deep_mm + 2.0));
+    close_design(&job, &design);
+}
+
+static void expect_texts(const struct tw_fixture_design *design, const char *in_table, const char *in_page,
+                         const char *in_drawing)
+{
+    struct tw_findings findings = { 0 };
+    char *text;
+
+    cr_assert(eq(int, tw_fixture_table(design, &text, &findings), TW_OK));
+    expect_in(text, in_table);
+    free(text);
+    cr_assert(eq(int, tw_fixture_html(design, &text, &findings), TW_OK));
+    expect_in(text, in_page);
+    free(text);
+    cr_assert(eq(int, tw_fixture_svg(design, &text, &findings), TW_OK));
+    expect_in(text, in_drawing);
+    free(text);
+}
+
+Test(fixture, page_table_and_drawing_list_the_parts_and_how_deep_the_holes_are)
+{
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char hole[64];
+
+    design_of(plain_tang, usual_words(), 1, &job, &design);
+    snprintf(hole, sizeof hole, "ream 6 H7, %.2f deep, dowel %.2f long",
+             tw_fixture_hole_mm(&design, &design.stops[TW_STOP_END]),
+             tw_fixture_dowel_mm(&design, &design.stops[TW_STOP_END]));
+    expect_texts(&design, "datum pad      1 of 30.0 mm by ", "<h2 id=\"make-h\">Parts to make</h2>", hole);
+    expect_texts(&design, "more by the plate's thickness, for the block stands on the magnet",
+                 "higher than said here by the plate\u2019s thickness", hole);
+    close_design(&job, &design);
+}
+
+/* ---- what carries the blade under the clamp ---- */
+
+/* The blade drops away below the axis: at x = -130 it lies between y = -5 and -40, where no block about the axis fits. */
+static const char dropping[] =
+    "-20,12\n-130,-5\n-175,-30\n-150,-40\n-15,-40\n-15,-12\n106,-12\n110,-8\n110,8\n106,12\n-20,12\n";
+
+/* Even-odd, by hand: edges of `dropping` crossed on the way up. */
+static bool inside_dropping(double x, double y)
+{
+    double x0, y0, x1 = 0.0, y1 = 0.0;
+    bool inside = false, begun = false;
+    int used;
+
+    for (const char *csv = dropping; sscanf(csv, "%lf,%lf\n%n", &x0, &y0, &used) == 2; csv += used) {
+        if (begun && (x0 > x) != (x1 > x) && y0 + (x - x0) * (y1 - y0) / (x1 - x0) > y)
+            inside = !inside;
+        x1 = x0;
+        y1 = y0;
+        begun = true;
+    }
+    return inside;
+}
+
+/* Between the edges of two blocks' windows, and between a window and a dowel's hole, steel of the plate has to be left. */
+static void expect_clear_of_holes(const struct tw_fixture_design *design, struct tw_rect block)
+{
+    for (int i = 0; i < TW_STOP_COUNT; i++)
+        for (int sign = -1; sign <= 1; sign += 2) {
+            struct tw_point at = design->stops[i].centre;
+            double x = fmax(0.0, fmax(block.x0_mm - at.x_mm, at.x_mm - block.x1_mm));
+            double y = fmax(0.0, fmax(block.y0_mm - sign * at.y_mm, sign * at.y_mm - block.y1_mm));
+
+            cr_expect(ge(dbl, hypot(x, y), design->dowel_mm / 2.0 + 2.0));
+        }
+}
+
+Test(fixture, a_blade_that_drops_away_is_carried_under_its_clamp_with_either_side_up)
+{
+    struct job_words words = usual_words();
+    struct tw_findings findings = { 0 };
+    struct tw_job job, with;
+    struct tw_fixture_design design;
+    struct tw_rect own, twin;
+    char *text;
+
+    words.outline = "spine = \"up\"";
+    words.fixture_more = "clamp_force = \"3000 N\";";
+    design_of(dropping, words, 1, &job, &design);
+    cr_assert(design.has_clamp && design.has_support && !design.support_both);
+    own = tw_fixture_support(&design, TW_SIDE_A);
+    twin = tw_fixture_support(&design, TW_SIDE_B);
+    cr_expect(own.x0_mm >= design.clamp.x0_mm && own.x1_mm <= design.clamp.x1_mm);
+    cr_expect(own.y1_mm <= -1.0); /* below the axis, so its twin, above it, has a place of its own */
+    cr_expect(epsilon_eq(dbl, twin.y0_mm, -own.y1_mm, 0.0));
+    cr_expect(epsilon_eq(dbl, twin.y1_mm, -own.y0_mm, 0.0));
+    cr_expect(inside_dropping(own.x0_mm, own.y0_mm) && inside_dropping(own.x0_mm, own.y1_mm) &&
+              inside_dropping(own.x1_mm, own.y0_mm) && inside_dropping(own.x1_mm, own.y1_mm));
+    expect_clear_of_holes(&design, own);
+    expect_clear_of_holes(&design, twin);
+    cr_assert(eq(int, tw_fixture_profile(&design, &text, &findings), TW_OK));
+    expect_in(text, "{ name = \"support, A up\"; kind = \"pad\"; sides = \"a\";");
+    expect_in(text, "{ name = \"support, B up\"; kind = \"pad\"; sides = \"b\";");
+    write_file("fixture.cfg", text);
+    free(text);
+    expect_texts(&design, "over a support for either side", "<th scope=\"row\">supports, A and B</th>",
+                 "support, B up");
+    words.fixture = "fixture.cfg";
+    words.fixture_more = "";
+    write_job("with.cfg", NULL, words);
+    cr_assert(eq(int, tw_job_read("with.cfg", &with, &findings), TW_OK), "%s",
+              findings.count ? findings.items[0].text : "?");
+    expect_side_held(&with, TW_SIDE_A);
+    expect_side_held(&with, TW_SIDE_B);
+    tw_job_free(&with);
+    close_design(&job, &design);
+    tw_findings_free(&findings);
+}
+
+/* Of a blade that is not drawn nobody knows where a support would fit: every output says that the maker has to carry it, and how high. */
+Test(fixture, where_no_support_fits_every_output_says_who_carries_the_blade)
+{
+    struct job_words words = usual_words();
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char *text;
+
+    words.fixture_more = "clamp_force = \"3000 N\";";
+    design_of("0,-12\n106,-12\n110,-8\n110,8\n106,12\n0,12\n0,-12\n", words, 1, &job, &design);
+    cr_assert(tw_fixture_blade_hangs(&design));
+    expect_texts(&design, "a block of yours has to, 6.000 mm high over the plate",
+                 "<strong>Nothing carries the blade under the clamp.</strong>",
+                 "each, under the clamp: no hole; carry the blade by a block of yours");
+    expect_texts(&design, "carry the blade under it", "no hole: a block of yours carries the blade, 6.000",
+                 "by a block");
+    cr_assert(eq(int, tw_fixture_profile(&design, &text, &findings), TW_OK));
+    expect_in(text, "# No support fits under this clamp: carry the blade under it yourself");
+    expect_in(text, "6.000 mm (0.2362 in) over the plate");
+    free(text);
+    close_design(&job, &design);
+}
+
+/* ---- the zero of rest B, and holes out of reach ---- */
+
+/* The bar's thick end lies at the rest's rear end; where the machine's axis runs against the tang the offset goes the other way. */
+Test(fixture, the_page_and_the_bars_job_say_how_far_the_zero_moves)
+{
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char *texts[2], moved[64];
+
+    design_of(plain_tang, usual_words(), 1, &job, &design);
+    for (int sign = -1; sign <= 1; sign += 2) {
+        job.machine.along.sign = sign;
+        snprintf(moved, sizeof moved, "by %c %+.3f mm, to the tang's x = %.3f mm", job.machine.along.letter,
+                 sign * design.rest.x1_mm, design.rest.x1_mm);
+        bar_texts(&design, texts);
+        expect_in(texts[1], moved);
+        expect_in(texts[1], "Its zero is another than the tang's");
+        snprintf(moved, sizeof moved, "along by %c\u00a0%s%.3f", job.machine.along.letter, sign > 0 ? "+" : "",
+                 sign * design.rest.x1_mm);
+        expect_texts(&design, "rest B", moved, "rest");
+        free(texts[0]);
+        free(texts[1]);
+    }
+    close_design(&job, &design);
+}
+
+/* The end stop's middle lies 113 mm behind the taper start, farther than all else; 112 mm of travel do not reach it. A machine whose
+ * spindle lies level drills no plate, and nothing is said of it. */
+Test(fixture, holes_beyond_the_travel_are_told_with_the_farthest)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+    struct tw_fixture_design design;
+    double zero_mm;
+    char *text, farthest[160];
+
+    design_of(plain_tang, usual_words(), 1, &job, &design);
+    zero_mm = design.stations[0].along_mm;
+    job.machine.along.sign = 1;
+    job.machine.along.travel_min_mm = zero_mm - 1000.0;
+    job.machine.along.travel_max_mm = zero_mm + 112.0;
+    job.machine.across.travel_min_mm = design.stations[0].across_mm - 1000.0;
+    job.machine.across.travel_max_mm = design.stations[0].across_mm + 1000.0;
+    job.machine.spindle = TW_SPINDLE_HORIZONTAL;
+    cr_assert(eq(int, tw_fixture_beyond(&design, &text, &findings), TW_OK));
+    cr_expect(text == NULL);
+    job.machine.spindle = TW_SPINDLE_VERTICAL;
+    cr_assert(eq(int, tw_fixture_beyond(&design, &text, &findings), TW_OK));
+    cr_assert(text != NULL);
+    snprintf(
+        farthest, sizeof farthest,
+        "the farthest is no. 5, end stop of station 1, at machine coordinate %c %.1f mm, and %c travels from %.1f mm "
+        "to %.1f mm",
+        job.machine.along.letter, zero_mm + 113.0, job.machine.along.letter, zero_mm - 1000.0, zero_mm + 112.0);
+    expect_in(text, "holes and windows no. 5 lie beyond this machine's travel");
+    expect_in(text, farthest);
+    free(text);
+    expect_texts(&design, "end stop", "<strong>Out of reach:</strong> holes and windows no. 5 lie", "; out of reach");
+    job.machine.along.travel_max_mm = zero_mm + 113.0;
+    cr_assert(eq(int, tw_fixture_beyond(&design, &text, &findings), TW_OK));
+    cr_expect(text == NULL);
+    close_design(&job, &design);
 }
 
 /* ---- outlines at random ---- */

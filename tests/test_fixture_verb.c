@@ -59,7 +59,17 @@ Test(fixture_verb, a_job_is_planned_and_proved_on_its_fixture)
     expect_run("%P fixture samples/hunter-110/job.cfg --out %F/f >/dev/null 2>&1", 0);
     expect_run(
         "/usr/bin/python3 tests/reference/fixture_job.py samples/hunter-110/job.cfg %F/f/fixture.cfg 1 %F/job.cfg", 0);
+    /* The bar's program tells its own zero, the tang's program that of the tang. */
     expect_run("%P plan %F/job.cfg --out %F/p >/dev/null 2>%F/notes.txt", 0);
+    expect_run("grep -q '^(ZERO ON THE DATUM PAD AT THE TAPER START' %F/p/side-a.nc && "
+               "! grep -q 'DATUM PAD' %F/f/rest-b/side-a.nc && "
+               "grep -q '^(OF A BAR - AT ITS THICK END, ON THE PLATE' %F/f/rest-b/side-a.nc",
+               0);
+    /* Raised for the air beside it, and proved to be the same. */
+    expect_run(
+        "%P dry-run %F/f/rest-b/job.cfg %F/f/rest-b/side-a.nc %F/f/rest-b/air-side-a.nc --strict >%F/air.txt 2>&1 && "
+        "grep -q '^(LIFTED BY .* CUTS AIR ONLY)' %F/f/rest-b/air-side-a.nc",
+        0);
     expect_run("%P dry-run %F/job.cfg %F/p/side-*.nc --strict >/dev/null 2>&1", 0);
     /* Its rest for side A is flat: finished after both are roughed, side A would lie over a face that falls. */
     expect_run("test -s %F/p/side-a.nc && grep -q 'this fixture has one for side B alone' %F/notes.txt", 0);

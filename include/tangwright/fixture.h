@@ -65,7 +65,8 @@ struct tw_fixture_design {
     struct tw_rect pad, rest;
     double slope, drop_mm; /* top of the rest for side B: slope * x - drop; the drop is the hand-finishing allowance */
     bool has_clamp, has_support;
-    struct tw_rect clamp, support; /* the bar over the blade; what carries the blade under it */
+    bool support_both; /* one support carries the blade with either side up; else side B has a mirrored twin */
+    struct tw_rect clamp, support; /* the bar over the blade; what carries the blade under it with side A up */
     double clamp_force_N; /* the job's own, or where the magnet is too weak for pad and rest, what the clamp needs */
     struct tw_holding holding[2];   /* what carries the blank and holds it, side A and B up */
     struct tw_overhang free_end[2]; /* what of the tang hangs free past the rest */
@@ -87,6 +88,12 @@ struct tw_point tw_fixture_station_at(const struct tw_fixture_design *design, in
 
 /* Whether the clamp is there because pad and rest alone would not hold the blank, though the job has none. */
 bool tw_fixture_adds_clamp(const struct tw_fixture_design *design);
+
+/* What carries the blade under the clamp with that side up; only where it has_support. */
+struct tw_rect tw_fixture_support(const struct tw_fixture_design *design, enum tw_side side);
+
+/* Whether a clamp presses on a blade that nothing of the fixture carries: the maker has to. */
+bool tw_fixture_blade_hangs(const struct tw_fixture_design *design);
 
 /* Whether the free end of the tang bends by less than half of what the machine gives way under the wheel (judgement). */
 bool tw_fixture_is_firm(const struct tw_fixture_design *design);
@@ -117,12 +124,61 @@ struct tw_feature {
     enum tw_in_place sides;
     struct tw_point at;          /* from the first station's zero; of a window its middle */
     double diameter_mm;          /* of a hole */
+    double deep_mm, long_mm;     /* of a dowel's hole below the plate's face, and its dowel's length; else 0 */
     double wide_x_mm, wide_y_mm; /* of a window */
 };
+
+/* Whether the machine, with the plate where it is to lie for grinding and the stations where the design has them, cannot take its
+ * spindle there: past the end of its travel along or across. Of a window, anywhere in it. Never where the spindle lies level: the
+ * plate is drilled on another machine then. */
+bool tw_feature_is_beyond(const struct tw_fixture_design *design, const struct tw_feature *feature);
+
+/* The holes and windows that lie beyond, by their numbers, the farthest of them and the travel that it leaves, in one sentence:
+ * "holes and windows no. 3, 4 ..."; *out NULL: there are none. *out is the caller's: free(). */
+enum tw_status tw_fixture_beyond(const struct tw_fixture_design *design, char **out, struct tw_findings *findings);
 
 /* *out is the caller's: free(). */
 enum tw_status tw_fixture_features(const struct tw_fixture_design *design, struct tw_feature **out, size_t *count,
                                    struct tw_findings *findings);
+
+/* ---- what is to be made or bought ---- */
+
+enum tw_piece_kind {
+    TW_PIECE_PLATE,
+    TW_PIECE_BLOCK,     /* level with the pad */
+    TW_PIECE_REST_B,    /* rises to the butt */
+    TW_PIECE_OWN_BLOCK, /* to be set under the clamp by hand: none fits that the plate could carry */
+    TW_PIECE_CLAMP,
+    TW_PIECE_DOWEL,
+    TW_PIECE_WEDGE
+};
+enum { TW_PIECES_MOST = 12 };
+
+struct tw_piece {
+    enum tw_piece_kind kind;
+    char name[48];
+    int count; /* for all stations */
+    double length_mm;
+    double width_mm; /* of a dowel its diameter; 0: as the blade asks for */
+    double high_mm,
+        low_mm; /* over the plate's face, of a bar at its thick and its thin end; of plate and clamp their thickness. On
+                                a magnet the blocks go through the plate, and are higher by its thickness. */
+    double deep_mm; /* of a dowel's hole below the plate's face */
+    bool moved;     /* a dowel that is pulled and put into another hole for side B */
+    char material[64];
+};
+
+size_t tw_fixture_pieces(const struct tw_fixture_design *design, struct tw_piece out[TW_PIECES_MOST]);
+
+/* How its faces are ground, and what else is to be known. */
+const char *tw_piece_faces(const struct tw_fixture_design *design, const struct tw_piece *piece);
+
+/* Length of a stop's dowel, a size that is sold, and the depth of its hole: what is left of it below the plate's face. */
+double tw_fixture_dowel_mm(const struct tw_fixture_design *design, const struct tw_stop *stop);
+double tw_fixture_hole_mm(const struct tw_fixture_design *design, const struct tw_stop *stop);
+
+/* From the blade's upper face to the height that the clamp may reach, the heads of its screws included. */
+double tw_fixture_clamp_room_mm(const struct tw_fixture_design *design);
 
 /* ---- texts; the caller's: free() ---- */
 
@@ -157,6 +213,10 @@ struct tw_bar tw_fixture_bar(const struct tw_fixture_design *design, enum tw_bar
 /* Height of the rear edge of the pad's face in the program that grinds the rest for side B: what to touch off. In the tilted
  * mount the ricasso end is raised meanwhile, about the bar's zero at the rest's rear end. */
 double tw_fixture_touch_mm(const struct tw_fixture_design *design);
+
+/* How far each station's work offset has to be moved along, as the machine counts, to grind the rest for side B: from the taper start
+ * to the bar's thick end. Back again behind it. */
+double tw_fixture_zero_moves_mm(const struct tw_fixture_design *design);
 
 /* Whether screws hold the bar while it is ground: where there is no magnet, from below; where the magnet is too weak for so small
  * a bar, through the plate against the side of its window. */

@@ -5,7 +5,9 @@
 #include "base/memory.h"
 #include "base/replace.h"
 #include "base/text.h"
+#include "cli/plan_folder.h"
 #include "cli/verbs.h"
+#include "tangwright/program.h"
 
 #include <errno.h>
 #include <stdlib.h>
@@ -17,6 +19,7 @@ void bar_files_free(struct bar_files *files)
     for (size_t i = 0; i < files->count; i++)
         free(files->texts[i]);
     free(files->program_name);
+    free(files->air_name);
     *files = (struct bar_files){ 0 };
 }
 
@@ -160,6 +163,28 @@ static enum tw_status read_job(const struct tw_fixture_design *design, const str
     return status;
 }
 
+/* The same program raised, for the run in the air. */
+static enum tw_status add_air(const struct tw_job *job, const struct tw_plan *plan, struct bar_files *out,
+                              struct tw_findings *findings)
+{
+    double lift_mm = 0.0;
+    char *text = NULL;
+    enum tw_status status = plan_folder_choose_lift(job, plan, false, &lift_mm, findings);
+
+    if (status != TW_OK || !(lift_mm > 0.0))
+        return status;
+    status = tw_program_text(job, plan, 0, lift_mm, &text, findings);
+    if (status != TW_OK)
+        return status;
+    out->air_name = tw_copy_string(plan->setups[0].air_file_name);
+    if (!out->air_name) {
+        free(text);
+        return tw_no_memory(findings);
+    }
+    add(out, out->air_name, text);
+    return TW_OK;
+}
+
 static enum tw_status plan(const struct tw_fixture_design *design, const struct tw_bar *bar, const struct tw_job *job,
                            struct bar_files *out, struct tw_findings *findings)
 {
@@ -183,6 +208,8 @@ static enum tw_status plan(const struct tw_fixture_design *design, const struct 
     if (status != TW_OK)
         free(text);
     out->program_name = name;
+    if (status == TW_OK)
+        status = add_air(job, &proven.plan, out, findings);
     tw_proven_free(&proven);
     return status;
 }

@@ -4,14 +4,15 @@
 
 #include "tangwright/fixture.h"
 
-enum { BAR_FILES_MOST = 8 };
+enum { BAR_FILES_MOST = 9 };
 
 struct bar_files {
     const char *names[BAR_FILES_MOST]; /* "job.cfg", ... */
     char *texts[BAR_FILES_MOST];
     size_t count;
-    char *program_name; /* one of the names */
-    char digest[17];    /* of the bar's job */
+    char *program_name,
+        *air_name;   /* two of the names; air_name NULL: the machine's travel leaves no room to raise it */
+    char digest[17]; /* of the bar's job */
 };
 
 /* Plans the bar from the very files, in a temporary folder, and proves its program. `shown` is the folder that messages

@@ -190,6 +190,22 @@ static int read_stations(const struct options *options, const struct tw_job *job
     return 0;
 }
 
+/* Holes that the machine does not reach where the plate lies. */
+static enum tw_status remark_beyond(const struct tw_fixture_design *design, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = design->job->path, .key = "fixture.stations" };
+    char *beyond;
+    enum tw_status status = tw_fixture_beyond(design, &beyond, findings);
+
+    if (beyond)
+        tw_remark(
+            findings, at,
+            "%s; drill these with the plate moved, set up anew by its corner or by two holes that are there already",
+            beyond);
+    free(beyond);
+    return status;
+}
+
 static enum tw_status design_into(const struct options *options, const struct tw_job *job, struct tw_findings *findings)
 {
     struct outputs outputs = { 0 };
@@ -208,6 +224,8 @@ static enum tw_status design_into(const struct options *options, const struct tw
         status = write_set(options->out, &outputs, findings);
     if (status == TW_OK)
         status = show(&design, options->out, findings);
+    if (status == TW_OK)
+        status = remark_beyond(&design, findings);
     outputs_free(&outputs);
     tw_fixture_design_free(&design);
     return status;

@@ -188,6 +188,16 @@ static void write_parts(struct program *program)
     write_blanks(program);
 }
 
+/* A bar of a fixture, ground on one face, lies on the bare plate. */
+static bool lies_on_no_pad(const struct tw_job *job)
+{
+    bool pad = false;
+
+    for (size_t i = 0; i < job->fixture.keep_out_count; i++)
+        pad = pad || job->fixture.keep_outs[i].kind == TW_KEEP_OUT_PAD;
+    return job->one_face && !pad && job->taper.zero == TW_ZERO_PAD;
+}
+
 /* Where zero is. On a ricasso that lies tilted it matters where it is touched off. */
 static void write_zero(struct program *program)
 {
@@ -195,6 +205,12 @@ static void write_zero(struct program *program)
     char along_sign = machine->along.sign < 0 ? '-' : '+', up_sign = machine->up.sign < 0 ? '-' : '+';
     struct tw_writer *writer = &program->writer;
 
+    if (lies_on_no_pad(program->job)) {
+        tw_writer_comment(writer, "ZERO UNDER THE PART AT THE TAPER START, %c%c TO THE BUTT, %c%c UP", along_sign,
+                          machine->along.letter, up_sign, machine->up.letter);
+        tw_writer_comment(writer, "OF A BAR - AT ITS THICK END, ON THE PLATE OR TABLE THAT IT LIES ON");
+        return;
+    }
     if (program->job->taper.zero == TW_ZERO_PAD) {
         tw_writer_comment(writer, "ZERO ON THE DATUM PAD AT THE TAPER START, %c%c TO THE BUTT, %c%c UP", along_sign,
                           machine->along.letter, up_sign, machine->up.letter);

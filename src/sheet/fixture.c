@@ -125,6 +125,9 @@ static void draw_from_edge(const struct page *page, struct canvas *canvas, enum 
                   canvas_x(canvas, design->rest.x1_mm), floor_px + 12.0);
     canvas_box(canvas, "pad", canvas_x(canvas, design->pad.x0_mm), floor_px,
                (design->pad.x1_mm - design->pad.x0_mm) * canvas->scale, 12.0);
+    if (design->has_support)
+        canvas_box(canvas, "pad", canvas_x(canvas, design->support.x0_mm), floor_px,
+                   (design->support.x1_mm - design->support.x0_mm) * canvas->scale, 12.0);
     for (int i = 0; i < TW_STOP_COUNT; i++) {
         const struct tw_stop *stop = &design->stops[i];
         double height = tall * stop->top_mm + 12.0;
@@ -163,13 +166,15 @@ static void draw_from_above(const struct page *page, struct canvas *canvas, enum
     draw_rect(canvas, "pad", design->pad);
     draw_rect(canvas, "packing", design->rest);
     if (design->has_support)
-        draw_rect(canvas, "pad", design->support);
+        draw_rect(canvas, "pad", tw_fixture_support(design, side));
     draw_ring(canvas, "steel", &design->blank.outer, sign_of(side));
     for (size_t i = 0; i < design->blank.hole_count; i++)
         draw_ring(canvas, "blade", &design->blank.holes[i], sign_of(side));
     for (int edge = -1; edge <= 1; edge += 2)
         canvas_line(canvas, "before", canvas_x(canvas, design->rest.x0_mm), canvas_y(canvas, edge * design->rest.y1_mm),
                     canvas_x(canvas, design->rest.x1_mm), canvas_y(canvas, edge * design->rest.y1_mm));
+    if (design->has_support)
+        draw_rect(canvas, "before", tw_fixture_support(design, side));
     if (design->has_clamp)
         draw_rect(canvas, "clamp", design->clamp);
     draw_push(page, canvas, sign_of(side));

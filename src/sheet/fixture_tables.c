@@ -79,6 +79,17 @@ enum tw_status section_fixture_cautions(struct page *page)
             "on the pad and clears rest B by as much. Sort the blanks by the micrometer, or write height_zero = "
             "\"ricasso\" in the job: then every blank fits.</li>\n");
     }
+    if (tw_fixture_blade_hangs(design)) {
+        tw_text_print(&page->out,
+                      "<li><strong>Nothing carries the blade under the clamp.</strong> No support fits there "
+                      "with either side up. Set a block of your own under it before the clamp is drawn up, its "
+                      "top level with the pad, ");
+        sheet_length(&page->out, page->inch, design->pad_height_mm, SHEET_BLOCKS);
+        tw_text_print(&page->out,
+                      " over the plate, and list it in fixture.cfg as a pad. Without it the clamp bends the "
+                      "blade down to the plate and lifts the tang off its rest: what is ground is crooked, and "
+                      "the part is not held as plan counts it.</li>\n");
+    }
     if (design->known_from_mm > -HUGE_VAL)
         item(page, "<strong>The blade is not drawn.</strong> See for yourself that it lies clear of all that stands "
                    "ahead of the taper start, with either side up, and carry it under its weight.");
@@ -238,11 +249,17 @@ static void window_cell(struct page *page, const struct tw_feature *feature)
     tw_text_print(&page->out, "</td>");
 }
 
-static void hole_cell(struct page *page, double diameter_mm, const char *kind)
+static void hole_cell(struct page *page, const struct tw_feature *feature, const char *kind)
 {
     tw_text_print(&page->out, "<td>");
-    sheet_length(&page->out, page->inch, diameter_mm, SHEET_GAUGE);
-    tw_text_print(&page->out, ", %s</td>", kind);
+    sheet_length(&page->out, page->inch, feature->diameter_mm, SHEET_GAUGE);
+    tw_text_print(&page->out, ", %s", kind);
+    if (feature->deep_mm > 0.0) {
+        tw_text_print(&page->out, ", ");
+        sheet_length(&page->out, page->inch, feature->deep_mm, SHEET_GAUGE);
+        tw_text_print(&page->out, " deep");
+    }
+    tw_text_print(&page->out, "</td>");
 }
 
 static void hole_row(struct page *page, const struct tw_feature *feature, size_t number)
@@ -254,11 +271,39 @@ static void hole_row(struct page *page, const struct tw_feature *feature, size_t
     if (feature->kind == TW_FEATURE_WINDOW)
         window_cell(page, feature);
     else
-        hole_cell(page, feature->diameter_mm,
+        hole_cell(page, feature,
                   feature->kind == TW_FEATURE_DOWEL    ? "reamed H7"
                   : feature->kind == TW_FEATURE_THREAD ? "thread M5"
                                                        : "through, M5 from below");
     tw_text_print(&page->out, "</tr>\n");
+}
+
+/* What the plate has no place for. */
+static void own_block_row(struct page *page)
+{
+    const struct tw_fixture_design *design = page->design;
+
+    tw_text_print(&page->out, "<tr><th scope=\"row\">\u2013</th><td>each</td><td>under the clamp</td>");
+    length_cell(page, (design->clamp.x0_mm + design->clamp.x1_mm) / 2.0, SHEET_BLOCKS);
+    tw_text_print(&page->out, "<td>where the blade lies</td><td>no hole: a block of yours carries the blade, ");
+    sheet_length(&page->out, page->inch, design->pad_height_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, " over the plate</td></tr>\n");
+}
+
+static enum tw_status write_beyond(struct page *page)
+{
+    char *beyond;
+    enum tw_status status = tw_fixture_beyond(page->design, &beyond, page->findings);
+
+    if (beyond) {
+        tw_text_print(&page->out, "<p><strong>Out of reach:</strong> ");
+        sheet_escape(&page->out, beyond);
+        tw_text_print(&page->out,
+                      ". Drill these with the plate moved, set up anew by its corner or by two holes that are "
+                      "there already.</p>\n");
+        free(beyond);
+    }
+    return status;
 }
 
 enum tw_status section_fixture_holes(struct page *page)
@@ -272,19 +317,28 @@ enum tw_status section_fixture_holes(struct page *page)
         return status;
     tw_text_print(
         &page->out,
-        "<p>From the zero of the first station, x towards the butt, y across as with side A up. Drilled on the "
-        "same mill under its own work offset, the zero is right by itself. The plate\u2019s corner lies at ");
+        "<p>From the zero of the first station, x towards the butt, y across as with side A up. %s The plate\u2019s "
+        "corner lies at ",
+        page->job->machine.spindle == TW_SPINDLE_VERTICAL
+            ? "Drilled on the same mill under its own work offset, the zero is right by itself."
+            : "This machine\u2019s spindle lies level and drills no plate: drill it on a mill, from the corner, and "
+              "measure "
+              "each station\u2019s zero once the plate lies on this machine.");
     write_point(page, design->plate.x0_mm, design->plate.y0_mm, page->inch ? 4 : 3);
+    tw_text_print(&page->out, ".</p>\n");
+    status = write_beyond(page);
     tw_text_print(
         &page->out,
-        ".</p>\n<div class=\"scroll\"><table><thead><tr><th scope=\"col\">no.</th><th scope=\"col\">station</th>"
+        "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">no.</th><th scope=\"col\">station</th>"
         "<th scope=\"col\">what</th><th scope=\"col\">x</th><th scope=\"col\">y</th><th scope=\"col\">hole</th>"
         "</tr></thead><tbody>\n");
     for (size_t i = 0; i < count; i++)
         hole_row(page, &features[i], i + 1);
+    if (tw_fixture_blade_hangs(design))
+        own_block_row(page);
     tw_text_print(&page->out, "</tbody></table></div>\n");
     free(features);
-    return TW_OK;
+    return status;
 }
 
 /* ---- gauge ---- */
@@ -333,13 +387,28 @@ enum tw_status section_fixture_gauge(struct page *page)
     height_row(page, "rest A, rear", rest.x1_mm, 0.0);
     height_row(page, "rest B, front", rest.x0_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x0_mm));
     height_row(page, "rest B, rear", rest.x1_mm, tw_fixture_rest_mm(design, TW_SIDE_B, rest.x1_mm));
+    tw_text_print(
+        &page->out,
+        "</tbody></table>\n<p>Rest B is ground in its place by rest-b/side-a.%s; before it the same is run in the "
+        "air, rest-b/air-side-a.%s. <strong>Its zero is not the tang\u2019s.</strong> It lies at the bar\u2019s thick "
+        "end, at the "
+        "tang\u2019s x\u00a0",
+        page->job->machine.dialect.file_ending, page->job->machine.dialect.file_ending);
+    sheet_length(&page->out, page->inch, rest.x1_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, ": move each station\u2019s work offset (%s%s) along by %c\u00a0%s",
+                  tw_rs274_system_name(design->stations[0].work_offset), design->station_count > 1 ? " and so on" : "",
+                  page->job->machine.along.letter, tw_fixture_zero_moves_mm(design) > 0.0 ? "+" : "");
+    sheet_length(&page->out, page->inch, tw_fixture_zero_moves_mm(design), SHEET_BLOCKS);
     tw_text_print(&page->out,
-                  "</tbody></table>\n<p>Rest B is ground in its place by rest-b/side-a.%s. Touch off first: the rear "
-                  "edge of the pad\u2019s face reads %c\u00a0",
-                  page->job->machine.dialect.file_ending, page->job->machine.up.letter);
+                  "; across it stays. Touch off first, with that offset: the rear edge of the pad\u2019s face reads "
+                  "%c\u00a0",
+                  page->job->machine.up.letter);
     sheet_length(&page->out, page->inch, tw_fixture_touch_mm(design), SHEET_BLOCKS);
     tw_text_print(
-        &page->out, ". Then pad, stops and clamps come out.%s%s</p>\n",
+        &page->out,
+        ". Then pad, stops and clamps come out. When the bar is ground move the offsets back, and touch off anew for "
+        "the "
+        "tang.%s%s</p>\n",
         design->job->fixture.pull_N_per_mm2 > 0.0 && tw_bar_is_screwed(design, TW_BAR_REST_B)
             ? " The magnet alone does not hold so small a bar: two screws M5 through the plate press it against the "
               "side of its window."

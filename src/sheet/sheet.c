@@ -265,6 +265,7 @@ enum tw_status tw_fixture_html(const struct tw_fixture_design *design, char **ou
         { "lying", "The part on the plate", always, section_fixture_lying, "sides" },
         { "seating", "What the stops do", always, section_fixture_seating, "" },
         { "stations", "Stations and loading", always, section_fixture_stations, "" },
+        { "make", "Parts to make", always, section_fixture_parts, "" },
         { "drill", "Holes and windows", always, section_fixture_holes, "" },
         { "proof", "Gauging the plate", always, section_fixture_gauge, "" },
     };

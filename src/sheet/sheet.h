@@ -144,7 +144,8 @@ enum tw_status section_gauge(struct page *page);
 enum tw_status section_estimate(struct page *page);
 enum tw_status section_budget(struct page *page);
 
-/* fixture.c and fixture_tables.c: the sections of a fixture's page */
+/* fixture.c, fixture_parts.c and fixture_tables.c: the sections of a fixture's page */
+enum tw_status section_fixture_parts(struct page *page);
 enum tw_status section_fixture_cautions(struct page *page);
 enum tw_status section_fixture_lying(struct page *page);
 enum tw_status section_fixture_seating(struct page *page);
