@@ -13,8 +13,9 @@ export logs
 # arrays of every move made a third of a proof's time of it (glibc manual, Memory Allocation Tunables).
 export GLIBC_TUNABLES=${GLIBC_TUNABLES-glibc.malloc.mmap_threshold=67108864:glibc.malloc.trim_threshold=268435456}
 # So does the address sanitizer, after 16 MB instead of 256 MB of what was freed: use after that is missed here, but not by
-# `make checked-tests`, which leaves it as it is. And it marks a megabyte as free to use without a call of the kernel.
-export ASAN_OPTIONS=${ASAN_OPTIONS-quarantine_size_mb=16:clear_shadow_mmap_threshold=16777216}
+# `make checked-tests`, which leaves it as it is. And it marks a megabyte as free to use without a call of the kernel. Of where
+# a block comes from it keeps the nearest caller: ASAN_OPTIONS= has all of them in what is said of a fault.
+export ASAN_OPTIONS=${ASAN_OPTIONS-quarantine_size_mb=16:clear_shadow_mmap_threshold=16777216:malloc_context_size=2}
 
 printf '%s\n' "$@" | xargs -P "$jobs" -I@ sh -c '
     name=$(echo "${1#build/}" | tr / -)

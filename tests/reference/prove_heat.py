@@ -95,24 +95,35 @@ def holding(setup, side, blank, tang, steel, fixture, wheel, solid, over_ground,
         land = relief["land_mm"]
         inside = Polygon(tang.exterior).buffer(-land).intersection(box(max(land, relief.get("end_mm", 8.0)), -1e3, 1e3, 1e3))
         under = under.difference(inside)
-    left, right = under.bounds[0], under.bounds[2]
     led = lambda t: min(1.0, t / (7 / 16 * POLES_MM)) ** 2
-    step, pressed, places = (right - left) / STRIPS, 0.0, []
-    for i in range(STRIPS):
-        x = left + (i + 0.5) * step
-        strip = under.intersection(box(x - step / 2, -1e3, x + step / 2, 1e3))
-        area = strip.area
+    pressed, places = 0.0, []
+    for x, area, pieces in strips(under):
         gap = 0.0 if faces == 1 or x < 0 else setup["T0_mm"] - thickness(setup, length, x, 1)
         thin = led(thickness(setup, length, max(0.0, x), faces)) / led(setup["T0_mm"])
         share = thin / (1 + (0.0 if solid else gap) / GAP_MM) ** 2
         pressed += area * share
-        places += squares(strip, fixture["pull_N_per_mm2"] * steel["magnetic"] * share)
+        each = fixture["pull_N_per_mm2"] * steel["magnetic"] * share
+        places += [(px, py, each * of) for px, py, of in pieces] if each > 0.0 else []
     slides = 0.15 / 2.0 * (fixture["clamp_N"] + fixture["pull_N_per_mm2"] * steel["magnetic"] * pressed)
     if wheel["kind"] == "disc":     # it pushes along the tang
         return slides
     places += clamped(fixture, blank, side["side"] == "b")
     end = tang.bounds[2] - (relief["land_mm"] if relief and side["stage"] == "relief" else 0.0)
     return min(slides, turns(np.array(places), end, 0.15 * FORCE_RATIO[wheel["abrasive"]]) / 2.0)
+
+
+CUT = {}     # one blank is held by several programs
+
+
+def strips(under):
+    """Middle, area and squares of each strip of what lies on pad and fixture."""
+    if under.wkb not in CUT:
+        left, right = under.bounds[0], under.bounds[2]
+        step = (right - left) / STRIPS
+        middles = [left + (i + 0.5) * step for i in range(STRIPS)]
+        cut = [under.intersection(box(x - step / 2, -1e3, x + step / 2, 1e3)) for x in middles]
+        CUT[under.wkb] = [(x, strip.area, squares(strip, 1.0)) for x, strip in zip(middles, cut)]
+    return CUT[under.wkb]
 
 
 SQUARE_MM = 2.0

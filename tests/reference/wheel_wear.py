@@ -35,16 +35,26 @@ def for_each_mm(setup, wheel, steel, coolant, tang):
     return ratio * math.pi * (wheel["diameter_mm"] - ring) * ring
 
 
+AREAS = {}     # both sides and all operations grind one tang
+
+
+def strip_areas(tang):
+    if tang.wkb not in AREAS:
+        end = tang.bounds[2]
+        AREAS[tang.wkb] = np.array([tang.intersection(box(i * end / STRIPS, -1e3, (i + 1) * end / STRIPS, 1e3)).area
+                                    for i in range(STRIPS)])
+    return AREAS[tang.wkb]
+
+
 class Stock:
     """What stands over the finished face of one side, strip by strip; `raw`: see surveyed() of prove_program.py."""
 
     def __init__(self, setup, tang, raw=None):
         end, slope = tang.bounds[2], slope_of(setup, tang)
-        over, area = np.empty(STRIPS), np.empty(STRIPS)
+        over, area = np.empty(STRIPS), strip_areas(tang)
         for i in range(STRIPS):
             middle = (i + 0.5) * end / STRIPS
             over[i] = slope * middle - setup["allowance_mm"] + (float(raw(middle)) - setup["T0_mm"] / 2 if raw else 0.0)
-            area[i] = tang.intersection(box(i * end / STRIPS, -1e3, (i + 1) * end / STRIPS, 1e3)).area
         self.over, self.area = over, area
 
     def above(self, plane, thicker=0.0):
