@@ -421,7 +421,7 @@ enum tw_status tw_proven_make(const struct tw_job *job, struct tw_proven *out, s
 {
     const struct tw_reserve none = job->reserve;
     struct attempts attempts = {
-        .job = *job, .reserves = { { { none, none }, { none, none } } }, .out = out, .again = true
+        .job = *job, .reserves = { .of = { { none, none }, { none, none } } }, .out = out, .again = true
     };
     struct tw_findings said = { 0 };
     enum tw_status status = TW_OK;
