@@ -419,6 +419,34 @@ Test(contacts, of_stops_that_miss_the_farthest_is_named_too)
     tw_findings_free(&findings);
 }
 
+/* The gyuto's sides changed over: the face below with A up, read 0.26 and 0.29 mm high at 110 and 122 mm, ends at 126.1 mm, by that slope
+ * 0.30 mm below the pad's level. As it is it hangs nowhere. */
+Test(contacts, a_tang_that_hangs_below_the_pad_is_told_of)
+{
+    static const char words[] = "with side A up the tang hangs up to 0.30 mm below the datum pad's level";
+    struct tw_text survey = { 0 };
+
+    write_file("turned.csv",
+               "x [mm], b [mm], a [mm]\n-28, 0, 0\n-12, 0.01, 0\n-5, 0, 0\n10, 0.01, -0.01\n50, 0.09, -0.08\n80, "
+               "0.18, -0.17\n110, 0.26, -0.26\n122, 0.29, -0.29\n");
+    tw_text_print(&survey, "\"%s/turned.csv\"", folder);
+    for (int turned = 0; turned < 2; turned++) {
+        struct tw_instead change = { turned ? "survey.file" : "name", turned ? survey.data : "\"as it is\"" };
+        struct tw_findings findings = { 0 };
+        struct tw_job job;
+        int said = 0;
+
+        cr_assert(eq(int, read_sample("gyuto-240-bowed", &change, &job, &findings), TW_OK));
+        cr_expect(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
+        for (size_t i = 0; i < findings.count; i++)
+            said += strstr(findings.items[i].text, turned ? words : "hangs") != NULL;
+        cr_expect(eq(int, said, turned));
+        tw_job_free(&job);
+        tw_findings_free(&findings);
+    }
+    tw_text_free(&survey);
+}
+
 /* One stop of three that is off by itself is the stop's fault, unless a shift explains it: here it stands off the spine. */
 Test(contacts, a_single_stop_that_is_off_is_not_blamed_on_the_drawing)
 {

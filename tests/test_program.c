@@ -108,6 +108,25 @@ Test(program, raised_for_a_run_in_the_air_differs_in_heights_alone_and_says_so)
     sample_close(&sample);
 }
 
+static void leave_some_for_the_hand(struct tw_job *job)
+{
+    sample_shallow(job);
+    job->finish.allowance_mm = 0.02;
+}
+
+/* 0.02 mm of 0.1 mm a face: the ground face begins at a fifth of the length. */
+Test(program, an_allowance_is_told_with_where_the_ground_face_begins)
+{
+    struct sample sample;
+    char words[96];
+
+    sample_open_with(&sample, "hunter-110", leave_some_for_the_hand);
+    snprintf(words, sizeof words, "(HAND FINISHING 0.020 mm A FACE - GROUND FROM %.1f mm BEHIND THE START",
+             sample.job.taper.length_mm / 5.0);
+    cr_expect(strstr(sample.programs[0], words) != NULL, "%s", words);
+    sample_close(&sample);
+}
+
 /* NISTIR 6556 (2000), section 3.3.1: N and one to five digits; a line need not have one. */
 Test(program, numbers_of_lines_rise_and_end_before_they_would_stand_twice)
 {

@@ -743,6 +743,17 @@ static double lowest_between(const char *text)
     return lowest;
 }
 
+/* Between the sides, what side A's program has likely cost the wheel, to what the drawn tang's area differs from its box. */
+static void expect_touched_off_between(const char *page, double lost_um)
+{
+    static const char words[] = "Touch the wheel off anew: the program before has cost it about ";
+    const char *a = strstr(page, "side-a.nc"), *said = strstr(page, words), *b = strstr(page, "side-b.nc");
+
+    cr_assert(a && said && b && a < said && said < b);
+    cr_expect(epsilon_eq(dbl, strtod(said + strlen(words), NULL), lost_um, 0.5));
+    cr_expect(strstr(said + 1, words) == NULL);
+}
+
 /* Two blanks of other thickness, each at its own heights, in programs for both: under its work offset the lowest height is its own
  * face's, T cos(atan m) with m of the load's middle, 2.495 mm, by hand; less what the wheel has lost by then, which is less than what
  * both cost it: half of 1.1 mm over 110 mm by 18 mm is 540 mm3 a face, and the rim of 60 mm, 6 mm wide, has 1018 mm2 and takes off
@@ -795,6 +806,7 @@ Test(load, each_blank_is_ground_at_its_own_heights_in_one_program)
     cr_expect(strstr(json, "\"folder\": \"load-01\"") != NULL, "%s", json);
     cr_expect(strstr(page, "load-01/side-a.nc") != NULL && strstr(page, plan.joined.job.digest) != NULL);
     cr_expect(strstr(page, "Left empty: station 2, 4.") != NULL);
+    expect_touched_off_between(page, 5.3);
     free(table);
     free(json);
     free(page);
@@ -1171,6 +1183,20 @@ static void expect_a_new_wheel_to_void_it(struct folder *folder)
     expect_a_stopped_load_to_stay(folder);
 }
 
+/* As long as the two roughing programs take in the summary of the same load. */
+static void expect_roughing_again_to_take_as_long(const struct folder *folder)
+{
+    char command[640];
+
+    snprintf(command, sizeof command,
+             "t=$(sed -n '/\"stage\": \"roughing\"/,/\"cycle_time_s\"/s/.*\"cycle_time_s\": \\([0-9.]*\\).*/\\1/p' "
+             "%s/out/load-01/summary.json | awk '{ s += $1 } END { s = int(s + 0.5); printf \"%%d.min %%02d.s\", s / "
+             "60, s %% "
+             "60 }') && LC_ALL=C.UTF-8 grep -q \"It takes as long as the first time: $t\\.\" %s/out/load-01/load.html",
+             folder->path, folder->path);
+    cr_expect(eq(int, system(command), 0), "%s", command);
+}
+
 /* Two programs a side, and readings between them: the programs are written lower by half of what the part was too thick by, the status
  * knows it before and after, and nothing of it goes to finished parts. On the one plate of the run a blank 10 um thinner than the
  * job's 2.5 mm gets a butt 10 um thinner than the job's 2.29 mm: at 60 mm 2.49 - 0.21 * 60 / 110 + 4 * 0.005 = 2.3955 mm, and 6 um
@@ -1215,6 +1241,7 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
              "%s/out/load-01/load.html && grep -q 'leave the wheel as it is' %s/out/load-01/load.html",
              folder.path, folder.path, folder.path);
     cr_expect(eq(int, system(command), 0));
+    expect_roughing_again_to_take_as_long(&folder);
     /* Face B, on which side A is finished and roughed again, has lost (2.49 - 2.28) / 2 - 0.01 = 0.095 mm at the butt by then. */
     snprintf(command, sizeof command,
              "grep -Eq '\"pack, A up\">none<br/>finishing 0\\.(09|10)' %s/out/load-01/load.html && grep -q "
@@ -1245,6 +1272,8 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     cr_expect(eq(int, tangwright(&folder, "--status"), 0));
     cr_expect(has_said(&folder, "leave the wheel as it is: no dressing, no touching off\n  finish load 1 as"));
     cr_expect(not_said(&folder, "roughing programs again"), "within 2 um");
+    cr_expect(
+        has_said(&folder, "after a night, or with another wheel, first: warm up, touch off, and tangwright run "));
     expect_another_taper_to_be_refused(&folder);
     expect_a_new_wheel_to_void_it(&folder);
     write_file(&folder, "readings.csv", "part, x, thickness\n1, 2 mm, 2.48 mm\n3, 60 mm, 2.4 mm\n");

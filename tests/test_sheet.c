@@ -429,6 +429,8 @@ static void expect_sum_of_the_offset(const struct stage *stage)
                               "colspan=\"2\"></td></tr>");
     expect_holds(stage->html, "<strong>0.020\u00a0mm ");
     expect_holds(stage->html, "<strong>Lower the up value (Z) of the work offset by it</strong>");
+    expect_holds(stage->html,
+                 "raise it, and below -0.010\u00a0mm "); /* where one face has nothing left for its finishing */
 }
 
 static size_t count_of(const char *html, const char *what)
@@ -438,6 +440,17 @@ static size_t count_of(const char *html, const char *what)
     for (const char *at = strstr(html, what); at; at = strstr(at + 1, what))
         count++;
     return count;
+}
+
+/* Whole seconds, as a person says them. */
+static void expect_again_in(const struct stage *stage, double seconds)
+{
+    char words[96];
+    long whole = lround(seconds);
+
+    snprintf(words, sizeof words, ", as long as before, %ld\u00a0min %02ld\u00a0s in all, and measure again.",
+             whole / 60, whole % 60);
+    expect_holds(stage->html, words);
 }
 
 /* Four programs: each with its steps, its packing, its drawings, and between them the measurement and its sum. */
@@ -461,6 +474,8 @@ Test(sheet, every_program_of_the_order_is_there)
     expect_holds(stage.html, "<th scope=\"col\">Pack, B, finishing</th>");
     cr_expect(eq(sz, count_of(stage.html, "Measure the thickness, cold"), 1));
     expect_sum_of_the_offset(&stage);
+    expect_again_in(&stage, stage.plan.setups[0].cycle_time_s + stage.plan.setups[1].cycle_time_s);
+    expect_holds(stage.html, "<strong>Jog the wheel aside</strong>, for it ends above the part");
     expect_holds(stage.html, "data-key=\"setups.3.packing.4.packing_mm\"");
     stage_close(&stage);
 }
@@ -481,6 +496,62 @@ Test(sheet, the_sum_of_the_offset_knows_where_z_is_zero)
     html = sample_slurp("slicer-240", "setup.html");
     expect_holds_not(html, "roughed");
     free(html);
+}
+
+/* With z zero on the ricasso two touchings would be two settings, of which the sum tells the mean and the finishing takes the last. One holds
+ * for both sides: the blank lies on the pad with either side up, so its ricasso's upper face is T = 2.8 mm over it. Where nothing is
+ * measured between, each side is touched off for itself. */
+Test(sheet, a_blank_that_is_measured_between_is_touched_off_once)
+{
+    struct stage stage;
+
+    stage_open_with(&stage, "samples/nakiri-165/job.cfg", shallow_in_turns);
+    cr_assert(eq(sz, stage.plan.setup_count, 4));
+    for (size_t i = 0; i < 4; i++)
+        cr_expect(epsilon_eq(dbl, stage.plan.setups[i].face.zero_mm, 2.8, 1e-9));
+    write_html(&stage);
+    expect_holds(stage.html, ", <strong>once, with A up</strong>. Roughing and finishing of both sides go by it");
+    expect_holds(stage.html, "no dressing and no touching off, on side B\u2019s ricasso neither");
+    expect_holds(stage.html,
+                 "If the wheel was touched off anew since side A was roughed, rough side A again by the new "
+                 "setting, packed as for its finishing, before you measure");
+    stage_close(&stage);
+    stage_open(&stage, "nakiri-165");
+    write_html(&stage);
+    expect_holds(stage.html, "on the upper face of the ricasso where the taper starts: at ");
+    expect_holds_not(stage.html, "once, with A up");
+    stage_close(&stage);
+}
+
+static void ricasso_and_leaning_head(struct tw_job *job)
+{
+    shallow_by_sides(job);
+    job->taper.zero = TW_ZERO_RICASSO;
+    job->machine.head_tilt_rad = atan(0.0002);
+}
+
+/* A cup of 75 mm with a rim of 6 mm has the middle of its rim at 34.5 mm. The pad ends 2 mm ahead of the taper start: middle at -36.5 mm, and
+ * the pad, which rises with the taper's slope of 0.75 mm in 108.7 mm, is 0.014 mm lower there. The other way the feeler ends at the taper
+ * start, which lies 3 mm times that slope ahead, here 0.1 mm in 108.7 mm; a head that leans by 0.2 mm in 1 m is 0.014 mm higher on that side
+ * of the rim than on the other, 69 mm away, which grinds. */
+Test(sheet, a_worn_edge_is_kept_off_what_the_wheel_is_touched_off_on)
+{
+    struct stage stage;
+    char *html = sample_slurp("santoku-170", "setup.html");
+
+    expect_holds(
+        html,
+        "with the wheel\u2019s middle at <strong>X\u00a0-36.50\u00a0mm</strong> the pad\u2019s end lies under the "
+        "middle of the rim, and no edge touches; there the display must read <strong>Z\u00a0-0.014\u00a0mm"
+        "</strong>, and f higher up.");
+    free(html);
+    stage_open_with(&stage, "samples/santoku-170/job.cfg", ricasso_and_leaning_head);
+    write_html(&stage);
+    expect_holds(stage.html,
+                 "lay the feeler towards the blade, its end at the taper start; with the wheel\u2019s middle at "
+                 "<strong>X\u00a0-34.50\u00a0mm</strong> that end lies under the middle of the rim, and no edge "
+                 "touches; there the display must read <strong>Z\u00a0-0.014\u00a0mm</strong>, and f higher up.");
+    stage_close(&stage);
 }
 
 /* The finishing layers' infeeds, 2 of 0.005 mm, stand on that face alone; a micrometer reads all that the wheel stands too high by. */

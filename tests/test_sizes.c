@@ -16,7 +16,7 @@
 TestSuite(sizes, .init = open_folder, .fini = close_folder);
 
 struct knife {
-    const char *drawing, *outline, *taper, *temper, *first; /* first: of the job's root */
+    const char *drawing, *outline, *taper, *temper, *first, *held; /* first: of the job's root; held: of its fixture */
 };
 
 /* A petty of 230 mm, heel ahead of the taper start at x = 0; `scale` times that large. */
@@ -48,10 +48,11 @@ static void write_job(const struct knife *knife)
                   "wheel: { profile = \"profiles/wheels/cup-cbn-75.cfg\"; };\n"
                   "steel: { profile = \"profiles/steels/plain-carbon-1095.cfg\"; };\n" /* usual: 200 degC */
                   "coolant: { profile = \"profiles/coolants/mist.cfg\"; };\n"
-                  "fixture: { profile = \"profiles/fixtures/single-magnet.cfg\"; };\n",
+                  "fixture: { profile = \"profiles/fixtures/single-magnet.cfg\";\n" /* 12 */
+                  "%s };\n",                                                        /* 13 */
                   knife->first ? knife->first : "", knife->drawing, knife->outline,
                   knife->taper ? knife->taper : "ricasso_thickness = \"3 mm\";",
-                  knife->temper ? knife->temper : "200 degC");
+                  knife->temper ? knife->temper : "200 degC", knife->held ? knife->held : "");
     write_file("job.cfg", text.data);
     tw_text_free(&text);
 }
@@ -160,6 +161,10 @@ Test(sizes, a_drawing_at_a_tenth_of_its_size_is_asked_about)
                  "job.cfg:3: outline.unit: the outline measures 920 by 132 mm, but a knife or its tang is 50 to 650 mm "
                  "long: is the drawing at ten times its size, so 92 mm long? Write unit = \"0.1 mm\"; in the outline. "
                  "If it is right, write confirmed = \"outline 920 mm\"; in the job, outside of any group");
+    write_knife("k.csv", 8.0); /* 8 times 230 by 33 mm */
+    expect_first(&knife,
+                 "k.csv: the outline measures 1840 by 264 mm, but a knife is 10 to 1000 mm long; drawn at ten times "
+                 "its size it would be 184 by 26.4 mm: write in the outline of the job unit = \"0.1 mm\";");
 }
 
 Test(sizes, a_tang_of_378_mm_is_asked_about_and_can_be_confirmed)
@@ -340,6 +345,33 @@ Test(sizes, a_temper_far_above_the_steels_usual_one_is_asked_about)
     expect_first(&knife, "job.cfg:7: heat.tempering_temperature: 600 degC is 400 K above what the steel's profile "
                          "calls usual, 200 degC: is it this steel, and the temper of this very knife? If it is right, "
                          "write confirmed = \"temper 350 degC, temper 600 degC\"; in the job, outside of any group");
+}
+
+/* What stands on the plate's label, 120 N/cm2 on thick mild steel, is no pull on a thin blank; as friction is told 0.15 to 0.3 (sellers'
+ * tables of magnetic plates). Twice the usual pull is nothing to ask about. */
+Test(sizes, what_would_hold_too_well_is_asked_about)
+{
+    struct knife knife = { .drawing = "k.csv", .outline = "unit = \"1 mm\";", .held = "pull = \"120 N/cm2\";" };
+
+    write_knife("k.csv", 1.0);
+    expect_first(
+        &knife,
+        "job.cfg:13: fixture.pull: 120 N/cm2 is more than a magnet pulls on a thin blank, where about 20 N/cm2 is "
+        "usual and more than 60 N/cm2 is asked about: is it what the plate is rated for on thick mild steel, 100 "
+        "to 150 N/cm2; the pull test of docs/bench-tests.md settles it. If it is right, write confirmed = \"pull "
+        "120 N/cm2\"; in the job, outside of any group");
+    knife.first = "confirmed = \"pull 120 N/cm2\";";
+    expect_sound(&knife);
+    knife = (struct knife){ .drawing = "k.csv", .outline = "unit = \"1 mm\";", .held = "friction = 0.8;" };
+    expect_first(&knife,
+                 "job.cfg:13: fixture.friction: 0.8 is more than ground steel on a wet plate grips by: 0.15 to 0.3 is "
+                 "usual, and more than 0.4 is asked about; the pull test of docs/bench-tests.md settles it. If it is "
+                 "right, write confirmed = \"friction 0.8\"; in the job, outside of any group");
+    knife.first = "confirmed = \"friction 0.80\";";
+    expect_sound(&knife);
+    knife.first = NULL;
+    knife.held = "friction = 0.3; pull = \"40 N/cm2\";";
+    expect_sound(&knife);
 }
 
 /* Thin paring steel and a short tang, a cleaver of 6 mm with a wide one, a 150 mm tang, a spring temper. */

@@ -5,7 +5,10 @@
  *
  * Ranges: common practice, no source, but for these: blanks of 3 to 3.7 mm and tangs of about 110 mm are what makers
  * write of ("Knifemaking photo essay 2", NZ Hunting and Shooting forum; "Tapered Tang Tutorial", Knifedogs forum, 2009).
- * They are wide on purpose, from a small paring knife to a cleaver of 6 mm. */
+ * They are wide on purpose, from a small paring knife to a cleaver of 6 mm.
+ *
+ * Of what keeps the part from flying off: plates are rated 100 to 150 N/cm2 on thick mild steel and friction is told as 0.15 to 0.3 in
+ * sellers' tables; what is more than a thin blank is held with, and where to ask, is judgement. */
 #include "geometry/ring.h"
 #include "input/input.h"
 
@@ -26,6 +29,9 @@ static const struct usual ricasso = { "steel", 1.0, 8.0 };
 
 #define HOTTER_K 120.0 /* than the usual temper: a spring temper is 100 K above it */
 #define COOLER_K 80.0
+
+#define MOST_PULL_N_PER_CM2 60.0
+#define MOST_FRICTION       0.4
 
 static bool is_usual(const struct usual *usual, double size_mm)
 {
@@ -60,14 +66,14 @@ static bool next_item(const struct tw_input *input, struct item *item)
 /* "steel 9 mm" answers for "steel 9.0 mm". */
 static bool says_the_same(const struct item *item, const char *answer)
 {
-    char written[48], name[16], wanted_name[16], unit[8], wanted_unit[8];
+    char written[48], name[16], wanted_name[16], unit[8] = "", wanted_unit[8] = "";
     double size, wanted_size;
 
     if (item->length >= sizeof written)
         return false;
     snprintf(written, sizeof written, "%.*s", (int)item->length, item->text);
-    return sscanf(written, "%15s %lf %7s", name, &size, unit) == 3 &&
-           sscanf(answer, "%15s %lf %7s", wanted_name, &wanted_size, wanted_unit) == 3 &&
+    return sscanf(written, "%15s %lf %7s", name, &size, unit) >= 2 &&
+           sscanf(answer, "%15s %lf %7s", wanted_name, &wanted_size, wanted_unit) >= 2 &&
            strcmp(name, wanted_name) == 0 && strcmp(unit, wanted_unit) == 0 && size == wanted_size;
 }
 
@@ -271,6 +277,47 @@ static void ask_temper(struct tw_input *input)
     tw_input_fault(input, tw_input_place(input, path), &text);
 }
 
+/* ---- what holds the part ---- */
+
+static void ask_holding(struct tw_input *input, const char *path, double value, double most, const char *answer,
+                        const char *why)
+{
+    const struct tw_origin *origin = tw_input_origin(input, path);
+    struct tw_text text = { 0 };
+
+    if (!origin->ok || !origin->setting || !tw_input_below(most, value) || tw_input_is_confirmed(input, answer))
+        return;
+    tw_text_print(&text, "%s; the pull test of docs/bench-tests.md settles it. ", why);
+    tw_input_say_answer(input, answer, &text);
+    tw_input_fault(input, tw_input_place(input, path), &text);
+}
+
+static void ask_pull(struct tw_input *input)
+{
+    double pull_N_per_cm2 = 100.0 * input->draft->job.fixture.pull_N_per_mm2;
+    char answer[48], why[240];
+
+    snprintf(answer, sizeof answer, "pull %.4g N/cm2", pull_N_per_cm2);
+    snprintf(why, sizeof why,
+             "%.4g N/cm2 is more than a magnet pulls on a thin blank, where about 20 N/cm2 is usual and more than %.0f "
+             "N/cm2 is asked about: is it what the plate is rated for on thick mild steel, 100 to 150 N/cm2",
+             pull_N_per_cm2, MOST_PULL_N_PER_CM2);
+    ask_holding(input, "fixture.pull", pull_N_per_cm2, MOST_PULL_N_PER_CM2, answer, why);
+}
+
+static void ask_friction(struct tw_input *input)
+{
+    double friction = input->draft->job.fixture.friction;
+    char answer[48], why[200];
+
+    snprintf(answer, sizeof answer, "friction %.4g", friction);
+    snprintf(why, sizeof why,
+             "%.4g is more than ground steel on a wet plate grips by: 0.15 to 0.3 is usual, and more than %.4g is "
+             "asked about",
+             friction, MOST_FRICTION);
+    ask_holding(input, "fixture.friction", friction, MOST_FRICTION, answer, why);
+}
+
 void tw_size_checks_run(struct tw_input *input)
 {
     if (!tw_input_origin(input, "confirmed")->ok)
@@ -278,4 +325,6 @@ void tw_size_checks_run(struct tw_input *input)
     ask_written(input, &ricasso, "taper.ricasso_thickness", input->draft->job.taper.ricasso_mm);
     ask_written(input, &taper_length, "taper.length", input->draft->job.taper.length_mm);
     ask_temper(input);
+    ask_pull(input);
+    ask_friction(input);
 }

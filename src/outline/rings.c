@@ -404,6 +404,23 @@ static enum tw_status choose_outer(struct choice *choice)
     return candidates == 0 ? no_candidate(choice) : refuse_candidates(choice);
 }
 
+/* Too large or too small whatever its units are taken for; with a mend where it is drawn at ten times its size and carries no unit. */
+static enum tw_status refuse_size(struct tw_place at, const struct tw_sketch *sketch, double width_mm, double height_mm,
+                                  struct tw_findings *findings)
+{
+    double tenth_mm = fmax(width_mm, height_mm) / 10.0;
+
+    if (sketch->unit_name[0] || tenth_mm < TW_OUTLINE_SMALLEST_MM || tenth_mm > TW_OUTLINE_LARGEST_MM)
+        return tw_fail(findings, TW_BAD_INPUT, at,
+                       "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; scale the drawing",
+                       width_mm, height_mm);
+    return tw_fail(
+        findings, TW_BAD_INPUT, at,
+        "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; drawn at ten times its size it "
+        "would be %.4g by %.4g mm: write in the outline of the job unit = \"%.4g mm\";",
+        width_mm, height_mm, width_mm / 10.0, height_mm / 10.0, sketch->x_mm_per_unit / 10.0);
+}
+
 enum tw_status tw_scale_fault(const struct tw_drawing *drawing, const struct tw_sketch *sketch, double width_mm,
                               double height_mm, struct tw_findings *findings)
 {
@@ -420,9 +437,7 @@ enum tw_status tw_scale_fault(const struct tw_drawing *drawing, const struct tw_
             fmax(w, h) * readings[i].mm <= TW_OUTLINE_LARGEST_MM && fabs(unit_mm / readings[i].mm - 1.0) > 1e-3)
             mend = readings[i].name;
     if (!mend)
-        return tw_fail(findings, TW_BAD_INPUT, at,
-                       "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; scale the drawing",
-                       width_mm, height_mm);
+        return refuse_size(at, sketch, width_mm, height_mm, findings);
     return tw_fail(findings, TW_BAD_INPUT, at,
                    "the outline measures %.4g by %.4g mm, but a knife is 10 to 1000 mm long; its %.4g by %.4g units "
                    "would be %.4g by %.4g mm if they were mm, %.4g by %.4g mm if they were inches, %.4g by %.4g mm if "

@@ -44,7 +44,7 @@ enum stage { BOTH_ROUGHED, A_GROUND, BOTH_GROUND };
 #define TELLS_MM 0.01
 
 /* Roughed and finished in turns, there is no one thickness half way: what both faces are roughed to is measured instead. */
-static bool is_in_turns(const struct page *page)
+bool page_is_in_turns(const struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++)
         if (page->sides[i].setup->scope == TW_SCOPE_FINISH)
@@ -170,7 +170,7 @@ static void write_offset_sum(struct page *page, bool measured_later)
 /* Roughed and finished in turns, side A alone is never measured. */
 static int next_stage(const struct page *page, int stage)
 {
-    return stage == BOTH_ROUGHED && is_in_turns(page) ? BOTH_GROUND : stage + 1;
+    return stage == BOTH_ROUGHED && page_is_in_turns(page) ? BOTH_GROUND : stage + 1;
 }
 
 /* The stages beside each other for one part, below each other for several. */
@@ -298,9 +298,9 @@ enum tw_status section_gauge(struct page *page)
         &page->out,
         "<p>Thickness %s, at these distances from the taper start. To be filled in by pen; parts cooled.</p>\n",
         has_relief(page) ? "on the land beside the relief" : "in the middle of the tang");
-    if (is_in_turns(page) && page->job->parts == 1) {
+    if (page_is_in_turns(page) && page->job->parts == 1) {
         write_thickness(page, "Thickness", BOTH_ROUGHED, BOTH_GROUND);
-    } else if (is_in_turns(page)) {
+    } else if (page_is_in_turns(page)) {
         write_thickness(page, "Thickness, roughed", BOTH_ROUGHED, BOTH_ROUGHED);
         write_thickness(page, "Thickness, finished", BOTH_GROUND, BOTH_GROUND);
     } else if (page->job->parts == 1 || page->job->one_face) {

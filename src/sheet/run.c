@@ -285,7 +285,11 @@ enum tw_status section_load_places(struct page *page)
         &page->out,
         "<p>Pack: gap to fill under the butt end, nothing at the taper start. Height: where the program leaves "
         "the face at the taper start, over its zero on the %s.%s</p>\n",
-        page->job->taper.zero == TW_ZERO_PAD ? "datum pad" : "ricasso, touched off on every blank",
+        page->job->taper.zero == TW_ZERO_PAD ? "datum pad"
+        : !sheet_load_is_roughed(page)       ? "ricasso, touched off on every blank"
+        : page->job->one_face                ? "ricasso, touched off on every blank, once"
+                              : "ricasso, touched off on every blank once, with side A up: with side B up "
+                                "it is as high",
         sheet_load_is_roughed(page) ? " Finishing: for that side\u2019s finishing program, and for the packing of its "
                                       "roughing where that is run again."
                                     : "");
@@ -397,13 +401,64 @@ static void write_joined_program(struct page *page, size_t setup)
     end_program_row(page, part, plan, joined->cycle_s[setup]);
 }
 
+/* What all blanks that a program is for cost the wheel in it, likely or at the most; 0: not known, or nothing. */
+static void add_lost(const struct tw_load_plan *plan, size_t setup, double *likely_mm, double *most_mm)
+{
+    *likely_mm = *most_mm = 0.0;
+    for (size_t i = 0; i < plan->count; i++) {
+        const struct tw_wheel_loss *loss = &plan->parts[i].proven.plan.setups[setup].loss;
+
+        *likely_mm += loss->known ? plan->parts[i].job.parts * loss->likely_mm : 0.0;
+        *most_mm += loss->known ? plan->parts[i].job.parts * loss->most_mm : 0.0;
+    }
+}
+
+static void open_between(struct page *page)
+{
+    tw_text_print(&page->out, "<tr class=\"between\"><td colspan=\"%d\">", is_tilted(page) ? 7 : 6);
+}
+
+static void close_between(struct page *page)
+{
+    tw_text_print(&page->out, "</td>");
+    write_box(page, "done");
+    tw_text_print(&page->out, "</tr>\n");
+}
+
+/* What is done to the wheel ahead of a program for all blanks, as the setup sheet has it. */
+static void write_between(struct page *page, size_t setup)
+{
+    const struct tw_load_plan *plan = page->load->plan;
+    const struct tw_load_part *part = &plan->parts[0];
+    const struct tw_setup_plan *setups = part->proven.plan.setups;
+    const struct tw_wheel *wheel = tw_scope_wheel(&part->job, setups[setup].scope);
+    double likely_mm, most_mm;
+
+    if (setup == 0)
+        return;
+    add_lost(plan, setup - 1, &likely_mm, &most_mm);
+    if (wheel != tw_scope_wheel(&part->job, setups[setup - 1].scope)) {
+        open_between(page);
+        page_say_change_wheel(page, wheel);
+    } else if (setups[setup].dress_before) {
+        open_between(page);
+        page_say_dress(page);
+    } else if (!sheet_load_is_roughed(page) && page_finds_lost(most_mm)) {
+        open_between(page);
+        page_say_touch_again(page, likely_mm, most_mm);
+    } else {
+        return;
+    }
+    close_between(page);
+}
+
 /* Each is planned for a wheel as it was touched off, and none knows of those before it. */
 static void touch_off_between(struct page *page)
 {
     const struct tw_load_plan *load = page->load->plan;
     double likely_mm = 0.0, most_mm = 0.0;
 
-    for (size_t i = 0; i < load->count; i++)
+    for (size_t i = 0; i < load->count; i++) /* one blank each */
         for (size_t k = 0; k < load->parts[i].proven.plan.setup_count; k++) {
             const struct tw_wheel_loss *loss = &load->parts[i].proven.plan.setups[k].loss;
 
@@ -451,12 +506,17 @@ enum tw_status section_load_programs(struct page *page)
                   "<th scope=\"col\">Inputs</th><th scope=\"col\">Takes</th>%s<th scope=\"col\">In air</th>"
                   "<th scope=\"col\">Done</th></tr></thead><tbody>\n",
                   is_tilted(page) ? "<th scope=\"col\">Butt end raised</th>" : "");
-    for (size_t setup = 0; setup < plan->joined.count; setup++)
+    for (size_t setup = 0; setup < plan->joined.count; setup++) {
+        write_between(page, setup);
         write_joined_program(page, setup);
-    for (size_t setup = 0; plan->joined.count == 0 && setup < most; setup++)
+    }
+    for (size_t setup = 0; plan->joined.count == 0 && setup < most; setup++) {
+        if (plan->count == 1)
+            write_between(page, setup);
         for (size_t i = 0; i < plan->count; i++)
             if (setup < plan->parts[i].proven.count)
                 write_program(page, &plan->parts[i], setup);
+    }
     close_table(page);
     if (is_tilted(page)) {
         tw_text_print(&page->out, "<p>Butt end raised: by that height in ");
@@ -577,8 +637,28 @@ static void write_roughed_row(struct page *page, size_t place)
     tw_text_print(&page->out, "</tr>\n");
 }
 
+/* What all roughing programs of the load take; again as long when they find little or nothing. */
+static double roughing_s(const struct tw_load_plan *plan)
+{
+    double sum_s = 0.0;
+
+    for (size_t i = 0; i < plan->count; i++)
+        for (size_t k = 0; k < plan->parts[i].proven.plan.setup_count; k++) {
+            const struct tw_setup_plan *setup = &plan->parts[i].proven.plan.setups[k];
+
+            if (setup->scope != TW_SCOPE_ROUGH)
+                continue;
+            if (plan->joined.count == 0)
+                sum_s += setup->cycle_time_s;
+            else if (i == 0)
+                sum_s += plan->joined.cycle_s[k];
+        }
+    return sum_s;
+}
+
 enum tw_status section_load_roughed(struct page *page)
 {
+    enum { AGAIN = 4 };
     /* the first of each for two faces, the other for one */
     static const char *const steps[][2] = {
         { "Run both roughing programs, side A, then side B. Leave the wheel as it is: no dressing, no touching off.",
@@ -602,8 +682,15 @@ enum tw_status section_load_roughed(struct page *page)
     };
 
     tw_text_print(&page->out, "<ol>\n");
-    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
-        tw_text_print(&page->out, "<li>%s</li>\n", steps[i][page->job->one_face && steps[i][1]]);
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+        tw_text_print(&page->out, "<li>%s", steps[i][page->job->one_face && steps[i][1]]);
+        if (i == AGAIN) {
+            tw_text_print(&page->out, " It takes as long as the first time: ");
+            sheet_duration(&page->out, roughing_s(page->load->plan));
+            tw_text_print(&page->out, ".");
+        }
+        tw_text_print(&page->out, "</li>\n");
+    }
     tw_text_print(&page->out, "</ol>\n");
     open_gauge_table(page, "roughed thickness");
     for (size_t i = 0; i < load_of(page)->count; i++)

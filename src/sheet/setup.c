@@ -267,7 +267,22 @@ static void write_at(struct page *page, const struct tw_axis *axis, double mm, e
     sheet_length_short(&page->out, page->inch, axis->sign * mm, precision);
 }
 
-/* On a plate that is raised what is touched rises towards the butt, and a rim meets it with its edge on that side. */
+/* With the middle of the rim over the end of pad or feeler, whatever its edge is worn to touches nothing. */
+static void say_where_a_cup_touches(struct page *page, double at_mm)
+{
+    const struct tw_wheel *wheel = page->sides[0].wheel;
+    bool on_pad = page->job->taper.zero == TW_ZERO_PAD;
+
+    if (!on_pad)
+        tw_text_print(&page->out, ": lay the feeler towards the blade, its end at the taper start");
+    tw_text_print(&page->out, "%s with the wheel\u2019s middle at <strong>", on_pad ? ":" : ";");
+    write_at(page, &page->job->machine.along, at_mm - (wheel->diameter_mm - wheel->rim_width_mm) / 2.0, SHEET_GAUGE);
+    tw_text_print(&page->out, "</strong> %s end lies under the middle of the rim, and no edge touches",
+                  on_pad ? "the pad\u2019s" : "that");
+}
+
+/* On a plate that is raised what is touched rises towards the butt: a rim meets it on that side, where a head
+ * that leans stands higher than where it grinds. */
 static void say_slope(struct page *page)
 {
     const struct tw_machine *machine = &page->job->machine;
@@ -275,22 +290,20 @@ static void say_slope(struct page *page)
     double rises = tan(tw_packing_tilt_rad(page->job, page->job->straight, side->setup->face.side));
     bool cup = side->wheel->kind == TW_WHEEL_CUP, on_pad = page->job->taper.zero == TW_ZERO_PAD;
     double at_mm = on_pad ? pad_end_mm(page->job) : side->setup->face.start_mm;
+    double leans_mm = cup ? tan(machine->head_tilt_rad) * (side->wheel->diameter_mm - side->wheel->rim_width_mm) : 0.0;
 
     tw_text_print(&page->out, " The raised %s climbs ", on_pad ? "pad" : "blank");
     sheet_micrometres(&page->out, page->inch, page->inch ? 0.1 * TW_MM_PER_INCH * rises : rises);
     tw_text_print(&page->out, " in %s towards the butt", page->inch ? "0.1\u00a0in" : "1\u00a0mm");
-    if (cup && on_pad)
-        tw_text_print(&page->out, ": touch it with the rim\u2019s edge on that side, over the pad\u2019s end at ");
-    else if (cup)
-        tw_text_print(
-            &page->out,
-            ": touch it with the rim\u2019s edge on that side over the taper start, the wheel\u2019s middle at ");
-    else
+    if (cup) {
+        say_where_a_cup_touches(page, at_mm);
+    } else {
         tw_text_print(&page->out, ": touch it with the wheel\u2019s lowest point over ");
-    write_at(page, &machine->along, cup && !on_pad ? at_mm - side->wheel->diameter_mm / 2.0 : at_mm, SHEET_GAUGE);
-    tw_text_print(&page->out, "; that is ");
-    write_at(page, &machine->up, on_pad ? at_mm * rises : 0.0, SHEET_BLOCKS);
-    tw_text_print(&page->out, ".");
+        write_at(page, &machine->along, at_mm, SHEET_GAUGE);
+    }
+    tw_text_print(&page->out, "; there the display must read <strong>");
+    write_at(page, &machine->up, (on_pad ? at_mm * rises : 0.0) - leans_mm, SHEET_BLOCKS);
+    tw_text_print(&page->out, "</strong>, and f higher up.");
 }
 
 static void step_zero(struct page *page)

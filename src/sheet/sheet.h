@@ -111,6 +111,15 @@ void page_side_figure(struct page *page, const struct sheet_side *side, const ch
 void page_figure(struct page *page, const char *id, const char *title, const char *caption, sheet_draw draw,
                  const void *what);
 
+/* What is done to the wheel between two programs. Whether what the one before has cost it can be found at all. */
+bool page_finds_lost(double most_mm);
+void page_say_touch_again(struct page *page, double likely_mm, double most_mm);
+void page_say_change_wheel(struct page *page, const struct tw_wheel *wheel);
+void page_say_dress(struct page *page);
+
+/* Whether the sides are roughed, measured, and finished then. */
+bool page_is_in_turns(const struct page *page);
+
 /* The class of what stands on the fixture. */
 const char *keep_out_class(enum tw_keep_out_kind kind);
 

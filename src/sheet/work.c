@@ -221,29 +221,54 @@ static bool starts_alike(const struct page *page)
     return true;
 }
 
-/* Every blank, each side anew; a face that lies tilted is as high as the program counts only over the taper start. */
-static void rule_touch_off(struct page *page)
+static void say_start(struct page *page, const struct sheet_side *side)
 {
-    const struct tw_machine *machine = &page->job->machine;
+    const struct tw_axis *along = &page->job->machine.along;
+
+    tw_text_print(&page->out, "at %c\u00a0", along->letter);
+    sheet_length(&page->out, page->inch, along->sign * side->setup->face.start_mm, SHEET_GAUGE);
+}
+
+/* One setting for all of a blank, or the measurement between roughing and finishing would tell of the mean of two, and the finishing go
+ * by the last of them. The ricasso lies on the pad with either side up, so its upper face is as high. */
+static void touch_off_once(struct page *page)
+{
+    say_start(page, &page->sides[0]);
+    tw_text_print(&page->out, ", <strong>once%s</strong>. %s go by it%s", page->job->one_face ? "" : ", with A up",
+                  page->job->one_face ? "Roughing and finishing" : "Roughing and finishing of both sides",
+                  page->job->one_face ? "" : ", for with B up the ricasso is as high");
+}
+
+static void touch_off_each_side(struct page *page)
+{
     bool alike = starts_alike(page), any = false;
 
-    if (page->job->taper.zero != TW_ZERO_RICASSO)
-        return;
-    tw_text_print(&page->out,
-                  "<li><strong>Touch off %c\u00a00</strong> on the upper face of %s ricasso where the taper starts: ",
-                  machine->up.letter, page->job->parts > 1 ? "every part\u2019s" : "the");
     for (size_t i = 0; i < page->side_count; i++) {
         const struct sheet_side *side = &page->sides[i];
 
         if (!is_first_of_its_side(page, side) || (any && alike))
             continue;
-        tw_text_print(&page->out, "%sat %c\u00a0", any ? ", " : "", machine->along.letter);
-        sheet_length(&page->out, page->inch, machine->along.sign * side->setup->face.start_mm, SHEET_GAUGE);
+        tw_text_print(&page->out, "%s", any ? ", " : "");
+        say_start(page, side);
         if (!alike)
             tw_text_print(&page->out, " for side %s", tw_side_letter(side->setup->face.side));
         any = true;
     }
-    tw_text_print(&page->out, "%s.</li>\n", page->side_count > 2 ? "; for its first program only" : "");
+}
+
+/* Every blank; a face that lies tilted is as high as the program counts only over the taper start. */
+static void rule_touch_off(struct page *page)
+{
+    if (page->job->taper.zero != TW_ZERO_RICASSO)
+        return;
+    tw_text_print(&page->out,
+                  "<li><strong>Touch off %c\u00a00</strong> on the upper face of %s ricasso where the taper starts: ",
+                  page->job->machine.up.letter, page->job->parts > 1 ? "every part\u2019s" : "the");
+    if (page_is_in_turns(page))
+        touch_off_once(page);
+    else
+        touch_off_each_side(page);
+    tw_text_print(&page->out, ".</li>\n");
 }
 
 static void rule_run(struct page *page)
@@ -255,8 +280,10 @@ static void rule_run(struct page *page)
                   page->sheet->air ? "with the program that is raised so that it touches nothing"
                                    : "its zero raised by hand");
     tw_text_print(&page->out,
-                  "<li><strong>Let it cool.</strong> Measure at the gauge points, write it down, look for temper "
-                  "colours; after the last program, check that it lies straight.</li>\n");
+                  "<li><strong>Jog the wheel aside</strong>, for it ends above %s, and <strong>let it "
+                  "cool.</strong> Measure at the gauge points, write it down, look for temper "
+                  "colours; after the last program, check that it lies straight.</li>\n",
+                  parts_word(page));
 }
 
 static void write_rules(struct page *page)
@@ -364,13 +391,26 @@ static bool stops_for_dressing(const struct page *page)
     return false;
 }
 
+/* What all roughing takes; the same again, for the layers that find nothing are gone through as well. */
+static double roughing_s(const struct page *page)
+{
+    double sum_s = 0.0;
+
+    for (size_t i = 0; i < page->side_count; i++)
+        if (page->sides[i].setup->scope == TW_SCOPE_ROUGH)
+            sum_s += page->sides[i].setup->cycle_time_s;
+    return sum_s;
+}
+
 /* Both faces are ground then, and the one below is none that lies flat. */
 static void rough_again(struct page *page, const char *how)
 {
     tw_text_print(&page->out, " Where it is more than ");
     sheet_length(&page->out, page->inch, 0.002, SHEET_BLOCKS);
-    tw_text_print(&page->out, ", run the roughing again %s%s, and measure again.", how,
+    tw_text_print(&page->out, ", run the roughing again %s%s, as long as before, ", how,
                   page->job->one_face || !any_packed(page) ? "" : ", each side packed as for its finishing");
+    sheet_duration(&page->out, roughing_s(page));
+    tw_text_print(&page->out, "%s, and measure again.", page->job->one_face ? "" : " in all");
 }
 
 /* The record of a run does the sums, and the programs themselves go lower. */
@@ -388,17 +428,29 @@ static void correct_offset(struct page *page)
     const struct tw_job *job = page->job;
 
     tw_text_print(&page->out,
-                  "<strong>Lower the up value (%c) of %s by it</strong>%s; where the number is below zero, raise it.",
+                  "<strong>Lower the up value (%c) of %s by it</strong>%s; where the number is below zero, raise it, "
+                  "and below ",
                   job->machine.up.letter, job->parts > 1 ? "each part\u2019s work offset" : "the work offset",
                   job->machine.up.sign < 0 ? ", that is, raise the number in the offset" : "");
+    sheet_length(&page->out, page->inch, -tw_plan_finish_stock_mm(job), SHEET_BLOCKS);
+    tw_text_print(&page->out, " the finishing takes nothing any more: look why before another part.");
     rough_again(page, "with the new offset");
     tw_text_print(&page->out, " The finishing goes by that offset%s.",
                   job->taper.zero == TW_ZERO_RICASSO ? ", with no touching off" : "");
-    if (stops_for_dressing(page) && !job->one_face)
-        tw_text_print(
-            &page->out,
-            " The wheel was dressed and touched off on the way, so the sides may stand at heights of their own, "
-            "and the sum tells their mean: use the same feeler with the same care each time.");
+}
+
+/* Two touchings that differ: the sum tells their mean, the finishing goes by the last. Roughed again by that, side A stands no higher
+ * than side B, and what comes out too thick can be finished again. */
+static void rough_by_the_last_setting(struct page *page)
+{
+    if (page->job->one_face || !(page->job->taper.zero == TW_ZERO_RICASSO || stops_for_dressing(page)))
+        return;
+    between_open(page);
+    tw_text_print(&page->out,
+                  "If the wheel was touched off anew since side A was roughed, rough side A again by the new "
+                  "setting%s, before you measure: else the tang may come out thinner by what the two differ.",
+                  any_packed(page) ? ", packed as for its finishing" : "");
+    between_close(page);
 }
 
 /* What a measurement between roughing and finishing says of the wheel's height, wear and all; the sum is in the gauge sheet. */
@@ -406,6 +458,7 @@ static void measure_between(struct page *page, const struct sheet_side *side)
 {
     const struct tw_job *job = page->job;
 
+    rough_by_the_last_setting(page);
     between_open(page);
     tw_text_print(&page->out, "Measure the thickness, cold: roughing was to leave the finished one and <strong>");
     sheet_length(&page->out, page->inch, TW_SIDES_OF(job) * kept_mm(page, side), SHEET_BLOCKS);
@@ -421,31 +474,48 @@ static void measure_between(struct page *page, const struct sheet_side *side)
     between_close(page);
 }
 
+bool page_finds_lost(double most_mm)
+{
+    return most_mm >= NOTHING_LOST_MM;
+}
+
+void page_say_touch_again(struct page *page, double likely_mm, double most_mm)
+{
+    tw_text_print(&page->out, "Touch the wheel off anew: the program before has cost it about ");
+    sheet_micrometres(&page->out, page->inch, likely_mm);
+    tw_text_print(&page->out, ", and at most ");
+    sheet_micrometres(&page->out, page->inch, most_mm);
+    tw_text_print(&page->out, ".");
+}
+
 /* What the program before has cost the wheel. */
 static void touch_wheel_again(struct page *page, const struct sheet_side *side)
 {
     const struct tw_wheel_loss *loss = &(side - 1)->setup->loss;
     int parts = page->job->parts;
 
-    if (!loss->known || parts * loss->most_mm < NOTHING_LOST_MM)
+    if (!loss->known || !page_finds_lost(parts * loss->most_mm))
         return;
     between_open(page);
-    tw_text_print(&page->out, "Touch the wheel off anew: the program before has cost it about ");
-    sheet_micrometres(&page->out, page->inch, parts * loss->likely_mm);
-    tw_text_print(&page->out, ", and at most ");
-    sheet_micrometres(&page->out, page->inch, parts * loss->most_mm);
-    tw_text_print(&page->out, ".");
+    page_say_touch_again(page, parts * loss->likely_mm, parts * loss->most_mm);
     between_close(page);
 }
 
-static void change_wheel(struct page *page, const struct tw_wheel *wheel)
+void page_say_change_wheel(struct page *page, const struct tw_wheel *wheel)
 {
-    between_open(page);
     tw_text_print(&page->out, "Change to the wheel <strong>");
     sheet_escape(&page->out, wheel->name);
     tw_text_print(&page->out,
                   "</strong>: look, ring-test, marked speed, run up; dress, measure, and touch it off anew.");
-    between_close(page);
+}
+
+void page_say_dress(struct page *page)
+{
+    tw_text_print(
+        &page->out,
+        "<strong>Dress the wheel</strong>: with the next program it would take off more than it may. Touch it "
+        "off before and after on the same place, and change the up value of every work offset in use by what "
+        "it lost.");
 }
 
 static bool was_finished_before(const struct page *page, const struct sheet_side *side)
@@ -459,8 +529,6 @@ static bool was_finished_before(const struct page *page, const struct sheet_side
 /* Side B is roughed by the wheel as side A has left it, unless one of the two programs stops for its dressing. */
 static void keep_wheel(struct page *page, const struct sheet_side *side)
 {
-    bool on_ricasso = page->job->taper.zero == TW_ZERO_RICASSO;
-
     between_open(page);
     if (side->setup->ledger.stops > 0 || (side - 1)->setup->ledger.stops > 0)
         tw_text_print(
@@ -471,7 +539,8 @@ static void keep_wheel(struct page *page, const struct sheet_side *side)
         tw_text_print(
             &page->out,
             "Leave the wheel as it is: no dressing%s. The measurement after the roughing tells what it has lost.",
-            on_ricasso ? ", and only the ricasso is touched, by the same feeler" : " and no touching off");
+            page->job->taper.zero == TW_ZERO_RICASSO ? " and no touching off, on side B\u2019s ricasso neither"
+                                                     : " and no touching off");
     between_close(page);
 }
 
@@ -481,18 +550,16 @@ static void write_between(struct page *page, const struct sheet_side *side)
     bool later = side > page->sides;
 
     if (later && side->wheel != (side - 1)->wheel) {
-        change_wheel(page, side->wheel);
+        between_open(page);
+        page_say_change_wheel(page, side->wheel);
+        between_close(page);
     } else if (later && side->setup->dress_before) {
         between_open(page);
-        tw_text_print(
-            &page->out,
-            "<strong>Dress the wheel</strong>: with the next program it would take off more than it may. Touch it off "
-            "before "
-            "and after on the same place, and change the up value of every work offset in use by what it lost.");
+        page_say_dress(page);
         between_close(page);
     } else if (later && scope == TW_SCOPE_ROUGH) {
         keep_wheel(page, side);
-    } else if (later && scope != TW_SCOPE_FINISH) {
+    } else if (later && !page_is_in_turns(page)) { /* in turns all go by the setting that was measured */
         touch_wheel_again(page, side);
     }
     if (later && scope == TW_SCOPE_FINISH && !was_finished_before(page, side))
