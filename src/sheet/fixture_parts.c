@@ -84,17 +84,19 @@ static void write_heights(struct page *page)
 {
     const struct tw_fixture_design *design = page->design;
 
+    if (design->station_count == 1)
+        tw_text_print(&page->out, "<p>For one station.");
+    else
+        tw_text_print(&page->out, "<p>For all %d stations together.", design->station_count);
     tw_text_print(&page->out,
-                  "<p>For all %d station%s. Heights count from the plate\u2019s face; the pad\u2019s face, from "
-                  "which the stops\u2019 heights count, lies ",
-                  design->station_count, design->station_count == 1 ? "" : "s");
+                  " Heights count from the plate\u2019s face; the pad\u2019s face, from which the stops\u2019 "
+                  "heights count, lies ");
     sheet_length(&page->out, page->inch, design->pad_height_mm, SHEET_BLOCKS);
-    tw_text_print(
-        &page->out, " over it. %s</p>\n",
-        design->job->fixture.pull_N_per_mm2 > 0.0
-            ? "<strong>Pad, rests and supports stand on the magnet, through the plate\u2019s windows: make each "
-              "of these blocks higher than said here by the plate\u2019s thickness, as measured.</strong>"
-            : "Pad, rests and supports are screwed to the plate from below.");
+    tw_text_print(&page->out, " over it. %s</p>\n",
+                  design->job->fixture.pull_N_per_mm2 > 0.0
+                      ? "<strong>Pad, rests and supports that have a window stand on the magnet, through it: make each "
+                        "of these blocks higher than said here by the plate\u2019s thickness, as measured.</strong>"
+                      : "Pad, rests and supports are screwed to the plate from below.");
 }
 
 enum tw_status section_fixture_parts(struct page *page)
