@@ -728,7 +728,8 @@ Test(fixture, where_no_support_fits_every_output_says_who_carries_the_blade)
                  "by a block");
     cr_assert(eq(int, tw_fixture_profile(&design, &text, &findings), TW_OK));
     expect_in(text, "# No support fits under this clamp: carry the blade under it yourself");
-    expect_in(text, "6.000 mm (0.2362 in) over the plate");
+    expect_in(text, "6.000 mm (0.2362 in) over the plate; else");
+    expect_in(text, "# The pad's face, z = 0, lies 6.000 mm (0.2362 in) over the plate's.");
     free(text);
     close_design(&job, &design);
 }
