@@ -1283,6 +1283,27 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
     remove_folder(&folder);
 }
 
+/* As on the sheet of one blank: two touchings would be two settings for one measurement. */
+Test(run_verb, a_blank_with_z_zero_on_its_ricasso_is_touched_off_once)
+{
+    struct folder folder = make_folder();
+    char arguments[160], command[200];
+
+    write_run(&folder, "stations = \"2\"; blanks = ( { number = \"1\"; thickness = \"2.49 mm\"; } );");
+    use_job(
+        &folder,
+        "s/1.4 mm/2.29 mm/; /thickness_band/s/0.02/0.01/; s/a-then-b/rough-then-finish/; s/^taper: {/& height_zero = "
+        "\\\"ricasso\\\";/");
+    snprintf(arguments, sizeof arguments, "--out %s/out", folder.path);
+    cr_assert(eq(int, tangwright(&folder, arguments), 0));
+    snprintf(command, sizeof command,
+             "grep -q 'on the ricasso, touched off on every blank once, with side A up\\.' "
+             "%s/out/load-01/load.html",
+             folder.path);
+    cr_expect(eq(int, system(command), 0));
+    remove_folder(&folder);
+}
+
 /* Two loads of one blank; the first is ground by the sample's wheel and comes out 60 um too thick, then the job names one of another
  * diameter. By hand, 30 um a face are taken off while the wheel is the same, and none off the other one's load. */
 Test(run_verb, another_wheel_begins_anew)

@@ -523,6 +523,24 @@ Test(sheet, a_blank_that_is_measured_between_is_touched_off_once)
     stage_close(&stage);
 }
 
+static void ricasso_in_turns(struct tw_job *job)
+{
+    shallow_in_turns(job);
+    job->taper.zero = TW_ZERO_RICASSO;
+}
+
+/* The rest is ground for the finished side A, and what roughing leaves on it lifts side B: there the wheel must not be touched off. */
+Test(sheet, a_rest_that_lifts_the_ricasso_is_told_of)
+{
+    struct stage stage;
+
+    stage_open_with(&stage, "tests/shop/on-a-rest/job.cfg", ricasso_in_turns);
+    write_html(&stage);
+    expect_holds(stage.html,
+                 "for with B up the ricasso is as high, or on the rest a little higher until side A is finished.");
+    stage_close(&stage);
+}
+
 static void ricasso_and_leaning_head(struct tw_job *job)
 {
     shallow_by_sides(job);

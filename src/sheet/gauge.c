@@ -130,8 +130,7 @@ static void close_sum(struct page *page, bool measured_later)
     tw_text_print(&page->out, "</tr>\n");
 }
 
-/* A blank thinner than stated then lies with its ground face on the rest, and its ricasso clear of the pad. */
-static bool lies_on_rising_rest(const struct page *page)
+bool page_lies_on_rising_rest(const struct page *page)
 {
     for (size_t i = 0; i < page->side_count; i++) {
         const struct tw_setup_plan *setup = page->sides[i].setup;
@@ -157,7 +156,7 @@ static void write_offset_sum(struct page *page, bool measured_later)
         tw_text_print(&page->out, "%s the ricasso as measured less ",
                       job->taper.zero == TW_ZERO_PAD ? "Plus" : "Minus");
         sheet_length(&page->out, page->inch, job->taper.ricasso_mm, SHEET_GAUGE);
-        if (job->taper.zero == TW_ZERO_PAD && lies_on_rising_rest(page))
+        if (job->taper.zero == TW_ZERO_PAD && page_lies_on_rising_rest(page))
             tw_text_print(&page->out, "; 0 where it is less, for then the rest carries it");
         close_sum(page, measured_later);
     }

@@ -287,9 +287,8 @@ enum tw_status section_load_places(struct page *page)
         "the face at the taper start, over its zero on the %s.%s</p>\n",
         page->job->taper.zero == TW_ZERO_PAD ? "datum pad"
         : !sheet_load_is_roughed(page)       ? "ricasso, touched off on every blank"
-        : page->job->one_face                ? "ricasso, touched off on every blank, once"
-                              : "ricasso, touched off on every blank once, with side A up: with side B up "
-                                "it is as high",
+        : page->job->one_face                ? "ricasso, touched off on every blank once"
+                                             : "ricasso, touched off on every blank once, with side A up",
         sheet_load_is_roughed(page) ? " Finishing: for that side\u2019s finishing program, and for the packing of its "
                                       "roughing where that is run again."
                                     : "");

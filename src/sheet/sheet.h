@@ -120,6 +120,10 @@ void page_say_dress(struct page *page);
 /* Whether the sides are roughed, measured, and finished then. */
 bool page_is_in_turns(const struct page *page);
 
+/* Whether side B lies with side A's ground face on a rest that is ground to the taper: a blank thinner than stated, or one whose side A is
+ * not finished yet, has its ricasso clear of the pad then. */
+bool page_lies_on_rising_rest(const struct page *page);
+
 /* The class of what stands on the fixture. */
 const char *keep_out_class(enum tw_keep_out_kind kind);
 

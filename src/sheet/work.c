@@ -230,13 +230,19 @@ static void say_start(struct page *page, const struct sheet_side *side)
 }
 
 /* One setting for all of a blank, or the measurement between roughing and finishing would tell of the mean of two, and the finishing go
- * by the last of them. The ricasso lies on the pad with either side up, so its upper face is as high. */
+ * by the last of them. With either side up the ricasso lies on the pad, its upper face as high, or higher on a rest that is ground for a
+ * finished face. */
 static void touch_off_once(struct page *page)
 {
     say_start(page, &page->sides[0]);
-    tw_text_print(&page->out, ", <strong>once%s</strong>. %s go by it%s", page->job->one_face ? "" : ", with A up",
-                  page->job->one_face ? "Roughing and finishing" : "Roughing and finishing of both sides",
-                  page->job->one_face ? "" : ", for with B up the ricasso is as high");
+    if (page->job->one_face)
+        tw_text_print(&page->out, ", <strong>once</strong>. Roughing and finishing go by it");
+    else
+        tw_text_print(
+            &page->out,
+            ", <strong>once, with A up</strong>. Roughing and finishing of both sides go by it, for with B up "
+            "the ricasso is as high%s",
+            page_lies_on_rising_rest(page) ? ", or on the rest a little higher until side A is finished" : "");
 }
 
 static void touch_off_each_side(struct page *page)
