@@ -807,6 +807,7 @@ Test(load, each_blank_is_ground_at_its_own_heights_in_one_program)
     cr_expect(strstr(page, "load-01/side-a.nc") != NULL && strstr(page, plan.joined.job.digest) != NULL);
     cr_expect(strstr(page, "Left empty: station 2, 4.") != NULL);
     expect_touched_off_between(page, 5.3);
+    cr_expect(strstr(page, "ends with the wheel above a blank: jog it aside before you reach in") != NULL);
     free(table);
     free(json);
     free(page);

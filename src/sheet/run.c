@@ -522,14 +522,15 @@ enum tw_status section_load_programs(struct page *page)
         sheet_length_short(&page->out, page->inch, page->job->fixture.sine_bar_mm, SHEET_RULE);
         tw_text_print(&page->out, ".</p>\n");
     }
-    tw_text_print(&page->out,
-                  "<p>Each program passed the dry-run on every blank as it was measured, and on the thinnest and the "
-                  "thickest that it is for. The number under \u201cInputs\u201d stands in the program\u2019s head: if "
-                  "it does not, it is another program. Each program has one <code>air-</code> beside it, raised to run "
-                  "in the air first. Drawings, wheel, zero and stops: <code>setup.html</code>%s. Turn blanks over only "
-                  "after every program of the side is "
-                  "done.</p>\n",
-                  plan->joined.count > 0 ? " in the folder of each station" : " in the same folder");
+    tw_text_print(
+        &page->out,
+        "<p>Each program passed the dry-run on every blank as it was measured, and on the thinnest and the "
+        "thickest that it is for. The number under \u201cInputs\u201d stands in the program\u2019s head: if "
+        "it does not, it is another program. Each program has one <code>air-</code> beside it, raised to run "
+        "in the air first. It ends with the wheel above a blank: jog it aside before you reach in. Drawings, wheel, "
+        "zero and stops: <code>setup.html</code>%s. Turn blanks over only after every program of the side is "
+        "done.</p>\n",
+        plan->joined.count > 0 ? " in the folder of each station" : " in the same folder");
     write_own_programs(page);
     return TW_OK;
 }
