@@ -474,6 +474,24 @@ Test(fixture, the_magnet_pulls_a_thick_bar_harder_than_a_thin_blank)
     close_design(&job, &design);
 }
 
+/* More than 60 N/cm2 is asked about: the bar's job answers, for 60 (4.375/3.2)^2 is 112.15. */
+Test(fixture, a_bars_job_says_that_its_pull_is_meant)
+{
+    struct job_words words = usual_words();
+    struct tw_job job;
+    struct tw_fixture_design design;
+    char *texts[2];
+
+    words.fixture_more = "pull = \"60 N/cm2\";";
+    design_of(plain_tang, words, 1, &job, &design);
+    bar_texts(&design, texts);
+    expect_in(texts[0], "pull = \"112.152 N/cm2\"");
+    expect_in(texts[1], "pull 112.2 N/cm2\";");
+    free(texts[0]);
+    free(texts[1]);
+    close_design(&job, &design);
+}
+
 /* 0.15 / 2 of p A with p = 0.1 (4.375/3.2)^2 N/cm2 on some 20 cm2 is less than 5 N. */
 Test(fixture, a_bar_that_the_magnet_does_not_hold_is_screwed)
 {
