@@ -358,14 +358,14 @@ Test(sizes, what_would_hold_too_well_is_asked_about)
         &knife,
         "job.cfg:13: fixture.pull: 120 N/cm2 is more than a magnet pulls on a thin blank, where about 20 N/cm2 is "
         "usual and more than 60 N/cm2 is asked about: is it what the plate is rated for on thick mild steel, 100 "
-        "to 150 N/cm2; the pull test of docs/bench-tests.md settles it. If it is right, write confirmed = \"pull "
+        "to 150 N/cm2? The pull test of docs/bench-tests.md settles it. If it is right, write confirmed = \"pull "
         "120 N/cm2\"; in the job, outside of any group");
     knife.first = "confirmed = \"pull 120 N/cm2\";";
     expect_sound(&knife);
     knife = (struct knife){ .drawing = "k.csv", .outline = "unit = \"1 mm\";", .held = "friction = 0.8;" };
     expect_first(&knife,
                  "job.cfg:13: fixture.friction: 0.8 is more than ground steel on a wet plate grips by: 0.15 to 0.3 is "
-                 "usual, and more than 0.4 is asked about; the pull test of docs/bench-tests.md settles it. If it is "
+                 "usual, and more than 0.4 is asked about. The pull test of docs/bench-tests.md settles it. If it is "
                  "right, write confirmed = \"friction 0.8\"; in the job, outside of any group");
     knife.first = "confirmed = \"friction 0.80\";";
     expect_sound(&knife);

@@ -287,7 +287,7 @@ static void ask_holding(struct tw_input *input, const char *path, double value, 
 
     if (!origin->ok || !origin->setting || !tw_input_below(most, value) || tw_input_is_confirmed(input, answer))
         return;
-    tw_text_print(&text, "%s; the pull test of docs/bench-tests.md settles it. ", why);
+    tw_text_print(&text, "%s The pull test of docs/bench-tests.md settles it. ", why);
     tw_input_say_answer(input, answer, &text);
     tw_input_fault(input, tw_input_place(input, path), &text);
 }
@@ -300,7 +300,7 @@ static void ask_pull(struct tw_input *input)
     snprintf(answer, sizeof answer, "pull %.4g N/cm2", pull_N_per_cm2);
     snprintf(why, sizeof why,
              "%.4g N/cm2 is more than a magnet pulls on a thin blank, where about 20 N/cm2 is usual and more than %.0f "
-             "N/cm2 is asked about: is it what the plate is rated for on thick mild steel, 100 to 150 N/cm2",
+             "N/cm2 is asked about: is it what the plate is rated for on thick mild steel, 100 to 150 N/cm2?",
              pull_N_per_cm2, MOST_PULL_N_PER_CM2);
     ask_holding(input, "fixture.pull", pull_N_per_cm2, MOST_PULL_N_PER_CM2, answer, why);
 }
@@ -313,7 +313,7 @@ static void ask_friction(struct tw_input *input)
     snprintf(answer, sizeof answer, "friction %.4g", friction);
     snprintf(why, sizeof why,
              "%.4g is more than ground steel on a wet plate grips by: 0.15 to 0.3 is usual, and more than %.4g is "
-             "asked about",
+             "asked about.",
              friction, MOST_FRICTION);
     ask_holding(input, "fixture.friction", friction, MOST_FRICTION, answer, why);
 }
