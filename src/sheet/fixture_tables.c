@@ -399,23 +399,23 @@ enum tw_status section_fixture_gauge(struct page *page)
                   tw_rs274_system_name(design->stations[0].work_offset), design->station_count > 1 ? " and so on" : "",
                   page->job->machine.along.letter, tw_fixture_zero_moves_mm(design) > 0.0 ? "+" : "");
     sheet_length(&page->out, page->inch, tw_fixture_zero_moves_mm(design), SHEET_BLOCKS);
-    tw_text_print(&page->out,
-                  "; across it stays. Touch off first, with that offset: the rear edge of the pad\u2019s face reads "
-                  "%c\u00a0",
-                  page->job->machine.up.letter);
+    tw_text_print(
+        &page->out,
+        "; across it stays.%s Touch off first, with that offset: the rear edge of the pad\u2019s face reads "
+        "%c\u00a0",
+        page->job->mount == TW_MOUNT_TILTED
+            ? " For rest B, and only for it, the stack goes under the plate\u2019s other end before that; without "
+              "a sine plate the two wedges of the wedge/ job do."
+            : "",
+        page->job->machine.up.letter);
     sheet_length(&page->out, page->inch, tw_fixture_touch_mm(design), SHEET_BLOCKS);
     tw_text_print(
         &page->out,
         ". Then pad, stops and clamps come out. When the bar is ground move the offsets back, and touch off anew for "
-        "the "
-        "tang.%s%s</p>\n",
+        "the tang.%s</p>\n",
         design->job->fixture.pull_N_per_mm2 > 0.0 && tw_bar_is_screwed(design, TW_BAR_REST_B)
             ? " The magnet alone does not hold so small a bar: two screws M5 through the plate press it against the "
               "side of its window."
-            : "",
-        page->job->mount == TW_MOUNT_TILTED
-            ? " Without a sine plate two wedges of the wedge/ job under the plate make the tilt; for rest B, and only "
-              "for it, the stack or the wedges go to the other end."
             : "");
     return TW_OK;
 }
