@@ -2,7 +2,7 @@
 
 VERSION  := 0.1.0
 PACKAGES := build-essential pkg-config libconfig-dev libgeos-dev libjansson-dev libexpat1-dev nettle-dev libgsl-dev libglpk-dev libsqlite3-dev libmicrohttpd-dev
-TEST_PACKAGES := clang lld clang-format python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
+TEST_PACKAGES := clang lld clang-format libcriterion-dev python3 python3-numpy python3-scipy python3-shapely python3-ezdxf \
                  python3-svgelements chromium poppler-utils fontconfig fonts-dejavu-core fonts-liberation $(if $(shell command -v npm),,nodejs npm)
 LIBRARIES := libconfig geos jansson expat nettle gsl sqlite3 libmicrohttpd
 
@@ -167,7 +167,7 @@ $(TANGWRIGHT): $(CLI_OBJECTS) $(OUT)/libtangwright.a
 	$(CC) $(OPTIMISE) $(LDFLAGS) $^ $(LDLIBS) -o $@
 
 $(OUT)/tests/%: $(OUT)/tests/%.o $(CHECK_OBJECTS) $(OUT)/libtangwright.a
-	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -o $@
+	$(CC) $(OPTIMISE) $(LINKER) $(LDFLAGS) $^ $(LDLIBS) -lcriterion -o $@
 
 # Each test file is a program of its own.
 build-tests: $(TANGWRIGHT) $(TESTS) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)

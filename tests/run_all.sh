@@ -1,7 +1,9 @@
 #!/bin/sh
 # run_all.sh JOBS PROGRAM... - runs test programs build/VARIANT/tests/NAME, each with the tangwright of its variant, one more
 # at a time than JOBS, for some of them wait for a browser or a clock; shows what each said when it ends, how long it took,
-# how long it kept a processor and how long the kernel, with all that it started, and at last which failed.
+# how long it kept a processor and how long the kernel, with all that it started, and at last which failed. test_cli, which starts
+# programs of its own, runs its tests one by one: side by side Criterion 2.4.1 loses 48 bytes of its own there, which the
+# leak checker counts.
 jobs=$(($1 + 1))
 shift
 if [ $# -eq 0 ]; then exit 0; fi
@@ -21,6 +23,7 @@ printf '%s\n' "$@" | xargs -P "$jobs" -I@ sh -c '
     name=$(echo "${1#build/}" | tr / -)
     began=$(date +%s)
     export TANGWRIGHT="${1%/tests/*}/tangwright"
+    case $name in *-test_cli) export CRITERION_JOBS=1 ;; esac
     "$1" $TESTFLAGS > "$logs/$name.log" 2>&1 || touch "$logs/$name.failed"
     took=$(($(date +%s) - began))
     times > "$logs/$name.times"

@@ -699,7 +699,7 @@ static void open_good(struct campaign *campaign, const char *name, void (*change
 
 static void open_goods(struct campaign *campaign, struct good *goods)
 {
-    struct check_rows names = sample_names();
+    struct criterion_test_params names = sample_names();
     const struct sample_name *name = names.params;
 
     campaign->goods = goods;

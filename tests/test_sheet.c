@@ -912,7 +912,7 @@ Test(sheet, a_browser_finds_nothing_wrong, .disabled = SANITIZED, .timeout = 180
     static const char *const whole[] = { "santoku-170", "petty-130" };
     static const char *const brief[] = { "utility-four", "butcher-180", "gyuto-240-bowed" };
     const char *all[SAMPLES_MOST];
-    struct check_rows names = sample_names();
+    struct criterion_test_params names = sample_names();
     struct tw_text words = { 0 };
 
     for (size_t i = 0; i < names.length; i++)

@@ -18,7 +18,7 @@ static void copy_file(const char *from, const char *to, mode_t mode)
     cr_assert(out != NULL, "%s", to);
     while ((got = fread(buffer, 1, sizeof buffer, in)) > 0)
         cr_assert(eq(sz, fwrite(buffer, 1, got, out), got), "%s", to);
-    cr_assert(!ferror(in), "%s", from);
+    cr_assert(not(ferror(in)), "%s", from);
     fclose(in);
     cr_assert(eq(int, fclose(out), 0), "%s", to);
     cr_assert(eq(int, chmod(to, mode), 0), "%s", to);

@@ -29,7 +29,7 @@ struct sample_name {
 #define SAMPLES_EVERY (SANITIZED ? 7 : 1)
 
 /* The folders in samples/ that hold a job. */
-static inline struct check_rows sample_names(void)
+static inline struct criterion_test_params sample_names(void)
 {
     static struct sample_name names[SAMPLES_MOST];
     size_t count = 0;
@@ -52,7 +52,7 @@ static inline bool sample_all_wanted(void)
 
 /* What takes long is done with some of them: TEST_SAMPLES=all takes all. Between them they have a disc, a cup and a point;
  * both mounts; millimetres and inches; a relief, a survey, several parts, z from pad and from ricasso; wet, mist and oil. */
-static inline struct check_rows sample_few(const char *const *few, size_t count)
+static inline struct criterion_test_params sample_few(const char *const *few, size_t count)
 {
     static struct sample_name names[SAMPLES_MOST];
 
@@ -63,7 +63,7 @@ static inline struct check_rows sample_few(const char *const *few, size_t count)
     return cr_make_param_array(struct sample_name, names, count);
 }
 
-static inline struct check_rows sample_of_each_kind(void)
+static inline struct criterion_test_params sample_of_each_kind(void)
 {
     static const char *const kinds[] = { "gyuto-240-bowed", "nakiri-165", "butcher-180", "chef-210",    "cleaver-200",
                                          "paring-90",       "petty-130",  "santoku-170", "utility-four" };
