@@ -6,6 +6,7 @@
 #include "report/balance_parts.h"
 #include "samples/sample.h"
 #include "tangwright/relief.h"
+#include "tangwright/straight.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -137,6 +138,10 @@ static void read_job(const char *name, struct tw_job *job)
     tw_findings_free(&findings);
     if (folder[0])
         check_remove(folder);
+    if (job->straight) /* the reference knows even blanks; what a survey does has its closed form in test_balance.c */
+        tw_straight_free(job->straight);
+    free(job->straight);
+    job->straight = NULL;
 }
 
 /* Returns the exit status of the reference, and appends what it said. */

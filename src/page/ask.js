@@ -332,10 +332,13 @@ const OVERRIDES = ['fixture.keep_outs', 'fixture.stations', 'fixture.clearance',
 
 const ofJob = (path) => page.job().job.values[path]?.from === 'job';
 
+// A rest that was ground for another taper, or stops of another knife: what is designed anew does not look at them.
+const onlyStopsAmiss = () => page.job().findings.every((finding) => !finding.fault || finding.key?.startsWith('fixture.keep_outs'));
+
 export async function design() {
   designing = true;
   if (!inputs() && ofJob('fixture.keep_outs')) await page.change({ 'fixture.keep_outs': null }, 'The stops of the job are notes now.');
-  const asked = inputs() ? await ask('fixture') : 'The job has other faults: mend them first, the notes say how.';
+  const asked = inputs() || onlyStopsAmiss() ? await ask('fixture') : 'The job has other faults: mend them first, the notes say how.';
   if (asked !== true) designing = false;
   by('design-said').textContent = asked === true ? '' : asked;
 }
