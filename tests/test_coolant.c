@@ -290,10 +290,12 @@ Test(film, outlives_a_wheel_that_dulls_by_nearly_half)
     /* Past that, at least as hot as the plan says of the film that fails first. */
     cooked_degC = hottest_at_degC(&job, &plan, programs, film.times * 1.05);
     cr_expect(cooked_degC > 0.95 * film.boiled_degC, "%g of %g", cooked_degC, film.boiled_degC);
-    /* And where the nozzle misses the contact: told to a seventh, for at a thousand degrees each pass finds more of the ones before it
-     * than the plan counts with (found 9 % hotter than told; since roughing sparks out, and ends with other cuts, 11 %). */
+    /* And where the nozzle misses the contact. Told is a pass that loses its film over a tang as warm as passes with a film leave it;
+     * with none from the first pass on it is warmer, by 457 instead of 55 degC at its hottest: found is told and up to a seventh more. */
     job.coolant.contact_conductance_W_per_mm2_K = 0.0;
-    EXPECT_NEAR(hottest_at_degC(&job, &plan, programs, 1.25) / film.dry_degC, 1.0, 1.0 / 7.0);
+    cooked_degC = hottest_at_degC(&job, &plan, programs, 1.25);
+    cr_expect(cooked_degC > 0.9 * film.dry_degC && cooked_degC < 8.0 / 7.0 * film.dry_degC, "%g of %g", cooked_degC,
+              film.dry_degC);
     for (size_t i = 0; i < plan.setup_count; i++)
         free(programs[i]);
     tw_findings_free(&findings);

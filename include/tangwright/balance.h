@@ -3,7 +3,8 @@
  * Model   Taper: from each face a wedge, slope (ricasso - butt) / (2 length) from the taper start on, less the
  *         hand-finishing allowance; past `length` it goes on at the same slope down to half the smallest
  *         thickness; where a survey finds the blank thinner or thicker than at its ricasso, so much less or more comes
- *         off, shared by the faces (of which z_mm alone knows nothing). Relief: constant depth below that face over the region of relief.h. Handle: two slabs of
+ *         off, shared by the faces (the height z_mm of what comes off is that of an even blank). Relief: constant depth
+ *         below that face over the region of relief.h. Handle: two slabs of
  *         even thickness that lie on the finished faces, drilled for their pins; pins from outside to outside;
  *         glue between slab and steel, and in the relief. Holes without a pin stay empty, and the scales are
  *         whole there. Thickness is counted across the centre plane; along the sloping faces it is smaller by

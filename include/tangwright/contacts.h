@@ -152,12 +152,15 @@ struct tw_holding {
     double touching_mm2;  /* of it, what touches, or lies on solid steel packing */
     double gap_mm;        /* widest gap under it, packed or not */
     bool rests;           /* rests lie under the tang */
-    bool
-        rests_carry; /* and touch it along all their length; else packing has to lie between, as a wedge on a level rest */
+    bool rests_carry;     /* and touch it all along; else packing lies between, as a wedge on a level rest */
 };
 
 /* For the program that the job is narrowed to, if it is. */
 struct tw_holding tw_holding_of(const struct tw_job *job, enum tw_side side);
+
+/* More than this is asked about; a source or a judgement stands with the questions, in src/input/size_checks.c. */
+#define TW_ASKED_PULL_N_PER_CM2 60.0
+#define TW_ASKED_FRICTION       0.4
 
 /* A part that is trusted with less is not held: a finger pushes it aside. Judgement. */
 #define TW_HOLDING_LEAST_N 5.0

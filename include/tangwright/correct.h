@@ -52,8 +52,7 @@ struct tw_corrections {
     struct tw_gauge_term offset; /* as taken */
     struct tw_run_totals totals; /* for the next loads */
     bool changed;                /* they are others than those of today */
-    bool
-        too_large; /* more was asked for than is ever planned, or the newest load is off by more: totals are those of today */
+    bool too_large;              /* more than is ever planned, asked for or found: totals are those of today */
     bool unexplained; /* most readings of the newest load miss the tolerance, and there is nothing to correct */
 };
 

@@ -160,9 +160,9 @@ struct tw_piece {
     int count; /* for all stations */
     double length_mm;
     double width_mm; /* of a dowel its diameter; 0: as the blade asks for */
-    double high_mm,
-        low_mm; /* over the plate's face, of a bar at its thick and its thin end; of plate and clamp their thickness. On
-                                a magnet the blocks go through the plate, and are higher by its thickness. */
+    /* Over the plate's face, of a bar at its thick and its thin end; of plate and clamp their thickness. On a magnet the blocks go
+     * through the plate, and are higher by its thickness. */
+    double high_mm, low_mm;
     double deep_mm; /* of a dowel's hole below the plate's face */
     bool moved;     /* a dowel that is pulled and put into another hole for side B */
     char material[64];

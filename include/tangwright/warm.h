@@ -22,6 +22,9 @@ size_t tw_warm_pieces(const struct tw_wheel *ground_by, const double from_mm[3],
 /* Whether the keep-out stands on the fixture while that side is up. */
 bool tw_keep_out_in_place(const struct tw_keep_out *keep_out, enum tw_side side);
 
+/* Its top at setup x, over the datum pad: along a rest that rises to its rear end another one everywhere. Beyond its ends as at them. */
+double tw_keep_out_top_mm(const struct tw_keep_out *keep_out, double x_mm);
+
 /* Whether it stands there and carries the blank; its section at x of the part as the blank sees it, which with side B up is the
  * mirrored one: false where it has none. */
 bool tw_warm_carries(const struct tw_keep_out *keep_out, enum tw_side side);

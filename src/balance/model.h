@@ -23,9 +23,8 @@ struct tw_standing_pin {
 struct tw_balance_model {
     const struct tw_job *job;
     struct tw_moments tang, holes;
-    double far_mm; /* where the tang ends */
-    struct tw_layer_sums
-        lacking; /* of a face: what a surveyed blank is thinner by than its ricasso, both faces alike */
+    double far_mm;                         /* where the tang ends */
+    struct tw_layer_sums lacking;          /* of each face: by what a surveyed blank is thinner than its ricasso */
     struct tw_relief_region relief;        /* inside the land; no pieces: nothing to hollow */
     const struct tw_relief_region *hollow; /* what of it is hollowed; borrowed, or the above */
     struct tw_moments relief_area;

@@ -70,15 +70,6 @@ static bool clamps_from_above(const struct laying *laying, const struct tw_keep_
     return keep_out->kind == TW_KEEP_OUT_CLAMP && keep_out->top_mm > laying->job->taper.ricasso_mm;
 }
 
-/* A rest that rises with the ground face carries it all along: what counts is its top where the overlap begins. */
-static double top_mm(const struct tw_keep_out *keep_out, double x_mm)
-{
-    struct tw_box box = tw_ring_box(&keep_out->plan);
-    double share = (x_mm - box.min_x_mm) / (box.max_x_mm - box.min_x_mm);
-
-    return keep_out->top_mm - keep_out->rise_mm * (1.0 - fmin(fmax(share, 0.0), 1.0));
-}
-
 static enum tw_meeting judge(const struct laying *laying, const struct tw_keep_out *keep_out, const struct tw_lie *lie)
 {
     double lower_mm = lie->overlaps ? lower_face_mm(laying, lie->overlap_x_mm) : 0.0;
@@ -87,7 +78,8 @@ static enum tw_meeting judge(const struct laying *laying, const struct tw_keep_o
 
     if (unknown)
         return TW_MEETING_NOT_DRAWN;
-    if (lie->overlaps && top_mm(keep_out, lie->overlap_x_mm) <= lower_mm + SAME_HEIGHT_MM)
+    /* A rest that rises with the ground face carries it all along: what counts is its top where the overlap begins. */
+    if (lie->overlaps && tw_keep_out_top_mm(keep_out, lie->overlap_x_mm) <= lower_mm + SAME_HEIGHT_MM)
         return TW_MEETING_UNDER;
     if (lie->overlaps && clamps_from_above(laying, keep_out))
         return TW_MEETING_OVER;
@@ -115,7 +107,7 @@ static enum tw_status meet(struct laying *laying, const struct tw_keep_out *keep
                                             .above_mm = keep_out->top_mm - lower_mm,
                                             .at = turned(laying->side, lie.at) };
         if (out->meeting == TW_MEETING_UNDER)
-            out->gap_mm = fmax(0.0, lower_mm - top_mm(keep_out, lie.overlap_x_mm));
+            out->gap_mm = fmax(0.0, lower_mm - tw_keep_out_top_mm(keep_out, lie.overlap_x_mm));
         if (out->meeting == TW_MEETING_INSIDE)
             status = tw_blank_way_out(&laying->blank, &plan, &out->move_mm);
         if (laying->side == TW_SIDE_B)

@@ -83,13 +83,6 @@ static double gap_factor(const struct holder *holder, double gap_mm)
 
 /* ---- what carries ---- */
 
-static double top_mm(const struct tw_keep_out *keep_out, double x_mm)
-{
-    struct tw_box box = tw_ring_box(&keep_out->plan);
-
-    return keep_out->top_mm - keep_out->rise_mm * (box.max_x_mm - x_mm) / (box.max_x_mm - box.min_x_mm);
-}
-
 /* Of the blank's width between two y at x, what touches: a hollow below does so with its land only. Bosses are not counted. */
 static double touching_mm(const struct holder *holder, double x_mm, double low_y_mm, double high_y_mm)
 {
@@ -131,20 +124,27 @@ static void add_strip(const struct holder *holder, const struct strip *strip, do
         out->gap_mm = fmax(out->gap_mm, gap_mm);
 }
 
-/* Of the strip over or under a keep-out, what is blank; false: none. */
-static bool meets_blank(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm,
-                        struct strip *strip)
+/* Of the strip over or under a keep-out, what lies within the blank as wide as `ring` is at like_mm; false: nothing does. */
+static bool meets_ring(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm,
+                       const struct tw_ring *ring, double like_mm, struct strip *strip)
 {
-    const struct tw_part *part = &holder->job->part;
     double low_mm, high_mm;
 
     strip->x_mm = x_mm;
     if (!tw_warm_carrying_section(keep_out, holder->side, x_mm, &strip->low_y_mm, &strip->high_y_mm) ||
-        !tw_section_range(x_mm > 0.0 ? &part->tang.outer : &part->blade.outer, x_mm, &low_mm, &high_mm))
+        !tw_section_range(ring, like_mm, &low_mm, &high_mm))
         return false;
     strip->low_y_mm = fmax(strip->low_y_mm, low_mm);
     strip->high_y_mm = fmin(strip->high_y_mm, high_mm);
     return strip->low_y_mm < strip->high_y_mm;
+}
+
+static bool meets_blank(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm,
+                        struct strip *strip)
+{
+    const struct tw_part *part = &holder->job->part;
+
+    return meets_ring(holder, keep_out, x_mm, x_mm > 0.0 ? &part->tang.outer : &part->blade.outer, x_mm, strip);
 }
 
 static void add_keep_out(const struct holder *holder, const struct tw_keep_out *keep_out, struct tw_holding *out)
@@ -158,7 +158,7 @@ static void add_keep_out(const struct holder *holder, const struct tw_keep_out *
 
         if (meets_blank(holder, keep_out, x_mm, &strip))
             add_strip(holder, &strip, touching_mm(holder, x_mm, strip.low_y_mm, strip.high_y_mm) * step_mm,
-                      fmax(0.0, lower_face_mm(holder, x_mm) - top_mm(keep_out, x_mm)), out);
+                      fmax(0.0, lower_face_mm(holder, x_mm) - tw_keep_out_top_mm(keep_out, x_mm)), out);
     }
 }
 
@@ -186,17 +186,9 @@ static void add_tang(const struct holder *holder, struct tw_holding *out)
 static bool meets_blade(const struct holder *holder, const struct tw_keep_out *keep_out, double x_mm,
                         struct strip *strip)
 {
-    double low_mm, high_mm;
-
     if (x_mm >= tw_blank_drawn_from_mm(holder->job))
         return meets_blank(holder, keep_out, x_mm, strip);
-    strip->x_mm = x_mm;
-    if (!tw_warm_carrying_section(keep_out, holder->side, x_mm, &strip->low_y_mm, &strip->high_y_mm) ||
-        !tw_section_range(&holder->job->part.tang.outer, LIKE_MM, &low_mm, &high_mm))
-        return false;
-    strip->low_y_mm = fmax(strip->low_y_mm, low_mm);
-    strip->high_y_mm = fmin(strip->high_y_mm, high_mm);
-    return strip->low_y_mm < strip->high_y_mm;
+    return meets_ring(holder, keep_out, x_mm, &holder->job->part.tang.outer, LIKE_MM, strip);
 }
 
 /* The area on which a clamp presses, or of a pad ahead of the taper start; with a force, that is spread over it. */

@@ -10,11 +10,6 @@
 
 #define STEPS 100
 
-static double top_mm(const struct tw_keep_out *rest, const struct tw_box *box, double x_mm)
-{
-    return rest->top_mm - rest->rise_mm * (box->max_x_mm - x_mm) / (box->max_x_mm - box->min_x_mm);
-}
-
 static void look_along(const struct tw_job *job, const struct tw_keep_out *rest, size_t number, struct tw_rest_fit *out)
 {
     struct tw_box box = tw_ring_box(&rest->plan);
@@ -22,7 +17,7 @@ static void look_along(const struct tw_job *job, const struct tw_keep_out *rest,
 
     for (int i = 0; i <= STEPS && from_mm < to_mm; i++) {
         double x_mm = from_mm + (to_mm - from_mm) * i / STEPS;
-        double off_mm = top_mm(rest, &box, x_mm) - fmax(0.0, tw_packing_mm(job, job->straight, TW_SIDE_B, x_mm));
+        double off_mm = tw_keep_out_top_mm(rest, x_mm) - fmax(0.0, tw_packing_mm(job, job->straight, TW_SIDE_B, x_mm));
 
         if (fabs(off_mm) > fabs(out->off_mm))
             *out = (struct tw_rest_fit){ rest, number, off_mm, x_mm };

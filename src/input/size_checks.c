@@ -11,6 +11,7 @@
  * sellers' tables; what is more than a thin blank is held with, and where to ask, is judgement. */
 #include "geometry/ring.h"
 #include "input/input.h"
+#include "tangwright/contacts.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -29,9 +30,6 @@ static const struct usual ricasso = { "steel", 1.0, 8.0 };
 
 #define HOTTER_K 120.0 /* than the usual temper: a spring temper is 100 K above it */
 #define COOLER_K 80.0
-
-#define MOST_PULL_N_PER_CM2 60.0
-#define MOST_FRICTION       0.4
 
 static bool is_usual(const struct usual *usual, double size_mm)
 {
@@ -301,8 +299,8 @@ static void ask_pull(struct tw_input *input)
     snprintf(why, sizeof why,
              "%.4g N/cm2 is more than a magnet pulls on a thin blank, where about 20 N/cm2 is usual and more than %.0f "
              "N/cm2 is asked about: is it what the plate is rated for on thick mild steel, 100 to 150 N/cm2?",
-             pull_N_per_cm2, MOST_PULL_N_PER_CM2);
-    ask_holding(input, "fixture.pull", pull_N_per_cm2, MOST_PULL_N_PER_CM2, answer, why);
+             pull_N_per_cm2, TW_ASKED_PULL_N_PER_CM2);
+    ask_holding(input, "fixture.pull", pull_N_per_cm2, TW_ASKED_PULL_N_PER_CM2, answer, why);
 }
 
 static void ask_friction(struct tw_input *input)
@@ -314,8 +312,8 @@ static void ask_friction(struct tw_input *input)
     snprintf(why, sizeof why,
              "%.4g is more than ground steel on a wet plate grips by: 0.15 to 0.3 is usual, and more than %.4g is "
              "asked about.",
-             friction, MOST_FRICTION);
-    ask_holding(input, "fixture.friction", friction, MOST_FRICTION, answer, why);
+             friction, TW_ASKED_FRICTION);
+    ask_holding(input, "fixture.friction", friction, TW_ASKED_FRICTION, answer, why);
 }
 
 void tw_size_checks_run(struct tw_input *input)

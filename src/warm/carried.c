@@ -4,11 +4,21 @@
 #include "geometry/ring.h"
 #include "geometry/section.h"
 
+#include <math.h>
+
 #define STRIPS 400
 
 bool tw_keep_out_in_place(const struct tw_keep_out *keep_out, enum tw_side side)
 {
     return keep_out->sides == TW_IN_PLACE_BOTH || (keep_out->sides == TW_IN_PLACE_A) == (side == TW_SIDE_A);
+}
+
+double tw_keep_out_top_mm(const struct tw_keep_out *keep_out, double x_mm)
+{
+    struct tw_box box = tw_ring_box(&keep_out->plan);
+    double to_rear_mm = box.max_x_mm - fmin(fmax(x_mm, box.min_x_mm), box.max_x_mm);
+
+    return keep_out->top_mm - keep_out->rise_mm * to_rear_mm / (box.max_x_mm - box.min_x_mm);
 }
 
 bool tw_warm_carries(const struct tw_keep_out *keep_out, enum tw_side side)
