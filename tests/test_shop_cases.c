@@ -91,6 +91,7 @@ static const struct shop_case cases[] = {
     { "hollowed-before-it-wears", PASSES, NULL, true },
     { "a-step-is-all-the-infeed", PASSES, NULL, false },
     { "room-between-slanting-edges", PASSES, NULL, false },
+    { "troughs-half-a-millimetre-long", PASSES, NULL, true },
     { "one-face-in-turns", PASSES, NULL, false },
     { "just-as-wide-as-the-disc", PASSES, NULL, true },
     { "hollow-near-the-start", PASSES, NULL, true },

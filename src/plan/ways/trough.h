@@ -15,8 +15,8 @@ typedef enum tw_status (*tw_use_trough)(const struct tw_relief_area *area, struc
  * half length but for d/4R of it. */
 double tw_run_out_mm(double radius_mm, double depth_mm);
 
-/* A shorter one is none. */
-#define TW_SHORTEST_TROUGH_MM 1.0
+/* A shorter one is none: the dry-run, which takes two of its cells off both ends of a strip, does not ask for it either. */
+#define TW_SHORTEST_TROUGH_MM 0.5
 
 /* Each stretch of the strip about y_mm, as wide as the disc, in which it can touch the floor and still runs out inside the
  * region. */
