@@ -68,6 +68,30 @@ Test(proven, what_is_kept_back_is_found_by_the_dry_run)
     tw_verdict_free(&verdict);
 }
 
+/* In the level mount a cup's rim cuts an arc across a falling face, so its roughing leaves no plane: a finishing pass on the same lane meets
+ * steel over all the width of the tang, not only where the rim hangs lowest (sagitta b^2/8R of the arc, times the slope, is many times
+ * the depth). Planned as a plane it was too cool by kelvins, and passed at the third attempt. */
+Test(proven, a_finishing_in_the_level_mount_gets_as_hot_as_planned)
+{
+    struct tw_verdict verdict;
+
+    read_job("tests/shop/lanes-of-a-level-cup/job.cfg");
+    job.parts = 1;
+    job.taper.band_mm = 0.0;
+    job.taper.butt_mm = 3.8;
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK));
+    cr_assert(eq(int, tw_verdict_make(&job, proven.cards, proven.count, 0.0, &verdict, &findings), TW_OK));
+    for (size_t i = 0; i < verdict.count; i++) {
+        const struct tw_setup_plan *setup = &proven.plan.setups[i];
+
+        if (setup->scope == TW_SCOPE_FINISH)
+            cr_expect(epsilon_eq(dbl, setup->reserve_degC, verdict.proofs[i].heat.reserve_degC, 0.5), "%s",
+                      verdict.proofs[i].name);
+    }
+    cr_expect(eq(int, proven.tries, 1));
+    tw_verdict_free(&verdict);
+}
+
 /* With a quarter of all loads kept back from side B alone, side A's program stays as it is, and side B's is another one that takes
  * longer: holding, which binds these cuts, bears that much less. */
 Test(proven, only_programs_from_which_more_is_kept_back_are_planned_anew)

@@ -88,9 +88,26 @@ static struct tw_box box_of_stock(const struct tw_scene *scene, const struct tw_
     return box;
 }
 
+bool tw_removed_roughs_first(const struct tw_job *job)
+{
+    return job->task.scope == TW_SCOPE_FINISH && job->mount == TW_MOUNT_LEVEL && job->wheel.kind == TW_WHEEL_CUP;
+}
+
+/* The top of what the field begins with. */
+static struct tw_face face_before(const struct tw_scene *scene)
+{
+    struct tw_job unground = *scene->job;
+
+    if (!tw_removed_roughs_first(scene->job))
+        return scene->face;
+    unground.task.raw = NULL;
+    return tw_face_of(&unground, scene->face.side);
+}
+
 static enum tw_status fill_field(struct tw_removed *removed, const struct tw_outline *tang)
 {
     const struct tw_scene *scene = removed->scene;
+    struct tw_face before = face_before(scene);
     struct tw_box box = box_of_stock(scene, tang);
     double cell_mm = removed->grain.cell_mm;
     int columns = (int)ceil((box.max_x_mm - box.min_x_mm + 2.0 * MARGIN_MM) / cell_mm);
@@ -102,8 +119,8 @@ static enum tw_status fill_field(struct tw_removed *removed, const struct tw_out
         status = add_stock(removed, tang);
     if (status == TW_OK && scene->blade.outer.count > 0)
         status = add_stock(removed, &scene->blade);
-    if (status == TW_OK && scene->face.raw)
-        tw_field_shape_stock(&removed->field, blank_top_mm, &scene->face);
+    if (status == TW_OK && before.raw)
+        tw_field_shape_stock(&removed->field, blank_top_mm, &before);
     return status;
 }
 

@@ -24,6 +24,11 @@ void tw_removed_close(struct tw_removed *removed);
 /* From now on the cuts of another run, with a scene of its own: the part is uncut again. */
 void tw_removed_begin(struct tw_removed *removed, const struct tw_scene *scene);
 
+/* Whether the part is uncut when a finishing begins, and is to be roughed by the run's first cuts. On a falling face the rim of a cup in
+ * the level mount cuts an arc: what roughing leaves is no plane but follows its lanes, and a finishing that is a thousandth deeper
+ * cuts over all their width, where on a plane it would touch its middle alone. */
+bool tw_removed_roughs_first(const struct tw_job *job);
+
 /* The wheel comes to the part again, after so much steel since it was touched off. */
 void tw_removed_come_back(struct tw_removed *removed, double since_mm3);
 

@@ -799,10 +799,31 @@ static void sum_up(struct tw_warmth *warmth)
         tw_history_tempering(warmth->history, &warmth->limits->temper, &plan->tempering);
 }
 
+/* By the ways of the first layer, as high over it as it is deep: those of roughing are not known here, and lie much like them. */
+static enum tw_status rough(struct tw_warmth *warmth)
+{
+    const struct tw_setup_plan *plan = warmth->plan;
+    enum tw_status status = TW_OK;
+
+    for (size_t i = 1; status == TW_OK && i < plan->move_count && plan->moves[i].layer <= 0; i++) {
+        struct tw_place3 from = plan->moves[i - 1].to, to = plan->moves[i].to;
+        const struct tw_history_piece *pieces;
+        size_t count;
+
+        from.z_mm += plan->layers[0].depth_mm;
+        to.z_mm += plan->layers[0].depth_mm;
+        if (is_cut(&plan->moves[i]))
+            status = tw_removed_cut(warmth->removed, from, to, &pieces, &count);
+    }
+    tw_removed_come_back(warmth->removed, 0.0);
+    return status;
+}
+
 /* The part as it was before anything was cut. */
 static enum tw_status begin_again(struct tw_warmth *warmth)
 {
     struct tw_findings *findings = warmth->scene->findings;
+    enum tw_status status = TW_OK;
 
     tw_removed_begin(warmth->removed, warmth->scene);
     free(warmth->times_s);
@@ -815,7 +836,9 @@ static enum tw_status begin_again(struct tw_warmth *warmth)
     memset(warmth->guesses_s, 0, sizeof warmth->guesses_s);
     warmth->stay = tw_plan_stay(warmth->plan, 0);
     warmth->stay_number = 0;
-    return tw_history_copy(warmth->history, warmth->uncut);
+    if (tw_removed_roughs_first(warmth->scene->job))
+        status = rough(warmth);
+    return status == TW_OK ? tw_history_copy(warmth->history, warmth->uncut) : status;
 }
 
 /* The plan's moves become those with the waits. */
