@@ -10,6 +10,7 @@
 #include "tangwright/plan.h"
 
 #include "check/check.h"
+#include "check/near.h"
 #include <jansson.h>
 #include <math.h>
 #include <stdio.h>
@@ -17,10 +18,6 @@
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
-
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
-              (double)(actual), (double)(expected), (double)(tolerance))
 
 #define SAMPLE_JOB      "samples/santoku-170/job.cfg"
 #define SAMPLE_READINGS "samples/santoku-170/readings.csv"

@@ -1,6 +1,7 @@
 /* test_coolant.c - what a plan may ask of its coolant: the reserve up to film boiling, and what is said of a film that fails.
  * Guards against wet plans that a wheel only a little duller takes past boiling, where the face jumps by hundreds of degrees,
  * and against plans that do not say so. */
+#include "check/near.h"
 #include "samples/sample.h"
 
 #include "tangwright/assess.h"
@@ -9,10 +10,6 @@
 
 #include <math.h>
 #include <string.h>
-
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
-              (double)(actual), (double)(expected), (double)(tolerance))
 
 static const struct tw_steel carbon = { .conductivity_W_per_mm_K = 0.040,
                                         .density_g_per_mm3 = 7.83e-3,

@@ -5,15 +5,13 @@
 #include "tangwright/rim.h"
 
 #include "check/check.h"
+#include "check/near.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 /* The largest relative difference a value printed with these digits may show. */
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
-              (double)(actual), (double)(expected), (double)(tolerance))
 
 #define not_a_number ((double)NAN)
 #define endless      ((double)INFINITY)

@@ -4,13 +4,10 @@
 #include "tangwright/temper.h"
 
 #include "check/check.h"
+#include "check/near.h"
 #include <math.h>
 
 #define not_a_number ((double)NAN)
-
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
-              (double)(actual), (double)(expected), (double)(tolerance))
 
 static const double hour_s = 3600.0;
 

@@ -4,12 +4,9 @@
 #include "tangwright/history.h"
 
 #include "check/check.h"
+#include "check/near.h"
 #include <math.h>
 #include <stdlib.h>
-
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
-              (double)(actual), (double)(expected), (double)(tolerance))
 
 /* Plain carbon steel; and the dry alumina disc of 200 mm, 10 um deep at 200 mm/s and 30 m/s, of test_heat.c: specific
  * energy 52.92 J/mm3, of which 0.7843 enter; a flash of 439.7 K that lasts 7.071 ms. */

@@ -5,16 +5,13 @@
 #include "tangwright/plate.h"
 
 #include "check/check.h"
+#include "check/near.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
 #define PI           3.14159265358979323846
 #define not_a_number ((double)NAN)
-
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
-              (double)(actual), (double)(expected), (double)(tolerance))
 
 /* Within a part of the expected value. */
 #define EXPECT_PART(actual, expected, part) EXPECT_NEAR(actual, expected, (part)*fabs(expected))

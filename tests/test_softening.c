@@ -1,6 +1,7 @@
 /* test_softening.c - the equivalent flash limit: what it allows by the Hollomon-Jaffe parameter, plans made under it, what
  * every output says of the limit that was not used, and the film's reserve. Guards against flashes that add up to
  * more than the steel's own tempering less the margin, a bulk above the limit, and a plan that lies about either limit. */
+#include "check/near.h"
 #include "samples/sample.h"
 
 #include "tangwright/assess.h"
@@ -9,10 +10,6 @@
 
 #include <jansson.h>
 #include <math.h>
-
-#define EXPECT_NEAR(actual, expected, tolerance)                                                                       \
-    cr_expect(fabs((actual) - (expected)) <= (tolerance), "%s is %.12g, not %.12g within %.3g", #actual,               \
-              (double)(actual), (double)(expected), (double)(tolerance))
 
 static const double hour_s = 3600.0;
 

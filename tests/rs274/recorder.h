@@ -119,28 +119,37 @@ static inline bool near_point(const double p[3], double x, double y, double z, d
     return fabs(p[0] - x) <= tolerance && fabs(p[1] - y) <= tolerance && fabs(p[2] - z) <= tolerance;
 }
 
-/* Macros, so that a failure names the line of the test. */
-#define EXPECT_POINT(p, x, y, z, tolerance)                                                                            \
-    cr_expect(near_point((p), (x), (y), (z), (tolerance)), "got (%.9g, %.9g, %.9g)", (p)[0], (p)[1], (p)[2])
+/* What is expected is a call, which says in its words the line of the test: see check/near.h. */
+#define EXPECT_POINT(...)   expect_point(__LINE__, __VA_ARGS__)
+#define EXPECT_AT(...)      expect_at(__LINE__, __VA_ARGS__)
+#define EXPECT_REFUSED(...) expect_refused(__LINE__, __VA_ARGS__)
 
-#define EXPECT_AT(setup, program, x, y, z)                                                                             \
-    do {                                                                                                               \
-        const struct record *at_ = run_text((setup), (program));                                                       \
-        cr_expect(eq(int, at_->status, TW_OK), "%s: %s", (program),                                                    \
-                  at_->findings.count ? at_->findings.items[0].text : "");                                             \
-        EXPECT_POINT(at_->result.position_mm, (x), (y), (z), 1e-9);                                                    \
-    } while (0)
+static inline void expect_point(int line, const double p[3], double x, double y, double z, double tolerance)
+{
+    cr_expect(near_point(p, x, y, z, tolerance), "line %d: got (%.9g, %.9g, %.9g)", line, p[0], p[1], p[2]);
+}
 
-/* Refused with this kind on that line; the line itself gave nothing. */
-#define EXPECT_REFUSED(setup, program, line_, kind)                                                                    \
-    do {                                                                                                               \
-        const struct record *no_ = run_text((setup), (program));                                                       \
-        cr_expect(eq(int, no_->status, TW_BAD_INPUT), "%s", (program));                                                \
-        cr_expect(eq(int, no_->result.error, (kind)), "%s: got %s", (program),                                         \
-                  tw_rs274_error_name(no_->result.error));                                                             \
-        cr_expect(eq(int, no_->result.error_line, (line_)), "%s", (program));                                          \
-        for (int i_ = 0; i_ < no_->count; i_++)                                                                        \
-            cr_expect(lt(int, no_->events[i_].line, (line_)), "%s", (program));                                        \
-    } while (0)
+static inline void expect_at(int line, struct tw_rs274_setup setup, const char *program, double x, double y, double z)
+{
+    const struct record *r = run_text(setup, program);
+
+    cr_expect(eq(int, r->status, TW_OK), "line %d: %s: %s", line, program,
+              r->findings.count ? r->findings.items[0].text : "");
+    expect_point(line, r->result.position_mm, x, y, z, 1e-9);
+}
+
+/* Refused with this kind on that line of the program; the line itself gave nothing. */
+static inline void expect_refused(int line, struct tw_rs274_setup setup, const char *program, int program_line,
+                                  enum tw_rs274_error kind)
+{
+    const struct record *r = run_text(setup, program);
+
+    cr_expect(eq(int, r->status, TW_BAD_INPUT), "line %d: %s", line, program);
+    cr_expect(eq(int, r->result.error, kind), "line %d: %s: got %s", line, program,
+              tw_rs274_error_name(r->result.error));
+    cr_expect(eq(int, r->result.error_line, program_line), "line %d: %s", line, program);
+    for (int i = 0; i < r->count; i++)
+        cr_expect(lt(int, r->events[i].line, program_line), "line %d: %s", line, program);
+}
 
 #endif
