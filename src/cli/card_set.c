@@ -48,6 +48,11 @@ const char *card_set_mark_text(void)
            "Call tangwright again as before: plan writes the set anew, run finishes it.\n";
 }
 
+struct tw_staged_mark card_set_mark(void)
+{
+    return (struct tw_staged_mark){ card_set_mark_name(), card_set_mark_text() };
+}
+
 /* ---- the list ---- */
 
 char *card_set_list(const struct tw_job *job, const struct tw_card *cards, size_t count)

@@ -2,6 +2,7 @@
 #ifndef TANGWRIGHT_CLI_CARD_SET_H
 #define TANGWRIGHT_CLI_CARD_SET_H
 
+#include "base/staged.h"
 #include "tangwright/job.h"
 #include "tangwright/verdict.h"
 
@@ -14,6 +15,7 @@ char *card_set_list(const struct tw_job *job, const struct tw_card *cards, size_
 /* "UNFINISHED.txt": stands in a folder while its files are switched, and stays when that is cut off. */
 const char *card_set_mark_name(void);
 const char *card_set_mark_text(void);
+struct tw_staged_mark card_set_mark(void); /* both */
 
 /* The list that stands in `folder` vouches for the file of that name: it is, to the byte, what a plan wrote there. */
 bool card_set_knows(const char *folder, const char *name);

@@ -6,6 +6,7 @@
 #include "base/fingerprint.h"
 #include "base/units.h"
 #include "cli/run_record.h"
+#include "cli/run_wheel.h"
 #include "geometry/ring.h"
 #include "tangwright/roughed.h"
 
@@ -186,7 +187,7 @@ static enum tw_status note(struct roughing *roughing)
 {
     const struct tw_gaugings *taken = &roughing->readings;
     struct tw_record_reading *readings = calloc(taken->count + 1, sizeof *readings);
-    char *wheel = run_record_wheel_words(&roughing->job->wheel);
+    char *wheel = run_wheel_words(&roughing->job->wheel);
     struct tw_record_roughed found[TW_RUN_STATIONS_MOST];
     struct tw_record_roughing what = { .sha256 = roughing->sha256,
                                        .name = taken->path,

@@ -5,6 +5,7 @@
 #include "base/fingerprint.h"
 #include "base/memory.h"
 #include "cli/run_record.h"
+#include "cli/run_wheel.h"
 #include "geometry/ring.h"
 #include "tangwright/correct.h"
 
@@ -226,7 +227,7 @@ static enum tw_status note(struct gauging *gauging, const struct tw_corrections 
 
 static void print_other_wheel(const struct gauging *gauging)
 {
-    char *words = run_record_other_wheel_words(&gauging->record);
+    char *words = run_wheel_other_words(&gauging->record);
 
     if (words) {
         verb_print(words);
@@ -278,7 +279,7 @@ static int dressings_before(const struct gauging *gauging, int load)
 
     for (size_t i = 0; i < state->load_count; i++)
         count += state->loads[i].load <= load && tw_record_is_dressed(state, state->loads[i].load);
-    return count + run_record_changes(&gauging->record, load);
+    return count + run_wheel_changes(&gauging->record, load);
 }
 
 /* The first load that is neither ground nor measured just now. */
@@ -309,7 +310,7 @@ static enum tw_status make_corrections(struct gauging *gauging, const struct tw_
         return status;
     for (size_t i = 0; i < gauging->count; i++) {
         gauging->measured[i].dressings = dressings_before(gauging, gauging->measured[i].load);
-        gauging->measured[i].wheel = run_record_changes(&gauging->record, gauging->measured[i].load);
+        gauging->measured[i].wheel = run_wheel_changes(&gauging->record, gauging->measured[i].load);
     }
     weighing.measured = gauging->measured;
     weighing.count = gauging->count;
@@ -369,7 +370,7 @@ static enum tw_status gauge_run(struct gauging *gauging)
             gauging->findings, TW_BAD_INPUT, (struct tw_place){ .file = gauging->request->path },
             "has no record yet: plan the run with tangwright run RUN --out DIR, and gauge what was ground by it");
     if (status == TW_OK)
-        status = run_record_set_wheel(&gauging->record, &gauging->job->wheel, gauging->findings);
+        status = run_wheel_set(&gauging->record, &gauging->job->wheel, gauging->findings);
     if (status == TW_OK)
         status = read_readings(gauging);
     if (status == TW_OK)
@@ -400,7 +401,7 @@ static enum tw_status gauge_anew(struct gauging *gauging)
     enum tw_status status = run_record_open(gauging->request, false, &gauging->record, gauging->findings);
 
     if (status == TW_OK)
-        status = run_record_set_wheel(&gauging->record, &gauging->job->wheel, gauging->findings);
+        status = run_wheel_set(&gauging->record, &gauging->job->wheel, gauging->findings);
     if (status == TW_OK)
         status = weigh_anew(gauging);
     free(gauging->measured);

@@ -7,6 +7,8 @@
 #include "cli/progress.h"
 #include "cli/run_record.h"
 #include "cli/run_status.h"
+#include "cli/run_wheel.h"
+#include "cli/run_written.h"
 #include "tangwright/report.h"
 #include "tangwright/roughed.h"
 #include "tangwright/run.h"
@@ -354,7 +356,8 @@ static enum tw_status plan_all(struct running *running, const struct run_record 
     if (status == TW_OK)
         status = show(running);
     if (status == TW_OK && out)
-        status = run_record_plan(record, &running->outcome, &running->notes, out, &running->staged, running->findings);
+        status =
+            run_written_record(record, &running->outcome, &running->notes, out, &running->staged, running->findings);
     if (status == TW_OK && out)
         tell_where(running);
     if (status == TW_OK && out)
@@ -553,15 +556,15 @@ static enum tw_status fit_wheel(struct run_record *record, const struct tw_wheel
                                 struct tw_findings *findings)
 {
     const struct tw_record_load *ground;
-    enum tw_status status = run_record_set_wheel(record, wheel, findings);
+    enum tw_status status = run_wheel_set(record, wheel, findings);
     char *words;
 
     if (status != TW_OK)
         return status;
     run_record_mark(record, request);
-    if (!run_record_is_other_wheel(record, &ground))
+    if (!run_wheel_is_other(record, &ground))
         return TW_OK;
-    words = run_record_other_wheel_words(record);
+    words = run_wheel_other_words(record);
     if (!words)
         return tw_no_memory(findings);
     tw_remark(findings, (struct tw_place){ .file = request->path }, "%s", words);
@@ -585,7 +588,7 @@ static enum tw_status plan_run(const struct options *options, struct tw_run_requ
         if (status == TW_OK)
             status = run_record_check_roughed(&record, request, &layout, findings);
         if (status == TW_OK)
-            status = run_record_check_wheel(&record, request, &layout.job.wheel, findings);
+            status = run_wheel_check(&record, request, &layout.job.wheel, findings);
         if (status == TW_OK && options->out)
             status = run_record_check_stops(&record, request, findings);
         if (status == TW_OK)

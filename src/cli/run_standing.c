@@ -4,6 +4,7 @@
 #include "base/file.h"
 #include "base/fingerprint.h"
 #include "cli/verbs.h"
+#include "cli/run_wheel.h"
 #include "tangwright/job.h"
 #include "tangwright/roughed.h"
 
@@ -158,15 +159,15 @@ static enum tw_status note_wheel(const struct tw_wheel *wheel, struct run_record
                                  struct tw_findings *findings)
 {
     const struct tw_record_load *ground;
-    enum tw_status status = run_record_set_wheel(record, wheel, findings);
+    enum tw_status status = run_wheel_set(record, wheel, findings);
 
     if (status != TW_OK)
         return status;
-    out->wheel = run_record_wheel(record);
+    out->wheel = run_wheel_so_far(record);
     out->totals = run_record_totals(record, 0);
-    if (!run_record_is_other_wheel(record, &ground))
+    if (!run_wheel_is_other(record, &ground))
         return TW_OK;
-    out->other_wheel = run_record_other_wheel_words(record);
+    out->other_wheel = run_wheel_other_words(record);
     return out->other_wheel ? TW_OK : tw_no_memory(findings);
 }
 
