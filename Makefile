@@ -55,7 +55,7 @@ endif
 
 .DEFAULT_GOAL := all
 .SECONDARY:
-.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-checked build-tests run-tests
+.PHONY: help all demo test bench fuzz mutate format check-format check-layers clean install deps test-deps build-tests run-tests
 
 help: ## this list
 	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  make \1|\2/p' $(filter-out %.d,$(MAKEFILE_LIST)) | awk -F'|' '{ printf "%-20s %s\n", $$1, $$2 }'
@@ -73,17 +73,14 @@ demo: deps ## the main job on a sample: its programs in build/demo, the dry-run 
 	@echo "them is build/demo/setup.html: open it in a browser, or print it. Start a job of your own:"
 	@echo "$(TANGWRIGHT) new my-first-tang"
 
-test: deps test-deps check-format check-layers check-damages ## install what the tests need, build with gcc and clang, run everything, also under sanitizers
+test: deps test-deps check-format check-layers check-damages ## install what the tests need, build with gcc and clang, run every test, most of them under sanitizers
 	@$(MAKE) --no-print-directory $(NODE_MODULES)
-	+@$(MAKE) --no-print-directory -j$(JOBS) build-checked build-release
+	+@$(MAKE) --no-print-directory -j$(JOBS) once-checked once-release
 	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
-	tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS_release) $(TESTS_checked))
+	ONCE="$(IN_BOTH)" tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS_release) $(TESTS_checked))
 
-# With clang, for its warnings and its sanitizers: all is compiled, what runs under the sanitizers is linked.
-build-checked:
-	+@$(MAKE) --no-print-directory VARIANT=checked build/checked/tangwright $(TESTS:build/$(VARIANT)/%=build/checked/%.o) $(TESTS_checked)
-build-%:
-	+@$(MAKE) --no-print-directory VARIANT=$* build-tests
+once-%:
+	+@$(MAKE) --no-print-directory VARIANT=$* build-once
 
 clean: ## remove all that was built
 	rm -rf build
@@ -174,7 +171,7 @@ build-tests: $(TANGWRIGHT) $(TESTS) $(if $(filter release,$(VARIANT)),$(OUT)/ben
 
 run-tests: build-tests
 	+@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
-	tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS_$(VARIANT)))
+	tests/run_all.sh $(JOBS) $(call in_turn,$(TESTS))
 
 # These tests make the n-th allocation of the library fail.
 $(OUT)/tests/test_job: LDFLAGS += -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free

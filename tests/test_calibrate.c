@@ -495,7 +495,7 @@ Test(calibration, noisy_meters_give_back_the_wheel_within_the_stated_uncertainty
     EXPECT_NEAR((double)exponent_held / SEEDS, theory, tolerance);
 }
 
-Test(calibration, the_wheels_speed_is_the_one_the_planner_programs, .disabled = SANITIZED)
+Test(calibration, the_wheels_speed_is_the_one_the_planner_programs, ONLY_IN_RELEASE)
 {
     static const char *const jobs[] = { SAMPLE_JOB, "samples/hunter-110/job.cfg" };
 

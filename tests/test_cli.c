@@ -312,11 +312,10 @@ Test(cli, what_is_far_too_much_is_refused_before_any_work, .timeout = 60)
               "%s", result.out);
 }
 
-#if !SANITIZED
 /* With ever less address space (setrlimit(), POSIX.1-2017) every verb either answers as it does with enough, or says that
  * memory ran out. Below some limit the program cannot even be loaded: 127, or its loader is killed. Not under
  * the address sanitizer, which itself takes terabytes of address space. */
-Test(cli, with_too_little_memory_it_says_so_and_nothing_else)
+Test(cli, with_too_little_memory_it_says_so_and_nothing_else, ONLY_IN_RELEASE)
 {
     static const char *const tries[] = {
         "check job/job.cfg",
@@ -356,7 +355,6 @@ Test(cli, with_too_little_memory_it_says_so_and_nothing_else)
         cr_expect(i == 0 || i == 3 || ran_out > 0, "%s never ran out", tries[i]);
     }
 }
-#endif
 
 Test(cli, full_disk_is_told)
 {
@@ -408,8 +406,7 @@ Test(cli, check_says_how_the_knife_lies)
     shell("grep -q 'How the knife lies' c.html && grep -q 'blade 160.0 mm' c.html && ! grep -q 'setup sheet' c.html");
 }
 
-#if !SANITIZED /* it only compares what is printed */
-Test(cli, what_the_temperatures_depend_on_is_shown_on_request)
+Test(cli, what_the_temperatures_depend_on_is_shown_on_request, ONLY_IN_RELEASE)
 {
     struct run plain = run("preview job/job.cfg"), full = run("preview job/job.cfg --detail");
 
@@ -422,9 +419,8 @@ Test(cli, what_the_temperatures_depend_on_is_shown_on_request)
     cr_expect(eq(int, run("preview job/job.cfg --detail --detail").status, 2));
     cr_expect(eq(int, run("balance job/job.cfg --detail").status, 2));
 }
-#endif
 
-Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run, .disabled = SANITIZED)
+Test(cli, setup_sheet_is_written_by_plan_preview_and_dry_run, ONLY_IN_RELEASE)
 {
     cr_assert(eq(int, run("plan job/job.cfg --out a").status, 0));
     cr_expect(eq(int, run("preview job/job.cfg --sheet b.html").status, 0));
@@ -506,16 +502,14 @@ Test(cli, balance_tells_where_the_knife_balances_and_what_butt_would_do)
     cr_expect(strstr(result.out, "the blank was not weighed") != NULL);
 }
 
-#if !SANITIZED /* it only compares what is printed */
-Test(cli, same_job_gives_the_same_bytes)
+Test(cli, same_job_gives_the_same_bytes, ONLY_IN_RELEASE)
 {
     cr_assert(eq(int, run("plan job/job.cfg --out one").status, 0));
     cr_assert(eq(int, run("plan job/job.cfg --out two").status, 0));
     shell("diff -r one two");
 }
-#endif
 
-Test(cli, failed_plan_leaves_no_program_and_spares_an_older_one, .disabled = SANITIZED)
+Test(cli, failed_plan_leaves_no_program_and_spares_an_older_one, ONLY_IN_RELEASE)
 {
     shell(EDIT(SHORT_TRAVEL));
     cr_expect(eq(int, run("plan j/job.cfg --out fresh").status, 4));
@@ -526,7 +520,7 @@ Test(cli, failed_plan_leaves_no_program_and_spares_an_older_one, .disabled = SAN
     shell("cmp old/side-a-rough.nc kept.nc");
 }
 
-Test(cli, nothing_half_written_stays_when_one_target_is_in_the_way, .disabled = SANITIZED)
+Test(cli, nothing_half_written_stays_when_one_target_is_in_the_way, ONLY_IN_RELEASE)
 {
     shell("mkdir -p o/side-b-finish.nc");
     cr_expect(eq(int, run("plan job/job.cfg --out o").status, 5));
@@ -534,7 +528,7 @@ Test(cli, nothing_half_written_stays_when_one_target_is_in_the_way, .disabled = 
 }
 
 /* The name of a program forgotten after --json must not cost the program. */
-Test(cli, json_is_not_written_over_a_program, .disabled = SANITIZED)
+Test(cli, json_is_not_written_over_a_program, ONLY_IN_RELEASE)
 {
     struct run result;
 
@@ -550,7 +544,7 @@ Test(cli, json_is_not_written_over_a_program, .disabled = SANITIZED)
     shell("cmp o/side-a-rough.nc kept.nc");
 }
 
-Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, .disabled = SANITIZED)
+Test(cli, programs_of_an_older_plan_go_when_a_new_one_comes, ONLY_IN_RELEASE)
 {
     struct run result;
 
@@ -632,7 +626,7 @@ Test(cli, a_job_copied_without_its_profiles_says_where_they_are)
 
 /* What the control looks for stands in the machine's profile. A program of an older plan stays under no other ending: one that the
  * control still lists would be run. */
-Test(cli, programs_have_the_ending_that_the_machine_wants, .disabled = SANITIZED)
+Test(cli, programs_have_the_ending_that_the_machine_wants, ONLY_IN_RELEASE)
 {
     struct run result;
 
@@ -671,7 +665,7 @@ Test(cli, programs_have_the_ending_that_the_machine_wants, .disabled = SANITIZED
 }
 
 /* Each answer is known again by its beginning, so that it can be written anew, and over no other kind. */
-Test(cli, an_answer_is_written_over_one_of_its_own_kind_only, .disabled = SANITIZED)
+Test(cli, an_answer_is_written_over_one_of_its_own_kind_only, ONLY_IN_RELEASE)
 {
     static const char *const verbs[] = { "check job/job.cfg", "preview job/job.cfg", "balance job/job.cfg",
                                          "straighten --survey s.csv job/job.cfg",
@@ -709,7 +703,7 @@ Test(cli, a_file_name_cannot_write_lines_of_the_answer)
 }
 
 /* A controller that takes no comments gets programs without a head; the list knows them. */
-Test(cli, programs_without_comments_are_known_by_the_list_and_replaced, .disabled = SANITIZED)
+Test(cli, programs_without_comments_are_known_by_the_list_and_replaced, ONLY_IN_RELEASE)
 {
     struct run result;
 
@@ -765,9 +759,8 @@ Test(cli, all_faults_are_shown_at_once_in_the_order_of_their_lines)
     cr_expect(eq(int, faults, 4), "%s", result.err);
 }
 
-#if !SANITIZED /* it only compares what is printed */
 /* The worked example of the README is the beginning of what the program prints, as far as the first empty line. */
-Test(cli, readme_shows_what_preview_prints)
+Test(cli, readme_shows_what_preview_prints, ONLY_IN_RELEASE)
 {
     static const char command_line[] = "$ tangwright preview samples/santoku-170/job.cfg\n";
     static char readme[65536], shown[16384], whole[8192];
@@ -794,4 +787,3 @@ Test(cli, readme_shows_what_preview_prints)
     end[1] = '\0';
     cr_expect(strcmp(block, shown) == 0, "the README shows\n%s\nbut the program prints\n%s", block, shown);
 }
-#endif

@@ -27,7 +27,6 @@ static struct tw_comparison compared(const char *const words[], size_t count, en
 }
 
 /* Whole plans, which the sanitizers see in other tests and take two minutes for. */
-#if !SANITIZED
 
 /* The same text with an editor: in a folder of its own that holds what the job names. */
 static enum tw_status read_edited(const char *sed, struct tw_job *job, struct tw_findings *findings)
@@ -49,7 +48,7 @@ static enum tw_status read_edited(const char *sed, struct tw_job *job, struct tw
 }
 
 /* A variant is the job with the same words in its file. One that no cut can keep says why, and the others stand. */
-Test(compare, a_variant_is_what_the_edited_file_plans)
+Test(compare, a_variant_is_what_the_edited_file_plans, ONLY_IN_RELEASE)
 {
     const char *words[] = { "taper.butt_thickness=2.1 mm, 2.10 mm", "longest_time=4 h, 6 min" };
     char said[400];
@@ -75,8 +74,6 @@ Test(compare, a_variant_is_what_the_edited_file_plans)
     tw_findings_free(&findings);
     tw_comparison_free(&comparison);
 }
-
-#endif
 
 Test(compare, what_is_no_key_or_value_is_refused_with_its_variant)
 {

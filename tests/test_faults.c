@@ -910,7 +910,7 @@ Test(faults, the_judge_cuts_by_closed_forms)
     cr_expect(epsilon_eq(dbl, left_mm(&disc, (double[]){ 0, 0, 1, 50, 0, 1 }, 25.125, 10.125), 7.0, 1e-6));
 }
 
-Test(faults, damaged_programs_are_refused_or_harmless_and_rewritten_ones_pass, .timeout = 40000)
+Test(faults, damaged_programs_are_refused_or_harmless_and_rewritten_ones_pass, .timeout = 40000, ALSO_IN_RELEASE)
 {
     static struct good goods[SAMPLES_MOST + 3]; /* and two of them in turns, and a blank that leans */
     struct campaign campaign = { .kind = kind_of(getenv("FAULTS_CARDS")),

@@ -191,7 +191,7 @@ static const char user_program[] =
 
 /* A program that knows only what pkg-config says compiles, links, runs. */
 /* The release build is what is installed, whichever variant these tests are. */
-Test(habits, what_is_installed_can_be_built_against, .disabled = SANITIZED)
+Test(habits, what_is_installed_can_be_built_against, ONLY_IN_RELEASE)
 {
     char folder[] = "/tmp/tangwright-habits-XXXXXX";
     int status;

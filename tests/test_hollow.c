@@ -408,7 +408,7 @@ static void expect_all_given_back(enum tw_wheel_kind kind, int least)
     cr_expect(ge(int, step *failures, least), "%d", failures);
 }
 
-Test(hollow_memory, every_allocation_may_fail)
+Test(hollow_memory, every_allocation_may_fail, ALSO_IN_RELEASE)
 {
     expect_all_given_back(TW_WHEEL_CUP, 20);
     expect_all_given_back(TW_WHEEL_DISC, 20);

@@ -139,7 +139,7 @@ static unsigned long long wanted(const char *variable, unsigned long long otherw
     return value ? strtoull(value, NULL, 10) : otherwise;
 }
 
-Test(looser, limits_never_make_a_plan_longer)
+Test(looser, limits_never_make_a_plan_longer, ALSO_IN_RELEASE)
 {
     unsigned long long first = wanted("LOOSER_FIRST", 0), count = wanted("LOOSER_JOBS", 0);
     size_t in_slice = count > 0 ? 0 : SANITIZED ? 1 : sizeof slice / sizeof *slice;

@@ -978,7 +978,7 @@ Test(page, half_requests_do_not_keep_others_out_for_good)
 /* ---- in a browser ---- */
 
 /* The program that is built beside this test is started; a browser runs none of our C code, so not under sanitizers. */
-Test(page, a_browser_works_on_a_job_by_pointer_and_by_keyboard, .disabled = SANITIZED, .timeout = 600)
+Test(page, a_browser_works_on_a_job_by_pointer_and_by_keyboard, ONLY_IN_RELEASE, .timeout = 600)
 {
     char folder[] = "/tmp/tangwright-bench-XXXXXX";
 

@@ -280,7 +280,7 @@ Test(refusal, of_a_dry_alumina_disc_names_what_would_help)
     tw_job_free(&job);
 }
 
-Test(refusal, of_a_plan_that_nobody_would_run_says_how_long_it_would_take_with_what_helps, .disabled = SANITIZED)
+Test(refusal, of_a_plan_that_nobody_would_run_says_how_long_it_would_take_with_what_helps, ONLY_IN_RELEASE)
 {
     struct tw_job job;
     char said[2000];
@@ -488,7 +488,7 @@ Test(keep_out, that_the_wheel_passes_over_does_not_count)
 
 /* ---- what the schedule promises ---- */
 
-Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly, .disabled = SANITIZED)
+Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly, ONLY_IN_RELEASE)
 {
     struct tw_job job;
     struct tw_plan plan;
@@ -522,7 +522,6 @@ Test(schedule, leaves_the_last_layers_to_the_finish_and_fills_the_stock_exactly,
 
 /* Planned one at a time, three blanks have to wait to cool; in rounds they cool while the others are ground. */
 /* A dozen plans: nothing in them is new to the sanitizers, which take three minutes for them. */
-#if !SANITIZED
 
 /* The search comes this close to the quickest plan there is: see docs/measurements.md. */
 #define SEARCH_SHARE 0.01
@@ -555,14 +554,14 @@ static void loosen_feed(struct tw_job *job)
     job->machine.feed_max_mm_per_s *= 1.1;
 }
 
-Test(schedule, keeps_the_promise_of_what_a_looser_limit_saves)
+Test(schedule, keeps_the_promise_of_what_a_looser_limit_saves, ONLY_IN_RELEASE)
 {
     expect_promise("bunka-170", TW_LIMIT_INFEED, loosen_infeed);
     expect_promise("cleaver-200", TW_LIMIT_TABLE_SPEED, loosen_feed);
 }
 
 /* A plan under looser limits never takes longer, but for what the search misses. make bench asks all samples. */
-Test(schedule, takes_no_longer_with_a_larger_infeed)
+Test(schedule, takes_no_longer_with_a_larger_infeed, ONLY_IN_RELEASE)
 {
     static const char *const samples[] = { "petty-130", "deba-165-twisted", "gyuto-240-bowed" };
 
@@ -581,9 +580,7 @@ Test(schedule, takes_no_longer_with_a_larger_infeed)
     }
 }
 
-#endif
-
-Test(schedule, says_no_cost_of_limits_that_do_not_bind, .disabled = SANITIZED)
+Test(schedule, says_no_cost_of_limits_that_do_not_bind, ONLY_IN_RELEASE)
 {
     struct tw_job job;
     struct tw_plan plan;
@@ -598,7 +595,7 @@ Test(schedule, says_no_cost_of_limits_that_do_not_bind, .disabled = SANITIZED)
     tw_job_free(&job);
 }
 
-Test(schedule, goes_round_the_parts_where_that_saves_waiting)
+Test(schedule, goes_round_the_parts_where_that_saves_waiting, ALSO_IN_RELEASE)
 {
     struct tw_job job;
     struct tw_plan rounds, alone;
@@ -632,7 +629,7 @@ Test(schedule, goes_round_the_parts_where_that_saves_waiting)
 }
 
 /* Roughing A, roughing B, finishing A, finishing B; and what lies under the tang each time. */
-Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it, .disabled = SANITIZED)
+Test(schedule, takes_the_stock_off_evenly_where_the_job_asks_for_it, ONLY_IN_RELEASE)
 {
     static const struct {
         enum tw_side side;
@@ -749,7 +746,7 @@ Test(schedule, a_wheel_of_its_own_that_hollows_first_leaves_nothing_to_measure_b
 
 /* What is reported for the order taken is what planning in that order takes. The other one is only tried over coarse cells: the
  * bound is the share by which an order must be the quicker not to be followed any farther. */
-Test(schedule, hollows_first_or_last_whichever_is_quicker, .disabled = SANITIZED)
+Test(schedule, hollows_first_or_last_whichever_is_quicker, ONLY_IN_RELEASE)
 {
     struct tw_job job;
     struct tw_plan either, first, last;
@@ -843,12 +840,12 @@ static void sweep(const char *name, long step)
     tw_job_free(&job);
 }
 
-Test(memory, that_runs_out_anywhere_in_planning_lanes_is_told_and_nothing_is_lost)
+Test(memory, that_runs_out_anywhere_in_planning_lanes_is_told_and_nothing_is_lost, ALSO_IN_RELEASE)
 {
     sweep("hunter-110", 5);
 }
 
-Test(memory, that_runs_out_anywhere_in_planning_loops_is_told_and_nothing_is_lost)
+Test(memory, that_runs_out_anywhere_in_planning_loops_is_told_and_nothing_is_lost, ALSO_IN_RELEASE)
 {
     sweep("skeleton-70", 11);
 }

@@ -150,7 +150,7 @@ static bool passes(const struct tw_verdict *verdict, enum tw_check_id id)
 }
 
 Test(rim, a_plan_for_a_fresh_rim_keeps_the_limit_and_one_for_a_worn_in_rim_does_not_pass_with_a_fresh_one,
-     .disabled = SANITIZED)
+     ONLY_IN_RELEASE)
 {
     struct sample worn, fresh;
     struct tw_job job;
@@ -178,7 +178,7 @@ Test(rim, a_plan_for_a_fresh_rim_keeps_the_limit_and_one_for_a_worn_in_rim_does_
 }
 
 /* The dish is no matter of the program's, so the field does not show it; the dry-run has to add it. */
-Test(rim, the_dish_of_a_tilted_head_counts_as_unevenness, .disabled = SANITIZED)
+Test(rim, the_dish_of_a_tilted_head_counts_as_unevenness, ONLY_IN_RELEASE)
 {
     struct sample square, tilted;
     struct tw_verdict with, without;
@@ -202,7 +202,7 @@ Test(rim, the_dish_of_a_tilted_head_counts_as_unevenness, .disabled = SANITIZED)
 
 /* Whoever loads the program sees what state of the rim its heat was reckoned with. Half of a rim of 6 mm shares the cut when it is
  * worn in: docs/wheel-state.md. */
-Test(rim, program_and_sheet_say_the_state_that_the_plan_counts_on)
+Test(rim, program_and_sheet_say_the_state_that_the_plan_counts_on, ALSO_IN_RELEASE)
 {
     struct sample fresh;
     char *program = sample_slurp("santoku-170", "side-b-rough.nc"), *page = sample_slurp("santoku-170", "setup.html");

@@ -699,8 +699,6 @@ Test(run_memory, what_runs_out_anywhere_is_told_and_nothing_is_lost)
 
 /* ---- planned ---- */
 
-#if !SANITIZED /* whole plans, which other tests show the sanitizers */
-
 static double lowest_word(const char *text, char letter)
 {
     double lowest = HUGE_VAL;
@@ -759,7 +757,7 @@ static void expect_touched_off_between(const char *page, double lost_um)
  * both cost it: half of 1.1 mm over 110 mm by 18 mm is 540 mm3 a face, and the rim of 60 mm, 6 mm wide, has 1018 mm2 and takes off
  * 200 times its own volume (docs/wheel-state.md), 5.3 um. The station between them is empty: no program is told its offset,
  * and the wheel passes over its clamp bar, 15 mm high, no nearer than the fixture's clearance. */
-Test(load, each_blank_is_ground_at_its_own_heights_in_one_program)
+Test(load, each_blank_is_ground_at_its_own_heights_in_one_program, ONLY_IN_RELEASE)
 {
     static const double thickness_mm[] = { 2.490, 2.500 };
     static const char *const offsets[] = { " G54", " G56" };
@@ -818,7 +816,7 @@ Test(load, each_blank_is_ground_at_its_own_heights_in_one_program)
 
 /* Two blanks that measure the same and one that does not, each a load of its own: the second load takes the first one's moves under
  * its own name and digest, the third has to be planned. */
-Test(load, one_that_is_like_another_takes_over_its_proved_moves)
+Test(load, one_that_is_like_another_takes_over_its_proved_moves, ONLY_IN_RELEASE)
 {
     struct laid laid;
     struct tw_load_plan plan;
@@ -914,7 +912,7 @@ static void use_job(const struct folder *folder, const char *changes)
 }
 
 /* Two loads of one blank each. */
-Test(run_verb, a_load_noted_by_mistake_is_taken_back)
+Test(run_verb, a_load_noted_by_mistake_is_taken_back, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char arguments[160], command[200];
@@ -954,7 +952,7 @@ Test(run_verb, a_load_noted_by_mistake_is_taken_back)
 }
 
 /* The record changes while the run is planned into a second folder: that plan is refused, and leaves nothing in it. */
-Test(run_verb, one_that_lost_a_race_leaves_no_folders)
+Test(run_verb, one_that_lost_a_race_leaves_no_folders, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char command[700];
@@ -978,7 +976,7 @@ Test(run_verb, one_that_lost_a_race_leaves_no_folders)
 }
 
 /* One blank on one station, so that planning takes little. */
-Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
+Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char arguments[160], command[200];
@@ -1055,7 +1053,7 @@ Test(run_verb, the_record_follows_the_run_from_its_plan_to_its_end)
 
 /* Over its whole band the job of three steak knives wants each side roughed and finished apart, which a remark says. Its run has loads of
  * like thickness, which are read for themselves. */
-Test(run, what_the_whole_band_asks_for_is_not_said_of_its_loads)
+Test(run, what_the_whole_band_asks_for_is_not_said_of_its_loads, ONLY_IN_RELEASE)
 {
     static const struct tw_instead as_needed = { "order", "as-needed" };
     struct folder folder = make_folder();
@@ -1086,7 +1084,7 @@ Test(run, what_the_whole_band_asks_for_is_not_said_of_its_loads)
 /* A run whose machine works in inches: thicknesses, volumes and corrections are told in them, and bands are rounded inwards to what a
  * micrometer for inches shows. By hand at 0.20 in = 5.08 mm, for the job's 2.5 to 1.4 mm over 110 mm and +-0.04 mm: 2.4492 mm, so
  * 0.09485 to 0.09800 in; at 1.20 in 2.1952 mm, 0.08485 to 0.08800 in. */
-Test(run_verb, an_inch_shop_reads_inches)
+Test(run_verb, an_inch_shop_reads_inches, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char command[640], arguments[160];
@@ -1202,7 +1200,7 @@ static void expect_roughing_again_to_take_as_long(const struct folder *folder)
  * knows it before and after, and nothing of it goes to finished parts. On the one plate of the run a blank 10 um thinner than the
  * job's 2.5 mm gets a butt 10 um thinner than the job's 2.29 mm: at 60 mm 2.49 - 0.21 * 60 / 110 + 4 * 0.005 = 2.3955 mm, and 6 um
  * more were read. */
-Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
+Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char arguments[160], command[640];
@@ -1285,7 +1283,7 @@ Test(run_verb, roughed_parts_correct_the_finishing_of_their_own_load)
 }
 
 /* As on the sheet of one blank: two touchings would be two settings for one measurement. */
-Test(run_verb, a_blank_with_z_zero_on_its_ricasso_is_touched_off_once)
+Test(run_verb, a_blank_with_z_zero_on_its_ricasso_is_touched_off_once, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char arguments[160], command[200];
@@ -1307,7 +1305,7 @@ Test(run_verb, a_blank_with_z_zero_on_its_ricasso_is_touched_off_once)
 
 /* Two loads of one blank; the first is ground by the sample's wheel and comes out 60 um too thick, then the job names one of another
  * diameter. By hand, 30 um a face are taken off while the wheel is the same, and none off the other one's load. */
-Test(run_verb, another_wheel_begins_anew)
+Test(run_verb, another_wheel_begins_anew, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char arguments[160], command[480];
@@ -1355,7 +1353,7 @@ Test(run_verb, another_wheel_begins_anew)
  * the keys for two say; the other lies on the pad. On the one plate of the run the butt's key is 2.29 - 0.005 = 2.285 mm, so roughing
  * leaves 2.495 - 0.105 x / 110 + 2 * 0.005 of either blank: 2.4477 mm at 60 mm, and 2.4286 at the page's 80 mm. What is found is the
  * face's alone. */
-Test(run_verb, one_face_is_as_high_over_the_pad_as_its_program_says)
+Test(run_verb, one_face_is_as_high_over_the_pad_as_its_program_says, ONLY_IN_RELEASE)
 {
     struct folder folder = make_folder();
     char arguments[160], command[640];
@@ -1382,5 +1380,3 @@ Test(run_verb, one_face_is_as_high_over_the_pad_as_its_program_says)
     cr_expect(has_said(&folder, "part 2        +3.0 um by 1 reading: its face is ground 3.0 um lower"));
     remove_folder(&folder);
 }
-
-#endif

@@ -270,7 +270,7 @@ ParameterizedTestParameters(sheet, every_sample_is_well_formed_small_and_complet
 }
 
 /* As the command line wrote it. */
-ParameterizedTest(struct sample_name *name, sheet, every_sample_is_well_formed_small_and_complete)
+ParameterizedTest(struct sample_name *name, sheet, every_sample_is_well_formed_small_and_complete, ALSO_IN_RELEASE)
 {
     static const char *const ids[] = { "job",   "figures", "cautions", "tools", "steps",  "work", "spine",
                                        "gauge", "setups",  "lanes",    "play",  "layers", "heat", "estimate" };
@@ -770,7 +770,7 @@ Test(sheet, maps_and_passes_agree_with_the_checks)
 
 /* ---- memory ---- */
 
-Test(sheet, survives_running_out_of_memory)
+Test(sheet, survives_running_out_of_memory, ALSO_IN_RELEASE)
 {
     struct stage stage;
     long step = SANITIZED ? 41 : 7;
@@ -865,7 +865,7 @@ static void write_label_page(const char *path)
 }
 
 /* Every character of ASCII in every kind of label, by the browser's own measure, in a narrow and a wide family. */
-Test(sheet, no_label_comes_out_wider_than_the_layout_thinks, .disabled = SANITIZED)
+Test(sheet, no_label_comes_out_wider_than_the_layout_thinks, ONLY_IN_RELEASE)
 {
     char folder[] = "/tmp/tangwright-labels-XXXXXX", path[64];
 
@@ -907,7 +907,7 @@ Test(sheet, a_surveyed_blank_is_known_again_by_its_bow)
 /* Two are looked at whole, on paper and in both lights too; of the others some, or with TEST_SAMPLES=all every one. Then
  * also as machines with other fonts show one: their widths lie between those of the two families that each sheet is looked at
  * in anyway, and each machine is a browser more to start. The browser runs none of our code, so not under sanitizers. */
-Test(sheet, a_browser_finds_nothing_wrong, .disabled = SANITIZED, .timeout = 1800)
+Test(sheet, a_browser_finds_nothing_wrong, ONLY_IN_RELEASE, .timeout = 1800)
 {
     static const char *const whole[] = { "santoku-170", "petty-130" };
     static const char *const brief[] = { "utility-four", "butcher-180", "gyuto-240-bowed" };

@@ -148,7 +148,7 @@ static double left_mm(const struct tw_job *job, const struct tw_setup_plan *setu
 }
 
 /* As many as bring the rest to a twentieth of the flatness (judgement, docs/error-budget.md), and not one more. */
-Test(spring, plan_sparks_out_as_often_as_the_machine_needs, .disabled = SANITIZED)
+Test(spring, plan_sparks_out_as_often_as_the_machine_needs, ONLY_IN_RELEASE)
 {
     static const double stiffness_N_per_um[] = { 8.0, 20.0 };
     int outs[2];
@@ -182,7 +182,7 @@ Test(spring, plan_sparks_out_as_often_as_the_machine_needs, .disabled = SANITIZE
 /* Roughed, measured, the work offset lowered by what was found, finished: what the machine is still behind when the part is measured makes
  * the finished face so much too low, for finishing sparks it out by itself. No more than 1 um may be (judgement), and not one more
  * spark-out than that needs. */
-Test(spring, roughing_that_is_measured_leaves_nothing_that_springs_back, .disabled = SANITIZED)
+Test(spring, roughing_that_is_measured_leaves_nothing_that_springs_back, ONLY_IN_RELEASE)
 {
     struct tw_job job;
     struct tw_plan plan;
@@ -206,7 +206,7 @@ Test(spring, roughing_that_is_measured_leaves_nothing_that_springs_back, .disabl
     tw_job_free(&job);
 }
 
-Test(spring, too_few_spark_outs_are_told, .disabled = SANITIZED)
+Test(spring, too_few_spark_outs_are_told, ONLY_IN_RELEASE)
 {
     struct tw_job job;
     struct tw_plan plan;

@@ -207,7 +207,7 @@ ParameterizedTestParameters(verdict_samples, pass_and_agree_with_the_plan)
     return sample_of_each_kind();
 }
 
-ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with_the_plan)
+ParameterizedTest(struct sample_name *name, verdict_samples, pass_and_agree_with_the_plan, ALSO_IN_RELEASE)
 {
     struct sample sample;
     struct tw_verdict verdict;
@@ -262,7 +262,7 @@ ParameterizedTestParameters(verdict_samples, pass_under_the_other_limit)
 
 /* A plan made under the equivalent limit is judged by it, also where the strict one would refuse it; and the other way
  * round what either says does not hang on which was used. */
-ParameterizedTest(struct sample_name *name, verdict_samples, pass_under_the_other_limit)
+ParameterizedTest(struct sample_name *name, verdict_samples, pass_under_the_other_limit, ALSO_IN_RELEASE)
 {
     struct sample sample;
     struct tw_verdict verdict;
@@ -294,7 +294,7 @@ static void shallow_by_sides(struct tw_job *job)
 }
 
 /* The programs of one job judged by another: floor, land and bosses are looked for where that one wants them. */
-Test(verdict_samples, a_hollow_of_another_shape_is_found, .disabled = SANITIZED)
+Test(verdict_samples, a_hollow_of_another_shape_is_found, ONLY_IN_RELEASE)
 {
     struct sample sample;
     struct tw_verdict verdict;
@@ -341,7 +341,7 @@ static void shallow_in_turns(struct tw_job *job)
 
 /* Roughing and finishing of each side are run on the same blank: together they take off what one program would, and
  * leave the same face. */
-Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order, .disabled = SANITIZED)
+Test(verdict_samples, roughing_and_finishing_are_proved_in_their_order, ONLY_IN_RELEASE)
 {
     struct sample sample;
     struct tw_verdict verdict;
@@ -451,7 +451,7 @@ static void by_sides_and_light(struct tw_job *job)
     job->order = TW_ORDER_A_THEN_B;
 }
 
-Test(verdict_samples, a_taper_without_its_relief_is_no_set, .disabled = SANITIZED)
+Test(verdict_samples, a_taper_without_its_relief_is_no_set, ONLY_IN_RELEASE)
 {
     struct sample sample;
     struct tw_verdict verdict;
@@ -488,7 +488,7 @@ static void in_turns_without_comments(struct tw_job *job)
 }
 
 /* A controller without comments: no head says which program is which, and nor do these names; their heights do. */
-Test(verdict_samples, programs_without_comments_are_told_by_their_heights, .disabled = SANITIZED)
+Test(verdict_samples, programs_without_comments_are_told_by_their_heights, ONLY_IN_RELEASE)
 {
     static const size_t picks[] = { 3, 1, 0, 2 };
     struct sample sample;
@@ -513,7 +513,7 @@ Test(verdict_samples, programs_without_comments_are_told_by_their_heights, .disa
 }
 
 /* And so are those that are raised to cut only air, by their names and heights. */
-Test(verdict_samples, raised_programs_without_comments_pass, .disabled = SANITIZED)
+Test(verdict_samples, raised_programs_without_comments_pass, ONLY_IN_RELEASE)
 {
     struct sample sample;
     struct tw_card cards[TW_SETUPS_MOST];

@@ -277,8 +277,7 @@ static void expect_level_lanes(const struct tw_setup_plan *setup)
 
 /* 0.1 mm off each face at the butt, a wedge over the tang: some 0.05 mm on its area. The rim has pi 69 6 = 1300.6 mm2 and mist
  * halves CBN's ratio to 10, so the loss is the volume over 13006 mm2. */
-Test(wear, a_program_that_follows_the_wear_leaves_the_face_where_one_that_does_not_leaves_it_high,
-     .disabled = SANITIZED)
+Test(wear, a_program_that_follows_the_wear_leaves_the_face_where_one_that_does_not_leaves_it_high, ONLY_IN_RELEASE)
 {
     struct own fast, still;
     struct tw_verdict with, without, alone;
@@ -325,7 +324,7 @@ static void wear_uncertainly(struct tw_job *job)
     job->finish.thickness_mm = 0.2;
 }
 
-Test(wear, the_range_of_the_ratio_is_the_uncertainty_of_the_face, .disabled = SANITIZED)
+Test(wear, the_range_of_the_ratio_is_the_uncertainty_of_the_face, ONLY_IN_RELEASE)
 {
     struct own own;
     struct tw_verdict verdict;
@@ -406,7 +405,7 @@ static void wear_four_not(struct tw_job *job)
 /* The last of four meets a wheel that has lost three parts' volume, and loses its own: 4 V / (G A). Where nobody follows, each
  * part stands so much higher than the one before as it wears the wheel; what stands does not wear it: for part k
  * left_k = (V_1 + ... + V_k) / (G A), V_k = V - left_k S. */
-Test(wear, each_of_several_parts_is_followed_by_what_the_others_cost_the_wheel, .disabled = SANITIZED)
+Test(wear, each_of_several_parts_is_followed_by_what_the_others_cost_the_wheel, ONLY_IN_RELEASE)
 {
     struct own fast, still;
     struct tw_verdict with, without;
@@ -457,7 +456,7 @@ static void wear_four_uncertainly(struct tw_job *job)
 
 /* The wheel lasts as well, or as badly, as it may: the programs that were planned for its likely ratio keep depth, holding and
  * temperatures all the same. How far off the face may be is the matter of the check of wear. */
-Test(wear, programs_hold_for_either_end_of_the_ratio, .disabled = SANITIZED)
+Test(wear, programs_hold_for_either_end_of_the_ratio, ONLY_IN_RELEASE)
 {
     static const enum tw_check_id asked[] = { TW_CHECK_DEPTH, TW_CHECK_POWER,       TW_CHECK_HOLDING,
                                               TW_CHECK_BULK,  TW_CHECK_TEMPERATURE, TW_CHECK_RAPIDS };
@@ -525,7 +524,7 @@ static void expect_fault(const struct own *own, const char *from, const char *to
 
 /* The blanks are as stated: of one side 0.4 are dressed after three times at the most, and at least twice. After each stop the
  * loss counts from nothing: the face is off by what wears in a third of it. */
-Test(wear, a_program_stops_for_dressing_where_it_is_safe, .disabled = SANITIZED)
+Test(wear, a_program_stops_for_dressing_where_it_is_safe, ONLY_IN_RELEASE)
 {
     struct own own;
     struct tw_verdict verdict;
@@ -576,7 +575,7 @@ static void hollow_two(struct tw_job *job)
 
 /* The hollow is as large as the region that the point reaches, 0.1 mm deep: what the dry-run finds gone between two dressings is
  * that, and without the stop twice as much, above what the wheel takes. */
-Test(wear, the_program_of_a_hollow_stops_between_two_parts, .disabled = SANITIZED)
+Test(wear, the_program_of_a_hollow_stops_between_two_parts, ONLY_IN_RELEASE)
 {
     struct own own;
     struct tw_verdict verdict;
@@ -633,7 +632,7 @@ static void expect_taken_again(const struct tw_setup_plan *hollow, double ratio)
 }
 
 /* Within one hollow: no more than the wheel takes off is found between two dressings, and without the first stop more is. */
-Test(wear, the_program_of_one_hollow_stops_between_its_layers, .disabled = SANITIZED)
+Test(wear, the_program_of_one_hollow_stops_between_its_layers, ONLY_IN_RELEASE)
 {
     struct own own;
     struct tw_verdict verdict;

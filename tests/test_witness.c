@@ -584,7 +584,7 @@ ParameterizedTestParameters(witness, reads_every_sample_as_the_planner_does)
     return sample_names();
 }
 
-ParameterizedTest(struct sample_name *name, witness, reads_every_sample_as_the_planner_does)
+ParameterizedTest(struct sample_name *name, witness, reads_every_sample_as_the_planner_does, ALSO_IN_RELEASE)
 {
     const char *folder = strcmp(name->text, "starter") == 0 ? "build/starter" : "samples";
     struct tw_findings findings = { 0 };

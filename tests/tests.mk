@@ -11,15 +11,28 @@ build-tests: $(NODE_MODULES)
 
 # ---- what is run ----
 
-# The sanitizers make all several times slower. What compares figures, with programs from outside or from plan to plan, says
-# nothing more there; the code that is run stands in the programs that are left. `make checked-tests` runs these programs too,
-# but for the tests that plan once more what another test there plans (`.disabled = SANITIZED`).
+# Each test runs once: under the sanitizers, for these find what nobody asserts. They make all several times slower, though, and
+# say nothing more of what compares figures, with programs from outside or from plan to plan: these programs run in the release
+# build, and of the others the tests that say so (tests/sanitized.h). What does not run in a build is not linked there, but each
+# compiler reads it, for its warnings. `make every-test` runs all programs in both builds.
 LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
                     history_scipy rs274_endpoints removal_numpy softening reserve band ends coolant \
                     shop_run
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
-TESTS_release := $(TEST_NAMES:%=build/release/tests/test_%)
+IN_BOTH       := $(filter-out $(LEFT_OUT_checked),$(patsubst tests/test_%.c,%,$(shell grep -lE '(ALSO|ONLY)_IN_RELEASE' $(TEST_SOURCES))))
+LEFT_OUT_release := $(filter-out $(LEFT_OUT_checked) $(IN_BOTH),$(TEST_NAMES))
+TESTS_release := $(patsubst %,build/release/tests/test_%,$(filter-out $(LEFT_OUT_release),$(TEST_NAMES)))
 TESTS_checked := $(patsubst %,build/checked/tests/test_%,$(filter-out $(LEFT_OUT_checked),$(TEST_NAMES)))
+READ_ONLY     := $(LEFT_OUT_$(VARIANT):%=$(OUT)/tests/test_%.read)
+
+$(OUT)/tests/test_%.read: tests/test_%.c
+	@mkdir -p $(@D)
+	$(CC) $(COMMON) $(OPTIMISE_TEST) $(CFLAGS) $(LIBCFLAGS) -MF $@.d -MT $@ -fsyntax-only $<
+	@touch $@
+-include $(READ_ONLY:=.d)
+
+.PHONY: build-once
+build-once: $(NODE_MODULES) $(TANGWRIGHT) $(TESTS_$(VARIANT)) $(READ_ONLY) $(if $(filter release,$(VARIANT)),$(OUT)/bench $(OUT)/optimum)
 
 # The longest first, so that no core is idle at the end.
 LONGEST := $(foreach test,release/samples release/page release/sheet checked/cli release/cli release/shop_cases release/fixture \
@@ -32,6 +45,13 @@ checked-tests: test-deps ## every test with every sample under the address and u
 	@$(MAKE) --no-print-directory -j$(JOBS) VARIANT=checked build-tests
 	@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
 	ASAN_OPTIONS= TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/checked/tests/test_%))
+
+.PHONY: every-test
+every-test: test-deps ## every test in both builds, where make test runs each in one; then checked-tests
+	@$(MAKE) --no-print-directory -j$(JOBS) VARIANT=release build-tests
+	@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
+	tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/release/tests/test_%))
+	@$(MAKE) --no-print-directory checked-tests
 
 # ---- samples as the command line plans them ----
 
@@ -127,9 +147,9 @@ sheets: test-deps ## look at every sample's setup sheet in the browser, by scrip
 
 # The tests that take some of the samples in `make test`, with all of them.
 .PHONY: all-samples
-all-samples: test-deps ## what make test asks of some samples, of every one: dry-runs, ranges, both limits of the flashes, bands, sheets
+all-samples: test-deps ## what make test asks of some samples, of every one: proofs by NumPy, dry-runs, ranges, both limits of the flashes, bands, sheets
 	@$(MAKE) --no-print-directory -j$(JOBS) build-tests planned-samples
-	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,verdict_samples band ends)
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,samples verdict_samples band ends)
 	@$(MAKE) --no-print-directory sheets
 
 # Every sample on the fixture that is designed for it, and six stations of one; `make test` takes two stations.
