@@ -92,8 +92,9 @@ enum tw_status tw_field_set_limit(struct tw_field *field, const struct tw_ring *
 /* To be called after the arrays were written directly. */
 void tw_field_refresh(struct tw_field *field);
 
-/* The same, quicker, when only what must not be touched was written, and only in the rows row_from..row_to-1; columns that
- * held something before may still be looked at. */
+/* The same, quicker, when only stock was written, or only what must not be touched and that in the rows row_from..row_to-1;
+ * columns that held something before may still be looked at. */
+void tw_field_refresh_stock(struct tw_field *field);
 void tw_field_refresh_keep(struct tw_field *field, int row_from, int row_to);
 
 /* Stock above bottom_mm. */

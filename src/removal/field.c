@@ -1,6 +1,8 @@
 /* field.c - the grid of heights and how it is filled. */
 #include "removal/field.h"
 
+#include "removal/kernel.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -46,7 +48,8 @@ enum tw_status tw_field_new(double x_mm, double y_mm, double cell_mm, int column
         tw_field_free(&field);
         return tw_no_memory(findings);
     }
-    tw_field_refresh(&field);
+    field.stock_high_mm = field.keep_high_mm = -(double)INFINITY;
+    field.column_from = columns;
     *out = field;
     return TW_OK;
 }
@@ -71,15 +74,6 @@ static void note_columns(struct tw_field *field, int from, int to)
     field->column_to = to > field->column_to ? to : field->column_to;
 }
 
-static float highest_of(const float *heights, int from, int to)
-{
-    float high_mm = -INFINITY;
-
-    for (int column = from; column < to; column++)
-        high_mm = heights[column] > high_mm ? heights[column] : high_mm;
-    return high_mm;
-}
-
 static void refresh_stock(struct tw_field *field, int row)
 {
     const float *stock = field->stock_mm + removal_index(field, row, 0);
@@ -91,7 +85,9 @@ static void refresh_stock(struct tw_field *field, int row)
     while (to > from && !(stock[to - 1] > -INFINITY))
         to--;
     for (int tile = 0; tile < field->tile_count; tile++) {
-        tiles[tile] = highest_of(stock, tile * REMOVAL_TILE, removal_tile_end(tile * REMOVAL_TILE, field->columns));
+        int at = tile * REMOVAL_TILE;
+
+        tiles[tile] = removal_highest(stock + at, removal_tile_end(at, field->columns) - at);
         high_mm = tiles[tile] > high_mm ? tiles[tile] : high_mm;
     }
     if (from < to)
@@ -108,7 +104,7 @@ static void refresh_keep(struct tw_field *field, int row)
 
     for (int tile = 0; tile < field->tile_count; tile++) {
         int from = tile * REMOVAL_TILE, to = removal_tile_end(from, field->columns);
-        float high_mm = highest_of(keep, from, to);
+        float high_mm = removal_highest(keep + from, to - from);
 
         tiles[tile] = high_mm;
         if (high_mm > -INFINITY)
@@ -117,15 +113,11 @@ static void refresh_keep(struct tw_field *field, int row)
     }
 }
 
-void tw_field_refresh(struct tw_field *field)
+void tw_field_refresh_stock(struct tw_field *field)
 {
-    field->stock_high_mm = field->keep_high_mm = -(double)INFINITY;
-    field->column_from = field->columns;
-    field->column_to = 0;
-    for (int row = 0; row < field->rows; row++) {
+    field->stock_high_mm = -(double)INFINITY;
+    for (int row = 0; row < field->rows; row++)
         refresh_stock(field, row);
-        refresh_keep(field, row);
-    }
 }
 
 void tw_field_refresh_keep(struct tw_field *field, int row_from, int row_to)
@@ -138,6 +130,14 @@ void tw_field_refresh_keep(struct tw_field *field, int row_from, int row_to)
     for (size_t tile = 0; tile < tiles; tile++)
         high_mm = field->keep_tiles_mm[tile] > high_mm ? field->keep_tiles_mm[tile] : high_mm;
     field->keep_high_mm = (double)high_mm;
+}
+
+void tw_field_refresh(struct tw_field *field)
+{
+    field->column_from = field->columns;
+    field->column_to = 0;
+    tw_field_refresh_stock(field);
+    tw_field_refresh_keep(field, 0, field->rows);
 }
 
 void tw_field_shape_stock(struct tw_field *field, double (*top_mm)(const void *context, double x_mm),
@@ -160,10 +160,10 @@ void removal_refresh_high(struct tw_field *field)
     float high_mm = -INFINITY;
 
     for (int row = 0; row < field->rows; row++) {
-        const float *stock = field->stock_mm + removal_index(field, row, 0);
+        int from = field->stock_from[row];
+        float row_mm = removal_highest(field->stock_mm + removal_index(field, row, from), field->stock_to[row] - from);
 
-        for (int column = field->stock_from[row]; column < field->stock_to[row]; column++)
-            high_mm = stock[column] > high_mm ? stock[column] : high_mm;
+        high_mm = row_mm > high_mm ? row_mm : high_mm;
     }
     field->stock_high_mm = (double)high_mm;
 }
@@ -251,7 +251,7 @@ enum tw_status tw_field_add_stock(struct tw_field *field, const struct tw_ring *
 {
     enum tw_status status = removal_fill(field, rings, ring_count, fill_stock, &top, findings);
 
-    tw_field_refresh(field);
+    tw_field_refresh_stock(field);
     return status;
 }
 
@@ -284,7 +284,7 @@ enum tw_status tw_field_add_keep_out(struct tw_field *field, const struct tw_rin
     if (kind <= TW_CELL_TARGET || kind >= TW_CELL_KINDS)
         return tw_fail(findings, TW_BAD_USAGE, nowhere, "kind %d is nothing that can be kept clear of", kind);
     status = removal_fill(field, rings, ring_count, fill_keep_out, &keep, findings);
-    tw_field_refresh(field);
+    tw_field_refresh_keep(field, 0, field->rows);
     return status;
 }
 

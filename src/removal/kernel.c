@@ -137,6 +137,23 @@ float removal_penetration(const float *top_mm, const float *floor_mm, int count)
 }
 
 REMOVAL_IN_VECTORS
+float removal_highest(const float *heights_mm, int count)
+{
+    floats highest = { 0.0F };
+    float lanes_mm[LANES], result;
+    int i = 0;
+
+    highest += -INFINITY;
+    for (; i + LANES <= count; i += LANES)
+        highest = LARGER(LOAD(heights_mm + i), highest);
+    STORE(lanes_mm, highest);
+    result = largest_of(lanes_mm);
+    for (; i < count; i++)
+        result = heights_mm[i] > result ? heights_mm[i] : result;
+    return result;
+}
+
+REMOVAL_IN_VECTORS
 int removal_next_above(const float *one_mm, const float *other_mm, int from, int to, float low_mm)
 {
     int i = from;

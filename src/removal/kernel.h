@@ -32,6 +32,9 @@ struct removal_run removal_cut(float *stock_mm, const float *floor_mm, const flo
 /* The greatest top[i] - floor[i], 0 where none is above zero. */
 float removal_penetration(const float *top_mm, const float *floor_mm, int count);
 
+/* The greatest of the heights; -INFINITY where there are none. */
+float removal_highest(const float *heights_mm, int count);
+
 /* The first of the cells from..to-1 where either height is above low_mm; `to` if none is. */
 int removal_next_above(const float *one_mm, const float *other_mm, int from, int to, float low_mm);
 

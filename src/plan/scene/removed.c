@@ -135,7 +135,7 @@ static enum tw_status keep_uncut(struct tw_removed *removed)
     if (!removed->uncut_mm)
         return tw_no_memory(removed->scene->findings);
     memcpy(removed->uncut_mm, removed->field.stock_mm, field_bytes(removed));
-    tw_field_refresh(&removed->field);
+    tw_field_refresh_stock(&removed->field);
     return TW_OK;
 }
 
@@ -216,7 +216,7 @@ static enum tw_status catch_up(struct tw_removed *removed, size_t count)
 
     if (removed->swept > count) {
         memcpy(removed->field.stock_mm, removed->uncut_mm, field_bytes(removed));
-        tw_field_refresh(&removed->field);
+        tw_field_refresh_stock(&removed->field);
         removed->swept = 0;
     }
     for (; status == TW_OK && removed->swept < count; removed->swept++)
