@@ -94,11 +94,11 @@ void tw_strips_place(const struct tw_history *history, const struct tw_history_p
     }
 }
 
-/* Hottest of a plate under the strips, or within so much of them, between two times. */
-static struct tw_plate_hottest hottest_within(const struct tw_plate *plate, const struct tw_history_strips *strips,
-                                              double wider_mm, double from_s, double to_s)
+struct tw_plate_hottest tw_strips_hottest(const struct tw_history *history, const struct tw_plate *plate,
+                                          const struct tw_history_strips *strips, double from_s, double to_s)
 {
     struct tw_plate_hottest hottest = { -HUGE_VAL, 0.0, 0.0 };
+    double wider_mm = history->wider_mm;
 
     for (int i = 0; i < strips->count; i++) {
         const struct tw_plate_band *band = &strips->bands[i];
@@ -112,16 +112,5 @@ static struct tw_plate_hottest hottest_within(const struct tw_plate *plate, cons
         if (there.degC > hottest.degC)
             hottest = there;
     }
-    return hottest;
-}
-
-/* Where there is steel under the strips themselves. */
-struct tw_plate_hottest tw_strips_hottest(const struct tw_history *history, const struct tw_plate *plate,
-                                          const struct tw_history_strips *strips, double from_s, double to_s)
-{
-    struct tw_plate_hottest hottest = hottest_within(plate, strips, 0.0, from_s, to_s);
-
-    if (history->wider_mm > 0.0 && hottest.degC > -HUGE_VAL)
-        hottest = hottest_within(plate, strips, history->wider_mm, from_s, to_s);
     return hottest;
 }
