@@ -207,17 +207,18 @@ Test(ways, take_one_lane_more_where_that_gets_past_a_clamp)
 Test(ways, count_on_the_thickness_that_is_there)
 {
     /* Where the tang ends side A leaves T0 less one side's taper, side B T0 less both: by hand. */
-    struct tw_factors *factors = calloc(1, sizeof *factors);
+    struct tw_factors *factors;
     struct tw_job job;
     double off_mm;
 
-    cr_assert(factors != NULL);
     read_shallow("hunter-110", &job);
+    factors = tw_factors_open(&job.steel);
+    cr_assert(factors != NULL);
     off_mm = (job.taper.ricasso_mm - job.taper.butt_mm) / 2.0;
     cr_expect(epsilon_eq(dbl, tw_cut_limits_of(&job, TW_SIDE_A, 25e3, factors).thinnest_mm,
                          job.taper.ricasso_mm - off_mm, 1e-3));
     cr_expect(epsilon_eq(dbl, tw_cut_limits_of(&job, TW_SIDE_B, 25e3, factors).thinnest_mm,
                          job.taper.ricasso_mm - 2.0 * off_mm, 1e-3));
+    tw_factors_close(factors);
     tw_job_free(&job);
-    free(factors);
 }

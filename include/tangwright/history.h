@@ -155,8 +155,9 @@ enum tw_status tw_history_set_left_in(struct tw_history *history, const struct t
 /* Makes `to` the same as `from`; both opened for the same part. */
 enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *from);
 
-/* Lets `history` use what `lender`, of the same part, has worked out once and for all; `lender` must outlive it. */
-void tw_history_borrow(struct tw_history *history, struct tw_history *lender);
+/* Lets `history` use, and add to, plate factors of its steel that must outlive it; heat/factors.h. */
+struct tw_factors;
+void tw_history_borrow(struct tw_history *history, struct tw_factors *factors);
 
 double tw_history_clock_s(const struct tw_history *history);
 

@@ -8,22 +8,15 @@
 
 #include "tangwright/heat.h"
 
-#define TW_FACTOR_SLOTS 4096
+/* Of plates of one steel; several threads may ask at once. */
+struct tw_factors;
 
-struct tw_factor_slot {
-    int contact, speed, thickness; /* in rounding steps */
-    double factor;                 /* 0: empty */
-};
+/* NULL: out of memory. Release with tw_factors_close(). */
+struct tw_factors *tw_factors_open(const struct tw_steel *steel);
+void tw_factors_close(struct tw_factors *factors);
 
-struct tw_factors {
-    struct tw_steel steel;
-    double back_W_per_mm2_K;
-    struct tw_factor_slot slots[TW_FACTOR_SLOTS];
-};
-
-void tw_factors_open(struct tw_factors *factors, const struct tw_steel *steel, double back_W_per_mm2_K);
-
-/* Never below 1; exactly 1 where the plate is thick for this contact. */
-double tw_factors_get(struct tw_factors *factors, double contact_mm, double table_mm_per_s, double thickness_mm);
+/* Of tw_plate_factor(), and never below 1; exactly 1 where the plate is thick for this contact. */
+double tw_factors_get(struct tw_factors *factors, double contact_mm, double table_mm_per_s, double thickness_mm,
+                      double back_W_per_mm2_K);
 
 #endif

@@ -167,7 +167,7 @@ static enum tw_status judge(struct tw_history *history, const struct tw_history_
         return status;
     edge = tw_exit_edge_factor(flash.peclet);
     plate = tw_factors_get(history->factors, contact_mm, piece->table_mm_per_s,
-                           thickness_at(history, under.x_mm, under.y_mm));
+                           thickness_at(history, under.x_mm, under.y_mm), history->back_W_per_mm2_K);
     spot = tw_hot_spot(&flash, under.degC, edge * plate, &history->coolant);
     expected = tw_hot_spot(&own, own_degC, edge * plate, &history->coolant);
     keep_expected(peak, &expected, own_degC, edge, plate);
@@ -271,8 +271,7 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
         if (status != TW_OK)
             break;
         under = tw_strips_hottest(history, history->ghost, &strips, i * step_s, (i + 1) * step_s);
-        if (under.degC > -HUGE_VAL)
-            status = judge(history, piece, under, peak, &rise, findings);
+        status = judge(history, piece, under, peak, &rise, findings);
         tw_spots_mark(history, piece, &strips, i * step_s, (i + 1) * step_s, rise);
         heat_plate(history, &strips, i * step_s, step_s);
         if (status == TW_OK)
@@ -366,9 +365,9 @@ enum tw_status tw_history_copy(struct tw_history *to, const struct tw_history *f
     return TW_OK;
 }
 
-void tw_history_borrow(struct tw_history *history, struct tw_history *lender)
+void tw_history_borrow(struct tw_history *history, struct tw_factors *factors)
 {
-    history->factors = lender->factors;
+    history->factors = factors;
 }
 
 double tw_history_clock_s(const struct tw_history *history)

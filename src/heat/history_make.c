@@ -127,7 +127,7 @@ static double carried_share(const struct tw_history_part *part, double x_mm, dou
 static void set_thickness(struct tw_history *history, const struct tw_history_part *part)
 {
     struct tw_plate_grid *grid = &history->grid;
-    double joint = history->coolant.joint_conductance_W_per_mm2_K, back;
+    double joint = history->coolant.joint_conductance_W_per_mm2_K;
 
     for (size_t j = 0; j < grid->ny; j++) {
         for (size_t i = 0; i < grid->nx; i++) {
@@ -141,10 +141,8 @@ static void set_thickness(struct tw_history *history, const struct tw_history_pa
                                                    grid->y_mm + (double)j * grid->cell_mm, grid->cell_mm);
         }
     }
-    history->factors = &history->own_factors;
     /* A pass meets steel that hangs free as well as steel that is carried. */
-    back = part->carried_count > 0 ? 0.0 : part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint;
-    tw_factors_open(history->factors, &history->steel, back);
+    history->back_W_per_mm2_K = part->carried_count > 0 ? 0.0 : part->packed ? joint * TW_HISTORY_PACKED_SHARE : joint;
 }
 
 double tw_history_blade_mm(double ahead_mm)
@@ -180,10 +178,11 @@ static bool make_arrays(struct tw_history *history)
     history->filled = calloc(cells, sizeof(double));
     history->joint = calloc(cells, sizeof(double));
     history->spots = calloc(cells, sizeof *history->spots);
+    history->factors = history->own_factors = tw_factors_open(&history->steel);
     history->grid.thickness_mm = history->thickness_mm;
     history->grid.filled = history->filled;
     history->grid.joint_W_per_mm2_K = history->joint;
-    return history->thickness_mm && history->filled && history->joint && history->spots;
+    return history->thickness_mm && history->filled && history->joint && history->spots && history->factors;
 }
 
 static enum tw_status make_plates(struct tw_history *history, struct tw_findings *findings)
@@ -247,6 +246,7 @@ void tw_history_close(struct tw_history *history)
     free(history->filled);
     free(history->joint);
     free(history->spots);
+    tw_factors_close(history->own_factors);
     free(history);
 }
 

@@ -38,11 +38,12 @@ struct tw_history {
     struct tw_coolant coolant;
     struct tw_plate_grid grid; /* its arrays are ours */
     double *thickness_mm, *filled, *joint;
-    double underside_slope, start_mm;        /* of the tang's underside, and where it begins to rise */
-    struct tw_factors own_factors, *factors; /* of the thin plate; maybe another history's */
-    double ghost_behind_s;                   /* time by which the ghost follows the plate */
-    unsigned long long shape, ghost_shape;   /* the same for plates ground alike */
-    struct tw_plate_cells ground;            /* the cells that differ from the ghost's are among these */
+    double underside_slope, start_mm;         /* of the tang's underside, and where it begins to rise */
+    struct tw_factors *own_factors, *factors; /* of the thin plate; those in use may be lent */
+    double back_W_per_mm2_K;                  /* out of its other face */
+    double ghost_behind_s;                    /* time by which the ghost follows the plate */
+    unsigned long long shape, ghost_shape;    /* the same for plates ground alike */
+    struct tw_plate_cells ground;             /* the cells that differ from the ghost's are among these */
     struct tw_history_spot *spots;
     double constants[2];                    /* of Hollomon and Jaffe */
     double pass_contact_mm, pass_bulk_degC; /* of the pass not counted yet */
@@ -96,7 +97,7 @@ double tw_strips_contact_mm(const struct tw_history *history, const struct tw_hi
 void tw_strips_place(const struct tw_history *history, const struct tw_history_piece *piece, double contact_mm,
                      double duration_s, struct tw_history_strips *out);
 
-/* The hottest of a plate under the strips between two times; -HUGE_VAL where there is no steel under them. */
+/* The hottest of a plate under the strips between two times, or as far about them as is looked; ambient where there is no steel. */
 struct tw_plate_hottest tw_strips_hottest(const struct tw_history *history, const struct tw_plate *plate,
                                           const struct tw_history_strips *strips, double from_s, double to_s);
 

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "base/memory.h"
+#include "heat/factors.h"
 #include "plan/dressing.h"
 #include "plan/operations.h"
 #include "plan/scene/setup.h"
@@ -89,6 +90,7 @@ static double part_time_s(const struct tw_plan *plan)
 struct work {
     struct tw_operation *operation;
     struct tw_desk *desk;
+    struct tw_factors *factors;
     double roughed_N;        /* that it was tried with */
     double most_s;           /* that it may take for all parts to be of use; HUGE_VAL: no matter */
     double effort_s;         /* what it takes to search it, counted */
@@ -177,8 +179,9 @@ static enum tw_status try_one(struct work *work)
         return TW_OK; /* it has been */
     tw_side_close(work->desk);
     work->roughed_N = operation->job.task.roughed_N;
-    status = tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s,
-                         work->before.effort_s > 0.0 ? &work->before : NULL, &work->desk, &work->findings);
+    status =
+        tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s,
+                    work->before.effort_s > 0.0 ? &work->before : NULL, work->factors, &work->desk, &work->findings);
     if (work->desk)
         work->effort_s += tw_side_effort_s(work->desk);
     return status;
@@ -250,6 +253,7 @@ struct order {
     struct tw_plan plan;
     struct tw_operation operations[TW_SETUPS_MOST];
     struct queue queue;
+    struct tw_factors *factors; /* of the thin plate: the programs ask for much the same */
     size_t
         finishing; /* the first program that finishes what another one has roughed; their count where there is none */
     struct tw_findings said;
@@ -299,7 +303,10 @@ static enum tw_status begin_order(const struct tw_job *job, bool relief_first, d
     *order = (struct order){ .plan = { .relief_first = relief_first,
                                        .limit_degC = job->limits.tempering_degC - job->limits.margin_K,
                                        .flash_limit = job->limits.flash,
-                                       .holding_N = HUGE_VAL } };
+                                       .holding_N = HUGE_VAL },
+                             .factors = tw_factors_open(&job->steel) };
+    if (!order->factors)
+        return tw_no_memory(&order->said);
     status = set_spindle(job, &plan->spindle_rpm, &plan->wheel_mm_per_s, &order->said);
     if (status == TW_OK)
         status = tw_operations_list(&hardest, relief_first, plan, order->operations, &order->queue.count, &order->said);
@@ -308,8 +315,9 @@ static enum tw_status begin_order(const struct tw_job *job, bool relief_first, d
     plan->setup_count = order->queue.count;
     find_finishing(order);
     for (size_t i = 0; status == TW_OK && i < order->queue.count; i++) {
-        order->queue.works[i] =
-            (struct work){ .operation = &order->operations[i], .most_s = most_s, .out = &plan->setups[i] };
+        order->queue.works[i] = (struct work){
+            .operation = &order->operations[i], .factors = order->factors, .most_s = most_s, .out = &plan->setups[i]
+        };
         if (before && before->relief_first == relief_first)
             keep_program(before, &order->queue.works[i]);
         if (!order->queue.works[i].kept)
@@ -427,6 +435,8 @@ static void end_order(struct order *order, struct tw_findings *findings)
         status = status == TW_OK ? work->status : status;
         tw_side_close(work->desk);
     }
+    tw_factors_close(order->factors);
+    order->factors = NULL;
 }
 
 /* A surveyed blank is only ground when it comes out straight. A step at the taper start is no plane. */

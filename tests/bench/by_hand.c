@@ -223,7 +223,7 @@ static void seek(const struct hand *hand, struct by_hand *out)
 struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
 {
     struct hand hand = { .sample = sample, .like = bench_whole(sample, side) };
-    struct tw_factors *factors = malloc(sizeof *factors);
+    struct tw_factors *factors = tw_factors_open(&sample->hardest.steel);
     struct tw_findings findings = { 0 };
     struct tw_geos geos;
     struct by_hand out = { 0 };
@@ -233,6 +233,7 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
         bench_must(TW_NO_MEMORY, "memory", NULL);
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
     bench_must(tw_scene_open(&hand.scene, &sample->hardest, side, &geos, &findings), "a scene", &findings);
+    hand.scene.factors = factors;
     hand.limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, factors);
     bench_span(&sample->hardest, &hand.scene.face, &front_mm, &back_mm);
     hand.stock_mm = tw_face_most_mm(&hand.scene.face, back_mm);
@@ -242,6 +243,6 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
     tw_scene_close(&hand.scene);
     tw_geos_close(&geos);
     tw_findings_free(&findings);
-    free(factors);
+    tw_factors_close(factors);
     return out;
 }

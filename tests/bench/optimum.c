@@ -52,7 +52,6 @@ struct search {
     struct tw_geos geos;
     struct tw_scene scene;
     struct tw_cut_limits limits;
-    struct tw_factors *factors;
     struct tw_warmth *warmth;
     double speeds[SPEEDS]; /* fastest first */
     struct widths widths[ALLOWANCES];
@@ -471,10 +470,10 @@ static void open_search(struct search *search, struct tw_findings *findings)
     const struct tw_job *job = &search->sample->job;
     double front_mm, back_mm, slow = job->machine.feed_min_mm_per_s, fast = job->machine.feed_max_mm_per_s;
 
-    search->factors = must_have(malloc(sizeof *search->factors));
     bench_must(tw_geos_open(&search->geos, findings), "GEOS", findings);
     bench_must(tw_scene_open(&search->scene, job, search->side, &search->geos, findings), "a scene", findings);
-    search->limits = tw_cut_limits_of(job, search->side, search->sample->plan.wheel_mm_per_s, search->factors);
+    search->scene.factors = must_have(tw_factors_open(&job->steel));
+    search->limits = tw_cut_limits_of(job, search->side, search->sample->plan.wheel_mm_per_s, search->scene.factors);
     bench_must(tw_warmth_open(&search->scene, TW_FINE, &search->warmth), "the heat", findings);
     bench_span(job, &search->scene.face, &front_mm, &back_mm);
     search->step_mm = search->scene.infeed_step_mm;
@@ -494,9 +493,9 @@ static void close_search(struct search *search)
     for (int i = 0; i < ALLOWANCES; i++)
         free(search->widths[i].mm);
     tw_warmth_close(search->warmth);
+    tw_factors_close(search->scene.factors);
     tw_scene_close(&search->scene);
     tw_geos_close(&search->geos);
-    free(search->factors);
 }
 
 static void search_side(const struct sample *sample, enum tw_side side)

@@ -200,7 +200,7 @@ static double bound_s(const struct sample *sample, enum tw_side side, const stru
 static double measure_side(const struct sample *sample, enum tw_side side, struct shares *out)
 {
     const struct tw_setup_plan *plan = bench_whole(sample, side);
-    struct tw_factors *factors = malloc(sizeof *factors);
+    struct tw_factors *factors = tw_factors_open(&sample->hardest.steel);
     struct tw_findings findings = { 0 };
     struct shares one = { { 0.0 } };
     struct tw_cut_limits limits;
@@ -224,7 +224,7 @@ static double measure_side(const struct sample *sample, enum tw_side side, struc
     tw_scene_close(&scene);
     tw_geos_close(&geos);
     tw_findings_free(&findings);
-    free(factors);
+    tw_factors_close(factors);
     return parts * bound;
 }
 

@@ -86,6 +86,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
                                       struct tw_factors *factors)
 {
     double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = load_share(job);
+    struct tw_face face = tw_face_of(job, side);
     struct tw_cut_limits limits = {
         .side = side,
         .wheel_mm_per_s = wheel_mm_per_s,
@@ -95,6 +96,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .power_W = job->machine.spindle_power_W * loads,
         .infeed_mm = job->wheel.max_infeed_mm,
         .thinnest_mm = thinnest_mm(job, side),
+        .back_W_per_mm2_K = tw_warm_back_W_per_mm2_K(job, &face),
         .factors = factors,
         .temper = tw_temper_limit_of(job->limits.tempering_degC, margin_K, job->limits.tempering_s,
                                      job->steel.temper_constant),
@@ -106,9 +108,6 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .dry_K = job->reserve.dry_K,
         .film_K = job->coolant.boiling_degC - job->coolant.temperature_degC,
     };
-    struct tw_face face = tw_face_of(job, side);
-
-    tw_factors_open(factors, &job->steel, tw_warm_back_W_per_mm2_K(job, &face));
 
     limits.lean = -fabs(tw_face_lean(job, &face)); /* until the way of travel is known */
     limits.loss = tw_wear_expected(job, side);
@@ -243,7 +242,8 @@ static struct tw_cut on_plate(const struct tw_job *job, const struct tw_cut_limi
 static double plate_factor(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,
                            double table_mm_per_s)
 {
-    return tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm);
+    return tw_factors_get(limits->factors, contact_mm(job, limits, depth_mm), table_mm_per_s, limits->thinnest_mm,
+                          limits->back_W_per_mm2_K);
 }
 
 enum tw_status tw_cut_estimate(const struct tw_job *job, const struct tw_cut_limits *limits, double depth_mm,

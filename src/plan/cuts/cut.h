@@ -68,6 +68,7 @@ struct tw_cut_limits {
     double lean;               /* of a cup's rim, on the way that is the worst for it; rim.h */
     double bulk_K;             /* what earlier passes are expected to leave in the tang, above ambient */
     double thinnest_mm;        /* thickness at the end of the tang when the cut is done: there the plate is hottest */
+    double back_W_per_mm2_K;   /* out of the plate's other face */
     struct tw_factors *factors; /* of the thin plate; borrowed */
 };
 

@@ -21,6 +21,7 @@ struct tw_ride {
 
 #define TW_THIN_MM 0.01
 
+struct tw_factors;
 struct tw_menus;
 struct tw_kept_loops;
 
@@ -46,6 +47,7 @@ struct tw_scene {
      * the wheel may meet beside it is the blade. */
     struct tw_outline blade; /* empty where nothing of it can stand over the face */
     struct tw_obstacles obstacles;
+    struct tw_factors *factors;  /* borrowed: see heat/factors.h */
     struct tw_menus *menus;      /* borrowed, and may be NULL: see menus.h */
     struct tw_kept_loops *loops; /* the same: see kept_loops.h */
     double loops_within_mm;      /* a layer may have the loops of one lower by so much: for what is only compared */

@@ -1,7 +1,6 @@
 /* choose.c - the way of travel, the room left for warmth and the rounds among the parts that take least time. */
 #include "plan/search/choose.h"
 
-#include "heat/factors.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "geometry/ring.h"
@@ -613,20 +612,16 @@ static enum tw_status least_with(const struct tw_choosing *choosing, const struc
     struct tw_job job = *own.job; /* a shallow copy: only numbers are changed */
     struct tw_bulk cool = even_bulk(0.0);
     struct trial trial = { 0 };
-    struct tw_factors *factors = malloc(sizeof *factors); /* of the joint that the remedy makes */
     struct tw_cut_limits limits;
     enum tw_status status;
 
-    if (!factors)
-        return tw_no_memory(choosing->scene.findings);
     if (remedy)
         remedy->alter(&job);
-    limits = tw_cut_limits_of(&job, own.face.side, choosing->limits.wheel_mm_per_s, factors);
+    limits = tw_cut_limits_of(&job, own.face.side, choosing->limits.wheel_mm_per_s, own.factors);
     own.job = &job;
     own.menus = tw_menus_open(&job); /* of this remedy; none does as well, only slower */
     status = try_ways(choosing, &own, &limits, &cool, ways, *count, &trial);
     tw_menus_close(own.menus);
-    free(factors);
     *part_s = status == TW_OK ? trial.plan.part_time_s : HUGE_VAL;
     if (status == TW_OK) {
         ways[0] = trial.way;

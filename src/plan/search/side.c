@@ -13,7 +13,6 @@
 struct tw_desk {
     struct tw_geos geos;
     struct tw_scene scene;
-    struct tw_factors *factors;
     struct tw_cut_limits limits;
     struct tw_hollow *hollow; /* NULL: a face */
     struct tw_warmth *coarse;
@@ -32,34 +31,34 @@ void tw_side_close(struct tw_desk *desk)
     tw_extents_close(desk->scene.extents);
     tw_scene_close(&desk->scene);
     tw_geos_close(&desk->geos);
-    free(desk->factors);
     free(desk);
 }
 
 static enum tw_status fill_desk(struct tw_desk *desk, const struct tw_job *job, enum tw_side side,
-                                double wheel_mm_per_s, struct tw_findings *findings)
+                                double wheel_mm_per_s, struct tw_factors *factors, struct tw_findings *findings)
 {
     enum tw_status status = tw_geos_open(&desk->geos, findings);
 
     if (status == TW_OK)
         status = tw_scene_open(&desk->scene, job, side, &desk->geos, findings);
-    desk->factors = malloc(sizeof *desk->factors);
+    desk->scene.factors = factors;
     desk->scene.menus = tw_menus_open(job);
     desk->scene.loops = tw_kept_loops_open();
     desk->scene.extents = tw_extents_open();
-    if (status == TW_OK && (!desk->factors || !desk->scene.menus || !desk->scene.loops || !desk->scene.extents))
+    if (status == TW_OK && (!desk->scene.menus || !desk->scene.loops || !desk->scene.extents))
         status = tw_no_memory(findings);
     if (status == TW_OK)
         status = tw_warmth_open(&desk->scene, TW_COARSE, &desk->coarse);
     if (status == TW_OK)
-        desk->limits = tw_cut_limits_of(job, side, wheel_mm_per_s, desk->factors);
+        desk->limits = tw_cut_limits_of(job, side, wheel_mm_per_s, factors);
     if (status == TW_OK && job->task.scope == TW_SCOPE_RELIEF)
         status = tw_hollow_open(&desk->scene, &desk->hollow);
     return status;
 }
 
 enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, double most_s,
-                           const struct tw_choice *before, struct tw_desk **out, struct tw_findings *findings)
+                           const struct tw_choice *before, struct tw_factors *factors, struct tw_desk **out,
+                           struct tw_findings *findings)
 {
     struct tw_desk *desk = calloc(1, sizeof *desk);
     enum tw_status status;
@@ -67,7 +66,7 @@ enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double w
     *out = desk;
     if (!desk)
         return tw_no_memory(findings);
-    status = fill_desk(desk, job, side, wheel_mm_per_s, findings);
+    status = fill_desk(desk, job, side, wheel_mm_per_s, factors, findings);
     if (status == TW_OK)
         status = tw_choose_try(&desk->scene, desk->coarse, &desk->limits,
                                desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, most_s, before,
@@ -90,7 +89,8 @@ enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out)
     struct tw_warmth *fine;
     enum tw_status status = tw_warmth_open(&desk->scene, TW_FINE, &fine);
 
-    desk->limits = tw_cut_limits_of(desk->scene.job, desk->scene.face.side, desk->limits.wheel_mm_per_s, desk->factors);
+    desk->limits =
+        tw_cut_limits_of(desk->scene.job, desk->scene.face.side, desk->limits.wheel_mm_per_s, desk->scene.factors);
     if (status == TW_OK)
         status = tw_choose_finish(desk->trials, fine, &desk->limits, out);
     if (status == TW_OK)

@@ -128,7 +128,7 @@ static enum tw_status open_histories(struct tw_warmth *warmth)
         status = tw_warm_history(warmth->scene->job, &warmth->scene->face, &warmth->tang, &warmth->blade,
                                  warmth->grain->plate_mm, histories[i], warmth->scene->findings);
         if (status == TW_OK)
-            tw_history_borrow(*histories[i], warmth->uncut);
+            tw_history_borrow(*histories[i], warmth->scene->factors);
         if (status == TW_OK) {
             tw_history_count_tempering(*histories[i], warmth->tempers);
             tw_history_look_wider(*histories[i], warmth->grain->removed.cell_mm);
