@@ -43,6 +43,21 @@ bool tw_memory_is_there(size_t bytes)
     return heap_gives && pages != MAP_FAILED;
 }
 
+void tw_turn_over(void *items, size_t count, size_t item_bytes)
+{
+    unsigned char *first = items, *last = first + count * item_bytes;
+
+    for (size_t i = 0; i < count / 2; i++, first += item_bytes) {
+        last -= item_bytes;
+        for (size_t byte = 0; byte < item_bytes; byte++) {
+            unsigned char kept = first[byte];
+
+            first[byte] = last[byte];
+            last[byte] = kept;
+        }
+    }
+}
+
 char *tw_copy_string(const char *string)
 {
     size_t bytes = strlen(string) + 1;

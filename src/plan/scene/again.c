@@ -7,6 +7,7 @@
 #include "tangwright/wear.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 struct parting {
     const struct tw_job *job;
@@ -64,7 +65,7 @@ static void mark_stays(const struct parting *parting, size_t layers_a_round)
     }
 }
 
-static size_t number_stays(struct tw_setup_plan *setup)
+size_t tw_again_number_stays(struct tw_setup_plan *setup)
 {
     size_t stay = 0;
 
@@ -143,10 +144,55 @@ enum tw_status tw_again_find(const struct tw_job *job, enum tw_side side, size_t
     mark_stays(&parting, layers_a_round);
     if (!(job->wheel.dress_after_mm3 > 0.0))
         return TW_OK;
-    made = tw_stays_sum_up(job, side, setup, number_stays(setup), &stays, &ledger);
+    made = tw_stays_sum_up(job, side, setup, tw_again_number_stays(setup), &stays, &ledger);
     if (made)
         find_again(&parting, &ledger, &stays, again);
     tw_stays_close(&stays);
     tw_wear_ledger_free(&ledger);
     return made ? TW_OK : tw_no_memory(findings);
+}
+
+/* ---- the longer list ---- */
+
+/* A layer that is ground again, or at last, because the wheel comes for another: it comes for the first of them, which catches what
+ * was left standing. */
+static void put_layer(const struct tw_setup_plan *setup, size_t layer, size_t comes_for, bool first,
+                      struct tw_layer *out)
+{
+    const struct tw_layer *cause = &setup->layers[comes_for];
+
+    *out = setup->layers[layer];
+    out->again = layer != comes_for;
+    out->comes = first && cause->comes;
+    if (out->comes)
+        out->caught_mm3 = cause->caught_mm3;
+    else if (!out->again)
+        out->caught_mm3 = 0.0;
+}
+
+bool tw_again_lengthen(struct tw_setup_plan *setup, const size_t *again, size_t **from)
+{
+    size_t total = setup->layer_count, count = 0;
+    struct tw_layer *layers;
+
+    *from = NULL;
+    for (size_t i = 0; i < setup->layer_count; i++)
+        total += again[i];
+    if (total == setup->layer_count)
+        return true;
+    layers = calloc(total, sizeof *layers);
+    *from = calloc(total, sizeof **from);
+    if (!layers || !*from) {
+        free(layers);
+        return false;
+    }
+    for (size_t i = 0; i < setup->layer_count; i++)
+        for (size_t k = again[i] + 1; k-- > 0; count++) {
+            (*from)[count] = i - k;
+            put_layer(setup, i - k, i, k == again[i], &layers[count]);
+        }
+    free(setup->layers);
+    setup->layers = layers;
+    setup->layer_count = setup->layer_capacity = total;
+    return true;
 }

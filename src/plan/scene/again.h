@@ -14,4 +14,11 @@ enum tw_status tw_again_find(const struct tw_job *job, enum tw_side side, size_t
  * it is reckoned with: layer i with reckoned_mm. */
 size_t tw_again_count(const struct tw_layer *layers, size_t i, double standing_mm, double reckoned_mm);
 
+/* Numbers the stays that the layers belong to; returns how many there are. */
+size_t tw_again_number_stays(struct tw_setup_plan *setup);
+
+/* Puts the layers that are taken again in before the one that the wheel comes for. *from, which the caller releases with free(), says
+ * which layer of before stands at each place; NULL where there is nothing to take again. False: no memory. */
+bool tw_again_lengthen(struct tw_setup_plan *setup, const size_t *again, size_t **from);
+
 #endif

@@ -7,7 +7,6 @@
 #include "plan/search/hollow_stays.h"
 #include "plan/ways/front.h"
 #include "plan/ways/path.h"
-#include "plan/ways/stations.h"
 #include "plan/ways/string.h"
 #include "plan/ways/track.h"
 #include "tangwright/motion.h"
@@ -203,21 +202,6 @@ static enum tw_status stack_layers(struct tw_hollow *hollow, struct tw_setup_pla
     return status;
 }
 
-/* To the order of grinding. */
-static void turn_over(struct tw_hollow *hollow, struct tw_setup_plan *out)
-{
-    for (size_t i = 0, j = out->layer_count; i + 1 < j; i++) {
-        struct tw_layer layer = out->layers[i];
-        size_t way = hollow->way_of[i];
-
-        j--;
-        out->layers[i] = out->layers[j];
-        out->layers[j] = layer;
-        hollow->way_of[i] = hollow->way_of[j];
-        hollow->way_of[j] = way;
-    }
-}
-
 /* ---- stays of the wheel ---- */
 
 /* The floor under a blank so much thicker than stated; a face that is finished already is there as planned whatever the blank was. */
@@ -293,64 +277,34 @@ static enum tw_status find_stays(struct tw_hollow *hollow, struct tw_setup_plan 
     return status;
 }
 
-/* One more layer at the end of the longer list. */
-static void repeat_layer(const struct tw_hollow *hollow, const struct tw_setup_plan *out, size_t from, bool again,
-                         bool comes, struct tw_layer *layers, size_t *ways, size_t *count)
+/* The ways of the longer list: those of layers from[i]. */
+static bool repeat_ways(struct tw_hollow *hollow, const size_t *from, size_t count)
 {
-    layers[*count] = out->layers[from];
-    layers[*count].again = again;
-    layers[*count].comes = comes;
-    ways[(*count)++] = hollow->way_of[from];
-}
+    size_t *ways = calloc(count, sizeof *ways);
 
-/* Puts the layers that come again in before the ones that the wheel comes for. */
-static enum tw_status take_again(struct tw_hollow *hollow, struct tw_setup_plan *out, const size_t *again, size_t sum)
-{
-    size_t total = out->layer_count + sum, count = 0;
-    struct tw_layer *layers = calloc(total, sizeof *layers);
-    size_t *ways = calloc(total, sizeof *ways);
-
-    if (!layers || !ways) {
-        free(layers);
-        free(ways);
-        return tw_no_memory(hollow->scene->findings);
-    }
-    for (size_t i = 0; i < out->layer_count; i++) {
-        for (size_t k = again[i]; k > 0; k--)
-            repeat_layer(hollow, out, i - k, true, k == again[i], layers, ways, &count);
-        repeat_layer(hollow, out, i, false, out->layers[i].comes && again[i] == 0, layers, ways, &count);
-    }
-    free(out->layers);
+    for (size_t i = 0; ways && i < count; i++)
+        ways[i] = hollow->way_of[from[i]];
+    if (!ways)
+        return false;
     free(hollow->way_of);
-    out->layers = layers;
     hollow->way_of = ways;
-    out->layer_count = out->layer_capacity = hollow->layer_capacity = total;
-    return TW_OK;
-}
-
-static void number_stays(struct tw_setup_plan *out)
-{
-    size_t stay = 0;
-
-    for (size_t i = 0; i < out->layer_count; i++) {
-        stay += out->layers[i].comes;
-        out->layers[i].stay = stay;
-    }
+    hollow->layer_capacity = count;
+    return true;
 }
 
 /* A cup leaves the part between two layers. */
 static enum tw_status part_layers(struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
-    size_t *again = calloc(out->layer_count + 1, sizeof *again), sum = 0;
+    size_t *again = calloc(out->layer_count + 1, sizeof *again), *from = NULL;
     enum tw_status status = again ? find_stays(hollow, out, again) : tw_no_memory(hollow->scene->findings);
 
-    for (size_t i = 0; status == TW_OK && i < out->layer_count; i++)
-        sum += again[i];
-    if (status == TW_OK && sum > 0)
-        status = take_again(hollow, out, again, sum);
+    if (status == TW_OK &&
+        (!tw_again_lengthen(out, again, &from) || (from && !repeat_ways(hollow, from, out->layer_count))))
+        status = tw_no_memory(hollow->scene->findings);
     if (status == TW_OK)
-        number_stays(out);
+        tw_again_number_stays(out);
     free(again);
+    free(from);
     return status;
 }
 
@@ -377,16 +331,10 @@ static void descend(const struct tw_hollow *hollow, struct tw_path *path, bool c
                     double z_mm)
 {
     const struct tw_scene *scene = hollow->scene;
-    double near_mm = tw_scene_round_up_mm(scene, scene->top_mm + scene->job->travel.approach_mm);
 
     if (comes || path->plan->move_count == 0)
         tw_path_enter(path, x_mm, y_mm);
-    if (path->at.z_mm < scene->hop_z_mm)
-        tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, scene->hop_z_mm);
-    tw_path_rapid(path, TW_ROLE_APPROACH, x_mm, y_mm, path->at.z_mm);
-    if (near_mm < path->at.z_mm)
-        tw_path_rapid(path, TW_ROLE_APPROACH, x_mm, y_mm, near_mm);
-    tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, z_mm, tw_path_infeed_mm_per_s(scene));
+    tw_path_descend(path, x_mm, y_mm, z_mm, scene->hop_z_mm, scene->top_mm + scene->job->travel.approach_mm);
 }
 
 /* Straight up from the last cut. */
@@ -731,22 +679,6 @@ static enum tw_status string_troughs(struct tw_hollow *hollow, struct tw_path *p
 
 /* ---- one plan ---- */
 
-static enum tw_status time_moves(const struct tw_hollow *hollow, struct tw_setup_plan *out)
-{
-    double *times_s = calloc(out->move_count + 1, sizeof *times_s);
-    enum tw_status status = times_s
-                                ? tw_setup_times(&hollow->scene->job->machine, out, times_s, hollow->scene->findings)
-                                : tw_no_memory(hollow->scene->findings);
-
-    for (size_t i = 1; status == TW_OK && i < out->move_count; i++) {
-        out->part_time_s += times_s[i];
-        if (out->moves[i].role == TW_ROLE_CUT)
-            out->cut_time_s += times_s[i];
-    }
-    free(times_s);
-    return status;
-}
-
 static enum tw_status note_wear(const struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
     const struct tw_job *job = hollow->scene->job;
@@ -786,23 +718,14 @@ static int passes_of(const struct tw_hollow *hollow, const struct tw_setup_plan 
 
 static enum tw_status string_moves(struct tw_hollow *hollow, struct tw_setup_plan *out)
 {
-    const struct tw_scene *scene = hollow->scene;
     struct tw_path path;
-    enum tw_status status = TW_OK;
+    enum tw_status status;
 
-    tw_path_open(&path, scene, out);
-    if (is_disc(hollow))
-        status = string_troughs(hollow, &path);
-    else
-        status = string_loops(hollow, &path);
-    if (status != TW_OK)
-        return status;
-    tw_path_rapid(&path, TW_ROLE_RETRACT, path.at.x_mm, path.at.y_mm, scene->clear_z_mm);
-    if (path.out_of_memory)
-        return tw_no_memory(scene->findings);
-    tw_stations_sum_up(scene->job, out);
-    status = time_moves(hollow, out);
-    return status == TW_OK ? tw_path_check(scene, out) : status;
+    tw_path_open(&path, hollow->scene, out);
+    status = is_disc(hollow) ? string_troughs(hollow, &path) : string_loops(hollow, &path);
+    if (status == TW_OK)
+        status = tw_path_close(&path, &out->cut_time_s);
+    return status == TW_OK ? tw_path_check(hollow->scene, out) : status;
 }
 
 static enum tw_status lay(void *context, const struct tw_scene *scene, const struct tw_cut_limits *limits,
@@ -821,7 +744,9 @@ static enum tw_status lay(void *context, const struct tw_scene *scene, const str
     out->style = way->style;
     status = stack_layers(hollow, out);
     if (status == TW_OK) {
-        turn_over(hollow, out);
+        /* From the order of stacking, floor upwards, to that of grinding. */
+        tw_turn_over(out->layers, out->layer_count, sizeof *out->layers);
+        tw_turn_over(hollow->way_of, out->layer_count, sizeof *hollow->way_of);
         if (!is_disc(hollow) && is_parted(hollow))
             status = part_layers(hollow, out);
     }

@@ -420,21 +420,6 @@ static enum tw_status stack_layer(struct schedule *schedule, enum tw_layer_kind 
     return keep_cover(schedule, &cover);
 }
 
-/* From the order of stacking (face upwards) to the order of grinding (top down). */
-static void turn_over(struct schedule *schedule)
-{
-    for (size_t i = 0, j = schedule->cover_count; i + 1 < j; i++) {
-        struct tw_layer layer = schedule->out->layers[i];
-        struct tw_cover cover = schedule->covers[i];
-
-        j--;
-        schedule->out->layers[i] = schedule->out->layers[j];
-        schedule->out->layers[j] = layer;
-        schedule->covers[i] = schedule->covers[j];
-        schedule->covers[j] = cover;
-    }
-}
-
 static enum tw_status add_spark_out(struct schedule *schedule)
 {
     int count = tw_spark_outs_of(schedule->scene->job, schedule->out);
@@ -474,61 +459,13 @@ static enum tw_status stack_layers(struct schedule *schedule)
     }
     if (status != TW_OK)
         return status;
-    turn_over(schedule);
+    /* From the order of stacking, face upwards, to that of grinding. */
+    tw_turn_over(schedule->out->layers, schedule->cover_count, sizeof *schedule->out->layers);
+    tw_turn_over(schedule->covers, schedule->cover_count, sizeof *schedule->covers);
     return add_spark_out(schedule);
 }
 
 /* ---- layers taken once more after a dressing ---- */
-
-static size_t sum_of(const size_t *counts, size_t count)
-{
-    size_t sum = 0;
-
-    for (size_t i = 0; i < count; i++)
-        sum += counts[i];
-    return sum;
-}
-
-/* The layers with those that are taken again put in before the one that the wheel comes for, each with a cover of its own. */
-struct lengthened {
-    struct tw_layer *layers;
-    struct tw_cover *covers;
-    size_t count;
-};
-
-static bool lengthen_by(const struct schedule *schedule, size_t layer, bool again, bool comes, struct lengthened *out)
-{
-    size_t cover = layer < schedule->cover_count ? layer : schedule->cover_count - 1;
-
-    out->layers[out->count] = schedule->out->layers[layer];
-    out->layers[out->count].again = again;
-    out->layers[out->count].comes = comes;
-    if (!tw_cover_copy(&schedule->covers[cover], &out->covers[out->count]))
-        return false;
-    out->count++;
-    return true;
-}
-
-static bool lengthen(const struct schedule *schedule, const size_t *again, struct lengthened *out)
-{
-    bool made = true;
-
-    for (size_t i = 0; made && i < schedule->out->layer_count; i++) {
-        bool comes = schedule->out->layers[i].comes;
-
-        for (size_t k = again[i]; made && k > 0; k--) {
-            made = lengthen_by(schedule, i - k, true, comes, out);
-            if (made && comes) {
-                out->layers[out->count - 1].caught_mm3 = schedule->out->layers[i].caught_mm3;
-                comes = false;
-            }
-        }
-        made = made && lengthen_by(schedule, i, false, comes, out);
-        if (made && again[i] > 0)
-            out->layers[out->count - 1].caught_mm3 = 0.0;
-    }
-    return made;
-}
 
 static void free_covers(struct tw_cover *covers, size_t count)
 {
@@ -537,23 +474,22 @@ static void free_covers(struct tw_cover *covers, size_t count)
     free(covers);
 }
 
-static bool take_again(struct schedule *schedule, const size_t *again)
+/* A cover of its own for each layer of the longer list: that of layer from[i]. The last one is also the spark-outs'. */
+static bool repeat_covers(struct schedule *schedule, const size_t *from)
 {
-    struct tw_setup_plan *out = schedule->out;
-    size_t total = out->layer_count + sum_of(again, out->layer_count);
-    struct lengthened longer = { calloc(total, sizeof *longer.layers), calloc(total, sizeof *longer.covers), 0 };
+    size_t total = schedule->out->layer_count, last = schedule->cover_count - 1, count = 0;
+    struct tw_cover *covers = calloc(total, sizeof *covers);
 
-    if (!longer.layers || !longer.covers || !lengthen(schedule, again, &longer)) {
-        free_covers(longer.covers, longer.count);
-        free(longer.layers);
+    while (covers && count < total &&
+           tw_cover_copy(&schedule->covers[from[count] < last ? from[count] : last], &covers[count]))
+        count++;
+    if (count < total) {
+        free_covers(covers, count);
         return false;
     }
     free_covers(schedule->covers, schedule->cover_count);
-    free(out->layers);
-    schedule->covers = longer.covers;
+    schedule->covers = covers;
     schedule->cover_count = schedule->cover_capacity = total;
-    out->layers = longer.layers;
-    out->layer_count = out->layer_capacity = total;
     return true;
 }
 
@@ -561,15 +497,17 @@ static bool take_again(struct schedule *schedule, const size_t *again)
 static enum tw_status part_stays(struct schedule *schedule)
 {
     const struct tw_scene *scene = schedule->scene;
-    size_t *again = calloc(schedule->out->layer_count + 1, sizeof *again);
+    size_t *again = calloc(schedule->out->layer_count + 1, sizeof *again), *from = NULL;
     enum tw_status status = again ? TW_OK : tw_no_memory(scene->findings);
 
     if (status == TW_OK)
         status =
             tw_again_find(scene->job, scene->face.side, scene->layers_a_round, schedule->out, again, scene->findings);
-    if (status == TW_OK && sum_of(again, schedule->out->layer_count) > 0 && !take_again(schedule, again))
+    if (status == TW_OK &&
+        (!tw_again_lengthen(schedule->out, again, &from) || (from && !repeat_covers(schedule, from))))
         status = tw_no_memory(scene->findings);
     free(again);
+    free(from);
     return status;
 }
 

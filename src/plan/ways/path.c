@@ -3,8 +3,11 @@
 
 #include "base/memory.h"
 #include "plan/scene/obstacle.h"
+#include "plan/ways/stations.h"
+#include "tangwright/motion.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 void tw_path_open(struct tw_path *path, const struct tw_scene *scene, struct tw_setup_plan *plan)
 {
@@ -78,9 +81,9 @@ double tw_path_infeed_mm_per_s(const struct tw_scene *scene)
     return fmin(scene->job->machine.feed_max_mm_per_s, scene->job->machine.up.rapid_mm_per_s / 4.0);
 }
 
-void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm, double near_mm)
+void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm, double near_z_mm)
 {
-    double near_z_mm = tw_scene_round_up_mm(path->scene, z_mm + near_mm);
+    near_z_mm = tw_scene_round_up_mm(path->scene, near_z_mm);
 
     if (path->at.z_mm < over_z_mm)
         tw_path_rapid(path, TW_ROLE_RETURN, path->at.x_mm, path->at.y_mm, over_z_mm);
@@ -88,6 +91,58 @@ void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm
     if (near_z_mm < path->at.z_mm)
         tw_path_rapid(path, TW_ROLE_APPROACH, x_mm, y_mm, near_z_mm);
     tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, z_mm, tw_path_infeed_mm_per_s(path->scene));
+}
+
+enum tw_status tw_setup_times(const struct tw_machine *machine, const struct tw_setup_plan *plan, double *times_s,
+                              struct tw_findings *findings)
+{
+    bool blended = machine->dialect.path_mode == TW_PATH_BLENDED;
+    struct tw_motion_leg *legs = calloc(plan->move_count, sizeof *legs);
+    enum tw_status status;
+
+    if (!legs)
+        return tw_no_memory(findings);
+    for (size_t i = 1; i < plan->move_count; i++) {
+        const struct tw_move *move = &plan->moves[i], *before = move - 1;
+
+        if (move->enters) { /* how long that takes is the stations' matter */
+            legs[i - 1].rest_after = true;
+            continue;
+        }
+        legs[i].by_mm[0] = move->to.x_mm - before->to.x_mm;
+        legs[i].by_mm[1] = move->to.y_mm - before->to.y_mm;
+        legs[i].by_mm[2] = move->to.z_mm - before->to.z_mm;
+        legs[i].feed_mm_per_s = move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0;
+        legs[i - 1].rest_after = move->kind == TW_MOVE_DWELL;
+    }
+    status = tw_motion_times(machine, legs, plan->move_count, blended, times_s, findings);
+    free(legs);
+    return status;
+}
+
+enum tw_status tw_path_close(struct tw_path *path, double *cutting_s)
+{
+    const struct tw_scene *scene = path->scene;
+    struct tw_setup_plan *plan = path->plan;
+    double *times_s, cut_s = 0.0;
+    enum tw_status status;
+
+    tw_path_rapid(path, TW_ROLE_RETRACT, path->at.x_mm, path->at.y_mm, scene->clear_z_mm);
+    times_s = calloc(plan->move_count + 1, sizeof *times_s);
+    status = times_s && !path->out_of_memory ? tw_setup_times(&scene->job->machine, plan, times_s, scene->findings)
+                                             : tw_no_memory(scene->findings);
+    for (size_t i = 1; status == TW_OK && i < plan->move_count; i++) {
+        const struct tw_move *move = &plan->moves[i];
+
+        plan->part_time_s += move->kind == TW_MOVE_DWELL ? move->dwell_s : times_s[i];
+        cut_s += move->role == TW_ROLE_CUT ? times_s[i] : 0.0;
+    }
+    free(times_s);
+    if (status == TW_OK)
+        tw_stations_sum_up(scene->job, plan);
+    if (cutting_s)
+        *cutting_s = cut_s;
+    return status;
 }
 
 static enum tw_status touches(const struct tw_scene *scene, const struct tw_keep_out *hit, struct tw_place3 where)

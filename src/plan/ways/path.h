@@ -26,9 +26,13 @@ void tw_path_dwell(struct tw_path *path, enum tw_move_role role, double dwell_s)
  * to the part yet. */
 void tw_path_enter(struct tw_path *path, double x_mm, double y_mm);
 
-/* From wherever the wheel is above the work: across at `over_z_mm`, down rapidly to `near_mm` above z, and down to z at
+/* From wherever the wheel is above the work: across at `over_z_mm`, down rapidly to `near_z_mm`, and down to z at
  * the infeed speed. */
-void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm, double near_mm);
+void tw_path_descend(struct tw_path *path, double x_mm, double y_mm, double z_mm, double over_z_mm, double near_z_mm);
+
+/* Up to the clear height; then sets how long a part and the ways from part to part take, and *cutting_s, if it is wanted, to how
+ * long the moves that cut take. TW_NO_MEMORY. */
+enum tw_status tw_path_close(struct tw_path *path, double *cutting_s);
 
 /* Speeds for moves that do not cut. */
 double tw_path_across_mm_per_s(const struct tw_scene *scene);

@@ -2,8 +2,6 @@
 #include "plan/ways/string.h"
 
 #include "plan/scene/obstacle.h"
-#include "plan/ways/stations.h"
-#include "tangwright/motion.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -143,17 +141,16 @@ static void string_both_ways(struct stringing *stringing)
     for (size_t i = 0; i < stringing->traverse_count; i++) {
         struct traverse now = stringing->traverses[i];
         double y_mm = now.lane->y_mm, x_mm = i == 0 ? now.lane->back_off_mm : path->at.x_mm;
+        double z_mm = plane_z_mm(stringing, now.layer, x_mm);
         bool comes = comes_for(stringing, path->layer, now.layer);
 
         path->layer = (int)now.layer;
-        if (comes)
+        if (comes) {
             tw_path_enter(path, x_mm, y_mm);
-        if (comes)
-            tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm), scene->clear_z_mm,
-                            scene->job->travel.approach_mm);
+            tw_path_descend(path, x_mm, y_mm, z_mm, scene->clear_z_mm, z_mm + scene->job->travel.approach_mm);
+        }
         tw_path_feed(path, TW_ROLE_ACROSS, x_mm, y_mm, path->at.z_mm, tw_path_across_mm_per_s(scene));
-        tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, plane_z_mm(stringing, now.layer, x_mm),
-                     tw_path_infeed_mm_per_s(scene));
+        tw_path_feed(path, TW_ROLE_INFEED, x_mm, y_mm, z_mm, tw_path_infeed_mm_per_s(scene));
         at_back = !at_back;
         x_mm = at_back ? now.lane->back_off_mm : now.lane->front_off_mm;
         if (i + 1 < stringing->traverse_count)
@@ -221,20 +218,18 @@ static void go_down(struct stringing *stringing, const struct traverse *now, dou
                  tw_path_infeed_mm_per_s(scene));
 }
 
-/* Over the start of this lane and down: coming to the part, or lifted from the end of the last one. */
-static void start_lane(struct stringing *stringing, const struct traverse *now, double x_mm)
+/* Over x, y and down to z, where a pass of this layer starts: coming to the part, or lifted from the end of the last one. */
+static void start_pass(struct stringing *stringing, size_t layer, double x_mm, double y_mm, double z_mm)
 {
     struct tw_path *path = &stringing->path;
-    bool comes = comes_for(stringing, path->layer, now->layer);
-    double y_mm = now->lane->y_mm, over_z_mm = stringing->scene->hop_z_mm;
+    bool comes = comes_for(stringing, path->layer, layer);
+    double over_z_mm = comes ? stringing->scene->hop_z_mm : lift_mm(stringing, (size_t)path->layer, x_mm, y_mm);
     double near_mm = comes ? stringing->scene->job->travel.approach_mm : return_lift_mm(stringing);
 
-    if (!comes)
-        over_z_mm = lift_mm(stringing, (size_t)path->layer, x_mm, y_mm);
-    path->layer = (int)now->layer;
+    path->layer = (int)layer;
     if (comes)
         tw_path_enter(path, x_mm, y_mm);
-    tw_path_descend(path, x_mm, y_mm, plane_z_mm(stringing, now->layer, x_mm), over_z_mm, near_mm);
+    tw_path_descend(path, x_mm, y_mm, z_mm, over_z_mm, z_mm + near_mm);
 }
 
 /* One way: down off the part, along the lane, lifted and back; or, where a cup stands astride the next layer when it has
@@ -251,7 +246,7 @@ static void string_one_way(struct stringing *stringing)
         if (cut_back && !comes_for(stringing, stringing->path.layer, now->layer))
             go_down(stringing, now, fmax(start_mm, stringing->path.at.x_mm));
         else
-            start_lane(stringing, now, start_mm);
+            start_pass(stringing, now->layer, start_mm, now->lane->y_mm, plane_z_mm(stringing, now->layer, start_mm));
         cut_back = turns_astride(stringing, i);
         if (cut_back) {
             cut_to(stringing, now, next->lane->astride_mm);
@@ -268,23 +263,15 @@ static void string_one_way(struct stringing *stringing)
 
 static void string_loops(struct stringing *stringing)
 {
-    double over_z_mm = stringing->scene->hop_z_mm;
     struct tw_path *path = &stringing->path;
 
     for (size_t layer = 0; layer < stringing->out->layer_count; layer++) {
         const struct tw_loops *loops = &cover_of(stringing, layer)->loops;
         double z_mm = plane_z_mm(stringing, layer, 0.0); /* loops are only laid on level planes */
-        bool comes = comes_for(stringing, path->layer, layer);
 
         if (loops->count == 0)
             continue;
-        if (path->layer >= 0 && !comes)
-            over_z_mm = lift_mm(stringing, (size_t)path->layer, loops->points[0].x_mm, loops->points[0].y_mm);
-        path->layer = (int)layer;
-        if (comes)
-            tw_path_enter(path, loops->points[0].x_mm, loops->points[0].y_mm);
-        tw_path_descend(path, loops->points[0].x_mm, loops->points[0].y_mm, z_mm, over_z_mm,
-                        comes ? stringing->scene->job->travel.approach_mm : return_lift_mm(stringing));
+        start_pass(stringing, layer, loops->points[0].x_mm, loops->points[0].y_mm, z_mm);
         for (size_t i = 1; i < loops->count; i++)
             tw_path_feed(path, TW_ROLE_CUT, loops->points[i].x_mm, loops->points[i].y_mm, z_mm,
                          stringing->out->layers[layer].table_mm_per_s);
@@ -305,45 +292,6 @@ static void count_passes(struct stringing *stringing)
     }
 }
 
-enum tw_status tw_setup_times(const struct tw_machine *machine, const struct tw_setup_plan *plan, double *times_s,
-                              struct tw_findings *findings)
-{
-    bool blended = machine->dialect.path_mode == TW_PATH_BLENDED;
-    struct tw_motion_leg *legs = calloc(plan->move_count, sizeof *legs);
-    enum tw_status status;
-
-    if (!legs)
-        return tw_no_memory(findings);
-    for (size_t i = 1; i < plan->move_count; i++) {
-        const struct tw_move *move = &plan->moves[i], *before = move - 1;
-
-        if (move->enters) { /* how long that takes is the stations' matter */
-            legs[i - 1].rest_after = true;
-            continue;
-        }
-        legs[i].by_mm[0] = move->to.x_mm - before->to.x_mm;
-        legs[i].by_mm[1] = move->to.y_mm - before->to.y_mm;
-        legs[i].by_mm[2] = move->to.z_mm - before->to.z_mm;
-        legs[i].feed_mm_per_s = move->kind == TW_MOVE_FEED ? move->feed_mm_per_s : 0.0;
-        legs[i - 1].rest_after = move->kind == TW_MOVE_DWELL;
-    }
-    status = tw_motion_times(machine, legs, plan->move_count, blended, times_s, findings);
-    free(legs);
-    return status;
-}
-
-static enum tw_status time_moves(const struct tw_scene *scene, struct tw_setup_plan *out)
-{
-    double *times_s = calloc(out->move_count, sizeof *times_s);
-    enum tw_status status =
-        times_s ? tw_setup_times(&scene->job->machine, out, times_s, scene->findings) : tw_no_memory(scene->findings);
-
-    for (size_t i = 1; status == TW_OK && i < out->move_count; i++)
-        out->part_time_s += out->moves[i].kind == TW_MOVE_DWELL ? out->moves[i].dwell_s : times_s[i];
-    free(times_s);
-    return status;
-}
-
 enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_cover *covers, size_t cover_count,
                                 struct tw_setup_plan *out)
 {
@@ -359,13 +307,7 @@ enum tw_status tw_string_covers(const struct tw_scene *scene, const struct tw_co
         string_both_ways(&stringing);
     else
         string_one_way(&stringing);
-    tw_path_rapid(&stringing.path, TW_ROLE_RETRACT, stringing.path.at.x_mm, stringing.path.at.y_mm, scene->clear_z_mm);
     count_passes(&stringing);
     free(stringing.traverses);
-    if (stringing.path.out_of_memory)
-        return tw_no_memory(scene->findings);
-    if (stringing.status != TW_OK)
-        return stringing.status;
-    tw_stations_sum_up(scene->job, out);
-    return time_moves(scene, out);
+    return stringing.status == TW_OK ? tw_path_close(&stringing.path, NULL) : stringing.status;
 }
