@@ -1,4 +1,4 @@
-/* test_shop_jobs.c - a short slice of the jobs that tests/reference/shop_jobs.py makes up; `make random-jobs` runs thousands.
+/* test_shop_jobs.c - a short slice (a longer one with TEST_SAMPLES=all) of the jobs that tests/reference/shop_jobs.py makes up; `make random-jobs` runs thousands.
  * Each must be planned and pass its own dry-run, or be refused by one sentence, within its memory. */
 #include "sanitized.h"
 
@@ -6,11 +6,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#if SANITIZED
-#define COUNT 1
-#else
-#define COUNT 4
-#endif
+static int how_many(void)
+{
+    return SANITIZED ? 1 : getenv("TEST_SAMPLES") ? 8 : 2;
+}
 
 static void run_jobs(int first, const char *kind)
 {
@@ -21,7 +20,7 @@ static void run_jobs(int first, const char *kind)
     snprintf(command, sizeof command,
              "/usr/bin/python3 tests/reference/shop_jobs.py %s %s %d %d %s untimed > %s/log 2>&1 || { grep FAULT "
              "%s/log; false; }",
-             program ? program : "build/release/tangwright", folder, first, COUNT, kind, folder, folder);
+             program ? program : "build/release/tangwright", folder, first, how_many(), kind, folder, folder);
     cr_expect(eq(int, system(command), 0));
     snprintf(command, sizeof command, "rm -rf %s", folder);
     cr_expect(eq(int, system(command), 0));

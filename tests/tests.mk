@@ -17,7 +17,7 @@ build-tests: $(NODE_MODULES)
 # compiler reads it, for its warnings. `make every-test` runs all programs in both builds.
 LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
                     history_scipy rs274_endpoints removal_numpy softening reserve band ends coolant \
-                    shop_run
+                    shop_run verdict_samples looser
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
 IN_BOTH       := $(filter-out $(LEFT_OUT_checked),$(patsubst tests/test_%.c,%,$(shell grep -lE '(ALSO|ONLY)_IN_RELEASE' $(TEST_SOURCES))))
 LEFT_OUT_release := $(filter-out $(LEFT_OUT_checked) $(IN_BOTH),$(TEST_NAMES))
@@ -147,9 +147,9 @@ sheets: test-deps ## look at every sample's setup sheet in the browser, by scrip
 
 # The tests that take some of the samples in `make test`, with all of them.
 .PHONY: all-samples
-all-samples: test-deps ## what make test asks of some samples, of every one: proofs by NumPy, dry-runs, ranges, both limits of the flashes, bands, sheets
+all-samples: test-deps ## what make test asks of some samples, of every one: proofs by NumPy, dry-runs, ranges, both limits of the flashes, bands, fixtures, made-up jobs, sheets
 	@$(MAKE) --no-print-directory -j$(JOBS) build-tests planned-samples
-	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,samples verdict_samples band ends)
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(addprefix $(OUT)/tests/test_,samples verdict_samples band ends fixture shop_jobs)
 	@$(MAKE) --no-print-directory sheets
 
 # Every sample on the fixture that is designed for it, and six stations of one; `make test` takes two stations.
