@@ -215,9 +215,9 @@ Test(ways, count_on_the_thickness_that_is_there)
     factors = tw_factors_open(&job.steel);
     cr_assert(factors != NULL);
     off_mm = (job.taper.ricasso_mm - job.taper.butt_mm) / 2.0;
-    cr_expect(epsilon_eq(dbl, tw_cut_limits_of(&job, TW_SIDE_A, 25e3, factors).thinnest_mm,
+    cr_expect(epsilon_eq(dbl, tw_cut_limits_of(&job, TW_SIDE_A, 25e3, 100.0, factors).thinnest_mm,
                          job.taper.ricasso_mm - off_mm, 1e-3));
-    cr_expect(epsilon_eq(dbl, tw_cut_limits_of(&job, TW_SIDE_B, 25e3, factors).thinnest_mm,
+    cr_expect(epsilon_eq(dbl, tw_cut_limits_of(&job, TW_SIDE_B, 25e3, 100.0, factors).thinnest_mm,
                          job.taper.ricasso_mm - 2.0 * off_mm, 1e-3));
     tw_factors_close(factors);
     tw_job_free(&job);

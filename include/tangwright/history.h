@@ -102,6 +102,9 @@ struct tw_history_peak {
     struct tw_history_expected expected;
 };
 
+/* Of nothing: below all that any pass may find. */
+struct tw_history_peak tw_history_no_peak(void);
+
 struct tw_history;
 
 enum tw_status tw_history_open(const struct tw_history_part *part, const struct tw_history_wheel *wheel,

@@ -155,12 +155,25 @@ struct tw_spring_back {
 /* Bulk temperatures are allowed for by the height in the stock. */
 #define TW_BULK_PARTS 5
 
+/* What earlier passes are expected to leave in the tang when a layer is ground, in K above ambient, by the height of its
+ * lower plane: K[0] over the lowest part of the stock, which is ground last, and so on. The cuts leave room for it. */
+struct tw_bulk {
+    double K[TW_BULK_PARTS];
+};
+
+/* How the wheel may go over the layers. */
+struct tw_way {
+    enum tw_travel_style style;
+    double crossfeed_mm; /* of a disc's roughing lanes; 0: see tw_lane_rule */
+    bool by_volume; /* each layer takes the cut that removes most in its time, not the one that goes deepest in it */
+    bool stays;     /* the wheel does not leave the steel from layer to layer, so that the tang cannot be waited for */
+    bool lifts;     /* it leaves the steel wherever it can, so that the tang can be waited for the more often */
+};
+
 /* What the search chose a program by: with little more kept back the same will do again. */
 struct tw_choice {
-    enum tw_travel_style style;
-    double crossfeed_mm;
-    bool by_volume, stays, lifts; /* see plan/search/layout.h */
-    double bulk_K[TW_BULK_PARTS]; /* of warmth allowed for */
+    struct tw_way way;
+    struct tw_bulk bulk;
     size_t layers_a_round;
     double effort_s; /* of computing to plan it so once more, counted; 0: nothing was chosen */
 };

@@ -284,20 +284,27 @@ static enum tw_status run_piece(struct tw_history *history, const struct tw_hist
     return status;
 }
 
+struct tw_history_peak tw_history_no_peak(void)
+{
+    return (struct tw_history_peak){ .degC = -HUGE_VAL,
+                                     .dry_degC = -HUGE_VAL,
+                                     .boiling_room_K = HUGE_VAL,
+                                     .film_times = HUGE_VAL,
+                                     .film_least_times = HUGE_VAL,
+                                     .highest_bulk_degC = -HUGE_VAL,
+                                     .least_degC = -HUGE_VAL,
+                                     .least_bulk_degC = -HUGE_VAL,
+                                     .expected = { .degC = -HUGE_VAL } };
+}
+
 static enum tw_status begin_pass(struct tw_history *history, struct tw_history_peak *peak)
 {
     struct tw_plate_cells ground;
 
     tw_spots_count_pass(history);
     history->ghost_behind_s = history->behind_s = 0.0;
-    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL,
-                                      .dry_degC = -HUGE_VAL,
-                                      .boiling_room_K = HUGE_VAL,
-                                      .film_times = HUGE_VAL,
-                                      .film_least_times = HUGE_VAL,
-                                      .least_degC = -HUGE_VAL,
-                                      .highest_bulk_degC = tw_history_bulk_degC(history),
-                                      .expected = { .degC = -HUGE_VAL } };
+    *peak = tw_history_no_peak();
+    peak->highest_bulk_degC = tw_history_bulk_degC(history);
     history->stored_J = fmax(0.0, tw_plate_booked_J(history->plate));
     if (history->ghost_shape == history->shape)
         return tw_plate_copy_temperature(history->ghost, history->plate);

@@ -162,26 +162,31 @@ static enum tw_status begin_one(struct work *work)
 {
     const struct tw_operation *operation = work->operation;
     struct tw_setup_plan *out = work->out;
-    struct tw_holding holding = tw_holding_of(&operation->job, operation->side);
 
+    out->holding = tw_holding_of(&operation->job, operation->side);
     work->status = set_spindle(&operation->job, &out->spindle_rpm, &out->wheel_mm_per_s, &work->findings);
     if (work->status == TW_OK)
-        work->status = check_hold(&operation->job, operation->side, &holding, &work->findings);
+        work->status = check_hold(&operation->job, operation->side, &out->holding, &work->findings);
     return work->status;
 }
 
 static enum tw_status try_one(struct work *work)
 {
     const struct tw_operation *operation = work->operation;
+    struct tw_side_given given = { .job = &operation->job,
+                                   .side = operation->side,
+                                   .wheel_mm_per_s = work->out->wheel_mm_per_s,
+                                   .holding_N = work->out->holding.force_N,
+                                   .most_s = work->most_s,
+                                   .before = work->before.effort_s > 0.0 ? &work->before : NULL,
+                                   .factors = work->factors };
     enum tw_status status;
 
     if (work->kept || (work->desk && work->roughed_N == operation->job.task.roughed_N))
         return TW_OK; /* it has been */
     tw_side_close(work->desk);
     work->roughed_N = operation->job.task.roughed_N;
-    status =
-        tw_side_try(&operation->job, operation->side, work->out->wheel_mm_per_s, work->most_s,
-                    work->before.effort_s > 0.0 ? &work->before : NULL, work->factors, &work->desk, &work->findings);
+    status = tw_side_try(&given, &work->desk, &work->findings);
     if (work->desk)
         work->effort_s += tw_side_effort_s(work->desk);
     return status;
@@ -192,6 +197,7 @@ static enum tw_status finish_one(struct work *work)
     const struct tw_operation *operation = work->operation;
     struct tw_setup_plan *out = work->out;
     double rpm = out->spindle_rpm, wheel_mm_per_s = out->wheel_mm_per_s;
+    struct tw_holding holding = out->holding;
     enum tw_status status;
 
     if (work->kept)
@@ -201,7 +207,7 @@ static enum tw_status finish_one(struct work *work)
     out->scope = operation->job.task.scope;
     out->below_left_mm = operation->below_left_mm;
     out->below_hollowed = operation->job.task.below_hollowed;
-    out->holding = tw_holding_of(&operation->job, operation->side);
+    out->holding = holding;
     out->spindle_rpm = rpm;
     out->wheel_mm_per_s = wheel_mm_per_s;
     out->reserve = operation->job.reserve;

@@ -1,6 +1,7 @@
 /* by_hand.c - see by_hand.h. */
 #include "by_hand.h"
 
+#include "tangwright/contacts.h"
 #include "plan/ways/cover.h"
 #include "plan/cuts/cut.h"
 #include "plan/ways/path.h"
@@ -234,7 +235,8 @@ struct by_hand by_hand_of(const struct sample *sample, enum tw_side side)
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
     bench_must(tw_scene_open(&hand.scene, &sample->hardest, side, &geos, &findings), "a scene", &findings);
     hand.scene.factors = factors;
-    hand.limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, factors);
+    hand.limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s,
+                                   tw_holding_N(&sample->hardest, side), factors);
     bench_span(&sample->hardest, &hand.scene.face, &front_mm, &back_mm);
     hand.stock_mm = tw_face_most_mm(&hand.scene.face, back_mm);
     bench_must(tw_warmth_open(&hand.scene, TW_FINE, &hand.warmth), "the heat", &findings);

@@ -22,6 +22,7 @@
  * and going from station to station before a part is done. */
 #include "bench.h"
 
+#include "tangwright/contacts.h"
 #include "plan/ways/cover.h"
 #include "plan/cuts/cut.h"
 #include "plan/ways/path.h"
@@ -473,7 +474,8 @@ static void open_search(struct search *search, struct tw_findings *findings)
     bench_must(tw_geos_open(&search->geos, findings), "GEOS", findings);
     bench_must(tw_scene_open(&search->scene, job, search->side, &search->geos, findings), "a scene", findings);
     search->scene.factors = must_have(tw_factors_open(&job->steel));
-    search->limits = tw_cut_limits_of(job, search->side, search->sample->plan.wheel_mm_per_s, search->scene.factors);
+    search->limits = tw_cut_limits_of(job, search->side, search->sample->plan.wheel_mm_per_s,
+                                      tw_holding_N(job, search->side), search->scene.factors);
     bench_must(tw_warmth_open(&search->scene, TW_FINE, &search->warmth), "the heat", findings);
     bench_span(job, &search->scene.face, &front_mm, &back_mm);
     search->step_mm = search->scene.infeed_step_mm;

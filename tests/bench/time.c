@@ -2,6 +2,7 @@
 #include "bench.h"
 #include "by_hand.h"
 
+#include "tangwright/contacts.h"
 #include "plan/ways/cover.h"
 #include "plan/cuts/cut.h"
 #include "plan/ways/string.h"
@@ -212,7 +213,8 @@ static double measure_side(const struct sample *sample, enum tw_side side, struc
         bench_must(TW_NO_MEMORY, "memory", NULL);
     bench_must(tw_geos_open(&geos, &findings), "GEOS", &findings);
     bench_must(tw_scene_open(&scene, &sample->hardest, side, &geos, &findings), "a scene", &findings);
-    limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, factors);
+    limits = tw_cut_limits_of(&sample->hardest, side, sample->plan.wheel_mm_per_s, tw_holding_N(&sample->hardest, side),
+                              factors);
     bound = bound_s(sample, side, &scene, &limits);
     share_out(&scene, plan, &one);
     one.s[BOUND] = bound;

@@ -83,7 +83,7 @@ static double load_share(const struct tw_job *job)
 }
 
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
-                                      struct tw_factors *factors)
+                                      double holding_N, struct tw_factors *factors)
 {
     double margin_K = job->limits.margin_K + job->reserve.heat_K, loads = load_share(job);
     struct tw_face face = tw_face_of(job, side);
@@ -94,6 +94,7 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
         .limit_degC = job->limits.tempering_degC - margin_K,
         .ambient_degC = job->coolant.temperature_degC,
         .power_W = job->machine.spindle_power_W * loads,
+        .force_N = holding_N * loads,
         .infeed_mm = job->wheel.max_infeed_mm,
         .thinnest_mm = thinnest_mm(job, side),
         .back_W_per_mm2_K = tw_warm_back_W_per_mm2_K(job, &face),
@@ -114,7 +115,6 @@ struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side sid
     limits.infeed_mm = tw_wheel_loss_infeed_mm(job, &limits.loss, job->wheel.max_infeed_mm);
     limits.finish_infeed_mm = fmin(limits.infeed_mm, tw_wheel_loss_infeed_mm(job, &limits.loss, job->finish.infeed_mm));
     limits.stock_mm = stock_mm(job, side);
-    limits.force_N = loads * tw_holding_N(job, side);
     return limits;
 }
 

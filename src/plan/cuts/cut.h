@@ -72,8 +72,9 @@ struct tw_cut_limits {
     struct tw_factors *factors; /* of the thin plate; borrowed */
 };
 
+/* `holding_N`: what the fixture is trusted with, tw_holding_N(). */
 struct tw_cut_limits tw_cut_limits_of(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s,
-                                      struct tw_factors *factors);
+                                      double holding_N, struct tw_factors *factors);
 
 /* The lean that lanes of this style meet at worst; `lean` towards the butt. */
 double tw_cut_lean(enum tw_travel_style style, double lean);

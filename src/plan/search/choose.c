@@ -10,6 +10,7 @@
 #include "plan/cuts/remedy.h"
 #include "plan/scene/setup.h"
 #include "plan/ways/kept_loops.h"
+#include "tangwright/contacts.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -617,7 +618,8 @@ static enum tw_status least_with(const struct tw_choosing *choosing, const struc
 
     if (remedy)
         remedy->alter(&job);
-    limits = tw_cut_limits_of(&job, own.face.side, choosing->limits.wheel_mm_per_s, own.factors);
+    limits = tw_cut_limits_of(&job, own.face.side, choosing->limits.wheel_mm_per_s, tw_holding_N(&job, own.face.side),
+                              own.factors);
     own.job = &job;
     own.menus = tw_menus_open(&job); /* of this remedy; none does as well, only slower */
     status = try_ways(choosing, &own, &limits, &cool, ways, *count, &trial);
@@ -809,28 +811,19 @@ static enum tw_status conclude(struct tw_choosing *choosing)
 
 static struct tw_choice choice_of(const struct tw_choosing *trials, const struct tw_choosing *fine)
 {
-    const struct tw_way *way = &fine->quickest.way;
-    struct tw_choice choice = { way->style,        way->crossfeed_mm,
-                                way->by_volume,    way->stays,
-                                way->lifts,        { 0 },
-                                fine->best_layers, trials->effort_s + finish_effort_s(trials) };
-
-    memcpy(choice.bulk_K, fine->best.K, sizeof choice.bulk_K);
-    return choice;
+    return (struct tw_choice){ fine->quickest.way, fine->best, fine->best_layers,
+                               trials->effort_s + finish_effort_s(trials) };
 }
 
 /* Nothing is found where it is not possible any more. */
 static enum tw_status try_as_before(struct tw_choosing *trials, const struct tw_choice *before)
 {
-    struct tw_way way = { before->style, before->crossfeed_mm, before->by_volume, before->stays, before->lifts };
-    struct tw_bulk bulk;
     enum tw_status status;
 
-    memcpy(bulk.K, before->bulk_K, sizeof bulk.K);
     trials->last_plain_s = -1.0;
-    trials->lifts = way.lifts;
+    trials->lifts = before->way.lifts;
     trials->scene.layers_a_round = before->layers_a_round;
-    status = try_bulk(trials, &bulk, &way, 1);
+    status = try_bulk(trials, &before->bulk, &before->way, 1);
     if (status == TW_OK && trials->found)
         return TW_OK;
     trials->lifts = false;

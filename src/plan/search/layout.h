@@ -5,23 +5,8 @@
 
 #include "plan/cuts/cut.h"
 
-/* What earlier passes are expected to leave in the tang when a layer is ground, in K above ambient, by the height of its
- * lower plane: K[0] over the lowest part of the stock, which is ground last, and so on. The cuts leave room for it. */
-struct tw_bulk {
-    double K[TW_BULK_PARTS];
-};
-
 /* Which part of the stock a layer's lower plane is in. */
 int tw_bulk_part(double bottom_mm, double stock_mm);
-
-/* How the wheel may go over the layers. */
-struct tw_way {
-    enum tw_travel_style style;
-    double crossfeed_mm; /* of a disc's roughing lanes; 0: see tw_lane_rule */
-    bool by_volume; /* each layer takes the cut that removes most in its time, not the one that goes deepest in it */
-    bool stays;     /* the wheel does not leave the steel from layer to layer, so that the tang cannot be waited for */
-    bool lifts;     /* it leaves the steel wherever it can, so that the tang can be waited for the more often */
-};
 
 #define TW_WAYS_MOST 24
 

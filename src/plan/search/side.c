@@ -11,6 +11,7 @@
 #include <stdlib.h>
 
 struct tw_desk {
+    struct tw_side_given given;
     struct tw_geos geos;
     struct tw_scene scene;
     struct tw_cut_limits limits;
@@ -34,14 +35,19 @@ void tw_side_close(struct tw_desk *desk)
     free(desk);
 }
 
-static enum tw_status fill_desk(struct tw_desk *desk, const struct tw_job *job, enum tw_side side,
-                                double wheel_mm_per_s, struct tw_factors *factors, struct tw_findings *findings)
+static struct tw_cut_limits limits_of(const struct tw_side_given *given)
 {
+    return tw_cut_limits_of(given->job, given->side, given->wheel_mm_per_s, given->holding_N, given->factors);
+}
+
+static enum tw_status fill_desk(struct tw_desk *desk, struct tw_findings *findings)
+{
+    const struct tw_job *job = desk->given.job;
     enum tw_status status = tw_geos_open(&desk->geos, findings);
 
     if (status == TW_OK)
-        status = tw_scene_open(&desk->scene, job, side, &desk->geos, findings);
-    desk->scene.factors = factors;
+        status = tw_scene_open(&desk->scene, job, desk->given.side, &desk->geos, findings);
+    desk->scene.factors = desk->given.factors;
     desk->scene.menus = tw_menus_open(job);
     desk->scene.loops = tw_kept_loops_open();
     desk->scene.extents = tw_extents_open();
@@ -50,15 +56,13 @@ static enum tw_status fill_desk(struct tw_desk *desk, const struct tw_job *job, 
     if (status == TW_OK)
         status = tw_warmth_open(&desk->scene, TW_COARSE, &desk->coarse);
     if (status == TW_OK)
-        desk->limits = tw_cut_limits_of(job, side, wheel_mm_per_s, factors);
+        desk->limits = limits_of(&desk->given);
     if (status == TW_OK && job->task.scope == TW_SCOPE_RELIEF)
         status = tw_hollow_open(&desk->scene, &desk->hollow);
     return status;
 }
 
-enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, double most_s,
-                           const struct tw_choice *before, struct tw_factors *factors, struct tw_desk **out,
-                           struct tw_findings *findings)
+enum tw_status tw_side_try(const struct tw_side_given *given, struct tw_desk **out, struct tw_findings *findings)
 {
     struct tw_desk *desk = calloc(1, sizeof *desk);
     enum tw_status status;
@@ -66,11 +70,12 @@ enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double w
     *out = desk;
     if (!desk)
         return tw_no_memory(findings);
-    status = fill_desk(desk, job, side, wheel_mm_per_s, factors, findings);
+    desk->given = *given;
+    status = fill_desk(desk, findings);
     if (status == TW_OK)
         status = tw_choose_try(&desk->scene, desk->coarse, &desk->limits,
-                               desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, most_s, before,
-                               &desk->trials);
+                               desk->hollow ? tw_hollow_layout(desk->hollow) : &tw_schedule_layout, given->most_s,
+                               given->before, &desk->trials);
     return status;
 }
 
@@ -89,8 +94,7 @@ enum tw_status tw_side_finish(struct tw_desk *desk, struct tw_setup_plan *out)
     struct tw_warmth *fine;
     enum tw_status status = tw_warmth_open(&desk->scene, TW_FINE, &fine);
 
-    desk->limits =
-        tw_cut_limits_of(desk->scene.job, desk->scene.face.side, desk->limits.wheel_mm_per_s, desk->scene.factors);
+    desk->limits = limits_of(&desk->given); /* the job may keep more back by now */
     if (status == TW_OK)
         status = tw_choose_finish(desk->trials, fine, &desk->limits, out);
     if (status == TW_OK)

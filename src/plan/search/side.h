@@ -8,12 +8,20 @@
 struct tw_desk;
 struct tw_factors;
 
-/* The search over coarse cells; `before`, if any: what an earlier plan was chosen by is taken again where it can be, without a search.
- * TW_NO_PLAN: nothing is possible; or, without a word, nothing that takes at most most_s for all parts (HUGE_VAL: no matter). The
- * job, and the plate factors of its steel, must outlive *out, which is released with tw_side_close(), also after a failure. */
-enum tw_status tw_side_try(const struct tw_job *job, enum tw_side side, double wheel_mm_per_s, double most_s,
-                           const struct tw_choice *before, struct tw_factors *factors, struct tw_desk **out,
-                           struct tw_findings *findings);
+/* What is to be planned; all of it is borrowed. */
+struct tw_side_given {
+    const struct tw_job *job;
+    enum tw_side side;
+    double wheel_mm_per_s, holding_N;
+    double most_s; /* that all parts may take; HUGE_VAL: no matter */
+    const struct tw_choice
+        *before; /* what an earlier plan was chosen by is taken again where it can be, without a search; or NULL */
+    struct tw_factors *factors; /* of the job's steel */
+};
+
+/* The search over coarse cells. TW_NO_PLAN: nothing is possible; or, without a word, nothing that takes no longer than it may. Job and
+ * factors must outlive *out, which is released with tw_side_close(), also after a failure. */
+enum tw_status tw_side_try(const struct tw_side_given *given, struct tw_desk **out, struct tw_findings *findings);
 
 /* What the search found: waits and times are a percent or so off. NULL where only fine cells can tell. */
 const struct tw_setup_plan *tw_side_tried(const struct tw_desk *desk);

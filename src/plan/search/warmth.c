@@ -307,15 +307,7 @@ static enum tw_status run_group(struct tw_warmth *warmth, double wait_s, struct 
     enum tw_status status = tw_history_wait(warmth->history, wait_s, findings);
 
     note_effort(warmth, wait_s);
-    *peak = (struct tw_history_peak){ .degC = -HUGE_VAL,
-                                      .dry_degC = -HUGE_VAL,
-                                      .boiling_room_K = HUGE_VAL,
-                                      .film_times = HUGE_VAL,
-                                      .film_least_times = HUGE_VAL,
-                                      .highest_bulk_degC = -HUGE_VAL,
-                                      .least_degC = -HUGE_VAL,
-                                      .least_bulk_degC = -HUGE_VAL,
-                                      .expected = { .degC = -HUGE_VAL } };
+    *peak = tw_history_no_peak();
     for (size_t i = 0; status == TW_OK && i < warmth->heated_count; i++) {
         const struct heated *heated = &warmth->heated[i];
         double idle = idle_s(warmth, heated) / 2.0;
