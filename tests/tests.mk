@@ -50,7 +50,7 @@ checked-tests: test-deps ## every test with every sample under the address and u
 every-test: test-deps ## every test in both builds, where make test runs each in one; then checked-tests
 	@$(MAKE) --no-print-directory -j$(JOBS) VARIANT=release build-tests
 	@$(MAKE) --no-print-directory -j$(JOBS) planned-samples
-	tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/release/tests/test_%))
+	TEST_SAMPLES=all tests/run_all.sh $(JOBS) $(call in_turn,$(TEST_NAMES:%=build/release/tests/test_%))
 	@$(MAKE) --no-print-directory checked-tests
 
 # ---- samples as the command line plans them ----
