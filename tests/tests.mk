@@ -17,7 +17,7 @@ build-tests: $(NODE_MODULES)
 # compiler reads it, for its warnings. `make every-test` runs all programs in both builds.
 LEFT_OUT_checked := samples fixture_verb program habits shop_jobs shop_cases proven balance_reference outline_reference \
                     history_scipy rs274_endpoints removal_numpy softening reserve band ends coolant \
-                    shop_run verdict_samples looser
+                    shop_run looser
 TEST_NAMES    := $(TEST_SOURCES:tests/test_%.c=%)
 IN_BOTH       := $(filter-out $(LEFT_OUT_checked),$(patsubst tests/test_%.c,%,$(shell grep -lE '(ALSO|ONLY)_IN_RELEASE' $(TEST_SOURCES))))
 LEFT_OUT_release := $(filter-out $(LEFT_OUT_checked) $(IN_BOTH),$(TEST_NAMES))
