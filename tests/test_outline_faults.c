@@ -209,6 +209,9 @@ static const struct bad table[] = {
     { "a.csv", "0,0\n6O,5\n", 1, NULL,
       "a.csv:2: the separator should stand after x, but here stands 'O,5'; a line holds x and y, such as "
       "12.5,3.0" },
+    { "a.csv", "0,0\n10,3\n20,5\n30,6\n40,6\n50,6\n60,6\n70,6\n80,5\n90,4\n95,3\n100,2\n105,1\n110,0\n", 1, NULL,
+      "a.csv:1: the ring that begins here ends 110 mm from its first point, and a straight edge would close it: the "
+      "list seems to be cut off; if that edge is meant, give the first point once more at the end" },
     { "a.pdf", "%PDF", 1, NULL,
       "a.pdf: the file's ending \".pdf\" names no drawing; .wkt, .geojson, .json, .svg, .dxf, .csv, .txt and "
       ".xy are read; rename "

@@ -277,6 +277,85 @@ Test(placement, each_question_has_its_own_answer)
     }
 }
 
+/* ---- rings inside the outermost ---- */
+
+/* The knife's rings, and one more that is a rectangle: all in one outline that is the caller's. */
+static struct tw_outline with_rectangle(const struct knife *knife, bool around, const double box[4])
+{
+    struct tw_outline drawing = knife_drawing(knife, upright);
+    struct tw_ring ring = { calloc(4, sizeof *ring.points), 4 }, first = drawing.outer;
+
+    cr_assert(ring.points != NULL);
+    for (int i = 0; i < 4; i++)
+        ring.points[i] = (struct tw_point){ box[i == 1 || i == 2 ? 2 : 0], box[i >= 2 ? 3 : 1] };
+    for (size_t i = 0; i < drawing.hole_count; i++)
+        free(drawing.holes[i].points);
+    free(drawing.holes);
+    drawing.holes = calloc(1, sizeof *drawing.holes);
+    cr_assert(drawing.holes != NULL);
+    drawing.hole_count = 1;
+    drawing.outer = around ? ring : first;
+    drawing.holes[0] = around ? first : ring;
+    return drawing;
+}
+
+/* A frame or a sheet drawn round the knife makes a hole of it. */
+Test(placement, a_knife_inside_a_frame_is_no_hole_that_is_ground_round)
+{
+    static const double frame[4] = { -260, -50, 140, 30 };
+    struct tw_outline drawing = with_rectangle(&knives[0], true, frame);
+    struct tw_taper_axis axis = axis_of(upright, false);
+    struct tw_placement_told told = { 0 };
+    struct tw_placement placement;
+
+    tw_placement_examine(&drawing, &axis, &told, &placement);
+    cr_expect(eq(int, placement.fault, TW_PLACED_OFF_STEEL));
+    expect_text(
+        placement.fault_text,
+        "(0, 0) mm lies in a ring inside the outermost one, and so in a hole of it: the outermost seems to be a "
+        "frame, or the sheet; delete it in the drawing, or name the knife's ring by pick");
+    tw_outline_free(&drawing);
+}
+
+/* A scale's edge that is drawn in the tang, or the bevel in the blade, is cut through only if the job says so; the window of the hanger
+ * is small. */
+Test(placement, a_closed_line_inside_the_knife_is_asked_about_before_it_counts_as_cut_through)
+{
+    static const struct {
+        double box[4];
+        bool asked;
+        const char *text;
+    } rows[] = {
+        { { 10, -8, 107, 9 },
+          true,
+          "a closed line of 97.0 mm by 17.0 mm is drawn inside the knife, about (58.5, 0.5) mm, and counts as a window "
+          "cut through the steel: it would be neither ground nor weighed; if it is the edge of a scale, a bevel or a "
+          "pocket, take it out of the drawing; if the steel is cut through there, add windows = 1;" },
+        { { -200, -30, -30, -16 },
+          true,
+          "a closed line of 170.0 mm by 14.0 mm is drawn inside the knife, about (-115, -23) mm, and counts as a "
+          "window "
+          "cut through the steel: it would be neither ground nor weighed; if it is the edge of a scale, a bevel or a "
+          "pocket, take it out of the drawing; if the steel is cut through there, add windows = 1;" },
+        { { 60, -4, 90, 4 }, false, "" },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_outline drawing = with_rectangle(&knives[0], false, rows[i].box);
+        struct tw_taper_axis axis = axis_of(upright, false);
+        struct tw_placement_told told = { 0 };
+        struct tw_placement placement;
+
+        tw_placement_examine(&drawing, &axis, &told, &placement);
+        cr_expect(eq(int, placement.fault, rows[i].asked ? TW_PLACED_WINDOWS : TW_PLACED_WELL));
+        expect_text(placement.fault_text, rows[i].text);
+        told.windows = 1;
+        tw_placement_examine(&drawing, &axis, &told, &placement);
+        cr_expect(eq(int, placement.fault, TW_PLACED_WELL), "row %zu: %s", i, placement.fault_text);
+        tw_outline_free(&drawing);
+    }
+}
+
 /* A job that says where the spine lies is believed, on either side and however the drawing is turned. */
 Test(placement, the_spine_of_a_tang_alone_is_what_the_job_says)
 {

@@ -25,6 +25,7 @@ struct tw_placement_told {
     double askew_rad;     /* angle between the taper axis and the tang's middle line */
     double blade_mm;      /* from the tip to the taper start */
     int pins_ahead;       /* pin holes ahead of the taper start, through a bolster */
+    int windows;          /* large ones, cut through the steel */
     bool axis_by_point;   /* the axis is given by axis_towards: for the advice */
     /* The units of sentences, which the job knows: of lengths, and of places in the drawing as it writes them. */
     bool inches, places_in_inches;
@@ -64,6 +65,7 @@ enum tw_placement_fault {
     TW_PLACED_OVER_STEP,
     TW_PLACED_PINS_AHEAD, /* pins on both sides of the taper start */
     TW_PLACED_WIDTH_TOLD,
+    TW_PLACED_WINDOWS, /* a closed line so large that it may be no window */
     TW_PLACED_ASKEW
 };
 

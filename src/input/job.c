@@ -230,7 +230,8 @@ bool tw_input_outline_is_sound(const struct tw_input *input)
                                          "outline.chord_tolerance", "outline.gap_tolerance", "outline.taper_start",
                                          "outline.axis_towards",    "outline.points",        "outline.axis_angle",
                                          "outline.mirrored",        "outline.butt",          "outline.spine",
-                                         "outline.tang_width",      "outline.askew",         "outline.pins_ahead" };
+                                         "outline.tang_width",      "outline.askew",         "outline.pins_ahead",
+                                         "outline.windows" };
 
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
         if (!tw_input_origin(input, paths[i])->ok)

@@ -197,6 +197,8 @@ static const struct tw_key outline_keys[] = {
       .source = OURS, .meaning = "confirms that the tang's middle runs at this angle to the taper axis, within 3 deg" },
     { "pins_ahead", COUNT(1, 40), INTO(told.pins_ahead), .derived = "not told", .example = "1", .source = OURS,
       .meaning = "confirms that so many pin holes lie ahead of the taper start, through a bolster, and others behind it" },
+    { "windows", COUNT(1, 40), INTO(told.windows), .derived = "not told", .example = "1", .source = OURS,
+      .meaning = "confirms that so many large windows are cut through the steel, as of a skeleton handle" },
 };
 #undef MEMBERS
 

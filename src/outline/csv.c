@@ -6,6 +6,7 @@
 
 #include "base/units.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -174,20 +175,52 @@ static enum tw_status add_row(struct tw_reader *reader, const struct tw_scan *sc
     return pen->status;
 }
 
+/* An edge as long as that share of the drawing, and so many times as long as the others are on the mean, closes no ring: the list
+ * is cut off. */
+#define CUT_OFF      0.75
+#define CUT_OFF_MORE 10.0
+
+static double edge_mm(const struct tw_stroke *stroke, size_t from, size_t to)
+{
+    return hypot(stroke->points[to].x_mm - stroke->points[from].x_mm,
+                 stroke->points[to].y_mm - stroke->points[from].y_mm);
+}
+
+static bool seems_cut_off(const struct tw_stroke *stroke, double closing_mm)
+{
+    double low_mm = HUGE_VAL, high_mm = -HUGE_VAL, low_y_mm = HUGE_VAL, high_y_mm = -HUGE_VAL, way_mm = 0.0;
+
+    for (size_t i = 0; i < stroke->count; i++) {
+        low_mm = fmin(low_mm, stroke->points[i].x_mm);
+        high_mm = fmax(high_mm, stroke->points[i].x_mm);
+        low_y_mm = fmin(low_y_mm, stroke->points[i].y_mm);
+        high_y_mm = fmax(high_y_mm, stroke->points[i].y_mm);
+        way_mm += i > 0 ? edge_mm(stroke, i - 1, i) : 0.0;
+    }
+    return closing_mm > CUT_OFF * fmax(high_mm - low_mm, high_y_mm - low_y_mm) &&
+           closing_mm * (double)(stroke->count - 1) > CUT_OFF_MORE * way_mm;
+}
+
 /* Ends the ring being read. Points in a list close by themselves, but the edge that no line gives is told. */
-static void end_ring(struct tw_reader *reader)
+static enum tw_status end_ring(struct tw_reader *reader)
 {
     const struct tw_stroke *stroke = reader->pen.stroke;
 
     if (stroke && stroke->count > 0) {
-        struct tw_point first = stroke->points[0], last = stroke->points[stroke->count - 1];
-        double edge_mm = hypot(last.x_mm - first.x_mm, last.y_mm - first.y_mm);
+        double closing_mm = edge_mm(stroke, stroke->count - 1, 0);
 
-        if (edge_mm > TW_SAME_PLACE_MM)
+        if (seems_cut_off(stroke, closing_mm))
+            return tw_fail(
+                reader->findings, TW_BAD_INPUT, tw_reader_place(reader, stroke->line),
+                "the ring that begins here ends %.4g mm from its first point, and a straight edge would close it: "
+                "the list seems to be cut off; if that edge is meant, give the first point once more at the end",
+                closing_mm);
+        if (closing_mm > TW_SAME_PLACE_MM)
             tw_remark(reader->findings, tw_reader_place(reader, stroke->line),
-                      "the ring's last point is joined to its first by a straight edge of %.4g mm", edge_mm);
+                      "the ring's last point is joined to its first by a straight edge of %.4g mm", closing_mm);
     }
     tw_pen_end(&reader->pen, true);
+    return TW_OK;
 }
 
 enum tw_status tw_read_csv(struct tw_reader *reader)
@@ -206,7 +239,7 @@ enum tw_status tw_read_csv(struct tw_reader *reader)
         trim(&scan);
         if (scan.at == scan.end) {
             if (!comment) /* a line that only holds a comment does not part two rings */
-                end_ring(reader);
+                status = end_ring(reader);
             continue;
         }
         heading = heading_allowed && is_heading(&scan);
@@ -218,6 +251,5 @@ enum tw_status tw_read_csv(struct tw_reader *reader)
             status = add_row(reader, &scan);
         heading_allowed = false;
     }
-    end_ring(reader);
-    return status;
+    return status == TW_OK ? end_ring(reader) : status;
 }

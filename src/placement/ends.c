@@ -49,6 +49,15 @@ static struct tw_sign heel(const struct shape *shape, const struct tw_placement 
     return sign;
 }
 
+/* A regular polygon of many corners, or of eight: rings of few corners are often drawn for circles. */
+bool signs_is_round(const struct tw_box *box, double area_mm2)
+{
+    double width_mm = box->max_x_mm - box->min_x_mm, height_mm = box->max_y_mm - box->min_y_mm;
+    double share = area_mm2 / (width_mm * height_mm);
+
+    return fabs(width_mm - height_mm) <= 0.05 * fmax(width_mm, height_mm) && share > 0.69 && share < 0.82;
+}
+
 bool signs_is_pin_hole(const struct tw_placed_hole *hole)
 {
     return hole->round && hole->diameter_mm <= PIN_HOLE_MM;

@@ -3,6 +3,7 @@
 
 #include "base/numbers.h"
 #include "base/units.h"
+#include "geometry/ring.h"
 #include "placement/signs.h"
 
 #include <math.h>
@@ -27,6 +28,12 @@
 /* A tang so many times as wide at its start as in its middle, and narrow within that share of its length, has steps there. */
 #define STEPS_WIDER 1.5
 #define STEPS_SOON  0.35
+/* A window of so large a share of the tang, or of what lies ahead of it, is drawn for a skeleton handle; or the ring is no window. */
+#define WINDOW_OF_TANG  0.25
+#define WINDOW_OF_AHEAD 0.1
+/* A hole of so large a share of all inside the outer ring has a frame round it. */
+#define IN_FRAME  0.3
+#define BESIDE_MM 1.0 /* of a hole: so far from it a better start is named */
 /* Of the length ahead: less behind the start is no tang, whichever way it runs. */
 #define NO_TANG 0.05
 
@@ -182,7 +189,7 @@ static bool off_steel(const struct inquiry *inquiry)
     const struct tw_taper_axis *axis = &shape->axis;
     struct tw_point start = { axis->start_x_mm, axis->start_y_mm };
     struct tw_point flipped = { start.x_mm, -start.y_mm }, swapped = { start.y_mm, start.x_mm };
-    double off_mm = shape_distance_mm(shape->drawing, start);
+    double off_mm = shape_distance_mm(&shape->drawing->outer, start);
     const char *key = "taper_start";
     struct place at = place_words(inquiry, shape_told(axis, start));
     struct tw_length_text off = length_words(inquiry, off_mm);
@@ -221,6 +228,37 @@ static bool off_steel(const struct inquiry *inquiry)
                "the middle of the handle, where the taper begins",
                at.text, off.text, place_words(inquiry, shape_to_drawing(axis, inquiry->placement->tip)).text,
                place_words(inquiry, shape_to_drawing(axis, inquiry->placement->butt)).text);
+}
+
+/* The outer ring is a frame, a sheet or a table, and the knife inside it. */
+static bool is_framed(const struct inquiry *inquiry, const struct tw_ring *hole)
+{
+    return fabs(tw_ring_area_mm2(hole)) > IN_FRAME * fabs(tw_ring_area_mm2(&inquiry->shape->drawing->outer));
+}
+
+static bool in_hole(const struct inquiry *inquiry)
+{
+    const struct shape *shape = inquiry->shape;
+    struct tw_point start = { shape->axis.start_x_mm, shape->axis.start_y_mm };
+    const struct tw_ring *hole = shape_hole_at(shape->drawing, start);
+    struct place at = place_words(inquiry, shape_told(&shape->axis, start));
+    double low_x_mm = HUGE_VAL;
+
+    if (!hole || shape_distance_mm(hole, start) <= ON_THE_EDGE_MM)
+        return false;
+    if (is_framed(inquiry, hole))
+        return ask(
+            inquiry, TW_PLACED_OFF_STEEL, "taper_start",
+            "%s lies in a ring inside the outermost one, and so in a hole of it: the outermost seems to be a frame, "
+            "or the sheet; delete it in the drawing, or name the knife's ring by pick",
+            at.text);
+    for (size_t i = 0; i < hole->count; i++)
+        low_x_mm = fmin(low_x_mm, shape_to_part(&shape->axis, hole->points[i]).x_mm);
+    return ask(inquiry, TW_PLACED_OFF_STEEL, "taper_start",
+               "%s lies in a hole, not on steel; name a point of the taper axis beside it, as ahead of it %s", at.text,
+               start_words(inquiry, "taper_start",
+                           shape_to_drawing(&shape->axis, (struct tw_point){ low_x_mm - BESIDE_MM, 0.0 }))
+                   .text);
 }
 
 static bool nothing_behind(const struct inquiry *inquiry)
@@ -540,6 +578,54 @@ static bool over_steps(const struct inquiry *inquiry)
                length_words(inquiry, placement->widest_mm).text);
 }
 
+/* Area inside the outer ring between two x of the part frame, by the sections. */
+static double area_mm2(const struct shape *shape, double from_mm, double to_mm)
+{
+    double sum_mm2 = 0.0;
+
+    for (int i = 0; i < SHAPE_SECTIONS; i++)
+        if (shape_x_mm(shape, i) >= from_mm && shape_x_mm(shape, i) <= to_mm)
+            sum_mm2 += shape_width_mm(shape, i) * shape->step_mm;
+    return sum_mm2;
+}
+
+/* Round ones are what they look like: pins, holes to hang the knife by, holes for weight. */
+static bool is_large_window(const struct shape *shape, const struct tw_ring *ring)
+{
+    struct tw_point centre = shape_to_part(&shape->axis, tw_ring_centre(ring));
+    struct tw_box box = tw_ring_box(ring);
+    bool behind = centre.x_mm > 0.0;
+    double around_mm2 = area_mm2(shape, behind ? 0.0 : -HUGE_VAL, behind ? HUGE_VAL : 0.0);
+
+    return !signs_is_round(&box, fabs(tw_ring_area_mm2(ring))) &&
+           fabs(tw_ring_area_mm2(ring)) > (behind ? WINDOW_OF_TANG : WINDOW_OF_AHEAD) * around_mm2;
+}
+
+/* Many a drawing holds closed lines that no saw follows: the scale's edge, a glue face, the bevel. Each would be a hole. */
+static bool large_windows(const struct inquiry *inquiry)
+{
+    const struct shape *shape = inquiry->shape;
+    const struct tw_ring *first = NULL;
+    int count = 0;
+    struct tw_box box;
+
+    for (size_t i = 0; i < shape->drawing->hole_count; i++)
+        if (is_large_window(shape, &shape->drawing->holes[i])) {
+            first = first ? first : &shape->drawing->holes[i];
+            count++;
+        }
+    if (!first || count == inquiry->told->windows)
+        return false;
+    box = tw_ring_box(first);
+    return ask(inquiry, TW_PLACED_WINDOWS, inquiry->told->windows > 0 ? "windows" : "file",
+               "a closed line of %s by %s is drawn inside the knife, about %s, and counts as a window cut through the "
+               "steel: it would be neither ground nor weighed; if it is the edge of a scale, a bevel or a pocket, take "
+               "it out of the drawing; if the steel is cut through there, add windows = %d;",
+               length_words(inquiry, box.max_x_mm - box.min_x_mm).text,
+               length_words(inquiry, box.max_y_mm - box.min_y_mm).text,
+               place_words(inquiry, shape_told(&shape->axis, tw_ring_centre(first))).text, count);
+}
+
 static bool width_told(const struct inquiry *inquiry)
 {
     if (!(inquiry->told->tang_width_mm > 0.0) || tang_width_agrees(inquiry))
@@ -553,10 +639,11 @@ static bool width_told(const struct inquiry *inquiry)
 
 void faults_find(const struct shape *shape, const struct tw_placement_told *told, struct tw_placement *placement)
 {
-    static fault_finder *const finders[] = { off_steel, nothing_behind,     butt_told,     spine_told,
-                                             across,    reversed,           at_tip,        in_blade,
-                                             over_step, pins_on_both_sides, far_from_pins, little_behind,
-                                             askew,     off_middle,         over_steps,    width_told };
+    static fault_finder *const finders[] = { off_steel,     in_hole,      nothing_behind,     butt_told,
+                                             spine_told,    across,       reversed,           at_tip,
+                                             in_blade,      over_step,    pins_on_both_sides, far_from_pins,
+                                             little_behind, askew,        off_middle,         over_steps,
+                                             width_told,    large_windows };
     struct inquiry inquiry = { shape, told, placement };
 
     for (size_t i = 0; i < sizeof finders / sizeof *finders; i++)

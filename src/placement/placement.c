@@ -14,21 +14,12 @@
 
 /* ---- holes ---- */
 
-/* A regular polygon of many corners, or of eight: rings of few corners are often drawn for circles. */
-static bool is_round(const struct tw_box *box, double area_mm2)
-{
-    double width_mm = box->max_x_mm - box->min_x_mm, height_mm = box->max_y_mm - box->min_y_mm;
-    double share = area_mm2 / (width_mm * height_mm);
-
-    return fabs(width_mm - height_mm) <= 0.05 * fmax(width_mm, height_mm) && share > 0.69 && share < 0.82;
-}
-
 static struct tw_placed_hole hole_of(const struct tw_ring *ring, const struct tw_taper_axis *axis)
 {
     struct tw_box box = tw_ring_box(ring);
     double area_mm2 = fabs(tw_ring_area_mm2(ring));
     struct tw_placed_hole hole = { .centre = shape_to_part(axis, tw_ring_centre(ring)),
-                                   .round = is_round(&box, area_mm2) };
+                                   .round = signs_is_round(&box, area_mm2) };
 
     hole.diameter_mm =
         hole.round ? fmax(box.max_x_mm - box.min_x_mm, box.max_y_mm - box.min_y_mm) : 2.0 * sqrt(area_mm2 / TW_PI);

@@ -143,14 +143,36 @@ static double to_side_mm(struct tw_point at, struct tw_point p, struct tw_point 
     return hypot(at.x_mm - p.x_mm - t * dx, at.y_mm - p.y_mm - t * dy);
 }
 
-double shape_distance_mm(const struct tw_outline *drawing, struct tw_point at)
+double shape_distance_mm(const struct tw_ring *ring, struct tw_point at)
 {
-    const struct tw_ring *ring = &drawing->outer;
     double nearest_mm = HUGE_VAL;
 
     for (size_t i = 0; i < ring->count; i++)
         nearest_mm = fmin(nearest_mm, to_side_mm(at, ring->points[i], ring->points[(i + 1) % ring->count]));
     return nearest_mm;
+}
+
+/* By how many sides a ray from there towards +x crosses. */
+static bool is_inside(const struct tw_ring *ring, struct tw_point at)
+{
+    bool inside = false;
+
+    for (size_t i = 0, before = ring->count - 1; i < ring->count; before = i++) {
+        struct tw_point a = ring->points[i], b = ring->points[before];
+
+        if ((a.y_mm > at.y_mm) != (b.y_mm > at.y_mm) &&
+            at.x_mm < a.x_mm + (at.y_mm - a.y_mm) / (b.y_mm - a.y_mm) * (b.x_mm - a.x_mm))
+            inside = !inside;
+    }
+    return inside;
+}
+
+const struct tw_ring *shape_hole_at(const struct tw_outline *drawing, struct tw_point at)
+{
+    for (size_t i = 0; i < drawing->hole_count; i++)
+        if (is_inside(&drawing->holes[i], at))
+            return &drawing->holes[i];
+    return NULL;
 }
 
 /* ---- the shape ---- */

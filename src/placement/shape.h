@@ -38,8 +38,11 @@ struct tw_point shape_middle(const struct shape *shape, double x_mm);
 /* The piece of the section at x in which y lies, holes not counted; false when y lies off the steel. */
 bool shape_piece_at(const struct shape *shape, double x_mm, double y_mm, double *low_mm, double *high_mm);
 
-/* How far a point of the drawing lies from the outer ring. */
-double shape_distance_mm(const struct tw_outline *drawing, struct tw_point at);
+/* How far a point of the drawing lies from the ring. */
+double shape_distance_mm(const struct tw_ring *ring, struct tw_point at);
+
+/* The hole in which a point of the drawing lies; NULL: none. */
+const struct tw_ring *shape_hole_at(const struct tw_outline *drawing, struct tw_point at);
 
 /* How much of the square at the foremost (or rearmost) end is steel: 1 for a square end, below a half for a point. */
 double shape_end_fill(const struct shape *shape, bool front);

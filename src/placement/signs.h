@@ -2,6 +2,7 @@
 #ifndef TANGWRIGHT_PLACEMENT_SIGNS_H
 #define TANGWRIGHT_PLACEMENT_SIGNS_H
 
+#include "geometry/ring.h"
 #include "placement/shape.h"
 
 /* Which end is blade: fills ends, end_count and end_vote from the rest of the placement. */
@@ -12,6 +13,9 @@ void signs_of_spine(const struct shape *shape, struct tw_placement *placement);
 
 /* What a pin, tube or lanyard may go through. */
 bool signs_is_pin_hole(const struct tw_placed_hole *hole);
+
+/* Of a ring with that box and area. */
+bool signs_is_round(const struct tw_box *box, double area_mm2);
 
 /* Pins are no thicker; tubes and lanyards are, and what a knife is hung by. */
 #define SIGNS_PIN_MM 9.0
