@@ -8,6 +8,7 @@
 #include "contacts/locate.h"
 #include "contacts/turning.h"
 #include "tangwright/contacts.h"
+#include "witness/hold.h"
 
 #include "input/folder.h"
 
@@ -390,6 +391,58 @@ Test(contacts, a_mirrored_drawing_is_named_before_its_stops)
                            "it seems that it shows the knife from side B; write mirrored = true;");
 }
 
+/* The commonest slip: side B's stops are listed as side A's stand, though the blank is rolled over. */
+Test(contacts, stops_that_are_not_turned_over_with_the_blank_are_named_as_such)
+{
+    struct tw_findings findings = { 0 };
+    struct tw_job job;
+
+    write_job(
+        whole_knife,
+        PIN("rear", "a", "-20", "15") "," PIN("front", "a", "-70", "15") "," PIN("tip", "both", "-103", "2") "," PIN(
+            "rear, B", "b", "-20", "15") "," PIN("front, B", "b", "-70", "15"),
+        1, "");
+    cr_assert(eq(int, tw_job_read("job.cfg", &job, &findings), TW_BAD_INPUT));
+    expect_said(
+        &findings, 0,
+        "job.cfg:11: fixture.keep_outs: all 3 pins of side B would touch the blank if they stood on the other side "
+        "of the taper axis, and those of side A touch as they stand: rolled over the blank is mirrored, so list "
+        "each for its own side (sides = \"a\"; or \"b\";) and change the sign of y of those for side B");
+    tw_findings_free(&findings);
+}
+
+/* z counts from the top of the datum pad, as if the ricasso lay on it. */
+Test(contacts, a_ricasso_that_lies_on_no_pad_is_told_of)
+{
+    static const struct {
+        const char *pad, *words;
+    } rows[] = {
+        { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"-2 mm\", \"20 mm\"]; top = \"-6 mm\"; }",
+          "no pad carries the ricasso, though z counts from the top of the datum pad it is to lie on: \"pad\" lies "
+          "under "
+          "the blank, 6.00 mm below it; put a pad under it whose top is 0" },
+        { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"40 mm\", \"-2 mm\", \"80 mm\"]; top = \"0 mm\"; }",
+          "no pad carries the ricasso, though z counts from the top of the datum pad it is to lie on: \"pad\" misses "
+          "the "
+          "blank by 28.00 mm; nearest is (" },
+        { "{ name = \"pad\"; kind = \"pad\"; box = [\"-32 mm\", \"-20 mm\", \"-2 mm\", \"20 mm\"]; top = \"0 mm\"; }",
+          NULL },
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct tw_job job = read_sound(whole_knife, rows[i].pad);
+        struct tw_findings findings = { 0 };
+        bool said = false;
+
+        cr_assert(eq(int, tw_contacts_remark(&job, &findings), TW_OK));
+        for (size_t k = 0; k < findings.count; k++)
+            said = said || strstr(findings.items[k].text, rows[i].words ? rows[i].words : "no pad carries") != NULL;
+        cr_expect(said == (rows[i].words != NULL), "row %zu", i);
+        tw_findings_free(&findings);
+        tw_job_free(&job);
+    }
+}
+
 Test(contacts, a_misplaced_taper_start_is_named_with_its_shift_before_the_stops)
 {
     expect_first_of_sample(
@@ -681,6 +734,29 @@ Test(holding, pads_elsewhere_do_not_count)
 
     cr_expect(holding.rests == false);
     expect_near("the area", holding.area_mm2, 3060.0, 1e-3);
+    tw_job_free(&job);
+}
+
+/* A clamp beside the blank holds nothing, whatever it is tightened with. */
+Test(holding, clamps_that_all_miss_the_blank_count_nothing)
+{
+    struct tw_job job = job_with("clamp_force = \"3000 N\"; pull = \"20 N/cm2\"; pole_distance = \"2 mm\";",
+                                 PAD ", { name = \"clamp\"; kind = \"clamp\"; box = [\"-90 mm\", \"60 mm\", \"-70 "
+                                     "mm\", \"80 mm\"]; top = \"9 mm\"; }");
+
+    for (int side = 0; side < 2; side++) {
+        struct tw_holding missed = tw_holding_of(&job, (enum tw_side)side), without;
+        struct tw_job loose = job;
+        struct tw_findings findings = { 0 };
+        double force_N;
+
+        loose.fixture.clamp_force_N = 0.0;
+        without = tw_holding_of(&loose, (enum tw_side)side);
+        cr_expect(eq(dbl, missed.clamp_N, 0.0));
+        expect_near("held", missed.force_N, without.force_N, 1e-12);
+        cr_assert(eq(int, tw_witness_hold(&job, (enum tw_side)side, &force_N, &findings), TW_OK));
+        expect_near("as the dry-run has it", force_N, without.force_N, 0.01 * without.force_N);
+    }
     tw_job_free(&job);
 }
 

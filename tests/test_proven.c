@@ -92,6 +92,29 @@ Test(proven, a_finishing_in_the_level_mount_gets_as_hot_as_planned)
     tw_verdict_free(&verdict);
 }
 
+/* What stands on the fixture for side A alone is cleared by side A's programs alone. */
+Test(proven, a_high_stop_of_one_side_is_nothing_that_the_other_one_has_to_clear)
+{
+    read_job("samples/nakiri-165/job.cfg");
+    cr_assert(eq(int, (int)job.fixture.keep_outs[3].sides, TW_IN_PLACE_A));
+    job.fixture.keep_outs[3].top_mm = 40.0;
+    job.taper.band_mm = 0.0;
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK), "%s",
+              findings.count ? findings.items[findings.count - 1].text : "?");
+    cr_expect(eq(int, proven.tries, 1));
+}
+
+/* What is left on each face for finishing by hand lies below, too, when the part is rolled over: the tang is as thick as the dry-run's own
+ * balance of heat has it, which knows nothing of the history. */
+Test(proven, an_allowance_on_the_face_below_is_steel_that_takes_up_heat)
+{
+    read_job("samples/nakiri-165/job.cfg");
+    job.taper.band_mm = 0.0;
+    job.finish.allowance_mm = 0.45;
+    cr_assert(eq(int, tw_proven_make(&job, &proven, &findings), TW_OK), "%s",
+              findings.count ? findings.items[findings.count - 1].text : "?");
+}
+
 /* With a quarter of all loads kept back from side B alone, side A's program stays as it is, and side B's is another one that takes
  * longer: holding, which binds these cuts, bears that much less. */
 Test(proven, only_programs_from_which_more_is_kept_back_are_planned_anew)

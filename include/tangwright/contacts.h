@@ -85,7 +85,12 @@ void tw_rest_fit_words(const struct tw_job *job, const struct tw_rest_fit *fit, 
 
 /* What of the drawing would make the side's pins touch, though they do not as it lies. */
 struct tw_misplaced {
-    enum { TW_MISPLACED_NOT, TW_MISPLACED_MIRRORED, TW_MISPLACED_SHIFTED } how;
+    enum {
+        TW_MISPLACED_NOT,
+        TW_MISPLACED_MIRRORED,
+        TW_MISPLACED_NOT_TURNED, /* mirrored they would touch, but the drawing is right: the other side's touch */
+        TW_MISPLACED_SHIFTED
+    } how;
     double shift_mm;       /* SHIFTED: the taper start lies so much farther towards the butt */
     size_t touching, pins; /* how many would touch then, of how many that stand where something is drawn */
 };

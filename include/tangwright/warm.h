@@ -68,6 +68,9 @@ enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *f
  * A surveyed blank's bow does not count: it moves the tang, and its packing with it. */
 double tw_warm_underside_slope(const struct tw_job *job, const struct tw_face *face);
 
+/* And x of the part frame from which it rises: the taper's beginning, or farther back by what the allowance leaves. */
+double tw_warm_underside_from_mm(const struct tw_job *job, const struct tw_face *face);
+
 /* The face is now ground to the plane `bottom_mm` above the finished one. */
 enum tw_status tw_warm_set_layer(struct tw_history *history, const struct tw_job *job, const struct tw_face *face,
                                  double bottom_mm, struct tw_findings *findings);

@@ -111,12 +111,13 @@ static void add_strip(const struct holder *holder, const struct strip *strip, do
     double x_mm = strip->x_mm;
     const struct tw_fixture *fixture = &holder->job->fixture;
     double pull_N = fixture->pull_N_per_mm2 * holder->job->steel.magnetic_pull * thin_factor(holder, x_mm) * area_mm2;
-    double left_mm = fixture->packing == TW_PACKING_STEEL ? 0.0 : gap_mm;
+    double solid_mm = x_mm > 0.0 ? 0.0 : gap_mm; /* a wedge lies under the tang: what gapes under the ricasso is air */
+    double left_mm = fixture->packing == TW_PACKING_STEEL ? solid_mm : gap_mm;
 
-    out->solid_N += pull_N;
+    out->solid_N += pull_N * gap_factor(holder, solid_mm);
     out->magnet_N += pull_N * gap_factor(holder, left_mm);
     tw_press(holder->presses, x_mm, strip->low_y_mm, strip->high_y_mm, pull_N * gap_factor(holder, left_mm));
-    tw_press(holder->presses_solid, x_mm, strip->low_y_mm, strip->high_y_mm, pull_N);
+    tw_press(holder->presses_solid, x_mm, strip->low_y_mm, strip->high_y_mm, pull_N * gap_factor(holder, solid_mm));
     out->area_mm2 += area_mm2;
     if (left_mm <= FULL_MM)
         out->touching_mm2 += area_mm2;
@@ -236,15 +237,29 @@ static bool press_on(const struct holder *holder, enum tw_keep_out_kind kind)
     return seats > 0;
 }
 
-/* Where no clamp is drawn, or none has the blank under it: over the pads ahead of the tang; else at the taper start. */
-static void add_clamps(const struct holder *holder)
+static bool lists_clamps(const struct tw_fixture *fixture)
+{
+    for (size_t i = 0; i < fixture->keep_out_count; i++)
+        if (fixture->keep_outs[i].kind == TW_KEEP_OUT_CLAMP)
+            return true;
+    return false;
+}
+
+/* Where no clamp is drawn: over the pads ahead of the tang; else at the taper start. Where some are, and none of them has the blank under
+ * it with this side up, nothing presses. Returns the force that counts. */
+static double add_clamps(const struct holder *holder)
 {
     double clamp_N = holder->job->fixture.clamp_force_N;
 
-    if (!(clamp_N > 0.0) || press_on(holder, TW_KEEP_OUT_CLAMP) || press_on(holder, TW_KEEP_OUT_PAD))
-        return;
+    if (!(clamp_N > 0.0) || press_on(holder, TW_KEEP_OUT_CLAMP))
+        return clamp_N;
+    if (lists_clamps(&holder->job->fixture))
+        return 0.0;
+    if (press_on(holder, TW_KEEP_OUT_PAD))
+        return clamp_N;
     tw_press(holder->presses, 0.0, 0.0, 0.0, clamp_N);
     tw_press(holder->presses_solid, 0.0, 0.0, 0.0, clamp_N);
+    return clamp_N;
 }
 
 /* From the first keep-out that holds to the butt. */
@@ -313,7 +328,7 @@ static struct tw_holding holding_as_it_lies(const struct tw_job *job, enum tw_si
 {
     struct holder holder = holder_of(job, side);
     const struct tw_fixture *fixture = &holder.job->fixture;
-    struct tw_holding out = { .clamp_N = fixture->clamp_force_N };
+    struct tw_holding out = { 0 };
     struct tw_pressing presses = open_pressing(&holder), solid = presses;
 
     holder.presses = &presses;
@@ -325,7 +340,7 @@ static struct tw_holding holding_as_it_lies(const struct tw_job *job, enum tw_si
     if (!out.rests)
         add_tang(&holder, &out);
     out.rests_carry = out.rests && out.gap_mm <= TW_REST_MISFIT_MM;
-    add_clamps(&holder);
+    out.clamp_N = add_clamps(&holder);
     out.force_N = sideways_N(fixture, out.clamp_N + out.magnet_N);
     out.solid_force_N = sideways_N(fixture, out.clamp_N + out.solid_N);
     set_turning(&holder, &out);

@@ -160,6 +160,29 @@ static enum tw_status gather(struct search *search)
     return search->plan.points ? TW_OK : tw_no_memory(search->findings);
 }
 
+/* Whether all pins of the other side touch as they stand. */
+static enum tw_status other_side_touches(const struct search *search, bool *out)
+{
+    enum tw_side other = search->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A;
+    struct tw_contacts contacts;
+    size_t pins = 0, touching = 0;
+    enum tw_status status = TW_OK;
+
+    *out = false;
+    if (!search->job->one_face)
+        status = tw_contacts_make(search->job, other, &contacts, search->findings);
+    if (status != TW_OK || search->job->one_face)
+        return status;
+    for (size_t i = 0; i < contacts.count; i++) {
+        pins += contacts.items[i].keep_out->kind == TW_KEEP_OUT_PIN;
+        touching +=
+            contacts.items[i].keep_out->kind == TW_KEEP_OUT_PIN && contacts.items[i].meeting == TW_MEETING_TOUCHES;
+    }
+    *out = touching >= PINS_MIRRORED && touching == pins;
+    tw_contacts_free(&contacts);
+    return status;
+}
+
 static enum tw_status look(struct search *search, struct tw_misplaced *out)
 {
     size_t as_it_is, mirrored = 0;
@@ -169,7 +192,10 @@ static enum tw_status look(struct search *search, struct tw_misplaced *out)
         return status;
     status = count_touching(search, true, 0.0, &mirrored);
     if (status == TW_OK && fits(search, mirrored, as_it_is)) {
-        out->how = TW_MISPLACED_MIRRORED;
+        bool turned;
+
+        status = other_side_touches(search, &turned);
+        out->how = turned ? TW_MISPLACED_NOT_TURNED : TW_MISPLACED_MIRRORED;
         out->touching = mirrored;
     } else if (status == TW_OK && search->count >= PINS_SHIFTED) {
         status = try_shifts(search, as_it_is, out);

@@ -63,6 +63,8 @@ void tw_contact_words(const struct tw_fixture_contact *contact, bool inches, cha
 
 const char *tw_misplaced_key(const struct tw_misplaced *misplaced)
 {
+    if (misplaced->how == TW_MISPLACED_NOT_TURNED)
+        return "fixture.keep_outs";
     return misplaced->how == TW_MISPLACED_MIRRORED ? "outline.mirrored" : "outline.taper_start";
 }
 
@@ -74,6 +76,16 @@ static void mirrored_words(const struct tw_job *job, const char *stops, char *ou
              "%s would touch the blank if the drawing were looked at from its other side: it seems that it shows the "
              "knife from side %s; %s",
              stops, is ? "A" : "B", is ? "take mirrored = true out" : "write mirrored = true;");
+}
+
+static void not_turned_words(enum tw_side side, const char *stops, char *out, size_t size)
+{
+    snprintf(
+        out, size,
+        "%s would touch the blank if they stood on the other side of the taper axis, and those of side %s touch as "
+        "they stand: rolled over the blank is mirrored, so list each for its own side (sides = \"a\"; or \"b\";) and "
+        "change the sign of y of those for side %s",
+        stops, tw_side_letter(side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A), tw_side_letter(side));
 }
 
 /* To a tenth: stops touch within a few hundredths, so no finer place can be told. */
@@ -93,17 +105,24 @@ static void shifted_words(const struct tw_job *job, const char *stops, double sh
         stops, fabs(shift_mm), shift_mm > 0.0 ? "butt" : "tip", tenths(start.x_mm), tenths(start.y_mm));
 }
 
+static void pins_words(enum tw_side side, const struct tw_misplaced *misplaced, char *out, size_t size)
+{
+    if (misplaced->touching < misplaced->pins)
+        snprintf(out, size, "%zu of the %zu pins of side %s", misplaced->touching, misplaced->pins,
+                 tw_side_letter(side));
+    else
+        snprintf(out, size, "all %zu pins of side %s", misplaced->pins, tw_side_letter(side));
+}
+
 void tw_misplaced_words(const struct tw_job *job, enum tw_side side, const struct tw_misplaced *misplaced, char *out,
                         size_t size)
 {
     char stops[64];
 
-    if (misplaced->touching < misplaced->pins)
-        snprintf(stops, sizeof stops, "%zu of the %zu pins of side %s", misplaced->touching, misplaced->pins,
-                 tw_side_letter(side));
-    else
-        snprintf(stops, sizeof stops, "all %zu pins of side %s", misplaced->pins, tw_side_letter(side));
-    if (misplaced->how == TW_MISPLACED_MIRRORED)
+    pins_words(side, misplaced, stops, sizeof stops);
+    if (misplaced->how == TW_MISPLACED_NOT_TURNED)
+        not_turned_words(side, stops, out, size);
+    else if (misplaced->how == TW_MISPLACED_MIRRORED)
         mirrored_words(job, stops, out, size);
     else
         shifted_words(job, stops, misplaced->shift_mm, out, size);
@@ -192,6 +211,38 @@ static void remark_clamps(const struct tw_job *job, const struct tw_contacts *co
     }
 }
 
+/* Whether it is a pad that reaches under the ricasso; what stands ahead of the drawing may do so. */
+static bool carries_ricasso(const struct tw_fixture_contact *pad)
+{
+    return pad->meeting == TW_MEETING_NOT_DRAWN || (pad->meeting == TW_MEETING_UNDER && pad->gap_mm <= HANGS_MM &&
+                                                    tw_ring_box(&pad->keep_out->plan).min_x_mm < 0.0);
+}
+
+/* All heights count from the datum pad, as if the ricasso lay on it. Where no pad is listed it lies on the plate. */
+static void remark_pads(const struct tw_job *job, const struct tw_contacts *contacts, struct tw_findings *findings)
+{
+    const struct tw_fixture_contact *first = NULL;
+    char words[256];
+
+    for (size_t i = 0; i < contacts->count; i++) {
+        const struct tw_fixture_contact *pad = &contacts->items[i];
+
+        if (pad->keep_out->kind != TW_KEEP_OUT_PAD)
+            continue;
+        if (carries_ricasso(pad))
+            return;
+        first = first ? first : pad;
+    }
+    if (!first)
+        return;
+    tw_contact_words(first, job->machine.dialect.inch, words, sizeof words);
+    tw_remark(
+        findings, (struct tw_place){ .file = job->path, .key = "fixture.keep_outs" },
+        "with side %s up no pad carries the ricasso, though z counts from the top of the datum pad it is to lie on: "
+        "%s; put a pad under it whose top is 0",
+        tw_side_letter(contacts->side), words);
+}
+
 static void remark_sides(const struct tw_job *job, const struct tw_contacts sides[2], struct tw_findings *findings)
 {
     bool told = false;
@@ -202,6 +253,7 @@ static void remark_sides(const struct tw_job *job, const struct tw_contacts side
         else if (!told)
             remark_not_drawn(job, &sides[i], findings);
         told = told || sides[i].not_drawn;
+        remark_pads(job, &sides[i], findings);
         remark_clamps(job, &sides[i], findings);
     }
 }

@@ -137,7 +137,9 @@ static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, co
         return TW_OK;
     clamps_N = tw_holding_clamps_N(job, side);
     limit_words(holding, how, sizeof how);
-    if (clamps_N < CLAMPS_MOST_N)
+    if (job->fixture.clamp_force_N > 0.0 && holding->clamp_N == 0.0)
+        snprintf(clamps, sizeof clamps, "clamps that reach over the blank, which none of those that are listed does,");
+    else if (clamps_N < CLAMPS_MOST_N)
         snprintf(clamps, sizeof clamps, "clamps of %.0f N%s", clamps_N, nearer);
     else
         snprintf(clamps, sizeof clamps, "clamps that grip nearer the butt");

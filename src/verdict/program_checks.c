@@ -27,7 +27,8 @@ static double clear_over_pad_mm(const struct tw_job *job, enum tw_side side)
         clear_mm = fmax(clear_mm, tw_witness_highest_mm(&face, x_mm));
     }
     for (size_t i = 0; i < job->fixture.keep_out_count; i++)
-        clear_mm = fmax(clear_mm, job->fixture.keep_outs[i].top_mm);
+        if (tw_witness_stands(&job->fixture.keep_outs[i], side))
+            clear_mm = fmax(clear_mm, job->fixture.keep_outs[i].top_mm);
     return clear_mm + fmin(job->travel.approach_mm, job->fixture.clearance_mm);
 }
 

@@ -247,7 +247,11 @@ static enum tw_status rod_shares(const struct steel *steel, double heat_J, struc
 {
     const struct tw_second_heat *heat = steel->heat;
     const struct tw_coolant *coolant = &heat->job->coolant;
-    double level_mm = steel->workpiece->face.start_mm + tw_taper_begin_mm(heat->job), ground_mm3 = 0.0;
+    struct tw_face face = tw_face_of(heat->job, steel->workpiece->face.side);
+    double level_mm, ground_mm3 = 0.0;
+
+    face.over_ground |= heat->over_ground;
+    level_mm = steel->workpiece->face.start_mm + tw_warm_underside_from_mm(heat->job, &face);
 
     for (size_t i = 0; i < heat->grid.columns; i++)
         ground_mm3 += heat->ground_mm3[i];

@@ -56,7 +56,8 @@ static const struct tw_history_box everywhere = { -HUGE_VAL, HUGE_VAL, -HUGE_VAL
 
 static struct tw_underside underside_of(const struct tw_job *job, const struct tw_face *face)
 {
-    return (struct tw_underside){ tan(face->tilt_rad), cos(face->tilt_rad), face->start_mm + tw_taper_begin_mm(job),
+    return (struct tw_underside){ tan(face->tilt_rad), cos(face->tilt_rad),
+                                  face->start_mm + tw_warm_underside_from_mm(job, face),
                                   tw_warm_underside_slope(job, face) };
 }
 

@@ -70,6 +70,14 @@ double tw_warm_underside_slope(const struct tw_job *job, const struct tw_face *f
     return face->over_ground ? tw_face_of(job, face->side == TW_SIDE_A ? TW_SIDE_B : TW_SIDE_A).slope : 0.0;
 }
 
+/* The face below comes out of the blank's own where it has risen by what was left on it. */
+double tw_warm_underside_from_mm(const struct tw_job *job, const struct tw_face *face)
+{
+    double slope = tw_warm_underside_slope(job, face);
+
+    return tw_taper_begin_mm(job) + (slope > 0.0 ? job->finish.allowance_mm / slope : 0.0);
+}
+
 /* Beyond where the plane leaves the blank: there lies some of the contact too. */
 #define BEYOND_MM 4.0
 
@@ -135,7 +143,7 @@ enum tw_status tw_warm_history(const struct tw_job *job, const struct tw_face *f
         .blank_mm = face->blank_mm - job->task.hollowed_mm,
         .underside_slope = tw_warm_underside_slope(job, face),
         .start_mm = face->start_mm,
-        .ahead_mm = -tw_taper_begin_mm(job),
+        .ahead_mm = -tw_warm_underside_from_mm(job, face),
         .packed = face->over_ground,
         .cell_mm = cell_mm,
     };

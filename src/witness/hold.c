@@ -148,7 +148,9 @@ static double pull_N_per_mm2(const struct lying *lying, double x_mm, double top_
     double full = fixture->pull_N_per_mm2 * lying->job.steel.magnetic_pull * led(lying, thick_mm) /
                   led(lying, lying->job.taper.ricasso_mm);
 
-    return fixture->packing == TW_PACKING_STEEL ? full : full / pow(1.0 + gap_mm / fixture->gap_scale_mm, 2.0);
+    /* a wedge of steel lies under the tang alone */
+    return fixture->packing == TW_PACKING_STEEL && x_mm > 0.0 ? full
+                                                              : full / pow(1.0 + gap_mm / fixture->gap_scale_mm, 2.0);
 }
 
 /* ---- one cut ---- */
@@ -387,16 +389,32 @@ static double seat_mm2(struct lying *lying, const struct tw_keep_out *seat, doub
     return sum_mm2;
 }
 
-/* Each clamp that has some of the blank takes the same share; without any, the pads ahead of the tang; without those, the taper
- * start. */
+/* False where clamps are listed, and all miss the blank: then their force is no one's. */
+static bool is_clamped(struct lying *lying, enum tw_side side)
+{
+    const struct tw_fixture *fixture = &lying->job.fixture;
+    bool listed = false;
+
+    for (size_t i = 0; i < fixture->keep_out_count; i++) {
+        const struct tw_keep_out *clamp = &fixture->keep_outs[i];
+
+        if (clamp->kind != TW_KEEP_OUT_CLAMP)
+            continue;
+        listed = true;
+        if (tw_witness_stands(clamp, side) && seat_mm2(lying, clamp, 0.0) > 0.0)
+            return true;
+    }
+    return !listed;
+}
+
+/* Each clamp that has some of the blank takes the same share; without any in the list, the pads ahead of the tang; without those, the
+ * taper start. */
 static void press_clamps(struct lying *lying, enum tw_side side)
 {
     const struct tw_fixture *fixture = &lying->job.fixture;
     const enum tw_keep_out_kind kinds[] = { TW_KEEP_OUT_CLAMP, TW_KEEP_OUT_PAD };
     size_t seats = 0;
 
-    if (fixture->clamp_force_N <= 0.0)
-        return;
     for (int k = 0; k < 2 && seats == 0; k++) {
         for (size_t i = 0; i < fixture->keep_out_count; i++)
             if (fixture->keep_outs[i].kind == kinds[k] && tw_witness_stands(&fixture->keep_outs[i], side) &&
@@ -567,12 +585,15 @@ static enum tw_status held_N(const struct tw_job *job, enum tw_side side, double
     if (status == TW_OK)
         status = open_grid(&lying, &grid, findings);
     if (status == TW_OK) {
+        double clamp_N = is_clamped(&lying, side) ? fixture->clamp_force_N : 0.0;
+
         lying.grid = &grid;
-        *force_N = fixture->friction * (fixture->clamp_force_N + magnet_N(&lying, side)) / fixture->holding_safety;
+        *force_N = fixture->friction * (clamp_N + magnet_N(&lying, side)) / fixture->holding_safety;
         if (job->wheel.kind == TW_WHEEL_CUP && *force_N > 0.0) {
             struct across across = across_of(&lying, side);
 
-            press_clamps(&lying, side);
+            if (clamp_N > 0.0)
+                press_clamps(&lying, side);
             close_up(&grid);
             *force_N = fmin(*force_N, turns_at_N(&grid, &across) / fixture->holding_safety);
         }
