@@ -25,7 +25,7 @@ struct tw_removed {
     struct tw_removed_grain grain;
     struct tw_field field;
     struct tw_sweep *sweep;
-    float *uncut_mm; /* the field's stock at the start */
+    float *uncut_mm; /* the field's stock at the start, row by row */
     struct cut *cuts;
     size_t cut_count, cut_capacity;
     struct tw_history_piece *pieces;
@@ -124,18 +124,39 @@ static enum tw_status fill_field(struct tw_removed *removed, const struct tw_out
     return status;
 }
 
-static size_t field_bytes(const struct tw_removed *removed)
+/* Of each row what lies between its first and its last cell with stock, which cutting does not change: there is little in most rows
+ * of a field that a blade makes wide. */
+static size_t row_cells(const struct tw_field *field, int row)
 {
-    return (size_t)removed->field.rows * (size_t)removed->field.columns * sizeof *removed->uncut_mm;
+    return (size_t)(field->stock_to[row] - field->stock_from[row]);
+}
+
+/* From the field to the copy of the uncut stock, or back. */
+static void copy_stock(struct tw_removed *removed, bool back)
+{
+    const struct tw_field *field = &removed->field;
+    float *uncut_mm = removed->uncut_mm;
+
+    for (int row = 0; row < field->rows; row++) {
+        float *stock_mm = field->stock_mm + (size_t)row * (size_t)field->columns + field->stock_from[row];
+        size_t cells = row_cells(field, row);
+
+        memcpy(back ? stock_mm : uncut_mm, back ? uncut_mm : stock_mm, cells * sizeof *uncut_mm);
+        uncut_mm += cells;
+    }
 }
 
 static enum tw_status keep_uncut(struct tw_removed *removed)
 {
-    removed->uncut_mm = malloc(field_bytes(removed));
+    size_t cells = 0;
+
+    tw_field_refresh_stock(&removed->field);
+    for (int row = 0; row < removed->field.rows; row++)
+        cells += row_cells(&removed->field, row);
+    removed->uncut_mm = malloc((cells + 1) * sizeof *removed->uncut_mm);
     if (!removed->uncut_mm)
         return tw_no_memory(removed->scene->findings);
-    memcpy(removed->uncut_mm, removed->field.stock_mm, field_bytes(removed));
-    tw_field_refresh_stock(&removed->field);
+    copy_stock(removed, false);
     return TW_OK;
 }
 
@@ -215,7 +236,7 @@ static enum tw_status catch_up(struct tw_removed *removed, size_t count)
     enum tw_status status = TW_OK;
 
     if (removed->swept > count) {
-        memcpy(removed->field.stock_mm, removed->uncut_mm, field_bytes(removed));
+        copy_stock(removed, true);
         tw_field_refresh_stock(&removed->field);
         removed->swept = 0;
     }
