@@ -584,6 +584,22 @@ static void expect_lines(const struct tw_job *job, const char *const *lines)
     free(table);
 }
 
+/* A bar whose middle line is the axis it is drawn along, and a job whose axis runs 6 deg off that. */
+Test(placement, an_axis_that_runs_askew_is_told_before_it_is_asked_about, .init = open_folder, .fini = close_folder)
+{
+    static const char *const askew[] = { "taper axis     6.0 deg askew to the middle line of the tang", NULL };
+    struct tw_job job = sound_job("tang_square", 0.0, "axis_angle = \"6 deg\";");
+    char *table = NULL;
+
+    expect_lines(&job, askew);
+    tw_job_free(&job);
+    job = sound_job("tang_square", 0.0, "");
+    cr_assert(eq(int, tw_placement_table(&job, &table, NULL), TW_OK));
+    cr_expect(strstr(table, "askew") == NULL, "%s", table);
+    free(table);
+    tw_job_free(&job);
+}
+
 /* The numbers of samples/petty-130/tang.geojson, which is drawn in inches: x from -0.5 to 4.17, 0.36 on either side of the axis at
  * 0, the first hole 0.25 wide about x = 0.7, the second 0.34 about 1.2. In mm by 25.4 mm an inch. */
 Test(placement, a_shop_in_inches_reads_inches_first)

@@ -134,6 +134,22 @@ static void print_width(struct tw_text *text, const struct tw_placement *placeme
                   tw_length_text(fabs(placement->middle.y_mm), 1, inches).text, 100.0 * placement->off_middle);
 }
 
+/* A blade whose handle runs askew, or an axis that was clicked beside it: to be seen before it is asked about. */
+#define ASKEW_SAID_RAD (2.0 * TW_PI / 180.0)
+
+static void print_askew(struct tw_text *text, const struct tw_placement *placement)
+{
+    double askew_rad = fabs(placement->askew_rad);
+
+    if (askew_rad < ASKEW_SAID_RAD)
+        return;
+    line(text, "taper axis");
+    tw_text_print(
+        text,
+        "%.1f deg askew to the middle line of the tang: lines of equal thickness are as far out of square to it\n",
+        askew_rad * 180.0 / TW_PI);
+}
+
 /* The weightiest sign that speaks for the side. */
 static const struct tw_sign *best_sign(const struct tw_sign *signs, size_t count, double way)
 {
@@ -260,6 +276,7 @@ enum tw_status tw_placement_table(const struct tw_job *job, char **out, struct t
     print_shown(&text, &job->placement, inches);
     print_ends(&text, &job->placement, inches);
     print_width(&text, &job->placement, inches);
+    print_askew(&text, &job->placement);
     print_tang(&text, &job->placement);
     print_spine(&text, &job->placement);
     print_holes(&text, &job->placement, inches);
