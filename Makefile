@@ -50,7 +50,7 @@ TANGWRIGHT   := $(OUT)/tangwright
 
 # Nor do these compute much, and the sanitizers make long code of them.
 ifeq ($(VARIANT),checked)
-$(foreach folder,assess calibrate cli compare contacts fixture gauge input looks material page program proven record report run sheet,$(filter $(OUT)/src/$(folder)/%,$(LIB_OBJECTS) $(CLI_OBJECTS))): OPTIMISE := $(OPTIMISE_TEST)
+$(foreach folder,assess calibrate cli compare contacts fixture gauge looks material page program proven record report run sheet,$(filter $(OUT)/src/$(folder)/%,$(LIB_OBJECTS) $(CLI_OBJECTS))): OPTIMISE := $(OPTIMISE_TEST)
 endif
 
 .DEFAULT_GOAL := all
