@@ -656,6 +656,17 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
     }
 }
 
+Test(sheet, who_grinds_dry_is_not_told_to_turn_coolant_on)
+{
+    char *dry = sample_slurp("steak-three", "setup.html"), *wet = sample_slurp("utility-four", "setup.html");
+
+    cr_expect(strstr(dry, "oolant on") == NULL);
+    cr_expect(strstr(wet, "Warm up: spindle at its speed, coolant on, for") != NULL);
+    cr_expect(strstr(wet, "touch off, coolant on. Take passes") != NULL);
+    free(dry);
+    free(wet);
+}
+
 Test(sheet, all_parts_are_drawn_with_their_offsets)
 {
     static const char *const offsets[] = { ">G54<", ">G55<", ">G56<", ">G57<" };

@@ -97,6 +97,7 @@ static const struct shop_case cases[] = {
     { "one-face-in-turns", PASSES, NULL, false },
     { "just-as-wide-as-the-disc", PASSES, NULL, true },
     { "hollow-near-the-start", PASSES, NULL, true },
+    { "nose-wider-than-the-disc", REFUSED, "so beside the disc it would reach 4.80 mm into the land", false },
     { "relief-without-room", REFUSED, "fits nowhere inside the land and bosses", false },
     { "slow-ramp", PASSES, NULL, true },
     { "loop-by-loop", PASSES, NULL, true },

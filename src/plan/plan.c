@@ -159,6 +159,25 @@ static enum tw_status check_hold(const struct tw_job *job, enum tw_side side, co
         clamps, holding->turns && holding->rests ? ", or a rest that reaches farther back" : "");
 }
 
+/* The nose of a disc stands beside it: where it is no smaller than the disc by twice the hollow's depth, it meets the land that the trough
+ * leaves beside the wheel. */
+static enum tw_status check_nose(const struct tw_job *job, struct tw_findings *findings)
+{
+    struct tw_place at = { .file = job->path, .key = "relief_wheel" };
+    double nose_mm = job->machine.spindle_nose_diameter_mm, depth_mm = job->relief.depth_mm;
+
+    if (job->task.scope != TW_SCOPE_RELIEF || job->wheel.kind != TW_WHEEL_DISC ||
+        job->wheel.diameter_mm >= nose_mm + 2.0 * depth_mm)
+        return TW_OK;
+    return tw_fail(
+        findings, TW_NO_PLAN, at,
+        "the spindle nose is %.6g mm across and the disc that hollows %.6g mm, so beside the disc it would reach "
+        "%.2f mm into the land; a disc of %.6g mm or more has room for a hollow of %.6g mm, or an arbor that is "
+        "slimmer so far (machine.spindle.nose_diameter)",
+        nose_mm, job->wheel.diameter_mm, depth_mm - (job->wheel.diameter_mm - nose_mm) / 2.0,
+        ceil(nose_mm + 2.0 * depth_mm), depth_mm);
+}
+
 /* What forbids a program whatever its moves are. */
 static enum tw_status begin_one(struct work *work)
 {
@@ -169,6 +188,8 @@ static enum tw_status begin_one(struct work *work)
     work->status = set_spindle(&operation->job, &out->spindle_rpm, &out->wheel_mm_per_s, &work->findings);
     if (work->status == TW_OK)
         work->status = check_hold(&operation->job, operation->side, &out->holding, &work->findings);
+    if (work->status == TW_OK)
+        work->status = check_nose(&operation->job, &work->findings);
     return work->status;
 }
 

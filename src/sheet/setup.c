@@ -397,11 +397,10 @@ static void step_warm_up(struct page *page)
     if (budget.warm_up_s <= 0.0)
         return;
     step_open(page);
-    tw_text_print(
-        &page->out,
-        "Warm up: spindle at its speed, coolant on, for <strong>%.0f\u00a0min</strong> before any zero is set. After a "
-        "long stop warm up and set z again.",
-        budget.warm_up_s / 60.0);
+    tw_text_print(&page->out,
+                  "Warm up: spindle at its speed%s, for <strong>%.0f\u00a0min</strong> before any zero is set. After a "
+                  "long stop warm up and set z again.",
+                  sheet_coolant_on(page), budget.warm_up_s / 60.0);
     step_close(page);
 }
 

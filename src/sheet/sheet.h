@@ -190,6 +190,9 @@ bool sheet_has_cup(const struct page *page);
 
 /* Of a cup: the band of its rim that cuts in this side's deepest layer. */
 double sheet_band_mm(const struct page *page, const struct sheet_side *side);
+
+/* ", coolant on", or nothing where the job is ground dry. */
+const char *sheet_coolant_on(const struct page *page);
 /* The first program that is ground with another wheel than the first; NULL: all take one wheel. */
 const struct sheet_side *page_other_wheel(const struct page *page);
 /* Whether a program before this one has the same wheel: each is told of once. */

@@ -37,6 +37,11 @@ static void write_rim_row(struct page *page, const char *name, double value_mm, 
     tw_text_print(&page->out, "</td></tr>\n");
 }
 
+const char *sheet_coolant_on(const struct page *page)
+{
+    return page->job->coolant.kind == TW_COOLANT_DRY ? "" : ", coolant on";
+}
+
 double sheet_band_mm(const struct page *page, const struct sheet_side *side)
 {
     return tw_cup_contact_mm(side->wheel, tw_plan_lean(page->job, side->setup), tw_setup_deepest_mm(side->setup));
@@ -71,10 +76,11 @@ static void write_looking(struct page *page, const struct sheet_side *side)
                               "<li>Take one pass of ");
     sheet_length(&page->out, page->inch, fmin(CONDITIONING_MM, tw_setup_deepest_mm(side->setup)), SHEET_BLOCKS);
     tw_text_print(&page->out,
-                  " over scrap of the same hardness, as wide as the tang, %s, coolant on.</li>\n"
+                  " over scrap of the same hardness, as wide as the tang, %s%s.</li>\n"
                   "<li>Stop the spindle. Where the colour is gone is the band that cuts: measure it with a lens at "
                   "four places.</li>\n",
-                  page->job->mount == TW_MOUNT_LEVEL ? "lying as the tang will" : "lying level");
+                  page->job->mount == TW_MOUNT_LEVEL ? "lying as the tang will" : "lying level",
+                  sheet_coolant_on(page));
     if (side->wheel->rim_state == TW_RIM_WORN_IN) {
         tw_text_print(&page->out, "<li>It must be at least <strong>");
         sheet_length(&page->out, page->inch, sheet_band_mm(page, side), SHEET_GAUGE);
@@ -91,10 +97,11 @@ static void write_conditioning(struct page *page, const struct sheet_side *side)
                   "<h3>Condition it after every dressing</h3>\n<ol>\n"
                   "<li>%s</li>\n"
                   "<li>Dress the rim flat and open. Now only its edge cuts.</li>\n"
-                  "<li>Clamp scrap of the same hardness; touch off; coolant on. Take passes of ",
+                  "<li>Clamp scrap of the same hardness; touch off%s. Take passes of ",
                   page->job->machine.head_tilt_rad > 0.0
                       ? "Set the head to its tilt, the side towards the taper start lower."
-                      : "Square the head: an indicator swung round on the spindle reads alike on the table all round.");
+                      : "Square the head: an indicator swung round on the spindle reads alike on the table all round.",
+                  sheet_coolant_on(page));
     sheet_length(&page->out, page->inch, fmin(CONDITIONING_MM, tw_setup_deepest_mm(side->setup)), SHEET_BLOCKS);
     tw_text_print(&page->out,
                   " in the direction of the programs.</li>\n"
