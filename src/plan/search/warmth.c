@@ -804,10 +804,11 @@ static enum tw_status rough(struct tw_warmth *warmth)
 
         from.z_mm += plan->layers[0].depth_mm;
         to.z_mm += plan->layers[0].depth_mm;
-        if (is_cut(&plan->moves[i]))
-            status = tw_removed_cut(warmth->removed, from, to, &pieces, &count);
+        if (!is_cut(&plan->moves[i]))
+            continue;
+        status = tw_removed_cut(warmth->removed, from, to, &pieces, &count);
+        tw_removed_come_back(warmth->removed, 0.0); /* as if the wheel had not worn: it is touched off on that face */
     }
-    tw_removed_come_back(warmth->removed, 0.0);
     return status;
 }
 
