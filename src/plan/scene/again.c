@@ -164,10 +164,7 @@ static void put_layer(const struct tw_setup_plan *setup, size_t layer, size_t co
     *out = setup->layers[layer];
     out->again = layer != comes_for;
     out->comes = first && cause->comes;
-    if (out->comes)
-        out->caught_mm3 = cause->caught_mm3;
-    else if (!out->again)
-        out->caught_mm3 = 0.0;
+    out->caught_mm3 = out->comes ? cause->caught_mm3 : 0.0;
 }
 
 bool tw_again_lengthen(struct tw_setup_plan *setup, const size_t *again, size_t **from)
