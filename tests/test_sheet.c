@@ -656,6 +656,22 @@ Test(sheet, the_machine_comes_first_with_how_to_touch_off_the_wheel)
     }
 }
 
+/* What plan says beside its result goes with the sheet, for who stands at the machine has not seen the terminal. */
+Test(sheet, what_plan_noted_stands_on_it)
+{
+    char *noted = sample_slurp("steak-three", "setup.html"), *silent = sample_slurp("santoku-170", "setup.html");
+
+    cr_expect(strstr(noted, "<h2 id=\"noted-h\">What was noted</h2>") != NULL);
+    cr_expect(
+        strstr(noted,
+               "<li>fixture.keep_outs: it cannot be told whether &quot;tip stop&quot; touches the blank: nothing is "
+               "drawn farther than 70.0 mm ahead of the taper start; see on the machine where they touch, with "
+               "either side up</li>") != NULL);
+    cr_expect(strstr(silent, "What was noted") == NULL);
+    free(noted);
+    free(silent);
+}
+
 Test(sheet, who_grinds_dry_is_not_told_to_turn_coolant_on)
 {
     char *dry = sample_slurp("steak-three", "setup.html"), *wet = sample_slurp("utility-four", "setup.html");

@@ -298,6 +298,8 @@ enum tw_status page_open(const struct tw_sheet *sheet, struct page *page, struct
                            .inch = sheet->job->machine.dialect.inch };
     while (status == TW_OK && page->side_count < sheet->plan->setup_count)
         status = open_side(page, page->side_count++);
+    if (status == TW_OK)
+        status = page_gather_notes(page);
     if (status != TW_OK)
         page_close(page);
     return status;
@@ -313,6 +315,7 @@ void page_close(struct page *page)
         free(page->sides[i].steps);
         free(page->sides[i].passes);
     }
+    tw_findings_free(&page->notes);
     tw_text_free(&page->out);
     *page = (struct page){ 0 };
 }

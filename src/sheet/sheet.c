@@ -81,6 +81,7 @@ static const struct section {
     { "wheel", "The state of the wheel", sheet_tells_wheel, section_wheel, "" },
     /* for the office */
     { ANNEX, "How the knife lies", always, section_placement, "sheet" },
+    { "noted", "What was noted", sheet_tells_notes, section_noted, "" },
     { "job", "What is made", always, section_job, "" },
     { "spine", "Seen edge-on, before and after", always, section_spine, "" },
     { "figures", "In figures", always, section_figures, "" },

@@ -71,9 +71,10 @@ struct page {
     struct tw_findings *findings;
     struct sheet_side sides[TW_SETUPS_MOST]; /* a setup and its program each, in the order of work */
     size_t side_count;
-    double spine_half_mm; /* how far from the centre plane the view from the spine reaches */
-    bool inch;            /* the machine's program is in inch: that unit comes first */
-    int box_count;        /* boxes to tick so far: each has a number of its own */
+    double spine_half_mm;     /* how far from the centre plane the view from the spine reaches */
+    bool inch;                /* the machine's program is in inch: that unit comes first */
+    struct tw_findings notes; /* remarks on fixture and plan */
+    int box_count;            /* boxes to tick so far: each has a number of its own */
     struct tw_text out;
 };
 
@@ -155,6 +156,9 @@ enum tw_status section_maps(struct page *page);
 enum tw_status section_play(struct page *page);
 enum tw_status section_gauge(struct page *page);
 enum tw_status section_estimate(struct page *page);
+enum tw_status section_noted(struct page *page);
+bool sheet_tells_notes(const struct page *page);
+enum tw_status page_gather_notes(struct page *page);
 enum tw_status section_budget(struct page *page);
 
 /* fixture.c, fixture_parts.c and fixture_tables.c: the sections of a fixture's page */

@@ -177,9 +177,9 @@ enum tw_status section_touch(struct page *page)
             "a line that you can see will do.");
     write_other(page, &caption);
     write_mistakes(page, &caption);
-    if (caption.failed)
-        return tw_no_memory(page->findings);
-    page_figure(page, "touch-off", "Touching the wheel off", caption.data, draw_touch, wheel);
+    if (!caption.failed)
+        page_figure(page, "touch-off", "Touching the wheel off", caption.data, draw_touch, wheel);
+    page->out.failed |= caption.failed;
     tw_text_free(&caption);
     return TW_OK;
 }
